@@ -1,0 +1,1 @@
+"""What grass does: yield, moisture, density, nitrogen, layers. Pure functions without dates."""

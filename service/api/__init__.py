@@ -1,0 +1,1 @@
+"""HTTP: one module a resource, its schema and its routes; the contract; the problems."""

@@ -1,0 +1,1 @@
+"""What each kind of destination accepts, how much of it, and why not."""

@@ -1,0 +1,1 @@
+"""Delivery notes: the facts first, then the words, then the bytes."""

@@ -1,0 +1,1 @@
+"""What is in force when: dated, sourced values and the lookup that picks one by day."""

@@ -1,0 +1,1 @@
+"""What the service does, one module a verb, and the ports it needs for it."""
