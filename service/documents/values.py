@@ -1,0 +1,62 @@
+"""Values a sentence has gaps for: measured, counted, dated or named, in no language."""
+
+from dataclasses import dataclass
+from datetime import date, datetime
+from enum import StrEnum
+
+from service.core.estimates import Estimate
+
+
+class Unit(StrEnum):
+    """Units a value of a note comes in; the display may show another."""
+
+    KILOGRAM = "kg"
+    LITRE = "L"
+    SQUARE_METRE = "m2"
+    MILLIMETRE = "mm"
+    METRE = "m"
+    HOUR = "h"
+    DAY = "days"
+    WEEK = "weeks"
+    BAG = "bags"
+    LAYER = "layers"
+
+
+class Rounding(StrEnum):
+    """Which way a number may be rounded without telling a lie."""
+
+    ABOUT = "about"
+    """An estimate: two figures say all it knows."""
+    AT_MOST = "at_most"
+    """A limit from above: rounded down."""
+    AT_LEAST = "at_least"
+    """A limit from below: rounded up."""
+    AS_READ = "as_read"
+    """Read off a scale or counted: shown as it stands."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Quantity:
+    """A number, its unit, and which way it may be rounded."""
+
+    value: float
+    unit: Unit
+    rounding: Rounding = Rounding.AS_READ
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Named:
+    """A word of the language files, by its key, e.g. ``treatment.not_known``."""
+
+    key: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Listed:
+    """Names given by people or by a standard, listed with commas: nothing to translate."""
+
+    names: tuple[str, ...]
+
+
+Value = str | int | Quantity | Estimate | date | datetime | Named | Listed
+"""What a gap can hold. A `str` is user text: shown as it is, in every language."""
