@@ -1,0 +1,55 @@
+"""Crews and the vehicles they drive."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from uuid import UUID
+
+from service.core.errors import FieldFault
+from service.core.records import Record
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Vehicle(Record):
+    """A vehicle: what it may weigh and what its body holds.
+
+    The payload is the plated one; the gross limit and the tare, where known, must
+    leave room for it.
+    """
+
+    depot_id: UUID
+    registration: str
+    name: str | None = None
+    payload_kg: float
+    body_volume_m3: float
+    gross_limit_kg: float | None = None
+    tare_kg: float | None = None
+
+    def faults(self) -> Sequence[FieldFault]:
+        """Return what contradicts itself: a payload above gross limit less tare."""
+        if self.gross_limit_kg is None or self.tare_kg is None:
+            return ()
+        room_kg = self.gross_limit_kg - self.tare_kg
+        if room_kg <= 0:
+            return [FieldFault(pointer="/tare_kg", detail="The tare is below the gross limit.")]
+        if self.payload_kg > room_kg:
+            return [
+                FieldFault(
+                    pointer="/payload_kg",
+                    detail=f"Gross limit less tare leaves {room_kg:g} kg: the most payload.",
+                )
+            ]
+        return ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Crew(Record):
+    """A crew, its depot and the vehicle it usually drives."""
+
+    depot_id: UUID
+    name: str
+    lead: str | None = None
+    phone: str | None = None
+    vehicle_id: UUID | None = None
+    language: str = "en"

@@ -1,0 +1,82 @@
+"""Refusals: what the service says no to, with a stable code and the facts."""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+
+class Refusal(Exception):
+    """Base of every refusal: a stable code, a sentence, and the facts.
+
+    A refusal knows nothing of HTTP; the status code is chosen in one table of the
+    API. A bug is not a refusal: let it rise.
+    """
+
+    code: ClassVar[str] = "refused"
+    sentence: ClassVar[str] = "The request was refused."
+
+    def __init__(self, **facts: object) -> None:
+        """Keep the facts for the answer and the log line."""
+        self.facts = facts
+        super().__init__(self.sentence.format(**facts))
+
+
+class RecordMissing(Refusal):
+    """The record does not exist, or belongs to another firm: the answer is the same."""
+
+    code = "record_missing"
+    sentence = "There is no {record} with the id {id}."
+
+
+class RecordExists(Refusal):
+    """A record with this id is already kept."""
+
+    code = "record_exists"
+    sentence = "A {record} with the id {id} is already kept, with other content."
+
+
+class RecordInUse(Refusal):
+    """The record is named by others and cannot be deleted."""
+
+    code = "record_in_use"
+    sentence = "This {record} is still named by {count} {by}; it cannot be deleted."
+
+
+class VersionOvertaken(Refusal):
+    """Somebody amended the record since the caller read it."""
+
+    code = "version_overtaken"
+    sentence = "This {record} is at version {current} now; the change was meant for {expected}."
+
+
+class FieldFault(Refusal):
+    """One faulty field: where it is, what is wrong, what is allowed."""
+
+    code = "field_fault"
+    sentence = "{pointer}: {detail}"
+
+    def __init__(self, *, pointer: str, detail: str, code: str = "invalid") -> None:
+        """Keep the JSON pointer of the field and a sentence that says what is allowed."""
+        self.pointer = pointer
+        self.detail = detail
+        self.fault_code = code
+        super().__init__(pointer=pointer, detail=detail, code=code)
+
+
+class RecordNotUsable(Refusal):
+    """A record contradicts itself or what is already kept; every fault is named at once."""
+
+    code = "record_not_usable"
+    sentence = "{count} fields cannot be used."
+
+    def __init__(self, faults: list[FieldFault]) -> None:
+        """Keep the faults; there is at least one."""
+        self.faults = tuple(faults)
+        super().__init__(count=len(faults))
+
+
+class NotAllowed(Refusal):
+    """The key's role does not include this act."""
+
+    code = "not_allowed"
+    sentence = "A key with the role {role} may not {act}."

@@ -1,0 +1,156 @@
+"""A mowing job: what was cut, or is to be cut, where, by whom and how."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from datetime import datetime
+from enum import StrEnum
+from uuid import UUID
+
+from service.core.errors import FieldFault
+from service.core.estimates import Estimate
+from service.core.materials import (
+    ClippingsHandling,
+    GrassKind,
+    LotStatus,
+    TreatmentHistory,
+    Wetness,
+)
+from service.core.quantities import Measure
+from service.core.records import Record
+
+
+class JobState(StrEnum):
+    """Planned jobs are ahead, mown ones are done, cancelled ones count for nothing."""
+
+    PLANNED = "planned"
+    MOWN = "mown"
+    CANCELLED = "cancelled"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LotEstimate:
+    """What the clippings of one job are thought to be, and by which rules."""
+
+    dry_matter_kg: Estimate
+    mass_kg: Estimate
+    volume_m3: Estimate
+    nitrogen_kg: Estimate
+    carbon_to_nitrogen: Estimate
+    one_third_rule_broken: bool | None
+    rulebook_version: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LotFinding:
+    """One thing found about a lot: its status, a code and the numbers behind it."""
+
+    status: LotStatus
+    code: str
+    facts: dict[str, object] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Job(Record):
+    """A mowing job record.
+
+    A planned job has ``planned_at``; a mown one has ``cut_at``. The estimate and the
+    status are worked out when the record is kept and again when it is amended; a
+    measured mass or volume stands beside the estimate and never overwrites it.
+    """
+
+    property_id: UUID
+    lawn_id: UUID | None = None
+    crew_id: UUID
+    vehicle_id: UUID
+    depot_id: UUID
+    state: JobState
+    planned_at: datetime | None = None
+    cut_at: datetime | None = None
+    minutes_on_site: int = 30
+    area_mowed: Measure
+    height_before: Measure | None = None
+    height_after: Measure | None = None
+    height_removed: Measure | None = None
+    grass_kind: GrassKind = GrassKind.UNKNOWN
+    wetness: Wetness = Wetness.UNKNOWN
+    weeds_in_seed: bool = False
+    disease_seen: bool = False
+    litter_seen: bool = False
+    clippings: ClippingsHandling = ClippingsHandling.COLLECTED
+    treatment_history: TreatmentHistory = TreatmentHistory.UNKNOWN
+    measured_mass: Measure | None = None
+    measured_volume: Measure | None = None
+    remarks: str | None = None
+    lot_code: str = ""
+    estimate: LotEstimate | None = None
+    status: LotStatus = LotStatus.UNKNOWN
+    findings: tuple[LotFinding, ...] = ()
+
+    @property
+    def at(self) -> datetime:
+        """Return when the grass was cut, or is planned to be cut."""
+        at = self.cut_at or self.planned_at
+        if at is None:
+            msg = f"job {self.id} has neither a cut time nor a planned time"
+            raise ValueError(msg)
+        return at
+
+    @property
+    def height_removed_mm(self) -> float | None:
+        """Return the height removed [mm], from what was entered; None if it can't be told."""
+        if self.height_removed is not None:
+            return self.height_removed.si_value * 1000.0
+        if self.height_before is not None and self.height_after is not None:
+            return (self.height_before.si_value - self.height_after.si_value) * 1000.0
+        return None
+
+    def faults(self) -> Sequence[FieldFault]:
+        """Return what contradicts itself in times and heights."""
+        return [*self._time_faults(), *self._height_faults()]
+
+    def _time_faults(self) -> list[FieldFault]:
+        if self.state is JobState.MOWN and self.cut_at is None:
+            return [FieldFault(pointer="/cut_at", detail="A mown job has the time of its cut.")]
+        if self.state is JobState.PLANNED and self.planned_at is None:
+            return [FieldFault(pointer="/planned_at", detail="A planned job has its planned time.")]
+        return []
+
+    def _height_faults(self) -> list[FieldFault]:
+        removed_mm = self.height_removed_mm
+        if removed_mm is None:
+            return [
+                FieldFault(
+                    pointer="/height_removed",
+                    detail="Give height_removed, or both height_before and height_after.",
+                )
+            ]
+        if removed_mm <= 0:
+            return [
+                FieldFault(
+                    pointer="/height_after",
+                    detail="The height after the cut is below the height before it.",
+                )
+            ]
+        before = self.height_before
+        if before is not None and removed_mm > before.si_value * 1000.0:
+            return [
+                FieldFault(
+                    pointer="/height_removed",
+                    detail=f"At most {before.si_value * 1000.0:g} mm: the grass stood no higher.",
+                )
+            ]
+        if (
+            before is not None
+            and self.height_after is not None
+            and self.height_removed is not None
+            and abs((before.si_value - self.height_after.si_value) * 1000.0 - removed_mm) > 1.0
+        ):
+            return [
+                FieldFault(
+                    pointer="/height_removed",
+                    detail="It differs from height_before less height_after by more than 1 mm.",
+                )
+            ]
+        return []

@@ -1,0 +1,117 @@
+"""Loads: clippings on their way to one destination, and entries of the hold queue."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import date, datetime
+from enum import StrEnum
+from uuid import UUID
+
+from service.core.estimates import Estimate
+from service.core.materials import LotStatus
+from service.core.quantities import Measure
+from service.core.records import Record
+
+
+class DestinationKind(StrEnum):
+    """Where clippings may go. Leaving them on the lawn is an outcome too."""
+
+    BED = "bed"
+    COMPOST_SITE = "compost_site"
+    HOLD_BAY = "hold_bay"
+    LAWN = "lawn"
+
+
+class LoadState(StrEnum):
+    """A load is planned, on its way, and then one of its ends."""
+
+    PLANNED = "planned"
+    UNDER_WAY = "under_way"
+    DELIVERED = "delivered"
+    PARTLY_REFUSED = "partly_refused"
+    REFUSED = "refused"
+    SUPERSEDED = "superseded"
+
+
+OPEN_LOAD_STATES = frozenset({LoadState.PLANNED, LoadState.UNDER_WAY})
+FIXED_LOAD_STATES = frozenset(
+    {
+        LoadState.UNDER_WAY,
+        LoadState.DELIVERED,
+        LoadState.PARTLY_REFUSED,
+        LoadState.REFUSED,
+    }
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LoadPart:
+    """The share of one job's clippings in a load, 0 to 1 of the job."""
+
+    job_id: UUID
+    lot_code: str
+    share: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Load(Record):
+    """One drop: parts of one or more lots from one vehicle to one destination."""
+
+    depot_id: UUID
+    working_day: date
+    plan_id: UUID
+    vehicle_id: UUID
+    crew_id: UUID | None = None
+    destination_kind: DestinationKind
+    destination_id: UUID
+    state: LoadState = LoadState.PLANNED
+    locked: bool = False
+    sequence: int
+    arrive_at: datetime
+    parts: tuple[LoadPart, ...]
+    status: LotStatus
+    mass_kg: Estimate
+    volume_m3: Estimate
+    nitrogen_kg: Estimate
+    weighed_net: Measure | None = None
+    weigh_ticket: str | None = None
+    refusal_reason: str | None = None
+    refused_share: float = 0.0
+    done_at: datetime | None = None
+    fee_cents: int = 0
+    explanation: dict[str, object] = field(default_factory=dict)
+
+
+class HoldState(StrEnum):
+    """Expected in the bay by the plan, lying there, or gone again."""
+
+    EXPECTED = "expected"
+    IN_BAY = "in_bay"
+    RELEASED = "released"
+    SUPERSEDED = "superseded"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HoldEntry(Record):
+    """Clippings that wait: why, until what, and how long they keep.
+
+    ``amber_at`` and ``red_at`` are the freshness clock, counted from the earliest cut.
+    """
+
+    hold_bay_id: UUID
+    load_id: UUID
+    lot_codes: tuple[str, ...]
+    status: LotStatus
+    mass_kg: Estimate
+    volume_m3: Estimate
+    reason_code: str
+    reason: str
+    release_condition_code: str
+    release_condition: str
+    cut_at: datetime
+    amber_at: datetime
+    red_at: datetime
+    state: HoldState = HoldState.EXPECTED
+    held_since: datetime | None = None
+    released_at: datetime | None = None
+    released_to: str | None = None

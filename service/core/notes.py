@@ -1,0 +1,52 @@
+"""Issued delivery notes and what was answered to them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+from enum import StrEnum
+from uuid import UUID
+
+from service.core.records import Record
+
+
+class Receipt(StrEnum):
+    """How the material was received; a signature proves arrival, not quality."""
+
+    CHECKED = "received_checked"
+    UNCHECKED = "received_unchecked"
+    PART = "part_accepted"
+    REFUSED = "refused"
+    ABSENT = "nobody_present"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Acknowledgement:
+    """What the client answered, and when."""
+
+    receipt: Receipt
+    name: str | None = None
+    reason: str | None = None
+    accepted_share: float | None = None
+    device_time: datetime | None = None
+    received_at: datetime
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DeliveryNote(Record):
+    """An issued note: its facts never change; a correction is a new version of the number.
+
+    ``content`` is the composed, language-free note, JSON-ready; ``sha256`` is of its
+    canonical bytes. Only the acknowledgement is added later.
+    """
+
+    number: str
+    note_version: int
+    replaces_id: UUID | None = None
+    load_id: UUID
+    client_id: UUID
+    language: str
+    issued_at: datetime
+    content: dict[str, object]
+    sha256: str
+    acknowledgement: Acknowledgement | None = None

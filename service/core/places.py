@@ -1,0 +1,277 @@
+"""Where things are: points, clients, properties, lawns, beds, depots, hold bays, sites."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, time
+from enum import StrEnum
+from uuid import UUID
+
+from service.core.errors import FieldFault
+from service.core.materials import GrassKind, LotStatus
+from service.core.quantities import Measure
+from service.core.records import Record
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Point:
+    """A point on WGS 84, degrees."""
+
+    latitude: float
+    longitude: float
+
+
+class DisplayUnits(StrEnum):
+    """The units a person reads."""
+
+    METRIC = "metric"
+    US = "us"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Client(Record):
+    """Somebody whose lawns are mown and who may take clippings."""
+
+    name: str
+    phone: str | None = None
+    email: str | None = None
+    address: str | None = None
+    language: str = "en"
+    display_units: DisplayUnits = DisplayUnits.METRIC
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Property(Record):
+    """A client's piece of land. The locality is what others may learn of it."""
+
+    client_id: UUID
+    name: str
+    address: str
+    locality: str
+    point: Point
+    access_notes: str | None = None
+    may_sign: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Lawn(Record):
+    """A lawn on a property."""
+
+    property_id: UUID
+    name: str
+    area: Measure
+    grass_kind: GrassKind = GrassKind.UNKNOWN
+
+
+class Drainage(StrEnum):
+    """How a bed drains."""
+
+    FREE = "free"
+    MODERATE = "moderate"
+    POOR = "poor"
+    UNKNOWN = "unknown"
+
+
+class GroundState(StrEnum):
+    """The state of the ground on the day."""
+
+    FIRM = "firm"
+    SOFT = "soft"
+    WATERLOGGED = "waterlogged"
+    FROZEN = "frozen"
+    SNOW = "snow"
+    UNKNOWN = "unknown"
+
+
+class Animals(StrEnum):
+    """Animals that reach the bed."""
+
+    DOGS_OR_CATS = "dogs_or_cats"
+    POULTRY = "poultry"
+    GRAZING = "grazing"
+    HORSES = "horses"
+
+
+class ConsentState(StrEnum):
+    """Whether the client agreed to receive clippings on this bed."""
+
+    GIVEN = "given"
+    REFUSED = "refused"
+    WITHDRAWN = "withdrawn"
+    NOT_ASKED = "not_asked"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Consent:
+    """A client's standing consent for one bed."""
+
+    state: ConsentState = ConsentState.NOT_ASKED
+    given_on: date | None = None
+    expires_on: date | None = None
+    mass_per_visit_max_kg: float | None = None
+
+
+class LegalBasisKind(StrEnum):
+    """On what ground clippings may be spread on a bed."""
+
+    GROWN_ON_SAME_PROPERTY = "grown_on_same_property"
+    REGISTERED_EXEMPTION = "registered_exemption"
+    GENERAL_EXEMPTION = "general_exemption"
+    PERMIT = "permit"
+    NOT_ESTABLISHED = "not_established"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LegalBasis:
+    """The ground, its reference and its last day."""
+
+    kind: LegalBasisKind = LegalBasisKind.NOT_ESTABLISHED
+    reference: str | None = None
+    expires_on: date | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bed(Record):
+    """A bed that may take a thin layer of clippings."""
+
+    property_id: UUID
+    name: str
+    area: Measure
+    drainage: Drainage = Drainage.UNKNOWN
+    ground_state: GroundState = GroundState.UNKNOWN
+    ground_state_at: datetime | None = None
+    edible: bool = False
+    organic_certified: bool = False
+    water_distance_m: float | None = None
+    well_distance_m: float | None = None
+    animals: tuple[Animals, ...] = ()
+    slope_percent: float = 0.0
+    sensitive_plants: str | None = None
+    point: Point | None = None
+    consent: Consent = Consent()
+    legal_basis: LegalBasis = LegalBasis()
+    where_to_lay: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Depot(Record):
+    """A yard that crews start from. Its time zone makes the working day."""
+
+    name: str
+    address: str
+    point: Point
+    time_zone: str
+    shift_starts: time = time(7, 0)
+    shift_ends: time = time(17, 30)
+    jurisdiction: str = "GB-ENG"
+
+    def faults(self) -> Sequence[FieldFault]:
+        """Return what contradicts itself: a shift that ends before it starts."""
+        if self.shift_starts >= self.shift_ends:
+            return [
+                FieldFault(
+                    pointer="/shift_ends",
+                    detail="The shift ends after it starts, on the same day.",
+                )
+            ]
+        return ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HoldBay(Record):
+    """A bay of a depot where clippings wait."""
+
+    depot_id: UUID
+    name: str
+    volume_m3: float
+    leachate_contained: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OpeningHours:
+    """One weekday of a site; Monday is 0. The last load is earlier than closing."""
+
+    weekday: int
+    opens: time
+    closes: time
+    last_load: time
+
+
+class FeeBasis(StrEnum):
+    """What a site's fee is counted on."""
+
+    PER_TONNE = "per_tonne"
+    PER_M3 = "per_m3"
+    PER_LOAD = "per_load"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fee:
+    """A site's fee in hundredths of the firm's currency, per unit of its basis."""
+
+    basis: FeeBasis
+    amount_cents: int
+    minimum_cents: int = 0
+
+
+class SiteState(StrEnum):
+    """What a site says of itself on the day."""
+
+    OPEN = "open"
+    CLOSED = "closed"
+    UNKNOWN = "unknown"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LiveStatus:
+    """The site's own word, and when it was given."""
+
+    state: SiteState = SiteState.UNKNOWN
+    as_of: datetime | None = None
+    capacity_left_kg: float | None = None
+    closes_early_at: datetime | None = None
+    note: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CompostSite(Record):
+    """A compost site, its hours, what it takes and what it costs."""
+
+    name: str
+    operator: str
+    address: str
+    point: Point
+    time_zone: str
+    phone: str | None = None
+    accepted_statuses: tuple[LotStatus, ...] = (LotStatus.CLEAN,)
+    hours: tuple[OpeningHours, ...] = ()
+    closed_on: tuple[date, ...] = ()
+    daily_capacity_kg: float
+    fee: Fee
+    live_status: LiveStatus = LiveStatus()
+    unloading_minutes: int = 12
+    jurisdiction: str = "GB-ENG"
+    process_temperature_c: float | None = None
+    process_days: float | None = None
+    process_turnings: int | None = None
+
+    def faults(self) -> Sequence[FieldFault]:
+        """Return what contradicts itself: hours out of order, a status never taken."""
+        found = [
+            FieldFault(
+                pointer=f"/hours/{index}",
+                detail="A day opens before its last load, and the last load is not after closing.",
+            )
+            for index, day in enumerate(self.hours)
+            if not day.opens < day.last_load <= day.closes
+        ]
+        found += [
+            FieldFault(
+                pointer=f"/accepted_statuses/{index}",
+                detail="No site takes littered lots; they go to hold to be sorted.",
+            )
+            for index, status in enumerate(self.accepted_statuses)
+            if status is LotStatus.LITTERED
+        ]
+        return found

@@ -1,0 +1,82 @@
+"""The day's plan: which vehicle does what in which order, and why each lot goes where."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import date, datetime
+from enum import StrEnum
+from uuid import UUID
+
+from service.core.loads import DestinationKind
+from service.core.records import Record
+
+
+class RuleClass(StrEnum):
+    """Who made the rule. Only advice and a client's wish may be overridden by one person."""
+
+    LAW = "law"
+    LABEL = "label"
+    ROAD = "road"
+    SITE = "site"
+    CLIENT = "client"
+    ADVICE = "advice"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Verdict:
+    """What one destination says to one lot.
+
+    ``accepted_kg`` is the most it may take of this lot, at the high end of the
+    estimate; 0 means refused, and then ``code`` and ``sentence`` say why with the
+    numbers in ``facts``. When accepted, ``code`` names the limit that binds.
+    """
+
+    destination_kind: DestinationKind
+    destination_id: UUID
+    accepted_kg: float
+    code: str
+    sentence: str
+    rule_class: RuleClass
+    facts: dict[str, object] = field(default_factory=dict)
+    sources: tuple[str, ...] = ()
+
+    @property
+    def refused(self) -> bool:
+        """Whether nothing of the lot may go there."""
+        return self.accepted_kg <= 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WorkingDay(Record):
+    """A depot's day: ``revision`` counts what happened, ``planned_revision`` what is planned for.
+
+    The plan is stale while the two differ.
+    """
+
+    depot_id: UUID
+    day: date
+    revision: int = 0
+    planned_revision: int = -1
+    plan_id: UUID | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DayPlan(Record):
+    """A plan of one depot's day, as it was made; a later one supersedes it.
+
+    ``routing`` is the whole answer a dispatcher reads, JSON-ready and without names
+    of people: vehicles with their stops, lots with their outcome and explanation,
+    destinations with their use, costs and the proven bound.
+    """
+
+    depot_id: UUID
+    day: date
+    sequence: int
+    revision: int
+    planned_at: datetime
+    rulebook_version: str
+    supersedes_id: UUID | None = None
+    cost_cents: int
+    bound_cents: int
+    bound_proven: bool
+    routing: dict[str, object]

@@ -1,0 +1,57 @@
+"""What every kept record has: an id, a firm, a version and two times."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Protocol, TypeVar
+from uuid import UUID
+
+from service.core.errors import FieldFault
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Record:
+    """A kept thing of one firm.
+
+    Attributes
+    ----------
+    id
+        UUIDv7, made by the service or by the crew's device.
+    firm_id
+        The firm it belongs to. Every key leads with it.
+    version
+        1 at first, one more with every amendment; it is the ETag.
+    created_at, updated_at
+        UTC.
+    """
+
+    id: UUID
+    firm_id: UUID
+    version: int
+    created_at: datetime
+    updated_at: datetime
+
+    def faults(self) -> Sequence[FieldFault]:
+        """Return what contradicts itself in this record, all of it at once."""
+        return ()
+
+
+AnyRecord = TypeVar("AnyRecord", bound=Record)
+
+
+class Clock(Protocol):
+    """Tells the time; handed in, so that a day can be replayed."""
+
+    def now(self) -> datetime:
+        """Return the time now, in UTC, with its zone."""
+        ...
+
+
+class Identifiers(Protocol):
+    """Makes ids; handed in, so that a retry makes the same ones."""
+
+    def next_id(self) -> UUID:
+        """Return a fresh UUIDv7."""
+        ...

@@ -1,0 +1,46 @@
+"""Statements about what was put on a lawn."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, datetime
+from enum import StrEnum
+from uuid import UUID
+
+from service.core.records import Record
+
+
+class StatementSource(StrEnum):
+    """Who said so."""
+
+    APPLICATOR_RECORD = "applicator_record"
+    CLIENT_STATEMENT = "client_statement"
+    CREW_OBSERVATION = "crew_observation"
+    OTHER = "other"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LabelWait:
+    """What the product's own label says of its clippings, where known.
+
+    The label beats the table of rules. All three may be given; each must be met.
+    """
+
+    days: int | None = None
+    mowings: int | None = None
+    leave_on_lawn: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Treatment(Record):
+    """A product on a lawn: no active ingredient named means an unknown product."""
+
+    lawn_id: UUID
+    product: str
+    active_ingredients: tuple[str, ...] = ()
+    applied_on: date
+    statement_source: StatementSource
+    stated_by: str
+    label_wait: LabelWait | None = None
+    people_may_return_at: datetime | None = None
+    remarks: str | None = None
