@@ -1,0 +1,136 @@
+"""What every test may ask for: a fresh migrated database, and a world without outside addresses."""
+
+import os
+import shutil
+import sys
+from dataclasses import asdict
+from ipaddress import ip_address
+from uuid import uuid4
+
+import hypothesis
+import pytest
+
+from tests.servers import postgresql
+from tests.servers.sharing import made_once
+
+TEMPLATE = "clipping_template"
+
+# The same examples in every run, so that a red run can be repeated; `explore` looks further.
+hypothesis.settings.register_profile("repeatable", deadline=None, derandomize=True)
+hypothesis.settings.register_profile("explore", deadline=None, max_examples=2000)
+hypothesis.settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "repeatable"))
+
+
+def stay_at_home(event, arguments):
+    """Fail the test that looks up or calls an address beyond this machine."""
+    if event == "socket.getaddrinfo":
+        host = arguments[0]
+    elif event == "socket.connect" and isinstance(arguments[1], tuple):
+        host = arguments[1][0]
+    else:
+        return
+    host = host.decode() if isinstance(host, bytes) else host
+    if host in (None, "", "localhost"):
+        return
+    try:
+        at_home = ip_address(host).is_loopback
+    except ValueError:
+        at_home = False
+    if not at_home:
+        pytest.fail(f"A test called {host}; tests stay on this machine.")
+
+
+sys.addaudithook(stay_at_home)
+
+
+def migrate(url):
+    """Bring an empty database to the newest shape."""
+    from service.storage.engine import upgrade  # noqa: PLC0415 # most tests need no database
+
+    upgrade(url)
+
+
+@pytest.fixture(scope="session")
+def shared_path(tmp_path_factory, worker_id):
+    """Return a directory that all workers of this run share."""
+    own = tmp_path_factory.getbasetemp()
+    return own if worker_id == "master" else own.parent
+
+
+@pytest.fixture(scope="session")
+def postgresql_server(shared_path, worker_id):
+    """Return the one PostgreSQL server of this run; it ends with the run."""
+    run_pid = os.getpid() if worker_id == "master" else os.getppid()
+    told = made_once(
+        shared_path / "postgresql.json",
+        lambda: asdict(postgresql.start(owner_pid=run_pid)),
+    )
+    return postgresql.Server(**told)
+
+
+@pytest.fixture(scope="session")
+def postgresql_template(postgresql_server, shared_path):
+    """Return the name of a migrated database to copy."""
+
+    def make():
+        postgresql_server.create_database(TEMPLATE)
+        migrate(postgresql_server.url(TEMPLATE))
+        return {"name": TEMPLATE}
+
+    return made_once(shared_path / "postgresql-template.json", make)["name"]
+
+
+@pytest.fixture(scope="session")
+def sqlite_template(shared_path):
+    """Return the path of a migrated database to copy."""
+
+    def make():
+        path = shared_path / "template.sqlite"
+        migrate(f"sqlite:///{path}")
+        return {"path": str(path)}
+
+    return made_once(shared_path / "sqlite-template.json", make)["path"]
+
+
+@pytest.fixture
+def postgresql_url(postgresql_server, postgresql_template):
+    """Yield the address of a fresh, migrated PostgreSQL database."""
+    name = f"test_{uuid4().hex}"
+    postgresql_server.create_database(name, template=postgresql_template)
+    yield postgresql_server.url(name)
+    postgresql_server.drop_database(name)
+
+
+@pytest.fixture
+def sqlite_url(sqlite_template, tmp_path):
+    """Return the address of a fresh, migrated SQLite database."""
+    path = tmp_path / "records.sqlite"
+    shutil.copyfile(sqlite_template, path)
+    return f"sqlite:///{path}"
+
+
+@pytest.fixture(params=["sqlite", "postgresql"])
+def database_url(request):
+    """Return the address of a fresh, migrated database, once of each kind."""
+    return request.getfixturevalue(f"{request.param}_url")
+
+
+@pytest.fixture
+def empty_postgresql_url(postgresql_server):
+    """Yield the address of a PostgreSQL database that no migration has touched."""
+    name = f"empty_{uuid4().hex}"
+    postgresql_server.create_database(name)
+    yield postgresql_server.url(name)
+    postgresql_server.drop_database(name)
+
+
+@pytest.fixture
+def empty_sqlite_url(tmp_path):
+    """Return the address of a SQLite database that no migration has touched."""
+    return f"sqlite:///{tmp_path / 'empty.sqlite'}"
+
+
+@pytest.fixture(params=["sqlite", "postgresql"])
+def empty_database_url(request):
+    """Return the address of a database that no migration has touched, once of each kind."""
+    return request.getfixturevalue(f"empty_{request.param}_url")
