@@ -218,6 +218,4 @@ class Guidance:
 
     def __post_init__(self) -> None:
         """Refuse a depth, an area or a count that is none."""
-        refuse_unless_positive(
-            self, "depth_mm", "area_covered_m2", "layers", "days_between_layers"
-        )
+        refuse_unless_positive(self, "depth_mm", "area_covered_m2", "layers", "days_between_layers")

@@ -24,6 +24,8 @@ class CustomaryPractice:
         If it still smells after this long, call [h].
     test_pots
         Pots with the mulch, and as many without.
+    test_beans
+        Beans sown in each pot.
     test_mulch_parts
         Parts of mulch to one part of potting soil, by volume.
     test_weeks_low, test_weeks_high
@@ -35,6 +37,7 @@ class CustomaryPractice:
     sour_off_plants_days: int
     sour_call_after_hours: int
     test_pots: int
+    test_beans: int
     test_mulch_parts: int
     test_weeks_low: int
     test_weeks_high: int
@@ -47,10 +50,11 @@ CUSTOMARY: Final = CustomaryPractice(
     sour_off_plants_days=14,
     sour_call_after_hours=48,
     # Bean test: two parts of material to one of potting soil, three pots and three
-    # controls, two to three weeks; Oregon State University and Washington State
+    # controls of three beans each, two to three weeks; Oregon State University and Washington State
     # University extension, read in a quotation of both (tendingmygarden.com, "How to
     # test for the presence of herbicides", seen 2026-11).
     test_pots=3,
+    test_beans=3,
     test_mulch_parts=2,
     test_weeks_low=2,
     test_weeks_high=3,

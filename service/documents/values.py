@@ -17,7 +17,6 @@ class Unit(StrEnum):
     METRE = "m"
     HOUR = "h"
     DAY = "days"
-    WEEK = "weeks"
     BAG = "bags"
     LAYER = "layers"
 
