@@ -9,7 +9,7 @@ from enum import StrEnum
 from uuid import UUID
 
 from service.core.errors import FieldFault
-from service.core.estimates import Estimate
+from service.core.estimates import Estimate, Factor
 from service.core.materials import (
     ClippingsHandling,
     GrassKind,
@@ -39,6 +39,7 @@ class LotEstimate:
     nitrogen_kg: Estimate
     carbon_to_nitrogen: Estimate
     one_third_rule_broken: bool | None
+    factors: tuple[Factor, ...]
     rulebook_version: str
 
 
@@ -134,7 +135,7 @@ class Job(Record):
                 )
             ]
         before = self.height_before
-        if before is not None and removed_mm > before.si_value * 1000.0:
+        if before is not None and removed_mm >= before.si_value * 1000.0:
             return [
                 FieldFault(
                     pointer="/height_removed",

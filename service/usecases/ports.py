@@ -9,6 +9,9 @@ from types import TracebackType
 from typing import Any, Generic, Protocol, Self
 from uuid import UUID
 
+import numpy as np
+from numpy.typing import NDArray
+
 from service.core.access import Amendment, ApiKey, Firm
 from service.core.crews import Crew, Vehicle
 from service.core.jobs import Job
@@ -104,6 +107,10 @@ class WorkingDayRepository(Repository[WorkingDay], Protocol):
 
     def of(self, firm_id: UUID, depot_id: UUID, day: date) -> WorkingDay | None:
         """Return the working day, or None."""
+        ...
+
+    def ensure(self, working_day: WorkingDay) -> None:
+        """Keep the day, unless the depot's day is kept already (also by a rival just now)."""
         ...
 
     def bump(
@@ -282,8 +289,8 @@ OpenUnitOfWork = Callable[[], UnitOfWork]
 class TravelMatrix:
     """Whole metres and seconds between points, rows and columns in the order asked."""
 
-    distance_m: Sequence[Sequence[int]]
-    duration_s: Sequence[Sequence[int]]
+    distance_m: NDArray[np.int64]
+    duration_s: NDArray[np.int64]
     basis: str
     sources: tuple[str, ...]
 

@@ -1,0 +1,194 @@
+"""Compost sites: open, willing, with room, and told honestly what comes."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, time
+from uuid import UUID
+from zoneinfo import ZoneInfo
+
+from service.core.loads import DestinationKind
+from service.core.materials import LotStatus
+from service.core.places import CompostSite, OpeningHours, Point, SiteState
+from service.core.plans import RuleClass, Verdict
+from service.destinations.verdicts import (
+    Limit,
+    Lot,
+    Reason,
+    accepted,
+    refused,
+    treatment_reason,
+)
+from service.rules.lookup import Rulebook
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OpenSpan:
+    """When a site takes loads on the day, UTC; the end is the last load."""
+
+    opens_at: datetime
+    last_load_at: datetime
+
+
+class CompostSiteDestination:
+    """One compost site on one day, by its hours, its word and what it already gets."""
+
+    kind = DestinationKind.COMPOST_SITE
+
+    def __init__(
+        self,
+        site: CompostSite,
+        *,
+        rulebook: Rulebook,
+        day: date,
+        now: datetime,
+        jurisdiction: str,
+    ) -> None:
+        """Work out once what holds for every lot of the day."""
+        self._site = site
+        self._day = day
+        age_max = rulebook.value_on("site_status_age_minutes_max", day, jurisdiction=jurisdiction)
+        self.status_age_minutes = _age_minutes(site, now)
+        self.status_is_fresh = (
+            self.status_age_minutes is not None and self.status_age_minutes <= age_max.value
+        )
+        self.open_span = self._span()
+        self._standing_reason = self._first_reason()
+
+    @property
+    def id(self) -> UUID:
+        """Return the site's id."""
+        return self._site.id
+
+    @property
+    def point(self) -> Point:
+        """Return where its gate is."""
+        return self._site.point
+
+    @property
+    def standing_reason(self) -> Reason | None:
+        """Return why the site takes nothing at all today, or None."""
+        return self._standing_reason
+
+    @property
+    def room_kg(self) -> float:
+        """Return what the site takes today: its daily capacity, or less by its own word."""
+        said_kg = self._site.live_status.capacity_left_kg
+        if said_kg is None or not self._said_on_the_day():
+            return self._site.daily_capacity_kg
+        return min(said_kg, self._site.daily_capacity_kg)
+
+    def verdict(self, lot: Lot) -> Verdict:
+        """Return what this site says to the lot."""
+        reason = self._standing_reason or self._lot_reason(lot)
+        if reason is not None:
+            return refused(self.kind, self.id, reason)
+        return accepted(self.kind, self.id, [self._capacity_limit()])
+
+    # -- what holds for every lot ---------------------------------------------------------
+
+    def _zone(self) -> ZoneInfo:
+        return ZoneInfo(self._site.time_zone)
+
+    def _said_on_the_day(self) -> bool:
+        as_of = self._site.live_status.as_of
+        return as_of is not None and as_of.astimezone(self._zone()).date() == self._day
+
+    def _hours(self) -> OpeningHours | None:
+        if self._day in self._site.closed_on:
+            return None
+        weekday = self._day.weekday()
+        return next((day for day in self._site.hours if day.weekday == weekday), None)
+
+    def _span(self) -> OpenSpan | None:
+        hours = self._hours()
+        if hours is None:
+            return None
+
+        def at(clock: time) -> datetime:
+            return datetime.combine(self._day, clock, tzinfo=self._zone()).astimezone(UTC)
+
+        last_load_at = at(hours.last_load)
+        early = self._site.live_status.closes_early_at
+        if early is not None and early.astimezone(self._zone()).date() == self._day:
+            last_load_at = min(last_load_at, early)
+        return OpenSpan(opens_at=at(hours.opens), last_load_at=last_load_at)
+
+    def _first_reason(self) -> Reason | None:
+        if self.open_span is None:
+            return Reason(
+                code="site_closed_day",
+                sentence=f"The site takes no loads on {self._day}.",
+                rule_class=RuleClass.SITE,
+                facts={"day": self._day.isoformat()},
+            )
+        live = self._site.live_status
+        # "Closed" stands for the rest of the day, however old: a gate that shut early
+        # reopens by its own word, not by ours.
+        if live.state is SiteState.CLOSED and self._said_on_the_day():
+            return Reason(
+                code="site_says_closed",
+                sentence="The site said today that it is closed.",
+                rule_class=RuleClass.SITE,
+                facts={"as_of": live.as_of.isoformat() if live.as_of else None},
+            )
+        if self.room_kg < 1.0:
+            return Reason(
+                code="site_full",
+                sentence="The site has no room left today.",
+                rule_class=RuleClass.SITE,
+                facts={"room_kg": 0},
+            )
+        return None
+
+    # -- what depends on the lot ----------------------------------------------------------
+
+    def _lot_reason(self, lot: Lot) -> Reason | None:
+        if LotStatus.LITTERED in lot.statuses:
+            return Reason(
+                code="lot_littered",
+                sentence="There is litter in the lot; it is sorted in the hold bay first.",
+                rule_class=RuleClass.SITE,
+                facts={"status": "littered"},
+            )
+        wait = lot.waits.get("compost_site")
+        if wait is not None and not wait.over:
+            return treatment_reason(wait)
+        for status in sorted(lot.statuses):
+            if status not in self._site.accepted_statuses:
+                return Reason(
+                    code="site_refuses_status",
+                    sentence=f"The site does not take {status.value} clippings.",
+                    rule_class=RuleClass.SITE,
+                    facts={
+                        "status": status.value,
+                        "accepted": [word.value for word in self._site.accepted_statuses],
+                    },
+                )
+        return None
+
+    def _capacity_limit(self) -> Limit:
+        age = self.status_age_minutes
+        told = (
+            "by its posted hours; nothing was heard from it today"
+            if age is None or not self._said_on_the_day()
+            else f"by its word of {age} minutes ago"
+        )
+        return Limit(
+            mass_kg=self.room_kg,
+            code="site_capacity",
+            sentence=f"The site takes {self.room_kg:.0f} kg today, {told}.",
+            rule_class=RuleClass.SITE,
+            facts={
+                "room_kg": round(self.room_kg, 1),
+                "status_age_minutes": age,
+                "status_is_fresh": self.status_is_fresh,
+            },
+        )
+
+
+def _age_minutes(site: CompostSite, now: datetime) -> int | None:
+    as_of = site.live_status.as_of
+    if as_of is None:
+        return None
+    return max(0, int((now - as_of).total_seconds() // 60))

@@ -1,0 +1,101 @@
+"""What a job's clippings are thought to be: the science, with the values of the day."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from service.agronomy.clippings import estimate_clippings
+from service.core.jobs import Job, LotEstimate
+from service.core.materials import GrassKind, Wetness
+from service.rules.lookup import Rulebook
+
+# How clippings lie in a vehicle's body when nobody said: the wetter, the denser.
+PACKING = {
+    Wetness.DRY: "loose",
+    Wetness.DEWY: "settled",
+    Wetness.LUSH: "settled",
+    Wetness.RAINED_ON: "wet",
+    Wetness.UNKNOWN: "unknown",
+}
+NORTHERN_SEASONS = ("winter", "spring", "summer", "autumn")
+MONTHS_A_SEASON = 3
+
+
+def season_of(day: date, *, latitude: float) -> str:
+    """Return the meteorological season: whole months, turned round south of the equator.
+
+    Parameters
+    ----------
+    day
+        The day of the cut.
+    latitude
+        Degrees north; negative is south.
+
+    Notes
+    -----
+    Winter is December to February in the north, June to August in the south: the
+    convention of weather services, from memory, unverified.
+    """
+    index = (day.month % 12) // MONTHS_A_SEASON
+    if latitude < 0:
+        index = (index + 2) % len(NORTHERN_SEASONS)
+    return NORTHERN_SEASONS[index]
+
+
+def estimate_lot(
+    job: Job, *, latitude: float, rulebook: Rulebook, day: date, jurisdiction: str
+) -> LotEstimate:
+    """Return the estimate of a job's clippings under the rules of its day.
+
+    Parameters
+    ----------
+    job
+        A job whose heights are consistent (`Job.faults` is empty).
+    latitude
+        Of its property, for the season.
+    day
+        The working day of the cut, in the depot's calendar.
+
+    Raises
+    ------
+    AreaOutOfRange, HeightOutOfRange
+        If the job is outside what a crew mows.
+    """
+    grass_kind = GrassKind.UNKNOWN if job.grass_kind is GrassKind.MIXED else job.grass_kind
+    found = estimate_clippings(
+        area_m2=job.area_mowed.si_value,
+        height_removed_mm=job.height_removed_mm or 0.0,
+        height_before_mm=None if job.height_before is None else job.height_before.si_value * 1000.0,
+        sward_density=rulebook.value_on(
+            "sward_density_g_per_m2_mm",
+            day,
+            jurisdiction=jurisdiction,
+            grass_kind=grass_kind.value,
+            season=season_of(day, latitude=latitude),
+        ).estimate,
+        moisture=rulebook.value_on(
+            "clipping_moisture", day, jurisdiction=jurisdiction, wetness=job.wetness.value
+        ).estimate,
+        bulk_density=rulebook.value_on(
+            "bulk_density_kg_per_m3",
+            day,
+            jurisdiction=jurisdiction,
+            packing=PACKING[job.wetness],
+        ).estimate,
+        nitrogen_fraction=rulebook.value_on(
+            "clipping_nitrogen_fraction_of_dry_matter", day, jurisdiction=jurisdiction
+        ).estimate,
+        carbon_to_nitrogen=rulebook.value_on(
+            "clipping_carbon_to_nitrogen", day, jurisdiction=jurisdiction
+        ).estimate,
+    )
+    return LotEstimate(
+        dry_matter_kg=found.dry_matter_kg,
+        mass_kg=found.mass_kg,
+        volume_m3=found.volume_m3,
+        nitrogen_kg=found.nitrogen_kg,
+        carbon_to_nitrogen=found.carbon_to_nitrogen,
+        one_third_rule_broken=found.one_third_rule_broken,
+        factors=found.factors,
+        rulebook_version=rulebook.version,
+    )

@@ -1,0 +1,74 @@
+"""Hold bays: they take everything, for hours, while there is room."""
+
+from __future__ import annotations
+
+from datetime import date
+from uuid import UUID
+
+from service.core.loads import DestinationKind
+from service.core.places import HoldBay, Point
+from service.core.plans import RuleClass, Verdict
+from service.destinations.verdicts import Limit, Lot, accepted, class_of
+from service.rules.lookup import Rulebook
+
+
+class HoldBayDestination:
+    """One hold bay on one day, with what already lies in it."""
+
+    kind = DestinationKind.HOLD_BAY
+
+    def __init__(
+        self,
+        bay: HoldBay,
+        *,
+        point: Point,
+        lying_m3: float,
+        rulebook: Rulebook,
+        day: date,
+        jurisdiction: str,
+    ) -> None:
+        """Take the bay, its depot's point and the high end of the volume lying in it."""
+        self._bay = bay
+        self._point = point
+        self._lying_m3 = lying_m3
+        self._volume = rulebook.value_on("hold_bay_volume_m3_max", day, jurisdiction=jurisdiction)
+
+    @property
+    def id(self) -> UUID:
+        """Return the bay's id."""
+        return self._bay.id
+
+    @property
+    def point(self) -> Point:
+        """Return where its depot is."""
+        return self._point
+
+    @property
+    def room_m3(self) -> float:
+        """Return the volume left: of the bay, or of what law lets a bay hold."""
+        return max(0.0, min(self._bay.volume_m3, self._volume.value) - self._lying_m3)
+
+    def verdict(self, lot: Lot) -> Verdict:
+        """Return how much of the lot the bay has room for, at its high end of volume."""
+        per_m3 = lot.mass_kg.high / lot.volume_m3.high if lot.volume_m3.high > 0 else 0.0
+        by_law = self._volume.value < self._bay.volume_m3
+        return accepted(
+            self.kind,
+            self.id,
+            [
+                Limit(
+                    mass_kg=self.room_m3 * per_m3,
+                    code="bay_volume",
+                    sentence=(
+                        f"{self.room_m3:.1f} m3 of the bay are free; "
+                        f"{self._lying_m3:.1f} m3 lie in it."
+                    ),
+                    rule_class=class_of(self._volume) if by_law else RuleClass.SITE,
+                    facts={
+                        "room_m3": round(self.room_m3, 2),
+                        "lying_m3": round(self._lying_m3, 2),
+                    },
+                    sources=self._volume.sources if by_law else (),
+                )
+            ],
+        )

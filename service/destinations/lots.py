@@ -1,0 +1,92 @@
+"""What was found about a job's clippings: the lot that every destination is asked about."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from datetime import date, datetime
+from uuid import UUID
+
+from service.core.jobs import Job, LotFinding
+from service.core.materials import LotStatus, TreatmentHistory
+from service.core.treatments import Treatment
+from service.destinations.verdicts import Lot, Wait
+from service.destinations.waits import waits_of
+from service.rules.lookup import Rulebook
+
+UNKNOWN_CODES = frozenset({"treatment_unknown"})
+
+
+def find_lot(
+    job: Job,
+    *,
+    treatments: Sequence[Treatment],
+    mowings: Mapping[UUID, Sequence[datetime]],
+    rulebook: Rulebook,
+    day: date,
+    jurisdiction: str,
+) -> Lot:
+    """Return the lot of a job that has its estimate: its findings and its waits.
+
+    The crew's word and the record are both heard, and the worse wins: a lawn whose
+    crew knows of no treatment is treated if a treatment stands in its record.
+
+    Parameters
+    ----------
+    job
+        With its estimate.
+    treatments
+        Every treatment on record for the lawns the job may have cut.
+    mowings
+        By lawn, the mowings before this one.
+    day
+        The working day of the cut.
+    """
+    if job.estimate is None:
+        msg = f"job {job.id} has no estimate"
+        raise ValueError(msg)
+    waits = waits_of(treatments, mowings, cut_on=day, rulebook=rulebook, jurisdiction=jurisdiction)
+    return Lot(
+        job_id=job.id,
+        lot_code=job.lot_code,
+        property_id=job.property_id,
+        mass_kg=job.estimate.mass_kg,
+        volume_m3=job.estimate.volume_m3,
+        nitrogen_kg=job.estimate.nitrogen_kg,
+        carbon_to_nitrogen=job.estimate.carbon_to_nitrogen,
+        cut_at=job.at,
+        wetness=job.wetness,
+        findings=(*_seen(job), *_told(job, recorded=bool(waits)), *_treated(waits)),
+        waits=waits,
+        treatments_recorded=bool(waits),
+    )
+
+
+def _seen(job: Job) -> list[LotFinding]:
+    found = []
+    if job.litter_seen:
+        found.append(LotFinding(status=LotStatus.LITTERED, code="litter_seen"))
+    if job.disease_seen:
+        found.append(LotFinding(status=LotStatus.DISEASED, code="disease_seen"))
+    if job.weeds_in_seed:
+        found.append(LotFinding(status=LotStatus.WEEDY, code="weeds_in_seed"))
+    return found
+
+
+def _told(job: Job, *, recorded: bool) -> list[LotFinding]:
+    if job.treatment_history is TreatmentHistory.UNKNOWN:
+        return [LotFinding(status=LotStatus.UNKNOWN, code="treatment_history_unknown")]
+    if job.treatment_history is TreatmentHistory.KNOWN and not recorded:
+        # "Known" without a record leaves the service with nothing to go by.
+        return [LotFinding(status=LotStatus.UNKNOWN, code="treatment_known_but_not_recorded")]
+    return []
+
+
+def _treated(waits: Mapping[str, Wait]) -> list[LotFinding]:
+    found = []
+    for use in ("bed", "compost_site"):
+        wait = waits.get(use)
+        if wait is None or wait.over:
+            continue
+        status = LotStatus.UNKNOWN if wait.code in UNKNOWN_CODES else LotStatus.TREATED
+        found.append(LotFinding(status=status, code=wait.code, facts={"use": use, **wait.facts}))
+    return found

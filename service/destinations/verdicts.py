@@ -1,0 +1,173 @@
+"""What a destination says to a lot, and the pieces every kind shares."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import datetime
+from typing import Protocol
+from uuid import UUID
+
+from service.core.estimates import Estimate
+from service.core.jobs import LotFinding
+from service.core.loads import DestinationKind
+from service.core.materials import LotStatus, Wetness, worst_status
+from service.core.places import Point
+from service.core.plans import RuleClass, Verdict
+from service.rules.lookup import Kind, RuleValue
+
+REASON_CLASSES = {
+    Kind.LAW: RuleClass.LAW,
+    Kind.LABEL: RuleClass.LABEL,
+    Kind.SITE: RuleClass.SITE,
+    Kind.CLIENT: RuleClass.CLIENT,
+    Kind.ADVICE: RuleClass.ADVICE,
+    Kind.MEASURED: RuleClass.ADVICE,
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wait:
+    """What treatments of a lawn still ask for before its clippings may go to one use.
+
+    ``over`` only if every known wait has passed and nothing is unknown.
+    """
+
+    over: bool
+    code: str
+    sentence: str
+    rule_class: RuleClass
+    facts: Mapping[str, object] = field(default_factory=dict)
+    sources: tuple[str, ...] = ()
+    composting_days: int = 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Lot:
+    """One job's clippings, as far as a destination cares.
+
+    Attributes
+    ----------
+    findings
+        Everything found, worst and not; empty means clean.
+    waits
+        Use ("bed", "edible_bed", "compost_site", "lawn") -> what treatments ask for.
+    treatments_recorded
+        Whether any treatment stands in the lawn's record, over or not.
+    """
+
+    job_id: UUID
+    lot_code: str
+    property_id: UUID
+    mass_kg: Estimate
+    volume_m3: Estimate
+    nitrogen_kg: Estimate
+    carbon_to_nitrogen: Estimate
+    cut_at: datetime
+    wetness: Wetness
+    findings: tuple[LotFinding, ...]
+    waits: Mapping[str, Wait]
+    treatments_recorded: bool
+
+    @property
+    def statuses(self) -> frozenset[LotStatus]:
+        """Return every status found; clean alone when nothing was found."""
+        return frozenset(finding.status for finding in self.findings) or frozenset(
+            {LotStatus.CLEAN}
+        )
+
+    @property
+    def status(self) -> LotStatus:
+        """Return the worst status."""
+        return worst_status(self.statuses)
+
+
+class Destination(Protocol):
+    """One destination, made ready for one day: asked once per lot."""
+
+    @property
+    def kind(self) -> DestinationKind:
+        """Its kind."""
+        ...
+
+    @property
+    def id(self) -> UUID:
+        """Its record's id."""
+        ...
+
+    @property
+    def point(self) -> Point:
+        """Where it is."""
+        ...
+
+    def verdict(self, lot: Lot) -> Verdict:
+        """Return what it says to the lot."""
+        ...
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reason:
+    """A refusal in the making: the same for every lot, or for one."""
+
+    code: str
+    sentence: str
+    rule_class: RuleClass
+    facts: Mapping[str, object] = field(default_factory=dict)
+    sources: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Limit:
+    """One limit on the mass of a lot: the smallest binds."""
+
+    mass_kg: float
+    code: str
+    sentence: str
+    rule_class: RuleClass
+    facts: Mapping[str, object] = field(default_factory=dict)
+    sources: tuple[str, ...] = ()
+
+
+def refused(kind: DestinationKind, destination_id: UUID, reason: Reason) -> Verdict:
+    """Return the verdict that nothing of the lot may go there."""
+    return Verdict(
+        destination_kind=kind,
+        destination_id=destination_id,
+        accepted_kg=0.0,
+        code=reason.code,
+        sentence=reason.sentence,
+        rule_class=reason.rule_class,
+        facts=dict(reason.facts),
+        sources=reason.sources,
+    )
+
+
+def accepted(kind: DestinationKind, destination_id: UUID, limits: list[Limit]) -> Verdict:
+    """Return the verdict of the limit that binds; a limit below one kilogram refuses."""
+    binding = min(limits, key=lambda limit: limit.mass_kg)
+    return Verdict(
+        destination_kind=kind,
+        destination_id=destination_id,
+        accepted_kg=binding.mass_kg if binding.mass_kg >= 1.0 else 0.0,
+        code=binding.code,
+        sentence=binding.sentence,
+        rule_class=binding.rule_class,
+        facts=dict(binding.facts),
+        sources=binding.sources,
+    )
+
+
+def class_of(rule: RuleValue) -> RuleClass:
+    """Return the class a rule's refusal belongs to."""
+    return REASON_CLASSES[rule.kind]
+
+
+def treatment_reason(wait: Wait) -> Reason:
+    """Return the refusal a wait that is not over asks for."""
+    return Reason(
+        code=wait.code,
+        sentence=wait.sentence,
+        rule_class=wait.rule_class,
+        facts=wait.facts,
+        sources=wait.sources,
+    )

@@ -1,0 +1,48 @@
+"""The working day is the depot's: from midnight to midnight in its time zone."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, time, timedelta
+from zoneinfo import ZoneInfo
+
+from service.core.places import Depot
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DaySpan:
+    """One working day of a depot as a span of UTC, and its seconds.
+
+    Seconds of the day are counted in real time from midnight, so that a day with a
+    clock change has 23 or 25 hours and no second twice.
+    """
+
+    day: date
+    start: datetime
+    end: datetime
+    zone: ZoneInfo
+
+    def second(self, at: datetime) -> int:
+        """Return the second of the day of a moment, negative before midnight."""
+        return int((at - self.start).total_seconds())
+
+    def at_second(self, second: int) -> datetime:
+        """Return the moment of a second of the day, UTC."""
+        return self.start + timedelta(seconds=second)
+
+    def at_clock(self, clock: time) -> datetime:
+        """Return the moment of a clock time on the day, UTC."""
+        return datetime.combine(self.day, clock, tzinfo=self.zone).astimezone(UTC)
+
+
+def day_of(depot: Depot, at: datetime) -> date:
+    """Return the depot's working day of a moment."""
+    return at.astimezone(ZoneInfo(depot.time_zone)).date()
+
+
+def span_of(depot: Depot, day: date) -> DaySpan:
+    """Return the span of a depot's working day."""
+    zone = ZoneInfo(depot.time_zone)
+    start = datetime.combine(day, time(0), tzinfo=zone).astimezone(UTC)
+    end = datetime.combine(day + timedelta(days=1), time(0), tzinfo=zone).astimezone(UTC)
+    return DaySpan(day=day, start=start, end=end, zone=zone)

@@ -1,0 +1,354 @@
+"""Record mowing jobs: one, or a crew's whole afternoon at once."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+from hashlib import sha256
+from typing import Any
+from uuid import UUID
+
+from service.core.access import Amendment, Caller
+from service.core.errors import FieldFault, RecordExists, RecordMissing, RecordNotUsable, Refusal
+from service.core.jobs import Job, JobState
+from service.core.materials import GrassKind, LotStatus
+from service.core.places import Depot, Lawn, Property
+from service.core.records import Clock, Identifiers
+from service.destinations.estimating import estimate_lot
+from service.destinations.lots import find_lot
+from service.rules.lookup import Rulebook
+from service.usecases.days import day_of
+from service.usecases.keep_records import changed_fields, missing_references
+from service.usecases.lot_facts import LotFacts, read_lot_facts
+from service.usecases.ports import OpenUnitOfWork, Page, UnitOfWork
+from service.usecases.staleness import touch_day
+
+LOT_CODE_LETTERS = "23456789BCDFGHJKLMNPQRSTVWXZ"  # no vowels, nothing read two ways
+LOT_CODE_LENGTH = 7
+REFERENCES = {
+    "property_id": "properties",
+    "lawn_id": "lawns",
+    "crew_id": "crews",
+    "vehicle_id": "vehicles",
+    "depot_id": "depots",
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RowAnswer:
+    """What became of one row of a batch: a kept job, or the refusal that says why not."""
+
+    index: int
+    job: Job | None = None
+    refusal: Refusal | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DayTouched:
+    """A depot's day that changed, for whoever plans it again."""
+
+    firm_id: UUID
+    depot_id: UUID
+    day: date
+
+
+class RecordJobs:
+    """Keep, read and amend jobs; estimate and status are worked out each time."""
+
+    def __init__(
+        self,
+        *,
+        open_unit_of_work: OpenUnitOfWork,
+        clock: Clock,
+        identifiers: Identifiers,
+        rulebook: Rulebook,
+        clock_tolerance: timedelta,
+    ) -> None:
+        """Take what is needed; a cut further ahead than the tolerance is refused."""
+        self._open = open_unit_of_work
+        self._clock = clock
+        self._identifiers = identifiers
+        self._rulebook = rulebook
+        self._clock_tolerance = clock_tolerance
+
+    def create(
+        self, caller: Caller, values: Mapping[str, Any], *, identifiers: Identifiers | None = None
+    ) -> Job:
+        """Keep one job and return it with its estimate and status.
+
+        Raises
+        ------
+        RecordNotUsable, RecordExists
+        """
+        answer = self.create_many(caller, [values], identifiers=identifiers)[0]
+        if answer.job is None:
+            raise answer.refusal or RecordNotUsable([])
+        return answer.job
+
+    def create_many(
+        self,
+        caller: Caller,
+        rows: Sequence[Mapping[str, Any] | RecordNotUsable],
+        *,
+        identifiers: Identifiers | None = None,
+    ) -> list[RowAnswer]:
+        """Keep the good rows in one transaction; every row gets its own answer.
+
+        Parameters
+        ----------
+        rows
+            Each the fields of a job (with its own ``id``, or not), or what was wrong
+            with it before it came here.
+        """
+        ids = identifiers or self._identifiers
+        answers: list[RowAnswer] = []
+        fresh: dict[UUID, Job] = {}
+        with self._open() as unit:
+            for index, row in enumerate(rows):
+                own_id = ids.next_id()
+                try:
+                    if isinstance(row, Refusal):
+                        raise row
+                    job = self._new_job(unit, caller, row, own_id=own_id)
+                    kept = fresh.get(job.id) or unit.jobs.get(caller.firm_id, job.id)
+                    if kept is None:
+                        fresh[job.id] = job
+                    else:
+                        job = self._same_or_refused(kept, job)
+                    answers.append(RowAnswer(index=index, job=job))
+                except Refusal as refusal:
+                    answers.append(RowAnswer(index=index, refusal=refusal))
+            unit.jobs.add_many(list(fresh.values()))
+            for touched in {self._touched(unit, job) for job in fresh.values()}:
+                self._touch(unit, touched)
+            unit.commit()
+        return answers
+
+    def read(self, caller: Caller, job_id: UUID) -> Job:
+        """Return the job. Raises RecordMissing, also for another firm's."""
+        with self._open() as unit:
+            return self._find(unit, caller, job_id)
+
+    def page(
+        self,
+        caller: Caller,
+        *,
+        filters: Mapping[str, object],
+        after: UUID | None = None,
+        limit: int = 50,
+    ) -> Page[Job]:
+        """Return a page of jobs, ordered by id."""
+        with self._open() as unit:
+            return unit.jobs.page(caller.firm_id, filters=filters, after=after, limit=limit)
+
+    def history(self, caller: Caller, job_id: UUID) -> list[Amendment]:
+        """Return the changes of a job, oldest first."""
+        with self._open() as unit:
+            self._find(unit, caller, job_id)
+            return unit.amendments.of(caller.firm_id, job_id)
+
+    def amend(
+        self,
+        caller: Caller,
+        job_id: UUID,
+        changes: Mapping[str, Any],
+        *,
+        expected_version: int,
+        reason: str | None = None,
+    ) -> Job:
+        """Write the changes as a new version, estimate again, keep what was before.
+
+        Raises
+        ------
+        RecordMissing, VersionOvertaken, RecordNotUsable
+        """
+        now = self._clock.now()
+        with self._open() as unit:
+            old = self._find(unit, caller, job_id)
+            bare = replace(old, **changes, version=expected_version + 1, updated_at=now)
+            new = self._worked_out(unit, bare)
+            unit.jobs.replace(new, expected_version=expected_version)
+            unit.amendments.add(
+                Amendment(
+                    id=self._identifiers.next_id(),
+                    firm_id=caller.firm_id,
+                    record_kind="jobs",
+                    record_id=job_id,
+                    record_version=new.version,
+                    at=now,
+                    key_id=caller.key_id,
+                    reason=reason,
+                    changes=changed_fields(old, new),
+                )
+            )
+            for touched in {self._touched(unit, old), self._touched(unit, new)}:
+                self._touch(unit, touched)
+            unit.commit()
+        return new
+
+    # -- pieces ---------------------------------------------------------------------------
+
+    def _find(self, unit: UnitOfWork, caller: Caller, job_id: UUID) -> Job:
+        job = unit.jobs.get(caller.firm_id, job_id)
+        if job is None:
+            raise RecordMissing(record="job", id=job_id)
+        return job
+
+    def _new_job(
+        self, unit: UnitOfWork, caller: Caller, values: Mapping[str, Any], *, own_id: UUID
+    ) -> Job:
+        now = self._clock.now()
+        fields = dict(values)
+        job_id = fields.pop("id", None) or own_id
+        faults = self._fill_in(unit, caller, fields)
+        if faults:
+            raise RecordNotUsable(faults)
+        return self._worked_out(
+            unit,
+            Job(
+                id=job_id,
+                firm_id=caller.firm_id,
+                version=1,
+                created_at=now,
+                updated_at=now,
+                lot_code=lot_code_of(job_id),
+                **fields,
+            ),
+        )
+
+    def _fill_in(
+        self, unit: UnitOfWork, caller: Caller, fields: dict[str, Any]
+    ) -> list[FieldFault]:
+        """Take the property from the lawn and the depot from the vehicle where not given."""
+        faults = []
+        lawn_id, vehicle_id = fields.get("lawn_id"), fields["vehicle_id"]
+        if fields.get("property_id") is None:
+            lawn = unit.lawns.get(caller.firm_id, lawn_id) if lawn_id else None
+            if lawn is None:
+                faults.append(
+                    FieldFault(
+                        pointer="/lawn_id",
+                        detail="Name a lawn or a property of the firm.",
+                        code="reference_missing",
+                    )
+                )
+            else:
+                fields["property_id"] = lawn.property_id
+        if fields.get("depot_id") is None:
+            vehicle = unit.vehicles.get(caller.firm_id, vehicle_id)
+            if vehicle is None:
+                faults.append(
+                    FieldFault(
+                        pointer="/vehicle_id",
+                        detail=f"There is no record with the id {vehicle_id} among vehicles.",
+                        code="reference_missing",
+                    )
+                )
+            else:
+                fields["depot_id"] = vehicle.depot_id
+        return faults
+
+    def _same_or_refused(self, kept: Job, job: Job) -> Job:
+        """Return what an earlier try kept, unless this one says something else."""
+        again = replace(
+            job,
+            created_at=kept.created_at,
+            updated_at=kept.updated_at,
+            estimate=kept.estimate,
+            status=kept.status,
+            findings=kept.findings,
+        )
+        if again != kept:
+            raise RecordExists(record="job", id=job.id)
+        return kept
+
+    def _worked_out(self, unit: UnitOfWork, job: Job) -> Job:
+        """Return the job with its estimate and status, or refuse every fault at once."""
+        faults = [
+            *job.faults(),
+            *self._cut_ahead(job),
+            *missing_references(unit, job, REFERENCES),
+        ]
+        if faults:
+            raise RecordNotUsable(faults)
+        facts = read_lot_facts(unit, job.firm_id, [job])
+        faults = _lawn_faults(job, facts)
+        if faults:
+            raise RecordNotUsable(faults)
+        return work_out(job, facts, rulebook=self._rulebook)
+
+    def _cut_ahead(self, job: Job) -> list[FieldFault]:
+        latest = self._clock.now() + self._clock_tolerance
+        if job.state is JobState.MOWN and job.cut_at is not None and job.cut_at > latest:
+            return [
+                FieldFault(
+                    pointer="/cut_at",
+                    detail=f"A cut lies in the past; the service's clock allows up to {latest}.",
+                )
+            ]
+        return []
+
+    def _touched(self, unit: UnitOfWork, job: Job) -> DayTouched:
+        depot = unit.depots.get(job.firm_id, job.depot_id)
+        if depot is None:
+            raise RecordMissing(record="depot", id=job.depot_id)
+        return DayTouched(firm_id=job.firm_id, depot_id=depot.id, day=day_of(depot, job.at))
+
+    def _touch(self, unit: UnitOfWork, touched: DayTouched) -> None:
+        touch_day(
+            unit,
+            firm_id=touched.firm_id,
+            depot_id=touched.depot_id,
+            day=touched.day,
+            clock=self._clock,
+            identifiers=self._identifiers,
+        )
+
+
+def _lawn_faults(job: Job, facts: LotFacts) -> list[FieldFault]:
+    """Return what contradicts the lawn: another property's, or more mown than there is."""
+    lawn = facts.lawns.get(job.lawn_id) if job.lawn_id else None
+    if lawn is None:
+        return []
+    if lawn.property_id != job.property_id:
+        return [FieldFault(pointer="/lawn_id", detail="The lawn belongs to another property.")]
+    return []
+
+
+def work_out(job: Job, facts: LotFacts, *, rulebook: Rulebook) -> Job:
+    """Return the job with the estimate, the status and the findings the facts give it."""
+    lawn: Lawn | None = facts.lawns.get(job.lawn_id) if job.lawn_id else None
+    place: Property = facts.properties[job.property_id]
+    depot: Depot = facts.depots[job.depot_id]
+    day = day_of(depot, job.at)
+    if job.grass_kind is GrassKind.UNKNOWN and lawn is not None:
+        job = replace(job, grass_kind=lawn.grass_kind)
+    estimate = estimate_lot(
+        job,
+        latitude=place.point.latitude,
+        rulebook=rulebook,
+        day=day,
+        jurisdiction=depot.jurisdiction,
+    )
+    estimated = replace(job, estimate=estimate)
+    lot = find_lot(
+        estimated,
+        treatments=facts.treatments_for(job),
+        mowings=facts.mowings_for(job),
+        rulebook=rulebook,
+        day=day,
+        jurisdiction=depot.jurisdiction,
+    )
+    findings = tuple(finding for finding in lot.findings if finding.status is not LotStatus.CLEAN)
+    return replace(estimated, status=lot.status, findings=findings)
+
+
+def lot_code_of(job_id: UUID) -> str:
+    """Return the public code of a job's lot: it tells nothing of whose lawn it was."""
+    number = int.from_bytes(sha256(job_id.bytes).digest()[:8], "big")
+    letters = []
+    for _ in range(LOT_CODE_LENGTH):
+        number, rest = divmod(number, len(LOT_CODE_LETTERS))
+        letters.append(LOT_CODE_LETTERS[rest])
+    return "L-" + "".join(letters)
