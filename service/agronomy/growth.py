@@ -49,7 +49,7 @@ def growth_potential(
 
     References
     ----------
-    [gelernter-stowell-2005] the model; [paceturf-warm-season] the plateau.
+    [woods-2014-gp] the equation of [gelernter-stowell-2005]; [paceturf-warm-season] the plateau.
     """
     within("temperature_c", temperature_c, low=-40, high=60, unit="C")
     within("optimum_c", optimum_c, low=10, high=40, unit="C")
@@ -202,7 +202,7 @@ def daily_growth_g_per_m2(
 
     References
     ----------
-    [woods-2013-gp] monthly nitrogen use as potential times the use at full growth.
+    [woods-2013-gp] and [woods-monthly-nitrogen] use as potential times full use.
     """
     within("potential", potential, low=0, high=1, unit="1")
     within(
