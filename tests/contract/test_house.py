@@ -1,0 +1,109 @@
+"""What the tools cannot be told to look for."""
+
+import re
+import tomllib
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from packaging.requirements import Requirement
+from packaging.utils import canonicalize_name
+
+TOP = Path(__file__).parents[2]
+PROJECT = tomllib.loads((TOP / "pyproject.toml").read_text())["project"]
+RUNTIME, EVERYTHING, BUILD = "requirements.lock", ".requirements-dev.lock", "docker/build.lock"
+MODULES = sorted(
+    path for folder in ("service", "tests", "migrations") for path in (TOP / folder).rglob("*.py")
+)
+LONGEST_MODULE_LINES = 300
+
+# One entry of a lock: name==version, perhaps a marker, then its hashes.
+ENTRY = re.compile(
+    r"^(?P<requirement>[A-Za-z0-9][^\n]*?) \\\n"
+    r"(?P<hashes>(?:    --hash=sha256:[0-9a-f]{64}(?: \\)?\n)+)",
+    re.MULTILINE,
+)
+
+
+def locked(lock: str) -> dict[str, set[str]]:
+    """Return the versions of every name in a lock; one name may have several, by marker."""
+    versions: dict[str, set[str]] = {}
+    for entry in ENTRY.finditer((TOP / lock).read_text()):
+        requirement = Requirement(entry["requirement"])
+        (pin,) = requirement.specifier
+        assert pin.operator == "=="
+        versions.setdefault(canonicalize_name(requirement.name), set()).add(pin.version)
+    return versions
+
+
+def unlocked(asked: list[str], lock: str) -> Iterator[str]:
+    held = locked(lock)
+    for text in asked:
+        requirement = Requirement(text)
+        versions = held.get(canonicalize_name(requirement.name), set())
+        if not versions or not all(requirement.specifier.contains(v) for v in versions):
+            yield text
+
+
+def test_the_lock_holds_whatever_the_service_asks_for():
+    assert list(unlocked(PROJECT["dependencies"], RUNTIME)) == []
+
+
+def test_the_tests_lock_holds_whatever_they_ask_for():
+    asked = PROJECT["dependencies"] + PROJECT["optional-dependencies"]["test"]
+    assert list(unlocked(asked, EVERYTHING)) == []
+
+
+@pytest.mark.parametrize("lock", [RUNTIME, BUILD])
+def test_what_is_tested_is_what_runs(lock):
+    tested = locked(EVERYTHING)
+    assert {name: tested.get(name) for name in locked(lock)} == locked(lock)
+
+
+@pytest.mark.parametrize("lock", [RUNTIME, EVERYTHING, BUILD])
+def test_a_lock_is_pins_with_hashes_and_names_no_address(lock):
+    text = (TOP / lock).read_text()
+    rest = ENTRY.sub("", text)
+    assert all(line.startswith("#") for line in rest.splitlines()), rest
+    assert "//" not in text
+
+
+def test_every_exception_from_a_rule_names_the_rule_and_says_why():
+    exception = re.compile(r"#\s*(?:noqa|type:\s*ignore).*$", re.MULTILINE)
+    explained = re.compile(
+        r"# (noqa: [A-Z]+[0-9]+(, [A-Z]+[0-9]+)*|type: ignore\[[a-z-]+(, [a-z-]+)*\])"
+        r" +[#-] *\w+ \w+.*"
+    )
+    bare = [
+        f"{path.relative_to(TOP)}: {found.group()}"
+        for path in MODULES
+        if path != Path(__file__)
+        for found in exception.finditer(path.read_text())
+        if not explained.fullmatch(found.group())
+    ]
+    assert bare == []
+
+
+def test_no_test_is_skipped_or_expected_to_fail():
+    pattern = re.compile(r"mark\.(skip|skipif|xfail)|pytest\.(skip|xfail|importorskip)\(")
+    soft = [
+        str(path.relative_to(TOP))
+        for path in MODULES
+        if path != Path(__file__) and pattern.search(path.read_text())
+    ]
+    assert soft == []
+
+
+def test_a_module_answers_one_question_in_three_hundred_lines():
+    long = {
+        str(path.relative_to(TOP)): lines
+        for path in MODULES
+        if path.is_relative_to(TOP / "service")
+        and (lines := path.read_text().count("\n")) > LONGEST_MODULE_LINES
+    }
+    assert long == {}
+
+
+def test_no_module_is_named_after_nothing():
+    vague = {"utils", "util", "helpers", "helper", "common", "manager", "misc"}
+    assert [str(path) for path in MODULES if vague & {path.stem, path.parent.name}] == []
