@@ -72,7 +72,7 @@ def test_every_exception_from_a_rule_names_the_rule_and_says_why():
     exception = re.compile(r"#\s*(?:noqa|type:\s*ignore).*$", re.MULTILINE)
     explained = re.compile(
         r"# (noqa: [A-Z]+[0-9]+(, [A-Z]+[0-9]+)*|type: ignore\[[a-z-]+(, [a-z-]+)*\])"
-        r" +[#-] *\w+ \w+.*"
+        r" +[#-] *\S+ \S+.*"
     )
     bare = [
         f"{path.relative_to(TOP)}: {found.group()}"
