@@ -45,7 +45,7 @@ sys.addaudithook(stay_at_home)
 
 def migrate(url):
     """Bring an empty database to the newest shape."""
-    from service.storage.engine import upgrade  # noqa: PLC0415 # most tests need no database
+    from service.storage.migrations import upgrade  # noqa: PLC0415 # most tests need no database
 
     upgrade(url)
 
