@@ -1,0 +1,277 @@
+"""From chosen tip plans to the answer: arrivals, litres, costs, use, what is left unplaced."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from service.planning.columns import NOWHERE, Column
+from service.planning.problem import Vehicle
+from service.planning.result import (
+    CostCents,
+    DestinationUse,
+    Plan,
+    PlanStop,
+    Unplaced,
+    VehiclePlan,
+    Work,
+)
+from service.planning.tables import UNITS_PER_CENT, Tables
+from service.planning.ways import way
+
+Parts = dict[str, int]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bound:
+    """A lower bound in units, whether it is proven, and for which plans."""
+
+    units: int
+    proven: bool
+    scope: str
+    note: str = ""
+
+
+@dataclass(slots=True, kw_only=True)
+class _Walk:
+    """A vehicle on its way through the day."""
+
+    place: int
+    clock: int
+    kg: int = 0
+    litres: int = 0
+    statuses: set[str] = field(default_factory=set)
+
+
+def write_answer(
+    tables: Tables,
+    plan: list[Column],
+    *,
+    bound: Bound,
+    prices: dict[int, int],
+    work: Work,
+    seconds: float,
+) -> Plan:
+    """Return the answer for a plan.
+
+    Parameters
+    ----------
+    plan
+        One column a vehicle, in order.
+    prices
+        Scarcity prices in units per kg, by destination number.
+    """
+    problem = tables.problem
+    parts: Parts = dict.fromkeys(CostCents.__slots__, 0)
+    used = [0] * len(problem.destinations)
+    for vehicle in problem.vehicles:
+        for stop in vehicle.done:
+            if stop.destination is not None:
+                number = [d.id for d in problem.destinations].index(stop.destination)
+                used[number] += stop.mass_kg
+    vehicles, unplaced, bare = [], [], 0
+    for column, vehicle in zip(plan, problem.vehicles, strict=True):
+        writer = _Writer(tables, vehicle, column, parts)
+        vehicles.append(VehiclePlan(id=vehicle.id, stops=tuple(writer.write())))
+        unplaced += writer.unplaced
+        bare += bare_day(tables, vehicle)
+        for number, kg in column.use().items():
+            used[number] += kg
+    over = [max(0, kg - d.capacity_kg) for kg, d in zip(used, problem.destinations, strict=True)]
+    parts["overflow"] = sum(over) * tables.overflow
+    total = sum(parts.values())
+    rounded = {name: cents(units) for name, units in parts.items()}
+    rounded["total"] = cents(total)
+    return Plan(
+        problem=problem.name,
+        status="unplaced" if unplaced else "overflow" if any(over) else "ok",
+        cost_cents=CostCents(**rounded),
+        disposal_cents=cents(total) - cents(bare),
+        bound_cents=min(cents(bound.units + spent(tables)), cents(total)),
+        bound_proven=bound.proven,
+        bound_scope=bound.scope,
+        bound_note=bound.note,
+        vehicles=tuple(vehicles),
+        destinations=tuple(
+            DestinationUse(
+                id=d.id,
+                used_kg=used[number],
+                price_cents_per_t=round(prices.get(number, 0) * 1000 / UNITS_PER_CENT),
+                room_kg=d.capacity_kg - used[number],
+            )
+            for number, d in enumerate(problem.destinations)
+        ),
+        unplaced=tuple(unplaced),
+        work=work,
+        seconds=seconds,
+    )
+
+
+def cents(units: int) -> int:
+    """Return whole cents, half a cent upwards."""
+    return (2 * units + UNITS_PER_CENT) // (2 * UNITS_PER_CENT)
+
+
+def spent(tables: Tables) -> int:
+    """Return what the done stops of all vehicles have cost, in units, overflow by them included."""
+    parts: Parts = dict.fromkeys(CostCents.__slots__, 0)
+    over: dict[str, int] = {}
+    for vehicle in tables.problem.vehicles:
+        if vehicle.done:
+            _Writer(tables, vehicle, None, parts).done()
+            for stop in vehicle.done:
+                if stop.destination is not None:
+                    over[stop.destination] = over.get(stop.destination, 0) + stop.mass_kg
+    room = {d.id: d.capacity_kg for d in tables.problem.destinations}
+    kg = sum(max(0, used - room[name]) for name, used in over.items())
+    return sum(parts.values()) + kg * tables.overflow
+
+
+def bare_day(tables: Tables, vehicle: Vehicle) -> int:
+    """Return the cost in units of a vehicle's whole job list with no tips at all."""
+    rows, jobs = tables.rows, tables.jobs
+    place, clock, units = rows[vehicle.start_place], vehicle.shift_start_s, 0
+    for job in (jobs[name] for name in vehicle.jobs):
+        metres, seconds = _way(tables, place, rows[job.place])
+        clock += seconds
+        units += metres * tables.drive + max(0, clock - job.window_s[1]) * tables.late
+        clock, place = max(clock, job.window_s[0]) + job.service_s, rows[job.place]
+    metres, seconds = _way(tables, place, rows[vehicle.end_place])
+    late = max(0, clock + seconds - vehicle.shift_end_s)
+    return units + metres * tables.drive + late * tables.overtime
+
+
+def _way(tables: Tables, a: int, b: int) -> tuple[int, int]:
+    metres, seconds = way(*tables.map.arguments(), a, b)
+    return int(metres), int(seconds)
+
+
+class _Writer:
+    """Writes the stops of one vehicle and adds its costs to the parts."""
+
+    def __init__(self, tables: Tables, vehicle: Vehicle, column: Column | None, parts: Parts) -> None:
+        self.tables, self.vehicle, self.column, self.parts = tables, vehicle, column, parts
+        self.stops: list[PlanStop] = []
+        self.unplaced: list[Unplaced] = []
+        self.walk = _Walk(
+            place=tables.rows[vehicle.start_place], clock=vehicle.shift_start_s
+        )
+
+    def write(self) -> list[PlanStop]:
+        assert self.column is not None
+        self.done()
+        tables, walk, vehicle = self.tables, self.walk, self.vehicle
+        walk.kg = sum(part.mass_kg for part in vehicle.aboard)
+        walk.litres = sum(part.volume_l for part in vehicle.aboard)
+        walk.statuses = {part.status for part in vehicle.aboard if part.mass_kg}
+        arrays = tables.vehicles[self.column.vehicle]
+        kept = {(int(gap), int(number)) for gap, number in arrays.kept}
+        left = vehicle.jobs[arrays.first_job :]
+        for gap in range(len(left) + 1):
+            before = arrays.first_job + gap
+            after = vehicle.jobs[before - 1] if before else None
+            for at, number, kg in self.column.tips:
+                if at != gap:
+                    continue
+                if number == NOWHERE:
+                    self.leave(kg, after)
+                else:
+                    self.parts["changes"] += 0 if (gap, number) in kept else tables.change
+                    self.tip(number, kg)
+            if gap < len(left):
+                self.job(left[gap])
+        self.drive(tables.rows[vehicle.end_place])
+        self.parts["overtime"] += max(0, walk.clock - vehicle.shift_end_s) * tables.overtime
+        return self.stops
+
+    def done(self) -> None:
+        """Walk through what is done, at the times it was done."""
+        tables, walk = self.tables, self.walk
+        for stop in self.vehicle.done:
+            if stop.job is not None:
+                job = tables.jobs[stop.job]
+                self.drive(tables.rows[job.place])
+                self.parts["late"] += max(0, stop.arrive_s - job.window_s[1]) * tables.late
+                walk.clock = max(stop.arrive_s, job.window_s[0]) + job.service_s
+            else:
+                destination = tables.named[str(stop.destination)]
+                self.drive(tables.rows[destination.place])
+                self.parts["stops"] += destination.stop_cents * UNITS_PER_CENT
+                self.parts["fees"] += destination.fee_cents_per_t * stop.mass_kg * 60
+                self.parts["burden"] += destination.burden_cents_per_t * stop.mass_kg * 60
+                walk.clock = max(stop.arrive_s, destination.open_s) + destination.tip_s
+            if stop.leave_s is not None:
+                walk.clock = stop.leave_s
+            self.stops.append(
+                PlanStop(
+                    arrive_s=stop.arrive_s,
+                    job=stop.job,
+                    destination=stop.destination,
+                    mass_kg=stop.mass_kg,
+                    volume_l=stop.volume_l,
+                    statuses=stop.statuses,
+                    reason=stop.reason,
+                    done=True,
+                    leave_s=stop.leave_s,
+                )
+            )
+
+    def drive(self, place: int) -> None:
+        metres, seconds = _way(self.tables, self.walk.place, place)
+        self.parts["drive"] += metres * self.tables.drive
+        self.walk.place = place
+        self.walk.clock += seconds
+
+    def job(self, name: str) -> None:
+        job, walk = self.tables.jobs[name], self.walk
+        self.drive(self.tables.rows[job.place])
+        self.stops.append(PlanStop(arrive_s=walk.clock, job=name))
+        self.parts["late"] += max(0, walk.clock - job.window_s[1]) * self.tables.late
+        walk.clock = max(walk.clock, job.window_s[0]) + job.service_s
+        walk.kg += job.mass_kg
+        walk.litres += job.volume_l
+        if job.mass_kg:
+            walk.statuses.add(job.status)
+
+    def tip(self, number: int, kg: int) -> None:
+        walk, destination = self.walk, self.tables.problem.destinations[number]
+        self.drive(self.tables.rows[destination.place])
+        litres, statuses = self.take_off(kg)
+        self.stops.append(
+            PlanStop(
+                arrive_s=walk.clock,
+                destination=destination.id,
+                mass_kg=kg,
+                volume_l=litres,
+                statuses=statuses,
+            )
+        )
+        self.parts["stops"] += destination.stop_cents * UNITS_PER_CENT
+        self.parts["fees"] += destination.fee_cents_per_t * kg * 60
+        self.parts["burden"] += destination.burden_cents_per_t * kg * 60
+        walk.clock = max(walk.clock, destination.open_s) + destination.tip_s
+
+    def leave(self, kg: int, after: str | None) -> None:
+        litres, statuses = self.take_off(kg)
+        self.parts["unplaced"] += kg * self.tables.unplaced
+        self.unplaced.append(
+            Unplaced(
+                vehicle=self.vehicle.id,
+                mass_kg=kg,
+                volume_l=litres,
+                after_job=after,
+                reasons=(f"no legal plan of this vehicle places {', '.join(statuses)} here",),
+            )
+        )
+
+    def take_off(self, kg: int) -> tuple[int, tuple[str, ...]]:
+        """Take kilograms off the body; return their litres, and the statuses aboard before."""
+        walk = self.walk
+        order = self.tables.problem.statuses
+        statuses = tuple(status for status in order if status in walk.statuses)
+        litres = (2 * walk.litres * kg + walk.kg) // (2 * walk.kg)
+        walk.kg -= kg
+        walk.litres -= litres
+        if walk.kg == 0:
+            walk.litres = 0
+            walk.statuses.clear()
+        return litres, statuses

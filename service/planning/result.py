@@ -1,0 +1,242 @@
+"""The answer: who drives where in which order with how many kilograms, at what cost, how good."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CostCents:
+    """The cost of a day in whole cents; ``total`` is rounded once, from the exact sum.
+
+    ``burden`` is the fairness price, ``changes`` the price of leaving the previous plan,
+    ``unplaced`` the price of material no destination takes.
+    """
+
+    total: int
+    drive: int = 0
+    stops: int = 0
+    fees: int = 0
+    late: int = 0
+    overtime: int = 0
+    overflow: int = 0
+    burden: int = 0
+    changes: int = 0
+    unplaced: int = 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RunnerUp:
+    """The next best thing to do with a tip, and what it costs more than the plan.
+
+    ``destinations`` are those the vehicle would use instead; ``extra_cents`` is None if no legal
+    plan of this vehicle avoids the destination.
+    """
+
+    destinations: tuple[str, ...] = ()
+    extra_cents: int | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlanStop:
+    """A stop: a job, or a tip at a destination. ``done`` stops are history and never move."""
+
+    arrive_s: int
+    job: str | None = None
+    destination: str | None = None
+    mass_kg: int = 0
+    volume_l: int = 0
+    statuses: tuple[str, ...] = ()
+    reason: str = ""
+    runner_up: RunnerUp | None = None
+    done: bool = False
+    leave_s: int | None = None
+
+    def to_json(self) -> dict[str, Any]:
+        """Return the stop in the answer's form."""
+        if self.job is not None:
+            stop: dict[str, Any] = {"job": self.job, "arrive_s": self.arrive_s}
+        else:
+            stop = {
+                "destination": self.destination,
+                "mass_kg": self.mass_kg,
+                "volume_l": self.volume_l,
+                "arrive_s": self.arrive_s,
+                "statuses": list(self.statuses),
+                "reason": self.reason,
+            }
+        if self.runner_up is not None:
+            stop["runner_up"] = {
+                "destinations": list(self.runner_up.destinations),
+                "extra_cents": self.runner_up.extra_cents,
+            }
+        if self.done:
+            stop["done"] = True
+        if self.leave_s is not None:
+            stop["leave_s"] = self.leave_s
+        return stop
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class VehiclePlan:
+    """The stops of one vehicle, done ones first."""
+
+    id: str
+    stops: tuple[PlanStop, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DestinationUse:
+    """What a destination gets, and what another tonne of room there would be worth."""
+
+    id: str
+    used_kg: int
+    price_cents_per_t: int = 0
+    room_kg: int = 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Unplaced:
+    """Material no destination takes. ``after_job`` None: before the first job."""
+
+    vehicle: str
+    mass_kg: int
+    volume_l: int
+    after_job: str | None
+    reasons: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Work:
+    """How long it was looked for a plan, in steps that do not depend on the machine.
+
+    ``ended_by`` is one of first, gap, optimal, converged, work, clock; a plan that was cut by the
+    clock may differ on another machine.
+    """
+
+    seed: int
+    iterations: int = 0
+    columns: int = 0
+    nodes: int = 0
+    ended_by: str = "first"
+    engine: str = "compiled"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Plan:
+    """The plan of a day. ``seconds`` is the only part that may differ between two runs."""
+
+    problem: str
+    status: str
+    cost_cents: CostCents
+    disposal_cents: int
+    bound_cents: int
+    bound_proven: bool
+    bound_scope: str
+    vehicles: tuple[VehiclePlan, ...]
+    destinations: tuple[DestinationUse, ...]
+    unplaced: tuple[Unplaced, ...]
+    work: Work
+    seconds: float = 0.0
+    bound_note: str = ""
+
+    @property
+    def gap_permille(self) -> float:
+        """Return 1000 x (total - bound) / disposal cost, to a thousandth; 0 if nothing is tipped."""
+        if self.disposal_cents <= 0:
+            return 0.0
+        return round(1000 * (self.cost_cents.total - self.bound_cents) / self.disposal_cents, 3)
+
+    def to_json(self) -> dict[str, Any]:
+        """Return the answer as a JSON document of format 1."""
+        cost = self.cost_cents
+        document: dict[str, Any] = {
+            "format": 1,
+            "problem": self.problem,
+            "status": self.status,
+            "cost_cents": {name: getattr(cost, name) for name in CostCents.__slots__},
+            "disposal_cents": self.disposal_cents,
+            "bound_cents": self.bound_cents,
+            "bound_proven": self.bound_proven,
+            "bound_scope": self.bound_scope,
+            "gap_permille": self.gap_permille,
+            "vehicles": [
+                {"id": v.id, "stops": [stop.to_json() for stop in v.stops]} for v in self.vehicles
+            ],
+            "destinations": [
+                {
+                    "id": d.id,
+                    "used_kg": d.used_kg,
+                    "price_cents_per_t": d.price_cents_per_t,
+                    "room_kg": d.room_kg,
+                }
+                for d in self.destinations
+            ],
+            "unplaced": [
+                {
+                    "vehicle": u.vehicle,
+                    "mass_kg": u.mass_kg,
+                    "volume_l": u.volume_l,
+                    "after_job": u.after_job,
+                    "reasons": list(u.reasons),
+                }
+                for u in self.unplaced
+            ],
+            "work": {name: getattr(self.work, name) for name in Work.__slots__},
+            "seconds": self.seconds,
+        }
+        if self.bound_note:
+            document["bound_note"] = self.bound_note
+        return document
+
+    @classmethod
+    def from_json(cls, document: dict[str, Any]) -> Plan:
+        """Return the plan a document of the answer's form describes; keys it lacks get defaults."""
+        return cls(
+            problem=document["problem"],
+            status=document["status"],
+            cost_cents=CostCents(**document["cost_cents"]),
+            disposal_cents=document["disposal_cents"],
+            bound_cents=document["bound_cents"],
+            bound_proven=document["bound_proven"],
+            bound_scope=document["bound_scope"],
+            vehicles=tuple(
+                VehiclePlan(id=v["id"], stops=tuple(_stop(stop) for stop in v["stops"]))
+                for v in document["vehicles"]
+            ),
+            destinations=tuple(DestinationUse(**d) for d in document["destinations"]),
+            unplaced=tuple(
+                Unplaced(
+                    vehicle=u["vehicle"],
+                    mass_kg=u["mass_kg"],
+                    volume_l=u.get("volume_l", 0),
+                    after_job=u.get("after_job"),
+                    reasons=tuple(u["reasons"]),
+                )
+                for u in document["unplaced"]
+            ),
+            work=Work(**document["work"]),
+            seconds=document["seconds"],
+            bound_note=document.get("bound_note", ""),
+        )
+
+
+def _stop(document: dict[str, Any]) -> PlanStop:
+    runner = document.get("runner_up")
+    return PlanStop(
+        arrive_s=document["arrive_s"],
+        job=document.get("job"),
+        destination=document.get("destination"),
+        mass_kg=document.get("mass_kg", 0),
+        volume_l=document.get("volume_l", 0),
+        statuses=tuple(document.get("statuses", ())),
+        reason=document.get("reason", ""),
+        runner_up=None
+        if runner is None
+        else RunnerUp(
+            destinations=tuple(runner["destinations"]), extra_cents=runner["extra_cents"]
+        ),
+        done=document.get("done", False),
+        leave_s=document.get("leave_s"),
+    )

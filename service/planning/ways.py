@@ -1,0 +1,170 @@
+"""Ways between places, and which destinations are worth a look in each gap. Compiled."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import numpy as np
+
+from service.planning.compiled import compiled
+
+PLANE_MODE, SPHERE_MODE, MATRIX_MODE = 0, 1, 2
+
+
+def _way(mode: int, points: Any, metres: Any, seconds: Any, factors: Any, a: int, b: int) -> Any:
+    """Return metres and seconds from a to b, rounded as the problem format says."""
+    if mode == MATRIX_MODE:
+        return np.int64(metres[a, b]), np.int64(seconds[a, b])
+    if a == b:
+        return np.int64(0), np.int64(0)
+    dx = points[a, 0] - points[b, 0]
+    dy = points[a, 1] - points[b, 1]
+    dz = points[a, 2] - points[b, 2]
+    straight = math.sqrt(dx * dx + dy * dy + dz * dz)
+    if mode == SPHERE_MODE:  # from the chord of the unit sphere to the arc
+        straight = 2.0 * factors[2] * math.asin(min(1.0, straight / 2.0))
+    m = math.floor(straight * factors[0] / 1000.0 + 0.5)
+    return np.int64(m), np.int64(math.floor(m * 60.0 / factors[1] + 0.5))
+
+
+way = compiled(_way)
+
+
+def _place_in(best: Any, who: Any, score: int, d: int) -> None:
+    """Put a destination into a short list sorted by score, if it belongs there."""
+    k = best.shape[0] - 1
+    if k < 0 or score >= best[k]:
+        return
+    while k > 0 and best[k - 1] > score:
+        best[k], who[k] = best[k - 1], who[k - 1]
+        k -= 1
+    best[k], who[k] = score, d
+
+
+place_in = compiled(_place_in)
+
+
+def _choose(
+    mode: int,
+    points: Any,
+    metres: Any,
+    seconds: Any,
+    factors: Any,
+    places: Any,
+    place_of: Any,
+    accepts: Any,
+    capacity: Any,
+    stop: Any,
+    price: Any,
+    may_overflow: Any,
+    must: Any,
+    scales: Any,
+) -> Any:
+    """Return the numbers of the best destinations of every gap, in ascending order.
+
+    A destination scores by detour + stop + (price - worth) x what it takes of a usual load:
+    cheap, near and roomy ones come first. The best ``count`` are kept, for every bit the best
+    ``per_bit`` of its takers, and everything in ``must`` (rows of gap and destination).
+    ``scales`` is drive, worth, usual load, overflow price, count, per_bit, number of bits.
+    """
+    drive, worth, usual_kg, overflow = scales[0], scales[1], scales[2], scales[3]
+    count, per_bit, bits = scales[4], scales[5], scales[6]
+    gaps, total = places.shape[0] - 1, place_of.shape[0]
+    never = np.int64(4_000_000_000_000_000_000)
+    most = min(total, count + bits * per_bit + must.shape[0])
+    chosen = np.empty((gaps, most), dtype=np.int64)
+    counts = np.zeros(gaps, dtype=np.int64)
+    before_m = np.empty(total, dtype=np.int64)
+    after_m = np.empty(total, dtype=np.int64)
+    best = np.empty(count, dtype=np.int64)
+    who = np.empty(count, dtype=np.int64)
+    bit_best = np.empty((bits, per_bit), dtype=np.int64)
+    bit_who = np.empty((bits, per_bit), dtype=np.int64)
+    taken = np.zeros(total, dtype=np.bool_)
+    for gap in range(gaps):
+        a, b = places[gap], places[gap + 1]
+        leg, _ = way(mode, points, metres, seconds, factors, a, b)
+        best[:] = never
+        bit_best[:] = never
+        for d in range(total):
+            if gap == 0 or mode == MATRIX_MODE:
+                before_m[d], _ = way(mode, points, metres, seconds, factors, a, place_of[d])
+            else:
+                before_m[d] = after_m[d]
+            after_m[d], _ = way(mode, points, metres, seconds, factors, place_of[d], b)
+            if accepts[d] == 0 or (capacity[d] <= 0 and may_overflow[d] == 0):
+                continue
+            kg = min(capacity[d], usual_kg)
+            score = (before_m[d] + after_m[d] - leg) * drive + stop[d] + (price[d] - worth) * kg
+            if kg <= 0:
+                score += (price[d] + overflow) * usual_kg
+            place_in(best, who, score, d)
+            for bit in range(bits):
+                if (accepts[d] >> bit) & 1:
+                    place_in(bit_best[bit], bit_who[bit], score, d)
+        taken[:] = False
+        for k in range(count):
+            if best[k] < never:
+                taken[who[k]] = True
+        for bit in range(bits):
+            for k in range(per_bit):
+                if bit_best[bit, k] < never:
+                    taken[bit_who[bit, k]] = True
+        for k in range(must.shape[0]):
+            if must[k, 0] == gap:
+                taken[must[k, 1]] = True
+        k = 0
+        for d in range(total):
+            if taken[d]:
+                chosen[gap, k] = d
+                k += 1
+        counts[gap] = k
+    return chosen, counts
+
+
+choose = compiled(_choose)
+
+
+def _fill(
+    mode: int,
+    points: Any,
+    metres: Any,
+    seconds: Any,
+    factors: Any,
+    places: Any,
+    place_of: Any,
+    chosen: Any,
+    counts: Any,
+    drive: int,
+) -> Any:
+    """Return legs, offsets, candidates (number, cost in, time in, cost out, time out) and pairs."""
+    gaps = places.shape[0] - 1
+    offsets = np.zeros(gaps + 1, dtype=np.int64)
+    pair_offsets = np.zeros(gaps + 1, dtype=np.int64)
+    for gap in range(gaps):
+        offsets[gap + 1] = offsets[gap] + counts[gap]
+        pair_offsets[gap + 1] = pair_offsets[gap] + counts[gap] * counts[gap]
+    legs = np.empty((gaps, 2), dtype=np.int64)
+    near = np.empty((offsets[gaps], 5), dtype=np.int64)
+    pairs = np.empty((pair_offsets[gaps], 2), dtype=np.int32)
+    for gap in range(gaps):
+        a, b = places[gap], places[gap + 1]
+        m, s = way(mode, points, metres, seconds, factors, a, b)
+        legs[gap, 0], legs[gap, 1] = m * drive, s
+        for k in range(counts[gap]):
+            d = chosen[gap, k]
+            row = offsets[gap] + k
+            near[row, 0] = d
+            m, s = way(mode, points, metres, seconds, factors, a, place_of[d])
+            near[row, 1], near[row, 2] = m * drive, s
+            m, s = way(mode, points, metres, seconds, factors, place_of[d], b)
+            near[row, 3], near[row, 4] = m * drive, s
+            for n in range(counts[gap]):
+                m, s = way(mode, points, metres, seconds, factors, place_of[d], place_of[chosen[gap, n]])
+                pairs[pair_offsets[gap] + k * counts[gap] + n, 0] = m
+                pairs[pair_offsets[gap] + k * counts[gap] + n, 1] = s
+    return legs, offsets, near, pair_offsets, pairs
+
+
+fill = compiled(_fill)
