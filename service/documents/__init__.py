@@ -1,1 +1,90 @@
 """Delivery notes: the facts first, then the words, then the bytes."""
+
+from service.documents.bed import (
+    Animal,
+    BedFacts,
+    BindingLimit,
+    Browns,
+    Drainage,
+    DryLayer,
+    DryMaterial,
+    Guidance,
+    KeepOff,
+    Wilting,
+)
+from service.documents.compose import compose
+from service.documents.content import NoteContent
+from service.documents.formats import UNITS
+from service.documents.html_note import Acknowledgement, content_security_policy, render_html
+from service.documents.json_note import render_json
+from service.documents.language import LANGUAGES
+from service.documents.note import (
+    Acknowledged,
+    Amount,
+    Carrier,
+    Change,
+    EstimateBasis,
+    Finding,
+    Material,
+    NoteFacts,
+    Origin,
+    Receiver,
+    Replaced,
+    Sender,
+    Treatment,
+    Weighing,
+)
+from service.documents.pdf_note import PAPERS, render_pdf
+from service.documents.practice import CUSTOMARY, CustomaryPractice
+from service.documents.record import facts_as_json, facts_from_json, fingerprint
+from service.documents.values import Listed, Named, Quantity, Rounding, Unit, Value
+from service.documents.words import REASONS
+
+__all__ = [
+    "CUSTOMARY",
+    "LANGUAGES",
+    "PAPERS",
+    "REASONS",
+    "UNITS",
+    "Acknowledged",
+    "Acknowledgement",
+    "Amount",
+    "Animal",
+    "BedFacts",
+    "BindingLimit",
+    "Browns",
+    "Carrier",
+    "Change",
+    "CustomaryPractice",
+    "Drainage",
+    "DryLayer",
+    "DryMaterial",
+    "EstimateBasis",
+    "Finding",
+    "Guidance",
+    "KeepOff",
+    "Listed",
+    "Material",
+    "Named",
+    "NoteContent",
+    "NoteFacts",
+    "Origin",
+    "Quantity",
+    "Receiver",
+    "Replaced",
+    "Rounding",
+    "Sender",
+    "Treatment",
+    "Unit",
+    "Value",
+    "Weighing",
+    "Wilting",
+    "compose",
+    "content_security_policy",
+    "facts_as_json",
+    "facts_from_json",
+    "fingerprint",
+    "render_html",
+    "render_json",
+    "render_pdf",
+]

@@ -31,16 +31,14 @@ def spread_steps(facts: NoteFacts) -> Iterable[Line]:
         yield line(f"spread.base.{guidance.base.material}", depth=_about_mm(guidance.base.depth_mm))
     if guidance.browns is not None:
         yield line(f"spread.mix.{guidance.browns.material}")
-    yield line(
-        "spread.lay",
-        depth=Quantity(value=guidance.depth_mm, unit=Unit.MILLIMETRE, rounding=Rounding.AT_MOST),
-        area=Quantity(
-            # More than the bed has cannot be covered at once: the rest is a later layer.
-            value=min(guidance.area_covered_m2, bed.area_m2),
-            unit=Unit.SQUARE_METRE,
-            rounding=Rounding.AT_LEAST,
-        ),
-    )
+    depth = Quantity(value=guidance.depth_mm, unit=Unit.MILLIMETRE, rounding=Rounding.AT_MOST)
+    if guidance.area_covered_m2 < bed.area_m2:
+        area = Quantity(
+            value=guidance.area_covered_m2, unit=Unit.SQUARE_METRE, rounding=Rounding.AT_LEAST
+        )
+        yield line("spread.lay", depth=depth, area=area)
+    else:
+        yield line("spread.lay_whole_bed", depth=depth)
     if bed.sloping:
         yield line("spread.slope")
     if guidance.cover is not None:

@@ -21,7 +21,10 @@ def answers(facts: NoteFacts) -> tuple[Answer, ...]:
         Answer(question="mix_with", lines=tuple(_mix_with(facts))),
         Answer(question="food", lines=(_food(facts),)),
         Answer(question="animals", lines=tuple(_animals(facts.bed.animals))),
-        Answer(question="call", lines=(line("call.phone", phone=facts.sender.phone),)),
+        Answer(
+            question="call",
+            lines=(line("call.phone", phone=facts.sender.phone), line("call.refuse")),
+        ),
     )
 
 
@@ -45,7 +48,8 @@ def _how_much(facts: NoteFacts) -> Iterable[Line]:
         )
     if amount.estimate_kg is not None:
         beside = "beside_weight" if amount.weighed is not None else "estimated"
-        yield line(f"how_much.{beside}.{amount.basis}", mass=amount.estimate_kg)
+        yield line(f"how_much.{beside}", mass=amount.estimate_kg)
+        yield line(f"basis.{amount.basis}")
     yield line("how_much.volume", volume=amount.volume_litres)
 
 

@@ -54,8 +54,10 @@ _SOIL_MM: Final = 5.0
 _STEM_X_MM: Final = 5.0
 _STEM_WIDTH_MM: Final = 3.0
 _ROOM_FOR_LAYERS_MM: Final = 38.0
-_HEIGHT_MM: Final = 27.0
-_TALLEST_STACK_MM: Final = _HEIGHT_MM - _SOIL_MM - 6.0
+_STEM_HEIGHT_MM: Final = 18.0
+_TALLEST_STACK_MM: Final = 22.0
+# A gap narrower than its label has the label begin at the stem [mm].
+_NARROW_GAP_MM: Final = 26.0
 _LETTER_MM: Final = 3.5
 _INK: Final = "#14201a"
 _FILL: Final = {Kind.CLIPPINGS: "#bfe0a2", Kind.DRY: "#ead2a0"}
@@ -114,27 +116,34 @@ def layers_svg(
         Whether it stands inside an HTML page, which needs no namespace.
     """
     scale = scale_of(drawing, width_mm=width_mm)
-    ground_mm = _HEIGHT_MM - _SOIL_MM
+    depths_mm = [layer.depth_mm / scale for layer in drawing.layers]
+    ground_mm = max(_STEM_HEIGHT_MM, sum(depths_mm) + 2)
+    height_mm = ground_mm + _SOIL_MM
     gap_end_mm = _STEM_X_MM + _STEM_WIDTH_MM + drawing.stem_gap_mm / scale
     parts = [*_soil(width_mm, ground_mm), *_stem(ground_mm)]
-    top_mm = ground_mm
+    top_mm = ground_mm - sum(depths_mm)
+    labels: list[str] = []
     tier = 0
-    for layer, label in zip(drawing.layers, words.layers, strict=True):
-        depth_mm = layer.depth_mm / scale
-        top_mm -= depth_mm
+    # From the top down, so that labels beside thin layers stand in the layers' order.
+    for layer, depth_mm, label in reversed(
+        list(zip(drawing.layers, depths_mm, words.layers, strict=True))
+    ):
         parts += _layer(layer.kind, left=gap_end_mm, right=width_mm, top=top_mm, depth=depth_mm)
+        middle_mm = top_mm + depth_mm / 2
         if depth_mm >= _LETTER_MM + 1:
-            middle_mm = top_mm + depth_mm / 2 + _LETTER_MM * 0.36
-            parts.append(_text(label, x=(gap_end_mm + width_mm) / 2, y=middle_mm, anchor="middle"))
+            baseline_mm = middle_mm + _LETTER_MM * 0.36
+            labels.append(_text(label, x=width_mm - 3, y=baseline_mm, anchor="end"))
         else:
-            parts += _leader(label, tier=tier, right=width_mm, y=top_mm + depth_mm / 2)
+            labels += _leader(label, tier=tier, right=width_mm, y=middle_mm)
             tier += 1
-    parts += _gap(words.stem_gap, left=_STEM_X_MM + _STEM_WIDTH_MM, right=gap_end_mm, y=ground_mm)
+        top_mm += depth_mm
+    stem_mm = _STEM_X_MM + _STEM_WIDTH_MM
+    labels += _gap(words.stem_gap, left=stem_mm, right=gap_end_mm, y=ground_mm)
     opening = '<svg aria-hidden="true"' if in_page else '<svg xmlns="http://www.w3.org/2000/svg"'
     return (
-        f'{opening} viewBox="0 0 {_n(width_mm)} {_n(_HEIGHT_MM)}"'
+        f'{opening} viewBox="0 0 {_n(width_mm)} {_n(height_mm)}"'
         f' font-family="{escape(font)}" font-size="{_LETTER_MM}" font-weight="600" fill="{_INK}">'
-        + "".join(parts)
+        + "".join(parts + labels)
         + "</svg>"
     )
 
@@ -145,7 +154,9 @@ def _n(value: float) -> str:
 
 def _scatter(index: int, salt: int) -> float:
     """Return a number in [0, 1) that looks thrown and is the same every time."""
-    return (index * 0.6180339887 + salt * 0.7548776662 + (index * index % 7) * 0.137) % 1.0
+    mixed = (index * 374_761_393 + salt * 668_265_263) & 0xFFFF_FFFF
+    mixed = ((mixed ^ (mixed >> 13)) * 1_274_126_177) & 0xFFFF_FFFF
+    return ((mixed ^ (mixed >> 16)) & 0xFFFF_FFFF) / 2**32
 
 
 def _soil(width: float, ground: float) -> list[str]:
@@ -221,7 +232,8 @@ def _leader(label: str, *, tier: int, right: float, y: float) -> list[str]:
 
 def _gap(label: str, *, left: float, right: float, y: float) -> list[str]:
     y -= 3
-    middle = (left + right) / 2
+    narrow = right - left < _NARROW_GAP_MM
+    x, anchor = (left + 1, "start") if narrow else ((left + right) / 2, "middle")
     left += 0.5
     right -= 0.5
     arrow = (
@@ -231,5 +243,5 @@ def _gap(label: str, *, left: float, right: float, y: float) -> list[str]:
     )
     return [
         f'<path d="{arrow}" stroke="{_INK}" stroke-width="0.4" fill="none"/>',
-        _text(label, x=middle, y=y - 1.6, anchor="middle"),
+        _text(label, x=x, y=y - 1.6, anchor=anchor),
     ]

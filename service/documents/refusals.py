@@ -36,3 +36,10 @@ class NoteNotPrintable(Refusal):
 
     code = "note_not_printable"
     sentence = "The delivery note {number} cannot be printed on {paper}: {reason}."
+
+
+class NoteRecordNotReadable(Refusal):
+    """A kept note cannot be read back."""
+
+    code = "note_record_not_readable"
+    sentence = "The kept delivery note cannot be read: {reason}."

@@ -1,0 +1,273 @@
+"""The note in words: every text of one language, in reading order, for any kind of page."""
+
+from dataclasses import dataclass
+from typing import Final
+
+from service.documents.content import Line, NoteContent, OriginLines, Section, Tone
+from service.documents.drawing import DrawnLayer, DrawnWords
+from service.documents.formats import DisplayUnits, show
+from service.documents.language import Language
+from service.documents.plain_text import plain
+from service.documents.values import Quantity, Rounding, Unit, Value
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Words:
+    """A text, and how loud it is: plain, care or stop."""
+
+    text: str
+    tone: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Row:
+    """A label and what stands beside it."""
+
+    label: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WordedAnswer:
+    """A question at the door and its answer."""
+
+    key: str
+    question: str
+    tone: str
+    lines: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WordedOrigin:
+    """One lot."""
+
+    lot: str
+    locality: str
+    cut: str
+    age: str
+    tone: str
+    lines: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WordedSection:
+    """A heading with its steps or points."""
+
+    key: str
+    heading: str
+    in_order: bool
+    lines: tuple[Words, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Choice:
+    """A value that a form sends, and its text."""
+
+    value: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WordedNote:
+    """The whole note in one language."""
+
+    language: str
+    title: str
+    page_title: str
+    number: str
+    version: str
+    issued: str
+    sender_name: str
+    sender_address: str
+    sender_phone: str
+    parties: tuple[tuple[Row, ...], ...]
+    answers: tuple[WordedAnswer, ...]
+    origins: tuple[WordedOrigin, ...]
+    sections: tuple[WordedSection, ...]
+    changes: tuple[str, ...]
+    standing: tuple[str, ...]
+    drawing: DrawnWords
+    drawing_alt: str
+    choices: tuple[Choice, ...]
+    sources: str
+    label: dict[str, str]
+    form: dict[str, str]
+
+
+REASONS: Final = (
+    "too_much",
+    "smells",
+    "wet",
+    "litter",
+    "wrong_place",
+    "not_ordered",
+    "treated_or_unknown",
+    "animals",
+    "seed",
+    "access",
+    "changed_mind",
+    "not_as_described",
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wording:
+    """One language and one choice of display units, applied to the parts of a note."""
+
+    language: Language
+    units: DisplayUnits
+
+    def value(self, value: Value) -> str:
+        """Return a value as the reader writes it."""
+        return show(value, language=self.language, units=self.units)
+
+    def line(self, found: Line) -> str:
+        """Return a line as a whole sentence."""
+        gaps = {name: self.value(value) for name, value in found.gaps}
+        return self.language.sentence(found.key, **gaps)
+
+    def label(self, name: str) -> str:
+        """Return a label."""
+        return self.language.sentences[f"label.{name}"]
+
+    def group(self, prefix: str) -> dict[str, str]:
+        """Return the texts of one table of the language file by their last key."""
+        start = f"{prefix}."
+        return {
+            key.removeprefix(start): text
+            for key, text in self.language.sentences.items()
+            if key.startswith(start)
+        }
+
+    def section(self, section: Section) -> WordedSection:
+        """Return a section in words."""
+        return WordedSection(
+            key=section.heading,
+            heading=self.language.sentences[f"heading.{section.heading}"],
+            in_order=section.in_order,
+            lines=tuple(Words(text=self.line(line), tone=line.tone) for line in section.lines),
+        )
+
+    def origin(self, found: OriginLines) -> WordedOrigin:
+        """Return a lot in words."""
+        origin = found.origin
+        age = Quantity(value=origin.age_hours, unit=Unit.HOUR, rounding=Rounding.AT_LEAST)
+        return WordedOrigin(
+            lot=plain(origin.lot_code),
+            locality=plain(origin.locality),
+            cut=self.value(origin.cut_at),
+            age=self.value(age),
+            tone=found.tone,
+            lines=tuple(self.line(line) for line in found.lines),
+        )
+
+    def drawn(self, layer: DrawnLayer) -> str:
+        """Return the label of a layer of the drawing."""
+        name = "clippings" if layer.material is None else layer.material.value
+        rounding = Rounding.AT_MOST if layer.material is None else Rounding.ABOUT
+        depth = Quantity(value=layer.depth_mm, unit=Unit.MILLIMETRE, rounding=rounding)
+        return self.language.sentence(f"layer.{name}", depth=self.value(depth))
+
+
+def put_into_words(content: NoteContent, *, language: Language, units: DisplayUnits) -> WordedNote:
+    """Return a note in words.
+
+    Parameters
+    ----------
+    content
+        The note in no language.
+    language, units
+        What the reader reads.
+    """
+    wording = Wording(language=language, units=units)
+    facts = content.facts
+    drawing = _drawing_words(content, wording)
+    return WordedNote(
+        language=language.code,
+        title=language.sentences["title.note"],
+        page_title=language.sentence(
+            "title.page", number=plain(facts.number), version=str(facts.version)
+        ),
+        number=plain(facts.number),
+        version=str(facts.version),
+        issued=wording.value(facts.issued_at),
+        sender_name=plain(facts.sender.name),
+        sender_address=plain(facts.sender.address),
+        sender_phone=plain(facts.sender.phone),
+        parties=_parties(content, wording),
+        answers=tuple(
+            WordedAnswer(
+                key=answer.question,
+                question=language.sentences[f"question.{answer.question}"],
+                tone=answer.tone,
+                lines=tuple(wording.line(line) for line in answer.lines),
+            )
+            for answer in content.answers
+        ),
+        origins=tuple(wording.origin(origin) for origin in content.origins),
+        sections=tuple(wording.section(section) for section in content.sections),
+        changes=tuple(wording.line(line) for line in content.changes),
+        standing=tuple(wording.line(line) for line in content.standing),
+        drawing=drawing,
+        drawing_alt=language.sentence(
+            "label.drawing_alt",
+            layers=language.sentences["format.list_mark"].join(drawing.layers),
+            gap=drawing.stem_gap,
+        ),
+        choices=tuple(
+            Choice(value=choice, text=language.sentences[f"acknowledged.{choice}"])
+            for choice in content.choices
+        ),
+        sources=language.sentences["format.list_mark"].join(plain(key) for key in facts.sources),
+        label=wording.group("label"),
+        form=wording.group("form"),
+    )
+
+
+def refusal_reasons(language: Language) -> tuple[Choice, ...]:
+    """Return the reasons a load can be refused for, in words."""
+    return tuple(
+        Choice(value=reason, text=language.sentences[f"reason.{reason}"]) for reason in REASONS
+    )
+
+
+def tone_word(tone: str, note: WordedNote) -> str:
+    """Return the word that stands for a tone, empty for a plain one."""
+    return "" if tone == Tone.PLAIN else note.label[tone]
+
+
+def _drawing_words(content: NoteContent, wording: Wording) -> DrawnWords:
+    gap = Quantity(
+        value=content.drawing.stem_gap_mm, unit=Unit.MILLIMETRE, rounding=Rounding.AT_LEAST
+    )
+    return DrawnWords(
+        layers=tuple(wording.drawn(layer) for layer in content.drawing.layers),
+        stem_gap=wording.language.sentence("layer.gap", distance=wording.value(gap)),
+    )
+
+
+def _parties(content: NoteContent, wording: Wording) -> tuple[tuple[Row, ...], ...]:
+    facts = content.facts
+    receiver, carrier = facts.receiver, facts.carrier
+    signers = wording.language.sentences["format.list_mark"].join(
+        plain(name) for name in receiver.may_sign
+    )
+    to = [Row(label=wording.label("to"), text=plain(receiver.name))]
+    to.append(Row(label=wording.label("place"), text=plain(receiver.place)))
+    access = [Row(label=wording.label("access"), text=plain(receiver.access_notes))]
+    access.append(
+        Row(label=wording.label("may_sign"), text=signers or wording.label("client_only"))
+    )
+    by = [
+        Row(label=wording.label("by"), text=plain(carrier.crew)),
+        Row(label=wording.label("vehicle"), text=plain(carrier.vehicle_registration)),
+        Row(label=wording.label("working_day"), text=wording.value(facts.working_day)),
+    ]
+    if carrier.carrier_registration is not None:
+        by.append(
+            Row(
+                label=wording.label("carrier_registration"),
+                text=plain(carrier.carrier_registration),
+            )
+        )
+    return tuple(tuple(row for row in rows if row.text) for rows in (to, access, by))
