@@ -1,0 +1,162 @@
+"""Firms, keys, the trail of changes, and the answers kept for idempotency keys."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import datetime
+from uuid import UUID
+
+from sqlalchemy import Connection, select, update
+
+from service.core.access import Amendment, ApiKey, Firm
+from service.core.errors import RecordExists
+from service.storage.faults import keeping
+from service.storage.mapping import AnyKept, RecordMapping
+from service.storage.repository import insert_new
+from service.storage.tables.access import AmendmentRow, AnswerRow, ApiKeyRow, FirmsRow
+from service.usecases.ports import KeptAnswer
+
+FIRMS = RecordMapping(Firm, FirmsRow, "firm")
+API_KEYS = RecordMapping(ApiKey, ApiKeyRow, "key")
+AMENDMENTS = RecordMapping(Amendment, AmendmentRow, "amendment")
+ANSWERS = RecordMapping(KeptAnswer, AnswerRow, "answer")
+
+
+class TableFirms:
+    """Firms."""
+
+    def __init__(self, connection: Connection) -> None:
+        """Work in the transaction of the connection."""
+        self._connection = connection
+
+    def get(self, firm_id: UUID) -> Firm | None:
+        """Return the firm."""
+        asked = select(*FIRMS.columns).where(FirmsRow.id == firm_id)
+        row = self._connection.execute(asked).first()
+        return None if row is None else FIRMS.from_row(row)
+
+    def add(self, firm: Firm) -> None:
+        """Keep a new firm. Raises RecordExists when the id is taken."""
+        if not _kept(self._connection, FIRMS, firm):
+            raise RecordExists(record=FIRMS.kind, id=firm.id)
+
+    def all(self) -> list[Firm]:
+        """Return every firm, ordered by id."""
+        asked = select(*FIRMS.columns).order_by(FirmsRow.id)
+        return [FIRMS.from_row(row) for row in self._connection.execute(asked)]
+
+
+class TableApiKeys:
+    """Keys."""
+
+    def __init__(self, connection: Connection) -> None:
+        """Work in the transaction of the connection."""
+        self._connection = connection
+
+    def find(self, secret_sha256: str) -> ApiKey | None:
+        """Return the key that is not revoked, or None."""
+        asked = select(*API_KEYS.columns).where(
+            ApiKeyRow.secret_sha256 == secret_sha256, ApiKeyRow.revoked_at.is_(None)
+        )
+        row = self._connection.execute(asked).first()
+        return None if row is None else API_KEYS.from_row(row)
+
+    def add(self, key: ApiKey) -> None:
+        """Keep a new key. Raises RecordExists when the id or the secret is taken."""
+        with keeping(API_KEYS.kind, key.id):
+            kept = _kept(self._connection, API_KEYS, key)
+        if not kept:
+            raise RecordExists(record=API_KEYS.kind, id=key.id)
+
+    def all(self, firm_id: UUID) -> list[ApiKey]:
+        """Return the firm's keys, ordered by id."""
+        asked = select(*API_KEYS.columns).where(ApiKeyRow.firm_id == firm_id).order_by(ApiKeyRow.id)
+        return [API_KEYS.from_row(row) for row in self._connection.execute(asked)]
+
+    def revoke(self, firm_id: UUID, key_id: UUID, at: datetime) -> bool:
+        """Revoke a key; False when there is none. A key revoked before keeps its first time."""
+        mine = (ApiKeyRow.firm_id == firm_id, ApiKeyRow.id == key_id)
+        revoked = update(API_KEYS.table).where(*mine, ApiKeyRow.revoked_at.is_(None))
+        if self._connection.execute(revoked.values(revoked_at=at)).rowcount:
+            return True
+        return self._connection.execute(select(ApiKeyRow.id).where(*mine)).first() is not None
+
+
+class TableAmendments:
+    """The trail of changes: it only grows."""
+
+    def __init__(self, connection: Connection) -> None:
+        """Work in the transaction of the connection."""
+        self._connection = connection
+
+    def add(self, amendment: Amendment) -> None:
+        """Keep one."""
+        with keeping(AMENDMENTS.kind, amendment.id):
+            kept = _kept(self._connection, AMENDMENTS, amendment)
+        if not kept:
+            raise RecordExists(record=AMENDMENTS.kind, id=amendment.id)
+
+    def of(self, firm_id: UUID, record_id: UUID) -> list[Amendment]:
+        """Return the changes of a record, oldest first."""
+        asked = (
+            select(*AMENDMENTS.columns)
+            .where(AmendmentRow.firm_id == firm_id, AmendmentRow.record_id == record_id)
+            .order_by(AmendmentRow.record_version, AmendmentRow.id)
+        )
+        return [AMENDMENTS.from_row(row) for row in self._connection.execute(asked)]
+
+
+class TableAnswers:
+    """Answers kept for idempotency keys; each change is one compare-and-set statement."""
+
+    def __init__(self, connection: Connection) -> None:
+        """Work in the transaction of the connection."""
+        self._connection = connection
+
+    def get(self, firm_id: UUID, key: str) -> KeptAnswer | None:
+        """Return what is kept for the key."""
+        asked = select(*ANSWERS.columns).where(AnswerRow.firm_id == firm_id, AnswerRow.key == key)
+        row = self._connection.execute(asked).first()
+        return None if row is None else ANSWERS.from_row(row)
+
+    def begin(self, answer: KeptAnswer) -> bool:
+        """Keep an unfinished answer; False if the key is taken (also by a rival just now)."""
+        return _kept(self._connection, ANSWERS, answer)
+
+    def restart(self, answer: KeptAnswer, *, started_at: datetime) -> bool:
+        """Take over an unfinished answer; False if somebody else just did."""
+        taken = (
+            update(ANSWERS.table)
+            .where(
+                AnswerRow.firm_id == answer.firm_id,
+                AnswerRow.key == answer.key,
+                AnswerRow.status.is_(None),
+                AnswerRow.started_at == answer.started_at,
+            )
+            .values(started_at=started_at)
+        )
+        return self._connection.execute(taken).rowcount == 1
+
+    def finish(
+        self, firm_id: UUID, key: str, *, status: int, headers: Mapping[str, str], body: bytes
+    ) -> None:
+        """Keep the answer; the first one stays, whoever comes with a second."""
+        finished = (
+            update(ANSWERS.table)
+            .where(AnswerRow.firm_id == firm_id, AnswerRow.key == key, AnswerRow.status.is_(None))
+            .values(status=status, headers=dict(headers), body=body)
+        )
+        self._connection.execute(finished)
+
+    def forget(self, firm_id: UUID, key: str) -> None:
+        """Drop an unfinished answer whose request was refused before it had any effect."""
+        unfinished = ANSWERS.table.delete().where(
+            AnswerRow.firm_id == firm_id, AnswerRow.key == key, AnswerRow.status.is_(None)
+        )
+        self._connection.execute(unfinished)
+
+
+def _kept(connection: Connection, mapping: RecordMapping[AnyKept], record: AnyKept) -> bool:
+    """Keep the record unless its primary key is taken; say whether it was kept."""
+    done = connection.execute(insert_new(connection, mapping.table), mapping.to_row(record))
+    return done.rowcount == 1

@@ -1,0 +1,157 @@
+"""What tables are made of: types that keep a value exactly, and keys that lead with the firm."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import UTC, datetime
+from enum import StrEnum
+from typing import Any, ClassVar
+from uuid import UUID
+
+from sqlalchemy import (
+    JSON,
+    BigInteger,
+    CheckConstraint,
+    DateTime,
+    Dialect,
+    Double,
+    ForeignKey,
+    ForeignKeyConstraint,
+    Index,
+    LargeBinary,
+    MetaData,
+    Text,
+    Uuid,
+)
+from sqlalchemy.orm import DeclarativeBase, Mapped, mapped_column
+from sqlalchemy.schema import SchemaItem
+from sqlalchemy.types import TypeDecorator, TypeEngine
+
+NAMING = {
+    "pk": "pk_%(table_name)s",
+    "fk": "fk_%(table_name)s_%(column_0_N_name)s",
+    "uq": "uq_%(table_name)s_%(column_0_N_name)s",
+    "ix": "ix_%(table_name)s_%(column_0_N_name)s",
+    "ck": "ck_%(table_name)s_%(constraint_name)s",
+}
+
+# Beyond any number of the trade, and below it there is neither NaN nor infinity: PostgreSQL sorts
+# NaN above all numbers, so only an upper bound keeps it out.
+FINITE_LIMIT = "1e300"
+
+
+class UtcDateTime(TypeDecorator[datetime]):
+    """A moment. It goes in with its zone and comes out in UTC, on every database."""
+
+    impl = DateTime(timezone=True)
+    cache_ok = True
+
+    def process_bind_param(self, value: datetime | None, dialect: Dialect) -> datetime | None:
+        """Refuse a time without a zone; SQLite, which keeps no zones, gets UTC without one."""
+        if value is None:
+            return None
+        if value.utcoffset() is None:
+            raise ValueError(f"{value.isoformat()} has no time zone")
+        moment = value.astimezone(UTC)
+        return moment.replace(tzinfo=None) if dialect.name == "sqlite" else moment
+
+    def process_result_value(self, value: datetime | None, dialect: Dialect) -> datetime | None:
+        """Return the moment in UTC, whatever zone the connection speaks."""
+        if value is None:
+            return None
+        return value.replace(tzinfo=UTC) if dialect.name == "sqlite" else value.astimezone(UTC)
+
+
+# Plain JSON, not JSONB: it keeps the text as it was written, so that 1e22 stays a float and the
+# order of keys stays; nothing is searched inside these values.
+JsonValue = JSON(none_as_null=True)
+
+
+class Row(DeclarativeBase):
+    """Base of all rows."""
+
+    metadata = MetaData(naming_convention=NAMING)
+    type_annotation_map: ClassVar[dict[Any, TypeEngine[Any]]] = {
+        str: Text(),
+        int: BigInteger(),
+        float: Double(),
+        bytes: LargeBinary(),
+        datetime: UtcDateTime(),
+        UUID: Uuid(),
+        dict[str, Any]: JsonValue,
+        list[Any]: JsonValue,
+    }
+
+
+class FirmRow(Row):
+    """The rows of one firm: they can be moved to a place of their own, keys and all."""
+
+    __abstract__ = True
+
+    firm_id: Mapped[UUID] = mapped_column(ForeignKey("firms.id"), primary_key=True, sort_order=-5)
+
+
+class RecordRow(FirmRow):
+    """What every kept record has; see `service.core.records.Record`."""
+
+    __abstract__ = True
+
+    id: Mapped[UUID] = mapped_column(primary_key=True, sort_order=-4)
+    version: Mapped[int] = mapped_column(
+        CheckConstraint("version >= 1", name="version"), sort_order=-3
+    )
+    created_at: Mapped[datetime] = mapped_column(sort_order=-2)
+    updated_at: Mapped[datetime] = mapped_column(sort_order=-1)
+
+
+def names(field: str, table: str, *, then: Sequence[str] = ()) -> Sequence[SchemaItem]:
+    """Return the foreign key from a field to a record of the same firm, with its index.
+
+    The index serves the question "is it still named?" before a delete; `then` are further fields
+    that it serves too.
+    """
+    return (names_by_unique(field, table), indexed(field, *then))
+
+
+def names_by_unique(field: str, table: str) -> ForeignKeyConstraint:
+    """Return the foreign key alone, where a unique constraint begins with the field anyway."""
+    return ForeignKeyConstraint(["firm_id", field], [f"{table}.firm_id", f"{table}.id"])
+
+
+def indexed(*fields: str) -> Index:
+    """Return an index on fields within a firm."""
+    return Index(None, "firm_id", *fields)
+
+
+def one_of(field: str, words: type[StrEnum]) -> CheckConstraint:
+    """Return the constraint that a field is one of these words."""
+    listed = ", ".join(f"'{word.value}'" for word in words)
+    return CheckConstraint(f"{field} IN ({listed})", name=field)
+
+
+def counted_from(least: int, *fields: str) -> Sequence[CheckConstraint]:
+    """Return the constraints that whole numbers are not less than one."""
+    return tuple(CheckConstraint(f"{field} >= {least}", name=field) for field in fields)
+
+
+def not_negative(*fields: str) -> Sequence[CheckConstraint]:
+    """Return the constraints that fields are finite and nothing or more."""
+    return tuple(
+        CheckConstraint(f"{field} >= 0 AND {field} < {FINITE_LIMIT}", name=field)
+        for field in fields
+    )
+
+
+def above_zero(*fields: str) -> Sequence[CheckConstraint]:
+    """Return the constraints that fields are finite and more than nothing."""
+    return tuple(
+        CheckConstraint(f"{field} > 0 AND {field} < {FINITE_LIMIT}", name=field) for field in fields
+    )
+
+
+def between(least: float, most: float, *fields: str) -> Sequence[CheckConstraint]:
+    """Return the constraints that fields lie between two numbers, both included."""
+    return tuple(
+        CheckConstraint(f"{field} >= {least:g} AND {field} <= {most:g}", name=field)
+        for field in fields
+    )

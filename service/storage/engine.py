@@ -1,0 +1,86 @@
+"""The database: how it is reached, and how it is brought to the newest shape."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from sqlalchemy import Connection, Engine, create_engine, event, make_url
+from sqlalchemy.engine.interfaces import DBAPIConnection
+from sqlalchemy.pool import ConnectionPoolEntry
+
+from service.storage import json_text
+
+# How long a writer waits for another one before it gives up [s]. Common practice, no source: longer
+# than any of our transactions lasts, shorter than a worker may take to answer.
+WRITER_WAITS_S: Final = 20
+
+
+def make_engine(url: str) -> Engine:
+    """Return an engine for SQLite or PostgreSQL; nothing is connected yet.
+
+    Parameters
+    ----------
+    url
+        ``sqlite:///path`` or ``postgresql+psycopg://...``.
+
+    Raises
+    ------
+    ValueError
+        If the database is of another kind.
+    """
+    kind = make_url(url).get_backend_name()
+    if kind == "sqlite":
+        engine = create_engine(
+            url,
+            json_serializer=json_text.written,
+            json_deserializer=json_text.read,
+            connect_args={"timeout": WRITER_WAITS_S},
+        )
+        event.listen(engine, "connect", _prepare_sqlite)
+        event.listen(engine, "begin", _begin_sqlite)
+        return engine
+    if kind == "postgresql":
+        # Transactions that write run at READ COMMITTED, the server's default: each change is one
+        # statement that names what it expects to find, and waits for a rival's and sees it.
+        return create_engine(
+            url,
+            json_serializer=json_text.written,
+            json_deserializer=json_text.read,
+            # A connection that a restart of the server broke is found before it is used.
+            pool_pre_ping=True,
+        )
+    raise ValueError(f"{kind} is neither sqlite nor postgresql")
+
+
+def reading(engine: Engine) -> Engine:
+    """Return the same engine for transactions that only read, each at one moment.
+
+    PostgreSQL shows a moment throughout at REPEATABLE READ (its documentation, 13.2.2), SQLite in
+    every transaction; there no reader waits for a writer or keeps one waiting.
+    """
+    if engine.dialect.name == "postgresql":
+        return engine.execution_options(isolation_level="REPEATABLE READ", postgresql_readonly=True)
+    return engine.execution_options(only_reads=True)
+
+
+def _prepare_sqlite(connection: DBAPIConnection, _entry: ConnectionPoolEntry) -> None:
+    # The driver would begin transactions by its own lights; we begin them ourselves.
+    connection.isolation_level = None
+    cursor = connection.cursor()
+    cursor.execute("PRAGMA journal_mode = WAL")
+    # Every commit is on the disk before it is answered for: WAL with NORMAL could lose the last
+    # ones with the power (SQLite, "PRAGMA synchronous").
+    cursor.execute("PRAGMA synchronous = FULL")
+    cursor.execute("PRAGMA foreign_keys = ON")
+    cursor.close()
+
+
+def _begin_sqlite(connection: Connection) -> None:
+    # A transaction that reads first and writes later cannot wait for a rival any more, it can only
+    # fail (SQLite, "Transaction", 2.2). So whoever may write takes its turn at the beginning.
+    if connection.get_execution_options().get("only_reads"):
+        connection.exec_driver_sql("PRAGMA query_only = ON")
+        connection.exec_driver_sql("BEGIN")
+    else:
+        connection.exec_driver_sql("PRAGMA query_only = OFF")
+        connection.exec_driver_sql("BEGIN IMMEDIATE")

@@ -1,0 +1,69 @@
+"""Delivery notes: numbers never given twice, and paper that never changes."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from uuid import UUID
+
+from sqlalchemy import select
+from sqlalchemy.dialects import postgresql, sqlite
+
+from service.core.notes import DeliveryNote
+from service.storage.repository import TableRepository
+from service.storage.tables.access import FirmsRow
+from service.storage.tables.papers import NoteNumberRow
+
+
+class TableNotes(TableRepository[DeliveryNote]):
+    """Delivery notes and their numbers."""
+
+    def next_number(self, firm_id: UUID, year: int) -> int:
+        """Return the next running number of the firm's year, never given twice.
+
+        The number is taken when the unit commits; until then a rival waits for it. So no number
+        is missing from the series either.
+        """
+        insert = (
+            postgresql.insert(NoteNumberRow)
+            if self._connection.dialect.name == "postgresql"
+            else sqlite.insert(NoteNumberRow)
+        )
+        taken = (
+            insert.values(firm_id=firm_id, year=year, last_number=1)
+            .on_conflict_do_update(
+                index_elements=[NoteNumberRow.firm_id, NoteNumberRow.year],
+                set_={"last_number": NoteNumberRow.last_number + 1},
+            )
+            .returning(NoteNumberRow.last_number)
+        )
+        return int(self._connection.execute(taken).scalar_one())
+
+    def find(self, note_id: UUID) -> DeliveryNote | None:
+        """Return a note by id alone: for the signed link, whose signature is the key.
+
+        Each firm's notes are asked by their own key, so that no index need leave the firm out.
+        """
+        firms = select(FirmsRow.id)
+        return self._first(
+            select(*self._mapping.columns).where(
+                self._row.firm_id.in_(firms), self._row.id == note_id
+            )
+        )
+
+    def replace(self, record: DeliveryNote, *, expected_version: int) -> None:
+        """Add the acknowledgement. Raises ValueError if anything else of the note would change."""
+        kept = self.get(record.firm_id, record.id)
+        if kept is not None:
+            allowed = replace(
+                kept,
+                version=record.version,
+                updated_at=record.updated_at,
+                acknowledgement=record.acknowledgement,
+            )
+            if allowed != record:
+                raise ValueError(f"delivery note {record.id} was issued and does not change")
+        super().replace(record, expected_version=expected_version)
+
+    def remove(self, firm_id: UUID, record_id: UUID) -> None:
+        """Refuse: what was issued stays."""
+        raise ValueError(f"delivery note {record_id} of firm {firm_id} was issued and stays")

@@ -1,0 +1,140 @@
+"""Jobs, loads, working days and day plans: what planning asks beyond the usual."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from datetime import UTC, date, datetime, time
+from typing import TypeVar
+from uuid import UUID
+
+from sqlalchemy import and_, func, or_, select, update
+
+from service.core.jobs import Job, JobState
+from service.core.loads import Load, LoadState
+from service.core.plans import DayPlan, WorkingDay
+from service.storage.faults import keeping
+from service.storage.repository import TableRepository, in_chunks, insert_unless_kept
+
+AnyValue = TypeVar("AnyValue")
+
+
+class TableJobs(TableRepository[Job]):
+    """Jobs."""
+
+    def of_day(self, firm_id: UUID, depot_id: UUID, start: datetime, end: datetime) -> list[Job]:
+        """Return jobs of a depot cut or planned in [start, end), by time and id, none cancelled."""
+        row = self._row
+        # A cut job is there at its cut, wherever it was planned; each half has its index.
+        cut = and_(row.cut_at >= start, row.cut_at < end)
+        planned = and_(row.cut_at.is_(None), row.planned_at >= start, row.planned_at < end)
+        asked = self._of(firm_id).where(
+            row.depot_id == depot_id, or_(cut, planned), row.state != JobState.CANCELLED.value
+        )
+        return self._list(asked.order_by(func.coalesce(row.cut_at, row.planned_at), row.id))
+
+    def mowings_since(
+        self, firm_id: UUID, lawn_ids: Sequence[UUID], since: date
+    ) -> dict[UUID, list[datetime]]:
+        """Return the times of mown jobs by lawn since the day's midnight in UTC, ascending.
+
+        Every lawn that was asked for is in the answer.
+        """
+        row = self._row
+        found: dict[UUID, list[datetime]] = {lawn_id: [] for lawn_id in lawn_ids}
+        for some in in_chunks(lawn_ids):
+            asked = (
+                select(row.lawn_id, row.cut_at)
+                .where(
+                    row.firm_id == firm_id,
+                    row.lawn_id.in_(some),
+                    row.cut_at >= datetime.combine(since, time(), tzinfo=UTC),
+                    row.state == JobState.MOWN.value,
+                )
+                .order_by(row.cut_at, row.id)
+            )
+            _gather(found, self._connection.execute(asked).tuples())
+        return found
+
+
+class TableLoads(TableRepository[Load]):
+    """Loads."""
+
+    def delivered_to(
+        self, firm_id: UUID, destination_ids: Sequence[UUID], since: datetime
+    ) -> dict[UUID, list[Load]]:
+        """Return loads that were delivered (or partly refused) there, done since then, by time.
+
+        Every destination that was asked for is in the answer.
+        """
+        row = self._row
+        found: dict[UUID, list[Load]] = {destination: [] for destination in destination_ids}
+        for some in in_chunks(destination_ids):
+            asked = self._of(firm_id).where(
+                row.destination_id.in_(some),
+                row.done_at >= since,
+                row.state.in_([LoadState.DELIVERED.value, LoadState.PARTLY_REFUSED.value]),
+            )
+            loads = self._list(asked.order_by(row.done_at, row.id))
+            _gather(found, ((load.destination_id, load) for load in loads))
+        return found
+
+
+class TableWorkingDays(TableRepository[WorkingDay]):
+    """Working days. Whatever changes one counts its version on, so that no change is lost."""
+
+    def of(self, firm_id: UUID, depot_id: UUID, day: date) -> WorkingDay | None:
+        """Return the working day, or None."""
+        row = self._row
+        return self._first(self._of(firm_id).where(row.depot_id == depot_id, row.day == day))
+
+    def ensure(self, working_day: WorkingDay) -> None:
+        """Keep the day, unless the depot's day is kept already (also by a rival just now)."""
+        with keeping(self._mapping.kind, working_day.id):
+            self._connection.execute(
+                insert_unless_kept(self._connection, self._mapping.table),
+                self._mapping.to_row(working_day),
+            )
+
+    def bump(
+        self, firm_id: UUID, *, depot_id: UUID | None, from_day: date, to_day: date | None
+    ) -> None:
+        """Count one more event on the kept days of one depot (None: all) in [from_day, to_day]."""
+        row = self._row
+        days = select(row.id).where(row.firm_id == firm_id, row.day >= from_day)
+        if depot_id is not None:
+            days = days.where(row.depot_id == depot_id)
+        if to_day is not None:
+            days = days.where(row.day <= to_day)
+        # Two that count on many days lock them in one order, so that neither waits for the other.
+        in_turn = days.order_by(row.depot_id, row.day).with_for_update()
+        counted = update(self._mapping.table).where(row.firm_id == firm_id, row.id.in_(in_turn))
+        self._connection.execute(counted.values(revision=row.revision + 1, version=row.version + 1))
+
+    def mark_planned(self, working_day: WorkingDay, *, revision: int, plan_id: UUID) -> bool:
+        """Note that the plan covers the revision, if the day is still at it; False if overtaken."""
+        row = self._row
+        marked = (
+            update(self._mapping.table)
+            .where(
+                row.firm_id == working_day.firm_id,
+                row.id == working_day.id,
+                row.revision == revision,
+            )
+            .values(planned_revision=revision, plan_id=plan_id, version=row.version + 1)
+        )
+        return self._connection.execute(marked).rowcount == 1
+
+
+class TableDayPlans(TableRepository[DayPlan]):
+    """Plans of days."""
+
+    def latest(self, firm_id: UUID, depot_id: UUID, day: date) -> DayPlan | None:
+        """Return the newest plan of the depot's day."""
+        row = self._row
+        asked = self._of(firm_id).where(row.depot_id == depot_id, row.day == day)
+        return self._first(asked.order_by(row.sequence.desc()).limit(1))
+
+
+def _gather(found: dict[UUID, list[AnyValue]], pairs: Iterable[tuple[UUID, AnyValue]]) -> None:
+    for key, value in pairs:
+        found[key].append(value)

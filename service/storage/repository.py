@@ -1,0 +1,186 @@
+"""Kept records of one kind, in one table."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any, Generic, TypeVar
+from uuid import UUID
+
+from sqlalchemy import (
+    ColumnElement,
+    Connection,
+    Insert,
+    Select,
+    Table,
+    delete,
+    func,
+    select,
+    update,
+)
+from sqlalchemy.dialects import postgresql, sqlite
+
+from service.core.errors import RecordExists, RecordMissing, VersionOvertaken
+from service.core.records import AnyRecord
+from service.storage.faults import keeping, removing
+from service.storage.mapping import RecordMapping
+from service.usecases.ports import Page
+
+# SQLite takes 32,766 parameters in a statement (its limits page, SQLITE_MAX_VARIABLE_NUMBER) and
+# PostgreSQL 65,535 (a 16-bit count in its protocol's Bind message).
+IDS_PER_STATEMENT = 10_000
+
+AnyId = TypeVar("AnyId")
+
+
+class TableRepository(Generic[AnyRecord]):
+    """Records of one kind, of the firm that is named and of no other."""
+
+    def __init__(self, connection: Connection, mapping: RecordMapping[AnyRecord]) -> None:
+        """Work in the transaction of the connection."""
+        self._connection = connection
+        self._mapping = mapping
+        self._row = mapping.table.c
+
+    def get(self, firm_id: UUID, record_id: UUID) -> AnyRecord | None:
+        """Return the record, or None if the firm has none with this id."""
+        return self._first(self._of(firm_id).where(self._row.id == record_id))
+
+    def get_many(self, firm_id: UUID, ids: Sequence[UUID]) -> dict[UUID, AnyRecord]:
+        """Return those of the records that exist, by id."""
+        return {
+            record.id: record
+            for some in in_chunks(ids)
+            for record in self._list(self._of(firm_id).where(self._row.id.in_(some)))
+        }
+
+    def page(
+        self, firm_id: UUID, *, filters: Mapping[str, object], after: UUID | None, limit: int
+    ) -> Page[AnyRecord]:
+        """Return a page ordered by id; one record more is read to see whether another follows."""
+        asked = self._of(firm_id, *self._mapping.matches(filters))
+        if after is not None:
+            asked = asked.where(self._row.id > after)
+        found = self._list(asked.order_by(self._row.id).limit(limit + 1))
+        records = tuple(found[:limit])
+        return Page(records=records, next_after=records[-1].id if len(found) > limit else None)
+
+    def all(self, firm_id: UUID, **filters: object) -> list[AnyRecord]:
+        """Return every record that matches, ordered by id, in one statement."""
+        asked = self._of(firm_id, *self._mapping.matches(filters))
+        return self._list(asked.order_by(self._row.id))
+
+    def count(self, firm_id: UUID, **filters: object) -> int:
+        """Return how many match."""
+        asked = (
+            select(func.count())
+            .select_from(self._mapping.table)
+            .where(self._row.firm_id == firm_id, *self._mapping.matches(filters))
+        )
+        return int(self._connection.execute(asked).scalar_one())
+
+    def add(self, record: AnyRecord) -> None:
+        """Keep a new record. Raises RecordExists when the id is taken."""
+        with keeping(self._mapping.kind, record.id):
+            done = self._connection.execute(
+                insert_new(self._connection, self._mapping.table), self._mapping.to_row(record)
+            )
+        if done.rowcount == 0:
+            raise RecordExists(record=self._mapping.kind, id=record.id)
+
+    def add_many(self, records: Sequence[AnyRecord]) -> None:
+        """Keep many new records with one statement. Raises RecordExists when an id is taken."""
+        if not records:
+            return
+        with keeping(self._mapping.kind, f"of one of {len(records)}"):
+            done = self._connection.execute(
+                insert_new(self._connection, self._mapping.table),
+                [self._mapping.to_row(record) for record in records],
+            )
+        if done.rowcount < len(records):
+            raise RecordExists(record=self._mapping.kind, id=self._other_than_kept(records))
+
+    def replace(self, record: AnyRecord, *, expected_version: int) -> None:
+        """Write a new version. Raises VersionOvertaken when the kept one is not the expected."""
+        self._replace(record, self._mapping.to_row(record), expected_version=expected_version)
+
+    def remove(self, firm_id: UUID, record_id: UUID) -> None:
+        """Delete the record. Raises RecordMissing, and RecordInUse when others name it."""
+        gone = delete(self._mapping.table).where(
+            self._row.firm_id == firm_id, self._row.id == record_id
+        )
+        with removing(self._mapping.kind):
+            done = self._connection.execute(gone)
+        if done.rowcount == 0:
+            raise RecordMissing(record=self._mapping.kind, id=record_id)
+
+    def _replace(
+        self, record: AnyRecord, values: Mapping[str, Any], *, expected_version: int
+    ) -> None:
+        written = (
+            update(self._mapping.table)
+            .where(
+                self._row.firm_id == record.firm_id,
+                self._row.id == record.id,
+                self._row.version == expected_version,
+            )
+            .values(values)
+        )
+        with keeping(self._mapping.kind, record.id):
+            done = self._connection.execute(written)
+        if done.rowcount == 0:
+            self._raise_overtaken(record, expected_version)
+
+    def _raise_overtaken(self, record: AnyRecord, expected_version: int) -> None:
+        current = self._connection.execute(
+            select(self._row.version).where(
+                self._row.firm_id == record.firm_id, self._row.id == record.id
+            )
+        ).scalar_one_or_none()
+        if current is None:
+            raise RecordMissing(record=self._mapping.kind, id=record.id)
+        raise VersionOvertaken(
+            record=self._mapping.kind, current=current, expected=expected_version
+        )
+
+    def _other_than_kept(self, records: Sequence[AnyRecord]) -> UUID:
+        """Return the id of the first record that is kept with other content."""
+        kept = self.get_many(records[0].firm_id, [record.id for record in records])
+        other = (record.id for record in records if kept.get(record.id) != record)
+        return next(other, records[0].id)
+
+    def _of(self, firm_id: UUID, *conditions: ColumnElement[bool]) -> Select[Any]:
+        return select(*self._mapping.columns).where(self._row.firm_id == firm_id, *conditions)
+
+    def _first(self, asked: Select[Any]) -> AnyRecord | None:
+        row = self._connection.execute(asked).first()
+        return None if row is None else self._mapping.from_row(row)
+
+    def _list(self, asked: Select[Any]) -> list[AnyRecord]:
+        return [self._mapping.from_row(row) for row in self._connection.execute(asked)]
+
+
+def insert_new(connection: Connection, table: Table) -> Insert:
+    """Return an insert that leaves alone what has the same primary key.
+
+    Unlike an error it does not end the transaction, and it waits for a rival to finish. Its result
+    says how many rows went in.
+    """
+    key = list(table.primary_key.columns)
+    if connection.dialect.name == "postgresql":
+        inserted: Insert = postgresql.insert(table).on_conflict_do_nothing(index_elements=key)
+    else:
+        inserted = sqlite.insert(table).on_conflict_do_nothing(index_elements=key)
+    return inserted.execution_options(preserve_rowcount=True)
+
+
+def insert_unless_kept(connection: Connection, table: Table) -> Insert:
+    """Return an insert that leaves alone what is the same by any key of the table."""
+    if connection.dialect.name == "postgresql":
+        return postgresql.insert(table).on_conflict_do_nothing()
+    return sqlite.insert(table).on_conflict_do_nothing()
+
+
+def in_chunks(ids: Sequence[AnyId]) -> Iterator[Sequence[AnyId]]:
+    """Yield the ids, as many at a time as a statement takes."""
+    for start in range(0, len(ids), IDS_PER_STATEMENT):
+        yield ids[start : start + IDS_PER_STATEMENT]

@@ -1,0 +1,136 @@
+"""Loads, hold entries, delivery notes and their numbers."""
+
+from datetime import date, datetime
+from typing import Any
+from uuid import UUID
+
+from sqlalchemy import UniqueConstraint
+from sqlalchemy.orm import Mapped, mapped_column
+
+from service.core.loads import DestinationKind, HoldState, LoadState
+from service.core.materials import LotStatus
+from service.storage.columns import (
+    FirmRow,
+    JsonValue,
+    RecordRow,
+    between,
+    counted_from,
+    indexed,
+    names,
+    not_negative,
+    one_of,
+)
+
+
+class LoadRow(RecordRow):
+    """A drop. Its destination is one of four kinds, so no foreign key can name it."""
+
+    __tablename__ = "loads"
+
+    depot_id: Mapped[UUID]
+    working_day: Mapped[date]
+    plan_id: Mapped[UUID]
+    vehicle_id: Mapped[UUID]
+    crew_id: Mapped[UUID | None]
+    destination_kind: Mapped[str]
+    destination_id: Mapped[UUID]
+    state: Mapped[str]
+    locked: Mapped[bool]
+    sequence: Mapped[int]
+    after_job_id: Mapped[UUID | None]
+    arrive_at: Mapped[datetime]
+    parts: Mapped[list[Any]]
+    status: Mapped[str]
+    mass_kg: Mapped[dict[str, Any]]
+    volume_m3: Mapped[dict[str, Any]]
+    nitrogen_kg: Mapped[dict[str, Any]]
+    weighed_net_value: Mapped[float | None]
+    weighed_net_unit: Mapped[str | None]
+    weighed_net_si_value: Mapped[float | None]
+    weigh_ticket: Mapped[str | None]
+    refusal_reason: Mapped[str | None]
+    refused_share: Mapped[float]
+    done_at: Mapped[datetime | None]
+    fee_cents: Mapped[int]
+    explanation: Mapped[dict[str, Any]]
+
+    __table_args__ = (
+        *names("depot_id", "depots", then=("working_day",)),
+        *names("plan_id", "day_plans"),
+        *names("vehicle_id", "vehicles"),
+        *names("crew_id", "crews"),
+        *names("after_job_id", "jobs"),
+        one_of("destination_kind", DestinationKind),
+        one_of("state", LoadState),
+        one_of("status", LotStatus),
+        *not_negative("weighed_net_si_value"),
+        *between(0, 1, "refused_share"),
+        indexed("destination_id", "done_at"),
+    )
+
+
+class HoldEntryRow(RecordRow):
+    """Clippings that wait."""
+
+    __tablename__ = "hold_entries"
+
+    hold_bay_id: Mapped[UUID]
+    load_id: Mapped[UUID]
+    lot_codes: Mapped[list[Any]]
+    status: Mapped[str]
+    mass_kg: Mapped[dict[str, Any]]
+    volume_m3: Mapped[dict[str, Any]]
+    reason_code: Mapped[str]
+    reason: Mapped[str]
+    release_condition_code: Mapped[str]
+    release_condition: Mapped[str]
+    cut_at: Mapped[datetime]
+    amber_at: Mapped[datetime]
+    red_at: Mapped[datetime]
+    state: Mapped[str]
+    held_since: Mapped[datetime | None]
+    released_at: Mapped[datetime | None]
+    released_to: Mapped[str | None]
+
+    __table_args__ = (
+        *names("hold_bay_id", "hold_bays"),
+        *names("load_id", "loads"),
+        one_of("status", LotStatus),
+        one_of("state", HoldState),
+    )
+
+
+class DeliveryNoteRow(RecordRow):
+    """An issued note."""
+
+    __tablename__ = "delivery_notes"
+
+    number: Mapped[str]
+    note_version: Mapped[int]
+    replaces_id: Mapped[UUID | None]
+    load_id: Mapped[UUID]
+    client_id: Mapped[UUID]
+    language: Mapped[str]
+    issued_at: Mapped[datetime]
+    content: Mapped[dict[str, Any]]
+    sha256: Mapped[str]
+    acknowledgement: Mapped[Any] = mapped_column(JsonValue, nullable=True)
+
+    __table_args__ = (
+        *counted_from(1, "note_version"),
+        *names("replaces_id", "delivery_notes"),
+        *names("load_id", "loads"),
+        *names("client_id", "clients"),
+        UniqueConstraint("firm_id", "number", "note_version"),
+    )
+
+
+class NoteNumberRow(FirmRow):
+    """The last running number a firm gave in a year."""
+
+    __tablename__ = "note_numbers"
+
+    year: Mapped[int] = mapped_column(primary_key=True, sort_order=-4, autoincrement=False)
+    last_number: Mapped[int]
+
+    __table_args__ = (*counted_from(1, "last_number"),)

@@ -1,0 +1,199 @@
+"""Crews, vehicles, treatments, jobs, and the days they are planned in."""
+
+from datetime import date, datetime
+from typing import Any
+from uuid import UUID
+
+from sqlalchemy import CheckConstraint, UniqueConstraint
+from sqlalchemy.orm import Mapped, mapped_column
+
+from service.core.jobs import JobState
+from service.core.materials import (
+    ClippingsHandling,
+    GrassKind,
+    LotStatus,
+    TreatmentHistory,
+    Wetness,
+)
+from service.core.treatments import StatementSource
+from service.storage.columns import (
+    JsonValue,
+    RecordRow,
+    above_zero,
+    counted_from,
+    indexed,
+    names,
+    names_by_unique,
+    not_negative,
+    one_of,
+)
+
+
+class VehicleRow(RecordRow):
+    """A vehicle."""
+
+    __tablename__ = "vehicles"
+
+    depot_id: Mapped[UUID]
+    registration: Mapped[str]
+    name: Mapped[str | None]
+    payload_kg: Mapped[float]
+    body_volume_m3: Mapped[float]
+    gross_limit_kg: Mapped[float | None]
+    tare_kg: Mapped[float | None]
+
+    __table_args__ = (
+        *names("depot_id", "depots"),
+        *above_zero("payload_kg", "body_volume_m3", "gross_limit_kg", "tare_kg"),
+    )
+
+
+class CrewRow(RecordRow):
+    """A crew."""
+
+    __tablename__ = "crews"
+
+    depot_id: Mapped[UUID]
+    name: Mapped[str]
+    lead: Mapped[str | None]
+    phone: Mapped[str | None]
+    vehicle_id: Mapped[UUID | None]
+    language: Mapped[str]
+
+    __table_args__ = (
+        *names("depot_id", "depots"),
+        *names("vehicle_id", "vehicles"),
+    )
+
+
+class TreatmentRow(RecordRow):
+    """A statement about what was put on a lawn."""
+
+    __tablename__ = "treatments"
+
+    lawn_id: Mapped[UUID]
+    product: Mapped[str]
+    active_ingredients: Mapped[list[Any]]
+    applied_on: Mapped[date]
+    statement_source: Mapped[str]
+    stated_by: Mapped[str]
+    label_wait: Mapped[Any] = mapped_column(JsonValue, nullable=True)
+    people_may_return_at: Mapped[datetime | None]
+    remarks: Mapped[str | None]
+
+    __table_args__ = (
+        *names("lawn_id", "lawns"),
+        one_of("statement_source", StatementSource),
+    )
+
+
+class JobRow(RecordRow):
+    """A mowing job."""
+
+    __tablename__ = "jobs"
+
+    property_id: Mapped[UUID]
+    lawn_id: Mapped[UUID | None]
+    crew_id: Mapped[UUID]
+    vehicle_id: Mapped[UUID]
+    depot_id: Mapped[UUID]
+    state: Mapped[str]
+    planned_at: Mapped[datetime | None]
+    cut_at: Mapped[datetime | None]
+    minutes_on_site: Mapped[int]
+    area_mowed_value: Mapped[float]
+    area_mowed_unit: Mapped[str]
+    area_mowed_si_value: Mapped[float]
+    height_before_value: Mapped[float | None]
+    height_before_unit: Mapped[str | None]
+    height_before_si_value: Mapped[float | None]
+    height_after_value: Mapped[float | None]
+    height_after_unit: Mapped[str | None]
+    height_after_si_value: Mapped[float | None]
+    height_removed_value: Mapped[float | None]
+    height_removed_unit: Mapped[str | None]
+    height_removed_si_value: Mapped[float | None]
+    grass_kind: Mapped[str]
+    wetness: Mapped[str]
+    weeds_in_seed: Mapped[bool]
+    disease_seen: Mapped[bool]
+    litter_seen: Mapped[bool]
+    clippings: Mapped[str]
+    treatment_history: Mapped[str]
+    measured_mass_value: Mapped[float | None]
+    measured_mass_unit: Mapped[str | None]
+    measured_mass_si_value: Mapped[float | None]
+    measured_volume_value: Mapped[float | None]
+    measured_volume_unit: Mapped[str | None]
+    measured_volume_si_value: Mapped[float | None]
+    remarks: Mapped[str | None]
+    lot_code: Mapped[str]
+    estimate: Mapped[Any] = mapped_column(JsonValue, nullable=True)
+    status: Mapped[str]
+    findings: Mapped[list[Any]]
+
+    __table_args__ = (
+        *names("property_id", "properties"),
+        *names("lawn_id", "lawns", then=("cut_at",)),
+        *names("crew_id", "crews"),
+        *names("vehicle_id", "vehicles"),
+        *names("depot_id", "depots", then=("cut_at",)),
+        indexed("depot_id", "planned_at"),
+        one_of("state", JobState),
+        CheckConstraint("state <> 'mown' OR cut_at IS NOT NULL", name="mown_is_cut"),
+        CheckConstraint("state <> 'planned' OR planned_at IS NOT NULL", name="planned_has_time"),
+        *counted_from(0, "minutes_on_site"),
+        *above_zero("area_mowed_value", "area_mowed_si_value"),
+        *not_negative("height_before_si_value", "height_after_si_value"),
+        *above_zero("height_removed_si_value"),
+        *not_negative("measured_mass_si_value", "measured_volume_si_value"),
+        one_of("grass_kind", GrassKind),
+        one_of("wetness", Wetness),
+        one_of("clippings", ClippingsHandling),
+        one_of("treatment_history", TreatmentHistory),
+        one_of("status", LotStatus),
+    )
+
+
+class DayPlanRow(RecordRow):
+    """A plan of one depot's day."""
+
+    __tablename__ = "day_plans"
+
+    depot_id: Mapped[UUID]
+    day: Mapped[date]
+    sequence: Mapped[int]
+    revision: Mapped[int]
+    planned_at: Mapped[datetime]
+    rulebook_version: Mapped[str]
+    supersedes_id: Mapped[UUID | None]
+    cost_cents: Mapped[int]
+    bound_cents: Mapped[int]
+    bound_proven: Mapped[bool]
+    routing: Mapped[dict[str, Any]]
+
+    __table_args__ = (
+        names_by_unique("depot_id", "depots"),
+        *names("supersedes_id", "day_plans"),
+        UniqueConstraint("firm_id", "depot_id", "day", "sequence"),
+    )
+
+
+class WorkingDayRow(RecordRow):
+    """A depot's day and its revision."""
+
+    __tablename__ = "working_days"
+
+    depot_id: Mapped[UUID]
+    day: Mapped[date]
+    revision: Mapped[int]
+    planned_revision: Mapped[int]
+    plan_id: Mapped[UUID | None]
+
+    __table_args__ = (
+        names_by_unique("depot_id", "depots"),
+        *names("plan_id", "day_plans"),
+        *counted_from(0, "revision"),
+        *counted_from(-1, "planned_revision"),
+        UniqueConstraint("firm_id", "depot_id", "day"),
+    )

@@ -1,0 +1,158 @@
+"""One transaction over all kept records."""
+
+from __future__ import annotations
+
+from types import TracebackType
+from typing import Any, Self
+
+from sqlalchemy import Engine
+
+from service.core.crews import Crew, Vehicle
+from service.core.jobs import Job
+from service.core.loads import HoldEntry, Load
+from service.core.notes import DeliveryNote
+from service.core.places import Bed, Client, CompostSite, Depot, HoldBay, Lawn, Property
+from service.core.plans import DayPlan, WorkingDay
+from service.core.treatments import Treatment
+from service.storage.access import TableAmendments, TableAnswers, TableApiKeys, TableFirms
+from service.storage.engine import reading
+from service.storage.mapping import RecordMapping
+from service.storage.notes import TableNotes
+from service.storage.planning_records import (
+    TableDayPlans,
+    TableJobs,
+    TableLoads,
+    TableWorkingDays,
+)
+from service.storage.repository import TableRepository
+from service.storage.tables import papers, places, work
+from service.usecases.ports import (
+    AmendmentRepository,
+    AnswerRepository,
+    ApiKeyRepository,
+    DayPlanRepository,
+    FirmRepository,
+    JobRepository,
+    LoadRepository,
+    NoteRepository,
+    OpenUnitOfWork,
+    Repository,
+    WorkingDayRepository,
+)
+
+CLIENTS = RecordMapping(Client, places.ClientRow, "client")
+PROPERTIES = RecordMapping(Property, places.PropertyRow, "property")
+LAWNS = RecordMapping(Lawn, places.LawnRow, "lawn")
+BEDS = RecordMapping(Bed, places.BedRow, "bed")
+DEPOTS = RecordMapping(Depot, places.DepotRow, "depot")
+HOLD_BAYS = RecordMapping(HoldBay, places.HoldBayRow, "hold bay")
+COMPOST_SITES = RecordMapping(CompostSite, places.CompostSiteRow, "compost site")
+VEHICLES = RecordMapping(Vehicle, work.VehicleRow, "vehicle")
+CREWS = RecordMapping(Crew, work.CrewRow, "crew")
+TREATMENTS = RecordMapping(Treatment, work.TreatmentRow, "treatment")
+JOBS = RecordMapping(Job, work.JobRow, "job")
+DAY_PLANS = RecordMapping(DayPlan, work.DayPlanRow, "day plan")
+WORKING_DAYS = RecordMapping(WorkingDay, work.WorkingDayRow, "working day")
+LOADS = RecordMapping(Load, papers.LoadRow, "load")
+HOLD_ENTRIES = RecordMapping(HoldEntry, papers.HoldEntryRow, "hold entry")
+DELIVERY_NOTES = RecordMapping(DeliveryNote, papers.DeliveryNoteRow, "delivery note")
+
+RECORD_REPOSITORIES = frozenset(
+    mapping.table.name
+    for mapping in (
+        *(CLIENTS, PROPERTIES, LAWNS, BEDS, DEPOTS, HOLD_BAYS, COMPOST_SITES, VEHICLES),
+        *(CREWS, TREATMENTS, JOBS, DAY_PLANS, WORKING_DAYS, LOADS, HOLD_ENTRIES, DELIVERY_NOTES),
+    )
+)
+
+
+class SqlUnitOfWork:
+    """One transaction on one connection: leaving without commit() rolls back.
+
+    It begins with the first statement. One that was opened for reading sees a single moment of
+    the database from then on, and can write nothing.
+    """
+
+    firms: FirmRepository
+    api_keys: ApiKeyRepository
+    amendments: AmendmentRepository
+    answers: AnswerRepository
+    clients: Repository[Client]
+    properties: Repository[Property]
+    lawns: Repository[Lawn]
+    beds: Repository[Bed]
+    depots: Repository[Depot]
+    hold_bays: Repository[HoldBay]
+    vehicles: Repository[Vehicle]
+    crews: Repository[Crew]
+    compost_sites: Repository[CompostSite]
+    treatments: Repository[Treatment]
+    jobs: JobRepository
+    loads: LoadRepository
+    hold_entries: Repository[HoldEntry]
+    working_days: WorkingDayRepository
+    day_plans: DayPlanRepository
+    delivery_notes: NoteRepository
+
+    def __init__(self, engine: Engine) -> None:
+        """Take the engine; nothing is opened yet."""
+        self._engine = engine
+
+    def __enter__(self) -> Self:
+        """Take a connection and hand it to every repository."""
+        self._connection = connection = self._engine.connect()
+        self.firms = TableFirms(connection)
+        self.api_keys = TableApiKeys(connection)
+        self.amendments = TableAmendments(connection)
+        self.answers = TableAnswers(connection)
+        self.clients = TableRepository(connection, CLIENTS)
+        self.properties = TableRepository(connection, PROPERTIES)
+        self.lawns = TableRepository(connection, LAWNS)
+        self.beds = TableRepository(connection, BEDS)
+        self.depots = TableRepository(connection, DEPOTS)
+        self.hold_bays = TableRepository(connection, HOLD_BAYS)
+        self.vehicles = TableRepository(connection, VEHICLES)
+        self.crews = TableRepository(connection, CREWS)
+        self.compost_sites = TableRepository(connection, COMPOST_SITES)
+        self.treatments = TableRepository(connection, TREATMENTS)
+        self.jobs = TableJobs(connection, JOBS)
+        self.loads = TableLoads(connection, LOADS)
+        self.hold_entries = TableRepository(connection, HOLD_ENTRIES)
+        self.working_days = TableWorkingDays(connection, WORKING_DAYS)
+        self.day_plans = TableDayPlans(connection, DAY_PLANS)
+        self.delivery_notes = TableNotes(connection, DELIVERY_NOTES)
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        """Give the connection back; what was not committed is rolled back."""
+        self._connection.close()
+
+    def commit(self) -> None:
+        """Keep everything done since entering."""
+        self._connection.commit()
+
+    def repository(self, name: str) -> Repository[Any]:
+        """Return the repository with this attribute name."""
+        if name not in RECORD_REPOSITORIES:
+            raise ValueError(f"there is no repository {name}")
+        found: Repository[Any] = getattr(self, name)
+        return found
+
+
+def unit_of_work_opener(engine: Engine) -> OpenUnitOfWork:
+    """Return the way to open a unit of work on this engine."""
+    return lambda: SqlUnitOfWork(engine)
+
+
+def reading_opener(engine: Engine) -> OpenUnitOfWork:
+    """Return the way to open a unit that only reads, all of it at one moment.
+
+    For lists and reports, and for whatever must not see a change halfway through.
+    """
+    only_reading = reading(engine)
+    return lambda: SqlUnitOfWork(only_reading)
