@@ -24,6 +24,7 @@ from psycopg import sql
 
 SUPERUSER = "tests"
 START_SECONDS = 60.0
+ENOUGH_MEMORY_BYTES = 2**30
 # Handed over as text: the account may not be let into the checkout.
 _GUARD = Path(__file__).with_name("guard.sh").read_text()
 
@@ -97,7 +98,7 @@ def start(*, owner_pid: int) -> Server:
         If no server is installed, or it does not answer.
     """
     account = _account()
-    directory = Path(tempfile.mkdtemp(prefix="clipping-pg-"))
+    directory = Path(tempfile.mkdtemp(prefix="clipping-pg-", dir=_place()))
     if account is not None:
         os.chown(directory, account.pw_uid, account.pw_gid)
     password = secrets.token_urlsafe(24)
@@ -119,6 +120,16 @@ def running() -> Iterator[Server]:
         finally:
             owner.kill()
     os.waitpid(server.guard_pid, 0)
+
+
+def _place() -> Path | None:
+    """Return memory to keep the files in, if there is enough of it, else None for the usual place.
+
+    A database is some three hundred files, and a disk takes a third of a second to make them.
+    """
+    memory = Path("/dev/shm")  # noqa: S108 # a new directory of our own is made in there
+    roomy = memory.is_dir() and os.access(memory, os.W_OK)
+    return memory if roomy and shutil.disk_usage(memory).free >= ENOUGH_MEMORY_BYTES else None
 
 
 def _account() -> pwd.struct_passwd | None:
