@@ -67,6 +67,7 @@ class Load(Record):
     state: LoadState = LoadState.PLANNED
     locked: bool = False
     sequence: int
+    after_job_id: UUID | None = None
     arrive_at: datetime
     parts: tuple[LoadPart, ...]
     status: LotStatus

@@ -1,0 +1,188 @@
+"""The day's destinations, ready to be asked, and what is left of their room."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from uuid import UUID
+
+from service.core.loads import DestinationKind, Load, LoadState
+from service.core.places import CompostSite, Fee, FeeBasis, Point
+from service.core.plans import Verdict
+from service.destinations.bed import BedDestination
+from service.destinations.compost_site import CompostSiteDestination
+from service.destinations.hold_bay import HoldBayDestination
+from service.destinations.verdicts import Destination, Lot
+from service.rules.lookup import Rulebook
+from service.usecases.day_facts import DayFacts
+
+KILOGRAMS_PER_TONNE = 1000.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReadyDestination:
+    """A destination with what the planner and the reader need beside its verdicts.
+
+    ``open_s`` and ``close_s`` are seconds of the working day; ``used_kg`` is what loads
+    under way or done today take of its room, at the high end.
+    """
+
+    destination: Destination
+    name: str
+    tip_s: int
+    open_s: int
+    close_s: int
+    fee: Fee | None
+    used_kg: float
+
+    @property
+    def kind(self) -> DestinationKind:
+        """Return its kind."""
+        return self.destination.kind
+
+    @property
+    def id(self) -> UUID:
+        """Return its record's id."""
+        return self.destination.id
+
+    @property
+    def point(self) -> Point:
+        """Return where it is."""
+        return self.destination.point
+
+    def fee_cents(self, *, mass_kg: float, volume_m3: float) -> int:
+        """Return what one load of this much costs there, minimum included."""
+        if self.fee is None:
+            return 0
+        amount = {
+            FeeBasis.PER_TONNE: self.fee.amount_cents * mass_kg / KILOGRAMS_PER_TONNE,
+            FeeBasis.PER_M3: self.fee.amount_cents * volume_m3,
+            FeeBasis.PER_LOAD: float(self.fee.amount_cents),
+        }[self.fee.basis]
+        return max(round(amount), self.fee.minimum_cents)
+
+
+def ready_destinations(facts: DayFacts, *, rulebook: Rulebook) -> list[ReadyDestination]:
+    """Return beds, compost sites and hold bays of the day, in that order, each by id."""
+    day = facts.span.day
+    jurisdiction = facts.depot.jurisdiction
+    whole_day_s = facts.span.second(facts.span.end)
+    bed_tip_s = _tipping_s(rulebook, facts, "bed")
+    bay_tip_s = _tipping_s(rulebook, facts, "hold")
+    found = [
+        ReadyDestination(
+            destination=BedDestination(
+                bed,
+                point=facts.bed_points[bed.id],
+                ledger=facts.ledgers[bed.id],
+                rulebook=rulebook,
+                day=day,
+                jurisdiction=jurisdiction,
+            ),
+            name=bed.name,
+            tip_s=bed_tip_s,
+            open_s=0,
+            close_s=whole_day_s,
+            fee=None,
+            used_kg=_used_kg(facts.fixed_loads, bed.id),
+        )
+        for bed in facts.beds
+    ]
+    found += [_ready_site(site, facts, rulebook) for site in facts.sites]
+    found += [
+        ReadyDestination(
+            destination=HoldBayDestination(
+                bay,
+                point=facts.depot.point,
+                lying_m3=sum(
+                    entry.volume_m3.high for entry in facts.lying if entry.hold_bay_id == bay.id
+                )
+                + sum(
+                    load.volume_m3.high
+                    for load in facts.fixed_loads
+                    if load.destination_id == bay.id and load.state is LoadState.UNDER_WAY
+                ),
+                rulebook=rulebook,
+                day=day,
+                jurisdiction=jurisdiction,
+            ),
+            name=bay.name,
+            tip_s=bay_tip_s,
+            open_s=0,
+            close_s=whole_day_s,
+            fee=None,
+            used_kg=0.0,
+        )
+        for bay in facts.hold_bays
+    ]
+    return found
+
+
+def _tipping_s(rulebook: Rulebook, facts: DayFacts, kind: str) -> int:
+    minutes = rulebook.value_on(
+        "tipping_minutes",
+        facts.span.day,
+        jurisdiction=facts.depot.jurisdiction,
+        destination=kind,
+    )
+    return round(minutes.value * 60)
+
+
+def _ready_site(site: CompostSite, facts: DayFacts, rulebook: Rulebook) -> ReadyDestination:
+    destination = CompostSiteDestination(
+        site,
+        rulebook=rulebook,
+        day=facts.span.day,
+        now=facts.now,
+        jurisdiction=site.jurisdiction,
+    )
+    span = destination.open_span
+    live = site.live_status
+    # A site that says how much room is left has already counted what it got until then.
+    counted_until = live.as_of if live.capacity_left_kg is not None else None
+    loads = [
+        load
+        for load in facts.fixed_loads
+        if counted_until is None or load.done_at is None or load.done_at > counted_until
+    ]
+    return ReadyDestination(
+        destination=destination,
+        name=site.name,
+        tip_s=site.unloading_minutes * 60,
+        open_s=max(0, facts.span.second(span.opens_at)) if span else 0,
+        close_s=max(0, facts.span.second(span.last_load_at)) if span else 0,
+        fee=site.fee,
+        used_kg=_used_kg(loads, site.id),
+    )
+
+
+def _used_kg(loads: tuple[Load, ...] | list[Load], destination_id: UUID) -> float:
+    return sum(
+        load.mass_kg.high * (1.0 - load.refused_share)
+        for load in loads
+        if load.destination_id == destination_id and load.state is not LoadState.REFUSED
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Asked:
+    """Every lot's answer from every destination."""
+
+    lots: dict[UUID, Lot]
+    destinations: tuple[ReadyDestination, ...]
+    verdicts: dict[UUID, tuple[Verdict, ...]]
+
+    def of(self, job_id: UUID, kinds: frozenset[DestinationKind]) -> list[Verdict]:
+        """Return the verdicts on a job's lot by destinations of these kinds."""
+        return [verdict for verdict in self.verdicts[job_id] if verdict.destination_kind in kinds]
+
+
+def ask_all(lots: dict[UUID, Lot], destinations: list[ReadyDestination]) -> Asked:
+    """Return the verdict of every destination on every lot."""
+    return Asked(
+        lots=lots,
+        destinations=tuple(destinations),
+        verdicts={
+            job_id: tuple(ready.destination.verdict(lot) for ready in destinations)
+            for job_id, lot in lots.items()
+        },
+    )

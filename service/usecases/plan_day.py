@@ -1,0 +1,249 @@
+"""Plan a depot's day: what is done stays, everything else is routed again."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from uuid import UUID
+
+from service.core.access import Caller
+from service.core.errors import Refusal
+from service.core.jobs import Job, JobState
+from service.core.loads import DestinationKind, HoldState, Load
+from service.core.plans import DayPlan
+from service.core.records import Clock, Identifiers
+from service.destinations.lawn import LawnAdvice, lawn_advice
+from service.destinations.lots import find_lot
+from service.destinations.verdicts import Lot
+from service.planning.check import check_plan
+from service.planning.result import Plan
+from service.planning.solve import StopRule, solve
+from service.rules.lookup import Rulebook
+from service.usecases.day_destinations import Asked, ask_all, ready_destinations
+from service.usecases.day_facts import DayFacts, read_day
+from service.usecases.day_problem import DayProblem, build_problem
+from service.usecases.plan_loads import LoadStamp, PlannedLoads, hold_entry_of, loads_of
+from service.usecases.ports import Distances, OpenUnitOfWork, UnitOfWork
+from service.usecases.routing import COLLECTABLE, Routing
+from service.usecases.staleness import touch_day
+
+TRIES = 3
+PLANNING_SEED = 0
+
+
+class PlanOvertaken(Refusal):
+    """The day changed while it was planned, again and again."""
+
+    code = "plan_overtaken"
+    sentence = "The day changed {tries} times while it was planned; ask again."
+
+
+class PlanFaulty(Exception):
+    """The checker found a fault in a plan: a bug of the planner, never stored, never shown."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Made:
+    """A plan before it is stored, with what it was made from."""
+
+    asked: Asked
+    advice: dict[UUID, LawnAdvice]
+    built: DayProblem
+    plan: Plan
+
+
+class PlanDay:
+    """Make and store the plan of a depot's day."""
+
+    def __init__(
+        self,
+        *,
+        open_unit_of_work: OpenUnitOfWork,
+        clock: Clock,
+        identifiers: Identifiers,
+        rulebook: Rulebook,
+        distances: Distances,
+        stop: StopRule,
+    ) -> None:
+        """Take what is needed; ``stop`` says how long the planner may look."""
+        self._open = open_unit_of_work
+        self._clock = clock
+        self._identifiers = identifiers
+        self._rulebook = rulebook
+        self._distances = distances
+        self._stop = stop
+
+    def __call__(
+        self, caller: Caller, depot_id: UUID, day: date, *, stop: StopRule | None = None
+    ) -> DayPlan:
+        """Return the new plan of the day.
+
+        No transaction is open while the planner works. If the day changed meanwhile,
+        the plan is made again, a few times.
+
+        Raises
+        ------
+        RecordMissing, PlanOvertaken
+        """
+        for _ in range(TRIES):
+            facts = self._read(caller, depot_id, day)
+            made = self._make(facts, stop or self._stop)
+            stored = self._store(caller, facts, made)
+            if stored is not None:
+                return stored
+        raise PlanOvertaken(tries=TRIES)
+
+    def _read(self, caller: Caller, depot_id: UUID, day: date) -> DayFacts:
+        with self._open() as unit:
+            facts = read_day(
+                unit, firm_id=caller.firm_id, depot_id=depot_id, day=day, now=self._clock.now()
+            )
+            if facts.working_day is None:
+                touch_day(
+                    unit,
+                    firm_id=caller.firm_id,
+                    depot_id=depot_id,
+                    day=day,
+                    clock=self._clock,
+                    identifiers=self._identifiers,
+                )
+                unit.commit()
+                facts = replace(
+                    facts, working_day=unit.working_days.of(caller.firm_id, depot_id, day)
+                )
+        return facts
+
+    def _make(self, facts: DayFacts, stop: StopRule) -> Made:
+        asked = ask_day(facts, rulebook=self._rulebook)
+        advice = self._advice(facts, asked)
+        routed = [
+            job
+            for job in facts.to_be_routed()
+            if not (job.state is JobState.PLANNED and advice[job.id].better)
+        ]
+        built = build_problem(facts, asked, routed, distances=self._distances)
+        plan = solve(built.problem, seed=PLANNING_SEED, stop=stop)
+        faults = check_plan(built.problem, plan)
+        if faults:
+            raise PlanFaulty("; ".join(str(fault) for fault in faults))
+        return Made(asked=asked, advice=advice, built=built, plan=plan)
+
+    def _advice(self, facts: DayFacts, asked: Asked) -> dict[UUID, LawnAdvice]:
+        return {
+            job.id: lawn_advice(
+                job,
+                asked.lots[job.id],
+                asked.of(job.id, COLLECTABLE),
+                rulebook=self._rulebook,
+                day=facts.span.day,
+                jurisdiction=facts.depot.jurisdiction,
+            )
+            for job in facts.to_be_routed()
+        }
+
+    def _store(self, caller: Caller, facts: DayFacts, made: Made) -> DayPlan | None:
+        """Keep the plan, its loads and its hold entries; None if the day has moved on."""
+        working_day = facts.working_day
+        if working_day is None:
+            msg = "the day was kept before it was planned"
+            raise RuntimeError(msg)
+        plan_id = self._identifiers.next_id()
+        stamp = LoadStamp(plan_id=plan_id, firm_id=caller.firm_id, facts=facts)
+        planned = loads_of(stamp, made.built, made.plan, made.asked, self._identifiers)
+        day_plan = self._day_plan(stamp, made, planned.loads, revision=working_day.revision)
+        with self._open() as unit:
+            if not unit.working_days.mark_planned(
+                working_day, revision=working_day.revision, plan_id=plan_id
+            ):
+                return None
+            unit.day_plans.add(day_plan)
+            for load in (*planned.amended, *planned.superseded):
+                unit.loads.replace(load, expected_version=load.version - 1)
+            unit.loads.add_many(planned.fresh)
+            self._store_hold(unit, facts, made, planned)
+            unit.commit()
+        return day_plan
+
+    def _day_plan(
+        self, stamp: LoadStamp, made: Made, loads: Sequence[Load], *, revision: int
+    ) -> DayPlan:
+        facts = stamp.facts
+        routing = Routing(
+            facts=facts,
+            asked=made.asked,
+            built=made.built,
+            plan=made.plan,
+            planned=loads,
+            advice=made.advice,
+        )
+        return DayPlan(
+            id=stamp.plan_id,
+            firm_id=stamp.firm_id,
+            version=1,
+            created_at=facts.now,
+            updated_at=facts.now,
+            depot_id=facts.depot.id,
+            day=facts.span.day,
+            sequence=(facts.previous.sequence if facts.previous else 0) + 1,
+            revision=revision,
+            planned_at=facts.now,
+            rulebook_version=self._rulebook.version,
+            supersedes_id=facts.previous.id if facts.previous else None,
+            cost_cents=made.plan.cost_cents.total,
+            bound_cents=made.plan.bound_cents,
+            bound_proven=made.plan.bound_proven,
+            routing=routing.to_json(),
+        )
+
+    def _store_hold(
+        self, unit: UnitOfWork, facts: DayFacts, made: Made, planned: PlannedLoads
+    ) -> None:
+        """Expect the new loads in the bay, the kept ones as they are now, the gone ones no more."""
+        firm_id = facts.depot.firm_id
+        now_expected = {
+            load.id: hold_entry_of(
+                load,
+                facts=facts,
+                rulebook=self._rulebook,
+                asked=made.asked,
+                identifiers=self._identifiers,
+            )
+            for load in planned.loads
+            if load.destination_kind is DestinationKind.HOLD_BAY
+        }
+        touched = sorted(load.id for load in (*planned.superseded, *planned.amended))
+        for entry in unit.hold_entries.all(
+            firm_id, load_id=tuple(touched), state=HoldState.EXPECTED
+        ):
+            again = now_expected.pop(entry.load_id, None)
+            after = (
+                replace(entry, state=HoldState.SUPERSEDED)
+                if again is None
+                else replace(again, id=entry.id, created_at=entry.created_at)
+            )
+            unit.hold_entries.replace(
+                replace(after, version=entry.version + 1, updated_at=facts.now),
+                expected_version=entry.version,
+            )
+        unit.hold_entries.add_many(list(now_expected.values()))
+
+
+def ask_day(facts: DayFacts, *, rulebook: Rulebook) -> Asked:
+    """Return every lot of the day, by today's records, and every destination's answer."""
+    lots: dict[UUID, Lot] = {}
+    for job in facts.to_be_routed():
+        lots[job.id] = lot_of(job, facts, rulebook=rulebook)
+    return ask_all(lots, ready_destinations(facts, rulebook=rulebook))
+
+
+def lot_of(job: Job, facts: DayFacts, *, rulebook: Rulebook) -> Lot:
+    """Return a job's lot by today's records: a treatment stated late counts."""
+    return find_lot(
+        job,
+        treatments=facts.lot_facts.treatments_for(job),
+        mowings=facts.lot_facts.mowings_for(job),
+        rulebook=rulebook,
+        day=facts.span.day,
+        jurisdiction=facts.depot.jurisdiction,
+    )

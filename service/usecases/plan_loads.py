@@ -1,0 +1,232 @@
+"""Put a plan into the words of the records: loads and hold entries."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass, replace
+from datetime import timedelta
+from uuid import UUID
+
+from service.core.loads import DestinationKind, HoldEntry, Load, LoadState
+from service.core.materials import LotStatus
+from service.core.records import Identifiers
+from service.planning.result import Plan
+from service.rules.lookup import Rulebook
+from service.usecases.composition import Cargo, Drop, cargo_of, drops_of
+from service.usecases.day_destinations import Asked, ReadyDestination
+from service.usecases.day_facts import DayFacts
+from service.usecases.day_problem import DayProblem, VehicleDay
+
+RELEASE_CONDITIONS = {
+    LotStatus.LITTERED: (
+        "sorted",
+        "Sort the litter out, then amend the job: litter_seen false.",
+    ),
+    LotStatus.UNKNOWN: (
+        "treatment_stated",
+        "Ask the client or the applicator what was put on the lawn, and record it.",
+    ),
+    LotStatus.TREATED: (
+        "site_takes_treated",
+        "Return it to the treated lawn, or find a site that takes it by the label's terms.",
+    ),
+    LotStatus.DISEASED: (
+        "site_takes_diseased",
+        "A compost site with a kill process that takes diseased material has room.",
+    ),
+    LotStatus.WEEDY: (
+        "site_takes_weedy",
+        "A compost site with a kill process that takes weedy material has room.",
+    ),
+    LotStatus.CLEAN: (
+        "room_elsewhere",
+        "A willing bed or a compost site has room; it sours, so before the red clock.",
+    ),
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LoadStamp:
+    """What every load of one plan has in common."""
+
+    plan_id: UUID
+    firm_id: UUID
+    facts: DayFacts
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlannedLoads:
+    """The loads of a plan: kept ones, new ones, and those of the plan before that fell away."""
+
+    loads: tuple[Load, ...]
+    amended: tuple[Load, ...]
+    fresh: tuple[Load, ...]
+    superseded: tuple[Load, ...]
+
+
+def loads_of(
+    stamp: LoadStamp, built: DayProblem, plan: Plan, asked: Asked, identifiers: Identifiers
+) -> PlannedLoads:
+    """Return the loads of a plan; one that is the same as before keeps its id and its notes."""
+    before = {_identity(load): load for load in stamp.facts.planned_loads}
+    loads, amended, fresh = [], [], []
+    for vehicle_plan in plan.vehicles:
+        day = built.vehicles[vehicle_plan.id]
+        stops = [stop for stop in vehicle_plan.stops if not stop.done]
+        for sequence, drop in enumerate(drops_of(day, stops), start=len(day.done_loads) + 1):
+            ready = built.destinations[drop.stop.destination or ""]
+            load = _load(
+                stamp,
+                day,
+                ready,
+                drop,
+                asked=asked,
+                sequence=sequence,
+                load_id=identifiers.next_id(),
+            )
+            kept = before.pop(_identity(load), None)
+            if kept is None:
+                fresh.append(load)
+            else:
+                load = replace(
+                    load,
+                    id=kept.id,
+                    version=kept.version + 1,
+                    created_at=kept.created_at,
+                    locked=kept.locked,
+                )
+                amended.append(load)
+            loads.append(load)
+    now = stamp.facts.now
+    gone = [
+        replace(load, state=LoadState.SUPERSEDED, version=load.version + 1, updated_at=now)
+        for load in before.values()
+    ]
+    return PlannedLoads(
+        loads=tuple(loads), amended=tuple(amended), fresh=tuple(fresh), superseded=tuple(gone)
+    )
+
+
+def _identity(load: Load) -> tuple[object, ...]:
+    """Return what makes two planned loads the same load to the people who handle it."""
+    return (
+        load.vehicle_id,
+        load.destination_id,
+        tuple(sorted((str(part.job_id), round(part.share, 3)) for part in load.parts)),
+    )
+
+
+def _load(
+    stamp: LoadStamp,
+    day: VehicleDay,
+    ready: ReadyDestination,
+    drop: Drop,
+    *,
+    asked: Asked,
+    sequence: int,
+    load_id: UUID,
+) -> Load:
+    cargo = cargo_of(drop.shares, asked.lots)
+    jobs = {job.id: job for job in stamp.facts.jobs}
+    return Load(
+        id=load_id,
+        firm_id=stamp.firm_id,
+        version=1,
+        created_at=stamp.facts.now,
+        updated_at=stamp.facts.now,
+        depot_id=stamp.facts.depot.id,
+        working_day=stamp.facts.span.day,
+        plan_id=stamp.plan_id,
+        vehicle_id=day.vehicle_id,
+        crew_id=jobs[cargo.parts[0].job_id].crew_id,
+        destination_kind=ready.kind,
+        destination_id=ready.id,
+        sequence=sequence,
+        after_job_id=drop.after_job_id,
+        arrive_at=stamp.facts.span.at_second(drop.stop.arrive_s),
+        parts=cargo.parts,
+        status=cargo.status,
+        mass_kg=cargo.mass_kg,
+        volume_m3=cargo.volume_m3,
+        nitrogen_kg=cargo.nitrogen_kg,
+        fee_cents=ready.fee_cents(mass_kg=cargo.mass_kg.likely, volume_m3=cargo.volume_m3.likely),
+        explanation=_drop_explanation(drop, ready, cargo),
+    )
+
+
+def _drop_explanation(drop: Drop, ready: ReadyDestination, cargo: Cargo) -> dict[str, object]:
+    runner_up = drop.stop.runner_up
+    return {
+        "chosen": f"{ready.name}: {drop.stop.reason}",
+        "limit_mass_kg": drop.stop.mass_kg,
+        "runner_up_keys": list(runner_up.destinations) if runner_up else [],
+        "runner_up_extra_cents": runner_up.extra_cents if runner_up else None,
+        "findings": [finding.code for finding in cargo.findings],
+    }
+
+
+def hold_entry_of(
+    load: Load, *, facts: DayFacts, rulebook: Rulebook, asked: Asked, identifiers: Identifiers
+) -> HoldEntry:
+    """Return the entry of a load that is planned into a hold bay."""
+    jobs = {job.id: job for job in facts.jobs}
+    earliest = min(jobs[part.job_id].at for part in load.parts)
+    hours = {
+        light: rulebook.value_on(
+            "freshness_hours",
+            facts.span.day,
+            jurisdiction=facts.depot.jurisdiction,
+            light=light,
+        ).value
+        for light in ("amber", "red")
+    }
+    reason_code, reason = hold_reason(load, asked)
+    condition_code, condition = RELEASE_CONDITIONS[load.status]
+    return HoldEntry(
+        id=identifiers.next_id(),
+        firm_id=load.firm_id,
+        version=1,
+        created_at=facts.now,
+        updated_at=facts.now,
+        hold_bay_id=load.destination_id,
+        load_id=load.id,
+        lot_codes=tuple(part.lot_code for part in load.parts),
+        status=load.status,
+        mass_kg=load.mass_kg,
+        volume_m3=load.volume_m3,
+        reason_code=reason_code,
+        reason=reason,
+        release_condition_code=condition_code,
+        release_condition=condition,
+        cut_at=earliest,
+        amber_at=earliest + timedelta(hours=hours["amber"]),
+        red_at=earliest + timedelta(hours=hours["red"]),
+    )
+
+
+def hold_reason(load: Load, asked: Asked) -> tuple[str, str]:
+    """Return why a load is held: the commonest reason beds and sites gave its worst lot."""
+    worst = next(
+        (part for part in load.parts if asked.lots[part.job_id].status is load.status),
+        load.parts[0],
+    )
+    others = asked.of(worst.job_id, frozenset({DestinationKind.BED, DestinationKind.COMPOST_SITE}))
+    if not others:
+        return "no_destination", "The firm has no bed and no compost site on record."
+    willing = [verdict for verdict in others if not verdict.refused]
+    if willing:
+        return (
+            "no_room_in_reach",
+            (
+                f"{len(willing)} beds or sites take it, but their room went to other lots "
+                "or they cannot be reached in time."
+            ),
+        )
+    lot_reasons = Counter(
+        (verdict.code, verdict.sentence)
+        for verdict in others
+        if verdict.code.startswith(("lot_", "treatment_", "site_refuses", "edible_bed"))
+    )
+    reasons = lot_reasons or Counter((verdict.code, verdict.sentence) for verdict in others)
+    (code, sentence), _ = reasons.most_common(1)[0]
+    return code, sentence

@@ -1,0 +1,167 @@
+"""Which books are kept, what each record names and what may still name it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from service.core.crews import Crew, Vehicle
+from service.core.places import Bed, Client, CompostSite, Depot, HoldBay, Lawn, Property
+from service.core.records import Clock, Identifiers
+from service.core.treatments import Treatment
+from service.usecases.keep_records import AfterChange, KeepRecords, Shelf
+from service.usecases.ports import OpenUnitOfWork
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Library:
+    """The books of a firm, one keeper a kind of record."""
+
+    clients: KeepRecords[Client]
+    properties: KeepRecords[Property]
+    lawns: KeepRecords[Lawn]
+    beds: KeepRecords[Bed]
+    depots: KeepRecords[Depot]
+    hold_bays: KeepRecords[HoldBay]
+    vehicles: KeepRecords[Vehicle]
+    crews: KeepRecords[Crew]
+    compost_sites: KeepRecords[CompostSite]
+    treatments: KeepRecords[Treatment]
+
+
+def shelves(after_change: AfterChange[Any] | None = None) -> Mapping[str, Shelf[Any]]:
+    """Return the shelves by the name of their repository.
+
+    Parameters
+    ----------
+    after_change
+        What else happens in the same transaction when a record changes that a plan of
+        a day may rest on. Nothing is planned from a client's own record.
+    """
+    return {
+        "clients": Shelf(
+            kind="client",
+            record_type=Client,
+            repository="clients",
+            references={},
+            named_by=(
+                ("properties", "client_id", "properties"),
+                ("delivery_notes", "client_id", "delivery notes"),
+            ),
+        ),
+        "properties": Shelf(
+            kind="property",
+            record_type=Property,
+            repository="properties",
+            references={"client_id": "clients"},
+            named_by=(
+                ("lawns", "property_id", "lawns"),
+                ("beds", "property_id", "beds"),
+                ("jobs", "property_id", "jobs"),
+            ),
+            after_change=after_change,
+        ),
+        "lawns": Shelf(
+            kind="lawn",
+            record_type=Lawn,
+            repository="lawns",
+            references={"property_id": "properties"},
+            named_by=(
+                ("treatments", "lawn_id", "treatments"),
+                ("jobs", "lawn_id", "jobs"),
+            ),
+            after_change=after_change,
+        ),
+        "beds": Shelf(
+            kind="bed",
+            record_type=Bed,
+            repository="beds",
+            references={"property_id": "properties"},
+            named_by=(("loads", "destination_id", "loads"),),
+            after_change=after_change,
+        ),
+        "depots": Shelf(
+            kind="depot",
+            record_type=Depot,
+            repository="depots",
+            references={},
+            named_by=(
+                ("hold_bays", "depot_id", "hold bays"),
+                ("vehicles", "depot_id", "vehicles"),
+                ("crews", "depot_id", "crews"),
+                ("jobs", "depot_id", "jobs"),
+                ("loads", "depot_id", "loads"),
+                ("day_plans", "depot_id", "day plans"),
+                ("working_days", "depot_id", "working days"),
+            ),
+            after_change=after_change,
+        ),
+        "hold_bays": Shelf(
+            kind="hold bay",
+            record_type=HoldBay,
+            repository="hold_bays",
+            references={"depot_id": "depots"},
+            named_by=(
+                ("hold_entries", "hold_bay_id", "hold entries"),
+                ("loads", "destination_id", "loads"),
+            ),
+            after_change=after_change,
+        ),
+        "vehicles": Shelf(
+            kind="vehicle",
+            record_type=Vehicle,
+            repository="vehicles",
+            references={"depot_id": "depots"},
+            named_by=(
+                ("crews", "vehicle_id", "crews"),
+                ("jobs", "vehicle_id", "jobs"),
+                ("loads", "vehicle_id", "loads"),
+            ),
+            after_change=after_change,
+        ),
+        "crews": Shelf(
+            kind="crew",
+            record_type=Crew,
+            repository="crews",
+            references={"depot_id": "depots", "vehicle_id": "vehicles"},
+            named_by=(("jobs", "crew_id", "jobs"), ("loads", "crew_id", "loads")),
+            after_change=after_change,
+        ),
+        "compost_sites": Shelf(
+            kind="compost site",
+            record_type=CompostSite,
+            repository="compost_sites",
+            references={},
+            named_by=(("loads", "destination_id", "loads"),),
+            after_change=after_change,
+        ),
+        "treatments": Shelf(
+            kind="treatment",
+            record_type=Treatment,
+            repository="treatments",
+            references={"lawn_id": "lawns"},
+            after_change=after_change,
+        ),
+    }
+
+
+def keep_library(
+    *,
+    open_unit_of_work: OpenUnitOfWork,
+    clock: Clock,
+    identifiers: Identifiers,
+    after_change: AfterChange[Any] | None = None,
+) -> Library:
+    """Return the keepers of all books."""
+    return Library(
+        **{
+            name: KeepRecords(
+                shelf,
+                open_unit_of_work=open_unit_of_work,
+                clock=clock,
+                identifiers=identifiers,
+            )
+            for name, shelf in shelves(after_change).items()
+        }
+    )
