@@ -1,0 +1,93 @@
+"""The application: an app is made of what it is handed, and of nothing else."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from typing import Final
+
+from flask import Flask, Response
+
+from service.api.books import catalogue
+from service.api.contract import add_contract, document_routes
+from service.api.door import Door
+from service.api.health import health_routes
+from service.api.json_form import PlainJson
+from service.api.manuals import manual_routes
+from service.api.problem_pages import problem_routes
+from service.api.resource import book_routes
+from service.usecases.answer_once import AnswerOnce
+from service.usecases.api_keys import FindCaller
+from service.usecases.check_ready import CheckReady
+from service.usecases.shelves import Library
+
+QUIET: Final = {
+    "Cache-Control": "private, no-cache",
+    "Content-Security-Policy": "default-src 'none'; frame-ancestors 'none'",
+    "Referrer-Policy": "no-referrer",
+    "X-Content-Type-Options": "nosniff",
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Options:
+    """What the operator decides about HTTP.
+
+    Attributes
+    ----------
+    public_url
+        Base of the links in notes, without a slash at its end.
+    signing_key
+        Secret behind signed links.
+    max_body_bytes
+        Longest body that is read [byte].
+    """
+
+    public_url: str
+    signing_key: str = field(repr=False)
+    max_body_bytes: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class UseCases:
+    """Everything the routes ask."""
+
+    answer_once: AnswerOnce
+    check_ready: CheckReady
+    find_caller: FindCaller
+    library: Library
+
+
+def create_app(options: Options, use_cases: UseCases, *, prepare: Callable[[Flask], None]) -> Flask:
+    """Return the application.
+
+    Parameters
+    ----------
+    options
+        What the operator decides.
+    use_cases
+        Everything the routes ask.
+    prepare
+        Called with the bare app before any other hook is set; it must put the id of each
+        request into ``g.request_id``.
+    """
+    app = Flask("service.api", static_folder=None)
+    app.json = PlainJson(app)
+    app.config.update(MAX_CONTENT_LENGTH=options.max_body_bytes, PROPAGATE_EXCEPTIONS=False)
+    prepare(app)
+    app.after_request(_quiet_headers)
+    contract = add_contract(app)
+    door = Door(find_caller=use_cases.find_caller, answer_once=use_cases.answer_once)
+    for resource, books in catalogue(use_cases.library):
+        contract.register_blueprint(book_routes(resource, books, door))
+    contract.register_blueprint(health_routes(use_cases.check_ready))
+    app.register_blueprint(document_routes(app))
+    app.register_blueprint(manual_routes())
+    app.register_blueprint(problem_routes())
+    return app
+
+
+def _quiet_headers(response: Response) -> Response:
+    for name, value in QUIET.items():
+        response.headers.setdefault(name, value)
+    return response

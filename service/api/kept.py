@@ -1,0 +1,42 @@
+"""Answers that carry a kept record: its ETag, and where it is."""
+
+from __future__ import annotations
+
+from http import HTTPStatus
+from typing import Any, Final
+
+from flask import Response, jsonify, request
+from marshmallow import Schema
+
+from service.core.records import Record
+
+ETAG: Final = {
+    "ETag": {
+        "description": "The version of the record; send it as If-Match to amend or delete it.",
+        "schema": {"type": "string"},
+    }
+}
+CREATED: Final[dict[str, Any]] = {
+    **ETAG,
+    "Location": {
+        "description": "Where the new record is.",
+        "schema": {"type": "string", "format": "uri-reference"},
+    },
+}
+
+
+def kept_answer(schema: Schema, record: Record) -> Response:
+    """Return a record with its ETag; 304 if the caller has this version already."""
+    response = jsonify(schema.dump(record))
+    response.set_etag(str(record.version))
+    if request.method == "GET":
+        response.make_conditional(request)
+    return response
+
+
+def created_answer(schema: Schema, record: Record, *, path: str) -> Response:
+    """Return a record that was just kept, with its place."""
+    response = kept_answer(schema, record)
+    response.status_code = HTTPStatus.CREATED
+    response.headers["Location"] = f"/{path}/{record.id}"
+    return response

@@ -1,0 +1,274 @@
+"""Books over HTTP: one description a resource, and the same routes for each."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any, Protocol, TypeVar
+from uuid import UUID
+
+from flask import Response
+from marshmallow import Schema
+
+from service.api.amending import change_reason, changes_of, expected_version
+from service.api.door import Asked, Door
+from service.api.examples import answer_example
+from service.api.fields import Strict
+from service.api.history import HISTORY_EXAMPLE, HistoryAnswer
+from service.api.kept import CREATED, ETAG, created_answer, kept_answer
+from service.api.lists import page_answer, page_asked, query_schema
+from service.api.routes import Routes
+from service.api.schemas import (
+    RecordFields,
+    answer_schema,
+    changes_schema,
+    new_schema,
+    noun,
+    page_schema,
+)
+from service.core.access import Act, Amendment, Caller
+from service.core.records import Identifiers, Record
+from service.usecases.ports import Page
+
+AnyKept = TypeVar("AnyKept", bound=Record)
+
+
+class Readable(Protocol[AnyKept]):
+    """What reading asks of the use cases."""
+
+    def read(self, caller: Caller, record_id: UUID, /) -> AnyKept:
+        """Return a record."""
+        ...
+
+    def page(
+        self,
+        caller: Caller,
+        *,
+        filters: Mapping[str, object],
+        after: UUID | None = None,
+        limit: int = 50,
+    ) -> Page[AnyKept]:
+        """Return a page of records."""
+        ...
+
+    def history(self, caller: Caller, record_id: UUID, /) -> list[Amendment]:
+        """Return the changes of a record."""
+        ...
+
+
+class Writable(Readable[AnyKept], Protocol[AnyKept]):
+    """What creating and amending ask of the use cases."""
+
+    def create(
+        self, caller: Caller, values: Mapping[str, Any], *, identifiers: Identifiers | None = None
+    ) -> AnyKept:
+        """Keep a new record."""
+        ...
+
+    def amend(
+        self,
+        caller: Caller,
+        record_id: UUID,
+        changes: Mapping[str, Any],
+        /,
+        *,
+        expected_version: int,
+        reason: str | None = None,
+    ) -> AnyKept:
+        """Write a new version."""
+        ...
+
+
+class Deletable(Writable[AnyKept], Protocol[AnyKept]):
+    """What deleting asks of the use cases."""
+
+    def delete(self, caller: Caller, record_id: UUID, *, expected_version: int) -> None:
+        """Delete a record."""
+        ...
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Resource:
+    """How one kind of record stands in the API.
+
+    Attributes
+    ----------
+    path
+        Its place, such as ``compost-sites``.
+    one, many
+        What it is called in sentences.
+    about
+        What it is, for the contract.
+    fields
+        What a caller writes.
+    answered
+        What only the service writes.
+    filters
+        Query parameters of the list.
+    example
+        A body that can be posted.
+    changes_example
+        A merge patch that can be sent.
+    own_id
+        Whether a caller may make the id of a new record.
+    """
+
+    path: str
+    one: str
+    many: str
+    about: str
+    fields: type[RecordFields]
+    answered: tuple[type[Schema], ...] = ()
+    filters: Mapping[str, Strict] = field(default_factory=dict)
+    example: Mapping[str, Any]
+    changes_example: Mapping[str, Any]
+    own_id: bool = False
+
+    @property
+    def new(self) -> type[Schema]:
+        """The schema of the body that creates one."""
+        return new_schema(self.fields, own_id=self.own_id)
+
+    @property
+    def changes(self) -> type[Schema]:
+        """The schema of a merge patch."""
+        return changes_schema(self.fields)
+
+    @property
+    def answer(self) -> type[Schema]:
+        """The schema of one in an answer."""
+        return answer_schema(self.fields, *self.answered)
+
+    @property
+    def page(self) -> type[Schema]:
+        """The schema of a page."""
+        return page_schema(self.answer)
+
+    @property
+    def word(self) -> str:
+        """The name in the names of operations."""
+        return self.path.replace("-", "_")
+
+
+def book_routes(resource: Resource, books: Deletable[Any], door: Door) -> Routes:
+    """Return every route of a resource: list, read, create, amend, delete, history."""
+    routes = Routes(resource.path, description=resource.about)
+    add_reading(routes, resource, books, door)
+    add_creating(routes, resource, books, door, act=Act.KEEP_BOOKS)
+    add_amending(routes, resource, books, door, act=Act.KEEP_BOOKS)
+    add_deleting(routes, resource, books, door)
+    return routes
+
+
+def add_reading(routes: Routes, resource: Resource, books: Readable[Any], door: Door) -> None:
+    """Add the list, the single record and its history."""
+    answers = resource.answer()
+    example = answer_example(resource.fields, answers, resource.example)
+    place, word = f"/{resource.path}", resource.word
+
+    @routes.operation(
+        "GET", place, name=f"list_{word}", summary=f"List {resource.many}, ordered by id."
+    )
+    @door.admits(Act.READ)
+    @routes.query(query_schema(noun(resource.fields), resource.filters))
+    @routes.response(200, resource.page, example={"items": [example], "next": None})
+    def list_records(asked: Asked, query: Mapping[str, Any]) -> dict[str, Any]:
+        return page_answer(books.page(asked.caller, **page_asked(query)))
+
+    @routes.operation(
+        "GET",
+        f"{place}/<uuid:record_id>",
+        name=f"read_{word}",
+        summary=f"Read one {resource.one}.",
+    )
+    @door.admits(Act.READ)
+    @routes.response(200, answers, example=example, headers=ETAG)
+    def read_record(asked: Asked, record_id: UUID) -> Response:
+        return kept_answer(answers, books.read(asked.caller, record_id))
+
+    @routes.operation(
+        "GET",
+        f"{place}/<uuid:record_id>/history",
+        name=f"read_history_of_{word}",
+        summary=f"Read what was changed in one {resource.one}, oldest first.",
+    )
+    @door.admits(Act.READ)
+    @routes.response(200, HistoryAnswer, example=HISTORY_EXAMPLE)
+    def read_history(asked: Asked, record_id: UUID) -> dict[str, Any]:
+        return {"items": books.history(asked.caller, record_id)}
+
+
+def add_creating(
+    routes: Routes, resource: Resource, books: Writable[Any], door: Door, *, act: Act
+) -> None:
+    """Add the creation of one record."""
+    answers = resource.answer()
+
+    @routes.operation(
+        "POST",
+        f"/{resource.path}",
+        name=f"create_{resource.word}",
+        summary=f"Keep a new {resource.one}.",
+    )
+    @door.admits(act)
+    @routes.body(resource.new, example=resource.example)
+    @routes.response(
+        201,
+        answers,
+        example=answer_example(resource.fields, answers, resource.example),
+        headers=CREATED,
+    )
+    def create_record(asked: Asked, values: Mapping[str, Any]) -> Response:
+        record = books.create(asked.caller, values, identifiers=asked.identifiers)
+        return created_answer(answers, record, path=resource.path)
+
+
+def add_amending(
+    routes: Routes, resource: Resource, books: Writable[Any], door: Door, *, act: Act
+) -> None:
+    """Add the amendment of one record by a merge patch."""
+    answers, whole = resource.answer(), resource.new()
+
+    @routes.operation(
+        "PATCH",
+        f"/{resource.path}/<uuid:record_id>",
+        name=f"amend_{resource.word}",
+        summary=f"Amend one {resource.one}; what was before is kept in its history.",
+    )
+    @door.admits(act)
+    @routes.merge_patch(resource.changes, example=resource.changes_example)
+    @routes.response(
+        200,
+        answers,
+        example=answer_example(resource.fields, answers, resource.example),
+        headers=ETAG,
+    )
+    def amend_record(asked: Asked, patch: dict[str, Any], record_id: UUID) -> Response:
+        kept = books.read(asked.caller, record_id)
+        version = expected_version(kept, noun=resource.one)
+        changes = changes_of(patch, kept=kept, whole=whole)
+        amended = books.amend(
+            asked.caller,
+            record_id,
+            changes,
+            expected_version=version,
+            reason=change_reason(),
+        )
+        return kept_answer(answers, amended)
+
+
+def add_deleting(routes: Routes, resource: Resource, books: Deletable[Any], door: Door) -> None:
+    """Add the deletion of one record."""
+
+    @routes.operation(
+        "DELETE",
+        f"/{resource.path}/<uuid:record_id>",
+        name=f"delete_{resource.word}",
+        summary=f"Delete one {resource.one} that nothing names any more.",
+    )
+    @door.admits(Act.KEEP_BOOKS)
+    @routes.response(204)
+    def delete_record(asked: Asked, record_id: UUID) -> Response:
+        version = expected_version(books.read(asked.caller, record_id), noun=resource.one)
+        books.delete(asked.caller, record_id, expected_version=version)
+        return Response(status=204)

@@ -1,0 +1,295 @@
+"""Stand-ins for the ports: records in memory, a clock that is set, ids that count."""
+
+from collections import defaultdict
+from dataclasses import replace
+from datetime import timedelta
+from uuid import UUID
+
+from service.core.errors import RecordExists, RecordMissing, VersionOvertaken
+from service.core.jobs import JobState
+from service.core.loads import LoadState
+from service.usecases.ports import KeptAnswer, Page
+
+RECORD_REPOSITORIES = (
+    "clients",
+    "properties",
+    "lawns",
+    "beds",
+    "depots",
+    "hold_bays",
+    "vehicles",
+    "crews",
+    "compost_sites",
+    "treatments",
+    "hold_entries",
+)
+
+
+class SetClock:
+    """A clock that stands until it is moved."""
+
+    def __init__(self, at):
+        self.at = at
+
+    def now(self):
+        return self.at
+
+    def move(self, **span):
+        self.at += timedelta(**span)
+
+
+class CountingIdentifiers:
+    """Ids in the form of UUIDv7 that count upwards."""
+
+    def __init__(self):
+        self._count = 0
+
+    def next_id(self):
+        self._count += 1
+        return UUID(int=(0x01900000_0000_7000_8000 << 48) + self._count)
+
+
+def _wanted(record, filters):
+    return all(
+        getattr(record, field) in (wanted if isinstance(wanted, (tuple, list)) else (wanted,))
+        for field, wanted in filters.items()
+    )
+
+
+class Records:
+    """Records of one kind, as a repository."""
+
+    def __init__(self, kept, kind):
+        self._kept, self._kind = kept, kind
+
+    def _of(self, firm_id, **filters):
+        mine = (record for (firm, _), record in self._kept.items() if firm == firm_id)
+        return sorted((r for r in mine if _wanted(r, filters)), key=lambda record: record.id)
+
+    def get(self, firm_id, record_id):
+        return self._kept.get((firm_id, record_id))
+
+    def get_many(self, firm_id, ids):
+        return {i: self._kept[firm_id, i] for i in ids if (firm_id, i) in self._kept}
+
+    def page(self, firm_id, *, filters, after, limit):
+        found = [r for r in self._of(firm_id, **filters) if after is None or r.id > after]
+        shown = tuple(found[:limit])
+        return Page(records=shown, next_after=shown[-1].id if len(found) > limit else None)
+
+    def all(self, firm_id, **filters):
+        return self._of(firm_id, **filters)
+
+    def count(self, firm_id, **filters):
+        return len(self._of(firm_id, **filters))
+
+    def add(self, record):
+        if (record.firm_id, record.id) in self._kept:
+            raise RecordExists(record=self._kind, id=record.id)
+        self._kept[record.firm_id, record.id] = record
+
+    def add_many(self, records):
+        for record in records:
+            self.add(record)
+
+    def replace(self, record, *, expected_version):
+        kept = self.get(record.firm_id, record.id)
+        if kept is None:
+            raise RecordMissing(record=self._kind, id=record.id)
+        if kept.version != expected_version:
+            raise VersionOvertaken(
+                record=self._kind, current=kept.version, expected=expected_version
+            )
+        self._kept[record.firm_id, record.id] = record
+
+    def remove(self, firm_id, record_id):
+        del self._kept[firm_id, record_id]
+
+
+class Jobs(Records):
+    def of_day(self, firm_id, depot_id, start, end):
+        found = self._of(firm_id, depot_id=depot_id)
+        within = [j for j in found if j.state is not JobState.CANCELLED and start <= j.at < end]
+        return sorted(within, key=lambda job: (job.at, job.id))
+
+    def mowings_since(self, firm_id, lawn_ids, since):
+        times = defaultdict(list)
+        for job in self._of(firm_id, state=JobState.MOWN, lawn_id=tuple(lawn_ids)):
+            if job.cut_at.date() >= since:
+                times[job.lawn_id].append(job.cut_at)
+        return {lawn: sorted(cuts) for lawn, cuts in times.items()}
+
+
+class Loads(Records):
+    def delivered_to(self, firm_id, destination_ids, since):
+        done = (LoadState.DELIVERED, LoadState.PARTLY_REFUSED)
+        found = defaultdict(list)
+        for load in self._of(firm_id, destination_id=tuple(destination_ids), state=done):
+            if load.done_at is not None and load.done_at >= since:
+                found[load.destination_id].append(load)
+        return dict(found)
+
+
+class WorkingDays(Records):
+    def of(self, firm_id, depot_id, day):
+        return next(iter(self._of(firm_id, depot_id=depot_id, day=day)), None)
+
+    def ensure(self, working_day):
+        if self.of(working_day.firm_id, working_day.depot_id, working_day.day) is None:
+            self.add(working_day)
+
+    def bump(self, firm_id, *, depot_id, from_day, to_day):
+        for day in self._of(firm_id):
+            if (
+                (depot_id is None or day.depot_id == depot_id)
+                and from_day <= day.day
+                and (to_day is None or day.day <= to_day)
+            ):
+                self._kept[firm_id, day.id] = replace(day, revision=day.revision + 1)
+
+    def mark_planned(self, working_day, *, revision, plan_id):
+        kept = self.get(working_day.firm_id, working_day.id)
+        if kept.revision != revision:
+            return False
+        self._kept[kept.firm_id, kept.id] = replace(
+            kept, planned_revision=revision, plan_id=plan_id
+        )
+        return True
+
+
+class DayPlans(Records):
+    def latest(self, firm_id, depot_id, day):
+        found = self._of(firm_id, depot_id=depot_id, day=day)
+        return max(found, key=lambda plan: plan.sequence, default=None)
+
+
+class Notes(Records):
+    def next_number(self, firm_id, year):
+        return 1 + len({note.number for note in self._of(firm_id) if str(year) in note.number})
+
+    def find(self, note_id):
+        return next((note for (_, i), note in self._kept.items() if i == note_id), None)
+
+
+class Firms:
+    def __init__(self, kept):
+        self._kept = kept
+
+    def get(self, firm_id):
+        return self._kept.get(firm_id)
+
+    def add(self, firm):
+        self._kept[firm.id] = firm
+
+    def all(self):
+        return sorted(self._kept.values(), key=lambda firm: firm.id)
+
+
+class ApiKeys:
+    def __init__(self, kept):
+        self._kept = kept
+
+    def find(self, secret_sha256):
+        found = self._kept.get(secret_sha256)
+        return None if found is None or found.revoked_at is not None else found
+
+    def add(self, key):
+        self._kept[key.secret_sha256] = key
+
+    def all(self, firm_id):
+        return [key for key in self._kept.values() if key.firm_id == firm_id]
+
+    def revoke(self, firm_id, key_id, at):
+        for secret, key in self._kept.items():
+            if (key.firm_id, key.id) == (firm_id, key_id):
+                self._kept[secret] = replace(key, revoked_at=key.revoked_at or at)
+                return True
+        return False
+
+
+class Amendments:
+    def __init__(self, kept):
+        self._kept = kept
+
+    def add(self, amendment):
+        self._kept[amendment.id] = amendment
+
+    def of(self, firm_id, record_id):
+        found = [a for a in self._kept.values() if (a.firm_id, a.record_id) == (firm_id, record_id)]
+        return sorted(found, key=lambda amendment: (amendment.record_version, amendment.id))
+
+
+class Answers:
+    def __init__(self, kept):
+        self._kept = kept
+
+    def get(self, firm_id, key):
+        return self._kept.get((firm_id, key))
+
+    def begin(self, answer):
+        if (answer.firm_id, answer.key) in self._kept:
+            return False
+        self._kept[answer.firm_id, answer.key] = answer
+        return True
+
+    def restart(self, answer, *, started_at):
+        kept = self.get(answer.firm_id, answer.key)
+        if kept is None or kept.status is not None or kept.started_at != answer.started_at:
+            return False
+        self._kept[answer.firm_id, answer.key] = replace(kept, started_at=started_at)
+        return True
+
+    def finish(self, firm_id, key, *, status, headers, body):
+        kept: KeptAnswer = self._kept[firm_id, key]
+        self._kept[firm_id, key] = replace(kept, status=status, headers=dict(headers), body=body)
+
+    def forget(self, firm_id, key):
+        del self._kept[firm_id, key]
+
+
+SPECIAL = {
+    "jobs": Jobs,
+    "loads": Loads,
+    "working_days": WorkingDays,
+    "day_plans": DayPlans,
+    "delivery_notes": Notes,
+}
+
+
+class UnitInMemory:
+    """One transaction: it works on a copy, which a commit puts in place of what was kept."""
+
+    def __init__(self, store):
+        self._store = store
+
+    def __enter__(self):
+        self._draft = {name: dict(kept) for name, kept in self._store.kept.items()}
+        self.firms = Firms(self._draft["firms"])
+        self.api_keys = ApiKeys(self._draft["api_keys"])
+        self.amendments = Amendments(self._draft["amendments"])
+        self.answers = Answers(self._draft["answers"])
+        for name in (*RECORD_REPOSITORIES, *SPECIAL):
+            repository = SPECIAL.get(name, Records)
+            setattr(self, name, repository(self._draft[name], name.rstrip("s")))
+        return self
+
+    def __exit__(self, kind, error, trace):
+        self._draft = None
+
+    def commit(self):
+        self._store.kept.update({name: dict(kept) for name, kept in self._draft.items()})
+
+    def repository(self, name):
+        return getattr(self, name)
+
+
+class MemoryStore:
+    """Everything kept, in memory; calling it opens a unit of work."""
+
+    def __init__(self):
+        self.kept = defaultdict(dict)
+        for name in ("firms", "api_keys", "amendments", "answers", *RECORD_REPOSITORIES, *SPECIAL):
+            self.kept[name] = {}
+
+    def __call__(self):
+        return UnitInMemory(self)
