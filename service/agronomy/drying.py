@@ -98,9 +98,9 @@ def drying_rate_per_h(
     -----
     D = (SI + 43.8 VPD) / (61.4 SM + SD (1.82 - 0.83 DAY) 1.68 + 2767), with the
     soil moisture in percent of dry soil and no chemical conditioner. Found for
-    lucerne in Michigan, R2 0.64; short grass has no thick stems and dries at
-    least as fast, mats may dry slower. No rewetting by dew or rain: weather
-    without drying belongs in the list of hours with neither sun nor deficit.
+    crushed lucerne in Michigan, R2 0.64; chopped leaves have no thick stems and
+    dry at least as fast, mats may dry slower. No rewetting by dew or rain: a
+    wet hour is one with neither sun nor deficit, a rained-on load starts anew.
 
     References
     ----------
