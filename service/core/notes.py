@@ -13,7 +13,7 @@ from service.core.records import Record
 class Receipt(StrEnum):
     """How the material was received; a signature proves arrival, not quality."""
 
-    CHECKED = "received_checked"
+    CHECKED = "received_and_checked"
     UNCHECKED = "received_unchecked"
     PART = "part_accepted"
     REFUSED = "refused"

@@ -7,6 +7,14 @@ from datetime import date
 from math import atan, degrees
 from uuid import UUID
 
+from service.agronomy.bed_layer import (
+    BedRoom,
+    LedgerEntry,
+    LedgerSums,
+    bed_room,
+    ledger_sums,
+    nitrogen_kg_per_ha,
+)
 from service.core.loads import DestinationKind
 from service.core.materials import LotStatus
 from service.core.places import Bed, ConsentState, Drainage, GroundState, LegalBasisKind, Point
@@ -22,7 +30,6 @@ from service.destinations.verdicts import (
 )
 from service.rules.lookup import Rulebook, RuleValue
 
-SQUARE_METRES_PER_HECTARE = 10_000.0
 WET_GROUND = frozenset({GroundState.WATERLOGGED, GroundState.FROZEN, GroundState.SNOW})
 
 
@@ -37,7 +44,7 @@ class LaidLayer:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BedLedger:
-    """What lies on the bed's account: the last 12 months, and the last layer."""
+    """What lies on the bed's account."""
 
     layers: tuple[LaidLayer, ...] = ()
 
@@ -45,13 +52,19 @@ class BedLedger:
         """Return the day of the last layer, or None."""
         return max((layer.day for layer in self.layers), default=None)
 
-    def mass_kg_since(self, first_day: date) -> float:
-        """Return the mass laid from the day on [kg]."""
-        return sum(layer.mass_kg for layer in self.layers if layer.day >= first_day)
-
-    def nitrogen_kg_since(self, first_day: date) -> float:
-        """Return the nitrogen laid from the day on [kg]."""
-        return sum(layer.nitrogen_kg for layer in self.layers if layer.day >= first_day)
+    def sums(self, *, day: date, area_m2: float) -> LedgerSums:
+        """Return what was laid per area in the 12 months up to the day."""
+        return ledger_sums(
+            LedgerEntry(
+                age_days=(day - layer.day).days,
+                mass_kg_per_m2=layer.mass_kg / area_m2,
+                nitrogen_kg_per_ha=nitrogen_kg_per_ha(
+                    nitrogen_kg=layer.nitrogen_kg, area_m2=area_m2
+                ),
+            )
+            for layer in self.layers
+            if layer.day <= day
+        )
 
 
 def a_year_before(day: date) -> date:
@@ -84,6 +97,7 @@ class BedDestination:
         self._ledger = ledger
         self._day = day
         self._area_m2 = bed.area.si_value
+        self._laid = ledger.sums(day=day, area_m2=self._area_m2)
         self._depth = rulebook.value_on("fresh_layer_depth_mm_max", day, jurisdiction=jurisdiction)
         self._mass = rulebook.value_on(
             "plant_matter_kg_per_m2_year_max", day, jurisdiction=jurisdiction
@@ -339,9 +353,30 @@ class BedDestination:
 
     # -- how much -------------------------------------------------------------------------
 
+    def yearly_room_kg(self, lot: Lot) -> float:
+        """Return what the 12-month account leaves for this lot, whatever the layer [kg]."""
+        by_limit = dict(self._room(lot).mass_kg_by_limit)
+        return min(mass_kg for name, mass_kg in by_limit.items() if name != "layer_depth")
+
+    def _room(self, lot: Lot) -> BedRoom:
+        # Volume and mass at the high end together: what a limit must hold for.
+        return bed_room(
+            area_m2=self._area_m2,
+            density_kg_per_m3=lot.mass_kg.high / lot.volume_m3.high,
+            nitrogen_kg_per_kg=lot.nitrogen_kg.high / lot.mass_kg.high,
+            layer_depth_mm_max=self._depth.value,
+            yearly_mass_kg_per_m2_max=self._mass.value,
+            yearly_nitrogen_kg_per_ha_max=self._nitrogen.value,
+            laid=self._laid,
+        )
+
     def _limits(self, lot: Lot) -> list[Limit]:
-        since = a_year_before(self._day)
-        limits = [self._depth_limit(lot), self._mass_limit(since), self._nitrogen_limit(lot, since)]
+        by_limit = dict(self._room(lot).mass_kg_by_limit)
+        limits = [
+            self._depth_limit(by_limit["layer_depth"]),
+            self._mass_limit(by_limit["yearly_mass"]),
+            self._nitrogen_limit(by_limit["yearly_nitrogen"]),
+        ]
         visit_max_kg = self._bed.consent.mass_per_visit_max_kg
         if visit_max_kg is not None:
             limits.append(
@@ -355,65 +390,49 @@ class BedDestination:
             )
         return limits
 
-    def _depth_limit(self, lot: Lot) -> Limit:
-        volume_max_m3 = self._area_m2 * self._depth.value / 1000.0
-        # The high end of the volume must fit; the mass that goes with it is the high end too.
-        share = volume_max_m3 / lot.volume_m3.high if lot.volume_m3.high > 0 else 1.0
-        mass_kg = lot.mass_kg.high * share
+    def _depth_limit(self, mass_kg: float) -> Limit:
         return Limit(
             mass_kg=mass_kg,
             code="layer_depth",
             sentence=(
                 f"{self._depth.value:g} mm of fresh clippings on {self._area_m2:g} m2 "
-                f"is {volume_max_m3 * 1000.0:.0f} litres, {mass_kg:.0f} kg of this lot."
+                f"is {self._depth.value * self._area_m2:.0f} litres, {mass_kg:.0f} kg of this lot."
             ),
             rule_class=class_of(self._depth),
-            facts={
-                "depth_max_mm": self._depth.value,
-                "area_m2": self._area_m2,
-                "volume_max_l": round(volume_max_m3 * 1000.0, 1),
-            },
+            facts={"depth_max_mm": self._depth.value, "area_m2": self._area_m2},
             sources=self._depth.sources,
         )
 
-    def _mass_limit(self, since: date) -> Limit:
-        laid_kg = self._ledger.mass_kg_since(since)
-        room_kg = max(0.0, self._mass.value * self._area_m2 - laid_kg)
+    def _mass_limit(self, mass_kg: float) -> Limit:
+        laid = self._laid.mass_kg_per_m2
         return Limit(
-            mass_kg=room_kg,
+            mass_kg=mass_kg,
             code="yearly_mass",
             sentence=(
-                f"{self._mass.value:g} kg/m2 in 12 months on {self._area_m2:g} m2, "
-                f"{laid_kg:.0f} kg already laid: {room_kg:.0f} kg left."
+                f"{self._mass.value:g} kg/m2 in 12 months, {laid:.2f} already laid "
+                f"on {self._area_m2:g} m2: {mass_kg:.0f} kg left."
             ),
             rule_class=class_of(self._mass),
             facts={
                 "mass_max_kg_per_m2": self._mass.value,
-                "laid_kg": round(laid_kg, 1),
-                "room_kg": round(room_kg, 1),
+                "laid_kg_per_m2": round(laid, 3),
             },
             sources=self._mass.sources,
         )
 
-    def _nitrogen_limit(self, lot: Lot, since: date) -> Limit:
-        laid_kg = self._ledger.nitrogen_kg_since(since)
-        room_kg = max(
-            0.0, self._nitrogen.value * self._area_m2 / SQUARE_METRES_PER_HECTARE - laid_kg
-        )
-        per_kg = lot.nitrogen_kg.high / lot.mass_kg.high if lot.mass_kg.high > 0 else 0.0
-        mass_kg = room_kg / per_kg if per_kg > 0 else float(lot.mass_kg.high)
+    def _nitrogen_limit(self, mass_kg: float) -> Limit:
+        laid = self._laid.nitrogen_kg_per_ha
         return Limit(
             mass_kg=mass_kg,
             code="yearly_nitrogen",
             sentence=(
-                f"{self._nitrogen.value:g} kg N/ha in 12 months: {room_kg:.2f} kg N left, "
+                f"{self._nitrogen.value:g} kg N/ha in 12 months, {laid:.0f} already laid: "
                 f"{mass_kg:.0f} kg of this lot."
             ),
             rule_class=class_of(self._nitrogen),
             facts={
                 "nitrogen_max_kg_per_ha": self._nitrogen.value,
-                "laid_kg": round(laid_kg, 3),
-                "room_kg": round(room_kg, 3),
+                "laid_nitrogen_kg_per_ha": round(laid, 1),
             },
             sources=self._nitrogen.sources,
         )

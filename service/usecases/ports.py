@@ -74,7 +74,7 @@ class Repository(Protocol[AnyRecord]):
         ...
 
     def remove(self, firm_id: UUID, record_id: UUID) -> None:
-        """Delete the record."""
+        """Delete the record. Raises RecordMissing, and RecordInUse when others name it."""
         ...
 
 

@@ -1,0 +1,124 @@
+"""How a load is laid on its bed: the science's numbers, with the rules of the day."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+from math import ceil
+
+from service.agronomy.bed_layer import Browns, area_covered_m2, browns_for
+from service.agronomy.layer_safety import SafeDepth, safe_layer_depth_mm
+from service.core.estimates import Estimate
+from service.core.materials import Wetness
+from service.core.places import Bed
+from service.rules.lookup import Rulebook
+
+WET_GRASS = frozenset({Wetness.DEWY, Wetness.RAINED_ON, Wetness.LUSH, Wetness.UNKNOWN})
+# A large garden sack; common practice, no source.
+BAG_LITRES = 60.0
+# "A few hours" on a tarp; common practice, no source.
+WILTING_HOURS = (3.0, 6.0)
+# A dry fibrous base and a light cover; common practice, no source.
+BASE_DEPTH_MM = 20.0
+COVER_DEPTH_MM = 10.0
+BROWN = "tree_leaves"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LayingGuidance:
+    """The numbers a client lays a load by.
+
+    Attributes
+    ----------
+    depth
+        Deepest fresh layer, and which limit binds.
+    area_covered_m2
+        What the load covers at that depth, the bed's area at most [m2].
+    layers, days_between_layers
+        How many layers it makes, and the rest between them [d].
+    browns
+        Two parts by volume to one, of dry leaves.
+    wilting_hours
+        Low and high, or None for dry grass.
+    no_more_before
+        The first day more clippings may come.
+    stem_keep_off_mm, trunk_keep_off_mm, water_keep_off_m, well_keep_off_m
+        Distances to keep.
+    """
+
+    depth: SafeDepth
+    area_covered_m2: float
+    layers: int
+    days_between_layers: int
+    browns: Browns
+    wilting_hours: tuple[float, float] | None
+    no_more_before: date
+    stem_keep_off_mm: float
+    trunk_keep_off_mm: float
+    water_keep_off_m: float
+    well_keep_off_m: float
+    sources: tuple[str, ...]
+
+
+def laying_guidance(
+    bed: Bed,
+    *,
+    mass_kg: Estimate,
+    volume_m3: Estimate,
+    wetness: frozenset[Wetness],
+    room_kg: float,
+    rulebook: Rulebook,
+    laid_on: date,
+    jurisdiction: str,
+) -> LayingGuidance:
+    """Return how a load is laid on a bed.
+
+    Parameters
+    ----------
+    mass_kg, volume_m3
+        Of the load.
+    wetness
+        Of every lot in it; one wet lot makes the load wet.
+    room_kg
+        What the bed's yearly account leaves for this load [kg].
+    laid_on
+        The working day of the delivery.
+    """
+
+    def rule(name: str) -> float:
+        found = rulebook.value_on(name, laid_on, jurisdiction=jurisdiction)
+        sources.update(found.sources)
+        return found.value
+
+    sources: set[str] = set()
+    area_m2 = bed.area.si_value
+    density = mass_kg.likely / volume_m3.likely
+    rest_days = ceil(rule("layer_rest_days_min"))
+    depth = safe_layer_depth_mm(
+        practice_mm=rule("fresh_layer_depth_mm_max"),
+        ledger_mm=1000.0 * room_kg / (area_m2 * density),
+    )
+    covered_m2 = area_covered_m2(
+        mass_kg=mass_kg.likely, depth_mm=max(depth.depth_mm, 0.1), density_kg_per_m3=density
+    )
+    brown = rulebook.materials[BROWN].bulk_density_kg_per_m3
+    sources.update(brown.sources)
+    return LayingGuidance(
+        depth=depth,
+        area_covered_m2=min(covered_m2, area_m2),
+        layers=max(1, ceil(covered_m2 / area_m2 - 1e-6)),
+        days_between_layers=rest_days,
+        browns=browns_for(
+            clippings_volume_m3=volume_m3.likely,
+            browns_per_green=rule("browns_per_green_by_volume"),
+            browns_density_kg_per_m3=brown.likely,
+            bag_litres=BAG_LITRES,
+        ),
+        wilting_hours=WILTING_HOURS if wetness & WET_GRASS else None,
+        no_more_before=laid_on + timedelta(days=rest_days),
+        stem_keep_off_mm=rule("stem_keep_off_mm"),
+        trunk_keep_off_mm=rule("trunk_keep_off_mm"),
+        water_keep_off_m=rule("water_course_distance_m_min"),
+        well_keep_off_m=rule("well_distance_m_min"),
+        sources=tuple(sorted(sources | set(mass_kg.sources))),
+    )

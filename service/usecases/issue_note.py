@@ -1,0 +1,371 @@
+"""Issue delivery notes, correct them by a new version, and keep what was answered."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from uuid import UUID
+
+from service.core.access import Caller
+from service.core.errors import RecordMissing, Refusal
+from service.core.estimates import Estimate
+from service.core.loads import DestinationKind, Load, LoadState
+from service.core.notes import Acknowledgement, DeliveryNote, Receipt
+from service.core.records import Clock, Identifiers
+from service.destinations.bed import BedDestination
+from service.destinations.lots import find_lot
+from service.documents import (
+    Change,
+    Listed,
+    NoteContent,
+    NoteFacts,
+    Quantity,
+    Replaced,
+    Unit,
+    Value,
+    compose,
+    facts_as_json,
+    facts_from_json,
+    fingerprint,
+)
+from service.rules.lookup import Rulebook
+from service.usecases.day_facts import read_day
+from service.usecases.days import day_of
+from service.usecases.lot_facts import read_lot_facts
+from service.usecases.note_facts import Parties, facts_of
+from service.usecases.ports import OpenUnitOfWork, Page, UnitOfWork
+from service.usecases.staleness import touch_day
+from service.usecases.update_load import find_load
+
+
+class NoteNotForThisLoad(Refusal):
+    """Delivery notes go with loads to a client's bed."""
+
+    code = "note_not_for_this_load"
+    sentence = "A delivery note goes with a load to a client's bed; this one is {what}."
+
+
+class AlreadyAcknowledged(Refusal):
+    """The note was answered before."""
+
+    code = "already_acknowledged"
+    sentence = "This note was answered on {at}; ask the firm to correct it."
+
+
+class IssueNote:
+    """Issue, read and acknowledge delivery notes."""
+
+    def __init__(
+        self,
+        *,
+        open_unit_of_work: OpenUnitOfWork,
+        clock: Clock,
+        identifiers: Identifiers,
+        rulebook: Rulebook,
+    ) -> None:
+        """Take what is needed."""
+        self._open = open_unit_of_work
+        self._clock = clock
+        self._identifiers = identifiers
+        self._rulebook = rulebook
+
+    def __call__(
+        self,
+        caller: Caller,
+        load_id: UUID,
+        *,
+        language: str | None = None,
+        identifiers: Identifiers | None = None,
+    ) -> DeliveryNote:
+        """Issue the note of a load, or its next version if the facts have changed.
+
+        Asked again with nothing changed, the issued note is returned: paper is not
+        multiplied.
+
+        Raises
+        ------
+        RecordMissing, NoteNotForThisLoad
+        """
+        now = self._clock.now()
+        with self._open() as unit:
+            load = find_load(unit, caller, load_id)
+            if load.destination_kind is not DestinationKind.BED:
+                raise NoteNotForThisLoad(what=f"bound for a {load.destination_kind.value}")
+            if load.state is LoadState.SUPERSEDED:
+                raise NoteNotForThisLoad(what="no longer planned")
+            parties = self._parties(unit, caller, load)
+            earlier = sorted(
+                unit.delivery_notes.all(caller.firm_id, load_id=load_id),
+                key=lambda note: note.note_version,
+            )
+            latest = earlier[-1] if earlier else None
+            facts = self._facts(unit, caller, parties, latest)
+            if facts is None and latest is not None:
+                return latest
+            if facts is None:
+                msg = "a first note always has facts"
+                raise RuntimeError(msg)
+            note = DeliveryNote(
+                id=(identifiers or self._identifiers).next_id(),
+                firm_id=caller.firm_id,
+                version=1,
+                created_at=now,
+                updated_at=now,
+                number=facts.number,
+                note_version=facts.version,
+                replaces_id=latest.id if latest else None,
+                load_id=load_id,
+                client_id=parties.client.id,
+                language=language or parties.client.language,
+                issued_at=now,
+                content=facts_as_json(facts),
+                sha256=fingerprint(facts),
+            )
+            unit.delivery_notes.add(note)
+            unit.commit()
+        return note
+
+    def read(self, caller: Caller, note_id: UUID) -> DeliveryNote:
+        """Return the note. Raises RecordMissing, also for another firm's."""
+        with self._open() as unit:
+            note = unit.delivery_notes.get(caller.firm_id, note_id)
+        if note is None:
+            raise RecordMissing(record="delivery note", id=note_id)
+        return note
+
+    def read_signed(self, note_id: UUID) -> DeliveryNote:
+        """Return a note to the holder of its signed link. Raises RecordMissing."""
+        with self._open() as unit:
+            note = unit.delivery_notes.find(note_id)
+        if note is None:
+            raise RecordMissing(record="delivery note", id=note_id)
+        return note
+
+    def newest_of(self, note: DeliveryNote) -> DeliveryNote:
+        """Return the newest version of a note's number."""
+        with self._open() as unit:
+            return max(
+                unit.delivery_notes.all(note.firm_id, load_id=note.load_id),
+                key=lambda found: found.note_version,
+            )
+
+    def page(
+        self,
+        caller: Caller,
+        *,
+        filters: Mapping[str, object],
+        after: UUID | None = None,
+        limit: int = 50,
+    ) -> Page[DeliveryNote]:
+        """Return a page of notes, ordered by id."""
+        with self._open() as unit:
+            return unit.delivery_notes.page(
+                caller.firm_id, filters=filters, after=after, limit=limit
+            )
+
+    def acknowledge(
+        self,
+        note_id: UUID,
+        *,
+        receipt: Receipt,
+        name: str | None = None,
+        reason: str | None = None,
+        accepted_share: float | None = None,
+    ) -> DeliveryNote:
+        """Keep what the holder of the signed link answered, once.
+
+        A refusal of a load that is still planned or under way also refuses the load, so
+        that the day is planned around it. A receipt proves arrival, not quality.
+
+        Raises
+        ------
+        RecordMissing, AlreadyAcknowledged
+        """
+        now = self._clock.now()
+        with self._open() as unit:
+            note = unit.delivery_notes.find(note_id)
+            if note is None:
+                raise RecordMissing(record="delivery note", id=note_id)
+            if note.acknowledgement is not None:
+                if _same_answer(note.acknowledgement, receipt, name):
+                    return note
+                raise AlreadyAcknowledged(at=note.acknowledgement.received_at.isoformat())
+            answered = replace(
+                note,
+                version=note.version + 1,
+                updated_at=now,
+                acknowledgement=Acknowledgement(
+                    receipt=receipt,
+                    name=name,
+                    reason=reason,
+                    accepted_share=accepted_share,
+                    received_at=now,
+                ),
+            )
+            unit.delivery_notes.replace(answered, expected_version=note.version)
+            if receipt is Receipt.REFUSED:
+                self._refuse_load(unit, note, reason or "refused by the client")
+            unit.commit()
+        return answered
+
+    # -- pieces ---------------------------------------------------------------------------
+
+    def _refuse_load(self, unit: UnitOfWork, note: DeliveryNote, reason: str) -> None:
+        load = unit.loads.get(note.firm_id, note.load_id)
+        if load is None or load.state not in {LoadState.PLANNED, LoadState.UNDER_WAY}:
+            return
+        now = self._clock.now()
+        unit.loads.replace(
+            replace(
+                load,
+                state=LoadState.REFUSED,
+                refusal_reason=reason,
+                refused_share=1.0,
+                done_at=now,
+                version=load.version + 1,
+                updated_at=now,
+            ),
+            expected_version=load.version,
+        )
+        touch_day(
+            unit,
+            firm_id=load.firm_id,
+            depot_id=load.depot_id,
+            day=load.working_day,
+            clock=self._clock,
+            identifiers=self._identifiers,
+        )
+
+    def _parties(self, unit: UnitOfWork, caller: Caller, load: Load) -> Parties:
+        firm_id = caller.firm_id
+        day = read_day(
+            unit,
+            firm_id=firm_id,
+            depot_id=load.depot_id,
+            day=load.working_day,
+            now=self._clock.now(),
+        )
+        bed = next(bed for bed in day.beds if bed.id == load.destination_id)
+        place = day.properties[bed.property_id]
+        client = unit.clients.get(firm_id, place.client_id)
+        firm = unit.firms.get(firm_id)
+        vehicle = unit.vehicles.get(firm_id, load.vehicle_id)
+        if client is None or firm is None or vehicle is None:
+            raise RecordMissing(record="party to the note", id=load.id)
+        found = unit.jobs.get_many(firm_id, [part.job_id for part in load.parts])
+        jobs = [found[part.job_id] for part in load.parts]
+        lot_facts = read_lot_facts(unit, firm_id, jobs)
+        destination = BedDestination(
+            bed,
+            point=day.bed_points[bed.id],
+            ledger=day.ledgers[bed.id],
+            rulebook=self._rulebook,
+            day=load.working_day,
+            jurisdiction=day.depot.jurisdiction,
+        )
+        lots = [
+            find_lot(
+                job,
+                treatments=lot_facts.treatments_for(job),
+                mowings=lot_facts.mowings_for(job),
+                rulebook=self._rulebook,
+                day=day_of(day.depot, job.at),
+                jurisdiction=day.depot.jurisdiction,
+            )
+            for job in jobs
+        ]
+        return Parties(
+            firm=firm,
+            client=client,
+            place=place,
+            bed=bed,
+            depot=day.depot,
+            vehicle=vehicle,
+            crew=day.crews.get(load.crew_id) if load.crew_id else None,
+            load=load,
+            jobs=jobs,
+            lot_facts=lot_facts,
+            room_kg=min(destination.yearly_room_kg(lot) for lot in lots),
+        )
+
+    def _facts(
+        self, unit: UnitOfWork, caller: Caller, parties: Parties, latest: DeliveryNote | None
+    ) -> NoteFacts | None:
+        """Return the facts of the next version; None if nothing has changed since the latest."""
+        now = self._clock.now()
+        if latest is None:
+            year = parties.load.working_day.year
+            running = unit.delivery_notes.next_number(caller.firm_id, year)
+            return facts_of(
+                parties,
+                number=f"{year}-{running:05d}",
+                issued_at=now,
+                replaces=None,
+                rulebook=self._rulebook,
+            )
+        old = facts_from_json(latest.content)
+        fresh = facts_of(
+            parties, number=latest.number, issued_at=now, replaces=None, rulebook=self._rulebook
+        )
+        changes = changes_between(old, fresh)
+        if not changes:
+            return None
+        return replace(
+            fresh,
+            version=latest.note_version + 1,
+            replaces=Replaced(version=latest.note_version, changes=changes),
+        )
+
+
+def content_of(note: DeliveryNote) -> NoteContent:
+    """Return a kept note as composed content, ready to be put into words."""
+    return compose(facts_from_json(note.content))
+
+
+def changes_between(old: NoteFacts, new: NoteFacts) -> tuple[Change, ...]:
+    """Return what a reader must know has changed, field by field."""
+    pairs: list[tuple[str, Value, Value]] = [
+        ("estimate_kg", _mass(old), _mass(new)),
+        ("weighed", _weighed(old), _weighed(new)),
+        ("volume_litres", old.amount.volume_litres, new.amount.volume_litres),
+        ("place", old.receiver.place, new.receiver.place),
+        ("bed", old.bed.name, new.bed.name),
+        ("receiver", old.receiver.name, new.receiver.name),
+        ("carrier", old.carrier.vehicle_registration, new.carrier.vehicle_registration),
+        ("origins", _lots(old), _lots(new)),
+        ("treatment", _treatments(old), _treatments(new)),
+        ("layers", old.guidance.layers, new.guidance.layers),
+        ("depth_mm", _depth(old), _depth(new)),
+    ]
+    return tuple(
+        Change(field=field, old=before, new=after)
+        for field, before, after in pairs
+        if before != after
+    )
+
+
+def _mass(facts: NoteFacts) -> Estimate | str:
+    return facts.amount.estimate_kg or "-"
+
+
+def _weighed(facts: NoteFacts) -> Quantity | str:
+    weighed = facts.amount.weighed
+    return "-" if weighed is None else Quantity(value=weighed.net_kg, unit=Unit.KILOGRAM)
+
+
+def _lots(facts: NoteFacts) -> Listed:
+    return Listed(names=tuple(origin.lot_code for origin in facts.origins))
+
+
+def _treatments(facts: NoteFacts) -> Listed:
+    return Listed(
+        names=tuple(f"{origin.lot_code}: {origin.treatment.value}" for origin in facts.origins)
+    )
+
+
+def _depth(facts: NoteFacts) -> Quantity:
+    return Quantity(value=round(facts.guidance.depth_mm, 1), unit=Unit.MILLIMETRE)
+
+
+def _same_answer(kept: Acknowledgement, receipt: Receipt, name: str | None) -> bool:
+    return kept.receipt is receipt and kept.name == name

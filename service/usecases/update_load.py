@@ -1,0 +1,193 @@
+"""What the crew, the gate and the dispatcher do to a load: start, deliver, refuse, lock, weigh."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from datetime import datetime
+from typing import Any
+from uuid import UUID
+
+from service.core.access import Amendment, Caller
+from service.core.errors import FieldFault, RecordMissing, RecordNotUsable, Refusal
+from service.core.loads import (
+    DestinationKind,
+    HoldEntry,
+    HoldState,
+    Load,
+    LoadState,
+)
+from service.core.records import Clock, Identifiers
+from service.usecases.keep_records import changed_fields
+from service.usecases.ports import OpenUnitOfWork, Page, UnitOfWork
+from service.usecases.staleness import touch_day
+
+NEXT_STATES = {
+    LoadState.PLANNED: frozenset(
+        {
+            LoadState.UNDER_WAY,
+            LoadState.DELIVERED,
+            LoadState.PARTLY_REFUSED,
+            LoadState.REFUSED,
+        }
+    ),
+    LoadState.UNDER_WAY: frozenset(
+        {LoadState.DELIVERED, LoadState.PARTLY_REFUSED, LoadState.REFUSED}
+    ),
+}
+ENDED_STATES = frozenset({LoadState.DELIVERED, LoadState.PARTLY_REFUSED, LoadState.REFUSED})
+
+
+class StateNotReachable(Refusal):
+    """A load does not go from its state to that one."""
+
+    code = "state_not_reachable"
+    sentence = "A load that is {state} cannot become {wanted}."
+
+
+class UpdateLoad:
+    """Amend a load by what happened to it; the day is planned again around it."""
+
+    def __init__(
+        self, *, open_unit_of_work: OpenUnitOfWork, clock: Clock, identifiers: Identifiers
+    ) -> None:
+        """Take what is needed."""
+        self._open = open_unit_of_work
+        self._clock = clock
+        self._identifiers = identifiers
+
+    def __call__(
+        self, caller: Caller, load_id: UUID, changes: Mapping[str, Any], *, expected_version: int
+    ) -> Load:
+        """Write what happened and return the load.
+
+        Parameters
+        ----------
+        changes
+            Any of ``state``, ``locked``, ``weighed_net``, ``weigh_ticket``,
+            ``refusal_reason``, ``refused_share``, ``done_at``.
+
+        Raises
+        ------
+        RecordMissing, VersionOvertaken, StateNotReachable, RecordNotUsable
+        """
+        now = self._clock.now()
+        with self._open() as unit:
+            old = find_load(unit, caller, load_id)
+            new = replace(old, **changes, version=expected_version + 1, updated_at=now)
+            if new.state is not old.state:
+                if new.state not in NEXT_STATES.get(old.state, frozenset()):
+                    raise StateNotReachable(state=old.state.value, wanted=new.state.value)
+                new = self._ended(new, now)
+            faults = _faults(new)
+            if faults:
+                raise RecordNotUsable(faults)
+            unit.loads.replace(new, expected_version=expected_version)
+            unit.amendments.add(
+                Amendment(
+                    id=self._identifiers.next_id(),
+                    firm_id=caller.firm_id,
+                    record_kind="loads",
+                    record_id=load_id,
+                    record_version=new.version,
+                    at=now,
+                    key_id=caller.key_id,
+                    reason=new.refusal_reason,
+                    changes=changed_fields(old, new),
+                )
+            )
+            if new.destination_kind is DestinationKind.HOLD_BAY:
+                self._follow_hold(unit, new, now)
+            touch_day(
+                unit,
+                firm_id=caller.firm_id,
+                depot_id=new.depot_id,
+                day=new.working_day,
+                clock=self._clock,
+                identifiers=self._identifiers,
+            )
+            unit.commit()
+        return new
+
+    def read(self, caller: Caller, load_id: UUID) -> Load:
+        """Return the load. Raises RecordMissing, also for another firm's."""
+        with self._open() as unit:
+            return find_load(unit, caller, load_id)
+
+    def page(
+        self,
+        caller: Caller,
+        *,
+        filters: Mapping[str, object],
+        after: UUID | None = None,
+        limit: int = 50,
+    ) -> Page[Load]:
+        """Return a page of loads, ordered by id."""
+        with self._open() as unit:
+            return unit.loads.page(caller.firm_id, filters=filters, after=after, limit=limit)
+
+    def _ended(self, load: Load, now: datetime) -> Load:
+        if load.state in ENDED_STATES and load.done_at is None:
+            load = replace(load, done_at=now)
+        if load.state is LoadState.REFUSED:
+            load = replace(load, refused_share=1.0)
+        return load
+
+    def _follow_hold(self, unit: UnitOfWork, load: Load, now: datetime) -> None:
+        """Let a tipped load lie in its bay, and expect one no more that was refused."""
+        if load.state not in ENDED_STATES:
+            return
+        entries: list[HoldEntry] = unit.hold_entries.all(
+            load.firm_id, load_id=load.id, state=HoldState.EXPECTED
+        )
+        for entry in entries:
+            lies = load.state is not LoadState.REFUSED
+            unit.hold_entries.replace(
+                replace(
+                    entry,
+                    state=HoldState.IN_BAY if lies else HoldState.SUPERSEDED,
+                    held_since=load.done_at if lies else None,
+                    version=entry.version + 1,
+                    updated_at=now,
+                ),
+                expected_version=entry.version,
+            )
+
+
+def find_load(unit: UnitOfWork, caller: Caller, load_id: UUID) -> Load:
+    """Return the firm's load. Raises RecordMissing."""
+    load = unit.loads.get(caller.firm_id, load_id)
+    if load is None:
+        raise RecordMissing(record="load", id=load_id)
+    return load
+
+
+def _faults(load: Load) -> list[FieldFault]:
+    found = []
+    if load.state is LoadState.PARTLY_REFUSED and not 0.0 < load.refused_share < 1.0:
+        found.append(
+            FieldFault(
+                pointer="/refused_share",
+                detail="Part of a load was refused: give the share, above 0 and below 1.",
+            )
+        )
+    if load.state in {LoadState.PARTLY_REFUSED, LoadState.REFUSED} and not load.refusal_reason:
+        found.append(
+            FieldFault(pointer="/refusal_reason", detail="A refusal is kept with its reason.")
+        )
+    if load.state in {LoadState.PLANNED, LoadState.UNDER_WAY, LoadState.DELIVERED} and (
+        load.refused_share > 0.0
+    ):
+        found.append(
+            FieldFault(
+                pointer="/refused_share",
+                detail="Only a load that is refused, or partly refused, has a refused share.",
+            )
+        )
+    if (load.weighed_net is None) != (load.weigh_ticket is None):
+        found.append(
+            FieldFault(
+                pointer="/weigh_ticket", detail="A weighed net and its ticket come together."
+            )
+        )
+    return found
