@@ -7,7 +7,7 @@ from datetime import date
 from math import atan, degrees
 from uuid import UUID
 
-from service.agronomy.bed_layer import (
+from service.agronomy.bed_room import (
     BedRoom,
     LedgerEntry,
     LedgerSums,
@@ -16,9 +16,10 @@ from service.agronomy.bed_layer import (
     nitrogen_kg_per_ha,
 )
 from service.core.loads import DestinationKind
-from service.core.materials import LotStatus
+from service.core.materials import LotStatus, Wetness
 from service.core.places import Bed, ConsentState, Drainage, GroundState, LegalBasisKind, Point
 from service.core.plans import RuleClass, Verdict
+from service.destinations.layer_depth import layer_depth
 from service.destinations.verdicts import (
     Limit,
     Lot,
@@ -98,7 +99,10 @@ class BedDestination:
         self._day = day
         self._area_m2 = bed.area.si_value
         self._laid = ledger.sums(day=day, area_m2=self._area_m2)
-        self._depth = rulebook.value_on("fresh_layer_depth_mm_max", day, jurisdiction=jurisdiction)
+        self._depths = {
+            wetness: layer_depth(wetness, rulebook=rulebook, day=day, jurisdiction=jurisdiction)
+            for wetness in Wetness
+        }
         self._mass = rulebook.value_on(
             "plant_matter_kg_per_m2_year_max", day, jurisdiction=jurisdiction
         )
@@ -364,7 +368,7 @@ class BedDestination:
             area_m2=self._area_m2,
             density_kg_per_m3=lot.mass_kg.high / lot.volume_m3.high,
             nitrogen_kg_per_kg=lot.nitrogen_kg.high / lot.mass_kg.high,
-            layer_depth_mm_max=self._depth.value,
+            layer_depth_mm_max=self._depths[lot.wetness].safe.depth_mm,
             yearly_mass_kg_per_m2_max=self._mass.value,
             yearly_nitrogen_kg_per_ha_max=self._nitrogen.value,
             laid=self._laid,
@@ -373,7 +377,7 @@ class BedDestination:
     def _limits(self, lot: Lot) -> list[Limit]:
         by_limit = dict(self._room(lot).mass_kg_by_limit)
         limits = [
-            self._depth_limit(by_limit["layer_depth"]),
+            self._depth_limit(lot, by_limit["layer_depth"]),
             self._mass_limit(by_limit["yearly_mass"]),
             self._nitrogen_limit(by_limit["yearly_nitrogen"]),
         ]
@@ -390,17 +394,23 @@ class BedDestination:
             )
         return limits
 
-    def _depth_limit(self, mass_kg: float) -> Limit:
+    def _depth_limit(self, lot: Lot, mass_kg: float) -> Limit:
+        depth = self._depths[lot.wetness]
+        depth_mm = depth.safe.depth_mm
         return Limit(
             mass_kg=mass_kg,
             code="layer_depth",
             sentence=(
-                f"{self._depth.value:g} mm of fresh clippings on {self._area_m2:g} m2 "
-                f"is {self._depth.value * self._area_m2:.0f} litres, {mass_kg:.0f} kg of this lot."
+                f"{depth_mm:.1f} mm of fresh clippings on {self._area_m2:g} m2 "
+                f"is {depth_mm * self._area_m2:.0f} litres, {mass_kg:.0f} kg of this lot."
             ),
-            rule_class=class_of(self._depth),
-            facts={"depth_max_mm": self._depth.value, "area_m2": self._area_m2},
-            sources=self._depth.sources,
+            rule_class=RuleClass.ADVICE,
+            facts={
+                "depth_max_mm": round(depth_mm, 1),
+                "binds": depth.safe.binds.value,
+                "area_m2": self._area_m2,
+            },
+            sources=depth.sources,
         )
 
     def _mass_limit(self, mass_kg: float) -> Limit:

@@ -2,17 +2,9 @@ import math
 
 import pytest
 
-from service.agronomy.bed_layer import (
-    BelowZero,
-    LedgerEntry,
-    LedgerSums,
-    NotAboveZero,
-    bed_room,
-    browns_for,
-    depth_mm,
-    layers_for,
-    ledger_sums,
-)
+from service.agronomy.bed_layer import browns_for, depth_mm, layers_for
+from service.agronomy.bed_room import LedgerEntry, LedgerSums, bed_room, ledger_sums
+from service.agronomy.validity import OutsideValidity
 
 EMPTY = LedgerSums(mass_kg_per_m2=0, nitrogen_kg_per_ha=0, entries=0)
 
@@ -56,13 +48,13 @@ def test_an_entry_of_a_year_ago_still_counts_and_an_older_one_does_not() -> None
 
 
 def test_an_entry_of_tomorrow_is_refused() -> None:
-    with pytest.raises(BelowZero):
+    with pytest.raises(OutsideValidity):
         ledger_sums([LedgerEntry(age_days=-1, mass_kg_per_m2=1, nitrogen_kg_per_ha=1)])
 
 
 @pytest.mark.parametrize("area_m2", [0.0, -1.0, math.nan, math.inf])
 def test_a_bed_without_area_has_no_depth(area_m2: float) -> None:
-    with pytest.raises(NotAboveZero):
+    with pytest.raises(OutsideValidity):
         depth_mm(mass_kg=1, area_m2=area_m2, density_kg_per_m3=300)
 
 
