@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 from math import atan, degrees
@@ -19,7 +20,7 @@ from service.core.loads import DestinationKind
 from service.core.materials import LotStatus, Wetness
 from service.core.places import Bed, ConsentState, Drainage, GroundState, LegalBasisKind, Point
 from service.core.plans import RuleClass, Verdict
-from service.destinations.layer_depth import layer_depth
+from service.destinations.layer_depth import LayerDepth
 from service.destinations.verdicts import (
     Limit,
     Lot,
@@ -88,6 +89,7 @@ class BedDestination:
         *,
         point: Point,
         ledger: BedLedger,
+        depths: Mapping[Wetness, LayerDepth],
         rulebook: Rulebook,
         day: date,
         jurisdiction: str,
@@ -99,10 +101,7 @@ class BedDestination:
         self._day = day
         self._area_m2 = bed.area.si_value
         self._laid = ledger.sums(day=day, area_m2=self._area_m2)
-        self._depths = {
-            wetness: layer_depth(wetness, rulebook=rulebook, day=day, jurisdiction=jurisdiction)
-            for wetness in Wetness
-        }
+        self._depths = depths
         self._mass = rulebook.value_on(
             "plant_matter_kg_per_m2_year_max", day, jurisdiction=jurisdiction
         )

@@ -7,10 +7,11 @@ from datetime import date, timedelta
 from math import ceil
 
 from service.agronomy.bed_layer import Browns, area_covered_m2, browns_for
-from service.agronomy.layer_safety import SafeDepth, safe_layer_depth_mm
+from service.agronomy.layer_safety import DepthLimit, SafeDepth, safe_layer_depth_mm
 from service.core.estimates import Estimate
 from service.core.materials import Wetness
 from service.core.places import Bed
+from service.destinations.layer_depth import layer_depth
 from service.rules.lookup import Rulebook
 
 WET_GRASS = frozenset({Wetness.DEWY, Wetness.RAINED_ON, Wetness.LUSH, Wetness.UNKNOWN})
@@ -94,9 +95,19 @@ def laying_guidance(
     area_m2 = bed.area.si_value
     density = mass_kg.likely / volume_m3.likely
     rest_days = ceil(rule("layer_rest_days_min"))
+    shallowest = min(
+        (
+            layer_depth(found, rulebook=rulebook, day=laid_on, jurisdiction=jurisdiction)
+            for found in wetness
+        ),
+        key=lambda found: found.safe.depth_mm,
+    )
+    sources.update(shallowest.sources)
+    by_physics = dict(shallowest.safe.considered)[DepthLimit.PHYSICS]
     depth = safe_layer_depth_mm(
-        practice_mm=rule("fresh_layer_depth_mm_max"),
+        practice_mm=shallowest.practice.value,
         ledger_mm=1000.0 * room_kg / (area_m2 * density),
+        physics_mm=by_physics,
     )
     covered_m2 = area_covered_m2(
         mass_kg=mass_kg.likely, depth_mm=max(depth.depth_mm, 0.1), density_kg_per_m3=density

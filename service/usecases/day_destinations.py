@@ -11,6 +11,7 @@ from service.core.plans import Verdict
 from service.destinations.bed import BedDestination
 from service.destinations.compost_site import CompostSiteDestination
 from service.destinations.hold_bay import HoldBayDestination
+from service.destinations.layer_depth import layer_depths
 from service.destinations.verdicts import Destination, Lot
 from service.rules.lookup import Rulebook
 from service.usecases.day_facts import DayFacts
@@ -68,12 +69,14 @@ def ready_destinations(facts: DayFacts, *, rulebook: Rulebook) -> list[ReadyDest
     whole_day_s = facts.span.second(facts.span.end)
     bed_tip_s = _tipping_s(rulebook, facts, "bed")
     bay_tip_s = _tipping_s(rulebook, facts, "hold")
+    depths = layer_depths(rulebook=rulebook, day=day, jurisdiction=jurisdiction)
     found = [
         ReadyDestination(
             destination=BedDestination(
                 bed,
                 point=facts.bed_points[bed.id],
                 ledger=facts.ledgers[bed.id],
+                depths=depths,
                 rulebook=rulebook,
                 day=day,
                 jurisdiction=jurisdiction,

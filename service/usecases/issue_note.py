@@ -13,6 +13,7 @@ from service.core.loads import DestinationKind, Load, LoadState
 from service.core.notes import Acknowledgement, DeliveryNote, Receipt
 from service.core.records import Clock, Identifiers
 from service.destinations.bed import BedDestination
+from service.destinations.layer_depth import layer_depths
 from service.destinations.lots import find_lot
 from service.documents import (
     Change,
@@ -259,6 +260,11 @@ class IssueNote:
             bed,
             point=day.bed_points[bed.id],
             ledger=day.ledgers[bed.id],
+            depths=layer_depths(
+                rulebook=self._rulebook,
+                day=load.working_day,
+                jurisdiction=day.depot.jurisdiction,
+            ),
             rulebook=self._rulebook,
             day=load.working_day,
             jurisdiction=day.depot.jurisdiction,

@@ -8,7 +8,7 @@ from datetime import date
 from uuid import UUID
 
 from service.core.access import Caller
-from service.core.errors import Refusal
+from service.core.errors import RecordExists, Refusal
 from service.core.jobs import Job, JobState
 from service.core.loads import DestinationKind, HoldState, Load
 from service.core.plans import DayPlan
@@ -153,11 +153,14 @@ class PlanDay:
         planned = loads_of(stamp, made.built, made.plan, made.asked, self._identifiers)
         day_plan = self._day_plan(stamp, made, planned.loads, revision=working_day.revision)
         with self._open() as unit:
+            try:
+                unit.day_plans.add(day_plan)
+            except RecordExists:  # a rival planned the same day just now
+                return None
             if not unit.working_days.mark_planned(
                 working_day, revision=working_day.revision, plan_id=plan_id
             ):
                 return None
-            unit.day_plans.add(day_plan)
             for load in (*planned.amended, *planned.superseded):
                 unit.loads.replace(load, expected_version=load.version - 1)
             unit.loads.add_many(planned.fresh)

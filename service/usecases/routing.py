@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter, defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from datetime import datetime
 from uuid import UUID
 
 from service.core.estimates import Estimate
@@ -109,7 +110,7 @@ class _Vehicle:
         }
 
     def _done(self) -> list[dict[str, object]]:
-        entries = [self._job(job, job.at.isoformat(), done=True) for job in self._day.done_jobs]
+        entries = [self._job(job, self._told(job.at), done=True) for job in self._day.done_jobs]
         entries += [self._drop(load) for load in self._day.done_loads]
         return sorted(entries, key=lambda entry: str(entry["at"]))
 
@@ -128,11 +129,15 @@ class _Vehicle:
                 job = jobs[self._routing.built.pieces[stop.job].job_id]
                 if job.id not in told:
                     told.add(job.id)
-                    at = self._facts.span.at_second(stop.arrive_s).isoformat()
+                    at = self._told(self._facts.span.at_second(stop.arrive_s))
                     entries.append(self._job(job, at, done=False))
             elif stop.mass_kg > 0:
                 entries.append(self._drop(next(drops)))
         return entries
+
+    def _told(self, at: datetime) -> str:
+        """Return a moment as the depot's clock shows it, with its offset."""
+        return at.astimezone(self._facts.span.zone).isoformat()
 
     def _job(self, job: Job, at: str, *, done: bool) -> dict[str, object]:
         place = self._facts.properties[job.property_id]
@@ -157,7 +162,7 @@ class _Vehicle:
             "destination_kind": load.destination_kind.value,
             "destination_id": str(load.destination_id),
             "destination": ready.name if ready else None,
-            "at": (load.done_at or load.arrive_at).isoformat(),
+            "at": self._told(load.done_at or load.arrive_at),
             "state": load.state.value,
             "done": load.state is not LoadState.PLANNED,
             "locked": load.locked,

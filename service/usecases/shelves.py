@@ -7,7 +7,10 @@ from dataclasses import dataclass
 from typing import Any
 
 from service.core.crews import Crew, Vehicle
+from service.core.loads import HoldEntry, Load
+from service.core.notes import DeliveryNote
 from service.core.places import Bed, Client, CompostSite, Depot, HoldBay, Lawn, Property
+from service.core.plans import DayPlan
 from service.core.records import Clock, Identifiers
 from service.core.treatments import Treatment
 from service.usecases.keep_records import AfterChange, KeepRecords, Shelf
@@ -28,6 +31,28 @@ class Library:
     crews: KeepRecords[Crew]
     compost_sites: KeepRecords[CompostSite]
     treatments: KeepRecords[Treatment]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Papers:
+    """What the day's work leaves behind, to be read; other use cases write it."""
+
+    loads: KeepRecords[Load]
+    hold_entries: KeepRecords[HoldEntry]
+    day_plans: KeepRecords[DayPlan]
+    delivery_notes: KeepRecords[DeliveryNote]
+
+
+PAPER_SHELVES: Mapping[str, Shelf[Any]] = {
+    "loads": Shelf(kind="load", record_type=Load, repository="loads", references={}),
+    "hold_entries": Shelf(
+        kind="hold entry", record_type=HoldEntry, repository="hold_entries", references={}
+    ),
+    "day_plans": Shelf(kind="day plan", record_type=DayPlan, repository="day_plans", references={}),
+    "delivery_notes": Shelf(
+        kind="delivery note", record_type=DeliveryNote, repository="delivery_notes", references={}
+    ),
+}
 
 
 def shelves(after_change: AfterChange[Any] | None = None) -> Mapping[str, Shelf[Any]]:
@@ -163,5 +188,22 @@ def keep_library(
                 identifiers=identifiers,
             )
             for name, shelf in shelves(after_change).items()
+        }
+    )
+
+
+def keep_papers(
+    *, open_unit_of_work: OpenUnitOfWork, clock: Clock, identifiers: Identifiers
+) -> Papers:
+    """Return the readers of the day's papers."""
+    return Papers(
+        **{
+            name: KeepRecords(
+                shelf,
+                open_unit_of_work=open_unit_of_work,
+                clock=clock,
+                identifiers=identifiers,
+            )
+            for name, shelf in PAPER_SHELVES.items()
         }
     )
