@@ -103,7 +103,8 @@ class Records:
         self._kept[record.firm_id, record.id] = record
 
     def remove(self, firm_id, record_id):
-        del self._kept[firm_id, record_id]
+        if self._kept.pop((firm_id, record_id), None) is None:
+            raise RecordMissing(record=self._kind, id=record_id)
 
 
 class Jobs(Records):

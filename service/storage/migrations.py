@@ -24,12 +24,26 @@ class KeysBroken(Exception):
     """A migration left rows that name records which are not kept."""
 
 
-def upgrade(url: str, revision: str = "head") -> None:
-    """Bring the database to a revision, the newest if none is named.
+def upgrade(url: str, revision: str = "head", *, folder: Path | None = None) -> None:
+    """Bring the database to a revision, the newest if none is named, or leave it as it was.
 
     Two processes may do it at once: the second waits, and finds it done.
+
+    Parameters
+    ----------
+    url
+        As `make_engine` takes it.
+    revision
+        Where to go.
+    folder
+        Of the migrations; the service's own if none is named.
+
+    Raises
+    ------
+    KeysBroken
+        If a migration lost what others name.
     """
-    with _alembic(url) as config:
+    with _alembic(url, folder) as config:
         command.upgrade(config, revision)
 
 
@@ -59,10 +73,10 @@ def migrations_folder() -> Path:
 
 
 @contextmanager
-def _alembic(url: str) -> Iterator[Config]:
+def _alembic(url: str, folder: Path | None = None) -> Iterator[Config]:
     """Yield Alembic's configuration, bound to one transaction that is all or nothing."""
     config = Config(stdout=io.StringIO())
-    config.set_main_option("script_location", str(migrations_folder()).replace("%", "%%"))
+    config.set_main_option("script_location", str(folder or migrations_folder()).replace("%", "%%"))
     engine = make_engine(url)
     if engine.dialect.name == "sqlite":
         event.listen(engine, "connect", _leave_keys_alone)

@@ -52,7 +52,7 @@ class TableJobs(TableRepository[Job]):
                 )
                 .order_by(row.cut_at, row.id)
             )
-            _gather(found, self._connection.execute(asked).tuples())
+            _gather(found, ((row[0], row[1]) for row in self._connection.execute(asked)))
         return found
 
 

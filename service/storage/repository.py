@@ -101,21 +101,9 @@ class TableRepository(Generic[AnyRecord]):
 
     def replace(self, record: AnyRecord, *, expected_version: int) -> None:
         """Write a new version. Raises VersionOvertaken when the kept one is not the expected."""
-        self._replace(record, self._mapping.to_row(record), expected_version=expected_version)
-
-    def remove(self, firm_id: UUID, record_id: UUID) -> None:
-        """Delete the record. Raises RecordMissing, and RecordInUse when others name it."""
-        gone = delete(self._mapping.table).where(
-            self._row.firm_id == firm_id, self._row.id == record_id
-        )
-        with removing(self._mapping.kind):
-            done = self._connection.execute(gone)
-        if done.rowcount == 0:
-            raise RecordMissing(record=self._mapping.kind, id=record_id)
-
-    def _replace(
-        self, record: AnyRecord, values: Mapping[str, Any], *, expected_version: int
-    ) -> None:
+        values = self._mapping.to_row(record)
+        # A key does not change; written again it would be checked again in all that names it.
+        values = {name: value for name, value in values.items() if name not in {"firm_id", "id"}}
         written = (
             update(self._mapping.table)
             .where(
@@ -129,6 +117,16 @@ class TableRepository(Generic[AnyRecord]):
             done = self._connection.execute(written)
         if done.rowcount == 0:
             self._raise_overtaken(record, expected_version)
+
+    def remove(self, firm_id: UUID, record_id: UUID) -> None:
+        """Delete the record. Raises RecordMissing, and RecordInUse when others name it."""
+        gone = delete(self._mapping.table).where(
+            self._row.firm_id == firm_id, self._row.id == record_id
+        )
+        with removing(self._mapping.kind):
+            done = self._connection.execute(gone)
+        if done.rowcount == 0:
+            raise RecordMissing(record=self._mapping.kind, id=record_id)
 
     def _raise_overtaken(self, record: AnyRecord, expected_version: int) -> None:
         current = self._connection.execute(

@@ -115,9 +115,9 @@ class Books:
             "updated_at": NOW,
         }
 
-    def another(self, name, **changes):
+    def another(self, kind, /, **changes):
         """Return one more record of a kind, with an id of its own."""
-        return replace(getattr(self, name), id=uuid7(), **changes)
+        return replace(getattr(self, kind), id=uuid7(), **changes)
 
     def amendment(self, **changes):
         values = {

@@ -1,0 +1,384 @@
+"""What every store answers to the use cases: the stand-in in memory and both databases alike."""
+
+from dataclasses import replace
+from datetime import UTC, datetime, timedelta
+from uuid import uuid4
+
+import pytest
+from uuid_utils.compat import uuid7
+
+from service.core.errors import RecordExists, RecordMissing, VersionOvertaken
+from service.core.jobs import JobState
+from service.core.loads import LoadState
+from service.usecases.ports import KeptAnswer
+from tests.database.books import DAY, NOW, ORDER
+
+
+def test_another_firms_record_looks_like_a_missing_one(store):
+    mine = store.books.firm.id
+    with store.open_unit() as unit:
+        for name, theirs in store.others.all().items():
+            repository = unit.repository(name)
+            assert repository.get(mine, theirs.id) is None
+            assert repository.get_many(mine, [theirs.id]) == {}
+            assert repository.all(mine, id=theirs.id) == []
+            assert repository.count(mine, id=theirs.id) == 0
+            assert repository.page(mine, filters={}, after=None, limit=9).records == (
+                getattr(store.books, name),
+            )
+            with pytest.raises(RecordMissing):
+                repository.replace(replace(theirs, firm_id=mine), expected_version=1)
+            assert repository.get(store.others.firm.id, theirs.id) == theirs
+
+
+def test_another_firms_record_cannot_be_removed(store):
+    with store.open_unit() as unit:
+        for name in set(ORDER) - {"delivery_notes"}:  # nobody's note can be
+            with pytest.raises(RecordMissing):
+                unit.repository(name).remove(store.books.firm.id, getattr(store.others, name).id)
+
+
+def test_two_firms_may_use_the_same_id(store):
+    mine = store.others.another("clients", name="Theirs")
+    with store.open_unit() as unit:
+        unit.clients.add(replace(mine, firm_id=store.books.firm.id, name="Ours"))
+        unit.clients.add(mine)
+        assert unit.clients.get(store.others.firm.id, mine.id).name == "Theirs"
+        assert unit.clients.get(store.books.firm.id, mine.id).name == "Ours"
+
+
+def test_what_a_firm_asks_of_planning_shows_no_other_firm(store):
+    mine, theirs = store.books.firm.id, store.others
+    with store.open_unit() as unit:
+        whole_day = (NOW - timedelta(days=9), NOW + timedelta(days=9))
+        assert unit.jobs.of_day(mine, theirs.depots.id, *whole_day) == []
+        assert not any(unit.jobs.mowings_since(mine, [theirs.lawns.id], DAY).values())
+        assert not any(unit.loads.delivered_to(mine, [theirs.beds.id], whole_day[0]).values())
+        assert unit.working_days.of(mine, theirs.depots.id, DAY) is None
+        assert unit.day_plans.latest(mine, theirs.depots.id, DAY) is None
+        unit.working_days.bump(mine, depot_id=None, from_day=DAY, to_day=None)
+        unit.working_days.bump(mine, depot_id=theirs.depots.id, from_day=DAY, to_day=None)
+        kept = unit.working_days.of(theirs.firm.id, theirs.depots.id, DAY)
+        assert kept == theirs.working_days
+
+
+def test_a_firms_keys_and_answers_are_its_own(store):
+    mine, theirs = store.books, store.others
+    answer = kept_answer(theirs)
+    with store.open_unit() as unit:
+        assert unit.api_keys.all(mine.firm.id) == [mine.key]
+        assert unit.api_keys.revoke(mine.firm.id, theirs.key.id, NOW) is False
+        assert unit.api_keys.find(theirs.key.secret_sha256) == theirs.key
+        unit.amendments.add(theirs.amendment())
+        assert unit.amendments.of(mine.firm.id, theirs.lawns.id) == []
+        assert unit.answers.begin(answer)
+        assert unit.answers.get(mine.firm.id, answer.key) is None
+        assert unit.answers.begin(replace(answer, firm_id=mine.firm.id))
+
+
+def test_what_is_not_committed_is_gone(store):
+    lawn = store.books.another("lawns")
+    with store.open_unit() as unit:
+        unit.lawns.add(lawn)
+    with store.open_unit() as unit:
+        assert unit.lawns.get(lawn.firm_id, lawn.id) is None
+
+
+def test_an_error_undoes_what_was_done(store):
+    lawn = store.books.another("lawns")
+
+    def fail_halfway():
+        with store.open_unit() as unit:
+            unit.lawns.add(lawn)
+            raise RecordMissing(record="lawn", id=lawn.id)
+
+    with pytest.raises(RecordMissing):
+        fail_halfway()
+    with store.open_unit() as unit:
+        assert unit.lawns.get(lawn.firm_id, lawn.id) is None
+
+
+def test_an_id_that_is_taken_is_refused_and_the_unit_can_go_on(store):
+    lawn = store.books.lawns
+    with store.open_unit() as unit:
+        with pytest.raises(RecordExists, match=str(lawn.id)):
+            unit.lawns.add(replace(lawn, name="Other"))
+        with pytest.raises(RecordExists, match=str(lawn.id)):
+            unit.lawns.add_many([store.books.another("lawns"), replace(lawn, name="Other")])
+        assert unit.lawns.get(lawn.firm_id, lawn.id) == lawn
+
+
+def test_a_new_version_is_written_only_over_the_one_that_was_read(store):
+    lawn = store.books.lawns
+    newer = replace(lawn, name="Front lawn", version=2, updated_at=NOW + timedelta(minutes=1))
+    with store.open_unit() as unit:
+        unit.lawns.replace(newer, expected_version=1)
+        with pytest.raises(VersionOvertaken) as overtaken:
+            unit.lawns.replace(replace(newer, name="Mine"), expected_version=1)
+        assert overtaken.value.facts["current"] == 2
+        assert unit.lawns.get(lawn.firm_id, lawn.id) == newer
+
+
+def test_pages_show_every_record_once_in_the_order_of_ids(store):
+    lawns = [store.books.another("lawns", name=str(number)) for number in range(7)]
+    with store.open_unit() as unit:
+        unit.lawns.add_many(lawns[::-1])
+        expected = unit.lawns.all(store.books.firm.id)
+        shown, after, sizes = [], None, []
+        while True:
+            page = unit.lawns.page(store.books.firm.id, filters={}, after=after, limit=4)
+            shown += page.records
+            sizes.append(len(page.records))
+            after = page.next_after
+            if after is None:
+                break
+    assert shown == expected == sorted([store.books.lawns, *lawns], key=lambda lawn: lawn.id)
+    assert sizes == [4, 4]
+
+
+def test_a_tuple_in_a_filter_means_any_of_its_values(store):
+    firm_id = store.books.firm.id
+    ahead = store.books.another("jobs", state=JobState.PLANNED, cut_at=None)
+    off = store.books.another("jobs", state=JobState.CANCELLED)
+    with store.open_unit() as unit:
+        unit.jobs.add_many([ahead, off])
+        states = (JobState.PLANNED, JobState.CANCELLED)
+        assert unit.jobs.all(firm_id, state=states) == [ahead, off]
+        assert unit.jobs.count(firm_id, state=states) == 2
+        assert unit.jobs.all(firm_id, state=()) == []
+        page = unit.jobs.page(
+            firm_id, filters={"state": states, "lawn_id": ahead.lawn_id}, after=ahead.id, limit=5
+        )
+        assert page.records == (off,)
+        assert page.next_after is None
+
+
+def test_none_in_a_filter_finds_what_is_not_given(store):
+    firm_id = store.books.firm.id
+    whole = store.books.another("jobs", lawn_id=None)
+    with store.open_unit() as unit:
+        unit.jobs.add(whole)
+        assert unit.jobs.all(firm_id, lawn_id=None) == [whole]
+
+
+def test_many_are_got_by_id_and_missing_ones_are_left_out(store):
+    lawn = store.books.lawns
+    with store.open_unit() as unit:
+        assert unit.lawns.get_many(lawn.firm_id, [lawn.id, uuid4()]) == {lawn.id: lawn}
+        assert unit.lawns.get_many(lawn.firm_id, []) == {}
+        unit.lawns.add_many([])
+
+
+def test_a_days_jobs_come_by_time_and_without_the_cancelled(store):
+    books = store.books
+    start, end = NOW, NOW + timedelta(hours=10)
+
+    def job(**changes):
+        return books.another("jobs", **changes)
+
+    first = job(cut_at=None, state=JobState.PLANNED, planned_at=start)
+    second = job(cut_at=start + timedelta(hours=1), planned_at=start - timedelta(days=2))
+    third = job(cut_at=start + timedelta(hours=1))
+    kept = [
+        third,
+        second,
+        first,
+        job(cut_at=end),
+        job(cut_at=start - timedelta(microseconds=1), planned_at=start),
+        job(cut_at=None, state=JobState.PLANNED, planned_at=end),
+        job(cut_at=start, state=JobState.CANCELLED),
+    ]
+    with store.open_unit() as unit:
+        unit.jobs.add_many(kept)
+        found = unit.jobs.of_day(books.firm.id, books.depots.id, start, end)
+        others = [record for record in found if record.id != books.jobs.id]
+    assert others == [first, *sorted([second, third], key=lambda record: record.id)]
+
+
+def test_mowings_are_times_of_mown_jobs_ascending(store):
+    books = store.books
+    since = datetime(2026, 6, 1, tzinfo=UTC)
+    late, early = since + timedelta(days=3), since
+    with store.open_unit() as unit:
+        unit.jobs.add_many(
+            [
+                books.another("jobs", cut_at=late),
+                books.another("jobs", cut_at=early),
+                books.another("jobs", cut_at=since - timedelta(microseconds=1)),
+                books.another("jobs", cut_at=late, state=JobState.CANCELLED),
+                books.another("jobs", cut_at=late, lawn_id=None),
+            ]
+        )
+        found = unit.jobs.mowings_since(books.firm.id, [books.lawns.id, uuid4()], since.date())
+    assert {lawn: times for lawn, times in found.items() if times} == {
+        books.lawns.id: [early, late]
+    }
+
+
+def test_the_ledger_counts_what_was_delivered_and_nothing_else(store):
+    books = store.books
+    since = NOW - timedelta(days=1)
+
+    def load(state, **changes):
+        return books.another("loads", state=state, **changes)
+
+    delivered = [
+        load(LoadState.DELIVERED, done_at=since),
+        load(LoadState.PARTLY_REFUSED, done_at=since + timedelta(hours=1)),
+    ]
+    with store.open_unit() as unit:
+        unit.loads.add_many(
+            [
+                *delivered,
+                load(LoadState.PLANNED, done_at=None),
+                load(LoadState.REFUSED),
+                load(LoadState.DELIVERED, done_at=since - timedelta(microseconds=1)),
+                load(LoadState.DELIVERED, destination_id=books.compost_sites.id),
+            ]
+        )
+        found = unit.loads.delivered_to(books.firm.id, [books.beds.id, uuid4()], since)
+    ledger = {place: sorted(loads, key=lambda load: load.done_at) for place, loads in found.items()}
+    assert {place: loads for place, loads in ledger.items() if loads} == {
+        books.beds.id: [*delivered, books.loads]
+    }
+
+
+def test_the_newest_plan_of_a_day_is_found(store):
+    books = store.books
+    newer = books.another("day_plans", sequence=11, supersedes_id=books.day_plans.id)
+    older = books.another("day_plans", sequence=9)
+    next_day = books.another("day_plans", sequence=12, day=DAY + timedelta(days=1))
+    with store.open_unit() as unit:
+        unit.day_plans.add_many([newer, older, next_day])
+        assert unit.day_plans.latest(books.firm.id, books.depots.id, DAY) == newer
+
+
+def test_a_day_is_kept_once(store):
+    books = store.books
+    with store.open_unit() as unit:
+        unit.working_days.ensure(books.another("working_days", revision=0))
+        unit.working_days.ensure(books.another("working_days", day=DAY + timedelta(days=1)))
+        assert unit.working_days.of(books.firm.id, books.depots.id, DAY) == books.working_days
+        assert unit.working_days.count(books.firm.id) == 2
+
+
+def test_an_event_counts_on_the_days_it_touches(store):
+    books, firm_id = store.books, store.books.firm.id
+    yard = books.another("depots")
+    days = [
+        books.another("working_days", day=DAY + timedelta(days=1)),
+        books.another("working_days", day=DAY + timedelta(days=2)),
+        books.another("working_days", depot_id=yard.id),
+    ]
+
+    def revisions(unit):
+        kept = unit.working_days.get_many(firm_id, [day.id for day in days])
+        return [kept[day.id].revision for day in days]
+
+    with store.open_unit() as unit:
+        unit.depots.add(yard)
+        unit.working_days.add_many(days)
+        unit.working_days.bump(
+            firm_id,
+            depot_id=books.depots.id,
+            from_day=DAY + timedelta(days=1),
+            to_day=DAY + timedelta(days=1),
+        )
+        assert revisions(unit) == [4, 3, 3]
+        unit.working_days.bump(
+            firm_id, depot_id=None, from_day=DAY + timedelta(days=1), to_day=None
+        )
+        assert revisions(unit) == [5, 4, 3]
+        unit.working_days.bump(firm_id, depot_id=None, from_day=DAY, to_day=DAY)
+        assert revisions(unit) == [5, 4, 4]
+
+
+def test_a_plan_covers_a_day_only_while_nothing_happened(store):
+    books, firm_id = store.books, store.books.firm.id
+    plan = books.another("day_plans", sequence=2)
+    with store.open_unit() as unit:
+        unit.day_plans.add(plan)
+        unit.working_days.bump(firm_id, depot_id=None, from_day=DAY, to_day=None)
+        day = unit.working_days.of(firm_id, books.depots.id, DAY)
+        assert unit.working_days.mark_planned(day, revision=3, plan_id=plan.id) is False
+        assert unit.working_days.mark_planned(day, revision=4, plan_id=plan.id) is True
+        marked = unit.working_days.of(firm_id, books.depots.id, DAY)
+        assert (marked.revision, marked.planned_revision, marked.plan_id) == (4, 4, plan.id)
+
+
+def test_a_note_is_found_by_its_id_alone(store):
+    with store.open_unit() as unit:
+        for books in (store.books, store.others):
+            assert unit.delivery_notes.find(books.delivery_notes.id) == books.delivery_notes
+        assert unit.delivery_notes.find(uuid4()) is None
+
+
+def test_a_revoked_key_opens_nothing_and_keeps_its_first_time(store):
+    firm_id, key = store.books.firm.id, store.books.key
+    with store.open_unit() as unit:
+        assert unit.api_keys.find(key.secret_sha256) == key
+        assert unit.api_keys.revoke(firm_id, key.id, NOW) is True
+        assert unit.api_keys.revoke(firm_id, key.id, NOW + timedelta(days=1)) is True
+        assert unit.api_keys.find(key.secret_sha256) is None
+        assert unit.api_keys.all(firm_id) == [replace(key, revoked_at=NOW)]
+        assert unit.api_keys.revoke(firm_id, uuid4(), NOW) is False
+
+
+def test_firms_are_listed_in_the_order_of_their_ids(store):
+    with store.open_unit() as unit:
+        assert unit.firms.all() == [store.books.firm, store.others.firm]
+        assert unit.firms.get(store.others.firm.id) == store.others.firm
+        assert unit.firms.get(uuid4()) is None
+
+
+def test_the_trail_of_a_record_is_told_from_the_oldest_change(store):
+    books = store.books
+    second = books.amendment(record_version=3)
+    first = books.amendment(record_version=2)
+    with store.open_unit() as unit:
+        unit.amendments.add(second)
+        unit.amendments.add(first)
+        assert unit.amendments.of(books.firm.id, books.lawns.id) == [first, second]
+
+
+def kept_answer(books, **changes):
+    values = {
+        "firm_id": books.firm.id,
+        "key": "a key",
+        "request_sha256": "ab" * 32,
+        "seed_id": uuid7(),
+        "started_at": NOW,
+    }
+    return KeptAnswer(**values | changes)
+
+
+def test_an_answer_is_begun_once_and_finished_once(store):
+    answer = kept_answer(store.books)
+    firm_id = answer.firm_id
+    with store.open_unit() as unit:
+        assert unit.answers.begin(answer) is True
+        assert unit.answers.begin(replace(answer, seed_id=uuid7())) is False
+        assert unit.answers.get(firm_id, answer.key) == answer
+        unit.answers.finish(
+            firm_id, answer.key, status=201, headers={"ETag": '"1"'}, body=b"\x00\xff{}"
+        )
+        done = unit.answers.get(firm_id, answer.key)
+        assert done == replace(answer, status=201, headers={"ETag": '"1"'}, body=b"\x00\xff{}")
+        assert unit.answers.restart(done, started_at=NOW) is False
+
+
+def test_an_unfinished_answer_is_taken_over_by_one_only(store):
+    answer, later = kept_answer(store.books), NOW + timedelta(minutes=2)
+    with store.open_unit() as unit:
+        unit.answers.begin(answer)
+        assert unit.answers.restart(answer, started_at=later) is True
+        assert unit.answers.restart(answer, started_at=later) is False
+        assert unit.answers.get(answer.firm_id, answer.key) == replace(answer, started_at=later)
+
+
+def test_a_forgotten_answer_can_be_begun_again(store):
+    answer = kept_answer(store.books)
+    with store.open_unit() as unit:
+        unit.answers.begin(answer)
+        unit.answers.forget(answer.firm_id, answer.key)
+        assert unit.answers.begin(replace(answer, request_sha256="cd" * 32)) is True

@@ -1,0 +1,84 @@
+"""How many statements an answer costs: as many for a thousand records as for one."""
+
+from datetime import timedelta
+
+import pytest
+from uuid_utils.compat import uuid7
+
+from service.storage import repository
+from service.storage.engine import make_engine
+from service.storage.unit_of_work import unit_of_work_opener
+from tests.database.books import DAY, NOW
+from tests.database.conftest import kept_books, noted
+
+
+def asked(unit, books, ids):
+    """Ask everything that planning and lists ask, of this many records."""
+    firm_id = books.firm.id
+    unit.lawns.get_many(firm_id, ids)
+    unit.jobs.all(firm_id, lawn_id=tuple(ids))
+    unit.jobs.count(firm_id, lawn_id=tuple(ids))
+    unit.jobs.of_day(firm_id, books.depots.id, NOW - timedelta(days=1), NOW + timedelta(days=1))
+    unit.jobs.mowings_since(firm_id, ids, DAY)
+    unit.loads.delivered_to(firm_id, ids, NOW)
+    unit.lawns.page(firm_id, filters={}, after=None, limit=len(ids))
+    unit.working_days.bump(firm_id, depot_id=None, from_day=DAY, to_day=None)
+
+
+@pytest.mark.parametrize("number", [1, 1000])
+def test_questions_cost_one_statement_each(open_unit, books, statements, number):
+    lawns = [books.another("lawns") for _ in range(number)]
+    jobs = [books.another("jobs", lawn_id=lawn.id) for lawn in lawns]
+    with open_unit() as unit:
+        unit.lawns.add_many(lawns)
+        unit.jobs.add_many(jobs)
+        statements.clear()
+        asked(unit, books, [lawn.id for lawn in lawns])
+    assert len(statements) == 8
+
+
+@pytest.mark.parametrize("number", [1, 1000])
+def test_many_new_records_cost_one_statement(open_unit, books, statements, number):
+    loads = [books.another("loads") for _ in range(number)]
+    with open_unit() as unit:
+        statements.clear()
+        unit.loads.add_many(loads)
+        assert len(statements) == 1
+        assert unit.loads.count(books.firm.id) == number + 1
+
+
+def test_a_unit_that_asks_nothing_costs_nothing(open_unit, statements):
+    with open_unit():
+        pass
+    assert statements == []
+
+
+def test_more_ids_than_a_statement_takes_are_asked_in_a_few(open_unit, books, statements):
+    many = [uuid7() for _ in range(repository.IDS_PER_STATEMENT * 2)]
+    with open_unit() as unit:
+        statements.clear()
+        found = unit.lawns.get_many(books.firm.id, [*many, books.lawns.id])
+    assert found == {books.lawns.id: books.lawns}
+    assert len(statements) == 3
+
+
+def test_no_question_reads_a_table_from_end_to_end(sqlite_url):
+    # PostgreSQL reads tables as small as a test's as a whole, rightly; the indexes are the same.
+    engine = make_engine(sqlite_url)
+    open_unit = unit_of_work_opener(engine)
+    books = kept_books(open_unit)
+    sent = noted(engine)
+    with open_unit() as unit:
+        asked(unit, books, [books.lawns.id])
+        unit.delivery_notes.find(books.delivery_notes.id)
+        unit.api_keys.find(books.key.secret_sha256)
+    statements = list(sent)
+    with engine.connect() as connection:
+        for statement in statements:
+            plan = connection.exec_driver_sql(
+                f"EXPLAIN QUERY PLAN {statement}", ("0",) * statement.count("?")
+            )
+            scans = [step[3] for step in plan if step[3].startswith("SCAN")]
+            # Each firm is asked in turn for a note that is known by its id alone.
+            assert all("firms" in scan for scan in scans), (statement, scans)
+    engine.dispose()
