@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import secrets
+import sys
 from collections.abc import Mapping
-from datetime import UTC, datetime
-from typing import Any, Final
+from datetime import UTC, date, datetime, timedelta
+from typing import Any, Final, TypedDict
 from uuid import UUID
 
 import uuid_utils
@@ -14,17 +15,27 @@ from sqlalchemy import Engine
 
 from service import logs
 from service.api.application import Options, UseCases, create_app
-from service.api.contract import document_of
+from service.api.contract import document_of, document_text
 from service.core.records import Clock, Identifiers
+from service.gateways.distances import GeodesicDistances
+from service.planning.solve import StopRule
+from service.rules.lookup import Rulebook
 from service.settings import Settings
 from service.storage.engine import make_engine
 from service.storage.unit_of_work import reading_opener, unit_of_work_opener
 from service.usecases.answer_once import AnswerOnce
 from service.usecases.api_keys import CreateKey, FindCaller
 from service.usecases.check_ready import CheckReady
-from service.usecases.ports import OpenUnitOfWork
-from service.usecases.shelves import keep_library
+from service.usecases.plan_day import PlanDay
+from service.usecases.ports import Distances, OpenUnitOfWork
+from service.usecases.pre_mow_check import PreMowCheck
+from service.usecases.record_jobs import RecordJobs
+from service.usecases.replan import ReadRouting
+from service.usecases.shelves import keep_library, keep_papers
 from service.usecases.staleness import MarkDaysStale
+from service.usecases.today import TellToday
+from service.usecases.update_hold import UpdateHold
+from service.usecases.update_load import UpdateLoad
 
 # The contract is made from the routes alone: nothing is opened under these settings.
 _PAPER_SETTINGS: Final = Settings(database_url="sqlite://", signing_key="no link is signed" * 2)
@@ -72,7 +83,7 @@ def build_app_from_env(environment: Mapping[str, str]) -> Flask:
 
 
 def build_use_cases(
-    settings: Settings,  # noqa: ARG001 - TODO
+    settings: Settings,
     *,
     writing: OpenUnitOfWork,
     reading: OpenUnitOfWork,
@@ -90,16 +101,50 @@ def build_use_cases(
     clock, identifiers
         Handed in, so that a day can be replayed.
     """
+    rulebook = Rulebook.load()
+    changing = Changing(open_unit_of_work=writing, clock=clock, identifiers=identifiers)
+    plan_day = PlanDay(
+        **changing,
+        rulebook=rulebook,
+        distances=distances_by(rulebook, day=clock.now().date()),
+        stop=StopRule(seconds=settings.plan_seconds),
+    )
     return UseCases(
-        answer_once=AnswerOnce(open_unit_of_work=writing, clock=clock, identifiers=identifiers),
+        answer_once=AnswerOnce(**changing),
         check_ready=CheckReady(open_unit_of_work=reading),
         find_caller=FindCaller(open_unit_of_work=reading),
-        library=keep_library(
-            open_unit_of_work=writing,
-            clock=clock,
-            identifiers=identifiers,
-            after_change=MarkDaysStale(clock=clock),
+        library=keep_library(**changing, after_change=MarkDaysStale(clock=clock)),
+        papers=keep_papers(**changing),
+        plan_day=plan_day,
+        pre_mow_check=PreMowCheck(open_unit_of_work=reading, clock=clock, rulebook=rulebook),
+        read_routing=ReadRouting(open_unit_of_work=writing, plan_day=plan_day),
+        record_jobs=RecordJobs(
+            **changing,
+            rulebook=rulebook,
+            clock_tolerance=timedelta(seconds=settings.clock_tolerance_seconds),
         ),
+        tell_today=TellToday(open_unit_of_work=reading, clock=clock),
+        update_hold=UpdateHold(**changing),
+        update_load=UpdateLoad(**changing),
+    )
+
+
+class Changing(TypedDict):
+    """What every use case needs that changes records."""
+
+    open_unit_of_work: OpenUnitOfWork
+    clock: Clock
+    identifiers: Identifiers
+
+
+def distances_by(rulebook: Rulebook, *, day: date) -> Distances:
+    """Return distances as the crow flies times a detour, by the rules of a day."""
+    detour = rulebook.value_on("road_detour_factor", day)
+    speed = rulebook.value_on("road_speed_km_per_h", day)
+    return GeodesicDistances(
+        detour_factor=detour.estimate.likely,
+        speed_km_per_h=speed.estimate.likely,
+        sources=tuple(sorted({*detour.estimate.sources, *speed.estimate.sources})),
     )
 
 
@@ -125,3 +170,7 @@ def options_of(settings: Settings) -> Options:
 def openapi_document() -> dict[str, Any]:
     """Return the contract, as it is committed under openapi/."""
     return document_of(build_app(_PAPER_SETTINGS))
+
+
+if __name__ == "__main__":
+    sys.stdout.write(document_text(openapi_document()))

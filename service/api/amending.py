@@ -17,6 +17,21 @@ from service.core.records import Record
 REASON_HEADER: Final = "Change-Reason"
 LONGEST_REASON: Final = 300
 
+IF_MATCH: Final[dict[str, Any]] = {
+    "in": "header",
+    "name": "If-Match",
+    "required": True,
+    "description": "The ETag of the version the change is meant for; * means any.",
+    "schema": {"type": "string"},
+    "example": '"1"',
+}
+CHANGE_REASON: Final[dict[str, Any]] = {
+    "in": "header",
+    "name": REASON_HEADER,
+    "description": "Why the change is made, in UTF-8; kept in the history.",
+    "schema": {"type": "string", "maxLength": LONGEST_REASON},
+}
+
 
 def expected_version(kept: Record, *, noun: str) -> int:
     """Return the version the change is meant for, if it is the kept one.

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from typing import Final
 
@@ -16,10 +16,22 @@ from service.api.json_form import PlainJson
 from service.api.manuals import manual_routes
 from service.api.problem_pages import problem_routes
 from service.api.resource import book_routes
+from service.api.routes import Routes
+from service.api.work.jobs import job_routes
+from service.api.work.loads import hold_routes, load_routes
+from service.api.work.plans import plan_routes, routing_routes
+from service.api.work.pre_mow import pre_mow_routes
 from service.usecases.answer_once import AnswerOnce
 from service.usecases.api_keys import FindCaller
 from service.usecases.check_ready import CheckReady
-from service.usecases.shelves import Library
+from service.usecases.plan_day import PlanDay
+from service.usecases.pre_mow_check import PreMowCheck
+from service.usecases.record_jobs import RecordJobs
+from service.usecases.replan import ReadRouting
+from service.usecases.shelves import Library, Papers
+from service.usecases.today import TellToday
+from service.usecases.update_hold import UpdateHold
+from service.usecases.update_load import UpdateLoad
 
 QUIET: Final = {
     "Cache-Control": "private, no-cache",
@@ -56,6 +68,14 @@ class UseCases:
     check_ready: CheckReady
     find_caller: FindCaller
     library: Library
+    papers: Papers
+    plan_day: PlanDay
+    pre_mow_check: PreMowCheck
+    read_routing: ReadRouting
+    record_jobs: RecordJobs
+    tell_today: TellToday
+    update_hold: UpdateHold
+    update_load: UpdateLoad
 
 
 def create_app(options: Options, use_cases: UseCases, *, prepare: Callable[[Flask], None]) -> Flask:
@@ -78,13 +98,25 @@ def create_app(options: Options, use_cases: UseCases, *, prepare: Callable[[Flas
     app.after_request(_quiet_headers)
     contract = add_contract(app)
     door = Door(find_caller=use_cases.find_caller, answer_once=use_cases.answer_once)
-    for resource, books in catalogue(use_cases.library):
-        contract.register_blueprint(book_routes(resource, books, door))
-    contract.register_blueprint(health_routes(use_cases.check_ready))
+    for routes in all_routes(use_cases, door):
+        contract.register_blueprint(routes)
     app.register_blueprint(document_routes(app))
     app.register_blueprint(manual_routes())
     app.register_blueprint(problem_routes())
     return app
+
+
+def all_routes(use_cases: UseCases, door: Door) -> Iterator[Routes]:
+    """Return every group of operations, in the order of the contract."""
+    for resource, books in catalogue(use_cases.library):
+        yield book_routes(resource, books, door)
+    yield pre_mow_routes(use_cases.pre_mow_check, door)
+    yield job_routes(use_cases.record_jobs, door)
+    yield plan_routes(use_cases.papers, use_cases.plan_day, door)
+    yield routing_routes(use_cases.read_routing, use_cases.tell_today, door)
+    yield load_routes(use_cases.papers, use_cases.update_load, door)
+    yield hold_routes(use_cases.papers, use_cases.update_hold, door)
+    yield health_routes(use_cases.check_ready)
 
 
 def _quiet_headers(response: Response) -> Response:

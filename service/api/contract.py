@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from typing import Any, Final
 
+from apispec.ext.marshmallow import MarshmallowPlugin
 from flask import Blueprint, Flask, Response
 from flask_smorest import Api
 from marshmallow import fields
@@ -13,6 +14,7 @@ from service.api.fields import Several, Strict
 from service.api.json_form import plain
 from service.api.problems import PROBLEM_JSON, STATUS, answer_to, title_of, type_of
 from service.api.routes import response_name
+from service.api.schemas import noun
 
 OPENAPI_VERSION: Final = "3.1.0"
 API_VERSION: Final = "0.1.0"
@@ -64,6 +66,12 @@ class Contract(Api):  # type: ignore[misc] # flask-smorest ships no types
                 lazy=True,
             )
 
+    def _register_pagination_header(self) -> None:
+        """Pages carry their next address in the body; there is no such header."""
+
+    def _register_etag_headers(self) -> None:
+        """ETags are described where they are answered."""
+
     def _register_error_handlers(self) -> None:
         """Answer every failure with a problem."""
         self._app.register_error_handler(Exception, answer_to)
@@ -75,6 +83,7 @@ def add_contract(app: Flask) -> Contract:
     contract = Contract(
         app,
         spec_kwargs={
+            "marshmallow_plugin": MarshmallowPlugin(schema_name_resolver=_name_of),
             "info": {
                 "description": DESCRIPTION,
                 "license": {"name": "Apache-2.0", "identifier": "Apache-2.0"},
@@ -117,6 +126,11 @@ def document_routes(app: Flask) -> Blueprint:
     return routes
 
 
+def _name_of(schema: Any) -> str:
+    """Return the name of a schema in the document."""
+    return noun(schema if isinstance(schema, type) else type(schema))
+
+
 def _own_schema(converter: Any, field: fields.Field[Any], **_: Any) -> dict[str, Any]:
     """Let a strict field write its own schema, null added where it may be null."""
     if not isinstance(field, Strict):
@@ -126,6 +140,8 @@ def _own_schema(converter: Any, field: fields.Field[Any], **_: Any) -> dict[str,
         own["items"] = converter.field2property(field.inner)
     if not field.allow_none:
         return own
+    if "$ref" in own:
+        return {"anyOf": [own, {"type": "null"}]}
     if "enum" in own:
         own["enum"] = [*own["enum"], None]
     return {**own, "type": [own["type"], "null"]}

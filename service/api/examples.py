@@ -11,10 +11,28 @@ from marshmallow import Schema
 
 from service.api.json_form import plain
 from service.api.schemas import RecordFields, new_schema
+from service.core.records import Record
 
 EXAMPLE_ID: Final = UUID("0192f0c1-2b3c-7def-8123-456789abcdef")
 OTHER_ID: Final = "0192f0c1-2b3c-7def-8123-456789abcde0"
 EXAMPLE_TIME: Final = datetime(2026, 5, 24, 13, 5, tzinfo=UTC)
+
+
+def record_members() -> dict[str, Any]:
+    """Return what every kept record has, for an example."""
+    return {
+        "id": EXAMPLE_ID,
+        "firm_id": EXAMPLE_ID,
+        "version": 1,
+        "created_at": EXAMPLE_TIME,
+        "updated_at": EXAMPLE_TIME,
+    }
+
+
+def written(answers: Schema, record: Record) -> dict[str, Any]:
+    """Return a record as it is answered."""
+    answer: dict[str, Any] = plain(answers.dump(record))
+    return answer
 
 
 def answer_example(
@@ -22,13 +40,4 @@ def answer_example(
 ) -> dict[str, Any]:
     """Return what the service answers when the example was posted."""
     values = new_schema(described)().load(example)
-    record = described.record_type(
-        id=EXAMPLE_ID,
-        firm_id=EXAMPLE_ID,
-        version=1,
-        created_at=EXAMPLE_TIME,
-        updated_at=EXAMPLE_TIME,
-        **values,
-    )
-    answer: dict[str, Any] = plain(answers.dump(record))
-    return answer
+    return written(answers, described.record_type(**record_members(), **values))

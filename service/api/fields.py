@@ -11,7 +11,7 @@ import re
 from collections.abc import Callable, Mapping
 from datetime import UTC, date, datetime, time
 from enum import StrEnum
-from typing import Any, ClassVar, Final
+from typing import Any, Final
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
@@ -32,6 +32,7 @@ _DATE_TIME: Final = re.compile(
     r"\d{4}-\d\d-\d\d[Tt]\d\d:\d\d:\d\d(\.\d{1,6})?([Zz]|[+-]\d\d:\d\d)", re.ASCII
 )
 _DIGITS: Final = re.compile(r"\d{1,9}", re.ASCII)
+_DECIMAL: Final = re.compile(r"\d{1,9}(\.\d{1,9})?", re.ASCII)
 _DATE: Final = re.compile(r"\d{4}-\d\d-\d\d", re.ASCII)
 _TIME: Final = re.compile(r"([01]\d|2[0-3]):[0-5]\d(:[0-5]\d)?")
 
@@ -39,7 +40,7 @@ _TIME: Final = re.compile(r"([01]\d|2[0-3]):[0-5]\d(:[0-5]\d)?")
 class Strict(fields.Field[Any]):
     """Base of the fields: never lenient, and able to state its own schema."""
 
-    default_error_messages: ClassVar[dict[str, str]] = {"required": REQUIRED, "null": NOT_NULL}
+    default_error_messages = {"required": REQUIRED, "null": NOT_NULL}  # noqa: RUF012 - how marshmallow is told
 
     def json_schema(self) -> dict[str, Any]:
         """Return the JSON Schema (2020-12) of the value, null left out."""
@@ -138,6 +139,17 @@ class Count(Integer):
         if not isinstance(value, str) or not _DIGITS.fullmatch(value):
             raise refused(self.sentence(), code="not_an_integer")
         return super()._deserialize(int(value), attr, data, **kwargs)
+
+
+class Amount(Number):
+    """A decimal number in a query, where everything is text."""
+
+    def _deserialize(
+        self, value: Any, attr: str | None, data: Mapping[str, Any] | None, **kwargs: Any
+    ) -> float | int:
+        if not isinstance(value, str) or not _DECIMAL.fullmatch(value):
+            raise refused(self.sentence(), code="not_a_number")
+        return super()._deserialize(float(value), attr, data, **kwargs)
 
 
 class Flag(Strict):

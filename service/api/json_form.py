@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Mapping, Sequence, Set
+from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Set as AbstractSet
 from dataclasses import fields, is_dataclass
 from datetime import date, datetime, time
 from enum import Enum
@@ -39,7 +40,7 @@ def plain(value: Any) -> Any:
         return value
     if isinstance(value, Mapping):
         return {str(plain(key)): plain(entry) for key, entry in value.items()}
-    if isinstance(value, Sequence | Set) and not isinstance(value, str):
+    if isinstance(value, Sequence | AbstractSet) and not isinstance(value, str):
         return [plain(entry) for entry in value]
     if is_dataclass(value) and not isinstance(value, type):
         return {field.name: plain(getattr(value, field.name)) for field in fields(value)}

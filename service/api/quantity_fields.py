@@ -39,10 +39,12 @@ class MeasureField(Strict):
     """A value with its unit, kept as entered: {"value": 450, "unit": "m2"}.
 
     ``beside`` names the read-only field of the answer with the same value in one
-    fixed unit, such as ``area_m2``.
+    fixed unit, such as ``area_m2``; None if another field tells it.
     """
 
-    def __init__(self, span: Span, *, beside: str, beside_unit: str, **options: Any) -> None:
+    def __init__(
+        self, span: Span, *, beside: str | None = None, beside_unit: str = "", **options: Any
+    ) -> None:
         """Take what is allowed, and the name and unit of the value beside it."""
         super().__init__(**options)
         self.span, self.beside, self.beside_unit = span, beside, beside_unit

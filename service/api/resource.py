@@ -111,6 +111,8 @@ class Resource:
         A merge patch that can be sent.
     own_id
         Whether a caller may make the id of a new record.
+    summary
+        The schema of one in a list, where the whole is too much.
     """
 
     path: str
@@ -120,9 +122,10 @@ class Resource:
     fields: type[RecordFields]
     answered: tuple[type[Schema], ...] = ()
     filters: Mapping[str, Strict] = field(default_factory=dict)
-    example: Mapping[str, Any]
-    changes_example: Mapping[str, Any]
+    example: Mapping[str, Any] = field(default_factory=dict)
+    changes_example: Mapping[str, Any] = field(default_factory=dict)
     own_id: bool = False
+    summary: type[Schema] | None = None
 
     @property
     def new(self) -> type[Schema]:
@@ -140,14 +143,19 @@ class Resource:
         return answer_schema(self.fields, *self.answered)
 
     @property
-    def page(self) -> type[Schema]:
-        """The schema of a page."""
-        return page_schema(self.answer)
+    def listed(self) -> type[Schema]:
+        """The schema of one in a list."""
+        return self.summary or self.answer
 
     @property
-    def word(self) -> str:
-        """The name in the names of operations."""
-        return self.path.replace("-", "_")
+    def one_word(self) -> str:
+        """One of them in the names of operations."""
+        return self.one.replace(" ", "_")
+
+    @property
+    def many_word(self) -> str:
+        """Many of them in the names of operations."""
+        return self.many.replace(" ", "_")
 
 
 def book_routes(resource: Resource, books: Deletable[Any], door: Door) -> Routes:
@@ -160,18 +168,36 @@ def book_routes(resource: Resource, books: Deletable[Any], door: Door) -> Routes
     return routes
 
 
-def add_reading(routes: Routes, resource: Resource, books: Readable[Any], door: Door) -> None:
-    """Add the list, the single record and its history."""
+def add_reading(
+    routes: Routes,
+    resource: Resource,
+    books: Readable[Any],
+    door: Door,
+    *,
+    example: Mapping[str, Any] | None = None,
+) -> None:
+    """Add the list, the single record and its history.
+
+    Parameters
+    ----------
+    example
+        A record as it is answered; None makes one of the resource's example.
+    """
     answers = resource.answer()
-    example = answer_example(resource.fields, answers, resource.example)
-    place, word = f"/{resource.path}", resource.word
+    if example is None:
+        example = answer_example(resource.fields, answers, resource.example)
+    listed = {name: value for name, value in example.items() if name in resource.listed().fields}
+    place, word = f"/{resource.path}", resource.one_word
 
     @routes.operation(
-        "GET", place, name=f"list_{word}", summary=f"List {resource.many}, ordered by id."
+        "GET",
+        place,
+        name=f"list_{resource.many_word}",
+        summary=f"List {resource.many}, ordered by id.",
     )
     @door.admits(Act.READ)
     @routes.query(query_schema(noun(resource.fields), resource.filters))
-    @routes.response(200, resource.page, example={"items": [example], "next": None})
+    @routes.response(200, page_schema(resource.listed), example={"items": [listed], "next": None})
     def list_records(asked: Asked, query: Mapping[str, Any]) -> dict[str, Any]:
         return page_answer(books.page(asked.caller, **page_asked(query)))
 
@@ -207,7 +233,7 @@ def add_creating(
     @routes.operation(
         "POST",
         f"/{resource.path}",
-        name=f"create_{resource.word}",
+        name=f"create_{resource.one_word}",
         summary=f"Keep a new {resource.one}.",
     )
     @door.admits(act)
@@ -232,7 +258,7 @@ def add_amending(
     @routes.operation(
         "PATCH",
         f"/{resource.path}/<uuid:record_id>",
-        name=f"amend_{resource.word}",
+        name=f"amend_{resource.one_word}",
         summary=f"Amend one {resource.one}; what was before is kept in its history.",
     )
     @door.admits(act)
@@ -263,7 +289,7 @@ def add_deleting(routes: Routes, resource: Resource, books: Deletable[Any], door
     @routes.operation(
         "DELETE",
         f"/{resource.path}/<uuid:record_id>",
-        name=f"delete_{resource.word}",
+        name=f"delete_{resource.one_word}",
         summary=f"Delete one {resource.one} that nothing names any more.",
     )
     @door.admits(Act.KEEP_BOOKS)

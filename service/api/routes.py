@@ -12,6 +12,7 @@ from flask_smorest import Blueprint
 from marshmallow import RAISE, Schema, ValidationError
 from webargs.flaskparser import FlaskParser
 
+from service.api.amending import CHANGE_REASON, IF_MATCH
 from service.api.bodies import JSON, MERGE_PATCH, read_json
 from service.api.documented import View, document_of, with_document
 from service.api.faults import Place, located, refused
@@ -21,6 +22,19 @@ from service.api.refusals import RequestNotUsable
 _TOO_LARGE: Final = HTTPStatus(413)
 _UNSUPPORTED: Final = HTTPStatus(415)
 _UNPROCESSABLE: Final = HTTPStatus(422)
+
+_HEADERS: Final[Mapping[str, tuple[dict[str, Any], ...]]] = {
+    "post": (
+        {
+            "in": "header",
+            "name": "Idempotency-Key",
+            "description": "The same key with the same request returns the first answer.",
+            "schema": {"type": "string", "pattern": "^[!-~]{1,255}$"},
+        },
+    ),
+    "patch": (IF_MATCH, CHANGE_REASON),
+    "delete": (IF_MATCH,),
+}
 
 _PLACES: Final = {"json": Place.BODY, "query": Place.QUERY}
 
@@ -70,9 +84,12 @@ class Routes(Blueprint):  # type: ignore[misc] # flask-smorest ships no types
         self, method: str, rule: str, *, name: str, summary: str, **more: Any
     ) -> Callable[[View], View]:
         """Return a decorator that serves a view and names it in the contract."""
+        may_answer = {*more.pop("may_answer", ()), *((404,) if "<" in rule else ())}
 
         def decorate(view: View) -> View:
-            documented = self.doc(operationId=name, summary=summary, **more)(view)
+            documented = self.doc(
+                operationId=name, summary=summary, may_answer=tuple(may_answer), **more
+            )(view)
             self.add_url_rule(rule, name, documented, methods=[method])
             return view
 
@@ -135,7 +152,10 @@ def _document_refusals(
         statuses |= {HTTPStatus.PRECONDITION_FAILED, HTTPStatus.PRECONDITION_REQUIRED}
     if method == "delete":
         statuses.add(HTTPStatus.CONFLICT)
-    statuses |= set(doc_info.get("may_answer", ()))
+    statuses |= {HTTPStatus(status) for status in manual.pop("may_answer", ())}
+    headers = _HEADERS.get(method, ()) if "security" in manual else ()
+    if headers:
+        doc["parameters"] = [*doc.get("parameters", ()), *headers]
     responses = doc.setdefault("responses", {})
     for status in sorted(statuses):
         responses.pop(int(status), None)

@@ -28,6 +28,11 @@ AnySchema = TypeVar("AnySchema", bound=type[Schema])
 class Described(Schema):
     """Base of all schemas: unknown fields are refused, and the known ones named."""
 
+    class Meta:
+        """What marshmallow and the contract are told of every schema."""
+
+        unknown = marshmallow.RAISE
+
     def __init__(self, **options: Any) -> None:
         """Write the refusals of this schema."""
         super().__init__(**options)
@@ -67,10 +72,10 @@ class ValueFields(RecordFields):
 class Kept(Described):
     """What every kept record has; in an answer nothing is ever left out."""
 
-    id = Identifier(dump_only=True)
-    version = Integer(low=1, dump_only=True)
-    created_at = Moment(dump_only=True)
-    updated_at = Moment(dump_only=True)
+    id = Identifier()
+    version = Integer(low=1)
+    created_at = Moment()
+    updated_at = Moment()
 
     def on_bind_field(self, field_name: str, field_obj: fields.Field[Any]) -> None:
         """State every field as present."""
@@ -139,7 +144,7 @@ def answer_schema(described: type[RecordFields], *more: type[Schema]) -> type[Sc
     beside = {
         field.beside: InUnit(name, field.beside_unit)
         for name, field in described._declared_fields.items()  # noqa: SLF001 - no public name
-        if isinstance(field, MeasureField)
+        if isinstance(field, MeasureField) and field.beside is not None
     }
     return type(noun(described), (*more, described, Kept), {"__module__": __name__, **beside})
 
@@ -186,8 +191,8 @@ class Free(Strict):
 
 
 def noun(described: type[Schema]) -> str:
-    """Return the name of what is described: ``CrewFields`` describes a ``Crew``."""
-    return described.__name__.removesuffix("Fields")
+    """Return the name of what is described: ``CrewFields`` describe a ``Crew``."""
+    return described.__name__.removesuffix("Fields").removesuffix("Answer")
 
 
 @cache

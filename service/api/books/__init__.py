@@ -1,10 +1,13 @@
-"""The books, one module a kind of record: its fields, its filters and an example."""
+"""The books, one module a subject: the fields of its records, their filters and examples."""
 
 from __future__ import annotations
 
 from typing import Any
 
+from service.api.books.clients import BEDS, CLIENTS, LAWNS, PROPERTIES
 from service.api.books.crews import CREWS, VEHICLES
+from service.api.books.sites import COMPOST_SITES, DEPOTS, HOLD_BAYS
+from service.api.books.treatments import TREATMENTS
 from service.api.resource import Resource
 from service.usecases.keep_records import KeepRecords
 from service.usecases.shelves import Library
@@ -13,6 +16,14 @@ from service.usecases.shelves import Library
 def catalogue(library: Library) -> list[tuple[Resource, KeepRecords[Any]]]:
     """Return every resource that is plain books, with its keeper."""
     return [
-        (CREWS, library.crews),
+        (CLIENTS, library.clients),
+        (PROPERTIES, library.properties),
+        (LAWNS, library.lawns),
+        (BEDS, library.beds),
+        (TREATMENTS, library.treatments),
+        (DEPOTS, library.depots),
+        (HOLD_BAYS, library.hold_bays),
         (VEHICLES, library.vehicles),
+        (CREWS, library.crews),
+        (COMPOST_SITES, library.compost_sites),
     ]

@@ -1,0 +1,194 @@
+"""Clients, their properties, lawns and beds."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from marshmallow import fields
+
+from service.api.books.spans import BED_AREA, LAWN_AREA
+from service.api.examples import OTHER_ID
+from service.api.fields import Choice, Day, Flag, Identifier, Moment, Number, Several, Text
+from service.api.quantity_fields import MeasureField, PointField
+from service.api.resource import Resource
+from service.api.schemas import RecordFields, ValueFields
+from service.core.materials import GrassKind
+from service.core.places import (
+    Animals,
+    Bed,
+    Client,
+    Consent,
+    ConsentState,
+    DisplayUnits,
+    Drainage,
+    GroundState,
+    Lawn,
+    LegalBasis,
+    LegalBasisKind,
+    Property,
+)
+from service.usecases.languages import NOTE_LANGUAGES
+
+
+class ClientFields(RecordFields):
+    """Somebody whose lawns are mown and who may take clippings."""
+
+    record_type = Client
+
+    name = Text(longest=200)
+    phone = Text(longest=40)
+    email = Text(longest=254, pattern=r"[^@\s]+@[^@\s]+", allowed="an e-mail address")
+    address = Text(longest=500, breaks=True)
+    language = Choice(NOTE_LANGUAGES)
+    display_units = Choice(DisplayUnits)
+
+
+class PropertyFields(RecordFields):
+    """A client's piece of land."""
+
+    record_type = Property
+
+    client_id = Identifier()
+    name = Text(longest=200)
+    address = Text(longest=500, breaks=True)
+    locality = Text(
+        longest=100, metadata={"description": "All that other clients ever learn of the place."}
+    )
+    point = PointField()
+    access_notes = Text(longest=1000, breaks=True)
+    may_sign = Text(longest=200, metadata={"description": "Who may sign for a delivery."})
+
+
+class LawnFields(RecordFields):
+    """A lawn on a property."""
+
+    record_type = Lawn
+
+    property_id = Identifier()
+    name = Text(longest=200)
+    area = MeasureField(LAWN_AREA, beside="area_m2", beside_unit="m2")
+    grass_kind = Choice(GrassKind)
+
+
+class ConsentFields(ValueFields):
+    """A client's standing consent for one bed."""
+
+    record_type = Consent
+
+    state = Choice(ConsentState)
+    given_on = Day()
+    expires_on = Day(metadata={"description": "The last day it holds."})
+    mass_per_visit_max_kg = Number(above=0, high=40_000)
+
+
+class LegalBasisFields(ValueFields):
+    """On what ground clippings may be spread on a bed."""
+
+    record_type = LegalBasis
+
+    kind = Choice(LegalBasisKind)
+    reference = Text(longest=100)
+    expires_on = Day(metadata={"description": "The last day it holds."})
+
+
+class BedFields(RecordFields):
+    """A bed that may take a thin layer of clippings."""
+
+    record_type = Bed
+
+    property_id = Identifier()
+    name = Text(longest=200)
+    area = MeasureField(BED_AREA, beside="area_m2", beside_unit="m2")
+    drainage = Choice(Drainage)
+    ground_state = Choice(GroundState)
+    ground_state_at = Moment(metadata={"description": "When the ground was looked at."})
+    edible = Flag(metadata={"description": "Whether food grows in it."})
+    organic_certified = Flag()
+    water_distance_m = Number(
+        low=0, high=100_000, metadata={"description": "To the nearest water; null if unknown."}
+    )
+    well_distance_m = Number(
+        low=0, high=100_000, metadata={"description": "To the nearest well; null if unknown."}
+    )
+    animals = Several(
+        Choice(Animals), most=4, unique=True, metadata={"description": "Animals that reach it."}
+    )
+    slope_percent = Number(low=0, high=200)
+    sensitive_plants = Text(longest=500, breaks=True)
+    point = PointField(metadata={"description": "Where it is, if not at the property's point."})
+    consent = fields.Nested(ConsentFields)
+    legal_basis = fields.Nested(LegalBasisFields)
+    where_to_lay = Text(longest=500, breaks=True)
+
+
+CLIENTS: Final = Resource(
+    path="clients",
+    one="client",
+    many="clients",
+    about="Clients: whose lawns are mown, and who may take clippings.",
+    fields=ClientFields,
+    filters={"name": Text(longest=200)},
+    example={"name": "R. Alvarez", "phone": "+1 555 0100", "language": "es"},
+    changes_example={"display_units": "us"},
+)
+
+PROPERTIES: Final = Resource(
+    path="properties",
+    one="property",
+    many="properties",
+    about="Properties: a client's pieces of land.",
+    fields=PropertyFields,
+    filters={"client_id": Identifier()},
+    example={
+        "client_id": OTHER_ID,
+        "name": "Orchard Street",
+        "address": "12 Orchard Street, Anytown",
+        "locality": "Anytown",
+        "point": {"type": "Point", "coordinates": [-1.2577, 51.752]},
+        "may_sign": "R. Alvarez",
+    },
+    changes_example={"access_notes": "The gate sticks; lift it."},
+)
+
+LAWNS: Final = Resource(
+    path="lawns",
+    one="lawn",
+    many="lawns",
+    about="Lawns: where clippings come from.",
+    fields=LawnFields,
+    filters={"property_id": Identifier(), "grass_kind": Choice(GrassKind)},
+    example={
+        "property_id": OTHER_ID,
+        "name": "Front",
+        "area": {"value": 4.8, "unit": "1000.[sft_i]"},
+        "grass_kind": "cool_season",
+    },
+    changes_example={"area": {"value": 450, "unit": "m2"}},
+)
+
+BEDS: Final = Resource(
+    path="beds",
+    one="bed",
+    many="beds",
+    about="Beds: where a thin layer of clippings may go, if everything allows it.",
+    fields=BedFields,
+    filters={
+        "property_id": Identifier(),
+        "drainage": Choice(Drainage),
+        "ground_state": Choice(GroundState),
+    },
+    example={
+        "property_id": OTHER_ID,
+        "name": "Rose border",
+        "area": {"value": 30, "unit": "m2"},
+        "drainage": "free",
+        "ground_state": "firm",
+        "ground_state_at": "2026-05-24T06:30:00+01:00",
+        "water_distance_m": 120,
+        "animals": ["dogs_or_cats"],
+        "consent": {"state": "given", "given_on": "2026-04-01", "expires_on": "2026-10-31"},
+        "legal_basis": {"kind": "grown_on_same_property"},
+        "where_to_lay": "Along the wall, a hand's width off the stems.",
+    },
+    changes_example={"ground_state": "waterlogged", "ground_state_at": "2026-05-24T12:00:00Z"},
+)

@@ -1,0 +1,196 @@
+"""Depots with their hold bays, and compost sites."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from marshmallow import fields
+
+from service.api.examples import OTHER_ID
+from service.api.fields import (
+    Choice,
+    Day,
+    Flag,
+    Identifier,
+    Integer,
+    Moment,
+    Number,
+    Several,
+    Text,
+    TimeOfDay,
+    ZoneName,
+)
+from service.api.quantity_fields import PointField
+from service.api.resource import Resource
+from service.api.schemas import RecordFields, ValueFields
+from service.core.materials import LotStatus
+from service.core.places import (
+    CompostSite,
+    Depot,
+    Fee,
+    FeeBasis,
+    HoldBay,
+    LiveStatus,
+    OpeningHours,
+    SiteState,
+)
+
+
+def jurisdiction() -> Text:
+    """Return the field that says whose law holds at a place."""
+    return Text(
+        longest=6,
+        pattern="[A-Z]{2}(-[A-Z0-9]{1,3})?",
+        allowed="a country or a part of one by ISO 3166, such as GB-ENG",
+    )
+
+
+class DepotFields(RecordFields):
+    """A yard that crews start from."""
+
+    record_type = Depot
+
+    name = Text(longest=200)
+    address = Text(longest=500, breaks=True)
+    point = PointField()
+    time_zone = ZoneName(metadata={"description": "Its midnight begins the working day."})
+    shift_starts = TimeOfDay()
+    shift_ends = TimeOfDay()
+    jurisdiction = jurisdiction()
+
+
+class HoldBayFields(RecordFields):
+    """A bay of a depot where clippings wait."""
+
+    record_type = HoldBay
+
+    depot_id = Identifier()
+    name = Text(longest=200)
+    volume_m3 = Number(above=0, high=10_000)
+    leachate_contained = Flag(
+        metadata={"description": "Whether what runs out of a heap is caught."}
+    )
+
+
+class OpeningHoursFields(ValueFields):
+    """One weekday of a site; Monday is 0."""
+
+    record_type = OpeningHours
+
+    weekday = Integer(low=0, high=6)
+    opens = TimeOfDay()
+    closes = TimeOfDay()
+    last_load = TimeOfDay(metadata={"description": "When the gate takes its last load."})
+
+
+class FeeFields(ValueFields):
+    """A site's fee, in hundredths of the firm's currency."""
+
+    record_type = Fee
+
+    basis = Choice(FeeBasis)
+    amount_cents = Integer(low=0, high=1_000_000)
+    minimum_cents = Integer(low=0, high=1_000_000)
+
+
+class LiveStatusFields(ValueFields):
+    """What a site says of itself, and when it said so."""
+
+    record_type = LiveStatus
+
+    state = Choice(SiteState)
+    as_of = Moment()
+    capacity_left_kg = Number(low=0, high=10_000_000)
+    closes_early_at = Moment()
+    note = Text(longest=500, breaks=True)
+
+
+class CompostSiteFields(RecordFields):
+    """A compost site, its hours, what it takes and what it costs."""
+
+    record_type = CompostSite
+
+    name = Text(longest=200)
+    operator = Text(longest=200)
+    address = Text(longest=500, breaks=True)
+    point = PointField()
+    time_zone = ZoneName()
+    phone = Text(longest=40)
+    accepted_statuses = Several(Choice(LotStatus), most=5, unique=True)
+    hours = Several(fields.Nested(OpeningHoursFields), most=21)
+    closed_on = Several(Day(), most=100, unique=True)
+    daily_capacity_kg = Number(low=0, high=10_000_000)
+    fee = fields.Nested(FeeFields)
+    live_status = fields.Nested(LiveStatusFields)
+    unloading_minutes = Integer(low=1, high=240)
+    jurisdiction = jurisdiction()
+    process_temperature_c = Number(
+        low=20, high=90, metadata={"description": "What its heaps are held at, if known."}
+    )
+    process_days = Number(
+        above=0, high=730, metadata={"description": "How long they are held there."}
+    )
+    process_turnings = Integer(low=0, high=100)
+
+
+DEPOTS: Final = Resource(
+    path="depots",
+    one="depot",
+    many="depots",
+    about="Depots: yards that crews start from. A working day is a day of a depot.",
+    fields=DepotFields,
+    filters={"name": Text(longest=200)},
+    example={
+        "name": "Yard",
+        "address": "1 Depot Lane, Anytown",
+        "point": {"type": "Point", "coordinates": [-1.25, 51.75]},
+        "time_zone": "Europe/London",
+        "shift_starts": "07:00",
+        "shift_ends": "17:30",
+        "jurisdiction": "GB-ENG",
+    },
+    changes_example={"shift_ends": "18:00"},
+)
+
+HOLD_BAYS: Final = Resource(
+    path="hold-bays",
+    one="hold bay",
+    many="hold bays",
+    about="Hold bays: where clippings wait at a depot.",
+    fields=HoldBayFields,
+    filters={"depot_id": Identifier()},
+    example={
+        "depot_id": OTHER_ID,
+        "name": "Bay 1",
+        "volume_m3": 12,
+        "leachate_contained": True,
+    },
+    changes_example={"volume_m3": 10},
+)
+
+COMPOST_SITES: Final = Resource(
+    path="compost-sites",
+    one="compost site",
+    many="compost sites",
+    about="Compost sites: their hours, what they take, what it costs, and their word on the day.",
+    fields=CompostSiteFields,
+    filters={"name": Text(longest=200)},
+    example={
+        "name": "Hill Farm",
+        "operator": "Hill Farm Compost",
+        "address": "Hill Farm, Anytown",
+        "point": {"type": "Point", "coordinates": [-1.31, 51.77]},
+        "time_zone": "Europe/London",
+        "accepted_statuses": ["clean", "weedy"],
+        "hours": [{"weekday": 0, "opens": "08:00", "closes": "17:00", "last_load": "16:30"}],
+        "daily_capacity_kg": 20_000,
+        "fee": {"basis": "per_tonne", "amount_cents": 3200, "minimum_cents": 1500},
+    },
+    changes_example={
+        "live_status": {
+            "state": "open",
+            "as_of": "2026-05-24T12:00:00Z",
+            "closes_early_at": "2026-05-24T14:00:00Z",
+        }
+    },
+)

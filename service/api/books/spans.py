@@ -1,0 +1,16 @@
+"""What a measure may be: wide enough for every real one, too narrow for a slip of the keyboard.
+
+The limits are common practice, no source.
+"""
+
+from typing import Final
+
+from service.api.quantity_fields import Span
+from service.core.quantities import Quantity
+
+LAWN_AREA: Final = Span(quantity=Quantity.AREA, unit="m2", low=1, high=1_000_000)
+BED_AREA: Final = Span(quantity=Quantity.AREA, unit="m2", low=0.1, high=100_000)
+GRASS_HEIGHT: Final = Span(quantity=Quantity.LENGTH, unit="mm", low=1, high=2_000)
+HEIGHT_REMOVED: Final = Span(quantity=Quantity.LENGTH, unit="mm", low=0.5, high=2_000)
+LOAD_MASS: Final = Span(quantity=Quantity.MASS, unit="kg", low=0.1, high=40_000)
+LOAD_VOLUME: Final = Span(quantity=Quantity.VOLUME, unit="m3", low=0.001, high=120)

@@ -1,0 +1,66 @@
+"""Statements about what was put on a lawn."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from marshmallow import fields
+
+from service.api.examples import OTHER_ID
+from service.api.fields import Choice, Day, Flag, Identifier, Integer, Moment, Several, Text
+from service.api.resource import Resource
+from service.api.schemas import RecordFields, ValueFields
+from service.core.treatments import LabelWait, StatementSource, Treatment
+
+
+class LabelWaitFields(ValueFields):
+    """What the product's label says of the clippings; each that is given must be met."""
+
+    record_type = LabelWait
+
+    days = Integer(low=0, high=3650)
+    mowings = Integer(low=0, high=100)
+    leave_on_lawn = Flag(metadata={"description": "The label wants clippings left on the lawn."})
+
+
+class TreatmentFields(RecordFields):
+    """A product on a lawn."""
+
+    record_type = Treatment
+
+    lawn_id = Identifier()
+    product = Text(longest=200)
+    active_ingredients = Several(
+        Text(longest=100),
+        most=20,
+        unique=True,
+        metadata={"description": "By ISO common name; none named means an unknown product."},
+    )
+    applied_on = Day()
+    statement_source = Choice(StatementSource)
+    stated_by = Text(longest=200)
+    label_wait = fields.Nested(
+        LabelWaitFields, metadata={"description": "The label's own wait, where it is known."}
+    )
+    people_may_return_at = Moment()
+    remarks = Text(longest=2000, breaks=True)
+
+
+TREATMENTS: Final = Resource(
+    path="treatments",
+    one="treatment",
+    many="treatments",
+    about="Treatments: what was put on a lawn, when, and who says so.",
+    fields=TreatmentFields,
+    filters={"lawn_id": Identifier(), "statement_source": Choice(StatementSource)},
+    example={
+        "lawn_id": OTHER_ID,
+        "product": "Lawn weed control",
+        "active_ingredients": ["2,4-D"],
+        "applied_on": "2026-05-02",
+        "statement_source": "applicator_record",
+        "stated_by": "T. Green, spray technician",
+        "label_wait": {"mowings": 4},
+    },
+    changes_example={"label_wait": {"mowings": 3}},
+)

@@ -1,0 +1,268 @@
+"""Mowing jobs: one, or a crew's whole afternoon at once."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any, Final
+
+from marshmallow import Schema, ValidationError, fields, missing
+
+from service.api.books.spans import (
+    GRASS_HEIGHT,
+    HEIGHT_REMOVED,
+    LAWN_AREA,
+    LOAD_MASS,
+    LOAD_VOLUME,
+)
+from service.api.door import Asked, Door
+from service.api.estimates import EstimateAnswer, Estimated, FactorAnswer, Members
+from service.api.examples import OTHER_ID, answer_example
+from service.api.faults import located
+from service.api.fields import (
+    Choice,
+    Flag,
+    Identifier,
+    Integer,
+    Moment,
+    Several,
+    Strict,
+    Text,
+)
+from service.api.problems import problem_of
+from service.api.quantity_fields import MeasureField
+from service.api.resource import Resource, add_amending, add_creating, add_reading
+from service.api.routes import Routes
+from service.api.schemas import Answered, Described, Entries, RecordFields
+from service.core.access import Act
+from service.core.errors import FieldFault, RecordNotUsable
+from service.core.jobs import Job, JobState
+from service.core.materials import (
+    ClippingsHandling,
+    GrassKind,
+    LotStatus,
+    TreatmentHistory,
+    Wetness,
+)
+from service.usecases.record_jobs import RecordJobs, RowAnswer
+
+LARGEST_BATCH: Final = 500
+# What the service can tell from the lawn and from the vehicle need not be written.
+_TOLD_BY_OTHERS: Final = frozenset({"property_id", "depot_id"})
+
+
+class JobFields(RecordFields):
+    """A mowing job, done or planned."""
+
+    record_type = Job
+
+    property_id = Identifier(metadata={"description": "Taken from the lawn if left out."})
+    lawn_id = Identifier()
+    crew_id = Identifier()
+    vehicle_id = Identifier()
+    depot_id = Identifier(metadata={"description": "Taken from the vehicle if left out."})
+    state = Choice(JobState)
+    planned_at = Moment()
+    cut_at = Moment()
+    minutes_on_site = Integer(low=1, high=1440)
+    area_mowed = MeasureField(LAWN_AREA, beside="area_mowed_m2", beside_unit="m2")
+    height_before = MeasureField(GRASS_HEIGHT, beside="height_before_mm", beside_unit="mm")
+    height_after = MeasureField(GRASS_HEIGHT, beside="height_after_mm", beside_unit="mm")
+    height_removed = MeasureField(HEIGHT_REMOVED)
+    grass_kind = Choice(GrassKind)
+    wetness = Choice(Wetness)
+    weeds_in_seed = Flag()
+    disease_seen = Flag()
+    litter_seen = Flag()
+    clippings = Choice(ClippingsHandling)
+    treatment_history = Choice(TreatmentHistory)
+    measured_mass = MeasureField(LOAD_MASS, beside="measured_mass_kg", beside_unit="kg")
+    measured_volume = MeasureField(LOAD_VOLUME, beside="measured_volume_m3", beside_unit="m3")
+    remarks = Text(longest=2000, breaks=True)
+
+    def on_bind_field(self, field_name: str, field_obj: fields.Field[Any]) -> None:
+        """Let a caller leave out what other records tell."""
+        super().on_bind_field(field_name, field_obj)
+        if field_name in _TOLD_BY_OTHERS:
+            field_obj.required = False
+            field_obj.load_default = missing
+
+
+class LotEstimateAnswer(Answered):
+    """What the clippings of one job are thought to be, and by which rules."""
+
+    dry_matter_kg = fields.Nested(EstimateAnswer)
+    mass_kg = fields.Nested(EstimateAnswer)
+    volume_m3 = fields.Nested(EstimateAnswer)
+    nitrogen_kg = fields.Nested(EstimateAnswer)
+    carbon_to_nitrogen = fields.Nested(EstimateAnswer)
+    one_third_rule_broken = Flag(allow_none=True)
+    factors = Several(fields.Nested(FactorAnswer), most=100)
+    rulebook_version = Text(longest=100)
+
+
+class LotFindingAnswer(Answered):
+    """One thing found about a lot."""
+
+    status = Choice(LotStatus)
+    code = Text(longest=100)
+    facts = Members()
+
+
+class JobFacts(Answered):
+    """What the service works out of a job."""
+
+    height_removed_mm = Estimated(
+        allow_none=True, metadata={"description": "Entered, or worked out of before and after."}
+    )
+    lot_code = Text(longest=20, metadata={"description": "The public name of its clippings."})
+    estimate = fields.Nested(LotEstimateAnswer, allow_none=True)
+    status = Choice(LotStatus)
+    findings = Several(fields.Nested(LotFindingAnswer), most=1000)
+
+
+JOB_EXAMPLE: Final[Mapping[str, Any]] = {
+    "lawn_id": OTHER_ID,
+    "property_id": OTHER_ID,
+    "crew_id": OTHER_ID,
+    "vehicle_id": OTHER_ID,
+    "depot_id": OTHER_ID,
+    "state": "mown",
+    "cut_at": "2026-05-24T10:40:00+01:00",
+    "area_mowed": {"value": 450, "unit": "m2"},
+    "height_before": {"value": 4.5, "unit": "[in_i]"},
+    "height_after": {"value": 3, "unit": "[in_i]"},
+    "grass_kind": "cool_season",
+    "wetness": "dewy",
+    "clippings": "collected",
+    "treatment_history": "none_recorded",
+}
+
+JOBS: Final = Resource(
+    path="jobs",
+    one="job",
+    many="jobs",
+    about=(
+        "Mowing jobs. A job that is kept changes the day it belongs to: its routing is planned "
+        "again when it is next read. A cancelled job counts for nothing."
+    ),
+    fields=JobFields,
+    answered=(JobFacts,),
+    filters={
+        "depot_id": Identifier(),
+        "property_id": Identifier(),
+        "lawn_id": Identifier(),
+        "crew_id": Identifier(),
+        "vehicle_id": Identifier(),
+        "state": Choice(JobState),
+        "status": Choice(LotStatus),
+    },
+    example=JOB_EXAMPLE,
+    changes_example={"area_mowed": {"value": 4500, "unit": "m2"}},
+    own_id=True,
+)
+
+
+class Rows(Strict):
+    """Rows of a batch; each is read by itself, so that a bad one spoils no other."""
+
+    def __init__(self, schema: type[Schema], **options: Any) -> None:
+        """Take the schema of a row."""
+        super().__init__(**options)
+        self.row = fields.Nested(schema)
+
+    def _deserialize(self, value: Any, *_: Any, **__: Any) -> list[Any]:
+        if not isinstance(value, list) or not 1 <= len(value) <= LARGEST_BATCH:
+            raise ValidationError([f"Here stands a list of 1 to {LARGEST_BATCH} jobs."])
+        return value
+
+    def json_schema(self) -> dict[str, Any]:
+        """Return the schema of the list; the contract fills in its items."""
+        return {"type": "array", "minItems": 1, "maxItems": LARGEST_BATCH}
+
+    @property
+    def inner(self) -> fields.Nested:
+        """The field of one row, for the contract."""
+        return self.row
+
+
+class JobBatch(Described):
+    """Many jobs at once: a crew's afternoon without signal."""
+
+    jobs = Rows(JOBS.new, required=True)
+
+
+class RowProblem(Strict):
+    """Why a row was refused, in the shape of every failure."""
+
+    def json_schema(self) -> dict[str, Any]:
+        """Return the schema of a problem."""
+        return {"$ref": "#/components/schemas/Problem"}
+
+
+class BatchRowAnswer(Answered):
+    """What became of one row."""
+
+    index = Integer(low=0)
+    status = Integer(low=201, high=599)
+    job = fields.Nested(JOBS.answer, allow_none=True)
+    problem = RowProblem(allow_none=True)
+
+
+class BatchAnswer(Answered):
+    """What became of every row, in the order they were sent."""
+
+    rows = Entries(BatchRowAnswer)
+
+
+def job_routes(record_jobs: RecordJobs, door: Door) -> Routes:
+    """Return the routes of /jobs."""
+    routes = Routes(JOBS.path, description=JOBS.about)
+    add_reading(routes, JOBS, record_jobs, door)
+    add_creating(routes, JOBS, record_jobs, door, act=Act.RECORD_WORK)
+    add_amending(routes, JOBS, record_jobs, door, act=Act.RECORD_WORK)
+    _add_batches(routes, record_jobs, door)
+    return routes
+
+
+def _add_batches(routes: Routes, record_jobs: RecordJobs, door: Door) -> None:
+    row = JOBS.new()
+    kept = answer_example(JobFields, JOBS.answer(), JOB_EXAMPLE)
+
+    @routes.operation(
+        "POST",
+        "/jobs/batches",
+        name="create_jobs",
+        summary="Keep many jobs: good rows are kept, bad rows say why.",
+    )
+    @door.admits(Act.RECORD_WORK)
+    @routes.body(JobBatch, example={"jobs": [JOB_EXAMPLE]})
+    @routes.response(
+        200,
+        BatchAnswer,
+        example={"rows": [{"index": 0, "status": 201, "job": kept, "problem": None}]},
+    )
+    def create_jobs(asked: Asked, batch: Mapping[str, Any]) -> dict[str, Any]:
+        rows = [_row(row, sent) for sent in batch["jobs"]]
+        answers = record_jobs.create_many(asked.caller, rows, identifiers=asked.identifiers)
+        return {"rows": [_told(answer) for answer in answers]}
+
+
+def _row(schema: Schema, sent: Any) -> Mapping[str, Any] | RecordNotUsable:
+    """Return a row's values, or what is wrong with it."""
+    try:
+        values: Mapping[str, Any] = schema.load(sent)
+    except ValidationError as error:
+        return RecordNotUsable(
+            [
+                FieldFault(pointer=fault.where, detail=fault.detail, code=fault.code)
+                for fault in located(error.messages)
+            ]
+        )
+    return values
+
+
+def _told(answer: RowAnswer) -> dict[str, Any]:
+    if answer.refusal is None:
+        return {"index": answer.index, "status": 201, "job": answer.job, "problem": None}
+    problem = problem_of(answer.refusal)
+    return {"index": answer.index, "status": problem["status"], "job": None, "problem": problem}

@@ -1,0 +1,270 @@
+"""Loads and what is held: read, and amended by what happens to them."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from typing import Any, Final
+from uuid import UUID
+
+from flask import Response
+from marshmallow import fields
+
+from service.api.amending import changes_of, expected_version
+from service.api.books.spans import LOAD_MASS
+from service.api.door import Asked, Door
+from service.api.estimates import EstimateAnswer, Members
+from service.api.examples import EXAMPLE_ID, EXAMPLE_TIME, record_members, written
+from service.api.fields import (
+    Choice,
+    Day,
+    Flag,
+    Identifier,
+    Integer,
+    Moment,
+    Number,
+    Several,
+    Text,
+)
+from service.api.kept import ETAG, kept_answer
+from service.api.quantity_fields import MeasureField
+from service.api.resource import Resource, add_reading
+from service.api.routes import Routes
+from service.api.schemas import Answered, RecordFields
+from service.core.access import Act
+from service.core.estimates import exactly
+from service.core.loads import (
+    DestinationKind,
+    HoldEntry,
+    HoldState,
+    Load,
+    LoadPart,
+    LoadState,
+)
+from service.core.materials import LotStatus
+from service.usecases.keep_records import KeepRecords
+from service.usecases.shelves import Papers
+from service.usecases.update_hold import UpdateHold
+from service.usecases.update_load import UpdateLoad
+
+
+class LoadFields(RecordFields):
+    """What happened to a load."""
+
+    record_type = Load
+
+    state = Choice(LoadState)
+    locked = Flag(metadata={"description": "A locked load is not planned again."})
+    weighed_net = MeasureField(LOAD_MASS, beside="weighed_net_kg", beside_unit="kg")
+    weigh_ticket = Text(longest=100)
+    refusal_reason = Text(longest=500, breaks=True)
+    refused_share = Number(low=0, high=1)
+    done_at = Moment()
+
+
+class LoadPartAnswer(Answered):
+    """The share of one job's clippings in a load."""
+
+    job_id = Identifier()
+    lot_code = Text(longest=20)
+    share = Number(low=0, high=1, decimals=6)
+
+
+class LoadFacts(Answered):
+    """What the plan says of a load."""
+
+    depot_id = Identifier()
+    working_day = Day()
+    plan_id = Identifier()
+    vehicle_id = Identifier()
+    crew_id = Identifier(allow_none=True)
+    destination_kind = Choice(DestinationKind)
+    destination_id = Identifier()
+    sequence = Integer()
+    arrive_at = Moment()
+    parts = Several(fields.Nested(LoadPartAnswer), most=1000)
+    status = Choice(LotStatus)
+    mass_kg = fields.Nested(EstimateAnswer)
+    volume_m3 = fields.Nested(EstimateAnswer)
+    nitrogen_kg = fields.Nested(EstimateAnswer)
+    fee_cents = Integer()
+    explanation = Members()
+
+
+class HoldEntryFields(RecordFields):
+    """What happened to held clippings."""
+
+    record_type = HoldEntry
+
+    state = Choice(HoldState)
+    released_to = Text(longest=500, breaks=True)
+
+
+class HoldFacts(Answered):
+    """Why clippings wait, and how long they keep."""
+
+    hold_bay_id = Identifier()
+    load_id = Identifier()
+    lot_codes = Several(Text(longest=20), most=1000)
+    status = Choice(LotStatus)
+    mass_kg = fields.Nested(EstimateAnswer)
+    volume_m3 = fields.Nested(EstimateAnswer)
+    reason_code = Text(longest=100)
+    reason = Text(longest=2000)
+    release_condition_code = Text(longest=100)
+    release_condition = Text(longest=2000)
+    cut_at = Moment()
+    amber_at = Moment(metadata={"description": "When it begins to turn, from the earliest cut."})
+    red_at = Moment(metadata={"description": "When it has turned, from the earliest cut."})
+    held_since = Moment(allow_none=True)
+    released_at = Moment(allow_none=True)
+
+
+LOADS: Final = Resource(
+    path="loads",
+    one="load",
+    many="loads",
+    about="Loads: one drop each, from a vehicle to a destination. Plans make them.",
+    fields=LoadFields,
+    answered=(LoadFacts,),
+    filters={
+        "depot_id": Identifier(),
+        "working_day": Day(),
+        "plan_id": Identifier(),
+        "vehicle_id": Identifier(),
+        "crew_id": Identifier(),
+        "destination_id": Identifier(),
+        "destination_kind": Choice(DestinationKind),
+        "state": Choice(LoadState),
+        "status": Choice(LotStatus),
+    },
+    changes_example={
+        "state": "delivered",
+        "weighed_net": {"value": 385, "unit": "[lb_av]"},
+        "weigh_ticket": "W-5521",
+    },
+)
+
+HOLD_ENTRIES: Final = Resource(
+    path="hold-entries",
+    one="hold entry",
+    many="hold entries",
+    about="The hold queue: what waits, why, until what, and how long it keeps.",
+    fields=HoldEntryFields,
+    answered=(HoldFacts,),
+    filters={
+        "hold_bay_id": Identifier(),
+        "load_id": Identifier(),
+        "state": Choice(HoldState),
+        "status": Choice(LotStatus),
+    },
+    changes_example={"state": "released", "released_to": "Hill Farm, on trailer 2"},
+)
+
+
+def load_routes(papers: Papers, update_load: UpdateLoad, door: Door) -> Routes:
+    """Return the routes of /loads."""
+    routes = Routes(LOADS.path, description=LOADS.about)
+    add_reading(routes, LOADS, papers.loads, door, example=_load_example())
+    _add_update(
+        routes,
+        LOADS,
+        papers.loads,
+        update_load,
+        door,
+        example=_load_example(),
+    )
+    return routes
+
+
+def hold_routes(papers: Papers, update_hold: UpdateHold, door: Door) -> Routes:
+    """Return the routes of /hold-entries."""
+    routes = Routes(HOLD_ENTRIES.path, description=HOLD_ENTRIES.about)
+    add_reading(routes, HOLD_ENTRIES, papers.hold_entries, door, example=_hold_example())
+    _add_update(
+        routes,
+        HOLD_ENTRIES,
+        papers.hold_entries,
+        update_hold,
+        door,
+        example=_hold_example(),
+    )
+    return routes
+
+
+def _add_update(
+    routes: Routes,
+    resource: Resource,
+    books: KeepRecords[Any],
+    update: UpdateLoad | UpdateHold,
+    door: Door,
+    *,
+    example: dict[str, Any],
+) -> None:
+    """Add the amendment of a paper by what happened."""
+    answers, whole = resource.answer(), resource.new()
+
+    @routes.operation(
+        "PATCH",
+        f"/{resource.path}/<uuid:record_id>",
+        name=f"amend_{resource.one_word}",
+        summary=f"Say what happened to one {resource.one}; the day is planned again around it.",
+        may_answer=(409,),
+    )
+    @door.admits(Act.RECORD_WORK)
+    @routes.merge_patch(resource.changes, example=resource.changes_example)
+    @routes.response(200, answers, example=example, headers=ETAG)
+    def amend_record(asked: Asked, patch: dict[str, Any], record_id: UUID) -> Response:
+        kept = books.read(asked.caller, record_id)
+        version = expected_version(kept, noun=resource.one)
+        changes = changes_of(patch, kept=kept, whole=whole)
+        amended = update(asked.caller, record_id, changes, expected_version=version)
+        return kept_answer(answers, amended)
+
+
+def _estimates(mass_kg: float) -> dict[str, Any]:
+    basis = "weighed"
+    return {
+        "mass_kg": exactly(mass_kg, unit="kg", basis=basis),
+        "volume_m3": exactly(mass_kg / 250, unit="m3", basis=basis),
+    }
+
+
+def _load_example() -> dict[str, Any]:
+    """Return a load as it is answered; its numbers are invented."""
+    load = Load(
+        **record_members(),
+        depot_id=EXAMPLE_ID,
+        working_day=EXAMPLE_TIME.date(),
+        plan_id=EXAMPLE_ID,
+        vehicle_id=EXAMPLE_ID,
+        crew_id=EXAMPLE_ID,
+        destination_kind=DestinationKind.BED,
+        destination_id=EXAMPLE_ID,
+        sequence=1,
+        arrive_at=EXAMPLE_TIME,
+        parts=(LoadPart(job_id=EXAMPLE_ID, lot_code="L-7K2M9QX", share=1.0),),
+        status=LotStatus.CLEAN,
+        nitrogen_kg=exactly(1.4, unit="kg", basis="weighed"),
+        **_estimates(180),
+    )
+    return written(LOADS.answer(), load)
+
+
+def _hold_example() -> dict[str, Any]:
+    """Return a hold entry as it is answered; its numbers are invented."""
+    entry = HoldEntry(
+        **record_members(),
+        hold_bay_id=EXAMPLE_ID,
+        load_id=EXAMPLE_ID,
+        lot_codes=("L-7K2M9QX",),
+        status=LotStatus.UNKNOWN,
+        reason_code="treatment_unknown",
+        reason="Nobody knows what was put on this lawn.",
+        release_condition_code="history_known",
+        release_condition="Ask the client for the lawn's treatments.",
+        cut_at=EXAMPLE_TIME,
+        amber_at=EXAMPLE_TIME + timedelta(hours=12),
+        red_at=EXAMPLE_TIME + timedelta(hours=24),
+        **_estimates(180),
+    )
+    return written(HOLD_ENTRIES.answer(), entry)
