@@ -110,9 +110,11 @@ class _Vehicle:
         }
 
     def _done(self) -> list[dict[str, object]]:
-        entries = [self._job(job, self._told(job.at), done=True) for job in self._day.done_jobs]
-        entries += [self._drop(load) for load in self._day.done_loads]
-        return sorted(entries, key=lambda entry: str(entry["at"]))
+        entries = [(job.at, self._job(job, job.at, done=True)) for job in self._day.done_jobs]
+        entries += [
+            (load.done_at or load.arrive_at, self._drop(load)) for load in self._day.done_loads
+        ]
+        return [entry for _, entry in sorted(entries, key=lambda pair: pair[0])]
 
     def _ahead(self) -> list[dict[str, object]]:
         jobs = {job.id: job for job in self._facts.jobs}
@@ -129,7 +131,7 @@ class _Vehicle:
                 job = jobs[self._routing.built.pieces[stop.job].job_id]
                 if job.id not in told:
                     told.add(job.id)
-                    at = self._told(self._facts.span.at_second(stop.arrive_s))
+                    at = self._facts.span.at_second(stop.arrive_s)
                     entries.append(self._job(job, at, done=False))
             elif stop.mass_kg > 0:
                 entries.append(self._drop(next(drops)))
@@ -139,7 +141,7 @@ class _Vehicle:
         """Return a moment as the depot's clock shows it, with its offset."""
         return at.astimezone(self._facts.span.zone).isoformat()
 
-    def _job(self, job: Job, at: str, *, done: bool) -> dict[str, object]:
+    def _job(self, job: Job, at: datetime, *, done: bool) -> dict[str, object]:
         place = self._facts.properties[job.property_id]
         return {
             "kind": "job",
@@ -147,7 +149,7 @@ class _Vehicle:
             "lot_code": job.lot_code,
             "property_id": str(job.property_id),
             "property": place.name,
-            "at": at,
+            "at": self._told(at),
             "done": done,
             "longitude": place.point.longitude,
             "latitude": place.point.latitude,
