@@ -22,11 +22,16 @@ class Receipt(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Acknowledgement:
-    """What the client answered, and when."""
+    """What the client answered, and when.
+
+    ``accepted`` and ``remark`` are in the client's own words.
+    """
 
     receipt: Receipt
     name: str | None = None
     reason: str | None = None
+    accepted: str | None = None
+    remark: str | None = None
     accepted_share: float | None = None
     device_time: datetime | None = None
     received_at: datetime

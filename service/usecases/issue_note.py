@@ -171,6 +171,8 @@ class IssueNote:
         receipt: Receipt,
         name: str | None = None,
         reason: str | None = None,
+        accepted: str | None = None,
+        remark: str | None = None,
         accepted_share: float | None = None,
     ) -> DeliveryNote:
         """Keep what the holder of the signed link answered, once.
@@ -199,6 +201,8 @@ class IssueNote:
                     receipt=receipt,
                     name=name,
                     reason=reason,
+                    accepted=accepted,
+                    remark=remark,
                     accepted_share=accepted_share,
                     received_at=now,
                 ),
