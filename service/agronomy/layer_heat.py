@@ -18,6 +18,8 @@ from service.agronomy.thermal_properties import (
 )
 from service.agronomy.validity import within
 
+# Where s tanh s = 1: the profile parameter at which a perfectly cooled slab runs away.
+_PERFECTLY_COOLED: Final = 1.1996786402577337
 # Growth of the heat production with temperature [1/C]: the rising branch of
 # [haug-1993], which overtakes the whole of it above 50 C and so errs towards hot.
 GROWTH_PER_C: Final = math.log(WARMING_PER_C)
@@ -143,26 +145,29 @@ def critical_depth_mm(
     Notes
     -----
     The depth L at which a q L^2 / k equals the greatest delta that has a
-    steady state at Bi = h L / k.
+    steady state at Bi = h L / k. Both are known functions of the profile
+    parameter s, so that one root is left to find.
 
     References
     ----------
     [frank-kamenetskii-1969] chapter VI.
     """
-
-    def headroom(depth_mm: float) -> float:
-        source, cooling = _groups(
-            material,
-            depth_mm=depth_mm,
-            air_temperature_c=air_temperature_c,
-            surface_w_per_m2_k=surface_w_per_m2_k,
-        )
-        return critical_source(cooling) - source
-
     deepest_mm = 10_000.0
-    if headroom(deepest_mm) >= 0:
+    source, cooling = _groups(
+        material,
+        depth_mm=deepest_mm,
+        air_temperature_c=air_temperature_c,
+        surface_w_per_m2_k=surface_w_per_m2_k,
+    )
+    if critical_source(cooling) >= source:
         return deepest_mm
-    return falling_root(headroom, low=0.0, high=deepest_mm)
+
+    def headroom(parameter: float) -> float:
+        share = _cooling_at(parameter) / cooling
+        return _source_at(parameter) - source * share**2
+
+    parameter = falling_root(headroom, low=1e-6, high=_critical_parameter(cooling))
+    return deepest_mm * _cooling_at(parameter) / cooling
 
 
 def critical_source(cooling: float) -> float:
@@ -179,19 +184,22 @@ def critical_source(cooling: float) -> float:
         Critical Frank-Kamenetskii number a q L^2 / k [1]; 0.878 where the face
         is cooled perfectly.
 
+    Raises
+    ------
+    OutsideValidity
+        If the number is negative or not a number.
+
     Notes
     -----
     ln delta = ln(2 s^2) - 2 ln cosh s - (2 / Bi) s tanh s at the s where that
-    is greatest.
+    is greatest: 1 / s - tanh s = (tanh s + s sech^2 s) / Bi.
 
     References
     ----------
     [frank-kamenetskii-1969] chapter VI, table of critical values.
     """
-    if cooling == 0:
-        return 0.0
-    parameter = _critical_parameter(cooling)
-    return 2 * parameter**2 * math.exp(-_loss(parameter, cooling))
+    within("cooling", cooling, low=0, high=float("inf"), unit="1")
+    return _source_at(_critical_parameter(cooling)) if cooling > 0 else 0.0
 
 
 def _groups(
@@ -219,12 +227,19 @@ def _loss(parameter: float, cooling: float) -> float:
     return 2 / cooling * parameter * math.tanh(parameter) + 2 * math.log(math.cosh(parameter))
 
 
+def _cooling_at(parameter: float) -> float:
+    """Return the Biot number whose hottest steady state has this profile parameter."""
+    tangent = math.tanh(parameter)
+    return (tangent + parameter * (1 - tangent**2)) / (1 / parameter - tangent)
+
+
+def _source_at(parameter: float) -> float:
+    """Return the heat source of that hottest steady state."""
+    return 2 * parameter**2 * math.exp(-_loss(parameter, _cooling_at(parameter)))
+
+
 def _critical_parameter(cooling: float) -> float:
     """Return the profile parameter of the hottest steady state there is."""
-
-    def slope(parameter: float) -> float:
-        tangent = math.tanh(parameter)
-        return 1 / parameter - tangent - (tangent + parameter * (1 - tangent**2)) / cooling
-
-    # s tanh s = 1 at perfect cooling, s = 1.1997; a poorer face lies below it.
-    return falling_root(slope, low=1e-9, high=1.2)
+    return falling_root(
+        lambda parameter: cooling - _cooling_at(parameter), low=1e-9, high=_PERFECTLY_COOLED
+    )

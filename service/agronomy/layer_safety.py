@@ -11,6 +11,7 @@ from service.agronomy.layer_oxygen import aerobic_depth_mm
 from service.agronomy.validity import within
 
 _SHALLOWEST_MM: Final = 1.0
+_HAIR: Final = 1e-9
 
 
 class DepthLimit(StrEnum):
@@ -126,9 +127,9 @@ def physical_layer_depth(
             surface_w_per_m2_k=surface_w_per_m2_k,
         ).peak_temperature_c
 
-    def coolness(depth_mm: float) -> float:
+    def too_warm(depth_mm: float) -> bool:
         temperature_c = ground_c(depth_mm)
-        return -1.0 if temperature_c is None else greatest_temperature_c - temperature_c
+        return temperature_c is None or temperature_c > greatest_temperature_c
 
     def air_reserve_mm(depth_mm: float) -> float:
         temperature_c = ground_c(depth_mm)
@@ -143,22 +144,19 @@ def physical_layer_depth(
         material, air_temperature_c=air_temperature_c, surface_w_per_m2_k=surface_w_per_m2_k
     )
     if deepest_mm <= _SHALLOWEST_MM or air_reserve_mm(_SHALLOWEST_MM) <= 0:
-        heat_is_first = deepest_mm <= _SHALLOWEST_MM or coolness(_SHALLOWEST_MM) <= 0
         return PhysicalDepth(
             depth_mm=0.0,
-            limit=PhysicalLimit.HEAT if heat_is_first else PhysicalLimit.OXYGEN,
+            limit=PhysicalLimit.HEAT if too_warm(_SHALLOWEST_MM) else PhysicalLimit.OXYGEN,
             temperature_c=air_temperature_c,
         )
-    cool_mm = falling_root(coolness, low=_SHALLOWEST_MM, high=deepest_mm)
-    aired_mm = falling_root(air_reserve_mm, low=_SHALLOWEST_MM, high=deepest_mm)
-    # Where heat binds, the two roots are one and the same depth.
-    limit = PhysicalLimit.OXYGEN if aired_mm < cool_mm * (1 - 1e-9) else PhysicalLimit.HEAT
-    safe_mm = min(aired_mm, cool_mm) * (1 - 1e-9)
-    temperature_c = ground_c(max(safe_mm, _SHALLOWEST_MM))
+    edge_mm = falling_root(air_reserve_mm, low=_SHALLOWEST_MM, high=deepest_mm)
+    # A hair inside the edge, so that what is returned is itself safe.
+    safe_mm = max(_SHALLOWEST_MM, edge_mm * (1 - _HAIR))
+    temperature_c = ground_c(safe_mm)
     return PhysicalDepth(
         depth_mm=safe_mm,
-        limit=limit,
-        temperature_c=greatest_temperature_c if temperature_c is None else temperature_c,
+        limit=PhysicalLimit.HEAT if too_warm(edge_mm * (1 + _HAIR)) else PhysicalLimit.OXYGEN,
+        temperature_c=air_temperature_c if temperature_c is None else temperature_c,
     )
 
 

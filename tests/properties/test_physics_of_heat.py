@@ -1,0 +1,213 @@
+"""What must hold for the warmth, the depth and the freshness of every layer."""
+
+import pytest
+from hypothesis import assume, given, settings
+from hypothesis import strategies as st
+
+from service.agronomy.freshness import SouringPace, airless_share, freshness_clock
+from service.agronomy.freshness_warming import warming_freshness_clock
+from service.agronomy.layer_heat import critical_depth_mm, layer_heat
+from service.agronomy.layer_oxygen import aerobic_depth_mm
+from service.agronomy.layer_safety import (
+    DepthLimit,
+    physical_layer_depth,
+    safe_layer_depth_mm,
+)
+from service.agronomy.layer_warming import earliest_hours_to, hours_to
+from tests.properties.layers import layers
+
+PACE = SouringPace(amber_hours=6, red_hours=24, reference_c=25, ratio_per_10_c=2)
+CAP_HOURS = 48.0
+STILL_AIR = 10.0
+
+air_temperatures = st.floats(2, 38)
+depths_mm = st.floats(5, 2000)
+more = st.floats(1.05, 3)
+
+
+@given(material=layers(), air_c=air_temperatures, depth_mm=st.floats(1, 300), factor=more)
+def test_a_thicker_layer_is_never_cooler(material, air_c, depth_mm, factor):
+    thin, thick = (
+        layer_heat(material, depth_mm=depth, air_temperature_c=air_c, surface_w_per_m2_k=STILL_AIR)
+        for depth in (depth_mm, depth_mm * factor)
+    )
+    assert thin.critical_depth_mm == thick.critical_depth_mm
+    if thin.runs_away:
+        assert thick.runs_away
+    elif not thick.runs_away:
+        assert air_c <= thin.peak_temperature_c <= thick.peak_temperature_c + 1e-9
+
+
+@settings(max_examples=40)  # each example solves the layer a hundred times
+@given(material=layers(), air_c=air_temperatures, rise=st.floats(0.5, 5))
+def test_a_hotter_day_never_lets_a_layer_lie_thicker(material, air_c, rise):
+    def depth(temperature_c):
+        return critical_depth_mm(
+            material, air_temperature_c=temperature_c, surface_w_per_m2_k=STILL_AIR
+        )
+
+    def safe(temperature_c):
+        return physical_layer_depth(
+            material,
+            air_temperature_c=temperature_c,
+            surface_w_per_m2_k=STILL_AIR,
+            oxygen_floor=0.05,
+            greatest_temperature_c=45,
+        ).depth_mm
+
+    assert depth(air_c + rise) <= depth(air_c)
+    assert safe(air_c + rise) <= safe(air_c) * (1 + 1e-6)
+
+
+@settings(max_examples=40)  # each example solves the layer a hundred times
+@given(material=layers(), air_c=air_temperatures)
+def test_the_physical_depth_is_aired_and_cool_and_a_tenth_more_is_not(material, air_c):
+    found = physical_layer_depth(
+        material,
+        air_temperature_c=air_c,
+        surface_w_per_m2_k=STILL_AIR,
+        oxygen_floor=0.05,
+        greatest_temperature_c=40,
+    )
+
+    def is_safe(depth_mm):
+        heat = layer_heat(
+            material, depth_mm=depth_mm, air_temperature_c=air_c, surface_w_per_m2_k=STILL_AIR
+        )
+        if heat.peak_temperature_c is None or heat.peak_temperature_c > 40 + 1e-6:
+            return False
+        return depth_mm <= aerobic_depth_mm(
+            material, temperature_c=heat.peak_temperature_c, oxygen_floor=0.05
+        ) * (1 + 1e-6)
+
+    if found.depth_mm > 0:
+        assert is_safe(max(1.0, found.depth_mm))
+    assume(found.depth_mm < 9000)
+    assert not is_safe(max(1.0, found.depth_mm) * 1.1) or found.depth_mm == 0
+
+
+@given(
+    practice=st.floats(0, 100),
+    law=st.none() | st.floats(0, 200),
+    ledger=st.none() | st.floats(0, 200),
+    physics=st.none() | st.floats(0, 200),
+)
+def test_physics_can_only_tighten_and_the_binding_limit_is_the_smallest(
+    practice, law, ledger, physics
+):
+    without = safe_layer_depth_mm(practice_mm=practice, law_mm=law, ledger_mm=ledger)
+    found = safe_layer_depth_mm(
+        practice_mm=practice, law_mm=law, ledger_mm=ledger, physics_mm=physics
+    )
+    assert found.depth_mm <= without.depth_mm <= practice
+    assert found.depth_mm == min(depth for _, depth in found.considered)
+    assert dict(found.considered)[found.binds] == found.depth_mm
+    if physics is None or physics >= without.depth_mm:
+        assert found.depth_mm == without.depth_mm
+        assert found.binds is not DepthLimit.PHYSICS
+
+
+@given(
+    material=layers(),
+    depth_mm=depths_mm,
+    air_c=st.floats(2, 36),
+    rise=st.floats(0.5, 8),
+    faces=st.integers(0, 2),
+)
+def test_hotter_sours_sooner(material, depth_mm, air_c, rise, faces):
+    cool, hot = (
+        freshness_clock(
+            material,
+            depth_mm=depth_mm,
+            temperature_c=temperature_c,
+            open_faces=faces,
+            pace=PACE,
+            cap_hours=CAP_HOURS,
+        )
+        for temperature_c in (air_c, air_c + rise)
+    )
+    assert hot.red_hours <= cool.red_hours
+    assert hot.amber_hours <= cool.amber_hours
+    assert hot.amber_hours <= hot.red_hours <= CAP_HOURS
+
+
+@given(
+    material=layers(),
+    depth_mm=depths_mm,
+    factor=more,
+    air_c=air_temperatures,
+    faces=st.integers(0, 2),
+)
+def test_thicker_sours_sooner_even_when_it_heats(material, depth_mm, factor, air_c, faces):
+    assume(depth_mm * factor <= 10_000)
+
+    def clock(depth):
+        return warming_freshness_clock(
+            material,
+            depth_mm=depth,
+            air_temperature_c=air_c,
+            surface_w_per_m2_k=STILL_AIR,
+            open_faces=faces,
+            pace=PACE,
+            cap_hours=CAP_HOURS,
+        )
+
+    thin, thick = clock(depth_mm), clock(depth_mm * factor)
+    assert thick.red_hours <= thin.red_hours * (1 + 1e-9)
+    assert thick.amber_hours <= thin.amber_hours * (1 + 1e-9)
+
+
+@given(material=layers(), depth_mm=depths_mm, air_c=air_temperatures)
+def test_a_heap_that_heats_never_keeps_longer_than_one_that_stays_cool(material, depth_mm, air_c):
+    cool = freshness_clock(
+        material,
+        depth_mm=depth_mm,
+        temperature_c=air_c,
+        open_faces=1,
+        pace=PACE,
+        cap_hours=CAP_HOURS,
+    )
+    warm = warming_freshness_clock(
+        material,
+        depth_mm=depth_mm,
+        air_temperature_c=air_c,
+        surface_w_per_m2_k=STILL_AIR,
+        open_faces=1,
+        pace=PACE,
+        cap_hours=CAP_HOURS,
+    )
+    assert warm.red_hours <= cool.red_hours * (1 + 1e-9)
+
+
+@given(material=layers(), depth_mm=depths_mm)
+def test_a_closed_bag_is_airless_and_every_open_face_helps(material, depth_mm):
+    shares = [
+        airless_share(material, depth_mm=depth_mm, temperature_c=25, open_faces=faces)
+        for faces in (0, 1, 2)
+    ]
+    assert shares[0] == 1
+    assert shares == sorted(shares, reverse=True)
+    assert shares[2] >= 0
+
+
+@given(material=layers(), start_c=st.floats(0, 39), middle=st.floats(0, 1))
+def test_heating_hours_add_up_over_stretches(material, start_c, middle):
+    middle_c = start_c + middle * (60 - start_c)
+    assert earliest_hours_to(material, start_c=start_c, target_c=60) == pytest.approx(
+        earliest_hours_to(material, start_c=start_c, target_c=middle_c)
+        + earliest_hours_to(material, start_c=middle_c, target_c=60)
+    )
+
+
+@given(material=layers(), depth_mm=depths_mm, air_c=air_temperatures)
+def test_sixty_degrees_is_never_reached_before_forty(material, depth_mm, air_c):
+    def hours(target_c):
+        return hours_to(
+            material,
+            depth_mm=depth_mm,
+            air_temperature_c=air_c,
+            surface_w_per_m2_k=STILL_AIR,
+            target_c=target_c,
+        )
+
+    assert hours(60) is None or hours(40) <= hours(60)
