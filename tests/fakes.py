@@ -102,6 +102,10 @@ class Records:
             )
         self._kept[record.firm_id, record.id] = record
 
+    def replace_many(self, records):
+        for record in records:
+            self.replace(record, expected_version=record.version - 1)
+
     def remove(self, firm_id, record_id):
         if self._kept.pop((firm_id, record_id), None) is None:
             raise RecordMissing(record=self._kind, id=record_id)

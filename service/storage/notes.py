@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from uuid import UUID
 
@@ -63,6 +64,11 @@ class TableNotes(TableRepository[DeliveryNote]):
             if allowed != record:
                 raise ValueError(f"delivery note {record.id} was issued and does not change")
         super().replace(record, expected_version=expected_version)
+
+    def replace_many(self, records: Sequence[DeliveryNote]) -> None:
+        """Add the acknowledgements, each looked at like one alone."""
+        for record in records:
+            self.replace(record, expected_version=record.version - 1)
 
     def remove(self, firm_id: UUID, record_id: UUID) -> None:
         """Refuse: what was issued stays."""

@@ -12,6 +12,8 @@ from sqlalchemy import (
     Insert,
     Select,
     Table,
+    Update,
+    bindparam,
     delete,
     func,
     select,
@@ -97,26 +99,49 @@ class TableRepository(Generic[AnyRecord]):
                 [self._mapping.to_row(record) for record in records],
             )
         if done.rowcount < len(records):
-            raise RecordExists(record=self._mapping.kind, id=self._other_than_kept(records))
+            raise RecordExists(record=self._mapping.kind, id=self._other_than_kept(records).id)
 
     def replace(self, record: AnyRecord, *, expected_version: int) -> None:
         """Write a new version. Raises VersionOvertaken when the kept one is not the expected."""
-        values = self._mapping.to_row(record)
-        # A key does not change; written again it would be checked again in all that names it.
-        values = {name: value for name, value in values.items() if name not in {"firm_id", "id"}}
-        written = (
-            update(self._mapping.table)
-            .where(
-                self._row.firm_id == record.firm_id,
-                self._row.id == record.id,
-                self._row.version == expected_version,
-            )
-            .values(values)
-        )
         with keeping(self._mapping.kind, record.id):
-            done = self._connection.execute(written)
+            done = self._connection.execute(
+                self._replaced(), self._new_version(record, expected_version=expected_version)
+            )
         if done.rowcount == 0:
             self._raise_overtaken(record, expected_version)
+
+    def replace_many(self, records: Sequence[AnyRecord]) -> None:
+        """Write new versions, each over the one before it, with one statement."""
+        if not records:
+            return
+        # Two that write the same records lock them in one order, so that neither waits in a ring.
+        in_turn = sorted(records, key=lambda record: record.id)
+        with keeping(self._mapping.kind, f"of one of {len(records)}"):
+            done = self._connection.execute(
+                self._replaced(),
+                [self._new_version(each, expected_version=each.version - 1) for each in in_turn],
+            )
+        if done.rowcount < len(records):
+            overtaken = self._other_than_kept(in_turn)
+            self._raise_overtaken(overtaken, overtaken.version - 1)
+
+    def _replaced(self) -> Update:
+        """Return the statement that writes over the version that is expected, or over nothing."""
+        return update(self._mapping.table).where(
+            self._row.firm_id == bindparam("of_firm"),
+            self._row.id == bindparam("of_record"),
+            self._row.version == bindparam("expected_version"),
+        )
+
+    def _new_version(self, record: AnyRecord, *, expected_version: int) -> dict[str, Any]:
+        values = self._mapping.to_row(record)
+        # A key does not change; written again it would be checked again in all that names it.
+        return {
+            "of_firm": values.pop("firm_id"),
+            "of_record": values.pop("id"),
+            "expected_version": expected_version,
+            **values,
+        }
 
     def remove(self, firm_id: UUID, record_id: UUID) -> None:
         """Delete the record. Raises RecordMissing, and RecordInUse when others name it."""
@@ -140,11 +165,10 @@ class TableRepository(Generic[AnyRecord]):
             record=self._mapping.kind, current=current, expected=expected_version
         )
 
-    def _other_than_kept(self, records: Sequence[AnyRecord]) -> UUID:
-        """Return the id of the first record that is kept with other content."""
+    def _other_than_kept(self, records: Sequence[AnyRecord]) -> AnyRecord:
+        """Return the first record that is kept with other content."""
         kept = self.get_many(records[0].firm_id, [record.id for record in records])
-        other = (record.id for record in records if kept.get(record.id) != record)
-        return next(other, records[0].id)
+        return next((each for each in records if kept.get(each.id) != each), records[0])
 
     def _of(self, firm_id: UUID, *conditions: ColumnElement[bool]) -> Select[Any]:
         return select(*self._mapping.columns).where(self._row.firm_id == firm_id, *conditions)

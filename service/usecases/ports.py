@@ -73,6 +73,13 @@ class Repository(Protocol[AnyRecord]):
         """Write a new version. Raises VersionOvertaken when the kept one is not the expected."""
         ...
 
+    def replace_many(self, records: Sequence[AnyRecord]) -> None:
+        """Write new versions, each over the one before it, with few statements.
+
+        Raises VersionOvertaken when a kept one is not the one before.
+        """
+        ...
+
     def remove(self, firm_id: UUID, record_id: UUID) -> None:
         """Delete the record. Raises RecordMissing, and RecordInUse when others name it."""
         ...

@@ -119,6 +119,27 @@ def test_a_new_version_is_written_only_over_the_one_that_was_read(store):
         assert unit.lawns.get(lawn.firm_id, lawn.id) == newer
 
 
+def test_many_new_versions_are_written_only_over_those_before_them(store):
+    first, second = store.books.lawns, store.books.another("lawns")
+    newer = [replace(lawn, name="Mown", version=2) for lawn in (first, second)]
+    with store.open_unit() as unit:
+        unit.lawns.add(second)
+        unit.lawns.replace_many(newer)
+        assert unit.lawns.get_many(first.firm_id, [first.id, second.id]) == {
+            lawn.id: lawn for lawn in newer
+        }
+        unit.lawns.replace_many([])
+        with pytest.raises(VersionOvertaken) as overtaken:
+            unit.lawns.replace_many([replace(newer[1], version=3), replace(newer[0], version=4)])
+        assert overtaken.value.facts == {"record": "lawn", "current": 2, "expected": 3}
+
+
+def test_of_many_new_versions_a_missing_record_is_named(store):
+    gone = store.books.another("lawns", version=2)
+    with store.open_unit() as unit, pytest.raises(RecordMissing, match=str(gone.id)):
+        unit.lawns.replace_many([replace(store.books.lawns, version=2), gone])
+
+
 def test_pages_show_every_record_once_in_the_order_of_ids(store):
     lawns = [store.books.another("lawns", name=str(number)) for number in range(7)]
     with store.open_unit() as unit:

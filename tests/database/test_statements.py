@@ -1,5 +1,6 @@
 """How many statements an answer costs: as many for a thousand records as for one."""
 
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
@@ -38,13 +39,16 @@ def test_questions_cost_one_statement_each(open_unit, books, statements, number)
 
 
 @pytest.mark.parametrize("number", [1, 1000])
-def test_many_new_records_cost_one_statement(open_unit, books, statements, number):
+def test_many_records_cost_one_statement_to_write(open_unit, books, statements, number):
     loads = [books.another("loads") for _ in range(number)]
     with open_unit() as unit:
         statements.clear()
         unit.loads.add_many(loads)
         assert len(statements) == 1
         assert unit.loads.count(books.firm.id) == number + 1
+        statements.clear()
+        unit.loads.replace_many([replace(load, version=2) for load in loads])
+        assert len(statements) == 1
 
 
 def test_a_unit_that_asks_nothing_costs_nothing(open_unit, statements):
