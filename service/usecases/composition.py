@@ -42,9 +42,10 @@ def drops_of(day: VehicleDay, stops: Sequence[PlanStop]) -> list[Drop]:
     for stop in stops:
         if stop.job is not None:
             piece = pieces[stop.job]
-            shares[piece.key] = 1.0
-            mass_kg += piece.mass_kg
             after_job_id = piece.job_id
+            if piece.mass_kg > 0:
+                shares[piece.key] = 1.0
+                mass_kg += piece.mass_kg
         elif stop.mass_kg > 0:
             fraction = min(1.0, stop.mass_kg / mass_kg)
             taken: dict[UUID, float] = {}

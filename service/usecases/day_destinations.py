@@ -7,12 +7,12 @@ from uuid import UUID
 
 from service.core.loads import DestinationKind, Load, LoadState
 from service.core.places import CompostSite, Fee, FeeBasis, Point
-from service.core.plans import Verdict
+from service.core.plans import RuleClass, Verdict
 from service.destinations.bed import BedDestination
 from service.destinations.compost_site import CompostSiteDestination
 from service.destinations.hold_bay import HoldBayDestination
 from service.destinations.layer_depth import layer_depths
-from service.destinations.verdicts import Destination, Lot
+from service.destinations.verdicts import Destination, Lot, Reason, refused
 from service.rules.lookup import Rulebook
 from service.usecases.day_facts import DayFacts
 
@@ -179,13 +179,57 @@ class Asked:
         return [verdict for verdict in self.verdicts[job_id] if verdict.destination_kind in kinds]
 
 
-def ask_all(lots: dict[UUID, Lot], destinations: list[ReadyDestination]) -> Asked:
-    """Return the verdict of every destination on every lot."""
+def ask_all(
+    lots: dict[UUID, Lot], destinations: list[ReadyDestination], *, turned_away: TurnedAway
+) -> Asked:
+    """Return the verdict of every destination on every lot.
+
+    Who turned a load away today is not asked again: a bed gets nothing more on the day, a
+    site nothing more of those lots.
+    """
     return Asked(
         lots=lots,
         destinations=tuple(destinations),
         verdicts={
-            job_id: tuple(ready.destination.verdict(lot) for ready in destinations)
+            job_id: tuple(
+                turned_away.verdict(ready, lot) or ready.destination.verdict(lot)
+                for ready in destinations
+            )
             for job_id, lot in lots.items()
         },
     )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TurnedAway:
+    """Loads of the day that were refused on arrival, by destination."""
+
+    loads: dict[UUID, tuple[Load, ...]]
+
+    @classmethod
+    def on(cls, facts: DayFacts) -> TurnedAway:
+        """Return what was turned away on the day, whole or in part."""
+        found: dict[UUID, tuple[Load, ...]] = {}
+        for load in facts.fixed_loads:
+            if load.state in {LoadState.REFUSED, LoadState.PARTLY_REFUSED}:
+                found[load.destination_id] = (*found.get(load.destination_id, ()), load)
+        return cls(loads=found)
+
+    def verdict(self, ready: ReadyDestination, lot: Lot) -> Verdict | None:
+        """Return the refusal of a destination that already said no today, or None."""
+        for load in self.loads.get(ready.id, ()):
+            same_lot = any(part.job_id == lot.job_id for part in load.parts)
+            if same_lot or ready.kind is DestinationKind.BED:
+                return refused(
+                    ready.kind,
+                    ready.id,
+                    Reason(
+                        code="turned_away_today",
+                        sentence=f"A load was turned away here today: {load.refusal_reason}.",
+                        rule_class=RuleClass.CLIENT
+                        if ready.kind is DestinationKind.BED
+                        else RuleClass.SITE,
+                        facts={"load_id": str(load.id), "reason": load.refusal_reason},
+                    ),
+                )
+        return None

@@ -47,6 +47,7 @@ STOP_CENTS = {
     DestinationKind.COMPOST_SITE: SITE_STOP_CENTS,
     DestinationKind.HOLD_BAY: HOLD_STOP_CENTS,
 }
+NOTHING_LOADED = "nothing"
 PLANNER_KINDS = {
     DestinationKind.BED: "bed",
     DestinationKind.COMPOST_SITE: "site",
@@ -66,6 +67,11 @@ class LotPiece:
     share: float
     mass_kg: int
     volume_l: int
+
+    @classmethod
+    def of_visit(cls, job_id: UUID, *, key: str) -> LotPiece:
+        """Return the piece of a job whose clippings stay on the lawn."""
+        return cls(key=key, job_id=job_id, share=0.0, mass_kg=0, volume_l=0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -116,11 +122,13 @@ def build_problem(
         if any(not asked.verdicts[job.id][position].refused for job in routed)
     ]
     usable.sort(key=lambda ready: (_KIND_ORDER[ready.kind], ready.name, str(ready.id)))
-    points = _points(facts, vehicle_days, usable, routed)
+    points = _points(facts, vehicle_days, usable)
     index = {point: number for number, point in enumerate(points)}
     names = {point: f"P{number}" for point, number in index.items()}
     travel = distances.matrix(points)
-    signatures = _signatures(asked, routed, usable)
+    signatures = {
+        piece.job_id: NOTHING_LOADED for day in vehicle_days for piece in day.ahead
+    } | _signatures(asked, routed, usable)
     fee_scale = _likely_per_high(asked, routed)
     destinations = {f"D{number}": ready for number, ready in enumerate(usable)}
     pieces = {piece.key: piece for day in vehicle_days for piece in (*day.aboard, *day.ahead)}
@@ -130,7 +138,7 @@ def build_problem(
     problem = Problem(
         name=f"{facts.depot.name} {facts.span.day.isoformat()}",
         costs=COSTS,
-        statuses=tuple(sorted(set(signatures.values()))) or ("none",),
+        statuses=tuple(sorted({NOTHING_LOADED, *signatures.values()})),
         places=tuple(Place(id=names[point]) for point in points),
         vehicles=tuple(
             _vehicle(
@@ -150,7 +158,9 @@ def build_problem(
                 mass_kg=piece.mass_kg,
                 volume_l=piece.volume_l,
                 status=signatures[piece.job_id],
-                service_s=round(jobs_by_id[piece.job_id].minutes_on_site * 60 * piece.share),
+                service_s=round(
+                    jobs_by_id[piece.job_id].minutes_on_site * 60 * (piece.share or 1.0)
+                ),
                 window_s=(0, facts.span.second(facts.span.end)),
             )
             for day in vehicle_days
@@ -193,14 +203,11 @@ _KIND_ORDER = {
 
 
 def _points(
-    facts: DayFacts,
-    vehicle_days: Sequence[VehicleDay],
-    usable: Sequence[ReadyDestination],
-    routed: Sequence[Job],
+    facts: DayFacts, vehicle_days: Sequence[VehicleDay], usable: Sequence[ReadyDestination]
 ) -> list[Point]:
     points = [facts.depot.point]
     points += [day.start_point for day in vehicle_days]
-    points += [facts.properties[job.property_id].point for job in routed]
+    points += [facts.properties[job.property_id].point for job in facts.jobs]
     points += [ready.point for ready in usable]
     return list(dict.fromkeys(points))
 
@@ -241,6 +248,8 @@ def _vehicle_day(
     warnings: list[dict[str, object]] = []
     for count, job in enumerate(planned):
         if job.id not in routed_ids:
+            # The lawn is mown and its clippings stay: a stop that loads nothing.
+            ahead.append(LotPiece.of_visit(job.id, key=f"V{number}J{count}"))
             continue
         pieces = _pieces(asked, job, key=f"V{number}J{count}", vehicle=vehicle)
         if len(pieces) > 1:
@@ -457,7 +466,7 @@ def _destination(
         place=place,
         capacity_kg=room_kg,
         fee_cents_per_t=round(fee_cents_per_t * fee_scale),
-        accepts=tuple(sorted({signatures[job_id] for job_id in taken})),
+        accepts=tuple(sorted({NOTHING_LOADED, *(signatures[job_id] for job_id in taken)})),
         tip_s=ready.tip_s,
         stop_cents=stop_cents,
         open_s=ready.open_s,

@@ -1,6 +1,7 @@
-"""The languages and papers that notes come in."""
+"""The languages, papers, units and reasons that notes know."""
 
 from service.documents import LANGUAGES as NOTE_LANGUAGES
 from service.documents import PAPERS as NOTE_PAPERS
+from service.documents import REASONS as REFUSAL_REASONS
 
-__all__ = ["NOTE_LANGUAGES", "NOTE_PAPERS"]
+__all__ = ["NOTE_LANGUAGES", "NOTE_PAPERS", "REFUSAL_REASONS"]

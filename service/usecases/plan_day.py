@@ -20,7 +20,7 @@ from service.planning.check import check_plan
 from service.planning.result import Plan
 from service.planning.solve import StopRule, solve
 from service.rules.lookup import Rulebook
-from service.usecases.day_destinations import Asked, ask_all, ready_destinations
+from service.usecases.day_destinations import Asked, TurnedAway, ask_all, ready_destinations
 from service.usecases.day_facts import DayFacts, read_day
 from service.usecases.day_problem import DayProblem, build_problem
 from service.usecases.plan_loads import LoadStamp, PlannedLoads, hold_entry_of, loads_of
@@ -237,7 +237,11 @@ def ask_day(facts: DayFacts, *, rulebook: Rulebook) -> Asked:
     lots: dict[UUID, Lot] = {}
     for job in facts.to_be_routed():
         lots[job.id] = lot_of(job, facts, rulebook=rulebook)
-    return ask_all(lots, ready_destinations(facts, rulebook=rulebook))
+    return ask_all(
+        lots,
+        ready_destinations(facts, rulebook=rulebook),
+        turned_away=TurnedAway.on(facts),
+    )
 
 
 def lot_of(job: Job, facts: DayFacts, *, rulebook: Rulebook) -> Lot:

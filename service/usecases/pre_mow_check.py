@@ -16,7 +16,7 @@ from service.destinations.estimating import estimate_lot
 from service.destinations.lawn import lawn_advice
 from service.destinations.lots import find_lot
 from service.rules.lookup import Rulebook
-from service.usecases.day_destinations import ask_all, ready_destinations
+from service.usecases.day_destinations import TurnedAway, ask_all, ready_destinations
 from service.usecases.day_facts import read_day
 from service.usecases.days import day_of
 from service.usecases.lot_facts import read_lot_facts
@@ -101,7 +101,7 @@ class PreMowCheck:
             jurisdiction=depot.jurisdiction,
         )
         ready = ready_destinations(facts, rulebook=self._rulebook)
-        asked = ask_all({job.id: lot}, ready)
+        asked = ask_all({job.id: lot}, ready, turned_away=TurnedAway.on(facts))
         elsewhere = asked.of(job.id, COLLECTABLE)
         advice = lawn_advice(
             job,
