@@ -1,0 +1,241 @@
+"""Values of the rulebook against the words of the law, the label or the leaflet."""
+
+import datetime
+from collections.abc import Callable
+
+import pytest
+
+from service.core.quantities import from_si
+from service.rules.lookup import Rulebook
+from tests.published.printed import Printed
+
+DAY = datetime.date(2026, 6, 1)
+RULES = Rulebook.load()
+MONTH_DAYS = 365.25 / 12
+
+
+def rule(
+    name: str, *, place: str | None = None, scale: float = 1.0, end: str = "likely", **case: str
+) -> Callable[[], float]:
+    return lambda: (
+        scale * float(getattr(RULES.value_on(name, DAY, jurisdiction=place, **case), end))
+    )
+
+
+def wait(substance: str, destination: str, field: str, place: str | None = None) -> float:
+    rows = RULES.treatments.waits_on(substance, DAY, jurisdiction=place)
+    return float(next(getattr(row, field) for row in rows if row.destination == destination))
+
+
+def said(
+    source: str, where: str, check: str, printed: str, compute: Callable[[], float]
+) -> Printed:
+    return Printed(check=check, source=source, where=where, printed=printed, compute=compute)
+
+
+PRINTED = (
+    said(
+        "gov-uk-u13",
+        "50 tonnes per hectare over any 12 month period",
+        "plant matter on ground in England [t/ha/year]",
+        "50",
+        # 1 kg/m2 is 10 t/ha.
+        rule("plant_matter_kg_per_m2_year_max", place="GB-ENG", scale=10),
+    ),
+    said(
+        "gov-uk-u13",
+        "within 50 metres of a watercourse, spring, well or borehole",
+        "distance from a watercourse in England [m]",
+        "50",
+        rule("water_course_distance_m_min", place="GB-ENG"),
+    ),
+    said(
+        "gov-uk-u13",
+        "within 50 metres of a watercourse, spring, well or borehole",
+        "distance from a well in England [m]",
+        "50",
+        rule("well_distance_m_min", place="GB-ENG"),
+    ),
+    said(
+        "communitycompost-u11",
+        "at least 10 metres from a watercourse",
+        "distance from a watercourse as advice [m]",
+        "10",
+        rule("water_course_distance_m_min", place="US-OH"),
+    ),
+    said(
+        "communitycompost-u11",
+        "50 metres from a spring, well or borehole",
+        "distance from a well as advice [m]",
+        "50",
+        rule("well_distance_m_min"),
+    ),
+    said(
+        "uksi-2015-668",
+        "part 3",
+        "nitrogen in organic manure [kg/ha/year]",
+        "250",
+        rule("nitrogen_kg_per_ha_year_max", place="GB-ENG"),
+    ),
+    said(
+        "gov-uk-nwfd3",
+        "50 cubic metres",
+        "waste kept in a firm's own bay [m3]",
+        "50",
+        rule("hold_bay_volume_m3_max", place="GB-ENG"),
+    ),
+    said(
+        "gov-uk-nwfd3",
+        "3 months",
+        "time waste is kept in a firm's own bay [months]",
+        "3",
+        rule("hold_bay_storage_days_max", scale=1 / MONTH_DAYS),
+    ),
+    said(
+        "ilcs-415-5-3-485",
+        "24 hours",
+        "landscape waste on its vehicle in Illinois [h]",
+        "24",
+        rule("vehicle_storage_hours_max", place="US-IL"),
+    ),
+    said(
+        "epa-clopyralid",
+        "18 months",
+        "clopyralid before composting off the place [months]",
+        "18",
+        lambda: wait("clopyralid", "compost_site", "days", "US-OH") / MONTH_DAYS,
+    ),
+    said(
+        "nebraska-clippings",
+        "four mowings if the label is silent",
+        "2,4-D before mulch [mowings]",
+        "4",
+        lambda: wait("2,4-D", "bed", "mowings"),
+    ),
+    said(
+        "iastate-lawn-faq",
+        "two to three mowings",
+        "2,4-D before compost [mowings]",
+        "3",
+        lambda: wait("2,4-D", "compost_site", "mowings"),
+    ),
+    said(
+        "ocrra-clippings",
+        "one inch",
+        "dried clippings on a bed, in all [in]",
+        "1",
+        lambda: from_si(RULES.value_on("dried_layer_depth_mm_max", DAY).value / 1000, "[in_i]"),
+    ),
+    said(
+        "mn-grasscycling",
+        "no longer than one inch",
+        "clippings short enough to leave [in]",
+        "1",
+        lambda: from_si(
+            RULES.value_on("leave_on_lawn_height_removed_mm_max", DAY).value / 1000, "[in_i]"
+        ),
+    ),
+    said(
+        "mu-g6959",
+        "80 to 85 percent water",
+        "water in rained-on clippings [%]",
+        "85",
+        rule("clipping_moisture", scale=100, wetness="rained_on"),
+    ),
+    said(
+        "mu-g6959",
+        "80 to 85 percent water",
+        "water in dewy clippings [%]",
+        "80",
+        rule("clipping_moisture", scale=100, wetness="dewy"),
+    ),
+    said(
+        "csu-clippings",
+        "75 percent of this is water",
+        "water in dry-weather clippings [%]",
+        "75",
+        rule("clipping_moisture", scale=100, wetness="dry"),
+    ),
+    said(
+        "sullivan-2004",
+        "21 to 37% of total N",
+        "nitrogen found in the first season, least [%]",
+        "21",
+        rule("nitrogen_available_first_season_fraction", scale=100, end="low"),
+    ),
+    said(
+        "sullivan-2004",
+        "21 to 37% of total N",
+        "nitrogen found in the first season, most [%]",
+        "37",
+        rule("nitrogen_available_first_season_fraction", scale=100, end="high"),
+    ),
+    said(
+        "liu-hull-2006",
+        "5152 kg dry weight/ha for tall fescue",
+        "dry clippings of a cool season, most [kg/ha]",
+        "5150",
+        rule("season_dry_matter_kg_per_m2", scale=10_000, end="high", grass_kind="cool_season"),
+    ),
+    said(
+        "springer-2012",
+        "13.5 to 19.0 Mg/ha in wet years",
+        "dry clippings of a warm season, most [Mg/ha]",
+        "19.0",
+        rule("season_dry_matter_kg_per_m2", scale=10, end="high", grass_kind="warm_season"),
+    ),
+    said(
+        "cooperband-2002",
+        "table 1, acceptable",
+        "wettest compost mix [%]",
+        "65",
+        rule("compost_mix_moisture", scale=100, end="high", quality="acceptable"),
+    ),
+    said(
+        "cornell-fs2",
+        "one part grass clippings to three parts leaves",
+        "leaves to grass in a heap",
+        "3",
+        rule("browns_per_green_in_heap_by_volume"),
+    ),
+    said(
+        "boscoe-2012",
+        "mean of trips in the United States, from memory",
+        "road by straight line, high end",
+        "1.417",
+        rule("road_detour_factor", end="high"),
+    ),
+    said(
+        "ifas-okaloosa",
+        "2 percent potassium",
+        "potassium of clippings [%]",
+        "2",
+        rule("feed_nutrient_content", scale=100, nutrient="K"),
+    ),
+)
+
+
+@pytest.mark.parametrize("printed", PRINTED, ids=str)
+def test_our_number_rounds_to_the_printed_one(printed: Printed) -> None:
+    assert printed.agrees(), (printed.compute(), printed.printed)
+
+
+def test_what_authorities_forbid_without_an_end_has_no_end_here() -> None:
+    # [purdue-clippings] aminocyclopyrachlor; [epa-aminopyralid] aminopyralid and picloram;
+    # [nebraska-clippings] quinclorac as mulch; [hortweek-clopyralid] no council scheme takes it.
+    for substance, destination, place in (
+        ("aminocyclopyrachlor", "bed", None),
+        ("aminocyclopyrachlor", "compost_site", None),
+        ("aminopyralid", "compost_site", "US-OH"),
+        ("picloram", "compost_site", "US-OH"),
+        ("quinclorac", "bed", None),
+        ("clopyralid", "compost_site", "GB-ENG"),
+    ):
+        assert wait(substance, destination, "never", place) == 1
+
+
+def test_mulch_waits_are_no_shorter_than_harm_was_seen() -> None:
+    # [branham-lickfeldt-1997]: not for at least 14 days; [bahe-peacock-1995]: harm from
+    # clippings cut up to 15 days after the spray.
+    for substance in ("2,4-D", "dicamba", "mecoprop-P", "triclopyr"):
+        assert wait(substance, "bed", "days") > 15
