@@ -1,7 +1,9 @@
-"""The database: how it is reached, and how it is brought to the newest shape."""
+"""The database: how it is reached, and how its transactions begin."""
 
 from __future__ import annotations
 
+from contextlib import suppress
+from sqlite3 import OperationalError
 from typing import Final
 
 from sqlalchemy import Connection, Engine, create_engine, event, make_url
@@ -34,6 +36,7 @@ def make_engine(url: str) -> Engine:
             url,
             json_serializer=json_text.written,
             json_deserializer=json_text.read,
+            hide_parameters=True,  # names and addresses are in them; errors are logged
             connect_args={"timeout": WRITER_WAITS_S},
         )
         event.listen(engine, "connect", _prepare_sqlite)
@@ -46,6 +49,7 @@ def make_engine(url: str) -> Engine:
             url,
             json_serializer=json_text.written,
             json_deserializer=json_text.read,
+            hide_parameters=True,  # names and addresses are in them; errors are logged
             # A connection that a restart of the server broke is found before it is used.
             pool_pre_ping=True,
         )
@@ -67,7 +71,9 @@ def _prepare_sqlite(connection: DBAPIConnection, _entry: ConnectionPoolEntry) ->
     # The driver would begin transactions by its own lights; we begin them ourselves.
     connection.isolation_level = None
     cursor = connection.cursor()
-    cursor.execute("PRAGMA journal_mode = WAL")
+    # The mode is the file's, not ours: a rival may be just switching it in a new file.
+    with suppress(OperationalError):
+        cursor.execute("PRAGMA journal_mode = WAL")
     # Every commit is on the disk before it is answered for: WAL with NORMAL could lose the last
     # ones with the power (SQLite, "PRAGMA synchronous").
     cursor.execute("PRAGMA synchronous = FULL")

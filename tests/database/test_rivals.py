@@ -10,6 +10,7 @@ from sqlalchemy.exc import DBAPIError
 from uuid_utils.compat import uuid7
 
 from service.core.errors import RecordExists, RecordInUse, RecordNotUsable, VersionOvertaken
+from service.storage.engine import make_engine
 from service.usecases.ports import KeptAnswer
 from tests.database.books import DAY, NOW
 
@@ -273,3 +274,14 @@ def test_who_only_reads_cannot_write(open_unit, open_reading, books):
     with open_unit() as writer:
         writer.lawns.add(books.another("lawns"))
         writer.commit()
+
+
+def test_a_new_file_can_be_opened_by_many_at_once(tmp_path):
+    def connect(number):
+        engine = make_engine(f"sqlite:///{tmp_path / 'new.sqlite'}")
+        with engine.begin() as connection:
+            connection.exec_driver_sql(f"CREATE TABLE table_{number} (id INTEGER)")
+        engine.dispose()
+        return True
+
+    assert all(at_once(connect))

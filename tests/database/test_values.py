@@ -196,6 +196,15 @@ def test_a_word_that_is_none_of_the_trades_does_not_go_in(engine):
         connection.execute(update(JobRow).values(status="fairly clean"))
 
 
+def test_an_error_of_the_database_repeats_no_address(open_unit, books):
+    nowhere = Point(latitude=91.0, longitude=0.0)
+    depot = books.another("depots", address="7 Secret Street", point=nowhere)
+    with open_unit() as unit, pytest.raises(IntegrityError) as failed:
+        unit.depots.add(depot)
+    # The logs keep the first line of an error: what PostgreSQL adds below it is the whole row.
+    assert "Secret" not in str(failed.value).split("\n", 1)[0]
+
+
 def test_an_unknown_filter_is_a_fault_and_not_everything(open_unit, books):
     with open_unit() as unit:
         for name in ("colour", "area", "name; DROP TABLE lawns"):
