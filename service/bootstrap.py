@@ -26,12 +26,14 @@ from service.storage.unit_of_work import reading_opener, unit_of_work_opener
 from service.usecases.answer_once import AnswerOnce
 from service.usecases.api_keys import CreateKey, FindCaller
 from service.usecases.check_ready import CheckReady
+from service.usecases.issue_note import IssueNote
 from service.usecases.plan_day import PlanDay
 from service.usecases.ports import Distances, OpenUnitOfWork
 from service.usecases.pre_mow_check import PreMowCheck
 from service.usecases.record_jobs import RecordJobs
 from service.usecases.replan import ReadRouting
 from service.usecases.shelves import keep_library, keep_papers
+from service.usecases.show_note import ShowNote
 from service.usecases.staleness import MarkDaysStale
 from service.usecases.today import TellToday
 from service.usecases.update_hold import UpdateHold
@@ -113,6 +115,7 @@ def build_use_cases(
         answer_once=AnswerOnce(**changing),
         check_ready=CheckReady(open_unit_of_work=reading),
         find_caller=FindCaller(open_unit_of_work=reading),
+        issue_note=IssueNote(**changing, rulebook=rulebook),
         library=keep_library(**changing, after_change=MarkDaysStale(clock=clock)),
         papers=keep_papers(**changing),
         plan_day=plan_day,
@@ -123,6 +126,7 @@ def build_use_cases(
             rulebook=rulebook,
             clock_tolerance=timedelta(seconds=settings.clock_tolerance_seconds),
         ),
+        show_note=ShowNote(open_unit_of_work=reading),
         tell_today=TellToday(open_unit_of_work=reading, clock=clock),
         update_hold=UpdateHold(**changing),
         update_load=UpdateLoad(**changing),

@@ -8,6 +8,8 @@ from flask.testing import FlaskClient
 
 from service import bootstrap, logs
 from service.api.application import create_app
+from service.api.books import clients, crews, sites
+from service.api.books.treatments import TREATMENTS
 from service.core.access import Firm, Role
 from service.settings import Settings
 from service.usecases.api_keys import CreateKey
@@ -71,3 +73,77 @@ def make_world(writing=None, reading=None) -> World:
     )
     app = create_app(bootstrap.options_of(SETTINGS), use_cases, prepare=logs.log_requests)
     return World(app=app, clock=clock, identifiers=identifiers, open_unit_of_work=writing)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Yard:
+    """A firm with one record of each kind, kept over HTTP; the ids by the name of the path."""
+
+    client: FlaskClient
+    ids: dict[str, str]
+
+    def job(self, **fields):
+        """Return the body of a job that can be posted."""
+        return {
+            "lawn_id": self.ids["lawns"],
+            "crew_id": self.ids["crews"],
+            "vehicle_id": self.ids["vehicles"],
+            "state": "mown",
+            "cut_at": "2026-05-24T10:40:00+01:00",
+            "area_mowed": {"value": 450, "unit": "m2"},
+            "height_removed": {"value": 1.5, "unit": "[in_i]"},
+            "wetness": "dry",
+            "treatment_history": "none_recorded",
+            **fields,
+        }
+
+
+# What each record names, by the field that holds the id.
+NAMES = {
+    "client_id": "clients",
+    "property_id": "properties",
+    "lawn_id": "lawns",
+    "depot_id": "depots",
+    "vehicle_id": "vehicles",
+}
+IN_ORDER = (
+    ("clients", clients.CLIENTS),
+    ("properties", clients.PROPERTIES),
+    ("lawns", clients.LAWNS),
+    ("beds", clients.BEDS),
+    ("depots", sites.DEPOTS),
+    ("hold-bays", sites.HOLD_BAYS),
+    ("vehicles", crews.VEHICLES),
+    ("crews", crews.CREWS),
+    ("compost-sites", sites.COMPOST_SITES),
+)
+
+
+def furnish(world: World, firm_id: UUID | None = None) -> Yard:
+    """Keep one record of each kind over HTTP, from the contract's own examples."""
+    client = world.client(firm_id or world.firm())
+    ids: dict[str, str] = {}
+    for path, resource in IN_ORDER:
+        body = dict(resource.example)
+        for field, names in NAMES.items():
+            if field in resource.fields._declared_fields:
+                body[field] = ids[names]
+        answer = client.post(f"/{path}", json=body)
+        assert answer.status_code == 201, answer.text
+        ids[path] = answer.json["id"]
+    return Yard(client=client, ids=ids)
+
+
+def work(yard: Yard) -> Yard:
+    """Mow, plan and issue a note: one record of every kind that work leaves behind."""
+    ids, client = dict(yard.ids), yard.client
+    treated = client.post("/treatments", json={**TREATMENTS.example, "lawn_id": ids["lawns"]})
+    ids["treatments"] = treated.json["id"]
+    mown = yard.job(area_mowed={"value": 60, "unit": "m2"})
+    ids["jobs"] = client.post("/jobs", json=mown).json["id"]
+    wanted = {"depot_id": ids["depots"], "day": "2026-05-24"}
+    ids["day-plans"] = client.post("/day-plans", json=wanted).json["id"]
+    loads = client.get("/loads").json["items"]
+    ids["loads"] = loads[0]["id"]
+    ids["hold-entries"] = next(iter(client.get("/hold-entries").json["items"]), {}).get("id", "")
+    return Yard(client=client, ids=ids)

@@ -18,17 +18,22 @@ from service.api.problem_pages import problem_routes
 from service.api.resource import book_routes
 from service.api.routes import Routes
 from service.api.work.jobs import job_routes
+from service.api.work.links import NoteLinks
 from service.api.work.loads import hold_routes, load_routes
+from service.api.work.note_pages import page_routes
+from service.api.work.notes import note_routes
 from service.api.work.plans import plan_routes, routing_routes
 from service.api.work.pre_mow import pre_mow_routes
 from service.usecases.answer_once import AnswerOnce
 from service.usecases.api_keys import FindCaller
 from service.usecases.check_ready import CheckReady
+from service.usecases.issue_note import IssueNote
 from service.usecases.plan_day import PlanDay
 from service.usecases.pre_mow_check import PreMowCheck
 from service.usecases.record_jobs import RecordJobs
 from service.usecases.replan import ReadRouting
 from service.usecases.shelves import Library, Papers
+from service.usecases.show_note import ShowNote
 from service.usecases.today import TellToday
 from service.usecases.update_hold import UpdateHold
 from service.usecases.update_load import UpdateLoad
@@ -67,12 +72,14 @@ class UseCases:
     answer_once: AnswerOnce
     check_ready: CheckReady
     find_caller: FindCaller
+    issue_note: IssueNote
     library: Library
     papers: Papers
     plan_day: PlanDay
     pre_mow_check: PreMowCheck
     read_routing: ReadRouting
     record_jobs: RecordJobs
+    show_note: ShowNote
     tell_today: TellToday
     update_hold: UpdateHold
     update_load: UpdateLoad
@@ -98,7 +105,8 @@ def create_app(options: Options, use_cases: UseCases, *, prepare: Callable[[Flas
     app.after_request(_quiet_headers)
     contract = add_contract(app)
     door = Door(find_caller=use_cases.find_caller, answer_once=use_cases.answer_once)
-    for routes in all_routes(use_cases, door):
+    links = NoteLinks(public_url=options.public_url, signing_key=options.signing_key)
+    for routes in all_routes(use_cases, door=door, links=links):
         contract.register_blueprint(routes)
     app.register_blueprint(document_routes(app))
     app.register_blueprint(manual_routes())
@@ -106,7 +114,7 @@ def create_app(options: Options, use_cases: UseCases, *, prepare: Callable[[Flas
     return app
 
 
-def all_routes(use_cases: UseCases, door: Door) -> Iterator[Routes]:
+def all_routes(use_cases: UseCases, *, door: Door, links: NoteLinks) -> Iterator[Routes]:
     """Return every group of operations, in the order of the contract."""
     for resource, books in catalogue(use_cases.library):
         yield book_routes(resource, books, door)
@@ -116,6 +124,14 @@ def all_routes(use_cases: UseCases, door: Door) -> Iterator[Routes]:
     yield routing_routes(use_cases.read_routing, use_cases.tell_today, door)
     yield load_routes(use_cases.papers, use_cases.update_load, door)
     yield hold_routes(use_cases.papers, use_cases.update_hold, door)
+    yield note_routes(
+        use_cases.papers,
+        issue_note=use_cases.issue_note,
+        show_note=use_cases.show_note,
+        links=links,
+        door=door,
+    )
+    yield page_routes(issue_note=use_cases.issue_note, show_note=use_cases.show_note, links=links)
     yield health_routes(use_cases.check_ready)
 
 

@@ -9,12 +9,22 @@ from apispec.ext.marshmallow import MarshmallowPlugin
 from flask import Blueprint, Flask, Response
 from flask_smorest import Api
 from marshmallow import fields
+from werkzeug.exceptions import HTTPException
 
-from service.api.fields import Several, Strict
+from service.api.fields import Strict
 from service.api.json_form import plain
-from service.api.problems import PROBLEM_JSON, STATUS, answer_to, title_of, type_of
+from service.api.problems import (
+    PROBLEM_JSON,
+    STATUS,
+    answer_to,
+    codes_of,
+    title_of,
+    told_codes,
+    type_of,
+)
 from service.api.routes import response_name
 from service.api.schemas import noun
+from service.core.errors import Refusal
 
 OPENAPI_VERSION: Final = "3.1.0"
 API_VERSION: Final = "0.1.0"
@@ -43,7 +53,7 @@ pointer (RFC 6901) for a field of the body, the name for a query parameter or a 
 
 
 class Contract(Api):  # type: ignore[misc] # flask-smorest ships no types
-    """flask-smorest's Api with this service's error shape and fields."""
+    """flask-smorest's Api with this service's error shape."""
 
     DEFAULT_ERROR_RESPONSE_NAME = None
 
@@ -51,7 +61,7 @@ class Contract(Api):  # type: ignore[misc] # flask-smorest ships no types
         """Write one shared response for each status a problem may have."""
         self.spec.components.schema("Problem", PROBLEM_SCHEMA)
         for status in sorted(set(STATUS.values())):
-            codes = sorted(code for code, its in STATUS.items() if its == status)
+            codes = codes_of(status)
             self.spec.components.response(
                 response_name(status),
                 {
@@ -74,7 +84,8 @@ class Contract(Api):  # type: ignore[misc] # flask-smorest ships no types
 
     def _register_error_handlers(self) -> None:
         """Answer every failure with a problem."""
-        self._app.register_error_handler(Exception, answer_to)
+        self._app.register_error_handler(HTTPException, answer_to)
+        self._app.register_error_handler(Refusal, answer_to)
 
 
 def add_contract(app: Flask) -> Contract:
@@ -126,6 +137,14 @@ def document_routes(app: Flask) -> Blueprint:
     return routes
 
 
+def _shared(converter: Any, name: str, schema: dict[str, Any]) -> dict[str, Any]:
+    """Keep a schema once, under its name, and return the reference to it."""
+    components = converter.spec.components
+    if name not in components.schemas:
+        components.schema(name, schema)
+    return {"$ref": f"#/components/schemas/{name}"}
+
+
 def _name_of(schema: Any) -> str:
     """Return the name of a schema in the document."""
     return noun(schema if isinstance(schema, type) else type(schema))
@@ -136,8 +155,10 @@ def _own_schema(converter: Any, field: fields.Field[Any], **_: Any) -> dict[str,
     if not isinstance(field, Strict):
         return {}
     own = field.json_schema()
-    if isinstance(field, Several):
-        own["items"] = converter.field2property(field.inner)
+    if isinstance(getattr(field, "inner", None), fields.Field):
+        own["items"] = converter.field2property(field.inner)  # type: ignore[attr-defined] # asked above
+    if field.component is not None:
+        own = _shared(converter, field.component, own)
     if not field.allow_none:
         return own
     if "$ref" in own:
@@ -169,7 +190,7 @@ PROBLEM_SCHEMA: Final[dict[str, Any]] = {
         "detail": {"type": "string"},
         "instance": {"type": "string"},
         "request_id": {"type": "string"},
-        "code": {"type": "string", "enum": sorted(STATUS)},
+        "code": {"type": "string", "enum": told_codes()},
         "errors": {
             "type": "array",
             "minItems": 1,

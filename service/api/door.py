@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import wraps
-from http import HTTPStatus
 from typing import Any, Final
 
 from flask import Response, current_app, request
@@ -124,10 +123,7 @@ def _answer_or_problem(view: View, asked: Asked, path: dict[str, Any]) -> Respon
     try:
         return current_app.make_response(view(asked, **path))
     except (Refusal, HTTPException) as error:
-        answer = answer_to(error)
-        if answer.status_code >= HTTPStatus.INTERNAL_SERVER_ERROR:
-            raise
-        return answer
+        return answer_to(error)
 
 
 def _kept_form(response: Response) -> Answer:

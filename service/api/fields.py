@@ -42,6 +42,9 @@ class Strict(fields.Field[Any]):
 
     default_error_messages = {"required": REQUIRED, "null": NOT_NULL}  # noqa: RUF012 - how marshmallow is told
 
+    component: str | None = None
+    """The name its schema has in the contract, where many fields share one."""
+
     def json_schema(self) -> dict[str, Any]:
         """Return the JSON Schema (2020-12) of the value, null left out."""
         raise NotImplementedError
@@ -394,6 +397,28 @@ class Several(Strict):
             "maxItems": self.most,
             **({"uniqueItems": True} if self.unique else {}),
         }
+
+
+class Link(Strict):
+    """An address; one of this service may be relative to it. Only ever answered."""
+
+    def json_schema(self) -> dict[str, Any]:
+        """Return the schema of an address."""
+        return {"type": "string", "format": "uri-reference"}
+
+
+class Shaped(Strict):
+    """An object a use case composes, and the shape it keeps to. Only ever answered."""
+
+    def __init__(self, shape: Mapping[str, Any], *, component: str, **options: Any) -> None:
+        """Take the JSON Schema of the object and its name in the contract."""
+        super().__init__(**options)
+        self._shape = dict(shape)
+        self.component = component
+
+    def json_schema(self) -> dict[str, Any]:
+        """Return the shape."""
+        return self._shape
 
 
 def utc_text(moment: datetime) -> str:

@@ -8,7 +8,7 @@ from typing import Final
 
 from flask import Blueprint, Response, abort
 
-from service.api.problems import STATUS, all_refusals, title_of, type_of
+from service.api.problems import STATUS, all_refusals, title_of, told_codes, type_of
 
 _PAGE: Final = """\
 <!doctype html>
@@ -32,15 +32,15 @@ def problem_routes() -> Blueprint:
     @routes.get("/problems")
     def problems() -> Response:
         lines = "".join(
-            f'<li><a href="{type_of(code)}">{escape(title_of(code))}</a> ({int(status)})</li>\n'
-            for code, status in sorted(STATUS.items())
+            f'<li><a href="{type_of(code)}">{title_of(code)}</a> ({int(STATUS[code])})</li>\n'
+            for code in told_codes()
         )
         return _page("Problems", f"<ul>\n{lines}</ul>")
 
     @routes.get("/problems/<slug>")
     def problem(slug: str) -> Response:
         code = slug.replace("-", "_")
-        if code not in STATUS or "_" in slug:
+        if code not in told_codes() or "_" in slug:
             abort(404)
         kinds = [kind for kind in all_refusals() if kind.code == code]
         return _page(title_of(code), "\n".join(_explained(kind, code) for kind in kinds))

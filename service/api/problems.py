@@ -30,35 +30,67 @@ from service.core.errors import FieldFault, RecordNotUsable, Refusal
 
 PROBLEM_JSON: Final = "application/problem+json"
 
+# By number where the name differs between versions of Python.
+_TOO_LARGE: Final = HTTPStatus(413)
+_UNUSABLE: Final = HTTPStatus(422)
+# What no request can cause, only a broken rulebook, planner or record: a bug to the caller, who
+# learns nothing of it but the request id.
+_BUG: Final = HTTPStatus.INTERNAL_SERVER_ERROR
+
 STATUS: Final[Mapping[str, HTTPStatus]] = MappingProxyType(
     {
+        "already_acknowledged": HTTPStatus.CONFLICT,
+        "area_out_of_range": _UNUSABLE,
         "bad_request": HTTPStatus.BAD_REQUEST,
-        "below_absolute_zero": HTTPStatus.UNPROCESSABLE_ENTITY,
+        "below_absolute_zero": _UNUSABLE,
         "body_not_json": HTTPStatus.BAD_REQUEST,
-        "body_too_large": HTTPStatus.REQUEST_ENTITY_TOO_LARGE,
+        "body_too_large": _TOO_LARGE,
+        "correlation_out_of_range": _BUG,
         "credentials_missing": HTTPStatus.UNAUTHORIZED,
         "credentials_not_valid": HTTPStatus.UNAUTHORIZED,
-        "estimate_out_of_order": HTTPStatus.UNPROCESSABLE_ENTITY,
-        "field_fault": HTTPStatus.UNPROCESSABLE_ENTITY,
+        "display_units_unknown": _UNUSABLE,
+        "estimate_out_of_order": _UNUSABLE,
+        "factor_unit_wrong": _BUG,
+        "field_fault": _UNUSABLE,
         "first_try_unfinished": HTTPStatus.CONFLICT,
-        "idempotency_key_reused": HTTPStatus.UNPROCESSABLE_ENTITY,
-        "internal_error": HTTPStatus.INTERNAL_SERVER_ERROR,
+        "fraction_out_of_range": _BUG,
+        "height_out_of_range": _UNUSABLE,
+        "idempotency_key_reused": _UNUSABLE,
+        "internal_error": _BUG,
+        "interval_reaches_zero": _BUG,
+        "language_unknown": _UNUSABLE,
+        "lock_not_possible": HTTPStatus.CONFLICT,
         "media_type_not_supported": HTTPStatus.UNSUPPORTED_MEDIA_TYPE,
         "method_not_allowed": HTTPStatus.METHOD_NOT_ALLOWED,
         "not_acceptable": HTTPStatus.NOT_ACCEPTABLE,
         "not_allowed": HTTPStatus.FORBIDDEN,
+        "not_planned_yet": HTTPStatus.NOT_FOUND,
         "not_ready": HTTPStatus.SERVICE_UNAVAILABLE,
+        "note_fact_not_usable": _UNUSABLE,
+        "note_not_for_this_load": HTTPStatus.CONFLICT,
+        "note_not_printable": HTTPStatus.CONFLICT,
+        "note_record_not_readable": _BUG,
+        "outside_validity": _UNUSABLE,
+        "paper_unknown": _UNUSABLE,
+        "plan_not_legal": _BUG,
+        "plan_overtaken": HTTPStatus.CONFLICT,
         "precondition_required": HTTPStatus.PRECONDITION_REQUIRED,
+        "problem_not_usable": _BUG,
         "record_exists": HTTPStatus.CONFLICT,
         "record_in_use": HTTPStatus.CONFLICT,
         "record_missing": HTTPStatus.NOT_FOUND,
-        "record_not_usable": HTTPStatus.UNPROCESSABLE_ENTITY,
-        "refused": HTTPStatus.UNPROCESSABLE_ENTITY,
-        "request_not_usable": HTTPStatus.UNPROCESSABLE_ENTITY,
+        "record_not_usable": _UNUSABLE,
+        "refused": _UNUSABLE,
+        "request_not_usable": _UNUSABLE,
         "route_missing": HTTPStatus.NOT_FOUND,
-        "unit_of_another_quantity": HTTPStatus.UNPROCESSABLE_ENTITY,
-        "unit_unknown": HTTPStatus.UNPROCESSABLE_ENTITY,
-        "value_not_a_number": HTTPStatus.UNPROCESSABLE_ENTITY,
+        "rule_not_in_force": _UNUSABLE,
+        "rule_unknown": _BUG,
+        "rulebook_broken": _BUG,
+        "state_not_reachable": HTTPStatus.CONFLICT,
+        "treatment_clock_wrong": _UNUSABLE,
+        "unit_of_another_quantity": _UNUSABLE,
+        "unit_unknown": _UNUSABLE,
+        "value_not_a_number": _UNUSABLE,
         "version_overtaken": HTTPStatus.PRECONDITION_FAILED,
     }
 )
@@ -70,21 +102,19 @@ _HEADERS: Final[Mapping[str, Mapping[str, str]]] = MappingProxyType(
             "WWW-Authenticate": 'Bearer realm="clipping-dispatch", error="invalid_token"'
         },
         "first_try_unfinished": {"Retry-After": "1"},
+        "plan_overtaken": {"Retry-After": "1"},
         "not_ready": {"Retry-After": "5"},
     }
 )
 
 
-def answer_to(error: Exception) -> Response:
-    """Return the answer to any failure; of what is no refusal it says nothing."""
+def answer_to(error: HTTPException | Refusal) -> Response:
+    """Return the answer to a failure. A bug rises, so that it is logged and answered as one."""
     if isinstance(error, RequestRedirect):
         return Response(status=error.code, headers={"Location": error.new_url})
-    if isinstance(error, HTTPException):
-        refusal = _refusal_of(error)
-    elif isinstance(error, Refusal) and error.code in STATUS:
-        refusal = error
-    else:
-        refusal = InternalError()
+    refusal = _refusal_of(error) if isinstance(error, HTTPException) else error
+    if refusal is error and STATUS.get(refusal.code, _BUG) is _BUG:
+        raise error
     response = Response(
         json.dumps(problem_of(refusal)),
         status=STATUS[refusal.code],
@@ -129,6 +159,17 @@ def type_of(code: str) -> str:
 def title_of(code: str) -> str:
     """Return the title of a problem: always the same for the same code."""
     return code.replace("_", " ").capitalize()
+
+
+def told_codes() -> list[str]:
+    """Return every code a caller may be told; of bugs there is one."""
+    bugs = {code for code, status in STATUS.items() if status is _BUG}
+    return sorted(STATUS.keys() - bugs | {InternalError.code})
+
+
+def codes_of(status: HTTPStatus) -> list[str]:
+    """Return the codes a caller may be told with a status."""
+    return [code for code in told_codes() if STATUS[code] == status]
 
 
 def all_refusals(base: type[Refusal] = Refusal) -> Iterator[type[Refusal]]:

@@ -21,9 +21,11 @@ _SI_DIGITS: Final = 10
 class Span:
     """What a measure may be: `low` to `high` in `unit`, both allowed.
 
-    The limits catch typing errors; they are common practice, no source.
+    The limits catch typing errors; they are common practice, no source. The name is that of
+    its schema in the contract.
     """
 
+    name: str
     quantity: Quantity
     unit: str
     low: float
@@ -75,6 +77,11 @@ class MeasureField(Strict):
 
     def _serialize(self, value: Any, attr: str | None, obj: Any, **kwargs: Any) -> Any:
         return None if value is None else {"value": value.value, "unit": value.unit}
+
+    @property
+    def component(self) -> str:  # type: ignore[override] # worked out here, written elsewhere
+        """The name of the schema in the contract."""
+        return self.span.name + ("Changes" if self.members_optional else "")
 
     def json_schema(self) -> dict[str, Any]:
         """Return the schema of the object, one limit a unit."""
@@ -147,6 +154,11 @@ class PointField(Strict):
 
     def _serialize(self, value: Any, attr: str | None, obj: Any, **kwargs: Any) -> Any:
         return None if value is None else point_as_geojson(value)
+
+    @property
+    def component(self) -> str:  # type: ignore[override] # worked out here, written elsewhere
+        """The name of the schema in the contract."""
+        return "PointChanges" if self.members_optional else "Point"
 
     def json_schema(self) -> dict[str, Any]:
         """Return the schema of a GeoJSON point on WGS 84."""

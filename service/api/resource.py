@@ -183,15 +183,27 @@ def add_reading(
     example
         A record as it is answered; None makes one of the resource's example.
     """
-    answers = resource.answer()
     if example is None:
-        example = answer_example(resource.fields, answers, resource.example)
+        example = answer_example(resource.fields, resource.answer(), resource.example)
+    add_listing(routes, resource, books, door, example=example)
+    add_single(routes, resource, books, door, example=example)
+    add_history(routes, resource, books, door)
+
+
+def add_listing(
+    routes: Routes,
+    resource: Resource,
+    books: Readable[Any],
+    door: Door,
+    *,
+    example: Mapping[str, Any],
+) -> None:
+    """Add the list of records, a page at a time."""
     listed = {name: value for name, value in example.items() if name in resource.listed().fields}
-    place, word = f"/{resource.path}", resource.one_word
 
     @routes.operation(
         "GET",
-        place,
+        f"/{resource.path}",
         name=f"list_{resource.many_word}",
         summary=f"List {resource.many}, ordered by id.",
     )
@@ -201,10 +213,22 @@ def add_reading(
     def list_records(asked: Asked, query: Mapping[str, Any]) -> dict[str, Any]:
         return page_answer(books.page(asked.caller, **page_asked(query)))
 
+
+def add_single(
+    routes: Routes,
+    resource: Resource,
+    books: Readable[Any],
+    door: Door,
+    *,
+    example: Mapping[str, Any],
+) -> None:
+    """Add the single record, with its ETag."""
+    answers = resource.answer()
+
     @routes.operation(
         "GET",
-        f"{place}/<uuid:record_id>",
-        name=f"read_{word}",
+        f"/{resource.path}/<uuid:record_id>",
+        name=f"read_{resource.one_word}",
         summary=f"Read one {resource.one}.",
     )
     @door.admits(Act.READ)
@@ -212,10 +236,14 @@ def add_reading(
     def read_record(asked: Asked, record_id: UUID) -> Response:
         return kept_answer(answers, books.read(asked.caller, record_id))
 
+
+def add_history(routes: Routes, resource: Resource, books: Readable[Any], door: Door) -> None:
+    """Add what was changed in a record."""
+
     @routes.operation(
         "GET",
-        f"{place}/<uuid:record_id>/history",
-        name=f"read_history_of_{word}",
+        f"/{resource.path}/<uuid:record_id>/history",
+        name=f"read_history_of_{resource.one_word}",
         summary=f"Read what was changed in one {resource.one}, oldest first.",
     )
     @door.admits(Act.READ)

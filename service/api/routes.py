@@ -45,7 +45,9 @@ class StrictParser(FlaskParser):
     DEFAULT_UNKNOWN_BY_LOCATION: Mapping[str, str | None] = {"json": RAISE, "query": RAISE}  # type: ignore[assignment] # read only here
 
     def load_json(self, req: Request, schema: Schema) -> Any:  # noqa: ARG002 - the signature is webargs'
-        """Return the body as strict JSON."""
+        """Return the body as strict JSON; no body at all is an object without members."""
+        if not req.mimetype and not req.get_data():
+            return {}
         return read_json(req)
 
     def load_querystring(self, req: Request, schema: Schema) -> Any:

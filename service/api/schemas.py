@@ -19,7 +19,7 @@ import marshmallow
 from marshmallow import Schema, fields, post_load
 
 from service.api.faults import NOT_AN_OBJECT, UNKNOWN_FIELD, Fault
-from service.api.fields import Identifier, Integer, Moment, Several, Strict
+from service.api.fields import Identifier, Integer, Link, Moment, Several
 from service.api.quantity_fields import InUnit, MeasureField, PointField
 
 AnySchema = TypeVar("AnySchema", bound=type[Schema])
@@ -174,22 +174,6 @@ class Entries(fields.List[Any]):
         super().__init__(fields.Nested(answer), **options)
 
 
-class Link(Strict):
-    """An address of this service, relative to it."""
-
-    def json_schema(self) -> dict[str, Any]:
-        """Return the schema of a relative address."""
-        return {"type": "string", "format": "uri-reference"}
-
-
-class Free(Strict):
-    """An object whose members depend on its codes; only ever answered."""
-
-    def json_schema(self) -> dict[str, Any]:
-        """Return the schema of any object."""
-        return {"type": "object"}
-
-
 def noun(described: type[Schema]) -> str:
     """Return the name of what is described: ``CrewFields`` describe a ``Crew``."""
     return described.__name__.removesuffix("Fields").removesuffix("Answer")
@@ -216,7 +200,6 @@ __all__ = [
     "Answered",
     "Described",
     "Entries",
-    "Free",
     "Kept",
     "RecordFields",
     "Several",

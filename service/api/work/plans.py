@@ -13,10 +13,10 @@ from service.api.bodies import JSON
 from service.api.door import Asked, Door
 from service.api.examples import EXAMPLE_ID, EXAMPLE_TIME, OTHER_ID, record_members, written
 from service.api.faults import LocatedFault, Place
-from service.api.fields import Day, Flag, Identifier, Integer, Moment, Strict, Text
+from service.api.fields import Day, Flag, Identifier, Integer, Moment, Shaped, Text
 from service.api.kept import CREATED, created_answer
 from service.api.refusals import RequestNotUsable
-from service.api.resource import Resource, add_reading
+from service.api.resource import Resource, add_listing, add_single
 from service.api.routes import Routes
 from service.api.schemas import Answered, Described, RecordFields, answer_schema
 from service.api.work.routing_shape import ROUTING, ROUTING_MAP
@@ -38,19 +38,6 @@ DAY_PARAMETER: Final = {
     "schema": {"anyOf": [{"type": "string", "format": "date"}, {"const": TODAY}]},
     "example": "2026-05-24",
 }
-
-
-class Shaped(Strict):
-    """An object a use case composes, and the shape it keeps to."""
-
-    def __init__(self, shape: Mapping[str, Any], **options: Any) -> None:
-        """Take the JSON Schema of the object."""
-        super().__init__(**options)
-        self._shape = dict(shape)
-
-    def json_schema(self) -> dict[str, Any]:
-        """Return the shape."""
-        return self._shape
 
 
 class NewDayPlan(Described):
@@ -88,7 +75,7 @@ class DayPlanSummaryFields(DayPlanFields):
 class PlanRouting(Answered):
     """The plan itself."""
 
-    routing = Shaped(ROUTING)
+    routing = Shaped(ROUTING, component="Routing")
 
 
 class RoutingQuery(Described):
@@ -116,7 +103,8 @@ def plan_routes(papers: Papers, plan_day: PlanDay, door: Door) -> Routes:
     """Return the routes of /day-plans."""
     routes = Routes(DAY_PLANS.path, description=DAY_PLANS.about)
     answers, example = DAY_PLANS.answer(), plan_example()
-    add_reading(routes, DAY_PLANS, papers.day_plans, door, example=example)
+    add_listing(routes, DAY_PLANS, papers.day_plans, door, example=example)
+    add_single(routes, DAY_PLANS, papers.day_plans, door, example=example)
 
     @routes.operation(
         "POST",
