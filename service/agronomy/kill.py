@@ -12,6 +12,8 @@ from typing import Final
 from service.agronomy.validity import OutsideValidity, within
 
 _HOURS_PER_DAY: Final = 24.0
+_COLDEST_C: Final = -40.0
+_HOTTEST_C: Final = 120.0
 # [nc-02t-1106] prints both: the constant of 40 CFR 503.32 for seven percent solids
 # and more, and the least time it may give, 20 minutes.
 _SLUDGE_CONSTANT_DAYS: Final = 131_700_000.0
@@ -105,7 +107,7 @@ def hours_at_or_above(
         Hour and temperature [h, C] of each reading of the coolest place, the
         hours increasing; temperatures -40 to 120.
     temperature_c
-        Temperature asked about [C].
+        Temperature asked about [C], -40 to 120.
     greatest_gap_hours
         Time between two readings over which nothing is taken for granted [h],
         above 0 to 1000: 24 where the rule asks for daily readings.
@@ -131,11 +133,12 @@ def hours_at_or_above(
     ----------
     [ccr-14-17868-3] daily readings.
     """
+    within("temperature_c", temperature_c, low=_COLDEST_C, high=_HOTTEST_C, unit="C")
     within("greatest_gap_hours", greatest_gap_hours, low=1e-3, high=1000, unit="h")
+    for _, reading_c in readings:
+        within("reading", reading_c, low=_COLDEST_C, high=_HOTTEST_C, unit="C")
     total = longest = piece = 0.0
     for (hour, reading_c), (next_hour, next_c) in pairwise(readings):
-        within("reading", reading_c, low=-40, high=120, unit="C")
-        within("reading", next_c, low=-40, high=120, unit="C")
         if not hour < next_hour:
             raise OutsideValidity(
                 quantity="hour of a reading", value=next_hour, low=hour, high="later", unit="h"

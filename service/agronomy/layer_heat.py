@@ -176,7 +176,7 @@ def critical_source(cooling: float) -> float:
     Parameters
     ----------
     cooling
-        Biot number h L / k of the open face [1], >= 0.
+        Biot number h L / k of the open face [1], 0 to 1e9.
 
     Returns
     -------
@@ -187,7 +187,7 @@ def critical_source(cooling: float) -> float:
     Raises
     ------
     OutsideValidity
-        If the number is negative or not a number.
+        If the number lies outside the range.
 
     Notes
     -----
@@ -198,7 +198,7 @@ def critical_source(cooling: float) -> float:
     ----------
     [frank-kamenetskii-1969] chapter VI, table of critical values.
     """
-    within("cooling", cooling, low=0, high=float("inf"), unit="1")
+    within("cooling", cooling, low=0, high=1e9, unit="1")
     return _source_at(_critical_parameter(cooling)) if cooling > 0 else 0.0
 
 

@@ -7,7 +7,7 @@ from typing import Final
 from service.agronomy.halving import falling_root
 from service.agronomy.layer_heat import critical_depth_mm, layer_heat
 from service.agronomy.layer_material import LayerMaterial
-from service.agronomy.layer_oxygen import aerobic_depth_mm
+from service.agronomy.layer_oxygen import DEEPEST_MM, aerobic_depth_mm
 from service.agronomy.validity import within
 
 _SHALLOWEST_MM: Final = 1.0
@@ -37,7 +37,8 @@ class PhysicalDepth:
     Parameters
     ----------
     depth_mm
-        Greatest depth [mm]; 0 where even a millimetre is too much.
+        Greatest depth [mm]; 0 where even a millimetre is too much, 10,000 (ten
+        metres) where nothing limits it.
     limit
         Oxygen or heat.
     temperature_c
@@ -152,10 +153,11 @@ def physical_layer_depth(
     edge_mm = falling_root(air_reserve_mm, low=_SHALLOWEST_MM, high=deepest_mm)
     # A hair inside the edge, so that what is returned is itself safe.
     safe_mm = max(_SHALLOWEST_MM, edge_mm * (1 - _HAIR))
+    beyond_mm = min(DEEPEST_MM, edge_mm * (1 + _HAIR))
     temperature_c = ground_c(safe_mm)
     return PhysicalDepth(
         depth_mm=safe_mm,
-        limit=PhysicalLimit.HEAT if too_warm(edge_mm * (1 + _HAIR)) else PhysicalLimit.OXYGEN,
+        limit=PhysicalLimit.HEAT if too_warm(beyond_mm) else PhysicalLimit.OXYGEN,
         temperature_c=air_temperature_c if temperature_c is None else temperature_c,
     )
 

@@ -96,6 +96,7 @@ def hours_to(
     ----------
     `layer_heat` and `earliest_hours_to`.
     """
+    within("target_c", target_c, low=air_temperature_c, high=70, unit="C")
     heat = layer_heat(
         material,
         depth_mm=depth_mm,
