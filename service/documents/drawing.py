@@ -49,7 +49,7 @@ class DrawnWords:
 
 
 # Scales a draughtsman would pick: life size if it fits, else a half, a fifth, and so on.
-_SCALES: Final = (1, 2, 5, 10, 20)
+_SCALES: Final = (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000)
 _SOIL_MM: Final = 5.0
 _STEM_X_MM: Final = 5.0
 _STEM_WIDTH_MM: Final = 3.0
@@ -80,7 +80,7 @@ def _dry(material: DryMaterial, depth_mm: float) -> DrawnLayer:
 
 
 def scale_of(drawing: Drawing, *, width_mm: float) -> int:
-    """Return how many times smaller than life the drawing is: 1, 2, 5, 10 or 20.
+    """Return how many times smaller than life the drawing is: 1, 2, 5, 10 ... 1000.
 
     Parameters
     ----------

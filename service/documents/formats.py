@@ -26,7 +26,6 @@ UNITS: Final = tuple(units.value for units in DisplayUnits)
 _ESTIMATE_FIGURES: Final = 2
 _EIGHTHS: Final = ("", "⅛", "¼", "⅜", "½", "⅝", "¾", "⅞")
 _NOON: Final = 12
-_LONGEST_LIST: Final = 6
 
 
 def display_units(code: str) -> DisplayUnits:
@@ -110,18 +109,10 @@ def show(value: Value, *, language: Language, units: DisplayUnits) -> str:
         case Named():
             text = language.sentence(value.key)
         case Listed():
-            text = _list(value, language)
+            text = language.sentences["format.list_mark"].join(plain(name) for name in value.names)
         case _:
             assert_never(value)
     return text
-
-
-def _list(listed: Listed, language: Language) -> str:
-    """Return the names with commas; a long list ends with how many more there are."""
-    names = [plain(name) for name in listed.names]
-    if len(names) > _LONGEST_LIST:
-        names = [*names[:_LONGEST_LIST], f"… (+{len(names) - _LONGEST_LIST})"]
-    return language.sentences["format.list_mark"].join(names)
 
 
 def _date(day: date, language: Language) -> str:

@@ -41,7 +41,8 @@ def render_json(
     if language is not None:
         words = put_into_words(content, language=language_of(language), units=display_units(units))
         record["words"] = asdict(words)
-    return json.dumps(record, ensure_ascii=False, indent=2).encode("utf-8")
+    # Half a character of user text cannot be written; a question mark stands for it.
+    return json.dumps(record, ensure_ascii=False, indent=2).encode("utf-8", errors="replace")
 
 
 def _line(found: Line) -> dict[str, object]:

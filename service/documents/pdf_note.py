@@ -10,14 +10,13 @@ import typst
 
 from service.documents.content import NoteContent
 from service.documents.drawing import layers_svg, scale_of
-from service.documents.formats import DisplayUnits, display_units, show
+from service.documents.formats import display_units
 from service.documents.language import Language
 from service.documents.language import language as language_of
-from service.documents.plain_text import shortened
+from service.documents.plain_text import fewer, plain
 from service.documents.quick_code import code_svg
 from service.documents.refusals import NoteNotPrintable, PaperUnknown
-from service.documents.values import Listed
-from service.documents.words import Row, WordedNote, WordedOrigin, put_into_words
+from service.documents.words import Room, WordedNote, WordedOrigin, put_into_words
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -28,16 +27,23 @@ class _Paper:
     width_mm: float
 
 
-# ISO 216 A4 is 210 mm wide, US Letter 8.5 in = 215.9 mm; margins of 12 mm.
+# ISO 216 A4 is 210 mm wide, US Letter 8.5 in = 215.9 mm; margins of 10 mm.
 _PAPERS: Final = {
-    "a4": _Paper(name="a4", width_mm=186.0),
-    "us-letter": _Paper(name="us-letter", width_mm=191.9),
+    "a4": _Paper(name="a4", width_mm=190.0),
+    "us-letter": _Paper(name="us-letter", width_mm=195.9),
 }
 PAPERS: Final = tuple(_PAPERS)
-# Longer texts are cut on paper, with an ellipsis; the page shows them whole.
-_LONGEST_NAME: Final = 90
-_LONGEST_TEXT: Final = 180
-_MOST_ORIGINS: Final = 5
+
+# What has no natural end is cut on paper, where the page shows it whole. Tried in turn
+# until the letters stay readable: a note is cut before it is refused.
+_ROOMS: Final = (
+    Room(longest_text=120, longest_list=6, most_origins=5),
+    Room(longest_text=60, longest_list=4, most_origins=4),
+    Room(longest_text=30, longest_list=2, most_origins=3),
+    Room(longest_text=20, longest_list=1, most_origins=2),
+)
+_TOO_LONG: Final = "too long for one page"
+_LETTER_MISSING: Final = "could not be displayed"
 _FONT: Final = "Source Sans 3"
 
 
@@ -83,25 +89,36 @@ def render_pdf(
     if paper not in _PAPERS:
         raise PaperUnknown(paper=paper, allowed=", ".join(PAPERS))
     words = language_of(language)
-    note = put_into_words(content, language=words, units=display_units(units))
-    sheet = _PAPERS[paper]
-    data = _sheet_data(content, note=note, words=words, sheet=sheet, page_url=page_url)
+    shown_units = display_units(units)
+    reason = ""
+    for room in _ROOMS:
+        note = put_into_words(content, language=words, units=shown_units, room=room)
+        data = _sheet_data(
+            content,
+            note=note,
+            words=words,
+            sheet=_PAPERS[paper],
+            room=room,
+            page_url=page_url,
+        )
+        try:
+            return _set(content, data=data, font_folder=font_folder)
+        except typst.TypstError as error:
+            reason = str(error)
+            if _TOO_LONG not in reason:
+                break
+    raise NoteNotPrintable(number=plain(content.facts.number), paper=paper, reason=reason)
+
+
+def _set(content: NoteContent, *, data: dict[str, object], font_folder: Path | None) -> bytes:
+    """Return the sheet under PDF/UA-1, or as tagged PDF 1.7 if a letter is in no font."""
     try:
         return _compile(content, data=data, standard="ua-1", font_folder=font_folder)
     except typst.TypstError as error:
-        if "could not be displayed" not in str(error):
-            raise _not_printable(content, paper=paper, error=error) from error
-    data["letters_missing"] = True
-    try:
-        return _compile(content, data=data, standard="1.7", font_folder=font_folder)
-    except typst.TypstError as error:
-        raise _not_printable(content, paper=paper, error=error) from error
-
-
-def _not_printable(
-    content: NoteContent, *, paper: str, error: typst.TypstError
-) -> NoteNotPrintable:
-    return NoteNotPrintable(number=content.facts.number, paper=paper, reason=str(error))
+        if _LETTER_MISSING not in str(error):
+            raise
+    lacking = data | {"letters_missing": True}
+    return _compile(content, data=lacking, standard="1.7", font_folder=font_folder)
 
 
 def _compile(
@@ -131,21 +148,19 @@ def _sheet_data(
     note: WordedNote,
     words: Language,
     sheet: _Paper,
+    room: Room,
     page_url: str,
 ) -> dict[str, object]:
     """Return what the template reads: texts cut to the sheet, drawing, code, paper."""
-    shown, rest = note.origins[:_MOST_ORIGINS], note.origins[_MOST_ORIGINS:]
+    shown, rest = note.origins[: room.most_origins], note.origins[room.most_origins :]
     scale = scale_of(content.drawing, width_mm=sheet.width_mm)
     data: dict[str, object] = asdict(note)
     data |= {
         "paper": sheet.name,
         "font": _FONT,
         "letters_missing": False,
-        "sender_name": shortened(note.sender_name, letters=_LONGEST_NAME),
-        "sender_address": shortened(note.sender_address, letters=_LONGEST_TEXT),
-        "parties": [[asdict(_short_row(row)) for row in rows] for rows in note.parties],
         "origins": [asdict(origin) for origin in shown],
-        "more_origins": _more(rest, words),
+        "more_origins": _more(rest, words=words, room=room),
         "drawing_svg": layers_svg(
             content.drawing,
             words=note.drawing,
@@ -164,17 +179,13 @@ def _sheet_data(
     return data
 
 
-def _short_row(row: Row) -> Row:
-    return Row(label=row.label, text=shortened(row.text, letters=_LONGEST_TEXT))
-
-
-def _more(rest: tuple[WordedOrigin, ...], words: Language) -> str:
+def _more(rest: tuple[WordedOrigin, ...], *, words: Language, room: Room) -> str:
     """Return the sentence on the lots the table has no room for; the loudest came first."""
     if not rest:
         return ""
-    lots = show(
-        Listed(names=tuple(origin.lot for origin in rest)),
-        language=words,
-        units=DisplayUnits.METRIC,
+    lots = fewer(tuple(origin.lot for origin in rest), most=room.longest_list)
+    return words.sentence(
+        "label.more_lots",
+        count=str(len(rest)),
+        lots=words.sentences["format.list_mark"].join(lots),
     )
-    return words.sentence("label.more_lots", count=str(len(rest)), lots=lots)

@@ -14,17 +14,23 @@ def plain(text: str) -> str:
     Letters, signs and emoji of every script stay. Marks that turn the direction of
     writing go, because with them a name can show other words than it holds.
     """
-    composed = unicodedata.normalize("NFC", text)
     kept = (
-        " " if character in "\t\n\r\v\f\u2028\u2029" else character
-        for character in composed
-        if character in "\t\n\r\v\f\u2028\u2029"
+        character
+        for character in text
+        if character.isspace()
         or character in _KEPT_FORMATS
         or unicodedata.category(character) not in _DROPPED
     )
-    return " ".join("".join(kept).split(" ")).strip()
+    return " ".join(unicodedata.normalize("NFC", "".join(kept)).split())
 
 
 def shortened(text: str, *, letters: int) -> str:
     """Return user text cut to a number of letters, with an ellipsis if it was cut."""
     return text if len(text) <= letters else f"{text[: letters - 1].rstrip()}…"
+
+
+def fewer(names: tuple[str, ...], *, most: int) -> tuple[str, ...]:
+    """Return a list of names cut to a number, ended by how many more there are."""
+    if len(names) <= most:
+        return names
+    return (*names[:most], f"… (+{len(names) - most})")

@@ -3,12 +3,12 @@
 from dataclasses import dataclass
 from typing import Final
 
-from service.documents.content import Line, NoteContent, OriginLines, Section, Tone
+from service.documents.content import Line, NoteContent, OriginLines, Section
 from service.documents.drawing import DrawnLayer, DrawnWords
 from service.documents.formats import DisplayUnits, show
 from service.documents.language import Language
-from service.documents.plain_text import plain
-from service.documents.values import Quantity, Rounding, Unit, Value
+from service.documents.plain_text import fewer, plain, shortened
+from service.documents.values import Listed, Quantity, Rounding, Unit, Value
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -111,14 +111,54 @@ REASONS: Final = (
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Room:
+    """How much fits of what has no natural end.
+
+    Parameters
+    ----------
+    longest_text
+        Letters of one text that people wrote.
+    longest_list
+        Names in one list.
+    most_origins
+        Lots that are described one by one.
+    """
+
+    longest_text: int
+    longest_list: int
+    most_origins: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Wording:
-    """One language and one choice of display units, applied to the parts of a note."""
+    """One language and one choice of display units, applied to the parts of a note.
+
+    Parameters
+    ----------
+    language, units
+        What the reader reads.
+    room
+        How much there is room for; None if there is room for all.
+    """
 
     language: Language
     units: DisplayUnits
+    room: Room | None
+
+    def text(self, text: str) -> str:
+        """Return user text on one line, cut to the room there is."""
+        on_one_line = plain(text)
+        if self.room is None:
+            return on_one_line
+        return shortened(on_one_line, letters=self.room.longest_text)
 
     def value(self, value: Value) -> str:
         """Return a value as the reader writes it."""
+        if isinstance(value, str):
+            return self.text(value)
+        if isinstance(value, Listed):
+            names = tuple(self.text(name) for name in value.names)
+            value = Listed(names=fewer(names, most=self.room.longest_list) if self.room else names)
         return show(value, language=self.language, units=self.units)
 
     def line(self, found: Line) -> str:
@@ -153,8 +193,8 @@ class Wording:
         origin = found.origin
         age = Quantity(value=origin.age_hours, unit=Unit.HOUR, rounding=Rounding.AT_LEAST)
         return WordedOrigin(
-            lot=plain(origin.lot_code),
-            locality=plain(origin.locality),
+            lot=self.text(origin.lot_code),
+            locality=self.text(origin.locality),
             cut=self.value(origin.cut_at),
             age=self.value(age),
             tone=found.tone,
@@ -169,7 +209,13 @@ class Wording:
         return self.language.sentence(f"layer.{name}", depth=self.value(depth))
 
 
-def put_into_words(content: NoteContent, *, language: Language, units: DisplayUnits) -> WordedNote:
+def put_into_words(
+    content: NoteContent,
+    *,
+    language: Language,
+    units: DisplayUnits,
+    room: Room | None = None,
+) -> WordedNote:
     """Return a note in words.
 
     Parameters
@@ -178,22 +224,24 @@ def put_into_words(content: NoteContent, *, language: Language, units: DisplayUn
         The note in no language.
     language, units
         What the reader reads.
+    room
+        How much there is room for; None if there is room for all.
     """
-    wording = Wording(language=language, units=units)
+    wording = Wording(language=language, units=units, room=room)
     facts = content.facts
     drawing = _drawing_words(content, wording)
     return WordedNote(
         language=language.code,
         title=language.sentences["title.note"],
         page_title=language.sentence(
-            "title.page", number=plain(facts.number), version=str(facts.version)
+            "title.page", number=wording.text(facts.number), version=str(facts.version)
         ),
-        number=plain(facts.number),
+        number=wording.text(facts.number),
         version=str(facts.version),
         issued=wording.value(facts.issued_at),
-        sender_name=plain(facts.sender.name),
-        sender_address=plain(facts.sender.address),
-        sender_phone=plain(facts.sender.phone),
+        sender_name=wording.text(facts.sender.name),
+        sender_address=wording.text(facts.sender.address),
+        sender_phone=wording.text(facts.sender.phone),
         parties=_parties(content, wording),
         answers=tuple(
             WordedAnswer(
@@ -218,7 +266,7 @@ def put_into_words(content: NoteContent, *, language: Language, units: DisplayUn
             Choice(value=choice, text=language.sentences[f"acknowledged.{choice}"])
             for choice in content.choices
         ),
-        sources=language.sentences["format.list_mark"].join(plain(key) for key in facts.sources),
+        sources=wording.value(Listed(names=facts.sources)),
         label=wording.group("label"),
         form=wording.group("form"),
     )
@@ -229,11 +277,6 @@ def refusal_reasons(language: Language) -> tuple[Choice, ...]:
     return tuple(
         Choice(value=reason, text=language.sentences[f"reason.{reason}"]) for reason in REASONS
     )
-
-
-def tone_word(tone: str, note: WordedNote) -> str:
-    """Return the word that stands for a tone, empty for a plain one."""
-    return "" if tone == Tone.PLAIN else note.label[tone]
 
 
 def _drawing_words(content: NoteContent, wording: Wording) -> DrawnWords:
@@ -249,25 +292,23 @@ def _drawing_words(content: NoteContent, wording: Wording) -> DrawnWords:
 def _parties(content: NoteContent, wording: Wording) -> tuple[tuple[Row, ...], ...]:
     facts = content.facts
     receiver, carrier = facts.receiver, facts.carrier
-    signers = wording.language.sentences["format.list_mark"].join(
-        plain(name) for name in receiver.may_sign
-    )
-    to = [Row(label=wording.label("to"), text=plain(receiver.name))]
-    to.append(Row(label=wording.label("place"), text=plain(receiver.place)))
-    access = [Row(label=wording.label("access"), text=plain(receiver.access_notes))]
+    signers = wording.value(Listed(names=receiver.may_sign))
+    to = [Row(label=wording.label("to"), text=wording.text(receiver.name))]
+    to.append(Row(label=wording.label("place"), text=wording.text(receiver.place)))
+    access = [Row(label=wording.label("access"), text=wording.text(receiver.access_notes))]
     access.append(
         Row(label=wording.label("may_sign"), text=signers or wording.label("client_only"))
     )
     by = [
-        Row(label=wording.label("by"), text=plain(carrier.crew)),
-        Row(label=wording.label("vehicle"), text=plain(carrier.vehicle_registration)),
+        Row(label=wording.label("by"), text=wording.text(carrier.crew)),
+        Row(label=wording.label("vehicle"), text=wording.text(carrier.vehicle_registration)),
         Row(label=wording.label("working_day"), text=wording.value(facts.working_day)),
     ]
     if carrier.carrier_registration is not None:
         by.append(
             Row(
                 label=wording.label("carrier_registration"),
-                text=plain(carrier.carrier_registration),
+                text=wording.text(carrier.carrier_registration),
             )
         )
     return tuple(tuple(row for row in rows if row.text) for rows in (to, access, by))

@@ -144,7 +144,7 @@ def a_hard_note() -> NoteFacts:
         receiver=Receiver(
             name="Wspólnota Mieszkaniowa Osiedle Słoneczne Wzgórze, zarządca Elżbieta Wróblewska",
             place="Aleja Marszałka Józefa Piłsudskiego 214B, wejście od podwórza, 31-110 Kraków",
-            access_notes="Brama od ulicy Ogrodowej, kod ma brygada; za drugą szopą w lewo, uwaga pies",
+            access_notes="Brama od ulicy Ogrodowej, kod ma brygada; za szopą w lewo, uwaga pies",
             may_sign=("Elżbieta Wróblewska", "Krzysztof Świętopełk-Mirski", "Dozorca"),
         ),
         carrier=Carrier(
@@ -212,7 +212,11 @@ def a_hard_note() -> NoteFacts:
                     old=datetime(2026, 5, 24, 7, 30, tzinfo=UTC),
                     new=datetime(2026, 5, 24, 8, 40, tzinfo=UTC),
                 ),
-                Change(field="depth_mm", old=Quantity(value=12.7, unit=Unit.MILLIMETRE), new="11"),
+                Change(
+                    field="depth_mm",
+                    old=Quantity(value=12.7, unit=Unit.MILLIMETRE),
+                    new=Quantity(value=11, unit=Unit.MILLIMETRE),
+                ),
             ),
         ),
     )
