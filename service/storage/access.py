@@ -12,7 +12,6 @@ from service.core.access import Amendment, ApiKey, Firm
 from service.core.errors import RecordExists
 from service.storage.faults import keeping
 from service.storage.mapping import AnyKept, RecordMapping
-from service.storage.repository import insert_new
 from service.storage.tables.access import AmendmentRow, AnswerRow, ApiKeyRow, FirmsRow
 from service.usecases.ports import KeptAnswer
 
@@ -158,5 +157,5 @@ class TableAnswers:
 
 def _kept(connection: Connection, mapping: RecordMapping[AnyKept], record: AnyKept) -> bool:
     """Keep the record unless its primary key is taken; say whether it was kept."""
-    done = connection.execute(insert_new(connection, mapping.table), mapping.to_row(record))
+    done = connection.execute(mapping.insert[connection.dialect.name], mapping.to_row(record))
     return done.rowcount == 1

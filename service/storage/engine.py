@@ -84,9 +84,8 @@ def _prepare_sqlite(connection: DBAPIConnection, _entry: ConnectionPoolEntry) ->
 def _begin_sqlite(connection: Connection) -> None:
     # A transaction that reads first and writes later cannot wait for a rival any more, it can only
     # fail (SQLite, "Transaction", 2.2). So whoever may write takes its turn at the beginning.
-    if connection.get_execution_options().get("only_reads"):
-        connection.exec_driver_sql("PRAGMA query_only = ON")
-        connection.exec_driver_sql("BEGIN")
-    else:
-        connection.exec_driver_sql("PRAGMA query_only = OFF")
-        connection.exec_driver_sql("BEGIN IMMEDIATE")
+    only_reads = connection.get_execution_options().get("only_reads", False)
+    if connection.info.get("only_reads", False) != only_reads:
+        connection.exec_driver_sql(f"PRAGMA query_only = {only_reads:d}")
+        connection.info["only_reads"] = only_reads
+    connection.exec_driver_sql("BEGIN" if only_reads else "BEGIN IMMEDIATE")

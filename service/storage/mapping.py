@@ -20,6 +20,7 @@ from sqlalchemy import JSON, Column, ColumnElement, Row, Table
 from service.core.places import Point
 from service.core.quantities import Measure
 from service.storage import columns
+from service.storage.statements import insert_new
 
 AnyKept = TypeVar("AnyKept")
 Convert = Callable[[Any], Any]
@@ -67,6 +68,7 @@ class RecordMapping(Generic[AnyKept]):
         self.record_type = record_type
         self.table = cast("Table", row_type.__table__)
         self.kind = kind
+        self.insert = insert_new(self.table)
         hints = typing.get_type_hints(record_type)
         self.fields = tuple(
             _field_map(field.name, hints[field.name], self.table)

@@ -13,7 +13,8 @@ from service.core.jobs import Job, JobState
 from service.core.loads import Load, LoadState
 from service.core.plans import DayPlan, WorkingDay
 from service.storage.faults import keeping
-from service.storage.repository import TableRepository, in_chunks, insert_unless_kept
+from service.storage.repository import TableRepository, in_chunks
+from service.storage.statements import insert_unless_kept
 
 AnyValue = TypeVar("AnyValue")
 
@@ -91,7 +92,7 @@ class TableWorkingDays(TableRepository[WorkingDay]):
         """Keep the day, unless the depot's day is kept already (also by a rival just now)."""
         with keeping(self._mapping.kind, working_day.id):
             self._connection.execute(
-                insert_unless_kept(self._connection, self._mapping.table),
+                insert_unless_kept(self._mapping.table)[self._connection.dialect.name],
                 self._mapping.to_row(working_day),
             )
 

@@ -9,9 +9,7 @@ from uuid import UUID
 from sqlalchemy import (
     ColumnElement,
     Connection,
-    Insert,
     Select,
-    Table,
     Update,
     bindparam,
     delete,
@@ -19,7 +17,6 @@ from sqlalchemy import (
     select,
     update,
 )
-from sqlalchemy.dialects import postgresql, sqlite
 
 from service.core.errors import RecordExists, RecordMissing, VersionOvertaken
 from service.core.records import AnyRecord
@@ -84,7 +81,7 @@ class TableRepository(Generic[AnyRecord]):
         """Keep a new record. Raises RecordExists when the id is taken."""
         with keeping(self._mapping.kind, record.id):
             done = self._connection.execute(
-                insert_new(self._connection, self._mapping.table), self._mapping.to_row(record)
+                self._mapping.insert[self._connection.dialect.name], self._mapping.to_row(record)
             )
         if done.rowcount == 0:
             raise RecordExists(record=self._mapping.kind, id=record.id)
@@ -95,7 +92,7 @@ class TableRepository(Generic[AnyRecord]):
             return
         with keeping(self._mapping.kind, f"of one of {len(records)}"):
             done = self._connection.execute(
-                insert_new(self._connection, self._mapping.table),
+                self._mapping.insert[self._connection.dialect.name],
                 [self._mapping.to_row(record) for record in records],
             )
         if done.rowcount < len(records):
@@ -179,27 +176,6 @@ class TableRepository(Generic[AnyRecord]):
 
     def _list(self, asked: Select[Any]) -> list[AnyRecord]:
         return [self._mapping.from_row(row) for row in self._connection.execute(asked)]
-
-
-def insert_new(connection: Connection, table: Table) -> Insert:
-    """Return an insert that leaves alone what has the same primary key.
-
-    Unlike an error it does not end the transaction, and it waits for a rival to finish. Its result
-    says how many rows went in.
-    """
-    key = list(table.primary_key.columns)
-    if connection.dialect.name == "postgresql":
-        inserted: Insert = postgresql.insert(table).on_conflict_do_nothing(index_elements=key)
-    else:
-        inserted = sqlite.insert(table).on_conflict_do_nothing(index_elements=key)
-    return inserted.execution_options(preserve_rowcount=True)
-
-
-def insert_unless_kept(connection: Connection, table: Table) -> Insert:
-    """Return an insert that leaves alone what is the same by any key of the table."""
-    if connection.dialect.name == "postgresql":
-        return postgresql.insert(table).on_conflict_do_nothing()
-    return sqlite.insert(table).on_conflict_do_nothing()
 
 
 def in_chunks(ids: Sequence[AnyId]) -> Iterator[Sequence[AnyId]]:
