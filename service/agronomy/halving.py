@@ -18,12 +18,11 @@ def falling_root(function: Callable[[float], float], *, low: float, high: float)
     float
         The crossing, to the last digit of a float.
     """
-    for _ in range(200):
-        middle = (low + high) / 2
-        if middle in {low, high}:
-            break
+    middle = (low + high) / 2
+    while low < middle < high:
         if function(middle) > 0:
             low = middle
         else:
             high = middle
-    return (low + high) / 2
+        middle = (low + high) / 2
+    return middle

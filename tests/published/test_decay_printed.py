@@ -6,7 +6,6 @@ import pytest
 
 from service.agronomy.decay import (
     decay_rate_per_day,
-    rate_at_temperature_per_day,
     remaining_fraction,
 )
 from service.agronomy.settling import settled_depth_mm
@@ -36,18 +35,6 @@ PRINTED = (
     hamido("zoysiagrass", "45.4", DECAY["warm_season"].low),
     hamido("bermudagrass", "61.7", DECAY["warm_season"].likely),
     hamido("centipedegrass", "73.7", DECAY["warm_season"].high),
-    Printed(
-        check="increase of a Q10 of 2 over 10 C [1]",
-        source="foley-1995",
-        where="Q10 = 2",
-        printed="2",
-        compute=lambda: (
-            rate_at_temperature_per_day(
-                rate_per_day=0.01, measured_at_c=10, temperature_c=20, ratio_per_10_c=2
-            )
-            / 0.01
-        ),
-    ),
     Printed(
         check="depth of loose grass, 1.7 lb/gal, after packing to 3.2, of 100 mm [mm]",
         source="bertrand-mst",

@@ -70,20 +70,6 @@ PRINTED = (
         compute=lambda: 1000 * rate_to_si(1, numerator="[lb_av]", denominator="1000.[sft_i]"),
     ),
     Printed(
-        check="nitrogen taken up in a month of full growth by 3 g/m2 of supply [kg/ha]",
-        source="woods-monthly-nitrogen",
-        where="30 kg/ha or 3 g/m2",
-        printed="30",
-        compute=lambda: (
-            10
-            * 0.04
-            * (365.2425 / 12)
-            * daily_growth_g_per_m2(
-                potential=1, nitrogen_g_per_m2_per_month=3, nitrogen_fraction=0.04
-            )
-        ),
-    ),
-    Printed(
         check="lower zero of the tall fescue response [C]",
         source="hannaway-tall-fescue",
         where="figure 3-3",

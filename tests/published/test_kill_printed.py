@@ -145,6 +145,7 @@ PRINTED = (
     replace(WALES, process="housed_windrow").days("8"),
     replace(WALES, process="housed_windrow").turnings("3"),
     SEEDS.days("28"),
+    replace(SEEDS, process="any", step="75_c", source="grundy-1998").days("0.5"),
     Printed(
         check="sludge rule at 70 C [min]",
         source="cfr-40-503-b",
