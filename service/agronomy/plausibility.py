@@ -32,16 +32,17 @@ class YieldCheck:
     ----------
     plausibility
         How they compare.
-    dry_matter_per_m2
-        The yield [g/m2] of a mowing, or [kg/m2] of a season.
+    value
+        Dry matter per area, in the unit of what is published.
     published
-        Low, likely and high of what is published, in the same unit.
+        Low, likely and high of what is published: [g/m2] of a mowing, [kg/m2] of
+        a season.
     times_high
         The yield per the published high end [1].
     """
 
     plausibility: Plausibility
-    dry_matter_per_m2: float
+    value: float
     published: Estimate
     times_high: float
 
@@ -103,7 +104,7 @@ def _compared(value: float, published: Estimate) -> YieldCheck:
         plausibility = Plausibility.ORDINARY
     return YieldCheck(
         plausibility=plausibility,
-        dry_matter_per_m2=value,
+        value=value,
         published=published,
         times_high=value / published.high,
     )
