@@ -1,0 +1,1 @@
+"""Computations for callers without records: each answer carries its factors and sources."""

@@ -1,0 +1,221 @@
+"""Compute what a bed may take, how safe a layer is, and what to do with a soured one."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from service.agronomy.bed_layer import browns_for, layers_for
+from service.agronomy.bed_room import LedgerEntry, bed_room, ledger_sums
+from service.agronomy.layer_heat import layer_heat
+from service.agronomy.layer_material import (
+    LayerMaterial,
+    greatest_density_kg_per_m3,
+    mixed_material,
+)
+from service.agronomy.layer_safety import physical_layer_depth, safe_layer_depth_mm
+from service.agronomy.layer_warming import hours_to
+from service.agronomy.soured_bed import bioassay_plan, soured_bed_plan
+from service.core.materials import Wetness
+from service.destinations.estimating import PACKING
+from service.destinations.layer_depth import NEARLY_AIRLESS, layer_depth
+from service.usecases.compute.looked_up import LookedUp
+
+BROWN = "tree_leaves"
+
+
+def room(
+    looked_up: LookedUp,
+    *,
+    area_m2: float,
+    wetness: Wetness = Wetness.UNKNOWN,
+    laid: Sequence[LedgerEntry] = (),
+    yearly_limit_kg_per_m2: float | None = None,
+) -> dict[str, object]:
+    """Return the mass a bed may take now, the limit that binds, and how it is laid."""
+    depth = layer_depth(
+        wetness,
+        rulebook=looked_up.rulebook,
+        day=looked_up.day,
+        jurisdiction=looked_up.jurisdiction or "",
+    )
+    looked_up.cite(*depth.sources)
+    density = looked_up.rule("bulk_density_kg_per_m3", packing=PACKING[wetness])
+    moisture = looked_up.rule("clipping_moisture", wetness=wetness.value)
+    nitrogen = looked_up.rule("clipping_nitrogen_fraction_of_dry_matter")
+    browns_per_green = looked_up.rule("browns_per_green_by_volume").value
+    rest_days = round(looked_up.rule("layer_rest_days_min").value)
+    found = bed_room(
+        area_m2=area_m2,
+        density_kg_per_m3=density.low,
+        nitrogen_kg_per_kg=nitrogen.high * (1.0 - moisture.low),
+        layer_depth_mm_max=depth.safe.depth_mm,
+        yearly_mass_kg_per_m2_max=looked_up.rule("plant_matter_kg_per_m2_year_max").value,
+        yearly_nitrogen_kg_per_ha_max=looked_up.rule("nitrogen_kg_per_ha_year_max").value,
+        laid=ledger_sums(laid),
+        bed_limit_kg_per_m2_year=yearly_limit_kg_per_m2,
+    )
+    brown = looked_up.rulebook.materials[BROWN].bulk_density_kg_per_m3
+    looked_up.cite(*brown.sources)
+    browns = browns_for(
+        clippings_volume_m3=found.mass_kg / density.likely,
+        browns_per_green=browns_per_green,
+        browns_density_kg_per_m3=brown.likely,
+        bag_litres=looked_up.rule("bag_litres").value,
+    )
+    layers = (
+        layers_for(
+            mass_kg=found.mass_kg,
+            area_m2=area_m2,
+            density_kg_per_m3=density.low,
+            layer_depth_mm_max=depth.safe.depth_mm,
+            rest_days=rest_days,
+        )
+        if found.mass_kg > 0 and depth.safe.depth_mm > 0
+        else ()
+    )
+    return {
+        "mass_kg": found.mass_kg,
+        "binding": found.binding,
+        "mass_kg_by_limit": dict(found.mass_kg_by_limit),
+        "depth_mm": depth.safe.depth_mm,
+        "depth_binds": depth.safe.binds.value,
+        "layers": [
+            {"day_offset": layer.day_offset, "depth_mm": layer.depth_mm, "mass_kg": layer.mass_kg}
+            for layer in layers
+        ],
+        "rest_days": rest_days,
+        "browns": {
+            "material": BROWN,
+            "volume_litres": browns.volume_litres,
+            "mass_kg": browns.mass_kg,
+            "bags": browns.bags,
+        },
+    }
+
+
+def layer_safety(
+    looked_up: LookedUp,
+    *,
+    depth_mm: float,
+    air_temperature_c: float,
+    wetness: Wetness = Wetness.UNKNOWN,
+    browns_per_green: float = 0.0,
+) -> dict[str, object]:
+    """Return whether a layer stays aired and cool, and the deepest that would."""
+    material = _material(looked_up, wetness, browns_per_green)
+    surface = looked_up.rule("surface_w_per_m2_k").low
+    by_physics = physical_layer_depth(
+        material,
+        air_temperature_c=air_temperature_c,
+        surface_w_per_m2_k=surface,
+        oxygen_floor=looked_up.rule("oxygen_fraction_min").value,
+        greatest_temperature_c=looked_up.rule("layer_temperature_c_max").value,
+    )
+    safe = safe_layer_depth_mm(
+        practice_mm=looked_up.rule("fresh_layer_depth_mm_max").value,
+        physics_mm=by_physics.depth_mm,
+    )
+    heat = layer_heat(
+        material,
+        depth_mm=depth_mm,
+        air_temperature_c=air_temperature_c,
+        surface_w_per_m2_k=surface,
+    )
+    hours = {
+        f"hours_to_{target_c}_c": hours_to(
+            material,
+            depth_mm=depth_mm,
+            air_temperature_c=air_temperature_c,
+            surface_w_per_m2_k=surface,
+            target_c=float(target_c),
+        )
+        if target_c > air_temperature_c
+        else 0.0
+        for target_c in (40, 60)
+    }
+    return {
+        "depth_mm": depth_mm,
+        "safe": depth_mm <= safe.depth_mm,
+        "safe_depth_mm": safe.depth_mm,
+        "binds": safe.binds.value,
+        "considered_mm": {limit.value: value for limit, value in safe.considered},
+        "physics": {
+            "depth_mm": by_physics.depth_mm,
+            "limit": by_physics.limit.value,
+            "temperature_c": by_physics.temperature_c,
+        },
+        "peak_temperature_c": heat.peak_temperature_c,
+        "runs_away": heat.runs_away,
+        **hours,
+    }
+
+
+def soured_bed(
+    looked_up: LookedUp,
+    *,
+    area_m2: float,
+    depth_mm: float,
+    wetness: Wetness = Wetness.RAINED_ON,
+) -> dict[str, object]:
+    """Return the steps, materials and days for a bed that turned sour, and the bean test."""
+    brown = looked_up.rulebook.materials[BROWN].bulk_density_kg_per_m3
+    looked_up.cite(*brown.sources)
+    plan = soured_bed_plan(
+        area_m2=area_m2,
+        depth_mm=depth_mm,
+        density_kg_per_m3=looked_up.rule("bulk_density_kg_per_m3", packing=PACKING[wetness]).likely,
+        thin_depth_mm=looked_up.rule("sour_thin_depth_mm").value,
+        browns_per_green=looked_up.rule("sour_browns_per_green").value,
+        browns_density_kg_per_m3=brown.likely,
+        keep_off_plants_days=round(looked_up.rule("sour_keep_off_plants_days").value),
+        smell_again_days=round(looked_up.rule("sour_smell_again_days").value),
+    )
+    beans = bioassay_plan()
+    looked_up.cite("osu-bioassay", "wsu-bioassay")
+    return {
+        "steps": [
+            {
+                "step": step.step.value,
+                "day_offset": step.day_offset,
+                "amount": step.amount,
+                "unit": step.unit or None,
+            }
+            for step in plan.steps
+        ],
+        "browns_litres": plan.browns_litres,
+        "browns_kg": plan.browns_kg,
+        "surplus_kg": plan.surplus_kg,
+        "free_again_day": plan.free_again_day,
+        "if_plants_twist": {
+            "test_pots": beans.test_pots,
+            "control_pots": beans.control_pots,
+            "seeds": beans.seeds,
+            "material_litres": beans.material_litres,
+            "potting_mix_litres": beans.potting_mix_litres,
+            "look_first_day": beans.look_first_day,
+            "look_last_day": beans.look_last_day,
+        },
+    }
+
+
+def _material(looked_up: LookedUp, wetness: Wetness, browns_per_green: float) -> LayerMaterial:
+    """Return the layer at its wet, dense and hungry end, mixed with leaves if asked."""
+    moisture = looked_up.rule("clipping_moisture", wetness=wetness.value).high
+    density = looked_up.rule("bulk_density_kg_per_m3", packing=PACKING[wetness]).high
+    grass = LayerMaterial(
+        bulk_density_kg_per_m3=min(density, NEARLY_AIRLESS * greatest_density_kg_per_m3(moisture)),
+        moisture=moisture,
+        oxygen_uptake_g_per_kg_h=looked_up.rule(
+            "oxygen_uptake_g_per_kg_h", material="clippings"
+        ).high,
+    )
+    if browns_per_green <= 0:
+        return grass
+    brown = looked_up.rulebook.materials[BROWN]
+    looked_up.cite(*brown.sources)
+    leaves = LayerMaterial(
+        bulk_density_kg_per_m3=brown.bulk_density_kg_per_m3.likely,
+        moisture=brown.moisture.likely,
+        oxygen_uptake_g_per_kg_h=looked_up.rule("oxygen_uptake_g_per_kg_h", material="browns").high,
+    )
+    return mixed_material([(1.0, grass), (browns_per_green, leaves)])

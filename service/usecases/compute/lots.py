@@ -1,0 +1,190 @@
+"""Compute a lot without a record: its estimate, how long it keeps, how fast it dries."""
+
+from __future__ import annotations
+
+from service.agronomy.clippings import estimate_clippings
+from service.agronomy.drying import DryingHour, drying_rate_per_h, swath_density_g_per_m2
+from service.agronomy.drying_time import drying_time
+from service.agronomy.freshness import SouringPace, freshness_clock
+from service.agronomy.growth import growth_potential, next_mowing_mass_kg, regrowth_g_per_m2
+from service.agronomy.layer_material import LayerMaterial
+from service.agronomy.plausibility import check_mowing
+from service.agronomy.weather_quantities import vapour_pressure_deficit_kpa
+from service.core.materials import GrassKind, Wetness
+from service.destinations.estimating import PACKING, season_of
+from service.usecases.compute.looked_up import LookedUp, told_estimate, told_factor
+
+NORTH = 50.0
+SOUTH = -50.0
+
+
+def estimate(
+    looked_up: LookedUp,
+    *,
+    area_m2: float,
+    height_removed_mm: float,
+    height_before_mm: float | None = None,
+    grass_kind: GrassKind = GrassKind.UNKNOWN,
+    wetness: Wetness = Wetness.UNKNOWN,
+    southern_hemisphere: bool = False,
+) -> dict[str, object]:
+    """Return what a mowing yields, its factors, and whether it looks like published yields."""
+    kind = "unknown" if grass_kind is GrassKind.MIXED else grass_kind.value
+    season = season_of(looked_up.day, latitude=SOUTH if southern_hemisphere else NORTH)
+    found = estimate_clippings(
+        area_m2=area_m2,
+        height_removed_mm=height_removed_mm,
+        height_before_mm=height_before_mm,
+        sward_density=looked_up.estimate(
+            "sward_density_g_per_m2_mm", grass_kind=kind, season=season
+        ),
+        moisture=looked_up.estimate("clipping_moisture", wetness=wetness.value),
+        bulk_density=looked_up.estimate("bulk_density_kg_per_m3", packing=PACKING[wetness]),
+        nitrogen_fraction=looked_up.estimate("clipping_nitrogen_fraction_of_dry_matter"),
+        carbon_to_nitrogen=looked_up.estimate("clipping_carbon_to_nitrogen"),
+    )
+    compared = check_mowing(
+        dry_matter_kg=found.dry_matter_kg.likely,
+        area_m2=area_m2,
+        published_g_per_m2=looked_up.estimate("mowing_dry_matter_g_per_m2", grass_kind=kind),
+    )
+    return {
+        "dry_matter_kg": told_estimate(found.dry_matter_kg),
+        "mass_kg": told_estimate(found.mass_kg),
+        "volume_m3": told_estimate(found.volume_m3),
+        "nitrogen_kg": told_estimate(found.nitrogen_kg),
+        "carbon_to_nitrogen": told_estimate(found.carbon_to_nitrogen),
+        "one_third_rule_broken": found.one_third_rule_broken,
+        "season": season,
+        "plausibility": compared.plausibility.value,
+        "dry_matter_g_per_m2": compared.value,
+        "factors": [told_factor(factor) for factor in found.factors],
+    }
+
+
+def freshness(
+    looked_up: LookedUp,
+    *,
+    depth_mm: float,
+    temperature_c: float,
+    wetness: Wetness = Wetness.UNKNOWN,
+    open_faces: int = 1,
+) -> dict[str, object]:
+    """Return when a heap, a body or a bag turns amber and red, from the cut."""
+    material = LayerMaterial(
+        bulk_density_kg_per_m3=looked_up.rule(
+            "bulk_density_kg_per_m3", packing=PACKING[wetness]
+        ).likely,
+        moisture=looked_up.rule("clipping_moisture", wetness=wetness.value).high,
+        oxygen_uptake_g_per_kg_h=looked_up.rule(
+            "oxygen_uptake_g_per_kg_h", material="clippings"
+        ).high,
+    )
+    clock = freshness_clock(
+        material,
+        depth_mm=depth_mm,
+        temperature_c=temperature_c,
+        open_faces=open_faces,
+        pace=SouringPace(
+            amber_hours=looked_up.rule("freshness_hours", light="amber").value,
+            red_hours=looked_up.rule("freshness_hours", light="red").value,
+            reference_c=looked_up.rule("souring_reference_c").value,
+            ratio_per_10_c=looked_up.rule("souring_ratio_per_10_c").value,
+        ),
+        cap_hours=looked_up.rule("hold_hours_max").value,
+    )
+    return {
+        "amber_hours": clock.amber_hours,
+        "red_hours": clock.red_hours,
+        "airless_share": clock.airless_share,
+        "airless_after_hours": clock.airless_after_hours,
+        "limit": clock.limit.value,
+    }
+
+
+def drying(
+    looked_up: LookedUp,
+    *,
+    depth_mm: float,
+    wetness: Wetness = Wetness.UNKNOWN,
+    goal_moisture: float | None = None,
+    temperature_c: float | None = None,
+    relative_humidity: float | None = None,
+    solar_w_per_m2: float | None = None,
+    on_tarp: bool = True,
+) -> dict[str, object]:
+    """Return the hours a thin layer lies to dry; "a few hours" where the weather is unknown."""
+    moisture = looked_up.rule("clipping_moisture", wetness=wetness.value).likely
+    goal = goal_moisture or looked_up.rule("dried_clippings_moisture").value
+    rate = None
+    if temperature_c is not None and relative_humidity is not None and solar_w_per_m2 is not None:
+        density = looked_up.rule("bulk_density_kg_per_m3", packing="loose").likely
+        rate = drying_rate_per_h(
+            DryingHour(
+                solar_w_per_m2=solar_w_per_m2,
+                vapour_pressure_deficit_kpa=vapour_pressure_deficit_kpa(
+                    temperature_c=temperature_c, relative_humidity=relative_humidity
+                ),
+                first_day=True,
+            ),
+            soil_moisture=looked_up.rule(
+                "soil_moisture_under_swath", ground="tarp" if on_tarp else "soil"
+            ).value,
+            swath_density_g_per_m2=swath_density_g_per_m2(
+                depth_mm=depth_mm, bulk_density_kg_per_m3=density, moisture=moisture
+            ),
+        )
+    practice = looked_up.rule("drying_practice_hours")
+    found = drying_time(
+        moisture=moisture,
+        goal_moisture=goal,
+        rate_per_h=rate,
+        spread=looked_up.rule("drying_spread_ratio").value,
+        practice_hours=(practice.low, practice.likely, practice.high),
+    )
+    return {
+        "moisture": moisture,
+        "goal_moisture": goal,
+        "hours": {"low": found.low_hours, "likely": found.likely_hours, "high": found.high_hours},
+        "basis": found.basis.value,
+        "rate_per_h": rate,
+    }
+
+
+def regrowth(
+    looked_up: LookedUp,
+    *,
+    area_m2: float,
+    daily_mean_temperatures_c: list[float],
+    grass_kind: GrassKind = GrassKind.COOL_SEASON,
+    wetness: Wetness = Wetness.UNKNOWN,
+) -> dict[str, object]:
+    """Return the mass expected at the next mowing from the weather since the last cut."""
+    warm = grass_kind is GrassKind.WARM_SEASON
+    kind = "warm_season" if warm else "cool_season"
+    potentials = [
+        growth_potential(
+            temperature_c=temperature_c,
+            optimum_c=looked_up.rule("growth_optimum_c", grass_kind=kind).value,
+            width_c=looked_up.rule("growth_width_c", grass_kind=kind).value,
+            full_above_optimum=warm,
+        )
+        for temperature_c in daily_mean_temperatures_c
+    ]
+    nitrogen = looked_up.rule("nitrogen_uptake_g_per_m2_per_month")
+    fraction = looked_up.rule("clipping_nitrogen_fraction_of_dry_matter").likely
+    moisture = looked_up.rule("clipping_moisture", wetness=wetness.value).likely
+    ends = {}
+    for end in ("low", "likely", "high"):
+        grown = regrowth_g_per_m2(
+            potentials,
+            nitrogen_g_per_m2_per_month=getattr(nitrogen, end),
+            nitrogen_fraction=fraction,
+        )
+        ends[end] = {
+            "dry_matter_g_per_m2": grown,
+            "mass_kg": next_mowing_mass_kg(
+                area_m2=area_m2, regrowth_g_per_m2=grown, moisture=moisture
+            ),
+        }
+    return {"growth_potential": potentials, **ends}
