@@ -37,7 +37,16 @@ from service.documents.note import (
 from service.documents.pdf_note import PAPERS, render_pdf
 from service.documents.practice import CUSTOMARY, CustomaryPractice
 from service.documents.record import facts_as_json, facts_from_json, fingerprint
-from service.documents.values import Listed, Named, Quantity, Rounding, Unit, Value
+from service.documents.values import (
+    Listed,
+    LotStatement,
+    LotStatements,
+    Named,
+    Quantity,
+    Rounding,
+    Unit,
+    Value,
+)
 from service.documents.words import REASONS
 
 __all__ = [
@@ -64,6 +73,8 @@ __all__ = [
     "Guidance",
     "KeepOff",
     "Listed",
+    "LotStatement",
+    "LotStatements",
     "Material",
     "Named",
     "NoteContent",

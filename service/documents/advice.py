@@ -12,6 +12,12 @@ from service.documents.values import Listed, Quantity, Rounding, Unit
 # (25 kg: the guideline figure for a man lifting close to the body at waist height,
 # Health and Safety Executive, INDG143, manual handling at work, from memory).
 _LIFTING_KG = 25.0
+_GROUND = {
+    Drainage.FREE: "spread.ground",
+    Drainage.MODERATE: "spread.ground",
+    Drainage.POOR: "spread.ground_slow",
+    Drainage.NOT_KNOWN: "spread.ground_not_known",
+}
 
 
 def spread_steps(facts: NoteFacts) -> Iterable[Line]:
@@ -26,7 +32,7 @@ def spread_steps(facts: NoteFacts) -> Iterable[Line]:
         )
     else:
         yield line("spread.today")
-    yield line("spread.ground_slow" if bed.drainage is Drainage.POOR else "spread.ground")
+    yield line(_GROUND[bed.drainage])
     if guidance.base is not None:
         yield line(f"spread.base.{guidance.base.material}", depth=_about_mm(guidance.base.depth_mm))
     if guidance.browns is not None:

@@ -25,6 +25,7 @@ class Drainage(StrEnum):
     FREE = "free"
     MODERATE = "moderate"
     POOR = "poor"
+    NOT_KNOWN = "not_known"
 
 
 class BindingLimit(StrEnum):

@@ -100,7 +100,11 @@ def _standing(facts: NoteFacts) -> Iterable[Line]:
         yield line("standing.replaces", version=facts.version, before=facts.replaces.version)
     if facts.waste_code is not None:
         yield line("standing.waste_code", code=facts.waste_code)
-    if facts.legal_basis is not None:
+    if facts.legal_basis is not None and facts.legal_basis_until is not None:
+        yield line(
+            "standing.legal_basis_until", basis=facts.legal_basis, day=facts.legal_basis_until
+        )
+    elif facts.legal_basis is not None:
         yield line("standing.legal_basis", basis=facts.legal_basis)
     yield line("standing.records_only")
     yield line("standing.recall")

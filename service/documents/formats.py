@@ -12,7 +12,7 @@ from service.core.quantities import from_si, to_si
 from service.documents.language import Language, plural_category
 from service.documents.plain_text import plain
 from service.documents.refusals import DisplayUnitsUnknown
-from service.documents.values import Listed, Named, Quantity, Rounding, Unit, Value
+from service.documents.values import Listed, LotStatements, Named, Quantity, Rounding, Unit, Value
 
 
 class DisplayUnits(StrEnum):
@@ -110,6 +110,15 @@ def show(value: Value, *, language: Language, units: DisplayUnits) -> str:
             text = language.sentence(value.key)
         case Listed():
             text = language.sentences["format.list_mark"].join(plain(name) for name in value.names)
+        case LotStatements():
+            text = language.sentences["format.list_mark"].join(
+                language.sentence(
+                    "format.lot_statement",
+                    lot=plain(found.lot_code),
+                    statement=language.sentence(found.statement.key),
+                )
+                for found in value.lots
+            )
         case _:
             assert_never(value)
     return text

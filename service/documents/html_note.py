@@ -43,7 +43,7 @@ class Acknowledgement:
     accepted, remark
         As written; empty if nothing was.
     reason
-        One of `REASONS`, for a load that was refused.
+        One of `REASONS` or a reason in own words, for a load that was refused.
     """
 
     answer: Acknowledged
@@ -161,7 +161,8 @@ def _answered(
         if name
         else words.sentence("form.answered", answer=answer, at=at)
     )
-    reason = "" if found.reason is None else words.sentences[f"reason.{found.reason}"]
+    reason = found.reason or ""
+    reason = words.sentences.get(f"reason.{reason}", plain(reason))
     others = (plain(found.accepted), reason, plain(found.remark))
     return (first, *(text for text in others if text))
 

@@ -248,6 +248,8 @@ class NoteFacts:
     legal_basis
         Exemption or permit the bed takes clippings under, as registered; None where none
         is needed.
+    legal_basis_until
+        Last day of the legal basis; None if it has no end, or there is none.
     amount, origins, bed, guidance
         How much, from where, onto what, how.
     sources
@@ -273,6 +275,7 @@ class NoteFacts:
     material: Material = Material.FRESH_GRASS_CLIPPINGS
     waste_code: str | None = None
     legal_basis: str | None = None
+    legal_basis_until: date | None = None
     replaces: Replaced | None = None
     practice: CustomaryPractice = CUSTOMARY
 

@@ -16,7 +16,8 @@ from service.documents.language import language as language_of
 from service.documents.plain_text import fewer, plain
 from service.documents.quick_code import code_svg
 from service.documents.refusals import NoteNotPrintable, PaperUnknown
-from service.documents.words import Room, WordedNote, WordedOrigin, put_into_words
+from service.documents.worded import Room, WordedNote, WordedOrigin
+from service.documents.words import put_into_words
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

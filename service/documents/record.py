@@ -12,7 +12,7 @@ from typing import Final, cast, get_args, get_origin, get_type_hints
 from service.core.estimates import Estimate
 from service.documents.note import NoteFacts
 from service.documents.refusals import NoteRecordNotReadable
-from service.documents.values import Listed, Named, Quantity, Value
+from service.documents.values import Listed, LotStatements, Named, Quantity, Value
 
 # A gap's value names its own kind, because a text may look like a date.
 _KINDS: Final[Mapping[str, type]] = MappingProxyType(
@@ -23,6 +23,7 @@ _KINDS: Final[Mapping[str, type]] = MappingProxyType(
         "date": date,
         "named": Named,
         "listed": Listed,
+        "lots": LotStatements,
     }
 )
 

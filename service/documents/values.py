@@ -57,5 +57,20 @@ class Listed:
     names: tuple[str, ...]
 
 
-Value = str | int | Quantity | Estimate | date | datetime | Named | Listed
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LotStatement:
+    """A lot and what is said of it: a code, and a word of the language files by its key."""
+
+    lot_code: str
+    statement: Named
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LotStatements:
+    """What is said of several lots."""
+
+    lots: tuple[LotStatement, ...]
+
+
+Value = str | int | Quantity | Estimate | date | datetime | Named | Listed | LotStatements
 """What a gap can hold. A `str` is user text: shown as it is, in every language."""

@@ -21,6 +21,8 @@ from service.documents import (
     Guidance,
     KeepOff,
     Listed,
+    LotStatement,
+    LotStatements,
     Named,
     NoteFacts,
     Origin,
@@ -93,6 +95,15 @@ values = st.one_of(
     ),
     estimates("kg"),
     st.builds(Named, key=st.sampled_from(["what.fresh_grass_clippings", "acknowledged.refused"])),
+    st.builds(
+        LotStatements,
+        lots=st.lists(
+            st.builds(
+                LotStatement, lot_code=texts, statement=st.just(Named(key="statement.not_known"))
+            ),
+            max_size=3,
+        ).map(tuple),
+    ),
     st.builds(Listed, names=st.lists(texts, max_size=8).map(tuple)),
 )
 changes = st.builds(
@@ -184,5 +195,6 @@ def notes(draw: st.DrawFn) -> NoteFacts:
         sources=tuple(sorted(draw(st.frozensets(texts, max_size=4)))),
         waste_code=draw(st.none() | st.just("20 02 01")),
         legal_basis=draw(st.none() | texts),
+        legal_basis_until=draw(st.none() | days),
         replaces=replaces,
     )

@@ -30,7 +30,7 @@ from service.documents.note import (
     Treatment,
     Weighing,
 )
-from service.documents.values import Quantity, Unit
+from service.documents.values import LotStatement, LotStatements, Named, Quantity, Unit
 
 DEPOT = timezone(timedelta(hours=1))
 PAGE = "https://notes.example/n/0198f2c7?until=2026-08-24&sign=4f1c9ab27d"
@@ -131,6 +131,11 @@ def a_note(**changes: object) -> NoteFacts:
     return replace(note, **changes)
 
 
+def _said_of_k2(treatment: Treatment) -> LotStatements:
+    said = Named(key=f"statement.{treatment}")
+    return LotStatements(lots=(LotStatement(lot_code="K2-0524-9", statement=said),))
+
+
 def a_hard_note() -> NoteFacts:
     """A correction with everything on it: long names, four lots, food, animals, wet grass."""
     return a_note(
@@ -153,7 +158,8 @@ def a_hard_note() -> NoteFacts:
             carrier_registration="CBDU123456",
         ),
         waste_code="20 02 01",
-        legal_basis="U12 mulch, WEX123456, until 1 March 2027",
+        legal_basis="U12 mulch, WEX123456",
+        legal_basis_until=date(2027, 3, 1),
         amount=Amount(
             estimate_kg=kilograms(410, 690, 1240),
             basis=EstimateBasis.SHARE_OF_LOAD,
@@ -211,6 +217,11 @@ def a_hard_note() -> NoteFacts:
                     field="cut_at",
                     old=datetime(2026, 5, 24, 7, 30, tzinfo=UTC),
                     new=datetime(2026, 5, 24, 8, 40, tzinfo=UTC),
+                ),
+                Change(
+                    field="treatment",
+                    old=_said_of_k2(Treatment.NONE_RECORDED),
+                    new=_said_of_k2(Treatment.NOT_KNOWN),
                 ),
                 Change(
                     field="depth_mm",

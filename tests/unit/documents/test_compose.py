@@ -206,7 +206,7 @@ def test_the_limit_that_binds_is_the_one_that_is_named(limit: BindingLimit):
 
 
 def test_a_correction_names_every_change():
-    assert len(compose(a_hard_note()).changes) == 3
+    assert len(compose(a_hard_note()).changes) == 4
     assert compose(a_note()).changes == ()
 
 
@@ -219,3 +219,15 @@ def test_gloves_heat_and_pits_are_never_left_out():
 def test_the_drawing_shows_the_layers_from_the_soil_up():
     drawing = compose(a_hard_note()).drawing
     assert [layer.depth_mm for layer in drawing.layers] == [20, 11, 10]
+
+
+def test_ground_nobody_judged_is_not_called_slow():
+    found = keys(compose(a_note(bed=a_bed(drainage=Drainage.NOT_KNOWN))), "spread")
+    assert "spread.ground_not_known" in found
+    assert "spread.ground_slow" not in found
+
+
+def test_a_legal_basis_with_an_end_says_when():
+    told = [found.key for found in compose(a_hard_note()).standing]
+    assert "standing.legal_basis_until" in told
+    assert "standing.legal_basis" not in told

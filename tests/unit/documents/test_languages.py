@@ -104,6 +104,7 @@ def chosen_by_a_value() -> set[str]:
         *(f"basis.{value}" for value in EstimateBasis),
         *(f"limit.{value}" for value in BindingLimit),
         *(f"treatment.{value}" for value in Treatment),
+        *(f"statement.{value}" for value in Treatment),
         *(f"finding.{value}" for value in Finding),
         *(f"acknowledged.{value}" for value in Acknowledged),
         *(f"reason.{value}" for value in REASONS),
