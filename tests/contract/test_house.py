@@ -1,8 +1,11 @@
 """What the tools cannot be told to look for."""
 
+import ast
 import re
+import sys
 import tomllib
 from collections.abc import Iterator
+from importlib.metadata import packages_distributions
 from pathlib import Path
 
 import pytest
@@ -36,9 +39,9 @@ def locked(lock: str) -> dict[str, set[str]]:
     return versions
 
 
-def unlocked(asked: list[str], lock: str) -> Iterator[str]:
+def unlocked(wanted: list[str], lock: str) -> Iterator[str]:
     held = locked(lock)
-    for text in asked:
+    for text in wanted:
         requirement = Requirement(text)
         versions = held.get(canonicalize_name(requirement.name), set())
         if not versions or not all(requirement.specifier.contains(v) for v in versions):
@@ -50,14 +53,47 @@ def test_the_lock_holds_whatever_the_service_asks_for():
 
 
 def test_the_tests_lock_holds_whatever_they_ask_for():
-    asked = PROJECT["dependencies"] + PROJECT["optional-dependencies"]["test"]
-    assert list(unlocked(asked, EVERYTHING)) == []
+    wanted = PROJECT["dependencies"] + PROJECT["optional-dependencies"]["test"]
+    assert list(unlocked(wanted, EVERYTHING)) == []
 
 
 @pytest.mark.parametrize("lock", [RUNTIME, BUILD])
 def test_what_is_tested_is_what_runs(lock):
     tested = locked(EVERYTHING)
     assert {name: tested.get(name) for name in locked(lock)} == locked(lock)
+
+
+def imported(folder: str) -> set[str]:
+    """Return the distributions that a folder's modules import something of."""
+    origin = packages_distributions()
+    tops = {
+        name.partition(".")[0]
+        for path in MODULES
+        if path.is_relative_to(TOP / folder)
+        for node in ast.walk(ast.parse(path.read_text()))
+        for name in (
+            [alias.name for alias in node.names]
+            if isinstance(node, ast.Import)
+            else [node.module or ""]
+            if isinstance(node, ast.ImportFrom)
+            else []
+        )
+    }
+    foreign = tops - sys.stdlib_module_names - {"service", "tests"}
+    return {canonicalize_name(origin[top][0]) if top in origin else top for top in foreign}
+
+
+def asked(*texts: str) -> set[str]:
+    return {canonicalize_name(Requirement(text).name) for text in texts}
+
+
+def test_whatever_the_service_imports_is_asked_for_by_name():
+    assert imported("service") | imported("migrations") <= asked(*PROJECT["dependencies"])
+
+
+def test_whatever_the_tests_import_is_asked_for_by_name():
+    both = PROJECT["dependencies"] + PROJECT["optional-dependencies"]["test"]
+    assert imported("tests") <= asked(*both)
 
 
 @pytest.mark.parametrize("lock", [RUNTIME, EVERYTHING, BUILD])
