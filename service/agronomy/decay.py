@@ -75,7 +75,7 @@ def rate_at_temperature_per_day(
     measured_at_c
         Temperature there [C], 0 to 40.
     temperature_c
-        Temperature wanted [C], -40 to 40; at and below 0 nothing decays.
+        Temperature wanted [C], -40 to 50; at and below 0 nothing decays.
     ratio_per_10_c
         Rate per rate at 10 C less (Q10) [1], 1 to 5.
 
@@ -100,7 +100,7 @@ def rate_at_temperature_per_day(
     """
     within("rate_per_day", rate_per_day, low=0, high=1, unit="1/d")
     within("measured_at_c", measured_at_c, low=0, high=40, unit="C")
-    within("temperature_c", temperature_c, low=-40, high=40, unit="C")
+    within("temperature_c", temperature_c, low=-40, high=50, unit="C")
     within("ratio_per_10_c", ratio_per_10_c, low=1, high=5, unit="1")
     if temperature_c <= 0:
         return 0.0
@@ -152,7 +152,7 @@ def remaining_after_days(
     Parameters
     ----------
     daily_temperatures_c
-        Mean temperature of each day since it was laid [C], -40 to 40.
+        Mean temperature of each day since it was laid [C], -40 to 50.
     rate_per_day
         Rate where it was measured [1/d], 0 to 1.
     measured_at_c

@@ -132,8 +132,8 @@ def freshness_clock(
     depth_mm
         Depth between the faces [mm], 1 to 10,000.
     temperature_c
-        Temperature of the clippings [C], 0 to 70: the core's if it was
-        measured, else the air's.
+        Temperature of the clippings [C], -40 to 70: the core's if it was
+        measured, else the air's. Frozen ones are taken to be at 0.
     open_faces
         0 a closed bag, 1 a body or a heap on the ground, 2 a layer on slats.
     pace
@@ -165,6 +165,8 @@ def freshness_clock(
     [common-practice] amber and red hours; [haug-1993] uptake behind the oxygen.
     """
     within("cap_hours", cap_hours, low=1e-3, high=1000, unit="h")
+    within("temperature_c", temperature_c, low=-40, high=70, unit="C")
+    temperature_c = max(0.0, temperature_c)
     share = airless_share(
         material, depth_mm=depth_mm, temperature_c=temperature_c, open_faces=open_faces
     )

@@ -35,7 +35,7 @@ def warming_freshness_clock(
     depth_mm
         Depth between the faces [mm], 1 to 10,000.
     air_temperature_c
-        Temperature of the air and of the fresh clippings [C], 0 to 45.
+        Temperature of the air and of the fresh clippings [C], -40 to 50.
     surface_w_per_m2_k
         Heat passed from an open face to the air [W/m2/K], 1 to 100.
     open_faces

@@ -62,7 +62,7 @@ def layer_heat(
     depth_mm
         Depth of the layer [mm], 1 to 10,000.
     air_temperature_c
-        Temperature of the air over it [C], 0 to 45.
+        Temperature of the air over it [C], -40 to 50.
     surface_w_per_m2_k
         Heat passed from the open face to the air [W/m2/K], 1 to 100; still air
         about 10.
@@ -128,7 +128,7 @@ def critical_depth_mm(
     material
         The layer.
     air_temperature_c
-        Temperature of the air over it [C], 0 to 45.
+        Temperature of the air over it [C], -40 to 50.
     surface_w_per_m2_k
         Heat passed from the open face to the air [W/m2/K], 1 to 100.
 
@@ -210,7 +210,7 @@ def _groups(
     surface_w_per_m2_k: float,
 ) -> tuple[float, float]:
     """Return the Frank-Kamenetskii and the Biot number of a layer."""
-    within("air_temperature_c", air_temperature_c, low=0, high=45, unit="C")
+    within("air_temperature_c", air_temperature_c, low=-40, high=50, unit="C")
     within("surface_w_per_m2_k", surface_w_per_m2_k, low=1, high=100, unit="W/m2/K")
     conductivity = thermal_conductivity_w_per_m_k(material)
     heat = heat_production_w_per_m3(

@@ -145,8 +145,10 @@ def mixed_material(parts: Sequence[tuple[float, LayerMaterial]]) -> LayerMateria
     uptake = sum(
         volume * part.dry_matter_kg_per_m3 * part.oxygen_uptake_g_per_kg_h for volume, part in parts
     )
+    # Rounding alone could make bone-dry parts drier than dry, or full ones fuller.
+    moisture = max(0.0, 1 - dry_kg / fresh_kg)
     return LayerMaterial(
-        bulk_density_kg_per_m3=fresh_kg / volume_m3,
-        moisture=1 - dry_kg / fresh_kg,
+        bulk_density_kg_per_m3=min(fresh_kg / volume_m3, greatest_density_kg_per_m3(moisture)),
+        moisture=moisture,
         oxygen_uptake_g_per_kg_h=uptake / dry_kg,
     )

@@ -12,6 +12,9 @@ from service.agronomy.validity import within
 
 _SHALLOWEST_MM: Final = 1.0
 _HAIR: Final = 1e-9
+# How much warmer than the air a layer may get: well below the 16 to 19 C at which it runs
+# away, 1 / a to 1.19 / a of [frank-kamenetskii-1969]. Judgement, [common-practice].
+GREATEST_RISE_C: Final = 10.0
 
 
 class DepthLimit(StrEnum):
@@ -76,6 +79,7 @@ def physical_layer_depth(
     surface_w_per_m2_k: float,
     oxygen_floor: float,
     greatest_temperature_c: float,
+    greatest_rise_c: float = GREATEST_RISE_C,
 ) -> PhysicalDepth:
     """Return the deepest layer that stays aired and cool.
 
@@ -84,13 +88,17 @@ def physical_layer_depth(
     material
         The layer as it will lie, after settling.
     air_temperature_c
-        Temperature of the air over it [C], 0 to 45.
+        Temperature of the air over it [C], -40 to 50.
     surface_w_per_m2_k
         Heat passed from the open face to the air [W/m2/K], 1 to 100.
     oxygen_floor
         Least oxygen by volume at the ground side [1], 0 to below 0.2095.
     greatest_temperature_c
-        Temperature not to be passed at the ground side [C], above the air to 70.
+        Temperature not to be passed at the ground side [C], 0 to 70, unless the
+        air alone comes near it.
+    greatest_rise_c
+        Rise over the air not to be passed [C], 0 to 15; half of it is allowed
+        however hot the day.
 
     Returns
     -------
@@ -104,20 +112,21 @@ def physical_layer_depth(
 
     Notes
     -----
-    The greatest L with T(L) <= the limit and L <= the aerobic depth at T(L):
-    the whole layer is taken to breathe as fast as its warmest place, which errs
-    towards thin. Both fail once and for all as L grows, so halving finds it.
+    The greatest L with T(L) <= max(min(limit, air + rise), air + rise / 2) and
+    L <= the aerobic depth at T(L): the whole layer is taken to breathe as fast
+    as its warmest place, and at no less than the pace of 0 C, which errs towards
+    thin. Both fail once and for all as L grows, so halving finds it.
 
     References
     ----------
-    `aerobic_depth_mm` and `layer_heat`.
+    `aerobic_depth_mm` and `layer_heat`; [common-practice] the rise.
     """
-    within(
-        "greatest_temperature_c",
-        greatest_temperature_c,
-        low=air_temperature_c,
-        high=70,
-        unit="C",
+    within("air_temperature_c", air_temperature_c, low=-40, high=50, unit="C")
+    within("greatest_temperature_c", greatest_temperature_c, low=0, high=70, unit="C")
+    within("greatest_rise_c", greatest_rise_c, low=0, high=15, unit="C")
+    limit_c = max(
+        min(greatest_temperature_c, air_temperature_c + greatest_rise_c),
+        air_temperature_c + greatest_rise_c / 2,
     )
 
     def ground_c(depth_mm: float) -> float | None:
@@ -130,14 +139,14 @@ def physical_layer_depth(
 
     def too_warm(depth_mm: float) -> bool:
         temperature_c = ground_c(depth_mm)
-        return temperature_c is None or temperature_c > greatest_temperature_c
+        return temperature_c is None or temperature_c > limit_c
 
     def air_reserve_mm(depth_mm: float) -> float:
         temperature_c = ground_c(depth_mm)
-        if temperature_c is None or temperature_c > greatest_temperature_c:
+        if temperature_c is None or temperature_c > limit_c:
             return -1.0
         reach_mm = aerobic_depth_mm(
-            material, temperature_c=temperature_c, oxygen_floor=oxygen_floor
+            material, temperature_c=max(0.0, temperature_c), oxygen_floor=oxygen_floor
         )
         return reach_mm - depth_mm
 

@@ -22,7 +22,7 @@ def earliest_hours_to(material: LayerMaterial, *, start_c: float, target_c: floa
     material
         The layer.
     start_c
-        Temperature it starts at [C], 0 to 60.
+        Temperature it starts at [C], -40 to 60.
     target_c
         Temperature it is to reach [C], the start to 70.
 
@@ -46,7 +46,7 @@ def earliest_hours_to(material: LayerMaterial, *, start_c: float, target_c: floa
     ----------
     Integrated here; [haug-1993] growth of the rate with temperature.
     """
-    within("start_c", start_c, low=0, high=60, unit="C")
+    within("start_c", start_c, low=-40, high=60, unit="C")
     within("target_c", target_c, low=start_c, high=70, unit="C")
     heat_at_20 = heat_production_w_per_m3(material, factor=1.0)
     if heat_at_20 == 0:
@@ -76,16 +76,17 @@ def hours_to(
     depth_mm
         Depth of the layer [mm], 1 to 10,000.
     air_temperature_c
-        Temperature of the air and of the fresh layer [C], 0 to 45.
+        Temperature of the air and of the fresh layer [C], -40 to 50.
     surface_w_per_m2_k
         Heat passed from the open face to the air [W/m2/K], 1 to 100.
     target_c
-        Temperature asked about [C], the air temperature to 70.
+        Temperature asked about [C], 0 to 70.
 
     Returns
     -------
     float or None
-        Not before this many hours [h]; None where it settles below the target.
+        Not before this many hours [h], 0 if the air is as warm; None where it
+        settles below the target.
 
     Raises
     ------
@@ -96,13 +97,15 @@ def hours_to(
     ----------
     `layer_heat` and `earliest_hours_to`.
     """
-    within("target_c", target_c, low=air_temperature_c, high=70, unit="C")
+    within("target_c", target_c, low=0, high=70, unit="C")
     heat = layer_heat(
         material,
         depth_mm=depth_mm,
         air_temperature_c=air_temperature_c,
         surface_w_per_m2_k=surface_w_per_m2_k,
     )
+    if target_c <= air_temperature_c:
+        return 0.0
     if heat.peak_temperature_c is not None and heat.peak_temperature_c < target_c:
         return None
     return earliest_hours_to(material, start_c=air_temperature_c, target_c=target_c)

@@ -91,6 +91,11 @@ def test_moving_a_load_does_not_start_its_clock_anew():
     assert share_of_life_used([(6, 24), (12, 48)]) == pytest.approx(0.5)
 
 
+def test_frozen_clippings_are_counted_as_at_zero():
+    assert measured(temperature_c=-10) == measured(temperature_c=0)
+    assert unmeasured(air_temperature_c=-10).red_hours == 48
+
+
 def test_amber_may_not_come_after_red():
     with pytest.raises(OutsideValidity):
         SouringPace(amber_hours=25, red_hours=24, reference_c=25, ratio_per_10_c=2)

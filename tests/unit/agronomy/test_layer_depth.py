@@ -75,9 +75,25 @@ def test_a_layer_with_no_air_in_it_may_not_lie_at_all():
     assert (found.depth_mm, found.limit) == (0, PhysicalLimit.OXYGEN)
 
 
-def test_air_as_warm_as_the_limit_leaves_no_room_for_any_heat():
-    found = physics(clippings(), air_temperature_c=40, greatest_temperature_c=40)
+def test_a_layer_gets_no_warmer_than_forty_degrees_or_ten_above_the_air():
+    assert physics(clippings(), air_temperature_c=15).temperature_c == pytest.approx(25)
+    assert physics(clippings(), air_temperature_c=32).temperature_c == pytest.approx(40)
+
+
+def test_half_the_rise_is_allowed_however_hot_the_day():
+    hot = physics(clippings(), air_temperature_c=42)
+    assert hot.temperature_c == pytest.approx(47)
+    assert hot.depth_mm > 5
+
+
+def test_where_no_rise_is_allowed_nothing_that_breathes_may_lie():
+    found = physics(clippings(), greatest_rise_c=0)
     assert (found.depth_mm, found.limit) == (0, PhysicalLimit.HEAT)
+
+
+def test_frost_is_counted_as_zero_and_a_heat_wave_still_gets_an_answer():
+    assert physics(clippings(), air_temperature_c=-15).depth_mm > 20
+    assert physics(clippings(), air_temperature_c=49).depth_mm > 1
 
 
 def test_what_neither_breathes_nor_heats_may_lie_as_deep_as_it_likes():
@@ -109,6 +125,19 @@ def test_a_thin_layer_never_gets_to_forty_and_a_thick_one_does():
     assert 4 < hours_to(clippings(), depth_mm=500, **values) < 48
 
 
+def test_air_as_warm_as_the_target_needs_no_hours():
+    assert (
+        hours_to(
+            clippings(),
+            depth_mm=10,
+            air_temperature_c=41,
+            surface_w_per_m2_k=10,
+            target_c=40,
+        )
+        == 0
+    )
+
+
 def test_a_runaway_has_no_peak_and_knows_its_critical_depth():
     heat = layer_heat(clippings(), depth_mm=500, air_temperature_c=20, surface_w_per_m2_k=10)
     assert heat.runs_away
@@ -129,6 +158,13 @@ def test_more_matter_than_fits_is_no_layer():
 def test_a_mix_needs_volumes_above_zero(volume):
     with pytest.raises(OutsideValidity):
         mixed_material([(volume, clippings())])
+
+
+def test_rounding_never_makes_a_mix_that_cannot_be():
+    dry = clippings(bulk_density_kg_per_m3=100 / 3, moisture=0.0)
+    assert mixed_material([(0.1, dry), (0.2, dry), (0.7, dry)]).moisture == 0
+    full = mixed_material([(0.1, SLURRY), (0.2, SLURRY), (1 / 3, SLURRY)])
+    assert full.air_filled_porosity == pytest.approx(0, abs=1e-9)
 
 
 def test_a_mix_of_nothing_is_no_mix():

@@ -81,6 +81,7 @@ GOOD: dict[str, object] = {
     "factor": 1.0,
     "goal_moisture": 0.4,
     "greatest_gap_hours": 24.0,
+    "greatest_rise_c": 10.0,
     "greatest_temperature_c": 40.0,
     "half_time_hours": 2.0,
     "hours": 5.0,
