@@ -35,8 +35,6 @@ def spread_steps(facts: NoteFacts) -> Iterable[Line]:
     yield line(_GROUND[bed.drainage])
     if guidance.base is not None:
         yield line(f"spread.base.{guidance.base.material}", depth=_about_mm(guidance.base.depth_mm))
-    if guidance.browns is not None:
-        yield line(f"spread.mix.{guidance.browns.material}")
     depth = Quantity(value=guidance.depth_mm, unit=Unit.MILLIMETRE, rounding=Rounding.AT_MOST)
     if guidance.area_covered_m2 < bed.area_m2:
         area = Quantity(
@@ -45,6 +43,9 @@ def spread_steps(facts: NoteFacts) -> Iterable[Line]:
         yield line("spread.lay", depth=depth, area=area)
     else:
         yield line("spread.lay_whole_bed", depth=depth)
+    if guidance.browns is not None:
+        # After the grass is laid: the depth is the grass's own, before leaves loosen it.
+        yield line(f"spread.mix.{guidance.browns.material}")
     if bed.sloping:
         yield line("spread.slope")
     if guidance.cover is not None:

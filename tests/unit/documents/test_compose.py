@@ -154,8 +154,13 @@ def test_only_wet_grass_is_wilted_first():
 def test_base_clippings_and_cover_come_in_the_order_they_are_laid():
     straw = DryLayer(material=DryMaterial.STRAW, depth_mm=20)
     found = keys(compose(a_note(guidance=a_guidance(base=straw, cover=straw))), "spread")
-    laid = [key for key in found if key.startswith(("spread.base", "spread.lay", "spread.cover"))]
-    assert laid == ["spread.base.straw", "spread.lay", "spread.cover.straw"]
+    layers = ("spread.base", "spread.lay", "spread.mix", "spread.cover")
+    assert [key for key in found if key.startswith(layers)] == [
+        "spread.base.straw",
+        "spread.lay",
+        "spread.mix.dry_leaves",
+        "spread.cover.straw",
+    ]
 
 
 def test_a_load_that_covers_the_bed_is_laid_over_the_whole_bed():

@@ -73,7 +73,7 @@ def test_long_names_and_forty_lots_still_make_one_page(paper: str, text: str):
 
 
 # A sheet takes a fifth of a second: few examples, and none is made smaller.
-@settings(max_examples=12, deadline=None, phases=(Phase.reuse, Phase.generate))
+@settings(max_examples=8, deadline=None, phases=(Phase.reuse, Phase.generate))
 @given(facts=notes(), language=st.sampled_from(LANGUAGES), paper=st.sampled_from(PAPERS))
 def test_any_note_at_all_makes_one_page(facts: NoteFacts, language: str, paper: str):
     assert len(read(facts, language=language, paper=paper).pages) == 1
