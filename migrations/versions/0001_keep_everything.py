@@ -513,11 +513,13 @@ def make_papers() -> None:
         text("weighed_net_unit", missing=True),
         number("weighed_net_si_value", missing=True),
         text("weigh_ticket", missing=True),
+        text("ticket_review"),
         text("refusal_reason", missing=True),
         number("refused_share"),
         moment("done_at", missing=True),
         whole("fee_cents"),
         json("explanation"),
+        one_of("ticket_review", "awaited", "accepted", "set_aside"),
         one_of("destination_kind", "bed", "compost_site", "hold_bay", "lawn"),
         check("refused_share", "refused_share >= 0 AND refused_share <= 1"),
         one_of(

@@ -31,7 +31,11 @@ class JobState(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LotEstimate:
-    """What the clippings of one job are thought to be, and by which rules."""
+    """What the clippings of one job are thought to be, and by which rules.
+
+    ``tickets`` counts the firm's reviewed weigh tickets behind it; with any,
+    ``mass_before_tickets_kg`` keeps what was thought without them.
+    """
 
     dry_matter_kg: Estimate
     mass_kg: Estimate
@@ -41,6 +45,13 @@ class LotEstimate:
     one_third_rule_broken: bool | None
     factors: tuple[Factor, ...]
     rulebook_version: str
+    tickets: int = 0
+    mass_before_tickets_kg: Estimate | None = None
+
+    @property
+    def mass_unlearned_kg(self) -> Estimate:
+        """Return the mass as it was estimated before any weigh ticket spoke."""
+        return self.mass_before_tickets_kg or self.mass_kg
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

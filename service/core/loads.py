@@ -33,6 +33,14 @@ class LoadState(StrEnum):
     SUPERSEDED = "superseded"
 
 
+class TicketReview(StrEnum):
+    """Whether somebody looked at a weigh ticket; only accepted ones teach the estimates."""
+
+    AWAITED = "awaited"
+    ACCEPTED = "accepted"
+    SET_ASIDE = "set_aside"
+
+
 OPEN_LOAD_STATES = frozenset({LoadState.PLANNED, LoadState.UNDER_WAY})
 FIXED_LOAD_STATES = frozenset(
     {
@@ -76,6 +84,7 @@ class Load(Record):
     nitrogen_kg: Estimate
     weighed_net: Measure | None = None
     weigh_ticket: str | None = None
+    ticket_review: TicketReview = TicketReview.AWAITED
     refusal_reason: str | None = None
     refused_share: float = 0.0
     done_at: datetime | None = None

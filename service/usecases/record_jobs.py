@@ -5,27 +5,23 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
-from hashlib import sha256
 from typing import Any
 from uuid import UUID
 
+from service.agronomy.weigh_tickets import Ticket
 from service.core.access import Amendment, Caller
 from service.core.errors import FieldFault, RecordExists, RecordMissing, RecordNotUsable, Refusal
 from service.core.jobs import Job, JobState
-from service.core.materials import GrassKind, LotStatus
-from service.core.places import Depot, Lawn, Property
 from service.core.records import Clock, Identifiers
-from service.destinations.estimating import estimate_lot
-from service.destinations.lots import find_lot
 from service.rules.lookup import Rulebook
 from service.usecases.days import day_of
 from service.usecases.keep_records import changed_fields, missing_references
-from service.usecases.lot_facts import LotFacts, read_lot_facts
+from service.usecases.lot_facts import read_lot_facts
 from service.usecases.ports import OpenUnitOfWork, Page, UnitOfWork
 from service.usecases.staleness import touch_day
+from service.usecases.weigh_tickets import read_tickets
+from service.usecases.work_out import lawn_faults, lot_code_of, work_out
 
-LOT_CODE_LETTERS = "23456789BCDFGHJKLMNPQRSTVWXZ"  # no vowels, nothing read two ways
-LOT_CODE_LENGTH = 7
 REFERENCES = {
     "property_id": "properties",
     "lawn_id": "lawns",
@@ -105,12 +101,13 @@ class RecordJobs:
         answers: list[RowAnswer] = []
         fresh: dict[UUID, Job] = {}
         with self._open() as unit:
+            tickets = read_tickets(unit, caller.firm_id)
             for index, row in enumerate(rows):
                 own_id = ids.next_id()
                 try:
                     if isinstance(row, Refusal):
                         raise row
-                    job = self._new_job(unit, caller, row, own_id=own_id)
+                    job = self._new_job(unit, caller, row, own_id=own_id, tickets=tickets)
                     kept = fresh.get(job.id) or unit.jobs.get(caller.firm_id, job.id)
                     if kept is None:
                         fresh[job.id] = job
@@ -167,7 +164,7 @@ class RecordJobs:
         with self._open() as unit:
             old = self._find(unit, caller, job_id)
             bare = replace(old, **changes, version=expected_version + 1, updated_at=now)
-            new = self._worked_out(unit, bare)
+            new = self._worked_out(unit, bare, read_tickets(unit, caller.firm_id))
             unit.jobs.replace(new, expected_version=expected_version)
             unit.amendments.add(
                 Amendment(
@@ -196,7 +193,13 @@ class RecordJobs:
         return job
 
     def _new_job(
-        self, unit: UnitOfWork, caller: Caller, values: Mapping[str, Any], *, own_id: UUID
+        self,
+        unit: UnitOfWork,
+        caller: Caller,
+        values: Mapping[str, Any],
+        *,
+        own_id: UUID,
+        tickets: Sequence[Ticket],
     ) -> Job:
         now = self._clock.now()
         fields = dict(values)
@@ -215,6 +218,7 @@ class RecordJobs:
                 lot_code=lot_code_of(job_id),
                 **fields,
             ),
+            tickets,
         )
 
     def _fill_in(
@@ -263,7 +267,7 @@ class RecordJobs:
             raise RecordExists(record="job", id=job.id)
         return kept
 
-    def _worked_out(self, unit: UnitOfWork, job: Job) -> Job:
+    def _worked_out(self, unit: UnitOfWork, job: Job, tickets: Sequence[Ticket]) -> Job:
         """Return the job with its estimate and status, or refuse every fault at once."""
         faults = [
             *job.faults(),
@@ -273,10 +277,10 @@ class RecordJobs:
         if faults:
             raise RecordNotUsable(faults)
         facts = read_lot_facts(unit, job.firm_id, [job])
-        faults = _lawn_faults(job, facts)
+        faults = lawn_faults(job, facts)
         if faults:
             raise RecordNotUsable(faults)
-        return work_out(job, facts, rulebook=self._rulebook)
+        return work_out(job, facts, tickets, rulebook=self._rulebook)
 
     def _cut_ahead(self, job: Job) -> list[FieldFault]:
         latest = self._clock.now() + self._clock_tolerance
@@ -304,51 +308,3 @@ class RecordJobs:
             clock=self._clock,
             identifiers=self._identifiers,
         )
-
-
-def _lawn_faults(job: Job, facts: LotFacts) -> list[FieldFault]:
-    """Return what contradicts the lawn: another property's, or more mown than there is."""
-    lawn = facts.lawns.get(job.lawn_id) if job.lawn_id else None
-    if lawn is None:
-        return []
-    if lawn.property_id != job.property_id:
-        return [FieldFault(pointer="/lawn_id", detail="The lawn belongs to another property.")]
-    return []
-
-
-def work_out(job: Job, facts: LotFacts, *, rulebook: Rulebook) -> Job:
-    """Return the job with the estimate, the status and the findings the facts give it."""
-    lawn: Lawn | None = facts.lawns.get(job.lawn_id) if job.lawn_id else None
-    place: Property = facts.properties[job.property_id]
-    depot: Depot = facts.depots[job.depot_id]
-    day = day_of(depot, job.at)
-    if job.grass_kind is GrassKind.UNKNOWN and lawn is not None:
-        job = replace(job, grass_kind=lawn.grass_kind)
-    estimate = estimate_lot(
-        job,
-        latitude=place.point.latitude,
-        rulebook=rulebook,
-        day=day,
-        jurisdiction=depot.jurisdiction,
-    )
-    estimated = replace(job, estimate=estimate)
-    lot = find_lot(
-        estimated,
-        treatments=facts.treatments_for(job),
-        mowings=facts.mowings_for(job),
-        rulebook=rulebook,
-        day=day,
-        jurisdiction=depot.jurisdiction,
-    )
-    findings = tuple(finding for finding in lot.findings if finding.status is not LotStatus.CLEAN)
-    return replace(estimated, status=lot.status, findings=findings)
-
-
-def lot_code_of(job_id: UUID) -> str:
-    """Return the public code of a job's lot: it tells nothing of whose lawn it was."""
-    number = int.from_bytes(sha256(job_id.bytes).digest()[:8], "big")
-    letters = []
-    for _ in range(LOT_CODE_LENGTH):
-        number, rest = divmod(number, len(LOT_CODE_LETTERS))
-        letters.append(LOT_CODE_LETTERS[rest])
-    return "L-" + "".join(letters)

@@ -16,6 +16,7 @@ from service.core.loads import (
     HoldState,
     Load,
     LoadState,
+    TicketReview,
 )
 from service.core.records import Clock, Identifiers
 from service.usecases.keep_records import changed_fields
@@ -65,7 +66,7 @@ class UpdateLoad:
         ----------
         changes
             Any of ``state``, ``locked``, ``weighed_net``, ``weigh_ticket``,
-            ``refusal_reason``, ``refused_share``, ``done_at``.
+            ``ticket_review``, ``refusal_reason``, ``refused_share``, ``done_at``.
 
         Raises
         ------
@@ -189,5 +190,9 @@ def _faults(load: Load) -> list[FieldFault]:
             FieldFault(
                 pointer="/weigh_ticket", detail="A weighed net and its ticket come together."
             )
+        )
+    if load.ticket_review is not TicketReview.AWAITED and load.weighed_net is None:
+        found.append(
+            FieldFault(pointer="/ticket_review", detail="There is no weigh ticket to review.")
         )
     return found

@@ -7,7 +7,7 @@ from uuid import UUID
 from sqlalchemy import UniqueConstraint
 from sqlalchemy.orm import Mapped, mapped_column
 
-from service.core.loads import DestinationKind, HoldState, LoadState
+from service.core.loads import DestinationKind, HoldState, LoadState, TicketReview
 from service.core.materials import LotStatus
 from service.storage.columns import (
     FirmRow,
@@ -48,6 +48,7 @@ class LoadRow(RecordRow):
     weighed_net_unit: Mapped[str | None]
     weighed_net_si_value: Mapped[float | None]
     weigh_ticket: Mapped[str | None]
+    ticket_review: Mapped[str]
     refusal_reason: Mapped[str | None]
     refused_share: Mapped[float]
     done_at: Mapped[datetime | None]
@@ -63,6 +64,7 @@ class LoadRow(RecordRow):
         one_of("destination_kind", DestinationKind),
         one_of("state", LoadState),
         one_of("status", LotStatus),
+        one_of("ticket_review", TicketReview),
         *not_negative("weighed_net_si_value"),
         *between(0, 1, "refused_share"),
         indexed("destination_id", "done_at"),

@@ -1,0 +1,62 @@
+"""Correct a lot's estimate by the firm's reviewed weigh tickets, with the rules of the day."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from datetime import date
+
+from service.agronomy.learning import VarianceShares, learn
+from service.agronomy.weigh_tickets import Ticket
+from service.core.jobs import Job, LotEstimate
+from service.core.materials import GrassKind
+from service.destinations.estimating import season_of
+from service.rules.lookup import Rulebook
+
+
+def ticket_group(job: Job, *, day: date, latitude: float) -> str:
+    """Return the group a job's tickets belong to: grass kind and season."""
+    kind = GrassKind.UNKNOWN if job.grass_kind is GrassKind.MIXED else job.grass_kind
+    return f"{kind.value}/{season_of(day, latitude=latitude)}"
+
+
+def ticket_lawn(job: Job) -> str:
+    """Return the lawn a job's tickets belong to, or its property where no lawn was named."""
+    return str(job.lawn_id or job.property_id)
+
+
+def learned_estimate(
+    estimate: LotEstimate,
+    tickets: Sequence[Ticket],
+    *,
+    group: str,
+    lawn: str,
+    rulebook: Rulebook,
+    day: date,
+    jurisdiction: str,
+) -> LotEstimate:
+    """Return the estimate after what the tickets taught; without tickets, as it was.
+
+    A heavier load than estimated has more of everything in it: dry matter, volume and
+    nitrogen are corrected by the same ratio as the mass.
+    """
+    if not tickets:
+        return estimate
+    shares = {
+        level: rulebook.value_on(
+            "learning_variance_share", day, jurisdiction=jurisdiction, level=level
+        ).value
+        for level in ("firm", "group", "lawn", "load")
+    }
+    before = estimate.mass_unlearned_kg
+    learned = learn(before, tickets, group=group, lawn=lawn, shares=VarianceShares(**shares))
+    return replace(
+        estimate,
+        mass_kg=learned.estimate,
+        dry_matter_kg=estimate.dry_matter_kg.scaled(learned.ratio, unit="kg"),
+        volume_m3=estimate.volume_m3.scaled(learned.ratio, unit="m3"),
+        nitrogen_kg=estimate.nitrogen_kg.scaled(learned.ratio, unit="kg"),
+        factors=(*estimate.factors, *learned.factors),
+        tickets=learned.tickets_firm,
+        mass_before_tickets_kg=before,
+    )
