@@ -49,7 +49,7 @@ class VarianceShares:
     def __post_init__(self) -> None:
         """Refuse shares that are not shares."""
         shares = (self.firm, self.group, self.lawn, self.load)
-        if min(shares) <= 0 or abs(math.fsum(shares) - 1) > 1e-9:  # noqa: PLR2004 rounding
+        if min(shares) <= 0 or abs(math.fsum(shares) - 1) > 1e-9:  # noqa: PLR2004 - rounding of a sum
             raise VarianceSharesWrong(shares=shares)
 
 

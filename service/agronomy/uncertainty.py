@@ -1,30 +1,40 @@
-"""Products and sums of quantities nobody weighed.
+"""Products and sums of quantities nobody weighed, low, likely and high.
 
-An estimate's three numbers are the 10th, 50th and 90th percentile of a two-piece
-lognormal: its logarithm lies half the time below the likely value, spread as a
-normal distribution with the lower spread, and half the time above it, with the
-upper one. All three printed percentiles are kept exactly, however lopsided the
-interval, and every moment of it has a closed form.
+What the three numbers stand for is said in `service.agronomy.lopsided`.
 """
 
 import math
 from collections.abc import Callable, Iterable, Sequence
 from typing import Final
 
+from service.agronomy.lopsided import (
+    NORMAL_90,
+    IntervalReachesZero,
+    cumulants,
+    log_spreads,
+    mean_of,
+    moments,
+)
 from service.core.errors import Refusal
 from service.core.estimates import Estimate
 
-# 90th percentile of the standard normal distribution.
-NORMAL_90: Final = 1.2815515655446004
+__all__ = [
+    "NORMAL_90",
+    "CorrelationOutOfRange",
+    "FractionOutOfRange",
+    "IntervalReachesZero",
+    "complement",
+    "log_spreads",
+    "mean_of",
+    "product",
+    "sources_of",
+    "total",
+]
+
 # Below this a skewed distribution cannot be told from a normal one in floating point.
 SKEWNESS_SMALL: Final = 1e-3
-
-
-class IntervalReachesZero(Refusal):
-    """A factor may be zero, so its logarithm has no spread."""
-
-    code = "interval_reaches_zero"
-    sentence = "{basis} may be as low as {low}; a factor of a product must be above zero."
+# Variance by squared mean below which moments drown in rounding: a spread of 0.01 %.
+VARIANCE_SMALL: Final = 1e-8
 
 
 class FractionOutOfRange(Refusal):
@@ -177,31 +187,6 @@ def complement(fraction: Estimate, *, basis: str) -> Estimate:
     )
 
 
-def log_spreads(estimate: Estimate) -> tuple[float, float]:
-    """Return the lower and upper spread of an estimate's logarithm, each >= 0.
-
-    Raises
-    ------
-    IntervalReachesZero
-    """
-    if estimate.low <= 0:
-        raise IntervalReachesZero(basis=estimate.basis, low=estimate.low)
-    return (
-        math.log(estimate.likely / estimate.low) / NORMAL_90,
-        math.log(estimate.high / estimate.likely) / NORMAL_90,
-    )
-
-
-def mean_of(estimate: Estimate) -> float:
-    """Return the mean of an estimate, in its unit: above likely where high is far.
-
-    Raises
-    ------
-    IntervalReachesZero
-    """
-    return estimate.likely if estimate.is_exact else _moments(estimate)[0]
-
-
 def sources_of(estimates: Iterable[Estimate]) -> tuple[str, ...]:
     """Return the source keys of several estimates, sorted, each once."""
     return tuple(sorted({key for estimate in estimates for key in estimate.sources}))
@@ -214,8 +199,8 @@ def _log_quantile(spreads: Sequence[tuple[float, float]]) -> Callable[[float], f
     if len(spreads) == 1:
         below, above = spreads[0]
         return lambda z: z * (below if z < 0 else above)
-    cumulants = [_cumulants(below, above) for below, above in spreads]
-    mean, variance, third, fourth = (math.fsum(order) for order in zip(*cumulants, strict=True))
+    orders = [cumulants(below, above) for below, above in spreads]
+    mean, variance, third, fourth = (math.fsum(order) for order in zip(*orders, strict=True))
     deviation = math.sqrt(variance)
     skewness = third / deviation**3
     excess = fourth / deviation**4
@@ -232,31 +217,19 @@ def _log_quantile(spreads: Sequence[tuple[float, float]]) -> Callable[[float], f
     return quantile
 
 
-def _cumulants(below: float, above: float) -> tuple[float, float, float, float]:
-    """Return the first four cumulants of a two-piece normal deviation, median 0."""
-    half_normal = math.sqrt(2 / math.pi)
-    first = (above - below) * half_normal / 2
-    second = (above**2 + below**2) / 2
-    third = (above**3 - below**3) * half_normal
-    fourth = 3 * (above**4 + below**4) / 2
-    variance = second - first**2
-    return (
-        first,
-        variance,
-        third - 3 * first * second + 2 * first**3,
-        fourth - 4 * first * third + 6 * first**2 * second - 3 * first**4 - 3 * variance**2,
-    )
-
-
 def _sum_percentiles(parts: Sequence[Estimate], correlation: float) -> list[float]:
     """Return the 10th, 50th and 90th percentile of a sum of uncertain parts."""
-    moments = [_moments(part) for part in parts]
-    mean = math.fsum(part[0] for part in moments)
-    alone = math.fsum(part[1] for part in moments)
-    together = math.fsum(math.sqrt(part[1]) for part in moments) ** 2
+    each = [moments(part) for part in parts]
+    mean = math.fsum(part[0] for part in each)
+    alone = math.fsum(part[1] for part in each)
+    together = math.fsum(math.sqrt(part[1]) for part in each) ** 2
     variance = alone + correlation * (together - alone)
-    third_alone = math.fsum(part[2] for part in moments)
-    third_together = math.fsum(math.cbrt(part[2]) for part in moments) ** 3
+    if variance < VARIANCE_SMALL * mean**2:
+        return [
+            math.fsum(getattr(part, end) for part in parts) for end in ("low", "likely", "high")
+        ]
+    third_alone = math.fsum(part[2] for part in each)
+    third_together = math.fsum(math.cbrt(part[2]) for part in each) ** 3
     third = third_alone + correlation**1.5 * (third_together - third_alone)
     skewness = third / variance**1.5
     least, most = (math.fsum(getattr(part, end) for part in parts) for end in ("low", "high"))
@@ -279,22 +252,3 @@ def _skewed_quantile(z: float, skewness: float) -> float:
     w = root + 1 / root - 1
     spread = math.sqrt(math.log(w))
     return (math.exp(spread * z - spread**2 / 2) - 1) / math.sqrt(w - 1)
-
-
-def _moments(estimate: Estimate) -> tuple[float, float, float]:
-    """Return mean, variance and third central moment of a two-piece lognormal."""
-    below, above = log_spreads(estimate)
-
-    def raw(order: int) -> float:
-        return estimate.likely**order * (
-            math.exp((order * above) ** 2 / 2) * _normal_below(order * above)
-            + math.exp((order * below) ** 2 / 2) * _normal_below(-order * below)
-        )
-
-    mean, second = raw(1), raw(2)
-    return mean, second - mean**2, raw(3) - 3 * mean * second + 2 * mean**3
-
-
-def _normal_below(z: float) -> float:
-    """Return the share of a standard normal distribution below z."""
-    return math.erfc(-z / math.sqrt(2)) / 2

@@ -1,0 +1,123 @@
+import pytest
+
+from service.agronomy.validity import OutsideValidity
+from service.agronomy.vehicle_load import (
+    Aboard,
+    Axle,
+    Room,
+    VehicleLimitMissing,
+    VehicleLimits,
+    VehicleOverloaded,
+    axle_loads_kg,
+    check_axles,
+    check_load,
+    overload_share,
+    payload_kg,
+    room_left,
+)
+
+VAN = VehicleLimits(body_volume_m3=4.0, gross_limit_kg=3500, tare_kg=2400)
+EMPTY = Aboard(mass_high_kg=0, volume_high_m3=0, weighed=False)
+FRONT = Axle(empty_kg=1300, limit_kg=1750)
+REAR = Axle(empty_kg=1100, limit_kg=2240)
+
+
+def room(aboard: Aboard = EMPTY, bag_litres: float | None = None, heavy: float = 890) -> Room:
+    return room_left(
+        VAN,
+        aboard,
+        payload_share=0.9,
+        density_high_kg_per_m3=heavy,
+        density_low_kg_per_m3=148,
+        bag_litres=bag_litres,
+    )
+
+
+def test_wet_grass_fills_the_payload_long_before_the_body() -> None:
+    # 0.9 x 1,100 kg at 890 kg/m3 is 1.1 m3 of a body of 4.
+    left = room()
+    assert left.binding == "payload"
+    assert left.volume_litres == pytest.approx(990 / 890 * 1000)
+
+
+def test_dry_grass_fills_the_body_before_the_payload() -> None:
+    left = room(heavy=200)
+    assert left.binding == "body_volume"
+    assert left.volume_litres == pytest.approx(4000)
+    assert left.mass_kg == pytest.approx(4 * 148)
+
+
+def test_room_comes_in_whole_bags_rounded_down() -> None:
+    assert room(bag_litres=60).bags == 18
+    assert room().bags is None
+
+
+def test_a_full_vehicle_has_no_room_and_not_less_than_none() -> None:
+    left = room(Aboard(mass_high_kg=1500, volume_high_m3=5, weighed=False), bag_litres=60)
+    assert (left.mass_kg, left.volume_litres, left.bags) == (0, 0, 0)
+
+
+def test_the_smaller_of_payload_and_plate_counts() -> None:
+    limits = VehicleLimits(body_volume_m3=4, payload_kg=1500, gross_limit_kg=3500, tare_kg=2400)
+    assert payload_kg(limits) == 1100
+    assert payload_kg(VehicleLimits(body_volume_m3=4, payload_kg=900)) == 900
+
+
+def test_a_vehicle_without_limits_is_refused() -> None:
+    with pytest.raises(VehicleLimitMissing):
+        payload_kg(VehicleLimits(body_volume_m3=4, tare_kg=2400))
+
+
+def test_an_overload_is_refused_with_its_figures() -> None:
+    with pytest.raises(VehicleOverloaded, match=r"1705 kg against 1100 kg allowed, 55 % over"):
+        check_load(VAN, Aboard(mass_high_kg=1705, volume_high_m3=3, weighed=False))
+
+
+def test_a_load_over_the_sides_is_refused() -> None:
+    with pytest.raises(VehicleOverloaded, match="body volume"):
+        check_load(VAN, Aboard(mass_high_kg=500, volume_high_m3=4.2, weighed=True))
+
+
+def test_a_load_to_the_limit_is_taken() -> None:
+    check_load(VAN, Aboard(mass_high_kg=1100, volume_high_m3=4.0, weighed=True))
+
+
+def test_the_axles_carry_the_whole_load_between_them() -> None:
+    on_front, on_rear = axle_loads_kg(
+        front=FRONT, rear=REAR, load_kg=1100, wheelbase_m=3.5, load_ahead_of_rear_m=0.5
+    )
+    assert on_front + on_rear == pytest.approx(2400 + 1100)
+    assert on_front == pytest.approx(1300 + 1100 * 0.5 / 3.5)
+
+
+def test_a_load_behind_the_rear_axle_lifts_the_front() -> None:
+    on_front, on_rear = axle_loads_kg(
+        front=FRONT, rear=REAR, load_kg=1000, wheelbase_m=3.5, load_ahead_of_rear_m=-0.7
+    )
+    assert on_front == pytest.approx(1100)
+    assert on_rear == pytest.approx(2300)
+
+
+def test_a_load_within_the_plate_may_still_be_too_much_for_the_rear_axle() -> None:
+    with pytest.raises(VehicleOverloaded, match="rear axle"):
+        check_axles(
+            front=FRONT, rear=REAR, load_kg=1000, wheelbase_m=3.5, load_ahead_of_rear_m=-0.7
+        )
+    check_axles(front=FRONT, rear=REAR, load_kg=1000, wheelbase_m=3.5, load_ahead_of_rear_m=0.7)
+
+
+def test_under_the_limit_nothing_is_over() -> None:
+    assert overload_share(actual_kg=3400, limit_kg=3500) == 0
+    assert overload_share(actual_kg=3850, limit_kg=3500) == pytest.approx(0.1)
+
+
+@pytest.mark.parametrize("share", [0.0, 1.1])
+def test_a_share_of_the_payload_beyond_the_whole_is_refused(share: float) -> None:
+    with pytest.raises(OutsideValidity):
+        room_left(
+            VAN,
+            EMPTY,
+            payload_share=share,
+            density_high_kg_per_m3=890,
+            density_low_kg_per_m3=148,
+        )
