@@ -126,7 +126,7 @@ def furnish(world: World, firm_id: UUID | None = None) -> Yard:
     for path, resource in IN_ORDER:
         body = dict(resource.example)
         for field, names in NAMES.items():
-            if field in resource.fields._declared_fields:
+            if field in resource.example:
                 body[field] = ids[names]
         answer = client.post(f"/{path}", json=body)
         assert answer.status_code == 201, answer.text
@@ -135,15 +135,22 @@ def furnish(world: World, firm_id: UUID | None = None) -> Yard:
 
 
 def work(yard: Yard) -> Yard:
-    """Mow, plan and issue a note: one record of every kind that work leaves behind."""
+    """Mow a clean lawn and a treated one, plan, issue a note: one of each kind of paper."""
     ids, client = dict(yard.ids), yard.client
-    treated = client.post("/treatments", json={**TREATMENTS.example, "lawn_id": ids["lawns"]})
-    ids["treatments"] = treated.json["id"]
-    mown = yard.job(area_mowed={"value": 60, "unit": "m2"})
-    ids["jobs"] = client.post("/jobs", json=mown).json["id"]
+    back = {**clients.LAWNS.example, "property_id": ids["properties"], "name": "Back"}
+    treated = client.post("/lawns", json=back).json["id"]
+    statement = {**TREATMENTS.example, "lawn_id": treated, "applied_on": "2026-05-20"}
+    ids["treatments"] = client.post("/treatments", json=statement).json["id"]
+    small = {"value": 60, "unit": "m2"}
+    ids["jobs"] = client.post("/jobs", json=yard.job(area_mowed=small)).json["id"]
+    other = {**crews.VEHICLES.example, "depot_id": ids["depots"], "registration": "AB13 CDE"}
+    own = {"lawn_id": treated, "vehicle_id": client.post("/vehicles", json=other).json["id"]}
+    client.post("/jobs", json=yard.job(area_mowed=small, **own))
     wanted = {"depot_id": ids["depots"], "day": "2026-05-24"}
     ids["day-plans"] = client.post("/day-plans", json=wanted).json["id"]
-    loads = client.get("/loads").json["items"]
-    ids["loads"] = loads[0]["id"]
-    ids["hold-entries"] = next(iter(client.get("/hold-entries").json["items"]), {}).get("id", "")
+    (load,) = client.get("/loads?destination_kind=bed").json["items"]
+    ids["loads"] = load["id"]
+    ids["hold-entries"] = client.get("/hold-entries").json["items"][0]["id"]
+    note = client.post(f"/loads/{load['id']}/delivery-notes").json
+    ids["delivery-notes"] = note["id"]
     return Yard(client=client, ids=ids)

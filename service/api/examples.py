@@ -36,8 +36,14 @@ def written(answers: Schema, record: Record) -> dict[str, Any]:
 
 
 def answer_example(
-    described: type[RecordFields], answers: Schema, example: Mapping[str, Any]
+    described: type[RecordFields], answers: Schema, example: Mapping[str, Any], **worked_out: Any
 ) -> dict[str, Any]:
-    """Return what the service answers when the example was posted."""
+    """Return what the service answers when the example was posted.
+
+    Parameters
+    ----------
+    worked_out
+        What the service adds to the record, where it has no usable default.
+    """
     values = new_schema(described)().load(example)
-    return written(answers, described.record_type(**record_members(), **values))
+    return written(answers, described.record_type(**record_members(), **values, **worked_out))

@@ -106,10 +106,10 @@ class MeasureField(Strict):
 class InUnit(Number):
     """The value of a measure of the same record in one fixed unit; read only."""
 
-    def __init__(self, measure: str, unit: str) -> None:
-        """Take the measure's field and the unit wanted."""
+    def __init__(self, measure: str, unit: str, *, allow_none: bool) -> None:
+        """Take the measure's field, the unit wanted, and whether the measure may be missing."""
         super().__init__(
-            dump_only=True,
+            allow_none=allow_none,
             metadata={"description": f"{measure} in {unit}, worked out from what was entered."},
         )
         self.measure, self.unit = measure, unit

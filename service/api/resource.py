@@ -109,6 +109,8 @@ class Resource:
         A body that can be posted.
     changes_example
         A merge patch that can be sent.
+    worked_out
+        What the service adds to the example.
     own_id
         Whether a caller may make the id of a new record.
     summary
@@ -124,6 +126,7 @@ class Resource:
     filters: Mapping[str, Strict] = field(default_factory=dict)
     example: Mapping[str, Any] = field(default_factory=dict)
     changes_example: Mapping[str, Any] = field(default_factory=dict)
+    worked_out: Mapping[str, Any] = field(default_factory=dict)
     own_id: bool = False
     summary: type[Schema] | None = None
 
@@ -141,6 +144,10 @@ class Resource:
     def answer(self) -> type[Schema]:
         """The schema of one in an answer."""
         return answer_schema(self.fields, *self.answered)
+
+    def answer_example(self) -> dict[str, Any]:
+        """Return what the service answers when the example was posted."""
+        return answer_example(self.fields, self.answer(), self.example, **self.worked_out)
 
     @property
     def listed(self) -> type[Schema]:
@@ -184,7 +191,7 @@ def add_reading(
         A record as it is answered; None makes one of the resource's example.
     """
     if example is None:
-        example = answer_example(resource.fields, resource.answer(), resource.example)
+        example = resource.answer_example()
     add_listing(routes, resource, books, door, example=example)
     add_single(routes, resource, books, door, example=example)
     add_history(routes, resource, books, door)
@@ -269,7 +276,7 @@ def add_creating(
     @routes.response(
         201,
         answers,
-        example=answer_example(resource.fields, answers, resource.example),
+        example=resource.answer_example(),
         headers=CREATED,
     )
     def create_record(asked: Asked, values: Mapping[str, Any]) -> Response:
@@ -294,7 +301,7 @@ def add_amending(
     @routes.response(
         200,
         answers,
-        example=answer_example(resource.fields, answers, resource.example),
+        example=resource.answer_example(),
         headers=ETAG,
     )
     def amend_record(asked: Asked, patch: dict[str, Any], record_id: UUID) -> Response:

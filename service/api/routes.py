@@ -83,16 +83,29 @@ class Routes(Blueprint):  # type: ignore[misc] # flask-smorest ships no types
         self._prepare_doc_cbks.append(_document_refusals)
 
     def operation(
-        self, method: str, rule: str, *, name: str, summary: str, **more: Any
+        self,
+        method: str,
+        rule: str,
+        *,
+        name: str,
+        summary: str,
+        in_path: list[dict[str, Any]] | None = None,
+        **more: Any,
     ) -> Callable[[View], View]:
-        """Return a decorator that serves a view and names it in the contract."""
+        """Return a decorator that serves a view and names it in the contract.
+
+        Parameters
+        ----------
+        in_path
+            Parameters of the address that need more words than their kind.
+        """
         may_answer = {*more.pop("may_answer", ()), *((404,) if "<" in rule else ())}
 
         def decorate(view: View) -> View:
             documented = self.doc(
                 operationId=name, summary=summary, may_answer=tuple(may_answer), **more
             )(view)
-            self.add_url_rule(rule, name, documented, methods=[method])
+            self.add_url_rule(rule, name, documented, methods=[method], parameters=in_path)
             return view
 
         return decorate

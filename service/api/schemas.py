@@ -141,8 +141,9 @@ def answer_schema(described: type[RecordFields], *more: type[Schema]) -> type[Sc
     more
         Schemas of fields that only the service writes.
     """
+    defaults = _defaults(described.record_type)
     beside = {
-        field.beside: InUnit(name, field.beside_unit)
+        field.beside: InUnit(name, field.beside_unit, allow_none=defaults[name] is None)
         for name, field in described._declared_fields.items()  # noqa: SLF001 - no public name
         if isinstance(field, MeasureField) and field.beside is not None
     }

@@ -185,6 +185,7 @@ BEDS: Final = Resource(
         "ground_state": "firm",
         "ground_state_at": "2026-05-24T06:30:00+01:00",
         "water_distance_m": 120,
+        "well_distance_m": 300,
         "animals": ["dogs_or_cats"],
         "consent": {"state": "given", "given_on": "2026-04-01", "expires_on": "2026-10-31"},
         "legal_basis": {"kind": "grown_on_same_property"},

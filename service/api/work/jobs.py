@@ -16,7 +16,7 @@ from service.api.books.spans import (
 )
 from service.api.door import Asked, Door
 from service.api.estimates import EstimateAnswer, Estimated, FactorAnswer, Members
-from service.api.examples import OTHER_ID, answer_example
+from service.api.examples import OTHER_ID
 from service.api.faults import located
 from service.api.fields import (
     Choice,
@@ -98,6 +98,8 @@ class LotEstimateAnswer(Answered):
     one_third_rule_broken = Flag(allow_none=True)
     factors = Several(fields.Nested(FactorAnswer), most=100)
     rulebook_version = Text(longest=100)
+    tickets = Integer(low=0, metadata={"description": "How many weigh tickets it learned from."})
+    mass_before_tickets_kg = fields.Nested(EstimateAnswer, allow_none=True)
 
 
 class LotFindingAnswer(Answered):
@@ -158,6 +160,7 @@ JOBS: Final = Resource(
     },
     example=JOB_EXAMPLE,
     changes_example={"area_mowed": {"value": 4500, "unit": "m2"}},
+    worked_out={"lot_code": "L-7K2M9QX", "status": LotStatus.CLEAN},
     own_id=True,
 )
 
@@ -226,7 +229,7 @@ def job_routes(record_jobs: RecordJobs, door: Door) -> Routes:
 
 def _add_batches(routes: Routes, record_jobs: RecordJobs, door: Door) -> None:
     row = JOBS.new()
-    kept = answer_example(JobFields, JOBS.answer(), JOB_EXAMPLE)
+    kept = JOBS.answer_example()
 
     @routes.operation(
         "POST",

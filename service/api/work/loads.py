@@ -39,6 +39,7 @@ from service.core.loads import (
     Load,
     LoadPart,
     LoadState,
+    TicketReview,
 )
 from service.core.materials import LotStatus
 from service.usecases.keep_records import KeepRecords
@@ -56,6 +57,9 @@ class LoadFields(RecordFields):
     locked = Flag(metadata={"description": "A locked load is not planned again."})
     weighed_net = MeasureField(LOAD_MASS, beside="weighed_net_kg", beside_unit="kg")
     weigh_ticket = Text(longest=100)
+    ticket_review = Choice(
+        TicketReview, metadata={"description": "Only accepted tickets teach the estimates."}
+    )
     refusal_reason = Text(longest=500, breaks=True)
     refused_share = Number(low=0, high=1)
     done_at = Moment()

@@ -142,7 +142,7 @@ def routing_routes(read_routing: ReadRouting, tell_today: TellToday, door: Door)
         name="read_routing",
         summary="Read the routing of a depot's day, as JSON or GeoJSON; the day may be today.",
         may_answer=(409,),
-        parameters=[DAY_PARAMETER],
+        in_path=[DAY_PARAMETER],
     )
     @door.admits(Act.READ, makes=(JSON, GEOJSON))
     @routes.query(RoutingQuery)
@@ -161,7 +161,7 @@ def routing_routes(read_routing: ReadRouting, tell_today: TellToday, door: Door)
         name="read_routing_map",
         summary="Read the routing of a depot's day as GeoJSON.",
         may_answer=(409,),
-        parameters=[DAY_PARAMETER],
+        in_path=[DAY_PARAMETER],
     )
     @door.admits(Act.READ, makes=(GEOJSON, JSON))
     @routes.query(RoutingQuery)

@@ -1,0 +1,70 @@
+"""What is kept and what is told are the same, and what is written can be read again."""
+
+from dataclasses import fields, is_dataclass
+from typing import get_args, get_type_hints
+
+import pytest
+from marshmallow import fields as marshmallow_fields
+
+from service.api.books.treatments import TREATMENTS
+from service.api.fields import Several
+from service.api.work.jobs import JOBS
+from service.api.work.loads import HOLD_ENTRIES, LOADS
+from service.api.work.notes import DELIVERY_NOTES
+from service.api.work.plans import DAY_PLANS
+from tests.worlds import IN_ORDER
+
+RESOURCES = [
+    *(resource for _, resource in IN_ORDER),
+    TREATMENTS,
+    JOBS,
+    LOADS,
+    HOLD_ENTRIES,
+    DAY_PLANS,
+    DELIVERY_NOTES,
+]
+# The firm is the caller's own; a note's content is told as "note".
+UNTOLD = {"firm_id", "content"}
+
+
+def records_within(kind):
+    """Return the dataclass a type hint speaks of, if it speaks of one."""
+    if is_dataclass(kind):
+        return kind
+    inner = [records_within(part) for part in get_args(kind)]
+    return next((found for found in inner if found), None)
+
+
+def untold(record_type, schema):
+    """Return the fields of a record, and of the records in it, that no answer tells."""
+    hints = get_type_hints(record_type)
+    found = []
+    for field in fields(record_type):
+        if field.name in UNTOLD:
+            continue
+        told = schema.fields.get(field.name)
+        if told is None:
+            found.append(f"{record_type.__name__}.{field.name}")
+            continue
+        inner = told.inner if isinstance(told, Several) else told
+        kind = records_within(hints[field.name])
+        if kind is not None and isinstance(inner, marshmallow_fields.Nested):
+            found += untold(kind, inner.schema)
+    return found
+
+
+@pytest.mark.parametrize("resource", RESOURCES, ids=lambda resource: resource.path)
+def test_every_kept_field_is_told(resource):
+    assert untold(resource.fields.record_type, resource.answer()) == []
+
+
+@pytest.mark.parametrize("resource", RESOURCES, ids=lambda resource: resource.path)
+def test_every_field_a_caller_writes_is_one_of_the_record(resource):
+    kept = {field.name for field in fields(resource.fields.record_type)}
+    assert set(resource.fields().fields) <= kept
+
+
+@pytest.mark.parametrize("resource", RESOURCES, ids=lambda resource: resource.path)
+def test_every_filter_is_a_field_of_the_record(resource):
+    kept = {field.name for field in fields(resource.fields.record_type)}
+    assert set(resource.filters) <= kept
