@@ -145,6 +145,20 @@ PRINTED = (
         compute=lambda: round(yard_mass_lb(2000 / 3, 3), 9),
     ),
     Printed(
+        check="a caddy of 5 litres at 0.425 kg a litre [kg]",
+        source="merseyside-volume",
+        where="worked example",
+        printed="2.125",
+        compute=lambda: mass_of_volume(0.005, one(425, "kg/m3")).likely,
+    ),
+    Printed(
+        check="lowest settled density of the rulebook [kg/L]",
+        source="merseyside-volume",
+        where="garden / green waste",
+        printed="0.231",
+        compute=lambda: RULES.value_on("bulk_density_kg_per_m3", DAY, packing="settled").low / 1000,
+    ),
+    Printed(
         check="lowest loose density of the rulebook [lb/yd3]",
         source="epa-2016-volume",
         where="grass / yard trimmings",

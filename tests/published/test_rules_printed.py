@@ -72,7 +72,7 @@ PRINTED = (
     ),
     said(
         "uksi-2015-668",
-        "part 3",
+        "regulation 8(1)",
         "nitrogen in organic manure [kg/ha/year]",
         "250",
         rule("nitrogen_kg_per_ha_year_max", place="GB-ENG"),
@@ -85,8 +85,8 @@ PRINTED = (
         rule("hold_bay_volume_m3_max", place="GB-ENG"),
     ),
     said(
-        "gov-uk-nwfd3",
-        "3 months",
+        "uksi-2010-675",
+        "schedule 25 part 3, paragraph 3(2)(f): 3 months",
         "time waste is kept in a firm's own bay [months]",
         "3",
         rule("hold_bay_storage_days_max", scale=1 / MONTH_DAYS),
