@@ -1,0 +1,103 @@
+"""The door for people at a terminal: ``clipping-dispatch``.
+
+Libraries are imported by the command that needs them, so that ``--help`` answers at once.
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+import time
+from argparse import Namespace
+from collections.abc import Sequence
+
+from service.cli.arguments import parser
+from service.cli.faults import CommandRefused
+from service.settings import SettingsRefused
+
+DONE, REFUSED, BAD_USAGE, INTERRUPTED = 0, 1, 2, 130
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run a command and return the exit code: 0 done, 1 refused, 2 called wrongly.
+
+    Parameters
+    ----------
+    arguments
+        What stands after the command's name; the process's own if left out.
+    """
+    began_s = time.perf_counter()
+    called = parser().parse_args(arguments)
+    called.began_s = began_s
+    try:
+        return _COMMANDS[called.command](called)
+    except SettingsRefused as fault:
+        print(fault, file=sys.stderr)
+        return BAD_USAGE
+    except CommandRefused as refusal:
+        print(refusal, file=sys.stderr)
+        return BAD_USAGE if refusal.called_wrongly else REFUSED
+    except KeyboardInterrupt:
+        return INTERRUPTED
+
+
+def _demo(called: Namespace) -> int:
+    # The planner is compiled on its first use, for a quarter of a minute. The demo's days are
+    # small enough to be planned without that; the switch is read when the planner is imported.
+    os.environ.setdefault("NUMBA_DISABLE_JIT", "1")
+    from service.demo.command import run_demo  # noqa: PLC0415 - see this module's first lines
+
+    return run_demo(called)
+
+
+def _serve(called: Namespace) -> int:
+    from service.cli.serving import serve  # noqa: PLC0415 - see this module's first lines
+
+    serve(called, os.environ)
+    return DONE
+
+
+def _migrate(called: Namespace) -> int:
+    from service.cli.records import migrate  # noqa: PLC0415 - see this module's first lines
+
+    migrate(called, os.environ)
+    return DONE
+
+
+def _firms(called: Namespace) -> int:
+    from service.cli import records  # noqa: PLC0415 - see this module's first lines
+
+    acts = {"create": records.found_firm, "list": records.list_firms}
+    acts[called.act](called, os.environ)
+    return DONE
+
+
+def _keys(called: Namespace) -> int:
+    from service.cli import records  # noqa: PLC0415 - see this module's first lines
+
+    acts = {
+        "create": records.create_key,
+        "list": records.list_keys,
+        "revoke": records.revoke_key,
+    }
+    acts[called.act](called, os.environ)
+    return DONE
+
+
+def _openapi(_called: Namespace) -> int:
+    import json  # noqa: PLC0415 - see this module's first lines
+
+    from service.bootstrap import openapi_document  # noqa: PLC0415 - see above
+
+    print(json.dumps(openapi_document(), indent=2, ensure_ascii=False))
+    return DONE
+
+
+_COMMANDS = {
+    "demo": _demo,
+    "firms": _firms,
+    "keys": _keys,
+    "migrate": _migrate,
+    "openapi": _openapi,
+    "serve": _serve,
+}

@@ -1,0 +1,157 @@
+"""What the command line looks like."""
+
+from __future__ import annotations
+
+from argparse import Action, ArgumentParser, ArgumentTypeError, Namespace
+from collections.abc import Sequence
+from datetime import date
+from pathlib import Path
+from typing import Any
+from uuid import UUID
+
+PROGRAM = "clipping-dispatch"
+DESCRIPTION = """\
+Routes mown grass to client beds, compost sites or a hold, and writes the delivery note.
+
+Settings are read from the environment: CLIPPING_DATABASE_URL, CLIPPING_SIGNING_KEY,
+CLIPPING_PUBLIC_URL, CLIPPING_LOG_LEVEL, CLIPPING_LOG_FORMAT, CLIPPING_PLAN_SECONDS,
+CLIPPING_CLOCK_TOLERANCE_SECONDS, CLIPPING_MAX_BODY_BYTES.
+"""
+ROLES = ("owner", "dispatcher", "crew", "integrator")
+LAST_PORT = 65_535
+MOST_WORKERS = 64
+
+
+class _ShowVersion(Action):
+    """Looks the version up only when it is asked for."""
+
+    def __call__(
+        self,
+        parser: ArgumentParser,
+        namespace: Namespace,  # noqa: ARG002 - the signature is argparse's
+        values: str | Sequence[Any] | None,  # noqa: ARG002 - see above
+        option_string: str | None = None,  # noqa: ARG002 - see above
+    ) -> None:
+        from importlib.metadata import version  # noqa: PLC0415 - reading it takes a while
+
+        print(f"{PROGRAM} {version(PROGRAM)}")
+        parser.exit()
+
+
+def parser() -> ArgumentParser:
+    """Return the parser of the whole command line."""
+    from argparse import RawDescriptionHelpFormatter  # noqa: PLC0415 - used here alone
+
+    top = ArgumentParser(
+        prog=PROGRAM, description=DESCRIPTION, formatter_class=RawDescriptionHelpFormatter
+    )
+    top.add_argument("--version", action=_ShowVersion, nargs=0, help="show the version and exit")
+    commands = top.add_subparsers(dest="command", required=True, metavar="COMMAND")
+    _add_demo(commands)
+    _add_serve(commands)
+    _add_migrate(commands)
+    _add_firms(commands)
+    _add_keys(commands)
+    commands.add_parser("openapi", help="print the contract of the HTTP interface")
+    return top
+
+
+def _add_demo(commands: Any) -> None:  # noqa: ANN401 - argparse does not name its type
+    demo = commands.add_parser("demo", help="serve an invented firm's working day")
+    demo.add_argument(
+        "--folder",
+        type=Path,
+        default=Path(".demo"),
+        help="where its records are kept (default: .demo in the current folder)",
+    )
+    demo.add_argument(
+        "--keep", action="store_true", help="go on with the records of the demo before"
+    )
+    demo.add_argument("--port", type=_port, help="default: 8080, or the next that is free")
+    demo.add_argument("--day", type=_day, help="the day to play, YYYY-MM-DD (default: today)")
+    demo.add_argument(
+        "--no-serve", dest="serve", action="store_false", help="make it, print, and end"
+    )
+
+
+def _add_serve(commands: Any) -> None:  # noqa: ANN401 - see _add_demo
+    serve = commands.add_parser("serve", help="serve the HTTP interface")
+    _add_database(serve)
+    serve.add_argument("--host", default="127.0.0.1", help="default: 127.0.0.1")
+    serve.add_argument("--port", type=_port, default=8080, help="default: 8080")
+    serve.add_argument("--workers", type=_workers, default=2, help="processes (default: 2)")
+
+
+def _add_migrate(commands: Any) -> None:  # noqa: ANN401 - see _add_demo
+    migrate = commands.add_parser("migrate", help="bring the database to the newest shape")
+    _add_database(migrate)
+    migrate.add_argument(
+        "--check", action="store_true", help="change nothing; fail if something is missing"
+    )
+
+
+def _add_firms(commands: Any) -> None:  # noqa: ANN401 - see _add_demo
+    acts = commands.add_parser("firms", help="keep firms").add_subparsers(
+        dest="act", required=True, metavar="ACT"
+    )
+    create = acts.add_parser("create", help="keep a new firm and print its id")
+    _add_database(create)
+    create.add_argument("--name", required=True)
+    create.add_argument("--address", required=True, help="as it stands on delivery notes")
+    create.add_argument("--phone", required=True, help="whom clients call")
+    create.add_argument("--currency", required=True, help="three letters, such as GBP")
+    _add_database(acts.add_parser("list", help="print every firm"))
+
+
+def _add_keys(commands: Any) -> None:  # noqa: ANN401 - see _add_demo
+    acts = commands.add_parser("keys", help="make, list and revoke API keys").add_subparsers(
+        dest="act", required=True, metavar="ACT"
+    )
+    create = acts.add_parser("create", help="make a key and print its secret, this once")
+    _add_database(create)
+    create.add_argument("--firm", type=_identifier, required=True, help="the firm's id")
+    create.add_argument("--role", choices=ROLES, required=True)
+    create.add_argument("--name", required=True, help="whose it is, for the list of keys")
+    shown = acts.add_parser("list", help="print a firm's keys, without their secrets")
+    _add_database(shown)
+    shown.add_argument("--firm", type=_identifier, required=True, help="the firm's id")
+    revoke = acts.add_parser("revoke", help="make a key useless from now on")
+    _add_database(revoke)
+    revoke.add_argument("--firm", type=_identifier, required=True, help="the firm's id")
+    revoke.add_argument("--key", type=_identifier, required=True, help="the key's id")
+
+
+def _add_database(command: ArgumentParser) -> None:
+    command.add_argument(
+        "--database-url",
+        help="instead of CLIPPING_DATABASE_URL; other users of this machine can read "
+        "command lines, so keep passwords in the environment",
+    )
+
+
+def _identifier(text: str) -> UUID:
+    try:
+        return UUID(text)
+    except ValueError:
+        raise ArgumentTypeError("an id looks like 01890a5d-ac96-774b-bcce-b302099a8057") from None
+
+
+def _day(text: str) -> date:
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        raise ArgumentTypeError("a day looks like 2026-05-24") from None
+
+
+def _port(text: str) -> int:
+    return _whole(text, most=LAST_PORT)
+
+
+def _workers(text: str) -> int:
+    return _whole(text, most=MOST_WORKERS)
+
+
+def _whole(text: str, *, most: int) -> int:
+    if not (text.isascii() and text.isdecimal() and 1 <= int(text) <= most):
+        raise ArgumentTypeError(f"a whole number from 1 to {most} stands here")
+    return int(text)

@@ -1,0 +1,158 @@
+"""Commands on the database: its shape, its firms, their keys."""
+
+from __future__ import annotations
+
+import secrets
+import sys
+from argparse import Namespace
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import dataclass
+
+from sqlalchemy.exc import ArgumentError, SQLAlchemyError
+
+from service.bootstrap import FreshIdentifiers, SystemClock
+from service.cli.faults import CommandRefused
+from service.core.access import Role
+from service.core.errors import RecordNotUsable, Refusal
+from service.settings import PREFIX
+from service.storage.engine import make_engine
+from service.storage.unit_of_work import unit_of_work_opener
+from service.usecases.api_keys import CreateKey, ListKeys, RevokeKey
+from service.usecases.found_firm import FoundFirm
+
+DATABASE_URL = f"{PREFIX}DATABASE_URL"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Keyring:
+    found_firm: FoundFirm
+    create_key: CreateKey
+    list_keys: ListKeys
+    revoke_key: RevokeKey
+
+
+def migrate(called: Namespace, environment: Mapping[str, str]) -> None:
+    """Bring the database to the newest shape, or tell whether it has it."""
+    from alembic.util import CommandError  # noqa: PLC0415 - half a second nobody else needs
+
+    from service.storage import migrations  # noqa: PLC0415 - see above
+
+    url = database_url(called, environment)
+    with _told_plainly():
+        if not called.check:
+            migrations.upgrade(url)
+            print("The database has the newest shape.")
+            return
+        try:
+            migrations.check(url)
+        except CommandError as difference:
+            raise CommandRefused(
+                f"The database differs from the newest shape. {difference}"
+            ) from difference
+        print("The database has the newest shape.")
+
+
+def found_firm(called: Namespace, environment: Mapping[str, str]) -> None:
+    """Keep a firm and print its id."""
+    with _opened(called, environment) as keyring:
+        firm = keyring.found_firm(
+            name=called.name,
+            address=called.address,
+            phone=called.phone,
+            currency=called.currency,
+        )
+    print(firm.id)
+
+
+def list_firms(called: Namespace, environment: Mapping[str, str]) -> None:
+    """Print every firm."""
+    with _opened(called, environment) as keyring:
+        for firm in keyring.found_firm.all():
+            print(f"{firm.id}  {firm.name}")
+
+
+def create_key(called: Namespace, environment: Mapping[str, str]) -> None:
+    """Make a key; its secret alone goes to standard output, so that a script can take it."""
+    with _opened(called, environment) as keyring:
+        made = keyring.create_key(called.firm, role=Role(called.role), name=called.name)
+    print(f"Key {made.key.id}. Its secret is shown this once:", file=sys.stderr)
+    print(made.secret)
+
+
+def list_keys(called: Namespace, environment: Mapping[str, str]) -> None:
+    """Print a firm's keys."""
+    with _opened(called, environment) as keyring:
+        for key in keyring.list_keys(called.firm):
+            state = f"revoked {key.revoked_at:%Y-%m-%d}" if key.revoked_at else "valid"
+            print(f"{key.id}  {key.role.value:<10}  {key.created_at:%Y-%m-%d}  {state}  {key.name}")
+
+
+def revoke_key(called: Namespace, environment: Mapping[str, str]) -> None:
+    """Revoke a key."""
+    with _opened(called, environment) as keyring:
+        keyring.revoke_key(called.firm, called.key)
+    print(f"Key {called.key} opens nothing any more.")
+
+
+def database_url(called: Namespace, environment: Mapping[str, str]) -> str:
+    """Return the address of the database, from the command line or the environment.
+
+    Raises
+    ------
+    CommandRefused
+        If neither names one.
+    """
+    url: str | None = called.database_url or environment.get(DATABASE_URL)
+    if not url:
+        raise CommandRefused(
+            f"Name the database: --database-url, or {DATABASE_URL} in the environment.",
+            called_wrongly=True,
+        )
+    return url
+
+
+@contextmanager
+def _opened(called: Namespace, environment: Mapping[str, str]) -> Iterator[_Keyring]:
+    with _told_plainly():
+        engine = make_engine(database_url(called, environment))
+        opener, clock, identifiers = unit_of_work_opener(engine), SystemClock(), FreshIdentifiers()
+        try:
+            yield _Keyring(
+                found_firm=FoundFirm(
+                    open_unit_of_work=opener, clock=clock, identifiers=identifiers
+                ),
+                create_key=CreateKey(
+                    open_unit_of_work=opener,
+                    clock=clock,
+                    identifiers=identifiers,
+                    make_secret=secrets.token_urlsafe,
+                ),
+                list_keys=ListKeys(open_unit_of_work=opener),
+                revoke_key=RevokeKey(open_unit_of_work=opener, clock=clock),
+            )
+        finally:
+            engine.dispose()
+
+
+@contextmanager
+def _told_plainly() -> Iterator[None]:
+    """Turn what a database or the trade refuses into a sentence without its address."""
+    try:
+        yield
+    except RecordNotUsable as refusal:
+        sentences = [f"{fault.pointer}: {fault.detail}" for fault in refusal.faults]
+        raise CommandRefused("\n".join(sentences), called_wrongly=True) from refusal
+    except Refusal as refusal:
+        raise CommandRefused(str(refusal)) from refusal
+    except (ArgumentError, ValueError):
+        # Their texts may quote the address, and with it a password.
+        raise CommandRefused(
+            "The database's address must begin with sqlite:/// or postgresql+psycopg://.",
+            called_wrongly=True,
+        ) from None
+    except SQLAlchemyError as error:
+        raise CommandRefused(
+            f"The database does not answer as it should ({type(error).__name__}). "
+            "Is its address right, and has `clipping-dispatch migrate` been run?"
+        ) from None

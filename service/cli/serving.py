@@ -1,0 +1,71 @@
+"""Serve the HTTP interface with gunicorn."""
+
+from __future__ import annotations
+
+from argparse import Namespace
+from collections.abc import Mapping
+from typing import Any, Final
+
+import structlog
+from flask import Flask
+from gunicorn.app.base import BaseApplication  # type: ignore[import-untyped] # ships no types
+
+from service import logs
+from service.bootstrap import build_app_from_env
+from service.planning.warm import warm
+from service.settings import PREFIX, Settings
+
+# A plan is made while its caller waits; see the longest `plan_seconds` of the settings.
+ANSWER_WITHIN_S: Final = 30
+THREADS: Final = 4
+
+
+class _Server(BaseApplication):  # type: ignore[misc] # see the import
+    """Gunicorn with the settings of this command, and none from files or its own variables."""
+
+    def __init__(self, environment: Mapping[str, str], options: Mapping[str, Any]) -> None:
+        self._environment = environment
+        self._options = options
+        super().__init__()
+
+    def load_config(self) -> None:
+        """Take the options of the command."""
+        for name, value in self._options.items():
+            self.cfg.set(name, value)
+
+    def load(self) -> Flask:
+        """Return the application; each worker builds its own, with its own connections."""
+        return build_app_from_env(self._environment)
+
+
+def serve(called: Namespace, environment: Mapping[str, str]) -> None:
+    """Serve until the process is told to end.
+
+    Raises
+    ------
+    SettingsRefused
+    """
+    if called.database_url is not None:
+        environment = {**environment, f"{PREFIX}DATABASE_URL": called.database_url}
+    settings = Settings.from_env(environment)
+    logs.configure(level=settings.log_level, log_format=settings.log_format)
+    log = structlog.stdlib.get_logger("service.cli")
+    log.info("planner_warming", note="the very first time this takes a quarter of a minute")
+    # Before the workers are forked: they share what is compiled.
+    log.info("planner_ready", seconds=round(warm(), 1))
+    _Server(environment, _options(called, settings)).run()
+
+
+def _options(called: Namespace, settings: Settings) -> dict[str, Any]:
+    return {
+        "bind": f"{called.host}:{called.port}",
+        "workers": called.workers,
+        "worker_class": "gthread",
+        "threads": THREADS,
+        "timeout": ANSWER_WITHIN_S,
+        "graceful_timeout": ANSWER_WITHIN_S,
+        "proc_name": "clipping-dispatch",
+        "logconfig_dict": logs.logging_tree(
+            level=settings.log_level, log_format=settings.log_format
+        ),
+    }

@@ -1,0 +1,161 @@
+"""The demo from its first line to Ctrl-C."""
+
+from __future__ import annotations
+
+import secrets
+import sys
+import time
+from argparse import Namespace
+from collections.abc import Callable
+from datetime import date, datetime, timedelta
+from pathlib import Path
+from zoneinfo import ZoneInfo
+
+from service import logs
+from service.api.application import create_app
+from service.api.work.links import NoteLinks
+from service.bootstrap import options_of
+from service.demo.clock import DemoClock
+from service.demo.firm import AERODROME, FIRM_NAME
+from service.demo.folder import FolderNotOurs, clear_records, open_folder
+from service.demo.invitation import asking, curl_lines
+from service.demo.kept import NothingKept, kept_world
+from service.demo.morning import SITE_CALLS, SITE_SHUTS
+from service.demo.server import HOST, PortTaken, free_port, server_of
+from service.demo.summary import refusals_of, table_of
+from service.demo.town import TIME_ZONE
+from service.demo.world import World, make_world, moment_of, serving_use_cases
+from service.settings import Settings
+from service.storage.engine import make_engine
+from service.storage.migrations import upgrade
+
+FIRST_PORT = 8080
+CUT_BEFORE_NOW = timedelta(minutes=10)
+
+
+def run_demo(arguments: Namespace) -> int:
+    """Make the demo, say what to open and to ask, and serve until Ctrl-C; return the exit code.
+
+    Parameters
+    ----------
+    arguments
+        ``folder``, ``keep``, ``serve``, ``port`` and ``day`` of the command line, and
+        ``began_s``: when the command began, by `time.perf_counter` [s].
+    """
+    logs.configure(level="warning", log_format="console")
+    tell = _teller(arguments.began_s)
+    try:
+        port = free_port(arguments.port, first=FIRST_PORT)
+        records = open_folder(arguments.folder)
+        return _run(arguments, records, port=port, tell=tell)
+    except (PortTaken, FolderNotOurs, NothingKept) as refusal:
+        print(refusal, file=sys.stderr)
+    except OSError as error:
+        print(f"The folder {arguments.folder} cannot be used: {error}", file=sys.stderr)
+    return 1
+
+
+def _run(arguments: Namespace, records: Path, *, port: int, tell: Callable[[str], None]) -> int:
+    if not arguments.keep:
+        clear_records(records)
+    settings = Settings(
+        database_url=f"sqlite:///{records.resolve()}",
+        signing_key=secrets.token_hex(32),
+        public_url=f"http://{HOST}:{port}",
+    )
+    day = arguments.day or datetime.now(ZoneInfo(TIME_ZONE)).date()
+    _greet(day, records, tell)
+    upgrade(settings.database_url)
+    tell("tables made")
+    engine = make_engine(settings.database_url)
+    clock = DemoClock(moment_of(day))
+    try:
+        if arguments.keep:
+            world = kept_world(engine, clock=clock)
+            tell(f"kept as it was left, on {world.day:%A %d %B %Y} at {_told(clock)}")
+        else:
+            world = make_world(settings, engine, clock=clock, day=day, tell=tell)
+        use_cases = serving_use_cases(settings, engine, clock)
+        app = create_app(options_of(settings), use_cases, prepare=logs.log_requests)
+        server = server_of(app, port=port) if arguments.serve else None
+        for line in _invite(world, settings):
+            print(line)
+        if server is None:
+            return 0
+        tell("ready")
+        print("\nCtrl-C ends the demo.", flush=True)
+        clock.run()
+        try:
+            server.serve_forever()
+        except KeyboardInterrupt:
+            print()
+        finally:
+            server.server_close()
+        return 0
+    finally:
+        engine.dispose()
+
+
+def _greet(day: date, records: Path, tell: Callable[[str], None]) -> None:
+    print(f"{FIRM_NAME}, {day:%A} {day.day} {day:%B %Y}. Everybody and everything is invented.")
+    print("The demo's clock begins at 11:00 at the firm's yard, whatever yours says.")
+    print(f"Records: {records}\n", flush=True)
+    tell("libraries read")
+
+
+def _told(clock: DemoClock) -> str:
+    return f"{clock.now().astimezone(ZoneInfo(TIME_ZONE)):%H:%M}"
+
+
+def _invite(world: World, settings: Settings) -> list[str]:
+    links = NoteLinks(public_url=settings.public_url, signing_key=settings.signing_key)
+    values = asking(
+        address=settings.public_url,
+        secret=world.secret,
+        lawn_id=world.forgotten_lawn_id,
+        crew_id=world.crew_id,
+        vehicle_id=world.vehicle_id,
+        cut_at=moment_of(world.day).astimezone(ZoneInfo("UTC")) - CUT_BEFORE_NOW,
+        depot_id=world.depot_id,
+        note_id=world.open_note_id,
+    )
+    post, read, fetch = curl_lines(values)
+    return [
+        "",
+        f"What becomes of the day's {_lots(world)} lots, as planned at 11:00:",
+        *table_of(world.plan.routing),
+        f"  Beds and sites that refuse clean clippings today: {_refusals(world)}.",
+        f"  {AERODROME} telephoned at {SITE_CALLS:%H:%M}: its last load is at {SITE_SHUTS:%H:%M}.",
+        "",
+        "Open:",
+        f"  {settings.public_url}/docs",
+        f"    every request there is; paste the key {world.secret} under Authorize,",
+        f"    then try GET /days/today/routing with depot_id {world.depot_id}",
+        f"  {links.page(world.open_note_id)}",
+        "    a delivery note as its client sees it",
+        f"  {links.pdf(world.open_note_id)}",
+        "    the same note as PDF",
+        "",
+        "Ask: post a job that was forgotten, read the day's routing, fetch the note.",
+        post,
+        read,
+        fetch,
+        "",
+    ]
+
+
+def _refusals(world: World) -> str:
+    counts = refusals_of(world.plan.routing)
+    return ", ".join(f"{count} {code.replace('_', ' ')}" for code, count in counts.items())
+
+
+def _lots(world: World) -> int:
+    lots = world.plan.routing["lots"]
+    return len(lots) if isinstance(lots, list) else 0
+
+
+def _teller(began_s: float) -> Callable[[str], None]:
+    def tell(what: str) -> None:
+        print(f"  {time.perf_counter() - began_s:5.1f} s  {what}", flush=True)
+
+    return tell

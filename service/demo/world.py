@@ -1,0 +1,187 @@
+"""Make the invented world: wire the use cases to the demo's clock, and let the day happen."""
+
+from __future__ import annotations
+
+import secrets
+from collections.abc import Callable
+from dataclasses import dataclass, field, replace
+from datetime import date, datetime, timedelta
+from typing import Final
+from uuid import UUID
+from zoneinfo import ZoneInfo
+
+from sqlalchemy import Engine
+
+from service.api.application import UseCases
+from service.bootstrap import build_use_cases, distances_by
+from service.core.access import Caller, Role
+from service.core.plans import DayPlan
+from service.core.records import Identifiers
+from service.demo import firm, history, morning
+from service.demo.books import keep_early, keep_rest, open_books
+from service.demo.clock import ClockIdentifiers, DemoClock, same_tails
+from service.demo.joined import joining
+from service.demo.papers import issue_morning_papers, issue_next_paper
+from service.demo.rounds import FORGOTTEN
+from service.demo.town import TIME_ZONE
+from service.planning.solve import StopRule
+from service.rules.lookup import Rulebook
+from service.settings import Settings
+from service.storage.unit_of_work import reading_opener, unit_of_work_opener
+from service.usecases.api_keys import CreateKey, NewKey
+from service.usecases.found_firm import FoundFirm
+from service.usecases.plan_day import PlanDay
+from service.usecases.ports import OpenUnitOfWork
+from service.usecases.replan import ReadRouting
+
+BOOKS_OPENED: Final = timedelta(days=40)
+STORY_SEED: Final = "Quadlethorpe"
+
+Tell = Callable[[str], None]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class World:
+    """What somebody who wants to look around must know."""
+
+    firm_id: UUID
+    depot_id: UUID
+    day: date
+    plan: DayPlan
+    open_note_id: UUID
+    forgotten_lawn_id: UUID
+    crew_id: UUID
+    vehicle_id: UUID
+    secret: str = field(repr=False)
+
+
+def moment_of(day: date) -> datetime:
+    """Return the demo's "now" on a day: eleven o'clock at the depot."""
+    return datetime.combine(day, morning.NOW, tzinfo=ZoneInfo(TIME_ZONE))
+
+
+def demo_use_cases(
+    settings: Settings,
+    *,
+    writing: OpenUnitOfWork,
+    reading: OpenUnitOfWork,
+    clock: DemoClock,
+    identifiers: Identifiers,
+) -> UseCases:
+    """Return the service's use cases, with a planner that stops at its first plan.
+
+    The planner's code is compiled on first use, which takes longer than a demo may; the demo
+    runs it uncompiled (see `service.demo.command`), and is content with a good plan.
+    """
+    use_cases = build_use_cases(
+        settings, writing=writing, reading=reading, clock=clock, identifiers=identifiers
+    )
+    rulebook = Rulebook.load()
+    plan_day = PlanDay(
+        open_unit_of_work=writing,
+        clock=clock,
+        identifiers=identifiers,
+        rulebook=rulebook,
+        distances=distances_by(rulebook, day=clock.now().date()),
+        stop=StopRule(first=True),
+    )
+    return replace(
+        use_cases,
+        plan_day=plan_day,
+        read_routing=ReadRouting(open_unit_of_work=writing, plan_day=plan_day),
+    )
+
+
+def serving_use_cases(settings: Settings, engine: Engine, clock: DemoClock) -> UseCases:
+    """Return the use cases for whoever asks over HTTP."""
+    return demo_use_cases(
+        settings,
+        writing=unit_of_work_opener(engine),
+        reading=reading_opener(engine),
+        clock=clock,
+        identifiers=ClockIdentifiers(clock, make_tail=secrets.token_bytes),
+    )
+
+
+def new_key(
+    opener: OpenUnitOfWork, firm_id: UUID, *, clock: DemoClock, identifiers: Identifiers
+) -> NewKey:
+    """Return a dispatcher's key, made for one run of the demo."""
+    create_key = CreateKey(
+        open_unit_of_work=opener,
+        clock=clock,
+        identifiers=identifiers,
+        make_secret=secrets.token_urlsafe,
+    )
+    return create_key(firm_id, role=Role.DISPATCHER, name="the demo's dispatcher")
+
+
+def make_world(
+    settings: Settings, engine: Engine, *, clock: DemoClock, day: date, tell: Tell
+) -> World:
+    """Keep the invented firm, its past and its morning in one transaction.
+
+    Parameters
+    ----------
+    engine
+        Of a migrated database without a firm.
+    clock
+        Stands at the demo's "now" afterwards.
+    day
+        The day to play.
+    tell
+        Hears of each step when it is done.
+    """
+    noon = moment_of(day)
+    clock.move_to(noon - BOOKS_OPENED)
+    identifiers = ClockIdentifiers(clock, make_tail=same_tails(STORY_SEED))
+    with unit_of_work_opener(engine)() as unit:
+        opener = joining(unit)
+        founded = FoundFirm(open_unit_of_work=opener, clock=clock, identifiers=identifiers)(
+            name=firm.FIRM_NAME,
+            address=firm.FIRM_ADDRESS,
+            phone=firm.FIRM_PHONE,
+            currency=firm.CURRENCY,
+        )
+        key = new_key(opener, founded.id, clock=clock, identifiers=identifiers)
+        books = open_books(
+            demo_use_cases(
+                settings, writing=opener, reading=opener, clock=clock, identifiers=identifiers
+            ),
+            clock=clock,
+            caller=Caller(firm_id=founded.id, key_id=key.key.id, role=key.key.role),
+            noon=noon,
+        )
+        keep_early(books)
+        history.keep_past_rounds(books)
+        history.keep_littered_lot(books)
+        keep_rest(books)
+        forgotten = books.keep_lawn(FORGOTTEN)
+        history.keep_treatments(books)
+        tell(
+            f"{len(books.crews)} crews, {len(books.lawns)} lawns, {len(books.beds)} beds, "
+            f"{len(books.sites)} compost sites and what came before"
+        )
+        morning.post_at_dawn(books)
+        dawn = morning.plan_dawn(books)
+        tell("the day planned at half past six")
+        morning.drive_until_now(books, dawn)
+        morning.hear_from_sites(books)
+        morning.post_later(books)
+        issue_morning_papers(books)
+        clock.move_to(noon)
+        plan = morning.plan_now(books)
+        open_note = issue_next_paper(books)
+        tell("driven until eleven, notes issued, planned again")
+        unit.commit()
+    return World(
+        firm_id=founded.id,
+        depot_id=books.depot.id,
+        day=day,
+        plan=plan,
+        open_note_id=open_note.id,
+        forgotten_lawn_id=forgotten.id,
+        crew_id=books.crews["Robin"].id,
+        vehicle_id=books.vehicles["Robin"].id,
+        secret=key.secret,
+    )
