@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 from collections.abc import Callable, Mapping, Sequence
 from collections.abc import Set as AbstractSet
 from dataclasses import fields, is_dataclass
@@ -52,6 +53,8 @@ def plain(value: Any) -> Any:
 
 def _number(value: float) -> float | int:
     rounded = float(f"{value:.{_DIGITS}g}")
+    if math.isinf(rounded):
+        return value  # the largest doubles round up to nothing a double can hold
     if rounded.is_integer() and abs(rounded) < _LARGEST_WHOLE:
         return int(rounded)
     return rounded

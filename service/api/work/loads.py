@@ -83,6 +83,9 @@ class LoadFacts(Answered):
     crew_id = Identifier(allow_none=True)
     destination_kind = Choice(DestinationKind)
     destination_id = Identifier()
+    after_job_id = Identifier(
+        allow_none=True, metadata={"description": "The job it is tipped after; null before any."}
+    )
     sequence = Integer()
     arrive_at = Moment()
     parts = Several(fields.Nested(LoadPartAnswer), most=1000)
