@@ -7,7 +7,8 @@ from service.agronomy.uncertainty import complement, product
 from service.core.errors import Refusal
 from service.core.estimates import Estimate, Factor, exactly
 
-# Wider than any lawn or any grass a mower takes; beyond it somebody mistook a unit.
+# The range of the formula: wider than any lawn or any grass a mower takes. Beyond it somebody
+# mistook a unit.
 AREA_M2_MAX: Final = 1e7
 HEIGHT_MM_MAX: Final = 1000.0
 # One third, of the height before the cut [cornell-one-third].

@@ -104,7 +104,7 @@ class Ingredient:
         return (1 - self.moisture) * self.carbon_fraction
 
 
-# Water to wet a mix that is too dry; it has no carbon and no nitrogen.
+# Water to wet a mix that is too dry: no carbon, no nitrogen, and by definition all moisture.
 WATER: Final = Ingredient(
     name="water",
     moisture=1.0,

@@ -12,6 +12,7 @@ from typing import Final
 from service.agronomy.validity import OutsideValidity, within
 
 _HOURS_PER_DAY: Final = 24.0
+# Ends of the range of a heap and a probe.
 _COLDEST_C: Final = -40.0
 _HOTTEST_C: Final = 120.0
 # [nc-02t-1106] prints both: the constant of 40 CFR 503.32 for seven percent solids

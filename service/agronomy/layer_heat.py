@@ -18,7 +18,8 @@ from service.agronomy.thermal_properties import (
 )
 from service.agronomy.validity import within
 
-# Where s tanh s = 1: the profile parameter at which a perfectly cooled slab runs away.
+# Where s tanh s = 1, exact to the digits kept: the profile parameter at which a perfectly cooled
+# slab runs away.
 _PERFECTLY_COOLED: Final = 1.1996786402577337
 # Growth of the heat production with temperature [1/C]: the rising branch of
 # [haug-1993], which overtakes the whole of it above 50 C and so errs towards hot.

@@ -18,7 +18,7 @@ from service.agronomy.oxygen_uptake import volumetric_uptake_g_per_m3_s
 from service.agronomy.validity import OutsideValidity, within
 
 _SECONDS_PER_HOUR: Final = 3600.0
-# No layer of clippings is ten metres deep; beyond, the answer is "deep enough".
+# End of the range: no layer of clippings is ten metres deep; beyond, the answer is "deep enough".
 DEEPEST_MM: Final = 10_000.0
 
 

@@ -10,6 +10,7 @@ from service.agronomy.layer_material import LayerMaterial
 from service.agronomy.layer_oxygen import DEEPEST_MM, aerobic_depth_mm
 from service.agronomy.validity import within
 
+# End of the range of a layer, and a hair against rounding.
 _SHALLOWEST_MM: Final = 1.0
 _HAIR: Final = 1e-9
 # How much warmer than the air a layer may get: well below the 16 to 19 C at which it runs

@@ -12,7 +12,7 @@ _VAPOUR_OFFSET_C: Final = 237.3
 # Psychrometer constants per kPa and K as printed in [allen-1998-fao56], equation 16.
 PSYCHROMETER_VENTILATED: Final = 0.000662
 PSYCHROMETER_NATURAL: Final = 0.000800
-
+# Ends of the range of weather.
 _COLDEST_C: Final = -40.0
 _HOTTEST_C: Final = 60.0
 

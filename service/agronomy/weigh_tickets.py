@@ -14,7 +14,8 @@ from service.core.errors import Refusal
 # are common practice).
 FULL_WEIGHT_WITHIN: Final = 2.0
 NO_WEIGHT_BEYOND: Final = 3.5
-# How many tickets' worth of belief the assumed load-to-load spread has against the observed one.
+# How many tickets' worth of belief the assumed load-to-load spread has against the observed one;
+# common practice, chosen on the bench.
 _SPREAD_BELIEF_TICKETS: Final = 12.0
 
 

@@ -220,3 +220,44 @@ def test_every_argument_with_a_unit_in_its_name_states_the_unit() -> None:
         if suffix_of(name) is not None and "[" not in text
     ]
     assert silent == []
+
+
+# Words that say where a number comes from when no source prints it.
+ORIGIN = re.compile(
+    r"common practice|by definition|exact|rounding|floating point|from memory|range",
+    re.IGNORECASE,
+)
+UNIT_STEP = re.compile(r"_PER_[A-Z0-9]+$")
+
+
+def constants() -> Iterator[tuple[str, str, str]]:
+    """Yield module, name and the words beside every number kept at the top of the science."""
+    for path in AGRONOMY:
+        text = path.read_text(encoding="utf-8")
+        lines = text.splitlines()
+        doc = ast.get_docstring(ast.parse(text)) or ""
+        for node in ast.parse(text).body:
+            if not isinstance(node, ast.AnnAssign) or node.value is None:
+                continue
+            numbers = [
+                leaf
+                for leaf in ast.walk(node.value)
+                if isinstance(leaf, ast.Constant) and isinstance(leaf.value, int | float)
+            ]
+            if not numbers or not isinstance(node.target, ast.Name):
+                continue
+            # A comment speaks for all the constants below it, down to the next empty line.
+            first = node.lineno - 2
+            while first >= 0 and lines[first].strip():
+                first -= 1
+            beside = " ".join([*lines[first + 1 : node.end_lineno], doc])
+            yield path.stem, node.target.id, beside
+
+
+def test_every_constant_of_the_science_says_where_it_comes_from() -> None:
+    silent = [
+        f"{module}.{name}"
+        for module, name, beside in constants()
+        if not (KEY.search(beside) or ORIGIN.search(beside) or UNIT_STEP.search(name))
+    ]
+    assert silent == []
