@@ -72,7 +72,7 @@ def test_packing_it_tighter_never_lets_air_deeper(material, factor, temperature_
 
 
 @given(material=layers(), cooler=st.floats(5, 50), rise=st.floats(0.5, 8))
-def test_warmth_never_lets_air_deeper_below_the_microbes_best_temperature(material, cooler, rise):
+def test_warmth_never_lets_air_deeper(material, cooler, rise):
     assert aerobic_depth_mm(material, temperature_c=cooler + rise, oxygen_floor=0) <= (
         aerobic_depth_mm(material, temperature_c=cooler, oxygen_floor=0)
     )

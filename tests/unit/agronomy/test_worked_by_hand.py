@@ -1,0 +1,204 @@
+"""Examples worked on paper from the printed equations, one a formula.
+
+A slip in a coefficient moves these; the arithmetic stands beside each.
+"""
+
+import pytest
+from CoolProp.CoolProp import PropsSI
+
+from service.agronomy.decay import rate_at_temperature_per_day
+from service.agronomy.drying import (
+    DryingHour,
+    drying_rate_from_temperature_per_h,
+    drying_rate_per_h,
+)
+from service.agronomy.freshness import SouringPace, freshness_clock
+from service.agronomy.freshness_warming import warming_freshness_clock
+from service.agronomy.growth import daily_growth_g_per_m2, growth_potential, next_mowing_mass_kg
+from service.agronomy.kill import hours_at_or_above, sludge_hygienisation_hours
+from service.agronomy.layer_material import LayerMaterial
+from service.agronomy.oxygen_supply import (
+    millington_quirk,
+    oxygen_concentration_g_per_m3,
+    papendick_campbell,
+)
+from service.agronomy.oxygen_uptake import (
+    cut_grass_uptake_g_per_kg_h,
+    uptake_at_age,
+    uptake_temperature_factor,
+)
+from service.agronomy.settling import density_after_kg_per_m3, mean_density_kg_per_m3
+from service.agronomy.thermal_properties import thermal_conductivity_w_per_m_k
+from service.agronomy.validity import OutsideValidity
+
+PACE = SouringPace(amber_hours=6, red_hours=24, reference_c=25, ratio_per_10_c=2)
+WET = LayerMaterial(bulk_density_kg_per_m3=900, moisture=0.85, oxygen_uptake_g_per_kg_h=1.0)
+
+
+def test_a_drying_hour_by_the_deficit():
+    # [rotz-chen-1985] (600 + 43.8 x 1.5) / (61.4 x 15 + 450 x 0.99 x 1.68 + 2767)
+    # = 665.7 / (921 + 748.44 + 2767) = 665.7 / 4436.44
+    rate = drying_rate_per_h(
+        DryingHour(solar_w_per_m2=600, vapour_pressure_deficit_kpa=1.5, first_day=True),
+        soil_moisture=0.15,
+        swath_density_g_per_m2=450,
+    )
+    assert rate == pytest.approx(0.150053, abs=5e-7)
+
+
+def test_a_drying_hour_of_a_later_day_by_the_deficit():
+    # 665.7 / (921 + 450 x 1.82 x 1.68 + 2767) = 665.7 / 5063.92
+    rate = drying_rate_per_h(
+        DryingHour(solar_w_per_m2=600, vapour_pressure_deficit_kpa=1.5, first_day=False),
+        soil_moisture=0.15,
+        swath_density_g_per_m2=450,
+    )
+    assert rate == pytest.approx(0.131459, abs=5e-7)
+
+
+def test_a_drying_hour_by_the_temperature():
+    # [rotz-chen-1985] (600 + 5.42 x 25) / (66.4 x 15 + 450 x 1.09 x 1.55 + 3037)
+    # = 735.5 / (996 + 760.275 + 3037) = 735.5 / 4793.275
+    rate = drying_rate_from_temperature_per_h(
+        solar_w_per_m2=600,
+        temperature_c=25,
+        first_day=True,
+        soil_moisture=0.15,
+        swath_density_g_per_m2=450,
+    )
+    assert rate == pytest.approx(0.153444, abs=5e-7)
+
+
+@pytest.mark.parametrize(
+    ("temperature_c", "factor"),
+    # [haug-1993] 1 - 0.00049; 3.5904 - 0.0221; 9.3649 - 0.3855; 12.8910 - 1
+    [(20, 0.9995), (40, 3.5683), (55, 8.9794), (60, 11.8910)],
+)
+def test_the_pace_of_composting(temperature_c, factor):
+    assert uptake_temperature_factor(temperature_c) == pytest.approx(factor, abs=1e-4)
+
+
+def test_the_printed_pace_still_rises_at_seventy_degrees_and_is_not_answered_beyond():
+    # Its top lies at 71.5 C, where 0.0639 x 1.066^(T - 20) = 0.1906 x 1.21^(T - 60);
+    # it is often quoted, wrongly, with a top near 60 C.
+    assert uptake_temperature_factor(70) > uptake_temperature_factor(69)
+    with pytest.raises(OutsideValidity):
+        uptake_temperature_factor(71)
+
+
+def test_breathing_is_the_slope_of_the_printed_loss_of_dry_matter():
+    # [rotz-1995] loss = 4.7e-5 T t (Mo^3.6 - Mf^3.6) / (Mo - Mf), over an hour in
+    # which hardly any water is lost, times 192/180 for the oxygen of hexose.
+    start, end, temperature_c = 0.800001, 0.799999, 22.0
+    loss = 4.7e-5 * temperature_c * (start**3.6 - end**3.6) / (start - end)
+    assert cut_grass_uptake_g_per_kg_h(temperature_c=temperature_c, moisture=0.8) == pytest.approx(
+        1000 * loss * 192 / 180, rel=1e-6
+    )
+
+
+def test_uptake_halves_with_what_feeds_it():
+    assert uptake_at_age(
+        uptake_g_per_kg_h=2.0, age_days=10, rate_per_day=0.0693147
+    ) == pytest.approx(1.0, abs=1e-6)
+
+
+@pytest.mark.parametrize("temperature_c", [0, 20, 60])
+def test_oxygen_in_air_weighs_what_the_gas_tables_say(temperature_c):
+    # 20.946 % by volume in the standard atmosphere; CoolProp's equation of state.
+    pure_kg_per_m3 = PropsSI("D", "T", temperature_c + 273.15, "P", 101325, "Oxygen")
+    assert oxygen_concentration_g_per_m3(
+        oxygen_fraction=0.2095, temperature_c=temperature_c
+    ) == pytest.approx(209.46 * pure_kg_per_m3, rel=1.5e-3)
+
+
+def test_the_two_rules_for_diffusion_in_pores():
+    # 0.3^(10/3) / 0.8^2 = 0.018075 / 0.64; 0.3^2
+    assert millington_quirk(air_filled_porosity=0.3, porosity=0.8) == pytest.approx(
+        0.028242, abs=5e-7
+    )
+    assert papendick_campbell(0.3) == pytest.approx(0.09)
+
+
+def test_flooded_peat_conducts_as_measured():
+    # [de-vries-1963] 0.50 W/m/K for peat with 0.90 water, by way of table 2.2 of
+    # Moene and van Dam; 0.25^0.1 x 0.57^0.9 = 0.525 is five percent above.
+    flooded = LayerMaterial(
+        bulk_density_kg_per_m3=1050, moisture=900 / 1050, oxygen_uptake_g_per_kg_h=0
+    )
+    assert thermal_conductivity_w_per_m_k(flooded) == pytest.approx(0.50, rel=0.06)
+
+
+def test_the_red_clock_of_a_load_partly_aired():
+    # Oxygen in the pores, then 24 h at 25 C over the share that is airless.
+    clock = freshness_clock(
+        WET, depth_mm=40, temperature_c=25, open_faces=1, pace=PACE, cap_hours=500
+    )
+    assert 0.2 < clock.airless_share < 0.8
+    assert clock.red_hours == pytest.approx(clock.airless_after_hours + 24 / clock.airless_share)
+    assert clock.amber_hours == pytest.approx(clock.airless_after_hours + 6 / clock.airless_share)
+
+
+def test_a_load_cooled_on_both_sides_heats_as_half_its_depth_does():
+    # 80 mm on slats: half of it, 40 mm, lies below the critical depth, 80 mm does not.
+    settings = {
+        "air_temperature_c": 25,
+        "surface_w_per_m2_k": 10,
+        "pace": PACE,
+        "cap_hours": 500,
+    }
+    on_slats = warming_freshness_clock(WET, depth_mm=80, open_faces=2, **settings)
+    cool = freshness_clock(
+        WET, depth_mm=80, temperature_c=25, open_faces=2, pace=PACE, cap_hours=500
+    )
+    assert on_slats == cool
+
+
+def test_a_body_presses_itself_together():
+    # 300 kg/m3 x 9.80665 x 1.2 m = 3.5304 kPa; x 0.05 = 0.17652;
+    # (e^0.17652 - 1) / 0.17652 = 1.09360
+    assert mean_density_kg_per_m3(
+        surface_density_kg_per_m3=300, depth_mm=1200, compressibility_per_kpa=0.05, moisture=0.8
+    ) == pytest.approx(328.08, abs=0.05)
+
+
+def test_after_its_half_time_a_load_is_half_way():
+    assert density_after_kg_per_m3(
+        loose_density_kg_per_m3=204, settled_density_kg_per_m3=383, hours=2, half_time_hours=2
+    ) == pytest.approx(293.5)
+
+
+def test_a_gap_a_little_too_long_is_not_believed():
+    readings = [(0, 60), (30, 60)]
+    settings = {"temperature_c": 55, "consecutive": False}
+    assert hours_at_or_above(readings, greatest_gap_hours=24, **settings) == 0
+    assert hours_at_or_above(readings, greatest_gap_hours=30, **settings) == 30
+
+
+def test_sludge_at_fifty_five_degrees():
+    # 131,700,000 / 10^7.7 = 2.62776 days
+    assert sludge_hygienisation_hours(55) / 24 == pytest.approx(2.62776, abs=5e-5)
+
+
+def test_ten_degrees_less_halve_the_decay():
+    assert rate_at_temperature_per_day(
+        rate_per_day=0.02, measured_at_c=20, temperature_c=10, ratio_per_10_c=2
+    ) == pytest.approx(0.01)
+
+
+def test_a_month_of_full_growth_and_the_lawn_it_comes_from():
+    # 3 g of nitrogen at 4 % is 75 g of dry matter in 30.436875 days; 450 m2 of 15 g/m2
+    # at 80 % water is 6.75 / 0.2 kg.
+    assert daily_growth_g_per_m2(
+        potential=1, nitrogen_g_per_m2_per_month=3, nitrogen_fraction=0.04
+    ) == pytest.approx(75 / 30.436875)
+    assert next_mowing_mass_kg(area_m2=450, regrowth_g_per_m2=15, moisture=0.8) == pytest.approx(
+        33.75
+    )
+
+
+def test_growth_potential_one_width_from_the_optimum():
+    # [woods-2014-gp] exp(-1/2) = 0.60653
+    for temperature_c in (14.5, 25.5):
+        assert growth_potential(
+            temperature_c=temperature_c, optimum_c=20, width_c=5.5, full_above_optimum=False
+        ) == pytest.approx(0.60653, abs=5e-6)
