@@ -109,7 +109,7 @@ def learn(
     Parameters
     ----------
     estimate
-        Mass of a load before any learning [kg], above zero and not exact.
+        Mass of a load before any learning [kg], above zero; an exact one stays.
     tickets
         Reviewed tickets up to the day that counts; their order does not matter.
     group, lawn
@@ -133,6 +133,10 @@ def learn(
     [gelman-hill-2007] partial pooling in nested normal models; [hampel-1974] the
     weights.
     """
+    if estimate.is_exact:
+        # What was weighed or counted has no spread to share out, and nothing to learn.
+        counts = (len(tickets), *_counts_of(tickets, group, lawn), 0)
+        return _learned(estimate, ratio=1.0, spreads=(0.0, 0.0), counts=counts)
     below, above = log_spreads(estimate)
     prior_variance = (below**2 + above**2) / 2
     firm, between, within_group, single = (
@@ -176,8 +180,7 @@ def learn(
         spreads=(below * shrink, above * shrink),
         counts=(
             len(tickets),
-            sum(ticket.group == group for ticket in tickets),
-            sum(ticket.group == group and ticket.lawn == lawn for ticket in tickets),
+            *_counts_of(tickets, group, lawn),
             sum(
                 weight == 0
                 for lawns in ticket_weights.values()
@@ -186,6 +189,12 @@ def learn(
             ),
         ),
     )
+
+
+def _counts_of(tickets: Sequence[Ticket], group: str, lawn: str) -> tuple[int, int]:
+    """Return how many tickets are of the group, and of them on the lawn."""
+    lawns = [ticket.lawn for ticket in tickets if ticket.group == group]
+    return len(lawns), lawns.count(lawn)
 
 
 def _learned(

@@ -153,8 +153,8 @@ def test_a_cas_number_carries_its_check_digit() -> None:
 
 
 def test_no_material_of_the_library_has_more_carbon_than_a_plant() -> None:
-    # Half of the dry matter is what plants have (cellulose 44 %, lignin 60 to 65 %); the
-    # hard limit of a mix is higher, for materials people type in.
+    # Half of the dry matter is what plants have (cellulose 44 %, lignin 60 to 65 %), less their
+    # ash; the hard limit of a mix is higher, for materials people type in.
     for row in RULES.materials.values():
         material = Ingredient(
             name=row.name,
@@ -163,7 +163,7 @@ def test_no_material_of_the_library_has_more_carbon_than_a_plant() -> None:
             carbon_to_nitrogen=row.carbon_to_nitrogen.likely,
             bulk_density_kg_per_m3=row.bulk_density_kg_per_m3.likely,
         )
-        assert 0.40 <= material.carbon_fraction <= 0.50, row.name
+        assert 0.38 <= material.carbon_fraction <= 0.50, row.name
 
 
 def documented_arguments() -> Iterator[tuple[str, str, str]]:

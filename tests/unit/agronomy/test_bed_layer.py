@@ -3,7 +3,13 @@ import math
 import pytest
 
 from service.agronomy.bed_layer import browns_for, depth_mm, layers_for
-from service.agronomy.bed_room import LedgerEntry, LedgerSums, bed_room, ledger_sums
+from service.agronomy.bed_room import (
+    LedgerEntry,
+    LedgerSums,
+    bed_room,
+    ledger_sums,
+    nitrogen_kg_per_ha,
+)
 from service.agronomy.validity import OutsideValidity
 
 EMPTY = LedgerSums(mass_kg_per_m2=0, nitrogen_kg_per_ha=0, entries=0)
@@ -33,6 +39,10 @@ def test_an_empty_bed_is_bound_by_nitrogen_before_depth() -> None:
 def test_a_bed_that_had_its_year_takes_nothing() -> None:
     laid = LedgerSums(mass_kg_per_m2=5.5, nitrogen_kg_per_ha=0, entries=3)
     assert room(laid) == ("yearly_mass", 0)
+
+
+def test_half_a_kilogram_of_nitrogen_on_twenty_square_metres_is_the_years_limit() -> None:
+    assert nitrogen_kg_per_ha(nitrogen_kg=0.5, area_m2=20) == 250
 
 
 def test_the_clients_own_limit_binds_when_it_is_smallest() -> None:

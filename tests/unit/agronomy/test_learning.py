@@ -14,7 +14,7 @@ from service.agronomy.learning import (
 )
 from service.agronomy.uncertainty import NORMAL_90
 from service.agronomy.weigh_tickets import TicketRatioOutOfRange
-from service.core.estimates import Estimate
+from service.core.estimates import Estimate, exactly
 
 SHARES = VarianceShares(firm=0.35, group=0.25, lawn=0.25, load=0.15)
 ESTIMATE = Estimate(low=50, likely=100, high=200, unit="kg", basis="a test", sources=("a",))
@@ -161,6 +161,19 @@ def test_only_tickets_that_were_set_aside_teach_nothing() -> None:
     learned = taught([Ticket(group="g0", lawn="l0", ratio=1e4)])
     assert learned.tickets_set_aside == 1
     assert learned.ratio == pytest.approx(1)
+
+
+def test_a_weighed_mass_has_nothing_to_learn() -> None:
+    weighed = exactly(480, unit="kg", basis="ticket 17")
+    learned = learn(
+        weighed,
+        [Ticket(group="g0", lawn="l0", ratio=1.5)],
+        group="g0",
+        lawn="l0",
+        shares=SHARES,
+    )
+    assert (learned.estimate.low, learned.estimate.high, learned.ratio) == (480, 480, 1)
+    assert learned.tickets_lawn == 1
 
 
 def test_the_tickets_behind_an_estimate_are_counted() -> None:

@@ -130,6 +130,12 @@ def test_days_before_the_treatment_are_refused() -> None:
         verdict_for("bed", [treated("2,4-D", days=-1)])
 
 
+@pytest.mark.parametrize(("since", "label"), [(-1, 12), (1, -12)])
+def test_a_negative_clock_for_people_is_refused(since: float, label: float) -> None:
+    with pytest.raises(TreatmentClockWrong):
+        reentry_hours_left(hours_since=since, label_hours=label)
+
+
 def test_people_wait_by_the_label_and_not_by_the_clippings() -> None:
     assert reentry_hours_left(hours_since=2, label_hours=12) == 10
     assert reentry_hours_left(hours_since=20, label_hours=12) == 0
