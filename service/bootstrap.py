@@ -26,6 +26,7 @@ from service.storage.unit_of_work import reading_opener, unit_of_work_opener
 from service.usecases.answer_once import AnswerOnce
 from service.usecases.api_keys import CreateKey, FindCaller
 from service.usecases.check_ready import CheckReady
+from service.usecases.further_faults import FindFurtherFaults
 from service.usecases.issue_note import IssueNote
 from service.usecases.plan_day import PlanDay
 from service.usecases.ports import Distances, OpenUnitOfWork
@@ -115,12 +116,15 @@ def build_use_cases(
         answer_once=AnswerOnce(**changing),
         check_ready=CheckReady(open_unit_of_work=reading),
         find_caller=FindCaller(open_unit_of_work=reading),
+        find_further_faults=FindFurtherFaults(open_unit_of_work=reading, clock=clock),
         issue_note=IssueNote(**changing, rulebook=rulebook),
-        library=keep_library(**changing, after_change=MarkDaysStale(clock=clock)),
-        papers=keep_papers(**changing),
+        library=keep_library(
+            **changing, after_change=MarkDaysStale(clock=clock), open_reading=reading
+        ),
+        papers=keep_papers(**changing, open_reading=reading),
         plan_day=plan_day,
         pre_mow_check=PreMowCheck(open_unit_of_work=reading, clock=clock, rulebook=rulebook),
-        read_routing=ReadRouting(open_unit_of_work=writing, plan_day=plan_day),
+        read_routing=ReadRouting(open_reading=reading, plan_day=plan_day),
         record_jobs=RecordJobs(
             **changing,
             rulebook=rulebook,

@@ -27,6 +27,7 @@ from service.api.work.pre_mow import pre_mow_routes
 from service.usecases.answer_once import AnswerOnce
 from service.usecases.api_keys import FindCaller
 from service.usecases.check_ready import CheckReady
+from service.usecases.further_faults import FindFurtherFaults
 from service.usecases.issue_note import IssueNote
 from service.usecases.plan_day import PlanDay
 from service.usecases.pre_mow_check import PreMowCheck
@@ -72,6 +73,7 @@ class UseCases:
     answer_once: AnswerOnce
     check_ready: CheckReady
     find_caller: FindCaller
+    find_further_faults: FindFurtherFaults
     issue_note: IssueNote
     library: Library
     papers: Papers
@@ -116,10 +118,11 @@ def create_app(options: Options, use_cases: UseCases, *, prepare: Callable[[Flas
 
 def all_routes(use_cases: UseCases, *, door: Door, links: NoteLinks) -> Iterator[Routes]:
     """Return every group of operations, in the order of the contract."""
+    find = use_cases.find_further_faults
     for resource, books in catalogue(use_cases.library):
-        yield book_routes(resource, books, door)
+        yield book_routes(resource, books, door, find=find)
     yield pre_mow_routes(use_cases.pre_mow_check, door)
-    yield job_routes(use_cases.record_jobs, door)
+    yield job_routes(use_cases.record_jobs, door, find=find)
     yield plan_routes(use_cases.papers, use_cases.plan_day, door)
     yield routing_routes(use_cases.read_routing, use_cases.tell_today, door)
     yield load_routes(use_cases.papers, use_cases.update_load, door)

@@ -20,6 +20,8 @@ from service.api.fields import utc_text
 # binary64); the 16th and 17th only show how the machine rounds.
 _DIGITS: Final = 15
 _LARGEST_WHOLE: Final = 1e15
+# Nearly every value of an answer is one of these; a day's routing has tens of thousands.
+_AS_THEY_ARE: Final = frozenset({str, int, bool, type(None)})
 
 
 class PlainJson(JSONProvider):
@@ -37,8 +39,11 @@ class PlainJson(JSONProvider):
 
 def plain(value: Any) -> Any:
     """Return a value as JSON knows it."""
-    if value is None or isinstance(value, bool):
+    kind = type(value)
+    if kind in _AS_THEY_ARE:
         return value
+    if kind is float:
+        return _number(value)
     if isinstance(value, Mapping):
         return {str(plain(key)): plain(entry) for key, entry in value.items()}
     if isinstance(value, Sequence | AbstractSet) and not isinstance(value, str):

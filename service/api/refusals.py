@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from typing import Any
 
 from service.api.faults import LocatedFault
 from service.core.errors import Refusal
@@ -56,9 +57,18 @@ class RequestNotUsable(Refusal):
     code = "request_not_usable"
     sentence = "Faulty fields: {count}. Each is named under errors."
 
-    def __init__(self, faults: Sequence[LocatedFault]) -> None:
-        """Keep the faults; there is at least one."""
+    def __init__(
+        self, faults: Sequence[LocatedFault], *, usable: Mapping[str, Any] | None = None
+    ) -> None:
+        """Keep the faults; there is at least one.
+
+        Parameters
+        ----------
+        usable
+            The fields of the body that can be used, where there are any.
+        """
         self.faults = tuple(faults)
+        self.usable = dict(usable or {})
         super().__init__(count=len(faults))
 
 

@@ -11,6 +11,7 @@ from flask import Response
 from marshmallow import Schema
 
 from service.api.amending import change_reason, changes_of, expected_version
+from service.api.completing import Completing
 from service.api.door import Asked, Door
 from service.api.examples import answer_example
 from service.api.fields import Strict
@@ -28,6 +29,8 @@ from service.api.schemas import (
 )
 from service.core.access import Act, Amendment, Caller
 from service.core.records import Identifiers, Record
+from service.usecases.further_faults import FindFurtherFaults
+from service.usecases.keep_records import KeepRecords
 from service.usecases.ports import Page
 
 AnyKept = TypeVar("AnyKept", bound=Record)
@@ -165,11 +168,15 @@ class Resource:
         return self.many.replace(" ", "_")
 
 
-def book_routes(resource: Resource, books: Deletable[Any], door: Door) -> Routes:
+def book_routes(
+    resource: Resource, books: KeepRecords[Any], door: Door, *, find: FindFurtherFaults
+) -> Routes:
     """Return every route of a resource: list, read, create, amend, delete, history."""
     routes = Routes(resource.path, description=resource.about)
     add_reading(routes, resource, books, door)
-    add_creating(routes, resource, books, door, act=Act.KEEP_BOOKS)
+    shelf = books.shelf
+    completing = Completing(find=find, record_type=shelf.record_type, references=shelf.references)
+    add_creating(routes, resource, books, door, act=Act.KEEP_BOOKS, completing=completing)
     add_amending(routes, resource, books, door, act=Act.KEEP_BOOKS)
     add_deleting(routes, resource, books, door)
     return routes
@@ -260,7 +267,13 @@ def add_history(routes: Routes, resource: Resource, books: Readable[Any], door: 
 
 
 def add_creating(
-    routes: Routes, resource: Resource, books: Writable[Any], door: Door, *, act: Act
+    routes: Routes,
+    resource: Resource,
+    books: Writable[Any],
+    door: Door,
+    *,
+    act: Act,
+    completing: Completing,
 ) -> None:
     """Add the creation of one record."""
     answers = resource.answer()
@@ -272,6 +285,7 @@ def add_creating(
         summary=f"Keep a new {resource.one}.",
     )
     @door.admits(act)
+    @completing.around
     @routes.body(resource.new, example=resource.example)
     @routes.response(
         201,

@@ -69,7 +69,9 @@ class StrictParser(FlaskParser):
         """Refuse the request with every fault at once."""
         assert isinstance(error.messages, dict)  # noqa: S101 - webargs wraps them by location
         ((location, messages),) = error.messages.items()
-        raise RequestNotUsable(located(messages, place=_PLACES[location])) from None
+        usable = error.valid_data if isinstance(error.valid_data, dict) else None
+        faults = located(messages, place=_PLACES[location])
+        raise RequestNotUsable(faults, usable=usable) from None
 
 
 class Routes(Blueprint):  # type: ignore[misc] # flask-smorest ships no types

@@ -30,7 +30,13 @@ class UpdateHold:
         self._mark_days_stale = MarkDaysStale(clock=clock)
 
     def __call__(
-        self, caller: Caller, entry_id: UUID, changes: Mapping[str, Any], *, expected_version: int
+        self,
+        caller: Caller,
+        entry_id: UUID,
+        changes: Mapping[str, Any],
+        *,
+        expected_version: int,
+        reason: str | None = None,
     ) -> HoldEntry:
         """Write the changes (``state``, ``released_to``) and return the entry.
 
@@ -62,7 +68,7 @@ class UpdateHold:
                     record_version=new.version,
                     at=now,
                     key_id=caller.key_id,
-                    reason=None,
+                    reason=reason,
                     changes=changed_fields(old, new),
                 )
             )

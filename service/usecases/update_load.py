@@ -58,7 +58,13 @@ class UpdateLoad:
         self._identifiers = identifiers
 
     def __call__(
-        self, caller: Caller, load_id: UUID, changes: Mapping[str, Any], *, expected_version: int
+        self,
+        caller: Caller,
+        load_id: UUID,
+        changes: Mapping[str, Any],
+        *,
+        expected_version: int,
+        reason: str | None = None,
     ) -> Load:
         """Write what happened and return the load.
 
@@ -83,6 +89,15 @@ class UpdateLoad:
             faults = _faults(new)
             if faults:
                 raise RecordNotUsable(faults)
+            # The day first, as planning does: two orders would lock each other out.
+            touch_day(
+                unit,
+                firm_id=caller.firm_id,
+                depot_id=new.depot_id,
+                day=new.working_day,
+                clock=self._clock,
+                identifiers=self._identifiers,
+            )
             unit.loads.replace(new, expected_version=expected_version)
             unit.amendments.add(
                 Amendment(
@@ -93,20 +108,12 @@ class UpdateLoad:
                     record_version=new.version,
                     at=now,
                     key_id=caller.key_id,
-                    reason=new.refusal_reason,
+                    reason=reason or new.refusal_reason,
                     changes=changed_fields(old, new),
                 )
             )
             if new.destination_kind is DestinationKind.HOLD_BAY:
                 self._follow_hold(unit, new, now)
-            touch_day(
-                unit,
-                firm_id=caller.firm_id,
-                depot_id=new.depot_id,
-                day=new.working_day,
-                clock=self._clock,
-                identifiers=self._identifiers,
-            )
             unit.commit()
         return new
 

@@ -225,6 +225,23 @@ def test_every_faulty_field_is_named_at_once(yard):
     assert all(fault["detail"] and fault["code"] for fault in answer.json["errors"])
 
 
+def test_a_name_of_nothing_is_told_beside_faulty_fields(yard):
+    nobody = "0192f0c1-2b3c-7def-8123-456789abcdef"
+    body = yard.job(crew_id=nobody, litter_seen="no")
+    answer = yard.client.post("/jobs", json=body)
+    pointers = {fault["pointer"] for fault in answer.json["errors"]}
+    assert pointers == {"/crew_id", "/litter_seen"}
+    (row,) = yard.client.post("/jobs/batches", json={"jobs": [body]}).json["rows"]
+    assert {fault["pointer"] for fault in row["problem"]["errors"]} == pointers
+
+
+def test_a_contradiction_is_told_beside_an_unknown_field(yard):
+    body = vehicle(yard, tare_kg=3000, gross_limit_kg=3500, colour="green")
+    answer = yard.client.post("/vehicles", json=body)
+    pointers = {fault["pointer"] for fault in answer.json["errors"]}
+    assert pointers == {"/payload_kg", "/colour"}
+
+
 def test_a_cut_ahead_of_the_clock_and_a_height_over_the_grass_are_refused_together(yard):
     body = yard.job(
         cut_at="2026-05-24T12:05:01Z",

@@ -14,6 +14,7 @@ from service.api.books.spans import (
     LOAD_MASS,
     LOAD_VOLUME,
 )
+from service.api.completing import Completing
 from service.api.door import Asked, Door
 from service.api.estimates import EstimateAnswer, Estimated, FactorAnswer, Members
 from service.api.examples import OTHER_ID
@@ -43,7 +44,8 @@ from service.core.materials import (
     TreatmentHistory,
     Wetness,
 )
-from service.usecases.record_jobs import RecordJobs, RowAnswer
+from service.usecases.further_faults import FindFurtherFaults
+from service.usecases.record_jobs import REFERENCES, RecordJobs, RowAnswer
 
 LARGEST_BATCH: Final = 500
 # What the service can tell from the lawn and from the vehicle need not be written.
@@ -217,17 +219,20 @@ class BatchAnswer(Answered):
     rows = Entries(BatchRowAnswer)
 
 
-def job_routes(record_jobs: RecordJobs, door: Door) -> Routes:
+def job_routes(record_jobs: RecordJobs, door: Door, *, find: FindFurtherFaults) -> Routes:
     """Return the routes of /jobs."""
     routes = Routes(JOBS.path, description=JOBS.about)
     add_reading(routes, JOBS, record_jobs, door)
-    add_creating(routes, JOBS, record_jobs, door, act=Act.RECORD_WORK)
+    completing = Completing(find=find, record_type=Job, references=REFERENCES)
+    add_creating(routes, JOBS, record_jobs, door, act=Act.RECORD_WORK, completing=completing)
     add_amending(routes, JOBS, record_jobs, door, act=Act.RECORD_WORK)
-    _add_batches(routes, record_jobs, door)
+    _add_batches(routes, record_jobs, door, completing)
     return routes
 
 
-def _add_batches(routes: Routes, record_jobs: RecordJobs, door: Door) -> None:
+def _add_batches(
+    routes: Routes, record_jobs: RecordJobs, door: Door, completing: Completing
+) -> None:
     row = JOBS.new()
     kept = JOBS.answer_example()
 
@@ -245,20 +250,23 @@ def _add_batches(routes: Routes, record_jobs: RecordJobs, door: Door) -> None:
         example={"rows": [{"index": 0, "status": 201, "job": kept, "problem": None}]},
     )
     def create_jobs(asked: Asked, batch: Mapping[str, Any]) -> dict[str, Any]:
-        rows = [_row(row, sent) for sent in batch["jobs"]]
+        rows = [_row(row, sent, asked=asked, completing=completing) for sent in batch["jobs"]]
         answers = record_jobs.create_many(asked.caller, rows, identifiers=asked.identifiers)
         return {"rows": [_told(answer) for answer in answers]}
 
 
-def _row(schema: Schema, sent: Any) -> Mapping[str, Any] | RecordNotUsable:
-    """Return a row's values, or what is wrong with it."""
+def _row(
+    schema: Schema, sent: Any, *, asked: Asked, completing: Completing
+) -> Mapping[str, Any] | RecordNotUsable:
+    """Return a row's values, or all that is wrong with it."""
     try:
         values: Mapping[str, Any] = schema.load(sent)
     except ValidationError as error:
+        usable = error.valid_data if isinstance(error.valid_data, dict) else {}
         return RecordNotUsable(
             [
                 FieldFault(pointer=fault.where, detail=fault.detail, code=fault.code)
-                for fault in located(error.messages)
+                for fault in completing.faults(asked, located(error.messages), usable)
             ]
         )
     return values

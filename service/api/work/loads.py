@@ -9,7 +9,7 @@ from uuid import UUID
 from flask import Response
 from marshmallow import fields
 
-from service.api.amending import changes_of, expected_version
+from service.api.amending import change_reason, changes_of, expected_version
 from service.api.books.spans import LOAD_MASS
 from service.api.door import Asked, Door
 from service.api.estimates import EstimateAnswer, Members
@@ -224,7 +224,13 @@ def _add_update(
         kept = books.read(asked.caller, record_id)
         version = expected_version(kept, noun=resource.one)
         changes = changes_of(patch, kept=kept, whole=whole)
-        amended = update(asked.caller, record_id, changes, expected_version=version)
+        amended = update(
+            asked.caller,
+            record_id,
+            changes,
+            expected_version=version,
+            reason=change_reason(),
+        )
         return kept_answer(answers, amended)
 
 
