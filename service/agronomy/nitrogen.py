@@ -7,8 +7,7 @@ from service.agronomy.validity import within
 from service.core.estimates import Estimate, exactly
 
 M2_PER_HA: Final = 10_000.0
-# Nitrogen of plant protein: 16 %, hence protein = 6.25 x nitrogen (common practice of
-# feed laboratories; Kjeldahl).
+# Crude protein is 6.25 times the nitrogen found, by definition; [turgeon-1979] uses it so.
 PROTEIN_PER_NITROGEN: Final = 6.25
 # The line of [pnw-636]: nothing at 1.5 % nitrogen, 35 lb a short ton of dry matter at
 # 3.5 %; one pound a short ton is half a gram a kilogram.

@@ -6,7 +6,10 @@ import pytest
 
 from service.agronomy.clippings import estimate_clippings
 from service.agronomy.density import bucket_density_kg_per_m3, mass_of_volume
-from service.agronomy.nitrogen import plant_available_nitrogen_per_dry_matter
+from service.agronomy.nitrogen import (
+    nitrogen_fraction_from_protein,
+    plant_available_nitrogen_per_dry_matter,
+)
 from service.core.estimates import Estimate, exactly
 from service.core.quantities import Measure, from_si, rate_to_si, to_si
 from service.rules.lookup import Rulebook
@@ -203,6 +206,13 @@ PRINTED = (
         ),
     ),
     Printed(
+        check="crude protein by nitrogen",
+        source="turgeon-1979",
+        where="abstract: CP = N x 6.25",
+        printed="6.25",
+        compute=lambda: 1 / nitrogen_fraction_from_protein(1.0),
+    ),
+    Printed(
         check="nitrogen plants find in matter of 3.5 % nitrogen [lb/short ton]",
         source="pnw-636",
         where="highlights",
@@ -224,12 +234,13 @@ def test_our_number_rounds_to_the_printed_one(printed: Printed) -> None:
     assert printed.agrees(), (printed.compute(), printed.printed)
 
 
-def test_cutting_from_four_and_a_half_inches_to_three_keeps_the_one_third_rule() -> None:
-    # [cornell-one-third]: mow at 4.5 in to 3 in.
+# [cornell-one-third]: mow at 4.5 in to 3 in; a lawn kept at 1.5 in after 0.75 in of growth.
+@pytest.mark.parametrize(("before_in", "after_in"), [(4.5, 3.0), (2.25, 1.5)])
+def test_the_printed_heights_keep_the_one_third_rule(before_in: float, after_in: float) -> None:
     grown = estimate_clippings(
         area_m2=100,
-        height_removed_mm=1000 * to_si(1.5, "[in_i]"),
-        height_before_mm=1000 * to_si(4.5, "[in_i]"),
+        height_removed_mm=1000 * to_si(before_in - after_in, "[in_i]"),
+        height_before_mm=1000 * to_si(before_in, "[in_i]"),
         sward_density=one(1, "g/m2/mm"),
         moisture=one(0.8, "1"),
         bulk_density=one(200, "kg/m3"),
@@ -246,6 +257,13 @@ def test_measured_clippings_lie_inside_the_rulebooks_nitrogen_and_carbon() -> No
     assert nitrogen.low < 38 / 1157 < nitrogen.high
     assert ratio.low < 500 / 38 < ratio.high
     assert nitrogen.likely * ratio.likely == pytest.approx(500 / 1157, abs=0.05)
+
+
+def test_measured_protein_lies_around_the_rulebooks_nitrogen() -> None:
+    # [turgeon-1979]: 22.0 to 32.7 % among 53 bluegrasses, the highest of all 38.7 %.
+    nitrogen = RULES.value_on("clipping_nitrogen_fraction_of_dry_matter", DAY)
+    assert nitrogen.low < nitrogen_fraction_from_protein(0.220) < nitrogen.high
+    assert nitrogen.low < nitrogen_fraction_from_protein(0.275) < nitrogen.high
 
 
 def test_a_cool_season_of_weekly_cuts_lies_in_the_published_range() -> None:
