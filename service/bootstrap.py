@@ -29,7 +29,7 @@ from service.usecases.check_ready import CheckReady
 from service.usecases.further_faults import FindFurtherFaults
 from service.usecases.issue_note import IssueNote
 from service.usecases.plan_day import PlanDay
-from service.usecases.ports import Distances, OpenUnitOfWork
+from service.usecases.ports import OpenUnitOfWork
 from service.usecases.pre_mow_check import PreMowCheck
 from service.usecases.record_jobs import RecordJobs
 from service.usecases.replan import ReadRouting
@@ -37,6 +37,7 @@ from service.usecases.shelves import keep_library, keep_papers
 from service.usecases.show_note import ShowNote
 from service.usecases.staleness import MarkDaysStale
 from service.usecases.today import TellToday
+from service.usecases.travel import Distances
 from service.usecases.update_hold import UpdateHold
 from service.usecases.update_load import UpdateLoad
 
@@ -92,6 +93,7 @@ def build_use_cases(
     reading: OpenUnitOfWork,
     clock: Clock,
     identifiers: Identifiers,
+    stop: StopRule | None = None,
 ) -> UseCases:
     """Return the use cases over kept records.
 
@@ -103,6 +105,8 @@ def build_use_cases(
         Ways to open a unit of work; what is opened for reading writes nothing.
     clock, identifiers
         Handed in, so that a day can be replayed.
+    stop
+        When the planner is content; by the settings' time if left out.
     """
     rulebook = Rulebook.load()
     changing = Changing(open_unit_of_work=writing, clock=clock, identifiers=identifiers)
@@ -110,7 +114,7 @@ def build_use_cases(
         **changing,
         rulebook=rulebook,
         distances=distances_by(rulebook, day=clock.now().date()),
-        stop=StopRule(seconds=settings.plan_seconds),
+        stop=stop or StopRule(seconds=settings.plan_seconds),
     )
     return UseCases(
         answer_once=AnswerOnce(**changing),

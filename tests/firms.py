@@ -85,7 +85,7 @@ class TestFirm:
             {"depot_id": self.depot_id, "name": "Crew", "vehicle_id": vehicle.id},
         )
 
-    def lawn(self, number, *, area_m2=500.0):
+    def lawn(self, number, *, area_m2=500.0, point=None):
         """Keep a property with a lawn, a little further out each."""
         client = self.library.clients.create(self.caller, {"name": f"Client {number}"})
         home = self.library.properties.create(
@@ -95,7 +95,8 @@ class TestFirm:
                 "name": f"House {number}",
                 "address": f"{number} Private Road",
                 "locality": "Elm End",
-                "point": Point(latitude=51.5 + 0.004 * number, longitude=-2.5 - 0.003 * number),
+                "point": point
+                or Point(latitude=51.5 + 0.004 * number, longitude=-2.5 - 0.003 * number),
             },
         )
         return self.library.lawns.create(
@@ -189,7 +190,7 @@ def make_firm(open_unit=None, *, stop=None) -> TestFirm:
         library=library,
         jobs=RecordJobs(**kept, rulebook=RULES, clock_tolerance=timedelta(minutes=5)),
         plan=plan,
-        routing=ReadRouting(open_unit_of_work=open_unit, plan_day=plan),
+        routing=ReadRouting(open_reading=open_unit, plan_day=plan),
         loads=UpdateLoad(**kept),
         hold=UpdateHold(**kept),
         notes=IssueNote(**kept, rulebook=RULES),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import secrets
 from collections.abc import Callable
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from typing import Final
 from uuid import UUID
@@ -13,7 +13,7 @@ from zoneinfo import ZoneInfo
 from sqlalchemy import Engine
 
 from service.api.application import UseCases
-from service.bootstrap import build_use_cases, distances_by
+from service.bootstrap import build_use_cases
 from service.core.access import Caller, Role
 from service.core.plans import DayPlan
 from service.core.records import Identifiers
@@ -25,17 +25,17 @@ from service.demo.papers import issue_morning_papers, issue_next_paper
 from service.demo.rounds import FORGOTTEN
 from service.demo.town import TIME_ZONE
 from service.planning.solve import StopRule
-from service.rules.lookup import Rulebook
 from service.settings import Settings
 from service.storage.unit_of_work import reading_opener, unit_of_work_opener
 from service.usecases.api_keys import CreateKey, NewKey
 from service.usecases.found_firm import FoundFirm
-from service.usecases.plan_day import PlanDay
 from service.usecases.ports import OpenUnitOfWork
-from service.usecases.replan import ReadRouting
 
 BOOKS_OPENED: Final = timedelta(days=40)
 STORY_SEED: Final = "Quadlethorpe"
+# The planner is compiled on its first use, which takes longer than a demo may; the demo runs it
+# uncompiled (see `service.cli`) and is content with its first plan.
+FIRST_PLAN: Final = StopRule(first=True)
 
 Tell = Callable[[str], None]
 
@@ -60,46 +60,15 @@ def moment_of(day: date) -> datetime:
     return datetime.combine(day, morning.NOW, tzinfo=ZoneInfo(TIME_ZONE))
 
 
-def demo_use_cases(
-    settings: Settings,
-    *,
-    writing: OpenUnitOfWork,
-    reading: OpenUnitOfWork,
-    clock: DemoClock,
-    identifiers: Identifiers,
-) -> UseCases:
-    """Return the service's use cases, with a planner that stops at its first plan.
-
-    The planner's code is compiled on first use, which takes longer than a demo may; the demo
-    runs it uncompiled (see `service.demo.command`), and is content with a good plan.
-    """
-    use_cases = build_use_cases(
-        settings, writing=writing, reading=reading, clock=clock, identifiers=identifiers
-    )
-    rulebook = Rulebook.load()
-    plan_day = PlanDay(
-        open_unit_of_work=writing,
-        clock=clock,
-        identifiers=identifiers,
-        rulebook=rulebook,
-        distances=distances_by(rulebook, day=clock.now().date()),
-        stop=StopRule(first=True),
-    )
-    return replace(
-        use_cases,
-        plan_day=plan_day,
-        read_routing=ReadRouting(open_unit_of_work=writing, plan_day=plan_day),
-    )
-
-
 def serving_use_cases(settings: Settings, engine: Engine, clock: DemoClock) -> UseCases:
     """Return the use cases for whoever asks over HTTP."""
-    return demo_use_cases(
+    return build_use_cases(
         settings,
         writing=unit_of_work_opener(engine),
         reading=reading_opener(engine),
         clock=clock,
         identifiers=ClockIdentifiers(clock, make_tail=secrets.token_bytes),
+        stop=FIRST_PLAN,
     )
 
 
@@ -145,8 +114,13 @@ def make_world(
         )
         key = new_key(opener, founded.id, clock=clock, identifiers=identifiers)
         books = open_books(
-            demo_use_cases(
-                settings, writing=opener, reading=opener, clock=clock, identifiers=identifiers
+            build_use_cases(
+                settings,
+                writing=opener,
+                reading=opener,
+                clock=clock,
+                identifiers=identifiers,
+                stop=FIRST_PLAN,
             ),
             clock=clock,
             caller=Caller(firm_id=founded.id, key_id=key.key.id, role=key.key.role),
@@ -154,6 +128,7 @@ def make_world(
         )
         keep_early(books)
         history.keep_past_rounds(books)
+        books.keep_hold_bay()
         history.keep_littered_lot(books)
         keep_rest(books)
         forgotten = books.keep_lawn(FORGOTTEN)

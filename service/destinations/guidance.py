@@ -19,9 +19,6 @@ WET_GRASS = frozenset({Wetness.DEWY, Wetness.RAINED_ON, Wetness.LUSH, Wetness.UN
 BAG_LITRES = 60.0
 # "A few hours" on a tarp; common practice, no source.
 WILTING_HOURS = (3.0, 6.0)
-# A dry fibrous base and a light cover; common practice, no source.
-BASE_DEPTH_MM = 20.0
-COVER_DEPTH_MM = 10.0
 BROWN = "tree_leaves"
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import timedelta
 from hashlib import sha256
 from uuid import UUID
@@ -149,7 +149,7 @@ class AnswerOnce:
             if not unit.answers.restart(kept, started_at=now):
                 raise FirstTryUnfinished
             unit.commit()
-            return kept
+            return replace(kept, started_at=now)
 
     def _release(self, kept: KeptAnswer) -> None:
         """Let the next try begin at once; its seed stays."""

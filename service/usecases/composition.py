@@ -13,7 +13,7 @@ from service.core.loads import LoadPart
 from service.core.materials import LotStatus, worst_status
 from service.destinations.verdicts import Lot
 from service.planning.result import PlanStop
-from service.usecases.day_problem import VehicleDay
+from service.usecases.vehicle_days import VehicleDay
 
 NOTHING = 1e-9
 

@@ -21,7 +21,7 @@ from service.core.loads import (
 from service.core.materials import ClippingsHandling
 from service.core.places import Bed, CompostSite, Depot, HoldBay, Point, Property
 from service.core.plans import DayPlan, WorkingDay
-from service.destinations.bed import BedLedger, LaidLayer, a_year_before
+from service.destinations.bed_ledger import BedLedger, LaidLayer, a_year_before
 from service.usecases.days import DaySpan, day_of, span_of
 from service.usecases.lot_facts import LotFacts, read_lot_facts
 from service.usecases.ports import UnitOfWork
@@ -104,6 +104,8 @@ def read_day(
     if depot is None:
         raise RecordMissing(record="depot", id=depot_id)
     span = span_of(depot, day)
+    # First of all: an event that comes while the rest is read must leave the plan overtaken.
+    working_day = unit.working_days.of(firm_id, depot_id, day)
     jobs = tuple(unit.jobs.of_day(firm_id, depot_id, span.start, span.end))
     beds = tuple(unit.beds.all(firm_id))
     properties = unit.properties.get_many(
@@ -116,7 +118,7 @@ def read_day(
         depot=depot,
         span=span,
         now=now,
-        working_day=unit.working_days.of(firm_id, depot_id, day),
+        working_day=working_day,
         previous=unit.day_plans.latest(firm_id, depot_id, day),
         jobs=jobs,
         lot_facts=read_lot_facts(unit, firm_id, jobs),

@@ -4,16 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import ceil, floor
+from math import floor
 from uuid import UUID
 
-from service.core.crews import Vehicle as RecordedVehicle
-from service.core.jobs import Job, JobState
-from service.core.loads import FIXED_LOAD_STATES, DestinationKind, Load
+from service.core.jobs import Job
+from service.core.loads import DestinationKind
 from service.core.places import FeeBasis, Point
 from service.planning.problem import (
     Aboard,
-    Costs,
     Destination,
     Locked,
     Matrix,
@@ -24,68 +22,16 @@ from service.planning.problem import (
 from service.planning.problem import Job as PlannerJob
 from service.usecases.day_destinations import KILOGRAMS_PER_TONNE, Asked, ReadyDestination
 from service.usecases.day_facts import DayFacts
-from service.usecases.ports import Distances, TravelMatrix
+from service.usecases.prices import COSTS, HOLD_PENALTY_CENTS_PER_T, STOP_CENTS
+from service.usecases.travel import Distances, TravelMatrix
+from service.usecases.vehicle_days import LotPiece, VehicleDay, vehicle_days_of
 
-# The firm's prices of a plan; common practice, no source. Whole hundredths of its currency.
-COSTS = Costs(
-    drive_cents_per_km=120,
-    late_cents_per_min=150,
-    overtime_cents_per_min=100,
-    overflow_cents_per_kg=200,
-    speed_m_per_min=500,  # not used: the service always hands in a matrix
-    detour_permille=1000,  # nor this
-    minimum_tip_kg=30,
-    tips_between_jobs=2,
-    unplaced_cents_per_kg=400,
-)
-BED_STOP_CENTS = 300
-SITE_STOP_CENTS = 500
-HOLD_STOP_CENTS = 200
-HOLD_PENALTY_CENTS_PER_T = 25_000
-STOP_CENTS = {
-    DestinationKind.BED: BED_STOP_CENTS,
-    DestinationKind.COMPOST_SITE: SITE_STOP_CENTS,
-    DestinationKind.HOLD_BAY: HOLD_STOP_CENTS,
-}
 NOTHING_LOADED = "nothing"
 PLANNER_KINDS = {
     DestinationKind.BED: "bed",
     DestinationKind.COMPOST_SITE: "site",
     DestinationKind.HOLD_BAY: "hold",
 }
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LotPiece:
-    """A part of one job's lot, as the planner sees one job or one item aboard.
-
-    ``mass_kg`` and ``volume_l`` are the high end, rounded up: what limits are kept with.
-    """
-
-    key: str
-    job_id: UUID
-    share: float
-    mass_kg: int
-    volume_l: int
-
-    @classmethod
-    def of_visit(cls, job_id: UUID, *, key: str) -> LotPiece:
-        """Return the piece of a job whose clippings stay on the lawn."""
-        return cls(key=key, job_id=job_id, share=0.0, mass_kg=0, volume_l=0)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class VehicleDay:
-    """One vehicle's day: what is done, what is aboard now, what is ahead."""
-
-    vehicle_id: UUID
-    done_jobs: tuple[Job, ...]
-    done_loads: tuple[Load, ...]
-    aboard: tuple[LotPiece, ...]
-    ahead: tuple[LotPiece, ...]
-    start_point: Point
-    start_s: int
-    warnings: tuple[dict[str, object], ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -115,7 +61,7 @@ def build_problem(
     routed
         The jobs whose clippings go on a vehicle, by time.
     """
-    vehicle_days = _vehicle_days(facts, asked, routed)
+    vehicle_days = vehicle_days_of(facts, asked, routed)
     usable = [
         ready
         for position, ready in enumerate(asked.destinations)
@@ -210,135 +156,6 @@ def _points(
     points += [facts.properties[job.property_id].point for job in facts.jobs]
     points += [ready.point for ready in usable]
     return list(dict.fromkeys(points))
-
-
-# -- vehicles -----------------------------------------------------------------------------
-
-
-def _vehicle_days(facts: DayFacts, asked: Asked, routed: Sequence[Job]) -> list[VehicleDay]:
-    """Return the days of vehicles with anything to do, by registration."""
-    routed_ids = {job.id for job in routed}
-    working = sorted(
-        {job.vehicle_id for job in facts.jobs} | {load.vehicle_id for load in facts.fixed_loads},
-        key=lambda vehicle_id: (facts.vehicles[vehicle_id].registration, str(vehicle_id)),
-    )
-    return [
-        _vehicle_day(facts, asked, routed_ids, vehicle_id, number)
-        for number, vehicle_id in enumerate(working)
-    ]
-
-
-def _vehicle_day(
-    facts: DayFacts, asked: Asked, routed_ids: set[UUID], vehicle_id: UUID, number: int
-) -> VehicleDay:
-    vehicle = facts.vehicles[vehicle_id]
-    jobs = [job for job in facts.jobs if job.vehicle_id == vehicle_id]
-    mown = [job for job in jobs if job.state is JobState.MOWN]
-    planned = [job for job in jobs if job.state is JobState.PLANNED]
-    loads = sorted(
-        (load for load in facts.fixed_loads if load.vehicle_id == vehicle_id),
-        key=lambda load: (load.done_at or load.arrive_at, load.sequence),
-    )
-    aboard = []
-    for count, job in enumerate(mown):
-        share = facts.share_left(job)
-        if job.id in routed_ids and share > 0:
-            aboard.append(_piece(asked, job, key=f"V{number}A{count}", share=share))
-    ahead: list[LotPiece] = []
-    warnings: list[dict[str, object]] = []
-    for count, job in enumerate(planned):
-        if job.id not in routed_ids:
-            # The lawn is mown and its clippings stay: a stop that loads nothing.
-            ahead.append(LotPiece.of_visit(job.id, key=f"V{number}J{count}"))
-            continue
-        pieces = _pieces(asked, job, key=f"V{number}J{count}", vehicle=vehicle)
-        if len(pieces) > 1:
-            warnings.append(
-                {
-                    "code": "job_exceeds_vehicle",
-                    "job_id": str(job.id),
-                    "loads_needed": len(pieces),
-                    "mass_high_kg": round(asked.lots[job.id].mass_kg.high),
-                    "payload_kg": vehicle.payload_kg,
-                }
-            )
-        ahead += pieces
-    aboard_kg = sum(piece.mass_kg for piece in aboard)
-    aboard_l = sum(piece.volume_l for piece in aboard)
-    if aboard_kg > vehicle.payload_kg or aboard_l > vehicle.body_volume_m3 * 1000.0:
-        warnings.append(
-            {
-                "code": "vehicle_may_be_overloaded",
-                "mass_high_kg": aboard_kg,
-                "payload_kg": vehicle.payload_kg,
-                "volume_high_l": aboard_l,
-                "body_l": round(vehicle.body_volume_m3 * 1000.0),
-            }
-        )
-    start_point, start_s = _start(facts, mown, loads)
-    return VehicleDay(
-        vehicle_id=vehicle_id,
-        done_jobs=tuple(mown),
-        done_loads=tuple(loads),
-        aboard=tuple(aboard),
-        ahead=tuple(ahead),
-        start_point=start_point,
-        start_s=start_s,
-        warnings=tuple(warnings),
-    )
-
-
-def _piece(asked: Asked, job: Job, *, key: str, share: float) -> LotPiece:
-    lot = asked.lots[job.id]
-    return LotPiece(
-        key=key,
-        job_id=job.id,
-        share=share,
-        mass_kg=max(1, ceil(lot.mass_kg.high * share - 1e-9)),
-        volume_l=max(1, ceil(lot.volume_m3.high * 1000.0 * share - 1e-9)),
-    )
-
-
-def _pieces(asked: Asked, job: Job, *, key: str, vehicle: RecordedVehicle) -> list[LotPiece]:
-    """Return the job whole, or cut into loads its vehicle can carry at the wet end."""
-    lot = asked.lots[job.id]
-    needed = max(
-        1,
-        ceil(lot.mass_kg.high / max(1.0, floor(vehicle.payload_kg))),
-        ceil(lot.volume_m3.high / vehicle.body_volume_m3),
-    )
-    return [
-        _piece(asked, job, key=key if needed == 1 else f"{key}.{part}", share=1.0 / needed)
-        for part in range(needed)
-    ]
-
-
-def _start(facts: DayFacts, mown: Sequence[Job], loads: Sequence[Load]) -> tuple[Point, int]:
-    """Return where a vehicle is and from when it can go on."""
-    start_s = facts.span.second(facts.span.at_clock(facts.depot.shift_starts))
-    point = facts.depot.point
-    last = None
-    for job in mown:
-        if last is None or job.at >= last:
-            last, point = job.at, facts.properties[job.property_id].point
-    for load in loads:
-        at = load.done_at or load.arrive_at
-        if load.state in FIXED_LOAD_STATES and (last is None or at >= last):
-            last, point = at, _destination_point(facts, load)
-    if last is not None:
-        start_s = max(start_s, facts.span.second(last))
-    if facts.span.start <= facts.now < facts.span.end:
-        start_s = max(start_s, facts.span.second(facts.now))
-    return point, start_s
-
-
-def _destination_point(facts: DayFacts, load: Load) -> Point:
-    if load.destination_kind is DestinationKind.BED:
-        return facts.bed_points.get(load.destination_id, facts.depot.point)
-    for site in facts.sites:
-        if site.id == load.destination_id:
-            return site.point
-    return facts.depot.point
 
 
 def _vehicle(

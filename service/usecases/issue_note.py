@@ -8,32 +8,23 @@ from uuid import UUID
 
 from service.core.access import Caller
 from service.core.errors import RecordMissing, Refusal
-from service.core.estimates import Estimate
-from service.core.loads import DestinationKind, Load, LoadState
+from service.core.loads import DestinationKind, LoadState
 from service.core.notes import Acknowledgement, DeliveryNote, Receipt
 from service.core.records import Clock, Identifiers
-from service.destinations.bed import BedDestination
-from service.destinations.layer_depth import layer_depths
-from service.destinations.lots import find_lot
 from service.documents import (
-    Change,
-    Listed,
     NoteContent,
     NoteFacts,
-    Quantity,
     Replaced,
-    Unit,
-    Value,
     compose,
     facts_as_json,
     facts_from_json,
     fingerprint,
 )
 from service.rules.lookup import Rulebook
-from service.usecases.day_facts import read_day
-from service.usecases.days import day_of
-from service.usecases.lot_facts import read_lot_facts
-from service.usecases.note_facts import Parties, facts_of
+from service.usecases.note_changes import changes_between
+from service.usecases.note_facts import facts_of
+from service.usecases.note_origins import Parties
+from service.usecases.note_parties import read_parties
 from service.usecases.ports import OpenUnitOfWork, Page, UnitOfWork
 from service.usecases.staleness import touch_day
 from service.usecases.update_load import find_load
@@ -94,7 +85,7 @@ class IssueNote:
                 raise NoteNotForThisLoad(what=f"bound for a {load.destination_kind.value}")
             if load.state is LoadState.SUPERSEDED:
                 raise NoteNotForThisLoad(what="no longer planned")
-            parties = self._parties(unit, caller, load)
+            parties = read_parties(unit, load, rulebook=self._rulebook, now=now)
             earlier = sorted(
                 unit.delivery_notes.all(caller.firm_id, load_id=load_id),
                 key=lambda note: note.note_version,
@@ -220,6 +211,14 @@ class IssueNote:
         if load is None or load.state not in {LoadState.PLANNED, LoadState.UNDER_WAY}:
             return
         now = self._clock.now()
+        touch_day(
+            unit,
+            firm_id=load.firm_id,
+            depot_id=load.depot_id,
+            day=load.working_day,
+            clock=self._clock,
+            identifiers=self._identifiers,
+        )
         unit.loads.replace(
             replace(
                 load,
@@ -231,71 +230,6 @@ class IssueNote:
                 updated_at=now,
             ),
             expected_version=load.version,
-        )
-        touch_day(
-            unit,
-            firm_id=load.firm_id,
-            depot_id=load.depot_id,
-            day=load.working_day,
-            clock=self._clock,
-            identifiers=self._identifiers,
-        )
-
-    def _parties(self, unit: UnitOfWork, caller: Caller, load: Load) -> Parties:
-        firm_id = caller.firm_id
-        day = read_day(
-            unit,
-            firm_id=firm_id,
-            depot_id=load.depot_id,
-            day=load.working_day,
-            now=self._clock.now(),
-        )
-        bed = next(bed for bed in day.beds if bed.id == load.destination_id)
-        place = day.properties[bed.property_id]
-        client = unit.clients.get(firm_id, place.client_id)
-        firm = unit.firms.get(firm_id)
-        vehicle = unit.vehicles.get(firm_id, load.vehicle_id)
-        if client is None or firm is None or vehicle is None:
-            raise RecordMissing(record="party to the note", id=load.id)
-        found = unit.jobs.get_many(firm_id, [part.job_id for part in load.parts])
-        jobs = [found[part.job_id] for part in load.parts]
-        lot_facts = read_lot_facts(unit, firm_id, jobs)
-        destination = BedDestination(
-            bed,
-            point=day.bed_points[bed.id],
-            ledger=day.ledgers[bed.id],
-            depths=layer_depths(
-                rulebook=self._rulebook,
-                day=load.working_day,
-                jurisdiction=day.depot.jurisdiction,
-            ),
-            rulebook=self._rulebook,
-            day=load.working_day,
-            jurisdiction=day.depot.jurisdiction,
-        )
-        lots = [
-            find_lot(
-                job,
-                treatments=lot_facts.treatments_for(job),
-                mowings=lot_facts.mowings_for(job),
-                rulebook=self._rulebook,
-                day=day_of(day.depot, job.at),
-                jurisdiction=day.depot.jurisdiction,
-            )
-            for job in jobs
-        ]
-        return Parties(
-            firm=firm,
-            client=client,
-            place=place,
-            bed=bed,
-            depot=day.depot,
-            vehicle=vehicle,
-            crew=day.crews.get(load.crew_id) if load.crew_id else None,
-            load=load,
-            jobs=jobs,
-            lot_facts=lot_facts,
-            room_kg=min(destination.yearly_room_kg(lot) for lot in lots),
         )
 
     def _facts(
@@ -330,51 +264,6 @@ class IssueNote:
 def content_of(note: DeliveryNote) -> NoteContent:
     """Return a kept note as composed content, ready to be put into words."""
     return compose(facts_from_json(note.content))
-
-
-def changes_between(old: NoteFacts, new: NoteFacts) -> tuple[Change, ...]:
-    """Return what a reader must know has changed, field by field."""
-    pairs: list[tuple[str, Value, Value]] = [
-        ("estimate_kg", _mass(old), _mass(new)),
-        ("weighed", _weighed(old), _weighed(new)),
-        ("volume_litres", old.amount.volume_litres, new.amount.volume_litres),
-        ("place", old.receiver.place, new.receiver.place),
-        ("bed", old.bed.name, new.bed.name),
-        ("receiver", old.receiver.name, new.receiver.name),
-        ("carrier", old.carrier.vehicle_registration, new.carrier.vehicle_registration),
-        ("origins", _lots(old), _lots(new)),
-        ("treatment", _treatments(old), _treatments(new)),
-        ("layers", old.guidance.layers, new.guidance.layers),
-        ("depth_mm", _depth(old), _depth(new)),
-    ]
-    return tuple(
-        Change(field=field, old=before, new=after)
-        for field, before, after in pairs
-        if before != after
-    )
-
-
-def _mass(facts: NoteFacts) -> Estimate | str:
-    return facts.amount.estimate_kg or "-"
-
-
-def _weighed(facts: NoteFacts) -> Quantity | str:
-    weighed = facts.amount.weighed
-    return "-" if weighed is None else Quantity(value=weighed.net_kg, unit=Unit.KILOGRAM)
-
-
-def _lots(facts: NoteFacts) -> Listed:
-    return Listed(names=tuple(origin.lot_code for origin in facts.origins))
-
-
-def _treatments(facts: NoteFacts) -> Listed:
-    return Listed(
-        names=tuple(f"{origin.lot_code}: {origin.treatment.value}" for origin in facts.origins)
-    )
-
-
-def _depth(facts: NoteFacts) -> Quantity:
-    return Quantity(value=round(facts.guidance.depth_mm, 1), unit=Unit.MILLIMETRE)
 
 
 def _same_answer(kept: Acknowledgement, receipt: Receipt, name: str | None) -> bool:

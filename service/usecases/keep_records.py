@@ -60,10 +60,12 @@ class KeepRecords(Generic[AnyRecord]):
         open_unit_of_work: OpenUnitOfWork,
         clock: Clock,
         identifiers: Identifiers,
+        open_reading: OpenUnitOfWork | None = None,
     ) -> None:
-        """Take the shelf and what is needed to reach it."""
+        """Take the shelf and what is needed to reach it; readers wait for no writer."""
         self.shelf = shelf
         self._open = open_unit_of_work
+        self._open_reading = open_reading or open_unit_of_work
         self._clock = clock
         self._identifiers = identifiers
 
@@ -100,7 +102,7 @@ class KeepRecords(Generic[AnyRecord]):
 
     def read(self, caller: Caller, record_id: UUID) -> AnyRecord:
         """Return the record. Raises RecordMissing, also for another firm's."""
-        with self._open() as unit:
+        with self._open_reading() as unit:
             return self._find(unit, caller, record_id)
 
     def page(
@@ -112,7 +114,7 @@ class KeepRecords(Generic[AnyRecord]):
         limit: int = 50,
     ) -> Page[AnyRecord]:
         """Return a page of records, ordered by id."""
-        with self._open() as unit:
+        with self._open_reading() as unit:
             page: Page[AnyRecord] = unit.repository(self.shelf.repository).page(
                 caller.firm_id, filters=filters, after=after, limit=limit
             )
@@ -179,7 +181,7 @@ class KeepRecords(Generic[AnyRecord]):
 
     def history(self, caller: Caller, record_id: UUID) -> list[Amendment]:
         """Return the changes of a record, oldest first."""
-        with self._open() as unit:
+        with self._open_reading() as unit:
             self._find(unit, caller, record_id)
             return unit.amendments.of(caller.firm_id, record_id)
 

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from uuid import UUID
+from zoneinfo import ZoneInfo
 
 from service.core.jobs import Job
 from service.core.places import Depot, Lawn, Property
@@ -39,9 +40,10 @@ class LotFacts:
         )
 
     def mowings_for(self, job: Job) -> dict[UUID, list[datetime]]:
-        """Return by lawn the mowings before this job's cut, ascending."""
+        """Return by lawn the mowings before this job's cut, ascending, in the depot's zone."""
+        zone = ZoneInfo(self.depots[job.depot_id].time_zone)
         return {
-            lawn_id: [at for at in self.mowings.get(lawn_id, ()) if at < job.at]
+            lawn_id: [at.astimezone(zone) for at in self.mowings.get(lawn_id, ()) if at < job.at]
             for lawn_id in self.lawn_ids_of(job)
         }
 

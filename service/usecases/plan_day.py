@@ -23,10 +23,12 @@ from service.rules.lookup import Rulebook
 from service.usecases.day_destinations import Asked, TurnedAway, ask_all, ready_destinations
 from service.usecases.day_facts import DayFacts, read_day
 from service.usecases.day_problem import DayProblem, build_problem
+from service.usecases.made_day import COLLECTABLE, MadeDay
 from service.usecases.plan_loads import LoadStamp, PlannedLoads, hold_entry_of, loads_of
-from service.usecases.ports import Distances, OpenUnitOfWork, UnitOfWork
-from service.usecases.routing import COLLECTABLE, Routing
+from service.usecases.ports import OpenUnitOfWork, UnitOfWork
+from service.usecases.routing import told_routing
 from service.usecases.staleness import touch_day
+from service.usecases.travel import Distances
 
 TRIES = 3
 PLANNING_SEED = 0
@@ -95,24 +97,26 @@ class PlanDay:
         raise PlanOvertaken(tries=TRIES)
 
     def _read(self, caller: Caller, depot_id: UUID, day: date) -> DayFacts:
+        facts = self._read_once(caller, depot_id, day)
+        if facts.working_day is not None:
+            return facts
         with self._open() as unit:
-            facts = read_day(
+            touch_day(
+                unit,
+                firm_id=caller.firm_id,
+                depot_id=depot_id,
+                day=day,
+                clock=self._clock,
+                identifiers=self._identifiers,
+            )
+            unit.commit()
+        return self._read_once(caller, depot_id, day)
+
+    def _read_once(self, caller: Caller, depot_id: UUID, day: date) -> DayFacts:
+        with self._open() as unit:
+            return read_day(
                 unit, firm_id=caller.firm_id, depot_id=depot_id, day=day, now=self._clock.now()
             )
-            if facts.working_day is None:
-                touch_day(
-                    unit,
-                    firm_id=caller.firm_id,
-                    depot_id=depot_id,
-                    day=day,
-                    clock=self._clock,
-                    identifiers=self._identifiers,
-                )
-                unit.commit()
-                facts = replace(
-                    facts, working_day=unit.working_days.of(caller.firm_id, depot_id, day)
-                )
-        return facts
 
     def _make(self, facts: DayFacts, stop: StopRule) -> Made:
         asked = ask_day(facts, rulebook=self._rulebook)
@@ -161,8 +165,7 @@ class PlanDay:
                 working_day, revision=working_day.revision, plan_id=plan_id
             ):
                 return None
-            for load in (*planned.amended, *planned.superseded):
-                unit.loads.replace(load, expected_version=load.version - 1)
+            unit.loads.replace_many([*planned.amended, *planned.superseded])
             unit.loads.add_many(planned.fresh)
             self._store_hold(unit, facts, made, planned)
             unit.commit()
@@ -172,7 +175,7 @@ class PlanDay:
         self, stamp: LoadStamp, made: Made, loads: Sequence[Load], *, revision: int
     ) -> DayPlan:
         facts = stamp.facts
-        routing = Routing(
+        day = MadeDay(
             facts=facts,
             asked=made.asked,
             built=made.built,
@@ -196,7 +199,7 @@ class PlanDay:
             cost_cents=made.plan.cost_cents.total,
             bound_cents=made.plan.bound_cents,
             bound_proven=made.plan.bound_proven,
-            routing=routing.to_json(),
+            routing=told_routing(day),
         )
 
     def _store_hold(
@@ -216,6 +219,7 @@ class PlanDay:
             if load.destination_kind is DestinationKind.HOLD_BAY
         }
         touched = sorted(load.id for load in (*planned.superseded, *planned.amended))
+        changed = []
         for entry in unit.hold_entries.all(
             firm_id, load_id=tuple(touched), state=HoldState.EXPECTED
         ):
@@ -225,10 +229,8 @@ class PlanDay:
                 if again is None
                 else replace(again, id=entry.id, created_at=entry.created_at)
             )
-            unit.hold_entries.replace(
-                replace(after, version=entry.version + 1, updated_at=facts.now),
-                expected_version=entry.version,
-            )
+            changed.append(replace(after, version=entry.version + 1, updated_at=facts.now))
+        unit.hold_entries.replace_many(changed)
         unit.hold_entries.add_many(list(now_expected.values()))
 
 

@@ -15,7 +15,8 @@ from service.rules.lookup import Rulebook
 from service.usecases.composition import Cargo, Drop, cargo_of, drops_of
 from service.usecases.day_destinations import Asked, ReadyDestination
 from service.usecases.day_facts import DayFacts
-from service.usecases.day_problem import DayProblem, VehicleDay
+from service.usecases.day_problem import DayProblem
+from service.usecases.vehicle_days import VehicleDay
 
 RELEASE_CONDITIONS = {
     LotStatus.LITTERED: (

@@ -9,15 +9,12 @@ from types import TracebackType
 from typing import Any, Generic, Protocol, Self
 from uuid import UUID
 
-import numpy as np
-from numpy.typing import NDArray
-
 from service.core.access import Amendment, ApiKey, Firm
 from service.core.crews import Crew, Vehicle
 from service.core.jobs import Job
 from service.core.loads import HoldEntry, Load
 from service.core.notes import DeliveryNote
-from service.core.places import Bed, Client, CompostSite, Depot, HoldBay, Lawn, Point, Property
+from service.core.places import Bed, Client, CompostSite, Depot, HoldBay, Lawn, Property
 from service.core.plans import DayPlan, WorkingDay
 from service.core.records import AnyRecord
 from service.core.treatments import Treatment
@@ -290,21 +287,3 @@ class UnitOfWork(Protocol):
 
 
 OpenUnitOfWork = Callable[[], UnitOfWork]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class TravelMatrix:
-    """Whole metres and seconds between points, rows and columns in the order asked."""
-
-    distance_m: NDArray[np.int64]
-    duration_s: NDArray[np.int64]
-    basis: str
-    sources: tuple[str, ...]
-
-
-class Distances(Protocol):
-    """How far and how long between points, all pairs at once."""
-
-    def matrix(self, points: Sequence[Point]) -> TravelMatrix:
-        """Return the whole matrix."""
-        ...

@@ -20,8 +20,8 @@ from service.usecases.day_destinations import TurnedAway, ask_all, ready_destina
 from service.usecases.day_facts import read_day
 from service.usecases.days import day_of
 from service.usecases.lot_facts import read_lot_facts
+from service.usecases.made_day import COLLECTABLE, range_of, told_verdict
 from service.usecases.ports import OpenUnitOfWork
-from service.usecases.routing import COLLECTABLE, range_of, told_verdict
 
 DESTINATIONS_TOLD = 5
 

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import date, timedelta
+from datetime import timedelta
 from typing import Any
 from uuid import UUID
 
@@ -38,15 +38,6 @@ class RowAnswer:
     index: int
     job: Job | None = None
     refusal: Refusal | None = None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class DayTouched:
-    """A depot's day that changed, for whoever plans it again."""
-
-    firm_id: UUID
-    depot_id: UUID
-    day: date
 
 
 class RecordJobs:
@@ -116,9 +107,8 @@ class RecordJobs:
                     answers.append(RowAnswer(index=index, job=job))
                 except Refusal as refusal:
                     answers.append(RowAnswer(index=index, refusal=refusal))
+            self._touch_all(unit, fresh.values())
             unit.jobs.add_many(list(fresh.values()))
-            for touched in {self._touched(unit, job) for job in fresh.values()}:
-                self._touch(unit, touched)
             unit.commit()
         return answers
 
@@ -179,12 +169,9 @@ class RecordJobs:
                     changes=changed_fields(old, new),
                 )
             )
-            for touched in {self._touched(unit, old), self._touched(unit, new)}:
-                self._touch(unit, touched)
+            self._touch_all(unit, (old, new))
             unit.commit()
         return new
-
-    # -- pieces ---------------------------------------------------------------------------
 
     def _find(self, unit: UnitOfWork, caller: Caller, job_id: UUID) -> Job:
         job = unit.jobs.get(caller.firm_id, job_id)
@@ -293,18 +280,20 @@ class RecordJobs:
             ]
         return []
 
-    def _touched(self, unit: UnitOfWork, job: Job) -> DayTouched:
-        depot = unit.depots.get(job.firm_id, job.depot_id)
-        if depot is None:
-            raise RecordMissing(record="depot", id=job.depot_id)
-        return DayTouched(firm_id=job.firm_id, depot_id=depot.id, day=day_of(depot, job.at))
-
-    def _touch(self, unit: UnitOfWork, touched: DayTouched) -> None:
-        touch_day(
-            unit,
-            firm_id=touched.firm_id,
-            depot_id=touched.depot_id,
-            day=touched.day,
-            clock=self._clock,
-            identifiers=self._identifiers,
-        )
+    def _touch_all(self, unit: UnitOfWork, jobs: Iterable[Job]) -> None:
+        """Count the event on every day the jobs lie on, always in the same order."""
+        touched = set()
+        for job in jobs:
+            depot = unit.depots.get(job.firm_id, job.depot_id)
+            if depot is None:
+                raise RecordMissing(record="depot", id=job.depot_id)
+            touched.add((depot.firm_id, depot.id, day_of(depot, job.at)))
+        for firm_id, depot_id, day in sorted(touched):
+            touch_day(
+                unit,
+                firm_id=firm_id,
+                depot_id=depot_id,
+                day=day,
+                clock=self._clock,
+                identifiers=self._identifiers,
+            )

@@ -177,6 +177,7 @@ def keep_library(
     clock: Clock,
     identifiers: Identifiers,
     after_change: AfterChange[Any] | None = None,
+    open_reading: OpenUnitOfWork | None = None,
 ) -> Library:
     """Return the keepers of all books."""
     return Library(
@@ -186,6 +187,7 @@ def keep_library(
                 open_unit_of_work=open_unit_of_work,
                 clock=clock,
                 identifiers=identifiers,
+                open_reading=open_reading,
             )
             for name, shelf in shelves(after_change).items()
         }
@@ -193,7 +195,11 @@ def keep_library(
 
 
 def keep_papers(
-    *, open_unit_of_work: OpenUnitOfWork, clock: Clock, identifiers: Identifiers
+    *,
+    open_unit_of_work: OpenUnitOfWork,
+    clock: Clock,
+    identifiers: Identifiers,
+    open_reading: OpenUnitOfWork | None = None,
 ) -> Papers:
     """Return the readers of the day's papers."""
     return Papers(
@@ -203,6 +209,7 @@ def keep_papers(
                 open_unit_of_work=open_unit_of_work,
                 clock=clock,
                 identifiers=identifiers,
+                open_reading=open_reading,
             )
             for name, shelf in PAPER_SHELVES.items()
         }

@@ -58,6 +58,8 @@ class UpdateHold:
                 raise RecordNotUsable(
                     [FieldFault(pointer="/released_to", detail="Say where the clippings went.")]
                 )
+            # The days first, as planning does: two orders would lock each other out.
+            self._mark_days_stale(unit, new)
             unit.hold_entries.replace(new, expected_version=expected_version)
             unit.amendments.add(
                 Amendment(
@@ -72,7 +74,6 @@ class UpdateHold:
                     changes=changed_fields(old, new),
                 )
             )
-            self._mark_days_stale(unit, new)
             unit.commit()
         return new
 

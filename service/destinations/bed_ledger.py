@@ -1,0 +1,51 @@
+"""What was laid on a bed before: its account of twelve months."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+from service.agronomy.bed_room import LedgerEntry, LedgerSums, ledger_sums, nitrogen_kg_per_ha
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LaidLayer:
+    """Clippings that were laid on a bed before: high end of mass and nitrogen, or weighed."""
+
+    day: date
+    mass_kg: float
+    nitrogen_kg: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BedLedger:
+    """What lies on the bed's account."""
+
+    layers: tuple[LaidLayer, ...] = ()
+
+    def last_day(self) -> date | None:
+        """Return the day of the last layer, or None."""
+        return max((layer.day for layer in self.layers), default=None)
+
+    def sums(self, *, day: date, area_m2: float) -> LedgerSums:
+        """Return what was laid per area in the 12 months up to the day."""
+        return ledger_sums(
+            LedgerEntry(
+                age_days=(day - layer.day).days,
+                mass_kg_per_m2=layer.mass_kg / area_m2,
+                nitrogen_kg_per_ha=nitrogen_kg_per_ha(
+                    nitrogen_kg=layer.nitrogen_kg, area_m2=area_m2
+                ),
+            )
+            for layer in self.layers
+            if layer.day <= day
+        )
+
+
+def a_year_before(day: date) -> date:
+    """Return the first day of the 12 months that end with the day."""
+    try:
+        year_before = day.replace(year=day.year - 1)
+    except ValueError:  # 29 February
+        year_before = day.replace(year=day.year - 1, day=28)
+    return date.fromordinal(year_before.toordinal() + 1)

@@ -1,0 +1,188 @@
+"""Why a bed takes nothing at all on a day: consent, law, ground, water, slope, rest."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from math import atan, degrees
+
+from service.core.places import Bed, ConsentState, Drainage, GroundState, LegalBasisKind
+from service.core.plans import RuleClass
+from service.destinations.bed_ledger import BedLedger
+from service.destinations.verdicts import Reason, class_of
+from service.rules.lookup import Rulebook
+from service.rules.rows import RuleValue
+
+WET_GROUND = frozenset({GroundState.WATERLOGGED, GroundState.FROZEN, GroundState.SNOW})
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BedStanding:
+    """A bed, its ledger and the day: everything a refusal of every lot can come from."""
+
+    bed: Bed
+    ledger: BedLedger
+    day: date
+
+    def first_reason(self, rulebook: Rulebook, jurisdiction: str) -> Reason | None:
+        """Return the first reason against the bed on the day, or None."""
+        return (
+            self._consent_reason()
+            or self._legal_reason()
+            or self._ground_reason()
+            or self._water_reason(
+                rulebook.value_on(
+                    "water_course_distance_m_min", self.day, jurisdiction=jurisdiction
+                ),
+                distance_m=self.bed.water_distance_m,
+                water="a watercourse",
+            )
+            or self._water_reason(
+                rulebook.value_on("well_distance_m_min", self.day, jurisdiction=jurisdiction),
+                distance_m=self.bed.well_distance_m,
+                water="a well, spring or borehole",
+            )
+            or self._slope_reason(
+                rulebook.value_on("slope_degrees_max", self.day, jurisdiction=jurisdiction)
+            )
+            or self._organic_reason()
+            or self._rest_reason(
+                rulebook.value_on("layer_rest_days_min", self.day, jurisdiction=jurisdiction)
+            )
+        )
+
+    def _consent_reason(self) -> Reason | None:
+        consent = self.bed.consent
+        if consent.state is not ConsentState.GIVEN:
+            words = consent.state.value.replace("_", " ")
+            return Reason(
+                code="no_consent",
+                sentence=f"The client's consent for this bed is: {words}.",
+                rule_class=RuleClass.CLIENT,
+                facts={"consent": consent.state.value},
+            )
+        if consent.expires_on is not None and consent.expires_on < self.day:
+            return Reason(
+                code="consent_expired",
+                sentence=f"The client's consent ended on {consent.expires_on}.",
+                rule_class=RuleClass.CLIENT,
+                facts={"expired_on": consent.expires_on.isoformat()},
+            )
+        return None
+
+    def _legal_reason(self) -> Reason | None:
+        basis = self.bed.legal_basis
+        if basis.kind is LegalBasisKind.NOT_ESTABLISHED:
+            return Reason(
+                code="no_legal_basis",
+                sentence="No legal basis for spreading on this bed has been recorded.",
+                rule_class=RuleClass.LAW,
+            )
+        if basis.expires_on is not None and basis.expires_on < self.day:
+            return Reason(
+                code="legal_basis_expired",
+                sentence=f"The legal basis of this bed ended on {basis.expires_on}.",
+                rule_class=RuleClass.LAW,
+                facts={"expired_on": basis.expires_on.isoformat()},
+            )
+        return None
+
+    def _ground_reason(self) -> Reason | None:
+        bed = self.bed
+        if bed.ground_state in WET_GROUND:
+            return Reason(
+                code="ground_not_fit",
+                sentence=f"The ground is {bed.ground_state.value}; nothing is laid on it.",
+                rule_class=RuleClass.LAW,
+                facts={"ground_state": bed.ground_state.value},
+                sources=("gov-uk-u13",),
+            )
+        if bed.drainage in {Drainage.POOR, Drainage.UNKNOWN}:
+            return Reason(
+                code="drainage_not_fit",
+                sentence=(
+                    f"The drainage of this bed is {bed.drainage.value}; "
+                    "wet clippings would seal it."
+                ),
+                rule_class=RuleClass.ADVICE,
+                facts={"drainage": bed.drainage.value},
+                sources=("common-practice",),
+            )
+        if bed.ground_state is GroundState.SOFT and bed.drainage is not Drainage.FREE:
+            return Reason(
+                code="ground_not_fit",
+                sentence="The ground is soft and does not drain freely; wait until it is firm.",
+                rule_class=RuleClass.ADVICE,
+                facts={"ground_state": "soft", "drainage": bed.drainage.value},
+                sources=("common-practice",),
+            )
+        return None
+
+    def _water_reason(
+        self, rule: RuleValue, *, distance_m: float | None, water: str
+    ) -> Reason | None:
+        if distance_m is None:
+            return Reason(
+                code="water_distance_unknown",
+                sentence=f"How far this bed is from {water} has not been recorded.",
+                rule_class=class_of(rule),
+                facts={"distance_min_m": rule.value},
+                sources=rule.sources,
+            )
+        if distance_m < rule.value:
+            return Reason(
+                code="too_near_water",
+                sentence=(
+                    f"The bed is {distance_m:g} m from {water}; "
+                    f"at least {rule.value:g} m are asked for."
+                ),
+                rule_class=class_of(rule),
+                facts={"distance_m": distance_m, "distance_min_m": rule.value},
+                sources=rule.sources,
+            )
+        return None
+
+    def _slope_reason(self, rule: RuleValue) -> Reason | None:
+        slope_degrees = degrees(atan(self.bed.slope_percent / 100.0))
+        if slope_degrees <= rule.value:
+            return None
+        return Reason(
+            code="too_steep",
+            sentence=(
+                f"The bed slopes {slope_degrees:.0f} degrees; "
+                f"above {rule.value:g} clippings wash or slide off."
+            ),
+            rule_class=class_of(rule),
+            facts={"slope_degrees": round(slope_degrees, 1), "slope_degrees_max": rule.value},
+            sources=rule.sources,
+        )
+
+    def _organic_reason(self) -> Reason | None:
+        if not self.bed.organic_certified:
+            return None
+        return Reason(
+            code="organic_certifier_first",
+            sentence="The bed is certified organic; its certifier must agree first.",
+            rule_class=RuleClass.CLIENT,
+        )
+
+    def _rest_reason(self, rule: RuleValue) -> Reason | None:
+        last = self.ledger.last_day()
+        if last is None:
+            return None
+        rested_days = (self.day - last).days
+        # A layer of the same day is the same visit: the depth limit covers it.
+        if rested_days == 0 or rested_days >= rule.value:
+            return None
+        again_on = date.fromordinal(last.toordinal() + int(rule.value))
+        return Reason(
+            code="bed_resting",
+            sentence=f"The last layer was laid on {last}; the bed rests until {again_on}.",
+            rule_class=class_of(rule),
+            facts={
+                "last_layer_on": last.isoformat(),
+                "rest_days_min": rule.value,
+                "again_on": again_on.isoformat(),
+            },
+            sources=rule.sources,
+        )

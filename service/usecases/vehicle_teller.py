@@ -1,0 +1,114 @@
+"""One vehicle's day in the answer: what is done first, then what is ahead."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import datetime
+from uuid import UUID
+
+from service.core.jobs import Job
+from service.core.loads import Load, LoadState
+from service.planning.result import PlanStop
+from service.usecases.made_day import MadeDay, range_of
+from service.usecases.vehicle_days import VehicleDay
+
+
+class VehicleTeller:
+    """One vehicle's day in the answer: what is done first, then what is ahead."""
+
+    def __init__(self, made: MadeDay, day: VehicleDay, stops: Sequence[PlanStop]) -> None:
+        """Take the plan, the vehicle's day and its planned stops."""
+        self._made = made
+        self._day = day
+        self._stops = stops
+        self._facts = made.facts
+
+    def to_json(self) -> dict[str, object]:
+        """Return the vehicle with its stops, JSON-ready."""
+        vehicle = self._facts.vehicles[self._day.vehicle_id]
+        mass_kg = sum(piece.mass_kg for piece in self._day.aboard)
+        volume_l = sum(piece.volume_l for piece in self._day.aboard)
+        return {
+            "vehicle_id": str(vehicle.id),
+            "registration": vehicle.registration,
+            "crew_ids": sorted(
+                {str(job.crew_id) for job in self._facts.jobs if job.vehicle_id == vehicle.id}
+            ),
+            "payload_kg": vehicle.payload_kg,
+            "body_volume_m3": vehicle.body_volume_m3,
+            "aboard_now": {
+                "mass_high_kg": mass_kg,
+                "volume_high_l": volume_l,
+                "room_left_kg": max(0, int(vehicle.payload_kg) - mass_kg),
+                "room_left_l": max(0, int(vehicle.body_volume_m3 * 1000) - volume_l),
+            },
+            "stops": [*self._done(), *self._ahead()],
+        }
+
+    def _done(self) -> list[dict[str, object]]:
+        entries = [(job.at, self._job(job, job.at, done=True)) for job in self._day.done_jobs]
+        entries += [
+            (load.done_at or load.arrive_at, self._drop(load)) for load in self._day.done_loads
+        ]
+        return [entry for _, entry in sorted(entries, key=lambda pair: pair[0])]
+
+    def _ahead(self) -> list[dict[str, object]]:
+        jobs = {job.id: job for job in self._facts.jobs}
+        drops = iter(
+            sorted(
+                (load for load in self._made.planned if load.vehicle_id == self._day.vehicle_id),
+                key=lambda load: load.sequence,
+            )
+        )
+        entries = []
+        told: set[UUID] = set()
+        for stop in self._stops:
+            if stop.job is not None:
+                job = jobs[self._made.built.pieces[stop.job].job_id]
+                if job.id not in told:
+                    told.add(job.id)
+                    at = self._facts.span.at_second(stop.arrive_s)
+                    entries.append(self._job(job, at, done=False))
+            elif stop.mass_kg > 0:
+                entries.append(self._drop(next(drops)))
+        return entries
+
+    def _told(self, at: datetime) -> str:
+        """Return a moment as the depot's clock shows it, with its offset."""
+        return at.astimezone(self._facts.span.zone).isoformat()
+
+    def _job(self, job: Job, at: datetime, *, done: bool) -> dict[str, object]:
+        place = self._facts.properties[job.property_id]
+        return {
+            "kind": "job",
+            "job_id": str(job.id),
+            "lot_code": job.lot_code,
+            "property_id": str(job.property_id),
+            "property": place.name,
+            "at": self._told(at),
+            "done": done,
+            "longitude": place.point.longitude,
+            "latitude": place.point.latitude,
+        }
+
+    def _drop(self, load: Load) -> dict[str, object]:
+        ready = self._made.ready(load)
+        point = ready.point if ready else self._facts.depot.point
+        return {
+            "kind": "drop",
+            "load_id": str(load.id),
+            "destination_kind": load.destination_kind.value,
+            "destination_id": str(load.destination_id),
+            "destination": ready.name if ready else None,
+            "at": self._told(load.done_at or load.arrive_at),
+            "state": load.state.value,
+            "done": load.state is not LoadState.PLANNED,
+            "locked": load.locked,
+            "status": load.status.value,
+            "lot_codes": [part.lot_code for part in load.parts],
+            "mass_kg": range_of(load.mass_kg),
+            "volume_l": range_of(load.volume_m3.scaled(1000.0, unit="L")),
+            "fee_cents": load.fee_cents,
+            "longitude": point.longitude,
+            "latitude": point.latitude,
+        }
