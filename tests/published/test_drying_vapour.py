@@ -169,9 +169,7 @@ def test_where_the_two_tables_differ_they_do_so_by_an_eighth_of_a_millibar(
 def test_vapour_pressure_agrees_with_the_steam_tables_to_a_seventh_of_a_percent(temperature_c):
     # The equation of state of water (Wagner and Pruss 2002), quite another formula.
     reference_kpa = PropsSI("P", "T", temperature_c + 273.15, "Q", 0, "Water") / 1000
-    assert saturation_vapour_pressure_kpa(temperature_c) == pytest.approx(
-        reference_kpa, rel=1.4e-3
-    )
+    assert saturation_vapour_pressure_kpa(temperature_c) == pytest.approx(reference_kpa, rel=1.4e-3)
 
 
 @pytest.mark.parametrize("temperature_c", [15.0, 25.0, 35.0])
