@@ -17,7 +17,6 @@ from service.core.places import (
     CompostSite,
     Consent,
     Depot,
-    HoldBay,
     Lawn,
     LegalBasis,
     LegalBasisKind,
@@ -50,7 +49,6 @@ class Books:
     caller: Caller
     noon: datetime
     depot: Depot
-    hold_bay: HoldBay
     crews: dict[str, Crew] = field(default_factory=dict)
     vehicles: dict[str, Vehicle] = field(default_factory=dict)
     clients: dict[str, Client] = field(default_factory=dict)
@@ -99,6 +97,18 @@ class Books:
                     "language": truck.language,
                 },
             )
+
+    def keep_hold_bay(self) -> None:
+        """Keep the bay of the yard."""
+        self.use_cases.library.hold_bays.create(
+            self.caller,
+            {
+                "depot_id": self.depot.id,
+                "name": "Bay by the weigh shed",
+                "volume_m3": firm.HOLD_BAY_M3,
+                "leachate_contained": True,
+            },
+        )
 
     def keep_site(self, gate: firm.Gate) -> None:
         """Keep a compost site."""
@@ -217,7 +227,7 @@ def visit_at(house: House) -> Visit:
 
 
 def open_books(use_cases: UseCases, *, clock: DemoClock, caller: Caller, noon: datetime) -> Books:
-    """Keep the depot with its bay, and return the books they open."""
+    """Keep the depot, and return the books it opens."""
     depot = use_cases.library.depots.create(
         caller,
         {
@@ -229,37 +239,26 @@ def open_books(use_cases: UseCases, *, clock: DemoClock, caller: Caller, noon: d
             "shift_ends": firm.SHIFT[1],
         },
     )
-    hold_bay = use_cases.library.hold_bays.create(
-        caller,
-        {
-            "depot_id": depot.id,
-            "name": "Bay by the weigh shed",
-            "volume_m3": firm.HOLD_BAY_M3,
-            "leachate_contained": True,
-        },
-    )
     return Books(
         use_cases=use_cases,
         clock=clock,
         caller=caller,
         noon=noon,
         depot=depot,
-        hold_bay=hold_bay,
     )
 
 
 def keep_early(books: Books) -> None:
-    """Keep what was there before the day: crews, the first site, beds that took clippings."""
+    """Keep what was there first: the crews, and the beds that took clippings before the day."""
     books.keep_crews()
-    books.keep_site(firm.GATES[0])
     for plot in PLOTS:
         if plot.early:
             books.keep_bed(plot)
 
 
 def keep_rest(books: Books) -> None:
-    """Keep the other sites, beds and lawns."""
-    for gate in firm.GATES[1:]:
+    """Keep the compost sites, the other beds and the other lawns."""
+    for gate in firm.GATES:
         books.keep_site(gate)
     for plot in PLOTS:
         if not plot.early:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import secrets
+import signal
 import sys
 import time
 from argparse import Namespace
@@ -85,6 +86,7 @@ def _run(arguments: Namespace, records: Path, *, port: int, tell: Callable[[str]
         tell("ready")
         print("\nCtrl-C ends the demo.", flush=True)
         clock.run()
+        signal.signal(signal.SIGTERM, signal.default_int_handler)
         try:
             server.serve_forever()
         except KeyboardInterrupt:

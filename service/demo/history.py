@@ -13,11 +13,11 @@ from service.core.quantities import Measure
 from service.demo.books import Books, House, visit_at
 from service.demo.rounds import ROUNDS, Visit
 
-# Days ago and the lawns that were mown then; their clippings went on the early beds, or to a site.
+# Days ago and the lawns that were mown then; their clippings went on the early beds.
 PAST_ROUNDS: Final[tuple[tuple[int, str, tuple[House, ...]], ...]] = (
     (34, "Wren", (("Mill Dyke", 19), ("Priory Close", 7))),
     (20, "Heron", (("Saltergate", 20), ("Saltergate", 36))),
-    (3, "Wren", (("Priory Close", 7), ("Priory Close", 14))),
+    (3, "Wren", (("Priory Close", 14),)),
 )
 LITTERED_YESTERDAY: Final[House] = ("Cordwainer Street", 34)
 PAST_MOWING: Final = time(10, 0)

@@ -47,7 +47,8 @@ def rows_of(routing: Mapping[str, Any]) -> dict[str, Row]:
 def _parts(lot: Mapping[str, Any]) -> list[tuple[str, float, str]]:
     """Return where a lot goes: outcome, share of it, reason."""
     if lot["outcome"] == "left_on_lawn":
-        return [("leave_on_lawn", 1.0, "left, as asked")]
+        mown = lot["state"] == "mown"
+        return [("leave_on_lawn", 1.0, "left already" if mown else "to be left, as asked")]
     if lot["outcome"] == "leave_on_lawn":
         return [("leave_on_lawn", 1.0, REASONS.get(lot["advice"]["code"], lot["status"]))]
     if lot["outcome"] == "unplaced":
