@@ -9,7 +9,7 @@ from typing import Any, Final, NoReturn
 
 from flask import Request, request
 from flask_smorest import Blueprint
-from marshmallow import RAISE, Schema, ValidationError
+from marshmallow import Schema, ValidationError
 from webargs.flaskparser import FlaskParser
 
 from service.api.amending import CHANGE_REASON, IF_MATCH
@@ -40,9 +40,9 @@ _PLACES: Final = {"json": Place.BODY, "query": Place.QUERY}
 
 
 class StrictParser(FlaskParser):
-    """Reads bodies strictly, knows no unknown parameters, and names every fault."""
+    """Reads bodies strictly and names every fault; what is unknown is the schema's affair."""
 
-    DEFAULT_UNKNOWN_BY_LOCATION: Mapping[str, str | None] = {"json": RAISE, "query": RAISE}  # type: ignore[assignment] # read only here
+    DEFAULT_UNKNOWN_BY_LOCATION: Mapping[str, str | None] = {}  # type: ignore[assignment] # read only here
 
     def load_json(self, req: Request, schema: Schema) -> Any:  # noqa: ARG002 - the signature is webargs'
         """Return the body as strict JSON; no body at all is an object without members."""

@@ -300,6 +300,15 @@ def test_a_job_changes_the_days_routing_and_the_client_answers_its_note(world, y
     assert shown.status_code == 200
     assert note["number"] in shown.text
     assert shown.headers["Cache-Control"] == "no-store"
+    decorated = anybody.get(
+        f"{page}?language=pl&fbclid=x", headers={"Accept": "text/html,*/*;q=0.1"}
+    )
+    assert decorated.status_code == 200
+    assert '<html lang="pl">' in decorated.text
+    cut_short = anybody.get(f"{page[:-1]}-", headers={"Accept": "text/html,*/*;q=0.1"})
+    assert (cut_short.status_code, cut_short.mimetype) == (404, "text/html")
+    nameless = anybody.post(f"{page}/acknowledgement", data={"answer": "refused"})
+    assert (nameless.status_code, nameless.mimetype) == (422, "text/html")
     form = {"answer": "received_and_checked", "signed_by": "R. Alvarez", "reason": "", "version": 1}
     answered = anybody.post(f"{page}/acknowledgement", data=form)
     assert answered.status_code == 303

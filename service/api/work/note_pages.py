@@ -3,19 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from functools import wraps
 from html import escape
 from http import HTTPStatus
 from typing import Any, Final
 from uuid import UUID
 
 from flask import Response, jsonify, redirect, request
-from marshmallow import Schema, ValidationError, validates_schema
+from marshmallow import EXCLUDE, Schema, ValidationError, validates_schema
 from werkzeug.wrappers import Response as AnyResponse
 
 from service.api.bodies import JSON, read_json
+from service.api.documented import View
 from service.api.faults import Fault, located
 from service.api.fields import Choice, Integer, Text
-from service.api.problems import problem_of
+from service.api.problems import PROBLEM_JSON, STATUS, problem_of
 from service.api.refusals import RequestNotUsable
 from service.api.routes import Routes
 from service.api.schemas import Described
@@ -54,6 +56,24 @@ class NewAcknowledgement(Described):
             raise ValidationError({"signed_by": [Fault(sentence, code="required")]})
 
 
+class PageQuery(WordsQuery):
+    """In which words; whatever else a messenger hangs on a link is left alone."""
+
+    class Meta:
+        """What marshmallow is told."""
+
+        unknown = EXCLUDE
+
+
+class PagePaperQuery(PaperQuery):
+    """In which words and on which paper; whatever else hangs on the link is left alone."""
+
+    class Meta:
+        """What marshmallow is told."""
+
+        unknown = EXCLUDE
+
+
 def page_routes(*, issue_note: IssueNote, show_note: ShowNote, links: NoteLinks) -> Routes:
     """Return the routes behind a signed link; they need no key."""
     routes = Routes("note-pages", description="What the holder of a note's signed link can do.")
@@ -67,7 +87,8 @@ def page_routes(*, issue_note: IssueNote, show_note: ShowNote, links: NoteLinks)
     @routes.operation(
         "GET", PLACE, name="read_note_page", summary="Read a delivery note as a page."
     )
-    @routes.query(WordsQuery)
+    @for_people
+    @routes.query(PageQuery)
     @routes.response(200, {"type": "string"}, content_type=HTML)
     def page(query: Mapping[str, Any], note_id: UUID, signature: str) -> Response:
         shown = show_note.signed(checked(note_id, signature))
@@ -89,7 +110,8 @@ def page_routes(*, issue_note: IssueNote, show_note: ShowNote, links: NoteLinks)
     @routes.operation(
         "GET", f"{PLACE}.pdf", name="print_note_page", summary="Print a delivery note."
     )
-    @routes.query(PaperQuery)
+    @for_people
+    @routes.query(PagePaperQuery)
     @routes.response(200, {"type": "string", "format": "binary"}, content_type=PDF)
     def paper(query: Mapping[str, Any], note_id: UUID, signature: str) -> Response:
         response = printed(show_note.signed(checked(note_id, signature)), query, links=links)
@@ -143,6 +165,21 @@ def page_routes(*, issue_note: IssueNote, show_note: ShowNote, links: NoteLinks)
     return routes
 
 
+def for_people(view: View) -> View:
+    """Return the view; to a browser it answers its refusals as pages."""
+
+    @wraps(view)
+    def enter(**path: Any) -> Any:
+        try:
+            return view(**path)
+        except Refusal as refusal:
+            if request.accept_mimetypes.best_match((PROBLEM_JSON, JSON, HTML)) != HTML:
+                raise
+            return _refusal_page(refusal)
+
+    return enter
+
+
 def read_form() -> dict[str, Any]:
     """Return what a form sent; a field left empty was not answered."""
     filled: dict[str, Any] = {name: value for name, value in request.form.items() if value.strip()}
@@ -159,16 +196,19 @@ def _given(schema: Schema, sent: Any) -> Mapping[str, Any]:
     return given
 
 
-def _refusal_page(refusal: Refusal, *, back: str) -> Response:
-    """Return a refusal as a page, for a person who filled in a form."""
+def _refusal_page(refusal: Refusal, *, back: str | None = None) -> Response:
+    """Return a refusal as a page, with the way back to the note if there is one."""
+    if STATUS[refusal.code] >= HTTPStatus.INTERNAL_SERVER_ERROR:
+        raise refusal
     problem = problem_of(refusal)
     lines = [problem["detail"], *(fault["detail"] for fault in problem.get("errors", ()))]
     said = "".join(f"<p>{escape(line)}</p>\n" for line in lines)
+    way_back = f'<p><a href="{escape(back)}">Back to the note</a></p>\n' if back else ""
     text = (
         '<!doctype html>\n<html lang="en">\n<meta charset="utf-8">\n'
         '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
         f"<title>{escape(problem['title'])}</title>\n{said}"
-        f'<p><a href="{escape(back)}">Back to the note</a></p>\n</html>\n'
+        f"{way_back}</html>\n"
     )
     return Response(text, status=problem["status"], mimetype=HTML, headers=SECRET)
 
