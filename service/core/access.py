@@ -25,6 +25,7 @@ class Act(StrEnum):
     KEEP_BOOKS = "keep_books"
     PLAN = "plan"
     ISSUE_NOTES = "issue_notes"
+    REVIEW_TICKETS = "review_tickets"
 
 
 ALLOWED_ACTS: dict[Role, frozenset[Act]] = {

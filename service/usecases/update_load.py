@@ -8,8 +8,14 @@ from datetime import datetime
 from typing import Any
 from uuid import UUID
 
-from service.core.access import Amendment, Caller
-from service.core.errors import FieldFault, RecordMissing, RecordNotUsable, Refusal
+from service.core.access import ALLOWED_ACTS, Act, Amendment, Caller
+from service.core.errors import (
+    FieldFault,
+    NotAllowed,
+    RecordMissing,
+    RecordNotUsable,
+    Refusal,
+)
 from service.core.loads import (
     DestinationKind,
     HoldEntry,
@@ -76,12 +82,13 @@ class UpdateLoad:
 
         Raises
         ------
-        RecordMissing, VersionOvertaken, StateNotReachable, RecordNotUsable
+        RecordMissing, VersionOvertaken, NotAllowed, StateNotReachable, RecordNotUsable
         """
         now = self._clock.now()
         with self._open() as unit:
             old = find_load(unit, caller, load_id)
             new = replace(old, **changes, version=expected_version + 1, updated_at=now)
+            new = _reviewed(old, new, caller)
             if new.state is not old.state:
                 if new.state not in NEXT_STATES.get(old.state, frozenset()):
                     raise StateNotReachable(state=old.state.value, wanted=new.state.value)
@@ -168,6 +175,16 @@ def find_load(unit: UnitOfWork, caller: Caller, load_id: UUID) -> Load:
     if load is None:
         raise RecordMissing(record="load", id=load_id)
     return load
+
+
+def _reviewed(old: Load, new: Load, caller: Caller) -> Load:
+    """Return the load with its review: by who may, and awaited again for another ticket."""
+    if new.ticket_review is not old.ticket_review:
+        if Act.REVIEW_TICKETS not in ALLOWED_ACTS[caller.role]:
+            raise NotAllowed(role=caller.role.value, act="review tickets")
+        return new
+    same_ticket = (new.weighed_net, new.weigh_ticket) == (old.weighed_net, old.weigh_ticket)
+    return new if same_ticket else replace(new, ticket_review=TicketReview.AWAITED)
 
 
 def _faults(load: Load) -> list[FieldFault]:
