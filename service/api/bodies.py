@@ -8,11 +8,28 @@ from typing import Any, Final, NoReturn
 
 from flask import Request
 
-from service.api.refusals import BodyNotJson, MediaTypeNotSupported
+from service.api.refusals import BodyNotJson, BodyTooLarge, MediaTypeNotSupported
 
 JSON: Final = "application/json"
 MERGE_PATCH: Final = "application/merge-patch+json"
 LONGEST_NUMBER: Final = 400
+
+
+def body_of(request: Request) -> bytes:
+    """Return the body's bytes.
+
+    A body that states its length is refused by that; one that comes in chunks is cut off at
+    the limit, and refused here.
+
+    Raises
+    ------
+    BodyTooLarge
+    """
+    body = request.get_data()
+    limit = request.max_content_length
+    if request.content_length is None and limit is not None and len(body) >= limit:
+        raise BodyTooLarge(limit=limit)
+    return body
 
 
 def read_json(request: Request, *, media_types: tuple[str, ...] = (JSON,)) -> Any:
@@ -30,7 +47,7 @@ def read_json(request: Request, *, media_types: tuple[str, ...] = (JSON,)) -> An
         raise MediaTypeNotSupported(allowed=" or ".join(media_types))
     try:
         return json.loads(
-            request.get_data().decode("utf-8"),
+            body_of(request).decode("utf-8"),
             object_pairs_hook=_no_duplicates,
             parse_constant=_no_constant,
             parse_int=_integer,

@@ -10,7 +10,7 @@ from typing import Any, Final
 from flask import Response, current_app, request
 from werkzeug.exceptions import HTTPException
 
-from service.api.bodies import JSON
+from service.api.bodies import JSON, body_of
 from service.api.documented import View, document_of, with_document
 from service.api.faults import LocatedFault, Place
 from service.api.problems import answer_to
@@ -91,7 +91,7 @@ class Door:
             asked = Asked(caller=caller, identifiers=identifiers)
             return _kept_form(_answer_or_problem(view, asked, path))
 
-        body = request.get_data()
+        body = body_of(request)
         line = f"{request.method} {request.full_path} {request.mimetype}\n"
         answer = self._answer_once(
             caller, key=key, request=line.encode() + body, make_answer=make_answer

@@ -1,5 +1,6 @@
 import importlib
 import pkgutil
+from io import BytesIO
 from uuid import UUID
 
 import pytest
@@ -181,6 +182,20 @@ def test_a_body_that_is_too_long_is_answered_413(client, world, document):
     assert response.status_code == 413
     assert str(limit) in response.json["detail"]
     assert is_problem(document, response)
+
+
+def test_a_body_that_comes_in_chunks_is_no_way_around_the_limit(client, world, document):
+    limit = world.app.config["MAX_CONTENT_LENGTH"]
+    for headers in ({}, {"Idempotency-Key": "chunks"}):
+        response = client.post(
+            "/crews",
+            input_stream=BytesIO(b" " * (limit + 1)),
+            content_type="application/json",
+            headers={**headers, "Transfer-Encoding": "chunked"},
+            environ_overrides={"wsgi.input_terminated": True},
+        )
+        assert response.status_code == 413
+        assert is_problem(document, response)
 
 
 def test_a_bug_says_nothing_but_the_request_id(document):
