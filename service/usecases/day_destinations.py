@@ -23,8 +23,9 @@ KILOGRAMS_PER_TONNE = 1000.0
 class ReadyDestination:
     """A destination with what the planner and the reader need beside its verdicts.
 
-    ``open_s`` and ``close_s`` are seconds of the working day; ``used_kg`` is what loads
-    under way or done today take of its room, at the high end.
+    ``property_id`` is a bed's property. ``open_s`` and ``close_s`` are seconds of the
+    working day; ``used_kg`` is what loads under way or done today take of its room, at
+    the high end.
     """
 
     destination: Destination
@@ -34,6 +35,7 @@ class ReadyDestination:
     close_s: int
     fee: Fee | None
     used_kg: float
+    property_id: UUID | None = None
 
     @property
     def kind(self) -> DestinationKind:
@@ -87,6 +89,7 @@ def ready_destinations(facts: DayFacts, *, rulebook: Rulebook) -> list[ReadyDest
             close_s=whole_day_s,
             fee=None,
             used_kg=_used_kg(facts.fixed_loads, bed.id),
+            property_id=bed.property_id,
         )
         for bed in facts.beds
     ]
@@ -173,6 +176,7 @@ class Asked:
     lots: dict[UUID, Lot]
     destinations: tuple[ReadyDestination, ...]
     verdicts: dict[UUID, tuple[Verdict, ...]]
+    by_id: dict[UUID, ReadyDestination]
 
     def of(self, job_id: UUID, kinds: frozenset[DestinationKind]) -> list[Verdict]:
         """Return the verdicts on a job's lot by destinations of these kinds."""
@@ -187,16 +191,32 @@ def ask_all(
     Who turned a load away today is not asked again: a bed gets nothing more on the day, a
     site nothing more of those lots.
     """
+    asked = list(lots.values())
+    kinds: dict[tuple[object, ...], int] = {}
+    kind_of = [kinds.setdefault(lot.signature, len(kinds)) for lot in asked]
+    beside: dict[UUID, set[int]] = {}
+    for number, lot in enumerate(asked):
+        beside.setdefault(lot.property_id, set()).add(number)
+    rows: list[list[Verdict]] = [[] for _ in asked]
+    for ready in destinations:
+        # A day of a thousand lots has some dozen kinds of them: each is asked about once,
+        # and once more where the lot grew beside the bed.
+        told: dict[tuple[int, bool], Verdict] = {}
+        at_home = beside.get(ready.property_id, set()) if ready.property_id else set()
+        for number, lot in enumerate(asked):
+            key = (kind_of[number], number in at_home)
+            verdict = told.get(key)
+            if verdict is None:
+                verdict = told[key] = ready.destination.verdict(lot)
+            rows[number].append(verdict)
+        if ready.id in turned_away.loads:
+            for number, lot in enumerate(asked):
+                rows[number][-1] = turned_away.verdict(ready, lot) or rows[number][-1]
     return Asked(
         lots=lots,
         destinations=tuple(destinations),
-        verdicts={
-            job_id: tuple(
-                turned_away.verdict(ready, lot) or ready.destination.verdict(lot)
-                for ready in destinations
-            )
-            for job_id, lot in lots.items()
-        },
+        verdicts={lot.job_id: tuple(row) for lot, row in zip(asked, rows, strict=True)},
+        by_id={ready.id: ready for ready in destinations},
     )
 
 

@@ -9,10 +9,9 @@ from uuid import UUID
 
 from service.core.jobs import Job
 from service.core.loads import DestinationKind
-from service.core.places import FeeBasis, Point
+from service.core.places import Point
 from service.planning.problem import (
     Aboard,
-    Destination,
     Locked,
     Matrix,
     Place,
@@ -20,18 +19,16 @@ from service.planning.problem import (
     Vehicle,
 )
 from service.planning.problem import Job as PlannerJob
-from service.usecases.day_destinations import KILOGRAMS_PER_TONNE, Asked, ReadyDestination
+from service.usecases.day_destinations import Asked, ReadyDestination
 from service.usecases.day_facts import DayFacts
-from service.usecases.prices import COSTS, HOLD_PENALTY_CENTS_PER_T, STOP_CENTS
+from service.usecases.planner_destinations import (
+    NOTHING_LOADED,
+    Counted,
+    planner_destination,
+)
+from service.usecases.prices import COSTS
 from service.usecases.travel import Distances, TravelMatrix
 from service.usecases.vehicle_days import LotPiece, VehicleDay, vehicle_days_of
-
-NOTHING_LOADED = "nothing"
-PLANNER_KINDS = {
-    DestinationKind.BED: "bed",
-    DestinationKind.COMPOST_SITE: "site",
-    DestinationKind.HOLD_BAY: "hold",
-}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -62,10 +59,11 @@ def build_problem(
         The jobs whose clippings go on a vehicle, by time.
     """
     vehicle_days = vehicle_days_of(facts, asked, routed)
+    rows = [asked.verdicts[job.id] for job in routed]
     usable = [
         ready
         for position, ready in enumerate(asked.destinations)
-        if any(not asked.verdicts[job.id][position].refused for job in routed)
+        if any(not row[position].refused for row in rows)
     ]
     usable.sort(key=lambda ready: (_KIND_ORDER[ready.kind], ready.name, str(ready.id)))
     points = _points(facts, vehicle_days, usable)
@@ -75,6 +73,14 @@ def build_problem(
     signatures = {
         piece.job_id: NOTHING_LOADED for day in vehicle_days for piece in day.ahead
     } | _signatures(asked, routed, usable)
+    counted = [
+        Counted(
+            row=asked.verdicts[job.id],
+            status=signatures[job.id],
+            m3_per_kg=asked.lots[job.id].volume_m3.likely / asked.lots[job.id].mass_kg.likely,
+        )
+        for job in routed
+    ]
     fee_scale = _likely_per_high(asked, routed)
     destinations = {f"D{number}": ready for number, ready in enumerate(usable)}
     pieces = {piece.key: piece for day in vehicle_days for piece in (*day.aboard, *day.ahead)}
@@ -113,12 +119,10 @@ def build_problem(
             for piece in day.ahead
         ),
         destinations=tuple(
-            _destination(
+            planner_destination(
                 key,
                 ready,
-                asked=asked,
-                routed=routed,
-                signatures=signatures,
+                counted=counted,
                 fee_scale=fee_scale,
                 position=positions[ready.id],
                 place=names[ready.point],
@@ -213,9 +217,6 @@ def _locked(
     return tuple(found)
 
 
-# -- destinations -------------------------------------------------------------------------
-
-
 def _signatures(
     asked: Asked, routed: Sequence[Job], usable: Sequence[ReadyDestination]
 ) -> dict[UUID, str]:
@@ -226,10 +227,10 @@ def _signatures(
     """
     position = {ready.id: number for number, ready in enumerate(asked.destinations)}
     columns = [position[ready.id] for ready in usable]
-    patterns = {
-        job.id: tuple(not asked.verdicts[job.id][column].refused for column in columns)
-        for job in routed
-    }
+    patterns = {}
+    for job in routed:
+        row = asked.verdicts[job.id]
+        patterns[job.id] = tuple(not row[column].refused for column in columns)
     names = {pattern: f"S{number}" for number, pattern in enumerate(sorted(set(patterns.values())))}
     return {job_id: names[pattern] for job_id, pattern in patterns.items()}
 
@@ -238,55 +239,3 @@ def _likely_per_high(asked: Asked, routed: Sequence[Job]) -> float:
     """Return likely over high mass of the day: limits are kept at the high end, costs are not."""
     high = sum(asked.lots[job.id].mass_kg.high for job in routed)
     return sum(asked.lots[job.id].mass_kg.likely for job in routed) / high if high > 0 else 1.0
-
-
-def _destination(
-    key: str,
-    ready: ReadyDestination,
-    *,
-    asked: Asked,
-    routed: Sequence[Job],
-    signatures: dict[UUID, str],
-    fee_scale: float,
-    position: int,
-    place: str,
-) -> Destination:
-    taken = {
-        job.id: verdict.accepted_kg
-        for job in routed
-        if not (verdict := asked.verdicts[job.id][position]).refused
-    }
-    # One room is shared by lots of different density: the tightest lot's figure is safe for all.
-    room_kg = max(0, floor(min(taken.values()) - ready.used_kg)) if taken else 0
-    volume_per_kg = [
-        asked.lots[job_id].volume_m3.likely / asked.lots[job_id].mass_kg.likely for job_id in taken
-    ]
-    stop_cents = STOP_CENTS[ready.kind]
-    fee_cents_per_t = 0.0
-    if ready.kind is DestinationKind.HOLD_BAY:
-        fee_cents_per_t = HOLD_PENALTY_CENTS_PER_T
-    elif ready.fee is not None:
-        if ready.fee.basis is FeeBasis.PER_TONNE:
-            fee_cents_per_t = ready.fee.amount_cents
-        elif ready.fee.basis is FeeBasis.PER_M3:
-            fee_cents_per_t = (
-                ready.fee.amount_cents
-                * KILOGRAMS_PER_TONNE
-                * sum(volume_per_kg)
-                / max(1, len(volume_per_kg))
-            )
-        else:
-            stop_cents += ready.fee.amount_cents
-    return Destination(
-        id=key,
-        kind=PLANNER_KINDS[ready.kind],
-        place=place,
-        capacity_kg=room_kg,
-        fee_cents_per_t=round(fee_cents_per_t * fee_scale),
-        accepts=tuple(sorted({NOTHING_LOADED, *(signatures[job_id] for job_id in taken)})),
-        tip_s=ready.tip_s,
-        stop_cents=stop_cents,
-        open_s=ready.open_s,
-        close_s=ready.close_s,
-        may_overflow=False,
-    )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter, defaultdict
+from heapq import nsmallest
 from uuid import UUID
 
 from service.core.jobs import Job, JobState
@@ -101,7 +102,9 @@ def _elsewhere(made: MadeDay, job: Job) -> dict[str, object]:
         for ready, verdict in zip(made.asked.destinations, verdicts, strict=True)
         if verdict.refused
     ]
-    refusals.sort(key=lambda item: (item[0], str(item[1].id)))
+    nearest = nsmallest(
+        NEAREST_REFUSALS_TOLD, refusals, key=lambda item: (item[0], str(item[1].id))
+    )
     return {
         "willing": sum(
             1
@@ -112,8 +115,7 @@ def _elsewhere(made: MadeDay, job: Job) -> dict[str, object]:
             sorted(Counter(verdict.code for _, _, verdict in refusals).items())
         ),
         "nearest_refusals": [
-            told_verdict(verdict, name=ready.name)
-            for _, ready, verdict in refusals[:NEAREST_REFUSALS_TOLD]
+            told_verdict(verdict, name=ready.name) for _, ready, verdict in nearest
         ],
     }
 

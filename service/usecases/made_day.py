@@ -36,9 +36,7 @@ class MadeDay:
 
     def ready(self, load: Load) -> ReadyDestination | None:
         """Return the destination of a load, if the records still have it."""
-        return next(
-            (ready for ready in self.asked.destinations if ready.id == load.destination_id), None
-        )
+        return self.asked.by_id.get(load.destination_id)
 
 
 def range_of(estimate: Estimate, *, digits: int = 0) -> dict[str, float]:

@@ -38,7 +38,7 @@ def room(
         day=looked_up.day,
         jurisdiction=looked_up.jurisdiction or "",
     )
-    looked_up.cite(*depth.sources)
+    _look_up_layer_rules(looked_up, wetness)
     density = looked_up.rule("bulk_density_kg_per_m3", packing=PACKING[wetness])
     moisture = looked_up.rule("clipping_moisture", wetness=wetness.value)
     nitrogen = looked_up.rule("clipping_nitrogen_fraction_of_dry_matter")
@@ -134,7 +134,6 @@ def layer_safety(
         for target_c in (40, 60)
     }
     return {
-        "depth_mm": depth_mm,
         "safe": depth_mm <= safe.depth_mm,
         "safe_depth_mm": safe.depth_mm,
         "binds": safe.binds.value,
@@ -196,6 +195,21 @@ def soured_bed(
             "look_last_day": beans.look_last_day,
         },
     }
+
+
+def _look_up_layer_rules(looked_up: LookedUp, wetness: Wetness) -> None:
+    """Remember the rules that `layer_depth` reads, so that the why names each."""
+    for name in (
+        "fresh_layer_depth_mm_max",
+        "layer_air_temperature_c_assumed",
+        "surface_w_per_m2_k",
+        "oxygen_fraction_min",
+        "layer_temperature_c_max",
+    ):
+        looked_up.rule(name)
+    looked_up.rule("clipping_moisture", wetness=wetness.value)
+    looked_up.rule("bulk_density_kg_per_m3", packing=PACKING[wetness])
+    looked_up.rule("oxygen_uptake_g_per_kg_h", material="clippings")
 
 
 def _material(looked_up: LookedUp, wetness: Wetness, browns_per_green: float) -> LayerMaterial:

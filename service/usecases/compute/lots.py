@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from enum import StrEnum
+
 from service.agronomy.clippings import estimate_clippings
 from service.agronomy.drying import DryingHour, drying_rate_per_h, swath_density_g_per_m2
 from service.agronomy.drying_time import drying_time
@@ -10,12 +13,20 @@ from service.agronomy.growth import growth_potential, next_mowing_mass_kg, regro
 from service.agronomy.layer_material import LayerMaterial
 from service.agronomy.plausibility import check_mowing
 from service.agronomy.weather_quantities import vapour_pressure_deficit_kpa
+from service.core.estimates import exactly
 from service.core.materials import GrassKind, Wetness
 from service.destinations.estimating import PACKING, season_of
 from service.usecases.compute.looked_up import LookedUp, told_estimate, told_factor
 
 NORTH = 50.0
 SOUTH = -50.0
+
+
+class GrowingKind(StrEnum):
+    """The kinds of turf that have a growth curve of their own."""
+
+    COOL_SEASON = "cool_season"
+    WARM_SEASON = "warm_season"
 
 
 def estimate(
@@ -155,23 +166,30 @@ def regrowth(
     looked_up: LookedUp,
     *,
     area_m2: float,
-    daily_mean_temperatures_c: list[float],
-    grass_kind: GrassKind = GrassKind.COOL_SEASON,
+    daily_mean_temperatures_c: Sequence[float],
+    grass_kind: GrowingKind,
     wetness: Wetness = Wetness.UNKNOWN,
+    nitrogen_g_per_m2_per_month: float | None = None,
 ) -> dict[str, object]:
-    """Return the mass expected at the next mowing from the weather since the last cut."""
-    warm = grass_kind is GrassKind.WARM_SEASON
-    kind = "warm_season" if warm else "cool_season"
+    """Return the mass expected at the next mowing from the weather since the last cut.
+
+    The nitrogen a turf takes up in a month of full growth spreads the answer; a known
+    one takes the place of the rule's three.
+    """
+    kind = grass_kind.value
     potentials = [
         growth_potential(
             temperature_c=temperature_c,
             optimum_c=looked_up.rule("growth_optimum_c", grass_kind=kind).value,
             width_c=looked_up.rule("growth_width_c", grass_kind=kind).value,
-            full_above_optimum=warm,
+            full_above_optimum=grass_kind is GrowingKind.WARM_SEASON,
         )
         for temperature_c in daily_mean_temperatures_c
     ]
-    nitrogen = looked_up.rule("nitrogen_uptake_g_per_m2_per_month")
+    if nitrogen_g_per_m2_per_month is None:
+        nitrogen = looked_up.estimate("nitrogen_uptake_g_per_m2_per_month")
+    else:
+        nitrogen = exactly(nitrogen_g_per_m2_per_month, unit="g/m2/month", basis="as entered")
     fraction = looked_up.rule("clipping_nitrogen_fraction_of_dry_matter").likely
     moisture = looked_up.rule("clipping_moisture", wetness=wetness.value).likely
     ends = {}
