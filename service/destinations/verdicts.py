@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Hashable, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Protocol
@@ -68,6 +68,21 @@ class Lot:
     findings: tuple[LotFinding, ...]
     waits: Mapping[str, Wait]
     treatments_recorded: bool
+
+    @property
+    def signature(self) -> tuple[Hashable, ...]:
+        """Return what verdicts depend on: lots with one signature get one answer everywhere.
+
+        Only a bed that may have its own property's clippings asks for more.
+        """
+        return (
+            self.wetness,
+            round(self.mass_kg.high / self.volume_m3.high, 6),
+            round(self.nitrogen_kg.high / self.mass_kg.high, 9),
+            self.statuses,
+            self.treatments_recorded,
+            tuple((use, wait.code, wait.over, wait.sentence) for use, wait in self.waits.items()),
+        )
 
     @property
     def statuses(self) -> frozenset[LotStatus]:

@@ -14,7 +14,8 @@ from service.core.places import (
     LegalBasisKind,
 )
 from service.core.quantities import Measure
-from service.destinations.bed import BedDestination, BedLedger, LaidLayer, a_year_before
+from service.destinations.bed import BedDestination
+from service.destinations.bed_ledger import BedLedger, LaidLayer, a_year_before
 from service.destinations.layer_depth import layer_depths
 from tests.builders import DAY, HOME, JURISDICTION, PLACE, RULES, a_bed, a_lot
 
