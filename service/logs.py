@@ -171,8 +171,12 @@ def log_requests(
     def failed(_sender: Flask, *, exception: BaseException, **_extra: object) -> None:
         log.error("request_failed", method=request.method, route=_route(), exc_info=exception)
 
+    def end(_failure: BaseException | None) -> None:
+        clear_contextvars()  # what this thread says between requests belongs to none of them
+
     app.before_request(begin)
     app.after_request(answered)
+    app.teardown_request(end)
     got_request_exception.connect(failed, app, weak=False)
     app.logger.addFilter(_said_elsewhere)
 

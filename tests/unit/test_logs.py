@@ -104,6 +104,13 @@ def test_two_requests_do_not_share_an_id(client):
     assert len(ids) == 2
 
 
+@pytest.mark.parametrize("path", ["/notes/abc", "/broken", "/nowhere"])
+def test_a_line_between_requests_belongs_to_none(client, lines, path):
+    client.get(path)
+    structlog.stdlib.get_logger("service").info("idle")
+    assert "request_id" not in lines()[-1]
+
+
 def test_a_callers_plain_token_is_taken_as_the_id(client):
     response = client.get("/notes/abc", headers={"X-Request-Id": "crew-app.2026-07-01_0001"})
     assert response.headers["X-Request-Id"] == "crew-app.2026-07-01_0001"
