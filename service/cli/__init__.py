@@ -45,6 +45,7 @@ def _demo(called: Namespace) -> int:
     # The planner is compiled on its first use, for a quarter of a minute. The demo's days are
     # small enough to be planned without that; the switch is read when the planner is imported.
     os.environ.setdefault("NUMBA_DISABLE_JIT", "1")
+    print("Making an invented firm's working day; it takes some seconds.", flush=True)
     from service.demo.command import run_demo  # noqa: PLC0415 - see this module's first lines
 
     return run_demo(called)

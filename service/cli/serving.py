@@ -65,6 +65,8 @@ def _options(called: Namespace, settings: Settings) -> dict[str, Any]:
         "timeout": ANSWER_WITHIN_S,
         "graceful_timeout": ANSWER_WITHIN_S,
         "proc_name": "clipping-dispatch",
+        # It would be kept in the user's home, where a container has none.
+        "control_socket_disable": True,
         "logconfig_dict": logs.logging_tree(
             level=settings.log_level, log_format=settings.log_format
         ),

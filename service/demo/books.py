@@ -26,7 +26,7 @@ from service.core.quantities import Measure
 from service.demo import firm
 from service.demo.beds import PLOTS, Plot
 from service.demo.clock import DemoClock
-from service.demo.rounds import ROUNDS, Visit
+from service.demo.rounds import ROUNDS
 from service.demo.town import (
     DEPOT,
     STREETS,
@@ -35,6 +35,7 @@ from service.demo.town import (
     house_point,
     point_at,
 )
+from service.demo.visits import Visit
 
 House = tuple[str, int]
 LANGUAGES: Final = {"Mrs Abara": "es", "Ms Wherrett": "pl"}

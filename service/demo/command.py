@@ -47,13 +47,20 @@ def run_demo(arguments: Namespace) -> int:
     tell = _teller(arguments.began_s)
     try:
         port = free_port(arguments.port, first=FIRST_PORT)
-        records = open_folder(arguments.folder)
+        records = _records(arguments.folder)
         return _run(arguments, records, port=port, tell=tell)
     except (PortTaken, FolderNotOurs, NothingKept) as refusal:
         print(refusal, file=sys.stderr)
+        return 1
+
+
+def _records(folder: Path) -> Path:
+    try:
+        return open_folder(folder)
     except OSError as error:
-        print(f"The folder {arguments.folder} cannot be used: {error}", file=sys.stderr)
-    return 1
+        raise FolderNotOurs(
+            f"{folder} cannot be used ({error.strerror}); name another with --folder."
+        ) from error
 
 
 def _run(arguments: Namespace, records: Path, *, port: int, tell: Callable[[str], None]) -> int:

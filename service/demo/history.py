@@ -11,7 +11,8 @@ from service.core.loads import LoadState
 from service.core.materials import ClippingsHandling, TreatmentHistory, Wetness
 from service.core.quantities import Measure
 from service.demo.books import Books, House, visit_at
-from service.demo.rounds import ROUNDS, Visit
+from service.demo.rounds import ROUNDS
+from service.demo.visits import Visit
 
 # Days ago and the lawns that were mown then; their clippings went on the early beds.
 PAST_ROUNDS: Final[tuple[tuple[int, str, tuple[House, ...]], ...]] = (

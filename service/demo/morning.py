@@ -15,7 +15,8 @@ from service.core.quantities import Measure
 from service.demo.books import Books
 from service.demo.firm import AERODROME, HAGG_LANE
 from service.demo.history import keep_all
-from service.demo.rounds import ROUNDS, Visit
+from service.demo.rounds import ROUNDS
+from service.demo.visits import Visit
 
 POSTED: Final = time(6, 15)
 POSTED_LATER: Final = time(9, 30)

@@ -138,6 +138,7 @@ def make_world(
             f"{len(books.sites)} compost sites and what came before"
         )
         morning.post_at_dawn(books)
+        tell("the first jobs posted at a quarter past six")
         dawn = morning.plan_dawn(books)
         tell("the day planned at half past six")
         morning.drive_until_now(books, dawn)
@@ -145,9 +146,10 @@ def make_world(
         morning.post_later(books)
         issue_morning_papers(books)
         clock.move_to(noon)
+        tell("driven until eleven, with notes and calls and the other jobs posted")
         plan = morning.plan_now(books)
         open_note = issue_next_paper(books)
-        tell("driven until eleven, notes issued, planned again")
+        tell("the day planned again")
         unit.commit()
     return World(
         firm_id=founded.id,

@@ -48,13 +48,17 @@ class Made:
     out: str
 
     def routing(self):
+        with self.records() as (unit, firm_id):
+            (depot,) = unit.depots.all(firm_id)
+            return unit.day_plans.latest(firm_id, depot.id, self.day).routing
+
+    @contextmanager
+    def records(self):
         engine = make_engine(f"sqlite:///{self.folder}/records.sqlite")
         with reading_opener(engine)() as unit:
             (firm,) = unit.firms.all()
-            (depot,) = unit.depots.all(firm.id)
-            plan = unit.day_plans.latest(firm.id, depot.id, self.day)
+            yield unit, firm.id
         engine.dispose()
-        return plan.routing
 
 
 def make(folder: Path, day: str) -> Made:
@@ -159,6 +163,23 @@ def test_beds_refuse_for_many_reasons(made):
         "treatment_unknown",
         "water_distance_unknown",
     }
+
+
+def test_one_note_is_answered_one_corrected_and_one_waits(made):
+    with made.records() as (unit, firm_id):
+        notes = unit.delivery_notes.all(firm_id)
+    told = sorted(
+        (note.number[-1], note.note_version, note.acknowledgement is not None) for note in notes
+    )
+    assert told == [("1", 1, True), ("2", 1, False), ("2", 2, False), ("3", 1, False)]
+
+
+def test_deliveries_of_other_days_stand_on_the_accounts_of_beds(made):
+    with made.records() as (unit, firm_id):
+        loads = unit.loads.all(firm_id)
+    earlier = [load for load in loads if load.working_day < made.day]
+    assert len({load.destination_id for load in earlier}) >= 3
+    assert all(load.done_at is not None for load in earlier)
 
 
 def test_nobody_is_sent_to_the_site_that_shuts_early_after_its_last_load(made):
