@@ -26,8 +26,10 @@ from service.storage.unit_of_work import reading_opener, unit_of_work_opener
 from service.usecases.answer_once import AnswerOnce
 from service.usecases.api_keys import CreateKey, FindCaller
 from service.usecases.check_ready import CheckReady
+from service.usecases.compute.desk import RulebookDesk
 from service.usecases.further_faults import FindFurtherFaults
 from service.usecases.issue_note import IssueNote
+from service.usecases.job_verdicts import TellVerdicts
 from service.usecases.plan_day import PlanDay
 from service.usecases.ports import OpenUnitOfWork
 from service.usecases.pre_mow_check import PreMowCheck
@@ -40,6 +42,7 @@ from service.usecases.today import TellToday
 from service.usecases.travel import Distances
 from service.usecases.update_hold import UpdateHold
 from service.usecases.update_load import UpdateLoad
+from service.usecases.why import TellWhy
 
 # The contract is made from the routes alone: nothing is opened under these settings.
 _PAPER_SETTINGS: Final = Settings(database_url="sqlite://", signing_key="no link is signed" * 2)
@@ -119,6 +122,7 @@ def build_use_cases(
     return UseCases(
         answer_once=AnswerOnce(**changing),
         check_ready=CheckReady(open_unit_of_work=reading),
+        desk=RulebookDesk(rulebook=rulebook, clock=clock),
         find_caller=FindCaller(open_unit_of_work=reading),
         find_further_faults=FindFurtherFaults(open_unit_of_work=reading, clock=clock),
         issue_note=IssueNote(**changing, rulebook=rulebook),
@@ -136,6 +140,8 @@ def build_use_cases(
         ),
         show_note=ShowNote(open_unit_of_work=reading),
         tell_today=TellToday(open_unit_of_work=reading, clock=clock),
+        tell_verdicts=TellVerdicts(open_unit_of_work=reading, clock=clock, rulebook=rulebook),
+        tell_why=TellWhy(open_unit_of_work=reading, rulebook=rulebook),
         update_hold=UpdateHold(**changing),
         update_load=UpdateLoad(**changing),
     )

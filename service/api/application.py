@@ -8,14 +8,17 @@ from typing import Final
 
 from flask import Flask, Response
 
+from service.api.book_routes import book_routes
 from service.api.books import catalogue
 from service.api.contract import add_contract, document_routes
+from service.api.desk.computations import computation_routes
+from service.api.desk.reasons import reason_routes
+from service.api.desk.rules import rule_routes
 from service.api.door import Door
 from service.api.health import health_routes
 from service.api.json_form import PlainJson
 from service.api.manuals import manual_routes
 from service.api.problem_pages import problem_routes
-from service.api.resource import book_routes
 from service.api.routes import Routes
 from service.api.work.jobs import job_routes
 from service.api.work.links import NoteLinks
@@ -27,8 +30,10 @@ from service.api.work.pre_mow import pre_mow_routes
 from service.usecases.answer_once import AnswerOnce
 from service.usecases.api_keys import FindCaller
 from service.usecases.check_ready import CheckReady
+from service.usecases.compute.desk import RulebookDesk
 from service.usecases.further_faults import FindFurtherFaults
 from service.usecases.issue_note import IssueNote
+from service.usecases.job_verdicts import TellVerdicts
 from service.usecases.plan_day import PlanDay
 from service.usecases.pre_mow_check import PreMowCheck
 from service.usecases.record_jobs import RecordJobs
@@ -38,6 +43,7 @@ from service.usecases.show_note import ShowNote
 from service.usecases.today import TellToday
 from service.usecases.update_hold import UpdateHold
 from service.usecases.update_load import UpdateLoad
+from service.usecases.why import TellWhy
 
 QUIET: Final = {
     "Cache-Control": "private, no-cache",
@@ -72,6 +78,7 @@ class UseCases:
 
     answer_once: AnswerOnce
     check_ready: CheckReady
+    desk: RulebookDesk
     find_caller: FindCaller
     find_further_faults: FindFurtherFaults
     issue_note: IssueNote
@@ -83,6 +90,8 @@ class UseCases:
     record_jobs: RecordJobs
     show_note: ShowNote
     tell_today: TellToday
+    tell_verdicts: TellVerdicts
+    tell_why: TellWhy
     update_hold: UpdateHold
     update_load: UpdateLoad
 
@@ -123,6 +132,7 @@ def all_routes(use_cases: UseCases, *, door: Door, links: NoteLinks) -> Iterator
         yield book_routes(resource, books, door, find=find)
     yield pre_mow_routes(use_cases.pre_mow_check, door)
     yield job_routes(use_cases.record_jobs, door, find=find)
+    yield reason_routes(use_cases.tell_why, use_cases.tell_verdicts, door)
     yield plan_routes(use_cases.papers, use_cases.plan_day, door)
     yield routing_routes(use_cases.read_routing, use_cases.tell_today, door)
     yield load_routes(use_cases.papers, use_cases.update_load, door)
@@ -135,6 +145,8 @@ def all_routes(use_cases: UseCases, *, door: Door, links: NoteLinks) -> Iterator
         door=door,
     )
     yield page_routes(issue_note=use_cases.issue_note, show_note=use_cases.show_note, links=links)
+    yield computation_routes(use_cases.desk, door)
+    yield rule_routes(use_cases.desk, door)
     yield health_routes(use_cases.check_ready)
 
 

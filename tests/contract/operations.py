@@ -22,7 +22,8 @@ class Operation:
 
     def address(self, **ids):
         """Return the address with its gaps filled."""
-        filled = {"day": "2026-05-24", "signature": "A" * 22, **ids}
+        names = {"name": "no_such_rule", "key": "no-such-source"}
+        filled = {"day": "2026-05-24", "signature": "A" * 22, **names, **ids}
         return self.path.format(**filled)
 
 

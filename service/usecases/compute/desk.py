@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Collection, Mapping
 from datetime import date
 from typing import Any
 
+from service.core.errors import RecordMissing
 from service.core.records import Clock
-from service.rules.lookup import Rulebook
-from service.usecases.compute.looked_up import LookedUp, told_rule, told_source
+from service.rules.lookup import Kind, Rulebook, Standing
+from service.usecases.compute.looked_up import LookedUp, told_rule, told_source, told_wait
 
 Computation = Callable[..., dict[str, object]]
 
@@ -48,13 +49,87 @@ class RulebookDesk:
         result = computation(looked_up, **values)
         return {"result": result, "why": looked_up.why()}
 
-    def rules(self) -> list[dict[str, object]]:
-        """Return every row of every rule, old ones too."""
-        return [told_rule(row) for rule in self._rulebook.rules.values() for row in rule.rows]
+    def rules(
+        self,
+        *,
+        names: Collection[str] = (),
+        kinds: Collection[Kind] = (),
+        standings: Collection[Standing] = (),
+    ) -> list[dict[str, object]]:
+        """Return the rows of rules, old ones too; of each empty filter any will do."""
+        return [
+            told_rule(row)
+            for rule in self._rulebook.rules.values()
+            for row in rule.rows
+            if (not names or row.name in names)
+            and (not kinds or row.kind in kinds)
+            and (not standings or row.standing in standings)
+        ]
+
+    def rule(self, name: str) -> dict[str, object]:
+        """Return every row of one rule, and its sources in full.
+
+        Raises
+        ------
+        RecordMissing
+        """
+        rule = self._rulebook.rules.get(name)
+        if rule is None:
+            raise RecordMissing(record="rule", id=name)
+        keys = {key for row in rule.rows for key in row.sources}
+        return {
+            "name": rule.name,
+            "by": list(rule.by),
+            "rows": [told_rule(row) for row in rule.rows],
+            "sources": {key: told_source(self._rulebook, key) for key in sorted(keys)},
+        }
 
     def sources(self) -> dict[str, dict[str, object]]:
         """Return every source in full, by its key."""
-        return {key: told_source(self._rulebook, key) for key in self._rulebook.sources}
+        return {key: told_source(self._rulebook, key) for key in sorted(self._rulebook.sources)}
+
+    def source(self, key: str) -> dict[str, object]:
+        """Return one source in full, and the rules that rest on it.
+
+        Raises
+        ------
+        RecordMissing
+        """
+        if key not in self._rulebook.sources:
+            raise RecordMissing(record="source", id=key)
+        resting = [
+            name
+            for name, rule in sorted(self._rulebook.rules.items())
+            if any(key in row.sources for row in rule.rows)
+        ]
+        return {"key": key, **told_source(self._rulebook, key), "rules": resting}
+
+    def substances(
+        self, *, day: date | None = None, jurisdiction: str | None = None
+    ) -> dict[str, object]:
+        """Return every active ingredient that is known, and its waits on a day and in a place."""
+        on = day or self._clock.now().date()
+        table = self._rulebook.treatments
+        waits = {
+            name: table.waits_on(name, on, jurisdiction=jurisdiction) for name in table.substances
+        }
+        keys = {key for rows in waits.values() for row in rows for key in row.sources}
+        return {
+            "rulebook_version": self.version,
+            "day": on.isoformat(),
+            "jurisdiction": jurisdiction,
+            "items": [
+                {
+                    "name": substance.name,
+                    "cas": substance.cas,
+                    "group": substance.group,
+                    "also_called": list(substance.also_called),
+                    "waits": [told_wait(row) for row in waits[name]],
+                }
+                for name, substance in table.substances.items()
+            ],
+            "sources": {key: told_source(self._rulebook, key) for key in sorted(keys)},
+        }
 
     @property
     def version(self) -> str:

@@ -7,6 +7,7 @@ from datetime import date
 from service.core.estimates import Estimate, Factor
 from service.rules.lookup import Rulebook
 from service.rules.rows import RuleValue
+from service.rules.treatments import WaitRow
 
 
 class LookedUp:
@@ -79,6 +80,25 @@ def told_source(rulebook: Rulebook, key: str) -> dict[str, object]:
         "standing": source.standing,
         "erratum": source.erratum or None,
         "note": source.note or None,
+    }
+
+
+def told_wait(row: WaitRow) -> dict[str, object]:
+    """Return a wait of the treatment table, JSON-ready."""
+    return {
+        "destination": row.destination,
+        "days": row.days,
+        "mowings": row.mowings,
+        "composting_days": row.composting_days,
+        "never": row.never,
+        "kind": row.kind,
+        "standing": row.standing,
+        "scope": row.scope,
+        "where": row.where,
+        "jurisdiction": row.jurisdiction,
+        "since": row.since.isoformat(),
+        "until": row.until.isoformat() if row.until else None,
+        "sources": list(row.sources),
     }
 
 

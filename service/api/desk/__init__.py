@@ -1,0 +1,1 @@
+"""Questions that need no records: computations, rules and sources, each with its why."""

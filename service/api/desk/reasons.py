@@ -1,0 +1,151 @@
+"""One link from an estimate or a verdict to its factors and their sources."""
+
+from __future__ import annotations
+
+from typing import Any, Final
+from uuid import UUID
+
+from flask import Response, jsonify
+
+from service.api.desk.shapes import (
+    AMOUNT,
+    COUNT,
+    DAY,
+    ESTIMATE,
+    FACTOR,
+    FLAG,
+    IDENTIFIER,
+    MAYBE_AMOUNT,
+    MAYBE_TEXT,
+    MEMBERS,
+    MOMENT,
+    RULE,
+    SOURCES,
+    TEXT,
+    all_of,
+    deserved,
+    list_of,
+    map_of,
+    maybe,
+    words,
+)
+from service.api.door import Asked, Door
+from service.api.routes import Routes
+from service.api.work.routing_shape import VERDICT
+from service.core.access import Act
+from service.core.materials import LotStatus
+from service.core.plans import RuleClass
+from service.usecases.job_verdicts import TellVerdicts
+from service.usecases.why import TellWhy
+
+_FINDING: Final = all_of({"status": words(LotStatus), "code": TEXT, "facts": MEMBERS})
+_WAIT: Final = all_of(
+    {
+        "over": FLAG,
+        "code": TEXT,
+        "sentence": TEXT,
+        "rule_class": words(RuleClass),
+        "facts": MEMBERS,
+        "sources": list_of(TEXT),
+    }
+)
+_TICKET: Final = all_of(
+    {
+        "load_id": IDENTIFIER,
+        "weigh_ticket": MAYBE_TEXT,
+        "weighed_net_kg": MAYBE_AMOUNT,
+        "estimated_kg": AMOUNT,
+        "done_at": maybe(MOMENT),
+    },
+    description="A ticket that stood as accepted when the job was last estimated.",
+)
+
+JOB_WHY: Final = all_of(
+    {
+        "job_id": IDENTIFIER,
+        "lot_code": TEXT,
+        "day": DAY,
+        "jurisdiction": TEXT,
+        "rulebook_version": MAYBE_TEXT,
+        "rulebook_version_now": TEXT,
+        "estimate": maybe(
+            all_of(
+                {
+                    "dry_matter_kg": ESTIMATE,
+                    "mass_kg": ESTIMATE,
+                    "volume_m3": ESTIMATE,
+                    "nitrogen_kg": ESTIMATE,
+                    "carbon_to_nitrogen": ESTIMATE,
+                    "tickets": COUNT,
+                    "mass_before_tickets_kg": maybe(ESTIMATE),
+                }
+            )
+        ),
+        "factors": list_of(all_of({**FACTOR["properties"], "rule": maybe(RULE)})),
+        "tickets": list_of(_TICKET),
+        "status": words(LotStatus),
+        "findings": list_of(_FINDING),
+        "waits": map_of(_WAIT),
+        "sources": SOURCES,
+    },
+    description=(
+        "Every number of a job's estimate with what it was worked out from. A factor's rule is "
+        "null where it was entered or weighed, or where the rulebook has changed since."
+    ),
+)
+
+JOB_VERDICTS: Final = all_of(
+    {
+        "job_id": IDENTIFIER,
+        "lot_code": TEXT,
+        "day": DAY,
+        "jurisdiction": TEXT,
+        "status": words(LotStatus),
+        "mass_kg": all_of({"low": AMOUNT, "likely": AMOUNT, "high": AMOUNT}),
+        "verdicts": list_of(
+            all_of({**VERDICT["properties"], "refused": FLAG, "used_today_high_kg": AMOUNT})
+        ),
+        "rulebook_version": TEXT,
+        "sources": SOURCES,
+    },
+    description=(
+        "What every destination says to the job's clippings, by the records as they are now; "
+        "what was tipped there today is beside it and is not taken off."
+    ),
+)
+
+
+def reason_routes(tell_why: TellWhy, tell_verdicts: TellVerdicts, door: Door) -> Routes:
+    """Return the routes that explain a job."""
+    routes = Routes("reasons", description="Why a number or a verdict is what it is.")
+
+    @routes.operation(
+        "GET",
+        "/jobs/<uuid:record_id>/why",
+        name="read_why_of_job",
+        summary="Read why a job's estimate is what it is: factors, rules, tickets and sources.",
+    )
+    @door.admits(Act.READ)
+    @routes.response(200, JOB_WHY)
+    def read_why(asked: Asked, record_id: UUID) -> Response:
+        told: dict[str, Any] = tell_why(asked.caller, record_id)
+        # A rule is told as it is printed; only what was worked out loses digits.
+        told["estimate"] = deserved(told["estimate"])
+        told["factors"] = [
+            {**deserved(factor), "rule": factor["rule"]} for factor in told["factors"]
+        ]
+        told["tickets"] = deserved(told["tickets"])
+        return jsonify(told)
+
+    @routes.operation(
+        "GET",
+        "/jobs/<uuid:record_id>/verdicts",
+        name="read_verdicts_on_job",
+        summary="Read what every destination says to a job's clippings, with the sources.",
+    )
+    @door.admits(Act.READ)
+    @routes.response(200, JOB_VERDICTS)
+    def read_verdicts(asked: Asked, record_id: UUID) -> Response:
+        return jsonify(tell_verdicts(asked.caller, record_id))
+
+    return routes

@@ -1,0 +1,213 @@
+"""The rulebook over HTTP: every rule with its dated values, every source in full."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any, Final
+
+from flask import Response, jsonify, request
+
+from service.api.books.sites import jurisdiction
+from service.api.desk.shapes import (
+    COUNT,
+    DAY,
+    ESTIMATE,
+    FLAG,
+    MAYBE_DAY,
+    MAYBE_TEXT,
+    RULE,
+    SOURCE,
+    SOURCES,
+    TEXT,
+    all_of,
+    list_of,
+    words,
+)
+from service.api.door import Asked, Door
+from service.api.fields import Choice, Day, Several, Text
+from service.api.routes import Routes
+from service.api.schemas import Described
+from service.core.access import Act
+from service.rules.lookup import Kind, Standing
+from service.usecases.compute import mixes
+from service.usecases.compute.desk import RulebookDesk
+from service.usecases.compute.waits import DESTINATIONS
+
+_NAMED: Final[Mapping[str, Any]] = {
+    "in": "path",
+    "required": True,
+    "schema": {"type": "string", "pattern": "^[A-Za-z0-9_-]{1,100}$"},
+}
+RULE_NAME: Final = {**_NAMED, "name": "name", "example": "clipping_moisture"}
+SOURCE_KEY: Final = {**_NAMED, "name": "key", "example": "common-practice"}
+
+RULES: Final = all_of({"rulebook_version": TEXT, "items": list_of(RULE)})
+ONE_RULE: Final = all_of(
+    {"name": TEXT, "by": list_of(TEXT), "rows": list_of(RULE), "sources": SOURCES}
+)
+ALL_SOURCES: Final = all_of({"rulebook_version": TEXT, "items": SOURCES})
+ONE_SOURCE: Final = all_of({"key": TEXT, **SOURCE["properties"], "rules": list_of(TEXT)})
+MATERIALS: Final = all_of(
+    {
+        "rulebook_version": TEXT,
+        "items": list_of(
+            all_of(
+                {
+                    "name": TEXT,
+                    "role": words(("green", "brown")),
+                    "nitrogen_fraction": ESTIMATE,
+                    "carbon_to_nitrogen": ESTIMATE,
+                    "moisture": ESTIMATE,
+                    "bulk_density_kg_per_m3": ESTIMATE,
+                    "note": MAYBE_TEXT,
+                }
+            )
+        ),
+        "sources": SOURCES,
+    }
+)
+_WAIT: Final = all_of(
+    {
+        "destination": words(DESTINATIONS),
+        "days": COUNT,
+        "mowings": COUNT,
+        "composting_days": COUNT,
+        "never": FLAG,
+        "kind": TEXT,
+        "standing": TEXT,
+        "scope": TEXT,
+        "where": TEXT,
+        "jurisdiction": MAYBE_TEXT,
+        "since": DAY,
+        "until": MAYBE_DAY,
+        "sources": list_of(TEXT),
+    }
+)
+SUBSTANCES: Final = all_of(
+    {
+        "rulebook_version": TEXT,
+        "day": DAY,
+        "jurisdiction": MAYBE_TEXT,
+        "items": list_of(
+            all_of(
+                {
+                    "name": TEXT,
+                    "cas": TEXT,
+                    "group": TEXT,
+                    "also_called": list_of(TEXT),
+                    "waits": list_of(_WAIT),
+                }
+            )
+        ),
+        "sources": SOURCES,
+    },
+    description="What is not here is unknown. The product's own label comes before this table.",
+)
+
+
+class RulesQuery(Described):
+    """Which rules."""
+
+    name = Several(Text(longest=100), most=20)
+    kind = Several(Choice(Kind), most=20)
+    standing = Several(Choice(Standing), most=20)
+
+
+class SubstancesQuery(Described):
+    """Whose waits, and when."""
+
+    day = Day(metadata={"description": "The day whose rules count; today (UTC) if left out."})
+    jurisdiction = jurisdiction()
+
+
+def rule_routes(desk: RulebookDesk, door: Door) -> Routes:
+    """Return the routes of rules and sources."""
+    routes = Routes(
+        "rules",
+        description="The rulebook: dated, sourced values, with who says so and where it holds.",
+    )
+
+    @routes.operation("GET", "/rules", name="read_rules", summary="Read the rules, old rows too.")
+    @door.admits(Act.READ)
+    @routes.query(RulesQuery)
+    @routes.response(200, RULES)
+    def read_rules(_: Asked, query: Mapping[str, Any]) -> Response:
+        rows = desk.rules(
+            names=query.get("name", ()),
+            kinds=query.get("kind", ()),
+            standings=query.get("standing", ()),
+        )
+        return _of_version(desk, {"rulebook_version": desk.version, "items": rows})
+
+    @routes.operation(
+        "GET",
+        "/rules/<name>",
+        name="read_rule",
+        summary="Read one rule with every row it ever had.",
+        in_path=[RULE_NAME],
+    )
+    @door.admits(Act.READ)
+    @routes.response(200, ONE_RULE)
+    def read_rule(_: Asked, name: str) -> Response:
+        return _of_version(desk, desk.rule(name))
+
+    @routes.operation("GET", "/sources", name="read_sources", summary="Read every source in full.")
+    @door.admits(Act.READ)
+    @routes.response(200, ALL_SOURCES)
+    def read_sources(_: Asked) -> Response:
+        told = {"rulebook_version": desk.version, "items": desk.sources()}
+        return _of_version(desk, told)
+
+    @routes.operation(
+        "GET",
+        "/sources/<key>",
+        name="read_source",
+        summary="Read one source in full, and which rules rest on it.",
+        in_path=[SOURCE_KEY],
+    )
+    @door.admits(Act.READ)
+    @routes.response(200, ONE_SOURCE)
+    def read_source(_: Asked, key: str) -> Response:
+        return _of_version(desk, desk.source(key))
+
+    _add_tables(routes, desk, door)
+    return routes
+
+
+def _add_tables(routes: Routes, desk: RulebookDesk, door: Door) -> None:
+    @routes.operation(
+        "GET",
+        "/materials",
+        name="read_materials",
+        summary="Read what compost materials are made of, each value with its range and sources.",
+    )
+    @door.admits(Act.READ)
+    @routes.response(200, MATERIALS)
+    def read_materials(_: Asked) -> Response:
+        answer: Mapping[str, Any] = desk.compute(mixes.materials, {})
+        told = {
+            "rulebook_version": desk.version,
+            "items": answer["result"]["materials"],
+            "sources": answer["why"]["sources"],
+        }
+        return _of_version(desk, told)
+
+    @routes.operation(
+        "GET",
+        "/treatment-substances",
+        name="read_treatment_substances",
+        summary="Read the active ingredients that are known, and their waits.",
+    )
+    @door.admits(Act.READ)
+    @routes.query(SubstancesQuery)
+    @routes.response(200, SUBSTANCES)
+    def read_substances(_: Asked, query: Mapping[str, Any]) -> Response:
+        return jsonify(desk.substances(**query))
+
+
+def _of_version(desk: RulebookDesk, told: Mapping[str, Any]) -> Response:
+    """Return what the rulebook says; 304 if the caller has this version of it already."""
+    response = jsonify(told)
+    response.set_etag(desk.version)
+    response.make_conditional(request)
+    return response
