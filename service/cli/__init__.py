@@ -39,6 +39,10 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return BAD_USAGE if refusal.called_wrongly else REFUSED
     except KeyboardInterrupt:
         return INTERRUPTED
+    except BrokenPipeError:
+        # Whoever read along has gone, as `head` does; what is left to say goes nowhere.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return REFUSED
 
 
 def _demo(called: Namespace) -> int:

@@ -176,15 +176,7 @@ ROUNDS: Final[dict[str, tuple[Visit, ...]]] = {
             name="Saltergate recreation ground, edge",
             litter_seen=True,
         ),
-        Visit(
-            "Green End",
-            40,
-            1600,
-            25,
-            "Nether Quadle Parish Council",
-            name="Village green",
-            unit="m2",
-        ),
+        Visit("Green End", 40, 1600, 25, "Nether Quadle Parish Council", name="Village green"),
     ),
     "Kestrel": (
         Visit(
@@ -233,14 +225,7 @@ ROUNDS: Final[dict[str, tuple[Visit, ...]]] = {
             unit="43560.[sft_i]",
         ),
         Visit("Fen Drove", 4, 900, 25, "Mr and Mrs Sleightholme-Roe"),
-        Visit(
-            "Fen Drove",
-            15,
-            1200,
-            25,
-            "Quadle Fen Chapel Trust",
-            name="Chapel ground",
-        ),
+        Visit("Fen Drove", 15, 1200, 25, "Quadle Fen Chapel Trust", name="Chapel ground"),
     ),
     "Plover": (
         Visit(
@@ -284,14 +269,7 @@ ROUNDS: Final[dict[str, tuple[Visit, ...]]] = {
             ),
         ),
         Visit("Green End", 27, 350, 25, "Ms Tolliver-Ng"),
-        Visit(
-            "Church Walk",
-            52,
-            1800,
-            30,
-            "Nether Quadle School",
-            name="School field",
-        ),
+        Visit("Church Walk", 52, 1800, 30, "Nether Quadle School", name="School field"),
     ),
     "Curlew": (
         Visit("Beck Side", 3, 480, 25, "Mrs Garthmoor", wetness=Wetness.RAINED_ON),
