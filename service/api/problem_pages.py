@@ -43,19 +43,16 @@ def problem_routes() -> Blueprint:
         if code not in told_codes() or "_" in slug:
             abort(404)
         kinds = [kind for kind in all_refusals() if kind.code == code]
-        return _page(title_of(code), "\n".join(_explained(kind, code) for kind in kinds))
+        status = f"<p>Status {int(STATUS[code])}, code <code>{code}</code>.</p>"
+        return _page(title_of(code), "\n".join((*map(_explained, kinds), status)))
 
     return routes
 
 
-def _explained(kind: type[Exception], code: str) -> str:
+def _explained(kind: type[Exception]) -> str:
     about = (inspect.getdoc(kind) or "").split("\n\n", 1)[0]
     pattern = str(getattr(kind, "sentence", ""))
-    return (
-        f"<p>{escape(about)}</p>\n"
-        f"<p>Status {int(STATUS[code])}, code <code>{code}</code>.</p>\n"
-        f"<p>Its detail reads: <q>{escape(pattern)}</q></p>"
-    )
+    return f"<p>{escape(about)}</p>\n<p>Its detail reads: <q>{escape(pattern)}</q></p>"
 
 
 def _page(title: str, body: str) -> Response:

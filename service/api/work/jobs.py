@@ -7,6 +7,7 @@ from typing import Any, Final
 
 from marshmallow import Schema, ValidationError, fields, missing
 
+from service.api.book_routes import add_amending, add_creating, add_reading
 from service.api.books.spans import (
     GRASS_HEIGHT,
     HEIGHT_REMOVED,
@@ -31,7 +32,7 @@ from service.api.fields import (
 )
 from service.api.problems import problem_of
 from service.api.quantity_fields import MeasureField
-from service.api.resource import Resource, add_amending, add_creating, add_reading
+from service.api.resource import Resource
 from service.api.routes import Routes
 from service.api.schemas import Answered, Described, Entries, RecordFields
 from service.core.access import Act

@@ -10,6 +10,7 @@ from flask import Response
 from marshmallow import fields
 
 from service.api.amending import change_reason, changes_of, expected_version
+from service.api.book_routes import add_reading
 from service.api.books.spans import LOAD_MASS
 from service.api.door import Asked, Door
 from service.api.estimates import EstimateAnswer, Members
@@ -27,7 +28,7 @@ from service.api.fields import (
 )
 from service.api.kept import ETAG, kept_answer
 from service.api.quantity_fields import MeasureField
-from service.api.resource import Resource, add_reading
+from service.api.resource import Resource
 from service.api.routes import Routes
 from service.api.schemas import Answered, RecordFields
 from service.core.access import Act

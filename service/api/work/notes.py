@@ -10,11 +10,12 @@ from uuid import UUID
 from flask import Response, jsonify, request
 from marshmallow import fields
 
+from service.api.book_routes import add_listing
 from service.api.door import Asked, Door
 from service.api.examples import EXAMPLE_ID, EXAMPLE_TIME, record_members, written
 from service.api.fields import Choice, Identifier, Integer, Link, Moment, Number, Shaped, Text
 from service.api.kept import CREATED, ETAG
-from service.api.resource import Resource, add_listing
+from service.api.resource import Resource
 from service.api.routes import Routes
 from service.api.schemas import Answered, Described, RecordFields, answer_schema
 from service.api.work.links import NoteLinks

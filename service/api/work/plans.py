@@ -10,13 +10,14 @@ from flask import Response, json, jsonify, request
 from marshmallow import ValidationError
 
 from service.api.bodies import JSON
+from service.api.book_routes import add_listing, add_single
 from service.api.door import Asked, Door
 from service.api.examples import EXAMPLE_ID, EXAMPLE_TIME, OTHER_ID, record_members, written
 from service.api.faults import LocatedFault, Place
 from service.api.fields import Day, Flag, Identifier, Integer, Moment, Shaped, Text
 from service.api.kept import CREATED, created_answer
 from service.api.refusals import RequestNotUsable
-from service.api.resource import Resource, add_listing, add_single
+from service.api.resource import Resource
 from service.api.routes import Routes
 from service.api.schemas import Answered, Described, RecordFields, answer_schema
 from service.api.work.routing_shape import ROUTING, ROUTING_MAP
