@@ -9,7 +9,6 @@ from typing import Final
 from flask import Flask, Response
 
 from service.api.book_routes import book_routes
-from service.api.book_routes import book_routes
 from service.api.books import catalogue
 from service.api.contract import add_contract, document_routes
 from service.api.desk.computations import computation_routes
