@@ -148,13 +148,13 @@ def _way(tables: Tables, a: int, b: int) -> tuple[int, int]:
 class _Writer:
     """Writes the stops of one vehicle and adds its costs to the parts."""
 
-    def __init__(self, tables: Tables, vehicle: Vehicle, column: Column | None, parts: Parts) -> None:
+    def __init__(
+        self, tables: Tables, vehicle: Vehicle, column: Column | None, parts: Parts
+    ) -> None:
         self.tables, self.vehicle, self.column, self.parts = tables, vehicle, column, parts
         self.stops: list[PlanStop] = []
         self.unplaced: list[Unplaced] = []
-        self.walk = _Walk(
-            place=tables.rows[vehicle.start_place], clock=vehicle.shift_start_s
-        )
+        self.walk = _Walk(place=tables.rows[vehicle.start_place], clock=vehicle.shift_start_s)
 
     def write(self) -> list[PlanStop]:
         assert self.column is not None

@@ -142,9 +142,7 @@ class _Judge:
         )
 
     # --- one vehicle ------------------------------------------------------------------------
-    def vehicle(
-        self, vehicle: Vehicle, answer: VehiclePlan, left: list[Unplaced], at: str
-    ) -> None:
+    def vehicle(self, vehicle: Vehicle, answer: VehiclePlan, left: list[Unplaced], at: str) -> None:
         jobs = [stop.job for stop in answer.stops if stop.job is not None]
         if jobs != list(vehicle.jobs):
             self.say(f"{at}/stops", "order", "The jobs are not those of the vehicle, in order.")
@@ -267,9 +265,7 @@ class _Judge:
         if stop.volume_l != litres:
             self.say(at, "wrong_volume", f"The litres of this tip are {litres}.")
 
-    def drive_to(
-        self, body: _Body, place: str, stop: PlanStop, at: str, *, is_done: bool
-    ) -> None:
+    def drive_to(self, body: _Body, place: str, stop: PlanStop, at: str, *, is_done: bool) -> None:
         metres, seconds = self.way(body.place, place)
         self.parts["drive"] += Fraction(metres * self.problem.costs.drive_cents_per_km, 1000)
         body.place = place

@@ -7,25 +7,28 @@ from typing import Any
 
 import numpy as np
 
-from service.planning.labelling import (
+from service.planning.completion import (
     ACCEPT,
     CIN,
     CLOSE,
     COUT,
     DEST,
     FIX,
+    LATER,
     NEED,
-    NEVER,
     OPEN,
     OVER,
     TIN,
     TIP,
     TOUT,
-    price,
+    TRACK,
+    late_table,
 )
+from service.planning.labelling import NEVER, price
 from service.planning.tables import Tables, VehicleTables, Whole
 from service.planning.ways import choose, fill, way
 
+BEAM = 400  # labels looked at after a job when a plan is sought; a bound looks at all of them
 NOWHERE = -1  # stands for a destination where material no destination takes is left
 
 
@@ -60,10 +63,15 @@ class Shortlist:
     pairs: Any
     who: Whole  # destination numbers of the rows of ``near``
     touched: Whole  # the same, each once
+    late: Whole  # least cost of lateness to go
+    of_pairs: Whole  # and of the delay by two tips
+    slopes: Whole  # price of a second of delay by gap, -1 if lateness counts on the earliest day
     size: int
 
 
-def shortlist(tables: Tables, vehicle: VehicleTables, prices: Whole, *, worth: int, count: int) -> Shortlist:
+def shortlist(
+    tables: Tables, vehicle: VehicleTables, prices: Whole, *, worth: int, count: int
+) -> Shortlist:
     """Return the candidates that look best at these prices.
 
     Parameters
@@ -108,11 +116,12 @@ def shortlist_of(
         *tables.map.arguments(), vehicle.points, d.place, chosen, counts, tables.drive
     )
     who = np.ascontiguousarray(ways[:, 0])
-    near = np.zeros((len(who), 12), dtype=np.int64)
+    near = np.zeros((len(who), 14), dtype=np.int64)
     near[:, :5] = ways
     near[:, FIX] = d.stop[who] + tables.change
     near[:, ACCEPT] = vehicle.accepts[who]
     near[:, OPEN], near[:, CLOSE], near[:, TIP] = d.open_s[who], d.close_s[who], d.tip_s[who]
+    near[:, TRACK] = -1
     near[:, OVER] = d.may_overflow[who]
     for gap, number in vehicle.kept:
         rows = slice(offsets[gap], offsets[gap + 1])
@@ -120,6 +129,18 @@ def shortlist_of(
     for gap, number, kg in vehicle.locks:
         rows = slice(offsets[gap], offsets[gap + 1])
         near[rows, NEED] = np.where(who[rows] == number, kg, near[rows, NEED])
+    late, of_pairs = late_table(
+        vehicle.jobs,
+        legs,
+        offsets,
+        near,
+        pair_offsets,
+        pairs,
+        vehicle.start[0],
+        vehicle.limits[2],
+        tables.late,
+        tables.overtime,
+    )
     return Shortlist(
         legs=legs,
         offsets=offsets,
@@ -128,6 +149,9 @@ def shortlist_of(
         pairs=pairs,
         who=who,
         touched=np.unique(who),
+        late=late,
+        of_pairs=of_pairs,
+        slopes=np.full(len(legs), -1, dtype=np.int64),
         size=size,
     )
 
@@ -143,14 +167,13 @@ def best_columns(
     elementary: bool = True,
     cutoff: int = NEVER,
     gap_rule: Whole | None = None,
-    over_prices: Whole | None = None,
 ) -> list[tuple[int, tuple[tuple[int, int, int], ...]]]:
     """Return the cheapest legal tip plans at these prices, as (reduced cost, tips).
 
     Parameters
     ----------
-    prices, over_prices
-        Units per kg within the room of a destination, and beyond it (fee and overflow price).
+    prices
+        Units per kg within the room of a destination; beyond it fee and overflow price hold.
     room
         Kilograms left at each destination; -1 closes it.
     elementary
@@ -158,8 +181,29 @@ def best_columns(
     cutoff
         Nothing dearer is of interest [units].
     """
+    rule = rules(tables, vehicle, results=results, elementary=elementary, cutoff=cutoff, beam=BEAM)
+    reds, lengths, tips = price_shortlist(
+        tables, vehicle, listed, rule, prices=prices, room=room, gap_rule=gap_rule
+    )
+    return [
+        (int(red), tuple((g, d, q) for g, d, q in tips[k, : lengths[k]].tolist()))
+        for k, red in enumerate(reds)
+    ]
+
+
+def price_shortlist(
+    tables: Tables,
+    vehicle: VehicleTables,
+    listed: Shortlist,
+    rule: Whole,
+    *,
+    prices: Whole,
+    room: Whole,
+    gap_rule: Whole | None = None,
+) -> tuple[Whole, Whole, Whole]:
+    """Return reduced costs, numbers of tips, and tips, as the labelling gives them."""
     reds, lengths, tips, _ = price(
-        rules(tables, vehicle, results=results, elementary=elementary, cutoff=cutoff),
+        rule,
         vehicle.start,
         vehicle.jobs,
         listed.legs,
@@ -168,18 +212,13 @@ def best_columns(
         listed.pair_offsets,
         listed.pairs,
         np.zeros(len(listed.legs), dtype=np.int64) if gap_rule is None else gap_rule,
-        np.zeros(len(listed.legs) + 1, dtype=np.int64),
+        listed.late,
+        listed.of_pairs,
         np.append(prices, tables.unplaced)[listed.who],
-        np.append(
-            tables.destinations.fee + tables.overflow if over_prices is None else over_prices,
-            tables.unplaced,
-        )[listed.who],
+        np.append(tables.destinations.fee + tables.overflow, tables.unplaced)[listed.who],
         np.append(room, 10**9)[listed.who],
     )
-    return [
-        (int(red), tuple((g, d, q) for g, d, q in tips[k, : lengths[k]].tolist()))
-        for k, red in enumerate(reds)
-    ]
+    return reds, lengths, tips
 
 
 def with_nowhere(tables: Tables, listed: Shortlist) -> Shortlist:
@@ -195,7 +234,7 @@ def with_nowhere(tables: Tables, listed: Shortlist) -> Shortlist:
         width = len(rows)
         extra = np.zeros((1, rows.shape[1]), dtype=np.int64)
         extra[0, [DEST, COUT, TOUT]] = NOWHERE, listed.legs[gap, 0], listed.legs[gap, 1]
-        extra[0, [ACCEPT, CLOSE, OVER]] = -1, far // 2, 1
+        extra[0, [ACCEPT, CLOSE, OVER, TRACK]] = -1, far // 2, 1, -1
         near.append(np.concatenate([rows, extra]))
         block = np.full((width + 1, width + 1, 2), far, dtype=np.int32)
         ways = listed.pairs[listed.pair_offsets[gap] : listed.pair_offsets[gap + 1]]
@@ -206,6 +245,7 @@ def with_nowhere(tables: Tables, listed: Shortlist) -> Shortlist:
         offsets.append(offsets[-1] + width + 1)
         pair_offsets.append(pair_offsets[-1] + (width + 1) ** 2)
     joined = np.concatenate(near)
+    joined[:, LATER] = 0
     return Shortlist(
         legs=listed.legs,
         offsets=np.array(offsets, dtype=np.int64),
@@ -214,6 +254,9 @@ def with_nowhere(tables: Tables, listed: Shortlist) -> Shortlist:
         pairs=np.concatenate(blocks),
         who=np.ascontiguousarray(joined[:, DEST]),
         touched=listed.touched,
+        late=listed.late,
+        of_pairs=np.zeros(pair_offsets[-1], dtype=np.int64),
+        slopes=listed.slopes,
         size=listed.size,
     )
 
@@ -226,6 +269,7 @@ def rules(
     elementary: bool = False,
     bound: bool = False,
     cutoff: int = NEVER,
+    beam: int = 0,
 ) -> Whole:
     """Return the rules of the labelling for one vehicle."""
     costs = tables.problem.costs
@@ -247,12 +291,15 @@ def rules(
             cutoff,
             int(elementary),
             int(bool(len(vehicle.locks)) and bool((vehicle.locks[:, 2] > 1).any())),
+            beam,
         ],
         dtype=np.int64,
     )
 
 
-def true_cost(tables: Tables, vehicle: VehicleTables, tips: tuple[tuple[int, int, int], ...]) -> int:
+def true_cost(
+    tables: Tables, vehicle: VehicleTables, tips: tuple[tuple[int, int, int], ...]
+) -> int:
     """Return the exact cost of a tip plan in units, without overflow: driving to change price."""
     d, arguments = tables.destinations, tables.map.arguments()
     kept = {(int(gap), int(number)) for gap, number in vehicle.kept}
@@ -279,3 +326,27 @@ def true_cost(tables: Tables, vehicle: VehicleTables, tips: tuple[tuple[int, int
             cost += max(0, clock - int(job[4])) * tables.late
             clock = max(clock, int(job[3])) + int(job[5])
     return cost + max(0, clock - int(vehicle.limits[2])) * tables.overtime
+
+
+def arrivals(
+    tables: Tables, vehicle: VehicleTables, tips: tuple[tuple[int, int, int], ...]
+) -> Whole:
+    """Return when a tip plan reaches each job, and the end."""
+    d, arguments = tables.destinations, tables.map.arguments()
+    place, clock, position = int(vehicle.points[0]), int(vehicle.start[0]), 0
+    times = []
+    for gap in range(len(vehicle.points) - 1):
+        while position < len(tips) and tips[position][0] == gap:
+            number = tips[position][1]
+            position += 1
+            if number == NOWHERE:
+                continue
+            _, seconds = way(*arguments, place, d.place[number])
+            place = int(d.place[number])
+            clock = max(clock + int(seconds), int(d.open_s[number])) + int(d.tip_s[number])
+        _, seconds = way(*arguments, place, vehicle.points[gap + 1])
+        place, clock = int(vehicle.points[gap + 1]), clock + int(seconds)
+        times.append(clock)
+        if gap < len(vehicle.jobs):
+            clock = max(clock, int(vehicle.jobs[gap][3])) + int(vehicle.jobs[gap][5])
+    return np.array(times, dtype=np.int64)

@@ -7,6 +7,8 @@ from typing import Any
 
 import numba
 
+Array = Any  # in compiled code: a numpy array, or a number read from one
+
 
 def compiled(function: Callable[..., Any]) -> Callable[..., Any]:
     """Return the function compiled by numba; its plain twin stays reachable as ``py_func``.

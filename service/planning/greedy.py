@@ -17,7 +17,9 @@ from service.planning.columns import (
 )
 from service.planning.tables import UNITS_PER_CENT, Tables, Whole
 
-WORTH_CENTS_PER_KG = 6  # what ordinary disposal costs, to rank candidates; common practice, no source
+WORTH_CENTS_PER_KG = (
+    6  # what ordinary disposal costs, to rank candidates; common practice, no source
+)
 
 
 class LockNotPossible(Refusal):

@@ -56,7 +56,9 @@ def problem_faults(document: object) -> list[Fault]:
     if isinstance(document.get("vehicles"), list):
         for name, (index, _) in jobs.items():
             if name not in carried:
-                found.add(f"/jobs/{index}/id", "not_carried", "No vehicle has this job on its list.")
+                found.add(
+                    f"/jobs/{index}/id", "not_carried", "No vehicle has this job on its list."
+                )
     return found.faults
 
 

@@ -1,403 +1,522 @@
+# ruff: noqa: C901, FBT001, PLR0911, PLR0912, PLR0915, PLR0917, PLR1730 - machine code wants flat loops and
+#     plain arguments by position; numba knows no keyword-only ones, and a bare `if` is its fastest minimum
 """The cheapest tip plan of one vehicle at given prices, by labelling. Compiled.
 
-The jobs are in order; in every gap between them the vehicle may tip at a few destinations. A label
-is a state right after a job. How much a partial tip drops is left open: the label keeps a *credit*,
-so many kilograms that may still be said to have been dropped there, at that destination's price,
-and draws on it when a later lot would not fit. So one label stands for every split.
-
-Two modes. In *plan* mode a new partial tip closes the credit of the one before, litres are rounded
-up, a destination's room shrinks by what this plan has tipped there: every result is a legal plan.
-In *bound* mode credits add up at the lower price, litres are rounded down, room is not tracked
-within the vehicle, and any load may be shed at the overflow price: the result is never above the
-cheapest legal plan of the vehicle, whatever its splits.
+The jobs are in order; in every gap between them the vehicle may tip at a few destinations. States
+and their credits are explained in ``states``. Two modes. In *plan* mode a new partial tip closes
+the credit of the one before, litres are rounded up, a destination's room shrinks by what this plan
+has tipped there: every result is a legal plan. In *bound* mode credits stay open side by side,
+litres are rounded down, a destination's room counts for each tip (over the whole plan only if the
+destination is tracked), and any load may be shed at the overflow price: the result is never above
+the cheapest legal plan of the vehicle, whatever its splits.
 """
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
 
-from service.planning.compiled import compiled
+from service.planning.compiled import Array, compiled
+from service.planning.completion import (
+    ACCEPT,
+    CIN,
+    CLOSE,
+    COUT,
+    DEST,
+    FAR,
+    FIX,
+    LATE_STEP_S,
+    LATE_STEPS,
+    NEED,
+    OPEN,
+    OVER,
+    STEPS,
+    TIN,
+    TIP,
+    TOUT,
+    TRACK,
+    completions,
+)
+from service.planning.states import (
+    AT,
+    BITS,
+    CKG,
+    COF,
+    CPRICE,
+    CREDIT,
+    CVOL,
+    DEAR,
+    DEPTH,
+    DOF,
+    DPRICE,
+    DRAWN,
+    FIRST,
+    LEAST,
+    LOAD,
+    MET,
+    NODE,
+    RED,
+    SHEDDABLE,
+    SKIP,
+    STATE,
+    TIME,
+    USED,
+    VOL,
+    WIDTH,
+    draw,
+    grown,
+    keep,
+    open_credit,
+    rest,
+    tipped,
+)
 
-# Columns of a label, and of a state on its way through a gap.
-RED, TIME, LOAD, VOL, BITS, CREDIT, CPRICE, CVOL, CKG, DRAWN, NODE = range(11)
-AT, DEPTH, NEEDED = 11, 12, 13
-# Columns of the candidates: destination, cost and time in and out, and its own rules.
-DEST, CIN, TIN, COUT, TOUT, FIX, ACCEPT, OPEN, CLOSE, TIP, OVER, NEED = range(12)
 # Positions in ``rules``.
 PAYLOAD, BODY, SHIFT_END, TIPS_MADE, SMALLEST, TIPS, LATE, OVERTIME, DRIVE = range(9)
-RESULTS, BOUND, SHED, CUTOFF, ELEMENTARY, STRICT = range(9, 15)
+RESULTS, BOUND, SHED, CUTOFF, ELEMENTARY, STRICT, BEAM = range(9, 16)
 NEVER = 4_000_000_000_000_000_000
 
 
-def _grown(rows: Any) -> Any:
-    """Return the rows in twice the space."""
-    more = np.empty((2 * rows.shape[0], rows.shape[1]), dtype=np.int64)
-    more[: rows.shape[0]] = rows
-    return more
+def _note(nodes: Array, count: int, prev: int, gap: int, d: int, kg: int) -> Array:
+    """Write down a tip; return the log and its length.
 
-
-grown = compiled(_grown)
-
-
-def _tipped(nodes: Any, node: int, drawn: int, d: int) -> int:
-    """Return what a plan has tipped at a destination so far; ``drawn`` belongs to the last tip."""
-    kg = 0
-    extra = drawn
-    while node >= 0:
-        if nodes[node, 1] < 0:
-            extra += nodes[node, 3]
-        else:
-            if nodes[node, 2] == d:
-                kg += nodes[node, 3] + extra
-            extra = 0
-        node = nodes[node, 0]
-    return kg
-
-
-tipped = compiled(_tipped)
-
-
-def _keep(new: Any, count: int, old: Any, last: bool, results: int, strict: bool) -> Any:
-    """Return the labels that no other makes useless, cheapest first, and how many they are.
-
-    A label is useless if another is no dearer, no later, no heavier, no fuller, carries no other
-    bits, and can draw on its credit as well, or is already below what the first can draw down to.
+    Gap -1 stands for so much more at the tip before, or, if ``d`` is 1, at the one before that.
     """
-    order = np.argsort(new[:count, RED], kind="mergesort")
-    kept = 0
-    if old.shape[0] < count:
-        old = np.empty((count + 64, old.shape[1]), dtype=np.int64)
-    for position in range(count):
-        b = new[order[position]]
-        useless = False
-        for k in range(kept):
-            a = old[k]
-            if (
-                a[TIME] <= b[TIME]
-                and a[LOAD] <= b[LOAD]
-                and a[VOL] <= b[VOL]
-                and (a[BITS] & ~b[BITS]) == 0
-                and (not strict or a[LOAD] == b[LOAD])
-            ):
-                if (
-                    b[CREDIT] == 0
-                    or (
-                        a[CREDIT] >= b[CREDIT]
-                        and a[CPRICE] <= b[CPRICE]
-                        and a[CVOL] * b[CKG] >= b[CVOL] * a[CKG]
-                    )
-                    or (
-                        a[LOAD] <= b[LOAD] - b[CREDIT]
-                        and (b[VOL] - a[VOL]) * b[CKG] >= b[CREDIT] * b[CVOL]
-                    )
-                ):
-                    useless = True
-                    break
-        if not useless or (last and kept < results):
-            old[kept, :NODE + 1] = b[:NODE + 1]
-            kept += 1
-            if last and kept >= results:
-                break
-    return old, kept
+    if count == nodes.shape[0]:
+        nodes = grown(nodes)
+    nodes[count, 0], nodes[count, 1], nodes[count, 2], nodes[count, 3] = prev, gap, d, kg
+    return nodes, count + 1
 
 
-keep = compiled(_keep)
+note = compiled(_note)
 
 
-def _price(
-    rules: Any,
-    start: Any,
-    jobs: Any,
-    legs: Any,
-    offsets: Any,
-    near: Any,
-    pair_offsets: Any,
-    pairs: Any,
-    gap_rule: Any,
-    togo: Any,
-    kg_price: Any,
-    over_price: Any,
-    room: Any,
-) -> Any:
+def _load_up(
+    s: Array, kg: int, litres: int, payload: int, body: int, bound: int, shed: int
+) -> Array:
+    """Make room for a lot by drawing on credit (bound mode: then by shedding); false if none helps."""
+    need = max(s[LOAD] + kg - payload, 0)
+    over_l = s[VOL] + litres - body
+    credit = s[CREDIT] + s[DEAR]
+    if over_l > 0:
+        if credit > 0 and s[CVOL] > 0:
+            by_litres = (
+                over_l * s[CKG] // s[CVOL] if bound == 1 else -((-over_l * s[CKG]) // s[CVOL])
+            )
+            need = max(need, by_litres)
+        elif bound == 0 or s[SHEDDABLE] == 0:
+            return False
+    if need > 0:
+        if bound == 0:
+            if need > credit:
+                return False
+            draw(s, need, bound)
+            return s[VOL] + litres <= body
+        if need > max(credit, s[SHEDDABLE]):
+            return False
+        draw(s, min(need, credit), bound)
+    excess = max(s[LOAD] + kg - payload, 0)
+    over_l = s[VOL] + litres - body
+    if s[SHEDDABLE] == 0:
+        s[VOL] = min(s[VOL], body - litres)  # what rounding leaves
+        return excess == 0
+    if over_l > 0:  # at the densest litres any part of the load may have
+        thick, per = s[VOL], max(s[LOAD], 1)
+        if s[CVOL] * per > thick * s[CKG]:
+            thick, per = s[CVOL], s[CKG]
+        excess = max(excess, over_l * per // max(thick, 1))
+        s[VOL] = max(body - litres, 0)
+    if excess > min(s[SHEDDABLE], s[LOAD]):
+        return False
+    if excess > 0:
+        s[RED] += excess * shed
+        s[SHEDDABLE] -= excess
+        s[LOAD] -= excess
+        spare = max(s[LOAD] - 1, 0)
+        s[CREDIT] = min(s[CREDIT], spare)
+        s[DEAR] = min(s[DEAR], spare - s[CREDIT])
+    return True
+
+
+load_up = compiled(_load_up)
+
+
+def _part(
+    s: Array, load: int, litres: int, least: int, free: int, price: int, track: int, bound: int
+) -> None:
+    """Drop the least that counts as a tip, and open a credit for more, in a state about to tip."""
+    new_credit = min(free, load - 1) - least
+    if bound == 1:
+        thick, per = litres, load
+        credit = s[CREDIT] + s[DEAR]
+        if credit > 0:  # what an open credit could leave may be more bulky than the mix
+            left_l, left_kg = litres - credit * s[CVOL] // s[CKG], load - credit
+            if left_kg > 0 and left_l * per > thick * left_kg:
+                thick, per = left_l, left_kg
+        s[VOL] = max(litres - least * thick // per - 3, 0)
+        if credit > 0 and s[CVOL] * per > thick * s[CKG]:
+            thick, per = s[CVOL], s[CKG]
+        s[CVOL], s[CKG] = thick, per
+        open_credit(s, max(new_credit, 0), price, track, load - least - 1)
+    else:
+        s[VOL] = litres - least * litres // load
+        s[CVOL], s[CKG] = litres, load
+        s[CREDIT], s[CPRICE], s[COF], s[DEAR] = new_credit, price, track, 0
+    s[LOAD] = load - least
+    s[DRAWN] = 0
+
+
+part = compiled(_part)
+
+
+def _label(
+    rules: Array,
+    start: Array,
+    jobs: Array,
+    legs: Array,
+    offsets: Array,
+    near: Array,
+    pair_offsets: Array,
+    pairs: Array,
+    gap_rule: Array,
+    togo: Array,
+    late: Array,
+    kg_price: Array,
+    over_price: Array,
+    room: Array,
+    cutoff: int,
+) -> Array:
     """Return the cheapest tip plans: reduced costs, lengths, and tips (gap, destination, kg).
 
     ``gap_rule`` is 0 if tips are free in a gap, 1 if forbidden, 2 if there must be one.
-    ``togo`` bounds from below what comes after a gap; labels above ``rules[CUTOFF]`` are dropped,
+    ``togo`` and ``late`` bound from below what comes after; labels above the cutoff are dropped,
     so an empty answer means that nothing is cheaper than the cutoff.
     ``kg_price``, ``over_price`` and ``room`` belong to candidates; room -1 closes one.
     """
-    n = jobs.shape[0]
-    bound = rules[BOUND] == 1
-    elementary = rules[ELEMENTARY] == 1
-    strict = rules[STRICT] == 1
-    smallest, tips_allowed, shed = rules[SMALLEST], rules[TIPS], rules[SHED]
-    payload, body, cutoff, results = rules[PAYLOAD], rules[BODY], rules[CUTOFF], rules[RESULTS]
-    labels = np.empty((256, 11), dtype=np.int64)
-    new = np.empty((1024, 11), dtype=np.int64)
-    stack = np.empty((256, 14), dtype=np.int64)
+    n, bound, strict = jobs.shape[0], rules[BOUND], rules[STRICT]
+    step, t0 = (rules[PAYLOAD] + STEPS - 1) // STEPS, start[0]
+    labels = np.zeros((256, WIDTH), dtype=np.int64)
+    new = np.empty((1024, WIDTH), dtype=np.int64)
+    stack = np.zeros((256, STATE), dtype=np.int64)
     nodes = np.empty((1024, 4), dtype=np.int64)
     front = np.empty((48, 2), dtype=np.int64)
-    node_count = 0
-    made = 0
-    labels[0] = 0
-    labels[0, TIME], labels[0, LOAD], labels[0, VOL], labels[0, BITS] = start[0], start[1], start[2], start[3]
-    labels[0, NODE] = -1
-    count = 1
+    cur, out = np.zeros(STATE, dtype=np.int64), np.zeros(STATE, dtype=np.int64)
+    node_count, made, count = 0, 0, 1
+    labels[0, TIME], labels[0, LOAD], labels[0, VOL], labels[0, BITS] = (
+        start[0],
+        start[1],
+        start[2],
+        start[3],
+    )
+    labels[0, NODE], labels[0, CKG] = -1, 1
     for gap in range(n + 1):
         last = gap == n
-        new_count = 0
-        fronts = 0
-        first_row = offsets[gap]
+        new_count, fronts, first_row = 0, 0, offsets[gap]
         width = offsets[gap + 1] - first_row
         needed = 0
-        for c in range(first_row, first_row + width):
-            if near[c, NEED] > 0:
-                needed += 1
-        depth0 = rules[TIPS_MADE] if gap == 0 else 0
+        for row in range(first_row, first_row + width):
+            needed += 1 if near[row, NEED] > 0 else 0
         for position in range(count):
-            stack[0, :11] = labels[position]
-            stack[0, AT], stack[0, DEPTH], stack[0, NEEDED] = -1, depth0, 0
+            stack[0, :WIDTH] = labels[position]
+            stack[0, AT], stack[0, MET] = -1, 0
+            stack[0, DEPTH] = rules[TIPS_MADE] if gap == 0 else 0
             height = 1
             while height > 0:
                 height -= 1
-                red, t, load, vol = stack[height, RED], stack[height, TIME], stack[height, LOAD], stack[height, VOL]
-                bits, credit, cprice = stack[height, BITS], stack[height, CREDIT], stack[height, CPRICE]
-                cvol, ckg, drawn, node = stack[height, CVOL], stack[height, CKG], stack[height, DRAWN], stack[height, NODE]
-                at, depth, met = stack[height, AT], stack[height, DEPTH], stack[height, NEEDED]
+                cur[:] = stack[height]
+                at, load = cur[AT], cur[LOAD]
                 # --- leave the gap
-                may_leave = met == needed and not (gap_rule[gap] == 2 and at < 0)
-                if may_leave:
-                    out_red = red + (legs[gap, 0] if at < 0 else near[first_row + at, COUT])
-                    out_t = t + (legs[gap, 1] if at < 0 else near[first_row + at, TOUT])
+                if (
+                    cur[MET] == needed
+                    and not (gap_rule[gap] == 2 and at < 0)
+                    and (not last or load == 0)
+                ):
+                    out[:] = cur
+                    out[RED] += legs[gap, 0] if at < 0 else near[first_row + at, COUT]
+                    out[TIME] += legs[gap, 1] if at < 0 else near[first_row + at, TOUT]
+                    fits = True
                     if last:
-                        if load > 0 and bound:
-                            draw = credit if cprice < shed else 0
-                            out_red += draw * cprice + (load - draw) * shed
-                            load_out = 0
-                        else:
-                            load_out = load
-                        if load_out == 0:
-                            if out_t > rules[SHIFT_END]:
-                                out_red += (out_t - rules[SHIFT_END]) * rules[OVERTIME]
-                            if out_red <= cutoff:
-                                if new_count == new.shape[0]:
-                                    new = grown(new)
-                                b = new[new_count]
-                                b[:] = 0
-                                b[RED], b[TIME], b[NODE] = out_red, out_t, node
-                                new_count += 1
+                        out[RED] += max(out[TIME] - rules[SHIFT_END], 0) * rules[OVERTIME]
+                        fits = out[RED] <= cutoff
+                        out[LEAST] = out[RED]
                     else:
-                        if out_t < jobs[gap, 3]:
-                            out_t = jobs[gap, 3]
-                        elif out_t > jobs[gap, 4]:
-                            out_red += (out_t - jobs[gap, 4]) * rules[LATE]
-                        o_load, o_vol, o_credit, o_drawn = load, vol, credit, drawn
-                        over_kg = o_load + jobs[gap, 0] - payload
-                        over_l = o_vol + jobs[gap, 1] - body
-                        fits = True
-                        if over_kg > 0 or over_l > 0:
-                            draw = max(over_kg, 0)
-                            if over_l > 0:
-                                if credit > 0 and cvol > 0:
-                                    draw = max(draw, over_l * ckg // cvol if bound else -((-over_l * ckg) // cvol))
-                                else:
-                                    draw = max(draw, np.int64(1) if bound else load + 1)
-                            from_credit = min(draw, credit)
-                            if bound and shed < cprice:
-                                from_credit = 0
-                            o_load -= from_credit
-                            o_credit -= from_credit
-                            o_drawn += from_credit
-                            out_red += from_credit * cprice
-                            if credit > 0 and ckg > 0:
-                                o_vol -= from_credit * cvol // ckg if not bound else -((-from_credit * cvol) // ckg)
-                            if from_credit < draw or o_vol + jobs[gap, 1] > body:
-                                fits = from_credit == draw and o_vol + jobs[gap, 1] <= body
-                                if bound and o_load > 0:
-                                    # shed the rest: at the densest litres any part of the load may have
-                                    rest = max(o_load + jobs[gap, 0] - payload, 0)
-                                    rest_l = o_vol + jobs[gap, 1] - body
-                                    if rest_l > 0:
-                                        litres, per = o_vol, o_load
-                                        if ckg > 0 and cvol * per > litres * ckg:
-                                            litres, per = cvol, ckg
-                                        rest = max(rest, rest_l * per // max(litres, 1))
-                                    rest = min(rest, o_load)
-                                    out_red += rest * shed
-                                    o_load -= rest
-                                    o_vol = min(o_vol, body - jobs[gap, 1]) if o_load > 0 else 0
-                                    o_credit = min(o_credit, max(o_load - 1, 0))
-                                    fits = True
-                        if fits and out_red + togo[gap + 1] <= cutoff:
-                            o_t = out_t + jobs[gap, 5]
-                            hidden = False
-                            for k in range(fronts):
-                                if front[k, 0] <= out_red and front[k, 1] <= o_t:
-                                    hidden = True
-                                    break
-                            if not hidden:
-                                if o_load == 0 and fronts < 48 and not strict:
-                                    front[fronts, 0], front[fronts, 1] = out_red, o_t
-                                    fronts += 1
-                                if new_count == new.shape[0]:
-                                    new = grown(new)
-                                b = new[new_count]
-                                b[RED], b[TIME] = out_red, o_t
-                                b[LOAD], b[VOL] = o_load + jobs[gap, 0], o_vol + jobs[gap, 1]
-                                b[BITS] = (bits if o_load > 0 else 0) | jobs[gap, 2]
-                                b[CREDIT], b[CPRICE], b[CVOL], b[CKG] = o_credit, cprice, cvol, ckg
-                                b[DRAWN], b[NODE] = o_drawn, node
-                                if o_load == 0 or o_credit <= 0:
-                                    b[CREDIT], b[CPRICE], b[CVOL], b[CKG] = 0, 0, 0, 1
-                                    if o_drawn > 0:
-                                        if node_count == nodes.shape[0]:
-                                            nodes = grown(nodes)
-                                        nodes[node_count, 0], nodes[node_count, 1] = node, -1
-                                        nodes[node_count, 2], nodes[node_count, 3] = -1, o_drawn
-                                        b[NODE], b[DRAWN] = node_count, 0
-                                        node_count += 1
-                                new_count += 1
+                        out[RED] += max(out[TIME] - jobs[gap, 4], 0) * rules[LATE]
+                        out[TIME] = max(out[TIME], jobs[gap, 3]) + jobs[gap, 5]
+                        for k in range(fronts):
+                            if front[k, 0] <= out[RED] and front[k, 1] <= out[TIME]:
+                                fits = False
+                                break
+                        fits = fits and load_up(
+                            out,
+                            jobs[gap, 0],
+                            jobs[gap, 1],
+                            rules[PAYLOAD],
+                            rules[BODY],
+                            bound,
+                            rules[SHED],
+                        )
+                        if fits:
+                            empty = out[LOAD] == 0
+                            red, t = out[RED], out[TIME]
+                            if empty:
+                                out[FIRST], out[BITS], out[VOL] = gap + 1, 0, 0
+                            out[LOAD] += jobs[gap, 0]
+                            out[VOL] += jobs[gap, 1]
+                            out[BITS] |= jobs[gap, 2]
+                            if out[CREDIT] == 0 or empty:
+                                out[CREDIT], out[CPRICE], out[COF] = 0, 0, -1
+                                out[DEAR], out[CVOL], out[CKG] = 0, 0, 1
+                            out[LEAST] = red + rest(togo, late, gap + 1, out, t0, step)
+                            spare = cutoff - out[LEAST]
+                            fits = spare >= 0
+                            if out[SHEDDABLE] > 0:
+                                may_shed = spare // rules[SHED]
+                                credit = out[CREDIT] + out[DEAR]
+                                out[SHEDDABLE] = min(out[SHEDDABLE], credit + may_shed)
+                                if empty or may_shed <= 0 or out[SHEDDABLE] <= credit:
+                                    out[SHEDDABLE] = 0
+                            if (
+                                fits
+                                and empty
+                                and fronts < 48
+                                and strict == 0
+                                and not out[USED:WIDTH].any()
+                            ):
+                                front[fronts, 0], front[fronts, 1] = red, t
+                                fronts += 1
+                    if fits:
+                        if new_count == new.shape[0]:
+                            new = grown(new)
+                        if out[CREDIT] == 0 and out[DRAWN] > 0:
+                            nodes, node_count = note(
+                                nodes, node_count, out[NODE], -1, out[SKIP], out[DRAWN]
+                            )
+                            out[NODE], out[DRAWN], out[SKIP] = node_count - 1, 0, 0
+                        new[new_count] = out[:WIDTH]
+                        new_count += 1
                 # --- tip once more
-                if load <= 0 or depth >= tips_allowed or gap_rule[gap] == 1:
+                if load <= 0 or cur[DEPTH] >= rules[TIPS] or gap_rule[gap] == 1:
                     continue
+                emptied = np.int64(0)
+                if not last:
+                    emptied = togo[gap + 1, gap + 1, min(jobs[gap, 0] // step, STEPS)]
                 for c in range(width):
                     row = first_row + c
-                    free = room[row]
-                    if c == at or free < 0 or (bits & ~near[row, ACCEPT]) != 0:
+                    free, price, beyond = room[row], kg_price[row], over_price[row]
+                    may_overflow = near[row, OVER] == 1
+                    if cur[SHEDDABLE] > 0:
+                        price, beyond, may_overflow = min(price, rules[SHED]), rules[SHED], True
+                    if c == at or free < 0 or (cur[BITS] & ~near[row, ACCEPT]) != 0:
                         continue
                     if at < 0:
-                        there_red, there_t = red + near[row, CIN], t + near[row, TIN]
+                        red, t = cur[RED] + near[row, CIN], cur[TIME] + near[row, TIN]
                     else:
                         pair = pair_offsets[gap] + at * width + c
-                        there_red = red + pairs[pair, 0] * rules[DRIVE]
-                        there_t = t + pairs[pair, 1]
-                    if there_t > near[row, CLOSE]:
+                        red, t = (
+                            cur[RED] + pairs[pair, 0] * rules[DRIVE],
+                            cur[TIME] + pairs[pair, 1],
+                        )
+                    red += near[row, FIX]
+                    if t > near[row, CLOSE] or red + near[row, COUT] + emptied > cutoff:
                         continue
-                    there_red += near[row, FIX]
-                    if there_red + togo[gap + 1] > cutoff:
+                    t = max(t, near[row, OPEN]) + near[row, TIP]
+                    slot = min(max((t - near[row, TIN] - t0) // LATE_STEP_S, 0), LATE_STEPS - 1)
+                    after = emptied + late[gap, slot]
+                    if red + near[row, COUT] + after > cutoff:
                         continue
-                    there_t = max(there_t, near[row, OPEN]) + near[row, TIP]
-                    price = kg_price[row]
-                    need = near[row, NEED]
-                    can_draw = credit
-                    if elementary and node >= 0:
-                        free -= tipped(nodes, node, drawn, near[row, DEST])
-                        if nodes[node, 2] == near[row, DEST]:
-                            can_draw = np.int64(0)
-                        if free < 0:
-                            free = np.int64(0)
-                    now_met = met + (1 if need > 0 else 0)
-                    # the whole load
-                    draw = can_draw if cprice < price else np.int64(0)
-                    over = load - draw - free
-                    if over > 0 and can_draw > draw and cprice < over_price[row]:
-                        more = min(over, can_draw - draw)
-                        draw += more
-                        over -= more
-                    over = max(over, np.int64(0))
-                    if (over == 0 or near[row, OVER] == 1) and load - draw >= need:
-                        cost = there_red + draw * cprice + (load - draw - over) * price + over * over_price[row]
-                        if cost + togo[gap + 1] <= cutoff:
-                            if node_count + 2 > nodes.shape[0]:
-                                nodes = grown(nodes)
-                            prev = node
-                            if drawn + draw > 0:
-                                nodes[node_count, 0], nodes[node_count, 1] = prev, -1
-                                nodes[node_count, 2], nodes[node_count, 3] = -1, drawn + draw
-                                prev = node_count
-                                node_count += 1
-                            nodes[node_count, 0], nodes[node_count, 1] = prev, gap
-                            nodes[node_count, 2], nodes[node_count, 3] = near[row, DEST], load - draw
+                    cheap, dear, shift = cur[CREDIT], cur[DEAR], False
+                    track = near[row, TRACK]
+                    if track >= 0:
+                        free = max(free - cur[USED + track], 0)
+                        # what was left open there competes with this tip for the same room
+                        if dear > 0 and cur[DOF] == track:
+                            dear = np.int64(0)
+                        if cheap > 0 and cur[COF] == track:
+                            cheap, shift = np.int64(0), True
+                    elif rules[ELEMENTARY] == 1 and cur[NODE] >= 0:
+                        kg, mine = tipped(nodes, cur[NODE], cur[DRAWN], cur[SKIP], near[row, DEST])
+                        free = max(free - kg, 0)
+                        if mine:
+                            cheap = np.int64(0)
+                    met = cur[MET] + (1 if near[row, NEED] > 0 else 0)
+                    low, high = cur[CPRICE], cur[DPRICE]
+                    if shift:
+                        cheap, low, dear = dear, high, np.int64(0)
+                    # the whole load, after drawing whatever credit is cheaper
+                    drawn = np.int64(0)
+                    if low < price:
+                        drawn = cheap + (dear if high < price else 0)
+                    over = max(load - drawn - free, 0)
+                    if over > 0 and drawn < cheap and low < beyond:
+                        more = min(over, cheap - drawn)
+                        drawn, over = drawn + more, over - more
+                    if over > 0 and cheap <= drawn < cheap + dear and high < beyond:
+                        more = min(over, cheap + dear - drawn)
+                        drawn, over = drawn + more, over - more
+                    if (over == 0 or may_overflow) and load - drawn >= near[row, NEED]:
+                        first_part = min(drawn, cheap)
+                        cost = red + first_part * low + (drawn - first_part) * high
+                        cost += (load - drawn - over) * price + over * beyond
+                        if cost + near[row, COUT] + after <= cutoff:
+                            prev = cur[NODE]
+                            if cur[DRAWN] + drawn > 0:
+                                nodes, node_count = note(
+                                    nodes, node_count, prev, -1, cur[SKIP], cur[DRAWN] + drawn
+                                )
+                                prev = node_count - 1
+                            nodes, node_count = note(
+                                nodes, node_count, prev, gap, near[row, DEST], load - drawn
+                            )
                             if height == stack.shape[0]:
                                 stack = grown(stack)
                             s = stack[height]
-                            s[:] = 0
-                            s[RED], s[TIME], s[CKG], s[NODE] = cost, there_t, 1, node_count
-                            s[AT], s[DEPTH], s[NEEDED] = c, depth + 1, now_met
-                            node_count += 1
+                            s[:USED] = 0
+                            s[USED:] = cur[USED:]
+                            if cur[COF] >= 0 and not shift:
+                                s[USED + cur[COF]] += first_part
+                            if track >= 0:
+                                s[USED + track] += load - drawn - over
+                            s[RED], s[TIME], s[CKG], s[NODE], s[COF] = (
+                                cost,
+                                t,
+                                1,
+                                node_count - 1,
+                                -1,
+                            )
+                            s[AT], s[DEPTH], s[MET] = c, cur[DEPTH] + 1, met
                             height += 1
                     # a part of the load
-                    least = max(smallest, need)
-                    if (last and depth + 1 >= tips_allowed) or free < least:
+                    least = max(rules[SMALLEST], near[row, NEED])
+                    if (last and cur[DEPTH] + 1 >= rules[TIPS]) or free < least:
                         continue
-                    for variant in range(2):
-                        draw = np.int64(0)
-                        if variant == 1:
-                            if can_draw == 0 or cprice >= price or bound:
-                                break
-                            draw = can_draw
-                        rest, litres = load - draw, vol
-                        if draw > 0:
-                            litres -= draw * cvol // ckg
-                        if rest - least < 1:
+                    # variants: close the credit as it is; draw all of it first; keep it open, and
+                    # drop here as much as goes
+                    for variant in range(1 if bound == 1 or cheap == 0 else 3):
+                        drawn = cheap if variant == 1 else np.int64(0)
+                        left = load - drawn
+                        amount = least if variant < 2 else min(free, left - cheap - 1)
+                        cost = red + drawn * low + amount * price
+                        if left - amount < 1 or amount < least or cost + after > cutoff:
                             continue
-                        cost = there_red + draw * cprice + least * price
-                        if cost + togo[gap + 1] > cutoff:
+                        if variant == 2 and cur[SKIP] > 0:
                             continue
-                        if node_count + 2 > nodes.shape[0]:
-                            nodes = grown(nodes)
-                        prev = node
-                        if drawn + draw > 0:
-                            nodes[node_count, 0], nodes[node_count, 1] = prev, -1
-                            nodes[node_count, 2], nodes[node_count, 3] = -1, drawn + draw
-                            prev = node_count
-                            node_count += 1
-                        nodes[node_count, 0], nodes[node_count, 1] = prev, gap
-                        nodes[node_count, 2], nodes[node_count, 3] = near[row, DEST], least
                         if height == stack.shape[0]:
                             stack = grown(stack)
                         s = stack[height]
-                        s[RED], s[TIME], s[LOAD], s[BITS] = cost, there_t, rest - least, bits
-                        s[CREDIT], s[CPRICE] = min(free, rest - 1) - least, price
-                        s[CVOL], s[CKG], s[DRAWN], s[NODE] = litres, rest, 0, node_count
-                        s[AT], s[DEPTH], s[NEEDED] = c, depth + 1, now_met
-                        if bound:
-                            # litres that may be gone: at the best ratio an open credit could leave
-                            if credit > 0 and rest - credit > 0:
-                                thick = litres - credit * cvol // ckg
-                                if thick * rest > litres * (rest - credit):
-                                    s[CVOL], s[CKG] = thick, rest - credit
-                            s[VOL] = max(litres - (least * s[CVOL] // s[CKG]) - 3, 0)
-                            if credit > 0:
-                                s[CREDIT] = min(s[CREDIT] + credit, rest - least - 1)
-                                s[CPRICE] = min(price, cprice)
-                                if cvol * s[CKG] > s[CVOL] * ckg:
-                                    s[CVOL], s[CKG] = cvol, ckg
+                        s[:] = cur
+                        if bound == 1 and track >= 0:
+                            if cur[DOF] == track:
+                                s[DEAR] = 0
+                            if cur[COF] == track:
+                                s[CREDIT], s[CPRICE], s[COF] = s[DEAR], cur[DPRICE], cur[DOF]
+                                s[DEAR] = 0
+                        litres = cur[VOL] - (drawn * cur[CVOL] // cur[CKG] if drawn > 0 else 0)
+                        s[RED] = cost
+                        if variant == 2:
+                            s[VOL] = litres - amount * litres // left
+                            s[LOAD], s[DRAWN], s[SKIP] = left - amount, 0, 1
+                            if litres * cur[CKG] < cur[CVOL] * left:
+                                s[CVOL], s[CKG] = litres, left
                         else:
-                            s[VOL] = litres - (least * litres // rest)
-                        node_count += 1
+                            part(s, left, litres, amount, free, price, track, bound)
+                            s[SKIP] = 0
+                            if bound == 1 and near[row, OVER] == 1:
+                                s[SHEDDABLE] = NEVER
+                            if s[SHEDDABLE] > 0:
+                                s[SHEDDABLE] = left - amount - 1
+                        # from here the rest costs no less than from the gap's start, but for the way
+                        s[TIME] = t - near[row, TIN]
+                        if cost - near[row, CIN] + rest(togo, late, gap, s, t0, step) > cutoff:
+                            continue
+                        prev = cur[NODE]
+                        if cur[DRAWN] + drawn > 0:
+                            nodes, node_count = note(
+                                nodes, node_count, prev, -1, cur[SKIP], cur[DRAWN] + drawn
+                            )
+                            prev = node_count - 1
+                        nodes, node_count = note(
+                            nodes, node_count, prev, gap, near[row, DEST], amount
+                        )
+                        s[TIME], s[NODE] = t, node_count - 1
+                        if track >= 0:
+                            s[USED + track] += amount
+                        s[AT], s[DEPTH], s[MET] = c, cur[DEPTH] + 1, met
                         height += 1
         made += new_count
-        labels, count = keep(new, new_count, labels, last, results, strict)
+        labels, count = keep(
+            new, new_count, labels, rules[RESULTS] if last else 0, strict, rules[BEAM]
+        )
         if count == 0:
             break
+    return _unrolled(labels, count, nodes, (n + 1) * rules[TIPS], made)
+
+
+def _unrolled_(labels: Array, count: int, nodes: Array, most: int, made: int) -> Array:
+    """Return reduced costs, lengths and tips of the labels, read back from the log."""
     reds = np.empty(count, dtype=np.int64)
     lengths = np.zeros(count, dtype=np.int64)
-    tips = np.empty((count, (n + 1) * tips_allowed, 3), dtype=np.int64)
+    tips = np.empty((count, most, 3), dtype=np.int64)
     for k in range(count):
         reds[k] = labels[k, RED]
-        length = 0
         node = labels[k, NODE]
+        while node >= 0:
+            lengths[k] += 1 if nodes[node, 1] >= 0 else 0
+            node = nodes[node, 0]
+        node, length, extra, later = labels[k, NODE], lengths[k], np.int64(0), np.int64(0)
         while node >= 0:
             if nodes[node, 1] >= 0:
-                length += 1
-            node = nodes[node, 0]
-        lengths[k] = length
-        node = labels[k, NODE]
-        extra = 0
-        while node >= 0:
-            if nodes[node, 1] < 0:
-                extra += nodes[node, 3]
-            else:
                 length -= 1
-                tips[k, length, 0] = nodes[node, 1]
-                tips[k, length, 1] = nodes[node, 2]
+                tips[k, length, 0], tips[k, length, 1] = nodes[node, 1], nodes[node, 2]
                 tips[k, length, 2] = nodes[node, 3] + extra
-                extra = 0
+                extra, later = later, np.int64(0)
+            elif nodes[node, 2] == 1:
+                later += nodes[node, 3]
+            else:
+                extra += nodes[node, 3]
             node = nodes[node, 0]
     return reds, lengths, tips, made
+
+
+_unrolled = compiled(_unrolled_)
+label = compiled(_label)
+
+
+def _price(
+    rules: Array,
+    start: Array,
+    jobs: Array,
+    legs: Array,
+    offsets: Array,
+    near: Array,
+    pair_offsets: Array,
+    pairs: Array,
+    gap_rule: Array,
+    late: Array,
+    of_pairs: Array,
+    kg_price: Array,
+    over_price: Array,
+    room: Array,
+) -> Array:
+    """Return the cheapest tip plans below ``rules[CUTOFF]``, see ``_label``.
+
+    The search starts with a low cutoff, a little above the least possible, and raises it until
+    something is found: what is found first is the cheapest.
+    """
+    togo = completions(
+        rules[PAYLOAD], rules[BODY], rules[SMALLEST], rules[TIPS], rules[DRIVE], rules[SHED], start,
+        jobs, legs, offsets, near, pair_offsets, pairs, of_pairs, kg_price, room,
+    )  # fmt: skip
+    step = (rules[PAYLOAD] + STEPS - 1) // STEPS
+    least = togo[0, 0, min(start[1] // step, STEPS)] + late[0, 0]
+    slack = max(least // 100, 1)
+    while True:
+        limit = min(rules[CUTOFF], least + slack)
+        reds, lengths, tips, made = label(
+            rules, start, jobs, legs, offsets, near, pair_offsets, pairs, gap_rule, togo, late,
+            kg_price, over_price, room, limit,
+        )  # fmt: skip
+        if len(reds) > 0 or limit >= rules[CUTOFF] or slack > FAR:
+            return reds, lengths, tips, made
+        slack *= 2
 
 
 price = compiled(_price)

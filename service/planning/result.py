@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 
@@ -39,6 +39,17 @@ class RunnerUp:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Barrier:
+    """What stood against a destination for a load that is held.
+
+    ``code`` is a lot's own refusal code, or one of not_accepted, no_room, closed, dearer.
+    """
+
+    destination: str
+    code: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PlanStop:
     """A stop: a job, or a tip at a destination. ``done`` stops are history and never move."""
 
@@ -50,6 +61,7 @@ class PlanStop:
     statuses: tuple[str, ...] = ()
     reason: str = ""
     runner_up: RunnerUp | None = None
+    barriers: tuple[Barrier, ...] = ()
     done: bool = False
     leave_s: int | None = None
 
@@ -71,6 +83,8 @@ class PlanStop:
                 "destinations": list(self.runner_up.destinations),
                 "extra_cents": self.runner_up.extra_cents,
             }
+        if self.barriers:
+            stop["barriers"] = {b.destination: b.code for b in self.barriers}
         if self.done:
             stop["done"] = True
         if self.leave_s is not None:
@@ -147,6 +161,10 @@ class Plan:
         if self.disposal_cents <= 0:
             return 0.0
         return round(1000 * (self.cost_cents.total - self.bound_cents) / self.disposal_cents, 3)
+
+    def after(self, seconds: float) -> Plan:
+        """Return the same plan, made in so many seconds."""
+        return replace(self, seconds=round(seconds, 3))
 
     def to_json(self) -> dict[str, Any]:
         """Return the answer as a JSON document of format 1."""
@@ -236,6 +254,10 @@ def _stop(document: dict[str, Any]) -> PlanStop:
         if runner is None
         else RunnerUp(
             destinations=tuple(runner["destinations"]), extra_cents=runner["extra_cents"]
+        ),
+        barriers=tuple(
+            Barrier(destination=name, code=code)
+            for name, code in document.get("barriers", {}).items()
         ),
         done=document.get("done", False),
         leave_s=document.get("leave_s"),

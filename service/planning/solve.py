@@ -2,16 +2,32 @@
 
 from __future__ import annotations
 
+import random
 import time
-from dataclasses import dataclass
+from collections.abc import Callable
+from dataclasses import dataclass, field
 
-from service.planning.answer import Bound, write_answer
-from service.planning.greedy import Fleet, greedy, improve
+from service.planning.answer import Bound, bare_day, write_answer
+from service.planning.certify import certify
+from service.planning.columns import Column
+from service.planning.dive import dive
+from service.planning.explain import explained
+from service.planning.generation import Generated, generate
+from service.planning.greedy import Fleet, cost_of, greedy, improve
+from service.planning.master import Master
+from service.planning.neighbourhood import Search, better
 from service.planning.problem import Problem
 from service.planning.result import Plan, Work
-from service.planning.tables import tables_of
+from service.planning.tables import UNITS_PER_CENT, Tables, Whole, tables_of
+from service.planning.triangle import Ground, ground_of
 
-CANDIDATES = 16  # destinations looked at in a gap of the first plan
+CANDIDATES = 14  # destinations looked at in a gap, besides those that statuses ask for
+REFRESH = (3, 8)  # iterations after which shortlists are chosen anew
+TOLERANCE = 2e-4
+ITERATIONS = 60
+CERTIFICATES = 3
+PATIENCE = 40  # sub-problems in a row that may gain nothing
+LP_SHARE = 0.5  # of the seconds allowed, before the search for a plan begins
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -23,7 +39,7 @@ class StopRule:
     gap_permille
         Stop when the proven gap is at most this.
     rounds
-        Rounds of sub-problems; the limit that does not depend on the machine.
+        Sub-problems at most; the limit that does not depend on the machine.
     seconds
         A guard by the clock; None for none. A plan cut by it says so in ``work.ended_by``.
     first
@@ -31,9 +47,51 @@ class StopRule:
     """
 
     gap_permille: float = 3.0
-    rounds: int = 400
+    rounds: int = 120
     seconds: float | None = None
     first: bool = False
+
+
+@dataclass(slots=True, kw_only=True)
+class _Run:
+    """One solve: what was found and how much was done."""
+
+    tables: Tables
+    fleet: Fleet
+    stop: StopRule
+    seed: int
+    started: float
+    say: Callable[[str], None]
+    bare: int
+    spent_bound: int = 0
+    plan: list[Column] = field(default_factory=list)
+    bound: int | None = None
+    prices: Whole | None = None
+    iterations: int = 0
+    columns: int = 0
+    nodes: int = 0
+
+    def clock(self) -> bool:
+        """Tell whether the guard by the clock says stop."""
+        limit = self.stop.seconds
+        return limit is not None and time.perf_counter() - self.started > limit
+
+    def early(self) -> bool:
+        """Tell whether the first part of the time is over."""
+        limit = self.stop.seconds
+        return limit is not None and time.perf_counter() - self.started > limit * LP_SHARE
+
+    def close_enough(self, cost: int) -> bool:
+        """Tell whether the proven gap is small enough."""
+        if self.bound is None:
+            return False
+        disposal = cost - self.bare
+        return (cost - self.bound) * 1000 <= self.stop.gap_permille * disposal
+
+    def report(self, what: str) -> None:
+        cost = cost_of(self.tables, self.plan)
+        bound = "none" if self.bound is None else f"{self.bound / UNITS_PER_CENT:.0f}"
+        self.say(f"{what}: {cost / UNITS_PER_CENT:.0f} cents to come, bound {bound}")
 
 
 def solve(
@@ -42,6 +100,8 @@ def solve(
     seed: int = 0,
     stop: StopRule | None = None,
     previous: Plan | None = None,
+    explain: bool = True,
+    progress: Callable[[str], None] | None = None,
 ) -> Plan:
     """Return a legal plan of the day.
 
@@ -55,6 +115,10 @@ def solve(
         When to stop.
     previous
         The plan before; tips it did not have cost ``change_cents_per_stop`` each.
+    explain
+        Give reasons and the runner-up of every tip; takes about as long as a first plan.
+    progress
+        Called with a line now and then.
 
     Raises
     ------
@@ -62,22 +126,123 @@ def solve(
         If a vehicle has no legal day with its locked tips.
     """
     started = time.perf_counter()
-    stop = stop or StopRule()
     tables = tables_of(problem, None if previous is None else stops_of(previous))
-    fleet = Fleet.of(tables, count=CANDIDATES)
-    plan = improve(fleet, greedy(fleet, tables.destinations.fee), rounds=2)
-    return write_answer(
-        tables,
-        plan,
-        bound=Bound(units=0, proven=False, scope="none"),
-        prices={},
-        work=Work(seed=seed, columns=len(plan), ended_by="first"),
-        seconds=time.perf_counter() - started,
+    run = _Run(
+        tables=tables,
+        fleet=Fleet.of(tables, count=CANDIDATES),
+        stop=stop or StopRule(),
+        seed=seed,
+        started=started,
+        say=progress or (lambda _: None),
+        bare=sum(bare_day(tables, vehicle) for vehicle in problem.vehicles),
     )
+    run.plan = improve(run.fleet, greedy(run.fleet, tables.destinations.fee), rounds=1)
+    run.report("first plan")
+    ended = "first"
+    ground = ground_of(tables)
+    if not run.stop.first and problem.vehicles:
+        ended = _search(run, ground)
+    scope = (
+        f"given job order, at most {problem.costs.tips_between_jobs} tips between jobs, "
+        "all destinations"
+    )
+    found = run.bound is not None
+    plan = write_answer(
+        tables,
+        run.plan,
+        bound=Bound(
+            units=run.bound or 0,
+            proven=found and ground.proven,
+            scope=scope if found else "none",
+            note=ground.note if found else "no bound was sought",
+        ),
+        prices={}
+        if run.prices is None
+        else {number: int(price) for number, price in enumerate(run.prices) if price},
+        work=Work(
+            seed=seed,
+            iterations=run.iterations,
+            columns=run.columns,
+            nodes=run.nodes,
+            ended_by=ended,
+        ),
+        seconds=0.0,
+    )
+    if explain:
+        plan = explained(tables, run.fleet, run.plan, plan)
+    return plan.after(time.perf_counter() - started)
+
+
+def _search(run: _Run, ground: Ground) -> str:
+    """Find the prices, a bound and better plans; return what ended the search."""
+    tables, fleet = run.tables, run.fleet
+    master = Master(
+        tables, room=tables.destinations.capacity_kg, vehicles=list(range(len(run.plan)))
+    )
+    for column in run.plan:
+        master.add(column)
+    found = _price(run, master, None, REFRESH)
+    closed = fleet if ground.tables is tables else Fleet.of(ground.tables, count=CANDIDATES)
+    for turn in range(CERTIFICATES):
+        before = len(master.columns)
+        bound = certify(closed, master, found.prices, learn=closed is fleet) - ground.margin
+        run.bound = bound if run.bound is None else max(run.bound, bound)
+        run.prices = found.prices
+        run.report(f"certificate {turn + 1}")
+        if len(master.columns) == before or run.early():
+            break
+        if turn < CERTIFICATES - 1:
+            found = _price(run, master, found.prices, ())
+    cost = cost_of(tables, run.plan)
+    if not run.close_enough(cost) and not run.clock():
+        dived = improve(fleet, dive(fleet, master, run.clock), rounds=2)
+        if cost_of(tables, dived) < cost:
+            run.plan = dived
+        run.report("dive")
+        for column in run.plan:
+            master.add(column)
+        search = Search(
+            fleet=fleet,
+            pool=master,
+            prices=found.prices,
+            chance=random.Random(run.seed),  # noqa: S311 - a repeatable choice, nothing secret
+        )
+        run.plan, run.nodes = better(
+            search,
+            run.plan,
+            rounds=run.stop.rounds,
+            patience=PATIENCE,
+            good_enough=run.close_enough,
+            clock=run.clock,
+        )
+        run.report("sub-problems")
+    run.columns = len(master.columns)
+    cost = cost_of(tables, run.plan)
+    if run.bound is not None and cost <= run.bound:
+        return "optimal"
+    if run.close_enough(cost):
+        return "gap"
+    return "clock" if run.clock() else "work"
+
+
+def _price(run: _Run, master: Master, prices: Whole | None, refresh: tuple[int, ...]) -> Generated:
+    found = generate(
+        run.fleet,
+        master,
+        prices=prices,
+        tolerance=TOLERANCE,
+        most=ITERATIONS,
+        refresh=refresh,
+        count=CANDIDATES,
+        clock=run.early,
+    )
+    run.iterations += found.iterations
+    run.say(f"prices after {run.iterations} iterations, {len(master.columns)} tip plans")
+    return found
 
 
 def stops_of(plan: Plan) -> dict[str, set[tuple[str | None, str]]]:
-    """Return the tips of a plan: by vehicle, pairs of the job before (None: start) and destination."""
+    """Return the tips of a plan: by vehicle, pairs of job before (None: start) and destination."""
     stops: dict[str, set[tuple[str | None, str]]] = {}
     for vehicle in plan.vehicles:
         after = None
@@ -87,5 +252,3 @@ def stops_of(plan: Plan) -> dict[str, set[tuple[str | None, str]]]:
             elif stop.destination is not None:
                 stops.setdefault(vehicle.id, set()).add((after, stop.destination))
     return stops
-
-

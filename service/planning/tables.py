@@ -153,7 +153,9 @@ def map_of(problem: Problem) -> Map:
     metres = seconds = none
     mode = MATRIX_MODE if problem.matrix is not None else PLANE_MODE
     if problem.matrix is not None:
-        metres = np.array(problem.matrix.distance_m, dtype=np.int32).reshape(len(problem.places), -1)
+        metres = np.array(problem.matrix.distance_m, dtype=np.int32).reshape(
+            len(problem.places), -1
+        )
         seconds = np.array(problem.matrix.duration_s, dtype=np.int32).reshape(metres.shape)
     elif problem.places and problem.places[0].x_m is None:
         mode = SPHERE_MODE
@@ -222,7 +224,9 @@ class _Reader:
             for after, name in self.kept.get(vehicle.id, set())
             if after in gap_after and name in self.at
         )
-        locks = [(gap_after[k.after_job], self.at[k.destination], k.mass_kg or 1) for k in vehicle.locked]
+        locks = [
+            (gap_after[k.after_job], self.at[k.destination], k.mass_kg or 1) for k in vehicle.locked
+        ]
         return VehicleTables(
             index=index,
             first_job=first,

@@ -1,18 +1,20 @@
+# ruff: noqa: C901, FBT001, PLR0911, PLR0912, PLR0915, PLR0917, PLR1730 - machine code wants flat loops and
+#     plain arguments by position; numba knows no keyword-only ones, and a bare `if` is its fastest minimum
 """Ways between places, and which destinations are worth a look in each gap. Compiled."""
 
 from __future__ import annotations
 
 import math
-from typing import Any
-
 import numpy as np
 
-from service.planning.compiled import compiled
+from service.planning.compiled import Array, compiled
 
 PLANE_MODE, SPHERE_MODE, MATRIX_MODE = 0, 1, 2
 
 
-def _way(mode: int, points: Any, metres: Any, seconds: Any, factors: Any, a: int, b: int) -> Any:
+def _way(
+    mode: int, points: Array, metres: Array, seconds: Array, factors: Array, a: int, b: int
+) -> Array:
     """Return metres and seconds from a to b, rounded as the problem format says."""
     if mode == MATRIX_MODE:
         return np.int64(metres[a, b]), np.int64(seconds[a, b])
@@ -31,7 +33,7 @@ def _way(mode: int, points: Any, metres: Any, seconds: Any, factors: Any, a: int
 way = compiled(_way)
 
 
-def _place_in(best: Any, who: Any, score: int, d: int) -> None:
+def _place_in(best: Array, who: Array, score: int, d: int) -> None:
     """Put a destination into a short list sorted by score, if it belongs there."""
     k = best.shape[0] - 1
     if k < 0 or score >= best[k]:
@@ -47,20 +49,20 @@ place_in = compiled(_place_in)
 
 def _choose(
     mode: int,
-    points: Any,
-    metres: Any,
-    seconds: Any,
-    factors: Any,
-    places: Any,
-    place_of: Any,
-    accepts: Any,
-    capacity: Any,
-    stop: Any,
-    price: Any,
-    may_overflow: Any,
-    must: Any,
-    scales: Any,
-) -> Any:
+    points: Array,
+    metres: Array,
+    seconds: Array,
+    factors: Array,
+    places: Array,
+    place_of: Array,
+    accepts: Array,
+    capacity: Array,
+    stop: Array,
+    price: Array,
+    may_overflow: Array,
+    must: Array,
+    scales: Array,
+) -> Array:
     """Return the numbers of the best destinations of every gap, in ascending order.
 
     A destination scores by detour + stop + (price - worth) x what it takes of a usual load:
@@ -128,16 +130,16 @@ choose = compiled(_choose)
 
 def _fill(
     mode: int,
-    points: Any,
-    metres: Any,
-    seconds: Any,
-    factors: Any,
-    places: Any,
-    place_of: Any,
-    chosen: Any,
-    counts: Any,
+    points: Array,
+    metres: Array,
+    seconds: Array,
+    factors: Array,
+    places: Array,
+    place_of: Array,
+    chosen: Array,
+    counts: Array,
     drive: int,
-) -> Any:
+) -> Array:
     """Return legs, offsets, candidates (number, cost in, time in, cost out, time out) and pairs."""
     gaps = places.shape[0] - 1
     offsets = np.zeros(gaps + 1, dtype=np.int64)
@@ -161,7 +163,9 @@ def _fill(
             m, s = way(mode, points, metres, seconds, factors, place_of[d], b)
             near[row, 3], near[row, 4] = m * drive, s
             for n in range(counts[gap]):
-                m, s = way(mode, points, metres, seconds, factors, place_of[d], place_of[chosen[gap, n]])
+                m, s = way(
+                    mode, points, metres, seconds, factors, place_of[d], place_of[chosen[gap, n]]
+                )
                 pairs[pair_offsets[gap] + k * counts[gap] + n, 0] = m
                 pairs[pair_offsets[gap] + k * counts[gap] + n, 1] = s
     return legs, offsets, near, pair_offsets, pairs

@@ -11,7 +11,12 @@ import math
 import random
 from typing import Any
 
-SIZES = {"S": (20, 4, 15, 2), "M": (200, 30, 150, 6), "L": (1000, 120, 600, 15), "X": (5000, 500, 2500, 30)}
+SIZES = {
+    "S": (20, 4, 15, 2),
+    "M": (200, 30, 150, 6),
+    "L": (1000, 120, 600, 15),
+    "X": (5000, 500, 2500, 30),
+}
 STATUSES = ("clean", "weedy", "treated", "unknown")
 DETOUR_PERMILLE, SPEED_M_PER_MIN = 1300, 633
 SHIFT_START_S, SHIFT_END_S = 7 * 3600, 17 * 3600
@@ -52,7 +57,9 @@ class _Invention:
 
     def somewhere(self, low: float, high: float) -> Point:
         side = self.side_m
-        return round(self.chance.uniform(low, high) * side), round(self.chance.uniform(low, high) * side)
+        return round(self.chance.uniform(low, high) * side), round(
+            self.chance.uniform(low, high) * side
+        )
 
     def near(self, centre: Point, spread_m: float) -> Point:
         return (
@@ -81,7 +88,16 @@ class _Invention:
         for number, name in enumerate(yard_places):
             room = max(0.15 * yard_kg[number], 1.25 * unknown_kg[number])
             destinations.append(
-                _destination(f"H{number}", "hold", name, round(room / 10) * 10, 25_000, list(STATUSES), 360, 200)
+                _destination(
+                    f"H{number}",
+                    "hold",
+                    name,
+                    round(room / 10) * 10,
+                    25_000,
+                    list(STATUSES),
+                    360,
+                    200,
+                )
             )
         chance.random()
         return {
@@ -104,7 +120,9 @@ class _Invention:
             "destinations": destinations,
         }
 
-    def crew(self, number: int, centre: Point, yard: Point, yard_place: str, count: int) -> dict[str, Any]:
+    def crew(
+        self, number: int, centre: Point, yard: Point, yard_place: str, count: int
+    ) -> dict[str, Any]:
         chance = self.chance
         payload, body = chance.choice([(750, 3000), (1000, 4000), (1500, 6000)])
         lots = []
@@ -158,7 +176,9 @@ class _Invention:
             else:
                 point = self.near(chance.choice(centres), 3000)
             room = chance.randrange(50, 601, 10)
-            made.append(_destination(f"B{number}", "bed", self.place(point), room, 0, ["clean"], 480, 300))
+            made.append(
+                _destination(f"B{number}", "bed", self.place(point), room, 0, ["clean"], 480, 300)
+            )
         return made
 
     def sites(self, count: int) -> list[dict[str, Any]]:

@@ -1,0 +1,306 @@
+"""A lower bound on the cost of every legal plan, over all destinations.
+
+For any scarcity prices, the sum of every vehicle's cheapest tip plan at these prices, less what the
+room earns at them, bounds the cost of all plans from below (Lagrangian relaxation). Here each
+vehicle's cheapest plan is found exactly: first destinations are left out that cannot be part of a
+plan as cheap as the best one known, then the labelling runs in bound mode over the others.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from dataclasses import dataclass
+
+import numpy as np
+
+from service.planning.columns import (
+    Column,
+    Shortlist,
+    arrivals,
+    best_columns,
+    price_shortlist,
+    rules,
+    shortlist_of,
+)
+from service.planning.completion import FAR, TRACK, linear_late
+from service.planning.greedy import Fleet
+from service.planning.labelling import NEVER
+from service.planning.master import Master
+from service.planning.reach import root, scores
+from service.planning.states import TRACKED
+from service.planning.tables import Tables, VehicleTables, Whole
+
+MOST = 120  # candidates a gap; what does not fit lowers the bound, see ``widened``
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Certified:
+    """A vehicle's least reduced cost over all destinations, and where to look for a better plan."""
+
+    least: int
+    listed: Shortlist
+    improvable: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Market:
+    """Prices and room, in which tip plans are compared."""
+
+    prices: Whole  # units per kg: fee and scarcity price
+    room: Whole
+
+
+def sharpened(
+    tables: Tables, vehicle: VehicleTables, listed: Shortlist, column: Column, market: Market
+) -> Shortlist:
+    """Return the shortlist with lateness priced per second, if that bounds better.
+
+    The search for prices starts with the jobs that are late in a known plan, at the full price of
+    a late second, and changes one price at a time.
+    """
+    late = arrivals(tables, vehicle, column.tips) > np.append(vehicle.jobs[:, 4], vehicle.limits[2])
+    if not late.any():
+        return listed
+    full = np.full(len(late), tables.late, dtype=np.int64)
+    full[-1] = tables.overtime
+    prices = np.where(late, full, 0)
+    best = _priced(tables, vehicle, listed, prices)
+    value = _root(tables, vehicle, best, market)
+    for job in range(len(late)):
+        for share in (0, 1, 2):
+            tried = prices.copy()
+            tried[job] = full[job] * share // 2
+            if tried[job] != prices[job]:
+                other = _priced(tables, vehicle, listed, tried)
+                found = _root(tables, vehicle, other, market)
+                if found > value:
+                    best, value, prices = other, found, tried
+    return best if value > _root(tables, vehicle, listed, market) else listed
+
+
+def _priced(tables: Tables, vehicle: VehicleTables, listed: Shortlist, prices: Whole) -> Shortlist:
+    """Return the shortlist with these prices of a late second, by job and for the end."""
+    near = listed.near.copy()
+    table, of_pairs, slopes = linear_late(
+        vehicle.jobs,
+        listed.legs,
+        listed.offsets,
+        near,
+        listed.pair_offsets,
+        listed.pairs,
+        vehicle.start[0],
+        np.append(prices, vehicle.limits[2]),
+    )
+    return dataclasses.replace(listed, near=near, late=table, of_pairs=of_pairs, slopes=slopes)
+
+
+def _rule(tables: Tables, vehicle: VehicleTables) -> Whole:
+    costs = tables.problem.costs
+    payload, body, shift_end, _ = vehicle.limits
+    tips = costs.tips_between_jobs
+    rule = [payload, body, costs.minimum_tip_kg, tips, tables.drive, tables.overflow]
+    return np.array([*rule, shift_end, tables.late, tables.overtime], dtype=np.int64)
+
+
+def _root(tables: Tables, vehicle: VehicleTables, listed: Shortlist, market: Market) -> int:
+    return int(
+        root(
+            _rule(tables, vehicle),
+            vehicle.start,
+            vehicle.jobs,
+            listed.legs,
+            listed.offsets,
+            listed.near,
+            listed.pair_offsets,
+            listed.pairs,
+            listed.of_pairs,
+            listed.late,
+            market.prices[listed.who],
+            market.room[listed.who],
+        )
+    )
+
+
+def _scores(
+    tables: Tables, vehicle: VehicleTables, listed: Shortlist, market: Market, slack: int
+) -> Whole:
+    d = tables.destinations
+    found: Whole = scores(
+        *tables.map.arguments(),
+        vehicle.points,
+        d.place,
+        vehicle.accepts,
+        d.stop,
+        d.tip_s,
+        d.close_s,
+        market.prices,
+        market.room,
+        _rule(tables, vehicle),
+        vehicle.start,
+        vehicle.jobs,
+        listed.legs,
+        listed.offsets,
+        listed.near,
+        listed.pair_offsets,
+        listed.pairs,
+        listed.of_pairs,
+        market.prices[listed.who],
+        market.room[listed.who],
+        listed.slopes,
+        slack,
+    )
+    return found
+
+
+def reselected(
+    tables: Tables,
+    vehicle: VehicleTables,
+    listed: Shortlist,
+    market: Market,
+    *,
+    slack: int,
+    count: int,
+) -> Shortlist:
+    """Return a shortlist of the destinations that look best at these prices, at most ``count``.
+
+    Takers that some load may need stay: the best of the old list are kept with the new.
+    """
+    extra = _scores(tables, vehicle, listed, market, slack)
+    must = {(int(g), int(d)) for g, d in [*vehicle.kept.tolist(), *vehicle.locks[:, :2].tolist()]}
+    rows = []
+    for gap in range(len(listed.legs)):
+        have = listed.who[listed.offsets[gap] : listed.offsets[gap + 1]]
+        order = np.argsort(extra[gap], kind="stable")
+        good = order[:count][extra[gap][order[:count]] < FAR]
+        wide = [d for d in have.tolist() if _rare(vehicle, d) or (gap, d) in must]
+        rows.append(np.unique(np.concatenate([good, np.array(wide, dtype=np.int64)])))
+    return _of_rows(tables, vehicle, rows, listed.size)
+
+
+def _rare(vehicle: VehicleTables, number: int) -> bool:
+    """Tell whether a destination takes whatever this vehicle may have aboard."""
+    every = int(np.bitwise_or.reduce(vehicle.jobs[:, 2], initial=int(vehicle.start[3])))
+    return (every & ~int(vehicle.accepts[number])) == 0
+
+
+def _of_rows(tables: Tables, vehicle: VehicleTables, rows: list[Whole], size: int) -> Shortlist:
+    counts = np.array([len(row) for row in rows], dtype=np.int64)
+    chosen = np.zeros((len(rows), max(1, int(counts.max()))), dtype=np.int64)
+    for gap, row in enumerate(rows):
+        chosen[gap, : len(row)] = row
+    return shortlist_of(tables, vehicle, chosen, counts, size)
+
+
+def widened(
+    tables: Tables,
+    vehicle: VehicleTables,
+    listed: Shortlist,
+    market: Market,
+    column: Column,
+    known: int,
+) -> tuple[Shortlist, int]:
+    """Return a shortlist with every destination that could beat ``known``, and a bound on the rest."""
+    while True:
+        listed = sharpened(tables, vehicle, listed, column, market)
+        least = _root(tables, vehicle, listed, market)
+        slack = max(known - least, 0)
+        extra = _scores(tables, vehicle, listed, market, slack)
+        rows, beyond, added = [], FAR, False
+        for gap in range(len(listed.legs)):
+            have = listed.who[listed.offsets[gap] : listed.offsets[gap + 1]]
+            extra[gap][have] = FAR
+            more = np.flatnonzero(extra[gap] <= slack)
+            if len(more) + len(have) > MOST:
+                order = more[np.argsort(extra[gap][more], kind="stable")]
+                fits = max(0, MOST - len(have))
+                more = order[:fits]
+                beyond = min(beyond, int(extra[gap][order[fits]]))
+            added = added or len(more) > 0
+            rows.append(np.sort(np.concatenate([have, more])))
+        if not added:
+            return listed, (NEVER if beyond == FAR else least + min(beyond, slack))
+        listed = _of_rows(tables, vehicle, rows, listed.size)
+
+
+def least_reduced(
+    tables: Tables,
+    vehicle: VehicleTables,
+    listed: Shortlist,
+    market: Market,
+    column: Column,
+    known: int,
+) -> Certified:
+    """Return the least reduced cost of any legal tip plan of one vehicle, over all destinations.
+
+    Parameters
+    ----------
+    column, known
+        The best tip plan known at these prices, and its reduced cost [units].
+    """
+    wide, beyond = widened(tables, vehicle, listed, market, column, known)
+    tracked: list[int] = []
+    least = known
+    rule = rules(tables, vehicle, results=1, bound=True, cutoff=known)
+    while True:
+        reds, lengths, tips = price_shortlist(
+            tables, vehicle, wide, rule, prices=market.prices, room=market.room
+        )
+        if not len(reds):
+            least = known
+            break
+        least = int(reds[0])
+        kilograms: dict[int, list[int]] = {}
+        for _, number, kg in tips[0, : lengths[0]].tolist():
+            kilograms.setdefault(number, []).append(kg)
+        twice = [
+            number
+            for number, kg in sorted(kilograms.items())
+            if len(kg) > 1 and number not in tracked and sum(kg) > market.room[number]
+        ]
+        if least >= known or not twice or len(tracked) >= TRACKED:
+            break
+        for number in twice[: TRACKED - len(tracked)]:
+            wide.near[wide.who == number, TRACK] = len(tracked)
+            tracked.append(number)
+    wide.near[:, TRACK] = -1
+    least = max(least, _root(tables, vehicle, wide, market))
+    return Certified(least=min(least, known, beyond), listed=wide, improvable=least < known)
+
+
+def certify(fleet: Fleet, master: Master, scarcity: Whole, *, learn: bool) -> int:
+    """Return a bound in units on the cost of every legal plan, from these scarcity prices.
+
+    With ``learn``, tip plans that beat those known go into the master, and the vehicle's shortlist
+    is chosen anew; without, the fleet's ways may be shorter than those of the plans.
+    """
+    tables, room = fleet.tables, master.room
+    market = Market(prices=tables.destinations.fee + scarcity, room=room)
+    total = -int(np.dot(scarcity, room))
+    for number, (known, column) in master.cheapest(scarcity).items():
+        vehicle, listed = tables.vehicles[number], fleet.lists[number]
+        found = least_reduced(tables, vehicle, listed, market, column, known)
+        total += found.least
+        if not learn or not found.improvable:
+            continue
+        better = best_columns(
+            tables,
+            vehicle,
+            found.listed,
+            prices=market.prices,
+            room=room,
+            results=3,
+            cutoff=known - 1,
+        )
+        if better:
+            for _, tips in better:
+                master.add(fleet.column(number, tips))
+            fleet.lists[number] = sharpened(
+                tables,
+                vehicle,
+                reselected(
+                    tables, vehicle, found.listed, market, slack=known // 20, count=listed.size
+                ),
+                column,
+                market,
+            )
+    return total

@@ -1,0 +1,94 @@
+"""From the fractional optimum to a plan: fix what is most decided, price the rest again."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import numpy as np
+
+from service.planning.columns import Column, best_columns
+from service.planning.greedy import Fleet, scarce_first, take
+from service.planning.master import Master
+
+SHARE = 0.12  # of the vehicles are fixed in a round, at most
+DECIDED = 0.999
+
+
+def dive(fleet: Fleet, master: Master, clock: Callable[[], bool] | None = None) -> list[Column]:
+    """Return a plan: one tip plan for each of the master's vehicles, in their order.
+
+    Vehicles are fixed in rounds, the most decided first; in between, tip plans that fit the room
+    that is left are priced for the others. The master is left as it was, with more columns.
+    """
+    tables, free = fleet.tables, dict.fromkeys(master.row)
+    room = master.room.copy()
+    plan: dict[int, Column] = {}
+    touched: list[int] = []
+    solution = master.solve()
+    order = [number for number in scarce_first(tables) if number in free]
+    while free:
+        best: dict[int, tuple[float, int]] = {}
+        for position in np.flatnonzero(solution.weights > 1e-9).tolist():  # noqa: PLR2004 - the LP's noise
+            column, weight = master.columns[position], float(solution.weights[position])
+            fits = all(kg <= room[number] for number, kg in column.use().items())
+            if column.vehicle in free and fits and weight > best.get(column.vehicle, (0.0, 0))[0]:
+                best[column.vehicle] = (weight, position)
+        chosen, limit = 0, max(1, int(SHARE * len(master.row)))
+        for weight, vehicle, position in sorted((-w, v, p) for v, (w, p) in best.items()):
+            if chosen >= limit and -weight < DECIDED:
+                break
+            column = master.columns[position]
+            if any(kg > room[number] for number, kg in column.use().items()):
+                continue
+            take(room, column)
+            plan[vehicle] = column
+            del free[vehicle]
+            master.fix(position)
+            touched.append(position)
+            chosen += 1
+        if not chosen:
+            vehicle = next(number for number in order if number in free)
+            prices = tables.destinations.fee + solution.prices
+            column = fleet.fit(vehicle, prices, np.maximum(room, 0))
+            master.add(column)
+            position = next(
+                at
+                for at, other in enumerate(master.columns)
+                if other.vehicle == vehicle and other.tips == column.tips
+            )
+            take(room, column)
+            plan[vehicle] = column
+            del free[vehicle]
+            master.fix(position)
+            touched.append(position)
+        if not free:
+            break
+        shut = [
+            position
+            for position, column in enumerate(master.columns)
+            if column.vehicle in free
+            and any(kg > max(room[number], 0) for number, kg in column.use().items())
+        ]
+        master.close(shut)
+        touched += shut
+        for _ in range(2):
+            solution = master.solve()
+            prices = tables.destinations.fee + solution.prices
+            known = master.cheapest_of(solution.prices, set(shut))
+            new = 0
+            for vehicle in free:
+                for _, tips in best_columns(
+                    tables,
+                    tables.vehicles[vehicle],
+                    fleet.lists[vehicle],
+                    prices=prices,
+                    room=np.maximum(room, 0),
+                    results=2,
+                    cutoff=known.get(vehicle, 1 << 61) - 1,
+                ):
+                    new += master.add(fleet.column(vehicle, tips))
+            if not new or (clock is not None and clock()):
+                break
+        solution = master.solve()
+    master.reopen(touched)
+    return [plan[number] for number in master.row]

@@ -1,0 +1,132 @@
+"""Better plans from small sub-problems: a few vehicles are planned again, all others stay."""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from service.planning.columns import Column
+from service.planning.generation import generate
+from service.planning.greedy import Fleet, cost_of, take
+from service.planning.master import Master
+from service.planning.tables import Tables, Whole
+
+NODES = 200  # branch-and-bound nodes of one sub-problem
+ITERATIONS = 12
+
+
+@dataclass(slots=True, kw_only=True)
+class Search:
+    """What the search for better plans knows."""
+
+    fleet: Fleet
+    pool: Master  # all tip plans known
+    prices: Whole  # scarcity prices
+    chance: random.Random
+    size: int = 7
+
+
+def regrets(tables: Tables, plan: list[Column], pool: Master, prices: Whole) -> list[int]:
+    """Return by vehicle how much dearer, at these prices, its tip plan is than the best known."""
+    least = pool.cheapest(prices)
+    return [
+        column.cost
+        + sum(int(prices[d]) * min(kg, int(pool.room[d])) for d, kg in column.use().items())
+        - least[column.vehicle][0]
+        for column in plan
+    ]
+
+
+def sub_problem(
+    search: Search, plan: list[Column], vehicles: list[int]
+) -> tuple[list[Column], bool]:
+    """Return a plan that is better in these vehicles, if one is found, and whether it is."""
+    fleet, tables = search.fleet, search.fleet.tables
+    room = tables.destinations.capacity_kg.copy()
+    inside = set(vehicles)
+    for column in plan:
+        if column.vehicle not in inside:
+            take(room, column)
+    room = np.maximum(room, 0)
+    master = Master(tables, room=room, vehicles=vehicles)
+    for column in plan:
+        if column.vehicle in inside:
+            master.add(column)
+    for column in search.pool.columns:
+        if column.vehicle in inside and all(kg <= room[d] for d, kg in column.use().items()):
+            master.add(column)
+    generate(fleet, master, prices=search.prices, tolerance=1e-5, most=ITERATIONS, smoothing=0.3)
+    chosen = master.whole(NODES)
+    if chosen is None:
+        return plan, False
+    new = list(plan)
+    for column in chosen:
+        new[column.vehicle] = column
+    if cost_of(tables, new) >= cost_of(tables, plan):
+        return plan, False
+    for column in chosen:
+        search.pool.add(column)
+    return new, True
+
+
+def choose(search: Search, plan: list[Column]) -> list[int]:
+    """Return the vehicles of the next sub-problem: one with much to gain, and who shares with it."""
+    tables = search.fleet.tables
+    count = len(plan)
+    if count <= search.size:
+        return list(range(count))
+    regret = regrets(tables, plan, search.pool, search.prices)
+    room = tables.destinations.capacity_kg.copy()
+    for column in plan:
+        take(room, column)
+    weights = [1 + value for value in regret]
+    first = search.chance.choices(range(count), weights)[0]
+    least = search.pool.cheapest(search.prices)
+    wanted = set(plan[first].use()) | set(least[first][1].use())
+    scores = []
+    for number in range(count):
+        if number == first:
+            continue
+        uses = set(plan[number].use()) | set(least[number][1].use())
+        shared = sum(1 + (search.prices[d] > 0) * 4 for d in uses & wanted)
+        if shared:
+            scores.append(
+                (shared * (1 + regret[number] // 60_000) * search.chance.random(), number)
+            )
+    scores.sort(reverse=True)
+    near = [number for _, number in scores[: search.size - 1]]
+    while len(near) < search.size - 1:
+        other = search.chance.randrange(count)
+        if other != first and other not in near:
+            near.append(other)
+    return sorted([first, *near])
+
+
+def better(
+    search: Search,
+    plan: list[Column],
+    *,
+    rounds: int,
+    patience: int,
+    good_enough: Callable[[int], bool],
+    clock: Callable[[], bool],
+) -> tuple[list[Column], int]:
+    """Return the plan after at most so many sub-problems, and how many there were."""
+    seen: set[tuple[int, ...]] = set()
+    idle = 0
+    for turn in range(rounds):
+        if idle >= patience or clock() or good_enough(cost_of(search.fleet.tables, plan)):
+            return plan, turn
+        vehicles = choose(search, plan)
+        if len(plan) <= search.size and tuple(vehicles) in seen:
+            return plan, turn
+        plan, gained = sub_problem(search, plan, vehicles)
+        idle = 0 if gained else idle + 1
+        if gained:
+            seen.clear()
+        else:
+            seen.add(tuple(vehicles))
+    return plan, rounds

@@ -1,0 +1,78 @@
+"""Does a detour ever pay? The bound's proof needs that it does not; where it does, ways are closed.
+
+A label that is empty is said to be at least as good as one that still has to tip, because it may
+skip the tip. That holds if going a -> b costs no more than a -> tip -> b with the stop, in money
+and in time. Rounded ways break it by a metre or two, which the price of a stop covers. A road
+matrix may break it by any amount; then bounds are taken on its metric closure, where every way is
+the shortest over any places: no plan costs less there than that.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from typing import Any
+
+import numpy as np
+
+from service.planning.compiled import compiled
+from service.planning.tables import Tables
+from service.planning.ways import MATRIX_MODE
+
+MOST_PLACES = 1_500  # closing takes the cube of this; 1,500 places are seconds
+ROUNDING_M = 2
+ROUNDING_S = 2
+
+
+def _close(ways: Any) -> Any:
+    """Return shortest ways over any places (Floyd 1962, Warshall 1962)."""
+    closed = ways.copy()
+    count = closed.shape[0]
+    for k in range(count):
+        for a in range(count):
+            first = closed[a, k]
+            for b in range(count):
+                if first + closed[k, b] < closed[a, b]:
+                    closed[a, b] = first + closed[k, b]
+    return closed
+
+
+close = compiled(_close)
+
+
+@dataclasses.dataclass(frozen=True, slots=True, kw_only=True)
+class Ground:
+    """On which ways bounds are taken, what rounding may have hidden, and whether that is a proof."""
+
+    tables: Tables
+    margin: int  # units to be taken off a bound
+    proven: bool
+    note: str
+
+
+def ground_of(tables: Tables) -> Ground:
+    """Return the ways that bounds of this problem are taken on."""
+    d = tables.destinations
+    if any(vehicle.merged_bits for vehicle in tables.vehicles):
+        note = "more kinds of lots in one vehicle than can be told apart"
+        return Ground(tables=tables, margin=0, proven=False, note=note)
+    if tables.map.mode != MATRIX_MODE:
+        if len(d.tip_s) and int(d.tip_s.min()) < ROUNDING_S:
+            note = "a tip takes less time than rounded ways may be wrong by"
+            return Ground(tables=tables, margin=0, proven=False, note=note)
+        cheap = len(d.stop) > 0 and int(d.stop.min()) < ROUNDING_M * tables.drive
+        gaps = sum(len(v.points) - 1 for v in tables.vehicles)
+        tips = gaps * tables.problem.costs.tips_between_jobs
+        margin = tips * ROUNDING_M * tables.drive if cheap else 0
+        return Ground(tables=tables, margin=margin, proven=True, note="")
+    count = len(tables.problem.places)
+    if count > MOST_PLACES:
+        note = f"the triangle inequality was not examined for {count} places"
+        return Ground(tables=tables, margin=0, proven=False, note=note)
+    metres, seconds = close(tables.map.metres), close(tables.map.seconds)
+    if (metres == tables.map.metres).all() and (seconds == tables.map.seconds).all():
+        return Ground(tables=tables, margin=0, proven=True, note="")
+    closed = dataclasses.replace(
+        tables, map=dataclasses.replace(tables.map, metres=metres, seconds=seconds)
+    )
+    note = "the matrix breaks the triangle inequality; the bound is taken on its metric closure"
+    return Ground(tables=closed, margin=0, proven=True, note=note)
