@@ -22,7 +22,7 @@ class EstimateQuestion(Question):
 
     computation = staticmethod(lots.estimate)
 
-    area_m2 = Number(above=0, high=1e7)
+    area_m2 = Number(low=0.1, high=1e7)
     area = MeasureField(LAWN_AREA, beside="area_m2", beside_unit="m2")
     height_removed_mm = Number(above=0, high=1000)
     height_removed = MeasureField(HEIGHT_REMOVED, beside="height_removed_mm", beside_unit="mm")

@@ -35,6 +35,7 @@ from service.api.quantity_fields import MeasureField
 from service.api.resource import Resource
 from service.api.routes import Routes
 from service.api.schemas import Answered, Described, Entries, RecordFields
+from service.api.work.job_links import JobLinks
 from service.core.access import Act
 from service.core.errors import FieldFault, RecordNotUsable
 from service.core.jobs import Job, JobState
@@ -123,6 +124,7 @@ class JobFacts(Answered):
     estimate = fields.Nested(LotEstimateAnswer, allow_none=True)
     status = Choice(LotStatus)
     findings = Several(fields.Nested(LotFindingAnswer), most=1000)
+    links = JobLinks()
 
 
 JOB_EXAMPLE: Final[Mapping[str, Any]] = {

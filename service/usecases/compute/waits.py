@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from service.agronomy.kill import HeatStep, meets_requirement
 from service.agronomy.treatment_facts import LabelWait, TreatmentFact
 from service.agronomy.treatments import verdict_for
-from service.agronomy.vehicle_load import Aboard, VehicleLimits, room_left
+from service.agronomy.vehicle_load import Aboard, VehicleLimits, check_load, room_left
 from service.core.errors import Refusal
 from service.core.materials import Wetness
 from service.destinations.estimating import PACKING
@@ -103,18 +103,26 @@ def vehicle_room(
     weighed: bool = False,
     wetness: Wetness = Wetness.UNKNOWN,
 ) -> dict[str, object]:
-    """Return the room left in kilograms, litres and bags, at the wet end."""
+    """Return the room left in kilograms, litres and bags, at the wet end.
+
+    Raises
+    ------
+    VehicleOverloaded, VehicleLimitMissing
+    """
     density = looked_up.rule("bulk_density_kg_per_m3", packing=PACKING[wetness])
     share = looked_up.rule("payload_share_planned", basis="weighed" if weighed else "estimated")
     bag_litres = looked_up.rule("bag_litres").value
+    limits = VehicleLimits(
+        body_volume_m3=body_volume_m3,
+        payload_kg=payload_kg,
+        gross_limit_kg=gross_limit_kg,
+        tare_kg=tare_kg,
+    )
+    aboard = Aboard(mass_high_kg=aboard_mass_kg, volume_high_m3=aboard_volume_m3, weighed=weighed)
+    check_load(limits, aboard)
     room = room_left(
-        VehicleLimits(
-            body_volume_m3=body_volume_m3,
-            payload_kg=payload_kg,
-            gross_limit_kg=gross_limit_kg,
-            tare_kg=tare_kg,
-        ),
-        Aboard(mass_high_kg=aboard_mass_kg, volume_high_m3=aboard_volume_m3, weighed=weighed),
+        limits,
+        aboard,
         payload_share=share.value,
         density_high_kg_per_m3=density.high,
         density_low_kg_per_m3=density.low,
