@@ -26,7 +26,7 @@ SITE_CALLS: Final = time(10, 20)
 SITE_SHUTS: Final = time(12, 45)
 NOW: Final = time(11, 0)
 # So many of each round are posted at dawn, the others when the office has heard from everybody.
-AT_DAWN: Final = 5
+AT_DAWN: Final = 4
 BETWEEN_JOBS: Final = timedelta(minutes=50)
 # Trimming and raking included, a crew of two does some 30 m2 a minute, and needs a quarter of an
 # hour to begin and end; common practice, no source.
