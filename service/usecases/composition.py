@@ -20,10 +20,14 @@ NOTHING = 1e-9
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Drop:
-    """One tip of a plan with the shares of each job's lot in it."""
+    """One tip of a plan with the shares of each job's lot in it.
+
+    ``after_part`` counts the parts of the job fetched before it, where it is fetched in parts.
+    """
 
     stop: PlanStop
     after_job_id: UUID | None
+    after_part: int
     shares: tuple[tuple[UUID, float], ...]
 
 
@@ -38,10 +42,12 @@ def drops_of(day: VehicleDay, stops: Sequence[PlanStop]) -> list[Drop]:
         shares[piece.key] = 1.0
     mass_kg = sum(piece.mass_kg for piece in day.aboard)
     after_job_id: UUID | None = None
+    after_part = 0
     found = []
     for stop in stops:
         if stop.job is not None:
             piece = pieces[stop.job]
+            after_part = after_part + 1 if piece.job_id == after_job_id else 1
             after_job_id = piece.job_id
             if piece.mass_kg > 0:
                 shares[piece.key] = 1.0
@@ -55,7 +61,14 @@ def drops_of(day: VehicleDay, stops: Sequence[PlanStop]) -> list[Drop]:
             shares = {key: share * (1.0 - fraction) for key, share in shares.items()}
             shares = {key: share for key, share in shares.items() if share > NOTHING}
             mass_kg -= stop.mass_kg
-            found.append(Drop(stop=stop, after_job_id=after_job_id, shares=tuple(taken.items())))
+            found.append(
+                Drop(
+                    stop=stop,
+                    after_job_id=after_job_id,
+                    after_part=after_part,
+                    shares=tuple(taken.items()),
+                )
+            )
     return found
 
 

@@ -26,6 +26,7 @@ from service.usecases.day_problem import DayProblem, build_problem
 from service.usecases.made_day import COLLECTABLE, MadeDay
 from service.usecases.plan_loads import LoadStamp, PlannedLoads, hold_entry_of, loads_of
 from service.usecases.ports import OpenUnitOfWork, UnitOfWork
+from service.usecases.previous_plan import previous_of
 from service.usecases.routing import told_routing
 from service.usecases.staleness import touch_day
 from service.usecases.travel import Distances
@@ -127,8 +128,9 @@ class PlanDay:
             if not (job.state is JobState.PLANNED and advice[job.id].better)
         ]
         built = build_problem(facts, asked, routed, distances=self._distances)
-        plan = solve(built.problem, seed=PLANNING_SEED, stop=stop)
-        faults = check_plan(built.problem, plan)
+        previous = previous_of(facts, built)
+        plan = solve(built.problem, seed=PLANNING_SEED, stop=stop, previous=previous)
+        faults = check_plan(built.problem, plan, previous=previous)
         if faults:
             raise PlanFaulty("; ".join(str(fault) for fault in faults))
         return Made(asked=asked, advice=advice, built=built, plan=plan)

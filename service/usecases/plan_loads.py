@@ -160,6 +160,7 @@ def _drop_explanation(drop: Drop, ready: ReadyDestination, cargo: Cargo) -> dict
     return {
         "chosen": f"{ready.name}: {drop.stop.reason}",
         "limit_mass_kg": drop.stop.mass_kg,
+        "after_part": drop.after_part,
         "runner_up_keys": list(runner_up.destinations) if runner_up else [],
         "runner_up_extra_cents": runner_up.extra_cents if runner_up else None,
         "findings": [finding.code for finding in cargo.findings],

@@ -16,6 +16,7 @@ COSTS = Costs(
     minimum_tip_kg=30,
     tips_between_jobs=2,
     unplaced_cents_per_kg=400,
+    change_cents_per_stop=200,  # what sending a crew elsewhere than it was told is worth
 )
 BED_STOP_CENTS = 300
 SITE_STOP_CENTS = 500
