@@ -78,6 +78,7 @@ STATUS: Final[Mapping[str, HTTPStatus]] = MappingProxyType(
         "note_not_for_this_load": HTTPStatus.CONFLICT,
         "note_not_printable": HTTPStatus.CONFLICT,
         "note_record_not_readable": _BUG,
+        "note_superseded": HTTPStatus.CONFLICT,
         "outside_validity": _UNUSABLE,
         "paper_unknown": _UNUSABLE,
         "plan_not_legal": _BUG,
@@ -88,6 +89,7 @@ STATUS: Final[Mapping[str, HTTPStatus]] = MappingProxyType(
         "record_in_use": HTTPStatus.CONFLICT,
         "record_missing": HTTPStatus.NOT_FOUND,
         "record_not_usable": _UNUSABLE,
+        "records_busy": HTTPStatus.SERVICE_UNAVAILABLE,
         "refused": _UNUSABLE,
         "request_not_usable": _UNUSABLE,
         "route_missing": HTTPStatus.NOT_FOUND,
@@ -116,6 +118,7 @@ _HEADERS: Final[Mapping[str, Mapping[str, str]]] = MappingProxyType(
         "first_try_unfinished": {"Retry-After": "1"},
         "plan_overtaken": {"Retry-After": "1"},
         "not_ready": {"Retry-After": "5"},
+        "records_busy": {"Retry-After": "1"},
     }
 )
 

@@ -75,6 +75,13 @@ class RecordNotUsable(Refusal):
         super().__init__(count=len(faults))
 
 
+class RecordsBusy(Refusal):
+    """The database gave up a transaction for a rival's sake; nothing of it was kept."""
+
+    code = "records_busy"
+    sentence = "Others were writing the same records just now. Nothing was kept; send it again."
+
+
 class NotAllowed(Refusal):
     """The key's role does not include this act."""
 

@@ -6,7 +6,7 @@ from datetime import date
 
 from service.agronomy.clippings import estimate_clippings
 from service.core.jobs import Job, LotEstimate
-from service.core.materials import GrassKind, Wetness
+from service.core.materials import Wetness
 from service.rules.lookup import Rulebook
 
 # How clippings lie in a vehicle's body when nobody said: the wetter, the denser.
@@ -61,7 +61,6 @@ def estimate_lot(
     AreaOutOfRange, HeightOutOfRange
         If the job is outside what a crew mows.
     """
-    grass_kind = GrassKind.UNKNOWN if job.grass_kind is GrassKind.MIXED else job.grass_kind
     found = estimate_clippings(
         area_m2=job.area_mowed.si_value,
         height_removed_mm=job.height_removed_mm or 0.0,
@@ -70,7 +69,7 @@ def estimate_lot(
             "sward_density_g_per_m2_mm",
             day,
             jurisdiction=jurisdiction,
-            grass_kind=grass_kind.value,
+            grass_kind=job.grass_kind.value,
             season=season_of(day, latitude=latitude),
         ).estimate,
         moisture=rulebook.value_on(

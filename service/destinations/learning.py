@@ -9,15 +9,13 @@ from datetime import date
 from service.agronomy.learning import VarianceShares, learn
 from service.agronomy.weigh_tickets import Ticket
 from service.core.jobs import Job, LotEstimate
-from service.core.materials import GrassKind
 from service.destinations.estimating import season_of
 from service.rules.lookup import Rulebook
 
 
 def ticket_group(job: Job, *, day: date, latitude: float) -> str:
     """Return the group a job's tickets belong to: grass kind and season."""
-    kind = GrassKind.UNKNOWN if job.grass_kind is GrassKind.MIXED else job.grass_kind
-    return f"{kind.value}/{season_of(day, latitude=latitude)}"
+    return f"{job.grass_kind.value}/{season_of(day, latitude=latitude)}"
 
 
 def ticket_lawn(job: Job) -> str:

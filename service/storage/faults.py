@@ -5,12 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterator
 from contextlib import contextmanager
 
-from sqlalchemy.exc import IntegrityError
+from sqlalchemy.exc import DBAPIError, IntegrityError, OperationalError
 
-from service.core.errors import FieldFault, RecordExists, RecordInUse, RecordNotUsable
+from service.core.errors import FieldFault, RecordExists, RecordInUse, RecordNotUsable, RecordsBusy
 
 # PostgreSQL, appendix A, class 23; SQLite, result codes 787, 2067 and 1555.
 FOREIGN_KEY = frozenset({"23503", "SQLITE_CONSTRAINT_FOREIGNKEY"})
+# Serialization failure, deadlock, lock not available; SQLite's own wait ran out.
+GIVEN_UP = frozenset(
+    {"40001", "40P01", "55P03", "SQLITE_BUSY", "SQLITE_BUSY_SNAPSHOT", "SQLITE_LOCKED"}
+)
 TAKEN = frozenset({"23505", "SQLITE_CONSTRAINT_UNIQUE", "SQLITE_CONSTRAINT_PRIMARYKEY"})
 
 
@@ -36,6 +40,13 @@ def keeping(kind: str, record_id: object) -> Iterator[None]:
         raise
 
 
+def given_up_for_rivals(error: BaseException | None) -> RecordsBusy | None:
+    """Return the refusal if a transaction ended because rivals held each other, or it, too long."""
+    if isinstance(error, OperationalError) and _code(error) in GIVEN_UP:
+        return RecordsBusy()
+    return None
+
+
 @contextmanager
 def removing(kind: str) -> Iterator[None]:
     """Say that the record is still named by others."""
@@ -47,6 +58,6 @@ def removing(kind: str) -> Iterator[None]:
         raise
 
 
-def _code(refused: IntegrityError) -> str | None:
+def _code(refused: DBAPIError) -> str | None:
     name: str | None = getattr(refused.orig, "sqlstate", None)
     return name or getattr(refused.orig, "sqlite_errorname", None)

@@ -16,6 +16,7 @@ from service.core.plans import DayPlan, WorkingDay
 from service.core.treatments import Treatment
 from service.storage.access import TableAmendments, TableAnswers, TableApiKeys, TableFirms
 from service.storage.engine import reading
+from service.storage.faults import given_up_for_rivals
 from service.storage.mapping import RecordMapping
 from service.storage.notes import TableNotes
 from service.storage.planning_records import (
@@ -129,8 +130,17 @@ class SqlUnitOfWork:
         error: BaseException | None,
         trace: TracebackType | None,
     ) -> None:
-        """Give the connection back; what was not committed is rolled back."""
+        """Give the connection back; what was not committed is rolled back.
+
+        Raises
+        ------
+        RecordsBusy
+            If the database ended the transaction for a rival's sake.
+        """
         self._connection.close()
+        busy = given_up_for_rivals(error)
+        if busy is not None:
+            raise busy from error
 
     def commit(self) -> None:
         """Keep everything done since entering."""

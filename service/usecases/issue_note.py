@@ -37,6 +37,13 @@ class NoteNotForThisLoad(Refusal):
     sentence = "A delivery note goes with a load to a client's bed; this one is {what}."
 
 
+class NoteSuperseded(Refusal):
+    """A newer version of the note was issued."""
+
+    code = "note_superseded"
+    sentence = "Version {newest} of this note was issued since; answer that one."
+
+
 class AlreadyAcknowledged(Refusal):
     """The note was answered before."""
 
@@ -133,14 +140,6 @@ class IssueNote:
             raise RecordMissing(record="delivery note", id=note_id)
         return note
 
-    def newest_of(self, note: DeliveryNote) -> DeliveryNote:
-        """Return the newest version of a note's number."""
-        with self._open() as unit:
-            return max(
-                unit.delivery_notes.all(note.firm_id, load_id=note.load_id),
-                key=lambda found: found.note_version,
-            )
-
     def page(
         self,
         caller: Caller,
@@ -184,6 +183,9 @@ class IssueNote:
                 if _same_answer(note.acknowledgement, receipt, name):
                     return note
                 raise AlreadyAcknowledged(at=note.acknowledgement.received_at.isoformat())
+            newest = newest_version(unit, note)
+            if newest.id != note.id:
+                raise NoteSuperseded(newest=newest.note_version)
             answered = replace(
                 note,
                 version=note.version + 1,
@@ -259,6 +261,14 @@ class IssueNote:
             version=latest.note_version + 1,
             replaces=Replaced(version=latest.note_version, changes=changes),
         )
+
+
+def newest_version(unit: UnitOfWork, note: DeliveryNote) -> DeliveryNote:
+    """Return the newest version of a note's number."""
+    return max(
+        unit.delivery_notes.all(note.firm_id, load_id=note.load_id),
+        key=lambda found: found.note_version,
+    )
 
 
 def content_of(note: DeliveryNote) -> NoteContent:

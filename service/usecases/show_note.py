@@ -19,7 +19,7 @@ from service.documents import (
     render_json,
     render_pdf,
 )
-from service.usecases.issue_note import content_of
+from service.usecases.issue_note import content_of, newest_version
 from service.usecases.ports import OpenUnitOfWork, UnitOfWork
 
 PAGE_POLICY = content_security_policy
@@ -27,10 +27,11 @@ PAGE_POLICY = content_security_policy
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ShownNote:
-    """A note and the units its client reads."""
+    """A note, the units its client reads, and the newest version of its number."""
 
     note: DeliveryNote
     units: DisplayUnits
+    newest_id: UUID
 
 
 class ShowNote:
@@ -56,7 +57,7 @@ def _shown(unit: UnitOfWork, note: DeliveryNote | None, note_id: UUID) -> ShownN
         raise RecordMissing(record="delivery note", id=note_id)
     client = unit.clients.get(note.firm_id, note.client_id)
     units = DisplayUnits.METRIC if client is None else client.display_units
-    return ShownNote(note=note, units=units)
+    return ShownNote(note=note, units=units, newest_id=newest_version(unit, note).id)
 
 
 def note_document(

@@ -9,7 +9,13 @@ import pytest
 from sqlalchemy.exc import DBAPIError
 from uuid_utils.compat import uuid7
 
-from service.core.errors import RecordExists, RecordInUse, RecordNotUsable, VersionOvertaken
+from service.core.errors import (
+    RecordExists,
+    RecordInUse,
+    RecordNotUsable,
+    RecordsBusy,
+    VersionOvertaken,
+)
 from service.storage.engine import make_engine
 from service.usecases.ports import KeptAnswer
 from tests.database.books import DAY, NOW
@@ -285,3 +291,31 @@ def test_a_new_file_can_be_opened_by_many_at_once(tmp_path):
         return True
 
     assert all(at_once(connect))
+
+
+def test_a_transaction_given_up_for_a_rival_says_so_and_kept_nothing(engine, open_unit, books):
+    # Two orders of the same two records: PostgreSQL ends one side (40P01). SQLite's writers
+    # queue instead, so nobody is ended.
+    if engine.dialect.name != "postgresql":
+        return
+    first, second = books.lawns, books.another("lawns", name="Back")
+    with open_unit() as unit:
+        unit.lawns.add(second)
+        unit.commit()
+    met = Barrier(2)
+
+    def amend(order):
+        try:
+            with open_unit() as unit:
+                for number, lawn in enumerate(order):
+                    again = replace(lawn, name="x", version=lawn.version + 1)
+                    unit.lawns.replace(again, expected_version=lawn.version)
+                    if number == 0:
+                        met.wait(timeout=20)
+                unit.commit()
+        except RecordsBusy as refusal:
+            return refusal
+
+    with ThreadPoolExecutor(2) as threads:
+        ended = list(threads.map(amend, [(first, second), (second, first)]))
+    assert sorted(type(end).__name__ for end in ended) == ["NoneType", "RecordsBusy"]

@@ -90,8 +90,12 @@ def page_routes(*, issue_note: IssueNote, show_note: ShowNote, links: NoteLinks)
     @for_people
     @routes.query(PageQuery)
     @routes.response(200, {"type": "string"}, content_type=HTML)
-    def page(query: Mapping[str, Any], note_id: UUID, signature: str) -> Response:
+    @routes.alt_response(303, description="To the page of the newest version.")
+    def page(query: Mapping[str, Any], note_id: UUID, signature: str) -> AnyResponse:
         shown = show_note.signed(checked(note_id, signature))
+        if shown.newest_id != note_id:
+            # Paper keeps its version; who scans it is shown the newest, which says what changed.
+            return redirect(links.page(shown.newest_id), HTTPStatus.SEE_OTHER)
         place = links.page(note_id)
         text = note_page(
             shown,

@@ -40,7 +40,7 @@ def estimate(
     southern_hemisphere: bool = False,
 ) -> dict[str, object]:
     """Return what a mowing yields, its factors, and whether it looks like published yields."""
-    kind = "unknown" if grass_kind is GrassKind.MIXED else grass_kind.value
+    kind = grass_kind.value
     season = season_of(looked_up.day, latitude=SOUTH if southern_hemisphere else NORTH)
     found = estimate_clippings(
         area_m2=area_m2,
