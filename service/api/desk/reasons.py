@@ -57,7 +57,10 @@ _TICKET: Final = all_of(
         "estimated_kg": AMOUNT,
         "done_at": maybe(MOMENT),
     },
-    description="A ticket that stood as accepted when the job was last estimated.",
+    description=(
+        "A ticket that stood as accepted when the job was last estimated; one that was weighed "
+        "anew since, and not reviewed again, is told no more."
+    ),
 )
 
 JOB_WHY: Final = all_of(
