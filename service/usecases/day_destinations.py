@@ -88,7 +88,7 @@ def ready_destinations(facts: DayFacts, *, rulebook: Rulebook) -> list[ReadyDest
             open_s=0,
             close_s=whole_day_s,
             fee=None,
-            used_kg=_used_kg(facts.fixed_loads, bed.id),
+            used_kg=_used_kg(facts.spoken_for, bed.id),
             property_id=bed.property_id,
         )
         for bed in facts.beds
@@ -147,7 +147,7 @@ def _ready_site(site: CompostSite, facts: DayFacts, rulebook: Rulebook) -> Ready
     counted_until = live.as_of if live.capacity_left_kg is not None else None
     loads = [
         load
-        for load in facts.fixed_loads
+        for load in facts.spoken_for
         if counted_until is None or load.done_at is None or load.done_at > counted_until
     ]
     return ReadyDestination(
@@ -230,7 +230,7 @@ class TurnedAway:
     def on(cls, facts: DayFacts) -> TurnedAway:
         """Return what was turned away on the day, whole or in part."""
         found: dict[UUID, tuple[Load, ...]] = {}
-        for load in facts.fixed_loads:
+        for load in facts.spoken_for:
             if load.state in {LoadState.REFUSED, LoadState.PARTLY_REFUSED}:
                 found[load.destination_id] = (*found.get(load.destination_id, ()), load)
         return cls(loads=found)

@@ -31,7 +31,11 @@ WHOLE = 1.0 - 1e-9
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DayFacts:
-    """A depot's day as the records have it."""
+    """A depot's day as the records have it.
+
+    ``loads`` are the depot's own; ``elsewhere`` are those of the firm's other depots on the
+    day, which use the same beds and sites.
+    """
 
     depot: Depot
     span: DaySpan
@@ -50,11 +54,17 @@ class DayFacts:
     hold_bays: tuple[HoldBay, ...]
     lying: tuple[HoldEntry, ...]
     loads: tuple[Load, ...]
+    elsewhere: tuple[Load, ...] = ()
 
     @property
     def fixed_loads(self) -> tuple[Load, ...]:
         """Return the loads of the day that are under way or done."""
         return tuple(load for load in self.loads if load.state in FIXED_LOAD_STATES)
+
+    @property
+    def spoken_for(self) -> tuple[Load, ...]:
+        """Return the loads that take room of shared destinations, other depots' plans included."""
+        return (*self.fixed_loads, *self.elsewhere)
 
     @property
     def planned_loads(self) -> tuple[Load, ...]:
@@ -114,6 +124,11 @@ def read_day(
     hold_bays = tuple(unit.hold_bays.all(firm_id, depot_id=depot_id))
     year_ago = span_of(depot, a_year_before(day)).start
     delivered = unit.loads.delivered_to(firm_id, [bed.id for bed in beds], year_ago)
+    loads = [
+        load
+        for load in unit.loads.all(firm_id, working_day=day)
+        if load.state is not LoadState.SUPERSEDED
+    ]
     return DayFacts(
         depot=depot,
         span=span,
@@ -141,11 +156,8 @@ def read_day(
                 state=HoldState.IN_BAY,
             )
         ),
-        loads=tuple(
-            load
-            for load in unit.loads.all(firm_id, depot_id=depot_id, working_day=day)
-            if load.state is not LoadState.SUPERSEDED
-        ),
+        loads=tuple(load for load in loads if load.depot_id == depot_id),
+        elsewhere=tuple(load for load in loads if load.depot_id != depot_id),
     )
 
 

@@ -8,7 +8,7 @@ from datetime import date
 from uuid import UUID
 
 from service.core.access import Caller
-from service.core.errors import RecordExists, Refusal
+from service.core.errors import RecordExists, RecordsBusy, Refusal
 from service.core.jobs import Job, JobState
 from service.core.loads import DestinationKind, HoldState, Load
 from service.core.plans import DayPlan
@@ -92,7 +92,10 @@ class PlanDay:
         for _ in range(TRIES):
             facts = self._read(caller, depot_id, day)
             made = self._make(facts, stop or self._stop)
-            stored = self._store(caller, facts, made)
+            try:
+                stored = self._store(caller, facts, made)
+            except RecordsBusy:  # another depot's plan was being stored; it goes first
+                continue
             if stored is not None:
                 return stored
         raise PlanOvertaken(tries=TRIES)
@@ -170,8 +173,17 @@ class PlanDay:
             unit.loads.replace_many([*planned.amended, *planned.superseded])
             unit.loads.add_many(planned.fresh)
             self._store_hold(unit, facts, made, planned)
+            if planned.fresh or planned.superseded:
+                self._tell_other_depots(unit, facts)
             unit.commit()
         return day_plan
+
+    def _tell_other_depots(self, unit: UnitOfWork, facts: DayFacts) -> None:
+        """Count an event on the day of the firm's other depots: room of beds and sites moved."""
+        firm_id, day = facts.depot.firm_id, facts.span.day
+        for other in unit.working_days.all(firm_id, day=day):
+            if other.depot_id != facts.depot.id:
+                unit.working_days.bump(firm_id, depot_id=other.depot_id, from_day=day, to_day=day)
 
     def _day_plan(
         self, stamp: LoadStamp, made: Made, loads: Sequence[Load], *, revision: int

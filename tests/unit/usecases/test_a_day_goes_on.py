@@ -276,6 +276,41 @@ def test_a_lot_heavier_than_its_vehicle_is_fetched_in_parts_and_told(firm):
     assert all(load.mass_kg.high <= 200.0 + 1e-6 for load in firm.all_loads())
 
 
+def test_two_depots_do_not_both_fill_the_same_bed(firm, crew):
+    lawn = firm.lawn(1)
+    bed = firm.bed(lawn, area_m2=40.0)
+    firm.site()
+    second = firm.library.depots.create(
+        firm.caller,
+        {
+            "name": "Second yard",
+            "address": "2 Yard Lane",
+            "point": firm.library.depots.read(firm.caller, firm.depot_id).point,
+            "time_zone": "Europe/London",
+        },
+    )
+    other = firm.library.vehicles.create(
+        firm.caller,
+        {
+            "depot_id": second.id,
+            "registration": "CL06 LAW",
+            "payload_kg": 900.0,
+            "body_volume_m3": 4.5,
+        },
+    )
+    firm.jobs.create(firm.caller, firm.job(lawn, crew))
+    firm.jobs.create(firm.caller, firm.job(lawn, crew) | {"vehicle_id": other.id})
+    for _ in range(2):
+        firm.routing(firm.caller, firm.depot_id, DAY)
+        firm.routing(firm.caller, second.id, DAY)
+    on_bed = [load for load in firm.all_loads() if load.destination_id == bed.id]
+    # 40 m2 at 250 kg N a hectare is 1 kg N: one lot of 1.1 kg N at its high end, not two.
+    assert 0 < sum(load.nitrogen_kg.high for load in on_bed) <= 1.05
+    with firm.open_unit() as unit:
+        days = unit.working_days.all(firm.caller.firm_id)
+    assert all(day.revision == day.planned_revision for day in days)
+
+
 # -- recording ------------------------------------------------------------------------------
 
 
