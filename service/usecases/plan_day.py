@@ -3,36 +3,27 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date
 from uuid import UUID
 
 from service.core.access import Caller
 from service.core.errors import RecordExists, RecordsBusy, Refusal
-from service.core.jobs import Job, JobState
 from service.core.loads import DestinationKind, HoldState, Load
 from service.core.plans import DayPlan
 from service.core.records import Clock, Identifiers
-from service.destinations.lawn import LawnAdvice, lawn_advice
-from service.destinations.lots import find_lot
-from service.destinations.verdicts import Lot
-from service.planning.check import check_plan
-from service.planning.result import Plan
-from service.planning.solve import StopRule, solve
+from service.planning.solve import StopRule
 from service.rules.lookup import Rulebook
-from service.usecases.day_destinations import Asked, TurnedAway, ask_all, ready_destinations
 from service.usecases.day_facts import DayFacts, read_day
-from service.usecases.day_problem import DayProblem, build_problem
-from service.usecases.made_day import COLLECTABLE, MadeDay
+from service.usecases.made_day import MadeDay
+from service.usecases.make_day import Made, MakeDay
 from service.usecases.plan_loads import LoadStamp, PlannedLoads, hold_entry_of, loads_of
 from service.usecases.ports import OpenUnitOfWork, UnitOfWork
-from service.usecases.previous_plan import previous_of
 from service.usecases.routing import told_routing
 from service.usecases.staleness import touch_day
 from service.usecases.travel import Distances
 
 TRIES = 3
-PLANNING_SEED = 0
 
 
 class PlanOvertaken(Refusal):
@@ -40,20 +31,6 @@ class PlanOvertaken(Refusal):
 
     code = "plan_overtaken"
     sentence = "The day changed {tries} times while it was planned; ask again."
-
-
-class PlanFaulty(Exception):
-    """The checker found a fault in a plan: a bug of the planner, never stored, never shown."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Made:
-    """A plan before it is stored, with what it was made from."""
-
-    asked: Asked
-    advice: dict[UUID, LawnAdvice]
-    built: DayProblem
-    plan: Plan
 
 
 class PlanDay:
@@ -74,7 +51,7 @@ class PlanDay:
         self._clock = clock
         self._identifiers = identifiers
         self._rulebook = rulebook
-        self._distances = distances
+        self._make_day = MakeDay(rulebook=rulebook, distances=distances)
         self._stop = stop
 
     def __call__(
@@ -91,7 +68,7 @@ class PlanDay:
         """
         for _ in range(TRIES):
             facts = self._read(caller, depot_id, day)
-            made = self._make(facts, stop or self._stop)
+            made = self._make_day(facts, stop or self._stop)
             try:
                 stored = self._store(caller, facts, made)
             except RecordsBusy:  # another depot's plan was being stored; it goes first
@@ -121,35 +98,6 @@ class PlanDay:
             return read_day(
                 unit, firm_id=caller.firm_id, depot_id=depot_id, day=day, now=self._clock.now()
             )
-
-    def _make(self, facts: DayFacts, stop: StopRule) -> Made:
-        asked = ask_day(facts, rulebook=self._rulebook)
-        advice = self._advice(facts, asked)
-        routed = [
-            job
-            for job in facts.to_be_routed()
-            if not (job.state is JobState.PLANNED and advice[job.id].better)
-        ]
-        built = build_problem(facts, asked, routed, distances=self._distances)
-        previous = previous_of(facts, built)
-        plan = solve(built.problem, seed=PLANNING_SEED, stop=stop, previous=previous)
-        faults = check_plan(built.problem, plan, previous=previous)
-        if faults:
-            raise PlanFaulty("; ".join(str(fault) for fault in faults))
-        return Made(asked=asked, advice=advice, built=built, plan=plan)
-
-    def _advice(self, facts: DayFacts, asked: Asked) -> dict[UUID, LawnAdvice]:
-        return {
-            job.id: lawn_advice(
-                job,
-                asked.lots[job.id],
-                asked.of(job.id, COLLECTABLE),
-                rulebook=self._rulebook,
-                day=facts.span.day,
-                jurisdiction=facts.depot.jurisdiction,
-            )
-            for job in facts.to_be_routed()
-        }
 
     def _store(self, caller: Caller, facts: DayFacts, made: Made) -> DayPlan | None:
         """Keep the plan, its loads and its hold entries; None if the day has moved on."""
@@ -246,27 +194,3 @@ class PlanDay:
             changed.append(replace(after, version=entry.version + 1, updated_at=facts.now))
         unit.hold_entries.replace_many(changed)
         unit.hold_entries.add_many(list(now_expected.values()))
-
-
-def ask_day(facts: DayFacts, *, rulebook: Rulebook) -> Asked:
-    """Return every lot of the day, by today's records, and every destination's answer."""
-    lots: dict[UUID, Lot] = {}
-    for job in facts.to_be_routed():
-        lots[job.id] = lot_of(job, facts, rulebook=rulebook)
-    return ask_all(
-        lots,
-        ready_destinations(facts, rulebook=rulebook),
-        turned_away=TurnedAway.on(facts),
-    )
-
-
-def lot_of(job: Job, facts: DayFacts, *, rulebook: Rulebook) -> Lot:
-    """Return a job's lot by today's records: a treatment stated late counts."""
-    return find_lot(
-        job,
-        treatments=facts.lot_facts.treatments_for(job),
-        mowings=facts.lot_facts.mowings_for(job),
-        rulebook=rulebook,
-        day=facts.span.day,
-        jurisdiction=facts.depot.jurisdiction,
-    )

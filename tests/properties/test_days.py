@@ -12,7 +12,7 @@ from service.core.loads import DestinationKind
 from service.core.materials import LotStatus, TreatmentHistory, Wetness
 from service.core.places import Consent, ConsentState, LegalBasis, LegalBasisKind
 from service.usecases.day_facts import read_day
-from service.usecases.plan_day import ask_day
+from service.usecases.make_day import ask_day
 from tests.builders import RULES
 from tests.firms import DAY, SIX, make_firm
 

@@ -1,0 +1,108 @@
+"""Make the plan of a day from its facts: ask, build, solve, check. Nothing is stored."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from uuid import UUID
+
+from service.core.jobs import Job, JobState
+from service.destinations.lawn import LawnAdvice, lawn_advice
+from service.destinations.lots import find_lot
+from service.destinations.verdicts import Lot
+from service.planning.check import check_plan
+from service.planning.result import Plan
+from service.planning.solve import StopRule, solve
+from service.rules.lookup import Rulebook
+from service.usecases.day_destinations import Asked, TurnedAway, ask_all, ready_destinations
+from service.usecases.day_facts import DayFacts
+from service.usecases.day_problem import DayProblem, build_problem
+from service.usecases.made_day import COLLECTABLE
+from service.usecases.previous_plan import previous_of
+from service.usecases.travel import Distances
+
+PLANNING_SEED = 0
+
+
+class PlanFaulty(Exception):
+    """The checker found a fault in a plan: a bug of the planner, never stored, never shown."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Made:
+    """A plan before it is stored, with what it was made from."""
+
+    asked: Asked
+    advice: dict[UUID, LawnAdvice]
+    built: DayProblem
+    plan: Plan
+
+
+class MakeDay:
+    """Make a day's plan, judged by the checker before anybody sees it."""
+
+    def __init__(self, *, rulebook: Rulebook, distances: Distances) -> None:
+        """Take the rules and the distances."""
+        self._rulebook = rulebook
+        self._distances = distances
+
+    def __call__(self, facts: DayFacts, stop: StopRule) -> Made:
+        """Return the plan of the day and what it was made from.
+
+        Raises
+        ------
+        PlanFaulty
+            If the checker finds a fault: a bug.
+        LockNotPossible
+            If a locked load cannot be kept.
+        """
+        asked = ask_day(facts, rulebook=self._rulebook)
+        advice = self._advice(facts, asked)
+        routed = [
+            job
+            for job in facts.to_be_routed()
+            if not (job.state is JobState.PLANNED and advice[job.id].better)
+        ]
+        built = build_problem(facts, asked, routed, distances=self._distances)
+        previous = previous_of(facts, built)
+        plan = solve(built.problem, seed=PLANNING_SEED, stop=stop, previous=previous)
+        faults = check_plan(built.problem, plan, previous=previous)
+        if faults:
+            raise PlanFaulty("; ".join(str(fault) for fault in faults))
+        return Made(asked=asked, advice=advice, built=built, plan=plan)
+
+    def _advice(self, facts: DayFacts, asked: Asked) -> dict[UUID, LawnAdvice]:
+        return {
+            job.id: lawn_advice(
+                job,
+                asked.lots[job.id],
+                asked.of(job.id, COLLECTABLE),
+                rulebook=self._rulebook,
+                day=facts.span.day,
+                jurisdiction=facts.depot.jurisdiction,
+            )
+            for job in facts.to_be_routed()
+        }
+
+
+def ask_day(facts: DayFacts, *, rulebook: Rulebook) -> Asked:
+    """Return every lot of the day, by today's records, and every destination's answer."""
+    lots: dict[UUID, Lot] = {}
+    for job in facts.to_be_routed():
+        lots[job.id] = lot_of(job, facts, rulebook=rulebook)
+    return ask_all(
+        lots,
+        ready_destinations(facts, rulebook=rulebook),
+        turned_away=TurnedAway.on(facts),
+    )
+
+
+def lot_of(job: Job, facts: DayFacts, *, rulebook: Rulebook) -> Lot:
+    """Return a job's lot by today's records: a treatment stated late counts."""
+    return find_lot(
+        job,
+        treatments=facts.lot_facts.treatments_for(job),
+        mowings=facts.lot_facts.mowings_for(job),
+        rulebook=rulebook,
+        day=facts.span.day,
+        jurisdiction=facts.depot.jurisdiction,
+    )

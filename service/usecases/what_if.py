@@ -1,0 +1,253 @@
+"""What would the day be if: the same planning on changed facts, and nothing is kept."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import date, datetime
+from typing import Any
+from uuid import UUID, uuid4
+
+from service.core.access import Caller
+from service.core.errors import FieldFault, RecordMissing, RecordNotUsable
+from service.core.jobs import Job, JobState
+from service.core.materials import Wetness
+from service.core.places import (
+    Bed,
+    CompostSite,
+    Consent,
+    ConsentState,
+    Drainage,
+    GroundState,
+    LegalBasis,
+    LegalBasisKind,
+    LiveStatus,
+    SiteState,
+)
+from service.core.quantities import Measure
+from service.core.records import Clock, Identifiers
+from service.destinations.bed_ledger import BedLedger
+from service.planning.solve import StopRule
+from service.rules.lookup import Rulebook
+from service.usecases.day_facts import DayFacts, read_day
+from service.usecases.made_day import MadeDay
+from service.usecases.make_day import MakeDay
+from service.usecases.plan_diff import held_kg, lots_that_moved
+from service.usecases.plan_loads import LoadStamp, loads_of
+from service.usecases.ports import OpenUnitOfWork
+from service.usecases.routing import told_routing
+from service.usecases.travel import Distances
+from service.usecases.work_out import work_out
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Changes:
+    """What to suppose of the day.
+
+    Attributes
+    ----------
+    closed_site_ids
+        Compost sites that are shut from now on.
+    site_capacity_kg
+        Compost site -> what it would still take from now on [kg].
+    lost_vehicle_ids
+        Vehicles that do nothing more; what they carry stays on them.
+    refusing_bed_ids
+        Beds whose clients take nothing.
+    rain
+        Every lot still to be cut is cut in the rain, and counts at its wet end.
+    added_bed
+        A free-draining, willing bed: its property and area [m2].
+    """
+
+    closed_site_ids: tuple[UUID, ...] = ()
+    site_capacity_kg: tuple[tuple[UUID, float], ...] = ()
+    lost_vehicle_ids: tuple[UUID, ...] = ()
+    refusing_bed_ids: tuple[UUID, ...] = ()
+    rain: bool = False
+    added_bed: tuple[UUID, float] | None = None
+
+
+class WhatIf:
+    """Plan a supposed day and tell it beside the day as it is."""
+
+    def __init__(
+        self,
+        *,
+        open_reading: OpenUnitOfWork,
+        clock: Clock,
+        identifiers: Identifiers,
+        rulebook: Rulebook,
+        distances: Distances,
+        stop: StopRule,
+    ) -> None:
+        """Take what is needed; nothing is ever written."""
+        self._open = open_reading
+        self._clock = clock
+        self._identifiers = identifiers
+        self._rulebook = rulebook
+        self._make_day = MakeDay(rulebook=rulebook, distances=distances)
+        self._stop = stop
+
+    def __call__(
+        self, caller: Caller, depot_id: UUID, day: date, changes: Changes
+    ) -> dict[str, object]:
+        """Return cost, held mass and what moves, against the day as it is, both planned now.
+
+        Raises
+        ------
+        RecordMissing
+            If there is no such depot.
+        RecordNotUsable
+            If a change names what is not part of the day.
+        """
+        with self._open() as unit:
+            facts = read_day(
+                unit, firm_id=caller.firm_id, depot_id=depot_id, day=day, now=self._clock.now()
+            )
+            if changes.added_bed is not None:
+                place = unit.properties.get(caller.firm_id, changes.added_bed[0])
+                if place is None:
+                    raise RecordMissing(record="property", id=changes.added_bed[0])
+                facts = replace(facts, properties=facts.properties | {place.id: place})
+        faults = _faults(facts, changes)
+        if faults:
+            raise RecordNotUsable(faults)
+        before = self._told(facts)
+        after = self._told(self._supposed(facts, changes))
+        return {
+            "day": day.isoformat(),
+            "depot_id": str(depot_id),
+            "cost_cents": _compared(before["cost_cents"]["total"], after["cost_cents"]["total"]),
+            "held_kg": _compared(held_kg(before), held_kg(after)),
+            "unplaced_high_kg": _compared(_unplaced_kg(before), _unplaced_kg(after)),
+            "moved": lots_that_moved(before, after),
+            "routing": after,
+        }
+
+    def _told(self, facts: DayFacts) -> dict[str, Any]:
+        made = self._make_day(facts, self._stop)
+        stamp = LoadStamp(
+            plan_id=self._identifiers.next_id(), firm_id=facts.depot.firm_id, facts=facts
+        )
+        planned = loads_of(stamp, made.built, made.plan, made.asked, self._identifiers)
+        return told_routing(
+            MadeDay(
+                facts=facts,
+                asked=made.asked,
+                built=made.built,
+                plan=made.plan,
+                planned=planned.loads,
+                advice=made.advice,
+            )
+        )
+
+    def _supposed(self, facts: DayFacts, changes: Changes) -> DayFacts:
+        sites = tuple(_supposed_site(site, changes, facts) for site in facts.sites)
+        beds = tuple(_supposed_bed(bed, changes) for bed in facts.beds)
+        jobs = tuple(
+            job
+            for job in facts.jobs
+            if job.vehicle_id not in changes.lost_vehicle_ids or job.state is not JobState.PLANNED
+        )
+        if changes.rain:
+            jobs = tuple(self._in_the_rain(job, facts) for job in jobs)
+        supposed = replace(facts, sites=sites, beds=beds, jobs=jobs)
+        return supposed if changes.added_bed is None else _with_bed(supposed, changes.added_bed)
+
+    def _in_the_rain(self, job: Job, facts: DayFacts) -> Job:
+        if job.state is not JobState.PLANNED:
+            return job
+        wet = replace(job, wetness=Wetness.RAINED_ON)
+        return work_out(wet, facts.lot_facts, (), rulebook=self._rulebook)
+
+
+def _faults(facts: DayFacts, changes: Changes) -> list[FieldFault]:
+    known = {
+        "closed_site_ids": ({site.id for site in facts.sites}, changes.closed_site_ids),
+        "site_capacity_kg": (
+            {site.id for site in facts.sites},
+            tuple(site_id for site_id, _ in changes.site_capacity_kg),
+        ),
+        "lost_vehicle_ids": (set(facts.vehicles), changes.lost_vehicle_ids),
+        "refusing_bed_ids": ({bed.id for bed in facts.beds}, changes.refusing_bed_ids),
+    }
+    return [
+        FieldFault(
+            pointer=f"/{field}/{number}",
+            detail=f"There is no such record with the id {named} on this day.",
+            code="reference_missing",
+        )
+        for field, (ids, names) in known.items()
+        for number, named in enumerate(names)
+        if named not in ids
+    ]
+
+
+def _supposed_site(site: CompostSite, changes: Changes, facts: DayFacts) -> CompostSite:
+    left_kg = dict(changes.site_capacity_kg).get(site.id)
+    if site.id in changes.closed_site_ids:
+        return replace(
+            site, live_status=LiveStatus(state=SiteState.CLOSED, as_of=_on_the_day(facts))
+        )
+    if left_kg is not None:
+        return replace(
+            site,
+            live_status=replace(
+                site.live_status,
+                state=SiteState.OPEN,
+                as_of=_on_the_day(facts),
+                capacity_left_kg=left_kg,
+            ),
+        )
+    return site
+
+
+def _on_the_day(facts: DayFacts) -> datetime:
+    """Return now, or the day's own noon where the day supposed is another."""
+    if facts.span.start <= facts.now < facts.span.end:
+        return facts.now
+    return facts.span.at_second(facts.span.second(facts.span.end) // 2)
+
+
+def _supposed_bed(bed: Bed, changes: Changes) -> Bed:
+    if bed.id not in changes.refusing_bed_ids:
+        return bed
+    return replace(bed, consent=replace(bed.consent, state=ConsentState.WITHDRAWN))
+
+
+def _with_bed(facts: DayFacts, added: tuple[UUID, float]) -> DayFacts:
+    property_id, area_m2 = added
+    bed = Bed(
+        id=uuid4(),
+        firm_id=facts.depot.firm_id,
+        version=1,
+        created_at=facts.now,
+        updated_at=facts.now,
+        property_id=property_id,
+        name="supposed bed",
+        area=Measure(value=area_m2, unit="m2"),
+        drainage=Drainage.FREE,
+        ground_state=GroundState.FIRM,
+        water_distance_m=1000.0,
+        well_distance_m=1000.0,
+        consent=Consent(state=ConsentState.GIVEN),
+        legal_basis=LegalBasis(kind=LegalBasisKind.GENERAL_EXEMPTION),
+    )
+    return replace(
+        facts,
+        beds=(*facts.beds, bed),
+        bed_points=facts.bed_points | {bed.id: facts.properties[property_id].point},
+        ledgers=facts.ledgers | {bed.id: BedLedger()},
+    )
+
+
+def _compared(before: float, after: float) -> dict[str, float]:
+    return {
+        "before": before,
+        "after": after,
+        "difference": round(after - before, 1),
+    }
+
+
+def _unplaced_kg(routing: dict[str, Any]) -> float:
+    return float(sum(item["mass_high_kg"] for item in routing["unplaced"]))

@@ -1,0 +1,117 @@
+from dataclasses import replace
+from uuid import UUID
+
+import pytest
+
+from service.core.errors import RecordNotUsable
+from service.core.loads import DestinationKind
+from service.core.places import LiveStatus, SiteState
+from service.core.quantities import Measure
+from service.gateways.distances import GeodesicDistances
+from service.planning.solve import StopRule
+from service.usecases.plan_diff import lots_that_moved
+from service.usecases.what_if import Changes, WhatIf
+from tests.builders import RULES
+from tests.fakes import CountingIdentifiers
+from tests.firms import DAY, make_firm
+
+
+@pytest.fixture
+def firm():
+    return make_firm()
+
+
+@pytest.fixture
+def suppose(firm):
+    what_if = WhatIf(
+        open_reading=firm.open_unit,
+        clock=firm.clock,
+        identifiers=CountingIdentifiers(),
+        rulebook=RULES,
+        distances=GeodesicDistances(detour_factor=1.3, speed_km_per_h=30.0, sources=()),
+        stop=StopRule(first=True),
+    )
+    return lambda **changes: what_if(firm.caller, firm.depot_id, DAY, Changes(**changes))
+
+
+def laid_out(firm, *, jobs=3):
+    """Keep a crew with some jobs and two sites, one dearer."""
+    crew = firm.crew(firm.vehicle())
+    near = firm.site()
+    dear = firm.site(name="Far compost", fee=replace(near.fee, amount_cents=9000))
+    lawns = [firm.lawn(number) for number in range(1, jobs + 1)]
+    rows = [
+        firm.job(lawn, crew, hour=8 + n, height_removed=Measure(value=30.0, unit="mm"))
+        for n, lawn in enumerate(lawns)
+    ]
+    return crew, near, dear, lawns, firm.jobs.create_many(firm.caller, rows)
+
+
+def test_a_supposed_closure_costs_more_and_says_what_moves_and_why(firm, suppose):
+    _, near, dear, _, jobs = laid_out(firm)
+    answer = suppose(closed_site_ids=(near.id,))
+    assert answer["cost_cents"]["difference"] > 0
+    assert {moved["job_id"] for moved in answer["moved"]} == {str(a.job.id) for a in jobs}
+    for moved in answer["moved"]:
+        assert moved["code"] == "site_says_closed"
+        assert [way["destination_id"] for way in moved["becomes"]["goes_to"]] == [str(dear.id)]
+
+
+def test_supposing_keeps_nothing(firm, suppose):
+    laid_out(firm)
+    before = {name: dict(kept) for name, kept in firm.open_unit.kept.items()}
+    suppose(rain=True)
+    assert {name: dict(kept) for name, kept in firm.open_unit.kept.items()} == before
+
+
+def test_the_supposed_closure_is_what_the_real_one_gives(firm, suppose):
+    _, near, _, _, _ = laid_out(firm)
+    supposed = suppose(closed_site_ids=(near.id,))
+    firm.library.compost_sites.amend(
+        firm.caller,
+        near.id,
+        {"live_status": LiveStatus(state=SiteState.CLOSED, as_of=firm.clock.now())},
+        expected_version=1,
+    )
+    real = firm.plan_day()
+    assert real["cost_cents"] == supposed["routing"]["cost_cents"]
+
+
+def test_rain_makes_the_same_jobs_heavier(firm, suppose):
+    laid_out(firm)
+    dry, wet = suppose(), suppose(rain=True)
+    mass = {
+        name: sum(lot["mass_kg"]["likely"] for lot in answer["routing"]["lots"])
+        for name, answer in (("dry", dry), ("wet", wet))
+    }
+    assert mass["wet"] > mass["dry"]
+    assert dry["moved"] == []
+
+
+def test_one_more_bed_takes_what_went_to_the_site(firm, suppose):
+    _, _, _, lawns, _ = laid_out(firm)
+    answer = suppose(added_bed=(lawns[0].property_id, 400.0))
+    kinds = {
+        way["destination_kind"] for moved in answer["moved"] for way in moved["becomes"]["goes_to"]
+    }
+    assert DestinationKind.BED.value in kinds
+    assert answer["cost_cents"]["difference"] < 0
+
+
+def test_a_lost_vehicles_jobs_are_told_as_gone(firm, suppose):
+    crew, *_ = laid_out(firm)
+    answer = suppose(lost_vehicle_ids=(crew.vehicle_id,))
+    assert {moved["code"] for moved in answer["moved"]} == {"lot_gone"}
+
+
+def test_supposing_what_is_not_there_names_every_stranger(suppose):
+    with pytest.raises(RecordNotUsable) as refusal:
+        suppose(closed_site_ids=(UUID(int=5),), lost_vehicle_ids=(UUID(int=6),))
+    pointers = {fault.pointer for fault in refusal.value.faults}
+    assert pointers == {"/closed_site_ids/0", "/lost_vehicle_ids/0"}
+
+
+def test_nothing_moves_between_a_routing_and_itself(firm):
+    laid_out(firm)
+    routing = firm.plan_day()
+    assert lots_that_moved(routing, routing) == []
