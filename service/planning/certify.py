@@ -18,6 +18,7 @@ from service.planning.columns import (
     Shortlist,
     arrivals,
     best_columns,
+    overdrawn,
     price_shortlist,
     rules,
     shortlist_of,
@@ -249,14 +250,8 @@ def least_reduced(
             least = known
             break
         least = int(reds[0])
-        kilograms: dict[int, list[int]] = {}
-        for _, number, kg in tips[0, : lengths[0]].tolist():
-            kilograms.setdefault(number, []).append(kg)
-        twice = [
-            number
-            for number, kg in sorted(kilograms.items())
-            if len(kg) > 1 and number not in tracked and sum(kg) > market.room[number]
-        ]
+        plan = tuple((g, d, q) for g, d, q in tips[0, : lengths[0]].tolist())
+        twice = overdrawn(plan, market.room, tracked)
         if least >= known or not twice or len(tracked) >= TRACKED:
             break
         for number in twice[: TRACKED - len(tracked)]:

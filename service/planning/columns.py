@@ -25,10 +25,12 @@ from service.planning.completion import (
     late_table,
 )
 from service.planning.labelling import NEVER, price
+from service.planning.states import TRACKED
 from service.planning.tables import Tables, VehicleTables, Whole
 from service.planning.ways import choose, fill, way
 
 BEAM = 400  # labels looked at after a job when a plan is sought; a bound looks at all of them
+Tips = tuple[tuple[int, int, int], ...]  # gap, destination number, kilograms
 NOWHERE = -1  # stands for a destination where material no destination takes is left
 
 
@@ -164,10 +166,9 @@ def best_columns(
     prices: Whole,
     room: Whole,
     results: int = 1,
-    elementary: bool = True,
     cutoff: int = NEVER,
     gap_rule: Whole | None = None,
-) -> list[tuple[int, tuple[tuple[int, int, int], ...]]]:
+) -> list[tuple[int, Tips]]:
     """Return the cheapest legal tip plans at these prices, as (reduced cost, tips).
 
     Parameters
@@ -176,18 +177,46 @@ def best_columns(
         Units per kg within the room of a destination; beyond it fee and overflow price hold.
     room
         Kilograms left at each destination; -1 closes it.
-    elementary
-        A destination's room counts over all tips of the plan, not for each tip.
     cutoff
         Nothing dearer is of interest [units].
     """
-    rule = rules(tables, vehicle, results=results, elementary=elementary, cutoff=cutoff, beam=BEAM)
-    reds, lengths, tips = price_shortlist(
-        tables, vehicle, listed, rule, prices=prices, room=room, gap_rule=gap_rule
-    )
+    found: dict[Tips, int] = {}
+    for track in (False, True):
+        rule = rules(
+            tables, vehicle, results=results, elementary=not track, cutoff=cutoff, beam=BEAM
+        )
+        tracked: list[int] = []
+        while True:
+            reds, lengths, tips = price_shortlist(
+                tables, vehicle, listed, rule, prices=prices, room=room, gap_rule=gap_rule
+            )
+            plans = [
+                (int(red), tuple((g, d, q) for g, d, q in tips[k, : lengths[k]].tolist()))
+                for k, red in enumerate(reds)
+            ]
+            twice = overdrawn(plans[0][1], room, tracked) if track and plans else []
+            if not twice or len(tracked) >= TRACKED:
+                break
+            for number in twice[: TRACKED - len(tracked)]:
+                listed.near[listed.who == number, TRACK] = len(tracked)
+                tracked.append(number)
+        listed.near[:, TRACK] = -1
+        for red, plan in plans:
+            if not track or not overdrawn(plan, room, []):
+                found[plan] = min(red, found.get(plan, red))
+    return sorted(((red, plan) for plan, red in found.items()), key=lambda item: item)[:results]
+
+
+def overdrawn(tips: Tips, room: Whole, known: list[int]) -> list[int]:
+    """Return destinations, not among those known, that a plan tips at twice and above their room."""
+    kilograms: dict[int, list[int]] = {}
+    for _, number, kg in tips:
+        if number != NOWHERE:
+            kilograms.setdefault(number, []).append(kg)
     return [
-        (int(red), tuple((g, d, q) for g, d, q in tips[k, : lengths[k]].tolist()))
-        for k, red in enumerate(reds)
+        number
+        for number, kg in sorted(kilograms.items())
+        if len(kg) > 1 and number not in known and sum(kg) > room[number]
     ]
 
 

@@ -437,6 +437,8 @@ def _label(
                             nodes, node_count, prev, gap, near[row, DEST], amount
                         )
                         s[TIME], s[NODE] = t, node_count - 1
+                        if drawn > 0 and cur[COF] >= 0:
+                            s[USED + cur[COF]] += drawn
                         if track >= 0:
                             s[USED + track] += amount
                         s[AT], s[DEPTH], s[MET] = c, cur[DEPTH] + 1, met

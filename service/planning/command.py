@@ -1,0 +1,123 @@
+"""`clipping-dispatch solve`: a problem file in, a plan file out."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any, TextIO
+
+from service.core.errors import Refusal
+from service.planning.check import check_plan
+from service.planning.faults import Fault, PlanNotLegal, ProblemNotUsable
+from service.planning.problem import Problem
+from service.planning.solve import StopRule, solve
+
+NOT_USABLE = 2
+NOT_LEGAL = 3
+MOST_TO_EXPLAIN = 1_000  # jobs; above, runners-up would take longer than the plan
+ROUNDS_BY_CLOCK = 1_000_000
+
+
+def solve_command(
+    argv: Sequence[str] | None = None, *, out: TextIO | None = None, err: TextIO | None = None
+) -> int:
+    """Read a problem, write its plan, and return the exit code.
+
+    Parameters
+    ----------
+    argv
+        Arguments after the word ``solve``; the process's own if None.
+    out, err
+        Where the plan goes if no file is named, and where progress and faults go.
+
+    Returns
+    -------
+    int
+        0 if a plan was written; 2 if the problem cannot be used, with every fault named and
+        nothing written; 3 if the plan failed the independent check, nothing written.
+    """
+    out, err = out or sys.stdout, err or sys.stderr
+    options = _parser().parse_args(argv)
+    try:
+        problem = Problem.from_json(_read(options.problem))
+        plan = solve(
+            problem,
+            seed=options.seed,
+            stop=_stop_rule(options),
+            explain=not options.first and len(problem.jobs) <= MOST_TO_EXPLAIN,
+            progress=lambda line: print(line, file=err, flush=True),
+        )
+        faults = check_plan(problem, plan)
+        if faults:
+            raise PlanNotLegal(faults)
+    except ProblemNotUsable as refusal:
+        return _refuse(refusal, list(refusal.faults), err, NOT_USABLE)
+    except PlanNotLegal as refusal:
+        return _refuse(refusal, list(refusal.faults), err, NOT_LEGAL)
+    except Refusal as refusal:
+        return _refuse(refusal, [], err, NOT_USABLE)
+    text = json.dumps(plan.to_json(), ensure_ascii=False, indent=1) + "\n"
+    if options.output is None:
+        out.write(text)
+    else:
+        options.output.write_text(text, encoding="utf-8")
+    print(
+        f"{plan.status}: {plan.cost_cents.total} cents, gap {plan.gap_permille} permille"
+        f"{'' if plan.bound_proven else ' (not proven)'}, ended by {plan.work.ended_by}, "
+        f"{plan.seconds} s",
+        file=err,
+    )
+    return 0
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="clipping-dispatch solve", description="Plan a day from a problem file."
+    )
+    parser.add_argument("problem", metavar="PROBLEM.json", type=Path)
+    parser.add_argument("-o", "--output", metavar="PLAN.json", type=Path)
+    parser.add_argument("--seed", type=int, default=0, help="of the search; 0 if not given")
+    until = parser.add_mutually_exclusive_group()
+    until.add_argument("--seconds", type=float, help="look for better plans this long")
+    until.add_argument("--gap", type=float, help="stop at this proven gap, in permille")
+    until.add_argument("--first", action="store_true", help="the first plan, without a bound")
+    return parser
+
+
+def _stop_rule(options: argparse.Namespace) -> StopRule:
+    if options.first:
+        return StopRule(first=True)
+    if options.seconds is not None:
+        return StopRule(gap_permille=0.0, rounds=ROUNDS_BY_CLOCK, seconds=options.seconds)
+    if options.gap is not None:
+        return StopRule(gap_permille=options.gap)
+    return StopRule()
+
+
+def _read(path: Path) -> Any:  # noqa: ANN401 - whatever the JSON file holds; it is judged next
+    try:
+        return json.loads(path.read_text(encoding="utf-8"), parse_constant=_no_constant)
+    except OSError as error:
+        raise ProblemNotUsable(
+            [Fault(pointer="", code="not_readable", detail=f"{path}: {error.strerror}.")]
+        ) from error
+    except ValueError as error:
+        raise ProblemNotUsable(
+            [Fault(pointer="", code="not_json", detail=f"{path} is not JSON: {error}.")]
+        ) from error
+
+
+def _no_constant(word: str) -> None:
+    message = f"{word} is not a number JSON knows"
+    raise ValueError(message)
+
+
+def _refuse(refusal: Refusal, faults: list[Fault], err: TextIO, code: int) -> int:
+    if not faults:
+        print(refusal, file=err)
+    for fault in faults:
+        print(fault, file=err)
+    return code

@@ -1,0 +1,92 @@
+"""The solve command: exit codes, what is written, and that both files keep to their schemas."""
+
+from __future__ import annotations
+
+import io
+import json
+from pathlib import Path
+
+import jsonschema
+import pytest
+
+from service.planning.command import solve_command
+from tests.bench.planning.days import day
+
+SCHEMAS = Path(__file__).parents[3] / "openapi"
+
+
+def schema(name: str) -> jsonschema.Draft202012Validator:
+    document = json.loads((SCHEMAS / f"{name}.schema.json").read_text(encoding="utf-8"))
+    jsonschema.Draft202012Validator.check_schema(document)
+    return jsonschema.Draft202012Validator(document)
+
+
+@pytest.fixture
+def problem_file(tmp_path: Path) -> Path:
+    path = tmp_path / "problem.json"
+    path.write_text(json.dumps(day("S", 1)), encoding="utf-8")
+    return path
+
+
+def run(*arguments: object) -> tuple[int, str, str]:
+    out, err = io.StringIO(), io.StringIO()
+    code = solve_command([str(argument) for argument in arguments], out=out, err=err)
+    return code, out.getvalue(), err.getvalue()
+
+
+def test_a_generated_day_keeps_to_the_problem_schema():
+    schema("problem").validate(day("S", 1))
+
+
+@pytest.mark.parametrize("options", [[], ["--first"], ["--gap", "50"], ["--seconds", "0.5"]])
+def test_the_written_plan_keeps_to_the_plan_schema(problem_file, tmp_path, options):
+    target = tmp_path / "plan.json"
+    code, out, err = run(problem_file, "-o", target, *options)
+    assert code == 0
+    assert out == ""
+    assert "cents" in err
+    schema("plan").validate(json.loads(target.read_text(encoding="utf-8")))
+
+
+def test_without_a_file_name_the_plan_goes_to_standard_output_and_progress_does_not(problem_file):
+    code, out, err = run(problem_file)
+    assert code == 0
+    assert json.loads(out)["problem"] == "S-1"
+    assert "first plan" in err
+
+
+def test_a_contradictory_problem_names_every_fault_and_writes_nothing(problem_file, tmp_path):
+    document = day("S", 1)
+    document["jobs"][0]["mass_kg"] = -1
+    document["jobs"][1]["status"] = "muddy"
+    document["vehicles"][0]["payload_kg"] = "1000"
+    document["vehicles"][1]["jobs"].append("J999")
+    document["surprise"] = 1
+    problem_file.write_text(json.dumps(document), encoding="utf-8")
+    target = tmp_path / "plan.json"
+    code, out, err = run(problem_file, "-o", target)
+    assert code == 2
+    assert out == ""
+    assert not target.exists()
+    for pointer in (
+        "/jobs/0/mass_kg",
+        "/jobs/1/status",
+        "/vehicles/0/payload_kg",
+        "/vehicles/1/jobs/",
+        "/surprise",
+    ):
+        assert pointer in err
+
+
+@pytest.mark.parametrize("text", ["{", "[]", "NaN", "3", '{"format": NaN}', ""])
+def test_what_is_no_problem_at_all_is_refused(problem_file, text):
+    problem_file.write_text(text, encoding="utf-8")
+    code, out, err = run(problem_file)
+    assert (code, out) == (2, "")
+    assert err
+
+
+def test_a_missing_file_is_refused(tmp_path):
+    code, _, err = run(tmp_path / "nothing.json")
+    assert code == 2
+    assert "nothing.json" in err
