@@ -30,6 +30,7 @@ from service.usecases.compute.desk import RulebookDesk
 from service.usecases.further_faults import FindFurtherFaults
 from service.usecases.issue_note import IssueNote
 from service.usecases.job_verdicts import TellVerdicts
+from service.usecases.plan_changes import TellPlanChanges
 from service.usecases.plan_day import PlanDay
 from service.usecases.ports import OpenUnitOfWork
 from service.usecases.pre_mow_check import PreMowCheck
@@ -42,6 +43,7 @@ from service.usecases.today import TellToday
 from service.usecases.travel import Distances
 from service.usecases.update_hold import UpdateHold
 from service.usecases.update_load import UpdateLoad
+from service.usecases.what_if import WhatIf
 from service.usecases.why import TellWhy
 
 # The contract is made from the routes alone: nothing is opened under these settings.
@@ -113,12 +115,9 @@ def build_use_cases(
     """
     rulebook = Rulebook.load()
     changing = Changing(open_unit_of_work=writing, clock=clock, identifiers=identifiers)
-    plan_day = PlanDay(
-        **changing,
-        rulebook=rulebook,
-        distances=distances_by(rulebook, day=clock.now().date()),
-        stop=stop or StopRule(seconds=settings.plan_seconds),
-    )
+    distances = distances_by(rulebook, day=clock.now().date())
+    stop = stop or StopRule(seconds=settings.plan_seconds)
+    plan_day = PlanDay(**changing, rulebook=rulebook, distances=distances, stop=stop)
     return UseCases(
         answer_once=AnswerOnce(**changing),
         check_ready=CheckReady(open_unit_of_work=reading),
@@ -143,7 +142,16 @@ def build_use_cases(
         tell_verdicts=TellVerdicts(open_unit_of_work=reading, clock=clock, rulebook=rulebook),
         tell_why=TellWhy(open_unit_of_work=reading, rulebook=rulebook),
         update_hold=UpdateHold(**changing),
+        tell_plan_changes=TellPlanChanges(open_reading=reading),
         update_load=UpdateLoad(**changing),
+        what_if=WhatIf(
+            open_reading=reading,
+            clock=clock,
+            identifiers=identifiers,
+            rulebook=rulebook,
+            distances=distances,
+            stop=stop,
+        ),
     )
 
 

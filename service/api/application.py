@@ -27,6 +27,7 @@ from service.api.work.note_pages import page_routes
 from service.api.work.notes import note_routes
 from service.api.work.plans import plan_routes, routing_routes
 from service.api.work.pre_mow import pre_mow_routes
+from service.api.work.supposing import supposing_routes
 from service.usecases.answer_once import AnswerOnce
 from service.usecases.api_keys import FindCaller
 from service.usecases.check_ready import CheckReady
@@ -34,6 +35,7 @@ from service.usecases.compute.desk import RulebookDesk
 from service.usecases.further_faults import FindFurtherFaults
 from service.usecases.issue_note import IssueNote
 from service.usecases.job_verdicts import TellVerdicts
+from service.usecases.plan_changes import TellPlanChanges
 from service.usecases.plan_day import PlanDay
 from service.usecases.pre_mow_check import PreMowCheck
 from service.usecases.record_jobs import RecordJobs
@@ -43,6 +45,7 @@ from service.usecases.show_note import ShowNote
 from service.usecases.today import TellToday
 from service.usecases.update_hold import UpdateHold
 from service.usecases.update_load import UpdateLoad
+from service.usecases.what_if import WhatIf
 from service.usecases.why import TellWhy
 
 QUIET: Final = {
@@ -93,7 +96,9 @@ class UseCases:
     tell_verdicts: TellVerdicts
     tell_why: TellWhy
     update_hold: UpdateHold
+    tell_plan_changes: TellPlanChanges
     update_load: UpdateLoad
+    what_if: WhatIf
 
 
 def create_app(options: Options, use_cases: UseCases, *, prepare: Callable[[Flask], None]) -> Flask:
@@ -135,6 +140,7 @@ def all_routes(use_cases: UseCases, *, door: Door, links: NoteLinks) -> Iterator
     yield reason_routes(use_cases.tell_why, use_cases.tell_verdicts, door)
     yield plan_routes(use_cases.papers, use_cases.plan_day, door)
     yield routing_routes(use_cases.read_routing, use_cases.tell_today, door)
+    yield supposing_routes(use_cases.what_if, use_cases.tell_plan_changes, door)
     yield load_routes(use_cases.papers, use_cases.update_load, door)
     yield hold_routes(use_cases.papers, use_cases.update_hold, door)
     yield note_routes(

@@ -212,6 +212,60 @@ PRE_MOW_CHECK: Final = _all(
     description="Whether a crew may bag on this lawn, with one reason.",
 )
 
+_WAYS: Final = _all(
+    {
+        "outcome": _TEXT,
+        "goes_to": _list(
+            _all(
+                {
+                    "destination_kind": _words(DestinationKind),
+                    "destination_id": _ID,
+                    "name": _MAYBE_TEXT,
+                    "share": _AMOUNT,
+                }
+            )
+        ),
+    }
+)
+
+_MOVED: Final = _list(
+    _all(
+        {
+            "job_id": _ID,
+            "lot_code": _TEXT,
+            "was": {"anyOf": [_WAYS, {"type": "null"}]},
+            "becomes": {"anyOf": [_WAYS, {"type": "null"}]},
+            "code": _TEXT,
+            "why": _TEXT,
+        }
+    )
+)
+
+CHANGES: Final = _all(
+    {
+        "plan_id": _ID,
+        "since_id": _MAYBE_ID,
+        "moved": _MOVED,
+        "cost_cents": _all({"before": {"type": ["integer", "null"]}, "after": _CENTS}),
+    },
+    description="The lots whose way changed, and why.",
+)
+
+_COMPARED: Final = _all({"before": _NUMBER, "after": _NUMBER, "difference": _NUMBER})
+
+WHAT_IF: Final = _all(
+    {
+        "day": {"type": "string", "format": "date"},
+        "depot_id": _ID,
+        "cost_cents": _COMPARED,
+        "held_kg": _COMPARED,
+        "unplaced_high_kg": _COMPARED,
+        "moved": _MOVED,
+        "routing": ROUTING,
+    },
+    description="The supposed day beside the day as it is, both planned now.",
+)
+
 ROUTING_MAP: Final = _all(
     {
         "type": {"const": "FeatureCollection"},

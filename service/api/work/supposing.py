@@ -1,0 +1,107 @@
+"""What moved between two plans, and what would move if the day were another."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any, Final
+from uuid import UUID
+
+from flask import Response, jsonify
+from marshmallow import fields, post_load
+
+from service.api.door import Asked, Door
+from service.api.examples import OTHER_ID
+from service.api.fields import Amount, Day, Flag, Identifier, Several
+from service.api.routes import Routes
+from service.api.schemas import Described
+from service.api.work.routing_shape import CHANGES, WHAT_IF
+from service.core.access import Act
+from service.usecases.plan_changes import TellPlanChanges
+from service.usecases.what_if import Changes, WhatIf
+
+MOST_CHANGES: Final = 200
+
+
+class SupposedCapacity(Described):
+    """What a compost site would still take."""
+
+    compost_site_id = Identifier(required=True)
+    capacity_kg = Amount(low=0, high=10_000_000, required=True)
+
+
+class SupposedBed(Described):
+    """A willing, free-draining bed that is not there yet."""
+
+    property_id = Identifier(required=True)
+    area_m2 = Amount(low=0.1, high=100_000, required=True)
+
+
+class Supposition(Described):
+    """The day, and what to suppose of it; nothing is kept."""
+
+    depot_id = Identifier(required=True)
+    day = Day(required=True)
+    closed_site_ids = Several(Identifier(), most=MOST_CHANGES)
+    site_capacities = Several(fields.Nested(SupposedCapacity), most=MOST_CHANGES)
+    lost_vehicle_ids = Several(Identifier(), most=MOST_CHANGES)
+    refusing_bed_ids = Several(Identifier(), most=MOST_CHANGES)
+    rain = Flag(metadata={"description": "Whatever is still to be cut is cut in the rain."})
+    added_bed = fields.Nested(SupposedBed)
+
+    @post_load
+    def suppose(self, data: Mapping[str, Any], **_: Any) -> dict[str, Any]:
+        """Return the day and the changes as the use case takes them."""
+        bed = data.get("added_bed")
+        return {
+            "depot_id": data["depot_id"],
+            "day": data["day"],
+            "changes": Changes(
+                closed_site_ids=tuple(data.get("closed_site_ids", ())),
+                site_capacity_kg=tuple(
+                    (row["compost_site_id"], row["capacity_kg"])
+                    for row in data.get("site_capacities", ())
+                ),
+                lost_vehicle_ids=tuple(data.get("lost_vehicle_ids", ())),
+                refusing_bed_ids=tuple(data.get("refusing_bed_ids", ())),
+                rain=data.get("rain", False),
+                added_bed=None if bed is None else (bed["property_id"], bed["area_m2"]),
+            ),
+        }
+
+
+class SinceQuery(Described):
+    """Against which plan of the day; the one before if left out."""
+
+    since_id = Identifier()
+
+
+def supposing_routes(what_if: WhatIf, tell_changes: TellPlanChanges, door: Door) -> Routes:
+    """Return the routes of what-ifs and of what moved."""
+    routes = Routes("supposing", description="What moved, and what would move.")
+
+    @routes.operation(
+        "POST",
+        "/what-ifs",
+        name="suppose_day",
+        summary="Plan a supposed day beside the day as it is; nothing is kept.",
+        may_answer=(404, 409),
+    )
+    @door.admits(Act.PLAN)
+    @routes.body(Supposition, example={"depot_id": OTHER_ID, "day": "2026-05-24", "rain": True})
+    @routes.response(200, WHAT_IF)
+    def suppose(asked: Asked, wanted: Mapping[str, Any]) -> Response:
+        return jsonify(what_if(asked.caller, wanted["depot_id"], wanted["day"], wanted["changes"]))
+
+    @routes.operation(
+        "GET",
+        "/day-plans/<uuid:record_id>/changes",
+        name="read_plan_changes",
+        summary="Read what a plan moved since the one before, lot by lot, and why.",
+    )
+    @door.admits(Act.READ)
+    @routes.query(SinceQuery)
+    @routes.response(200, CHANGES)
+    def changes(asked: Asked, query: Mapping[str, Any], record_id: UUID) -> Response:
+        return jsonify(tell_changes(asked.caller, record_id, since_id=query.get("since_id")))
+
+    return routes
