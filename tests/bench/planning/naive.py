@@ -1,0 +1,88 @@
+"""The plain rule that plans are compared with: drive until the next lot would not fit, or would mix.
+
+Then the whole load goes to the nearest destination that accepts it and has room, the hold bay only
+if there is no other. Nothing is split, nothing is looked ahead. Common practice, no source.
+"""
+
+from __future__ import annotations
+
+import heapq
+
+from service.planning.columns import Column, true_cost
+from service.planning.tables import Tables
+from service.planning.ways import way
+
+
+def naive(tables: Tables) -> list[Column]:
+    """Return the plan of the plain rule, vehicles taking turns by their clocks."""
+    d = tables.destinations
+    room = d.capacity_kg.copy()
+    hold = {
+        number for number, kind in enumerate(tables.problem.destinations) if kind.kind == "hold"
+    }
+    tips: list[list[tuple[int, int, int]]] = [[] for _ in tables.vehicles]
+    # clock, vehicle, gap, place, kg, litres, bits
+    turns = [
+        (
+            int(v.start[0]),
+            v.index,
+            0,
+            int(v.points[0]),
+            int(v.start[1]),
+            int(v.start[2]),
+            int(v.start[3]),
+        )
+        for v in tables.vehicles
+    ]
+    heapq.heapify(turns)
+    while turns:
+        clock, index, gap, place, kg, litres, bits = heapq.heappop(turns)
+        vehicle = tables.vehicles[index]
+        last = gap == len(vehicle.jobs)
+        full = kg > 0 and (last or _too_much(vehicle, gap, kg, litres, bits))
+        if full:
+            number, seconds = _nearest(tables, vehicle, room, hold, place, clock, kg, bits)
+            tips[index].append((gap, number, kg))
+            room[number] -= kg
+            place = int(d.place[number])
+            clock = max(clock + seconds, int(d.open_s[number])) + int(d.tip_s[number])
+            kg, litres, bits = 0, 0, 0
+        if last:
+            continue
+        job = vehicle.jobs[gap]
+        _, seconds = way(*tables.map.arguments(), place, vehicle.points[gap + 1])
+        clock = max(clock + int(seconds), int(job[3])) + int(job[5])
+        state = (kg + int(job[0]), litres + int(job[1]), bits | int(job[2]))
+        heapq.heappush(turns, (clock, index, gap + 1, int(vehicle.points[gap + 1]), *state))
+    return [
+        Column(vehicle=v.index, cost=true_cost(tables, v, tuple(found)), tips=tuple(found))
+        for v, found in zip(tables.vehicles, tips, strict=True)
+    ]
+
+
+def _too_much(vehicle, gap: int, kg: int, litres: int, bits: int) -> bool:
+    job = vehicle.jobs[gap]
+    payload, body = int(vehicle.limits[0]), int(vehicle.limits[1])
+    return kg + job[0] > payload or litres + job[1] > body or bits != job[2]
+
+
+def _nearest(tables, vehicle, room, hold, place, clock, kg, bits) -> tuple[int, int]:
+    """Return the destination and the seconds to it; an overfull hold bay if nothing else is left."""
+    d = tables.destinations
+    best = None
+    for number in range(len(d.place)):
+        if (bits & ~int(vehicle.accepts[number])) != 0:
+            continue
+        metres, seconds = way(*tables.map.arguments(), place, d.place[number])
+        if clock + seconds > d.close_s[number]:
+            continue
+        rank = 0
+        if number in hold:
+            rank = 1 if room[number] >= kg else 2
+        elif room[number] < kg:
+            continue
+        key = (rank, int(metres), number)
+        if best is None or key < best[0]:
+            best = (key, number, int(seconds))
+    assert best is not None, "the hold bay takes everything"
+    return best[1], best[2]
