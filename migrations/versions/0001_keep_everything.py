@@ -248,6 +248,7 @@ def make_places() -> None:
         json("animals"),
         number("slope_percent"),
         text("sensitive_plants", missing=True),
+        yes_or_no("near_drain_or_paving"),
         number("point_latitude", missing=True),
         number("point_longitude", missing=True),
         json("consent"),

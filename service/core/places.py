@@ -133,7 +133,11 @@ class LegalBasis:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Bed(Record):
-    """A bed that may take a thin layer of clippings."""
+    """A bed that may take a thin layer of clippings.
+
+    ``near_drain_or_paving`` is true until somebody says that loose grass cannot reach a
+    drain, a road or paving from here.
+    """
 
     property_id: UUID
     name: str
@@ -148,6 +152,7 @@ class Bed(Record):
     animals: tuple[Animals, ...] = ()
     slope_percent: float = 0.0
     sensitive_plants: str | None = None
+    near_drain_or_paving: bool = True
     point: Point | None = None
     consent: Consent = Consent()
     legal_basis: LegalBasis = LegalBasis()

@@ -113,7 +113,7 @@ def facts_of(
             animals=frozenset(animal for found in bed.animals for animal in NOTE_ANIMALS[found]),
             sloping=bed.slope_percent > SLOPING_PERCENT,
             drainage=NOTE_DRAINAGE[bed.drainage],
-            near_drain_or_paving=True,
+            near_drain_or_paving=bed.near_drain_or_paving,
         ),
         guidance=Guidance(
             depth_mm=max(guidance.depth.depth_mm, 0.1),

@@ -175,6 +175,7 @@ class Books:
             animals=(Animals.POULTRY, Animals.DOGS_OR_CATS),
             slope_percent=3.3,
             sensitive_plants="heather",
+            near_drain_or_paving=False,
             point=Point(latitude=51.2, longitude=-0.2),
             consent=Consent(
                 state=ConsentState.GIVEN,

@@ -115,6 +115,9 @@ class BedFields(RecordFields):
     )
     slope_percent = Number(low=0, high=200)
     sensitive_plants = Text(longest=500, breaks=True)
+    near_drain_or_paving = Flag(
+        metadata={"description": "Whether loose grass can reach a drain, a road or paving."}
+    )
     point = PointField(metadata={"description": "Where it is, if not at the property's point."})
     consent = fields.Nested(ConsentFields)
     legal_basis = fields.Nested(LegalBasisFields)

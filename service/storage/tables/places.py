@@ -95,6 +95,7 @@ class BedRow(RecordRow):
     animals: Mapped[list[Any]]
     slope_percent: Mapped[float]
     sensitive_plants: Mapped[str | None]
+    near_drain_or_paving: Mapped[bool]
     point_latitude: Mapped[float | None]
     point_longitude: Mapped[float | None]
     consent: Mapped[dict[str, Any]]
