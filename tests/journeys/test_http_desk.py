@@ -196,6 +196,12 @@ def test_the_label_comes_before_the_table_and_an_unknown_product_is_unknown(desk
         assert unknown["uses"]["bed"]["outcome"] == "unknown"
 
 
+def test_grass_that_was_cut_today_has_not_grown(desk):
+    body = {"area_m2": 9, "daily_mean_temperatures_c": [], "grass_kind": "warm_season"}
+    told = asked(desk, "regrowth", **body)
+    assert told["low"] == told["high"] == {"dry_matter_g_per_m2": 0, "mass_kg": 0}
+
+
 def test_what_lies_on_a_bed_takes_its_room(desk):
     laid = [{"age_days": 30, "mass_kg_per_m2": 4.0, "nitrogen_kg_per_ha": 150}]
     bare = asked(desk, "bed-room", area_m2=30, wetness="dry")

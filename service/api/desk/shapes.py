@@ -130,8 +130,9 @@ def deserved(value: Any) -> Any:
     if isinstance(value, float):
         return significant(value, _ESTIMATED_DIGITS)
     if isinstance(value, Mapping):
-        if all(end in value for end in _ENDS) and value["low"] == value["high"]:
-            exact = significant(value["likely"], _EXACT_DIGITS)
+        ends = [value.get(end) for end in _ENDS]
+        if isinstance(ends[1], float) and ends[0] == ends[2]:
+            exact = significant(ends[1], _EXACT_DIGITS)
             return {**value, **dict.fromkeys(_ENDS, exact)}
         return {name: deserved(inner) for name, inner in value.items()}
     if isinstance(value, list | tuple):
