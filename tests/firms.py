@@ -133,6 +133,11 @@ class TestFirm:
             self.caller, {name: getattr(site, name) for name in names}
         )
 
+    def mown(self, lawn, crew, **changes):
+        """Return the fields of a job that was mown at six."""
+        told = {"state": JobState.MOWN, "cut_at": SIX, "planned_at": None}
+        return self.job(lawn, crew, **(told | changes))
+
     def job(self, lawn, crew, *, hour=8.0, **changes):
         """Return the fields of a planned job."""
         values = {

@@ -125,6 +125,8 @@ class Job(Record):
     def _time_faults(self) -> list[FieldFault]:
         if self.state is JobState.MOWN and self.cut_at is None:
             return [FieldFault(pointer="/cut_at", detail="A mown job has the time of its cut.")]
+        if self.state is JobState.PLANNED and self.cut_at is not None:
+            return [FieldFault(pointer="/cut_at", detail="A planned job has no cut time yet.")]
         if self.state is JobState.PLANNED and self.planned_at is None:
             return [FieldFault(pointer="/planned_at", detail="A planned job has its planned time.")]
         return []

@@ -91,6 +91,26 @@ class Load(Record):
     fee_cents: int = 0
     explanation: dict[str, object] = field(default_factory=dict)
 
+    @property
+    def taken_share(self) -> float:
+        """Return what stayed at the destination, per what was brought at the high end.
+
+        A ticket is of what was tipped and stayed there; without one the high end counts,
+        less what was refused.
+        """
+        if self.state is LoadState.REFUSED:
+            return 0.0
+        if self.weighed_net is not None and self.mass_kg.high > 0:
+            return self.weighed_net.si_value / self.mass_kg.high
+        return 1.0 - self.refused_share
+
+    @property
+    def kept_share(self) -> float:
+        """Return the share of its parts that does not come back to the vehicle, 0 to 1."""
+        if self.state is LoadState.REFUSED:
+            return 0.0
+        return 1.0 - self.refused_share
+
 
 class HoldState(StrEnum):
     """Expected in the bay by the plan, lying there, or gone again."""

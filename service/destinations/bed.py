@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from datetime import date
 from uuid import UUID
 
-from service.agronomy.bed_room import BedRoom, bed_room
+from service.agronomy.bed_room import BedRoom, bed_room, nitrogen_kg_per_ha
 from service.core.loads import DestinationKind
 from service.core.materials import LotStatus, Wetness
 from service.core.places import Bed, LegalBasisKind, Point
 from service.core.plans import RuleClass, Verdict
-from service.destinations.bed_ledger import BedLedger
+from service.destinations.bed_ledger import BedLedger, TakenToday
 from service.destinations.bed_standing import BedStanding
 from service.destinations.layer_depth import LayerDepth
 from service.destinations.verdicts import (
@@ -41,12 +42,20 @@ class BedDestination:
         rulebook: Rulebook,
         day: date,
         jurisdiction: str,
+        taken: TakenToday | None = None,
     ) -> None:
         """Work out once what holds for every lot of the day."""
         self._bed = bed
         self._point = point
         self._area_m2 = bed.area.si_value
-        self._laid = ledger.sums(day=day, area_m2=self._area_m2)
+        self._taken = taken or TakenToday()
+        before = ledger.sums(day=day, area_m2=self._area_m2)
+        self._laid = replace(
+            before,
+            mass_kg_per_m2=before.mass_kg_per_m2 + self._taken.mass_kg / self._area_m2,
+            nitrogen_kg_per_ha=before.nitrogen_kg_per_ha
+            + nitrogen_kg_per_ha(nitrogen_kg=self._taken.nitrogen_kg, area_m2=self._area_m2),
+        )
         self._depths = depths
         self._mass = rulebook.value_on(
             "plant_matter_kg_per_m2_year_max", day, jurisdiction=jurisdiction
@@ -150,11 +159,16 @@ class BedDestination:
             area_m2=self._area_m2,
             density_kg_per_m3=lot.mass_kg.high / lot.volume_m3.high,
             nitrogen_kg_per_kg=lot.nitrogen_kg.high / lot.mass_kg.high,
-            layer_depth_mm_max=self._depths[lot.wetness].safe.depth_mm,
+            layer_depth_mm_max=self._depth_left_mm(lot),
             yearly_mass_kg_per_m2_max=self._mass.value,
             yearly_nitrogen_kg_per_ha_max=self._nitrogen.value,
             laid=self._laid,
         )
+
+    def _depth_left_mm(self, lot: Lot) -> float:
+        """Return the depth left of the day's one layer: what lies there today is part of it."""
+        lies_mm = 1000.0 * self._taken.volume_m3 / self._area_m2
+        return max(0.0, self._depths[lot.wetness].safe.depth_mm - lies_mm)
 
     def _limits(self, lot: Lot) -> list[Limit]:
         by_limit = dict(self._room(lot).mass_kg_by_limit)
@@ -167,7 +181,7 @@ class BedDestination:
         if visit_max_kg is not None:
             limits.append(
                 Limit(
-                    mass_kg=visit_max_kg,
+                    mass_kg=max(0.0, visit_max_kg - self._taken.mass_kg),
                     code="consent_mass",
                     sentence=f"The client takes at most {visit_max_kg:g} kg a visit.",
                     rule_class=RuleClass.CLIENT,
@@ -178,7 +192,7 @@ class BedDestination:
 
     def _depth_limit(self, lot: Lot, mass_kg: float) -> Limit:
         depth = self._depths[lot.wetness]
-        depth_mm = depth.safe.depth_mm
+        depth_mm = self._depth_left_mm(lot)
         return Limit(
             mass_kg=mass_kg,
             code="layer_depth",

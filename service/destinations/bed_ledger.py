@@ -5,7 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
-from service.agronomy.bed_room import LedgerEntry, LedgerSums, ledger_sums, nitrogen_kg_per_ha
+from service.agronomy.bed_room import (
+    YEAR_DAYS,
+    LedgerEntry,
+    LedgerSums,
+    ledger_sums,
+    nitrogen_kg_per_ha,
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -42,10 +48,15 @@ class BedLedger:
         )
 
 
-def a_year_before(day: date) -> date:
-    """Return the first day of the 12 months that end with the day."""
-    try:
-        year_before = day.replace(year=day.year - 1)
-    except ValueError:  # 29 February
-        year_before = day.replace(year=day.year - 1, day=28)
-    return date.fromordinal(year_before.toordinal() + 1)
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TakenToday:
+    """What loads of the day, under way or done, already take of a bed, at the high end."""
+
+    mass_kg: float = 0.0
+    volume_m3: float = 0.0
+    nitrogen_kg: float = 0.0
+
+
+def window_start(day: date) -> date:
+    """Return the first day of the rolling year that ends with the day: 365 days before it."""
+    return date.fromordinal(day.toordinal() - int(YEAR_DAYS))

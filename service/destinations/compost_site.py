@@ -43,10 +43,12 @@ class CompostSiteDestination:
         day: date,
         now: datetime,
         jurisdiction: str,
+        taken_kg: float = 0.0,
     ) -> None:
         """Work out once what holds for every lot of the day."""
         self._site = site
         self._day = day
+        self._taken_kg = taken_kg
         age_max = rulebook.value_on("site_status_age_minutes_max", day, jurisdiction=jurisdiction)
         self.status_age_minutes = _age_minutes(site, now)
         self.status_is_fresh = (
@@ -72,11 +74,12 @@ class CompostSiteDestination:
 
     @property
     def room_kg(self) -> float:
-        """Return what the site takes today: its daily capacity, or less by its own word."""
+        """Return what the site still takes today: of its capacity, or less by its own word."""
         said_kg = self._site.live_status.capacity_left_kg
-        if said_kg is None or not self._said_on_the_day():
-            return self._site.daily_capacity_kg
-        return min(said_kg, self._site.daily_capacity_kg)
+        room_kg = self._site.daily_capacity_kg
+        if said_kg is not None and self._said_on_the_day():
+            room_kg = min(said_kg, room_kg)
+        return max(0.0, room_kg - self._taken_kg)
 
     def verdict(self, lot: Lot) -> Verdict:
         """Return what this site says to the lot."""

@@ -6,7 +6,8 @@ from collections.abc import Mapping, Sequence
 from datetime import date, datetime
 from uuid import UUID
 
-from service.core.jobs import Job, LotFinding
+from service.core.estimates import Estimate, exactly
+from service.core.jobs import Job, LotEstimate, LotFinding
 from service.core.materials import LotStatus, TreatmentHistory
 from service.core.treatments import Treatment
 from service.destinations.verdicts import Lot, Wait
@@ -45,13 +46,14 @@ def find_lot(
         msg = f"job {job.id} has no estimate"
         raise ValueError(msg)
     waits = waits_of(treatments, mowings, cut_on=day, rulebook=rulebook, jurisdiction=jurisdiction)
+    mass_kg, volume_m3, nitrogen_kg = _amounts(job, job.estimate)
     return Lot(
         job_id=job.id,
         lot_code=job.lot_code,
         property_id=job.property_id,
-        mass_kg=job.estimate.mass_kg,
-        volume_m3=job.estimate.volume_m3,
-        nitrogen_kg=job.estimate.nitrogen_kg,
+        mass_kg=mass_kg,
+        volume_m3=volume_m3,
+        nitrogen_kg=nitrogen_kg,
         carbon_to_nitrogen=job.estimate.carbon_to_nitrogen,
         cut_at=job.at,
         wetness=job.wetness,
@@ -59,6 +61,27 @@ def find_lot(
         waits=waits,
         treatments_recorded=bool(waits),
     )
+
+
+def _amounts(job: Job, estimate: LotEstimate) -> tuple[Estimate, Estimate, Estimate]:
+    """Return mass, volume and nitrogen that limits are kept with: as measured where it was.
+
+    The estimate of the job stays as it is beside the measurement; what was not measured
+    follows in proportion.
+    """
+    mass_kg, volume_m3, nitrogen_kg = estimate.mass_kg, estimate.volume_m3, estimate.nitrogen_kg
+    if job.measured_mass is not None and job.measured_mass.si_value > 0:
+        ratio = job.measured_mass.si_value / mass_kg.likely
+        mass_kg = exactly(job.measured_mass.si_value, unit="kg", basis="measured by the crew")
+        volume_m3 = volume_m3.scaled(ratio, unit="m3")
+        nitrogen_kg = nitrogen_kg.scaled(ratio, unit="kg")
+    if job.measured_volume is not None and job.measured_volume.si_value > 0:
+        ratio = job.measured_volume.si_value / volume_m3.likely
+        volume_m3 = exactly(job.measured_volume.si_value, unit="m3", basis="measured by the crew")
+        if job.measured_mass is None:
+            mass_kg = mass_kg.scaled(ratio, unit="kg")
+            nitrogen_kg = nitrogen_kg.scaled(ratio, unit="kg")
+    return mass_kg, volume_m3, nitrogen_kg
 
 
 def _seen(job: Job) -> list[LotFinding]:

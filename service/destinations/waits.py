@@ -14,6 +14,7 @@ from service.agronomy.treatments import (
     verdict_for,
 )
 from service.core.plans import RuleClass
+from service.core.treatments import LabelWait as RecordedLabelWait
 from service.core.treatments import Treatment
 from service.destinations.verdicts import Wait
 from service.rules.lookup import Rulebook
@@ -73,7 +74,7 @@ def _fact(
         substance.name if substance is not None else written
         for substance, written in zip(found, treatment.active_ingredients, strict=True)
     )
-    label = treatment.label_wait
+    label = stated_label(treatment)
     return TreatmentFact(
         product=treatment.product,
         substances=names,
@@ -95,6 +96,14 @@ def _fact(
             stated_by=f"the label of {treatment.product}",
         ),
     )
+
+
+def stated_label(treatment: Treatment) -> RecordedLabelWait | None:
+    """Return what the label says, or None where it is silent or says nothing."""
+    label = treatment.label_wait
+    if label is None or not (label.leave_on_lawn or label.days or label.mowings):
+        return None
+    return label
 
 
 def _wait(verdict: TreatmentVerdict) -> Wait:

@@ -92,9 +92,10 @@ class AnswerOnce:
         request
             Method, path, query and body, as bytes: what "the same request" means.
         make_answer
-            Does the work with the ids it is given. An answer with a server error or
-            an exception is not kept, so that the request can be tried again; it makes
-            the same ids again, so that what the first try kept is not kept twice.
+            Does the work with the ids it is given. An answer with a server error, one that
+            asks to be tried again, or an exception is not kept, so that the request can be
+            tried again; it makes the same ids again, so that what the first try kept is not
+            kept twice.
 
         Raises
         ------
@@ -114,7 +115,7 @@ class AnswerOnce:
         except Exception:
             self._release(kept)
             raise
-        if answer.status >= FIRST_SERVER_ERROR:
+        if answer.status >= FIRST_SERVER_ERROR or "Retry-After" in answer.headers:
             self._release(kept)
             return answer
         with self._open() as unit:

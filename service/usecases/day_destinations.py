@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from uuid import UUID
 
@@ -9,6 +10,7 @@ from service.core.loads import DestinationKind, Load, LoadState
 from service.core.places import CompostSite, Fee, FeeBasis, Point
 from service.core.plans import RuleClass, Verdict
 from service.destinations.bed import BedDestination
+from service.destinations.bed_ledger import TakenToday
 from service.destinations.compost_site import CompostSiteDestination
 from service.destinations.hold_bay import HoldBayDestination
 from service.destinations.layer_depth import layer_depths
@@ -24,8 +26,7 @@ class ReadyDestination:
     """A destination with what the planner and the reader need beside its verdicts.
 
     ``property_id`` is a bed's property. ``open_s`` and ``close_s`` are seconds of the
-    working day; ``used_kg`` is what loads under way or done today take of its room, at
-    the high end.
+    working day. What loads under way or done today take of its room is in its verdicts.
     """
 
     destination: Destination
@@ -34,7 +35,6 @@ class ReadyDestination:
     open_s: int
     close_s: int
     fee: Fee | None
-    used_kg: float
     property_id: UUID | None = None
 
     @property
@@ -82,13 +82,13 @@ def ready_destinations(facts: DayFacts, *, rulebook: Rulebook) -> list[ReadyDest
                 rulebook=rulebook,
                 day=day,
                 jurisdiction=jurisdiction,
+                taken=_taken_of_bed(facts.spoken_for, bed.id),
             ),
             name=bed.name,
             tip_s=bed_tip_s,
             open_s=0,
             close_s=whole_day_s,
             fee=None,
-            used_kg=_used_kg(facts.spoken_for, bed.id),
             property_id=bed.property_id,
         )
         for bed in facts.beds
@@ -116,7 +116,6 @@ def ready_destinations(facts: DayFacts, *, rulebook: Rulebook) -> list[ReadyDest
             open_s=0,
             close_s=whole_day_s,
             fee=None,
-            used_kg=0.0,
         )
         for bay in facts.hold_bays
     ]
@@ -134,14 +133,6 @@ def _tipping_s(rulebook: Rulebook, facts: DayFacts, kind: str) -> int:
 
 
 def _ready_site(site: CompostSite, facts: DayFacts, rulebook: Rulebook) -> ReadyDestination:
-    destination = CompostSiteDestination(
-        site,
-        rulebook=rulebook,
-        day=facts.span.day,
-        now=facts.now,
-        jurisdiction=site.jurisdiction,
-    )
-    span = destination.open_span
     live = site.live_status
     # A site that says how much room is left has already counted what it got until then.
     counted_until = live.as_of if live.capacity_left_kg is not None else None
@@ -150,6 +141,15 @@ def _ready_site(site: CompostSite, facts: DayFacts, rulebook: Rulebook) -> Ready
         for load in facts.spoken_for
         if counted_until is None or load.done_at is None or load.done_at > counted_until
     ]
+    destination = CompostSiteDestination(
+        site,
+        rulebook=rulebook,
+        day=facts.span.day,
+        now=facts.now,
+        jurisdiction=site.jurisdiction,
+        taken_kg=_taken_kg(loads, site.id),
+    )
+    span = destination.open_span
     return ReadyDestination(
         destination=destination,
         name=site.name,
@@ -157,15 +157,23 @@ def _ready_site(site: CompostSite, facts: DayFacts, rulebook: Rulebook) -> Ready
         open_s=max(0, facts.span.second(span.opens_at)) if span else 0,
         close_s=max(0, facts.span.second(span.last_load_at)) if span else 0,
         fee=site.fee,
-        used_kg=_used_kg(loads, site.id),
     )
 
 
-def _used_kg(loads: tuple[Load, ...] | list[Load], destination_id: UUID) -> float:
+def _taken_kg(loads: Sequence[Load], destination_id: UUID) -> float:
     return sum(
-        load.mass_kg.high * (1.0 - load.refused_share)
+        load.mass_kg.high * load.taken_share
         for load in loads
-        if load.destination_id == destination_id and load.state is not LoadState.REFUSED
+        if load.destination_id == destination_id
+    )
+
+
+def _taken_of_bed(loads: Sequence[Load], bed_id: UUID) -> TakenToday:
+    own = [load for load in loads if load.destination_id == bed_id]
+    return TakenToday(
+        mass_kg=sum(load.mass_kg.high * load.taken_share for load in own),
+        volume_m3=sum(load.volume_m3.high * load.taken_share for load in own),
+        nitrogen_kg=sum(load.nitrogen_kg.high * load.taken_share for load in own),
     )
 
 

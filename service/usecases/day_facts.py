@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import dataclass
-from datetime import date, datetime
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date, datetime, timedelta
 from uuid import UUID
 
 from service.core.crews import Crew, Vehicle
@@ -12,7 +12,6 @@ from service.core.errors import RecordMissing
 from service.core.jobs import Job, JobState
 from service.core.loads import (
     FIXED_LOAD_STATES,
-    DestinationKind,
     HoldEntry,
     HoldState,
     Load,
@@ -21,12 +20,21 @@ from service.core.loads import (
 from service.core.materials import ClippingsHandling
 from service.core.places import Bed, CompostSite, Depot, HoldBay, Point, Property
 from service.core.plans import DayPlan, WorkingDay
-from service.destinations.bed_ledger import BedLedger, LaidLayer, a_year_before
+from service.destinations.bed_ledger import BedLedger, window_start
 from service.usecases.days import DaySpan, day_of, span_of
 from service.usecases.lot_facts import LotFacts, read_lot_facts
 from service.usecases.ports import UnitOfWork
+from service.usecases.recent_loads import (
+    laid_layers,
+    layers_ahead,
+    recent_loads,
+    shares_gone,
+)
 
-WHOLE = 1.0 - 1e-9
+# Twelve shares rounded to nine digits may miss the whole by a hundred-millionth.
+NOTHING_LEFT = 1e-6
+# Clippings older than this are no longer looked for on a vehicle; the hold rules end at two days.
+LOOK_BACK = timedelta(days=3)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -55,6 +63,7 @@ class DayFacts:
     lying: tuple[HoldEntry, ...]
     loads: tuple[Load, ...]
     elsewhere: tuple[Load, ...] = ()
+    gone: Mapping[UUID, float] = field(default_factory=dict)
 
     @property
     def fixed_loads(self) -> tuple[Load, ...]:
@@ -72,14 +81,13 @@ class DayFacts:
         return tuple(load for load in self.loads if load.state is LoadState.PLANNED)
 
     def share_left(self, job: Job) -> float:
-        """Return the share of a mown job's clippings that is still on its vehicle, 0 to 1."""
-        gone = sum(
-            part.share * _gone_share(load)
-            for load in self.fixed_loads
-            for part in load.parts
-            if part.job_id == job.id
-        )
-        return max(0.0, 1.0 - gone) if gone < WHOLE else 0.0
+        """Return the share of a job's clippings that is not tipped or on its way, 0 to 1."""
+        left = 1.0 - self.gone.get(job.id, 0.0)
+        return left if left > NOTHING_LEFT else 0.0
+
+    def is_today(self, job: Job) -> bool:
+        """Return whether a job is of the day; others were cut before and are still aboard."""
+        return job.at >= self.span.start
 
     def to_be_routed(self) -> tuple[Job, ...]:
         """Return the jobs with clippings that are, or will be, on a vehicle, by time and id."""
@@ -89,15 +97,6 @@ class DayFacts:
             if job.clippings is ClippingsHandling.COLLECTED
             and (job.state is JobState.PLANNED or self.share_left(job) > 0.0)
         )
-
-
-def _gone_share(load: Load) -> float:
-    """Return the share of a load that does not come back to the vehicle."""
-    if load.state is LoadState.REFUSED:
-        return 0.0
-    if load.state is LoadState.PARTLY_REFUSED:
-        return 1.0 - load.refused_share
-    return 1.0
 
 
 def read_day(
@@ -116,19 +115,19 @@ def read_day(
     span = span_of(depot, day)
     # First of all: an event that comes while the rest is read must leave the plan overtaken.
     working_day = unit.working_days.of(firm_id, depot_id, day)
-    jobs = tuple(unit.jobs.of_day(firm_id, depot_id, span.start, span.end))
+    recent = recent_loads(unit, firm_id, day)
+    gone = shares_gone(recent, day=day, today=day_of(depot, now))
+    jobs = _jobs_of(unit, depot, span, gone)
     beds = tuple(unit.beds.all(firm_id))
     properties = unit.properties.get_many(
         firm_id, sorted({*(bed.property_id for bed in beds), *(job.property_id for job in jobs)})
     )
     hold_bays = tuple(unit.hold_bays.all(firm_id, depot_id=depot_id))
-    year_ago = span_of(depot, a_year_before(day)).start
-    delivered = unit.loads.delivered_to(firm_id, [bed.id for bed in beds], year_ago)
-    loads = [
-        load
-        for load in unit.loads.all(firm_id, working_day=day)
-        if load.state is not LoadState.SUPERSEDED
-    ]
+    delivered = unit.loads.delivered_to(
+        firm_id, [bed.id for bed in beds], span_of(depot, window_start(day)).start
+    )
+    own = [load for load in recent if load.working_day == day and load.depot_id == depot_id]
+    own_ids = {load.id for load in own}
     return DayFacts(
         depot=depot,
         span=span,
@@ -138,13 +137,20 @@ def read_day(
         jobs=jobs,
         lot_facts=read_lot_facts(unit, firm_id, jobs),
         vehicles={v.id: v for v in unit.vehicles.all(firm_id, depot_id=depot_id)}
-        | unit.vehicles.get_many(firm_id, sorted({job.vehicle_id for job in jobs})),
+        | unit.vehicles.get_many(
+            firm_id, sorted({job.vehicle_id for job in jobs} | {load.vehicle_id for load in own})
+        ),
         crews={crew.id: crew for crew in unit.crews.all(firm_id)},
         properties=properties,
         beds=beds,
         bed_points={bed.id: bed.point or properties[bed.property_id].point for bed in beds},
         ledgers={
-            bed.id: BedLedger(layers=tuple(_layers(delivered.get(bed.id, ()), depot, before=day)))
+            bed.id: BedLedger(
+                layers=(
+                    *laid_layers(delivered.get(bed.id, ()), depot, day=day),
+                    *layers_ahead(recent, bed.id, day=day, today=day_of(depot, now)),
+                )
+            )
             for bed in beds
         },
         sites=tuple(unit.compost_sites.all(firm_id)),
@@ -156,25 +162,41 @@ def read_day(
                 state=HoldState.IN_BAY,
             )
         ),
-        loads=tuple(load for load in loads if load.depot_id == depot_id),
-        elsewhere=tuple(load for load in loads if load.depot_id != depot_id),
+        loads=tuple(own),
+        elsewhere=tuple(
+            load
+            for load in recent
+            if load.id not in own_ids
+            and (load.working_day == day or (load.done_at is not None and _within(span, load)))
+        ),
+        gone=gone,
     )
 
 
-def _layers(loads: Iterable[Load], depot: Depot, *, before: date) -> Iterable[LaidLayer]:
-    """Return the layers of the days before; the day's own loads are subtracted from its room."""
-    for load in loads:
-        if load.destination_kind is not DestinationKind.BED or load.done_at is None:
-            continue
-        laid_on = day_of(depot, load.done_at)
-        if laid_on >= before:
-            continue
-        kept = 1.0 - load.refused_share
-        scale = 1.0
-        if load.weighed_net is not None and load.mass_kg.high > 0:
-            scale = load.weighed_net.si_value / load.mass_kg.high
-        yield LaidLayer(
-            day=laid_on,
-            mass_kg=load.mass_kg.high * kept * scale,
-            nitrogen_kg=load.nitrogen_kg.high * kept * scale,
+def _within(span: DaySpan, load: Load) -> bool:
+    return load.done_at is not None and span.start <= load.done_at < span.end
+
+
+def _jobs_of(
+    unit: UnitOfWork, depot: Depot, span: DaySpan, gone: Mapping[UUID, float]
+) -> tuple[Job, ...]:
+    """Return the day's jobs, and earlier ones whose clippings are still on a vehicle.
+
+    They come in the order of the day, whatever order they were posted in.
+    """
+    start = span.start - LOOK_BACK
+    found = [
+        job
+        for job in unit.jobs.of_day(depot.firm_id, depot.id, start, span.end)
+        if job.at >= span.start
+        or (
+            job.state is JobState.MOWN
+            and job.clippings is ClippingsHandling.COLLECTED
+            and 1.0 - gone.get(job.id, 0.0) > NOTHING_LEFT
         )
+    ]
+    return tuple(
+        sorted(
+            found, key=lambda job: (job.at, str(job.property_id), job.area_mowed.si_value, job.id)
+        )
+    )

@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import floor
 from uuid import UUID
 
 from service.core.jobs import Job
-from service.core.loads import DestinationKind
+from service.core.loads import DestinationKind, Load
 from service.core.places import Point
 from service.planning.problem import (
     Aboard,
@@ -28,7 +27,7 @@ from service.usecases.planner_destinations import (
 )
 from service.usecases.prices import COSTS
 from service.usecases.travel import Distances, TravelMatrix
-from service.usecases.vehicle_days import LotPiece, VehicleDay, vehicle_days_of
+from service.usecases.vehicle_days import LotPiece, VehicleDay, payload_and_body, vehicle_days_of
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -45,7 +44,12 @@ class DayProblem:
 
 
 def build_problem(
-    facts: DayFacts, asked: Asked, routed: Sequence[Job], *, distances: Distances
+    facts: DayFacts,
+    asked: Asked,
+    routed: Sequence[Job],
+    *,
+    distances: Distances,
+    keep_locks: bool = True,
 ) -> DayProblem:
     """Return the planner's problem of what is still ahead on the day.
 
@@ -57,6 +61,8 @@ def build_problem(
     ----------
     routed
         The jobs whose clippings go on a vehicle, by time.
+    keep_locks
+        Whether loads a dispatcher locked stay where they are.
     """
     vehicle_days = vehicle_days_of(facts, asked, routed)
     rows = [asked.verdicts[job.id] for job in routed]
@@ -99,7 +105,7 @@ def build_problem(
                 facts=facts,
                 signatures=signatures,
                 names=names,
-                locked=_locked(day, facts, destinations),
+                locked=_locked(day, facts, asked, destinations) if keep_locks else (),
             )
             for key, day in named_days.items()
         ),
@@ -173,17 +179,16 @@ def _vehicle(
 ) -> Vehicle:
     vehicle = facts.vehicles[day.vehicle_id]
     shift_end_s = facts.span.second(facts.span.at_clock(facts.depot.shift_ends))
-    aboard_kg = sum(piece.mass_kg for piece in day.aboard)
-    aboard_l = sum(piece.volume_l for piece in day.aboard)
+    payload_kg, body_l = payload_and_body(vehicle)
     return Vehicle(
         id=key,
         start_place=names[day.start_point],
         end_place=names[facts.depot.point],
         shift_start_s=day.start_s,
         shift_end_s=max(shift_end_s, day.start_s),
-        # What is aboard is aboard: an overloaded vehicle is warned of, and then unloaded.
-        payload_kg=max(floor(vehicle.payload_kg), aboard_kg),
-        body_l=max(floor(vehicle.body_volume_m3 * 1000.0), aboard_l),
+        # What is aboard may be more: then the planner must tip before it loads again.
+        payload_kg=payload_kg,
+        body_l=body_l,
         jobs=tuple(piece.key for piece in day.ahead),
         aboard=tuple(
             Aboard(
@@ -198,23 +203,32 @@ def _vehicle(
 
 
 def _locked(
-    day: VehicleDay, facts: DayFacts, destinations: dict[str, ReadyDestination]
+    day: VehicleDay, facts: DayFacts, asked: Asked, destinations: dict[str, ReadyDestination]
 ) -> tuple[Locked, ...]:
-    """Return the locked tips that are still possible: their job is still ahead."""
+    """Return the locked tips that are still possible: willing, and with their job ahead."""
     keys = {ready.id: key for key, ready in destinations.items()}
     last_piece = {piece.job_id: piece.key for piece in day.ahead}
-    found = []
-    for load in facts.planned_loads:
-        if not load.locked or load.vehicle_id != day.vehicle_id:
-            continue
-        if load.destination_id not in keys:
-            continue
-        if load.after_job_id is not None and load.after_job_id not in last_piece:
-            after = None
-        else:
-            after = last_piece.get(load.after_job_id) if load.after_job_id else None
-        found.append(Locked(destination=keys[load.destination_id], after_job=after))
-    return tuple(found)
+    return tuple(
+        Locked(
+            destination=keys[load.destination_id],
+            after_job=last_piece.get(load.after_job_id) if load.after_job_id else None,
+        )
+        for load in facts.planned_loads
+        if load.locked
+        and load.vehicle_id == day.vehicle_id
+        and load.destination_id in keys
+        and not lock_refusals(load, asked)
+    )
+
+
+def lock_refusals(load: Load, asked: Asked) -> list[str]:
+    """Return why a locked load can't be kept: what its destination says to its lots by now."""
+    return [
+        verdict.sentence
+        for part in load.parts
+        for verdict in asked.verdicts.get(part.job_id, ())
+        if verdict.destination_id == load.destination_id and verdict.refused
+    ]
 
 
 def _signatures(

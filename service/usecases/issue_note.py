@@ -8,7 +8,7 @@ from uuid import UUID
 
 from service.core.access import Caller
 from service.core.errors import RecordMissing, Refusal
-from service.core.loads import DestinationKind, LoadState
+from service.core.loads import OPEN_LOAD_STATES, DestinationKind, LoadState
 from service.core.notes import Acknowledgement, DeliveryNote, Receipt
 from service.core.records import Clock, Identifiers
 from service.documents import (
@@ -26,7 +26,7 @@ from service.usecases.note_facts import facts_of
 from service.usecases.note_origins import Parties
 from service.usecases.note_parties import read_parties
 from service.usecases.ports import OpenUnitOfWork, Page, UnitOfWork
-from service.usecases.staleness import touch_day
+from service.usecases.staleness import touch_days_from
 from service.usecases.update_load import find_load
 
 
@@ -93,6 +93,9 @@ class IssueNote:
             if load.state is LoadState.SUPERSEDED:
                 raise NoteNotForThisLoad(what="no longer planned")
             parties = read_parties(unit, load, rulebook=self._rulebook, now=now)
+            if parties.refusals and load.state in OPEN_LOAD_STATES:
+                # The records changed after the plan: nobody is handed a note for this.
+                raise NoteNotForThisLoad(what=f"refused by now: {parties.refusals[0]}")
             earlier = sorted(
                 unit.delivery_notes.all(caller.firm_id, load_id=load_id),
                 key=lambda note: note.note_version,
@@ -213,14 +216,7 @@ class IssueNote:
         if load is None or load.state not in {LoadState.PLANNED, LoadState.UNDER_WAY}:
             return
         now = self._clock.now()
-        touch_day(
-            unit,
-            firm_id=load.firm_id,
-            depot_id=load.depot_id,
-            day=load.working_day,
-            clock=self._clock,
-            identifiers=self._identifiers,
-        )
+        touch_days_from(unit, firm_id=load.firm_id, day=load.working_day)
         unit.loads.replace(
             replace(
                 load,

@@ -65,7 +65,6 @@ class TellVerdicts:
                 {
                     **told_verdict(verdict, name=destination.name),
                     "refused": verdict.refused,
-                    "used_today_high_kg": round(destination.used_kg),
                 }
                 for destination, verdict in zip(ready, verdicts, strict=True)
             ],

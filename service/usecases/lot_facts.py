@@ -40,12 +40,21 @@ class LotFacts:
         )
 
     def mowings_for(self, job: Job) -> dict[UUID, list[datetime]]:
-        """Return by lawn the mowings before this job's cut, ascending, in the depot's zone."""
+        """Return by lawn the mowings on days before this job's, one a day, in the depot's zone.
+
+        A lawn that was cut in several rounds of one day was mown once.
+        """
         zone = ZoneInfo(self.depots[job.depot_id].time_zone)
-        return {
-            lawn_id: [at.astimezone(zone) for at in self.mowings.get(lawn_id, ()) if at < job.at]
-            for lawn_id in self.lawn_ids_of(job)
-        }
+        today = job.at.astimezone(zone).date()
+        found: dict[UUID, list[datetime]] = {}
+        for lawn_id in self.lawn_ids_of(job):
+            by_day: dict[date, datetime] = {}
+            for at in self.mowings.get(lawn_id, ()):
+                local = at.astimezone(zone)
+                if local.date() < today:
+                    by_day[local.date()] = local
+            found[lawn_id] = [by_day[day] for day in sorted(by_day)]
+        return found
 
 
 def read_lot_facts(unit: UnitOfWork, firm_id: UUID, jobs: Sequence[Job]) -> LotFacts:

@@ -10,6 +10,7 @@ from service.destinations.lawn import LawnAdvice, lawn_advice
 from service.destinations.lots import find_lot
 from service.destinations.verdicts import Lot
 from service.planning.check import check_plan
+from service.planning.greedy import LockNotPossible
 from service.planning.result import Plan
 from service.planning.solve import StopRule, solve
 from service.rules.lookup import Rulebook
@@ -52,8 +53,6 @@ class MakeDay:
         ------
         PlanFaulty
             If the checker finds a fault: a bug.
-        LockNotPossible
-            If a locked load cannot be kept.
         """
         asked = ask_day(facts, rulebook=self._rulebook)
         advice = self._advice(facts, asked)
@@ -64,7 +63,12 @@ class MakeDay:
         ]
         built = build_problem(facts, asked, routed, distances=self._distances)
         previous = previous_of(facts, built)
-        plan = solve(built.problem, seed=PLANNING_SEED, stop=stop, previous=previous)
+        try:
+            plan = solve(built.problem, seed=PLANNING_SEED, stop=stop, previous=previous)
+        except LockNotPossible:
+            # One lock that can't be kept must not cost the whole depot its routing.
+            built = build_problem(facts, asked, routed, distances=self._distances, keep_locks=False)
+            plan = solve(built.problem, seed=PLANNING_SEED, stop=stop, previous=previous)
         faults = check_plan(built.problem, plan, previous=previous)
         if faults:
             raise PlanFaulty("; ".join(str(fault) for fault in faults))

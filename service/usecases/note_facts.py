@@ -103,7 +103,14 @@ def facts_of(
             volume_litres=load.volume_m3.scaled(1000.0, unit="L"),
         ),
         origins=tuple(
-            origin_of(job, parties, zone=zone, rulebook=rulebook) for job in parties.jobs
+            origin_of(
+                job,
+                parties,
+                zone=zone,
+                rulebook=rulebook,
+                read_on=issued_at.astimezone(zone).date(),
+            )
+            for job in parties.jobs
         ),
         bed=BedFacts(
             name=bed.name,

@@ -16,6 +16,7 @@ from service.core.places import Bed, Client, Depot, Property
 from service.core.treatments import Treatment as RecordedTreatment
 from service.destinations.lots import find_lot
 from service.destinations.verdicts import Wait
+from service.destinations.waits import stated_label
 from service.documents import Finding, Origin, Treatment
 from service.rules.lookup import Rulebook
 from service.usecases.lot_facts import LotFacts
@@ -36,9 +37,12 @@ class Parties:
     jobs: Sequence[Job]
     lot_facts: LotFacts
     room_kg: float
+    refusals: tuple[str, ...] = ()
 
 
-def origin_of(job: Job, parties: Parties, *, zone: ZoneInfo, rulebook: Rulebook) -> Origin:
+def origin_of(
+    job: Job, parties: Parties, *, zone: ZoneInfo, rulebook: Rulebook, read_on: date
+) -> Origin:
     """Return what a note says of one lot: its code and locality, never its address."""
     load = parties.load
     arrives = load.done_at or load.arrive_at
@@ -66,7 +70,7 @@ def origin_of(job: Job, parties: Parties, *, zone: ZoneInfo, rulebook: Rulebook)
         locality=parties.lot_facts.properties[job.property_id].locality,
         cut_at=job.at.astimezone(zone),
         age_hours=max(0.0, (arrives - job.at) / timedelta(hours=1)),
-        records_read_on=load.updated_at.astimezone(zone).date(),
+        records_read_on=read_on,
         findings=frozenset(findings),
         treatment=Treatment.NOT_KNOWN,
     )
@@ -89,7 +93,7 @@ def origin_of(job: Job, parties: Parties, *, zone: ZoneInfo, rulebook: Rulebook)
 
 def _rule_words(wait: Wait, treatments: Sequence[RecordedTreatment], rulebook: Rulebook) -> str:
     """Return the label, or the title of the source, that the wait follows."""
-    labelled = [treatment for treatment in treatments if treatment.label_wait is not None]
+    labelled = [treatment for treatment in treatments if stated_label(treatment) is not None]
     if labelled:
         return labelled[-1].product
     keys = wait.sources or tuple(
@@ -150,7 +154,7 @@ def _bed_waits(
     treatment: RecordedTreatment, parties: Parties, *, rulebook: Rulebook
 ) -> list[tuple[int, int]]:
     """Return the (days, mowings) that a treatment's label, or else the table, asks for beds."""
-    label = treatment.label_wait
+    label = stated_label(treatment)
     if label is not None:
         return [(label.days or 0, label.mowings or 0)]
     found = []

@@ -27,7 +27,9 @@ def read_parties(unit: UnitOfWork, load: Load, *, rulebook: Rulebook, now: datet
         day=load.working_day,
         now=now,
     )
-    bed = next(bed for bed in day.beds if bed.id == load.destination_id)
+    bed = next((bed for bed in day.beds if bed.id == load.destination_id), None)
+    if bed is None:
+        raise RecordMissing(record="bed", id=load.destination_id)
     place = day.properties[bed.property_id]
     client = unit.clients.get(firm_id, place.client_id)
     firm = unit.firms.get(firm_id)
@@ -73,4 +75,7 @@ def read_parties(unit: UnitOfWork, load: Load, *, rulebook: Rulebook, now: datet
         jobs=jobs,
         lot_facts=lot_facts,
         room_kg=min(destination.yearly_room_kg(lot) for lot in lots),
+        refusals=tuple(
+            verdict.sentence for lot in lots if (verdict := destination.verdict(lot)).refused
+        ),
     )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 from uuid import UUID
 
 from service.core.access import Caller
@@ -20,7 +20,7 @@ from service.usecases.make_day import Made, MakeDay
 from service.usecases.plan_loads import LoadStamp, PlannedLoads, hold_entry_of, loads_of
 from service.usecases.ports import OpenUnitOfWork, UnitOfWork
 from service.usecases.routing import told_routing
-from service.usecases.staleness import touch_day
+from service.usecases.staleness import is_current, touch_day, touch_days_from
 from service.usecases.travel import Distances
 
 TRIES = 3
@@ -73,9 +73,18 @@ class PlanDay:
                 stored = self._store(caller, facts, made)
             except RecordsBusy:  # another depot's plan was being stored; it goes first
                 continue
-            if stored is not None:
-                return stored
+            rivals = stored or self._if_current(caller, depot_id, day)
+            if rivals is not None:
+                return rivals
         raise PlanOvertaken(tries=TRIES)
+
+    def _if_current(self, caller: Caller, depot_id: UUID, day: date) -> DayPlan | None:
+        """Return the plan a rival stored meanwhile, if it covers everything."""
+        with self._open() as unit:
+            working_day = unit.working_days.of(caller.firm_id, depot_id, day)
+            if working_day is None or not is_current(working_day):
+                return None
+            return unit.day_plans.latest(caller.firm_id, depot_id, day)
 
     def _read(self, caller: Caller, depot_id: UUID, day: date) -> DayFacts:
         facts = self._read_once(caller, depot_id, day)
@@ -127,8 +136,9 @@ class PlanDay:
         return day_plan
 
     def _tell_other_depots(self, unit: UnitOfWork, facts: DayFacts) -> None:
-        """Count an event on the day of the firm's other depots: room of beds and sites moved."""
+        """Count an event where room of beds and sites moved: other depots, and later days."""
         firm_id, day = facts.depot.firm_id, facts.span.day
+        touch_days_from(unit, firm_id=firm_id, day=day + timedelta(days=1))
         for other in unit.working_days.all(firm_id, day=day):
             if other.depot_id != facts.depot.id:
                 unit.working_days.bump(firm_id, depot_id=other.depot_id, from_day=day, to_day=day)

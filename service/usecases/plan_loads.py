@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections import Counter
+from collections import Counter, defaultdict
 from dataclasses import dataclass, replace
 from datetime import timedelta
 from uuid import UUID
@@ -69,7 +69,9 @@ def loads_of(
     stamp: LoadStamp, built: DayProblem, plan: Plan, asked: Asked, identifiers: Identifiers
 ) -> PlannedLoads:
     """Return the loads of a plan; one that is the same as before keeps its id and its notes."""
-    before = {_identity(load): load for load in stamp.facts.planned_loads}
+    before: dict[tuple[object, ...], list[Load]] = defaultdict(list)
+    for load in sorted(stamp.facts.planned_loads, key=lambda load: load.sequence):
+        before[_identity(load)].append(load)
     loads, amended, fresh = [], [], []
     for vehicle_plan in plan.vehicles:
         day = built.vehicles[vehicle_plan.id]
@@ -85,27 +87,53 @@ def loads_of(
                 sequence=sequence,
                 load_id=identifiers.next_id(),
             )
-            kept = before.pop(_identity(load), None)
-            if kept is None:
+            twins = before[_identity(load)]
+            if not twins:
                 fresh.append(load)
+                loads.append(load)
+                continue
+            kept = twins.pop(0)
+            again = _planned_anew(kept, load)
+            if _as_told(again) != _as_told(kept):
+                amended.append(again)
+                loads.append(again)
             else:
-                load = replace(
-                    load,
-                    id=kept.id,
-                    version=kept.version + 1,
-                    created_at=kept.created_at,
-                    locked=kept.locked,
-                )
-                amended.append(load)
-            loads.append(load)
+                loads.append(kept)
     now = stamp.facts.now
     gone = [
         replace(load, state=LoadState.SUPERSEDED, version=load.version + 1, updated_at=now)
-        for load in before.values()
+        for twins in before.values()
+        for load in twins
     ]
     return PlannedLoads(
         loads=tuple(loads), amended=tuple(amended), fresh=tuple(fresh), superseded=tuple(gone)
     )
+
+
+def _planned_anew(kept: Load, load: Load) -> Load:
+    """Return a kept load with what the plan decides; tickets, locks and words stay."""
+    return replace(
+        kept,
+        version=kept.version + 1,
+        updated_at=load.updated_at,
+        plan_id=load.plan_id,
+        crew_id=load.crew_id,
+        sequence=load.sequence,
+        after_job_id=load.after_job_id,
+        arrive_at=load.arrive_at,
+        parts=load.parts,
+        status=load.status,
+        mass_kg=load.mass_kg,
+        volume_m3=load.volume_m3,
+        nitrogen_kg=load.nitrogen_kg,
+        fee_cents=load.fee_cents,
+        explanation=load.explanation,
+    )
+
+
+def _as_told(load: Load) -> Load:
+    """Return a load without what every new plan would change although nothing did."""
+    return replace(load, version=1, updated_at=load.created_at, plan_id=load.id, explanation={})
 
 
 def _identity(load: Load) -> tuple[object, ...]:

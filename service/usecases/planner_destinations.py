@@ -43,7 +43,7 @@ def planner_destination(
     taken = [lot for lot in counted if not lot.row[position].refused]
     # One room is shared by lots of different density: the tightest lot's figure is safe for all.
     least_kg = min((lot.row[position].accepted_kg for lot in taken), default=0.0)
-    room_kg = max(0, floor(least_kg - ready.used_kg))
+    room_kg = floor(least_kg)
     stop_cents = STOP_CENTS[ready.kind]
     fee_cents_per_t = 0.0
     if ready.kind is DestinationKind.HOLD_BAY:

@@ -100,7 +100,9 @@ class PreMowCheck:
             day=day,
             jurisdiction=depot.jurisdiction,
         )
-        ready = ready_destinations(facts, rulebook=self._rulebook)
+        # What is planned for the day takes room too: the crew asks what is left for it.
+        booked = replace(facts, elsewhere=(*facts.elsewhere, *facts.planned_loads))
+        ready = ready_destinations(booked, rulebook=self._rulebook)
         asked = ask_all({job.id: lot}, ready, turned_away=TurnedAway.on(facts))
         elsewhere = asked.of(job.id, COLLECTABLE)
         advice = lawn_advice(

@@ -226,8 +226,15 @@ class RecordJobs:
                 )
             else:
                 fields["property_id"] = lawn.property_id
+        vehicle = unit.vehicles.get(caller.firm_id, vehicle_id)
+        if vehicle is not None and fields.get("depot_id") not in {None, vehicle.depot_id}:
+            faults.append(
+                FieldFault(
+                    pointer="/depot_id",
+                    detail="The vehicle stands at another depot; a day has one place to start.",
+                )
+            )
         if fields.get("depot_id") is None:
-            vehicle = unit.vehicles.get(caller.firm_id, vehicle_id)
             if vehicle is None:
                 faults.append(
                     FieldFault(

@@ -7,9 +7,10 @@ from uuid import UUID
 
 from service.core.access import Caller
 from service.core.errors import RecordMissing, Refusal
-from service.core.plans import DayPlan, WorkingDay
+from service.core.plans import DayPlan
 from service.usecases.plan_day import PlanDay
 from service.usecases.ports import OpenUnitOfWork
+from service.usecases.staleness import is_current
 
 
 class NotPlannedYet(Refusal):
@@ -45,8 +46,3 @@ class ReadRouting:
                 if plan is not None:
                     return plan
         return self._plan_day(caller, depot_id, day)
-
-
-def is_current(working_day: WorkingDay) -> bool:
-    """Return whether the day's plan covers everything that happened."""
-    return working_day.plan_id is not None and working_day.planned_revision == working_day.revision

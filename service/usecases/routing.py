@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from service.usecases.day_problem import lock_refusals
 from service.usecases.lot_teller import told_lots
 from service.usecases.made_day import MadeDay
 from service.usecases.vehicle_teller import VehicleTeller
@@ -27,9 +28,12 @@ def told_routing(made: MadeDay) -> dict[str, object]:
             if item.mass_kg > 0
         ],
         "warnings": [
-            {"vehicle_id": str(day.vehicle_id), **warning}
-            for day in built.vehicles.values()
-            for warning in day.warnings
+            *(
+                {"vehicle_id": str(day.vehicle_id), **warning}
+                for day in built.vehicles.values()
+                for warning in day.warnings
+            ),
+            *_lost_locks(made),
         ],
         "cost_cents": plan.to_json()["cost_cents"],
         "disposal_cents": plan.disposal_cents,
@@ -59,7 +63,22 @@ def told_destinations(made: MadeDay) -> list[dict[str, object]]:
                 "scarcity_cents_per_t": item.price_cents_per_t if item else 0,
                 "likely_kg": round(sum(load.mass_kg.likely for load in own)),
                 "loads": [str(load.id) for load in own],
-                "used_before_high_kg": round(ready.used_kg),
             }
         )
     return rows
+
+
+def _lost_locks(made: MadeDay) -> list[dict[str, object]]:
+    """Return the locked loads the plan could not keep, each with what stood against it."""
+    kept = {load.id for load in made.planned}
+    return [
+        {
+            "vehicle_id": str(load.vehicle_id),
+            "code": "lock_not_kept",
+            "load_id": str(load.id),
+            "why": lock_refusals(load, made.asked)
+            or ["No legal day of its vehicle has this tip any more."],
+        }
+        for load in made.facts.planned_loads
+        if load.locked and load.id not in kept
+    ]

@@ -30,6 +30,15 @@ class MarkDaysStale:
         )
 
 
+def touch_days_from(unit: UnitOfWork, *, firm_id: UUID, day: date) -> None:
+    """Count an event on every kept day of every depot from a day on.
+
+    What happens to a load changes the room of beds and sites that all depots share, and a
+    layer that was laid makes a bed rest on the days after.
+    """
+    unit.working_days.bump(firm_id, depot_id=None, from_day=day, to_day=None)
+
+
 def touch_day(
     unit: UnitOfWork,
     *,
@@ -53,3 +62,8 @@ def touch_day(
         )
     )
     unit.working_days.bump(firm_id, depot_id=depot_id, from_day=day, to_day=day)
+
+
+def is_current(working_day: WorkingDay) -> bool:
+    """Return whether the day's plan covers everything that happened."""
+    return working_day.plan_id is not None and working_day.planned_revision == working_day.revision

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Any
 from uuid import UUID
 
@@ -16,6 +16,7 @@ from service.core.errors import (
     RecordNotUsable,
     Refusal,
 )
+from service.core.jobs import JobState
 from service.core.loads import (
     DestinationKind,
     HoldEntry,
@@ -27,7 +28,7 @@ from service.core.loads import (
 from service.core.records import Clock, Identifiers
 from service.usecases.keep_records import changed_fields
 from service.usecases.ports import OpenUnitOfWork, Page, UnitOfWork
-from service.usecases.staleness import touch_day
+from service.usecases.staleness import touch_days_from
 
 NEXT_STATES = {
     LoadState.PLANNED: frozenset(
@@ -42,6 +43,8 @@ NEXT_STATES = {
         {LoadState.DELIVERED, LoadState.PARTLY_REFUSED, LoadState.REFUSED}
     ),
 }
+# How far a telephone may be ahead; common practice, no source.
+DEVICE_CLOCK_TOLERANCE = timedelta(minutes=5)
 ENDED_STATES = frozenset({LoadState.DELIVERED, LoadState.PARTLY_REFUSED, LoadState.REFUSED})
 
 
@@ -50,6 +53,13 @@ class StateNotReachable(Refusal):
 
     code = "state_not_reachable"
     sentence = "A load that is {state} cannot become {wanted}."
+
+
+class NotMownYet(Refusal):
+    """A load cannot leave before its grass is cut."""
+
+    code = "not_mown_yet"
+    sentence = "The lots {lots} are not recorded as mown; post or amend their jobs first."
 
 
 class UpdateLoad:
@@ -92,19 +102,13 @@ class UpdateLoad:
             if new.state is not old.state:
                 if new.state not in NEXT_STATES.get(old.state, frozenset()):
                     raise StateNotReachable(state=old.state.value, wanted=new.state.value)
+                _refuse_uncut(unit, new)
                 new = self._ended(new, now)
-            faults = _faults(new)
+            faults = [*_faults(new), *_time_faults(unit, old, new, now=now)]
             if faults:
                 raise RecordNotUsable(faults)
-            # The day first, as planning does: two orders would lock each other out.
-            touch_day(
-                unit,
-                firm_id=caller.firm_id,
-                depot_id=new.depot_id,
-                day=new.working_day,
-                clock=self._clock,
-                identifiers=self._identifiers,
-            )
+            # The days first, as planning does: two orders would lock each other out.
+            touch_days_from(unit, firm_id=caller.firm_id, day=new.working_day)
             unit.loads.replace(new, expected_version=expected_version)
             unit.amendments.add(
                 Amendment(
@@ -167,6 +171,34 @@ class UpdateLoad:
                 ),
                 expected_version=entry.version,
             )
+
+
+def _refuse_uncut(unit: UnitOfWork, load: Load) -> None:
+    """Refuse to move a load whose jobs are still planned: its mass would be planned twice."""
+    jobs = unit.jobs.get_many(load.firm_id, [part.job_id for part in load.parts])
+    uncut = [
+        part.lot_code
+        for part in load.parts
+        if part.job_id in jobs and jobs[part.job_id].state is not JobState.MOWN
+    ]
+    if uncut:
+        raise NotMownYet(lots=", ".join(uncut))
+
+
+def _time_faults(unit: UnitOfWork, old: Load, new: Load, *, now: datetime) -> list[FieldFault]:
+    """Return a fault if a load is said to have ended before its grass was cut, or ahead of now."""
+    if new.done_at is None or new.done_at == old.done_at:
+        return []
+    jobs = unit.jobs.get_many(new.firm_id, [part.job_id for part in new.parts])
+    first = min((job.at for job in jobs.values()), default=new.done_at)
+    if first <= new.done_at <= now + DEVICE_CLOCK_TOLERANCE:
+        return []
+    return [
+        FieldFault(
+            pointer="/done_at",
+            detail=f"After the grass was cut ({first.isoformat()}) and not ahead of now.",
+        )
+    ]
 
 
 def find_load(unit: UnitOfWork, caller: Caller, load_id: UUID) -> Load:

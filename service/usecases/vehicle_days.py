@@ -14,6 +14,9 @@ from service.core.places import Point
 from service.usecases.day_destinations import Asked
 from service.usecases.day_facts import DayFacts
 
+# A lot in more parts than this is no mowing job but a mistake; it is told as a warning.
+MOST_PARTS = 500
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LotPiece:
@@ -67,6 +70,7 @@ def _vehicle_day(
     vehicle = facts.vehicles[vehicle_id]
     jobs = [job for job in facts.jobs if job.vehicle_id == vehicle_id]
     mown = [job for job in jobs if job.state is JobState.MOWN]
+    mown_today = [job for job in mown if facts.is_today(job)]
     planned = [job for job in jobs if job.state is JobState.PLANNED]
     loads = sorted(
         (load for load in facts.fixed_loads if load.vehicle_id == vehicle_id),
@@ -108,10 +112,17 @@ def _vehicle_day(
                 "body_l": round(vehicle.body_volume_m3 * 1000.0),
             }
         )
-    start_point, start_s = _start(facts, mown, loads)
+    if len(mown) > len(mown_today):
+        warnings.append(
+            {
+                "code": "aboard_overnight",
+                "lot_codes": [job.lot_code for job in mown if not facts.is_today(job)],
+            }
+        )
+    start_point, start_s = _start(facts, mown_today, loads)
     return VehicleDay(
         vehicle_id=vehicle_id,
-        done_jobs=tuple(mown),
+        done_jobs=tuple(mown_today),
         done_loads=tuple(loads),
         aboard=tuple(aboard),
         ahead=tuple(ahead),
@@ -135,15 +146,27 @@ def _piece(asked: Asked, job: Job, *, key: str, share: float) -> LotPiece:
 def _pieces(asked: Asked, job: Job, *, key: str, vehicle: Vehicle) -> list[LotPiece]:
     """Return the job whole, or cut into loads its vehicle can carry at the wet end."""
     lot = asked.lots[job.id]
+    payload_kg, body_l = payload_and_body(vehicle)
     needed = max(
         1,
-        ceil(lot.mass_kg.high / max(1.0, floor(vehicle.payload_kg))),
-        ceil(lot.volume_m3.high / vehicle.body_volume_m3),
+        ceil(lot.mass_kg.high / max(1, payload_kg)),
+        ceil(lot.volume_m3.high * 1000.0 / max(1, body_l)),
     )
-    return [
-        _piece(asked, job, key=key if needed == 1 else f"{key}.{part}", share=1.0 / needed)
-        for part in range(needed)
-    ]
+    while True:
+        pieces = [
+            _piece(asked, job, key=key if needed == 1 else f"{key}.{part}", share=1.0 / needed)
+            for part in range(needed)
+        ]
+        # Counted in the planner's whole numbers, which are rounded up: one part more may be due.
+        fits = pieces[0].mass_kg <= payload_kg and pieces[0].volume_l <= body_l
+        if fits or needed >= MOST_PARTS:
+            return pieces
+        needed += 1
+
+
+def payload_and_body(vehicle: Vehicle) -> tuple[int, int]:
+    """Return what a vehicle may carry in whole kilograms, and hold in whole litres."""
+    return floor(vehicle.payload_kg), floor(vehicle.body_volume_m3 * 1000.0)
 
 
 def _start(facts: DayFacts, mown: Sequence[Job], loads: Sequence[Load]) -> tuple[Point, int]:

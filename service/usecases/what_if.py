@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 from typing import Any
 from uuid import UUID, uuid4
 
+from service.agronomy.weigh_tickets import Ticket
 from service.core.access import Caller
 from service.core.errors import FieldFault, RecordMissing, RecordNotUsable
 from service.core.jobs import Job, JobState
@@ -36,6 +38,7 @@ from service.usecases.plan_loads import LoadStamp, loads_of
 from service.usecases.ports import OpenUnitOfWork
 from service.usecases.routing import told_routing
 from service.usecases.travel import Distances
+from service.usecases.weigh_tickets import read_tickets
 from service.usecases.work_out import work_out
 
 
@@ -104,6 +107,7 @@ class WhatIf:
             facts = read_day(
                 unit, firm_id=caller.firm_id, depot_id=depot_id, day=day, now=self._clock.now()
             )
+            tickets = read_tickets(unit, caller.firm_id) if changes.rain else []
             if changes.added_bed is not None:
                 place = unit.properties.get(caller.firm_id, changes.added_bed[0])
                 if place is None:
@@ -113,7 +117,7 @@ class WhatIf:
         if faults:
             raise RecordNotUsable(faults)
         before = self._told(facts)
-        after = self._told(self._supposed(facts, changes))
+        after = self._told(self._supposed(facts, changes, tickets))
         return {
             "day": day.isoformat(),
             "depot_id": str(depot_id),
@@ -141,24 +145,20 @@ class WhatIf:
             )
         )
 
-    def _supposed(self, facts: DayFacts, changes: Changes) -> DayFacts:
+    def _supposed(self, facts: DayFacts, changes: Changes, tickets: Sequence[Ticket]) -> DayFacts:
         sites = tuple(_supposed_site(site, changes, facts) for site in facts.sites)
         beds = tuple(_supposed_bed(bed, changes) for bed in facts.beds)
-        jobs = tuple(
-            job
-            for job in facts.jobs
-            if job.vehicle_id not in changes.lost_vehicle_ids or job.state is not JobState.PLANNED
-        )
+        jobs = tuple(job for job in facts.jobs if job.vehicle_id not in changes.lost_vehicle_ids)
         if changes.rain:
-            jobs = tuple(self._in_the_rain(job, facts) for job in jobs)
+            jobs = tuple(self._in_the_rain(job, facts, tickets) for job in jobs)
         supposed = replace(facts, sites=sites, beds=beds, jobs=jobs)
         return supposed if changes.added_bed is None else _with_bed(supposed, changes.added_bed)
 
-    def _in_the_rain(self, job: Job, facts: DayFacts) -> Job:
+    def _in_the_rain(self, job: Job, facts: DayFacts, tickets: Sequence[Ticket]) -> Job:
         if job.state is not JobState.PLANNED:
             return job
         wet = replace(job, wetness=Wetness.RAINED_ON)
-        return work_out(wet, facts.lot_facts, (), rulebook=self._rulebook)
+        return work_out(wet, facts.lot_facts, tickets, rulebook=self._rulebook)
 
 
 def _faults(facts: DayFacts, changes: Changes) -> list[FieldFault]:

@@ -171,7 +171,6 @@ _DESTINATION: Final = _all(
         "scarcity_cents_per_t": _NUMBER,
         "likely_kg": _AMOUNT,
         "loads": _list(_ID),
-        "used_before_high_kg": _AMOUNT,
     }
 )
 

@@ -15,7 +15,7 @@ from service.core.places import (
 )
 from service.core.quantities import Measure
 from service.destinations.bed import BedDestination
-from service.destinations.bed_ledger import BedLedger, LaidLayer, a_year_before
+from service.destinations.bed_ledger import BedLedger, LaidLayer, window_start
 from service.destinations.layer_depth import layer_depths
 from tests.builders import DAY, HOME, JURISDICTION, PLACE, RULES, a_bed, a_lot
 
@@ -170,6 +170,6 @@ def test_a_bed_of_a_hundredth_of_a_square_metre_takes_nothing_worth_a_stop():
     assert said(a_bed(area=Measure(value=0.01, unit="m2"))).refused
 
 
-def test_twelve_months_end_with_the_day_also_after_the_29th_of_february():
-    assert a_year_before(date(2026, 5, 20)) == date(2025, 5, 21)
-    assert a_year_before(date(2028, 2, 29)) == date(2027, 3, 1)
+def test_the_account_reaches_back_365_days_also_from_the_29th_of_february():
+    assert window_start(date(2026, 5, 20)) == date(2025, 5, 20)
+    assert window_start(date(2028, 2, 29)) == date(2027, 3, 1)

@@ -15,7 +15,7 @@ from service.core.places import LiveStatus, SiteState
 from service.core.quantities import Measure
 from service.core.treatments import StatementSource
 from service.usecases.issue_note import AlreadyAcknowledged, NoteNotForThisLoad, content_of
-from service.usecases.update_load import StateNotReachable
+from service.usecases.update_load import NotMownYet, StateNotReachable
 from tests.firms import DAY, SIX, make_firm
 
 
@@ -81,7 +81,7 @@ def test_what_a_client_refuses_is_aboard_again_and_goes_elsewhere(firm, crew):
     site = firm.site()
     firm.jobs.create(
         firm.caller,
-        firm.job(lawn, crew) | {"state": JobState.MOWN, "cut_at": SIX, "planned_at": None},
+        firm.mown(lawn, crew),
     )
     firm.plan_day()
     load = the_load(firm, DestinationKind.BED)
@@ -106,7 +106,7 @@ def test_a_part_refused_leaves_that_part_aboard(firm, crew):
     firm.site()
     firm.jobs.create(
         firm.caller,
-        firm.job(lawn, crew) | {"state": JobState.MOWN, "cut_at": SIX, "planned_at": None},
+        firm.mown(lawn, crew),
     )
     firm.plan_day()
     load = the_load(firm, DestinationKind.BED)
@@ -128,7 +128,7 @@ def test_a_part_refused_leaves_that_part_aboard(firm, crew):
 def test_a_delivered_load_cannot_become_planned_again(firm, crew):
     lawn = firm.lawn(1)
     firm.bed(lawn)
-    firm.jobs.create(firm.caller, firm.job(lawn, crew))
+    firm.jobs.create(firm.caller, firm.mown(lawn, crew))
     firm.plan_day()
     load = the_load(firm, DestinationKind.BED)
     done = firm.loads(
@@ -146,7 +146,7 @@ def test_a_delivered_layer_makes_the_bed_rest(firm, crew):
     lawn = firm.lawn(1)
     firm.bed(lawn)
     site = firm.site()
-    firm.jobs.create(firm.caller, firm.job(lawn, crew))
+    firm.jobs.create(firm.caller, firm.mown(lawn, crew))
     firm.plan_day()
     load = the_load(firm, DestinationKind.BED)
     firm.loads(firm.caller, load.id, {"state": LoadState.DELIVERED}, expected_version=load.version)
@@ -186,7 +186,7 @@ def test_long_unknown_clippings_are_held_with_a_reason_and_a_clock(firm, crew):
 def test_what_is_tipped_in_the_bay_lies_there_until_it_is_released(firm, crew):
     lawn = firm.lawn(1)
     long = Measure(value=60.0, unit="mm")
-    firm.jobs.create(firm.caller, firm.job(lawn, crew, height_removed=long))
+    firm.jobs.create(firm.caller, firm.mown(lawn, crew, height_removed=long))
     firm.plan_day()
     load = the_load(firm, DestinationKind.HOLD_BAY)
     firm.loads(firm.caller, load.id, {"state": LoadState.DELIVERED}, expected_version=load.version)
@@ -431,3 +431,213 @@ def test_a_client_answers_once_and_a_refusal_refuses_the_load(firm, bed_load):
         firm.notes.acknowledge(note.id, receipt=Receipt.CHECKED)
     again = firm.notes.acknowledge(note.id, receipt=Receipt.REFUSED)
     assert again.acknowledgement == answered.acknowledgement
+
+
+# -- what a review found ----------------------------------------------------------------------
+
+
+def test_a_load_whose_grass_still_stands_cannot_leave(firm, crew):
+    lawn = firm.lawn(1)
+    firm.bed(lawn)
+    firm.jobs.create(firm.caller, firm.job(lawn, crew))
+    firm.plan_day()
+    load = the_load(firm, DestinationKind.BED)
+    with pytest.raises(NotMownYet):
+        firm.loads(
+            firm.caller, load.id, {"state": LoadState.UNDER_WAY}, expected_version=load.version
+        )
+
+
+def test_what_was_aboard_at_midnight_is_aboard_in_the_morning(firm, crew):
+    lawn = firm.lawn(1)
+    firm.jobs.create(firm.caller, firm.mown(lawn, crew, litter_seen=True))
+    firm.plan_day()
+    firm.clock.move(days=1)
+    routing = firm.plan(firm.caller, firm.depot_id, DAY + timedelta(days=1)).routing
+    vehicle = routing["vehicles"][0]
+    assert vehicle["aboard_now"]["mass_high_kg"] > 0
+    assert "aboard_overnight" in {warning["code"] for warning in routing["warnings"]}
+    assert [lot["outcome"] for lot in routing["lots"]] == ["hold"]
+
+
+def test_a_cut_moved_to_yesterday_is_not_tipped_a_second_time(firm, crew):
+    lawn = firm.lawn(1)
+    firm.bed(lawn)
+    firm.site()
+    job = firm.jobs.create(firm.caller, firm.mown(lawn, crew))
+    firm.plan_day()
+    load = the_load(firm, DestinationKind.BED)
+    firm.clock.move(hours=2)
+    firm.loads(firm.caller, load.id, {"state": LoadState.DELIVERED}, expected_version=load.version)
+    firm.jobs.amend(firm.caller, job.id, {"cut_at": SIX - timedelta(days=1)}, expected_version=1)
+    plan = firm.plan(firm.caller, firm.depot_id, DAY - timedelta(days=1))
+    assert [vehicle["aboard_now"]["mass_high_kg"] for vehicle in plan.routing["vehicles"]] == [0]
+
+
+def test_a_layer_laid_after_midnight_still_counts(firm, crew):
+    lawn = firm.lawn(1)
+    firm.bed(lawn)
+    site = firm.site()
+    firm.jobs.create(firm.caller, firm.mown(lawn, crew))
+    firm.plan_day()
+    load = the_load(firm, DestinationKind.BED)
+    firm.clock.move(hours=20)  # two o'clock in the night
+    firm.loads(firm.caller, load.id, {"state": LoadState.DELIVERED}, expected_version=load.version)
+    firm.clock.move(hours=8)
+    again = firm.mown(lawn, crew, cut_at=firm.clock.now())
+    job = firm.jobs.create(firm.caller, again)
+    plan = firm.plan(firm.caller, firm.depot_id, DAY + timedelta(days=1))
+    lot = next(lot for lot in plan.routing["lots"] if lot["job_id"] == str(job.id))
+    on_bed = sum(
+        load.volume_m3.high
+        for load in firm.all_loads()
+        if load.destination_kind is DestinationKind.BED
+    )
+    assert on_bed <= 40.0 * 0.0127 + 1e-9
+    assert str(site.id) in {way["destination_id"] for way in lot["goes_to"]}
+
+
+def test_a_delivery_today_moves_what_was_planned_for_tomorrow(firm, crew):
+    lawn = firm.lawn(1)
+    firm.bed(lawn)
+    site = firm.site()
+    tomorrow = DAY + timedelta(days=1)
+    firm.jobs.create(firm.caller, firm.mown(lawn, crew))
+    firm.jobs.create(
+        firm.caller, firm.job(lawn, crew) | {"planned_at": SIX + timedelta(days=1, hours=3)}
+    )
+    firm.plan_day()
+    load = the_load(firm, DestinationKind.BED)
+    routing = firm.routing(firm.caller, firm.depot_id, tomorrow).routing
+    lot = routing["lots"][0]
+    assert [way["destination_id"] for way in lot["goes_to"]] == [str(site.id)]
+    firm.loads(firm.caller, load.id, {"state": LoadState.DELIVERED}, expected_version=load.version)
+    with firm.open_unit() as unit:
+        days = {day.day: day for day in unit.working_days.all(firm.caller.firm_id)}
+    assert days[tomorrow].revision > days[tomorrow].planned_revision
+
+
+def test_an_overloaded_vehicle_tips_before_it_loads_again():
+    firm = make_firm()
+    crew = firm.crew(firm.vehicle(payload_kg=200.0))
+    firm.site()
+    firm.jobs.create(firm.caller, firm.mown(firm.lawn(1, area_m2=2000.0), crew))
+    firm.jobs.create(firm.caller, firm.job(firm.lawn(2, area_m2=800.0), crew, hour=9))
+    firm.jobs.create(firm.caller, firm.job(firm.lawn(3, area_m2=800.0), crew, hour=10))
+    routing = firm.plan_day()
+    assert "vehicle_may_be_overloaded" in {warning["code"] for warning in routing["warnings"]}
+    heights = {lot["job_id"]: lot["mass_kg"]["high"] for lot in routing["lots"]}
+    aboard = routing["vehicles"][0]["aboard_now"]["mass_high_kg"]
+    for stop in routing["vehicles"][0]["stops"]:
+        if stop.get("done"):
+            continue
+        if stop["kind"] == "drop":
+            aboard -= stop["mass_kg"]["high"]
+        else:
+            aboard += heights[stop["job_id"]]
+            assert aboard <= 200.0 + 2.0
+
+
+def test_a_measured_mass_counts_for_limits_and_leaves_the_estimate(firm, crew):
+    lawn = firm.lawn(1)
+    firm.site()
+    job = firm.jobs.create(
+        firm.caller, firm.mown(lawn, crew, measured_mass=Measure(value=290.0, unit="kg"))
+    )
+    routing = firm.plan_day()
+    assert routing["vehicles"][0]["aboard_now"]["mass_high_kg"] == 290
+    assert job.estimate.mass_kg.high < 290
+
+
+def test_a_lot_in_equal_parts_is_planned_again_without_orphans(firm):
+    crew = firm.crew(firm.vehicle(payload_kg=277.0))
+    firm.site()
+    firm.jobs.create(firm.caller, firm.job(firm.lawn(1, area_m2=3000.0), crew))
+    firm.plan_day()
+    first = sorted(load.id for load in firm.all_loads())
+    for _ in range(3):
+        firm.plan_day()
+    assert sorted(load.id for load in firm.all_loads()) == first
+
+
+def test_planning_again_keeps_a_ticket_and_a_crews_version(firm, crew):
+    lawn = firm.lawn(1)
+    firm.site()
+    firm.jobs.create(firm.caller, firm.mown(lawn, crew))
+    firm.plan_day()
+    (load,) = firm.all_loads()
+    told = firm.loads(
+        firm.caller,
+        load.id,
+        {"weighed_net": Measure(value=80.0, unit="kg"), "weigh_ticket": "T-1"},
+        expected_version=load.version,
+    )
+    firm.plan_day()
+    kept = firm.loads.read(firm.caller, load.id)
+    assert (kept.weigh_ticket, kept.version) == ("T-1", told.version)
+
+
+def test_a_lock_whose_destination_says_no_is_told_and_let_go(firm, crew):
+    lawn = firm.lawn(1)
+    bed = firm.bed(lawn)
+    firm.site()
+    firm.jobs.create(firm.caller, firm.job(lawn, crew))
+    firm.plan_day()
+    load = the_load(firm, DestinationKind.BED)
+    firm.loads(firm.caller, load.id, {"locked": True}, expected_version=load.version)
+    kept = firm.library.beds.read(firm.caller, bed.id)
+    gone = replace(kept.consent, expires_on=DAY - timedelta(days=1))
+    firm.library.beds.amend(firm.caller, bed.id, {"consent": gone}, expected_version=1)
+    routing = firm.plan_day()
+    assert [w["load_id"] for w in routing["warnings"] if w["code"] == "lock_not_kept"] == [
+        str(load.id)
+    ]
+
+
+def test_five_rounds_of_one_afternoon_are_one_mowing(firm, crew):
+    lawn = firm.lawn(1)
+    firm.library.treatments.create(
+        firm.caller,
+        {
+            "lawn_id": lawn.id,
+            "product": "Weed killer",
+            "active_ingredients": ("2,4-D",),
+            "applied_on": date(2026, 4, 20),
+            "statement_source": StatementSource.APPLICATOR_RECORD,
+            "stated_by": "T. Lund",
+        },
+    )
+    yesterday = SIX - timedelta(days=1)
+    for minutes in range(5):
+        cut_at = yesterday + timedelta(minutes=10 * minutes)
+        firm.jobs.create(firm.caller, firm.mown(lawn, crew, cut_at=cut_at))
+    job = firm.jobs.create(firm.caller, firm.mown(lawn, crew))
+    assert job.status is LotStatus.TREATED
+
+
+def test_no_note_is_issued_for_what_the_bed_refuses_by_now(firm, crew):
+    lawn = firm.lawn(1)
+    firm.bed(lawn)
+    firm.site()
+    job = firm.jobs.create(firm.caller, firm.mown(lawn, crew))
+    firm.plan_day()
+    load = the_load(firm, DestinationKind.BED)
+    firm.jobs.amend(firm.caller, job.id, {"litter_seen": True}, expected_version=1)
+    with pytest.raises(NoteNotForThisLoad):
+        firm.notes(firm.caller, load.id)
+
+
+def test_a_delivery_long_before_the_cut_is_refused(firm, crew):
+    lawn = firm.lawn(1)
+    firm.site()
+    firm.jobs.create(firm.caller, firm.mown(lawn, crew))
+    firm.plan_day()
+    (load,) = firm.all_loads()
+    for done_at in (SIX - timedelta(days=4000), SIX + timedelta(days=1)):
+        with pytest.raises(RecordNotUsable):
+            firm.loads(
+                firm.caller,
+                load.id,
+                {"state": LoadState.DELIVERED, "done_at": done_at},
+                expected_version=load.version,
+            )
