@@ -109,7 +109,8 @@ def _mow_and_deliver(
     page = books.use_cases.update_load.page(
         books.caller, filters={"working_day": day, "state": LoadState.PLANNED}, limit=50
     )
-    for load in page.records:
+    for load in sorted(page.records, key=lambda load: load.arrive_at):
+        books.clock.move_to(load.arrive_at)
         books.use_cases.update_load(
             books.caller,
             load.id,
