@@ -15,20 +15,14 @@ from service.core.jobs import Job, JobState
 from service.core.records import Clock, Identifiers
 from service.rules.lookup import Rulebook
 from service.usecases.days import day_of
-from service.usecases.keep_records import changed_fields, missing_references
-from service.usecases.lot_facts import read_lot_facts
+from service.usecases.job_names import REFERENCES, fill_in, missing_names, other_depot
+from service.usecases.keep_records import changed_fields
+from service.usecases.lot_facts import LotFacts, read_lot_facts
 from service.usecases.ports import OpenUnitOfWork, Page, UnitOfWork
+from service.usecases.remembered import Remembered
 from service.usecases.staleness import touch_day
 from service.usecases.weigh_tickets import read_tickets
 from service.usecases.work_out import lawn_faults, lot_code_of, work_out
-
-REFERENCES = {
-    "property_id": "properties",
-    "lawn_id": "lawns",
-    "crew_id": "crews",
-    "vehicle_id": "vehicles",
-    "depot_id": "depots",
-}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -89,28 +83,53 @@ class RecordJobs:
             with it before it came here.
         """
         ids = identifiers or self._identifiers
-        answers: list[RowAnswer] = []
-        fresh: dict[UUID, Job] = {}
+        own_ids = [ids.next_id() for _ in rows]
         with self._open() as unit:
+            bare = self._bare_jobs(unit, caller, rows, own_ids)
+            jobs = [found for found in bare if isinstance(found, Job)]
+            kept = unit.jobs.get_many(caller.firm_id, sorted({job.id for job in jobs}))
+            facts = read_lot_facts(unit, caller.firm_id, jobs)
             tickets = read_tickets(unit, caller.firm_id)
-            for index, row in enumerate(rows):
-                own_id = ids.next_id()
+            answers: list[RowAnswer] = []
+            fresh: dict[UUID, Job] = {}
+            for index, found in enumerate(bare):
                 try:
-                    if isinstance(row, Refusal):
-                        raise row
-                    job = self._new_job(unit, caller, row, own_id=own_id, tickets=tickets)
-                    kept = fresh.get(job.id) or unit.jobs.get(caller.firm_id, job.id)
-                    if kept is None:
+                    if isinstance(found, Refusal):
+                        raise found
+                    job = self._worked_out(found, facts, tickets)
+                    earlier = fresh.get(job.id) or kept.get(job.id)
+                    if earlier is None:
                         fresh[job.id] = job
                     else:
-                        job = self._same_or_refused(kept, job)
+                        job = _same_or_refused(earlier, job)
                     answers.append(RowAnswer(index=index, job=job))
                 except Refusal as refusal:
                     answers.append(RowAnswer(index=index, refusal=refusal))
-            self._touch_all(unit, fresh.values())
+            self._touch_all(unit, fresh.values(), facts)
             unit.jobs.add_many(list(fresh.values()))
             unit.commit()
         return answers
+
+    def _bare_jobs(
+        self,
+        unit: UnitOfWork,
+        caller: Caller,
+        rows: Sequence[Mapping[str, Any] | RecordNotUsable],
+        own_ids: Sequence[UUID],
+    ) -> list[Job | Refusal]:
+        """Return each row as a job without its estimate, or why it can't be one."""
+        remembered = Remembered(unit, caller.firm_id)
+        told = [row for row in rows if not isinstance(row, Refusal)]
+        remembered.read_references(REFERENCES, told)
+        found: list[Job | Refusal] = []
+        for row, own_id in zip(rows, own_ids, strict=True):
+            try:
+                if isinstance(row, Refusal):
+                    raise row
+                found.append(self._bare_job(remembered, caller, row, own_id=own_id))
+            except Refusal as refusal:
+                found.append(refusal)
+        return found
 
     def read(self, caller: Caller, job_id: UUID) -> Job:
         """Return the job. Raises RecordMissing, also for another firm's."""
@@ -154,7 +173,10 @@ class RecordJobs:
         with self._open() as unit:
             old = self._find(unit, caller, job_id)
             bare = replace(old, **changes, version=expected_version + 1, updated_at=now)
-            new = self._worked_out(unit, bare, read_tickets(unit, caller.firm_id))
+            moved = (old.vehicle_id, old.depot_id) != (bare.vehicle_id, bare.depot_id)
+            self._refuse_faults(Remembered(unit, caller.firm_id), bare, moved=moved)
+            facts = read_lot_facts(unit, caller.firm_id, [bare, old])
+            new = self._worked_out(bare, facts, read_tickets(unit, caller.firm_id))
             unit.jobs.replace(new, expected_version=expected_version)
             unit.amendments.add(
                 Amendment(
@@ -169,7 +191,7 @@ class RecordJobs:
                     changes=changed_fields(old, new),
                 )
             )
-            self._touch_all(unit, (old, new))
+            self._touch_all(unit, (old, new), facts)
             unit.commit()
         return new
 
@@ -179,98 +201,36 @@ class RecordJobs:
             raise RecordMissing(record="job", id=job_id)
         return job
 
-    def _new_job(
-        self,
-        unit: UnitOfWork,
-        caller: Caller,
-        values: Mapping[str, Any],
-        *,
-        own_id: UUID,
-        tickets: Sequence[Ticket],
+    def _bare_job(
+        self, remembered: Remembered, caller: Caller, values: Mapping[str, Any], *, own_id: UUID
     ) -> Job:
         now = self._clock.now()
         fields = dict(values)
         job_id = fields.pop("id", None) or own_id
-        faults = self._fill_in(unit, caller, fields)
+        faults = fill_in(remembered, fields)
         if faults:
             raise RecordNotUsable(faults)
-        return self._worked_out(
-            unit,
-            Job(
-                id=job_id,
-                firm_id=caller.firm_id,
-                version=1,
-                created_at=now,
-                updated_at=now,
-                lot_code=lot_code_of(job_id),
-                **fields,
-            ),
-            tickets,
+        job = Job(
+            id=job_id,
+            firm_id=caller.firm_id,
+            version=1,
+            created_at=now,
+            updated_at=now,
+            lot_code=lot_code_of(job_id),
+            **fields,
         )
+        self._refuse_faults(remembered, job, moved=True)
+        return job
 
-    def _fill_in(
-        self, unit: UnitOfWork, caller: Caller, fields: dict[str, Any]
-    ) -> list[FieldFault]:
-        """Take the property from the lawn and the depot from the vehicle where not given."""
-        faults = []
-        lawn_id, vehicle_id = fields.get("lawn_id"), fields["vehicle_id"]
-        if fields.get("property_id") is None:
-            lawn = unit.lawns.get(caller.firm_id, lawn_id) if lawn_id else None
-            if lawn is None:
-                faults.append(
-                    FieldFault(
-                        pointer="/lawn_id",
-                        detail="Name a lawn or a property of the firm.",
-                        code="reference_missing",
-                    )
-                )
-            else:
-                fields["property_id"] = lawn.property_id
-        vehicle = unit.vehicles.get(caller.firm_id, vehicle_id)
-        if vehicle is not None and fields.get("depot_id") not in {None, vehicle.depot_id}:
-            faults.append(
-                FieldFault(
-                    pointer="/depot_id",
-                    detail="The vehicle stands at another depot; a day has one place to start.",
-                )
-            )
-        if fields.get("depot_id") is None:
-            if vehicle is None:
-                faults.append(
-                    FieldFault(
-                        pointer="/vehicle_id",
-                        detail=f"There is no record with the id {vehicle_id} among vehicles.",
-                        code="reference_missing",
-                    )
-                )
-            else:
-                fields["depot_id"] = vehicle.depot_id
-        return faults
-
-    def _same_or_refused(self, kept: Job, job: Job) -> Job:
-        """Return what an earlier try kept, unless this one says something else."""
-        again = replace(
-            job,
-            created_at=kept.created_at,
-            updated_at=kept.updated_at,
-            estimate=kept.estimate,
-            status=kept.status,
-            findings=kept.findings,
-        )
-        if again != kept:
-            raise RecordExists(record="job", id=job.id)
-        return kept
-
-    def _worked_out(self, unit: UnitOfWork, job: Job, tickets: Sequence[Ticket]) -> Job:
-        """Return the job with its estimate and status, or refuse every fault at once."""
-        faults = [
-            *job.faults(),
-            *self._cut_ahead(job),
-            *missing_references(unit, job, REFERENCES),
-        ]
+    def _refuse_faults(self, remembered: Remembered, job: Job, *, moved: bool) -> None:
+        faults = [*job.faults(), *self._cut_ahead(job), *missing_names(remembered, job)]
+        if moved:
+            faults += other_depot(remembered, job)
         if faults:
             raise RecordNotUsable(faults)
-        facts = read_lot_facts(unit, job.firm_id, [job])
+
+    def _worked_out(self, job: Job, facts: LotFacts, tickets: Sequence[Ticket]) -> Job:
+        """Return the job with its estimate and status, or refuse what contradicts the lawn."""
         faults = lawn_faults(job, facts)
         if faults:
             raise RecordNotUsable(faults)
@@ -287,15 +247,12 @@ class RecordJobs:
             ]
         return []
 
-    def _touch_all(self, unit: UnitOfWork, jobs: Iterable[Job]) -> None:
+    def _touch_all(self, unit: UnitOfWork, jobs: Iterable[Job], facts: LotFacts) -> None:
         """Count the event on every day the jobs lie on, always in the same order."""
-        touched = set()
-        for job in jobs:
-            depot = unit.depots.get(job.firm_id, job.depot_id)
-            if depot is None:
-                raise RecordMissing(record="depot", id=job.depot_id)
-            touched.add((depot.firm_id, depot.id, day_of(depot, job.at)))
-        for firm_id, depot_id, day in sorted(touched):
+        days = {
+            (job.firm_id, job.depot_id, day_of(facts.depots[job.depot_id], job.at)) for job in jobs
+        }
+        for firm_id, depot_id, day in sorted(days):
             touch_day(
                 unit,
                 firm_id=firm_id,
@@ -304,3 +261,18 @@ class RecordJobs:
                 clock=self._clock,
                 identifiers=self._identifiers,
             )
+
+
+def _same_or_refused(kept: Job, job: Job) -> Job:
+    """Return what an earlier try kept, unless this one says something else."""
+    again = replace(
+        job,
+        created_at=kept.created_at,
+        updated_at=kept.updated_at,
+        estimate=kept.estimate,
+        status=kept.status,
+        findings=kept.findings,
+    )
+    if again != kept:
+        raise RecordExists(record="job", id=job.id)
+    return kept

@@ -47,7 +47,8 @@ from service.core.materials import (
     Wetness,
 )
 from service.usecases.further_faults import FindFurtherFaults
-from service.usecases.record_jobs import REFERENCES, RecordJobs, RowAnswer
+from service.usecases.job_names import REFERENCES
+from service.usecases.record_jobs import RecordJobs, RowAnswer
 
 LARGEST_BATCH: Final = 500
 # What the service can tell from the lawn and from the vehicle need not be written.
