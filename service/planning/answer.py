@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from service.planning.columns import NOWHERE, Column
+from service.planning.columns import Column
 from service.planning.problem import Vehicle
 from service.planning.result import (
     CostCents,
@@ -15,6 +15,7 @@ from service.planning.result import (
     VehiclePlan,
     Work,
 )
+from service.planning.shortlists import NOWHERE
 from service.planning.tables import UNITS_PER_CENT, Tables
 from service.planning.ways import way
 
@@ -157,9 +158,10 @@ class _Writer:
         self.walk = _Walk(place=tables.rows[vehicle.start_place], clock=vehicle.shift_start_s)
 
     def write(self) -> list[PlanStop]:
-        assert self.column is not None
         self.done()
         tables, walk, vehicle = self.tables, self.walk, self.vehicle
+        if self.column is None:
+            return self.stops
         walk.kg = sum(part.mass_kg for part in vehicle.aboard)
         walk.litres = sum(part.volume_l for part in vehicle.aboard)
         walk.statuses = {part.status for part in vehicle.aboard if part.mass_kg}

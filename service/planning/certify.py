@@ -15,19 +15,18 @@ import numpy as np
 
 from service.planning.columns import (
     Column,
-    Shortlist,
     arrivals,
     best_columns,
+    offer_of,
     overdrawn,
     price_shortlist,
-    rules,
-    shortlist_of,
 )
-from service.planning.completion import FAR, TRACK, linear_late
+from service.planning.completion import late_at_prices
 from service.planning.greedy import Fleet
-from service.planning.labelling import NEVER
 from service.planning.master import Master
-from service.planning.reach import root, scores
+from service.planning.reach import Everywhere, root, scores
+from service.planning.roads import FAR, NEVER, TRACK
+from service.planning.shortlists import Shortlist, rules, shortlist_of
 from service.planning.states import TRACKED
 from service.planning.tables import Tables, VehicleTables, Whole
 
@@ -81,75 +80,42 @@ def sharpened(
 
 def _priced(tables: Tables, vehicle: VehicleTables, listed: Shortlist, prices: Whole) -> Shortlist:
     """Return the shortlist with these prices of a late second, by job and for the end."""
-    near = listed.near.copy()
-    table, of_pairs, slopes = linear_late(
-        vehicle.jobs,
-        listed.legs,
-        listed.offsets,
-        near,
-        listed.pair_offsets,
-        listed.pairs,
-        vehicle.start[0],
-        np.append(prices, vehicle.limits[2]),
+    old = listed.road
+    road = old._replace(
+        near=old.near.copy(), late=np.zeros_like(old.late), of_pairs=np.zeros_like(old.of_pairs)
     )
-    return dataclasses.replace(listed, near=near, late=table, of_pairs=of_pairs, slopes=slopes)
-
-
-def _rule(tables: Tables, vehicle: VehicleTables) -> Whole:
-    costs = tables.problem.costs
-    payload, body, shift_end, _ = vehicle.limits
-    tips = costs.tips_between_jobs
-    rule = [payload, body, costs.minimum_tip_kg, tips, tables.drive, tables.overflow]
-    return np.array([*rule, shift_end, tables.late, tables.overtime], dtype=np.int64)
+    slopes = np.zeros(len(old.legs), dtype=np.int64)
+    late_at_prices(rules(tables, vehicle, results=1), road, prices, slopes)
+    return dataclasses.replace(listed, road=road, slopes=slopes)
 
 
 def _root(tables: Tables, vehicle: VehicleTables, listed: Shortlist, market: Market) -> int:
-    return int(
-        root(
-            _rule(tables, vehicle),
-            vehicle.start,
-            vehicle.jobs,
-            listed.legs,
-            listed.offsets,
-            listed.near,
-            listed.pair_offsets,
-            listed.pairs,
-            listed.of_pairs,
-            listed.late,
-            market.prices[listed.who],
-            market.room[listed.who],
-        )
-    )
+    rule = rules(tables, vehicle, results=1)
+    return int(root(rule, listed.road, offer_of(tables, listed, market.prices, market.room)))
 
 
 def _scores(
     tables: Tables, vehicle: VehicleTables, listed: Shortlist, market: Market, slack: int
 ) -> Whole:
     d = tables.destinations
-    found: Whole = scores(
-        *tables.map.arguments(),
-        vehicle.points,
-        d.place,
-        vehicle.accepts,
-        d.stop,
-        d.tip_s,
-        d.close_s,
-        market.prices,
-        market.room,
-        _rule(tables, vehicle),
-        vehicle.start,
-        vehicle.jobs,
-        listed.legs,
-        listed.offsets,
-        listed.near,
-        listed.pair_offsets,
-        listed.pairs,
-        listed.of_pairs,
-        market.prices[listed.who],
-        market.room[listed.who],
-        listed.slopes,
-        slack,
+    far = Everywhere(
+        mode=tables.map.mode,
+        points=tables.map.points,
+        metres=tables.map.metres,
+        seconds=tables.map.seconds,
+        factors=tables.map.factors,
+        places=vehicle.points,
+        place_of=d.place,
+        accepts=vehicle.accepts,
+        stop=d.stop,
+        tip_s=d.tip_s,
+        close_s=d.close_s,
+        price=market.prices,
+        room=market.room,
+        slopes=listed.slopes,
     )
+    offer = offer_of(tables, listed, market.prices, market.room)
+    found: Whole = scores(rules(tables, vehicle, results=1), listed.road, offer, far, slack)
     return found
 
 
@@ -169,13 +135,18 @@ def reselected(
     extra = _scores(tables, vehicle, listed, market, slack)
     must = {(int(g), int(d)) for g, d in [*vehicle.kept.tolist(), *vehicle.locks[:, :2].tolist()]}
     rows = []
-    for gap in range(len(listed.legs)):
-        have = listed.who[listed.offsets[gap] : listed.offsets[gap + 1]]
+    for gap in range(len(listed.road.legs)):
+        have = _listed(listed, gap)
         order = np.argsort(extra[gap], kind="stable")
         good = order[:count][extra[gap][order[:count]] < FAR]
         wide = [d for d in have.tolist() if _rare(vehicle, d) or (gap, d) in must]
         rows.append(np.unique(np.concatenate([good, np.array(wide, dtype=np.int64)])))
     return _of_rows(tables, vehicle, rows, listed.size)
+
+
+def _listed(listed: Shortlist, gap: int) -> Whole:
+    """Return the destinations on the list of a gap."""
+    return listed.who[listed.road.offsets[gap] : listed.road.offsets[gap + 1]]
 
 
 def _rare(vehicle: VehicleTables, number: int) -> bool:
@@ -197,18 +168,19 @@ def widened(
     vehicle: VehicleTables,
     listed: Shortlist,
     market: Market,
+    *,
     column: Column,
     known: int,
 ) -> tuple[Shortlist, int]:
-    """Return a shortlist with every destination that could beat ``known``, and a bound on the rest."""
+    """Return a shortlist of all that could beat ``known``, and a bound on the others."""
     while True:
         listed = sharpened(tables, vehicle, listed, column, market)
         least = _root(tables, vehicle, listed, market)
         slack = max(known - least, 0)
         extra = _scores(tables, vehicle, listed, market, slack)
         rows, beyond, added = [], FAR, False
-        for gap in range(len(listed.legs)):
-            have = listed.who[listed.offsets[gap] : listed.offsets[gap + 1]]
+        for gap in range(len(listed.road.legs)):
+            have = _listed(listed, gap)
             extra[gap][have] = FAR
             more = np.flatnonzero(extra[gap] <= slack)
             if len(more) + len(have) > MOST:
@@ -228,6 +200,7 @@ def least_reduced(
     vehicle: VehicleTables,
     listed: Shortlist,
     market: Market,
+    *,
     column: Column,
     known: int,
 ) -> Certified:
@@ -238,14 +211,17 @@ def least_reduced(
     column, known
         The best tip plan known at these prices, and its reduced cost [units].
     """
-    wide, beyond = widened(tables, vehicle, listed, market, column, known)
+    wide, beyond = widened(tables, vehicle, listed, market, column=column, known=known)
     tracked: list[int] = []
     least = known
     rule = rules(tables, vehicle, results=1, bound=True, cutoff=known)
     while True:
-        reds, lengths, tips = price_shortlist(
-            tables, vehicle, wide, rule, prices=market.prices, room=market.room
+        reds, lengths, tips, effort = price_shortlist(
+            tables, wide, rule, prices=market.prices, room=market.room
         )
+        if effort < 0:
+            least = -NEVER if not tracked else least  # then the root's bound must do
+            break
         if not len(reds):
             least = known
             break
@@ -255,9 +231,9 @@ def least_reduced(
         if least >= known or not twice or len(tracked) >= TRACKED:
             break
         for number in twice[: TRACKED - len(tracked)]:
-            wide.near[wide.who == number, TRACK] = len(tracked)
+            wide.road.near[wide.who == number, TRACK] = len(tracked)
             tracked.append(number)
-    wide.near[:, TRACK] = -1
+    wide.road.near[:, TRACK] = -1
     least = max(least, _root(tables, vehicle, wide, market))
     return Certified(least=min(least, known, beyond), listed=wide, improvable=least < known)
 
@@ -273,7 +249,7 @@ def certify(fleet: Fleet, master: Master, scarcity: Whole, *, learn: bool) -> in
     total = -int(np.dot(scarcity, room))
     for number, (known, column) in master.cheapest(scarcity).items():
         vehicle, listed = tables.vehicles[number], fleet.lists[number]
-        found = least_reduced(tables, vehicle, listed, market, column, known)
+        found = least_reduced(tables, vehicle, listed, market, column=column, known=known)
         total += found.least
         if not learn or not found.improvable:
             continue

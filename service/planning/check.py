@@ -10,8 +10,9 @@ from collections import defaultdict
 from dataclasses import dataclass, field
 from fractions import Fraction
 
+from service.planning.check_ways import Ways
 from service.planning.faults import Fault
-from service.planning.problem import EARTH_RADIUS_M, Destination, Job, Problem, Vehicle
+from service.planning.problem import Destination, Job, Problem, Vehicle
 from service.planning.result import Plan, PlanStop, Unplaced, VehiclePlan
 
 
@@ -61,7 +62,7 @@ class _Judge:
     def __init__(self, problem: Problem, plan: Plan, previous: Plan | None) -> None:
         self.problem, self.plan, self.previous = problem, plan, previous
         self.faults: list[Fault] = []
-        self.rows = {place.id: row for row, place in enumerate(problem.places)}
+        self.ways = Ways(problem)
         self.jobs = {job.id: job for job in problem.jobs}
         self.destinations = {d.id: d for d in problem.destinations}
         self.parts: dict[str, Fraction] = defaultdict(Fraction)
@@ -69,24 +70,6 @@ class _Judge:
 
     def say(self, pointer: str, code: str, detail: str) -> None:
         self.faults.append(Fault(pointer=pointer, code=code, detail=detail))
-
-    # --- ways -------------------------------------------------------------------------------
-    def way(self, start: str, end: str) -> tuple[int, int]:
-        """Return metres and seconds between two places."""
-        a, b = self.rows[start], self.rows[end]
-        if self.problem.matrix is not None:
-            return self.problem.matrix.distance_m[a][b], self.problem.matrix.duration_s[a][b]
-        if a == b:
-            return 0, 0
-        one, two, costs = self.problem.places[a], self.problem.places[b], self.problem.costs
-        if one.x_m is not None and two.x_m is not None:
-            straight = math.hypot(one.x_m - two.x_m, (one.y_m or 0) - (two.y_m or 0))
-        else:
-            straight = _great_circle_m(
-                one.lat or 0.0, one.lon or 0.0, two.lat or 0.0, two.lon or 0.0
-            )
-        metres = math.floor(straight * costs.detour_permille / 1000 + 0.5)
-        return metres, math.floor(Fraction(metres * 60, costs.speed_m_per_min) + Fraction(1, 2))
 
     # --- the whole plan ---------------------------------------------------------------------
     def run(self) -> None:
@@ -102,7 +85,7 @@ class _Judge:
         ):
             left = [u for u in self.plan.unplaced if u.vehicle == vehicle.id]
             self.vehicle(vehicle, answer, left, f"/vehicles/{index}")
-            bare += self.bare_day(vehicle)
+            bare += self.ways.bare_day(vehicle)
         over = sum(max(0, kg - self.destinations[d].capacity_kg) for d, kg in self.used.items())
         self.parts["overflow"] = Fraction(over * self.problem.costs.overflow_cents_per_kg)
         self.figures(bare, over)
@@ -142,7 +125,9 @@ class _Judge:
         )
 
     # --- one vehicle ------------------------------------------------------------------------
-    def vehicle(self, vehicle: Vehicle, answer: VehiclePlan, left: list[Unplaced], at: str) -> None:
+    def vehicle(  # noqa: C901, PLR0912 - one day, stop by stop
+        self, vehicle: Vehicle, answer: VehiclePlan, left: list[Unplaced], at: str
+    ) -> None:
         jobs = [stop.job for stop in answer.stops if stop.job is not None]
         if jobs != list(vehicle.jobs):
             self.say(f"{at}/stops", "order", "The jobs are not those of the vehicle, in order.")
@@ -187,7 +172,7 @@ class _Judge:
                     self.load_up(vehicle, body)
             if not is_done or index == len(vehicle.done) - 1:
                 self.leave_behind(body, left, after)
-        metres, seconds = self.way(body.place, vehicle.end_place)
+        metres, seconds = self.ways.way(body.place, vehicle.end_place)
         self.parts["drive"] += Fraction(metres * self.problem.costs.drive_cents_per_km, 1000)
         late = max(0, body.clock_s + seconds - vehicle.shift_end_s)
         self.parts["overtime"] += Fraction(late * self.problem.costs.overtime_cents_per_min, 60)
@@ -266,7 +251,7 @@ class _Judge:
             self.say(at, "wrong_volume", f"The litres of this tip are {litres}.")
 
     def drive_to(self, body: _Body, place: str, stop: PlanStop, at: str, *, is_done: bool) -> None:
-        metres, seconds = self.way(body.place, place)
+        metres, seconds = self.ways.way(body.place, place)
         self.parts["drive"] += Fraction(metres * self.problem.costs.drive_cents_per_km, 1000)
         body.place = place
         body.clock_s += seconds
@@ -309,22 +294,6 @@ class _Judge:
                     before.add((after, stop.destination))
         self.parts["changes"] += len(made - before) * self.problem.costs.change_cents_per_stop
 
-    def bare_day(self, vehicle: Vehicle) -> Fraction:
-        """Return the cost of the vehicle's jobs with no tips at all."""
-        costs = self.problem.costs
-        place, clock, cost = vehicle.start_place, vehicle.shift_start_s, Fraction(0)
-        for job in (self.jobs[name] for name in vehicle.jobs):
-            metres, seconds = self.way(place, job.place)
-            clock += seconds
-            late = max(0, clock - job.window_s[1])
-            cost += Fraction(metres * costs.drive_cents_per_km, 1000)
-            cost += Fraction(late * costs.late_cents_per_min, 60)
-            clock, place = max(clock, job.window_s[0]) + job.service_s, job.place
-        metres, seconds = self.way(place, vehicle.end_place)
-        over = max(0, clock + seconds - vehicle.shift_end_s)
-        cost += Fraction(metres * costs.drive_cents_per_km, 1000)
-        return cost + Fraction(over * costs.overtime_cents_per_min, 60)
-
 
 def _refusal(job: Job, destination: str) -> str | None:
     return dict(job.refused_destinations).get(destination)
@@ -332,11 +301,3 @@ def _refusal(job: Job, destination: str) -> str | None:
 
 def _cents(exact: Fraction) -> int:
     return math.floor(exact + Fraction(1, 2))
-
-
-def _great_circle_m(lat1: float, lon1: float, lat2: float, lon2: float) -> float:
-    """Return the great-circle distance on the format's sphere (haversine)."""
-    one, two = math.radians(lat1), math.radians(lat2)
-    half_lat, half_lon = (two - one) / 2, math.radians(lon2 - lon1) / 2
-    chord = math.sin(half_lat) ** 2 + math.cos(one) * math.cos(two) * math.sin(half_lon) ** 2
-    return 2 * EARTH_RADIUS_M * math.asin(min(1.0, math.sqrt(chord)))

@@ -1,37 +1,21 @@
-"""Tip plans of one vehicle: shortlists, pricing, and the exact cost of a given tip plan."""
+"""Tip plans of one vehicle: the cheapest at given prices, and the exact cost of any."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 
-from service.planning.completion import (
-    ACCEPT,
-    CIN,
-    CLOSE,
-    COUT,
-    DEST,
-    FIX,
-    LATER,
-    NEED,
-    OPEN,
-    OVER,
-    TIN,
-    TIP,
-    TOUT,
-    TRACK,
-    late_table,
-)
-from service.planning.labelling import NEVER, price
+from service.planning.pricing import price
+from service.planning.roads import NEVER, TRACK, Offer
+from service.planning.shortlists import NOWHERE, Shortlist, rules
 from service.planning.states import TRACKED
 from service.planning.tables import Tables, VehicleTables, Whole
-from service.planning.ways import choose, fill, way
+from service.planning.ways import way
 
 BEAM = 400  # labels looked at after a job when a plan is sought; a bound looks at all of them
+QUICK_BEAM = 40  # and when a first plan is sought
 Tips = tuple[tuple[int, int, int], ...]  # gap, destination number, kilograms
-NOWHERE = -1  # stands for a destination where material no destination takes is left
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -54,110 +38,6 @@ class Column:
         return used
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Shortlist:
-    """What the labelling of one vehicle reads: legs, candidates of every gap, ways between them."""
-
-    legs: Whole
-    offsets: Whole
-    near: Whole
-    pair_offsets: Whole
-    pairs: Any
-    who: Whole  # destination numbers of the rows of ``near``
-    touched: Whole  # the same, each once
-    late: Whole  # least cost of lateness to go
-    of_pairs: Whole  # and of the delay by two tips
-    slopes: Whole  # price of a second of delay by gap, -1 if lateness counts on the earliest day
-    size: int
-
-
-def shortlist(
-    tables: Tables, vehicle: VehicleTables, prices: Whole, *, worth: int, count: int
-) -> Shortlist:
-    """Return the candidates that look best at these prices.
-
-    Parameters
-    ----------
-    prices
-        Units per kg of each destination: fee and scarcity price.
-    worth
-        What it is worth to be rid of a kilogram [units].
-    count
-        Candidates a gap, besides what statuses, locks and the previous plan ask for.
-    """
-    d = tables.destinations
-    usual = int(vehicle.limits[0]) // 2
-    seen = int(np.bitwise_or.reduce(vehicle.jobs[:, 2], initial=int(vehicle.start[3])))
-    must = np.concatenate([vehicle.kept, vehicle.locks[:, :2]]).astype(np.int64)
-    must = must[(vehicle.accepts[must[:, 1]] != 0)] if len(must) else must.reshape(0, 2)
-    scales = np.array(
-        [tables.drive, worth, usual, tables.overflow, count, 2, seen.bit_length()], dtype=np.int64
-    )
-    arguments = tables.map.arguments()
-    chosen, counts = choose(
-        *arguments,
-        vehicle.points,
-        d.place,
-        vehicle.accepts,
-        d.capacity_kg,
-        d.stop,
-        prices,
-        d.may_overflow,
-        must,
-        scales,
-    )
-    return shortlist_of(tables, vehicle, chosen, counts, count)
-
-
-def shortlist_of(
-    tables: Tables, vehicle: VehicleTables, chosen: Whole, counts: Whole, size: int
-) -> Shortlist:
-    """Return the shortlist with these candidates in every gap."""
-    d = tables.destinations
-    legs, offsets, ways, pair_offsets, pairs = fill(
-        *tables.map.arguments(), vehicle.points, d.place, chosen, counts, tables.drive
-    )
-    who = np.ascontiguousarray(ways[:, 0])
-    near = np.zeros((len(who), 14), dtype=np.int64)
-    near[:, :5] = ways
-    near[:, FIX] = d.stop[who] + tables.change
-    near[:, ACCEPT] = vehicle.accepts[who]
-    near[:, OPEN], near[:, CLOSE], near[:, TIP] = d.open_s[who], d.close_s[who], d.tip_s[who]
-    near[:, TRACK] = -1
-    near[:, OVER] = d.may_overflow[who]
-    for gap, number in vehicle.kept:
-        rows = slice(offsets[gap], offsets[gap + 1])
-        near[rows, FIX] -= np.where(who[rows] == number, tables.change, 0)
-    for gap, number, kg in vehicle.locks:
-        rows = slice(offsets[gap], offsets[gap + 1])
-        near[rows, NEED] = np.where(who[rows] == number, kg, near[rows, NEED])
-    late, of_pairs = late_table(
-        vehicle.jobs,
-        legs,
-        offsets,
-        near,
-        pair_offsets,
-        pairs,
-        vehicle.start[0],
-        vehicle.limits[2],
-        tables.late,
-        tables.overtime,
-    )
-    return Shortlist(
-        legs=legs,
-        offsets=offsets,
-        near=near,
-        pair_offsets=pair_offsets,
-        pairs=pairs,
-        who=who,
-        touched=np.unique(who),
-        late=late,
-        of_pairs=of_pairs,
-        slopes=np.full(len(legs), -1, dtype=np.int64),
-        size=size,
-    )
-
-
 def best_columns(
     tables: Tables,
     vehicle: VehicleTables,
@@ -168,6 +48,7 @@ def best_columns(
     results: int = 1,
     cutoff: int = NEVER,
     gap_rule: Whole | None = None,
+    quick: bool = False,
 ) -> list[tuple[int, Tips]]:
     """Return the cheapest legal tip plans at these prices, as (reduced cost, tips).
 
@@ -179,16 +60,19 @@ def best_columns(
         Kilograms left at each destination; -1 closes it.
     cutoff
         Nothing dearer is of interest [units].
+    quick
+        Look at fewer states, and do not look again where one destination is tipped at twice.
     """
     found: dict[Tips, int] = {}
-    for track in (False, True):
+    beam = QUICK_BEAM if quick else BEAM
+    for track in (False,) if quick else (False, True):
         rule = rules(
-            tables, vehicle, results=results, elementary=not track, cutoff=cutoff, beam=BEAM
+            tables, vehicle, results=results, elementary=not track, cutoff=cutoff, beam=beam
         )
         tracked: list[int] = []
         while True:
-            reds, lengths, tips = price_shortlist(
-                tables, vehicle, listed, rule, prices=prices, room=room, gap_rule=gap_rule
+            reds, lengths, tips, _ = price_shortlist(
+                tables, listed, rule, prices=prices, room=room, gap_rule=gap_rule
             )
             plans = [
                 (int(red), tuple((g, d, q) for g, d, q in tips[k, : lengths[k]].tolist()))
@@ -198,9 +82,9 @@ def best_columns(
             if not twice or len(tracked) >= TRACKED:
                 break
             for number in twice[: TRACKED - len(tracked)]:
-                listed.near[listed.who == number, TRACK] = len(tracked)
+                listed.road.near[listed.who == number, TRACK] = len(tracked)
                 tracked.append(number)
-        listed.near[:, TRACK] = -1
+        listed.road.near[:, TRACK] = -1
         for red, plan in plans:
             if not track or not overdrawn(plan, room, []):
                 found[plan] = min(red, found.get(plan, red))
@@ -208,7 +92,7 @@ def best_columns(
 
 
 def overdrawn(tips: Tips, room: Whole, known: list[int]) -> list[int]:
-    """Return destinations, not among those known, that a plan tips at twice and above their room."""
+    """Return destinations, not among those known, tipped at twice and above their room."""
     kilograms: dict[int, list[int]] = {}
     for _, number, kg in tips:
         if number != NOWHERE:
@@ -222,107 +106,31 @@ def overdrawn(tips: Tips, room: Whole, known: list[int]) -> list[int]:
 
 def price_shortlist(
     tables: Tables,
-    vehicle: VehicleTables,
     listed: Shortlist,
     rule: Whole,
     *,
     prices: Whole,
     room: Whole,
     gap_rule: Whole | None = None,
-) -> tuple[Whole, Whole, Whole]:
-    """Return reduced costs, numbers of tips, and tips, as the labelling gives them."""
-    reds, lengths, tips, _ = price(
+) -> tuple[Whole, Whole, Whole, int]:
+    """Return reduced costs, numbers of tips, tips and effort, as the labelling gives them."""
+    free = np.zeros(len(listed.road.legs), dtype=np.int64)
+    reds, lengths, tips, effort = price(
         rule,
-        vehicle.start,
-        vehicle.jobs,
-        listed.legs,
-        listed.offsets,
-        listed.near,
-        listed.pair_offsets,
-        listed.pairs,
-        np.zeros(len(listed.legs), dtype=np.int64) if gap_rule is None else gap_rule,
-        listed.late,
-        listed.of_pairs,
-        np.append(prices, tables.unplaced)[listed.who],
-        np.append(tables.destinations.fee + tables.overflow, tables.unplaced)[listed.who],
-        np.append(room, 10**9)[listed.who],
+        listed.road,
+        offer_of(tables, listed, prices, room),
+        free if gap_rule is None else gap_rule,
     )
-    return reds, lengths, tips
+    return reds, lengths, tips, int(effort)
 
 
-def with_nowhere(tables: Tables, listed: Shortlist) -> Shortlist:
-    """Return the shortlist with a way out in every gap: to leave material unplaced, at its price.
-
-    It takes no time and no way, and it comes first in its gap.
-    """
-    gaps = len(listed.legs)
-    far = np.iinfo(np.int32).max
-    near, offsets, pair_offsets, blocks = [], [0], [0], []
-    for gap in range(gaps):
-        rows = listed.near[listed.offsets[gap] : listed.offsets[gap + 1]]
-        width = len(rows)
-        extra = np.zeros((1, rows.shape[1]), dtype=np.int64)
-        extra[0, [DEST, COUT, TOUT]] = NOWHERE, listed.legs[gap, 0], listed.legs[gap, 1]
-        extra[0, [ACCEPT, CLOSE, OVER, TRACK]] = -1, far // 2, 1, -1
-        near.append(np.concatenate([rows, extra]))
-        block = np.full((width + 1, width + 1, 2), far, dtype=np.int32)
-        ways = listed.pairs[listed.pair_offsets[gap] : listed.pair_offsets[gap + 1]]
-        block[:width, :width] = ways.reshape(width, width, 2)
-        block[width, :width, 0] = rows[:, CIN] // max(1, tables.drive)
-        block[width, :width, 1] = rows[:, TIN]
-        blocks.append(block.reshape(-1, 2))
-        offsets.append(offsets[-1] + width + 1)
-        pair_offsets.append(pair_offsets[-1] + (width + 1) ** 2)
-    joined = np.concatenate(near)
-    joined[:, LATER] = 0
-    return Shortlist(
-        legs=listed.legs,
-        offsets=np.array(offsets, dtype=np.int64),
-        near=joined,
-        pair_offsets=np.array(pair_offsets, dtype=np.int64),
-        pairs=np.concatenate(blocks),
-        who=np.ascontiguousarray(joined[:, DEST]),
-        touched=listed.touched,
-        late=listed.late,
-        of_pairs=np.zeros(pair_offsets[-1], dtype=np.int64),
-        slopes=listed.slopes,
-        size=listed.size,
-    )
-
-
-def rules(
-    tables: Tables,
-    vehicle: VehicleTables,
-    *,
-    results: int,
-    elementary: bool = False,
-    bound: bool = False,
-    cutoff: int = NEVER,
-    beam: int = 0,
-) -> Whole:
-    """Return the rules of the labelling for one vehicle."""
-    costs = tables.problem.costs
-    payload, body, shift_end, tips_made = vehicle.limits
-    return np.array(
-        [
-            payload,
-            body,
-            shift_end,
-            tips_made,
-            costs.minimum_tip_kg,
-            costs.tips_between_jobs,
-            tables.late,
-            tables.overtime,
-            tables.drive,
-            results,
-            int(bound),
-            tables.overflow,
-            cutoff,
-            int(elementary),
-            int(bool(len(vehicle.locks)) and bool((vehicle.locks[:, 2] > 1).any())),
-            beam,
-        ],
-        dtype=np.int64,
+def offer_of(tables: Tables, listed: Shortlist, prices: Whole, room: Whole) -> Offer:
+    """Return what the candidates of a shortlist offer; nowhere takes all, at its price."""
+    beyond = tables.destinations.fee + tables.overflow
+    return Offer(
+        price=np.append(prices, tables.unplaced)[listed.who],
+        beyond=np.append(beyond, tables.unplaced)[listed.who],
+        room=np.append(room, 10**9)[listed.who],
     )
 
 

@@ -13,6 +13,7 @@ from service.core.errors import Refusal
 from service.planning.check import check_plan
 from service.planning.faults import Fault, PlanNotLegal, ProblemNotUsable
 from service.planning.problem import Problem
+from service.planning.result import Plan
 from service.planning.solve import StopRule, solve
 
 NOT_USABLE = 2
@@ -50,9 +51,7 @@ def solve_command(
             explain=not options.first and len(problem.jobs) <= MOST_TO_EXPLAIN,
             progress=lambda line: print(line, file=err, flush=True),
         )
-        faults = check_plan(problem, plan)
-        if faults:
-            raise PlanNotLegal(faults)
+        _judge(problem, plan)
     except ProblemNotUsable as refusal:
         return _refuse(refusal, list(refusal.faults), err, NOT_USABLE)
     except PlanNotLegal as refusal:
@@ -85,6 +84,13 @@ def _parser() -> argparse.ArgumentParser:
     until.add_argument("--gap", type=float, help="stop at this proven gap, in permille")
     until.add_argument("--first", action="store_true", help="the first plan, without a bound")
     return parser
+
+
+def _judge(problem: Problem, plan: Plan) -> None:
+    """Let the independent checker look at the plan before anybody else does."""
+    faults = check_plan(problem, plan)
+    if faults:
+        raise PlanNotLegal(faults)
 
 
 def _stop_rule(options: argparse.Namespace) -> StopRule:

@@ -22,7 +22,7 @@ def compiled(function: Callable[..., Any]) -> Callable[..., Any]:
         Takes and returns numbers and numpy arrays only.
     """
     try:
-        kept: Callable[..., Any] = numba.njit(cache=True)(function)
+        kept: Callable[..., Any] = numba.njit(cache=True, error_model="numpy")(function)
     except RuntimeError:  # numba's word for: there is no folder to keep it in
-        kept = numba.njit(function)
+        kept = numba.njit(error_model="numpy")(function)
     return kept

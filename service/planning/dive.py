@@ -2,19 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-
 import numpy as np
 
 from service.planning.columns import Column, best_columns
 from service.planning.greedy import Fleet, scarce_first, take
-from service.planning.master import Master
+from service.planning.master import Master, Solution
+from service.planning.tables import Whole
 
 SHARE = 0.12  # of the vehicles are fixed in a round, at most
 DECIDED = 0.999
 
 
-def dive(fleet: Fleet, master: Master, clock: Callable[[], bool] | None = None) -> list[Column]:
+def dive(fleet: Fleet, master: Master) -> list[Column]:
     """Return a plan: one tip plan for each of the master's vehicles, in their order.
 
     Vehicles are fixed in rounds, the most decided first; in between, tip plans that fit the room
@@ -63,32 +62,44 @@ def dive(fleet: Fleet, master: Master, clock: Callable[[], bool] | None = None) 
             touched.append(position)
         if not free:
             break
-        shut = [
-            position
-            for position, column in enumerate(master.columns)
-            if column.vehicle in free
-            and any(kg > max(room[number], 0) for number, kg in column.use().items())
-        ]
+        shut = _misfits(master, free, room)
         master.close(shut)
         touched += shut
-        for _ in range(2):
-            solution = master.solve()
-            prices = tables.destinations.fee + solution.prices
-            known = master.cheapest_of(solution.prices, set(shut))
-            new = 0
-            for vehicle in free:
-                for _, tips in best_columns(
-                    tables,
-                    tables.vehicles[vehicle],
-                    fleet.lists[vehicle],
-                    prices=prices,
-                    room=np.maximum(room, 0),
-                    results=2,
-                    cutoff=known.get(vehicle, 1 << 61) - 1,
-                ):
-                    new += master.add(fleet.column(vehicle, tips))
-            if not new or (clock is not None and clock()):
-                break
-        solution = master.solve()
+        solution = _priced_again(fleet, master, free, room, shut)
     master.reopen(touched)
     return [plan[number] for number in master.row]
+
+
+def _misfits(master: Master, free: dict[int, None], room: Whole) -> list[int]:
+    """Return the columns of free vehicles that do not fit the room that is left."""
+    return [
+        position
+        for position, column in enumerate(master.columns)
+        if column.vehicle in free
+        and any(kg > max(room[number], 0) for number, kg in column.use().items())
+    ]
+
+
+def _priced_again(
+    fleet: Fleet, master: Master, free: dict[int, None], room: Whole, shut: list[int]
+) -> Solution:
+    """Add tip plans that fit the room that is left, and return the new optimum."""
+    tables = fleet.tables
+    for _ in range(2):
+        solution = master.solve()
+        known = master.cheapest_of(solution.prices, set(shut))
+        new = 0
+        for vehicle in free:
+            for _, tips in best_columns(
+                tables,
+                tables.vehicles[vehicle],
+                fleet.lists[vehicle],
+                prices=tables.destinations.fee + solution.prices,
+                room=np.maximum(room, 0),
+                results=2,
+                cutoff=known.get(vehicle, 1 << 61) - 1,
+            ):
+                new += master.add(fleet.column(vehicle, tips))
+        if not new:
+            break
+    return master.solve()

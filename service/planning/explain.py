@@ -7,11 +7,12 @@ import dataclasses
 import numpy as np
 
 from service.planning.answer import cents
-from service.planning.columns import NOWHERE, Column, Shortlist, best_columns
-from service.planning.completion import DEST
+from service.planning.columns import Column, best_columns
 from service.planning.greedy import Fleet, take
 from service.planning.problem import Destination, Job
 from service.planning.result import Barrier, Plan, PlanStop, RunnerUp, Unplaced
+from service.planning.roads import ACCEPT, DEST
+from service.planning.shortlists import NOWHERE, Shortlist
 from service.planning.tables import Tables, Whole
 
 BARRIERS = 12  # destinations named for a held or unplaced load, nearest first
@@ -30,7 +31,8 @@ def explained(tables: Tables, fleet: Fleet, columns: list[Column], plan: Plan) -
     for column, answer in zip(columns, plan.vehicles, strict=True):
         vehicles.append(
             dataclasses.replace(
-                answer, stops=tuple(_stops(tables, fleet, column, answer.stops, room, plan))
+                answer,
+                stops=tuple(_stops(tables, fleet, column, answer.stops, room=room, plan=plan)),
             )
         )
     unplaced = tuple(
@@ -44,6 +46,7 @@ def _stops(
     fleet: Fleet,
     column: Column,
     stops: tuple[PlanStop, ...],
+    *,
     room: Whole,
     plan: Plan,
 ) -> list[PlanStop]:
@@ -54,16 +57,18 @@ def _stops(
     prices = {use.id: use.price_cents_per_t for use in plan.destinations}
     written: list[PlanStop] = []
     position, aboard = 0, _aboard(tables, column)
+    aboard_kg = int(tables.vehicles[column.vehicle].start[1])
     for stop in stops:
         if stop.job is not None and not stop.done:
             aboard.add(stop.job)
+            aboard_kg += tables.jobs[stop.job].mass_kg
         if stop.destination is None or stop.done:
             written.append(stop)
             continue
         gap, number, kg = tips[position]
         position += 1
         destination = tables.problem.destinations[number]
-        runner = _runner_up(tables, fleet, column, gap, number, own)
+        runner = _runner_up(tables, fleet, column, gap=gap, number=number, room=own)
         barriers: tuple[Barrier, ...] = ()
         if destination.kind == "hold":
             barriers = _barriers(tables, stop, aboard, own)
@@ -75,7 +80,8 @@ def _stops(
                 reason=_sentence(destination, runner, prices[destination.id], int(room[number])),
             )
         )
-        if kg and _is_last_of_load(stops, stop):
+        aboard_kg -= kg
+        if aboard_kg <= 0:
             aboard.clear()
     return written
 
@@ -85,13 +91,8 @@ def _aboard(tables: Tables, column: Column) -> set[str]:
     return {part.job for part in vehicle.aboard if part.job is not None and part.mass_kg}
 
 
-def _is_last_of_load(stops: tuple[PlanStop, ...], stop: PlanStop) -> bool:
-    """Tell whether the next tip carries other statuses, or none: then this one emptied the body."""
-    return stop.mass_kg > 0 and stop is stops[-1]
-
-
 def _runner_up(
-    tables: Tables, fleet: Fleet, column: Column, gap: int, number: int, room: Whole
+    tables: Tables, fleet: Fleet, column: Column, *, gap: int, number: int, room: Whole
 ) -> RunnerUp:
     """Plan the vehicle again without this destination in this gap."""
     vehicle = tables.vehicles[column.vehicle]
@@ -112,10 +113,10 @@ def _runner_up(
 
 
 def _without(listed: Shortlist, gap: int, number: int) -> Shortlist:
-    near = listed.near.copy()
-    rows = slice(int(listed.offsets[gap]), int(listed.offsets[gap + 1]))
-    near[rows, 6] = np.where(near[rows, DEST] == number, 0, near[rows, 6])
-    return dataclasses.replace(listed, near=near)
+    near, offsets = listed.road.near.copy(), listed.road.offsets
+    rows = slice(int(offsets[gap]), int(offsets[gap + 1]))
+    near[rows, ACCEPT] = np.where(near[rows, DEST] == number, 0, near[rows, ACCEPT])
+    return dataclasses.replace(listed, road=listed.road._replace(near=near))
 
 
 def _sentence(

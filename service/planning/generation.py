@@ -10,8 +10,8 @@ import numpy as np
 from service.planning.certify import Market, reselected, sharpened
 from service.planning.columns import best_columns
 from service.planning.greedy import Fleet
-from service.planning.labelling import NEVER
 from service.planning.master import Master, Solution
+from service.planning.roads import NEVER
 from service.planning.tables import UNITS_PER_CENT, Whole
 
 Clock = Callable[[], bool]
@@ -38,7 +38,6 @@ def generate(
     count: int = 16,
     smoothing: float = 0.6,
     clock: Clock | None = None,
-    log: Callable[[str], None] | None = None,
 ) -> Generated:
     """Return prices at which no tip plan on the shortlists is much cheaper than those known.
 
@@ -59,7 +58,6 @@ def generate(
     current = best_prices
     memory: dict[int, tuple[Whole, int]] = {}
     iteration = 0
-    base = 0.0
     while True:
         iteration += 1
         whole = fee + current
@@ -88,10 +86,6 @@ def generate(
             best, best_prices = value, current
         solution = master.solve()
         gap = solution.cents - best / UNITS_PER_CENT
-        if log:
-            log(
-                f"{iteration} value {best / UNITS_PER_CENT:.0f} master {solution.cents:.0f} new {new} columns {len(master.columns)}"
-            )
         if gap <= tolerance * solution.cents or iteration >= most or (clock and clock()):
             break
         if iteration in refresh:

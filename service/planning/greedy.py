@@ -7,14 +7,8 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from service.core.errors import Refusal
-from service.planning.columns import (
-    Column,
-    Shortlist,
-    best_columns,
-    shortlist,
-    true_cost,
-    with_nowhere,
-)
+from service.planning.columns import Column, best_columns, true_cost
+from service.planning.shortlists import Shortlist, shortlist, with_nowhere
 from service.planning.tables import UNITS_PER_CENT, Tables, Whole
 
 WORTH_CENTS_PER_KG = (
@@ -47,7 +41,7 @@ class Fleet:
             lists=[shortlist(tables, v, fee, worth=worth, count=count) for v in tables.vehicles],
         )
 
-    def fit(self, number: int, prices: Whole, room: Whole) -> Column:
+    def fit(self, number: int, prices: Whole, room: Whole, *, quick: bool = False) -> Column:
         """Return the vehicle's cheapest legal day in this room; what fits nowhere is unplaced.
 
         Raises
@@ -56,12 +50,14 @@ class Fleet:
             If not even leaving material unplaced makes the locked tips possible.
         """
         vehicle = self.tables.vehicles[number]
-        found = best_columns(self.tables, vehicle, self.lists[number], prices=prices, room=room)
+        found = best_columns(
+            self.tables, vehicle, self.lists[number], prices=prices, room=room, quick=quick
+        )
         if not found:
             if number not in self.emergency:
                 self.emergency[number] = with_nowhere(self.tables, self.lists[number])
             found = best_columns(
-                self.tables, vehicle, self.emergency[number], prices=prices, room=room
+                self.tables, vehicle, self.emergency[number], prices=prices, room=room, quick=quick
             )
         if not found:
             raise LockNotPossible(vehicle=self.tables.problem.vehicles[number].id)
@@ -94,7 +90,7 @@ def greedy(fleet: Fleet, prices: Whole, order: list[int] | None = None) -> list[
     room = fleet.tables.destinations.capacity_kg.copy()
     plan: dict[int, Column] = {}
     for number in order or scarce_first(fleet.tables):
-        plan[number] = fleet.fit(number, prices, np.maximum(room, 0))
+        plan[number] = fleet.fit(number, prices, np.maximum(room, 0), quick=True)
         take(room, plan[number])
     return [plan[number] for number in range(len(plan))]
 
@@ -114,7 +110,12 @@ def cost_of(tables: Tables, plan: list[Column]) -> int:
 
 
 def improve(
-    fleet: Fleet, plan: list[Column], *, rounds: int, who: list[int] | None = None
+    fleet: Fleet,
+    plan: list[Column],
+    *,
+    rounds: int,
+    who: list[int] | None = None,
+    quick: bool = False,
 ) -> list[Column]:
     """Plan vehicles again one by one at true cost, each with its own use given back."""
     tables, fee = fleet.tables, fleet.tables.destinations.fee
@@ -127,7 +128,7 @@ def improve(
         for number in range(len(plan)) if who is None else who:
             old = best[number]
             take(room, old, -1)
-            new = fleet.fit(number, fee, np.maximum(room, 0))
+            new = fleet.fit(number, fee, np.maximum(room, 0), quick=quick)
             if _with_overflow(tables, new, room) < _with_overflow(tables, old, room):
                 best[number], gained = new, True
             take(room, best[number])

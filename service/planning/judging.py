@@ -39,7 +39,14 @@ def problem_faults(document: object) -> list[Fault]:
     vehicles = _records(found, document, "vehicles", shapes.VEHICLE)
     _geometry(found, document, places)
     for index, job in jobs.values():
-        _job(found, job, f"/jobs/{index}", statuses, places, destinations)
+        _job(
+            found,
+            job,
+            f"/jobs/{index}",
+            statuses=statuses,
+            places=places,
+            destinations=destinations,
+        )
     for index, destination in destinations.values():
         at = f"/destinations/{index}"
         found.known(destination.get("place"), f"{at}/place", places, "place")
@@ -49,7 +56,7 @@ def problem_faults(document: object) -> list[Fault]:
     carried: dict[str, str] = {}
     for index, vehicle in vehicles.values():
         at = f"/vehicles/{index}"
-        _vehicle(found, vehicle, at, statuses, places, jobs)
+        _vehicle(found, vehicle, at, statuses=statuses, places=places, jobs=jobs)
         _job_list(found, vehicle, at, jobs, carried)
         _done(found, vehicle, at, jobs, destinations)
         _locked(found, vehicle, at, destinations)
@@ -123,7 +130,7 @@ def _geometry(found: Findings, document: dict[str, Any], places: Indexed) -> Non
 
 
 def _square(found: Findings, rows: list[Any], pointer: str, count: int) -> None:
-    """A matrix has a row and a column for every place, whole numbers, and zeros on its diagonal."""
+    """Judge a matrix: a row and a column for every place, whole numbers, a diagonal of zeros."""
     if len(rows) != count:
         found.add(pointer, "wrong_size", f"{len(rows)} rows for {count} places.")
     for index, row in enumerate(rows):
@@ -142,6 +149,7 @@ def _job(
     found: Findings,
     job: dict[str, Any],
     at: str,
+    *,
     statuses: list[str],
     places: Indexed,
     destinations: Indexed,
@@ -172,6 +180,7 @@ def _vehicle(
     found: Findings,
     vehicle: dict[str, Any],
     at: str,
+    *,
     statuses: list[str],
     places: Indexed,
     jobs: Indexed,
@@ -200,13 +209,13 @@ def _job_list(
         carried.setdefault(name, str(vehicle.get("id")))
         _, job = jobs.get(name, (0, {}))
         for of, limit in (("mass_kg", "payload_kg"), ("volume_l", "body_l")):
-            if type(job.get(of)) is int and type(vehicle.get(limit)) is int:
-                if job[of] > vehicle[limit]:
-                    found.add(
-                        step,
-                        "does_not_fit",
-                        f"The {of} {job[of]} of {name!r} is above the {limit} {vehicle[limit]}.",
-                    )
+            known = type(job.get(of)) is int and type(vehicle.get(limit)) is int
+            if known and job[of] > vehicle[limit]:
+                found.add(
+                    step,
+                    "does_not_fit",
+                    f"The {of} {job[of]} of {name!r} is above the {limit} {vehicle[limit]}.",
+                )
 
 
 def _done(
@@ -234,7 +243,7 @@ def _done(
 
 
 def _locked(found: Findings, vehicle: dict[str, Any], at: str, destinations: Indexed) -> None:
-    """A locked tip names a destination and a job of this vehicle that is still open to tips."""
+    """Judge locked tips: each after a job of this vehicle that is still open to tips."""
     order = _listed(vehicle.get("jobs"))
     done = [s for s in _listed(vehicle.get("done")) if isinstance(s, dict) and "job" in s]
     for index, lock in enumerate(_listed(vehicle.get("locked"))):

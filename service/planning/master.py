@@ -15,6 +15,7 @@ from service.planning.columns import Column
 from service.planning.tables import UNITS_PER_CENT, Real, Tables, Whole
 
 INFINITE = highspy.kHighsInf
+HALF = 0.5
 OPTIMAL = highspy.HighsModelStatus.kOptimal
 
 
@@ -40,7 +41,7 @@ class Master:
         self._uses: list[tuple[list[int], list[int]]] = []
         self._flat: tuple[int, Whole, Whole, Whole, Whole] | None = None
         self.known: set[tuple[int, tuple[tuple[int, int, int], ...]]] = set()
-        self.highs = _quiet()
+        self.highs = _Quiet()
         count, total = len(vehicles), len(room)
         self.highs.addRows(
             count + total,
@@ -154,7 +155,7 @@ class Master:
         if not usable:
             return None
         chosen = {
-            c.vehicle: c for c, weight in zip(self.columns, weights, strict=True) if weight > 0.5
+            c.vehicle: c for c, weight in zip(self.columns, weights, strict=True) if weight > HALF
         }
         return [chosen[number] for number in self.row] if len(chosen) == len(self.row) else None
 
@@ -173,12 +174,20 @@ class Master:
             self.highs.changeColBounds(self.slacks + number, 0.0, INFINITE)
 
 
-def _quiet() -> highspy.Highs:
-    """Return a solver that is silent, on one thread, and repeats itself."""
-    highs = highspy.Highs()
-    highs.setOptionValue("log_to_console", False)  # noqa: FBT003 - HiGHS's own signature
-    highs.setOptionValue("output_flag", False)  # noqa: FBT003 - HiGHS's own signature
-    highs.setOptionValue("threads", 1)
-    highs.setOptionValue("random_seed", 7)
-    highs.setOptionValue("simplex_strategy", 4)  # primal: columns are added, the basis stays legal
-    return highs
+class _Quiet(highspy.Highs):
+    """A solver that never writes to standard output, where a plan may be going.
+
+    The library's own class prints its name and licence while it sets up its callbacks, before
+    anybody could silence it; no callback is used here, so that step is left out.
+    """
+
+    def __init__(self) -> None:
+        super(highspy.Highs, self).__init__()
+        for option, value in (
+            ("output_flag", False),
+            ("log_to_console", False),
+            ("threads", 1),
+            ("random_seed", 7),
+            ("simplex_strategy", 4),  # primal: columns are added, the basis stays legal
+        ):
+            self.setOptionValue(option, value)

@@ -12,7 +12,7 @@ from service.planning.columns import Column
 from service.planning.generation import generate
 from service.planning.greedy import Fleet, cost_of, take
 from service.planning.master import Master
-from service.planning.tables import Tables, Whole
+from service.planning.tables import Whole
 
 NODES = 200  # branch-and-bound nodes of one sub-problem
 ITERATIONS = 12
@@ -29,7 +29,7 @@ class Search:
     size: int = 7
 
 
-def regrets(tables: Tables, plan: list[Column], pool: Master, prices: Whole) -> list[int]:
+def regrets(plan: list[Column], pool: Master, prices: Whole) -> list[int]:
     """Return by vehicle how much dearer, at these prices, its tip plan is than the best known."""
     least = pool.cheapest(prices)
     return [
@@ -52,11 +52,8 @@ def sub_problem(
             take(room, column)
     room = np.maximum(room, 0)
     master = Master(tables, room=room, vehicles=vehicles)
-    for column in plan:
+    for column in [*plan, *(c for c in search.pool.columns if _fits(c, room))]:
         if column.vehicle in inside:
-            master.add(column)
-    for column in search.pool.columns:
-        if column.vehicle in inside and all(kg <= room[d] for d, kg in column.use().items()):
             master.add(column)
     generate(fleet, master, prices=search.prices, tolerance=1e-5, most=ITERATIONS, smoothing=0.3)
     chosen = master.whole(NODES)
@@ -72,13 +69,17 @@ def sub_problem(
     return new, True
 
 
+def _fits(column: Column, room: Whole) -> bool:
+    return all(kg <= room[d] for d, kg in column.use().items())
+
+
 def choose(search: Search, plan: list[Column]) -> list[int]:
-    """Return the vehicles of the next sub-problem: one with much to gain, and who shares with it."""
+    """Return the next sub-problem's vehicles: one with much to gain, and who shares with it."""
     tables = search.fleet.tables
     count = len(plan)
     if count <= search.size:
         return list(range(count))
-    regret = regrets(tables, plan, search.pool, search.prices)
+    regret = regrets(plan, search.pool, search.prices)
     room = tables.destinations.capacity_kg.copy()
     for column in plan:
         take(room, column)

@@ -1,153 +1,148 @@
-# ruff: noqa: C901, FBT001, PLR0911, PLR0912, PLR0915, PLR0917, PLR1730 - machine code wants flat loops and
-#     plain arguments by position; numba knows no keyword-only ones, and a bare `if` is its fastest minimum
-"""Which of all destinations could be part of a better tip plan than the best one known. Compiled."""
+# ruff: noqa: C901 - machine code wants flat loops
+"""Which of all destinations could be in a better tip plan than the best one known. Compiled."""
 
 from __future__ import annotations
+
+from typing import NamedTuple
 
 import numpy as np
 
 from service.planning.compiled import Array, compiled
-from service.planning.completion import FAR, STEPS, completions, lateness, tip_costs
+from service.planning.completion import completions, lateness, tip_costs
+from service.planning.roads import (
+    BIT,
+    DRIVE,
+    FAR,
+    FIRST_S,
+    KG,
+    PAYLOAD,
+    SERVICE,
+    SHED,
+    SMALLEST,
+    START_BITS,
+    START_KG,
+    START_S,
+    STEPS,
+    TIPS,
+    Offer,
+    Road,
+)
 from service.planning.ways import way
 
 
-def _scores(
-    mode: int,
-    points: Array,
-    metres: Array,
-    seconds: Array,
-    factors: Array,
-    places: Array,
-    place_of: Array,
-    accepts: Array,
-    stop: Array,
-    tip_s: Array,
-    close_s: Array,
-    prices: Array,
-    capacity: Array,
-    rules: Array,
-    start: Array,
-    jobs: Array,
-    legs: Array,
-    offsets: Array,
-    near: Array,
-    pair_offsets: Array,
-    pairs: Array,
-    of_pairs: Array,
-    kg_price: Array,
-    room: Array,
-    slopes: Array,
-    slack: int,
-) -> Array:
+class Everywhere(NamedTuple):
+    """All destinations as a vehicle sees them."""
+
+    mode: int
+    points: Array
+    metres: Array
+    seconds: Array
+    factors: Array
+    places: Array  # of the vehicle: here, jobs, end
+    place_of: Array
+    accepts: Array
+    stop: Array
+    tip_s: Array
+    close_s: Array
+    price: Array
+    room: Array
+    slopes: Array  # price of a second of delay by gap, -1 if lateness counts on the earliest day
+
+
+def _detours(rules: Array, road: Road, far: Everywhere, gap: int, clock: int) -> Array:
+    """Return the least cost of passing a gap by each destination, before any kilogram."""
+    total = far.place_of.shape[0]
+    fixed = np.empty(total, dtype=np.int64)
+    base = lateness(rules, road.jobs, road.legs, gap, clock)
+    a, b = far.places[gap], far.places[gap + 1]
+    for d in range(total):
+        here = far.place_of[d]
+        m1, s1 = way(far.mode, far.points, far.metres, far.seconds, far.factors, a, here)
+        m2, s2 = way(far.mode, far.points, far.metres, far.seconds, far.factors, here, b)
+        fixed[d] = (m1 + m2) * rules[DRIVE] + far.stop[d]
+        if clock + s1 > far.close_s[d]:
+            fixed[d] = FAR
+            continue
+        delay = max(s1 + s2 + far.tip_s[d] - road.legs[gap, 1], 0)
+        if far.slopes[gap] >= 0:
+            fixed[d] += far.slopes[gap] * delay
+        else:
+            fixed[d] += lateness(rules, road.jobs, road.legs, gap, clock + delay) - base
+    return fixed
+
+
+detours = compiled(_detours)
+
+
+def _seconds_tip(rules: Array, far: Everywhere, bits: int, step: int) -> Array:
+    """Return the least cost of dropping k steps at a second tip anywhere, at no detour."""
+    second = np.full(STEPS + 1, FAR, dtype=np.int64)
+    second[0] = 0
+    for d in range(far.place_of.shape[0]):
+        if (bits & ~far.accepts[d]) == 0 and far.room[d] > 0 and rules[TIPS] > 1:
+            for k in range(1, min(STEPS, far.room[d] // step) + 1):
+                second[k] = min(second[k], far.stop[d] + far.price[d] * step * k)
+    for k in range(1, STEPS + 1):
+        second[k] = min(second[k], second[k - 1] + rules[SHED] * step)
+    return second
+
+
+second_tip = compiled(_seconds_tip)
+
+
+def _scores(rules: Array, road: Road, offer: Offer, far: Everywhere, slack: int) -> Array:
     """Return, by gap and destination, how much more a tip there costs at least than the best there.
 
     Any plan with a tip at d in a gap costs at least the root's bound plus this: put the cheapest
     way past the gap in its place, and the bound of the shortlists holds for what results. What is
-    above ``slack`` may be left FAR. ``slopes`` prices a second of delay, or is -1 where the lateness
-    on the earliest day counts. Rules are payload, body, smallest tip, tips, drive, shed, shift
-    end, late, overtime.
+    above ``slack`` may be left FAR.
     """
-    payload, drive, shed = rules[0], rules[4], rules[5]
-    n, total = jobs.shape[0], place_of.shape[0]
-    step = (payload + STEPS - 1) // STEPS
-    steps = STEPS + 1
-    scores = np.full((n + 1, total), FAR, dtype=np.int64)
-    costs = np.empty(steps, dtype=np.int64)
-    second = np.empty(steps, dtype=np.int64)
-    clock = start[0]
+    jobs, start = road.jobs, road.start
+    n, total = jobs.shape[0], far.place_of.shape[0]
+    step = (rules[PAYLOAD] + STEPS - 1) // STEPS
+    found = np.full((n + 1, total), FAR, dtype=np.int64)
+    costs = np.empty(STEPS + 1, dtype=np.int64)
+    clock = start[START_S]
     for gap in range(n + 1):
-        base = lateness(jobs, legs, gap, clock, rules[6], rules[7], rules[8])
-        fixed = np.empty(total, dtype=np.int64)
-        a, b = places[gap], places[gap + 1]
-        for d in range(total):
-            m1, s1 = way(mode, points, metres, seconds, factors, a, place_of[d])
-            m2, s2 = way(mode, points, metres, seconds, factors, place_of[d], b)
-            fixed[d] = (m1 + m2) * drive + stop[d]
-            if clock + s1 > close_s[d]:
-                fixed[d] = FAR
-                continue
-            delay = s1 + s2 + tip_s[d] - legs[gap, 1]
-            if slopes[gap] >= 0:
-                fixed[d] += slopes[gap] * max(delay, 0)
-            else:
-                late = lateness(
-                    jobs, legs, gap, clock + max(delay, 0), rules[6], rules[7], rules[8]
-                )
-                fixed[d] += late - base
+        fixed = detours(rules, road, far, gap, clock)
         bits, old_bits = np.int64(0), np.int64(-1)
-        smallest = rules[2]
+        smallest = rules[SMALLEST]
         for i in range(gap, -1, -1):
-            bit = start[3] if i == 0 else jobs[i - 1, 2]
-            kg = start[1] if i == 0 else jobs[i - 1, 0]
+            bit = start[START_BITS] if i == 0 else jobs[i - 1, BIT]
+            kg = start[START_KG] if i == 0 else jobs[i - 1, KG]
             if kg > 0:
                 smallest = min(smallest, kg)
             bits |= bit
             if bits == old_bits or kg == 0:
                 continue
             old_bits = bits
-            width = offsets[gap + 1] - offsets[gap]
-            tip_costs(
-                near, offsets[gap], width, pairs, of_pairs, pair_offsets[gap], drive, kg_price, room,
-                shed, bits, step, rules[3] > 1, costs,
-            )  # fmt: skip
-            # a second tip anywhere, at no detour
-            second[:] = FAR
-            second[0] = 0
+            tip_costs(rules, road, offer, gap, bits, costs)
+            second = second_tip(rules, far, bits, step)
             for d in range(total):
-                if (bits & ~accepts[d]) == 0 and capacity[d] > 0 and rules[3] > 1:
-                    for k in range(1, min(steps - 1, capacity[d] // step) + 1):
-                        second[k] = min(second[k], stop[d] + prices[d] * step * k)
-            for k in range(1, steps):
-                second[k] = min(second[k], second[k - 1] + shed * step)
-            lowest = smallest // step
-            for d in range(total):
-                if (bits & ~accepts[d]) != 0 or fixed[d] >= FAR:
+                if (bits & ~far.accepts[d]) != 0 or fixed[d] >= FAR:
                     continue
-                within = min(steps - 1, max(capacity[d], 0) // step)
-                best = scores[gap, d]
-                for k in range(lowest, steps):
+                within = min(STEPS, max(far.room[d], 0) // step)
+                best, slope = found[gap, d], far.price[d] * step
+                for k in range(smallest // step, STEPS + 1):
                     if costs[k] >= FAR or fixed[d] - costs[k] >= min(best, slack + 1):
                         continue
-                    for j in range(within + 1):
-                        cost = (
-                            fixed[d] + prices[d] * step * j + second[max(k - 1 - j, 0)] - costs[k]
-                        )
-                        if j >= k:
-                            cost = min(cost, fixed[d] + prices[d] * step * k - costs[k])
-                        if cost < best:
-                            best = cost
-                        if j >= k:
-                            break
-                scores[gap, d] = best
+                    for j in range(min(within, k) + 1):
+                        cost = fixed[d] + slope * j + second[max(k - 1 - j, 0)] - costs[k]
+                        best = min(best, cost)
+                found[gap, d] = best
         if gap < n:
-            clock = max(clock + legs[gap, 1], jobs[gap, 3]) + jobs[gap, 5]
-    return scores
+            clock = max(clock + road.legs[gap, 1], jobs[gap, FIRST_S]) + jobs[gap, SERVICE]
+    return found
 
 
 scores = compiled(_scores)
 
 
-def _root(
-    rules: Array,
-    start: Array,
-    jobs: Array,
-    legs: Array,
-    offsets: Array,
-    near: Array,
-    pair_offsets: Array,
-    pairs: Array,
-    of_pairs: Array,
-    late: Array,
-    kg_price: Array,
-    room: Array,
-) -> Array:
+def _root(rules: Array, road: Road, offer: Offer) -> Array:
     """Return the bound on a vehicle's whole reduced cost that the shortlists give."""
-    togo = completions(
-        rules[0], rules[1], rules[2], rules[3], rules[4], rules[5], start, jobs, legs, offsets,
-        near, pair_offsets, pairs, of_pairs, kg_price, room,
-    )  # fmt: skip
-    step = (rules[0] + STEPS - 1) // STEPS
-    return togo[0, 0, min(start[1] // step, STEPS)] + late[0, 0]
+    step = (rules[PAYLOAD] + STEPS - 1) // STEPS
+    togo = completions(rules, road, offer)
+    return togo[0, 0, min(road.start[START_KG] // step, STEPS)] + road.late[0, 0]
 
 
 root = compiled(_root)

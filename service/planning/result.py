@@ -157,7 +157,7 @@ class Plan:
 
     @property
     def gap_permille(self) -> float:
-        """Return 1000 x (total - bound) / disposal cost, to a thousandth; 0 if nothing is tipped."""
+        """Return 1000 x (total - bound) / disposal cost, to a thousandth; 0 without tips."""
         if self.disposal_cents <= 0:
             return 0.0
         return round(1000 * (self.cost_cents.total - self.bound_cents) / self.disposal_cents, 3)

@@ -136,7 +136,8 @@ def solve(
         say=progress or (lambda _: None),
         bare=sum(bare_day(tables, vehicle) for vehicle in problem.vehicles),
     )
-    run.plan = improve(run.fleet, greedy(run.fleet, tables.destinations.fee), rounds=1)
+    first = greedy(run.fleet, tables.destinations.fee)
+    run.plan = improve(run.fleet, first, rounds=1, quick=True)
     run.report("first plan")
     ended = "first"
     ground = ground_of(tables)
@@ -195,7 +196,7 @@ def _search(run: _Run, ground: Ground) -> str:
             found = _price(run, master, found.prices, ())
     cost = cost_of(tables, run.plan)
     if not run.close_enough(cost) and not run.clock():
-        dived = improve(fleet, dive(fleet, master, run.clock), rounds=2)
+        dived = improve(fleet, dive(fleet, master), rounds=2)
         if cost_of(tables, dived) < cost:
             run.plan = dived
         run.report("dive")

@@ -1,5 +1,4 @@
-# ruff: noqa: C901, FBT001, PLR0911, PLR0912, PLR0915, PLR0917, PLR1730 - machine code wants flat loops and
-#     plain arguments by position; numba knows no keyword-only ones, and a bare `if` is its fastest minimum
+# ruff: noqa: C901, PLR0911, PLR0917 - machine code wants flat branches
 """States of a vehicle on its way: how a tip is left open, and which states make others useless.
 
 A label is a state right after a job. How much a partial tip drops is left open: the label keeps a
@@ -13,7 +12,7 @@ from __future__ import annotations
 import numpy as np
 
 from service.planning.compiled import Array, compiled
-from service.planning.completion import LATE_STEP_S, LATE_STEPS, STEPS
+from service.planning.roads import LATE_STEP_S, LATE_STEPS, STEPS
 
 # Columns of a label: reduced cost, clock, kilograms, litres, bits aboard,
 RED, TIME, LOAD, VOL, BITS = range(5)
@@ -206,8 +205,7 @@ def _rest(togo: Array, late: Array, gap: int, s: Array, t0: int, step: int) -> A
         kg = max(load - (k + 1) * step + 1, 0)
         cheap = min(kg, s[CREDIT])
         cost = togo[gap, s[FIRST], k] + cheap * s[CPRICE] + (kg - cheap) * s[DPRICE]
-        if cost < best:
-            best = cost
+        best = min(best, cost)
     return best + late[gap, slot]
 
 

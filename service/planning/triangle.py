@@ -10,11 +10,8 @@ the shortest over any places: no plan costs less there than that.
 from __future__ import annotations
 
 import dataclasses
-from typing import Any
 
-import numpy as np
-
-from service.planning.compiled import compiled
+from service.planning.compiled import Array, compiled
 from service.planning.tables import Tables
 from service.planning.ways import MATRIX_MODE
 
@@ -23,7 +20,7 @@ ROUNDING_M = 2
 ROUNDING_S = 2
 
 
-def _close(ways: Any) -> Any:
+def _close(ways: Array) -> Array:
     """Return shortest ways over any places (Floyd 1962, Warshall 1962)."""
     closed = ways.copy()
     count = closed.shape[0]
@@ -31,8 +28,7 @@ def _close(ways: Any) -> Any:
         for a in range(count):
             first = closed[a, k]
             for b in range(count):
-                if first + closed[k, b] < closed[a, b]:
-                    closed[a, b] = first + closed[k, b]
+                closed[a, b] = min(closed[a, b], first + closed[k, b])
     return closed
 
 
@@ -41,7 +37,7 @@ close = compiled(_close)
 
 @dataclasses.dataclass(frozen=True, slots=True, kw_only=True)
 class Ground:
-    """On which ways bounds are taken, what rounding may have hidden, and whether that is a proof."""
+    """On which ways bounds are taken, what rounding may hide, and whether that is a proof."""
 
     tables: Tables
     margin: int  # units to be taken off a bound

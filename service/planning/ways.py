@@ -1,10 +1,10 @@
-# ruff: noqa: C901, FBT001, PLR0911, PLR0912, PLR0915, PLR0917, PLR1730 - machine code wants flat loops and
-#     plain arguments by position; numba knows no keyword-only ones, and a bare `if` is its fastest minimum
+# ruff: noqa: C901, PLR0912, PLR0917 - machine code wants flat loops and plain arguments
 """Ways between places, and which destinations are worth a look in each gap. Compiled."""
 
 from __future__ import annotations
 
 import math
+
 import numpy as np
 
 from service.planning.compiled import Array, compiled

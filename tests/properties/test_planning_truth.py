@@ -76,7 +76,7 @@ def test_the_same_problem_gives_the_same_bytes():
 @pytest.mark.parametrize("seed", range(3))
 def test_shared_rooms_are_given_out_as_a_plain_milp_proves_best(seed):
     """One lot a vehicle, whole loads only: single-source capacitated location, without openings."""
-    chance = random.Random(seed)
+    chance = random.Random(seed)  # noqa: S311 - repeatable
     lots = [chance.randrange(60, 200, 10) for _ in range(8)]
     rooms = [chance.randrange(150, 500, 10) for _ in range(5)]
     problem = _allocation(lots, rooms, chance)
@@ -123,7 +123,7 @@ def _milp(problem: Problem) -> float:
         return math.floor(straight * problem.costs.detour_permille / 1000 + 0.5)
 
     highs = highspy.Highs()
-    highs.setOptionValue("output_flag", False)
+    highs.setOptionValue("output_flag", False)  # noqa: FBT003 - its signature
     count, total = len(problem.vehicles), len(problem.destinations)
     for _ in range(count):
         highs.addRow(1.0, 1.0, 0, np.array([], np.int32), np.array([]))
@@ -151,7 +151,7 @@ def _milp(problem: Problem) -> float:
 
 def _with_matrix(problem: Problem, spoil: float, seed: int) -> Problem:
     """Return the problem on a matrix in which some ways are dearer than a detour."""
-    chance = random.Random(seed)
+    chance = random.Random(seed)  # noqa: S311 - repeatable
     document_places = problem.places
     metres, seconds = [], []
     for one in document_places:

@@ -101,9 +101,9 @@ def exponent(points: list[tuple[int, float]]) -> float:
 def figure(points: dict[str, list[tuple[int, float]]]) -> str:
     """Return a drawing of seconds over jobs, both on logarithmic axes, as SVG."""
     colours = {"first plan": "#2a7", "whole search": "#237"}
+    head = 'xmlns="http://www.w3.org/2000/svg" viewBox="0 0 420 300"'
     lines = [
-        '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 420 300" '
-        'font-family="sans-serif" font-size="11">',
+        f'<svg {head} font-family="sans-serif" font-size="11">',
         '<rect width="420" height="300" fill="white"/>',
     ]
 
@@ -145,7 +145,8 @@ def main() -> None:
         print(found["jobs"], found["first_s"], found["best_s"], file=sys.stderr)
         return
     print(
-        "day       naive     first      best     bound  gap o/oo   first s (clock)   all s (clock)     MB ended by  status"
+        "day       naive     first      best     bound    o/oo first s (clock)"
+        "    all s (clock)     MB ended by status"
     )
     points: dict[str, list[tuple[int, float]]] = {"first plan": [], "whole search": []}
     for size in options.sizes:

@@ -7,6 +7,7 @@ after the undisturbed arrival. All choices of numbers are common practice, no so
 
 from __future__ import annotations
 
+import itertools
 import math
 import random
 from typing import Any
@@ -215,7 +216,7 @@ def _short_order(yard: Point, lots: list[Any]) -> list[Any]:
 
     def length(some: list[Any]) -> int:
         points = [yard, *(lot[0] for lot in some), yard]
-        return sum(_metres(a, b) for a, b in zip(points, points[1:], strict=False))
+        return sum(_metres(a, b) for a, b in itertools.pairwise(points))
 
     best, improved = length(order), True
     while improved:
@@ -228,7 +229,7 @@ def _short_order(yard: Point, lots: list[Any]) -> list[Any]:
     return order
 
 
-def _destination(
+def _destination(  # noqa: PLR0917 - a row of a table
     name: str, kind: str, place: str, room: int, fee: int, accepts: list[str], tip_s: int, stop: int
 ) -> dict[str, Any]:
     return {

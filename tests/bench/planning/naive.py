@@ -1,4 +1,4 @@
-"""The plain rule that plans are compared with: drive until the next lot would not fit, or would mix.
+"""The plain rule that plans are compared with: drive on until the next lot will not fit or would mix.
 
 Then the whole load goes to the nearest destination that accepts it and has room, the hold bay only
 if there is no other. Nothing is split, nothing is looked ahead. Common practice, no source.
@@ -66,8 +66,10 @@ def _too_much(vehicle, gap: int, kg: int, litres: int, bits: int) -> bool:
     return kg + job[0] > payload or litres + job[1] > body or bits != job[2]
 
 
-def _nearest(tables, vehicle, room, hold, place, clock, kg, bits) -> tuple[int, int]:
-    """Return the destination and the seconds to it; an overfull hold bay if nothing else is left."""
+def _nearest(  # noqa: PLR0917 - the whole state of a turn
+    tables, vehicle, room, hold, place, clock, kg, bits
+) -> tuple[int, int]:
+    """Return the destination and the seconds to it; an overfull hold bay if there is no other."""
     d = tables.destinations
     best = None
     for number in range(len(d.place)):

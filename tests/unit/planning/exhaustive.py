@@ -20,7 +20,7 @@ def cheapest(problem: Problem, *, step_kg: int, again: bool) -> Fraction:
 
     Without ``again`` no vehicle tips twice at the same destination.
     """
-    options = [_days(problem, vehicle, step_kg, again) for vehicle in problem.vehicles]
+    options = [_days(problem, vehicle, step_kg, again=again) for vehicle in problem.vehicles]
     room = {d.id: d.capacity_kg for d in problem.destinations}
     best = Fraction(10**12)
     for choice in itertools.product(*(list(found.items()) for found in options)):
@@ -44,13 +44,15 @@ def _way(problem: Problem, a: str, b: str) -> tuple[int, int]:
     return metres, math.floor(metres * 60 / problem.costs.speed_m_per_min + 0.5)
 
 
-def _days(problem: Problem, vehicle, step_kg: int, again: bool) -> dict[Use, Fraction]:
+def _days(problem: Problem, vehicle, step_kg: int, *, again: bool) -> dict[Use, Fraction]:
     """Return the least cost of one vehicle for every use of destinations it can make."""
     costs = problem.costs
     jobs = {job.id: job for job in problem.jobs}
     found: dict[Use, Fraction] = {}
 
-    def go(gap, place, clock, kg, litres, statuses, tips, used, cost, partial):
+    def go(  # noqa: PLR0917 - the whole state of a search
+        gap, place, clock, kg, litres, statuses, tips, used, cost, partial
+    ):
         order = [jobs[name] for name in vehicle.jobs]
         # leave the gap
         if gap < len(order):

@@ -1,0 +1,29 @@
+"""The cheapest tip plans of a vehicle, by labelling under a rising cutoff. Compiled."""
+
+from __future__ import annotations
+
+from service.planning.compiled import Array, compiled
+from service.planning.completion import completions
+from service.planning.labelling import label
+from service.planning.roads import CUTOFF, FAR, PAYLOAD, START_KG, STEPS, Offer, Road
+
+
+def _price(rules: Array, road: Road, offer: Offer, gap_rule: Array) -> Array:
+    """Return the cheapest tip plans below ``rules[CUTOFF]``, see ``_label``.
+
+    The search starts with a low cutoff, a little above the least possible, and raises it until
+    something is found: what is found first is the cheapest.
+    """
+    togo = completions(rules, road, offer)
+    step = (rules[PAYLOAD] + STEPS - 1) // STEPS
+    least = togo[0, 0, min(road.start[START_KG] // step, STEPS)] + road.late[0, 0]
+    slack = max(least // 100, 1)
+    while True:
+        limit = min(rules[CUTOFF], least + slack)
+        reds, lengths, tips, made = label(rules, road, offer, gap_rule, togo, limit)
+        if len(reds) > 0 or made < 0 or limit >= rules[CUTOFF] or slack > FAR:
+            return reds, lengths, tips, made
+        slack *= 2
+
+
+price = compiled(_price)

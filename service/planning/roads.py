@@ -1,0 +1,48 @@
+"""What compiled code is told about one vehicle's day: its road, what is offered, and the rules."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from service.planning.compiled import Array
+
+# Positions in the rules of a labelling: limits of the vehicle, the problem's, and of the search.
+PAYLOAD, BODY, SHIFT_END, TIPS_MADE, SMALLEST, TIPS, LATE, OVERTIME, DRIVE = range(9)
+RESULTS, BOUND, SHED, CUTOFF, ELEMENTARY, STRICT, BEAM, EFFORT = range(9, 17)
+
+# Columns of the candidates: destination, cost and time in and out, its own rules, and whether its
+# use is tracked over the whole plan (a number from 0) or not (-1), and what its delay costs at
+# least.
+DEST, CIN, TIN, COUT, TOUT, FIX, ACCEPT, OPEN, CLOSE, TIP, OVER, NEED, TRACK, LATER = range(14)
+
+# Columns of the jobs, and of the start.
+KG, LITRES, BIT, FIRST_S, LAST_S, SERVICE = range(6)
+START_S, START_KG, START_LITRES, START_BITS = range(4)
+
+FAR = 2_000_000_000_000_000_000
+NEVER = 4_000_000_000_000_000_000
+STEPS = 48  # loads are told apart in so many steps of the payload
+LATE_STEP_S = 300
+LATE_STEPS = 240
+
+
+class Road(NamedTuple):
+    """A vehicle's gaps and what lies near them; costs in units, times in seconds."""
+
+    start: Array  # clock, kilograms, litres, bits aboard
+    jobs: Array  # a row a job
+    legs: Array  # a row a gap: cost, seconds
+    offsets: Array  # where each gap's candidates begin in ``near``
+    near: Array  # a row a candidate
+    pair_offsets: Array
+    pairs: Array  # metres and seconds from candidate to candidate of a gap
+    late: Array  # least cost of lateness to go, by gap and clock
+    of_pairs: Array  # and of the delay by two tips
+
+
+class Offer(NamedTuple):
+    """What each candidate of a road offers."""
+
+    price: Array  # units per kilogram within its room
+    beyond: Array  # and above
+    room: Array  # kilograms; -1 closes it
