@@ -35,6 +35,7 @@ from service.usecases.plan_day import PlanDay
 from service.usecases.ports import OpenUnitOfWork
 from service.usecases.pre_mow_check import PreMowCheck
 from service.usecases.record_jobs import RecordJobs
+from service.usecases.refresh_lots import RefreshLots
 from service.usecases.replan import ReadRouting
 from service.usecases.shelves import keep_library, keep_papers
 from service.usecases.show_note import ShowNote
@@ -126,12 +127,15 @@ def build_use_cases(
         find_further_faults=FindFurtherFaults(open_unit_of_work=reading, clock=clock),
         issue_note=IssueNote(**changing, rulebook=rulebook),
         library=keep_library(
-            **changing, after_change=MarkDaysStale(clock=clock), open_reading=reading
+            **changing,
+            after_change=MarkDaysStale(clock=clock),
+            after_treatment=RefreshLots(clock=clock, rulebook=rulebook),
+            open_reading=reading,
         ),
         papers=keep_papers(**changing, open_reading=reading),
         plan_day=plan_day,
         pre_mow_check=PreMowCheck(open_unit_of_work=reading, clock=clock, rulebook=rulebook),
-        read_routing=ReadRouting(open_reading=reading, plan_day=plan_day),
+        read_routing=ReadRouting(open_reading=reading, clock=clock, plan_day=plan_day),
         record_jobs=RecordJobs(
             **changing,
             rulebook=rulebook,

@@ -22,6 +22,7 @@ from service.planning.solve import StopRule
 from service.usecases.issue_note import IssueNote
 from service.usecases.plan_day import PlanDay
 from service.usecases.record_jobs import RecordJobs
+from service.usecases.refresh_lots import RefreshLots
 from service.usecases.replan import ReadRouting
 from service.usecases.shelves import Library, keep_library
 from service.usecases.staleness import MarkDaysStale
@@ -171,7 +172,11 @@ def make_firm(open_unit=None, *, stop=None) -> TestFirm:
         unit.commit()
     caller = Caller(firm_id=firm.id, key_id=identifiers.next_id(), role=Role.OWNER)
     kept = {"open_unit_of_work": open_unit, "clock": clock, "identifiers": identifiers}
-    library = keep_library(**kept, after_change=MarkDaysStale(clock=clock))
+    library = keep_library(
+        **kept,
+        after_change=MarkDaysStale(clock=clock),
+        after_treatment=RefreshLots(clock=clock, rulebook=RULES),
+    )
     depot = library.depots.create(
         caller,
         {
@@ -195,7 +200,7 @@ def make_firm(open_unit=None, *, stop=None) -> TestFirm:
         library=library,
         jobs=RecordJobs(**kept, rulebook=RULES, clock_tolerance=timedelta(minutes=5)),
         plan=plan,
-        routing=ReadRouting(open_reading=open_unit, plan_day=plan),
+        routing=ReadRouting(open_reading=open_unit, clock=clock, plan_day=plan),
         loads=UpdateLoad(**kept),
         hold=UpdateHold(**kept),
         notes=IssueNote(**kept, rulebook=RULES),

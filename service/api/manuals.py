@@ -6,7 +6,8 @@ from importlib.resources import files
 from pathlib import Path
 from typing import Final
 
-from flask import Blueprint, Response, abort, send_from_directory
+from flask import Blueprint, Response, abort, redirect, send_from_directory
+from werkzeug.wrappers import Response as AnyResponse
 
 # The bundle writes style attributes; scripts come from this service alone.
 _POLICY: Final = (
@@ -42,6 +43,10 @@ def manual_routes() -> Blueprint:
     """Return the page and its files."""
     routes = Blueprint("manual", __name__)
     folder = Path(str(files("flask_swagger_ui") / "dist"))
+
+    @routes.get("/")
+    def door() -> AnyResponse:
+        return redirect("/docs", 303)
 
     @routes.get("/docs")
     def page() -> Response:

@@ -20,6 +20,9 @@ from service.core.materials import (
 from service.core.quantities import Measure
 from service.core.records import Record
 
+# Higher grass is not mown but harvested; beyond it somebody mistook a unit.
+HEIGHT_REMOVED_MM_MAX = 1000.0
+
 
 class JobState(StrEnum):
     """Planned jobs are ahead, mown ones are done, cancelled ones count for nothing."""
@@ -145,6 +148,13 @@ class Job(Record):
                 FieldFault(
                     pointer="/height_after",
                     detail="The height after the cut is below the height before it.",
+                )
+            ]
+        if removed_mm > HEIGHT_REMOVED_MM_MAX:
+            return [
+                FieldFault(
+                    pointer="/height_removed",
+                    detail=f"At most {HEIGHT_REMOVED_MM_MAX:g} mm come off at one mowing.",
                 )
             ]
         before = self.height_before

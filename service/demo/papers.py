@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Final
 
+from service.core.jobs import JobState
 from service.core.loads import DestinationKind, Load, LoadState
 from service.core.notes import DeliveryNote, Receipt
 from service.core.quantities import Measure
@@ -46,9 +47,19 @@ def issue_morning_papers(books: Books) -> MorningPapers:
 
 
 def issue_next_paper(books: Books) -> DeliveryNote:
-    """Issue the note of the largest load that is yet to come to a bed."""
-    loads = _loads(books, DestinationKind.BED, LoadState.PLANNED)
+    """Issue the note of the largest load that is cut and yet to come to a bed."""
+    loads = [
+        load
+        for state in (LoadState.UNDER_WAY, LoadState.PLANNED)
+        for load in _loads(books, DestinationKind.BED, state)
+        if _is_cut(books, load)
+    ]
     return books.use_cases.issue_note(books.caller, max(loads, key=_likely_kg).id)
+
+
+def _is_cut(books: Books, load: Load) -> bool:
+    read = books.use_cases.record_jobs.read
+    return all(read(books.caller, part.job_id).state is JobState.MOWN for part in load.parts)
 
 
 def _tipped_at(load: Load) -> datetime:

@@ -83,7 +83,8 @@ class BedDestination:
 
     def verdict(self, lot: Lot) -> Verdict:
         """Return what this bed says to the lot."""
-        reason = self._standing_reason or self._lot_reason(lot)
+        # What is wrong with the lot is told before what is wrong with the bed on the day.
+        reason = self._lot_reason(lot) or self._standing_reason
         if reason is not None:
             return refused(self.kind, self.id, reason)
         return accepted(self.kind, self.id, self._limits(lot))

@@ -83,7 +83,7 @@ class CompostSiteDestination:
 
     def verdict(self, lot: Lot) -> Verdict:
         """Return what this site says to the lot."""
-        reason = self._standing_reason or self._lot_reason(lot)
+        reason = self._lot_reason(lot) or self._standing_reason
         if reason is not None:
             return refused(self.kind, self.id, reason)
         return accepted(self.kind, self.id, [self._capacity_limit()])
@@ -170,6 +170,12 @@ class CompostSiteDestination:
                 )
         return None
 
+    def _last_load(self) -> str:
+        """Return the clock time of the last load, as the gate's clock shows it."""
+        if self.open_span is None:
+            return "-"
+        return self.open_span.last_load_at.astimezone(self._zone()).strftime("%H:%M")
+
     def _capacity_limit(self) -> Limit:
         age = self.status_age_minutes
         told = (
@@ -180,7 +186,10 @@ class CompostSiteDestination:
         return Limit(
             mass_kg=self.room_kg,
             code="site_capacity",
-            sentence=f"The site takes {self.room_kg:.0f} kg today, {told}.",
+            sentence=(
+                f"The site takes {self.room_kg:.0f} kg today, last load {self._last_load()}, "
+                f"{told}."
+            ),
             rule_class=RuleClass.SITE,
             facts={
                 "room_kg": round(self.room_kg, 1),

@@ -85,6 +85,10 @@ class DayFacts:
         left = 1.0 - self.gone.get(job.id, 0.0)
         return left if left > NOTHING_LEFT else 0.0
 
+    def share_of(self, job_id: UUID) -> float:
+        """Return the share of a job's clippings that is still to be tipped, 0 to 1."""
+        return max(0.0, 1.0 - self.gone.get(job_id, 0.0))
+
     def is_today(self, job: Job) -> bool:
         """Return whether a job is of the day; others were cut before and are still aboard."""
         return job.at >= self.span.start

@@ -8,6 +8,7 @@ from uuid import UUID
 
 from service.core.access import Caller
 from service.core.errors import RecordMissing, Refusal
+from service.core.jobs import JobState
 from service.core.loads import OPEN_LOAD_STATES, DestinationKind, LoadState
 from service.core.notes import Acknowledgement, DeliveryNote, Receipt
 from service.core.records import Clock, Identifiers
@@ -93,6 +94,8 @@ class IssueNote:
             if load.state is LoadState.SUPERSEDED:
                 raise NoteNotForThisLoad(what="no longer planned")
             parties = read_parties(unit, load, rulebook=self._rulebook, now=now)
+            if any(job.state is not JobState.MOWN for job in parties.jobs):
+                raise NoteNotForThisLoad(what="not cut yet: what is not known can't be promised")
             if parties.refusals and load.state in OPEN_LOAD_STATES:
                 # The records changed after the plan: nobody is handed a note for this.
                 raise NoteNotForThisLoad(what=f"refused by now: {parties.refusals[0]}")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 from service.core.errors import FieldFault
@@ -37,10 +38,15 @@ def fill_in(remembered: Remembered, fields: dict[str, Any]) -> list[FieldFault]:
 
 
 def missing_names(remembered: Remembered, job: Job) -> list[FieldFault]:
-    """Return a fault for every id that names nothing of the firm's."""
+    """Return a fault for every id in a job that names nothing of the firm's."""
+    return missing_of(remembered, {field: getattr(job, field) for field in REFERENCES})
+
+
+def missing_of(remembered: Remembered, fields: Mapping[str, Any]) -> list[FieldFault]:
+    """Return a fault for every id among some fields that names nothing of the firm's."""
     faults = []
     for field, repository in REFERENCES.items():
-        named = getattr(job, field)
+        named = fields.get(field)
         if named is not None and remembered.get(repository, named) is None:
             detail = f"There is no record with the id {named} among {repository}."
             faults.append(_missing(f"/{field}", detail))

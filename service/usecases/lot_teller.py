@@ -53,6 +53,7 @@ def _lot(made: MadeDay, job: Job, carried: list[tuple[Load, float]]) -> dict[str
         },
         "goes_to": [_chosen(made, load, share) for load, share in carried],
         "elsewhere": _elsewhere(made, job),
+        "links": {"why": f"/jobs/{job.id}/why", "verdicts": f"/jobs/{job.id}/verdicts"},
     }
 
 
@@ -71,12 +72,6 @@ def _outcome(job: Job, carried: list[tuple[Load, float]], advice: LawnAdvice | N
 
 def _chosen(made: MadeDay, load: Load, share: float) -> dict[str, object]:
     ready = made.ready(load)
-    keys = load.explanation.get("runner_up_keys")
-    names = [
-        {"destination_id": str(other.id), "kind": other.kind.value, "name": other.name}
-        for key in (keys if isinstance(keys, list) else [])
-        if (other := made.built.destinations.get(str(key))) is not None
-    ]
     return {
         "load_id": str(load.id),
         "destination_kind": load.destination_kind.value,
@@ -84,18 +79,22 @@ def _chosen(made: MadeDay, load: Load, share: float) -> dict[str, object]:
         "name": ready.name if ready else None,
         "share": round(share, 4),
         "why": load.explanation.get("chosen"),
+        "load_status": load.status.value,
         "runner_up": {
-            "destinations": names,
+            "destinations": load.explanation.get("runner_up") or [],
             "extra_cents": load.explanation.get("runner_up_extra_cents"),
         },
     }
 
 
-def _elsewhere(made: MadeDay, job: Job) -> dict[str, object]:
-    """Return what the other destinations said: the nearest refusals with numbers, all by code."""
+def _elsewhere(made: MadeDay, job: Job) -> dict[str, object] | None:
+    """Return what the other destinations said: the nearest refusals with numbers, all by code.
+
+    None where nobody was asked: what is delivered, or left on the lawn, goes nowhere else.
+    """
     verdicts = made.asked.verdicts.get(job.id)
     if verdicts is None:
-        return {"willing": 0, "refused_by_code": {}, "nearest_refusals": []}
+        return None
     here = made.facts.properties[job.property_id].point
     refusals = [
         (_rough_distance(here.latitude, here.longitude, ready), ready, verdict)

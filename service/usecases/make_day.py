@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from uuid import UUID
 
+from service.core.crews import Vehicle
 from service.core.jobs import Job, JobState
 from service.destinations.lawn import LawnAdvice, lawn_advice
 from service.destinations.lots import find_lot
@@ -22,6 +23,8 @@ from service.usecases.previous_plan import previous_of
 from service.usecases.travel import Distances
 
 PLANNING_SEED = 0
+# Common practice, no source: nobody fetches one lawn in more trips than this.
+MOST_BODIES = 12
 
 
 class PlanFaulty(Exception):
@@ -60,6 +63,7 @@ class MakeDay:
             job
             for job in facts.to_be_routed()
             if not (job.state is JobState.PLANNED and advice[job.id].better)
+            and not too_large(facts, asked.lots[job.id], facts.vehicles[job.vehicle_id])
         ]
         built = build_problem(facts, asked, routed, distances=self._distances)
         previous = previous_of(facts, built)
@@ -85,6 +89,7 @@ class MakeDay:
                 jurisdiction=facts.depot.jurisdiction,
             )
             for job in facts.to_be_routed()
+            if job.state is JobState.PLANNED
         }
 
 
@@ -109,4 +114,17 @@ def lot_of(job: Job, facts: DayFacts, *, rulebook: Rulebook) -> Lot:
         rulebook=rulebook,
         day=facts.span.day,
         jurisdiction=facts.depot.jurisdiction,
+    )
+
+
+def too_large(facts: DayFacts, lot: Lot, vehicle: Vehicle) -> bool:
+    """Return whether a lot would fill its vehicle so often that it must be a mistake.
+
+    It is told as a warning and left out of the routing until somebody corrects the job: one
+    typing error must not cost the whole depot its plan.
+    """
+    share = facts.share_of(lot.job_id)
+    return (
+        lot.mass_kg.high * share > MOST_BODIES * vehicle.payload_kg
+        or lot.volume_m3.high * share > MOST_BODIES * vehicle.body_volume_m3
     )

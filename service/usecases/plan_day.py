@@ -171,7 +171,7 @@ class PlanDay:
             cost_cents=made.plan.cost_cents.total,
             bound_cents=made.plan.bound_cents,
             bound_proven=made.plan.bound_proven,
-            routing=told_routing(day),
+            routing=told_routing(day, rulebook=self._rulebook),
         )
 
     def _store_hold(

@@ -80,7 +80,7 @@ def _told_ways(lot: Told) -> dict[str, object]:
 def _reason(was: Told, lot: Told, after: Told) -> tuple[str, str]:
     """Return why a lot goes elsewhere: refused where it went, or no room, or cheaper so."""
     places = [way["destination_id"] for way in was["goes_to"]]
-    for refusal in lot["elsewhere"]["nearest_refusals"]:
+    for refusal in (lot["elsewhere"] or {}).get("nearest_refusals", ()):
         if refusal["destination_id"] in places:
             return refusal["code"], refusal["sentence"]
     rooms: Sequence[Told] = after["destinations"]

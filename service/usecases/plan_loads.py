@@ -9,6 +9,7 @@ from uuid import UUID
 
 from service.core.loads import DestinationKind, HoldEntry, Load, LoadState
 from service.core.materials import LotStatus
+from service.core.plans import Verdict
 from service.core.records import Identifiers
 from service.planning.result import Plan
 from service.rules.lookup import Rulebook
@@ -18,6 +19,7 @@ from service.usecases.day_facts import DayFacts
 from service.usecases.day_problem import DayProblem
 from service.usecases.vehicle_days import VehicleDay
 
+WILLING_TOLD = 3
 RELEASE_CONDITIONS = {
     LotStatus.LITTERED: (
         "sorted",
@@ -84,6 +86,7 @@ def loads_of(
                 ready,
                 drop,
                 asked=asked,
+                built=built,
                 sequence=sequence,
                 load_id=identifiers.next_id(),
             )
@@ -152,6 +155,7 @@ def _load(
     drop: Drop,
     *,
     asked: Asked,
+    built: DayProblem,
     sequence: int,
     load_id: UUID,
 ) -> Load:
@@ -179,20 +183,54 @@ def _load(
         volume_m3=cargo.volume_m3,
         nitrogen_kg=cargo.nitrogen_kg,
         fee_cents=ready.fee_cents(mass_kg=cargo.mass_kg.likely, volume_m3=cargo.volume_m3.likely),
-        explanation=_drop_explanation(drop, ready, cargo),
+        explanation=_drop_explanation(drop, ready, cargo, asked, built),
     )
 
 
-def _drop_explanation(drop: Drop, ready: ReadyDestination, cargo: Cargo) -> dict[str, object]:
-    runner_up = drop.stop.runner_up
+def _drop_explanation(
+    drop: Drop, ready: ReadyDestination, cargo: Cargo, asked: Asked, built: DayProblem
+) -> dict[str, object]:
+    """Return why the load goes there: the limit that binds, and who nearly won."""
+    others, extra_cents = _runner_up(drop, ready, cargo, asked, built)
+    heaviest = max(cargo.parts, key=lambda part: asked.lots[part.job_id].mass_kg.high * part.share)
+    limit = _said(ready, heaviest.job_id, asked)
     return {
-        "chosen": f"{ready.name}: {drop.stop.reason}",
+        "chosen": f"{ready.name}. {limit.sentence}",
+        "limit_code": limit.code,
         "limit_mass_kg": drop.stop.mass_kg,
         "after_part": drop.after_part,
-        "runner_up_keys": list(runner_up.destinations) if runner_up else [],
-        "runner_up_extra_cents": runner_up.extra_cents if runner_up else None,
+        "runner_up": [
+            {"destination_id": str(other.id), "kind": other.kind.value, "name": other.name}
+            for other in others
+        ],
+        "runner_up_extra_cents": extra_cents,
         "findings": [finding.code for finding in cargo.findings],
     }
+
+
+def _runner_up(
+    drop: Drop, ready: ReadyDestination, cargo: Cargo, asked: Asked, built: DayProblem
+) -> tuple[list[ReadyDestination], int | None]:
+    """Return who would get this load next, of those that take every lot in it, and the extra cost.
+
+    The planner tells what its vehicle would do without the chosen place; what it names for
+    other loads of the vehicle is no runner-up of this one.
+    """
+    told = drop.stop.runner_up
+    if told is None:
+        return [], None
+    others = [
+        other
+        for key in told.destinations
+        if (other := built.destinations.get(key)) is not None
+        and other.id != ready.id
+        and not any(_said(other, part.job_id, asked).refused for part in cargo.parts)
+    ]
+    return others, told.extra_cents if others else None
+
+
+def _said(ready: ReadyDestination, job_id: UUID, asked: Asked) -> Verdict:
+    return next(verdict for verdict in asked.verdicts[job_id] if verdict.destination_id == ready.id)
 
 
 def hold_entry_of(
@@ -245,11 +283,15 @@ def hold_reason(load: Load, asked: Asked) -> tuple[str, str]:
         return "no_destination", "The firm has no bed and no compost site on record."
     willing = [verdict for verdict in others if not verdict.refused]
     if willing:
+        said = "; ".join(
+            f"{asked.by_id[verdict.destination_id].name}: {verdict.sentence}"
+            for verdict in willing[:WILLING_TOLD]
+        )
         return (
             "no_room_in_reach",
             (
-                f"{len(willing)} beds or sites take it, but their room went to other lots "
-                "or they cannot be reached in time."
+                f"{len(willing)} would take it, but their room went to other lots or they "
+                f"cannot be reached in time. {said}"
             ),
         )
     lot_reasons = Counter(

@@ -15,7 +15,13 @@ from service.core.jobs import Job, JobState
 from service.core.records import Clock, Identifiers
 from service.rules.lookup import Rulebook
 from service.usecases.days import day_of
-from service.usecases.job_names import REFERENCES, fill_in, missing_names, other_depot
+from service.usecases.job_names import (
+    REFERENCES,
+    fill_in,
+    missing_names,
+    missing_of,
+    other_depot,
+)
 from service.usecases.keep_records import changed_fields
 from service.usecases.lot_facts import LotFacts, read_lot_facts
 from service.usecases.ports import OpenUnitOfWork, Page, UnitOfWork
@@ -209,7 +215,9 @@ class RecordJobs:
         job_id = fields.pop("id", None) or own_id
         faults = fill_in(remembered, fields)
         if faults:
-            raise RecordNotUsable(faults)
+            named = {fault.pointer for fault in faults}
+            others = [f for f in missing_of(remembered, fields) if f.pointer not in named]
+            raise RecordNotUsable([*faults, *others])
         job = Job(
             id=job_id,
             firm_id=caller.firm_id,

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from service.usecases.day_problem import lock_refusals
+from service.rules.lookup import Rulebook
+from service.usecases.day_warnings import told_warnings
 from service.usecases.lot_teller import told_lots
 from service.usecases.made_day import MadeDay
 from service.usecases.vehicle_teller import VehicleTeller
 
 
-def told_routing(made: MadeDay) -> dict[str, object]:
+def told_routing(made: MadeDay, *, rulebook: Rulebook) -> dict[str, object]:
     """Return the day's routing, JSON-ready."""
     plan, built = made.plan, made.built
     return {
@@ -27,17 +28,10 @@ def told_routing(made: MadeDay) -> dict[str, object]:
             for item in plan.unplaced
             if item.mass_kg > 0
         ],
-        "warnings": [
-            *(
-                {"vehicle_id": str(day.vehicle_id), **warning}
-                for day in built.vehicles.values()
-                for warning in day.warnings
-            ),
-            *_lost_locks(made),
-        ],
+        "warnings": told_warnings(made, rulebook=rulebook),
         "cost_cents": plan.to_json()["cost_cents"],
         "disposal_cents": plan.disposal_cents,
-        "gap_permille": plan.gap_permille,
+        "gap_permille": plan.gap_permille if plan.bound_proven else None,
         "bound_scope": plan.bound_scope,
         "distances": {"basis": built.travel.basis, "sources": list(built.travel.sources)},
     }
@@ -66,19 +60,3 @@ def told_destinations(made: MadeDay) -> list[dict[str, object]]:
             }
         )
     return rows
-
-
-def _lost_locks(made: MadeDay) -> list[dict[str, object]]:
-    """Return the locked loads the plan could not keep, each with what stood against it."""
-    kept = {load.id for load in made.planned}
-    return [
-        {
-            "vehicle_id": str(load.vehicle_id),
-            "code": "lock_not_kept",
-            "load_id": str(load.id),
-            "why": lock_refusals(load, made.asked)
-            or ["No legal day of its vehicle has this tip any more."],
-        }
-        for load in made.facts.planned_loads
-        if load.locked and load.id not in kept
-    ]

@@ -55,7 +55,10 @@ PAPER_SHELVES: Mapping[str, Shelf[Any]] = {
 }
 
 
-def shelves(after_change: AfterChange[Any] | None = None) -> Mapping[str, Shelf[Any]]:
+def shelves(
+    after_change: AfterChange[Any] | None = None,
+    after_treatment: AfterChange[Treatment] | None = None,
+) -> Mapping[str, Shelf[Any]]:
     """Return the shelves by the name of their repository.
 
     Parameters
@@ -166,7 +169,7 @@ def shelves(after_change: AfterChange[Any] | None = None) -> Mapping[str, Shelf[
             record_type=Treatment,
             repository="treatments",
             references={"lawn_id": "lawns"},
-            after_change=after_change,
+            after_change=after_treatment or after_change,
         ),
     }
 
@@ -177,6 +180,7 @@ def keep_library(
     clock: Clock,
     identifiers: Identifiers,
     after_change: AfterChange[Any] | None = None,
+    after_treatment: AfterChange[Treatment] | None = None,
     open_reading: OpenUnitOfWork | None = None,
 ) -> Library:
     """Return the keepers of all books."""
@@ -189,7 +193,7 @@ def keep_library(
                 identifiers=identifiers,
                 open_reading=open_reading,
             )
-            for name, shelf in shelves(after_change).items()
+            for name, shelf in shelves(after_change, after_treatment).items()
         }
     )
 

@@ -142,7 +142,8 @@ class WhatIf:
                 plan=made.plan,
                 planned=planned.loads,
                 advice=made.advice,
-            )
+            ),
+            rulebook=self._rulebook,
         )
 
     def _supposed(self, facts: DayFacts, changes: Changes, tickets: Sequence[Ticket]) -> DayFacts:

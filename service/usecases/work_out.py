@@ -21,6 +21,8 @@ from service.usecases.lot_facts import LotFacts
 
 LOT_CODE_LETTERS = "23456789BCDFGHJKLMNPQRSTVWXZ"  # no vowels, nothing read two ways
 LOT_CODE_LENGTH = 7
+# A lawn on record may be half of what a mower finds, not a tenth; common practice, no source.
+AREA_SLACK = 2.0
 
 
 def lawn_faults(job: Job, facts: LotFacts) -> list[FieldFault]:
@@ -28,9 +30,23 @@ def lawn_faults(job: Job, facts: LotFacts) -> list[FieldFault]:
     lawn = facts.lawns.get(job.lawn_id) if job.lawn_id else None
     if lawn is None:
         return []
+    faults = []
     if lawn.property_id != job.property_id:
-        return [FieldFault(pointer="/lawn_id", detail="The lawn belongs to another property.")]
-    return []
+        faults.append(
+            FieldFault(pointer="/lawn_id", detail="The lawn belongs to another property.")
+        )
+    if job.area_mowed.si_value > lawn.area.si_value * AREA_SLACK:
+        faults.append(
+            FieldFault(
+                pointer="/area_mowed",
+                detail=(
+                    f"The lawn has {lawn.area.si_value:g} m2 on record; correct the area mown, "
+                    "or the lawn."
+                ),
+                code="more_than_the_lawn",
+            )
+        )
+    return faults
 
 
 def work_out(job: Job, facts: LotFacts, tickets: Sequence[Ticket], *, rulebook: Rulebook) -> Job:

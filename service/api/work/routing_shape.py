@@ -142,21 +142,28 @@ _LOT: Final = _all(
                     "destination_id": _ID,
                     "name": _MAYBE_TEXT,
                     "share": {"type": "number", "minimum": 0, "maximum": 1},
-                    "why": {},
+                    "why": _MAYBE_TEXT,
+                    "load_status": _words(LotStatus),
                     "runner_up": _MEMBERS,
                 }
             )
         ),
-        "elsewhere": _all(
-            {
-                "willing": {"type": "integer", "minimum": 0},
-                "refused_by_code": {
-                    "type": "object",
-                    "additionalProperties": {"type": "integer"},
-                },
-                "nearest_refusals": _list(VERDICT),
-            }
-        ),
+        "elsewhere": {
+            "anyOf": [
+                _all(
+                    {
+                        "willing": {"type": "integer", "minimum": 0},
+                        "refused_by_code": {
+                            "type": "object",
+                            "additionalProperties": {"type": "integer"},
+                        },
+                        "nearest_refusals": _list(VERDICT),
+                    }
+                ),
+                {"type": "null"},
+            ]
+        },
+        "links": _all({"why": _TEXT, "verdicts": _TEXT}),
     }
 )
 
@@ -182,10 +189,10 @@ ROUTING: Final = _all(
         "unplaced": _list(
             _all({"vehicle_id": _ID, "mass_high_kg": _AMOUNT, "reasons": _list(_TEXT)})
         ),
-        "warnings": _list(_all({"vehicle_id": _ID})),
+        "warnings": _list(_all({"vehicle_id": _MAYBE_ID, "code": _TEXT})),
         "cost_cents": _MEMBERS,
         "disposal_cents": _CENTS,
-        "gap_permille": _NUMBER,
+        "gap_permille": {"type": ["number", "null"]},
         "bound_scope": _TEXT,
         "distances": _all({"basis": _TEXT, "sources": _list(_TEXT)}),
     },

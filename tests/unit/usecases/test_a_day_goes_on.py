@@ -345,13 +345,13 @@ def test_a_corrected_area_is_estimated_again_and_the_old_value_is_kept(firm, cre
     better = firm.jobs.amend(
         firm.caller,
         job.id,
-        {"area_mowed": Measure(value=4500.0, unit="m2")},
+        {"area_mowed": Measure(value=900.0, unit="m2")},
         expected_version=1,
-        reason="typed a nought too few",
+        reason="counted one strip twice too few",
     )
-    assert better.estimate.mass_kg.likely == pytest.approx(10 * job.estimate.mass_kg.likely)
+    assert better.estimate.mass_kg.likely == pytest.approx(2 * job.estimate.mass_kg.likely)
     (change,) = firm.jobs.history(firm.caller, job.id)
-    assert change.reason == "typed a nought too few"
+    assert change.reason == "counted one strip twice too few"
     assert change.changes["area_mowed"][0] == Measure(value=450.0, unit="m2")
 
 
@@ -372,7 +372,7 @@ def bed_load(firm, crew):
     lawn = firm.lawn(1)
     firm.bed(lawn)
     firm.site()
-    firm.jobs.create(firm.caller, firm.job(lawn, crew))
+    firm.jobs.create(firm.caller, firm.mown(lawn, crew))
     firm.plan_day()
     return the_load(firm, DestinationKind.BED)
 
@@ -404,7 +404,7 @@ def test_a_note_never_names_another_customers_address(firm, crew):
     home, other = firm.lawn(1), firm.lawn(2)
     firm.bed(home, area_m2=300.0)
     for lawn, hour in ((other, 8), (home, 9)):
-        firm.jobs.create(firm.caller, firm.job(lawn, crew, hour=hour))
+        firm.jobs.create(firm.caller, firm.mown(lawn, crew, cut_at=SIX - timedelta(minutes=hour)))
     firm.plan_day()
     load = the_load(firm, DestinationKind.BED)
     assert len(load.parts) == 2
@@ -641,3 +641,82 @@ def test_a_delivery_long_before_the_cut_is_refused(firm, crew):
                 {"state": LoadState.DELIVERED, "done_at": done_at},
                 expected_version=load.version,
             )
+
+
+def test_no_note_promises_a_cut_that_has_not_been_made(firm, crew):
+    lawn = firm.lawn(1)
+    firm.bed(lawn)
+    firm.jobs.create(firm.caller, firm.job(lawn, crew))
+    firm.plan_day()
+    with pytest.raises(NoteNotForThisLoad):
+        firm.notes(firm.caller, the_load(firm, DestinationKind.BED).id)
+
+
+def test_a_treatment_stated_after_the_delivery_calls_the_load_back(firm, crew):
+    lawn = firm.lawn(1)
+    bed = firm.bed(lawn)
+    job = firm.jobs.create(firm.caller, firm.mown(lawn, crew))
+    firm.plan_day()
+    load = the_load(firm, DestinationKind.BED)
+    firm.clock.move(hours=2)
+    firm.loads(firm.caller, load.id, {"state": LoadState.DELIVERED}, expected_version=load.version)
+    firm.library.treatments.create(
+        firm.caller,
+        {
+            "lawn_id": lawn.id,
+            "product": "Weed killer",
+            "active_ingredients": ("clopyralid",),
+            "applied_on": date(2026, 5, 18),
+            "statement_source": StatementSource.CLIENT_STATEMENT,
+            "stated_by": "T. Lund",
+        },
+    )
+    assert firm.jobs.read(firm.caller, job.id).status is LotStatus.TREATED
+    warnings = firm.routing(firm.caller, firm.depot_id, DAY).routing["warnings"]
+    (recall,) = [warning for warning in warnings if warning["code"] == "recall"]
+    assert (recall["load_id"], recall["destination_id"]) == (str(load.id), str(bed.id))
+
+
+def test_reading_a_day_that_is_over_changes_no_history(firm, crew):
+    lawn = firm.lawn(1)
+    firm.bed(lawn)
+    firm.jobs.create(firm.caller, firm.mown(lawn, crew))
+    plan = firm.plan(firm.caller, firm.depot_id, DAY)
+    firm.clock.move(days=2)
+    firm.lawn(2)
+    assert firm.routing(firm.caller, firm.depot_id, DAY) == plan
+
+
+def test_a_nought_too_many_is_refused_by_the_lawns_own_area(firm, crew):
+    lawn = firm.lawn(1)
+    with pytest.raises(RecordNotUsable) as refusal:
+        firm.jobs.create(
+            firm.caller, firm.job(lawn, crew, area_mowed=Measure(value=5000.0, unit="m2"))
+        )
+    assert [fault.pointer for fault in refusal.value.faults] == ["/area_mowed"]
+
+
+def test_a_lot_no_vehicle_could_fetch_is_told_and_the_others_are_routed(firm, crew):
+    firm.site()
+    huge = firm.mown(firm.lawn(1), crew, measured_mass=Measure(value=20000.0, unit="kg"))
+    firm.jobs.create(firm.caller, huge)
+    job = firm.jobs.create(firm.caller, firm.job(firm.lawn(2), crew))
+    routing = firm.plan_day()
+    assert "lot_too_large" in {warning["code"] for warning in routing["warnings"]}
+    assert outcome(routing, job) == "routed"
+
+
+def test_a_runner_up_takes_every_lot_and_is_not_the_place_itself(firm, crew):
+    for number in range(4):
+        lawn = firm.lawn(number)
+        firm.bed(lawn, name=f"Bed {number}", area_m2=60.0)
+        firm.jobs.create(firm.caller, firm.job(lawn, crew, hour=8 + number))
+    firm.site()
+    first = firm.plan_day()
+    again = firm.plan_day()
+    for routing in (first, again):
+        for lot in routing["lots"]:
+            for way in lot["goes_to"]:
+                named = [other["destination_id"] for other in way["runner_up"]["destinations"]]
+                assert way["destination_id"] not in named
+                assert "D" not in {name[:1] for name in named}
