@@ -1,0 +1,176 @@
+"""Events during the day, what they change, explanations that hold, and how sure a plan is."""
+
+from __future__ import annotations
+
+import dataclasses
+
+import numpy as np
+import pytest
+
+from service.planning.check import check_plan
+from service.planning.freezing import frozen_at
+from service.planning.problem import Locked, Problem
+from service.planning.replan import differences, replan
+from service.planning.robustness import Spread, overflow_chances
+from service.planning.solve import StopRule, solve
+from tests.bench.planning.days import day
+
+ELEVEN = 11 * 3600
+QUICK = StopRule(rounds=5)
+
+
+@pytest.fixture(scope="module")
+def problem() -> Problem:
+    return Problem.from_json(day("S", 2))
+
+
+@pytest.fixture(scope="module")
+def plan(problem):
+    return solve(problem, stop=QUICK)
+
+
+@pytest.mark.parametrize("clock", [0, 8 * 3600, ELEVEN, 14 * 3600, 20 * 3600])
+def test_what_is_done_or_under_way_stays_in_a_new_plan(problem, plan, clock):
+    frozen = frozen_at(problem, plan, clock)
+    again = solve(frozen, stop=QUICK, previous=plan)
+    assert check_plan(frozen, again, plan) == []
+    for vehicle, old, new in zip(frozen.vehicles, plan.vehicles, again.vehicles, strict=True):
+        for number in range(len(vehicle.done)):
+            before, after = old.stops[number], new.stops[number]
+            assert (before.job, before.destination, before.mass_kg, before.arrive_s) == (
+                after.job,
+                after.destination,
+                after.mass_kg,
+                after.arrive_s,
+            )
+            assert after.done
+    # Nothing happened, so the day costs no more than planned.
+    assert again.cost_cents.total <= plan.cost_cents.total
+
+
+def test_a_bed_that_closes_moves_only_those_who_meant_to_go_there(problem, plan):
+    frozen = frozen_at(problem, plan, 0)
+    meant = next(
+        (vehicle.id, stop.destination)
+        for vehicle in plan.vehicles
+        for stop in vehicle.stops
+        if stop.destination is not None and stop.destination.startswith("B")
+    )
+    shut = dataclasses.replace(
+        frozen,
+        destinations=tuple(
+            dataclasses.replace(d, accepts=()) if d.id == meant[1] else d
+            for d in frozen.destinations
+        ),
+    )
+    again = replan(shut, plan, [])
+    assert check_plan(shut, again, plan) == []
+    users = {
+        vehicle.id
+        for vehicle in plan.vehicles
+        if any(stop.destination == meant[1] for stop in vehicle.stops)
+    }
+    moved = {change.vehicle for change in differences(plan, again)}
+    assert moved <= users
+    assert (meant[0], meant[1], "removed") in [
+        (change.vehicle, change.destination, change.kind) for change in differences(plan, again)
+    ]
+
+
+def test_changes_are_fewer_the_dearer_they_are(problem, plan):
+    tight = dataclasses.replace(
+        problem,
+        destinations=tuple(
+            dataclasses.replace(d, capacity_kg=d.capacity_kg // 2) for d in problem.destinations
+        ),
+    )
+
+    def changed(cents: int) -> int:
+        costs = dataclasses.replace(tight.costs, change_cents_per_stop=cents)
+        costly = dataclasses.replace(tight, costs=costs)
+        again = solve(costly, stop=StopRule(rounds=20), previous=plan, explain=False)
+        assert check_plan(costly, again, plan) == []
+        return sum(1 for change in differences(plan, again) if change.kind == "added")
+
+    assert changed(5000) <= changed(0)
+
+
+def test_a_locked_tip_stays_even_if_another_is_cheaper(problem, plan):
+    free = solve(problem, stop=QUICK)
+    vehicle = next(v for v in free.vehicles if any(s.runner_up for s in v.stops))
+    job, other = None, None
+    for stop in vehicle.stops:
+        if stop.job is not None:
+            job = stop.job
+        elif stop.runner_up is not None and stop.runner_up.destinations and other is None:
+            other = (job, stop.runner_up.destinations[0])
+    locked = dataclasses.replace(
+        problem,
+        vehicles=tuple(
+            dataclasses.replace(v, locked=(Locked(after_job=other[0], destination=other[1]),))
+            if v.id == vehicle.id
+            else v
+            for v in problem.vehicles
+        ),
+    )
+    kept = solve(locked, stop=QUICK, explain=False)
+    assert check_plan(locked, kept) == []
+    assert kept.cost_cents.total >= free.bound_cents
+
+
+def test_the_extra_cost_of_a_runner_up_is_what_closing_the_destination_costs(problem):
+    # One vehicle alone, so that no other can make way.
+    vehicle = problem.vehicles[0]
+    alone = dataclasses.replace(
+        problem,
+        vehicles=(vehicle,),
+        jobs=tuple(job for job in problem.jobs if job.id in vehicle.jobs),
+    )
+    plan = solve(alone, stop=QUICK)
+    checked = 0
+    tips = [s for s in plan.vehicles[0].stops if s.destination is not None]
+    for stop in tips:
+        once = sum(1 for other in tips if other.destination == stop.destination) == 1
+        if not once or stop.runner_up is None or stop.runner_up.extra_cents is None:
+            continue
+        if stop.destination in stop.runner_up.destinations:
+            continue  # the runner-up goes there at another time
+        without = dataclasses.replace(
+            alone,
+            destinations=tuple(d for d in alone.destinations if d.id != stop.destination),
+        )
+        dearer = solve(without, stop=QUICK, explain=False).cost_cents.total
+        extra = dearer - plan.cost_cents.total
+        assert extra >= stop.runner_up.extra_cents - 1
+        checked += 1
+    assert checked
+
+
+def test_chances_of_overflow_agree_with_a_monte_carlo_count(problem, plan):
+    random = np.random.default_rng(7)
+    spreads = {
+        job.id: Spread(low_kg=job.mass_kg * 0.6, likely_kg=job.mass_kg, high_kg=job.mass_kg * 1.5)
+        for job in problem.jobs
+    }
+    found = overflow_chances(problem, plan, spreads)
+    draws = 20_000
+    at = {d.id: np.zeros(draws) for d in problem.destinations}
+    for vehicle, answer in zip(problem.vehicles, plan.vehicles, strict=True):
+        kg, planned, worst = np.zeros(draws), 0, 0.0
+        for stop in answer.stops:
+            if stop.job is not None:
+                spread = spreads[stop.job]
+                kg = kg + random.triangular(spread.low_kg, spread.likely_kg, spread.high_kg, draws)
+                planned += next(j.mass_kg for j in problem.jobs if j.id == stop.job)
+                worst = max(worst, float((kg > vehicle.payload_kg).mean()))
+            elif stop.mass_kg >= planned:
+                at[stop.destination] += kg
+                kg, planned = np.zeros(draws), 0
+            else:
+                at[stop.destination] += stop.mass_kg
+                kg, planned = kg - stop.mass_kg, planned - stop.mass_kg
+        assert found.vehicles[vehicle.id] == pytest.approx(worst, abs=0.03)
+    for d in problem.destinations:
+        if d.id in found.destinations:
+            counted = float((at[d.id] > d.capacity_kg).mean())
+            assert found.destinations[d.id] == pytest.approx(counted, abs=0.03)
