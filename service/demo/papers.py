@@ -46,15 +46,16 @@ def issue_morning_papers(books: Books) -> MorningPapers:
     return MorningPapers(received=received, corrected=corrected)
 
 
-def issue_next_paper(books: Books) -> DeliveryNote:
-    """Issue the note of the largest load that is cut and yet to come to a bed."""
+def issue_next_paper(books: Books, earlier: MorningPapers) -> DeliveryNote:
+    """Issue the note that waits for its answer: of cut grass, latest on its way or tipped."""
+    answered = {earlier.received.load_id, earlier.corrected.load_id}
     loads = [
         load
-        for state in (LoadState.UNDER_WAY, LoadState.PLANNED)
+        for state in (LoadState.DELIVERED, LoadState.UNDER_WAY, LoadState.PLANNED)
         for load in _loads(books, DestinationKind.BED, state)
-        if _is_cut(books, load)
+        if load.id not in answered and _is_cut(books, load)
     ]
-    return books.use_cases.issue_note(books.caller, max(loads, key=_likely_kg).id)
+    return books.use_cases.issue_note(books.caller, loads[-1].id)
 
 
 def _is_cut(books: Books, load: Load) -> bool:

@@ -70,6 +70,6 @@ def refusals_of(routing: Mapping[str, Any]) -> dict[str, int]:
     found: dict[str, int] = {}
     for lot in routing["lots"]:
         if lot["status"] == "clean":
-            for code, count in lot["elsewhere"]["refused_by_code"].items():
+            for code, count in (lot["elsewhere"] or {}).get("refused_by_code", {}).items():
                 found[code] = max(count, found.get(code, 0))
     return dict(sorted(found.items()))

@@ -144,11 +144,11 @@ def make_world(
         morning.drive_until_now(books, dawn)
         morning.hear_from_sites(books)
         morning.post_later(books)
-        issue_morning_papers(books)
+        answered = issue_morning_papers(books)
         clock.move_to(noon)
         tell("driven until eleven, with notes and calls and the other jobs posted")
         plan = morning.plan_now(books)
-        open_note = issue_next_paper(books)
+        open_note = issue_next_paper(books, answered)
         tell("the day planned again")
         unit.commit()
     return World(

@@ -15,9 +15,10 @@ from service.core.records import Clock, Identifiers
 from service.planning.solve import StopRule
 from service.rules.lookup import Rulebook
 from service.usecases.day_facts import DayFacts, read_day
+from service.usecases.hold_loads import hold_entry_of
 from service.usecases.made_day import MadeDay
 from service.usecases.make_day import Made, MakeDay
-from service.usecases.plan_loads import LoadStamp, PlannedLoads, hold_entry_of, loads_of
+from service.usecases.plan_loads import LoadStamp, PlannedLoads, loads_of
 from service.usecases.ports import OpenUnitOfWork, UnitOfWork
 from service.usecases.routing import told_routing
 from service.usecases.staleness import is_current, touch_day, touch_days_from

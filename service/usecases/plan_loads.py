@@ -2,50 +2,19 @@
 
 from __future__ import annotations
 
-from collections import Counter, defaultdict
+from collections import defaultdict
 from dataclasses import dataclass, replace
-from datetime import timedelta
 from uuid import UUID
 
-from service.core.loads import DestinationKind, HoldEntry, Load, LoadState
-from service.core.materials import LotStatus
+from service.core.loads import Load, LoadState
 from service.core.plans import Verdict
 from service.core.records import Identifiers
 from service.planning.result import Plan
-from service.rules.lookup import Rulebook
 from service.usecases.composition import Cargo, Drop, cargo_of, drops_of
 from service.usecases.day_destinations import Asked, ReadyDestination
 from service.usecases.day_facts import DayFacts
 from service.usecases.day_problem import DayProblem
 from service.usecases.vehicle_days import VehicleDay
-
-WILLING_TOLD = 3
-RELEASE_CONDITIONS = {
-    LotStatus.LITTERED: (
-        "sorted",
-        "Sort the litter out, then amend the job: litter_seen false.",
-    ),
-    LotStatus.UNKNOWN: (
-        "treatment_stated",
-        "Ask the client or the applicator what was put on the lawn, and record it.",
-    ),
-    LotStatus.TREATED: (
-        "site_takes_treated",
-        "Return it to the treated lawn, or find a site that takes it by the label's terms.",
-    ),
-    LotStatus.DISEASED: (
-        "site_takes_diseased",
-        "A compost site with a kill process that takes diseased material has room.",
-    ),
-    LotStatus.WEEDY: (
-        "site_takes_weedy",
-        "A compost site with a kill process that takes weedy material has room.",
-    ),
-    LotStatus.CLEAN: (
-        "room_elsewhere",
-        "A willing bed or a compost site has room; it sours, so before the red clock.",
-    ),
-}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -231,74 +200,3 @@ def _runner_up(
 
 def _said(ready: ReadyDestination, job_id: UUID, asked: Asked) -> Verdict:
     return next(verdict for verdict in asked.verdicts[job_id] if verdict.destination_id == ready.id)
-
-
-def hold_entry_of(
-    load: Load, *, facts: DayFacts, rulebook: Rulebook, asked: Asked, identifiers: Identifiers
-) -> HoldEntry:
-    """Return the entry of a load that is planned into a hold bay."""
-    jobs = {job.id: job for job in facts.jobs}
-    earliest = min(jobs[part.job_id].at for part in load.parts)
-    hours = {
-        light: rulebook.value_on(
-            "freshness_hours",
-            facts.span.day,
-            jurisdiction=facts.depot.jurisdiction,
-            light=light,
-        ).value
-        for light in ("amber", "red")
-    }
-    reason_code, reason = hold_reason(load, asked)
-    condition_code, condition = RELEASE_CONDITIONS[load.status]
-    return HoldEntry(
-        id=identifiers.next_id(),
-        firm_id=load.firm_id,
-        version=1,
-        created_at=facts.now,
-        updated_at=facts.now,
-        hold_bay_id=load.destination_id,
-        load_id=load.id,
-        lot_codes=tuple(part.lot_code for part in load.parts),
-        status=load.status,
-        mass_kg=load.mass_kg,
-        volume_m3=load.volume_m3,
-        reason_code=reason_code,
-        reason=reason,
-        release_condition_code=condition_code,
-        release_condition=condition,
-        cut_at=earliest,
-        amber_at=earliest + timedelta(hours=hours["amber"]),
-        red_at=earliest + timedelta(hours=hours["red"]),
-    )
-
-
-def hold_reason(load: Load, asked: Asked) -> tuple[str, str]:
-    """Return why a load is held: the commonest reason beds and sites gave its worst lot."""
-    worst = next(
-        (part for part in load.parts if asked.lots[part.job_id].status is load.status),
-        load.parts[0],
-    )
-    others = asked.of(worst.job_id, frozenset({DestinationKind.BED, DestinationKind.COMPOST_SITE}))
-    if not others:
-        return "no_destination", "The firm has no bed and no compost site on record."
-    willing = [verdict for verdict in others if not verdict.refused]
-    if willing:
-        said = "; ".join(
-            f"{asked.by_id[verdict.destination_id].name}: {verdict.sentence}"
-            for verdict in willing[:WILLING_TOLD]
-        )
-        return (
-            "no_room_in_reach",
-            (
-                f"{len(willing)} would take it, but their room went to other lots or they "
-                f"cannot be reached in time. {said}"
-            ),
-        )
-    lot_reasons = Counter(
-        (verdict.code, verdict.sentence)
-        for verdict in others
-        if verdict.code.startswith(("lot_", "treatment_", "site_refuses", "edible_bed"))
-    )
-    reasons = lot_reasons or Counter((verdict.code, verdict.sentence) for verdict in others)
-    (code, sentence), _ = reasons.most_common(1)[0]
-    return code, sentence

@@ -129,7 +129,7 @@ def test_what_is_not_there_is_answered_404(operation, client, document):
     assert not faults_in(document, operation, response)
 
 
-@pytest.mark.parametrize("address", ["/", "/nothing", "/crews/", "/crews/5", "/docs/x", "/crews//"])
+@pytest.mark.parametrize("address", ["/nothing", "/crews/", "/crews/5", "/docs/x", "/crews//"])
 def test_addresses_that_lead_nowhere_are_answered_404(client, document, address):
     response = client.get(address)
     assert response.status_code == 404

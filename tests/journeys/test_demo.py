@@ -145,7 +145,11 @@ def test_at_eleven_some_jobs_are_mown_and_loads_delivered_and_others_are_not(mad
 
 
 def test_beds_refuse_for_many_reasons(made):
-    codes = {code for lot in made.routing()["lots"] for code in lot["elsewhere"]["refused_by_code"]}
+    codes = {
+        code
+        for lot in made.routing()["lots"]
+        for code in (lot["elsewhere"] or {}).get("refused_by_code", {})
+    }
     assert codes >= {
         "bed_resting",
         "consent_expired",

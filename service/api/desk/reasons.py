@@ -105,15 +105,13 @@ JOB_VERDICTS: Final = all_of(
         "jurisdiction": TEXT,
         "status": words(LotStatus),
         "mass_kg": all_of({"low": AMOUNT, "likely": AMOUNT, "high": AMOUNT}),
-        "verdicts": list_of(
-            all_of({**VERDICT["properties"], "refused": FLAG, "used_today_high_kg": AMOUNT})
-        ),
+        "verdicts": list_of(all_of({**VERDICT["properties"], "refused": FLAG})),
         "rulebook_version": TEXT,
         "sources": SOURCES,
     },
     description=(
         "What every destination says to the job's clippings, by the records as they are now; "
-        "what was tipped there today is beside it and is not taken off."
+        "what was tipped there today is taken off."
     ),
 )
 
