@@ -27,7 +27,11 @@ def main(arguments: Sequence[str] | None = None) -> int:
         What stands after the command's name; the process's own if left out.
     """
     began_s = time.perf_counter()
-    called = parser().parse_args(arguments)
+    words = sys.argv[1:] if arguments is None else list(arguments)
+    if words[:1] == ["solve"]:
+        # The planner reads its own words, also where it is used without the service.
+        return _solve(words[1:])
+    called = parser().parse_args(words)
     called.began_s = began_s
     try:
         return _COMMANDS[called.command](called)
@@ -43,6 +47,15 @@ def main(arguments: Sequence[str] | None = None) -> int:
         # Whoever read along has gone, as `head` does; what is left to say goes nowhere.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return REFUSED
+
+
+def _solve(words: Sequence[str]) -> int:
+    from service.planning.command import solve_command  # noqa: PLC0415 - see this module's first lines
+
+    try:
+        return solve_command(words)
+    except KeyboardInterrupt:
+        return INTERRUPTED
 
 
 def _demo(called: Namespace) -> int:

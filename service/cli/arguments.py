@@ -52,6 +52,7 @@ def parser() -> ArgumentParser:
     _add_migrate(commands)
     _add_firms(commands)
     _add_keys(commands)
+    commands.add_parser("solve", help="plan a day from a problem file; solve --help tells how")
     commands.add_parser("openapi", help="print the contract of the HTTP interface")
     return top
 
