@@ -21,10 +21,8 @@ def check_plan(problem: Problem, plan: Plan, previous: Plan | None = None) -> li
 
     Parameters
     ----------
-    problem
-        The day.
-    plan
-        The plan to be judged, whoever made it.
+    problem, plan
+        The day, and the plan to be judged, whoever made it.
     previous
         The plan that ``changes`` are counted against, if the day was planned before.
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import numpy as np
 
 from service.planning.columns import Column, best_columns
@@ -11,9 +13,10 @@ from service.planning.tables import Whole
 
 SHARE = 0.12  # of the vehicles are fixed in a round, at most
 DECIDED = 0.999
+NOISE = 1e-9
 
 
-def dive(fleet: Fleet, master: Master) -> list[Column]:
+def dive(fleet: Fleet, master: Master, clock: Callable[[], bool]) -> list[Column]:
     """Return a plan: one tip plan for each of the master's vehicles, in their order.
 
     Vehicles are fixed in rounds, the most decided first; in between, tip plans that fit the room
@@ -27,7 +30,7 @@ def dive(fleet: Fleet, master: Master) -> list[Column]:
     order = [number for number in scarce_first(tables) if number in free]
     while free:
         best: dict[int, tuple[float, int]] = {}
-        for position in np.flatnonzero(solution.weights > 1e-9).tolist():  # noqa: PLR2004 - the LP's noise
+        for position in np.flatnonzero(solution.weights > NOISE).tolist():
             column, weight = master.columns[position], float(solution.weights[position])
             fits = all(kg <= room[number] for number, kg in column.use().items())
             if column.vehicle in free and fits and weight > best.get(column.vehicle, (0.0, 0))[0]:
@@ -45,10 +48,10 @@ def dive(fleet: Fleet, master: Master) -> list[Column]:
             master.fix(position)
             touched.append(position)
             chosen += 1
-        if not chosen:
+        if free and (not chosen or clock()):
             vehicle = next(number for number in order if number in free)
             prices = tables.destinations.fee + solution.prices
-            column = fleet.fit(vehicle, prices, np.maximum(room, 0))
+            column = fleet.fit(vehicle, prices, np.maximum(room, 0), quick=clock())
             master.add(column)
             position = next(
                 at
@@ -60,8 +63,8 @@ def dive(fleet: Fleet, master: Master) -> list[Column]:
             del free[vehicle]
             master.fix(position)
             touched.append(position)
-        if not free:
-            break
+        if not free or clock():
+            continue
         shut = _misfits(master, free, room)
         master.close(shut)
         touched += shut

@@ -12,9 +12,11 @@ from service.planning.columns import best_columns
 from service.planning.greedy import Fleet
 from service.planning.master import Master, Solution
 from service.planning.roads import NEVER
+from service.planning.shortlists import shortlist
 from service.planning.tables import UNITS_PER_CENT, Whole
 
 Clock = Callable[[], bool]
+MANY = 1_000  # destinations; above, shortlists are chosen by a simpler score
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -27,7 +29,7 @@ class Generated:
     iterations: int
 
 
-def generate(
+def generate(  # noqa: C901 - one loop, with what it remembers
     fleet: Fleet,
     master: Master,
     *,
@@ -64,6 +66,10 @@ def generate(
         value, new = -int(np.dot(current, room)), 0
         known = master.cheapest(current)
         for number in vehicles:
+            if iteration > 1 and clock is not None and clock():
+                return Generated(
+                    prices=best_prices, estimate=best, solution=solution, iterations=iteration
+                )
             listed = fleet.lists[number]
             seen = whole[listed.touched]
             if number in memory and np.array_equal(memory[number][0], seen):
@@ -93,15 +99,15 @@ def generate(
             known = master.cheapest(best_prices)
             for number in vehicles:
                 vehicle, (value, column) = tables.vehicles[number], known[number]
-                fleet.lists[number] = sharpened(
-                    tables,
-                    vehicle,
-                    reselected(
-                        tables, vehicle, fleet.lists[number], market, slack=value // 20, count=count
-                    ),
-                    column,
-                    market,
-                )
+                listed = fleet.lists[number]
+                if len(room) > MANY:
+                    worth = max(1, value // max(1, int(vehicle.jobs[:, 0].sum())) // 2)
+                    listed = shortlist(tables, vehicle, market.prices, worth=worth, count=count)
+                else:
+                    listed = reselected(
+                        tables, vehicle, listed, market, slack=value // 20, count=count
+                    )
+                fleet.lists[number] = sharpened(tables, vehicle, listed, column, market)
             memory.clear()
             best = -NEVER
         if new == 0:

@@ -1,13 +1,11 @@
 # ruff: noqa: C901, PLR0912, PLR0915, PLR0917 - machine code wants flat loops, plain arguments
 """The cheapest tip plan of one vehicle at given prices, by labelling. Compiled.
 
-The jobs are in order; in every gap between them the vehicle may tip at a few destinations. States
-and their credits are explained in ``states``. Two modes. In *plan* mode a new partial tip closes
-the credit of the one before, litres are rounded up, a destination's room shrinks by what this plan
-has tipped there: every result is a legal plan. In *bound* mode credits stay open side by side,
-litres are rounded down, a destination's room counts for each tip (over the whole plan only if the
-destination is tracked), and what a partial tip may have overfilled may be shed at the overflow
-price: the result is never above the cheapest legal plan of the vehicle, whatever its splits.
+States and their credits are explained in ``states``. In *plan* mode a new partial tip closes the
+credit before it, litres are rounded up, room shrinks by what this plan has tipped: every result is
+a legal plan. In *bound* mode credits stay open side by side, litres are rounded down, room counts
+for each tip (over the whole plan if the destination is tracked), and what a partial tip may have
+overfilled is shed at the overflow price: the result is never above the vehicle's cheapest plan.
 """
 
 from __future__ import annotations
@@ -182,7 +180,7 @@ def _label(
 ) -> Array:
     """Return the cheapest tip plans: reduced costs, lengths, tips (gap, destination, kg), effort.
 
-    ``gap_rule`` is 0 if tips are free in a gap, 1 if forbidden, 2 if there must be one. ``togo``
+    ``gap_rule``: 0 if tips are free in a gap, 1 if forbidden, 2 if there must be one. ``togo``
     bounds from below what comes after; labels above the cutoff are dropped, so an empty answer
     means that nothing is cheaper than the cutoff; or, with an effort of -1, that a bound gave up.
     """

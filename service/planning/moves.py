@@ -244,8 +244,8 @@ CLOSED, ALL_DRAWN, KEPT_OPEN = range(3)
 def _tip_part(cur: Array, deal: Array, near: Array, rules: Array, variant: int, s: Array) -> Array:
     """Write into ``s`` what results from tipping a part; return how much is tipped, 0 if nothing.
 
-    The variants are three ends of an open credit: it is closed as it is; all of it is drawn first;
-    it stays open, and here as much is dropped as goes. ``s`` may be no state at all after a 0.
+    The variants end an open credit: closed as it is; all of it drawn first; kept open, while here
+    as much is dropped as goes.
     """
     row, track, bound = deal[ROW], near[deal[ROW], TRACK], rules[BOUND]
     least = max(rules[SMALLEST], near[row, NEED])

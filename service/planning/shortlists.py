@@ -29,7 +29,7 @@ from service.planning.roads import (
 from service.planning.tables import Tables, VehicleTables, Whole
 from service.planning.ways import choose, fill
 
-EFFORT_OF_A_BOUND = 100_000  # labels after one job; with more, a vehicle's bound is the root's
+EFFORT_OF_A_BOUND = 40_000  # labels after one job; with more, a vehicle's bound is the root's
 NOWHERE = -1  # stands for a destination where material no destination takes is left
 
 

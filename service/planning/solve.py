@@ -27,7 +27,8 @@ TOLERANCE = 2e-4
 ITERATIONS = 60
 CERTIFICATES = 3
 PATIENCE = 40  # sub-problems in a row that may gain nothing
-LP_SHARE = 0.5  # of the seconds allowed, before the search for a plan begins
+LP_SHARE = 0.4  # of the seconds allowed, before the first certificate
+BOUND_SHARE = 0.75  # before the search for a better plan
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -80,6 +81,11 @@ class _Run:
         """Tell whether the first part of the time is over."""
         limit = self.stop.seconds
         return limit is not None and time.perf_counter() - self.started > limit * LP_SHARE
+
+    def late(self) -> bool:
+        """Tell whether the time for the bound is over."""
+        limit = self.stop.seconds
+        return limit is not None and time.perf_counter() - self.started > limit * BOUND_SHARE
 
     def close_enough(self, cost: int) -> bool:
         """Tell whether the proven gap is small enough."""
@@ -186,7 +192,10 @@ def _search(run: _Run, ground: Ground) -> str:
     closed = fleet if ground.tables is tables else Fleet.of(ground.tables, count=CANDIDATES)
     for turn in range(CERTIFICATES):
         before = len(master.columns)
-        bound = certify(closed, master, found.prices, learn=closed is fleet) - ground.margin
+        bound = (
+            certify(closed, master, found.prices, learn=closed is fleet, clock=run.late)
+            - ground.margin
+        )
         run.bound = bound if run.bound is None else max(run.bound, bound)
         run.prices = found.prices
         run.report(f"certificate {turn + 1}")
@@ -196,7 +205,7 @@ def _search(run: _Run, ground: Ground) -> str:
             found = _price(run, master, found.prices, ())
     cost = cost_of(tables, run.plan)
     if not run.close_enough(cost) and not run.clock():
-        dived = improve(fleet, dive(fleet, master), rounds=2)
+        dived = improve(fleet, dive(fleet, master, run.clock), rounds=2)
         if cost_of(tables, dived) < cost:
             run.plan = dived
         run.report("dive")

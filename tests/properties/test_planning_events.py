@@ -95,7 +95,7 @@ def test_changes_are_fewer_the_dearer_they_are(problem, plan):
     assert changed(5000) <= changed(0)
 
 
-def test_a_locked_tip_stays_even_if_another_is_cheaper(problem, plan):
+def test_a_locked_tip_stays_even_if_another_is_cheaper(problem):
     free = solve(problem, stop=QUICK)
     vehicle = next(v for v in free.vehicles if any(s.runner_up for s in v.stops))
     job, other = None, None

@@ -1,4 +1,4 @@
-"""The plain rule that plans are compared with: drive on until a lot will not fit or would mix.
+"""The plain rule that plans are compared with: drive on until a lot will not fit, or would mix.
 
 Then the whole load goes to the nearest destination that accepts it and has room, the hold bay only
 if there is no other. Nothing is split, nothing is looked ahead. Common practice, no source.
