@@ -62,6 +62,7 @@ from service.planning.roads import (
     OVER,
     PAYLOAD,
     RESULTS,
+    ROUNDING_S,
     SHED,
     START_BITS,
     START_KG,
@@ -138,7 +139,7 @@ def _deal(
     if t > near[row, CLOSE] or red + near[row, COUT] + deal[AFTER] > deal[LIMIT]:
         return False
     t = max(t, near[row, OPEN]) + near[row, TIP]
-    slot = min(max((t - near[row, TIN] - t0) // LATE_STEP_S, 0), LATE_STEPS - 1)
+    slot = min(max((t - near[row, TIN] - ROUNDING_S - t0) // LATE_STEP_S, 0), LATE_STEPS - 1)
     deal[AFTER] += late[gap, slot]
     if red + near[row, COUT] + deal[AFTER] > deal[LIMIT]:
         return False
@@ -279,7 +280,7 @@ def _label(
                         if amount == 0:
                             continue
                         # from here the rest costs no less than from the gap's start, but the way
-                        s[TIME] = deal[CLOCK] - near[row, TIN]
+                        s[TIME] = deal[CLOCK] - near[row, TIN] - ROUNDING_S
                         least = s[RED] - near[row, CIN] + rest(togo, late, gap, s, t0, step)
                         if least > limit:
                             continue

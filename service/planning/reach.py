@@ -16,6 +16,7 @@ from service.planning.roads import (
     FIRST_S,
     KG,
     PAYLOAD,
+    ROUNDING_S,
     SERVICE,
     SHED,
     SMALLEST,
@@ -63,7 +64,7 @@ def _detours(rules: Array, road: Road, far: Everywhere, gap: int, clock: int) ->
         if clock + s1 > far.close_s[d]:
             fixed[d] = FAR
             continue
-        delay = max(s1 + s2 + far.tip_s[d] - road.legs[gap, 1], 0)
+        delay = max(s1 + s2 + far.tip_s[d] - road.legs[gap, 1] - ROUNDING_S, 0)
         if far.slopes[gap] >= 0:
             fixed[d] += far.slopes[gap] * delay
         else:

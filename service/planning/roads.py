@@ -24,6 +24,7 @@ NEVER = 4_000_000_000_000_000_000
 STEPS = 48  # loads are told apart in so many steps of the payload
 LATE_STEP_S = 300
 LATE_STEPS = 240
+ROUNDING_S = 2  # by so much rounded times may break the triangle inequality
 
 
 class Road(NamedTuple):

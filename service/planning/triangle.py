@@ -2,9 +2,10 @@
 
 A label that is empty is said to be at least as good as one that still has to tip, because it may
 skip the tip. That holds if going a -> b costs no more than a -> tip -> b with the stop, in money
-and in time. Rounded ways break it by a metre or two, which the price of a stop covers. A road
-matrix may break it by any amount; then bounds are taken on its metric closure, where every way is
-the shortest over any places: no plan costs less there than that.
+and in time. The searches that leave out destinations rest on it too. Rounded ways break it by a
+metre or two: so much for every possible tip is taken off the bound, and tips must take at least as
+long as rounding may be wrong by. A road matrix may break it by any amount; then bounds are taken on
+its metric closure, where every way is the shortest over any places: no plan costs less there.
 """
 
 from __future__ import annotations
@@ -12,12 +13,12 @@ from __future__ import annotations
 import dataclasses
 
 from service.planning.compiled import Array, compiled
+from service.planning.roads import ROUNDING_S
 from service.planning.tables import Tables
 from service.planning.ways import MATRIX_MODE
 
 MOST_PLACES = 1_500  # closing takes the cube of this; 1,500 places are seconds
 ROUNDING_M = 2
-ROUNDING_S = 2
 
 
 def _close(ways: Array) -> Array:
@@ -55,10 +56,9 @@ def ground_of(tables: Tables) -> Ground:
         if len(d.tip_s) and int(d.tip_s.min()) < ROUNDING_S:
             note = "a tip takes less time than rounded ways may be wrong by"
             return Ground(tables=tables, margin=0, proven=False, note=note)
-        cheap = len(d.stop) > 0 and int(d.stop.min()) < ROUNDING_M * tables.drive
         gaps = sum(len(v.points) - 1 for v in tables.vehicles)
         tips = gaps * tables.problem.costs.tips_between_jobs
-        margin = tips * ROUNDING_M * tables.drive if cheap else 0
+        margin = tips * ROUNDING_M * tables.drive
         return Ground(tables=tables, margin=margin, proven=True, note="")
     count = len(tables.problem.places)
     if count > MOST_PLACES:
