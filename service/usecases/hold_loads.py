@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections import Counter
-from datetime import timedelta
+from datetime import datetime
 
 from service.core.loads import DestinationKind, HoldEntry, Load
-from service.core.materials import LotStatus
+from service.core.materials import LotStatus, Wetness
 from service.core.records import Identifiers
+from service.destinations.freshness import keeping_time
 from service.rules.lookup import Rulebook
 from service.usecases.day_destinations import Asked
 from service.usecases.day_facts import DayFacts
@@ -45,17 +46,12 @@ def hold_entry_of(
     load: Load, *, facts: DayFacts, rulebook: Rulebook, asked: Asked, identifiers: Identifiers
 ) -> HoldEntry:
     """Return the entry of a load that is planned into a hold bay."""
-    jobs = {job.id: job for job in facts.jobs}
-    earliest = min(jobs[part.job_id].at for part in load.parts)
-    hours = {
-        light: rulebook.value_on(
-            "freshness_hours",
-            facts.span.day,
-            jurisdiction=facts.depot.jurisdiction,
-            light=light,
-        ).value
-        for light in ("amber", "red")
-    }
+    place = facts.depot.jurisdiction
+    cuts = cuts_of(load, facts)
+    clocks = [
+        (cut_at, keeping_time(wetness, rulebook=rulebook, day=facts.span.day, jurisdiction=place))
+        for cut_at, wetness in cuts
+    ]
     reason_code, reason = hold_reason(load, asked)
     condition_code, condition = RELEASE_CONDITIONS[load.status]
     return HoldEntry(
@@ -74,9 +70,33 @@ def hold_entry_of(
         reason=reason,
         release_condition_code=condition_code,
         release_condition=condition,
-        cut_at=earliest,
-        amber_at=earliest + timedelta(hours=hours["amber"]),
-        red_at=earliest + timedelta(hours=hours["red"]),
+        cut_at=min(cut_at for cut_at, _ in cuts),
+        amber_at=min(cut_at + keeps.amber for cut_at, keeps in clocks),
+        red_at=min(cut_at + keeps.red for cut_at, keeps in clocks),
+    )
+
+
+def cuts_of(load: Load, facts: DayFacts) -> list[tuple[datetime, Wetness]]:
+    """Return when each part of a load was, or is to be, cut, and how wet it was.
+
+    Parts of jobs that are no longer part of the day are left out.
+    """
+    jobs = {job.id: job for job in facts.jobs}
+    return [
+        (job.at, job.wetness) for part in load.parts if (job := jobs.get(part.job_id)) is not None
+    ]
+
+
+def keeps_until(load: Load, facts: DayFacts, *, rulebook: Rulebook) -> datetime | None:
+    """Return the red clock of a load, None if its cuts are not of the day: it is sour after it."""
+    place = facts.depot.jurisdiction
+    return min(
+        (
+            cut_at
+            + keeping_time(wetness, rulebook=rulebook, day=facts.span.day, jurisdiction=place).red
+            for cut_at, wetness in cuts_of(load, facts)
+        ),
+        default=None,
     )
 
 

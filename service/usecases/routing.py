@@ -14,7 +14,9 @@ def told_routing(made: MadeDay, *, rulebook: Rulebook) -> dict[str, object]:
     plan, built = made.plan, made.built
     return {
         "vehicles": [
-            VehicleTeller(made, built.vehicles[vehicle.id], vehicle.stops).to_json()
+            VehicleTeller(
+                made, built.vehicles[vehicle.id], vehicle.stops, rulebook=rulebook
+            ).to_json()
             for vehicle in plan.vehicles
         ],
         "lots": told_lots(made),

@@ -7,8 +7,10 @@ from datetime import datetime
 from uuid import UUID
 
 from service.core.jobs import Job
-from service.core.loads import Load, LoadState
+from service.core.loads import OPEN_LOAD_STATES, Load, LoadState
 from service.planning.result import PlanStop
+from service.rules.lookup import Rulebook
+from service.usecases.hold_loads import keeps_until
 from service.usecases.made_day import MadeDay, range_of
 from service.usecases.vehicle_days import VehicleDay
 
@@ -16,9 +18,17 @@ from service.usecases.vehicle_days import VehicleDay
 class VehicleTeller:
     """One vehicle's day in the answer: what is done first, then what is ahead."""
 
-    def __init__(self, made: MadeDay, day: VehicleDay, stops: Sequence[PlanStop]) -> None:
+    def __init__(
+        self,
+        made: MadeDay,
+        day: VehicleDay,
+        stops: Sequence[PlanStop],
+        *,
+        rulebook: Rulebook,
+    ) -> None:
         """Take the plan, the vehicle's day and its planned stops."""
         self._made = made
+        self._rulebook = rulebook
         self._day = day
         self._stops = stops
         self._facts = made.facts
@@ -73,6 +83,13 @@ class VehicleTeller:
                 entries.append(self._drop(next(drops)))
         return entries
 
+    def _keeps_until(self, load: Load) -> str | None:
+        """Return when a load that is not tipped yet counts as sour."""
+        if load.state not in OPEN_LOAD_STATES:
+            return None
+        until = keeps_until(load, self._facts, rulebook=self._rulebook)
+        return None if until is None else self._told(until)
+
     def _told(self, at: datetime) -> str:
         """Return a moment as the depot's clock shows it, with its offset."""
         return at.astimezone(self._facts.span.zone).isoformat()
@@ -109,6 +126,7 @@ class VehicleTeller:
             "mass_kg": range_of(load.mass_kg),
             "volume_l": range_of(load.volume_m3.scaled(1000.0, unit="L")),
             "fee_cents": load.fee_cents,
+            "keeps_until": self._keeps_until(load),
             "longitude": point.longitude,
             "latitude": point.latitude,
         }

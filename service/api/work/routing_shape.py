@@ -98,6 +98,7 @@ _DROP_STOP: Final = _all(
         "lot_codes": _list(_TEXT),
         "mass_kg": _RANGE,
         "volume_l": _RANGE,
+        "keeps_until": {"type": ["string", "null"], "format": "date-time"},
         "fee_cents": _CENTS,
         **_PLACE,
     },
