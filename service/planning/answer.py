@@ -88,9 +88,12 @@ def write_answer(
         cost_cents=CostCents(**rounded),
         disposal_cents=cents(total) - cents(bare),
         bound_cents=min(cents(bound.units + spent(tables)), cents(total)),
-        bound_proven=bound.proven,
+        # The bound is of plans that place everything; one that leaves material over may cost less.
+        bound_proven=bound.proven and not unplaced,
         bound_scope=bound.scope,
-        bound_note=bound.note,
+        bound_note="some material is not placed; the bound is of plans that place everything"
+        if unplaced
+        else bound.note,
         vehicles=tuple(vehicles),
         destinations=tuple(
             DestinationUse(

@@ -76,7 +76,7 @@ def test_the_same_problem_gives_the_same_bytes():
 @pytest.mark.parametrize("seed", range(3))
 def test_shared_rooms_are_given_out_as_a_plain_milp_proves_best(seed):
     """One lot a vehicle, whole loads only: single-source capacitated location, without openings."""
-    chance = random.Random(seed)  # noqa: S311 - repeatable
+    chance = random.Random(seed)  # noqa: S311 - repeatable, no secret
     lots = [chance.randrange(60, 200, 10) for _ in range(8)]
     rooms = [chance.randrange(150, 500, 10) for _ in range(5)]
     problem = _allocation(lots, rooms, chance)
@@ -151,7 +151,7 @@ def _milp(problem: Problem) -> float:
 
 def _with_matrix(problem: Problem, spoil: float, seed: int) -> Problem:
     """Return the problem on a matrix in which some ways are dearer than a detour."""
-    chance = random.Random(seed)  # noqa: S311 - repeatable
+    chance = random.Random(seed)  # noqa: S311 - repeatable, no secret
     document_places = problem.places
     metres, seconds = [], []
     for one in document_places:
