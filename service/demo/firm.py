@@ -176,7 +176,7 @@ GATES: Final = (
         accepted_statuses=(LotStatus.CLEAN, LotStatus.WEEDY),
         daily_capacity_kg=4500,
         fee=Fee(basis=FeeBasis.PER_TONNE, amount_cents=3800, minimum_cents=900),
-        process=(58.0, 16.0, 4),
+        process=(66.0, 9.0, 4),
     ),
     Gate(
         name=HAGG_LANE,
@@ -187,7 +187,7 @@ GATES: Final = (
         accepted_statuses=(LotStatus.CLEAN, LotStatus.WEEDY, LotStatus.DISEASED),
         daily_capacity_kg=6000,
         fee=Fee(basis=FeeBasis.PER_TONNE, amount_cents=5200, minimum_cents=1500),
-        process=(62.0, 21.0, 6),
+        process=(68.0, 12.0, 6),
     ),
     Gate(
         name=AERODROME,

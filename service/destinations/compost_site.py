@@ -11,6 +11,7 @@ from service.core.loads import DestinationKind
 from service.core.materials import LotStatus
 from service.core.places import CompostSite, OpeningHours, Point, SiteState
 from service.core.plans import RuleClass, Verdict
+from service.destinations.kill import kill_shortfall
 from service.destinations.verdicts import (
     Limit,
     Lot,
@@ -20,6 +21,8 @@ from service.destinations.verdicts import (
     treatment_reason,
 )
 from service.rules.lookup import Rulebook
+
+NEED_A_KILL = frozenset({LotStatus.WEEDY, LotStatus.DISEASED})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -56,6 +59,9 @@ class CompostSiteDestination:
         )
         self.open_span = self._span()
         self._standing_reason = self._first_reason()
+        self._shortfall = kill_shortfall(
+            site, rulebook=rulebook, day=day, jurisdiction=jurisdiction
+        )
 
     @property
     def id(self) -> UUID:
@@ -168,7 +174,30 @@ class CompostSiteDestination:
                         "accepted": [word.value for word in self._site.accepted_statuses],
                     },
                 )
-        return None
+        return self._kill_reason(lot)
+
+    def _kill_reason(self, lot: Lot) -> Reason | None:
+        """Return why weeds and disease would live through the process the site states."""
+        short = self._shortfall
+        if short is None or not lot.statuses & NEED_A_KILL:
+            return None
+        return Reason(
+            code="process_does_not_kill",
+            sentence=(
+                f"Its process ({self._site.process_temperature_c:g} C for "
+                f"{self._site.process_days:g} days, {self._site.process_turnings or 0} turnings) "
+                f"does not meet {short.standard}: {short.temperature_c_min:g} C for "
+                f"{short.hours_min / 24.0:g} days with {short.turnings_min} turnings."
+            ),
+            rule_class=RuleClass.LAW,
+            facts={
+                "standard": short.standard,
+                "temperature_c_min": short.temperature_c_min,
+                "hours_min": short.hours_min,
+                "turnings_min": short.turnings_min,
+            },
+            sources=short.sources,
+        )
 
     def _last_load(self) -> str:
         """Return the clock time of the last load, as the gate's clock shows it."""

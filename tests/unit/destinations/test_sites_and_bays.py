@@ -112,3 +112,28 @@ def test_a_bay_holds_no_more_than_the_fifty_cubic_metres_the_law_lets_it():
     verdict = bay(49.0, volume_m3=400.0, id=UUID(int=5)).verdict(a_lot())
     assert verdict.rule_class is RuleClass.LAW
     assert verdict.accepted_kg == pytest.approx(250.0)
+
+
+WEEDY = LotFinding(status=LotStatus.WEEDY, code="weeds_in_seed")
+WILLING = (LotStatus.CLEAN, LotStatus.WEEDY)
+
+
+@pytest.mark.parametrize(
+    ("process", "takes"),
+    [
+        # 14 CCR 17868.3: windrow 55 C for 15 days with five turnings; vessel 55 C for 3 days.
+        ({"process_temperature_c": 55.0, "process_days": 15.0, "process_turnings": 5}, True),
+        ({"process_temperature_c": 55.0, "process_days": 15.0, "process_turnings": 4}, False),
+        ({"process_temperature_c": 54.0, "process_days": 15.0, "process_turnings": 5}, False),
+        ({"process_temperature_c": 55.0, "process_days": 3.0}, True),
+        ({"process_temperature_c": 55.0, "process_days": 2.9}, False),
+        ({}, True),
+    ],
+)
+def test_weeds_go_to_a_californian_site_only_if_its_stated_process_ends_them(process, takes):
+    site = a_site(accepted_statuses=WILLING, jurisdiction="US-CA", **process)
+    there = CompostSiteDestination(
+        site, rulebook=RULES, day=DAY, now=NOON, jurisdiction=site.jurisdiction
+    )
+    assert there.verdict(a_lot(WEEDY)).refused is not takes
+    assert not there.verdict(a_lot()).refused
