@@ -19,8 +19,8 @@ from service.planning.columns import (
     arrivals,
     best_columns,
     offer_of,
-    overdrawn,
     price_shortlist,
+    returned_to,
 )
 from service.planning.completion import late_at_prices
 from service.planning.greedy import Fleet
@@ -228,7 +228,7 @@ def least_reduced(
             break
         least = int(reds[0])
         plan = tuple((g, d, q) for g, d, q in tips[0, : lengths[0]].tolist())
-        twice = overdrawn(plan, market.room, tracked)
+        twice = returned_to(plan, tracked)
         if least >= known or not twice or len(tracked) >= TRACKED:
             break
         for number in twice[: TRACKED - len(tracked)]:

@@ -104,6 +104,12 @@ def overdrawn(tips: Tips, room: Whole, known: list[int]) -> list[int]:
     ]
 
 
+def returned_to(tips: Tips, known: list[int]) -> list[int]:
+    """Return destinations, not among those known, tipped at more than once."""
+    seen = [number for _, number, _ in tips if number != NOWHERE and number not in known]
+    return sorted({number for number in seen if seen.count(number) > 1})
+
+
 def price_shortlist(
     tables: Tables,
     listed: Shortlist,

@@ -2,12 +2,35 @@
 
 from __future__ import annotations
 
+import hashlib
+import os
 from collections.abc import Callable
+from pathlib import Path
 from typing import Any
 
 import numba
 
 Array = Any  # in compiled code: a numpy array, or a number read from one
+
+
+def _folder_of_this_version() -> str:
+    """Return the folder to keep machine code in: another one whenever any of the sources changes.
+
+    The library keeps a function's machine code until the function's own file changes; what it
+    calls is compiled into it and may have changed in another file.
+    """
+    here = Path(__file__).parent
+    digest = hashlib.sha256()
+    for source in sorted(here.glob("*.py")):
+        digest.update(source.name.encode() + b"\0" + source.read_bytes())
+    given = os.environ.get("NUMBA_CACHE_DIR")
+    base = Path(given) if given else here / "__pycache__"
+    if not given and not os.access(here, os.W_OK):
+        base = Path.home() / ".cache" / "clipping-dispatch"
+    return str(base / f"compiled-{digest.hexdigest()[:16]}")
+
+
+numba.config.CACHE_DIR = _folder_of_this_version()
 
 
 def compiled(function: Callable[..., Any]) -> Callable[..., Any]:

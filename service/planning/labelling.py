@@ -15,25 +15,23 @@ import numpy as np
 from service.planning.compiled import Array, compiled
 from service.planning.moves import (
     AFTER,
+    ALL_BARRED,
+    BARRED,
     BEYOND,
-    CHEAP,
     CLOCK,
     COST,
     DEAL,
     FREE,
     GAP,
     HEIGHT,
-    HIGH,
     LIMIT,
-    LOW,
     MAY,
     MEETS,
     NODES,
+    NONE_BARRED,
     NUMBER,
     PRICE,
-    RICH,
     ROW,
-    SHIFTED,
     depart,
     load_up,
     may_tip_part,
@@ -46,6 +44,7 @@ from service.planning.plan_log import thinned, unrolled
 from service.planning.roads import (
     ACCEPT,
     BEAM,
+    BOUND,
     CIN,
     CLOSE,
     COUT,
@@ -82,13 +81,9 @@ from service.planning.states import (
     AT,
     BITS,
     CKG,
-    COF,
-    CPRICE,
     CREDIT,
-    DEAR,
+    CREDITS,
     DEPTH,
-    DOF,
-    DPRICE,
     DRAWN,
     LEAST,
     LOAD,
@@ -148,26 +143,18 @@ def _deal(
     if cur[SHEDDABLE] > 0:
         deal[PRICE] = min(deal[PRICE], rules[SHED])
         deal[BEYOND], deal[MAY] = rules[SHED], 1
-    deal[CHEAP], deal[LOW], deal[RICH], deal[HIGH] = (
-        cur[CREDIT],
-        cur[CPRICE],
-        cur[DEAR],
-        cur[DPRICE],
-    )
-    deal[SHIFTED] = 0
+    deal[BARRED] = NONE_BARRED
     track = near[row, TRACK]
     if track >= 0:
         free = max(free - cur[USED + track], 0)
         # what was left open there competes with this tip for the same room
-        if cur[DEAR] > 0 and cur[DOF] == track:
-            deal[RICH] = 0
-        if cur[CREDIT] > 0 and cur[COF] == track:
-            deal[CHEAP], deal[LOW], deal[RICH], deal[SHIFTED] = deal[RICH], deal[HIGH], 0, 1
+        mine = rules[BOUND] == 0 and cur[CREDIT] > 0 and cur[CREDITS + 2] == track
+        deal[BARRED] = ALL_BARRED if mine else track
     elif rules[ELEMENTARY] == 1 and cur[NODE] >= 0:
         kg, mine = tipped(nodes, cur[NODE], cur[DRAWN], cur[SKIP], near[row, DEST])
         free = max(free - kg, 0)
         if mine:
-            deal[CHEAP] = 0
+            deal[BARRED] = ALL_BARRED
     deal[FREE] = free
     deal[MEETS] = cur[MET] + (1 if near[row, NEED] > 0 else 0)
     return True
@@ -241,9 +228,8 @@ def _label(
                             fits = out[LEAST] <= limit
                             if out[SHEDDABLE] > 0:
                                 may_shed = (cutoff - out[LEAST]) // rules[SHED]
-                                credit = out[CREDIT] + out[DEAR]
-                                out[SHEDDABLE] = min(out[SHEDDABLE], credit + may_shed)
-                                if may_shed <= 0 or out[SHEDDABLE] <= credit:
+                                out[SHEDDABLE] = min(out[SHEDDABLE], out[CREDIT] + may_shed)
+                                if may_shed <= 0 or out[SHEDDABLE] <= out[CREDIT]:
                                     out[SHEDDABLE] = 0
                             plain = rules[STRICT] == 0 and not out[USED:WIDTH].any()
                             if fits and empty and fronts < FRONT and plain:
@@ -285,7 +271,7 @@ def _label(
                         if least > limit:
                             continue
                         prev = cur[NODE]
-                        drawn = cur[DRAWN] + (deal[CHEAP] if variant == 1 else 0)
+                        drawn = cur[DRAWN] + (cur[CREDIT] if variant == 1 else 0)
                         if drawn > 0:
                             prev = note(nodes, counts, prev, -1, cur[SKIP], drawn)
                         s[NODE] = note(nodes, counts, prev, gap, near[row, DEST], amount)

@@ -34,20 +34,18 @@ from service.planning.states import (
     AT,
     BITS,
     CKG,
-    COF,
-    CPRICE,
     CREDIT,
+    CREDITS,
     CVOL,
-    DEAR,
     DEPTH,
-    DOF,
-    DPRICE,
     DRAWN,
     FIRST,
     LEAST,
     LOAD,
     MET,
+    MOST_CREDITS,
     NODE,
+    ONE,
     RED,
     SHEDDABLE,
     SKIP,
@@ -55,18 +53,21 @@ from service.planning.states import (
     TIME,
     USED,
     VOL,
+    closed,
     draw,
+    fitted,
     open_credit,
 )
 
 # Positions in ``counts``: states on the stack, tips in the log.
 HEIGHT, NODES = range(2)
 # Positions in ``deal``, what a tip at one candidate comes to: row, number in the gap, gap, cost and
-# clock when it is over, room, price within and beyond it, whether it may be overfull, open credits
-# as far as they do not compete for the same room, tips that had to be met, least cost of the rest.
-ROW, NUMBER, GAP, COST, CLOCK, FREE, PRICE, BEYOND, MAY, CHEAP, LOW, RICH, HIGH, SHIFTED = range(14)
-MEETS, AFTER, LIMIT = range(14, 17)
-DEAL = 17
+# clock when it is over, room, price within and beyond it, whether it may be overfull, which credits
+# compete for the same room and may not be drawn on with it, tips that had to be met, least cost of
+# the rest.
+ROW, NUMBER, GAP, COST, CLOCK, FREE, PRICE, BEYOND, MAY, BARRED, MEETS, AFTER, LIMIT = range(13)
+DEAL = 13
+NONE_BARRED, ALL_BARRED = -1, -2  # else the number of a tracked destination
 
 
 def _note(nodes: Array, counts: Array, prev: int, gap: int, d: int, kg: int) -> Array:
@@ -89,7 +90,7 @@ def _load_up(s: Array, jobs: Array, gap: int, rules: Array) -> Array:
     payload, body = rules[PAYLOAD], rules[BODY]
     need = max(s[LOAD] + kg - payload, 0)
     over_l = s[VOL] + litres - body
-    credit = s[CREDIT] + s[DEAR]
+    credit = s[CREDIT]
     if over_l > 0:
         if credit > 0 and s[CVOL] > 0:
             by_litres = over_l * s[CKG] // s[CVOL]
@@ -124,9 +125,7 @@ def _load_up(s: Array, jobs: Array, gap: int, rules: Array) -> Array:
         s[RED] += excess * rules[SHED]
         s[SHEDDABLE] -= excess
         s[LOAD] -= excess
-        spare = max(s[LOAD] - 1, 0)
-        s[CREDIT] = min(s[CREDIT], spare)
-        s[DEAR] = min(s[DEAR], spare - s[CREDIT])
+        fitted(s, s[LOAD] - 1)
     return True
 
 
@@ -159,8 +158,8 @@ def _take_on(out: Array, jobs: Array, gap: int) -> None:
     out[VOL] += jobs[gap, LITRES]
     out[BITS] |= jobs[gap, BIT]
     if out[CREDIT] == 0 or empty:
-        out[CREDIT], out[CPRICE], out[COF] = 0, 0, -1
-        out[DEAR], out[CVOL], out[CKG] = 0, 0, 1
+        out[CREDITS:USED] = 0
+        out[CREDIT], out[CVOL], out[CKG] = 0, 0, 1
     if empty:
         out[SHEDDABLE] = 0
 
@@ -172,37 +171,33 @@ def _tip_all(
     cur: Array, deal: Array, near: Array, stack: Array, nodes: Array, counts: Array
 ) -> None:
     """Tip the whole load, after drawing whatever credit is cheaper; push what results."""
-    row, price, beyond, free = deal[ROW], deal[PRICE], deal[BEYOND], deal[FREE]
-    cheap, low, rich, high = deal[CHEAP], deal[LOW], deal[RICH], deal[HIGH]
-    load = cur[LOAD]
-    drawn = np.int64(0)
-    if low < price:
-        drawn = cheap + (rich if high < price else 0)
-    over = max(load - drawn - free, 0)
-    if over > 0 and drawn < cheap and low < beyond:
-        more = min(over, cheap - drawn)
-        drawn, over = drawn + more, over - more
-    if over > 0 and cheap <= drawn < cheap + rich and high < beyond:
-        more = min(over, cheap + rich - drawn)
-        drawn, over = drawn + more, over - more
+    row, price, beyond, load = deal[ROW], deal[PRICE], deal[BEYOND], cur[LOAD]
+    s = stack[counts[HEIGHT]]
+    s[:USED] = 0
+    s[USED:STATE] = cur[USED:STATE]
+    drawn, cost, over = np.int64(0), deal[COST], max(load - deal[FREE], 0)
+    for k in range(CREDITS, USED, ONE):
+        if cur[k] == 0 or (cur[k + 1] >= price and (over == 0 or cur[k + 1] >= beyond)):
+            break
+        if deal[BARRED] == ALL_BARRED or (deal[BARRED] >= 0 and cur[k + 2] == deal[BARRED]):
+            continue
+        kg = cur[k] if cur[k + 1] < price else min(over, cur[k])
+        drawn += kg
+        over = max(over - kg, 0)
+        cost += kg * cur[k + 1]
+        if cur[k + 2] >= 0:
+            s[USED + cur[k + 2]] += kg
     if (over > 0 and deal[MAY] == 0) or load - drawn < near[row, NEED]:
         return
-    first = min(drawn, cheap)
-    cost = deal[COST] + first * low + (drawn - first) * high
     cost += (load - drawn - over) * price + over * beyond
     if cost + near[row, COUT] + deal[AFTER] > deal[LIMIT]:
         return
     prev = cur[NODE]
     if cur[DRAWN] + drawn > 0:
         prev = note(nodes, counts, prev, -1, cur[SKIP], cur[DRAWN] + drawn)
-    s = stack[counts[HEIGHT]]
-    for k in range(STATE):
-        s[k] = cur[k] if k >= USED else 0
-    if cur[COF] >= 0 and deal[SHIFTED] == 0:
-        s[USED + cur[COF]] += first
     if near[row, TRACK] >= 0:
         s[USED + near[row, TRACK]] += load - drawn - over
-    s[RED], s[TIME], s[CKG], s[COF] = cost, deal[CLOCK], 1, -1
+    s[RED], s[TIME], s[CKG] = cost, deal[CLOCK], 1
     s[NODE] = note(nodes, counts, prev, deal[GAP], near[row, DEST], load - drawn)
     s[AT], s[DEPTH], s[MET] = deal[NUMBER], cur[DEPTH] + 1, deal[MEETS]
     counts[HEIGHT] += 1
@@ -214,10 +209,10 @@ tip_all = compiled(_tip_all)
 def _part(s: Array, load: int, least: int, deal: Array, track: int, bound: int) -> None:
     """Drop the least that counts as a tip, and open a credit for more; litres are in ``s``."""
     litres, price = s[VOL], deal[PRICE]
-    new_credit = min(deal[FREE], load - 1) - least
+    new_credit = max(min(deal[FREE], load - 1) - least, 0)
     if bound == 1:
         thick, per = litres, load
-        credit = s[CREDIT] + s[DEAR]
+        credit = s[CREDIT]
         if credit > 0:  # what an open credit could leave may be more bulky than the mix
             left_l, left_kg = litres - credit * s[CVOL] // s[CKG], load - credit
             if left_kg > 0 and left_l * per > thick * left_kg:
@@ -226,11 +221,11 @@ def _part(s: Array, load: int, least: int, deal: Array, track: int, bound: int) 
         if credit > 0 and s[CVOL] * per > thick * s[CKG]:
             thick, per = s[CVOL], s[CKG]
         s[CVOL], s[CKG] = thick, per
-        open_credit(s, max(new_credit, 0), price, track, load - least - 1)
     else:
         s[VOL] = litres - least * litres // load
         s[CVOL], s[CKG] = litres, load
-        s[CREDIT], s[CPRICE], s[COF], s[DEAR] = new_credit, price, track, 0
+        s[CREDITS:USED] = 0
+    open_credit(s, new_credit, price, track, load - least - 1)
     s[LOAD] = load - least
     s[DRAWN] = 0
     s[SKIP] = 0
@@ -249,22 +244,26 @@ def _tip_part(cur: Array, deal: Array, near: Array, rules: Array, variant: int, 
     """
     row, track, bound = deal[ROW], near[deal[ROW], TRACK], rules[BOUND]
     least = max(rules[SMALLEST], near[row, NEED])
-    drawn = deal[CHEAP] if variant == ALL_DRAWN else np.int64(0)
+    credit = np.int64(0) if deal[BARRED] == ALL_BARRED else cur[CREDIT]
+    drawn = credit if variant == ALL_DRAWN else np.int64(0)
     left = cur[LOAD] - drawn
-    amount = least if variant != KEPT_OPEN else min(deal[FREE], left - deal[CHEAP] - 1)
-    cost = deal[COST] + drawn * deal[LOW] + amount * deal[PRICE]
+    amount = least if variant != KEPT_OPEN else min(deal[FREE], left - credit - 1)
+    cost = deal[COST] + amount * deal[PRICE]
+    if drawn > 0:  # only in plan mode, where there is one credit
+        cost += drawn * cur[CREDITS + 1]
     if left - amount < 1 or amount < least or cost + deal[AFTER] > deal[LIMIT]:
         return np.int64(0)
     if variant == KEPT_OPEN and cur[SKIP] > 0:
         return np.int64(0)
-    for k in range(STATE):
-        s[k] = cur[k]
+    s[:] = cur
     if bound == 1 and track >= 0:  # a credit for the same room is covered by the new one
-        if cur[DOF] == track:
-            s[DEAR] = 0
-        if cur[COF] == track:
-            s[CREDIT], s[CPRICE], s[COF] = s[DEAR], cur[DPRICE], cur[DOF]
-            s[DEAR] = 0
+        at = 0
+        while at < MOST_CREDITS:
+            here = CREDITS + at * ONE
+            if s[here] > 0 and s[here + 2] == track:
+                closed(s, at)
+            else:
+                at += 1
     if drawn > 0:
         s[VOL] -= drawn * cur[CVOL] // cur[CKG]
     s[RED] = cost
@@ -280,8 +279,8 @@ def _tip_part(cur: Array, deal: Array, near: Array, rules: Array, variant: int, 
             s[SHEDDABLE] = NEVER
         if s[SHEDDABLE] > 0:
             s[SHEDDABLE] = left - amount - 1
-    if drawn > 0 and cur[COF] >= 0:
-        s[USED + cur[COF]] += drawn
+    if drawn > 0 and cur[CREDITS + 2] >= 0:
+        s[USED + cur[CREDITS + 2]] += drawn
     if track >= 0:
         s[USED + track] += amount
     return amount
@@ -295,7 +294,7 @@ def _may_tip_part(cur: Array, deal: Array, near: Array, n: int, rules: Array) ->
     last = deal[GAP] == n and cur[DEPTH] + 1 >= rules[TIPS]
     if last or deal[FREE] < max(rules[SMALLEST], near[deal[ROW], NEED]):
         return 0
-    return 1 if rules[BOUND] == 1 or deal[CHEAP] == 0 else 3
+    return 1 if rules[BOUND] == 1 or cur[CREDIT] == 0 or deal[BARRED] == ALL_BARRED else 3
 
 
 may_tip_part = compiled(_may_tip_part)

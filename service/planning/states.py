@@ -3,8 +3,8 @@
 
 A label is a state right after a job. How much a partial tip drops is left open: the label keeps a
 *credit*, so many kilograms that may still be said to have been dropped there, at that destination's
-price, and draws on it when a later lot would not fit. So one label stands for every split. Two
-credits are kept apart, the cheaper one first. Compiled.
+price, and draws on it when a later lot would not fit. So one label stands for every split. Several
+credits stand side by side, the cheapest first. Compiled.
 """
 
 from __future__ import annotations
@@ -16,12 +16,16 @@ from service.planning.roads import LATE_STEP_S, LATE_STEPS, STEPS
 
 # Columns of a label: reduced cost, clock, kilograms, litres, bits aboard,
 RED, TIME, LOAD, VOL, BITS = range(5)
-# two credits (kilograms, price, which tracked destination), litres per kilogram of what they drop,
-CREDIT, CPRICE, COF, DEAR, DPRICE, DOF, CVOL, CKG = range(5, 13)
-# drawn from the open credit, 1 if that is of the last tip but one, last tip, first lot since
-# empty, what may leave at partial tips in all if they may overflow, least cost of the whole plan,
+# kilograms of all credits, litres per kilogram of what they drop, drawn from the open credit,
+# 1 if that is of the last tip but one, last tip, first lot since empty, what may leave at partial
+# tips in all if they may overflow, least cost of the whole plan,
+CREDIT, CVOL, CKG, DRAWN, SKIP, NODE, FIRST, SHEDDABLE, LEAST = range(5, 14)
+# the credits, the cheapest first: kilograms, price, which tracked destination,
+CREDITS = 14
+MOST_CREDITS = 5
+ONE = 3  # columns of one credit
 # use of tracked destinations,
-DRAWN, SKIP, NODE, FIRST, SHEDDABLE, LEAST, USED = range(13, 20)
+USED = CREDITS + MOST_CREDITS * ONE
 TRACKED = 6
 WIDTH = USED + TRACKED
 # and, on the way through a gap: candidate it is at, tips made, needed ones met.
@@ -65,20 +69,22 @@ def _tipped(nodes: Array, node: int, drawn: int, skip: int, d: int) -> Array:
 tipped = compiled(_tipped)
 
 
+def _closed(s: Array, at: int) -> None:
+    """Take out a credit of a state; those behind it move up."""
+    s[CREDIT] -= s[CREDITS + at * ONE]
+    for k in range(CREDITS + at * ONE, USED - ONE):
+        s[k] = s[k + ONE]
+    s[USED - ONE] = 0
+
+
+closed = compiled(_closed)
+
+
 def _draw(s: Array, kg: int, bound: int) -> None:
-    """Say that ``kg`` more were dropped on credit, the cheaper credit first; kg <= both credits.
+    """Say that ``kg`` more were dropped on credit, the cheapest first; kg <= all credits.
 
     Litres follow: in plan mode rounded so that too many stay aboard, in bound mode too few.
     """
-    cheap = min(kg, s[CREDIT])
-    dear = kg - cheap
-    s[RED] += cheap * s[CPRICE] + dear * s[DPRICE]
-    s[CREDIT] -= cheap
-    s[DEAR] -= dear
-    if s[COF] >= 0:
-        s[USED + s[COF]] += cheap
-    if dear > 0 and s[DOF] >= 0:
-        s[USED + s[DOF]] += dear
     s[LOAD] -= kg
     s[DRAWN] += kg
     s[SHEDDABLE] = max(s[SHEDDABLE] - kg, 0)
@@ -86,40 +92,99 @@ def _draw(s: Array, kg: int, bound: int) -> None:
         s[VOL] = max(s[VOL] + (-kg * s[CVOL]) // s[CKG], 0)
     else:
         s[VOL] -= kg * s[CVOL] // s[CKG]
-    if s[CREDIT] == 0 and s[DEAR] > 0:
-        s[CREDIT], s[CPRICE], s[COF] = s[DEAR], s[DPRICE], s[DOF]
-        s[DEAR] = 0
+    while kg > 0 and s[CREDITS] > 0:
+        some = min(kg, s[CREDITS])
+        s[RED] += some * s[CREDITS + 1]
+        if s[CREDITS + 2] >= 0:
+            s[USED + s[CREDITS + 2]] += some
+        kg -= some
+        s[CREDITS] -= some
+        s[CREDIT] -= some
+        if s[CREDITS] == 0:
+            closed(s, 0)
 
 
 draw = compiled(_draw)
 
 
+def _fitted(s: Array, spare: int) -> None:
+    """Cut the credits down to so many kilograms in all, the dearest first."""
+    left = max(spare, 0)
+    for k in range(CREDITS, USED, ONE):
+        s[k] = min(s[k], left)
+        left -= s[k]
+    s[CREDIT] = max(spare, 0) - left
+
+
+fitted = compiled(_fitted)
+
+
 def _open_credit(s: Array, kg: int, price: int, of: int, spare: int) -> None:
     """Add a credit to those of a state, ``spare`` kilograms in all; the cheapest come first.
 
-    Should three be left, the two whose joining loses least become one, at the lower price.
+    Should there be one too many, the two neighbours whose joining loses least become one, at the
+    lower price.
     """
-    low_kg, low, low_of = s[CREDIT], s[CPRICE], s[COF]
-    high_kg, high, high_of = s[DEAR], s[DPRICE], s[DOF]
-    top_kg, top, top_of = kg, price, of
-    if high_kg == 0 or top < high:
-        high_kg, high, high_of, top_kg, top, top_of = top_kg, top, top_of, high_kg, high, high_of
-    if low_kg == 0 or high < low:
-        low_kg, low, low_of, high_kg, high, high_of = high_kg, high, high_of, low_kg, low, low_of
-    low_kg = min(low_kg, spare)
-    high_kg = min(high_kg, spare - low_kg)
-    top_kg = min(top_kg, spare - low_kg - high_kg)
-    if top_kg > 0:
-        if high_kg * (high - low) <= top_kg * (top - high):
-            low_kg, low_of = low_kg + high_kg, np.int64(-1)
-            high_kg, high, high_of = top_kg, top, top_of
-        else:
-            high_kg, high_of = high_kg + top_kg, np.int64(-1)
-    s[CREDIT], s[CPRICE], s[COF] = low_kg, low, low_of
-    s[DEAR], s[DPRICE], s[DOF] = high_kg, high, high_of
+    for k in range(CREDITS, USED, ONE):
+        if s[k] == 0 or price < s[k + 1]:
+            old_kg, old_price, old_of = s[k], s[k + 1], s[k + 2]
+            s[k], s[k + 1], s[k + 2] = kg, price, of
+            kg, price, of = old_kg, old_price, old_of
+        if kg == 0:
+            break
+    if kg > 0:  # one too many: it stands behind the last
+        best, least = USED - ONE, kg * (price - s[USED - ONE + 1])
+        for k in range(CREDITS, USED - ONE, ONE):
+            loss = s[k + ONE] * (s[k + ONE + 1] - s[k + 1])
+            if loss < least:
+                best, least = k, loss
+        s[best] += kg if best == USED - ONE else s[best + ONE]
+        s[best + 2] = -1
+        if best < USED - ONE:
+            for k in range(best + ONE, USED - ONE):
+                s[k] = s[k + ONE]
+            s[USED - ONE], s[USED - ONE + 1], s[USED - ONE + 2] = kg, price, of
+    fitted(s, spare)
 
 
 open_credit = compiled(_open_credit)
+
+
+def _draws_no_dearer(a: Array, b: Array, lighter: int) -> Array:
+    """Tell whether a, so much lighter already, can draw as low as b, at no greater cost in all."""
+    if a[CREDIT] < b[CREDIT] - lighter:
+        return False
+    for k in range(CREDITS, USED, ONE):
+        if a[k] > 0 and a[k + 2] >= 0:  # room that is tracked: then only the same will do
+            if lighter > 0:
+                return False
+            return bool((a[CREDITS:USED] == b[CREDITS:USED]).all())
+    # Both costs are convex in what is drawn: their difference is least where one of them bends.
+    spare, at, left = b[RED] - a[RED], CREDITS, a[CREDITS]
+    free = lighter
+    for k in range(CREDITS, USED, ONE):
+        if b[k] == 0:
+            break
+        some = b[k]
+        while some > 0:
+            if free > 0:
+                step = min(some, free)
+                free -= step
+                spare += step * b[k + 1]
+            else:
+                while left == 0:
+                    at += ONE
+                    left = a[at]
+                step = min(some, left)
+                left -= step
+                spare += step * (b[k + 1] - a[at + 1])
+            some -= step
+            if spare < 0:
+                return False
+    return True
+
+
+draws_no_dearer = compiled(_draws_no_dearer)
 
 
 def _useless(a: Array, b: Array, strict: int) -> Array:
@@ -135,25 +200,18 @@ def _useless(a: Array, b: Array, strict: int) -> Array:
     for k in range(USED, USED + TRACKED):
         if a[k] > b[k]:
             return False
-    credit = b[CREDIT] + b[DEAR]
-    if credit == 0 and b[SHEDDABLE] == 0:
+    if b[CREDIT] == 0 and b[SHEDDABLE] == 0:
         return True
-    least = max(credit, b[SHEDDABLE])
-    if a[LOAD] <= b[LOAD] - least and (b[VOL] - a[VOL]) * b[CKG] >= least * b[CVOL]:
+    lighter = b[LOAD] - a[LOAD]
+    if b[CVOL] > 0:
+        lighter = min(lighter, (b[VOL] - a[VOL]) * b[CKG] // b[CVOL])
+    if lighter >= max(b[CREDIT], b[SHEDDABLE]):
         return True
     if b[SHEDDABLE] > 0 and a[SHEDDABLE] == 0:
         return False
-    if a[CREDIT] < b[CREDIT] or a[CPRICE] > b[CPRICE] or a[CVOL] * b[CKG] < b[CVOL] * a[CKG]:
+    if lighter < b[CREDIT] and a[CVOL] * b[CKG] < b[CVOL] * a[CKG]:
         return False
-    if a[COF] >= 0 and a[COF] != b[COF]:
-        return False
-    if b[DEAR] == 0 or a[CREDIT] >= credit:
-        return True
-    return (
-        a[CREDIT] + a[DEAR] >= credit
-        and a[DPRICE] <= b[DPRICE]
-        and (a[DOF] < 0 or a[DOF] == b[DOF])
-    )
+    return draws_no_dearer(a, b, min(lighter, b[CREDIT]))
 
 
 useless = compiled(_useless)
@@ -198,14 +256,23 @@ keep = compiled(_keep)
 def _rest(togo: Array, late: Array, gap: int, s: Array, t0: int, step: int) -> Array:
     """Return what a label costs from this gap on, at least; it may draw on its credit."""
     slot = min(max((s[TIME] - t0) // LATE_STEP_S, 0), LATE_STEPS - 1)
-    load, credit = s[LOAD], s[CREDIT] + s[DEAR]
+    load, first = s[LOAD], s[FIRST]
     high = min(load // step, STEPS)
-    best = togo[gap, s[FIRST], high]
-    for k in range(min((load - credit) // step, STEPS), high):
-        kg = max(load - (k + 1) * step + 1, 0)
-        cheap = min(kg, s[CREDIT])
-        cost = togo[gap, s[FIRST], k] + cheap * s[CPRICE] + (kg - cheap) * s[DPRICE]
-        best = min(best, cost)
+    best = togo[gap, first, high]
+    if s[CREDIT] > 0:
+        at, left, drawn, cost = CREDITS, s[CREDITS], np.int64(0), np.int64(0)
+        for k in range(high - 1, min((load - s[CREDIT]) // step, STEPS) - 1, -1):
+            more = max(load - (k + 1) * step + 1, 0) - drawn
+            drawn += more
+            while more > 0:
+                if left == 0:
+                    at += ONE
+                    left = s[at]
+                some = min(more, left)
+                cost += some * s[at + 1]
+                left -= some
+                more -= some
+            best = min(best, togo[gap, first, k] + cost)
     return best + late[gap, slot]
 
 
