@@ -16,6 +16,7 @@ import numpy as np
 
 from service.planning.columns import (
     Column,
+    Tips,
     arrivals,
     best_columns,
     offer_of,
@@ -26,7 +27,7 @@ from service.planning.completion import late_at_prices
 from service.planning.greedy import Fleet
 from service.planning.master import Master
 from service.planning.reach import Everywhere, root, scores
-from service.planning.roads import FAR, NEVER, TRACK
+from service.planning.roads import ASKED, FAR, NEVER, TRACK
 from service.planning.shortlists import Shortlist, rules, shortlist_of
 from service.planning.states import TRACKED
 from service.planning.tables import Tables, VehicleTables, Whole
@@ -92,6 +93,7 @@ def _priced(tables: Tables, vehicle: VehicleTables, listed: Shortlist, prices: W
 
 def _root(tables: Tables, vehicle: VehicleTables, listed: Shortlist, market: Market) -> int:
     rule = rules(tables, vehicle, results=1)
+    rule[ASKED] = listed.asked
     return int(root(rule, listed.road, offer_of(tables, listed, market.prices, market.room)))
 
 
@@ -142,7 +144,7 @@ def reselected(
         good = order[:count][extra[gap][order[:count]] < FAR]
         wide = [d for d in have.tolist() if _rare(vehicle, d) or (gap, d) in must]
         rows.append(np.unique(np.concatenate([good, np.array(wide, dtype=np.int64)])))
-    return _of_rows(tables, vehicle, rows, listed.size)
+    return of_rows(tables, vehicle, rows, listed.size)
 
 
 def _listed(listed: Shortlist, gap: int) -> Whole:
@@ -156,7 +158,8 @@ def _rare(vehicle: VehicleTables, number: int) -> bool:
     return (every & ~int(vehicle.accepts[number])) == 0
 
 
-def _of_rows(tables: Tables, vehicle: VehicleTables, rows: list[Whole], size: int) -> Shortlist:
+def of_rows(tables: Tables, vehicle: VehicleTables, rows: list[Whole], size: int) -> Shortlist:
+    """Return the shortlist with these destinations, by gap."""
     counts = np.array([len(row) for row in rows], dtype=np.int64)
     chosen = np.zeros((len(rows), max(1, int(counts.max()))), dtype=np.int64)
     for gap, row in enumerate(rows):
@@ -193,7 +196,7 @@ def widened(
             rows.append(np.sort(np.concatenate([have, more])))
         if not added:
             return listed, (NEVER if beyond == FAR else least + min(beyond, slack))
-        listed = _of_rows(tables, vehicle, rows, listed.size)
+        listed = of_rows(tables, vehicle, rows, listed.size)
 
 
 def least_reduced(
@@ -213,8 +216,22 @@ def least_reduced(
         The best tip plan known at these prices, and its reduced cost [units].
     """
     wide, beyond = widened(tables, vehicle, listed, market, column=column, known=known)
+    least, _ = labelled_least(tables, vehicle, wide, market, known=known)
+    return Certified(least=min(least, known, beyond), listed=wide, improvable=least < known)
+
+
+def labelled_least(
+    tables: Tables, vehicle: VehicleTables, wide: Shortlist, market: Market, *, known: int
+) -> tuple[int, Tips]:
+    """Return the least reduced cost on these candidates by labelling in bound mode, at most known.
+
+    With it come the tips that it stands for; they need not be a legal plan.
+
+    A destination to which the cheapest result returns is tracked, and the search begins anew.
+    """
     tracked: list[int] = []
     least = known
+    plan: Tips = ()
     rule = rules(tables, vehicle, results=1, bound=True, cutoff=known)
     while True:
         reds, lengths, tips, effort = price_shortlist(
@@ -224,7 +241,7 @@ def least_reduced(
             least = -NEVER if not tracked else least  # then the root's bound must do
             break
         if not len(reds):
-            least = known
+            least, plan = known, ()
             break
         least = int(reds[0])
         plan = tuple((g, d, q) for g, d, q in tips[0, : lengths[0]].tolist())
@@ -235,8 +252,7 @@ def least_reduced(
             wide.road.near[wide.who == number, TRACK] = len(tracked)
             tracked.append(number)
     wide.road.near[:, TRACK] = -1
-    least = max(least, _root(tables, vehicle, wide, market))
-    return Certified(least=min(least, known, beyond), listed=wide, improvable=least < known)
+    return max(least, _root(tables, vehicle, wide, market)), plan
 
 
 def plain_least(vehicle: VehicleTables, listed: Shortlist, market: Market, overflow: int) -> int:

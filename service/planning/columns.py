@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from service.planning.pricing import price
-from service.planning.roads import NEVER, TRACK, Offer
+from service.planning.roads import ASKED, CAP, NEVER, NO_CAP, TRACK, Offer
 from service.planning.shortlists import NOWHERE, Shortlist, rules
 from service.planning.states import TRACKED
 from service.planning.tables import Tables, VehicleTables, Whole
@@ -121,6 +121,7 @@ def price_shortlist(
 ) -> tuple[Whole, Whole, Whole, int]:
     """Return reduced costs, numbers of tips, tips and effort, as the labelling gives them."""
     free = np.zeros(len(listed.road.legs), dtype=np.int64)
+    rule[ASKED] = listed.asked
     reds, lengths, tips, effort = price(
         rule,
         listed.road,
@@ -136,7 +137,7 @@ def offer_of(tables: Tables, listed: Shortlist, prices: Whole, room: Whole) -> O
     return Offer(
         price=np.append(prices, tables.unplaced)[listed.who],
         beyond=np.append(beyond, tables.unplaced)[listed.who],
-        room=np.append(room, 10**9)[listed.who],
+        room=np.minimum(np.append(room, NO_CAP)[listed.who], listed.road.near[:, CAP]),
     )
 
 

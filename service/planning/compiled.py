@@ -30,7 +30,7 @@ def _folder_of_this_version() -> str:
     return str(base / f"compiled-{digest.hexdigest()[:16]}")
 
 
-numba.config.CACHE_DIR = _folder_of_this_version()
+numba.config.CACHE_DIR = _folder_of_this_version()  # type: ignore[attr-defined] # made at run time
 
 
 def compiled(function: Callable[..., Any]) -> Callable[..., Any]:

@@ -12,6 +12,9 @@ import numpy as np
 from service.planning.compiled import Array, compiled
 from service.planning.roads import (
     ACCEPT,
+    ASK,
+    ASK_BIT,
+    ASKED,
     BIT,
     BODY,
     CIN,
@@ -28,6 +31,7 @@ from service.planning.roads import (
     LATE_STEPS,
     LATER,
     LITRES,
+    NEED,
     OVERTIME,
     PAYLOAD,
     SERVICE,
@@ -137,8 +141,32 @@ def _late_at_prices(rules: Array, road: Road, prices: Array, slopes: Array) -> N
 late_at_prices = compiled(_late_at_prices)
 
 
-def _tip_costs(rules: Array, road: Road, offer: Offer, gap: int, bits: int, costs: Array) -> None:
-    """Fill ``costs`` with the least cost to pass a gap and drop k steps of load there, k from 0."""
+def _demanded(near: Array, first: int, last: int) -> Array:
+    """Return the first candidate of a gap that must be tipped at, -1 if there is none."""
+    for row in range(first, last):
+        if near[row, NEED] > 0:
+            return row
+    return -1
+
+
+demanded = compiled(_demanded)
+
+
+def _tip_costs(
+    rules: Array,
+    road: Road,
+    offer: Offer,
+    gap: int,
+    bits: int,
+    must: int,
+    low: int,
+    costs: Array,
+) -> None:
+    """Fill ``costs`` with the least cost to pass a gap and drop k steps of load there, k from 0.
+
+    Only tips at candidate ``must`` of ``low`` kilograms count, or at it and another one; -1 stands
+    for all.
+    """
     near, first, steps = road.near, road.offsets[gap], costs.shape[0]
     width, two = road.offsets[gap + 1] - first, rules[TIPS] > 1
     step = (rules[PAYLOAD] + STEPS - 1) // STEPS
@@ -149,13 +177,19 @@ def _tip_costs(rules: Array, road: Road, offer: Offer, gap: int, bits: int, cost
         if room < 0 or (bits & ~near[row, ACCEPT]) != 0:
             continue
         cost = near[row, CIN] + near[row, COUT] + near[row, FIX] + near[row, LATER]
+        if row == must:
+            for k in range(min(low // step, steps)):
+                costs[k] = min(costs[k], cost + low // step * price * step)
         for k in range(min(steps - 1, room // step) + 1):
-            costs[k] = min(costs[k], cost)
+            if must < 0 or (row == must and k >= low // step):
+                costs[k] = min(costs[k], cost)
             cost += price * step
         if not two:
             continue
         for b in range(width):
             other = first + b
+            if must >= 0 and must not in {row, other}:
+                continue
             if b == a or offer.room[other] < 0 or (bits & ~near[other, ACCEPT]) != 0:
                 continue
             # fill the cheaper one, then the dearer one; whichever is met first on the way
@@ -182,53 +216,96 @@ def _tip_costs(rules: Array, road: Road, offer: Offer, gap: int, bits: int, cost
 tip_costs = compiled(_tip_costs)
 
 
+def _passed(
+    rules: Array,
+    road: Road,
+    costs: Array,
+    gap: int,
+    i: int,
+    must: int,
+    light: Array,
+    after: Array,
+    best: Array,
+) -> None:
+    """Lower ``best`` to what follows the start of a gap at least, by load in steps.
+
+    ``costs`` are those of tips in it, ``after`` is what follows the next gap's start; ``light`` is
+    the lightest lot aboard. Without ``must``, the gap may be passed with no tip.
+    """
+    jobs, legs, payload, body = road.jobs, road.legs, rules[PAYLOAD], rules[BODY]
+    step, steps, load = (payload + STEPS - 1) // STEPS, STEPS + 1, jobs[gap, KG]
+    emptied = after[gap + 1, min(load // step, steps - 1)]
+    for k in range(steps):
+        least = costs[k] + emptied
+        if k == 0 and must < 0:
+            least = min(least, legs[gap, 0] + emptied)
+        full = k * step + load
+        litres = k * step * light[0] // light[1] + jobs[gap, LITRES]
+        if must < 0 and full <= payload and litres <= body:
+            least = min(least, legs[gap, 0] + after[i, full // step])
+        # a part: the load after the next lot falls into a lower step
+        high = min(steps - 1, payload // step, full // step)
+        for low in range(load // step, high + 1):
+            gone = full - (low + 1) * step + 1
+            if gone <= k * step:
+                least = min(least, costs[max(gone, 0) // step] + after[i, low])
+        best[k] = min(best[k], least)
+
+
+passed = compiled(_passed)
+
+
 def _completions(rules: Array, road: Road, offer: Offer) -> Array:
     """Return bounds on the cost to go: by gap, by lot loaded first since empty, by load in steps.
 
-    Entry [g, i, k] bounds what follows the start of gap g for a load of at least k steps that
-    began with lot i (0: what was aboard at the start, i + 1: job i).
+    Entry [0, g, i, k] bounds what follows the start of gap g for a load of at least k steps that
+    began with lot i (0: what was aboard at the start, i + 1: job i); [1 + b, ...] the same if what
+    bit b asks for is still to be done.
     """
-    jobs, legs, start = road.jobs, road.legs, road.start
-    n, payload, body = jobs.shape[0], rules[PAYLOAD], rules[BODY]
-    step, steps = (payload + STEPS - 1) // STEPS, STEPS + 1
-    togo = np.full((n + 2, n + 2, steps), FAR, dtype=np.int64)
-    costs = np.empty(steps, dtype=np.int64)
-    togo[n + 1] = 0
+    jobs, legs, start, near = road.jobs, road.legs, road.start, road.near
+    n, steps = jobs.shape[0], STEPS + 1
+    tables = 1
+    while (rules[ASKED] >> (tables - 1)) > 0:
+        tables += 1
+    togo = np.full((tables, n + 2, n + 2, steps), FAR, dtype=np.int64)
+    togo[0, n + 1] = 0
+    costs, light = np.empty(steps, dtype=np.int64), np.empty(2, dtype=np.int64)
+    heeding = np.empty(steps, dtype=np.int64)
     for gap in range(n, -1, -1):
         bits, old_bits = np.int64(0), np.int64(-1)
-        litres, per = np.int64(0), np.int64(1)  # the lightest lot's ratio
+        light[0], light[1] = 0, 1
+        first, last = road.offsets[gap], road.offsets[gap + 1]
+        must = demanded(near, first, last)
+        need = near[must, NEED] if must >= 0 else np.int64(0)
         for i in range(gap, -1, -1):
             if i == 0:
                 kg, vol, bit = start[START_KG], start[START_LITRES], start[START_BITS]
             else:
                 kg, vol, bit = jobs[i - 1, KG], jobs[i - 1, LITRES], jobs[i - 1, BIT]
             bits |= bit
-            if kg > 0 and (per == 1 or vol * per < litres * kg):
-                litres, per = vol, max(kg, np.int64(2))
+            if kg > 0 and (light[1] == 1 or vol * light[1] < light[0] * kg):
+                light[0], light[1] = vol, max(kg, np.int64(2))
             if bits != old_bits:
-                tip_costs(rules, road, offer, gap, bits, costs)
+                tip_costs(rules, road, offer, gap, bits, must, need, costs)
                 old_bits = bits
-            if gap == n:
-                togo[gap, i] = costs
-                togo[gap, i, 0] = min(legs[gap, 0], costs[0])
-                continue
-            load = jobs[gap, KG]
-            emptied = togo[gap + 1, gap + 1, min(load // step, steps - 1)]
-            for k in range(steps):
-                best = costs[k] + emptied
-                if k == 0:
-                    best = min(best, legs[gap, 0] + emptied)
-                after = k * step + load
-                if after <= payload and k * step * litres // per + jobs[gap, LITRES] <= body:
-                    best = min(best, legs[gap, 0] + togo[gap + 1, i, after // step])
-                # a part: the load after the next lot falls into a lower step
-                high = min(steps - 1, payload // step, after // step)
-                for low in range(load // step, high + 1):
-                    least = after - (low + 1) * step + 1
-                    if least <= k * step:
-                        cost = costs[max(least, 0) // step] + togo[gap + 1, i, low]
-                        best = min(best, cost)
-                togo[gap, i, k] = best
+            for table in range(tables):
+                best = togo[table, gap, i]
+                if gap < n:
+                    passed(rules, road, costs, gap, i, must, light, togo[table, gap + 1], best)
+                elif table == 0:
+                    best[:] = costs
+                    if must < 0:
+                        best[0] = min(legs[gap, 0], costs[0])
+                for row in range(first if table > 0 else last, last):
+                    if near[row, ASK] > 0 and near[row, ASK_BIT] == table - 1:
+                        low = near[row, ASK]
+                        tip_costs(rules, road, offer, gap, bits, row, low, heeding)
+                        if gap < n:
+                            after = togo[0, gap + 1]
+                            passed(rules, road, heeding, gap, i, row, light, after, best)
+                        else:
+                            for k in range(steps):
+                                best[k] = min(best[k], heeding[k])
     return togo
 
 

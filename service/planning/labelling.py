@@ -16,6 +16,7 @@ from service.planning.compiled import Array, compiled
 from service.planning.moves import (
     AFTER,
     ALL_BARRED,
+    ASKING,
     BARRED,
     BEYOND,
     CLOCK,
@@ -43,6 +44,9 @@ from service.planning.moves import (
 from service.planning.plan_log import thinned, unrolled
 from service.planning.roads import (
     ACCEPT,
+    ASK,
+    ASK_BIT,
+    ASKED,
     BEAM,
     BOUND,
     CIN,
@@ -63,12 +67,12 @@ from service.planning.roads import (
     RESULTS,
     ROUNDING_S,
     SHED,
+    SMALLEST,
     START_BITS,
     START_KG,
     START_LITRES,
     START_S,
     STEPS,
-    STRICT,
     TIN,
     TIP,
     TIPS,
@@ -85,6 +89,7 @@ from service.planning.states import (
     CREDITS,
     DEPTH,
     DRAWN,
+    HEEDED,
     LEAST,
     LOAD,
     MET,
@@ -156,6 +161,8 @@ def _deal(
         if mine:
             deal[BARRED] = ALL_BARRED
     deal[FREE] = free
+    heeded = (cur[HEEDED] >> near[row, ASK_BIT]) & 1 == 1
+    deal[ASKING] = 0 if heeded else near[row, ASK]
     deal[MEETS] = cur[MET] + (1 if near[row, NEED] > 0 else 0)
     return True
 
@@ -185,6 +192,16 @@ def _label(
     counts, deal = np.zeros(2, dtype=np.int64), np.zeros(DEAL, dtype=np.int64)
     no_tips = np.empty((0, 0, 3), dtype=np.int64)
     made, count, beam = 0, 1, rules[BEAM]
+    # what must be aboard so that what is demanded later can be tipped, whatever happens
+    floors = np.zeros((n + 2, togo.shape[0]), dtype=np.int64)
+    for gap in range(n, -1, -1):
+        if gap < n:
+            floors[gap] = floors[gap + 1] - jobs[gap, KG]
+        for row in range(road.offsets[gap], road.offsets[gap + 1]):
+            floors[gap, 0] = max(floors[gap, 0], near[row, NEED])
+            if near[row, ASK] > 0:
+                bit = 1 + near[row, ASK_BIT]
+                floors[gap, bit] = max(floors[gap, bit], near[row, ASK])
     labels[0, TIME], labels[0, LOAD] = start[START_S], start[START_KG]
     labels[0, VOL], labels[0, BITS] = start[START_LITRES], start[START_BITS]
     labels[0, NODE], labels[0, CKG] = -1, 1
@@ -195,7 +212,7 @@ def _label(
         for row in range(first_row, first_row + width):
             needed += 1 if near[row, NEED] > 0 else 0
         if not last:
-            emptied = togo[gap + 1, gap + 1, min(jobs[gap, KG] // step, STEPS)]
+            emptied = togo[0, gap + 1, gap + 1, min(jobs[gap, KG] // step, STEPS)]
         for position in range(count):
             stack[0, :WIDTH] = labels[position]
             stack[0, AT], stack[0, MET] = -1, 0
@@ -210,7 +227,8 @@ def _label(
                     stack = grown(stack)
                 at, load = cur[AT], cur[LOAD]
                 idle = gap_rule[gap] == MUST_TIP and at < 0
-                if cur[MET] == needed and not idle and (not last or load == 0):
+                done = load == 0 and cur[HEEDED] == rules[ASKED]
+                if cur[MET] == needed and not idle and (not last or done):
                     out[:] = cur
                     depart(out, jobs, legs, near, rules, gap, -1 if at < 0 else first_row + at)
                     fits = not last or out[RED] <= limit
@@ -231,7 +249,8 @@ def _label(
                                 out[SHEDDABLE] = min(out[SHEDDABLE], out[CREDIT] + may_shed)
                                 if may_shed <= 0 or out[SHEDDABLE] <= out[CREDIT]:
                                     out[SHEDDABLE] = 0
-                            plain = rules[STRICT] == 0 and not out[USED:WIDTH].any()
+                            plain = out[HEEDED] == rules[ASKED] and not out[USED:WIDTH].any()
+                            plain = plain and jobs[gap, KG] >= floors[gap + 1, 0]
                             if fits and empty and fronts < FRONT and plain:
                                 front[fronts, 0], front[fronts, 1] = red, t
                                 fronts += 1
@@ -260,15 +279,18 @@ def _label(
                     if not deal_at(cur, near, pairs, pair, late, t0, rules, nodes, deal):
                         continue
                     tip_all(cur, deal, near, stack, nodes, counts)
-                    for variant in range(may_tip_part(cur, deal, near, n, rules)):
+                    variants = may_tip_part(cur, deal, near, n, rules)
+                    asks = 2 if deal[ASKING] > max(rules[SMALLEST], near[row, NEED]) else 1
+                    for number in range(variants * asks):
+                        variant, asking = number % variants, deal[ASKING] * (number // variants)
                         s = stack[counts[HEIGHT]]
-                        amount = tip_part(cur, deal, near, rules, variant, s)
+                        amount = tip_part(cur, deal, near, rules, variant, asking, s)
                         if amount == 0:
                             continue
                         # from here the rest costs no less than from the gap's start, but the way
                         s[TIME] = deal[CLOCK] - near[row, TIN] - ROUNDING_S
                         least = s[RED] - near[row, CIN] + rest(togo, late, gap, s, t0, step)
-                        if least > limit:
+                        if needed == 0 and least > limit:
                             continue
                         prev = cur[NODE]
                         drawn = cur[DRAWN] + (cur[CREDIT] if variant == 1 else 0)
@@ -280,7 +302,7 @@ def _label(
                         counts[HEIGHT] += 1
         made += new_count
         results = rules[RESULTS] if last else 0
-        labels, count = keep(new, new_count, labels, results, rules[STRICT], beam)
+        labels, count = keep(new, new_count, labels, results, floors[gap + 1], beam)
         if count == 0:
             break
     reds, lengths, tips = unrolled(labels, count, nodes, (n + 1) * rules[TIPS])

@@ -32,9 +32,15 @@ class Solution:
 class Master:
     """The program over the columns known so far."""
 
-    def __init__(self, tables: Tables, *, room: Whole, vehicles: list[int]) -> None:
-        """Start with no column: add at least one for every vehicle before solving."""
+    def __init__(
+        self, tables: Tables, *, room: Whole, vehicles: list[int], scarcity: Whole | None = None
+    ) -> None:
+        """Start with no column: add at least one for every vehicle before solving.
+
+        ``scarcity`` is what a kilogram costs besides, outside this program [units].
+        """
         self.tables, self.room = tables, np.maximum(room, 0)
+        self.scarcity = np.zeros(len(room), dtype=np.int64) if scarcity is None else scarcity
         self.row = {number: row for row, number in enumerate(vehicles)}
         self.columns: list[Column] = []
         self._costs: list[int] = []
@@ -67,24 +73,34 @@ class Master:
             return False
         self.known.add(key)
         use = column.use()
-        over = 0
         rows, amounts = [self.row[column.vehicle]], [1.0]
         for number, kg in use.items():
             within = min(kg, int(self.room[number]))
-            over += kg - within
             if within:
                 rows.append(len(self.row) + number)
                 amounts.append(float(within))
-        cost = (column.cost + over * self.tables.overflow) / UNITS_PER_CENT
+        cost = self.worth([column]) / UNITS_PER_CENT
         self.highs.addCol(
             cost, 0.0, INFINITE, len(rows), np.array(rows, np.int32), np.array(amounts)
         )
         self.columns.append(column)
-        self._costs.append(column.cost + over * self.tables.overflow)
+        self._costs.append(self.worth([column]))
         self._uses.append(
             ([row - len(self.row) for row in rows[1:]], [int(a) for a in amounts[1:]])
         )
         return True
+
+    def worth(self, plan: list[Column]) -> int:
+        """Return what columns cost together: overflow, and what a kilogram costs besides."""
+        used: dict[int, int] = {}
+        for column in plan:
+            for number, kg in column.use().items():
+                used[number] = used.get(number, 0) + kg
+        total = sum(column.cost for column in plan)
+        for number, kg in used.items():
+            within = min(kg, int(self.room[number]))
+            total += within * int(self.scarcity[number]) + (kg - within) * self.tables.overflow
+        return total
 
     def cheapest(self, prices: Whole) -> dict[int, tuple[int, Column]]:
         """Return each vehicle's column of least reduced cost at these prices, cost in units."""

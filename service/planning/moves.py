@@ -7,6 +7,7 @@ import numpy as np
 
 from service.planning.compiled import Array, compiled
 from service.planning.roads import (
+    ASK_BIT,
     BIT,
     BODY,
     BOUND,
@@ -40,6 +41,7 @@ from service.planning.states import (
     DEPTH,
     DRAWN,
     FIRST,
+    HEEDED,
     LEAST,
     LOAD,
     MET,
@@ -66,7 +68,8 @@ HEIGHT, NODES = range(2)
 # compete for the same room and may not be drawn on with it, tips that had to be met, least cost of
 # the rest.
 ROW, NUMBER, GAP, COST, CLOCK, FREE, PRICE, BEYOND, MAY, BARRED, MEETS, AFTER, LIMIT = range(13)
-DEAL = 13
+ASKING = 13  # kilograms that heed what is asked, 0 if that is done or nothing is asked
+DEAL = 14
 NONE_BARRED, ALL_BARRED = -1, -2  # else the number of a tracked destination
 
 
@@ -167,10 +170,13 @@ def _take_on(out: Array, jobs: Array, gap: int) -> None:
 take_on = compiled(_take_on)
 
 
-def _tip_all(
-    cur: Array, deal: Array, near: Array, stack: Array, nodes: Array, counts: Array
-) -> None:
-    """Tip the whole load, after drawing whatever credit is cheaper; push what results."""
+def _tip_rest(
+    cur: Array, deal: Array, near: Array, stack: Array, nodes: Array, counts: Array, least: int
+) -> Array:
+    """Tip the whole load but what is drawn on cheaper credit; push what results, if it may be.
+
+    At least so many kilograms are tipped here. Returns how many, 0 if nothing was pushed.
+    """
     row, price, beyond, load = deal[ROW], deal[PRICE], deal[BEYOND], cur[LOAD]
     s = stack[counts[HEIGHT]]
     s[:USED] = 0
@@ -181,26 +187,46 @@ def _tip_all(
             break
         if deal[BARRED] == ALL_BARRED or (deal[BARRED] >= 0 and cur[k + 2] == deal[BARRED]):
             continue
-        kg = cur[k] if cur[k + 1] < price else min(over, cur[k])
+        kg = min(cur[k] if cur[k + 1] < price else min(over, cur[k]), load - least - drawn)
+        if kg <= 0:
+            break
         drawn += kg
         over = max(over - kg, 0)
         cost += kg * cur[k + 1]
         if cur[k + 2] >= 0:
             s[USED + cur[k + 2]] += kg
-    if (over > 0 and deal[MAY] == 0) or load - drawn < near[row, NEED]:
-        return
+    if (over > 0 and deal[MAY] == 0) or load - drawn < least:
+        return np.int64(0)
     cost += (load - drawn - over) * price + over * beyond
     if cost + near[row, COUT] + deal[AFTER] > deal[LIMIT]:
-        return
+        return np.int64(0)
     prev = cur[NODE]
     if cur[DRAWN] + drawn > 0:
         prev = note(nodes, counts, prev, -1, cur[SKIP], cur[DRAWN] + drawn)
     if near[row, TRACK] >= 0:
         s[USED + near[row, TRACK]] += load - drawn - over
-    s[RED], s[TIME], s[CKG] = cost, deal[CLOCK], 1
+    s[RED], s[TIME], s[CKG], s[HEEDED] = cost, deal[CLOCK], 1, cur[HEEDED]
+    if 0 < deal[ASKING] <= load - drawn:
+        s[HEEDED] |= 1 << near[row, ASK_BIT]
     s[NODE] = note(nodes, counts, prev, deal[GAP], near[row, DEST], load - drawn)
     s[AT], s[DEPTH], s[MET] = deal[NUMBER], cur[DEPTH] + 1, deal[MEETS]
     counts[HEIGHT] += 1
+    return load - drawn
+
+
+tip_rest = compiled(_tip_rest)
+
+
+def _tip_all(
+    cur: Array, deal: Array, near: Array, stack: Array, nodes: Array, counts: Array
+) -> None:
+    """Tip the whole load, after drawing whatever credit is cheaper; push what results."""
+    need, asking = near[deal[ROW], NEED], deal[ASKING]
+    if 0 < asking <= cur[LOAD]:
+        kg = tip_rest(cur, deal, near, stack, nodes, counts, max(need, asking))
+        if kg > asking:  # no credit was kept back for the sake of what is asked
+            return
+    tip_rest(cur, deal, near, stack, nodes, counts, need)
 
 
 tip_all = compiled(_tip_all)
@@ -236,14 +262,16 @@ part = compiled(_part)
 CLOSED, ALL_DRAWN, KEPT_OPEN = range(3)
 
 
-def _tip_part(cur: Array, deal: Array, near: Array, rules: Array, variant: int, s: Array) -> Array:
+def _tip_part(
+    cur: Array, deal: Array, near: Array, rules: Array, variant: int, asking: int, s: Array
+) -> Array:
     """Write into ``s`` what results from tipping a part; return how much is tipped, 0 if nothing.
 
     The variants end an open credit: closed as it is; all of it drawn first; kept open, while here
     as much is dropped as goes.
     """
     row, track, bound = deal[ROW], near[deal[ROW], TRACK], rules[BOUND]
-    least = max(rules[SMALLEST], near[row, NEED])
+    least = max(rules[SMALLEST], near[row, NEED], asking)
     credit = np.int64(0) if deal[BARRED] == ALL_BARRED else cur[CREDIT]
     drawn = credit if variant == ALL_DRAWN else np.int64(0)
     left = cur[LOAD] - drawn
@@ -251,7 +279,12 @@ def _tip_part(cur: Array, deal: Array, near: Array, rules: Array, variant: int, 
     cost = deal[COST] + amount * deal[PRICE]
     if drawn > 0:  # only in plan mode, where there is one credit
         cost += drawn * cur[CREDITS + 1]
-    if left - amount < 1 or amount < least or cost + deal[AFTER] > deal[LIMIT]:
+    if (
+        left - amount < 1
+        or amount < least
+        or least > deal[FREE]
+        or cost + deal[AFTER] > deal[LIMIT]
+    ):
         return np.int64(0)
     if variant == KEPT_OPEN and cur[SKIP] > 0:
         return np.int64(0)
@@ -283,6 +316,8 @@ def _tip_part(cur: Array, deal: Array, near: Array, rules: Array, variant: int, 
         s[USED + cur[CREDITS + 2]] += drawn
     if track >= 0:
         s[USED + track] += amount
+    if 0 < deal[ASKING] <= amount:
+        s[HEEDED] |= 1 << near[row, ASK_BIT]
     return amount
 
 

@@ -16,7 +16,7 @@ def _price(rules: Array, road: Road, offer: Offer, gap_rule: Array) -> Array:
     """
     togo = completions(rules, road, offer)
     step = (rules[PAYLOAD] + STEPS - 1) // STEPS
-    least = togo[0, 0, min(road.start[START_KG] // step, STEPS)] + road.late[0, 0]
+    least = togo[:, 0, 0, min(road.start[START_KG] // step, STEPS)].max() + road.late[0, 0]
     slack = max(least // 100, 1)
     while True:
         limit = min(rules[CUTOFF], least + slack)

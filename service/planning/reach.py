@@ -117,7 +117,7 @@ def _scores(rules: Array, road: Road, offer: Offer, far: Everywhere, slack: int)
             if bits == old_bits or kg == 0:
                 continue
             old_bits = bits
-            tip_costs(rules, road, offer, gap, bits, costs)
+            tip_costs(rules, road, offer, gap, bits, -1, 0, costs)
             second = second_tip(rules, far, bits, step)
             for d in range(total):
                 if (bits & ~far.accepts[d]) != 0 or fixed[d] >= FAR:
@@ -143,7 +143,7 @@ def _root(rules: Array, road: Road, offer: Offer) -> Array:
     """Return the bound on a vehicle's whole reduced cost that the shortlists give."""
     step = (rules[PAYLOAD] + STEPS - 1) // STEPS
     togo = completions(rules, road, offer)
-    return togo[0, 0, min(road.start[START_KG] // step, STEPS)] + road.late[0, 0]
+    return togo[:, 0, 0, min(road.start[START_KG] // step, STEPS)].max() + road.late[0, 0]
 
 
 root = compiled(_root)

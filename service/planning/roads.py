@@ -8,12 +8,19 @@ from service.planning.compiled import Array
 
 # Positions in the rules of a labelling: limits of the vehicle, the problem's, and of the search.
 PAYLOAD, BODY, SHIFT_END, TIPS_MADE, SMALLEST, TIPS, LATE, OVERTIME, DRIVE = range(9)
-RESULTS, BOUND, SHED, CUTOFF, ELEMENTARY, STRICT, BEAM, EFFORT = range(9, 17)
+RESULTS, BOUND, SHED, CUTOFF, ELEMENTARY, BEAM, EFFORT, ASKED = range(9, 17)
 
 # Columns of the candidates: destination, cost and time in and out, its own rules, and whether its
-# use is tracked over the whole plan (a number from 0) or not (-1), and what its delay costs at
-# least.
-DEST, CIN, TIN, COUT, TOUT, FIX, ACCEPT, OPEN, CLOSE, TIP, OVER, NEED, TRACK, LATER = range(14)
+# use is tracked over the whole plan (a number from 0) or not (-1), what its delay costs at least,
+# and kilograms that a search allows there at most.
+DEST, CIN, TIN, COUT, TOUT, FIX, ACCEPT, OPEN, CLOSE, TIP, OVER, NEED, TRACK, LATER, CAP = range(15)
+ASK, ASK_BIT = (
+    15,
+    16,
+)  # so much at one tip heeds what is asked of the vehicle, and which asking it is
+
+CANDIDATE_COLUMNS = 17
+NO_CAP = 1_000_000_000
 
 # Columns of the jobs, and of the start.
 KG, LITRES, BIT, FIRST_S, LAST_S, SERVICE = range(6)

@@ -9,6 +9,8 @@ import numpy as np
 from service.planning.completion import late_on_time
 from service.planning.roads import (
     ACCEPT,
+    CANDIDATE_COLUMNS,
+    CAP,
     CIN,
     CLOSE,
     COUT,
@@ -18,6 +20,7 @@ from service.planning.roads import (
     LATER,
     NEED,
     NEVER,
+    NO_CAP,
     OPEN,
     OVER,
     TIN,
@@ -42,6 +45,7 @@ class Shortlist:
     touched: Whole  # the same, each once
     slopes: Whole  # price of a second of delay by gap, -1 if lateness counts on the earliest day
     size: int
+    asked: int = 0  # bits of what the vehicle must heed, see the candidates' ``ASK``
 
 
 def shortlist(
@@ -91,13 +95,13 @@ def shortlist_of(
         *tables.map.arguments(), vehicle.points, d.place, chosen, counts, tables.drive
     )
     who = np.ascontiguousarray(ways[:, 0])
-    near = np.zeros((len(who), 14), dtype=np.int64)
+    near = np.zeros((len(who), CANDIDATE_COLUMNS), dtype=np.int64)
     near[:, :5] = ways
     near[:, FIX] = d.stop[who] + tables.change
     near[:, ACCEPT] = vehicle.accepts[who]
     near[:, OPEN], near[:, CLOSE], near[:, TIP] = d.open_s[who], d.close_s[who], d.tip_s[who]
     near[:, TRACK] = -1
-    near[:, OVER] = d.may_overflow[who]
+    near[:, OVER], near[:, CAP] = d.may_overflow[who], NO_CAP
     for gap, number in vehicle.kept:
         rows = slice(offsets[gap], offsets[gap + 1])
         near[rows, FIX] -= np.where(who[rows] == number, tables.change, 0)
@@ -139,7 +143,7 @@ def with_nowhere(tables: Tables, listed: Shortlist) -> Shortlist:
         width = len(rows)
         extra = np.zeros((1, rows.shape[1]), dtype=np.int64)
         extra[0, [DEST, COUT, TOUT]] = NOWHERE, old.legs[gap, 0], old.legs[gap, 1]
-        extra[0, [ACCEPT, CLOSE, OVER, TRACK]] = -1, far // 2, 1, -1
+        extra[0, [ACCEPT, CLOSE, OVER, TRACK, CAP]] = -1, far // 2, 1, -1, NO_CAP
         near.append(np.concatenate([rows, extra]))
         block = np.full((width + 1, width + 1, 2), far, dtype=np.int32)
         ways = old.pairs[old.pair_offsets[gap] : old.pair_offsets[gap + 1]]
@@ -195,9 +199,9 @@ def rules(
             tables.overflow,
             cutoff,
             int(elementary),
-            int(bool(len(vehicle.locks)) and bool((vehicle.locks[:, 2] > 1).any())),
             beam,
             EFFORT_OF_A_BOUND,
+            0,  # a shortlist says what it asks
         ],
         dtype=np.int64,
     )

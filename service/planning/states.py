@@ -18,10 +18,10 @@ from service.planning.roads import LATE_STEP_S, LATE_STEPS, STEPS
 RED, TIME, LOAD, VOL, BITS = range(5)
 # kilograms of all credits, litres per kilogram of what they drop, drawn from the open credit,
 # 1 if that is of the last tip but one, last tip, first lot since empty, what may leave at partial
-# tips in all if they may overflow, least cost of the whole plan,
-CREDIT, CVOL, CKG, DRAWN, SKIP, NODE, FIRST, SHEDDABLE, LEAST = range(5, 14)
+# tips in all if they may overflow, least cost of the whole plan, bits of what was asked and done,
+CREDIT, CVOL, CKG, DRAWN, SKIP, NODE, FIRST, SHEDDABLE, LEAST, HEEDED = range(5, 15)
 # the credits, the cheapest first: kilograms, price, which tracked destination,
-CREDITS = 14
+CREDITS = 15
 MOST_CREDITS = 5
 ONE = 3  # columns of one credit
 # use of tracked destinations,
@@ -187,16 +187,22 @@ def _draws_no_dearer(a: Array, b: Array, lighter: int) -> Array:
 draws_no_dearer = compiled(_draws_no_dearer)
 
 
-def _useless(a: Array, b: Array, strict: int) -> Array:
+def _useless(a: Array, b: Array, floors: Array) -> Array:
     """Tell whether label a, not dearer, can do all that label b can.
 
     It is no later, no heavier, no fuller, carries no other bits, has used no more of tracked
     destinations, and can draw on credit as well, or is already below what b can draw down to.
+    A load below ``floors`` may be too little for a tip that is demanded later on: in any case, and
+    for each thing asked that is not done yet.
     """
     if a[TIME] > b[TIME] or a[LOAD] > b[LOAD] or a[VOL] > b[VOL] or (a[BITS] & ~b[BITS]) != 0:
         return False
-    if strict == 1 and a[LOAD] != b[LOAD]:
+    if (b[HEEDED] & ~a[HEEDED]) != 0:
         return False
+    if a[LOAD] != b[LOAD]:
+        for k in range(floors.shape[0]):
+            if a[LOAD] < floors[k] and (k == 0 or (a[HEEDED] >> (k - 1)) & 1 == 0):
+                return False
     for k in range(USED, USED + TRACKED):
         if a[k] > b[k]:
             return False
@@ -217,7 +223,7 @@ def _useless(a: Array, b: Array, strict: int) -> Array:
 useless = compiled(_useless)
 
 
-def _keep(new: Array, count: int, old: Array, results: int, strict: int, beam: int) -> Array:
+def _keep(new: Array, count: int, old: Array, results: int, floors: Array, beam: int) -> Array:
     """Return the labels that no other makes useless, cheapest first, and how many they are.
 
     With ``results`` above 0 so many are kept in any case: the last step wants the runners-up.
@@ -239,7 +245,7 @@ def _keep(new: Array, count: int, old: Array, results: int, strict: int, beam: i
         b = new[order[position]]
         hidden = False
         for k in range(kept):
-            if useless(old[k], b, strict):
+            if useless(old[k], b, floors):
                 hidden = True
                 break
         if not hidden or kept < results:
@@ -258,7 +264,13 @@ def _rest(togo: Array, late: Array, gap: int, s: Array, t0: int, step: int) -> A
     slot = min(max((s[TIME] - t0) // LATE_STEP_S, 0), LATE_STEPS - 1)
     load, first = s[LOAD], s[FIRST]
     high = min(load // step, STEPS)
-    best = togo[gap, first, high]
+    table = 0
+    for asked in range(1, togo.shape[0]):
+        if (s[HEEDED] >> (asked - 1)) & 1 == 0 and (
+            table == 0 or togo[asked, gap, first, high] > togo[table, gap, first, high]
+        ):
+            table = asked
+    best = togo[table, gap, first, high]
     if s[CREDIT] > 0:
         at, left, drawn, cost = CREDITS, s[CREDITS], np.int64(0), np.int64(0)
         for k in range(high - 1, min((load - s[CREDIT]) // step, STEPS) - 1, -1):
@@ -272,7 +284,7 @@ def _rest(togo: Array, late: Array, gap: int, s: Array, t0: int, step: int) -> A
                 cost += some * s[at + 1]
                 left -= some
                 more -= some
-            best = min(best, togo[gap, first, k] + cost)
+            best = min(best, togo[table, gap, first, k] + cost)
     return best + late[gap, slot]
 
 

@@ -1,0 +1,434 @@
+"""A few vehicles together, exactly: branch and bound over who tips where. Bound and plans.
+
+The linear program of a few vehicles leaves a gap, because it may mix tip plans. Here it is closed:
+a tip that the mixture makes half is once forbidden and once demanded, and both halves are bounded
+again. What the vehicles share with others has a fixed price; what only they can use is shared
+between them in the program.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import heapq
+from collections.abc import Callable
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from service.planning.certify import Market, labelled_least, of_rows, widened
+from service.planning.columns import Column, Tips, best_columns
+from service.planning.greedy import Fleet
+from service.planning.master import Master, Solution
+from service.planning.roads import ACCEPT, ASK, ASK_BIT, CAP, DEST, NO_CAP, OVER
+from service.planning.shortlists import NOWHERE, Shortlist
+from service.planning.tables import UNITS_PER_CENT, Tables, VehicleTables, Whole
+
+ROUNDS = 8  # of pricing at a node
+NOISE = 1e-6
+STRANDED = 10_000_000 * UNITS_PER_CENT  # what a vehicle costs that has no plan yet
+
+Use = tuple[int, int]  # vehicle, destination
+Demand = tuple[Use, int, int]  # its largest tip there: at least, at most so many kilograms
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Known:
+    """What is known of one vehicle at some prices, and where to look for more.
+
+    Attributes
+    ----------
+    narrow, wide
+        Candidates for plans, and all those that a plan below ``least`` may use.
+    least
+        No plan with a destination outside ``wide`` costs less at ``prices`` [units].
+    column
+        A good tip plan; where it is late, lateness is priced.
+    """
+
+    column: Column
+    narrow: Shortlist
+    wide: Shortlist
+    prices: Whole
+    least: int
+
+
+@dataclass(slots=True, kw_only=True)
+class Cluster:
+    """The vehicles that are planned together, at these prices and in this room."""
+
+    fleet: Fleet
+    prices: Whole  # units per kg outside the program: fee, and the price of what others use too
+    room: Whole
+    known: dict[int, Known]
+    master: Master
+    pricings: int = 0
+    labellings: int = 0
+    memory: dict[tuple[int, tuple[Demand, ...]], tuple[Whole, int, Tips]] = field(
+        default_factory=dict
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Found:
+    """Where branch and bound ended: no cheaper plan than ``bound``, the best one known."""
+
+    bound: int
+    cost: int
+    plan: list[Column]
+    nodes: int
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class _Node:
+    bound: int
+    number: int
+    demands: tuple[Demand, ...] = field(compare=False)
+
+
+def cluster_of(
+    fleet: Fleet, known: dict[int, Known], *, prices: Whole, room: Whole, columns: list[Column]
+) -> Cluster:
+    """Return the cluster of these vehicles, with the tip plans known so far.
+
+    Parameters
+    ----------
+    prices
+        Units per kg of each destination besides the program's own: fee included.
+    room
+        Kilograms that these vehicles may use of each destination.
+    """
+    tables, scarcity = fleet.tables, prices - fleet.tables.destinations.fee
+    master = Master(tables, room=room, vehicles=sorted(known), scarcity=scarcity)
+    for number in sorted(known):
+        master.add(Column(vehicle=number, cost=STRANDED, tips=((0, NOWHERE, 0),)))
+    for column in columns:
+        if column.vehicle in known:
+            master.add(column)
+    return Cluster(fleet=fleet, prices=prices, room=room, known=known, master=master)
+
+
+def closed_gap(
+    cluster: Cluster,
+    *,
+    plan: list[Column],
+    nodes: int,
+    good_enough: int,
+    clock: Callable[[], bool],
+) -> Found:
+    """Return a bound on the cluster's cost at its prices, and the best plan found.
+
+    Parameters
+    ----------
+    plan
+        A plan of these vehicles in their room.
+    nodes
+        Nodes at most.
+    good_enough
+        Stop when the bound is within so many units of the best plan.
+    """
+    best = list(plan)
+    cost = cluster.master.worth(best)
+    waiting = [_Node(-STRANDED, 0, ())]
+    made, looked, leaves = 1, 0, cost
+    while waiting:
+        floor = min(waiting[0].bound, leaves)
+        if looked >= nodes or clock() or cost - floor <= good_enough or leaves <= waiting[0].bound:
+            break
+        node = heapq.heappop(waiting)
+        if node.bound >= cost:
+            continue
+        looked += 1
+        relaxed = _relaxed(cluster, node, cost)
+        bound = max(relaxed.bound, node.bound)
+        if relaxed.whole is not None:
+            worth = cluster.master.worth(relaxed.whole)
+            if worth < cost:
+                best, cost = relaxed.whole, worth
+        if bound >= cost:
+            continue
+        if relaxed.halves is None:
+            leaves = min(leaves, bound)
+            continue
+        for demand in relaxed.halves:
+            heapq.heappush(waiting, _Node(bound, made, _merged(node.demands, demand)))
+            made += 1
+    floor = min([*(node.bound for node in waiting), leaves, cost])
+    return Found(bound=floor, cost=cost, plan=best, nodes=looked)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Relaxed:
+    """What a node comes to: its bound, where to halve it, or the plan that its optimum is."""
+
+    bound: int
+    halves: tuple[Demand, Demand] | None = None
+    whole: list[Column] | None = None
+
+
+def _relaxed(cluster: Cluster, node: _Node, ceiling: int) -> _Relaxed:
+    """Return a node's bound, and how to go on; nothing more to do if it is at the ceiling."""
+    master, tables = cluster.master, cluster.fleet.tables
+    shut = [p for p, column in enumerate(master.columns) if not _obeys(column, node.demands)]
+    master.close(shut)
+    narrow = {n: _demanded(k.narrow, n, node.demands) for n, k in cluster.known.items()}
+    rooms = {n: _room_of(cluster.room, n, node.demands) for n in cluster.known}
+    best, weakest = -STRANDED, None
+    solution = master.solve()
+    for turn in range(ROUNDS):
+        prices = cluster.prices + solution.prices
+        cheapest = master.cheapest_of(solution.prices, set(shut))
+        new = 0
+        for number, listed in narrow.items():
+            cluster.pricings += 1
+            for _, tips in best_columns(
+                tables,
+                tables.vehicles[number],
+                listed,
+                prices=prices,
+                room=rooms[number],
+                results=3,
+                cutoff=cheapest[number] - 1,
+                quick=True,
+            ):
+                new += master.add(cluster.fleet.column(number, tips))
+        if new == 0 or turn == ROUNDS - 1:
+            value, new, weakest = _bound(cluster, node, solution.prices, cheapest, rooms)
+            best = max(best, value)
+            if best >= ceiling or new == 0:
+                break
+        solution = master.solve()
+    if len(solution.weights) < len(master.columns):
+        solution = master.solve()
+    master.reopen(shut)
+    if best >= ceiling:
+        return _Relaxed(bound=best)
+    chosen = [
+        column
+        for column, weight in zip(master.columns, solution.weights.tolist(), strict=True)
+        if weight > 1 - NOISE
+    ]
+    stranded = any(column.cost >= STRANDED for column in chosen)
+    if len(chosen) < len(cluster.known) or stranded:
+        return _Relaxed(bound=best, halves=_halves(master, solution))
+    return _Relaxed(bound=best, halves=_apart(weakest, chosen), whole=chosen)
+
+
+def _apart(weakest: tuple[int, Tips] | None, chosen: list[Column]) -> tuple[Demand, Demand] | None:
+    """Return halves that tell a relaxed plan from the one chosen for its vehicle, if any do."""
+    if weakest is None:
+        return None
+    number, tips = weakest
+    column = next(column for column in chosen if column.vehicle == number)
+    here = {d: kg for d, kg in largest(column).items()}
+    there = largest(Column(vehicle=number, cost=0, tips=tips))
+    differ = sorted(set(here) ^ set(there), key=lambda d: (-here.get(d, there.get(d, 0)), d))
+    if not differ:
+        return None
+    use = (number, differ[0])
+    return (use, 1, NO_CAP), (use, 0, 0)
+
+
+def _bound(
+    cluster: Cluster,
+    node: _Node,
+    scarcity: Whole,
+    cheapest: dict[int, int],
+    rooms: dict[int, Whole],
+) -> tuple[int, int, tuple[int, Tips] | None]:
+    """Return the node's bound at these prices, how many cheaper tip plans came up, and the weakest.
+
+    That is the vehicle whose relaxed plan is furthest below its best known one, with those tips.
+    """
+    tables, master = cluster.fleet.tables, cluster.master
+    prices = cluster.prices + scarcity
+    total, new = -int(np.dot(scarcity, np.maximum(cluster.room, 0))), 0
+    weakest, furthest = None, 0
+    for number in cluster.known:
+        market = Market(prices=prices, room=rooms[number])
+        least, relaxed = _least(cluster, number, node.demands, market, cheapest[number])
+        total += least
+        if cheapest[number] - least > furthest and relaxed:
+            weakest, furthest = (number, relaxed), cheapest[number] - least
+        if least < cheapest[number]:
+            for _, tips in best_columns(
+                tables,
+                tables.vehicles[number],
+                _demanded(cluster.known[number].wide, number, node.demands),
+                prices=prices,
+                room=rooms[number],
+                results=2,
+                cutoff=cheapest[number] - 1,
+                quick=True,
+            ):
+                column = cluster.fleet.column(number, tips)
+                if _obeys(column, node.demands):
+                    new += master.add(column)
+    return total, new, weakest
+
+
+def _least(
+    cluster: Cluster,
+    number: int,
+    demands: tuple[Demand, ...],
+    market: Market,
+    cheapest: int,
+) -> tuple[int, Tips]:
+    """Return the least reduced cost of a vehicle's plans that do as demanded, and its tips."""
+    tables, known = cluster.fleet.tables, cluster.known[number]
+    vehicle = tables.vehicles[number]
+    mine = tuple(demand for demand in demands if demand[0][0] == number)
+    outside = _outside(vehicle, known, market.prices, mine)
+    if outside < cheapest < STRANDED // 2:
+        known = cluster.known[number] = _rewidened(cluster, number, market.prices, cheapest)
+        outside = _outside(vehicle, known, market.prices, mine)
+    touched = known.wide.touched
+    seen = np.concatenate([market.prices[touched], market.room[touched]])
+    key = (number, mine)
+    if key in cluster.memory and np.array_equal(cluster.memory[key][0], seen):
+        _, least, tips = cluster.memory[key]
+    else:
+        cluster.labellings += 1
+        wide = _demanded(known.wide, number, demands)
+        least, tips = labelled_least(tables, vehicle, wide, market, known=cheapest)
+        cluster.memory[key] = (seen, least, tips)
+    return min(least, cheapest, outside), tips
+
+
+def _rewidened(cluster: Cluster, number: int, prices: Whole, ceiling: int) -> Known:
+    """Return what is known of a vehicle, with all destinations of plans below a ceiling.
+
+    At the lowest prices met so far, so that it holds at those met before, too.
+    """
+    known, tables = cluster.known[number], cluster.fleet.tables
+    lowest = np.minimum(known.prices, prices)
+    market = Market(prices=lowest, room=cluster.room)
+    wide, beyond = widened(
+        tables, tables.vehicles[number], known.wide, market, column=known.column, known=ceiling
+    )
+    return dataclasses.replace(known, wide=wide, prices=lowest, least=min(ceiling, beyond))
+
+
+def _outside(
+    vehicle: VehicleTables, known: Known, prices: Whole, demands: tuple[Demand, ...]
+) -> int:
+    """Return the least cost of a plan with a destination that is not on the wide list.
+
+    At the prices of that list it is known. Where a price has fallen since, a plan may cost less by
+    that much for all it carries; where one has risen, what is demanded there costs more.
+    """
+    fallen = np.maximum(known.prices - prices, 0)
+    fallen[vehicle.accepts == 0] = 0
+    kilograms = int(vehicle.jobs[:, 0].sum() + vehicle.start[1])
+    risen = sum(
+        low * max(0, int(prices[number] - known.prices[number])) for (_, number), low, _ in demands
+    )
+    return known.least + risen - int(fallen.max(initial=0)) * kilograms
+
+
+def _merged(demands: tuple[Demand, ...], new: Demand) -> tuple[Demand, ...]:
+    """Return the demands with another one; of two for the same use the tighter ends count."""
+    use, low, high = new
+    kept = []
+    for other, least, most in demands:
+        if other == use:
+            low, high = max(low, least), min(high, most)
+        else:
+            kept.append((other, least, most))
+    return tuple(sorted([*kept, (use, low, high)]))
+
+
+def largest(column: Column) -> dict[int, int]:
+    """Return the largest tip of a tip plan at each destination [kg]."""
+    found: dict[int, int] = {}
+    for _, number, kg in column.tips:
+        if number != NOWHERE:
+            found[number] = max(kg, found.get(number, 0))
+    return found
+
+
+def _obeys(column: Column, demands: tuple[Demand, ...]) -> bool:
+    """Tell whether a tip plan does as a node demands."""
+    mine = [demand for demand in demands if demand[0][0] == column.vehicle]
+    if not mine or column.cost >= STRANDED:
+        return True
+    tips = largest(column)
+    return all(low <= tips.get(number, 0) <= high for (_, number), low, high in mine)
+
+
+def _demanded(listed: Shortlist, vehicle: int, demands: tuple[Demand, ...]) -> Shortlist:
+    """Return the shortlist with destinations forbidden, limited or asked for."""
+    near, asked = listed.road.near.copy(), 0
+    for (who, number), low, high in demands:
+        if who != vehicle:
+            continue
+        here = near[:, DEST] == number
+        if high == 0:
+            near[here, ACCEPT] = 0
+        elif high < NO_CAP:
+            near[here, CAP] = high
+            near[here, OVER] = 0
+        if low:
+            near[here, ASK], near[here, ASK_BIT] = low, asked.bit_length()
+            asked = 2 * asked + 1
+    return dataclasses.replace(listed, road=listed.road._replace(near=near), asked=asked)
+
+
+def _room_of(room: Whole, number: int, demands: tuple[Demand, ...]) -> Whole:
+    """Return the room a vehicle can have at most, after what others are told to tip."""
+    left = room.copy()
+    for (vehicle, destination), low, _ in demands:
+        if vehicle != number:
+            left[destination] = max(left[destination] - low, 0)
+    return left
+
+
+def _halves(master: Master, solution: Solution) -> tuple[Demand, Demand] | None:
+    """Return the two halves of the use whose kilograms the optimum mixes most; None if none."""
+    mixed: dict[Use, list[tuple[float, int]]] = {}
+    for column, weight in zip(master.columns, solution.weights.tolist(), strict=True):
+        if NOISE < weight < 1 - NOISE:
+            for number, kg in largest(column).items():
+                mixed.setdefault((column.vehicle, number), []).append((weight, kg))
+    best, halves = NOISE * 1000, None
+    for use, parts in sorted(mixed.items()):
+        mean = sum(weight * kg for weight, kg in parts)
+        unused = 1 - sum(weight for weight, _ in parts)
+        off = sum(weight * abs(kg - mean) for weight, kg in parts) + unused * mean
+        if off > best:
+            least = 0 if unused > NOISE else min(kg for _, kg in parts)
+            split = max(int(np.ceil(mean - NOISE)), least + 1)
+            best, halves = off, ((use, split, NO_CAP), (use, 0, split - 1))
+    return halves
+
+
+def extended(
+    tables: Tables,
+    number: int,
+    fleet: Fleet,
+    market: Market,
+    column: Column,
+    ceiling: int,
+    columns: list[Tips],
+) -> Known:
+    """Return what is known of a vehicle, with all destinations of plans below a ceiling."""
+    vehicle = tables.vehicles[number]
+    listed = fleet.lists[number]
+    rows = [
+        np.unique(
+            np.concatenate(
+                [
+                    listed.who[listed.road.offsets[gap] : listed.road.offsets[gap + 1]],
+                    np.array(
+                        [d for tips in columns for g, d, _ in tips if g == gap and d >= 0],
+                        dtype=np.int64,
+                    ),
+                ]
+            )
+        )
+        for gap in range(len(listed.road.legs))
+    ]
+    narrow = of_rows(tables, vehicle, rows, listed.size)
+    wide, beyond = widened(tables, vehicle, narrow, market, column=column, known=ceiling)
+    return Known(
+        column=column, narrow=narrow, wide=wide, prices=market.prices, least=min(ceiling, beyond)
+    )
