@@ -61,6 +61,7 @@ class Cluster:
     room: Whole
     known: dict[int, Known]
     master: Master
+    proven: bool = True  # else the program's own optimum stands for a bound
     pricings: int = 0
     labellings: int = 0
     memory: dict[tuple[int, tuple[Demand, ...]], tuple[Whole, int, Tips]] = field(
@@ -97,14 +98,37 @@ def cluster_of(
     room
         Kilograms that these vehicles may use of each destination.
     """
-    tables, scarcity = fleet.tables, prices - fleet.tables.destinations.fee
-    master = Master(tables, room=room, vehicles=sorted(known), scarcity=scarcity)
-    for number in sorted(known):
+    scarcity = prices - fleet.tables.destinations.fee
+    mine = [column for column in columns if column.vehicle in known]
+    master = master_of(
+        fleet.tables, room=room, vehicles=sorted(known), columns=mine, scarcity=scarcity
+    )
+    return Cluster(fleet=fleet, prices=prices, room=room, known=known, master=master)
+
+
+def master_of(
+    tables: Tables,
+    *,
+    room: Whole,
+    vehicles: list[int],
+    columns: list[Column],
+    scarcity: Whole | None = None,
+) -> Master:
+    """Return the program of these vehicles; each may also be stranded, at a price too high."""
+    master = Master(tables, room=room, vehicles=vehicles, scarcity=scarcity)
+    for number in vehicles:
         master.add(Column(vehicle=number, cost=STRANDED, tips=((0, NOWHERE, 0),)))
     for column in columns:
-        if column.vehicle in known:
-            master.add(column)
-    return Cluster(fleet=fleet, prices=prices, room=room, known=known, master=master)
+        master.add(column)
+    return master
+
+
+def narrow_of(fleet: Fleet, number: int) -> Known:
+    """Return a vehicle's own shortlist as all that is known of it: no bound can rest on it."""
+    listed = fleet.lists[number]
+    column = Column(vehicle=number, cost=STRANDED, tips=())
+    none = fleet.tables.destinations.fee
+    return Known(column=column, narrow=listed, wide=listed, prices=none, least=-STRANDED)
 
 
 def closed_gap(
@@ -191,7 +215,9 @@ def _relaxed(cluster: Cluster, node: _Node, ceiling: int) -> _Relaxed:
                 quick=True,
             ):
                 new += master.add(cluster.fleet.column(number, tips))
-        if new == 0 or turn == ROUNDS - 1:
+        if new == 0 and not cluster.proven:
+            break
+        if cluster.proven and (new == 0 or turn == ROUNDS - 1):
             value, new, weakest = _bound(cluster, node, solution.prices, cheapest, rooms)
             best = max(best, value)
             if best >= ceiling or new == 0:
@@ -200,6 +226,8 @@ def _relaxed(cluster: Cluster, node: _Node, ceiling: int) -> _Relaxed:
     if len(solution.weights) < len(master.columns):
         solution = master.solve()
     master.reopen(shut)
+    if not cluster.proven:
+        best = int(np.floor(solution.cents * UNITS_PER_CENT))
     if best >= ceiling:
         return _Relaxed(bound=best)
     chosen = [

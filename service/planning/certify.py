@@ -32,7 +32,7 @@ from service.planning.shortlists import Shortlist, rules, shortlist_of
 from service.planning.states import TRACKED
 from service.planning.tables import Tables, VehicleTables, Whole
 
-MOST = 120  # candidates a gap; what does not fit lowers the bound, see ``widened``
+MOST = 500  # candidates a gap; what does not fit lowers the bound, see ``widened``
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -98,7 +98,7 @@ def _root(tables: Tables, vehicle: VehicleTables, listed: Shortlist, market: Mar
 
 
 def _scores(
-    tables: Tables, vehicle: VehicleTables, listed: Shortlist, market: Market, slack: int
+    tables: Tables, vehicle: VehicleTables, listed: Shortlist, market: Market, known: int
 ) -> Whole:
     d = tables.destinations
     far = Everywhere(
@@ -118,7 +118,7 @@ def _scores(
         slopes=listed.slopes,
     )
     offer = offer_of(tables, listed, market.prices, market.room)
-    found: Whole = scores(rules(tables, vehicle, results=1), listed.road, offer, far, slack)
+    found: Whole = scores(rules(tables, vehicle, results=1), listed.road, offer, far, known)
     return found
 
 
@@ -128,14 +128,17 @@ def reselected(
     listed: Shortlist,
     market: Market,
     *,
+    known: int,
     slack: int,
     count: int,
 ) -> Shortlist:
     """Return a shortlist of the destinations that look best at these prices, at most ``count``.
 
+    These are such as a plan may have that costs ``known`` and ``slack`` at most.
+
     Takers that some load may need stay: the best of the old list are kept with the new.
     """
-    extra = _scores(tables, vehicle, listed, market, slack)
+    extra = _scores(tables, vehicle, listed, market, known + slack)
     must = {(int(g), int(d)) for g, d in [*vehicle.kept.tolist(), *vehicle.locks[:, :2].tolist()]}
     rows = []
     for gap in range(len(listed.road.legs)):
@@ -179,23 +182,21 @@ def widened(
     """Return a shortlist of all that could beat ``known``, and a bound on the others."""
     while True:
         listed = sharpened(tables, vehicle, listed, column, market)
-        least = _root(tables, vehicle, listed, market)
-        slack = max(known - least, 0)
-        extra = _scores(tables, vehicle, listed, market, slack)
-        rows, beyond, added = [], FAR, False
+        score = _scores(tables, vehicle, listed, market, known)
+        rows, beyond, added = [], NEVER, False
         for gap in range(len(listed.road.legs)):
             have = _listed(listed, gap)
-            extra[gap][have] = FAR
-            more = np.flatnonzero(extra[gap] <= slack)
+            score[gap][have] = FAR
+            more = np.flatnonzero(score[gap] < known)
             if len(more) + len(have) > MOST:
-                order = more[np.argsort(extra[gap][more], kind="stable")]
+                order = more[np.argsort(score[gap][more], kind="stable")]
                 fits = max(0, MOST - len(have))
                 more = order[:fits]
-                beyond = min(beyond, int(extra[gap][order[fits]]))
+                beyond = min(beyond, int(score[gap][order[fits]]))
             added = added or len(more) > 0
             rows.append(np.sort(np.concatenate([have, more])))
         if not added:
-            return listed, (NEVER if beyond == FAR else least + min(beyond, slack))
+            return listed, beyond
         listed = of_rows(tables, vehicle, rows, listed.size)
 
 
@@ -291,25 +292,30 @@ def certify(
         total += found.least
         if not learn or not found.improvable:
             continue
-        better = best_columns(
+        fleet.lists[number] = sharpened(
             tables,
             vehicle,
-            found.listed,
+            reselected(
+                tables,
+                vehicle,
+                found.listed,
+                market,
+                known=known,
+                slack=known // 20,
+                count=listed.size,
+            ),
+            column,
+            market,
+        )
+        for _, tips in best_columns(
+            tables,
+            vehicle,
+            fleet.lists[number],
             prices=market.prices,
             room=room,
             results=3,
             cutoff=known - 1,
-        )
-        if better:
-            for _, tips in better:
-                master.add(fleet.column(number, tips))
-            fleet.lists[number] = sharpened(
-                tables,
-                vehicle,
-                reselected(
-                    tables, vehicle, found.listed, market, slack=known // 20, count=listed.size
-                ),
-                column,
-                market,
-            )
+            quick=True,
+        ):
+            master.add(fleet.column(number, tips))
     return total

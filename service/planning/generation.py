@@ -83,6 +83,7 @@ def generate(  # noqa: C901 - one loop, with what it remembers
                 room=room,
                 results=3,
                 cutoff=known[number][0] - 1,
+                quick=True,  # the bound looks at everything; what this misses comes up there
             )
             memory[number] = (seen, found[0][0] if found else known[number][0])
             value += memory[number][1]
@@ -105,7 +106,7 @@ def generate(  # noqa: C901 - one loop, with what it remembers
                     listed = shortlist(tables, vehicle, market.prices, worth=worth, count=count)
                 else:
                     listed = reselected(
-                        tables, vehicle, listed, market, slack=value // 20, count=count
+                        tables, vehicle, listed, market, known=value, slack=value // 20, count=count
                     )
                 fleet.lists[number] = sharpened(tables, vehicle, listed, column, market)
             memory.clear()

@@ -8,20 +8,23 @@ from typing import NamedTuple
 import numpy as np
 
 from service.planning.compiled import Array, compiled
-from service.planning.completion import completions, lateness, tip_costs
+from service.planning.completion import completions, demanded, lateness, tip_costs
 from service.planning.roads import (
     BIT,
+    BODY,
     DRIVE,
     FAR,
     FIRST_S,
     KG,
+    LITRES,
+    NEED,
     PAYLOAD,
     ROUNDING_S,
     SERVICE,
     SHED,
-    SMALLEST,
     START_BITS,
     START_KG,
+    START_LITRES,
     START_S,
     STEPS,
     TIPS,
@@ -91,49 +94,131 @@ def _seconds_tip(rules: Array, far: Everywhere, bits: int, step: int) -> Array:
 second_tip = compiled(_seconds_tip)
 
 
-def _scores(rules: Array, road: Road, offer: Offer, far: Everywhere, slack: int) -> Array:
-    """Return, by gap and destination, how much more a tip there costs at least than the best there.
+def _arrivals(rules: Array, road: Road, offer: Offer, togo: Array) -> Array:
+    """Return bounds on whole plans that drop so many steps in a gap, less that gap's own cost.
 
-    Any plan with a tip at d in a gap costs at least the root's bound plus this: put the cheapest
-    way past the gap in its place, and the bound of the shortlists holds for what results. What is
-    above ``slack`` may be left FAR.
+    Entry [g, i, q] is for q steps dropped in gap g of a load that began with lot i; what comes
+    before is the mirror image of the completions, what comes after is theirs.
+    """
+    jobs, start, near = road.jobs, road.start, road.near
+    n, payload, body, steps = jobs.shape[0], rules[PAYLOAD], rules[BODY], STEPS + 1
+    step = (payload + STEPS - 1) // STEPS
+    come = np.full((n + 2, n + 2, steps), FAR, dtype=np.int64)
+    through = np.full((n + 1, n + 2, steps), FAR, dtype=np.int64)
+    come[0, 0, min(start[START_KG] // step, STEPS)] = 0
+    costs = np.empty(steps, dtype=np.int64)
+    for gap in range(n + 1):
+        bits, old_bits = np.int64(0), np.int64(-1)
+        light_l, light_kg = np.int64(0), np.int64(1)
+        must = demanded(near, road.offsets[gap], road.offsets[gap + 1])
+        need = near[must, NEED] if must >= 0 else np.int64(0)
+        load = jobs[gap, KG] if gap < n else np.int64(0)
+        for i in range(gap, -1, -1):
+            kg = start[START_KG] if i == 0 else jobs[i - 1, KG]
+            vol = start[START_LITRES] if i == 0 else jobs[i - 1, LITRES]
+            bits |= start[START_BITS] if i == 0 else jobs[i - 1, BIT]
+            if kg > 0 and (light_kg == 1 or vol * light_kg < light_l * kg):
+                light_l, light_kg = vol, max(kg, np.int64(2))
+            if bits != old_bits:
+                tip_costs(rules, road, offer, gap, bits, must, need, costs)
+                old_bits = bits
+            for k in range(steps):
+                so_far = come[gap, i, k]
+                if so_far >= FAR:
+                    continue
+                if gap == n:
+                    through[gap, i, k] = min(through[gap, i, k], so_far)
+                    continue
+                first = min(load // step, STEPS)
+                rest = togo[0, gap + 1, gap + 1, first]
+                through[gap, i, k] = min(through[gap, i, k], so_far + rest)
+                emptied = so_far + costs[k]
+                if k == 0 and must < 0:
+                    emptied = min(emptied, so_far + road.legs[gap, 0])
+                come[gap + 1, gap + 1, first] = min(come[gap + 1, gap + 1, first], emptied)
+                full = k * step + load
+                litres = k * step * light_l // light_kg + jobs[gap, LITRES]
+                if must < 0 and full <= payload and litres <= body:
+                    for low in range(full // step, min((full + step - 1) // step, STEPS) + 1):
+                        kept = so_far + road.legs[gap, 0]
+                        come[gap + 1, i, low] = min(come[gap + 1, i, low], kept)
+                high = min(STEPS, payload // step, (full + step - 1) // step)
+                for low in range(load // step, high + 1):
+                    gone = full - (low + 1) * step + 1
+                    if gone <= k * step:
+                        q = max(gone, 0) // step
+                        rest = togo[0, gap + 1, i, low]
+                        through[gap, i, q] = min(through[gap, i, q], so_far + rest)
+                        part = so_far + costs[q]
+                        come[gap + 1, i, low] = min(come[gap + 1, i, low], part)
+    return through
+
+
+through_gaps = compiled(_arrivals)
+
+
+def _scores(rules: Array, road: Road, offer: Offer, far: Everywhere, known: int) -> Array:
+    """Return, by gap and destination, what a plan with a tip there costs at least.
+
+    A destination whose score is at least ``known`` may be left out: no plan with such costs less
+    than that. Say a plan tips in several gaps at destinations that are left out. Put in their
+    place the cheapest way to drop as much; what results costs W, at least what the bound says of
+    each of these gaps. Where one left out is cheaper by e than what took its place, its score is
+    that bound less e times the number of gaps; so all of them together save at most W - known.
+    Scores above ``known`` may be left FAR.
     """
     jobs, start = road.jobs, road.start
     n, total = jobs.shape[0], far.place_of.shape[0]
     step = (rules[PAYLOAD] + STEPS - 1) // STEPS
     found = np.full((n + 1, total), FAR, dtype=np.int64)
-    costs = np.empty(STEPS + 1, dtype=np.int64)
+    costs, dear = np.empty(STEPS + 1, dtype=np.int64), np.empty(STEPS + 1, dtype=np.int64)
+    togo = completions(rules, road, offer)
+    through = through_gaps(rules, road, offer, togo)
+    limit = known - road.late[0, 0]
     clock = start[START_S]
     for gap in range(n + 1):
         fixed = detours(rules, road, far, gap, clock)
         bits, old_bits = np.int64(0), np.int64(-1)
-        smallest = rules[SMALLEST]
         for i in range(gap, -1, -1):
             bit = start[START_BITS] if i == 0 else jobs[i - 1, BIT]
             kg = start[START_KG] if i == 0 else jobs[i - 1, KG]
-            if kg > 0:
-                smallest = min(smallest, kg)
             bits |= bit
-            if bits == old_bits or kg == 0:
+            if kg == 0 or through[gap, i].min() >= FAR:
                 continue
-            old_bits = bits
-            tip_costs(rules, road, offer, gap, bits, -1, 0, costs)
-            second = second_tip(rules, far, bits, step)
+            if bits != old_bits:
+                tip_costs(rules, road, offer, gap, bits, -1, 0, costs)
+                second = second_tip(rules, far, bits, step)
+                old_bits = bits
+            for q in range(STEPS + 1):
+                spare = limit - through[gap, i, q]
+                if through[gap, i, q] >= FAR:
+                    dear[q] = -FAR
+                elif costs[q] >= FAR or spare >= costs[q]:
+                    dear[q] = spare if costs[q] < FAR else FAR
+                else:
+                    dear[q] = (spare + n * costs[q]) // (n + 1)
+            most = dear.max()
             for d in range(total):
-                if (bits & ~far.accepts[d]) != 0 or fixed[d] >= FAR:
+                if (bits & ~far.accepts[d]) != 0 or fixed[d] >= min(most, FAR):
                     continue
                 within = min(STEPS, max(far.room[d], 0) // step)
                 best, slope = found[gap, d], far.price[d] * step
-                for k in range(smallest // step, STEPS + 1):
-                    if costs[k] >= FAR or fixed[d] - costs[k] >= min(best, slack + 1):
+                for q in range(STEPS + 1):
+                    if fixed[d] >= dear[q]:
                         continue
-                    for j in range(min(within, k) + 1):
-                        cost = fixed[d] + slope * j + second[max(k - 1 - j, 0)] - costs[k]
-                        best = min(best, cost)
+                    cost = FAR
+                    for j in range(min(within, q) + 1):
+                        cost = min(cost, fixed[d] + slope * j + second[max(q - 1 - j, 0)])
+                    score = through[gap, i, q] + cost
+                    if costs[q] >= FAR:  # nothing listed could take its place
+                        score = -FAR
+                    elif cost < costs[q]:
+                        score -= n * (costs[q] - cost)
+                    best = min(best, score)
                 found[gap, d] = best
         if gap < n:
             clock = max(clock + road.legs[gap, 1], jobs[gap, FIRST_S]) + jobs[gap, SERVICE]
-    return found
+    return np.where(found < FAR, found + road.late[0, 0], found)
 
 
 scores = compiled(_scores)
