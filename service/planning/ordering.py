@@ -8,7 +8,7 @@ that take tips as stops found no legal day. So few orders are made on ways, and 
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from service.planning.figures import DayFigures, figures_of
@@ -48,6 +48,8 @@ def propose(
     seed: int = 0,
     stop: StopRule | None = None,
     previous: Plan | None = None,
+    explain: bool = False,
+    progress: Callable[[str], None] | None = None,
 ) -> Proposal:
     """Return the day planned on proposed orders, beside the day on the crews' own.
 
@@ -57,7 +59,7 @@ def propose(
         The day, with the crews' own orders.
     freedoms
         The vehicles to find orders for, see ``free_vehicle``; all others keep theirs.
-    seed, stop, previous
+    seed, stop, previous, explain, progress
         As for ``solve``; both days are planned with them.
 
     Raises
@@ -65,7 +67,13 @@ def propose(
     LockNotPossible
         If a vehicle has no legal day with its locked tips in its own order.
     """
-    own = solve(problem, seed=seed, stop=stop, previous=previous, explain=False)
+
+    def planned(day: Problem) -> Plan:
+        return solve(
+            day, seed=seed, stop=stop, previous=previous, explain=explain, progress=progress
+        )
+
+    own = planned(problem)
     found = orders_found(problem, own, freedoms, previous=previous)
     own_figures = figures_of(problem, own, previous)
     taken = tuple(order for order in found if not order.reason)
@@ -73,7 +81,7 @@ def propose(
         if not taken:
             break
         ordered = with_orders(problem, taken)
-        plan = solve(ordered, seed=seed, stop=stop, previous=previous, explain=False)
+        plan = planned(ordered)
         figures = figures_of(ordered, plan, previous)
         if plan.cost_cents.total < own.cost_cents.total:
             return Proposal(
