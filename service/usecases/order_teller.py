@@ -40,7 +40,7 @@ def told_proposal(
     *,
     found: Sequence[FoundOrder],
     taken: Collection[str],
-    routing: dict[str, Any],
+    routing: dict[str, Any] | None,
 ) -> dict[str, object]:
     """Return the proposal, JSON-ready.
 
@@ -53,7 +53,7 @@ def told_proposal(
     taken
         The vehicles whose order is proposed.
     routing
-        The day as it would be, told as a routing.
+        The day as it would be, told as a routing; None if nothing is proposed.
     """
     before, after = own.made.plan.cost_cents.total, proposed.made.plan.cost_cents.total
     return {

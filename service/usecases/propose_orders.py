@@ -86,7 +86,7 @@ class ProposeOrders:
         if faults:
             raise RecordNotUsable(faults)
         facts = self._estimated_now(facts, tickets)
-        own = self._planned(facts)
+        own = self._planned(facts, explain=False)
         named = _named(facts, wanted)
         covered = {
             key: vehicle_day
@@ -115,7 +115,9 @@ class ProposeOrders:
                 proposed.made,
                 identifiers=self._identifiers,
                 rulebook=self._rulebook,
-            ),
+            )
+            if taken
+            else None,
         )
 
     def _settled(
@@ -127,14 +129,14 @@ class ProposeOrders:
             if not taken:
                 break
             times = planned_times(own.facts, own.made.built, taken, wholly=wholly)
-            proposed = self._planned(_at_times(own.facts, times))
+            proposed = self._planned(_at_times(own.facts, times), explain=True)
             if proposed.made.plan.cost_cents.total < own.made.plan.cost_cents.total:
                 return proposed, taken
             taken = without_the_dearer(taken, own.figures, proposed.figures)
         return own, ()
 
-    def _planned(self, facts: DayFacts) -> DayOnOrders:
-        made = self._make_day(facts, self._stop)
+    def _planned(self, facts: DayFacts, *, explain: bool) -> DayOnOrders:
+        made = self._make_day(facts, self._stop, explain=explain)
         return DayOnOrders(facts=facts, made=made, figures=_figures(facts, made))
 
     def _estimated_now(self, facts: DayFacts, tickets: Sequence[Ticket]) -> DayFacts:

@@ -80,10 +80,11 @@ PROPOSAL: Final = all_of(
         "distance_m": _COUNTED,
         "overtime_s": _COUNTED,
         "vehicles": list_of(_VEHICLE),
-        "routing": ROUTING,
+        "routing": maybe(ROUTING),
     },
     description=(
         "What is still ahead, on the orders proposed beside the crews' own, both planned now. "
+        "Without a gain nothing is proposed, the own orders are told, and routing is null. "
         "The proposal is taken by amending each job marked so to its planned_at; the routing is "
         "then the one told here."
     ),

@@ -152,4 +152,4 @@ def test_a_proposal_never_costs_more_whatever_the_crews_planned(firm, propose, s
     assert proposal["cost_cents"]["after"] <= proposal["cost_cents"]["before"]
     assert proposal["proposed"] == (proposal["gain_cents"] > 0)
     take(firm, proposal)
-    assert firm.plan_day()["cost_cents"] == proposal["routing"]["cost_cents"]
+    assert firm.plan_day()["cost_cents"]["total"] == proposal["cost_cents"]["after"]
