@@ -31,10 +31,11 @@ class Block:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Freedom:
-    """How far a vehicle's jobs still ahead may change places."""
+    """How far a vehicle's jobs still ahead may change places, and for what gain at least."""
 
     vehicle: str
     blocks: tuple[Block, ...]
+    least_gain_cents: int = 1
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -139,6 +140,7 @@ class _Chooser:
         kept: dict[str, set[tuple[str | None, str]]] | None,
     ) -> None:
         self.vehicle, self.blocks, self.kept = vehicle, freedom.blocks, kept
+        self.least_gain_cents = freedom.least_gain_cents
         self.quick = len(freedom.blocks) > MOST_PERMUTED
         self.leaves = False  # whether the own order leaves something no destination takes
         free = sum(len(block.jobs) for block in freedom.blocks)
@@ -164,19 +166,16 @@ class _Chooser:
         stretch = stretch_of(tables_of(self.problem), self._stops(), self._ranks())
         if not stretch.is_allowed(own):
             return self._stays("nothing_to_order"), Use()
-        try:
-            known = self._plan(own)
-        except LockNotPossible:
+        known = self._plan(own)
+        if known is None:
             return self._stays("lock_not_possible"), Use()
         self.leaves = any(number == NOWHERE for _, number, _ in known.column.tips)
         search = OrderSearch(stretch=stretch, judge=self._quick_cost, steps=[own], value=known.cost)
         search.run()
-        best = min(
-            (known, *(self._plan(order) for order in search.steps[1:][-FINALISTS:])),
-            key=lambda plan: plan.cost,
-        )
+        last = [self._plan(order) for order in search.steps[1:][-FINALISTS:]]
+        best = min([known, *filter(None, last)], key=lambda plan: plan.cost)
         gain = (known.cost - best.cost) // UNITS_PER_CENT
-        if gain < 1:
+        if gain < max(1, self.least_gain_cents):
             return self._stays("own_is_best"), Use()
         names = [d.id for d in self.problem.destinations]
         use = Use({names[number]: kg for number, kg in best.column.use().items()})
@@ -237,16 +236,14 @@ class _Chooser:
                 return cost if cost < limit else None
         return None
 
-    def _plan(self, order: Order) -> _Planned:
-        """Return a good tip plan on this order.
-
-        Raises
-        ------
-        LockNotPossible
-        """
+    def _plan(self, order: Order) -> _Planned | None:
+        """Return a good tip plan on this order; None if none keeps the locked tips."""
         fleet = self._fleet(order, count=CANDIDATES)
         d = fleet.tables.destinations
-        column = fleet.fit(0, d.fee, d.capacity_kg, quick=self.quick)
+        try:
+            column = fleet.fit(0, d.fee, d.capacity_kg, quick=self.quick)
+        except LockNotPossible:
+            return None
         return _Planned(
             jobs=self._jobs(order),
             tables=fleet.tables,

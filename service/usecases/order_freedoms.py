@@ -14,6 +14,7 @@ from service.core.jobs import Job
 from service.planning.order_choice import Block, FoundOrder, Freedom
 from service.usecases.day_facts import DayFacts
 from service.usecases.day_problem import DayProblem
+from service.usecases.prices import COSTS
 from service.usecases.vehicle_days import VehicleDay
 
 MINUTE = timedelta(minutes=1)  # planned times are told to the minute, each job one of its own
@@ -40,6 +41,7 @@ def freedom_of(facts: DayFacts, key: str, day: VehicleDay, *, wholly: bool) -> F
     wholly
         Whether its planned times count for nothing; if not, only jobs planned for the same time
         change places. The parts of one lot stay together, and a job under way stays first.
+        A crew that has an order leaves it only for what sending it elsewhere is worth.
     """
     jobs = jobs_ahead(facts, day)
     times = sorted({job.at for job in jobs})
@@ -53,6 +55,7 @@ def freedom_of(facts: DayFacts, key: str, day: VehicleDay, *, wholly: bool) -> F
             )
             for job in jobs
         ),
+        least_gain_cents=1 if has_no_order(facts, day) else COSTS.change_cents_per_stop,
     )
 
 

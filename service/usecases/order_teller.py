@@ -19,7 +19,7 @@ from service.usecases.unkept_day import compared
 # Why a vehicle's own order stays, by the planner's word for it.
 REASONS = {
     "nothing_to_order": "It has no two jobs ahead that may change places.",
-    "own_is_best": "No cheaper order was found.",
+    "own_is_best": "No order was found that is cheaper by enough to change it.",
     "lock_not_possible": "Its locked loads leave it no legal day, whatever the order.",
     "dearer_together": "A cheaper order was found, but not with those of the other vehicles.",
 }

@@ -11,7 +11,7 @@ import pytest
 
 from service.planning.check import check_plan
 from service.planning.freezing import frozen_at
-from service.planning.order_choice import Block, Freedom
+from service.planning.order_choice import Block, Freedom, orders_found
 from service.planning.ordering import free_vehicle, propose
 from service.planning.problem import Locked, Problem
 from service.planning.solve import StopRule, solve
@@ -151,3 +151,32 @@ def test_the_same_day_gets_the_same_proposal():
         return json.dumps([document, [dataclasses.asdict(order) for order in found.found]])
 
     assert answer() == answer()
+
+
+def test_an_order_is_not_changed_for_less_than_it_must_gain():
+    problem = shuffled(Problem.from_json(small_day("once", jobs=5, vehicles=1, beds=4, sites=1)))
+    (free,) = all_free(problem)
+    gain = propose(problem, [free]).found[0].gain_cents
+    enough = dataclasses.replace(free, least_gain_cents=gain)
+    too_much = dataclasses.replace(free, least_gain_cents=gain + 1)
+    assert [order.reason for order in propose(problem, [enough]).found] == [""]
+    assert [order.reason for order in propose(problem, [too_much]).found] == ["own_is_best"]
+
+
+def test_a_vehicle_that_cannot_keep_its_locks_is_refused_with_the_reason():
+    problem = shuffled(Problem.from_json(small_day("locks", jobs=4, vehicles=1, beds=4, sites=1)))
+    own = solve(problem, stop=QUICK, explain=False)
+    (vehicle,) = problem.vehicles
+    closed = dataclasses.replace(problem.destinations[0], open_s=0, close_s=1)
+    locked = dataclasses.replace(
+        problem,
+        destinations=(closed, *problem.destinations[1:]),
+        vehicles=(
+            dataclasses.replace(
+                vehicle, locked=(Locked(destination=closed.id, after_job=vehicle.jobs[0]),)
+            ),
+        ),
+    )
+    (order,) = orders_found(locked, own, all_free(locked))
+    assert order.reason == "lock_not_possible"
+    assert order.jobs == vehicle.jobs

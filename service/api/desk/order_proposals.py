@@ -99,7 +99,9 @@ class OrderWish(Described):
     vehicle_ids = Several(
         Identifier(),
         most=MOST_NAMED,
-        metadata={"description": "Order these wholly anew, whatever their planned times."},
+        metadata={
+            "description": "Order these anew if that gains enough, whatever their planned times."
+        },
     )
     crew_ids = Several(
         Identifier(),
