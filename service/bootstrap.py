@@ -34,6 +34,7 @@ from service.usecases.plan_changes import TellPlanChanges
 from service.usecases.plan_day import PlanDay
 from service.usecases.ports import OpenUnitOfWork
 from service.usecases.pre_mow_check import PreMowCheck
+from service.usecases.propose_orders import ProposeOrders
 from service.usecases.record_jobs import RecordJobs
 from service.usecases.refresh_lots import RefreshLots
 from service.usecases.replan import ReadRouting
@@ -135,6 +136,14 @@ def build_use_cases(
         papers=keep_papers(**changing, open_reading=reading),
         plan_day=plan_day,
         pre_mow_check=PreMowCheck(open_unit_of_work=reading, clock=clock, rulebook=rulebook),
+        propose_orders=ProposeOrders(
+            open_reading=reading,
+            clock=clock,
+            identifiers=identifiers,
+            rulebook=rulebook,
+            distances=distances,
+            stop=stop,
+        ),
         read_routing=ReadRouting(open_reading=reading, clock=clock, plan_day=plan_day),
         record_jobs=RecordJobs(
             **changing,

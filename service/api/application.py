@@ -12,6 +12,7 @@ from service.api.book_routes import book_routes
 from service.api.books import catalogue
 from service.api.contract import add_contract, document_routes
 from service.api.desk.computations import computation_routes
+from service.api.desk.order_proposals import order_routes
 from service.api.desk.reasons import reason_routes
 from service.api.desk.rules import rule_routes
 from service.api.door import Door
@@ -38,6 +39,7 @@ from service.usecases.job_verdicts import TellVerdicts
 from service.usecases.plan_changes import TellPlanChanges
 from service.usecases.plan_day import PlanDay
 from service.usecases.pre_mow_check import PreMowCheck
+from service.usecases.propose_orders import ProposeOrders
 from service.usecases.record_jobs import RecordJobs
 from service.usecases.replan import ReadRouting
 from service.usecases.shelves import Library, Papers
@@ -89,6 +91,7 @@ class UseCases:
     papers: Papers
     plan_day: PlanDay
     pre_mow_check: PreMowCheck
+    propose_orders: ProposeOrders
     read_routing: ReadRouting
     record_jobs: RecordJobs
     show_note: ShowNote
@@ -141,6 +144,7 @@ def all_routes(use_cases: UseCases, *, door: Door, links: NoteLinks) -> Iterator
     yield plan_routes(use_cases.papers, use_cases.plan_day, door)
     yield routing_routes(use_cases.read_routing, use_cases.tell_today, door)
     yield supposing_routes(use_cases.what_if, use_cases.tell_plan_changes, door)
+    yield order_routes(use_cases.propose_orders, door)
     yield load_routes(use_cases.papers, use_cases.update_load, door)
     yield hold_routes(use_cases.papers, use_cases.update_hold, door)
     yield note_routes(

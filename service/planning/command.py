@@ -5,13 +5,14 @@ from __future__ import annotations
 import argparse
 import json
 import sys
-from collections.abc import Sequence
+from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
-from typing import Any, TextIO
+from typing import Any, TextIO, TypedDict
 
 from service.core.errors import Refusal
 from service.planning.check import check_plan
 from service.planning.faults import Fault, PlanNotLegal, ProblemNotUsable
+from service.planning.ordering import Proposal, free_vehicle, propose
 from service.planning.problem import Problem
 from service.planning.result import Plan
 from service.planning.solve import StopRule, solve
@@ -20,6 +21,15 @@ NOT_USABLE = 2
 NOT_LEGAL = 3
 MOST_TO_EXPLAIN = 1_000  # jobs; above, runners-up would take longer than the plan
 ROUNDS_BY_CLOCK = 1_000_000
+
+
+class _Options(TypedDict):
+    """What is asked of the planner, whether it orders jobs too or not."""
+
+    seed: int
+    stop: StopRule
+    explain: bool
+    progress: Callable[[str], None]
 
 
 def solve_command(
@@ -43,26 +53,34 @@ def solve_command(
     out, err = out or sys.stdout, err or sys.stderr
     options = _parser().parse_args(argv)
     try:
-        problem = Problem.from_json(_read(options.problem))
-        plan = solve(
-            problem,
-            seed=options.seed,
-            stop=_stop_rule(options),
-            explain=not options.first and len(problem.jobs) <= MOST_TO_EXPLAIN,
-            progress=lambda line: print(line, file=err, flush=True),
-        )
+        document = _read(options.problem)
+        problem = Problem.from_json(document)
+        wanted: _Options = {
+            "seed": options.seed,
+            "stop": _stop_rule(options),
+            "explain": not options.first and len(problem.jobs) <= MOST_TO_EXPLAIN,
+            "progress": lambda line: print(line, file=err, flush=True),
+        }
+        if options.propose_order is None:
+            plan = solve(problem, **wanted)
+        else:
+            freedoms = [free_vehicle(vehicle) for vehicle in problem.vehicles]
+            proposal = propose(problem, freedoms, **wanted)
+            problem, plan = proposal.problem, proposal.plan
+            print("\n".join(_told(proposal)), file=err)
         _judge(problem, plan)
+        if options.propose_order is not None:
+            _write(options.propose_order, _with_orders(document, problem))
     except ProblemNotUsable as refusal:
         return _refuse(refusal, list(refusal.faults), err, NOT_USABLE)
     except PlanNotLegal as refusal:
         return _refuse(refusal, list(refusal.faults), err, NOT_LEGAL)
     except Refusal as refusal:
         return _refuse(refusal, [], err, NOT_USABLE)
-    text = json.dumps(plan.to_json(), ensure_ascii=False, indent=1) + "\n"
     if options.output is None:
-        out.write(text)
+        out.write(_text(plan.to_json()))
     else:
-        options.output.write_text(text, encoding="utf-8")
+        _write(options.output, plan.to_json())
     print(
         f"{plan.status}: {plan.cost_cents.total} cents, gap {plan.gap_permille} permille"
         f"{'' if plan.bound_proven else ' (not proven)'}, ended by {plan.work.ended_by}, "
@@ -79,11 +97,54 @@ def _parser() -> argparse.ArgumentParser:
     parser.add_argument("problem", metavar="PROBLEM.json", type=Path)
     parser.add_argument("-o", "--output", metavar="PLAN.json", type=Path)
     parser.add_argument("--seed", type=int, default=0, help="of the search; 0 if not given")
+    parser.add_argument(
+        "--propose-order",
+        metavar="ORDERED.json",
+        type=Path,
+        help="propose an order of jobs to every vehicle, say the gain, and write the problem with "
+        "these orders here; the plan is then of that problem",
+    )
     until = parser.add_mutually_exclusive_group()
     until.add_argument("--seconds", type=float, help="look for better plans this long")
     until.add_argument("--gap", type=float, help="stop at this proven gap, in permille")
     until.add_argument("--first", action="store_true", help="the first plan, without a bound")
     return parser
+
+
+def _told(proposal: Proposal) -> Iterator[str]:
+    """Yield what the proposed orders gain: the day, then every vehicle."""
+    own, new = proposal.own_figures, proposal.figures
+    driven_m = sum(own[name].distance_m - new[name].distance_m for name in own)
+    late_s = sum(own[name].late_s - new[name].late_s for name in own)
+    yield (
+        f"proposed orders: {len(proposal.taken)} of {len(own)} vehicles, "
+        f"{proposal.own.cost_cents.total} cents become {proposal.plan.cost_cents.total}, "
+        f"gain {proposal.gain_cents} cents, {driven_m} m, {late_s} s late"
+    )
+    taken = {order.vehicle for order in proposal.taken}
+    for order in proposal.found:
+        if order.vehicle in taken:
+            before, after = own[order.vehicle].cost_cents, new[order.vehicle].cost_cents
+            yield f"{order.vehicle}: {before} cents become {after}: {' '.join(order.jobs)}"
+        else:
+            yield f"{order.vehicle}: keeps its order, {order.reason or 'dearer_together'}"
+
+
+def _with_orders(document: dict[str, Any], problem: Problem) -> dict[str, Any]:
+    """Return the problem's document with the orders of jobs that the problem has."""
+    vehicles = zip(document["vehicles"], problem.vehicles, strict=True)
+    return {
+        **document,
+        "vehicles": [{**written, "jobs": list(v.jobs)} for written, v in vehicles],
+    }
+
+
+def _text(document: dict[str, Any]) -> str:
+    return json.dumps(document, ensure_ascii=False, indent=1) + "\n"
+
+
+def _write(path: Path, document: dict[str, Any]) -> None:
+    path.write_text(_text(document), encoding="utf-8")
 
 
 def _judge(problem: Problem, plan: Plan) -> None:

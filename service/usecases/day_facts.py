@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from uuid import UUID
@@ -199,8 +199,13 @@ def _jobs_of(
             and 1.0 - gone.get(job.id, 0.0) > NOTHING_LEFT
         )
     ]
+    return in_order_of_day(found)
+
+
+def in_order_of_day(jobs: Iterable[Job]) -> tuple[Job, ...]:
+    """Return jobs as the crews drive them: by time; at the same time in an order of no meaning."""
     return tuple(
         sorted(
-            found, key=lambda job: (job.at, str(job.property_id), job.area_mowed.si_value, job.id)
+            jobs, key=lambda job: (job.at, str(job.property_id), job.area_mowed.si_value, job.id)
         )
     )

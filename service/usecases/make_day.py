@@ -49,8 +49,13 @@ class MakeDay:
         self._rulebook = rulebook
         self._distances = distances
 
-    def __call__(self, facts: DayFacts, stop: StopRule) -> Made:
+    def __call__(self, facts: DayFacts, stop: StopRule, *, explain: bool = True) -> Made:
         """Return the plan of the day and what it was made from.
+
+        Parameters
+        ----------
+        explain
+            Give reasons and runners-up; a plan that is only compared needs none.
 
         Raises
         ------
@@ -68,15 +73,22 @@ class MakeDay:
         built = build_problem(facts, asked, routed, distances=self._distances)
         previous = previous_of(facts, built)
         try:
-            plan = solve(built.problem, seed=PLANNING_SEED, stop=stop, previous=previous)
+            plan = self._solved(built, stop, previous, explain=explain)
         except LockNotPossible:
             # One lock that can't be kept must not cost the whole depot its routing.
             built = build_problem(facts, asked, routed, distances=self._distances, keep_locks=False)
-            plan = solve(built.problem, seed=PLANNING_SEED, stop=stop, previous=previous)
+            plan = self._solved(built, stop, previous, explain=explain)
         faults = check_plan(built.problem, plan, previous=previous)
         if faults:
             raise PlanFaulty("; ".join(str(fault) for fault in faults))
         return Made(asked=asked, advice=advice, built=built, plan=plan)
+
+    def _solved(
+        self, built: DayProblem, stop: StopRule, previous: Plan | None, *, explain: bool
+    ) -> Plan:
+        return solve(
+            built.problem, seed=PLANNING_SEED, stop=stop, previous=previous, explain=explain
+        )
 
     def _advice(self, facts: DayFacts, asked: Asked) -> dict[UUID, LawnAdvice]:
         return {

@@ -31,13 +31,11 @@ from service.destinations.bed_ledger import BedLedger
 from service.planning.solve import StopRule
 from service.rules.lookup import Rulebook
 from service.usecases.day_facts import DayFacts, read_day
-from service.usecases.made_day import MadeDay
 from service.usecases.make_day import MakeDay
 from service.usecases.plan_diff import held_kg, lots_that_moved
-from service.usecases.plan_loads import LoadStamp, loads_of
 from service.usecases.ports import OpenUnitOfWork
-from service.usecases.routing import told_routing
 from service.usecases.travel import Distances
+from service.usecases.unkept_day import compared, told_unkept
 from service.usecases.weigh_tickets import read_tickets
 from service.usecases.work_out import work_out
 
@@ -121,30 +119,16 @@ class WhatIf:
         return {
             "day": day.isoformat(),
             "depot_id": str(depot_id),
-            "cost_cents": _compared(before["cost_cents"]["total"], after["cost_cents"]["total"]),
-            "held_kg": _compared(held_kg(before), held_kg(after)),
-            "unplaced_high_kg": _compared(_unplaced_kg(before), _unplaced_kg(after)),
+            "cost_cents": compared(before["cost_cents"]["total"], after["cost_cents"]["total"]),
+            "held_kg": compared(held_kg(before), held_kg(after)),
+            "unplaced_high_kg": compared(_unplaced_kg(before), _unplaced_kg(after)),
             "moved": lots_that_moved(before, after),
             "routing": after,
         }
 
     def _told(self, facts: DayFacts) -> dict[str, Any]:
         made = self._make_day(facts, self._stop)
-        stamp = LoadStamp(
-            plan_id=self._identifiers.next_id(), firm_id=facts.depot.firm_id, facts=facts
-        )
-        planned = loads_of(stamp, made.built, made.plan, made.asked, self._identifiers)
-        return told_routing(
-            MadeDay(
-                facts=facts,
-                asked=made.asked,
-                built=made.built,
-                plan=made.plan,
-                planned=planned.loads,
-                advice=made.advice,
-            ),
-            rulebook=self._rulebook,
-        )
+        return told_unkept(facts, made, identifiers=self._identifiers, rulebook=self._rulebook)
 
     def _supposed(self, facts: DayFacts, changes: Changes, tickets: Sequence[Ticket]) -> DayFacts:
         sites = tuple(_supposed_site(site, changes, facts) for site in facts.sites)
@@ -240,14 +224,6 @@ def _with_bed(facts: DayFacts, added: tuple[UUID, float]) -> DayFacts:
         bed_points=facts.bed_points | {bed.id: facts.properties[property_id].point},
         ledgers=facts.ledgers | {bed.id: BedLedger()},
     )
-
-
-def _compared(before: float, after: float) -> dict[str, float]:
-    return {
-        "before": before,
-        "after": after,
-        "difference": round(after - before, 1),
-    }
 
 
 def _unplaced_kg(routing: dict[str, Any]) -> float:

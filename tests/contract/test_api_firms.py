@@ -142,6 +142,7 @@ ACTS = {
     "amend_load": Act.RECORD_WORK,
     "amend_hold_entry": Act.RECORD_WORK,
     "create_day_plan": Act.PLAN,
+    "propose_orders": Act.PLAN,
     "suppose_day": Act.PLAN,
     "issue_delivery_note": Act.ISSUE_NOTES,
 }

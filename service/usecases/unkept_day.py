@@ -1,0 +1,37 @@
+"""Tell a day that is planned for the asking only: nothing of it is kept."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from service.core.records import Identifiers
+from service.rules.lookup import Rulebook
+from service.usecases.day_facts import DayFacts
+from service.usecases.made_day import MadeDay
+from service.usecases.make_day import Made
+from service.usecases.plan_loads import LoadStamp, loads_of
+from service.usecases.routing import told_routing
+
+
+def told_unkept(
+    facts: DayFacts, made: Made, *, identifiers: Identifiers, rulebook: Rulebook
+) -> dict[str, Any]:
+    """Return the routing of a plan that is not kept; its loads have ids that nobody knows."""
+    stamp = LoadStamp(plan_id=identifiers.next_id(), firm_id=facts.depot.firm_id, facts=facts)
+    planned = loads_of(stamp, made.built, made.plan, made.asked, identifiers)
+    return told_routing(
+        MadeDay(
+            facts=facts,
+            asked=made.asked,
+            built=made.built,
+            plan=made.plan,
+            planned=planned.loads,
+            advice=made.advice,
+        ),
+        rulebook=rulebook,
+    )
+
+
+def compared(before: float, after: float) -> dict[str, float]:
+    """Return two figures and how far they lie apart."""
+    return {"before": before, "after": after, "difference": round(after - before, 1)}
