@@ -57,6 +57,7 @@ def told_destinations(made: MadeDay) -> list[dict[str, object]]:
                 "room_high_kg": problem.capacity_kg,
                 "planned_high_kg": item.used_kg if item else 0,
                 "scarcity_cents_per_t": item.price_cents_per_t if item else 0,
+                "fairness": None if ready.fairness is None else ready.fairness.facts,
                 "likely_kg": round(sum(load.mass_kg.likely for load in own)),
                 "loads": [str(load.id) for load in own],
             }

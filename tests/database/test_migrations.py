@@ -5,7 +5,7 @@ from concurrent.futures import ThreadPoolExecutor
 
 import pytest
 from alembic.util import CommandError
-from sqlalchemy import inspect, text
+from sqlalchemy import MetaData, Table, inspect, select, text
 from sqlalchemy.exc import IntegrityError
 
 from service.storage import migrations
@@ -46,6 +46,12 @@ def shape_of(url):
 def newest():
     """Return the newest revision."""
     return max(path.name[:4] for path in (migrations.migrations_folder() / "versions").glob("*.py"))
+
+
+def after_the_newest(*lines):
+    """Return a migration that would come next."""
+    head = ["from alembic import op", f'revision, down_revision = "9999", "{newest()}"']
+    return "\n".join([*head, "def upgrade():", *(f"    {line}" for line in lines)])
 
 
 @pytest.fixture
@@ -104,9 +110,10 @@ def test_what_a_depot_had_before_it_could_be_fair_stays(empty_database_url):
             {"firm": "0" * 31 + "1", "id": "0" * 31 + "2", "at": moment},
         )
     upgrade(empty_database_url)
-    settings = "fairness_limit_kg_per_m2, fairness_price_cents_per_t_per_kg_per_m2"
+    settings = "fairness_limit_kg_per_m2", "fairness_price_cents_per_t_per_kg_per_m2"
     with engine.begin() as connection:
-        kept = connection.execute(text(f"SELECT name, {settings} FROM depots")).one()  # noqa: S608
+        depots = Table("depots", MetaData(), autoload_with=connection)
+        kept = connection.execute(select(*(depots.c[name] for name in ("name", *settings)))).one()
         assert tuple(kept) == ("Yard", None, None)
         connection.execute(text("UPDATE depots SET fairness_limit_kg_per_m2 = 2.5"))
     with pytest.raises(IntegrityError), engine.begin() as connection:
@@ -161,11 +168,10 @@ def test_a_migration_that_fails_leaves_nothing_behind(empty_database_url, tmp_pa
     folder = tmp_path / "migrations"
     shutil.copytree(migrations.migrations_folder(), folder)
     (folder / "versions" / "9999_fail.py").write_text(
-        "from alembic import op\n"
-        f'revision, down_revision = "9999", "{newest()}"\n'
-        "def upgrade():\n"
-        '    op.execute("CREATE TABLE half_done (id INTEGER)")\n'
-        '    raise RuntimeError("the power went")\n'
+        after_the_newest(
+            'op.execute("CREATE TABLE half_done (id INTEGER)")',
+            'raise RuntimeError("the power went")',
+        )
     )
     with pytest.raises(RuntimeError, match="the power went"):
         upgrade(empty_database_url, folder=folder)
@@ -180,10 +186,7 @@ def test_a_migration_that_breaks_a_key_is_undone(empty_sqlite_url, tmp_path):
     folder = tmp_path / "migrations"
     shutil.copytree(migrations.migrations_folder(), folder)
     (folder / "versions" / "9999_lose.py").write_text(
-        "from alembic import op\n"
-        f'revision, down_revision = "9999", "{newest()}"\n'
-        "def upgrade():\n"
-        '    op.execute("DELETE FROM clients")\n'
+        after_the_newest('op.execute("DELETE FROM clients")')
     )
     with pytest.raises(KeysBroken, match="properties"):
         upgrade(empty_sqlite_url, folder=folder)
