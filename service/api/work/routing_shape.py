@@ -11,6 +11,7 @@ from typing import Final
 from service.api.work.shapes import (
     AMOUNT,
     CENTS,
+    CHANCE,
     FAIRNESS,
     FLAG,
     ID,
@@ -19,6 +20,7 @@ from service.api.work.shapes import (
     MEMBERS,
     MOMENT,
     NUMBER,
+    OVERFLOW,
     PLACE,
     RANGE,
     TEXT,
@@ -97,6 +99,8 @@ _VEHICLE: Final = whole(
         "crew_ids": several(ID),
         "payload_kg": AMOUNT,
         "body_volume_m3": AMOUNT,
+        "payload_overflow_chance": CHANCE,
+        "body_overflow_chance": CHANCE,
         "aboard_now": whole(
             {
                 "mass_high_kg": AMOUNT,
@@ -164,6 +168,7 @@ _DESTINATION: Final = whole(
         **PLACE,
         "room_high_kg": AMOUNT,
         "planned_high_kg": AMOUNT,
+        "overflow_chance": CHANCE,
         "scarcity_cents_per_t": NUMBER,
         "fairness": {"anyOf": [whole(FAIRNESS), {"type": "null"}]},
         "likely_kg": AMOUNT,
@@ -180,6 +185,7 @@ ROUTING: Final = whole(
             whole({"vehicle_id": ID, "mass_high_kg": AMOUNT, "reasons": several(TEXT)})
         ),
         "warnings": several(whole({"vehicle_id": MAYBE_ID, "code": TEXT})),
+        "overflow": OVERFLOW,
         "cost_cents": MEMBERS,
         "disposal_cents": CENTS,
         "gap_permille": {"type": ["number", "null"]},

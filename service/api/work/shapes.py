@@ -45,3 +45,19 @@ FAIRNESS: Final[dict[str, Shape]] = {
     "fairness_limit_kg_per_m2": {"type": ["number", "null"], "minimum": 0},
     "fairness_price_cents_per_t": CENTS,
 }
+
+# A probability.
+CHANCE: Final[Shape] = {"type": "number", "minimum": 0, "maximum": 1}
+OVERFLOW: Final = whole(
+    {
+        "vehicles": TEXT,
+        "destinations": TEXT,
+        "lots": TEXT,
+        "correlation": CHANCE,
+        "warned_above": whole(
+            dict.fromkeys(("vehicle", "bed", "compost_site", "hold_bay"), CHANCE)
+        ),
+        "sources": several(TEXT),
+    },
+    description="What the chances of overflow mean, and what they rest on.",
+)
