@@ -110,7 +110,8 @@ _VEHICLE: Final = whole(
             }
         ),
         "stops": several({"oneOf": [_JOB_STOP, _DROP_STOP]}),
-    }
+    },
+    older_lack=("payload_overflow_chance", "body_overflow_chance"),
 )
 
 _LOT: Final = whole(
@@ -138,7 +139,8 @@ _LOT: Final = whole(
                     },
                     "load_status": one_of(LotStatus),
                     "runner_up": MEMBERS,
-                }
+                },
+                older_lack=("fairness",),
             )
         ),
         "elsewhere": {
@@ -173,7 +175,8 @@ _DESTINATION: Final = whole(
         "fairness": {"anyOf": [whole(FAIRNESS), {"type": "null"}]},
         "likely_kg": AMOUNT,
         "loads": several(ID),
-    }
+    },
+    older_lack=("overflow_chance", "fairness"),
 )
 
 ROUTING: Final = whole(
@@ -192,6 +195,7 @@ ROUTING: Final = whole(
         "bound_scope": TEXT,
         "distances": whole({"basis": TEXT, "sources": several(TEXT)}),
     },
+    older_lack=("overflow",),
     description=(
         "Vehicles with their stops in order, every lot with its outcome and why, every "
         "destination with its room and use."

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any, Final
 
 Shape = dict[str, Any]
@@ -22,9 +23,16 @@ PLACE: Final[dict[str, Shape]] = {
 }
 
 
-def whole(members: dict[str, Shape], **more: Any) -> Shape:
-    """Return an object that has every one of the members, and may have more later."""
-    return {"type": "object", "properties": members, "required": list(members), **more}
+def whole(members: dict[str, Shape], *, older_lack: Sequence[str] = (), **more: Any) -> Shape:
+    """Return an object that has every one of the members, and may have more later.
+
+    Parameters
+    ----------
+    older_lack
+        Members that answers composed and kept by an earlier version do not have.
+    """
+    required = [name for name in members if name not in older_lack]
+    return {"type": "object", "properties": members, "required": required, **more}
 
 
 def several(items: Shape) -> Shape:
