@@ -21,7 +21,7 @@ from service.usecases.planner_destinations import PLANNER_KINDS
 from service.usecases.vehicle_days import LotPiece
 
 LITRES_PER_M3: Final = 1000.0
-CHANCE_DIGITS: Final = 4
+CHANCE_DIGITS: Final = 3
 VEHICLE: Final = "vehicle"
 PLACES: Final = (VEHICLE, *(kind.value for kind in PLANNER_KINDS))
 MEANING: Final = {
