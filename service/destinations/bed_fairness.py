@@ -14,6 +14,7 @@ from service.destinations.verdicts import Limit
 
 # A month is taken as 30 calendar days, the day of planning included: common practice, no source.
 FAIRNESS_DAYS: Final = 30
+LIMIT_CODE: Final = "fairness_limit"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -67,7 +68,7 @@ class BedFairness:
         mass_kg = max(0.0, most - self.laid_kg_per_m2) * self.area_m2
         return Limit(
             mass_kg=mass_kg,
-            code="fairness_limit",
+            code=LIMIT_CODE,
             sentence=(
                 f"The firm lays at most {most:g} kg/m2 on a bed in {FAIRNESS_DAYS} days; "
                 f"{self.laid_kg_per_m2:.2f} already laid on {self.area_m2:g} m2: "
@@ -80,17 +81,25 @@ class BedFairness:
     @property
     def sentence(self) -> str:
         """Return what the bed had, and what is made of it."""
-        made = []
-        if self.wish.limit_kg_per_m2 is not None:
-            made.append(f"the fairness limit is {self.wish.limit_kg_per_m2:g} kg/m2")
+        most = self.wish.limit_kg_per_m2
+        made = [] if most is None else [f"the fairness limit is {most:g} kg/m2"]
         if self.wish.price_cents_per_t_per_kg_per_m2:
-            made.append(
-                f"the fairness price is {self.price_cents_per_t:.0f} cents a tonne "
-                f"({self.wish.price_cents_per_t_per_kg_per_m2} for each kg/m2)"
-            )
+            made.append(f"the {self._price_words()}")
         return (
             f"This bed has had {self.laid_kg_per_m2:.2f} kg/m2 in {FAIRNESS_DAYS} days; "
             f"{' and '.join(made)}."
+        )
+
+    def after(self, limit_code: str) -> str:
+        """Return what is left to say after the sentence of the limit that binds."""
+        if limit_code != LIMIT_CODE:
+            return self.sentence
+        return f"The {self._price_words()}." if self.wish.price_cents_per_t_per_kg_per_m2 else ""
+
+    def _price_words(self) -> str:
+        return (
+            f"fairness price is {self.price_cents_per_t:.0f} cents a tonne "
+            f"({self.wish.price_cents_per_t_per_kg_per_m2} for each kg/m2)"
         )
 
     @property

@@ -173,10 +173,9 @@ def _drop_explanation(
     heaviest = max(cargo.parts, key=lambda part: asked.lots[part.job_id].mass_kg.high * part.share)
     limit = _said(ready, heaviest.job_id, asked)
     fair = ready.fairness
+    spared = fair.after(limit.code) if fair is not None else ""
     return {
-        "chosen": " ".join(
-            [f"{ready.name}.", limit.sentence, *([fair.sentence] if fair is not None else [])]
-        ),
+        "chosen": f"{ready.name}. {limit.sentence} {spared}".rstrip(),
         "fairness": None if fair is None else {"sentence": fair.sentence, **fair.facts},
         "limit_code": limit.code,
         "limit_mass_kg": drop.stop.mass_kg,

@@ -3,8 +3,10 @@
 from datetime import timedelta
 
 import pytest
+from jsonschema import Draft202012Validator
 
 from service.api.books.clients import BEDS, PROPERTIES
+from service.api.work.routing_shape import ROUTING
 from tests.worlds import NOW
 
 PRICE = "fairness_price_cents_per_t_per_kg_per_m2"
@@ -41,6 +43,7 @@ def week(world, yard, number):
     posted = client.post("/jobs", json=yard.job(cut_at=cut_at))
     assert posted.status_code == 201, posted.text
     routing = client.get(f"/days/{day}/routing?depot_id={yard.ids['depots']}").json["routing"]
+    Draft202012Validator(ROUTING).validate(routing)
     for vehicle in routing["vehicles"]:
         for stop in vehicle["stops"]:
             if stop["kind"] == "drop" and stop["state"] == "planned":
