@@ -161,7 +161,11 @@ class Bed(Record):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Depot(Record):
-    """A yard that crews start from. Its time zone makes the working day."""
+    """A yard that crews start from. Its time zone makes the working day.
+
+    The fairness limit is the most a bed gets in 30 days, and the fairness price is what a tonne
+    costs more for each kg/m2 that its bed got in them; without them the nearest bed always wins.
+    """
 
     name: str
     address: str
@@ -170,6 +174,8 @@ class Depot(Record):
     shift_starts: time = time(7, 0)
     shift_ends: time = time(17, 30)
     jurisdiction: str = "GB-ENG"
+    fairness_limit_kg_per_m2: float | None = None
+    fairness_price_cents_per_t_per_kg_per_m2: int | None = None
 
     def faults(self) -> Sequence[FieldFault]:
         """Return what contradicts itself: a shift that ends before it starts."""

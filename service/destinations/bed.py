@@ -12,6 +12,7 @@ from service.core.loads import DestinationKind
 from service.core.materials import LotStatus, Wetness
 from service.core.places import Bed, LegalBasisKind, Point
 from service.core.plans import RuleClass, Verdict
+from service.destinations.bed_fairness import FAIRNESS_DAYS, BedFairness, FairnessWish
 from service.destinations.bed_ledger import BedLedger, TakenToday
 from service.destinations.bed_standing import BedStanding
 from service.destinations.layer_depth import LayerDepth
@@ -43,6 +44,7 @@ class BedDestination:
         day: date,
         jurisdiction: str,
         taken: TakenToday | None = None,
+        fairness: FairnessWish | None = None,
     ) -> None:
         """Work out once what holds for every lot of the day."""
         self._bed = bed
@@ -63,6 +65,7 @@ class BedDestination:
         self._nitrogen = rulebook.value_on(
             "nitrogen_kg_per_ha_year_max", day, jurisdiction=jurisdiction
         )
+        self._fairness = self._fairness_of(ledger, day, fairness or FairnessWish())
         standing = BedStanding(bed=bed, ledger=ledger, day=day)
         self._standing_reason = standing.first_reason(rulebook, jurisdiction)
 
@@ -81,6 +84,11 @@ class BedDestination:
         """Return why the bed takes nothing at all today, or None."""
         return self._standing_reason
 
+    @property
+    def fairness(self) -> BedFairness | None:
+        """Return what the bed had lately and what the firm makes of it; None: nothing."""
+        return self._fairness
+
     def verdict(self, lot: Lot) -> Verdict:
         """Return what this bed says to the lot."""
         # What is wrong with the lot is told before what is wrong with the bed on the day.
@@ -88,6 +96,16 @@ class BedDestination:
         if reason is not None:
             return refused(self.kind, self.id, reason)
         return accepted(self.kind, self.id, self._limits(lot))
+
+    def _fairness_of(self, ledger: BedLedger, day: date, wish: FairnessWish) -> BedFairness | None:
+        if wish.is_nothing:
+            return None
+        before = ledger.sums(day=day, area_m2=self._area_m2, window_days=FAIRNESS_DAYS - 1)
+        return BedFairness(
+            wish=wish,
+            laid_kg_per_m2=before.mass_kg_per_m2 + self._taken.mass_kg / self._area_m2,
+            area_m2=self._area_m2,
+        )
 
     # -- what depends on the lot ----------------------------------------------------------
 
@@ -189,7 +207,8 @@ class BedDestination:
                     facts={"mass_per_visit_max_kg": visit_max_kg},
                 )
             )
-        return limits
+        fair = self._fairness.limit if self._fairness is not None else None
+        return limits if fair is None else [*limits, fair]
 
     def _depth_limit(self, lot: Lot, mass_kg: float) -> Limit:
         depth = self._depths[lot.wetness]

@@ -33,18 +33,24 @@ class BedLedger:
         """Return the day of the last layer, or None."""
         return max((layer.day for layer in self.layers), default=None)
 
-    def sums(self, *, day: date, area_m2: float) -> LedgerSums:
-        """Return what was laid per area in the 12 months up to the day."""
+    def sums(self, *, day: date, area_m2: float, window_days: float = YEAR_DAYS) -> LedgerSums:
+        """Return what was laid per area up to the day: in 12 months, or a shorter window.
+
+        A layer exactly as old as the window counts, so that 29 days are 30 calendar days.
+        """
         return ledger_sums(
-            LedgerEntry(
-                age_days=(day - layer.day).days,
-                mass_kg_per_m2=layer.mass_kg / area_m2,
-                nitrogen_kg_per_ha=nitrogen_kg_per_ha(
-                    nitrogen_kg=layer.nitrogen_kg, area_m2=area_m2
-                ),
-            )
-            for layer in self.layers
-            if layer.day <= day
+            (
+                LedgerEntry(
+                    age_days=(day - layer.day).days,
+                    mass_kg_per_m2=layer.mass_kg / area_m2,
+                    nitrogen_kg_per_ha=nitrogen_kg_per_ha(
+                        nitrogen_kg=layer.nitrogen_kg, area_m2=area_m2
+                    ),
+                )
+                for layer in self.layers
+                if layer.day <= day
+            ),
+            window_days=window_days,
         )
 
 

@@ -10,6 +10,7 @@ from service.core.loads import DestinationKind, Load, LoadState
 from service.core.places import CompostSite, Fee, FeeBasis, Point
 from service.core.plans import RuleClass, Verdict
 from service.destinations.bed import BedDestination
+from service.destinations.bed_fairness import BedFairness, FairnessWish
 from service.destinations.bed_ledger import TakenToday
 from service.destinations.compost_site import CompostSiteDestination
 from service.destinations.hold_bay import HoldBayDestination
@@ -25,8 +26,9 @@ KILOGRAMS_PER_TONNE = 1000.0
 class ReadyDestination:
     """A destination with what the planner and the reader need beside its verdicts.
 
-    ``property_id`` is a bed's property. ``open_s`` and ``close_s`` are seconds of the
-    working day. What loads under way or done today take of its room is in its verdicts.
+    ``property_id`` is a bed's property, ``fairness`` what the bed had lately if the depot minds.
+    ``open_s`` and ``close_s`` are seconds of the working day. What loads under way or done today
+    take of its room is in its verdicts.
     """
 
     destination: Destination
@@ -36,6 +38,7 @@ class ReadyDestination:
     close_s: int
     fee: Fee | None
     property_id: UUID | None = None
+    fairness: BedFairness | None = None
 
     @property
     def kind(self) -> DestinationKind:
@@ -72,27 +75,35 @@ def ready_destinations(facts: DayFacts, *, rulebook: Rulebook) -> list[ReadyDest
     bed_tip_s = _tipping_s(rulebook, facts, "bed")
     bay_tip_s = _tipping_s(rulebook, facts, "hold")
     depths = layer_depths(rulebook=rulebook, day=day, jurisdiction=jurisdiction)
-    found = [
-        ReadyDestination(
-            destination=BedDestination(
-                bed,
-                point=facts.bed_points[bed.id],
-                ledger=facts.ledgers[bed.id],
-                depths=depths,
-                rulebook=rulebook,
-                day=day,
-                jurisdiction=jurisdiction,
-                taken=_taken_of_bed(facts.spoken_for, bed.id),
-            ),
-            name=bed.name,
-            tip_s=bed_tip_s,
-            open_s=0,
-            close_s=whole_day_s,
-            fee=None,
-            property_id=bed.property_id,
+    wish = FairnessWish(
+        limit_kg_per_m2=facts.depot.fairness_limit_kg_per_m2,
+        price_cents_per_t_per_kg_per_m2=facts.depot.fairness_price_cents_per_t_per_kg_per_m2,
+    )
+    found = []
+    for bed in facts.beds:
+        destination = BedDestination(
+            bed,
+            point=facts.bed_points[bed.id],
+            ledger=facts.ledgers[bed.id],
+            depths=depths,
+            rulebook=rulebook,
+            day=day,
+            jurisdiction=jurisdiction,
+            taken=_taken_of_bed(facts.spoken_for, bed.id),
+            fairness=wish,
         )
-        for bed in facts.beds
-    ]
+        found.append(
+            ReadyDestination(
+                destination=destination,
+                name=bed.name,
+                tip_s=bed_tip_s,
+                open_s=0,
+                close_s=whole_day_s,
+                fee=None,
+                property_id=bed.property_id,
+                fairness=destination.fairness,
+            )
+        )
     found += [_ready_site(site, facts, rulebook) for site in facts.sites]
     found += [
         ReadyDestination(

@@ -79,6 +79,7 @@ def _chosen(made: MadeDay, load: Load, share: float) -> dict[str, object]:
         "name": ready.name if ready else None,
         "share": round(share, 4),
         "why": load.explanation.get("chosen"),
+        "fairness": load.explanation.get("fairness"),
         "load_status": load.status.value,
         "runner_up": {
             "destinations": load.explanation.get("runner_up") or [],

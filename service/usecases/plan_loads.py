@@ -104,8 +104,17 @@ def _planned_anew(kept: Load, load: Load) -> Load:
 
 
 def _as_told(load: Load) -> Load:
-    """Return a load without what every new plan would change although nothing did."""
-    return replace(load, version=1, updated_at=load.created_at, plan_id=load.id, explanation={})
+    """Return a load without what every new plan would change although nothing did.
+
+    Of its explanation only the fairness stays: a depot that changes its mind has that told.
+    """
+    return replace(
+        load,
+        version=1,
+        updated_at=load.created_at,
+        plan_id=load.id,
+        explanation={"fairness": load.explanation.get("fairness")},
+    )
 
 
 def _identity(load: Load) -> tuple[object, ...]:
@@ -163,8 +172,11 @@ def _drop_explanation(
     others, extra_cents = _runner_up(drop, ready, cargo, asked, built)
     heaviest = max(cargo.parts, key=lambda part: asked.lots[part.job_id].mass_kg.high * part.share)
     limit = _said(ready, heaviest.job_id, asked)
+    fair = ready.fairness
+    spared = fair.after(limit.code) if fair is not None else ""
     return {
-        "chosen": f"{ready.name}. {limit.sentence}",
+        "chosen": f"{ready.name}. {limit.sentence} {spared}".rstrip(),
+        "fairness": None if fair is None else {"sentence": fair.sentence, **fair.facts},
         "limit_code": limit.code,
         "limit_mass_kg": drop.stop.mass_kg,
         "after_part": drop.after_part,

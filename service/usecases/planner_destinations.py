@@ -71,5 +71,9 @@ def planner_destination(
         stop_cents=stop_cents,
         open_s=ready.open_s,
         close_s=ready.close_s,
+        # A price for the plan alone: it is scaled like the fees, and nobody is ever charged it.
+        burden_cents_per_t=round(
+            (ready.fairness.price_cents_per_t if ready.fairness else 0.0) * fee_scale
+        ),
         may_overflow=False,
     )

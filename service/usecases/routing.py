@@ -6,21 +6,26 @@ from service.rules.lookup import Rulebook
 from service.usecases.day_warnings import told_warnings
 from service.usecases.lot_teller import told_lots
 from service.usecases.made_day import MadeDay
+from service.usecases.overflow import DayOverflow, day_overflow
 from service.usecases.vehicle_teller import VehicleTeller
 
 
 def told_routing(made: MadeDay, *, rulebook: Rulebook) -> dict[str, object]:
     """Return the day's routing, JSON-ready."""
     plan, built = made.plan, made.built
+    overflow = day_overflow(made, rulebook=rulebook)
     return {
         "vehicles": [
-            VehicleTeller(
-                made, built.vehicles[vehicle.id], vehicle.stops, rulebook=rulebook
-            ).to_json()
+            {
+                **VehicleTeller(
+                    made, built.vehicles[vehicle.id], vehicle.stops, rulebook=rulebook
+                ).to_json(),
+                **overflow.of_vehicle(vehicle.id),
+            }
             for vehicle in plan.vehicles
         ],
         "lots": told_lots(made),
-        "destinations": told_destinations(made),
+        "destinations": told_destinations(made, overflow),
         "unplaced": [
             {
                 "vehicle_id": str(built.vehicles[item.vehicle].vehicle_id),
@@ -30,7 +35,8 @@ def told_routing(made: MadeDay, *, rulebook: Rulebook) -> dict[str, object]:
             for item in plan.unplaced
             if item.mass_kg > 0
         ],
-        "warnings": told_warnings(made, rulebook=rulebook),
+        "warnings": [*told_warnings(made, rulebook=rulebook), *overflow.warnings()],
+        "overflow": overflow.meaning(),
         "cost_cents": plan.to_json()["cost_cents"],
         "disposal_cents": plan.disposal_cents,
         "gap_permille": plan.gap_permille if plan.bound_proven else None,
@@ -39,7 +45,7 @@ def told_routing(made: MadeDay, *, rulebook: Rulebook) -> dict[str, object]:
     }
 
 
-def told_destinations(made: MadeDay) -> list[dict[str, object]]:
+def told_destinations(made: MadeDay, overflow: DayOverflow) -> list[dict[str, object]]:
     """Return the destinations that are used or could be, with their room."""
     use = {item.id: item for item in made.plan.destinations}
     rows: list[dict[str, object]] = []
@@ -56,7 +62,9 @@ def told_destinations(made: MadeDay) -> list[dict[str, object]]:
                 "latitude": ready.point.latitude,
                 "room_high_kg": problem.capacity_kg,
                 "planned_high_kg": item.used_kg if item else 0,
+                **overflow.of_destination(key),
                 "scarcity_cents_per_t": item.price_cents_per_t if item else 0,
+                "fairness": None if ready.fairness is None else ready.fairness.facts,
                 "likely_kg": round(sum(load.mass_kg.likely for load in own)),
                 "loads": [str(load.id) for load in own],
             }

@@ -199,6 +199,8 @@ class Books:
             shift_starts=time(6, 45),
             shift_ends=time(18, 15),
             jurisdiction="GB-ENG",
+            fairness_limit_kg_per_m2=2.1,
+            fairness_price_cents_per_t_per_kg_per_m2=1500,
         )
         self.hold_bays = HoldBay(
             **self.base(),

@@ -5,7 +5,8 @@ from concurrent.futures import ThreadPoolExecutor
 
 import pytest
 from alembic.util import CommandError
-from sqlalchemy import inspect, text
+from sqlalchemy import MetaData, Table, inspect, select, text
+from sqlalchemy.exc import IntegrityError
 
 from service.storage import migrations
 from service.storage.engine import make_engine
@@ -42,6 +43,17 @@ def shape_of(url):
     return shape
 
 
+def newest():
+    """Return the newest revision."""
+    return max(path.name[:4] for path in (migrations.migrations_folder() / "versions").glob("*.py"))
+
+
+def after_the_newest(*lines):
+    """Return a migration that would come next."""
+    head = ["from alembic import op", f'revision, down_revision = "9999", "{newest()}"']
+    return "\n".join([*head, "def upgrade():", *(f"    {line}" for line in lines)])
+
+
 @pytest.fixture
 def drawn_url(request, empty_database_url, tmp_path):
     """Return a second database of the same kind, made from the tables without a migration."""
@@ -74,6 +86,42 @@ def test_there_is_a_way_back_and_forth(empty_database_url):
     assert shape_of(empty_database_url) == {}
     upgrade(empty_database_url)
     check(empty_database_url)
+
+
+def test_what_a_depot_had_before_it_could_be_fair_stays(empty_database_url):
+    upgrade(empty_database_url, "0001")
+    engine = make_engine(empty_database_url)
+    moment = "2026-05-24 12:00:00"
+    with engine.begin() as connection:
+        connection.execute(
+            text(
+                "INSERT INTO firms (id, name, address, phone, currency, created_at) "
+                "VALUES (:id, 'Firm', 'Lane', '1', 'GBP', :at)"
+            ),
+            {"id": "0" * 31 + "1", "at": moment},
+        )
+        connection.execute(
+            text(
+                "INSERT INTO depots (firm_id, id, version, created_at, updated_at, name, address,"
+                " point_latitude, point_longitude, time_zone, shift_starts, shift_ends,"
+                " jurisdiction) VALUES (:firm, :id, 1, :at, :at, 'Yard', 'Lane', 51, 0, 'UTC',"
+                " '07:00:00', '17:00:00', 'GB-ENG')"
+            ),
+            {"firm": "0" * 31 + "1", "id": "0" * 31 + "2", "at": moment},
+        )
+    upgrade(empty_database_url)
+    settings = "fairness_limit_kg_per_m2", "fairness_price_cents_per_t_per_kg_per_m2"
+    with engine.begin() as connection:
+        depots = Table("depots", MetaData(), autoload_with=connection)
+        kept = connection.execute(select(*(depots.c[name] for name in ("name", *settings)))).one()
+        assert tuple(kept) == ("Yard", None, None)
+        connection.execute(text("UPDATE depots SET fairness_limit_kg_per_m2 = 2.5"))
+    with pytest.raises(IntegrityError), engine.begin() as connection:
+        connection.execute(text("UPDATE depots SET fairness_limit_kg_per_m2 = 0"))
+    downgrade(empty_database_url, "0001")
+    with engine.begin() as connection:
+        assert connection.execute(text("SELECT name FROM depots")).scalar_one() == "Yard"
+    engine.dispose()
 
 
 def test_an_upgrade_of_what_is_new_already_changes_nothing(empty_database_url):
@@ -119,12 +167,11 @@ def test_two_that_upgrade_at_once_do_it_once(empty_database_url):
 def test_a_migration_that_fails_leaves_nothing_behind(empty_database_url, tmp_path):
     folder = tmp_path / "migrations"
     shutil.copytree(migrations.migrations_folder(), folder)
-    (folder / "versions" / "0002_fail.py").write_text(
-        "from alembic import op\n"
-        'revision, down_revision = "0002", "0001"\n'
-        "def upgrade():\n"
-        '    op.execute("CREATE TABLE half_done (id INTEGER)")\n'
-        '    raise RuntimeError("the power went")\n'
+    (folder / "versions" / "9999_fail.py").write_text(
+        after_the_newest(
+            'op.execute("CREATE TABLE half_done (id INTEGER)")',
+            'raise RuntimeError("the power went")',
+        )
     )
     with pytest.raises(RuntimeError, match="the power went"):
         upgrade(empty_database_url, folder=folder)
@@ -138,11 +185,8 @@ def test_a_migration_that_breaks_a_key_is_undone(empty_sqlite_url, tmp_path):
     engine.dispose()
     folder = tmp_path / "migrations"
     shutil.copytree(migrations.migrations_folder(), folder)
-    (folder / "versions" / "0002_lose.py").write_text(
-        "from alembic import op\n"
-        'revision, down_revision = "0002", "0001"\n'
-        "def upgrade():\n"
-        '    op.execute("DELETE FROM clients")\n'
+    (folder / "versions" / "9999_lose.py").write_text(
+        after_the_newest('op.execute("DELETE FROM clients")')
     )
     with pytest.raises(KeysBroken, match="properties"):
         upgrade(empty_sqlite_url, folder=folder)

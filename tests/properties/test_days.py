@@ -4,6 +4,7 @@ from collections import defaultdict
 from datetime import timedelta
 from uuid import UUID
 
+import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -219,3 +220,68 @@ def test_every_planned_job_is_a_stop_of_its_vehicle_also_where_the_clippings_sta
         if stop["kind"] == "job"
     ]
     assert sorted(stops) == sorted(lot["job_id"] for lot in routing["lots"])
+
+
+DRAWS = 20_000
+
+
+def random_day(lots, correlation, end):
+    """Return random draws of what each lot is, in the unit of its estimate; they err together."""
+    random = np.random.default_rng(1)
+    shared = random.standard_normal(DRAWS)
+    found = {}
+    for job_id, lot in lots.items():
+        estimate = getattr(lot, end)
+        own = random.standard_normal(DRAWS)
+        z = np.sqrt(correlation) * shared + np.sqrt(1 - correlation) * own
+        ratio = np.where(
+            z > 0, estimate.high / estimate.likely, estimate.likely / max(estimate.low, 1e-9)
+        )
+        found[job_id] = estimate.likely * ratio ** (z / 1.28155)
+    return found
+
+
+@settings(max_examples=25)
+@given(day=days)
+def test_the_chances_of_overflow_are_those_of_random_days_with_the_loads_as_they_are_kept(day):
+    firm = laid_out(day)
+    routing = firm.plan_day()
+    _, asked = asked_of(firm)
+    correlation = routing["overflow"]["correlation"]
+    mass_kg = random_day(asked.lots, correlation, "mass_kg")
+    volume_m3 = random_day(asked.lots, correlation, "volume_m3")
+    loads = {str(load.id): load for load in firm.all_loads()}
+    outcomes = {lot["job_id"]: lot["outcome"] for lot in routing["lots"]}
+    cut_up = {warning.get("job_id") for warning in routing["warnings"]}
+    filled = defaultdict(lambda: np.zeros(DRAWS))
+    for vehicle in routing["vehicles"]:
+        kg, m3 = np.zeros(DRAWS), np.zeros(DRAWS)
+        payload = body = 0.0
+        for stop in vehicle["stops"]:
+            if stop["kind"] == "job":
+                if outcomes[stop["job_id"]] != "leave_on_lawn":
+                    kg = kg + mass_kg[UUID(stop["job_id"])]
+                    m3 = m3 + volume_m3[UUID(stop["job_id"])]
+                payload = max(payload, float((kg > vehicle["payload_kg"]).mean()))
+                body = max(body, float((m3 > vehicle["body_volume_m3"]).mean()))
+                continue
+            load = loads[stop["load_id"]]
+            for part in load.parts:
+                kg = kg - part.share * mass_kg[part.job_id]
+                m3 = m3 - part.share * volume_m3[part.job_id]
+                verdict = next(
+                    verdict
+                    for verdict in asked.verdicts[part.job_id]
+                    if verdict.destination_id == load.destination_id
+                )
+                filled[str(load.destination_id)] += (
+                    part.share * mass_kg[part.job_id] / verdict.accepted_kg
+                )
+        # A lot larger than its vehicle is fetched in parts, of which only the first is told.
+        if not cut_up & {stop.get("job_id") for stop in vehicle["stops"]}:
+            assert vehicle["payload_overflow_chance"] == pytest.approx(payload, abs=0.015)
+            assert vehicle["body_overflow_chance"] == pytest.approx(body, abs=0.015)
+    if not routing["unplaced"]:
+        for row in routing["destinations"]:
+            chance = float((filled[row["destination_id"]] > 1.0).mean())
+            assert row["overflow_chance"] == pytest.approx(chance, abs=0.015)

@@ -1,17 +1,15 @@
-"""Events during the day, what they change, explanations that hold, and how sure a plan is."""
+"""Events during the day, what they change, and explanations that hold."""
 
 from __future__ import annotations
 
 import dataclasses
 
-import numpy as np
 import pytest
 
 from service.planning.check import check_plan
 from service.planning.freezing import frozen_at
 from service.planning.problem import Locked, Problem
 from service.planning.replan import differences, replan
-from service.planning.robustness import Spread, overflow_chances
 from service.planning.solve import StopRule, solve
 from tests.bench.planning.days import day
 
@@ -144,33 +142,3 @@ def test_the_extra_cost_of_a_runner_up_is_what_closing_the_destination_costs(pro
         assert extra >= stop.runner_up.extra_cents - 1
         checked += 1
     assert checked
-
-
-def test_chances_of_overflow_agree_with_a_monte_carlo_count(problem, plan):
-    random = np.random.default_rng(7)
-    spreads = {
-        job.id: Spread(low_kg=job.mass_kg * 0.6, likely_kg=job.mass_kg, high_kg=job.mass_kg * 1.5)
-        for job in problem.jobs
-    }
-    found = overflow_chances(problem, plan, spreads)
-    draws = 20_000
-    at = {d.id: np.zeros(draws) for d in problem.destinations}
-    for vehicle, answer in zip(problem.vehicles, plan.vehicles, strict=True):
-        kg, planned, worst = np.zeros(draws), 0, 0.0
-        for stop in answer.stops:
-            if stop.job is not None:
-                spread = spreads[stop.job]
-                kg = kg + random.triangular(spread.low_kg, spread.likely_kg, spread.high_kg, draws)
-                planned += next(j.mass_kg for j in problem.jobs if j.id == stop.job)
-                worst = max(worst, float((kg > vehicle.payload_kg).mean()))
-            elif stop.mass_kg >= planned:
-                at[stop.destination] += kg
-                kg, planned = np.zeros(draws), 0
-            else:
-                at[stop.destination] += stop.mass_kg
-                kg, planned = kg - stop.mass_kg, planned - stop.mass_kg
-        assert found.vehicles[vehicle.id] == pytest.approx(worst, abs=0.03)
-    for d in problem.destinations:
-        if d.id in found.destinations:
-            counted = float((at[d.id] > d.capacity_kg).mean())
-            assert found.destinations[d.id] == pytest.approx(counted, abs=0.03)

@@ -57,6 +57,27 @@ class DepotFields(RecordFields):
     shift_starts = TimeOfDay()
     shift_ends = TimeOfDay()
     jurisdiction = jurisdiction()
+    fairness_limit_kg_per_m2 = Number(
+        above=0,
+        high=100,
+        metadata={
+            "description": (
+                "No bed gets more than this in any 30 days, at the high end of the estimates. "
+                "Null: no limit but those of rules and clients."
+            )
+        },
+    )
+    fairness_price_cents_per_t_per_kg_per_m2 = Integer(
+        low=0,
+        high=100_000,
+        metadata={
+            "description": (
+                "What a tonne for a bed counts more in a plan for each kg/m2 that the bed got in "
+                "the last 30 days, in hundredths of the firm's currency. Nobody pays it; it lets "
+                "a bed further off win. Null: nothing."
+            )
+        },
+    )
 
 
 class HoldBayFields(RecordFields):
@@ -149,7 +170,11 @@ DEPOTS: Final = Resource(
         "shift_ends": "17:30",
         "jurisdiction": "GB-ENG",
     },
-    changes_example={"shift_ends": "18:00"},
+    changes_example={
+        "shift_ends": "18:00",
+        "fairness_limit_kg_per_m2": 3.5,
+        "fairness_price_cents_per_t_per_kg_per_m2": 1500,
+    },
 )
 
 HOLD_BAYS: Final = Resource(

@@ -6,264 +6,263 @@ that is made to keep to it.
 
 from __future__ import annotations
 
-from typing import Any, Final
+from typing import Final
 
+from service.api.work.shapes import (
+    AMOUNT,
+    CENTS,
+    CHANCE,
+    FAIRNESS,
+    FLAG,
+    ID,
+    MAYBE_ID,
+    MAYBE_TEXT,
+    MEMBERS,
+    MOMENT,
+    NUMBER,
+    OVERFLOW,
+    PLACE,
+    RANGE,
+    TEXT,
+    one_of,
+    several,
+    whole,
+)
 from service.core.jobs import JobState
 from service.core.loads import DestinationKind, LoadState
 from service.core.materials import LotStatus
 from service.core.plans import RuleClass
 
-Shape = dict[str, Any]
-
-_TEXT: Final[Shape] = {"type": "string"}
-_MAYBE_TEXT: Final[Shape] = {"type": ["string", "null"]}
-_ID: Final[Shape] = {"type": "string", "format": "uuid"}
-_MAYBE_ID: Final[Shape] = {"type": ["string", "null"], "format": "uuid"}
-_MOMENT: Final[Shape] = {"type": "string", "format": "date-time"}
-_FLAG: Final[Shape] = {"type": "boolean"}
-_AMOUNT: Final[Shape] = {"type": "number", "minimum": 0}
-_NUMBER: Final[Shape] = {"type": "number"}
-_CENTS: Final[Shape] = {"type": "integer"}
-_MEMBERS: Final[Shape] = {"type": "object"}
-_PLACE: Final[dict[str, Shape]] = {
-    "longitude": {"type": "number", "minimum": -180, "maximum": 180},
-    "latitude": {"type": "number", "minimum": -90, "maximum": 90},
-}
-
-
-def _all(members: dict[str, Shape], **more: Any) -> Shape:
-    """Return an object that has every one of the members, and may have more later."""
-    return {"type": "object", "properties": members, "required": list(members), **more}
-
-
-def _list(items: Shape) -> Shape:
-    return {"type": "array", "items": items}
-
-
-def _words(words: Any) -> Shape:
-    return {"type": "string", "enum": [str(word) for word in words]}
-
-
-_RANGE: Final = _all({"low": _AMOUNT, "likely": _AMOUNT, "high": _AMOUNT})
-
 _ADVICE: Final = {
-    "must": _FLAG,
-    "code": _TEXT,
-    "sentence": _TEXT,
-    "rule_class": _words(RuleClass),
-    "facts": _MEMBERS,
-    "sources": _list(_TEXT),
+    "must": FLAG,
+    "code": TEXT,
+    "sentence": TEXT,
+    "rule_class": one_of(RuleClass),
+    "facts": MEMBERS,
+    "sources": several(TEXT),
 }
 
-VERDICT: Final = _all(
+VERDICT: Final = whole(
     {
-        "destination_kind": _words(DestinationKind),
-        "destination_id": _ID,
-        "name": _TEXT,
-        "accepted_kg": _AMOUNT,
-        "code": _TEXT,
-        "sentence": _TEXT,
-        "rule_class": _words(RuleClass),
-        "facts": _MEMBERS,
-        "sources": _list(_TEXT),
+        "destination_kind": one_of(DestinationKind),
+        "destination_id": ID,
+        "name": TEXT,
+        "accepted_kg": AMOUNT,
+        "code": TEXT,
+        "sentence": TEXT,
+        "rule_class": one_of(RuleClass),
+        "facts": MEMBERS,
+        "sources": several(TEXT),
     }
 )
 
-_JOB_STOP: Final = _all(
+_JOB_STOP: Final = whole(
     {
         "kind": {"const": "job"},
-        "job_id": _ID,
-        "lot_code": _TEXT,
-        "property_id": _ID,
-        "property": _TEXT,
-        "at": _MOMENT,
-        "done": _FLAG,
-        **_PLACE,
+        "job_id": ID,
+        "lot_code": TEXT,
+        "property_id": ID,
+        "property": TEXT,
+        "at": MOMENT,
+        "done": FLAG,
+        **PLACE,
     },
     title="A job on the way",
 )
 
-_DROP_STOP: Final = _all(
+_DROP_STOP: Final = whole(
     {
         "kind": {"const": "drop"},
-        "load_id": _ID,
-        "destination_kind": _words(DestinationKind),
-        "destination_id": _ID,
-        "destination": _MAYBE_TEXT,
-        "at": _MOMENT,
-        "state": _words(LoadState),
-        "done": _FLAG,
-        "locked": _FLAG,
-        "status": _words(LotStatus),
-        "lot_codes": _list(_TEXT),
-        "mass_kg": _RANGE,
-        "volume_l": _RANGE,
+        "load_id": ID,
+        "destination_kind": one_of(DestinationKind),
+        "destination_id": ID,
+        "destination": MAYBE_TEXT,
+        "at": MOMENT,
+        "state": one_of(LoadState),
+        "done": FLAG,
+        "locked": FLAG,
+        "status": one_of(LotStatus),
+        "lot_codes": several(TEXT),
+        "mass_kg": RANGE,
+        "volume_l": RANGE,
         "keeps_until": {"type": ["string", "null"], "format": "date-time"},
-        "fee_cents": _CENTS,
-        **_PLACE,
+        "fee_cents": CENTS,
+        **PLACE,
     },
     title="A load tipped",
 )
 
-_VEHICLE: Final = _all(
+_VEHICLE: Final = whole(
     {
-        "vehicle_id": _ID,
-        "registration": _TEXT,
-        "crew_ids": _list(_ID),
-        "payload_kg": _AMOUNT,
-        "body_volume_m3": _AMOUNT,
-        "aboard_now": _all(
+        "vehicle_id": ID,
+        "registration": TEXT,
+        "crew_ids": several(ID),
+        "payload_kg": AMOUNT,
+        "body_volume_m3": AMOUNT,
+        "payload_overflow_chance": CHANCE,
+        "body_overflow_chance": CHANCE,
+        "aboard_now": whole(
             {
-                "mass_high_kg": _AMOUNT,
-                "volume_high_l": _AMOUNT,
-                "room_left_kg": _AMOUNT,
-                "room_left_l": _AMOUNT,
+                "mass_high_kg": AMOUNT,
+                "volume_high_l": AMOUNT,
+                "room_left_kg": AMOUNT,
+                "room_left_l": AMOUNT,
             }
         ),
-        "stops": _list({"oneOf": [_JOB_STOP, _DROP_STOP]}),
-    }
+        "stops": several({"oneOf": [_JOB_STOP, _DROP_STOP]}),
+    },
+    older_lack=("payload_overflow_chance", "body_overflow_chance"),
 )
 
-_LOT: Final = _all(
+_LOT: Final = whole(
     {
-        "job_id": _ID,
-        "lot_code": _TEXT,
-        "lawn_id": _MAYBE_ID,
-        "state": _words(JobState),
-        "status": _words(LotStatus),
-        "findings": _list(_all({"status": _words(LotStatus), "code": _TEXT, "facts": _MEMBERS})),
-        "mass_kg": {"anyOf": [_RANGE, {"type": "null"}]},
-        "outcome": _words(("left_on_lawn", "leave_on_lawn", "unplaced", "hold", "routed")),
-        "advice": {"anyOf": [_all(_ADVICE), {"type": "null"}]},
-        "goes_to": _list(
-            _all(
+        "job_id": ID,
+        "lot_code": TEXT,
+        "lawn_id": MAYBE_ID,
+        "state": one_of(JobState),
+        "status": one_of(LotStatus),
+        "findings": several(whole({"status": one_of(LotStatus), "code": TEXT, "facts": MEMBERS})),
+        "mass_kg": {"anyOf": [RANGE, {"type": "null"}]},
+        "outcome": one_of(("left_on_lawn", "leave_on_lawn", "unplaced", "hold", "routed")),
+        "advice": {"anyOf": [whole(_ADVICE), {"type": "null"}]},
+        "goes_to": several(
+            whole(
                 {
-                    "load_id": _ID,
-                    "destination_kind": _words(DestinationKind),
-                    "destination_id": _ID,
-                    "name": _MAYBE_TEXT,
+                    "load_id": ID,
+                    "destination_kind": one_of(DestinationKind),
+                    "destination_id": ID,
+                    "name": MAYBE_TEXT,
                     "share": {"type": "number", "minimum": 0, "maximum": 1},
-                    "why": _MAYBE_TEXT,
-                    "load_status": _words(LotStatus),
-                    "runner_up": _MEMBERS,
-                }
+                    "why": MAYBE_TEXT,
+                    "fairness": {
+                        "anyOf": [whole({"sentence": TEXT, **FAIRNESS}), {"type": "null"}]
+                    },
+                    "load_status": one_of(LotStatus),
+                    "runner_up": MEMBERS,
+                },
+                older_lack=("fairness",),
             )
         ),
         "elsewhere": {
             "anyOf": [
-                _all(
+                whole(
                     {
                         "willing": {"type": "integer", "minimum": 0},
                         "refused_by_code": {
                             "type": "object",
                             "additionalProperties": {"type": "integer"},
                         },
-                        "nearest_refusals": _list(VERDICT),
+                        "nearest_refusals": several(VERDICT),
                     }
                 ),
                 {"type": "null"},
             ]
         },
-        "links": _all({"why": _TEXT, "verdicts": _TEXT}),
+        "links": whole({"why": TEXT, "verdicts": TEXT}),
     }
 )
 
-_DESTINATION: Final = _all(
+_DESTINATION: Final = whole(
     {
-        "destination_kind": _words(DestinationKind),
-        "destination_id": _ID,
-        "name": _TEXT,
-        **_PLACE,
-        "room_high_kg": _AMOUNT,
-        "planned_high_kg": _AMOUNT,
-        "scarcity_cents_per_t": _NUMBER,
-        "likely_kg": _AMOUNT,
-        "loads": _list(_ID),
-    }
-)
-
-ROUTING: Final = _all(
-    {
-        "vehicles": _list(_VEHICLE),
-        "lots": _list(_LOT),
-        "destinations": _list(_DESTINATION),
-        "unplaced": _list(
-            _all({"vehicle_id": _ID, "mass_high_kg": _AMOUNT, "reasons": _list(_TEXT)})
-        ),
-        "warnings": _list(_all({"vehicle_id": _MAYBE_ID, "code": _TEXT})),
-        "cost_cents": _MEMBERS,
-        "disposal_cents": _CENTS,
-        "gap_permille": {"type": ["number", "null"]},
-        "bound_scope": _TEXT,
-        "distances": _all({"basis": _TEXT, "sources": _list(_TEXT)}),
+        "destination_kind": one_of(DestinationKind),
+        "destination_id": ID,
+        "name": TEXT,
+        **PLACE,
+        "room_high_kg": AMOUNT,
+        "planned_high_kg": AMOUNT,
+        "overflow_chance": CHANCE,
+        "scarcity_cents_per_t": NUMBER,
+        "fairness": {"anyOf": [whole(FAIRNESS), {"type": "null"}]},
+        "likely_kg": AMOUNT,
+        "loads": several(ID),
     },
+    older_lack=("overflow_chance", "fairness"),
+)
+
+ROUTING: Final = whole(
+    {
+        "vehicles": several(_VEHICLE),
+        "lots": several(_LOT),
+        "destinations": several(_DESTINATION),
+        "unplaced": several(
+            whole({"vehicle_id": ID, "mass_high_kg": AMOUNT, "reasons": several(TEXT)})
+        ),
+        "warnings": several(whole({"vehicle_id": MAYBE_ID, "code": TEXT})),
+        "overflow": OVERFLOW,
+        "cost_cents": MEMBERS,
+        "disposal_cents": CENTS,
+        "gap_permille": {"type": ["number", "null"]},
+        "bound_scope": TEXT,
+        "distances": whole({"basis": TEXT, "sources": several(TEXT)}),
+    },
+    older_lack=("overflow",),
     description=(
         "Vehicles with their stops in order, every lot with its outcome and why, every "
         "destination with its room and use."
     ),
 )
 
-PRE_MOW_CHECK: Final = _all(
+PRE_MOW_CHECK: Final = whole(
     {
-        "lawn_id": _ID,
+        "lawn_id": ID,
         "day": {"type": "string", "format": "date"},
-        "answer": _words(("leave_on_lawn", "collect", "collect_to_hold")),
+        "answer": one_of(("leave_on_lawn", "collect", "collect_to_hold")),
         **_ADVICE,
-        "status": _words(LotStatus),
-        "mass_kg": _RANGE,
-        "volume_l": _RANGE,
+        "status": one_of(LotStatus),
+        "mass_kg": RANGE,
+        "volume_l": RANGE,
         "one_third_rule_broken": {"type": ["boolean", "null"]},
-        "willing": _list(VERDICT),
-        "rulebook_version": _TEXT,
+        "willing": several(VERDICT),
+        "rulebook_version": TEXT,
     },
     description="Whether a crew may bag on this lawn, with one reason.",
 )
 
-_WAYS: Final = _all(
+_WAYS: Final = whole(
     {
-        "outcome": _TEXT,
-        "goes_to": _list(
-            _all(
+        "outcome": TEXT,
+        "goes_to": several(
+            whole(
                 {
-                    "destination_kind": _words(DestinationKind),
-                    "destination_id": _ID,
-                    "name": _MAYBE_TEXT,
-                    "share": _AMOUNT,
+                    "destination_kind": one_of(DestinationKind),
+                    "destination_id": ID,
+                    "name": MAYBE_TEXT,
+                    "share": AMOUNT,
                 }
             )
         ),
     }
 )
 
-_MOVED: Final = _list(
-    _all(
+_MOVED: Final = several(
+    whole(
         {
-            "job_id": _ID,
-            "lot_code": _TEXT,
+            "job_id": ID,
+            "lot_code": TEXT,
             "was": {"anyOf": [_WAYS, {"type": "null"}]},
             "becomes": {"anyOf": [_WAYS, {"type": "null"}]},
-            "code": _TEXT,
-            "why": _TEXT,
+            "code": TEXT,
+            "why": TEXT,
         }
     )
 )
 
-CHANGES: Final = _all(
+CHANGES: Final = whole(
     {
-        "plan_id": _ID,
-        "since_id": _MAYBE_ID,
+        "plan_id": ID,
+        "since_id": MAYBE_ID,
         "moved": _MOVED,
-        "cost_cents": _all({"before": {"type": ["integer", "null"]}, "after": _CENTS}),
+        "cost_cents": whole({"before": {"type": ["integer", "null"]}, "after": CENTS}),
     },
     description="The lots whose way changed, and why.",
 )
 
-_COMPARED: Final = _all({"before": _NUMBER, "after": _NUMBER, "difference": _NUMBER})
+_COMPARED: Final = whole({"before": NUMBER, "after": NUMBER, "difference": NUMBER})
 
-WHAT_IF: Final = _all(
+WHAT_IF: Final = whole(
     {
         "day": {"type": "string", "format": "date"},
-        "depot_id": _ID,
+        "depot_id": ID,
         "cost_cents": _COMPARED,
         "held_kg": _COMPARED,
         "unplaced_high_kg": _COMPARED,
@@ -273,20 +272,20 @@ WHAT_IF: Final = _all(
     description="The supposed day beside the day as it is, both planned now.",
 )
 
-ROUTING_MAP: Final = _all(
+ROUTING_MAP: Final = whole(
     {
         "type": {"const": "FeatureCollection"},
-        "features": _list(
-            _all(
+        "features": several(
+            whole(
                 {
                     "type": {"const": "Feature"},
-                    "geometry": _all(
+                    "geometry": whole(
                         {
-                            "type": _words(("Point", "LineString")),
+                            "type": one_of(("Point", "LineString")),
                             "coordinates": {"type": "array"},
                         }
                     ),
-                    "properties": _MEMBERS,
+                    "properties": MEMBERS,
                 }
             )
         ),

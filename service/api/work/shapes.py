@@ -1,0 +1,71 @@
+"""What the shapes of composed answers are made of."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any, Final
+
+Shape = dict[str, Any]
+
+TEXT: Final[Shape] = {"type": "string"}
+MAYBE_TEXT: Final[Shape] = {"type": ["string", "null"]}
+ID: Final[Shape] = {"type": "string", "format": "uuid"}
+MAYBE_ID: Final[Shape] = {"type": ["string", "null"], "format": "uuid"}
+MOMENT: Final[Shape] = {"type": "string", "format": "date-time"}
+FLAG: Final[Shape] = {"type": "boolean"}
+AMOUNT: Final[Shape] = {"type": "number", "minimum": 0}
+NUMBER: Final[Shape] = {"type": "number"}
+CENTS: Final[Shape] = {"type": "integer"}
+MEMBERS: Final[Shape] = {"type": "object"}
+PLACE: Final[dict[str, Shape]] = {
+    "longitude": {"type": "number", "minimum": -180, "maximum": 180},
+    "latitude": {"type": "number", "minimum": -90, "maximum": 90},
+}
+
+
+def whole(members: dict[str, Shape], *, older_lack: Sequence[str] = (), **more: Any) -> Shape:
+    """Return an object that has every one of the members, and may have more later.
+
+    Parameters
+    ----------
+    older_lack
+        Members that answers composed and kept by an earlier version do not have.
+    """
+    required = [name for name in members if name not in older_lack]
+    return {"type": "object", "properties": members, "required": required, **more}
+
+
+def several(items: Shape) -> Shape:
+    """Return a list of such items."""
+    return {"type": "array", "items": items}
+
+
+def one_of(words: Any) -> Shape:
+    """Return a text that is one of the words."""
+    return {"type": "string", "enum": [str(word) for word in words]}
+
+
+RANGE: Final = whole({"low": AMOUNT, "likely": AMOUNT, "high": AMOUNT})
+
+FAIRNESS: Final[dict[str, Shape]] = {
+    "days": {"type": "integer", "minimum": 1},
+    "laid_kg_per_m2": AMOUNT,
+    "fairness_limit_kg_per_m2": {"type": ["number", "null"], "minimum": 0},
+    "fairness_price_cents_per_t": CENTS,
+}
+
+# A probability.
+CHANCE: Final[Shape] = {"type": "number", "minimum": 0, "maximum": 1}
+OVERFLOW: Final = whole(
+    {
+        "vehicles": TEXT,
+        "destinations": TEXT,
+        "lots": TEXT,
+        "correlation": CHANCE,
+        "warned_above": whole(
+            dict.fromkeys(("vehicle", "bed", "compost_site", "hold_bay"), CHANCE)
+        ),
+        "sources": several(TEXT),
+    },
+    description="What the chances of overflow mean, and what they rest on.",
+)

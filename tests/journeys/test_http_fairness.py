@@ -1,0 +1,127 @@
+"""A dispatcher spares the bed that is always nearest, over HTTP, over both databases."""
+
+from datetime import timedelta
+
+import pytest
+from jsonschema import Draft202012Validator
+
+from service.api.books.clients import BEDS, PROPERTIES
+from service.api.work.routing_shape import ROUTING
+from tests.worlds import NOW
+
+PRICE = "fairness_price_cents_per_t_per_kg_per_m2"
+ANY_VERSION = {"If-Match": "*"}
+AREA = {"value": 400, "unit": "m2"}
+
+
+@pytest.fixture
+def beds(yard):
+    """Return the ids of a bed beside the lawn and of one a way off."""
+    client, ids = yard.client, yard.ids
+    near = client.patch(f"/beds/{ids['beds']}", json={"area": AREA}, headers=ANY_VERSION)
+    assert near.status_code == 200, near.text
+    at = client.get(f"/properties/{ids['properties']}").json["point"]["coordinates"]
+    place = {
+        **PROPERTIES.example,
+        "client_id": ids["clients"],
+        "point": {"type": "Point", "coordinates": [at[0] + 0.004, at[1]]},
+    }
+    away = client.post("/properties", json=place).json["id"]
+    lawful = {"kind": "registered_exemption", "reference": "EX 1"}
+    body = {**BEDS.example, "property_id": away, "area": AREA, "legal_basis": lawful}
+    far = client.post("/beds", json=body)
+    assert far.status_code == 201, far.text
+    return ids["beds"], far.json["id"]
+
+
+def week(world, yard, number):
+    """Cut, plan and deliver in a week; return the routing, read before the delivery."""
+    client = yard.client
+    world.clock.at = NOW + timedelta(weeks=number)
+    day = world.clock.now().date().isoformat()
+    cut_at = (world.clock.now() - timedelta(hours=1)).isoformat()
+    posted = client.post("/jobs", json=yard.job(cut_at=cut_at))
+    assert posted.status_code == 201, posted.text
+    routing = client.get(f"/days/{day}/routing?depot_id={yard.ids['depots']}").json["routing"]
+    Draft202012Validator(ROUTING).validate(routing)
+    for vehicle in routing["vehicles"]:
+        for stop in vehicle["stops"]:
+            if stop["kind"] == "drop" and stop["state"] == "planned":
+                done = client.patch(
+                    f"/loads/{stop['load_id']}", json={"state": "delivered"}, headers=ANY_VERSION
+                )
+                assert done.status_code == 200, done.text
+    return routing
+
+
+def way(routing):
+    (lot,) = (lot for lot in routing["lots"])
+    (told,) = lot["goes_to"]
+    return told
+
+
+def test_a_price_sends_the_next_load_to_the_other_bed_and_says_so(world, yard, beds):
+    near, far = beds
+    first = way(week(world, yard, 0))
+    assert (first["destination_id"], first["fairness"]) == (near, None)
+    second = way(week(world, yard, 1))
+    assert second["destination_id"] == near
+    answer = yard.client.patch(
+        f"/depots/{yard.ids['depots']}", json={PRICE: 20_000}, headers=ANY_VERSION
+    )
+    assert answer.status_code == 200, answer.text
+    assert answer.json[PRICE] == 20_000
+    third = week(world, yard, 2)
+    assert way(third)["destination_id"] == far
+    assert way(third)["fairness"]["laid_kg_per_m2"] == 0
+    spared = next(row for row in third["destinations"] if row["destination_id"] == near)
+    assert spared["fairness"]["laid_kg_per_m2"] > 0
+    load = yard.client.get(f"/loads/{way(third)['load_id']}").json
+    assert load["explanation"]["fairness"]["sentence"].startswith(
+        "This bed has had 0.00 kg/m2 in 30 days; the fairness price is 0 cents a tonne"
+    )
+
+
+def test_a_limit_is_kept_over_the_weeks_and_the_refusal_names_it(world, yard, beds):
+    near, far = beds
+    assert way(week(world, yard, 0))["destination_id"] == near
+    laid = yard.client.get("/loads?destination_kind=bed").json["items"][0]["mass_kg"]["high"]
+    limit = laid / AREA["value"]
+    answer = yard.client.patch(
+        f"/depots/{yard.ids['depots']}",
+        json={"fairness_limit_kg_per_m2": limit},
+        headers=ANY_VERSION,
+    )
+    assert answer.status_code == 200, answer.text
+    second = week(world, yard, 1)
+    went = {told["destination_id"] for lot in second["lots"] for told in lot["goes_to"]}
+    assert near not in went
+    assert far in went
+    refusal = second["lots"][0]["elsewhere"]["nearest_refusals"][0]
+    assert refusal["code"] == "fairness_limit"
+    assert "kg/m2 on a bed in 30 days" in refusal["sentence"]
+
+
+def test_every_faulty_wish_is_named_at_once(yard):
+    answer = yard.client.patch(
+        f"/depots/{yard.ids['depots']}",
+        json={"fairness_limit_kg_per_m2": 0, PRICE: -1, "shift_ends": "05:00"},
+        headers=ANY_VERSION,
+    )
+    assert answer.status_code == 422
+    assert {(fault["pointer"], fault["code"]) for fault in answer.json["errors"]} >= {
+        ("/fairness_limit_kg_per_m2", "out_of_range"),
+        (f"/{PRICE}", "out_of_range"),
+    }
+
+
+def test_a_wish_is_taken_back_with_null(yard):
+    path = f"/depots/{yard.ids['depots']}"
+    wished = yard.client.patch(
+        path, json={"fairness_limit_kg_per_m2": 2.5, PRICE: 700}, headers=ANY_VERSION
+    )
+    assert wished.json["fairness_limit_kg_per_m2"] == 2.5
+    back = yard.client.patch(
+        path, json={"fairness_limit_kg_per_m2": None, PRICE: None}, headers=ANY_VERSION
+    )
+    assert (back.json["fairness_limit_kg_per_m2"], back.json[PRICE]) == (None, None)
