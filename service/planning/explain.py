@@ -16,6 +16,7 @@ from service.planning.result import Barrier, Plan, PlanStop, RunnerUp, Unplaced
 from service.planning.roads import ACCEPT, DEST
 from service.planning.shortlists import NOWHERE, Shortlist
 from service.planning.tables import Tables, Whole
+from service.planning.ways import way
 
 BARRIERS = 12  # destinations named for a load, at most
 
@@ -75,7 +76,7 @@ def _told(
                 destination = tables.problem.destinations[moment.number]
                 price, left_kg = prices[destination.id], int(room[moment.number])
                 if destination.kind == HOLD:
-                    barriers = _barriers(tables, moment, own)
+                    barriers = _barriers(tables, column.vehicle, moment, own)
                 else:
                     barriers = _refusals(tables, fleet.lists[column.vehicle], moment)
                 told.append(
@@ -132,12 +133,13 @@ def _sentence(
     return "; ".join(parts)
 
 
-def _barriers(tables: Tables, moment: Moment, room: Whole) -> tuple[Barrier, ...]:
+def _barriers(tables: Tables, vehicle: int, moment: Moment, room: Whole) -> tuple[Barrier, ...]:
     """Return what stands against each other destination for a held load.
 
     Those that would take it come first, then those without room, closed and unwilling ones.
     """
     here = tables.problem.destinations[moment.number]
+    start = int(tables.vehicles[vehicle].points[moment.gap])
     found = []
     for number, other in enumerate(tables.problem.destinations):
         if other.id == here.id or other.kind == here.kind:
@@ -145,8 +147,10 @@ def _barriers(tables: Tables, moment: Moment, room: Whole) -> tuple[Barrier, ...
         code = barrier_code(tables, other, moment)
         if code is None and room[number] < min(moment.kg, tables.problem.costs.minimum_tip_kg):
             code = "no_room"
-        if code is None and moment.arrive_s > other.close_s:
-            code = "closed"
+        if code is None:
+            place = int(tables.destinations.place[number])
+            _, seconds = way(*tables.map.arguments(), start, place)
+            code = "closed" if moment.clock_s + int(seconds) > other.close_s else None
         found.append(Barrier(destination=other.id, code=code or "dearer"))
     order = {"dearer": 0, "no_room": 1, "closed": 2}
     found.sort(key=lambda barrier: (order.get(barrier.code, 3), barrier.destination))

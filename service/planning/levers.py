@@ -35,9 +35,10 @@ def levers_of(alone: Alone, moment: Moment, number: int) -> list[Lever]:
     if moment.clock_s + way_s > close_s:
         return [_hours(alone, number)]
     levers = [_hours(alone, number)] if moment.arrive_s > close_s else []
-    if int(alone.room_kg[number]) < moment.load_kg:
+    used_kg = sum(kg for _, used, kg in alone.tips if used == number)
+    if int(alone.room_kg[number]) - used_kg < moment.load_kg:
         levers.append(_room(alone, number, moment.load_kg))
-    if all(number != used for _, used, _ in alone.tips):
+    if not used_kg:
         levers.append(_fee(alone, number))
     return levers
 

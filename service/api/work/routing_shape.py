@@ -6,43 +6,27 @@ that is made to keep to it.
 
 from __future__ import annotations
 
-from typing import Any, Final
+from typing import Final
 
+from service.api.work.explanation_shape import EXPLANATION, WHAT_WOULD_CHANGE
+from service.api.work.shape_words import AMOUNT as _AMOUNT
+from service.api.work.shape_words import CENTS as _CENTS
+from service.api.work.shape_words import FLAG as _FLAG
+from service.api.work.shape_words import ID as _ID
+from service.api.work.shape_words import MAYBE_ID as _MAYBE_ID
+from service.api.work.shape_words import MAYBE_TEXT as _MAYBE_TEXT
+from service.api.work.shape_words import MEMBERS as _MEMBERS
+from service.api.work.shape_words import MOMENT as _MOMENT
+from service.api.work.shape_words import NUMBER as _NUMBER
+from service.api.work.shape_words import PLACE as _PLACE
+from service.api.work.shape_words import TEXT as _TEXT
+from service.api.work.shape_words import every_one as _all
+from service.api.work.shape_words import list_of as _list
+from service.api.work.shape_words import one_of as _words
 from service.core.jobs import JobState
 from service.core.loads import DestinationKind, LoadState
 from service.core.materials import LotStatus
 from service.core.plans import RuleClass
-
-Shape = dict[str, Any]
-
-_TEXT: Final[Shape] = {"type": "string"}
-_MAYBE_TEXT: Final[Shape] = {"type": ["string", "null"]}
-_ID: Final[Shape] = {"type": "string", "format": "uuid"}
-_MAYBE_ID: Final[Shape] = {"type": ["string", "null"], "format": "uuid"}
-_MOMENT: Final[Shape] = {"type": "string", "format": "date-time"}
-_FLAG: Final[Shape] = {"type": "boolean"}
-_AMOUNT: Final[Shape] = {"type": "number", "minimum": 0}
-_NUMBER: Final[Shape] = {"type": "number"}
-_CENTS: Final[Shape] = {"type": "integer"}
-_MEMBERS: Final[Shape] = {"type": "object"}
-_PLACE: Final[dict[str, Shape]] = {
-    "longitude": {"type": "number", "minimum": -180, "maximum": 180},
-    "latitude": {"type": "number", "minimum": -90, "maximum": 90},
-}
-
-
-def _all(members: dict[str, Shape], **more: Any) -> Shape:
-    """Return an object that has every one of the members, and may have more later."""
-    return {"type": "object", "properties": members, "required": list(members), **more}
-
-
-def _list(items: Shape) -> Shape:
-    return {"type": "array", "items": items}
-
-
-def _words(words: Any) -> Shape:
-    return {"type": "string", "enum": [str(word) for word in words]}
-
 
 _RANGE: Final = _all({"low": _AMOUNT, "likely": _AMOUNT, "high": _AMOUNT})
 
@@ -100,6 +84,7 @@ _DROP_STOP: Final = _all(
         "volume_l": _RANGE,
         "keeps_until": {"type": ["string", "null"], "format": "date-time"},
         "fee_cents": _CENTS,
+        "explanation": {"anyOf": [EXPLANATION, {"type": "null"}]},
         **_PLACE,
     },
     title="A load tipped",
@@ -188,7 +173,14 @@ ROUTING: Final = _all(
         "lots": _list(_LOT),
         "destinations": _list(_DESTINATION),
         "unplaced": _list(
-            _all({"vehicle_id": _ID, "mass_high_kg": _AMOUNT, "reasons": _list(_TEXT)})
+            _all(
+                {
+                    "vehicle_id": _ID,
+                    "mass_high_kg": _AMOUNT,
+                    "reasons": _list(_TEXT),
+                    "what_would_change": WHAT_WOULD_CHANGE,
+                }
+            )
         ),
         "warnings": _list(_all({"vehicle_id": _MAYBE_ID, "code": _TEXT})),
         "cost_cents": _MEMBERS,
