@@ -134,27 +134,28 @@ def _sentence(
 
 
 def _barriers(tables: Tables, vehicle: int, moment: Moment, room: Whole) -> tuple[Barrier, ...]:
-    """Return what stands against each other destination for a held load.
+    """Return what stands against each other destination for a held load, nearest first.
 
     Those that would take it come first, then those without room, closed and unwilling ones.
     """
     here = tables.problem.destinations[moment.number]
     start = int(tables.vehicles[vehicle].points[moment.gap])
+    least_kg = min(moment.kg, tables.problem.costs.minimum_tip_kg)
+    order = {"dearer": 0, "no_room": 1, "closed": 2}
     found = []
     for number, other in enumerate(tables.problem.destinations):
         if other.id == here.id or other.kind == here.kind:
             continue
+        place = int(tables.destinations.place[number])
+        seconds = int(way(*tables.map.arguments(), start, place)[1])
         code = barrier_code(tables, other, moment)
-        if code is None and room[number] < min(moment.kg, tables.problem.costs.minimum_tip_kg):
+        if code is None and room[number] < least_kg:
             code = "no_room"
-        if code is None:
-            place = int(tables.destinations.place[number])
-            _, seconds = way(*tables.map.arguments(), start, place)
-            code = "closed" if moment.clock_s + int(seconds) > other.close_s else None
-        found.append(Barrier(destination=other.id, code=code or "dearer"))
-    order = {"dearer": 0, "no_room": 1, "closed": 2}
-    found.sort(key=lambda barrier: (order.get(barrier.code, 3), barrier.destination))
-    return tuple(found[:BARRIERS])
+        if code is None and moment.clock_s + seconds > other.close_s:
+            code = "closed"
+        barrier = Barrier(destination=other.id, code=code or "dearer")
+        found.append((order.get(barrier.code, 3), seconds, number, barrier))
+    return tuple(barrier for *_, barrier in sorted(found, key=lambda one: one[:3])[:BARRIERS])
 
 
 def _refusals(tables: Tables, listed: Shortlist, moment: Moment) -> tuple[Barrier, ...]:

@@ -168,3 +168,18 @@ def test_every_drop_ahead_says_its_room_its_scarcity_and_its_runner_up(desk):
     answer = desk.client.patch(f"/loads/{load}", json={"state": "delivered"}, headers=NOW)
     assert answer.status_code == 200, answer.text
     assert [drop["explanation"] for drop in drops(desk.plan()) if drop["done"]] == [None]
+
+
+def test_material_that_no_place_takes_says_what_would_place_it(desk):
+    bay = f"/hold-bays/{desk.ids['hold-bays']}"
+    assert desk.client.patch(bay, json={"volume_m3": 0.1}, headers=NOW).status_code == 200
+    desk.tell_site(daily_capacity_kg=200)
+    desk.post(**LONG)
+    before = desk.plan()
+    (part,) = before["unplaced"]
+    (hint,) = [one for one in part["what_would_change"] if one["kind"] == "more_room"]
+    assert "would find a place" in hint["sentence"]
+    desk.tell_site(daily_capacity_kg=200 + hint["more_room_high_kg"] - 1)
+    assert desk.plan()["unplaced"]
+    desk.tell_site(daily_capacity_kg=200 + hint["more_room_high_kg"])
+    assert desk.plan()["unplaced"] == []
