@@ -1,4 +1,4 @@
-"""Why a load goes where it goes: price, room, the runner-up, and what stood against the others."""
+"""Why a load goes where it goes: price, room, runner-up, refusals, and what would change it."""
 
 from __future__ import annotations
 
@@ -9,86 +9,86 @@ import numpy as np
 from service.planning.answer import cents
 from service.planning.columns import Column, best_columns
 from service.planning.greedy import Fleet, take
-from service.planning.problem import Destination, Job
+from service.planning.hints import HOLD, Question, hints_for
+from service.planning.moments import Moment, barrier_code, moments_of
+from service.planning.problem import Destination
 from service.planning.result import Barrier, Plan, PlanStop, RunnerUp, Unplaced
 from service.planning.roads import ACCEPT, DEST
 from service.planning.shortlists import NOWHERE, Shortlist
 from service.planning.tables import Tables, Whole
+from service.planning.ways import way
 
-BARRIERS = 12  # destinations named for a held or unplaced load, nearest first
+BARRIERS = 12  # destinations named for a load, at most
 
 
 def explained(tables: Tables, fleet: Fleet, columns: list[Column], plan: Plan) -> Plan:
-    """Return the plan with a reason and a runner-up for every tip that is still to come.
+    """Return the plan with reason, runner-up, refusals and hints for every tip still to come.
 
     The runner-up is what the vehicle would do if this destination were closed to it at this point
-    of its day, all other vehicles staying as they are.
+    of its day, all other vehicles staying as they are. A hint is what would change the answer.
     """
+    questions, told = _told(tables, fleet, columns, plan)
+    told = [
+        dataclasses.replace(item, hints=hints)
+        for item, hints in zip(told, hints_for(fleet, columns, questions), strict=True)
+    ]
+    tips = iter([item for item in told if isinstance(item, PlanStop)])
+    vehicles = tuple(
+        dataclasses.replace(
+            answer, stops=tuple(next(tips) if _is_ahead(stop) else stop for stop in answer.stops)
+        )
+        for answer in plan.vehicles
+    )
+    unplaced = tuple(item for item in told if isinstance(item, Unplaced))
+    return dataclasses.replace(plan, vehicles=vehicles, unplaced=unplaced)
+
+
+def _is_ahead(stop: PlanStop) -> bool:
+    """Tell whether a stop is a tip still to come."""
+    return stop.destination is not None and not stop.done
+
+
+def _told(
+    tables: Tables, fleet: Fleet, columns: list[Column], plan: Plan
+) -> tuple[list[Question], list[PlanStop | Unplaced]]:
+    """Return every tip and unplaced part with its reasons, and what is to be asked of each."""
     room = tables.destinations.capacity_kg.copy()
     for column in columns:
         take(room, column)
-    vehicles = []
-    for column, answer in zip(columns, plan.vehicles, strict=True):
-        vehicles.append(
-            dataclasses.replace(
-                answer,
-                stops=tuple(_stops(tables, fleet, column, answer.stops, room=room, plan=plan)),
-            )
-        )
-    unplaced = tuple(
-        dataclasses.replace(part, reasons=_unplaced_reasons(tables, part)) for part in plan.unplaced
-    )
-    return dataclasses.replace(plan, vehicles=tuple(vehicles), unplaced=unplaced)
-
-
-def _stops(
-    tables: Tables,
-    fleet: Fleet,
-    column: Column,
-    stops: tuple[PlanStop, ...],
-    *,
-    room: Whole,
-    plan: Plan,
-) -> list[PlanStop]:
-    own = room.copy()
-    take(own, column, -1)
-    own = np.maximum(own, 0)
-    tips = [tip for tip in column.tips if tip[1] != NOWHERE]
     prices = {use.id: use.price_cents_per_t for use in plan.destinations}
-    written: list[PlanStop] = []
-    position, aboard = 0, _aboard(tables, column)
-    aboard_kg = int(tables.vehicles[column.vehicle].start[1])
-    for stop in stops:
-        if stop.job is not None and not stop.done:
-            aboard.add(stop.job)
-            aboard_kg += tables.jobs[stop.job].mass_kg
-        if stop.destination is None or stop.done:
-            written.append(stop)
-            continue
-        gap, number, kg = tips[position]
-        position += 1
-        destination = tables.problem.destinations[number]
-        runner = _runner_up(tables, fleet, column, gap=gap, number=number, room=own)
-        barriers: tuple[Barrier, ...] = ()
-        if destination.kind == "hold":
-            barriers = _barriers(tables, stop, aboard, own)
-        written.append(
-            dataclasses.replace(
-                stop,
-                runner_up=runner,
-                barriers=barriers,
-                reason=_sentence(destination, runner, prices[destination.id], int(room[number])),
-            )
-        )
-        aboard_kg -= kg
-        if aboard_kg <= 0:
-            aboard.clear()
-    return written
-
-
-def _aboard(tables: Tables, column: Column) -> set[str]:
-    vehicle = tables.problem.vehicles[column.vehicle]
-    return {part.job for part in vehicle.aboard if part.job is not None and part.mass_kg}
+    questions: list[Question] = []
+    told: list[PlanStop | Unplaced] = []
+    left = iter(plan.unplaced)
+    for column, answer in zip(columns, plan.vehicles, strict=True):
+        own = room.copy()
+        take(own, column, -1)
+        own = np.maximum(own, 0)
+        ahead = iter([stop for stop in answer.stops if _is_ahead(stop)])
+        for moment in moments_of(tables, column):
+            runner = None
+            if moment.number == NOWHERE:
+                reasons = _unplaced_reasons(tables, moment)
+                told.append(dataclasses.replace(next(left), reasons=reasons))
+            else:
+                runner = _runner_up(
+                    tables, fleet, column, gap=moment.gap, number=moment.number, room=own
+                )
+                destination = tables.problem.destinations[moment.number]
+                price, left_kg = prices[destination.id], int(room[moment.number])
+                if destination.kind == HOLD:
+                    barriers = _barriers(tables, column.vehicle, moment, own)
+                else:
+                    barriers = _refusals(tables, fleet.lists[column.vehicle], moment)
+                told.append(
+                    dataclasses.replace(
+                        next(ahead),
+                        runner_up=runner,
+                        barriers=barriers,
+                        reason=_sentence(destination, runner, price, left_kg),
+                    )
+                )
+            questions.append(Question(vehicle=column.vehicle, moment=moment, runner_up=runner))
+    return questions, told
 
 
 def _runner_up(
@@ -133,43 +133,46 @@ def _sentence(
     return "; ".join(parts)
 
 
-def _barriers(tables: Tables, stop: PlanStop, aboard: set[str], room: Whole) -> tuple[Barrier, ...]:
-    """Return what stands against each other destination for this load, nearest first."""
-    here = tables.named[str(stop.destination)]
+def _barriers(tables: Tables, vehicle: int, moment: Moment, room: Whole) -> tuple[Barrier, ...]:
+    """Return what stands against each other destination for a held load, nearest first.
+
+    Those that would take it come first, then those without room, closed and unwilling ones.
+    """
+    here = tables.problem.destinations[moment.number]
+    start = int(tables.vehicles[vehicle].points[moment.gap])
+    least_kg = min(moment.kg, tables.problem.costs.minimum_tip_kg)
+    order = {"dearer": 0, "no_room": 1, "closed": 2}
     found = []
     for number, other in enumerate(tables.problem.destinations):
         if other.id == here.id or other.kind == here.kind:
             continue
-        code = barrier_code(tables, other, stop.statuses, aboard)
-        if code is None and room[number] < min(stop.mass_kg, tables.problem.costs.minimum_tip_kg):
+        place = int(tables.destinations.place[number])
+        seconds = int(way(*tables.map.arguments(), start, place)[1])
+        code = barrier_code(tables, other, moment)
+        if code is None and room[number] < least_kg:
             code = "no_room"
-        if code is None and stop.arrive_s > other.close_s:
+        if code is None and moment.clock_s + seconds > other.close_s:
             code = "closed"
-        found.append(Barrier(destination=other.id, code=code or "dearer"))
-    order = {"dearer": 0, "no_room": 1, "closed": 2}
-    found.sort(key=lambda barrier: (order.get(barrier.code, 3), barrier.destination))
+        barrier = Barrier(destination=other.id, code=code or "dearer")
+        found.append((order.get(barrier.code, 3), seconds, number, barrier))
+    return tuple(barrier for *_, barrier in sorted(found, key=lambda one: one[:3])[:BARRIERS])
+
+
+def _refusals(tables: Tables, listed: Shortlist, moment: Moment) -> tuple[Barrier, ...]:
+    """Return which of the destinations looked at here refuse the load, and their codes."""
+    offsets = listed.road.offsets
+    found = []
+    for number in listed.who[offsets[moment.gap] : offsets[moment.gap + 1]].tolist():
+        other = tables.problem.destinations[number]
+        code = barrier_code(tables, other, moment)
+        if code is not None:
+            found.append(Barrier(destination=other.id, code=code))
     return tuple(found[:BARRIERS])
 
 
-def barrier_code(
-    tables: Tables, destination: Destination, statuses: tuple[str, ...], lots: set[str]
-) -> str | None:
-    """Return why a load may not go to a destination at all: a lot's own code, or not_accepted."""
-    for name in sorted(lots):
-        job: Job = tables.jobs[name]
-        code = dict(job.refused_destinations).get(destination.id)
-        if code is not None:
-            return code
-    if not set(statuses) <= set(destination.accepts):
-        return "not_accepted"
-    return None
-
-
-def _unplaced_reasons(tables: Tables, part: Unplaced) -> tuple[str, ...]:
-    lots = {part.after_job} if part.after_job is not None else set()
+def _unplaced_reasons(tables: Tables, moment: Moment) -> tuple[str, ...]:
     reasons: dict[str, int] = {}
     for destination in tables.problem.destinations:
-        statuses = (tables.jobs[part.after_job].status,) if part.after_job is not None else ()
-        code = barrier_code(tables, destination, statuses, lots) or "no_room_or_closed"
+        code = barrier_code(tables, destination, moment) or "no_room_or_closed"
         reasons[code] = reasons.get(code, 0) + 1
     return tuple(f"{code}: {count} destinations" for code, count in sorted(reasons.items()))

@@ -40,13 +40,37 @@ class RunnerUp:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Barrier:
-    """What stood against a destination for a load that is held.
+    """What stood against a destination for a load.
 
-    ``code`` is a lot's own refusal code, or one of not_accepted, no_room, closed, dearer.
+    ``code`` is a lot's own refusal code, or one of not_accepted, no_room, closed, dearer; the last
+    three are told of held loads only.
     """
 
     destination: str
     code: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Hint:
+    """One change of one destination that would change the answer, all other vehicles staying.
+
+    ``kind`` says what ``amount`` is: open_until_s (the last arrival it would take), more_room_kg,
+    fee_below_cents_per_t (any fee below the amount), or accepts (what is aboard; no amount, and
+    ``code`` is why not). With the change the vehicle's best day costs ``saving_cents`` less and
+    does without this tip; with a minute, a kilogram or a cent less of it, it does not.
+    """
+
+    kind: str
+    destination: str
+    saving_cents: int
+    amount: int | None = None
+    code: str | None = None
+
+    def to_json(self) -> dict[str, Any]:
+        """Return the hint in the answer's form."""
+        return {
+            name: value for name in self.__slots__ if (value := getattr(self, name)) is not None
+        }
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -62,6 +86,7 @@ class PlanStop:
     reason: str = ""
     runner_up: RunnerUp | None = None
     barriers: tuple[Barrier, ...] = ()
+    hints: tuple[Hint, ...] = ()
     done: bool = False
     leave_s: int | None = None
 
@@ -85,6 +110,8 @@ class PlanStop:
             }
         if self.barriers:
             stop["barriers"] = {b.destination: b.code for b in self.barriers}
+        if self.hints:
+            stop["hints"] = [hint.to_json() for hint in self.hints]
         if self.done:
             stop["done"] = True
         if self.leave_s is not None:
@@ -119,6 +146,16 @@ class Unplaced:
     volume_l: int
     after_job: str | None
     reasons: tuple[str, ...]
+    hints: tuple[Hint, ...] = ()
+
+    def to_json(self) -> dict[str, Any]:
+        """Return the part in the answer's form."""
+        names = ("vehicle", "mass_kg", "volume_l", "after_job")
+        part: dict[str, Any] = {name: getattr(self, name) for name in names}
+        part["reasons"] = list(self.reasons)
+        if self.hints:
+            part["hints"] = [hint.to_json() for hint in self.hints]
+        return part
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -191,16 +228,7 @@ class Plan:
                 }
                 for d in self.destinations
             ],
-            "unplaced": [
-                {
-                    "vehicle": u.vehicle,
-                    "mass_kg": u.mass_kg,
-                    "volume_l": u.volume_l,
-                    "after_job": u.after_job,
-                    "reasons": list(u.reasons),
-                }
-                for u in self.unplaced
-            ],
+            "unplaced": [part.to_json() for part in self.unplaced],
             "work": {name: getattr(self.work, name) for name in Work.__slots__},
             "seconds": self.seconds,
         }
@@ -231,6 +259,7 @@ class Plan:
                     volume_l=u.get("volume_l", 0),
                     after_job=u.get("after_job"),
                     reasons=tuple(u["reasons"]),
+                    hints=_hints(u),
                 )
                 for u in document["unplaced"]
             ),
@@ -259,6 +288,11 @@ def _stop(document: dict[str, Any]) -> PlanStop:
             Barrier(destination=name, code=code)
             for name, code in document.get("barriers", {}).items()
         ),
+        hints=_hints(document),
         done=document.get("done", False),
         leave_s=document.get("leave_s"),
     )
+
+
+def _hints(document: dict[str, Any]) -> tuple[Hint, ...]:
+    return tuple(Hint(**hint) for hint in document.get("hints", ()))

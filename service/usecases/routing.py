@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from service.rules.lookup import Rulebook
 from service.usecases.day_warnings import told_warnings
+from service.usecases.hint_teller import HintTeller
 from service.usecases.lot_teller import told_lots
 from service.usecases.made_day import MadeDay
 from service.usecases.overflow import DayOverflow, day_overflow
@@ -12,13 +13,17 @@ from service.usecases.vehicle_teller import VehicleTeller
 
 def told_routing(made: MadeDay, *, rulebook: Rulebook) -> dict[str, object]:
     """Return the day's routing, JSON-ready."""
-    plan, built = made.plan, made.built
+    plan, built, hints = made.plan, made.built, HintTeller(made)
     overflow = day_overflow(made, rulebook=rulebook)
     return {
         "vehicles": [
             {
                 **VehicleTeller(
-                    made, built.vehicles[vehicle.id], vehicle.stops, rulebook=rulebook
+                    made,
+                    built.vehicles[vehicle.id],
+                    vehicle.stops,
+                    rulebook=rulebook,
+                    hints=hints,
                 ).to_json(),
                 **overflow.of_vehicle(vehicle.id),
             }
@@ -31,6 +36,7 @@ def told_routing(made: MadeDay, *, rulebook: Rulebook) -> dict[str, object]:
                 "vehicle_id": str(built.vehicles[item.vehicle].vehicle_id),
                 "mass_high_kg": item.mass_kg,
                 "reasons": list(item.reasons),
+                "what_would_change": hints.told_unplaced(item),
             }
             for item in plan.unplaced
             if item.mass_kg > 0

@@ -10,6 +10,7 @@ from service.core.jobs import Job
 from service.core.loads import OPEN_LOAD_STATES, Load, LoadState
 from service.planning.result import PlanStop
 from service.rules.lookup import Rulebook
+from service.usecases.hint_teller import HintTeller
 from service.usecases.hold_loads import keeps_until
 from service.usecases.made_day import MadeDay, range_of
 from service.usecases.vehicle_days import VehicleDay
@@ -25,9 +26,11 @@ class VehicleTeller:
         stops: Sequence[PlanStop],
         *,
         rulebook: Rulebook,
+        hints: HintTeller,
     ) -> None:
         """Take the plan, the vehicle's day and its planned stops."""
         self._made = made
+        self._hints = hints
         self._rulebook = rulebook
         self._day = day
         self._stops = stops
@@ -80,7 +83,8 @@ class VehicleTeller:
                     at = self._facts.span.at_second(stop.arrive_s)
                     entries.append(self._job(job, at, done=False))
             elif stop.mass_kg > 0:
-                entries.append(self._drop(next(drops)))
+                load = next(drops)
+                entries.append(self._drop(load, self._hints.told_drop(stop, load)))
         return entries
 
     def _keeps_until(self, load: Load) -> str | None:
@@ -108,7 +112,7 @@ class VehicleTeller:
             "latitude": place.point.latitude,
         }
 
-    def _drop(self, load: Load) -> dict[str, object]:
+    def _drop(self, load: Load, explanation: dict[str, object] | None = None) -> dict[str, object]:
         ready = self._made.ready(load)
         point = ready.point if ready else self._facts.depot.point
         return {
@@ -127,6 +131,7 @@ class VehicleTeller:
             "volume_l": range_of(load.volume_m3.scaled(1000.0, unit="L")),
             "fee_cents": load.fee_cents,
             "keeps_until": self._keeps_until(load),
+            "explanation": explanation,
             "longitude": point.longitude,
             "latitude": point.latitude,
         }

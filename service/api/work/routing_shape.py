@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from typing import Final
 
+from service.api.work.explanation_shape import EXPLANATION, WHAT_WOULD_CHANGE
 from service.api.work.shapes import (
     AMOUNT,
     CENTS,
@@ -87,8 +88,10 @@ _DROP_STOP: Final = whole(
         "volume_l": RANGE,
         "keeps_until": {"type": ["string", "null"], "format": "date-time"},
         "fee_cents": CENTS,
+        "explanation": {"anyOf": [EXPLANATION, {"type": "null"}]},
         **PLACE,
     },
+    older_lack=("explanation",),
     title="A load tipped",
 )
 
@@ -185,7 +188,15 @@ ROUTING: Final = whole(
         "lots": several(_LOT),
         "destinations": several(_DESTINATION),
         "unplaced": several(
-            whole({"vehicle_id": ID, "mass_high_kg": AMOUNT, "reasons": several(TEXT)})
+            whole(
+                {
+                    "vehicle_id": ID,
+                    "mass_high_kg": AMOUNT,
+                    "reasons": several(TEXT),
+                    "what_would_change": WHAT_WOULD_CHANGE,
+                },
+                older_lack=("what_would_change",),
+            )
         ),
         "warnings": several(whole({"vehicle_id": MAYBE_ID, "code": TEXT})),
         "overflow": OVERFLOW,

@@ -1,0 +1,69 @@
+"""The shape of a drop's explanation: why it goes there, and what would change it."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from service.api.work.shapes import (
+    AMOUNT,
+    ID,
+    MAYBE_TEXT,
+    NUMBER,
+    TEXT,
+    Shape,
+    one_of,
+    several,
+    whole,
+)
+from service.core.loads import DestinationKind
+from service.core.plans import RuleClass
+
+NAMED: Final[dict[str, Shape]] = {
+    "destination_kind": one_of(DestinationKind),
+    "destination_id": ID,
+    "name": TEXT,
+}
+MAYBE_CLASS: Final[Shape] = {"anyOf": [one_of(RuleClass), {"type": "null"}]}
+
+WHAT_WOULD_CHANGE: Final = {
+    **several(
+        whole(
+            {
+                "kind": one_of(("open_until", "more_room", "fee_below", "accepts")),
+                **NAMED,
+                "open_until": {"type": ["string", "null"], "format": "date-time"},
+                "more_room_high_kg": {"type": ["integer", "null"], "minimum": 1},
+                "fee_below_cents": {"type": ["integer", "null"], "minimum": 0},
+                "fee_basis": MAYBE_TEXT,
+                "code": MAYBE_TEXT,
+                "rule_class": MAYBE_CLASS,
+                "saving_cents": {"type": "integer", "minimum": 1},
+                "sentence": TEXT,
+            }
+        )
+    ),
+    "description": (
+        "Single changes of one destination after which the vehicle would do otherwise and its "
+        "day would cost so much less, all other vehicles staying; the smallest that do, by "
+        "solving again. A last load at open_until; more_room_high_kg of room, at the high end "
+        "of the estimates; a fee below fee_below_cents; or a yes to what code refuses now."
+    ),
+}
+
+EXPLANATION: Final = whole(
+    {
+        "room_left_high_kg": AMOUNT,
+        "scarcity_cents_per_t": NUMBER,
+        "runner_up": whole(
+            {
+                "destinations": several(whole(NAMED)),
+                "extra_cents": {"type": ["integer", "null"]},
+            }
+        ),
+        "others": several(
+            whole({**NAMED, "code": TEXT, "sentence": TEXT, "rule_class": MAYBE_CLASS})
+        ),
+        "what_would_change": WHAT_WOULD_CHANGE,
+    },
+    description="Why the load goes there; null for what is under way or done.",
+)

@@ -1,0 +1,106 @@
+"""What is aboard, and when, at each tip of a vehicle's plan, and who refuses it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from service.planning.columns import Column, Tips, arrivals
+from service.planning.problem import Destination
+from service.planning.shortlists import NOWHERE
+from service.planning.tables import Tables, VehicleTables
+from service.planning.ways import way
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Moment:
+    """A tip of a plan, or material it leaves unplaced, as it comes up in the day.
+
+    ``number`` is the destination's, or NOWHERE; ``load_kg``, ``statuses`` and ``lots`` are what is
+    aboard before it; ``clock_s`` is when its gap begins, ``arrive_s`` when the tip is reached.
+    """
+
+    gap: int
+    number: int
+    kg: int
+    load_kg: int
+    statuses: tuple[str, ...]
+    lots: frozenset[str]
+    clock_s: int
+    arrive_s: int
+
+
+@dataclass(slots=True, kw_only=True)
+class _Body:
+    kg: int = 0
+    statuses: set[str] = field(default_factory=set)
+    lots: set[str] = field(default_factory=set)
+
+
+def moments_of(tables: Tables, column: Column) -> list[Moment]:
+    """Return the tips of a tip plan in their order, with what is aboard before each."""
+    vehicle = tables.problem.vehicles[column.vehicle]
+    arrays = tables.vehicles[column.vehicle]
+    body = _Body(
+        kg=int(arrays.start[1]),
+        statuses={part.status for part in vehicle.aboard if part.mass_kg},
+        lots={part.job for part in vehicle.aboard if part.job is not None and part.mass_kg},
+    )
+    left = [tables.jobs[name] for name in vehicle.jobs[arrays.first_job :]]
+    times = arrivals(tables, arrays, column.tips).tolist()
+    reached = iter(reached_at(tables, arrays, column.tips))
+    clock_s, found = int(arrays.start[0]), []
+    for gap in range(len(left) + 1):
+        for number, kg in [(d, kg) for at, d, kg in column.tips if at == gap]:
+            found.append(
+                Moment(
+                    gap=gap,
+                    number=number,
+                    kg=kg,
+                    load_kg=body.kg,
+                    statuses=tuple(s for s in tables.problem.statuses if s in body.statuses),
+                    lots=frozenset(body.lots),
+                    clock_s=clock_s,
+                    arrive_s=next(reached),
+                )
+            )
+            body.kg -= kg
+            if body.kg <= 0:
+                body = _Body()
+        if gap < len(left):
+            job = left[gap]
+            clock_s = max(times[gap], job.window_s[0]) + job.service_s
+            body.kg += job.mass_kg
+            if job.mass_kg:
+                body.statuses.add(job.status)
+                body.lots.add(job.id)
+    return found
+
+
+def reached_at(tables: Tables, vehicle: VehicleTables, tips: Tips) -> list[int]:
+    """Return when each tip of a tip plan is reached; for what is left nowhere, when it is left."""
+    d, arguments = tables.destinations, tables.map.arguments()
+    times = arrivals(tables, vehicle, tips).tolist()
+    found, gap_now, clock, place = [], -1, 0, 0
+    for gap, number, _ in tips:
+        if gap != gap_now:
+            gap_now, place = gap, int(vehicle.points[gap])
+            job = vehicle.jobs[gap - 1] if gap else None
+            clock = int(vehicle.start[0])
+            if job is not None:
+                clock = max(times[gap - 1], int(job[3])) + int(job[5])
+        if number != NOWHERE:
+            _, seconds = way(*arguments, place, d.place[number])
+            clock, place = clock + int(seconds), int(d.place[number])
+        found.append(clock)
+        if number != NOWHERE:
+            clock = max(clock, int(d.open_s[number])) + int(d.tip_s[number])
+    return found
+
+
+def barrier_code(tables: Tables, destination: Destination, moment: Moment) -> str | None:
+    """Return why a load may not go to a destination at all: a lot's own code, or not_accepted."""
+    for name in sorted(moment.lots):
+        code = dict(tables.jobs[name].refused_destinations).get(destination.id)
+        if code is not None:
+            return code
+    return None if set(moment.statuses) <= set(destination.accepts) else "not_accepted"
