@@ -15,13 +15,13 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from service.planning.certify import Market, labelled_least, of_rows, widened
+from service.planning.certify import Known, Market, labelled_least, widened
 from service.planning.columns import Column, Tips, best_columns
 from service.planning.greedy import Fleet
 from service.planning.master import Master, Solution
 from service.planning.roads import ACCEPT, ASK, ASK_BIT, CAP, DEST, NO_CAP, OVER
 from service.planning.shortlists import NOWHERE, Shortlist
-from service.planning.tables import UNITS_PER_CENT, Tables, VehicleTables, Whole
+from service.planning.tables import UNITS_PER_CENT, VehicleTables, Whole
 
 ROUNDS = 8  # of pricing at a node
 NOISE = 1e-6
@@ -29,27 +29,6 @@ STRANDED = 10_000_000 * UNITS_PER_CENT  # what a vehicle costs that has no plan 
 
 Use = tuple[int, int]  # vehicle, destination
 Demand = tuple[Use, int, int]  # its largest tip there: at least, at most so many kilograms
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Known:
-    """What is known of one vehicle at some prices, and where to look for more.
-
-    Attributes
-    ----------
-    narrow, wide
-        Candidates for plans, and all those that a plan below ``least`` may use.
-    least
-        No plan with a destination outside ``wide`` costs less at ``prices`` [units].
-    column
-        A good tip plan; where it is late, lateness is priced.
-    """
-
-    column: Column
-    narrow: Shortlist
-    wide: Shortlist
-    prices: Whole
-    least: int
 
 
 @dataclass(slots=True, kw_only=True)
@@ -61,9 +40,6 @@ class Cluster:
     room: Whole
     known: dict[int, Known]
     master: Master
-    proven: bool = True  # else the program's own optimum stands for a bound
-    pricings: int = 0
-    labellings: int = 0
     memory: dict[tuple[int, tuple[Demand, ...]], tuple[Whole, int, Tips]] = field(
         default_factory=dict
     )
@@ -87,48 +63,26 @@ class _Node:
 
 
 def cluster_of(
-    fleet: Fleet, known: dict[int, Known], *, prices: Whole, room: Whole, columns: list[Column]
+    fleet: Fleet, known: dict[int, Known], *, outside: Whole, room: Whole, columns: list[Column]
 ) -> Cluster:
     """Return the cluster of these vehicles, with the tip plans known so far.
 
     Parameters
     ----------
-    prices
-        Units per kg of each destination besides the program's own: fee included.
+    outside
+        Scarcity prices besides the program's own: what a kilogram is worth to others [units].
     room
         Kilograms that these vehicles may use of each destination.
     """
-    scarcity = prices - fleet.tables.destinations.fee
-    mine = [column for column in columns if column.vehicle in known]
-    master = master_of(
-        fleet.tables, room=room, vehicles=sorted(known), columns=mine, scarcity=scarcity
-    )
-    return Cluster(fleet=fleet, prices=prices, room=room, known=known, master=master)
-
-
-def master_of(
-    tables: Tables,
-    *,
-    room: Whole,
-    vehicles: list[int],
-    columns: list[Column],
-    scarcity: Whole | None = None,
-) -> Master:
-    """Return the program of these vehicles; each may also be stranded, at a price too high."""
-    master = Master(tables, room=room, vehicles=vehicles, scarcity=scarcity)
-    for number in vehicles:
+    vehicles = sorted(known)
+    master = Master(fleet.tables, room=room, vehicles=vehicles, scarcity=outside)
+    for number in vehicles:  # so that the program always has an answer, at a price too high
         master.add(Column(vehicle=number, cost=STRANDED, tips=((0, NOWHERE, 0),)))
     for column in columns:
-        master.add(column)
-    return master
-
-
-def narrow_of(fleet: Fleet, number: int) -> Known:
-    """Return a vehicle's own shortlist as all that is known of it: no bound can rest on it."""
-    listed = fleet.lists[number]
-    column = Column(vehicle=number, cost=STRANDED, tips=())
-    none = fleet.tables.destinations.fee
-    return Known(column=column, narrow=listed, wide=listed, prices=none, least=-STRANDED)
+        if column.vehicle in known:
+            master.add(column)
+    prices = fleet.tables.destinations.fee + outside
+    return Cluster(fleet=fleet, prices=prices, room=room, known=known, master=master)
 
 
 def closed_gap(
@@ -203,7 +157,6 @@ def _relaxed(cluster: Cluster, node: _Node, ceiling: int) -> _Relaxed:
         cheapest = master.cheapest_of(solution.prices, set(shut))
         new = 0
         for number, listed in narrow.items():
-            cluster.pricings += 1
             for _, tips in best_columns(
                 tables,
                 tables.vehicles[number],
@@ -215,9 +168,7 @@ def _relaxed(cluster: Cluster, node: _Node, ceiling: int) -> _Relaxed:
                 quick=True,
             ):
                 new += master.add(cluster.fleet.column(number, tips))
-        if new == 0 and not cluster.proven:
-            break
-        if cluster.proven and (new == 0 or turn == ROUNDS - 1):
+        if new == 0 or turn == ROUNDS - 1:
             value, new, weakest = _bound(cluster, node, solution.prices, cheapest, rooms)
             best = max(best, value)
             if best >= ceiling or new == 0:
@@ -226,8 +177,6 @@ def _relaxed(cluster: Cluster, node: _Node, ceiling: int) -> _Relaxed:
     if len(solution.weights) < len(master.columns):
         solution = master.solve()
     master.reopen(shut)
-    if not cluster.proven:
-        best = int(np.floor(solution.cents * UNITS_PER_CENT))
     if best >= ceiling:
         return _Relaxed(bound=best)
     chosen = [
@@ -247,7 +196,7 @@ def _apart(weakest: tuple[int, Tips] | None, chosen: list[Column]) -> tuple[Dema
         return None
     number, tips = weakest
     column = next(column for column in chosen if column.vehicle == number)
-    here = {d: kg for d, kg in largest(column).items()}
+    here = largest(column)
     there = largest(Column(vehicle=number, cost=0, tips=tips))
     differ = sorted(set(here) ^ set(there), key=lambda d: (-here.get(d, there.get(d, 0)), d))
     if not differ:
@@ -315,7 +264,6 @@ def _least(
     if key in cluster.memory and np.array_equal(cluster.memory[key][0], seen):
         _, least, tips = cluster.memory[key]
     else:
-        cluster.labellings += 1
         wide = _demanded(known.wide, number, demands)
         least, tips = labelled_least(tables, vehicle, wide, market, known=cheapest)
         cluster.memory[key] = (seen, least, tips)
@@ -427,36 +375,3 @@ def _halves(master: Master, solution: Solution) -> tuple[Demand, Demand] | None:
             split = max(int(np.ceil(mean - NOISE)), least + 1)
             best, halves = off, ((use, split, NO_CAP), (use, 0, split - 1))
     return halves
-
-
-def extended(
-    tables: Tables,
-    number: int,
-    fleet: Fleet,
-    market: Market,
-    column: Column,
-    ceiling: int,
-    columns: list[Tips],
-) -> Known:
-    """Return what is known of a vehicle, with all destinations of plans below a ceiling."""
-    vehicle = tables.vehicles[number]
-    listed = fleet.lists[number]
-    rows = [
-        np.unique(
-            np.concatenate(
-                [
-                    listed.who[listed.road.offsets[gap] : listed.road.offsets[gap + 1]],
-                    np.array(
-                        [d for tips in columns for g, d, _ in tips if g == gap and d >= 0],
-                        dtype=np.int64,
-                    ),
-                ]
-            )
-        )
-        for gap in range(len(listed.road.legs))
-    ]
-    narrow = of_rows(tables, vehicle, rows, listed.size)
-    wide, beyond = widened(tables, vehicle, narrow, market, column=column, known=ceiling)
-    return Known(
-        column=column, narrow=narrow, wide=wide, prices=market.prices, least=min(ceiling, beyond)
-    )

@@ -14,6 +14,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from service.planning.clusters import Partition
 from service.planning.columns import (
     Column,
     Tips,
@@ -32,16 +33,31 @@ from service.planning.shortlists import Shortlist, rules, shortlist_of
 from service.planning.states import TRACKED
 from service.planning.tables import Tables, VehicleTables, Whole
 
+HEADROOM_PERMILLE = 15  # above the best plan, in which candidates are kept too
 MOST = 500  # candidates a gap; what does not fit lowers the bound, see ``widened``
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Certified:
-    """A vehicle's least reduced cost over all destinations, and where to look for a better plan."""
+class Known:
+    """What is known of one vehicle at some prices, and where to look for more.
 
+    Attributes
+    ----------
+    column
+        A good tip plan; where it is late, lateness is priced.
+    narrow, wide
+        Candidates for plans, and all those that a plan below ``least`` may use.
+    prices
+        Units per kg of every destination, fee included.
+    least
+        No plan with a destination outside ``wide`` costs less at ``prices`` [units].
+    """
+
+    column: Column
+    narrow: Shortlist
+    wide: Shortlist
+    prices: Whole
     least: int
-    listed: Shortlist
-    improvable: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -208,17 +224,25 @@ def least_reduced(
     *,
     column: Column,
     known: int,
-) -> Certified:
+    ceiling: int,
+) -> tuple[int, Known]:
     """Return the least reduced cost of any legal tip plan of one vehicle, over all destinations.
 
     Parameters
     ----------
     column, known
         The best tip plan known at these prices, and its reduced cost [units].
+    ceiling
+        Candidates are kept for plans up to this cost, so that bounds above the least can rest on
+        them.
     """
-    wide, beyond = widened(tables, vehicle, listed, market, column=column, known=known)
+    wide, beyond = widened(
+        tables, vehicle, listed, market, column=column, known=max(known, ceiling)
+    )
     least, _ = labelled_least(tables, vehicle, wide, market, known=known)
-    return Certified(least=min(least, known, beyond), listed=wide, improvable=least < known)
+    outside = min(max(known, ceiling), beyond)
+    found = Known(column=column, narrow=listed, wide=wide, prices=market.prices, least=outside)
+    return min(least, known, beyond), found
 
 
 def labelled_least(
@@ -266,31 +290,65 @@ def plain_least(vehicle: VehicleTables, listed: Shortlist, market: Market, overf
     return least
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Certificate:
+    """A bound on every plan, what it rests on by vehicle, and how many better tip plans came up."""
+
+    bound: int
+    known: dict[int, Known]
+    least: dict[int, int]  # by vehicle, at its prices [units]
+    learned: int
+
+    def of(self, members: tuple[int, ...], prices: Partition, cluster: int, room: Whole) -> int:
+        """Return the part of a cluster in the bound, as far as its own program counts it."""
+        own = prices.owner == cluster
+        sold = int(np.dot((prices.inside - prices.outside)[own], room[own]))
+        return sum(self.least[number] for number in members) - sold
+
+
 def certify(
     fleet: Fleet,
     master: Master,
-    scarcity: Whole,
+    prices: Partition,
     *,
     learn: bool,
     clock: Callable[[], bool],
-) -> int:
+) -> Certificate:
     """Return a bound in units on the cost of every legal plan, from these scarcity prices.
 
     With ``learn``, tip plans that beat those known go into the master, and the vehicle's shortlist
     is chosen anew; without, the fleet's ways may be shorter than those of the plans. Vehicles that
     the clock leaves no time for get a plain bound, so that the sum stays a bound.
     """
-    tables, room = fleet.tables, master.room
-    market = Market(prices=tables.destinations.fee + scarcity, room=room)
-    total = -int(np.dot(scarcity, room))
-    for number, (known, column) in master.cheapest(scarcity).items():
-        vehicle, listed = tables.vehicles[number], fleet.lists[number]
+    tables, room, fee = fleet.tables, master.room, fleet.tables.destinations.fee
+    total = -int(np.dot(prices.inside, room))
+    found: dict[int, Known] = {}
+    leasts: dict[int, int] = {}
+    learned = 0
+    best = master.cheapest(prices.inside)
+    for number, (_, column) in best.items():
+        vehicle, listed, scarcity = (
+            tables.vehicles[number],
+            fleet.lists[number],
+            prices.scarcity(number),
+        )
+        market = Market(prices=fee + scarcity, room=room)
         if clock():
             total += plain_least(vehicle, listed, market, tables.overflow)
             continue
-        found = least_reduced(tables, vehicle, listed, market, column=column, known=known)
-        total += found.least
-        if not learn or not found.improvable:
+        known = master.reduced(column, scarcity)
+        least, found[number] = least_reduced(
+            tables,
+            vehicle,
+            listed,
+            market,
+            column=column,
+            known=known,
+            ceiling=known + known // 1000 * HEADROOM_PERMILLE,
+        )
+        total += least
+        leasts[number] = least
+        if not learn or least >= known:
             continue
         fleet.lists[number] = sharpened(
             tables,
@@ -298,7 +356,7 @@ def certify(
             reselected(
                 tables,
                 vehicle,
-                found.listed,
+                found[number].wide,
                 market,
                 known=known,
                 slack=known // 20,
@@ -317,5 +375,5 @@ def certify(
             cutoff=known - 1,
             quick=True,
         ):
-            master.add(fleet.column(number, tips))
-    return total
+            learned += master.add(fleet.column(number, tips))
+    return Certificate(bound=total, known=found, least=leasts, learned=learned)

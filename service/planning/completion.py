@@ -1,4 +1,4 @@
-# ruff: noqa: C901, PLR0917 - machine code wants flat loops, plain arguments
+# ruff: noqa: C901, PLR0912, PLR0917 - machine code wants flat loops, plain arguments
 """What the rest of a vehicle's day costs at least, by load, so that labels drop early. Compiled.
 
 Everything here is a bound from below: the clock is left out (lateness is bounded by a table of its

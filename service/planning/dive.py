@@ -51,7 +51,7 @@ def dive(fleet: Fleet, master: Master, clock: Callable[[], bool]) -> list[Column
         if free and (not chosen or clock()):
             vehicle = next(number for number in order if number in free)
             prices = tables.destinations.fee + solution.prices
-            column = fleet.fit(vehicle, prices, np.maximum(room, 0), quick=clock())
+            column = fleet.fit(vehicle, prices, np.maximum(room, 0), quick=True)
             master.add(column)
             position = next(
                 at
@@ -101,6 +101,7 @@ def _priced_again(
                 room=np.maximum(room, 0),
                 results=2,
                 cutoff=known.get(vehicle, 1 << 61) - 1,
+                quick=True,
             ):
                 new += master.add(fleet.column(vehicle, tips))
         if not new:

@@ -102,6 +102,13 @@ class Master:
             total += within * int(self.scarcity[number]) + (kg - within) * self.tables.overflow
         return total
 
+    def reduced(self, column: Column, prices: Whole) -> int:
+        """Return what a column costs at these scarcity prices of this program [units]."""
+        return self.worth([column]) + sum(
+            int(prices[number]) * min(kg, int(self.room[number]))
+            for number, kg in column.use().items()
+        )
+
     def cheapest(self, prices: Whole) -> dict[int, tuple[int, Column]]:
         """Return each vehicle's column of least reduced cost at these prices, cost in units."""
         count = len(self.columns)
@@ -188,6 +195,11 @@ class Master:
         """Undo ``close`` and ``fix``."""
         for number in numbers:
             self.highs.changeColBounds(self.slacks + number, 0.0, INFINITE)
+
+
+def quiet() -> highspy.Highs:
+    """Return a solver of its own that writes nothing."""
+    return _Quiet()
 
 
 class _Quiet(highspy.Highs):

@@ -1,4 +1,4 @@
-# ruff: noqa: C901 - machine code wants flat loops
+# ruff: noqa: C901, PLR0912 - machine code wants flat loops
 """Which of all destinations could be in a better tip plan than the best one known. Compiled."""
 
 from __future__ import annotations

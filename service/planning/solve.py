@@ -7,15 +7,19 @@ import time
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
+import numpy as np
+
 from service.planning.answer import Bound, bare_day, write_answer
-from service.planning.certify import certify
+from service.planning.branching import STRANDED, closed_gap, cluster_of
+from service.planning.certify import Certificate, certify
+from service.planning.clusters import Partition, partition
 from service.planning.columns import Column
 from service.planning.dive import dive
 from service.planning.explain import explained
 from service.planning.generation import Generated, generate
 from service.planning.greedy import Fleet, cost_of, greedy, improve
 from service.planning.master import Master
-from service.planning.neighbourhood import Search, better
+from service.planning.neighbourhood import Search, better, sub_problem
 from service.planning.problem import Problem
 from service.planning.result import Plan, Work
 from service.planning.tables import UNITS_PER_CENT, Tables, Whole, tables_of
@@ -26,6 +30,8 @@ REFRESH = (3, 8)  # iterations after which shortlists are chosen anew
 TOLERANCE = 2e-4
 ITERATIONS = 60
 CERTIFICATES = 3
+NODES = 40  # of branch and bound in a cluster, and in one of all vehicles
+NODES_ALONE = 400
 PATIENCE = 40  # sub-problems in a row that may gain nothing
 LP_SHARE = 0.4  # of the seconds allowed, before the first certificate
 BOUND_SHARE = 0.75  # before the search for a better plan
@@ -93,6 +99,10 @@ class _Run:
             return False
         disposal = cost - self.bare
         return (cost - self.bound) * 1000 <= self.stop.gap_permille * disposal
+
+    def raise_bound(self, bound: int) -> None:
+        """Keep a bound if it is the best one."""
+        self.bound = bound if self.bound is None else max(self.bound, bound)
 
     def report(self, what: str) -> None:
         cost = cost_of(self.tables, self.plan)
@@ -191,41 +201,39 @@ def _search(run: _Run, ground: Ground) -> str:
     found = _price(run, master, None, REFRESH)
     closed = fleet if ground.tables is tables else Fleet.of(ground.tables, count=CANDIDATES)
     for turn in range(CERTIFICATES):
-        before = len(master.columns)
-        bound = (
-            certify(closed, master, found.prices, learn=closed is fleet, clock=run.late)
-            - ground.margin
-        )
-        run.bound = bound if run.bound is None else max(run.bound, bound)
+        prices = partition(fleet, master, found.solution, found.prices, shape=closed is fleet)
+        certificate = certify(closed, master, prices, learn=closed is fleet, clock=run.late)
+        run.raise_bound(certificate.bound - ground.margin)
         run.prices = found.prices
         run.report(f"certificate {turn + 1}")
-        if len(master.columns) == before or run.early():
+        if certificate.learned == 0 or run.early() or turn == CERTIFICATES - 1:
             break
-        if turn < CERTIFICATES - 1:
-            found = _price(run, master, found.prices, ())
-    cost = cost_of(tables, run.plan)
-    if not run.close_enough(cost) and not run.clock():
-        dived = improve(fleet, dive(fleet, master, run.clock), rounds=2)
-        if cost_of(tables, dived) < cost:
+        found = _price(run, master, found.prices, ())
+    if not run.close_enough(cost_of(tables, run.plan)) and not run.clock():
+        dived = improve(fleet, dive(fleet, master, run.clock), rounds=2, quick=True)
+        if cost_of(tables, dived) < cost_of(tables, run.plan):
             run.plan = dived
         run.report("dive")
         for column in run.plan:
             master.add(column)
-        search = Search(
-            fleet=fleet,
-            pool=master,
-            prices=found.prices,
-            chance=random.Random(run.seed),  # noqa: S311 - a repeatable choice, nothing secret
-        )
-        run.plan, run.nodes = better(
-            search,
-            run.plan,
-            rounds=run.stop.rounds,
-            patience=PATIENCE,
-            good_enough=run.close_enough,
-            clock=run.clock,
-        )
-        run.report("sub-problems")
+    search = Search(
+        fleet=fleet,
+        pool=master,
+        prices=found.prices,
+        chance=random.Random(run.seed),  # noqa: S311 - a repeatable choice, nothing secret
+    )
+    if closed is fleet:
+        _close(run, search, prices, certificate, ground.margin)
+    run.plan, more = better(
+        search,
+        run.plan,
+        rounds=run.stop.rounds,
+        patience=PATIENCE,
+        good_enough=run.close_enough,
+        clock=run.clock,
+    )
+    run.nodes += more
+    run.report("sub-problems")
     run.columns = len(master.columns)
     cost = cost_of(tables, run.plan)
     if run.bound is not None and cost <= run.bound:
@@ -233,6 +241,42 @@ def _search(run: _Run, ground: Ground) -> str:
     if run.close_enough(cost):
         return "gap"
     return "clock" if run.clock() else "work"
+
+
+def _close(
+    run: _Run, search: Search, prices: Partition, certificate: Certificate, margin: int
+) -> None:
+    """Raise the bound cluster by cluster, those that mix most first, and better the plan there."""
+    master, tables = search.pool, run.tables
+    bound = certificate.bound - margin
+    for position in np.argsort(-prices.mixed, kind="stable").tolist():
+        members = prices.clusters[position]
+        done = run.close_enough(cost_of(tables, run.plan)) or run.clock()
+        if done or prices.mixed[position] <= 0 or not set(members) <= set(certificate.known):
+            continue
+        cluster = cluster_of(
+            run.fleet,
+            {number: certificate.known[number] for number in members},
+            outside=prices.outside,
+            room=master.room,
+            columns=[*master.columns, *run.plan],
+        )
+        before = certificate.of(members, prices, position, master.room)
+        found = closed_gap(
+            cluster,
+            plan=[run.plan[number] for number in members],
+            nodes=NODES if len(prices.clusters) > 1 else NODES_ALONE,
+            good_enough=0,
+            clock=run.clock,
+        )
+        run.nodes += found.nodes
+        bound += max(found.bound - before, 0)
+        run.raise_bound(bound)
+        for column in cluster.master.columns:
+            if column.cost < STRANDED:
+                master.add(column)
+        run.plan, _ = sub_problem(search, run.plan, list(members))
+    run.report("clusters")
 
 
 def _price(run: _Run, master: Master, prices: Whole | None, refresh: tuple[int, ...]) -> Generated:
