@@ -171,13 +171,21 @@ deal_at = compiled(_deal)
 
 
 def _label(
-    rules: Array, road: Road, offer: Offer, gap_rule: Array, togo: Array, cutoff: int
+    rules: Array,
+    road: Road,
+    offer: Offer,
+    gap_rule: Array,
+    togo: Array,
+    cutoff: int,
+    used: Array,
+    used_offsets: Array,
 ) -> Array:
     """Return the cheapest tip plans: reduced costs, lengths, tips (gap, destination, kg), effort.
 
     ``gap_rule``: 0 if tips are free in a gap, 1 if forbidden, 2 if there must be one. ``togo``
     bounds from below what comes after; labels above the cutoff are dropped, so an empty answer
     means that nothing is cheaper than the cutoff; or, with an effort of -1, that a bound gave up.
+    ``used`` are the candidates to be looked at, gap by gap.
     """
     jobs, near, start = road.jobs, road.near, road.start
     legs, pairs, late = road.legs, road.pairs, road.late
@@ -270,10 +278,11 @@ def _label(
                         new_count += 1
                 if load <= 0 or cur[DEPTH] >= rules[TIPS] or gap_rule[gap] == NO_TIP:
                     continue
-                for c in range(width):
-                    deal[GAP], deal[ROW], deal[NUMBER] = gap, first_row + c, c
+                for place in range(used_offsets[gap], used_offsets[gap + 1]):
+                    row = used[place]
+                    c = row - first_row
+                    deal[GAP], deal[ROW], deal[NUMBER] = gap, row, c
                     deal[AFTER], deal[LIMIT] = emptied, limit
-                    row = first_row + c
                     deal[FREE], deal[PRICE], deal[BEYOND] = room[row], prices[row], beyond[row]
                     pair = pair_first + at * width + c
                     if not deal_at(cur, near, pairs, pair, late, t0, rules, nodes, deal):

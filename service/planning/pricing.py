@@ -2,25 +2,40 @@
 
 from __future__ import annotations
 
+import numpy as np
+
 from service.planning.compiled import Array, compiled
 from service.planning.completion import completions
 from service.planning.labelling import label
 from service.planning.roads import CUTOFF, FAR, PAYLOAD, START_KG, STEPS, Offer, Road
+from service.planning.through import least_with
 
 
 def _price(rules: Array, road: Road, offer: Offer, gap_rule: Array) -> Array:
     """Return the cheapest tip plans below ``rules[CUTOFF]``, see ``_label``.
 
     The search starts with a low cutoff, a little above the least possible, and raises it until
-    something is found: what is found first is the cheapest.
+    something is found: what is found first is the cheapest. At each cutoff only candidates that a
+    plan below it may use are looked at.
     """
     togo = completions(rules, road, offer)
     step = (rules[PAYLOAD] + STEPS - 1) // STEPS
     least = togo[:, 0, 0, min(road.start[START_KG] // step, STEPS)].max() + road.late[0, 0]
     slack = max(least // 100, 1)
+    with_tip = least_with(rules, road, offer, togo)
+    used = np.empty(len(with_tip), dtype=np.int64)
+    offsets = np.empty(len(road.offsets), dtype=np.int64)
     while True:
         limit = min(rules[CUTOFF], least + slack)
-        reds, lengths, tips, made = label(rules, road, offer, gap_rule, togo, limit)
+        count = 0
+        for gap in range(len(offsets) - 1):
+            offsets[gap] = count
+            for row in range(road.offsets[gap], road.offsets[gap + 1]):
+                if with_tip[row] <= limit:
+                    used[count] = row
+                    count += 1
+        offsets[-1] = count
+        reds, lengths, tips, made = label(rules, road, offer, gap_rule, togo, limit, used, offsets)
         if len(reds) > 0 or made < 0 or limit >= rules[CUTOFF] or slack > FAR:
             return reds, lengths, tips, made
         slack *= 2

@@ -8,29 +8,26 @@ from typing import NamedTuple
 import numpy as np
 
 from service.planning.compiled import Array, compiled
-from service.planning.completion import completions, demanded, lateness, tip_costs
+from service.planning.completion import completions, lateness, tip_costs
 from service.planning.roads import (
     BIT,
-    BODY,
     DRIVE,
     FAR,
     FIRST_S,
     KG,
-    LITRES,
-    NEED,
     PAYLOAD,
     ROUNDING_S,
     SERVICE,
     SHED,
     START_BITS,
     START_KG,
-    START_LITRES,
     START_S,
     STEPS,
     TIPS,
     Offer,
     Road,
 )
+from service.planning.through import through_gaps
 from service.planning.ways import way
 
 
@@ -92,69 +89,6 @@ def _seconds_tip(rules: Array, far: Everywhere, bits: int, step: int) -> Array:
 
 
 second_tip = compiled(_seconds_tip)
-
-
-def _arrivals(rules: Array, road: Road, offer: Offer, togo: Array) -> Array:
-    """Return bounds on whole plans that drop so many steps in a gap, less that gap's own cost.
-
-    Entry [g, i, q] is for q steps dropped in gap g of a load that began with lot i; what comes
-    before is the mirror image of the completions, what comes after is theirs.
-    """
-    jobs, start, near = road.jobs, road.start, road.near
-    n, payload, body, steps = jobs.shape[0], rules[PAYLOAD], rules[BODY], STEPS + 1
-    step = (payload + STEPS - 1) // STEPS
-    come = np.full((n + 2, n + 2, steps), FAR, dtype=np.int64)
-    through = np.full((n + 1, n + 2, steps), FAR, dtype=np.int64)
-    come[0, 0, min(start[START_KG] // step, STEPS)] = 0
-    costs = np.empty(steps, dtype=np.int64)
-    for gap in range(n + 1):
-        bits, old_bits = np.int64(0), np.int64(-1)
-        light_l, light_kg = np.int64(0), np.int64(1)
-        must = demanded(near, road.offsets[gap], road.offsets[gap + 1])
-        need = near[must, NEED] if must >= 0 else np.int64(0)
-        load = jobs[gap, KG] if gap < n else np.int64(0)
-        for i in range(gap, -1, -1):
-            kg = start[START_KG] if i == 0 else jobs[i - 1, KG]
-            vol = start[START_LITRES] if i == 0 else jobs[i - 1, LITRES]
-            bits |= start[START_BITS] if i == 0 else jobs[i - 1, BIT]
-            if kg > 0 and (light_kg == 1 or vol * light_kg < light_l * kg):
-                light_l, light_kg = vol, max(kg, np.int64(2))
-            if bits != old_bits:
-                tip_costs(rules, road, offer, gap, bits, must, need, costs)
-                old_bits = bits
-            for k in range(steps):
-                so_far = come[gap, i, k]
-                if so_far >= FAR:
-                    continue
-                if gap == n:
-                    through[gap, i, k] = min(through[gap, i, k], so_far)
-                    continue
-                first = min(load // step, STEPS)
-                rest = togo[0, gap + 1, gap + 1, first]
-                through[gap, i, k] = min(through[gap, i, k], so_far + rest)
-                emptied = so_far + costs[k]
-                if k == 0 and must < 0:
-                    emptied = min(emptied, so_far + road.legs[gap, 0])
-                come[gap + 1, gap + 1, first] = min(come[gap + 1, gap + 1, first], emptied)
-                full = k * step + load
-                litres = k * step * light_l // light_kg + jobs[gap, LITRES]
-                if must < 0 and full <= payload and litres <= body:
-                    for low in range(full // step, min((full + step - 1) // step, STEPS) + 1):
-                        kept = so_far + road.legs[gap, 0]
-                        come[gap + 1, i, low] = min(come[gap + 1, i, low], kept)
-                high = min(STEPS, payload // step, (full + step - 1) // step)
-                for low in range(load // step, high + 1):
-                    gone = full - (low + 1) * step + 1
-                    if gone <= k * step:
-                        q = max(gone, 0) // step
-                        rest = togo[0, gap + 1, i, low]
-                        through[gap, i, q] = min(through[gap, i, q], so_far + rest)
-                        part = so_far + costs[q]
-                        come[gap + 1, i, low] = min(come[gap + 1, i, low], part)
-    return through
-
-
-through_gaps = compiled(_arrivals)
 
 
 def _scores(rules: Array, road: Road, offer: Offer, far: Everywhere, known: int) -> Array:
