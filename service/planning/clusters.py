@@ -60,22 +60,16 @@ def together(fleet: Fleet, prices: Whole) -> Partition:
     )
 
 
-def partition(
-    fleet: Fleet, master: Master, solution: Solution, prices: Whole, *, shape: bool
-) -> Partition:
+def partition(fleet: Fleet, master: Master, prices: Whole) -> Partition:
     """Return clusters of vehicles that mix at the same destinations, and outside prices.
 
     Parameters
     ----------
-    solution, prices
-        The master's optimum, and scarcity prices close to its duals [units per kg].
-    shape
-        Whether to lower the outside prices; it takes a few pricings of every vehicle.
+    prices
+        Scarcity prices close to the master's duals [units per kg].
     """
     count = len(fleet.tables.vehicles)
-    if count <= SIZE:
-        return together(fleet, prices)
-    use, mix = _use(master, solution, count, len(prices))
+    use, mix = _use(master, master.solve(), count, len(prices))
     clusters = _grouped(_affinity(use, mix, prices))
     home = np.zeros(count, dtype=np.int64)
     shares = np.zeros((len(clusters), len(prices)))
@@ -91,7 +85,7 @@ def partition(
         outside=prices,
         mixed=np.array([mix[list(cluster)].sum() for cluster in clusters]),
     )
-    return _shaped(fleet, master, plain) if shape else plain
+    return _shaped(fleet, master, plain)
 
 
 def _use(master: Master, solution: Solution, count: int, total: int) -> tuple[Real, Real]:

@@ -169,7 +169,10 @@ class Master:
         for position in range(count):
             highs.changeColIntegrality(self.slacks + position, highspy.HighsVarType.kInteger)
         highs.setOptionValue("mip_max_nodes", nodes)
+        # Few columns, and most of the time went into simplifying them: four times the whole.
+        highs.setOptionValue("presolve", "off")
         highs.run()
+        highs.setOptionValue("presolve", "choose")
         info = highs.getInfo()
         weights = np.array(highs.getSolution().col_value)[self.slacks :]
         usable = info.primal_solution_status == highspy.kSolutionStatusFeasible

@@ -12,7 +12,7 @@ import numpy as np
 from service.planning.answer import Bound, bare_day, write_answer
 from service.planning.branching import STRANDED, closed_gap, cluster_of
 from service.planning.certify import Certificate, certify
-from service.planning.clusters import Partition, partition
+from service.planning.clusters import SIZE, Partition, partition, together
 from service.planning.columns import Column
 from service.planning.dive import dive
 from service.planning.explain import explained
@@ -99,6 +99,10 @@ class _Run:
             return False
         disposal = cost - self.bare
         return (cost - self.bound) * 1000 <= self.stop.gap_permille * disposal
+
+    def done(self) -> bool:
+        """Tell whether the gap is small enough, or the time over."""
+        return self.clock() or self.close_enough(cost_of(self.tables, self.plan))
 
     def raise_bound(self, bound: int) -> None:
         """Keep a bound if it is the best one."""
@@ -198,18 +202,10 @@ def _search(run: _Run, ground: Ground) -> str:
     )
     for column in run.plan:
         master.add(column)
-    found = _price(run, master, None, REFRESH)
-    closed = fleet if ground.tables is tables else Fleet.of(ground.tables, count=CANDIDATES)
-    for turn in range(CERTIFICATES):
-        prices = partition(fleet, master, found.solution, found.prices, shape=closed is fleet)
-        certificate = certify(closed, master, prices, learn=closed is fleet, clock=run.late)
-        run.raise_bound(certificate.bound - ground.margin)
-        run.prices = found.prices
-        run.report(f"certificate {turn + 1}")
-        if certificate.learned == 0 or run.early() or turn == CERTIFICATES - 1:
-            break
-        found = _price(run, master, found.prices, ())
-    if not run.close_enough(cost_of(tables, run.plan)) and not run.clock():
+    same = ground.tables is tables
+    closed = fleet if same else Fleet.of(ground.tables, count=CANDIDATES)
+    prices, certificate = _certified(run, master, closed, ground.margin)
+    if not run.done():
         dived = improve(fleet, dive(fleet, master, run.clock), rounds=2, quick=True)
         if cost_of(tables, dived) < cost_of(tables, run.plan):
             run.plan = dived
@@ -219,21 +215,18 @@ def _search(run: _Run, ground: Ground) -> str:
     search = Search(
         fleet=fleet,
         pool=master,
-        prices=found.prices,
+        prices=prices,
         chance=random.Random(run.seed),  # noqa: S311 - a repeatable choice, nothing secret
     )
-    if closed is fleet:
-        _close(run, search, prices, certificate, ground.margin)
-    run.plan, more = better(
-        search,
-        run.plan,
-        rounds=run.stop.rounds,
-        patience=PATIENCE,
-        good_enough=run.close_enough,
-        clock=run.clock,
-    )
-    run.nodes += more
-    run.report("sub-problems")
+    clusters = together(fleet, prices)
+    if len(run.plan) > SIZE:
+        _better(run, search)
+    if same and not run.done():
+        if len(run.plan) > SIZE:
+            clusters = partition(fleet, master, prices)
+            certificate = certify(fleet, master, clusters, learn=False, clock=run.clock)
+        _close(run, search, clusters, certificate, ground.margin)
+        _better(run, search)
     run.columns = len(master.columns)
     cost = cost_of(tables, run.plan)
     if run.bound is not None and cost <= run.bound:
@@ -243,16 +236,46 @@ def _search(run: _Run, ground: Ground) -> str:
     return "clock" if run.clock() else "work"
 
 
+def _certified(run: _Run, master: Master, closed: Fleet, margin: int) -> tuple[Whole, Certificate]:
+    """Find prices and a bound at them, again where the bound's search finds better tip plans."""
+    fleet = run.fleet
+    found = _price(run, master, None, REFRESH)
+    for turn in range(CERTIFICATES):
+        prices = together(fleet, found.prices)
+        certificate = certify(closed, master, prices, learn=closed is fleet, clock=run.late)
+        run.raise_bound(certificate.bound - margin)
+        run.prices = found.prices
+        run.report(f"certificate {turn + 1}")
+        if certificate.learned == 0 or run.early():
+            break
+        if turn < CERTIFICATES - 1:
+            found = _price(run, master, found.prices, ())
+    return found.prices, certificate
+
+
+def _better(run: _Run, search: Search) -> None:
+    """Look for a better plan in small sub-problems, as long as that helps."""
+    run.plan, more = better(
+        search,
+        run.plan,
+        rounds=run.stop.rounds - run.nodes,
+        patience=PATIENCE,
+        good_enough=run.close_enough,
+        clock=run.clock,
+    )
+    run.nodes += more
+    run.report("sub-problems")
+
+
 def _close(
     run: _Run, search: Search, prices: Partition, certificate: Certificate, margin: int
 ) -> None:
     """Raise the bound cluster by cluster, those that mix most first, and better the plan there."""
-    master, tables = search.pool, run.tables
+    master = search.pool
     bound = certificate.bound - margin
     for position in np.argsort(-prices.mixed, kind="stable").tolist():
         members = prices.clusters[position]
-        done = run.close_enough(cost_of(tables, run.plan)) or run.clock()
-        if done or prices.mixed[position] <= 0 or not set(members) <= set(certificate.known):
+        if run.done() or prices.mixed[position] <= 0 or not set(members) <= set(certificate.known):
             continue
         cluster = cluster_of(
             run.fleet,
