@@ -15,9 +15,10 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from service.planning.certify import Known, Market, labelled_least, widened
+from service.planning.certify import Known, labelled_least, widened
 from service.planning.columns import Column, Tips, best_columns
 from service.planning.greedy import Fleet
+from service.planning.lateness import Market
 from service.planning.master import Master, Solution
 from service.planning.roads import ACCEPT, ASK, ASK_BIT, CAP, DEST, NO_CAP, OVER
 from service.planning.shortlists import NOWHERE, Shortlist

@@ -8,7 +8,6 @@ plan as cheap as the best one known, then the labelling runs in bound mode over 
 
 from __future__ import annotations
 
-import dataclasses
 from collections.abc import Callable
 from dataclasses import dataclass
 
@@ -18,17 +17,16 @@ from service.planning.clusters import Partition
 from service.planning.columns import (
     Column,
     Tips,
-    arrivals,
     best_columns,
     offer_of,
     price_shortlist,
     returned_to,
 )
-from service.planning.completion import late_at_prices
 from service.planning.greedy import Fleet
+from service.planning.lateness import Market, as_before, root_of, sharpened
 from service.planning.master import Master
-from service.planning.reach import Everywhere, root, scores
-from service.planning.roads import ASKED, FAR, NEVER, TRACK
+from service.planning.reach import Everywhere, scores
+from service.planning.roads import FAR, NEVER, TRACK
 from service.planning.shortlists import Shortlist, rules, shortlist_of
 from service.planning.states import TRACKED
 from service.planning.tables import Tables, VehicleTables, Whole
@@ -58,59 +56,6 @@ class Known:
     wide: Shortlist
     prices: Whole
     least: int
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Market:
-    """Prices and room, in which tip plans are compared."""
-
-    prices: Whole  # units per kg: fee and scarcity price
-    room: Whole
-
-
-def sharpened(
-    tables: Tables, vehicle: VehicleTables, listed: Shortlist, column: Column, market: Market
-) -> Shortlist:
-    """Return the shortlist with lateness priced per second, if that bounds better.
-
-    The search for prices starts with the jobs that are late in a known plan, at the full price of
-    a late second, and changes one price at a time.
-    """
-    late = arrivals(tables, vehicle, column.tips) > np.append(vehicle.jobs[:, 4], vehicle.limits[2])
-    if not late.any():
-        return listed
-    full = np.full(len(late), tables.late, dtype=np.int64)
-    full[-1] = tables.overtime
-    prices = np.where(late, full, 0)
-    best = _priced(tables, vehicle, listed, prices)
-    value = _root(tables, vehicle, best, market)
-    for job in range(len(late)):
-        for share in (0, 1, 2):
-            tried = prices.copy()
-            tried[job] = full[job] * share // 2
-            if tried[job] != prices[job]:
-                other = _priced(tables, vehicle, listed, tried)
-                found = _root(tables, vehicle, other, market)
-                if found > value:
-                    best, value, prices = other, found, tried
-    return best if value > _root(tables, vehicle, listed, market) else listed
-
-
-def _priced(tables: Tables, vehicle: VehicleTables, listed: Shortlist, prices: Whole) -> Shortlist:
-    """Return the shortlist with these prices of a late second, by job and for the end."""
-    old = listed.road
-    road = old._replace(
-        near=old.near.copy(), late=np.zeros_like(old.late), of_pairs=np.zeros_like(old.of_pairs)
-    )
-    slopes = np.zeros(len(old.legs), dtype=np.int64)
-    late_at_prices(rules(tables, vehicle, results=1), road, prices, slopes)
-    return dataclasses.replace(listed, road=road, slopes=slopes)
-
-
-def _root(tables: Tables, vehicle: VehicleTables, listed: Shortlist, market: Market) -> int:
-    rule = rules(tables, vehicle, results=1)
-    rule[ASKED] = listed.asked
-    return int(root(rule, listed.road, offer_of(tables, listed, market.prices, market.room)))
 
 
 def _scores(
@@ -163,7 +108,7 @@ def reselected(
         good = order[:count][extra[gap][order[:count]] < FAR]
         wide = [d for d in have.tolist() if _rare(vehicle, d) or (gap, d) in must]
         rows.append(np.unique(np.concatenate([good, np.array(wide, dtype=np.int64)])))
-    return of_rows(tables, vehicle, rows, listed.size)
+    return as_before(tables, vehicle, of_rows(tables, vehicle, rows, listed.size), listed)
 
 
 def _listed(listed: Shortlist, gap: int) -> Whole:
@@ -196,8 +141,8 @@ def widened(
     known: int,
 ) -> tuple[Shortlist, int]:
     """Return a shortlist of all that could beat ``known``, and a bound on the others."""
+    listed = sharpened(tables, vehicle, listed, column, market, known=known)
     while True:
-        listed = sharpened(tables, vehicle, listed, column, market)
         score = _scores(tables, vehicle, listed, market, known)
         rows, beyond, added = [], NEVER, False
         for gap in range(len(listed.road.legs)):
@@ -213,7 +158,8 @@ def widened(
             rows.append(np.sort(np.concatenate([have, more])))
         if not added:
             return listed, beyond
-        listed = of_rows(tables, vehicle, rows, listed.size)
+        wider = of_rows(tables, vehicle, rows, listed.size)
+        listed = as_before(tables, vehicle, wider, listed)
 
 
 def least_reduced(
@@ -277,7 +223,7 @@ def labelled_least(
             wide.road.near[wide.who == number, TRACK] = len(tracked)
             tracked.append(number)
     wide.road.near[:, TRACK] = -1
-    return max(least, _root(tables, vehicle, wide, market)), plan
+    return max(least, root_of(tables, vehicle, wide, market)), plan
 
 
 def plain_least(vehicle: VehicleTables, listed: Shortlist, market: Market, overflow: int) -> int:
@@ -350,20 +296,14 @@ def certify(
         leasts[number] = least
         if not learn or least >= known:
             continue
-        fleet.lists[number] = sharpened(
+        fleet.lists[number] = reselected(
             tables,
             vehicle,
-            reselected(
-                tables,
-                vehicle,
-                found[number].wide,
-                market,
-                known=known,
-                slack=known // 20,
-                count=listed.size,
-            ),
-            column,
+            found[number].wide,
             market,
+            known=known,
+            slack=known // 20,
+            count=listed.size,
         )
         for _, tips in best_columns(
             tables,

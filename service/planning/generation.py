@@ -7,9 +7,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from service.planning.certify import Market, reselected, sharpened
+from service.planning.certify import reselected
 from service.planning.columns import best_columns
 from service.planning.greedy import Fleet
+from service.planning.lateness import Market, sharpened
 from service.planning.master import Master, Solution
 from service.planning.roads import NEVER
 from service.planning.shortlists import shortlist
@@ -39,6 +40,7 @@ def generate(  # noqa: C901 - one loop, with what it remembers
     refresh: tuple[int, ...] = (),
     count: int = 16,
     smoothing: float = 0.6,
+    quick: bool = True,
     clock: Clock | None = None,
 ) -> Generated:
     """Return prices at which no tip plan on the shortlists is much cheaper than those known.
@@ -51,6 +53,8 @@ def generate(  # noqa: C901 - one loop, with what it remembers
         Iterations at most.
     refresh
         Iterations after which the shortlists are chosen anew, at the prices then known.
+    quick
+        Price with few states: what is missed comes up when the bound looks at everything.
     """
     tables, room = fleet.tables, master.room
     fee = tables.destinations.fee
@@ -83,7 +87,7 @@ def generate(  # noqa: C901 - one loop, with what it remembers
                 room=room,
                 results=3,
                 cutoff=known[number][0] - 1,
-                quick=True,  # the bound looks at everything; what this misses comes up there
+                quick=quick,
             )
             memory[number] = (seen, found[0][0] if found else known[number][0])
             value += memory[number][1]
@@ -108,7 +112,9 @@ def generate(  # noqa: C901 - one loop, with what it remembers
                     listed = reselected(
                         tables, vehicle, listed, market, known=value, slack=value // 20, count=count
                     )
-                fleet.lists[number] = sharpened(tables, vehicle, listed, column, market)
+                fleet.lists[number] = sharpened(
+                    tables, vehicle, listed, column, market, known=value
+                )
             memory.clear()
             best = -NEVER
         if new == 0:

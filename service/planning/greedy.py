@@ -8,6 +8,7 @@ import numpy as np
 
 from service.core.errors import Refusal
 from service.planning.columns import Column, best_columns, true_cost
+from service.planning.lateness import Market, foreseen
 from service.planning.shortlists import Shortlist, shortlist, with_nowhere
 from service.planning.tables import UNITS_PER_CENT, Tables, Whole
 
@@ -35,10 +36,18 @@ class Fleet:
     def of(cls, tables: Tables, *, count: int) -> Fleet:
         """Return the fleet with shortlists at plain fees."""
         worth = WORTH_CENTS_PER_KG * UNITS_PER_CENT
-        fee = tables.destinations.fee
+        market = Market(prices=tables.destinations.fee, room=tables.destinations.capacity_kg)
         return cls(
             tables=tables,
-            lists=[shortlist(tables, v, fee, worth=worth, count=count) for v in tables.vehicles],
+            lists=[
+                foreseen(
+                    tables,
+                    vehicle,
+                    shortlist(tables, vehicle, market.prices, worth=worth, count=count),
+                    market,
+                )
+                for vehicle in tables.vehicles
+            ],
         )
 
     def fit(self, number: int, prices: Whole, room: Whole, *, quick: bool = False) -> Column:

@@ -41,7 +41,7 @@ def regrets(plan: list[Column], pool: Master, prices: Whole) -> list[int]:
 
 
 def sub_problem(
-    search: Search, plan: list[Column], vehicles: list[int]
+    search: Search, plan: list[Column], vehicles: list[int], *, quick: bool = False
 ) -> tuple[list[Column], bool]:
     """Return a plan that is better in these vehicles, if one is found, and whether it is."""
     fleet, tables = search.fleet, search.fleet.tables
@@ -55,7 +55,15 @@ def sub_problem(
     for column in [*plan, *(c for c in search.pool.columns if _fits(c, room))]:
         if column.vehicle in inside:
             master.add(column)
-    generate(fleet, master, prices=search.prices, tolerance=1e-5, most=ITERATIONS, smoothing=0.3)
+    generate(
+        fleet,
+        master,
+        prices=search.prices,
+        tolerance=1e-5,
+        most=ITERATIONS,
+        smoothing=0.3,
+        quick=quick,
+    )
     chosen = master.whole(NODES)
     if chosen is None:
         return plan, False
@@ -124,7 +132,8 @@ def better(
         vehicles = choose(search, plan)
         if len(plan) <= search.size and tuple(vehicles) in seen:
             return plan, turn
-        plan, gained = sub_problem(search, plan, vehicles)
+        # quickly while that helps, then with more states
+        plan, gained = sub_problem(search, plan, vehicles, quick=idle < patience // 2)
         idle = 0 if gained else idle + 1
         if gained:
             seen.clear()

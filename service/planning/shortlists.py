@@ -45,6 +45,7 @@ class Shortlist:
     touched: Whole  # the same, each once
     slopes: Whole  # price of a second of delay by gap, -1 if lateness counts on the earliest day
     size: int
+    late_prices: Whole | None = None  # of a late second, by job and for the end; None: as slopes
     asked: int = 0  # bits of what the vehicle must heed, see the candidates' ``ASK``
 
 

@@ -18,6 +18,7 @@ from service.planning.dive import dive
 from service.planning.explain import explained
 from service.planning.generation import Generated, generate
 from service.planning.greedy import Fleet, cost_of, greedy, improve
+from service.planning.lateness import Market, sharpened
 from service.planning.master import Master
 from service.planning.neighbourhood import Search, better, sub_problem
 from service.planning.problem import Problem
@@ -32,7 +33,7 @@ ITERATIONS = 60
 CERTIFICATES = 3
 NODES = 40  # of branch and bound in a cluster, and in one of all vehicles
 NODES_ALONE = 400
-PATIENCE = 40  # sub-problems in a row that may gain nothing
+PATIENCE = 16  # sub-problems in a row that may gain nothing
 LP_SHARE = 0.4  # of the seconds allowed, before the first certificate
 BOUND_SHARE = 0.75  # before the search for a better plan
 
@@ -200,8 +201,17 @@ def _search(run: _Run, ground: Ground) -> str:
     master = Master(
         tables, room=tables.destinations.capacity_kg, vehicles=list(range(len(run.plan)))
     )
-    for column in run.plan:
+    market = Market(prices=tables.destinations.fee, room=master.room)
+    for number, column in enumerate(run.plan):
         master.add(column)
+        fleet.lists[number] = sharpened(
+            tables,
+            tables.vehicles[number],
+            fleet.lists[number],
+            column,
+            market,
+            known=column.cost,
+        )
     same = ground.tables is tables
     closed = fleet if same else Fleet.of(ground.tables, count=CANDIDATES)
     prices, certificate = _certified(run, master, closed, ground.margin)

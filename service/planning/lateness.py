@@ -1,0 +1,126 @@
+"""Lateness priced per second, so that the bounds of a late vehicle's day are close and quick."""
+
+from __future__ import annotations
+
+import dataclasses
+from dataclasses import dataclass
+
+import numpy as np
+
+from service.planning.columns import Column, arrivals, offer_of
+from service.planning.completion import late_at_prices
+from service.planning.plain_day import late_plainly
+from service.planning.reach import root
+from service.planning.roads import ASKED
+from service.planning.shortlists import Shortlist, rules
+from service.planning.tables import Tables, VehicleTables, Whole
+
+CLOSE_ENOUGH = 50  # a bound within this part of a plan's cost is not sharpened
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Market:
+    """Prices and room, in which tip plans are compared."""
+
+    prices: Whole  # units per kg: fee and scarcity price
+    room: Whole
+
+
+def foreseen(
+    tables: Tables, vehicle: VehicleTables, listed: Shortlist, market: Market
+) -> Shortlist:
+    """Return the shortlist with lateness priced where a plain day is late, if that is better."""
+    late = late_plainly(rules(tables, vehicle, results=1), listed.road)
+    if not late.any():
+        return listed
+    full = _full(tables, len(vehicle.jobs))
+    value = root_of(tables, vehicle, listed, market)
+    priced = _searched(
+        tables, vehicle, listed, market, prices=np.where(late, full, 0), where=np.flatnonzero(late)
+    )
+    return priced if root_of(tables, vehicle, priced, market) > value else listed
+
+
+def _searched(
+    tables: Tables,
+    vehicle: VehicleTables,
+    listed: Shortlist,
+    market: Market,
+    *,
+    prices: Whole,
+    where: Whole,
+) -> Shortlist:
+    """Return the shortlist at better prices of a late second, changing one at a time."""
+    full = _full(tables, len(vehicle.jobs))
+    best = _priced(tables, vehicle, listed, prices)
+    value = root_of(tables, vehicle, best, market)
+    for job in where.tolist():
+        for share in (0, 1, 2):
+            tried = prices.copy()
+            tried[job] = full[job] * share // 2
+            if tried[job] != prices[job]:
+                other = _priced(tables, vehicle, listed, tried)
+                found = root_of(tables, vehicle, other, market)
+                if found > value:
+                    best, value, prices = other, found, tried
+    return best
+
+
+def _full(tables: Tables, jobs: int) -> Whole:
+    """Return what a late second costs, by job and for the end."""
+    full = np.full(jobs + 1, tables.late, dtype=np.int64)
+    full[-1] = tables.overtime
+    return full
+
+
+def sharpened(
+    tables: Tables,
+    vehicle: VehicleTables,
+    listed: Shortlist,
+    column: Column,
+    market: Market,
+    *,
+    known: int,
+) -> Shortlist:
+    """Return the shortlist with lateness priced per second, if that bounds better.
+
+    The search for prices starts with those the list has, or with the jobs that are late in a known
+    plan of reduced cost ``known``, at the full price of a late second, and changes one price at a
+    time. A bound that is close already is left as it is.
+    """
+    close = root_of(tables, vehicle, listed, market)
+    late = arrivals(tables, vehicle, column.tips) > np.append(vehicle.jobs[:, 4], vehicle.limits[2])
+    if not late.any() or (known - close) * CLOSE_ENOUGH <= known:
+        return listed
+    full = _full(tables, len(vehicle.jobs))
+    prices = np.where(late, full, 0) if listed.late_prices is None else listed.late_prices
+    every = np.arange(len(full))
+    best = _searched(tables, vehicle, listed, market, prices=prices, where=every)
+    return best if root_of(tables, vehicle, best, market) > close else listed
+
+
+def as_before(
+    tables: Tables, vehicle: VehicleTables, listed: Shortlist, before: Shortlist
+) -> Shortlist:
+    """Return the shortlist with the lateness prices of another one of the same vehicle."""
+    if before.late_prices is None:
+        return listed
+    return _priced(tables, vehicle, listed, before.late_prices)
+
+
+def _priced(tables: Tables, vehicle: VehicleTables, listed: Shortlist, prices: Whole) -> Shortlist:
+    """Return the shortlist with these prices of a late second, by job and for the end."""
+    old = listed.road
+    road = old._replace(
+        near=old.near.copy(), late=np.zeros_like(old.late), of_pairs=np.zeros_like(old.of_pairs)
+    )
+    slopes = np.zeros(len(old.legs), dtype=np.int64)
+    late_at_prices(rules(tables, vehicle, results=1), road, prices, slopes)
+    return dataclasses.replace(listed, road=road, slopes=slopes, late_prices=prices)
+
+
+def root_of(tables: Tables, vehicle: VehicleTables, listed: Shortlist, market: Market) -> int:
+    """Return the bound on a vehicle's reduced cost that its shortlist gives at once [units]."""
+    rule = rules(tables, vehicle, results=1)
+    rule[ASKED] = listed.asked
+    return int(root(rule, listed.road, offer_of(tables, listed, market.prices, market.room)))
