@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import dataclasses
 import heapq
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -19,7 +19,7 @@ from service.planning.certify import Known, labelled_least, widened
 from service.planning.columns import Column, Tips, best_columns
 from service.planning.greedy import Fleet
 from service.planning.lateness import Market
-from service.planning.master import Master, Solution
+from service.planning.master import Master
 from service.planning.roads import ACCEPT, ASK, ASK_BIT, CAP, DEST, NO_CAP, OVER
 from service.planning.shortlists import NOWHERE, Shortlist
 from service.planning.tables import UNITS_PER_CENT, VehicleTables, Whole
@@ -129,7 +129,7 @@ def closed_gap(
             leaves = min(leaves, bound)
             continue
         for demand in relaxed.halves:
-            heapq.heappush(waiting, _Node(bound, made, _merged(node.demands, demand)))
+            heapq.heappush(waiting, _Node(bound, made, merged(node.demands, demand)))
             made += 1
     floor = min([*(node.bound for node in waiting), leaves, cost])
     return Found(bound=floor, cost=cost, plan=best, nodes=looked)
@@ -147,9 +147,9 @@ class _Relaxed:
 def _relaxed(cluster: Cluster, node: _Node, ceiling: int) -> _Relaxed:
     """Return a node's bound, and how to go on; nothing more to do if it is at the ceiling."""
     master, tables = cluster.master, cluster.fleet.tables
-    shut = [p for p, column in enumerate(master.columns) if not _obeys(column, node.demands)]
+    shut = [p for p, column in enumerate(master.columns) if not obeys(column, node.demands)]
     master.close(shut)
-    narrow = {n: _demanded(k.narrow, n, node.demands) for n, k in cluster.known.items()}
+    narrow = {n: demanded(k.narrow, n, node.demands) for n, k in cluster.known.items()}
     rooms = {n: _room_of(cluster.room, n, node.demands) for n in cluster.known}
     best, weakest = -STRANDED, None
     solution = master.solve()
@@ -180,14 +180,11 @@ def _relaxed(cluster: Cluster, node: _Node, ceiling: int) -> _Relaxed:
     master.reopen(shut)
     if best >= ceiling:
         return _Relaxed(bound=best)
-    chosen = [
-        column
-        for column, weight in zip(master.columns, solution.weights.tolist(), strict=True)
-        if weight > 1 - NOISE
-    ]
+    mixture = list(zip(master.columns, solution.weights.tolist(), strict=True))
+    chosen = [column for column, weight in mixture if weight > 1 - NOISE]
     stranded = any(column.cost >= STRANDED for column in chosen)
     if len(chosen) < len(cluster.known) or stranded:
-        return _Relaxed(bound=best, halves=_halves(master, solution))
+        return _Relaxed(bound=best, halves=halves_of(mixture))
     return _Relaxed(bound=best, halves=_apart(weakest, chosen), whole=chosen)
 
 
@@ -231,7 +228,7 @@ def _bound(
             for _, tips in best_columns(
                 tables,
                 tables.vehicles[number],
-                _demanded(cluster.known[number].wide, number, node.demands),
+                demanded(cluster.known[number].wide, number, node.demands),
                 prices=prices,
                 room=rooms[number],
                 results=2,
@@ -239,7 +236,7 @@ def _bound(
                 quick=True,
             ):
                 column = cluster.fleet.column(number, tips)
-                if _obeys(column, node.demands):
+                if obeys(column, node.demands):
                     new += master.add(column)
     return total, new, weakest
 
@@ -265,7 +262,7 @@ def _least(
     if key in cluster.memory and np.array_equal(cluster.memory[key][0], seen):
         _, least, tips = cluster.memory[key]
     else:
-        wide = _demanded(known.wide, number, demands)
+        wide = demanded(known.wide, number, demands)
         least, tips = labelled_least(tables, vehicle, wide, market, known=cheapest)
         cluster.memory[key] = (seen, least, tips)
     return min(least, cheapest, outside), tips
@@ -302,7 +299,7 @@ def _outside(
     return known.least + risen - int(fallen.max(initial=0)) * kilograms
 
 
-def _merged(demands: tuple[Demand, ...], new: Demand) -> tuple[Demand, ...]:
+def merged(demands: tuple[Demand, ...], new: Demand) -> tuple[Demand, ...]:
     """Return the demands with another one; of two for the same use the tighter ends count."""
     use, low, high = new
     kept = []
@@ -323,7 +320,7 @@ def largest(column: Column) -> dict[int, int]:
     return found
 
 
-def _obeys(column: Column, demands: tuple[Demand, ...]) -> bool:
+def obeys(column: Column, demands: tuple[Demand, ...]) -> bool:
     """Tell whether a tip plan does as a node demands."""
     mine = [demand for demand in demands if demand[0][0] == column.vehicle]
     if not mine or column.cost >= STRANDED:
@@ -332,7 +329,7 @@ def _obeys(column: Column, demands: tuple[Demand, ...]) -> bool:
     return all(low <= tips.get(number, 0) <= high for (_, number), low, high in mine)
 
 
-def _demanded(listed: Shortlist, vehicle: int, demands: tuple[Demand, ...]) -> Shortlist:
+def demanded(listed: Shortlist, vehicle: int, demands: tuple[Demand, ...]) -> Shortlist:
     """Return the shortlist with destinations forbidden, limited or asked for."""
     near, asked = listed.road.near.copy(), 0
     for (who, number), low, high in demands:
@@ -359,10 +356,16 @@ def _room_of(room: Whole, number: int, demands: tuple[Demand, ...]) -> Whole:
     return left
 
 
-def _halves(master: Master, solution: Solution) -> tuple[Demand, Demand] | None:
-    """Return the two halves of the use whose kilograms the optimum mixes most; None if none."""
+def halves_of(mixture: Iterable[tuple[Column, float]]) -> tuple[Demand, Demand] | None:
+    """Return the two halves of the use whose kilograms a mixture mixes most; None if none.
+
+    Parameters
+    ----------
+    mixture
+        Tip plans and their weights, which add up to 1 for each vehicle.
+    """
     mixed: dict[Use, list[tuple[float, int]]] = {}
-    for column, weight in zip(master.columns, solution.weights.tolist(), strict=True):
+    for column, weight in mixture:
         if NOISE < weight < 1 - NOISE:
             for number, kg in largest(column).items():
                 mixed.setdefault((column.vehicle, number), []).append((weight, kg))

@@ -209,7 +209,7 @@ def labelled_least(
             tables, wide, rule, prices=market.prices, room=market.room
         )
         if effort < 0:
-            least = -NEVER if not tracked else least  # then the root's bound must do
+            least = max(int(reds[0]), least if tracked else -NEVER)
             break
         if not len(reds):
             least, plan = known, ()

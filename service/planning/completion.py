@@ -152,21 +152,24 @@ def _demanded(near: Array, first: int, last: int) -> Array:
 demanded = compiled(_demanded)
 
 
-def _tip_costs(
-    rules: Array,
-    road: Road,
-    offer: Offer,
-    gap: int,
-    bits: int,
-    must: int,
-    low: int,
-    costs: Array,
-) -> None:
-    """Fill ``costs`` with the least cost to pass a gap and drop k steps of load there, k from 0.
+def _by_both(rules: Array, road: Road, gap: int, a: int, b: int) -> Array:
+    """Return the least cost to pass a gap by two of its candidates, before any kilogram."""
+    near, first = road.near, road.offsets[gap]
+    width = road.offsets[gap + 1] - first
+    pair = road.pair_offsets[gap] + a * width + b
+    turned = road.pair_offsets[gap] + b * width + a
+    one, two = first + a, first + b
+    there = near[one, CIN] + road.pairs[pair, 0] * rules[DRIVE] + near[two, COUT]
+    back = near[two, CIN] + road.pairs[turned, 0] * rules[DRIVE] + near[one, COUT]
+    cost = min(there + road.of_pairs[pair], back + road.of_pairs[turned])
+    return cost + near[one, FIX] + near[two, FIX]
 
-    Only tips at candidate ``must`` of ``low`` kilograms count, or at it and another one; -1 stands
-    for all.
-    """
+
+by_both = compiled(_by_both)
+
+
+def _tip_costs(rules: Array, road: Road, offer: Offer, gap: int, bits: int, costs: Array) -> None:
+    """Fill ``costs`` with the least cost to pass a gap and drop k steps of load there, k from 0."""
     near, first, steps = road.near, road.offsets[gap], costs.shape[0]
     width, two = road.offsets[gap + 1] - first, rules[TIPS] > 1
     step = (rules[PAYLOAD] + STEPS - 1) // STEPS
@@ -177,30 +180,19 @@ def _tip_costs(
         if room < 0 or (bits & ~near[row, ACCEPT]) != 0:
             continue
         cost = near[row, CIN] + near[row, COUT] + near[row, FIX] + near[row, LATER]
-        if row == must:
-            for k in range(min(low // step, steps)):
-                costs[k] = min(costs[k], cost + low // step * price * step)
         for k in range(min(steps - 1, room // step) + 1):
-            if must < 0 or (row == must and k >= low // step):
-                costs[k] = min(costs[k], cost)
+            costs[k] = min(costs[k], cost)
             cost += price * step
         if not two:
             continue
         for b in range(width):
             other = first + b
-            if must >= 0 and must not in {row, other}:
-                continue
             if b == a or offer.room[other] < 0 or (bits & ~near[other, ACCEPT]) != 0:
                 continue
             # fill the cheaper one, then the dearer one; whichever is met first on the way
             if offer.price[other] < price or (offer.price[other] == price and b < a):
                 continue
-            pair = road.pair_offsets[gap] + a * width + b
-            turned = road.pair_offsets[gap] + b * width + a
-            there = near[row, CIN] + road.pairs[pair, 0] * rules[DRIVE] + near[other, COUT]
-            back = near[other, CIN] + road.pairs[turned, 0] * rules[DRIVE] + near[row, COUT]
-            cost = min(there + road.of_pairs[pair], back + road.of_pairs[turned])
-            cost += near[row, FIX] + near[other, FIX]
+            cost = by_both(rules, road, gap, a, b)
             k = room // step
             cost += k * price * step
             last = min(steps - 1, (room + offer.room[other]) // step)
@@ -214,6 +206,50 @@ def _tip_costs(
 
 
 tip_costs = compiled(_tip_costs)
+
+
+def _must_costs(
+    rules: Array,
+    road: Road,
+    offer: Offer,
+    gap: int,
+    bits: int,
+    must: int,
+    low: int,
+    costs: Array,
+) -> None:
+    """Fill ``costs`` like ``tip_costs``, for tips of at least ``low`` kilograms at one candidate.
+
+    Another candidate may take the rest. Rooms are counted up to whole steps, prices from below.
+    """
+    near, first, steps = road.near, road.offsets[gap], costs.shape[0]
+    step = (rules[PAYLOAD] + STEPS - 1) // STEPS
+    costs[:] = FAR
+    if offer.room[must] < low or (bits & ~near[must, ACCEPT]) != 0:
+        return
+    least, price, room = low // step, offer.price[must], offer.room[must] // step + 1
+    alone = near[must, CIN] + near[must, COUT] + near[must, FIX] + near[must, LATER]
+    for k in range(min(steps - 1, room) + 1):
+        costs[k] = alone + max(k, least) * price * step
+    for b in range(road.offsets[gap + 1] - first if rules[TIPS] > 1 else 0):
+        other = first + b
+        if other == must or offer.room[other] < 0 or (bits & ~near[other, ACCEPT]) != 0:
+            continue
+        both = by_both(rules, road, gap, must - first, b)
+        theirs = offer.room[other] // step + 1
+        for k in range(steps):
+            more = max(k - least, 0)
+            here = max(room - least, 0)
+            there = min(more, theirs) if offer.price[other] < price else more - min(more, here)
+            if there > theirs or more - there > here:
+                break
+            kg = (least + more - there) * step
+            costs[k] = min(costs[k], both + kg * price + there * step * offer.price[other])
+    for k in range(1, steps):
+        costs[k] = min(costs[k], costs[k - 1] + rules[SHED] * step)
+
+
+must_costs = compiled(_must_costs)
 
 
 def _passed(
@@ -286,7 +322,10 @@ def _completions(rules: Array, road: Road, offer: Offer) -> Array:
             if kg > 0 and (light[1] == 1 or vol * light[1] < light[0] * kg):
                 light[0], light[1] = vol, max(kg, np.int64(2))
             if bits != old_bits:
-                tip_costs(rules, road, offer, gap, bits, must, need, costs)
+                if must >= 0:
+                    must_costs(rules, road, offer, gap, bits, must, need, costs)
+                else:
+                    tip_costs(rules, road, offer, gap, bits, costs)
                 old_bits = bits
             for table in range(tables):
                 best = togo[table, gap, i]
@@ -299,7 +338,7 @@ def _completions(rules: Array, road: Road, offer: Offer) -> Array:
                 for row in range(first if table > 0 else last, last):
                     if near[row, ASK] > 0 and near[row, ASK_BIT] == table - 1:
                         low = near[row, ASK]
-                        tip_costs(rules, road, offer, gap, bits, row, low, heeding)
+                        must_costs(rules, road, offer, gap, bits, row, low, heeding)
                         if gap < n:
                             after = togo[0, gap + 1]
                             passed(rules, road, heeding, gap, i, row, light, after, best)

@@ -14,6 +14,8 @@ from service.planning.through import least_with
 def _price(rules: Array, road: Road, offer: Offer, gap_rule: Array) -> Array:
     """Return the cheapest tip plans below ``rules[CUTOFF]``, see ``_label``.
 
+    With an effort of -1 a bound gave up, and the one cost returned is what it has proven.
+
     The search starts with a low cutoff, a little above the least possible, and raises it until
     something is found: what is found first is the cheapest. At each cutoff only candidates that a
     plan below it may use are looked at.
@@ -22,6 +24,7 @@ def _price(rules: Array, road: Road, offer: Offer, gap_rule: Array) -> Array:
     step = (rules[PAYLOAD] + STEPS - 1) // STEPS
     least = togo[:, 0, 0, min(road.start[START_KG] // step, STEPS)].max() + road.late[0, 0]
     slack = max(least // 100, 1)
+    proven = least
     with_tip = least_with(rules, road, offer, togo)
     used = np.empty(len(with_tip), dtype=np.int64)
     offsets = np.empty(len(road.offsets), dtype=np.int64)
@@ -36,7 +39,10 @@ def _price(rules: Array, road: Road, offer: Offer, gap_rule: Array) -> Array:
                     count += 1
         offsets[-1] = count
         reds, lengths, tips, made = label(rules, road, offer, gap_rule, togo, limit, used, offsets)
-        if len(reds) > 0 or made < 0 or limit >= rules[CUTOFF] or slack > FAR:
+        if made < 0:  # a bound gave up; what it found nothing below is proven all the same
+            return np.full(1, proven), np.zeros(1, np.int64), tips, made
+        proven = limit + 1
+        if len(reds) > 0 or limit >= rules[CUTOFF] or slack > FAR:
             return reds, lengths, tips, made
         slack *= 2
 

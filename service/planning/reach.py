@@ -120,7 +120,7 @@ def _scores(rules: Array, road: Road, offer: Offer, far: Everywhere, known: int)
             if kg == 0 or through[gap, i].min() >= FAR:
                 continue
             if bits != old_bits:
-                tip_costs(rules, road, offer, gap, bits, -1, 0, costs)
+                tip_costs(rules, road, offer, gap, bits, costs)
                 second = second_tip(rules, far, bits, step)
                 old_bits = bits
             for q in range(STEPS + 1):

@@ -32,7 +32,10 @@ from service.planning.roads import (
 from service.planning.tables import Tables, VehicleTables, Whole
 from service.planning.ways import choose, fill
 
-EFFORT_OF_A_BOUND = 40_000  # labels after one job; with more, a vehicle's bound is the root's
+# Labels after one job that a bound looks at; with more, what is proven by then must do. On large
+# days the same work is shared between the vehicles.
+EFFORT_OF_A_BOUND = 6_000
+EFFORT_OF_ALL_BOUNDS = 250_000
 NOWHERE = -1  # stands for a destination where material no destination takes is left
 
 
@@ -201,7 +204,7 @@ def rules(
             cutoff,
             int(elementary),
             beam,
-            EFFORT_OF_A_BOUND,
+            min(EFFORT_OF_A_BOUND, EFFORT_OF_ALL_BOUNDS // max(1, len(tables.vehicles))),
             0,  # a shortlist says what it asks
         ],
         dtype=np.int64,

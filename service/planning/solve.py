@@ -35,7 +35,7 @@ NODES = 40  # of branch and bound in a cluster, and in one of all vehicles
 NODES_ALONE = 400
 PATIENCE = 16  # sub-problems in a row that may gain nothing
 LP_SHARE = 0.4  # of the seconds allowed, before the first certificate
-BOUND_SHARE = 0.75  # before the search for a better plan
+BOUND_SHARE = 0.85  # before the search for a better plan
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

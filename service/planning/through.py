@@ -6,7 +6,7 @@ from __future__ import annotations
 import numpy as np
 
 from service.planning.compiled import Array, compiled
-from service.planning.completion import demanded, tip_costs
+from service.planning.completion import demanded, must_costs, tip_costs
 from service.planning.roads import (
     ACCEPT,
     BIT,
@@ -57,7 +57,10 @@ def _through_gaps(rules: Array, road: Road, offer: Offer, togo: Array) -> Array:
             if kg > 0 and (light_kg == 1 or vol * light_kg < light_l * kg):
                 light_l, light_kg = vol, max(kg, np.int64(2))
             if bits != old_bits:
-                tip_costs(rules, road, offer, gap, bits, must, need, costs)
+                if must >= 0:
+                    must_costs(rules, road, offer, gap, bits, must, need, costs)
+                else:
+                    tip_costs(rules, road, offer, gap, bits, costs)
                 old_bits = bits
             for k in range(steps):
                 so_far = come[gap, i, k]

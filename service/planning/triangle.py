@@ -19,6 +19,7 @@ from service.planning.ways import MATRIX_MODE
 
 MOST_PLACES = 1_500  # closing takes the cube of this; 1,500 places are seconds
 ROUNDING_M = 2
+MOST_TIPS = 2
 
 
 def _close(ways: Array) -> Array:
@@ -46,11 +47,14 @@ class Ground:
     note: str
 
 
-def ground_of(tables: Tables) -> Ground:
+def ground_of(tables: Tables) -> Ground:  # noqa: PLR0911 - one a reason
     """Return the ways that bounds of this problem are taken on."""
     d = tables.destinations
     if any(vehicle.merged_bits for vehicle in tables.vehicles):
         note = "more kinds of lots in one vehicle than can be told apart"
+        return Ground(tables=tables, margin=0, proven=False, note=note)
+    if tables.problem.costs.tips_between_jobs > MOST_TIPS:
+        note = f"bounds count at most {MOST_TIPS} tips between jobs"
         return Ground(tables=tables, margin=0, proven=False, note=note)
     if tables.map.mode != MATRIX_MODE:
         if len(d.tip_s) and int(d.tip_s.min()) < ROUNDING_S:

@@ -20,7 +20,7 @@ def cheapest(problem: Problem, *, step_kg: int, again: bool) -> Fraction:
 
     Without ``again`` no vehicle tips twice at the same destination.
     """
-    options = [_days(problem, vehicle, step_kg, again=again) for vehicle in problem.vehicles]
+    options = [days_of(problem, vehicle, step_kg, again=again) for vehicle in problem.vehicles]
     room = {d.id: d.capacity_kg for d in problem.destinations}
     best = Fraction(10**12)
     for choice in itertools.product(*(list(found.items()) for found in options)):
@@ -44,7 +44,7 @@ def _way(problem: Problem, a: str, b: str) -> tuple[int, int]:
     return metres, math.floor(metres * 60 / problem.costs.speed_m_per_min + 0.5)
 
 
-def _days(problem: Problem, vehicle, step_kg: int, *, again: bool) -> dict[Use, Fraction]:
+def days_of(problem: Problem, vehicle, step_kg: int, *, again: bool) -> dict[Use, Fraction]:
     """Return the least cost of one vehicle for every use of destinations it can make."""
     costs = problem.costs
     jobs = {job.id: job for job in problem.jobs}

@@ -1,0 +1,151 @@
+"""Bounds that must not lie above the truth: of one vehicle, of a node, of a whole day."""
+
+from __future__ import annotations
+
+import random
+from fractions import Fraction
+
+import numpy as np
+import pytest
+
+from service.planning.branching import demanded, halves_of, merged, obeys
+from service.planning.certify import labelled_least, least_reduced, of_rows
+from service.planning.check import check_plan
+from service.planning.clusters import SIZE
+from service.planning.columns import Column, best_columns
+from service.planning.greedy import Fleet
+from service.planning.lateness import Market, foreseen
+from service.planning.problem import Problem
+from service.planning.roads import NO_CAP
+from service.planning.shortlists import shortlist
+from service.planning.solve import StopRule, solve
+from service.planning.tables import UNITS_PER_CENT, tables_of
+from tests.bench.planning.days import day, small_day
+from tests.properties.test_planning_truth import tiny
+from tests.unit.planning.exhaustive import days_of
+
+DEAR = 1 << 60
+
+
+def every_destination(tables, vehicle):
+    every = np.arange(len(vehicle.accepts))
+    return of_rows(tables, vehicle, [every] * (len(vehicle.points) - 1), 14)
+
+
+@pytest.mark.parametrize("number", range(12))
+def test_destinations_that_a_bound_leaves_out_would_not_have_lowered_it(number):
+    problem = Problem.from_json(small_day(f"reach-{number}", jobs=12, vehicles=3, beds=24, sites=3))
+    tables = tables_of(problem)
+    chance = np.random.default_rng(number)
+    count = len(problem.destinations)
+    scarce = chance.integers(0, 2500 * 60, count) * chance.integers(0, 2, count)
+    market = Market(prices=tables.destinations.fee + scarce, room=tables.destinations.capacity_kg)
+    fleet = Fleet.of(tables, count=14)
+    for vehicle in tables.vehicles:
+        every = every_destination(tables, vehicle)
+        truth, _ = labelled_least(tables, vehicle, every, market, known=DEAR)
+        few = shortlist(tables, vehicle, market.prices, worth=360_000, count=1)
+        cost, tips = best_columns(
+            tables, vehicle, fleet.lists[vehicle.index], prices=market.prices, room=market.room
+        )[0]
+        known = int(cost * (1 + chance.random()))
+        least, _ = least_reduced(
+            tables,
+            vehicle,
+            few,
+            market,
+            column=Column(vehicle=vehicle.index, cost=cost, tips=tips),
+            known=known,
+            ceiling=known,
+        )
+        assert least == min(truth, known)
+
+
+@pytest.mark.parametrize("number", range(6))
+@pytest.mark.parametrize("low", [100, 250])
+def test_a_vehicle_asked_to_tip_somewhere_is_bounded_by_its_cheapest_day_that_does(number, low):
+    problem = tiny(number)
+    tables = tables_of(problem)
+    room = np.full(len(problem.destinations), 10_000)
+    market = Market(prices=tables.destinations.fee, room=room)
+    checked = 0
+    for vehicle, record in zip(tables.vehicles, problem.vehicles, strict=True):
+        every = every_destination(tables, vehicle)
+        free, _ = labelled_least(tables, vehicle, every, market, known=DEAR)
+        days = days_of(problem, record, 50, again=False)
+        for place, destination in enumerate(problem.destinations):
+            asked = demanded(every, vehicle.index, (((vehicle.index, place), low, NO_CAP),))
+            least, _ = labelled_least(tables, vehicle, asked, market, known=DEAR)
+            assert least >= free
+            truth = min(
+                (cost for use, cost in days.items() if dict(use).get(destination.id, 0) >= low),
+                default=Fraction(DEAR),
+            )
+            assert least <= truth * UNITS_PER_CENT
+            forbidden = demanded(every, vehicle.index, (((vehicle.index, place), 0, 0),))
+            least, _ = labelled_least(tables, vehicle, forbidden, market, known=DEAR)
+            without = min(cost for use, cost in days.items() if destination.id not in dict(use))
+            assert free <= least <= without * UNITS_PER_CENT
+            checked += 1
+    assert checked
+
+
+@pytest.mark.parametrize("number", range(4))
+def test_pricing_lateness_never_bounds_a_late_day_above_its_cost(number):
+    document = small_day(f"late-{number}", jobs=12, vehicles=2, beds=6, sites=2)
+    for job in document["jobs"]:
+        job["window_s"][1] = max(job["window_s"][0], job["window_s"][1] - 4200)
+    problem = Problem.from_json(document)
+    tables = tables_of(problem)
+    market = Market(prices=tables.destinations.fee, room=tables.destinations.capacity_kg)
+    for vehicle in tables.vehicles:
+        every = every_destination(tables, vehicle)
+        priced = foreseen(tables, vehicle, every, market)
+        plain, _ = labelled_least(tables, vehicle, every, market, known=DEAR)
+        least, _ = labelled_least(tables, vehicle, priced, market, known=DEAR)
+        assert least == plain
+
+
+def test_every_tip_plan_does_as_exactly_one_half_of_a_node_demands():
+    chance = random.Random(3)  # noqa: S311 - repeatable, no secret
+    for _ in range(200):
+        plans = [
+            Column(
+                vehicle=1,
+                cost=1,
+                tips=tuple(
+                    (gap, chance.randrange(3), chance.randrange(30, 500)) for gap in range(3)
+                ),
+            )
+            for _ in range(4)
+        ]
+        weights = [chance.random() for _ in plans]
+        total = sum(weights)
+        halves = halves_of(zip(plans, [w / total for w in weights], strict=True))
+        assert halves is not None
+        more, less = ((half,) for half in halves)
+        assert all(obeys(plan, more) != obeys(plan, less) for plan in plans)
+        # and so the mixture itself lies in neither half
+        assert {obeys(plan, more) for plan in plans} == {True, False}
+        assert merged(more, halves[1])[0][1] > merged(more, halves[1])[0][2]
+
+
+@pytest.mark.parametrize("seed", [1, 2, 3, 4, 5])
+def test_a_day_of_few_vehicles_is_proven_within_three_per_mille(seed):
+    problem = Problem.from_json(day("S", seed))
+    plan = solve(problem, explain=False)
+    assert check_plan(problem, plan) == []
+    assert plan.bound_proven
+    assert plan.gap_permille <= 3.0
+
+
+@pytest.mark.parametrize("number", range(3))
+def test_bounds_of_clusters_add_up_to_no_more_than_the_best_plan_known(number):
+    problem = Problem.from_json(
+        small_day(f"clusters-{number}", jobs=40, vehicles=SIZE + 3, beds=12, sites=2)
+    )
+    rough = solve(problem, stop=StopRule(gap_permille=0.0, rounds=6), explain=False)
+    patient = solve(problem, stop=StopRule(gap_permille=0.0, rounds=150), seed=9, explain=False)
+    for plan in (rough, patient):
+        assert check_plan(problem, plan) == []
+        assert plan.bound_cents <= min(rough.cost_cents.total, patient.cost_cents.total)
