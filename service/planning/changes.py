@@ -7,7 +7,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from service.planning.columns import Column, Tips, best_columns
+from service.planning.again import Again
+from service.planning.columns import Column, Tips
 from service.planning.greedy import WORTH_CENTS_PER_KG, Fleet, take
 from service.planning.problem import Destination
 from service.planning.roads import ACCEPT, CLOSE, NEVER
@@ -20,6 +21,7 @@ from service.planning.tables import (
     Whole,
 )
 
+HINT_BEAM = 400  # labels looked at after a job
 NEARBY = 8  # destinations looked at in a gap as if they had room and took anything
 
 
@@ -51,6 +53,7 @@ class Alone:
     room_kg: Whole
     least: int
     tips: Tips
+    planner: Again
 
     @classmethod
     def of(cls, fleet: Fleet, column: Column, left_kg: Whole) -> Alone:
@@ -69,6 +72,7 @@ class Alone:
             room_kg=room_kg,
             least=column.cost + over_kg * tables.overflow,
             tips=column.tips,
+            planner=Again(vehicle=vehicle, beam=HINT_BEAM, thorough=True),
         )
         found = alone.best(None, alone.least - 1)
         if found is None:
@@ -92,16 +96,8 @@ class Alone:
                 room_kg[number] += change.more_kg
             if change.fee_cents_per_t is not None:
                 tables = _with_fee(tables, number, change.fee_cents_per_t)
-        found = best_columns(
-            tables,
-            self.vehicle,
-            listed,
-            prices=tables.destinations.fee,
-            room=np.maximum(room_kg, 0),
-            results=1,
-            cutoff=cutoff,
-        )
-        return found[0] if found else None
+        room_kg = np.maximum(room_kg, 0)
+        return self.planner.best(tables, listed, room=room_kg, cutoff=cutoff)
 
     def rows(self, gap: int) -> Whole:
         """Return the candidates of a gap, a row each."""

@@ -6,19 +6,23 @@ import dataclasses
 
 import numpy as np
 
+from service.planning.again import Again, labels_allowed
 from service.planning.answer import cents
-from service.planning.columns import Column, best_columns
+from service.planning.columns import Column
 from service.planning.greedy import Fleet, take
 from service.planning.hints import HOLD, Question, hints_for
-from service.planning.moments import Moment, barrier_code, moments_of
+from service.planning.moments import Moment, codes_of, moments_of
 from service.planning.problem import Destination
 from service.planning.result import Barrier, Plan, PlanStop, RunnerUp, Unplaced
 from service.planning.roads import ACCEPT, DEST
 from service.planning.shortlists import NOWHERE, Shortlist
-from service.planning.tables import Tables, Whole
+from service.planning.tables import UNITS_PER_CENT, Tables, Whole
 from service.planning.ways import way
 
 BARRIERS = 12  # destinations named for a load, at most
+RUNNER_BEAM = 40  # labels looked at after a job
+# Common practice, no source: nobody weighs up what costs so much more than the plan.
+MOST_EXTRA_CENTS = 5_000
 
 
 def explained(tables: Tables, fleet: Fleet, columns: list[Column], plan: Plan) -> Plan:
@@ -55,60 +59,95 @@ def _told(
     room = tables.destinations.capacity_kg.copy()
     for column in columns:
         take(room, column)
+    asked = [(column, moment) for column in columns for moment in moments_of(tables, column)]
+    runners = _runners_up(tables, fleet, asked, room)
     prices = {use.id: use.price_cents_per_t for use in plan.destinations}
-    questions: list[Question] = []
     told: list[PlanStop | Unplaced] = []
     left = iter(plan.unplaced)
-    for column, answer in zip(columns, plan.vehicles, strict=True):
-        own = room.copy()
-        take(own, column, -1)
-        own = np.maximum(own, 0)
-        ahead = iter([stop for stop in answer.stops if _is_ahead(stop)])
-        for moment in moments_of(tables, column):
-            runner = None
-            if moment.number == NOWHERE:
-                reasons = _unplaced_reasons(tables, moment)
-                told.append(dataclasses.replace(next(left), reasons=reasons))
-            else:
-                runner = _runner_up(
-                    tables, fleet, column, gap=moment.gap, number=moment.number, room=own
-                )
-                destination = tables.problem.destinations[moment.number]
-                price, left_kg = prices[destination.id], int(room[moment.number])
-                if destination.kind == HOLD:
-                    barriers = _barriers(tables, column.vehicle, moment, own)
-                else:
-                    barriers = _refusals(tables, fleet.lists[column.vehicle], moment)
-                told.append(
-                    dataclasses.replace(
-                        next(ahead),
-                        runner_up=runner,
-                        barriers=barriers,
-                        reason=_sentence(destination, runner, price, left_kg),
-                    )
-                )
-            questions.append(Question(vehicle=column.vehicle, moment=moment, runner_up=runner))
+    ahead = iter([stop for answer in plan.vehicles for stop in answer.stops if _is_ahead(stop)])
+    for (column, moment), runner in zip(asked, runners, strict=True):
+        if moment.number == NOWHERE:
+            reasons = _unplaced_reasons(tables, moment)
+            told.append(dataclasses.replace(next(left), reasons=reasons))
+            continue
+        destination = tables.problem.destinations[moment.number]
+        price, left_kg = prices[destination.id], int(room[moment.number])
+        if destination.kind == HOLD:
+            barriers = _barriers(tables, column.vehicle, moment, _own_room(room, column))
+        else:
+            barriers = _refusals(tables, fleet.lists[column.vehicle], moment)
+        told.append(
+            dataclasses.replace(
+                next(ahead),
+                runner_up=runner,
+                barriers=barriers,
+                reason=_sentence(destination, runner, price, left_kg),
+            )
+        )
+    questions = [
+        Question(vehicle=column.vehicle, moment=moment, runner_up=runner)
+        for (column, moment), runner in zip(asked, runners, strict=True)
+    ]
     return questions, told
 
 
+def _own_room(room: Whole, column: Column) -> Whole:
+    """Return the room that the other vehicles leave this one."""
+    own = room.copy()
+    take(own, column, -1)
+    return np.maximum(own, 0)
+
+
+def _runners_up(
+    tables: Tables, fleet: Fleet, asked: list[tuple[Column, Moment]], room: Whole
+) -> list[RunnerUp | None]:
+    """Return the runner-up of every tip; None for what is left unplaced, or not looked for.
+
+    Held loads come first, then the first tip of each vehicle, the second, and so on, until as many
+    labels are looked at as a plan may cost.
+    """
+    every = tables.problem.destinations
+    order: list[tuple[bool, int, int]] = []
+    ranks: dict[int, int] = {}
+    for place, (column, moment) in enumerate(asked):
+        if moment.number != NOWHERE:
+            ranks[column.vehicle] = ranks.get(column.vehicle, 0) + 1
+            order.append((every[moment.number].kind != HOLD, ranks[column.vehicle], place))
+    planners: dict[int, Again] = {}
+    left = labels_allowed(len(ranks))
+    found: list[RunnerUp | None] = [None] * len(asked)
+    for *_, place in sorted(order):
+        if left <= 0:
+            break
+        column, moment = asked[place]
+        planner = planners.setdefault(
+            column.vehicle, Again(vehicle=tables.vehicles[column.vehicle], beam=RUNNER_BEAM)
+        )
+        before = planner.labels
+        listed = _without(fleet.lists[column.vehicle], moment.gap, moment.number)
+        found[place] = _runner_up(
+            tables, column, moment.gap, planner=planner, listed=listed, room=_own_room(room, column)
+        )
+        left -= planner.labels - before
+    return found
+
+
 def _runner_up(
-    tables: Tables, fleet: Fleet, column: Column, *, gap: int, number: int, room: Whole
+    tables: Tables, column: Column, gap: int, *, planner: Again, listed: Shortlist, room: Whole
 ) -> RunnerUp:
-    """Plan the vehicle again without this destination in this gap."""
-    vehicle = tables.vehicles[column.vehicle]
-    listed = _without(fleet.lists[column.vehicle], gap, number)
-    found = best_columns(
-        tables, vehicle, listed, prices=tables.destinations.fee, room=room, results=1
-    )
-    if not found:
+    """Plan the vehicle again with a shortlist that lacks this destination in this gap."""
+    over_kg = sum(max(0, kg - int(room[d])) for d, kg in column.use().items())
+    planned = column.cost + over_kg * tables.overflow
+    cutoff = planned + MOST_EXTRA_CENTS * UNITS_PER_CENT
+    found = planner.best(tables, listed, room=room, cutoff=cutoff)
+    if found is None:
         return RunnerUp()
-    over = sum(max(0, kg - int(room[d])) for d, kg in column.use().items()) * tables.overflow
-    cost, tips = found[0]
+    cost, tips = found
     before = {d for _, d, _ in column.tips}
     named = [d for _, d, _ in tips if d not in before] or [d for g, d, _ in tips if g >= gap][:1]
     return RunnerUp(
         destinations=tuple(tables.problem.destinations[d].id for d in dict.fromkeys(named)),
-        extra_cents=max(0, cents(cost) - cents(column.cost + over)),
+        extra_cents=max(0, cents(cost) - cents(planned)),
     )
 
 
@@ -120,13 +159,15 @@ def _without(listed: Shortlist, gap: int, number: int) -> Shortlist:
 
 
 def _sentence(
-    destination: Destination, runner: RunnerUp, price_cents_per_t: int, room_kg: int
+    destination: Destination, runner: RunnerUp | None, price_cents_per_t: int, room_kg: int
 ) -> str:
     parts = [f"fee {destination.fee_cents_per_t} per t, {max(0, room_kg)} kg of room left"]
     if price_cents_per_t:
         parts.append(f"scarce: another tonne of room would save {price_cents_per_t}")
-    if runner.extra_cents is None:
-        parts.append("no other legal plan of this vehicle")
+    if runner is None:
+        parts.append("next best not looked for")
+    elif runner.extra_cents is None:
+        parts.append(f"nothing else found for up to {MOST_EXTRA_CENTS} more")
     else:
         where = ", ".join(runner.destinations)
         parts.append(f"next best {where}, {runner.extra_cents} more")
@@ -143,12 +184,12 @@ def _barriers(tables: Tables, vehicle: int, moment: Moment, room: Whole) -> tupl
     least_kg = min(moment.kg, tables.problem.costs.minimum_tip_kg)
     order = {"dearer": 0, "no_room": 1, "closed": 2}
     found = []
+    codes, arguments = codes_of(tables, moment), tables.map.arguments()
+    places = tables.destinations.place.tolist()
     for number, other in enumerate(tables.problem.destinations):
         if other.id == here.id or other.kind == here.kind:
             continue
-        place = int(tables.destinations.place[number])
-        seconds = int(way(*tables.map.arguments(), start, place)[1])
-        code = barrier_code(tables, other, moment)
+        seconds, code = int(way(*arguments, start, places[number])[1]), codes[number]
         if code is None and room[number] < least_kg:
             code = "no_room"
         if code is None and moment.clock_s + seconds > other.close_s:
@@ -160,19 +201,20 @@ def _barriers(tables: Tables, vehicle: int, moment: Moment, room: Whole) -> tupl
 
 def _refusals(tables: Tables, listed: Shortlist, moment: Moment) -> tuple[Barrier, ...]:
     """Return which of the destinations looked at here refuse the load, and their codes."""
-    offsets = listed.road.offsets
-    found = []
-    for number in listed.who[offsets[moment.gap] : offsets[moment.gap + 1]].tolist():
-        other = tables.problem.destinations[number]
-        code = barrier_code(tables, other, moment)
-        if code is not None:
-            found.append(Barrier(destination=other.id, code=code))
+    offsets, every = listed.road.offsets, tables.problem.destinations
+    numbers = listed.who[offsets[moment.gap] : offsets[moment.gap + 1]].tolist()
+    codes = codes_of(tables, moment, numbers)
+    found = [
+        Barrier(destination=every[number].id, code=code)
+        for number, code in zip(numbers, codes, strict=True)
+        if code is not None
+    ]
     return tuple(found[:BARRIERS])
 
 
 def _unplaced_reasons(tables: Tables, moment: Moment) -> tuple[str, ...]:
     reasons: dict[str, int] = {}
-    for destination in tables.problem.destinations:
-        code = barrier_code(tables, destination, moment) or "no_room_or_closed"
+    for refusal in codes_of(tables, moment):
+        code = refusal or "no_room_or_closed"
         reasons[code] = reasons.get(code, 0) + 1
     return tuple(f"{code}: {count} destinations" for code, count in sorted(reasons.items()))

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from service.planning.again import labels_allowed
 from service.planning.changes import Alone, Change, left_by, takes_with
 from service.planning.columns import Column, Tips
 from service.planning.greedy import Fleet
@@ -55,13 +56,20 @@ def hints_for(
 ) -> list[tuple[Hint, ...]]:
     """Return a few hints for each question, the change that asks for the least first.
 
-    Held and unplaced loads are asked about first, then tips whose runner-up is near, until the
-    number of solves is used up: it does not depend on the machine.
+    Unplaced loads are asked about first, then held ones: the first of each vehicle, the second, and
+    so on; then tips whose runner-up is near; until the solves or their labels are used up. Both are
+    counts that do not depend on the machine.
     """
     search = _Search(fleet, columns)
     answers: list[tuple[Hint, ...]] = [()] * len(questions)
-    for _, place in sorted((_urgency(fleet.tables, q), k) for k, q in enumerate(questions)):
-        if search.left <= 0:
+    order: list[tuple[int, bool, int, int]] = []
+    ranks: dict[int, int] = {}
+    for place, question in enumerate(questions):
+        ranks[question.vehicle] = ranks.get(question.vehicle, 0) + 1
+        placed = question.moment.number != NOWHERE
+        order.append((_urgency(fleet.tables, question), placed, ranks[question.vehicle], place))
+    for *_, place in sorted(order):
+        if search.spent():
             break
         if _urgency(fleet.tables, questions[place]) <= CLOSE_CENTS:
             answers[place] = search.answer(questions[place])
@@ -87,6 +95,12 @@ class _Search:
         self.left = MOST_SOLVES
         self.left_kg = left_by(fleet.tables, columns)
         self.known: dict[int, Alone] = {}
+        self.labels = labels_allowed(len(columns))
+
+    def spent(self) -> bool:
+        """Tell whether nothing more may be asked."""
+        labels = sum(alone.planner.labels for alone in self.known.values())
+        return self.left <= 0 or labels >= self.labels
 
     def answer(self, question: Question) -> tuple[Hint, ...]:
         moment, number = question.moment, question.vehicle
@@ -100,7 +114,7 @@ class _Search:
             return ()
         ranked: list[tuple[int, int, Hint]] = []
         for place, other in enumerate(self._candidates(alone, question)):
-            if self.left <= 0:
+            if self.spent():
                 break
             ranked += [
                 (effort, place, hint) for effort, hint in self._at(alone, moment, other, gone)
@@ -121,7 +135,7 @@ class _Search:
                 continue
             if urgent or every[other].id in named:
                 score = int(row[CIN] + row[COUT] + row[FIX]) + int(d.fee[other]) * moment.kg
-                willing = barrier_code(self.tables, every[other], moment) is None
+                willing = barrier_code(self.tables, other, moment) is None
                 scored[willing].append((score, other))
         best = sorted(scored[True])[:MOST_TRIED] + sorted(scored[False])[:MOST_UNWILLING]
         return [other for _, other in sorted(best)]
@@ -129,7 +143,7 @@ class _Search:
     def _at(self, alone: Alone, moment: Moment, number: int, gone: Gone) -> list[tuple[int, Hint]]:
         """Return the first change at a destination that does, with its effort in permille."""
         destination = self.tables.problem.destinations[number]
-        code = barrier_code(self.tables, destination, moment)
+        code = barrier_code(self.tables, number, moment)
         if code is not None:
             return self._welcome(alone, moment, number, code, gone)
         for lever in levers_of(alone, moment, number):

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 from service.planning.columns import Column, Tips, arrivals
-from service.planning.problem import Destination
 from service.planning.shortlists import NOWHERE
 from service.planning.tables import Tables, VehicleTables
 from service.planning.ways import way
@@ -97,10 +97,22 @@ def reached_at(tables: Tables, vehicle: VehicleTables, tips: Tips) -> list[int]:
     return found
 
 
-def barrier_code(tables: Tables, destination: Destination, moment: Moment) -> str | None:
+def barrier_code(tables: Tables, number: int, moment: Moment) -> str | None:
     """Return why a load may not go to a destination at all: a lot's own code, or not_accepted."""
+    return codes_of(tables, moment, (number,))[0]
+
+
+def codes_of(
+    tables: Tables, moment: Moment, numbers: Iterable[int] | None = None
+) -> list[str | None]:
+    """Return the same for several destinations, for all if none are named."""
+    refused: dict[str, str] = {}
     for name in sorted(moment.lots):
-        code = dict(tables.jobs[name].refused_destinations).get(destination.id)
-        if code is not None:
-            return code
-    return None if set(moment.statuses) <= set(destination.accepts) else "not_accepted"
+        for destination, code in tables.jobs[name].refused_destinations:
+            refused.setdefault(destination, code)
+    statuses, every = set(moment.statuses), tables.problem.destinations
+    return [
+        refused.get(every[number].id)
+        or (None if statuses.issubset(every[number].accepts) else "not_accepted")
+        for number in (range(len(every)) if numbers is None else numbers)
+    ]

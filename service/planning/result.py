@@ -30,8 +30,8 @@ class CostCents:
 class RunnerUp:
     """The next best thing to do with a tip, and what it costs more than the plan.
 
-    ``destinations`` are those the vehicle would use instead; ``extra_cents`` is None if no legal
-    plan of this vehicle avoids the destination.
+    ``destinations`` are those the vehicle would use instead; ``extra_cents`` is None if nothing
+    was found that is worth telling: no legal plan of this vehicle, or only a far dearer one.
     """
 
     destinations: tuple[str, ...] = ()
