@@ -72,6 +72,8 @@ def _loads(tables: Tables, broken: Vehicle, others: list[Vehicle]) -> tuple[Job,
     body = max(vehicle.body_l for vehicle in others if vehicle.payload_kg == payload)
     parts: list[Aboard] = []
     for part in broken.aboard:
+        if not part.mass_kg:  # litres that rounding left of a lot that is gone
+            continue
         pieces = max(-(-part.mass_kg // payload), -(-part.volume_l // body))
         for piece in range(pieces):
             low, high = part.mass_kg * piece // pieces, part.mass_kg * (piece + 1) // pieces

@@ -13,17 +13,20 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from service.planning.carried import Stops, stands
-from service.planning.columns import Column, best_columns
+from service.planning.columns import Column, price_shortlist
 from service.planning.greedy import WORTH_CENTS_PER_KG, Fleet, LockNotPossible, cost_of, take
 from service.planning.master import Master
 from service.planning.neighbourhood import Search, sub_problem
 from service.planning.problem import Vehicle
-from service.planning.roads import NEVER
-from service.planning.shortlists import NOWHERE, Shortlist, shortlist, with_nowhere
-from service.planning.solve import CANDIDATES
+from service.planning.roads import START_KG
+from service.planning.shortlists import NOWHERE, Shortlist, rules, shortlist, with_nowhere
 from service.planning.tables import UNITS_PER_CENT, VehicleTables, Whole
 
+CANDIDATES = 10  # destinations looked at in a gap: fewer than in a solve, all with room
+BEAMS = (40, 150)  # labels looked at after a job, first and then
+DEAR = 4  # times the usual price of disposal, before leaving material is thought of too
 GROUP = 6  # vehicles planned together, those displaced first
+PROGRAM = 4  # of them planned by a small program besides
 MOVERS = 12  # vehicles asked to leave an overfull destination, at most
 
 
@@ -99,32 +102,59 @@ class Local:
             If there is no legal day with the locked tips.
         """
         fleet, room = self.fleet, np.maximum(room_kg, 0)
-        tables, best = fleet.tables, old
+        tables = fleet.tables
         vehicle = tables.vehicles[number]
-        limit = NEVER if old is None else self.cost(old, room)
-        for fast in (True,) if quick and old is not None else (True, False):
-            found = best_columns(
-                tables,
-                vehicle,
-                fleet.lists[number],
-                prices=tables.destinations.fee,
-                room=room,
-                cutoff=limit - 1,
-                quick=fast,
-            )
-            for _, tips in found:
-                column = fleet.column(number, tips)
-                cost = self.cost(column, room)
-                if cost < limit:
-                    best, limit = column, cost
-            if quick and best is not None:
+        left = self._all_left(number)
+        best, limit = old, self.cost(left, room)
+        usual = self._usual(left)
+        if old is not None:
+            limit = min(limit, self.cost(old, room))
+        listed = fleet.lists[number]
+        for beam in BEAMS[:1] if quick else BEAMS:
+            column = self._search(number, listed, room, min(limit, usual), beam)
+            if column is None:
                 break
-        if best is None:
-            fleet.emergency[number] = with_nowhere(tables, fleet.lists[number])
-            best = fleet.fit(number, tables.destinations.fee, room)
+            best, limit = column, self.cost(column, room)
+        if best is None or any(d == NOWHERE for _, d, _ in best.tips):
+            way_out = with_nowhere(tables, listed)
+            best = self._search(number, way_out, room, limit, BEAMS[0]) or best
+        best = best or left
         if len(vehicle.locks) and not stands(tables, vehicle, best.tips):
-            raise LockNotPossible(vehicle=tables.problem.vehicles[number].id)
+            best = fleet.fit(number, tables.destinations.fee, room)
+            if not stands(tables, vehicle, best.tips):
+                raise LockNotPossible(vehicle=tables.problem.vehicles[number].id)
         return best
+
+    def _search(
+        self, number: int, listed: Shortlist, room_kg: Whole, limit: int, beam: int
+    ) -> Column | None:
+        """Return the cheapest tip plan found below a limit; at a destination once at most."""
+        tables = self.fleet.tables
+        vehicle = tables.vehicles[number]
+        rule = rules(tables, vehicle, results=1, elementary=True, cutoff=limit - 1, beam=beam)
+        _, lengths, tips, _ = price_shortlist(
+            tables, listed, rule, prices=tables.destinations.fee, room=room_kg
+        )
+        if not len(lengths):
+            return None
+        found = self.fleet.column(
+            number, tuple((g, d, q) for g, d, q in tips[0, : lengths[0]].tolist())
+        )
+        return found if self.cost(found, room_kg) < limit else None
+
+    def _usual(self, left: Column) -> int:
+        """Return what a day costs at most if nothing is wrong; dearer ones may leave material."""
+        kg = sum(amount for _, _, amount in left.tips)
+        dear = DEAR * WORTH_CENTS_PER_KG * UNITS_PER_CENT
+        return left.cost + kg * (dear - self.fleet.tables.unplaced)
+
+    def _all_left(self, number: int) -> Column:
+        """Return the tip plan that places nothing: no other is worth more than its cost."""
+        vehicle = self.fleet.tables.vehicles[number]
+        lots = [int(vehicle.start[START_KG]), *vehicle.jobs[:, 0].tolist()]
+        return self.fleet.column(
+            number, tuple((gap, NOWHERE, kg) for gap, kg in enumerate(lots) if kg)
+        )
 
     def alone(self, number: int, *, cause: str, keep: bool = True) -> bool:
         """Plan one vehicle in the room the others leave; true if its tips change.
@@ -179,11 +209,11 @@ class Local:
     def together(self, displaced: list[int], cause: str) -> bool:
         """Plan those displaced again with those who hold what they want; true if it is cheaper."""
         fleet = self.fleet
-        displaced = displaced[:GROUP]
-        near = self._holders(displaced)[: max(0, GROUP - len(displaced))]
-        if not near and len(displaced) == 1:
+        hurt, near = self._holders(displaced[:GROUP])
+        near = near[: GROUP - len(hurt)]
+        if not hurt or (not near and len(hurt) == 1):
             return False
-        group = [*displaced, *near]
+        group = [*hurt, *near]
         room = self.left_kg.copy()
         for number in group:
             take(room, self.columns[number], -1)
@@ -202,7 +232,7 @@ class Local:
             prices=self.scarcity,
             chance=random.Random(0),  # noqa: S311 - not used for a sub-problem that is given
         )
-        best, _ = sub_problem(search, best, group)
+        best, _ = sub_problem(search, best, group[:PROGRAM])
         self.nodes += 1
         for number in group:
             if best[number].tips != old[number].tips:
@@ -228,27 +258,29 @@ class Local:
             return None
         return columns
 
-    def _holders(self, displaced: list[int]) -> list[int]:
-        """Return who holds the room that those displaced would take if it were free."""
-        tables = self.fleet.tables
-        everything = tables.destinations.capacity_kg
+    def _holders(self, displaced: list[int]) -> tuple[list[int], list[int]]:
+        """Return who would do better if all room were free, and who holds what they would take."""
+        everything = self.fleet.tables.destinations.capacity_kg
         wanted: dict[int, int] = {}
+        hurt = []
         for number in displaced:
-            found = best_columns(
-                tables,
-                tables.vehicles[number],
-                self.listed(number, everything),
-                prices=tables.destinations.fee + self.scarcity,
-                room=everything,
-                quick=True,
+            now = self.columns[number]
+            own = now.use()
+            before = self.left_kg.copy()
+            take(before, now, -1)
+            limit = min(self.cost(now, before), self._usual(self._all_left(number)))
+            free = self._search(
+                number, self.listed(number, everything), everything, limit, BEAMS[0]
             )
-            for _, d, kg in found[0][1] if found else ():
-                own = self.columns[number].use().get(d, 0)
-                if d != NOWHERE and kg > own + max(0, int(self.left_kg[d])):
+            if free is None:
+                continue
+            hurt.append(number)
+            for d, kg in free.use().items():
+                if kg > own.get(d, 0) + max(0, int(self.left_kg[d])):
                     wanted[d] = wanted.get(d, 0) + kg
         scores = [
             (-sum(min(kg, wanted.get(d, 0)) for d, kg in column.use().items()), column.vehicle)
             for column in self.columns
-            if column.vehicle not in displaced
+            if column.vehicle not in hurt
         ]
-        return [number for score, number in sorted(scores) if score]
+        return hurt, [number for score, number in sorted(scores) if score]

@@ -5,12 +5,9 @@ from __future__ import annotations
 import dataclasses
 import time
 
-from service.planning.differences import Change, differences
 from service.planning.problem import Problem
 from service.planning.result import Plan
 from service.planning.standing import Standing
-
-__all__ = ["Change", "differences", "replan"]
 
 
 def replan(

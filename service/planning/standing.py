@@ -148,7 +148,7 @@ class Standing:
             Seconds from midnight of the working day.
         """
         started = time.perf_counter()
-        local, written = self._opened()
+        local, written = self._opened(self.problem)
         tables, problem = self.fleet.tables, self.problem
         numbers = numbers_of(problem)
         done_kg, vehicles = self.done_kg.copy(), list(problem.vehicles)
@@ -188,7 +188,6 @@ class Standing:
             If a vehicle has no legal day with its locked tips; this day stays as it is.
         """
         started = time.perf_counter()
-        local, written = self._opened()
         done_kg = self.done_kg.copy()
         numbers = numbers_of(self.problem)
         known = {vehicle.id: vehicle for vehicle in self.problem.vehicles}
@@ -198,8 +197,8 @@ class Standing:
         tables = amended_tables(self.fleet.tables, event, done_kg)
         if event.vehicles:
             tables = with_capacity(tables, done_kg)
+        local, written = self._opened(tables.problem)
         local.fleet.tables = tables
-        local.read = vehicle_reader(tables.problem, local.kept)
         before = local.left_kg.copy()
         local.left_kg += self.done_kg - done_kg
         concerned = set(carriers(tables.problem, event))
@@ -223,12 +222,12 @@ class Standing:
 
     def explained(self) -> Plan:
         """Return the plan with reason, runner-up and hints for every tip; takes a while."""
-        local, _ = self._opened()
+        local, _ = self._opened(self.problem)
         for number in range(len(local.columns)):
             local.refresh(number, local.fleet.tables.destinations.capacity_kg)
         return explained(local.fleet.tables, local.fleet, local.columns, self.plan)
 
-    def _opened(self) -> tuple[Local, list[Written]]:
+    def _opened(self, problem: Problem) -> tuple[Local, list[Written]]:
         """Return a copy to work on, in which what moved last is no change any more."""
         kept, written = dict(self.kept), list(self.written)
         for number in self.moved:
@@ -243,7 +242,7 @@ class Standing:
             scarcity=self.scarcity,
             fresh=set(self.fresh - self.moved),
             kept=kept,
-            read=vehicle_reader(tables.problem, kept),
+            read=vehicle_reader(problem, kept),
         )
         return local, written
 

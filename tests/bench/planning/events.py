@@ -21,6 +21,7 @@ from service.planning.amended import Event
 from service.planning.breakdown import broken_down
 from service.planning.check import check_plan
 from service.planning.events import (
+    EventNotPossible,
     capacity_cut,
     closes_early,
     job_added,
@@ -46,7 +47,10 @@ def _ahead(vehicle: Vehicle) -> tuple[str, ...]:
 
 
 def _busy(now: Standing, chance: random.Random) -> Vehicle:
-    return chance.choice([v for v in now.problem.vehicles if _ahead(v)])
+    busy = [v for v in now.problem.vehicles if _ahead(v)]
+    if not busy:
+        raise EventNotPossible(detail="all jobs are done.")
+    return chance.choice(busy)
 
 
 def _some_job(now: Standing, chance: random.Random) -> Job:
@@ -65,6 +69,8 @@ def _used(now: Standing, chance: random.Random, kind: str) -> str:
             if not stop.done and kinds.get(str(stop.destination)) == kind
         }
     )
+    if not ahead:
+        raise EventNotPossible(detail=f"nobody goes to a {kind} any more.")
     return chance.choice(ahead)
 
 
@@ -130,6 +136,8 @@ def out(now: Standing, chance: random.Random) -> Event:
 def weighed(now: Standing, chance: random.Random) -> Event:
     """Return a load that weighs up to a third more or less than thought."""
     loaded = [v for v in now.problem.vehicles if sum(part.mass_kg for part in v.aboard)]
+    if not loaded:
+        raise EventNotPossible(detail="nobody has anything aboard.")
     vehicle = chance.choice(loaded)
     kg = sum(part.mass_kg for part in vehicle.aboard)
     new = min(vehicle.payload_kg, max(1, int(kg * chance.uniform(0.67, 1.33))))
