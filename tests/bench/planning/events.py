@@ -208,10 +208,11 @@ def play(now: Standing, name: str, count: int, seed: int, tally: Tally) -> list[
     return found
 
 
-def _told(times: list[float]) -> str:
+def _told(times: list[float], goal_ms: float) -> str:
     if not times:
-        return f"{0:4} {'':8} {'':8}"
-    return f"{len(times):4} {statistics.median(times):8.2f} {max(times):8.2f}"
+        return f"{0:4} {'':8} {'':8} {'':7}"
+    within = 100 * sum(1 for took in times if took <= goal_ms) / len(times)
+    return f"{len(times):4} {statistics.median(times):8.2f} {max(times):8.2f} {within:5.0f} %"
 
 
 def main() -> None:
@@ -235,12 +236,12 @@ def main() -> None:
             print(f"{size}-{seed}: standing in {made:.0f} ms, frozen at 11:00 in {frozen:.1f} ms")
             for name, tally in tallies.items():
                 faults += play(now, name, options.count, seed, tally)
-        print(f"{size:20} one vehicle: median  max ms | others too: median  max ms | legal")
+        print(f"{size:20} one:  median   max ms  <= 5 ms | more: median  max ms <= 150 ms | legal")
         for name, tally in tallies.items():
             played = len(tally.alone) + len(tally.others)
             legal = 100 * tally.legal / max(1, played)
             print(
-                f"{name:20} {_told(tally.alone)}        | {_told(tally.others)}        "
+                f"{name:20} {_told(tally.alone, 5)} | {_told(tally.others, 150)} "
                 f"| {legal:5.1f} %" + (f", {tally.refused} refused" if tally.refused else "")
             )
         print(*faults[:10], sep="\n")
