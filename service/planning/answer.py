@@ -2,24 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+import dataclasses
+from collections.abc import Sequence
+from dataclasses import dataclass
 
 from service.planning.columns import Column
-from service.planning.problem import Vehicle
-from service.planning.result import (
-    CostCents,
-    DestinationUse,
-    Plan,
-    PlanStop,
-    Unplaced,
-    VehiclePlan,
-    Work,
-)
-from service.planning.shortlists import NOWHERE
+from service.planning.result import CostCents, DestinationUse, Plan, Work
 from service.planning.tables import UNITS_PER_CENT, Tables
-from service.planning.ways import way
+from service.planning.writing import Written, bare_day, cents, write_vehicle
 
-Parts = dict[str, int]
+__all__ = ["Bound", "bare_day", "cents", "sum_up", "write_answer"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -30,17 +22,6 @@ class Bound:
     proven: bool
     scope: str
     note: str = ""
-
-
-@dataclass(slots=True, kw_only=True)
-class _Walk:
-    """A vehicle on its way through the day."""
-
-    place: int
-    clock: int
-    kg: int = 0
-    litres: int = 0
-    statuses: set[str] = field(default_factory=set)
 
 
 def write_answer(
@@ -61,222 +42,89 @@ def write_answer(
     prices
         Scarcity prices in units per kg, by destination number.
     """
-    problem = tables.problem
-    parts: Parts = dict.fromkeys(CostCents.__slots__, 0)
-    used = [0] * len(problem.destinations)
-    for vehicle in problem.vehicles:
+    destinations = tables.problem.destinations
+    numbers = {d.id: number for number, d in enumerate(destinations)}
+    used = [0] * len(destinations)
+    for vehicle in tables.problem.vehicles:
         for stop in vehicle.done:
             if stop.destination is not None:
-                number = [d.id for d in problem.destinations].index(stop.destination)
-                used[number] += stop.mass_kg
-    vehicles, unplaced, bare = [], [], 0
-    for column, vehicle in zip(plan, problem.vehicles, strict=True):
-        writer = _Writer(tables, vehicle, column, parts)
-        vehicles.append(VehiclePlan(id=vehicle.id, stops=tuple(writer.write())))
-        unplaced += writer.unplaced
-        bare += bare_day(tables, vehicle)
+                used[numbers[stop.destination]] += stop.mass_kg
+    for column in plan:
         for number, kg in column.use().items():
             used[number] += kg
-    over = [max(0, kg - d.capacity_kg) for kg, d in zip(used, problem.destinations, strict=True)]
-    parts["overflow"] = sum(over) * tables.overflow
-    total = sum(parts.values())
-    rounded = {name: cents(units) for name, units in parts.items()}
-    rounded["total"] = cents(total)
-    return Plan(
-        problem=problem.name,
-        status="unplaced" if unplaced else "overflow" if any(over) else "ok",
-        cost_cents=CostCents(**rounded),
-        disposal_cents=cents(total) - cents(bare),
-        bound_cents=min(cents(bound.units + spent(tables)), cents(total)),
-        # The bound is of plans that place everything; one that leaves material over may cost less.
-        bound_proven=bound.proven and not unplaced,
-        bound_scope=bound.scope,
-        bound_note="some material is not placed; the bound is of plans that place everything"
-        if unplaced
-        else bound.note,
-        vehicles=tuple(vehicles),
-        destinations=tuple(
+    return sum_up(
+        tables,
+        [write_vehicle(tables, column) for column in plan],
+        uses=tuple(
             DestinationUse(
                 id=d.id,
                 used_kg=used[number],
                 price_cents_per_t=round(prices.get(number, 0) * 1000 / UNITS_PER_CENT),
                 room_kg=d.capacity_kg - used[number],
             )
-            for number, d in enumerate(problem.destinations)
+            for number, d in enumerate(destinations)
         ),
-        unplaced=tuple(unplaced),
+        over_kg=sum(max(0, kg - d.capacity_kg) for kg, d in zip(used, destinations, strict=True)),
+        bound=dataclasses.replace(bound, units=bound.units + done_overflow(tables)),
         work=work,
         seconds=seconds,
     )
 
 
-def cents(units: int) -> int:
-    """Return whole cents, half a cent upwards."""
-    return (2 * units + UNITS_PER_CENT) // (2 * UNITS_PER_CENT)
+def sum_up(
+    tables: Tables,
+    written: Sequence[Written],
+    *,
+    uses: tuple[DestinationUse, ...],
+    over_kg: int,
+    bound: Bound,
+    work: Work,
+    seconds: float,
+) -> Plan:
+    """Return the answer for a day from the answers of its vehicles.
+
+    Parameters
+    ----------
+    uses
+        What each destination gets.
+    over_kg
+        Kilograms beyond the room of all destinations together.
+    bound
+        A bound of what is still to come; what the done stops cost is added here.
+    """
+    parts = {name: sum(w.parts[name] for w in written) for name in CostCents.__slots__}
+    parts["overflow"] = over_kg * tables.overflow
+    total = sum(parts.values())
+    rounded = {name: cents(units) for name, units in parts.items()}
+    rounded["total"] = cents(total)
+    unplaced = tuple(part for w in written for part in w.unplaced)
+    return Plan(
+        problem=tables.problem.name,
+        status="unplaced" if unplaced else "overflow" if over_kg else "ok",
+        cost_cents=CostCents(**rounded),
+        disposal_cents=cents(total) - cents(sum(w.bare for w in written)),
+        bound_cents=min(cents(bound.units + sum(w.spent for w in written)), cents(total)),
+        # The bound is of plans that place everything; one that leaves material over may cost less.
+        bound_proven=bound.proven and not unplaced,
+        bound_scope=bound.scope,
+        bound_note="some material is not placed; the bound is of plans that place everything"
+        if unplaced
+        else bound.note,
+        vehicles=tuple(w.plan for w in written),
+        destinations=uses,
+        unplaced=unplaced,
+        work=work,
+        seconds=seconds,
+    )
 
 
-def spent(tables: Tables) -> int:
-    """Return what the done stops of all vehicles have cost, in units, overflow by them included."""
-    parts: Parts = dict.fromkeys(CostCents.__slots__, 0)
+def done_overflow(tables: Tables) -> int:
+    """Return what the done stops of all vehicles have overflowed, in units."""
     over: dict[str, int] = {}
     for vehicle in tables.problem.vehicles:
-        if vehicle.done:
-            _Writer(tables, vehicle, None, parts).done()
-            for stop in vehicle.done:
-                if stop.destination is not None:
-                    over[stop.destination] = over.get(stop.destination, 0) + stop.mass_kg
-    room = {d.id: d.capacity_kg for d in tables.problem.destinations}
-    kg = sum(max(0, used - room[name]) for name, used in over.items())
-    return sum(parts.values()) + kg * tables.overflow
-
-
-def bare_day(tables: Tables, vehicle: Vehicle) -> int:
-    """Return the cost in units of a vehicle's whole job list with no tips at all."""
-    rows, jobs = tables.rows, tables.jobs
-    place, clock, units = rows[vehicle.start_place], vehicle.shift_start_s, 0
-    for job in (jobs[name] for name in vehicle.jobs):
-        metres, seconds = _way(tables, place, rows[job.place])
-        clock += seconds
-        units += metres * tables.drive + max(0, clock - job.window_s[1]) * tables.late
-        clock, place = max(clock, job.window_s[0]) + job.service_s, rows[job.place]
-    metres, seconds = _way(tables, place, rows[vehicle.end_place])
-    late = max(0, clock + seconds - vehicle.shift_end_s)
-    return units + metres * tables.drive + late * tables.overtime
-
-
-def _way(tables: Tables, a: int, b: int) -> tuple[int, int]:
-    metres, seconds = way(*tables.map.arguments(), a, b)
-    return int(metres), int(seconds)
-
-
-class _Writer:
-    """Writes the stops of one vehicle and adds its costs to the parts."""
-
-    def __init__(
-        self, tables: Tables, vehicle: Vehicle, column: Column | None, parts: Parts
-    ) -> None:
-        self.tables, self.vehicle, self.column, self.parts = tables, vehicle, column, parts
-        self.stops: list[PlanStop] = []
-        self.unplaced: list[Unplaced] = []
-        self.walk = _Walk(place=tables.rows[vehicle.start_place], clock=vehicle.shift_start_s)
-
-    def write(self) -> list[PlanStop]:
-        self.done()
-        tables, walk, vehicle = self.tables, self.walk, self.vehicle
-        if self.column is None:
-            return self.stops
-        walk.kg = sum(part.mass_kg for part in vehicle.aboard)
-        walk.litres = sum(part.volume_l for part in vehicle.aboard)
-        walk.statuses = {part.status for part in vehicle.aboard if part.mass_kg}
-        arrays = tables.vehicles[self.column.vehicle]
-        kept = {(int(gap), int(number)) for gap, number in arrays.kept}
-        left = vehicle.jobs[arrays.first_job :]
-        for gap in range(len(left) + 1):
-            before = arrays.first_job + gap
-            after = vehicle.jobs[before - 1] if before else None
-            for at, number, kg in self.column.tips:
-                if at != gap:
-                    continue
-                if number == NOWHERE:
-                    self.leave(kg, after)
-                else:
-                    self.parts["changes"] += 0 if (gap, number) in kept else tables.change
-                    self.tip(number, kg)
-            if gap < len(left):
-                self.job(left[gap])
-        self.drive(tables.rows[vehicle.end_place])
-        self.parts["overtime"] += max(0, walk.clock - vehicle.shift_end_s) * tables.overtime
-        return self.stops
-
-    def done(self) -> None:
-        """Walk through what is done, at the times it was done."""
-        tables, walk = self.tables, self.walk
-        for stop in self.vehicle.done:
-            if stop.job is not None:
-                job = tables.jobs[stop.job]
-                self.drive(tables.rows[job.place])
-                self.parts["late"] += max(0, stop.arrive_s - job.window_s[1]) * tables.late
-                walk.clock = max(stop.arrive_s, job.window_s[0]) + job.service_s
-            else:
-                destination = tables.named[str(stop.destination)]
-                self.drive(tables.rows[destination.place])
-                self.parts["stops"] += destination.stop_cents * UNITS_PER_CENT
-                self.parts["fees"] += destination.fee_cents_per_t * stop.mass_kg * 60
-                self.parts["burden"] += destination.burden_cents_per_t * stop.mass_kg * 60
-                walk.clock = max(stop.arrive_s, destination.open_s) + destination.tip_s
-            if stop.leave_s is not None:
-                walk.clock = stop.leave_s
-            self.stops.append(
-                PlanStop(
-                    arrive_s=stop.arrive_s,
-                    job=stop.job,
-                    destination=stop.destination,
-                    mass_kg=stop.mass_kg,
-                    volume_l=stop.volume_l,
-                    statuses=stop.statuses,
-                    reason=stop.reason,
-                    done=True,
-                    leave_s=stop.leave_s,
-                )
-            )
-
-    def drive(self, place: int) -> None:
-        metres, seconds = _way(self.tables, self.walk.place, place)
-        self.parts["drive"] += metres * self.tables.drive
-        self.walk.place = place
-        self.walk.clock += seconds
-
-    def job(self, name: str) -> None:
-        job, walk = self.tables.jobs[name], self.walk
-        self.drive(self.tables.rows[job.place])
-        self.stops.append(PlanStop(arrive_s=walk.clock, job=name))
-        self.parts["late"] += max(0, walk.clock - job.window_s[1]) * self.tables.late
-        walk.clock = max(walk.clock, job.window_s[0]) + job.service_s
-        walk.kg += job.mass_kg
-        walk.litres += job.volume_l
-        if job.mass_kg:
-            walk.statuses.add(job.status)
-
-    def tip(self, number: int, kg: int) -> None:
-        walk, destination = self.walk, self.tables.problem.destinations[number]
-        self.drive(self.tables.rows[destination.place])
-        litres, statuses = self.take_off(kg)
-        self.stops.append(
-            PlanStop(
-                arrive_s=walk.clock,
-                destination=destination.id,
-                mass_kg=kg,
-                volume_l=litres,
-                statuses=statuses,
-            )
-        )
-        self.parts["stops"] += destination.stop_cents * UNITS_PER_CENT
-        self.parts["fees"] += destination.fee_cents_per_t * kg * 60
-        self.parts["burden"] += destination.burden_cents_per_t * kg * 60
-        walk.clock = max(walk.clock, destination.open_s) + destination.tip_s
-
-    def leave(self, kg: int, after: str | None) -> None:
-        litres, statuses = self.take_off(kg)
-        self.parts["unplaced"] += kg * self.tables.unplaced
-        self.unplaced.append(
-            Unplaced(
-                vehicle=self.vehicle.id,
-                mass_kg=kg,
-                volume_l=litres,
-                after_job=after,
-                reasons=(f"no legal plan of this vehicle places {', '.join(statuses)} here",),
-            )
-        )
-
-    def take_off(self, kg: int) -> tuple[int, tuple[str, ...]]:
-        """Take kilograms off the body; return their litres, and the statuses aboard before."""
-        walk = self.walk
-        order = self.tables.problem.statuses
-        statuses = tuple(status for status in order if status in walk.statuses)
-        litres = (2 * walk.litres * kg + walk.kg) // (2 * walk.kg)
-        walk.kg -= kg
-        walk.litres -= litres
-        if walk.kg == 0:
-            walk.litres = 0
-            walk.statuses.clear()
-        return litres, statuses
+        for stop in vehicle.done:
+            if stop.destination is not None:
+                over[stop.destination] = over.get(stop.destination, 0) + stop.mass_kg
+    return tables.overflow * sum(
+        max(0, used - tables.named[name].capacity_kg) for name, used in over.items()
+    )

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import dataclasses
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from service.planning.problem import Aboard, Destination, DoneStop, Job, Problem, Vehicle
-from service.planning.result import Plan, PlanStop
+from service.planning.result import Plan, PlanStop, VehiclePlan
 
 
 def frozen_at(problem: Problem, plan: Plan, clock_s: int) -> Problem:
@@ -26,27 +27,63 @@ def frozen_at(problem: Problem, plan: Plan, clock_s: int) -> Problem:
     """
     jobs = {job.id: job for job in problem.jobs}
     places = {d.id: d for d in problem.destinations}
-    vehicles = []
-    for vehicle, answer in zip(problem.vehicles, plan.vehicles, strict=True):
-        left = {u.after_job: u.mass_kg for u in plan.unplaced if u.vehicle == vehicle.id}
-        body = _Body(parts=[_Part(p.job, p.status, p.mass_kg, p.volume_l) for p in vehicle.aboard])
-        done, leave = list(vehicle.done), vehicle.shift_start_s
-        if done:
-            leave = _leave(answer.stops[len(done) - 1], jobs, places)
-        last = done[-1].job if done and done[-1].job is not None else None
-        body.take(left.pop(last, 0) if not done or last is not None else 0)
-        for stop in answer.stops[len(done) :]:
-            if leave > clock_s:
-                break
-            leave = _leave(stop, jobs, places)
-            done.append(_done(stop, leave))
-            if stop.job is not None:
-                body.load(jobs[stop.job])
-                body.take(left.pop(stop.job, 0))
-            else:
-                body.take(stop.mass_kg)
-        vehicles.append(_frozen(vehicle, tuple(done), body))
-    return dataclasses.replace(problem, vehicles=tuple(vehicles))
+    left: dict[str, dict[str | None, int]] = {}
+    for part in plan.unplaced:
+        left.setdefault(part.vehicle, {})[part.after_job] = part.mass_kg
+    return dataclasses.replace(
+        problem,
+        vehicles=tuple(
+            frozen_vehicle(
+                vehicle,
+                answer,
+                clock_s,
+                left_kg=left.get(vehicle.id, {}),
+                jobs=jobs,
+                destinations=places,
+            )
+            for vehicle, answer in zip(problem.vehicles, plan.vehicles, strict=True)
+        ),
+    )
+
+
+def frozen_vehicle(
+    vehicle: Vehicle,
+    answer: VehiclePlan,
+    clock_s: int,
+    *,
+    left_kg: Mapping[str | None, int],
+    jobs: Mapping[str, Job],
+    destinations: Mapping[str, Destination],
+) -> Vehicle:
+    """Return one vehicle with everything done or under way at this time frozen.
+
+    Parameters
+    ----------
+    answer
+        Its stops in the plan.
+    left_kg
+        What the plan leaves unplaced of its material, by the job before.
+    jobs, destinations
+        Those of the problem, by id.
+    """
+    body = _Body(parts=[_Part(p.job, p.status, p.mass_kg, p.volume_l) for p in vehicle.aboard])
+    left = dict(left_kg)
+    done, leave = list(vehicle.done), vehicle.shift_start_s
+    if done:
+        leave = _leave(answer.stops[len(done) - 1], jobs, destinations)
+    last = done[-1].job if done and done[-1].job is not None else None
+    body.take(left.pop(last, 0) if not done or last is not None else 0)
+    for stop in answer.stops[len(done) :]:
+        if leave > clock_s:
+            break
+        leave = _leave(stop, jobs, destinations)
+        done.append(_done(stop, leave))
+        if stop.job is not None:
+            body.load(jobs[stop.job])
+            body.take(left.pop(stop.job, 0))
+        else:
+            body.take(stop.mass_kg)
+    return _frozen(vehicle, tuple(done), body)
 
 
 @dataclass(slots=True)
@@ -83,7 +120,7 @@ class _Body:
             given_kg, given_l = given_kg + part.kg, given_l + part.litres
 
 
-def _leave(stop: PlanStop, jobs: dict[str, Job], places: dict[str, Destination]) -> int:
+def _leave(stop: PlanStop, jobs: Mapping[str, Job], places: Mapping[str, Destination]) -> int:
     if stop.leave_s is not None:
         return stop.leave_s
     if stop.job is not None:
@@ -112,9 +149,18 @@ def _frozen(vehicle: Vehicle, done: tuple[DoneStop, ...], body: _Body) -> Vehicl
     )
     passed = sum(1 for stop in done if stop.job is not None)
     gone = set(vehicle.jobs[: max(0, passed - 1)])
+    since: dict[str | None, int] = {}  # tipped since the last done job, by destination
+    for stop in done:
+        if stop.job is not None:
+            since.clear()
+        else:
+            since[stop.destination] = max(since.get(stop.destination, 0), stop.mass_kg)
+    here = vehicle.jobs[passed - 1] if passed else None
     locked = tuple(
         lock
         for lock in vehicle.locked
-        if lock.after_job not in gone and (lock.after_job is not None or passed == 0)
+        if lock.after_job not in gone
+        and (lock.after_job is not None or passed == 0)
+        and not (lock.after_job == here and since.get(lock.destination, 0) >= (lock.mass_kg or 1))
     )
     return dataclasses.replace(vehicle, done=done, aboard=parts, locked=locked)

@@ -7,6 +7,7 @@ minute, per tonne, per kilogram) times its quantity is a whole number: no sum is
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
@@ -295,3 +296,10 @@ class _Bits:
 
 def _whole(values: list[Any]) -> Whole:
     return np.array(values, dtype=np.int64)
+
+
+def vehicle_reader(
+    problem: Problem, kept: dict[str, set[tuple[str | None, str]]]
+) -> Callable[[int, Vehicle], VehicleTables]:
+    """Return what makes the arrays of one vehicle of this problem, for a day that is kept."""
+    return _Reader(problem, kept).vehicle

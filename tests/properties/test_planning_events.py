@@ -7,9 +7,10 @@ import dataclasses
 import pytest
 
 from service.planning.check import check_plan
+from service.planning.differences import differences
 from service.planning.freezing import frozen_at
 from service.planning.problem import Locked, Problem
-from service.planning.replan import differences, replan
+from service.planning.replan import replan
 from service.planning.solve import StopRule, solve
 from tests.bench.planning.days import day
 

@@ -1,0 +1,157 @@
+"""The books of a standing day: rooms, done tips, and the vehicles' answers as they change."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Iterable, Mapping, Sequence
+
+import numpy as np
+
+from service.planning.amended import Event
+from service.planning.columns import Column
+from service.planning.problem import Destination, DoneStop, Problem, Vehicle
+from service.planning.result import DestinationUse, PlanStop
+from service.planning.tables import Tables, Whole
+from service.planning.writing import Written, done_cost
+
+
+def room_of(problem: Problem) -> Whole:
+    """Return the room of every destination, as the problem names it."""
+    return np.array([d.capacity_kg for d in problem.destinations], dtype=np.int64)
+
+
+def numbers_of(problem: Problem) -> dict[str, int]:
+    """Return destination numbers by id."""
+    return {d.id: number for number, d in enumerate(problem.destinations)}
+
+
+def add_done(
+    done_kg: Whole, stops: Iterable[DoneStop], numbers: Mapping[str, int], sign: int = 1
+) -> None:
+    """Add the kilograms of done tips to the destinations they were made at."""
+    for stop in stops:
+        if stop.destination is not None:
+            done_kg[numbers[stop.destination]] += sign * stop.mass_kg
+
+
+def with_capacity(tables: Tables, done_kg: Whole) -> Tables:
+    """Return the arrays with the room that done tips leave."""
+    capacity = np.maximum(room_of(tables.problem) - done_kg, 0)
+    return dataclasses.replace(
+        tables, destinations=dataclasses.replace(tables.destinations, capacity_kg=capacity)
+    )
+
+
+def carriers(problem: Problem, event: Event) -> list[int]:
+    """Return the numbers of the vehicles an event is about, and of those that carry its jobs."""
+    names = {vehicle.id for vehicle in event.vehicles} | set(event.about)
+    jobs = {job.id for job in event.jobs}
+    return [
+        number
+        for number, vehicle in enumerate(problem.vehicles)
+        if vehicle.id in names or (jobs and not jobs.isdisjoint(vehicle.jobs))
+    ]
+
+
+def shut_out(
+    columns: Sequence[Column],
+    written: Sequence[Written],
+    number: int,
+    *,
+    old: Destination,
+    new: Destination,
+) -> set[int]:
+    """Return who can no longer go to a destination as planned, or pays or waits otherwise there."""
+    same = dataclasses.replace(
+        new, capacity_kg=old.capacity_kg, close_s=old.close_s, accepts=old.accepts
+    )
+    return {
+        column.vehicle
+        for column, answer in zip(columns, written, strict=True)
+        if any(d == number for _, d, _ in column.tips)
+        for stop in answer.plan.stops
+        if stop.destination == new.id
+        and not stop.done
+        and (
+            same != old or stop.arrive_s > new.close_s or not set(stop.statuses) <= set(new.accepts)
+        )
+    }
+
+
+def uses_of(
+    problem: Problem, left_kg: Whole, before: tuple[DestinationUse, ...]
+) -> tuple[DestinationUse, ...]:
+    """Return what every destination gets; what did not change is not made anew."""
+    destinations = problem.destinations
+    uses = list(before)
+    if [use.id for use in uses] != [d.id for d in destinations]:
+        known = {use.id: use for use in uses}
+        uses = [known.get(d.id, DestinationUse(id=d.id, used_kg=0)) for d in destinations]
+    left = left_kg.tolist()
+    for number, (use, d) in enumerate(zip(uses, destinations, strict=True)):
+        used = d.capacity_kg - left[number]
+        if use.room_kg != left[number] or use.used_kg != used:
+            uses[number] = dataclasses.replace(use, used_kg=used, room_kg=left[number])
+    return tuple(uses)
+
+
+def passed(tables: Tables, old: Written, frozen: Vehicle) -> Written:
+    """Return a vehicle's answer when more of it is done: the same stops, some of them history."""
+    stops = list(old.plan.stops)
+    for number, done in enumerate(frozen.done):
+        stops[number] = PlanStop(
+            arrive_s=done.arrive_s,
+            job=done.job,
+            destination=done.destination,
+            mass_kg=done.mass_kg,
+            volume_l=done.volume_l,
+            statuses=done.statuses,
+            reason=done.reason,
+            done=True,
+            leave_s=done.leave_s,
+        )
+    gone = {None, *(stop.job for stop in frozen.done if stop.job is not None)}
+    unplaced = tuple(part for part in old.unplaced if part.after_job not in gone)
+    cost = sum(part.mass_kg for part in unplaced) * tables.unplaced
+    return dataclasses.replace(
+        old,
+        plan=dataclasses.replace(old.plan, stops=tuple(stops)),
+        unplaced=unplaced,
+        parts=old.parts | {"unplaced": cost},
+        spent=done_cost(tables, frozen),
+    )
+
+
+def told_before(new: Written, stops: tuple[PlanStop, ...]) -> Written:
+    """Return a vehicle's answer with the explanations it had, where its stops are the same."""
+    told = list(new.plan.stops)
+    if len(told) != len(stops):
+        return new
+    for number, (stop, old) in enumerate(zip(told, stops, strict=True)):
+        same = (stop.job, stop.destination, stop.arrive_s, stop.mass_kg) == (
+            old.job,
+            old.destination,
+            old.arrive_s,
+            old.mass_kg,
+        )
+        if same and not stop.done:
+            told[number] = old
+    return dataclasses.replace(new, plan=dataclasses.replace(new.plan, stops=tuple(told)))
+
+
+def with_reasons(tables: Tables, new: Written, left_kg: Whole, cause: str) -> Written:
+    """Return a vehicle's answer with fee, room left and the cause at every tip still to come."""
+    numbers = numbers_of(tables.problem)
+    stops = []
+    for stop in new.plan.stops:
+        told = stop
+        if stop.destination is not None and not stop.done:
+            destination = tables.named[stop.destination]
+            left = max(0, int(left_kg[numbers[stop.destination]]))
+            told = dataclasses.replace(
+                stop,
+                reason=f"fee {destination.fee_cents_per_t} per t, {left} kg of room left; "
+                f"planned again: {cause}",
+            )
+        stops.append(told)
+    return dataclasses.replace(new, plan=dataclasses.replace(new.plan, stops=tuple(stops)))
