@@ -258,13 +258,15 @@ def certify(
     prices: Partition,
     *,
     learn: bool,
+    keep: bool,
     clock: Callable[[], bool],
 ) -> Certificate:
     """Return a bound in units on the cost of every legal plan, from these scarcity prices.
 
     With ``learn``, tip plans that beat those known go into the master, and the vehicle's shortlist
     is chosen anew; without, the fleet's ways may be shorter than those of the plans. Vehicles that
-    the clock leaves no time for get a plain bound, so that the sum stays a bound.
+    the clock leaves no time for get a plain bound, so that the sum stays a bound. With ``keep``,
+    what the bound rests on is kept for ``branching``; it takes some megabytes a vehicle.
     """
     tables, room, fee = fleet.tables, master.room, fleet.tables.destinations.fee
     total = -int(np.dot(prices.inside, room))
@@ -283,7 +285,7 @@ def certify(
             total += plain_least(vehicle, listed, market, tables.overflow)
             continue
         known = master.reduced(column, scarcity)
-        least, found[number] = least_reduced(
+        least, seen = least_reduced(
             tables,
             vehicle,
             listed,
@@ -294,12 +296,14 @@ def certify(
         )
         total += least
         leasts[number] = least
+        if keep:
+            found[number] = seen
         if not learn or least >= known:
             continue
         fleet.lists[number] = reselected(
             tables,
             vehicle,
-            found[number].wide,
+            seen.wide,
             market,
             known=known,
             slack=known // 20,

@@ -234,7 +234,7 @@ def _search(run: _Run, ground: Ground) -> str:
     if same and not run.done():
         if len(run.plan) > SIZE:
             clusters = partition(fleet, master, prices)
-            certificate = certify(fleet, master, clusters, learn=False, clock=run.clock)
+            certificate = certify(fleet, master, clusters, learn=False, keep=True, clock=run.clock)
         _close(run, search, clusters, certificate, ground.margin)
         _better(run, search)
     run.columns = len(master.columns)
@@ -252,7 +252,14 @@ def _certified(run: _Run, master: Master, closed: Fleet, margin: int) -> tuple[W
     found = _price(run, master, None, REFRESH)
     for turn in range(CERTIFICATES):
         prices = together(fleet, found.prices)
-        certificate = certify(closed, master, prices, learn=closed is fleet, clock=run.late)
+        certificate = certify(
+            closed,
+            master,
+            prices,
+            learn=closed is fleet,
+            keep=len(run.plan) <= SIZE,
+            clock=run.late,
+        )
         run.raise_bound(certificate.bound - margin)
         run.prices = found.prices
         run.report(f"certificate {turn + 1}")

@@ -197,7 +197,8 @@ def test_a_hint_that_is_followed_saves_what_it_says_and_a_little_less_of_it_does
         before = min(best, planned_cents(own, plan))
         saved = before - after.cost_cents.total
         assert told.hint.saving_cents >= 1
-        assert saved == pytest.approx(told.hint.saving_cents, abs=1), told
+        # never less than told; the search behind a hint keeps fewer states than the planner's own
+        assert told.hint.saving_cents - 1 <= saved <= told.hint.saving_cents * 1.01 + 1, told
         assert does_without(told, plan, after), told
         if told.hint.kind == "accepts":
             continue
@@ -208,14 +209,17 @@ def test_a_hint_that_is_followed_saves_what_it_says_and_a_little_less_of_it_does
 
 
 def test_the_days_of_this_file_call_for_hints_of_every_kind():
-    kinds, unplaced = set(), 0
+    kinds, unplaced, refused = set(), 0, set()
     for number in DAYS:
         problem = tight_day(number)
-        told = told_in(problem, solve(problem, stop=QUICK))
+        plan = solve(problem, stop=QUICK)
+        told = told_in(problem, plan)
+        refused |= refused_in(plan)
         kinds |= {one.hint.kind for one in told}
         unplaced += sum(1 for one in told if one.destination is None)
     assert kinds == KINDS
     assert unplaced
+    assert refused
 
 
 def test_a_destination_that_refuses_a_load_is_named_with_the_lots_own_code(planned):
@@ -230,15 +234,18 @@ def test_a_destination_that_refuses_a_load_is_named_with_the_lots_own_code(plann
             assert told.hint.code in (own or {"not_accepted"})
         else:
             assert told.hint.code is None
-    refused = {
+    assert refused_in(plan) <= codes
+
+
+def refused_in(plan: Plan) -> set[str]:
+    """Return the codes of those that refuse a load that is tipped, and not held."""
+    return {
         barrier.code
         for vehicle in plan.vehicles
         for stop in vehicle.stops
         for barrier in stop.barriers
         if stop.destination is not None and not stop.destination.startswith("H")
     }
-    assert refused
-    assert refused <= codes
 
 
 def test_a_plan_with_hints_is_read_back_as_it_was_written_and_keeps_to_its_schema(planned):
