@@ -8,7 +8,8 @@ from typing import NamedTuple
 import numpy as np
 
 from service.planning.compiled import Array, compiled
-from service.planning.completion import completions, lateness, tip_costs
+from service.planning.completion import completions, lateness
+from service.planning.gap_costs import tip_costs
 from service.planning.roads import (
     BIT,
     DRIVE,

@@ -10,10 +10,11 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from service.planning.answer import Bound, bare_day, write_answer
-from service.planning.branching import STRANDED, closed_gap, cluster_of
+from service.planning.branching import closed_gap, cluster_of
 from service.planning.certify import Certificate, certify
 from service.planning.clusters import SIZE, Partition, partition, together
 from service.planning.columns import Column
+from service.planning.demands import STRANDED
 from service.planning.dive import dive
 from service.planning.explain import explained
 from service.planning.generation import Generated, generate
@@ -47,7 +48,7 @@ class StopRule:
     gap_permille
         Stop when the proven gap is at most this.
     rounds
-        Sub-problems at most; the limit that does not depend on the machine.
+        Sub-problems and nodes at most; the limit that does not depend on the machine.
     seconds
         A guard by the clock; None for none. A plan cut by it says so in ``work.ended_by``.
     first
@@ -305,7 +306,10 @@ def _close(
         found = closed_gap(
             cluster,
             plan=[run.plan[number] for number in members],
-            nodes=NODES if len(prices.clusters) > 1 else NODES_ALONE,
+            nodes=min(
+                NODES if len(prices.clusters) > 1 else NODES_ALONE,
+                max(0, run.stop.rounds - run.nodes),
+            ),
             good_enough=0,
             clock=run.clock,
         )

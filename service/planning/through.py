@@ -6,7 +6,7 @@ from __future__ import annotations
 import numpy as np
 
 from service.planning.compiled import Array, compiled
-from service.planning.completion import demanded, must_costs, tip_costs
+from service.planning.gap_costs import demanded, must_costs, tip_costs
 from service.planning.roads import (
     ACCEPT,
     BIT,

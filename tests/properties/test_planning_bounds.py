@@ -8,11 +8,11 @@ from fractions import Fraction
 import numpy as np
 import pytest
 
-from service.planning.branching import demanded, halves_of, merged, obeys
 from service.planning.certify import labelled_least, least_reduced, of_rows
 from service.planning.check import check_plan
 from service.planning.clusters import SIZE
 from service.planning.columns import Column, best_columns
+from service.planning.demands import demanded, halves_of, merged, obeys
 from service.planning.greedy import Fleet
 from service.planning.lateness import Market, foreseen
 from service.planning.problem import Problem
