@@ -190,6 +190,7 @@ def _relaxed(cluster: Cluster, node: _Node, ceiling: int) -> _Relaxed:
     stranded = any(column.cost >= STRANDED for column in chosen)
     if len(chosen) < len(cluster.known) or stranded:
         return _Relaxed(bound=best, halves=halves_of(mixture))
+    chosen.sort(key=lambda column: column.vehicle)
     return _Relaxed(bound=best, halves=apart(weakest, chosen), whole=chosen)
 
 

@@ -319,7 +319,10 @@ def _close(
         for column in cluster.master.columns:
             if column.cost < STRANDED:
                 master.add(column)
-        run.plan, _ = sub_problem(search, run.plan, list(members))
+        alone = len(members) == len(run.plan)
+        if alone and cost_of(run.tables, found.plan) < cost_of(run.tables, run.plan):
+            run.plan = found.plan
+        run.plan, _ = sub_problem(search, run.plan, list(members), quick=not alone)
     run.report("clusters")
 
 
