@@ -58,7 +58,12 @@ EXPLANATION: Final = whole(
             {
                 "destinations": several(whole(NAMED)),
                 "extra_cents": {"type": ["integer", "null"]},
-            }
+            },
+            description=(
+                "What the vehicle would do instead, and what that costs more, all other vehicles "
+                "staying. extra_cents is null where nothing was found for up to 50.00 more, or "
+                "where the day had too many tips to look for all."
+            ),
         ),
         "others": several(
             whole({**NAMED, "code": TEXT, "sentence": TEXT, "rule_class": MAYBE_CLASS})
