@@ -18,7 +18,7 @@ from service.api.application import Options, UseCases, create_app
 from service.api.contract import document_of, document_text
 from service.core.records import Clock, Identifiers
 from service.gateways.distances import GeodesicDistances
-from service.planning.solve import StopRule
+from service.planning.stop_rule import StopRule
 from service.rules.lookup import Rulebook
 from service.settings import Settings
 from service.storage.engine import make_engine

@@ -18,7 +18,7 @@ from service.core.places import (
 )
 from service.core.quantities import Measure
 from service.gateways.distances import GeodesicDistances
-from service.planning.solve import StopRule
+from service.planning.stop_rule import StopRule
 from service.usecases.issue_note import IssueNote
 from service.usecases.plan_day import PlanDay
 from service.usecases.record_jobs import RecordJobs

@@ -62,6 +62,7 @@ STATUS: Final[Mapping[str, HTTPStatus]] = MappingProxyType(
         "internal_error": _BUG,
         "interval_reaches_zero": _BUG,
         "language_unknown": _UNUSABLE,
+        "event_not_possible": HTTPStatus.CONFLICT,
         "lock_not_possible": HTTPStatus.CONFLICT,
         "material_unknown": _UNUSABLE,
         "media_type_not_supported": HTTPStatus.UNSUPPORTED_MEDIA_TYPE,

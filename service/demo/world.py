@@ -24,7 +24,7 @@ from service.demo.joined import joining
 from service.demo.papers import issue_morning_papers, issue_next_paper
 from service.demo.rounds import FORGOTTEN
 from service.demo.town import TIME_ZONE
-from service.planning.solve import StopRule
+from service.planning.stop_rule import StopRule
 from service.settings import Settings
 from service.storage.unit_of_work import reading_opener, unit_of_work_opener
 from service.usecases.api_keys import CreateKey, NewKey

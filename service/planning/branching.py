@@ -15,7 +15,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from service.planning.certify import Known, labelled_least, widened
+from service.planning.certify import labelled_least, widened
 from service.planning.columns import Column, Tips, best_columns
 from service.planning.demands import (
     NOISE,
@@ -29,6 +29,7 @@ from service.planning.demands import (
     room_of,
 )
 from service.planning.greedy import Fleet
+from service.planning.known import Known
 from service.planning.lateness import Market
 from service.planning.master import Master
 from service.planning.shortlists import NOWHERE

@@ -23,6 +23,7 @@ from service.planning.columns import (
     returned_to,
 )
 from service.planning.greedy import Fleet
+from service.planning.known import Known
 from service.planning.lateness import Market, as_before, root_of, sharpened
 from service.planning.master import Master
 from service.planning.reach import Everywhere, scores
@@ -33,29 +34,6 @@ from service.planning.tables import Tables, VehicleTables, Whole
 
 HEADROOM_PERMILLE = 15  # above the best plan, in which candidates are kept too
 MOST = 500  # candidates a gap; what does not fit lowers the bound, see ``widened``
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Known:
-    """What is known of one vehicle at some prices, and where to look for more.
-
-    Attributes
-    ----------
-    column
-        A good tip plan; where it is late, lateness is priced.
-    narrow, wide
-        Candidates for plans, and all those that a plan below ``least`` may use.
-    prices
-        Units per kg of every destination, fee included.
-    least
-        No plan with a destination outside ``wide`` costs less at ``prices`` [units].
-    """
-
-    column: Column
-    narrow: Shortlist
-    wide: Shortlist
-    prices: Whole
-    least: int
 
 
 def _scores(

@@ -15,7 +15,8 @@ from service.planning.faults import Fault, PlanNotLegal, ProblemNotUsable
 from service.planning.ordering import Proposal, free_vehicle, propose
 from service.planning.problem import Problem
 from service.planning.result import Plan
-from service.planning.solve import StopRule, solve
+from service.planning.solve import solve
+from service.planning.stop_rule import StopRule
 
 NOT_USABLE = 2
 NOT_LEGAL = 3

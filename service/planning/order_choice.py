@@ -12,8 +12,9 @@ from service.planning.greedy import Fleet, LockNotPossible, cost_of
 from service.planning.order_search import MOST_PERMUTED, Order, OrderSearch, stretch_of
 from service.planning.problem import Matrix, Problem, Vehicle
 from service.planning.result import Plan, VehiclePlan
+from service.planning.searching import CANDIDATES
 from service.planning.shortlists import NOWHERE, with_nowhere
-from service.planning.solve import CANDIDATES, stops_of
+from service.planning.solve import stops_of
 from service.planning.tables import UNITS_PER_CENT, Tables, tables_of
 
 FEW = 6  # destinations looked at in a gap, of many blocks; common practice, no source

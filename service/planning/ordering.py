@@ -15,7 +15,8 @@ from service.planning.figures import DayFigures, figures_of
 from service.planning.order_choice import Block, FoundOrder, Freedom, orders_found
 from service.planning.problem import Problem, Vehicle
 from service.planning.result import Plan
-from service.planning.solve import StopRule, solve
+from service.planning.solve import solve
+from service.planning.stop_rule import StopRule
 
 TRIES = 3  # plans made until the orders taken together pay
 

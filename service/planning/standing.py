@@ -36,8 +36,9 @@ from service.planning.greedy import Fleet, take
 from service.planning.local import Local
 from service.planning.problem import Problem
 from service.planning.result import Plan, Work
+from service.planning.searching import CANDIDATES
 from service.planning.shortlists import NOWHERE
-from service.planning.solve import CANDIDATES, stops_of
+from service.planning.solve import stops_of
 from service.planning.tables import UNITS_PER_CENT, Whole, tables_of, vehicle_reader
 from service.planning.writing import Written, write_vehicle
 

@@ -13,7 +13,8 @@ from service.destinations.verdicts import Lot
 from service.planning.check import check_plan
 from service.planning.greedy import LockNotPossible
 from service.planning.result import Plan
-from service.planning.solve import StopRule, solve
+from service.planning.solve import solve
+from service.planning.stop_rule import StopRule
 from service.rules.lookup import Rulebook
 from service.usecases.day_destinations import Asked, TurnedAway, ask_all, ready_destinations
 from service.usecases.day_facts import DayFacts

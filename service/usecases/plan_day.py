@@ -12,7 +12,7 @@ from service.core.errors import RecordExists, RecordsBusy, Refusal
 from service.core.loads import DestinationKind, HoldState, Load
 from service.core.plans import DayPlan
 from service.core.records import Clock, Identifiers
-from service.planning.solve import StopRule
+from service.planning.stop_rule import StopRule
 from service.rules.lookup import Rulebook
 from service.usecases.day_facts import DayFacts, read_day
 from service.usecases.hold_loads import hold_entry_of

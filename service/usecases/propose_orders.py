@@ -15,7 +15,7 @@ from service.core.records import Clock, Identifiers
 from service.planning.figures import DayFigures, figures_of
 from service.planning.order_choice import FoundOrder, orders_found
 from service.planning.ordering import without_the_dearer
-from service.planning.solve import StopRule
+from service.planning.stop_rule import StopRule
 from service.rules.lookup import Rulebook
 from service.usecases.day_facts import DayFacts, in_order_of_day, read_day
 from service.usecases.make_day import Made, MakeDay

@@ -28,7 +28,7 @@ from service.core.places import (
 from service.core.quantities import Measure
 from service.core.records import Clock, Identifiers
 from service.destinations.bed_ledger import BedLedger
-from service.planning.solve import StopRule
+from service.planning.stop_rule import StopRule
 from service.rules.lookup import Rulebook
 from service.usecases.day_facts import DayFacts, read_day
 from service.usecases.make_day import MakeDay

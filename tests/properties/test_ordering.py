@@ -14,7 +14,8 @@ from service.planning.freezing import frozen_at
 from service.planning.order_choice import Block, Freedom, orders_found
 from service.planning.ordering import free_vehicle, propose
 from service.planning.problem import Locked, Problem
-from service.planning.solve import StopRule, solve
+from service.planning.solve import solve
+from service.planning.stop_rule import StopRule
 from tests.bench.planning.days import day, small_day
 
 QUICK = StopRule(first=True)

@@ -9,7 +9,8 @@ from service.planning.again import Again, labels_allowed
 from service.planning.columns import best_columns, overdrawn, true_cost
 from service.planning.greedy import Fleet
 from service.planning.problem import Problem
-from service.planning.solve import StopRule, solve
+from service.planning.solve import solve
+from service.planning.stop_rule import StopRule
 from service.planning.tables import tables_of
 from tests.bench.planning.days import day, small_day
 

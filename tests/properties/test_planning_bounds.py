@@ -18,7 +18,8 @@ from service.planning.lateness import Market, foreseen
 from service.planning.problem import Problem
 from service.planning.roads import NO_CAP
 from service.planning.shortlists import shortlist
-from service.planning.solve import StopRule, solve
+from service.planning.solve import solve
+from service.planning.stop_rule import StopRule
 from service.planning.tables import UNITS_PER_CENT, tables_of
 from tests.bench.planning.days import day, small_day
 from tests.properties.test_planning_truth import tiny

@@ -11,7 +11,8 @@ from service.planning.differences import differences
 from service.planning.freezing import frozen_at
 from service.planning.problem import Locked, Problem
 from service.planning.replan import replan
-from service.planning.solve import StopRule, solve
+from service.planning.solve import solve
+from service.planning.stop_rule import StopRule
 from tests.bench.planning.days import day
 
 ELEVEN = 11 * 3600

@@ -16,7 +16,8 @@ from service.planning.columns import true_cost
 from service.planning.problem import Problem
 from service.planning.result import Hint, Plan
 from service.planning.shortlists import NOWHERE
-from service.planning.solve import StopRule, solve
+from service.planning.solve import solve
+from service.planning.stop_rule import StopRule
 from service.planning.tables import tables_of
 from tests.bench.planning.days import small_day
 

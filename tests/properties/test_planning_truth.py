@@ -13,7 +13,8 @@ import pytest
 
 from service.planning.check import check_plan
 from service.planning.problem import Problem
-from service.planning.solve import StopRule, solve
+from service.planning.solve import solve
+from service.planning.stop_rule import StopRule
 from tests.bench.planning.days import day, small_day
 from tests.unit.planning.exhaustive import cheapest
 

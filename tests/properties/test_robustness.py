@@ -14,8 +14,9 @@ from service.planning.freezing import frozen_at
 from service.planning.problem import Problem
 from service.planning.result import Plan, Unplaced
 from service.planning.robustness import LotShare, UncertainLot, Uncertainty, overflow_chances
-from service.planning.solve import StopRule, solve
+from service.planning.solve import solve
 from service.planning.spread import Spread, chance_above
+from service.planning.stop_rule import StopRule
 from tests.bench.planning.days import day
 
 DRAWS = 40_000

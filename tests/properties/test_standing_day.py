@@ -26,8 +26,9 @@ from service.planning.events import (
 from service.planning.greedy import LockNotPossible
 from service.planning.problem import Locked, Problem
 from service.planning.replan import replan
-from service.planning.solve import StopRule, solve
+from service.planning.solve import solve
 from service.planning.standing import Standing
+from service.planning.stop_rule import StopRule
 from tests.bench.planning.days import small_day
 from tests.bench.planning.events import KINDS
 

@@ -23,7 +23,8 @@ from service.planning.check import check_plan
 from service.planning.greedy import cost_of
 from service.planning.problem import Problem
 from service.planning.result import Plan
-from service.planning.solve import StopRule, solve
+from service.planning.solve import solve
+from service.planning.stop_rule import StopRule
 from service.planning.tables import tables_of
 from service.planning.warm import warm
 from tests.bench.planning.days import SIZES, day

@@ -32,8 +32,9 @@ from service.planning.events import (
     repaired,
 )
 from service.planning.problem import Job, Place, Problem, Vehicle
-from service.planning.solve import StopRule, solve
+from service.planning.solve import solve
 from service.planning.standing import Standing
+from service.planning.stop_rule import StopRule
 from service.planning.warm import warm
 from tests.bench.planning.days import SIZES, day
 

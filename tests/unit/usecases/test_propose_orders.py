@@ -14,7 +14,7 @@ from service.core.loads import DestinationKind
 from service.core.places import Point
 from service.core.quantities import Measure
 from service.gateways.distances import GeodesicDistances
-from service.planning.solve import StopRule
+from service.planning.stop_rule import StopRule
 from service.usecases.propose_orders import ProposeOrders, Wanted
 from tests.builders import RULES
 from tests.fakes import CountingIdentifiers

@@ -8,7 +8,7 @@ from service.core.loads import DestinationKind
 from service.core.places import LiveStatus, SiteState
 from service.core.quantities import Measure
 from service.gateways.distances import GeodesicDistances
-from service.planning.solve import StopRule
+from service.planning.stop_rule import StopRule
 from service.usecases.plan_diff import lots_that_moved
 from service.usecases.what_if import Changes, WhatIf
 from tests.builders import RULES

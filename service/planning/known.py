@@ -1,0 +1,32 @@
+"""What a bound of one vehicle rests on."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from service.planning.columns import Column
+from service.planning.shortlists import Shortlist
+from service.planning.tables import Whole
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Known:
+    """What is known of one vehicle at some prices, and where to look for more.
+
+    Attributes
+    ----------
+    column
+        A good tip plan; where it is late, lateness is priced.
+    narrow, wide
+        Candidates for plans, and all those that a plan below ``least`` may use.
+    prices
+        Units per kg of every destination, fee included.
+    least
+        No plan with a destination outside ``wide`` costs less at ``prices`` [units].
+    """
+
+    column: Column
+    narrow: Shortlist
+    wide: Shortlist
+    prices: Whole
+    least: int

@@ -1,0 +1,27 @@
+"""When to stop looking for a better plan."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StopRule:
+    """When to stop looking for a better plan.
+
+    Attributes
+    ----------
+    gap_permille
+        Stop when the proven gap is at most this.
+    rounds
+        Sub-problems and nodes at most; the limit that does not depend on the machine.
+    seconds
+        A guard by the clock; None for none. A plan cut by it says so in ``work.ended_by``.
+    first
+        Only the first plan, without a bound.
+    """
+
+    gap_permille: float = 3.0
+    rounds: int = 120
+    seconds: float | None = None
+    first: bool = False
