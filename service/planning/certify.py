@@ -13,7 +13,6 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from service.planning.clusters import Partition
 from service.planning.columns import (
     Column,
     Tips,
@@ -31,15 +30,17 @@ from service.planning.roads import FAR, NEVER, TRACK
 from service.planning.shortlists import Shortlist, rules, shortlist_of
 from service.planning.states import TRACKED
 from service.planning.tables import Tables, VehicleTables, Whole
+from service.planning.tolls import Tolls
 
 HEADROOM_PERMILLE = 15  # above the best plan, in which candidates are kept too
+LEARNING_BEAMS = (40, 150)  # states looked at to find a plan that a bound says there may be
 MOST = 500  # candidates a gap; what does not fit lowers the bound, see ``widened``
 
 
 def _scores(
     tables: Tables, vehicle: VehicleTables, listed: Shortlist, market: Market, known: int
 ) -> Whole:
-    d = tables.destinations
+    d, tolls = tables.destinations, market.tolls or Tolls.none(len(market.prices))
     far = Everywhere(
         mode=tables.map.mode,
         points=tables.map.points,
@@ -54,9 +55,11 @@ def _scores(
         close_s=d.close_s,
         price=market.prices,
         room=market.room,
+        toll_kg=tolls.kg,
+        toll=tolls.cost,
         slopes=listed.slopes,
     )
-    offer = offer_of(tables, listed, market.prices, market.room)
+    offer = offer_of(tables, listed, market.prices, market.room, market.tolls)
     found: Whole = scores(rules(tables, vehicle, results=1), listed.road, offer, far, known)
     return found
 
@@ -184,7 +187,7 @@ def labelled_least(
     rule = rules(tables, vehicle, results=1, bound=True, cutoff=known)
     while True:
         reds, lengths, tips, effort = price_shortlist(
-            tables, wide, rule, prices=market.prices, room=market.room
+            tables, wide, rule, prices=market.prices, room=market.room, tolls=market.tolls
         )
         if effort < 0:
             least = max(int(reds[0]), least if tracked else -NEVER)
@@ -220,26 +223,20 @@ class Certificate:
 
     bound: int
     known: dict[int, Known]
-    least: dict[int, int]  # by vehicle, at its prices [units]
     learned: int
-
-    def of(self, members: tuple[int, ...], prices: Partition, cluster: int, room: Whole) -> int:
-        """Return the part of a cluster in the bound, as far as its own program counts it."""
-        own = prices.owner == cluster
-        sold = int(np.dot((prices.inside - prices.outside)[own], room[own]))
-        return sum(self.least[number] for number in members) - sold
 
 
 def certify(
     fleet: Fleet,
     master: Master,
-    prices: Partition,
+    prices: Whole,
+    of_cuts: Whole,
     *,
     learn: bool,
     keep: bool,
     clock: Callable[[], bool],
 ) -> Certificate:
-    """Return a bound in units on the cost of every legal plan, from these scarcity prices.
+    """Return a bound in units on the cost of every legal plan, from prices of scarcity and cuts.
 
     With ``learn``, tip plans that beat those known go into the master, and the vehicle's shortlist
     is chosen anew; without, the fleet's ways may be shorter than those of the plans. Vehicles that
@@ -247,22 +244,16 @@ def certify(
     what the bound rests on is kept for ``branching``; it takes some megabytes a vehicle.
     """
     tables, room, fee = fleet.tables, master.room, fleet.tables.destinations.fee
-    total = -int(np.dot(prices.inside, room))
+    tolls = master.tolls(of_cuts)
+    market = Market(prices=fee + prices, room=room, tolls=tolls)
+    total = -master.sold(prices, of_cuts)
     found: dict[int, Known] = {}
-    leasts: dict[int, int] = {}
     learned = 0
-    best = master.cheapest(prices.inside)
-    for number, (_, column) in best.items():
-        vehicle, listed, scarcity = (
-            tables.vehicles[number],
-            fleet.lists[number],
-            prices.scarcity(number),
-        )
-        market = Market(prices=fee + scarcity, room=room)
+    for number, (known, column) in master.cheapest(prices, of_cuts).items():
+        vehicle, listed = tables.vehicles[number], fleet.lists[number]
         if clock():
             total += plain_least(vehicle, listed, market, tables.overflow)
             continue
-        known = master.reduced(column, scarcity)
         least, seen = least_reduced(
             tables,
             vehicle,
@@ -270,10 +261,9 @@ def certify(
             market,
             column=column,
             known=known,
-            ceiling=known + known // 1000 * HEADROOM_PERMILLE,
+            ceiling=known + (known // 1000 * HEADROOM_PERMILLE if keep else 0),
         )
         total += least
-        leasts[number] = least
         if keep:
             found[number] = seen
         if not learn or least >= known:
@@ -287,15 +277,20 @@ def certify(
             slack=known // 20,
             count=listed.size,
         )
-        for _, tips in best_columns(
-            tables,
-            vehicle,
-            fleet.lists[number],
-            prices=market.prices,
-            room=room,
-            results=3,
-            cutoff=known - 1,
-            quick=True,
-        ):
-            learned += master.add(fleet.column(number, tips))
-    return Certificate(bound=total, known=found, least=leasts, learned=learned)
+        for beam in LEARNING_BEAMS:
+            better = best_columns(
+                tables,
+                vehicle,
+                fleet.lists[number],
+                prices=market.prices,
+                room=room,
+                results=3,
+                cutoff=known - 1,
+                quick=True,
+                beam=beam,
+                tolls=tolls,
+            )
+            learned += sum(master.add(fleet.column(number, tips)) for _, tips in better)
+            if better:
+                break
+    return Certificate(bound=total, known=found, learned=learned)

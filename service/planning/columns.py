@@ -7,10 +7,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from service.planning.pricing import price
-from service.planning.roads import ASKED, CAP, NEVER, NO_CAP, TRACK, Offer
+from service.planning.roads import ASKED, CAP, NEVER, NO_CAP, PARTS, SHED, TRACK, Offer
 from service.planning.shortlists import NOWHERE, Shortlist, rules
 from service.planning.states import TRACKED
 from service.planning.tables import Tables, VehicleTables, Whole
+from service.planning.tolls import Tolls
 from service.planning.ways import way
 
 BEAM = 400  # labels looked at after a job when a plan is sought; a bound looks at all of them
@@ -49,6 +50,9 @@ def best_columns(
     cutoff: int = NEVER,
     gap_rule: Whole | None = None,
     quick: bool = False,
+    beam: int | None = None,
+    parts: int | None = None,
+    tolls: Tolls | None = None,
 ) -> list[tuple[int, Tips]]:
     """Return the cheapest legal tip plans at these prices, as (reduced cost, tips).
 
@@ -62,17 +66,24 @@ def best_columns(
         Nothing dearer is of interest [units].
     quick
         Look at fewer states, and do not look again where one destination is tipped at twice.
+    beam
+        Look at so many states after a job, instead.
+    parts
+        Of the tips in a gap, only so many leave a part aboard.
+    tolls
+        What large tips cost besides.
     """
     found: dict[Tips, int] = {}
-    beam = QUICK_BEAM if quick else BEAM
+    beam = beam or (QUICK_BEAM if quick else BEAM)
     for track in (False,) if quick else (False, True):
         rule = rules(
             tables, vehicle, results=results, elementary=not track, cutoff=cutoff, beam=beam
         )
+        rule[PARTS] = parts or rule[PARTS]
         tracked: list[int] = []
         while True:
             reds, lengths, tips, _ = price_shortlist(
-                tables, listed, rule, prices=prices, room=room, gap_rule=gap_rule
+                tables, listed, rule, prices=prices, room=room, gap_rule=gap_rule, tolls=tolls
             )
             plans = [
                 (int(red), tuple((g, d, q) for g, d, q in tips[k, : lengths[k]].tolist()))
@@ -118,26 +129,36 @@ def price_shortlist(
     prices: Whole,
     room: Whole,
     gap_rule: Whole | None = None,
+    tolls: Tolls | None = None,
 ) -> tuple[Whole, Whole, Whole, int]:
     """Return reduced costs, numbers of tips, tips and effort, as the labelling gives them."""
     free = np.zeros(len(listed.road.legs), dtype=np.int64)
+    rule = rule.copy()
     rule[ASKED] = listed.asked
+    if tolls is not None:
+        rule[SHED] -= tolls.relief.max(initial=0)
     reds, lengths, tips, effort = price(
         rule,
         listed.road,
-        offer_of(tables, listed, prices, room),
+        offer_of(tables, listed, prices, room, tolls),
         free if gap_rule is None else gap_rule,
     )
     return reds, lengths, tips, int(effort)
 
 
-def offer_of(tables: Tables, listed: Shortlist, prices: Whole, room: Whole) -> Offer:
+def offer_of(
+    tables: Tables, listed: Shortlist, prices: Whole, room: Whole, tolls: Tolls | None = None
+) -> Offer:
     """Return what the candidates of a shortlist offer; nowhere takes all, at its price."""
-    beyond = tables.destinations.fee + tables.overflow
+    tolls = tolls or Tolls.none(len(prices))
+    beyond = tables.destinations.fee + tables.overflow - tolls.relief
+    steps = tolls.kg.shape[1]
     return Offer(
         price=np.append(prices, tables.unplaced)[listed.who],
         beyond=np.append(beyond, tables.unplaced)[listed.who],
         room=np.minimum(np.append(room, NO_CAP)[listed.who], listed.road.near[:, CAP]),
+        toll_kg=np.vstack([tolls.kg, np.full((1, steps), NO_CAP)])[listed.who],
+        toll=np.vstack([tolls.cost, np.zeros((1, steps), dtype=np.int64)])[listed.who],
     )
 
 

@@ -25,22 +25,25 @@ class Generated:
     """Where column generation ended."""
 
     prices: Whole  # scarcity prices of the best estimate [units per kg]
+    of_cuts: Whole  # and those of the cuts [units a point]
     estimate: int  # the Lagrangian value there, on the shortlists [units]
     solution: Solution
     iterations: int
 
 
-def generate(  # noqa: C901 - one loop, with what it remembers
+def generate(  # noqa: C901, PLR0912, PLR0915 - one loop, with what it remembers
     fleet: Fleet,
     master: Master,
     *,
     prices: Whole | None = None,
+    of_cuts: Whole | None = None,
     tolerance: float,
     most: int,
     refresh: tuple[int, ...] = (),
     count: int = 16,
     smoothing: float = 0.6,
     quick: bool = True,
+    thorough: bool = True,
     clock: Clock | None = None,
 ) -> Generated:
     """Return prices at which no tip plan on the shortlists is much cheaper than those known.
@@ -55,6 +58,8 @@ def generate(  # noqa: C901 - one loop, with what it remembers
         Iterations after which the shortlists are chosen anew, at the prices then known.
     quick
         Price with few states: what is missed comes up when the bound looks at everything.
+    thorough
+        Look at plans in which more than one tip of a gap leaves a part aboard.
     """
     tables, room = fleet.tables, master.room
     fee = tables.destinations.fee
@@ -62,20 +67,29 @@ def generate(  # noqa: C901 - one loop, with what it remembers
     best_prices = np.zeros(len(room), dtype=np.int64) if prices is None else prices
     best, solution = -NEVER, master.solve()
     current = best_prices
+    best_cuts = np.zeros(len(master.cuts), dtype=np.int64) if of_cuts is None else of_cuts
+    cuts_now = best_cuts
     memory: dict[int, tuple[Whole, int]] = {}
     iteration = 0
     while True:
         iteration += 1
         whole = fee + current
-        value, new = -int(np.dot(current, room)), 0
-        known = master.cheapest(current)
+        value, new = -master.sold(current, cuts_now), 0
+        known, tolls = master.cheapest(current, cuts_now), master.tolls(cuts_now)
         for number in vehicles:
             if iteration > 1 and clock is not None and clock():
                 return Generated(
-                    prices=best_prices, estimate=best, solution=solution, iterations=iteration
+                    prices=best_prices,
+                    of_cuts=best_cuts,
+                    estimate=best,
+                    solution=solution,
+                    iterations=iteration,
                 )
             listed = fleet.lists[number]
             seen = whole[listed.touched]
+            if tolls is not None:
+                charged = tolls.cost[listed.touched].ravel(), tolls.kg[listed.touched].ravel()
+                seen = np.concatenate([seen, *charged])
             if number in memory and np.array_equal(memory[number][0], seen):
                 value += memory[number][1]
                 continue
@@ -88,20 +102,22 @@ def generate(  # noqa: C901 - one loop, with what it remembers
                 results=3,
                 cutoff=known[number][0] - 1,
                 quick=quick,
+                parts=None if thorough else 1,
+                tolls=tolls,
             )
             memory[number] = (seen, found[0][0] if found else known[number][0])
             value += memory[number][1]
             for _, tips in found:
                 new += master.add(fleet.column(number, tips))
         if value > best:
-            best, best_prices = value, current
+            best, best_prices, best_cuts = value, current, cuts_now
         solution = master.solve()
         gap = solution.cents - best / UNITS_PER_CENT
         if gap <= tolerance * solution.cents or iteration >= most or (clock and clock()):
             break
         if iteration in refresh:
-            market = Market(prices=fee + best_prices, room=room)
-            known = master.cheapest(best_prices)
+            market = Market(prices=fee + best_prices, room=room, tolls=master.tolls(best_cuts))
+            known = master.cheapest(best_prices, best_cuts)
             for number in vehicles:
                 vehicle, (value, column) = tables.vehicles[number], known[number]
                 listed = fleet.lists[number]
@@ -121,4 +137,12 @@ def generate(  # noqa: C901 - one loop, with what it remembers
             smoothing = max(0.0, smoothing - 0.3)
         mixed = smoothing * best_prices + (1 - smoothing) * solution.prices
         current = np.rint(mixed).astype(np.int64)
-    return Generated(prices=best_prices, estimate=best, solution=solution, iterations=iteration)
+        mixed = smoothing * best_cuts + (1 - smoothing) * solution.of_cuts
+        cuts_now = np.floor(mixed).astype(np.int64)
+    return Generated(
+        prices=best_prices,
+        of_cuts=best_cuts,
+        estimate=best,
+        solution=solution,
+        iterations=iteration,
+    )

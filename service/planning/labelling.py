@@ -22,9 +22,11 @@ from service.planning.moves import (
     CLOCK,
     COST,
     DEAL,
+    FLOOR,
     FREE,
     GAP,
     HEIGHT,
+    LEFT,
     LIMIT,
     MAY,
     MEETS,
@@ -35,12 +37,11 @@ from service.planning.moves import (
     ROW,
     depart,
     load_up,
-    may_tip_part,
     note,
     take_on,
     tip_all,
-    tip_part,
 )
+from service.planning.parts import tip_parts
 from service.planning.plan_log import thinned, unrolled
 from service.planning.roads import (
     ACCEPT,
@@ -61,13 +62,14 @@ from service.planning.roads import (
     LATE_STEP_S,
     LATE_STEPS,
     NEED,
+    NEVER,
+    NO_CAP,
     OPEN,
     OVER,
     PAYLOAD,
     RESULTS,
     ROUNDING_S,
     SHED,
-    SMALLEST,
     START_BITS,
     START_KG,
     START_LITRES,
@@ -110,6 +112,7 @@ from service.planning.states import (
 
 MUST_TIP, NO_TIP = 2, 1  # rules of a gap; 0: as you like
 FRONT = 48  # remembered departures with an empty body
+ROOM = 32  # states and tips that one candidate may add
 
 
 def _deal(
@@ -190,6 +193,8 @@ def _label(
     jobs, near, start = road.jobs, road.near, road.start
     legs, pairs, late = road.legs, road.pairs, road.late
     prices, beyond, room = offer.price, offer.beyond, offer.room
+    toll_kg, toll = offer.toll_kg, offer.toll
+    pieces = toll_kg.shape[1] + 1
     n, step, t0 = jobs.shape[0], (rules[PAYLOAD] + STEPS - 1) // STEPS, road.start[START_S]
     labels = np.zeros((256, WIDTH), dtype=np.int64)
     new = np.empty((1024, WIDTH), dtype=np.int64)
@@ -200,6 +205,7 @@ def _label(
     counts, deal = np.zeros(2, dtype=np.int64), np.zeros(DEAL, dtype=np.int64)
     no_tips = np.empty((0, 0, 3), dtype=np.int64)
     made, count, beam = 0, 1, rules[BEAM]
+    clocks = np.array([t0, step, n], dtype=np.int64)
     # what must be aboard so that what is demanded later can be tipped, whatever happens
     floors = np.zeros((n + 2, togo.shape[0]), dtype=np.int64)
     for gap in range(n, -1, -1):
@@ -229,10 +235,8 @@ def _label(
             while counts[HEIGHT] > 0:
                 counts[HEIGHT] -= 1
                 cur[:] = stack[counts[HEIGHT]]
-                while counts[NODES] + 8 * width + 8 > nodes.shape[0]:
+                while counts[NODES] + ROOM > nodes.shape[0]:
                     nodes = grown(nodes)
-                while counts[HEIGHT] + 4 * width + 4 > stack.shape[0]:
-                    stack = grown(stack)
                 at, load = cur[AT], cur[LOAD]
                 idle = gap_rule[gap] == MUST_TIP and at < 0
                 done = load == 0 and cur[HEEDED] == rules[ASKED]
@@ -263,9 +267,9 @@ def _label(
                                 front[fronts, 0], front[fronts, 1] = red, t
                                 fronts += 1
                     if fits:
-                        if beam > 0 and new_count == 16 * beam:
+                        if beam > 0 and new_count == 8 * beam:
                             # too many to look at: from here on, only what is more promising
-                            limit = np.partition(new[:new_count, LEAST], 4 * beam)[4 * beam]
+                            limit = np.partition(new[:new_count, LEAST], 2 * beam)[2 * beam]
                             new_count = thinned(new, new_count, limit)
                         if beam == 0 and new_count == rules[EFFORT]:
                             return np.empty(0, np.int64), np.empty(0, np.int64), no_tips, -1
@@ -287,28 +291,29 @@ def _label(
                     pair = pair_first + at * width + c
                     if not deal_at(cur, near, pairs, pair, late, t0, rules, nodes, deal):
                         continue
-                    tip_all(cur, deal, near, stack, nodes, counts)
-                    variants = may_tip_part(cur, deal, near, n, rules)
-                    asks = 2 if deal[ASKING] > max(rules[SMALLEST], near[row, NEED]) else 1
-                    for number in range(variants * asks):
-                        variant, asking = number % variants, deal[ASKING] * (number // variants)
-                        s = stack[counts[HEIGHT]]
-                        amount = tip_part(cur, deal, near, rules, variant, asking, s)
-                        if amount == 0:
-                            continue
-                        # from here the rest costs no less than from the gap's start, but the way
-                        s[TIME] = deal[CLOCK] - near[row, TIN] - ROUNDING_S
-                        least = s[RED] - near[row, CIN] + rest(togo, late, gap, s, t0, step)
-                        if needed == 0 and least > limit:
-                            continue
-                        prev = cur[NODE]
-                        drawn = cur[DRAWN] + (cur[CREDIT] if variant == 1 else 0)
-                        if drawn > 0:
-                            prev = note(nodes, counts, prev, -1, cur[SKIP], drawn)
-                        s[NODE] = note(nodes, counts, prev, gap, near[row, DEST], amount)
-                        s[TIME], s[AT] = deal[CLOCK], c
-                        s[DEPTH], s[MET] = cur[DEPTH] + 1, deal[MEETS]
-                        counts[HEIGHT] += 1
+                    cost, free, may = deal[COST], deal[FREE], deal[MAY]
+                    price_beyond, deal[LEFT] = deal[BEYOND], free
+                    charged = pieces > 1 and toll_kg[row, 0] < NO_CAP
+                    for piece in range(pieces if charged else 1):
+                        # amounts that pay the same toll
+                        low = toll_kg[row, piece - 1] if piece > 0 else 0
+                        if low > min(load, free):
+                            break
+                        deal[FLOOR], deal[COST] = max(near[row, NEED], low), cost
+                        deal[COST] += toll[row, piece - 1] if piece > 0 else 0
+                        deal[FREE], deal[MAY], deal[BEYOND] = free, may, price_beyond
+                        top = toll_kg[row, piece] - 1 if charged and piece < pieces - 1 else NO_CAP
+                        if top < free:
+                            deal[FREE] = top
+                            if cur[SHEDDABLE] == 0:
+                                deal[MAY], deal[BEYOND] = 0, NEVER
+                        while counts[NODES] + ROOM > nodes.shape[0]:
+                            nodes = grown(nodes)
+                        while counts[HEIGHT] + ROOM > stack.shape[0]:
+                            stack = grown(stack)
+                        tip_all(cur, deal, near, stack, nodes, counts)
+                        given = (togo, late, clocks, needed)
+                        tip_parts(cur, deal, near, rules, given, stack, nodes, counts)
         made += new_count
         results = rules[RESULTS] if last else 0
         labels, count = keep(new, new_count, labels, results, floors[gap + 1], beam)

@@ -14,6 +14,7 @@ from service.planning.reach import root
 from service.planning.roads import ASKED
 from service.planning.shortlists import Shortlist, rules
 from service.planning.tables import Tables, VehicleTables, Whole
+from service.planning.tolls import Tolls
 
 CLOSE_ENOUGH = 50  # a bound within this part of a plan's cost is not sharpened
 
@@ -24,6 +25,7 @@ class Market:
 
     prices: Whole  # units per kg: fee and scarcity price
     room: Whole
+    tolls: Tolls | None = None  # what large tips cost besides
 
 
 def foreseen(
@@ -123,4 +125,6 @@ def root_of(tables: Tables, vehicle: VehicleTables, listed: Shortlist, market: M
     """Return the bound on a vehicle's reduced cost that its shortlist gives at once [units]."""
     rule = rules(tables, vehicle, results=1)
     rule[ASKED] = listed.asked
-    return int(root(rule, listed.road, offer_of(tables, listed, market.prices, market.room)))
+    return int(
+        root(rule, listed.road, offer_of(tables, listed, market.prices, market.room, market.tolls))
+    )

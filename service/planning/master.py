@@ -1,21 +1,26 @@
 """The linear program that shares the destinations' room between vehicles, in HiGHS.
 
 One row a vehicle: exactly one tip plan. One row a destination: the kilograms of all chosen plans
-stay within its room, or cost the overflow price. Its duals are the scarcity prices.
+stay within its room, or cost the overflow price. Its duals are the scarcity prices. One row a cut
+(see ``tolls``): what whole tips find room; its dual is a price, too.
 """
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 import highspy
 import numpy as np
 
 from service.planning.columns import Column
+from service.planning.quiet import Quiet
 from service.planning.tables import UNITS_PER_CENT, Real, Tables, Whole
+from service.planning.tolls import Cut, Tolls, within_overflow
 
 INFINITE = highspy.kHighsInf
 HALF = 0.5
+NOISE = 1e-9
 OPTIMAL = highspy.HighsModelStatus.kOptimal
 
 
@@ -27,6 +32,7 @@ class Solution:
     weights: Real  # of the columns
     prices: Whole  # scarcity prices, units per kg, 0 or more
     own: Real  # duals of the vehicles [cents]
+    of_cuts: Whole  # prices of the cuts, units a point, 0 or more
 
 
 class Master:
@@ -46,8 +52,11 @@ class Master:
         self._costs: list[int] = []
         self._uses: list[tuple[list[int], list[int]]] = []
         self._flat: tuple[int, Whole, Whole, Whole, Whole] | None = None
+        self.cuts: list[Cut] = []
+        self._cuts_at: dict[int, list[tuple[int, Cut]]] = {}
+        self._tips_at: dict[int, list[tuple[int, int]]] = {}  # position of a column, kilograms
         self.known: set[tuple[int, tuple[tuple[int, int, int], ...]]] = set()
-        self.highs = _Quiet()
+        self.highs = Quiet()
         count, total = len(vehicles), len(room)
         self.highs.addRows(
             count + total,
@@ -60,6 +69,7 @@ class Master:
         )
         over = np.flatnonzero(tables.destinations.may_overflow)
         self.slacks = len(over)
+        self._slack = {int(number): place for place, number in enumerate(over)}
         price = tables.overflow / UNITS_PER_CENT
         for number in over:
             self.highs.addCol(
@@ -79,16 +89,77 @@ class Master:
             if within:
                 rows.append(len(self.row) + number)
                 amounts.append(float(within))
-        cost = self.worth([column]) / UNITS_PER_CENT
+        points = self._points(column)
+        rows, amounts = [*rows, *points], [*amounts, *map(float, points.values())]
+        worth = self.worth([column])
         self.highs.addCol(
-            cost, 0.0, INFINITE, len(rows), np.array(rows, np.int32), np.array(amounts)
+            worth / UNITS_PER_CENT,
+            0.0,
+            INFINITE,
+            len(rows),
+            np.array(rows, np.int32),
+            np.array(amounts),
         )
+        for _, number, kg in column.tips:
+            if number >= 0:
+                within = min(kg, int(self.room[number]))
+                self._tips_at.setdefault(number, []).append((len(self.columns), within))
         self.columns.append(column)
-        self._costs.append(self.worth([column]))
+        self._costs.append(worth)
         self._uses.append(
             ([row - len(self.row) for row in rows[1:]], [int(a) for a in amounts[1:]])
         )
         return True
+
+    def _points(self, column: Column) -> dict[int, int]:
+        """Return the points of a column, by row of a cut."""
+        points_of: dict[int, int] = {}
+        for _, number, kg in column.tips:
+            for row, cut in self._cuts_at.get(number, ()):
+                if points := cut.points(min(kg, int(self.room[number]))):
+                    points_of[row] = points_of.get(row, 0) + points
+        return points_of
+
+    def cut(self, cuts: list[Cut]) -> None:
+        """Add cuts, for the columns known and those to come."""
+        for cut in cuts:
+            row = len(self.row) + len(self.room) + len(self.cuts)
+            self.cuts.append(cut)
+            self._cuts_at.setdefault(cut.number, []).append((row, cut))
+            at: dict[int, float] = {}
+            for position, kg in self._tips_at.get(cut.number, ()):
+                if points := cut.points(kg):
+                    at[self.slacks + position] = at.get(self.slacks + position, 0.0) + points
+            for position, points_of in at.items():
+                numbers, amounts = self._uses[position - self.slacks]
+                numbers.append(row - len(self.row))
+                amounts.append(int(points_of))
+            if cut.number in self._slack:
+                at[self._slack[cut.number]] = -1.0 / cut.spare_kg
+            self.highs.addRow(
+                -INFINITE,
+                float(cut.most),
+                len(at),
+                np.array(list(at), np.int32),
+                np.array(list(at.values())),
+            )
+        self._flat = None
+
+    def mixture(self, solution: Solution) -> Iterable[tuple[int, int, float]]:
+        """Yield destination, kilograms and weight of every tip of a solution."""
+        for position in np.flatnonzero(solution.weights > NOISE).tolist():
+            for _, number, kg in self.columns[position].tips:
+                if number >= 0:
+                    yield number, kg, float(solution.weights[position])
+
+    def sold(self, prices: Whole, of_cuts: Whole) -> int:
+        """Return what all room earns at these prices [units]."""
+        points = sum(p * cut.most for p, cut in zip(of_cuts.tolist(), self.cuts, strict=True))
+        return int(np.dot(prices, self.room)) + int(points)
+
+    def tolls(self, of_cuts: Whole) -> Tolls | None:
+        """Return the tolls of tips at these prices of the cuts."""
+        return Tolls.of(self.cuts, of_cuts, len(self.room)) if of_cuts.any() else None
 
     def worth(self, plan: list[Column]) -> int:
         """Return what columns cost together: overflow, and what a kilogram costs besides."""
@@ -102,14 +173,25 @@ class Master:
             total += within * int(self.scarcity[number]) + (kg - within) * self.tables.overflow
         return total
 
-    def reduced(self, column: Column, prices: Whole) -> int:
+    def reduced(self, column: Column, prices: Whole, tolls: Tolls | None = None) -> int:
         """Return what a column costs at these scarcity prices of this program [units]."""
-        return self.worth([column]) + sum(
-            int(prices[number]) * min(kg, int(self.room[number]))
-            for number, kg in column.use().items()
+        toll = 0
+        if tolls is not None:
+            toll = sum(
+                tolls.on(d, min(kg, int(self.room[d]))) for _, d, kg in column.tips if d >= 0
+            )
+        return (
+            toll
+            + self.worth([column])
+            + sum(
+                int(prices[number]) * min(kg, int(self.room[number]))
+                for number, kg in column.use().items()
+            )
         )
 
-    def cheapest(self, prices: Whole) -> dict[int, tuple[int, Column]]:
+    def cheapest(
+        self, prices: Whole, of_cuts: Whole | None = None
+    ) -> dict[int, tuple[int, Column]]:
         """Return each vehicle's column of least reduced cost at these prices, cost in units."""
         count = len(self.columns)
         if self._flat is None or self._flat[0] < count:
@@ -123,7 +205,7 @@ class Master:
             )
         _, owners, numbers, amounts, costs = self._flat
         reduced = costs.copy()
-        np.add.at(reduced, owners, prices[numbers] * amounts)
+        np.add.at(reduced, owners, self._scarce(prices, of_cuts)[numbers] * amounts)
         least: dict[int, tuple[int, Column]] = {}
         for column, value in zip(self.columns, reduced.tolist(), strict=True):
             if column.vehicle not in least or value < least[column.vehicle][0]:
@@ -139,7 +221,8 @@ class Master:
         found = self.highs.getSolution()
         duals = np.array(found.row_dual)
         count = len(self.row)
-        prices = np.rint(np.maximum(-duals[count:], 0.0) * UNITS_PER_CENT).astype(np.int64)
+        scarce = np.rint(np.maximum(-duals[count:], 0.0) * UNITS_PER_CENT).astype(np.int64)
+        prices, of_cuts = scarce[: len(self.room)], scarce[len(self.room) :]
         over = self.tables.destinations.may_overflow == 1
         prices[over] = np.minimum(prices[over], self.tables.overflow)
         return Solution(
@@ -147,30 +230,43 @@ class Master:
             weights=np.array(found.col_value)[self.slacks :],
             prices=prices,
             own=duals[:count],
+            of_cuts=within_overflow(self.cuts, of_cuts, prices, self.tables.overflow),
         )
 
-    def cheapest_of(self, prices: Whole, shut: set[int]) -> dict[int, int]:
+    def cheapest_of(
+        self, prices: Whole, shut: set[int], of_cuts: Whole | None = None
+    ) -> dict[int, int]:
         """Return the least reduced cost of each vehicle's columns that are not shut."""
         least: dict[int, int] = {}
-        for position, (column, (numbers, amounts)) in enumerate(
+        scarce = self._scarce(prices, of_cuts).tolist()
+        for position, (column, (rows, amounts)) in enumerate(
             zip(self.columns, self._uses, strict=True)
         ):
             if position not in shut:
                 value = self._costs[position] + sum(
-                    int(prices[d]) * kg for d, kg in zip(numbers, amounts, strict=True)
+                    scarce[row] * amount for row, amount in zip(rows, amounts, strict=True)
                 )
                 if value < least.get(column.vehicle, 1 << 61):
                     least[column.vehicle] = value
         return least
 
-    def whole(self, nodes: int) -> list[Column] | None:
-        """Return the best choice of one whole column a vehicle within so many nodes, if any."""
+    def _scarce(self, prices: Whole, of_cuts: Whole | None) -> Whole:
+        """Return the prices of destinations and cuts in one."""
+        of_cuts = np.zeros(len(self.cuts), dtype=np.int64) if of_cuts is None else of_cuts
+        return np.concatenate([prices, of_cuts])
+
+    def whole(self, nodes: int, known: list[Column]) -> list[Column] | None:
+        """Return the best choice of one whole column a vehicle within so many nodes, if any.
+
+        The search starts from a choice that is known, all its columns must be in the program.
+        """
         highs, count = self.highs, len(self.columns)
         for position in range(count):
             highs.changeColIntegrality(self.slacks + position, highspy.HighsVarType.kInteger)
         highs.setOptionValue("mip_max_nodes", nodes)
         # Few columns, and most of the time went into simplifying them: four times the whole.
         highs.setOptionValue("presolve", "off")
+        highs.setSolution(self._start(known))
         highs.run()
         highs.setOptionValue("presolve", "choose")
         info = highs.getInfo()
@@ -185,6 +281,20 @@ class Master:
         }
         return [chosen[number] for number in self.row] if len(chosen) == len(self.row) else None
 
+    def _start(self, known: list[Column]) -> highspy.HighsSolution:
+        """Return a choice of columns as the solver wants it, with its overflow."""
+        wanted, values = {(c.vehicle, c.tips) for c in known}, np.zeros(len(self.columns))
+        over = -self.room
+        for position, column in enumerate(self.columns):
+            if (column.vehicle, column.tips) in wanted:
+                values[position] = 1.0
+                for number, kg in column.use().items():
+                    over[number] += min(kg, int(self.room[number]))
+        start = highspy.HighsSolution()
+        slacks = [float(max(over[number], 0)) for number in self._slack]
+        start.col_value = [*slacks, *values.tolist()]
+        return start
+
     def close(self, numbers: list[int]) -> None:
         """Shut columns out of the solution."""
         for number in numbers:
@@ -198,27 +308,3 @@ class Master:
         """Undo ``close`` and ``fix``."""
         for number in numbers:
             self.highs.changeColBounds(self.slacks + number, 0.0, INFINITE)
-
-
-def quiet() -> highspy.Highs:
-    """Return a solver of its own that writes nothing."""
-    return _Quiet()
-
-
-class _Quiet(highspy.Highs):
-    """A solver that never writes to standard output, where a plan may be going.
-
-    The library's own class prints its name and licence while it sets up its callbacks, before
-    anybody could silence it; no callback is used here, so that step is left out.
-    """
-
-    def __init__(self) -> None:
-        super(highspy.Highs, self).__init__()
-        for option, value in (
-            ("output_flag", False),
-            ("log_to_console", False),
-            ("threads", 1),
-            ("random_seed", 7),
-            ("simplex_strategy", 4),  # primal: columns are added, the basis stays legal
-        ):
-            self.setOptionValue(option, value)

@@ -1,5 +1,5 @@
 # ruff: noqa: C901, PLR0911, PLR0912, PLR0917 - machine code wants flat, plain functions
-"""What a vehicle may do in a gap: leave it, tip all it has, tip a part. Compiled."""
+"""What a vehicle may do in a gap: leave it, or tip all it has. Compiled."""
 
 from __future__ import annotations
 
@@ -18,16 +18,11 @@ from service.planning.roads import (
     LAST_S,
     LATE,
     LITRES,
-    NEED,
-    NEVER,
-    OVER,
     OVERTIME,
     PAYLOAD,
     SERVICE,
     SHED,
     SHIFT_END,
-    SMALLEST,
-    TIPS,
     TOUT,
     TRACK,
 )
@@ -45,7 +40,6 @@ from service.planning.states import (
     LEAST,
     LOAD,
     MET,
-    MOST_CREDITS,
     NODE,
     ONE,
     RED,
@@ -55,10 +49,8 @@ from service.planning.states import (
     TIME,
     USED,
     VOL,
-    closed,
     draw,
     fitted,
-    open_credit,
 )
 
 # Positions in ``counts``: states on the stack, tips in the log.
@@ -69,7 +61,8 @@ HEIGHT, NODES = range(2)
 # the rest.
 ROW, NUMBER, GAP, COST, CLOCK, FREE, PRICE, BEYOND, MAY, BARRED, MEETS, AFTER, LIMIT = range(13)
 ASKING = 13  # kilograms that heed what is asked, 0 if that is done or nothing is asked
-DEAL = 14
+FLOOR, LEFT = 14, 15  # kilograms that are tipped at least; room, whatever tolls the tip pays
+DEAL = 16
 NONE_BARRED, ALL_BARRED = -1, -2  # else the number of a tracked destination
 
 
@@ -221,7 +214,7 @@ def _tip_all(
     cur: Array, deal: Array, near: Array, stack: Array, nodes: Array, counts: Array
 ) -> None:
     """Tip the whole load, after drawing whatever credit is cheaper; push what results."""
-    need, asking = near[deal[ROW], NEED], deal[ASKING]
+    need, asking = deal[FLOOR], deal[ASKING]
     if 0 < asking <= cur[LOAD]:
         kg = tip_rest(cur, deal, near, stack, nodes, counts, max(need, asking))
         if kg > asking:  # no credit was kept back for the sake of what is asked
@@ -230,106 +223,3 @@ def _tip_all(
 
 
 tip_all = compiled(_tip_all)
-
-
-def _part(s: Array, load: int, least: int, deal: Array, track: int, bound: int) -> None:
-    """Drop the least that counts as a tip, and open a credit for more; litres are in ``s``."""
-    litres, price = s[VOL], deal[PRICE]
-    new_credit = max(min(deal[FREE], load - 1) - least, 0)
-    if bound == 1:
-        thick, per = litres, load
-        credit = s[CREDIT]
-        if credit > 0:  # what an open credit could leave may be more bulky than the mix
-            left_l, left_kg = litres - credit * s[CVOL] // s[CKG], load - credit
-            if left_kg > 0 and left_l * per > thick * left_kg:
-                thick, per = left_l, left_kg
-        s[VOL] = max(litres - least * thick // per - 3, 0)
-        if credit > 0 and s[CVOL] * per > thick * s[CKG]:
-            thick, per = s[CVOL], s[CKG]
-        s[CVOL], s[CKG] = thick, per
-    else:
-        s[VOL] = litres - least * litres // load
-        s[CVOL], s[CKG] = litres, load
-        s[CREDITS:USED] = 0
-    open_credit(s, new_credit, price, track, load - least - 1)
-    s[LOAD] = load - least
-    s[DRAWN] = 0
-    s[SKIP] = 0
-
-
-part = compiled(_part)
-
-CLOSED, ALL_DRAWN, KEPT_OPEN = range(3)
-
-
-def _tip_part(
-    cur: Array, deal: Array, near: Array, rules: Array, variant: int, asking: int, s: Array
-) -> Array:
-    """Write into ``s`` what results from tipping a part; return how much is tipped, 0 if nothing.
-
-    The variants end an open credit: closed as it is; all of it drawn first; kept open, while here
-    as much is dropped as goes.
-    """
-    row, track, bound = deal[ROW], near[deal[ROW], TRACK], rules[BOUND]
-    least = max(rules[SMALLEST], near[row, NEED], asking)
-    credit = np.int64(0) if deal[BARRED] == ALL_BARRED else cur[CREDIT]
-    drawn = credit if variant == ALL_DRAWN else np.int64(0)
-    left = cur[LOAD] - drawn
-    amount = least if variant != KEPT_OPEN else min(deal[FREE], left - credit - 1)
-    cost = deal[COST] + amount * deal[PRICE]
-    if drawn > 0:  # only in plan mode, where there is one credit
-        cost += drawn * cur[CREDITS + 1]
-    if (
-        left - amount < 1
-        or amount < least
-        or least > deal[FREE]
-        or cost + deal[AFTER] > deal[LIMIT]
-    ):
-        return np.int64(0)
-    if variant == KEPT_OPEN and cur[SKIP] > 0:
-        return np.int64(0)
-    s[:] = cur
-    if bound == 1 and track >= 0:  # a credit for the same room is covered by the new one
-        at = 0
-        while at < MOST_CREDITS:
-            here = CREDITS + at * ONE
-            if s[here] > 0 and s[here + 2] == track:
-                closed(s, at)
-            else:
-                at += 1
-    if drawn > 0:
-        s[VOL] -= drawn * cur[CVOL] // cur[CKG]
-    s[RED] = cost
-    if variant == KEPT_OPEN:
-        litres = s[VOL]
-        s[VOL] = litres - amount * litres // left
-        s[LOAD], s[DRAWN], s[SKIP] = left - amount, 0, 1
-        if litres * cur[CKG] < cur[CVOL] * left:
-            s[CVOL], s[CKG] = litres, left
-    else:
-        part(s, left, amount, deal, track, bound)
-        if bound == 1 and near[row, OVER] == 1:
-            s[SHEDDABLE] = NEVER
-        if s[SHEDDABLE] > 0:
-            s[SHEDDABLE] = left - amount - 1
-    if drawn > 0 and cur[CREDITS + 2] >= 0:
-        s[USED + cur[CREDITS + 2]] += drawn
-    if track >= 0:
-        s[USED + track] += amount
-    if 0 < deal[ASKING] <= amount:
-        s[HEEDED] |= 1 << near[row, ASK_BIT]
-    return amount
-
-
-tip_part = compiled(_tip_part)
-
-
-def _may_tip_part(cur: Array, deal: Array, near: Array, n: int, rules: Array) -> Array:
-    """Return how many variants of a partial tip there are: none in the last tip of the day."""
-    last = deal[GAP] == n and cur[DEPTH] + 1 >= rules[TIPS]
-    if last or deal[FREE] < max(rules[SMALLEST], near[deal[ROW], NEED]):
-        return 0
-    return 1 if rules[BOUND] == 1 or cur[CREDIT] == 0 or deal[BARRED] == ALL_BARRED else 3
-
-
-may_tip_part = compiled(_may_tip_part)

@@ -13,9 +13,13 @@ from service.planning.generation import generate
 from service.planning.greedy import Fleet, cost_of, take
 from service.planning.master import Master
 from service.planning.tables import Whole
+from service.planning.tolls import violated
 
 NODES = 200  # branch-and-bound nodes of one sub-problem
-ITERATIONS = 12
+ITERATIONS = 6
+CUTTINGS = 4
+BROKEN = 0.01
+CHOICES = 20  # until one is found that was not tried yet
 
 
 @dataclass(slots=True, kw_only=True)
@@ -24,20 +28,17 @@ class Search:
 
     fleet: Fleet
     pool: Master  # all tip plans known
-    prices: Whole  # scarcity prices
+    prices: Whole  # scarcity prices without cuts
+    scarce: Whole  # with cuts, and the prices of those
+    of_cuts: Whole
     chance: random.Random
-    size: int = 7
+    size: int = 10
 
 
-def regrets(plan: list[Column], pool: Master, prices: Whole) -> list[int]:
+def regrets(plan: list[Column], pool: Master, prices: Whole, of_cuts: Whole) -> list[int]:
     """Return by vehicle how much dearer, at these prices, its tip plan is than the best known."""
-    least = pool.cheapest(prices)
-    return [
-        column.cost
-        + sum(int(prices[d]) * min(kg, int(pool.room[d])) for d, kg in column.use().items())
-        - least[column.vehicle][0]
-        for column in plan
-    ]
+    least, tolls = pool.cheapest(prices, of_cuts), pool.tolls(of_cuts)
+    return [pool.reduced(column, prices, tolls) - least[column.vehicle][0] for column in plan]
 
 
 def sub_problem(
@@ -63,8 +64,10 @@ def sub_problem(
         most=ITERATIONS,
         smoothing=0.3,
         quick=quick,
+        thorough=not quick,
     )
-    chosen = master.whole(NODES)
+    _with_cuts(master)
+    chosen = master.whole(NODES, [plan[number] for number in vehicles])
     if chosen is None:
         return plan, False
     new = list(plan)
@@ -77,6 +80,16 @@ def sub_problem(
     return new, True
 
 
+def _with_cuts(master: Master) -> None:
+    """Add cuts until the best mixture breaks none, or hardly; whole plans are found faster then."""
+    for _ in range(CUTTINGS):
+        mixture = master.mixture(master.solve())
+        cuts = violated(master.room, mixture, set(master.cuts), most=BROKEN)
+        if not cuts:
+            return
+        master.cut(cuts)
+
+
 def _fits(column: Column, room: Whole) -> bool:
     return all(kg <= room[d] for d, kg in column.use().items())
 
@@ -87,7 +100,7 @@ def choose(search: Search, plan: list[Column]) -> list[int]:
     count = len(plan)
     if count <= search.size:
         return list(range(count))
-    regret = regrets(plan, search.pool, search.prices)
+    regret = regrets(plan, search.pool, search.scarce, search.of_cuts)
     room = tables.destinations.capacity_kg.copy()
     for column in plan:
         take(room, column)
@@ -124,19 +137,32 @@ def better(
     clock: Callable[[], bool],
 ) -> tuple[list[Column], int]:
     """Return the plan after at most so many sub-problems, and how many there were."""
-    seen: set[tuple[int, ...]] = set()
+    seen: set[tuple[bool, tuple[int, ...]]] = set()
     idle = 0
     for turn in range(rounds):
         if idle >= patience or clock() or good_enough(cost_of(search.fleet.tables, plan)):
             return plan, turn
-        vehicles = choose(search, plan)
-        if len(plan) <= search.size and tuple(vehicles) in seen:
+        quick = idle < patience // 2  # quickly while that helps, then with more states
+        vehicles = _untried(search, plan, seen, quick=quick)
+        if vehicles is None and quick:
+            quick, idle = False, patience // 2
+            vehicles = _untried(search, plan, seen, quick=quick)
+        if vehicles is None:
             return plan, turn
-        # quickly while that helps, then with more states
-        plan, gained = sub_problem(search, plan, vehicles, quick=idle < patience // 2)
+        plan, gained = sub_problem(search, plan, vehicles, quick=quick)
         idle = 0 if gained else idle + 1
         if gained:
             seen.clear()
-        else:
-            seen.add(tuple(vehicles))
+        seen.add((quick, tuple(vehicles)))
     return plan, rounds
+
+
+def _untried(
+    search: Search, plan: list[Column], seen: set[tuple[bool, tuple[int, ...]]], *, quick: bool
+) -> list[int] | None:
+    """Return vehicles of a sub-problem that was not tried yet, None if hardly any is left."""
+    for _ in range(CHOICES):
+        vehicles = choose(search, plan)
+        if (quick, tuple(vehicles)) not in seen:
+            return vehicles
+    return None

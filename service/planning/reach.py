@@ -9,7 +9,7 @@ import numpy as np
 
 from service.planning.compiled import Array, compiled
 from service.planning.completion import completions, lateness
-from service.planning.gap_costs import tip_costs
+from service.planning.gap_costs import tip_costs, toll_of
 from service.planning.roads import (
     BIT,
     DRIVE,
@@ -48,6 +48,8 @@ class Everywhere(NamedTuple):
     close_s: Array
     price: Array
     room: Array
+    toll_kg: Array
+    toll: Array
     slopes: Array  # price of a second of delay by gap, -1 if lateness counts on the earliest day
 
 
@@ -83,7 +85,8 @@ def _seconds_tip(rules: Array, far: Everywhere, bits: int, step: int) -> Array:
     for d in range(far.place_of.shape[0]):
         if (bits & ~far.accepts[d]) == 0 and far.room[d] > 0 and rules[TIPS] > 1:
             for k in range(1, min(STEPS, far.room[d] // step) + 1):
-                second[k] = min(second[k], far.stop[d] + far.price[d] * step * k)
+                cost = far.stop[d] + far.price[d] * step * k
+                second[k] = min(second[k], cost + toll_of(far.toll_kg, far.toll, d, k * step))
     for k in range(1, STEPS + 1):
         second[k] = min(second[k], second[k - 1] + rules[SHED] * step)
     return second
@@ -107,6 +110,7 @@ def _scores(rules: Array, road: Road, offer: Offer, far: Everywhere, known: int)
     step = (rules[PAYLOAD] + STEPS - 1) // STEPS
     found = np.full((n + 1, total), FAR, dtype=np.int64)
     costs, dear = np.empty(STEPS + 1, dtype=np.int64), np.empty(STEPS + 1, dtype=np.int64)
+    here = np.empty(STEPS + 1, dtype=np.int64)
     togo = completions(rules, road, offer)
     through = through_gaps(rules, road, offer, togo)
     limit = known - road.late[0, 0]
@@ -138,12 +142,14 @@ def _scores(rules: Array, road: Road, offer: Offer, far: Everywhere, known: int)
                     continue
                 within = min(STEPS, max(far.room[d], 0) // step)
                 best, slope = found[gap, d], far.price[d] * step
+                for j in range(within + 1):
+                    here[j] = fixed[d] + slope * j + toll_of(far.toll_kg, far.toll, d, j * step)
                 for q in range(STEPS + 1):
                     if fixed[d] >= dear[q]:
                         continue
                     cost = FAR
                     for j in range(min(within, q) + 1):
-                        cost = min(cost, fixed[d] + slope * j + second[max(q - 1 - j, 0)])
+                        cost = min(cost, here[j] + second[max(q - 1 - j, 0)])
                     score = through[gap, i, q] + cost
                     if costs[q] >= FAR:  # nothing listed could take its place
                         score = -FAR

@@ -8,7 +8,7 @@ from service.planning.compiled import Array
 
 # Positions in the rules of a labelling: limits of the vehicle, the problem's, and of the search.
 PAYLOAD, BODY, SHIFT_END, TIPS_MADE, SMALLEST, TIPS, LATE, OVERTIME, DRIVE = range(9)
-RESULTS, BOUND, SHED, CUTOFF, ELEMENTARY, BEAM, EFFORT, ASKED = range(9, 17)
+RESULTS, BOUND, SHED, CUTOFF, ELEMENTARY, BEAM, EFFORT, ASKED, PARTS = range(9, 18)
 
 # Columns of the candidates: destination, cost and time in and out, its own rules, and whether its
 # use is tracked over the whole plan (a number from 0) or not (-1), what its delay costs at least,
@@ -54,3 +54,5 @@ class Offer(NamedTuple):
     price: Array  # units per kilogram within its room
     beyond: Array  # and above
     room: Array  # kilograms; -1 closes it
+    toll_kg: Array  # a tip of so many kilograms or more costs a toll, a column a step
+    toll: Array  # all of it from there on, units

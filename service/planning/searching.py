@@ -11,7 +11,6 @@ import numpy as np
 
 from service.planning.branching import closed_gap, cluster_of
 from service.planning.certify import Certificate, certify
-from service.planning.clusters import SIZE, Partition, partition, together
 from service.planning.columns import Column
 from service.planning.demands import STRANDED
 from service.planning.dive import dive
@@ -19,18 +18,21 @@ from service.planning.generation import Generated, generate
 from service.planning.greedy import Fleet, cost_of, improve
 from service.planning.lateness import Market, sharpened
 from service.planning.master import Master
-from service.planning.neighbourhood import Search, better, sub_problem
+from service.planning.neighbourhood import Search, better
 from service.planning.stop_rule import StopRule
 from service.planning.tables import UNITS_PER_CENT, Tables, Whole
+from service.planning.tolls import violated
 from service.planning.triangle import Ground
 
 CANDIDATES = 14  # destinations looked at in a gap, besides those that statuses ask for
 REFRESH = (3, 8)  # iterations after which shortlists are chosen anew
 TOLERANCE = 2e-4
 ITERATIONS = 60
-CERTIFICATES = 3
-NODES = 40  # of branch and bound in a cluster, and in one of all vehicles
-NODES_ALONE = 400
+CERTIFICATES = 8
+CUTTINGS = 6  # times that cuts are sought
+BROKEN = 0.01  # by so much of its points a cut must be broken, to be added
+ALONE = 7  # so few vehicles are planned together by branch and bound, more of them with cuts
+NODES = 400  # of branch and bound
 PATIENCE = 16  # sub-problems in a row that may gain nothing
 LP_SHARE = 0.4  # of the seconds allowed, before the first certificate
 BOUND_SHARE = 0.85  # before the search for a better plan
@@ -111,7 +113,7 @@ def search(run: Run, ground: Ground) -> str:
         )
     same = ground.tables is tables
     closed = fleet if same else Fleet.of(ground.tables, count=CANDIDATES)
-    prices, certificate = _certified(run, master, closed, ground.margin)
+    certified = _certified(run, master, closed, ground.margin)
     if not run.done():
         dived = improve(fleet, dive(fleet, master, run.clock), rounds=2, quick=True)
         if cost_of(tables, dived) < cost_of(tables, run.plan):
@@ -122,18 +124,14 @@ def search(run: Run, ground: Ground) -> str:
     search = Search(
         fleet=fleet,
         pool=master,
-        prices=prices,
+        prices=certified.linear,
+        scarce=certified.prices,
+        of_cuts=certified.of_cuts,
         chance=random.Random(run.seed),  # noqa: S311 - a repeatable choice, nothing secret
     )
-    clusters = together(fleet, prices)
-    if len(run.plan) > SIZE:
-        _better(run, search)
-    if same and not run.done():
-        if len(run.plan) > SIZE:
-            clusters = partition(fleet, master, prices)
-            certificate = certify(fleet, master, clusters, learn=False, keep=True, clock=run.clock)
-        _close(run, search, clusters, certificate, ground.margin)
-        _better(run, search)
+    if same and len(run.plan) <= ALONE and not run.done():
+        _close(run, search, certified.certificate, ground.margin)
+    _better(run, search)
     run.columns = len(master.columns)
     cost = cost_of(tables, run.plan)
     if run.bound is not None and cost <= run.bound:
@@ -143,28 +141,40 @@ def search(run: Run, ground: Ground) -> str:
     return "clock" if run.clock() else "work"
 
 
-def _certified(run: Run, master: Master, closed: Fleet, margin: int) -> tuple[Whole, Certificate]:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Certified:
+    """The last certificate, its prices of scarcity and cuts, and those of scarcity without cuts."""
+
+    certificate: Certificate
+    prices: Whole
+    of_cuts: Whole
+    linear: Whole
+
+
+def _certified(run: Run, master: Master, closed: Fleet, margin: int) -> _Certified:
     """Find prices and a bound at them, again where the bound's search finds better tip plans."""
-    fleet = run.fleet
     found = _price(run, master, None, REFRESH)
+    run.prices = linear = found.prices
+    found = _cut(run, master, found)
     for turn in range(CERTIFICATES):
-        prices = together(fleet, found.prices)
         certificate = certify(
             closed,
             master,
-            prices,
-            learn=closed is fleet,
-            keep=len(run.plan) <= SIZE,
+            found.prices,
+            found.of_cuts,
+            learn=closed is run.fleet,
+            keep=len(run.plan) <= ALONE,
             clock=run.late,
         )
         run.raise_bound(certificate.bound - margin)
-        run.prices = found.prices
         run.report(f"certificate {turn + 1}")
         if certificate.learned == 0 or run.early():
             break
         if turn < CERTIFICATES - 1:
-            found = _price(run, master, found.prices, ())
-    return found.prices, certificate
+            found = _cut(run, master, _price(run, master, found, ()))
+    return _Certified(
+        certificate=certificate, prices=found.prices, of_cuts=found.of_cuts, linear=linear
+    )
 
 
 def _better(run: Run, search: Search) -> None:
@@ -181,52 +191,61 @@ def _better(run: Run, search: Search) -> None:
     run.report("sub-problems")
 
 
-def _close(
-    run: Run, search: Search, prices: Partition, certificate: Certificate, margin: int
-) -> None:
-    """Raise the bound cluster by cluster, those that mix most first, and better the plan there."""
+def _close(run: Run, search: Search, certificate: Certificate, margin: int) -> None:
+    """Close the gap of all vehicles together, as far as the nodes allow."""
+    if len(certificate.known) < len(run.plan):  # the clock left no time for some
+        return
     master = search.pool
-    bound = certificate.bound - margin
-    for position in np.argsort(-prices.mixed, kind="stable").tolist():
-        members = prices.clusters[position]
-        if run.done() or prices.mixed[position] <= 0 or not set(members) <= set(certificate.known):
-            continue
-        cluster = cluster_of(
-            run.fleet,
-            {number: certificate.known[number] for number in members},
-            outside=prices.outside,
-            room=master.room,
-            columns=[*master.columns, *run.plan],
-        )
-        before = certificate.of(members, prices, position, master.room)
-        found = closed_gap(
-            cluster,
-            plan=[run.plan[number] for number in members],
-            nodes=min(
-                NODES if len(prices.clusters) > 1 else NODES_ALONE,
-                max(0, run.stop.rounds - run.nodes),
-            ),
-            good_enough=0,
-            clock=run.clock,
-        )
-        run.nodes += found.nodes
-        bound += max(found.bound - before, 0)
-        run.raise_bound(bound)
-        for column in cluster.master.columns:
-            if column.cost < STRANDED:
-                master.add(column)
-        alone = len(members) == len(run.plan)
-        if alone and cost_of(run.tables, found.plan) < cost_of(run.tables, run.plan):
-            run.plan = found.plan
-        run.plan, _ = sub_problem(search, run.plan, list(members), quick=not alone)
-    run.report("clusters")
+    cluster = cluster_of(
+        run.fleet,
+        certificate.known,
+        outside=np.zeros_like(search.prices),
+        room=master.room,
+        columns=[*master.columns, *run.plan],
+    )
+    found = closed_gap(
+        cluster,
+        plan=run.plan,
+        nodes=min(NODES, max(0, run.stop.rounds - run.nodes)),
+        good_enough=0,
+        clock=run.clock,
+    )
+    run.nodes += found.nodes
+    run.raise_bound(found.bound - margin)
+    for column in cluster.master.columns:
+        if column.cost < STRANDED:
+            master.add(column)
+    if cost_of(run.tables, found.plan) < cost_of(run.tables, run.plan):
+        run.plan = found.plan
+    run.report("branch and bound")
 
 
-def _price(run: Run, master: Master, prices: Whole | None, refresh: tuple[int, ...]) -> Generated:
+def _cut(run: Run, master: Master, found: Generated) -> Generated:
+    """Add cuts that the best mixture breaks, and price again, until there are no more."""
+    if len(run.plan) <= ALONE:  # branch and bound closes what gap there is
+        return found
+    for _ in range(CUTTINGS):
+        cuts = violated(master.room, master.mixture(found.solution), set(master.cuts), most=BROKEN)
+        if not cuts or run.early():
+            break
+        master.cut(cuts)
+        found = _price(run, master, found, ())
+        run.say(f"{len(master.cuts)} cuts, {found.solution.cents:.0f} cents")
+    return found
+
+
+def _price(
+    run: Run, master: Master, before: Generated | None, refresh: tuple[int, ...]
+) -> Generated:
+    prices, of_cuts = None, None
+    if before is not None:
+        fresh = len(master.cuts) - len(before.of_cuts)
+        prices, of_cuts = before.prices, np.pad(before.of_cuts, (0, fresh))
     found = generate(
         run.fleet,
         master,
         prices=prices,
+        of_cuts=of_cuts,
         tolerance=TOLERANCE,
         most=ITERATIONS,
         refresh=refresh,

@@ -206,6 +206,7 @@ def rules(
             beam,
             min(EFFORT_OF_A_BOUND, EFFORT_OF_ALL_BOUNDS // max(1, len(tables.vehicles))),
             0,  # a shortlist says what it asks
+            costs.tips_between_jobs,  # that may leave a part aboard, of those in one gap
         ],
         dtype=np.int64,
     )

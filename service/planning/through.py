@@ -6,7 +6,7 @@ from __future__ import annotations
 import numpy as np
 
 from service.planning.compiled import Array, compiled
-from service.planning.gap_costs import demanded, must_costs, tip_costs
+from service.planning.gap_costs import demanded, must_costs, tip_costs, toll_of
 from service.planning.roads import (
     ACCEPT,
     BIT,
@@ -108,7 +108,7 @@ def _least_with(rules: Array, road: Road, offer: Offer, togo: Array) -> Array:
     step = (rules[PAYLOAD] + STEPS - 1) // STEPS
     through = through_gaps(rules, road, offer, togo)
     found = np.full(near.shape[0], FAR, dtype=np.int64)
-    second = np.empty(steps, dtype=np.int64)
+    second, here = np.empty(steps, dtype=np.int64), np.empty(steps, dtype=np.int64)
     for gap in range(n + 1):
         first, last = road.offsets[gap], road.offsets[gap + 1]
         bits, old_bits = np.int64(0), np.int64(-1)
@@ -125,6 +125,7 @@ def _least_with(rules: Array, road: Road, offer: Offer, togo: Array) -> Array:
                     if (bits & ~near[row, ACCEPT]) == 0 and offer.room[row] > 0 and rules[TIPS] > 1:
                         for k in range(1, min(STEPS, offer.room[row] // step) + 1):
                             cost = near[row, FIX] + offer.price[row] * step * k
+                            cost += toll_of(offer.toll_kg, offer.toll, row, k * step)
                             second[k] = min(second[k], cost)
                 for k in range(1, steps):
                     second[k] = min(second[k], second[k - 1] + rules[SHED] * step)
@@ -136,11 +137,13 @@ def _least_with(rules: Array, road: Road, offer: Offer, togo: Array) -> Array:
                 if fixed + lowest >= found[row]:
                     continue
                 within, slope = min(STEPS, offer.room[row] // step), offer.price[row] * step
+                for j in range(within + 1):
+                    here[j] = slope * j + toll_of(offer.toll_kg, offer.toll, row, j * step)
                 for q in range(steps):
                     so_far = through[gap, i, q] + fixed
                     if so_far < found[row]:
                         for j in range(min(within, q) + 1):
-                            cost = so_far + slope * j + second[max(q - 1 - j, 0)]
+                            cost = so_far + here[j] + second[max(q - 1 - j, 0)]
                             found[row] = min(found[row], cost)
     for row in range(near.shape[0]):
         if found[row] < FAR:

@@ -10,17 +10,18 @@ import pytest
 
 from service.planning.certify import labelled_least, least_reduced, of_rows
 from service.planning.check import check_plan
-from service.planning.clusters import SIZE
-from service.planning.columns import Column, best_columns
+from service.planning.columns import Column, best_columns, true_cost
 from service.planning.demands import demanded, halves_of, merged, obeys
 from service.planning.greedy import Fleet
-from service.planning.lateness import Market, foreseen
+from service.planning.lateness import Market, foreseen, root_of
 from service.planning.problem import Problem
 from service.planning.roads import NO_CAP
+from service.planning.searching import ALONE
 from service.planning.shortlists import shortlist
 from service.planning.solve import solve
 from service.planning.stop_rule import StopRule
 from service.planning.tables import UNITS_PER_CENT, tables_of
+from service.planning.tolls import EVEN, Tolls, even, uneven, violated, within_overflow
 from tests.bench.planning.days import day, small_day
 from tests.properties.test_planning_truth import tiny
 from tests.unit.planning.exhaustive import days_of
@@ -91,6 +92,119 @@ def test_a_vehicle_asked_to_tip_somewhere_is_bounded_by_its_cheapest_day_that_do
     assert checked
 
 
+def random_tolls(chance, count, most_kg):
+    """Return tolls from up to four random amounts on, at most destinations."""
+    kg = np.sort(chance.integers(31, most_kg, (count, 4)), axis=1)
+    kg[chance.random((count, 4)) < 0.3] = NO_CAP
+    cost = np.cumsum(chance.integers(1, 400 * UNITS_PER_CENT, (count, 4)), axis=1)
+    kg.sort(axis=1)
+    return Tolls(kg=kg, cost=cost, relief=np.zeros(count, dtype=np.int64))
+
+
+@pytest.mark.parametrize("number", range(12))
+def test_a_vehicle_that_pays_tolls_is_bounded_by_its_cheapest_day(number):
+    problem = tiny(number)
+    tables = tables_of(problem)
+    chance = np.random.default_rng(number)
+    count = len(problem.destinations)
+    scarce = chance.integers(0, 5 * UNITS_PER_CENT, count)
+    tolls = random_tolls(chance, count, 400)
+    market = Market(
+        prices=tables.destinations.fee + scarce, room=np.full(count, 10_000), tolls=tolls
+    )
+    places = {destination.id: place for place, destination in enumerate(problem.destinations)}
+    for vehicle, record in zip(tables.vehicles, problem.vehicles, strict=True):
+        every = every_destination(tables, vehicle)
+        least, _ = labelled_least(tables, vehicle, every, market, known=DEAR)
+        assert root_of(tables, vehicle, every, market) <= least
+        truth = min(
+            cost * UNITS_PER_CENT
+            + sum(int(scarce[places[d]]) * kg + tolls.on(places[d], kg) for d, kg in use)
+            for use, cost in days_of(problem, record, 50, again=False).items()
+        )
+        assert least <= truth
+        red, tips = best_columns(
+            tables, vehicle, every, prices=market.prices, room=market.room, tolls=tolls
+        )[0]
+        assert least <= red
+        paid = sum(int(scarce[d]) * kg + tolls.on(d, kg) for _, d, kg in tips)
+        assert red == true_cost(tables, vehicle, tips) + paid
+
+
+@pytest.mark.parametrize("number", range(12))
+def test_destinations_that_a_bound_with_tolls_leaves_out_would_not_have_lowered_it(number):
+    problem = Problem.from_json(small_day(f"tolls-{number}", jobs=12, vehicles=3, beds=24, sites=3))
+    tables = tables_of(problem)
+    chance = np.random.default_rng(number)
+    count = len(problem.destinations)
+    scarce = chance.integers(0, 2 * UNITS_PER_CENT, count) * chance.integers(0, 2, count)
+    market = Market(
+        prices=tables.destinations.fee + scarce,
+        room=tables.destinations.capacity_kg,
+        tolls=random_tolls(chance, count, 600),
+    )
+    fleet = Fleet.of(tables, count=14)
+    for vehicle in tables.vehicles:
+        every = every_destination(tables, vehicle)
+        truth, _ = labelled_least(tables, vehicle, every, market, known=DEAR)
+        few = shortlist(tables, vehicle, market.prices, worth=360_000, count=1)
+        cost, tips = best_columns(
+            tables,
+            vehicle,
+            fleet.lists[vehicle.index],
+            prices=market.prices,
+            room=market.room,
+            tolls=market.tolls,
+        )[0]
+        known = int(cost * (1 + chance.random() / 4))
+        least, _ = least_reduced(
+            tables,
+            vehicle,
+            few,
+            market,
+            column=Column(vehicle=vehicle.index, cost=cost, tips=tips),
+            known=known,
+            ceiling=known,
+        )
+        assert least == min(truth, known)
+
+
+def test_tips_that_fit_together_keep_to_every_cut_and_others_overfill_by_what_it_says():
+    chance = random.Random(5)  # noqa: S311 - repeatable, no secret
+    seen = 0
+    for _ in range(4_000):
+        room = chance.randrange(20, 800)
+        tips = [chance.randrange(1, room + 1) for _ in range(chance.randrange(1, 9))]
+        over = max(0, sum(tips) - room)
+        cuts = [even(0, room, most) for most in EVEN]
+        for cut in [*cuts, *(uneven(0, room, kg) for kg in tips)]:
+            if cut is None:
+                continue
+            excess = sum(cut.points(kg) for kg in tips) - cut.most
+            assert excess <= 0 or over >= excess * cut.spare_kg
+            seen += excess > 0
+    assert seen > 1_000
+
+
+def test_a_half_and_half_mixture_of_large_tips_breaks_a_cut_and_a_whole_one_does_not():
+    room = np.array([600, 600])
+    mixed = [(0, 590, 0.5), (0, 580, 0.5), (1, 600, 1.0)]
+    assert violated(room, mixed, set(), 0.01) == []
+    crowded = [(0, 590, 0.5), (0, 400, 0.5), (0, 350, 0.5)]
+    found = violated(room, crowded, set(), 0.01)
+    assert [cut.number for cut in found] == [0]
+    assert violated(room, crowded, set(found), 0.5) == []
+
+
+def test_overflow_still_costs_something_beside_the_dearest_cuts():
+    cuts = [even(0, 600, 1), even(0, 600, 2), even(1, 300, 1)]
+    prices, overflow = np.array([50_000, 0]), 100_000
+    scaled = within_overflow(cuts, np.array([900_000, 900_000, 10]), prices, overflow)
+    tolls = Tolls.of(cuts, scaled, 2)
+    assert (prices + tolls.relief <= overflow).all()
+    assert scaled[2] == 10
+
+
 @pytest.mark.parametrize("number", range(4))
 def test_pricing_lateness_never_bounds_a_late_day_above_its_cost(number):
     document = small_day(f"late-{number}", jobs=12, vehicles=2, beds=6, sites=2)
@@ -141,9 +255,9 @@ def test_a_day_of_few_vehicles_is_proven_within_three_per_mille(seed):
 
 
 @pytest.mark.parametrize("number", range(3))
-def test_bounds_of_clusters_add_up_to_no_more_than_the_best_plan_known(number):
+def test_a_bound_with_cuts_is_no_more_than_the_best_plan_known(number):
     problem = Problem.from_json(
-        small_day(f"clusters-{number}", jobs=40, vehicles=SIZE + 3, beds=12, sites=2)
+        small_day(f"cuts-{number}", jobs=40, vehicles=ALONE + 3, beds=12, sites=2)
     )
     rough = solve(problem, stop=StopRule(gap_permille=0.0, rounds=6), explain=False)
     patient = solve(problem, stop=StopRule(gap_permille=0.0, rounds=150), seed=9, explain=False)
