@@ -113,7 +113,7 @@ def search(run: Run, ground: Ground) -> str:
     closed = fleet if same else Fleet.of(ground.tables, count=CANDIDATES)
     prices, certificate = _certified(run, master, closed, ground.margin)
     if not run.done():
-        dived = improve(fleet, dive(fleet, master, run.clock), rounds=2, quick=True)
+        dived = improve(fleet, dive(fleet, master, run.clock), rounds=2)
         if cost_of(tables, dived) < cost_of(tables, run.plan):
             run.plan = dived
         run.report("dive")

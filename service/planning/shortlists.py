@@ -53,7 +53,13 @@ class Shortlist:
 
 
 def shortlist(
-    tables: Tables, vehicle: VehicleTables, prices: Whole, *, worth: int, count: int
+    tables: Tables,
+    vehicle: VehicleTables,
+    prices: Whole,
+    *,
+    worth: int,
+    count: int,
+    room: Whole | None = None,
 ) -> Shortlist:
     """Return the candidates that look best at these prices.
 
@@ -65,6 +71,8 @@ def shortlist(
         What it is worth to be rid of a kilogram [units].
     count
         Candidates a gap, besides what statuses, locks and the previous plan ask for.
+    room
+        Kilograms left at each destination, if that is not all there is.
     """
     d = tables.destinations
     usual = int(vehicle.limits[0]) // 2
@@ -80,10 +88,13 @@ def shortlist(
         vehicle.points,
         d.place,
         vehicle.accepts,
-        d.capacity_kg,
+        d.capacity_kg if room is None else room,
         d.stop,
         prices,
         d.may_overflow,
+        d.close_s,
+        vehicle.start,
+        vehicle.jobs,
         must,
         scales,
     )
