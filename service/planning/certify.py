@@ -204,14 +204,22 @@ def labelled_least(
     return max(least, root_of(tables, vehicle, wide, market)), plan
 
 
-def plain_least(vehicle: VehicleTables, listed: Shortlist, market: Market, overflow: int) -> int:
-    """Return a bound on a reduced cost that takes no search: the way, and least prices."""
-    least = int(listed.road.legs[:, 0].sum())
-    lots = [(int(vehicle.start[1]), int(vehicle.start[3])), *vehicle.jobs[:, [0, 2]].tolist()]
-    for kg, bits in lots:
-        takers = market.prices[(bits & ~vehicle.accepts) == 0]
-        least += kg * min(overflow, int(takers.min()) if len(takers) else overflow)
-    return least
+def rooted(
+    tables: Tables,
+    vehicle: VehicleTables,
+    listed: Shortlist,
+    market: Market,
+    *,
+    column: Column,
+    known: int,
+) -> int:
+    """Return a bound on a vehicle's reduced cost that takes no labelling, over all destinations.
+
+    Only such are looked at as could lower what the shortlist gives at once.
+    """
+    least = min(known, root_of(tables, vehicle, listed, market))
+    wide, beyond = widened(tables, vehicle, listed, market, column=column, known=least)
+    return min(least, beyond, root_of(tables, vehicle, wide, market))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -243,8 +251,8 @@ def certify(
 
     With ``learn``, tip plans that beat those known go into the master, and the vehicle's shortlist
     is chosen anew; without, the fleet's ways may be shorter than those of the plans. Vehicles that
-    the clock leaves no time for get a plain bound, so that the sum stays a bound. With ``keep``,
-    what the bound rests on is kept for ``branching``; it takes some megabytes a vehicle.
+    the clock leaves no time for get a bound without a search, so that the sum stays a bound. With
+    ``keep``, what the bound rests on is kept for ``branching``; it takes some megabytes a vehicle.
     """
     tables, room, fee = fleet.tables, master.room, fleet.tables.destinations.fee
     total = -int(np.dot(prices.inside, room))
@@ -252,17 +260,14 @@ def certify(
     leasts: dict[int, int] = {}
     learned = 0
     best = master.cheapest(prices.inside)
-    for number, (_, column) in best.items():
-        vehicle, listed, scarcity = (
-            tables.vehicles[number],
-            fleet.lists[number],
-            prices.scarcity(number),
-        )
+    for number in _loosest_first(fleet, best, prices, room):
+        vehicle, listed, column = tables.vehicles[number], fleet.lists[number], best[number][1]
+        scarcity = prices.scarcity(number)
         market = Market(prices=fee + scarcity, room=room)
-        if clock():
-            total += plain_least(vehicle, listed, market, tables.overflow)
-            continue
         known = master.reduced(column, scarcity)
+        if clock():
+            total += rooted(tables, vehicle, listed, market, column=column, known=known)
+            continue
         least, seen = least_reduced(
             tables,
             vehicle,
@@ -270,7 +275,7 @@ def certify(
             market,
             column=column,
             known=known,
-            ceiling=known + known // 1000 * HEADROOM_PERMILLE,
+            ceiling=known + known // 1000 * HEADROOM_PERMILLE if keep else known,
         )
         total += least
         leasts[number] = least
@@ -299,3 +304,18 @@ def certify(
         ):
             learned += master.add(fleet.column(number, tips))
     return Certificate(bound=total, known=found, least=leasts, learned=learned)
+
+
+def _loosest_first(
+    fleet: Fleet, best: dict[int, tuple[int, Column]], prices: Partition, room: Whole
+) -> list[int]:
+    """Return the vehicles, first those whose shortlist bounds their best plan worst.
+
+    If the clock cuts a certificate, it then leaves those that a search would raise least.
+    """
+    fee, looseness = fleet.tables.destinations.fee, {}
+    for number, (value, _) in best.items():
+        market = Market(prices=fee + prices.scarcity(number), room=room)
+        root = root_of(fleet.tables, fleet.tables.vehicles[number], fleet.lists[number], market)
+        looseness[number] = value - root
+    return sorted(best, key=lambda number: (-looseness[number], number))

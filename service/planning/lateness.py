@@ -16,7 +16,7 @@ from service.planning.shortlists import Shortlist, rules, shortlist
 from service.planning.tables import Tables, VehicleTables, Whole
 
 CLOSE_ENOUGH = 50  # a bound within this part of a plan's cost is not sharpened
-SHARES = 4  # parts of the full price of a late second that are tried
+SHARES = 2  # parts of the full price of a late second that are tried
 TIGHT_S = 1_800  # a job that is reached so soon before it is late is hardly in time
 FEW = 6  # candidates looked at in a gap while prices are searched
 

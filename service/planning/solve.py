@@ -10,7 +10,7 @@ from service.planning.explain import explained
 from service.planning.greedy import AGAIN, Fleet, greedy, improve
 from service.planning.problem import Problem
 from service.planning.result import Plan, Work
-from service.planning.searching import CANDIDATES, Run, search
+from service.planning.searching import Run, candidates, search
 from service.planning.stop_rule import StopRule
 from service.planning.tables import tables_of
 from service.planning.triangle import ground_of
@@ -64,7 +64,7 @@ def solve(
     ended = "first"
     ground = ground_of(tables)
     if explain or not run.stop.first:  # a first plan looks at other destinations
-        run.fleet = Fleet.of(tables, count=CANDIDATES)
+        run.fleet = Fleet.of(tables, count=candidates(tables))
     if not run.stop.first and problem.vehicles:
         ended = search(run, ground)
     scope = (
