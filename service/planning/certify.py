@@ -60,7 +60,9 @@ def _scores(
         slopes=listed.slopes,
     )
     offer = offer_of(tables, listed, market.prices, market.room, market.tolls)
-    found: Whole = scores(rules(tables, vehicle, results=1), listed.road, offer, far, known)
+    found: Whole = scores(
+        rules(tables, vehicle, results=1, tolls=tolls), listed.road, offer, far, known
+    )
     return found
 
 
@@ -184,7 +186,7 @@ def labelled_least(
     tracked: list[int] = []
     least = known
     plan: Tips = ()
-    rule = rules(tables, vehicle, results=1, bound=True, cutoff=known)
+    rule = rules(tables, vehicle, results=1, bound=True, cutoff=known, tolls=market.tolls)
     while True:
         reds, lengths, tips, effort = price_shortlist(
             tables, wide, rule, prices=market.prices, room=market.room, tolls=market.tolls
@@ -207,14 +209,22 @@ def labelled_least(
     return max(least, root_of(tables, vehicle, wide, market)), plan
 
 
-def plain_least(vehicle: VehicleTables, listed: Shortlist, market: Market, overflow: int) -> int:
-    """Return a bound on a reduced cost that takes no search: the way, and least prices."""
-    least = int(listed.road.legs[:, 0].sum())
-    lots = [(int(vehicle.start[1]), int(vehicle.start[3])), *vehicle.jobs[:, [0, 2]].tolist()]
-    for kg, bits in lots:
-        takers = market.prices[(bits & ~vehicle.accepts) == 0]
-        least += kg * min(overflow, int(takers.min()) if len(takers) else overflow)
-    return least
+def rooted(
+    tables: Tables,
+    vehicle: VehicleTables,
+    listed: Shortlist,
+    market: Market,
+    *,
+    column: Column,
+    known: int,
+) -> int:
+    """Return a bound on a vehicle's reduced cost that takes no labelling, over all destinations.
+
+    Only such are looked at as could lower what the shortlist gives at once.
+    """
+    least = min(known, root_of(tables, vehicle, listed, market))
+    wide, beyond = widened(tables, vehicle, listed, market, column=column, known=least)
+    return min(least, beyond, root_of(tables, vehicle, wide, market))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -240,8 +250,8 @@ def certify(
 
     With ``learn``, tip plans that beat those known go into the master, and the vehicle's shortlist
     is chosen anew; without, the fleet's ways may be shorter than those of the plans. Vehicles that
-    the clock leaves no time for get a plain bound, so that the sum stays a bound. With ``keep``,
-    what the bound rests on is kept for ``branching``; it takes some megabytes a vehicle.
+    the clock leaves no time for get a bound without a search, so that the sum stays a bound. With
+    ``keep``, what the bound rests on is kept for ``branching``; it takes some megabytes a vehicle.
     """
     tables, room, fee = fleet.tables, master.room, fleet.tables.destinations.fee
     tolls = master.tolls(of_cuts)
@@ -249,10 +259,12 @@ def certify(
     total = -master.sold(prices, of_cuts)
     found: dict[int, Known] = {}
     learned = 0
-    for number, (known, column) in master.cheapest(prices, of_cuts).items():
+    best = master.cheapest(prices, of_cuts)
+    for number in _loosest_first(fleet, best, market):
         vehicle, listed = tables.vehicles[number], fleet.lists[number]
+        known, column = best[number]
         if clock():
-            total += plain_least(vehicle, listed, market, tables.overflow)
+            total += rooted(tables, vehicle, listed, market, column=column, known=known)
             continue
         least, seen = least_reduced(
             tables,
@@ -261,7 +273,7 @@ def certify(
             market,
             column=column,
             known=known,
-            ceiling=known + (known // 1000 * HEADROOM_PERMILLE if keep else 0),
+            ceiling=known + known // 1000 * HEADROOM_PERMILLE if keep else known,
         )
         total += least
         if keep:
@@ -294,3 +306,15 @@ def certify(
             if better:
                 break
     return Certificate(bound=total, known=found, learned=learned)
+
+
+def _loosest_first(fleet: Fleet, best: dict[int, tuple[int, Column]], market: Market) -> list[int]:
+    """Return the vehicles, first those whose shortlist bounds their best plan worst.
+
+    If the clock cuts a certificate, it then leaves those that a search would raise least.
+    """
+    looseness = {}
+    for number, (value, _) in best.items():
+        root = root_of(fleet.tables, fleet.tables.vehicles[number], fleet.lists[number], market)
+        looseness[number] = value - root
+    return sorted(best, key=lambda number: (-looseness[number], number))

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from service.planning.pricing import price
-from service.planning.roads import ASKED, CAP, NEVER, NO_CAP, PARTS, SHED, TRACK, Offer
+from service.planning.roads import ASKED, CAP, NEVER, NO_CAP, PARTS, TRACK, Offer
 from service.planning.shortlists import NOWHERE, Shortlist, rules
 from service.planning.states import TRACKED
 from service.planning.tables import Tables, VehicleTables, Whole
@@ -77,7 +77,13 @@ def best_columns(
     beam = beam or (QUICK_BEAM if quick else BEAM)
     for track in (False,) if quick else (False, True):
         rule = rules(
-            tables, vehicle, results=results, elementary=not track, cutoff=cutoff, beam=beam
+            tables,
+            vehicle,
+            results=results,
+            elementary=not track,
+            cutoff=cutoff,
+            beam=beam,
+            tolls=tolls,
         )
         rule[PARTS] = parts or rule[PARTS]
         tracked: list[int] = []
@@ -133,10 +139,7 @@ def price_shortlist(
 ) -> tuple[Whole, Whole, Whole, int]:
     """Return reduced costs, numbers of tips, tips and effort, as the labelling gives them."""
     free = np.zeros(len(listed.road.legs), dtype=np.int64)
-    rule = rule.copy()
     rule[ASKED] = listed.asked
-    if tolls is not None:
-        rule[SHED] -= tolls.relief.max(initial=0)
     reds, lengths, tips, effort = price(
         rule,
         listed.road,

@@ -13,11 +13,9 @@ from service.planning.greedy import Fleet
 from service.planning.lateness import Market, sharpened
 from service.planning.master import Master, Solution
 from service.planning.roads import NEVER
-from service.planning.shortlists import shortlist
 from service.planning.tables import UNITS_PER_CENT, Whole
 
 Clock = Callable[[], bool]
-MANY = 1_000  # destinations; above, shortlists are chosen by a simpler score
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -31,7 +29,7 @@ class Generated:
     iterations: int
 
 
-def generate(  # noqa: C901, PLR0912, PLR0915 - one loop, with what it remembers
+def generate(  # noqa: C901 - one loop, with what it remembers
     fleet: Fleet,
     master: Master,
     *,
@@ -121,13 +119,9 @@ def generate(  # noqa: C901, PLR0912, PLR0915 - one loop, with what it remembers
             for number in vehicles:
                 vehicle, (value, column) = tables.vehicles[number], known[number]
                 listed = fleet.lists[number]
-                if len(room) > MANY:
-                    worth = max(1, value // max(1, int(vehicle.jobs[:, 0].sum())) // 2)
-                    listed = shortlist(tables, vehicle, market.prices, worth=worth, count=count)
-                else:
-                    listed = reselected(
-                        tables, vehicle, listed, market, known=value, slack=value // 20, count=count
-                    )
+                listed = reselected(
+                    tables, vehicle, listed, market, known=value, slack=value // 20, count=count
+                )
                 fleet.lists[number] = sharpened(
                     tables, vehicle, listed, column, market, known=value
                 )

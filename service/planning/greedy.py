@@ -2,19 +2,24 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 import numpy as np
 
 from service.core.errors import Refusal
 from service.planning.columns import Column, best_columns, true_cost
 from service.planning.lateness import Market, foreseen
-from service.planning.shortlists import Shortlist, shortlist, with_nowhere
+from service.planning.roads import KG, NEVER, START_KG
+from service.planning.shortlists import NOWHERE, Shortlist, shortlist, with_nowhere
 from service.planning.tables import UNITS_PER_CENT, Tables, Whole
 
 WORTH_CENTS_PER_KG = (
     6  # what ordinary disposal costs, to rank candidates; common practice, no source
 )
+WORTH = WORTH_CENTS_PER_KG * UNITS_PER_CENT
+NEAR = 6  # destinations looked at in a gap for a first plan, all with room
+DEAR = 4  # times the usual price of disposal, before other destinations are thought of
+AGAIN = 2  # and before a vehicle of a first plan is planned once more
 
 
 class LockNotPossible(Refusal):
@@ -30,12 +35,10 @@ class Fleet:
 
     tables: Tables
     lists: list[Shortlist]
-    emergency: dict[int, Shortlist] = field(default_factory=dict)
 
     @classmethod
     def of(cls, tables: Tables, *, count: int) -> Fleet:
         """Return the fleet with shortlists at plain fees."""
-        worth = WORTH_CENTS_PER_KG * UNITS_PER_CENT
         market = Market(prices=tables.destinations.fee, room=tables.destinations.capacity_kg)
         return cls(
             tables=tables,
@@ -43,7 +46,7 @@ class Fleet:
                 foreseen(
                     tables,
                     vehicle,
-                    shortlist(tables, vehicle, market.prices, worth=worth, count=count),
+                    shortlist(tables, vehicle, market.prices, worth=WORTH, count=count),
                     market,
                 )
                 for vehicle in tables.vehicles
@@ -53,24 +56,79 @@ class Fleet:
     def fit(self, number: int, prices: Whole, room: Whole, *, quick: bool = False) -> Column:
         """Return the vehicle's cheapest legal day in this room; what fits nowhere is unplaced.
 
+        A day dearer than usual says that the shortlist's destinations are full: then those that
+        look best in this room are taken instead, and material may be left.
+
         Raises
         ------
         LockNotPossible
             If not even leaving material unplaced makes the locked tips possible.
         """
-        vehicle = self.tables.vehicles[number]
         found = best_columns(
-            self.tables, vehicle, self.lists[number], prices=prices, room=room, quick=quick
+            self.tables,
+            self.tables.vehicles[number],
+            self.lists[number],
+            prices=prices,
+            room=room,
+            cutoff=self.usual(number, DEAR),
+            quick=quick,
         )
-        if not found:
-            if number not in self.emergency:
-                self.emergency[number] = with_nowhere(self.tables, self.lists[number])
+        return self.column(number, found[0][1]) if found else self.near(number, prices, room)
+
+    def near(self, number: int, prices: Whole, room: Whole, old: Column | None = None) -> Column:
+        """Return a cheap legal day on the few destinations that look best in this room.
+
+        It is the ``old`` one if nothing cheaper is found; what fits nowhere is unplaced.
+
+        Raises
+        ------
+        LockNotPossible
+            If not even leaving material unplaced makes the locked tips possible.
+        """
+        tables, vehicle = self.tables, self.tables.vehicles[number]
+        left = self._all_left(number)
+        limit = NEVER if len(vehicle.locks) else left.cost
+        if old is not None:
+            limit = min(limit, with_overflow(tables, old, room) - 1)
+        market = Market(prices=prices, room=room)
+        few = shortlist(tables, vehicle, prices, worth=WORTH, count=NEAR, room=room)
+        listed, usual = foreseen(tables, vehicle, few, market), self.usual(number, DEAR)
+        found = best_columns(
+            tables,
+            vehicle,
+            listed,
+            prices=prices,
+            room=room,
+            cutoff=min(usual, limit),
+            quick=True,
+        )
+        if not found and limit > usual:
             found = best_columns(
-                self.tables, vehicle, self.emergency[number], prices=prices, room=room, quick=quick
+                tables,
+                vehicle,
+                with_nowhere(tables, few),
+                prices=prices,
+                room=room,
+                cutoff=limit,
+                quick=True,
             )
-        if not found:
-            raise LockNotPossible(vehicle=self.tables.problem.vehicles[number].id)
-        return self.column(number, found[0][1])
+        if found:
+            return self.column(number, found[0][1])
+        if old is None and len(vehicle.locks):
+            raise LockNotPossible(vehicle=tables.problem.vehicles[number].id)
+        return old or left
+
+    def usual(self, number: int, times: int) -> int:
+        """Return what a vehicle's day costs if its tips cost so many times the usual price."""
+        vehicle = self.tables.vehicles[number]
+        kg = int(vehicle.start[START_KG] + vehicle.jobs[:, KG].sum())
+        return self.column(number, ()).cost + times * WORTH * kg
+
+    def _all_left(self, number: int) -> Column:
+        """Return the tip plan that places nothing: no other is worth more than its cost."""
+        vehicle = self.tables.vehicles[number]
+        lots = [int(vehicle.start[START_KG]), *vehicle.jobs[:, KG].tolist()]
+        return self.column(number, tuple((gap, NOWHERE, kg) for gap, kg in enumerate(lots) if kg))
 
     def column(self, number: int, tips: tuple[tuple[int, int, int], ...]) -> Column:
         """Return a tip plan with its exact cost."""
@@ -99,7 +157,7 @@ def greedy(fleet: Fleet, prices: Whole, order: list[int] | None = None) -> list[
     room = fleet.tables.destinations.capacity_kg.copy()
     plan: dict[int, Column] = {}
     for number in order or scarce_first(fleet.tables):
-        plan[number] = fleet.fit(number, prices, np.maximum(room, 0), quick=True)
+        plan[number] = fleet.near(number, prices, np.maximum(room, 0))
         take(room, plan[number])
     return [plan[number] for number in range(len(plan))]
 
@@ -118,15 +176,11 @@ def cost_of(tables: Tables, plan: list[Column]) -> int:
     return sum(column.cost for column in plan) + int(-np.minimum(room, 0).sum()) * tables.overflow
 
 
-def improve(
-    fleet: Fleet,
-    plan: list[Column],
-    *,
-    rounds: int,
-    who: list[int] | None = None,
-    quick: bool = False,
-) -> list[Column]:
-    """Plan vehicles again one by one at true cost, each with its own use given back."""
+def improve(fleet: Fleet, plan: list[Column], *, rounds: int, times: int = 0) -> list[Column]:
+    """Plan vehicles again one by one at true cost, each with its own use given back.
+
+    Only those are planned again whose tips cost more than so many times the usual price.
+    """
     tables, fee = fleet.tables, fleet.tables.destinations.fee
     room = tables.destinations.capacity_kg.copy()
     for column in plan:
@@ -134,19 +188,20 @@ def improve(
     best = list(plan)
     for _ in range(rounds):
         gained = False
-        for number in range(len(plan)) if who is None else who:
-            old = best[number]
+        for number, old in enumerate(best):
             take(room, old, -1)
-            new = fleet.fit(number, fee, np.maximum(room, 0), quick=quick)
-            if _with_overflow(tables, new, room) < _with_overflow(tables, old, room):
-                best[number], gained = new, True
+            cost = with_overflow(tables, old, room)
+            if cost > fleet.usual(number, times):
+                new = fleet.near(number, fee, np.maximum(room, 0), old)
+                if with_overflow(tables, new, room) < cost:
+                    best[number], gained = new, True
             take(room, best[number])
         if not gained:
             break
     return best
 
 
-def _with_overflow(tables: Tables, column: Column, room: Whole) -> int:
+def with_overflow(tables: Tables, column: Column, room: Whole) -> int:
     """Return what a column costs if this is the room before it."""
     over = sum(max(0, kg - max(0, int(room[number]))) for number, kg in column.use().items())
     return column.cost + over * tables.overflow

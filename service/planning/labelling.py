@@ -139,7 +139,7 @@ def _deal(
     else:
         red, t = cur[RED] + pairs[pair, 0] * rules[DRIVE], cur[TIME] + pairs[pair, 1]
     red += near[row, FIX]
-    if t > near[row, CLOSE] or red + near[row, COUT] + deal[AFTER] > deal[LIMIT]:
+    if t > near[row, CLOSE]:
         return False
     t = max(t, near[row, OPEN]) + near[row, TIP]
     slot = min(max((t - near[row, TIN] - ROUNDING_S - t0) // LATE_STEP_S, 0), LATE_STEPS - 1)

@@ -72,7 +72,6 @@ class Local:
             self.columns[number] = fleet.column(number, self.columns[number].tips)
             self.fresh.add(number)
         fleet.lists[number] = self.listed(number, room_kg)
-        fleet.emergency.pop(number, None)
 
     def listed(self, number: int, room_kg: Whole) -> Shortlist:
         """Return the destinations that look best to a vehicle if this is their room."""

@@ -82,9 +82,8 @@ class Master:
         if key in self.known:
             return False
         self.known.add(key)
-        use = column.use()
         rows, amounts = [self.row[column.vehicle]], [1.0]
-        for number, kg in use.items():
+        for number, kg in column.use().items():
             within = min(kg, int(self.room[number]))
             if within:
                 rows.append(len(self.row) + number)
@@ -92,14 +91,8 @@ class Master:
         points = self._points(column)
         rows, amounts = [*rows, *points], [*amounts, *map(float, points.values())]
         worth = self.worth([column])
-        self.highs.addCol(
-            worth / UNITS_PER_CENT,
-            0.0,
-            INFINITE,
-            len(rows),
-            np.array(rows, np.int32),
-            np.array(amounts),
-        )
+        indices, values = np.array(rows, np.int32), np.array(amounts)
+        self.highs.addCol(worth / UNITS_PER_CENT, 0.0, INFINITE, len(rows), indices, values)
         for _, number, kg in column.tips:
             if number >= 0:
                 within = min(kg, int(self.room[number]))

@@ -26,6 +26,9 @@ from service.planning.triangle import Ground
 
 CANDIDATES = 14  # destinations looked at in a gap, besides those that statuses ask for
 REFRESH = (3, 8)  # iterations after which shortlists are chosen anew
+MANY = 1_000  # destinations; above, a day is large
+FEWER = 8  # on large days: few, and chosen anew more often, as prices become known
+OFTEN = (2, 4, 7, 11, 16)
 TOLERANCE = 2e-4
 ITERATIONS = 60
 CERTIFICATES = 8
@@ -94,6 +97,11 @@ class Run:
         self.say(f"{what}: {cost / UNITS_PER_CENT:.0f} cents to come, bound {bound}")
 
 
+def candidates(tables: Tables) -> int:
+    """Return how many destinations a shortlist has in a gap."""
+    return FEWER if len(tables.destinations.place) > MANY else CANDIDATES
+
+
 def search(run: Run, ground: Ground) -> str:
     """Find the prices, a bound and better plans; return what ended the search."""
     tables, fleet = run.tables, run.fleet
@@ -112,10 +120,10 @@ def search(run: Run, ground: Ground) -> str:
             known=column.cost,
         )
     same = ground.tables is tables
-    closed = fleet if same else Fleet.of(ground.tables, count=CANDIDATES)
+    closed = fleet if same else Fleet.of(ground.tables, count=candidates(tables))
     certified = _certified(run, master, closed, ground.margin)
     if not run.done():
-        dived = improve(fleet, dive(fleet, master, run.clock), rounds=2, quick=True)
+        dived = improve(fleet, dive(fleet, master, run.clock), rounds=2)
         if cost_of(tables, dived) < cost_of(tables, run.plan):
             run.plan = dived
         run.report("dive")
@@ -153,7 +161,7 @@ class _Certified:
 
 def _certified(run: Run, master: Master, closed: Fleet, margin: int) -> _Certified:
     """Find prices and a bound at them, again where the bound's search finds better tip plans."""
-    found = _price(run, master, None, REFRESH)
+    found = _price(run, master, None, OFTEN if len(master.room) > MANY else REFRESH)
     run.prices = linear = found.prices
     found = _cut(run, master, found)
     for turn in range(CERTIFICATES):
@@ -249,7 +257,7 @@ def _price(
         tolerance=TOLERANCE,
         most=ITERATIONS,
         refresh=refresh,
-        count=CANDIDATES,
+        count=candidates(run.tables),
         clock=run.early,
     )
     run.iterations += found.iterations

@@ -30,12 +30,13 @@ from service.planning.roads import (
     Road,
 )
 from service.planning.tables import Tables, VehicleTables, Whole
+from service.planning.tolls import Tolls
 from service.planning.ways import choose, fill
 
 # Labels after one job that a bound looks at; with more, what is proven by then must do. On large
 # days the same work is shared between the vehicles.
 EFFORT_OF_A_BOUND = 6_000
-EFFORT_OF_ALL_BOUNDS = 250_000
+EFFORT_OF_ALL_BOUNDS = 1_000_000
 NOWHERE = -1  # stands for a destination where material no destination takes is left
 
 
@@ -53,7 +54,13 @@ class Shortlist:
 
 
 def shortlist(
-    tables: Tables, vehicle: VehicleTables, prices: Whole, *, worth: int, count: int
+    tables: Tables,
+    vehicle: VehicleTables,
+    prices: Whole,
+    *,
+    worth: int,
+    count: int,
+    room: Whole | None = None,
 ) -> Shortlist:
     """Return the candidates that look best at these prices.
 
@@ -65,6 +72,8 @@ def shortlist(
         What it is worth to be rid of a kilogram [units].
     count
         Candidates a gap, besides what statuses, locks and the previous plan ask for.
+    room
+        Kilograms left at each destination, if that is not all there is.
     """
     d = tables.destinations
     usual = int(vehicle.limits[0]) // 2
@@ -80,10 +89,13 @@ def shortlist(
         vehicle.points,
         d.place,
         vehicle.accepts,
-        d.capacity_kg,
+        d.capacity_kg if room is None else room,
         d.stop,
         prices,
         d.may_overflow,
+        d.close_s,
+        vehicle.start,
+        vehicle.jobs,
         must,
         scales,
     )
@@ -183,6 +195,7 @@ def rules(
     bound: bool = False,
     cutoff: int = NEVER,
     beam: int = 0,
+    tolls: Tolls | None = None,
 ) -> Whole:
     """Return the rules of the labelling for one vehicle."""
     costs = tables.problem.costs
@@ -200,7 +213,7 @@ def rules(
             tables.drive,
             results,
             int(bound),
-            tables.overflow,
+            tables.overflow - (0 if tolls is None else int(tolls.relief.max(initial=0))),
             cutoff,
             int(elementary),
             beam,

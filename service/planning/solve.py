@@ -7,10 +7,10 @@ from collections.abc import Callable
 
 from service.planning.answer import Bound, bare_day, write_answer
 from service.planning.explain import explained
-from service.planning.greedy import Fleet, greedy, improve
+from service.planning.greedy import AGAIN, Fleet, greedy, improve
 from service.planning.problem import Problem
 from service.planning.result import Plan, Work
-from service.planning.searching import CANDIDATES, Run, search
+from service.planning.searching import Run, candidates, search
 from service.planning.stop_rule import StopRule
 from service.planning.tables import tables_of
 from service.planning.triangle import ground_of
@@ -51,7 +51,7 @@ def solve(
     tables = tables_of(problem, None if previous is None else stops_of(previous))
     run = Run(
         tables=tables,
-        fleet=Fleet.of(tables, count=CANDIDATES),
+        fleet=Fleet(tables=tables, lists=[]),
         stop=stop or StopRule(),
         seed=seed,
         started=started,
@@ -59,10 +59,12 @@ def solve(
         bare=sum(bare_day(tables, vehicle) for vehicle in problem.vehicles),
     )
     first = greedy(run.fleet, tables.destinations.fee)
-    run.plan = improve(run.fleet, first, rounds=1, quick=True)
+    run.plan = improve(run.fleet, first, rounds=1, times=AGAIN)
     run.report("first plan")
     ended = "first"
     ground = ground_of(tables)
+    if explain or not run.stop.first:  # a first plan looks at other destinations
+        run.fleet = Fleet.of(tables, count=candidates(tables))
     if not run.stop.first and problem.vehicles:
         ended = search(run, ground)
     scope = (

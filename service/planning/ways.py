@@ -1,4 +1,4 @@
-# ruff: noqa: C901, PLR0912, PLR0917 - machine code wants flat loops and plain arguments
+# ruff: noqa: C901, PLR0912, PLR0915, PLR0917 - machine code wants flat loops and plain arguments
 """Ways between places, and which destinations are worth a look in each gap. Compiled."""
 
 from __future__ import annotations
@@ -8,6 +8,7 @@ import math
 import numpy as np
 
 from service.planning.compiled import Array, compiled
+from service.planning.roads import FIRST_S, SERVICE, START_S
 
 PLANE_MODE, SPHERE_MODE, MATRIX_MODE = 0, 1, 2
 
@@ -47,6 +48,30 @@ def _place_in(best: Array, who: Array, score: int, d: int) -> None:
 place_in = compiled(_place_in)
 
 
+def _spread(
+    mode: int, points: Array, metres: Array, factors: Array, a: int, places: Array, back: int
+) -> Array:
+    """Return the metres from a to each of these places, or with ``back`` 1 to a, as in ``way``."""
+    found = np.empty(places.shape[0])
+    if mode == MATRIX_MODE:
+        for k in range(places.shape[0]):
+            found[k] = metres[places[k], a] if back == 1 else metres[a, places[k]]
+        return found
+    x, y, z = points[a, 0], points[a, 1], points[a, 2]
+    for k in range(places.shape[0]):
+        dx, dy, dz = points[places[k], 0] - x, points[places[k], 1] - y, points[places[k], 2] - z
+        found[k] = math.sqrt(dx * dx + dy * dy + dz * dz)
+    if mode == SPHERE_MODE:
+        for k in range(places.shape[0]):
+            found[k] = 2.0 * factors[2] * math.asin(min(1.0, found[k] / 2.0))
+    for k in range(places.shape[0]):
+        found[k] = math.floor(found[k] * factors[0] / 1000.0 + 0.5)
+    return found
+
+
+spread = compiled(_spread)
+
+
 def _choose(
     mode: int,
     points: Array,
@@ -60,14 +85,18 @@ def _choose(
     stop: Array,
     price: Array,
     may_overflow: Array,
+    close: Array,
+    start: Array,
+    jobs: Array,
     must: Array,
     scales: Array,
 ) -> Array:
     """Return the numbers of the best destinations of every gap, in ascending order.
 
     A destination scores by detour + stop + (price - worth) x what it takes of a usual load:
-    cheap, near and roomy ones come first. The best ``count`` are kept, for every bit the best
-    ``per_bit`` of its takers, and everything in ``must`` (rows of gap and destination).
+    cheap, near and roomy ones come first, none that is closed even on the earliest day. The best
+    ``count`` are kept, for every bit the best ``per_bit`` of its takers, and everything in
+    ``must`` (rows of gap and destination).
     ``scales`` is drive, worth, usual load, overflow price, count, per_bit, number of bits.
     """
     drive, worth, usual_kg, overflow = scales[0], scales[1], scales[2], scales[3]
@@ -77,33 +106,53 @@ def _choose(
     most = min(total, count + bits * per_bit + must.shape[0])
     chosen = np.empty((gaps, most), dtype=np.int64)
     counts = np.zeros(gaps, dtype=np.int64)
-    before_m = np.empty(total, dtype=np.int64)
-    after_m = np.empty(total, dtype=np.int64)
+    open_d = np.empty(total, dtype=np.int64)  # those that take anything
+    worth_of = np.empty(total, dtype=np.int64)  # stop + (price - worth) x what they take
+    opened = 0
+    for d in range(total):
+        if accepts[d] == 0 or (capacity[d] <= 0 and may_overflow[d] == 0):
+            continue
+        kg = min(capacity[d], usual_kg)
+        open_d[opened], worth_of[opened] = d, stop[d] + (price[d] - worth) * kg
+        if kg <= 0:
+            worth_of[opened] += (price[d] + overflow) * usual_kg
+        opened += 1
+    open_d = open_d[:opened]
+    there = place_of[open_d]
+    before_m = after_m = np.empty(0)
     best = np.empty(count, dtype=np.int64)
     who = np.empty(count, dtype=np.int64)
     bit_best = np.empty((bits, per_bit), dtype=np.int64)
     bit_who = np.empty((bits, per_bit), dtype=np.int64)
     taken = np.zeros(total, dtype=np.bool_)
+    clock = start[START_S]
     for gap in range(gaps):
         a, b = places[gap], places[gap + 1]
-        leg, _ = way(mode, points, metres, seconds, factors, a, b)
+        leg, leg_s = way(mode, points, metres, seconds, factors, a, b)
         best[:] = never
         bit_best[:] = never
-        for d in range(total):
-            if gap == 0 or mode == MATRIX_MODE:
-                before_m[d], _ = way(mode, points, metres, seconds, factors, a, place_of[d])
-            else:
-                before_m[d] = after_m[d]
-            after_m[d], _ = way(mode, points, metres, seconds, factors, place_of[d], b)
-            if accepts[d] == 0 or (capacity[d] <= 0 and may_overflow[d] == 0):
-                continue
-            kg = min(capacity[d], usual_kg)
-            score = (before_m[d] + after_m[d] - leg) * drive + stop[d] + (price[d] - worth) * kg
-            if kg <= 0:
-                score += (price[d] + overflow) * usual_kg
-            place_in(best, who, score, d)
+        worst = never if count > 0 else -never
+        before_m = after_m
+        if gap == 0 or mode == MATRIX_MODE:
+            before_m = spread(mode, points, metres, factors, a, there, 0)
+        after_m = spread(mode, points, metres, factors, b, there, 1)
+        for k in range(opened):
+            d = open_d[k]
+            score = (np.int64(before_m[k] + after_m[k]) - leg) * drive + worth_of[k]
+            wanted = score < worst
             for bit in range(bits):
-                if (accepts[d] >> bit) & 1:
+                if (accepts[d] >> bit) & 1 and score < bit_best[bit, per_bit - 1]:
+                    wanted = True
+            if not wanted:
+                continue
+            _, there_s = way(mode, points, metres, seconds, factors, a, there[k])
+            if clock + there_s > close[d]:
+                continue
+            if score < worst:
+                place_in(best, who, score, d)
+                worst = best[count - 1]
+            for bit in range(bits):
+                if (accepts[d] >> bit) & 1 and score < bit_best[bit, per_bit - 1]:
                     place_in(bit_best[bit], bit_who[bit], score, d)
         taken[:] = False
         for k in range(count):
@@ -122,6 +171,8 @@ def _choose(
                 chosen[gap, k] = d
                 k += 1
         counts[gap] = k
+        if gap < gaps - 1:
+            clock = max(clock + leg_s, jobs[gap, FIRST_S]) + jobs[gap, SERVICE]
     return chosen, counts
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import random
 from fractions import Fraction
 
@@ -13,7 +14,7 @@ from service.planning.check import check_plan
 from service.planning.columns import Column, best_columns, true_cost
 from service.planning.demands import demanded, halves_of, merged, obeys
 from service.planning.greedy import Fleet
-from service.planning.lateness import Market, foreseen, root_of
+from service.planning.lateness import Market, as_before, foreseen, root_of
 from service.planning.problem import Problem
 from service.planning.roads import NO_CAP
 from service.planning.searching import ALONE
@@ -219,6 +220,26 @@ def test_pricing_lateness_never_bounds_a_late_day_above_its_cost(number):
         plain, _ = labelled_least(tables, vehicle, every, market, known=DEAR)
         least, _ = labelled_least(tables, vehicle, priced, market, known=DEAR)
         assert least == plain
+
+
+@pytest.mark.parametrize("number", range(6))
+def test_no_price_of_a_late_second_hides_a_plan_from_a_bound(number):
+    # far from late, lateness at a price is worth much: what is pruned must count that, too
+    problem = Problem.from_json(small_day(f"early-{number}", jobs=8, vehicles=2, beds=6, sites=2))
+    tables = tables_of(problem)
+    market = Market(prices=tables.destinations.fee, room=tables.destinations.capacity_kg)
+    chance = np.random.default_rng(number)
+    full = np.array([*[tables.late] * 4, tables.overtime], dtype=np.int64)
+    for vehicle in tables.vehicles:
+        every = every_destination(tables, vehicle)
+        plain, _ = labelled_least(tables, vehicle, every, market, known=DEAR)
+        for _ in range(4):
+            prices = full * chance.integers(0, 5, len(full)) // 4
+            priced = as_before(
+                tables, vehicle, every, dataclasses.replace(every, late_prices=prices)
+            )
+            least, _ = labelled_least(tables, vehicle, priced, market, known=plain + 1)
+            assert least <= plain
 
 
 def test_every_tip_plan_does_as_exactly_one_half_of_a_node_demands():
