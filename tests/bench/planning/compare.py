@@ -103,6 +103,7 @@ def _own_row(way: str, problem: Problem, plan: Plan, bare: int, took: list[float
         megabytes=resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024 if whole else None,
         known=told(faults) + (ended if whole else ""),
         legal=True,
+        cut=plan.work.ended_by == "clock",
     )
 
 
@@ -116,17 +117,23 @@ def main() -> None:
         print(measure(size, int(seed), guard_s, options.beside).to_text())
         return
     print(HEADER)
-    points: dict[str, list[tuple[int, float]]] = {FIRST: [], WHOLE: []}
+    groups = []
     for size in options.sizes:
         for seed in options.seeds:
-            group = _apart(f"{size}-{seed}")
-            print(*group.lines(), sep="\n", flush=True)
-            for way, found in points.items():
-                found.append((group.jobs, group.row(way).processor_s))
+            groups.append(_apart(f"{size}-{seed}"))
+            print(*groups[-1].lines(), sep="\n", flush=True)
         print(f"      goal for {size}: {GOALS[size]}")
-    for way, found in points.items():
-        if len({jobs for jobs, _ in found}) > 1:
-            print(f"growth of the {way}: jobs to the power {exponent(found):.2f}")
+    points = {}
+    for way in (FIRST, WHOLE):
+        rows = [group.row(way) for group in groups]
+        cut = sum(row.cut for row in rows)
+        words = f"{way}, {cut} of {len(rows)} cut by the clock" if cut else way
+        points[words] = [
+            (group.jobs, row.processor_s) for group, row in zip(groups, rows, strict=True)
+        ]
+        power = exponent(points[words])
+        if power is not None:
+            print(f"growth of the {words}: jobs to the power {power:.2f}")
     if options.figure:
         options.figure.write_text(figure(points), encoding="utf-8")
 

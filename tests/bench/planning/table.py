@@ -24,7 +24,8 @@ class Row:
     """How one way planned a day. What is not known is None.
 
     ``cost_cents`` and ``bound_cents`` are of disposal, that is beyond the same job lists with no
-    tips; ``known`` says how the cost is known. ``legal`` is true if the checker found nothing.
+    tips; ``known`` says how the cost is known. ``legal`` is true if the checker found nothing,
+    ``cut`` if the clock ended it: its seconds are then those it was given.
     """
 
     way: str
@@ -35,6 +36,7 @@ class Row:
     megabytes: float | None = None
     known: str = REPLAYED
     legal: bool = False
+    cut: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
