@@ -110,6 +110,8 @@ class Alone:
         self, tables: Tables, listed: Shortlist, room_kg: Whole, number: int, cutoff: int
     ) -> bool:
         """Tell whether every day with a tip at a destination is known to cost more, unsolved."""
+        if room_kg[number] < 1:  # what goes there overfills it, which this bound does not know
+            return False
         near = listed.road.near.copy()
         rows = listed.who == number
         near[rows, ASK], near[rows, ASK_BIT] = 1, 0
