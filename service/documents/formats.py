@@ -125,12 +125,14 @@ def show(value: Value, *, language: Language, units: DisplayUnits) -> str:
 
 
 def _date(day: date, language: Language) -> str:
-    return language.sentence(
+    """Return a date that no line breaks apart."""
+    written = language.sentence(
         "format.date",
         day=str(day.day),
         month=language.sentences[f"month.{day.month}"],
         year=str(day.year),
     )
+    return written.replace(" ", "\u00a0")
 
 
 def _time(moment: datetime, *, language: Language, units: DisplayUnits) -> str:

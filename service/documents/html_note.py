@@ -6,12 +6,12 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
-from functools import cache
+from functools import cache, partial
 from importlib.resources import files
 from typing import Final
 
 from jinja2 import Environment, FunctionLoader, StrictUndefined, Template
-from markupsafe import Markup
+from markupsafe import Markup, escape
 
 from service.documents.content import NoteContent
 from service.documents.drawing import layers_svg
@@ -136,6 +136,7 @@ def render_html(
         drawing_svg=Markup(drawing),  # noqa: S704 -- made here, labels escaped
         code_svg=Markup(code_svg(page_url, in_page=True)),  # noqa: S704 -- made here, labels escaped
         dial=_dial(note.sender_phone),
+        whole=partial(_whole, [note.sender_phone, *(origin.lot for origin in note.origins)]),
         reasons=refusal_reasons(words),
         pdf_url=pdf_url,
         acknowledge_url=acknowledge_url,
@@ -165,6 +166,16 @@ def _answered(
     reason = words.sentences.get(f"reason.{reason}", plain(reason))
     others = (plain(found.accepted), reason, plain(found.remark))
     return (first, *(text for text in others if text))
+
+
+def _whole(parts: list[str], text: str) -> Markup:
+    """Return the text with each of these parts on one line, where it is not longer than a line."""
+    longest_first = sorted({str(escape(part)) for part in parts if part}, key=len, reverse=True)
+    sought = "|".join(re.escape(part) for part in longest_first)
+    safe = str(escape(text))
+    if sought:
+        safe = re.sub(sought, r'<span class="whole">\g<0></span>', safe)
+    return Markup(safe)  # noqa: S704 -- the text is escaped, the marks are made here
 
 
 def _dial(phone: str) -> str:

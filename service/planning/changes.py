@@ -10,8 +10,9 @@ import numpy as np
 from service.planning.again import Again
 from service.planning.columns import Column, Tips
 from service.planning.greedy import WORTH_CENTS_PER_KG, Fleet, take
+from service.planning.lateness import Market, root_of
 from service.planning.problem import Destination
-from service.planning.roads import ACCEPT, CLOSE, NEVER
+from service.planning.roads import ACCEPT, ASK, ASK_BIT, CLOSE, NEVER
 from service.planning.shortlists import NOWHERE, Shortlist, shortlist, shortlist_of, with_nowhere
 from service.planning.tables import (
     UNITS_PER_CENT,
@@ -80,7 +81,11 @@ class Alone:
         return dataclasses.replace(alone, least=found[0], tips=found[1])
 
     def best(self, change: Change | None, cutoff: int = NEVER) -> tuple[int, Tips] | None:
-        """Return cost and tips of the vehicle's best day after a change, None above the cutoff."""
+        """Return cost and tips of the vehicle's best day after a change, None above the cutoff.
+
+        With a change the cutoff is below what the day costs now: so only a day that tips where it
+        is made can be below it, and often it is known at once that none is.
+        """
         tables, listed, room_kg = self.tables, self.listed, self.room_kg
         if change is not None:
             number = change.number
@@ -97,7 +102,22 @@ class Alone:
             if change.fee_cents_per_t is not None:
                 tables = _with_fee(tables, number, change.fee_cents_per_t)
         room_kg = np.maximum(room_kg, 0)
+        if change is not None and self._in_vain(tables, listed, room_kg, change.number, cutoff):
+            return None
         return self.planner.best(tables, listed, room=room_kg, cutoff=cutoff)
+
+    def _in_vain(
+        self, tables: Tables, listed: Shortlist, room_kg: Whole, number: int, cutoff: int
+    ) -> bool:
+        """Tell whether every day with a tip at a destination is known to cost more, unsolved."""
+        if room_kg[number] < 1:  # what goes there overfills it, which this bound does not know
+            return False
+        near = listed.road.near.copy()
+        rows = listed.who == number
+        near[rows, ASK], near[rows, ASK_BIT] = 1, 0
+        asked = dataclasses.replace(listed, road=listed.road._replace(near=near), asked=1)
+        market = Market(prices=tables.destinations.fee, room=room_kg)
+        return root_of(tables, self.vehicle, asked, market) > cutoff
 
     def rows(self, gap: int) -> Whole:
         """Return the candidates of a gap, a row each."""

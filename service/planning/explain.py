@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import dataclasses
+from dataclasses import dataclass, field
 
 import numpy as np
 
 from service.planning.again import Again, labels_allowed
 from service.planning.answer import cents
-from service.planning.columns import Column
+from service.planning.columns import Column, Tips
 from service.planning.greedy import Fleet, take
 from service.planning.hints import HOLD, Question, hints_for
 from service.planning.moments import Moment, codes_of, moments_of
@@ -113,42 +114,71 @@ def _runners_up(
         if moment.number != NOWHERE:
             ranks[column.vehicle] = ranks.get(column.vehicle, 0) + 1
             order.append((every[moment.number].kind != HOLD, ranks[column.vehicle], place))
-    planners: dict[int, Again] = {}
+    asking: dict[int, _Asking] = {}
     left = labels_allowed(len(ranks))
     found: list[RunnerUp | None] = [None] * len(asked)
     for *_, place in sorted(order):
         if left <= 0:
             break
         column, moment = asked[place]
-        planner = planners.setdefault(
-            column.vehicle, Again(vehicle=tables.vehicles[column.vehicle], beam=RUNNER_BEAM)
-        )
-        before = planner.labels
+        if column.vehicle not in asking:
+            asking[column.vehicle] = _Asking.of(tables, column, _own_room(room, column))
+        one = asking[column.vehicle]
+        before = one.planner.labels
         listed = _without(fleet.lists[column.vehicle], moment.gap, moment.number)
-        found[place] = _runner_up(
-            tables, column, moment.gap, planner=planner, listed=listed, room=_own_room(room, column)
-        )
-        left -= planner.labels - before
+        found[place] = one.runner_up(listed, moment)
+        left -= one.planner.labels - before
     return found
 
 
-def _runner_up(
-    tables: Tables, column: Column, gap: int, *, planner: Again, listed: Shortlist, room: Whole
-) -> RunnerUp:
-    """Plan the vehicle again with a shortlist that lacks this destination in this gap."""
-    over_kg = sum(max(0, kg - int(room[d])) for d, kg in column.use().items())
-    planned = column.cost + over_kg * tables.overflow
-    cutoff = planned + MOST_EXTRA_CENTS * UNITS_PER_CENT
-    found = planner.best(tables, listed, room=room, cutoff=cutoff)
-    if found is None:
-        return RunnerUp()
-    cost, tips = found
-    before = {d for _, d, _ in column.tips}
-    named = [d for _, d, _ in tips if d not in before] or [d for g, d, _ in tips if g >= gap][:1]
-    return RunnerUp(
-        destinations=tuple(tables.problem.destinations[d].id for d in dict.fromkeys(named)),
-        extra_cents=max(0, cents(cost) - cents(planned)),
-    )
+@dataclass(slots=True, kw_only=True)
+class _Asking:
+    """A vehicle whose runners-up are looked for, and the other days found for it so far.
+
+    A day that does without one tip often does without another, too: then no dearer one is looked
+    for.
+    """
+
+    tables: Tables
+    column: Column
+    room: Whole
+    planned: int  # what the vehicle's day in the plan costs [units]
+    planner: Again
+    days: list[tuple[int, Tips]] = field(default_factory=list)
+
+    @classmethod
+    def of(cls, tables: Tables, column: Column, room: Whole) -> _Asking:
+        """Return the vehicle with this tip plan in the room that the others leave."""
+        over_kg = sum(max(0, kg - int(room[d])) for d, kg in column.use().items())
+        return cls(
+            tables=tables,
+            column=column,
+            room=room,
+            planned=column.cost + over_kg * tables.overflow,
+            planner=Again(vehicle=tables.vehicles[column.vehicle], beam=RUNNER_BEAM),
+        )
+
+    def runner_up(self, listed: Shortlist, moment: Moment) -> RunnerUp:
+        """Plan the vehicle again with a shortlist that lacks a destination in a gap."""
+        shut = (moment.gap, moment.number)
+        known = min(
+            (day for day in self.days if shut not in {(g, d) for g, d, _ in day[1]}), default=None
+        )
+        most = self.planned + MOST_EXTRA_CENTS * UNITS_PER_CENT if known is None else known[0] - 1
+        found = self.planner.best(self.tables, listed, room=self.room, cutoff=most) or known
+        if found is None:
+            return RunnerUp()
+        cost, tips = found
+        self.days.append(found)
+        before = {d for _, d, _ in self.column.tips}
+        named = [d for _, d, _ in tips if d not in before]
+        named = named or [d for g, d, _ in tips if g >= moment.gap][:1]
+        return RunnerUp(
+            destinations=tuple(
+                self.tables.problem.destinations[d].id for d in dict.fromkeys(named)
+            ),
+            extra_cents=max(0, cents(cost) - cents(self.planned)),
+        )
 
 
 def _without(listed: Shortlist, gap: int, number: int) -> Shortlist:

@@ -1,7 +1,7 @@
 """What would change the answer: the least change of one destination that does, found by solving.
 
 A vehicle is planned again with one destination open longer, roomier, cheaper or less choosy, all
-other vehicles staying as they are. The amount is halved until a minute, a kilogram or a cent less
+other vehicles staying as they are. The amount is lowered until a minute, a kilogram or a cent less
 would not do: so a hint is true, not an estimate.
 """
 
@@ -27,6 +27,8 @@ MOST_TRIED = 5  # willing destinations a tip
 MOST_UNWILLING = 3  # and destinations that refuse what is aboard
 MOST_TOLD = 3  # hints a tip
 MOST_STEPS = 24  # solves for one amount
+# Of one vehicle's questions, so that one hard day does not use up all; not if a load has no place.
+LABELS_FOR_ONE = 25_000
 # Common practice, no source: a choice that is this near may be worth a telephone call.
 CLOSE_CENTS = 1_000
 PERMILLE = 1_000
@@ -45,10 +47,11 @@ class Question:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Found:
-    """A vehicle's better day after a change, and how many steps of the change it really needs."""
+    """A vehicle's better day after so many steps of a change, and how many may be enough."""
 
     saving: int
     steps: int
+    guess: int
 
 
 def hints_for(
@@ -113,8 +116,9 @@ class _Search:
         if locked or gone(alone.tips):
             return ()
         ranked: list[tuple[int, int, Hint]] = []
+        patient = moment.number == NOWHERE
         for place, other in enumerate(self._candidates(alone, question)):
-            if self.spent():
+            if self.spent() or (alone.planner.labels >= LABELS_FOR_ONE and not patient):
                 break
             ranked += [
                 (effort, place, hint) for effort, hint in self._at(alone, moment, other, gone)
@@ -184,31 +188,37 @@ class _Search:
         return found if found is not None and gone(found[1]) else None
 
     def _least(self, alone: Alone, lever: Lever, gone: Gone) -> _Found | None:
-        """Return the least step count that does, one less being shown not to; None if none does."""
+        """Return the least step count that does, one less being shown not to; None if none does.
+
+        It is looked for from above, further down each time, as a day found rarely needs much more
+        than the least; once too little is known, what lies between is halved.
+        """
 
         def at(steps: int) -> _Found | None:
             found = self._solve(alone, lever.change(steps), gone)
             if found is None:
                 return None
-            return _Found(saving=alone.least - found[0], steps=lever.needs(steps, *found))
+            needed = lever.needs(steps, *found)
+            if not (lever.same_day and 0 < needed < steps):
+                return _Found(saving=alone.least - found[0], steps=steps, guess=needed)
+            return _Found(saving=alone.least - found[0], steps=needed, guess=needed)
 
-        if lever.most < 1:
-            return None
-        low, high, best, looked_below = 0, lever.most, at(lever.most), False
+        best = at(lever.most) if lever.most >= 1 else None
+        low, stride = 0, 1
         for _ in range(MOST_STEPS):
-            if best is None or high - low == 1:
-                return None if best is None else _Found(saving=best.saving, steps=high)
-            if low < best.steps < high:
-                guess = best.steps
-            elif not looked_below:
-                guess, looked_below = high - 1, True
+            if best is None or best.steps - low <= 1:
+                return best
+            if low < best.guess < best.steps:
+                guess = best.guess
+            elif stride < best.steps - low and low == 0:
+                guess, stride = best.steps - stride, 2 * stride
             else:
-                guess = (low + high) // 2
+                guess = (low + best.steps) // 2
             found = at(guess)
             if found is None:
                 low = guess
             else:
-                high, best = guess, found
+                best = found
         return None
 
 

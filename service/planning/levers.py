@@ -18,7 +18,11 @@ LEAST_SAVING = UNITS_PER_CENT  # what saves less than a cent changes nothing
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Lever:
-    """One kind of change at one destination, in whole steps: minutes, kilograms or cents."""
+    """One kind of change at one destination, in whole steps: minutes, kilograms or cents.
+
+    If it is the ``same_day``, the best day found with some steps is the best one, and costs the
+    same, with no more steps than it needs: a longer day or more room than it uses is of no use.
+    """
 
     kind: str
     number: int
@@ -26,6 +30,7 @@ class Lever:
     change: Callable[[int], Change]
     needs: Callable[[int, int, Tips], int]  # of steps, cost and tips of a day found with them
     amount: Callable[[int], int]
+    same_day: bool = True
 
 
 def levers_of(alone: Alone, moment: Moment, number: int) -> list[Lever]:
@@ -98,4 +103,5 @@ def _fee(alone: Alone, number: int) -> Lever:
         change=lambda steps: Change(number=number, fee_cents_per_t=fee - steps),
         needs=needs,
         amount=lambda steps: fee - steps + 1,
+        same_day=False,
     )

@@ -3,22 +3,28 @@
 from __future__ import annotations
 
 import dataclasses
+import io
 import itertools
 import json
 import random
+from pathlib import Path
 
+import jsonschema
 import pytest
 
 from service.planning.check import check_plan
+from service.planning.command import solve_command
 from service.planning.freezing import frozen_at
 from service.planning.order_choice import Block, Freedom, orders_found
 from service.planning.ordering import free_vehicle, propose
 from service.planning.problem import Locked, Problem
+from service.planning.result import Plan
 from service.planning.solve import solve
 from service.planning.stop_rule import StopRule
 from tests.bench.planning.days import day, small_day
 
 QUICK = StopRule(first=True)
+SCHEMAS = Path(__file__).parents[2] / "openapi"
 
 
 def shuffled(problem: Problem, seed: int = 1) -> Problem:
@@ -181,3 +187,33 @@ def test_a_vehicle_that_cannot_keep_its_locks_is_refused_with_the_reason():
     (order,) = orders_found(locked, own, all_free(locked))
     assert order.reason == "lock_not_possible"
     assert order.jobs == vehicle.jobs
+
+
+def written(path: Path, kind: str) -> dict:
+    """Return what a file holds, which keeps to the schema of its kind."""
+    document = json.loads(path.read_text(encoding="utf-8"))
+    schema = json.loads((SCHEMAS / f"{kind}.schema.json").read_text(encoding="utf-8"))
+    jsonschema.Draft202012Validator(schema).validate(document)
+    return document
+
+
+def test_the_command_writes_proposed_orders_with_a_plan_that_is_legal_for_them(tmp_path):
+    asked = day("S", 1)
+    names = ("asked", "own", "plan", "ordered")
+    asked_file, own_file, plan_file, ordered_file = (tmp_path / f"{name}.json" for name in names)
+    asked_file.write_text(json.dumps(asked), encoding="utf-8")
+
+    def command(*arguments: object) -> str:
+        told = io.StringIO()
+        assert solve_command([str(one) for one in arguments], out=told, err=told) == 0
+        return told.getvalue()
+
+    command(asked_file, "-o", own_file, "--first")
+    told = command(asked_file, "-o", plan_file, "--propose-order", ordered_file, "--first")
+    ordered, plan = written(ordered_file, "problem"), written(plan_file, "plan")
+    assert check_plan(Problem.from_json(ordered), Plan.from_json(plan)) == []
+    own, new = written(own_file, "plan")["cost_cents"]["total"], plan["cost_cents"]["total"]
+    assert new < own
+    assert f"{own} cents become {new}, gain {own - new} cents" in told
+    assert ordered["vehicles"] != asked["vehicles"]
+    assert {**ordered, "vehicles": asked["vehicles"]} == asked

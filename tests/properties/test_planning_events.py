@@ -14,8 +14,8 @@ from service.planning.replan import replan
 from service.planning.solve import solve
 from service.planning.stop_rule import StopRule
 from tests.bench.planning.days import day
+from tests.bench.planning.events import ELEVEN, priced
 
-ELEVEN = 11 * 3600
 QUICK = StopRule(rounds=5)
 
 
@@ -86,8 +86,7 @@ def test_changes_are_fewer_the_dearer_they_are(problem, plan):
     )
 
     def changed(cents: int) -> int:
-        costs = dataclasses.replace(tight.costs, change_cents_per_stop=cents)
-        costly = dataclasses.replace(tight, costs=costs)
+        costly = priced(tight, cents)
         again = solve(costly, stop=StopRule(rounds=20), previous=plan, explain=False)
         assert check_plan(costly, again, plan) == []
         return sum(1 for change in differences(plan, again) if change.kind == "added")

@@ -30,16 +30,13 @@ from service.planning.solve import solve
 from service.planning.standing import Standing
 from service.planning.stop_rule import StopRule
 from tests.bench.planning.days import small_day
-from tests.bench.planning.events import KINDS
-
-ELEVEN = 11 * 3600
+from tests.bench.planning.events import ELEVEN, KINDS, gone_to, priced
 
 
 @pytest.fixture(scope="module", params=["standing-1", "standing-2"])
 def now(request) -> Standing:
-    problem = Problem.from_json(small_day(request.param, jobs=60, vehicles=9, beds=40, sites=4))
-    costs = dataclasses.replace(problem.costs, change_cents_per_stop=200)
-    problem = dataclasses.replace(problem, costs=costs)
+    document = small_day(request.param, jobs=60, vehicles=9, beds=40, sites=4)
+    problem = priced(Problem.from_json(document))
     plan = solve(problem, stop=StopRule(first=True), explain=False)
     return Standing.of(problem, plan).at(ELEVEN)
 
@@ -148,12 +145,7 @@ def test_the_stateless_door_gives_a_legal_plan_of_the_same_event(now):
 
 
 def test_who_meant_to_go_to_a_bed_that_refuses_goes_elsewhere_and_is_told_why(now):
-    bed = next(
-        stop.destination
-        for vehicle in now.plan.vehicles
-        for stop in vehicle.stops
-        if not stop.done and (stop.destination or "").startswith("B")
-    )
+    bed = gone_to(now, "bed")[0]
     then = is_answered(now, refuses(now.problem, bed))
     gone = [c for c in then.changes if c.destination == bed]
     assert gone
@@ -208,8 +200,7 @@ def test_a_locked_tip_that_is_made_binds_no_more(now):
 
 def test_dear_changes_keep_more_of_the_plan_than_free_ones(now):
     def added(cents: int) -> int:
-        costs = dataclasses.replace(now.problem.costs, change_cents_per_stop=cents)
-        day = Standing.of(dataclasses.replace(now.problem, costs=costs), now.plan)
+        day = Standing.of(priced(now.problem, cents), now.plan)
         chance, count = random.Random(2), 0
         for _ in range(12):
             then = day.after(KINDS["job cancelled"](day, chance))

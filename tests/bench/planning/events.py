@@ -43,6 +43,25 @@ CHANGE_CENTS = 200
 GUARD_S = {"S": 1.0, "M": 3.0, "L": 12.0, "X": 60.0}
 
 
+def priced(problem: Problem, cents: int = CHANGE_CENTS) -> Problem:
+    """Return the day with so many cents for each tip that the plan before did not have."""
+    costs = dataclasses.replace(problem.costs, change_cents_per_stop=cents)
+    return dataclasses.replace(problem, costs=costs)
+
+
+def gone_to(now: Standing, kind: str) -> list[str]:
+    """Return the destinations of a kind that somebody means to go to."""
+    kinds = {d.id: d.kind for d in now.problem.destinations}
+    return sorted(
+        {
+            stop.destination
+            for vehicle in now.plan.vehicles
+            for stop in vehicle.stops
+            if stop.destination is not None and not stop.done and kinds[stop.destination] == kind
+        }
+    )
+
+
 def _ahead(vehicle: Vehicle) -> tuple[str, ...]:
     return vehicle.jobs[sum(1 for stop in vehicle.done if stop.job is not None) :]
 
@@ -60,16 +79,7 @@ def _some_job(now: Standing, chance: random.Random) -> Job:
 
 
 def _used(now: Standing, chance: random.Random, kind: str) -> str:
-    """Return a destination of a kind that somebody means to go to."""
-    kinds = {d.id: d.kind for d in now.problem.destinations}
-    ahead = sorted(
-        {
-            str(stop.destination)
-            for vehicle in now.plan.vehicles
-            for stop in vehicle.stops
-            if not stop.done and kinds.get(str(stop.destination)) == kind
-        }
-    )
+    ahead = gone_to(now, kind)
     if not ahead:
         raise EventNotPossible(detail=f"nobody goes to a {kind} any more.")
     return chance.choice(ahead)
@@ -161,9 +171,7 @@ KINDS: dict[str, Callable[[Standing, random.Random], Event]] = {
 
 def stood(size: str, seed: int, guard_s: float | None = None) -> tuple[Standing, float, float]:
     """Return a planned day at 11:00, and the milliseconds to make it stand and to freeze it."""
-    problem = Problem.from_json(day(size, seed))
-    costs = dataclasses.replace(problem.costs, change_cents_per_stop=CHANGE_CENTS)
-    problem = dataclasses.replace(problem, costs=costs)
+    problem = priced(Problem.from_json(day(size, seed)))
     rule = StopRule(rounds=100_000, seconds=guard_s or GUARD_S[size])
     plan = solve(problem, stop=rule, explain=False)
     began = time.process_time()

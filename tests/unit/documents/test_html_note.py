@@ -1,6 +1,7 @@
 import base64
 import hashlib
 import re
+from dataclasses import replace
 from datetime import datetime
 from html.parser import HTMLParser
 from itertools import pairwise
@@ -18,7 +19,7 @@ from service.documents import (
     render_html,
 )
 from tests.unit.documents.every_note import notes
-from tests.unit.documents.notes import DEPOT, PAGE, a_bed, a_hard_note, a_note
+from tests.unit.documents.notes import DEPOT, PAGE, a_bed, a_hard_note, a_note, an_origin
 
 VOID = {"meta", "link", "input", "path", "circle", "rect"}
 
@@ -141,7 +142,7 @@ def test_an_answer_already_given_stands_in_place_of_the_form():
     )
     page = page_of(a_note(), acknowledgement=answer)
     assert "<form" not in page
-    assert "Part of it accepted. P. Alvarez, 24 May 2026, 14:20." in page
+    assert "Part of it accepted. P. Alvarez, 24 May 2026, 14:20." in page.replace("\u00a0", " ")
     assert "about half" in page
     assert "Too much" in page
 
@@ -210,3 +211,21 @@ def test_signs_and_edges_stand_out(edge: str):
     # WCAG 2.2 SC 1.4.11 asks 3:1 for what is not text.
     for ground in ("#fff", "#fdf3df", "#fdeaea"):
         assert contrast(edge, ground) >= 3
+
+
+def test_no_line_breaks_a_telephone_number_a_lot_code_or_a_date():
+    page = page_of(a_hard_note())
+    assert 'call <span class="whole">+48 12 345 67 89 ext. 4</span> to have it' in page
+    listed = ", ".join(
+        f'<span class="whole">{code}</span>'
+        for code in ("K2-0524-11", "K2-0524-9", "M7-0524-1", "M7-0524-4")
+    )
+    assert f"give the lot: {listed}." in page
+    assert "before 7\u00a0June\u00a02026" in page
+
+
+def test_a_name_with_marks_of_html_in_a_lot_code_stays_text():
+    origin = replace(an_origin(), lot_code="<b>&")
+    page = page_of(replace(a_note(), origins=(origin,)))
+    assert '<span class="whole">&lt;b&gt;&amp;</span>' in page
+    assert "<b>" not in page

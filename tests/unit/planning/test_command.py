@@ -9,10 +9,7 @@ from pathlib import Path
 import jsonschema
 import pytest
 
-from service.planning.check import check_plan
 from service.planning.command import solve_command
-from service.planning.problem import Problem
-from service.planning.result import Plan
 from tests.bench.planning.days import day
 
 SCHEMAS = Path(__file__).parents[3] / "openapi"
@@ -93,21 +90,3 @@ def test_a_missing_file_is_refused(tmp_path):
     code, _, err = run(tmp_path / "nothing.json")
     assert code == 2
     assert "nothing.json" in err
-
-
-def test_proposed_orders_are_written_with_a_plan_that_is_legal_for_them(problem_file, tmp_path):
-    target, ordered = tmp_path / "plan.json", tmp_path / "ordered.json"
-    code, _, err = run(problem_file, "-o", target, "--propose-order", ordered, "--first")
-    assert code == 0
-    document = json.loads(ordered.read_text(encoding="utf-8"))
-    schema("problem").validate(document)
-    written = json.loads(target.read_text(encoding="utf-8"))
-    schema("plan").validate(written)
-    assert check_plan(Problem.from_json(document), Plan.from_json(written)) == []
-    own = json.loads(run(problem_file, "--first")[1])["cost_cents"]["total"]
-    new = written["cost_cents"]["total"]
-    assert new < own
-    assert f"{own} cents become {new}, gain {own - new} cents" in err
-    changed = {"vehicles": day("S", 1)["vehicles"]}
-    assert document["vehicles"] != changed["vehicles"]
-    assert {**document, **changed} == day("S", 1)
