@@ -34,6 +34,14 @@ def add_done(
             done_kg[numbers[stop.destination]] += sign * stop.mass_kg
 
 
+def done_of(problem: Problem, numbers: Mapping[str, int]) -> Whole:
+    """Return the kilograms that done tips took, by destination number."""
+    done_kg = np.zeros(len(numbers), dtype=np.int64)
+    for vehicle in problem.vehicles:
+        add_done(done_kg, vehicle.done, numbers)
+    return done_kg
+
+
 def with_capacity(tables: Tables, done_kg: Whole) -> Tables:
     """Return the arrays with the room that done tips leave."""
     capacity = np.maximum(room_of(tables.problem) - done_kg, 0)
