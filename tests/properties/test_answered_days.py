@@ -179,7 +179,7 @@ def cancel(firm, chance):
 
 def add(firm, chance):
     like = some_job(firm, chance)
-    lawn = firm.lawn(chance.randrange(100, 10_000), area_m2=250.0)
+    lawn = firm.lawn(chance.randrange(30), area_m2=250.0)
     crew = firm.library.crews.read(firm.caller, like.crew_id)
     firm.jobs.create(firm.caller, firm.job(lawn, crew, hour=chance.choice([9, 12, 15])))
 
