@@ -235,4 +235,4 @@ def _runner_up(
 
 
 def _said(ready: ReadyDestination, job_id: UUID, asked: Asked) -> Verdict:
-    return next(verdict for verdict in asked.verdicts[job_id] if verdict.destination_id == ready.id)
+    return asked.verdicts[job_id][asked.position[ready.id]]
