@@ -17,7 +17,11 @@ from service.usecases.day_problem import DayProblem
 from service.usecases.made_day import LocalAnswer
 from service.usecases.told_day import ToldDay
 
-SMALL_DAY_VEHICLES = 7
+# A count, never the clock, so that the same day is answered in the same way everywhere. Measured on
+# invented days where destinations are scarce: a search takes 0.03 s for one vehicle and 0.2 s for
+# two (medians), but 0.4 to 3.4 s for three to ten; with one or two there is hardly anybody to be
+# left in peace, and a local answer was up to 16 % of the disposal cost dearer, with more up to 5 %.
+SMALL_DAY_VEHICLES = 2
 WHY = "the day has changed"
 
 

@@ -11,7 +11,7 @@ from service.usecases.local_answer import SMALL_DAY_VEHICLES
 from tests.worlds import furnish, make_world
 
 DAY = "2026-05-25"  # a Monday; the world's clock stands at one on the Sunday before
-VEHICLES = SMALL_DAY_VEHICLES + 2
+VEHICLES = 9
 NOW = {"If-Match": "*"}
 MM = {"unit": "mm"}
 SAID_NO = {"consent": {"state": "withdrawn"}}
@@ -211,6 +211,17 @@ def test_the_tips_of_a_cancelled_job_vanish_and_nobody_else_moves(depot):
     assert moved(before, after) == {vehicle}
 
 
+def test_what_concerns_nobody_moves_nobody(depot):
+    before = depot.plan()
+    bed = bed_in_use(before)["destination_id"]
+    depot.amend(f"/beds/{bed}", {"where_to_lay": "Along the hedge."})
+    after = depot.read()
+    assert after["id"] != before["id"]
+    assert is_local(after) == moved(before, after) == set()
+    assert after["cost_cents"] == before["cost_cents"]
+    assert loads(before, stops(before)) == loads(after, stops(before))
+
+
 def test_a_new_job_is_taken_up_and_nobody_else_moves(depot):
     before = depot.plan()
     vehicle = depot.vehicles[3][0]
@@ -313,7 +324,7 @@ def test_another_shift_has_the_whole_day_searched(depot):
 
 
 def test_a_day_of_few_vehicles_is_always_searched_whole():
-    depot = Depot(vehicles=3)
+    depot = Depot(vehicles=SMALL_DAY_VEHICLES)
     before = depot.plan()
     depot.amend(f"/beds/{bed_in_use(before)['destination_id']}", SAID_NO)
     after = depot.read()

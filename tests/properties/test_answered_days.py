@@ -116,13 +116,10 @@ def test_who_is_not_planned_again_keeps_every_tip(now, seed):
 
 @pytest.fixture
 def busy():
-    """Return a firm with more vehicles than a small day has, and its jobs."""
+    """Return a firm with nine vehicles, more than a small day has, and its jobs."""
     firm = make_firm()
     firm.site(daily_capacity_kg=4000.0)
-    crews = [
-        firm.crew(firm.vehicle(f"V{number:02}"))
-        for number in range(local_answer.SMALL_DAY_VEHICLES + 2)
-    ]
+    crews = [firm.crew(firm.vehicle(f"V{number:02}")) for number in range(9)]
     for number in range(3 * len(crews)):
         lawn = firm.lawn(number, area_m2=300.0 + 60 * (number % 5))
         if number % 2:
