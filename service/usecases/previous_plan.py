@@ -21,16 +21,16 @@ from service.usecases.vehicle_days import LotPiece, VehicleDay
 def previous_of(facts: DayFacts, built: DayProblem) -> Plan | None:
     """Return the planned loads of the day as a plan of the new problem; None without any.
 
-    A load whose destination takes nothing any more is left out: leaving it costs nothing. Nor is
-    any material left unplaced in it. Scarcity prices are those of the last search.
+    A load whose destination takes nothing any more is left out: leaving it costs nothing. What it
+    was to carry stays aboard, so that the planner sees who lost a tip; no other load is larger
+    for it. Scarcity prices are those of the last search.
     """
     if not facts.planned_loads:
         return None
     keys = {ready.id: key for key, ready in built.destinations.items()}
     loads: dict[UUID, list[Load]] = defaultdict(list)
     for load in sorted(facts.planned_loads, key=lambda load: load.sequence):
-        if load.destination_id in keys:
-            loads[load.vehicle_id].append(load)
+        loads[load.vehicle_id].append(load)
     vehicles = tuple(
         VehiclePlan(id=key, stops=_stops(day, loads[day.vehicle_id], keys))
         for key, day in built.vehicles.items()
@@ -77,14 +77,24 @@ def _stops(day: VehicleDay, loads: list[Load], keys: dict[UUID, str]) -> tuple[P
         else:
             by_part[None, 0].append(load)
     body = _Body(day.aboard)
-    stops = [body.tip(load, keys) for load in by_part[None, 0]]
+    stops = _tips(by_part[None, 0], body, keys)
     fetched: Counter[UUID] = Counter()
     for piece in day.ahead:
         stops.append(PlanStop(arrive_s=0, job=piece.key))
         body.fetch(piece)
         fetched[piece.job_id] += 1
-        stops += [body.tip(load, keys) for load in by_part[piece.job_id, fetched[piece.job_id]]]
+        stops += _tips(by_part[piece.job_id, fetched[piece.job_id]], body, keys)
     return tuple(stops)
+
+
+def _tips(loads: list[Load], body: _Body, keys: dict[UUID, str]) -> list[PlanStop]:
+    """Return the tips of some loads, those whose destinations still take something."""
+    weighed = [(load, body.tip(load)) for load in loads]
+    return [
+        PlanStop(arrive_s=0, destination=keys[load.destination_id], mass_kg=mass_kg, volume_l=1)
+        for load, mass_kg in weighed
+        if load.destination_id in keys
+    ]
 
 
 class _Body:
@@ -103,8 +113,8 @@ class _Body:
             self._kg += piece.mass_kg
             self._shares[piece.job_id] += piece.share
 
-    def tip(self, load: Load, keys: dict[UUID, str]) -> PlanStop:
-        """Return the tip of a load: nothing of it if none of its lots is aboard any more."""
+    def tip(self, load: Load) -> int:
+        """Take a load off and return its kilograms: 0 if none of its lots is aboard any more."""
         fraction = max(
             (
                 part.share / self._shares[part.job_id]
@@ -118,6 +128,4 @@ class _Body:
         self._kg -= mass_kg
         for job_id in self._shares:
             self._shares[job_id] *= 0.0 if everything else 1.0 - fraction
-        return PlanStop(
-            arrive_s=0, destination=keys[load.destination_id], mass_kg=mass_kg, volume_l=1
-        )
+        return mass_kg

@@ -237,8 +237,22 @@ HAPPENINGS = (
 )
 
 
+def ahead(routing):
+    """Return the loads still to be tipped, by vehicle: a load with other lots in it is another."""
+    return {
+        vehicle["vehicle_id"]: [
+            stop["load_id"]
+            for stop in vehicle["stops"]
+            if stop["kind"] == "drop" and not stop["done"]
+        ]
+        for vehicle in routing["vehicles"]
+    }
+
+
 @pytest.mark.parametrize("seed", range(6))
-def test_the_checker_passes_every_local_answer_of_a_day(busy, monkeypatch, seed):
+def test_local_answers_of_a_day_are_legal_and_name_everybody_whose_loads_are_others(
+    busy, monkeypatch, seed
+):
     found = []
 
     def judged(problem, plan, previous=None):
@@ -247,7 +261,7 @@ def test_the_checker_passes_every_local_answer_of_a_day(busy, monkeypatch, seed)
 
     monkeypatch.setattr(local_answer, "check_plan", judged)
     chance = random.Random(seed)
-    busy.plan_day()
+    before = ahead(busy.plan_day())
     scopes = []
     for _ in range(12):
         busy.clock.move(minutes=chance.choice([1, 10, 40]))
@@ -257,6 +271,11 @@ def test_the_checker_passes_every_local_answer_of_a_day(busy, monkeypatch, seed)
         plan = busy.routing(busy.caller, busy.depot_id, DAY)
         told = plan.routing["planning"]
         scopes.append(told["scope"])
+        now = ahead(plan.routing)
+        if told["scope"] == "local":
+            named = {one["vehicle_id"] for one in told["vehicles"]}
+            assert {v for v in now if now[v] != before.get(v)} <= named
+        before = now
         done = [s for v in plan.routing["vehicles"] for s in v["stops"] if s["done"]]
         assert plan.bound_proven is False or told["scope"] == "whole_day"
         assert all(stop.get("explanation") is None for stop in done)

@@ -2,9 +2,11 @@
 
 from dataclasses import replace
 from datetime import timedelta
+from uuid import UUID
 
 import pytest
 
+from service.core.places import Consent, ConsentState
 from service.gateways.distances import GeodesicDistances
 from service.planning.stop_rule import StopRule
 from service.usecases.day_facts import read_day
@@ -91,3 +93,40 @@ def test_the_next_day_begins_with_a_search(planned):
     planned.clock.move(days=1)
     tomorrow = planned.plan(planned.caller, planned.depot_id, DAY + timedelta(days=1))
     assert tomorrow.routing["planning"]["scope"] == "whole_day"
+
+
+def test_who_meant_to_lay_a_part_on_a_bed_that_says_no_is_named(planned):
+    places = {drop["destination_id"] for drop in drops(planned.plan_day(), "bed")}
+    for place in sorted(places):
+        planned.clock.move(minutes=1)
+        routing = planned.routing(planned.caller, planned.depot_id, DAY).routing
+        bound_there = going_to(routing, place)
+        bed = planned.library.beds.read(planned.caller, UUID(place))
+        planned.library.beds.amend(
+            planned.caller,
+            bed.id,
+            {"consent": Consent(state=ConsentState.WITHDRAWN)},
+            expected_version=bed.version,
+        )
+        after = planned.routing(planned.caller, planned.depot_id, DAY).routing
+        named = {one["vehicle_id"] for one in after["planning"]["vehicles"]}
+        assert after["planning"]["scope"] == "whole_day" or bound_there <= named
+        assert going_to(after, place) == set()
+
+
+def drops(routing, kind):
+    return [
+        stop
+        for vehicle in routing["vehicles"]
+        for stop in vehicle["stops"]
+        if stop["kind"] == "drop" and stop["destination_kind"] == kind
+    ]
+
+
+def going_to(routing, place):
+    return {
+        vehicle["vehicle_id"]
+        for vehicle in routing["vehicles"]
+        for stop in vehicle["stops"]
+        if stop.get("destination_id") == place
+    }
