@@ -22,6 +22,7 @@ from service.planning.book import (
     numbers_of,
     passed,
     room_of,
+    scarcity_of,
     shut_out,
     told_before,
     uses_of,
@@ -40,7 +41,7 @@ from service.planning.problem import Problem
 from service.planning.result import Plan, Work
 from service.planning.searching import CANDIDATES
 from service.planning.solve import stops_of
-from service.planning.tables import UNITS_PER_CENT, Whole, tables_of, vehicle_reader
+from service.planning.tables import Whole, tables_of, vehicle_reader
 from service.planning.writing import Written, write_vehicle
 
 NOTE = "planned locally after an event"
@@ -102,11 +103,9 @@ class Standing:
         why
             What happened, if something did; overfull destinations are then relieved too.
         causes
-            What happened to vehicles, by their ids: they are planned again, and this is told as
-            the cause.
+            Why further vehicles are planned again, by their ids; told as the cause.
         offers
-            By the ids of vehicles, destinations that take more than before and why: a vehicle
-            stays as it is unless it gains by going there.
+            By vehicle ids, destinations that take more, and why: it stays unless it gains there.
 
         Raises
         ------
@@ -126,7 +125,6 @@ class Standing:
             if vehicle.id in told or number in lost
         }
         displaced = [n for n in concerned if problem.vehicles[n].id not in told]
-        prices = {use.id: use.price_cents_per_t for use in plan.destinations}
         left_kg = room_of(problem) - done_kg
         for column in columns:
             take(left_kg, column)
@@ -134,10 +132,7 @@ class Standing:
             fleet=Fleet.of(tables, count=CANDIDATES),
             columns=columns,
             left_kg=left_kg,
-            scarcity=np.array(
-                [prices.get(d.id, 0) * UNITS_PER_CENT // 1000 for d in problem.destinations],
-                dtype=np.int64,
-            ),
+            scarcity=scarcity_of(problem, plan.destinations),
             fresh=set(range(len(columns))),
             kept=kept,
             read=vehicle_reader(problem, kept),

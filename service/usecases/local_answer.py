@@ -44,7 +44,8 @@ def local_answer(
     * if more than half of the vehicles would get other tips;
     * if more material than before would be left without a place, or a destination overfull, or a
       lock broken: a search may still find a way;
-    * if it has few vehicles, see ``SMALL_DAY_VEHICLES``.
+    * if it has few vehicles, see ``SMALL_DAY_VEHICLES``;
+    * if the checker finds a fault: a bug, but the dispatcher still gets a plan.
 
     Parameters
     ----------
