@@ -119,6 +119,14 @@ def build_use_cases(
     changing = Changing(open_unit_of_work=writing, clock=clock, identifiers=identifiers)
     distances = distances_by(rulebook, day=clock.now().date())
     stop = stop or StopRule(seconds=settings.plan_seconds)
+    supposing = Supposing(
+        open_reading=reading,
+        clock=clock,
+        identifiers=identifiers,
+        rulebook=rulebook,
+        distances=distances,
+        stop=stop,
+    )
     plan_day = PlanDay(**changing, rulebook=rulebook, distances=distances, stop=stop)
     return UseCases(
         answer_once=AnswerOnce(**changing),
@@ -136,14 +144,7 @@ def build_use_cases(
         papers=keep_papers(**changing, open_reading=reading),
         plan_day=plan_day,
         pre_mow_check=PreMowCheck(open_unit_of_work=reading, clock=clock, rulebook=rulebook),
-        propose_orders=ProposeOrders(
-            open_reading=reading,
-            clock=clock,
-            identifiers=identifiers,
-            rulebook=rulebook,
-            distances=distances,
-            stop=stop,
-        ),
+        propose_orders=ProposeOrders(**supposing),
         read_routing=ReadRouting(open_reading=reading, clock=clock, plan_day=plan_day),
         record_jobs=RecordJobs(
             **changing,
@@ -157,14 +158,7 @@ def build_use_cases(
         update_hold=UpdateHold(**changing),
         tell_plan_changes=TellPlanChanges(open_reading=reading),
         update_load=UpdateLoad(**changing),
-        what_if=WhatIf(
-            open_reading=reading,
-            clock=clock,
-            identifiers=identifiers,
-            rulebook=rulebook,
-            distances=distances,
-            stop=stop,
-        ),
+        what_if=WhatIf(**supposing),
     )
 
 
@@ -174,6 +168,17 @@ class Changing(TypedDict):
     open_unit_of_work: OpenUnitOfWork
     clock: Clock
     identifiers: Identifiers
+
+
+class Supposing(TypedDict):
+    """What every use case needs that plans days and keeps nothing."""
+
+    open_reading: OpenUnitOfWork
+    clock: Clock
+    identifiers: Identifiers
+    rulebook: Rulebook
+    distances: Distances
+    stop: StopRule
 
 
 def distances_by(rulebook: Rulebook, *, day: date) -> Distances:

@@ -207,3 +207,13 @@ def make_firm(open_unit=None, *, stop=None) -> TestFirm:
         depot_id=depot.id,
         bay_id=bay.id,
     )
+
+
+def the_load(firm, kind):
+    """Return the first load that counts and goes to a kind of destination."""
+    return next(load for load in firm.all_loads() if load.destination_kind is kind)
+
+
+def outcome(routing, job):
+    """Return what becomes of a job's lot."""
+    return next(lot["outcome"] for lot in routing["lots"] if lot["job_id"] == str(job.id))

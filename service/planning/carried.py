@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from service.planning.columns import Tips
+from service.planning.columns import Column, Tips, true_cost
 from service.planning.problem import Vehicle
-from service.planning.result import Unplaced, VehiclePlan
+from service.planning.result import Plan, Unplaced, VehiclePlan
 from service.planning.shortlists import NOWHERE
 from service.planning.tables import Tables, VehicleTables
 from service.planning.ways import way
@@ -61,6 +61,33 @@ def tips_ahead(
             if number is not None:
                 tips.append((gap, number, stop.mass_kg))
     return tuple(tips)
+
+
+def columns_carried(
+    tables: Tables, plan: Plan, numbers: Mapping[str, int]
+) -> tuple[list[Column], set[int]]:
+    """Return the tips of a plan in another problem of the day, and who can't keep theirs.
+
+    Parameters
+    ----------
+    plan
+        A plan of the day before something happened to it.
+    numbers
+        Destination numbers by id.
+    """
+    answers = {answer.id: answer for answer in plan.vehicles}
+    columns, lost = [], set()
+    for number, (vehicle, arrays) in enumerate(
+        zip(tables.problem.vehicles, tables.vehicles, strict=True)
+    ):
+        left = tuple(part for part in plan.unplaced if part.vehicle == vehicle.id)
+        answer = answers.get(vehicle.id)
+        tips = None if answer is None else tips_ahead(vehicle, answer, left, numbers)
+        if tips is None or not stands(tables, arrays, tips):
+            lost.add(number)
+        tips = tips or ()
+        columns.append(Column(vehicle=number, cost=true_cost(tables, arrays, tips), tips=tips))
+    return columns, lost
 
 
 def stands(tables: Tables, vehicle: VehicleTables, tips: Tips) -> bool:

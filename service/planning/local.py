@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import dataclasses
 import random
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -182,27 +182,39 @@ class Local:
     def relieve(self, before_kg: Whole, cause: str) -> list[int]:
         """Let vehicles leave the destinations that are fuller than before and overfull.
 
-        The last of the day to come is asked first; it goes if that is cheaper than the overflow.
-        Returns those that were asked.
+        The last of the day to come is asked first, and who must go there by a lock last of all; it
+        goes if that is cheaper than the overflow. Returns those that were asked.
         """
         asked: list[int] = []
+        problem = self.fleet.tables.problem
         worse = np.flatnonzero((self.left_kg < 0) & (self.left_kg < before_kg))
         for number in worse.tolist():
+            name = problem.destinations[number].id
             users = sorted(
-                (-max(g for g, d, _ in self.columns[v].tips if d == number), v)
+                (
+                    any(lock.destination == name for lock in problem.vehicles[v].locked),
+                    -max(g for g, d, _ in self.columns[v].tips if d == number),
+                    v,
+                )
                 for v in self.users(number)
             )
-            for _, vehicle in users[:MOVERS]:
+            for *_, vehicle in users[:MOVERS]:
                 if self.left_kg[number] >= 0:
                     break
                 asked.append(vehicle)
                 self.alone(vehicle, cause=cause)
         return asked
 
-    def together(self, displaced: list[int], cause: str) -> bool:
-        """Plan those displaced again with those who hold what they want; true if it is cheaper."""
+    def together(
+        self, displaced: list[int], cause: str, *, within: Collection[int] | None = None
+    ) -> bool:
+        """Plan those displaced again with those who hold what they want; true if it is cheaper.
+
+        Only vehicles ``within`` are asked to make way, if it is given.
+        """
         fleet = self.fleet
         hurt, near = self._holders(displaced[:GROUP])
+        near = [number for number in near if within is None or number in within]
         near = near[: GROUP - len(hurt)]
         if not hurt or (not near and len(hurt) == 1):
             return False

@@ -162,8 +162,9 @@ class Unplaced:
 class Work:
     """How long it was looked for a plan, in steps that do not depend on the machine.
 
-    ``ended_by`` is one of first, gap, optimal, converged, work, clock; a plan that was cut by the
-    clock may differ on another machine.
+    ``ended_by`` is one of first, gap, optimal, converged, work, clock, or local where only a part
+    of the day was planned after an event; a plan that was cut by the clock may differ on another
+    machine.
     """
 
     seed: int

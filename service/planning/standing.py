@@ -18,17 +18,20 @@ from service.planning.answer import Bound, sum_up
 from service.planning.book import (
     add_done,
     carriers,
+    done_of,
     numbers_of,
     passed,
     room_of,
+    scarcity_of,
     shut_out,
     told_before,
     uses_of,
     with_capacity,
     with_reasons,
 )
-from service.planning.carried import Stops, stands, stops_of_vehicle, tips_ahead
-from service.planning.columns import Column, true_cost
+from service.planning.carried import Stops, columns_carried, stops_of_vehicle, tips_ahead
+from service.planning.columns import Column
+from service.planning.concerned import offer, plan_concerned
 from service.planning.differences import Change, differences
 from service.planning.explain import explained
 from service.planning.freezing import frozen_vehicle
@@ -37,12 +40,13 @@ from service.planning.local import Local
 from service.planning.problem import Problem
 from service.planning.result import Plan, Work
 from service.planning.searching import CANDIDATES
-from service.planning.shortlists import NOWHERE
 from service.planning.solve import stops_of
-from service.planning.tables import UNITS_PER_CENT, Whole, tables_of, vehicle_reader
+from service.planning.tables import Whole, tables_of, vehicle_reader
 from service.planning.writing import Written, write_vehicle
 
 NOTE = "planned locally after an event"
+NAMED = "it was to be planned again"
+LOST = "its tips are no longer possible"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -59,6 +63,8 @@ class Standing:
         The tips still to come, by vehicle.
     left_kg
         What they leave at each destination; below nothing where it overflows.
+    causes
+        Why vehicles were planned again, by their numbers.
     """
 
     plan: Plan
@@ -71,11 +77,18 @@ class Standing:
     fresh: frozenset[int]
     kept: Mapping[str, Stops]
     written: tuple[Written, ...]
-    moved: frozenset[int]
+    causes: Mapping[int, str]
 
     @classmethod
     def of(
-        cls, problem: Problem, plan: Plan, *, about: Iterable[str] = (), why: str = ""
+        cls,
+        problem: Problem,
+        plan: Plan,
+        *,
+        about: Iterable[str] = (),
+        why: str = "",
+        causes: Mapping[str, str] | None = None,
+        offers: Mapping[str, Mapping[str, str]] | None = None,
     ) -> Standing:
         """Return the day standing; vehicles whose tips are not legal in it are planned again.
 
@@ -89,28 +102,29 @@ class Standing:
             Ids of further vehicles to plan again.
         why
             What happened, if something did; overfull destinations are then relieved too.
+        causes
+            Why further vehicles are planned again, by their ids; told as the cause.
+        offers
+            By vehicle ids, destinations that take more, and why: it stays unless it gains there.
+
+        Raises
+        ------
+        LockNotPossible
+            If a vehicle has no legal day with its locked tips.
         """
         started = time.perf_counter()
         kept = stops_of(plan)
         tables = tables_of(problem, kept)
         numbers = numbers_of(problem)
-        done_kg = np.zeros(len(numbers), dtype=np.int64)
-        for vehicle in problem.vehicles:
-            add_done(done_kg, vehicle.done, numbers)
-        answers = {answer.id: answer for answer in plan.vehicles}
-        columns, concerned = [], []
-        for number, (vehicle, arrays) in enumerate(
-            zip(problem.vehicles, tables.vehicles, strict=True)
-        ):
-            left = tuple(part for part in plan.unplaced if part.vehicle == vehicle.id)
-            answer = answers.get(vehicle.id)
-            tips = None if answer is None else tips_ahead(vehicle, answer, left, numbers)
-            if vehicle.id in about or tips is None or not stands(tables, arrays, tips):
-                concerned.append(number)
-            tips = tips or ()
-            cost = true_cost(tables, arrays, tips)
-            columns.append(Column(vehicle=number, cost=cost, tips=tips))
-        prices = {use.id: use.price_cents_per_t for use in plan.destinations}
+        done_kg = done_of(problem, numbers)
+        columns, lost = columns_carried(tables, plan, numbers)
+        told = dict.fromkeys(about, why or NAMED) | dict(causes or {})
+        concerned = {
+            number: told.get(vehicle.id, LOST)
+            for number, vehicle in enumerate(problem.vehicles)
+            if vehicle.id in told or number in lost
+        }
+        displaced = [n for n in concerned if problem.vehicles[n].id not in told]
         left_kg = room_of(problem) - done_kg
         for column in columns:
             take(left_kg, column)
@@ -118,16 +132,17 @@ class Standing:
             fleet=Fleet.of(tables, count=CANDIDATES),
             columns=columns,
             left_kg=left_kg,
-            scarcity=np.array(
-                [prices.get(d.id, 0) * UNITS_PER_CENT // 1000 for d in problem.destinations],
-                dtype=np.int64,
-            ),
+            scarcity=scarcity_of(problem, plan.destinations),
             fresh=set(range(len(columns))),
             kept=kept,
             read=vehicle_reader(problem, kept),
         )
         before = np.zeros_like(left_kg) if why or concerned else left_kg.copy()
-        _plan(local, concerned, before, why or "its tips were not legal")
+        plan_concerned(local, concerned, before_kg=before, why=why or LOST, displaced=displaced)
+        rows = {vehicle.id: number for number, vehicle in enumerate(problem.vehicles)}
+        for name, places in (offers or {}).items():
+            offer(local, rows[name], {numbers[place]: said for place, said in places.items()})
+        answers = {answer.id: answer for answer in plan.vehicles}
         written = [write_vehicle(local.fleet.tables, column) for column in local.columns]
         for number, vehicle in enumerate(problem.vehicles):
             if number in local.causes or vehicle.id not in answers:
@@ -215,7 +230,13 @@ class Standing:
             local.columns[number] = Column(vehicle=number, cost=0, tips=tips or ())
             take(local.left_kg, local.columns[number])
             local.fresh.discard(number)
-        _plan(local, sorted(concerned), before, event.why)
+        plan_concerned(
+            local,
+            dict.fromkeys(sorted(concerned), event.why),
+            before_kg=before,
+            why=event.why,
+            displaced=sorted(concerned) if len(concerned) > 1 else (),
+        )
         for number, cause in local.causes.items():
             new = write_vehicle(local.fleet.tables, local.columns[number])
             written[number] = with_reasons(tables, new, local.left_kg, cause)
@@ -231,7 +252,7 @@ class Standing:
     def _opened(self, problem: Problem) -> tuple[Local, list[Written]]:
         """Return a copy to work on, in which what moved last is no change any more."""
         kept, written = dict(self.kept), list(self.written)
-        for number in self.moved:
+        for number in self.causes:
             old = written[number]
             kept[old.plan.id] = stops_of_vehicle(old.plan)
             written[number] = dataclasses.replace(old, parts=old.parts | {"changes": 0})
@@ -241,27 +262,11 @@ class Standing:
             columns=list(self.columns),
             left_kg=self.left_kg.copy(),
             scarcity=self.scarcity,
-            fresh=set(self.fresh - self.moved),
+            fresh=set(self.fresh.difference(self.causes)),
             kept=kept,
             read=vehicle_reader(problem, kept),
         )
         return local, written
-
-
-def _plan(local: Local, concerned: list[int], before_kg: Whole, why: str) -> None:
-    """Plan those concerned again, and whom they displace."""
-    for number in concerned:
-        local.alone(number, cause=why)
-    asked = local.relieve(before_kg, why)
-    left_over = [
-        number
-        for number in concerned
-        if any(d == NOWHERE for _, d, _ in local.columns[number].tips)
-    ]
-    overfull = (local.left_kg < 0) & (local.left_kg < before_kg)
-    if overfull.any() or left_over or asked or len(concerned) > 1:
-        first = dict.fromkeys([*left_over, *asked, *concerned])
-        local.together(list(first), why)
 
 
 def _standing(
@@ -276,7 +281,7 @@ def _standing(
         uses=uses_of(tables.problem, local.left_kg, before.destinations),
         over_kg=-int(np.minimum(local.left_kg, 0).sum()),
         bound=Bound(units=over_done * tables.overflow, proven=False, scope="none", note=NOTE),
-        work=Work(seed=0, columns=len(local.causes), nodes=local.nodes, ended_by="first"),
+        work=Work(seed=0, columns=len(local.causes), nodes=local.nodes, ended_by="local"),
         seconds=0.0,
     )
     causes = {tables.problem.vehicles[n].id: cause for n, cause in local.causes.items()}
@@ -291,5 +296,5 @@ def _standing(
         fresh=frozenset(local.fresh),
         kept=local.kept,
         written=tuple(written),
-        moved=frozenset(local.causes),
+        causes=dict(local.causes),
     )

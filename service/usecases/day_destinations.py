@@ -190,12 +190,16 @@ def _taken_of_bed(loads: Sequence[Load], bed_id: UUID) -> TakenToday:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Asked:
-    """Every lot's answer from every destination."""
+    """Every lot's answer from every destination.
+
+    ``position`` finds a destination's answer in a lot's verdicts.
+    """
 
     lots: dict[UUID, Lot]
     destinations: tuple[ReadyDestination, ...]
     verdicts: dict[UUID, tuple[Verdict, ...]]
     by_id: dict[UUID, ReadyDestination]
+    position: dict[UUID, int]
 
     def of(self, job_id: UUID, kinds: frozenset[DestinationKind]) -> list[Verdict]:
         """Return the verdicts on a job's lot by destinations of these kinds."""
@@ -236,6 +240,7 @@ def ask_all(
         destinations=tuple(destinations),
         verdicts={lot.job_id: tuple(row) for lot, row in zip(asked, rows, strict=True)},
         by_id={ready.id: ready for ready in destinations},
+        position={ready.id: number for number, ready in enumerate(destinations)},
     )
 
 

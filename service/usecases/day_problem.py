@@ -90,7 +90,6 @@ def build_problem(
     fee_scale = _likely_per_high(asked, routed)
     destinations = {f"D{number}": ready for number, ready in enumerate(usable)}
     pieces = {piece.key: piece for day in vehicle_days for piece in (*day.aboard, *day.ahead)}
-    positions = {ready.id: number for number, ready in enumerate(asked.destinations)}
     jobs_by_id = {job.id: job for job in facts.jobs}
     named_days = {f"V{number}": day for number, day in enumerate(vehicle_days)}
     problem = Problem(
@@ -130,7 +129,7 @@ def build_problem(
                 ready,
                 counted=counted,
                 fee_scale=fee_scale,
-                position=positions[ready.id],
+                position=asked.position[ready.id],
                 place=names[ready.point],
             )
             for key, ready in destinations.items()
@@ -239,8 +238,7 @@ def _signatures(
     Two lots with the same pattern may go to exactly the same destinations, so to the
     planner they are the same kind of thing; it need not know why.
     """
-    position = {ready.id: number for number, ready in enumerate(asked.destinations)}
-    columns = [position[ready.id] for ready in usable]
+    columns = [asked.position[ready.id] for ready in usable]
     patterns = {}
     for job in routed:
         row = asked.verdicts[job.id]

@@ -13,6 +13,7 @@ from service.usecases.day_facts import DayFacts
 from service.usecases.day_problem import lock_refusals
 from service.usecases.made_day import MadeDay
 from service.usecases.make_day import lot_of, too_large
+from service.usecases.plan_loads import tip_of
 
 # What a destination may say to a lot because of the lot: the rest is its own day.
 LOT_CODES = ("lot_", "treatment_", "edible_bed", "site_refuses", "not_grown_here")
@@ -35,6 +36,7 @@ def told_warnings(made: MadeDay, *, rulebook: Rulebook) -> list[dict[str, object
 def _lost_locks(made: MadeDay) -> list[dict[str, object]]:
     """Return the locked loads the plan could not keep, each with what stood against it."""
     kept = {load.id for load in made.planned}
+    tips = {tip_of(load, made.built) for load in made.planned if load.locked}
     return [
         {
             "vehicle_id": str(load.vehicle_id),
@@ -44,7 +46,7 @@ def _lost_locks(made: MadeDay) -> list[dict[str, object]]:
             or ["No legal day of its vehicle has this tip any more."],
         }
         for load in made.facts.planned_loads
-        if load.locked and load.id not in kept
+        if load.locked and load.id not in kept and tip_of(load, made.built) not in tips
     ]
 
 

@@ -43,7 +43,7 @@ class HintTeller:
         self._made = made
         self._use = {use.id: use for use in made.plan.destinations}
         self._key = {ready.id: key for key, ready in made.built.destinations.items()}
-        self._position = {ready.id: at for at, ready in enumerate(made.asked.destinations)}
+        self._position = made.asked.position
         self._fees = {d.id: d.fee_cents_per_t for d in made.built.problem.destinations}
 
     def told_drop(self, stop: PlanStop, load: Load) -> dict[str, object]:

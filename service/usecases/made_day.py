@@ -19,6 +19,23 @@ COLLECTABLE = frozenset({DestinationKind.BED, DestinationKind.COMPOST_SITE})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class LocalAnswer:
+    """A plan in which only some vehicles were planned again.
+
+    Attributes
+    ----------
+    causes
+        Why they were, by the planner's names of vehicles.
+    in_a_row
+        How many answers there were since the whole day was searched, this one included.
+    """
+
+    plan: Plan
+    causes: dict[str, str]
+    in_a_row: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class MadeDay:
     """A plan and everything it was made from, ready to be told."""
 
@@ -28,6 +45,7 @@ class MadeDay:
     plan: Plan
     planned: Sequence[Load]
     advice: Mapping[UUID, LawnAdvice]
+    local: LocalAnswer | None = None
 
     @property
     def loads(self) -> list[Load]:

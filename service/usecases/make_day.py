@@ -1,4 +1,4 @@
-"""Make the plan of a day from its facts: ask, build, solve, check. Nothing is stored."""
+"""Make the plan of a day from its facts: ask, build, solve or answer, check; nothing is stored."""
 
 from __future__ import annotations
 
@@ -19,7 +19,8 @@ from service.rules.lookup import Rulebook
 from service.usecases.day_destinations import Asked, TurnedAway, ask_all, ready_destinations
 from service.usecases.day_facts import DayFacts
 from service.usecases.day_problem import DayProblem, build_problem
-from service.usecases.made_day import COLLECTABLE
+from service.usecases.local_answer import local_answer
+from service.usecases.made_day import COLLECTABLE, LocalAnswer
 from service.usecases.previous_plan import previous_of
 from service.usecases.travel import Distances
 
@@ -34,12 +35,16 @@ class PlanFaulty(Exception):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Made:
-    """A plan before it is stored, with what it was made from."""
+    """A plan before it is stored, with what it was made from.
+
+    ``local`` says which vehicles were planned again, if only some were.
+    """
 
     asked: Asked
     advice: dict[UUID, LawnAdvice]
     built: DayProblem
     plan: Plan
+    local: LocalAnswer | None = None
 
 
 class MakeDay:
@@ -50,13 +55,18 @@ class MakeDay:
         self._rulebook = rulebook
         self._distances = distances
 
-    def __call__(self, facts: DayFacts, stop: StopRule, *, explain: bool = True) -> Made:
+    def __call__(
+        self, facts: DayFacts, stop: StopRule, *, explain: bool = True, whole: bool = True
+    ) -> Made:
         """Return the plan of the day and what it was made from.
 
         Parameters
         ----------
         explain
             Give reasons and runners-up; a plan that is only compared needs none.
+        whole
+            Search the whole day; without it, only those are planned again whom it concerns what
+            happened since the last plan, if such an answer will do, see ``local_answer``.
 
         Raises
         ------
@@ -73,6 +83,20 @@ class MakeDay:
         ]
         built = build_problem(facts, asked, routed, distances=self._distances)
         previous = previous_of(facts, built)
+        local = (
+            None
+            if whole
+            else local_answer(
+                facts,
+                asked,
+                built,
+                previous,
+                rulebook_version=self._rulebook.version,
+                explain=explain,
+            )
+        )
+        if local is not None:
+            return Made(asked=asked, advice=advice, built=built, plan=local.plan, local=local)
         try:
             plan = self._solved(built, stop, previous, explain=explain)
         except LockNotPossible:

@@ -149,7 +149,7 @@ def _rooms_kg(made: MadeDay) -> dict[tuple[str, str], float]:
         for stop in vehicle.stops
         if stop.destination is not None
     }
-    position = {ready.id: number for number, ready in enumerate(made.asked.destinations)}
+    position = made.asked.position
     return {
         (key, str(job_id)): row[position[ready.id]].accepted_kg
         for key, ready in made.built.destinations.items()

@@ -56,12 +56,24 @@ class PlanDay:
         self._stop = stop
 
     def __call__(
-        self, caller: Caller, depot_id: UUID, day: date, *, stop: StopRule | None = None
+        self,
+        caller: Caller,
+        depot_id: UUID,
+        day: date,
+        *,
+        stop: StopRule | None = None,
+        whole: bool = True,
     ) -> DayPlan:
         """Return the new plan of the day.
 
         No transaction is open while the planner works. If the day changed meanwhile,
         the plan is made again, a few times.
+
+        Parameters
+        ----------
+        whole
+            Search the whole day; without it, what happened since the last plan is answered for
+            those it concerns, if such an answer will do.
 
         Raises
         ------
@@ -69,7 +81,7 @@ class PlanDay:
         """
         for _ in range(TRIES):
             facts = self._read(caller, depot_id, day)
-            made = self._make_day(facts, stop or self._stop)
+            made = self._make_day(facts, stop or self._stop, whole=whole)
             try:
                 stored = self._store(caller, facts, made)
             except RecordsBusy:  # another depot's plan was being stored; it goes first
@@ -155,6 +167,7 @@ class PlanDay:
             plan=made.plan,
             planned=loads,
             advice=made.advice,
+            local=made.local,
         )
         return DayPlan(
             id=stamp.plan_id,

@@ -39,7 +39,10 @@ class PlannedLoads:
 def loads_of(
     stamp: LoadStamp, built: DayProblem, plan: Plan, asked: Asked, identifiers: Identifiers
 ) -> PlannedLoads:
-    """Return the loads of a plan; one that is the same as before keeps its id and its notes."""
+    """Return the loads of a plan; one that is the same as before keeps its id and its notes.
+
+    A locked choice stays locked where its load becomes another because other lots are in it.
+    """
     before: dict[tuple[object, ...], list[Load]] = defaultdict(list)
     for load in sorted(stamp.facts.planned_loads, key=lambda load: load.sequence):
         before[_identity(load)].append(load)
@@ -71,6 +74,12 @@ def loads_of(
                 loads.append(again)
             else:
                 loads.append(kept)
+    locks = {tip_of(load, built) for twins in before.values() for load in twins if load.locked}
+    bound = {
+        load.id: replace(load, locked=True)
+        for load in fresh
+        if locks and tip_of(load, built) in locks
+    }
     now = stamp.facts.now
     gone = [
         replace(load, state=LoadState.SUPERSEDED, version=load.version + 1, updated_at=now)
@@ -78,8 +87,23 @@ def loads_of(
         for load in twins
     ]
     return PlannedLoads(
-        loads=tuple(loads), amended=tuple(amended), fresh=tuple(fresh), superseded=tuple(gone)
+        loads=tuple(bound.get(load.id, load) for load in loads),
+        amended=tuple(amended),
+        fresh=tuple(bound.get(load.id, load) for load in fresh),
+        superseded=tuple(gone),
     )
+
+
+def tip_of(load: Load, built: DayProblem) -> tuple[UUID, UUID, UUID | None]:
+    """Return vehicle, destination and job before a tip, None before the first one ahead."""
+    ahead = {
+        piece.job_id
+        for day in built.vehicles.values()
+        if day.vehicle_id == load.vehicle_id
+        for piece in day.ahead
+    }
+    after = load.after_job_id if load.after_job_id in ahead else None
+    return load.vehicle_id, load.destination_id, after
 
 
 def _planned_anew(kept: Load, load: Load) -> Load:
@@ -211,4 +235,4 @@ def _runner_up(
 
 
 def _said(ready: ReadyDestination, job_id: UUID, asked: Asked) -> Verdict:
-    return next(verdict for verdict in asked.verdicts[job_id] if verdict.destination_id == ready.id)
+    return asked.verdicts[job_id][asked.position[ready.id]]

@@ -11,20 +11,15 @@ from service.agronomy.weigh_tickets import Ticket
 from service.core.access import Caller
 from service.core.errors import FieldFault, RecordNotUsable
 from service.core.jobs import JobState
-from service.core.records import Clock, Identifiers
 from service.planning.figures import DayFigures, figures_of
 from service.planning.order_choice import FoundOrder, orders_found
 from service.planning.ordering import without_the_dearer
-from service.planning.stop_rule import StopRule
-from service.rules.lookup import Rulebook
 from service.usecases.day_facts import DayFacts, in_order_of_day, read_day
-from service.usecases.make_day import Made, MakeDay
+from service.usecases.make_day import Made
 from service.usecases.order_freedoms import freedom_of, has_no_order, planned_times
 from service.usecases.order_teller import DayOnOrders, told_proposal
-from service.usecases.ports import OpenUnitOfWork
 from service.usecases.previous_plan import previous_of
-from service.usecases.travel import Distances
-from service.usecases.unkept_day import told_unkept
+from service.usecases.unkept_day import PlansUnkept, told_unkept
 from service.usecases.weigh_tickets import read_tickets
 from service.usecases.work_out import work_out
 
@@ -42,26 +37,8 @@ class Wanted:
     crew_ids: tuple[UUID, ...] = ()
 
 
-class ProposeOrders:
+class ProposeOrders(PlansUnkept):
     """Plan the day on proposed orders beside the day on the crews' own."""
-
-    def __init__(
-        self,
-        *,
-        open_reading: OpenUnitOfWork,
-        clock: Clock,
-        identifiers: Identifiers,
-        rulebook: Rulebook,
-        distances: Distances,
-        stop: StopRule,
-    ) -> None:
-        """Take what is needed; nothing is ever written."""
-        self._open = open_reading
-        self._clock = clock
-        self._identifiers = identifiers
-        self._rulebook = rulebook
-        self._make_day = MakeDay(rulebook=rulebook, distances=distances)
-        self._stop = stop
 
     def __call__(
         self, caller: Caller, depot_id: UUID, day: date, wanted: Wanted

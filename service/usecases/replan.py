@@ -34,6 +34,7 @@ class ReadRouting:
     def __call__(self, caller: Caller, depot_id: UUID, day: date) -> DayPlan:
         """Return the newest plan of the day, made now if the day has changed since.
 
+        What happened since is answered for those it concerns; everybody else's tips stay.
         A day that is over is read as it was last planned: reading changes no history.
 
         Raises
@@ -54,4 +55,4 @@ class ReadRouting:
                     return plan
             if over:
                 raise NotPlannedYet(day=day)
-        return self._plan_day(caller, depot_id, day)
+        return self._plan_day(caller, depot_id, day, whole=False)

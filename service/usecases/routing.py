@@ -10,6 +10,12 @@ from service.usecases.made_day import MadeDay
 from service.usecases.overflow import DayOverflow, day_overflow
 from service.usecases.vehicle_teller import VehicleTeller
 
+LOCAL_NOTE = (
+    "Only the vehicles named here were planned again, for what happened since the plan before; the "
+    "others keep their loads. Nobody knows how much less a plan of the whole day would cost: plan "
+    "the day to have it searched and bounded."
+)
+
 
 def told_routing(made: MadeDay, *, rulebook: Rulebook) -> dict[str, object]:
     """Return the day's routing, JSON-ready."""
@@ -45,9 +51,25 @@ def told_routing(made: MadeDay, *, rulebook: Rulebook) -> dict[str, object]:
         "overflow": overflow.meaning(),
         "cost_cents": plan.to_json()["cost_cents"],
         "disposal_cents": plan.disposal_cents,
+        "planning": told_planning(made),
         "gap_permille": plan.gap_permille if plan.bound_proven else None,
         "bound_scope": plan.bound_scope,
         "distances": {"basis": built.travel.basis, "sources": list(built.travel.sources)},
+    }
+
+
+def told_planning(made: MadeDay) -> dict[str, object]:
+    """Return how the plan was found: by a search of the whole day, or for some vehicles only."""
+    local = made.local
+    return {
+        "scope": "whole_day" if local is None else "local",
+        "ended_by": made.plan.work.ended_by,
+        "note": made.plan.bound_note if local is None else LOCAL_NOTE,
+        "local_answers": 0 if local is None else local.in_a_row,
+        "vehicles": [
+            {"vehicle_id": str(made.built.vehicles[key].vehicle_id), "why": why}
+            for key, why in ({} if local is None else local.causes).items()
+        ],
     }
 
 

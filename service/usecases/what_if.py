@@ -26,16 +26,10 @@ from service.core.places import (
     SiteState,
 )
 from service.core.quantities import Measure
-from service.core.records import Clock, Identifiers
 from service.destinations.bed_ledger import BedLedger
-from service.planning.stop_rule import StopRule
-from service.rules.lookup import Rulebook
 from service.usecases.day_facts import DayFacts, read_day
-from service.usecases.make_day import MakeDay
 from service.usecases.plan_diff import held_kg, lots_that_moved
-from service.usecases.ports import OpenUnitOfWork
-from service.usecases.travel import Distances
-from service.usecases.unkept_day import compared, told_unkept
+from service.usecases.unkept_day import PlansUnkept, compared, told_unkept
 from service.usecases.weigh_tickets import read_tickets
 from service.usecases.work_out import work_out
 
@@ -68,26 +62,8 @@ class Changes:
     added_bed: tuple[UUID, float] | None = None
 
 
-class WhatIf:
+class WhatIf(PlansUnkept):
     """Plan a supposed day and tell it beside the day as it is."""
-
-    def __init__(
-        self,
-        *,
-        open_reading: OpenUnitOfWork,
-        clock: Clock,
-        identifiers: Identifiers,
-        rulebook: Rulebook,
-        distances: Distances,
-        stop: StopRule,
-    ) -> None:
-        """Take what is needed; nothing is ever written."""
-        self._open = open_reading
-        self._clock = clock
-        self._identifiers = identifiers
-        self._rulebook = rulebook
-        self._make_day = MakeDay(rulebook=rulebook, distances=distances)
-        self._stop = stop
 
     def __call__(
         self, caller: Caller, depot_id: UUID, day: date, changes: Changes

@@ -65,8 +65,12 @@ class PlanFacts(Answered):
     rulebook_version = Text(longest=100)
     supersedes_id = Identifier(allow_none=True)
     cost_cents = Integer()
-    bound_cents = Integer(metadata={"description": "No plan of this day can cost less."})
-    bound_proven = Flag()
+    bound_cents = Integer(
+        metadata={"description": "If bound_proven: no plan of this day can cost less."}
+    )
+    bound_proven = Flag(
+        metadata={"description": "False of a local answer, until the whole day is planned again."}
+    )
 
 
 class DayPlanSummaryFields(DayPlanFields):
@@ -91,7 +95,8 @@ DAY_PLANS: Final = Resource(
     many="day plans",
     about=(
         "Plans of a depot's day. Planning again never moves what is done; a later plan "
-        "supersedes an earlier one and both are kept."
+        "supersedes an earlier one and both are kept. A plan that is asked for here is searched "
+        "for over the whole day, and its bound is proven if it can be."
     ),
     fields=DayPlanFields,
     answered=(PlanRouting, PlanFacts),
@@ -128,7 +133,12 @@ def routing_routes(read_routing: ReadRouting, tell_today: TellToday, door: Door)
     """Return the routes of a day's routing."""
     routes = Routes(
         "routing",
-        description="The routing of a depot's day; planned again first if something happened.",
+        description=(
+            "The routing of a depot's day; planned again first if something happened. That is "
+            "answered for the vehicles it concerns: they are named in `planning`, the others keep "
+            "their loads, and nothing is proven of such an answer. Where that would not do, or the "
+            "day has few vehicles, the whole day is searched."
+        ),
     )
     answers = DAY_PLANS.answer()
 
@@ -213,6 +223,13 @@ def plan_example() -> dict[str, Any]:
             },
             "cost_cents": {"total": 0},
             "disposal_cents": 0,
+            "planning": {
+                "scope": "whole_day",
+                "ended_by": "optimal",
+                "note": "",
+                "local_answers": 0,
+                "vehicles": [],
+            },
             "gap_permille": 0,
             "bound_scope": "the whole day",
             "distances": {"basis": "as the crow flies, times a detour", "sources": []},

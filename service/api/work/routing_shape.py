@@ -182,6 +182,22 @@ _DESTINATION: Final = whole(
     older_lack=("overflow_chance", "fairness"),
 )
 
+_PLANNING: Final = whole(
+    {
+        "scope": one_of(("whole_day", "local")),
+        "ended_by": TEXT,
+        "note": TEXT,
+        "local_answers": {"type": "integer", "minimum": 0},
+        "vehicles": several(whole({"vehicle_id": ID, "why": TEXT})),
+    },
+    description=(
+        "How the plan was found. `whole_day`: every vehicle was open, and the bound is of this "
+        "search. `local`: only these vehicles were planned again, for what happened since the plan "
+        "before; all others keep their loads, and nothing is proven. `local_answers` counts such "
+        "plans since the whole day was searched."
+    ),
+)
+
 ROUTING: Final = whole(
     {
         "vehicles": several(_VEHICLE),
@@ -202,11 +218,12 @@ ROUTING: Final = whole(
         "overflow": OVERFLOW,
         "cost_cents": MEMBERS,
         "disposal_cents": CENTS,
+        "planning": _PLANNING,
         "gap_permille": {"type": ["number", "null"]},
         "bound_scope": TEXT,
         "distances": whole({"basis": TEXT, "sources": several(TEXT)}),
     },
-    older_lack=("overflow",),
+    older_lack=("overflow", "planning"),
     description=(
         "Vehicles with their stops in order, every lot with its outcome and why, every "
         "destination with its room and use."
