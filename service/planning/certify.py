@@ -33,7 +33,8 @@ from service.planning.tables import Tables, VehicleTables, Whole
 from service.planning.tolls import Tolls
 
 HEADROOM_PERMILLE = 15  # above the best plan, in which candidates are kept too
-LEARNING_BEAMS = (40, 150)  # states looked at to find a plan that a bound says there may be
+# How to look for a plan that a bound says there may be: quickly or not, states after a job.
+LEARNING = ((True, 40), (False, 150))
 MOST = 500  # candidates a gap; what does not fit lowers the bound, see ``widened``
 
 
@@ -289,7 +290,7 @@ def certify(
             slack=known // 20,
             count=listed.size,
         )
-        for beam in LEARNING_BEAMS:
+        for quick, beam in LEARNING:
             better = best_columns(
                 tables,
                 vehicle,
@@ -298,7 +299,7 @@ def certify(
                 room=room,
                 results=3,
                 cutoff=known - 1,
-                quick=True,
+                quick=quick,
                 beam=beam,
                 tolls=tolls,
             )

@@ -29,10 +29,11 @@ REFRESH = (3, 8)  # iterations after which shortlists are chosen anew
 MANY = 1_000  # destinations; above, a day is large
 FEWER = 8  # on large days: few, and chosen anew more often, as prices become known
 OFTEN = (2, 4, 7, 11, 16)
-TOLERANCE = 2e-4
+TOLERANCE = 5e-5
 ITERATIONS = 60
 CERTIFICATES = 8
 CUTTINGS = 6  # times that cuts are sought
+MEAGRE = 3e-5  # by less of the cost, cuts raise the bound too little to go on
 BROKEN = 0.01  # by so much of its points a cut must be broken, to be added
 ALONE = 7  # so few vehicles are planned together by branch and bound, more of them with cuts
 NODES = 400  # of branch and bound
@@ -237,8 +238,10 @@ def _cut(run: Run, master: Master, found: Generated) -> Generated:
         if not cuts or run.early():
             break
         master.cut(cuts)
-        found = _price(run, master, found, ())
+        before, found = found.solution.cents, _price(run, master, found, ())
         run.say(f"{len(master.cuts)} cuts, {found.solution.cents:.0f} cents")
+        if found.solution.cents - before < MEAGRE * before:
+            break
     return found
 
 
