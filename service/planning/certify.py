@@ -34,7 +34,7 @@ from service.planning.tolls import Tolls
 
 HEADROOM_PERMILLE = 15  # above the best plan, in which candidates are kept too
 # How to look for a plan that a bound says there may be: quickly or not, states after a job.
-LEARNING = ((True, 40), (False, 150))
+LEARNING = ((True, 40), (False, 80))
 MOST = 500  # candidates a gap; what does not fit lowers the bound, see ``widened``
 
 
