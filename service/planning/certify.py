@@ -260,7 +260,7 @@ def certify(
     leasts: dict[int, int] = {}
     learned = 0
     best = master.cheapest(prices.inside)
-    for number in _tightest_first(fleet, best, prices, room):
+    for number in _loosest_first(fleet, best, prices, room):
         vehicle, listed, column = tables.vehicles[number], fleet.lists[number], best[number][1]
         scarcity = prices.scarcity(number)
         market = Market(prices=fee + scarcity, room=room)
@@ -306,17 +306,17 @@ def certify(
     return Certificate(bound=total, known=found, least=leasts, learned=learned)
 
 
-def _tightest_first(
+def _loosest_first(
     fleet: Fleet, best: dict[int, tuple[int, Column]], prices: Partition, room: Whole
 ) -> list[int]:
-    """Return the vehicles, first those whose shortlist bounds their best plan closely.
+    """Return the vehicles, first those whose shortlist bounds their best plan worst.
 
-    These take little time. If the clock cuts a certificate, it leaves those that take hundreds of
-    times as long, and of which many give up.
+    If the clock cuts a certificate, it then leaves those that a search would raise least: on a day
+    of 500 vehicles the other order left nine, and the bound was 0.5 % lower.
     """
     fee, looseness = fleet.tables.destinations.fee, {}
     for number, (value, _) in best.items():
         market = Market(prices=fee + prices.scarcity(number), room=room)
         root = root_of(fleet.tables, fleet.tables.vehicles[number], fleet.lists[number], market)
         looseness[number] = value - root
-    return sorted(best, key=lambda number: (looseness[number], number))
+    return sorted(best, key=lambda number: (-looseness[number], number))
