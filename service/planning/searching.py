@@ -26,10 +26,10 @@ from service.planning.triangle import Ground
 
 CANDIDATES = 14  # destinations looked at in a gap, besides those that statuses ask for
 REFRESH = (3, 8)  # iterations after which shortlists are chosen anew
-MANY = 1_000  # destinations; above, a day is large
+MANY = 500  # destinations; above, a day is large
 FEWER = 8  # on large days: few, and chosen anew more often, as prices become known
-OFTEN = (2, 4, 7, 11, 16)
-TOLERANCE = 5e-5
+OFTEN = (1, 3, 6, 11, 18)
+TOLERANCE = 1e-4
 ITERATIONS = 60
 CERTIFICATES = 8
 CUTTINGS = 6  # times that cuts are sought
@@ -37,7 +37,7 @@ MEAGRE = 3e-5  # by less of the cost, cuts raise the bound too little to go on
 BROKEN = 0.01  # by so much of its points a cut must be broken, to be added
 ALONE = 7  # so few vehicles are planned together by branch and bound, more of them with cuts
 NODES = 400  # of branch and bound
-PATIENCE = 16  # sub-problems in a row that may gain nothing
+PATIENCE = 16  # sub-problems in a row that may gain nothing; more where vehicles are many
 LP_SHARE = 0.4  # of the seconds allowed, before the first certificate
 BOUND_SHARE = 0.85  # before the search for a better plan
 
@@ -192,7 +192,7 @@ def _better(run: Run, search: Search) -> None:
         search,
         run.plan,
         rounds=run.stop.rounds - run.nodes,
-        patience=PATIENCE,
+        patience=max(PATIENCE, len(run.plan) // 3),
         good_enough=run.close_enough,
         clock=run.clock,
     )
@@ -264,5 +264,6 @@ def _price(
         clock=run.early,
     )
     run.iterations += found.iterations
-    run.say(f"prices after {run.iterations} iterations, {len(master.columns)} tip plans")
+    value = f"{found.solution.cents:.0f} cents, estimate {found.estimate / UNITS_PER_CENT:.0f}"
+    run.say(f"prices after {run.iterations} iterations, {len(master.columns)} tip plans: {value}")
     return found

@@ -36,7 +36,7 @@ from service.planning.ways import choose, fill
 # Labels after one job that a bound looks at; with more, what is proven by then must do. On large
 # days the same work is shared between the vehicles.
 EFFORT_OF_A_BOUND = 6_000
-EFFORT_OF_ALL_BOUNDS = 1_000_000
+EFFORT_OF_ALL_BOUNDS = 500_000
 NOWHERE = -1  # stands for a destination where material no destination takes is left
 
 
