@@ -12,7 +12,7 @@ from service.planning.columns import Column, Tips
 from service.planning.greedy import WORTH_CENTS_PER_KG, Fleet, take
 from service.planning.lateness import Market, root_of
 from service.planning.problem import Destination
-from service.planning.roads import ACCEPT, ASK, ASK_BIT, CLOSE, NEVER
+from service.planning.roads import ACCEPT, ASK, ASK_BIT, CLOSE, NEVER, NO_CAP
 from service.planning.shortlists import NOWHERE, Shortlist, shortlist, shortlist_of, with_nowhere
 from service.planning.tables import (
     UNITS_PER_CENT,
@@ -179,7 +179,9 @@ def _wide(tables: Tables, vehicle: VehicleTables, listed: Shortlist) -> Shortlis
     roomy = dataclasses.replace(
         tables,
         destinations=dataclasses.replace(
-            d, capacity_kg=np.maximum(d.capacity_kg, int(vehicle.limits[0]))
+            d,
+            capacity_kg=np.maximum(d.capacity_kg, int(vehicle.limits[0])),
+            close_s=np.full_like(d.close_s, NO_CAP),
         ),
     )
     willing = dataclasses.replace(vehicle, accepts=np.full_like(vehicle.accepts, -1))

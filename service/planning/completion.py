@@ -21,6 +21,7 @@ from service.planning.roads import (
     CLOSE,
     FAR,
     FIRST_S,
+    GRID,
     KG,
     LAST_S,
     LATE,
@@ -37,7 +38,6 @@ from service.planning.roads import (
     START_KG,
     START_LITRES,
     START_S,
-    STEPS,
     TIN,
     TIP,
     TOUT,
@@ -153,7 +153,7 @@ def _passed(
     the lightest lot aboard. Without ``must``, the gap may be passed with no tip.
     """
     jobs, legs, payload, body = road.jobs, road.legs, rules[PAYLOAD], rules[BODY]
-    step, steps, load = (payload + STEPS - 1) // STEPS, STEPS + 1, jobs[gap, KG]
+    step, steps, load = (payload + rules[GRID] - 1) // rules[GRID], rules[GRID] + 1, jobs[gap, KG]
     emptied = after[gap + 1, min(load // step, steps - 1)]
     for k in range(steps):
         least = costs[k] + emptied
@@ -183,7 +183,7 @@ def _completions(rules: Array, road: Road, offer: Offer) -> Array:
     bit b asks for is still to be done.
     """
     jobs, legs, start, near = road.jobs, road.legs, road.start, road.near
-    n, steps = jobs.shape[0], STEPS + 1
+    n, steps = jobs.shape[0], rules[GRID] + 1
     tables = 1
     while (rules[ASKED] >> (tables - 1)) > 0:
         tables += 1

@@ -13,11 +13,11 @@ from service.planning.roads import (
     DRIVE,
     FAR,
     FIX,
+    GRID,
     LATER,
     NEED,
     PAYLOAD,
     SHED,
-    STEPS,
     TIPS,
     Offer,
     Road,
@@ -126,7 +126,7 @@ def _tip_costs(rules: Array, road: Road, offer: Offer, gap: int, bits: int, cost
     """Fill ``costs`` with the least cost to pass a gap and drop k steps of load there, k from 0."""
     near, first, steps = road.near, road.offsets[gap], costs.shape[0]
     width, two = road.offsets[gap + 1] - first, rules[TIPS] > 1
-    step, tolls = (rules[PAYLOAD] + STEPS - 1) // STEPS, offer.toll_kg.shape[1] > 0
+    step, tolls = (rules[PAYLOAD] + rules[GRID] - 1) // rules[GRID], offer.toll_kg.shape[1] > 0
     costs[:] = FAR
     more = np.empty((width if tolls and two else 0, steps), dtype=np.int64)
     for a in range(more.shape[0]):
@@ -187,7 +187,7 @@ def _must_costs(
     Another candidate may take the rest. Rooms are counted up to whole steps, prices from below.
     """
     near, first, steps = road.near, road.offsets[gap], costs.shape[0]
-    step = (rules[PAYLOAD] + STEPS - 1) // STEPS
+    step = (rules[PAYLOAD] + rules[GRID] - 1) // rules[GRID]
     costs[:] = FAR
     if offer.room[must] < low or (bits & ~near[must, ACCEPT]) != 0:
         return

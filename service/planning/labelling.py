@@ -58,6 +58,7 @@ from service.planning.roads import (
     EFFORT,
     ELEMENTARY,
     FIX,
+    GRID,
     KG,
     LATE_STEP_S,
     LATE_STEPS,
@@ -74,7 +75,6 @@ from service.planning.roads import (
     START_KG,
     START_LITRES,
     START_S,
-    STEPS,
     TIN,
     TIP,
     TIPS,
@@ -195,7 +195,8 @@ def _label(
     prices, beyond, room = offer.price, offer.beyond, offer.room
     toll_kg, toll = offer.toll_kg, offer.toll
     pieces = toll_kg.shape[1] + 1
-    n, step, t0 = jobs.shape[0], (rules[PAYLOAD] + STEPS - 1) // STEPS, road.start[START_S]
+    n, t0 = jobs.shape[0], road.start[START_S]
+    step = (rules[PAYLOAD] + rules[GRID] - 1) // rules[GRID]
     labels = np.zeros((256, WIDTH), dtype=np.int64)
     new = np.empty((1024, WIDTH), dtype=np.int64)
     stack = np.zeros((256, STATE), dtype=np.int64)
@@ -204,7 +205,7 @@ def _label(
     cur, out = np.zeros(STATE, dtype=np.int64), np.zeros(STATE, dtype=np.int64)
     counts, deal = np.zeros(2, dtype=np.int64), np.zeros(DEAL, dtype=np.int64)
     no_tips = np.empty((0, 0, 3), dtype=np.int64)
-    made, count, beam = 0, 1, rules[BEAM]
+    made, looked, count, beam = 0, 0, 1, rules[BEAM]
     clocks = np.array([t0, step, n], dtype=np.int64)
     # what must be aboard so that what is demanded later can be tipped, whatever happens
     floors = np.zeros((n + 2, togo.shape[0]), dtype=np.int64)
@@ -226,7 +227,7 @@ def _label(
         for row in range(first_row, first_row + width):
             needed += 1 if near[row, NEED] > 0 else 0
         if not last:
-            emptied = togo[0, gap + 1, gap + 1, min(jobs[gap, KG] // step, STEPS)]
+            emptied = togo[0, gap + 1, gap + 1, min(jobs[gap, KG] // step, rules[GRID])]
         for position in range(count):
             stack[0, :WIDTH] = labels[position]
             stack[0, AT], stack[0, MET] = -1, 0
@@ -235,6 +236,9 @@ def _label(
             while counts[HEIGHT] > 0:
                 counts[HEIGHT] -= 1
                 cur[:] = stack[counts[HEIGHT]]
+                looked += 1
+                if beam == 0 and looked > rules[EFFORT]:
+                    return np.empty(0, np.int64), np.empty(0, np.int64), no_tips, -1
                 while counts[NODES] + ROOM > nodes.shape[0]:
                     nodes = grown(nodes)
                 at, load = cur[AT], cur[LOAD]
@@ -271,8 +275,6 @@ def _label(
                             # too many to look at: from here on, only what is more promising
                             limit = np.partition(new[:new_count, LEAST], 2 * beam)[2 * beam]
                             new_count = thinned(new, new_count, limit)
-                        if beam == 0 and new_count == rules[EFFORT]:
-                            return np.empty(0, np.int64), np.empty(0, np.int64), no_tips, -1
                         if new_count == new.shape[0]:
                             new = grown(new)
                         if out[CREDIT] == 0 and out[DRAWN] > 0:

@@ -15,7 +15,7 @@ from service.planning.master import Master
 from service.planning.tables import Whole
 from service.planning.tolls import violated
 
-NODES = 200  # branch-and-bound nodes of one sub-problem
+NODES = 60  # branch-and-bound nodes of one sub-problem
 ITERATIONS = 6
 CUTTINGS = 4
 BROKEN = 0.01
@@ -63,7 +63,7 @@ def sub_problem(
         tolerance=1e-5,
         most=ITERATIONS,
         smoothing=0.3,
-        quick=quick,
+        quick=quick or len(plan) > search.size,
         thorough=not quick,
     )
     _with_cuts(master)
@@ -100,7 +100,7 @@ def choose(search: Search, plan: list[Column]) -> list[int]:
     count = len(plan)
     if count <= search.size:
         return list(range(count))
-    regret = regrets(plan, search.pool, search.scarce, search.of_cuts)
+    regret = regrets(plan, search.pool, search.prices, np.zeros_like(search.of_cuts))
     room = tables.destinations.capacity_kg.copy()
     for column in plan:
         take(room, column)

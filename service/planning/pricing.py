@@ -1,3 +1,4 @@
+# ruff: noqa: C901 - machine code wants flat loops
 """The cheapest tip plans of a vehicle, by labelling under a rising cutoff. Compiled."""
 
 from __future__ import annotations
@@ -7,8 +8,10 @@ import numpy as np
 from service.planning.compiled import Array, compiled
 from service.planning.completion import completions
 from service.planning.labelling import label
-from service.planning.roads import CUTOFF, FAR, PAYLOAD, START_KG, STEPS, Offer, Road
+from service.planning.roads import CUTOFF, FAR, GRID, PAYLOAD, START_KG, Offer, Road
 from service.planning.through import least_with
+
+HALVINGS = 3  # of the way to a cutoff at which a bound gave up
 
 
 def _price(rules: Array, road: Road, offer: Offer, gap_rule: Array) -> Array:
@@ -18,18 +21,20 @@ def _price(rules: Array, road: Road, offer: Offer, gap_rule: Array) -> Array:
 
     The search starts with a low cutoff, a little above the least possible, and raises it until
     something is found: what is found first is the cheapest. At each cutoff only candidates that a
-    plan below it may use are looked at.
+    plan below it may use are looked at. Where a bound gives up, cutoffs in between are tried.
     """
     togo = completions(rules, road, offer)
-    step = (rules[PAYLOAD] + STEPS - 1) // STEPS
-    least = togo[:, 0, 0, min(road.start[START_KG] // step, STEPS)].max() + road.late[0, 0]
+    step = (rules[PAYLOAD] + rules[GRID] - 1) // rules[GRID]
+    least = togo[:, 0, 0, min(road.start[START_KG] // step, rules[GRID])].max() + road.late[0, 0]
     slack = max(least // 100, 1)
-    proven = least
+    proven, too_high, halved = least, np.int64(0), 0
     with_tip = least_with(rules, road, offer, togo)
     used = np.empty(len(with_tip), dtype=np.int64)
     offsets = np.empty(len(road.offsets), dtype=np.int64)
     while True:
         limit = min(rules[CUTOFF], least + slack)
+        if halved > 0:
+            limit = (proven + too_high) // 2
         count = 0
         for gap in range(len(offsets) - 1):
             offsets[gap] = count
@@ -40,11 +45,19 @@ def _price(rules: Array, road: Road, offer: Offer, gap_rule: Array) -> Array:
         offsets[-1] = count
         reds, lengths, tips, made = label(rules, road, offer, gap_rule, togo, limit, used, offsets)
         if made < 0:  # a bound gave up; what it found nothing below is proven all the same
-            return np.full(1, proven), np.zeros(1, np.int64), tips, made
+            too_high, halved = limit, halved + 1
+            if halved > HALVINGS or too_high - proven <= least // 500:
+                return np.full(1, proven), np.zeros(1, np.int64), tips, made
+            continue
         proven = limit + 1
         if len(reds) > 0 or limit >= rules[CUTOFF] or slack > FAR:
             return reds, lengths, tips, made
-        slack *= 2
+        if halved == 0:
+            slack *= 2
+        elif halved == HALVINGS or too_high - proven <= least // 500:
+            return np.full(1, proven), np.zeros(1, np.int64), tips, np.int64(-1)
+        else:
+            halved += 1
 
 
 price = compiled(_price)

@@ -15,6 +15,7 @@ from service.planning.roads import (
     DRIVE,
     FAR,
     FIRST_S,
+    GRID,
     KG,
     PAYLOAD,
     ROUNDING_S,
@@ -23,7 +24,6 @@ from service.planning.roads import (
     START_BITS,
     START_KG,
     START_S,
-    STEPS,
     TIPS,
     Offer,
     Road,
@@ -80,14 +80,14 @@ detours = compiled(_detours)
 
 def _seconds_tip(rules: Array, far: Everywhere, bits: int, step: int) -> Array:
     """Return the least cost of dropping k steps at a second tip anywhere, at no detour."""
-    second = np.full(STEPS + 1, FAR, dtype=np.int64)
+    second = np.full(rules[GRID] + 1, FAR, dtype=np.int64)
     second[0] = 0
     for d in range(far.place_of.shape[0]):
         if (bits & ~far.accepts[d]) == 0 and far.room[d] > 0 and rules[TIPS] > 1:
-            for k in range(1, min(STEPS, far.room[d] // step) + 1):
+            for k in range(1, min(rules[GRID], far.room[d] // step) + 1):
                 cost = far.stop[d] + far.price[d] * step * k
                 second[k] = min(second[k], cost + toll_of(far.toll_kg, far.toll, d, k * step))
-    for k in range(1, STEPS + 1):
+    for k in range(1, rules[GRID] + 1):
         second[k] = min(second[k], second[k - 1] + rules[SHED] * step)
     return second
 
@@ -107,10 +107,10 @@ def _scores(rules: Array, road: Road, offer: Offer, far: Everywhere, known: int)
     """
     jobs, start = road.jobs, road.start
     n, total = jobs.shape[0], far.place_of.shape[0]
-    step = (rules[PAYLOAD] + STEPS - 1) // STEPS
+    step = (rules[PAYLOAD] + rules[GRID] - 1) // rules[GRID]
     found = np.full((n + 1, total), FAR, dtype=np.int64)
-    costs, dear = np.empty(STEPS + 1, dtype=np.int64), np.empty(STEPS + 1, dtype=np.int64)
-    here = np.empty(STEPS + 1, dtype=np.int64)
+    costs, here = np.empty(rules[GRID] + 1, np.int64), np.empty(rules[GRID] + 1, np.int64)
+    dear = np.empty(rules[GRID] + 1, dtype=np.int64)
     togo = completions(rules, road, offer)
     through = through_gaps(rules, road, offer, togo)
     limit = known - road.late[0, 0]
@@ -128,7 +128,7 @@ def _scores(rules: Array, road: Road, offer: Offer, far: Everywhere, known: int)
                 tip_costs(rules, road, offer, gap, bits, costs)
                 second = second_tip(rules, far, bits, step)
                 old_bits = bits
-            for q in range(STEPS + 1):
+            for q in range(rules[GRID] + 1):
                 spare = limit - through[gap, i, q]
                 if through[gap, i, q] >= FAR:
                     dear[q] = -FAR
@@ -140,11 +140,11 @@ def _scores(rules: Array, road: Road, offer: Offer, far: Everywhere, known: int)
             for d in range(total):
                 if (bits & ~far.accepts[d]) != 0 or fixed[d] >= min(most, FAR):
                     continue
-                within = min(STEPS, max(far.room[d], 0) // step)
+                within = min(rules[GRID], max(far.room[d], 0) // step)
                 best, slope = found[gap, d], far.price[d] * step
                 for j in range(within + 1):
                     here[j] = fixed[d] + slope * j + toll_of(far.toll_kg, far.toll, d, j * step)
-                for q in range(STEPS + 1):
+                for q in range(rules[GRID] + 1):
                     if fixed[d] >= dear[q]:
                         continue
                     cost = FAR
@@ -167,9 +167,9 @@ scores = compiled(_scores)
 
 def _root(rules: Array, road: Road, offer: Offer) -> Array:
     """Return the bound on a vehicle's whole reduced cost that the shortlists give."""
-    step = (rules[PAYLOAD] + STEPS - 1) // STEPS
+    step = (rules[PAYLOAD] + rules[GRID] - 1) // rules[GRID]
     togo = completions(rules, road, offer)
-    return togo[:, 0, 0, min(road.start[START_KG] // step, STEPS)].max() + road.late[0, 0]
+    return togo[:, 0, 0, min(road.start[START_KG] // step, rules[GRID])].max() + road.late[0, 0]
 
 
 root = compiled(_root)

@@ -8,7 +8,7 @@ from service.planning.compiled import Array
 
 # Positions in the rules of a labelling: limits of the vehicle, the problem's, and of the search.
 PAYLOAD, BODY, SHIFT_END, TIPS_MADE, SMALLEST, TIPS, LATE, OVERTIME, DRIVE = range(9)
-RESULTS, BOUND, SHED, CUTOFF, ELEMENTARY, BEAM, EFFORT, ASKED, PARTS = range(9, 18)
+RESULTS, BOUND, SHED, CUTOFF, ELEMENTARY, BEAM, EFFORT, ASKED, PARTS, GRID = range(9, 19)
 
 # Columns of the candidates: destination, cost and time in and out, its own rules, and whether its
 # use is tracked over the whole plan (a number from 0) or not (-1), what its delay costs at least,
@@ -28,7 +28,6 @@ START_S, START_KG, START_LITRES, START_BITS = range(4)
 
 FAR = 2_000_000_000_000_000_000
 NEVER = 4_000_000_000_000_000_000
-STEPS = 48  # loads are told apart in so many steps of the payload
 LATE_STEP_S = 300
 LATE_STEPS = 240
 ROUNDING_S = 2  # by so much rounded times may break the triangle inequality

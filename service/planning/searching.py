@@ -19,6 +19,7 @@ from service.planning.greedy import Fleet, cost_of, improve
 from service.planning.lateness import Market, sharpened
 from service.planning.master import Master
 from service.planning.neighbourhood import Search, better
+from service.planning.shortlists import Shortlist
 from service.planning.stop_rule import StopRule
 from service.planning.tables import UNITS_PER_CENT, Tables, Whole
 from service.planning.tolls import violated
@@ -37,9 +38,10 @@ MEAGRE = 3e-5  # by less of the cost, cuts raise the bound too little to go on
 BROKEN = 0.01  # by so much of its points a cut must be broken, to be added
 ALONE = 7  # so few vehicles are planned together by branch and bound, more of them with cuts
 NODES = 400  # of branch and bound
-PATIENCE = 16  # sub-problems in a row that may gain nothing; more where vehicles are many
-LP_SHARE = 0.4  # of the seconds allowed, before the first certificate
-BOUND_SHARE = 0.85  # before the search for a better plan
+PATIENCE = 40  # sub-problems in a row that may gain nothing; more where vehicles are many
+FIRST_SHARE = 0.25  # of the seconds allowed, for the first prices
+PRICE_SHARE = 0.45  # for those with cuts
+BOUND_SHARE = 0.7  # before the search for a better plan
 
 
 @dataclass(slots=True, kw_only=True)
@@ -66,15 +68,10 @@ class Run:
         limit = self.stop.seconds
         return limit is not None and time.perf_counter() - self.started > limit
 
-    def early(self) -> bool:
-        """Tell whether the first part of the time is over."""
+    def past(self, share: float) -> bool:
+        """Tell whether this share of the time is over."""
         limit = self.stop.seconds
-        return limit is not None and time.perf_counter() - self.started > limit * LP_SHARE
-
-    def late(self) -> bool:
-        """Tell whether the time for the bound is over."""
-        limit = self.stop.seconds
-        return limit is not None and time.perf_counter() - self.started > limit * BOUND_SHARE
+        return limit is not None and time.perf_counter() - self.started > limit * share
 
     def close_enough(self, cost: int) -> bool:
         """Tell whether the proven gap is small enough."""
@@ -131,7 +128,7 @@ def search(run: Run, ground: Ground) -> str:
         for column in run.plan:
             master.add(column)
     search = Search(
-        fleet=fleet,
+        fleet=Fleet(tables=tables, lists=certified.lists),
         pool=master,
         prices=certified.linear,
         scarce=certified.prices,
@@ -152,20 +149,33 @@ def search(run: Run, ground: Ground) -> str:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Certified:
-    """The last certificate, its prices of scarcity and cuts, and those of scarcity without cuts."""
+    """The last certificate with its prices of scarcity and cuts.
+
+    Besides, prices of scarcity without cuts, and the lists chosen at them: they are shorter than
+    those that the bound has looked into.
+    """
 
     certificate: Certificate
     prices: Whole
     of_cuts: Whole
     linear: Whole
+    lists: list[Shortlist]
 
 
 def _certified(run: Run, master: Master, closed: Fleet, margin: int) -> _Certified:
-    """Find prices and a bound at them, again where the bound's search finds better tip plans."""
-    found = _price(run, master, None, OFTEN if len(master.room) > MANY else REFRESH)
+    """Find prices and a bound at them, again where the bound's search finds better tip plans.
+
+    The first bound is one without cuts: it is quick, and what it finds missing makes prices with
+    cuts settle sooner.
+    """
+    found = _price(run, master, None, OFTEN if len(master.room) > MANY else REFRESH, FIRST_SHARE)
     run.prices = linear = found.prices
-    found = _cut(run, master, found)
+    lists = list(run.fleet.lists)
     for turn in range(CERTIFICATES):
+        if turn > 0:
+            found = _price(run, master, found, (), PRICE_SHARE)
+            linear = found.prices if turn == 1 else linear
+            found = _cut(run, master, found)
         certificate = certify(
             closed,
             master,
@@ -173,16 +183,20 @@ def _certified(run: Run, master: Master, closed: Fleet, margin: int) -> _Certifi
             found.of_cuts,
             learn=closed is run.fleet,
             keep=len(run.plan) <= ALONE,
-            clock=run.late,
+            clock=lambda: run.past(BOUND_SHARE),
         )
         run.raise_bound(certificate.bound - margin)
         run.report(f"certificate {turn + 1}")
-        if certificate.learned == 0 or run.early():
+        settled = certificate.learned == 0 and (turn > 0 or len(run.plan) <= ALONE)
+        if settled or run.done() or run.past(PRICE_SHARE):
             break
-        if turn < CERTIFICATES - 1:
-            found = _cut(run, master, _price(run, master, found, ()))
+    run.prices = linear
     return _Certified(
-        certificate=certificate, prices=found.prices, of_cuts=found.of_cuts, linear=linear
+        certificate=certificate,
+        prices=found.prices,
+        of_cuts=found.of_cuts,
+        linear=linear,
+        lists=lists,
     )
 
 
@@ -235,10 +249,10 @@ def _cut(run: Run, master: Master, found: Generated) -> Generated:
         return found
     for _ in range(CUTTINGS):
         cuts = violated(master.room, master.mixture(found.solution), set(master.cuts), most=BROKEN)
-        if not cuts or run.early():
+        if not cuts or run.past(PRICE_SHARE):
             break
         master.cut(cuts)
-        before, found = found.solution.cents, _price(run, master, found, ())
+        before, found = found.solution.cents, _price(run, master, found, (), PRICE_SHARE)
         run.say(f"{len(master.cuts)} cuts, {found.solution.cents:.0f} cents")
         if found.solution.cents - before < MEAGRE * before:
             break
@@ -246,7 +260,7 @@ def _cut(run: Run, master: Master, found: Generated) -> Generated:
 
 
 def _price(
-    run: Run, master: Master, before: Generated | None, refresh: tuple[int, ...]
+    run: Run, master: Master, before: Generated | None, refresh: tuple[int, ...], share: float
 ) -> Generated:
     prices, of_cuts = None, None
     if before is not None:
@@ -261,7 +275,7 @@ def _price(
         most=ITERATIONS,
         refresh=refresh,
         count=candidates(run.tables),
-        clock=run.early,
+        clock=lambda: run.past(share),
     )
     run.iterations += found.iterations
     value = f"{found.solution.cents:.0f} cents, estimate {found.estimate / UNITS_PER_CENT:.0f}"

@@ -33,10 +33,10 @@ from service.planning.tables import Tables, VehicleTables, Whole
 from service.planning.tolls import Tolls
 from service.planning.ways import choose, fill
 
-# Labels after one job that a bound looks at; with more, what is proven by then must do. On large
-# days the same work is shared between the vehicles.
-EFFORT_OF_A_BOUND = 6_000
-EFFORT_OF_ALL_BOUNDS = 500_000
+# States on their way through a gap that a bound looks at; with more, what is proven by then must
+# do. On large days the same work is shared between the vehicles.
+EFFORT_OF_A_BOUND = 300_000
+EFFORT_OF_ALL_BOUNDS = 36_000_000
 NOWHERE = -1  # stands for a destination where material no destination takes is left
 
 
@@ -220,6 +220,7 @@ def rules(
             min(EFFORT_OF_A_BOUND, EFFORT_OF_ALL_BOUNDS // max(1, len(tables.vehicles))),
             0,  # a shortlist says what it asks
             costs.tips_between_jobs,  # that may leave a part aboard, of those in one gap
+            vehicle.grid,
         ],
         dtype=np.int64,
     )

@@ -12,7 +12,7 @@ from __future__ import annotations
 import numpy as np
 
 from service.planning.compiled import Array, compiled
-from service.planning.roads import LATE_STEP_S, LATE_STEPS, STEPS
+from service.planning.roads import LATE_STEP_S, LATE_STEPS
 
 # Columns of a label: reduced cost, clock, kilograms, litres, bits aboard,
 RED, TIME, LOAD, VOL, BITS = range(5)
@@ -262,8 +262,8 @@ keep = compiled(_keep)
 def _rest(togo: Array, late: Array, gap: int, s: Array, t0: int, step: int) -> Array:
     """Return what a label costs from this gap on, at least; it may draw on its credit."""
     slot = min(max((s[TIME] - t0) // LATE_STEP_S, 0), LATE_STEPS - 1)
-    load, first = s[LOAD], s[FIRST]
-    high = min(load // step, STEPS)
+    load, first, most = s[LOAD], s[FIRST], togo.shape[3] - 1
+    high = min(load // step, most)
     table = 0
     for asked in range(1, togo.shape[0]):
         if (s[HEEDED] >> (asked - 1)) & 1 == 0 and (
@@ -273,7 +273,7 @@ def _rest(togo: Array, late: Array, gap: int, s: Array, t0: int, step: int) -> A
     best = togo[table, gap, first, high]
     if s[CREDIT] > 0:
         at, left, drawn, cost = CREDITS, s[CREDITS], np.int64(0), np.int64(0)
-        for k in range(high - 1, min((load - s[CREDIT]) // step, STEPS) - 1, -1):
+        for k in range(high - 1, min((load - s[CREDIT]) // step, most) - 1, -1):
             more = max(load - (k + 1) * step + 1, 0) - drawn
             drawn += more
             while more > 0:

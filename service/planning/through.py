@@ -15,6 +15,7 @@ from service.planning.roads import (
     COUT,
     FAR,
     FIX,
+    GRID,
     KG,
     LATER,
     LITRES,
@@ -24,7 +25,6 @@ from service.planning.roads import (
     START_BITS,
     START_KG,
     START_LITRES,
-    STEPS,
     TIPS,
     Offer,
     Road,
@@ -38,11 +38,11 @@ def _through_gaps(rules: Array, road: Road, offer: Offer, togo: Array) -> Array:
     before is the mirror image of the completions, what comes after is theirs.
     """
     jobs, start, near = road.jobs, road.start, road.near
-    n, payload, body, steps = jobs.shape[0], rules[PAYLOAD], rules[BODY], STEPS + 1
-    step = (payload + STEPS - 1) // STEPS
+    n, payload, body, steps = jobs.shape[0], rules[PAYLOAD], rules[BODY], rules[GRID] + 1
+    step = (payload + rules[GRID] - 1) // rules[GRID]
     come = np.full((n + 2, n + 2, steps), FAR, dtype=np.int64)
     through = np.full((n + 1, n + 2, steps), FAR, dtype=np.int64)
-    come[0, 0, min(start[START_KG] // step, STEPS)] = 0
+    come[0, 0, min(start[START_KG] // step, rules[GRID])] = 0
     costs = np.empty(steps, dtype=np.int64)
     for gap in range(n + 1):
         bits, old_bits = np.int64(0), np.int64(-1)
@@ -69,7 +69,7 @@ def _through_gaps(rules: Array, road: Road, offer: Offer, togo: Array) -> Array:
                 if gap == n:
                     through[gap, i, k] = min(through[gap, i, k], so_far)
                     continue
-                first = min(load // step, STEPS)
+                first = min(load // step, rules[GRID])
                 rest = togo[0, gap + 1, gap + 1, first]
                 through[gap, i, k] = min(through[gap, i, k], so_far + rest)
                 emptied = so_far + costs[k]
@@ -79,10 +79,10 @@ def _through_gaps(rules: Array, road: Road, offer: Offer, togo: Array) -> Array:
                 full = k * step + load
                 litres = k * step * light_l // light_kg + jobs[gap, LITRES]
                 if must < 0 and full <= payload and litres <= body:
-                    for low in range(full // step, min((full + step - 1) // step, STEPS) + 1):
+                    for low in range(full // step, min((full + step - 1) // step, rules[GRID]) + 1):
                         kept = so_far + road.legs[gap, 0]
                         come[gap + 1, i, low] = min(come[gap + 1, i, low], kept)
-                high = min(STEPS, payload // step, (full + step - 1) // step)
+                high = min(rules[GRID], payload // step, (full + step - 1) // step)
                 for low in range(load // step, high + 1):
                     gone = full - (low + 1) * step + 1
                     if gone <= k * step:
@@ -104,8 +104,8 @@ def _least_with(rules: Array, road: Road, offer: Offer, togo: Array) -> Array:
     over one (see ``triangle``).
     """
     jobs, start, near = road.jobs, road.start, road.near
-    n, steps = jobs.shape[0], STEPS + 1
-    step = (rules[PAYLOAD] + STEPS - 1) // STEPS
+    n, steps = jobs.shape[0], rules[GRID] + 1
+    step = (rules[PAYLOAD] + rules[GRID] - 1) // rules[GRID]
     through = through_gaps(rules, road, offer, togo)
     found = np.full(near.shape[0], FAR, dtype=np.int64)
     second, here = np.empty(steps, dtype=np.int64), np.empty(steps, dtype=np.int64)
@@ -123,7 +123,7 @@ def _least_with(rules: Array, road: Road, offer: Offer, togo: Array) -> Array:
                 second[0] = 0
                 for row in range(first, last):
                     if (bits & ~near[row, ACCEPT]) == 0 and offer.room[row] > 0 and rules[TIPS] > 1:
-                        for k in range(1, min(STEPS, offer.room[row] // step) + 1):
+                        for k in range(1, min(rules[GRID], offer.room[row] // step) + 1):
                             cost = near[row, FIX] + offer.price[row] * step * k
                             cost += toll_of(offer.toll_kg, offer.toll, row, k * step)
                             second[k] = min(second[k], cost)
@@ -136,7 +136,7 @@ def _least_with(rules: Array, road: Road, offer: Offer, togo: Array) -> Array:
                 fixed = near[row, CIN] + near[row, COUT] + near[row, FIX] + near[row, LATER]
                 if fixed + lowest >= found[row]:
                     continue
-                within, slope = min(STEPS, offer.room[row] // step), offer.price[row] * step
+                within, slope = min(rules[GRID], offer.room[row] // step), offer.price[row] * step
                 for j in range(within + 1):
                     here[j] = slope * j + toll_of(offer.toll_kg, offer.toll, row, j * step)
                 for q in range(steps):
