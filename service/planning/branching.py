@@ -15,7 +15,6 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from service.planning.certify import labelled_least, widened
 from service.planning.columns import Column, Tips, best_columns
 from service.planning.demands import (
     NOISE,
@@ -31,11 +30,13 @@ from service.planning.demands import (
 from service.planning.greedy import Fleet
 from service.planning.known import Known
 from service.planning.lateness import Market
+from service.planning.least import labelled_least, widened
 from service.planning.master import Master
 from service.planning.shortlists import NOWHERE
 from service.planning.tables import VehicleTables, Whole
 
 ROUNDS = 8  # of pricing at a node
+EFFORT = 30_000  # states that a bound of a vehicle looks at in a node
 
 
 @dataclass(slots=True, kw_only=True)
@@ -255,7 +256,7 @@ def _least(
         _, least, tips = cluster.memory[key]
     else:
         wide = demanded(known.wide, number, demands)
-        least, tips = labelled_least(tables, vehicle, wide, market, known=cheapest)
+        least, tips = labelled_least(tables, vehicle, wide, market, known=cheapest, effort=EFFORT)
         cluster.memory[key] = (seen, least, tips)
     return min(least, cheapest, outside), tips
 

@@ -7,10 +7,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from service.planning.certify import reselected
 from service.planning.columns import best_columns
 from service.planning.greedy import Fleet
 from service.planning.lateness import Market, sharpened
+from service.planning.least import reselected
 from service.planning.master import Master, Solution
 from service.planning.roads import NEVER
 from service.planning.tables import UNITS_PER_CENT, Whole

@@ -151,9 +151,16 @@ def _priced(tables: Tables, vehicle: VehicleTables, listed: Shortlist, prices: W
     return dataclasses.replace(listed, road=road, slopes=slopes, late_prices=prices)
 
 
-def root_of(tables: Tables, vehicle: VehicleTables, listed: Shortlist, market: Market) -> int:
+def root_of(
+    tables: Tables,
+    vehicle: VehicleTables,
+    listed: Shortlist,
+    market: Market,
+    *,
+    fine: bool = False,
+) -> int:
     """Return the bound on a vehicle's reduced cost that its shortlist gives at once [units]."""
-    rule = rules(tables, vehicle, results=1, tolls=market.tolls)
+    rule = rules(tables, vehicle, results=1, tolls=market.tolls, fine=fine)
     rule[ASKED] = listed.asked
     return int(
         root(rule, listed.road, offer_of(tables, listed, market.prices, market.room, market.tolls))

@@ -11,7 +11,7 @@ from service.planning.labelling import label
 from service.planning.roads import CUTOFF, FAR, GRID, PAYLOAD, START_KG, Offer, Road
 from service.planning.through import least_with
 
-HALVINGS = 3  # of the way to a cutoff at which a bound gave up
+HALVINGS = 2  # of the way to a cutoff at which a bound gave up
 
 
 def _price(rules: Array, road: Road, offer: Offer, gap_rule: Array) -> Array:

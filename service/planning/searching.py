@@ -39,9 +39,10 @@ BROKEN = 0.01  # by so much of its points a cut must be broken, to be added
 ALONE = 7  # so few vehicles are planned together by branch and bound, more of them with cuts
 NODES = 400  # of branch and bound
 PATIENCE = 40  # sub-problems in a row that may gain nothing; more where vehicles are many
-FIRST_SHARE = 0.25  # of the seconds allowed, for the first prices
-PRICE_SHARE = 0.45  # for those with cuts
-BOUND_SHARE = 0.7  # before the search for a better plan
+# Of the seconds allowed, for the first prices, for those with cuts, and before better plans.
+SHARES = (0.25, 0.45, 0.7)
+LARGE = 200  # vehicles; with more, there is time for one bound, without cuts
+LARGE_SHARES = (0.4, 0.4, 0.85)
 
 
 @dataclass(slots=True, kw_only=True)
@@ -67,6 +68,11 @@ class Run:
         """Tell whether the guard by the clock says stop."""
         limit = self.stop.seconds
         return limit is not None and time.perf_counter() - self.started > limit
+
+    @property
+    def shares(self) -> tuple[float, float, float]:
+        """How the seconds allowed are shared out."""
+        return SHARES if len(self.plan) <= LARGE else LARGE_SHARES
 
     def past(self, share: float) -> bool:
         """Tell whether this share of the time is over."""
@@ -168,12 +174,12 @@ def _certified(run: Run, master: Master, closed: Fleet, margin: int) -> _Certifi
     The first bound is one without cuts: it is quick, and what it finds missing makes prices with
     cuts settle sooner.
     """
-    found = _price(run, master, None, OFTEN if len(master.room) > MANY else REFRESH, FIRST_SHARE)
+    found = _price(run, master, None, OFTEN if len(master.room) > MANY else REFRESH, run.shares[0])
     run.prices = linear = found.prices
     lists = list(run.fleet.lists)
     for turn in range(CERTIFICATES):
         if turn > 0:
-            found = _price(run, master, found, (), PRICE_SHARE)
+            found = _price(run, master, found, (), run.shares[1])
             linear = found.prices if turn == 1 else linear
             found = _cut(run, master, found)
         certificate = certify(
@@ -183,12 +189,12 @@ def _certified(run: Run, master: Master, closed: Fleet, margin: int) -> _Certifi
             found.of_cuts,
             learn=closed is run.fleet,
             keep=len(run.plan) <= ALONE,
-            clock=lambda: run.past(BOUND_SHARE),
+            clock=lambda: run.past(run.shares[2]),
         )
         run.raise_bound(certificate.bound - margin)
         run.report(f"certificate {turn + 1}")
         settled = certificate.learned == 0 and (turn > 0 or len(run.plan) <= ALONE)
-        if settled or run.done() or run.past(PRICE_SHARE):
+        if settled or run.done() or run.past(run.shares[1]):
             break
     run.prices = linear
     return _Certified(
@@ -249,10 +255,10 @@ def _cut(run: Run, master: Master, found: Generated) -> Generated:
         return found
     for _ in range(CUTTINGS):
         cuts = violated(master.room, master.mixture(found.solution), set(master.cuts), most=BROKEN)
-        if not cuts or run.past(PRICE_SHARE):
+        if not cuts or run.past(run.shares[1]):
             break
         master.cut(cuts)
-        before, found = found.solution.cents, _price(run, master, found, (), PRICE_SHARE)
+        before, found = found.solution.cents, _price(run, master, found, (), run.shares[1])
         run.say(f"{len(master.cuts)} cuts, {found.solution.cents:.0f} cents")
         if found.solution.cents - before < MEAGRE * before:
             break

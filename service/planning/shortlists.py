@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from service.planning.completion import late_on_time
+from service.planning.grid import COARSE
 from service.planning.roads import (
     ACCEPT,
     CANDIDATE_COLUMNS,
@@ -35,8 +36,8 @@ from service.planning.ways import choose, fill
 
 # States on their way through a gap that a bound looks at; with more, what is proven by then must
 # do. On large days the same work is shared between the vehicles.
-EFFORT_OF_A_BOUND = 300_000
-EFFORT_OF_ALL_BOUNDS = 36_000_000
+EFFORT_OF_A_BOUND = 200_000
+EFFORT_OF_ALL_BOUNDS = 25_000_000
 NOWHERE = -1  # stands for a destination where material no destination takes is left
 
 
@@ -196,8 +197,12 @@ def rules(
     cutoff: int = NEVER,
     beam: int = 0,
     tolls: Tolls | None = None,
+    fine: bool = False,
 ) -> Whole:
-    """Return the rules of the labelling for one vehicle."""
+    """Return the rules of the labelling for one vehicle.
+
+    What comes after is bounded coarsely unless ``fine``, which is slower: for bounds only.
+    """
     costs = tables.problem.costs
     payload, body, shift_end, tips_made = vehicle.limits
     return np.array(
@@ -220,7 +225,7 @@ def rules(
             min(EFFORT_OF_A_BOUND, EFFORT_OF_ALL_BOUNDS // max(1, len(tables.vehicles))),
             0,  # a shortlist says what it asks
             costs.tips_between_jobs,  # that may leave a part aboard, of those in one gap
-            vehicle.grid,
+            vehicle.grid if fine else COARSE,
         ],
         dtype=np.int64,
     )

@@ -9,12 +9,12 @@ from fractions import Fraction
 import numpy as np
 import pytest
 
-from service.planning.certify import labelled_least, least_reduced, of_rows
 from service.planning.check import check_plan
 from service.planning.columns import Column, best_columns, true_cost
 from service.planning.demands import demanded, halves_of, merged, obeys
 from service.planning.greedy import Fleet
 from service.planning.lateness import Market, as_before, foreseen, root_of
+from service.planning.least import labelled_least, least_reduced, of_rows
 from service.planning.problem import Problem
 from service.planning.roads import NO_CAP
 from service.planning.searching import ALONE

@@ -9,6 +9,7 @@ from __future__ import annotations
 import heapq
 
 from service.planning.columns import Column, true_cost
+from service.planning.shortlists import NOWHERE
 from service.planning.tables import Tables
 from service.planning.ways import way
 
@@ -43,9 +44,10 @@ def naive(tables: Tables) -> list[Column]:
         if full:
             number, seconds = _nearest(tables, vehicle, room, hold, place, clock, kg, bits)
             tips[index].append((gap, number, kg))
-            room[number] -= kg
-            place = int(d.place[number])
-            clock = max(clock + seconds, int(d.open_s[number])) + int(d.tip_s[number])
+            if number != NOWHERE:
+                room[number] -= kg
+                place = int(d.place[number])
+                clock = max(clock + seconds, int(d.open_s[number])) + int(d.tip_s[number])
             kg, litres, bits = 0, 0, 0
         if last:
             continue
@@ -69,7 +71,10 @@ def _too_much(vehicle, gap: int, kg: int, litres: int, bits: int) -> bool:
 def _nearest(  # noqa: PLR0917 - the whole state of a turn
     tables, vehicle, room, hold, place, clock, kg, bits
 ) -> tuple[int, int]:
-    """Return the destination and the seconds to it; an overfull hold bay if there is no other."""
+    """Return the destination and the seconds to it; an overfull hold bay if there is no other.
+
+    Too late for all of them, the load is left unplaced.
+    """
     d = tables.destinations
     best = None
     for number in range(len(d.place)):
@@ -86,5 +91,4 @@ def _nearest(  # noqa: PLR0917 - the whole state of a turn
         key = (rank, int(metres), number)
         if best is None or key < best[0]:
             best = (key, number, int(seconds))
-    assert best is not None, "the hold bay takes everything"
-    return best[1], best[2]
+    return (NOWHERE, 0) if best is None else (best[1], best[2])

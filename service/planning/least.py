@@ -1,0 +1,221 @@
+"""The least reduced cost of one vehicle's tip plans at given prices, over all destinations.
+
+First destinations are left out that cannot be part of a plan as cheap as the best one known, then
+the labelling runs in bound mode over the others.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from service.planning.columns import Column, Tips, offer_of, price_shortlist, returned_to
+from service.planning.known import Known
+from service.planning.lateness import Market, as_before, root_of, sharpened
+from service.planning.reach import Everywhere, scores
+from service.planning.roads import EFFORT, FAR, NEVER, TRACK
+from service.planning.shortlists import EFFORT_OF_A_BOUND, Shortlist, rules, shortlist_of
+from service.planning.states import TRACKED
+from service.planning.tables import Tables, VehicleTables, Whole
+from service.planning.tolls import Tolls
+
+MOST = 500  # candidates a gap; what does not fit lowers the bound, see ``widened``
+
+
+def _scores(
+    tables: Tables, vehicle: VehicleTables, listed: Shortlist, market: Market, known: int
+) -> Whole:
+    d, tolls = tables.destinations, market.tolls or Tolls.none(len(market.prices))
+    far = Everywhere(
+        mode=tables.map.mode,
+        points=tables.map.points,
+        metres=tables.map.metres,
+        seconds=tables.map.seconds,
+        factors=tables.map.factors,
+        places=vehicle.points,
+        place_of=d.place,
+        accepts=vehicle.accepts,
+        stop=d.stop,
+        tip_s=d.tip_s,
+        close_s=d.close_s,
+        price=market.prices,
+        room=market.room,
+        toll_kg=tolls.kg,
+        toll=tolls.cost,
+        slopes=listed.slopes,
+    )
+    offer = offer_of(tables, listed, market.prices, market.room, market.tolls)
+    found: Whole = scores(
+        rules(tables, vehicle, results=1, tolls=tolls), listed.road, offer, far, known
+    )
+    return found
+
+
+def reselected(
+    tables: Tables,
+    vehicle: VehicleTables,
+    listed: Shortlist,
+    market: Market,
+    *,
+    known: int,
+    slack: int,
+    count: int,
+) -> Shortlist:
+    """Return a shortlist of the destinations that look best at these prices, at most ``count``.
+
+    These are such as a plan may have that costs ``known`` and ``slack`` at most.
+
+    Takers that some load may need stay: the best of the old list are kept with the new.
+    """
+    extra = _scores(tables, vehicle, listed, market, known + slack)
+    must = {(int(g), int(d)) for g, d in [*vehicle.kept.tolist(), *vehicle.locks[:, :2].tolist()]}
+    rows = []
+    for gap in range(len(listed.road.legs)):
+        have = _listed(listed, gap)
+        order = np.argsort(extra[gap], kind="stable")
+        good = order[:count][extra[gap][order[:count]] < FAR]
+        wide = [d for d in have.tolist() if _rare(vehicle, d) or (gap, d) in must]
+        rows.append(np.unique(np.concatenate([good, np.array(wide, dtype=np.int64)])))
+    return as_before(tables, vehicle, of_rows(tables, vehicle, rows, listed.size), listed)
+
+
+def _listed(listed: Shortlist, gap: int) -> Whole:
+    """Return the destinations on the list of a gap."""
+    return listed.who[listed.road.offsets[gap] : listed.road.offsets[gap + 1]]
+
+
+def _rare(vehicle: VehicleTables, number: int) -> bool:
+    """Tell whether a destination takes whatever this vehicle may have aboard."""
+    every = int(np.bitwise_or.reduce(vehicle.jobs[:, 2], initial=int(vehicle.start[3])))
+    return (every & ~int(vehicle.accepts[number])) == 0
+
+
+def of_rows(tables: Tables, vehicle: VehicleTables, rows: list[Whole], size: int) -> Shortlist:
+    """Return the shortlist with these destinations, by gap."""
+    counts = np.array([len(row) for row in rows], dtype=np.int64)
+    chosen = np.zeros((len(rows), max(1, int(counts.max()))), dtype=np.int64)
+    for gap, row in enumerate(rows):
+        chosen[gap, : len(row)] = row
+    return shortlist_of(tables, vehicle, chosen, counts, size)
+
+
+def widened(
+    tables: Tables,
+    vehicle: VehicleTables,
+    listed: Shortlist,
+    market: Market,
+    *,
+    column: Column,
+    known: int,
+) -> tuple[Shortlist, int]:
+    """Return a shortlist of all that could beat ``known``, and a bound on the others."""
+    listed = sharpened(tables, vehicle, listed, column, market, known=known)
+    while True:
+        score = _scores(tables, vehicle, listed, market, known)
+        rows, beyond, added = [], NEVER, False
+        for gap in range(len(listed.road.legs)):
+            have = _listed(listed, gap)
+            score[gap][have] = FAR
+            more = np.flatnonzero(score[gap] < known)
+            if len(more) + len(have) > MOST:
+                order = more[np.argsort(score[gap][more], kind="stable")]
+                fits = max(0, MOST - len(have))
+                more = order[:fits]
+                beyond = min(beyond, int(score[gap][order[fits]]))
+            added = added or len(more) > 0
+            rows.append(np.sort(np.concatenate([have, more])))
+        if not added:
+            return listed, beyond
+        wider = of_rows(tables, vehicle, rows, listed.size)
+        listed = as_before(tables, vehicle, wider, listed)
+
+
+def least_reduced(
+    tables: Tables,
+    vehicle: VehicleTables,
+    listed: Shortlist,
+    market: Market,
+    *,
+    column: Column,
+    known: int,
+    ceiling: int,
+) -> tuple[int, Known]:
+    """Return the least reduced cost of any legal tip plan of one vehicle, over all destinations.
+
+    Parameters
+    ----------
+    column, known
+        The best tip plan known at these prices, and its reduced cost [units].
+    ceiling
+        Candidates are kept for plans up to this cost, so that bounds above the least can rest on
+        them.
+    """
+    wide, beyond = widened(
+        tables, vehicle, listed, market, column=column, known=max(known, ceiling)
+    )
+    least, _ = labelled_least(tables, vehicle, wide, market, known=known)
+    outside = min(max(known, ceiling), beyond)
+    found = Known(column=column, narrow=listed, wide=wide, prices=market.prices, least=outside)
+    return min(least, known, beyond), found
+
+
+def labelled_least(
+    tables: Tables,
+    vehicle: VehicleTables,
+    wide: Shortlist,
+    market: Market,
+    *,
+    known: int,
+    effort: int = EFFORT_OF_A_BOUND,
+) -> tuple[int, Tips]:
+    """Return the least reduced cost on these candidates by labelling in bound mode, at most known.
+
+    With it come the tips that it stands for; they need not be a legal plan.
+
+    A destination to which the cheapest result returns is tracked, and the search begins anew. Each
+    look at a cutoff is limited to the ``effort``, a count of states.
+    """
+    tracked: list[int] = []
+    least = known
+    plan: Tips = ()
+    rule = rules(
+        tables, vehicle, results=1, bound=True, cutoff=known, tolls=market.tolls, fine=True
+    )
+    rule[EFFORT] = min(rule[EFFORT], effort)
+    while True:
+        reds, lengths, tips, effort = price_shortlist(
+            tables, wide, rule, prices=market.prices, room=market.room, tolls=market.tolls
+        )
+        if effort < 0:
+            least = max(int(reds[0]), least if tracked else -NEVER)
+            break
+        if not len(reds):
+            least, plan = known, ()
+            break
+        least = int(reds[0])
+        plan = tuple((g, d, q) for g, d, q in tips[0, : lengths[0]].tolist())
+        twice = returned_to(plan, tracked)
+        if least >= known or not twice or len(tracked) >= TRACKED:
+            break
+        for number in twice[: TRACKED - len(tracked)]:
+            wide.road.near[wide.who == number, TRACK] = len(tracked)
+            tracked.append(number)
+    wide.road.near[:, TRACK] = -1
+    return max(least, root_of(tables, vehicle, wide, market, fine=True)), plan
+
+
+def rooted(
+    tables: Tables,
+    vehicle: VehicleTables,
+    listed: Shortlist,
+    market: Market,
+    *,
+    column: Column,
+    known: int,
+) -> int:
+    """Return a bound on a vehicle's reduced cost that takes no labelling, over all destinations.
+
+    Only such are looked at as could lower what the shortlist gives at once.
+    """
+    least = min(known, root_of(tables, vehicle, listed, market))
+    wide, beyond = widened(tables, vehicle, listed, market, column=column, known=least)
+    return min(least, beyond, root_of(tables, vehicle, wide, market, fine=True))
