@@ -235,8 +235,6 @@ class Local:
             fleet=fleet,
             pool=pool,
             prices=self.scarcity,
-            scarce=self.scarcity,
-            of_cuts=np.zeros(0, dtype=np.int64),
             chance=random.Random(0),  # noqa: S311 - not used for a sub-problem that is given
         )
         best, _ = sub_problem(search, best, group[:PROGRAM])

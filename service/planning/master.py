@@ -166,20 +166,11 @@ class Master:
             total += within * int(self.scarcity[number]) + (kg - within) * self.tables.overflow
         return total
 
-    def reduced(self, column: Column, prices: Whole, tolls: Tolls | None = None) -> int:
+    def reduced(self, column: Column, prices: Whole) -> int:
         """Return what a column costs at these scarcity prices of this program [units]."""
-        toll = 0
-        if tolls is not None:
-            toll = sum(
-                tolls.on(d, min(kg, int(self.room[d]))) for _, d, kg in column.tips if d >= 0
-            )
-        return (
-            toll
-            + self.worth([column])
-            + sum(
-                int(prices[number]) * min(kg, int(self.room[number]))
-                for number, kg in column.use().items()
-            )
+        return self.worth([column]) + sum(
+            int(prices[number]) * min(kg, int(self.room[number]))
+            for number, kg in column.use().items()
         )
 
     def cheapest(

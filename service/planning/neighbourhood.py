@@ -28,17 +28,15 @@ class Search:
 
     fleet: Fleet
     pool: Master  # all tip plans known
-    prices: Whole  # scarcity prices without cuts
-    scarce: Whole  # with cuts, and the prices of those
-    of_cuts: Whole
+    prices: Whole  # scarcity prices, without cuts: those know better who stands in whose way
     chance: random.Random
     size: int = 10
 
 
-def regrets(plan: list[Column], pool: Master, prices: Whole, of_cuts: Whole) -> list[int]:
+def regrets(plan: list[Column], pool: Master, prices: Whole) -> list[int]:
     """Return by vehicle how much dearer, at these prices, its tip plan is than the best known."""
-    least, tolls = pool.cheapest(prices, of_cuts), pool.tolls(of_cuts)
-    return [pool.reduced(column, prices, tolls) - least[column.vehicle][0] for column in plan]
+    least = pool.cheapest(prices)
+    return [pool.reduced(column, prices) - least[column.vehicle][0] for column in plan]
 
 
 def sub_problem(
@@ -100,7 +98,7 @@ def choose(search: Search, plan: list[Column]) -> list[int]:
     count = len(plan)
     if count <= search.size:
         return list(range(count))
-    regret = regrets(plan, search.pool, search.prices, np.zeros_like(search.of_cuts))
+    regret = regrets(plan, search.pool, search.prices)
     room = tables.destinations.capacity_kg.copy()
     for column in plan:
         take(room, column)

@@ -137,8 +137,6 @@ def search(run: Run, ground: Ground) -> str:
         fleet=Fleet(tables=tables, lists=certified.lists),
         pool=master,
         prices=certified.linear,
-        scarce=certified.prices,
-        of_cuts=certified.of_cuts,
         chance=random.Random(run.seed),  # noqa: S311 - a repeatable choice, nothing secret
     )
     if same and len(run.plan) <= ALONE and not run.done():
@@ -155,15 +153,12 @@ def search(run: Run, ground: Ground) -> str:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Certified:
-    """The last certificate with its prices of scarcity and cuts.
+    """The last certificate; prices of scarcity without cuts, and the lists chosen at them.
 
-    Besides, prices of scarcity without cuts, and the lists chosen at them: they are shorter than
-    those that the bound has looked into.
+    Those lists are shorter than what the bound has looked into.
     """
 
     certificate: Certificate
-    prices: Whole
-    of_cuts: Whole
     linear: Whole
     lists: list[Shortlist]
 
@@ -197,13 +192,7 @@ def _certified(run: Run, master: Master, closed: Fleet, margin: int) -> _Certifi
         if settled or run.done() or run.past(run.shares[1]):
             break
     run.prices = linear
-    return _Certified(
-        certificate=certificate,
-        prices=found.prices,
-        of_cuts=found.of_cuts,
-        linear=linear,
-        lists=lists,
-    )
+    return _Certified(certificate=certificate, linear=linear, lists=lists)
 
 
 def _better(run: Run, search: Search) -> None:
