@@ -146,6 +146,7 @@ def _invite(world: World, settings: Settings) -> list[str]:
         "    the same note as PDF",
         "",
         "Ask: post a job that was forgotten, read the day's routing, fetch the note.",
+        "The demo makes first plans only, without a bound: `serve` searches the whole day.",
         post,
         read,
         fetch,

@@ -86,7 +86,7 @@ class Fleet:
             If not even leaving material unplaced makes the locked tips possible.
         """
         tables, vehicle = self.tables, self.tables.vehicles[number]
-        left = self._all_left(number)
+        left = self.all_left(number)
         limit = NEVER if len(vehicle.locks) else left.cost
         if old is not None:
             limit = min(limit, with_overflow(tables, old, room) - 1)
@@ -124,7 +124,7 @@ class Fleet:
         kg = int(vehicle.start[START_KG] + vehicle.jobs[:, KG].sum())
         return self.column(number, ()).cost + times * WORTH * kg
 
-    def _all_left(self, number: int) -> Column:
+    def all_left(self, number: int) -> Column:
         """Return the tip plan that places nothing: no other is worth more than its cost."""
         vehicle = self.tables.vehicles[number]
         lots = [int(vehicle.start[START_KG]), *vehicle.jobs[:, KG].tolist()]

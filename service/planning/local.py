@@ -14,17 +14,23 @@ import numpy as np
 
 from service.planning.carried import Stops, stands
 from service.planning.columns import Column, price_shortlist
-from service.planning.greedy import WORTH_CENTS_PER_KG, Fleet, LockNotPossible, cost_of, take
+from service.planning.greedy import (
+    DEAR,
+    WORTH,
+    Fleet,
+    LockNotPossible,
+    cost_of,
+    take,
+    with_overflow,
+)
 from service.planning.master import Master
 from service.planning.neighbourhood import Search, sub_problem
 from service.planning.problem import Vehicle
-from service.planning.roads import START_KG
 from service.planning.shortlists import NOWHERE, Shortlist, rules, shortlist, with_nowhere
-from service.planning.tables import UNITS_PER_CENT, VehicleTables, Whole
+from service.planning.tables import VehicleTables, Whole
 
 CANDIDATES = 8  # destinations looked at in a gap: fewer than in a solve, all with room
 BEAM = 30  # labels looked at after a job; 150, among 10 a gap, save 0.3 % and take twice as long
-DEAR = 4  # times the usual price of disposal, before leaving material is thought of too
 GROUP = 5  # vehicles planned together, those displaced first
 PROGRAM = 3  # of them planned by a small program besides
 MOVERS = 12  # vehicles asked to leave an overfull destination, at most
@@ -76,19 +82,14 @@ class Local:
     def listed(self, number: int, room_kg: Whole) -> Shortlist:
         """Return the destinations that look best to a vehicle if this is their room."""
         tables = self.fleet.tables
-        seen = dataclasses.replace(tables.destinations, capacity_kg=np.maximum(room_kg, 0))
         return shortlist(
-            dataclasses.replace(tables, destinations=seen),
+            tables,
             tables.vehicles[number],
             tables.destinations.fee,
-            worth=WORTH_CENTS_PER_KG * UNITS_PER_CENT,
+            worth=WORTH,
             count=CANDIDATES,
+            room=np.maximum(room_kg, 0),
         )
-
-    def cost(self, column: Column, room_kg: Whole) -> int:
-        """Return what a column costs if this is the room before it, overflow included."""
-        over = sum(max(0, kg - max(0, int(room_kg[d]))) for d, kg in column.use().items())
-        return column.cost + over * self.fleet.tables.overflow
 
     def fit(self, number: int, room_kg: Whole, old: Column | None) -> Column:
         """Return the vehicle's cheapest legal day found in this room; the old one on a tie.
@@ -101,15 +102,15 @@ class Local:
         fleet, room = self.fleet, np.maximum(room_kg, 0)
         tables = fleet.tables
         vehicle = tables.vehicles[number]
-        left = self._all_left(number)
-        best, limit = old, self.cost(left, room)
-        usual = self._usual(left)
+        left = fleet.all_left(number)
+        best, limit = old, left.cost
+        usual = fleet.usual(number, DEAR)
         if old is not None:
-            limit = min(limit, self.cost(old, room))
+            limit = min(limit, with_overflow(self.fleet.tables, old, room))
         listed = fleet.lists[number]
         column = self._search(number, listed, room, min(limit, usual))
         if column is not None:
-            best, limit = column, self.cost(column, room)
+            best, limit = column, with_overflow(self.fleet.tables, column, room)
         if best is None or any(d == NOWHERE for _, d, _ in best.tips):
             way_out = with_nowhere(tables, listed)
             best = self._search(number, way_out, room, limit) or best
@@ -133,21 +134,7 @@ class Local:
         found = self.fleet.column(
             number, tuple((g, d, q) for g, d, q in tips[0, : lengths[0]].tolist())
         )
-        return found if self.cost(found, room_kg) < limit else None
-
-    def _usual(self, left: Column) -> int:
-        """Return what a day costs at most if nothing is wrong; dearer ones may leave material."""
-        kg = sum(amount for _, _, amount in left.tips)
-        dear = DEAR * WORTH_CENTS_PER_KG * UNITS_PER_CENT
-        return left.cost + kg * (dear - self.fleet.tables.unplaced)
-
-    def _all_left(self, number: int) -> Column:
-        """Return the tip plan that places nothing: no other is worth more than its cost."""
-        vehicle = self.fleet.tables.vehicles[number]
-        lots = [int(vehicle.start[START_KG]), *vehicle.jobs[:, 0].tolist()]
-        return self.fleet.column(
-            number, tuple((gap, NOWHERE, kg) for gap, kg in enumerate(lots) if kg)
-        )
+        return found if with_overflow(self.fleet.tables, found, room_kg) < limit else None
 
     def alone(self, number: int, *, cause: str, keep: bool = True) -> bool:
         """Plan one vehicle in the room the others leave; true if its tips change.
@@ -273,7 +260,9 @@ class Local:
             own = now.use()
             before = self.left_kg.copy()
             take(before, now, -1)
-            limit = min(self.cost(now, before), self._usual(self._all_left(number)))
+            limit = min(
+                with_overflow(self.fleet.tables, now, before), self.fleet.usual(number, DEAR)
+            )
             free = self._search(number, self.listed(number, everything), everything, limit)
             if free is None:
                 continue

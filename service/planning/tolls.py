@@ -11,7 +11,7 @@ more than the slices of the sum (Gomory, 1958, "Outline of an algorithm for inte
 linear programs": rounding of a row). In *uneven* shares, a tip has a point from t kg on, at least a
 third of the room, and two from where no tip of t kg fits beside it: together they have at most 2
 (Fekete and Schepers, 2001, "New classes of fast lower bounds for bin packing problems": functions
-of this form).
+of this form). Both titles are from memory, unverified; the tests hold cuts against random tips.
 
 Overflow is allowed at its price. Tips with k points too many overfill by at least k ``spare_kg``:
 a bound holds as long as a kilogram of overflow costs no less than its scarcity price and, for each

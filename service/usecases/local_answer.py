@@ -6,6 +6,8 @@ because of what others do. It has no bound, so the routing says that it is such 
 
 from __future__ import annotations
 
+import logging
+
 from service.planning.check import check_plan
 from service.planning.greedy import LockNotPossible
 from service.planning.result import Plan
@@ -45,7 +47,7 @@ def local_answer(
     * if more material than before would be left without a place, or a destination overfull, or a
       lock broken: a search may still find a way;
     * if it has few vehicles, see ``SMALL_DAY_VEHICLES``;
-    * if the checker finds a fault: a bug, but the dispatcher still gets a plan.
+    * if the checker finds a fault: a bug, which is logged, but the dispatcher still gets a plan.
 
     Parameters
     ----------
@@ -78,7 +80,10 @@ def local_answer(
     ):
         return None
     answer = day.explained() if explain else day.plan
-    if check_plan(built.problem, answer, previous=previous):
+    faults = check_plan(built.problem, answer, previous=previous)
+    if faults:
+        said = "; ".join(str(fault) for fault in faults)
+        logging.getLogger("service.usecases").error("local answer faulty: %s", said)
         return None
     return LocalAnswer(
         plan=answer,
