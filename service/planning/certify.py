@@ -11,14 +11,11 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from service.planning.columns import (
-    Column,
-    best_columns,
-)
+from service.planning.columns import BEAM, Column, best_columns
 from service.planning.greedy import Fleet
 from service.planning.known import Known
 from service.planning.lateness import Market, root_of
-from service.planning.least import least_reduced, reselected, rooted
+from service.planning.least import least_reduced, only_at, reselected, rooted
 from service.planning.master import Master
 from service.planning.tables import Whole
 
@@ -88,12 +85,18 @@ def certify(
             known=known,
             slack=known // 20,
             count=listed.size,
+            used=seen.tips,
         )
-        for quick, beam in LEARNING:
+        # what the bound's tips stand for is often legal, with other amounts
+        on_the_spot = only_at(tables, vehicle, seen.wide, seen.tips)
+        for where, quick, beam in (
+            (on_the_spot, False, BEAM),
+            *((fleet.lists[number], *how) for how in LEARNING),
+        ):
             better = best_columns(
                 tables,
                 vehicle,
-                fleet.lists[number],
+                where,
                 prices=market.prices,
                 room=room,
                 results=3,

@@ -33,7 +33,7 @@ def _folder_of_this_version() -> str:
 numba.config.CACHE_DIR = _folder_of_this_version()  # type: ignore[attr-defined] # made at run time
 
 
-def compiled(function: Callable[..., Any]) -> Callable[..., Any]:
+def compiled(function: Callable[..., Any], *, inline: bool = False) -> Callable[..., Any]:
     """Return the function compiled by numba; its plain twin stays reachable as ``py_func``.
 
     The machine code is kept beside the module, or in the user's cache folder. Where neither can
@@ -43,9 +43,12 @@ def compiled(function: Callable[..., Any]) -> Callable[..., Any]:
     ----------
     function
         Takes and returns numbers and numpy arrays only.
+    inline
+        Put the function's code where it is called: a call costs more than a small function does.
     """
+    how: dict[str, Any] = {"error_model": "numpy", "inline": "always" if inline else "never"}
     try:
-        kept: Callable[..., Any] = numba.njit(cache=True, error_model="numpy")(function)
+        kept: Callable[..., Any] = numba.njit(cache=True, **how)(function)
     except RuntimeError:  # numba's word for: there is no folder to keep it in
-        kept = numba.njit(error_model="numpy")(function)
+        kept = numba.njit(**how)(function)
     return kept

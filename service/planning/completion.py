@@ -10,7 +10,8 @@ from __future__ import annotations
 import numpy as np
 
 from service.planning.compiled import Array, compiled
-from service.planning.gap_costs import demanded, must_costs, tip_costs
+from service.planning.gap_costs import demanded, detours, must_costs, second_costs, tip_costs
+from service.planning.loads import ToGo, begins_of, cost_of, least_at, step_at, step_of
 from service.planning.roads import (
     ACCEPT,
     ASK,
@@ -34,6 +35,7 @@ from service.planning.roads import (
     PAYLOAD,
     SERVICE,
     SHIFT_END,
+    SMALLEST,
     START_BITS,
     START_KG,
     START_LITRES,
@@ -74,7 +76,7 @@ def _delay(road: Road, gap: int, a: int, b: int) -> Array:
     return max(own + road.pairs[pair, 1] + near[b, TIP] + near[b, TOUT], 0)
 
 
-delay = compiled(_delay)
+delay = compiled(_delay, inline=True)
 
 
 def _late_on_time(rules: Array, road: Road) -> None:
@@ -136,10 +138,25 @@ def _late_at_prices(rules: Array, road: Road, prices: Array, slopes: Array) -> N
 late_at_prices = compiled(_late_at_prices)
 
 
+def _at_last(rules: Array, begin: int, costs: Array, rise: Array, best: Array) -> None:
+    """Lower ``best`` to what it costs to tip all there is in the last gap, by step of the load."""
+    step = step_of(rules)
+    for k in range(best.shape[0]):
+        load = least_at(k, begin, step)
+        if load <= rules[PAYLOAD]:
+            best[k] = min(best[k], cost_of(costs, rise, load, step))
+
+
+at_last = compiled(_at_last, inline=True)
+
+
 def _passed(
     rules: Array,
     road: Road,
+    begins: Array,
     costs: Array,
+    rise: Array,
+    way: int,
     gap: int,
     i: int,
     must: int,
@@ -147,50 +164,58 @@ def _passed(
     after: Array,
     best: Array,
 ) -> None:
-    """Lower ``best`` to what follows the start of a gap at least, by load in steps.
+    """Lower ``best`` to what follows the start of a gap at least, by step of the load.
 
-    ``costs`` are those of tips in it, ``after`` is what follows the next gap's start; ``light`` is
-    the lightest lot aboard. Without ``must``, the gap may be passed with no tip.
+    ``costs`` are those of tips in it, ``way`` is what it costs without, ``after`` is what follows
+    the next gap's start; ``light`` is the lightest lot aboard. With ``must``, there is a tip.
     """
-    jobs, legs, payload, body = road.jobs, road.legs, rules[PAYLOAD], rules[BODY]
-    step, steps, load = (payload + rules[GRID] - 1) // rules[GRID], rules[GRID] + 1, jobs[gap, KG]
-    emptied = after[gap + 1, min(load // step, steps - 1)]
-    for k in range(steps):
-        least = costs[k] + emptied
-        if k == 0 and must < 0:
-            least = min(least, legs[gap, 0] + emptied)
-        full = k * step + load
-        litres = k * step * light[0] // light[1] + jobs[gap, LITRES]
-        if must < 0 and full <= payload and litres <= body:
-            least = min(least, legs[gap, 0] + after[i, full // step])
-        # a part: the load after the next lot falls into a lower step
-        high = min(steps - 1, payload // step, full // step)
-        for low in range(load // step, high + 1):
-            gone = full - (low + 1) * step + 1
-            if gone <= k * step:
-                least = min(least, costs[max(gone, 0) // step] + after[i, low])
+    payload, step, smallest = rules[PAYLOAD], step_of(rules), rules[SMALLEST]
+    kg, here, there = road.jobs[gap, KG], begins[gap, i], begins[gap + 1, i]
+    emptied = after[gap + 1, step_at(kg, begins[gap + 1, gap + 1], step)]
+    lowest, top = step_at(kg, there, step), step_at(payload, there, step)
+    straight = step_at(here + kg, there, step) - 1  # so many steps higher with no tip
+    small = cost_of(costs, rise, min(smallest, payload), step)
+    for k in range(best.shape[0]):
+        load = least_at(k, here, step)
+        if load > payload:
+            break
+        least = cost_of(costs, rise, load, step) + emptied
+        full, high = load + kg, lowest if k == 0 else straight + k
+        if must < 0:
+            if load == 0:
+                least = min(least, way + emptied)
+            litres = load * light[0] // light[1] + road.jobs[gap, LITRES]
+            if full <= payload and litres <= rules[BODY]:
+                least = min(least, way + after[i, high])
+        gone, more = full - there - lowest * step + 1, here + k * step
+        at = gone // step
+        for low in range(lowest, min(high, top) + 1):
+            # a part: the load after the next lot falls into a lower step
+            if gone <= smallest:
+                if smallest < more:
+                    least = min(least, small + after[i, low])
+            elif gone < more:
+                least = min(least, costs[at] + after[i, low])
+            gone -= step
+            at -= 1
         best[k] = min(best[k], least)
 
 
-passed = compiled(_passed)
+passed = compiled(_passed, inline=True)
 
 
-def _completions(rules: Array, road: Road, offer: Offer) -> Array:
-    """Return bounds on the cost to go: by gap, by lot loaded first since empty, by load in steps.
-
-    Entry [0, g, i, k] bounds what follows the start of gap g for a load of at least k steps that
-    began with lot i (0: what was aboard at the start, i + 1: job i); [1 + b, ...] the same if what
-    bit b asks for is still to be done.
-    """
+def _completions(rules: Array, road: Road, offer: Offer) -> ToGo:
+    """Return bounds on the cost to go after every gap's start."""
     jobs, legs, start, near = road.jobs, road.legs, road.start, road.near
-    n, steps = jobs.shape[0], rules[GRID] + 1
-    tables = 1
+    n, steps, begins = jobs.shape[0], rules[GRID] + 2, begins_of(rules, road)
+    tables, step = 1, step_of(rules)
     while (rules[ASKED] >> (tables - 1)) > 0:
         tables += 1
-    togo = np.full((tables, n + 2, n + 2, steps), FAR, dtype=np.int64)
-    togo[0, n + 1] = 0
-    costs, light = np.empty(steps, dtype=np.int64), np.empty(2, dtype=np.int64)
-    heeding = np.empty(steps, dtype=np.int64)
+    togo = np.full((tables, n + 1, n + 1, steps), FAR, dtype=np.int64)
+    costs, rise = np.empty(steps, dtype=np.int64), np.empty(steps, dtype=np.int64)
+    heeding, level = np.empty(steps, dtype=np.int64), np.zeros(steps, dtype=np.int64)
+    light = np.empty(2, dtype=np.int64)
+    tips = np.zeros((2, n + 1, n + 1, steps), dtype=np.int64)
     for gap in range(n, -1, -1):
         bits, old_bits = np.int64(0), np.int64(-1)
         light[0], light[1] = 0, 1
@@ -208,28 +233,81 @@ def _completions(rules: Array, road: Road, offer: Offer) -> Array:
             if bits != old_bits:
                 if must >= 0:
                     must_costs(rules, road, offer, gap, bits, must, need, costs)
+                    rise[:] = 0
                 else:
-                    tip_costs(rules, road, offer, gap, bits, costs)
+                    tip_costs(rules, road, offer, gap, bits, costs, rise)
                 old_bits = bits
+            tips[0, gap, i], tips[1, gap, i] = costs, rise
             for table in range(tables):
-                best = togo[table, gap, i]
+                best, way = togo[table, gap, i], legs[gap, 0]
                 if gap < n:
-                    passed(rules, road, costs, gap, i, must, light, togo[table, gap + 1], best)
+                    after = togo[table, gap + 1]
+                    passed(rules, road, begins, costs, rise, way, gap, i, must, light, after, best)
                 elif table == 0:
-                    best[:] = costs
+                    at_last(rules, begins[n, i], costs, rise, best)
                     if must < 0:
-                        best[0] = min(legs[gap, 0], costs[0])
+                        best[0] = min(way, best[0])
+                        best[1] = min(way, best[1]) if begins[n, i] == 0 else best[1]
                 for row in range(first if table > 0 else last, last):
                     if near[row, ASK] > 0 and near[row, ASK_BIT] == table - 1:
                         low = near[row, ASK]
                         must_costs(rules, road, offer, gap, bits, row, low, heeding)
                         if gap < n:
                             after = togo[0, gap + 1]
-                            passed(rules, road, heeding, gap, i, row, light, after, best)
+                            passed(
+                                rules,
+                                road,
+                                begins,
+                                heeding,
+                                level,
+                                way,
+                                gap,
+                                i,
+                                row,
+                                light,
+                                after,
+                                best,
+                            )
                         else:
-                            for k in range(steps):
-                                best[k] = min(best[k], heeding[k])
-    return togo
+                            at_last(rules, begins[n, i], heeding, level, best)
+    return ToGo(togo, begins, tips[0], tips[1], step)
 
 
 completions = compiled(_completions)
+
+
+def _after_first(rules: Array, road: Road, offer: Offer, togo: ToGo) -> ToGo:
+    """Return bounds on the cost to go once there was a tip in a gap and there may be one more.
+
+    The way from that tip to the next job is left out.
+    """
+    jobs, start = road.jobs, road.start
+    n, steps, begins = jobs.shape[0], rules[GRID] + 2, togo.begins
+    found = np.full((1, n + 1, n + 1, steps), FAR, dtype=np.int64)
+    costs, rise = np.empty(steps, dtype=np.int64), np.empty(steps, dtype=np.int64)
+    light = np.empty(2, dtype=np.int64)
+    for gap in range(n + 1):
+        bits, old_bits = np.int64(0), np.int64(-1)
+        light[0], light[1] = 0, 1
+        longer = detours(rules, road, gap, 0)
+        for i in range(gap, -1, -1):
+            if i == 0:
+                kg, vol, bit = start[START_KG], start[START_LITRES], start[START_BITS]
+            else:
+                kg, vol, bit = jobs[i - 1, KG], jobs[i - 1, LITRES], jobs[i - 1, BIT]
+            bits |= bit
+            if kg > 0 and (light[1] == 1 or vol * light[1] < light[0] * kg):
+                light[0], light[1] = vol, max(kg, np.int64(2))
+            if bits != old_bits:
+                second_costs(rules, road, offer, gap, bits, longer, costs, rise)
+                old_bits = bits
+            best = found[0, gap, i]
+            if gap < n:
+                after = togo.cost[0, gap + 1]
+                passed(rules, road, begins, costs, rise, 0, gap, i, -1, light, after, best)
+            else:
+                at_last(rules, begins[n, i], costs, rise, best)
+    return ToGo(found, begins, togo.tips, togo.rise, togo.step)
+
+
+after_first = compiled(_after_first)

@@ -6,6 +6,7 @@ from __future__ import annotations
 import numpy as np
 
 from service.planning.compiled import Array, compiled
+from service.planning.loads import step_of
 from service.planning.roads import (
     ACCEPT,
     CIN,
@@ -13,10 +14,8 @@ from service.planning.roads import (
     DRIVE,
     FAR,
     FIX,
-    GRID,
     LATER,
     NEED,
-    PAYLOAD,
     SHED,
     TIPS,
     Offer,
@@ -48,7 +47,7 @@ def _by_both(rules: Array, road: Road, gap: int, a: int, b: int) -> Array:
     return cost + near[one, FIX] + near[two, FIX]
 
 
-by_both = compiled(_by_both)
+by_both = compiled(_by_both, inline=True)
 
 
 def _toll_of(toll_kg: Array, toll: Array, row: int, kg: int) -> Array:
@@ -61,7 +60,7 @@ def _toll_of(toll_kg: Array, toll: Array, row: int, kg: int) -> Array:
     return paid
 
 
-toll_of = compiled(_toll_of)
+toll_of = compiled(_toll_of, inline=True)
 
 
 def _steadily(offer: Offer, row: int, step: int, more: Array) -> None:
@@ -92,41 +91,147 @@ def _steadily(offer: Offer, row: int, step: int, more: Array) -> None:
         more[k] = offer.price[row] * step + slope
 
 
-steadily = compiled(_steadily)
+steadily = compiled(_steadily, inline=True)
 
 
 def _shared(
-    offer: Offer, step: int, a: int, b: int, at_a: Array, at_b: Array, cost: int, costs: Array
+    offer: Offer,
+    step: int,
+    a: int,
+    b: int,
+    at_a: Array,
+    at_b: Array,
+    shed: int,
+    cost: int,
+    costs: Array,
+    ends: Array,
 ) -> None:
     """Lower ``costs`` to those of tips at two candidates, the cheaper step first.
 
-    ``at_a`` and ``at_b`` are what each step costs more there; rooms count up to whole steps.
+    ``at_a`` and ``at_b`` are what each step costs more there; what both rooms lack is shed.
     """
-    last = min(costs.shape[0] - 1, (offer.room[a] + offer.room[b]) // step)
+    both = offer.room[a] + offer.room[b]
+    last = min(costs.shape[0] - 1, both // step)
     most_a, most_b = offer.room[a] // step + 1, offer.room[b] // step + 1
-    here, there = 0, 0
+    here, there, added = 0, 0, 0
     for k in range(last + 1):
         costs[k] = min(costs[k], cost)
-        if k == last:
-            break
         if here < most_a and (there == most_b or at_a[here] <= at_b[there]):
-            cost += at_a[here]
+            added = at_a[here]
             here += 1
         elif there < most_b:
-            cost += at_b[there]
+            added = at_b[there]
             there += 1
-        else:
-            break
+        cost += added
+        ends[k] = min(ends[k], cost)
+    if last + 1 < costs.shape[0]:
+        cost += max(shed * step - added, 0) * ((last + 1) * step - both) // step
+        costs[last + 1] = min(costs[last + 1], cost)
 
 
-shared = compiled(_shared)
+shared = compiled(_shared, inline=True)
 
 
-def _tip_costs(rules: Array, road: Road, offer: Offer, gap: int, bits: int, costs: Array) -> None:
-    """Fill ``costs`` with the least cost to pass a gap and drop k steps of load there, k from 0."""
+def _alone(
+    rules: Array, offer: Offer, row: int, step: int, cost: int, costs: Array, ends: Array
+) -> None:
+    """Lower ``costs`` to those of a tip at one candidate; what its room lacks is shed."""
+    room, price, most = offer.room[row], offer.price[row], costs.shape[0] - 1
+    charged = offer.toll_kg.shape[1] > 0 and offer.toll_kg[row, 0] <= room
+    toll, within = np.int64(0), min(most, room // step)
+    for k in range(within + 1):
+        if charged:
+            toll = toll_of(offer.toll_kg, offer.toll, row, k * step)
+        costs[k] = min(costs[k], cost + toll)
+        cost += price * step
+        ends[k] = min(ends[k], cost + toll)
+    if within < most:
+        cost += (rules[SHED] - price) * ((within + 1) * step - room)
+        costs[within + 1] = min(costs[within + 1], cost + toll)
+
+
+alone = compiled(_alone, inline=True)
+
+
+def _shed_and_rise(rules: Array, step: int, costs: Array, ends: Array, rise: Array) -> None:
+    """Let what is above the rooms be shed, and work out what each step costs more at least.
+
+    ``ends`` are the least costs at the steps' ends, if no room ended between: between whole steps
+    the cost is never below the straight line to them, since it is the least of straight lines.
+    """
+    more = rules[SHED] * step
+    for k in range(costs.shape[0]):
+        if k > 0:
+            costs[k] = min(costs[k], costs[k - 1] + more)
+        rise[k] = min(more, max(ends[k] - costs[k], 0)) if costs[k] < FAR else 0
+
+
+shed_and_rise = compiled(_shed_and_rise)
+
+
+def _detours(rules: Array, road: Road, gap: int, before: int) -> Array:
+    """Return by candidate of a gap by how much a way over another one is longer at least with it.
+
+    With ``before``, also if it comes first. Never less than nothing: a way over two candidates is
+    no shorter than the way over one.
+    """
+    near, first = road.near, road.offsets[gap]
+    width = road.offsets[gap + 1] - first
+    found = np.full(width, FAR, dtype=np.int64)
+    for a in range(width):
+        for b in range(width):
+            if a != b:
+                pair = road.pairs[road.pair_offsets[gap] + a * width + b, 0] * rules[DRIVE]
+                after = pair + near[first + b, COUT] - near[first + a, COUT]
+                found[b] = min(found[b], max(after, 0))
+                if before:
+                    sooner = pair + near[first + a, CIN] - near[first + b, CIN]
+                    found[a] = min(found[a], max(sooner, 0))
+    return found
+
+
+detours = compiled(_detours)
+
+
+def _second_costs(
+    rules: Array,
+    road: Road,
+    offer: Offer,
+    gap: int,
+    bits: int,
+    longer: Array,
+    costs: Array,
+    rise: Array,
+) -> None:
+    """Fill ``costs`` with the least cost to drop k steps at one more candidate of a gap.
+
+    ``longer`` are the candidates' ``detours``.
+    """
+    near, step = road.near, step_of(rules)
+    ends = np.full(costs.shape[0], FAR, dtype=np.int64)
+    costs[:] = FAR
+    for row in range(road.offsets[gap], road.offsets[gap + 1]):
+        if (bits & ~near[row, ACCEPT]) == 0 and offer.room[row] > 0 and rules[TIPS] > 1:
+            cost = near[row, FIX] + longer[row - road.offsets[gap]]
+            alone(rules, offer, row, step, cost, costs, ends)
+    costs[0] = 0
+    shed_and_rise(rules, step, costs, ends, rise)
+
+
+second_costs = compiled(_second_costs)
+
+
+def _tip_costs(
+    rules: Array, road: Road, offer: Offer, gap: int, bits: int, costs: Array, rise: Array
+) -> None:
+    """Fill ``costs`` with the least cost to pass a gap and drop k steps of load there, k from 0.
+
+    ``rise`` is what the next step costs more at least, evenly.
+    """
     near, first, steps = road.near, road.offsets[gap], costs.shape[0]
-    width, two = road.offsets[gap + 1] - first, rules[TIPS] > 1
-    step, tolls = (rules[PAYLOAD] + rules[GRID] - 1) // rules[GRID], offer.toll_kg.shape[1] > 0
+    width, two, step = road.offsets[gap + 1] - first, rules[TIPS] > 1, step_of(rules)
+    tolls, shed = offer.toll_kg.shape[1] > 0, rules[SHED]
+    ends = np.full(steps, FAR, dtype=np.int64)
     costs[:] = FAR
     more = np.empty((width if tolls and two else 0, steps), dtype=np.int64)
     for a in range(more.shape[0]):
@@ -137,36 +242,34 @@ def _tip_costs(rules: Array, road: Road, offer: Offer, gap: int, bits: int, cost
         if room < 0 or (bits & ~near[row, ACCEPT]) != 0:
             continue
         cost = near[row, CIN] + near[row, COUT] + near[row, FIX] + near[row, LATER]
+        alone(rules, offer, row, step, cost, costs, ends)
         charged = tolls and offer.toll_kg[row, 0] <= room
-        for k in range(min(steps - 1, room // step) + 1):
-            toll = toll_of(offer.toll_kg, offer.toll, row, k * step) if charged else 0
-            costs[k] = min(costs[k], cost + toll)
-            cost += price * step
-        if not two:
-            continue
-        for b in range(width):
+        for b in range(width if two else 0):
             other = first + b
             if b == a or offer.room[other] < 0 or (bits & ~near[other, ACCEPT]) != 0:
                 continue
             if charged or (tolls and offer.toll_kg[other, 0] <= offer.room[other]):
                 if b > a:
                     both = by_both(rules, road, gap, a, b)
-                    shared(offer, step, row, other, more[a], more[b], both, costs)
+                    shared(offer, step, row, other, more[a], more[b], shed, both, costs, ends)
                 continue
             # fill the cheaper one, then the dearer one; whichever is met first on the way
-            if offer.price[other] < price or (offer.price[other] == price and b < a):
+            dearer = offer.price[other]
+            if dearer < price or (dearer == price and b < a):
                 continue
             cost = by_both(rules, road, gap, a, b)
-            k = room // step
+            k, last = room // step, min(steps - 1, (room + offer.room[other]) // step)
             cost += k * price * step
-            last = min(steps - 1, (room + offer.room[other]) // step)
-            # the step that straddles the first one's room counts at the lower price
             while k <= last:
                 costs[k] = min(costs[k], cost)
                 k += 1
-                cost += (price if k * step <= room + step else offer.price[other]) * step
-    for k in range(1, steps):
-        costs[k] = min(costs[k], costs[k - 1] + rules[SHED] * step)
+                # the step that straddles the first one's room counts at the lower price
+                cost += (price if k * step <= room + step else dearer) * step
+                ends[k - 1] = min(ends[k - 1], cost)
+            if last < steps - 1:
+                cost += (shed - dearer) * (k * step - room - offer.room[other])
+                costs[k] = min(costs[k], cost)
+    shed_and_rise(rules, step, costs, ends, rise)
 
 
 tip_costs = compiled(_tip_costs)
@@ -187,7 +290,7 @@ def _must_costs(
     Another candidate may take the rest. Rooms are counted up to whole steps, prices from below.
     """
     near, first, steps = road.near, road.offsets[gap], costs.shape[0]
-    step = (rules[PAYLOAD] + rules[GRID] - 1) // rules[GRID]
+    step = step_of(rules)
     costs[:] = FAR
     if offer.room[must] < low or (bits & ~near[must, ACCEPT]) != 0:
         return

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from service.planning.columns import Column
+from service.planning.columns import Column, Tips
 from service.planning.shortlists import Shortlist
 from service.planning.tables import Whole
 
@@ -23,6 +23,8 @@ class Known:
         Units per kg of every destination, fee included.
     least
         No plan with a destination outside ``wide`` costs less at ``prices`` [units].
+    tips
+        Those that a bound below the plan stands for; they need not be a legal plan.
     """
 
     column: Column
@@ -30,3 +32,4 @@ class Known:
     wide: Shortlist
     prices: Whole
     least: int
+    tips: Tips

@@ -12,7 +12,9 @@ from __future__ import annotations
 
 import numpy as np
 
+from service.planning.borrow import borrowed
 from service.planning.compiled import Array, compiled
+from service.planning.loads import ToGo, step_at
 from service.planning.moves import (
     AFTER,
     ALL_BARRED,
@@ -21,7 +23,6 @@ from service.planning.moves import (
     BEYOND,
     CLOCK,
     COST,
-    DEAL,
     FLOOR,
     FREE,
     GAP,
@@ -35,9 +36,11 @@ from service.planning.moves import (
     NUMBER,
     PRICE,
     ROW,
+    WHOLES,
     depart,
     load_up,
     note,
+    overtaken,
     take_on,
     tip_all,
 )
@@ -58,7 +61,6 @@ from service.planning.roads import (
     EFFORT,
     ELEMENTARY,
     FIX,
-    GRID,
     KG,
     LATE_STEP_S,
     LATE_STEPS,
@@ -67,7 +69,6 @@ from service.planning.roads import (
     NO_CAP,
     OPEN,
     OVER,
-    PAYLOAD,
     RESULTS,
     ROUNDING_S,
     SHED,
@@ -89,17 +90,23 @@ from service.planning.states import (
     CKG,
     CREDIT,
     CREDITS,
+    DAY_START,
+    DEMANDED,
     DEPTH,
     DRAWN,
     HEEDED,
+    LAST_GAP,
     LEAST,
     LOAD,
     MET,
     NODE,
     RED,
+    SHED_PRICE,
     SHEDDABLE,
     SKIP,
     STATE,
+    STEP,
+    STRAIGHT_S,
     TIME,
     USED,
     VOL,
@@ -170,7 +177,7 @@ def _deal(
     return True
 
 
-deal_at = compiled(_deal)
+deal_at = compiled(_deal, inline=True)
 
 
 def _label(
@@ -178,7 +185,8 @@ def _label(
     road: Road,
     offer: Offer,
     gap_rule: Array,
-    togo: Array,
+    togo: ToGo,
+    after: ToGo,
     cutoff: int,
     used: Array,
     used_offsets: Array,
@@ -186,29 +194,34 @@ def _label(
     """Return the cheapest tip plans: reduced costs, lengths, tips (gap, destination, kg), effort.
 
     ``gap_rule``: 0 if tips are free in a gap, 1 if forbidden, 2 if there must be one. ``togo``
-    bounds from below what comes after; labels above the cutoff are dropped, so an empty answer
-    means that nothing is cheaper than the cutoff; or, with an effort of -1, that a bound gave up.
-    ``used`` are the candidates to be looked at, gap by gap.
+    bounds from below what comes after a job, ``after`` what comes after a gap's first tip; labels
+    above the cutoff are dropped, so an empty answer means that nothing is cheaper than the cutoff;
+    or, with an effort of -1, that a bound gave up. ``used`` are the candidates by gap.
     """
-    jobs, near, start = road.jobs, road.near, road.start
-    legs, pairs, late = road.legs, road.pairs, road.late
-    prices, beyond, room = offer.price, offer.beyond, offer.room
-    toll_kg, toll = offer.toll_kg, offer.toll
+    jobs, near, start = borrowed(road.jobs), borrowed(road.near), road.start
+    legs, pairs, late = borrowed(road.legs), borrowed(road.pairs), borrowed(road.late)
+    prices, beyond, room = borrowed(offer.price), borrowed(offer.beyond), borrowed(offer.room)
+    toll_kg, toll = borrowed(offer.toll_kg), borrowed(offer.toll)
+    costs, after_costs = borrowed(togo.cost), borrowed(after.cost)
+    begins, limits = borrowed(togo.begins), borrowed(rules)
     pieces = toll_kg.shape[1] + 1
-    n, t0 = jobs.shape[0], road.start[START_S]
-    step = (rules[PAYLOAD] + rules[GRID] - 1) // rules[GRID]
-    labels = np.zeros((256, WIDTH), dtype=np.int64)
-    new = np.empty((1024, WIDTH), dtype=np.int64)
-    stack = np.zeros((256, STATE), dtype=np.int64)
-    nodes = np.empty((1024, 4), dtype=np.int64)
-    front = np.empty((FRONT, 2), dtype=np.int64)
-    cur, out = np.zeros(STATE, dtype=np.int64), np.zeros(STATE, dtype=np.int64)
-    counts, deal = np.zeros(2, dtype=np.int64), np.zeros(DEAL, dtype=np.int64)
+    n, t0 = jobs.shape[0], start[START_S]
+    own_labels = np.zeros((256, WIDTH), dtype=np.int64)
+    own_new = np.empty((1024, WIDTH), dtype=np.int64)
+    own_stack = np.zeros((256, STATE), dtype=np.int64)
+    own_wholes = np.zeros((64, STATE), dtype=np.int64)
+    own_nodes = np.empty((1024, 4), dtype=np.int64)
+    own_front = np.empty((FRONT, 2), dtype=np.int64)
+    labels, new, nodes = borrowed(own_labels), borrowed(own_new), borrowed(own_nodes)
+    stack, wholes, front = borrowed(own_stack), borrowed(own_wholes), borrowed(own_front)
+    own = np.zeros((5, STATE), dtype=np.int64)
+    cur, out, counts = borrowed(own[0]), borrowed(own[1]), borrowed(own[2])
+    deal, day = borrowed(own[3]), borrowed(own[4])
     no_tips = np.empty((0, 0, 3), dtype=np.int64)
     made, looked, count, beam = 0, 0, 1, rules[BEAM]
-    clocks = np.array([t0, step, n], dtype=np.int64)
+    day[DAY_START], day[STEP], day[SHED_PRICE], day[LAST_GAP] = t0, togo.step, rules[SHED], n
     # what must be aboard so that what is demanded later can be tipped, whatever happens
-    floors = np.zeros((n + 2, togo.shape[0]), dtype=np.int64)
+    floors = np.zeros((n + 2, costs.shape[0]), dtype=np.int64)
     for gap in range(n, -1, -1):
         if gap < n:
             floors[gap] = floors[gap + 1] - jobs[gap, KG]
@@ -226,27 +239,44 @@ def _label(
         new_count, fronts, needed, emptied, limit = 0, 0, 0, np.int64(0), cutoff
         for row in range(first_row, first_row + width):
             needed += 1 if near[row, NEED] > 0 else 0
+        day[STRAIGHT_S], day[DEMANDED] = legs[gap, 1], needed
         if not last:
-            emptied = togo[0, gap + 1, gap + 1, min(jobs[gap, KG] // step, rules[GRID])]
+            lowest = step_at(jobs[gap, KG], begins[gap + 1, gap + 1], togo.step)
+            emptied = costs[0, gap + 1, gap + 1, lowest]
         for position in range(count):
             stack[0, :WIDTH] = labels[position]
             stack[0, AT], stack[0, MET] = -1, 0
             stack[0, DEPTH] = rules[TIPS_MADE] if gap == 0 else 0
             counts[HEIGHT] = 1
-            while counts[HEIGHT] > 0:
-                counts[HEIGHT] -= 1
-                cur[:] = stack[counts[HEIGHT]]
+            while counts[HEIGHT] + counts[WHOLES] > 0:
+                # first those that tipped all: others may be no better than one of them
+                if counts[WHOLES] > 0:
+                    counts[WHOLES] -= 1
+                    cur[:] = wholes[counts[WHOLES]]
+                else:
+                    counts[HEIGHT] -= 1
+                    cur[:] = stack[counts[HEIGHT]]
                 looked += 1
                 if beam == 0 and looked > rules[EFFORT]:
                     return np.empty(0, np.int64), np.empty(0, np.int64), no_tips, -1
                 while counts[NODES] + ROOM > nodes.shape[0]:
-                    nodes = grown(nodes)
+                    own_nodes = grown(own_nodes)
+                    nodes = borrowed(own_nodes)
                 at, load = cur[AT], cur[LOAD]
+                if at >= 0 and load > 0:
+                    deal[GAP], deal[ROW], deal[COST], deal[CLOCK] = (
+                        gap,
+                        first_row + at,
+                        cur[RED],
+                        cur[TIME],
+                    )
+                    if overtaken(front, fronts, jobs, near, limits, deal, ROUNDING_S):
+                        continue
                 idle = gap_rule[gap] == MUST_TIP and at < 0
                 done = load == 0 and cur[HEEDED] == rules[ASKED]
                 if cur[MET] == needed and not idle and (not last or done):
                     out[:] = cur
-                    depart(out, jobs, legs, near, rules, gap, -1 if at < 0 else first_row + at)
+                    depart(out, jobs, legs, near, limits, gap, -1 if at < 0 else first_row + at)
                     fits = not last or out[RED] <= limit
                     if not last:
                         red, t = out[RED], out[TIME]
@@ -254,11 +284,11 @@ def _label(
                             if front[k, 0] <= red and front[k, 1] <= t:
                                 fits = False
                                 break
-                        fits = fits and load_up(out, jobs, gap, rules)
+                        fits = fits and load_up(out, jobs, gap, limits)
                         if fits:
                             empty, red = out[LOAD] == 0, out[RED]
                             take_on(out, jobs, gap)
-                            out[LEAST] = red + rest(togo, late, gap + 1, out, t0, step)
+                            out[LEAST] = red + rest(costs, begins, late, day, gap + 1, out)
                             fits = out[LEAST] <= limit
                             if out[SHEDDABLE] > 0:
                                 may_shed = (cutoff - out[LEAST]) // rules[SHED]
@@ -276,7 +306,8 @@ def _label(
                             limit = np.partition(new[:new_count, LEAST], 2 * beam)[2 * beam]
                             new_count = thinned(new, new_count, limit)
                         if new_count == new.shape[0]:
-                            new = grown(new)
+                            own_new = grown(own_new)
+                            new = borrowed(own_new)
                         if out[CREDIT] == 0 and out[DRAWN] > 0:
                             out[NODE] = note(nodes, counts, out[NODE], -1, out[SKIP], out[DRAWN])
                             out[DRAWN], out[SKIP] = 0, 0
@@ -291,7 +322,9 @@ def _label(
                     deal[AFTER], deal[LIMIT] = emptied, limit
                     deal[FREE], deal[PRICE], deal[BEYOND] = room[row], prices[row], beyond[row]
                     pair = pair_first + at * width + c
-                    if not deal_at(cur, near, pairs, pair, late, t0, rules, nodes, deal):
+                    if not deal_at(cur, near, pairs, pair, late, t0, limits, nodes, deal):
+                        continue
+                    if overtaken(front, fronts, jobs, near, limits, deal, ROUNDING_S):
                         continue
                     cost, free, may = deal[COST], deal[FREE], deal[MAY]
                     price_beyond, deal[LEFT] = deal[BEYOND], free
@@ -310,18 +343,38 @@ def _label(
                             if cur[SHEDDABLE] == 0:
                                 deal[MAY], deal[BEYOND] = 0, NEVER
                         while counts[NODES] + ROOM > nodes.shape[0]:
-                            nodes = grown(nodes)
+                            own_nodes = grown(own_nodes)
+                            nodes = borrowed(own_nodes)
                         while counts[HEIGHT] + ROOM > stack.shape[0]:
-                            stack = grown(stack)
-                        tip_all(cur, deal, near, stack, nodes, counts)
-                        given = (togo, late, clocks, needed)
-                        tip_parts(cur, deal, near, rules, given, stack, nodes, counts)
+                            own_stack = grown(own_stack)
+                            stack = borrowed(own_stack)
+                        while counts[WHOLES] + ROOM > wholes.shape[0]:
+                            own_wholes = grown(own_wholes)
+                            wholes = borrowed(own_wholes)
+                        tip_all(cur, deal, near, wholes, nodes, counts)
+                        tip_parts(
+                            cur,
+                            deal,
+                            jobs,
+                            near,
+                            limits,
+                            costs,
+                            after_costs,
+                            begins,
+                            late,
+                            day,
+                            stack,
+                            nodes,
+                            counts,
+                        )
         made += new_count
         results = rules[RESULTS] if last else 0
-        labels, count = keep(new, new_count, labels, results, floors[gap + 1], beam)
+        own_labels, count = keep(own_new, new_count, own_labels, results, floors[gap + 1], beam)
+        labels = borrowed(own_labels)
         if count == 0:
             break
-    reds, lengths, tips = unrolled(labels, count, nodes, (n + 1) * rules[TIPS])
+    reds, lengths, tips = unrolled(own_labels, count, own_nodes, (n + 1) * rules[TIPS])
+    own[0, 0] = own_front[0, 0] = own_stack[0, 0] = own_wholes[0, 0] = 0  # borrowed until here
     return reds, lengths, tips, made
 
 

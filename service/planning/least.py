@@ -12,12 +12,13 @@ from service.planning.columns import Column, Tips, offer_of, price_shortlist, re
 from service.planning.known import Known
 from service.planning.lateness import Market, as_before, root_of, sharpened
 from service.planning.reach import Everywhere, scores
-from service.planning.roads import EFFORT, FAR, NEVER, TRACK
-from service.planning.shortlists import EFFORT_OF_A_BOUND, Shortlist, rules, shortlist_of
+from service.planning.roads import EFFORT, FAR, GRID, NEVER, TRACK
+from service.planning.shortlists import EFFORT_OF_A_BOUND, FINE, Shortlist, rules, shortlist_of
 from service.planning.states import TRACKED
 from service.planning.tables import Tables, VehicleTables, Whole
 from service.planning.tolls import Tolls
 
+EFFORT_ON_COARSE = 5_000  # states that a bound looks at before it tells loads apart finely
 MOST = 500  # candidates a gap; what does not fit lowers the bound, see ``widened``
 
 
@@ -59,15 +60,18 @@ def reselected(
     known: int,
     slack: int,
     count: int,
+    used: Tips = (),
 ) -> Shortlist:
     """Return a shortlist of the destinations that look best at these prices, at most ``count``.
 
     These are such as a plan may have that costs ``known`` and ``slack`` at most.
 
-    Takers that some load may need stay: the best of the old list are kept with the new.
+    Takers that some load may need stay: the best of the old list are kept with the new. So do those
+    ``used`` in a tip plan.
     """
     extra = _scores(tables, vehicle, listed, market, known + slack)
     must = {(int(g), int(d)) for g, d in [*vehicle.kept.tolist(), *vehicle.locks[:, :2].tolist()]}
+    must |= {(g, d) for g, d, _ in used}
     rows = []
     for gap in range(len(listed.road.legs)):
         have = _listed(listed, gap)
@@ -75,6 +79,13 @@ def reselected(
         good = order[:count][extra[gap][order[:count]] < FAR]
         wide = [d for d in have.tolist() if _rare(vehicle, d) or (gap, d) in must]
         rows.append(np.unique(np.concatenate([good, np.array(wide, dtype=np.int64)])))
+    return as_before(tables, vehicle, of_rows(tables, vehicle, rows, listed.size), listed)
+
+
+def only_at(tables: Tables, vehicle: VehicleTables, listed: Shortlist, tips: Tips) -> Shortlist:
+    """Return the shortlist with nothing but the destinations of some tips, each in its gap."""
+    gaps = range(len(listed.road.legs))
+    rows = [np.array(sorted({d for g, d, _ in tips if g == gap}), np.int64) for gap in gaps]
     return as_before(tables, vehicle, of_rows(tables, vehicle, rows, listed.size), listed)
 
 
@@ -152,9 +163,11 @@ def least_reduced(
     wide, beyond = widened(
         tables, vehicle, listed, market, column=column, known=max(known, ceiling)
     )
-    least, _ = labelled_least(tables, vehicle, wide, market, known=known)
+    least, tips = labelled_least(tables, vehicle, wide, market, known=known)
     outside = min(max(known, ceiling), beyond)
-    found = Known(column=column, narrow=listed, wide=wide, prices=market.prices, least=outside)
+    found = Known(
+        column=column, narrow=listed, wide=wide, prices=market.prices, least=outside, tips=tips
+    )
     return min(least, known, beyond), found
 
 
@@ -172,20 +185,23 @@ def labelled_least(
     With it come the tips that it stands for; they need not be a legal plan.
 
     A destination to which the cheapest result returns is tracked, and the search begins anew. Each
-    look at a cutoff is limited to the ``effort``, a count of states.
+    look at a cutoff is limited to the ``effort``, a count of states. Loads are told apart in coarse
+    steps first: finer ones cost more to prepare, and pay where the search is long.
     """
     tracked: list[int] = []
     least = known
     plan: Tips = ()
-    rule = rules(
-        tables, vehicle, results=1, bound=True, cutoff=known, tolls=market.tolls, fine=True
-    )
-    rule[EFFORT] = min(rule[EFFORT], effort)
+    rule = rules(tables, vehicle, results=1, bound=True, cutoff=known, tolls=market.tolls)
+    most = min(int(rule[EFFORT]), effort)
+    rule[EFFORT] = min(most, EFFORT_ON_COARSE)
     while True:
-        reds, lengths, tips, effort = price_shortlist(
+        reds, lengths, tips, made = price_shortlist(
             tables, wide, rule, prices=market.prices, room=market.room, tolls=market.tolls
         )
-        if effort < 0:
+        if made < 0 and rule[GRID] < FINE:
+            rule[GRID], rule[EFFORT] = FINE, most
+            continue
+        if made < 0:
             least = max(int(reds[0]), least if tracked else -NEVER)
             break
         if not len(reds):

@@ -53,8 +53,8 @@ from service.planning.states import (
     fitted,
 )
 
-# Positions in ``counts``: states on the stack, tips in the log.
-HEIGHT, NODES = range(2)
+# Positions in ``counts``: states on the stack, tips in the log, states that tipped all.
+HEIGHT, NODES, WHOLES = range(3)
 # Positions in ``deal``, what a tip at one candidate comes to: row, number in the gap, gap, cost and
 # clock when it is over, room, price within and beyond it, whether it may be overfull, which credits
 # compete for the same room and may not be drawn on with it, tips that had to be met, least cost of
@@ -77,7 +77,7 @@ def _note(nodes: Array, counts: Array, prev: int, gap: int, d: int, kg: int) -> 
     return node
 
 
-note = compiled(_note)
+note = compiled(_note, inline=True)
 
 
 def _load_up(s: Array, jobs: Array, gap: int, rules: Array) -> Array:
@@ -142,7 +142,29 @@ def _depart(
     out[TIME] = max(out[TIME], jobs[gap, FIRST_S]) + jobs[gap, SERVICE]
 
 
-depart = compiled(_depart)
+depart = compiled(_depart, inline=True)
+
+
+def _overtaken(
+    front: Array, fronts: int, jobs: Array, near: Array, rules: Array, deal: Array, early: int
+) -> Array:
+    """Tell whether the next job is reached cheaper and sooner with an empty body.
+
+    What is compared is at a candidate, and may leave it so many seconds earlier than it could.
+    """
+    if fronts == 0:
+        return False
+    row, gap = deal[ROW], deal[GAP]
+    clock = deal[CLOCK] + near[row, TOUT] - early
+    red = deal[COST] + near[row, COUT] + max(clock - jobs[gap, LAST_S], 0) * rules[LATE]
+    clock = max(clock, jobs[gap, FIRST_S]) + jobs[gap, SERVICE]
+    k = 0
+    while k < fronts and (front[k, 0] > red or front[k, 1] > clock):
+        k += 1
+    return k < fronts
+
+
+overtaken = compiled(_overtaken, inline=True)
 
 
 def _take_on(out: Array, jobs: Array, gap: int) -> None:
@@ -160,18 +182,26 @@ def _take_on(out: Array, jobs: Array, gap: int) -> None:
         out[SHEDDABLE] = 0
 
 
-take_on = compiled(_take_on)
+take_on = compiled(_take_on, inline=True)
 
 
 def _tip_rest(
-    cur: Array, deal: Array, near: Array, stack: Array, nodes: Array, counts: Array, least: int
+    cur: Array, deal: Array, near: Array, wholes: Array, nodes: Array, counts: Array, least: int
 ) -> Array:
     """Tip the whole load but what is drawn on cheaper credit; push what results, if it may be.
 
     At least so many kilograms are tipped here. Returns how many, 0 if nothing was pushed.
     """
     row, price, beyond, load = deal[ROW], deal[PRICE], deal[BEYOND], cur[LOAD]
-    s = stack[counts[HEIGHT]]
+    credit = cur[CREDIT]
+    over = max(load - deal[FREE] - credit, 0)
+    if load < least or (over > 0 and deal[MAY] == 0):
+        return np.int64(0)
+    lowest = min(price, cur[CREDITS + 1]) if credit > 0 else price
+    cost = deal[COST] + (load - over) * lowest + over * beyond
+    if cost + near[row, COUT] + deal[AFTER] > deal[LIMIT]:
+        return np.int64(0)
+    s = wholes[counts[WHOLES]]
     s[:USED] = 0
     s[USED:STATE] = cur[USED:STATE]
     drawn, cost, over = np.int64(0), deal[COST], max(load - deal[FREE], 0)
@@ -203,23 +233,23 @@ def _tip_rest(
         s[HEEDED] |= 1 << near[row, ASK_BIT]
     s[NODE] = note(nodes, counts, prev, deal[GAP], near[row, DEST], load - drawn)
     s[AT], s[DEPTH], s[MET] = deal[NUMBER], cur[DEPTH] + 1, deal[MEETS]
-    counts[HEIGHT] += 1
+    counts[WHOLES] += 1
     return load - drawn
 
 
-tip_rest = compiled(_tip_rest)
+tip_rest = compiled(_tip_rest, inline=True)
 
 
 def _tip_all(
-    cur: Array, deal: Array, near: Array, stack: Array, nodes: Array, counts: Array
+    cur: Array, deal: Array, near: Array, wholes: Array, nodes: Array, counts: Array
 ) -> None:
     """Tip the whole load, after drawing whatever credit is cheaper; push what results."""
     need, asking = deal[FLOOR], deal[ASKING]
     if 0 < asking <= cur[LOAD]:
-        kg = tip_rest(cur, deal, near, stack, nodes, counts, max(need, asking))
+        kg = tip_rest(cur, deal, near, wholes, nodes, counts, max(need, asking))
         if kg > asking:  # no credit was kept back for the sake of what is asked
             return
-    tip_rest(cur, deal, near, stack, nodes, counts, need)
+    tip_rest(cur, deal, near, wholes, nodes, counts, need)
 
 
-tip_all = compiled(_tip_all)
+tip_all = compiled(_tip_all, inline=True)

@@ -6,6 +6,7 @@ from __future__ import annotations
 import numpy as np
 
 from service.planning.compiled import Array, compiled
+from service.planning.loads import step_at
 from service.planning.moves import (
     AFTER,
     ALL_BARRED,
@@ -29,14 +30,20 @@ from service.planning.roads import (
     ASK_BIT,
     BOUND,
     CIN,
+    COUT,
     DEST,
+    KG,
+    LATE_STEP_S,
+    LATE_STEPS,
     NEVER,
     OVER,
     PARTS,
+    PAYLOAD,
     ROUNDING_S,
     SMALLEST,
     TIN,
     TIPS,
+    TOUT,
     TRACK,
 )
 from service.planning.states import (
@@ -45,17 +52,24 @@ from service.planning.states import (
     CREDIT,
     CREDITS,
     CVOL,
+    DAY_START,
+    DEMANDED,
     DEPTH,
     DRAWN,
+    FIRST,
     HEEDED,
+    LAST_GAP,
     LOAD,
     MET,
     MOST_CREDITS,
     NODE,
     ONE,
     RED,
+    SHED_PRICE,
     SHEDDABLE,
     SKIP,
+    STEP,
+    STRAIGHT_S,
     TIME,
     USED,
     VOL,
@@ -93,9 +107,8 @@ def _part(s: Array, load: int, least: int, deal: Array, track: int, bound: int, 
     s[SKIP] = 0
 
 
-part = compiled(_part)
+part = compiled(_part, inline=True)
 
-Given = tuple[Array, Array, Array, int]
 CLOSED, ALL_DRAWN, KEPT_OPEN = range(3)
 
 
@@ -126,7 +139,7 @@ def _tip_part(
         left - amount < 1
         or amount < least
         or least > deal[FREE]
-        or cost + deal[AFTER] > deal[LIMIT]
+        or cost + near[row, COUT] + deal[AFTER] > deal[LIMIT]
     ):
         return np.int64(0)
     if variant == KEPT_OPEN and cur[SKIP] > 0:
@@ -166,7 +179,7 @@ def _tip_part(
     return amount
 
 
-tip_part = compiled(_tip_part)
+tip_part = compiled(_tip_part, inline=True)
 
 
 def _may_tip_part(cur: Array, deal: Array, n: int, rules: Array) -> Array:
@@ -177,28 +190,82 @@ def _may_tip_part(cur: Array, deal: Array, n: int, rules: Array) -> Array:
     return 1 if rules[BOUND] == 1 or cur[CREDIT] == 0 or deal[BARRED] == ALL_BARRED else 3
 
 
-may_tip_part = compiled(_may_tip_part)
+may_tip_part = compiled(_may_tip_part, inline=True)
+
+
+def _in_vain(
+    cur: Array,
+    deal: Array,
+    jobs: Array,
+    near: Array,
+    rules: Array,
+    togo: Array,
+    after: Array,
+    begins: Array,
+    late: Array,
+    day: Array,
+) -> Array:
+    """Tell whether no part that could be tipped here leads to a day within the limit.
+
+    Even if as much left as may, for the price of the least that counts as a tip.
+    """
+    row, gap, first = deal[ROW], deal[GAP], cur[FIRST]
+    if day[DEMANDED] > 0 or cur[SHEDDABLE] > 0 or cur[DEPTH] + 2 < rules[TIPS]:
+        return False
+    load = cur[LOAD] - min(deal[FREE] + cur[CREDIT], cur[LOAD] - 1)
+    at_last = cur[DEPTH] + 2 > rules[TIPS]  # of this gap's tips
+    may_shed = rules[BOUND] == 1 and near[row, OVER] == 1
+    if at_last:
+        if gap == day[LAST_GAP]:
+            return False
+        load += jobs[gap, KG]
+        if load > rules[PAYLOAD] and not may_shed:
+            return True
+    clock = deal[CLOCK] + near[row, TOUT] - day[STRAIGHT_S] - ROUNDING_S
+    slot = min(max((clock - day[DAY_START]) // LATE_STEP_S, 0), LATE_STEPS - 1)
+    least = deal[COST] + max(rules[SMALLEST], deal[FLOOR]) * deal[PRICE] + near[row, COUT]
+    least += late[gap, slot]
+    if least > deal[LIMIT]:
+        return True
+    load, then = min(load, rules[PAYLOAD]), gap + 1 if at_last else gap
+    high = step_at(load, begins[then, first], day[STEP])
+    for k in range(high, -1 if may_shed else high - 1, -1):
+        more = togo[0, then, first, k] if at_last else after[0, then, first, k]
+        if least + more <= deal[LIMIT]:
+            return False
+        least += day[SHED_PRICE] * (day[STEP] if k < high else 1)
+        if least > deal[LIMIT]:
+            break
+    return True
+
+
+in_vain = compiled(_in_vain, inline=True)
 
 
 def _tip_parts(
     cur: Array,
     deal: Array,
+    jobs: Array,
     near: Array,
     rules: Array,
-    given: Given,
+    togo: Array,
+    after: Array,
+    begins: Array,
+    late: Array,
+    day: Array,
     stack: Array,
     nodes: Array,
     counts: Array,
 ) -> None:
     """Push what results from tipping a part at one candidate, in all variants that may pay.
 
-    What is given: costs to go, those of lateness; the day's start [s], a step of load [kg], the
-    number of the last gap; how many tips the gap demands.
+    ``togo`` and ``after`` are the costs of a ``ToGo``, after a gap's start and after its first tip.
     """
     row, gap, limit = deal[ROW], deal[GAP], deal[LIMIT]
-    togo, late, clocks, needed = given
-    t0, step, n = clocks[0], clocks[1], clocks[2]
-    variants = may_tip_part(cur, deal, n, rules)
+    once_more = cur[DEPTH] + 2 == rules[TIPS]
+    variants = may_tip_part(cur, deal, day[LAST_GAP], rules)
+    if variants == 0 or in_vain(cur, deal, jobs, near, rules, togo, after, begins, late, day):
+        return
     asks = 2 if deal[ASKING] > max(rules[SMALLEST], deal[FLOOR]) else 1
     for number in range(variants * asks):
         variant, asking = number % variants, deal[ASKING] * (number // variants)
@@ -206,11 +273,15 @@ def _tip_parts(
         amount = tip_part(cur, deal, near, rules, variant, asking, s)
         if amount == 0:
             continue
-        # from here the rest costs no less than from the gap's start, but the way
-        s[TIME] = deal[CLOCK] - near[row, TIN] - ROUNDING_S
-        least = s[RED] - near[row, CIN] + rest(togo, late, gap, s, t0, step)
-        if needed == 0 and least > limit:
-            continue
+        if day[DEMANDED] == 0:
+            # from here the rest costs no less than from the gap's start, but the way
+            s[TIME] = deal[CLOCK] - near[row, TIN] - ROUNDING_S
+            least = s[RED] - near[row, CIN] + rest(togo, begins, late, day, gap, s)
+            if least <= limit and once_more:  # over one more the way is no shorter than straight on
+                s[TIME] = deal[CLOCK] + near[row, TOUT] - day[STRAIGHT_S] - ROUNDING_S
+                least = s[RED] + near[row, COUT] + rest(after, begins, late, day, gap, s)
+            if least > limit:
+                continue
         prev = cur[NODE]
         drawn = cur[DRAWN] + (cur[CREDIT] if variant == ALL_DRAWN else 0)
         if drawn > 0:
@@ -221,4 +292,4 @@ def _tip_parts(
         counts[HEIGHT] += 1
 
 
-tip_parts = compiled(_tip_parts)
+tip_parts = compiled(_tip_parts, inline=True)

@@ -6,9 +6,10 @@ from __future__ import annotations
 import numpy as np
 
 from service.planning.compiled import Array, compiled
-from service.planning.completion import completions
+from service.planning.completion import after_first, completions
 from service.planning.labelling import label
-from service.planning.roads import CUTOFF, FAR, GRID, PAYLOAD, START_KG, Offer, Road
+from service.planning.loads import least_of
+from service.planning.roads import CUTOFF, FAR, Offer, Road
 from service.planning.through import least_with
 
 HALVINGS = 2  # of the way to a cutoff at which a bound gave up
@@ -24,8 +25,8 @@ def _price(rules: Array, road: Road, offer: Offer, gap_rule: Array) -> Array:
     plan below it may use are looked at. Where a bound gives up, cutoffs in between are tried.
     """
     togo = completions(rules, road, offer)
-    step = (rules[PAYLOAD] + rules[GRID] - 1) // rules[GRID]
-    least = togo[:, 0, 0, min(road.start[START_KG] // step, rules[GRID])].max() + road.late[0, 0]
+    after = after_first(rules, road, offer, togo)
+    least = least_of(road, togo)
     slack = max(least // 100, 1)
     proven, too_high, halved = least, np.int64(0), 0
     with_tip = least_with(rules, road, offer, togo)
@@ -43,7 +44,9 @@ def _price(rules: Array, road: Road, offer: Offer, gap_rule: Array) -> Array:
                     used[count] = row
                     count += 1
         offsets[-1] = count
-        reds, lengths, tips, made = label(rules, road, offer, gap_rule, togo, limit, used, offsets)
+        reds, lengths, tips, made = label(
+            rules, road, offer, gap_rule, togo, after, limit, used, offsets
+        )
         if made < 0:  # a bound gave up; what it found nothing below is proven all the same
             too_high, halved = limit, halved + 1
             if halved > HALVINGS or too_high - proven <= least // 500:

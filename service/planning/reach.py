@@ -1,4 +1,4 @@
-# ruff: noqa: C901, PLR0912 - machine code wants flat loops
+# ruff: noqa: C901, PLR0912, PLR0915 - machine code wants flat loops
 """Which of all destinations could be in a better tip plan than the best one known. Compiled."""
 
 from __future__ import annotations
@@ -9,7 +9,8 @@ import numpy as np
 
 from service.planning.compiled import Array, compiled
 from service.planning.completion import completions, lateness
-from service.planning.gap_costs import tip_costs, toll_of
+from service.planning.gap_costs import demanded, tip_costs, toll_of
+from service.planning.loads import least_of, step_of
 from service.planning.roads import (
     BIT,
     DRIVE,
@@ -17,7 +18,6 @@ from service.planning.roads import (
     FIRST_S,
     GRID,
     KG,
-    PAYLOAD,
     ROUNDING_S,
     SERVICE,
     SHED,
@@ -78,21 +78,28 @@ def _detours(rules: Array, road: Road, far: Everywhere, gap: int, clock: int) ->
 detours = compiled(_detours)
 
 
-def _seconds_tip(rules: Array, far: Everywhere, bits: int, step: int) -> Array:
+def _second_tip(rules: Array, far: Everywhere, bits: int, step: int) -> Array:
     """Return the least cost of dropping k steps at a second tip anywhere, at no detour."""
-    second = np.full(rules[GRID] + 1, FAR, dtype=np.int64)
+    last = rules[GRID]
+    second = np.full(last + 1, FAR, dtype=np.int64)
     second[0] = 0
     for d in range(far.place_of.shape[0]):
         if (bits & ~far.accepts[d]) == 0 and far.room[d] > 0 and rules[TIPS] > 1:
-            for k in range(1, min(rules[GRID], far.room[d] // step) + 1):
+            within = min(last, far.room[d] // step)
+            for k in range(1, within + 1):
                 cost = far.stop[d] + far.price[d] * step * k
                 second[k] = min(second[k], cost + toll_of(far.toll_kg, far.toll, d, k * step))
-    for k in range(1, rules[GRID] + 1):
+            if within < last:
+                cost = far.stop[d] + far.price[d] * far.room[d]
+                cost += toll_of(far.toll_kg, far.toll, d, within * step)
+                cost += rules[SHED] * ((within + 1) * step - far.room[d])
+                second[within + 1] = min(second[within + 1], cost)
+    for k in range(1, last + 1):
         second[k] = min(second[k], second[k - 1] + rules[SHED] * step)
     return second
 
 
-second_tip = compiled(_seconds_tip)
+second_tip = compiled(_second_tip)
 
 
 def _scores(rules: Array, road: Road, offer: Offer, far: Everywhere, known: int) -> Array:
@@ -107,16 +114,17 @@ def _scores(rules: Array, road: Road, offer: Offer, far: Everywhere, known: int)
     """
     jobs, start = road.jobs, road.start
     n, total = jobs.shape[0], far.place_of.shape[0]
-    step = (rules[PAYLOAD] + rules[GRID] - 1) // rules[GRID]
+    step = step_of(rules)
     found = np.full((n + 1, total), FAR, dtype=np.int64)
     costs, here = np.empty(rules[GRID] + 1, np.int64), np.empty(rules[GRID] + 1, np.int64)
-    dear = np.empty(rules[GRID] + 1, dtype=np.int64)
+    dear, rise = np.empty_like(costs), np.empty_like(costs)
     togo = completions(rules, road, offer)
-    through = through_gaps(rules, road, offer, togo)
+    through = through_gaps(rules, road, togo)
     limit = known - road.late[0, 0]
     clock = start[START_S]
     for gap in range(n + 1):
         fixed = detours(rules, road, far, gap, clock)
+        must = demanded(road.near, road.offsets[gap], road.offsets[gap + 1])
         bits, old_bits = np.int64(0), np.int64(-1)
         for i in range(gap, -1, -1):
             bit = start[START_BITS] if i == 0 else jobs[i - 1, BIT]
@@ -125,7 +133,10 @@ def _scores(rules: Array, road: Road, offer: Offer, far: Everywhere, known: int)
             if kg == 0 or through[gap, i].min() >= FAR:
                 continue
             if bits != old_bits:
-                tip_costs(rules, road, offer, gap, bits, costs)
+                if must >= 0:
+                    tip_costs(rules, road, offer, gap, bits, costs, rise)
+                else:
+                    costs[:] = togo.tips[gap, i][: rules[GRID] + 1]
                 second = second_tip(rules, far, bits, step)
                 old_bits = bits
             for q in range(rules[GRID] + 1):
@@ -167,9 +178,7 @@ scores = compiled(_scores)
 
 def _root(rules: Array, road: Road, offer: Offer) -> Array:
     """Return the bound on a vehicle's whole reduced cost that the shortlists give."""
-    step = (rules[PAYLOAD] + rules[GRID] - 1) // rules[GRID]
-    togo = completions(rules, road, offer)
-    return togo[:, 0, 0, min(road.start[START_KG] // step, rules[GRID])].max() + road.late[0, 0]
+    return least_of(road, completions(rules, road, offer))
 
 
 root = compiled(_root)

@@ -18,7 +18,7 @@ from service.planning.generation import Generated, generate
 from service.planning.greedy import Fleet, cost_of, improve
 from service.planning.lateness import Market, sharpened
 from service.planning.master import Master
-from service.planning.neighbourhood import Search, better
+from service.planning.neighbourhood import Search, better, sub_problem
 from service.planning.shortlists import Shortlist
 from service.planning.stop_rule import StopRule
 from service.planning.tables import UNITS_PER_CENT, Tables, Whole
@@ -140,6 +140,9 @@ def search(run: Run, ground: Ground) -> str:
         chance=random.Random(run.seed),  # noqa: S311 - a repeatable choice, nothing secret
     )
     if same and len(run.plan) <= ALONE and not run.done():
+        # from a good plan, branch and bound has less to look at
+        run.plan, _ = sub_problem(search, run.plan, list(range(len(run.plan))))
+        run.nodes += 1
         _close(run, search, certified.certificate, ground.margin)
     _better(run, search)
     run.columns = len(master.columns)

@@ -7,7 +7,6 @@ from dataclasses import dataclass
 import numpy as np
 
 from service.planning.completion import late_on_time
-from service.planning.grid import COARSE
 from service.planning.roads import (
     ACCEPT,
     CANDIDATE_COLUMNS,
@@ -38,6 +37,7 @@ from service.planning.ways import choose, fill
 # do. On large days the same work is shared between the vehicles.
 EFFORT_OF_A_BOUND = 200_000
 EFFORT_OF_ALL_BOUNDS = 25_000_000
+COARSE, FINE = 48, 144  # steps of the payload in which bounds tell loads apart
 NOWHERE = -1  # stands for a destination where material no destination takes is left
 
 
@@ -225,7 +225,7 @@ def rules(
             min(EFFORT_OF_A_BOUND, EFFORT_OF_ALL_BOUNDS // max(1, len(tables.vehicles))),
             0,  # a shortlist says what it asks
             costs.tips_between_jobs,  # that may leave a part aboard, of those in one gap
-            vehicle.grid if fine else COARSE,
+            FINE if fine else COARSE,
         ],
         dtype=np.int64,
     )

@@ -11,7 +11,9 @@ from __future__ import annotations
 
 import numpy as np
 
+from service.planning.borrow import borrowed
 from service.planning.compiled import Array, compiled
+from service.planning.loads import least_at, step_at
 from service.planning.roads import LATE_STEP_S, LATE_STEPS
 
 # Columns of a label: reduced cost, clock, kilograms, litres, bits aboard,
@@ -31,6 +33,10 @@ WIDTH = USED + TRACKED
 # and, on the way through a gap: candidate it is at, tips made, needed ones met.
 AT, DEPTH, MET = WIDTH, WIDTH + 1, WIDTH + 2
 STATE = WIDTH + 3
+
+# What holds for the day and the gap looked at: clock at the start, a step of load [kg], price of a
+# kilogram that is shed, number of the last gap, seconds to the next job with no tip, tips demanded.
+DAY_START, STEP, SHED_PRICE, LAST_GAP, STRAIGHT_S, DEMANDED = range(6)
 
 
 def _grown(rows: Array) -> Array:
@@ -77,7 +83,7 @@ def _closed(s: Array, at: int) -> None:
     s[USED - ONE] = 0
 
 
-closed = compiled(_closed)
+closed = compiled(_closed, inline=True)
 
 
 def _draw(s: Array, kg: int, bound: int) -> None:
@@ -116,7 +122,7 @@ def _fitted(s: Array, spare: int) -> None:
     s[CREDIT] = max(spare, 0) - left
 
 
-fitted = compiled(_fitted)
+fitted = compiled(_fitted, inline=True)
 
 
 def _open_credit(s: Array, kg: int, price: int, of: int, spare: int) -> None:
@@ -147,7 +153,7 @@ def _open_credit(s: Array, kg: int, price: int, of: int, spare: int) -> None:
     fitted(s, spare)
 
 
-open_credit = compiled(_open_credit)
+open_credit = compiled(_open_credit, inline=True)
 
 
 def _draws_no_dearer(a: Array, b: Array, lighter: int) -> Array:
@@ -184,7 +190,7 @@ def _draws_no_dearer(a: Array, b: Array, lighter: int) -> Array:
     return True
 
 
-draws_no_dearer = compiled(_draws_no_dearer)
+draws_no_dearer = compiled(_draws_no_dearer, inline=True)
 
 
 def _useless(a: Array, b: Array, floors: Array) -> Array:
@@ -220,7 +226,7 @@ def _useless(a: Array, b: Array, floors: Array) -> Array:
     return draws_no_dearer(a, b, min(lighter, b[CREDIT]))
 
 
-useless = compiled(_useless)
+useless = compiled(_useless, inline=True)
 
 
 def _keep(new: Array, count: int, old: Array, results: int, floors: Array, beam: int) -> Array:
@@ -241,51 +247,61 @@ def _keep(new: Array, count: int, old: Array, results: int, floors: Array, beam:
     kept = 0
     if old.shape[0] < count:
         old = np.empty((count + 64, old.shape[1]), dtype=np.int64)
+    fresh, rows, least = borrowed(new), borrowed(old), borrowed(floors)
     for position in range(count):
-        b = new[order[position]]
+        b = fresh[order[position]]
         hidden = False
         for k in range(kept):
-            if useless(old[k], b, floors):
+            if useless(rows[k], b, least):
                 hidden = True
                 break
         if not hidden or kept < results:
-            old[kept] = b
+            rows[kept] = b
             kept += 1
         if results > 0 and kept >= results:
             break
+    old[0] = old[0]  # borrowed until here
     return old, kept
 
 
 keep = compiled(_keep)
 
 
-def _rest(togo: Array, late: Array, gap: int, s: Array, t0: int, step: int) -> Array:
-    """Return what a label costs from this gap on, at least; it may draw on its credit."""
-    slot = min(max((s[TIME] - t0) // LATE_STEP_S, 0), LATE_STEPS - 1)
-    load, first, most = s[LOAD], s[FIRST], togo.shape[3] - 1
-    high = min(load // step, most)
+def _rest(costs: Array, begins: Array, late: Array, day: Array, gap: int, s: Array) -> Array:
+    """Return what a label costs from this gap on, at least; it may draw on its credit, and shed.
+
+    ``costs`` and ``begins`` are those of a ``ToGo``.
+    """
+    slot = min(max((s[TIME] - day[DAY_START]) // LATE_STEP_S, 0), LATE_STEPS - 1)
+    load, first, step = s[LOAD], s[FIRST], day[STEP]
+    begin = begins[gap, first]
+    high = step_at(load, begin, step)
     table = 0
-    for asked in range(1, togo.shape[0]):
+    for asked in range(1, costs.shape[0]):
         if (s[HEEDED] >> (asked - 1)) & 1 == 0 and (
-            table == 0 or togo[asked, gap, first, high] > togo[table, gap, first, high]
+            table == 0 or costs[asked, gap, first, high] > costs[table, gap, first, high]
         ):
             table = asked
-    best = togo[table, gap, first, high]
-    if s[CREDIT] > 0:
+    best = costs[table, gap, first, high]
+    most = max(s[CREDIT], s[SHEDDABLE])
+    if most > 0:
         at, left, drawn, cost = CREDITS, s[CREDITS], np.int64(0), np.int64(0)
-        for k in range(high - 1, min((load - s[CREDIT]) // step, most) - 1, -1):
-            more = max(load - (k + 1) * step + 1, 0) - drawn
+        for k in range(high - 1, step_at(load - most, begin, step) - 1, -1):
+            more = max(load - least_at(k + 1, begin, step) + 1, 0) - drawn
             drawn += more
             while more > 0:
-                if left == 0:
+                while left == 0 and at < USED - ONE:
                     at += ONE
                     left = s[at]
+                if left == 0:  # beyond all credits: shed
+                    cost += more * day[SHED_PRICE]
+                    break
                 some = min(more, left)
                 cost += some * s[at + 1]
                 left -= some
                 more -= some
-            best = min(best, togo[table, gap, first, k] + cost)
+            best = min(best, costs[table, gap, first, k] + cost)
     return best + late[gap, slot]
 
 
-rest = compiled(_rest)
+rest = compiled(_rest, inline=True)

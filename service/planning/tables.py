@@ -14,7 +14,6 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from service.planning.grid import grid_of
 from service.planning.problem import EARTH_RADIUS_M, Destination, Job, Problem, Vehicle
 from service.planning.ways import MATRIX_MODE, PLANE_MODE, SPHERE_MODE
 
@@ -71,7 +70,6 @@ class VehicleTables:
     accepts: Whole  # a row a destination: the bits it takes
     kept: Whole  # a row a stop of the previous plan: gap, destination
     locks: Whole  # a row a lock: gap, destination, kg
-    grid: int  # bounds tell loads apart in so many steps of the payload
     merged_bits: bool  # more kinds of lots than bits: some share one, the bound is no proof
 
 
@@ -184,7 +182,6 @@ class _Reader:
         self.rows = {place.id: row for row, place in enumerate(problem.places)}
         self.jobs = {job.id: job for job in problem.jobs}
         self.at = {d.id: number for number, d in enumerate(problem.destinations)}
-        self._fees = _whole([d.fee_cents_per_t for d in problem.destinations])
         self._takers: dict[tuple[str, tuple[tuple[str, str], ...]], npt.NDArray[np.bool_]] = {}
 
     def takers(self, status: str, refused: tuple[tuple[str, str], ...]) -> npt.NDArray[np.bool_]:
@@ -231,7 +228,6 @@ class _Reader:
         locks = [
             (gap_after[k.after_job], self.at[k.destination], k.mass_kg or 1) for k in vehicle.locked
         ]
-        takers = [self.takers(job.status, job.refused_destinations) for job in left if job.mass_kg]
         return VehicleTables(
             index=index,
             first_job=first,
@@ -251,7 +247,6 @@ class _Reader:
             accepts=bits.accepted(len(self.at)),
             kept=_whole(kept).reshape(len(kept), 2),
             locks=_whole(locks).reshape(len(locks), 3),
-            grid=grid_of(vehicle.payload_kg, [self._fees[those] for those in takers]),
             merged_bits=bits.merged,
         )
 
