@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection, Sequence
 from typing import Any
+from uuid import UUID
 
+from service.core.errors import FieldFault
 from service.core.records import Clock, Identifiers
 from service.planning.stop_rule import StopRule
 from service.rules.lookup import Rulebook
@@ -60,3 +63,23 @@ def told_unkept(
 def compared(before: float, after: float) -> dict[str, float]:
     """Return two figures and how far they lie apart."""
     return {"before": before, "after": after, "difference": round(after - before, 1)}
+
+
+def strangers(*named: tuple[str, Sequence[UUID], Collection[UUID]]) -> list[FieldFault]:
+    """Return a fault for every id that the day does not have.
+
+    Parameters
+    ----------
+    named
+        The pointer of a field, with a gap for the item's number; its ids; those the day has.
+    """
+    return [
+        FieldFault(
+            pointer=pointer.format(number),
+            detail=f"There is no such record with the id {name} on this day.",
+            code="reference_missing",
+        )
+        for pointer, names, known in named
+        for number, name in enumerate(names)
+        if name not in known
+    ]

@@ -10,7 +10,7 @@ from uuid import UUID, uuid4
 
 from service.agronomy.weigh_tickets import Ticket
 from service.core.access import Caller
-from service.core.errors import FieldFault, RecordMissing, RecordNotUsable
+from service.core.errors import FieldFault, RecordNotUsable
 from service.core.jobs import Job, JobState
 from service.core.materials import Wetness
 from service.core.places import (
@@ -29,7 +29,7 @@ from service.core.quantities import Measure
 from service.destinations.bed_ledger import BedLedger
 from service.usecases.day_facts import DayFacts, read_day
 from service.usecases.plan_diff import held_kg, lots_that_moved
-from service.usecases.unkept_day import PlansUnkept, compared, told_unkept
+from service.usecases.unkept_day import PlansUnkept, compared, strangers, told_unkept
 from service.usecases.weigh_tickets import read_tickets
 from service.usecases.work_out import work_out
 
@@ -84,9 +84,8 @@ class WhatIf(PlansUnkept):
             tickets = read_tickets(unit, caller.firm_id) if changes.rain else []
             if changes.added_bed is not None:
                 place = unit.properties.get(caller.firm_id, changes.added_bed[0])
-                if place is None:
-                    raise RecordMissing(record="property", id=changes.added_bed[0])
-                facts = replace(facts, properties=facts.properties | {place.id: place})
+                if place is not None:
+                    facts = replace(facts, properties=facts.properties | {place.id: place})
         faults = _faults(facts, changes)
         if faults:
             raise RecordNotUsable(faults)
@@ -123,25 +122,16 @@ class WhatIf(PlansUnkept):
 
 
 def _faults(facts: DayFacts, changes: Changes) -> list[FieldFault]:
-    known = {
-        "closed_site_ids": ({site.id for site in facts.sites}, changes.closed_site_ids),
-        "site_capacity_kg": (
-            {site.id for site in facts.sites},
-            tuple(site_id for site_id, _ in changes.site_capacity_kg),
-        ),
-        "lost_vehicle_ids": (set(facts.vehicles), changes.lost_vehicle_ids),
-        "refusing_bed_ids": ({bed.id for bed in facts.beds}, changes.refusing_bed_ids),
-    }
-    return [
-        FieldFault(
-            pointer=f"/{field}/{number}",
-            detail=f"There is no such record with the id {named} on this day.",
-            code="reference_missing",
-        )
-        for field, (ids, names) in known.items()
-        for number, named in enumerate(names)
-        if named not in ids
-    ]
+    sites = {site.id for site in facts.sites}
+    capacities = tuple(site_id for site_id, _ in changes.site_capacity_kg)
+    bed_on = () if changes.added_bed is None else (changes.added_bed[0],)
+    return strangers(
+        ("/closed_site_ids/{}", changes.closed_site_ids, sites),
+        ("/site_capacities/{}/compost_site_id", capacities, sites),
+        ("/lost_vehicle_ids/{}", changes.lost_vehicle_ids, facts.vehicles),
+        ("/refusing_bed_ids/{}", changes.refusing_bed_ids, {bed.id for bed in facts.beds}),
+        ("/added_bed/property_id", bed_on, facts.properties),
+    )
 
 
 def _supposed_site(site: CompostSite, changes: Changes, facts: DayFacts) -> CompostSite:
