@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 from typing import Any
@@ -70,6 +70,9 @@ class WhatIf(PlansUnkept):
     ) -> dict[str, object]:
         """Return cost, held mass and what moves, against the day as it is, both planned now.
 
+        Lots of lost vehicles are in none of it: the cost falls by their disposal, and their mass
+        is told apart.
+
         Raises
         ------
         RecordMissing
@@ -89,6 +92,7 @@ class WhatIf(PlansUnkept):
         faults = _faults(facts, changes)
         if faults:
             raise RecordNotUsable(faults)
+        lost = _lost_with_their_vehicles(facts, changes)
         before = self._told(facts)
         after = self._told(self._supposed(facts, changes, tickets))
         return {
@@ -97,7 +101,8 @@ class WhatIf(PlansUnkept):
             "cost_cents": compared(before["cost_cents"]["total"], after["cost_cents"]["total"]),
             "held_kg": compared(held_kg(before), held_kg(after)),
             "unplaced_high_kg": compared(_unplaced_kg(before), _unplaced_kg(after)),
-            "moved": lots_that_moved(before, after),
+            "left_behind_high_kg": compared(0, _left_behind_kg(before, lost)),
+            "moved": lots_that_moved(before, after, why_gone=lost),
             "routing": after,
         }
 
@@ -131,6 +136,39 @@ def _faults(facts: DayFacts, changes: Changes) -> list[FieldFault]:
         ("/lost_vehicle_ids/{}", changes.lost_vehicle_ids, facts.vehicles),
         ("/refusing_bed_ids/{}", changes.refusing_bed_ids, {bed.id for bed in facts.beds}),
         ("/added_bed/property_id", bed_on, facts.properties),
+    )
+
+
+def _lost_with_their_vehicles(facts: DayFacts, changes: Changes) -> dict[str, tuple[str, str]]:
+    """Return by job what to say of the lots that nobody collects or tips any more."""
+    return {
+        str(job.id): (
+            "vehicle_lost",
+            f"{facts.vehicles[job.vehicle_id].registration} does nothing more: this lot stays.",
+        )
+        for job in facts.jobs
+        if job.vehicle_id in changes.lost_vehicle_ids
+    }
+
+
+def _left_behind_kg(before: dict[str, Any], lost: Collection[str]) -> float:
+    """Return what was to be tipped of the lots of lost vehicles, at the high end [kg]."""
+    ahead = {
+        stop["load_id"]
+        for vehicle in before["vehicles"]
+        for stop in vehicle["stops"]
+        if stop["kind"] == "drop" and not stop["done"]
+    }
+    return float(
+        round(
+            sum(
+                lot["mass_kg"]["high"] * way["share"]
+                for lot in before["lots"]
+                if lot["job_id"] in lost and lot["mass_kg"]
+                for way in lot["goes_to"]
+                if way["load_id"] in ahead
+            )
+        )
     )
 
 

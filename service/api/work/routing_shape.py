@@ -173,13 +173,14 @@ _DESTINATION: Final = whole(
         **PLACE,
         "room_high_kg": AMOUNT,
         "planned_high_kg": AMOUNT,
+        "last_arrival_at": MOMENT,
         "overflow_chance": CHANCE,
         "scarcity_cents_per_t": NUMBER,
         "fairness": {"anyOf": [whole(FAIRNESS), {"type": "null"}]},
         "likely_kg": AMOUNT,
         "loads": several(ID),
     },
-    older_lack=("overflow_chance", "fairness"),
+    older_lack=("last_arrival_at", "overflow_chance", "fairness"),
 )
 
 _PLANNING: Final = whole(
@@ -294,6 +295,7 @@ WHAT_IF: Final = whole(
         "cost_cents": _COMPARED,
         "held_kg": _COMPARED,
         "unplaced_high_kg": _COMPARED,
+        "left_behind_high_kg": _COMPARED,
         "moved": _MOVED,
         "routing": ROUTING,
     },
