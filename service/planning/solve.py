@@ -5,7 +5,7 @@ from __future__ import annotations
 import time
 from collections.abc import Callable
 
-from service.planning.answer import Bound, bare_day, write_answer
+from service.planning.answer import NO_SCOPE, Bound, bare_day, write_answer
 from service.planning.explain import explained
 from service.planning.greedy import AGAIN, Fleet, greedy, improve
 from service.planning.problem import Problem
@@ -78,7 +78,7 @@ def solve(
         bound=Bound(
             units=run.bound or 0,
             proven=found and ground.proven,
-            scope=scope if found else "none",
+            scope=scope if found else NO_SCOPE,
             note=ground.note if found else "no bound was sought",
         ),
         prices={}
@@ -91,7 +91,6 @@ def solve(
             nodes=run.nodes,
             ended_by=ended,
         ),
-        seconds=0.0,
     )
     if explain:
         plan = explained(tables, run.fleet, run.plan, plan)

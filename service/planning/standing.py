@@ -14,7 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from service.planning.amended import Event, amended_tables
-from service.planning.answer import Bound, sum_up
+from service.planning.answer import NO_SCOPE, Bound, sum_up
 from service.planning.book import (
     add_done,
     carriers,
@@ -280,9 +280,8 @@ def _standing(
         written,
         uses=uses_of(tables.problem, local.left_kg, before.destinations),
         over_kg=-int(np.minimum(local.left_kg, 0).sum()),
-        bound=Bound(units=over_done * tables.overflow, proven=False, scope="none", note=NOTE),
+        bound=Bound(units=over_done * tables.overflow, proven=False, scope=NO_SCOPE, note=NOTE),
         work=Work(seed=0, columns=len(local.causes), nodes=local.nodes, ended_by="local"),
-        seconds=0.0,
     )
     causes = {tables.problem.vehicles[n].id: cause for n, cause in local.causes.items()}
     return Standing(
