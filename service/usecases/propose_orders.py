@@ -18,8 +18,9 @@ from service.usecases.day_facts import DayFacts, in_order_of_day, read_day
 from service.usecases.make_day import Made
 from service.usecases.order_freedoms import freedom_of, has_no_order, planned_times
 from service.usecases.order_teller import DayOnOrders, told_proposal
+from service.usecases.plans_days import PlansDays
 from service.usecases.previous_plan import previous_of
-from service.usecases.unkept_day import PlansUnkept, strangers, told_unkept
+from service.usecases.unkept_day import strangers, told_unkept
 from service.usecases.weigh_tickets import read_tickets
 from service.usecases.work_out import work_out
 
@@ -37,7 +38,7 @@ class Wanted:
     crew_ids: tuple[UUID, ...] = ()
 
 
-class ProposeOrders(PlansUnkept):
+class ProposeOrders(PlansDays):
     """Plan the day on proposed orders beside the day on the crews' own."""
 
     def __call__(

@@ -29,7 +29,8 @@ from service.core.quantities import Measure
 from service.destinations.bed_ledger import BedLedger
 from service.usecases.day_facts import DayFacts, read_day
 from service.usecases.plan_diff import held_kg, lots_that_moved
-from service.usecases.unkept_day import PlansUnkept, compared, strangers, told_unkept
+from service.usecases.plans_days import PlansDays
+from service.usecases.unkept_day import compared, strangers, told_unkept
 from service.usecases.weigh_tickets import read_tickets
 from service.usecases.work_out import work_out
 
@@ -62,7 +63,7 @@ class Changes:
     added_bed: tuple[UUID, float] | None = None
 
 
-class WhatIf(PlansUnkept):
+class WhatIf(PlansDays):
     """Plan a supposed day and tell it beside the day as it is."""
 
     def __call__(

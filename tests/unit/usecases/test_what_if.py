@@ -24,7 +24,7 @@ def firm():
 @pytest.fixture
 def suppose(firm):
     what_if = WhatIf(
-        open_reading=firm.open_unit,
+        open_unit_of_work=firm.open_unit,
         clock=firm.clock,
         identifiers=CountingIdentifiers(),
         rulebook=RULES,
