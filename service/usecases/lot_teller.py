@@ -22,9 +22,11 @@ def told_lots(made: MadeDay) -> list[dict[str, object]]:
     by_job: dict[UUID, list[tuple[Load, float]]] = defaultdict(list)
     for load in made.loads:
         for part in load.parts:
-            by_job[part.job_id].append((load, part.share))
+            share = part.share * load.kept_share
+            if share > 0.0:  # what was refused goes elsewhere, and is told there
+                by_job[part.job_id].append((load, share))
     went_to: dict[UUID, set[UUID]] = defaultdict(set)
-    for load in made.facts.planned_loads:
+    for load in (*made.facts.fixed_loads, *made.facts.planned_loads):
         for part in load.parts:
             went_to[part.job_id].add(load.destination_id)
     return [_lot(made, job, by_job[job.id], went_to[job.id]) for job in made.facts.jobs]

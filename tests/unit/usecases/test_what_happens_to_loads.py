@@ -10,6 +10,7 @@ from service.core.loads import DestinationKind, HoldState, LoadState
 from service.core.materials import LotStatus, TreatmentHistory
 from service.core.quantities import Measure
 from service.core.treatments import StatementSource
+from service.usecases.plan_diff import lots_that_moved
 from service.usecases.update_load import NotMownYet, StateNotReachable
 from tests.firms import DAY, SIX, outcome, the_load
 
@@ -62,6 +63,28 @@ def test_a_part_refused_leaves_that_part_aboard(firm, crew):
     routing = firm.plan_day()
     aboard = routing["vehicles"][0]["aboard_now"]["mass_high_kg"]
     assert aboard == pytest.approx(load.mass_kg.high * 0.25, abs=1.0)
+
+
+@pytest.mark.parametrize(
+    ("state", "share"), [(LoadState.REFUSED, 1.0), (LoadState.PARTLY_REFUSED, 0.25)]
+)
+def test_what_was_turned_away_is_told_where_it_goes_now_and_nowhere_else(firm, crew, state, share):
+    lawn = firm.lawn(1)
+    bed = firm.bed(lawn)
+    firm.site()
+    job = firm.jobs.create(firm.caller, firm.mown(lawn, crew))
+    before = firm.plan_day()
+    load = the_load(firm, DestinationKind.BED)
+    said = {"state": state, "refusal_reason": "nobody_there"}
+    if state is LoadState.PARTLY_REFUSED:
+        said["refused_share"] = share
+    firm.loads(firm.caller, load.id, said, expected_version=load.version)
+    after = firm.plan_day()
+    (lot,) = (lot for lot in after["lots"] if lot["job_id"] == str(job.id))
+    shares = {way["destination_id"]: way["share"] for way in lot["goes_to"]}
+    assert sum(shares.values()) == pytest.approx(1.0)
+    assert shares.get(str(bed.id), 0.0) == pytest.approx(1.0 - share)
+    assert [moved["code"] for moved in lots_that_moved(before, after)] == ["turned_away_today"]
 
 
 def test_a_delivered_load_cannot_become_planned_again(firm, crew):
