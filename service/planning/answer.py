@@ -6,6 +6,9 @@ import dataclasses
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+import numpy as np
+
+from service.planning.book import done_of, numbers_of, room_of
 from service.planning.columns import Column
 from service.planning.result import CostCents, DestinationUse, Plan, Work
 from service.planning.tables import UNITS_PER_CENT, Tables
@@ -45,12 +48,9 @@ def write_answer(
         Scarcity prices in units per kg, by destination number.
     """
     destinations = tables.problem.destinations
-    numbers = {d.id: number for number, d in enumerate(destinations)}
-    used = [0] * len(destinations)
-    for vehicle in tables.problem.vehicles:
-        for stop in vehicle.done:
-            if stop.destination is not None:
-                used[numbers[stop.destination]] += stop.mass_kg
+    done_kg = done_of(tables.problem, numbers_of(tables.problem))
+    over_done_kg = int(np.maximum(done_kg - room_of(tables.problem), 0).sum())
+    used = done_kg.tolist()
     for column in plan:
         for number, kg in column.use().items():
             used[number] += kg
@@ -67,7 +67,7 @@ def write_answer(
             for number, d in enumerate(destinations)
         ),
         over_kg=sum(max(0, kg - d.capacity_kg) for kg, d in zip(used, destinations, strict=True)),
-        bound=dataclasses.replace(bound, units=bound.units + done_overflow(tables)),
+        bound=dataclasses.replace(bound, units=bound.units + over_done_kg * tables.overflow),
         work=work,
     )
 
@@ -119,16 +119,4 @@ def sum_up(
         unplaced=unplaced,
         work=work,
         seconds=0.0,
-    )
-
-
-def done_overflow(tables: Tables) -> int:
-    """Return what the done stops of all vehicles have overflowed, in units."""
-    over: dict[str, int] = {}
-    for vehicle in tables.problem.vehicles:
-        for stop in vehicle.done:
-            if stop.destination is not None:
-                over[stop.destination] = over.get(stop.destination, 0) + stop.mass_kg
-    return tables.overflow * sum(
-        max(0, used - tables.named[name].capacity_kg) for name, used in over.items()
     )

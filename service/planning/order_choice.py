@@ -7,6 +7,7 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from service.planning.carried import stops_of
 from service.planning.columns import Column, arrivals, best_columns
 from service.planning.greedy import Fleet, LockNotPossible, cost_of
 from service.planning.order_search import MOST_PERMUTED, Order, OrderSearch, stretch_of
@@ -14,7 +15,6 @@ from service.planning.problem import Matrix, Problem, Vehicle
 from service.planning.result import Plan, VehiclePlan
 from service.planning.searching import CANDIDATES
 from service.planning.shortlists import NOWHERE, with_nowhere
-from service.planning.solve import stops_of
 from service.planning.tables import UNITS_PER_CENT, Tables, tables_of
 
 FEW = 6  # destinations looked at in a gap, of many blocks; common practice, no source

@@ -6,6 +6,7 @@ import time
 from collections.abc import Callable
 
 from service.planning.answer import NO_SCOPE, Bound, bare_day, write_answer
+from service.planning.carried import stops_of
 from service.planning.explain import explained
 from service.planning.greedy import AGAIN, Fleet, greedy, improve
 from service.planning.problem import Problem
@@ -95,16 +96,3 @@ def solve(
     if explain:
         plan = explained(tables, run.fleet, run.plan, plan)
     return plan.after(time.perf_counter() - started)
-
-
-def stops_of(plan: Plan) -> dict[str, set[tuple[str | None, str]]]:
-    """Return the tips of a plan: by vehicle, pairs of job before (None: start) and destination."""
-    stops: dict[str, set[tuple[str | None, str]]] = {}
-    for vehicle in plan.vehicles:
-        after = None
-        for stop in vehicle.stops:
-            if stop.job is not None:
-                after = stop.job
-            elif stop.destination is not None:
-                stops.setdefault(vehicle.id, set()).add((after, stop.destination))
-    return stops

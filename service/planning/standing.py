@@ -29,7 +29,7 @@ from service.planning.book import (
     with_capacity,
     with_reasons,
 )
-from service.planning.carried import Stops, columns_carried, stops_of_vehicle, tips_ahead
+from service.planning.carried import Stops, columns_carried, stops_of, stops_of_vehicle, tips_ahead
 from service.planning.columns import Column
 from service.planning.concerned import offer, plan_concerned
 from service.planning.differences import Change, differences
@@ -40,7 +40,6 @@ from service.planning.local import Local
 from service.planning.problem import Problem
 from service.planning.result import Plan, Work
 from service.planning.searching import CANDIDATES
-from service.planning.solve import stops_of
 from service.planning.tables import Whole, tables_of, vehicle_reader
 from service.planning.writing import Written, write_vehicle
 

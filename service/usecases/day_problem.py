@@ -38,9 +38,7 @@ class DayProblem:
     vehicles: dict[str, VehicleDay]
     destinations: dict[str, ReadyDestination]
     pieces: dict[str, LotPiece]
-    places: dict[Point, str]
     travel: TravelMatrix
-    place_index: dict[Point, int]
 
 
 def build_problem(
@@ -73,8 +71,7 @@ def build_problem(
     ]
     usable.sort(key=lambda ready: (_KIND_ORDER[ready.kind], ready.name, str(ready.id)))
     points = _points(facts, vehicle_days, usable)
-    index = {point: number for number, point in enumerate(points)}
-    names = {point: f"P{number}" for point, number in index.items()}
+    names = {point: f"P{number}" for number, point in enumerate(points)}
     travel = distances.matrix(points)
     signatures = {
         piece.job_id: NOTHING_LOADED for day in vehicle_days for piece in day.ahead
@@ -144,9 +141,7 @@ def build_problem(
         vehicles=named_days,
         destinations=destinations,
         pieces=pieces,
-        places=names,
         travel=travel,
-        place_index=index,
     )
 
 
