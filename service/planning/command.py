@@ -116,7 +116,11 @@ def _parser() -> argparse.ArgumentParser:
         "these orders here; the plan is then of that problem",
     )
     until = parser.add_mutually_exclusive_group()
-    until.add_argument("--seconds", type=_limit, help="look for better plans this long")
+    until.add_argument(
+        "--seconds",
+        type=_limit,
+        help="look for better plans this long; orders are looked for besides",
+    )
     until.add_argument("--gap", type=_limit, help="stop at this proven gap, in permille")
     until.add_argument("--first", action="store_true", help="the first plan, without a bound")
     return parser
