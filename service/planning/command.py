@@ -121,7 +121,9 @@ def _parser() -> argparse.ArgumentParser:
         type=_limit,
         help="look for better plans this long; orders are looked for besides",
     )
-    until.add_argument("--gap", type=_limit, help="stop at this proven gap, in permille; 3 if no option is given")
+    until.add_argument(
+        "--gap", type=_limit, help="stop at this proven gap, in permille; 3 if no option is given"
+    )
     until.add_argument("--first", action="store_true", help="the first plan, without a bound")
     return parser
 
