@@ -263,6 +263,11 @@ _WAYS: Final = whole(
     }
 )
 
+_IN_THE_COST: Final = (
+    "cost_cents counts what moving crews and burdening beds is held to be worth, `changes` and "
+    "`burden` of a routing's cost_cents, which nobody pays."
+)
+
 _MOVED: Final = several(
     whole(
         {
@@ -283,7 +288,7 @@ CHANGES: Final = whole(
         "moved": _MOVED,
         "cost_cents": whole({"before": {"type": ["integer", "null"]}, "after": CENTS}),
     },
-    description="The lots whose way changed, and why.",
+    description=f"The lots whose way changed, and why. {_IN_THE_COST}",
 )
 
 _COMPARED: Final = whole({"before": NUMBER, "after": NUMBER, "difference": NUMBER})
@@ -299,7 +304,10 @@ WHAT_IF: Final = whole(
         "moved": _MOVED,
         "routing": ROUTING,
     },
-    description="The supposed day beside the day as it is, both planned now.",
+    description=(
+        f"The supposed day beside the day as it is, both planned now. {_IN_THE_COST} Lots of lost "
+        "vehicles are in no cost: `left_behind_high_kg` is what they would have brought."
+    ),
 )
 
 ROUTING_MAP: Final = whole(
