@@ -14,7 +14,7 @@ from service.api.examples import OTHER_ID
 from service.api.fields import Day, Flag, Identifier, Number, Several
 from service.api.routes import Routes
 from service.api.schemas import Described
-from service.api.work.routing_shape import CHANGES, WHAT_IF
+from service.api.work.moved_shape import CHANGES, WHAT_IF
 from service.core.access import Act
 from service.usecases.plan_changes import TellPlanChanges
 from service.usecases.what_if import Changes, WhatIf
