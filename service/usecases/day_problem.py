@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from uuid import UUID
 
@@ -47,7 +47,7 @@ def build_problem(
     routed: Sequence[Job],
     *,
     distances: Distances,
-    keep_locks: bool = True,
+    without_locks: Collection[str] = (),
 ) -> DayProblem:
     """Return the planner's problem of what is still ahead on the day.
 
@@ -59,8 +59,8 @@ def build_problem(
     ----------
     routed
         The jobs whose clippings go on a vehicle, by time.
-    keep_locks
-        Whether loads a dispatcher locked stay where they are.
+    without_locks
+        Vehicles, by the planner's names, whose loads move though a dispatcher locked them.
     """
     vehicle_days = vehicle_days_of(facts, asked, routed)
     rows = [asked.verdicts[job.id] for job in routed]
@@ -101,7 +101,7 @@ def build_problem(
                 facts=facts,
                 signatures=signatures,
                 names=names,
-                locked=_locked(day, facts, asked, destinations) if keep_locks else (),
+                locked=() if key in without_locks else _locked(day, facts, asked, destinations),
             )
             for key, day in named_days.items()
         ),

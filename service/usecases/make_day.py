@@ -97,12 +97,20 @@ class MakeDay:
         )
         if local is not None:
             return Made(asked=asked, advice=advice, built=built, plan=local.plan, local=local)
-        try:
-            plan = self._solved(built, stop, previous, explain=explain)
-        except LockNotPossible:
-            # One lock that can't be kept must not cost the whole depot its routing.
-            built = build_problem(facts, asked, routed, distances=self._distances, keep_locks=False)
-            plan = self._solved(built, stop, previous, explain=explain)
+        unlocked: set[str] = set()
+        while True:
+            try:
+                plan = self._solved(built, stop, previous, explain=explain)
+                break
+            except LockNotPossible as refusal:
+                # It must cost neither the depot its routing nor other vehicles their locks.
+                vehicle = str(refusal.facts["vehicle"])
+                if vehicle in unlocked:
+                    raise
+                unlocked.add(vehicle)
+                built = build_problem(
+                    facts, asked, routed, distances=self._distances, without_locks=unlocked
+                )
         faults = check_plan(built.problem, plan, previous=previous)
         if faults:
             raise PlanFaulty("; ".join(str(fault) for fault in faults))

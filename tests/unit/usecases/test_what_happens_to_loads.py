@@ -8,6 +8,7 @@ import pytest
 from service.core.errors import RecordNotUsable, VersionOvertaken
 from service.core.loads import DestinationKind, HoldState, LoadState
 from service.core.materials import LotStatus, TreatmentHistory
+from service.core.places import LiveStatus, SiteState
 from service.core.quantities import Measure
 from service.core.treatments import StatementSource
 from service.usecases.plan_diff import lots_that_moved
@@ -197,6 +198,42 @@ def test_a_lock_whose_destination_says_no_is_told_and_let_go(firm, crew):
     assert [w["load_id"] for w in routing["warnings"] if w["code"] == "lock_not_kept"] == [
         str(load.id)
     ]
+
+
+def test_a_lock_that_cannot_be_kept_lets_no_other_vehicles_lock_go(firm):
+    first, second = firm.crew(firm.vehicle("CL05 LAW")), firm.crew(firm.vehicle("CL06 LAW"))
+    near, beside = firm.lawn(1), firm.lawn(2)
+    dear = firm.site(name="Dear compost")
+    firm.jobs.create(firm.caller, firm.mown(near, first))
+    firm.plan_day()
+    lock(firm, first)
+    cheap = replace(dear.fee, amount_cents=dear.fee.amount_cents // 3)
+    site = firm.site(fee=cheap)
+    firm.jobs.create(firm.caller, firm.mown(beside, second))
+    firm.plan_day()
+    lock(firm, second)
+    firm.bed(near, area_m2=200.0)  # without its lock the first would go here
+    shut = LiveStatus(state=SiteState.OPEN, as_of=SIX, closes_early_at=SIX + timedelta(seconds=1))
+    firm.library.compost_sites.amend(
+        firm.caller, site.id, {"live_status": shut}, expected_version=1
+    )
+    routing = firm.plan_day()
+    goes = {
+        (vehicle["vehicle_id"], stop["destination_id"])
+        for vehicle in routing["vehicles"]
+        for stop in vehicle["stops"]
+        if stop["kind"] == "drop"
+    }
+    assert (str(first.vehicle_id), str(dear.id)) in goes
+    assert (str(second.vehicle_id), str(site.id)) not in goes
+    lost = [w["vehicle_id"] for w in routing["warnings"] if w["code"] == "lock_not_kept"]
+    assert lost == [str(second.vehicle_id)]
+
+
+def lock(firm, crew):
+    """Lock the load of a crew."""
+    (load,) = (load for load in firm.all_loads() if load.vehicle_id == crew.vehicle_id)
+    firm.loads(firm.caller, load.id, {"locked": True}, expected_version=load.version)
 
 
 def test_a_delivery_long_before_the_cut_is_refused(firm, crew):
