@@ -21,7 +21,7 @@ from service.usecases.day_facts import DayFacts
 from service.usecases.day_problem import DayProblem, build_problem
 from service.usecases.local_answer import local_answer
 from service.usecases.made_day import COLLECTABLE, LocalAnswer
-from service.usecases.previous_plan import previous_of
+from service.usecases.previous_plan import previous_of, with_locked_amounts
 from service.usecases.travel import Distances
 
 PLANNING_SEED = 0
@@ -83,6 +83,7 @@ class MakeDay:
         ]
         built = build_problem(facts, asked, routed, distances=self._distances)
         previous = previous_of(facts, built)
+        built = with_locked_amounts(built, previous)
         local = (
             None
             if whole
@@ -111,6 +112,7 @@ class MakeDay:
                 built = build_problem(
                     facts, asked, routed, distances=self._distances, without_locks=unlocked
                 )
+                built = with_locked_amounts(built, previous)
         faults = check_plan(built.problem, plan, previous=previous)
         if faults:
             raise PlanFaulty("; ".join(str(fault) for fault in faults))

@@ -230,6 +230,58 @@ def test_a_lock_that_cannot_be_kept_lets_no_other_vehicles_lock_go(firm):
     assert lost == [str(second.vehicle_id)]
 
 
+def test_a_locked_load_keeps_its_kilograms_where_they_could_be_tipped_for_less(firm, crew):
+    lawn = firm.lawn(1)
+    firm.jobs.create(firm.caller, firm.mown(lawn, crew))
+    before = firm.plan_day()
+    lock(firm, crew)
+    firm.bed(lawn, area_m2=200.0)  # nearer, and for nothing
+    (held,) = drops(before)
+    (kept,) = drops(firm.plan_day())
+    assert (kept["load_id"], kept["locked"]) == (held["load_id"], True)
+    assert kept["mass_kg"] == held["mass_kg"]
+
+
+def test_locked_loads_that_find_less_room_share_what_there_is(firm):
+    crews = [firm.crew(firm.vehicle(f"CL0{number} LAW")) for number in (1, 2)]
+    lawns = [firm.lawn(number) for number in (1, 2)]
+    bed = firm.bed(lawns[0], area_m2=200.0)
+    for crew, lawn in zip(crews, lawns, strict=True):
+        firm.jobs.create(firm.caller, firm.mown(lawn, crew))
+    routing = firm.plan_day()
+    before = drops(routing)
+    assert {drop["destination_id"] for drop in before} == {str(bed.id)}
+    for crew in crews:
+        lock(firm, crew)
+    brought_kg = sum(drop["mass_kg"]["high"] for drop in before)
+    share = 0.75 * brought_kg / room_of(routing, bed)
+    smaller = Measure(value=200.0 * share, unit="m2")
+    firm.library.beds.amend(firm.caller, bed.id, {"area": smaller}, expected_version=1)
+    after = firm.plan_day()
+    assert not [warning for warning in after["warnings"] if warning["code"] == "lock_not_kept"]
+    here = [drop for drop in drops(after) if drop["destination_id"] == str(bed.id)]
+    assert len(here) == 2
+    assert sum(drop["mass_kg"]["high"] for drop in here) == pytest.approx(
+        room_of(after, bed), abs=2.0
+    )
+
+
+def room_of(routing, place):
+    """Return the room that a routing tells of a place."""
+    (told,) = (one for one in routing["destinations"] if one["destination_id"] == str(place.id))
+    return told["room_high_kg"]
+
+
+def drops(routing):
+    """Return the loads of a routing."""
+    return [
+        stop
+        for vehicle in routing["vehicles"]
+        for stop in vehicle["stops"]
+        if stop["kind"] == "drop"
+    ]
+
+
 def lock(firm, crew):
     """Lock the load of a crew."""
     (load,) = (load for load in firm.all_loads() if load.vehicle_id == crew.vehicle_id)
