@@ -57,8 +57,7 @@ def solve_command(
     out, err = out or sys.stdout, err or sys.stderr
     options = _parser().parse_args(argv)
     try:
-        for path in (options.output, options.propose_order):
-            _judge_path(path)
+        _judge_files(options.problem, [options.output, options.propose_order])
         document = _read(options.problem)
         problem = Problem.from_json(document)
         wanted: _Options = {
@@ -172,11 +171,24 @@ def _write(path: Path, document: dict[str, Any]) -> None:
     path.write_text(_text(document), encoding="utf-8")
 
 
-def _judge_path(path: Path | None) -> None:
-    """Refuse a file that cannot be written before time is spent on what goes into it."""
-    if path is not None and (path.is_dir() or not path.absolute().parent.is_dir()):
-        detail = f"{path} cannot be written: it must be a file in a folder that is there."
-        raise ProblemNotUsable([Fault(pointer="", code="not_writable", detail=detail)])
+def _judge_files(problem: Path, written: list[Path | None]) -> None:
+    """Refuse files that cannot be written before time is spent on what goes into them.
+
+    One that would take the place of the problem, or of the other, cannot either.
+    """
+    taken, faults = {problem.resolve()}, []
+    for path in written:
+        if path is None:
+            continue
+        if path.is_dir() or not path.absolute().parent.is_dir():
+            detail = f"{path} cannot be written: it must be a file in a folder that is there."
+            faults.append(Fault(pointer="", code="not_writable", detail=detail))
+        elif path.resolve() in taken:
+            detail = f"{path} is the name of another file of this call."
+            faults.append(Fault(pointer="", code="not_writable", detail=detail))
+        taken.add(path.resolve())
+    if faults:
+        raise ProblemNotUsable(faults)
 
 
 def _impossible_locks(problem: Problem) -> list[Fault]:

@@ -145,3 +145,15 @@ def test_a_first_plan_is_told_without_a_gap(problem_file):
     _, _, err = run(problem_file, "--first")
     assert "permille" not in err
     assert "no bound" in err
+
+
+def test_a_plan_never_takes_the_place_of_its_problem_or_of_the_orders(problem_file, tmp_path):
+    asked = problem_file.read_text(encoding="utf-8")
+    code, out, _ = run(problem_file, "--first", "-o", problem_file.parent / "." / "problem.json")
+    assert (code, out) == (2, "")
+    assert problem_file.read_text(encoding="utf-8") == asked
+    both = tmp_path / "both.json"
+    code, _, err = run(problem_file, "--first", "-o", both, "--propose-order", both)
+    assert code == 2
+    assert "both.json" in err
+    assert not both.exists()
