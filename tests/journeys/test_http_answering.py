@@ -167,6 +167,8 @@ def test_a_bed_that_refuses_moves_only_who_meant_to_go_there(depot):
     after = depot.read()
     assert going_to(after, bed) == set()
     assert is_local(after, *concerned) == moved(before, after) == concerned
+    name = bed_in_use(before)["destination"]
+    assert all(name in one["why"] for one in after["routing"]["planning"]["vehicles"])
     for lot_told in after["routing"]["lots"]:
         assert lot_told["outcome"] == lot(before, lot_told["job_id"])["outcome"]
     changes = depot.client.get(f"/day-plans/{after['id']}/changes").json
