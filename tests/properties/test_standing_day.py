@@ -6,6 +6,7 @@ from __future__ import annotations
 import contextlib
 import dataclasses
 import random
+from itertools import pairwise
 
 import pytest
 
@@ -222,6 +223,19 @@ def test_a_vehicle_out_for_the_day_leaves_its_jobs_and_its_load_to_others(now):
     assert sorted(carried) == sorted({job.id for job in then.problem.jobs})
     kg = sum(job.mass_kg for job in then.problem.jobs if job.id.startswith(f"{vehicle.id}/load/"))
     assert kg == sum(part.mass_kg for part in vehicle.aboard)
+
+
+def test_a_tip_after_a_job_that_is_gone_is_told_as_that(now):
+    vehicle, job = next(
+        (answer.id, before.job)
+        for answer in now.plan.vehicles
+        for before, after in pairwise(answer.stops)
+        if before.job is not None and not before.done and after.destination is not None
+    )
+    then = now.after(job_cancelled(now.problem, job))
+    (gone, *_) = (c for c in then.changes if (c.vehicle, c.after_job) == (vehicle, job))
+    assert gone.kind == "removed"
+    assert gone.reason == f"{vehicle} no longer has {job}"
 
 
 def test_what_broke_down_before_takes_nothing_over(now):
