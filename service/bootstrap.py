@@ -119,15 +119,10 @@ def build_use_cases(
     changing = Changing(open_unit_of_work=writing, clock=clock, identifiers=identifiers)
     distances = distances_by(rulebook, day=clock.now().date())
     stop = stop or StopRule(seconds=settings.plan_seconds)
-    supposing = Supposing(
-        open_reading=reading,
-        clock=clock,
-        identifiers=identifiers,
-        rulebook=rulebook,
-        distances=distances,
-        stop=stop,
+    planning = Planning(
+        clock=clock, identifiers=identifiers, rulebook=rulebook, distances=distances, stop=stop
     )
-    plan_day = PlanDay(**changing, rulebook=rulebook, distances=distances, stop=stop)
+    plan_day = PlanDay(open_unit_of_work=writing, **planning)
     return UseCases(
         answer_once=AnswerOnce(**changing),
         check_ready=CheckReady(open_unit_of_work=reading),
@@ -144,7 +139,7 @@ def build_use_cases(
         papers=keep_papers(**changing, open_reading=reading),
         plan_day=plan_day,
         pre_mow_check=PreMowCheck(open_unit_of_work=reading, clock=clock, rulebook=rulebook),
-        propose_orders=ProposeOrders(**supposing),
+        propose_orders=ProposeOrders(open_unit_of_work=reading, **planning),
         read_routing=ReadRouting(open_reading=reading, clock=clock, plan_day=plan_day),
         record_jobs=RecordJobs(
             **changing,
@@ -158,7 +153,7 @@ def build_use_cases(
         update_hold=UpdateHold(**changing),
         tell_plan_changes=TellPlanChanges(open_reading=reading),
         update_load=UpdateLoad(**changing),
-        what_if=WhatIf(**supposing),
+        what_if=WhatIf(open_unit_of_work=reading, **planning),
     )
 
 
@@ -170,10 +165,9 @@ class Changing(TypedDict):
     identifiers: Identifiers
 
 
-class Supposing(TypedDict):
-    """What every use case needs that plans days and keeps nothing."""
+class Planning(TypedDict):
+    """What every use case needs that plans days, beside the records."""
 
-    open_reading: OpenUnitOfWork
     clock: Clock
     identifiers: Identifiers
     rulebook: Rulebook

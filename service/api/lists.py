@@ -14,7 +14,7 @@ from flask import request
 from marshmallow import Schema, fields
 
 from service.api.faults import LocatedFault, Place
-from service.api.fields import Count, Several, Strict, Text
+from service.api.fields import IntegerInQuery, Several, Strict, Text
 from service.api.refusals import RequestNotUsable
 from service.api.schemas import Described
 from service.core.records import AnyRecord
@@ -37,7 +37,7 @@ def filter_of(name: str, field: Strict) -> Several:
 @cache
 def _cursor_fields() -> Mapping[str, fields.Field[Any]]:
     return {
-        _LIMIT: Count(
+        _LIMIT: IntegerInQuery(
             low=1,
             high=LONGEST_PAGE,
             load_default=USUAL_PAGE,

@@ -67,7 +67,7 @@ class RecordNotUsable(Refusal):
     """A record contradicts itself or what is already kept; every fault is named at once."""
 
     code = "record_not_usable"
-    sentence = "{count} fields cannot be used."
+    sentence = "Fields that cannot be used: {count}. Each is named under errors."
 
     def __init__(self, faults: list[FieldFault]) -> None:
         """Keep the faults; there is at least one."""

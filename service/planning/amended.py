@@ -35,8 +35,6 @@ class Event:
         The road matrix with the new places; only where the problem has one.
     dropped_jobs
         Ids of jobs that no vehicle carries any more.
-    about
-        Ids of vehicles to be planned again though no record of theirs changed.
     """
 
     why: str
@@ -46,7 +44,6 @@ class Event:
     places: tuple[Place, ...] = ()
     matrix: Matrix | None = None
     dropped_jobs: tuple[str, ...] = ()
-    about: tuple[str, ...] = ()
 
 
 def amended_problem(problem: Problem, event: Event) -> Problem:

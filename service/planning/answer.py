@@ -6,12 +6,18 @@ import dataclasses
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+import numpy as np
+
+from service.planning.book import done_of, numbers_of, room_of
 from service.planning.columns import Column
 from service.planning.result import CostCents, DestinationUse, Plan, Work
 from service.planning.tables import UNITS_PER_CENT, Tables
 from service.planning.writing import Written, bare_day, cents, write_vehicle
 
-__all__ = ["Bound", "bare_day", "cents", "sum_up", "write_answer"]
+__all__ = ["NO_SCOPE", "Bound", "bare_day", "cents", "sum_up", "write_answer"]
+
+NO_SCOPE = "none"  # of a plan whose bound nobody sought
+BOUND_FAULTY = "the bound lies above this plan, so it is false: a fault of the planner"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -31,9 +37,8 @@ def write_answer(
     bound: Bound,
     prices: dict[int, int],
     work: Work,
-    seconds: float,
 ) -> Plan:
-    """Return the answer for a plan.
+    """Return the answer for a plan; it says no time, see `Plan.after`.
 
     Parameters
     ----------
@@ -43,12 +48,9 @@ def write_answer(
         Scarcity prices in units per kg, by destination number.
     """
     destinations = tables.problem.destinations
-    numbers = {d.id: number for number, d in enumerate(destinations)}
-    used = [0] * len(destinations)
-    for vehicle in tables.problem.vehicles:
-        for stop in vehicle.done:
-            if stop.destination is not None:
-                used[numbers[stop.destination]] += stop.mass_kg
+    done_kg = done_of(tables.problem, numbers_of(tables.problem))
+    over_done_kg = int(np.maximum(done_kg - room_of(tables.problem), 0).sum())
+    used = done_kg.tolist()
     for column in plan:
         for number, kg in column.use().items():
             used[number] += kg
@@ -65,9 +67,8 @@ def write_answer(
             for number, d in enumerate(destinations)
         ),
         over_kg=sum(max(0, kg - d.capacity_kg) for kg, d in zip(used, destinations, strict=True)),
-        bound=dataclasses.replace(bound, units=bound.units + done_overflow(tables)),
+        bound=dataclasses.replace(bound, units=bound.units + over_done_kg * tables.overflow),
         work=work,
-        seconds=seconds,
     )
 
 
@@ -79,7 +80,6 @@ def sum_up(
     over_kg: int,
     bound: Bound,
     work: Work,
-    seconds: float,
 ) -> Plan:
     """Return the answer for a day from the answers of its vehicles.
 
@@ -98,33 +98,25 @@ def sum_up(
     rounded = {name: cents(units) for name, units in parts.items()}
     rounded["total"] = cents(total)
     unplaced = tuple(part for w in written for part in w.unplaced)
+    bound_units = bound.units + sum(w.spent for w in written)
+    note = bound.note
+    if bound.proven and bound_units > total:  # a bug; nobody is to be told a false proof
+        bound, note = dataclasses.replace(bound, proven=False), BOUND_FAULTY
+    if unplaced:
+        note = "some material is not placed; the bound is of plans that place everything"
     return Plan(
         problem=tables.problem.name,
         status="unplaced" if unplaced else "overflow" if over_kg else "ok",
         cost_cents=CostCents(**rounded),
         disposal_cents=cents(total) - cents(sum(w.bare for w in written)),
-        bound_cents=min(cents(bound.units + sum(w.spent for w in written)), cents(total)),
+        bound_cents=min(cents(bound_units), cents(total)),
         # The bound is of plans that place everything; one that leaves material over may cost less.
         bound_proven=bound.proven and not unplaced,
         bound_scope=bound.scope,
-        bound_note="some material is not placed; the bound is of plans that place everything"
-        if unplaced
-        else bound.note,
+        bound_note=note,
         vehicles=tuple(w.plan for w in written),
         destinations=uses,
         unplaced=unplaced,
         work=work,
-        seconds=seconds,
-    )
-
-
-def done_overflow(tables: Tables) -> int:
-    """Return what the done stops of all vehicles have overflowed, in units."""
-    over: dict[str, int] = {}
-    for vehicle in tables.problem.vehicles:
-        for stop in vehicle.done:
-            if stop.destination is not None:
-                over[stop.destination] = over.get(stop.destination, 0) + stop.mass_kg
-    return tables.overflow * sum(
-        max(0, used - tables.named[name].capacity_kg) for name, used in over.items()
+        seconds=0.0,
     )

@@ -12,7 +12,7 @@ from service.planning.columns import Column
 from service.planning.problem import Destination, DoneStop, Problem, Vehicle
 from service.planning.result import DestinationUse, PlanStop
 from service.planning.tables import UNITS_PER_CENT, Tables, Whole
-from service.planning.writing import Written, done_cost
+from service.planning.writing import Written, done_cost, told_done
 
 
 def room_of(problem: Problem) -> Whole:
@@ -61,7 +61,7 @@ def with_capacity(tables: Tables, done_kg: Whole) -> Tables:
 
 def carriers(problem: Problem, event: Event) -> list[int]:
     """Return the numbers of the vehicles an event is about, and of those that carry its jobs."""
-    names = {vehicle.id for vehicle in event.vehicles} | set(event.about)
+    names = {vehicle.id for vehicle in event.vehicles}
     jobs = {job.id for job in event.jobs}
     return [
         number
@@ -114,19 +114,7 @@ def uses_of(
 
 def passed(tables: Tables, old: Written, frozen: Vehicle) -> Written:
     """Return a vehicle's answer when more of it is done: the same stops, some of them history."""
-    stops = list(old.plan.stops)
-    for number, done in enumerate(frozen.done):
-        stops[number] = PlanStop(
-            arrive_s=done.arrive_s,
-            job=done.job,
-            destination=done.destination,
-            mass_kg=done.mass_kg,
-            volume_l=done.volume_l,
-            statuses=done.statuses,
-            reason=done.reason,
-            done=True,
-            leave_s=done.leave_s,
-        )
+    stops = [*map(told_done, frozen.done), *old.plan.stops[len(frozen.done) :]]
     gone = {None, *(stop.job for stop in frozen.done if stop.job is not None)}
     unplaced = tuple(part for part in old.unplaced if part.after_job not in gone)
     cost = sum(part.mass_kg for part in unplaced) * tables.unplaced

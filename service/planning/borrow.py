@@ -25,7 +25,7 @@ def uncounted(_, array):  # type: ignore[no-untyped-def] # noqa: ANN001, ANN201 
 
     def made(context, builder, signature, arguments):  # type: ignore[no-untyped-def] # noqa: ANN001, ANN202
         copy = context.make_array(signature.args[0])(context, builder, value=arguments[0])
-        copy.meminfo = cgutils.get_null_value(copy.meminfo.type)  # type: ignore[no-untyped-call]
+        copy.meminfo = cgutils.get_null_value(copy.meminfo.type)  # type: ignore[no-untyped-call] # as above
         return copy._getvalue()  # noqa: SLF001 - numba's own way
 
     return array(array), made

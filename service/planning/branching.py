@@ -1,9 +1,10 @@
 """A few vehicles together, exactly: branch and bound over who tips where. Bound and plans.
 
 The linear program of a few vehicles leaves a gap, because it may mix tip plans. Here it is closed:
-a tip that the mixture makes half is once forbidden and once demanded, and both halves are bounded
-again. What the vehicles share with others has a fixed price; what only they can use is shared
-between them in the program.
+of the use that the mixture mixes most, a vehicle's largest tip at a destination, one node says that
+it is at least so many kilograms, another that it is less, and both halves are bounded again. What
+the vehicles share with others has a fixed price; what only they can use is shared between them in
+the program.
 """
 
 from __future__ import annotations
@@ -25,7 +26,7 @@ from service.planning.demands import (
     halves_of,
     merged,
     obeys,
-    room_of,
+    room_at_most,
 )
 from service.planning.greedy import Fleet
 from service.planning.known import Known
@@ -157,7 +158,7 @@ def _relaxed(cluster: Cluster, node: _Node, ceiling: int) -> _Relaxed:
     shut = [p for p, column in enumerate(master.columns) if not obeys(column, node.demands)]
     master.close(shut)
     narrow = {n: demanded(k.narrow, n, node.demands) for n, k in cluster.known.items()}
-    rooms = {n: room_of(cluster.room, n, node.demands) for n in cluster.known}
+    rooms = {n: room_at_most(cluster.room, n, node.demands) for n in cluster.known}
     best, weakest = -STRANDED, None
     solution = master.solve()
     for turn in range(ROUNDS):

@@ -3,20 +3,20 @@
 from __future__ import annotations
 
 import dataclasses
+from collections.abc import Collection
 
 from service.planning.amended import Event
-from service.planning.events import EventNotPossible, load_jobs, out_for_the_day
+from service.planning.events import EventNotPossible, load_jobs, load_name, out_for_the_day
 from service.planning.problem import Aboard, Job, Vehicle
 from service.planning.standing import Standing
 from service.planning.tables import Tables
 from service.planning.ways import way
 
-RELOAD_S = (
-    900  # from one body into another, a load that a crew forks over; common practice, no source
-)
+# From one body into another, a load that a crew forks over; common practice, no source.
+RELOAD_S = 900
 
 
-def broken_down(day: Standing, vehicle: str) -> Event:
+def broken_down(day: Standing, vehicle: str, *, out: Collection[str] = ()) -> Event:
     """Return the event that a vehicle does nothing more after what is done or under way.
 
     Each of its jobs, and each lot aboard as a job of its own, goes to the vehicle and the point of
@@ -27,6 +27,8 @@ def broken_down(day: Standing, vehicle: str) -> Event:
     ----------
     day
         The standing day, frozen at the time of the breakdown.
+    out
+        Vehicles that broke down before: they take nothing over.
 
     Raises
     ------
@@ -38,7 +40,7 @@ def broken_down(day: Standing, vehicle: str) -> Event:
     if number is None:
         raise EventNotPossible(detail=f"there is no vehicle {vehicle}.")
     broken = problem.vehicles[number]
-    others = [n for n in range(len(problem.vehicles)) if n != number]
+    others = [n for n, v in enumerate(problem.vehicles) if n != number and v.id not in out]
     loads = _loads(day.fleet.tables, broken, [problem.vehicles[n] for n in others])
     passed = sum(1 for stop in broken.done if stop.job is not None)
     jobs = {job.id: job for job in problem.jobs} | {load.id: load for load in loads}
@@ -80,7 +82,12 @@ def _loads(tables: Tables, broken: Vehicle, others: list[Vehicle]) -> tuple[Job,
             low_l, high_l = part.volume_l * piece // pieces, part.volume_l * (piece + 1) // pieces
             parts.append(dataclasses.replace(part, mass_kg=high - low, volume_l=high_l - low_l))
     made = load_jobs(
-        broken, place, tuple(parts), service_s=RELOAD_S, window_s=max(v.shift_end_s for v in others)
+        broken,
+        place,
+        tuple(parts),
+        first=1 + sum(1 for name in jobs if name.startswith(load_name(broken, ""))),
+        service_s=RELOAD_S,
+        window_s=max(v.shift_end_s for v in others),
     )
     return tuple(
         job

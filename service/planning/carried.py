@@ -14,6 +14,12 @@ from service.planning.ways import way
 Stops = set[tuple[str | None, str]]
 
 
+def stops_of(plan: Plan) -> dict[str, Stops]:
+    """Return the tips of a plan, by the ids of the vehicles that have any."""
+    tips = ((answer.id, stops_of_vehicle(answer)) for answer in plan.vehicles)
+    return {name: stops for name, stops in tips if stops}
+
+
 def stops_of_vehicle(answer: VehiclePlan) -> Stops:
     """Return the tips of a vehicle: pairs of job before (None: start) and destination."""
     stops: Stops = set()

@@ -153,16 +153,19 @@ def offer_of(
     tables: Tables, listed: Shortlist, prices: Whole, room: Whole, tolls: Tolls | None = None
 ) -> Offer:
     """Return what the candidates of a shortlist offer; nowhere takes all, at its price."""
-    tolls = tolls or Tolls.none(len(prices))
-    beyond = tables.destinations.fee + tables.overflow - tolls.relief
-    steps = tolls.kg.shape[1]
-    return Offer(
-        price=np.append(prices, tables.unplaced)[listed.who],
-        beyond=np.append(beyond, tables.unplaced)[listed.who],
-        room=np.minimum(np.append(room, NO_CAP)[listed.who], listed.road.near[:, CAP]),
-        toll_kg=np.vstack([tolls.kg, np.full((1, steps), NO_CAP)])[listed.who],
-        toll=np.vstack([tolls.cost, np.zeros((1, steps), dtype=np.int64)])[listed.who],
-    )
+    who, nowhere = listed.who, listed.who == NOWHERE
+    own = np.minimum(room[who], listed.road.near[:, CAP])
+    beyond = tables.destinations.fee[who] + tables.overflow
+    if tolls is None:
+        toll_kg = toll = np.zeros((len(who), 0), dtype=np.int64)
+    else:
+        toll_kg, toll = tolls.kg[who], tolls.cost[who]
+        beyond -= tolls.relief[who]
+        toll_kg[nowhere] = NO_CAP
+    price = prices[who]
+    price[nowhere] = beyond[nowhere] = tables.unplaced
+    own[nowhere] = NO_CAP
+    return Offer(price=price, beyond=beyond, room=own, toll_kg=toll_kg, toll=toll)
 
 
 def true_cost(

@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 import argparse
+import dataclasses
 import json
+import math
 import sys
 from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 from typing import Any, TextIO, TypedDict
 
-from service.core.errors import Refusal
+from service.planning.answer import NO_SCOPE
 from service.planning.check import check_plan
 from service.planning.faults import Fault, PlanNotLegal, ProblemNotUsable
+from service.planning.greedy import LockNotPossible
 from service.planning.ordering import Proposal, free_vehicle, propose
 from service.planning.problem import Problem
 from service.planning.result import Plan
@@ -54,6 +57,7 @@ def solve_command(
     out, err = out or sys.stdout, err or sys.stderr
     options = _parser().parse_args(argv)
     try:
+        _judge_files(options.problem, [options.output, options.propose_order])
         document = _read(options.problem)
         problem = Problem.from_json(document)
         wanted: _Options = {
@@ -72,23 +76,28 @@ def solve_command(
         _judge(problem, plan)
         if options.propose_order is not None:
             _write(options.propose_order, _with_orders(document, problem))
+    except LockNotPossible:
+        return _refuse(_impossible_locks(problem), err, NOT_USABLE)
     except ProblemNotUsable as refusal:
-        return _refuse(refusal, list(refusal.faults), err, NOT_USABLE)
+        return _refuse(refusal.faults, err, NOT_USABLE)
     except PlanNotLegal as refusal:
-        return _refuse(refusal, list(refusal.faults), err, NOT_LEGAL)
-    except Refusal as refusal:
-        return _refuse(refusal, [], err, NOT_USABLE)
+        return _refuse(refusal.faults, err, NOT_LEGAL)
     if options.output is None:
         out.write(_text(plan.to_json()))
     else:
         _write(options.output, plan.to_json())
     print(
-        f"{plan.status}: {plan.cost_cents.total} cents, gap {plan.gap_permille} permille"
-        f"{'' if plan.bound_proven else ' (not proven)'}, ended by {plan.work.ended_by}, "
-        f"{plan.seconds} s",
+        f"{plan.status}: {plan.cost_cents.total} cents, {_gap_of(plan)}, "
+        f"ended by {plan.work.ended_by}, {plan.seconds} s",
         file=err,
     )
     return 0
+
+
+def _gap_of(plan: Plan) -> str:
+    if plan.bound_scope == NO_SCOPE:
+        return "no bound"
+    return f"gap {plan.gap_permille} permille{'' if plan.bound_proven else ' (not proven)'}"
 
 
 def _parser() -> argparse.ArgumentParser:
@@ -106,10 +115,24 @@ def _parser() -> argparse.ArgumentParser:
         "these orders here; the plan is then of that problem",
     )
     until = parser.add_mutually_exclusive_group()
-    until.add_argument("--seconds", type=float, help="look for better plans this long")
-    until.add_argument("--gap", type=float, help="stop at this proven gap, in permille")
+    until.add_argument(
+        "--seconds",
+        type=_limit,
+        help="look for better plans this long; orders are looked for besides",
+    )
+    until.add_argument(
+        "--gap", type=_limit, help="stop at this proven gap, in permille; 3 if no option is given"
+    )
     until.add_argument("--first", action="store_true", help="the first plan, without a bound")
     return parser
+
+
+def _limit(text: str) -> float:
+    """Return a limit: a finite number, 0 or more."""
+    limit = float(text)
+    if not math.isfinite(limit) or limit < 0:
+        raise ValueError(text)
+    return limit
 
 
 def _told(proposal: Proposal) -> Iterator[str]:
@@ -148,6 +171,39 @@ def _write(path: Path, document: dict[str, Any]) -> None:
     path.write_text(_text(document), encoding="utf-8")
 
 
+def _judge_files(problem: Path, written: list[Path | None]) -> None:
+    """Refuse files that cannot be written before time is spent on what goes into them.
+
+    One that would take the place of the problem, or of the other, cannot either.
+    """
+    taken, faults = {problem.resolve()}, []
+    for path in written:
+        if path is None:
+            continue
+        if path.is_dir() or not path.absolute().parent.is_dir():
+            detail = f"{path} cannot be written: it must be a file in a folder that is there."
+            faults.append(Fault(pointer="", code="not_writable", detail=detail))
+        elif path.resolve() in taken:
+            detail = f"{path} is the name of another file of this call."
+            faults.append(Fault(pointer="", code="not_writable", detail=detail))
+        taken.add(path.resolve())
+    if faults:
+        raise ProblemNotUsable(faults)
+
+
+def _impossible_locks(problem: Problem) -> list[Fault]:
+    """Return the vehicles that cannot keep their locked tips: each is planned as if alone."""
+    faults = []
+    for number, vehicle in enumerate(problem.vehicles):
+        alone = dataclasses.replace(problem, vehicles=(vehicle,))
+        try:
+            solve(alone, stop=StopRule(first=True), explain=False)
+        except LockNotPossible as refusal:
+            at = f"/vehicles/{number}/locked"
+            faults.append(Fault(pointer=at, code=refusal.code, detail=str(refusal)))
+    return faults
+
+
 def _judge(problem: Problem, plan: Plan) -> None:
     """Let the independent checker look at the plan before anybody else does."""
     faults = check_plan(problem, plan)
@@ -167,15 +223,30 @@ def _stop_rule(options: argparse.Namespace) -> StopRule:
 
 def _read(path: Path) -> Any:  # noqa: ANN401 - whatever the JSON file holds; it is judged next
     try:
-        return json.loads(path.read_text(encoding="utf-8"), parse_constant=_no_constant)
+        return json.loads(
+            path.read_text(encoding="utf-8"),
+            parse_constant=_no_constant,
+            object_pairs_hook=_each_once,
+        )
     except OSError as error:
         raise ProblemNotUsable(
             [Fault(pointer="", code="not_readable", detail=f"{path}: {error.strerror}.")]
         ) from error
-    except ValueError as error:
+    except (ValueError, RecursionError) as error:
         raise ProblemNotUsable(
             [Fault(pointer="", code="not_json", detail=f"{path} is not JSON: {error}.")]
         ) from error
+
+
+def _each_once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    """Return an object; a reader that keeps one of two values would plan another day."""
+    read = dict(pairs)
+    if len(read) < len(pairs):
+        names = [name for name, _ in pairs]
+        twice = next(name for name in names if names.count(name) > 1)
+        message = f"the key {twice!r} stands twice in one object"
+        raise ValueError(message)
+    return read
 
 
 def _no_constant(word: str) -> None:
@@ -183,9 +254,7 @@ def _no_constant(word: str) -> None:
     raise ValueError(message)
 
 
-def _refuse(refusal: Refusal, faults: list[Fault], err: TextIO, code: int) -> int:
-    if not faults:
-        print(refusal, file=err)
+def _refuse(faults: Sequence[Fault], err: TextIO, code: int) -> int:
     for fault in faults:
         print(fault, file=err)
     return code

@@ -142,9 +142,8 @@ def _at_last(rules: Array, begin: int, costs: Array, rise: Array, best: Array) -
     """Lower ``best`` to what it costs to tip all there is in the last gap, by step of the load."""
     step = step_of(rules)
     for k in range(best.shape[0]):
-        load = least_at(k, begin, step)
-        if load <= rules[PAYLOAD]:
-            best[k] = min(best[k], cost_of(costs, rise, load, step))
+        load = min(least_at(k, begin, step), rules[PAYLOAD])
+        best[k] = min(best[k], cost_of(costs, rise, load, step))
 
 
 at_last = compiled(_at_last, inline=True)
@@ -171,14 +170,16 @@ def _passed(
     """
     payload, step, smallest = rules[PAYLOAD], step_of(rules), rules[SMALLEST]
     kg, here, there = road.jobs[gap, KG], begins[gap, i], begins[gap + 1, i]
-    emptied = after[gap + 1, step_at(kg, begins[gap + 1, gap + 1], step)]
-    lowest, top = step_at(kg, there, step), step_at(payload, there, step)
-    straight = step_at(here + kg, there, step) - 1  # so many steps higher with no tip
+    last = best.shape[0] - 1
+    emptied = after[gap + 1, step_at(kg, begins[gap + 1, gap + 1], step, last)]
+    lowest, top = step_at(kg, there, step, last), step_at(payload, there, step, last)
+    straight = (here + kg - there) // step  # so many steps higher with no tip
     small = cost_of(costs, rise, min(smallest, payload), step)
     for k in range(best.shape[0]):
         load = least_at(k, here, step)
-        if load > payload:
-            break
+        if load > payload:  # overloaded
+            best[k] = min(best[k], best[k - 1])
+            continue
         least = cost_of(costs, rise, load, step) + emptied
         full, high = load + kg, lowest if k == 0 else straight + k
         if must < 0:

@@ -70,7 +70,7 @@ def demanded(listed: Shortlist, vehicle: int, demands: tuple[Demand, ...]) -> Sh
     return dataclasses.replace(listed, road=listed.road._replace(near=near), asked=asked)
 
 
-def room_of(room: Whole, number: int, demands: tuple[Demand, ...]) -> Whole:
+def room_at_most(room: Whole, number: int, demands: tuple[Demand, ...]) -> Whole:
     """Return the room a vehicle can have at most, after what others are told to tip."""
     left = room.copy()
     for (vehicle, destination), low, _ in demands:

@@ -39,6 +39,7 @@ def differences(before: Plan, after: Plan, causes: Mapping[str, str] | None = No
     same = {id(vehicle) for vehicle in before.vehicles} & {id(v) for v in after.vehicles}
     old = _tips([v for v in before.vehicles if id(v) not in same])
     new = _tips([v for v in after.vehicles if id(v) not in same])
+    jobs = {(v.id, stop.job) for v in after.vehicles if id(v) not in same for stop in v.stops}
     found = []
     for key in [*old, *(key for key in new if key not in old)]:
         (was, _), (becomes, reason) = old.get(key, (0, "")), new.get(key, (0, ""))
@@ -51,7 +52,12 @@ def differences(before: Plan, after: Plan, causes: Mapping[str, str] | None = No
                 for (vehicle, job, name), (kg, why) in new.items()
                 if (vehicle, job) == key[:2] and (vehicle, job, name) not in old
             ]
-            reason = "instead " + "; ".join(instead) if instead else "the load goes on"
+            if instead:
+                reason = "instead " + "; ".join(instead)
+            elif key[1] is None or key[:2] in jobs:
+                reason = "the load goes on"
+            else:
+                reason = f"{key[0]} no longer has {key[1]}"
         found.append(
             Change(
                 vehicle=key[0],

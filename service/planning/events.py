@@ -218,13 +218,30 @@ def out_for_the_day(
     return Event(why=f"{vehicle} broke down", vehicles=(stands, *others), jobs=loads)
 
 
+def load_name(vehicle: Vehicle, number: int | str) -> str:
+    """Return the id of a part of a load as a job for others."""
+    return f"{vehicle.id}/load/{number}"
+
+
 def load_jobs(
-    vehicle: Vehicle, place: str, parts: tuple[Aboard, ...], *, service_s: int, window_s: int
+    vehicle: Vehicle,
+    place: str,
+    parts: tuple[Aboard, ...],
+    *,
+    first: int,
+    service_s: int,
+    window_s: int,
 ) -> tuple[Job, ...]:
-    """Return what a vehicle carries as jobs for others, a job a part, all at one place."""
+    """Return what a vehicle carries as jobs for others, a job a part, all at one place.
+
+    Parameters
+    ----------
+    first
+        The number of the first: a vehicle may break down again, and names stand for ever.
+    """
     return tuple(
         Job(
-            id=f"{vehicle.id}/load/{number}",
+            id=load_name(vehicle, number),
             place=place,
             mass_kg=part.mass_kg,
             volume_l=part.volume_l,
@@ -232,7 +249,7 @@ def load_jobs(
             service_s=service_s,
             window_s=(0, window_s),
         )
-        for number, part in enumerate(parts, start=1)
+        for number, part in enumerate(parts, start=first)
     )
 
 

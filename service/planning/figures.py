@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from service.planning.answer import cents
+from service.planning.carried import stops_of
 from service.planning.problem import Problem, Vehicle
 from service.planning.result import Plan, VehiclePlan
-from service.planning.solve import stops_of
 from service.planning.tables import UNITS_PER_CENT, UNITS_PER_CENT_PER_T, Tables, tables_of
 from service.planning.ways import way
 

@@ -21,6 +21,7 @@ from service.planning.roads import (
     Offer,
     Road,
 )
+from service.planning.toll_steps import steadily, toll_of
 
 
 def _demanded(near: Array, first: int, last: int) -> Array:
@@ -50,50 +51,6 @@ def _by_both(rules: Array, road: Road, gap: int, a: int, b: int) -> Array:
 by_both = compiled(_by_both, inline=True)
 
 
-def _toll_of(toll_kg: Array, toll: Array, row: int, kg: int) -> Array:
-    """Return the toll on a tip of so many kilograms."""
-    paid = np.int64(0)
-    for step in range(toll_kg.shape[1]):
-        if toll_kg[row, step] > kg:
-            break
-        paid = toll[row, step]
-    return paid
-
-
-toll_of = compiled(_toll_of, inline=True)
-
-
-def _steadily(offer: Offer, row: int, step: int, more: Array) -> None:
-    """Fill ``more`` with what each step of load costs more at a candidate, never less than before.
-
-    The sums bound price and tolls from below also between the steps: tolls count as their convex
-    hull does, at its slope where a step begins.
-    """
-    room, pieces = offer.room[row], offer.toll_kg.shape[1]
-    corner_kg, corner = np.int64(0), np.int64(0)
-    end_kg, end, slope = np.int64(0), np.int64(0), np.int64(0)
-    for k in range(more.shape[0]):
-        while end_kg <= k * step and end_kg < room:
-            corner_kg, corner = end_kg, end
-            end_kg = np.int64(-1)
-            for piece in range(pieces + 1):  # the end of a piece that is reached most gently
-                kg, paid = room, np.int64(0)
-                if piece < pieces:
-                    kg = min(offer.toll_kg[row, piece] - 1, room)
-                if piece > 0:
-                    paid = offer.toll[row, piece - 1]
-                rise, run = paid - corner, kg - corner_kg
-                if run > 0 and (end_kg < 0 or rise * (end_kg - corner_kg) <= (end - corner) * run):
-                    end_kg, end = kg, paid
-                if kg == room:
-                    break
-            slope = (end - corner) * step // (end_kg - corner_kg)
-        more[k] = offer.price[row] * step + slope
-
-
-steadily = compiled(_steadily, inline=True)
-
-
 def _shared(
     offer: Offer,
     step: int,
@@ -110,8 +67,8 @@ def _shared(
 
     ``at_a`` and ``at_b`` are what each step costs more there; what both rooms lack is shed.
     """
-    both = offer.room[a] + offer.room[b]
-    last = min(costs.shape[0] - 1, both // step)
+    both, steps = offer.room[a] + offer.room[b], costs.shape[0]
+    last = min(steps - 1, both // step)
     most_a, most_b = offer.room[a] // step + 1, offer.room[b] // step + 1
     here, there, added = 0, 0, 0
     for k in range(last + 1):
@@ -124,7 +81,7 @@ def _shared(
             there += 1
         cost += added
         ends[k] = min(ends[k], cost)
-    if last + 1 < costs.shape[0]:
+    if last + 1 < steps:
         cost += max(shed * step - added, 0) * ((last + 1) * step - both) // step
         costs[last + 1] = min(costs[last + 1], cost)
 

@@ -46,6 +46,7 @@ from service.planning.moves import (
 )
 from service.planning.parts import tip_parts
 from service.planning.plan_log import thinned, unrolled
+from service.planning.rest import DAY_START, DEMANDED, LAST_GAP, SHED_PRICE, STEP, STRAIGHT_S, rest
 from service.planning.roads import (
     ACCEPT,
     ASK,
@@ -90,30 +91,23 @@ from service.planning.states import (
     CKG,
     CREDIT,
     CREDITS,
-    DAY_START,
-    DEMANDED,
     DEPTH,
     DRAWN,
     HEEDED,
-    LAST_GAP,
     LEAST,
     LOAD,
     MET,
     NODE,
     RED,
-    SHED_PRICE,
     SHEDDABLE,
     SKIP,
     STATE,
-    STEP,
-    STRAIGHT_S,
     TIME,
     USED,
     VOL,
     WIDTH,
     grown,
     keep,
-    rest,
     tipped,
 )
 
@@ -241,7 +235,7 @@ def _label(
             needed += 1 if near[row, NEED] > 0 else 0
         day[STRAIGHT_S], day[DEMANDED] = legs[gap, 1], needed
         if not last:
-            lowest = step_at(jobs[gap, KG], begins[gap + 1, gap + 1], togo.step)
+            lowest = step_at(jobs[gap, KG], begins[gap + 1, gap + 1], togo.step, costs.shape[3] - 1)
             emptied = costs[0, gap + 1, gap + 1, lowest]
         for position in range(count):
             stack[0, :WIDTH] = labels[position]

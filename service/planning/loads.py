@@ -56,9 +56,9 @@ def _begins_of(rules: Array, road: Road) -> Array:
 begins_of = compiled(_begins_of)
 
 
-def _step_at(kg: int, begin: int, step: int) -> Array:
-    """Return the step of a load."""
-    return np.int64(0) if kg < begin else 1 + (kg - begin) // step
+def _step_at(kg: int, begin: int, step: int, last: int) -> Array:
+    """Return the step of a load; the ``last`` one is also that of a vehicle that is overloaded."""
+    return np.int64(0) if kg < begin else min(1 + (kg - begin) // step, last)
 
 
 step_at = compiled(_step_at, inline=True)
@@ -83,7 +83,7 @@ cost_of = compiled(_cost_of, inline=True)
 
 def _least_of(road: Road, togo: ToGo) -> Array:
     """Return what the whole day costs at least."""
-    first = step_at(road.start[START_KG], togo.begins[0, 0], togo.step)
+    first = step_at(road.start[START_KG], togo.begins[0, 0], togo.step, togo.cost.shape[3] - 1)
     return togo.cost[:, 0, 0, first].max() + road.late[0, 0]
 
 

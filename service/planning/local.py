@@ -136,16 +136,13 @@ class Local:
         )
         return found if with_overflow(self.fleet.tables, found, room_kg) < limit else None
 
-    def alone(self, number: int, *, cause: str, keep: bool = True) -> bool:
-        """Plan one vehicle in the room the others leave; true if its tips change.
-
-        ``keep`` tells that the old tips may stay if they are legal; without it they are forgotten.
-        """
+    def alone(self, number: int, *, cause: str) -> bool:
+        """Plan one vehicle in the room the others leave; true if its tips change."""
         take(self.left_kg, self.columns[number], -1)
         self.causes.setdefault(number, cause)
         self.refresh(number, self.left_kg)
         old = self.columns[number]
-        legal = keep and self._legal(number)
+        legal = self._legal(number)
         try:
             self.columns[number] = self.fit(number, self.left_kg, old if legal else None)
         finally:

@@ -105,7 +105,10 @@ def barrier_code(tables: Tables, number: int, moment: Moment) -> str | None:
 def codes_of(
     tables: Tables, moment: Moment, numbers: Iterable[int] | None = None
 ) -> list[str | None]:
-    """Return the same for several destinations, for all if none are named."""
+    """Return why a load may not go to each of these destinations, of all if none are named.
+
+    None stands where it may, as far as its lots and statuses go.
+    """
     refused: dict[str, str] = {}
     for name in sorted(moment.lots):
         for destination, code in tables.jobs[name].refused_destinations:

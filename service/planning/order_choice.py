@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import dataclasses
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
+from service.planning.carried import stops_of
 from service.planning.columns import Column, arrivals, best_columns
 from service.planning.greedy import Fleet, LockNotPossible, cost_of
 from service.planning.order_search import MOST_PERMUTED, Order, OrderSearch, stretch_of
@@ -14,7 +15,6 @@ from service.planning.problem import Matrix, Problem, Vehicle
 from service.planning.result import Plan, VehiclePlan
 from service.planning.searching import CANDIDATES
 from service.planning.shortlists import NOWHERE, with_nowhere
-from service.planning.solve import stops_of
 from service.planning.tables import UNITS_PER_CENT, Tables, tables_of
 
 FEW = 6  # destinations looked at in a gap, of many blocks; common practice, no source
@@ -63,7 +63,12 @@ class FoundOrder:
 
 
 def orders_found(
-    problem: Problem, own: Plan, freedoms: Sequence[Freedom], *, previous: Plan | None = None
+    problem: Problem,
+    own: Plan,
+    freedoms: Sequence[Freedom],
+    *,
+    previous: Plan | None = None,
+    progress: Callable[[str], None] | None = None,
 ) -> tuple[FoundOrder, ...]:
     """Return for each vehicle named its best order in the room that the others' tips leave.
 
@@ -73,7 +78,10 @@ def orders_found(
         A legal plan of the problem: what the others tip, and where.
     previous
         The plan before; tips it did not have cost ``change_cents_per_stop`` each.
+    progress
+        Called with a line for each vehicle: a search may take a second.
     """
+    say = progress or (lambda _: None)
     kept = None if previous is None else stops_of(previous)
     used = {answer.id: _use_of(answer) for answer in own.vehicles}
     vehicles = {vehicle.id: vehicle for vehicle in problem.vehicles}
@@ -86,6 +94,7 @@ def orders_found(
         chooser = _Chooser(problem, vehicles[freedom.vehicle], freedom, others, kept)
         order, use = chooser.choose()
         found.append(order)
+        say(f"order of {order.vehicle}: {order.reason or f'gains {order.gain_cents} cents'}")
         if not order.reason:
             used[freedom.vehicle] = use
     return tuple(found)

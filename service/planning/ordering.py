@@ -75,7 +75,7 @@ def propose(
         )
 
     own = planned(problem)
-    found = orders_found(problem, own, freedoms, previous=previous)
+    found = orders_found(problem, own, freedoms, previous=previous, progress=progress)
     own_figures = figures_of(problem, own, previous)
     taken = tuple(order for order in found if not order.reason)
     for _ in range(TRIES):

@@ -26,6 +26,7 @@ from service.planning.moves import (
     ROW,
     note,
 )
+from service.planning.rest import DAY_START, DEMANDED, LAST_GAP, SHED_PRICE, STEP, STRAIGHT_S, rest
 from service.planning.roads import (
     ASK_BIT,
     BOUND,
@@ -52,30 +53,23 @@ from service.planning.states import (
     CREDIT,
     CREDITS,
     CVOL,
-    DAY_START,
-    DEMANDED,
     DEPTH,
     DRAWN,
     FIRST,
     HEEDED,
-    LAST_GAP,
     LOAD,
     MET,
     MOST_CREDITS,
     NODE,
     ONE,
     RED,
-    SHED_PRICE,
     SHEDDABLE,
     SKIP,
-    STEP,
-    STRAIGHT_S,
     TIME,
     USED,
     VOL,
     closed,
     open_credit,
-    rest,
 )
 
 
@@ -228,7 +222,7 @@ def _in_vain(
     if least > deal[LIMIT]:
         return True
     load, then = min(load, rules[PAYLOAD]), gap + 1 if at_last else gap
-    high = step_at(load, begins[then, first], day[STEP])
+    high = step_at(load, begins[then, first], day[STEP], togo.shape[3] - 1)
     for k in range(high, -1 if may_shed else high - 1, -1):
         more = togo[0, then, first, k] if at_last else after[0, then, first, k]
         if least + more <= deal[LIMIT]:

@@ -9,7 +9,7 @@ import numpy as np
 
 from service.planning.compiled import Array, compiled
 from service.planning.completion import completions, lateness
-from service.planning.gap_costs import demanded, tip_costs, toll_of
+from service.planning.gap_costs import demanded, tip_costs
 from service.planning.loads import least_of, step_of
 from service.planning.roads import (
     BIT,
@@ -29,6 +29,7 @@ from service.planning.roads import (
     Road,
 )
 from service.planning.through import through_gaps
+from service.planning.toll_steps import toll_of
 from service.planning.ways import way
 
 

@@ -14,11 +14,8 @@ RESULTS, BOUND, SHED, CUTOFF, ELEMENTARY, BEAM, EFFORT, ASKED, PARTS, GRID = ran
 # use is tracked over the whole plan (a number from 0) or not (-1), what its delay costs at least,
 # and kilograms that a search allows there at most.
 DEST, CIN, TIN, COUT, TOUT, FIX, ACCEPT, OPEN, CLOSE, TIP, OVER, NEED, TRACK, LATER, CAP = range(15)
-ASK, ASK_BIT = (
-    15,
-    16,
-)  # so much at one tip heeds what is asked of the vehicle, and which asking it is
-
+# So much at one tip heeds what is asked of the vehicle, and which asking it is.
+ASK, ASK_BIT = 15, 16
 CANDIDATE_COLUMNS = 17
 NO_CAP = 1_000_000_000
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 import time
 from collections.abc import Callable
 
-from service.planning.answer import Bound, bare_day, write_answer
+from service.planning.answer import NO_SCOPE, Bound, bare_day, write_answer
+from service.planning.carried import stops_of
 from service.planning.explain import explained
 from service.planning.greedy import AGAIN, Fleet, greedy, improve
 from service.planning.problem import Problem
@@ -78,7 +79,7 @@ def solve(
         bound=Bound(
             units=run.bound or 0,
             proven=found and ground.proven,
-            scope=scope if found else "none",
+            scope=scope if found else NO_SCOPE,
             note=ground.note if found else "no bound was sought",
         ),
         prices={}
@@ -91,21 +92,7 @@ def solve(
             nodes=run.nodes,
             ended_by=ended,
         ),
-        seconds=0.0,
     )
     if explain:
         plan = explained(tables, run.fleet, run.plan, plan)
     return plan.after(time.perf_counter() - started)
-
-
-def stops_of(plan: Plan) -> dict[str, set[tuple[str | None, str]]]:
-    """Return the tips of a plan: by vehicle, pairs of job before (None: start) and destination."""
-    stops: dict[str, set[tuple[str | None, str]]] = {}
-    for vehicle in plan.vehicles:
-        after = None
-        for stop in vehicle.stops:
-            if stop.job is not None:
-                after = stop.job
-            elif stop.destination is not None:
-                stops.setdefault(vehicle.id, set()).add((after, stop.destination))
-    return stops

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from service.planning.amended import Event, amended_tables
-from service.planning.answer import Bound, sum_up
+from service.planning.answer import NO_SCOPE, Bound, sum_up
 from service.planning.book import (
     add_done,
     carriers,
@@ -29,7 +29,7 @@ from service.planning.book import (
     with_capacity,
     with_reasons,
 )
-from service.planning.carried import Stops, columns_carried, stops_of_vehicle, tips_ahead
+from service.planning.carried import Stops, columns_carried, stops_of, stops_of_vehicle, tips_ahead
 from service.planning.columns import Column
 from service.planning.concerned import offer, plan_concerned
 from service.planning.differences import Change, differences
@@ -40,7 +40,6 @@ from service.planning.local import Local
 from service.planning.problem import Problem
 from service.planning.result import Plan, Work
 from service.planning.searching import CANDIDATES
-from service.planning.solve import stops_of
 from service.planning.tables import Whole, tables_of, vehicle_reader
 from service.planning.writing import Written, write_vehicle
 
@@ -280,9 +279,8 @@ def _standing(
         written,
         uses=uses_of(tables.problem, local.left_kg, before.destinations),
         over_kg=-int(np.minimum(local.left_kg, 0).sum()),
-        bound=Bound(units=over_done * tables.overflow, proven=False, scope="none", note=NOTE),
+        bound=Bound(units=over_done * tables.overflow, proven=False, scope=NO_SCOPE, note=NOTE),
         work=Work(seed=0, columns=len(local.causes), nodes=local.nodes, ended_by="local"),
-        seconds=0.0,
     )
     causes = {tables.problem.vehicles[n].id: cause for n, cause in local.causes.items()}
     return Standing(

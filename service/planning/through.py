@@ -10,7 +10,6 @@ from service.planning.gap_costs import (
     demanded,
     detours,
     second_costs,
-    toll_of,
 )
 from service.planning.loads import ToGo, cost_of, least_at, step_at, step_of
 from service.planning.roads import (
@@ -33,6 +32,7 @@ from service.planning.roads import (
     Offer,
     Road,
 )
+from service.planning.toll_steps import toll_of
 
 
 def _kept(
@@ -58,9 +58,11 @@ def _kept(
     here, there, step = begins[gap, i], begins[gap + 1, i], step_of(rules)
     least, payload, smallest = least_at(k, here, step), rules[PAYLOAD], rules[SMALLEST]
     most = min(here + k * step - 1, payload)
-    lowest, high = step_at(load, there, step), step_at(min(most + load, payload), there, step)
+    last = rest.shape[0] - 1
+    lowest = step_at(load, there, step, last)
+    high = step_at(min(most + load, payload), there, step, last)
     if way < FAR:
-        for low in range(step_at(least + load, there, step), high + 1):
+        for low in range(step_at(least + load, there, step, last), high + 1):
             then[low] = min(then[low], so_far + way)
     gone = least + load - there - lowest * step + 1
     at, q = gone // step, smallest // step
@@ -89,7 +91,7 @@ def _through_gaps(rules: Array, road: Road, togo: ToGo) -> Array:
     n, steps, rest = jobs.shape[0], togo.cost.shape[3], togo.cost[0]
     come = np.full((n + 1, n + 1, steps), FAR, dtype=np.int64)
     through = np.full((n + 1, n + 1, rules[GRID] + 1), FAR, dtype=np.int64)
-    come[0, 0, step_at(start[START_KG], begins[0, 0], step)] = 0
+    come[0, 0, step_at(start[START_KG], begins[0, 0], step, steps - 1)] = 0
     for gap in range(n + 1):
         light_l, light_kg = np.int64(0), np.int64(1)
         must = demanded(near, road.offsets[gap], road.offsets[gap + 1])
@@ -110,7 +112,7 @@ def _through_gaps(rules: Array, road: Road, togo: ToGo) -> Array:
                 if gap == n:
                     through[gap, i, q] = min(through[gap, i, q], so_far)
                     continue
-                first = step_at(load, begins[gap + 1, gap + 1], step)
+                first = step_at(load, begins[gap + 1, gap + 1], step, steps - 1)
                 whole = so_far + rest[gap + 1, gap + 1, first]
                 through[gap, i, q] = min(through[gap, i, q], whole)
                 emptied = so_far + cost_of(costs, rise, least, step)

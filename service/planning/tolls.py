@@ -20,6 +20,7 @@ cut, the price divided by ``spare_kg``.
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Iterable
 from dataclasses import dataclass
 
@@ -69,6 +70,13 @@ def uneven(number: int, room_kg: int, kg: int) -> Cut | None:
 
 def _sound(number: int, room_kg: int, starts_kg: tuple[int, ...], most: int) -> Cut | None:
     """Return the cut if tips with too many points do overfill, with how much they do at least."""
+    spare = _spare(room_kg, starts_kg, most)
+    return None if spare < LEAST_SPARE_KG else Cut(number, starts_kg, most, spare)
+
+
+@functools.lru_cache(maxsize=4096)
+def _spare(room_kg: int, starts_kg: tuple[int, ...], most: int) -> int:
+    """Return by how much tips overfill at least, a point too many; 0 if they need not."""
     many = 2 * most + len(starts_kg)
     least = [0] + [NO_CAP] * many  # kilograms of tips with so many points
     for points in range(1, many + 1):
@@ -78,10 +86,7 @@ def _sound(number: int, room_kg: int, starts_kg: tuple[int, ...], most: int) -> 
     # with still more points, at the least kilograms a point: the more, the larger is what is spare
     a_point = min(start // k for k, start in enumerate(starts_kg, start=1))
     spares.append((a_point * (many + 1) - room_kg) // (many + 1 - most))
-    spare = min(spares)
-    if spare < LEAST_SPARE_KG or a_point * most > room_kg:
-        return None
-    return Cut(number, starts_kg, most, spare)
+    return 0 if a_point * most > room_kg else min(spares)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from service.planning.columns import Column
-from service.planning.problem import Vehicle
+from service.planning.problem import Destination, DoneStop, Vehicle
 from service.planning.result import CostCents, PlanStop, Unplaced, VehiclePlan
 from service.planning.shortlists import NOWHERE
-from service.planning.tables import UNITS_PER_CENT, Tables
+from service.planning.tables import UNITS_PER_CENT, UNITS_PER_CENT_PER_T, Tables
 from service.planning.ways import way
 
 Parts = dict[str, int]
@@ -40,6 +40,21 @@ def write_vehicle(tables: Tables, column: Column) -> Written:
         parts=parts,
         spent=writer.spent,
         bare=bare_day(tables, vehicle),
+    )
+
+
+def told_done(stop: DoneStop) -> PlanStop:
+    """Return a stop that is done as the answer tells it."""
+    return PlanStop(
+        arrive_s=stop.arrive_s,
+        job=stop.job,
+        destination=stop.destination,
+        mass_kg=stop.mass_kg,
+        volume_l=stop.volume_l,
+        statuses=stop.statuses,
+        reason=stop.reason,
+        done=True,
+        leave_s=stop.leave_s,
     )
 
 
@@ -137,25 +152,11 @@ class _Writer:
             else:
                 destination = tables.named[str(stop.destination)]
                 self.drive(tables.rows[destination.place])
-                self.parts["stops"] += destination.stop_cents * UNITS_PER_CENT
-                self.parts["fees"] += destination.fee_cents_per_t * stop.mass_kg * 60
-                self.parts["burden"] += destination.burden_cents_per_t * stop.mass_kg * 60
+                self.pay(destination, stop.mass_kg)
                 walk.clock = max(stop.arrive_s, destination.open_s) + destination.tip_s
             if stop.leave_s is not None:
                 walk.clock = stop.leave_s
-            self.stops.append(
-                PlanStop(
-                    arrive_s=stop.arrive_s,
-                    job=stop.job,
-                    destination=stop.destination,
-                    mass_kg=stop.mass_kg,
-                    volume_l=stop.volume_l,
-                    statuses=stop.statuses,
-                    reason=stop.reason,
-                    done=True,
-                    leave_s=stop.leave_s,
-                )
-            )
+            self.stops.append(told_done(stop))
         self.spent = sum(self.parts.values())
 
     def drive(self, place: int) -> None:
@@ -188,10 +189,14 @@ class _Writer:
                 statuses=statuses,
             )
         )
-        self.parts["stops"] += destination.stop_cents * UNITS_PER_CENT
-        self.parts["fees"] += destination.fee_cents_per_t * kg * 60
-        self.parts["burden"] += destination.burden_cents_per_t * kg * 60
+        self.pay(destination, kg)
         walk.clock = max(walk.clock, destination.open_s) + destination.tip_s
+
+    def pay(self, destination: Destination, kg: int) -> None:
+        units = UNITS_PER_CENT_PER_T * kg
+        self.parts["stops"] += destination.stop_cents * UNITS_PER_CENT
+        self.parts["fees"] += destination.fee_cents_per_t * units
+        self.parts["burden"] += destination.burden_cents_per_t * units
 
     def leave(self, kg: int, after: str | None) -> None:
         litres, statuses = self.take_off(kg)

@@ -7,11 +7,14 @@ Whether tips are still legal is not judged here; the planner finds every one tha
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
 from itertools import groupby
+from uuid import UUID
 
 from service.core.jobs import Job
 from service.core.loads import DestinationKind
+from service.core.places import Bed, CompostSite
 from service.core.plans import DayPlan
 from service.planning.result import Plan
 from service.usecases.day_destinations import Asked, ReadyDestination
@@ -46,11 +49,14 @@ class DayChanges:
         By the planner's name of a vehicle: destinations that may take more, and why.
     other_lots
         How many vehicles have lots ahead or aboard that weigh or are otherwise than was known.
+    amended
+        Names of beds and sites whose record was amended, by their ids.
     """
 
     causes: dict[str, str]
     offers: dict[str, dict[str, str]]
     other_lots: int
+    amended: dict[UUID, str]
 
 
 def changes_since(
@@ -79,10 +85,13 @@ def changes_since(
             other_lots += 1
         if differ:
             causes[key] = "; ".join(words for name, words in WORDS.items() if name in differ)
+    places: tuple[Bed | CompostSite, ...] = (*facts.beds, *facts.sites)
+    amended = {place.id: place.name for place in places if place.updated_at > plan.planned_at}
     return DayChanges(
         causes=causes,
-        offers=_offers(plan, told, previous, facts, built),
+        offers=_offers(told, previous, built, amended),
         other_lots=other_lots,
+        amended=amended,
     )
 
 
@@ -143,7 +152,7 @@ def _is_other_lot(job: Job, told: ToldDay, asked: Asked) -> bool:
 
 
 def _offers(
-    plan: DayPlan, told: ToldDay, previous: Plan, facts: DayFacts, built: DayProblem
+    told: ToldDay, previous: Plan, built: DayProblem, amended: Collection[UUID]
 ) -> dict[str, dict[str, str]]:
     """Return which vehicles are asked about which destinations, and why.
 
@@ -157,9 +166,6 @@ def _offers(
         for stop in vehicle.stops
         if stop.destination is not None
         and built.destinations[stop.destination].kind is DestinationKind.HOLD_BAY
-    }
-    amended = {
-        record.id for record in (*facts.beds, *facts.sites) if record.updated_at > plan.planned_at
     }
     uses = {use.id: use for use in previous.destinations}
     offers: dict[str, dict[str, str]] = {}

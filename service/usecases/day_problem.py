@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from uuid import UUID
 
@@ -38,9 +38,7 @@ class DayProblem:
     vehicles: dict[str, VehicleDay]
     destinations: dict[str, ReadyDestination]
     pieces: dict[str, LotPiece]
-    places: dict[Point, str]
     travel: TravelMatrix
-    place_index: dict[Point, int]
 
 
 def build_problem(
@@ -49,7 +47,7 @@ def build_problem(
     routed: Sequence[Job],
     *,
     distances: Distances,
-    keep_locks: bool = True,
+    without_locks: Collection[str] = (),
 ) -> DayProblem:
     """Return the planner's problem of what is still ahead on the day.
 
@@ -61,8 +59,8 @@ def build_problem(
     ----------
     routed
         The jobs whose clippings go on a vehicle, by time.
-    keep_locks
-        Whether loads a dispatcher locked stay where they are.
+    without_locks
+        Vehicles, by the planner's names, whose loads move though a dispatcher locked them.
     """
     vehicle_days = vehicle_days_of(facts, asked, routed)
     rows = [asked.verdicts[job.id] for job in routed]
@@ -73,8 +71,7 @@ def build_problem(
     ]
     usable.sort(key=lambda ready: (_KIND_ORDER[ready.kind], ready.name, str(ready.id)))
     points = _points(facts, vehicle_days, usable)
-    index = {point: number for number, point in enumerate(points)}
-    names = {point: f"P{number}" for point, number in index.items()}
+    names = {point: f"P{number}" for number, point in enumerate(points)}
     travel = distances.matrix(points)
     signatures = {
         piece.job_id: NOTHING_LOADED for day in vehicle_days for piece in day.ahead
@@ -104,7 +101,7 @@ def build_problem(
                 facts=facts,
                 signatures=signatures,
                 names=names,
-                locked=_locked(day, facts, asked, destinations) if keep_locks else (),
+                locked=() if key in without_locks else _locked(day, facts, asked, destinations),
             )
             for key, day in named_days.items()
         ),
@@ -144,9 +141,7 @@ def build_problem(
         vehicles=named_days,
         destinations=destinations,
         pieces=pieces,
-        places=names,
         travel=travel,
-        place_index=index,
     )
 
 

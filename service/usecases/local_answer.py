@@ -7,6 +7,8 @@ because of what others do. It has no bound, so the routing says that it is such 
 from __future__ import annotations
 
 import logging
+from collections.abc import Mapping
+from uuid import UUID
 
 from service.planning.check import check_plan
 from service.planning.greedy import LockNotPossible
@@ -87,6 +89,23 @@ def local_answer(
         return None
     return LocalAnswer(
         plan=answer,
-        causes={built.problem.vehicles[n].id: why for n, why in sorted(day.causes.items())},
+        causes=_causes_of(day, facts, built, changes.amended),
         in_a_row=told.local_answers + 1,
     )
+
+
+def _causes_of(
+    day: Standing, facts: DayFacts, built: DayProblem, amended: Mapping[UUID, str]
+) -> dict[str, str]:
+    """Return why vehicles were planned again, naming places of their loads that are otherwise."""
+    causes = {}
+    for number, why in sorted(day.causes.items()):
+        key = built.problem.vehicles[number].id
+        names = {
+            amended[load.destination_id]
+            for load in facts.planned_loads
+            if load.vehicle_id == built.vehicles[key].vehicle_id and load.destination_id in amended
+        }
+        about = f"; amended: {', '.join(sorted(names))}" if names else ""
+        causes[key] = f"{why}{about}"
+    return causes

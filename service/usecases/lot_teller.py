@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter, defaultdict
+from collections.abc import Collection
 from heapq import nsmallest
 from uuid import UUID
 
@@ -21,11 +22,19 @@ def told_lots(made: MadeDay) -> list[dict[str, object]]:
     by_job: dict[UUID, list[tuple[Load, float]]] = defaultdict(list)
     for load in made.loads:
         for part in load.parts:
-            by_job[part.job_id].append((load, part.share))
-    return [_lot(made, job, by_job[job.id]) for job in made.facts.jobs]
+            share = part.share * load.kept_share
+            if share > 0.0:  # what was refused goes elsewhere, and is told there
+                by_job[part.job_id].append((load, share))
+    went_to: dict[UUID, set[UUID]] = defaultdict(set)
+    for load in (*made.facts.fixed_loads, *made.facts.planned_loads):
+        for part in load.parts:
+            went_to[part.job_id].add(load.destination_id)
+    return [_lot(made, job, by_job[job.id], went_to[job.id]) for job in made.facts.jobs]
 
 
-def _lot(made: MadeDay, job: Job, carried: list[tuple[Load, float]]) -> dict[str, object]:
+def _lot(
+    made: MadeDay, job: Job, carried: list[tuple[Load, float]], went_to: Collection[UUID]
+) -> dict[str, object]:
     lot = made.asked.lots.get(job.id)
     advice = made.advice.get(job.id)
     estimate = job.estimate
@@ -52,7 +61,7 @@ def _lot(made: MadeDay, job: Job, carried: list[tuple[Load, float]]) -> dict[str
             "sources": list(advice.sources),
         },
         "goes_to": [_chosen(made, load, share) for load, share in carried],
-        "elsewhere": _elsewhere(made, job),
+        "elsewhere": _elsewhere(made, job, went_to),
         "links": {"why": f"/jobs/{job.id}/why", "verdicts": f"/jobs/{job.id}/verdicts"},
     }
 
@@ -88,10 +97,12 @@ def _chosen(made: MadeDay, load: Load, share: float) -> dict[str, object]:
     }
 
 
-def _elsewhere(made: MadeDay, job: Job) -> dict[str, object] | None:
+def _elsewhere(made: MadeDay, job: Job, went_to: Collection[UUID]) -> dict[str, object] | None:
     """Return what the other destinations said: the nearest refusals with numbers, all by code.
 
-    None where nobody was asked: what is delivered, or left on the lawn, goes nowhere else.
+    A refusal where the plan before sent the lot is told however far away it is: that is why it
+    goes elsewhere now. None where nobody was asked: what is delivered, or left on the lawn, goes
+    nowhere else.
     """
     verdicts = made.asked.verdicts.get(job.id)
     if verdicts is None:
@@ -105,6 +116,7 @@ def _elsewhere(made: MadeDay, job: Job) -> dict[str, object] | None:
     nearest = nsmallest(
         NEAREST_REFUSALS_TOLD, refusals, key=lambda item: (item[0], str(item[1].id))
     )
+    nearest += [item for item in refusals if item[1].id in went_to and item not in nearest]
     return {
         "willing": sum(
             1

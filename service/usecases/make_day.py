@@ -21,7 +21,7 @@ from service.usecases.day_facts import DayFacts
 from service.usecases.day_problem import DayProblem, build_problem
 from service.usecases.local_answer import local_answer
 from service.usecases.made_day import COLLECTABLE, LocalAnswer
-from service.usecases.previous_plan import previous_of
+from service.usecases.previous_plan import previous_of, with_locked_amounts
 from service.usecases.travel import Distances
 
 PLANNING_SEED = 0
@@ -83,6 +83,7 @@ class MakeDay:
         ]
         built = build_problem(facts, asked, routed, distances=self._distances)
         previous = previous_of(facts, built)
+        built = with_locked_amounts(built, previous)
         local = (
             None
             if whole
@@ -97,12 +98,21 @@ class MakeDay:
         )
         if local is not None:
             return Made(asked=asked, advice=advice, built=built, plan=local.plan, local=local)
-        try:
-            plan = self._solved(built, stop, previous, explain=explain)
-        except LockNotPossible:
-            # One lock that can't be kept must not cost the whole depot its routing.
-            built = build_problem(facts, asked, routed, distances=self._distances, keep_locks=False)
-            plan = self._solved(built, stop, previous, explain=explain)
+        unlocked: set[str] = set()
+        while True:
+            try:
+                plan = self._solved(built, stop, previous, explain=explain)
+                break
+            except LockNotPossible as refusal:
+                # It must cost neither the depot its routing nor other vehicles their locks.
+                vehicle = str(refusal.facts["vehicle"])
+                if vehicle in unlocked:
+                    raise
+                unlocked.add(vehicle)
+                built = build_problem(
+                    facts, asked, routed, distances=self._distances, without_locks=unlocked
+                )
+                built = with_locked_amounts(built, previous)
         faults = check_plan(built.problem, plan, previous=previous)
         if faults:
             raise PlanFaulty("; ".join(str(fault) for fault in faults))

@@ -11,18 +11,16 @@ from service.core.access import Caller
 from service.core.errors import RecordExists, RecordsBusy, Refusal
 from service.core.loads import DestinationKind, HoldState, Load
 from service.core.plans import DayPlan
-from service.core.records import Clock, Identifiers
 from service.planning.stop_rule import StopRule
-from service.rules.lookup import Rulebook
 from service.usecases.day_facts import DayFacts, read_day
 from service.usecases.hold_loads import hold_entry_of
 from service.usecases.made_day import MadeDay
-from service.usecases.make_day import Made, MakeDay
+from service.usecases.make_day import Made
 from service.usecases.plan_loads import LoadStamp, PlannedLoads, loads_of
-from service.usecases.ports import OpenUnitOfWork, UnitOfWork
+from service.usecases.plans_days import PlansDays
+from service.usecases.ports import UnitOfWork
 from service.usecases.routing import told_routing
 from service.usecases.staleness import is_current, touch_day, touch_days_from
-from service.usecases.travel import Distances
 
 TRIES = 3
 
@@ -34,26 +32,8 @@ class PlanOvertaken(Refusal):
     sentence = "The day changed {tries} times while it was planned; ask again."
 
 
-class PlanDay:
+class PlanDay(PlansDays):
     """Make and store the plan of a depot's day."""
-
-    def __init__(
-        self,
-        *,
-        open_unit_of_work: OpenUnitOfWork,
-        clock: Clock,
-        identifiers: Identifiers,
-        rulebook: Rulebook,
-        distances: Distances,
-        stop: StopRule,
-    ) -> None:
-        """Take what is needed; ``stop`` says how long the planner may look."""
-        self._open = open_unit_of_work
-        self._clock = clock
-        self._identifiers = identifiers
-        self._rulebook = rulebook
-        self._make_day = MakeDay(rulebook=rulebook, distances=distances)
-        self._stop = stop
 
     def __call__(
         self,

@@ -2,20 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from typing import Any
+from collections.abc import Mapping
 
-Told = Mapping[str, Any]
+from service.usecases.move_reasons import Told, reason_of, shares_of
+
+CANCELLED = ("lot_gone", "The job was cancelled or moved to another day.")
 
 
-def lots_that_moved(before: Told, after: Told) -> list[dict[str, object]]:
+def lots_that_moved(
+    before: Told, after: Told, *, why_gone: Mapping[str, tuple[str, str]] | None = None
+) -> list[dict[str, object]]:
     """Return the lots whose way changed, in the order of the later routing.
 
     Parameters
     ----------
     before, after
         Routings as `told_routing` tells them.
+    why_gone
+        By the id of its job, code and sentence of a lot that the later one does not have;
+        without, its job was cancelled or moved.
     """
+    known = why_gone or {}
     were = {lot["job_id"]: lot for lot in before["lots"]}
     moved = []
     for lot in after["lots"]:
@@ -23,12 +30,11 @@ def lots_that_moved(before: Told, after: Told) -> list[dict[str, object]]:
         if was is None:
             moved.append(_moved(None, lot, code="lot_new", why="The job is new."))
         elif _ways(was) != _ways(lot):
-            code, why = _reason(was, lot, after)
+            code, why = reason_of(was, lot, before=before, after=after)
             moved.append(_moved(was, lot, code=code, why=why))
-    moved += [
-        _moved(was, None, code="lot_gone", why="The job was cancelled or moved to another day.")
-        for was in were.values()
-    ]
+    for job_id, was in were.items():
+        code, why = known.get(job_id, CANCELLED)
+        moved.append(_moved(was, None, code=code, why=why))
     return moved
 
 
@@ -44,10 +50,8 @@ def held_kg(routing: Told) -> float:
 
 def _ways(lot: Told) -> tuple[str, list[tuple[str, float]]]:
     """Return what a crew would notice: the outcome, and where which share goes."""
-    ways: dict[str, float] = {}
-    for way in lot["goes_to"]:
-        ways[way["destination_id"]] = ways.get(way["destination_id"], 0.0) + way["share"]
-    return lot["outcome"], sorted((place, round(share, 2)) for place, share in ways.items())
+    shares = shares_of(lot)
+    return lot["outcome"], sorted((place, round(share, 2)) for place, share in shares.items())
 
 
 def _moved(was: Told | None, lot: Told | None, *, code: str, why: str) -> dict[str, object]:
@@ -75,20 +79,3 @@ def _told_ways(lot: Told) -> dict[str, object]:
             for way in lot["goes_to"]
         ],
     }
-
-
-def _reason(was: Told, lot: Told, after: Told) -> tuple[str, str]:
-    """Return why a lot goes elsewhere: refused where it went, or no room, or cheaper so."""
-    places = [way["destination_id"] for way in was["goes_to"]]
-    for refusal in (lot["elsewhere"] or {}).get("nearest_refusals", ()):
-        if refusal["destination_id"] in places:
-            return refusal["code"], refusal["sentence"]
-    rooms: Sequence[Told] = after["destinations"]
-    listed = {room["destination_id"]: room for room in rooms}
-    for way in was["goes_to"]:
-        room = listed.get(way["destination_id"])
-        if room is None:
-            return "destination_takes_nothing", f"{way['name']} takes nothing of the day any more."
-        if room["room_high_kg"] - room["planned_high_kg"] < 1:
-            return "room_went_to_others", f"The room of {way['name']} went to other lots."
-    return "cheaper_so", "With the day as it is now this way costs less, moving included."

@@ -7,6 +7,7 @@ now, in whole kilograms of the new problem.
 from __future__ import annotations
 
 from collections import Counter, defaultdict
+from dataclasses import replace
 from uuid import UUID
 
 from service.core.loads import Load
@@ -64,6 +65,41 @@ def previous_of(facts: DayFacts, built: DayProblem) -> Plan | None:
         unplaced=(),
         work=Work(seed=0),
     )
+
+
+def with_locked_amounts(built: DayProblem, previous: Plan | None) -> DayProblem:
+    """Return the problem in which locked tips are of what they were, as far as there is room.
+
+    A lock that names no kilograms would be kept by the least tip there is. Of several in less room
+    than they had, the first get theirs.
+    """
+    if previous is None:
+        return built
+    room = {d.id: d.capacity_kg for d in built.problem.destinations}
+    tips = {answer.id: _tipped(answer) for answer in previous.vehicles}
+    vehicles = []
+    for vehicle in built.problem.vehicles:
+        locked = []
+        for lock in vehicle.locked:
+            had = tips.get(vehicle.id, {}).get((lock.after_job, lock.destination), 0)
+            mass_kg = min(had, room[lock.destination])
+            room[lock.destination] -= mass_kg
+            locked.append(replace(lock, mass_kg=mass_kg or None))
+        vehicles.append(replace(vehicle, locked=tuple(locked)) if locked else vehicle)
+    return replace(built, problem=replace(built.problem, vehicles=tuple(vehicles)))
+
+
+def _tipped(answer: VehiclePlan) -> dict[tuple[str | None, str], int]:
+    """Return the kilograms of each tip of a vehicle, by the job before and the destination."""
+    tipped: dict[tuple[str | None, str], int] = {}
+    after = None
+    for stop in answer.stops:
+        if stop.job is not None:
+            after = stop.job
+        elif stop.destination is not None:
+            key = (after, stop.destination)
+            tipped[key] = max(tipped.get(key, 0), stop.mass_kg)
+    return tipped
 
 
 def _stops(day: VehicleDay, loads: list[Load], keys: dict[UUID, str]) -> tuple[PlanStop, ...]:

@@ -18,8 +18,9 @@ from service.usecases.day_facts import DayFacts, in_order_of_day, read_day
 from service.usecases.make_day import Made
 from service.usecases.order_freedoms import freedom_of, has_no_order, planned_times
 from service.usecases.order_teller import DayOnOrders, told_proposal
+from service.usecases.plans_days import PlansDays
 from service.usecases.previous_plan import previous_of
-from service.usecases.unkept_day import PlansUnkept, told_unkept
+from service.usecases.unkept_day import strangers, told_unkept
 from service.usecases.weigh_tickets import read_tickets
 from service.usecases.work_out import work_out
 
@@ -37,7 +38,7 @@ class Wanted:
     crew_ids: tuple[UUID, ...] = ()
 
 
-class ProposeOrders(PlansUnkept):
+class ProposeOrders(PlansDays):
     """Plan the day on proposed orders beside the day on the crews' own."""
 
     def __call__(
@@ -148,17 +149,7 @@ def _named(facts: DayFacts, wanted: Wanted) -> set[UUID] | None:
 
 
 def _faults(facts: DayFacts, wanted: Wanted) -> list[FieldFault]:
-    known = {
-        "vehicle_ids": (set(facts.vehicles), wanted.vehicle_ids),
-        "crew_ids": (set(facts.crews), wanted.crew_ids),
-    }
-    return [
-        FieldFault(
-            pointer=f"/{field}/{number}",
-            detail=f"There is no such record with the id {named} on this day.",
-            code="reference_missing",
-        )
-        for field, (ids, names) in known.items()
-        for number, named in enumerate(names)
-        if named not in ids
-    ]
+    return strangers(
+        ("/vehicle_ids/{}", wanted.vehicle_ids, facts.vehicles),
+        ("/crew_ids/{}", wanted.crew_ids, facts.crews),
+    )

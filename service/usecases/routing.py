@@ -90,6 +90,9 @@ def told_destinations(made: MadeDay, overflow: DayOverflow) -> list[dict[str, ob
                 "latitude": ready.point.latitude,
                 "room_high_kg": problem.capacity_kg,
                 "planned_high_kg": item.used_kg if item else 0,
+                "last_arrival_at": made.facts.span.at_second(problem.close_s)
+                .astimezone(made.facts.span.zone)
+                .isoformat(),
                 **overflow.of_destination(key),
                 "scarcity_cents_per_t": item.price_cents_per_t if item else 0,
                 "fairness": None if ready.fairness is None else ready.fairness.facts,

@@ -2,40 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection, Sequence
 from typing import Any
+from uuid import UUID
 
-from service.core.records import Clock, Identifiers
-from service.planning.stop_rule import StopRule
+from service.core.errors import FieldFault
+from service.core.records import Identifiers
 from service.rules.lookup import Rulebook
 from service.usecases.day_facts import DayFacts
 from service.usecases.made_day import MadeDay
-from service.usecases.make_day import Made, MakeDay
+from service.usecases.make_day import Made
 from service.usecases.plan_loads import LoadStamp, loads_of
-from service.usecases.ports import OpenUnitOfWork
 from service.usecases.routing import told_routing
-from service.usecases.travel import Distances
-
-
-class PlansUnkept:
-    """What a use case needs that plans days for the asking; nothing is ever written."""
-
-    def __init__(
-        self,
-        *,
-        open_reading: OpenUnitOfWork,
-        clock: Clock,
-        identifiers: Identifiers,
-        rulebook: Rulebook,
-        distances: Distances,
-        stop: StopRule,
-    ) -> None:
-        """Take the records, the clock, the rules, the distances and how long to look."""
-        self._open = open_reading
-        self._clock = clock
-        self._identifiers = identifiers
-        self._rulebook = rulebook
-        self._make_day = MakeDay(rulebook=rulebook, distances=distances)
-        self._stop = stop
 
 
 def told_unkept(
@@ -60,3 +38,23 @@ def told_unkept(
 def compared(before: float, after: float) -> dict[str, float]:
     """Return two figures and how far they lie apart."""
     return {"before": before, "after": after, "difference": round(after - before, 1)}
+
+
+def strangers(*named: tuple[str, Sequence[UUID], Collection[UUID]]) -> list[FieldFault]:
+    """Return a fault for every id that the day does not have.
+
+    Parameters
+    ----------
+    named
+        The pointer of a field, with a gap for the item's number; its ids; those the day has.
+    """
+    return [
+        FieldFault(
+            pointer=pointer.format(number),
+            detail=f"There is no such record with the id {name} on this day.",
+            code="reference_missing",
+        )
+        for pointer, names, known in named
+        for number, name in enumerate(names)
+        if name not in known
+    ]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 from typing import Any
@@ -10,7 +10,7 @@ from uuid import UUID, uuid4
 
 from service.agronomy.weigh_tickets import Ticket
 from service.core.access import Caller
-from service.core.errors import FieldFault, RecordMissing, RecordNotUsable
+from service.core.errors import FieldFault, RecordNotUsable
 from service.core.jobs import Job, JobState
 from service.core.materials import Wetness
 from service.core.places import (
@@ -29,7 +29,8 @@ from service.core.quantities import Measure
 from service.destinations.bed_ledger import BedLedger
 from service.usecases.day_facts import DayFacts, read_day
 from service.usecases.plan_diff import held_kg, lots_that_moved
-from service.usecases.unkept_day import PlansUnkept, compared, told_unkept
+from service.usecases.plans_days import PlansDays
+from service.usecases.unkept_day import compared, strangers, told_unkept
 from service.usecases.weigh_tickets import read_tickets
 from service.usecases.work_out import work_out
 
@@ -62,13 +63,16 @@ class Changes:
     added_bed: tuple[UUID, float] | None = None
 
 
-class WhatIf(PlansUnkept):
+class WhatIf(PlansDays):
     """Plan a supposed day and tell it beside the day as it is."""
 
     def __call__(
         self, caller: Caller, depot_id: UUID, day: date, changes: Changes
     ) -> dict[str, object]:
         """Return cost, held mass and what moves, against the day as it is, both planned now.
+
+        Lots of lost vehicles are in none of it: the cost falls by their disposal, and their mass
+        is told apart.
 
         Raises
         ------
@@ -84,12 +88,12 @@ class WhatIf(PlansUnkept):
             tickets = read_tickets(unit, caller.firm_id) if changes.rain else []
             if changes.added_bed is not None:
                 place = unit.properties.get(caller.firm_id, changes.added_bed[0])
-                if place is None:
-                    raise RecordMissing(record="property", id=changes.added_bed[0])
-                facts = replace(facts, properties=facts.properties | {place.id: place})
+                if place is not None:
+                    facts = replace(facts, properties=facts.properties | {place.id: place})
         faults = _faults(facts, changes)
         if faults:
             raise RecordNotUsable(faults)
+        lost = _lost_with_their_vehicles(facts, changes)
         before = self._told(facts)
         after = self._told(self._supposed(facts, changes, tickets))
         return {
@@ -98,7 +102,8 @@ class WhatIf(PlansUnkept):
             "cost_cents": compared(before["cost_cents"]["total"], after["cost_cents"]["total"]),
             "held_kg": compared(held_kg(before), held_kg(after)),
             "unplaced_high_kg": compared(_unplaced_kg(before), _unplaced_kg(after)),
-            "moved": lots_that_moved(before, after),
+            "left_behind_high_kg": compared(0, _left_behind_kg(before, lost)),
+            "moved": lots_that_moved(before, after, why_gone=lost),
             "routing": after,
         }
 
@@ -123,25 +128,49 @@ class WhatIf(PlansUnkept):
 
 
 def _faults(facts: DayFacts, changes: Changes) -> list[FieldFault]:
-    known = {
-        "closed_site_ids": ({site.id for site in facts.sites}, changes.closed_site_ids),
-        "site_capacity_kg": (
-            {site.id for site in facts.sites},
-            tuple(site_id for site_id, _ in changes.site_capacity_kg),
-        ),
-        "lost_vehicle_ids": (set(facts.vehicles), changes.lost_vehicle_ids),
-        "refusing_bed_ids": ({bed.id for bed in facts.beds}, changes.refusing_bed_ids),
-    }
-    return [
-        FieldFault(
-            pointer=f"/{field}/{number}",
-            detail=f"There is no such record with the id {named} on this day.",
-            code="reference_missing",
+    sites = {site.id for site in facts.sites}
+    capacities = tuple(site_id for site_id, _ in changes.site_capacity_kg)
+    bed_on = () if changes.added_bed is None else (changes.added_bed[0],)
+    return strangers(
+        ("/closed_site_ids/{}", changes.closed_site_ids, sites),
+        ("/site_capacities/{}/compost_site_id", capacities, sites),
+        ("/lost_vehicle_ids/{}", changes.lost_vehicle_ids, facts.vehicles),
+        ("/refusing_bed_ids/{}", changes.refusing_bed_ids, {bed.id for bed in facts.beds}),
+        ("/added_bed/property_id", bed_on, facts.properties),
+    )
+
+
+def _lost_with_their_vehicles(facts: DayFacts, changes: Changes) -> dict[str, tuple[str, str]]:
+    """Return by job what to say of the lots that nobody collects or tips any more."""
+    return {
+        str(job.id): (
+            "vehicle_lost",
+            f"{facts.vehicles[job.vehicle_id].registration} does nothing more: this lot stays.",
         )
-        for field, (ids, names) in known.items()
-        for number, named in enumerate(names)
-        if named not in ids
-    ]
+        for job in facts.jobs
+        if job.vehicle_id in changes.lost_vehicle_ids
+    }
+
+
+def _left_behind_kg(before: dict[str, Any], lost: Collection[str]) -> float:
+    """Return what was to be tipped of the lots of lost vehicles, at the high end [kg]."""
+    ahead = {
+        stop["load_id"]
+        for vehicle in before["vehicles"]
+        for stop in vehicle["stops"]
+        if stop["kind"] == "drop" and not stop["done"]
+    }
+    return float(
+        round(
+            sum(
+                lot["mass_kg"]["high"] * way["share"]
+                for lot in before["lots"]
+                if lot["job_id"] in lost and lot["mass_kg"]
+                for way in lot["goes_to"]
+                if way["load_id"] in ahead
+            )
+        )
+    )
 
 
 def _supposed_site(site: CompostSite, changes: Changes, facts: DayFacts) -> CompostSite:

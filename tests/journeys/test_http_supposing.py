@@ -43,3 +43,70 @@ def test_supposing_a_stranger_names_it():
     )
     assert answer.status_code == 422
     assert [fault["pointer"] for fault in answer.json["errors"]] == ["/closed_site_ids/0"]
+
+
+def test_one_more_bed_and_less_room_at_a_site_are_supposed_with_plain_numbers():
+    world = make_world()
+    yard = furnish(world)
+    client, ids = yard.client, yard.ids
+    sunday = {"weekday": 6, "opens": "08:00", "closes": "17:00", "last_load": "16:30"}
+    opened = client.patch(
+        f"/compost-sites/{ids['compost-sites']}",
+        json={"hours": [sunday]},
+        headers={"If-Match": '"1"'},
+    )
+    assert opened.status_code == 200, opened.text
+    assert client.post("/jobs", json=yard.job()).status_code == 201
+    answer = client.post(
+        "/what-ifs",
+        json={
+            "depot_id": ids["depots"],
+            "day": DAY,
+            "site_capacities": [{"compost_site_id": ids["compost-sites"], "capacity_kg": 50}],
+            "added_bed": {"property_id": ids["properties"], "area_m2": 60.5},
+        },
+    )
+    assert answer.status_code == 200, answer.text
+    rooms = answer.json["routing"]["destinations"]
+    assert "supposed bed" in {room["name"] for room in rooms}
+    (site,) = (room for room in rooms if room["destination_id"] == ids["compost-sites"])
+    assert site["room_high_kg"] <= 50
+
+
+def test_a_number_written_as_text_is_not_supposed():
+    yard = furnish(make_world())
+    answer = yard.client.post(
+        "/what-ifs",
+        json={
+            "depot_id": yard.ids["depots"],
+            "day": DAY,
+            "added_bed": {"property_id": yard.ids["properties"], "area_m2": "60"},
+        },
+    )
+    assert answer.status_code == 422
+    assert [fault["pointer"] for fault in answer.json["errors"]] == ["/added_bed/area_m2"]
+
+
+def test_every_stranger_that_is_supposed_is_named_where_it_was_sent():
+    yard = furnish(make_world())
+    stranger = yard.ids["depots"]
+    answer = yard.client.post(
+        "/what-ifs",
+        json={
+            "depot_id": stranger,
+            "day": DAY,
+            "closed_site_ids": [stranger],
+            "site_capacities": [{"compost_site_id": stranger, "capacity_kg": 50}],
+            "lost_vehicle_ids": [stranger],
+            "refusing_bed_ids": [stranger],
+            "added_bed": {"property_id": stranger, "area_m2": 60},
+        },
+    )
+    assert answer.status_code == 422, answer.text
+    assert {fault["pointer"] for fault in answer.json["errors"]} == {
+        "/closed_site_ids/0",
+        "/site_capacities/0/compost_site_id",
+        "/lost_vehicle_ids/0",
+        "/refusing_bed_ids/0",
+        "/added_bed/property_id",
+    }

@@ -80,7 +80,6 @@ def test_no_vehicle_whose_tips_became_illegal_is_overlooked(now, seed):
         bound=Bound(units=0, proven=False, scope="none"),
         prices={},
         work=Work(seed=0),
-        seconds=0.0,
     )
     faults = check_plan(problem, judged, now.plan)
     assert [fault for fault in faults if fault.pointer.startswith("/vehicles")] == []

@@ -256,4 +256,5 @@ def test_a_bound_with_cuts_is_no_more_than_the_best_plan_known(number):
     patient = solve(problem, stop=StopRule(gap_permille=0.0, rounds=150), seed=9, explain=False)
     for plan in (rough, patient):
         assert check_plan(problem, plan) == []
+        assert plan.bound_proven, plan.bound_note  # a bound above its own plan would not be
         assert plan.bound_cents <= min(rough.cost_cents.total, patient.cost_cents.total)

@@ -6,6 +6,7 @@ from __future__ import annotations
 import contextlib
 import dataclasses
 import random
+from itertools import pairwise
 
 import pytest
 
@@ -222,6 +223,45 @@ def test_a_vehicle_out_for_the_day_leaves_its_jobs_and_its_load_to_others(now):
     assert sorted(carried) == sorted({job.id for job in then.problem.jobs})
     kg = sum(job.mass_kg for job in then.problem.jobs if job.id.startswith(f"{vehicle.id}/load/"))
     assert kg == sum(part.mass_kg for part in vehicle.aboard)
+
+
+def test_a_tip_after_a_job_that_is_gone_is_told_as_that(now):
+    vehicle, job = next(
+        (answer.id, before.job)
+        for answer in now.plan.vehicles
+        for before, after in pairwise(answer.stops)
+        if before.job is not None and not before.done and after.destination is not None
+    )
+    then = now.after(job_cancelled(now.problem, job))
+    (gone, *_) = (c for c in then.changes if (c.vehicle, c.after_job) == (vehicle, job))
+    assert gone.kind == "removed"
+    assert gone.reason == f"{vehicle} no longer has {job}"
+
+
+def test_what_broke_down_before_takes_nothing_over(now):
+    first, second = [v.id for v in now.problem.vehicles if v.aboard and v.jobs][:2]
+    day = now.after(broken_down(now, first))
+    event = broken_down(day, second, out=(first,))
+    then = is_answered(day, event)
+    assert all(vehicle.id != first for vehicle in event.vehicles)
+    carried = [job for v in then.problem.vehicles for job in v.jobs]
+    assert sorted(carried) == sorted({job.id for job in then.problem.jobs})
+
+
+def test_a_vehicle_that_breaks_down_again_leaves_each_load_a_name_of_its_own(now):
+    name = next(v.id for v in now.problem.vehicles if v.aboard and v.jobs)
+    day = now.after(broken_down(now, name))
+    taker = next(v for v in day.problem.vehicles if f"{name}/load/1" in v.jobs)
+    like = next(job for job in day.problem.jobs if job.id in taker.jobs)
+    mended = day.after(job_added(day.problem, name, dataclasses.replace(like, id="mended")))
+    loaded = next(
+        later
+        for later in (mended.at(clock_s) for clock_s in range(ELEVEN, 24 * 3600, 300))
+        if any(v.id == name and v.aboard for v in later.problem.vehicles)
+    )
+    known = {job.id for job in loaded.problem.jobs}
+    assert f"{name}/load/1" in known
+    assert known.isdisjoint(load.id for load in broken_down(loaded, name).jobs)
 
 
 def test_what_cannot_have_happened_is_refused(now):

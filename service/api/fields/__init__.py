@@ -5,22 +5,22 @@ cannot drift apart.
 """
 
 from service.api.fields.base import Strict
-from service.api.fields.numbers import Amount, Count, Integer, Number
+from service.api.fields.numbers import Integer, IntegerInQuery, Number, NumberInQuery
 from service.api.fields.shapes import Link, Several, Shaped
 from service.api.fields.times import Day, Moment, TimeOfDay, utc_text
 from service.api.fields.words import Choice, Flag, Identifier, Text, ZoneName
 
 __all__ = [
-    "Amount",
     "Choice",
-    "Count",
     "Day",
     "Flag",
     "Identifier",
     "Integer",
+    "IntegerInQuery",
     "Link",
     "Moment",
     "Number",
+    "NumberInQuery",
     "Several",
     "Shaped",
     "Strict",

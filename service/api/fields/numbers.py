@@ -92,7 +92,7 @@ class Integer(Number):
         return "integer"
 
 
-class Count(Integer):
+class IntegerInQuery(Integer):
     """A whole number in a query, where everything is text."""
 
     def _deserialize(self, value: Any, *args: Any, **kwargs: Any) -> int:
@@ -101,7 +101,7 @@ class Count(Integer):
         return super()._deserialize(int(value), *args, **kwargs)
 
 
-class Amount(Number):
+class NumberInQuery(Number):
     """A decimal number in a query, where everything is text."""
 
     def _deserialize(self, value: Any, *args: Any, **kwargs: Any) -> float | int:

@@ -9,7 +9,7 @@ from uuid import UUID
 from flask import Response, jsonify
 
 from service.api.door import Asked, Door
-from service.api.fields import Amount, Choice, Identifier, Moment
+from service.api.fields import Choice, Identifier, Moment, NumberInQuery
 from service.api.routes import Routes
 from service.api.schemas import Described
 from service.api.work.routing_shape import PRE_MOW_CHECK
@@ -25,7 +25,7 @@ class PreMowQuery(Described):
     """What the crew sees before the first cut."""
 
     depot_id = Identifier(required=True)
-    height_removed_mm = Amount(low=0.5, high=2_000, load_default=USUAL_HEIGHT_REMOVED_MM)
+    height_removed_mm = NumberInQuery(low=0.5, high=2_000, load_default=USUAL_HEIGHT_REMOVED_MM)
     wetness = Choice(Wetness, load_default=Wetness.UNKNOWN)
     treatment_history = Choice(TreatmentHistory, load_default=TreatmentHistory.UNKNOWN)
     at = Moment(metadata={"description": "When the cut is to be; now if left out."})

@@ -173,13 +173,14 @@ _DESTINATION: Final = whole(
         **PLACE,
         "room_high_kg": AMOUNT,
         "planned_high_kg": AMOUNT,
+        "last_arrival_at": MOMENT,
         "overflow_chance": CHANCE,
         "scarcity_cents_per_t": NUMBER,
         "fairness": {"anyOf": [whole(FAIRNESS), {"type": "null"}]},
         "likely_kg": AMOUNT,
         "loads": several(ID),
     },
-    older_lack=("overflow_chance", "fairness"),
+    older_lack=("last_arrival_at", "overflow_chance", "fairness"),
 )
 
 _PLANNING: Final = whole(
@@ -244,60 +245,6 @@ PRE_MOW_CHECK: Final = whole(
         "rulebook_version": TEXT,
     },
     description="Whether a crew may bag on this lawn, with one reason.",
-)
-
-_WAYS: Final = whole(
-    {
-        "outcome": TEXT,
-        "goes_to": several(
-            whole(
-                {
-                    "destination_kind": one_of(DestinationKind),
-                    "destination_id": ID,
-                    "name": MAYBE_TEXT,
-                    "share": AMOUNT,
-                }
-            )
-        ),
-    }
-)
-
-_MOVED: Final = several(
-    whole(
-        {
-            "job_id": ID,
-            "lot_code": TEXT,
-            "was": {"anyOf": [_WAYS, {"type": "null"}]},
-            "becomes": {"anyOf": [_WAYS, {"type": "null"}]},
-            "code": TEXT,
-            "why": TEXT,
-        }
-    )
-)
-
-CHANGES: Final = whole(
-    {
-        "plan_id": ID,
-        "since_id": MAYBE_ID,
-        "moved": _MOVED,
-        "cost_cents": whole({"before": {"type": ["integer", "null"]}, "after": CENTS}),
-    },
-    description="The lots whose way changed, and why.",
-)
-
-_COMPARED: Final = whole({"before": NUMBER, "after": NUMBER, "difference": NUMBER})
-
-WHAT_IF: Final = whole(
-    {
-        "day": {"type": "string", "format": "date"},
-        "depot_id": ID,
-        "cost_cents": _COMPARED,
-        "held_kg": _COMPARED,
-        "unplaced_high_kg": _COMPARED,
-        "moved": _MOVED,
-        "routing": ROUTING,
-    },
-    description="The supposed day beside the day as it is, both planned now.",
 )
 
 ROUTING_MAP: Final = whole(

@@ -11,10 +11,10 @@ from marshmallow import fields, post_load
 
 from service.api.door import Asked, Door
 from service.api.examples import OTHER_ID
-from service.api.fields import Amount, Day, Flag, Identifier, Several
+from service.api.fields import Day, Flag, Identifier, Number, Several
 from service.api.routes import Routes
 from service.api.schemas import Described
-from service.api.work.routing_shape import CHANGES, WHAT_IF
+from service.api.work.moved_shape import CHANGES, WHAT_IF
 from service.core.access import Act
 from service.usecases.plan_changes import TellPlanChanges
 from service.usecases.what_if import Changes, WhatIf
@@ -26,14 +26,14 @@ class SupposedCapacity(Described):
     """What a compost site would still take."""
 
     compost_site_id = Identifier(required=True)
-    capacity_kg = Amount(low=0, high=10_000_000, required=True)
+    capacity_kg = Number(low=0, high=10_000_000, required=True)
 
 
 class SupposedBed(Described):
     """A willing, free-draining bed that is not there yet."""
 
     property_id = Identifier(required=True)
-    area_m2 = Amount(low=0.1, high=100_000, required=True)
+    area_m2 = Number(low=0.1, high=100_000, required=True)
 
 
 class Supposition(Described):

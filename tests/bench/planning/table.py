@@ -108,7 +108,6 @@ def judged(tables: Tables, columns: list[Column]) -> tuple[Plan, list[Fault]]:
         bound=Bound(units=0, proven=False, scope="none"),
         prices={},
         work=Work(seed=0),
-        seconds=0.0,
     )
     return plan, check_plan(tables.problem, plan)
 

@@ -35,6 +35,10 @@ def cheapest(problem: Problem, *, step_kg: int, again: bool) -> Fraction:
 
 
 def _way(problem: Problem, a: str, b: str) -> tuple[int, int]:
+    if problem.matrix is not None:
+        rows = {place.id: row for row, place in enumerate(problem.places)}
+        here, there = rows[a], rows[b]
+        return problem.matrix.distance_m[here][there], problem.matrix.duration_s[here][there]
     places = {place.id: place for place in problem.places}
     one, two = places[a], places[b]
     metres = math.floor(

@@ -78,7 +78,9 @@ def test_a_contradictory_problem_names_every_fault_and_writes_nothing(problem_fi
         assert pointer in err
 
 
-@pytest.mark.parametrize("text", ["{", "[]", "NaN", "3", '{"format": NaN}', ""])
+@pytest.mark.parametrize(
+    "text", ["{", "[]", "NaN", "3", '{"format": NaN}', "", "[" * 100_000, '{"a": 1, "a": 2}']
+)
 def test_what_is_no_problem_at_all_is_refused(problem_file, text):
     problem_file.write_text(text, encoding="utf-8")
     code, out, err = run(problem_file)
@@ -90,3 +92,68 @@ def test_a_missing_file_is_refused(tmp_path):
     code, _, err = run(tmp_path / "nothing.json")
     assert code == 2
     assert "nothing.json" in err
+
+
+def test_a_key_that_stands_twice_is_named(problem_file):
+    text = json.dumps(day("S", 1)).replace('"jobs": [', '"jobs": [], "jobs": [', 1)
+    problem_file.write_text(text, encoding="utf-8")
+    code, out, err = run(problem_file)
+    assert (code, out) == (2, "")
+    assert "'jobs'" in err
+
+
+def test_every_vehicle_whose_locked_tips_cannot_be_is_named_by_its_path(problem_file, tmp_path):
+    document = day("S", 1)
+    for number in (0, 2):
+        vehicle = document["vehicles"][number]
+        job = vehicle["jobs"][0]
+        vehicle["locked"] = [{"destination": "B0", "after_job": job, "mass_kg": 90_000}]
+    possible = document["vehicles"][1]
+    possible["locked"] = [{"destination": "H0", "after_job": possible["jobs"][-1]}]
+    problem_file.write_text(json.dumps(document), encoding="utf-8")
+    target = tmp_path / "plan.json"
+    code, out, err = run(problem_file, "-o", target)
+    assert (code, out) == (2, "")
+    assert not target.exists()
+    assert "/vehicles/0/locked" in err
+    assert "/vehicles/1/locked" not in err
+    assert "/vehicles/2/locked" in err
+
+
+@pytest.mark.parametrize("option", ["-o", "--propose-order"])
+@pytest.mark.parametrize("name", ["no/such/folder.json", "."])
+def test_a_file_that_cannot_be_written_is_refused_before_anything_is_planned(
+    problem_file, tmp_path, option, name
+):
+    code, out, err = run(problem_file, "--first", option, tmp_path / name)
+    assert (code, out) == (2, "")
+    assert str(tmp_path / name) in err
+    assert "first plan" not in err
+
+
+@pytest.mark.parametrize(
+    "options", [["--seconds", "nan"], ["--seconds", "-1"], ["--gap", "-0.5"], ["--gap", "inf"]]
+)
+def test_a_limit_that_is_none_is_refused(problem_file, options, capsys):
+    with pytest.raises(SystemExit) as end:
+        run(problem_file, *options)
+    assert end.value.code == 2
+    assert options[0] in capsys.readouterr().err
+
+
+def test_a_first_plan_is_told_without_a_gap(problem_file):
+    _, _, err = run(problem_file, "--first")
+    assert "permille" not in err
+    assert "no bound" in err
+
+
+def test_a_plan_never_takes_the_place_of_its_problem_or_of_the_orders(problem_file, tmp_path):
+    asked = problem_file.read_text(encoding="utf-8")
+    code, out, _ = run(problem_file, "--first", "-o", problem_file.parent / "." / "problem.json")
+    assert (code, out) == (2, "")
+    assert problem_file.read_text(encoding="utf-8") == asked
+    both = tmp_path / "both.json"
+    code, _, err = run(problem_file, "--first", "-o", both, "--propose-order", both)
+    assert code == 2
+    assert "both.json" in err
+    assert not both.exists()

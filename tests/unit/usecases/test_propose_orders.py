@@ -29,7 +29,7 @@ def firm():
 @pytest.fixture
 def propose(firm):
     orders = ProposeOrders(
-        open_reading=firm.open_unit,
+        open_unit_of_work=firm.open_unit,
         clock=firm.clock,
         identifiers=CountingIdentifiers(),
         rulebook=RULES,

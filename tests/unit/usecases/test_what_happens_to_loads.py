@@ -8,8 +8,10 @@ import pytest
 from service.core.errors import RecordNotUsable, VersionOvertaken
 from service.core.loads import DestinationKind, HoldState, LoadState
 from service.core.materials import LotStatus, TreatmentHistory
+from service.core.places import LiveStatus, SiteState
 from service.core.quantities import Measure
 from service.core.treatments import StatementSource
+from service.usecases.plan_diff import lots_that_moved
 from service.usecases.update_load import NotMownYet, StateNotReachable
 from tests.firms import DAY, SIX, outcome, the_load
 
@@ -62,6 +64,28 @@ def test_a_part_refused_leaves_that_part_aboard(firm, crew):
     routing = firm.plan_day()
     aboard = routing["vehicles"][0]["aboard_now"]["mass_high_kg"]
     assert aboard == pytest.approx(load.mass_kg.high * 0.25, abs=1.0)
+
+
+@pytest.mark.parametrize(
+    ("state", "share"), [(LoadState.REFUSED, 1.0), (LoadState.PARTLY_REFUSED, 0.25)]
+)
+def test_what_was_turned_away_is_told_where_it_goes_now_and_nowhere_else(firm, crew, state, share):
+    lawn = firm.lawn(1)
+    bed = firm.bed(lawn)
+    firm.site()
+    job = firm.jobs.create(firm.caller, firm.mown(lawn, crew))
+    before = firm.plan_day()
+    load = the_load(firm, DestinationKind.BED)
+    said = {"state": state, "refusal_reason": "nobody_there"}
+    if state is LoadState.PARTLY_REFUSED:
+        said["refused_share"] = share
+    firm.loads(firm.caller, load.id, said, expected_version=load.version)
+    after = firm.plan_day()
+    (lot,) = (lot for lot in after["lots"] if lot["job_id"] == str(job.id))
+    shares = {way["destination_id"]: way["share"] for way in lot["goes_to"]}
+    assert sum(shares.values()) == pytest.approx(1.0)
+    assert shares.get(str(bed.id), 0.0) == pytest.approx(1.0 - share)
+    assert [moved["code"] for moved in lots_that_moved(before, after)] == ["turned_away_today"]
 
 
 def test_a_delivered_load_cannot_become_planned_again(firm, crew):
@@ -174,6 +198,94 @@ def test_a_lock_whose_destination_says_no_is_told_and_let_go(firm, crew):
     assert [w["load_id"] for w in routing["warnings"] if w["code"] == "lock_not_kept"] == [
         str(load.id)
     ]
+
+
+def test_a_lock_that_cannot_be_kept_lets_no_other_vehicles_lock_go(firm):
+    first, second = firm.crew(firm.vehicle("CL05 LAW")), firm.crew(firm.vehicle("CL06 LAW"))
+    near, beside = firm.lawn(1), firm.lawn(2)
+    dear = firm.site(name="Dear compost")
+    firm.jobs.create(firm.caller, firm.mown(near, first))
+    firm.plan_day()
+    lock(firm, first)
+    cheap = replace(dear.fee, amount_cents=dear.fee.amount_cents // 3)
+    site = firm.site(fee=cheap)
+    firm.jobs.create(firm.caller, firm.mown(beside, second))
+    firm.plan_day()
+    lock(firm, second)
+    firm.bed(near, area_m2=200.0)  # without its lock the first would go here
+    shut = LiveStatus(state=SiteState.OPEN, as_of=SIX, closes_early_at=SIX + timedelta(seconds=1))
+    firm.library.compost_sites.amend(
+        firm.caller, site.id, {"live_status": shut}, expected_version=1
+    )
+    routing = firm.plan_day()
+    goes = {
+        (vehicle["vehicle_id"], stop["destination_id"])
+        for vehicle in routing["vehicles"]
+        for stop in vehicle["stops"]
+        if stop["kind"] == "drop"
+    }
+    assert (str(first.vehicle_id), str(dear.id)) in goes
+    assert (str(second.vehicle_id), str(site.id)) not in goes
+    lost = [w["vehicle_id"] for w in routing["warnings"] if w["code"] == "lock_not_kept"]
+    assert lost == [str(second.vehicle_id)]
+
+
+def test_a_locked_load_keeps_its_kilograms_where_they_could_be_tipped_for_less(firm, crew):
+    lawn = firm.lawn(1)
+    firm.jobs.create(firm.caller, firm.mown(lawn, crew))
+    before = firm.plan_day()
+    lock(firm, crew)
+    firm.bed(lawn, area_m2=200.0)  # nearer, and for nothing
+    (held,) = drops(before)
+    (kept,) = drops(firm.plan_day())
+    assert (kept["load_id"], kept["locked"]) == (held["load_id"], True)
+    assert kept["mass_kg"] == held["mass_kg"]
+
+
+def test_locked_loads_that_find_less_room_share_what_there_is(firm):
+    crews = [firm.crew(firm.vehicle(f"CL0{number} LAW")) for number in (1, 2)]
+    lawns = [firm.lawn(number) for number in (1, 2)]
+    bed = firm.bed(lawns[0], area_m2=200.0)
+    for crew, lawn in zip(crews, lawns, strict=True):
+        firm.jobs.create(firm.caller, firm.mown(lawn, crew))
+    routing = firm.plan_day()
+    before = drops(routing)
+    assert {drop["destination_id"] for drop in before} == {str(bed.id)}
+    for crew in crews:
+        lock(firm, crew)
+    brought_kg = sum(drop["mass_kg"]["high"] for drop in before)
+    share = 0.75 * brought_kg / room_of(routing, bed)
+    smaller = Measure(value=200.0 * share, unit="m2")
+    firm.library.beds.amend(firm.caller, bed.id, {"area": smaller}, expected_version=1)
+    after = firm.plan_day()
+    assert not [warning for warning in after["warnings"] if warning["code"] == "lock_not_kept"]
+    here = [drop for drop in drops(after) if drop["destination_id"] == str(bed.id)]
+    assert len(here) == 2
+    assert sum(drop["mass_kg"]["high"] for drop in here) == pytest.approx(
+        room_of(after, bed), abs=2.0
+    )
+
+
+def room_of(routing, place):
+    """Return the room that a routing tells of a place."""
+    (told,) = (one for one in routing["destinations"] if one["destination_id"] == str(place.id))
+    return told["room_high_kg"]
+
+
+def drops(routing):
+    """Return the loads of a routing."""
+    return [
+        stop
+        for vehicle in routing["vehicles"]
+        for stop in vehicle["stops"]
+        if stop["kind"] == "drop"
+    ]
+
+
+def lock(firm, crew):
+    """Lock the load of a crew."""
+    (load,) = (load for load in firm.all_loads() if load.vehicle_id == crew.vehicle_id)
+    firm.loads(firm.caller, load.id, {"locked": True}, expected_version=load.version)
 
 
 def test_a_delivery_long_before_the_cut_is_refused(firm, crew):

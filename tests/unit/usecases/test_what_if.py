@@ -4,7 +4,7 @@ from uuid import UUID
 import pytest
 
 from service.core.errors import RecordNotUsable
-from service.core.loads import DestinationKind
+from service.core.loads import DestinationKind, LoadState
 from service.core.places import LiveStatus, SiteState
 from service.core.quantities import Measure
 from service.gateways.distances import GeodesicDistances
@@ -13,7 +13,7 @@ from service.usecases.plan_diff import lots_that_moved
 from service.usecases.what_if import Changes, WhatIf
 from tests.builders import RULES
 from tests.fakes import CountingIdentifiers
-from tests.firms import DAY, make_firm
+from tests.firms import DAY, make_firm, the_load
 
 
 @pytest.fixture
@@ -24,7 +24,7 @@ def firm():
 @pytest.fixture
 def suppose(firm):
     what_if = WhatIf(
-        open_reading=firm.open_unit,
+        open_unit_of_work=firm.open_unit,
         clock=firm.clock,
         identifiers=CountingIdentifiers(),
         rulebook=RULES,
@@ -98,10 +98,23 @@ def test_one_more_bed_takes_what_went_to_the_site(firm, suppose):
     assert answer["cost_cents"]["difference"] < 0
 
 
-def test_a_lost_vehicles_jobs_are_told_as_gone(firm, suppose):
+def test_a_lost_vehicles_lots_are_told_as_left_behind_and_weighed(firm, suppose):
     crew, *_ = laid_out(firm)
     answer = suppose(lost_vehicle_ids=(crew.vehicle_id,))
-    assert {moved["code"] for moved in answer["moved"]} == {"lot_gone"}
+    assert {moved["code"] for moved in answer["moved"]} == {"vehicle_lost"}
+    left_kg = sum(lot["mass_kg"]["high"] for lot in suppose()["routing"]["lots"])
+    assert answer["left_behind_high_kg"] == {"before": 0, "after": left_kg, "difference": left_kg}
+
+
+def test_what_is_tipped_already_is_not_left_behind_with_a_lost_vehicle(firm, suppose):
+    crew = firm.crew(firm.vehicle())
+    firm.site()
+    firm.jobs.create_many(firm.caller, [firm.mown(firm.lawn(1), crew)])
+    firm.plan_day()
+    load = the_load(firm, DestinationKind.COMPOST_SITE)
+    firm.loads(firm.caller, load.id, {"state": LoadState.DELIVERED}, expected_version=load.version)
+    answer = suppose(lost_vehicle_ids=(crew.vehicle_id,))
+    assert answer["left_behind_high_kg"]["after"] == 0
 
 
 def test_supposing_what_is_not_there_names_every_stranger(suppose):

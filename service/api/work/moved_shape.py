@@ -1,0 +1,83 @@
+"""The shape of what moved between two plans of a day, and of a day that is only supposed."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from service.api.work.routing_shape import ROUTING
+from service.api.work.shapes import (
+    AMOUNT,
+    CENTS,
+    ID,
+    MAYBE_ID,
+    MAYBE_TEXT,
+    NUMBER,
+    TEXT,
+    one_of,
+    several,
+    whole,
+)
+from service.core.loads import DestinationKind
+
+_WAYS: Final = whole(
+    {
+        "outcome": TEXT,
+        "goes_to": several(
+            whole(
+                {
+                    "destination_kind": one_of(DestinationKind),
+                    "destination_id": ID,
+                    "name": MAYBE_TEXT,
+                    "share": AMOUNT,
+                }
+            )
+        ),
+    }
+)
+
+_IN_THE_COST: Final = (
+    "cost_cents counts what moving crews and burdening beds is held to be worth, `changes` and "
+    "`burden` of a routing's cost_cents, which nobody pays."
+)
+
+_MOVED: Final = several(
+    whole(
+        {
+            "job_id": ID,
+            "lot_code": TEXT,
+            "was": {"anyOf": [_WAYS, {"type": "null"}]},
+            "becomes": {"anyOf": [_WAYS, {"type": "null"}]},
+            "code": TEXT,
+            "why": TEXT,
+        }
+    )
+)
+
+CHANGES: Final = whole(
+    {
+        "plan_id": ID,
+        "since_id": MAYBE_ID,
+        "moved": _MOVED,
+        "cost_cents": whole({"before": {"type": ["integer", "null"]}, "after": CENTS}),
+    },
+    description=f"The lots whose way changed, and why. {_IN_THE_COST}",
+)
+
+_COMPARED: Final = whole({"before": NUMBER, "after": NUMBER, "difference": NUMBER})
+
+WHAT_IF: Final = whole(
+    {
+        "day": {"type": "string", "format": "date"},
+        "depot_id": ID,
+        "cost_cents": _COMPARED,
+        "held_kg": _COMPARED,
+        "unplaced_high_kg": _COMPARED,
+        "left_behind_high_kg": _COMPARED,
+        "moved": _MOVED,
+        "routing": ROUTING,
+    },
+    description=(
+        f"The supposed day beside the day as it is, both planned now. {_IN_THE_COST} Lots of lost "
+        "vehicles are in no cost: `left_behind_high_kg` is what they would have brought."
+    ),
+)

@@ -1,0 +1,142 @@
+"""Why a lot goes elsewhere than in a routing before: the first reason that holds."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import datetime
+from typing import Any
+
+Told = Mapping[str, Any]
+Reason = tuple[str, str]  # code and sentence
+
+CHEAPER: Reason = (
+    "cheaper_so",
+    "With the day as it is now this way costs less, moving included.",
+)
+LEAST_KG = 1.0  # rooms are whole kilograms: less than one is none
+
+
+def reason_of(was: Told, lot: Told, *, before: Told, after: Told) -> Reason:
+    """Return why a lot moved; that it is cheaper so only where nothing else is known.
+
+    Parameters
+    ----------
+    was, lot
+        The lot in the routing before and in the one after.
+    before, after
+        Those routings, as `told_routing` tells them.
+    """
+    left = _ways_left(was, lot)
+    return (
+        _refused(left, lot)
+        or _takes_nothing(left, after)
+        or _closed(left, before, after)
+        or _less_room(left, lot, before, after)
+        or _lot_otherwise(was, lot)
+        or _full(left, lot, after)
+        or CHEAPER
+    )
+
+
+def shares_of(lot: Told) -> dict[str, float]:
+    """Return which share of a lot goes to each destination, 0 to 1."""
+    shares: dict[str, float] = {}
+    for way in lot["goes_to"]:
+        shares[way["destination_id"]] = shares.get(way["destination_id"], 0.0) + way["share"]
+    return shares
+
+
+def _ways_left(was: Told, lot: Told) -> list[Told]:
+    """Return the ways that less of the lot goes now, each with the share it lost."""
+    now = shares_of(lot)
+    return [
+        {**way, "share": way["share"] - now.get(way["destination_id"], 0.0)}
+        for way in was["goes_to"]
+        if way["share"] > now.get(way["destination_id"], 0.0)
+    ]
+
+
+def _refused(left: list[Told], lot: Told) -> Reason | None:
+    places = {way["destination_id"] for way in left}
+    for refusal in (lot["elsewhere"] or {}).get("nearest_refusals", ()):
+        if refusal["destination_id"] in places:
+            return refusal["code"], refusal["sentence"]
+    return None
+
+
+def _takes_nothing(left: list[Told], after: Told) -> Reason | None:
+    rooms = _rooms(after)
+    for way in left:
+        if way["destination_id"] not in rooms:
+            return "destination_takes_nothing", f"{way['name']} takes nothing of the day any more."
+    return None
+
+
+def _closed(left: list[Told], before: Told, after: Told) -> Reason | None:
+    """Return that its load would have come too late; a routing kept from before tells no times."""
+    rooms, arrivals = _rooms(after), _arrivals(before)
+    for way in left:
+        arrival = arrivals.get(way["load_id"])
+        last = rooms[way["destination_id"]].get("last_arrival_at")
+        if arrival is None or last is None:
+            continue
+        last_at = datetime.fromisoformat(last)
+        if datetime.fromisoformat(arrival) > last_at:
+            return "closes_earlier", f"The last load at {way['name']} is at {last_at:%H:%M} now."
+    return None
+
+
+def _less_room(left: list[Told], lot: Told, before: Told, after: Told) -> Reason | None:
+    rooms, had_rooms = _rooms(after), _rooms(before)
+    for way in left:
+        room, had = rooms[way["destination_id"]], had_rooms.get(way["destination_id"])
+        if had is None or room["room_high_kg"] >= had["room_high_kg"] or _fits(lot, way, room):
+            continue
+        why = (
+            f"{way['name']} has room for {room['room_high_kg']:,} kg now; "
+            f"it had room for {had['room_high_kg']:,} kg."
+        )
+        return "less_room", why
+    return None
+
+
+def _lot_otherwise(was: Told, lot: Told) -> Reason | None:
+    if was["status"] != lot["status"]:
+        return "lot_otherwise", f"The lot is {lot['status']} now; it was {was['status']}."
+    old, new = was["mass_kg"], lot["mass_kg"]
+    if not old or not new or old == new:
+        return None
+    why = (
+        f"The lot is thought to be {new['low']:,.0f} to {new['high']:,.0f} kg now; "
+        f"it was {old['low']:,.0f} to {old['high']:,.0f} kg."
+    )
+    return "lot_otherwise", why
+
+
+def _full(left: list[Told], lot: Told, after: Told) -> Reason | None:
+    rooms = _rooms(after)
+    for way in left:
+        if not _fits(lot, way, rooms[way["destination_id"]]):
+            return "room_went_to_others", f"The room of {way['name']} went to other lots."
+    return None
+
+
+def _fits(lot: Told, way: Told, room: Told) -> bool:
+    """Tell whether what is free now would hold what the lot no longer brings, at its high end."""
+    high_kg = (lot["mass_kg"] or {"high": 0.0})["high"]
+    return bool(
+        room["room_high_kg"] - room["planned_high_kg"] >= max(LEAST_KG, high_kg * way["share"])
+    )
+
+
+def _rooms(routing: Told) -> dict[str, Told]:
+    return {room["destination_id"]: room for room in routing["destinations"]}
+
+
+def _arrivals(routing: Told) -> dict[str, str]:
+    return {
+        stop["load_id"]: stop["at"]
+        for vehicle in routing["vehicles"]
+        for stop in vehicle["stops"]
+        if stop["kind"] == "drop"
+    }

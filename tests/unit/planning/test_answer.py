@@ -1,0 +1,40 @@
+"""What an answer says of its bound."""
+
+from __future__ import annotations
+
+import pytest
+
+from service.planning.answer import BOUND_FAULTY, Bound, write_answer
+from service.planning.columns import Column
+from service.planning.problem import Problem
+from service.planning.result import Work
+from service.planning.tables import UNITS_PER_CENT, tables_of
+from tests.bench.planning.days import small_day
+
+
+@pytest.fixture(scope="module")
+def tables():
+    return tables_of(
+        Problem.from_json(small_day("nothing to do", jobs=0, vehicles=1, beds=1, sites=1))
+    )
+
+
+def told(tables, *, cents):
+    """Return the answer of a day without tips, with a bound that claims to be proven."""
+    return write_answer(
+        tables,
+        [Column(vehicle=0, cost=0, tips=())],
+        bound=Bound(units=cents * UNITS_PER_CENT, proven=True, scope="all plans"),
+        prices={},
+        work=Work(seed=0),
+    )
+
+
+def test_a_bound_above_its_own_plan_is_never_told_as_a_proof(tables):
+    plan = told(tables, cents=1)
+    assert not plan.bound_proven
+    assert plan.bound_note == BOUND_FAULTY
+
+
+def test_a_bound_that_meets_its_plan_is_a_proof(tables):
+    assert told(tables, cents=0).bound_proven

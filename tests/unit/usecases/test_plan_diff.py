@@ -1,0 +1,105 @@
+"""Why a lot goes elsewhere: the reason that is told is the one that holds."""
+
+from dataclasses import replace
+from datetime import timedelta
+
+from service.core.places import ConsentState, LegalBasis, LegalBasisKind, LiveStatus, SiteState
+from service.core.quantities import Measure
+from service.usecases.plan_diff import lots_that_moved
+from tests.firms import make_firm
+
+
+def laid_out(firm, *, jobs=3):
+    """Keep a crew with some jobs and two sites, one dearer."""
+    crew = firm.crew(firm.vehicle())
+    near = firm.site()
+    firm.site(name="Far compost", fee=replace(near.fee, amount_cents=9000))
+    lawns = [firm.lawn(number) for number in range(1, jobs + 1)]
+    rows = [
+        firm.job(lawn, crew, hour=8 + n, height_removed=Measure(value=30.0, unit="mm"))
+        for n, lawn in enumerate(lawns)
+    ]
+    return near, lawns, [answer.job for answer in firm.jobs.create_many(firm.caller, rows)]
+
+
+def told_after(firm, change):
+    """Return what moved, and why, when a planned day is planned again after a change."""
+    before = firm.plan_day()
+    change()
+    return lots_that_moved(before, firm.plan_day())
+
+
+def live(firm, site, **said):
+    """Let a site say how it is today."""
+    status = LiveStatus(state=SiteState.OPEN, as_of=firm.clock.now(), **said)
+    firm.library.compost_sites.amend(
+        firm.caller, site.id, {"live_status": status}, expected_version=1
+    )
+
+
+def test_a_site_that_closes_before_a_load_would_be_there_is_the_reason():
+    firm = make_firm()
+    near, _, jobs = laid_out(firm)
+    closing = firm.clock.now() + timedelta(hours=2.5)  # half past eight in London
+    moved = told_after(firm, lambda: live(firm, near, closes_early_at=closing))
+    assert {told["job_id"] for told in moved} == {str(job.id) for job in jobs}
+    for told in moved:
+        assert told["code"] == "closes_earlier"
+        assert "08:30" in told["why"]
+
+
+def test_a_site_with_less_room_is_the_reason_and_says_how_much():
+    firm = make_firm()
+    near, _, _ = laid_out(firm)
+    moved = told_after(firm, lambda: live(firm, near, capacity_left_kg=60.0))
+    assert moved
+    assert {told["code"] for told in moved} == {"less_room"}
+    assert all("60 kg" in told["why"] for told in moved)
+
+
+def test_room_that_others_took_is_not_told_as_cheaper():
+    firm = make_firm()
+    crew = firm.crew(firm.vehicle())
+    firm.site()
+    first, second = firm.lawn(1), firm.lawn(2)
+    firm.bed(first, area_m2=30.0)
+    firm.jobs.create_many(firm.caller, [firm.job(second, crew, hour=12)])
+    wanted = firm.job(first, crew, hour=8)
+    moved = told_after(firm, lambda: firm.jobs.create_many(firm.caller, [wanted]))
+    codes = {told["code"] for told in moved}
+    assert "lot_new" in codes
+    assert codes <= {"lot_new", "room_went_to_others"}
+
+
+def test_a_lot_that_became_heavier_is_told_with_both_masses():
+    firm = make_firm()
+    _, lawns, jobs = laid_out(firm, jobs=1)
+    firm.bed(lawns[0], area_m2=60.0)
+    taller = {"height_removed": Measure(value=60.0, unit="mm")}
+    moved = told_after(
+        firm, lambda: firm.jobs.amend(firm.caller, jobs[0].id, taller, expected_version=1)
+    )
+    (told,) = moved
+    assert told["code"] == "lot_otherwise"
+    assert told["why"].count(" kg") == 2
+    assert " to " in told["why"]
+
+
+def test_a_refusal_where_a_lot_went_is_the_reason_however_many_refuse_nearby():
+    firm = make_firm()
+    crew = firm.crew(firm.vehicle())
+    home, unsettled = firm.lawn(1), LegalBasis(kind=LegalBasisKind.NOT_ESTABLISHED)
+    for _ in range(8):  # nearer than the willing one, and more than are told
+        firm.bed(home, legal_basis=unsettled)
+    away = firm.lawn(4)
+    willing = firm.bed(away, area_m2=200.0)
+    tall = Measure(value=30.0, unit="mm")  # too long to be left
+    firm.jobs.create_many(firm.caller, [firm.job(home, crew, height_removed=tall)])
+    withdrawn = replace(willing.consent, state=ConsentState.WITHDRAWN)
+    moved = told_after(
+        firm,
+        lambda: firm.library.beds.amend(
+            firm.caller, willing.id, {"consent": withdrawn}, expected_version=1
+        ),
+    )
+    assert {told["code"] for told in moved} == {"no_consent"}
