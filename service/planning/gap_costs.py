@@ -129,8 +129,8 @@ shed_and_rise = compiled(_shed_and_rise)
 def _detours(rules: Array, road: Road, gap: int, before: int) -> Array:
     """Return by candidate of a gap by how much a way over another one is longer at least with it.
 
-    With ``before``, also if it comes first. Never less than nothing: a way over two candidates is
-    no shorter than the way over one.
+    With ``before``, also if it comes first. A way over two candidates is no shorter than the way
+    over one, but for what rounding may hide.
     """
     near, first = road.near, road.offsets[gap]
     width = road.offsets[gap + 1] - first
@@ -140,10 +140,10 @@ def _detours(rules: Array, road: Road, gap: int, before: int) -> Array:
             if a != b:
                 pair = road.pairs[road.pair_offsets[gap] + a * width + b, 0] * rules[DRIVE]
                 after = pair + near[first + b, COUT] - near[first + a, COUT]
-                found[b] = min(found[b], max(after, 0))
+                found[b] = min(found[b], after)
                 if before:
                     sooner = pair + near[first + a, CIN] - near[first + b, CIN]
-                    found[a] = min(found[a], max(sooner, 0))
+                    found[a] = min(found[a], sooner)
     return found
 
 

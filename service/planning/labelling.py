@@ -71,6 +71,7 @@ from service.planning.roads import (
     OPEN,
     OVER,
     RESULTS,
+    ROUNDING_M,
     ROUNDING_S,
     SHED,
     START_BITS,
@@ -234,6 +235,8 @@ def _label(
         for row in range(first_row, first_row + width):
             needed += 1 if near[row, NEED] > 0 else 0
         day[STRAIGHT_S], day[DEMANDED] = legs[gap, 1], needed
+        # what rounding may save over all tips to come that a label need not make
+        astray = rules[BOUND] * rules[TIPS] * (n - gap + 1) * ROUNDING_M * rules[DRIVE]
         if not last:
             lowest = step_at(jobs[gap, KG], begins[gap + 1, gap + 1], togo.step, costs.shape[3] - 1)
             emptied = costs[0, gap + 1, gap + 1, lowest]
@@ -264,7 +267,7 @@ def _label(
                         cur[RED],
                         cur[TIME],
                     )
-                    if overtaken(front, fronts, jobs, near, limits, deal, ROUNDING_S):
+                    if overtaken(front, fronts, jobs, near, limits, deal, astray):
                         continue
                 idle = gap_rule[gap] == MUST_TIP and at < 0
                 done = load == 0 and cur[HEEDED] == rules[ASKED]
@@ -275,7 +278,7 @@ def _label(
                     if not last:
                         red, t = out[RED], out[TIME]
                         for k in range(fronts):
-                            if front[k, 0] <= red and front[k, 1] <= t:
+                            if front[k, 0] <= red - astray and front[k, 1] <= t:
                                 fits = False
                                 break
                         fits = fits and load_up(out, jobs, gap, limits)
@@ -318,7 +321,7 @@ def _label(
                     pair = pair_first + at * width + c
                     if not deal_at(cur, near, pairs, pair, late, t0, limits, nodes, deal):
                         continue
-                    if overtaken(front, fronts, jobs, near, limits, deal, ROUNDING_S):
+                    if overtaken(front, fronts, jobs, near, limits, deal, astray):
                         continue
                     cost, free, may = deal[COST], deal[FREE], deal[MAY]
                     price_beyond, deal[LEFT] = deal[BEYOND], free
@@ -363,7 +366,9 @@ def _label(
                         )
         made += new_count
         results = rules[RESULTS] if last else 0
-        own_labels, count = keep(own_new, new_count, own_labels, results, floors[gap + 1], beam)
+        own_labels, count = keep(
+            own_new, new_count, own_labels, results, floors[gap + 1], beam, astray
+        )
         labels = borrowed(own_labels)
         if count == 0:
             break

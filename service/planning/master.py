@@ -21,6 +21,7 @@ from service.planning.tolls import Cut, Tolls, within_overflow
 INFINITE = highspy.kHighsInf
 HALF = 0.5
 NOISE = 1e-9
+OFF = False
 OPTIMAL = highspy.HighsModelStatus.kOptimal
 
 
@@ -248,11 +249,11 @@ class Master:
         for position in range(count):
             highs.changeColIntegrality(self.slacks + position, highspy.HighsVarType.kInteger)
         highs.setOptionValue("mip_max_nodes", nodes)
-        # Few columns, and most of the time went into simplifying them: four times the whole.
-        highs.setOptionValue("presolve", "off")
+        # A start is given and the program is small: searches around others took half the time.
+        for search in ("rins", "rens", "root_reduced_cost"):
+            highs.setOptionValue(f"mip_heuristic_run_{search}", OFF)
         highs.setSolution(self._start(known))
         highs.run()
-        highs.setOptionValue("presolve", "choose")
         info = highs.getInfo()
         weights = np.array(highs.getSolution().col_value)[self.slacks :]
         usable = info.primal_solution_status == highspy.kSolutionStatusFeasible

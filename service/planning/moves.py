@@ -20,6 +20,7 @@ from service.planning.roads import (
     LITRES,
     OVERTIME,
     PAYLOAD,
+    ROUNDING_S,
     SERVICE,
     SHED,
     SHIFT_END,
@@ -146,17 +147,17 @@ depart = compiled(_depart, inline=True)
 
 
 def _overtaken(
-    front: Array, fronts: int, jobs: Array, near: Array, rules: Array, deal: Array, early: int
+    front: Array, fronts: int, jobs: Array, near: Array, rules: Array, deal: Array, astray: int
 ) -> Array:
-    """Tell whether the next job is reached cheaper and sooner with an empty body.
+    """Tell whether the next job is reached cheaper, by so much, and sooner with an empty body.
 
-    What is compared is at a candidate, and may leave it so many seconds earlier than it could.
+    What is compared is at a candidate; rounding may let it arrive sooner over another one.
     """
     if fronts == 0:
         return False
     row, gap = deal[ROW], deal[GAP]
-    clock = deal[CLOCK] + near[row, TOUT] - early
-    red = deal[COST] + near[row, COUT] + max(clock - jobs[gap, LAST_S], 0) * rules[LATE]
+    clock = deal[CLOCK] + near[row, TOUT] - ROUNDING_S
+    red = deal[COST] + near[row, COUT] - astray + max(clock - jobs[gap, LAST_S], 0) * rules[LATE]
     clock = max(clock, jobs[gap, FIRST_S]) + jobs[gap, SERVICE]
     k = 0
     while k < fronts and (front[k, 0] > red or front[k, 1] > clock):

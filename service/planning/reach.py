@@ -18,6 +18,7 @@ from service.planning.roads import (
     FIRST_S,
     GRID,
     KG,
+    ROUNDING_M,
     ROUNDING_S,
     SERVICE,
     SHED,
@@ -80,18 +81,21 @@ detours = compiled(_detours)
 
 
 def _second_tip(rules: Array, far: Everywhere, bits: int, step: int) -> Array:
-    """Return the least cost of dropping k steps at a second tip anywhere, at no detour."""
-    last = rules[GRID]
+    """Return the least cost of dropping k steps at a second tip anywhere, at no detour.
+
+    Rounded ways may even be shorter with it.
+    """
+    last, shorter = rules[GRID], ROUNDING_M * rules[DRIVE]
     second = np.full(last + 1, FAR, dtype=np.int64)
     second[0] = 0
     for d in range(far.place_of.shape[0]):
         if (bits & ~far.accepts[d]) == 0 and far.room[d] > 0 and rules[TIPS] > 1:
             within = min(last, far.room[d] // step)
             for k in range(1, within + 1):
-                cost = far.stop[d] + far.price[d] * step * k
+                cost = far.stop[d] - shorter + far.price[d] * step * k
                 second[k] = min(second[k], cost + toll_of(far.toll_kg, far.toll, d, k * step))
             if within < last:
-                cost = far.stop[d] + far.price[d] * far.room[d]
+                cost = far.stop[d] - shorter + far.price[d] * far.room[d]
                 cost += toll_of(far.toll_kg, far.toll, d, within * step)
                 cost += rules[SHED] * ((within + 1) * step - far.room[d])
                 second[within + 1] = min(second[within + 1], cost)

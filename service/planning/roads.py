@@ -27,7 +27,10 @@ FAR = 2_000_000_000_000_000_000
 NEVER = 4_000_000_000_000_000_000
 LATE_STEP_S = 300
 LATE_STEPS = 240
-ROUNDING_S = 2  # by so much rounded times may break the triangle inequality
+# By so much ways rounded to whole metres and seconds may break the triangle inequality: each of
+# three is wrong by half a metre at most, and seconds are rounded from rounded metres.
+ROUNDING_M = 1
+ROUNDING_S = 2
 
 
 class Road(NamedTuple):

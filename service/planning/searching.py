@@ -125,7 +125,7 @@ def search(run: Run, ground: Ground) -> str:
         )
     same = ground.tables is tables
     closed = fleet if same else Fleet.of(ground.tables, count=candidates(tables))
-    certified = _certified(run, master, closed, ground.margin)
+    certified = _certified(run, master, closed)
     if not run.done():
         dived = improve(fleet, dive(fleet, master, run.clock), rounds=2)
         if cost_of(tables, dived) < cost_of(tables, run.plan):
@@ -143,7 +143,7 @@ def search(run: Run, ground: Ground) -> str:
         # from a good plan, branch and bound has less to look at
         run.plan, _ = sub_problem(search, run.plan, list(range(len(run.plan))))
         run.nodes += 1
-        _close(run, search, certified.certificate, ground.margin)
+        _close(run, search, certified.certificate)
     _better(run, search)
     run.columns = len(master.columns)
     cost = cost_of(tables, run.plan)
@@ -166,7 +166,7 @@ class _Certified:
     lists: list[Shortlist]
 
 
-def _certified(run: Run, master: Master, closed: Fleet, margin: int) -> _Certified:
+def _certified(run: Run, master: Master, closed: Fleet) -> _Certified:
     """Find prices and a bound at them, again where the bound's search finds better tip plans.
 
     The first bound is one without cuts: it is quick, and what it finds missing makes prices with
@@ -189,7 +189,7 @@ def _certified(run: Run, master: Master, closed: Fleet, margin: int) -> _Certifi
             keep=len(run.plan) <= ALONE,
             clock=lambda: run.past(run.shares[2]),
         )
-        run.raise_bound(certificate.bound - margin)
+        run.raise_bound(certificate.bound)
         run.report(f"certificate {turn + 1}")
         settled = certificate.learned == 0 and (turn > 0 or len(run.plan) <= ALONE)
         if settled or run.done() or run.past(run.shares[1]):
@@ -212,7 +212,7 @@ def _better(run: Run, search: Search) -> None:
     run.report("sub-problems")
 
 
-def _close(run: Run, search: Search, certificate: Certificate, margin: int) -> None:
+def _close(run: Run, search: Search, certificate: Certificate) -> None:
     """Close the gap of all vehicles together, as far as the nodes allow."""
     if len(certificate.known) < len(run.plan):  # the clock left no time for some
         return
@@ -232,7 +232,7 @@ def _close(run: Run, search: Search, certificate: Certificate, margin: int) -> N
         clock=run.clock,
     )
     run.nodes += found.nodes
-    run.raise_bound(found.bound - margin)
+    run.raise_bound(found.bound)
     for column in cluster.master.columns:
         if column.cost < STRANDED:
             master.add(column)

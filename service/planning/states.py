@@ -223,11 +223,14 @@ def _useless(a: Array, b: Array, floors: Array) -> Array:
 useless = compiled(_useless, inline=True)
 
 
-def _keep(new: Array, count: int, old: Array, results: int, floors: Array, beam: int) -> Array:
+def _keep(
+    new: Array, count: int, old: Array, results: int, floors: Array, beam: int, astray: int
+) -> Array:
     """Return the labels that no other makes useless, cheapest first, and how many they are.
 
     With ``results`` above 0 so many are kept in any case: the last step wants the runners-up.
-    With ``beam`` above 0 only so many of the most promising are looked at.
+    With ``beam`` above 0 only so many of the most promising are looked at. A lighter label must be
+    cheaper by ``astray``: so much rounded ways may save over tips that it need not make.
     """
     if beam > 0 and count > beam:
         limit = np.partition(new[:count, LEAST], beam - 1)[beam - 1]
@@ -246,7 +249,8 @@ def _keep(new: Array, count: int, old: Array, results: int, floors: Array, beam:
         b = fresh[order[position]]
         hidden = False
         for k in range(kept):
-            if useless(rows[k], b, least):
+            cheaper = b[RED] - rows[k, RED] >= astray or rows[k, LOAD] == b[LOAD]
+            if cheaper and useless(rows[k], b, least):
                 hidden = True
                 break
         if not hidden or kept < results:

@@ -3,9 +3,10 @@
 A label that is empty is said to be at least as good as one that still has to tip, because it may
 skip the tip. That holds if going a -> b costs no more than a -> tip -> b with the stop, in money
 and in time. The searches that leave out destinations rest on it too. Rounded ways break it by a
-metre or two: so much for every possible tip is taken off the bound, and tips must take at least as
-long as rounding may be wrong by. A road matrix may break it by any amount; then bounds are taken on
-its metric closure, where every way is the shortest over any places: no plan costs less there.
+metre: in a bound, a label must be cheaper by as much for every tip it may skip, and tips must take
+at least as long as rounding may be wrong by. A road matrix may break it by any amount; then bounds
+are taken on its metric closure, where every way is the shortest over any places: no plan costs less
+there.
 """
 
 from __future__ import annotations
@@ -18,7 +19,6 @@ from service.planning.tables import Tables
 from service.planning.ways import MATRIX_MODE
 
 MOST_PLACES = 1_500  # closing takes the cube of this; 1,500 places are seconds
-ROUNDING_M = 2
 MOST_TIPS = 2
 
 
@@ -39,10 +39,9 @@ close = compiled(_close)
 
 @dataclasses.dataclass(frozen=True, slots=True, kw_only=True)
 class Ground:
-    """On which ways bounds are taken, what rounding may hide, and whether that is a proof."""
+    """On which ways bounds are taken, and whether that is a proof."""
 
     tables: Tables
-    margin: int  # units to be taken off a bound
     proven: bool
     note: str
 
@@ -52,27 +51,24 @@ def ground_of(tables: Tables) -> Ground:  # noqa: PLR0911 - one a reason
     d = tables.destinations
     if any(vehicle.merged_bits for vehicle in tables.vehicles):
         note = "more kinds of lots in one vehicle than can be told apart"
-        return Ground(tables=tables, margin=0, proven=False, note=note)
+        return Ground(tables=tables, proven=False, note=note)
     if tables.problem.costs.tips_between_jobs > MOST_TIPS:
         note = f"bounds count at most {MOST_TIPS} tips between jobs"
-        return Ground(tables=tables, margin=0, proven=False, note=note)
+        return Ground(tables=tables, proven=False, note=note)
     if tables.map.mode != MATRIX_MODE:
         if len(d.tip_s) and int(d.tip_s.min()) < ROUNDING_S:
             note = "a tip takes less time than rounded ways may be wrong by"
-            return Ground(tables=tables, margin=0, proven=False, note=note)
-        gaps = sum(len(v.points) - 1 for v in tables.vehicles)
-        tips = gaps * tables.problem.costs.tips_between_jobs
-        margin = tips * ROUNDING_M * tables.drive
-        return Ground(tables=tables, margin=margin, proven=True, note="")
+            return Ground(tables=tables, proven=False, note=note)
+        return Ground(tables=tables, proven=True, note="")
     count = len(tables.problem.places)
     if count > MOST_PLACES:
         note = f"the triangle inequality was not examined for {count} places"
-        return Ground(tables=tables, margin=0, proven=False, note=note)
+        return Ground(tables=tables, proven=False, note=note)
     metres, seconds = close(tables.map.metres), close(tables.map.seconds)
     if (metres == tables.map.metres).all() and (seconds == tables.map.seconds).all():
-        return Ground(tables=tables, margin=0, proven=True, note="")
+        return Ground(tables=tables, proven=True, note="")
     closed = dataclasses.replace(
         tables, map=dataclasses.replace(tables.map, metres=metres, seconds=seconds)
     )
     note = "the matrix breaks the triangle inequality; the bound is taken on its metric closure"
-    return Ground(tables=closed, margin=0, proven=True, note=note)
+    return Ground(tables=closed, proven=True, note=note)
