@@ -11,7 +11,10 @@ from service.planning.greedy import Fleet, scarce_first, take
 from service.planning.master import Master, Solution
 from service.planning.tables import Whole
 
-SHARE = 0.12  # of the vehicles are fixed in a round, at most
+# Of the vehicles, so many are fixed in a round at most. Smaller steps take longer and end better:
+# on a day of 30 vehicles 0.12 left plans 0.5 % dearer than 0.04 did, before anything mended them.
+SHARE, SHARE_OF_MANY = 0.04, 0.12
+MANY = 200  # vehicles
 DECIDED = 0.999
 NOISE = 1e-9
 
@@ -23,6 +26,7 @@ def dive(fleet: Fleet, master: Master, clock: Callable[[], bool]) -> list[Column
     that is left are priced for the others. The master is left as it was, with more columns.
     """
     tables, free = fleet.tables, dict.fromkeys(master.row)
+    share = SHARE if len(free) <= MANY else SHARE_OF_MANY
     room = master.room.copy()
     plan: dict[int, Column] = {}
     touched: list[int] = []
@@ -35,7 +39,7 @@ def dive(fleet: Fleet, master: Master, clock: Callable[[], bool]) -> list[Column
             fits = all(kg <= room[number] for number, kg in column.use().items())
             if column.vehicle in free and fits and weight > best.get(column.vehicle, (0.0, 0))[0]:
                 best[column.vehicle] = (weight, position)
-        chosen, limit = 0, max(1, int(SHARE * len(master.row)))
+        chosen, limit = 0, max(1, int(share * len(master.row)))
         for weight, vehicle, position in sorted((-w, v, p) for v, (w, p) in best.items()):
             if chosen >= limit and -weight < DECIDED:
                 break

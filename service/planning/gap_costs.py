@@ -89,6 +89,18 @@ def _shared(
 shared = compiled(_shared, inline=True)
 
 
+def _may_lower(cost: int, gentle: int, last: int, costs: Array, ends: Array) -> Array:
+    """Tell whether costs that rise by so much a step at least may be below those known."""
+    for k in range(min(last + 2, costs.shape[0])):
+        if cost < costs[k] or cost + gentle < ends[k]:
+            return True
+        cost += gentle
+    return False
+
+
+may_lower = compiled(_may_lower, inline=True)
+
+
 def _alone(
     rules: Array, offer: Offer, row: int, step: int, cost: int, costs: Array, ends: Array
 ) -> None:
@@ -208,7 +220,9 @@ def _tip_costs(
             if charged or (tolls and offer.toll_kg[other, 0] <= offer.room[other]):
                 if b > a:
                     both = by_both(rules, road, gap, a, b)
-                    shared(offer, step, row, other, more[a], more[b], shed, both, costs, ends)
+                    gentle = min(more[a, 0], more[b, 0])
+                    if may_lower(both, gentle, (room + offer.room[other]) // step, costs, ends):
+                        shared(offer, step, row, other, more[a], more[b], shed, both, costs, ends)
                 continue
             # fill the cheaper one, then the dearer one; whichever is met first on the way
             dearer = offer.price[other]

@@ -19,7 +19,7 @@ from service.planning.tables import Tables, VehicleTables, Whole
 from service.planning.tolls import Tolls
 
 EFFORT_ON_COARSE = 5_000  # states that a bound looks at before it tells loads apart finely
-MOST = 500  # candidates a gap; what does not fit lowers the bound, see ``widened``
+MOST = 1000  # candidates a gap; what does not fit lowers the bound, see ``widened``
 
 
 def _scores(
@@ -216,7 +216,7 @@ def labelled_least(
             wide.road.near[wide.who == number, TRACK] = len(tracked)
             tracked.append(number)
     wide.road.near[:, TRACK] = -1
-    return max(least, root_of(tables, vehicle, wide, market, fine=True)), plan
+    return least, plan
 
 
 def rooted(

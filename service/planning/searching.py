@@ -40,7 +40,7 @@ ALONE = 7  # so few vehicles are planned together by branch and bound, more of t
 NODES = 400  # of branch and bound
 PATIENCE = 40  # sub-problems in a row that may gain nothing; more where vehicles are many
 # Of the seconds allowed, for the first prices, for those with cuts, and before better plans.
-SHARES = (0.25, 0.45, 0.7)
+SHARES = (0.25, 0.5, 0.75)
 LARGE = 200  # vehicles; with more, there is time for one bound, without cuts
 LARGE_SHARES = (0.4, 0.4, 0.85)
 
