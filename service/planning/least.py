@@ -189,7 +189,7 @@ def labelled_least(
     steps first: finer ones cost more to prepare, and pay where the search is long.
     """
     tracked: list[int] = []
-    least = known
+    least = -NEVER
     plan: Tips = ()
     rule = rules(tables, vehicle, results=1, bound=True, cutoff=known, tolls=market.tolls)
     most = min(int(rule[EFFORT]), effort)
@@ -202,14 +202,15 @@ def labelled_least(
             rule[GRID], rule[EFFORT] = FINE, most
             continue
         if made < 0:
-            least = max(int(reds[0]), least if tracked else -NEVER)
+            least = max(least, int(reds[0]))
             break
         if not len(reds):
             least, plan = known, ()
             break
-        least = int(reds[0])
-        plan = tuple((g, d, q) for g, d, q in tips[0, : lengths[0]].tolist())
-        twice = returned_to(plan, tracked)
+        found = tuple((g, d, q) for g, d, q in tips[0, : lengths[0]].tolist())
+        if int(reds[0]) > least:  # each is a bound, and tracking may loosen what else is doubtful
+            least, plan = int(reds[0]), found
+        twice = returned_to(found, tracked)
         if least >= known or not twice or len(tracked) >= TRACKED:
             break
         for number in twice[: TRACKED - len(tracked)]:

@@ -54,7 +54,7 @@ def _price(rules: Array, road: Road, offer: Offer, gap_rule: Array) -> Array:
             continue
         proven = limit + 1
         if len(reds) > 0 or limit >= rules[CUTOFF] or slack > FAR:
-            return reds, lengths, tips, made
+            return np.maximum(reds, least), lengths, tips, made  # shedding may seem cheaper
         if halved == 0:
             slack *= 2
         elif halved == HALVINGS or too_high - proven <= least // 500:
