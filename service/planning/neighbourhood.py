@@ -30,7 +30,7 @@ class Search:
     pool: Master  # all tip plans known
     prices: Whole  # scarcity prices, without cuts: those know better who stands in whose way
     chance: random.Random
-    size: int = 10
+    sizes: tuple[int, ...] = (10, 10, 15)  # of the sub-problems, in turn: large ones take long
 
 
 def regrets(plan: list[Column], pool: Master, prices: Whole) -> list[int]:
@@ -61,7 +61,7 @@ def sub_problem(
         tolerance=1e-5,
         most=ITERATIONS,
         smoothing=0.3,
-        quick=quick or len(plan) > search.size,
+        quick=quick or len(plan) > min(search.sizes),
         thorough=not quick,
     )
     _with_cuts(master)
@@ -92,11 +92,11 @@ def _fits(column: Column, room: Whole) -> bool:
     return all(kg <= room[d] for d, kg in column.use().items())
 
 
-def choose(search: Search, plan: list[Column]) -> list[int]:
+def choose(search: Search, plan: list[Column], size: int) -> list[int]:
     """Return the next sub-problem's vehicles: one with much to gain, and who shares with it."""
     tables = search.fleet.tables
     count = len(plan)
-    if count <= search.size:
+    if count <= size:
         return list(range(count))
     regret = regrets(plan, search.pool, search.prices)
     room = tables.destinations.capacity_kg.copy()
@@ -117,8 +117,8 @@ def choose(search: Search, plan: list[Column]) -> list[int]:
                 (shared * (1 + regret[number] // 60_000) * search.chance.random(), number)
             )
     scores.sort(reverse=True)
-    near = [number for _, number in scores[: search.size - 1]]
-    while len(near) < search.size - 1:
+    near = [number for _, number in scores[: size - 1]]
+    while len(near) < size - 1:
         other = search.chance.randrange(count)
         if other != first and other not in near:
             near.append(other)
@@ -141,10 +141,11 @@ def better(
         if idle >= patience or clock() or good_enough(cost_of(search.fleet.tables, plan)):
             return plan, turn
         quick = idle < patience // 2  # quickly while that helps, then with more states
-        vehicles = _untried(search, plan, seen, quick=quick)
+        size = search.sizes[turn % len(search.sizes)]
+        vehicles = _untried(search, plan, seen, size, quick=quick)
         if vehicles is None and quick:
             quick, idle = False, patience // 2
-            vehicles = _untried(search, plan, seen, quick=quick)
+            vehicles = _untried(search, plan, seen, size, quick=quick)
         if vehicles is None:
             return plan, turn
         plan, gained = sub_problem(search, plan, vehicles, quick=quick)
@@ -156,11 +157,16 @@ def better(
 
 
 def _untried(
-    search: Search, plan: list[Column], seen: set[tuple[bool, tuple[int, ...]]], *, quick: bool
+    search: Search,
+    plan: list[Column],
+    seen: set[tuple[bool, tuple[int, ...]]],
+    size: int,
+    *,
+    quick: bool,
 ) -> list[int] | None:
     """Return vehicles of a sub-problem that was not tried yet, None if hardly any is left."""
     for _ in range(CHOICES):
-        vehicles = choose(search, plan)
+        vehicles = choose(search, plan, size)
         if (quick, tuple(vehicles)) not in seen:
             return vehicles
     return None

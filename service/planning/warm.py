@@ -11,15 +11,16 @@ from service.planning.solve import solve
 def warm() -> float:
     """Plan a day of one job, so that all code is compiled or loaded; return the seconds it took.
 
-    The very first time on a machine this compiles, about a quarter of a minute; the machine code
+    The very first time on a machine this compiles, about a minute; the machine code
     is kept, later processes load it in a fraction of a second.
     """
     started = time.perf_counter()
-    solve(Problem.from_json(_one_job()))
+    solve(Problem.from_json(one_job()))
     return time.perf_counter() - started
 
 
-def _one_job() -> dict[str, object]:
+def one_job() -> dict[str, object]:
+    """Return a day of one vehicle with one job, and two places that take what it loads."""
     place = {"id": "here", "x_m": 0, "y_m": 0}
     return {
         "format": 1,

@@ -23,6 +23,7 @@ from service.planning.solve import solve
 from service.planning.stop_rule import StopRule
 from service.planning.tables import UNITS_PER_CENT, tables_of
 from service.planning.tolls import EVEN, Tolls, even, uneven, violated, within_overflow
+from service.planning.warm import one_job
 from tests.bench.planning.days import day, small_day
 from tests.properties.test_planning_truth import tiny
 from tests.unit.planning.exhaustive import days_of
@@ -110,6 +111,27 @@ def test_a_vehicle_asked_to_tip_somewhere_is_bounded_by_its_cheapest_day_that_do
             assert free <= least <= without * UNITS_PER_CENT
             checked += 1
     assert checked
+
+
+def test_a_bound_loses_nothing_to_loads_while_no_part_of_them_is_tipped():
+    day_of_odd_loads = one_job()
+    job, (first, *_) = day_of_odd_loads["jobs"][0], day_of_odd_loads["destinations"]
+    day_of_odd_loads["jobs"] = [
+        {**job, "id": f"J{kg}", "mass_kg": kg} for kg in (37, 101, 53, 89, 71, 113, 97)
+    ]
+    day_of_odd_loads["vehicles"][0]["jobs"] = [job["id"] for job in day_of_odd_loads["jobs"]]
+    day_of_odd_loads["destinations"] = [
+        {**first, "capacity_kg": 1000, "fee_cents_per_t": 30_000, "stop_cents": 5_000}
+    ]
+    tables = tables_of(Problem.from_json(day_of_odd_loads))
+    vehicle, destinations = tables.vehicles[0], tables.destinations
+    market = Market(prices=destinations.fee, room=destinations.capacity_kg)
+    every = every_destination(tables, vehicle)
+    cost, tips = best_columns(
+        tables, vehicle, every, prices=market.prices, room=market.room, results=1
+    )[0]
+    assert sum(kg for _, _, kg in tips) == 37 + 101 + 53 + 89 + 71 + 113 + 97
+    assert cost - UNITS_PER_CENT < root_of(tables, vehicle, every, market) <= cost
 
 
 @pytest.mark.parametrize("number", range(12))
