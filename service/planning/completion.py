@@ -62,7 +62,7 @@ def _lateness(rules: Array, jobs: Array, legs: Array, gap: int, clock: int) -> A
     return cost + max(clock + legs[n, 1] - rules[SHIFT_END], 0) * rules[OVERTIME]
 
 
-lateness = compiled(_lateness)
+lateness = compiled(_lateness, inline=True)
 
 
 def _delay(road: Road, gap: int, a: int, b: int) -> Array:

@@ -77,7 +77,7 @@ def _detours(rules: Array, road: Road, far: Everywhere, gap: int, clock: int) ->
     return fixed
 
 
-detours = compiled(_detours)
+detours = compiled(_detours, inline=True)
 
 
 def _second_tip(rules: Array, far: Everywhere, bits: int, step: int) -> Array:
@@ -104,7 +104,7 @@ def _second_tip(rules: Array, far: Everywhere, bits: int, step: int) -> Array:
     return second
 
 
-second_tip = compiled(_second_tip)
+second_tip = compiled(_second_tip, inline=True)
 
 
 def _scores(rules: Array, road: Road, offer: Offer, far: Everywhere, known: int) -> Array:
@@ -122,7 +122,10 @@ def _scores(rules: Array, road: Road, offer: Offer, far: Everywhere, known: int)
     step = step_of(rules)
     found = np.full((n + 1, total), FAR, dtype=np.int64)
     costs, here = np.empty(rules[GRID] + 1, np.int64), np.empty(rules[GRID] + 1, np.int64)
-    dear, rise = np.empty_like(costs), np.empty_like(costs)
+    dear, rise, around = np.empty_like(costs), np.empty_like(costs), np.empty_like(costs)
+    # what a second tip costs depends on what is aboard alone, not on the gap
+    of_bits, known_bits = np.empty((n + 1) * (n + 2), dtype=np.int64), 0
+    seconds = np.empty((len(of_bits), rules[GRID] + 1), dtype=np.int64)
     togo = completions(rules, road, offer)
     through = through_gaps(rules, road, togo)
     limit = known - road.late[0, 0]
@@ -130,23 +133,32 @@ def _scores(rules: Array, road: Road, offer: Offer, far: Everywhere, known: int)
     for gap in range(n + 1):
         fixed = detours(rules, road, far, gap, clock)
         must = demanded(road.near, road.offsets[gap], road.offsets[gap + 1])
-        bits, old_bits = np.int64(0), np.int64(-1)
+        bits = np.int64(0)
+        around[:] = FAR
         for i in range(gap, -1, -1):
-            bit = start[START_BITS] if i == 0 else jobs[i - 1, BIT]
-            kg = start[START_KG] if i == 0 else jobs[i - 1, KG]
-            bits |= bit
-            if kg == 0 or through[gap, i].min() >= FAR:
-                continue
-            if bits != old_bits:
-                if must >= 0:
-                    tip_costs(rules, road, offer, gap, bits, costs, rise)
-                else:
-                    costs[:] = togo.tips[gap, i][: rules[GRID] + 1]
-                second = second_tip(rules, far, bits, step)
-                old_bits = bits
+            bits |= start[START_BITS] if i == 0 else jobs[i - 1, BIT]
+            if (start[START_KG] if i == 0 else jobs[i - 1, KG]) > 0:
+                for q in range(rules[GRID] + 1):
+                    around[q] = min(around[q], through[gap, i, q])
+            more = np.int64(0)
+            if i > 0:
+                more = start[START_BITS] if i == 1 else jobs[i - 2, BIT]
+            if around.min() >= FAR or (i > 0 and (more & ~bits) == 0):
+                continue  # what began earlier with the same bits aboard is looked at with it
+            if must >= 0:
+                tip_costs(rules, road, offer, gap, bits, costs, rise)
+            else:
+                costs[:] = togo.tips[gap, i][: rules[GRID] + 1]
+            at = 0
+            while at < known_bits and of_bits[at] != bits:
+                at += 1
+            if at == known_bits:
+                of_bits[at], seconds[at] = bits, second_tip(rules, far, bits, step)
+                known_bits += 1
+            second = seconds[at]
             for q in range(rules[GRID] + 1):
-                spare = limit - through[gap, i, q]
-                if through[gap, i, q] >= FAR:
+                spare = limit - around[q]
+                if around[q] >= FAR:
                     dear[q] = -FAR
                 elif costs[q] >= FAR or spare >= costs[q]:
                     dear[q] = spare if costs[q] < FAR else FAR
@@ -166,13 +178,14 @@ def _scores(rules: Array, road: Road, offer: Offer, far: Everywhere, known: int)
                     cost = FAR
                     for j in range(min(within, q) + 1):
                         cost = min(cost, here[j] + second[max(q - 1 - j, 0)])
-                    score = through[gap, i, q] + cost
+                    score = around[q] + cost
                     if costs[q] >= FAR:  # nothing listed could take its place
                         score = -FAR
                     elif cost < costs[q]:
                         score -= n * (costs[q] - cost)
                     best = min(best, score)
                 found[gap, d] = best
+            around[:] = FAR
         if gap < n:
             clock = max(clock + road.legs[gap, 1], jobs[gap, FIRST_S]) + jobs[gap, SERVICE]
     return np.where(found < FAR, found + road.late[0, 0], found)

@@ -31,7 +31,7 @@ def _way(
     return np.int64(m), np.int64(math.floor(m * 60.0 / factors[1] + 0.5))
 
 
-way = compiled(_way)
+way = compiled(_way, inline=True)
 
 
 def _place_in(best: Array, who: Array, score: int, d: int) -> None:
@@ -45,7 +45,7 @@ def _place_in(best: Array, who: Array, score: int, d: int) -> None:
     best[k], who[k] = score, d
 
 
-place_in = compiled(_place_in)
+place_in = compiled(_place_in, inline=True)
 
 
 def _spread(
