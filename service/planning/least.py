@@ -19,7 +19,7 @@ from service.planning.tables import Tables, VehicleTables, Whole
 from service.planning.tolls import Tolls
 
 EFFORT_ON_COARSE = 5_000  # states that a bound looks at before it tells loads apart finely
-MOST = 1000  # candidates a gap; what does not fit lowers the bound, see ``widened``
+MOST = 620  # candidates a gap; what does not fit lowers the bound, see ``widened``
 
 
 def _scores(

@@ -56,7 +56,7 @@ class Run:
     started: float
     say: Callable[[str], None]
     bare: int
-    spent_bound: int = 0
+    cut: bool = False  # by the clock, in part or as a whole
     plan: list[Column] = field(default_factory=list)
     bound: int | None = None
     prices: Whole | None = None
@@ -66,8 +66,7 @@ class Run:
 
     def clock(self) -> bool:
         """Tell whether the guard by the clock says stop."""
-        limit = self.stop.seconds
-        return limit is not None and time.perf_counter() - self.started > limit
+        return self.past(1.0)
 
     @property
     def shares(self) -> tuple[float, float, float]:
@@ -75,9 +74,11 @@ class Run:
         return SHARES if len(self.plan) <= LARGE else LARGE_SHARES
 
     def past(self, share: float) -> bool:
-        """Tell whether this share of the time is over."""
+        """Tell whether this share of the time is over; from then on the clock has cut the run."""
         limit = self.stop.seconds
-        return limit is not None and time.perf_counter() - self.started > limit * share
+        over = limit is not None and time.perf_counter() - self.started > limit * share
+        self.cut = self.cut or over
+        return over
 
     def close_enough(self, cost: int) -> bool:
         """Tell whether the proven gap is small enough."""
@@ -147,11 +148,11 @@ def search(run: Run, ground: Ground) -> str:
     _better(run, search)
     run.columns = len(master.columns)
     cost = cost_of(tables, run.plan)
-    if run.bound is not None and cost <= run.bound:
+    if cost == run.bound:
         return "optimal"
-    if run.close_enough(cost):
-        return "gap"
-    return "clock" if run.clock() else "work"
+    if run.cut:  # even if the gap was reached: on another machine it is another plan
+        return "clock"
+    return "gap" if run.close_enough(cost) else "work"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -6,11 +6,14 @@ import dataclasses
 import json
 import math
 import random
+import time
+from types import SimpleNamespace
 
 import highspy
 import numpy as np
 import pytest
 
+from service.planning import searching
 from service.planning.check import check_plan
 from service.planning.problem import Problem
 from service.planning.solve import solve
@@ -50,6 +53,13 @@ def test_on_a_tiny_day_the_plan_costs_what_exhaustive_search_finds(number):
 
 def cents(exact):
     return math.floor(exact * 2 + 1) // 2
+
+
+def test_a_plan_whose_prices_the_clock_cut_says_so(monkeypatch):
+    now = time.perf_counter
+    monkeypatch.setattr(searching, "time", SimpleNamespace(perf_counter=lambda: now() + 60))
+    plan = solve(Problem.from_json(day("S", 1)), stop=StopRule(seconds=100), explain=False)
+    assert plan.work.ended_by == "clock"
 
 
 @pytest.mark.parametrize(("size", "seed"), [("S", 1), ("S", 2), ("S", 3), ("M", 1)])
