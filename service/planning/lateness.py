@@ -132,12 +132,15 @@ def sharpened(
 
 
 def as_before(
-    tables: Tables, vehicle: VehicleTables, listed: Shortlist, before: Shortlist
+    tables: Tables, vehicle: VehicleTables, listed: Shortlist, late_prices: Whole | None
 ) -> Shortlist:
-    """Return the shortlist with the lateness prices of another one of the same vehicle."""
-    if before.late_prices is None:
+    """Return the shortlist with the lateness prices of another one of the same vehicle.
+
+    It takes over the arrays of the one given, which may be large.
+    """
+    if late_prices is None:
         return listed
-    return _priced(tables, vehicle, listed, before.late_prices)
+    return _filled(tables, vehicle, listed, late_prices)
 
 
 def _priced(tables: Tables, vehicle: VehicleTables, listed: Shortlist, prices: Whole) -> Shortlist:
@@ -146,9 +149,14 @@ def _priced(tables: Tables, vehicle: VehicleTables, listed: Shortlist, prices: W
     road = old._replace(
         near=old.near.copy(), late=np.zeros_like(old.late), of_pairs=np.zeros_like(old.of_pairs)
     )
-    slopes = np.zeros(len(old.legs), dtype=np.int64)
-    late_at_prices(rules(tables, vehicle, results=1), road, prices, slopes)
-    return dataclasses.replace(listed, road=road, slopes=slopes, late_prices=prices)
+    return _filled(tables, vehicle, dataclasses.replace(listed, road=road), prices)
+
+
+def _filled(tables: Tables, vehicle: VehicleTables, listed: Shortlist, prices: Whole) -> Shortlist:
+    """Return the shortlist with these prices, written into its own arrays."""
+    slopes = np.zeros(len(listed.road.legs), dtype=np.int64)
+    late_at_prices(rules(tables, vehicle, results=1), listed.road, prices, slopes)
+    return dataclasses.replace(listed, slopes=slopes, late_prices=prices)
 
 
 def root_of(

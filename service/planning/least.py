@@ -19,7 +19,7 @@ from service.planning.tables import Tables, VehicleTables, Whole
 from service.planning.tolls import Tolls
 
 EFFORT_ON_COARSE = 5_000  # states that a bound looks at before it tells loads apart finely
-MOST = 620  # candidates a gap; what does not fit lowers the bound, see ``widened``
+MOST = 1000  # candidates a gap; what does not fit lowers the bound, see ``widened``
 
 
 def _scores(
@@ -79,14 +79,18 @@ def reselected(
         good = order[:count][extra[gap][order[:count]] < FAR]
         wide = [d for d in have.tolist() if _rare(vehicle, d) or (gap, d) in must]
         rows.append(np.unique(np.concatenate([good, np.array(wide, dtype=np.int64)])))
-    return as_before(tables, vehicle, of_rows(tables, vehicle, rows, listed.size), listed)
+    return as_before(
+        tables, vehicle, of_rows(tables, vehicle, rows, listed.size), listed.late_prices
+    )
 
 
 def only_at(tables: Tables, vehicle: VehicleTables, listed: Shortlist, tips: Tips) -> Shortlist:
     """Return the shortlist with nothing but the destinations of some tips, each in its gap."""
     gaps = range(len(listed.road.legs))
     rows = [np.array(sorted({d for g, d, _ in tips if g == gap}), np.int64) for gap in gaps]
-    return as_before(tables, vehicle, of_rows(tables, vehicle, rows, listed.size), listed)
+    return as_before(
+        tables, vehicle, of_rows(tables, vehicle, rows, listed.size), listed.late_prices
+    )
 
 
 def _listed(listed: Shortlist, gap: int) -> Whole:
@@ -136,8 +140,9 @@ def widened(
             rows.append(np.sort(np.concatenate([have, more])))
         if not added:
             return listed, beyond
-        wider = of_rows(tables, vehicle, rows, listed.size)
-        listed = as_before(tables, vehicle, wider, listed)
+        size, late_prices = listed.size, listed.late_prices
+        del listed  # of a thousand candidates a gap it has a hundred megabytes
+        listed = as_before(tables, vehicle, of_rows(tables, vehicle, rows, size), late_prices)
 
 
 def least_reduced(

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import dataclasses
 import random
 from fractions import Fraction
 
@@ -229,9 +228,7 @@ def test_no_price_of_a_late_second_hides_a_plan_from_a_bound(number):
         plain, _ = labelled_least(tables, vehicle, every, market, known=DEAR)
         for _ in range(4):
             prices = full * chance.integers(0, 5, len(full)) // 4
-            priced = as_before(
-                tables, vehicle, every, dataclasses.replace(every, late_prices=prices)
-            )
+            priced = as_before(tables, vehicle, every_destination(tables, vehicle), prices)
             least, _ = labelled_least(tables, vehicle, priced, market, known=plain + 1)
             assert least <= plain
 
