@@ -31,7 +31,7 @@ from service.planning.demands import (
 from service.planning.greedy import Fleet
 from service.planning.known import Known
 from service.planning.lateness import Market
-from service.planning.least import labelled_least, widened
+from service.planning.least import Case, labelled_least, widened
 from service.planning.master import Master
 from service.planning.shortlists import NOWHERE
 from service.planning.tables import VehicleTables, Whole
@@ -45,7 +45,7 @@ class Cluster:
     """The vehicles that are planned together, at these prices and in this room."""
 
     fleet: Fleet
-    prices: Whole  # units per kg outside the program: fee, and the price of what others use too
+    prices: Whole  # units per kg: the fees
     room: Whole
     known: dict[int, Known]
     master: Master
@@ -72,26 +72,24 @@ class _Node:
 
 
 def cluster_of(
-    fleet: Fleet, known: dict[int, Known], *, outside: Whole, room: Whole, columns: list[Column]
+    fleet: Fleet, known: dict[int, Known], *, room: Whole, columns: list[Column]
 ) -> Cluster:
     """Return the cluster of these vehicles, with the tip plans known so far.
 
     Parameters
     ----------
-    outside
-        Scarcity prices besides the program's own: what a kilogram is worth to others [units].
     room
         Kilograms that these vehicles may use of each destination.
     """
     vehicles = sorted(known)
-    master = Master(fleet.tables, room=room, vehicles=vehicles, scarcity=outside)
+    master = Master(fleet.tables, room=room, vehicles=vehicles)
     for number in vehicles:  # so that the program always has an answer, at a price too high
         master.add(Column(vehicle=number, cost=STRANDED, tips=((0, NOWHERE, 0),)))
     for column in columns:
         if column.vehicle in known:
             master.add(column)
-    prices = fleet.tables.destinations.fee + outside
-    return Cluster(fleet=fleet, prices=prices, room=room, known=known, master=master)
+    fees = fleet.tables.destinations.fee
+    return Cluster(fleet=fleet, prices=fees, room=room, known=known, master=master)
 
 
 def closed_gap(
@@ -99,7 +97,6 @@ def closed_gap(
     *,
     plan: list[Column],
     nodes: int,
-    good_enough: int,
     clock: Callable[[], bool],
 ) -> Found:
     """Return a bound on the cluster's cost at its prices, and the best plan found.
@@ -110,8 +107,6 @@ def closed_gap(
         A plan of these vehicles in their room.
     nodes
         Nodes at most.
-    good_enough
-        Stop when the bound is within so many units of the best plan.
     """
     best = list(plan)
     cost = cluster.master.worth(best)
@@ -119,7 +114,7 @@ def closed_gap(
     made, looked, leaves = 1, 0, cost
     while waiting:
         floor = min(waiting[0].bound, leaves)
-        if looked >= nodes or clock() or cost - floor <= good_enough or leaves <= waiting[0].bound:
+        if looked >= nodes or clock() or cost <= floor or leaves <= waiting[0].bound:
             break
         node = heapq.heappop(waiting)
         if node.bound >= cost:
@@ -270,9 +265,15 @@ def _rewidened(cluster: Cluster, number: int, prices: Whole, ceiling: int) -> Kn
     known, tables = cluster.known[number], cluster.fleet.tables
     lowest = np.minimum(known.prices, prices)
     market = Market(prices=lowest, room=cluster.room)
-    wide, beyond = widened(
-        tables, tables.vehicles[number], known.wide, market, column=known.column, known=ceiling
+    case = Case(
+        tables=tables,
+        vehicle=tables.vehicles[number],
+        listed=known.wide,
+        market=market,
+        column=known.column,
+        known=ceiling,
     )
+    wide, beyond = widened(case)
     return dataclasses.replace(known, wide=wide, prices=lowest, least=min(ceiling, beyond))
 
 

@@ -15,7 +15,7 @@ from service.planning.columns import BEAM, Column, best_columns
 from service.planning.greedy import Fleet
 from service.planning.known import Known
 from service.planning.lateness import Market, root_of
-from service.planning.least import least_reduced, only_at, reselected, rooted
+from service.planning.least import Case, least_reduced, only_at, reselected, rooted
 from service.planning.master import Master
 from service.planning.tables import Whole
 
@@ -60,17 +60,19 @@ def certify(
     for number in _loosest_first(fleet, best, market):
         vehicle, listed = tables.vehicles[number], fleet.lists[number]
         known, column = best[number]
-        if clock():
-            total += rooted(tables, vehicle, listed, market, column=column, known=known)
-            continue
-        least, seen = least_reduced(
-            tables,
-            vehicle,
-            listed,
-            market,
+        case = Case(
+            tables=tables,
+            vehicle=vehicle,
+            listed=listed,
+            market=market,
             column=column,
             known=known,
-            ceiling=known + known // 1000 * HEADROOM_PERMILLE if keep else known,
+        )
+        if clock():
+            total += rooted(case)
+            continue
+        least, seen = least_reduced(
+            case, ceiling=known + known // 1000 * HEADROOM_PERMILLE if keep else known
         )
         total += least
         if keep:

@@ -11,13 +11,12 @@ import numpy as np
 
 from service.planning.compiled import Array, compiled
 from service.planning.gap_costs import demanded, detours, must_costs, second_costs, tip_costs
-from service.planning.loads import ToGo, begins_of, cost_of, least_at, step_at, step_of
+from service.planning.loads import ToGo, aboard, begins_of, cost_of, least_at, step_at, step_of
 from service.planning.roads import (
     ACCEPT,
     ASK,
     ASK_BIT,
     ASKED,
-    BIT,
     BODY,
     CLOSE,
     FAR,
@@ -36,9 +35,6 @@ from service.planning.roads import (
     SERVICE,
     SHIFT_END,
     SMALLEST,
-    START_BITS,
-    START_KG,
-    START_LITRES,
     START_S,
     TIN,
     TIP,
@@ -207,43 +203,35 @@ passed = compiled(_passed, inline=True)
 
 def _completions(rules: Array, road: Road, offer: Offer) -> ToGo:
     """Return bounds on the cost to go after every gap's start."""
-    jobs, legs, start, near = road.jobs, road.legs, road.start, road.near
-    n, steps, begins = jobs.shape[0], rules[GRID] + 2, begins_of(rules, road)
+    legs, near, begins, steps = road.legs, road.near, begins_of(rules, road), rules[GRID] + 2
+    n, (bits, light) = road.jobs.shape[0], aboard(road)
     tables, step = 1, step_of(rules)
     while (rules[ASKED] >> (tables - 1)) > 0:
         tables += 1
     togo = np.full((tables, n + 1, n + 1, steps), FAR, dtype=np.int64)
     costs, rise = np.empty(steps, dtype=np.int64), np.empty(steps, dtype=np.int64)
     heeding, level = np.empty(steps, dtype=np.int64), np.zeros(steps, dtype=np.int64)
-    light = np.empty(2, dtype=np.int64)
     tips = np.zeros((2, n + 1, n + 1, steps), dtype=np.int64)
     for gap in range(n, -1, -1):
-        bits, old_bits = np.int64(0), np.int64(-1)
-        light[0], light[1] = 0, 1
         first, last = road.offsets[gap], road.offsets[gap + 1]
         must = demanded(near, first, last)
         need = near[must, NEED] if must >= 0 else np.int64(0)
         for i in range(gap, -1, -1):
-            if i == 0:
-                kg, vol, bit = start[START_KG], start[START_LITRES], start[START_BITS]
-            else:
-                kg, vol, bit = jobs[i - 1, KG], jobs[i - 1, LITRES], jobs[i - 1, BIT]
-            bits |= bit
-            if kg > 0 and (light[1] == 1 or vol * light[1] < light[0] * kg):
-                light[0], light[1] = vol, max(kg, np.int64(2))
-            if bits != old_bits:
+            kinds, lightest = bits[gap, i], light[gap, i]
+            if i == gap or kinds != bits[gap, i + 1]:
                 if must >= 0:
-                    must_costs(rules, road, offer, gap, bits, must, need, costs)
+                    must_costs(rules, road, offer, gap, kinds, must, need, costs)
                     rise[:] = 0
                 else:
-                    tip_costs(rules, road, offer, gap, bits, costs, rise)
-                old_bits = bits
+                    tip_costs(rules, road, offer, gap, kinds, costs, rise)
             tips[0, gap, i], tips[1, gap, i] = costs, rise
             for table in range(tables):
                 best, way = togo[table, gap, i], legs[gap, 0]
                 if gap < n:
                     after = togo[table, gap + 1]
-                    passed(rules, road, begins, costs, rise, way, gap, i, must, light, after, best)
+                    passed(
+                        rules, road, begins, costs, rise, way, gap, i, must, lightest, after, best
+                    )
                 elif table == 0:
                     at_last(rules, begins[n, i], costs, rise, best)
                     if must < 0:
@@ -252,7 +240,7 @@ def _completions(rules: Array, road: Road, offer: Offer) -> ToGo:
                 for row in range(first if table > 0 else last, last):
                     if near[row, ASK] > 0 and near[row, ASK_BIT] == table - 1:
                         low = near[row, ASK]
-                        must_costs(rules, road, offer, gap, bits, row, low, heeding)
+                        must_costs(rules, road, offer, gap, kinds, row, low, heeding)
                         if gap < n:
                             after = togo[0, gap + 1]
                             passed(
@@ -265,13 +253,13 @@ def _completions(rules: Array, road: Road, offer: Offer) -> ToGo:
                                 gap,
                                 i,
                                 row,
-                                light,
+                                lightest,
                                 after,
                                 best,
                             )
                         else:
                             at_last(rules, begins[n, i], heeding, level, best)
-    return ToGo(togo, begins, tips[0], tips[1], step)
+    return ToGo(togo, begins, bits, light, tips[0], tips[1], step)
 
 
 completions = compiled(_completions)
@@ -282,33 +270,23 @@ def _after_first(rules: Array, road: Road, offer: Offer, togo: ToGo) -> ToGo:
 
     The way from that tip to the next job is left out.
     """
-    jobs, start = road.jobs, road.start
-    n, steps, begins = jobs.shape[0], rules[GRID] + 2, togo.begins
+    n, steps, begins = road.jobs.shape[0], rules[GRID] + 2, togo.begins
+    bits, light = togo.bits, togo.light
     found = np.full((1, n + 1, n + 1, steps), FAR, dtype=np.int64)
     costs, rise = np.empty(steps, dtype=np.int64), np.empty(steps, dtype=np.int64)
-    light = np.empty(2, dtype=np.int64)
     for gap in range(n + 1):
-        bits, old_bits = np.int64(0), np.int64(-1)
-        light[0], light[1] = 0, 1
         longer = detours(rules, road, gap, 0)
         for i in range(gap, -1, -1):
-            if i == 0:
-                kg, vol, bit = start[START_KG], start[START_LITRES], start[START_BITS]
-            else:
-                kg, vol, bit = jobs[i - 1, KG], jobs[i - 1, LITRES], jobs[i - 1, BIT]
-            bits |= bit
-            if kg > 0 and (light[1] == 1 or vol * light[1] < light[0] * kg):
-                light[0], light[1] = vol, max(kg, np.int64(2))
-            if bits != old_bits:
-                second_costs(rules, road, offer, gap, bits, longer, costs, rise)
-                old_bits = bits
+            kinds, lightest = bits[gap, i], light[gap, i]
+            if i == gap or kinds != bits[gap, i + 1]:
+                second_costs(rules, road, offer, gap, kinds, longer, costs, rise)
             best = found[0, gap, i]
             if gap < n:
                 after = togo.cost[0, gap + 1]
-                passed(rules, road, begins, costs, rise, 0, gap, i, -1, light, after, best)
+                passed(rules, road, begins, costs, rise, 0, gap, i, -1, lightest, after, best)
             else:
                 at_last(rules, begins[n, i], costs, rise, best)
-    return ToGo(found, begins, togo.tips, togo.rise, togo.step)
+    return ToGo(found, begins, bits, light, togo.tips, togo.rise, togo.step)
 
 
 after_first = compiled(_after_first)

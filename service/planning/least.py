@@ -6,6 +6,9 @@ the labelling runs in bound mode over the others.
 
 from __future__ import annotations
 
+import dataclasses
+from dataclasses import dataclass
+
 import numpy as np
 
 from service.planning.columns import Column, Tips, offer_of, price_shortlist, returned_to
@@ -20,6 +23,18 @@ from service.planning.tolls import Tolls
 
 EFFORT_ON_COARSE = 5_000  # states that a bound looks at before it tells loads apart finely
 MOST = 1000  # candidates a gap; what does not fit lowers the bound, see ``widened``
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Case:
+    """One vehicle at some prices, and its best tip plan, of reduced cost ``known`` [units]."""
+
+    tables: Tables
+    vehicle: VehicleTables
+    listed: Shortlist
+    market: Market
+    column: Column
+    known: int
 
 
 def _scores(
@@ -113,17 +128,10 @@ def of_rows(tables: Tables, vehicle: VehicleTables, rows: list[Whole], size: int
     return shortlist_of(tables, vehicle, chosen, counts, size)
 
 
-def widened(
-    tables: Tables,
-    vehicle: VehicleTables,
-    listed: Shortlist,
-    market: Market,
-    *,
-    column: Column,
-    known: int,
-) -> tuple[Shortlist, int]:
-    """Return a shortlist of all that could beat ``known``, and a bound on the others."""
-    listed = sharpened(tables, vehicle, listed, column, market, known=known)
+def widened(case: Case) -> tuple[Shortlist, int]:
+    """Return a shortlist of all that could beat what is known, and a bound on the others."""
+    tables, vehicle, market, known = case.tables, case.vehicle, case.market, case.known
+    listed = sharpened(tables, vehicle, case.listed, case.column, market, known=known)
     while True:
         score = _scores(tables, vehicle, listed, market, known)
         rows, beyond, added = [], NEVER, False
@@ -145,35 +153,27 @@ def widened(
         listed = as_before(tables, vehicle, of_rows(tables, vehicle, rows, size), late_prices)
 
 
-def least_reduced(
-    tables: Tables,
-    vehicle: VehicleTables,
-    listed: Shortlist,
-    market: Market,
-    *,
-    column: Column,
-    known: int,
-    ceiling: int,
-) -> tuple[int, Known]:
+def least_reduced(case: Case, *, ceiling: int) -> tuple[int, Known]:
     """Return the least reduced cost of any legal tip plan of one vehicle, over all destinations.
 
     Parameters
     ----------
-    column, known
-        The best tip plan known at these prices, and its reduced cost [units].
     ceiling
         Candidates are kept for plans up to this cost, so that bounds above the least can rest on
         them.
     """
-    wide, beyond = widened(
-        tables, vehicle, listed, market, column=column, known=max(known, ceiling)
-    )
-    least, tips = labelled_least(tables, vehicle, wide, market, known=known)
-    outside = min(max(known, ceiling), beyond)
+    most = max(case.known, ceiling)
+    wide, beyond = widened(dataclasses.replace(case, known=most))
+    least, tips = labelled_least(case.tables, case.vehicle, wide, case.market, known=case.known)
     found = Known(
-        column=column, narrow=listed, wide=wide, prices=market.prices, least=outside, tips=tips
+        column=case.column,
+        narrow=case.listed,
+        wide=wide,
+        prices=case.market.prices,
+        least=min(most, beyond),
+        tips=tips,
     )
-    return min(least, known, beyond), found
+    return min(least, case.known, beyond), found
 
 
 def labelled_least(
@@ -225,19 +225,12 @@ def labelled_least(
     return least, plan
 
 
-def rooted(
-    tables: Tables,
-    vehicle: VehicleTables,
-    listed: Shortlist,
-    market: Market,
-    *,
-    column: Column,
-    known: int,
-) -> int:
+def rooted(case: Case) -> int:
     """Return a bound on a vehicle's reduced cost that takes no labelling, over all destinations.
 
     Only such are looked at as could lower what the shortlist gives at once.
     """
-    least = min(known, root_of(tables, vehicle, listed, market))
-    wide, beyond = widened(tables, vehicle, listed, market, column=column, known=least)
+    tables, vehicle, market = case.tables, case.vehicle, case.market
+    least = min(case.known, root_of(tables, vehicle, case.listed, market))
+    wide, beyond = widened(dataclasses.replace(case, known=least))
     return min(least, beyond, root_of(tables, vehicle, wide, market, fine=True))

@@ -12,7 +12,17 @@ from typing import NamedTuple
 import numpy as np
 
 from service.planning.compiled import Array, compiled
-from service.planning.roads import GRID, KG, PAYLOAD, START_KG, Road
+from service.planning.roads import (
+    BIT,
+    GRID,
+    KG,
+    LITRES,
+    PAYLOAD,
+    START_BITS,
+    START_KG,
+    START_LITRES,
+    Road,
+)
 
 
 class ToGo(NamedTuple):
@@ -25,6 +35,8 @@ class ToGo(NamedTuple):
 
     cost: Array
     begins: Array  # kilograms of step 1, by gap and first lot; step 0 is no load at all
+    bits: Array  # kinds aboard, by gap and first lot
+    light: Array  # litres and kilograms of the lightest lot aboard, by gap and first lot
     tips: Array  # what it costs to drop so many steps in a gap, by gap and first lot
     rise: Array  # and what the next step costs more, see ``gap_costs``
     step: int  # kilograms
@@ -54,6 +66,28 @@ def _begins_of(rules: Array, road: Road) -> Array:
 
 
 begins_of = compiled(_begins_of)
+
+
+def _aboard(road: Road) -> tuple[Array, Array]:
+    """Return kinds aboard, and litres and kilograms of the lightest lot, by gap and first lot."""
+    n = road.jobs.shape[0]
+    bits, light = np.zeros((n + 1, n + 1), np.int64), np.zeros((n + 1, n + 1, 2), np.int64)
+    for gap in range(n + 1):
+        kinds, litres, kg = np.int64(0), np.int64(0), np.int64(1)
+        for i in range(gap, -1, -1):
+            if i == 0:
+                lot_kg, lot_l = road.start[START_KG], road.start[START_LITRES]
+                kinds |= road.start[START_BITS]
+            else:
+                lot_kg, lot_l = road.jobs[i - 1, KG], road.jobs[i - 1, LITRES]
+                kinds |= road.jobs[i - 1, BIT]
+            if lot_kg > 0 and (kg == 1 or lot_l * kg < litres * lot_kg):
+                litres, kg = lot_l, max(lot_kg, np.int64(2))
+            bits[gap, i], light[gap, i, 0], light[gap, i, 1] = kinds, litres, kg
+    return bits, light
+
+
+aboard = compiled(_aboard)
 
 
 def _step_at(kg: int, begin: int, step: int, last: int) -> Array:

@@ -39,15 +39,9 @@ class Solution:
 class Master:
     """The program over the columns known so far."""
 
-    def __init__(
-        self, tables: Tables, *, room: Whole, vehicles: list[int], scarcity: Whole | None = None
-    ) -> None:
-        """Start with no column: add at least one for every vehicle before solving.
-
-        ``scarcity`` is what a kilogram costs besides, outside this program [units].
-        """
+    def __init__(self, tables: Tables, *, room: Whole, vehicles: list[int]) -> None:
+        """Start with no column: add at least one for every vehicle before solving."""
         self.tables, self.room = tables, np.maximum(room, 0)
-        self.scarcity = np.zeros(len(room), dtype=np.int64) if scarcity is None else scarcity
         self.row = {number: row for row, number in enumerate(vehicles)}
         self.columns: list[Column] = []
         self._costs: list[int] = []
@@ -156,15 +150,14 @@ class Master:
         return Tolls.of(self.cuts, of_cuts, len(self.room)) if of_cuts.any() else None
 
     def worth(self, plan: list[Column]) -> int:
-        """Return what columns cost together: overflow, and what a kilogram costs besides."""
+        """Return what columns cost together, with overflow [units]."""
         used: dict[int, int] = {}
         for column in plan:
             for number, kg in column.use().items():
                 used[number] = used.get(number, 0) + kg
         total = sum(column.cost for column in plan)
         for number, kg in used.items():
-            within = min(kg, int(self.room[number]))
-            total += within * int(self.scarcity[number]) + (kg - within) * self.tables.overflow
+            total += max(0, kg - int(self.room[number])) * self.tables.overflow
         return total
 
     def reduced(self, column: Column, prices: Whole) -> int:

@@ -12,7 +12,6 @@ from service.planning.completion import completions, lateness
 from service.planning.gap_costs import demanded, tip_costs
 from service.planning.loads import least_of, step_of
 from service.planning.roads import (
-    BIT,
     DRIVE,
     FAR,
     FIRST_S,
@@ -22,7 +21,6 @@ from service.planning.roads import (
     ROUNDING_S,
     SERVICE,
     SHED,
-    START_BITS,
     START_KG,
     START_S,
     TIPS,
@@ -133,17 +131,13 @@ def _scores(rules: Array, road: Road, offer: Offer, far: Everywhere, known: int)
     for gap in range(n + 1):
         fixed = detours(rules, road, far, gap, clock)
         must = demanded(road.near, road.offsets[gap], road.offsets[gap + 1])
-        bits = np.int64(0)
         around[:] = FAR
         for i in range(gap, -1, -1):
-            bits |= start[START_BITS] if i == 0 else jobs[i - 1, BIT]
+            bits = togo.bits[gap, i]
             if (start[START_KG] if i == 0 else jobs[i - 1, KG]) > 0:
                 for q in range(rules[GRID] + 1):
                     around[q] = min(around[q], through[gap, i, q])
-            more = np.int64(0)
-            if i > 0:
-                more = start[START_BITS] if i == 1 else jobs[i - 2, BIT]
-            if around.min() >= FAR or (i > 0 and (more & ~bits) == 0):
+            if around.min() >= FAR or (i > 0 and togo.bits[gap, i - 1] == bits):
                 continue  # what began earlier with the same bits aboard is looked at with it
             if must >= 0:
                 tip_costs(rules, road, offer, gap, bits, costs, rise)

@@ -221,7 +221,6 @@ def _close(run: Run, search: Search, certificate: Certificate) -> None:
     cluster = cluster_of(
         run.fleet,
         certificate.known,
-        outside=np.zeros_like(search.prices),
         room=master.room,
         columns=[*master.columns, *run.plan],
     )
@@ -229,7 +228,6 @@ def _close(run: Run, search: Search, certificate: Certificate) -> None:
         cluster,
         plan=run.plan,
         nodes=min(NODES, max(0, run.stop.rounds - run.nodes)),
-        good_enough=0,
         clock=run.clock,
     )
     run.nodes += found.nodes

@@ -14,7 +14,6 @@ from service.planning.gap_costs import (
 from service.planning.loads import ToGo, cost_of, least_at, step_at, step_of
 from service.planning.roads import (
     ACCEPT,
-    BIT,
     BODY,
     CIN,
     COUT,
@@ -26,9 +25,7 @@ from service.planning.roads import (
     LITRES,
     PAYLOAD,
     SMALLEST,
-    START_BITS,
     START_KG,
-    START_LITRES,
     Offer,
     Road,
 )
@@ -93,15 +90,11 @@ def _through_gaps(rules: Array, road: Road, togo: ToGo) -> Array:
     through = np.full((n + 1, n + 1, rules[GRID] + 1), FAR, dtype=np.int64)
     come[0, 0, step_at(start[START_KG], begins[0, 0], step, steps - 1)] = 0
     for gap in range(n + 1):
-        light_l, light_kg = np.int64(0), np.int64(1)
         must = demanded(near, road.offsets[gap], road.offsets[gap + 1])
         load = jobs[gap, KG] if gap < n else np.int64(0)
         way = road.legs[gap, 0]
         for i in range(gap, -1, -1):
-            kg = start[START_KG] if i == 0 else jobs[i - 1, KG]
-            vol = start[START_LITRES] if i == 0 else jobs[i - 1, LITRES]
-            if kg > 0 and (light_kg == 1 or vol * light_kg < light_l * kg):
-                light_l, light_kg = vol, max(kg, np.int64(2))
+            light_l, light_kg = togo.light[gap, i, 0], togo.light[gap, i, 1]
             costs, rise = togo.tips[gap, i], togo.rise[gap, i]
             small = cost_of(costs, rise, min(rules[SMALLEST], payload), step)
             for k in range(steps):
@@ -158,18 +151,15 @@ def _least_with(rules: Array, road: Road, offer: Offer, togo: ToGo) -> Array:
     here, around = np.empty(steps, dtype=np.int64), np.empty(steps, dtype=np.int64)
     for gap in range(n + 1):
         first, last = road.offsets[gap], road.offsets[gap + 1]
-        bits, longer = np.int64(0), detours(rules, road, gap, 1)
+        longer = detours(rules, road, gap, 1)
         around[:] = FAR
         for i in range(gap, -1, -1):
-            bits |= start[START_BITS] if i == 0 else jobs[i - 1, BIT]
+            bits = togo.bits[gap, i]
             if (start[START_KG] if i == 0 else jobs[i - 1, KG]) > 0:
                 for q in range(steps):
                     around[q] = min(around[q], through[gap, i, q])
-            more = np.int64(0)
-            if i > 0:
-                more = start[START_BITS] if i == 1 else jobs[i - 2, BIT]
             lowest = around.min()
-            if lowest >= FAR or (i > 0 and (more & ~bits) == 0):
+            if lowest >= FAR or (i > 0 and togo.bits[gap, i - 1] == bits):
                 continue  # what began earlier with the same bits aboard is looked at with it
             second_costs(rules, road, offer, gap, bits, longer, second, rise)
             for row in range(first, last):

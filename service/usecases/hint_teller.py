@@ -64,7 +64,7 @@ class HintTeller:
             "scarcity_cents_per_t": use.price_cents_per_t,
             "runner_up": {
                 "destinations": [_named(other) for other in willing],
-                "extra_cents": runner.extra_cents if runner and willing else None,
+                "extra_cents": runner.extra_cents if runner else None,
             },
             "others": [self._told_barrier(barrier, lots) for barrier in stop.barriers],
             "what_would_change": self._told_hints(stop.hints, lots, f"this load {outcome}"),

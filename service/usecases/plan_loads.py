@@ -231,7 +231,7 @@ def _runner_up(
         and other.id != ready.id
         and not any(_said(other, part.job_id, asked).refused for part in cargo.parts)
     ]
-    return others, told.extra_cents if others else None
+    return others, told.extra_cents
 
 
 def _said(ready: ReadyDestination, job_id: UUID, asked: Asked) -> Verdict:

@@ -161,9 +161,8 @@ def test_every_drop_ahead_says_its_room_its_scarcity_and_its_runner_up(desk):
         assert told["room_left_high_kg"] >= 0
         assert told["scarcity_cents_per_t"] >= 0
         assert drop["fee_cents"] >= 0
-        assert (told["runner_up"]["extra_cents"] is None) == (
-            told["runner_up"]["destinations"] == []
-        )
+        instead = told["runner_up"]
+        assert instead["destinations"] == [] or instead["extra_cents"] >= 0
     load = drops(routing)[0]["load_id"]
     answer = desk.client.patch(f"/loads/{load}", json={"state": "delivered"}, headers=NOW)
     assert answer.status_code == 200, answer.text

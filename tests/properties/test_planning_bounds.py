@@ -13,7 +13,7 @@ from service.planning.columns import Column, best_columns, true_cost
 from service.planning.demands import demanded, halves_of, merged, obeys
 from service.planning.greedy import Fleet
 from service.planning.lateness import Market, as_before, foreseen, root_of
-from service.planning.least import labelled_least, least_reduced, of_rows
+from service.planning.least import Case, labelled_least, least_reduced, of_rows
 from service.planning.problem import Problem
 from service.planning.roads import NO_CAP
 from service.planning.searching import ALONE
@@ -71,15 +71,15 @@ def test_destinations_that_a_bound_leaves_out_would_not_have_lowered_it(number, 
             tolls=market.tolls,
         )[0]
         known = int(cost * (1 + chance.random() / (4 if charged else 1)))
-        least, _ = least_reduced(
-            tables,
-            vehicle,
-            few,
-            market,
+        case = Case(
+            tables=tables,
+            vehicle=vehicle,
+            listed=few,
+            market=market,
             column=Column(vehicle=vehicle.index, cost=cost, tips=tips),
             known=known,
-            ceiling=known,
         )
+        least, _ = least_reduced(case, ceiling=known)
         assert least == min(truth, known)
 
 

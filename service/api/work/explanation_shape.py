@@ -60,9 +60,12 @@ EXPLANATION: Final = whole(
                 "extra_cents": {"type": ["integer", "null"]},
             },
             description=(
-                "What the vehicle would do instead, and what that costs more, all other vehicles "
-                "staying. extra_cents is null where nothing was found for up to 50.00 more, or "
-                "where the day had too many tips to look for all."
+                "Who would get this load instead, and what the vehicle's day would cost more, all "
+                "other vehicles staying. No destination is named where the load would be tipped "
+                "at the same place at another time, or only together with other lots. A tip that "
+                "the plan before did not have counts 2.00 more. extra_cents is null where nothing "
+                "was found for up to 50.00 more, or where the day had too many tips to look for "
+                "all."
             ),
         ),
         "others": several(
