@@ -40,6 +40,7 @@ def generate(  # noqa: C901 - one loop, with what it remembers
     refresh: tuple[int, ...] = (),
     count: int = 16,
     smoothing: float = 0.6,
+    results: int = 3,
     quick: bool = True,
     thorough: bool = True,
     clock: Clock | None = None,
@@ -54,6 +55,8 @@ def generate(  # noqa: C901 - one loop, with what it remembers
         Iterations at most.
     refresh
         Iterations after which the shortlists are chosen anew, at the prices then known.
+    results
+        Tip plans of a vehicle that an iteration adds at most.
     quick
         Price with few states: what is missed comes up when the bound looks at everything.
     thorough
@@ -97,7 +100,7 @@ def generate(  # noqa: C901 - one loop, with what it remembers
                 listed,
                 prices=whole,
                 room=room,
-                results=3,
+                results=results,
                 cutoff=known[number][0] - 1,
                 quick=quick,
                 parts=None if thorough else 1,

@@ -17,7 +17,8 @@ from service.planning.tables import Tables, VehicleTables, Whole
 from service.planning.tolls import Tolls
 
 CLOSE_ENOUGH = 50  # a bound within this part of a plan's cost is not sharpened
-SHARES = 2  # parts of the full price of a late second that are tried
+SHARES = 8  # parts of the full price of a late second that are told apart
+WIDTHS = (SHARES // 2, SHARES // 4, SHARES // 8)  # how far apart those are that are tried, in turn
 TIGHT_S = 1_800  # a job that is reached so soon before it is late is hardly in time
 FEW = 6  # candidates looked at in a gap while prices are searched
 
@@ -75,13 +76,17 @@ def _searched(
     for job in where.tolist():
         if value >= enough:
             break
-        for share in range(SHARES + 1):
-            tried = prices.copy()
-            tried[job] = full[job] * share // SHARES
-            if tried[job] != prices[job]:
-                found = root_of(tables, vehicle, _priced(tables, vehicle, listed, tried), market)
-                if found > value:
-                    value, prices = found, tried
+        for width in WIDTHS:
+            middle = int(prices[job] * SHARES // full[job])
+            first = width == WIDTHS[0]
+            for share in range(0, SHARES + 1, width) if first else (middle - width, middle + width):
+                tried = prices.copy()
+                tried[job] = full[job] * min(max(share, 0), SHARES) // SHARES
+                if tried[job] != prices[job]:
+                    priced = _priced(tables, vehicle, listed, tried)
+                    found = root_of(tables, vehicle, priced, market)
+                    if found > value:
+                        value, prices = found, tried
     return prices
 
 

@@ -22,6 +22,7 @@ from service.planning.tables import Tables, VehicleTables, Whole
 from service.planning.tolls import Tolls
 
 EFFORT_ON_COARSE = 5_000  # states that a bound looks at before it tells loads apart finely
+EFFORT_ON_TRACKED = 60_000  # and once it is proven without tracking; that lifts it a little more
 MOST = 1000  # candidates a gap; what does not fit lowers the bound, see ``widened``
 
 
@@ -203,18 +204,19 @@ def labelled_least(
         reds, lengths, tips, made = price_shortlist(
             tables, wide, rule, prices=market.prices, room=market.room, tolls=market.tolls
         )
-        if made < 0 and rule[GRID] < FINE:
-            rule[GRID], rule[EFFORT] = FINE, most
-            continue
         if made < 0:
             least = max(least, int(reds[0]))
-            break
+            if rule[GRID] >= FINE:
+                break
+            rule[GRID], rule[EFFORT] = FINE, most
+            continue
         if not len(reds):
             least, plan = known, ()
             break
         found = tuple((g, d, q) for g, d, q in tips[0, : lengths[0]].tolist())
         if int(reds[0]) > least:  # each is a bound, and tracking may loosen what else is doubtful
             least, plan = int(reds[0]), found
+        rule[EFFORT] = min(int(rule[EFFORT]), EFFORT_ON_TRACKED)
         twice = returned_to(found, tracked)
         if least >= known or not twice or len(tracked) >= TRACKED:
             break

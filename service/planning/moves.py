@@ -45,6 +45,7 @@ from service.planning.states import (
     ONE,
     RED,
     SHEDDABLE,
+    SINCE,
     SKIP,
     STATE,
     TIME,
@@ -88,6 +89,8 @@ def _load_up(s: Array, jobs: Array, gap: int, rules: Array) -> Array:
     need = max(s[LOAD] + kg - payload, 0)
     over_l = s[VOL] + litres - body
     credit = s[CREDIT]
+    if s[SINCE] + litres > body:
+        return False
     if over_l > 0:
         if credit > 0 and s[CVOL] > 0:
             by_litres = over_l * s[CKG] // s[CVOL]
@@ -172,9 +175,10 @@ def _take_on(out: Array, jobs: Array, gap: int) -> None:
     """Add a lot to what is aboard."""
     empty = out[LOAD] == 0
     if empty:
-        out[FIRST], out[BITS], out[VOL] = gap + 1, 0, 0
+        out[FIRST], out[BITS], out[VOL], out[SINCE] = gap + 1, 0, 0, 0
     out[LOAD] += jobs[gap, KG]
     out[VOL] += jobs[gap, LITRES]
+    out[SINCE] += jobs[gap, LITRES]
     out[BITS] |= jobs[gap, BIT]
     if out[CREDIT] == 0 or empty:
         out[CREDITS:USED] = 0

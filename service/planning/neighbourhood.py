@@ -17,9 +17,11 @@ from service.planning.tolls import violated
 
 NODES = 60  # branch-and-bound nodes of one sub-problem
 ITERATIONS = 6
+RESULTS = 8  # tip plans of a vehicle in an iteration: what is nearly best often fits better
 CUTTINGS = 4
 BROKEN = 0.01
 CHOICES = 20  # until one is found that was not tried yet
+GROWTH = 10  # vehicles more, shared out over all, after each sub-problem that gained nothing
 
 
 @dataclass(slots=True, kw_only=True)
@@ -30,7 +32,7 @@ class Search:
     pool: Master  # all tip plans known
     prices: Whole  # scarcity prices, without cuts: those know better who stands in whose way
     chance: random.Random
-    sizes: tuple[int, ...] = (10, 10, 15)  # of the sub-problems, in turn: large ones take long
+    sizes: tuple[int, ...] = (6, 8, 12)  # of the sub-problems, in turn: large ones take long
 
 
 def regrets(plan: list[Column], pool: Master, prices: Whole) -> list[int]:
@@ -61,6 +63,7 @@ def sub_problem(
         tolerance=1e-5,
         most=ITERATIONS,
         smoothing=0.3,
+        results=RESULTS,
         quick=quick or len(plan) > min(search.sizes),
         thorough=not quick,
     )
@@ -141,7 +144,7 @@ def better(
         if idle >= patience or clock() or good_enough(cost_of(search.fleet.tables, plan)):
             return plan, turn
         quick = idle < patience // 2  # quickly while that helps, then with more states
-        size = search.sizes[turn % len(search.sizes)]
+        size = search.sizes[turn % len(search.sizes)] + idle * GROWTH // len(plan)
         vehicles = _untried(search, plan, seen, size, quick=quick)
         if vehicles is None and quick:
             quick, idle = False, patience // 2

@@ -64,6 +64,7 @@ from service.planning.states import (
     ONE,
     RED,
     SHEDDABLE,
+    SINCE,
     SKIP,
     TIME,
     USED,
@@ -97,8 +98,7 @@ def _part(s: Array, load: int, least: int, deal: Array, track: int, bound: int, 
         s[CREDITS:USED] = 0
     open_credit(s, new_credit, price, track, load - least - 1)
     s[LOAD] = load - least
-    s[DRAWN] = 0
-    s[SKIP] = 0
+    s[DRAWN] = s[SKIP] = s[SINCE] = 0
 
 
 part = compiled(_part, inline=True)
@@ -155,7 +155,7 @@ def _tip_part(
     if variant == KEPT_OPEN:
         litres = s[VOL]
         s[VOL] = litres - amount * litres // left
-        s[LOAD], s[DRAWN], s[SKIP] = left - amount, 0, 1
+        s[LOAD], s[DRAWN], s[SKIP], s[SINCE] = left - amount, 0, 1, 0
         if litres * cur[CKG] < cur[CVOL] * left:
             s[CVOL], s[CKG] = litres, left
     else:

@@ -20,8 +20,10 @@ RED, TIME, LOAD, VOL, BITS = range(5)
 # 1 if that is of the last tip but one, last tip, first lot since empty, what may leave at partial
 # tips in all if they may overflow, least cost of the whole plan, bits of what was asked and done,
 CREDIT, CVOL, CKG, DRAWN, SKIP, NODE, FIRST, SHEDDABLE, LEAST, HEEDED = range(5, 15)
+# litres of the lots since the last tip, which no credit can drop,
+SINCE = 15
 # the credits, the cheapest first: kilograms, price, which tracked destination,
-CREDITS = 15
+CREDITS = 16
 MOST_CREDITS = 5
 ONE = 3  # columns of one credit
 # use of tracked destinations,
@@ -83,13 +85,14 @@ closed = compiled(_closed, inline=True)
 def _draw(s: Array, kg: int, bound: int) -> None:
     """Say that ``kg`` more were dropped on credit, the cheapest first; kg <= all credits.
 
-    Litres follow: in plan mode rounded so that too many stay aboard, in bound mode too few.
+    Litres follow: in plan mode rounded so that too many stay aboard, in bound mode too few, but
+    those of later lots stay.
     """
     s[LOAD] -= kg
     s[DRAWN] += kg
     s[SHEDDABLE] = max(s[SHEDDABLE] - kg, 0)
     if bound == 1:
-        s[VOL] = max(s[VOL] + (-kg * s[CVOL]) // s[CKG], 0)
+        s[VOL] = max(s[VOL] + (-kg * s[CVOL]) // s[CKG], s[SINCE])
     else:
         s[VOL] -= kg * s[CVOL] // s[CKG]
     while kg > 0 and s[CREDITS] > 0:
@@ -191,7 +194,8 @@ def _useless(a: Array, b: Array, floors: Array) -> Array:
     """Tell whether label a, not dearer, can do all that label b can.
 
     It is no later, no heavier, no fuller, carries no other bits, has used no more of tracked
-    destinations, and can draw on credit as well, or is already below what b can draw down to.
+    destinations, and can draw on credit as well, as low, or is already below what b can draw down
+    to.
     A load below ``floors`` may be too little for a tip that is demanded later on: in any case, and
     for each thing asked that is not done yet.
     """
@@ -215,7 +219,7 @@ def _useless(a: Array, b: Array, floors: Array) -> Array:
         return True
     if b[SHEDDABLE] > 0 and a[SHEDDABLE] == 0:
         return False
-    if lighter < b[CREDIT] and a[CVOL] * b[CKG] < b[CVOL] * a[CKG]:
+    if lighter < b[CREDIT] and (a[SINCE] > b[SINCE] or a[CVOL] * b[CKG] < b[CVOL] * a[CKG]):
         return False
     return draws_no_dearer(a, b, min(lighter, b[CREDIT]))
 

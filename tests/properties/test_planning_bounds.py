@@ -133,6 +133,43 @@ def test_a_bound_loses_nothing_to_loads_while_no_part_of_them_is_tipped():
     assert cost - UNITS_PER_CENT < root_of(tables, vehicle, every, market) <= cost
 
 
+def test_what_was_tipped_before_makes_no_room_for_the_litres_of_later_lots():
+    # Places to tip are at the first jobs; the two lots after them do not fit in the body together.
+    bulky = one_job()
+    lots = (
+        ("J1", "there", 430, 2124),
+        ("J2", "there", 350, 930),
+        ("J3", "beyond", 440, 2371),
+        ("J4", "beyond", 240, 1184),
+    )
+    bulky["places"] = [*bulky["places"], {"id": "beyond", "x_m": 20_000, "y_m": 0}]
+    bulky["vehicles"] = [
+        {**bulky["vehicles"][0], "body_l": 3000, "jobs": [name for name, *_ in lots]}
+    ]
+    bulky["jobs"] = [
+        {**bulky["jobs"][0], "id": name, "place": place, "mass_kg": kg, "volume_l": litres}
+        for name, place, kg, litres in lots
+    ]
+    bulky["destinations"] = [
+        {**bulky["destinations"][1], "id": name, "place": place, "capacity_kg": kg}
+        for name, place, kg in (
+            ("bed", "there", 400),
+            ("next", "there", 740),
+            ("yard", "here", 5000),
+        )
+    ]
+    tables = tables_of(Problem.from_json(bulky))
+    vehicle, destinations = tables.vehicles[0], tables.destinations
+    market = Market(prices=destinations.fee, room=destinations.capacity_kg)
+    every = every_destination(tables, vehicle)
+    cost, tips = best_columns(
+        tables, vehicle, every, prices=market.prices, room=market.room, results=1
+    )[0]
+    assert 3 in [gap for gap, _, _ in tips]
+    least, _ = labelled_least(tables, vehicle, every, market, known=cost)
+    assert least == cost
+
+
 @pytest.mark.parametrize("number", range(12))
 def test_a_vehicle_that_pays_tolls_is_bounded_by_its_cheapest_day(number):
     problem = tiny(number)
