@@ -211,14 +211,14 @@ class KeepRecords(Generic[AnyRecord]):
         if faults:
             raise RecordNotUsable(faults)
 
-    def _completed(self, unit: UnitOfWork, record: AnyRecord) -> AnyRecord:  # noqa: ARG002
+    def _completed(self, unit: UnitOfWork, record: AnyRecord) -> AnyRecord:  # noqa: ARG002 - books that say more use it
         """Return the record with what the service works out; nothing in most books."""
         return record
 
     def _further_faults(
         self,
-        unit: UnitOfWork,  # noqa: ARG002
-        record: AnyRecord,  # noqa: ARG002
+        unit: UnitOfWork,  # noqa: ARG002 - books that say more use it
+        record: AnyRecord,  # noqa: ARG002 - books that say more use it
     ) -> Sequence[FieldFault]:
         """Return what is wrong with a record beside others; nothing in most books."""
         return ()

@@ -28,7 +28,9 @@ def reason_of(was: Told, lot: Told, *, before: Told, after: Told) -> Reason:
     """
     left = _ways_left(was, lot)
     return (
-        _refused(left, lot)
+        _nobody(lot)
+        or _other_vehicle(was, lot, after)
+        or _refused(left, lot)
         or _takes_nothing(left, after)
         or _closed(left, before, after)
         or _less_room(left, lot, before, after)
@@ -44,6 +46,34 @@ def shares_of(lot: Told) -> dict[str, float]:
     for way in lot["goes_to"]:
         shares[way["destination_id"]] = shares.get(way["destination_id"], 0.0) + way["share"]
     return shares
+
+
+def _nobody(lot: Told) -> Reason | None:
+    """Return why no vehicle does it; a routing kept from before tells no such thing."""
+    told = lot.get("needs_attention")
+    return None if told is None else (told["code"], told["sentence"])
+
+
+def _other_vehicle(was: Told, lot: Told, after: Told) -> Reason | None:
+    """Return why another vehicle has the lot, whatever becomes of it then."""
+    if not is_on_another(was, lot):
+        return None
+    vehicles = {vehicle["vehicle_id"]: vehicle for vehicle in after["vehicles"]}
+    name = vehicles[lot["vehicle_id"]]["registration"]
+    giver = vehicles.get(lot["taken_over_from_id"])
+    if giver is not None and giver["out"] is not None:
+        at = f"{datetime.fromisoformat(giver['out']['out_since']):%H:%M}"
+        since = f"since {at}" if giver["out"]["stands"] else f"from {at} on"
+        out = f"{giver['registration']} is out {since} ({giver['out']['reason'].rstrip('. ')})"
+        return "vehicle_out", f"{out}: {name} takes this over."
+    if was["taken_over_from_id"] == lot["vehicle_id"]:
+        return "vehicle_back", f"{name} works again and does this itself."
+    return "other_vehicle", f"{name} has this job now."
+
+
+def is_on_another(was: Told, lot: Told) -> bool:
+    """Tell whether another vehicle has a lot; unknown of a routing kept from before."""
+    return bool(was.get("vehicle_id", lot["vehicle_id"]) != lot["vehicle_id"])
 
 
 def _ways_left(was: Told, lot: Told) -> list[Told]:

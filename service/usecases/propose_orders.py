@@ -69,7 +69,9 @@ class ProposeOrders(PlansDays):
         covered = {
             key: vehicle_day
             for key, vehicle_day in own.made.built.vehicles.items()
-            if (
+            # A list that is partly others' is the plan's own choice until somebody takes it up.
+            if not vehicle_day.taken_over
+            and (
                 vehicle_day.vehicle_id in named
                 if named is not None
                 else has_no_order(facts, vehicle_day)
