@@ -7,9 +7,10 @@ from dataclasses import dataclass
 from uuid import UUID
 
 from service.core.jobs import Job
-from service.core.loads import DestinationKind, Load
+from service.core.loads import DestinationKind
 from service.core.places import Point
 from service.core.plans import Verdict
+from service.destinations.bed_fairness import LIMIT_CODE
 from service.planning.breakdown import RELOAD_S
 from service.planning.problem import (
     Aboard,
@@ -22,6 +23,7 @@ from service.planning.problem import (
 from service.planning.problem import Job as PlannerJob
 from service.usecases.day_destinations import Asked, ReadyDestination
 from service.usecases.day_facts import DayFacts
+from service.usecases.day_locks import locked_tips
 from service.usecases.planner_destinations import (
     NOTHING_LOADED,
     Counted,
@@ -78,7 +80,14 @@ def build_problem(
         if any(not row[position].refused for row in rows.values())
     ]
     usable.sort(key=lambda ready: (_KIND_ORDER[ready.kind], ready.name, str(ready.id)))
-    points = _points(facts, vehicle_days, usable)
+    # A bed that is full by the firm's own wish is no destination, but its way is told.
+    spared = [
+        ready
+        for position, ready in enumerate(asked.destinations)
+        if ready.fairness is not None
+        and any(row[position].code == LIMIT_CODE for row in rows.values())
+    ]
+    points = _points(facts, vehicle_days, [*usable, *spared])
     names = {point: f"P{number}" for number, point in enumerate(points)}
     travel = distances.matrix(points)
     pieces = {piece.key: piece for day in vehicle_days for piece in (*day.aboard, *day.ahead)}
@@ -125,7 +134,7 @@ def build_problem(
                 facts=facts,
                 statuses=statuses,
                 names=names,
-                locked=() if key in without_locks else _locked(day, facts, asked, destinations),
+                locked=() if key in without_locks else locked_tips(day, facts, asked, destinations),
             )
             for key, day in named_days.items()
         ),
@@ -236,38 +245,6 @@ def _vehicle(
         ),
         locked=locked,
     )
-
-
-def _locked(
-    day: VehicleDay, facts: DayFacts, asked: Asked, destinations: dict[str, ReadyDestination]
-) -> tuple[Locked, ...]:
-    """Return the locked tips that are still possible: willing, and with their job ahead."""
-    if day.stands:
-        return ()
-    keys = {ready.id: key for key, ready in destinations.items()}
-    last_piece = {piece.job_id: piece.key for piece in day.ahead}
-    return tuple(
-        Locked(
-            destination=keys[load.destination_id],
-            after_job=last_piece.get(load.after_job_id) if load.after_job_id else None,
-        )
-        for load in facts.planned_loads
-        if load.locked
-        and load.vehicle_id == day.vehicle_id
-        and load.destination_id in keys
-        and load.after_job_id not in day.given
-        and not lock_refusals(load, asked)
-    )
-
-
-def lock_refusals(load: Load, asked: Asked) -> list[str]:
-    """Return why a locked load can't be kept: what its destination says to its lots by now."""
-    return [
-        verdict.sentence
-        for part in load.parts
-        for verdict in asked.verdicts.get(part.job_id, ())
-        if verdict.destination_id == load.destination_id and verdict.refused
-    ]
 
 
 def _signatures(

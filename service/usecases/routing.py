@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from service.rules.lookup import Rulebook
 from service.usecases.day_warnings import told_warnings
+from service.usecases.fairness_teller import FairnessTeller
 from service.usecases.hint_teller import HintTeller
 from service.usecases.lot_teller import told_lots
 from service.usecases.made_day import MadeDay
@@ -21,7 +22,7 @@ LOCAL_NOTE = (
 def told_routing(made: MadeDay, *, rulebook: Rulebook) -> dict[str, object]:
     """Return the day's routing, JSON-ready."""
     plan, built, hints = made.plan, made.built, HintTeller(made)
-    outages = OutageTeller(made)
+    outages, fairness = OutageTeller(made), FairnessTeller(made)
     overflow = day_overflow(made, rulebook=rulebook)
     return {
         "vehicles": [
@@ -32,6 +33,7 @@ def told_routing(made: MadeDay, *, rulebook: Rulebook) -> dict[str, object]:
                     vehicle.stops,
                     rulebook=rulebook,
                     hints=hints,
+                    fairness=fairness,
                 ).to_json(),
                 "out": outages.of_vehicle(built.vehicles[vehicle.id].vehicle_id),
                 **overflow.of_vehicle(vehicle.id),

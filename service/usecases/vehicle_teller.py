@@ -11,6 +11,7 @@ from service.core.loads import OPEN_LOAD_STATES, Load, LoadState
 from service.core.places import Point
 from service.planning.result import PlanStop
 from service.rules.lookup import Rulebook
+from service.usecases.fairness_teller import FairnessTeller
 from service.usecases.hint_teller import HintTeller
 from service.usecases.hold_loads import keeps_until
 from service.usecases.made_day import MadeDay, range_of
@@ -30,10 +31,12 @@ class VehicleTeller:
         *,
         rulebook: Rulebook,
         hints: HintTeller,
+        fairness: FairnessTeller,
     ) -> None:
         """Take the plan, the vehicle's day and its planned stops."""
         self._made = made
         self._hints = hints
+        self._fairness = fairness
         self._rulebook = rulebook
         self._day = day
         self._stops = stops
@@ -78,7 +81,9 @@ class VehicleTeller:
         )
         entries = []
         told: set[UUID] = set()
-        for stop in self._stops:
+        for stop, leg in zip(
+            self._stops, self._fairness.legs(self._day.vehicle_id, self._stops), strict=True
+        ):
             if stop.job is not None:
                 piece = self._made.built.pieces[stop.job]
                 job = jobs[piece.job_id]
@@ -90,7 +95,9 @@ class VehicleTeller:
                     entries.append(self._job(job, at, done=False, taken_from=piece.taken_from))
             elif stop.mass_kg > 0:
                 load = next(drops)
-                entries.append(self._drop(load, self._hints.told_drop(stop, load)))
+                told_here = self._hints.told_drop(stop, load)
+                told_here |= self._fairness.of_load(leg, load)
+                entries.append(self._drop(load, told_here))
         return entries
 
     def _keeps_until(self, load: Load) -> str | None:
