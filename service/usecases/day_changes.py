@@ -91,7 +91,11 @@ def changes_since(
             said = [words for name, words in WORDS.items() if name in differ]
             causes[key] = "; ".join([*sorted(map(str, out)), *said])
     places: tuple[Bed | CompostSite, ...] = (*facts.beds, *facts.sites)
-    amended = {place.id: place.name for place in places if place.updated_at > plan.planned_at}
+    # Versions, not times: both may fall in one instant, and two machines' clocks differ.
+    known = plan.record_versions or {}
+    amended = {
+        place.id: place.name for place in places if known.get(str(place.id)) != place.version
+    }
     return DayChanges(
         causes=causes,
         offers=_offers(told, previous, built, amended),

@@ -105,6 +105,12 @@ class DayFacts:
             default=None,
         )
 
+    @property
+    def record_versions(self) -> dict[str, int]:
+        """Return the versions of the depot's, the beds' and the sites' records, by their ids."""
+        places = (self.depot, *self.beds, *self.sites)
+        return {str(place.id): place.version for place in places}
+
     def share_left(self, job: Job) -> float:
         """Return the share of a job's clippings that is not tipped or on its way, 0 to 1."""
         left = 1.0 - self.gone.get(job.id, 0.0)

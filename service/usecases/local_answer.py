@@ -42,7 +42,7 @@ def local_answer(
 
     The whole day is searched
 
-    * if it has no plan, or one by another rulebook;
+    * if it has no plan, or one by another rulebook, or one that keeps no versions of records;
     * if the depot's own record, its hours or its wishes, changed: that concerns everybody;
     * if more than half of the vehicles have lots that weigh or are otherwise, as after rain;
     * if more than half of the vehicles would get other tips;
@@ -62,7 +62,8 @@ def local_answer(
         or previous is None
         or vehicles <= SMALL_DAY_VEHICLES
         or plan.rulebook_version != rulebook_version
-        or facts.depot.updated_at > plan.planned_at
+        or plan.record_versions is None
+        or plan.record_versions.get(str(facts.depot.id)) != facts.depot.version
     ):
         return None
     changes = changes_since(plan, previous, facts, asked, built)

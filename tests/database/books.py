@@ -333,6 +333,7 @@ class Books:
             bound_cents=120000,
             bound_proven=True,
             routing={"vehicles": [{"stops": [1, 2.0, 1e22, 0.1]}], "at": NOW.isoformat()},
+            record_versions={str(self.depots.id): 2},
         )
         self.working_days = WorkingDay(
             **self.base(),

@@ -3,7 +3,7 @@
 import pytest
 
 from service.usecases.local_answer import SMALL_DAY_VEHICLES
-from tests.depots import DAY, VEHICLES, Depot
+from tests.depots import DAY, NOW, VEHICLES, Depot
 
 MM = {"unit": "mm"}
 SAID_NO = {"consent": {"state": "withdrawn"}}
@@ -244,6 +244,36 @@ def test_another_shift_has_the_whole_day_searched(depot):
     depot.plan()
     depot.amend(f"/depots/{depot.ids['depots']}", {"shift_ends": "16:00"})
     assert is_of_the_whole_day(depot.read())
+
+
+@pytest.mark.parametrize("minutes", [0, -5])
+def test_an_amendment_counts_whatever_the_clocks_said(depot, minutes):
+    """In the same instant as the plan, or by a machine whose clock is behind."""
+    before = depot.plan()
+    bed = bed_in_use(before)
+    depot.world.clock.move(minutes=minutes)
+    answer = depot.client.patch(f"/beds/{bed['destination_id']}", json=SAID_NO, headers=NOW)
+    assert answer.status_code == 200, answer.text
+    after = depot.read()
+    is_local(after)
+    whys = [one["why"] for one in after["routing"]["planning"]["vehicles"]]
+    assert whys
+    assert all(f"amended: {bed['destination']}" in why for why in whys)
+    shift = {"shift_ends": "16:00"}
+    answer = depot.client.patch(f"/depots/{depot.ids['depots']}", json=shift, headers=NOW)
+    assert answer.status_code == 200, answer.text
+    assert is_of_the_whole_day(depot.read())
+
+
+def test_a_plan_says_which_versions_it_was_made_from(depot):
+    plan = depot.plan()
+    assert plan["record_versions"][depot.ids["depots"]] == 1
+    bed = bed_in_use(plan)["destination_id"]
+    assert plan["record_versions"][bed] == 1
+    depot.amend(f"/beds/{bed}", {"where_to_lay": "Along the hedge."})
+    assert depot.read()["record_versions"][bed] == 2
+    (listed, *_) = depot.client.get("/day-plans").json["items"]
+    assert "record_versions" not in listed
 
 
 def test_a_day_of_few_vehicles_is_always_searched_whole():

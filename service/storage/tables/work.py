@@ -196,6 +196,7 @@ class DayPlanRow(RecordRow):
     bound_cents: Mapped[int]
     bound_proven: Mapped[bool]
     routing: Mapped[dict[str, Any]]
+    record_versions: Mapped[Any] = mapped_column(JsonValue, nullable=True)
 
     __table_args__ = (
         names_by_unique("depot_id", "depots"),
