@@ -13,6 +13,7 @@ from service.core.errors import FieldFault, RecordNotUsable
 from service.core.jobs import JobState
 from service.planning.figures import DayFigures, figures_of
 from service.planning.order_choice import FoundOrder, orders_found
+from service.planning.order_work import OrderWork
 from service.planning.ordering import without_the_dearer
 from service.usecases.day_facts import DayFacts, in_order_of_day, read_day
 from service.usecases.make_day import Made
@@ -78,11 +79,13 @@ class ProposeOrders(PlansDays):
             )
         }
         wholly = () if named is None else tuple(covered)
+        work = OrderWork.of(len(covered), seconds=self._stop.seconds)
         found = orders_found(
             own.made.built.problem,
             own.made.plan,
             [freedom_of(facts, key, d, wholly=key in wholly) for key, d in covered.items()],
             previous=previous_of(facts, own.made.built),
+            work=work,
         )
         proposed, taken = self._settled(own, found, wholly)
         return told_proposal(
@@ -90,6 +93,7 @@ class ProposeOrders(PlansDays):
             proposed,
             found=found,
             taken={order.vehicle for order in taken},
+            work=work,
             routing=told_unkept(
                 proposed.facts,
                 proposed.made,
