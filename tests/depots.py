@@ -16,8 +16,8 @@ NOW = {"If-Match": "*"}
 class Depot:
     """A dispatcher's day: more vehicles than a small day has, two jobs each, a bed at each lawn."""
 
-    def __init__(self, vehicles=VEHICLES):
-        self.world = make_world()
+    def __init__(self, vehicles=VEHICLES, world=None):
+        self.world = world or make_world()
         self.yard = furnish(self.world)
         self.client, self.ids = self.yard.client, self.yard.ids
         chance = random.Random(4)  # noqa: S311 - repeatable, no secret

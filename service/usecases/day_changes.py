@@ -38,6 +38,8 @@ WORDS = {
     "locks": "a load of it was locked or unlocked",
     "limits": "it may carry another load",
 }
+# What needs no further words where it is said which vehicle is out.
+SAID_BY_OUTAGE = frozenset({"out", "taken", "jobs"})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -88,7 +90,8 @@ def changes_since(
             other_lots += 1
         if differ:
             out = {says_out(facts, vehicle_id) for vehicle_id in _givers(day)} - {None}
-            said = [words for name, words in WORDS.items() if name in differ]
+            left = differ - SAID_BY_OUTAGE if out else differ
+            said = [words for name, words in WORDS.items() if name in left]
             causes[key] = "; ".join([*sorted(map(str, out)), *said])
     places: tuple[Bed | CompostSite, ...] = (*facts.beds, *facts.sites)
     # Versions, not times: both may fall in one instant, and two machines' clocks differ.

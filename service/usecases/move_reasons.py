@@ -36,6 +36,7 @@ def reason_of(was: Told, lot: Told, *, before: Told, after: Told) -> Reason:
         or _less_room(left, lot, before, after)
         or _lot_otherwise(was, lot)
         or _full(left, lot, after)
+        or _takes_over(lot, before, after)
         or CHEAPER
     )
 
@@ -69,6 +70,30 @@ def _other_vehicle(was: Told, lot: Told, after: Told) -> Reason | None:
     if was["taken_over_from_id"] == lot["vehicle_id"]:
         return "vehicle_back", f"{name} works again and does this itself."
     return "other_vehicle", f"{name} has this job now."
+
+
+def _takes_over(lot: Told, before: Told, after: Told) -> Reason | None:
+    """Return that the lot's vehicle does other things now for one that is out."""
+    had, has = (_taken(routing, lot["vehicle_id"]) for routing in (before, after))
+    if had == has:
+        return None
+    names = {vehicle["vehicle_id"]: vehicle["registration"] for vehicle in after["vehicles"]}
+    own = names[lot["vehicle_id"]]
+    givers = ", ".join(sorted({names[giver] for _, giver in has - had if giver in names}))
+    if givers:
+        return "takes_over", f"{own} takes over from {givers}: its own loads go another way, too."
+    return "takes_over", f"{own} no longer does what it had taken over."
+
+
+def _taken(routing: Told, vehicle_id: str) -> set[tuple[str, str]]:
+    """Return the jobs that a vehicle has taken over, and from whom."""
+    return {
+        (stop["job_id"], stop["taken_over_from_id"])
+        for vehicle in routing["vehicles"]
+        if vehicle["vehicle_id"] == vehicle_id
+        for stop in vehicle["stops"]
+        if stop.get("taken_over_from_id")
+    }
 
 
 def is_on_another(was: Told, lot: Told) -> bool:

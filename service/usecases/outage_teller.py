@@ -156,8 +156,8 @@ class OutageTeller:
             "keeps_until": until.isoformat(),
             "why": (
                 f"Up to {mass_kg} kg stand in {vehicle.registration} and heat up: have them out by "
-                f"{look_by:%H:%M}; after {until:%H:%M} they count as sour. A heap that steams or "
-                f"smells of burning is for the fire service. {CAUTION}"
+                f"{self._clock(look_by)}; after {self._clock(until)} they count as sour. A heap "
+                f"that steams or smells of burning is for the fire service. {CAUTION}"
             ),
         }
 
@@ -205,6 +205,11 @@ class OutageTeller:
         else:
             span = f"from {at} on"
         return f"{registration} is out {span} ({outage.reason.rstrip('. ')})"
+
+    def _clock(self, at: datetime) -> str:
+        """Return a moment in words, with its date if it is not of the day."""
+        of_the_day = at.date() == self._facts.span.day
+        return f"{at:%H:%M}" if of_the_day else f"{at:%H:%M} on {at:%Y-%m-%d}"
 
     def _local(self, at: datetime) -> datetime:
         return at.astimezone(self._facts.span.zone)

@@ -79,6 +79,7 @@ def test_before_its_first_job_all_its_jobs_go_to_others_and_the_records_stay(dep
     assert told(after, broken)["stops"] == []
     assert told(after, broken)["out"]["reason"] == "Clutch gone."
     moved = changes(depot, after)
+    assert {one["code"] for one in moved.values()} <= {"vehicle_out", "takes_over"}
     for job in own:
         lot = lots(after)[job]
         assert (lot["vehicle_id"], lot["taken_over_from_id"]) == (takers[job], broken)
@@ -119,7 +120,7 @@ def test_a_load_aboard_is_fetched_by_another_where_it_stands_with_the_caution(de
         assert depot.client.get(f"/loads/{drop['load_id']}").json["crew_id"] == crew
     (stands,) = warnings(after, "load_stands")
     assert stands["vehicle_id"] == broken
-    assert "heat up" in stands["why"]
+    assert "heat up: have them out by 15:00; after 03:53 on 2026-05-26" in stands["why"]
     assert stands["look_by"] < stands["keeps_until"]
     done = [stop["job_id"] for stop in told(after, broken)["stops"]]
     assert done == [depot.jobs[0]]
@@ -262,6 +263,25 @@ def test_repaired_it_has_its_jobs_and_its_load_again(depot):
     moved = changes(depot, after)
     assert moved[depot.jobs[1]]["code"] == "vehicle_back"
     assert lots(after)[depot.jobs[0]]["taken_over_from_id"] is None
+
+
+def test_a_breakdown_and_its_repair_are_the_same_over_both_databases(world):
+    depot = Depot(vehicles=3, world=world)
+    at_ten(depot)
+    mow(depot, depot.jobs[0])
+    depot.plan()
+    broken = depot.vehicles[0][0]
+    place = {"type": "Point", "coordinates": [-1.2, 51.7]}
+    outage = report(depot, broken, point=place, remarks="By the bridge.")
+    gone = depot.read()
+    ((_, pick_up),) = stops(gone, "pick_up")
+    assert pick_up["taken_over_from_id"] == broken
+    kept = depot.client.get(f"/vehicle-outages/{outage['id']}")
+    assert (kept.json, kept.headers["ETag"]) == (outage, '"1"')
+    depot.amend(f"/vehicle-outages/{outage['id']}", {"back_at": f"{DAY}T13:00:00+01:00"})
+    assert stops(depot.read(), "pick_up") == []
+    (change,) = depot.client.get(f"/vehicle-outages/{outage['id']}/history").json["items"]
+    assert change["changes"] == {"back_at": {"was": None, "became": f"{DAY}T12:00:00Z"}}
 
 
 def test_a_record_that_was_a_mistake_is_deleted_and_the_day_is_as_before(depot):
