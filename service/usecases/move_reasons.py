@@ -74,7 +74,7 @@ def _other_vehicle(was: Told, lot: Told, after: Told) -> Reason | None:
 
 def _takes_over(lot: Told, before: Told, after: Told) -> Reason | None:
     """Return that the lot's vehicle does other things now for one that is out."""
-    had, has = (_taken(routing, lot["vehicle_id"]) for routing in (before, after))
+    had, has = (_taken(routing, lot.get("vehicle_id")) for routing in (before, after))
     if had == has:
         return None
     names = {vehicle["vehicle_id"]: vehicle["registration"] for vehicle in after["vehicles"]}
@@ -85,7 +85,7 @@ def _takes_over(lot: Told, before: Told, after: Told) -> Reason | None:
     return "takes_over", f"{own} no longer does what it had taken over."
 
 
-def _taken(routing: Told, vehicle_id: str) -> set[tuple[str, str]]:
+def _taken(routing: Told, vehicle_id: str | None) -> set[tuple[str, str]]:
     """Return the jobs that a vehicle has taken over, and from whom."""
     return {
         (stop["job_id"], stop["taken_over_from_id"])
@@ -98,7 +98,8 @@ def _taken(routing: Told, vehicle_id: str) -> set[tuple[str, str]]:
 
 def is_on_another(was: Told, lot: Told) -> bool:
     """Tell whether another vehicle has a lot; unknown of a routing kept from before."""
-    return bool(was.get("vehicle_id", lot["vehicle_id"]) != lot["vehicle_id"])
+    before, after = was.get("vehicle_id"), lot.get("vehicle_id")
+    return None not in {before, after} and before != after
 
 
 def _ways_left(was: Told, lot: Told) -> list[Told]:

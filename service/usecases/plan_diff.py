@@ -48,7 +48,7 @@ def _ways(lot: Told) -> tuple[str, list[tuple[str, float]]]:
 
 def _is_left(was: Told, lot: Told) -> bool:
     """Tell whether nobody does now what somebody did."""
-    return lot["needs_attention"] is not None and was.get("needs_attention") is None
+    return lot.get("needs_attention") is not None and was.get("needs_attention") is None
 
 
 def _moved(was: Told | None, lot: Told | None, *, code: str, why: str) -> dict[str, object]:
