@@ -18,6 +18,7 @@ RECORD_REPOSITORIES = (
     "depots",
     "hold_bays",
     "vehicles",
+    "vehicle_outages",
     "crews",
     "compost_sites",
     "treatments",

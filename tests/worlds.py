@@ -145,6 +145,9 @@ def work(yard: Yard) -> Yard:
     ids["jobs"] = client.post("/jobs", json=yard.job(area_mowed=small)).json["id"]
     other = {**crews.VEHICLES.example, "depot_id": ids["depots"], "registration": "AB13 CDE"}
     own = {"lawn_id": treated, "vehicle_id": client.post("/vehicles", json=other).json["id"]}
+    in_the_workshop = {**crews.VEHICLE_OUTAGES.example, "out_since": "2026-05-27T06:00:00Z"}
+    in_the_workshop["vehicle_id"] = own["vehicle_id"]
+    ids["vehicle-outages"] = client.post("/vehicle-outages", json=in_the_workshop).json["id"]
     client.post("/jobs", json=yard.job(area_mowed=small, **own))
     wanted = {"depot_id": ids["depots"], "day": "2026-05-24"}
     ids["day-plans"] = client.post("/day-plans", json=wanted).json["id"]

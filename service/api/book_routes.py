@@ -26,13 +26,14 @@ def book_routes(
     resource: Resource, books: KeepRecords[Any], door: Door, *, find: FindFurtherFaults
 ) -> Routes:
     """Return every route of a resource: list, read, create, amend, delete, history."""
+    act = resource.act
     routes = Routes(resource.path, description=resource.about)
     add_reading(routes, resource, books, door)
     shelf = books.shelf
     completing = Completing(find=find, record_type=shelf.record_type, references=shelf.references)
-    add_creating(routes, resource, books, door, act=Act.KEEP_BOOKS, completing=completing)
-    add_amending(routes, resource, books, door, act=Act.KEEP_BOOKS)
-    add_deleting(routes, resource, books, door)
+    add_creating(routes, resource, books, door, act=act, completing=completing)
+    add_amending(routes, resource, books, door, act=act)
+    add_deleting(routes, resource, books, door, act=act)
     return routes
 
 
@@ -186,7 +187,9 @@ def add_amending(
         return kept_answer(answers, amended)
 
 
-def add_deleting(routes: Routes, resource: Resource, books: Deletable[Any], door: Door) -> None:
+def add_deleting(
+    routes: Routes, resource: Resource, books: Deletable[Any], door: Door, *, act: Act
+) -> None:
     """Add the deletion of one record."""
 
     @routes.operation(
@@ -195,7 +198,7 @@ def add_deleting(routes: Routes, resource: Resource, books: Deletable[Any], door
         name=f"delete_{resource.one_word}",
         summary=f"Delete one {resource.one} that nothing names any more.",
     )
-    @door.admits(Act.KEEP_BOOKS)
+    @door.admits(act)
     @routes.response(204)
     def delete_record(asked: Asked, record_id: UUID) -> Response:
         version = expected_version(books.read(asked.caller, record_id), noun=resource.one)

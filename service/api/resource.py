@@ -17,7 +17,7 @@ from service.api.schemas import (
     changes_schema,
     new_schema,
 )
-from service.core.access import Amendment, Caller
+from service.core.access import Act, Amendment, Caller
 from service.core.records import Identifiers, Record
 from service.usecases.ports import Page
 
@@ -106,6 +106,8 @@ class Resource:
         Whether a caller may make the id of a new record.
     summary
         The schema of one in a list, where the whole is too much.
+    act
+        What writing one is, as far as roles care.
     """
 
     path: str
@@ -120,6 +122,7 @@ class Resource:
     worked_out: Mapping[str, Any] = field(default_factory=dict)
     own_id: bool = False
     summary: type[Schema] | None = None
+    act: Act = Act.KEEP_BOOKS
 
     @property
     def new(self) -> type[Schema]:

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import date, datetime
 from uuid import UUID
 
 from service.core.errors import FieldFault
+from service.core.places import Point
 from service.core.records import Record
 
 
@@ -53,3 +55,32 @@ class Crew(Record):
     phone: str | None = None
     vehicle_id: UUID | None = None
     language: str = "en"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class VehicleOutage(Record):
+    """A vehicle that is out from a moment on, as it was reported: broken down, or in the workshop.
+
+    Attributes
+    ----------
+    day
+        The depot's day of ``out_since``, worked out: the record is about this day only.
+    back_at
+        When it works again; None means not any more on this day.
+    point
+        Where it stands, if not where the day's records had it last.
+    """
+
+    vehicle_id: UUID
+    day: date
+    out_since: datetime
+    back_at: datetime | None = None
+    reason: str
+    point: Point | None = None
+    remarks: str | None = None
+
+    def faults(self) -> Sequence[FieldFault]:
+        """Return what contradicts itself: back before it was out."""
+        if self.back_at is None or self.back_at > self.out_since:
+            return ()
+        return [FieldFault(pointer="/back_at", detail="It is back after it was out.")]

@@ -66,7 +66,9 @@ class DayPlan(Record):
 
     ``routing`` is the whole answer a dispatcher reads, JSON-ready and without names
     of people: vehicles with their stops, lots with their outcome and explanation,
-    destinations with their use, costs and the proven bound.
+    destinations with their use, costs and the proven bound. ``record_versions`` are those of the
+    depot's, beds' and sites' records that it was made from, by their ids; None of a plan kept
+    before they were.
     """
 
     depot_id: UUID
@@ -80,3 +82,4 @@ class DayPlan(Record):
     bound_cents: int
     bound_proven: bool
     routing: dict[str, object]
+    record_versions: dict[str, int] | None = None

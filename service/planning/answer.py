@@ -100,6 +100,12 @@ def sum_up(
     unplaced = tuple(part for w in written for part in w.unplaced)
     bound_units = bound.units + sum(w.spent for w in written)
     note = bound.note
+    bare = cents(sum(w.bare for w in written))
+    least = cents(bound_units)
+    if bound.scope == NO_SCOPE:
+        # Nobody sought one. What the same job lists cost without any tip is no pretence, and the
+        # gap then says that nothing is known of the disposal.
+        least = bare
     if bound.proven and bound_units > total:  # a bug; nobody is to be told a false proof
         bound, note = dataclasses.replace(bound, proven=False), BOUND_FAULTY
     if unplaced:
@@ -108,8 +114,8 @@ def sum_up(
         problem=tables.problem.name,
         status="unplaced" if unplaced else "overflow" if over_kg else "ok",
         cost_cents=CostCents(**rounded),
-        disposal_cents=cents(total) - cents(sum(w.bare for w in written)),
-        bound_cents=min(cents(bound_units), cents(total)),
+        disposal_cents=cents(total) - bare,
+        bound_cents=min(least, cents(total)),
         # The bound is of plans that place everything; one that leaves material over may cost less.
         bound_proven=bound.proven and not unplaced,
         bound_scope=bound.scope,

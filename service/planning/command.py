@@ -15,6 +15,7 @@ from service.planning.answer import NO_SCOPE
 from service.planning.check import check_plan
 from service.planning.faults import Fault, PlanNotLegal, ProblemNotUsable
 from service.planning.greedy import LockNotPossible
+from service.planning.order_work import CLOCK
 from service.planning.ordering import Proposal, free_vehicle, propose
 from service.planning.problem import Problem
 from service.planning.result import Plan
@@ -71,7 +72,7 @@ def solve_command(
         else:
             freedoms = [free_vehicle(vehicle) for vehicle in problem.vehicles]
             proposal = propose(problem, freedoms, **wanted)
-            problem, plan = proposal.problem, proposal.plan
+            problem, plan = proposal.problem, _with_order_work(proposal)
             print("\n".join(_told(proposal)), file=err)
         _judge(problem, plan)
         if options.propose_order is not None:
@@ -118,7 +119,7 @@ def _parser() -> argparse.ArgumentParser:
     until.add_argument(
         "--seconds",
         type=_limit,
-        help="look for better plans this long; orders are looked for besides",
+        help="look for better plans at most this long, and for orders as long again",
     )
     until.add_argument(
         "--gap", type=_limit, help="stop at this proven gap, in permille; 3 if no option is given"
@@ -143,8 +144,11 @@ def _told(proposal: Proposal) -> Iterator[str]:
     yield (
         f"proposed orders: {len(proposal.taken)} of {len(own)} vehicles, "
         f"{proposal.own.cost_cents.total} cents become {proposal.plan.cost_cents.total}, "
-        f"gain {proposal.gain_cents} cents, {driven_m} m, {late_s} s late"
+        f"gain {proposal.gain_cents} cents, {driven_m} m, {late_s} s late; "
+        f"{proposal.work.judged} orders judged, ended by {proposal.work.ended_by}"
     )
+    if proposal.work.ended_by == CLOCK:
+        yield "the clock cut the search for orders: another machine may find others"
     taken = {order.vehicle for order in proposal.taken}
     for order in proposal.found:
         if order.vehicle in taken:
@@ -152,6 +156,15 @@ def _told(proposal: Proposal) -> Iterator[str]:
             yield f"{order.vehicle}: {before} cents become {after}: {' '.join(order.jobs)}"
         else:
             yield f"{order.vehicle}: keeps its order, {order.reason or 'dearer_together'}"
+
+
+def _with_order_work(proposal: Proposal) -> Plan:
+    """Return the plan; it says how many orders were looked at, and what ended that."""
+    done = proposal.work
+    work = dataclasses.replace(
+        proposal.plan.work, orders=done.judged, orders_ended_by=done.ended_by
+    )
+    return dataclasses.replace(proposal.plan, work=work)
 
 
 def _with_orders(document: dict[str, Any], problem: Problem) -> dict[str, Any]:

@@ -11,6 +11,7 @@ from service.planning.carried import stops_of
 from service.planning.columns import Column, arrivals, best_columns
 from service.planning.greedy import Fleet, LockNotPossible, cost_of
 from service.planning.order_search import MOST_PERMUTED, Order, OrderSearch, stretch_of
+from service.planning.order_work import OrderWork
 from service.planning.problem import Matrix, Problem, Vehicle
 from service.planning.result import Plan, VehiclePlan
 from service.planning.searching import CANDIDATES
@@ -52,7 +53,8 @@ class FoundOrder:
     gain_cents
         What it gains against its own order, planned the same way.
     reason
-        Why the own order stays: nothing_to_order, own_is_best, lock_not_possible; empty if not.
+        Why the own order stays: nothing_to_order, own_is_best, lock_not_possible, not_looked_for;
+        empty if not.
     """
 
     vehicle: str
@@ -69,6 +71,7 @@ def orders_found(
     *,
     previous: Plan | None = None,
     progress: Callable[[str], None] | None = None,
+    work: OrderWork | None = None,
 ) -> tuple[FoundOrder, ...]:
     """Return for each vehicle named its best order in the room that the others' tips leave.
 
@@ -80,7 +83,10 @@ def orders_found(
         The plan before; tips it did not have cost ``change_cents_per_stop`` each.
     progress
         Called with a line for each vehicle: a search may take a second.
+    work
+        What may be spent, and afterwards what was; only counted, without a clock, if left out.
     """
+    work = work or OrderWork.of(len(freedoms))
     say = progress or (lambda _: None)
     kept = None if previous is None else stops_of(previous)
     used = {answer.id: _use_of(answer) for answer in own.vehicles}
@@ -91,7 +97,9 @@ def orders_found(
         for name, use in used.items():
             if name != freedom.vehicle:
                 others.update(use)
-        chooser = _Chooser(problem, vehicles[freedom.vehicle], freedom, others, kept)
+        chooser = _Chooser(
+            problem, vehicles[freedom.vehicle], freedom, others, kept=kept, work=work
+        )
         order, use = chooser.choose()
         found.append(order)
         say(f"order of {order.vehicle}: {order.reason or f'gains {order.gain_cents} cents'}")
@@ -147,8 +155,11 @@ class _Chooser:
         vehicle: Vehicle,
         freedom: Freedom,
         others: Use,
+        *,
         kept: dict[str, set[tuple[str | None, str]]] | None,
+        work: OrderWork,
     ) -> None:
+        self.work = work
         self.vehicle, self.blocks, self.kept = vehicle, freedom.blocks, kept
         self.least_gain_cents = freedom.least_gain_cents
         self.quick = len(freedom.blocks) > MOST_PERMUTED
@@ -176,11 +187,20 @@ class _Chooser:
         stretch = stretch_of(tables_of(self.problem), self._stops(), self._ranks())
         if not stretch.is_allowed(own):
             return self._stays("nothing_to_order"), Use()
+        allowed = self.work.for_vehicle(len(own))
+        if not allowed.may_judge():
+            return self._stays("not_looked_for"), Use()
         known = self._plan(own)
         if known is None:
             return self._stays("lock_not_possible"), Use()
         self.leaves = any(number == NOWHERE for _, number, _ in known.column.tips)
-        search = OrderSearch(stretch=stretch, judge=self._quick_cost, steps=[own], value=known.cost)
+        search = OrderSearch(
+            stretch=stretch,
+            judge=self._quick_cost,
+            steps=[own],
+            value=known.cost,
+            work=allowed,
+        )
         search.run()
         last = [self._plan(order) for order in search.steps[1:][-FINALISTS:]]
         best = min([known, *filter(None, last)], key=lambda plan: plan.cost)

@@ -2,7 +2,7 @@
 
 Orders are found on ways, lateness, overtime and what it costs to keep unlike lots apart; the best
 of them, and their neighbours, are judged by the vehicle's cheapest tip plan. Everything is counted,
-nothing is timed: same day, same order.
+see ``order_work``: same day, same order.
 """
 
 from __future__ import annotations
@@ -12,16 +12,13 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from typing import Final
 
+from service.planning.order_work import VehicleWork
 from service.planning.tables import Tables
 from service.planning.ways import way
 
 Order = tuple[int, ...]  # numbers of blocks
 
 MOST_PERMUTED: Final = 6  # blocks of which every order is looked at
-# Orders judged by their tips: all of six blocks, 30 of thirty. Common practice, no source.
-JUDGED_SQUARES: Final = 26_000
-LEAST_JUDGED, MOST_JUDGED = 30, 720
-ROUNDS: Final = 200  # improvements of one order on ways alone; never met in practice
 SEGMENT: Final = 3  # blocks moved together
 
 
@@ -140,12 +137,15 @@ class OrderSearch:
         The own order, and each that was cheaper than all before it; the best is last.
     value
         The cost of the best [units].
+    work
+        What may be spent on it.
     """
 
     stretch: Stretch
     judge: Callable[[Order, int], int | None]
     steps: list[Order]
     value: int
+    work: VehicleWork
     seen: set[Order] = field(default_factory=set)
 
     def run(self) -> None:
@@ -159,9 +159,7 @@ class OrderSearch:
 
     def _look(self, order: Order) -> bool:
         """Judge an order unless it was or enough were; tell whether it is the best so far."""
-        squares = max(1, len(order)) ** 2
-        budget = max(LEAST_JUDGED, min(MOST_JUDGED, JUDGED_SQUARES // squares))
-        if order in self.seen or len(self.seen) > budget:
+        if order in self.seen or not self.work.may_judge():
             return False
         self.seen.add(order)
         cost = self.judge(order, self.value)
@@ -178,12 +176,20 @@ class OrderSearch:
 
     def _promising(self, own: Order) -> list[Order]:
         """Return what construction and exchange find on ways alone."""
-        starts = [own, nearest(self.stretch, own), inserted(self.stretch, own)]
-        return self._cheapest_first({*starts, *(improved(self.stretch, s) for s in starts)})
+        starts = [own, nearest(self.stretch, own), inserted(self.stretch, own, self.work)]
+        better = (improved(self.stretch, start, self.work) for start in starts)
+        return self._cheapest_first({*starts, *better})
 
     def _near(self, order: Order) -> list[Order]:
-        """Return all neighbours: even longer ways may lead to cheaper tips."""
-        return self._cheapest_first(neighbours(self.stretch, order))
+        """Return all neighbours, as far as they may be counted.
+
+        Even longer ways may lead to cheaper tips.
+        """
+        return self._cheapest_first(
+            itertools.takewhile(
+                lambda near: self.work.may_look_near(len(near)), neighbours(self.stretch, order)
+            )
+        )
 
     def _cheapest_first(self, orders: Iterable[Order]) -> list[Order]:
         return sorted(orders, key=lambda order: (self.stretch.cost(order), order))
@@ -204,11 +210,17 @@ def nearest(stretch: Stretch, own: Order) -> Order:
     return tuple(order)
 
 
-def inserted(stretch: Stretch, own: Order) -> Order:
-    """Return the order built by putting each time the block in that costs least where it fits."""
+def inserted(stretch: Stretch, own: Order, work: VehicleWork) -> Order:
+    """Return the order built by putting each time the block in that costs least where it fits.
+
+    Where the count ends it, what is left follows in its own order.
+    """
     order: Order = ()
     left = set(own)
     while left:
+        if not work.may_make(len(left) * (len(order) + 1) ** 2):
+            rest = (*order, *(block for block in own if block in left))
+            return tuple(sorted(rest, key=lambda block: stretch.ranks[block]))
         order = min(
             (
                 tried
@@ -222,18 +234,22 @@ def inserted(stretch: Stretch, own: Order) -> Order:
     return order
 
 
-def improved(stretch: Stretch, order: Order) -> Order:
-    """Return the order after turning and moving parts of it as long as that is cheaper."""
+def improved(stretch: Stretch, order: Order, work: VehicleWork) -> Order:
+    """Return the order after turning and moving parts of it as long as that is cheaper.
+
+    Or as long as the count lasts.
+    """
     value = stretch.cost(order)
-    for _ in range(ROUNDS):
+    while True:
         for near in neighbours(stretch, order):
+            if not work.may_make(len(near)):
+                return order
             cost = stretch.cost(near)
             if cost < value:
                 order, value = near, cost
                 break
         else:
-            break
-    return order
+            return order
 
 
 def neighbours(stretch: Stretch, order: Order) -> Iterator[Order]:

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 
 from service.planning.figures import DayFigures, figures_of
 from service.planning.order_choice import Block, FoundOrder, Freedom, orders_found
+from service.planning.order_work import OrderWork
 from service.planning.problem import Problem, Vehicle
 from service.planning.result import Plan
 from service.planning.solve import solve
@@ -35,6 +36,7 @@ class Proposal:
     taken: tuple[FoundOrder, ...]
     own_figures: dict[str, DayFigures]
     figures: dict[str, DayFigures]
+    work: OrderWork
 
     @property
     def gain_cents(self) -> int:
@@ -61,7 +63,8 @@ def propose(
     freedoms
         The vehicles to find orders for, see ``free_vehicle``; all others keep theirs.
     seed, stop, previous, explain, progress
-        As for ``solve``; both days are planned with them.
+        As for ``solve``; both days are planned with them. The seconds of ``stop`` are a guard
+        of the search for orders, too, which is otherwise only counted.
 
     Raises
     ------
@@ -75,7 +78,8 @@ def propose(
         )
 
     own = planned(problem)
-    found = orders_found(problem, own, freedoms, previous=previous, progress=progress)
+    work = OrderWork.of(len(freedoms), seconds=None if stop is None else stop.seconds)
+    found = orders_found(problem, own, freedoms, previous=previous, progress=progress, work=work)
     own_figures = figures_of(problem, own, previous)
     taken = tuple(order for order in found if not order.reason)
     for _ in range(TRIES):
@@ -93,6 +97,7 @@ def propose(
                 taken=taken,
                 own_figures=own_figures,
                 figures=figures,
+                work=work,
             )
         taken = without_the_dearer(taken, own_figures, figures)
     return Proposal(
@@ -103,6 +108,7 @@ def propose(
         taken=(),
         own_figures=own_figures,
         figures=own_figures,
+        work=work,
     )
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import asdict, dataclass, replace
 from typing import Any
 
 
@@ -164,7 +164,7 @@ class Work:
 
     ``ended_by`` is one of first, gap, optimal, converged, work, clock, or local where only a part
     of the day was planned after an event; a plan that was cut by the clock may differ on another
-    machine.
+    machine. So many ``orders`` of jobs were judged, if any, until settled, work or clock.
     """
 
     seed: int
@@ -173,6 +173,8 @@ class Work:
     nodes: int = 0
     ended_by: str = "first"
     engine: str = "compiled"
+    orders: int | None = None
+    orders_ended_by: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -230,7 +232,7 @@ class Plan:
                 for d in self.destinations
             ],
             "unplaced": [part.to_json() for part in self.unplaced],
-            "work": {name: getattr(self.work, name) for name in Work.__slots__},
+            "work": {key: told for key, told in asdict(self.work).items() if told is not None},
             "seconds": self.seconds,
         }
         if self.bound_note:

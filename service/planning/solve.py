@@ -16,6 +16,8 @@ from service.planning.stop_rule import StopRule
 from service.planning.tables import tables_of
 from service.planning.triangle import ground_of
 
+NOT_SOUGHT = "no bound was sought: bound_cents is what the job lists cost without any tip"
+
 
 def solve(
     problem: Problem,
@@ -80,7 +82,7 @@ def solve(
             units=run.bound or 0,
             proven=found and ground.proven,
             scope=scope if found else NO_SCOPE,
-            note=ground.note if found else "no bound was sought",
+            note=ground.note if found else NOT_SOUGHT,
         ),
         prices={}
         if run.prices is None

@@ -181,7 +181,7 @@ def _json_codec(hint: Any) -> Codec:  # noqa: ANN401 # any annotation
         return _JSON_CODECS[hint]
     if origin is tuple and arguments[1:] == (...,):
         return _tuple_codec(json_codec(arguments[0]))
-    if origin is dict and arguments in {(str, object), (str, str)}:
+    if origin is dict and arguments in {(str, object), (str, str), (str, int)}:
         return AS_IT_IS
     if isinstance(hint, type) and issubclass(hint, StrEnum):
         return Codec(write=_word, read=hint)

@@ -7,7 +7,7 @@ from typing import Any, Self
 
 from sqlalchemy import Engine
 
-from service.core.crews import Crew, Vehicle
+from service.core.crews import Crew, Vehicle, VehicleOutage
 from service.core.jobs import Job
 from service.core.loads import HoldEntry, Load
 from service.core.notes import DeliveryNote
@@ -49,6 +49,7 @@ DEPOTS = RecordMapping(Depot, places.DepotRow, "depot")
 HOLD_BAYS = RecordMapping(HoldBay, places.HoldBayRow, "hold bay")
 COMPOST_SITES = RecordMapping(CompostSite, places.CompostSiteRow, "compost site")
 VEHICLES = RecordMapping(Vehicle, work.VehicleRow, "vehicle")
+VEHICLE_OUTAGES = RecordMapping(VehicleOutage, work.VehicleOutageRow, "vehicle outage")
 CREWS = RecordMapping(Crew, work.CrewRow, "crew")
 TREATMENTS = RecordMapping(Treatment, work.TreatmentRow, "treatment")
 JOBS = RecordMapping(Job, work.JobRow, "job")
@@ -62,7 +63,8 @@ RECORD_REPOSITORIES = frozenset(
     mapping.table.name
     for mapping in (
         *(CLIENTS, PROPERTIES, LAWNS, BEDS, DEPOTS, HOLD_BAYS, COMPOST_SITES, VEHICLES),
-        *(CREWS, TREATMENTS, JOBS, DAY_PLANS, WORKING_DAYS, LOADS, HOLD_ENTRIES, DELIVERY_NOTES),
+        *(VEHICLE_OUTAGES, CREWS, TREATMENTS, JOBS, DAY_PLANS, WORKING_DAYS, LOADS),
+        *(HOLD_ENTRIES, DELIVERY_NOTES),
     )
 )
 
@@ -85,6 +87,7 @@ class SqlUnitOfWork:
     depots: Repository[Depot]
     hold_bays: Repository[HoldBay]
     vehicles: Repository[Vehicle]
+    vehicle_outages: Repository[VehicleOutage]
     crews: Repository[Crew]
     compost_sites: Repository[CompostSite]
     treatments: Repository[Treatment]
@@ -113,6 +116,7 @@ class SqlUnitOfWork:
         self.depots = TableRepository(connection, DEPOTS)
         self.hold_bays = TableRepository(connection, HOLD_BAYS)
         self.vehicles = TableRepository(connection, VEHICLES)
+        self.vehicle_outages = TableRepository(connection, VEHICLE_OUTAGES)
         self.crews = TableRepository(connection, CREWS)
         self.compost_sites = TableRepository(connection, COMPOST_SITES)
         self.treatments = TableRepository(connection, TREATMENTS)

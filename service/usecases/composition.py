@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from uuid import UUID
 
@@ -57,7 +57,8 @@ def drops_of(day: VehicleDay, stops: Sequence[PlanStop]) -> list[Drop]:
             taken: dict[UUID, float] = {}
             for key, share in shares.items():
                 piece = pieces[key]
-                taken[piece.job_id] = taken.get(piece.job_id, 0.0) + share * fraction * piece.share
+                for job_id, part in piece.shares:
+                    taken[job_id] = taken.get(job_id, 0.0) + share * fraction * part
             shares = {key: share * (1.0 - fraction) for key, share in shares.items()}
             shares = {key: share for key, share in shares.items() if share > NOTHING}
             mass_kg -= stop.mass_kg
@@ -84,7 +85,7 @@ class Cargo:
     nitrogen_kg: Estimate
 
 
-def cargo_of(shares: Sequence[tuple[UUID, float]], lots: dict[UUID, Lot]) -> Cargo:
+def cargo_of(shares: Sequence[tuple[UUID, float]], lots: Mapping[UUID, Lot]) -> Cargo:
     """Return the load that these shares of lots make.
 
     The lots of one day were cut in the same weather: they are all wet or all dry, so

@@ -21,13 +21,16 @@ from service.usecases.day_destinations import Asked, ReadyDestination
 from service.usecases.day_facts import DayFacts
 from service.usecases.day_problem import DayProblem
 from service.usecases.made_day import range_of
+from service.usecases.outage_teller import says_out
 from service.usecases.prices import COSTS
-from service.usecases.told_day import Told, ToldDay
+from service.usecases.told_day import PICK_UP, Told, ToldDay
 from service.usecases.vehicle_days import VehicleDay
 
 # What may be otherwise with a vehicle, in the order it is told.
 NEW = "it is new on this day"
 WORDS = {
+    "out": "it is out, or works again",
+    "taken": "it does other things for vehicles that are out",
     "jobs": "its jobs ahead are others",
     "loads": "loads of it were tipped, turned away or sent off",
     "aboard": "what is aboard is otherwise",
@@ -35,6 +38,8 @@ WORDS = {
     "locks": "a load of it was locked or unlocked",
     "limits": "it may carry another load",
 }
+# What needs no further words where it is said which vehicle is out.
+SAID_BY_OUTAGE = frozenset({"out", "taken", "jobs"})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -84,9 +89,16 @@ def changes_since(
             differ.add("lots")
             other_lots += 1
         if differ:
-            causes[key] = "; ".join(words for name, words in WORDS.items() if name in differ)
+            out = {says_out(facts, vehicle_id) for vehicle_id in _givers(day)} - {None}
+            left = differ - SAID_BY_OUTAGE if out else differ
+            said = [words for name, words in WORDS.items() if name in left]
+            causes[key] = "; ".join([*sorted(map(str, out)), *said])
     places: tuple[Bed | CompostSite, ...] = (*facts.beds, *facts.sites)
-    amended = {place.id: place.name for place in places if place.updated_at > plan.planned_at}
+    # Versions, not times: both may fall in one instant, and two machines' clocks differ.
+    known = plan.record_versions or {}
+    amended = {
+        place.id: place.name for place in places if known.get(str(place.id)) != place.version
+    }
     return DayChanges(
         causes=causes,
         offers=_offers(told, previous, built, amended),
@@ -95,19 +107,32 @@ def changes_since(
     )
 
 
+def _givers(day: VehicleDay) -> set[UUID]:
+    """Return the vehicles that are out whose work this day is about: its own, or taken over."""
+    taken_from = {piece.taken_from for piece in day.taken_over} - {None}
+    return {vehicle_id for vehicle_id in taken_from if vehicle_id} | (
+        {day.vehicle_id} if day.stands or day.given else set()
+    )
+
+
 def _now(day: VehicleDay, facts: DayFacts) -> dict[str, object]:
     """Return what a vehicle's day is, in the form in which it was told."""
     vehicle = facts.vehicles[day.vehicle_id]
-    places = {job.id: job.property_id for job in facts.jobs}
+    places = {job.id: str(job.property_id) for job in facts.jobs}
     return {
+        "out": day.stands,
+        "taken": sorted({(str(piece.job_id), str(piece.taken_from)) for piece in day.taken_over}),
         "jobs": [
-            (str(job_id), str(places[job_id]))
-            for job_id, _ in groupby(piece.job_id for piece in day.ahead)
+            one
+            for one, _ in groupby(
+                (str(piece.job_id), PICK_UP if piece.stands_at else places[piece.job_id])
+                for piece in day.ahead
+            )
         ],
         "loads": sorted((str(load.id), load.state.value) for load in day.done_loads),
         "aboard": (
-            sum(piece.mass_kg for piece in day.aboard),
-            sum(piece.volume_l for piece in day.aboard),
+            sum(piece.mass_kg for piece in day.on_it),
+            sum(piece.volume_l for piece in day.on_it),
         ),
         "locks": sorted(
             str(load.id)
@@ -121,11 +146,22 @@ def _now(day: VehicleDay, facts: DayFacts) -> dict[str, object]:
 def _before(was: Told) -> dict[str, object]:
     drops = [stop for stop in was["stops"] if stop["kind"] == "drop"]
     aboard = was["aboard_now"]
+    jobs = [stop for stop in was["stops"] if stop["kind"] != "drop" and not stop["done"]]
     return {
+        "out": (was.get("out") or {}).get("stands", False),
+        "taken": sorted(
+            {
+                (stop["job_id"], stop["taken_over_from_id"])
+                for stop in jobs
+                if stop.get("taken_over_from_id")
+            }
+        ),
         "jobs": [
-            (stop["job_id"], stop["property_id"])
-            for stop in was["stops"]
-            if stop["kind"] == "job" and not stop["done"]
+            one
+            for one, _ in groupby(
+                (stop["job_id"], PICK_UP if stop["kind"] == PICK_UP else stop["property_id"])
+                for stop in jobs
+            )
         ],
         "loads": sorted((drop["load_id"], drop["state"]) for drop in drops if drop["done"]),
         "aboard": (aboard["mass_high_kg"], aboard["volume_high_l"]),
@@ -136,7 +172,7 @@ def _before(was: Told) -> dict[str, object]:
 
 def _jobs_of(day: VehicleDay, facts: DayFacts) -> list[Job]:
     """Return the jobs whose lots are aboard or ahead."""
-    ids = {piece.job_id for piece in (*day.aboard, *day.ahead)}
+    ids = {job_id for piece in (*day.on_it, *day.ahead) for job_id, _ in piece.shares}
     return [job for job in facts.jobs if job.id in ids]
 
 

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime, timedelta
 from uuid import UUID
 
-from service.core.crews import Crew, Vehicle
+from service.core.crews import Crew, Vehicle, VehicleOutage
 from service.core.errors import RecordMissing
 from service.core.jobs import Job, JobState
 from service.core.loads import (
@@ -63,6 +63,7 @@ class DayFacts:
     lying: tuple[HoldEntry, ...]
     loads: tuple[Load, ...]
     elsewhere: tuple[Load, ...] = ()
+    outages: tuple[VehicleOutage, ...] = ()
     gone: Mapping[UUID, float] = field(default_factory=dict)
 
     @property
@@ -79,6 +80,36 @@ class DayFacts:
     def planned_loads(self) -> tuple[Load, ...]:
         """Return the loads of the day that are only planned."""
         return tuple(load for load in self.loads if load.state is LoadState.PLANNED)
+
+    def out(self, vehicle_id: UUID) -> VehicleOutage | None:
+        """Return the record that a vehicle is out for the rest of the day, None if it is not."""
+        return next(
+            (o for o in self.outages if o.vehicle_id == vehicle_id and o.back_at is None), None
+        )
+
+    def stands(self, vehicle_id: UUID) -> bool:
+        """Return whether a vehicle does nothing more: it is out by now, or before it begins."""
+        outage = self.out(vehicle_id)
+        return outage is not None and is_over_for(outage, self.depot, self.span, self.now)
+
+    def waits_until(self, vehicle_id: UUID) -> datetime | None:
+        """Return when a vehicle that is out by now works again, None if it does not wait."""
+        return max(
+            (
+                outage.back_at
+                for outage in self.outages
+                if outage.vehicle_id == vehicle_id
+                and outage.back_at is not None
+                and outage.out_since <= self.now < outage.back_at
+            ),
+            default=None,
+        )
+
+    @property
+    def record_versions(self) -> dict[str, int]:
+        """Return the versions of the depot's, the beds' and the sites' records, by their ids."""
+        places = (self.depot, *self.beds, *self.sites)
+        return {str(place.id): place.version for place in places}
 
     def share_left(self, job: Job) -> float:
         """Return the share of a job's clippings that is not tipped or on its way, 0 to 1."""
@@ -103,10 +134,28 @@ class DayFacts:
         )
 
 
+def is_over_for(outage: VehicleOutage, depot: Depot, span: DaySpan, now: datetime) -> bool:
+    """Return whether a vehicle that is out for the rest of a day can do nothing more of it."""
+    return outage.out_since <= max(now, span.at_clock(depot.shift_starts))
+
+
 def read_day(
-    unit: UnitOfWork, *, firm_id: UUID, depot_id: UUID, day: date, now: datetime
+    unit: UnitOfWork,
+    *,
+    firm_id: UUID,
+    depot_id: UUID,
+    day: date,
+    now: datetime,
+    supposed_out: Sequence[VehicleOutage] = (),
 ) -> DayFacts:
     """Return the facts of a depot's day, in a number of statements that does not grow with it.
+
+    A load that was on its way in a vehicle that stands is planned again: it is still aboard.
+
+    Parameters
+    ----------
+    supposed_out
+        Vehicles that are out beside those on record.
 
     Raises
     ------
@@ -119,7 +168,23 @@ def read_day(
     span = span_of(depot, day)
     # First of all: an event that comes while the rest is read must leave the plan overtaken.
     working_day = unit.working_days.of(firm_id, depot_id, day)
-    recent = recent_loads(unit, firm_id, day)
+    outages = sorted(
+        (*unit.vehicle_outages.all(firm_id, day=day), *supposed_out),
+        key=lambda outage: (outage.out_since, outage.id),
+    )
+    standing = {
+        outage.vehicle_id
+        for outage in outages
+        if outage.back_at is None and is_over_for(outage, depot, span, now)
+    }
+    recent = [
+        replace(load, state=LoadState.PLANNED)
+        if load.vehicle_id in standing
+        and load.working_day == day
+        and load.state is LoadState.UNDER_WAY
+        else load
+        for load in recent_loads(unit, firm_id, day)
+    ]
     gone = shares_gone(recent, day=day, today=day_of(depot, now))
     jobs = _jobs_of(unit, depot, span, gone)
     beds = tuple(unit.beds.all(firm_id))
@@ -132,6 +197,9 @@ def read_day(
     )
     own = [load for load in recent if load.working_day == day and load.depot_id == depot_id]
     own_ids = {load.id for load in own}
+    vehicles = {v.id: v for v in unit.vehicles.all(firm_id, depot_id=depot_id)}
+    named = {job.vehicle_id for job in jobs} | {load.vehicle_id for load in own}
+    vehicles |= unit.vehicles.get_many(firm_id, sorted(named))
     return DayFacts(
         depot=depot,
         span=span,
@@ -140,10 +208,7 @@ def read_day(
         previous=unit.day_plans.latest(firm_id, depot_id, day),
         jobs=jobs,
         lot_facts=read_lot_facts(unit, firm_id, jobs),
-        vehicles={v.id: v for v in unit.vehicles.all(firm_id, depot_id=depot_id)}
-        | unit.vehicles.get_many(
-            firm_id, sorted({job.vehicle_id for job in jobs} | {load.vehicle_id for load in own})
-        ),
+        vehicles=vehicles,
         crews={crew.id: crew for crew in unit.crews.all(firm_id)},
         properties=properties,
         beds=beds,
@@ -173,6 +238,7 @@ def read_day(
             if load.id not in own_ids
             and (load.working_day == day or (load.done_at is not None and _within(span, load)))
         ),
+        outages=tuple(outage for outage in outages if outage.vehicle_id in vehicles),
         gone=gone,
     )
 

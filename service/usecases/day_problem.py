@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from uuid import UUID
 
 from service.core.jobs import Job
-from service.core.loads import DestinationKind, Load
+from service.core.loads import DestinationKind
 from service.core.places import Point
+from service.core.plans import Verdict
+from service.destinations.bed_fairness import LIMIT_CODE
+from service.planning.breakdown import RELOAD_S
 from service.planning.problem import (
     Aboard,
     Locked,
@@ -20,6 +23,7 @@ from service.planning.problem import (
 from service.planning.problem import Job as PlannerJob
 from service.usecases.day_destinations import Asked, ReadyDestination
 from service.usecases.day_facts import DayFacts
+from service.usecases.day_locks import locked_tips
 from service.usecases.planner_destinations import (
     NOTHING_LOADED,
     Counted,
@@ -28,6 +32,8 @@ from service.usecases.planner_destinations import (
 from service.usecases.prices import COSTS
 from service.usecases.travel import Distances, TravelMatrix
 from service.usecases.vehicle_days import LotPiece, VehicleDay, payload_and_body, vehicle_days_of
+
+LITRES_PER_M3 = 1000.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,6 +44,7 @@ class DayProblem:
     vehicles: dict[str, VehicleDay]
     destinations: dict[str, ReadyDestination]
     pieces: dict[str, LotPiece]
+    places: dict[Point, str]
     travel: TravelMatrix
 
 
@@ -48,6 +55,7 @@ def build_problem(
     *,
     distances: Distances,
     without_locks: Collection[str] = (),
+    days: Sequence[VehicleDay] | None = None,
 ) -> DayProblem:
     """Return the planner's problem of what is still ahead on the day.
 
@@ -61,33 +69,58 @@ def build_problem(
         The jobs whose clippings go on a vehicle, by time.
     without_locks
         Vehicles, by the planner's names, whose loads move though a dispatcher locked them.
+    days
+        The vehicles' days, if they are not simply their own jobs, see ``days_taken_over``.
     """
-    vehicle_days = vehicle_days_of(facts, asked, routed)
-    rows = [asked.verdicts[job.id] for job in routed]
+    vehicle_days = vehicle_days_of(facts, asked, routed) if days is None else days
+    rows: dict[UUID | str, tuple[Verdict, ...]] = {job.id: asked.verdicts[job.id] for job in routed}
     usable = [
         ready
         for position, ready in enumerate(asked.destinations)
-        if any(not row[position].refused for row in rows)
+        if any(not row[position].refused for row in rows.values())
     ]
     usable.sort(key=lambda ready: (_KIND_ORDER[ready.kind], ready.name, str(ready.id)))
-    points = _points(facts, vehicle_days, usable)
+    # A bed that is full by the firm's own wish is no destination, but its way is told.
+    spared = [
+        ready
+        for position, ready in enumerate(asked.destinations)
+        if ready.fairness is not None
+        and any(row[position].code == LIMIT_CODE for row in rows.values())
+    ]
+    points = _points(facts, vehicle_days, [*usable, *spared])
     names = {point: f"P{number}" for number, point in enumerate(points)}
     travel = distances.matrix(points)
+    pieces = {piece.key: piece for day in vehicle_days for piece in (*day.aboard, *day.ahead)}
+    mixes = [piece for piece in pieces.values() if piece.mixed]
+    rows |= {piece.key: mixed_row(asked, piece) for piece in mixes}
     signatures = {
-        piece.job_id: NOTHING_LOADED for day in vehicle_days for piece in day.ahead
-    } | _signatures(asked, routed, usable)
+        piece.key: NOTHING_LOADED for piece in pieces.values() if not piece.mass_kg
+    } | _signatures(asked, rows, usable)
     counted = [
-        Counted(
-            row=asked.verdicts[job.id],
-            status=signatures[job.id],
-            m3_per_kg=asked.lots[job.id].volume_m3.likely / asked.lots[job.id].mass_kg.likely,
-        )
-        for job in routed
+        *(
+            Counted(
+                row=rows[job.id],
+                status=signatures[job.id],
+                m3_per_kg=asked.lots[job.id].volume_m3.likely / asked.lots[job.id].mass_kg.likely,
+            )
+            for job in routed
+        ),
+        *(
+            Counted(
+                row=rows[piece.key],
+                status=signatures[piece.key],
+                m3_per_kg=piece.volume_l / LITRES_PER_M3 / piece.mass_kg,
+            )
+            for piece in mixes
+        ),
     ]
+    statuses = {
+        piece.key: signatures[piece.key if piece.key in signatures else piece.job_id]
+        for piece in pieces.values()
+    }
+    jobs = {job.id: job for job in facts.jobs}
     fee_scale = _likely_per_high(asked, routed)
     destinations = {f"D{number}": ready for number, ready in enumerate(usable)}
-    pieces = {piece.key: piece for day in vehicle_days for piece in (*day.aboard, *day.ahead)}
-    jobs_by_id = {job.id: job for job in facts.jobs}
     named_days = {f"V{number}": day for number, day in enumerate(vehicle_days)}
     problem = Problem(
         name=f"{facts.depot.name} {facts.span.day.isoformat()}",
@@ -99,24 +132,14 @@ def build_problem(
                 key,
                 day,
                 facts=facts,
-                signatures=signatures,
+                statuses=statuses,
                 names=names,
-                locked=() if key in without_locks else _locked(day, facts, asked, destinations),
+                locked=() if key in without_locks else locked_tips(day, facts, asked, destinations),
             )
             for key, day in named_days.items()
         ),
         jobs=tuple(
-            PlannerJob(
-                id=piece.key,
-                place=names[facts.properties[jobs_by_id[piece.job_id].property_id].point],
-                mass_kg=piece.mass_kg,
-                volume_l=piece.volume_l,
-                status=signatures[piece.job_id],
-                service_s=round(
-                    jobs_by_id[piece.job_id].minutes_on_site * 60 * (piece.share or 1.0)
-                ),
-                window_s=(0, facts.span.second(facts.span.end)),
-            )
+            planner_job(piece, jobs[piece.job_id], facts, places=names, status=statuses[piece.key])
             for day in vehicle_days
             for piece in day.ahead
         ),
@@ -141,7 +164,32 @@ def build_problem(
         vehicles=named_days,
         destinations=destinations,
         pieces=pieces,
+        places=names,
         travel=travel,
+    )
+
+
+def planner_job(
+    piece: LotPiece, job: Job, facts: DayFacts, *, places: Mapping[Point, str], status: str
+) -> PlannerJob:
+    """Return a piece of a lot as a job of the planner: at its lawn, or where it stands."""
+    minutes_s = round(job.minutes_on_site * 60 * (piece.share or 1.0))
+    return PlannerJob(
+        id=piece.key,
+        place=places[piece.stands_at or facts.properties[job.property_id].point],
+        mass_kg=piece.mass_kg,
+        volume_l=piece.volume_l,
+        status=status,
+        service_s=minutes_s if piece.stands_at is None else RELOAD_S,
+        window_s=(0, facts.span.second(facts.span.end)),
+    )
+
+
+def mixed_row(asked: Asked, piece: LotPiece) -> tuple[Verdict, ...]:
+    """Return what every destination says to a mixed load: what it says to its worst lot."""
+    rows = [asked.verdicts[job_id] for job_id, _ in piece.shares]
+    return tuple(
+        min(said, key=lambda verdict: verdict.accepted_kg) for said in zip(*rows, strict=True)
     )
 
 
@@ -167,17 +215,20 @@ def _vehicle(
     day: VehicleDay,
     *,
     facts: DayFacts,
-    signatures: dict[UUID, str],
+    statuses: Mapping[str, str],
     names: dict[Point, str],
     locked: tuple[Locked, ...],
 ) -> Vehicle:
     vehicle = facts.vehicles[day.vehicle_id]
     shift_end_s = facts.span.second(facts.span.at_clock(facts.depot.shift_ends))
+    if day.out_s is not None:
+        shift_end_s = min(shift_end_s, day.out_s)
     payload_kg, body_l = payload_and_body(vehicle)
     return Vehicle(
         id=key,
         start_place=names[day.start_point],
-        end_place=names[facts.depot.point],
+        # A vehicle that stands is driven nowhere: fetching it is another's cost and hour.
+        end_place=names[day.start_point if day.stands else facts.depot.point],
         shift_start_s=day.start_s,
         shift_end_s=max(shift_end_s, day.start_s),
         # What is aboard may be more: then the planner must tip before it loads again.
@@ -188,7 +239,7 @@ def _vehicle(
             Aboard(
                 mass_kg=piece.mass_kg,
                 volume_l=piece.volume_l,
-                status=signatures[piece.job_id],
+                status=statuses[piece.key],
             )
             for piece in day.aboard
         ),
@@ -196,50 +247,22 @@ def _vehicle(
     )
 
 
-def _locked(
-    day: VehicleDay, facts: DayFacts, asked: Asked, destinations: dict[str, ReadyDestination]
-) -> tuple[Locked, ...]:
-    """Return the locked tips that are still possible: willing, and with their job ahead."""
-    keys = {ready.id: key for key, ready in destinations.items()}
-    last_piece = {piece.job_id: piece.key for piece in day.ahead}
-    return tuple(
-        Locked(
-            destination=keys[load.destination_id],
-            after_job=last_piece.get(load.after_job_id) if load.after_job_id else None,
-        )
-        for load in facts.planned_loads
-        if load.locked
-        and load.vehicle_id == day.vehicle_id
-        and load.destination_id in keys
-        and not lock_refusals(load, asked)
-    )
-
-
-def lock_refusals(load: Load, asked: Asked) -> list[str]:
-    """Return why a locked load can't be kept: what its destination says to its lots by now."""
-    return [
-        verdict.sentence
-        for part in load.parts
-        for verdict in asked.verdicts.get(part.job_id, ())
-        if verdict.destination_id == load.destination_id and verdict.refused
-    ]
-
-
 def _signatures(
-    asked: Asked, routed: Sequence[Job], usable: Sequence[ReadyDestination]
-) -> dict[UUID, str]:
+    asked: Asked,
+    rows: Mapping[UUID | str, tuple[Verdict, ...]],
+    usable: Sequence[ReadyDestination],
+) -> dict[UUID | str, str]:
     """Return a name for each lot's pattern of acceptances: what the planner calls a status.
 
     Two lots with the same pattern may go to exactly the same destinations, so to the
     planner they are the same kind of thing; it need not know why.
     """
     columns = [asked.position[ready.id] for ready in usable]
-    patterns = {}
-    for job in routed:
-        row = asked.verdicts[job.id]
-        patterns[job.id] = tuple(not row[column].refused for column in columns)
+    patterns = {
+        name: tuple(not row[column].refused for column in columns) for name, row in rows.items()
+    }
     names = {pattern: f"S{number}" for number, pattern in enumerate(sorted(set(patterns.values())))}
-    return {job_id: names[pattern] for job_id, pattern in patterns.items()}
+    return {name: names[pattern] for name, pattern in patterns.items()}
 
 
 def _likely_per_high(asked: Asked, routed: Sequence[Job]) -> float:

@@ -10,10 +10,12 @@ from service.core.loads import DestinationKind, Load, LoadState
 from service.rules.lookup import Rulebook
 from service.usecases.day_destinations import Asked
 from service.usecases.day_facts import DayFacts
-from service.usecases.day_problem import lock_refusals
+from service.usecases.day_locks import lock_refusals
 from service.usecases.made_day import MadeDay
-from service.usecases.make_day import lot_of, too_large
+from service.usecases.make_day import lot_of
+from service.usecases.outage_teller import says_out
 from service.usecases.plan_loads import tip_of
+from service.usecases.vehicle_days import too_large
 
 # What a destination may say to a lot because of the lot: the rest is its own day.
 LOT_CODES = ("lot_", "treatment_", "edible_bed", "site_refuses", "not_grown_here")
@@ -43,11 +45,21 @@ def _lost_locks(made: MadeDay) -> list[dict[str, object]]:
             "code": "lock_not_kept",
             "load_id": str(load.id),
             "why": lock_refusals(load, made.asked)
+            or _stands(made, load)
             or ["No legal day of its vehicle has this tip any more."],
         }
         for load in made.facts.planned_loads
         if load.locked and load.id not in kept and tip_of(load, made.built) not in tips
     ]
+
+
+def _stands(made: MadeDay, load: Load) -> list[str]:
+    said = says_out(made.facts, load.vehicle_id)
+    return (
+        []
+        if said is None or not made.facts.stands(load.vehicle_id)
+        else [f"{said}: it tips nothing more."]
+    )
 
 
 def _too_large(made: MadeDay) -> list[dict[str, object]]:

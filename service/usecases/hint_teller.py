@@ -73,7 +73,7 @@ class HintTeller:
     def told_unplaced(self, part: Unplaced) -> list[dict[str, object]]:
         """Return what would place material that no destination takes, JSON-ready."""
         piece = self._made.built.pieces.get(part.after_job or "")
-        lots = [] if piece is None else [piece.job_id]
+        lots = [] if piece is None else [job_id for job_id, _ in piece.shares]
         return self._told_hints(part.hints, lots, "this material would find a place")
 
     def _name(self, key: str) -> str:
@@ -191,7 +191,7 @@ class HintTeller:
 
     def _limit(self, ready: ReadyDestination) -> Verdict | None:
         """Return the verdict whose limit is the room that the planner counts with."""
-        lots = {piece.job_id for piece in self._made.built.pieces.values()}
+        lots = {job_id for piece in self._made.built.pieces.values() for job_id, _ in piece.shares}
         told = [said for said in self._said(ready, lots) if not said.refused]
         return min(told, key=lambda said: (said.accepted_kg, said.code), default=None)
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, fields, replace
 from typing import Any, Generic
 from uuid import UUID
@@ -80,7 +80,7 @@ class KeepRecords(Generic[AnyRecord]):
             If the values contradict themselves or name records the firm does not have.
         """
         now = self._clock.now()
-        record = self.shelf.record_type(
+        record: AnyRecord = self.shelf.record_type(
             id=(identifiers or self._identifiers).next_id(),
             firm_id=caller.firm_id,
             version=1,
@@ -89,6 +89,7 @@ class KeepRecords(Generic[AnyRecord]):
             **values,
         )
         with self._open() as unit:
+            record = self._completed(unit, record)
             kept: AnyRecord | None = unit.repository(self.shelf.repository).get(
                 caller.firm_id, record.id
             )
@@ -139,6 +140,7 @@ class KeepRecords(Generic[AnyRecord]):
         with self._open() as unit:
             old = self._find(unit, caller, record_id)
             new = replace(old, **changes, version=expected_version + 1, updated_at=now)
+            new = self._completed(unit, new)
             self._refuse_faults(unit, new)
             unit.repository(self.shelf.repository).replace(new, expected_version=expected_version)
             unit.amendments.add(
@@ -201,9 +203,25 @@ class KeepRecords(Generic[AnyRecord]):
         return kept
 
     def _refuse_faults(self, unit: UnitOfWork, record: AnyRecord) -> None:
-        faults = [*record.faults(), *missing_references(unit, record, self.shelf.references)]
+        faults = [
+            *record.faults(),
+            *missing_references(unit, record, self.shelf.references),
+            *self._further_faults(unit, record),
+        ]
         if faults:
             raise RecordNotUsable(faults)
+
+    def _completed(self, unit: UnitOfWork, record: AnyRecord) -> AnyRecord:  # noqa: ARG002 - books that say more use it
+        """Return the record with what the service works out; nothing in most books."""
+        return record
+
+    def _further_faults(
+        self,
+        unit: UnitOfWork,  # noqa: ARG002 - books that say more use it
+        record: AnyRecord,  # noqa: ARG002 - books that say more use it
+    ) -> Sequence[FieldFault]:
+        """Return what is wrong with a record beside others; nothing in most books."""
+        return ()
 
     def _after_change(self, unit: UnitOfWork, record: AnyRecord) -> None:
         if self.shelf.after_change is not None:

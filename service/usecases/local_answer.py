@@ -42,12 +42,12 @@ def local_answer(
 
     The whole day is searched
 
-    * if it has no plan, or one by another rulebook;
+    * if it has no plan, or one by another rulebook, or one that keeps no versions of records;
     * if the depot's own record, its hours or its wishes, changed: that concerns everybody;
     * if more than half of the vehicles have lots that weigh or are otherwise, as after rain;
     * if more than half of the vehicles would get other tips;
-    * if more material than before would be left without a place, or a destination overfull, or a
-      lock broken: a search may still find a way;
+    * if more material than before would be left without a place or a vehicle, or a destination
+      overfull, or a lock broken: a search may still find a way;
     * if it has few vehicles, see ``SMALL_DAY_VEHICLES``;
     * if the checker finds a fault: a bug, which is logged, but the dispatcher still gets a plan.
 
@@ -62,7 +62,8 @@ def local_answer(
         or previous is None
         or vehicles <= SMALL_DAY_VEHICLES
         or plan.rulebook_version != rulebook_version
-        or facts.depot.updated_at > plan.planned_at
+        or plan.record_versions is None
+        or plan.record_versions.get(str(facts.depot.id)) != facts.depot.version
     ):
         return None
     changes = changes_since(plan, previous, facts, asked, built)
@@ -75,9 +76,10 @@ def local_answer(
     except LockNotPossible:
         return None
     told = ToldDay.of(plan)
+    left_kg = sum(piece.mass_kg for day in built.vehicles.values() for piece in day.left)
     if (
         2 * len({change.vehicle for change in day.changes}) > vehicles
-        or sum(part.mass_kg for part in day.plan.unplaced) > told.unplaced_kg
+        or sum(part.mass_kg for part in day.plan.unplaced) + left_kg > told.unplaced_kg
         or any(use.room_kg < 0 for use in day.plan.destinations)
     ):
         return None

@@ -13,11 +13,12 @@ from service.core.materials import ClippingsHandling
 from service.destinations.lawn import LawnAdvice
 from service.usecases.day_destinations import ReadyDestination
 from service.usecases.made_day import COLLECTABLE, MadeDay, range_of, told_verdict
+from service.usecases.outage_teller import OutageTeller
 
 NEAREST_REFUSALS_TOLD = 6
 
 
-def told_lots(made: MadeDay) -> list[dict[str, object]]:
+def told_lots(made: MadeDay, outages: OutageTeller) -> list[dict[str, object]]:
     """Return every lot of the day with its outcome and the reasons, JSON-ready."""
     by_job: dict[UUID, list[tuple[Load, float]]] = defaultdict(list)
     for load in made.loads:
@@ -29,7 +30,13 @@ def told_lots(made: MadeDay) -> list[dict[str, object]]:
     for load in (*made.facts.fixed_loads, *made.facts.planned_loads):
         for part in load.parts:
             went_to[part.job_id].add(load.destination_id)
-    return [_lot(made, job, by_job[job.id], went_to[job.id]) for job in made.facts.jobs]
+    return [
+        {
+            **_lot(made, job, by_job[job.id], went_to[job.id]),
+            **outages.of_lot(job.id, job.vehicle_id),
+        }
+        for job in made.facts.jobs
+    ]
 
 
 def _lot(

@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 from uuid import UUID
 
-from service.core.crews import Vehicle
 from service.core.jobs import Job, JobState
 from service.destinations.lawn import LawnAdvice, lawn_advice
 from service.destinations.lots import find_lot
@@ -19,14 +18,14 @@ from service.rules.lookup import Rulebook
 from service.usecases.day_destinations import Asked, TurnedAway, ask_all, ready_destinations
 from service.usecases.day_facts import DayFacts
 from service.usecases.day_problem import DayProblem, build_problem
+from service.usecases.day_takeover import days_taken_over
 from service.usecases.local_answer import local_answer
 from service.usecases.made_day import COLLECTABLE, LocalAnswer
 from service.usecases.previous_plan import previous_of, with_locked_amounts
 from service.usecases.travel import Distances
+from service.usecases.vehicle_days import too_large
 
 PLANNING_SEED = 0
-# Common practice, no source: nobody fetches one lawn in more trips than this.
-MOST_BODIES = 12
 
 
 class PlanFaulty(Exception):
@@ -82,6 +81,9 @@ class MakeDay:
             and not too_large(facts, asked.lots[job.id], facts.vehicles[job.vehicle_id])
         ]
         built = build_problem(facts, asked, routed, distances=self._distances)
+        days = days_taken_over(facts, asked, built)
+        if days is not None:
+            built = build_problem(facts, asked, routed, distances=self._distances, days=days)
         previous = previous_of(facts, built)
         built = with_locked_amounts(built, previous)
         local = (
@@ -110,7 +112,12 @@ class MakeDay:
                     raise
                 unlocked.add(vehicle)
                 built = build_problem(
-                    facts, asked, routed, distances=self._distances, without_locks=unlocked
+                    facts,
+                    asked,
+                    routed,
+                    distances=self._distances,
+                    without_locks=unlocked,
+                    days=days,
                 )
                 built = with_locked_amounts(built, previous)
         faults = check_plan(built.problem, plan, previous=previous)
@@ -161,17 +168,4 @@ def lot_of(job: Job, facts: DayFacts, *, rulebook: Rulebook) -> Lot:
         rulebook=rulebook,
         day=facts.span.day,
         jurisdiction=facts.depot.jurisdiction,
-    )
-
-
-def too_large(facts: DayFacts, lot: Lot, vehicle: Vehicle) -> bool:
-    """Return whether a lot would fill its vehicle so often that it must be a mistake.
-
-    It is told as a warning and left out of the routing until somebody corrects the job: one
-    typing error must not cost the whole depot its plan.
-    """
-    share = facts.share_of(lot.job_id)
-    return (
-        lot.mass_kg.high * share > MOST_BODIES * vehicle.payload_kg
-        or lot.volume_m3.high * share > MOST_BODIES * vehicle.body_volume_m3
     )

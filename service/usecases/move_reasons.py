@@ -28,12 +28,15 @@ def reason_of(was: Told, lot: Told, *, before: Told, after: Told) -> Reason:
     """
     left = _ways_left(was, lot)
     return (
-        _refused(left, lot)
+        _nobody(lot)
+        or _other_vehicle(was, lot, after)
+        or _refused(left, lot)
         or _takes_nothing(left, after)
         or _closed(left, before, after)
         or _less_room(left, lot, before, after)
         or _lot_otherwise(was, lot)
         or _full(left, lot, after)
+        or _takes_over(lot, before, after)
         or CHEAPER
     )
 
@@ -44,6 +47,59 @@ def shares_of(lot: Told) -> dict[str, float]:
     for way in lot["goes_to"]:
         shares[way["destination_id"]] = shares.get(way["destination_id"], 0.0) + way["share"]
     return shares
+
+
+def _nobody(lot: Told) -> Reason | None:
+    """Return why no vehicle does it; a routing kept from before tells no such thing."""
+    told = lot.get("needs_attention")
+    return None if told is None else (told["code"], told["sentence"])
+
+
+def _other_vehicle(was: Told, lot: Told, after: Told) -> Reason | None:
+    """Return why another vehicle has the lot, whatever becomes of it then."""
+    if not is_on_another(was, lot):
+        return None
+    vehicles = {vehicle["vehicle_id"]: vehicle for vehicle in after["vehicles"]}
+    name = vehicles[lot["vehicle_id"]]["registration"]
+    giver = vehicles.get(lot["taken_over_from_id"])
+    if giver is not None and giver["out"] is not None:
+        at = f"{datetime.fromisoformat(giver['out']['out_since']):%H:%M}"
+        since = f"since {at}" if giver["out"]["stands"] else f"from {at} on"
+        out = f"{giver['registration']} is out {since} ({giver['out']['reason'].rstrip('. ')})"
+        return "vehicle_out", f"{out}: {name} takes this over."
+    if was["taken_over_from_id"] == lot["vehicle_id"]:
+        return "vehicle_back", f"{name} works again and does this itself."
+    return "other_vehicle", f"{name} has this job now."
+
+
+def _takes_over(lot: Told, before: Told, after: Told) -> Reason | None:
+    """Return that the lot's vehicle does other things now for one that is out."""
+    had, has = (_taken(routing, lot.get("vehicle_id")) for routing in (before, after))
+    if had == has:
+        return None
+    names = {vehicle["vehicle_id"]: vehicle["registration"] for vehicle in after["vehicles"]}
+    own = names[lot["vehicle_id"]]
+    givers = ", ".join(sorted({names[giver] for _, giver in has - had if giver in names}))
+    if givers:
+        return "takes_over", f"{own} takes over from {givers}: its own loads go another way, too."
+    return "takes_over", f"{own} no longer does what it had taken over."
+
+
+def _taken(routing: Told, vehicle_id: str | None) -> set[tuple[str, str]]:
+    """Return the jobs that a vehicle has taken over, and from whom."""
+    return {
+        (stop["job_id"], stop["taken_over_from_id"])
+        for vehicle in routing["vehicles"]
+        if vehicle["vehicle_id"] == vehicle_id
+        for stop in vehicle["stops"]
+        if stop.get("taken_over_from_id")
+    }
+
+
+def is_on_another(was: Told, lot: Told) -> bool:
+    """Tell whether another vehicle has a lot; unknown of a routing kept from before."""
+    before, after = was.get("vehicle_id"), lot.get("vehicle_id")
+    return None not in {before, after} and before != after
 
 
 def _ways_left(was: Told, lot: Told) -> list[Told]:

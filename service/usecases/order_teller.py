@@ -11,16 +11,20 @@ from uuid import UUID
 from service.core.jobs import Job
 from service.planning.figures import DayFigures
 from service.planning.order_choice import FoundOrder
+from service.planning.order_work import CLOCK, SETTLED, WORK, OrderWork
 from service.usecases.day_facts import DayFacts
 from service.usecases.make_day import Made
 from service.usecases.order_freedoms import has_no_order, jobs_ahead
 from service.usecases.unkept_day import compared
+
+ENDED_BY = (SETTLED, WORK, CLOCK)  # what ended the search for orders
 
 # Why a vehicle's own order stays, by the planner's word for it.
 REASONS = {
     "nothing_to_order": "It has no two jobs ahead that may change places.",
     "own_is_best": "No order was found that is cheaper by enough to change it.",
     "lock_not_possible": "Its locked loads leave it no legal day, whatever the order.",
+    "not_looked_for": "The search for orders ended before it: name it alone to have it looked for.",
     "dearer_together": "A cheaper order was found, but not with those of the other vehicles.",
 }
 
@@ -41,6 +45,7 @@ def told_proposal(
     found: Sequence[FoundOrder],
     taken: Collection[str],
     routing: dict[str, Any] | None,
+    work: OrderWork,
 ) -> dict[str, object]:
     """Return the proposal, JSON-ready.
 
@@ -54,6 +59,8 @@ def told_proposal(
         The vehicles whose order is proposed.
     routing
         The day as it would be, told as a routing; None if nothing is proposed.
+    work
+        What was spent on looking for orders.
     """
     before, after = own.made.plan.cost_cents.total, proposed.made.plan.cost_cents.total
     return {
@@ -71,6 +78,7 @@ def told_proposal(
         "vehicles": [
             _told_vehicle(own, proposed, order, is_taken=order.vehicle in taken) for order in found
         ],
+        "search": {"orders": work.judged, "ended_by": work.ended_by},
         "routing": routing,
     }
 

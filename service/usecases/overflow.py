@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Final
+from uuid import UUID
 
 from service.core.estimates import Estimate
+from service.destinations.verdicts import Lot
 from service.planning.robustness import (
     LotShare,
     OverflowChances,
@@ -16,6 +18,8 @@ from service.planning.robustness import (
 )
 from service.planning.spread import Spread
 from service.rules.lookup import Rulebook
+from service.usecases.composition import cargo_of
+from service.usecases.day_problem import mixed_row
 from service.usecases.made_day import MadeDay
 from service.usecases.planner_destinations import PLANNER_KINDS
 from service.usecases.vehicle_days import LotPiece
@@ -113,13 +117,15 @@ def day_overflow(made: MadeDay, *, rulebook: Rulebook) -> DayOverflow:
     }
     built, lots = made.built, made.asked.lots
     vehicles = built.vehicles.items()
+    mixes = [piece for piece in built.pieces.values() if piece.mixed]
     uncertainty = Uncertainty(
         lots={
             str(job_id): UncertainLot(
                 mass_kg=_spread(lot.mass_kg), volume_l=_spread(lot.volume_m3, LITRES_PER_M3)
             )
             for job_id, lot in lots.items()
-        },
+        }
+        | {piece.key: _mixture(piece, lots) for piece in mixes},
         jobs={
             piece.key: _share(piece)
             for _, vehicle in vehicles
@@ -127,7 +133,7 @@ def day_overflow(made: MadeDay, *, rulebook: Rulebook) -> DayOverflow:
             if piece.share > 0
         },
         aboard={key: tuple(_share(piece) for piece in vehicle.aboard) for key, vehicle in vehicles},
-        rooms_kg=_rooms_kg(made),
+        rooms_kg=_rooms_kg(made, mixes),
         correlation=correlation.value,
     )
     return DayOverflow(
@@ -141,7 +147,7 @@ def day_overflow(made: MadeDay, *, rulebook: Rulebook) -> DayOverflow:
     )
 
 
-def _rooms_kg(made: MadeDay) -> dict[tuple[str, str], float]:
+def _rooms_kg(made: MadeDay, mixes: Iterable[LotPiece]) -> dict[tuple[str, str], float]:
     """Return what each destination that gets something would take of each lot alone."""
     used = {
         stop.destination
@@ -150,16 +156,28 @@ def _rooms_kg(made: MadeDay) -> dict[tuple[str, str], float]:
         if stop.destination is not None
     }
     position = made.asked.position
+    rows = {str(job_id): row for job_id, row in made.asked.verdicts.items()}
+    rows |= {piece.key: mixed_row(made.asked, piece) for piece in mixes}
     return {
-        (key, str(job_id)): row[position[ready.id]].accepted_kg
+        (key, lot): row[position[ready.id]].accepted_kg
         for key, ready in made.built.destinations.items()
         if key in used
-        for job_id, row in made.asked.verdicts.items()
+        for lot, row in rows.items()
     }
 
 
 def _share(piece: LotPiece) -> LotShare:
+    if piece.mixed:  # it is a lot of its own here, see ``_mixture``
+        return LotShare(lot=piece.key, share=1.0)
     return LotShare(lot=str(piece.job_id), share=piece.share)
+
+
+def _mixture(piece: LotPiece, lots: Mapping[UUID, Lot]) -> UncertainLot:
+    """Return a mixed load as one lot: the lots of one body err together, so their ends add up."""
+    mixed = cargo_of(piece.shares, lots)
+    return UncertainLot(
+        mass_kg=_spread(mixed.mass_kg), volume_l=_spread(mixed.volume_m3, LITRES_PER_M3)
+    )
 
 
 def _spread(estimate: Estimate, factor: float = 1.0) -> Spread:

@@ -166,6 +166,7 @@ class PlanDay(PlansDays):
             bound_cents=made.plan.bound_cents,
             bound_proven=made.plan.bound_proven,
             routing=told_routing(day, rulebook=self._rulebook),
+            record_versions=facts.record_versions,
         )
 
     def _store_hold(

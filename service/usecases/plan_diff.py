@@ -2,38 +2,30 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-
-from service.usecases.move_reasons import Told, reason_of, shares_of
+from service.usecases.move_reasons import Told, is_on_another, reason_of, shares_of
 
 CANCELLED = ("lot_gone", "The job was cancelled or moved to another day.")
 
 
-def lots_that_moved(
-    before: Told, after: Told, *, why_gone: Mapping[str, tuple[str, str]] | None = None
-) -> list[dict[str, object]]:
+def lots_that_moved(before: Told, after: Told) -> list[dict[str, object]]:
     """Return the lots whose way changed, in the order of the later routing.
 
     Parameters
     ----------
     before, after
         Routings as `told_routing` tells them.
-    why_gone
-        By the id of its job, code and sentence of a lot that the later one does not have;
-        without, its job was cancelled or moved.
     """
-    known = why_gone or {}
     were = {lot["job_id"]: lot for lot in before["lots"]}
     moved = []
     for lot in after["lots"]:
         was = were.pop(lot["job_id"], None)
         if was is None:
             moved.append(_moved(None, lot, code="lot_new", why="The job is new."))
-        elif _ways(was) != _ways(lot):
+        elif _ways(was) != _ways(lot) or is_on_another(was, lot) or _is_left(was, lot):
             code, why = reason_of(was, lot, before=before, after=after)
             moved.append(_moved(was, lot, code=code, why=why))
-    for job_id, was in were.items():
-        code, why = known.get(job_id, CANCELLED)
+    for was in were.values():
+        code, why = CANCELLED
         moved.append(_moved(was, None, code=code, why=why))
     return moved
 
@@ -54,6 +46,11 @@ def _ways(lot: Told) -> tuple[str, list[tuple[str, float]]]:
     return lot["outcome"], sorted((place, round(share, 2)) for place, share in shares.items())
 
 
+def _is_left(was: Told, lot: Told) -> bool:
+    """Tell whether nobody does now what somebody did."""
+    return lot.get("needs_attention") is not None and was.get("needs_attention") is None
+
+
 def _moved(was: Told | None, lot: Told | None, *, code: str, why: str) -> dict[str, object]:
     known = lot or was or {}
     return {
@@ -69,6 +66,7 @@ def _moved(was: Told | None, lot: Told | None, *, code: str, why: str) -> dict[s
 def _told_ways(lot: Told) -> dict[str, object]:
     return {
         "outcome": lot["outcome"],
+        "vehicle_id": lot.get("vehicle_id"),
         "goes_to": [
             {
                 "destination_kind": way["destination_kind"],

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from uuid import UUID
 
+from service.core.jobs import Job
 from service.core.loads import Load, LoadState
 from service.core.plans import Verdict
 from service.core.records import Identifiers
@@ -173,7 +175,7 @@ def _load(
         working_day=stamp.facts.span.day,
         plan_id=stamp.plan_id,
         vehicle_id=day.vehicle_id,
-        crew_id=jobs[cargo.parts[0].job_id].crew_id,
+        crew_id=_crew_of(day, cargo, jobs),
         destination_kind=ready.kind,
         destination_id=ready.id,
         sequence=sequence,
@@ -187,6 +189,13 @@ def _load(
         fee_cents=ready.fee_cents(mass_kg=cargo.mass_kg.likely, volume_m3=cargo.volume_m3.likely),
         explanation=_drop_explanation(drop, ready, cargo, asked, built),
     )
+
+
+def _crew_of(day: VehicleDay, cargo: Cargo, jobs: Mapping[UUID, Job]) -> UUID:
+    """Return who brings a load: the crew of its first job, or the one that takes it over."""
+    job = jobs[cargo.parts[0].job_id]
+    own = [other for other in jobs.values() if other.vehicle_id == day.vehicle_id]
+    return job.crew_id if job.vehicle_id == day.vehicle_id or not own else own[-1].crew_id
 
 
 def _drop_explanation(

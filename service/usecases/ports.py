@@ -10,7 +10,7 @@ from typing import Any, Generic, Protocol, Self
 from uuid import UUID
 
 from service.core.access import Amendment, ApiKey, Firm
-from service.core.crews import Crew, Vehicle
+from service.core.crews import Crew, Vehicle, VehicleOutage
 from service.core.jobs import Job
 from service.core.loads import HoldEntry, Load
 from service.core.notes import DeliveryNote
@@ -254,6 +254,7 @@ class UnitOfWork(Protocol):
     depots: Repository[Depot]
     hold_bays: Repository[HoldBay]
     vehicles: Repository[Vehicle]
+    vehicle_outages: Repository[VehicleOutage]
     crews: Repository[Crew]
     compost_sites: Repository[CompostSite]
     treatments: Repository[Treatment]

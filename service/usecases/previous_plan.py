@@ -33,7 +33,8 @@ def previous_of(facts: DayFacts, built: DayProblem) -> Plan | None:
     for load in sorted(facts.planned_loads, key=lambda load: load.sequence):
         loads[load.vehicle_id].append(load)
     vehicles = tuple(
-        VehiclePlan(id=key, stops=_stops(day, loads[day.vehicle_id], keys))
+        # What a vehicle that stands was to tip, it does not: others fetch it.
+        VehiclePlan(id=key, stops=() if day.stands else _stops(day, loads[day.vehicle_id], keys))
         for key, day in built.vehicles.items()
     )
     used: Counter[str] = Counter()
@@ -147,7 +148,8 @@ class _Body:
         """Load a piece of a lot."""
         if piece.mass_kg:
             self._kg += piece.mass_kg
-            self._shares[piece.job_id] += piece.share
+            for job_id, share in piece.shares:
+                self._shares[job_id] += share
 
     def tip(self, load: Load) -> int:
         """Take a load off and return its kilograms: 0 if none of its lots is aboard any more."""

@@ -13,6 +13,7 @@ from service.core.errors import FieldFault, RecordNotUsable
 from service.core.jobs import JobState
 from service.planning.figures import DayFigures, figures_of
 from service.planning.order_choice import FoundOrder, orders_found
+from service.planning.order_work import OrderWork
 from service.planning.ordering import without_the_dearer
 from service.usecases.day_facts import DayFacts, in_order_of_day, read_day
 from service.usecases.make_day import Made
@@ -69,18 +70,22 @@ class ProposeOrders(PlansDays):
         covered = {
             key: vehicle_day
             for key, vehicle_day in own.made.built.vehicles.items()
-            if (
+            # A list that is partly others' is the plan's own choice until somebody takes it up.
+            if not vehicle_day.taken_over
+            and (
                 vehicle_day.vehicle_id in named
                 if named is not None
                 else has_no_order(facts, vehicle_day)
             )
         }
         wholly = () if named is None else tuple(covered)
+        work = OrderWork.of(len(covered), seconds=self._stop.seconds)
         found = orders_found(
             own.made.built.problem,
             own.made.plan,
             [freedom_of(facts, key, d, wholly=key in wholly) for key, d in covered.items()],
             previous=previous_of(facts, own.made.built),
+            work=work,
         )
         proposed, taken = self._settled(own, found, wholly)
         return told_proposal(
@@ -88,6 +93,7 @@ class ProposeOrders(PlansDays):
             proposed,
             found=found,
             taken={order.vehicle for order in taken},
+            work=work,
             routing=told_unkept(
                 proposed.facts,
                 proposed.made,

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from service.rules.lookup import Rulebook
 from service.usecases.day_warnings import told_warnings
+from service.usecases.fairness_teller import FairnessTeller
 from service.usecases.hint_teller import HintTeller
 from service.usecases.lot_teller import told_lots
 from service.usecases.made_day import MadeDay
+from service.usecases.outage_teller import OutageTeller
 from service.usecases.overflow import DayOverflow, day_overflow
 from service.usecases.vehicle_teller import VehicleTeller
 
@@ -20,6 +22,7 @@ LOCAL_NOTE = (
 def told_routing(made: MadeDay, *, rulebook: Rulebook) -> dict[str, object]:
     """Return the day's routing, JSON-ready."""
     plan, built, hints = made.plan, made.built, HintTeller(made)
+    outages, fairness = OutageTeller(made), FairnessTeller(made)
     overflow = day_overflow(made, rulebook=rulebook)
     return {
         "vehicles": [
@@ -30,24 +33,33 @@ def told_routing(made: MadeDay, *, rulebook: Rulebook) -> dict[str, object]:
                     vehicle.stops,
                     rulebook=rulebook,
                     hints=hints,
+                    fairness=fairness,
                 ).to_json(),
+                "out": outages.of_vehicle(built.vehicles[vehicle.id].vehicle_id),
                 **overflow.of_vehicle(vehicle.id),
             }
             for vehicle in plan.vehicles
         ],
-        "lots": told_lots(made),
+        "lots": told_lots(made, outages),
         "destinations": told_destinations(made, overflow),
         "unplaced": [
-            {
-                "vehicle_id": str(built.vehicles[item.vehicle].vehicle_id),
-                "mass_high_kg": item.mass_kg,
-                "reasons": list(item.reasons),
-                "what_would_change": hints.told_unplaced(item),
-            }
-            for item in plan.unplaced
-            if item.mass_kg > 0
+            *(
+                {
+                    "vehicle_id": str(built.vehicles[item.vehicle].vehicle_id),
+                    "mass_high_kg": item.mass_kg,
+                    "reasons": list(item.reasons),
+                    "what_would_change": hints.told_unplaced(item),
+                }
+                for item in plan.unplaced
+                if item.mass_kg > 0
+            ),
+            *outages.unplaced(),
         ],
-        "warnings": [*told_warnings(made, rulebook=rulebook), *overflow.warnings()],
+        "warnings": [
+            *outages.warnings(rulebook=rulebook),
+            *told_warnings(made, rulebook=rulebook),
+            *overflow.warnings(),
+        ],
         "overflow": overflow.meaning(),
         "cost_cents": plan.to_json()["cost_cents"],
         "disposal_cents": plan.disposal_cents,

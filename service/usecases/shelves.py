@@ -6,13 +6,14 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from service.core.crews import Crew, Vehicle
+from service.core.crews import Crew, Vehicle, VehicleOutage
 from service.core.loads import HoldEntry, Load
 from service.core.notes import DeliveryNote
 from service.core.places import Bed, Client, CompostSite, Depot, HoldBay, Lawn, Property
 from service.core.plans import DayPlan
 from service.core.records import Clock, Identifiers
 from service.core.treatments import Treatment
+from service.usecases.keep_outages import KeepOutages
 from service.usecases.keep_records import AfterChange, KeepRecords, Shelf
 from service.usecases.ports import OpenUnitOfWork
 
@@ -28,6 +29,7 @@ class Library:
     depots: KeepRecords[Depot]
     hold_bays: KeepRecords[HoldBay]
     vehicles: KeepRecords[Vehicle]
+    vehicle_outages: KeepRecords[VehicleOutage]
     crews: KeepRecords[Crew]
     compost_sites: KeepRecords[CompostSite]
     treatments: KeepRecords[Treatment]
@@ -42,6 +44,9 @@ class Papers:
     day_plans: KeepRecords[DayPlan]
     delivery_notes: KeepRecords[DeliveryNote]
 
+
+# Books whose records say more than their fields: everything else is plain.
+KEEPERS: Mapping[str, type[KeepRecords[Any]]] = {"vehicle_outages": KeepOutages}
 
 PAPER_SHELVES: Mapping[str, Shelf[Any]] = {
     "loads": Shelf(kind="load", record_type=Load, repository="loads", references={}),
@@ -142,10 +147,18 @@ def shelves(
             repository="vehicles",
             references={"depot_id": "depots"},
             named_by=(
+                ("vehicle_outages", "vehicle_id", "vehicle outages"),
                 ("crews", "vehicle_id", "crews"),
                 ("jobs", "vehicle_id", "jobs"),
                 ("loads", "vehicle_id", "loads"),
             ),
+            after_change=after_change,
+        ),
+        "vehicle_outages": Shelf(
+            kind="vehicle outage",
+            record_type=VehicleOutage,
+            repository="vehicle_outages",
+            references={"vehicle_id": "vehicles"},
             after_change=after_change,
         ),
         "crews": Shelf(
@@ -186,7 +199,7 @@ def keep_library(
     """Return the keepers of all books."""
     return Library(
         **{
-            name: KeepRecords(
+            name: KEEPERS.get(name, KeepRecords)(
                 shelf,
                 open_unit_of_work=open_unit_of_work,
                 clock=clock,

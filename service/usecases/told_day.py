@@ -9,6 +9,7 @@ from uuid import UUID
 from service.core.plans import DayPlan
 
 Told = dict[str, Any]
+PICK_UP = "pick_up"  # the kind of stop at which a load is forked over
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -34,6 +35,25 @@ class ToldDay:
             unplaced_kg=sum(told["mass_high_kg"] for told in routing["unplaced"]),
             local_answers=routing.get("planning", {}).get("local_answers", 0),
         )
+
+    @staticmethod
+    def load_name(vehicle_id: UUID) -> str:
+        """Return what the load that stands in a vehicle is called among jobs."""
+        return f"load/{vehicle_id}"
+
+    def takers(self) -> dict[str, UUID]:
+        """Return who was told to take over what: jobs by their ids, loads by their name."""
+        found: dict[str, UUID] = {}
+        for told in self.vehicles.values():
+            for stop in told["stops"]:
+                if stop["kind"] == PICK_UP:
+                    name = self.load_name(UUID(stop["taken_over_from_id"]))
+                elif stop["kind"] == "job" and stop.get("taken_over_from_id"):
+                    name = stop["job_id"]
+                else:
+                    continue
+                found[name] = UUID(told["vehicle_id"])
+        return found
 
     def scarcity_cents_per_t(self, destination_id: UUID) -> int:
         """Return what another tonne of room was worth at a destination."""

@@ -11,11 +11,14 @@ from service.core.crews import Vehicle
 from service.core.jobs import Job, JobState
 from service.core.loads import FIXED_LOAD_STATES, DestinationKind, Load
 from service.core.places import Point
+from service.destinations.verdicts import Lot
 from service.usecases.day_destinations import Asked
 from service.usecases.day_facts import DayFacts
 
 # A lot in more parts than this is no mowing job but a mistake; it is told as a warning.
 MOST_PARTS = 500
+# Common practice, no source: nobody fetches one lawn in more trips than this.
+MOST_BODIES = 12
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -23,6 +26,15 @@ class LotPiece:
     """A part of one job's lot, as the planner sees one job or one item aboard.
 
     ``mass_kg`` and ``volume_l`` are the high end, rounded up: what limits are kept with.
+
+    Attributes
+    ----------
+    taken_from
+        The vehicle that is out, of which this is taken over.
+    stands_at
+        Where the piece lies in a vehicle that is out, ready to be forked over; None for a lawn.
+    mixed
+        What else is mixed in a load that is forked over: further jobs and their shares.
     """
 
     key: str
@@ -30,6 +42,14 @@ class LotPiece:
     share: float
     mass_kg: int
     volume_l: int
+    taken_from: UUID | None = None
+    stands_at: Point | None = None
+    mixed: tuple[tuple[UUID, float], ...] = ()
+
+    @property
+    def shares(self) -> tuple[tuple[UUID, float], ...]:
+        """Return every job whose clippings are in the piece, with its share."""
+        return ((self.job_id, self.share), *self.mixed)
 
     @classmethod
     def of_visit(cls, job_id: UUID, *, key: str) -> LotPiece:
@@ -39,7 +59,19 @@ class LotPiece:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class VehicleDay:
-    """One vehicle's day: what is done, what is aboard now, what is ahead."""
+    """One vehicle's day: what is done, what is aboard now, what is ahead.
+
+    Attributes
+    ----------
+    stands
+        Whether it is out and does nothing more; then ``standing`` is what it has aboard.
+    out_s
+        The second from which on it is out, if that is still ahead.
+    given
+        Jobs that it does not do: others do, or nobody.
+    left
+        What nobody takes over.
+    """
 
     vehicle_id: UUID
     done_jobs: tuple[Job, ...]
@@ -49,6 +81,21 @@ class VehicleDay:
     start_point: Point
     start_s: int
     warnings: tuple[dict[str, object], ...]
+    stands: bool = False
+    out_s: int | None = None
+    standing: tuple[LotPiece, ...] = ()
+    given: frozenset[UUID] = frozenset()
+    left: tuple[LotPiece, ...] = ()
+
+    @property
+    def on_it(self) -> tuple[LotPiece, ...]:
+        """Return what lies in its body now, whoever tips it."""
+        return (*self.aboard, *self.standing)
+
+    @property
+    def taken_over(self) -> tuple[LotPiece, ...]:
+        """Return what it does for vehicles that are out."""
+        return tuple(piece for piece in self.ahead if piece.taken_from is not None)
 
 
 def vehicle_days_of(facts: DayFacts, asked: Asked, routed: Sequence[Job]) -> list[VehicleDay]:
@@ -88,17 +135,9 @@ def _vehicle_day(
             # The lawn is mown and its clippings stay: a stop that loads nothing.
             ahead.append(LotPiece.of_visit(job.id, key=f"V{number}J{count}"))
             continue
-        pieces = _pieces(asked, job, key=f"V{number}J{count}", vehicle=vehicle)
+        pieces = pieces_of(asked, job, key=f"V{number}J{count}", vehicle=vehicle)
         if len(pieces) > 1:
-            warnings.append(
-                {
-                    "code": "job_exceeds_vehicle",
-                    "job_id": str(job.id),
-                    "loads_needed": len(pieces),
-                    "mass_high_kg": round(asked.lots[job.id].mass_kg.high),
-                    "payload_kg": vehicle.payload_kg,
-                }
-            )
+            warnings.append(exceeds(asked, job.id, vehicle, loads=len(pieces)))
         ahead += pieces
     aboard_kg = sum(piece.mass_kg for piece in aboard)
     aboard_l = sum(piece.volume_l for piece in aboard)
@@ -119,7 +158,9 @@ def _vehicle_day(
                 "lot_codes": [job.lot_code for job in mown if not facts.is_today(job)],
             }
         )
-    start_point, start_s = _start(facts, mown_today, loads)
+    start_point, start_s = _start(facts, vehicle_id, mown_today, loads)
+    outage = facts.out(vehicle_id)
+    stands = facts.stands(vehicle_id)
     return VehicleDay(
         vehicle_id=vehicle_id,
         done_jobs=tuple(mown_today),
@@ -129,6 +170,32 @@ def _vehicle_day(
         start_point=start_point,
         start_s=start_s,
         warnings=tuple(warnings),
+        stands=stands,
+        out_s=None if outage is None or stands else facts.span.second(outage.out_since),
+    )
+
+
+def exceeds(asked: Asked, job_id: UUID, vehicle: Vehicle, *, loads: int) -> dict[str, object]:
+    """Return the warning that a vehicle fetches a lot in several loads."""
+    return {
+        "code": "job_exceeds_vehicle",
+        "job_id": str(job_id),
+        "loads_needed": loads,
+        "mass_high_kg": round(asked.lots[job_id].mass_kg.high),
+        "payload_kg": vehicle.payload_kg,
+    }
+
+
+def too_large(facts: DayFacts, lot: Lot, vehicle: Vehicle) -> bool:
+    """Return whether a lot would fill its vehicle so often that it must be a mistake.
+
+    It is told as a warning and left out of the routing until somebody corrects the job: one
+    typing error must not cost the whole depot its plan.
+    """
+    share = facts.share_of(lot.job_id)
+    return (
+        lot.mass_kg.high * share > MOST_BODIES * vehicle.payload_kg
+        or lot.volume_m3.high * share > MOST_BODIES * vehicle.body_volume_m3
     )
 
 
@@ -143,7 +210,7 @@ def _piece(asked: Asked, job: Job, *, key: str, share: float) -> LotPiece:
     )
 
 
-def _pieces(asked: Asked, job: Job, *, key: str, vehicle: Vehicle) -> list[LotPiece]:
+def pieces_of(asked: Asked, job: Job, *, key: str, vehicle: Vehicle) -> list[LotPiece]:
     """Return the job whole, or cut into loads its vehicle can carry at the wet end."""
     lot = asked.lots[job.id]
     payload_kg, body_l = payload_and_body(vehicle)
@@ -169,7 +236,9 @@ def payload_and_body(vehicle: Vehicle) -> tuple[int, int]:
     return floor(vehicle.payload_kg), floor(vehicle.body_volume_m3 * 1000.0)
 
 
-def _start(facts: DayFacts, mown: Sequence[Job], loads: Sequence[Load]) -> tuple[Point, int]:
+def _start(
+    facts: DayFacts, vehicle_id: UUID, mown: Sequence[Job], loads: Sequence[Load]
+) -> tuple[Point, int]:
     """Return where a vehicle is and from when it can go on."""
     start_s = facts.span.second(facts.span.at_clock(facts.depot.shift_starts))
     point = facts.depot.point
@@ -185,6 +254,11 @@ def _start(facts: DayFacts, mown: Sequence[Job], loads: Sequence[Load]) -> tuple
         start_s = max(start_s, facts.span.second(last))
     if facts.span.start <= facts.now < facts.span.end:
         start_s = max(start_s, facts.span.second(facts.now))
+    outage, back_at = facts.out(vehicle_id), facts.waits_until(vehicle_id)
+    if back_at is not None:
+        start_s = max(start_s, facts.span.second(back_at))
+    if outage is not None and outage.point is not None and facts.stands(vehicle_id):
+        point = outage.point
     return point, start_s
 
 

@@ -8,12 +8,16 @@ from uuid import UUID
 
 from service.core.jobs import Job
 from service.core.loads import OPEN_LOAD_STATES, Load, LoadState
+from service.core.places import Point
 from service.planning.result import PlanStop
 from service.rules.lookup import Rulebook
+from service.usecases.fairness_teller import FairnessTeller
 from service.usecases.hint_teller import HintTeller
 from service.usecases.hold_loads import keeps_until
 from service.usecases.made_day import MadeDay, range_of
-from service.usecases.vehicle_days import VehicleDay
+from service.usecases.outage_teller import CAUTION
+from service.usecases.told_day import PICK_UP
+from service.usecases.vehicle_days import LotPiece, VehicleDay
 
 
 class VehicleTeller:
@@ -27,10 +31,12 @@ class VehicleTeller:
         *,
         rulebook: Rulebook,
         hints: HintTeller,
+        fairness: FairnessTeller,
     ) -> None:
         """Take the plan, the vehicle's day and its planned stops."""
         self._made = made
         self._hints = hints
+        self._fairness = fairness
         self._rulebook = rulebook
         self._day = day
         self._stops = stops
@@ -39,8 +45,8 @@ class VehicleTeller:
     def to_json(self) -> dict[str, object]:
         """Return the vehicle with its stops, JSON-ready."""
         vehicle = self._facts.vehicles[self._day.vehicle_id]
-        mass_kg = sum(piece.mass_kg for piece in self._day.aboard)
-        volume_l = sum(piece.volume_l for piece in self._day.aboard)
+        mass_kg = sum(piece.mass_kg for piece in self._day.on_it)
+        volume_l = sum(piece.volume_l for piece in self._day.on_it)
         return {
             "vehicle_id": str(vehicle.id),
             "registration": vehicle.registration,
@@ -75,16 +81,23 @@ class VehicleTeller:
         )
         entries = []
         told: set[UUID] = set()
-        for stop in self._stops:
+        for stop, leg in zip(
+            self._stops, self._fairness.legs(self._day.vehicle_id, self._stops), strict=True
+        ):
             if stop.job is not None:
-                job = jobs[self._made.built.pieces[stop.job].job_id]
-                if job.id not in told:
+                piece = self._made.built.pieces[stop.job]
+                job = jobs[piece.job_id]
+                at = self._facts.span.at_second(stop.arrive_s)
+                if piece.stands_at is not None:
+                    entries.append(self._pick_up(piece, piece.stands_at, at))
+                elif job.id not in told:
                     told.add(job.id)
-                    at = self._facts.span.at_second(stop.arrive_s)
-                    entries.append(self._job(job, at, done=False))
+                    entries.append(self._job(job, at, done=False, taken_from=piece.taken_from))
             elif stop.mass_kg > 0:
                 load = next(drops)
-                entries.append(self._drop(load, self._hints.told_drop(stop, load)))
+                told_here = self._hints.told_drop(stop, load)
+                told_here |= self._fairness.of_load(leg, load)
+                entries.append(self._drop(load, told_here))
         return entries
 
     def _keeps_until(self, load: Load) -> str | None:
@@ -98,7 +111,28 @@ class VehicleTeller:
         """Return a moment as the depot's clock shows it, with its offset."""
         return at.astimezone(self._facts.span.zone).isoformat()
 
-    def _job(self, job: Job, at: datetime, *, done: bool) -> dict[str, object]:
+    def _pick_up(self, piece: LotPiece, point: Point, at: datetime) -> dict[str, object]:
+        """Return a stop at which a load is forked over from a vehicle that stands."""
+        codes = {job.id: job.lot_code for job in self._facts.jobs}
+        giver = None if piece.taken_from is None else self._facts.vehicles[piece.taken_from]
+        return {
+            "kind": PICK_UP,
+            "job_id": str(piece.job_id),
+            "taken_over_from_id": None if giver is None else str(giver.id),
+            "from_registration": None if giver is None else giver.registration,
+            "lot_codes": [codes[job_id] for job_id, _ in piece.shares],
+            "mass_high_kg": piece.mass_kg,
+            "volume_high_l": piece.volume_l,
+            "at": self._told(at),
+            "done": False,
+            "caution": CAUTION,
+            "longitude": point.longitude,
+            "latitude": point.latitude,
+        }
+
+    def _job(
+        self, job: Job, at: datetime, *, done: bool, taken_from: UUID | None = None
+    ) -> dict[str, object]:
         place = self._facts.properties[job.property_id]
         return {
             "kind": "job",
@@ -108,6 +142,7 @@ class VehicleTeller:
             "property": place.name,
             "at": self._told(at),
             "done": done,
+            "taken_over_from_id": None if taken_from is None else str(taken_from),
             "longitude": place.point.longitude,
             "latitude": place.point.latitude,
         }

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 from typing import Any
@@ -10,6 +10,7 @@ from uuid import UUID, uuid4
 
 from service.agronomy.weigh_tickets import Ticket
 from service.core.access import Caller
+from service.core.crews import VehicleOutage
 from service.core.errors import FieldFault, RecordNotUsable
 from service.core.jobs import Job, JobState
 from service.core.materials import Wetness
@@ -46,7 +47,8 @@ class Changes:
     site_capacity_kg
         Compost site -> what it would still take from now on [kg].
     lost_vehicle_ids
-        Vehicles that do nothing more; what they carry stays on them.
+        Vehicles that do nothing more: others take over what they have not done and what they have
+        aboard, as where a vehicle is on record as out.
     refusing_bed_ids
         Beds whose clients take nothing.
     rain
@@ -71,8 +73,7 @@ class WhatIf(PlansDays):
     ) -> dict[str, object]:
         """Return cost, held mass and what moves, against the day as it is, both planned now.
 
-        Lots of lost vehicles are in none of it: the cost falls by their disposal, and their mass
-        is told apart.
+        What no other vehicle takes over of lost ones is in no cost; its mass is told apart.
 
         Raises
         ------
@@ -85,25 +86,35 @@ class WhatIf(PlansDays):
             facts = read_day(
                 unit, firm_id=caller.firm_id, depot_id=depot_id, day=day, now=self._clock.now()
             )
+            lost = facts
+            if changes.lost_vehicle_ids:
+                lost = read_day(
+                    unit,
+                    firm_id=caller.firm_id,
+                    depot_id=depot_id,
+                    day=day,
+                    now=facts.now,
+                    supposed_out=_supposed_out(facts, changes),
+                )
             tickets = read_tickets(unit, caller.firm_id) if changes.rain else []
             if changes.added_bed is not None:
                 place = unit.properties.get(caller.firm_id, changes.added_bed[0])
                 if place is not None:
-                    facts = replace(facts, properties=facts.properties | {place.id: place})
+                    known = facts.properties | {place.id: place}
+                    facts, lost = (replace(one, properties=known) for one in (facts, lost))
         faults = _faults(facts, changes)
         if faults:
             raise RecordNotUsable(faults)
-        lost = _lost_with_their_vehicles(facts, changes)
         before = self._told(facts)
-        after = self._told(self._supposed(facts, changes, tickets))
+        after = self._told(self._supposed(lost, changes, tickets))
         return {
             "day": day.isoformat(),
             "depot_id": str(depot_id),
             "cost_cents": compared(before["cost_cents"]["total"], after["cost_cents"]["total"]),
             "held_kg": compared(held_kg(before), held_kg(after)),
             "unplaced_high_kg": compared(_unplaced_kg(before), _unplaced_kg(after)),
-            "left_behind_high_kg": compared(0, _left_behind_kg(before, lost)),
-            "moved": lots_that_moved(before, after, why_gone=lost),
+            "left_behind_high_kg": compared(_left_behind_kg(before), _left_behind_kg(after)),
+            "moved": lots_that_moved(before, after),
             "routing": after,
         }
 
@@ -114,7 +125,7 @@ class WhatIf(PlansDays):
     def _supposed(self, facts: DayFacts, changes: Changes, tickets: Sequence[Ticket]) -> DayFacts:
         sites = tuple(_supposed_site(site, changes, facts) for site in facts.sites)
         beds = tuple(_supposed_bed(bed, changes) for bed in facts.beds)
-        jobs = tuple(job for job in facts.jobs if job.vehicle_id not in changes.lost_vehicle_ids)
+        jobs = facts.jobs
         if changes.rain:
             jobs = tuple(self._in_the_rain(job, facts, tickets) for job in jobs)
         supposed = replace(facts, sites=sites, beds=beds, jobs=jobs)
@@ -140,34 +151,35 @@ def _faults(facts: DayFacts, changes: Changes) -> list[FieldFault]:
     )
 
 
-def _lost_with_their_vehicles(facts: DayFacts, changes: Changes) -> dict[str, tuple[str, str]]:
-    """Return by job what to say of the lots that nobody collects or tips any more."""
-    return {
-        str(job.id): (
-            "vehicle_lost",
-            f"{facts.vehicles[job.vehicle_id].registration} does nothing more: this lot stays.",
+def _supposed_out(facts: DayFacts, changes: Changes) -> list[VehicleOutage]:
+    """Return lost vehicles as they would be on record: out by now, or before the day begins."""
+    since = max(facts.now, facts.span.start)
+    return [
+        VehicleOutage(
+            id=uuid4(),
+            firm_id=facts.depot.firm_id,
+            version=1,
+            created_at=facts.now,
+            updated_at=facts.now,
+            vehicle_id=vehicle_id,
+            day=facts.span.day,
+            out_since=since,
+            reason="supposed",
         )
-        for job in facts.jobs
-        if job.vehicle_id in changes.lost_vehicle_ids
-    }
+        for vehicle_id in dict.fromkeys(changes.lost_vehicle_ids)
+    ]
 
 
-def _left_behind_kg(before: dict[str, Any], lost: Collection[str]) -> float:
-    """Return what was to be tipped of the lots of lost vehicles, at the high end [kg]."""
-    ahead = {
-        stop["load_id"]
-        for vehicle in before["vehicles"]
-        for stop in vehicle["stops"]
-        if stop["kind"] == "drop" and not stop["done"]
-    }
+def _left_behind_kg(routing: dict[str, Any]) -> float:
+    """Return what no vehicle takes over of the lots of those that are out, at the high end [kg]."""
     return float(
         round(
             sum(
-                lot["mass_kg"]["high"] * way["share"]
-                for lot in before["lots"]
-                if lot["job_id"] in lost and lot["mass_kg"]
-                for way in lot["goes_to"]
-                if way["load_id"] in ahead
+                lot["mass_kg"]["high"] * max(0.0, 1.0 - sum(way["share"] for way in lot["goes_to"]))
+                for lot in routing["lots"]
+                if lot["needs_attention"] is not None
+                and lot["mass_kg"]
+                and not lot["outcome"].endswith("on_lawn")
             )
         )
     )

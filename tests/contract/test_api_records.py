@@ -6,6 +6,7 @@ from typing import get_args, get_type_hints
 import pytest
 from marshmallow import fields as marshmallow_fields
 
+from service.api.books.crews import VEHICLE_OUTAGES
 from service.api.books.treatments import TREATMENTS
 from service.api.fields import Several
 from service.api.work.jobs import JOBS
@@ -17,6 +18,7 @@ from tests.worlds import IN_ORDER
 RESOURCES = [
     *(resource for _, resource in IN_ORDER),
     TREATMENTS,
+    VEHICLE_OUTAGES,
     JOBS,
     LOADS,
     HOLD_ENTRIES,

@@ -6,7 +6,7 @@ from datetime import UTC, date, datetime, time, timedelta, timezone
 from uuid_utils.compat import uuid7
 
 from service.core.access import Amendment, ApiKey, Firm, Role
-from service.core.crews import Crew, Vehicle
+from service.core.crews import Crew, Vehicle, VehicleOutage
 from service.core.estimates import Estimate, Factor
 from service.core.jobs import Job, JobState, LotEstimate, LotFinding
 from service.core.loads import DestinationKind, HoldEntry, Load, LoadPart, LoadState
@@ -50,6 +50,7 @@ ORDER = (
     "depots",
     "hold_bays",
     "vehicles",
+    "vehicle_outages",
     "crews",
     "compost_sites",
     "treatments",
@@ -219,6 +220,16 @@ class Books:
             gross_limit_kg=3500.0,
             tare_kg=2300.0,
         )
+        self.vehicle_outages = VehicleOutage(
+            **self.base(),
+            vehicle_id=self.vehicles.id,
+            day=DAY,
+            out_since=NOW,
+            back_at=NOW + timedelta(hours=3),
+            reason="Clutch",
+            point=Point(latitude=51.05, longitude=-0.05),
+            remarks="towed by Dent",
+        )
         self.crews = Crew(
             **self.base(),
             depot_id=self.depots.id,
@@ -322,6 +333,7 @@ class Books:
             bound_cents=120000,
             bound_proven=True,
             routing={"vehicles": [{"stops": [1, 2.0, 1e22, 0.1]}], "at": NOW.isoformat()},
+            record_versions={str(self.depots.id): 2},
         )
         self.working_days = WorkingDay(
             **self.base(),

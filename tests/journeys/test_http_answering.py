@@ -1,90 +1,12 @@
 """What happens on a planned day is answered for those it concerns, and nobody else moves."""
 
-import random
-
-import jsonschema
 import pytest
 
-from service.api.books import clients, crews
-from service.api.work.routing_shape import ROUTING
 from service.usecases.local_answer import SMALL_DAY_VEHICLES
-from tests.worlds import furnish, make_world
+from tests.depots import DAY, NOW, VEHICLES, Depot
 
-DAY = "2026-05-25"  # a Monday; the world's clock stands at one on the Sunday before
-VEHICLES = 9
-NOW = {"If-Match": "*"}
 MM = {"unit": "mm"}
 SAID_NO = {"consent": {"state": "withdrawn"}}
-
-
-class Depot:
-    """A dispatcher's day: more vehicles than a small day has, two jobs each, a bed at each lawn."""
-
-    def __init__(self, vehicles=VEHICLES):
-        self.world = make_world()
-        self.yard = furnish(self.world)
-        self.client, self.ids = self.yard.client, self.yard.ids
-        chance = random.Random(4)  # noqa: S311 - repeatable, no secret
-        self.lawns, self.jobs, self.vehicles = [], [], []
-        for number in range(vehicles):
-            name = f"V{number:02}"
-            vehicle = {**crews.VEHICLES.example, "depot_id": self.ids["depots"]}
-            vehicle = self.keep("/vehicles", {**vehicle, "registration": name})
-            crew = {**crews.CREWS.example, "depot_id": self.ids["depots"], "name": name}
-            crew = self.keep("/crews", {**crew, "vehicle_id": vehicle})
-            self.vehicles.append((vehicle, crew))
-            for hour in (9, 11):
-                self.lawns.append(self.lawn(chance))
-                self.jobs.append(self.job(number, self.lawns[-1], hour=hour)["id"])
-
-    def keep(self, path, body):
-        answer = self.client.post(path, json=body)
-        assert answer.status_code == 201, answer.text
-        return answer.json["id"]
-
-    def lawn(self, chance):
-        """Keep a lawn within some kilometres of the depot, with a willing bed beside it."""
-        place = [-1.25 + chance.uniform(-0.06, 0.06), 51.75 + chance.uniform(-0.04, 0.04)]
-        home = {**clients.PROPERTIES.example, "client_id": self.ids["clients"]}
-        home = self.keep("/properties", {**home, "point": {"type": "Point", "coordinates": place}})
-        basis = {"kind": "registered_exemption", "reference": "EX 1"}
-        bed = {**clients.BEDS.example, "property_id": home, "legal_basis": basis}
-        self.keep("/beds", bed)
-        return self.keep("/lawns", {**clients.LAWNS.example, "property_id": home})
-
-    def job(self, number, lawn, *, hour, **fields):
-        vehicle, crew = self.vehicles[number]
-        body = self.yard.job(
-            lawn_id=lawn,
-            vehicle_id=vehicle,
-            crew_id=crew,
-            state="planned",
-            planned_at=f"{DAY}T{hour:02}:00:00+01:00",
-            **{"area_mowed": {"value": 120, "unit": "m2"}, **fields},
-        )
-        del body["cut_at"]
-        answer = self.client.post("/jobs", json=body)
-        assert answer.status_code == 201, answer.text
-        return answer.json
-
-    def amend(self, path, changes):
-        self.world.clock.move(minutes=1)
-        answer = self.client.patch(path, json=changes, headers=NOW)
-        assert answer.status_code == 200, answer.text
-        return answer.json
-
-    def plan(self):
-        """Plan the whole day, as a dispatcher asks for it."""
-        body = {"depot_id": self.ids["depots"], "day": DAY}
-        answer = self.client.post("/day-plans", json=body)
-        assert answer.status_code == 201, answer.text
-        return answer.json
-
-    def read(self):
-        answer = self.client.get(f"/days/{DAY}/routing?depot_id={self.ids['depots']}")
-        assert answer.status_code == 200, answer.text
-        jsonschema.Draft202012Validator(ROUTING).validate(answer.json["routing"])
-        return answer.json
 
 
 @pytest.fixture
@@ -322,6 +244,36 @@ def test_another_shift_has_the_whole_day_searched(depot):
     depot.plan()
     depot.amend(f"/depots/{depot.ids['depots']}", {"shift_ends": "16:00"})
     assert is_of_the_whole_day(depot.read())
+
+
+@pytest.mark.parametrize("minutes", [0, -5])
+def test_an_amendment_counts_whatever_the_clocks_said(depot, minutes):
+    """In the same instant as the plan, or by a machine whose clock is behind."""
+    before = depot.plan()
+    bed = bed_in_use(before)
+    depot.world.clock.move(minutes=minutes)
+    answer = depot.client.patch(f"/beds/{bed['destination_id']}", json=SAID_NO, headers=NOW)
+    assert answer.status_code == 200, answer.text
+    after = depot.read()
+    is_local(after)
+    whys = [one["why"] for one in after["routing"]["planning"]["vehicles"]]
+    assert whys
+    assert all(f"amended: {bed['destination']}" in why for why in whys)
+    shift = {"shift_ends": "16:00"}
+    answer = depot.client.patch(f"/depots/{depot.ids['depots']}", json=shift, headers=NOW)
+    assert answer.status_code == 200, answer.text
+    assert is_of_the_whole_day(depot.read())
+
+
+def test_a_plan_says_which_versions_it_was_made_from(depot):
+    plan = depot.plan()
+    assert plan["record_versions"][depot.ids["depots"]] == 1
+    bed = bed_in_use(plan)["destination_id"]
+    assert plan["record_versions"][bed] == 1
+    depot.amend(f"/beds/{bed}", {"where_to_lay": "Along the hedge."})
+    assert depot.read()["record_versions"][bed] == 2
+    (listed, *_) = depot.client.get("/day-plans").json["items"]
+    assert "record_versions" not in listed
 
 
 def test_a_day_of_few_vehicles_is_always_searched_whole():

@@ -60,6 +60,16 @@ def way(routing):
     return told
 
 
+def explained(routing):
+    """Return the explanation of the first drop still to come."""
+    return next(
+        stop["explanation"]
+        for vehicle in routing["vehicles"]
+        for stop in vehicle["stops"]
+        if stop["kind"] == "drop" and stop["state"] == "planned"
+    )
+
+
 def test_a_price_sends_the_next_load_to_the_other_bed_and_says_so(world, yard, beds):
     near, far = beds
     first = way(week(world, yard, 0))
@@ -76,10 +86,35 @@ def test_a_price_sends_the_next_load_to_the_other_bed_and_says_so(world, yard, b
     assert way(third)["fairness"]["laid_kg_per_m2"] == 0
     spared = next(row for row in third["destinations"] if row["destination_id"] == near)
     assert spared["fairness"]["laid_kg_per_m2"] > 0
+    told = explained(third)
+    assert told["fairness"]["burden_cents"] == 0
+    (near_by,) = told["spared_beds"]
+    assert (near_by["destination_id"], near_by["code"]) == (near, "fairness_price")
+    assert near_by["laid_kg_per_m2"] == spared["fairness"]["laid_kg_per_m2"]
+    assert near_by["saving_cents"] > 0
+    assert "But for fairness" in near_by["sentence"]
+    assert "kg/m2 in 30 days" in near_by["sentence"]
     load = yard.client.get(f"/loads/{way(third)['load_id']}").json
     assert load["explanation"]["fairness"]["sentence"].startswith(
         "This bed has had 0.00 kg/m2 in 30 days; the fairness price is 0 cents a tonne"
     )
+
+
+def test_what_a_load_counts_more_on_its_bed_is_in_its_explanation(world, yard, beds):
+    near, _ = beds
+    week(world, yard, 0)
+    yard.client.patch(f"/depots/{yard.ids['depots']}", json={PRICE: 100}, headers=ANY_VERSION)
+    second = week(world, yard, 1)
+    assert way(second)["destination_id"] == near
+    told = explained(second)
+    assert told["fairness"]["laid_kg_per_m2"] > 0
+    assert told["fairness"]["burden_cents"] == second["cost_cents"]["burden"] > 0
+    assert told["spared_beds"] == []
+
+
+def test_a_depot_that_wishes_nothing_is_told_nothing_of_it(world, yard):
+    told = explained(week(world, yard, 0))
+    assert (told["fairness"], told["spared_beds"]) == (None, [])
 
 
 def test_a_limit_is_kept_over_the_weeks_and_the_refusal_names_it(world, yard, beds):
@@ -97,6 +132,9 @@ def test_a_limit_is_kept_over_the_weeks_and_the_refusal_names_it(world, yard, be
     went = {told["destination_id"] for lot in second["lots"] for told in lot["goes_to"]}
     assert near not in went
     assert far in went
+    (near_by,) = explained(second)["spared_beds"]
+    assert (near_by["destination_id"], near_by["code"]) == (near, "fairness_limit")
+    assert near_by["fairness_limit_kg_per_m2"] == limit
     refusal = second["lots"][0]["elsewhere"]["nearest_refusals"][0]
     assert refusal["code"] == "fairness_limit"
     assert "kg/m2 on a bed in 30 days" in refusal["sentence"]

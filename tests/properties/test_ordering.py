@@ -16,11 +16,14 @@ from service.planning.check import check_plan
 from service.planning.command import solve_command
 from service.planning.freezing import frozen_at
 from service.planning.order_choice import Block, Freedom, orders_found
+from service.planning.order_search import improved, inserted, stretch_of
+from service.planning.order_work import OrderWork
 from service.planning.ordering import free_vehicle, propose
 from service.planning.problem import Locked, Problem
 from service.planning.result import Plan
 from service.planning.solve import solve
 from service.planning.stop_rule import StopRule
+from service.planning.tables import tables_of
 from tests.bench.planning.days import day, small_day
 
 QUICK = StopRule(first=True)
@@ -187,6 +190,61 @@ def test_a_vehicle_that_cannot_keep_its_locks_is_refused_with_the_reason():
     (order,) = orders_found(locked, own, all_free(locked))
     assert order.reason == "lock_not_possible"
     assert order.jobs == vehicle.jobs
+
+
+def endless(vehicles: int, **changes: object) -> OrderWork:
+    return dataclasses.replace(OrderWork.of(vehicles), **changes)
+
+
+def test_work_that_is_used_up_leaves_the_rest_their_own_orders_and_says_so():
+    problem = shuffled(Problem.from_json(day("S", 1)))
+    own = solve(problem, stop=QUICK, explain=False)
+    work = endless(len(problem.vehicles), squares=0)
+    found = orders_found(problem, own, all_free(problem), work=work)
+    assert {order.reason for order in found} == {"not_looked_for"}
+    assert (work.judged, work.ended_by) == (0, "work")
+    for order, vehicle in zip(found, problem.vehicles, strict=True):
+        assert order.jobs == vehicle.jobs
+
+
+def test_no_more_orders_are_judged_than_were_allowed_and_every_vehicle_gets_its_share():
+    problem = shuffled(Problem.from_json(day("S", 1)))
+    own = solve(problem, stop=QUICK, explain=False)
+    count = len(problem.vehicles)
+    each = 4 * max(len(vehicle.jobs) for vehicle in problem.vehicles) ** 2
+    work = endless(count, squares=each * count)
+    found = orders_found(problem, own, all_free(problem), work=work)
+    assert work.judged * min(len(v.jobs) for v in problem.vehicles) ** 2 <= each * count * 2
+    assert "not_looked_for" not in {order.reason for order in found}
+    assert work.ended_by == "work"
+
+
+def test_a_clock_that_is_past_is_told_and_weighs_more_than_a_count():
+    problem = shuffled(Problem.from_json(day("S", 1)))
+    own = solve(problem, stop=QUICK, explain=False)
+    work = endless(len(problem.vehicles), squares=0, past=lambda: True)
+    orders_found(problem, own, all_free(problem), work=work)
+    assert work.ended_by == "clock"
+
+
+@pytest.mark.parametrize("blocks", [0, 1, 50, 500, 5_000, 50_000])
+@pytest.mark.parametrize("ranks", [(0,) * 12, tuple(number // 4 for number in range(12))])
+def test_an_order_that_a_count_cut_short_is_a_whole_and_allowed_one(blocks, ranks):
+    problem = Problem.from_json(day("L", 1))
+    names = tuple(job.id for job in problem.jobs[:12])
+    (first, *_) = problem.vehicles
+    alone = dataclasses.replace(
+        problem,
+        vehicles=(dataclasses.replace(first, jobs=names),),
+        jobs=problem.jobs[:12],
+    )
+    stretch = stretch_of(tables_of(alone), tuple((n + 1,) for n in range(12)), ranks)
+    work = endless(1, blocks=2 * blocks).for_vehicle(12)
+    own = tuple(range(12))
+    for order in (inserted(stretch, own, work), improved(stretch, own, work)):
+        assert sorted(order) == list(own)
+        assert stretch.is_allowed(order)
+        assert work.making >= 0
 
 
 def written(path: Path, kind: str) -> dict:

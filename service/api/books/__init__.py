@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from service.api.books.clients import BEDS, CLIENTS, LAWNS, PROPERTIES
-from service.api.books.crews import CREWS, VEHICLES
+from service.api.books.crews import CREWS, VEHICLE_OUTAGES, VEHICLES
 from service.api.books.sites import COMPOST_SITES, DEPOTS, HOLD_BAYS
 from service.api.books.treatments import TREATMENTS
 from service.api.resource import Resource
@@ -24,6 +24,7 @@ def catalogue(library: Library) -> list[tuple[Resource, KeepRecords[Any]]]:
         (DEPOTS, library.depots),
         (HOLD_BAYS, library.hold_bays),
         (VEHICLES, library.vehicles),
+        (VEHICLE_OUTAGES, library.vehicle_outages),
         (CREWS, library.crews),
         (COMPOST_SITES, library.compost_sites),
     ]

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import Final
 
 from service.api.examples import OTHER_ID
-from service.api.fields import Choice, Identifier, Number, Text
+from service.api.fields import Choice, Day, Identifier, Moment, Number, Text
+from service.api.quantity_fields import PointField
 from service.api.resource import Resource
-from service.api.schemas import RecordFields
-from service.core.crews import Crew, Vehicle
+from service.api.schemas import Answered, RecordFields
+from service.core.access import Act
+from service.core.crews import Crew, Vehicle, VehicleOutage
 from service.usecases.languages import NOTE_LANGUAGES
 
 
@@ -40,6 +43,42 @@ class VehicleFields(RecordFields):
     tare_kg = Number(above=0, high=40_000)
 
 
+class VehicleOutageFields(RecordFields):
+    """A vehicle that is out from a moment on: broken down, or in the workshop."""
+
+    record_type = VehicleOutage
+
+    vehicle_id = Identifier()
+    out_since = Moment(
+        metadata={
+            "description": (
+                "From when on it does nothing more on this day. If that is past, others take over "
+                "all that it has not done and what it has aboard; if it is ahead, the jobs "
+                "planned for then or later."
+            )
+        }
+    )
+    back_at = Moment(
+        metadata={
+            "description": (
+                "When it works again, on the same day; null: not any more on this day. With it "
+                "the vehicle keeps its jobs and its load, and waits."
+            )
+        }
+    )
+    reason = Text(longest=200, metadata={"description": "Told in the day's routing."})
+    point = PointField(
+        metadata={"description": "Where it stands, if not where the day's records had it last."}
+    )
+    remarks = Text(longest=2000, breaks=True)
+
+
+class VehicleOutageAnswer(Answered):
+    """What the service works out of a record that a vehicle is out."""
+
+    day = Day(metadata={"description": "The depot's day of out_since; the record is about it."})
+
+
 CREWS: Final = Resource(
     path="crews",
     one="crew",
@@ -67,4 +106,28 @@ VEHICLES: Final = Resource(
         "tare_kg": 2150,
     },
     changes_example={"payload_kg": 1150},
+)
+
+VEHICLE_OUTAGES: Final = Resource(
+    path="vehicle-outages",
+    one="vehicle outage",
+    many="vehicle outages",
+    about=(
+        "Vehicles that are out: what they have not done, and what they have aboard, goes to other "
+        "vehicles of the depot in the day's routing. That is a proposal: jobs and their crews stay "
+        "as they are recorded until somebody amends `vehicle_id` and `crew_id` of a job. Amend "
+        "`back_at` when the vehicle works again; delete a record that was a mistake."
+    ),
+    fields=VehicleOutageFields,
+    answered=(VehicleOutageAnswer,),
+    filters={"vehicle_id": Identifier(), "day": Day()},
+    example={
+        "vehicle_id": OTHER_ID,
+        "out_since": "2026-05-24T09:40:00Z",
+        "reason": "Clutch gone.",
+        "point": {"type": "Point", "coordinates": [-1.27, 51.76]},
+    },
+    changes_example={"back_at": "2026-05-24T12:00:00Z"},
+    worked_out={"day": date(2026, 5, 24)},
+    act=Act.PLAN,
 )

@@ -30,7 +30,7 @@ from service.api.routes import Routes
 from service.api.schemas import Described
 from service.api.work.routing_shape import ROUTING
 from service.core.access import Act
-from service.usecases.order_teller import REASONS
+from service.usecases.order_teller import ENDED_BY, REASONS
 from service.usecases.propose_orders import ProposeOrders, Wanted
 
 MOST_NAMED: Final = 200
@@ -80,6 +80,14 @@ PROPOSAL: Final = all_of(
         "distance_m": _COUNTED,
         "overtime_s": _COUNTED,
         "vehicles": list_of(_VEHICLE),
+        "search": all_of(
+            {"orders": COUNT, "ended_by": words(ENDED_BY)},
+            description=(
+                "How many orders were judged, and what ended that: `settled`, nothing better was "
+                "near; `work`, a count; `clock`, the guard, so that another machine may find "
+                "others."
+            ),
+        ),
         "routing": maybe(ROUTING),
     },
     description=(

@@ -6,6 +6,8 @@ from typing import Final
 
 from service.api.work.shapes import (
     AMOUNT,
+    CENTS,
+    FAIRNESS,
     ID,
     MAYBE_TEXT,
     NUMBER,
@@ -72,6 +74,37 @@ EXPLANATION: Final = whole(
             whole({**NAMED, "code": TEXT, "sentence": TEXT, "rule_class": MAYBE_CLASS})
         ),
         "what_would_change": WHAT_WOULD_CHANGE,
+        "fairness": {
+            "anyOf": [
+                whole(
+                    {"sentence": TEXT, **FAIRNESS, "burden_cents": CENTS},
+                    description=(
+                        "What the bed had lately, the depot's limit and price, and what the plan "
+                        "counts more for this load because of it. Nobody pays that."
+                    ),
+                ),
+                {"type": "null"},
+            ]
+        },
+        "spared_beds": {
+            **several(
+                whole(
+                    {
+                        **NAMED,
+                        "code": one_of(("fairness_limit", "fairness_price")),
+                        "saving_cents": {"type": "integer", "minimum": 1},
+                        "sentence": TEXT,
+                        **FAIRNESS,
+                    }
+                )
+            ),
+            "description": (
+                "Beds where this load would cost saving_cents less, at the same point of the "
+                "vehicle's way (driving, stop and fee), if the depot did not wish to be fair to "
+                "beds: the limit keeps it away, or the price makes it dearer. The cheapest three."
+            ),
+        },
     },
+    older_lack=("fairness", "spared_beds"),
     description="Why the load goes there; null for what is under way or done.",
 )

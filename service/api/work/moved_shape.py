@@ -22,6 +22,7 @@ from service.core.loads import DestinationKind
 _WAYS: Final = whole(
     {
         "outcome": TEXT,
+        "vehicle_id": MAYBE_ID,
         "goes_to": several(
             whole(
                 {
@@ -77,7 +78,9 @@ WHAT_IF: Final = whole(
         "routing": ROUTING,
     },
     description=(
-        f"The supposed day beside the day as it is, both planned now. {_IN_THE_COST} Lots of lost "
-        "vehicles are in no cost: `left_behind_high_kg` is what they would have brought."
+        f"The supposed day beside the day as it is, both planned now. {_IN_THE_COST} Other "
+        "vehicles take over what lost ones have not done and have aboard, as where a vehicle is on "
+        "record as out; `left_behind_high_kg` is what none can carry: it is in no cost, and in "
+        "`unplaced_high_kg`."
     ),
 )

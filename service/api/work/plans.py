@@ -81,6 +81,17 @@ class PlanRouting(Answered):
     """The plan itself."""
 
     routing = Shaped(ROUTING, component="Routing")
+    record_versions = Shaped(
+        {
+            "type": "object",
+            "additionalProperties": {"type": "integer", "minimum": 1},
+            "description": (
+                "The versions of the depot's, beds' and sites' records that it was made from, by "
+                "their ids; null of plans kept before these were."
+            ),
+        },
+        component="RecordVersions",
+    )
 
 
 class RoutingQuery(Described):
@@ -202,6 +213,7 @@ def plan_example() -> dict[str, Any]:
         cost_cents=0,
         bound_cents=0,
         bound_proven=True,
+        record_versions={str(EXAMPLE_ID): 1},
         routing={
             "vehicles": [],
             "lots": [],

@@ -33,6 +33,7 @@ from service.core.jobs import JobState
 from service.core.loads import DestinationKind, LoadState
 from service.core.materials import LotStatus
 from service.core.plans import RuleClass
+from service.usecases.told_day import PICK_UP
 
 _ADVICE: Final = {
     "must": FLAG,
@@ -66,9 +67,33 @@ _JOB_STOP: Final = whole(
         "property": TEXT,
         "at": MOMENT,
         "done": FLAG,
+        "taken_over_from_id": MAYBE_ID,
         **PLACE,
     },
+    older_lack=("taken_over_from_id",),
     title="A job on the way",
+    description=(
+        "`taken_over_from_id` is the vehicle that is out and has the job on record; null where a "
+        "vehicle does its own."
+    ),
+)
+
+_PICK_UP_STOP: Final = whole(
+    {
+        "kind": {"const": PICK_UP},
+        "job_id": ID,
+        "taken_over_from_id": ID,
+        "from_registration": TEXT,
+        "lot_codes": several(TEXT),
+        "mass_high_kg": AMOUNT,
+        "volume_high_l": AMOUNT,
+        "at": MOMENT,
+        "done": {"const": False},
+        "caution": TEXT,
+        **PLACE,
+    },
+    title="A load forked over",
+    description="What stands in a vehicle that is out, all or a part of it, comes into this one.",
 )
 
 _DROP_STOP: Final = whole(
@@ -112,9 +137,24 @@ _VEHICLE: Final = whole(
                 "room_left_l": AMOUNT,
             }
         ),
-        "stops": several({"oneOf": [_JOB_STOP, _DROP_STOP]}),
+        "stops": several({"oneOf": [_JOB_STOP, _DROP_STOP, _PICK_UP_STOP]}),
+        "out": {
+            "anyOf": [
+                whole(
+                    {
+                        "outage_id": ID,
+                        "out_since": MOMENT,
+                        "back_at": {"type": ["string", "null"], "format": "date-time"},
+                        "reason": TEXT,
+                        "stands": FLAG,
+                    },
+                    description="`stands`: it does nothing more on this day.",
+                ),
+                {"type": "null"},
+            ]
+        },
     },
-    older_lack=("payload_overflow_chance", "body_overflow_chance"),
+    older_lack=("payload_overflow_chance", "body_overflow_chance", "out"),
 )
 
 _LOT: Final = whole(
@@ -162,7 +202,15 @@ _LOT: Final = whole(
             ]
         },
         "links": whole({"why": TEXT, "verdicts": TEXT}),
-    }
+        "vehicle_id": ID,
+        "taken_over_from_id": MAYBE_ID,
+        "needs_attention": {"anyOf": [whole({"code": TEXT, "sentence": TEXT}), {"type": "null"}]},
+    },
+    older_lack=("vehicle_id", "taken_over_from_id", "needs_attention"),
+    description=(
+        "`vehicle_id` has the lot in this plan, `taken_over_from_id` on record if that vehicle is "
+        "out. `needs_attention`: no vehicle can take it over."
+    ),
 )
 
 _DESTINATION: Final = whole(

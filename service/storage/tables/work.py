@@ -20,6 +20,7 @@ from service.storage.columns import (
     JsonValue,
     RecordRow,
     above_zero,
+    between,
     counted_from,
     indexed,
     names,
@@ -63,6 +64,30 @@ class CrewRow(RecordRow):
     __table_args__ = (
         *names("depot_id", "depots"),
         *names("vehicle_id", "vehicles"),
+    )
+
+
+class VehicleOutageRow(RecordRow):
+    """A vehicle that is out on a day."""
+
+    __tablename__ = "vehicle_outages"
+
+    vehicle_id: Mapped[UUID]
+    day: Mapped[date]
+    out_since: Mapped[datetime]
+    back_at: Mapped[datetime | None]
+    reason: Mapped[str]
+    point_latitude: Mapped[float | None]
+    point_longitude: Mapped[float | None]
+    remarks: Mapped[str | None]
+
+    __table_args__ = (
+        *names("vehicle_id", "vehicles"),
+        indexed("day"),
+        CheckConstraint("back_at IS NULL OR back_at > out_since", name="back_after_out"),
+        *between(-90, 90, "point_latitude"),
+        *between(-180, 180, "point_longitude"),
+        CheckConstraint("(point_latitude IS NULL) = (point_longitude IS NULL)", name="point_whole"),
     )
 
 
@@ -171,6 +196,7 @@ class DayPlanRow(RecordRow):
     bound_cents: Mapped[int]
     bound_proven: Mapped[bool]
     routing: Mapped[dict[str, Any]]
+    record_versions: Mapped[Any] = mapped_column(JsonValue, nullable=True)
 
     __table_args__ = (
         names_by_unique("depot_id", "depots"),

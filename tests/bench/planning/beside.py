@@ -19,6 +19,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
+from service.planning.answer import NO_SCOPE
 from service.planning.columns import Column, Tips, true_cost
 from service.planning.problem import Problem, Vehicle
 from service.planning.shortlists import NOWHERE
@@ -128,7 +129,8 @@ def _row(name: str, plan: object, tables: Tables, bare_cents: int) -> Row:
     """Return cost and bound of a plan file, worked out from its stops wherever that can be done."""
     document = plan if isinstance(plan, dict) else {}
     stated, bound = _stated(document.get("cost_cents")), _stated(document.get("bound_cents"))
-    bound_cents = None if bound is None else bound - bare_cents
+    unsought = document.get("bound_scope") == NO_SCOPE  # the number then stands for none
+    bound_cents = None if bound is None or unsought else bound - bare_cents
     try:
         written, faults = judged(tables, columns_of(document, tables))
     except NotReplayable as reason:

@@ -112,7 +112,7 @@ def test_a_plan_that_breaks_a_rule_is_said_to(row, plain):
 )
 def test_where_the_stops_make_up_no_day_the_cost_is_said_to_be_only_stated(row, plain, spoil, why):
     spoil(plain)
-    plain["bound_cents"] = BARE_CENTS + 50
+    plain |= {"bound_cents": BARE_CENTS + 50, "bound_scope": "all plans"}
     found = row(answer=plain)
     assert found.known.startswith("STATED, cannot be replayed: ")
     assert why in found.known

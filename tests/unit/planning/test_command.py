@@ -147,6 +147,43 @@ def test_a_first_plan_is_told_without_a_gap(problem_file):
     assert "no bound" in err
 
 
+def test_a_first_plan_pretends_no_bound_in_its_file(problem_file, tmp_path):
+    target = tmp_path / "plan.json"
+    run(problem_file, "-o", target, "--first")
+    plan = json.loads(target.read_text(encoding="utf-8"))
+    assert (plan["bound_proven"], plan["bound_scope"]) == (False, "none")
+    assert "no bound was sought" in plan["bound_note"]
+    bare = plan["cost_cents"]["total"] - plan["disposal_cents"]
+    assert plan["bound_cents"] == bare > 0
+    assert plan["gap_permille"] == 1000
+    run(problem_file, "-o", target)
+    sought = json.loads(target.read_text(encoding="utf-8"))
+    assert sought["bound_proven"]
+    assert bare < sought["bound_cents"] <= sought["cost_cents"]["total"]
+
+
+def test_orders_that_the_clock_cut_are_told_as_that(problem_file, tmp_path):
+    plan, ordered = tmp_path / "plan.json", tmp_path / "ordered.json"
+    code, _, err = run(problem_file, "-o", plan, "--propose-order", ordered, "--seconds", "0")
+    assert code == 0
+    assert "ended by clock" in err
+    assert "another machine may find others" in err
+    work = json.loads(plan.read_text(encoding="utf-8"))["work"]
+    assert (work["orders"], work["orders_ended_by"]) == (0, "clock")
+    asked = json.loads(problem_file.read_text(encoding="utf-8"))
+    assert json.loads(ordered.read_text(encoding="utf-8")) == asked
+
+
+def test_orders_that_were_only_counted_do_not_speak_of_the_clock(problem_file, tmp_path):
+    plan, ordered = tmp_path / "plan.json", tmp_path / "ordered.json"
+    _, _, err = run(problem_file, "-o", plan, "--propose-order", ordered, "--first")
+    work = json.loads(plan.read_text(encoding="utf-8"))["work"]
+    schema("plan").validate(json.loads(plan.read_text(encoding="utf-8")))
+    assert work["orders"] > 0
+    assert work["orders_ended_by"] in {"settled", "work"}
+    assert f"{work['orders']} orders judged" in err
+
+
 def test_a_plan_never_takes_the_place_of_its_problem_or_of_the_orders(problem_file, tmp_path):
     asked = problem_file.read_text(encoding="utf-8")
     code, out, _ = run(problem_file, "--first", "-o", problem_file.parent / "." / "problem.json")

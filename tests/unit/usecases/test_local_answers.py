@@ -84,6 +84,19 @@ def test_a_plan_by_another_rulebook_is_no_ground_for_a_local_answer(planned):
         assert plan.routing["planning"]["scope"] == scope
 
 
+def test_a_plan_kept_before_versions_were_is_no_ground_for_a_local_answer(planned):
+    with planned.open_unit() as unit:
+        plan = unit.day_plans.latest(planned.caller.firm_id, planned.depot_id, DAY)
+        older = replace(plan, record_versions=None, version=plan.version + 1)
+        unit.day_plans.replace(older, expected_version=plan.version)
+        unit.commit()
+    planned.bed(planned.lawn(90))
+    for scope in ("whole_day", "local"):
+        again = planned.routing(planned.caller, planned.depot_id, DAY)
+        assert again.routing["planning"]["scope"] == scope
+        planned.bed(planned.lawn(91))
+
+
 def test_the_next_day_begins_with_a_search(planned):
     planned.clock.move(minutes=5)
     planned.bed(planned.lawn(90))

@@ -103,3 +103,47 @@ def test_a_refusal_where_a_lot_went_is_the_reason_however_many_refuse_nearby():
         ),
     )
     assert {told["code"] for told in moved} == {"no_consent"}
+
+
+NEWER = ("vehicle_id", "taken_over_from_id", "needs_attention")
+
+
+def as_kept_before(routing):
+    """Return a routing as it was kept before lots said whose list they are on."""
+    lots = [{k: told for k, told in lot.items() if k not in NEWER} for lot in routing["lots"]]
+    vehicles = [{**vehicle, "out": None} for vehicle in routing["vehicles"]]
+    for vehicle in vehicles:
+        del vehicle["out"]
+        vehicle["stops"] = [
+            {name: told for name, told in stop.items() if name != "taken_over_from_id"}
+            for stop in vehicle["stops"]
+        ]
+    return {**routing, "lots": lots, "vehicles": vehicles}
+
+
+def test_routings_kept_from_before_lots_named_vehicles_are_compared_all_the_same():
+    firm = make_firm()
+    near, _, _ = laid_out(firm)
+    before = firm.plan_day()
+    live(firm, near, capacity_left_kg=60.0)
+    after = firm.plan_day()
+    new = lots_that_moved(before, after)
+    assert new
+    for one, two in ((before, as_kept_before(after)), (as_kept_before(before), after)):
+        told = lots_that_moved(one, two)
+        assert [(m["job_id"], m["code"]) for m in told] == [(m["job_id"], m["code"]) for m in new]
+    both = lots_that_moved(as_kept_before(before), as_kept_before(after))
+    assert [m["code"] for m in both] == [m["code"] for m in new]
+
+
+def test_a_job_that_the_dispatcher_gave_to_another_vehicle_is_told_as_that():
+    firm = make_firm()
+    _, lawns, (job, *_) = laid_out(firm)
+    other = firm.crew(firm.vehicle("OT02 HER"))
+    firm.jobs.create(firm.caller, firm.job(lawns[2], other, hour=12))
+    before = firm.plan_day()
+    changes = {"vehicle_id": other.vehicle_id, "crew_id": other.id}
+    firm.jobs.amend(firm.caller, job.id, changes, expected_version=1)
+    moved = {told["job_id"]: told for told in lots_that_moved(before, firm.plan_day())}
+    assert moved[str(job.id)]["code"] == "other_vehicle"
+    assert "OT02 HER has this job now." in moved[str(job.id)]["why"]

@@ -98,12 +98,24 @@ def test_one_more_bed_takes_what_went_to_the_site(firm, suppose):
     assert answer["cost_cents"]["difference"] < 0
 
 
-def test_a_lost_vehicles_lots_are_told_as_left_behind_and_weighed(firm, suppose):
+def test_what_nobody_takes_over_of_a_lost_vehicle_is_told_as_left_behind_and_weighed(firm, suppose):
     crew, *_ = laid_out(firm)
     answer = suppose(lost_vehicle_ids=(crew.vehicle_id,))
-    assert {moved["code"] for moved in answer["moved"]} == {"vehicle_lost"}
+    assert {moved["code"] for moved in answer["moved"]} == {"vehicle_out"}
     left_kg = sum(lot["mass_kg"]["high"] for lot in suppose()["routing"]["lots"])
     assert answer["left_behind_high_kg"] == {"before": 0, "after": left_kg, "difference": left_kg}
+
+
+def test_another_vehicle_takes_over_from_a_lost_one_and_nothing_is_left_behind(firm, suppose):
+    crew, *_ = laid_out(firm)
+    other = firm.crew(firm.vehicle("OT02 HER"))
+    firm.jobs.create_many(firm.caller, [firm.job(firm.lawn(9), other, hour=9)])
+    answer = suppose(lost_vehicle_ids=(crew.vehicle_id,))
+    assert answer["left_behind_high_kg"]["after"] == 0
+    for moved in answer["moved"]:
+        assert moved["code"] == "vehicle_out"
+        assert moved["becomes"]["vehicle_id"] == str(other.vehicle_id)
+    assert len(answer["moved"]) == 3
 
 
 def test_what_is_tipped_already_is_not_left_behind_with_a_lost_vehicle(firm, suppose):

@@ -1,0 +1,421 @@
+"""A vehicle breaks down: others take over its jobs and its load, and what nobody can is told."""
+
+import jsonschema
+import pytest
+
+from service.api.books import clients, crews, sites
+from service.api.work.moved_shape import CHANGES, WHAT_IF
+from service.core.access import Role
+from tests.depots import DAY, NOW, Depot
+from tests.worlds import make_world
+
+CUT_AT = f"{DAY}T09:00:00+01:00"
+TEN = f"{DAY}T10:00:00+01:00"
+
+
+@pytest.fixture
+def depot():
+    return Depot(vehicles=4)
+
+
+def report(depot, vehicle, *, status=201, headers=None, **fields):
+    body = {"vehicle_id": vehicle, "out_since": TEN, "reason": "Clutch gone.", **fields}
+    answer = depot.client.post("/vehicle-outages", json=body, headers=headers)
+    assert answer.status_code == status, answer.text
+    return answer.json
+
+
+def at_ten(depot):
+    """Let the clock of the world stand at ten on the day."""
+    depot.world.clock.move(hours=21)
+
+
+def told(plan, vehicle):
+    (found,) = (v for v in plan["routing"]["vehicles"] if v["vehicle_id"] == vehicle)
+    return found
+
+
+def way(plan, vehicle):
+    """Return a vehicle's stops without what is explained of them."""
+    return [{**stop, "explanation": None} for stop in told(plan, vehicle)["stops"]]
+
+
+def lots(plan):
+    return {lot["job_id"]: lot for lot in plan["routing"]["lots"]}
+
+
+def warnings(plan, code):
+    return [w for w in plan["routing"]["warnings"] if w["code"] == code]
+
+
+def stops(plan, kind, *, ahead=True):
+    return [
+        (vehicle["vehicle_id"], stop)
+        for vehicle in plan["routing"]["vehicles"]
+        for stop in vehicle["stops"]
+        if stop["kind"] == kind and stop["done"] is not ahead
+    ]
+
+
+def changes(depot, plan):
+    answer = depot.client.get(f"/day-plans/{plan['id']}/changes").json
+    jsonschema.Draft202012Validator(CHANGES).validate(answer)
+    return {one["job_id"]: one for one in answer["moved"]}
+
+
+def mow(depot, job):
+    depot.amend(f"/jobs/{job}", {"state": "mown", "cut_at": CUT_AT})
+
+
+def test_before_its_first_job_all_its_jobs_go_to_others_and_the_records_stay(depot):
+    before = depot.plan()
+    broken = depot.vehicles[0][0]
+    report(depot, broken, out_since=f"{DAY}T06:30:00+01:00")
+    after = depot.read()
+    own = depot.jobs[:2]
+    takers = {stop["job_id"]: vehicle for vehicle, stop in stops(after, "job")}
+    assert all(takers[job] not in {None, broken} for job in own)
+    assert sorted(takers) == sorted(depot.jobs)
+    assert told(after, broken)["stops"] == []
+    assert told(after, broken)["out"]["reason"] == "Clutch gone."
+    moved = changes(depot, after)
+    assert {one["code"] for one in moved.values()} <= {"vehicle_out", "takes_over"}
+    for job in own:
+        lot = lots(after)[job]
+        assert (lot["vehicle_id"], lot["taken_over_from_id"]) == (takers[job], broken)
+        assert moved[job]["code"] == "vehicle_out"
+        assert "V00 is out since 06:30 (Clutch gone): V0" in moved[job]["why"]
+        assert moved[job]["was"]["vehicle_id"] == broken
+        assert moved[job]["becomes"]["vehicle_id"] == takers[job]
+        assert depot.client.get(f"/jobs/{job}").json["vehicle_id"] == broken
+    drops = [drop for _, drop in stops(after, "drop")]
+    assert {code for drop in drops for code in drop["lot_codes"]} == {
+        lot["lot_code"] for lot in lots(before).values()
+    }
+    assert after["routing"]["unplaced"] == []
+
+
+def test_a_load_aboard_is_fetched_by_another_where_it_stands_with_the_caution(depot):
+    at_ten(depot)
+    mow(depot, depot.jobs[0])
+    before = depot.plan()
+    broken = depot.vehicles[0][0]
+    aboard = told(before, broken)["aboard_now"]["mass_high_kg"]
+    assert aboard > 0
+    place = {"type": "Point", "coordinates": [-1.2, 51.7]}
+    report(depot, broken, point=place)
+    after = depot.read()
+    ((taker, pick_up),) = stops(after, "pick_up")
+    assert taker != broken
+    assert pick_up["mass_high_kg"] == aboard == told(after, broken)["aboard_now"]["mass_high_kg"]
+    assert (pick_up["longitude"], pick_up["latitude"]) == (-1.2, 51.7)
+    assert "closed body" in pick_up["caution"]
+    code = lots(after)[depot.jobs[0]]["lot_code"]
+    assert pick_up["lot_codes"] == [code]
+    brought = [one for one in stops(after, "drop") if code in one[1]["lot_codes"]]
+    assert {vehicle for vehicle, _ in brought} == {taker}
+    crew = dict(depot.vehicles)[taker]
+    for _, drop in brought:
+        assert drop["at"] > pick_up["at"]
+        assert depot.client.get(f"/loads/{drop['load_id']}").json["crew_id"] == crew
+    (stands,) = warnings(after, "load_stands")
+    assert stands["vehicle_id"] == broken
+    assert "heat up: have them out by 15:00; after 03:53 on 2026-05-26" in stands["why"]
+    assert stands["look_by"] < stands["keeps_until"]
+    done = [stop["job_id"] for stop in told(after, broken)["stops"]]
+    assert done == [depot.jobs[0]]
+
+
+def test_the_fetched_load_is_delivered_without_touching_the_job(depot):
+    at_ten(depot)
+    mow(depot, depot.jobs[0])
+    report(depot, depot.vehicles[0][0])
+    code = depot.client.get(f"/jobs/{depot.jobs[0]}").json["lot_code"]
+    (drop,) = [one for _, one in stops(depot.read(), "drop") if code in one["lot_codes"]]
+    for job in depot.jobs:
+        if depot.client.get(f"/jobs/{job}").json["lot_code"] in drop["lot_codes"]:
+            mow(depot, job)
+    again = [one for _, one in stops(depot.read(), "drop") if code in one["lot_codes"]]
+    depot.amend(f"/loads/{again[0]['load_id']}", {"state": "delivered"})
+    after = depot.read()
+    assert stops(after, "pick_up") == []
+    assert lots(after)[depot.jobs[0]]["outcome"] == "routed"
+
+
+def test_a_load_on_its_way_when_the_vehicle_broke_down_is_aboard_again(depot):
+    at_ten(depot)
+    for job in depot.jobs[:2]:
+        mow(depot, job)
+    broken = depot.vehicles[0][0]
+    under_way = next(drop for vehicle, drop in stops(depot.plan(), "drop") if vehicle == broken)
+    depot.amend(f"/loads/{under_way['load_id']}", {"state": "under_way"})
+    before = told(depot.read(), broken)["aboard_now"]["mass_high_kg"]
+    report(depot, broken)
+    after = depot.read()
+    ((taker, pick_up),) = stops(after, "pick_up")
+    assert taker != broken
+    assert pick_up["mass_high_kg"] > before
+    assert set(under_way["lot_codes"]) <= set(pick_up["lot_codes"])
+    assert depot.client.get(f"/loads/{under_way['load_id']}").json["state"] == "superseded"
+
+
+def test_whoever_is_not_asked_keeps_every_load_and_locked_ones_too():
+    depot = Depot()
+    before = depot.plan()
+    ((vehicle, locked), *_) = [
+        one for one in stops(before, "drop") if one[0] != depot.vehicles[0][0]
+    ]
+    depot.amend(f"/loads/{locked['load_id']}", {"locked": True})
+    before = depot.read()
+    report(depot, depot.vehicles[0][0])
+    after = depot.read()
+    planning = after["routing"]["planning"]
+    assert planning["scope"] == "local"
+    named = {one["vehicle_id"]: one["why"] for one in planning["vehicles"]}
+    takers = {taker for taker, stop in stops(after, "job") if stop["taken_over_from_id"]}
+    assert {depot.vehicles[0][0], *takers} <= set(named)
+    assert all("V00 is out from 10:00 on" in named[taker] for taker in takers)
+    for known, _ in depot.vehicles:
+        if known not in named:
+            assert way(after, known) == way(before, known)
+    kept = [one for one in stops(after, "drop") if one[1]["locked"]]
+    assert [(v, d["destination_id"]) for v, d in kept] == [(vehicle, locked["destination_id"])]
+
+
+def test_whole_day_plans_and_later_readings_keep_who_took_over(depot):
+    depot.plan()
+    report(depot, depot.vehicles[0][0], out_since=f"{DAY}T06:30:00+01:00")
+
+    def takers(plan):
+        return {
+            stop["job_id"]: vehicle
+            for vehicle, stop in stops(plan, "job")
+            if stop["taken_over_from_id"]
+        }
+
+    first = takers(depot.read())
+    assert set(first) == set(depot.jobs[:2])
+    assert takers(depot.plan()) == first
+    depot.job(1, depot.lawns[5], hour=13)
+    assert takers(depot.read()) == first
+
+
+def test_where_no_other_vehicle_works_nothing_vanishes_and_everything_is_told():
+    depot = Depot(vehicles=1)
+    at_ten(depot)
+    mow(depot, depot.jobs[0])
+    depot.plan()
+    broken = depot.vehicles[0][0]
+    report(depot, broken)
+    after = depot.read()
+    assert stops(after, "drop") == []
+    for job in depot.jobs:
+        lot = lots(after)[job]
+        assert lot["outcome"] == "unplaced"
+        assert lot["needs_attention"]["code"] == "vehicle_out"
+        assert "no other vehicle of the depot works" in lot["needs_attention"]["sentence"]
+    (unplaced,) = after["routing"]["unplaced"]
+    assert unplaced["vehicle_id"] == broken
+    assert unplaced["mass_high_kg"] > told(after, broken)["aboard_now"]["mass_high_kg"] > 0
+    (nobody,) = warnings(after, "nobody_takes_over")
+    assert set(nobody["job_ids"]) == set(depot.jobs)
+    (out,) = warnings(after, "vehicle_out")
+    assert out["idle_vehicle_ids"] == [depot.ids["vehicles"]]
+    assert {one["code"] for one in changes(depot, after).values()} == {"vehicle_out"}
+
+
+def test_a_lot_too_large_for_every_other_body_is_left_and_told(depot):
+    big = {**crews.VEHICLES.example, "depot_id": depot.ids["depots"], "registration": "BIG"}
+    big |= {"payload_kg": 30_000, "body_volume_m3": 110, "gross_limit_kg": 44_000}
+    big |= {"tare_kg": 12_000}
+    vehicle = depot.keep("/vehicles", big)
+    crew = {**crews.CREWS.example, "depot_id": depot.ids["depots"], "vehicle_id": vehicle}
+    depot.vehicles.append((vehicle, depot.keep("/crews", crew)))
+    area = {"value": 80_000, "unit": "m2"}
+    lawn = {**clients.LAWNS.example, "property_id": depot.ids["properties"], "area": area}
+    huge = depot.job(-1, depot.keep("/lawns", lawn), hour=9, area_mowed=area)["id"]
+    small = depot.job(-1, depot.lawns[1], hour=11)["id"]
+    assert lots(depot.read())[huge]["needs_attention"] is None
+    report(depot, vehicle, out_since=f"{DAY}T07:00:00+01:00")
+    after = depot.read()
+    assert "too much for every other" in lots(after)[huge]["needs_attention"]["sentence"]
+    assert lots(after)[small]["needs_attention"] is None
+    assert lots(after)[small]["vehicle_id"] != vehicle
+
+
+def test_repaired_it_has_its_jobs_and_its_load_again(depot):
+    at_ten(depot)
+    mow(depot, depot.jobs[0])
+    depot.plan()
+    broken = depot.vehicles[0][0]
+    outage = report(depot, broken)
+    assert outage["day"] == DAY
+    gone = depot.read()
+    assert stops(gone, "pick_up")
+    back_at = f"{DAY}T13:00:00+01:00"
+    depot.amend(f"/vehicle-outages/{outage['id']}", {"back_at": back_at})
+    after = depot.read()
+    assert stops(after, "pick_up") == []
+    (first, *_) = [stop for v, stop in stops(after, "job") if v == broken]
+    assert first["job_id"] == depot.jobs[1]
+    assert first["at"] > back_at
+    assert told(after, broken)["out"]["back_at"] == back_at
+    moved = changes(depot, after)
+    assert moved[depot.jobs[1]]["code"] == "vehicle_back"
+    assert lots(after)[depot.jobs[0]]["taken_over_from_id"] is None
+
+
+def test_a_breakdown_and_its_repair_are_the_same_over_both_databases(world):
+    depot = Depot(vehicles=3, world=world)
+    at_ten(depot)
+    mow(depot, depot.jobs[0])
+    depot.plan()
+    broken = depot.vehicles[0][0]
+    place = {"type": "Point", "coordinates": [-1.2, 51.7]}
+    outage = report(depot, broken, point=place, remarks="By the bridge.")
+    gone = depot.read()
+    ((_, pick_up),) = stops(gone, "pick_up")
+    assert pick_up["taken_over_from_id"] == broken
+    kept = depot.client.get(f"/vehicle-outages/{outage['id']}")
+    assert (kept.json, kept.headers["ETag"]) == (outage, '"1"')
+    depot.amend(f"/vehicle-outages/{outage['id']}", {"back_at": f"{DAY}T13:00:00+01:00"})
+    assert stops(depot.read(), "pick_up") == []
+    (change,) = depot.client.get(f"/vehicle-outages/{outage['id']}/history").json["items"]
+    assert change["changes"] == {"back_at": {"was": None, "became": f"{DAY}T12:00:00Z"}}
+
+
+def test_a_record_that_was_a_mistake_is_deleted_and_the_day_is_as_before(depot):
+    before = depot.plan()
+    outage = report(depot, depot.vehicles[0][0])
+    path = f"/vehicle-outages/{outage['id']}"
+    assert stops(depot.read(), "job") != stops(before, "job")
+    assert depot.client.delete(path).status_code == 428
+    assert depot.client.delete(path, headers={"If-Match": '"1"'}).status_code == 204
+    assert depot.client.get(path).status_code == 404
+    after = depot.plan()
+    assert after["cost_cents"] <= before["cost_cents"] + 1000
+    assert all(not stop["taken_over_from_id"] for _, stop in stops(after, "job"))
+
+
+def test_announced_ahead_it_does_what_is_planned_for_before(depot):
+    depot.plan()
+    report(depot, depot.vehicles[0][0], out_since=f"{DAY}T10:30:00+01:00")
+    after = depot.read()
+    takers = {stop["job_id"]: vehicle for vehicle, stop in stops(after, "job")}
+    assert takers[depot.jobs[0]] == depot.vehicles[0][0] != takers[depot.jobs[1]]
+    own = [v for v, _ in stops(after, "drop") if v == depot.vehicles[0][0]]
+    assert own
+    assert told(after, depot.vehicles[0][0])["out"]["stands"] is False
+
+
+def test_another_depots_vehicle_moves_nobody_here(depot):
+    before = depot.plan()
+    other = depot.keep("/depots", {**sites.DEPOTS.example, "name": "Other"})
+    theirs = {**crews.VEHICLES.example, "depot_id": other, "registration": "OTHER"}
+    report(depot, depot.keep("/vehicles", theirs))
+    after = depot.read()
+    for vehicle, _ in depot.vehicles:
+        assert way(after, vehicle) == way(before, vehicle)
+    assert warnings(after, "vehicle_out") == []
+
+
+def test_two_out_of_three_leave_all_to_the_third():
+    depot = Depot(vehicles=3)
+    depot.plan()
+    for vehicle, _ in depot.vehicles[:2]:
+        report(depot, vehicle, out_since=f"{DAY}T06:30:00+01:00")
+    after = depot.read()
+    assert {vehicle for vehicle, _ in stops(after, "job")} == {depot.vehicles[2][0]}
+    assert sorted(stop["job_id"] for _, stop in stops(after, "job")) == sorted(depot.jobs)
+
+
+def test_a_mixed_load_stays_mixed(depot):
+    """Clean grass that lay in one body with weedy grass goes where the weedy grass may."""
+    at_ten(depot)
+    depot.amend(f"/jobs/{depot.jobs[0]}", {"weeds_in_seed": True})
+    for job in depot.jobs[:2]:
+        mow(depot, job)
+    report(depot, depot.vehicles[0][0])
+    after = depot.read()
+    codes = {lots(after)[job]["lot_code"] for job in depot.jobs[:2]}
+    assert [set(stop["lot_codes"]) for _, stop in stops(after, "pick_up")] == [codes]
+    for _, drop in stops(after, "drop"):
+        if codes & set(drop["lot_codes"]):
+            assert codes <= set(drop["lot_codes"])
+            assert drop["status"] == "weedy"
+            assert drop["destination_kind"] != "bed"
+
+
+def test_a_lost_vehicle_that_is_supposed_is_answered_like_a_real_one(depot):
+    depot.plan()
+    broken = depot.vehicles[0][0]
+    body = {"depot_id": depot.ids["depots"], "day": DAY, "lost_vehicle_ids": [broken]}
+    supposed = depot.client.post("/what-ifs", json=body).json
+    jsonschema.Draft202012Validator(WHAT_IF).validate(supposed)
+    assert supposed["left_behind_high_kg"] == {"before": 0, "after": 0, "difference": 0}
+    moved = {one["job_id"]: one["code"] for one in supposed["moved"]}
+    assert all(moved[job] == "vehicle_out" for job in depot.jobs[:2])
+    assert depot.client.get("/vehicle-outages").json["items"] == []
+    report(depot, broken, out_since=f"{DAY}T00:00:00+01:00")
+    assert depot.plan()["cost_cents"] == supposed["cost_cents"]["after"]
+
+
+def test_a_retry_keeps_one_record_and_a_second_report_is_refused(depot):
+    key = {"Idempotency-Key": "the-phone-rang"}
+    vehicle = depot.vehicles[0][0]
+    first = report(depot, vehicle, headers=key)
+    assert report(depot, vehicle, headers=key)["id"] == first["id"]
+    again = report(depot, vehicle, status=422, out_since=f"{DAY}T11:00:00+01:00")
+    assert [(f["pointer"], f["code"]) for f in again["errors"]] == [("/out_since", "already_out")]
+    listed = depot.client.get(f"/vehicle-outages?day={DAY}&vehicle_id={vehicle}").json["items"]
+    assert [one["id"] for one in listed] == [first["id"]]
+    depot.amend(f"/vehicle-outages/{first['id']}", {"back_at": f"{DAY}T10:45:00+01:00"})
+    report(depot, vehicle, out_since=f"{DAY}T11:00:00+01:00")
+
+
+def test_faulty_input_names_every_field(depot):
+    body = {"vehicle_id": depot.ids["depots"], "out_since": "ten", "reason": "", "point": 5}
+    answer = depot.client.post("/vehicle-outages", json={**body, "day": DAY})
+    assert answer.status_code == 422
+    assert {fault["pointer"] for fault in answer.json["errors"]} == {
+        "/vehicle_id",
+        "/out_since",
+        "/reason",
+        "/point",
+        "/day",
+    }
+    early = report(depot, depot.vehicles[0][0], status=422, back_at=f"{DAY}T09:00:00+01:00")
+    assert [fault["pointer"] for fault in early["errors"]] == ["/back_at"]
+    late = report(depot, depot.vehicles[0][0], status=422, back_at="2026-05-26T09:00:00+01:00")
+    assert [fault["pointer"] for fault in late["errors"]] == ["/back_at"]
+
+
+def test_whoever_plans_may_say_so_and_a_crew_may_read_it():
+    world = make_world()
+    firm = world.firm()
+    crew = world.client(firm, Role.CREW)
+    assert crew.get("/vehicle-outages").status_code == 200
+    assert crew.post("/vehicle-outages", json={}).status_code == 403
+    assert world.client(firm, Role.DISPATCHER).post("/vehicle-outages", json={}).status_code == 422
+
+
+def test_orders_are_proposed_to_those_who_take_nothing_over(depot):
+    depot.plan()
+    report(depot, depot.vehicles[0][0], out_since=f"{DAY}T06:30:00+01:00")
+    takers = {v for v, stop in stops(depot.read(), "job") if stop["taken_over_from_id"]}
+    body = {"depot_id": depot.ids["depots"], "day": DAY}
+    everybody = [vehicle for vehicle, _ in depot.vehicles]
+    answer = depot.client.post("/order-proposals", json={**body, "vehicle_ids": everybody})
+    assert answer.status_code == 200, answer.text
+    named = {one["vehicle_id"] for one in answer.json["vehicles"]}
+    assert named.isdisjoint(takers)
+
+
+def test_a_vehicle_on_record_as_out_can_not_be_deleted(depot):
+    spare = depot.ids["vehicles"]
+    depot.client.delete(f"/crews/{depot.ids['crews']}", headers=NOW)
+    outage = report(depot, spare)
+    refused = depot.client.delete(f"/vehicles/{spare}", headers=NOW)
+    assert refused.status_code == 409
+    depot.client.delete(f"/vehicle-outages/{outage['id']}", headers=NOW)
+    assert depot.client.delete(f"/vehicles/{spare}", headers=NOW).status_code == 204
