@@ -52,12 +52,18 @@ def foreseen(
 
 
 def _better(
-    tables: Tables, vehicle: VehicleTables, listed: Shortlist, market: Market, prices: Whole
+    tables: Tables,
+    vehicle: VehicleTables,
+    listed: Shortlist,
+    market: Market,
+    prices: Whole,
+    *,
+    fine: bool = False,
 ) -> Shortlist:
     """Return the shortlist at these prices of a late second, or as it is if that bounds better."""
     priced = _priced(tables, vehicle, listed, prices)
-    value = root_of(tables, vehicle, listed, market)
-    return priced if root_of(tables, vehicle, priced, market) > value else listed
+    value = root_of(tables, vehicle, listed, market, fine=fine)
+    return priced if root_of(tables, vehicle, priced, market, fine=fine) > value else listed
 
 
 def _searched(
@@ -69,10 +75,11 @@ def _searched(
     prices: Whole,
     where: Whole,
     enough: int,
+    fine: bool = False,
 ) -> Whole:
     """Return better prices of a late second, changing one at a time until the bound is enough."""
     full = _full(tables, len(vehicle.jobs))
-    value = root_of(tables, vehicle, _priced(tables, vehicle, listed, prices), market)
+    value = root_of(tables, vehicle, _priced(tables, vehicle, listed, prices), market, fine=fine)
     for job in where.tolist():
         if value >= enough:
             break
@@ -84,7 +91,7 @@ def _searched(
                 tried[job] = full[job] * min(max(share, 0), SHARES) // SHARES
                 if tried[job] != prices[job]:
                     priced = _priced(tables, vehicle, listed, tried)
-                    found = root_of(tables, vehicle, priced, market)
+                    found = root_of(tables, vehicle, priced, market, fine=fine)
                     if found > value:
                         value, prices = found, tried
     return prices
@@ -105,25 +112,28 @@ def sharpened(
     market: Market,
     *,
     known: int,
+    few: Shortlist | None = None,
 ) -> Shortlist:
     """Return the shortlist with lateness priced per second, if that bounds better.
 
     The search for prices starts with those the list has, or with the jobs that are late in a known
     plan of reduced cost ``known``, at the full price of a late second, and changes one price at a
     time, where that plan is late or hardly in time: a day that pays to be in time is bounded as
-    badly as one that is late. It looks at fewer candidates than the list has, as many times
-    quicker. A bound that is close already is left as it is.
+    badly as one that is late. It looks at ``few`` candidates, as many times quicker; without, at
+    the nearest. With ``few``, loads are told apart finely: a coarse bound of a wide list is so much
+    below that it may rise where a fine one falls. A bound that is close already is left as it is.
     """
-    enough = known - known // CLOSE_ENOUGH
-    if root_of(tables, vehicle, listed, market) >= enough:
+    if close(tables, vehicle, listed, market, known=known):
         return listed
+    enough = known - known // CLOSE_ENOUGH
     spare = np.append(vehicle.jobs[:, LAST_S], vehicle.limits[SHIFT_END])
     spare -= arrivals(tables, vehicle, column.tips)
     full = _full(tables, len(vehicle.jobs))
-    kg = int(vehicle.jobs[:, KG].sum() + vehicle.start[START_KG])
-    few = shortlist(
-        tables, vehicle, market.prices, worth=max(1, known // max(1, kg) // 2), count=FEW
-    )
+    kg, fine = int(vehicle.jobs[:, KG].sum() + vehicle.start[START_KG]), few is not None
+    if few is None:
+        few = shortlist(
+            tables, vehicle, market.prices, worth=max(1, known // max(1, kg) // 2), count=FEW
+        )
     prices = _searched(
         tables,
         vehicle,
@@ -132,8 +142,22 @@ def sharpened(
         prices=np.where(spare < 0, full, 0) if listed.late_prices is None else listed.late_prices,
         where=np.flatnonzero(spare < TIGHT_S)[::-1],
         enough=enough,
+        fine=fine,
     )
-    return _better(tables, vehicle, listed, market, prices)
+    return _better(tables, vehicle, listed, market, prices, fine=fine)
+
+
+def close(
+    tables: Tables,
+    vehicle: VehicleTables,
+    listed: Shortlist,
+    market: Market,
+    *,
+    known: int,
+    part: int = CLOSE_ENOUGH,
+) -> bool:
+    """Tell whether the bound that a shortlist gives at once is within a part of what is known."""
+    return root_of(tables, vehicle, listed, market) >= known - known // part
 
 
 def as_before(

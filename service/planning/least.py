@@ -13,7 +13,7 @@ import numpy as np
 
 from service.planning.columns import Column, Tips, offer_of, price_shortlist, returned_to
 from service.planning.known import Known
-from service.planning.lateness import Market, as_before, root_of, sharpened
+from service.planning.lateness import FEW, Market, as_before, close, root_of, sharpened
 from service.planning.reach import Everywhere, scores
 from service.planning.roads import EFFORT, FAR, GRID, NEVER, TRACK
 from service.planning.shortlists import EFFORT_OF_A_BOUND, FINE, Shortlist, rules, shortlist_of
@@ -23,6 +23,8 @@ from service.planning.tolls import Tolls
 
 EFFORT_ON_COARSE = 5_000  # states that a bound looks at before it tells loads apart finely
 EFFORT_ON_TRACKED = 60_000  # and once it is proven without tracking; that lifts it a little more
+LOOSE = 20  # a wide list that bounds worse than within this part has its lateness priced again
+MANY = 600  # candidates a gap, above which they are told apart more finely
 MOST = 1000  # candidates a gap; what does not fit lowers the bound, see ``widened``
 
 
@@ -39,7 +41,13 @@ class Case:
 
 
 def _scores(
-    tables: Tables, vehicle: VehicleTables, listed: Shortlist, market: Market, known: int
+    tables: Tables,
+    vehicle: VehicleTables,
+    listed: Shortlist,
+    market: Market,
+    known: int,
+    *,
+    fine: bool = False,
 ) -> Whole:
     d, tolls = tables.destinations, market.tolls or Tolls.none(len(market.prices))
     far = Everywhere(
@@ -62,7 +70,7 @@ def _scores(
     )
     offer = offer_of(tables, listed, market.prices, market.room, market.tolls)
     found: Whole = scores(
-        rules(tables, vehicle, results=1, tolls=tolls), listed.road, offer, far, known
+        rules(tables, vehicle, results=1, tolls=tolls, fine=fine), listed.road, offer, far, known
     )
     return found
 
@@ -130,11 +138,33 @@ def of_rows(tables: Tables, vehicle: VehicleTables, rows: list[Whole], size: int
 
 
 def widened(case: Case) -> tuple[Shortlist, int]:
-    """Return a shortlist of all that could beat what is known, and a bound on the others."""
+    """Return a shortlist of all that could beat what is known, and a bound on the others.
+
+    Prices of lateness are chosen twice: at the nearest candidates, then at those that the wide list
+    shows to be the best, where these may be others.
+    """
     tables, vehicle, market, known = case.tables, case.vehicle, case.market, case.known
     listed = sharpened(tables, vehicle, case.listed, case.column, market, known=known)
+    wide, beyond = _with_all(case, listed)
+    if close(tables, vehicle, wide, market, known=known, part=LOOSE):
+        return wide, beyond
+    few = reselected(tables, vehicle, wide, market, known=known, slack=0, count=FEW)
+    prices = sharpened(
+        tables, vehicle, wide, case.column, market, known=known, few=few
+    ).late_prices
+    if prices is wide.late_prices:
+        return wide, beyond
+    del wide  # before another one is made
+    return _with_all(case, as_before(tables, vehicle, few, prices))
+
+
+def _with_all(case: Case, listed: Shortlist) -> tuple[Shortlist, int]:
+    """Return the shortlist with all that could beat what is known, and a bound on the others."""
+    tables, vehicle, market, known = case.tables, case.vehicle, case.market, case.known
     while True:
         score = _scores(tables, vehicle, listed, market, known)
+        if (score < known).sum(axis=1).max() > MANY:
+            score = _scores(tables, vehicle, listed, market, known, fine=True)
         rows, beyond, added = [], NEVER, False
         for gap in range(len(listed.road.legs)):
             have = _listed(listed, gap)
