@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from datetime import datetime
 from uuid import UUID
 
@@ -11,6 +11,7 @@ from service.destinations.freshness import KeepingTime, keeping_time
 from service.rules.lookup import Rulebook
 from service.usecases.day_facts import DayFacts
 from service.usecases.made_day import MadeDay
+from service.usecases.told_day import LOAD_STANDS
 from service.usecases.vehicle_days import LotPiece, VehicleDay
 
 OUT = "vehicle_out"
@@ -40,7 +41,8 @@ class OutageTeller:
             job_id: (day.vehicle_id, piece.taken_from)
             for day in days
             for piece in day.taken_over
-            for job_id, _ in piece.shares
+            for job_id, share in piece.shares
+            if share or job_id == piece.job_id  # not of what only left traces
         }
         self._left = {
             job_id: day for day in days for piece in day.left for job_id, _ in piece.shares
@@ -143,23 +145,28 @@ class OutageTeller:
         vehicle = self._facts.vehicles[day.vehicle_id]
         mass_kg = sum(piece.mass_kg for piece in day.standing)
         look_by, until = self._clocks(day.standing, rulebook=rulebook)
+        traces = self._codes(day.lay_with)
+        mixed = (
+            f"They lay mixed with {', '.join(traces)} and go only where that may, too. "
+            if traces
+            else ""
+        )
         return {
             "vehicle_id": str(vehicle.id),
-            "code": "load_stands",
-            "lot_codes": sorted(
-                job.lot_code
-                for job in self._facts.jobs
-                if job.id in {piece.job_id for piece in day.standing}
-            ),
+            "code": LOAD_STANDS,
+            "lot_codes": sorted([*self._codes({p.job_id for p in day.standing}), *traces]),
             "mass_high_kg": mass_kg,
             "look_by": look_by.isoformat(),
             "keeps_until": until.isoformat(),
             "why": (
                 f"Up to {mass_kg} kg stand in {vehicle.registration} and heat up: have them out by "
                 f"{self._clock(look_by)}; after {self._clock(until)} they count as sour. A heap "
-                f"that steams or smells of burning is for the fire service. {CAUTION}"
+                f"that steams or smells of burning is for the fire service. {mixed}{CAUTION}"
             ),
         }
+
+    def _codes(self, job_ids: Collection[UUID]) -> list[str]:
+        return sorted(job.lot_code for job in self._facts.jobs if job.id in job_ids)
 
     def _clocks(
         self, pieces: tuple[LotPiece, ...], *, rulebook: Rulebook
