@@ -406,6 +406,18 @@ def test_a_retry_keeps_one_record_and_a_second_report_is_refused(depot):
     report(depot, vehicle, out_since=f"{DAY}T11:00:00+01:00")
 
 
+def test_a_report_before_one_that_is_kept_is_told_where_they_meet(depot):
+    vehicle = depot.vehicles[0][0]
+    report(depot, vehicle, out_since=f"{DAY}T11:00:00+01:00")
+    open_end = report(depot, vehicle, status=422)
+    late = report(depot, vehicle, status=422, back_at=f"{DAY}T11:30:00+01:00")
+    for refused in (open_end, late):
+        (fault,) = refused["errors"]
+        assert (fault["pointer"], fault["code"]) == ("/back_at", "already_out")
+        assert "out from 11:00 on" in fault["detail"]
+    report(depot, vehicle, back_at=f"{DAY}T10:30:00+01:00")
+
+
 def test_faulty_input_names_every_field(depot):
     body = {"vehicle_id": depot.ids["depots"], "out_since": "ten", "reason": "", "point": 5}
     answer = depot.client.post("/vehicle-outages", json={**body, "day": DAY})
