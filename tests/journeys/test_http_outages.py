@@ -393,6 +393,27 @@ def test_a_lost_vehicle_that_is_supposed_is_answered_like_a_real_one(depot):
     assert depot.plan()["cost_cents"] == supposed["cost_cents"]["after"]
 
 
+def test_supposing_lost_what_is_out_already_changes_nothing_and_tells_it_once(depot):
+    broken, second = depot.vehicles[0][0], depot.vehicles[1][0]
+    report(depot, broken, out_since=f"{DAY}T06:30:00+01:00")
+    report(depot, second, out_since=f"{DAY}T10:30:00+01:00")
+    body = {"depot_id": depot.ids["depots"], "day": DAY}
+
+    def outs(*lost):
+        supposed = depot.client.post("/what-ifs", json={**body, "lost_vehicle_ids": lost}).json
+        said = [
+            w["why"][:22] for w in supposed["routing"]["warnings"] if w["code"] == "vehicle_out"
+        ]
+        return supposed["moved"], sorted(said)
+
+    moved, said = outs(broken)
+    assert moved == []
+    assert said == ["V00 is out since 06:30", "V01 is out from 10:30 "]
+    moved, said = outs(broken, second)
+    assert {one["job_id"] for one in moved} >= {depot.jobs[2]}
+    assert said == ["V00 is out since 06:30", "V01 is out since 00:00"]
+
+
 def test_a_retry_keeps_one_record_and_a_second_report_is_refused(depot):
     key = {"Idempotency-Key": "the-phone-rang"}
     vehicle = depot.vehicles[0][0]
