@@ -137,9 +137,26 @@ class OutageTeller:
         jobs = sum(
             1 for _, taken_from in self._carriers.values() if taken_from == outage.vehicle_id
         )
-        if not jobs:
-            return "There is nothing that another vehicle takes over."
-        return f"Others take over {jobs} of its lots. {RECORDS_STAY}"
+        late = self._too_late(outage) if ahead else ""
+        if jobs:
+            return f"Others take over {jobs} of its lots. {late}{RECORDS_STAY}"
+        if self._days.get(outage.vehicle_id) and self._days[outage.vehicle_id].left:
+            return f"No other vehicle takes over what it leaves. {late}".rstrip()
+        return f"There is nothing that another vehicle takes over. {late}".rstrip()
+
+    def _too_late(self, outage: VehicleOutage) -> str:
+        """Return that a vehicle's way ends when it is out already; nothing if it ends before."""
+        stops = (
+            stop.arrive_s
+            for vehicle in self._made.plan.vehicles
+            if self._made.built.vehicles[vehicle.id].vehicle_id == outage.vehicle_id
+            for stop in vehicle.stops
+        )
+        last = max(map(self._facts.span.at_second, stops), default=outage.out_since)
+        if last <= outage.out_since:
+            return ""
+        at = self._clock(self._local(last))
+        return f"But its last stop is planned for {at}: give its last job to another vehicle. "
 
     def _standing(self, day: VehicleDay, *, rulebook: Rulebook) -> dict[str, object]:
         vehicle = self._facts.vehicles[day.vehicle_id]

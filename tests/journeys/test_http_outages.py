@@ -221,6 +221,7 @@ def test_where_no_other_vehicle_works_nothing_vanishes_and_everything_is_told():
     assert set(nobody["job_ids"]) == set(depot.jobs)
     (out,) = warnings(after, "vehicle_out")
     assert out["idle_vehicle_ids"] == [depot.ids["vehicles"]]
+    assert "No other vehicle takes over what it leaves" in out["why"]
     assert {one["code"] for one in changes(depot, after).values()} == {"vehicle_out"}
 
 
@@ -306,6 +307,47 @@ def test_announced_ahead_it_does_what_is_planned_for_before(depot):
     own = [v for v, _ in stops(after, "drop") if v == depot.vehicles[0][0]]
     assert own
     assert told(after, depot.vehicles[0][0])["out"]["stands"] is False
+
+
+def test_when_the_hour_it_was_announced_for_comes_its_load_is_fetched(depot):
+    at_ten(depot)
+    mow(depot, depot.jobs[0])
+    depot.plan()
+    report(depot, depot.vehicles[0][0], out_since=f"{DAY}T10:30:00+01:00")
+    before = depot.read()
+    assert stops(before, "pick_up") == []
+    assert depot.read()["id"] == before["id"]
+    depot.world.clock.move(hours=1)
+    after = depot.read()
+    assert after["id"] != before["id"]
+    assert len(stops(after, "pick_up")) == 1
+    assert told(after, depot.vehicles[0][0])["out"]["stands"] is True
+    assert depot.read()["id"] == after["id"]
+
+
+def test_what_is_planned_for_it_after_it_is_out_is_told(depot):
+    at_ten(depot)
+    mow(depot, depot.jobs[0])
+    broken = depot.vehicles[0][0]
+    outage = report(depot, broken, out_since=f"{DAY}T14:00:00+01:00")
+    (in_time,) = warnings(depot.read(), "vehicle_out")
+    assert "last stop" not in in_time["why"]
+    depot.world.clock.move(minutes=50)
+    depot.amend(f"/vehicle-outages/{outage['id']}", {"out_since": f"{DAY}T11:10:00+01:00"})
+    plan = depot.read()
+    last = told(plan, broken)["stops"][-1]
+    assert last["at"] > told(plan, broken)["out"]["out_since"]
+    (late,) = warnings(plan, "vehicle_out")
+    assert f"But its last stop is planned for {last['at'][11:16]}" in late["why"]
+
+
+def test_a_lock_on_a_tip_after_a_job_that_another_does_says_so(depot):
+    broken = depot.vehicles[0][0]
+    (*_, last) = [drop for vehicle, drop in stops(depot.plan(), "drop") if vehicle == broken]
+    depot.amend(f"/loads/{last['load_id']}", {"locked": True})
+    report(depot, broken, out_since=f"{DAY}T10:30:00+01:00")
+    (lost,) = warnings(depot.read(), "lock_not_kept")
+    assert lost["why"] == ["V00 is out from 10:30 on: it does not do the job before this tip."]
 
 
 def test_another_depots_vehicle_moves_nobody_here(depot):
