@@ -126,9 +126,12 @@ class _Handing:
         People amend one job after the other when they have forked a mixed load over, and what is
         left must not count as clean between two of them.
         """
-        here = {piece.job_id for piece in day.aboard}
-        lay = self.told.lay_in(day.vehicle_id) - here
-        return tuple(job_id for job_id in self.jobs if job_id in lay and job_id in self.asked.lots)
+        lay = self.told.lay_in(day.vehicle_id)
+        return tuple(
+            job.id
+            for job in self.facts.jobs
+            if job.id in lay and job.vehicle_id != day.vehicle_id and job.id in self.asked.lots
+        )
 
     def _taker(self, vehicle: PlannerVehicle, day: VehicleDay) -> Taker:
         """Return a vehicle that may take something: after the job its crew is at, if it is."""

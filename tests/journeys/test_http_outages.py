@@ -159,6 +159,57 @@ def test_a_load_on_its_way_when_the_vehicle_broke_down_is_aboard_again(depot):
     assert depot.client.get(f"/loads/{under_way['load_id']}").json["state"] == "superseded"
 
 
+def test_word_that_a_load_was_tipped_before_the_breakdown_counts_though_it_comes_late(depot):
+    at_ten(depot)
+    depot.amend(f"/jobs/{depot.jobs[0]}", {"weeds_in_seed": True})
+    depot.amend(f"/jobs/{depot.jobs[1]}", {"state": "cancelled"})
+    mow(depot, depot.jobs[0])
+    broken = depot.vehicles[0][0]
+    (tipped,) = [drop for vehicle, drop in stops(depot.plan(), "drop") if vehicle == broken]
+    assert tipped["destination_kind"] == "hold_bay"
+    depot.world.clock.move(minutes=30)
+    report(depot, broken, out_since=f"{DAY}T10:20:00+01:00")
+    path = f"/loads/{tipped['load_id']}"
+    assert stops(depot.read(), "pick_up")
+    assert depot.client.get(path).json["state"] == "superseded"
+
+    def say(**fields):
+        return depot.client.patch(path, json={"state": "delivered", **fields}, headers=NOW)
+
+    for time in ({}, {"done_at": f"{DAY}T10:25:00+01:00"}):
+        refused = say(**time)
+        assert refused.status_code == 422
+        assert [fault["pointer"] for fault in refused.json["errors"]] == ["/done_at"]
+    assert say(state="under_way").status_code == 409
+    assert say(done_at=f"{DAY}T10:15:00+01:00").status_code == 200
+    after = depot.read()
+    assert stops(after, "pick_up") == []
+    ((vehicle, done),) = stops(after, "drop", ahead=False)
+    assert (vehicle, done["load_id"]) == (broken, tipped["load_id"])
+    held = depot.client.get("/hold-entries").json["items"]
+    assert {e["load_id"]: e["state"] for e in held}[tipped["load_id"]] == "in_bay"
+
+
+def test_a_load_that_another_tipped_meanwhile_is_not_tipped_twice(depot):
+    at_ten(depot)
+    mow(depot, depot.jobs[0])
+    broken = depot.vehicles[0][0]
+    depot.amend(f"/jobs/{depot.jobs[1]}", {"state": "cancelled"})
+    ((_, tipped),) = [one for one in stops(depot.plan(), "drop") if one[0] == broken]
+    report(depot, broken)
+    (code,) = tipped["lot_codes"]
+    ((taker, _),) = stops(depot.read(), "pick_up")
+    for job, lot in lots(depot.read()).items():
+        if lot["vehicle_id"] == taker and lot["state"] == "planned":
+            mow(depot, job)
+    drops = [one for _, one in stops(depot.read(), "drop") if code in one["lot_codes"]]
+    depot.amend(f"/loads/{drops[0]['load_id']}", {"state": "delivered"})
+    late = {"state": "delivered", "done_at": f"{DAY}T09:50:00+01:00"}
+    refused = depot.client.patch(f"/loads/{tipped['load_id']}", json=late, headers=NOW)
+    assert refused.status_code == 409
+    assert "superseded cannot become delivered" in refused.json["detail"]
+
+
 def test_whoever_is_not_asked_keeps_every_load_and_locked_ones_too():
     depot = Depot()
     before = depot.plan()
