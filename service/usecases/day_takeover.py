@@ -127,10 +127,14 @@ class _Handing:
         left must not count as clean between two of them.
         """
         lay = self.told.lay_in(day.vehicle_id)
+        outage = self.facts.out(day.vehicle_id)
         return tuple(
             job.id
             for job in self.facts.jobs
-            if job.id in lay and job.vehicle_id != day.vehicle_id and job.id in self.asked.lots
+            if job.id in lay
+            and job.vehicle_id != day.vehicle_id
+            and job.id in self.asked.lots
+            and (outage is None or job.at <= outage.out_since)  # else it was told there by mistake
         )
 
     def _taker(self, vehicle: PlannerVehicle, day: VehicleDay) -> Taker:

@@ -7,6 +7,7 @@ from datetime import datetime
 from uuid import UUID
 
 from service.core.crews import VehicleOutage
+from service.core.jobs import JobState
 from service.destinations.freshness import KeepingTime, keeping_time
 from service.rules.lookup import Rulebook
 from service.usecases.day_facts import DayFacts
@@ -125,7 +126,7 @@ class OutageTeller:
             "code": OUT,
             "outage_id": str(outage.id),
             "idle_vehicle_ids": idle,
-            "why": f"{self.said(outage)}. {self._meaning(outage)}",
+            "why": f"{self.said(outage)}. {self._mown_meanwhile(outage)}{self._meaning(outage)}",
         }
 
     def _meaning(self, outage: VehicleOutage) -> str:
@@ -143,6 +144,24 @@ class OutageTeller:
         if self._days.get(outage.vehicle_id) and self._days[outage.vehicle_id].left:
             return f"No other vehicle takes over what it leaves. {late}".rstrip()
         return f"There is nothing that another vehicle takes over. {late}".rstrip()
+
+    def _mown_meanwhile(self, outage: VehicleOutage) -> str:
+        """Ask whose are the clippings that a vehicle is said to have cut while it was out."""
+        codes = sorted(
+            job.lot_code
+            for job in self._facts.jobs
+            if job.vehicle_id == outage.vehicle_id
+            and job.state is JobState.MOWN
+            and outage.out_since < job.at
+            and (outage.back_at is None or job.at < outage.back_at)
+        )
+        if not codes:
+            return ""
+        are = "is" if len(codes) == 1 else "are"
+        return (
+            f"{', '.join(codes)} {are} recorded as mown by it after that: if another vehicle has "
+            "the clippings, amend vehicle_id and crew_id. "
+        )
 
     def _too_late(self, outage: VehicleOutage) -> str:
         """Return that a vehicle's way ends when it is out already; nothing if it ends before."""

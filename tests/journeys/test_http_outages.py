@@ -422,6 +422,28 @@ def test_two_out_of_three_leave_all_to_the_third():
     assert sorted(stop["job_id"] for _, stop in stops(after, "job")) == sorted(depot.jobs)
 
 
+def test_what_is_mown_by_a_vehicle_that_is_out_is_asked_about(depot):
+    at_ten(depot)
+    mow(depot, depot.jobs[0])
+    broken = depot.vehicles[0][0]
+    report(depot, broken)
+    depot.world.clock.move(hours=2)
+    (before,) = warnings(depot.read(), "vehicle_out")
+    assert "recorded as mown" not in before["why"]
+    mown = {"state": "mown", "cut_at": f"{DAY}T11:30:00+01:00"}
+    depot.amend(f"/jobs/{depot.jobs[1]}", mown)
+    code = depot.client.get(f"/jobs/{depot.jobs[1]}").json["lot_code"]
+    (asked,) = warnings(depot.read(), "vehicle_out")
+    assert f"{code} is recorded as mown by it after that" in asked["why"]
+    ((taker, _),) = stops(depot.read(), "pick_up")
+    amended = {"vehicle_id": taker, "crew_id": dict(depot.vehicles)[taker]}
+    depot.amend(f"/jobs/{depot.jobs[1]}", amended)
+    plan = depot.read()
+    for about in ("vehicle_out", "load_stands"):  # it never lay in that body
+        (after,) = warnings(plan, about)
+        assert code not in after["why"]
+
+
 def test_a_mixed_load_stays_mixed(depot):
     """Clean grass that lay in one body with weedy grass goes where the weedy grass may."""
     at_ten(depot)
