@@ -101,7 +101,7 @@ class OutageTeller:
             if outage.back_at is None or outage.back_at > self._facts.now:
                 yield self._out(outage)
         for day in self._days.values():
-            if day.standing:
+            if self._stands_long(day, rulebook=rulebook):
                 yield self._standing(day, rulebook=rulebook)
             if day.left:
                 yield {
@@ -177,10 +177,18 @@ class OutageTeller:
         at = self._clock(self._local(last))
         return f"But its last stop is planned for {at}: give its last job to another vehicle. "
 
+    def _stands_long(self, day: VehicleDay, *, rulebook: Rulebook) -> bool:
+        """Return whether a load stands in a vehicle for good, or longer than it is left alone."""
+        back_at = self._facts.waits_until(day.vehicle_id)
+        if day.standing or back_at is None or not day.on_it:
+            return bool(day.standing)
+        look_by, _ = self._clocks(day.on_it, rulebook=rulebook)
+        return back_at > look_by
+
     def _standing(self, day: VehicleDay, *, rulebook: Rulebook) -> dict[str, object]:
         vehicle = self._facts.vehicles[day.vehicle_id]
-        mass_kg = sum(piece.mass_kg for piece in day.standing)
-        look_by, until = self._clocks(day.standing, rulebook=rulebook)
+        mass_kg = sum(piece.mass_kg for piece in day.on_it)
+        look_by, until = self._clocks(day.on_it, rulebook=rulebook)
         traces = self._codes(day.lay_with)
         mixed = (
             f"They lay mixed with {', '.join(traces)} and go only where that may, too. "
@@ -190,7 +198,7 @@ class OutageTeller:
         return {
             "vehicle_id": str(vehicle.id),
             "code": LOAD_STANDS,
-            "lot_codes": sorted([*self._codes({p.job_id for p in day.standing}), *traces]),
+            "lot_codes": sorted([*self._codes({p.job_id for p in day.on_it}), *traces]),
             "mass_high_kg": mass_kg,
             "look_by": look_by.isoformat(),
             "keeps_until": until.isoformat(),

@@ -317,6 +317,19 @@ def test_repaired_it_has_its_jobs_and_its_load_again(depot):
     assert lots(after)[depot.jobs[0]]["taken_over_from_id"] is None
 
 
+def test_a_load_that_waits_for_a_long_repair_is_warned_of_as_one_that_stands(depot):
+    at_ten(depot)
+    mow(depot, depot.jobs[0])
+    outage = report(depot, depot.vehicles[0][0], back_at=f"{DAY}T14:00:00+01:00")
+    assert warnings(depot.read(), "load_stands") == []
+    depot.amend(f"/vehicle-outages/{outage['id']}", {"back_at": f"{DAY}T17:00:00+01:00"})
+    plan = depot.read()
+    (stands,) = warnings(plan, "load_stands")
+    assert "have them out by 15:00" in stands["why"]
+    assert stands["mass_high_kg"] == told(plan, depot.vehicles[0][0])["aboard_now"]["mass_high_kg"]
+    assert stops(plan, "pick_up") == []
+
+
 def test_a_breakdown_and_its_repair_are_the_same_over_both_databases(world):
     depot = Depot(vehicles=3, world=world)
     at_ten(depot)
