@@ -578,6 +578,15 @@ def test_faulty_input_names_every_field(depot):
         "/point",
         "/day",
     }
+    kept = report(depot, depot.vehicles[1][0])
+    wrong = {"vehicle_id": depot.ids["depots"], "reason": "", "day": DAY}
+    patched = depot.client.patch(f"/vehicle-outages/{kept['id']}", json=wrong, headers=NOW)
+    assert patched.status_code == 422
+    assert {fault["pointer"] for fault in patched.json["errors"]} == {
+        "/vehicle_id",
+        "/reason",
+        "/day",
+    }
     early = report(depot, depot.vehicles[0][0], status=422, back_at=f"{DAY}T09:00:00+01:00")
     assert [fault["pointer"] for fault in early["errors"]] == ["/back_at"]
     late = report(depot, depot.vehicles[0][0], status=422, back_at="2026-05-26T09:00:00+01:00")
