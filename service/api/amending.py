@@ -78,7 +78,8 @@ def changes_of(patch: dict[str, Any], *, kept: Record, whole: Schema) -> dict[st
     try:
         after = whole.load(merged(_present(before), patch))
     except ValidationError as error:
-        raise RequestNotUsable(located(error.messages)) from None
+        usable = error.valid_data if isinstance(error.valid_data, dict) else None
+        raise RequestNotUsable(located(error.messages), usable=usable) from None
     return {name: after[name] for name in patch if name in after}
 
 

@@ -32,7 +32,7 @@ def book_routes(
     shelf = books.shelf
     completing = Completing(find=find, record_type=shelf.record_type, references=shelf.references)
     add_creating(routes, resource, books, door, act=act, completing=completing)
-    add_amending(routes, resource, books, door, act=act)
+    add_amending(routes, resource, books, door, act=act, completing=completing)
     add_deleting(routes, resource, books, door, act=act)
     return routes
 
@@ -154,7 +154,13 @@ def add_creating(
 
 
 def add_amending(
-    routes: Routes, resource: Resource, books: Writable[Any], door: Door, *, act: Act
+    routes: Routes,
+    resource: Resource,
+    books: Writable[Any],
+    door: Door,
+    *,
+    act: Act,
+    completing: Completing,
 ) -> None:
     """Add the amendment of one record by a merge patch."""
     answers, whole = resource.answer(), resource.new()
@@ -166,6 +172,7 @@ def add_amending(
         summary=f"Amend one {resource.one}; what was before is kept in its history.",
     )
     @door.admits(act)
+    @completing.around
     @routes.merge_patch(resource.changes, example=resource.changes_example)
     @routes.response(
         200,

@@ -155,7 +155,7 @@ def read_day(
     Parameters
     ----------
     supposed_out
-        Vehicles that are out beside those on record.
+        Vehicles that are out beside those on record, whatever else is on record of them.
 
     Raises
     ------
@@ -168,8 +168,10 @@ def read_day(
     span = span_of(depot, day)
     # First of all: an event that comes while the rest is read must leave the plan overtaken.
     working_day = unit.working_days.of(firm_id, depot_id, day)
+    supposed = {outage.vehicle_id for outage in supposed_out}
+    on_record = unit.vehicle_outages.all(firm_id, day=day)
     outages = sorted(
-        (*unit.vehicle_outages.all(firm_id, day=day), *supposed_out),
+        (*(outage for outage in on_record if outage.vehicle_id not in supposed), *supposed_out),
         key=lambda outage: (outage.out_since, outage.id),
     )
     standing = {

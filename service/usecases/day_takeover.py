@@ -59,6 +59,7 @@ class _Given:
     giver: str
     job: Job | None
     pieces: tuple[LotPiece, ...]
+    lay_with: tuple[UUID, ...] = ()
 
 
 class _Handing:
@@ -67,6 +68,7 @@ class _Handing:
     def __init__(self, facts: DayFacts, asked: Asked, built: DayProblem) -> None:
         self.facts, self.asked, self.built = facts, asked, built
         self.jobs = {job.id: job for job in facts.jobs}
+        self.told = ToldDay.of(facts.previous)
         self.new: dict[str, tuple[LotPiece, ...]] = {}
 
     def days(self) -> list[VehicleDay]:
@@ -79,7 +81,7 @@ class _Handing:
         keys = {day.vehicle_id: key for key, day in self.built.vehicles.items()}
         told = {
             name: keys[vehicle_id]
-            for name, vehicle_id in ToldDay.of(self.facts.previous).takers().items()
+            for name, vehicle_id in self.told.takers().items()
             if vehicle_id in keys
         }
         taken = take_over(
@@ -107,8 +109,33 @@ class _Handing:
                 found.append(_Given(name=str(job_id), giver=key, job=job, pieces=tuple(pieces)))
         if day.stands and day.aboard:
             name = ToldDay.load_name(day.vehicle_id)
-            found.append(_Given(name=name, giver=key, job=None, pieces=day.aboard))
+            found.append(
+                _Given(
+                    name=name,
+                    giver=key,
+                    job=None,
+                    pieces=day.aboard,
+                    lay_with=self._lay_with(day),
+                )
+            )
         return found
+
+    def _lay_with(self, day: VehicleDay) -> tuple[UUID, ...]:
+        """Return the jobs of which no clippings stand there now, but traces in what does.
+
+        People amend one job after the other when they have forked a mixed load over, and what is
+        left must not count as clean between two of them.
+        """
+        lay = self.told.lay_in(day.vehicle_id)
+        outage = self.facts.out(day.vehicle_id)
+        return tuple(
+            job.id
+            for job in self.facts.jobs
+            if job.id in lay
+            and job.vehicle_id != day.vehicle_id
+            and job.id in self.asked.lots
+            and (outage is None or job.at <= outage.out_since)  # else it was told there by mistake
+        )
 
     def _taker(self, vehicle: PlannerVehicle, day: VehicleDay) -> Taker:
         """Return a vehicle that may take something: after the job its crew is at, if it is."""
@@ -168,7 +195,10 @@ class _Handing:
                 mass_kg=mass_kg * (trip + 1) // trips - mass_kg * trip // trips,
                 volume_l=volume_l * (trip + 1) // trips - volume_l * trip // trips,
                 stands_at=giver.start_point,
-                mixed=tuple((piece.job_id, piece.share / trips) for piece in others),
+                mixed=(
+                    *((piece.job_id, piece.share / trips) for piece in others),
+                    *((job_id, 0.0) for job_id in one.lay_with),
+                ),
             )
             for trip in range(trips)
         )
@@ -182,6 +212,7 @@ class _Handing:
             day,
             aboard=() if day.stands else day.aboard,
             standing=day.aboard if day.stands else (),
+            lay_with=tuple(job_id for one in own for job_id in one.lay_with),
             ahead=tuple(piece for piece in day.ahead if piece.job_id not in jobs),
             given=jobs,
             left=tuple(piece for one in own if one.name in taken.left for piece in one.pieces),

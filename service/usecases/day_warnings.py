@@ -45,7 +45,7 @@ def _lost_locks(made: MadeDay) -> list[dict[str, object]]:
             "code": "lock_not_kept",
             "load_id": str(load.id),
             "why": lock_refusals(load, made.asked)
-            or _stands(made, load)
+            or _out(made, load)
             or ["No legal day of its vehicle has this tip any more."],
         }
         for load in made.facts.planned_loads
@@ -53,13 +53,17 @@ def _lost_locks(made: MadeDay) -> list[dict[str, object]]:
     ]
 
 
-def _stands(made: MadeDay, load: Load) -> list[str]:
+def _out(made: MadeDay, load: Load) -> list[str]:
+    """Return that the vehicle of a locked load is out, if that is what stands against it."""
     said = says_out(made.facts, load.vehicle_id)
-    return (
-        []
-        if said is None or not made.facts.stands(load.vehicle_id)
-        else [f"{said}: it tips nothing more."]
-    )
+    if said is None:
+        return []
+    if made.facts.stands(load.vehicle_id):
+        return [f"{said}: it tips nothing more."]
+    given = {job_id for day in made.built.vehicles.values() for job_id in day.given}
+    if load.after_job_id in given:
+        return [f"{said}: it does not do the job before this tip."]
+    return []
 
 
 def _too_large(made: MadeDay) -> list[dict[str, object]]:

@@ -154,10 +154,13 @@ class FairnessTeller:
                 return None
             return LIMIT_CODE, f"{name}. {refusals[0].sentence}"
         tightest = min(said, key=lambda verdict: verdict.accepted_kg)
-        if self._rooms[self._keys[ready.id]] < kg:
+        key = self._keys[ready.id]
+        if self._rooms[key] < kg:
             if tightest.code != LIMIT_CODE:
                 return None
-            return LIMIT_CODE, f"{name}. {tightest.sentence}"
+            others_kg = self._destinations[key].capacity_kg - self._rooms[key]
+            taken = f" Other loads of the day bring it {others_kg:,} kg." if others_kg else ""
+            return LIMIT_CODE, f"{name}. {tightest.sentence}{taken}"
         more = self._burden_cents(ready, kg) - self._burden_cents(here, kg)
         if more < saving:
             return None

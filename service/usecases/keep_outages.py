@@ -16,6 +16,8 @@ from service.usecases.days import day_of
 from service.usecases.keep_records import KeepRecords
 from service.usecases.ports import UnitOfWork
 
+ALREADY_OUT = "already_out"
+
 
 class KeepOutages(KeepRecords[VehicleOutage]):
     """Create, read, list, amend and delete records of vehicles that are out."""
@@ -63,9 +65,18 @@ class KeepOutages(KeepRecords[VehicleOutage]):
             since = f"{other.out_since.astimezone(zone):%H:%M}"
             found.append(
                 FieldFault(
+                    pointer="/back_at",
+                    detail=(
+                        f"{other.id} says that it is out from {since} on: amend that one, or say "
+                        "when it was back before."
+                    ),
+                    code=ALREADY_OUT,
+                )
+                if record.out_since < other.out_since
+                else FieldFault(
                     pointer="/out_since",
                     detail=f"{other.id} says already that it is out since {since}: amend that one.",
-                    code="already_out",
+                    code=ALREADY_OUT,
                 )
             )
         return found

@@ -22,6 +22,7 @@ from service.usecases.day_takeover import days_taken_over
 from service.usecases.local_answer import local_answer
 from service.usecases.made_day import COLLECTABLE, LocalAnswer
 from service.usecases.previous_plan import previous_of, with_locked_amounts
+from service.usecases.told_day import ToldDay
 from service.usecases.travel import Distances
 from service.usecases.vehicle_days import too_large
 
@@ -148,10 +149,24 @@ class MakeDay:
 
 
 def ask_day(facts: DayFacts, *, rulebook: Rulebook) -> Asked:
-    """Return every lot of the day, by today's records, and every destination's answer."""
-    lots: dict[UUID, Lot] = {}
-    for job in facts.to_be_routed():
-        lots[job.id] = lot_of(job, facts, rulebook=rulebook)
+    """Return every lot of the day, by today's records, and every destination's answer.
+
+    Asked is, too, what lay in the body of a vehicle that stands: the rest is mixed with it.
+    """
+    told = ToldDay.of(facts.previous)
+    lay = {
+        job_id
+        for vehicle_id in facts.vehicles
+        if facts.stands(vehicle_id)
+        for job_id in told.lay_in(vehicle_id)
+    }
+    lots = {
+        job.id: lot_of(job, facts, rulebook=rulebook)
+        for job in (
+            *facts.to_be_routed(),
+            *(job for job in facts.jobs if job.id in lay and job.estimate),
+        )
+    }
     return ask_all(
         lots,
         ready_destinations(facts, rulebook=rulebook),

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from datetime import datetime
 from uuid import UUID
 
 from service.core.crews import VehicleOutage
+from service.core.jobs import JobState
 from service.destinations.freshness import KeepingTime, keeping_time
 from service.rules.lookup import Rulebook
 from service.usecases.day_facts import DayFacts
 from service.usecases.made_day import MadeDay
+from service.usecases.told_day import LOAD_STANDS
 from service.usecases.vehicle_days import LotPiece, VehicleDay
 
 OUT = "vehicle_out"
@@ -40,7 +42,8 @@ class OutageTeller:
             job_id: (day.vehicle_id, piece.taken_from)
             for day in days
             for piece in day.taken_over
-            for job_id, _ in piece.shares
+            for job_id, share in piece.shares
+            if share or job_id == piece.job_id  # not of what only left traces
         }
         self._left = {
             job_id: day for day in days for piece in day.left for job_id, _ in piece.shares
@@ -98,7 +101,7 @@ class OutageTeller:
             if outage.back_at is None or outage.back_at > self._facts.now:
                 yield self._out(outage)
         for day in self._days.values():
-            if day.standing:
+            if self._stands_long(day, rulebook=rulebook):
                 yield self._standing(day, rulebook=rulebook)
             if day.left:
                 yield {
@@ -123,7 +126,7 @@ class OutageTeller:
             "code": OUT,
             "outage_id": str(outage.id),
             "idle_vehicle_ids": idle,
-            "why": f"{self.said(outage)}. {self._meaning(outage)}",
+            "why": f"{self.said(outage)}. {self._mown_meanwhile(outage)}{self._meaning(outage)}",
         }
 
     def _meaning(self, outage: VehicleOutage) -> str:
@@ -135,31 +138,79 @@ class OutageTeller:
         jobs = sum(
             1 for _, taken_from in self._carriers.values() if taken_from == outage.vehicle_id
         )
-        if not jobs:
-            return "There is nothing that another vehicle takes over."
-        return f"Others take over {jobs} of its lots. {RECORDS_STAY}"
+        late = self._too_late(outage) if ahead else ""
+        if jobs:
+            return f"Others take over {jobs} of its lots. {late}{RECORDS_STAY}"
+        if self._days.get(outage.vehicle_id) and self._days[outage.vehicle_id].left:
+            return f"No other vehicle takes over what it leaves. {late}".rstrip()
+        return f"There is nothing that another vehicle takes over. {late}".rstrip()
+
+    def _mown_meanwhile(self, outage: VehicleOutage) -> str:
+        """Ask whose are the clippings that a vehicle is said to have cut while it was out."""
+        codes = sorted(
+            job.lot_code
+            for job in self._facts.jobs
+            if job.vehicle_id == outage.vehicle_id
+            and job.state is JobState.MOWN
+            and outage.out_since < job.at
+            and (outage.back_at is None or job.at < outage.back_at)
+        )
+        if not codes:
+            return ""
+        are = "is" if len(codes) == 1 else "are"
+        return (
+            f"{', '.join(codes)} {are} recorded as mown by it after that: if another vehicle has "
+            "the clippings, amend vehicle_id and crew_id. "
+        )
+
+    def _too_late(self, outage: VehicleOutage) -> str:
+        """Return that a vehicle's way ends when it is out already; nothing if it ends before."""
+        stops = (
+            stop.arrive_s
+            for vehicle in self._made.plan.vehicles
+            if self._made.built.vehicles[vehicle.id].vehicle_id == outage.vehicle_id
+            for stop in vehicle.stops
+        )
+        last = max(map(self._facts.span.at_second, stops), default=outage.out_since)
+        if last <= outage.out_since:
+            return ""
+        at = self._clock(self._local(last))
+        return f"But its last stop is planned for {at}: give its last job to another vehicle. "
+
+    def _stands_long(self, day: VehicleDay, *, rulebook: Rulebook) -> bool:
+        """Return whether a load stands in a vehicle for good, or longer than it is left alone."""
+        back_at = self._facts.waits_until(day.vehicle_id)
+        if day.standing or back_at is None or not day.on_it:
+            return bool(day.standing)
+        look_by, _ = self._clocks(day.on_it, rulebook=rulebook)
+        return back_at > look_by
 
     def _standing(self, day: VehicleDay, *, rulebook: Rulebook) -> dict[str, object]:
         vehicle = self._facts.vehicles[day.vehicle_id]
-        mass_kg = sum(piece.mass_kg for piece in day.standing)
-        look_by, until = self._clocks(day.standing, rulebook=rulebook)
+        mass_kg = sum(piece.mass_kg for piece in day.on_it)
+        look_by, until = self._clocks(day.on_it, rulebook=rulebook)
+        traces = self._codes(day.lay_with)
+        mixed = (
+            f"They lay mixed with {', '.join(traces)} and go only where that may, too. "
+            if traces
+            else ""
+        )
         return {
             "vehicle_id": str(vehicle.id),
-            "code": "load_stands",
-            "lot_codes": sorted(
-                job.lot_code
-                for job in self._facts.jobs
-                if job.id in {piece.job_id for piece in day.standing}
-            ),
+            "code": LOAD_STANDS,
+            "lot_codes": sorted([*self._codes({p.job_id for p in day.on_it}), *traces]),
             "mass_high_kg": mass_kg,
             "look_by": look_by.isoformat(),
             "keeps_until": until.isoformat(),
             "why": (
                 f"Up to {mass_kg} kg stand in {vehicle.registration} and heat up: have them out by "
                 f"{self._clock(look_by)}; after {self._clock(until)} they count as sour. A heap "
-                f"that steams or smells of burning is for the fire service. {CAUTION}"
+                f"that steams or smells of burning is for the fire service. {mixed}{CAUTION}"
             ),
         }
+
+    def _codes(self, job_ids: Collection[UUID]) -> list[str]:
+        return sorted(job.lot_code for job in self._facts.jobs if job.id in job_ids)
 
     def _clocks(
         self, pieces: tuple[LotPiece, ...], *, rulebook: Rulebook

@@ -7,12 +7,15 @@ from uuid import UUID
 
 from service.core.access import Caller
 from service.core.errors import RecordMissing, Refusal
+from service.core.places import Depot
 from service.core.plans import DayPlan
 from service.core.records import Clock
-from service.usecases.days import day_of
+from service.usecases.day_facts import is_over_for
+from service.usecases.days import day_of, span_of
 from service.usecases.plan_day import PlanDay
-from service.usecases.ports import OpenUnitOfWork
+from service.usecases.ports import OpenUnitOfWork, UnitOfWork
 from service.usecases.staleness import is_current
+from service.usecases.told_day import ToldDay
 
 
 class NotPlannedYet(Refusal):
@@ -34,7 +37,8 @@ class ReadRouting:
     def __call__(self, caller: Caller, depot_id: UUID, day: date) -> DayPlan:
         """Return the newest plan of the day, made now if the day has changed since.
 
-        What happened since is answered for those it concerns; everybody else's tips stay.
+        What happened since is answered for those it concerns; everybody else's tips stay. That the
+        hour has come for which a vehicle was announced to be out is such a thing, too.
         A day that is over is read as it was last planned: reading changes no history.
 
         Raises
@@ -51,8 +55,20 @@ class ReadRouting:
                 raise NotPlannedYet(day=day)
             if over or is_current(working_day):
                 plan = unit.day_plans.latest(caller.firm_id, depot_id, day)
-                if plan is not None:
+                if plan is not None and (over or not self._went_out(unit, depot, plan)):
                     return plan
             if over:
                 raise NotPlannedYet(day=day)
         return self._plan_day(caller, depot_id, day, whole=False)
+
+    def _went_out(self, unit: UnitOfWork, depot: Depot, plan: DayPlan) -> bool:
+        """Return whether a vehicle stands by now that was to go on when the plan was made."""
+        span, now = span_of(depot, plan.day), self._clock.now()
+        out = {
+            str(outage.vehicle_id)
+            for outage in unit.vehicle_outages.all(depot.firm_id, day=plan.day)
+            if outage.back_at is None
+            and is_over_for(outage, depot, span, now)
+            and not is_over_for(outage, depot, span, plan.planned_at)
+        }
+        return bool(out) and not out.isdisjoint(ToldDay.of(plan).vehicles)

@@ -9,16 +9,21 @@ from uuid import UUID
 from service.core.plans import DayPlan
 
 Told = dict[str, Any]
+LOAD_STANDS = "load_stands"  # the code of the warning that a load stands in a vehicle
 PICK_UP = "pick_up"  # the kind of stop at which a load is forked over
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ToldDay:
-    """Vehicles, lots and destinations of a routing, by the ids of their records."""
+    """Vehicles, lots and destinations of a routing, by the ids of their records.
+
+    ``standing`` are the codes of the lots in vehicles that stand.
+    """
 
     vehicles: dict[str, Told] = field(default_factory=dict)
     lots: dict[str, Told] = field(default_factory=dict)
     destinations: dict[str, Told] = field(default_factory=dict)
+    standing: dict[str, frozenset[str]] = field(default_factory=dict)
     unplaced_kg: int = 0
     local_answers: int = 0
 
@@ -32,6 +37,11 @@ class ToldDay:
             vehicles={told["vehicle_id"]: told for told in routing["vehicles"]},
             lots={told["job_id"]: told for told in routing["lots"]},
             destinations={told["destination_id"]: told for told in routing["destinations"]},
+            standing={
+                told["vehicle_id"]: frozenset(told["lot_codes"])
+                for told in routing["warnings"]
+                if told["code"] == LOAD_STANDS
+            },
             unplaced_kg=sum(told["mass_high_kg"] for told in routing["unplaced"]),
             local_answers=routing.get("planning", {}).get("local_answers", 0),
         )
@@ -54,6 +64,11 @@ class ToldDay:
                     continue
                 found[name] = UUID(told["vehicle_id"])
         return found
+
+    def lay_in(self, vehicle_id: UUID) -> frozenset[UUID]:
+        """Return the jobs whose clippings were told to lie in a vehicle that stands, mixed."""
+        codes = self.standing.get(str(vehicle_id), frozenset())
+        return frozenset(UUID(job) for job, lot in self.lots.items() if lot["lot_code"] in codes)
 
     def scarcity_cents_per_t(self, destination_id: UUID) -> int:
         """Return what another tonne of room was worth at a destination."""

@@ -29,6 +29,7 @@ from service.core.records import Clock, Identifiers
 from service.usecases.keep_records import changed_fields
 from service.usecases.ports import OpenUnitOfWork, Page, UnitOfWork
 from service.usecases.staleness import touch_days_from
+from service.usecases.tipped_before_outage import was_tipped_before_outage
 
 NEXT_STATES = {
     LoadState.PLANNED: frozenset(
@@ -100,7 +101,7 @@ class UpdateLoad:
             new = replace(old, **changes, version=expected_version + 1, updated_at=now)
             new = _reviewed(old, new, caller)
             if new.state is not old.state:
-                if new.state not in NEXT_STATES.get(old.state, frozenset()):
+                if not _may_become(unit, old, new):
                     raise StateNotReachable(state=old.state.value, wanted=new.state.value)
                 _refuse_uncut(unit, new)
                 new = self._ended(new, now)
@@ -124,7 +125,7 @@ class UpdateLoad:
                 )
             )
             if new.destination_kind is DestinationKind.HOLD_BAY:
-                self._follow_hold(unit, new, now)
+                self._follow_hold(unit, old, new, now)
             unit.commit()
         return new
 
@@ -152,12 +153,15 @@ class UpdateLoad:
             load = replace(load, refused_share=1.0)
         return load
 
-    def _follow_hold(self, unit: UnitOfWork, load: Load, now: datetime) -> None:
+    def _follow_hold(self, unit: UnitOfWork, old: Load, load: Load, now: datetime) -> None:
         """Let a tipped load lie in its bay, and expect one no more that was refused."""
         if load.state not in ENDED_STATES:
             return
+        gone = old.state is LoadState.SUPERSEDED
         entries: list[HoldEntry] = unit.hold_entries.all(
-            load.firm_id, load_id=load.id, state=HoldState.EXPECTED
+            load.firm_id,
+            load_id=load.id,
+            state=HoldState.SUPERSEDED if gone else HoldState.EXPECTED,
         )
         for entry in entries:
             lies = load.state is not LoadState.REFUSED
@@ -171,6 +175,13 @@ class UpdateLoad:
                 ),
                 expected_version=entry.version,
             )
+
+
+def _may_become(unit: UnitOfWork, old: Load, new: Load) -> bool:
+    """Return whether a load goes from its state to another."""
+    if old.state is LoadState.SUPERSEDED:
+        return new.state in ENDED_STATES and was_tipped_before_outage(unit, new)
+    return new.state in NEXT_STATES.get(old.state, frozenset())
 
 
 def _refuse_uncut(unit: UnitOfWork, load: Load) -> None:

@@ -71,6 +71,8 @@ class VehicleDay:
         Jobs that it does not do: others do, or nobody.
     left
         What nobody takes over.
+    lay_with
+        Jobs whose clippings lay in one body with ``standing``, but are elsewhere by now.
     """
 
     vehicle_id: UUID
@@ -86,6 +88,7 @@ class VehicleDay:
     standing: tuple[LotPiece, ...] = ()
     given: frozenset[UUID] = frozenset()
     left: tuple[LotPiece, ...] = ()
+    lay_with: tuple[UUID, ...] = ()
 
     @property
     def on_it(self) -> tuple[LotPiece, ...]:

@@ -152,7 +152,10 @@ def _faults(facts: DayFacts, changes: Changes) -> list[FieldFault]:
 
 
 def _supposed_out(facts: DayFacts, changes: Changes) -> list[VehicleOutage]:
-    """Return lost vehicles as they would be on record: out by now, or before the day begins."""
+    """Return lost vehicles as they would be on record: out by now, or before the day begins.
+
+    One that stands already is on record, with the place where it stands.
+    """
     since = max(facts.now, facts.span.start)
     return [
         VehicleOutage(
@@ -167,6 +170,7 @@ def _supposed_out(facts: DayFacts, changes: Changes) -> list[VehicleOutage]:
             reason="supposed",
         )
         for vehicle_id in dict.fromkeys(changes.lost_vehicle_ids)
+        if not facts.stands(vehicle_id)
     ]
 
 

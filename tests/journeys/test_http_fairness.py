@@ -7,6 +7,7 @@ from jsonschema import Draft202012Validator
 
 from service.api.books.clients import BEDS, PROPERTIES
 from service.api.work.routing_shape import ROUTING
+from tests.depots import Depot
 from tests.worlds import NOW
 
 PRICE = "fairness_price_cents_per_t_per_kg_per_m2"
@@ -163,3 +164,25 @@ def test_a_wish_is_taken_back_with_null(yard):
         path, json={"fairness_limit_kg_per_m2": None, PRICE: None}, headers=ANY_VERSION
     )
     assert (back.json["fairness_limit_kg_per_m2"], back.json[PRICE]) == (None, None)
+
+
+def test_a_bed_that_other_loads_of_the_day_fill_says_how_much_they_bring():
+    depot = Depot(vehicles=3)
+    depot.amend(f"/depots/{depot.ids['depots']}", {"fairness_limit_kg_per_m2": 1.0})
+    drops = [
+        stop
+        for vehicle in depot.plan()["routing"]["vehicles"]
+        for stop in vehicle["stops"]
+        if stop["kind"] == "drop"
+    ]
+    brought = {drop["destination_id"]: drop["mass_kg"]["high"] for drop in drops}
+    told = [
+        bed
+        for drop in drops
+        for bed in drop["explanation"]["spared_beds"]
+        if bed["destination_id"] in brought
+    ]
+    assert told
+    for bed in told:
+        filled = f"Other loads of the day bring it {brought[bed['destination_id']]} kg."
+        assert filled in bed["sentence"]

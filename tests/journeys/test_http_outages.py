@@ -159,6 +159,57 @@ def test_a_load_on_its_way_when_the_vehicle_broke_down_is_aboard_again(depot):
     assert depot.client.get(f"/loads/{under_way['load_id']}").json["state"] == "superseded"
 
 
+def test_word_that_a_load_was_tipped_before_the_breakdown_counts_though_it_comes_late(depot):
+    at_ten(depot)
+    depot.amend(f"/jobs/{depot.jobs[0]}", {"weeds_in_seed": True})
+    depot.amend(f"/jobs/{depot.jobs[1]}", {"state": "cancelled"})
+    mow(depot, depot.jobs[0])
+    broken = depot.vehicles[0][0]
+    (tipped,) = [drop for vehicle, drop in stops(depot.plan(), "drop") if vehicle == broken]
+    assert tipped["destination_kind"] == "hold_bay"
+    depot.world.clock.move(minutes=30)
+    report(depot, broken, out_since=f"{DAY}T10:20:00+01:00")
+    path = f"/loads/{tipped['load_id']}"
+    assert stops(depot.read(), "pick_up")
+    assert depot.client.get(path).json["state"] == "superseded"
+
+    def say(**fields):
+        return depot.client.patch(path, json={"state": "delivered", **fields}, headers=NOW)
+
+    for time in ({}, {"done_at": f"{DAY}T10:25:00+01:00"}):
+        refused = say(**time)
+        assert refused.status_code == 422
+        assert [fault["pointer"] for fault in refused.json["errors"]] == ["/done_at"]
+    assert say(state="under_way").status_code == 409
+    assert say(done_at=f"{DAY}T10:15:00+01:00").status_code == 200
+    after = depot.read()
+    assert stops(after, "pick_up") == []
+    ((vehicle, done),) = stops(after, "drop", ahead=False)
+    assert (vehicle, done["load_id"]) == (broken, tipped["load_id"])
+    held = depot.client.get("/hold-entries").json["items"]
+    assert {e["load_id"]: e["state"] for e in held}[tipped["load_id"]] == "in_bay"
+
+
+def test_a_load_that_another_tipped_meanwhile_is_not_tipped_twice(depot):
+    at_ten(depot)
+    mow(depot, depot.jobs[0])
+    broken = depot.vehicles[0][0]
+    depot.amend(f"/jobs/{depot.jobs[1]}", {"state": "cancelled"})
+    ((_, tipped),) = [one for one in stops(depot.plan(), "drop") if one[0] == broken]
+    report(depot, broken)
+    (code,) = tipped["lot_codes"]
+    ((taker, _),) = stops(depot.read(), "pick_up")
+    for job, lot in lots(depot.read()).items():
+        if lot["vehicle_id"] == taker and lot["state"] == "planned":
+            mow(depot, job)
+    drops = [one for _, one in stops(depot.read(), "drop") if code in one["lot_codes"]]
+    depot.amend(f"/loads/{drops[0]['load_id']}", {"state": "delivered"})
+    late = {"state": "delivered", "done_at": f"{DAY}T09:50:00+01:00"}
+    refused = depot.client.patch(f"/loads/{tipped['load_id']}", json=late, headers=NOW)
+    assert refused.status_code == 409
+    assert "superseded cannot become delivered" in refused.json["detail"]
+
+
 def test_whoever_is_not_asked_keeps_every_load_and_locked_ones_too():
     depot = Depot()
     before = depot.plan()
@@ -221,6 +272,7 @@ def test_where_no_other_vehicle_works_nothing_vanishes_and_everything_is_told():
     assert set(nobody["job_ids"]) == set(depot.jobs)
     (out,) = warnings(after, "vehicle_out")
     assert out["idle_vehicle_ids"] == [depot.ids["vehicles"]]
+    assert "No other vehicle takes over what it leaves" in out["why"]
     assert {one["code"] for one in changes(depot, after).values()} == {"vehicle_out"}
 
 
@@ -263,6 +315,19 @@ def test_repaired_it_has_its_jobs_and_its_load_again(depot):
     moved = changes(depot, after)
     assert moved[depot.jobs[1]]["code"] == "vehicle_back"
     assert lots(after)[depot.jobs[0]]["taken_over_from_id"] is None
+
+
+def test_a_load_that_waits_for_a_long_repair_is_warned_of_as_one_that_stands(depot):
+    at_ten(depot)
+    mow(depot, depot.jobs[0])
+    outage = report(depot, depot.vehicles[0][0], back_at=f"{DAY}T14:00:00+01:00")
+    assert warnings(depot.read(), "load_stands") == []
+    depot.amend(f"/vehicle-outages/{outage['id']}", {"back_at": f"{DAY}T17:00:00+01:00"})
+    plan = depot.read()
+    (stands,) = warnings(plan, "load_stands")
+    assert "have them out by 15:00" in stands["why"]
+    assert stands["mass_high_kg"] == told(plan, depot.vehicles[0][0])["aboard_now"]["mass_high_kg"]
+    assert stops(plan, "pick_up") == []
 
 
 def test_a_breakdown_and_its_repair_are_the_same_over_both_databases(world):
@@ -308,6 +373,47 @@ def test_announced_ahead_it_does_what_is_planned_for_before(depot):
     assert told(after, depot.vehicles[0][0])["out"]["stands"] is False
 
 
+def test_when_the_hour_it_was_announced_for_comes_its_load_is_fetched(depot):
+    at_ten(depot)
+    mow(depot, depot.jobs[0])
+    depot.plan()
+    report(depot, depot.vehicles[0][0], out_since=f"{DAY}T10:30:00+01:00")
+    before = depot.read()
+    assert stops(before, "pick_up") == []
+    assert depot.read()["id"] == before["id"]
+    depot.world.clock.move(hours=1)
+    after = depot.read()
+    assert after["id"] != before["id"]
+    assert len(stops(after, "pick_up")) == 1
+    assert told(after, depot.vehicles[0][0])["out"]["stands"] is True
+    assert depot.read()["id"] == after["id"]
+
+
+def test_what_is_planned_for_it_after_it_is_out_is_told(depot):
+    at_ten(depot)
+    mow(depot, depot.jobs[0])
+    broken = depot.vehicles[0][0]
+    outage = report(depot, broken, out_since=f"{DAY}T14:00:00+01:00")
+    (in_time,) = warnings(depot.read(), "vehicle_out")
+    assert "last stop" not in in_time["why"]
+    depot.world.clock.move(minutes=50)
+    depot.amend(f"/vehicle-outages/{outage['id']}", {"out_since": f"{DAY}T11:10:00+01:00"})
+    plan = depot.read()
+    last = told(plan, broken)["stops"][-1]
+    assert last["at"] > told(plan, broken)["out"]["out_since"]
+    (late,) = warnings(plan, "vehicle_out")
+    assert f"But its last stop is planned for {last['at'][11:16]}" in late["why"]
+
+
+def test_a_lock_on_a_tip_after_a_job_that_another_does_says_so(depot):
+    broken = depot.vehicles[0][0]
+    (*_, last) = [drop for vehicle, drop in stops(depot.plan(), "drop") if vehicle == broken]
+    depot.amend(f"/loads/{last['load_id']}", {"locked": True})
+    report(depot, broken, out_since=f"{DAY}T10:30:00+01:00")
+    (lost,) = warnings(depot.read(), "lock_not_kept")
+    assert lost["why"] == ["V00 is out from 10:30 on: it does not do the job before this tip."]
+
+
 def test_another_depots_vehicle_moves_nobody_here(depot):
     before = depot.plan()
     other = depot.keep("/depots", {**sites.DEPOTS.example, "name": "Other"})
@@ -329,6 +435,28 @@ def test_two_out_of_three_leave_all_to_the_third():
     assert sorted(stop["job_id"] for _, stop in stops(after, "job")) == sorted(depot.jobs)
 
 
+def test_what_is_mown_by_a_vehicle_that_is_out_is_asked_about(depot):
+    at_ten(depot)
+    mow(depot, depot.jobs[0])
+    broken = depot.vehicles[0][0]
+    report(depot, broken)
+    depot.world.clock.move(hours=2)
+    (before,) = warnings(depot.read(), "vehicle_out")
+    assert "recorded as mown" not in before["why"]
+    mown = {"state": "mown", "cut_at": f"{DAY}T11:30:00+01:00"}
+    depot.amend(f"/jobs/{depot.jobs[1]}", mown)
+    code = depot.client.get(f"/jobs/{depot.jobs[1]}").json["lot_code"]
+    (asked,) = warnings(depot.read(), "vehicle_out")
+    assert f"{code} is recorded as mown by it after that" in asked["why"]
+    ((taker, _),) = stops(depot.read(), "pick_up")
+    amended = {"vehicle_id": taker, "crew_id": dict(depot.vehicles)[taker]}
+    depot.amend(f"/jobs/{depot.jobs[1]}", amended)
+    plan = depot.read()
+    for about in ("vehicle_out", "load_stands"):  # it never lay in that body
+        (after,) = warnings(plan, about)
+        assert code not in after["why"]
+
+
 def test_a_mixed_load_stays_mixed(depot):
     """Clean grass that lay in one body with weedy grass goes where the weedy grass may."""
     at_ten(depot)
@@ -346,6 +474,39 @@ def test_a_mixed_load_stays_mixed(depot):
             assert drop["destination_kind"] != "bed"
 
 
+def test_what_lay_with_diseased_grass_stays_so_when_that_is_in_another_body(depot):
+    at_ten(depot)
+    depot.amend(f"/jobs/{depot.jobs[0]}", {"disease_seen": True})
+    for job in depot.jobs[:2]:
+        mow(depot, job)
+    broken = depot.vehicles[0][0]
+    report(depot, broken)
+    before = depot.read()
+    ((taker, pick_up),) = stops(before, "pick_up")
+    amended = {"vehicle_id": taker, "crew_id": dict(depot.vehicles)[taker]}
+    depot.amend(f"/jobs/{depot.jobs[0]}", amended)
+    diseased, clean = (lots(before)[job]["lot_code"] for job in depot.jobs[:2])
+
+    def is_mixed_still(plan):
+        ((_, rest),) = stops(plan, "pick_up")
+        assert sorted(rest["lot_codes"]) == sorted([diseased, clean])
+        assert 0 < rest["mass_high_kg"] < pick_up["mass_high_kg"]
+        (brought,) = [drop for _, drop in stops(plan, "drop") if clean in drop["lot_codes"]]
+        assert brought["status"] == "diseased"
+        assert brought["destination_kind"] != "bed"
+        own = lots(plan)[depot.jobs[0]]
+        assert (own["vehicle_id"], own["taken_over_from_id"]) == (taker, None)
+        (stands,) = warnings(plan, "load_stands")
+        assert f"lay mixed with {diseased}" in stands["why"]
+        return plan
+
+    after = is_mixed_still(depot.read())
+    for drop in [drop for _, drop in stops(after, "drop") if diseased in drop["lot_codes"]][:1]:
+        if clean not in drop["lot_codes"]:
+            depot.amend(f"/loads/{drop['load_id']}", {"state": "delivered"})
+    is_mixed_still(depot.plan())
+
+
 def test_a_lost_vehicle_that_is_supposed_is_answered_like_a_real_one(depot):
     depot.plan()
     broken = depot.vehicles[0][0]
@@ -358,6 +519,27 @@ def test_a_lost_vehicle_that_is_supposed_is_answered_like_a_real_one(depot):
     assert depot.client.get("/vehicle-outages").json["items"] == []
     report(depot, broken, out_since=f"{DAY}T00:00:00+01:00")
     assert depot.plan()["cost_cents"] == supposed["cost_cents"]["after"]
+
+
+def test_supposing_lost_what_is_out_already_changes_nothing_and_tells_it_once(depot):
+    broken, second = depot.vehicles[0][0], depot.vehicles[1][0]
+    report(depot, broken, out_since=f"{DAY}T06:30:00+01:00")
+    report(depot, second, out_since=f"{DAY}T10:30:00+01:00")
+    body = {"depot_id": depot.ids["depots"], "day": DAY}
+
+    def outs(*lost):
+        supposed = depot.client.post("/what-ifs", json={**body, "lost_vehicle_ids": lost}).json
+        said = [
+            w["why"][:22] for w in supposed["routing"]["warnings"] if w["code"] == "vehicle_out"
+        ]
+        return supposed["moved"], sorted(said)
+
+    moved, said = outs(broken)
+    assert moved == []
+    assert said == ["V00 is out since 06:30", "V01 is out from 10:30 "]
+    moved, said = outs(broken, second)
+    assert {one["job_id"] for one in moved} >= {depot.jobs[2]}
+    assert said == ["V00 is out since 06:30", "V01 is out since 00:00"]
 
 
 def test_a_retry_keeps_one_record_and_a_second_report_is_refused(depot):
@@ -373,6 +555,18 @@ def test_a_retry_keeps_one_record_and_a_second_report_is_refused(depot):
     report(depot, vehicle, out_since=f"{DAY}T11:00:00+01:00")
 
 
+def test_a_report_before_one_that_is_kept_is_told_where_they_meet(depot):
+    vehicle = depot.vehicles[0][0]
+    report(depot, vehicle, out_since=f"{DAY}T11:00:00+01:00")
+    open_end = report(depot, vehicle, status=422)
+    late = report(depot, vehicle, status=422, back_at=f"{DAY}T11:30:00+01:00")
+    for refused in (open_end, late):
+        (fault,) = refused["errors"]
+        assert (fault["pointer"], fault["code"]) == ("/back_at", "already_out")
+        assert "out from 11:00 on" in fault["detail"]
+    report(depot, vehicle, back_at=f"{DAY}T10:30:00+01:00")
+
+
 def test_faulty_input_names_every_field(depot):
     body = {"vehicle_id": depot.ids["depots"], "out_since": "ten", "reason": "", "point": 5}
     answer = depot.client.post("/vehicle-outages", json={**body, "day": DAY})
@@ -382,6 +576,15 @@ def test_faulty_input_names_every_field(depot):
         "/out_since",
         "/reason",
         "/point",
+        "/day",
+    }
+    kept = report(depot, depot.vehicles[1][0])
+    wrong = {"vehicle_id": depot.ids["depots"], "reason": "", "day": DAY}
+    patched = depot.client.patch(f"/vehicle-outages/{kept['id']}", json=wrong, headers=NOW)
+    assert patched.status_code == 422
+    assert {fault["pointer"] for fault in patched.json["errors"]} == {
+        "/vehicle_id",
+        "/reason",
         "/day",
     }
     early = report(depot, depot.vehicles[0][0], status=422, back_at=f"{DAY}T09:00:00+01:00")

@@ -229,7 +229,7 @@ def job_routes(record_jobs: RecordJobs, door: Door, *, find: FindFurtherFaults) 
     add_reading(routes, JOBS, record_jobs, door)
     completing = Completing(find=find, record_type=Job, references=REFERENCES)
     add_creating(routes, JOBS, record_jobs, door, act=Act.RECORD_WORK, completing=completing)
-    add_amending(routes, JOBS, record_jobs, door, act=Act.RECORD_WORK)
+    add_amending(routes, JOBS, record_jobs, door, act=Act.RECORD_WORK, completing=completing)
     _add_batches(routes, record_jobs, door, completing)
     return routes
 
