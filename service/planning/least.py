@@ -25,6 +25,7 @@ EFFORT_ON_COARSE = 5_000  # states that a bound looks at before it tells loads a
 EFFORT_ON_TRACKED = 60_000  # and once it is proven without tracking; that lifts it a little more
 LOOSE = 20  # a wide list that bounds worse than within this part has its lateness priced again
 MANY = 600  # candidates a gap, above which they are told apart more finely
+KEPT = 3  # times as many of the old list are kept, if they take all there may be
 MOST = 1000  # candidates a gap; what does not fit lowers the bound, see ``widened``
 
 
@@ -90,8 +91,8 @@ def reselected(
 
     These are such as a plan may have that costs ``known`` and ``slack`` at most.
 
-    Takers that some load may need stay: the best of the old list are kept with the new. So do those
-    ``used`` in a tip plan.
+    Takers that some load may need stay: as many, the best of the old list, are kept with the new.
+    So do those ``used`` in a tip plan.
     """
     extra = _scores(tables, vehicle, listed, market, known + slack)
     must = {(int(g), int(d)) for g, d in [*vehicle.kept.tolist(), *vehicle.locks[:, :2].tolist()]}
@@ -101,8 +102,10 @@ def reselected(
         have = _listed(listed, gap)
         order = np.argsort(extra[gap], kind="stable")
         good = order[:count][extra[gap][order[:count]] < FAR]
-        wide = [d for d in have.tolist() if _rare(vehicle, d) or (gap, d) in must]
-        rows.append(np.unique(np.concatenate([good, np.array(wide, dtype=np.int64)])))
+        have = have[np.argsort(extra[gap][have], kind="stable")]
+        takers = [d for d in have.tolist() if _takes_all(vehicle, d)][: KEPT * count]
+        takers += [d for d in have.tolist() if (gap, d) in must]
+        rows.append(np.unique(np.concatenate([good, np.array(takers, dtype=np.int64)])))
     return as_before(
         tables, vehicle, of_rows(tables, vehicle, rows, listed.size), listed.late_prices
     )
@@ -122,7 +125,7 @@ def _listed(listed: Shortlist, gap: int) -> Whole:
     return listed.who[listed.road.offsets[gap] : listed.road.offsets[gap + 1]]
 
 
-def _rare(vehicle: VehicleTables, number: int) -> bool:
+def _takes_all(vehicle: VehicleTables, number: int) -> bool:
     """Tell whether a destination takes whatever this vehicle may have aboard."""
     every = int(np.bitwise_or.reduce(vehicle.jobs[:, 2], initial=int(vehicle.start[3])))
     return (every & ~int(vehicle.accepts[number])) == 0
@@ -149,9 +152,7 @@ def widened(case: Case) -> tuple[Shortlist, int]:
     if close(tables, vehicle, wide, market, known=known, part=LOOSE):
         return wide, beyond
     few = reselected(tables, vehicle, wide, market, known=known, slack=0, count=FEW)
-    prices = sharpened(
-        tables, vehicle, wide, case.column, market, known=known, few=few
-    ).late_prices
+    prices = sharpened(tables, vehicle, wide, case.column, market, known=known, few=few).late_prices
     if prices is wide.late_prices:
         return wide, beyond
     del wide  # before another one is made

@@ -236,9 +236,14 @@ class Master:
     def whole(self, nodes: int, known: list[Column]) -> list[Column] | None:
         """Return the best choice of one whole column a vehicle within so many nodes, if any.
 
-        The search starts from a choice that is known, all its columns must be in the program.
+        The search starts from a choice that is known, all its columns must be in the program. What
+        is in no better choice, by its reduced cost, is shut out before.
         """
         highs, count = self.highs, len(self.columns)
+        spare = self.worth(known) / UNITS_PER_CENT - self.solve().cents
+        dear = np.array(highs.getSolution().col_dual)[self.slacks :] > spare + HALF
+        shut = np.flatnonzero(dear).tolist()
+        self.close(shut)
         for position in range(count):
             highs.changeColIntegrality(self.slacks + position, highspy.HighsVarType.kInteger)
         highs.setOptionValue("mip_max_nodes", nodes)
@@ -252,6 +257,7 @@ class Master:
         usable = info.primal_solution_status == highspy.kSolutionStatusFeasible
         for position in range(count):
             highs.changeColIntegrality(self.slacks + position, highspy.HighsVarType.kContinuous)
+        self.reopen(shut)
         if not usable:
             return None
         chosen = {

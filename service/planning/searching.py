@@ -73,10 +73,13 @@ class Run:
         """How the seconds allowed are shared out."""
         return SHARES if len(self.plan) <= LARGE else LARGE_SHARES
 
-    def past(self, share: float) -> bool:
-        """Tell whether this share of the time is over; from then on the clock has cut the run."""
-        limit = self.stop.seconds
-        over = limit is not None and time.perf_counter() - self.started > limit * share
+    def past(self, share: float, *, ahead: float = 0.0) -> bool:
+        """Tell whether this share of the time is over, or will be so many seconds ahead.
+
+        From then on the clock has cut the run.
+        """
+        limit, passed = self.stop.seconds, time.perf_counter() - self.started
+        over = limit is not None and passed + ahead > limit * share
         self.cut = self.cut or over
         return over
 
@@ -181,6 +184,7 @@ def _certified(run: Run, master: Master, closed: Fleet) -> _Certified:
             found = _price(run, master, found, (), run.shares[1])
             linear = found.prices if turn == 1 else linear
             found = _cut(run, master, found)
+        begun = time.perf_counter()
         certificate = certify(
             closed,
             master,
@@ -193,7 +197,8 @@ def _certified(run: Run, master: Master, closed: Fleet) -> _Certified:
         run.raise_bound(certificate.bound)
         run.report(f"certificate {turn + 1}")
         settled = certificate.learned == 0 and (turn > 0 or len(run.plan) <= ALONE)
-        if settled or run.done() or run.past(run.shares[1]):
+        took = time.perf_counter() - begun
+        if settled or run.done() or run.past(run.shares[1], ahead=took):
             break
     run.prices = linear
     return _Certified(certificate=certificate, linear=linear, lists=lists)
