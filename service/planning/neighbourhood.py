@@ -21,7 +21,7 @@ RESULTS = 8  # tip plans of a vehicle in an iteration: what is nearly best often
 CUTTINGS = 4
 BROKEN = 0.01
 CHOICES = 20  # until one is found that was not tried yet
-GROWTH = 10  # vehicles more, shared out over all, after each sub-problem that gained nothing
+GROWTH = 5  # vehicles more, shared out over all, after each sub-problem that gained nothing
 
 
 @dataclass(slots=True, kw_only=True)
@@ -32,7 +32,7 @@ class Search:
     pool: Master  # all tip plans known
     prices: Whole  # scarcity prices, without cuts: those know better who stands in whose way
     chance: random.Random
-    sizes: tuple[int, ...] = (6, 8, 12)  # of the sub-problems, in turn: large ones take long
+    sizes: tuple[int, ...] = (5, 6, 12)  # of the sub-problems, in turn: small ones are quick
 
 
 def regrets(plan: list[Column], pool: Master, prices: Whole) -> list[int]:
