@@ -91,8 +91,8 @@ def reselected(
 
     These are such as a plan may have that costs ``known`` and ``slack`` at most.
 
-    Takers that some load may need stay: as many, the best of the old list, are kept with the new.
-    So do those ``used`` in a tip plan.
+    Takers that some load may need stay: the best of the old list, ``KEPT`` times as many at most,
+    are kept with the new. So do those ``used`` in a tip plan.
     """
     extra = _scores(tables, vehicle, listed, market, known + slack)
     must = {(int(g), int(d)) for g, d in [*vehicle.kept.tolist(), *vehicle.locks[:, :2].tolist()]}

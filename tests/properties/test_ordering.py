@@ -273,6 +273,10 @@ def test_the_command_writes_proposed_orders_with_a_plan_that_is_legal_for_them(t
     own, new = written(own_file, "plan")["cost_cents"]["total"], plan["cost_cents"]["total"]
     assert new < own
     assert f"{own} cents become {new}, gain {own - new} cents" in told
+    work = plan["work"]
+    assert work["orders"] > 0
+    assert work["orders_ended_by"] in {"settled", "work"}  # only counted: no word of the clock
+    assert f"{work['orders']} orders judged, ended by {work['orders_ended_by']}" in told
     for vehicle in asked["vehicles"]:  # a search that takes a second for each is not silent
         assert f"order of {vehicle['id']}: " in told
     assert ordered["vehicles"] != asked["vehicles"]

@@ -174,16 +174,6 @@ def test_orders_that_the_clock_cut_are_told_as_that(problem_file, tmp_path):
     assert json.loads(ordered.read_text(encoding="utf-8")) == asked
 
 
-def test_orders_that_were_only_counted_do_not_speak_of_the_clock(problem_file, tmp_path):
-    plan, ordered = tmp_path / "plan.json", tmp_path / "ordered.json"
-    _, _, err = run(problem_file, "-o", plan, "--propose-order", ordered, "--first")
-    work = json.loads(plan.read_text(encoding="utf-8"))["work"]
-    schema("plan").validate(json.loads(plan.read_text(encoding="utf-8")))
-    assert work["orders"] > 0
-    assert work["orders_ended_by"] in {"settled", "work"}
-    assert f"{work['orders']} orders judged" in err
-
-
 def test_a_plan_never_takes_the_place_of_its_problem_or_of_the_orders(problem_file, tmp_path):
     asked = problem_file.read_text(encoding="utf-8")
     code, out, _ = run(problem_file, "--first", "-o", problem_file.parent / "." / "problem.json")
