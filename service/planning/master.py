@@ -20,6 +20,7 @@ from service.planning.tolls import Cut, Tolls, within_overflow
 
 INFINITE = highspy.kHighsInf
 HALF = 0.5
+ROUNDING_CENTS = 0.5  # of the solver's values, on the safe side
 NOISE = 1e-9
 OFF = False
 OPTIMAL = highspy.HighsModelStatus.kOptimal
@@ -241,7 +242,7 @@ class Master:
         """
         highs, count = self.highs, len(self.columns)
         spare = self.worth(known) / UNITS_PER_CENT - self.solve().cents
-        dear = np.array(highs.getSolution().col_dual)[self.slacks :] > spare + HALF
+        dear = np.array(highs.getSolution().col_dual)[self.slacks :] > spare + ROUNDING_CENTS
         shut = np.flatnonzero(dear).tolist()
         self.close(shut)
         for position in range(count):

@@ -18,6 +18,9 @@ WHO_SETS_ROOM = frozenset({RuleClass.SITE, RuleClass.CLIENT, RuleClass.ADVICE})
 WHO_MAY_SAY_YES = frozenset({RuleClass.SITE, RuleClass.CLIENT})
 ABOUT_THE_LOT = "lot_"  # codes that begin so: no word of a destination heals the lot
 FEE_UNITS = {FeeBasis.PER_TONNE: "a tonne", FeeBasis.PER_M3: "a cubic metre"}
+# Nobody takes clippings for next to nothing: a fee below this part of today's is not told; common
+# practice, no source.
+LEAST_FEE_SHARE = 0.1
 STANDING = {
     "no_room": "Its room goes to other loads.",
     "closed": "It has taken its last load by then.",
@@ -160,13 +163,14 @@ class HintTeller:
         """Return a fee on the site's own basis; the planner's is scaled to the likely mass.
 
         Both of the planner's figures are rounded: half a cent is taken off on the safe side.
+        None if nobody would agree to it.
         """
         counted = self._fees[self._key[ready.id]]
         if ready.fee is None or ready.fee.basis not in FEE_UNITS:
             return None
         fee_cents = ready.fee.amount_cents * (2 * below - 1) // (2 * counted + 1)
         unit = FEE_UNITS[ready.fee.basis]
-        if fee_cents < 1:
+        if fee_cents < max(1, LEAST_FEE_SHARE * ready.fee.amount_cents):
             return None
         return _Way(
             kind="fee_below",

@@ -247,15 +247,7 @@ class OutageTeller:
 
     def said(self, outage: VehicleOutage) -> str:
         """Return that a vehicle is out, since when and why, without a full stop."""
-        registration = self._facts.vehicles[outage.vehicle_id].registration
-        at = f"{self._local(outage.out_since):%H:%M}"
-        if outage.back_at is not None:
-            span = f"from {at} to {self._local(outage.back_at):%H:%M}"
-        elif self._facts.stands(outage.vehicle_id):
-            span = f"since {at}"
-        else:
-            span = f"from {at} on"
-        return f"{registration} is out {span} ({outage.reason.rstrip('. ')})"
+        return f"{_is_out(self._facts, outage)} ({outage.reason.rstrip('. ')})"
 
     def _clock(self, at: datetime) -> str:
         """Return a moment in words, with its date if it is not of the day."""
@@ -269,8 +261,18 @@ class OutageTeller:
 def says_out(facts: DayFacts, vehicle_id: UUID) -> str | None:
     """Return since when a vehicle is out, in a few words; None if it is not."""
     outage = facts.out(vehicle_id)
-    if outage is None:
-        return None
-    at = f"{outage.out_since.astimezone(facts.span.zone):%H:%M}"
-    since = f"since {at}" if facts.stands(vehicle_id) else f"from {at} on"
-    return f"{facts.vehicles[vehicle_id].registration} is out {since}"
+    return None if outage is None else _is_out(facts, outage)
+
+
+def _is_out(facts: DayFacts, outage: VehicleOutage) -> str:
+    at, back_at = (
+        None if moment is None else f"{moment.astimezone(facts.span.zone):%H:%M}"
+        for moment in (outage.out_since, outage.back_at)
+    )
+    if back_at is not None:
+        span = f"from {at} to {back_at}"
+    elif facts.stands(outage.vehicle_id):
+        span = f"since {at}"
+    else:
+        span = f"from {at} on"
+    return f"{facts.vehicles[outage.vehicle_id].registration} is out {span}"

@@ -131,6 +131,20 @@ def test_a_fee_below_the_told_one_makes_the_site_better_than_the_bay(desk):
         assert bool(held(again.plan())) is holds
 
 
+def test_a_fee_that_is_next_to_nothing_is_not_told(desk):
+    desk.tell_site(fee={"basis": "per_tonne", "amount_cents": 9000, "minimum_cents": 0})
+    desk.post(treatment_history="unknown")
+    below = the_hint(desk.plan(), "fee_below")["fee_below_cents"]
+    for times, is_told in ((9, True), (11, False)):
+        again = Desk()
+        fee = {"basis": "per_tonne", "amount_cents": below * times, "minimum_cents": 0}
+        again.tell_site(fee=fee)
+        again.post(treatment_history="unknown")
+        (drop,) = held(again.plan())
+        kinds = {hint["kind"] for hint in drop["explanation"]["what_would_change"]}
+        assert ("fee_below" in kinds) is is_told
+
+
 def test_a_site_that_could_say_yes_is_named_with_its_code(desk):
     desk.tell_site(accepted_statuses=["clean", "unknown"])
     second = {**crews.VEHICLES.example, "depot_id": desk.ids["depots"], "registration": "B2"}

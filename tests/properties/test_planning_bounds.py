@@ -112,6 +112,20 @@ def test_a_vehicle_asked_to_tip_somewhere_is_bounded_by_its_cheapest_day_that_do
     assert checked
 
 
+def alone(day_of_one):
+    """Return the only vehicle of a day, with every destination at its fee."""
+    tables = tables_of(Problem.from_json(day_of_one))
+    vehicle, destinations = tables.vehicles[0], tables.destinations
+    market = Market(prices=destinations.fee, room=destinations.capacity_kg)
+    return tables, vehicle, every_destination(tables, vehicle), market
+
+
+def cheapest_day(tables, vehicle, every, market):
+    return best_columns(tables, vehicle, every, prices=market.prices, room=market.room, results=1)[
+        0
+    ]
+
+
 def test_a_bound_loses_nothing_to_loads_while_no_part_of_them_is_tipped():
     day_of_odd_loads = one_job()
     job, (first, *_) = day_of_odd_loads["jobs"][0], day_of_odd_loads["destinations"]
@@ -122,13 +136,8 @@ def test_a_bound_loses_nothing_to_loads_while_no_part_of_them_is_tipped():
     day_of_odd_loads["destinations"] = [
         {**first, "capacity_kg": 1000, "fee_cents_per_t": 30_000, "stop_cents": 5_000}
     ]
-    tables = tables_of(Problem.from_json(day_of_odd_loads))
-    vehicle, destinations = tables.vehicles[0], tables.destinations
-    market = Market(prices=destinations.fee, room=destinations.capacity_kg)
-    every = every_destination(tables, vehicle)
-    cost, tips = best_columns(
-        tables, vehicle, every, prices=market.prices, room=market.room, results=1
-    )[0]
+    tables, vehicle, every, market = alone(day_of_odd_loads)
+    cost, tips = cheapest_day(tables, vehicle, every, market)
     assert sum(kg for _, _, kg in tips) == 37 + 101 + 53 + 89 + 71 + 113 + 97
     assert cost - UNITS_PER_CENT < root_of(tables, vehicle, every, market) <= cost
 
@@ -158,13 +167,8 @@ def test_what_was_tipped_before_makes_no_room_for_the_litres_of_later_lots():
             ("yard", "here", 5000),
         )
     ]
-    tables = tables_of(Problem.from_json(bulky))
-    vehicle, destinations = tables.vehicles[0], tables.destinations
-    market = Market(prices=destinations.fee, room=destinations.capacity_kg)
-    every = every_destination(tables, vehicle)
-    cost, tips = best_columns(
-        tables, vehicle, every, prices=market.prices, room=market.room, results=1
-    )[0]
+    tables, vehicle, every, market = alone(bulky)
+    cost, tips = cheapest_day(tables, vehicle, every, market)
     assert 3 in [gap for gap, _, _ in tips]
     least, _ = labelled_least(tables, vehicle, every, market, known=cost)
     assert least == cost

@@ -48,7 +48,8 @@ WHAT_WOULD_CHANGE: Final = {
         "Single changes of one destination after which the vehicle would do otherwise and its "
         "day would cost so much less, all other vehicles staying; the smallest that do, by "
         "solving again. A last load at open_until; more_room_high_kg of room, at the high end "
-        "of the estimates; a fee below fee_below_cents; or a yes to what code refuses now."
+        "of the estimates; a fee below fee_below_cents, a tenth of today's at least; or a yes to "
+        "what code refuses now."
     ),
 }
 

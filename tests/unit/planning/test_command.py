@@ -156,10 +156,6 @@ def test_a_first_plan_pretends_no_bound_in_its_file(problem_file, tmp_path):
     bare = plan["cost_cents"]["total"] - plan["disposal_cents"]
     assert plan["bound_cents"] == bare > 0
     assert plan["gap_permille"] == 1000
-    run(problem_file, "-o", target)
-    sought = json.loads(target.read_text(encoding="utf-8"))
-    assert sought["bound_proven"]
-    assert bare < sought["bound_cents"] <= sought["cost_cents"]["total"]
 
 
 def test_orders_that_the_clock_cut_are_told_as_that(problem_file, tmp_path):
