@@ -158,7 +158,7 @@ def _relaxed(cluster: Cluster, node: _Node, ceiling: int) -> _Relaxed:
     solution = master.solve()
     for turn in range(ROUNDS):
         prices = cluster.prices + solution.prices
-        cheapest = master.cheapest_of(solution.prices, set(shut))
+        cheapest = master.cheapest_of(solution.prices, shut)
         new = 0
         for number, listed in narrow.items():
             for _, tips in best_columns(

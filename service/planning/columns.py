@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -29,14 +30,18 @@ class Column:
     vehicle: int
     cost: int
     tips: tuple[tuple[int, int, int], ...]
+    # asked for some ten thousand times a search, so it is summed up once
+    _use: dict[int, int] = field(init=False, repr=False, compare=False, default_factory=dict)
 
-    def use(self) -> dict[int, int]:
-        """Return kilograms by destination number."""
-        used: dict[int, int] = {}
+    def __post_init__(self) -> None:
+        """Sum up what each destination takes."""
         for _, number, kg in self.tips:
             if number != NOWHERE:
-                used[number] = used.get(number, 0) + kg
-        return used
+                self._use[number] = self._use.get(number, 0) + kg
+
+    def use(self) -> Mapping[int, int]:
+        """Return kilograms by destination number."""
+        return self._use
 
 
 def best_columns(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import NamedTuple
 
 import numpy as np
 
@@ -11,25 +12,28 @@ from service.planning.greedy import Fleet, scarce_first, take
 from service.planning.master import Master, Solution
 from service.planning.tables import Whole
 
-# Of the vehicles, so many are fixed in a round at most. Smaller steps take longer and end better:
-# on a day of 30 vehicles 0.12 left plans 0.5 % dearer than 0.04 did, before anything mended them.
-SHARE, SHARE_OF_MANY = 0.04, 0.12
-MANY = 200  # vehicles
 DECIDED = 0.999
 NOISE = 1e-9
 
 
-def dive(fleet: Fleet, master: Master, clock: Callable[[], bool]) -> list[Column]:
+class Step(NamedTuple):
+    """How a dive goes on in a round."""
+
+    share: float  # of the vehicles that are fixed at most, besides those that are decided
+    results: int  # tip plans of a vehicle that are added at most
+
+
+def dive(fleet: Fleet, master: Master, clock: Callable[[], bool], step: Step) -> list[Column]:
     """Return a plan: one tip plan for each of the master's vehicles, in their order.
 
     Vehicles are fixed in rounds, the most decided first; in between, tip plans that fit the room
     that is left are priced for the others. The master is left as it was, with more columns.
     """
     tables, free = fleet.tables, dict.fromkeys(master.row)
-    share = SHARE if len(free) <= MANY else SHARE_OF_MANY
     room = master.room.copy()
     plan: dict[int, Column] = {}
     touched: list[int] = []
+    shut: list[int] = []
     solution = master.solve()
     order = [number for number in scarce_first(tables) if number in free]
     while free:
@@ -39,7 +43,7 @@ def dive(fleet: Fleet, master: Master, clock: Callable[[], bool]) -> list[Column
             fits = all(kg <= room[number] for number, kg in column.use().items())
             if column.vehicle in free and fits and weight > best.get(column.vehicle, (0.0, 0))[0]:
                 best[column.vehicle] = (weight, position)
-        chosen, limit = 0, max(1, int(share * len(master.row)))
+        chosen, limit = 0, max(1, int(step.share * len(master.row)))
         for weight, vehicle, position in sorted((-w, v, p) for v, (w, p) in best.items()):
             if chosen >= limit and -weight < DECIDED:
                 break
@@ -69,32 +73,39 @@ def dive(fleet: Fleet, master: Master, clock: Callable[[], bool]) -> list[Column
             touched.append(position)
         if not free or clock():
             continue
-        shut = _misfits(master, free, room)
-        master.close(shut)
-        touched += shut
-        solution = _priced_again(fleet, master, free, room, shut)
-    master.reopen(touched)
+        misfits = _misfits(master, free, room, shut)
+        master.close(misfits)
+        shut += misfits
+        solution = _priced_again(fleet, master, free, room, shut, step.results)
+    master.reopen([*touched, *shut])
     return [plan[number] for number in master.row]
 
 
-def _misfits(master: Master, free: dict[int, None], room: Whole) -> list[int]:
-    """Return the columns of free vehicles that do not fit the room that is left."""
+def _misfits(master: Master, free: dict[int, None], room: Whole, shut: list[int]) -> list[int]:
+    """Return the columns of free vehicles, not shut yet, that do not fit the room that is left."""
+    known = set(shut)
     return [
         position
         for position, column in enumerate(master.columns)
         if column.vehicle in free
+        and position not in known
         and any(kg > max(room[number], 0) for number, kg in column.use().items())
     ]
 
 
-def _priced_again(
-    fleet: Fleet, master: Master, free: dict[int, None], room: Whole, shut: list[int]
+def _priced_again(  # noqa: PLR0917 - what a round of the dive knows
+    fleet: Fleet,
+    master: Master,
+    free: dict[int, None],
+    room: Whole,
+    shut: list[int],
+    results: int,
 ) -> Solution:
     """Add tip plans that fit the room that is left, and return the new optimum."""
     tables = fleet.tables
     for _ in range(2):
         solution = master.solve()
-        known = master.cheapest_of(solution.prices, set(shut))
+        known = master.cheapest_of(solution.prices, shut)
         new = 0
         for vehicle in free:
             for _, tips in best_columns(
@@ -103,7 +114,7 @@ def _priced_again(
                 fleet.lists[vehicle],
                 prices=tables.destinations.fee + solution.prices,
                 room=np.maximum(room, 0),
-                results=2,
+                results=results,
                 cutoff=known.get(vehicle, 1 << 61) - 1,
                 quick=True,
             ):

@@ -16,6 +16,7 @@ from service.planning.roads import NEVER
 from service.planning.tables import UNITS_PER_CENT, Whole
 
 Clock = Callable[[], bool]
+FAR = 1 << 61  # units that no day costs
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,6 +38,7 @@ def generate(  # noqa: C901 - one loop, with what it remembers
     of_cuts: Whole | None = None,
     tolerance: float,
     most: int,
+    enough: int = FAR,
     refresh: tuple[int, ...] = (),
     count: int = 16,
     smoothing: float = 0.6,
@@ -53,6 +55,8 @@ def generate(  # noqa: C901 - one loop, with what it remembers
         Stop when the master is within this fraction of the estimate's disposal part.
     most
         Iterations at most.
+    enough
+        Stop when the estimate is above this [units]: nothing cheaper is left to be found.
     refresh
         Iterations after which the shortlists are chosen anew, at the prices then known.
     results
@@ -114,7 +118,12 @@ def generate(  # noqa: C901 - one loop, with what it remembers
             best, best_prices, best_cuts = value, current, cuts_now
         solution = master.solve()
         gap = solution.cents - best / UNITS_PER_CENT
-        if gap <= tolerance * solution.cents or iteration >= most or (clock and clock()):
+        if (
+            best > enough
+            or gap <= tolerance * solution.cents
+            or iteration >= most
+            or (clock and clock())
+        ):
             break
         if iteration in refresh:
             market = Market(prices=fee + best_prices, room=room, tolls=master.tolls(best_cuts))

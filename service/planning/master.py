@@ -14,6 +14,7 @@ import highspy
 import numpy as np
 
 from service.planning.columns import Column
+from service.planning.flat_columns import NO_COLUMNS
 from service.planning.quiet import Quiet
 from service.planning.tables import UNITS_PER_CENT, Real, Tables, Whole
 from service.planning.tolls import Cut, Tolls, within_overflow
@@ -23,6 +24,7 @@ HALF = 0.5
 ROUNDING_CENTS = 0.5  # of the solver's values, on the safe side
 NOISE = 1e-9
 OFF = False
+SHUT = 1 << 61  # more than any column costs [units]
 OPTIMAL = highspy.HighsModelStatus.kOptimal
 
 
@@ -47,7 +49,7 @@ class Master:
         self.columns: list[Column] = []
         self._costs: list[int] = []
         self._uses: list[tuple[list[int], list[int]]] = []
-        self._flat: tuple[int, Whole, Whole, Whole, Whole] | None = None
+        self._flat = NO_COLUMNS
         self.cuts: list[Cut] = []
         self._cuts_at: dict[int, list[tuple[int, Cut]]] = {}
         self._tips_at: dict[int, list[tuple[int, int]]] = {}  # position of a column, kilograms
@@ -74,10 +76,39 @@ class Master:
 
     def add(self, column: Column) -> bool:
         """Add a column unless it is known; true if it is new."""
-        key = (column.vehicle, column.tips)
-        if key in self.known:
-            return False
-        self.known.add(key)
+        return self.add_all([column]) == 1
+
+    def add_all(self, columns: Iterable[Column]) -> int:
+        """Add the columns that are not known, in one call; return how many they are."""
+        costs: list[float] = []
+        starts: list[int] = []
+        rows: list[int] = []
+        amounts: list[float] = []
+        for column in columns:
+            key = (column.vehicle, column.tips)
+            if key in self.known:
+                continue
+            self.known.add(key)
+            own_rows, own_amounts = self._entry(column)
+            costs.append(self._costs[-1] / UNITS_PER_CENT)
+            starts.append(len(rows))
+            rows += own_rows
+            amounts += own_amounts
+        count = len(costs)
+        self.highs.addCols(
+            count,
+            np.array(costs),
+            np.zeros(count),
+            np.full(count, INFINITE),
+            len(rows),
+            np.array(starts, np.int32),
+            np.array(rows, np.int32),
+            np.array(amounts),
+        )
+        return count
+
+    def _entry(self, column: Column) -> tuple[list[int], list[float]]:
+        """Keep a column in the books, and return its rows and amounts."""
         rows, amounts = [self.row[column.vehicle]], [1.0]
         for number, kg in column.use().items():
             within = min(kg, int(self.room[number]))
@@ -87,8 +118,6 @@ class Master:
         points = self._points(column)
         rows, amounts = [*rows, *points], [*amounts, *map(float, points.values())]
         worth = self.worth([column])
-        indices, values = np.array(rows, np.int32), np.array(amounts)
-        self.highs.addCol(worth / UNITS_PER_CENT, 0.0, INFINITE, len(rows), indices, values)
         for _, number, kg in column.tips:
             if number >= 0:
                 within = min(kg, int(self.room[number]))
@@ -98,7 +127,7 @@ class Master:
         self._uses.append(
             ([row - len(self.row) for row in rows[1:]], [int(a) for a in amounts[1:]])
         )
-        return True
+        return rows, amounts
 
     def _points(self, column: Column) -> dict[int, int]:
         """Return the points of a column, by row of a cut."""
@@ -132,7 +161,7 @@ class Master:
                 np.array(list(at), np.int32),
                 np.array(list(at.values())),
             )
-        self._flat = None
+        self._flat = NO_COLUMNS
 
     def mixture(self, solution: Solution) -> Iterable[tuple[int, int, float]]:
         """Yield destination, kilograms and weight of every tip of a solution."""
@@ -172,24 +201,27 @@ class Master:
         self, prices: Whole, of_cuts: Whole | None = None
     ) -> dict[int, tuple[int, Column]]:
         """Return each vehicle's column of least reduced cost at these prices, cost in units."""
-        count = len(self.columns)
-        if self._flat is None or self._flat[0] < count:
-            owners = np.repeat(np.arange(count), [len(use[0]) for use in self._uses])
-            self._flat = (
-                count,
-                owners,
-                np.array([d for use in self._uses for d in use[0]], dtype=np.int64),
-                np.array([kg for use in self._uses for kg in use[1]], dtype=np.int64),
-                np.array(self._costs, dtype=np.int64),
-            )
-        _, owners, numbers, amounts, costs = self._flat
-        reduced = costs.copy()
-        np.add.at(reduced, owners, self._scarce(prices, of_cuts)[numbers] * amounts)
-        least: dict[int, tuple[int, Column]] = {}
-        for column, value in zip(self.columns, reduced.tolist(), strict=True):
-            if column.vehicle not in least or value < least[column.vehicle][0]:
-                least[column.vehicle] = (value, column)
-        return least
+        reduced = self._reduced(prices, of_cuts)
+        return {
+            self.columns[at].vehicle: (int(reduced[at]), self.columns[at])
+            for at in self._flat.least(reduced).tolist()
+        }
+
+    def cheapest_of(self, prices: Whole, shut: list[int]) -> dict[int, int]:
+        """Return the least reduced cost of each vehicle's columns that are not shut."""
+        reduced = self._reduced(prices, None)
+        reduced[shut] = SHUT
+        least = [at for at in self._flat.least(reduced).tolist() if reduced[at] < SHUT]
+        return {self.columns[at].vehicle: int(reduced[at]) for at in least}
+
+    def _reduced(self, prices: Whole, of_cuts: Whole | None) -> Whole:
+        """Return what every column costs at these prices of destinations and cuts [units]."""
+        of_cuts = np.zeros(len(self.cuts), dtype=np.int64) if of_cuts is None else of_cuts
+        known = len(self._flat.costs)
+        if known < len(self.columns):
+            vehicles = [column.vehicle for column in self.columns[known:]]
+            self._flat = self._flat.extended(vehicles, self._costs[known:], self._uses[known:])
+        return self._flat.reduced(np.concatenate([prices, of_cuts]))
 
     def solve(self) -> Solution:
         """Return the optimum over the columns known."""
@@ -212,52 +244,29 @@ class Master:
             of_cuts=within_overflow(self.cuts, of_cuts, prices, self.tables.overflow),
         )
 
-    def cheapest_of(
-        self, prices: Whole, shut: set[int], of_cuts: Whole | None = None
-    ) -> dict[int, int]:
-        """Return the least reduced cost of each vehicle's columns that are not shut."""
-        least: dict[int, int] = {}
-        scarce = self._scarce(prices, of_cuts).tolist()
-        for position, (column, (rows, amounts)) in enumerate(
-            zip(self.columns, self._uses, strict=True)
-        ):
-            if position not in shut:
-                value = self._costs[position] + sum(
-                    scarce[row] * amount for row, amount in zip(rows, amounts, strict=True)
-                )
-                if value < least.get(column.vehicle, 1 << 61):
-                    least[column.vehicle] = value
-        return least
-
-    def _scarce(self, prices: Whole, of_cuts: Whole | None) -> Whole:
-        """Return the prices of destinations and cuts in one."""
-        of_cuts = np.zeros(len(self.cuts), dtype=np.int64) if of_cuts is None else of_cuts
-        return np.concatenate([prices, of_cuts])
-
     def whole(self, nodes: int, known: list[Column]) -> list[Column] | None:
         """Return the best choice of one whole column a vehicle within so many nodes, if any.
 
         The search starts from a choice that is known, all its columns must be in the program. What
         is in no better choice, by its reduced cost, is shut out before.
         """
-        highs, count = self.highs, len(self.columns)
+        highs = self.highs
         spare = self.worth(known) / UNITS_PER_CENT - self.solve().cents
         dear = np.array(highs.getSolution().col_dual)[self.slacks :] > spare + ROUNDING_CENTS
         shut = np.flatnonzero(dear).tolist()
         self.close(shut)
-        for position in range(count):
-            highs.changeColIntegrality(self.slacks + position, highspy.HighsVarType.kInteger)
+        self._demand(highspy.HighsVarType.kInteger)
         highs.setOptionValue("mip_max_nodes", nodes)
         # A start is given and the program is small: searches around others took half the time.
         for search in ("rins", "rens", "root_reduced_cost"):
             highs.setOptionValue(f"mip_heuristic_run_{search}", OFF)
+        highs.setOptionValue("mip_allow_restart", OFF)  # a quarter of the time, where it is long
         highs.setSolution(self._start(known))
         highs.run()
         info = highs.getInfo()
         weights = np.array(highs.getSolution().col_value)[self.slacks :]
         usable = info.primal_solution_status == highspy.kSolutionStatusFeasible
-        for position in range(count):
-            highs.changeColIntegrality(self.slacks + position, highspy.HighsVarType.kContinuous)
+        self._demand(highspy.HighsVarType.kContinuous)
         self.reopen(shut)
         if not usable:
             return None
@@ -282,8 +291,7 @@ class Master:
 
     def close(self, numbers: list[int]) -> None:
         """Shut columns out of the solution."""
-        for number in numbers:
-            self.highs.changeColBounds(self.slacks + number, 0.0, 0.0)
+        self._limit(numbers, 0.0)
 
     def fix(self, number: int) -> None:
         """Choose a column for good."""
@@ -291,5 +299,15 @@ class Master:
 
     def reopen(self, numbers: list[int]) -> None:
         """Undo ``close`` and ``fix``."""
-        for number in numbers:
-            self.highs.changeColBounds(self.slacks + number, 0.0, INFINITE)
+        self._limit(numbers, INFINITE)
+
+    def _limit(self, numbers: list[int], most: float) -> None:
+        """Let columns be chosen up to so much, in one call: there are thousands."""
+        at = np.unique(np.array(numbers, dtype=np.int32)) + self.slacks  # others are refused
+        self.highs.changeColsBounds(len(at), at, np.zeros(len(at)), np.full(len(at), most))
+
+    def _demand(self, kind: highspy.HighsVarType) -> None:
+        """Make all columns whole or divisible."""
+        at = np.arange(len(self.columns), dtype=np.int32) + self.slacks
+        kinds = np.full(len(at), int(kind), dtype=np.uint8)
+        self.highs.changeColsIntegrality(len(at), at, kinds)

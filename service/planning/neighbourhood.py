@@ -11,14 +11,15 @@ import numpy as np
 from service.planning.columns import Column
 from service.planning.generation import generate
 from service.planning.greedy import Fleet, cost_of, take
-from service.planning.master import Master
-from service.planning.tables import Whole
+from service.planning.master import Master, Solution
+from service.planning.tables import UNITS_PER_CENT, Whole
 from service.planning.tolls import violated
 
 NODES = 60  # branch-and-bound nodes of one sub-problem
 ITERATIONS = 6
 RESULTS = 8  # tip plans of a vehicle in an iteration: what is nearly best often fits better
 CUTTINGS = 4
+MEAGRE = UNITS_PER_CENT // 2  # a gain that is not worth a search [units]
 BROKEN = 0.01
 CHOICES = 20  # until one is found that was not tried yet
 GROWTH = 5  # vehicles more, shared out over all, after each sub-problem that gained nothing
@@ -32,7 +33,7 @@ class Search:
     pool: Master  # all tip plans known
     prices: Whole  # scarcity prices, without cuts: those know better who stands in whose way
     chance: random.Random
-    sizes: tuple[int, ...] = (5, 6, 12)  # of the sub-problems, in turn: small ones are quick
+    sizes: tuple[int, ...] = (4, 6, 8)  # of the sub-problems, in turn: small ones are quick
 
 
 def regrets(plan: list[Column], pool: Master, prices: Whole) -> list[int]:
@@ -53,22 +54,28 @@ def sub_problem(
             take(room, column)
     room = np.maximum(room, 0)
     master = Master(tables, room=room, vehicles=vehicles)
-    for column in [*plan, *(c for c in search.pool.columns if _fits(c, room))]:
-        if column.vehicle in inside:
-            master.add(column)
-    generate(
+    own = (c for c in search.pool.columns if c.vehicle in inside and _fits(c, room))
+    known = [plan[number] for number in vehicles]
+    master.add_all([*known, *own])
+    # what even a mixture of plans does not better, whole plans do not
+    least = master.worth(known) - MEAGRE
+    start = _with_cuts(master)
+    found = generate(
         fleet,
         master,
         prices=search.prices,
+        of_cuts=start.of_cuts,
         tolerance=1e-5,
         most=ITERATIONS,
+        enough=least,
         smoothing=0.3,
         results=RESULTS,
         quick=quick or len(plan) > min(search.sizes),
         thorough=not quick,
     )
-    _with_cuts(master)
-    chosen = master.whole(NODES, [plan[number] for number in vehicles])
+    if max(found.estimate, _with_cuts(master).cents * UNITS_PER_CENT) > least:
+        return plan, False
+    chosen = master.whole(NODES, known)
     if chosen is None:
         return plan, False
     new = list(plan)
@@ -81,14 +88,16 @@ def sub_problem(
     return new, True
 
 
-def _with_cuts(master: Master) -> None:
+def _with_cuts(master: Master) -> Solution:
     """Add cuts until the best mixture breaks none, or hardly; whole plans are found faster then."""
+    solution = master.solve()
     for _ in range(CUTTINGS):
-        mixture = master.mixture(master.solve())
-        cuts = violated(master.room, mixture, set(master.cuts), most=BROKEN)
+        cuts = violated(master.room, master.mixture(solution), set(master.cuts), most=BROKEN)
         if not cuts:
-            return
+            break
         master.cut(cuts)
+        solution = master.solve()
+    return solution
 
 
 def _fits(column: Column, room: Whole) -> bool:

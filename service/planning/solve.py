@@ -11,7 +11,8 @@ from service.planning.explain import explained
 from service.planning.greedy import AGAIN, Fleet, greedy, improve
 from service.planning.problem import Problem
 from service.planning.result import Plan, Work
-from service.planning.searching import Run, candidates, search
+from service.planning.run import Run
+from service.planning.searching import candidates, search
 from service.planning.stop_rule import StopRule
 from service.planning.tables import tables_of
 from service.planning.triangle import ground_of

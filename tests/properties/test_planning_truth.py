@@ -13,7 +13,7 @@ import highspy
 import numpy as np
 import pytest
 
-from service.planning import searching
+from service.planning import run
 from service.planning.check import check_plan
 from service.planning.problem import Problem
 from service.planning.solve import solve
@@ -57,7 +57,7 @@ def cents(exact):
 
 def test_a_plan_whose_prices_the_clock_cut_says_so(monkeypatch):
     now = time.perf_counter
-    monkeypatch.setattr(searching, "time", SimpleNamespace(perf_counter=lambda: now() + 60))
+    monkeypatch.setattr(run, "time", SimpleNamespace(perf_counter=lambda: now() + 60))
     plan = solve(Problem.from_json(day("S", 1)), stop=StopRule(seconds=100), explain=False)
     assert plan.work.ended_by in {"clock", "optimal"}  # proven is proven, whatever was cut
 
