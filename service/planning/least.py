@@ -26,7 +26,7 @@ EFFORT_ON_TRACKED = 60_000  # and once it is proven without tracking; that lifts
 LOOSE = 20  # a wide list that bounds worse than within this part has its lateness priced again
 MANY = 600  # candidates a gap, above which they are told apart more finely
 KEPT = 3  # times as many of the old list are kept, if they take all there may be
-MOST = 1000  # candidates a gap; what does not fit lowers the bound, see ``widened``
+PAIRS = 5_000_000  # of candidates in all gaps; what does not fit lowers the bound, see ``widened``
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -167,13 +167,15 @@ def _with_all(case: Case, listed: Shortlist) -> tuple[Shortlist, int]:
         if (score < known).sum(axis=1).max() > MANY:
             score = _scores(tables, vehicle, listed, market, known, fine=True)
         rows, beyond, added = [], NEVER, False
-        for gap in range(len(listed.road.legs)):
-            have = _listed(listed, gap)
+        listed_in = [_listed(listed, gap) for gap in range(len(listed.road.legs))]
+        for gap, have in enumerate(listed_in):
             score[gap][have] = FAR
+        most = _widest((score < known).sum(axis=1) + [len(have) for have in listed_in])
+        for gap, have in enumerate(listed_in):
             more = np.flatnonzero(score[gap] < known)
-            if len(more) + len(have) > MOST:
+            if len(more) + len(have) > most:
                 order = more[np.argsort(score[gap][more], kind="stable")]
-                fits = max(0, MOST - len(have))
+                fits = max(0, most - len(have))
                 more = order[:fits]
                 beyond = min(beyond, int(score[gap][order[fits]]))
             added = added or len(more) > 0
@@ -183,6 +185,21 @@ def _with_all(case: Case, listed: Shortlist) -> tuple[Shortlist, int]:
         size, late_prices = listed.size, listed.late_prices
         del listed  # of a thousand candidates a gap it has a hundred megabytes
         listed = as_before(tables, vehicle, of_rows(tables, vehicle, rows, size), late_prices)
+
+
+def _widest(counts: Whole) -> int:
+    """Return how many candidates a gap may have, for all gaps to keep within ``PAIRS``.
+
+    Memory goes by pairs: a single gap may have some two thousand candidates, ten seven hundred.
+    """
+    low, high = 0, int(counts.max(initial=0))
+    while low < high:
+        middle = (low + high + 1) // 2
+        if (np.minimum(counts, middle) ** 2).sum() <= PAIRS:
+            low = middle
+        else:
+            high = middle - 1
+    return low
 
 
 def least_reduced(case: Case, *, ceiling: int) -> tuple[int, Known]:
