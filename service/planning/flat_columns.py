@@ -45,11 +45,13 @@ class FlatColumns(NamedTuple):
         np.add.at(reduced, self.owners, prices[self.rows] * self.amounts)
         return reduced
 
-    def least(self, reduced: Whole) -> Whole:
-        """Return the position of each vehicle's least column, the first of those that are even."""
+    def least(self, reduced: Whole, shut: Sequence[int] = ()) -> Whole:
+        """Return where each vehicle's least column that is not shut is, of even ones the first."""
         order = np.lexsort((reduced, self.vehicles))
+        if len(shut):
+            order = order[~np.isin(order, shut)]
         vehicles = self.vehicles[order]
-        return order[np.r_[True, vehicles[1:] != vehicles[:-1]]]
+        return order[np.r_[True, vehicles[1:] != vehicles[:-1]]] if len(order) else order
 
 
 NO_COLUMNS = FlatColumns(*(np.zeros(0, dtype=np.int64) for _ in range(5)))

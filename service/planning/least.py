@@ -173,7 +173,7 @@ def _with_all(case: Case, listed: Shortlist) -> tuple[Shortlist, int]:
         most = _widest((score < known).sum(axis=1) + [len(have) for have in listed_in])
         for gap, have in enumerate(listed_in):
             more = np.flatnonzero(score[gap] < known)
-            if len(more) + len(have) > most:
+            if len(more) > max(0, most - len(have)):
                 order = more[np.argsort(score[gap][more], kind="stable")]
                 fits = max(0, most - len(have))
                 more = order[:fits]

@@ -24,7 +24,6 @@ HALF = 0.5
 ROUNDING_CENTS = 0.5  # of the solver's values, on the safe side
 NOISE = 1e-9
 OFF = False
-SHUT = 1 << 61  # more than any column costs [units]
 OPTIMAL = highspy.HighsModelStatus.kOptimal
 
 
@@ -210,8 +209,7 @@ class Master:
     def cheapest_of(self, prices: Whole, shut: list[int]) -> dict[int, int]:
         """Return the least reduced cost of each vehicle's columns that are not shut."""
         reduced = self._reduced(prices, None)
-        reduced[shut] = SHUT
-        least = [at for at in self._flat.least(reduced).tolist() if reduced[at] < SHUT]
+        least = self._flat.least(reduced, shut).tolist()
         return {self.columns[at].vehicle: int(reduced[at]) for at in least}
 
     def _reduced(self, prices: Whole, of_cuts: Whole | None) -> Whole:
@@ -263,9 +261,8 @@ class Master:
         highs.setOptionValue("mip_allow_restart", OFF)  # a quarter of the time, where it is long
         highs.setSolution(self._start(known))
         highs.run()
-        info = highs.getInfo()
         weights = np.array(highs.getSolution().col_value)[self.slacks :]
-        usable = info.primal_solution_status == highspy.kSolutionStatusFeasible
+        usable = highs.getInfo().primal_solution_status == highspy.kSolutionStatusFeasible
         self._demand(highspy.HighsVarType.kContinuous)
         self.reopen(shut)
         if not usable:
@@ -285,8 +282,7 @@ class Master:
                 for number, kg in column.use().items():
                     over[number] += min(kg, int(self.room[number]))
         start = highspy.HighsSolution()
-        slacks = [float(max(over[number], 0)) for number in self._slack]
-        start.col_value = [*slacks, *values.tolist()]
+        start.col_value = [*(float(max(over[n], 0)) for n in self._slack), *values.tolist()]
         return start
 
     def close(self, numbers: list[int]) -> None:
