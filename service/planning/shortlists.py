@@ -36,7 +36,7 @@ from service.planning.ways import choose, fill
 # States on their way through a gap that a bound looks at; with more, what is proven by then must
 # do. On large days the same work is shared between the vehicles.
 EFFORT_OF_A_BOUND = 200_000
-EFFORT_OF_ALL_BOUNDS = 100_000_000
+EFFORT_OF_ALL_BOUNDS = 60_000_000
 COARSE, FINE = 48, 144  # steps of the payload in which bounds tell loads apart
 NOWHERE = -1  # stands for a destination where material no destination takes is left
 
