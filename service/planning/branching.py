@@ -158,7 +158,8 @@ def _relaxed(cluster: Cluster, node: _Node, ceiling: int) -> _Relaxed:
     solution = master.solve()
     for turn in range(ROUNDS):
         prices = cluster.prices + solution.prices
-        cheapest = master.cheapest_of(solution.prices, shut)
+        known = master.cheapest(solution.prices, shut=shut)
+        cheapest = {number: value for number, (value, _) in known.items()}
         new = 0
         for number, listed in narrow.items():
             for _, tips in best_columns(

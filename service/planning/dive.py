@@ -10,6 +10,7 @@ import numpy as np
 from service.planning.columns import Column, best_columns
 from service.planning.greedy import Fleet, scarce_first, take
 from service.planning.master import Master, Solution
+from service.planning.roads import NEVER
 from service.planning.tables import Whole
 
 DECIDED = 0.999
@@ -76,7 +77,7 @@ def dive(fleet: Fleet, master: Master, clock: Callable[[], bool], step: Step) ->
         misfits = _misfits(master, free, room, shut)
         master.close(misfits)
         shut += misfits
-        solution = _priced_again(fleet, master, free, room, shut, step.results)
+        solution = _priced_again(fleet, master, free, room, shut, results=step.results)
     master.reopen([*touched, *shut])
     return [plan[number] for number in master.row]
 
@@ -93,19 +94,20 @@ def _misfits(master: Master, free: dict[int, None], room: Whole, shut: list[int]
     ]
 
 
-def _priced_again(  # noqa: PLR0917 - what a round of the dive knows
+def _priced_again(
     fleet: Fleet,
     master: Master,
     free: dict[int, None],
     room: Whole,
     shut: list[int],
+    *,
     results: int,
 ) -> Solution:
     """Add tip plans that fit the room that is left, and return the new optimum."""
     tables = fleet.tables
     for _ in range(2):
         solution = master.solve()
-        known = master.cheapest_of(solution.prices, shut)
+        known = master.cheapest(solution.prices, shut=shut)
         new = 0
         for vehicle in free:
             for _, tips in best_columns(
@@ -115,7 +117,7 @@ def _priced_again(  # noqa: PLR0917 - what a round of the dive knows
                 prices=tables.destinations.fee + solution.prices,
                 room=np.maximum(room, 0),
                 results=results,
-                cutoff=known.get(vehicle, 1 << 61) - 1,
+                cutoff=known[vehicle][0] - 1 if vehicle in known else NEVER,
                 quick=True,
             ):
                 new += master.add(fleet.column(vehicle, tips))

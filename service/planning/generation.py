@@ -16,7 +16,6 @@ from service.planning.roads import NEVER
 from service.planning.tables import UNITS_PER_CENT, Whole
 
 Clock = Callable[[], bool]
-FAR = 1 << 61  # units that no day costs
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,7 +37,7 @@ def generate(  # noqa: C901 - one loop, with what it remembers
     of_cuts: Whole | None = None,
     tolerance: float,
     most: int,
-    enough: int = FAR,
+    enough: int = NEVER,
     refresh: tuple[int, ...] = (),
     count: int = 16,
     smoothing: float = 0.6,

@@ -7,7 +7,7 @@ stay within its room, or cost the overflow price. Its duals are the scarcity pri
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 import highspy
@@ -197,20 +197,15 @@ class Master:
         )
 
     def cheapest(
-        self, prices: Whole, of_cuts: Whole | None = None
+        self, prices: Whole, of_cuts: Whole | None = None, *, shut: Sequence[int] = ()
     ) -> dict[int, tuple[int, Column]]:
-        """Return each vehicle's column of least reduced cost at these prices, cost in units."""
-        reduced = self._reduced(prices, of_cuts)
-        return {
-            self.columns[at].vehicle: (int(reduced[at]), self.columns[at])
-            for at in self._flat.least(reduced).tolist()
-        }
+        """Return each vehicle's column of least reduced cost that is not shut, and that cost.
 
-    def cheapest_of(self, prices: Whole, shut: list[int]) -> dict[int, int]:
-        """Return the least reduced cost of each vehicle's columns that are not shut."""
-        reduced = self._reduced(prices, None)
+        The cost is in units, at these prices.
+        """
+        reduced = self._reduced(prices, of_cuts)
         least = self._flat.least(reduced, shut).tolist()
-        return {self.columns[at].vehicle: int(reduced[at]) for at in least}
+        return {self.columns[at].vehicle: (int(reduced[at]), self.columns[at]) for at in least}
 
     def _reduced(self, prices: Whole, of_cuts: Whole | None) -> Whole:
         """Return what every column costs at these prices of destinations and cuts [units]."""

@@ -38,8 +38,9 @@ ALONE = 7  # so few vehicles are planned together by branch and bound, more of t
 NODES = 400  # of branch and bound
 SEVERAL = 60  # vehicles; with more, one dive takes seconds
 # Small steps take longer and end better: on a day of 30 vehicles one of 0.12 left plans 0.5 %
-# dearer than one of 0.04 did, before anything mended them. Large days take the second only.
-STEPS = (Step(share=0.07, results=3), Step(share=0.12, results=2), Step(share=0.04, results=2))
+# dearer than one of 0.04 did, before anything mended them.
+STEP = Step(share=0.12, results=2)
+STEPS = (Step(share=0.07, results=3), STEP, Step(share=0.04, results=2))
 SIZES_OF_MANY = (6, 8, 14)  # vehicles of sub-problems, in turn
 MENDS = 4  # sub-problems after each of several dives
 PATIENCE = 40  # sub-problems in a row that may gain nothing; more where vehicles are many
@@ -148,7 +149,7 @@ def _dived(run: Run, search: Search) -> None:
     """
     few = ALONE < len(run.plan) <= SEVERAL
     best = run.plan
-    for step in STEPS if few else STEPS[1:2]:
+    for step in STEPS if few else (STEP,):
         dived = dive(run.fleet, search.pool, run.clock, step)
         run.plan = improve(run.fleet, dived, rounds=2)
         search.pool.add_all(run.plan)

@@ -5,13 +5,12 @@ from datetime import UTC, datetime, timedelta
 from uuid import uuid4
 
 import pytest
-from uuid_utils.compat import uuid7
 
 from service.core.errors import RecordExists, RecordMissing, VersionOvertaken
 from service.core.jobs import JobState
 from service.core.loads import LoadState
-from service.usecases.ports import KeptAnswer
 from tests.database.books import DAY, NOW, ORDER
+from tests.database.test_kept_answers import kept_answer
 
 
 def test_another_firms_record_looks_like_a_missing_one(store):
@@ -360,46 +359,3 @@ def test_the_trail_of_a_record_is_told_from_the_oldest_change(store):
         unit.amendments.add(second)
         unit.amendments.add(first)
         assert unit.amendments.of(books.firm.id, books.lawns.id) == [first, second]
-
-
-def kept_answer(books, **changes):
-    values = {
-        "firm_id": books.firm.id,
-        "key": "a key",
-        "request_sha256": "ab" * 32,
-        "seed_id": uuid7(),
-        "started_at": NOW,
-    }
-    return KeptAnswer(**values | changes)
-
-
-def test_an_answer_is_begun_once_and_finished_once(store):
-    answer = kept_answer(store.books)
-    firm_id = answer.firm_id
-    with store.open_unit() as unit:
-        assert unit.answers.begin(answer) is True
-        assert unit.answers.begin(replace(answer, seed_id=uuid7())) is False
-        assert unit.answers.get(firm_id, answer.key) == answer
-        unit.answers.finish(
-            firm_id, answer.key, status=201, headers={"ETag": '"1"'}, body=b"\x00\xff{}"
-        )
-        done = unit.answers.get(firm_id, answer.key)
-        assert done == replace(answer, status=201, headers={"ETag": '"1"'}, body=b"\x00\xff{}")
-        assert unit.answers.restart(done, started_at=NOW) is False
-
-
-def test_an_unfinished_answer_is_taken_over_by_one_only(store):
-    answer, later = kept_answer(store.books), NOW + timedelta(minutes=2)
-    with store.open_unit() as unit:
-        unit.answers.begin(answer)
-        assert unit.answers.restart(answer, started_at=later) is True
-        assert unit.answers.restart(answer, started_at=later) is False
-        assert unit.answers.get(answer.firm_id, answer.key) == replace(answer, started_at=later)
-
-
-def test_a_forgotten_answer_can_be_begun_again(store):
-    answer = kept_answer(store.books)
-    with store.open_unit() as unit:
-        unit.answers.begin(answer)
-        unit.answers.forget(answer.firm_id, answer.key)
-        assert unit.answers.begin(replace(answer, request_sha256="cd" * 32)) is True

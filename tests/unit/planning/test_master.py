@@ -43,3 +43,20 @@ def test_the_best_whole_choice_is_found_wherever_the_search_starts(number):
         assert chosen is not None
         least = min(master.worth(list(choice)) for choice in itertools.product(*of_vehicle))
         assert master.worth(chosen) <= least * 1.0001
+
+
+def test_columns_shut_in_any_order_and_twice_are_open_again():
+    # the solver refuses unsorted or doubled numbers without a word
+    tables = tables_of(Problem.from_json(small_day("shut", jobs=3, vehicles=1, beds=2, sites=1)))
+    room = np.full(len(tables.destinations.place), 1_000_000)
+    master = Master(tables, room=room, vehicles=[0])
+    master.add_all(
+        Column(vehicle=0, cost=cost * UNITS_PER_CENT, tips=((0, 0, cost),))
+        for cost in (30, 40, 10, 20)
+    )
+    assert master.solve().cents == pytest.approx(10)
+    master.close([3, 2, 2])
+    assert master.solve().cents == pytest.approx(30)
+    assert master.cheapest(np.zeros_like(room), shut=[3, 2, 2])[0][0] == 30 * UNITS_PER_CENT
+    master.reopen([2, 3, 2])
+    assert master.solve().cents == pytest.approx(10)
