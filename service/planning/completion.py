@@ -13,125 +13,20 @@ from service.planning.compiled import Array, compiled
 from service.planning.gap_costs import demanded, detours, must_costs, second_costs, tip_costs
 from service.planning.loads import ToGo, aboard, begins_of, cost_of, least_at, step_at, step_of
 from service.planning.roads import (
-    ACCEPT,
     ASK,
     ASK_BIT,
     ASKED,
     BODY,
-    CLOSE,
     FAR,
-    FIRST_S,
     GRID,
     KG,
-    LAST_S,
-    LATE,
-    LATE_STEP_S,
-    LATE_STEPS,
-    LATER,
     LITRES,
     NEED,
-    OVERTIME,
     PAYLOAD,
-    SERVICE,
-    SHIFT_END,
     SMALLEST,
-    START_S,
-    TIN,
-    TIP,
-    TOUT,
     Offer,
     Road,
 )
-
-
-def _lateness(rules: Array, jobs: Array, legs: Array, gap: int, clock: int) -> Array:
-    """Return the cost of lateness and overtime from the start of a gap on, if nothing is tipped.
-
-    It is convex in the clock: a delay costs the least on the earliest day.
-    """
-    n = jobs.shape[0]
-    cost = np.int64(0)
-    for g in range(gap, n):
-        clock += legs[g, 1]
-        cost += max(clock - jobs[g, LAST_S], 0) * rules[LATE]
-        clock = max(clock, jobs[g, FIRST_S]) + jobs[g, SERVICE]
-    return cost + max(clock + legs[n, 1] - rules[SHIFT_END], 0) * rules[OVERTIME]
-
-
-lateness = compiled(_lateness, inline=True)
-
-
-def _delay(road: Road, gap: int, a: int, b: int) -> Array:
-    """Return the seconds that a tip at row a, and then at b unless it is -1, takes in a gap."""
-    near, first = road.near, road.offsets[gap]
-    width = road.offsets[gap + 1] - first
-    own = near[a, TIN] + near[a, TIP] - road.legs[gap, 1]
-    if b < 0:
-        return max(own + near[a, TOUT], 0)
-    pair = road.pair_offsets[gap] + (a - first) * width + b - first
-    return max(own + road.pairs[pair, 1] + near[b, TIP] + near[b, TOUT], 0)
-
-
-delay = compiled(_delay, inline=True)
-
-
-def _late_on_time(rules: Array, road: Road) -> None:
-    """Fill in lateness to go, by clock, and what delays cost at least: on the earliest day.
-
-    A candidate that is closed even then is shut.
-    """
-    jobs, legs, near = road.jobs, road.legs, road.near
-    n, start = jobs.shape[0], road.start[START_S]
-    clock = start
-    for gap in range(n + 1):
-        for step in range(LATE_STEPS):
-            road.late[gap, step] = lateness(rules, jobs, legs, gap, start + step * LATE_STEP_S)
-        base = lateness(rules, jobs, legs, gap, clock)
-        pair = road.pair_offsets[gap]
-        for a in range(road.offsets[gap], road.offsets[gap + 1]):
-            near[a, LATER] = (
-                lateness(rules, jobs, legs, gap, clock + delay(road, gap, a, -1)) - base
-            )
-            if clock + near[a, TIN] > near[a, CLOSE]:
-                near[a, ACCEPT] = 0
-            for b in range(road.offsets[gap], road.offsets[gap + 1]):
-                later = lateness(rules, jobs, legs, gap, clock + delay(road, gap, a, b))
-                road.of_pairs[pair] = later - base
-                pair += 1
-        if gap < n:
-            clock = max(clock + legs[gap, 1], jobs[gap, FIRST_S]) + jobs[gap, SERVICE]
-
-
-late_on_time = compiled(_late_on_time)
-
-
-def _late_at_prices(rules: Array, road: Road, prices: Array, slopes: Array) -> None:
-    """Fill in the same with lateness priced per second, and its slope by gap.
-
-    ``prices`` has one entry a job and one for the end, 0 to what a late second costs: a job that
-    is late by x s costs at least price times x, also if x is negative.
-    """
-    jobs, legs = road.jobs, road.legs
-    n, start = jobs.shape[0], road.start[START_S]
-    constant, slope = np.int64(0), np.int64(0)
-    for gap in range(n, -1, -1):
-        due = rules[SHIFT_END] if gap == n else jobs[gap, LAST_S]
-        service = np.int64(0) if gap == n else jobs[gap, SERVICE]
-        # from this gap's start at t: the job is reached at t + leg, left at t + leg + service
-        constant += slope * (legs[gap, 1] + service) + prices[gap] * (legs[gap, 1] - due)
-        slope += prices[gap]
-        slopes[gap] = slope
-        for step in range(LATE_STEPS):
-            road.late[gap, step] = constant + slope * (start + step * LATE_STEP_S)
-        pair = road.pair_offsets[gap]
-        for a in range(road.offsets[gap], road.offsets[gap + 1]):
-            road.near[a, LATER] = slope * delay(road, gap, a, -1)
-            for b in range(road.offsets[gap], road.offsets[gap + 1]):
-                road.of_pairs[pair] = slope * delay(road, gap, a, b)
-                pair += 1
-
-
-late_at_prices = compiled(_late_at_prices)
 
 
 def _at_last(rules: Array, begin: int, costs: Array, rise: Array, best: Array) -> None:

@@ -1,4 +1,4 @@
-# ruff: noqa: C901, PLR0917 - machine code wants flat loops, plain arguments
+# ruff: noqa: PLR0917 - machine code wants flat loops, plain arguments
 """What it costs at least to pass a gap and drop so much in it. Compiled."""
 
 from __future__ import annotations
@@ -7,6 +7,7 @@ import numpy as np
 
 from service.planning.compiled import Array, compiled
 from service.planning.loads import step_of
+from service.planning.pair_costs import by_both, with_dearer, worth_both
 from service.planning.roads import (
     ACCEPT,
     CIN,
@@ -33,72 +34,6 @@ def _demanded(near: Array, first: int, last: int) -> Array:
 
 
 demanded = compiled(_demanded)
-
-
-def _by_both(rules: Array, road: Road, gap: int, a: int, b: int) -> Array:
-    """Return the least cost to pass a gap by two of its candidates, before any kilogram."""
-    near, first = road.near, road.offsets[gap]
-    width = road.offsets[gap + 1] - first
-    pair = road.pair_offsets[gap] + a * width + b
-    turned = road.pair_offsets[gap] + b * width + a
-    one, two = first + a, first + b
-    there = near[one, CIN] + road.pairs[pair, 0] * rules[DRIVE] + near[two, COUT]
-    back = near[two, CIN] + road.pairs[turned, 0] * rules[DRIVE] + near[one, COUT]
-    cost = min(there + road.of_pairs[pair], back + road.of_pairs[turned])
-    return cost + near[one, FIX] + near[two, FIX]
-
-
-by_both = compiled(_by_both, inline=True)
-
-
-def _shared(
-    offer: Offer,
-    step: int,
-    a: int,
-    b: int,
-    at_a: Array,
-    at_b: Array,
-    shed: int,
-    cost: int,
-    costs: Array,
-    ends: Array,
-) -> None:
-    """Lower ``costs`` to those of tips at two candidates, the cheaper step first.
-
-    ``at_a`` and ``at_b`` are what each step costs more there; what both rooms lack is shed.
-    """
-    both, steps = offer.room[a] + offer.room[b], costs.shape[0]
-    last = min(steps - 1, both // step)
-    most_a, most_b = offer.room[a] // step + 1, offer.room[b] // step + 1
-    here, there, added = 0, 0, 0
-    for k in range(last + 1):
-        costs[k] = min(costs[k], cost)
-        if here < most_a and (there == most_b or at_a[here] <= at_b[there]):
-            added = at_a[here]
-            here += 1
-        elif there < most_b:
-            added = at_b[there]
-            there += 1
-        cost += added
-        ends[k] = min(ends[k], cost)
-    if last + 1 < steps:
-        cost += max(shed * step - added, 0) * ((last + 1) * step - both) // step
-        costs[last + 1] = min(costs[last + 1], cost)
-
-
-shared = compiled(_shared, inline=True)
-
-
-def _may_lower(cost: int, gentle: int, last: int, costs: Array, ends: Array) -> Array:
-    """Tell whether costs that rise by so much a step at least may be below those known."""
-    for k in range(min(last + 2, costs.shape[0])):
-        if cost < costs[k] or cost + gentle < ends[k]:
-            return True
-        cost += gentle
-    return False
-
-
-may_lower = compiled(_may_lower, inline=True)
 
 
 def _alone(
@@ -199,47 +134,26 @@ def _tip_costs(
     """
     near, first, steps = road.near, road.offsets[gap], costs.shape[0]
     width, two, step = road.offsets[gap + 1] - first, rules[TIPS] > 1, step_of(rules)
-    tolls, shed = offer.toll_kg.shape[1] > 0, rules[SHED]
-    ends = np.full(steps, FAR, dtype=np.int64)
+    ends, worth = np.full(steps, FAR, dtype=np.int64), np.empty(steps, dtype=np.int64)
     costs[:] = FAR
-    more = np.empty((width if tolls and two else 0, steps), dtype=np.int64)
+    more = np.empty((width if offer.toll_kg.shape[1] > 0 and two else 0, steps), dtype=np.int64)
     for a in range(more.shape[0]):
         steadily(offer, first + a, step, more[a])
-    for a in range(width):
+    least_in, least_out, least_fix = np.int64(FAR), np.int64(FAR), np.int64(FAR)
+    for row in range(first, first + width):
+        if offer.room[row] >= 0 and (bits & ~near[row, ACCEPT]) == 0:
+            cost = near[row, CIN] + near[row, COUT] + near[row, FIX] + near[row, LATER]
+            alone(rules, offer, row, step, cost, costs, ends)
+            least_in, least_out = min(least_in, near[row, CIN]), min(least_out, near[row, COUT])
+            least_fix = min(least_fix, near[row, FIX])
+    for a in range(width if two else 0):
         row = first + a
-        room, price = offer.room[row], offer.price[row]
-        if room < 0 or (bits & ~near[row, ACCEPT]) != 0:
+        if offer.room[row] < 0 or (bits & ~near[row, ACCEPT]) != 0:
             continue
-        cost = near[row, CIN] + near[row, COUT] + near[row, FIX] + near[row, LATER]
-        alone(rules, offer, row, step, cost, costs, ends)
-        charged = tolls and offer.toll_kg[row, 0] <= room
-        for b in range(width if two else 0):
-            other = first + b
-            if b == a or offer.room[other] < 0 or (bits & ~near[other, ACCEPT]) != 0:
-                continue
-            if charged or (tolls and offer.toll_kg[other, 0] <= offer.room[other]):
-                if b > a:
-                    both = by_both(rules, road, gap, a, b)
-                    gentle = min(more[a, 0], more[b, 0])
-                    if may_lower(both, gentle, (room + offer.room[other]) // step, costs, ends):
-                        shared(offer, step, row, other, more[a], more[b], shed, both, costs, ends)
-                continue
-            # fill the cheaper one, then the dearer one; whichever is met first on the way
-            dearer = offer.price[other]
-            if dearer < price or (dearer == price and b < a):
-                continue
-            cost = by_both(rules, road, gap, a, b)
-            k, last = room // step, min(steps - 1, (room + offer.room[other]) // step)
-            cost += k * price * step
-            while k <= last:
-                costs[k] = min(costs[k], cost)
-                k += 1
-                # the step that straddles the first one's room counts at the lower price
-                cost += (price if k * step <= room + step else dearer) * step
-                ends[k - 1] = min(ends[k - 1], cost)
-            if last < steps - 1:
-                cost += (shed - dearer) * (k * step - room - offer.room[other])
-                costs[k] = min(costs[k], cost)
+        worth_both(offer.price[row], step, rules[SHED], costs, ends, worth)
+        both = min(near[row, CIN] + least_out, least_in + near[row, COUT])
+        if both + near[row, FIX] + least_fix < worth[steps - 1]:
+            with_dearer(rules, road, offer, gap, bits, a, more, worth, costs, ends)
     shed_and_rise(rules, step, costs, ends, rise)
 
 
@@ -273,7 +187,7 @@ def _must_costs(
         other = first + b
         if other == must or offer.room[other] < 0 or (bits & ~near[other, ACCEPT]) != 0:
             continue
-        both = by_both(rules, road, gap, must - first, b)
+        both = by_both(rules, road, gap, must - first, b, FAR)
         theirs = offer.room[other] // step + 1
         for k in range(steps):
             more = max(k - least, 0)

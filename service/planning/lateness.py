@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from service.planning.columns import Column, arrivals, offer_of
-from service.planning.completion import late_at_prices
+from service.planning.delays import late_at_prices
 from service.planning.plain_day import late_plainly
 from service.planning.reach import root
 from service.planning.roads import ASKED, KG, LAST_S, NEVER, SHIFT_END, START_KG
@@ -175,17 +175,14 @@ def as_before(
 def _priced(tables: Tables, vehicle: VehicleTables, listed: Shortlist, prices: Whole) -> Shortlist:
     """Return the shortlist with these prices of a late second, by job and for the end."""
     old = listed.road
-    road = old._replace(
-        near=old.near.copy(), late=np.zeros_like(old.late), of_pairs=np.zeros_like(old.of_pairs)
-    )
+    road = old._replace(near=old.near.copy(), late=old.late.copy(), pace=old.pace.copy())
     return _filled(tables, vehicle, dataclasses.replace(listed, road=road), prices)
 
 
 def _filled(tables: Tables, vehicle: VehicleTables, listed: Shortlist, prices: Whole) -> Shortlist:
     """Return the shortlist with these prices, written into its own arrays."""
-    slopes = np.zeros(len(listed.road.legs), dtype=np.int64)
-    late_at_prices(rules(tables, vehicle, results=1), listed.road, prices, slopes)
-    return dataclasses.replace(listed, slopes=slopes, late_prices=prices)
+    late_at_prices(rules(tables, vehicle, results=1), listed.road, prices)
+    return dataclasses.replace(listed, late_prices=prices)
 
 
 def root_of(

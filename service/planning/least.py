@@ -67,7 +67,6 @@ def _scores(
         room=market.room,
         toll_kg=tolls.kg,
         toll=tolls.cost,
-        slopes=listed.slopes,
     )
     offer = offer_of(tables, listed, market.prices, market.room, market.tolls)
     found: Whole = scores(
@@ -95,17 +94,19 @@ def reselected(
     are kept with the new. So do those ``used`` in a tip plan.
     """
     extra = _scores(tables, vehicle, listed, market, known + slack)
-    must = {(int(g), int(d)) for g, d in [*vehicle.kept.tolist(), *vehicle.locks[:, :2].tolist()]}
-    must |= {(g, d) for g, d, _ in used}
+    must: dict[int, set[int]] = {}
+    for gap, number, *_ in [*vehicle.kept.tolist(), *vehicle.locks.tolist(), *used]:
+        must.setdefault(gap, set()).add(number)
+    every = int(np.bitwise_or.reduce(vehicle.jobs[:, 2], initial=int(vehicle.start[3])))
     rows = []
     for gap in range(len(listed.road.legs)):
         have = _listed(listed, gap)
         order = np.argsort(extra[gap], kind="stable")
         good = order[:count][extra[gap][order[:count]] < FAR]
         have = have[np.argsort(extra[gap][have], kind="stable")]
-        takers = [d for d in have.tolist() if _takes_all(vehicle, d)][: KEPT * count]
-        takers += [d for d in have.tolist() if (gap, d) in must]
-        rows.append(np.unique(np.concatenate([good, np.array(takers, dtype=np.int64)])))
+        takers = have[(every & ~vehicle.accepts[have]) == 0][: KEPT * count]
+        kept = np.array([d for d in sorted(must.get(gap, ())) if d in have], dtype=np.int64)
+        rows.append(np.unique(np.concatenate([good, takers, kept])))
     return as_before(
         tables, vehicle, of_rows(tables, vehicle, rows, listed.size), listed.late_prices
     )
@@ -123,12 +124,6 @@ def only_at(tables: Tables, vehicle: VehicleTables, listed: Shortlist, tips: Tip
 def _listed(listed: Shortlist, gap: int) -> Whole:
     """Return the destinations on the list of a gap."""
     return listed.who[listed.road.offsets[gap] : listed.road.offsets[gap + 1]]
-
-
-def _takes_all(vehicle: VehicleTables, number: int) -> bool:
-    """Tell whether a destination takes whatever this vehicle may have aboard."""
-    every = int(np.bitwise_or.reduce(vehicle.jobs[:, 2], initial=int(vehicle.start[3])))
-    return (every & ~int(vehicle.accepts[number])) == 0
 
 
 def of_rows(tables: Tables, vehicle: VehicleTables, rows: list[Whole], size: int) -> Shortlist:

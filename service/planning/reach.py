@@ -8,28 +8,27 @@ from typing import NamedTuple
 import numpy as np
 
 from service.planning.compiled import Array, compiled
-from service.planning.completion import completions, lateness
+from service.planning.completion import completions
+from service.planning.delays import delayed
 from service.planning.gap_costs import demanded, tip_costs
 from service.planning.loads import least_of, step_of
 from service.planning.roads import (
     DRIVE,
     FAR,
-    FIRST_S,
     GRID,
     KG,
+    PACE_CLOCK,
     ROUNDING_M,
     ROUNDING_S,
-    SERVICE,
     SHED,
     START_KG,
-    START_S,
     TIPS,
     Offer,
     Road,
 )
 from service.planning.through import through_gaps
 from service.planning.toll_steps import toll_of
-from service.planning.ways import way
+from service.planning.ways import MATRIX_MODE, seconds_of, spread
 
 
 class Everywhere(NamedTuple):
@@ -50,59 +49,70 @@ class Everywhere(NamedTuple):
     room: Array
     toll_kg: Array
     toll: Array
-    slopes: Array  # price of a second of delay by gap, -1 if lateness counts on the earliest day
 
 
-def _detours(rules: Array, road: Road, far: Everywhere, gap: int, clock: int) -> Array:
+def _detours(rules: Array, road: Road, far: Everywhere, gap: int) -> Array:
     """Return the least cost of passing a gap by each destination, before any kilogram."""
-    total = far.place_of.shape[0]
+    total, clock = far.place_of.shape[0], road.pace[gap, PACE_CLOCK]
     fixed = np.empty(total, dtype=np.int64)
-    base = lateness(rules, road.jobs, road.legs, gap, clock)
     a, b = far.places[gap], far.places[gap + 1]
+    there = spread(far.mode, far.points, far.metres, far.factors, a, far.place_of, 0)
+    onward = spread(far.mode, far.points, far.metres, far.factors, b, far.place_of, 1)
+    matrix, speed = far.mode == MATRIX_MODE, far.factors[1]
     for d in range(total):
-        here = far.place_of[d]
-        m1, s1 = way(far.mode, far.points, far.metres, far.seconds, far.factors, a, here)
-        m2, s2 = way(far.mode, far.points, far.metres, far.seconds, far.factors, here, b)
-        fixed[d] = (m1 + m2) * rules[DRIVE] + far.stop[d]
+        here, m1, m2 = far.place_of[d], there[d], onward[d]
+        fixed[d] = np.int64(m1 + m2) * rules[DRIVE] + far.stop[d]
+        s1 = far.seconds[a, here] if matrix else seconds_of(m1, speed)
+        s2 = far.seconds[here, b] if matrix else seconds_of(m2, speed)
         if clock + s1 > far.close_s[d]:
             fixed[d] = FAR
             continue
-        delay = max(s1 + s2 + far.tip_s[d] - road.legs[gap, 1] - ROUNDING_S, 0)
-        if far.slopes[gap] >= 0:
-            fixed[d] += far.slopes[gap] * delay
-        else:
-            fixed[d] += lateness(rules, road.jobs, road.legs, gap, clock + delay) - base
+        later = max(s1 + s2 + far.tip_s[d] - road.legs[gap, 1] - ROUNDING_S, 0)
+        fixed[d] += delayed(rules, road, gap, later)
     return fixed
 
 
-detours = compiled(_detours, inline=True)
+detours = compiled(_detours)
 
 
-def _second_tip(rules: Array, far: Everywhere, bits: int, step: int) -> Array:
+def _second_tips(rules: Array, far: Everywhere, kinds: Array, step: int) -> Array:
     """Return the least cost of dropping k steps at a second tip anywhere, at no detour.
 
-    Rounded ways may even be shorter with it.
+    One row for each of the ``kinds`` aboard. Rounded ways may even be shorter with it.
     """
     last, shorter = rules[GRID], ROUNDING_M * rules[DRIVE]
-    second = np.full(last + 1, FAR, dtype=np.int64)
-    second[0] = 0
+    second = np.full((kinds.shape[0], last + 1), FAR, dtype=np.int64)
+    cost = np.empty(last + 1, dtype=np.int64)
     for d in range(far.place_of.shape[0]):
-        if (bits & ~far.accepts[d]) == 0 and far.room[d] > 0 and rules[TIPS] > 1:
-            within = min(last, far.room[d] // step)
-            for k in range(1, within + 1):
-                cost = far.stop[d] - shorter + far.price[d] * step * k
-                second[k] = min(second[k], cost + toll_of(far.toll_kg, far.toll, d, k * step))
-            if within < last:
-                cost = far.stop[d] - shorter + far.price[d] * far.room[d]
-                cost += toll_of(far.toll_kg, far.toll, d, within * step)
-                cost += rules[SHED] * ((within + 1) * step - far.room[d])
-                second[within + 1] = min(second[within + 1], cost)
-    for k in range(1, last + 1):
-        second[k] = min(second[k], second[k - 1] + rules[SHED] * step)
+        room, taken = far.room[d], False
+        if room <= 0 or not rules[TIPS] > 1:
+            continue
+        within, slope = min(last, room // step), far.price[d] * step
+        ends = min(within + 1, last)
+        for row in range(kinds.shape[0]):
+            if (kinds[row] & ~far.accepts[d]) != 0:
+                continue
+            if not taken:
+                taken, at_once = True, far.stop[d] - shorter
+                for k in range(within + 1):
+                    cost[k] = at_once + slope * k
+                if within < last:
+                    cost[ends] = at_once + far.price[d] * room
+                    cost[ends] += rules[SHED] * ((within + 1) * step - room)
+                if far.toll_kg.shape[1] > 0 and far.toll_kg[d, 0] <= room:
+                    for k in range(ends + 1):
+                        cost[k] += toll_of(far.toll_kg, far.toll, d, min(k, within) * step)
+            mine = second[row]
+            for k in range(ends + 1):
+                mine[k] = min(mine[k], cost[k])
+    for row in range(kinds.shape[0]):
+        second[row, 0] = 0
+        for k in range(1, last + 1):
+            second[row, k] = min(second[row, k], second[row, k - 1] + rules[SHED] * step)
     return second
 
 
-second_tip = compiled(_second_tip, inline=True)
+second_tips = compiled(_second_tips)
 
 
 def _scores(rules: Array, road: Road, offer: Offer, far: Everywhere, known: int) -> Array:
@@ -113,7 +123,7 @@ def _scores(rules: Array, road: Road, offer: Offer, far: Everywhere, known: int)
     place the cheapest way to drop as much; what results costs W, at least what the bound says of
     each of these gaps. Where one left out is cheaper by e than what took its place, its score is
     that bound less e times the number of gaps; so all of them together save at most W - known.
-    Scores above ``known`` may be left FAR.
+    Scores above ``known`` are estimates.
     """
     jobs, start = road.jobs, road.start
     n, total = jobs.shape[0], far.place_of.shape[0]
@@ -121,15 +131,18 @@ def _scores(rules: Array, road: Road, offer: Offer, far: Everywhere, known: int)
     found = np.full((n + 1, total), FAR, dtype=np.int64)
     costs, here = np.empty(rules[GRID] + 1, np.int64), np.empty(rules[GRID] + 1, np.int64)
     dear, rise, around = np.empty_like(costs), np.empty_like(costs), np.empty_like(costs)
-    # what a second tip costs depends on what is aboard alone, not on the gap
-    of_bits, known_bits = np.empty((n + 1) * (n + 2), dtype=np.int64), 0
-    seconds = np.empty((len(of_bits), rules[GRID] + 1), dtype=np.int64)
     togo = completions(rules, road, offer)
+    # what a second tip costs depends on what is aboard alone, not on the gap
+    kinds = np.unique(togo.bits)
+    seconds = second_tips(rules, far, kinds, step)
+    flattest = np.full(len(kinds), FAR, dtype=np.int64)  # what a step costs there at least
+    for row in range(len(kinds)):
+        for k in range(1, rules[GRID] + 1):
+            flattest[row] = min(flattest[row], seconds[row, k] // k)
     through = through_gaps(rules, road, togo)
     limit = known - road.late[0, 0]
-    clock = start[START_S]
     for gap in range(n + 1):
-        fixed = detours(rules, road, far, gap, clock)
+        fixed = detours(rules, road, far, gap)
         must = demanded(road.near, road.offsets[gap], road.offsets[gap + 1])
         around[:] = FAR
         for i in range(gap, -1, -1):
@@ -143,12 +156,7 @@ def _scores(rules: Array, road: Road, offer: Offer, far: Everywhere, known: int)
                 tip_costs(rules, road, offer, gap, bits, costs, rise)
             else:
                 costs[:] = togo.tips[gap, i][: rules[GRID] + 1]
-            at = 0
-            while at < known_bits and of_bits[at] != bits:
-                at += 1
-            if at == known_bits:
-                of_bits[at], seconds[at] = bits, second_tip(rules, far, bits, step)
-                known_bits += 1
+            at = np.searchsorted(kinds, bits)
             second = seconds[at]
             for q in range(rules[GRID] + 1):
                 spare = limit - around[q]
@@ -157,18 +165,30 @@ def _scores(rules: Array, road: Road, offer: Offer, far: Everywhere, known: int)
                 elif costs[q] >= FAR or spare >= costs[q]:
                     dear[q] = spare if costs[q] < FAR else FAR
                 else:
-                    dear[q] = (spare + n * costs[q]) // (n + 1)
+                    dear[q] = (spare + n * costs[q] + n) // (n + 1)
             most = dear.max()
             for d in range(total):
                 if (bits & ~far.accepts[d]) != 0 or fixed[d] >= min(most, FAR):
                     continue
                 within = min(rules[GRID], max(far.room[d], 0) // step)
                 best, slope = found[gap, d], far.price[d] * step
-                for j in range(within + 1):
-                    here[j] = fixed[d] + slope * j + toll_of(far.toll_kg, far.toll, d, j * step)
+                gentle, looked = min(slope, flattest[at]), False
                 for q in range(rules[GRID] + 1):
-                    if fixed[d] >= dear[q]:
+                    # most are too dear at a glance, or no better than with another amount
+                    least = fixed[d] + gentle * (q if gentle < 0 else max(q - 1, 0))
+                    score = around[q] + least
+                    if costs[q] < FAR:
+                        score -= n * max(costs[q] - least, 0)
+                    if least >= dear[q]:
+                        best = min(best, score)
                         continue
+                    if costs[q] < FAR and score >= best:
+                        continue
+                    if not looked:
+                        looked = True
+                        for j in range(within + 1):
+                            toll = toll_of(far.toll_kg, far.toll, d, j * step)
+                            here[j] = fixed[d] + slope * j + toll
                     cost = FAR
                     for j in range(min(within, q) + 1):
                         cost = min(cost, here[j] + second[max(q - 1 - j, 0)])
@@ -180,8 +200,6 @@ def _scores(rules: Array, road: Road, offer: Offer, far: Everywhere, known: int)
                     best = min(best, score)
                 found[gap, d] = best
             around[:] = FAR
-        if gap < n:
-            clock = max(clock + road.legs[gap, 1], jobs[gap, FIRST_S]) + jobs[gap, SERVICE]
     return np.where(found < FAR, found + road.late[0, 0], found)
 
 

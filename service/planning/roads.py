@@ -25,6 +25,9 @@ START_S, START_KG, START_LITRES, START_BITS = range(4)
 
 FAR = 2_000_000_000_000_000_000
 NEVER = 4_000_000_000_000_000_000
+# Columns of ``Road.pace``: price of a second of delay, or -1 if lateness counts on the earliest
+# day; when the gap starts on that day, what lateness costs then, and how much later it may start.
+PACE_SLOPE, PACE_CLOCK, PACE_BASE, PACE_SPARE = range(4)
 LATE_STEP_S = 300
 LATE_STEPS = 240
 # By so much ways rounded to whole metres and seconds may break the triangle inequality: each of
@@ -44,7 +47,7 @@ class Road(NamedTuple):
     pair_offsets: Array
     pairs: Array  # metres and seconds from candidate to candidate of a gap
     late: Array  # least cost of lateness to go, by gap and clock
-    of_pairs: Array  # and of the delay by two tips
+    pace: Array  # what a delay costs, a row a gap
 
 
 class Offer(NamedTuple):

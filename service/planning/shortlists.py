@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from service.planning.completion import late_on_time
+from service.planning.delays import late_on_time
 from service.planning.roads import (
     ACCEPT,
     CANDIDATE_COLUMNS,
@@ -48,9 +48,8 @@ class Shortlist:
     road: Road
     who: Whole  # destination numbers of the road's candidates
     touched: Whole  # the same, each once
-    slopes: Whole  # price of a second of delay by gap, -1 if lateness counts on the earliest day
     size: int
-    late_prices: Whole | None = None  # of a late second, by job and for the end; None: as slopes
+    late_prices: Whole | None = None  # of a late second, by job and for the end
     asked: int = 0  # bits of what the vehicle must heed, see the candidates' ``ASK``
 
 
@@ -134,14 +133,13 @@ def shortlist_of(
         pair_offsets=pair_offsets,
         pairs=pairs,
         late=np.zeros((len(legs) + 1, LATE_STEPS), dtype=np.int64),
-        of_pairs=np.zeros(len(pairs), dtype=np.int64),
+        pace=np.zeros((len(legs), 4), dtype=np.int64),
     )
     late_on_time(rules(tables, vehicle, results=1), road)
     return Shortlist(
         road=road,
         who=who,
         touched=np.unique(who),
-        slopes=np.full(len(legs), -1, dtype=np.int64),
         size=size,
     )
 
@@ -178,11 +176,10 @@ def with_nowhere(tables: Tables, listed: Shortlist) -> Shortlist:
             near=joined,
             pair_offsets=np.array(pair_offsets, dtype=np.int64),
             pairs=np.concatenate(blocks),
-            of_pairs=np.zeros(pair_offsets[-1], dtype=np.int64),
+            pace=np.zeros_like(old.pace),
         ),
         who=np.ascontiguousarray(joined[:, DEST]),
         touched=listed.touched,
-        slopes=listed.slopes,
         size=listed.size,
     )
 

@@ -13,6 +13,14 @@ from service.planning.roads import FIRST_S, SERVICE, START_S
 PLANE_MODE, SPHERE_MODE, MATRIX_MODE = 0, 1, 2
 
 
+def _seconds_of(metres: float, speed: float) -> Array:
+    """Return the seconds that so many metres take, rounded as the problem format says."""
+    return np.int64(math.floor(metres * 60.0 / speed + 0.5))
+
+
+seconds_of = compiled(_seconds_of, inline=True)
+
+
 def _way(
     mode: int, points: Array, metres: Array, seconds: Array, factors: Array, a: int, b: int
 ) -> Array:
@@ -28,7 +36,7 @@ def _way(
     if mode == SPHERE_MODE:  # from the chord of the unit sphere to the arc
         straight = 2.0 * factors[2] * math.asin(min(1.0, straight / 2.0))
     m = math.floor(straight * factors[0] / 1000.0 + 0.5)
-    return np.int64(m), np.int64(math.floor(m * 60.0 / factors[1] + 0.5))
+    return np.int64(m), seconds_of(m, factors[1])
 
 
 way = compiled(_way, inline=True)
