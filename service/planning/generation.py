@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from types import MappingProxyType
 
 import numpy as np
 
@@ -16,6 +17,7 @@ from service.planning.roads import NEVER
 from service.planning.tables import UNITS_PER_CENT, Whole
 
 Clock = Callable[[], bool]
+NO_REFRESH: Mapping[int, int] = MappingProxyType({})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,8 +40,7 @@ def generate(  # noqa: C901 - one loop, with what it remembers
     tolerance: float,
     most: int,
     enough: int = NEVER,
-    refresh: tuple[int, ...] = (),
-    count: int = 16,
+    refresh: Mapping[int, int] = NO_REFRESH,
     smoothing: float = 0.6,
     results: int = 3,
     quick: bool = True,
@@ -57,7 +58,8 @@ def generate(  # noqa: C901 - one loop, with what it remembers
     enough
         Stop when the estimate is above this [units]: nothing cheaper is left to be found.
     refresh
-        Iterations after which the shortlists are chosen anew, at the prices then known.
+        Iterations after which the shortlists are chosen anew, at the prices then known, and how
+        many candidates a gap they have then.
     results
         Tip plans of a vehicle that an iteration adds at most.
     quick
@@ -131,7 +133,13 @@ def generate(  # noqa: C901 - one loop, with what it remembers
                 vehicle, (value, column) = tables.vehicles[number], known[number]
                 listed = fleet.lists[number]
                 listed = reselected(
-                    tables, vehicle, listed, market, known=value, slack=value // 20, count=count
+                    tables,
+                    vehicle,
+                    listed,
+                    market,
+                    known=value,
+                    slack=value // 20,
+                    count=refresh[iteration],
                 )
                 fleet.lists[number] = sharpened(
                     tables, vehicle, listed, column, market, known=value

@@ -26,7 +26,7 @@ EFFORT_ON_TRACKED = 60_000  # and once it is proven without tracking; that lifts
 LOOSE = 20  # a wide list that bounds worse than within this part has its lateness priced again
 MANY = 600  # candidates a gap, above which they are told apart more finely
 KEPT = 3  # times as many of the old list are kept, if they take all there may be
-PAIRS = 5_000_000  # of candidates in all gaps; what does not fit lowers the bound, see ``widened``
+PAIRS = 8_000_000  # of candidates in all gaps; what does not fit lowers the bound, see ``widened``
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import random
 import time
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -24,10 +25,11 @@ from service.planning.tolls import violated
 from service.planning.triangle import Ground
 
 CANDIDATES = 14  # destinations looked at in a gap, besides those that statuses ask for
-REFRESH = (3, 8)  # iterations after which shortlists are chosen anew
+# Iterations after which shortlists are chosen anew, and how many candidates they have then.
+REFRESH = {3: CANDIDATES, 8: CANDIDATES}
 MANY = 500  # destinations; above, a day is large
-FEWER = 8  # on large days: few, and chosen anew more often, as prices become known
-OFTEN = (1, 3, 6, 11, 18)
+FEWER = 8  # on large days: few, chosen anew more often, and more of them as prices become known
+OFTEN = {1: FEWER, 3: FEWER, 6: FEWER, 11: 12, 18: 16}
 TOLERANCE = 1e-4
 ITERATIONS = 60
 CERTIFICATES = 8
@@ -114,12 +116,13 @@ def _certified(run: Run, master: Master, closed: Fleet) -> _Certified:
     The first bound is one without cuts: it is quick, and what it finds missing makes prices with
     cuts settle sooner.
     """
-    found = _price(run, master, None, OFTEN if len(master.room) > MANY else REFRESH, run.shares[0])
+    refresh = OFTEN if len(master.room) > MANY else REFRESH
+    found = _price(run, master, None, refresh, run.shares[0])
     run.prices = linear = found.prices
     lists = list(run.fleet.lists)
     for turn in range(CERTIFICATES):
         if turn > 0:
-            found = _price(run, master, found, (), run.shares[1])
+            found = _price(run, master, found, {}, run.shares[1])
             linear = found.prices if turn == 1 else linear
             found = _cut(run, master, found)
         begun = time.perf_counter()
@@ -214,7 +217,7 @@ def _cut(run: Run, master: Master, found: Generated) -> Generated:
             break
         master.cut(cuts)
         before = found.solution.cents
-        found = _price(run, master, found, (), run.shares[1])
+        found = _price(run, master, found, {}, run.shares[1])
         run.say(f"{len(master.cuts)} cuts, {found.solution.cents:.0f} cents")
         if found.solution.cents - before < MEAGRE * before:
             break
@@ -225,7 +228,7 @@ def _price(
     run: Run,
     master: Master,
     before: Generated | None,
-    refresh: tuple[int, ...],
+    refresh: Mapping[int, int],
     share: float,
 ) -> Generated:
     prices, of_cuts = None, None
@@ -240,7 +243,6 @@ def _price(
         tolerance=TOLERANCE,
         most=ITERATIONS,
         refresh=refresh,
-        count=candidates(run.tables),
         clock=lambda: run.past(share),
     )
     run.iterations += found.iterations
