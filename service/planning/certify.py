@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from service.planning.amounts import with_best_amounts
 from service.planning.columns import BEAM, Column, best_columns
 from service.planning.greedy import Fleet
 from service.planning.known import Known
@@ -90,6 +91,9 @@ def certify(
             used=seen.tips,
         )
         # what the bound's tips stand for is often legal, with other amounts
+        exact = with_best_amounts(tables, vehicle, seen.tips, market)
+        if exact is not None and exact[0] < known:
+            learned += master.add(fleet.column(number, exact[1]))
         on_the_spot = only_at(tables, vehicle, seen.wide, seen.tips)
         for where, quick, beam in (
             (on_the_spot, False, BEAM),

@@ -1,0 +1,98 @@
+"""Amounts of tips, chosen together for stops that are known."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from service.planning.amounts import with_best_amounts
+from service.planning.carried import stands
+from service.planning.columns import best_columns, true_cost
+from service.planning.lateness import Market
+from service.planning.least import labelled_least, of_rows
+from service.planning.problem import Problem
+from service.planning.tables import UNITS_PER_CENT, tables_of
+from tests.bench.planning.days import day, small_day
+from tests.properties.test_planning_bounds import DEAR, every_destination, random_tolls
+
+
+def scarce_day(number, *, charged):
+    """Return a day's tables and prices at which room is scarce, with tolls if they are charged."""
+    problem = Problem.from_json(
+        small_day(f"amounts-{number}", jobs=12, vehicles=3, beds=24, sites=3)
+    )
+    tables = tables_of(problem)
+    chance = np.random.default_rng(number)
+    count = len(problem.destinations)
+    scarce = chance.integers(0, 20 * UNITS_PER_CENT, count) * chance.integers(0, 2, count)
+    return tables, Market(
+        prices=tables.destinations.fee + scarce,
+        room=tables.destinations.capacity_kg,
+        tolls=random_tolls(chance, count, 600) if charged else None,
+    )
+
+
+@pytest.mark.parametrize("charged", [False, True])
+@pytest.mark.parametrize("number", range(6))
+def test_amounts_chosen_together_are_legal_and_cost_no_more_than_those_of_the_labelling(
+    number, charged
+):
+    tables, market = scarce_day(number, charged=charged)
+    for vehicle in tables.vehicles:
+        every = every_destination(tables, vehicle)
+        least, relaxed = labelled_least(tables, vehicle, every, market, known=DEAR)
+        for cost, tips in best_columns(
+            tables,
+            vehicle,
+            every,
+            prices=market.prices,
+            room=market.room,
+            results=5,
+            tolls=market.tolls,
+        ):
+            if any(kg > market.room[place] for _, place, kg in tips):
+                continue  # overflow is not for these amounts
+            found = with_best_amounts(tables, vehicle, tips, market)
+            assert found is None or least <= found[0] <= cost
+        found = with_best_amounts(tables, vehicle, relaxed, market)
+        if found is None:
+            continue
+        reduced, tips = found
+        assert stands(tables, vehicle, tips)
+        assert [tip[:2] for tip in tips] == [tip[:2] for tip in relaxed]
+        used = np.zeros(len(market.room), dtype=np.int64)
+        for _, place, kg in tips:
+            used[place] += kg
+        assert (used <= market.room).all()
+        extra = sum(
+            int(market.prices[place] - tables.destinations.fee[place]) * kg
+            + (0 if market.tolls is None else market.tolls.on(place, kg))
+            for _, place, kg in tips
+        )
+        assert least <= reduced == true_cost(tables, vehicle, tips) + extra
+
+
+def test_three_parts_of_one_load_come_out_as_cheap_as_their_bound():
+    # a vehicle of 1,000 kg that stops at four beds: three tips in a row leave a part
+    # aboard, and only with all of the dearest one's room but 40 kg is everything gone
+    tables = tables_of(Problem.from_json(day("M", 2)))
+    vehicle = tables.vehicles[21]
+    stops = {3: [13], 4: [52], 7: [49, 116]}
+    rows = [np.array(stops.get(gap, []), dtype=np.int64) for gap in range(8)]
+    listed = of_rows(tables, vehicle, rows, 14)
+    prices = tables.destinations.fee.copy()
+    for place, cents in ((13, 1.48), (52, 0.0), (49, 0.01), (116, 0.3)):
+        prices[place] += round(cents * UNITS_PER_CENT)
+    market = Market(prices=prices, room=tables.destinations.capacity_kg)
+    assert [int(market.room[place]) for place in (13, 52, 49, 116)] == [590, 340, 270, 530]
+    least, relaxed = labelled_least(tables, vehicle, listed, market, known=DEAR)
+    (cost, _), *_ = best_columns(tables, vehicle, listed, prices=prices, room=market.room)
+    reduced, tips = with_best_amounts(tables, vehicle, relaxed, market)
+    assert least == reduced < cost
+    assert tips == ((3, 13, 550), (4, 52, 340), (7, 49, 270), (7, 116, 530))
+
+
+def test_no_amounts_are_chosen_where_stops_are_none_or_take_what_nobody_does():
+    tables, market = scarce_day(0, charged=False)
+    assert with_best_amounts(tables, tables.vehicles[0], (), market) is None
+    assert with_best_amounts(tables, tables.vehicles[0], ((0, -1, 10),), market) is None
