@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import base64
+import hashlib
 import inspect
+import re
 from html import escape
 from typing import Final
 
@@ -10,12 +13,23 @@ from flask import Blueprint, Response, abort
 
 from service.api.problems import STATUS, all_refusals, title_of, told_codes, type_of
 
+_STYLE: Final = """\
+:root { color-scheme: light dark; font: 1.125rem/1.5 system-ui, sans-serif; }
+main { max-width: 40rem; margin: 2rem auto; padding: 0 1rem; }
+h1 { font-size: 1.5rem; }
+li { margin: 0.5rem 0; }
+blockquote { margin: 0 0 1rem; padding: 0.5rem 1rem; border-left: 0.25rem solid; }
+"""
+_DIGEST: Final = base64.b64encode(hashlib.sha256(_STYLE.encode()).digest()).decode()
+_POLICY: Final = f"default-src 'none'; style-src 'sha256-{_DIGEST}'; frame-ancestors 'none'"
+_FILLED_IN: Final = re.compile(r"\{(\w+)[^}]*\}")
 _PAGE: Final = """\
 <!doctype html>
 <html lang="en">
 <meta charset="utf-8">
 <meta name="viewport" content="width=device-width, initial-scale=1">
 <title>{title}</title>
+<style>{style}</style>
 <main>
 <h1>{title}</h1>
 {body}
@@ -50,10 +64,19 @@ def problem_routes() -> Blueprint:
 
 
 def _explained(kind: type[Exception]) -> str:
+    """Return what a kind of problem is about, and its detail with words for what is filled in."""
     about = (inspect.getdoc(kind) or "").split("\n\n", 1)[0]
-    pattern = str(getattr(kind, "sentence", ""))
-    return f"<p>{escape(about)}</p>\n<p>Its detail reads: <q>{escape(pattern)}</q></p>"
+    pattern = escape(str(getattr(kind, "sentence", "")))
+    detail = _FILLED_IN.sub(lambda found: f"<var>{found[1].replace('_', ' ')}</var>", pattern)
+    filled = ", with the words in italics filled in" if detail != pattern else ""
+    return (
+        f"<p>{escape(about)}</p>\n<p>Its detail reads{filled}:</p>\n"
+        f"<blockquote>{detail}</blockquote>"
+    )
 
 
 def _page(title: str, body: str) -> Response:
-    return Response(_PAGE.format(title=escape(title), body=body), mimetype="text/html")
+    page = _PAGE.format(title=escape(title), style=_STYLE, body=body)
+    response = Response(page, mimetype="text/html")
+    response.headers["Content-Security-Policy"] = _POLICY
+    return response

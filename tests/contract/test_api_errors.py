@@ -1,3 +1,5 @@
+import base64
+import hashlib
 import importlib
 import pkgutil
 from io import BytesIO
@@ -50,6 +52,15 @@ def test_the_type_of_every_problem_leads_to_a_page_that_explains_it(world, code)
     page = world.app.test_client().get(type_of(code))
     assert page.status_code == 200
     assert code in page.text
+    told = page.text.split("</style>")[1]
+    assert "{" not in told, "a placeholder nobody filled in"
+
+
+def test_the_pages_of_problems_are_shown_in_the_style_their_policy_allows(world):
+    page = world.app.test_client().get("/problems")
+    style = page.text.split("<style>")[1].split("</style>")[0]
+    digest = base64.b64encode(hashlib.sha256(style.encode()).digest()).decode()
+    assert f"style-src 'sha256-{digest}'" in page.headers["Content-Security-Policy"]
 
 
 def test_there_is_no_page_for_what_is_no_problem(world):
