@@ -13,6 +13,7 @@ from service.planning.roads import KG, START_KG
 from service.planning.shortlists import NOWHERE
 from service.planning.tables import UNITS_PER_CENT, Tables, VehicleTables, Whole
 
+NODES = 50  # of branch and bound; most need one
 NONE, NO_FACTORS = np.array([], dtype=np.int32), np.array([])
 
 
@@ -23,13 +24,16 @@ def with_best_amounts(
 
     The labelling keeps one part open at a time; here all amounts are chosen together, by a small
     program of whole kilograms. Whether the mixture then fits the body shows only afterwards. None
-    if that fails, or if there are locks, or material that nobody takes.
+    if that fails, if there is no room, if the program takes more than ``NODES``, or if there are
+    locks, or material that nobody takes.
 
     Parameters
     ----------
     tips
         Gap, destination and kilograms; where these add up to all that was loaded, the body is
         emptied. The amounts need not be legal.
+    market
+        Units per kg, and kilograms of room; a destination with less than 0 is closed.
     """
     if not tips or len(vehicle.locks) or any(number == NOWHERE for _, number, _ in tips):
         return None
@@ -39,6 +43,8 @@ def with_best_amounts(
     every = np.arange(solver.getNumCol(), dtype=np.int32)
     kinds = np.full(len(every), int(highspy.HighsVarType.kInteger), dtype=np.uint8)
     solver.changeColsIntegrality(len(every), every, kinds)
+    solver.setOptionValue("mip_rel_gap", 0.0)
+    solver.setOptionValue("mip_max_nodes", NODES)
     solver.run()
     if solver.getModelStatus() != highspy.HighsModelStatus.kOptimal:
         return None

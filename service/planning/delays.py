@@ -48,7 +48,10 @@ lateness = compiled(_lateness, inline=True)
 
 
 def _spare(rules: Array, jobs: Array, legs: Array, gap: int, clock: int) -> Array:
-    """Return by how many seconds a gap may start later before any job or the end is late."""
+    """Return by how many seconds a gap may start later before any job or the end is late.
+
+    It is less than nothing if one is late already; waiting is not counted, so it may be more.
+    """
     n, found = jobs.shape[0], np.int64(FAR)
     for g in range(gap, n):
         clock += legs[g, 1]
@@ -61,7 +64,7 @@ spare = compiled(_spare)
 
 
 def _delayed(rules: Array, road: Road, gap: int, seconds: int) -> Array:
-    """Return what so many seconds of delay in a gap cost at least, from 0 up."""
+    """Return what a delay of so many seconds, 0 or more, in a gap costs at least."""
     slope = road.pace[gap, PACE_SLOPE]
     if slope >= 0:
         return slope * seconds

@@ -107,9 +107,7 @@ def reselected(
         takers = have[(every & ~vehicle.accepts[have]) == 0][: KEPT * count]
         kept = np.array([d for d in sorted(must.get(gap, ())) if d in have], dtype=np.int64)
         rows.append(np.unique(np.concatenate([good, takers, kept])))
-    return as_before(
-        tables, vehicle, of_rows(tables, vehicle, rows, listed.size), listed.late_prices
-    )
+    return as_before(tables, vehicle, of_rows(tables, vehicle, rows, count), listed.late_prices)
 
 
 def only_at(tables: Tables, vehicle: VehicleTables, listed: Shortlist, tips: Tips) -> Shortlist:
@@ -147,6 +145,7 @@ def widened(case: Case) -> tuple[Shortlist, int]:
     if close(tables, vehicle, wide, market, known=known, part=LOOSE):
         return wide, beyond
     few = reselected(tables, vehicle, wide, market, known=known, slack=0, count=FEW)
+    few = dataclasses.replace(few, size=wide.size)
     prices = sharpened(tables, vehicle, wide, case.column, market, known=known, few=few).late_prices
     if prices is wide.late_prices:
         return wide, beyond

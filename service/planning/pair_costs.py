@@ -85,7 +85,9 @@ may_lower = compiled(_may_lower, inline=True)
 def _worth_both(price: int, step: int, shed: int, costs: Array, ends: Array, worth: Array) -> None:
     """Fill ``worth``: two candidates that reach so many steps may lower a cost from below it only.
 
-    ``price`` is the cheaper one's: what they cost rises by no less a step, or by what is shed.
+    Dropping k steps at both costs their fixed cost and at least k x step x the smaller of the
+    cheaper one's ``price`` and what is shed; so that must be below every cost known, for a k up to
+    one step above what their rooms hold.
     """
     rises, more, least = min(price, shed) * step, shed * step, FAR
     for k in range(costs.shape[0]):

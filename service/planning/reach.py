@@ -168,7 +168,10 @@ def _scores(rules: Array, road: Road, offer: Offer, far: Everywhere, known: int)
                     dear[q] = (spare + n * costs[q] + n) // (n + 1)
             most = dear.max()
             for d in range(total):
-                if (bits & ~far.accepts[d]) != 0 or fixed[d] >= min(most, FAR):
+                if (bits & ~far.accepts[d]) != 0 or fixed[d] >= FAR:
+                    continue
+                # a second tip may cost less than nothing, by what rounded ways may be shorter
+                if fixed[d] + min(far.price[d] * step, flattest[at], 0) * rules[GRID] >= most:
                     continue
                 within = min(rules[GRID], max(far.room[d], 0) // step)
                 best, slope = found[gap, d], far.price[d] * step

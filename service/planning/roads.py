@@ -26,7 +26,8 @@ START_S, START_KG, START_LITRES, START_BITS = range(4)
 FAR = 2_000_000_000_000_000_000
 NEVER = 4_000_000_000_000_000_000
 # Columns of ``Road.pace``: price of a second of delay, or -1 if lateness counts on the earliest
-# day; when the gap starts on that day, what lateness costs then, and how much later it may start.
+# day; when the gap starts on that day; with -1, what lateness costs then, and how much later the
+# gap may start before it costs more.
 PACE_SLOPE, PACE_CLOCK, PACE_BASE, PACE_SPARE = range(4)
 LATE_STEP_S = 300
 LATE_STEPS = 240

@@ -11,12 +11,13 @@ from service.planning.greedy import Fleet, cost_of
 from service.planning.stop_rule import StopRule
 from service.planning.tables import UNITS_PER_CENT, Tables, Whole
 
-# Of the seconds allowed, for the first prices, for those with cuts, and before better plans: by
-# vehicles. Of few, each bound takes tenths of a second, and another one may raise it; with many,
-# there is time for one, without cuts.
-FEW, FEW_SHARES = 60, (0.25, 0.65, 0.8)
+SEVERAL = 60  # vehicles; with more, a bound and a dive take seconds
+LARGE = 200  # vehicles; with more, there is time for one bound, without cuts
+# Of the seconds allowed, for the first prices, for those with cuts, and before better plans. Of few
+# vehicles each bound takes tenths of a second, and another one may raise it.
+SHARES_OF_FEW = (0.25, 0.65, 0.8)
 SHARES = (0.25, 0.5, 0.75)
-LARGE, LARGE_SHARES = 200, (0.4, 0.4, 0.85)
+LARGE_SHARES = (0.4, 0.4, 0.85)
 
 
 @dataclass(slots=True, kw_only=True)
@@ -45,8 +46,8 @@ class Run:
     @property
     def shares(self) -> tuple[float, float, float]:
         """How the seconds allowed are shared out."""
-        if len(self.plan) <= FEW:
-            return FEW_SHARES
+        if len(self.plan) <= SEVERAL:
+            return SHARES_OF_FEW
         return SHARES if len(self.plan) <= LARGE else LARGE_SHARES
 
     def past(self, share: float, *, ahead: float = 0.0) -> bool:

@@ -18,7 +18,7 @@ from service.planning.greedy import Fleet, cost_of, improve
 from service.planning.lateness import Market, sharpened
 from service.planning.master import Master
 from service.planning.neighbourhood import Search, better, sub_problem
-from service.planning.run import Run
+from service.planning.run import SEVERAL, Run
 from service.planning.shortlists import Shortlist
 from service.planning.tables import UNITS_PER_CENT, Tables, Whole
 from service.planning.tolls import violated
@@ -38,7 +38,6 @@ MEAGRE = 3e-5  # by less of the cost, cuts raise the bound too little to go on
 BROKEN = 0.01  # by so much of its points a cut must be broken, to be added
 ALONE = 7  # so few vehicles are planned together by branch and bound, more of them with cuts
 NODES = 400  # of branch and bound
-SEVERAL = 60  # vehicles; with more, one dive takes seconds
 # Small steps take longer and end better: on a day of 30 vehicles one of 0.12 left plans 0.5 %
 # dearer than one of 0.04 did, before anything mended them.
 STEP = Step(share=0.12, results=2)

@@ -49,7 +49,8 @@ class Shortlist:
     who: Whole  # destination numbers of the road's candidates
     touched: Whole  # the same, each once
     size: int
-    late_prices: Whole | None = None  # of a late second, by job and for the end
+    # Of a late second, by job and for the end; None: lateness counts on the earliest day.
+    late_prices: Whole | None = None
     asked: int = 0  # bits of what the vehicle must heed, see the candidates' ``ASK``
 
 

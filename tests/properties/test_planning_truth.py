@@ -57,7 +57,7 @@ def cents(exact):
 
 def test_a_plan_whose_prices_the_clock_cut_says_so(monkeypatch):
     now = time.perf_counter
-    monkeypatch.setattr(run, "time", SimpleNamespace(perf_counter=lambda: now() + 60))
+    monkeypatch.setattr(run, "time", SimpleNamespace(perf_counter=lambda: now() + 80))
     plan = solve(Problem.from_json(day("S", 1)), stop=StopRule(seconds=100), explain=False)
     assert plan.work.ended_by in {"clock", "optimal"}  # proven is proven, whatever was cut
 
