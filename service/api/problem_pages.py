@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import base64
-import hashlib
 import inspect
 import re
 from html import escape
@@ -12,6 +10,7 @@ from typing import Final
 from flask import Blueprint, Response, abort
 
 from service.api.problems import STATUS, all_refusals, title_of, told_codes, type_of
+from service.documents.page_policy import style_source
 
 _STYLE: Final = """\
 :root { color-scheme: light dark; font: 1.125rem/1.5 system-ui, sans-serif; }
@@ -20,8 +19,7 @@ h1 { font-size: 1.5rem; }
 li { margin: 0.5rem 0; }
 blockquote { margin: 0 0 1rem; padding: 0.5rem 1rem; border-left: 0.25rem solid; }
 """
-_DIGEST: Final = base64.b64encode(hashlib.sha256(_STYLE.encode()).digest()).decode()
-_POLICY: Final = f"default-src 'none'; style-src 'sha256-{_DIGEST}'; frame-ancestors 'none'"
+_POLICY: Final = f"default-src 'none'; style-src {style_source(_STYLE)}; frame-ancestors 'none'"
 _FILLED_IN: Final = re.compile(r"\{(\w+)[^}]*\}")
 _PAGE: Final = """\
 <!doctype html>
@@ -33,7 +31,6 @@ _PAGE: Final = """\
 <main>
 <h1>{title}</h1>
 {body}
-<p><a href="/problems">All problems</a></p>
 </main>
 </html>
 """
@@ -58,7 +55,8 @@ def problem_routes() -> Blueprint:
             abort(404)
         kinds = [kind for kind in all_refusals() if kind.code == code]
         status = f"<p>Status {int(STATUS[code])}, code <code>{code}</code>.</p>"
-        return _page(title_of(code), "\n".join((*map(_explained, kinds), status)))
+        every = '<p><a href="/problems">All problems</a></p>'
+        return _page(title_of(code), "\n".join((*map(_explained, kinds), status, every)))
 
     return routes
 

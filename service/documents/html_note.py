@@ -1,7 +1,5 @@
 """The note as one page of HTML: no script, nothing from outside, a form to answer with."""
 
-import base64
-import hashlib
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -19,6 +17,7 @@ from service.documents.formats import DisplayUnits, display_units, show
 from service.documents.language import Language
 from service.documents.language import language as language_of
 from service.documents.note import Acknowledged
+from service.documents.page_policy import style_source
 from service.documents.plain_text import plain
 from service.documents.quick_code import code_svg
 from service.documents.words import put_into_words, refusal_reasons
@@ -76,9 +75,9 @@ def _style() -> str:
 
 def content_security_policy() -> str:
     """Return the policy under which the page works: its own style, its own form, no more."""
-    digest = base64.b64encode(hashlib.sha256(_style().encode()).digest()).decode()
     return (
-        f"default-src 'none'; style-src 'sha256-{digest}'; img-src data:; form-action 'self'; "
+        f"default-src 'none'; style-src {style_source(_style())}; img-src data:; "
+        "form-action 'self'; "
         "base-uri 'none'; frame-ancestors 'none'"
     )
 

@@ -54,7 +54,9 @@ def amended_problem(problem: Problem, event: Event) -> Problem:
     gone = set(event.dropped_jobs)
     kept_jobs = problem.jobs
     if jobs or gone:
-        known = tuple(jobs.pop(job.id, job) for job in problem.jobs if job.id not in gone)
+        known = problem.jobs
+        if gone or not jobs.keys().isdisjoint(job.id for job in known):
+            known = tuple(jobs.pop(job.id, job) for job in known if job.id not in gone)
         kept_jobs = (*known, *jobs.values())
     return dataclasses.replace(
         problem,

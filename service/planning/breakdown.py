@@ -15,6 +15,7 @@ from service.planning.taking_over import Parcel, Taker, standing_place, take_ove
 
 # From one body into another, a load that a crew forks over; common practice, no source.
 RELOAD_S = 900
+MIXED = "mixed"  # why a destination refuses a lot that it would take by itself
 
 
 def broken_down(day: Standing, vehicle: str, *, out: Collection[str] = ()) -> Event:
@@ -23,6 +24,7 @@ def broken_down(day: Standing, vehicle: str, *, out: Collection[str] = ()) -> Ev
     Each of its jobs, and each lot aboard as a job of its own, goes to the vehicle and the point of
     its list where it costs least in driving, lateness and overtime, without regard to tips: these
     are planned when the event is answered. Lots aboard too large for any other vehicle are split.
+    What was mixed aboard stays so: each of its lots goes only where all of them may.
 
     Parameters
     ----------
@@ -80,9 +82,9 @@ def _loads(tables: Tables, broken: Vehicle, others: list[Vehicle]) -> tuple[Job,
     payload = max(vehicle.payload_kg for vehicle in others)
     body = max(vehicle.body_l for vehicle in others if vehicle.payload_kg == payload)
     parts: list[Aboard] = []
-    for part in broken.aboard:
-        if not part.mass_kg:  # litres that rounding left of a lot that is gone
-            continue
+    for share in broken.mixture:
+        # what rounding left no kilogram of is there all the same: a job of none would not say so
+        part = dataclasses.replace(share, mass_kg=max(share.mass_kg, 1))
         pieces = max(-(-part.mass_kg // payload), -(-part.volume_l // body))
         for piece in range(pieces):
             low, high = part.mass_kg * piece // pieces, part.mass_kg * (piece + 1) // pieces
@@ -96,9 +98,19 @@ def _loads(tables: Tables, broken: Vehicle, others: list[Vehicle]) -> tuple[Job,
         service_s=RELOAD_S,
         window_s=max(v.shift_end_s for v in others),
     )
-    return tuple(
-        job
-        if part.job is None
-        else dataclasses.replace(job, refused_destinations=jobs[part.job].refused_destinations)
-        for job, part in zip(made, parts, strict=True)
-    )
+    refused = _refused(tables, broken)
+    return tuple(dataclasses.replace(job, refused_destinations=refused) for job in made)
+
+
+def _refused(tables: Tables, broken: Vehicle) -> tuple[tuple[str, str], ...]:
+    """Return who does not take all that is mixed in a load, and why.
+
+    It is forked over lot by lot on paper only: each part goes where the whole mixture may.
+    """
+    found = {}
+    for place in tables.problem.destinations:
+        if any(part.status not in place.accepts for part in broken.mixture):
+            found[place.id] = MIXED
+    for part in broken.mixture:
+        found |= {} if part.job is None else dict(tables.jobs[part.job].refused_destinations)
+    return tuple(sorted(found.items()))

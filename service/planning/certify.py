@@ -90,7 +90,8 @@ def certify(
             count=listed.size,
             used=seen.tips,
         )
-        # what the bound's tips stand for is often legal, with other amounts
+        # what the bound's tips stand for is often legal, with other amounts; plans near that one
+        # make prices settle sooner, so they are looked for as well
         exact = with_best_amounts(tables, vehicle, seen.tips, market)
         if exact is not None and exact[0] < known:
             learned += master.add(fleet.column(number, exact[1]))

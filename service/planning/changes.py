@@ -162,7 +162,7 @@ def takes_with(
         refused = () if lot is None else tables.jobs[lot].refused_destinations
         return lot in lots or destination.id not in dict(refused)
 
-    aboard = all(welcome(part.status, part.job) for part in whole.aboard if part.mass_kg)
+    aboard = all(welcome(part.status, part.job) for part in whole.mixture)
     start = int(vehicle.start[3])
     good, bad = (start, 0) if aboard else (0, start)
     for row, name in zip(vehicle.jobs.tolist(), whole.jobs[vehicle.first_job :], strict=True):

@@ -183,8 +183,9 @@ class _Judge:
         """Set what is aboard now; before the last done stop it is not known."""
         body.mass_kg = sum(part.mass_kg for part in vehicle.aboard)
         body.volume_l = sum(part.volume_l for part in vehicle.aboard)
-        body.statuses = {part.status for part in vehicle.aboard if part.mass_kg}
-        body.lots = {part.job for part in vehicle.aboard if part.mass_kg and part.job is not None}
+        mixed = vehicle.aboard if body.mass_kg else ()  # a kilogram that is left is of all lots
+        body.statuses = {part.status for part in mixed}
+        body.lots = {part.job for part in mixed if part.job is not None}
         body.partial_tips = 0
 
     def job_stop(

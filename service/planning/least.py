@@ -184,7 +184,7 @@ def _with_all(case: Case, listed: Shortlist) -> tuple[Shortlist, int]:
 def _widest(counts: Whole) -> int:
     """Return how many candidates a gap may have, for all gaps to keep within ``PAIRS``.
 
-    Memory goes by pairs: a single gap may have some two thousand candidates, ten seven hundred.
+    Memory goes by pairs: a single gap may have 2,800 candidates, ten gaps 890 each.
     """
     low, high = 0, int(counts.max(initial=0))
     while low < high:

@@ -42,8 +42,8 @@ def moments_of(tables: Tables, column: Column) -> list[Moment]:
     arrays = tables.vehicles[column.vehicle]
     body = _Body(
         kg=int(arrays.start[1]),
-        statuses={part.status for part in vehicle.aboard if part.mass_kg},
-        lots={part.job for part in vehicle.aboard if part.job is not None and part.mass_kg},
+        statuses={part.status for part in vehicle.mixture},
+        lots={part.job for part in vehicle.mixture if part.job is not None},
     )
     left = [tables.jobs[name] for name in vehicle.jobs[arrays.first_job :]]
     times = arrivals(tables, arrays, column.tips).tolist()

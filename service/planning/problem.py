@@ -105,6 +105,15 @@ class Vehicle:
     done: tuple[DoneStop, ...] = ()
     locked: tuple[Locked, ...] = ()
 
+    @property
+    def mixture(self) -> tuple[Aboard, ...]:
+        """The parts of what is aboard, also those that rounding left no kilogram of.
+
+        One kilogram that is left of a mixture is still of all its lots. Where no part has any,
+        nothing is aboard.
+        """
+        return self.aboard if any(part.mass_kg for part in self.aboard) else ()
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Job:

@@ -40,7 +40,7 @@ from service.planning.local import Local
 from service.planning.problem import Problem
 from service.planning.result import Plan, Work
 from service.planning.searching import CANDIDATES
-from service.planning.tables import Whole, tables_of, vehicle_reader
+from service.planning.tables import Tables, Whole, tables_of, vehicle_reader
 from service.planning.writing import Written, write_vehicle
 
 NOTE = "planned locally after an event"
@@ -134,7 +134,7 @@ class Standing:
             scarcity=scarcity_of(problem, plan.destinations),
             fresh=set(range(len(columns))),
             kept=kept,
-            read=vehicle_reader(problem, kept),
+            read=vehicle_reader(tables, kept),
         )
         before = np.zeros_like(left_kg) if why or concerned else left_kg.copy()
         plan_concerned(local, concerned, before_kg=before, why=why or LOST, displaced=displaced)
@@ -163,7 +163,7 @@ class Standing:
             Seconds from midnight of the working day.
         """
         started = time.perf_counter()
-        local, written = self._opened(self.problem)
+        local, written = self._opened(self.fleet.tables)
         tables, problem = self.fleet.tables, self.problem
         numbers = numbers_of(problem)
         done_kg, vehicles = self.done_kg.copy(), list(problem.vehicles)
@@ -212,7 +212,7 @@ class Standing:
         tables = amended_tables(self.fleet.tables, event, done_kg)
         if event.vehicles:
             tables = with_capacity(tables, done_kg)
-        local, written = self._opened(tables.problem)
+        local, written = self._opened(tables)
         local.fleet.tables = tables
         before = local.left_kg.copy()
         local.left_kg += self.done_kg - done_kg
@@ -243,27 +243,26 @@ class Standing:
 
     def explained(self) -> Plan:
         """Return the plan with reason, runner-up and hints for every tip; takes a while."""
-        local, _ = self._opened(self.problem)
+        local, _ = self._opened(self.fleet.tables)
         for number in range(len(local.columns)):
             local.refresh(number, local.fleet.tables.destinations.capacity_kg)
         return explained(local.fleet.tables, local.fleet, local.columns, self.plan)
 
-    def _opened(self, problem: Problem) -> tuple[Local, list[Written]]:
+    def _opened(self, tables: Tables) -> tuple[Local, list[Written]]:
         """Return a copy to work on, in which what moved last is no change any more."""
         kept, written = dict(self.kept), list(self.written)
         for number in self.causes:
             old = written[number]
             kept[old.plan.id] = stops_of_vehicle(old.plan)
             written[number] = dataclasses.replace(old, parts=old.parts | {"changes": 0})
-        tables = self.fleet.tables
         local = Local(
-            fleet=Fleet(tables=tables, lists=list(self.fleet.lists)),
+            fleet=Fleet(tables=self.fleet.tables, lists=list(self.fleet.lists)),
             columns=list(self.columns),
             left_kg=self.left_kg.copy(),
             scarcity=self.scarcity,
             fresh=set(self.fresh.difference(self.causes)),
             kept=kept,
-            read=vehicle_reader(problem, kept),
+            read=vehicle_reader(tables, kept),
         )
         return local, written
 

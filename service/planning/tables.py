@@ -25,6 +25,7 @@ UNITS_PER_CENT_PER_KM = 60  # per metre
 UNITS_PER_CENT_PER_MIN = 1_000  # per second
 UNITS_PER_CENT_PER_T = 60  # per kilogram
 MOST_BITS = 62  # statuses of one vehicle's lots, told apart as bits of a 64-bit number
+KeptStops = dict[str, set[tuple[str | None, str]]]  # job before and destination, by vehicle
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -92,9 +93,7 @@ class Tables:
     named: dict[str, Destination]
 
 
-def tables_of(
-    problem: Problem, kept: dict[str, set[tuple[str | None, str]]] | None = None
-) -> Tables:
+def tables_of(problem: Problem, kept: KeptStops | None = None) -> Tables:
     """Return the arrays of a problem.
 
     Parameters
@@ -111,8 +110,9 @@ def tables_of(
         for stop in vehicle.done:
             if stop.destination is not None:
                 done_kg[stop.destination] = done_kg.get(stop.destination, 0) + stop.mass_kg
-    reader = _Reader(problem, kept or {})
-    rows = reader.rows
+    rows = {place.id: row for row, place in enumerate(problem.places)}
+    jobs = {job.id: job for job in problem.jobs}
+    reader = _Reader(problem, kept or {}, rows=rows, jobs=jobs)
     kinds = list(dict.fromkeys(d.kind for d in problem.destinations))
     every = problem.destinations
     return Tables(
@@ -140,7 +140,7 @@ def tables_of(
         overflow=costs.overflow_cents_per_kg * UNITS_PER_CENT,
         unplaced=costs.unplaced_cents_per_kg * UNITS_PER_CENT,
         rows=rows,
-        jobs=reader.jobs,
+        jobs=jobs,
         named={d.id: d for d in every},
         change=0 if kept is None else costs.change_cents_per_stop * UNITS_PER_CENT,
     )
@@ -177,10 +177,10 @@ def map_of(problem: Problem) -> Map:
 class _Reader:
     """Reads vehicles, with everything looked up by id once."""
 
-    def __init__(self, problem: Problem, kept: dict[str, set[tuple[str | None, str]]]) -> None:
-        self.problem, self.kept = problem, kept
-        self.rows = {place.id: row for row, place in enumerate(problem.places)}
-        self.jobs = {job.id: job for job in problem.jobs}
+    def __init__(
+        self, problem: Problem, kept: KeptStops, *, rows: dict[str, int], jobs: dict[str, Job]
+    ) -> None:
+        self.problem, self.kept, self.rows, self.jobs = problem, kept, rows, jobs
         self.at = {d.id: number for number, d in enumerate(problem.destinations)}
         self._takers: dict[tuple[str, tuple[tuple[str, str], ...]], npt.NDArray[np.bool_]] = {}
 
@@ -203,10 +203,9 @@ class _Reader:
         here, clock, tips = self._where(vehicle)
         bits = _Bits()
         aboard = 0
-        for part in vehicle.aboard:
-            if part.mass_kg:
-                refused = () if part.job is None else self.jobs[part.job].refused_destinations
-                aboard |= bits.of(self.takers(part.status, refused))
+        for part in vehicle.mixture:
+            refused = () if part.job is None else self.jobs[part.job].refused_destinations
+            aboard |= bits.of(self.takers(part.status, refused))
         lots = [
             (
                 job.mass_kg,
@@ -298,8 +297,6 @@ def _whole(values: list[Any]) -> Whole:
     return np.array(values, dtype=np.int64)
 
 
-def vehicle_reader(
-    problem: Problem, kept: dict[str, set[tuple[str | None, str]]]
-) -> Callable[[int, Vehicle], VehicleTables]:
+def vehicle_reader(tables: Tables, kept: KeptStops) -> Callable[[int, Vehicle], VehicleTables]:
     """Return what makes the arrays of one vehicle of this problem, for a day that is kept."""
-    return _Reader(problem, kept).vehicle
+    return _Reader(tables.problem, kept, rows=tables.rows, jobs=tables.jobs).vehicle

@@ -119,7 +119,7 @@ class _Writer:
             return self.stops
         walk.kg = sum(part.mass_kg for part in vehicle.aboard)
         walk.litres = sum(part.volume_l for part in vehicle.aboard)
-        walk.statuses = {part.status for part in vehicle.aboard if part.mass_kg}
+        walk.statuses = {part.status for part in vehicle.mixture}
         arrays = tables.vehicles[self.column.vehicle]
         kept = {(int(gap), int(number)) for gap, number in arrays.kept}
         left = vehicle.jobs[arrays.first_job :]

@@ -222,7 +222,7 @@ def test_a_vehicle_out_for_the_day_leaves_its_jobs_and_its_load_to_others(now):
     carried = [job for v in then.problem.vehicles for job in v.jobs]
     assert sorted(carried) == sorted({job.id for job in then.problem.jobs})
     kg = sum(job.mass_kg for job in then.problem.jobs if job.id.startswith(f"{vehicle.id}/load/"))
-    assert kg == sum(part.mass_kg for part in vehicle.aboard)
+    assert kg == sum(max(part.mass_kg, 1) for part in vehicle.mixture)
 
 
 def test_a_tip_after_a_job_that_is_gone_is_told_as_that(now):

@@ -210,7 +210,8 @@ def play(now: Standing, name: str, count: int, seed: int, tally: Tally) -> list[
             event = broken_down(now, event.vehicles[0].id)
         then = now.after(event)
         took = 1000 * (time.process_time() - began)
-        (tally.others if len(then.causes) > 1 else tally.alone).append(took)
+        asked = len(then.causes) > 1 or then.plan.work.nodes > 0  # even if in vain
+        (tally.others if asked else tally.alone).append(took)
         faults = check_plan(then.problem, then.plan, now.plan)
         tally.legal += not faults
         found += [f"{name}: {event.why}: {fault}" for fault in faults[:1]]
