@@ -5,7 +5,7 @@ import re
 import sys
 import tomllib
 from collections.abc import Iterator
-from importlib.metadata import packages_distributions
+from importlib.metadata import PackageNotFoundError, packages_distributions, requires
 from pathlib import Path
 
 import pytest
@@ -61,6 +61,31 @@ def test_the_tests_lock_holds_whatever_they_ask_for():
 def test_what_is_tested_is_what_runs(lock):
     tested = locked(EVERYTHING)
     assert {name: tested.get(name) for name in locked(lock)} == locked(lock)
+
+
+@pytest.mark.parametrize("lock", [RUNTIME, EVERYTHING])
+def test_what_a_library_asks_of_another_with_an_extra_is_locked_with_it(lock):
+    # else pip takes the newest of it to see what the extra is, and it has no hash
+    pinned = [
+        Requirement(entry["requirement"]) for entry in ENTRY.finditer((TOP / lock).read_text())
+    ]
+    extras = {canonicalize_name(one.name): one.extras for one in pinned}
+    bare = [
+        f"{name}: {wanted}"
+        for name in extras
+        for wanted in map(Requirement, asked_by(name))
+        if wanted.marker is None or wanted.marker.evaluate({"extra": ""})
+        if not wanted.extras <= extras.get(canonicalize_name(wanted.name), wanted.extras)
+    ]
+    assert bare == []
+
+
+def asked_by(name: str) -> list[str]:
+    """Return what a library asks for; nothing if it is for other machines than this."""
+    try:
+        return requires(name) or []
+    except PackageNotFoundError:
+        return []
 
 
 def imported(folder: str) -> set[str]:
