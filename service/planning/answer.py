@@ -8,9 +8,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from service.planning.book import done_of, numbers_of, room_of
 from service.planning.columns import Column
 from service.planning.result import CostCents, DestinationUse, Plan, Work
+from service.planning.room import done_of, numbers_of, room_of
 from service.planning.tables import UNITS_PER_CENT, Tables
 from service.planning.writing import Written, bare_day, cents, write_vehicle
 

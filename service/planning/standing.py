@@ -15,20 +15,7 @@ import numpy as np
 
 from service.planning.amended import Event, amended_tables
 from service.planning.answer import NO_SCOPE, Bound, sum_up
-from service.planning.book import (
-    add_done,
-    carriers,
-    done_of,
-    numbers_of,
-    passed,
-    room_of,
-    scarcity_of,
-    shut_out,
-    told_before,
-    uses_of,
-    with_capacity,
-    with_reasons,
-)
+from service.planning.book import carriers, passed, shut_out, told_before, uses_of, with_reasons
 from service.planning.carried import Stops, columns_carried, stops_of, stops_of_vehicle, tips_ahead
 from service.planning.columns import Column
 from service.planning.concerned import offer, plan_concerned
@@ -39,6 +26,7 @@ from service.planning.greedy import Fleet, take
 from service.planning.local import Local
 from service.planning.problem import Problem
 from service.planning.result import Plan, Work
+from service.planning.room import add_done, done_of, numbers_of, room_of, scarcity_of, with_capacity
 from service.planning.searching import CANDIDATES
 from service.planning.tables import Tables, Whole, tables_of, vehicle_reader
 from service.planning.writing import Written, write_vehicle

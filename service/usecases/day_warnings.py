@@ -8,11 +8,11 @@ from uuid import UUID
 from service.core.jobs import Job
 from service.core.loads import DestinationKind, Load, LoadState
 from service.rules.lookup import Rulebook
+from service.usecases.ask_day import lot_of
 from service.usecases.day_destinations import Asked
 from service.usecases.day_facts import DayFacts
 from service.usecases.day_locks import lock_refusals
 from service.usecases.made_day import MadeDay
-from service.usecases.make_day import lot_of
 from service.usecases.outage_teller import says_out
 from service.usecases.plan_loads import tip_of
 from service.usecases.vehicle_days import too_large

@@ -9,9 +9,9 @@ import pytest
 from service.core.places import Consent, ConsentState
 from service.gateways.distances import GeodesicDistances
 from service.planning.stop_rule import StopRule
+from service.usecases.ask_day import ask_day
 from service.usecases.day_facts import read_day
 from service.usecases.day_problem import build_problem
-from service.usecases.make_day import ask_day
 from service.usecases.plan_day import PlanDay
 from service.usecases.previous_plan import previous_of
 from service.usecases.replan import ReadRouting
