@@ -15,38 +15,38 @@ from sqlalchemy import Engine
 
 from service import logs
 from service.api.application import Options, UseCases, create_app
-from service.api.contract import document_of, document_text
+from service.api.contract.document import document_of, document_text
 from service.core.records import Clock, Identifiers
 from service.gateways.distances import GeodesicDistances
-from service.planning.stop_rule import StopRule
+from service.planning.model.stop_rule import StopRule
 from service.rules.lookup import Rulebook
 from service.settings import Settings
 from service.storage.engine import make_engine
 from service.storage.unit_of_work import reading_opener, unit_of_work_opener
-from service.usecases.answer_once import AnswerOnce
-from service.usecases.api_keys import CreateKey, FindCaller
-from service.usecases.check_ready import CheckReady
+from service.usecases.base.idempotency import AnswerOnce
+from service.usecases.base.ports import OpenUnitOfWork
+from service.usecases.base.readiness import CheckReady
+from service.usecases.base.staleness import MarkDaysStale
+from service.usecases.base.today import TellToday
+from service.usecases.base.travel import Distances
 from service.usecases.compute.desk import RulebookDesk
-from service.usecases.further_faults import FindFurtherFaults
-from service.usecases.issue_note import IssueNote
-from service.usecases.job_verdicts import TellVerdicts
-from service.usecases.plan_changes import TellPlanChanges
-from service.usecases.plan_day import PlanDay
-from service.usecases.ports import OpenUnitOfWork
-from service.usecases.pre_mow_check import PreMowCheck
-from service.usecases.propose_orders import ProposeOrders
-from service.usecases.record_jobs import RecordJobs
-from service.usecases.refresh_lots import RefreshLots
-from service.usecases.replan import ReadRouting
-from service.usecases.shelves import keep_library, keep_papers
-from service.usecases.show_note import ShowNote
-from service.usecases.staleness import MarkDaysStale
-from service.usecases.today import TellToday
-from service.usecases.travel import Distances
-from service.usecases.update_hold import UpdateHold
-from service.usecases.update_load import UpdateLoad
-from service.usecases.what_if import WhatIf
-from service.usecases.why import TellWhy
+from service.usecases.notes.issue_note import IssueNote
+from service.usecases.notes.show_note import ShowNote
+from service.usecases.planning.current_routing import ReadRouting
+from service.usecases.planning.propose_orders import ProposeOrders
+from service.usecases.planning.store_plan import PlanDay
+from service.usecases.planning.what_if import WhatIf
+from service.usecases.records.api_keys import CreateKey, FindCaller
+from service.usecases.records.further_faults import FindFurtherFaults
+from service.usecases.records.record_jobs import RecordJobs
+from service.usecases.records.record_kinds import keep_library, keep_papers
+from service.usecases.records.refresh_lots import RefreshLots
+from service.usecases.records.update_hold import UpdateHold
+from service.usecases.records.update_load import UpdateLoad
+from service.usecases.telling.estimate_reasons import TellWhy
+from service.usecases.telling.job_verdicts import TellVerdicts
+from service.usecases.telling.plan_changes import TellPlanChanges
+from service.usecases.telling.pre_mow_check import PreMowCheck
 
 # The contract is made from the routes alone: nothing is opened under these settings.
 _PAPER_SETTINGS: Final = Settings(database_url="sqlite://", signing_key="no link is signed" * 2)

@@ -8,7 +8,7 @@ from uuid import UUID
 from service.core.errors import RecordExists, RecordMissing, VersionOvertaken
 from service.core.jobs import JobState
 from service.core.loads import LoadState
-from service.usecases.ports import KeptAnswer, Page
+from service.usecases.base.ports import KeptAnswer, Page
 
 RECORD_REPOSITORIES = (
     "clients",

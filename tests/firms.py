@@ -18,16 +18,16 @@ from service.core.places import (
 )
 from service.core.quantities import Measure
 from service.gateways.distances import GeodesicDistances
-from service.planning.stop_rule import StopRule
-from service.usecases.issue_note import IssueNote
-from service.usecases.plan_day import PlanDay
-from service.usecases.record_jobs import RecordJobs
-from service.usecases.refresh_lots import RefreshLots
-from service.usecases.replan import ReadRouting
-from service.usecases.shelves import Library, keep_library
-from service.usecases.staleness import MarkDaysStale
-from service.usecases.update_hold import UpdateHold
-from service.usecases.update_load import UpdateLoad
+from service.planning.model.stop_rule import StopRule
+from service.usecases.base.staleness import MarkDaysStale
+from service.usecases.notes.issue_note import IssueNote
+from service.usecases.planning.current_routing import ReadRouting
+from service.usecases.planning.store_plan import PlanDay
+from service.usecases.records.record_jobs import RecordJobs
+from service.usecases.records.record_kinds import Library, keep_library
+from service.usecases.records.refresh_lots import RefreshLots
+from service.usecases.records.update_hold import UpdateHold
+from service.usecases.records.update_load import UpdateLoad
 from tests.builders import RULES, a_site
 from tests.fakes import CountingIdentifiers, MemoryStore, SetClock
 

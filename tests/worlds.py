@@ -12,7 +12,7 @@ from service.api.books import clients, crews, sites
 from service.api.books.treatments import TREATMENTS
 from service.core.access import Firm, Role
 from service.settings import Settings
-from service.usecases.api_keys import CreateKey
+from service.usecases.records.api_keys import CreateKey
 from tests.fakes import CountingIdentifiers, MemoryStore, SetClock
 
 NOW = datetime(2026, 5, 24, 12, 0, tzinfo=UTC)

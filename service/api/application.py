@@ -8,19 +8,19 @@ from typing import Final
 
 from flask import Flask, Response
 
-from service.api.book_routes import book_routes
 from service.api.books import catalogue
-from service.api.contract import add_contract, document_routes
+from service.api.contract.document import add_contract, document_routes
+from service.api.contract.manuals import manual_routes
 from service.api.desk.computations import computation_routes
 from service.api.desk.order_proposals import order_routes
 from service.api.desk.reasons import reason_routes
 from service.api.desk.rules import rule_routes
-from service.api.door import Door
+from service.api.exchange.door import Door
+from service.api.exchange.json_form import PlainJson
+from service.api.exchange.routes import Routes
+from service.api.failures.problem_pages import problem_routes
 from service.api.health import health_routes
-from service.api.json_form import PlainJson
-from service.api.manuals import manual_routes
-from service.api.problem_pages import problem_routes
-from service.api.routes import Routes
+from service.api.records.book_routes import book_routes
 from service.api.work.jobs import job_routes
 from service.api.work.links import NoteLinks
 from service.api.work.loads import hold_routes, load_routes
@@ -29,26 +29,26 @@ from service.api.work.notes import note_routes
 from service.api.work.plans import plan_routes, routing_routes
 from service.api.work.pre_mow import pre_mow_routes
 from service.api.work.supposing import supposing_routes
-from service.usecases.answer_once import AnswerOnce
-from service.usecases.api_keys import FindCaller
-from service.usecases.check_ready import CheckReady
+from service.usecases.base.idempotency import AnswerOnce
+from service.usecases.base.readiness import CheckReady
+from service.usecases.base.today import TellToday
 from service.usecases.compute.desk import RulebookDesk
-from service.usecases.further_faults import FindFurtherFaults
-from service.usecases.issue_note import IssueNote
-from service.usecases.job_verdicts import TellVerdicts
-from service.usecases.plan_changes import TellPlanChanges
-from service.usecases.plan_day import PlanDay
-from service.usecases.pre_mow_check import PreMowCheck
-from service.usecases.propose_orders import ProposeOrders
-from service.usecases.record_jobs import RecordJobs
-from service.usecases.replan import ReadRouting
-from service.usecases.shelves import Library, Papers
-from service.usecases.show_note import ShowNote
-from service.usecases.today import TellToday
-from service.usecases.update_hold import UpdateHold
-from service.usecases.update_load import UpdateLoad
-from service.usecases.what_if import WhatIf
-from service.usecases.why import TellWhy
+from service.usecases.notes.issue_note import IssueNote
+from service.usecases.notes.show_note import ShowNote
+from service.usecases.planning.current_routing import ReadRouting
+from service.usecases.planning.propose_orders import ProposeOrders
+from service.usecases.planning.store_plan import PlanDay
+from service.usecases.planning.what_if import WhatIf
+from service.usecases.records.api_keys import FindCaller
+from service.usecases.records.further_faults import FindFurtherFaults
+from service.usecases.records.record_jobs import RecordJobs
+from service.usecases.records.record_kinds import Library, Papers
+from service.usecases.records.update_hold import UpdateHold
+from service.usecases.records.update_load import UpdateLoad
+from service.usecases.telling.estimate_reasons import TellWhy
+from service.usecases.telling.job_verdicts import TellVerdicts
+from service.usecases.telling.plan_changes import TellPlanChanges
+from service.usecases.telling.pre_mow_check import PreMowCheck
 
 QUIET: Final = {
     "Cache-Control": "private, no-cache",

@@ -6,11 +6,11 @@ from typing import Any
 
 import structlog
 
+from service.api.contract.schemas import Answered
+from service.api.exchange.routes import Routes
+from service.api.failures.refusals import NotReady
 from service.api.fields import Choice
-from service.api.refusals import NotReady
-from service.api.routes import Routes
-from service.api.schemas import Answered
-from service.usecases.check_ready import CheckReady
+from service.usecases.base.readiness import CheckReady
 
 
 class Health(Answered):

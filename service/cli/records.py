@@ -18,8 +18,8 @@ from service.core.errors import RecordNotUsable, Refusal
 from service.settings import PREFIX
 from service.storage.engine import make_engine
 from service.storage.unit_of_work import unit_of_work_opener
-from service.usecases.api_keys import CreateKey, ListKeys, RevokeKey
-from service.usecases.found_firm import FoundFirm
+from service.usecases.records.api_keys import CreateKey, ListKeys, RevokeKey
+from service.usecases.records.found_firm import FoundFirm
 
 DATABASE_URL = f"{PREFIX}DATABASE_URL"
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from types import TracebackType
 from typing import Any, Self, cast
 
-from service.usecases.ports import OpenUnitOfWork, UnitOfWork
+from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
 
 
 class Joined:

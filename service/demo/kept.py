@@ -19,7 +19,7 @@ from service.demo.rounds import FORGOTTEN
 from service.demo.town import house_address
 from service.demo.world import World, moment_of, new_key
 from service.storage.unit_of_work import unit_of_work_opener
-from service.usecases.ports import UnitOfWork
+from service.usecases.base.ports import UnitOfWork
 
 CREW: Final = "Robin"
 

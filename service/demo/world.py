@@ -24,12 +24,12 @@ from service.demo.joined import joining
 from service.demo.papers import issue_morning_papers, issue_next_paper
 from service.demo.rounds import FORGOTTEN
 from service.demo.town import TIME_ZONE
-from service.planning.stop_rule import StopRule
+from service.planning.model.stop_rule import StopRule
 from service.settings import Settings
 from service.storage.unit_of_work import reading_opener, unit_of_work_opener
-from service.usecases.api_keys import CreateKey, NewKey
-from service.usecases.found_firm import FoundFirm
-from service.usecases.ports import OpenUnitOfWork
+from service.usecases.base.ports import OpenUnitOfWork
+from service.usecases.records.api_keys import CreateKey, NewKey
+from service.usecases.records.found_firm import FoundFirm
 
 BOOKS_OPENED: Final = timedelta(days=40)
 STORY_SEED: Final = "Quadlethorpe"

@@ -7,7 +7,7 @@ from dataclasses import replace
 from datetime import date
 from uuid import UUID
 
-from service.agronomy.bed_room import BedRoom, bed_room, nitrogen_kg_per_ha
+from service.agronomy.layers.bed_room import BedRoom, bed_room, nitrogen_kg_per_ha
 from service.core.loads import DestinationKind
 from service.core.materials import LotStatus, Wetness
 from service.core.places import Bed, LegalBasisKind, Point

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
-from service.agronomy.bed_room import (
+from service.agronomy.layers.bed_room import (
     YEAR_DAYS,
     LedgerEntry,
     LedgerSums,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 
-from service.agronomy.clippings import estimate_clippings
+from service.agronomy.clippings.mass import estimate_clippings
 from service.core.jobs import Job, LotEstimate
 from service.core.materials import Wetness
 from service.rules.lookup import Rulebook

@@ -7,9 +7,9 @@ from datetime import date, timedelta
 from functools import lru_cache
 from math import floor
 
-from service.agronomy.freshness import SouringPace
-from service.agronomy.freshness_warming import warming_freshness_clock
-from service.agronomy.layer_material import LayerMaterial, greatest_density_kg_per_m3
+from service.agronomy.heat.freshness import SouringPace
+from service.agronomy.heat.freshness_warming import warming_freshness_clock
+from service.agronomy.layers.material import LayerMaterial, greatest_density_kg_per_m3
 from service.core.materials import Wetness
 from service.destinations.estimating import PACKING
 from service.destinations.layer_depth import NEARLY_AIRLESS

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from math import ceil
 
-from service.agronomy.bed_layer import Browns, area_covered_m2, browns_for
-from service.agronomy.layer_safety import DepthLimit, SafeDepth, safe_layer_depth_mm
+from service.agronomy.heat.layer_safety import DepthLimit, SafeDepth, safe_layer_depth_mm
+from service.agronomy.layers.bed_layer import Browns, area_covered_m2, browns_for
 from service.core.estimates import Estimate
 from service.core.materials import Wetness
 from service.core.places import Bed

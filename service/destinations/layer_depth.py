@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from datetime import date
 from functools import lru_cache
 
-from service.agronomy.layer_material import LayerMaterial, greatest_density_kg_per_m3
-from service.agronomy.layer_safety import SafeDepth, physical_layer_depth, safe_layer_depth_mm
+from service.agronomy.heat.layer_safety import SafeDepth, physical_layer_depth, safe_layer_depth_mm
+from service.agronomy.layers.material import LayerMaterial, greatest_density_kg_per_m3
 from service.core.materials import Wetness
 from service.destinations.estimating import PACKING
 from service.rules.lookup import Rulebook, RuleValue

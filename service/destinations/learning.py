@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date
 
-from service.agronomy.learning import VarianceShares, learn
-from service.agronomy.weigh_tickets import Ticket
+from service.agronomy.learning.estimator import VarianceShares, learn
+from service.agronomy.learning.weigh_tickets import Ticket
 from service.core.jobs import Job, LotEstimate
 from service.destinations.estimating import season_of
 from service.rules.lookup import Rulebook

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from datetime import date, datetime
 from uuid import UUID
 
-from service.agronomy.treatments import (
+from service.agronomy.treatments.waits import (
     LabelWait,
     Outcome,
     TreatmentFact,

@@ -1,6 +1,8 @@
 """Delivery notes: the facts first, then the words, then the bytes."""
 
-from service.documents.bed import (
+from service.documents.composition.compose import compose
+from service.documents.composition.content import NoteContent
+from service.documents.facts.bed import (
     Animal,
     BedFacts,
     BindingLimit,
@@ -12,13 +14,7 @@ from service.documents.bed import (
     KeepOff,
     Wilting,
 )
-from service.documents.compose import compose
-from service.documents.content import NoteContent
-from service.documents.formats import UNITS
-from service.documents.html_note import Acknowledgement, content_security_policy, render_html
-from service.documents.json_note import render_json
-from service.documents.language import LANGUAGES
-from service.documents.note import (
+from service.documents.facts.note import (
     Acknowledged,
     Amount,
     Carrier,
@@ -34,10 +30,9 @@ from service.documents.note import (
     Treatment,
     Weighing,
 )
-from service.documents.pdf_note import PAPERS, render_pdf
-from service.documents.practice import CUSTOMARY, CustomaryPractice
-from service.documents.record import facts_as_json, facts_from_json, fingerprint
-from service.documents.values import (
+from service.documents.facts.practice import CUSTOMARY, CustomaryPractice
+from service.documents.facts.record import facts_as_json, facts_from_json, fingerprint
+from service.documents.facts.values import (
     Listed,
     LotStatement,
     LotStatements,
@@ -47,7 +42,16 @@ from service.documents.values import (
     Unit,
     Value,
 )
-from service.documents.words import REASONS
+from service.documents.rendering.formats import UNITS
+from service.documents.rendering.html_note import (
+    Acknowledgement,
+    content_security_policy,
+    render_html,
+)
+from service.documents.rendering.json_note import render_json
+from service.documents.rendering.language import LANGUAGES
+from service.documents.rendering.pdf_note import PAPERS, render_pdf
+from service.documents.rendering.words import REASONS
 
 __all__ = [
     "CUSTOMARY",

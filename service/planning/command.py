@@ -11,16 +11,16 @@ from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 from typing import Any, TextIO, TypedDict
 
-from service.planning.answer import NO_SCOPE
-from service.planning.check import check_plan
-from service.planning.faults import Fault, PlanNotLegal, ProblemNotUsable
-from service.planning.greedy import LockNotPossible
-from service.planning.order_work import CLOCK
-from service.planning.ordering import Proposal, free_vehicle, propose
-from service.planning.problem import Problem
-from service.planning.result import Plan
+from service.planning.checker.check import check_plan
+from service.planning.model.faults import Fault, PlanNotLegal, ProblemNotUsable
+from service.planning.model.problem import Problem
+from service.planning.model.result import Plan
+from service.planning.model.stop_rule import StopRule
+from service.planning.orders.budget import CLOCK
+from service.planning.orders.proposal import Proposal, free_vehicle, propose
+from service.planning.outcome.assembly import NO_SCOPE
+from service.planning.search.construction import LockNotPossible
 from service.planning.solve import solve
-from service.planning.stop_rule import StopRule
 
 NOT_USABLE = 2
 NOT_LEGAL = 3

@@ -5,17 +5,17 @@ from __future__ import annotations
 import time
 from collections.abc import Callable
 
-from service.planning.answer import NO_SCOPE, Bound, bare_day, write_answer
-from service.planning.carried import stops_of
-from service.planning.explain import explained
-from service.planning.greedy import AGAIN, Fleet, greedy, improve
-from service.planning.problem import Problem
-from service.planning.result import Plan, Work
-from service.planning.run import Run
-from service.planning.searching import candidates, search
-from service.planning.stop_rule import StopRule
-from service.planning.tables import tables_of
-from service.planning.triangle import ground_of
+from service.planning.arrays.metric_closure import ground_of
+from service.planning.arrays.tables import tables_of
+from service.planning.explain.explanation import explained
+from service.planning.model.problem import Problem
+from service.planning.model.result import Plan, Work
+from service.planning.model.stop_rule import StopRule
+from service.planning.outcome.assembly import NO_SCOPE, Bound, bare_day, write_answer
+from service.planning.search.construction import AGAIN, Fleet, greedy, improve
+from service.planning.search.kept_tips import stops_of
+from service.planning.search.progress import Run
+from service.planning.search.whole_search import candidates, search
 
 NOT_SOUGHT = "no bound was sought: bound_cents is what the job lists cost without any tip"
 

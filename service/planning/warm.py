@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import time
 
-from service.planning.problem import Problem
+from service.planning.model.problem import Problem
 from service.planning.solve import solve
 
 

@@ -3,7 +3,7 @@
 One row of ``treatments.toml`` is a wait: some active ingredients, some kinds of
 destination, a place, and what must have happened before clippings may go there.
 Which row is read is decided here; what follows from it is in
-``service.agronomy.treatments``.
+``service.agronomy.treatments.waits``.
 """
 
 import datetime

@@ -13,7 +13,7 @@ from service.core.errors import RecordExists
 from service.storage.faults import keeping
 from service.storage.mapping import AnyKept, RecordMapping
 from service.storage.tables.access import AmendmentRow, AnswerRow, ApiKeyRow, FirmsRow
-from service.usecases.ports import KeptAnswer
+from service.usecases.base.ports import KeptAnswer
 
 FIRMS = RecordMapping(Firm, FirmsRow, "firm")
 API_KEYS = RecordMapping(ApiKey, ApiKeyRow, "key")

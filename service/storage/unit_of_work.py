@@ -27,7 +27,7 @@ from service.storage.planning_records import (
 )
 from service.storage.repository import TableRepository
 from service.storage.tables import papers, places, work
-from service.usecases.ports import (
+from service.usecases.base.ports import (
     AmendmentRepository,
     AnswerRepository,
     ApiKeyRepository,

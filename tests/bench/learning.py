@@ -15,8 +15,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from service.agronomy.learning import Ticket, VarianceShares, learn
-from service.agronomy.uncertainty import NORMAL_90
+from service.agronomy.estimates.uncertainty import NORMAL_90
+from service.agronomy.learning.estimator import Ticket, VarianceShares, learn
 from service.core.estimates import Estimate
 
 SHARES = VarianceShares(firm=0.35, group=0.25, lawn=0.25, load=0.15)

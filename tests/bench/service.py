@@ -23,7 +23,7 @@ from sqlalchemy.orm import DeclarativeBase, Mapped, Session, mapped_column
 from service.core.access import Role
 from service.core.places import Consent, ConsentState, Point
 from service.core.quantities import Measure
-from service.planning.stop_rule import StopRule
+from service.planning.model.stop_rule import StopRule
 from service.storage.engine import make_engine
 from service.storage.migrations import upgrade
 from service.storage.unit_of_work import reading_opener, unit_of_work_opener

@@ -4,7 +4,7 @@ from pathlib import Path
 import openapi_spec_validator
 import pytest
 
-from service.api.contract import document_text
+from service.api.contract.document import document_text
 from service.bootstrap import openapi_document
 from tests.contract.operations import operations_of, resolved, validator_of
 

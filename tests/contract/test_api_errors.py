@@ -8,7 +8,7 @@ from uuid import UUID
 import pytest
 
 import service
-from service.api.problems import PROBLEM_JSON, STATUS, all_refusals, told_codes, type_of
+from service.api.failures.problems import PROBLEM_JSON, STATUS, all_refusals, told_codes, type_of
 from service.bootstrap import openapi_document
 from tests.contract.operations import faults_in, operations_of, validator_of
 from tests.worlds import make_world

@@ -8,8 +8,8 @@ from flask import Flask
 from hypothesis import given
 from hypothesis import strategies as st
 
-from service.api.bodies import merged
-from service.api.json_form import PlainJson
+from service.api.exchange.bodies import merged
+from service.api.exchange.json_form import PlainJson
 from tests.worlds import furnish, make_world
 
 

@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from service.agronomy.compost_mix import Ingredient
-from service.agronomy.treatments import LAWN
+from service.agronomy.compost.mix import Ingredient
+from service.agronomy.treatments.waits import LAWN
 from service.rules.lookup import Rulebook
 from service.rules.treatments import DESTINATIONS
 from tests.published.table import checks

@@ -2,7 +2,7 @@
 
 import pytest
 
-from service.usecases.local_answer import SMALL_DAY_VEHICLES
+from service.usecases.planning.local_answer import SMALL_DAY_VEHICLES
 from tests.depots import DAY, NOW, VEHICLES, Depot
 
 MM = {"unit": "mm"}

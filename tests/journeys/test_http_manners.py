@@ -4,8 +4,8 @@ from concurrent.futures import ThreadPoolExecutor
 
 import pytest
 
-from service.usecases.answer_once import UNFINISHED_LEASE
-from service.usecases.ports import KeptAnswer
+from service.usecases.base.idempotency import UNFINISHED_LEASE
+from service.usecases.base.ports import KeptAnswer
 
 
 def once(key):

@@ -2,7 +2,7 @@
 
 from hypothesis import strategies as st
 
-from service.agronomy.layer_material import LayerMaterial, greatest_density_kg_per_m3
+from service.agronomy.layers.material import LayerMaterial, greatest_density_kg_per_m3
 
 moistures = st.floats(0.3, 0.9)
 fills = st.floats(0.1, 0.95)

@@ -6,32 +6,32 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from service.agronomy.bed_layer import (
-    area_covered_m2,
-    browns_for,
-    depth_mm,
-    layers_for,
-    mass_at_depth_kg,
-)
-from service.agronomy.bed_room import LedgerEntry, LedgerSums, bed_room, ledger_sums
-from service.agronomy.clippings import ClippingsEstimate, estimate_clippings
-from service.agronomy.compost_mix import (
+from service.agronomy.clippings.density import mass_of_volume, volume_of_mass
+from service.agronomy.clippings.mass import ClippingsEstimate, estimate_clippings
+from service.agronomy.compost.mix import (
     Ingredient,
     Part,
     mass_for_carbon_to_nitrogen_kg,
     mass_for_moisture_kg,
     mix_of,
 )
-from service.agronomy.density import mass_of_volume, volume_of_mass
-from service.agronomy.learning import Ticket, VarianceShares, learn
-from service.agronomy.treatments import (
+from service.agronomy.estimates.uncertainty import product, total
+from service.agronomy.layers.bed_layer import (
+    area_covered_m2,
+    browns_for,
+    depth_mm,
+    layers_for,
+    mass_at_depth_kg,
+)
+from service.agronomy.layers.bed_room import LedgerEntry, LedgerSums, bed_room, ledger_sums
+from service.agronomy.learning.estimator import Ticket, VarianceShares, learn
+from service.agronomy.treatments.waits import (
     LabelWait,
     Outcome,
     TreatmentFact,
     TreatmentVerdict,
     verdict_for,
 )
-from service.agronomy.uncertainty import product, total
 from service.core.estimates import Estimate
 from service.rules.lookup import Rulebook
 from service.rules.treatments import DESTINATIONS

@@ -7,14 +7,14 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from service.planning.amounts import with_best_amounts
-from service.planning.carried import stands
-from service.planning.columns import best_columns, true_cost
-from service.planning.lateness import Market
-from service.planning.least import labelled_least, of_rows
-from service.planning.problem import Problem
-from service.planning.roads import KG
-from service.planning.tables import UNITS_PER_CENT, tables_of
+from service.planning.arrays.inputs import KG
+from service.planning.arrays.tables import UNITS_PER_CENT, tables_of
+from service.planning.labelling.columns import best_columns, true_cost
+from service.planning.model.problem import Problem
+from service.planning.search.kept_tips import stands
+from service.planning.search.lateness_prices import Market
+from service.planning.search.tip_amounts import with_best_amounts
+from service.planning.search.vehicle_bounds import labelled_least, of_rows
 from tests.bench.planning.days import day, small_day
 from tests.properties.test_planning_bounds import DEAR, every_destination, random_tolls
 

@@ -16,17 +16,17 @@ from service.core.loads import LoadState
 from service.core.materials import Wetness
 from service.core.places import Consent, ConsentState, LiveStatus, SiteState
 from service.core.quantities import Measure
-from service.planning.amended import amended_problem
-from service.planning.answer import Bound, write_answer
-from service.planning.carried import columns_carried
-from service.planning.check import check_plan
-from service.planning.events import EventNotPossible
-from service.planning.problem import Problem
-from service.planning.result import Work
+from service.planning.checker.check import check_plan
+from service.planning.events.amendment import amended_problem
+from service.planning.events.kinds import EventNotPossible
+from service.planning.events.live_day import Standing
+from service.planning.model.problem import Problem
+from service.planning.model.result import Work
+from service.planning.model.stop_rule import StopRule
+from service.planning.outcome.assembly import Bound, write_answer
+from service.planning.search.kept_tips import columns_carried
 from service.planning.solve import solve
-from service.planning.standing import Standing
-from service.planning.stop_rule import StopRule
-from service.usecases import local_answer
+from service.usecases.planning import local_answer
 from tests.bench.planning.days import small_day
 from tests.bench.planning.events import KINDS
 from tests.firms import DAY, SIX, make_firm

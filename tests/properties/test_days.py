@@ -12,8 +12,8 @@ from hypothesis import strategies as st
 from service.core.loads import DestinationKind
 from service.core.materials import LotStatus, TreatmentHistory, Wetness
 from service.core.places import Consent, ConsentState, LegalBasis, LegalBasisKind
-from service.usecases.ask_day import ask_day
-from service.usecases.day_facts import read_day
+from service.usecases.day.asking import ask_day
+from service.usecases.day.facts import read_day
 from tests.builders import RULES
 from tests.firms import DAY, SIX, make_firm
 

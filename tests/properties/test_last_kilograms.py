@@ -6,15 +6,15 @@ import dataclasses
 
 import pytest
 
-from service.planning.breakdown import broken_down
-from service.planning.check import check_plan
-from service.planning.events import load_weighed
-from service.planning.freezing import frozen_vehicle
-from service.planning.problem import Problem
-from service.planning.result import PlanStop, VehiclePlan
+from service.planning.checker.check import check_plan
+from service.planning.events.breakdown import broken_down
+from service.planning.events.freezing import frozen_vehicle
+from service.planning.events.kinds import load_weighed
+from service.planning.events.live_day import Standing
+from service.planning.model.problem import Problem
+from service.planning.model.result import PlanStop, VehiclePlan
+from service.planning.model.stop_rule import StopRule
 from service.planning.solve import solve
-from service.planning.standing import Standing
-from service.planning.stop_rule import StopRule
 from service.planning.warm import one_job
 
 

@@ -12,18 +12,18 @@ from pathlib import Path
 import jsonschema
 import pytest
 
-from service.planning.check import check_plan
+from service.planning.arrays.tables import tables_of
+from service.planning.checker.check import check_plan
 from service.planning.command import solve_command
-from service.planning.freezing import frozen_at
-from service.planning.order_choice import Block, Freedom, orders_found
-from service.planning.order_search import improved, inserted, stretch_of
-from service.planning.order_work import OrderWork
-from service.planning.ordering import free_vehicle, propose
-from service.planning.problem import Locked, Problem
-from service.planning.result import Plan
+from service.planning.events.freezing import frozen_at
+from service.planning.model.problem import Locked, Problem
+from service.planning.model.result import Plan
+from service.planning.model.stop_rule import StopRule
+from service.planning.orders.budget import OrderWork
+from service.planning.orders.choice import Block, Freedom, orders_found
+from service.planning.orders.neighbourhoods import improved, inserted, stretch_of
+from service.planning.orders.proposal import free_vehicle, propose
 from service.planning.solve import solve
-from service.planning.stop_rule import StopRule
-from service.planning.tables import tables_of
 from tests.bench.planning.days import day, small_day
 
 QUICK = StopRule(first=True)

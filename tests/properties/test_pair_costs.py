@@ -7,10 +7,8 @@ import itertools
 import numpy as np
 import pytest
 
-from service.planning.delays import late_on_time
-from service.planning.gap_costs import tip_costs
-from service.planning.loads import cost_of
-from service.planning.roads import (
+from service.planning.arrays.delays import late_on_time
+from service.planning.arrays.inputs import (
     ACCEPT,
     CANDIDATE_COLUMNS,
     CIN,
@@ -34,6 +32,8 @@ from service.planning.roads import (
     Offer,
     Road,
 )
+from service.planning.labelling.gap_costs import tip_costs
+from service.planning.labelling.load_steps import cost_of
 
 RULES = 19
 SOME = 1 << 40  # more than anything here costs

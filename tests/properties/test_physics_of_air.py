@@ -6,12 +6,12 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from service.agronomy.layer_material import (
+from service.agronomy.layers.material import (
     LayerMaterial,
     greatest_density_kg_per_m3,
     mixed_material,
 )
-from service.agronomy.layer_oxygen import (
+from service.agronomy.layers.oxygen import (
     aerobic_depth_mm,
     hours_of_oxygen_in_pores,
     oxygen_profile_fraction,

@@ -4,13 +4,13 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from service.agronomy.drying import DryingHour, drying_rate_per_h, swath_density_g_per_m2
-from service.agronomy.drying_time import (
+from service.agronomy.drying.rate import DryingHour, drying_rate_per_h, swath_density_g_per_m2
+from service.agronomy.drying.time import (
     hours_through_weather,
     hours_to_moisture,
     moisture_after_hours,
 )
-from service.agronomy.weather_quantities import (
+from service.agronomy.drying.weather import (
     dew_point_c,
     psychrometer_vapour_pressure_kpa,
     saturation_vapour_pressure_kpa,

@@ -4,16 +4,16 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from service.agronomy.freshness import SouringPace, airless_share, freshness_clock
-from service.agronomy.freshness_warming import warming_freshness_clock
-from service.agronomy.layer_heat import critical_depth_mm, layer_heat
-from service.agronomy.layer_oxygen import aerobic_depth_mm
-from service.agronomy.layer_safety import (
+from service.agronomy.heat.freshness import SouringPace, airless_share, freshness_clock
+from service.agronomy.heat.freshness_warming import warming_freshness_clock
+from service.agronomy.heat.layer_heat import critical_depth_mm, layer_heat
+from service.agronomy.heat.layer_safety import (
     DepthLimit,
     physical_layer_depth,
     safe_layer_depth_mm,
 )
-from service.agronomy.layer_warming import earliest_hours_to, hours_to
+from service.agronomy.heat.layer_warming import earliest_hours_to, hours_to
+from service.agronomy.layers.oxygen import aerobic_depth_mm
 from tests.properties.layers import layers
 
 PACE = SouringPace(amber_hours=6, red_hours=24, reference_c=25, ratio_per_10_c=2)

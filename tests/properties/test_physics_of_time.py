@@ -4,7 +4,13 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from service.agronomy.decay import (
+from service.agronomy.clippings.growth import (
+    growing_degree_days,
+    growth_potential,
+    next_mowing_mass_kg,
+    regrowth_g_per_m2,
+)
+from service.agronomy.compost.decay import (
     LaidLayer,
     decay_rate_per_day,
     depth_left_mm,
@@ -13,16 +19,10 @@ from service.agronomy.decay import (
     remaining_after_days,
     remaining_fraction,
 )
-from service.agronomy.growth import (
-    growing_degree_days,
-    growth_potential,
-    next_mowing_mass_kg,
-    regrowth_g_per_m2,
-)
-from service.agronomy.heap_temperature import heap_caution
-from service.agronomy.kill import HeatStep, hours_at_or_above, meets_requirement
-from service.agronomy.layer_material import greatest_density_kg_per_m3
-from service.agronomy.settling import (
+from service.agronomy.heat.heap_temperature import heap_caution
+from service.agronomy.heat.kill import HeatStep, hours_at_or_above, meets_requirement
+from service.agronomy.layers.material import greatest_density_kg_per_m3
+from service.agronomy.layers.settling import (
     density_after_kg_per_m3,
     mean_density_kg_per_m3,
     settled_depth_mm,

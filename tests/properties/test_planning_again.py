@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import pytest
 
-from service.planning import explain
-from service.planning.again import Again, labels_allowed
-from service.planning.columns import best_columns, overdrawn, true_cost
-from service.planning.greedy import Fleet
-from service.planning.problem import Problem
+from service.planning.arrays.tables import tables_of
+from service.planning.explain.explanation import explanation as explain
+from service.planning.explain.one_vehicle import Again, labels_allowed
+from service.planning.labelling.columns import best_columns, overdrawn, true_cost
+from service.planning.model.problem import Problem
+from service.planning.model.stop_rule import StopRule
+from service.planning.search.construction import Fleet
 from service.planning.solve import solve
-from service.planning.stop_rule import StopRule
-from service.planning.tables import tables_of
 from tests.bench.planning.days import day, small_day
 
 FIRST = StopRule(first=True)

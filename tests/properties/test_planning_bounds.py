@@ -8,21 +8,28 @@ from fractions import Fraction
 import numpy as np
 import pytest
 
-from service.planning import least as leasts
-from service.planning.check import check_plan
-from service.planning.columns import Column, best_columns, true_cost
-from service.planning.demands import demanded, halves_of, merged, obeys
-from service.planning.greedy import Fleet
-from service.planning.lateness import Market, as_before, foreseen, root_of
-from service.planning.least import Case, labelled_least, least_reduced, of_rows
-from service.planning.problem import Problem
-from service.planning.roads import NO_CAP
-from service.planning.searching import ALONE
-from service.planning.shortlists import shortlist
+from service.planning.arrays.inputs import NO_CAP
+from service.planning.arrays.tables import UNITS_PER_CENT, tables_of
+from service.planning.checker.check import check_plan
+from service.planning.labelling.capacity_cuts import (
+    EVEN,
+    Tolls,
+    even,
+    uneven,
+    violated,
+    within_overflow,
+)
+from service.planning.labelling.columns import Column, best_columns, true_cost
+from service.planning.labelling.shortlists import shortlist
+from service.planning.model.problem import Problem
+from service.planning.model.stop_rule import StopRule
+from service.planning.search import vehicle_bounds as leasts
+from service.planning.search.branching_demands import demanded, halves_of, merged, obeys
+from service.planning.search.construction import Fleet
+from service.planning.search.lateness_prices import Market, as_before, foreseen, root_of
+from service.planning.search.vehicle_bounds import Case, labelled_least, least_reduced, of_rows
+from service.planning.search.whole_search import ALONE
 from service.planning.solve import solve
-from service.planning.stop_rule import StopRule
-from service.planning.tables import UNITS_PER_CENT, tables_of
-from service.planning.tolls import EVEN, Tolls, even, uneven, violated, within_overflow
 from service.planning.warm import one_job
 from tests.bench.planning.days import day, small_day
 from tests.properties.test_planning_truth import tiny

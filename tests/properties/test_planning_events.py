@@ -6,13 +6,13 @@ import dataclasses
 
 import pytest
 
-from service.planning.check import check_plan
-from service.planning.differences import differences
-from service.planning.freezing import frozen_at
-from service.planning.problem import Locked, Problem
-from service.planning.replan import replan
+from service.planning.checker.check import check_plan
+from service.planning.events.differences import differences
+from service.planning.events.freezing import frozen_at
+from service.planning.events.replanning import replan
+from service.planning.model.problem import Locked, Problem
+from service.planning.model.stop_rule import StopRule
 from service.planning.solve import solve
-from service.planning.stop_rule import StopRule
 from tests.bench.planning.days import day
 from tests.bench.planning.events import ELEVEN, priced
 

@@ -9,16 +9,16 @@ from pathlib import Path
 import jsonschema
 import pytest
 
-from service.planning import hints as searched
-from service.planning.answer import cents
-from service.planning.check import check_plan
-from service.planning.columns import true_cost
-from service.planning.problem import Problem
-from service.planning.result import Hint, Plan
-from service.planning.shortlists import NOWHERE
+from service.planning.arrays.tables import tables_of
+from service.planning.checker.check import check_plan
+from service.planning.explain.explanation import counterfactuals as searched
+from service.planning.labelling.columns import true_cost
+from service.planning.labelling.shortlists import NOWHERE
+from service.planning.model.problem import Problem
+from service.planning.model.result import Hint, Plan
+from service.planning.model.stop_rule import StopRule
+from service.planning.outcome.assembly import cents
 from service.planning.solve import solve
-from service.planning.stop_rule import StopRule
-from service.planning.tables import tables_of
 from tests.bench.planning.days import small_day
 
 TOP = Path(__file__).parents[2]

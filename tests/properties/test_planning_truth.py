@@ -13,11 +13,11 @@ import highspy
 import numpy as np
 import pytest
 
-from service.planning import run
-from service.planning.check import check_plan
-from service.planning.problem import Problem
+from service.planning.checker.check import check_plan
+from service.planning.model.problem import Problem
+from service.planning.model.stop_rule import StopRule
+from service.planning.search import progress as run
 from service.planning.solve import solve
-from service.planning.stop_rule import StopRule
 from tests.bench.planning.days import day, small_day
 from tests.unit.planning.exhaustive import cheapest
 
@@ -174,7 +174,7 @@ def _with_matrix(problem: Problem, spoil: float, seed: int) -> Problem:
         seconds.append([m * 60 // 633 for m in row])
     for k in range(len(document_places)):
         metres[k][k] = seconds[k][k] = 0
-    from service.planning.problem import Matrix  # noqa: PLC0415 - one test's own need
+    from service.planning.model.problem import Matrix  # noqa: PLC0415 - one test's own need
 
     matrix = Matrix(
         distance_m=tuple(tuple(row) for row in metres),

@@ -10,13 +10,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from service.planning.freezing import frozen_at
-from service.planning.problem import Problem
-from service.planning.result import Plan, Unplaced
-from service.planning.robustness import LotShare, UncertainLot, Uncertainty, overflow_chances
+from service.planning.events.freezing import frozen_at
+from service.planning.model.problem import Problem
+from service.planning.model.result import Plan, Unplaced
+from service.planning.model.stop_rule import StopRule
+from service.planning.risk.robustness import LotShare, UncertainLot, Uncertainty, overflow_chances
+from service.planning.risk.sums import Spread, chance_above
 from service.planning.solve import solve
-from service.planning.spread import Spread, chance_above
-from service.planning.stop_rule import StopRule
 from tests.bench.planning.days import day
 
 DRAWS = 40_000

@@ -10,10 +10,10 @@ from itertools import pairwise
 
 import pytest
 
-from service.planning.amended import Event, amended_problem
-from service.planning.breakdown import broken_down
-from service.planning.check import check_plan
-from service.planning.events import (
+from service.planning.checker.check import check_plan
+from service.planning.events.amendment import Event, amended_problem
+from service.planning.events.breakdown import broken_down
+from service.planning.events.kinds import (
     EventNotPossible,
     capacity_cut,
     closes_early,
@@ -24,12 +24,12 @@ from service.planning.events import (
     refuses,
     repaired,
 )
-from service.planning.greedy import LockNotPossible
-from service.planning.problem import Locked, Problem
-from service.planning.replan import replan
+from service.planning.events.live_day import Standing
+from service.planning.events.replanning import replan
+from service.planning.model.problem import Locked, Problem
+from service.planning.model.stop_rule import StopRule
+from service.planning.search.construction import LockNotPossible
 from service.planning.solve import solve
-from service.planning.standing import Standing
-from service.planning.stop_rule import StopRule
 from tests.bench.planning.days import small_day
 from tests.bench.planning.events import ELEVEN, KINDS, gone_to, priced
 

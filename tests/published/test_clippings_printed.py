@@ -4,9 +4,9 @@ import datetime
 
 import pytest
 
-from service.agronomy.clippings import estimate_clippings
-from service.agronomy.density import bucket_density_kg_per_m3, mass_of_volume
-from service.agronomy.nitrogen import (
+from service.agronomy.clippings.density import bucket_density_kg_per_m3, mass_of_volume
+from service.agronomy.clippings.mass import estimate_clippings
+from service.agronomy.clippings.nitrogen import (
     nitrogen_fraction_from_protein,
     plant_available_nitrogen_per_dry_matter,
 )

@@ -4,15 +4,15 @@ import datetime
 
 import pytest
 
-from service.agronomy.bed_layer import area_covered_m2, mass_at_depth_kg
-from service.agronomy.compost_mix import (
+from service.agronomy.compost.mix import (
     Ingredient,
     Part,
     mass_for_carbon_to_nitrogen_kg,
     mass_for_moisture_kg,
     mix_of,
 )
-from service.agronomy.compost_sample import carbon_fraction_from_ash, moisture_of_sample
+from service.agronomy.compost.sample import carbon_fraction_from_ash, moisture_of_sample
+from service.agronomy.layers.bed_layer import area_covered_m2, mass_at_depth_kg
 from service.core.quantities import from_si, to_si
 from service.rules.lookup import Rulebook
 from tests.published.printed import Printed

@@ -4,11 +4,11 @@ import math
 
 import pytest
 
-from service.agronomy.decay import (
+from service.agronomy.compost.decay import (
     decay_rate_per_day,
     remaining_fraction,
 )
-from service.agronomy.settling import settled_depth_mm
+from service.agronomy.layers.settling import settled_depth_mm
 from service.core.quantities import rate_to_si
 from service.rules.lookup import Rulebook
 from tests.published.printed import Printed

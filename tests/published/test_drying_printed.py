@@ -5,13 +5,13 @@ import math
 import pytest
 from scipy.integrate import solve_ivp
 
-from service.agronomy.drying import (
+from service.agronomy.drying.rate import (
     DryingHour,
     drying_rate_from_temperature_per_h,
     drying_rate_per_h,
 )
-from service.agronomy.drying_time import dry_basis, hours_through_weather, hours_to_moisture
-from service.agronomy.weather_quantities import vapour_pressure_deficit_kpa
+from service.agronomy.drying.time import dry_basis, hours_through_weather, hours_to_moisture
+from service.agronomy.drying.weather import vapour_pressure_deficit_kpa
 from service.rules.lookup import Rulebook
 from tests.published.printed import Printed
 

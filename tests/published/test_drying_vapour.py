@@ -3,7 +3,7 @@
 import pytest
 from CoolProp.CoolProp import HAPropsSI, PropsSI
 
-from service.agronomy.weather_quantities import (
+from service.agronomy.drying.weather import (
     daily_vapour_pressure_kpa,
     dew_point_c,
     mean_saturation_vapour_pressure_kpa,

@@ -2,10 +2,10 @@
 
 import pytest
 
-from service.agronomy.freshness import airless_share
-from service.agronomy.layer_material import LayerMaterial
-from service.agronomy.layer_oxygen import aerobic_depth_mm
-from service.agronomy.layer_safety import physical_layer_depth
+from service.agronomy.heat.freshness import airless_share
+from service.agronomy.heat.layer_safety import physical_layer_depth
+from service.agronomy.layers.material import LayerMaterial
+from service.agronomy.layers.oxygen import aerobic_depth_mm
 from service.core.quantities import to_si
 from service.rules.lookup import Rulebook
 from tests.published.printed import Printed

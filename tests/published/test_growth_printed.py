@@ -5,7 +5,7 @@ import math
 import pytest
 from scipy.optimize import brentq, minimize_scalar
 
-from service.agronomy.growth import (
+from service.agronomy.clippings.growth import (
     daily_growth_g_per_m2,
     growing_degree_days,
     growth_potential,

@@ -6,15 +6,15 @@ import numpy as np
 import pytest
 from scipy.integrate import solve_bvp, solve_ivp
 
-from service.agronomy.layer_heat import GROWTH_PER_C, critical_source, layer_heat
-from service.agronomy.layer_material import LayerMaterial
-from service.agronomy.layer_warming import earliest_hours_to
-from service.agronomy.thermal_properties import (
+from service.agronomy.heat.layer_heat import GROWTH_PER_C, critical_source, layer_heat
+from service.agronomy.heat.layer_warming import earliest_hours_to
+from service.agronomy.heat.thermal_properties import (
     heat_capacity_j_per_m3_k,
     heat_production_w_per_m3,
     steady_rise_c,
     thermal_conductivity_w_per_m_k,
 )
+from service.agronomy.layers.material import LayerMaterial
 from service.core.quantities import to_si
 from service.rules.lookup import Rulebook
 from tests.published.printed import Printed

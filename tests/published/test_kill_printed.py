@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 
 import pytest
 
-from service.agronomy.kill import HeatStep, meets_requirement, sludge_hygienisation_hours
+from service.agronomy.heat.kill import HeatStep, meets_requirement, sludge_hygienisation_hours
 from service.core.quantities import to_si
 from service.rules.lookup import Rulebook, RuleNotInForce
 from tests.published.printed import Printed

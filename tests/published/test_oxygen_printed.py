@@ -6,20 +6,20 @@ import numpy as np
 import pytest
 from scipy.integrate import solve_bvp, solve_ivp
 
-from service.agronomy.layer_material import LayerMaterial
-from service.agronomy.layer_oxygen import (
+from service.agronomy.layers.material import LayerMaterial
+from service.agronomy.layers.oxygen import (
     aerobic_depth_mm,
     hours_of_oxygen_in_pores,
     oxygen_profile_fraction,
 )
-from service.agronomy.oxygen_supply import (
+from service.agronomy.layers.oxygen_supply import (
     AIR_OXYGEN_FRACTION,
     effective_diffusivity_m2_per_s,
     millington_quirk,
     oxygen_concentration_g_per_m3,
     oxygen_diffusivity_m2_per_s,
 )
-from service.agronomy.oxygen_uptake import (
+from service.agronomy.layers.oxygen_uptake import (
     cut_grass_uptake_g_per_kg_h,
     uptake_temperature_factor,
     volumetric_uptake_g_per_m3_s,

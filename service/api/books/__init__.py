@@ -8,9 +8,9 @@ from service.api.books.clients import BEDS, CLIENTS, LAWNS, PROPERTIES
 from service.api.books.crews import CREWS, VEHICLE_OUTAGES, VEHICLES
 from service.api.books.sites import COMPOST_SITES, DEPOTS, HOLD_BAYS
 from service.api.books.treatments import TREATMENTS
-from service.api.resource import Resource
-from service.usecases.keep_records import KeepRecords
-from service.usecases.shelves import Library
+from service.api.records.resource import Resource
+from service.usecases.records.keep_records import KeepRecords
+from service.usecases.records.record_kinds import Library
 
 
 def catalogue(library: Library) -> list[tuple[Resource, KeepRecords[Any]]]:

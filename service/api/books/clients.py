@@ -7,11 +7,11 @@ from typing import Final
 from marshmallow import fields
 
 from service.api.books.spans import BED_AREA, LAWN_AREA
-from service.api.examples import OTHER_ID
+from service.api.contract.examples import OTHER_ID
+from service.api.contract.schemas import RecordFields, ValueFields
 from service.api.fields import Choice, Day, Flag, Identifier, Moment, Number, Several, Text
-from service.api.quantity_fields import MeasureField, PointField
-from service.api.resource import Resource
-from service.api.schemas import RecordFields, ValueFields
+from service.api.fields.quantities import MeasureField, PointField
+from service.api.records.resource import Resource
 from service.core.materials import GrassKind
 from service.core.places import (
     Animals,
@@ -27,7 +27,7 @@ from service.core.places import (
     LegalBasisKind,
     Property,
 )
-from service.usecases.languages import NOTE_LANGUAGES
+from service.usecases.base.languages import NOTE_LANGUAGES
 
 
 class ClientFields(RecordFields):

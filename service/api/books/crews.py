@@ -5,14 +5,14 @@ from __future__ import annotations
 from datetime import date
 from typing import Final
 
-from service.api.examples import OTHER_ID
+from service.api.contract.examples import OTHER_ID
+from service.api.contract.schemas import Answered, RecordFields
 from service.api.fields import Choice, Day, Identifier, Moment, Number, Text
-from service.api.quantity_fields import PointField
-from service.api.resource import Resource
-from service.api.schemas import Answered, RecordFields
+from service.api.fields.quantities import PointField
+from service.api.records.resource import Resource
 from service.core.access import Act
 from service.core.crews import Crew, Vehicle, VehicleOutage
-from service.usecases.languages import NOTE_LANGUAGES
+from service.usecases.base.languages import NOTE_LANGUAGES
 
 
 class CrewFields(RecordFields):

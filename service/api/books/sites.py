@@ -6,7 +6,8 @@ from typing import Final
 
 from marshmallow import fields
 
-from service.api.examples import OTHER_ID
+from service.api.contract.examples import OTHER_ID
+from service.api.contract.schemas import RecordFields, ValueFields
 from service.api.fields import (
     Choice,
     Day,
@@ -20,9 +21,8 @@ from service.api.fields import (
     TimeOfDay,
     ZoneName,
 )
-from service.api.quantity_fields import PointField
-from service.api.resource import Resource
-from service.api.schemas import RecordFields, ValueFields
+from service.api.fields.quantities import PointField
+from service.api.records.resource import Resource
 from service.core.materials import LotStatus
 from service.core.places import (
     CompostSite,

@@ -5,7 +5,7 @@ The limits are common practice, no source.
 
 from typing import Final
 
-from service.api.quantity_fields import Span
+from service.api.fields.quantities import Span
 from service.core.quantities import Quantity
 
 LAWN_AREA: Final = Span(name="LawnArea", quantity=Quantity.AREA, unit="m2", low=1, high=1_000_000)

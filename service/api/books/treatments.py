@@ -6,10 +6,10 @@ from typing import Final
 
 from marshmallow import fields
 
-from service.api.examples import OTHER_ID
+from service.api.contract.examples import OTHER_ID
+from service.api.contract.schemas import RecordFields, ValueFields
 from service.api.fields import Choice, Day, Flag, Identifier, Integer, Moment, Several, Text
-from service.api.resource import Resource
-from service.api.schemas import RecordFields, ValueFields
+from service.api.records.resource import Resource
 from service.core.treatments import LabelWait, StatementSource, Treatment
 
 

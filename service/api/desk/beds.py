@@ -6,13 +6,13 @@ from typing import Any, Final
 
 from marshmallow import fields, post_load
 
-from service.agronomy.bed_room import LedgerEntry
+from service.agronomy.layers.bed_room import LedgerEntry
 from service.api.books.spans import BED_AREA
+from service.api.contract.schemas import Described
 from service.api.desk.lots import HEAP_DEPTH
 from service.api.desk.questions import Question
 from service.api.fields import Choice, Number, Several
-from service.api.quantity_fields import MeasureField, Span
-from service.api.schemas import Described
+from service.api.fields.quantities import MeasureField, Span
 from service.core.materials import Wetness
 from service.core.quantities import Quantity
 from service.usecases.compute import beds

@@ -7,13 +7,13 @@ from typing import Any, Final
 
 from marshmallow import Schema
 
+from service.api.contract.schemas import Answered
 from service.api.desk.catalogue import COMPUTATIONS, Asking
 from service.api.desk.shapes import WHY, deserved
-from service.api.door import Asked, Door
+from service.api.exchange.door import Asked, Door
+from service.api.exchange.json_form import plain
+from service.api.exchange.routes import Routes
 from service.api.fields import Shaped
-from service.api.json_form import plain
-from service.api.routes import Routes
-from service.api.schemas import Answered
 from service.core.access import Act
 from service.usecases.compute.desk import RulebookDesk
 

@@ -7,7 +7,7 @@ from typing import Final
 from service.api.books.spans import GRASS_HEIGHT, HEIGHT_REMOVED, LAWN_AREA
 from service.api.desk.questions import Question
 from service.api.fields import Choice, Flag, Integer, Number, Several
-from service.api.quantity_fields import MeasureField, Span
+from service.api.fields.quantities import MeasureField, Span
 from service.core.materials import GrassKind, Wetness
 from service.core.quantities import Quantity
 from service.usecases.compute import lots

@@ -7,10 +7,10 @@ from typing import Any, Final
 from marshmallow import fields, post_load
 
 from service.api.books.spans import LOAD_MASS
+from service.api.contract.schemas import Described
 from service.api.desk.questions import Question
 from service.api.fields import Choice, Flag, Number, Several, Text
-from service.api.quantity_fields import MeasureField, Span
-from service.api.schemas import Described
+from service.api.fields.quantities import MeasureField, Span
 from service.core.materials import Wetness
 from service.core.quantities import Quantity
 from service.usecases.compute import mixes

@@ -8,6 +8,8 @@ from typing import Any, Final
 from flask import Response, jsonify
 from marshmallow import post_load
 
+from service.api.contract.examples import OTHER_ID
+from service.api.contract.schemas import Described
 from service.api.desk.shapes import (
     AMOUNT,
     COUNT,
@@ -23,15 +25,13 @@ from service.api.desk.shapes import (
     maybe,
     words,
 )
-from service.api.door import Asked, Door
-from service.api.examples import OTHER_ID
+from service.api.exchange.door import Asked, Door
+from service.api.exchange.routes import Routes
 from service.api.fields import Day, Identifier, Several
-from service.api.routes import Routes
-from service.api.schemas import Described
 from service.api.work.routing_shape import ROUTING
 from service.core.access import Act
-from service.usecases.order_teller import ENDED_BY, REASONS
-from service.usecases.propose_orders import ProposeOrders, Wanted
+from service.usecases.planning.propose_orders import ProposeOrders, Wanted
+from service.usecases.planning.proposed_orders import ENDED_BY, REASONS
 
 MOST_NAMED: Final = 200
 

@@ -14,10 +14,10 @@ from typing import Any, ClassVar
 from marshmallow import ValidationError, fields, post_load, validates_schema
 
 from service.api.books.sites import jurisdiction
-from service.api.faults import Fault
+from service.api.contract.schemas import Described
+from service.api.failures.faults import Fault
 from service.api.fields import Day
-from service.api.quantity_fields import MeasureField, significant
-from service.api.schemas import Described
+from service.api.fields.quantities import MeasureField, significant
 from service.usecases.compute.desk import Computation
 
 # Half an inch is 12.7 mm and not 12.700000000000001: the last digits are the machine's.

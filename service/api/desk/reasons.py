@@ -29,14 +29,14 @@ from service.api.desk.shapes import (
     maybe,
     words,
 )
-from service.api.door import Asked, Door
-from service.api.routes import Routes
+from service.api.exchange.door import Asked, Door
+from service.api.exchange.routes import Routes
 from service.api.work.routing_shape import VERDICT
 from service.core.access import Act
 from service.core.materials import LotStatus
 from service.core.plans import RuleClass
-from service.usecases.job_verdicts import TellVerdicts
-from service.usecases.why import TellWhy
+from service.usecases.telling.estimate_reasons import TellWhy
+from service.usecases.telling.job_verdicts import TellVerdicts
 
 _FINDING: Final = all_of({"status": words(LotStatus), "code": TEXT, "facts": MEMBERS})
 _WAIT: Final = all_of(

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from typing import Final
 
-from service.agronomy.drying_time import DryingBasis
-from service.agronomy.feed import FeedCaution
-from service.agronomy.freshness import FreshnessLimit
-from service.agronomy.layer_safety import DepthLimit, PhysicalLimit
-from service.agronomy.plausibility import Plausibility
-from service.agronomy.soured_bed import SourStep
-from service.agronomy.treatments import Outcome
+from service.agronomy.compost.feed import FeedCaution
+from service.agronomy.drying.time import DryingBasis
+from service.agronomy.estimates.plausibility import Plausibility
+from service.agronomy.heat.freshness import FreshnessLimit
+from service.agronomy.heat.layer_safety import DepthLimit, PhysicalLimit
+from service.agronomy.layers.soured_bed import SourStep
+from service.agronomy.treatments.waits import Outcome
 from service.api.desk.shapes import (
     AMOUNT,
     COUNT,

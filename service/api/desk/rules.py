@@ -8,6 +8,7 @@ from typing import Any, Final
 from flask import Response, jsonify, request
 
 from service.api.books.sites import jurisdiction
+from service.api.contract.schemas import Described
 from service.api.desk.shapes import (
     COUNT,
     DAY,
@@ -23,10 +24,9 @@ from service.api.desk.shapes import (
     list_of,
     words,
 )
-from service.api.door import Asked, Door
+from service.api.exchange.door import Asked, Door
+from service.api.exchange.routes import Routes
 from service.api.fields import Choice, Day, Several, Text
-from service.api.routes import Routes
-from service.api.schemas import Described
 from service.core.access import Act
 from service.rules.lookup import Kind, Standing
 from service.usecases.compute import mixes

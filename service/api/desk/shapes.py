@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from typing import Any, Final
 
-from service.api.quantity_fields import significant
+from service.api.fields.quantities import significant
 from service.rules.rows import Kind, Standing
 
 Shape = dict[str, Any]

@@ -7,10 +7,10 @@ from typing import Any, Final
 from marshmallow import fields, post_load
 
 from service.api.books.spans import LOAD_VOLUME
+from service.api.contract.schemas import Described
 from service.api.desk.questions import Question
 from service.api.fields import Choice, Flag, Integer, Number, Several, Text
-from service.api.quantity_fields import MeasureField
-from service.api.schemas import Described
+from service.api.fields.quantities import MeasureField
 from service.core.materials import Wetness
 from service.usecases.compute import waits
 

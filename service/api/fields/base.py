@@ -6,7 +6,7 @@ from typing import Any
 
 from marshmallow import fields
 
-from service.api.faults import NOT_NULL, REQUIRED
+from service.api.failures.faults import NOT_NULL, REQUIRED
 
 
 class Strict(fields.Field[Any]):

@@ -6,7 +6,7 @@ import math
 import re
 from typing import Any, Final
 
-from service.api.faults import refused
+from service.api.failures.faults import refused
 from service.api.fields.base import Strict
 
 _DIGITS: Final = re.compile(r"\d{1,9}", re.ASCII)

@@ -7,7 +7,7 @@ from typing import Any
 
 from marshmallow import ValidationError, fields
 
-from service.api.faults import refused
+from service.api.failures.faults import refused
 from service.api.fields.base import Strict
 
 

@@ -6,7 +6,7 @@ import re
 from datetime import UTC, date, datetime, time
 from typing import Any, Final
 
-from service.api.faults import refused
+from service.api.failures.faults import refused
 from service.api.fields.base import Strict
 
 # Nothing in the trade is older than these years or lies later: a guard against typing errors,

@@ -9,7 +9,7 @@ from typing import Any, Final
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
-from service.api.faults import refused
+from service.api.failures.faults import refused
 from service.api.fields.base import Strict
 
 _CONTROL: Final = r"\u0000-\u001f\u007f-\u009f"

@@ -7,7 +7,6 @@ from typing import Any, Final
 
 from marshmallow import Schema, ValidationError, fields, missing
 
-from service.api.book_routes import add_amending, add_creating, add_reading
 from service.api.books.spans import (
     GRASS_HEIGHT,
     HEIGHT_REMOVED,
@@ -15,11 +14,13 @@ from service.api.books.spans import (
     LOAD_MASS,
     LOAD_VOLUME,
 )
-from service.api.completing import Completing
-from service.api.door import Asked, Door
-from service.api.estimates import EstimateAnswer, Estimated, FactorAnswer, Members
-from service.api.examples import OTHER_ID
-from service.api.faults import located
+from service.api.contract.examples import OTHER_ID
+from service.api.contract.schemas import Answered, Described, Entries, RecordFields
+from service.api.exchange.completing import Completing
+from service.api.exchange.door import Asked, Door
+from service.api.exchange.routes import Routes
+from service.api.failures.faults import located
+from service.api.failures.problems import problem_of
 from service.api.fields import (
     Choice,
     Flag,
@@ -30,11 +31,10 @@ from service.api.fields import (
     Strict,
     Text,
 )
-from service.api.problems import problem_of
-from service.api.quantity_fields import MeasureField
-from service.api.resource import Resource
-from service.api.routes import Routes
-from service.api.schemas import Answered, Described, Entries, RecordFields
+from service.api.fields.quantities import MeasureField
+from service.api.records.book_routes import add_amending, add_creating, add_reading
+from service.api.records.estimates import EstimateAnswer, Estimated, FactorAnswer, Members
+from service.api.records.resource import Resource
 from service.api.work.job_links import JobLinks
 from service.core.access import Act
 from service.core.errors import FieldFault, RecordNotUsable
@@ -46,9 +46,9 @@ from service.core.materials import (
     TreatmentHistory,
     Wetness,
 )
-from service.usecases.further_faults import FindFurtherFaults
-from service.usecases.job_names import REFERENCES
-from service.usecases.record_jobs import RecordJobs, RowAnswer
+from service.usecases.records.further_faults import FindFurtherFaults
+from service.usecases.records.job_names import REFERENCES
+from service.usecases.records.record_jobs import RecordJobs, RowAnswer
 
 LARGEST_BATCH: Final = 500
 # What the service can tell from the lawn and from the vehicle need not be written.

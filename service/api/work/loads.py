@@ -9,12 +9,12 @@ from uuid import UUID
 from flask import Response
 from marshmallow import fields
 
-from service.api.amending import change_reason, changes_of, expected_version
-from service.api.book_routes import add_reading
 from service.api.books.spans import LOAD_MASS
-from service.api.door import Asked, Door
-from service.api.estimates import EstimateAnswer, Members
-from service.api.examples import EXAMPLE_ID, EXAMPLE_TIME, record_members, written
+from service.api.contract.examples import EXAMPLE_ID, EXAMPLE_TIME, record_members, written
+from service.api.contract.schemas import Answered, RecordFields
+from service.api.exchange.amending import change_reason, changes_of, expected_version
+from service.api.exchange.door import Asked, Door
+from service.api.exchange.routes import Routes
 from service.api.fields import (
     Choice,
     Day,
@@ -26,11 +26,11 @@ from service.api.fields import (
     Several,
     Text,
 )
-from service.api.kept import ETAG, kept_answer
-from service.api.quantity_fields import MeasureField
-from service.api.resource import Resource
-from service.api.routes import Routes
-from service.api.schemas import Answered, RecordFields
+from service.api.fields.quantities import MeasureField
+from service.api.records.book_routes import add_reading
+from service.api.records.estimates import EstimateAnswer, Members
+from service.api.records.kept import ETAG, kept_answer
+from service.api.records.resource import Resource
 from service.core.access import Act
 from service.core.estimates import exactly
 from service.core.loads import (
@@ -43,10 +43,10 @@ from service.core.loads import (
     TicketReview,
 )
 from service.core.materials import LotStatus
-from service.usecases.keep_records import KeepRecords
-from service.usecases.shelves import Papers
-from service.usecases.update_hold import UpdateHold
-from service.usecases.update_load import UpdateLoad
+from service.usecases.records.keep_records import KeepRecords
+from service.usecases.records.record_kinds import Papers
+from service.usecases.records.update_hold import UpdateHold
+from service.usecases.records.update_load import UpdateLoad
 
 
 class LoadFields(RecordFields):

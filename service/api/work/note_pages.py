@@ -13,21 +13,21 @@ from flask import Response, jsonify, redirect, request
 from marshmallow import EXCLUDE, Schema, ValidationError, validates_schema
 from werkzeug.wrappers import Response as AnyResponse
 
-from service.api.bodies import JSON, read_json
-from service.api.documented import View
-from service.api.faults import Fault, located
+from service.api.contract.schemas import Described
+from service.api.exchange.bodies import JSON, read_json
+from service.api.exchange.documented import View
+from service.api.exchange.routes import Routes
+from service.api.failures.faults import Fault, located
+from service.api.failures.problems import PROBLEM_JSON, STATUS, problem_of
+from service.api.failures.refusals import RequestNotUsable
 from service.api.fields import Choice, Integer, Text
-from service.api.problems import PROBLEM_JSON, STATUS, problem_of
-from service.api.refusals import RequestNotUsable
-from service.api.routes import Routes
-from service.api.schemas import Described
 from service.api.work.links import SIGNATURE_LENGTH, NoteLinks
 from service.api.work.notes import PDF, AcknowledgementAnswer, PaperQuery, WordsQuery, printed
 from service.core.errors import RecordMissing, Refusal
 from service.core.notes import Receipt
-from service.usecases.issue_note import IssueNote
-from service.usecases.languages import NOTE_LANGUAGES, REFUSAL_REASONS
-from service.usecases.show_note import PAGE_POLICY, PageLinks, ShowNote, note_page
+from service.usecases.base.languages import NOTE_LANGUAGES, REFUSAL_REASONS
+from service.usecases.notes.issue_note import IssueNote
+from service.usecases.notes.show_note import PAGE_POLICY, PageLinks, ShowNote, note_page
 
 HTML: Final = "text/html"
 FORM: Final = "application/x-www-form-urlencoded"

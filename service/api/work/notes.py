@@ -10,23 +10,23 @@ from uuid import UUID
 from flask import Response, jsonify, request
 from marshmallow import fields
 
-from service.api.book_routes import add_listing
-from service.api.door import Asked, Door
-from service.api.examples import EXAMPLE_ID, EXAMPLE_TIME, record_members, written
+from service.api.contract.examples import EXAMPLE_ID, EXAMPLE_TIME, record_members, written
+from service.api.contract.schemas import Answered, Described, RecordFields, answer_schema
+from service.api.exchange.door import Asked, Door
+from service.api.exchange.routes import Routes
 from service.api.fields import Choice, Identifier, Integer, Link, Moment, Number, Shaped, Text
-from service.api.kept import CREATED, ETAG
-from service.api.resource import Resource
-from service.api.routes import Routes
-from service.api.schemas import Answered, Described, RecordFields, answer_schema
+from service.api.records.book_routes import add_listing
+from service.api.records.kept import CREATED, ETAG
+from service.api.records.resource import Resource
 from service.api.work.links import NoteLinks
 from service.api.work.note_shape import NOTE
 from service.core.access import Act
 from service.core.notes import DeliveryNote, Receipt
 from service.core.places import DisplayUnits
-from service.usecases.issue_note import IssueNote
-from service.usecases.languages import NOTE_LANGUAGES, NOTE_PAPERS
-from service.usecases.shelves import Papers
-from service.usecases.show_note import ShownNote, ShowNote, note_document, note_paper
+from service.usecases.base.languages import NOTE_LANGUAGES, NOTE_PAPERS
+from service.usecases.notes.issue_note import IssueNote
+from service.usecases.notes.show_note import ShownNote, ShowNote, note_document, note_paper
+from service.usecases.records.record_kinds import Papers
 
 PDF: Final = "application/pdf"
 A4: Final = "a4"

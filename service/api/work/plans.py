@@ -9,25 +9,31 @@ from uuid import UUID
 from flask import Response, json, jsonify, request
 from marshmallow import ValidationError
 
-from service.api.bodies import JSON
-from service.api.book_routes import add_listing, add_single
-from service.api.door import Asked, Door
-from service.api.examples import EXAMPLE_ID, EXAMPLE_TIME, OTHER_ID, record_members, written
-from service.api.faults import LocatedFault, Place
+from service.api.contract.examples import (
+    EXAMPLE_ID,
+    EXAMPLE_TIME,
+    OTHER_ID,
+    record_members,
+    written,
+)
+from service.api.contract.schemas import Answered, Described, RecordFields, answer_schema
+from service.api.exchange.bodies import JSON
+from service.api.exchange.door import Asked, Door
+from service.api.exchange.routes import Routes
+from service.api.failures.faults import LocatedFault, Place
+from service.api.failures.refusals import RequestNotUsable
 from service.api.fields import Day, Flag, Identifier, Integer, Moment, Shaped, Text
-from service.api.kept import CREATED, created_answer
-from service.api.refusals import RequestNotUsable
-from service.api.resource import Resource
-from service.api.routes import Routes
-from service.api.schemas import Answered, Described, RecordFields, answer_schema
+from service.api.records.book_routes import add_listing, add_single
+from service.api.records.kept import CREATED, created_answer
+from service.api.records.resource import Resource
 from service.api.work.routing_shape import ROUTING, ROUTING_MAP
 from service.core.access import Act
 from service.core.plans import DayPlan
-from service.usecases.plan_day import PlanDay
-from service.usecases.replan import ReadRouting
-from service.usecases.routing_map import routing_map
-from service.usecases.shelves import Papers
-from service.usecases.today import TellToday
+from service.usecases.base.today import TellToday
+from service.usecases.planning.current_routing import ReadRouting
+from service.usecases.planning.store_plan import PlanDay
+from service.usecases.records.record_kinds import Papers
+from service.usecases.telling.geojson import routing_map
 
 GEOJSON: Final = "application/geo+json"
 TODAY: Final = "today"

@@ -8,14 +8,14 @@ from uuid import UUID
 
 from flask import Response, jsonify
 
-from service.api.door import Asked, Door
+from service.api.contract.schemas import Described
+from service.api.exchange.door import Asked, Door
+from service.api.exchange.routes import Routes
 from service.api.fields import Choice, Identifier, Moment, NumberInQuery
-from service.api.routes import Routes
-from service.api.schemas import Described
 from service.api.work.routing_shape import PRE_MOW_CHECK
 from service.core.access import Act
 from service.core.materials import TreatmentHistory, Wetness
-from service.usecases.pre_mow_check import PreMowCheck
+from service.usecases.telling.pre_mow_check import PreMowCheck
 
 # A third off grass of 75 mm: the usual cut (common practice, no source).
 USUAL_HEIGHT_REMOVED_MM: Final = 25.0

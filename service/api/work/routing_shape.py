@@ -33,7 +33,7 @@ from service.core.jobs import JobState
 from service.core.loads import DestinationKind, LoadState
 from service.core.materials import LotStatus
 from service.core.plans import RuleClass
-from service.usecases.told_day import PICK_UP
+from service.usecases.day.told_routing import PICK_UP
 
 _ADVICE: Final = {
     "must": FLAG,

@@ -9,15 +9,15 @@ from uuid import UUID
 from flask import Response, jsonify
 from marshmallow import fields, post_load
 
-from service.api.door import Asked, Door
-from service.api.examples import OTHER_ID
+from service.api.contract.examples import OTHER_ID
+from service.api.contract.schemas import Described
+from service.api.exchange.door import Asked, Door
+from service.api.exchange.routes import Routes
 from service.api.fields import Day, Flag, Identifier, Number, Several
-from service.api.routes import Routes
-from service.api.schemas import Described
 from service.api.work.moved_shape import CHANGES, WHAT_IF
 from service.core.access import Act
-from service.usecases.plan_changes import TellPlanChanges
-from service.usecases.what_if import Changes, WhatIf
+from service.usecases.planning.what_if import Changes, WhatIf
+from service.usecases.telling.plan_changes import TellPlanChanges
 
 MOST_CHANGES: Final = 200
 

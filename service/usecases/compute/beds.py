@@ -4,17 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from service.agronomy.bed_layer import browns_for, layers_for
-from service.agronomy.bed_room import LedgerEntry, bed_room, ledger_sums
-from service.agronomy.layer_heat import layer_heat
-from service.agronomy.layer_material import (
+from service.agronomy.heat.layer_heat import layer_heat
+from service.agronomy.heat.layer_safety import physical_layer_depth, safe_layer_depth_mm
+from service.agronomy.heat.layer_warming import hours_to
+from service.agronomy.layers.bed_layer import browns_for, layers_for
+from service.agronomy.layers.bed_room import LedgerEntry, bed_room, ledger_sums
+from service.agronomy.layers.material import (
     LayerMaterial,
     greatest_density_kg_per_m3,
     mixed_material,
 )
-from service.agronomy.layer_safety import physical_layer_depth, safe_layer_depth_mm
-from service.agronomy.layer_warming import hours_to
-from service.agronomy.soured_bed import bioassay_plan, soured_bed_plan
+from service.agronomy.layers.soured_bed import bioassay_plan, soured_bed_plan
 from service.core.materials import Wetness
 from service.destinations.estimating import PACKING
 from service.destinations.layer_depth import NEARLY_AIRLESS, layer_depth

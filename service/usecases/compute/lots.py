@@ -5,14 +5,18 @@ from __future__ import annotations
 from collections.abc import Sequence
 from enum import StrEnum
 
-from service.agronomy.clippings import estimate_clippings
-from service.agronomy.drying import DryingHour, drying_rate_per_h, swath_density_g_per_m2
-from service.agronomy.drying_time import drying_time
-from service.agronomy.freshness import SouringPace, freshness_clock
-from service.agronomy.growth import growth_potential, next_mowing_mass_kg, regrowth_g_per_m2
-from service.agronomy.layer_material import LayerMaterial
-from service.agronomy.plausibility import check_mowing
-from service.agronomy.weather_quantities import vapour_pressure_deficit_kpa
+from service.agronomy.clippings.growth import (
+    growth_potential,
+    next_mowing_mass_kg,
+    regrowth_g_per_m2,
+)
+from service.agronomy.clippings.mass import estimate_clippings
+from service.agronomy.drying.rate import DryingHour, drying_rate_per_h, swath_density_g_per_m2
+from service.agronomy.drying.time import drying_time
+from service.agronomy.drying.weather import vapour_pressure_deficit_kpa
+from service.agronomy.estimates.plausibility import check_mowing
+from service.agronomy.heat.freshness import SouringPace, freshness_clock
+from service.agronomy.layers.material import LayerMaterial
 from service.core.estimates import exactly
 from service.core.materials import GrassKind, Wetness
 from service.destinations.estimating import PACKING, season_of

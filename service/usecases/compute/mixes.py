@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from service.agronomy.compost_mix import Ingredient, Mix, Part, mix_of
-from service.agronomy.compost_recipe import MixGoals, least_browns
-from service.agronomy.feed import FeedPractice, feed_batch
+from service.agronomy.compost.feed import FeedPractice, feed_batch
+from service.agronomy.compost.mix import Ingredient, Mix, Part, mix_of
+from service.agronomy.compost.recipe import MixGoals, least_browns
 from service.core.errors import Refusal
 from service.core.estimates import Estimate
 from service.core.materials import Wetness

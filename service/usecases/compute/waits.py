@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from service.agronomy.kill import HeatStep, meets_requirement
-from service.agronomy.treatment_facts import LabelWait, TreatmentFact
-from service.agronomy.treatments import verdict_for
-from service.agronomy.vehicle_load import Aboard, VehicleLimits, check_load, room_left
+from service.agronomy.clippings.vehicle_load import Aboard, VehicleLimits, check_load, room_left
+from service.agronomy.heat.kill import HeatStep, meets_requirement
+from service.agronomy.treatments.facts import LabelWait, TreatmentFact
+from service.agronomy.treatments.waits import verdict_for
 from service.core.errors import Refusal
 from service.core.materials import Wetness
 from service.destinations.estimating import PACKING

@@ -19,11 +19,11 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
-from service.planning.answer import NO_SCOPE
-from service.planning.columns import Column, Tips, true_cost
-from service.planning.problem import Problem, Vehicle
-from service.planning.shortlists import NOWHERE
-from service.planning.tables import Tables
+from service.planning.arrays.tables import Tables
+from service.planning.labelling.columns import Column, Tips, true_cost
+from service.planning.labelling.shortlists import NOWHERE
+from service.planning.model.problem import Problem, Vehicle
+from service.planning.outcome.assembly import NO_SCOPE
 from tests.bench.planning.table import Row, judged, told
 
 PLACEHOLDERS = ("{problem}", "{plan}", "{seconds}")

@@ -25,13 +25,13 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
-from service.planning.answer import bare_day, cents
-from service.planning.check import check_plan
-from service.planning.problem import Problem
-from service.planning.result import Plan
+from service.planning.arrays.tables import tables_of
+from service.planning.checker.check import check_plan
+from service.planning.model.problem import Problem
+from service.planning.model.result import Plan
+from service.planning.model.stop_rule import StopRule
+from service.planning.outcome.assembly import bare_day, cents
 from service.planning.solve import solve
-from service.planning.stop_rule import StopRule
-from service.planning.tables import tables_of
 from service.planning.warm import warm
 from tests.bench.planning.beside import Other, beside
 from tests.bench.planning.days import SIZES, day

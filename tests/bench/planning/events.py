@@ -17,10 +17,10 @@ import time
 from collections.abc import Callable
 
 from service.core.errors import Refusal
-from service.planning.amended import Event
-from service.planning.breakdown import broken_down
-from service.planning.check import check_plan
-from service.planning.events import (
+from service.planning.checker.check import check_plan
+from service.planning.events.amendment import Event
+from service.planning.events.breakdown import broken_down
+from service.planning.events.kinds import (
     EventNotPossible,
     capacity_cut,
     closes_early,
@@ -31,10 +31,10 @@ from service.planning.events import (
     refuses,
     repaired,
 )
-from service.planning.problem import Job, Place, Problem, Vehicle
+from service.planning.events.live_day import Standing
+from service.planning.model.problem import Job, Place, Problem, Vehicle
+from service.planning.model.stop_rule import StopRule
 from service.planning.solve import solve
-from service.planning.standing import Standing
-from service.planning.stop_rule import StopRule
 from service.planning.warm import warm
 from tests.bench.planning.days import SIZES, day
 

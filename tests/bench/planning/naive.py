@@ -8,10 +8,10 @@ from __future__ import annotations
 
 import heapq
 
-from service.planning.columns import Column, true_cost
-from service.planning.shortlists import NOWHERE
-from service.planning.tables import Tables
-from service.planning.ways import way
+from service.planning.arrays.tables import Tables
+from service.planning.arrays.travel import way
+from service.planning.labelling.columns import Column, true_cost
+from service.planning.labelling.shortlists import NOWHERE
 
 
 def naive(tables: Tables) -> list[Column]:

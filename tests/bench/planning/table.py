@@ -6,12 +6,12 @@ import dataclasses
 import json
 from dataclasses import dataclass
 
-from service.planning.answer import Bound, write_answer
-from service.planning.check import check_plan
-from service.planning.columns import Column
-from service.planning.faults import Fault
-from service.planning.result import Plan, Work
-from service.planning.tables import Tables
+from service.planning.arrays.tables import Tables
+from service.planning.checker.check import check_plan
+from service.planning.labelling.columns import Column
+from service.planning.model.faults import Fault
+from service.planning.model.result import Plan, Work
+from service.planning.outcome.assembly import Bound, write_answer
 
 HEADER = (
     "day   way             cost    bound     o/oo    cpu s ( clock)    MB  how the cost is known"

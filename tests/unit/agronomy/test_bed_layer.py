@@ -2,15 +2,15 @@ import math
 
 import pytest
 
-from service.agronomy.bed_layer import browns_for, depth_mm, layers_for
-from service.agronomy.bed_room import (
+from service.agronomy.estimates.validity import OutsideValidity
+from service.agronomy.layers.bed_layer import browns_for, depth_mm, layers_for
+from service.agronomy.layers.bed_room import (
     LedgerEntry,
     LedgerSums,
     bed_room,
     ledger_sums,
     nitrogen_kg_per_ha,
 )
-from service.agronomy.validity import OutsideValidity
 
 EMPTY = LedgerSums(mass_kg_per_m2=0, nitrogen_kg_per_ha=0, entries=0)
 

@@ -2,7 +2,7 @@ import datetime
 
 import pytest
 
-from service.agronomy.clippings import (
+from service.agronomy.clippings.mass import (
     AreaOutOfRange,
     ClippingsEstimate,
     FactorUnitWrong,

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from scipy.optimize import linprog
 
-from service.agronomy.compost_mix import (
+from service.agronomy.compost.mix import (
     WATER,
     CarbonImpossible,
     CarbonNitrogenGoalOutOfReach,
@@ -16,13 +16,13 @@ from service.agronomy.compost_mix import (
     mass_for_moisture_kg,
     mix_of,
 )
-from service.agronomy.compost_recipe import (
+from service.agronomy.compost.recipe import (
     MixGoals,
     MixGoalsOutOfReach,
     least_browns,
     recipe_for_point,
 )
-from service.agronomy.validity import OutsideValidity
+from service.agronomy.estimates.validity import OutsideValidity
 from service.rules.lookup import Rulebook
 
 ACCEPTABLE = MixGoals(

@@ -1,9 +1,9 @@
 import numpy as np
 import pytest
 
-from service.agronomy.compost_mix_range import MaterialPart, mix_range
-from service.agronomy.uncertainty import NORMAL_90
-from service.agronomy.validity import OutsideValidity
+from service.agronomy.compost.mix_range import MaterialPart, mix_range
+from service.agronomy.estimates.uncertainty import NORMAL_90
+from service.agronomy.estimates.validity import OutsideValidity
 from service.core.estimates import Estimate, exactly
 from service.rules.lookup import Rulebook
 

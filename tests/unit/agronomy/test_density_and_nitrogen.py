@@ -1,12 +1,12 @@
 import pytest
 
-from service.agronomy.density import (
+from service.agronomy.clippings.density import (
     bucket_density_kg_per_m3,
     dry_bulk_density_kg_per_m3,
     mass_of_volume,
     volume_of_mass,
 )
-from service.agronomy.nitrogen import (
+from service.agronomy.clippings.nitrogen import (
     available_nitrogen_kg,
     nitrogen_fraction_from_protein,
     nitrogen_on_bed_kg_per_ha,
@@ -14,8 +14,8 @@ from service.agronomy.nitrogen import (
     nitrogen_returned_kg_per_m2,
     plant_available_nitrogen_per_dry_matter,
 )
-from service.agronomy.plausibility import Plausibility, check_mowing, check_season
-from service.agronomy.validity import OutsideValidity
+from service.agronomy.estimates.plausibility import Plausibility, check_mowing, check_season
+from service.agronomy.estimates.validity import OutsideValidity
 from service.core.estimates import Estimate, exactly
 
 

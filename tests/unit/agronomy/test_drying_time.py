@@ -2,16 +2,16 @@
 
 import pytest
 
-from service.agronomy.drying import DryingHour
-from service.agronomy.drying_time import (
+from service.agronomy.drying.rate import DryingHour
+from service.agronomy.drying.time import (
     DryingBasis,
     drying_time,
     hours_through_weather,
     hours_to_moisture,
     moisture_after_hours,
 )
-from service.agronomy.validity import OutsideValidity
-from service.agronomy.weather_quantities import psychrometer_vapour_pressure_kpa
+from service.agronomy.drying.weather import psychrometer_vapour_pressure_kpa
+from service.agronomy.estimates.validity import OutsideValidity
 
 NOON = DryingHour(solar_w_per_m2=700, vapour_pressure_deficit_kpa=1.7, first_day=True)
 NIGHT = DryingHour(solar_w_per_m2=0, vapour_pressure_deficit_kpa=0, first_day=True)

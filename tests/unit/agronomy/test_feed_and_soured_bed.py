@@ -2,8 +2,9 @@ import datetime
 
 import pytest
 
-from service.agronomy.feed import FeedBatch, FeedCaution, FeedPractice, feed_batch
-from service.agronomy.soured_bed import (
+from service.agronomy.compost.feed import FeedBatch, FeedCaution, FeedPractice, feed_batch
+from service.agronomy.estimates.validity import OutsideValidity
+from service.agronomy.layers.soured_bed import (
     BioassayAnswer,
     BioassayWrong,
     SouredBedPlan,
@@ -12,7 +13,6 @@ from service.agronomy.soured_bed import (
     bioassay_plan,
     soured_bed_plan,
 )
-from service.agronomy.validity import OutsideValidity
 from service.rules.lookup import Rulebook
 
 DAY = datetime.date(2026, 6, 1)

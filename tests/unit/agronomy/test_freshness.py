@@ -2,15 +2,15 @@
 
 import pytest
 
-from service.agronomy.freshness import (
+from service.agronomy.estimates.validity import OutsideValidity
+from service.agronomy.heat.freshness import (
     FreshnessLimit,
     SouringPace,
     freshness_clock,
     share_of_life_used,
 )
-from service.agronomy.freshness_warming import warming_freshness_clock
-from service.agronomy.layer_material import LayerMaterial
-from service.agronomy.validity import OutsideValidity
+from service.agronomy.heat.freshness_warming import warming_freshness_clock
+from service.agronomy.layers.material import LayerMaterial
 
 PACE = SouringPace(amber_hours=6, red_hours=24, reference_c=25, ratio_per_10_c=2)
 GRASS = LayerMaterial(bulk_density_kg_per_m3=400, moisture=0.8, oxygen_uptake_g_per_kg_h=1.0)

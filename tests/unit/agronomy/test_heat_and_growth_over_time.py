@@ -2,16 +2,16 @@
 
 import pytest
 
-from service.agronomy.decay import rate_at_temperature_per_day, remaining_after_days
-from service.agronomy.growth import (
+from service.agronomy.clippings.growth import (
     accumulated_growing_degree_days,
     growth_potential,
     regrowth_g_per_m2,
     tall_fescue_growth_percent,
 )
-from service.agronomy.heap_temperature import fresh_heap_is_warm, heap_caution
-from service.agronomy.kill import HeatStep, hours_at_or_above, meets_requirement
-from service.agronomy.validity import OutsideValidity
+from service.agronomy.compost.decay import rate_at_temperature_per_day, remaining_after_days
+from service.agronomy.estimates.validity import OutsideValidity
+from service.agronomy.heat.heap_temperature import fresh_heap_is_warm, heap_caution
+from service.agronomy.heat.kill import HeatStep, hours_at_or_above, meets_requirement
 
 
 def step(**changes):

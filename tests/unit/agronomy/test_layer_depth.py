@@ -2,17 +2,17 @@
 
 import pytest
 
-from service.agronomy.layer_heat import critical_source, layer_heat
-from service.agronomy.layer_material import LayerMaterial, mixed_material
-from service.agronomy.layer_oxygen import DEEPEST_MM, aerobic_depth_mm, oxygen_profile_fraction
-from service.agronomy.layer_safety import (
+from service.agronomy.estimates.validity import OutsideValidity
+from service.agronomy.heat.layer_heat import critical_source, layer_heat
+from service.agronomy.heat.layer_safety import (
     DepthLimit,
     PhysicalLimit,
     physical_layer_depth,
     safe_layer_depth_mm,
 )
-from service.agronomy.layer_warming import earliest_hours_to, hours_to
-from service.agronomy.validity import OutsideValidity
+from service.agronomy.heat.layer_warming import earliest_hours_to, hours_to
+from service.agronomy.layers.material import LayerMaterial, mixed_material
+from service.agronomy.layers.oxygen import DEEPEST_MM, aerobic_depth_mm, oxygen_profile_fraction
 
 
 def clippings(**changes):

@@ -5,15 +5,15 @@ from collections.abc import Sequence
 import numpy as np
 import pytest
 
-from service.agronomy.learning import (
+from service.agronomy.estimates.uncertainty import NORMAL_90
+from service.agronomy.learning.estimator import (
     Learned,
     Ticket,
     VarianceShares,
     VarianceSharesWrong,
     learn,
 )
-from service.agronomy.uncertainty import NORMAL_90
-from service.agronomy.weigh_tickets import TicketRatioOutOfRange
+from service.agronomy.learning.weigh_tickets import TicketRatioOutOfRange
 from service.core.estimates import Estimate, exactly
 
 SHARES = VarianceShares(firm=0.35, group=0.25, lawn=0.25, load=0.15)

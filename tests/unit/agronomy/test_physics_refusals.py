@@ -7,27 +7,25 @@ from importlib import import_module
 
 import pytest
 
-from service.agronomy import (
-    decay,
-    drying,
-    drying_time,
+from service.agronomy.clippings.mass import growth
+from service.agronomy.compost import decay
+from service.agronomy.drying.rate import rate as drying
+from service.agronomy.drying.rate import time as drying_time
+from service.agronomy.drying.rate import weather as weather_quantities
+from service.agronomy.estimates.validity import OutsideValidity, within
+from service.agronomy.heat import (
     freshness,
     freshness_warming,
-    growth,
     heap_temperature,
     kill,
     layer_heat,
-    layer_material,
-    layer_oxygen,
     layer_safety,
     layer_warming,
-    oxygen_supply,
-    oxygen_uptake,
-    settling,
     thermal_properties,
-    weather_quantities,
 )
-from service.agronomy.validity import OutsideValidity, within
+from service.agronomy.layers import material as layer_material
+from service.agronomy.layers import oxygen as layer_oxygen
+from service.agronomy.layers import oxygen_supply, oxygen_uptake, settling
 
 MODULES = (
     *(decay, drying, drying_time, freshness, freshness_warming, growth, heap_temperature),

@@ -2,7 +2,7 @@ import datetime
 
 import pytest
 
-from service.agronomy.treatments import (
+from service.agronomy.treatments.waits import (
     LabelWait,
     Outcome,
     TreatmentClockWrong,

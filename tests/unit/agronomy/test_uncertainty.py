@@ -1,7 +1,7 @@
 import numpy as np
 import pytest
 
-from service.agronomy.uncertainty import (
+from service.agronomy.estimates.uncertainty import (
     NORMAL_90,
     CorrelationOutOfRange,
     FractionOutOfRange,

@@ -1,7 +1,6 @@
 import pytest
 
-from service.agronomy.validity import OutsideValidity
-from service.agronomy.vehicle_load import (
+from service.agronomy.clippings.vehicle_load import (
     Aboard,
     Axle,
     Room,
@@ -15,6 +14,7 @@ from service.agronomy.vehicle_load import (
     payload_kg,
     room_left,
 )
+from service.agronomy.estimates.validity import OutsideValidity
 
 VAN = VehicleLimits(body_volume_m3=4.0, gross_limit_kg=3500, tare_kg=2400)
 EMPTY = Aboard(mass_high_kg=0, volume_high_m3=0, weighed=False)

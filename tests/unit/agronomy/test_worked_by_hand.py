@@ -6,30 +6,34 @@ A slip in a coefficient moves these; the arithmetic stands beside each.
 import pytest
 from CoolProp.CoolProp import PropsSI
 
-from service.agronomy.decay import rate_at_temperature_per_day
-from service.agronomy.drying import (
+from service.agronomy.clippings.growth import (
+    daily_growth_g_per_m2,
+    growth_potential,
+    next_mowing_mass_kg,
+)
+from service.agronomy.compost.decay import rate_at_temperature_per_day
+from service.agronomy.drying.rate import (
     DryingHour,
     drying_rate_from_temperature_per_h,
     drying_rate_per_h,
 )
-from service.agronomy.freshness import SouringPace, freshness_clock
-from service.agronomy.freshness_warming import warming_freshness_clock
-from service.agronomy.growth import daily_growth_g_per_m2, growth_potential, next_mowing_mass_kg
-from service.agronomy.kill import hours_at_or_above, sludge_hygienisation_hours
-from service.agronomy.layer_material import LayerMaterial
-from service.agronomy.oxygen_supply import (
+from service.agronomy.estimates.validity import OutsideValidity
+from service.agronomy.heat.freshness import SouringPace, freshness_clock
+from service.agronomy.heat.freshness_warming import warming_freshness_clock
+from service.agronomy.heat.kill import hours_at_or_above, sludge_hygienisation_hours
+from service.agronomy.heat.thermal_properties import thermal_conductivity_w_per_m_k
+from service.agronomy.layers.material import LayerMaterial
+from service.agronomy.layers.oxygen_supply import (
     millington_quirk,
     oxygen_concentration_g_per_m3,
     papendick_campbell,
 )
-from service.agronomy.oxygen_uptake import (
+from service.agronomy.layers.oxygen_uptake import (
     cut_grass_uptake_g_per_kg_h,
     uptake_at_age,
     uptake_temperature_factor,
 )
-from service.agronomy.settling import density_after_kg_per_m3, mean_density_kg_per_m3
-from service.agronomy.thermal_properties import thermal_conductivity_w_per_m_k
-from service.agronomy.validity import OutsideValidity
+from service.agronomy.layers.settling import density_after_kg_per_m3, mean_density_kg_per_m3
 
 PACE = SouringPace(amber_hours=6, red_hours=24, reference_c=25, ratio_per_10_c=2)
 WET = LayerMaterial(bulk_density_kg_per_m3=900, moisture=0.85, oxygen_uptake_g_per_kg_h=1.0)

@@ -8,9 +8,9 @@ from pathlib import Path
 
 import pytest
 
-from service.planning.answer import bare_day, cents
-from service.planning.problem import Problem
-from service.planning.tables import tables_of
+from service.planning.arrays.tables import tables_of
+from service.planning.model.problem import Problem
+from service.planning.outcome.assembly import bare_day, cents
 from tests.bench.planning import beside as others
 from tests.bench.planning import compare
 from tests.bench.planning.beside import Other, beside

@@ -4,7 +4,7 @@ from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta, timezone
 
 from service.core.estimates import Estimate
-from service.documents.bed import (
+from service.documents.facts.bed import (
     Animal,
     BedFacts,
     BindingLimit,
@@ -16,7 +16,7 @@ from service.documents.bed import (
     KeepOff,
     Wilting,
 )
-from service.documents.note import (
+from service.documents.facts.note import (
     Amount,
     Carrier,
     Change,
@@ -30,7 +30,7 @@ from service.documents.note import (
     Treatment,
     Weighing,
 )
-from service.documents.values import LotStatement, LotStatements, Named, Quantity, Unit
+from service.documents.facts.values import LotStatement, LotStatements, Named, Quantity, Unit
 
 DEPOT = timezone(timedelta(hours=1))
 PAGE = "https://notes.example/n/0198f2c7?until=2026-08-24&sign=4f1c9ab27d"

@@ -15,7 +15,7 @@ from service.documents import (
     Wilting,
     compose,
 )
-from service.documents.content import Line, Tone
+from service.documents.composition.content import Line, Tone
 from tests.unit.documents.notes import a_bed, a_guidance, a_hard_note, a_note, an_origin, kilograms
 
 

@@ -2,7 +2,14 @@ import re
 
 import pytest
 
-from service.documents.drawing import Drawing, DrawnLayer, DrawnWords, Kind, layers_svg, scale_of
+from service.documents.composition.drawing import (
+    Drawing,
+    DrawnLayer,
+    DrawnWords,
+    Kind,
+    layers_svg,
+    scale_of,
+)
 
 WORDS = DrawnWords(layers=("clippings",), stem_gap="75 mm")
 

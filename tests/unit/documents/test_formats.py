@@ -3,10 +3,10 @@ from datetime import UTC, date, datetime
 import pytest
 
 from service.core.estimates import Estimate
-from service.documents.formats import DisplayUnits, display_units, show
-from service.documents.language import language, plural_category
-from service.documents.refusals import DisplayUnitsUnknown, LanguageUnknown
-from service.documents.values import Quantity, Rounding, Unit, Value
+from service.documents.facts.refusals import DisplayUnitsUnknown, LanguageUnknown
+from service.documents.facts.values import Quantity, Rounding, Unit, Value
+from service.documents.rendering.formats import DisplayUnits, display_units, show
+from service.documents.rendering.language import language, plural_category
 
 GAP = "\u00a0"
 

@@ -6,13 +6,13 @@ from hypothesis import given
 
 import service.documents
 from service.documents import LANGUAGES, NoteFacts, Origin, Treatment, compose, render_json
-from service.documents.bed import BindingLimit, DryMaterial
-from service.documents.content import Line, NoteContent
-from service.documents.formats import DisplayUnits
-from service.documents.language import gaps_of, language
-from service.documents.note import Acknowledged, EstimateBasis, Finding, Material
-from service.documents.values import Unit
-from service.documents.words import REASONS, put_into_words
+from service.documents.composition.content import Line, NoteContent
+from service.documents.facts.bed import BindingLimit, DryMaterial
+from service.documents.facts.note import Acknowledged, EstimateBasis, Finding, Material
+from service.documents.facts.values import Unit
+from service.documents.rendering.formats import DisplayUnits
+from service.documents.rendering.language import gaps_of, language
+from service.documents.rendering.words import REASONS, put_into_words
 from tests.unit.documents.every_note import notes
 from tests.unit.documents.notes import a_hard_note, a_note
 

@@ -4,7 +4,7 @@ from datetime import date, datetime
 import pytest
 
 from service.documents import Amount, NoteFacts, Origin, Receiver, Replaced, Treatment, Weighing
-from service.documents.refusals import NoteFactNotUsable
+from service.documents.facts.refusals import NoteFactNotUsable
 from tests.unit.documents.notes import (
     DEPOT,
     a_bed,

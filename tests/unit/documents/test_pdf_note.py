@@ -9,7 +9,7 @@ from pypdf import PdfReader
 from pypdf.generic import DictionaryObject
 
 from service.documents import LANGUAGES, PAPERS, NoteFacts, Receiver, Sender, compose, render_pdf
-from service.documents.refusals import PaperUnknown
+from service.documents.facts.refusals import PaperUnknown
 from tests.unit.documents.every_note import notes
 from tests.unit.documents.notes import PAGE, a_bed, a_hard_note, a_note, an_origin
 

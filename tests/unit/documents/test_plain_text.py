@@ -1,7 +1,7 @@
 from hypothesis import given
 from hypothesis import strategies as st
 
-from service.documents.plain_text import fewer, plain, shortened
+from service.documents.rendering.plain_text import fewer, plain, shortened
 
 
 def test_marks_that_turn_the_writing_round_are_dropped():

@@ -11,7 +11,7 @@ from service.documents import (
     fingerprint,
     render_json,
 )
-from service.documents.refusals import NoteRecordNotReadable
+from service.documents.facts.refusals import NoteRecordNotReadable
 from tests.unit.documents.every_note import notes
 from tests.unit.documents.notes import a_hard_note, a_note
 

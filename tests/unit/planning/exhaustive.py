@@ -10,7 +10,7 @@ import itertools
 import math
 from fractions import Fraction
 
-from service.planning.problem import Problem
+from service.planning.model.problem import Problem
 
 Use = tuple[tuple[str, int], ...]
 

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import pytest
 
-from service.planning.answer import BOUND_FAULTY, Bound, write_answer
-from service.planning.columns import Column
-from service.planning.problem import Problem
-from service.planning.result import Work
-from service.planning.tables import UNITS_PER_CENT, tables_of
+from service.planning.arrays.tables import UNITS_PER_CENT, tables_of
+from service.planning.labelling.columns import Column
+from service.planning.model.problem import Problem
+from service.planning.model.result import Work
+from service.planning.outcome.assembly import BOUND_FAULTY, Bound, write_answer
 from tests.bench.planning.days import small_day
 
 

@@ -7,9 +7,9 @@ from typing import Any
 
 import pytest
 
-from service.planning.check import check_plan
-from service.planning.problem import Problem
-from service.planning.result import Plan
+from service.planning.checker.check import check_plan
+from service.planning.model.problem import Problem
+from service.planning.model.result import Plan
 from service.planning.solve import solve
 
 

@@ -7,10 +7,10 @@ import itertools
 import numpy as np
 import pytest
 
-from service.planning.columns import Column
-from service.planning.master import Master
-from service.planning.problem import Problem
-from service.planning.tables import UNITS_PER_CENT, tables_of
+from service.planning.arrays.tables import UNITS_PER_CENT, tables_of
+from service.planning.labelling.columns import Column
+from service.planning.model.problem import Problem
+from service.planning.search.master import Master
 from tests.bench.planning.days import small_day
 
 

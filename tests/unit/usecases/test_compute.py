@@ -4,7 +4,7 @@ from datetime import date
 
 import pytest
 
-from service.agronomy.bed_room import LedgerEntry
+from service.agronomy.layers.bed_room import LedgerEntry
 from service.core.errors import RecordMissing
 from service.core.materials import GrassKind, Wetness
 from service.rules.lookup import Kind, Rulebook

@@ -8,13 +8,13 @@ import pytest
 
 from service.core.places import Consent, ConsentState
 from service.gateways.distances import GeodesicDistances
-from service.planning.stop_rule import StopRule
-from service.usecases.ask_day import ask_day
-from service.usecases.day_facts import read_day
-from service.usecases.day_problem import build_problem
-from service.usecases.plan_day import PlanDay
-from service.usecases.previous_plan import previous_of
-from service.usecases.replan import ReadRouting
+from service.planning.model.stop_rule import StopRule
+from service.usecases.day.asking import ask_day
+from service.usecases.day.facts import read_day
+from service.usecases.day.previous_plan import previous_of
+from service.usecases.day.problem import build_problem
+from service.usecases.planning.current_routing import ReadRouting
+from service.usecases.planning.store_plan import PlanDay
 from tests.builders import RULES
 from tests.fakes import CountingIdentifiers
 from tests.firms import DAY

@@ -7,7 +7,7 @@ import pytest
 from service.core.loads import DestinationKind, LoadState
 from service.core.notes import Receipt
 from service.core.quantities import Measure
-from service.usecases.issue_note import AlreadyAcknowledged, NoteNotForThisLoad, content_of
+from service.usecases.notes.issue_note import AlreadyAcknowledged, NoteNotForThisLoad, content_of
 from tests.firms import SIX, the_load
 
 

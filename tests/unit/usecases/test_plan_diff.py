@@ -5,7 +5,7 @@ from datetime import timedelta
 
 from service.core.places import ConsentState, LegalBasis, LegalBasisKind, LiveStatus, SiteState
 from service.core.quantities import Measure
-from service.usecases.plan_diff import lots_that_moved
+from service.usecases.telling.differences import lots_that_moved
 from tests.firms import make_firm
 
 

@@ -14,8 +14,8 @@ from service.core.loads import DestinationKind
 from service.core.places import Point
 from service.core.quantities import Measure
 from service.gateways.distances import GeodesicDistances
-from service.planning.stop_rule import StopRule
-from service.usecases.propose_orders import ProposeOrders, Wanted
+from service.planning.model.stop_rule import StopRule
+from service.usecases.planning.propose_orders import ProposeOrders, Wanted
 from tests.builders import RULES
 from tests.fakes import CountingIdentifiers
 from tests.firms import DAY, make_firm

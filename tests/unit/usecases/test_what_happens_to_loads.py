@@ -11,8 +11,8 @@ from service.core.materials import LotStatus, TreatmentHistory
 from service.core.places import LiveStatus, SiteState
 from service.core.quantities import Measure
 from service.core.treatments import StatementSource
-from service.usecases.plan_diff import lots_that_moved
-from service.usecases.update_load import NotMownYet, StateNotReachable
+from service.usecases.records.update_load import NotMownYet, StateNotReachable
+from service.usecases.telling.differences import lots_that_moved
 from tests.firms import DAY, SIX, outcome, the_load
 
 

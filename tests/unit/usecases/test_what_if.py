@@ -8,9 +8,9 @@ from service.core.loads import DestinationKind, LoadState
 from service.core.places import LiveStatus, SiteState
 from service.core.quantities import Measure
 from service.gateways.distances import GeodesicDistances
-from service.planning.stop_rule import StopRule
-from service.usecases.plan_diff import lots_that_moved
-from service.usecases.what_if import Changes, WhatIf
+from service.planning.model.stop_rule import StopRule
+from service.usecases.planning.what_if import Changes, WhatIf
+from service.usecases.telling.differences import lots_that_moved
 from tests.builders import RULES
 from tests.fakes import CountingIdentifiers
 from tests.firms import DAY, make_firm, the_load

@@ -1,0 +1,295 @@
+"""What a vehicle may still take, judged at the wet end: mass, volume, axles.
+
+Full is not a weight. A body that looks half empty can be over its limit, so the
+mass aboard counts with its high end until it is weighed.
+"""
+
+import math
+from dataclasses import dataclass
+from typing import Final
+
+from service.agronomy.estimates.validity import within
+from service.core.errors import Refusal
+
+LITRES_PER_M3: Final = 1000.0
+
+
+class VehicleOverloaded(Refusal):
+    """The load does not fit, or weighs more than a limit allows."""
+
+    code = "vehicle_overloaded"
+    sentence = "{limit}: {value} {unit} against {allowed} {unit} allowed, {over_percent} % over."
+
+
+class VehicleLimitMissing(Refusal):
+    """Neither a payload nor gross limit and tare are known."""
+
+    code = "vehicle_limit_missing"
+    sentence = "The payload is not known: enter it, or the gross limit and the tare."
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class VehicleLimits:
+    """What a vehicle may carry, as far as it is known.
+
+    Parameters
+    ----------
+    payload_kg
+        Mass it may carry [kg]; None if only gross limit and tare are known.
+    gross_limit_kg, tare_kg
+        Plated gross mass and mass empty with crew, fuel and tools [kg].
+    body_volume_m3
+        Volume of the body, level [m3].
+    """
+
+    body_volume_m3: float
+    payload_kg: float | None = None
+    gross_limit_kg: float | None = None
+    tare_kg: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Axle:
+    """One axle of a two-axle vehicle.
+
+    Parameters
+    ----------
+    empty_kg, limit_kg
+        What stands on it with the vehicle empty, and what may [kg].
+    """
+
+    empty_kg: float
+    limit_kg: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Aboard:
+    """What is on the vehicle.
+
+    Parameters
+    ----------
+    mass_high_kg
+        Mass at its high end, or as weighed [kg].
+    volume_high_m3
+        Volume at its high end [m3].
+    weighed
+        Whether the mass was weighed.
+    """
+
+    mass_high_kg: float
+    volume_high_m3: float
+    weighed: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Room:
+    """Room left for material of a given wetness and packing.
+
+    Parameters
+    ----------
+    mass_kg, volume_litres
+        What may still be loaded [kg], [L], both at the wet end.
+    bags
+        Whole bags of the size asked for; None if none was.
+    binding
+        "payload" or "body_volume": which runs out first.
+    """
+
+    mass_kg: float
+    volume_litres: float
+    bags: int | None
+    binding: str
+
+
+def payload_kg(limits: VehicleLimits) -> float:
+    """Return the mass a vehicle may carry [kg]: the smaller of what is known.
+
+    Parameters
+    ----------
+    limits
+        Its limits.
+
+    Raises
+    ------
+    VehicleLimitMissing
+
+    Notes
+    -----
+    payload = gross limit - tare; where a payload is entered too, the smaller.
+    """
+    found = [] if limits.payload_kg is None else [limits.payload_kg]
+    if limits.gross_limit_kg is not None and limits.tare_kg is not None:
+        found.append(max(limits.gross_limit_kg - limits.tare_kg, 0.0))
+    if not found:
+        raise VehicleLimitMissing
+    return min(found)
+
+
+def room_left(
+    limits: VehicleLimits,
+    aboard: Aboard,
+    *,
+    payload_share: float,
+    density_high_kg_per_m3: float,
+    density_low_kg_per_m3: float,
+    bag_litres: float | None = None,
+) -> Room:
+    """Return what may still be loaded, never more than at the wet end.
+
+    Parameters
+    ----------
+    limits
+        Limits of the vehicle.
+    aboard
+        What is on it.
+    payload_share
+        Share of the payload planned with [1], above 0 up to 1: less while
+        nothing was weighed.
+    density_high_kg_per_m3, density_low_kg_per_m3
+        Heaviest and lightest the next material may be [kg/m3]: the heavy end
+        limits what fits by weight, the light end what fits by volume.
+    bag_litres
+        Size of a bag [L]; None if bags are not wanted.
+
+    Raises
+    ------
+    OutsideValidity, VehicleLimitMissing
+    """
+    within("payload_share", payload_share, low=0.01, high=1, unit="1")
+    within("density_low_kg_per_m3", density_low_kg_per_m3, low=5, high=1500, unit="kg/m3")
+    within(
+        "density_high_kg_per_m3",
+        density_high_kg_per_m3,
+        low=density_low_kg_per_m3,
+        high=1500,
+        unit="kg/m3",
+    )
+    by_weight_kg = max(payload_kg(limits) * payload_share - aboard.mass_high_kg, 0.0)
+    free_m3 = max(limits.body_volume_m3 - aboard.volume_high_m3, 0.0)
+    by_weight_m3 = by_weight_kg / density_high_kg_per_m3
+    litres = min(by_weight_m3, free_m3) * LITRES_PER_M3
+    bags = None
+    if bag_litres is not None:
+        within("bag_litres", bag_litres, low=1, high=5000, unit="L")
+        bags = math.floor(litres / bag_litres + 1e-9)
+    return Room(
+        mass_kg=min(by_weight_kg, free_m3 * density_low_kg_per_m3),
+        volume_litres=litres,
+        bags=bags,
+        binding="payload" if by_weight_m3 <= free_m3 else "body_volume",
+    )
+
+
+def check_load(limits: VehicleLimits, aboard: Aboard) -> None:
+    """Refuse a load over the payload or the body, with the figures.
+
+    Parameters
+    ----------
+    limits
+        Limits of the vehicle.
+    aboard
+        What is on it, or would be.
+
+    Raises
+    ------
+    VehicleOverloaded, VehicleLimitMissing
+    """
+    _refuse_over("payload", aboard.mass_high_kg, payload_kg(limits), "kg")
+    _refuse_over("body volume", aboard.volume_high_m3, limits.body_volume_m3, "m3")
+
+
+def axle_loads_kg(
+    *, front: Axle, rear: Axle, load_kg: float, wheelbase_m: float, load_ahead_of_rear_m: float
+) -> tuple[float, float]:
+    """Return what stands on the front and the rear axle [kg].
+
+    Parameters
+    ----------
+    front, rear
+        The two axles, empty.
+    load_kg
+        Mass of the load [kg], 0 to 40,000.
+    wheelbase_m
+        Distance between the axles [m], 1 to 10.
+    load_ahead_of_rear_m
+        How far the middle of the load lies ahead of the rear axle [m]; negative
+        behind it, where it lifts the front. Within a wheelbase either way.
+
+    Raises
+    ------
+    OutsideValidity
+
+    Notes
+    -----
+    Balance of moments about the rear axle: front = empty + load x distance /
+    wheelbase; the rear carries the rest.
+    """
+    within("load_kg", load_kg, low=0, high=40_000, unit="kg")
+    within("wheelbase_m", wheelbase_m, low=1, high=10, unit="m")
+    within(
+        "load_ahead_of_rear_m", load_ahead_of_rear_m, low=-wheelbase_m, high=wheelbase_m, unit="m"
+    )
+    on_front_kg = load_kg * load_ahead_of_rear_m / wheelbase_m
+    return front.empty_kg + on_front_kg, rear.empty_kg + load_kg - on_front_kg
+
+
+def check_axles(
+    *, front: Axle, rear: Axle, load_kg: float, wheelbase_m: float, load_ahead_of_rear_m: float
+) -> None:
+    """Refuse a load that stands too heavy on an axle, with the figures.
+
+    Parameters
+    ----------
+    front, rear
+        The two axles.
+    load_kg
+        Mass of the load [kg], 0 to 40,000.
+    wheelbase_m
+        Distance between the axles [m], 1 to 10.
+    load_ahead_of_rear_m
+        How far the middle of the load lies ahead of the rear axle [m].
+
+    Raises
+    ------
+    OutsideValidity, VehicleOverloaded
+    """
+    on_front_kg, on_rear_kg = axle_loads_kg(
+        front=front,
+        rear=rear,
+        load_kg=load_kg,
+        wheelbase_m=wheelbase_m,
+        load_ahead_of_rear_m=load_ahead_of_rear_m,
+    )
+    _refuse_over("front axle", on_front_kg, front.limit_kg, "kg")
+    _refuse_over("rear axle", on_rear_kg, rear.limit_kg, "kg")
+
+
+def overload_share(*, actual_kg: float, limit_kg: float) -> float:
+    """Return how far a mass lies over its limit, per limit; 0 if it does not.
+
+    Parameters
+    ----------
+    actual_kg
+        Mass on the road [kg], >= 0.
+    limit_kg
+        The plated limit [kg], > 0.
+
+    Raises
+    ------
+    OutsideValidity
+    """
+    within("limit_kg", limit_kg, low=1, high=1e6, unit="kg")
+    within("actual_kg", actual_kg, low=0, high=1e6, unit="kg")
+    return max(actual_kg / limit_kg - 1, 0.0)
+
+
+def _refuse_over(limit: str, value: float, allowed: float, unit: str) -> None:
+    # A hair of rounding is not an overload.
+    if value > allowed * (1 + 1e-9) + 1e-9:
+        raise VehicleOverloaded(
+            limit=limit,
+            value=round(value, 1),
+            allowed=round(allowed, 1),
+            unit=unit,
+            over_percent=round(100 * (value / allowed - 1)) if allowed > 0 else "infinitely many",
+        )

@@ -1,0 +1,1 @@
+"""Compost mixes and recipes, decay, liquid feed."""

@@ -1,0 +1,1 @@
+"""How fast clippings dry in given weather."""

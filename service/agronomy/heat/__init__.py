@@ -1,0 +1,1 @@
+"""How layers and heaps warm up, sour, and what heat kills."""

@@ -1,0 +1,1 @@
+"""Layers of clippings: material, air, settling, what a bed has room for."""

@@ -1,0 +1,1 @@
+"""What weigh tickets teach about estimates."""

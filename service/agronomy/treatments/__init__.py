@@ -1,0 +1,1 @@
+"""What treatments of a lawn ask for before its clippings are used."""

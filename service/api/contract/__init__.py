@@ -1,0 +1,1 @@
+"""The contract: schemas, examples, the OpenAPI document, the manual."""

@@ -1,0 +1,1 @@
+"""How requests and answers pass: bodies, JSON, routes, amendments."""

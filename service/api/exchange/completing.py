@@ -1,0 +1,52 @@
+"""Say everything that is wrong with a body at once: fields, names of nothing, contradictions."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import wraps
+from typing import Any, Final
+
+from service.api.exchange.documented import View
+from service.api.exchange.door import Asked
+from service.api.failures.faults import LocatedFault, from_record
+from service.api.failures.refusals import RequestNotUsable
+from service.core.records import Record
+from service.usecases.records.further_faults import FindFurtherFaults
+
+_UNKNOWN: Final = "unknown_field"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Completing:
+    """Adds to the faults a schema found those that only the records can tell."""
+
+    find: FindFurtherFaults
+    record_type: type[Record]
+    references: Mapping[str, str]
+
+    def faults(
+        self, asked: Asked, found: Sequence[LocatedFault], usable: Mapping[str, Any]
+    ) -> list[LocatedFault]:
+        """Return the faults found and the further ones, none of a field that is faulty already."""
+        more = self.find(
+            asked.caller,
+            usable,
+            record_type=self.record_type,
+            references=self.references,
+            whole=all(fault.code == _UNKNOWN for fault in found),
+        )
+        return [*found, *map(from_record, more)]
+
+    def around(self, view: View) -> View:
+        """Return the view; a body that is refused before it is refused with every fault."""
+
+        @wraps(view)
+        def enter(asked: Asked, **path: Any) -> Any:
+            try:
+                return view(asked, **path)
+            except RequestNotUsable as refusal:
+                faults = self.faults(asked, refusal.faults, refusal.usable)
+                raise RequestNotUsable(faults) from None
+
+        return enter

@@ -1,0 +1,131 @@
+"""The door of every operation: whose key, what it may do, and answers given once."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import wraps
+from typing import Any, Final
+
+from flask import Response, current_app, request
+from werkzeug.exceptions import HTTPException
+
+from service.api.exchange.bodies import JSON, body_of
+from service.api.exchange.documented import View, document_of, with_document
+from service.api.failures.faults import LocatedFault, Place
+from service.api.failures.problems import answer_to
+from service.api.failures.refusals import (
+    CredentialsMissing,
+    CredentialsNotValid,
+    NotAcceptable,
+    RequestNotUsable,
+)
+from service.core.access import ALLOWED_ACTS, Act, Caller
+from service.core.errors import NotAllowed, Refusal
+from service.core.records import Identifiers
+from service.usecases.base.idempotency import Answer, AnswerOnce
+from service.usecases.records.api_keys import FindCaller
+
+KEY_HEADER: Final = "Idempotency-Key"
+REPLAYED_HEADER: Final = "Idempotency-Replayed"
+LONGEST_KEY: Final = 255
+SECURITY: Final[list[dict[str, list[str]]]] = [{"firm_key": []}]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Asked:
+    """Who asks, and where the ids of what is made now come from (None: any fresh ones)."""
+
+    caller: Caller
+    identifiers: Identifiers | None = None
+
+
+class Door:
+    """Lets a request in: its key, its act, its Accept header, its idempotency key."""
+
+    def __init__(self, *, find_caller: FindCaller, answer_once: AnswerOnce) -> None:
+        """Take the use cases that know keys and kept answers."""
+        self._find_caller = find_caller
+        self._answer_once = answer_once
+
+    def admits(self, act: Act, *, makes: tuple[str, ...] = (JSON,)) -> Callable[[View], View]:
+        """Return a decorator that hands a view who asks, as its first argument.
+
+        Parameters
+        ----------
+        act
+            What the view does: a key whose role does not include it is refused.
+        makes
+            Media types the view can answer with.
+        """
+
+        def decorate(view: View) -> View:
+            @wraps(view)
+            def enter(**path: Any) -> Any:
+                caller = self._admitted(act)
+                refuse_unless_acceptable(makes)
+                key = request.headers.get(KEY_HEADER)
+                if request.method != "POST" or key is None:
+                    return view(Asked(caller=caller), **path)
+                return self._answered_once(caller, _sane(key), view, path)
+
+            document = document_of(view)
+            document.setdefault("manual_doc", {})["security"] = SECURITY
+            return with_document(enter, document)
+
+        return decorate
+
+    def _admitted(self, act: Act) -> Caller:
+        authorization = request.authorization
+        if authorization is None or authorization.type != "bearer" or not authorization.token:
+            raise CredentialsMissing
+        caller = self._find_caller(authorization.token)
+        if caller is None:
+            raise CredentialsNotValid
+        if act not in ALLOWED_ACTS[caller.role]:
+            raise NotAllowed(role=caller.role.value, act=act.value.replace("_", " "))
+        return caller
+
+    def _answered_once(self, caller: Caller, key: str, view: View, path: dict[str, Any]) -> Any:
+        def make_answer(identifiers: Identifiers) -> Answer:
+            asked = Asked(caller=caller, identifiers=identifiers)
+            return _kept_form(_answer_or_problem(view, asked, path))
+
+        body = body_of(request)
+        line = f"{request.method} {request.full_path} {request.mimetype}\n"
+        answer = self._answer_once(
+            caller, key=key, request=line.encode() + body, make_answer=make_answer
+        )
+        response = Response(answer.body, status=answer.status, headers=dict(answer.headers))
+        if answer.replayed:
+            response.headers[REPLAYED_HEADER] = "true"
+        return response
+
+
+def refuse_unless_acceptable(makes: tuple[str, ...]) -> None:
+    """Refuse a request that takes none of the media types made here (RFC 9110, 15.5.7)."""
+    if request.accept_mimetypes and request.accept_mimetypes.best_match(makes) is None:
+        raise NotAcceptable(offered=" or ".join(makes))
+
+
+def _sane(key: str) -> str:
+    """Return the key, if it is 1 to 255 visible ASCII characters."""
+    if not 1 <= len(key) <= LONGEST_KEY or not all("!" <= letter <= "~" for letter in key):
+        detail = f"Here stand 1 to {LONGEST_KEY} visible ASCII characters without spaces."
+        raise RequestNotUsable(
+            [LocatedFault(place=Place.HEADER, where=KEY_HEADER, detail=detail, code="invalid")]
+        )
+    return key
+
+
+def _answer_or_problem(view: View, asked: Asked, path: dict[str, Any]) -> Response:
+    """Return the view's answer; a refusal is an answer too, and is kept like one."""
+    try:
+        return current_app.make_response(view(asked, **path))
+    except (Refusal, HTTPException) as error:
+        return answer_to(error)
+
+
+def _kept_form(response: Response) -> Answer:
+    headers = {name: value for name, value in response.headers if name != "Content-Length"}
+    return Answer(status=response.status_code, headers=headers, body=response.get_data())

@@ -1,0 +1,196 @@
+"""Routes: flask-smorest's blueprint with strict bodies and one shape of error."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from functools import wraps
+from http import HTTPStatus
+from typing import Any, Final, NoReturn
+
+from flask import Request, request
+from flask_smorest import Blueprint
+from marshmallow import Schema, ValidationError
+from webargs.flaskparser import FlaskParser
+
+from service.api.exchange.amending import CHANGE_REASON, IF_MATCH
+from service.api.exchange.bodies import JSON, MERGE_PATCH, read_json
+from service.api.exchange.documented import View, document_of, with_document
+from service.api.failures.faults import Place, located, refused
+from service.api.failures.refusals import RequestNotUsable
+
+# By number: their names differ between versions of Python.
+_TOO_LARGE: Final = HTTPStatus(413)
+_UNSUPPORTED: Final = HTTPStatus(415)
+_UNPROCESSABLE: Final = HTTPStatus(422)
+
+_HEADERS: Final[Mapping[str, tuple[dict[str, Any], ...]]] = {
+    "post": (
+        {
+            "in": "header",
+            "name": "Idempotency-Key",
+            "description": "The same key with the same request returns the first answer.",
+            "schema": {"type": "string", "pattern": "^[!-~]{1,255}$"},
+        },
+    ),
+    "patch": (IF_MATCH, CHANGE_REASON),
+    "delete": (IF_MATCH,),
+}
+
+_PLACES: Final = {"json": Place.BODY, "query": Place.QUERY}
+
+
+class StrictParser(FlaskParser):
+    """Reads bodies strictly and names every fault; what is unknown is the schema's affair."""
+
+    DEFAULT_UNKNOWN_BY_LOCATION: Mapping[str, str | None] = {}  # type: ignore[assignment] # read only here
+
+    def load_json(self, req: Request, schema: Schema) -> Any:  # noqa: ARG002 - the signature is webargs'
+        """Return the body as strict JSON; no body at all is an object without members."""
+        if not req.mimetype and not req.get_data():
+            return {}
+        return read_json(req)
+
+    def load_querystring(self, req: Request, schema: Schema) -> Any:
+        """Return the query's parameters: one value each, a list where the schema says so."""
+        return {
+            name: values if schema.fields.get(name) in _lists(schema) else _only(name, values)
+            for name, values in req.args.lists()
+        }
+
+    def handle_error(
+        self,
+        error: ValidationError,
+        req: Request,  # noqa: ARG002 - the signature is webargs'
+        schema: Schema,  # noqa: ARG002 - see above
+        *,
+        error_status_code: int | None,  # noqa: ARG002 - see above
+        error_headers: Mapping[str, str] | None,  # noqa: ARG002 - see above
+    ) -> NoReturn:
+        """Refuse the request with every fault at once."""
+        assert isinstance(error.messages, dict)  # noqa: S101 - webargs wraps them by location
+        ((location, messages),) = error.messages.items()
+        usable = error.valid_data if isinstance(error.valid_data, dict) else None
+        faults = located(messages, place=_PLACES[location])
+        raise RequestNotUsable(faults, usable=usable) from None
+
+
+class Routes(Blueprint):  # type: ignore[misc] # flask-smorest ships no types
+    """Routes of one resource."""
+
+    ARGUMENTS_PARSER = StrictParser()
+
+    def __init__(self, name: str, *, description: str) -> None:
+        """Take the name of the resource and what it is."""
+        super().__init__(name, __name__, description=description)
+        self._prepare_doc_cbks.append(_document_refusals)
+
+    def operation(
+        self,
+        method: str,
+        rule: str,
+        *,
+        name: str,
+        summary: str,
+        in_path: list[dict[str, Any]] | None = None,
+        **more: Any,
+    ) -> Callable[[View], View]:
+        """Return a decorator that serves a view and names it in the contract.
+
+        Parameters
+        ----------
+        in_path
+            Parameters of the address that need more words than their kind.
+        """
+        may_answer = {*more.pop("may_answer", ()), *((404,) if "<" in rule else ())}
+
+        def decorate(view: View) -> View:
+            documented = self.doc(
+                operationId=name, summary=summary, may_answer=tuple(may_answer), **more
+            )(view)
+            self.add_url_rule(rule, name, documented, methods=[method], parameters=in_path)
+            return view
+
+        return decorate
+
+    def body(self, schema: type[Schema], *, example: Mapping[str, Any]) -> Callable[[View], View]:
+        """Return a decorator that hands the view the loaded body."""
+        decorator: Callable[[View], View] = self.arguments(
+            schema(), examples={"example": {"value": dict(example)}}
+        )
+        return decorator
+
+    def query(self, schema: type[Schema]) -> Callable[[View], View]:
+        """Return a decorator that hands the view the loaded query parameters."""
+        decorator: Callable[[View], View] = self.arguments(schema(), location="query")
+        return decorator
+
+    def merge_patch(
+        self, changes: type[Schema], *, example: Mapping[str, Any]
+    ) -> Callable[[View], View]:
+        """Return a decorator that hands the view a merge patch, as it was sent."""
+        content = {"schema": changes, "examples": {"example": {"value": dict(example)}}}
+
+        def decorate(view: View) -> View:
+            @wraps(view)
+            def enter(*args: Any, **path: Any) -> Any:
+                patch = read_json(request, media_types=(MERGE_PATCH, JSON))
+                if not isinstance(patch, dict):
+                    fault = refused("Here stands an object: the fields to change.")
+                    raise RequestNotUsable(located(fault.messages))
+                return view(*args, patch, **path)
+
+            document = document_of(view)
+            document.setdefault("manual_doc", {})["requestBody"] = {
+                "required": True,
+                "content": {MERGE_PATCH: content, JSON: content},
+            }
+            return with_document(enter, document)
+
+        return decorate
+
+
+def _document_refusals(
+    doc: dict[str, Any], doc_info: dict[str, Any], *, method: str, **_: Any
+) -> dict[str, Any]:
+    """Name the failures an operation may answer: they follow from what it reads."""
+    parameters = {parameter["in"] for parameter in doc.get("parameters", ())}
+    manual = doc_info.get("manual_doc", {})
+    has_body = "requestBody" in doc or "requestBody" in manual
+    statuses = {HTTPStatus.NOT_ACCEPTABLE, HTTPStatus.INTERNAL_SERVER_ERROR}
+    if "security" in manual:
+        statuses |= {HTTPStatus.UNAUTHORIZED, HTTPStatus.FORBIDDEN}
+    if has_body:
+        statuses |= {HTTPStatus.BAD_REQUEST, _TOO_LARGE, _UNSUPPORTED, _UNPROCESSABLE}
+    if "query" in parameters:
+        statuses.add(_UNPROCESSABLE)
+    if method == "post":
+        statuses |= {HTTPStatus.CONFLICT, _UNPROCESSABLE}
+    if method in {"patch", "delete"}:
+        statuses |= {HTTPStatus.PRECONDITION_FAILED, HTTPStatus.PRECONDITION_REQUIRED}
+    if method == "delete":
+        statuses.add(HTTPStatus.CONFLICT)
+    statuses |= {HTTPStatus(status) for status in manual.pop("may_answer", ())}
+    headers = _HEADERS.get(method, ()) if "security" in manual else ()
+    if headers:
+        doc["parameters"] = [*doc.get("parameters", ()), *headers]
+    responses = doc.setdefault("responses", {})
+    for status in sorted(statuses):
+        responses.pop(int(status), None)
+        responses[int(status)] = response_name(status)
+    return doc
+
+
+def response_name(status: HTTPStatus) -> str:
+    """Return the name of the shared response for a status in the contract."""
+    return f"Problem{int(status)}"
+
+
+def _lists(schema: Schema) -> list[Any]:
+    return [field for field in schema.fields.values() if hasattr(field, "inner")]
+
+
+def _only(name: str, values: list[str]) -> str:
+    if len(values) > 1:
+        fault = refused("This parameter stands once.", code="not_unique")
+        raise RequestNotUsable(located({name: fault.messages}, place=Place.QUERY))
+    return values[0]

@@ -1,0 +1,1 @@
+"""One shape of failure: problem+json, and a page for each kind."""

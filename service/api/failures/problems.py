@@ -1,0 +1,210 @@
+"""One shape for every failure: problem details (RFC 9457), and the table code -> status."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from http import HTTPStatus
+from types import MappingProxyType
+from typing import Any, Final
+
+from flask import Response, current_app, g, json, request
+from werkzeug.exceptions import (
+    HTTPException,
+    InternalServerError,
+    NotFound,
+    RequestEntityTooLarge,
+)
+from werkzeug.exceptions import MethodNotAllowed as WerkzeugMethodNotAllowed
+from werkzeug.routing import RequestRedirect
+
+from service.api.failures.faults import LocatedFault, from_record
+from service.api.failures.refusals import (
+    BadRequest,
+    BodyTooLarge,
+    InternalError,
+    MethodNotAllowed,
+    RequestNotUsable,
+    RouteMissing,
+)
+from service.core.errors import FieldFault, RecordNotUsable, Refusal
+
+PROBLEM_JSON: Final = "application/problem+json"
+
+# By number where the name differs between versions of Python.
+_TOO_LARGE: Final = HTTPStatus(413)
+_UNUSABLE: Final = HTTPStatus(422)
+# What no request can cause, only a broken rulebook, planner or record: a bug to the caller, who
+# learns nothing of it but the request id.
+_BUG: Final = HTTPStatus.INTERNAL_SERVER_ERROR
+
+STATUS: Final[Mapping[str, HTTPStatus]] = MappingProxyType(
+    {
+        "already_acknowledged": HTTPStatus.CONFLICT,
+        "area_out_of_range": _UNUSABLE,
+        "bad_request": HTTPStatus.BAD_REQUEST,
+        "below_absolute_zero": _UNUSABLE,
+        "bioassay_wrong": _UNUSABLE,
+        "body_not_json": HTTPStatus.BAD_REQUEST,
+        "body_too_large": _TOO_LARGE,
+        "carbon_impossible": _UNUSABLE,
+        "carbon_nitrogen_goal_out_of_reach": _UNUSABLE,
+        "correlation_out_of_range": _BUG,
+        "credentials_missing": HTTPStatus.UNAUTHORIZED,
+        "credentials_not_valid": HTTPStatus.UNAUTHORIZED,
+        "display_units_unknown": _UNUSABLE,
+        "estimate_out_of_order": _UNUSABLE,
+        "factor_unit_wrong": _BUG,
+        "field_fault": _UNUSABLE,
+        "first_try_unfinished": HTTPStatus.CONFLICT,
+        "fraction_out_of_range": _BUG,
+        "height_out_of_range": _UNUSABLE,
+        "idempotency_key_reused": _UNUSABLE,
+        "internal_error": _BUG,
+        "interval_reaches_zero": _BUG,
+        "language_unknown": _UNUSABLE,
+        "event_not_possible": HTTPStatus.CONFLICT,
+        "lock_not_possible": HTTPStatus.CONFLICT,
+        "material_unknown": _UNUSABLE,
+        "media_type_not_supported": HTTPStatus.UNSUPPORTED_MEDIA_TYPE,
+        "method_not_allowed": HTTPStatus.METHOD_NOT_ALLOWED,
+        "mix_empty": _UNUSABLE,
+        "mix_goals_out_of_reach": _UNUSABLE,
+        "moisture_goal_out_of_reach": _UNUSABLE,
+        "no_kill_requirement": _UNUSABLE,
+        "not_acceptable": HTTPStatus.NOT_ACCEPTABLE,
+        "not_allowed": HTTPStatus.FORBIDDEN,
+        "not_mown_yet": HTTPStatus.CONFLICT,
+        "not_planned_yet": HTTPStatus.NOT_FOUND,
+        "not_ready": HTTPStatus.SERVICE_UNAVAILABLE,
+        "note_fact_not_usable": _UNUSABLE,
+        "note_not_for_this_load": HTTPStatus.CONFLICT,
+        "note_not_printable": HTTPStatus.CONFLICT,
+        "note_record_not_readable": _BUG,
+        "note_superseded": HTTPStatus.CONFLICT,
+        "outside_validity": _UNUSABLE,
+        "paper_unknown": _UNUSABLE,
+        "plan_not_legal": _BUG,
+        "plan_overtaken": HTTPStatus.CONFLICT,
+        "precondition_required": HTTPStatus.PRECONDITION_REQUIRED,
+        "problem_not_usable": _BUG,
+        "record_exists": HTTPStatus.CONFLICT,
+        "record_in_use": HTTPStatus.CONFLICT,
+        "record_missing": HTTPStatus.NOT_FOUND,
+        "record_not_usable": _UNUSABLE,
+        "records_busy": HTTPStatus.SERVICE_UNAVAILABLE,
+        "refused": _UNUSABLE,
+        "request_not_usable": _UNUSABLE,
+        "route_missing": HTTPStatus.NOT_FOUND,
+        "rule_not_in_force": _UNUSABLE,
+        "rule_unknown": _BUG,
+        "rulebook_broken": _BUG,
+        "state_not_reachable": HTTPStatus.CONFLICT,
+        "ticket_ratio_out_of_range": _BUG,
+        "treatment_clock_wrong": _UNUSABLE,
+        "unit_of_another_quantity": _UNUSABLE,
+        "unit_unknown": _UNUSABLE,
+        "value_not_a_number": _UNUSABLE,
+        "variance_shares_wrong": _BUG,
+        "vehicle_limit_missing": _UNUSABLE,
+        "vehicle_overloaded": _UNUSABLE,
+        "version_overtaken": HTTPStatus.PRECONDITION_FAILED,
+    }
+)
+
+_HEADERS: Final[Mapping[str, Mapping[str, str]]] = MappingProxyType(
+    {
+        "credentials_missing": {"WWW-Authenticate": 'Bearer realm="clipping-dispatch"'},
+        "credentials_not_valid": {
+            "WWW-Authenticate": 'Bearer realm="clipping-dispatch", error="invalid_token"'
+        },
+        "first_try_unfinished": {"Retry-After": "1"},
+        "plan_overtaken": {"Retry-After": "1"},
+        "not_ready": {"Retry-After": "5"},
+        "records_busy": {"Retry-After": "1"},
+    }
+)
+
+
+def answer_to(error: HTTPException | Refusal) -> Response:
+    """Return the answer to a failure. A bug rises, so that it is logged and answered as one."""
+    if isinstance(error, RequestRedirect):
+        return Response(status=error.code, headers={"Location": error.new_url})
+    refusal = _refusal_of(error) if isinstance(error, HTTPException) else error
+    if refusal is error and STATUS.get(refusal.code, _BUG) is _BUG:
+        raise error
+    response = Response(
+        json.dumps(problem_of(refusal)),
+        status=STATUS[refusal.code],
+        mimetype=PROBLEM_JSON,
+        headers=dict(_HEADERS.get(refusal.code, {})),
+    )
+    if isinstance(error, WerkzeugMethodNotAllowed):
+        response.allow.update(error.valid_methods or ())
+    return response
+
+
+def problem_of(refusal: Refusal) -> dict[str, Any]:
+    """Return the problem details of a refusal."""
+    problem: dict[str, Any] = {
+        "type": type_of(refusal.code),
+        "title": title_of(refusal.code),
+        "status": int(STATUS[refusal.code]),
+        "detail": str(refusal),
+        "instance": request.path,
+        "request_id": g.request_id,
+        "code": refusal.code,
+    }
+    faults = [fault.as_json() for fault in faults_of(refusal)]
+    return {**problem, "errors": faults} if faults else problem
+
+
+def faults_of(refusal: Refusal) -> Iterator[LocatedFault]:
+    """Return the faulty fields a refusal names."""
+    if isinstance(refusal, RequestNotUsable):
+        yield from refusal.faults
+    elif isinstance(refusal, RecordNotUsable):
+        yield from map(from_record, refusal.faults)
+    elif isinstance(refusal, FieldFault):
+        yield from_record(refusal)
+
+
+def type_of(code: str) -> str:
+    """Return the address of the page that explains a problem."""
+    return "/problems/" + code.replace("_", "-")
+
+
+def title_of(code: str) -> str:
+    """Return the title of a problem: always the same for the same code."""
+    return code.replace("_", " ").capitalize()
+
+
+def told_codes() -> list[str]:
+    """Return every code a caller may be told; of bugs there is one."""
+    bugs = {code for code, status in STATUS.items() if status is _BUG}
+    return sorted(STATUS.keys() - bugs | {InternalError.code})
+
+
+def codes_of(status: HTTPStatus) -> list[str]:
+    """Return the codes a caller may be told with a status."""
+    return [code for code in told_codes() if STATUS[code] == status]
+
+
+def all_refusals(base: type[Refusal] = Refusal) -> Iterator[type[Refusal]]:
+    """Return every kind of refusal there is."""
+    yield base
+    for kind in base.__subclasses__():
+        yield from all_refusals(kind)
+
+
+def _refusal_of(error: HTTPException) -> Refusal:
+    """Return what HTTP's own errors are called here."""
+    if isinstance(error, WerkzeugMethodNotAllowed):
+        allowed = ", ".join(sorted(error.valid_methods or ()))
+        return MethodNotAllowed(method=request.method, allowed=allowed)
+    if isinstance(error, RequestEntityTooLarge):
+        return BodyTooLarge(limit=current_app.config["MAX_CONTENT_LENGTH"])
+    if isinstance(error, NotFound):
+        return RouteMissing()
+    if isinstance(error, InternalServerError):
+        return InternalError()
+    return BadRequest()

@@ -1,0 +1,1 @@
+"""What all resources share: lists, history, kept answers, book routes."""

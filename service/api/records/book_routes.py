@@ -1,0 +1,213 @@
+"""The routes of books: list, read, create, amend, delete and history, the same for each."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+from uuid import UUID
+
+from flask import Response
+
+from service.api.contract.schemas import noun, page_schema
+from service.api.exchange.amending import change_reason, changes_of, expected_version
+from service.api.exchange.completing import Completing
+from service.api.exchange.door import Asked, Door
+from service.api.exchange.routes import Routes
+from service.api.records.history import HISTORY_EXAMPLE, HistoryAnswer
+from service.api.records.kept import CREATED, ETAG, created_answer, kept_answer
+from service.api.records.lists import page_answer, page_asked, query_schema
+from service.api.records.resource import Deletable, Readable, Resource, Writable
+from service.core.access import Act
+from service.usecases.records.further_faults import FindFurtherFaults
+from service.usecases.records.keep_records import KeepRecords
+
+
+def book_routes(
+    resource: Resource, books: KeepRecords[Any], door: Door, *, find: FindFurtherFaults
+) -> Routes:
+    """Return every route of a resource: list, read, create, amend, delete, history."""
+    act = resource.act
+    routes = Routes(resource.path, description=resource.about)
+    add_reading(routes, resource, books, door)
+    shelf = books.shelf
+    completing = Completing(find=find, record_type=shelf.record_type, references=shelf.references)
+    add_creating(routes, resource, books, door, act=act, completing=completing)
+    add_amending(routes, resource, books, door, act=act, completing=completing)
+    add_deleting(routes, resource, books, door, act=act)
+    return routes
+
+
+def add_reading(
+    routes: Routes,
+    resource: Resource,
+    books: Readable[Any],
+    door: Door,
+    *,
+    example: Mapping[str, Any] | None = None,
+) -> None:
+    """Add the list, the single record and its history.
+
+    Parameters
+    ----------
+    example
+        A record as it is answered; None makes one of the resource's example.
+    """
+    if example is None:
+        example = resource.answer_example()
+    add_listing(routes, resource, books, door, example=example)
+    add_single(routes, resource, books, door, example=example)
+    add_history(routes, resource, books, door)
+
+
+def add_listing(
+    routes: Routes,
+    resource: Resource,
+    books: Readable[Any],
+    door: Door,
+    *,
+    example: Mapping[str, Any],
+) -> None:
+    """Add the list of records, a page at a time."""
+    listed = {name: value for name, value in example.items() if name in resource.listed().fields}
+
+    @routes.operation(
+        "GET",
+        f"/{resource.path}",
+        name=f"list_{resource.many_word}",
+        summary=f"List {resource.many}, ordered by id.",
+    )
+    @door.admits(Act.READ)
+    @routes.query(query_schema(noun(resource.fields), resource.filters))
+    @routes.response(200, page_schema(resource.listed), example={"items": [listed], "next": None})
+    def list_records(asked: Asked, query: Mapping[str, Any]) -> dict[str, Any]:
+        return page_answer(books.page(asked.caller, **page_asked(query)))
+
+
+def add_single(
+    routes: Routes,
+    resource: Resource,
+    books: Readable[Any],
+    door: Door,
+    *,
+    example: Mapping[str, Any],
+) -> None:
+    """Add the single record, with its ETag."""
+    answers = resource.answer()
+
+    @routes.operation(
+        "GET",
+        f"/{resource.path}/<uuid:record_id>",
+        name=f"read_{resource.one_word}",
+        summary=f"Read one {resource.one}.",
+    )
+    @door.admits(Act.READ)
+    @routes.response(200, answers, example=example, headers=ETAG)
+    def read_record(asked: Asked, record_id: UUID) -> Response:
+        return kept_answer(answers, books.read(asked.caller, record_id))
+
+
+def add_history(routes: Routes, resource: Resource, books: Readable[Any], door: Door) -> None:
+    """Add what was changed in a record."""
+
+    @routes.operation(
+        "GET",
+        f"/{resource.path}/<uuid:record_id>/history",
+        name=f"read_history_of_{resource.one_word}",
+        summary=f"Read what was changed in one {resource.one}, oldest first.",
+    )
+    @door.admits(Act.READ)
+    @routes.response(200, HistoryAnswer, example=HISTORY_EXAMPLE)
+    def read_history(asked: Asked, record_id: UUID) -> dict[str, Any]:
+        return {"items": books.history(asked.caller, record_id)}
+
+
+def add_creating(
+    routes: Routes,
+    resource: Resource,
+    books: Writable[Any],
+    door: Door,
+    *,
+    act: Act,
+    completing: Completing,
+) -> None:
+    """Add the creation of one record."""
+    answers = resource.answer()
+
+    @routes.operation(
+        "POST",
+        f"/{resource.path}",
+        name=f"create_{resource.one_word}",
+        summary=f"Keep a new {resource.one}.",
+    )
+    @door.admits(act)
+    @completing.around
+    @routes.body(resource.new, example=resource.example)
+    @routes.response(
+        201,
+        answers,
+        example=resource.answer_example(),
+        headers=CREATED,
+    )
+    def create_record(asked: Asked, values: Mapping[str, Any]) -> Response:
+        record = books.create(asked.caller, values, identifiers=asked.identifiers)
+        return created_answer(answers, record, path=resource.path)
+
+
+def add_amending(
+    routes: Routes,
+    resource: Resource,
+    books: Writable[Any],
+    door: Door,
+    *,
+    act: Act,
+    completing: Completing,
+) -> None:
+    """Add the amendment of one record by a merge patch."""
+    answers, whole = resource.answer(), resource.new()
+
+    @routes.operation(
+        "PATCH",
+        f"/{resource.path}/<uuid:record_id>",
+        name=f"amend_{resource.one_word}",
+        summary=f"Amend one {resource.one}; what was before is kept in its history.",
+    )
+    @door.admits(act)
+    @completing.around
+    @routes.merge_patch(resource.changes, example=resource.changes_example)
+    @routes.response(
+        200,
+        answers,
+        example=resource.answer_example(),
+        headers=ETAG,
+    )
+    def amend_record(asked: Asked, patch: dict[str, Any], record_id: UUID) -> Response:
+        kept = books.read(asked.caller, record_id)
+        version = expected_version(kept, noun=resource.one)
+        changes = changes_of(patch, kept=kept, whole=whole)
+        amended = books.amend(
+            asked.caller,
+            record_id,
+            changes,
+            expected_version=version,
+            reason=change_reason(),
+        )
+        return kept_answer(answers, amended)
+
+
+def add_deleting(
+    routes: Routes, resource: Resource, books: Deletable[Any], door: Door, *, act: Act
+) -> None:
+    """Add the deletion of one record."""
+
+    @routes.operation(
+        "DELETE",
+        f"/{resource.path}/<uuid:record_id>",
+        name=f"delete_{resource.one_word}",
+        summary=f"Delete one {resource.one} that nothing names any more.",
+    )
+    @door.admits(act)
+    @routes.response(204)
+    def delete_record(asked: Asked, record_id: UUID) -> Response:
+        version = expected_version(books.read(asked.caller, record_id), noun=resource.one)
+        books.delete(asked.caller, record_id, expected_version=version)
+        return Response(status=204)

@@ -1,0 +1,98 @@
+"""Lists: filters, and cursors that say where the next page begins."""
+
+from __future__ import annotations
+
+import base64
+import binascii
+from collections.abc import Mapping
+from functools import cache
+from typing import Any, Final
+from urllib.parse import urlencode
+from uuid import UUID
+
+from flask import request
+from marshmallow import Schema, fields
+
+from service.api.contract.schemas import Described
+from service.api.failures.faults import LocatedFault, Place
+from service.api.failures.refusals import RequestNotUsable
+from service.api.fields import IntegerInQuery, Several, Strict, Text
+from service.core.records import AnyRecord
+from service.usecases.base.ports import Page
+
+LONGEST_PAGE: Final = 200
+USUAL_PAGE: Final = 50
+# The 16 bytes of a UUID in base64url without padding.
+CURSOR_LENGTH: Final = 22
+_CURSOR: Final = "cursor"
+_LIMIT: Final = "limit"
+
+
+def filter_of(name: str, field: Strict) -> Several:
+    """Return a filter: one value, or several of which any may match."""
+    about = f"Only records with this {name}; repeated: any of them."
+    return Several(field, most=20, metadata={"description": about})
+
+
+@cache
+def _cursor_fields() -> Mapping[str, fields.Field[Any]]:
+    return {
+        _LIMIT: IntegerInQuery(
+            low=1,
+            high=LONGEST_PAGE,
+            load_default=USUAL_PAGE,
+            metadata={"description": "How many records a page has at most."},
+        ),
+        _CURSOR: Text(
+            longest=CURSOR_LENGTH,
+            pattern="[A-Za-z0-9_-]{22}",
+            allowed="the cursor of a next page, as it was answered",
+            metadata={"description": "Where the page begins; taken from `next`, never made up."},
+        ),
+    }
+
+
+def query_schema(name: str, filters: Mapping[str, Strict]) -> type[Schema]:
+    """Return the schema of a list's query parameters."""
+    repeated = {field: filter_of(field, kind) for field, kind in filters.items()}
+    return type(
+        f"{name}Query",
+        (Described,),
+        {"__module__": __name__, **repeated, **_cursor_fields()},
+    )
+
+
+def page_asked(query: Mapping[str, Any]) -> dict[str, Any]:
+    """Return filters, start and size of the page a query asks for."""
+    filters = {
+        name: values[0] if len(values) == 1 else values
+        for name, values in query.items()
+        if name not in {_CURSOR, _LIMIT}
+    }
+    return {
+        "filters": filters,
+        "after": _after(query.get(_CURSOR)),
+        "limit": query[_LIMIT],
+    }
+
+
+def page_answer(page: Page[AnyRecord]) -> dict[str, Any]:
+    """Return the page with the address of the next one."""
+    following = None
+    if page.next_after is not None:
+        kept = [(name, value) for name, value in request.args.items(multi=True) if name != _CURSOR]
+        cursor = base64.urlsafe_b64encode(page.next_after.bytes).decode().rstrip("=")
+        following = f"{request.path}?{urlencode([*kept, (_CURSOR, cursor)])}"
+    return {"items": page.records, "next": following}
+
+
+def _after(cursor: str | None) -> UUID | None:
+    if cursor is None:
+        return None
+    try:
+        return UUID(bytes=base64.b64decode(cursor + "==", altchars=b"-_", validate=True))
+    except (binascii.Error, ValueError):
+        detail = "Here stands the cursor of a next page, as it was answered."
+        raise RequestNotUsable(
+            [LocatedFault(place=Place.QUERY, where=_CURSOR, detail=detail, code="cursor_unknown")]
+        ) from None

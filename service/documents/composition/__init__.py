@@ -1,0 +1,1 @@
+"""From facts to contents: what a note says, in which order, in no language."""

@@ -1,0 +1,1 @@
+"""From contents to words, numbers and bytes: page, sheet, JSON."""

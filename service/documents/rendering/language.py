@@ -1,0 +1,105 @@
+"""The words of one language: whole sentences by key, read once from its file."""
+
+import string
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
+from types import MappingProxyType
+from typing import Final
+
+from service.documents.facts.refusals import LanguageUnknown
+
+LANGUAGES: Final = ("en", "es", "pl")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Language:
+    """A language: its marks, and its sentences by dotted key.
+
+    Parameters
+    ----------
+    code
+        ISO 639-1 code.
+    decimal_mark, group_mark
+        Marks in numbers.
+    group_from
+        Digits before the decimal mark from which they are grouped in threes.
+    sentences
+        Every text of the language file by its dotted key.
+    """
+
+    code: str
+    decimal_mark: str
+    group_mark: str
+    group_from: int
+    sentences: Mapping[str, str]
+
+    def sentence(self, key: str, /, **gaps: str) -> str:
+        """Return a sentence with its gaps filled by texts already in this language."""
+        return self.sentences[key].format(**gaps)
+
+
+def gaps_of(sentence: str) -> frozenset[str]:
+    """Return the names of the gaps of a sentence."""
+    return frozenset(name for _, name, _, _ in string.Formatter().parse(sentence) if name)
+
+
+@cache
+def language(code: str) -> Language:
+    """Return a language by its ISO 639-1 code.
+
+    Raises
+    ------
+    LanguageUnknown
+        If there is no file for it.
+    """
+    if code not in LANGUAGES:
+        raise LanguageUnknown(language=code, allowed=", ".join(LANGUAGES))
+    path = files("service.documents").joinpath("languages", f"{code}.toml")
+    tree = tomllib.loads(path.read_text(encoding="utf-8"))
+    about = tree["language"]
+    return Language(
+        code=code,
+        decimal_mark=about["decimal_mark"],
+        group_mark=about["group_mark"],
+        group_from=about["group_from"],
+        sentences=MappingProxyType(dict(_flat(tree, ""))),
+    )
+
+
+def _flat(tree: Mapping[str, object], prefix: str) -> list[tuple[str, str]]:
+    found: list[tuple[str, str]] = []
+    for key, value in tree.items():
+        if isinstance(value, Mapping):
+            found += _flat(value, f"{prefix}{key}.")
+        elif isinstance(value, str):
+            found.append((f"{prefix}{key}", value))
+    return found
+
+
+def plural_category(code: str, number: str) -> str:
+    """Return the plural category of a number written with a decimal point.
+
+    Parameters
+    ----------
+    code
+        ISO 639-1 code of the language.
+    number
+        Digits with at most one decimal point, e.g. ``"5"`` or ``"2.5"``.
+
+    References
+    ----------
+    Unicode CLDR 47, Language Plural Rules, cardinals of en, es and pl (the
+    category "many" of es for whole millions never occurs on a note).
+    """
+    if "." in number:
+        return "other"
+    count = int(number)
+    if count == 1:
+        return "one"
+    if code != "pl":
+        return "other"
+    few = count % 10 in {2, 3, 4} and count % 100 not in {12, 13, 14}
+    return "few" if few else "many"

@@ -1,0 +1,1 @@
+"""A day as arrays that compiled code reads: places, ways, delays."""

@@ -1,0 +1,74 @@
+"""Does a detour ever pay? The bound's proof needs that it does not; where it does, ways are closed.
+
+A label that is empty is said to be at least as good as one that still has to tip, because it may
+skip the tip. That holds if going a -> b costs no more than a -> tip -> b with the stop, in money
+and in time. The searches that leave out destinations rest on it too. Rounded ways break it by a
+metre: in a bound, a label must be cheaper by as much for every tip it may skip, and tips must take
+at least as long as rounding may be wrong by. A road matrix may break it by any amount; then bounds
+are taken on its metric closure, where every way is the shortest over any places: no plan costs less
+there.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+
+from service.planning.arrays.compiled import Array, compiled
+from service.planning.arrays.inputs import ROUNDING_S
+from service.planning.arrays.tables import Tables
+from service.planning.arrays.travel import MATRIX_MODE
+
+MOST_PLACES = 1_500  # closing takes the cube of this; 1,500 places are seconds
+MOST_TIPS = 2
+
+
+def _close(ways: Array) -> Array:
+    """Return shortest ways over any places (Floyd 1962, Warshall 1962)."""
+    closed = ways.copy()
+    count = closed.shape[0]
+    for k in range(count):
+        for a in range(count):
+            first = closed[a, k]
+            for b in range(count):
+                closed[a, b] = min(closed[a, b], first + closed[k, b])
+    return closed
+
+
+close = compiled(_close)
+
+
+@dataclasses.dataclass(frozen=True, slots=True, kw_only=True)
+class Ground:
+    """On which ways bounds are taken, and whether that is a proof."""
+
+    tables: Tables
+    proven: bool
+    note: str
+
+
+def ground_of(tables: Tables) -> Ground:  # noqa: PLR0911 - one a reason
+    """Return the ways that bounds of this problem are taken on."""
+    d = tables.destinations
+    if any(vehicle.merged_bits for vehicle in tables.vehicles):
+        note = "more kinds of lots in one vehicle than can be told apart"
+        return Ground(tables=tables, proven=False, note=note)
+    if tables.problem.costs.tips_between_jobs > MOST_TIPS:
+        note = f"bounds count at most {MOST_TIPS} tips between jobs"
+        return Ground(tables=tables, proven=False, note=note)
+    if tables.map.mode != MATRIX_MODE:
+        if len(d.tip_s) and int(d.tip_s.min()) < ROUNDING_S:
+            note = "a tip takes less time than rounded ways may be wrong by"
+            return Ground(tables=tables, proven=False, note=note)
+        return Ground(tables=tables, proven=True, note="")
+    count = len(tables.problem.places)
+    if count > MOST_PLACES:
+        note = f"the triangle inequality was not examined for {count} places"
+        return Ground(tables=tables, proven=False, note=note)
+    metres, seconds = close(tables.map.metres), close(tables.map.seconds)
+    if (metres == tables.map.metres).all() and (seconds == tables.map.seconds).all():
+        return Ground(tables=tables, proven=True, note="")
+    closed = dataclasses.replace(
+        tables, map=dataclasses.replace(tables.map, metres=metres, seconds=seconds)
+    )
+    note = "the matrix breaks the triangle inequality; the bound is taken on its metric closure"
+    return Ground(tables=closed, proven=True, note=note)

@@ -1,0 +1,302 @@
+"""The problem as whole-number arrays: what the labelling and the master read.
+
+Money is counted in units of 1/60,000 cent, so that every price of the format (cents per km, per
+minute, per tonne, per kilogram) times its quantity is a whole number: no sum is ever rounded.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from service.planning.arrays.travel import MATRIX_MODE, PLANE_MODE, SPHERE_MODE
+from service.planning.model.problem import EARTH_RADIUS_M, Destination, Job, Problem, Vehicle
+
+Whole = npt.NDArray[np.int64]
+Real = npt.NDArray[np.float64]
+
+UNITS_PER_CENT = 60_000
+UNITS_PER_CENT_PER_KM = 60  # per metre
+UNITS_PER_CENT_PER_MIN = 1_000  # per second
+UNITS_PER_CENT_PER_T = 60  # per kilogram
+MOST_BITS = 62  # statuses of one vehicle's lots, told apart as bits of a 64-bit number
+KeptStops = dict[str, set[tuple[str | None, str]]]  # job before and destination, by vehicle
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Map:
+    """Where the places are, in a form that compiled code reads."""
+
+    mode: int
+    points: Real  # x, y, 0 in metres, or a point on the unit sphere
+    metres: npt.NDArray[np.int32]  # only with a matrix
+    seconds: npt.NDArray[np.int32]
+    factors: Real  # metres per unit of chord or straight line incl. detour; speed in m/min; radius
+
+    def arguments(self) -> tuple[Any, ...]:
+        """Return the arguments of the compiled ``way``."""
+        return self.mode, self.points, self.metres, self.seconds, self.factors
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DestinationTables:
+    """One row a destination, in the order of the problem."""
+
+    place: Whole
+    capacity_kg: Whole  # less what done tips took
+    fee: Whole  # units per kg, with the fairness price
+    stop: Whole  # units per stop
+    tip_s: Whole
+    open_s: Whole
+    close_s: Whole
+    may_overflow: Whole
+    kind: Whole  # number of the kind, in order of first appearance
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class VehicleTables:
+    """What is left of one vehicle's day."""
+
+    index: int
+    first_job: int  # position of the first job that is not done
+    limits: Whole  # payload, body, shift end, tips already made in the first gap
+    start: Whole  # clock, kg, litres, bits aboard
+    jobs: Whole  # a row a job: kg, litres, bit, window start, window end, service
+    points: Whole  # places: here, jobs, end
+    accepts: Whole  # a row a destination: the bits it takes
+    kept: Whole  # a row a stop of the previous plan: gap, destination
+    locks: Whole  # a row a lock: gap, destination, kg
+    merged_bits: bool  # more kinds of lots than bits: some share one, the bound is no proof
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tables:
+    """The whole problem as arrays."""
+
+    problem: Problem
+    map: Map
+    destinations: DestinationTables
+    vehicles: tuple[VehicleTables, ...]
+    drive: int  # units per metre
+    late: int  # units per second
+    overtime: int
+    overflow: int  # units per kg
+    unplaced: int  # units per kg
+    change: int  # units per stop
+    rows: dict[str, int]  # place numbers by id
+    jobs: dict[str, Job]
+    named: dict[str, Destination]
+
+
+def tables_of(problem: Problem, kept: KeptStops | None = None) -> Tables:
+    """Return the arrays of a problem.
+
+    Parameters
+    ----------
+    problem
+        The day.
+    kept
+        The stops of the previous plan: by vehicle, pairs of job before it (None: start) and
+        destination. None if there was no plan; then no change is priced.
+    """
+    costs = problem.costs
+    done_kg: dict[str, int] = {}
+    for vehicle in problem.vehicles:
+        for stop in vehicle.done:
+            if stop.destination is not None:
+                done_kg[stop.destination] = done_kg.get(stop.destination, 0) + stop.mass_kg
+    rows = {place.id: row for row, place in enumerate(problem.places)}
+    jobs = {job.id: job for job in problem.jobs}
+    reader = _Reader(problem, kept or {}, rows=rows, jobs=jobs)
+    kinds = list(dict.fromkeys(d.kind for d in problem.destinations))
+    every = problem.destinations
+    return Tables(
+        problem=problem,
+        map=map_of(problem),
+        destinations=DestinationTables(
+            place=_whole([rows[d.place] for d in every]),
+            capacity_kg=_whole([max(0, d.capacity_kg - done_kg.get(d.id, 0)) for d in every]),
+            fee=_whole(
+                [(d.fee_cents_per_t + d.burden_cents_per_t) * UNITS_PER_CENT_PER_T for d in every]
+            ),
+            stop=_whole([d.stop_cents * UNITS_PER_CENT for d in every]),
+            tip_s=_whole([d.tip_s for d in every]),
+            open_s=_whole([d.open_s for d in every]),
+            close_s=_whole([d.close_s for d in every]),
+            may_overflow=_whole([int(d.may_overflow) for d in every]),
+            kind=_whole([kinds.index(d.kind) for d in every]),
+        ),
+        vehicles=tuple(
+            reader.vehicle(index, vehicle) for index, vehicle in enumerate(problem.vehicles)
+        ),
+        drive=costs.drive_cents_per_km * UNITS_PER_CENT_PER_KM,
+        late=costs.late_cents_per_min * UNITS_PER_CENT_PER_MIN,
+        overtime=costs.overtime_cents_per_min * UNITS_PER_CENT_PER_MIN,
+        overflow=costs.overflow_cents_per_kg * UNITS_PER_CENT,
+        unplaced=costs.unplaced_cents_per_kg * UNITS_PER_CENT,
+        rows=rows,
+        jobs=jobs,
+        named={d.id: d for d in every},
+        change=0 if kept is None else costs.change_cents_per_stop * UNITS_PER_CENT,
+    )
+
+
+def map_of(problem: Problem) -> Map:
+    """Return the geometry of a problem."""
+    costs = problem.costs
+    none = np.zeros((1, 1), dtype=np.int32)
+    points = np.zeros((max(1, len(problem.places)), 3))
+    metres = seconds = none
+    mode = MATRIX_MODE if problem.matrix is not None else PLANE_MODE
+    if problem.matrix is not None:
+        metres = np.array(problem.matrix.distance_m, dtype=np.int32).reshape(
+            len(problem.places), -1
+        )
+        seconds = np.array(problem.matrix.duration_s, dtype=np.int32).reshape(metres.shape)
+    elif problem.places and problem.places[0].x_m is None:
+        mode = SPHERE_MODE
+        for row, place in enumerate(problem.places):
+            lat, lon = math.radians(place.lat or 0.0), math.radians(place.lon or 0.0)
+            points[row] = (
+                math.cos(lat) * math.cos(lon),
+                math.cos(lat) * math.sin(lon),
+                math.sin(lat),
+            )
+    else:
+        for row, place in enumerate(problem.places):
+            points[row, :2] = place.x_m or 0, place.y_m or 0
+    factors = np.array([float(costs.detour_permille), float(costs.speed_m_per_min), EARTH_RADIUS_M])
+    return Map(mode=mode, points=points, metres=metres, seconds=seconds, factors=factors)
+
+
+class _Reader:
+    """Reads vehicles, with everything looked up by id once."""
+
+    def __init__(
+        self, problem: Problem, kept: KeptStops, *, rows: dict[str, int], jobs: dict[str, Job]
+    ) -> None:
+        self.problem, self.kept, self.rows, self.jobs = problem, kept, rows, jobs
+        self.at = {d.id: number for number, d in enumerate(problem.destinations)}
+        self._takers: dict[tuple[str, tuple[tuple[str, str], ...]], npt.NDArray[np.bool_]] = {}
+
+    def takers(self, status: str, refused: tuple[tuple[str, str], ...]) -> npt.NDArray[np.bool_]:
+        """Return which destinations take a lot of this status that these refuse."""
+        key = (status, refused)
+        if key not in self._takers:
+            if refused:
+                takers = self.takers(status, ()).copy()
+                takers[[self.at[name] for name, _ in refused]] = False
+            else:
+                takers = np.array([status in d.accepts for d in self.problem.destinations], bool)
+            self._takers[key] = takers
+        return self._takers[key]
+
+    def vehicle(self, index: int, vehicle: Vehicle) -> VehicleTables:
+        """Return the arrays of one vehicle."""
+        first = sum(1 for stop in vehicle.done if stop.job is not None)
+        left = [self.jobs[name] for name in vehicle.jobs[first:]]
+        here, clock, tips = self._where(vehicle)
+        bits = _Bits()
+        aboard = 0
+        for part in vehicle.mixture:
+            refused = () if part.job is None else self.jobs[part.job].refused_destinations
+            aboard |= bits.of(self.takers(part.status, refused))
+        lots = [
+            (
+                job.mass_kg,
+                job.volume_l,
+                bits.of(self.takers(job.status, job.refused_destinations)) if job.mass_kg else 0,
+                job.window_s[0],
+                job.window_s[1],
+                job.service_s,
+            )
+            for job in left
+        ]
+        gap_after: dict[str | None, int] = {job.id: gap + 1 for gap, job in enumerate(left)}
+        gap_after[vehicle.jobs[first - 1] if first else None] = 0
+        kept = sorted(
+            (gap_after[after], self.at[name])
+            for after, name in self.kept.get(vehicle.id, set())
+            if after in gap_after and name in self.at
+        )
+        locks = [
+            (gap_after[k.after_job], self.at[k.destination], k.mass_kg or 1) for k in vehicle.locked
+        ]
+        return VehicleTables(
+            index=index,
+            first_job=first,
+            limits=_whole([vehicle.payload_kg, vehicle.body_l, vehicle.shift_end_s, tips]),
+            start=_whole(
+                [
+                    clock,
+                    sum(part.mass_kg for part in vehicle.aboard),
+                    sum(part.volume_l for part in vehicle.aboard),
+                    aboard,
+                ]
+            ),
+            jobs=_whole(lots).reshape(len(lots), 6),
+            points=_whole(
+                [here, *(self.rows[job.place] for job in left), self.rows[vehicle.end_place]]
+            ),
+            accepts=bits.accepted(len(self.at)),
+            kept=_whole(kept).reshape(len(kept), 2),
+            locks=_whole(locks).reshape(len(locks), 3),
+            merged_bits=bits.merged,
+        )
+
+    def _where(self, vehicle: Vehicle) -> tuple[int, int, int]:
+        """Return place, clock and tips made since the last job, after the last done stop."""
+        place, clock, tips = self.rows[vehicle.start_place], vehicle.shift_start_s, 0
+        for stop in vehicle.done:
+            if stop.job is not None:
+                job = self.jobs[stop.job]
+                place, tips = self.rows[job.place], 0
+                leave = max(stop.arrive_s, job.window_s[0]) + job.service_s
+            else:
+                destination = self.problem.destinations[self.at[str(stop.destination)]]
+                place, tips = self.rows[destination.place], tips + 1
+                leave = max(stop.arrive_s, destination.open_s) + destination.tip_s
+            clock = leave if stop.leave_s is None else stop.leave_s
+        return place, clock, tips
+
+
+class _Bits:
+    """Lots that the same destinations take share a bit; a load is the set of bits aboard."""
+
+    def __init__(self) -> None:
+        self.known: list[npt.NDArray[np.bool_]] = []
+        self.numbers: dict[bytes, int] = {}
+        self.merged = False
+
+    def of(self, takers: npt.NDArray[np.bool_]) -> int:
+        """Return the bit of a lot; past the last bit, lots share one that all must be taken by."""
+        key = takers.tobytes()
+        if key not in self.numbers:
+            if len(self.known) < MOST_BITS:
+                self.known.append(takers)
+            else:
+                self.merged = True
+                self.known[-1] = self.known[-1] & takers
+            self.numbers[key] = len(self.known) - 1
+        return 1 << self.numbers[key]
+
+    def accepted(self, count: int) -> Whole:
+        """Return, for every destination, the bits it takes."""
+        masks = np.zeros(count, dtype=np.int64)
+        for bit, takers in enumerate(self.known):
+            masks |= takers.astype(np.int64) << bit
+        return masks
+
+
+def _whole(values: list[Any]) -> Whole:
+    return np.array(values, dtype=np.int64)
+
+
+def vehicle_reader(tables: Tables, kept: KeptStops) -> Callable[[int, Vehicle], VehicleTables]:
+    """Return what makes the arrays of one vehicle of this problem, for a day that is kept."""
+    return _Reader(tables.problem, kept, rows=tables.rows, jobs=tables.jobs).vehicle

@@ -1,0 +1,1 @@
+"""What happens on a planned day, and the day after it."""

@@ -1,0 +1,1 @@
+"""Why a load goes where it goes, and what would change it."""

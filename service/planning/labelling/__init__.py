@@ -1,0 +1,1 @@
+"""One vehicle's cheapest tip plan at given prices: labels, extension, bounds, elimination."""

@@ -1,0 +1,228 @@
+"""Tip plans of one vehicle: the cheapest at given prices, and the exact cost of any."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from service.planning.arrays.inputs import ASKED, CAP, NEVER, NO_CAP, PARTS, TRACK, Offer
+from service.planning.arrays.tables import Tables, VehicleTables, Whole
+from service.planning.arrays.travel import way
+from service.planning.labelling.capacity_cuts import Tolls
+from service.planning.labelling.labels import TRACKED
+from service.planning.labelling.pricing import price
+from service.planning.labelling.shortlists import NOWHERE, Shortlist, rules
+
+BEAM = 400  # labels looked at after a job when a plan is sought; a bound looks at all of them
+QUICK_BEAM = 40  # and when a first plan is sought
+Tips = tuple[tuple[int, int, int], ...]  # gap, destination number, kilograms
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Column:
+    """A tip plan of one vehicle.
+
+    ``cost`` is true cost in units without overflow; ``tips`` are (gap, destination number, kg).
+    """
+
+    vehicle: int
+    cost: int
+    tips: tuple[tuple[int, int, int], ...]
+    # asked for some ten thousand times a search, so it is summed up once
+    _use: dict[int, int] = field(init=False, repr=False, compare=False, default_factory=dict)
+
+    def __post_init__(self) -> None:
+        """Sum up what each destination takes."""
+        for _, number, kg in self.tips:
+            if number != NOWHERE:
+                self._use[number] = self._use.get(number, 0) + kg
+
+    def use(self) -> Mapping[int, int]:
+        """Return kilograms by destination number."""
+        return self._use
+
+
+def best_columns(
+    tables: Tables,
+    vehicle: VehicleTables,
+    listed: Shortlist,
+    *,
+    prices: Whole,
+    room: Whole,
+    results: int = 1,
+    cutoff: int = NEVER,
+    gap_rule: Whole | None = None,
+    quick: bool = False,
+    beam: int | None = None,
+    parts: int | None = None,
+    tolls: Tolls | None = None,
+) -> list[tuple[int, Tips]]:
+    """Return the cheapest legal tip plans at these prices, as (reduced cost, tips).
+
+    Parameters
+    ----------
+    prices
+        Units per kg within the room of a destination; beyond it fee and overflow price hold.
+    room
+        Kilograms left at each destination; -1 closes it.
+    cutoff
+        Nothing dearer is of interest [units].
+    quick
+        Look at fewer states, and do not look again where one destination is tipped at twice.
+    beam
+        Look at so many states after a job, instead.
+    parts
+        Of the tips in a gap, only so many leave a part aboard.
+    tolls
+        What large tips cost besides.
+    """
+    found: dict[Tips, int] = {}
+    beam = beam or (QUICK_BEAM if quick else BEAM)
+    for track in (False,) if quick else (False, True):
+        rule = rules(
+            tables,
+            vehicle,
+            results=results,
+            elementary=not track,
+            cutoff=cutoff,
+            beam=beam,
+            tolls=tolls,
+        )
+        rule[PARTS] = parts or rule[PARTS]
+        tracked: list[int] = []
+        while True:
+            reds, lengths, tips, _ = price_shortlist(
+                tables, listed, rule, prices=prices, room=room, gap_rule=gap_rule, tolls=tolls
+            )
+            plans = [
+                (int(red), tuple((g, d, q) for g, d, q in tips[k, : lengths[k]].tolist()))
+                for k, red in enumerate(reds)
+            ]
+            twice = overdrawn(plans[0][1], room, tracked) if track and plans else []
+            if not twice or len(tracked) >= TRACKED:
+                break
+            for number in twice[: TRACKED - len(tracked)]:
+                listed.road.near[listed.who == number, TRACK] = len(tracked)
+                tracked.append(number)
+        listed.road.near[:, TRACK] = -1
+        for red, plan in plans:
+            if not track or not overdrawn(plan, room, []):
+                found[plan] = min(red, found.get(plan, red))
+    return sorted(((red, plan) for plan, red in found.items()), key=lambda item: item)[:results]
+
+
+def overdrawn(tips: Tips, room: Whole, known: list[int]) -> list[int]:
+    """Return destinations, not among those known, tipped at twice and above their room."""
+    kilograms: dict[int, list[int]] = {}
+    for _, number, kg in tips:
+        if number != NOWHERE:
+            kilograms.setdefault(number, []).append(kg)
+    return [
+        number
+        for number, kg in sorted(kilograms.items())
+        if len(kg) > 1 and number not in known and sum(kg) > room[number]
+    ]
+
+
+def returned_to(tips: Tips, known: list[int]) -> list[int]:
+    """Return destinations, not among those known, tipped at more than once."""
+    seen = [number for _, number, _ in tips if number != NOWHERE and number not in known]
+    return sorted({number for number in seen if seen.count(number) > 1})
+
+
+def price_shortlist(
+    tables: Tables,
+    listed: Shortlist,
+    rule: Whole,
+    *,
+    prices: Whole,
+    room: Whole,
+    gap_rule: Whole | None = None,
+    tolls: Tolls | None = None,
+) -> tuple[Whole, Whole, Whole, int]:
+    """Return reduced costs, numbers of tips, tips and effort, as the labelling gives them."""
+    free = np.zeros(len(listed.road.legs), dtype=np.int64)
+    rule[ASKED] = listed.asked
+    reds, lengths, tips, effort = price(
+        rule,
+        listed.road,
+        offer_of(tables, listed, prices, room, tolls),
+        free if gap_rule is None else gap_rule,
+    )
+    return reds, lengths, tips, int(effort)
+
+
+def offer_of(
+    tables: Tables, listed: Shortlist, prices: Whole, room: Whole, tolls: Tolls | None = None
+) -> Offer:
+    """Return what the candidates of a shortlist offer; nowhere takes all, at its price."""
+    who, nowhere = listed.who, listed.who == NOWHERE
+    own = np.minimum(room[who], listed.road.near[:, CAP])
+    beyond = tables.destinations.fee[who] + tables.overflow
+    if tolls is None:
+        toll_kg = toll = np.zeros((len(who), 0), dtype=np.int64)
+    else:
+        toll_kg, toll = tolls.kg[who], tolls.cost[who]
+        beyond -= tolls.relief[who]
+        toll_kg[nowhere] = NO_CAP
+    price = prices[who]
+    price[nowhere] = beyond[nowhere] = tables.unplaced
+    own[nowhere] = NO_CAP
+    return Offer(price=price, beyond=beyond, room=own, toll_kg=toll_kg, toll=toll)
+
+
+def true_cost(
+    tables: Tables, vehicle: VehicleTables, tips: tuple[tuple[int, int, int], ...]
+) -> int:
+    """Return the exact cost of a tip plan in units, without overflow: driving to change price."""
+    d, arguments = tables.destinations, tables.map.arguments()
+    kept = {(int(gap), int(number)) for gap, number in vehicle.kept}
+    place, clock, cost, position = int(vehicle.points[0]), int(vehicle.start[0]), 0, 0
+    gaps = len(vehicle.points) - 1
+    for gap in range(gaps):
+        while position < len(tips) and tips[position][0] == gap:
+            _, number, kg = tips[position]
+            position += 1
+            if number == NOWHERE:
+                cost += kg * tables.unplaced
+                continue
+            metres, seconds = way(*arguments, place, d.place[number])
+            place = int(d.place[number])
+            clock = max(clock + int(seconds), int(d.open_s[number])) + int(d.tip_s[number])
+            cost += int(metres) * tables.drive + int(d.stop[number]) + int(d.fee[number]) * kg
+            cost += 0 if (gap, number) in kept else tables.change
+        metres, seconds = way(*arguments, place, vehicle.points[gap + 1])
+        place = int(vehicle.points[gap + 1])
+        clock += int(seconds)
+        cost += int(metres) * tables.drive
+        if gap < gaps - 1:
+            job = vehicle.jobs[gap]
+            cost += max(0, clock - int(job[4])) * tables.late
+            clock = max(clock, int(job[3])) + int(job[5])
+    return cost + max(0, clock - int(vehicle.limits[2])) * tables.overtime
+
+
+def arrivals(
+    tables: Tables, vehicle: VehicleTables, tips: tuple[tuple[int, int, int], ...]
+) -> Whole:
+    """Return when a tip plan reaches each job, and the end."""
+    d, arguments = tables.destinations, tables.map.arguments()
+    place, clock, position = int(vehicle.points[0]), int(vehicle.start[0]), 0
+    times = []
+    for gap in range(len(vehicle.points) - 1):
+        while position < len(tips) and tips[position][0] == gap:
+            number = tips[position][1]
+            position += 1
+            if number == NOWHERE:
+                continue
+            _, seconds = way(*arguments, place, d.place[number])
+            place = int(d.place[number])
+            clock = max(clock + int(seconds), int(d.open_s[number])) + int(d.tip_s[number])
+        _, seconds = way(*arguments, place, vehicle.points[gap + 1])
+        place, clock = int(vehicle.points[gap + 1]), clock + int(seconds)
+        times.append(clock)
+        if gap < len(vehicle.jobs):
+            clock = max(clock, int(vehicle.jobs[gap][3])) + int(vehicle.jobs[gap][5])
+    return np.array(times, dtype=np.int64)

@@ -1,0 +1,260 @@
+# ruff: noqa: C901, PLR0911, PLR0912, PLR0917 - machine code wants flat, plain functions
+"""What a vehicle may do in a gap: leave it, or tip all it has. Compiled."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from service.planning.arrays.compiled import Array, compiled
+from service.planning.arrays.inputs import (
+    ASK_BIT,
+    BIT,
+    BODY,
+    BOUND,
+    COUT,
+    DEST,
+    FIRST_S,
+    KG,
+    LAST_S,
+    LATE,
+    LITRES,
+    OVERTIME,
+    PAYLOAD,
+    ROUNDING_S,
+    SERVICE,
+    SHED,
+    SHIFT_END,
+    TOUT,
+    TRACK,
+)
+from service.planning.labelling.labels import (
+    AT,
+    BITS,
+    CKG,
+    CREDIT,
+    CREDITS,
+    CVOL,
+    DEPTH,
+    DRAWN,
+    FIRST,
+    HEEDED,
+    LEAST,
+    LOAD,
+    MET,
+    NODE,
+    ONE,
+    RED,
+    SHEDDABLE,
+    SINCE,
+    SKIP,
+    STATE,
+    TIME,
+    USED,
+    VOL,
+    draw,
+    fitted,
+)
+
+# Positions in ``counts``: states on the stack, tips in the log, states that tipped all.
+HEIGHT, NODES, WHOLES = range(3)
+# Positions in ``deal``, what a tip at one candidate comes to: row, number in the gap, gap, cost and
+# clock when it is over, room, price within and beyond it, whether it may be overfull, which credits
+# compete for the same room and may not be drawn on with it, tips that had to be met, least cost of
+# the rest.
+ROW, NUMBER, GAP, COST, CLOCK, FREE, PRICE, BEYOND, MAY, BARRED, MEETS, AFTER, LIMIT = range(13)
+ASKING = 13  # kilograms that heed what is asked, 0 if that is done or nothing is asked
+FLOOR, LEFT = 14, 15  # kilograms that are tipped at least; room, whatever tolls the tip pays
+DEAL = 16
+NONE_BARRED, ALL_BARRED = -1, -2  # else the number of a tracked destination
+
+
+def _note(nodes: Array, counts: Array, prev: int, gap: int, d: int, kg: int) -> Array:
+    """Write down a tip in the log and return its number.
+
+    Gap -1 stands for so much more at the tip before, or, if ``d`` is 1, at the one before that.
+    """
+    node = counts[NODES]
+    nodes[node, 0], nodes[node, 1], nodes[node, 2], nodes[node, 3] = prev, gap, d, kg
+    counts[NODES] = node + 1
+    return node
+
+
+note = compiled(_note, inline=True)
+
+
+def _load_up(s: Array, jobs: Array, gap: int, rules: Array) -> Array:
+    """Make room for a lot by drawing on credit, in bound mode by shedding; false if in vain."""
+    kg, litres, bound = jobs[gap, KG], jobs[gap, LITRES], rules[BOUND]
+    payload, body = rules[PAYLOAD], rules[BODY]
+    need = max(s[LOAD] + kg - payload, 0)
+    over_l = s[VOL] + litres - body
+    credit = s[CREDIT]
+    if s[SINCE] + litres > body:
+        return False
+    if over_l > 0:
+        if credit > 0 and s[CVOL] > 0:
+            by_litres = over_l * s[CKG] // s[CVOL]
+            if bound == 0:
+                by_litres = -((-over_l * s[CKG]) // s[CVOL])
+            need = max(need, by_litres)
+        elif bound == 0 or s[SHEDDABLE] == 0:
+            return False
+    if need > 0:
+        if bound == 0:
+            if need > credit:
+                return False
+            draw(s, need, bound)
+            return s[VOL] + litres <= body
+        if need > max(credit, s[SHEDDABLE]):
+            return False
+        draw(s, min(need, credit), bound)
+    excess = max(s[LOAD] + kg - payload, 0)
+    over_l = s[VOL] + litres - body
+    if s[SHEDDABLE] == 0:
+        s[VOL] = min(s[VOL], body - litres)  # what rounding leaves
+        return excess == 0
+    if over_l > 0:  # at the densest litres any part of the load may have
+        thick, per = s[VOL], max(s[LOAD], 1)
+        if s[CVOL] * per > thick * s[CKG]:
+            thick, per = s[CVOL], s[CKG]
+        excess = max(excess, over_l * per // max(thick, 1))
+        s[VOL] = max(body - litres, 0)
+    if excess > min(s[SHEDDABLE], s[LOAD]):
+        return False
+    if excess > 0:
+        s[RED] += excess * rules[SHED]
+        s[SHEDDABLE] -= excess
+        s[LOAD] -= excess
+        fitted(s, s[LOAD] - 1)
+    return True
+
+
+load_up = compiled(_load_up)
+
+
+def _depart(
+    out: Array, jobs: Array, legs: Array, near: Array, rules: Array, gap: int, row: int
+) -> None:
+    """Drive on from the gap's start (row -1) or a candidate; wait, be late, and do the job."""
+    out[RED] += legs[gap, 0] if row < 0 else near[row, COUT]
+    out[TIME] += legs[gap, 1] if row < 0 else near[row, TOUT]
+    if gap == jobs.shape[0]:
+        out[RED] += max(out[TIME] - rules[SHIFT_END], 0) * rules[OVERTIME]
+        out[LEAST] = out[RED]
+        return
+    out[RED] += max(out[TIME] - jobs[gap, LAST_S], 0) * rules[LATE]
+    out[TIME] = max(out[TIME], jobs[gap, FIRST_S]) + jobs[gap, SERVICE]
+
+
+depart = compiled(_depart, inline=True)
+
+
+def _overtaken(
+    front: Array, fronts: int, jobs: Array, near: Array, rules: Array, deal: Array, astray: int
+) -> Array:
+    """Tell whether the next job is reached cheaper, by so much, and sooner with an empty body.
+
+    What is compared is at a candidate; rounding may let it arrive sooner over another one.
+    """
+    if fronts == 0:
+        return False
+    row, gap = deal[ROW], deal[GAP]
+    clock = deal[CLOCK] + near[row, TOUT] - ROUNDING_S
+    red = deal[COST] + near[row, COUT] - astray + max(clock - jobs[gap, LAST_S], 0) * rules[LATE]
+    clock = max(clock, jobs[gap, FIRST_S]) + jobs[gap, SERVICE]
+    k = 0
+    while k < fronts and (front[k, 0] > red or front[k, 1] > clock):
+        k += 1
+    return k < fronts
+
+
+overtaken = compiled(_overtaken, inline=True)
+
+
+def _take_on(out: Array, jobs: Array, gap: int) -> None:
+    """Add a lot to what is aboard."""
+    empty = out[LOAD] == 0
+    if empty:
+        out[FIRST], out[BITS], out[VOL], out[SINCE] = gap + 1, 0, 0, 0
+    out[LOAD] += jobs[gap, KG]
+    out[VOL] += jobs[gap, LITRES]
+    out[SINCE] += jobs[gap, LITRES]
+    out[BITS] |= jobs[gap, BIT]
+    if out[CREDIT] == 0 or empty:
+        out[CREDITS:USED] = 0
+        out[CREDIT], out[CVOL], out[CKG] = 0, 0, 1
+    if empty:
+        out[SHEDDABLE] = 0
+
+
+take_on = compiled(_take_on, inline=True)
+
+
+def _tip_rest(
+    cur: Array, deal: Array, near: Array, wholes: Array, nodes: Array, counts: Array, least: int
+) -> Array:
+    """Tip the whole load but what is drawn on cheaper credit; push what results, if it may be.
+
+    At least so many kilograms are tipped here. Returns how many, 0 if nothing was pushed.
+    """
+    row, price, beyond, load = deal[ROW], deal[PRICE], deal[BEYOND], cur[LOAD]
+    credit = cur[CREDIT]
+    over = max(load - deal[FREE] - credit, 0)
+    if load < least or (over > 0 and deal[MAY] == 0):
+        return np.int64(0)
+    lowest = min(price, cur[CREDITS + 1]) if credit > 0 else price
+    cost = deal[COST] + (load - over) * lowest + over * beyond
+    if cost + near[row, COUT] + deal[AFTER] > deal[LIMIT]:
+        return np.int64(0)
+    s = wholes[counts[WHOLES]]
+    s[:USED] = 0
+    s[USED:STATE] = cur[USED:STATE]
+    drawn, cost, over = np.int64(0), deal[COST], max(load - deal[FREE], 0)
+    for k in range(CREDITS, USED, ONE):
+        if cur[k] == 0 or (cur[k + 1] >= price and (over == 0 or cur[k + 1] >= beyond)):
+            break
+        if deal[BARRED] == ALL_BARRED or (deal[BARRED] >= 0 and cur[k + 2] == deal[BARRED]):
+            continue
+        kg = min(cur[k] if cur[k + 1] < price else min(over, cur[k]), load - least - drawn)
+        if kg <= 0:
+            break
+        drawn += kg
+        over = max(over - kg, 0)
+        cost += kg * cur[k + 1]
+        if cur[k + 2] >= 0:
+            s[USED + cur[k + 2]] += kg
+    if (over > 0 and deal[MAY] == 0) or load - drawn < least:
+        return np.int64(0)
+    cost += (load - drawn - over) * price + over * beyond
+    if cost + near[row, COUT] + deal[AFTER] > deal[LIMIT]:
+        return np.int64(0)
+    prev = cur[NODE]
+    if cur[DRAWN] + drawn > 0:
+        prev = note(nodes, counts, prev, -1, cur[SKIP], cur[DRAWN] + drawn)
+    if near[row, TRACK] >= 0:
+        s[USED + near[row, TRACK]] += load - drawn - over
+    s[RED], s[TIME], s[CKG], s[HEEDED] = cost, deal[CLOCK], 1, cur[HEEDED]
+    if 0 < deal[ASKING] <= load - drawn:
+        s[HEEDED] |= 1 << near[row, ASK_BIT]
+    s[NODE] = note(nodes, counts, prev, deal[GAP], near[row, DEST], load - drawn)
+    s[AT], s[DEPTH], s[MET] = deal[NUMBER], cur[DEPTH] + 1, deal[MEETS]
+    counts[WHOLES] += 1
+    return load - drawn
+
+
+tip_rest = compiled(_tip_rest, inline=True)
+
+
+def _tip_all(
+    cur: Array, deal: Array, near: Array, wholes: Array, nodes: Array, counts: Array
+) -> None:
+    """Tip the whole load, after drawing whatever credit is cheaper; push what results."""
+    need, asking = deal[FLOOR], deal[ASKING]
+    if 0 < asking <= cur[LOAD]:
+        kg = tip_rest(cur, deal, near, wholes, nodes, counts, max(need, asking))
+        if kg > asking:  # no credit was kept back for the sake of what is asked
+            return
+    tip_rest(cur, deal, near, wholes, nodes, counts, need)
+
+
+tip_all = compiled(_tip_all, inline=True)

@@ -1,0 +1,229 @@
+"""Which destinations a vehicle looks at in each gap of its day, and what the labelling is told."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from service.planning.arrays.delays import late_on_time
+from service.planning.arrays.inputs import (
+    ACCEPT,
+    CANDIDATE_COLUMNS,
+    CAP,
+    CIN,
+    CLOSE,
+    COUT,
+    DEST,
+    FIX,
+    LATE_STEPS,
+    LATER,
+    NEED,
+    NEVER,
+    NO_CAP,
+    OPEN,
+    OVER,
+    TIN,
+    TIP,
+    TOUT,
+    TRACK,
+    Road,
+)
+from service.planning.arrays.tables import Tables, VehicleTables, Whole
+from service.planning.arrays.travel import choose, fill
+from service.planning.labelling.capacity_cuts import Tolls
+
+# States on their way through a gap that a bound looks at; with more, what is proven by then must
+# do. On large days the same work is shared between the vehicles.
+EFFORT_OF_A_BOUND = 200_000
+EFFORT_OF_ALL_BOUNDS = 60_000_000
+COARSE, FINE = 48, 144  # steps of the payload in which bounds tell loads apart
+NOWHERE = -1  # stands for a destination where material no destination takes is left
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shortlist:
+    """What the labelling of one vehicle reads: legs, candidates of every gap, ways between them."""
+
+    road: Road
+    who: Whole  # destination numbers of the road's candidates
+    touched: Whole  # the same, each once
+    size: int
+    # Of a late second, by job and for the end; None: lateness counts on the earliest day.
+    late_prices: Whole | None = None
+    asked: int = 0  # bits of what the vehicle must heed, see the candidates' ``ASK``
+
+
+def shortlist(
+    tables: Tables,
+    vehicle: VehicleTables,
+    prices: Whole,
+    *,
+    worth: int,
+    count: int,
+    room: Whole | None = None,
+) -> Shortlist:
+    """Return the candidates that look best at these prices.
+
+    Parameters
+    ----------
+    prices
+        Units per kg of each destination: fee and scarcity price.
+    worth
+        What it is worth to be rid of a kilogram [units].
+    count
+        Candidates a gap, besides what statuses, locks and the previous plan ask for.
+    room
+        Kilograms left at each destination, if that is not all there is.
+    """
+    d = tables.destinations
+    usual = int(vehicle.limits[0]) // 2
+    seen = int(np.bitwise_or.reduce(vehicle.jobs[:, 2], initial=int(vehicle.start[3])))
+    must = np.concatenate([vehicle.kept, vehicle.locks[:, :2]]).astype(np.int64)
+    must = must[(vehicle.accepts[must[:, 1]] != 0)] if len(must) else must.reshape(0, 2)
+    scales = np.array(
+        [tables.drive, worth, usual, tables.overflow, count, 2, seen.bit_length()], dtype=np.int64
+    )
+    arguments = tables.map.arguments()
+    chosen, counts = choose(
+        *arguments,
+        vehicle.points,
+        d.place,
+        vehicle.accepts,
+        d.capacity_kg if room is None else room,
+        d.stop,
+        prices,
+        d.may_overflow,
+        d.close_s,
+        vehicle.start,
+        vehicle.jobs,
+        must,
+        scales,
+    )
+    return shortlist_of(tables, vehicle, chosen, counts, count)
+
+
+def shortlist_of(
+    tables: Tables, vehicle: VehicleTables, chosen: Whole, counts: Whole, size: int
+) -> Shortlist:
+    """Return the shortlist with these candidates in every gap."""
+    d = tables.destinations
+    legs, offsets, ways, pair_offsets, pairs = fill(
+        *tables.map.arguments(), vehicle.points, d.place, chosen, counts, tables.drive
+    )
+    who = np.ascontiguousarray(ways[:, 0])
+    near = np.zeros((len(who), CANDIDATE_COLUMNS), dtype=np.int64)
+    near[:, :5] = ways
+    near[:, FIX] = d.stop[who] + tables.change
+    near[:, ACCEPT] = vehicle.accepts[who]
+    near[:, OPEN], near[:, CLOSE], near[:, TIP] = d.open_s[who], d.close_s[who], d.tip_s[who]
+    near[:, TRACK] = -1
+    near[:, OVER], near[:, CAP] = d.may_overflow[who], NO_CAP
+    for gap, number in vehicle.kept:
+        rows = slice(offsets[gap], offsets[gap + 1])
+        near[rows, FIX] -= np.where(who[rows] == number, tables.change, 0)
+    for gap, number, kg in vehicle.locks:
+        rows = slice(offsets[gap], offsets[gap + 1])
+        near[rows, NEED] = np.where(who[rows] == number, kg, near[rows, NEED])
+    road = Road(
+        start=vehicle.start,
+        jobs=vehicle.jobs,
+        legs=legs,
+        offsets=offsets,
+        near=near,
+        pair_offsets=pair_offsets,
+        pairs=pairs,
+        late=np.zeros((len(legs) + 1, LATE_STEPS), dtype=np.int64),
+        pace=np.zeros((len(legs), 4), dtype=np.int64),
+    )
+    late_on_time(rules(tables, vehicle, results=1), road)
+    return Shortlist(
+        road=road,
+        who=who,
+        touched=np.unique(who),
+        size=size,
+    )
+
+
+def with_nowhere(tables: Tables, listed: Shortlist) -> Shortlist:
+    """Return the shortlist with a way out in every gap: to leave material unplaced, at its price.
+
+    It takes no time and no way, and it comes first in its gap.
+    """
+    old = listed.road
+    gaps = len(old.legs)
+    far = np.iinfo(np.int32).max
+    near, offsets, pair_offsets, blocks = [], [0], [0], []
+    for gap in range(gaps):
+        rows = old.near[old.offsets[gap] : old.offsets[gap + 1]]
+        width = len(rows)
+        extra = np.zeros((1, rows.shape[1]), dtype=np.int64)
+        extra[0, [DEST, COUT, TOUT]] = NOWHERE, old.legs[gap, 0], old.legs[gap, 1]
+        extra[0, [ACCEPT, CLOSE, OVER, TRACK, CAP]] = -1, far // 2, 1, -1, NO_CAP
+        near.append(np.concatenate([rows, extra]))
+        block = np.full((width + 1, width + 1, 2), far, dtype=np.int32)
+        ways = old.pairs[old.pair_offsets[gap] : old.pair_offsets[gap + 1]]
+        block[:width, :width] = ways.reshape(width, width, 2)
+        block[width, :width, 0] = rows[:, CIN] // max(1, tables.drive)
+        block[width, :width, 1] = rows[:, TIN]
+        blocks.append(block.reshape(-1, 2))
+        offsets.append(offsets[-1] + width + 1)
+        pair_offsets.append(pair_offsets[-1] + (width + 1) ** 2)
+    joined = np.concatenate(near)
+    joined[:, LATER] = 0
+    return Shortlist(
+        road=old._replace(
+            offsets=np.array(offsets, dtype=np.int64),
+            near=joined,
+            pair_offsets=np.array(pair_offsets, dtype=np.int64),
+            pairs=np.concatenate(blocks),
+            pace=np.zeros_like(old.pace),
+        ),
+        who=np.ascontiguousarray(joined[:, DEST]),
+        touched=listed.touched,
+        size=listed.size,
+    )
+
+
+def rules(
+    tables: Tables,
+    vehicle: VehicleTables,
+    *,
+    results: int,
+    elementary: bool = False,
+    bound: bool = False,
+    cutoff: int = NEVER,
+    beam: int = 0,
+    tolls: Tolls | None = None,
+    fine: bool = False,
+) -> Whole:
+    """Return the rules of the labelling for one vehicle.
+
+    What comes after is bounded coarsely unless ``fine``, which is slower: for bounds only.
+    """
+    costs = tables.problem.costs
+    payload, body, shift_end, tips_made = vehicle.limits
+    return np.array(
+        [
+            payload,
+            body,
+            shift_end,
+            tips_made,
+            costs.minimum_tip_kg,
+            costs.tips_between_jobs,
+            tables.late,
+            tables.overtime,
+            tables.drive,
+            results,
+            int(bound),
+            tables.overflow - (0 if tolls is None else int(tolls.relief.max(initial=0))),
+            cutoff,
+            int(elementary),
+            beam,
+            min(EFFORT_OF_A_BOUND, EFFORT_OF_ALL_BOUNDS // max(1, len(tables.vehicles))),
+            0,  # a shortlist says what it asks
+            costs.tips_between_jobs,  # that may leave a part aboard, of those in one gap
+            FINE if fine else COARSE,
+        ],
+        dtype=np.int64,
+    )

@@ -1,0 +1,1 @@
+"""The problem and the plan as records, and what is wrong with either."""

@@ -1,0 +1,1 @@
+"""Proposed orders of a vehicle's jobs."""

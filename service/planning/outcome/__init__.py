@@ -1,0 +1,1 @@
+"""From chosen tip plans to a plan as it is told: stops, costs, figures."""

@@ -1,0 +1,1 @@
+"""How likely a plan overflows when lots turn out heavier than planned."""

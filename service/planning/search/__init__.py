@@ -1,0 +1,1 @@
+"""All vehicles together: column generation, bounds, diving, sub-problems, branching."""

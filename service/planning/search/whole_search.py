@@ -1,0 +1,250 @@
+"""Prices, a bound and better plans, one after the other, until the stop rule is met."""
+
+from __future__ import annotations
+
+import random
+import time
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from service.planning.arrays.metric_closure import Ground
+from service.planning.arrays.tables import UNITS_PER_CENT, Tables, Whole
+from service.planning.labelling.capacity_cuts import violated
+from service.planning.labelling.shortlists import Shortlist
+from service.planning.search.branching import closed_gap, cluster_of
+from service.planning.search.branching_demands import STRANDED
+from service.planning.search.certificate import Certificate, certify
+from service.planning.search.column_generation import Generated, generate
+from service.planning.search.construction import Fleet, cost_of, improve
+from service.planning.search.diving import Step, dive
+from service.planning.search.lateness_prices import Market, sharpened
+from service.planning.search.master import Master
+from service.planning.search.progress import SEVERAL, Run
+from service.planning.search.sub_problems import Search, better, sub_problem
+
+CANDIDATES = 14  # destinations looked at in a gap, besides those that statuses ask for
+# Iterations after which shortlists are chosen anew, and how many candidates they have then.
+REFRESH = {3: CANDIDATES, 8: CANDIDATES}
+MANY = 500  # destinations; above, a day is large
+FEWER = 8  # on large days: few, chosen anew more often, and more of them as prices become known
+OFTEN = {1: FEWER, 3: FEWER, 6: FEWER, 11: 12, 18: 16}
+TOLERANCE = 1e-4
+ITERATIONS = 60
+CERTIFICATES = 8
+CUTTINGS = 6  # times that cuts are sought
+MEAGRE = 3e-5  # by less of the cost, cuts raise the bound too little to go on
+BROKEN = 0.01  # by so much of its points a cut must be broken, to be added
+ALONE = 7  # so few vehicles are planned together by branch and bound, more of them with cuts
+NODES = 400  # of branch and bound
+# Small steps take longer and end better: on a day of 30 vehicles one of 0.12 left plans 0.5 %
+# dearer than one of 0.04 did, before anything mended them.
+STEP = Step(share=0.12, results=2)
+STEPS = (Step(share=0.07, results=3), STEP, Step(share=0.04, results=2))
+SIZES_OF_MANY = (6, 8, 14)  # vehicles of sub-problems, in turn
+MENDS = 4  # sub-problems after each of several dives
+PATIENCE = 40  # sub-problems in a row that may gain nothing; more where vehicles are many
+
+
+def candidates(tables: Tables) -> int:
+    """Return how many destinations a shortlist has in a gap."""
+    return FEWER if len(tables.destinations.place) > MANY else CANDIDATES
+
+
+def search(run: Run, ground: Ground) -> str:
+    """Find the prices, a bound and better plans; return what ended the search."""
+    tables, fleet = run.tables, run.fleet
+    master = Master(
+        tables, room=tables.destinations.capacity_kg, vehicles=list(range(len(run.plan)))
+    )
+    market = Market(prices=tables.destinations.fee, room=master.room)
+    for number, column in enumerate(run.plan):
+        master.add(column)
+        fleet.lists[number] = sharpened(
+            tables,
+            tables.vehicles[number],
+            fleet.lists[number],
+            column,
+            market,
+            known=column.cost,
+        )
+    same = ground.tables is tables
+    closed = fleet if same else Fleet.of(ground.tables, count=candidates(tables))
+    certified = _certified(run, master, closed)
+    search = Search(
+        fleet=Fleet(tables=tables, lists=certified.lists),
+        pool=master,
+        prices=certified.linear,
+        chance=random.Random(run.seed),  # noqa: S311 - a repeatable choice, nothing secret
+    )
+    if len(run.plan) > SEVERAL:
+        search.sizes = SIZES_OF_MANY
+    if not run.done():
+        _dived(run, search)
+    if same and len(run.plan) <= ALONE and not run.done():
+        # from a good plan, branch and bound has less to look at
+        run.plan, _ = sub_problem(search, run.plan, list(range(len(run.plan))))
+        run.nodes += 1
+        _close(run, search, certified.certificate)
+    _better(run, search)
+    run.columns = len(master.columns)
+    cost = cost_of(tables, run.plan)
+    if cost == run.bound:
+        return "optimal"
+    if run.cut:  # even if the gap was reached: on another machine it is another plan
+        return "clock"
+    return "gap" if run.close_enough(cost) else "work"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Certified:
+    """The last certificate; prices of scarcity without cuts, and the lists chosen at them.
+
+    Those lists are shorter than what the bound has looked into.
+    """
+
+    certificate: Certificate
+    linear: Whole
+    lists: list[Shortlist]
+
+
+def _certified(run: Run, master: Master, closed: Fleet) -> _Certified:
+    """Find prices and a bound at them, again where the bound's search finds better tip plans.
+
+    The first bound is one without cuts: it is quick, and what it finds missing makes prices with
+    cuts settle sooner.
+    """
+    refresh = OFTEN if len(master.room) > MANY else REFRESH
+    found = _price(run, master, None, refresh, run.shares[0])
+    run.prices = linear = found.prices
+    lists = list(run.fleet.lists)
+    for turn in range(CERTIFICATES):
+        if turn > 0:
+            found = _price(run, master, found, {}, run.shares[1])
+            linear = found.prices if turn == 1 else linear
+            found = _cut(run, master, found)
+        begun = time.perf_counter()
+        certificate = certify(
+            closed,
+            master,
+            found.prices,
+            found.of_cuts,
+            learn=closed is run.fleet,
+            keep=len(run.plan) <= ALONE,
+            clock=lambda: run.past(run.shares[2]),
+        )
+        run.raise_bound(certificate.bound)
+        run.report(f"certificate {turn + 1}")
+        settled = certificate.learned == 0 and (turn > 0 or len(run.plan) <= ALONE)
+        took = time.perf_counter() - begun
+        if settled or run.done() or run.past(run.shares[1], ahead=took):
+            break
+    run.prices = linear
+    return _Certified(certificate=certificate, linear=linear, lists=lists)
+
+
+def _dived(run: Run, search: Search) -> None:
+    """Dive to a plan; where vehicles are few several times, and keep what a few mends make best.
+
+    Where a dive ends is half luck, and how far sub-problems lead from there is the other half.
+    """
+    few = ALONE < len(run.plan) <= SEVERAL
+    best = run.plan
+    for step in STEPS if few else (STEP,):
+        dived = dive(run.fleet, search.pool, run.clock, step)
+        run.plan = improve(run.fleet, dived, rounds=2)
+        search.pool.add_all(run.plan)
+        run.report("dive")
+        if few:
+            _better(run, search, most=MENDS)
+        best = min(best, run.plan, key=lambda plan: cost_of(run.tables, plan))
+        if run.done():
+            break
+    run.plan = best
+
+
+def _better(run: Run, search: Search, most: int | None = None) -> None:
+    """Look for a better plan in small sub-problems, as long as that helps, or so many at most."""
+    left = max(0, run.stop.rounds - run.nodes)
+    run.plan, more = better(
+        search,
+        run.plan,
+        rounds=left if most is None else min(most, left),
+        patience=max(PATIENCE, len(run.plan)),
+        good_enough=run.close_enough,
+        clock=run.clock,
+    )
+    run.nodes += more
+    run.report("sub-problems")
+
+
+def _close(run: Run, search: Search, certificate: Certificate) -> None:
+    """Close the gap of all vehicles together, as far as the nodes allow."""
+    if len(certificate.known) < len(run.plan):  # the clock left no time for some
+        return
+    master = search.pool
+    cluster = cluster_of(
+        run.fleet,
+        certificate.known,
+        room=master.room,
+        columns=[*master.columns, *run.plan],
+    )
+    found = closed_gap(
+        cluster,
+        plan=run.plan,
+        nodes=min(NODES, max(0, run.stop.rounds - run.nodes)),
+        clock=run.clock,
+    )
+    run.nodes += found.nodes
+    run.raise_bound(found.bound)
+    for column in cluster.master.columns:
+        if column.cost < STRANDED:
+            master.add(column)
+    if cost_of(run.tables, found.plan) < cost_of(run.tables, run.plan):
+        run.plan = found.plan
+    run.report("branch and bound")
+
+
+def _cut(run: Run, master: Master, found: Generated) -> Generated:
+    """Add cuts that the best mixture breaks, and price again, until there are no more."""
+    if len(run.plan) <= ALONE:  # branch and bound closes what gap there is
+        return found
+    for _ in range(CUTTINGS):
+        cuts = violated(master.room, master.mixture(found.solution), set(master.cuts), most=BROKEN)
+        if not cuts or run.past(run.shares[1]):
+            break
+        master.cut(cuts)
+        before = found.solution.cents
+        found = _price(run, master, found, {}, run.shares[1])
+        run.say(f"{len(master.cuts)} cuts, {found.solution.cents:.0f} cents")
+        if found.solution.cents - before < MEAGRE * before:
+            break
+    return found
+
+
+def _price(
+    run: Run,
+    master: Master,
+    before: Generated | None,
+    refresh: Mapping[int, int],
+    share: float,
+) -> Generated:
+    prices, of_cuts = None, None
+    if before is not None:
+        fresh = len(master.cuts) - len(before.of_cuts)
+        prices, of_cuts = before.prices, np.pad(before.of_cuts, (0, fresh))
+    found = generate(
+        run.fleet,
+        master,
+        prices=prices,
+        of_cuts=of_cuts,
+        tolerance=TOLERANCE,
+        most=ITERATIONS,
+        refresh=refresh,
+        clock=lambda: run.past(share),
+    )
+    run.iterations += found.iterations
+    value = f"{found.solution.cents:.0f} cents, estimate {found.estimate / UNITS_PER_CENT:.0f}"
+    run.say(f"prices after {run.iterations} iterations, {len(master.columns)} tip plans: {value}")
+    return found

@@ -1,0 +1,1 @@
+"""What all use cases stand on: ports, calendar, distances, prices."""

@@ -1,0 +1,44 @@
+"""Records that many rows of one batch name, read once."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from typing import Any
+from uuid import UUID
+
+from service.core.records import Record
+from service.usecases.base.ports import UnitOfWork
+
+
+class Remembered:
+    """Finds a firm's records by id within one unit of work, each asked for at most once."""
+
+    def __init__(self, unit: UnitOfWork, firm_id: UUID) -> None:
+        """Take the unit; nothing is read yet."""
+        self._unit = unit
+        self._firm_id = firm_id
+        self._found: dict[tuple[str, UUID], Record | None] = {}
+
+    def read_all(self, repository: str, ids: Iterable[UUID | None]) -> None:
+        """Read many records of a repository at once."""
+        wanted = {record_id for record_id in ids if record_id is not None}
+        fresh = sorted(wanted - {known for name, known in self._found if name == repository})
+        found = self._unit.repository(repository).get_many(self._firm_id, fresh)
+        for record_id in fresh:
+            self._found[repository, record_id] = found.get(record_id)
+
+    def read_references(
+        self, references: Mapping[str, str], rows: Iterable[Mapping[str, Any]]
+    ) -> None:
+        """Read what rows of fields name, by field -> repository."""
+        kept = list(rows)
+        for field, repository in references.items():
+            self.read_all(repository, (row.get(field) for row in kept))
+
+    def get(self, repository: str, record_id: UUID) -> Any:  # noqa: ANN401 - of any kind
+        """Return the record, or None if the firm has none with this id."""
+        key = (repository, record_id)
+        if key not in self._found:
+            found = self._unit.repository(repository).get(self._firm_id, record_id)
+            self._found[key] = found
+        return self._found[key]

@@ -1,0 +1,159 @@
+"""Answer a request once, however often it is sent with the same idempotency key."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+from datetime import timedelta
+from hashlib import sha256
+from uuid import UUID
+
+from service.core.access import Caller
+from service.core.errors import Refusal
+from service.core.records import Clock, Identifiers
+from service.usecases.base.ports import KeptAnswer, OpenUnitOfWork
+
+UNFINISHED_LEASE = timedelta(seconds=60)
+FIRST_SERVER_ERROR = 500
+
+
+class KeyReusedForAnotherRequest(Refusal):
+    """The same key came with another body, method or path."""
+
+    code = "idempotency_key_reused"
+    sentence = "The Idempotency-Key {key} was used for another request; use a new key."
+
+
+class FirstTryUnfinished(Refusal):
+    """The first request with this key is still being worked on."""
+
+    code = "first_try_unfinished"
+    sentence = "The first request with this Idempotency-Key is still being answered; try again."
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Answer:
+    """A finished HTTP answer, as bytes, so that a replay is the same to the letter."""
+
+    status: int
+    headers: Mapping[str, str]
+    body: bytes
+    replayed: bool = False
+
+
+class SeededIdentifiers:
+    """Makes the same ids again for the same seed: a retry after a crash finds its own work.
+
+    The time part of the UUIDv7 is the seed's; the random part is a hash of seed and count.
+    """
+
+    def __init__(self, seed_id: UUID) -> None:
+        """Start counting from the seed."""
+        self._seed = seed_id
+        self._count = 0
+
+    def next_id(self) -> UUID:
+        """Return the next id of the series."""
+        self._count += 1
+        tail = sha256(self._seed.bytes + self._count.to_bytes(8, "big")).digest()
+        raw = bytearray(self._seed.bytes[:6] + tail[:10])
+        raw[6] = 0x70 | (raw[6] & 0x0F)
+        raw[8] = 0x80 | (raw[8] & 0x3F)
+        return UUID(bytes=bytes(raw))
+
+
+class AnswerOnce:
+    """Keep the first answer to an idempotency key and replay it."""
+
+    def __init__(
+        self, *, open_unit_of_work: OpenUnitOfWork, clock: Clock, identifiers: Identifiers
+    ) -> None:
+        """Take what is needed to keep answers."""
+        self._open = open_unit_of_work
+        self._clock = clock
+        self._identifiers = identifiers
+
+    def __call__(
+        self,
+        caller: Caller,
+        *,
+        key: str,
+        request: bytes,
+        make_answer: Callable[[Identifiers], Answer],
+    ) -> Answer:
+        """Return the kept answer, or make it, keep it and return it.
+
+        Parameters
+        ----------
+        caller
+            Keys are the firm's own: another firm may use the same.
+        key
+            The Idempotency-Key.
+        request
+            Method, path, query and body, as bytes: what "the same request" means.
+        make_answer
+            Does the work with the ids it is given. An answer with a server error, one that
+            asks to be tried again, or an exception is not kept, so that the request can be
+            tried again; it makes the same ids again, so that what the first try kept is not
+            kept twice.
+
+        Raises
+        ------
+        KeyReusedForAnotherRequest, FirstTryUnfinished
+        """
+        digest = sha256(request).hexdigest()
+        kept = self._begin(caller, key, digest)
+        if kept.status is not None:
+            return Answer(
+                status=kept.status,
+                headers=kept.headers or {},
+                body=kept.body or b"",
+                replayed=True,
+            )
+        try:
+            answer = make_answer(SeededIdentifiers(kept.seed_id))
+        except Exception:
+            self._release(kept)
+            raise
+        if answer.status >= FIRST_SERVER_ERROR or "Retry-After" in answer.headers:
+            self._release(kept)
+            return answer
+        with self._open() as unit:
+            unit.answers.finish(
+                caller.firm_id, key, status=answer.status, headers=answer.headers, body=answer.body
+            )
+            unit.commit()
+        return answer
+
+    def _begin(self, caller: Caller, key: str, digest: str) -> KeptAnswer:
+        now = self._clock.now()
+        fresh = KeptAnswer(
+            firm_id=caller.firm_id,
+            key=key,
+            request_sha256=digest,
+            seed_id=self._identifiers.next_id(),
+            started_at=now,
+        )
+        with self._open() as unit:
+            kept = unit.answers.get(caller.firm_id, key)
+            if kept is None:
+                if unit.answers.begin(fresh):
+                    unit.commit()
+                    return fresh
+                raise FirstTryUnfinished
+            if kept.request_sha256 != digest:
+                raise KeyReusedForAnotherRequest(key=key)
+            if kept.status is not None:
+                return kept
+            if now - kept.started_at < UNFINISHED_LEASE:
+                raise FirstTryUnfinished
+            if not unit.answers.restart(kept, started_at=now):
+                raise FirstTryUnfinished
+            unit.commit()
+            return replace(kept, started_at=now)
+
+    def _release(self, kept: KeptAnswer) -> None:
+        """Let the next try begin at once; its seed stays."""
+        with self._open() as unit:
+            unit.answers.restart(kept, started_at=self._clock.now() - UNFINISHED_LEASE)
+            unit.commit()

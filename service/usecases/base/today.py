@@ -1,0 +1,29 @@
+"""Which day it is at a depot."""
+
+from __future__ import annotations
+
+from datetime import date
+from uuid import UUID
+
+from service.core.access import Caller
+from service.core.errors import RecordMissing
+from service.core.records import Clock
+from service.usecases.base.calendar import day_of
+from service.usecases.base.ports import OpenUnitOfWork
+
+
+class TellToday:
+    """Tell the working day a depot is in."""
+
+    def __init__(self, *, open_unit_of_work: OpenUnitOfWork, clock: Clock) -> None:
+        """Take the records and the clock."""
+        self._open = open_unit_of_work
+        self._clock = clock
+
+    def __call__(self, caller: Caller, depot_id: UUID) -> date:
+        """Return the depot's day now. Raises RecordMissing, also for another firm's depot."""
+        with self._open() as unit:
+            depot = unit.depots.get(caller.firm_id, depot_id)
+        if depot is None:
+            raise RecordMissing(record="depot", id=depot_id)
+        return day_of(depot, self._clock.now())

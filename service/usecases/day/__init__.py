@@ -1,0 +1,1 @@
+"""What a depot's day is: its facts, vehicles, destinations, loads, and what changed."""

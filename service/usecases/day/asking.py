@@ -1,0 +1,49 @@
+"""Every lot of a day, and what every destination says to it."""
+
+from __future__ import annotations
+
+from service.core.jobs import Job
+from service.destinations.lots import find_lot
+from service.destinations.verdicts import Lot
+from service.rules.lookup import Rulebook
+from service.usecases.day.destinations import Asked, TurnedAway, ask_all, ready_destinations
+from service.usecases.day.facts import DayFacts
+from service.usecases.day.told_routing import ToldDay
+
+
+def ask_day(facts: DayFacts, *, rulebook: Rulebook) -> Asked:
+    """Return every lot of the day, by today's records, and every destination's answer.
+
+    Asked is, too, what lay in the body of a vehicle that stands: the rest is mixed with it.
+    """
+    told = ToldDay.of(facts.previous)
+    lay = {
+        job_id
+        for vehicle_id in facts.vehicles
+        if facts.stands(vehicle_id)
+        for job_id in told.lay_in(vehicle_id)
+    }
+    lots = {
+        job.id: lot_of(job, facts, rulebook=rulebook)
+        for job in (
+            *facts.to_be_routed(),
+            *(job for job in facts.jobs if job.id in lay and job.estimate),
+        )
+    }
+    return ask_all(
+        lots,
+        ready_destinations(facts, rulebook=rulebook),
+        turned_away=TurnedAway.on(facts),
+    )
+
+
+def lot_of(job: Job, facts: DayFacts, *, rulebook: Rulebook) -> Lot:
+    """Return a job's lot by today's records: a treatment stated late counts."""
+    return find_lot(
+        job,
+        treatments=facts.lot_facts.treatments_for(job),
+        mowings=facts.lot_facts.mowings_for(job),
+        rulebook=rulebook,
+        day=facts.span.day,
+        jurisdiction=facts.depot.jurisdiction,
+    )

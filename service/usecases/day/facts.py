@@ -1,0 +1,279 @@
+"""Everything a day's plan is built on, read at once."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from datetime import date, datetime, timedelta
+from uuid import UUID
+
+from service.core.crews import Crew, Vehicle, VehicleOutage
+from service.core.errors import RecordMissing
+from service.core.jobs import Job, JobState
+from service.core.loads import (
+    FIXED_LOAD_STATES,
+    HoldEntry,
+    HoldState,
+    Load,
+    LoadState,
+)
+from service.core.materials import ClippingsHandling
+from service.core.places import Bed, CompostSite, Depot, HoldBay, Point, Property
+from service.core.plans import DayPlan, WorkingDay
+from service.destinations.bed_ledger import BedLedger, window_start
+from service.usecases.base.calendar import DaySpan, day_of, span_of
+from service.usecases.base.lot_facts import LotFacts, read_lot_facts
+from service.usecases.base.ports import UnitOfWork
+from service.usecases.day.recent_loads import (
+    laid_layers,
+    layers_ahead,
+    recent_loads,
+    shares_gone,
+)
+
+# Twelve shares rounded to nine digits may miss the whole by a hundred-millionth.
+NOTHING_LEFT = 1e-6
+# Clippings older than this are no longer looked for on a vehicle; the hold rules end at two days.
+LOOK_BACK = timedelta(days=3)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DayFacts:
+    """A depot's day as the records have it.
+
+    ``loads`` are the depot's own; ``elsewhere`` are those of the firm's other depots on the
+    day, which use the same beds and sites.
+    """
+
+    depot: Depot
+    span: DaySpan
+    now: datetime
+    working_day: WorkingDay | None
+    previous: DayPlan | None
+    jobs: tuple[Job, ...]
+    lot_facts: LotFacts
+    vehicles: dict[UUID, Vehicle]
+    crews: dict[UUID, Crew]
+    properties: dict[UUID, Property]
+    beds: tuple[Bed, ...]
+    bed_points: dict[UUID, Point]
+    ledgers: dict[UUID, BedLedger]
+    sites: tuple[CompostSite, ...]
+    hold_bays: tuple[HoldBay, ...]
+    lying: tuple[HoldEntry, ...]
+    loads: tuple[Load, ...]
+    elsewhere: tuple[Load, ...] = ()
+    outages: tuple[VehicleOutage, ...] = ()
+    gone: Mapping[UUID, float] = field(default_factory=dict)
+
+    @property
+    def fixed_loads(self) -> tuple[Load, ...]:
+        """Return the loads of the day that are under way or done."""
+        return tuple(load for load in self.loads if load.state in FIXED_LOAD_STATES)
+
+    @property
+    def spoken_for(self) -> tuple[Load, ...]:
+        """Return the loads that take room of shared destinations, other depots' plans included."""
+        return (*self.fixed_loads, *self.elsewhere)
+
+    @property
+    def planned_loads(self) -> tuple[Load, ...]:
+        """Return the loads of the day that are only planned."""
+        return tuple(load for load in self.loads if load.state is LoadState.PLANNED)
+
+    def out(self, vehicle_id: UUID) -> VehicleOutage | None:
+        """Return the record that a vehicle is out for the rest of the day, None if it is not."""
+        return next(
+            (o for o in self.outages if o.vehicle_id == vehicle_id and o.back_at is None), None
+        )
+
+    def stands(self, vehicle_id: UUID) -> bool:
+        """Return whether a vehicle does nothing more: it is out by now, or before it begins."""
+        outage = self.out(vehicle_id)
+        return outage is not None and is_over_for(outage, self.depot, self.span, self.now)
+
+    def waits_until(self, vehicle_id: UUID) -> datetime | None:
+        """Return when a vehicle that is out by now works again, None if it does not wait."""
+        return max(
+            (
+                outage.back_at
+                for outage in self.outages
+                if outage.vehicle_id == vehicle_id
+                and outage.back_at is not None
+                and outage.out_since <= self.now < outage.back_at
+            ),
+            default=None,
+        )
+
+    @property
+    def record_versions(self) -> dict[str, int]:
+        """Return the versions of the depot's, the beds' and the sites' records, by their ids."""
+        places = (self.depot, *self.beds, *self.sites)
+        return {str(place.id): place.version for place in places}
+
+    def share_left(self, job: Job) -> float:
+        """Return the share of a job's clippings that is not tipped or on its way, 0 to 1."""
+        left = 1.0 - self.gone.get(job.id, 0.0)
+        return left if left > NOTHING_LEFT else 0.0
+
+    def share_of(self, job_id: UUID) -> float:
+        """Return the share of a job's clippings that is still to be tipped, 0 to 1."""
+        return max(0.0, 1.0 - self.gone.get(job_id, 0.0))
+
+    def is_today(self, job: Job) -> bool:
+        """Return whether a job is of the day; others were cut before and are still aboard."""
+        return job.at >= self.span.start
+
+    def to_be_routed(self) -> tuple[Job, ...]:
+        """Return the jobs with clippings that are, or will be, on a vehicle, by time and id."""
+        return tuple(
+            job
+            for job in self.jobs
+            if job.clippings is ClippingsHandling.COLLECTED
+            and (job.state is JobState.PLANNED or self.share_left(job) > 0.0)
+        )
+
+
+def is_over_for(outage: VehicleOutage, depot: Depot, span: DaySpan, now: datetime) -> bool:
+    """Return whether a vehicle that is out for the rest of a day can do nothing more of it."""
+    return outage.out_since <= max(now, span.at_clock(depot.shift_starts))
+
+
+def read_day(
+    unit: UnitOfWork,
+    *,
+    firm_id: UUID,
+    depot_id: UUID,
+    day: date,
+    now: datetime,
+    supposed_out: Sequence[VehicleOutage] = (),
+) -> DayFacts:
+    """Return the facts of a depot's day, in a number of statements that does not grow with it.
+
+    A load that was on its way in a vehicle that stands is planned again: it is still aboard.
+
+    Parameters
+    ----------
+    supposed_out
+        Vehicles that are out beside those on record, whatever else is on record of them.
+
+    Raises
+    ------
+    RecordMissing
+        If the firm has no such depot.
+    """
+    depot = unit.depots.get(firm_id, depot_id)
+    if depot is None:
+        raise RecordMissing(record="depot", id=depot_id)
+    span = span_of(depot, day)
+    # First of all: an event that comes while the rest is read must leave the plan overtaken.
+    working_day = unit.working_days.of(firm_id, depot_id, day)
+    supposed = {outage.vehicle_id for outage in supposed_out}
+    on_record = unit.vehicle_outages.all(firm_id, day=day)
+    outages = sorted(
+        (*(outage for outage in on_record if outage.vehicle_id not in supposed), *supposed_out),
+        key=lambda outage: (outage.out_since, outage.id),
+    )
+    standing = {
+        outage.vehicle_id
+        for outage in outages
+        if outage.back_at is None and is_over_for(outage, depot, span, now)
+    }
+    recent = [
+        replace(load, state=LoadState.PLANNED)
+        if load.vehicle_id in standing
+        and load.working_day == day
+        and load.state is LoadState.UNDER_WAY
+        else load
+        for load in recent_loads(unit, firm_id, day)
+    ]
+    gone = shares_gone(recent, day=day, today=day_of(depot, now))
+    jobs = _jobs_of(unit, depot, span, gone)
+    beds = tuple(unit.beds.all(firm_id))
+    properties = unit.properties.get_many(
+        firm_id, sorted({*(bed.property_id for bed in beds), *(job.property_id for job in jobs)})
+    )
+    hold_bays = tuple(unit.hold_bays.all(firm_id, depot_id=depot_id))
+    delivered = unit.loads.delivered_to(
+        firm_id, [bed.id for bed in beds], span_of(depot, window_start(day)).start
+    )
+    own = [load for load in recent if load.working_day == day and load.depot_id == depot_id]
+    own_ids = {load.id for load in own}
+    vehicles = {v.id: v for v in unit.vehicles.all(firm_id, depot_id=depot_id)}
+    named = {job.vehicle_id for job in jobs} | {load.vehicle_id for load in own}
+    vehicles |= unit.vehicles.get_many(firm_id, sorted(named))
+    return DayFacts(
+        depot=depot,
+        span=span,
+        now=now,
+        working_day=working_day,
+        previous=unit.day_plans.latest(firm_id, depot_id, day),
+        jobs=jobs,
+        lot_facts=read_lot_facts(unit, firm_id, jobs),
+        vehicles=vehicles,
+        crews={crew.id: crew for crew in unit.crews.all(firm_id)},
+        properties=properties,
+        beds=beds,
+        bed_points={bed.id: bed.point or properties[bed.property_id].point for bed in beds},
+        ledgers={
+            bed.id: BedLedger(
+                layers=(
+                    *laid_layers(delivered.get(bed.id, ()), depot, day=day),
+                    *layers_ahead(recent, bed.id, day=day, today=day_of(depot, now)),
+                )
+            )
+            for bed in beds
+        },
+        sites=tuple(unit.compost_sites.all(firm_id)),
+        hold_bays=hold_bays,
+        lying=tuple(
+            unit.hold_entries.all(
+                firm_id,
+                hold_bay_id=tuple(bay.id for bay in hold_bays),
+                state=HoldState.IN_BAY,
+            )
+        ),
+        loads=tuple(own),
+        elsewhere=tuple(
+            load
+            for load in recent
+            if load.id not in own_ids
+            and (load.working_day == day or (load.done_at is not None and _within(span, load)))
+        ),
+        outages=tuple(outage for outage in outages if outage.vehicle_id in vehicles),
+        gone=gone,
+    )
+
+
+def _within(span: DaySpan, load: Load) -> bool:
+    return load.done_at is not None and span.start <= load.done_at < span.end
+
+
+def _jobs_of(
+    unit: UnitOfWork, depot: Depot, span: DaySpan, gone: Mapping[UUID, float]
+) -> tuple[Job, ...]:
+    """Return the day's jobs, and earlier ones whose clippings are still on a vehicle.
+
+    They come in the order of the day, whatever order they were posted in.
+    """
+    start = span.start - LOOK_BACK
+    found = [
+        job
+        for job in unit.jobs.of_day(depot.firm_id, depot.id, start, span.end)
+        if job.at >= span.start
+        or (
+            job.state is JobState.MOWN
+            and job.clippings is ClippingsHandling.COLLECTED
+            and 1.0 - gone.get(job.id, 0.0) > NOTHING_LEFT
+        )
+    ]
+    return in_order_of_day(found)
+
+
+def in_order_of_day(jobs: Iterable[Job]) -> tuple[Job, ...]:
+    """Return jobs as the crews drive them: by time; at the same time in an order of no meaning."""
+    return tuple(
+        sorted(
+            jobs, key=lambda job: (job.at, str(job.property_id), job.area_mowed.si_value, job.id)
+        )
+    )

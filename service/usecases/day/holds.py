@@ -1,0 +1,132 @@
+"""Why a load is held, until what, and how long it keeps."""
+
+from __future__ import annotations
+
+from collections import Counter
+from datetime import datetime
+
+from service.core.loads import DestinationKind, HoldEntry, Load
+from service.core.materials import LotStatus, Wetness
+from service.core.records import Identifiers
+from service.destinations.freshness import keeping_time
+from service.rules.lookup import Rulebook
+from service.usecases.day.destinations import Asked
+from service.usecases.day.facts import DayFacts
+
+WILLING_TOLD = 3
+RELEASE_CONDITIONS = {
+    LotStatus.LITTERED: (
+        "sorted",
+        "Sort the litter out, then amend the job: litter_seen false.",
+    ),
+    LotStatus.UNKNOWN: (
+        "treatment_stated",
+        "Ask the client or the applicator what was put on the lawn, and record it.",
+    ),
+    LotStatus.TREATED: (
+        "site_takes_treated",
+        "Return it to the treated lawn, or find a site that takes it by the label's terms.",
+    ),
+    LotStatus.DISEASED: (
+        "site_takes_diseased",
+        "A compost site with a kill process that takes diseased material has room.",
+    ),
+    LotStatus.WEEDY: (
+        "site_takes_weedy",
+        "A compost site with a kill process that takes weedy material has room.",
+    ),
+    LotStatus.CLEAN: (
+        "room_elsewhere",
+        "A willing bed or a compost site has room; it sours, so before the red clock.",
+    ),
+}
+
+
+def hold_entry_of(
+    load: Load, *, facts: DayFacts, rulebook: Rulebook, asked: Asked, identifiers: Identifiers
+) -> HoldEntry:
+    """Return the entry of a load that is planned into a hold bay."""
+    place = facts.depot.jurisdiction
+    cuts = cuts_of(load, facts)
+    clocks = [
+        (cut_at, keeping_time(wetness, rulebook=rulebook, day=facts.span.day, jurisdiction=place))
+        for cut_at, wetness in cuts
+    ]
+    reason_code, reason = hold_reason(load, asked)
+    condition_code, condition = RELEASE_CONDITIONS[load.status]
+    return HoldEntry(
+        id=identifiers.next_id(),
+        firm_id=load.firm_id,
+        version=1,
+        created_at=facts.now,
+        updated_at=facts.now,
+        hold_bay_id=load.destination_id,
+        load_id=load.id,
+        lot_codes=tuple(part.lot_code for part in load.parts),
+        status=load.status,
+        mass_kg=load.mass_kg,
+        volume_m3=load.volume_m3,
+        reason_code=reason_code,
+        reason=reason,
+        release_condition_code=condition_code,
+        release_condition=condition,
+        cut_at=min(cut_at for cut_at, _ in cuts),
+        amber_at=min(cut_at + keeps.amber for cut_at, keeps in clocks),
+        red_at=min(cut_at + keeps.red for cut_at, keeps in clocks),
+    )
+
+
+def cuts_of(load: Load, facts: DayFacts) -> list[tuple[datetime, Wetness]]:
+    """Return when each part of a load was, or is to be, cut, and how wet it was.
+
+    Parts of jobs that are no longer part of the day are left out.
+    """
+    jobs = {job.id: job for job in facts.jobs}
+    return [
+        (job.at, job.wetness) for part in load.parts if (job := jobs.get(part.job_id)) is not None
+    ]
+
+
+def keeps_until(load: Load, facts: DayFacts, *, rulebook: Rulebook) -> datetime | None:
+    """Return the red clock of a load, None if its cuts are not of the day: it is sour after it."""
+    place = facts.depot.jurisdiction
+    return min(
+        (
+            cut_at
+            + keeping_time(wetness, rulebook=rulebook, day=facts.span.day, jurisdiction=place).red
+            for cut_at, wetness in cuts_of(load, facts)
+        ),
+        default=None,
+    )
+
+
+def hold_reason(load: Load, asked: Asked) -> tuple[str, str]:
+    """Return why a load is held: the commonest reason beds and sites gave its worst lot."""
+    worst = next(
+        (part for part in load.parts if asked.lots[part.job_id].status is load.status),
+        load.parts[0],
+    )
+    others = asked.of(worst.job_id, frozenset({DestinationKind.BED, DestinationKind.COMPOST_SITE}))
+    if not others:
+        return "no_destination", "The firm has no bed and no compost site on record."
+    willing = [verdict for verdict in others if not verdict.refused]
+    if willing:
+        said = "; ".join(
+            f"{asked.by_id[verdict.destination_id].name}: {verdict.sentence}"
+            for verdict in willing[:WILLING_TOLD]
+        )
+        return (
+            "no_room_in_reach",
+            (
+                f"{len(willing)} would take it, but their room went to other lots or they "
+                f"cannot be reached in time. {said}"
+            ),
+        )
+    lot_reasons = Counter(
+        (verdict.code, verdict.sentence)
+        for verdict in others
+        if verdict.code.startswith(("lot_", "treatment_", "site_refuses", "edible_bed"))
+    )
+    reasons = lot_reasons or Counter((verdict.code, verdict.sentence) for verdict in others)
+    (code, sentence), _ = reasons.most_common(1)[0]
+    return code, sentence

@@ -1,0 +1,247 @@
+"""Put a plan into the words of the records: loads and hold entries."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from uuid import UUID
+
+from service.core.jobs import Job
+from service.core.loads import Load, LoadState
+from service.core.plans import Verdict
+from service.core.records import Identifiers
+from service.planning.model.result import Plan
+from service.usecases.day.composition import Cargo, Drop, cargo_of, drops_of
+from service.usecases.day.destinations import Asked, ReadyDestination
+from service.usecases.day.facts import DayFacts
+from service.usecases.day.problem import DayProblem
+from service.usecases.day.vehicle_days import VehicleDay
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LoadStamp:
+    """What every load of one plan has in common."""
+
+    plan_id: UUID
+    firm_id: UUID
+    facts: DayFacts
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlannedLoads:
+    """The loads of a plan: kept ones, new ones, and those of the plan before that fell away."""
+
+    loads: tuple[Load, ...]
+    amended: tuple[Load, ...]
+    fresh: tuple[Load, ...]
+    superseded: tuple[Load, ...]
+
+
+def loads_of(
+    stamp: LoadStamp, built: DayProblem, plan: Plan, asked: Asked, identifiers: Identifiers
+) -> PlannedLoads:
+    """Return the loads of a plan; one that is the same as before keeps its id and its notes.
+
+    A locked choice stays locked where its load becomes another because other lots are in it.
+    """
+    before: dict[tuple[object, ...], list[Load]] = defaultdict(list)
+    for load in sorted(stamp.facts.planned_loads, key=lambda load: load.sequence):
+        before[_identity(load)].append(load)
+    loads, amended, fresh = [], [], []
+    for vehicle_plan in plan.vehicles:
+        day = built.vehicles[vehicle_plan.id]
+        stops = [stop for stop in vehicle_plan.stops if not stop.done]
+        for sequence, drop in enumerate(drops_of(day, stops), start=len(day.done_loads) + 1):
+            ready = built.destinations[drop.stop.destination or ""]
+            load = _load(
+                stamp,
+                day,
+                ready,
+                drop,
+                asked=asked,
+                built=built,
+                sequence=sequence,
+                load_id=identifiers.next_id(),
+            )
+            twins = before[_identity(load)]
+            if not twins:
+                fresh.append(load)
+                loads.append(load)
+                continue
+            kept = twins.pop(0)
+            again = _planned_anew(kept, load)
+            if _as_told(again) != _as_told(kept):
+                amended.append(again)
+                loads.append(again)
+            else:
+                loads.append(kept)
+    locks = {tip_of(load, built) for twins in before.values() for load in twins if load.locked}
+    bound = {
+        load.id: replace(load, locked=True)
+        for load in fresh
+        if locks and tip_of(load, built) in locks
+    }
+    now = stamp.facts.now
+    gone = [
+        replace(load, state=LoadState.SUPERSEDED, version=load.version + 1, updated_at=now)
+        for twins in before.values()
+        for load in twins
+    ]
+    return PlannedLoads(
+        loads=tuple(bound.get(load.id, load) for load in loads),
+        amended=tuple(amended),
+        fresh=tuple(bound.get(load.id, load) for load in fresh),
+        superseded=tuple(gone),
+    )
+
+
+def tip_of(load: Load, built: DayProblem) -> tuple[UUID, UUID, UUID | None]:
+    """Return vehicle, destination and job before a tip, None before the first one ahead."""
+    ahead = {
+        piece.job_id
+        for day in built.vehicles.values()
+        if day.vehicle_id == load.vehicle_id
+        for piece in day.ahead
+    }
+    after = load.after_job_id if load.after_job_id in ahead else None
+    return load.vehicle_id, load.destination_id, after
+
+
+def _planned_anew(kept: Load, load: Load) -> Load:
+    """Return a kept load with what the plan decides; tickets, locks and words stay."""
+    return replace(
+        kept,
+        version=kept.version + 1,
+        updated_at=load.updated_at,
+        plan_id=load.plan_id,
+        crew_id=load.crew_id,
+        sequence=load.sequence,
+        after_job_id=load.after_job_id,
+        arrive_at=load.arrive_at,
+        parts=load.parts,
+        status=load.status,
+        mass_kg=load.mass_kg,
+        volume_m3=load.volume_m3,
+        nitrogen_kg=load.nitrogen_kg,
+        fee_cents=load.fee_cents,
+        explanation=load.explanation,
+    )
+
+
+def _as_told(load: Load) -> Load:
+    """Return a load without what every new plan would change although nothing did.
+
+    Of its explanation only the fairness stays: a depot that changes its mind has that told.
+    """
+    return replace(
+        load,
+        version=1,
+        updated_at=load.created_at,
+        plan_id=load.id,
+        explanation={"fairness": load.explanation.get("fairness")},
+    )
+
+
+def _identity(load: Load) -> tuple[object, ...]:
+    """Return what makes two planned loads the same load to the people who handle it."""
+    return (
+        load.vehicle_id,
+        load.destination_id,
+        tuple(sorted((str(part.job_id), round(part.share, 3)) for part in load.parts)),
+    )
+
+
+def _load(
+    stamp: LoadStamp,
+    day: VehicleDay,
+    ready: ReadyDestination,
+    drop: Drop,
+    *,
+    asked: Asked,
+    built: DayProblem,
+    sequence: int,
+    load_id: UUID,
+) -> Load:
+    cargo = cargo_of(drop.shares, asked.lots)
+    jobs = {job.id: job for job in stamp.facts.jobs}
+    return Load(
+        id=load_id,
+        firm_id=stamp.firm_id,
+        version=1,
+        created_at=stamp.facts.now,
+        updated_at=stamp.facts.now,
+        depot_id=stamp.facts.depot.id,
+        working_day=stamp.facts.span.day,
+        plan_id=stamp.plan_id,
+        vehicle_id=day.vehicle_id,
+        crew_id=_crew_of(day, cargo, jobs),
+        destination_kind=ready.kind,
+        destination_id=ready.id,
+        sequence=sequence,
+        after_job_id=drop.after_job_id,
+        arrive_at=stamp.facts.span.at_second(drop.stop.arrive_s),
+        parts=cargo.parts,
+        status=cargo.status,
+        mass_kg=cargo.mass_kg,
+        volume_m3=cargo.volume_m3,
+        nitrogen_kg=cargo.nitrogen_kg,
+        fee_cents=ready.fee_cents(mass_kg=cargo.mass_kg.likely, volume_m3=cargo.volume_m3.likely),
+        explanation=_drop_explanation(drop, ready, cargo, asked, built),
+    )
+
+
+def _crew_of(day: VehicleDay, cargo: Cargo, jobs: Mapping[UUID, Job]) -> UUID:
+    """Return who brings a load: the crew of its first job, or the one that takes it over."""
+    job = jobs[cargo.parts[0].job_id]
+    own = [other for other in jobs.values() if other.vehicle_id == day.vehicle_id]
+    return job.crew_id if job.vehicle_id == day.vehicle_id or not own else own[-1].crew_id
+
+
+def _drop_explanation(
+    drop: Drop, ready: ReadyDestination, cargo: Cargo, asked: Asked, built: DayProblem
+) -> dict[str, object]:
+    """Return why the load goes there: the limit that binds, and who nearly won."""
+    others, extra_cents = _runner_up(drop, ready, cargo, asked, built)
+    heaviest = max(cargo.parts, key=lambda part: asked.lots[part.job_id].mass_kg.high * part.share)
+    limit = _said(ready, heaviest.job_id, asked)
+    fair = ready.fairness
+    spared = fair.after(limit.code) if fair is not None else ""
+    return {
+        "chosen": f"{ready.name}. {limit.sentence} {spared}".rstrip(),
+        "fairness": None if fair is None else {"sentence": fair.sentence, **fair.facts},
+        "limit_code": limit.code,
+        "limit_mass_kg": drop.stop.mass_kg,
+        "after_part": drop.after_part,
+        "runner_up": [
+            {"destination_id": str(other.id), "kind": other.kind.value, "name": other.name}
+            for other in others
+        ],
+        "runner_up_extra_cents": extra_cents,
+        "findings": [finding.code for finding in cargo.findings],
+    }
+
+
+def _runner_up(
+    drop: Drop, ready: ReadyDestination, cargo: Cargo, asked: Asked, built: DayProblem
+) -> tuple[list[ReadyDestination], int | None]:
+    """Return who would get this load next, of those that take every lot in it, and the extra cost.
+
+    The planner tells what its vehicle would do without the chosen place; what it names for
+    other loads of the vehicle is no runner-up of this one.
+    """
+    told = drop.stop.runner_up
+    if told is None:
+        return [], None
+    others = [
+        other
+        for key in told.destinations
+        if (other := built.destinations.get(key)) is not None
+        and other.id != ready.id
+        and not any(_said(other, part.job_id, asked).refused for part in cargo.parts)
+    ]
+    return others, told.extra_cents
+
+
+def _said(ready: ReadyDestination, job_id: UUID, asked: Asked) -> Verdict:
+    return asked.verdicts[job_id][asked.position[ready.id]]

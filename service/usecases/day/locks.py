@@ -1,0 +1,41 @@
+"""Which loads a dispatcher locked can be kept, as the planner takes them."""
+
+from __future__ import annotations
+
+from service.core.loads import Load
+from service.planning.model.problem import Locked
+from service.usecases.day.destinations import Asked, ReadyDestination
+from service.usecases.day.facts import DayFacts
+from service.usecases.day.vehicle_days import VehicleDay
+
+
+def locked_tips(
+    day: VehicleDay, facts: DayFacts, asked: Asked, destinations: dict[str, ReadyDestination]
+) -> tuple[Locked, ...]:
+    """Return the locked tips that are still possible: willing, and with their job ahead."""
+    if day.stands:
+        return ()
+    keys = {ready.id: key for key, ready in destinations.items()}
+    last_piece = {piece.job_id: piece.key for piece in day.ahead}
+    return tuple(
+        Locked(
+            destination=keys[load.destination_id],
+            after_job=last_piece.get(load.after_job_id) if load.after_job_id else None,
+        )
+        for load in facts.planned_loads
+        if load.locked
+        and load.vehicle_id == day.vehicle_id
+        and load.destination_id in keys
+        and load.after_job_id not in day.given
+        and not lock_refusals(load, asked)
+    )
+
+
+def lock_refusals(load: Load, asked: Asked) -> list[str]:
+    """Return why a locked load can't be kept: what its destination says to its lots by now."""
+    return [
+        verdict.sentence
+        for part in load.parts
+        for verdict in asked.verdicts.get(part.job_id, ())
+        if verdict.destination_id == load.destination_id and verdict.refused
+    ]

@@ -1,0 +1,278 @@
+"""What is told of vehicles that are out: since when, who takes over what, and what nobody can."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator
+from datetime import datetime
+from uuid import UUID
+
+from service.core.crews import VehicleOutage
+from service.core.jobs import JobState
+from service.destinations.freshness import KeepingTime, keeping_time
+from service.rules.lookup import Rulebook
+from service.usecases.day.facts import DayFacts
+from service.usecases.day.planned_day import MadeDay
+from service.usecases.day.told_routing import LOAD_STANDS
+from service.usecases.day.vehicle_days import LotPiece, VehicleDay
+
+OUT = "vehicle_out"
+# Common practice, no source for a number of people; the gas and the lifting are the README's.
+CAUTION = (
+    "Stand where no traffic can reach you. Wet grass is heavy: fork it over with two people at "
+    "least, by turns, and rest. Fork from outside and never climb into a closed body: rotting "
+    "clippings take the oxygen and can give off poisonous gas."
+)
+RECORDS_STAY = (
+    "This is the plan's proposal: amend vehicle_id and crew_id of a job when the other crew has "
+    "it, and of a mown one when its clippings are in the other body."
+)
+
+
+class OutageTeller:
+    """Tells a made day's vehicles that are out, JSON-ready."""
+
+    def __init__(self, made: MadeDay) -> None:
+        """Take the made day."""
+        self._made, self._facts = made, made.facts
+        days = made.built.vehicles.values()
+        self._days = {day.vehicle_id: day for day in days}
+        self._has_takers = any(not self._facts.out(day.vehicle_id) for day in days)
+        # By job: whose list it is on in this plan, and from whom it was taken over.
+        self._carriers = {
+            job_id: (day.vehicle_id, piece.taken_from)
+            for day in days
+            for piece in day.taken_over
+            for job_id, share in piece.shares
+            if share or job_id == piece.job_id  # not of what only left traces
+        }
+        self._left = {
+            job_id: day for day in days for piece in day.left for job_id, _ in piece.shares
+        }
+
+    def of_vehicle(self, vehicle_id: UUID) -> dict[str, object] | None:
+        """Return since when a vehicle is out and for how long; None if it is not, by now."""
+        outage = self._facts.out(vehicle_id) or next(
+            (
+                one
+                for one in self._facts.outages
+                if one.vehicle_id == vehicle_id
+                and one.back_at is not None
+                and one.back_at > self._facts.now
+            ),
+            None,
+        )
+        if outage is None:
+            return None
+        return {
+            "outage_id": str(outage.id),
+            "out_since": self._local(outage.out_since).isoformat(),
+            "back_at": None if outage.back_at is None else self._local(outage.back_at).isoformat(),
+            "reason": outage.reason,
+            "stands": self._facts.stands(vehicle_id),
+        }
+
+    def of_lot(self, job_id: UUID, vehicle_id: UUID) -> dict[str, object]:
+        """Return whose list a lot is on, whose it was, and what is the matter if nobody can."""
+        carrier, taken_from = self._carriers.get(job_id, (vehicle_id, None))
+        left = self._left.get(job_id)
+        return {
+            "vehicle_id": str(carrier),
+            "taken_over_from_id": None if taken_from is None else str(taken_from),
+            "needs_attention": None
+            if left is None
+            else {"code": OUT, "sentence": self._nobody(left)},
+        }
+
+    def unplaced(self) -> Iterator[dict[str, object]]:
+        """Yield what nobody takes over, a vehicle each."""
+        for day in self._days.values():
+            mass_kg = sum(piece.mass_kg for piece in day.left)
+            if mass_kg:
+                yield {
+                    "vehicle_id": str(day.vehicle_id),
+                    "mass_high_kg": mass_kg,
+                    "reasons": [self._nobody(day)],
+                    "what_would_change": [],
+                }
+
+    def warnings(self, *, rulebook: Rulebook) -> Iterator[dict[str, object]]:
+        """Yield that vehicles are out, what stands in them, and what nobody takes over."""
+        for outage in self._facts.outages:
+            if outage.back_at is None or outage.back_at > self._facts.now:
+                yield self._out(outage)
+        for day in self._days.values():
+            if self._stands_long(day, rulebook=rulebook):
+                yield self._standing(day, rulebook=rulebook)
+            if day.left:
+                yield {
+                    "vehicle_id": str(day.vehicle_id),
+                    "code": "nobody_takes_over",
+                    "job_ids": sorted(
+                        {str(job_id) for piece in day.left for job_id, _ in piece.shares}
+                    ),
+                    "why": self._nobody(day),
+                }
+
+    def _out(self, outage: VehicleOutage) -> dict[str, object]:
+        idle = sorted(
+            str(vehicle.id)
+            for vehicle in self._facts.vehicles.values()
+            if vehicle.depot_id == self._facts.depot.id
+            and vehicle.id not in self._days
+            and self._facts.out(vehicle.id) is None
+        )
+        return {
+            "vehicle_id": str(outage.vehicle_id),
+            "code": OUT,
+            "outage_id": str(outage.id),
+            "idle_vehicle_ids": idle,
+            "why": f"{self.said(outage)}. {self._mown_meanwhile(outage)}{self._meaning(outage)}",
+        }
+
+    def _meaning(self, outage: VehicleOutage) -> str:
+        ahead = outage.out_since > self._facts.now
+        if outage.back_at is not None:
+            if ahead:
+                return "Its way is planned as if it were there: a break is not planned."
+            return "It keeps its jobs and what it has aboard, and waits."
+        jobs = sum(
+            1 for _, taken_from in self._carriers.values() if taken_from == outage.vehicle_id
+        )
+        late = self._too_late(outage) if ahead else ""
+        if jobs:
+            return f"Others take over {jobs} of its lots. {late}{RECORDS_STAY}"
+        if self._days.get(outage.vehicle_id) and self._days[outage.vehicle_id].left:
+            return f"No other vehicle takes over what it leaves. {late}".rstrip()
+        return f"There is nothing that another vehicle takes over. {late}".rstrip()
+
+    def _mown_meanwhile(self, outage: VehicleOutage) -> str:
+        """Ask whose are the clippings that a vehicle is said to have cut while it was out."""
+        codes = sorted(
+            job.lot_code
+            for job in self._facts.jobs
+            if job.vehicle_id == outage.vehicle_id
+            and job.state is JobState.MOWN
+            and outage.out_since < job.at
+            and (outage.back_at is None or job.at < outage.back_at)
+        )
+        if not codes:
+            return ""
+        are = "is" if len(codes) == 1 else "are"
+        return (
+            f"{', '.join(codes)} {are} recorded as mown by it after that: if another vehicle has "
+            "the clippings, amend vehicle_id and crew_id. "
+        )
+
+    def _too_late(self, outage: VehicleOutage) -> str:
+        """Return that a vehicle's way ends when it is out already; nothing if it ends before."""
+        stops = (
+            stop.arrive_s
+            for vehicle in self._made.plan.vehicles
+            if self._made.built.vehicles[vehicle.id].vehicle_id == outage.vehicle_id
+            for stop in vehicle.stops
+        )
+        last = max(map(self._facts.span.at_second, stops), default=outage.out_since)
+        if last <= outage.out_since:
+            return ""
+        at = self._clock(self._local(last))
+        return f"But its last stop is planned for {at}: give its last job to another vehicle. "
+
+    def _stands_long(self, day: VehicleDay, *, rulebook: Rulebook) -> bool:
+        """Return whether a load stands in a vehicle for good, or longer than it is left alone."""
+        back_at = self._facts.waits_until(day.vehicle_id)
+        if day.standing or back_at is None or not day.on_it:
+            return bool(day.standing)
+        look_by, _ = self._clocks(day.on_it, rulebook=rulebook)
+        return back_at > look_by
+
+    def _standing(self, day: VehicleDay, *, rulebook: Rulebook) -> dict[str, object]:
+        vehicle = self._facts.vehicles[day.vehicle_id]
+        mass_kg = sum(piece.mass_kg for piece in day.on_it)
+        look_by, until = self._clocks(day.on_it, rulebook=rulebook)
+        traces = self._codes(day.lay_with)
+        mixed = (
+            f"They lay mixed with {', '.join(traces)} and go only where that may, too. "
+            if traces
+            else ""
+        )
+        return {
+            "vehicle_id": str(vehicle.id),
+            "code": LOAD_STANDS,
+            "lot_codes": sorted([*self._codes({p.job_id for p in day.on_it}), *traces]),
+            "mass_high_kg": mass_kg,
+            "look_by": look_by.isoformat(),
+            "keeps_until": until.isoformat(),
+            "why": (
+                f"Up to {mass_kg} kg stand in {vehicle.registration} and heat up: have them out by "
+                f"{self._clock(look_by)}; after {self._clock(until)} they count as sour. A heap "
+                f"that steams or smells of burning is for the fire service. {mixed}{CAUTION}"
+            ),
+        }
+
+    def _codes(self, job_ids: Collection[UUID]) -> list[str]:
+        return sorted(job.lot_code for job in self._facts.jobs if job.id in job_ids)
+
+    def _clocks(
+        self, pieces: tuple[LotPiece, ...], *, rulebook: Rulebook
+    ) -> tuple[datetime, datetime]:
+        """Return when a standing load is to be looked at, and until when it keeps."""
+        jobs = {job.id: job for job in self._facts.jobs}
+        cuts = [jobs[piece.job_id] for piece in pieces]
+        clocks: list[tuple[datetime, KeepingTime]] = [
+            (
+                job.at,
+                keeping_time(
+                    job.wetness,
+                    rulebook=rulebook,
+                    day=self._facts.span.day,
+                    jurisdiction=self._facts.depot.jurisdiction,
+                ),
+            )
+            for job in cuts
+        ]
+        return (
+            self._local(min(at + keeps.amber for at, keeps in clocks)),
+            self._local(min(at + keeps.red for at, keeps in clocks)),
+        )
+
+    def _nobody(self, day: VehicleDay) -> str:
+        outage = self._facts.out(day.vehicle_id)
+        said = "" if outage is None else f"{self.said(outage)}: "
+        why = (
+            "it is too much for every other vehicle of the day"
+            if self._has_takers
+            else "no other vehicle of the depot works on this day"
+        )
+        return f"{said}{why}. Give the jobs to a vehicle that can, or move them to another day."
+
+    def said(self, outage: VehicleOutage) -> str:
+        """Return that a vehicle is out, since when and why, without a full stop."""
+        return f"{_is_out(self._facts, outage)} ({outage.reason.rstrip('. ')})"
+
+    def _clock(self, at: datetime) -> str:
+        """Return a moment in words, with its date if it is not of the day."""
+        of_the_day = at.date() == self._facts.span.day
+        return f"{at:%H:%M}" if of_the_day else f"{at:%H:%M} on {at:%Y-%m-%d}"
+
+    def _local(self, at: datetime) -> datetime:
+        return at.astimezone(self._facts.span.zone)
+
+
+def says_out(facts: DayFacts, vehicle_id: UUID) -> str | None:
+    """Return since when a vehicle is out, in a few words; None if it is not."""
+    outage = facts.out(vehicle_id)
+    return None if outage is None else _is_out(facts, outage)
+
+
+def _is_out(facts: DayFacts, outage: VehicleOutage) -> str:
+    at, back_at = (
+        None if moment is None else f"{moment.astimezone(facts.span.zone):%H:%M}"
+        for moment in (outage.out_since, outage.back_at)
+    )
+    if back_at is not None:
+        span = f"from {at} to {back_at}"
+    elif facts.stands(outage.vehicle_id):
+        span = f"since {at}"
+    else:
+        span = f"from {at} on"
+    return f"{facts.vehicles[outage.vehicle_id].registration} is out {span}"

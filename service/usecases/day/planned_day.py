@@ -1,0 +1,81 @@
+"""A day's plan with everything it was made from, and small words shared by its tellers."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from uuid import UUID
+
+from service.core.estimates import Estimate
+from service.core.loads import DestinationKind, Load
+from service.core.plans import Verdict
+from service.destinations.lawn import LawnAdvice
+from service.planning.model.result import Plan
+from service.usecases.day.destinations import Asked, ReadyDestination
+from service.usecases.day.facts import DayFacts
+from service.usecases.day.problem import DayProblem
+
+COLLECTABLE = frozenset({DestinationKind.BED, DestinationKind.COMPOST_SITE})
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LocalAnswer:
+    """A plan in which only some vehicles were planned again.
+
+    Attributes
+    ----------
+    causes
+        Why they were, by the planner's names of vehicles.
+    in_a_row
+        How many answers there were since the whole day was searched, this one included.
+    """
+
+    plan: Plan
+    causes: dict[str, str]
+    in_a_row: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MadeDay:
+    """A plan and everything it was made from, ready to be told."""
+
+    facts: DayFacts
+    asked: Asked
+    built: DayProblem
+    plan: Plan
+    planned: Sequence[Load]
+    advice: Mapping[UUID, LawnAdvice]
+    local: LocalAnswer | None = None
+
+    @property
+    def loads(self) -> list[Load]:
+        """Return the loads of the day: under way or done ones, then planned ones."""
+        return [*self.facts.fixed_loads, *self.planned]
+
+    def ready(self, load: Load) -> ReadyDestination | None:
+        """Return the destination of a load, if the records still have it."""
+        return self.asked.by_id.get(load.destination_id)
+
+
+def range_of(estimate: Estimate, *, digits: int = 0) -> dict[str, float]:
+    """Return an estimate's three ends, rounded."""
+    return {
+        "low": round(estimate.low, digits),
+        "likely": round(estimate.likely, digits),
+        "high": round(estimate.high, digits),
+    }
+
+
+def told_verdict(verdict: Verdict, *, name: str) -> dict[str, object]:
+    """Return a verdict, JSON-ready."""
+    return {
+        "destination_kind": verdict.destination_kind.value,
+        "destination_id": str(verdict.destination_id),
+        "name": name,
+        "accepted_kg": round(verdict.accepted_kg),
+        "code": verdict.code,
+        "sentence": verdict.sentence,
+        "rule_class": verdict.rule_class.value,
+        "facts": verdict.facts,
+        "sources": list(verdict.sources),
+    }

@@ -1,0 +1,79 @@
+"""A destination as the planner sees it: room, fee and hours in whole numbers."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import floor
+
+from service.core.loads import DestinationKind
+from service.core.places import FeeBasis
+from service.core.plans import Verdict
+from service.planning.model.problem import Destination
+from service.usecases.base.prices import HOLD_PENALTY_CENTS_PER_T, STOP_CENTS
+from service.usecases.day.destinations import KILOGRAMS_PER_TONNE, ReadyDestination
+
+NOTHING_LOADED = "nothing"
+PLANNER_KINDS = {
+    DestinationKind.BED: "bed",
+    DestinationKind.COMPOST_SITE: "site",
+    DestinationKind.HOLD_BAY: "hold",
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Counted:
+    """A routed lot as its destinations are counted: its verdicts, its status for the planner."""
+
+    row: tuple[Verdict, ...]
+    status: str
+    m3_per_kg: float
+
+
+def planner_destination(
+    key: str,
+    ready: ReadyDestination,
+    *,
+    counted: Sequence[Counted],
+    fee_scale: float,
+    position: int,
+    place: str,
+) -> Destination:
+    """Return the planner's destination, with the room that is safe for every lot it takes."""
+    taken = [lot for lot in counted if not lot.row[position].refused]
+    # One room is shared by lots of different density: the tightest lot's figure is safe for all.
+    least_kg = min((lot.row[position].accepted_kg for lot in taken), default=0.0)
+    room_kg = floor(least_kg)
+    stop_cents = STOP_CENTS[ready.kind]
+    fee_cents_per_t = 0.0
+    if ready.kind is DestinationKind.HOLD_BAY:
+        fee_cents_per_t = HOLD_PENALTY_CENTS_PER_T
+    elif ready.fee is not None:
+        if ready.fee.basis is FeeBasis.PER_TONNE:
+            fee_cents_per_t = ready.fee.amount_cents
+        elif ready.fee.basis is FeeBasis.PER_M3:
+            fee_cents_per_t = (
+                ready.fee.amount_cents
+                * KILOGRAMS_PER_TONNE
+                * sum(lot.m3_per_kg for lot in taken)
+                / max(1, len(taken))
+            )
+        else:
+            stop_cents += ready.fee.amount_cents
+    return Destination(
+        id=key,
+        kind=PLANNER_KINDS[ready.kind],
+        place=place,
+        capacity_kg=room_kg,
+        fee_cents_per_t=round(fee_cents_per_t * fee_scale),
+        accepts=tuple(sorted({NOTHING_LOADED, *(lot.status for lot in taken)})),
+        tip_s=ready.tip_s,
+        stop_cents=stop_cents,
+        open_s=ready.open_s,
+        close_s=ready.close_s,
+        # A price for the plan alone: it is scaled like the fees, and nobody is ever charged it.
+        burden_cents_per_t=round(
+            (ready.fairness.price_cents_per_t if ready.fairness else 0.0) * fee_scale
+        ),
+        may_overflow=False,
+    )

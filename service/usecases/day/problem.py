@@ -1,0 +1,276 @@
+"""Turn a day's facts into the planner's whole numbers, and remember what they stood for."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass
+from uuid import UUID
+
+from service.core.jobs import Job
+from service.core.loads import DestinationKind
+from service.core.places import Point
+from service.core.plans import Verdict
+from service.destinations.bed_fairness import LIMIT_CODE
+from service.planning.events.breakdown import RELOAD_S
+from service.planning.model.problem import (
+    Aboard,
+    Locked,
+    Matrix,
+    Place,
+    Problem,
+    Vehicle,
+)
+from service.planning.model.problem import Job as PlannerJob
+from service.usecases.base.prices import COSTS
+from service.usecases.base.travel import Distances, TravelMatrix
+from service.usecases.day.destinations import Asked, ReadyDestination
+from service.usecases.day.facts import DayFacts
+from service.usecases.day.locks import locked_tips
+from service.usecases.day.planner_destinations import (
+    NOTHING_LOADED,
+    Counted,
+    planner_destination,
+)
+from service.usecases.day.vehicle_days import (
+    LotPiece,
+    VehicleDay,
+    payload_and_body,
+    vehicle_days_of,
+)
+
+LITRES_PER_M3 = 1000.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DayProblem:
+    """The planner's problem and what its names stand for."""
+
+    problem: Problem
+    vehicles: dict[str, VehicleDay]
+    destinations: dict[str, ReadyDestination]
+    pieces: dict[str, LotPiece]
+    places: dict[Point, str]
+    travel: TravelMatrix
+
+
+def build_problem(
+    facts: DayFacts,
+    asked: Asked,
+    routed: Sequence[Job],
+    *,
+    distances: Distances,
+    without_locks: Collection[str] = (),
+    days: Sequence[VehicleDay] | None = None,
+) -> DayProblem:
+    """Return the planner's problem of what is still ahead on the day.
+
+    What is done or under way is not in it: it has set where each vehicle is, what is
+    aboard and what is left of each destination's room. Names in the problem come from
+    the order of the day, never from ids, so that the order of posting changes nothing.
+
+    Parameters
+    ----------
+    routed
+        The jobs whose clippings go on a vehicle, by time.
+    without_locks
+        Vehicles, by the planner's names, whose loads move though a dispatcher locked them.
+    days
+        The vehicles' days, if they are not simply their own jobs, see ``days_taken_over``.
+    """
+    vehicle_days = vehicle_days_of(facts, asked, routed) if days is None else days
+    rows: dict[UUID | str, tuple[Verdict, ...]] = {job.id: asked.verdicts[job.id] for job in routed}
+    usable = [
+        ready
+        for position, ready in enumerate(asked.destinations)
+        if any(not row[position].refused for row in rows.values())
+    ]
+    usable.sort(key=lambda ready: (_KIND_ORDER[ready.kind], ready.name, str(ready.id)))
+    # A bed that is full by the firm's own wish is no destination, but its way is told.
+    spared = [
+        ready
+        for position, ready in enumerate(asked.destinations)
+        if ready.fairness is not None
+        and any(row[position].code == LIMIT_CODE for row in rows.values())
+    ]
+    points = _points(facts, vehicle_days, [*usable, *spared])
+    names = {point: f"P{number}" for number, point in enumerate(points)}
+    travel = distances.matrix(points)
+    pieces = {piece.key: piece for day in vehicle_days for piece in (*day.aboard, *day.ahead)}
+    mixes = [piece for piece in pieces.values() if piece.mixed]
+    rows |= {piece.key: mixed_row(asked, piece) for piece in mixes}
+    signatures = {
+        piece.key: NOTHING_LOADED for piece in pieces.values() if not piece.mass_kg
+    } | _signatures(asked, rows, usable)
+    counted = [
+        *(
+            Counted(
+                row=rows[job.id],
+                status=signatures[job.id],
+                m3_per_kg=asked.lots[job.id].volume_m3.likely / asked.lots[job.id].mass_kg.likely,
+            )
+            for job in routed
+        ),
+        *(
+            Counted(
+                row=rows[piece.key],
+                status=signatures[piece.key],
+                m3_per_kg=piece.volume_l / LITRES_PER_M3 / piece.mass_kg,
+            )
+            for piece in mixes
+        ),
+    ]
+    statuses = {
+        piece.key: signatures[piece.key if piece.key in signatures else piece.job_id]
+        for piece in pieces.values()
+    }
+    jobs = {job.id: job for job in facts.jobs}
+    fee_scale = _likely_per_high(asked, routed)
+    destinations = {f"D{number}": ready for number, ready in enumerate(usable)}
+    named_days = {f"V{number}": day for number, day in enumerate(vehicle_days)}
+    problem = Problem(
+        name=f"{facts.depot.name} {facts.span.day.isoformat()}",
+        costs=COSTS,
+        statuses=tuple(sorted({NOTHING_LOADED, *signatures.values()})),
+        places=tuple(Place(id=names[point]) for point in points),
+        vehicles=tuple(
+            _vehicle(
+                key,
+                day,
+                facts=facts,
+                statuses=statuses,
+                names=names,
+                locked=() if key in without_locks else locked_tips(day, facts, asked, destinations),
+            )
+            for key, day in named_days.items()
+        ),
+        jobs=tuple(
+            planner_job(piece, jobs[piece.job_id], facts, places=names, status=statuses[piece.key])
+            for day in vehicle_days
+            for piece in day.ahead
+        ),
+        destinations=tuple(
+            planner_destination(
+                key,
+                ready,
+                counted=counted,
+                fee_scale=fee_scale,
+                position=asked.position[ready.id],
+                place=names[ready.point],
+            )
+            for key, ready in destinations.items()
+        ),
+        matrix=Matrix(
+            distance_m=tuple(tuple(row) for row in travel.distance_m.tolist()),
+            duration_s=tuple(tuple(row) for row in travel.duration_s.tolist()),
+        ),
+    )
+    return DayProblem(
+        problem=problem,
+        vehicles=named_days,
+        destinations=destinations,
+        pieces=pieces,
+        places=names,
+        travel=travel,
+    )
+
+
+def planner_job(
+    piece: LotPiece, job: Job, facts: DayFacts, *, places: Mapping[Point, str], status: str
+) -> PlannerJob:
+    """Return a piece of a lot as a job of the planner: at its lawn, or where it stands."""
+    minutes_s = round(job.minutes_on_site * 60 * (piece.share or 1.0))
+    return PlannerJob(
+        id=piece.key,
+        place=places[piece.stands_at or facts.properties[job.property_id].point],
+        mass_kg=piece.mass_kg,
+        volume_l=piece.volume_l,
+        status=status,
+        service_s=minutes_s if piece.stands_at is None else RELOAD_S,
+        window_s=(0, facts.span.second(facts.span.end)),
+    )
+
+
+def mixed_row(asked: Asked, piece: LotPiece) -> tuple[Verdict, ...]:
+    """Return what every destination says to a mixed load: what it says to its worst lot."""
+    rows = [asked.verdicts[job_id] for job_id, _ in piece.shares]
+    return tuple(
+        min(said, key=lambda verdict: verdict.accepted_kg) for said in zip(*rows, strict=True)
+    )
+
+
+_KIND_ORDER = {
+    DestinationKind.BED: 0,
+    DestinationKind.COMPOST_SITE: 1,
+    DestinationKind.HOLD_BAY: 2,
+}
+
+
+def _points(
+    facts: DayFacts, vehicle_days: Sequence[VehicleDay], usable: Sequence[ReadyDestination]
+) -> list[Point]:
+    points = [facts.depot.point]
+    points += [day.start_point for day in vehicle_days]
+    points += [facts.properties[job.property_id].point for job in facts.jobs]
+    points += [ready.point for ready in usable]
+    return list(dict.fromkeys(points))
+
+
+def _vehicle(
+    key: str,
+    day: VehicleDay,
+    *,
+    facts: DayFacts,
+    statuses: Mapping[str, str],
+    names: dict[Point, str],
+    locked: tuple[Locked, ...],
+) -> Vehicle:
+    vehicle = facts.vehicles[day.vehicle_id]
+    shift_end_s = facts.span.second(facts.span.at_clock(facts.depot.shift_ends))
+    if day.out_s is not None:
+        shift_end_s = min(shift_end_s, day.out_s)
+    payload_kg, body_l = payload_and_body(vehicle)
+    return Vehicle(
+        id=key,
+        start_place=names[day.start_point],
+        # A vehicle that stands is driven nowhere: fetching it is another's cost and hour.
+        end_place=names[day.start_point if day.stands else facts.depot.point],
+        shift_start_s=day.start_s,
+        shift_end_s=max(shift_end_s, day.start_s),
+        # What is aboard may be more: then the planner must tip before it loads again.
+        payload_kg=payload_kg,
+        body_l=body_l,
+        jobs=tuple(piece.key for piece in day.ahead),
+        aboard=tuple(
+            Aboard(
+                mass_kg=piece.mass_kg,
+                volume_l=piece.volume_l,
+                status=statuses[piece.key],
+            )
+            for piece in day.aboard
+        ),
+        locked=locked,
+    )
+
+
+def _signatures(
+    asked: Asked,
+    rows: Mapping[UUID | str, tuple[Verdict, ...]],
+    usable: Sequence[ReadyDestination],
+) -> dict[UUID | str, str]:
+    """Return a name for each lot's pattern of acceptances: what the planner calls a status.
+
+    Two lots with the same pattern may go to exactly the same destinations, so to the
+    planner they are the same kind of thing; it need not know why.
+    """
+    columns = [asked.position[ready.id] for ready in usable]
+    patterns = {
+        name: tuple(not row[column].refused for column in columns) for name, row in rows.items()
+    }
+    names = {pattern: f"S{number}" for number, pattern in enumerate(sorted(set(patterns.values())))}
+    return {name: names[pattern] for name, pattern in patterns.items()}
+
+
+def _likely_per_high(asked: Asked, routed: Sequence[Job]) -> float:
+    """Return likely over high mass of the day: limits are kept at the high end, costs are not."""
+    high = sum(asked.lots[job.id].mass_kg.high for job in routed)
+    return sum(asked.lots[job.id].mass_kg.likely for job in routed) / high if high > 0 else 1.0

@@ -1,0 +1,81 @@
+"""What the loads of the last days, and of the next, mean for a day: gone, laid, still to come."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Sequence
+from datetime import date, timedelta
+from uuid import UUID
+
+from service.core.loads import (
+    FIXED_LOAD_STATES,
+    OPEN_LOAD_STATES,
+    DestinationKind,
+    Load,
+    LoadState,
+)
+from service.core.places import Depot
+from service.destinations.bed_ledger import LaidLayer
+from service.usecases.base.calendar import day_of
+from service.usecases.base.ports import UnitOfWork
+
+# As far back as clippings may still be aboard or a plan was made ahead; and some days on, for
+# a cut whose day was corrected after its load was tipped.
+DAYS_BACK = 10
+DAYS_ON = 3
+
+
+def recent_loads(unit: UnitOfWork, firm_id: UUID, day: date) -> list[Load]:
+    """Return the firm's loads of the days around the day, in one statement."""
+    days = tuple(day + timedelta(days=apart) for apart in range(-DAYS_BACK, DAYS_ON + 1))
+    return [
+        load
+        for load in unit.loads.all(firm_id, working_day=days)
+        if load.state is not LoadState.SUPERSEDED
+    ]
+
+
+def shares_gone(loads: Iterable[Load], *, day: date, today: date) -> dict[UUID, float]:
+    """Return, by job, the share of its clippings that is tipped, on its way, or will be before.
+
+    Loads that are planned for a day between today and the day in question count as gone:
+    who plans tomorrow takes today's plan for done.
+    """
+    gone: dict[UUID, float] = defaultdict(float)
+    for load in loads:
+        earlier = today <= load.working_day < day
+        if load.state in FIXED_LOAD_STATES or (earlier and load.state is LoadState.PLANNED):
+            for part in load.parts:
+                gone[part.job_id] += part.share * load.kept_share
+    return gone
+
+
+def laid_layers(loads: Sequence[Load], depot: Depot, *, day: date) -> Iterator[LaidLayer]:
+    """Return the layers of the days before; what is laid on the day itself takes of its room."""
+    for load in loads:
+        if load.destination_kind is not DestinationKind.BED or load.done_at is None:
+            continue
+        laid_on = day_of(depot, load.done_at)
+        if load.working_day != day and laid_on < day:
+            yield LaidLayer(
+                day=laid_on,
+                mass_kg=load.mass_kg.high * load.taken_share,
+                nitrogen_kg=load.nitrogen_kg.high * load.taken_share,
+            )
+
+
+def layers_ahead(
+    loads: Iterable[Load], bed_id: UUID, *, day: date, today: date
+) -> Iterator[LaidLayer]:
+    """Return the layers that open loads of days before this one will have laid on a bed."""
+    for load in loads:
+        if (
+            load.destination_id == bed_id
+            and load.state in OPEN_LOAD_STATES
+            and today <= load.working_day < day
+        ):
+            yield LaidLayer(
+                day=load.working_day,
+                mass_kg=load.mass_kg.high,
+                nitrogen_kg=load.nitrogen_kg.high,
+            )

@@ -1,0 +1,274 @@
+"""Each vehicle's day: what is done, what is aboard now, what is ahead."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import ceil, floor
+from uuid import UUID
+
+from service.core.crews import Vehicle
+from service.core.jobs import Job, JobState
+from service.core.loads import FIXED_LOAD_STATES, DestinationKind, Load
+from service.core.places import Point
+from service.destinations.verdicts import Lot
+from service.usecases.day.destinations import Asked
+from service.usecases.day.facts import DayFacts
+
+# A lot in more parts than this is no mowing job but a mistake; it is told as a warning.
+MOST_PARTS = 500
+# Common practice, no source: nobody fetches one lawn in more trips than this.
+MOST_BODIES = 12
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LotPiece:
+    """A part of one job's lot, as the planner sees one job or one item aboard.
+
+    ``mass_kg`` and ``volume_l`` are the high end, rounded up: what limits are kept with.
+
+    Attributes
+    ----------
+    taken_from
+        The vehicle that is out, of which this is taken over.
+    stands_at
+        Where the piece lies in a vehicle that is out, ready to be forked over; None for a lawn.
+    mixed
+        What else is mixed in a load that is forked over: further jobs and their shares.
+    """
+
+    key: str
+    job_id: UUID
+    share: float
+    mass_kg: int
+    volume_l: int
+    taken_from: UUID | None = None
+    stands_at: Point | None = None
+    mixed: tuple[tuple[UUID, float], ...] = ()
+
+    @property
+    def shares(self) -> tuple[tuple[UUID, float], ...]:
+        """Return every job whose clippings are in the piece, with its share."""
+        return ((self.job_id, self.share), *self.mixed)
+
+    @classmethod
+    def of_visit(cls, job_id: UUID, *, key: str) -> LotPiece:
+        """Return the piece of a job whose clippings stay on the lawn."""
+        return cls(key=key, job_id=job_id, share=0.0, mass_kg=0, volume_l=0)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class VehicleDay:
+    """One vehicle's day: what is done, what is aboard now, what is ahead.
+
+    Attributes
+    ----------
+    stands
+        Whether it is out and does nothing more; then ``standing`` is what it has aboard.
+    out_s
+        The second from which on it is out, if that is still ahead.
+    given
+        Jobs that it does not do: others do, or nobody.
+    left
+        What nobody takes over.
+    lay_with
+        Jobs whose clippings lay in one body with ``standing``, but are elsewhere by now.
+    """
+
+    vehicle_id: UUID
+    done_jobs: tuple[Job, ...]
+    done_loads: tuple[Load, ...]
+    aboard: tuple[LotPiece, ...]
+    ahead: tuple[LotPiece, ...]
+    start_point: Point
+    start_s: int
+    warnings: tuple[dict[str, object], ...]
+    stands: bool = False
+    out_s: int | None = None
+    standing: tuple[LotPiece, ...] = ()
+    given: frozenset[UUID] = frozenset()
+    left: tuple[LotPiece, ...] = ()
+    lay_with: tuple[UUID, ...] = ()
+
+    @property
+    def on_it(self) -> tuple[LotPiece, ...]:
+        """Return what lies in its body now, whoever tips it."""
+        return (*self.aboard, *self.standing)
+
+    @property
+    def taken_over(self) -> tuple[LotPiece, ...]:
+        """Return what it does for vehicles that are out."""
+        return tuple(piece for piece in self.ahead if piece.taken_from is not None)
+
+
+def vehicle_days_of(facts: DayFacts, asked: Asked, routed: Sequence[Job]) -> list[VehicleDay]:
+    """Return the days of vehicles with anything to do, by registration."""
+    routed_ids = {job.id for job in routed}
+    working = sorted(
+        {job.vehicle_id for job in facts.jobs} | {load.vehicle_id for load in facts.fixed_loads},
+        key=lambda vehicle_id: (facts.vehicles[vehicle_id].registration, str(vehicle_id)),
+    )
+    return [
+        _vehicle_day(facts, asked, routed_ids, vehicle_id, number)
+        for number, vehicle_id in enumerate(working)
+    ]
+
+
+def _vehicle_day(
+    facts: DayFacts, asked: Asked, routed_ids: set[UUID], vehicle_id: UUID, number: int
+) -> VehicleDay:
+    vehicle = facts.vehicles[vehicle_id]
+    jobs = [job for job in facts.jobs if job.vehicle_id == vehicle_id]
+    mown = [job for job in jobs if job.state is JobState.MOWN]
+    mown_today = [job for job in mown if facts.is_today(job)]
+    planned = [job for job in jobs if job.state is JobState.PLANNED]
+    loads = sorted(
+        (load for load in facts.fixed_loads if load.vehicle_id == vehicle_id),
+        key=lambda load: (load.done_at or load.arrive_at, load.sequence),
+    )
+    aboard = []
+    for count, job in enumerate(mown):
+        share = facts.share_left(job)
+        if job.id in routed_ids and share > 0:
+            aboard.append(_piece(asked, job, key=f"V{number}A{count}", share=share))
+    ahead: list[LotPiece] = []
+    warnings: list[dict[str, object]] = []
+    for count, job in enumerate(planned):
+        if job.id not in routed_ids:
+            # The lawn is mown and its clippings stay: a stop that loads nothing.
+            ahead.append(LotPiece.of_visit(job.id, key=f"V{number}J{count}"))
+            continue
+        pieces = pieces_of(asked, job, key=f"V{number}J{count}", vehicle=vehicle)
+        if len(pieces) > 1:
+            warnings.append(exceeds(asked, job.id, vehicle, loads=len(pieces)))
+        ahead += pieces
+    aboard_kg = sum(piece.mass_kg for piece in aboard)
+    aboard_l = sum(piece.volume_l for piece in aboard)
+    if aboard_kg > vehicle.payload_kg or aboard_l > vehicle.body_volume_m3 * 1000.0:
+        warnings.append(
+            {
+                "code": "vehicle_may_be_overloaded",
+                "mass_high_kg": aboard_kg,
+                "payload_kg": vehicle.payload_kg,
+                "volume_high_l": aboard_l,
+                "body_l": round(vehicle.body_volume_m3 * 1000.0),
+            }
+        )
+    if len(mown) > len(mown_today):
+        warnings.append(
+            {
+                "code": "aboard_overnight",
+                "lot_codes": [job.lot_code for job in mown if not facts.is_today(job)],
+            }
+        )
+    start_point, start_s = _start(facts, vehicle_id, mown_today, loads)
+    outage = facts.out(vehicle_id)
+    stands = facts.stands(vehicle_id)
+    return VehicleDay(
+        vehicle_id=vehicle_id,
+        done_jobs=tuple(mown_today),
+        done_loads=tuple(loads),
+        aboard=tuple(aboard),
+        ahead=tuple(ahead),
+        start_point=start_point,
+        start_s=start_s,
+        warnings=tuple(warnings),
+        stands=stands,
+        out_s=None if outage is None or stands else facts.span.second(outage.out_since),
+    )
+
+
+def exceeds(asked: Asked, job_id: UUID, vehicle: Vehicle, *, loads: int) -> dict[str, object]:
+    """Return the warning that a vehicle fetches a lot in several loads."""
+    return {
+        "code": "job_exceeds_vehicle",
+        "job_id": str(job_id),
+        "loads_needed": loads,
+        "mass_high_kg": round(asked.lots[job_id].mass_kg.high),
+        "payload_kg": vehicle.payload_kg,
+    }
+
+
+def too_large(facts: DayFacts, lot: Lot, vehicle: Vehicle) -> bool:
+    """Return whether a lot would fill its vehicle so often that it must be a mistake.
+
+    It is told as a warning and left out of the routing until somebody corrects the job: one
+    typing error must not cost the whole depot its plan.
+    """
+    share = facts.share_of(lot.job_id)
+    return (
+        lot.mass_kg.high * share > MOST_BODIES * vehicle.payload_kg
+        or lot.volume_m3.high * share > MOST_BODIES * vehicle.body_volume_m3
+    )
+
+
+def _piece(asked: Asked, job: Job, *, key: str, share: float) -> LotPiece:
+    lot = asked.lots[job.id]
+    return LotPiece(
+        key=key,
+        job_id=job.id,
+        share=share,
+        mass_kg=max(1, ceil(lot.mass_kg.high * share - 1e-9)),
+        volume_l=max(1, ceil(lot.volume_m3.high * 1000.0 * share - 1e-9)),
+    )
+
+
+def pieces_of(asked: Asked, job: Job, *, key: str, vehicle: Vehicle) -> list[LotPiece]:
+    """Return the job whole, or cut into loads its vehicle can carry at the wet end."""
+    lot = asked.lots[job.id]
+    payload_kg, body_l = payload_and_body(vehicle)
+    needed = max(
+        1,
+        ceil(lot.mass_kg.high / max(1, payload_kg)),
+        ceil(lot.volume_m3.high * 1000.0 / max(1, body_l)),
+    )
+    while True:
+        pieces = [
+            _piece(asked, job, key=key if needed == 1 else f"{key}.{part}", share=1.0 / needed)
+            for part in range(needed)
+        ]
+        # Counted in the planner's whole numbers, which are rounded up: one part more may be due.
+        fits = pieces[0].mass_kg <= payload_kg and pieces[0].volume_l <= body_l
+        if fits or needed >= MOST_PARTS:
+            return pieces
+        needed += 1
+
+
+def payload_and_body(vehicle: Vehicle) -> tuple[int, int]:
+    """Return what a vehicle may carry in whole kilograms, and hold in whole litres."""
+    return floor(vehicle.payload_kg), floor(vehicle.body_volume_m3 * 1000.0)
+
+
+def _start(
+    facts: DayFacts, vehicle_id: UUID, mown: Sequence[Job], loads: Sequence[Load]
+) -> tuple[Point, int]:
+    """Return where a vehicle is and from when it can go on."""
+    start_s = facts.span.second(facts.span.at_clock(facts.depot.shift_starts))
+    point = facts.depot.point
+    last = None
+    for job in mown:
+        if last is None or job.at >= last:
+            last, point = job.at, facts.properties[job.property_id].point
+    for load in loads:
+        at = load.done_at or load.arrive_at
+        if load.state in FIXED_LOAD_STATES and (last is None or at >= last):
+            last, point = at, _destination_point(facts, load)
+    if last is not None:
+        start_s = max(start_s, facts.span.second(last))
+    if facts.span.start <= facts.now < facts.span.end:
+        start_s = max(start_s, facts.span.second(facts.now))
+    outage, back_at = facts.out(vehicle_id), facts.waits_until(vehicle_id)
+    if back_at is not None:
+        start_s = max(start_s, facts.span.second(back_at))
+    if outage is not None and outage.point is not None and facts.stands(vehicle_id):
+        point = outage.point
+    return point, start_s
+
+
+def _destination_point(facts: DayFacts, load: Load) -> Point:
+    if load.destination_kind is DestinationKind.BED:
+        return facts.bed_points.get(load.destination_id, facts.depot.point)
+    for site in facts.sites:
+        if site.id == load.destination_id:
+            return site.point
+    return facts.depot.point

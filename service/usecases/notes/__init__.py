@@ -1,0 +1,1 @@
+"""Delivery notes: gather facts, issue, correct, show."""

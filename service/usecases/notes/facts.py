@@ -1,0 +1,159 @@
+"""Gather the facts of a delivery note from the records: never another customer's address."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from zoneinfo import ZoneInfo
+
+from service.core.places import (
+    Animals,
+)
+from service.core.places import Drainage as BedDrainage
+from service.destinations.guidance import BAG_LITRES, laying_guidance
+from service.documents import (
+    Amount,
+    Animal,
+    BedFacts,
+    BindingLimit,
+    Browns,
+    Carrier,
+    Drainage,
+    DryMaterial,
+    EstimateBasis,
+    Guidance,
+    KeepOff,
+    NoteFacts,
+    Receiver,
+    Replaced,
+    Sender,
+    Weighing,
+    Wilting,
+)
+from service.rules.lookup import Rulebook
+from service.usecases.notes.origins import Parties, origin_of
+
+NOTE_ANIMALS = {
+    Animals.DOGS_OR_CATS: frozenset({Animal.DOGS, Animal.CATS}),
+    Animals.POULTRY: frozenset({Animal.POULTRY}),
+    Animals.GRAZING: frozenset({Animal.GRAZING}),
+    Animals.HORSES: frozenset({Animal.HORSES}),
+}
+NOTE_DRAINAGE = {
+    BedDrainage.FREE: Drainage.FREE,
+    BedDrainage.MODERATE: Drainage.MODERATE,
+    BedDrainage.POOR: Drainage.POOR,
+    BedDrainage.UNKNOWN: Drainage.NOT_KNOWN,
+}
+# A slope at which rain can carry loose grass; common practice, no source.
+SLOPING_PERCENT = 5.0
+# Closer than this, water is worth a word on the note; common practice, no source.
+WATER_WORTH_A_WORD_M = 200.0
+WASTE_CODE = "20 02 01"
+
+
+def facts_of(
+    parties: Parties,
+    *,
+    number: str,
+    issued_at: datetime,
+    replaces: Replaced | None,
+    rulebook: Rulebook,
+) -> NoteFacts:
+    """Return the facts of one version of a load's note."""
+    zone = ZoneInfo(parties.depot.time_zone)
+    load, depot = parties.load, parties.depot
+    guidance = laying_guidance(
+        parties.bed,
+        mass_kg=load.mass_kg,
+        volume_m3=load.volume_m3,
+        wetness=frozenset(job.wetness for job in parties.jobs),
+        room_kg=parties.room_kg,
+        rulebook=rulebook,
+        laid_on=load.working_day,
+        jurisdiction=depot.jurisdiction,
+    )
+    bed = parties.bed
+    return NoteFacts(
+        number=number,
+        version=1 if replaces is None else replaces.version + 1,
+        issued_at=issued_at.astimezone(zone),
+        working_day=load.working_day,
+        sender=Sender(
+            name=parties.firm.name, phone=parties.firm.phone, address=parties.firm.address
+        ),
+        receiver=Receiver(
+            name=parties.client.name,
+            place=parties.place.address,
+            access_notes=_joined(parties.place.access_notes, bed.where_to_lay),
+            may_sign=(parties.place.may_sign,) if parties.place.may_sign else (),
+        ),
+        carrier=Carrier(
+            crew=parties.crew.name if parties.crew else parties.firm.name,
+            vehicle_registration=parties.vehicle.registration,
+        ),
+        waste_code=WASTE_CODE if depot.jurisdiction.startswith("GB") else None,
+        legal_basis=bed.legal_basis.reference,
+        legal_basis_until=bed.legal_basis.expires_on if bed.legal_basis.reference else None,
+        amount=Amount(
+            estimate_kg=load.mass_kg,
+            basis=EstimateBasis.AREA_AND_HEIGHT,
+            weighed=None
+            if load.weighed_net is None
+            else Weighing(net_kg=load.weighed_net.si_value, ticket=load.weigh_ticket or "-"),
+            volume_litres=load.volume_m3.scaled(1000.0, unit="L"),
+        ),
+        origins=tuple(
+            origin_of(
+                job,
+                parties,
+                zone=zone,
+                rulebook=rulebook,
+                read_on=issued_at.astimezone(zone).date(),
+            )
+            for job in parties.jobs
+        ),
+        bed=BedFacts(
+            name=bed.name,
+            area_m2=bed.area.si_value,
+            grows_food=bed.edible,
+            organic=bed.organic_certified,
+            animals=frozenset(animal for found in bed.animals for animal in NOTE_ANIMALS[found]),
+            sloping=bed.slope_percent > SLOPING_PERCENT,
+            drainage=NOTE_DRAINAGE[bed.drainage],
+            near_drain_or_paving=bed.near_drain_or_paving,
+        ),
+        guidance=Guidance(
+            depth_mm=max(guidance.depth.depth_mm, 0.1),
+            binding_limit=BindingLimit(guidance.depth.binds.value),
+            area_covered_m2=guidance.area_covered_m2,
+            layers=guidance.layers,
+            days_between_layers=guidance.days_between_layers,
+            no_more_before=guidance.no_more_before,
+            keep_off=KeepOff(
+                stems_mm=guidance.stem_keep_off_mm,
+                trunks_mm=guidance.trunk_keep_off_mm,
+                water_m=_if_near(bed.water_distance_m, guidance.water_keep_off_m),
+                wells_m=_if_near(bed.well_distance_m, guidance.well_keep_off_m),
+            ),
+            browns=Browns(
+                material=DryMaterial.DRY_LEAVES,
+                mass_kg=guidance.browns.mass_kg,
+                volume_litres=guidance.browns.volume_litres,
+                bags=guidance.browns.bags,
+                bag_litres=BAG_LITRES,
+            ),
+            wilting=None
+            if guidance.wilting_hours is None
+            else Wilting(hours_low=guidance.wilting_hours[0], hours_high=guidance.wilting_hours[1]),
+        ),
+        sources=guidance.sources,
+        replaces=replaces,
+    )
+
+
+def _joined(*texts: str | None) -> str:
+    return " ".join(text.strip() for text in texts if text and text.strip())
+
+
+def _if_near(distance_m: float | None, keep_off_m: float) -> float | None:
+    return keep_off_m if distance_m is None or distance_m <= WATER_WORTH_A_WORD_M else None

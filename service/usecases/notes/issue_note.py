@@ -1,0 +1,279 @@
+"""Issue delivery notes, correct them by a new version, and keep what was answered."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from uuid import UUID
+
+from service.core.access import Caller
+from service.core.errors import RecordMissing, Refusal
+from service.core.jobs import JobState
+from service.core.loads import OPEN_LOAD_STATES, DestinationKind, LoadState
+from service.core.notes import Acknowledgement, DeliveryNote, Receipt
+from service.core.records import Clock, Identifiers
+from service.documents import (
+    NoteContent,
+    NoteFacts,
+    Replaced,
+    compose,
+    facts_as_json,
+    facts_from_json,
+    fingerprint,
+)
+from service.rules.lookup import Rulebook
+from service.usecases.base.ports import OpenUnitOfWork, Page, UnitOfWork
+from service.usecases.base.staleness import touch_days_from
+from service.usecases.notes.changes import changes_between
+from service.usecases.notes.facts import facts_of
+from service.usecases.notes.origins import Parties
+from service.usecases.notes.parties import read_parties
+from service.usecases.records.update_load import find_load
+
+
+class NoteNotForThisLoad(Refusal):
+    """Delivery notes go with loads to a client's bed."""
+
+    code = "note_not_for_this_load"
+    sentence = "A delivery note goes with a load to a client's bed; this one is {what}."
+
+
+class NoteSuperseded(Refusal):
+    """A newer version of the note was issued."""
+
+    code = "note_superseded"
+    sentence = "Version {newest} of this note was issued since; answer that one."
+
+
+class AlreadyAcknowledged(Refusal):
+    """The note was answered before."""
+
+    code = "already_acknowledged"
+    sentence = "This note was answered on {at}; ask the firm to correct it."
+
+
+class IssueNote:
+    """Issue, read and acknowledge delivery notes."""
+
+    def __init__(
+        self,
+        *,
+        open_unit_of_work: OpenUnitOfWork,
+        clock: Clock,
+        identifiers: Identifiers,
+        rulebook: Rulebook,
+    ) -> None:
+        """Take what is needed."""
+        self._open = open_unit_of_work
+        self._clock = clock
+        self._identifiers = identifiers
+        self._rulebook = rulebook
+
+    def __call__(
+        self,
+        caller: Caller,
+        load_id: UUID,
+        *,
+        language: str | None = None,
+        identifiers: Identifiers | None = None,
+    ) -> DeliveryNote:
+        """Issue the note of a load, or its next version if the facts have changed.
+
+        Asked again with nothing changed, the issued note is returned: paper is not
+        multiplied.
+
+        Raises
+        ------
+        RecordMissing, NoteNotForThisLoad
+        """
+        now = self._clock.now()
+        with self._open() as unit:
+            load = find_load(unit, caller, load_id)
+            if load.destination_kind is not DestinationKind.BED:
+                raise NoteNotForThisLoad(what=f"bound for a {load.destination_kind.value}")
+            if load.state is LoadState.SUPERSEDED:
+                raise NoteNotForThisLoad(what="no longer planned")
+            parties = read_parties(unit, load, rulebook=self._rulebook, now=now)
+            if any(job.state is not JobState.MOWN for job in parties.jobs):
+                raise NoteNotForThisLoad(what="not cut yet: what is not known can't be promised")
+            if parties.refusals and load.state in OPEN_LOAD_STATES:
+                # The records changed after the plan: nobody is handed a note for this.
+                raise NoteNotForThisLoad(what=f"refused by now: {parties.refusals[0]}")
+            earlier = sorted(
+                unit.delivery_notes.all(caller.firm_id, load_id=load_id),
+                key=lambda note: note.note_version,
+            )
+            latest = earlier[-1] if earlier else None
+            facts = self._facts(unit, caller, parties, latest)
+            if facts is None and latest is not None:
+                return latest
+            if facts is None:
+                msg = "a first note always has facts"
+                raise RuntimeError(msg)
+            note = DeliveryNote(
+                id=(identifiers or self._identifiers).next_id(),
+                firm_id=caller.firm_id,
+                version=1,
+                created_at=now,
+                updated_at=now,
+                number=facts.number,
+                note_version=facts.version,
+                replaces_id=latest.id if latest else None,
+                load_id=load_id,
+                client_id=parties.client.id,
+                language=language or parties.client.language,
+                issued_at=now,
+                content=facts_as_json(facts),
+                sha256=fingerprint(facts),
+            )
+            unit.delivery_notes.add(note)
+            unit.commit()
+        return note
+
+    def read(self, caller: Caller, note_id: UUID) -> DeliveryNote:
+        """Return the note. Raises RecordMissing, also for another firm's."""
+        with self._open() as unit:
+            note = unit.delivery_notes.get(caller.firm_id, note_id)
+        if note is None:
+            raise RecordMissing(record="delivery note", id=note_id)
+        return note
+
+    def read_signed(self, note_id: UUID) -> DeliveryNote:
+        """Return a note to the holder of its signed link. Raises RecordMissing."""
+        with self._open() as unit:
+            note = unit.delivery_notes.find(note_id)
+        if note is None:
+            raise RecordMissing(record="delivery note", id=note_id)
+        return note
+
+    def page(
+        self,
+        caller: Caller,
+        *,
+        filters: Mapping[str, object],
+        after: UUID | None = None,
+        limit: int = 50,
+    ) -> Page[DeliveryNote]:
+        """Return a page of notes, ordered by id."""
+        with self._open() as unit:
+            return unit.delivery_notes.page(
+                caller.firm_id, filters=filters, after=after, limit=limit
+            )
+
+    def acknowledge(
+        self,
+        note_id: UUID,
+        *,
+        receipt: Receipt,
+        name: str | None = None,
+        reason: str | None = None,
+        accepted: str | None = None,
+        remark: str | None = None,
+        accepted_share: float | None = None,
+    ) -> DeliveryNote:
+        """Keep what the holder of the signed link answered, once.
+
+        A refusal of a load that is still planned or under way also refuses the load, so
+        that the day is planned around it. A receipt proves arrival, not quality.
+
+        Raises
+        ------
+        RecordMissing, AlreadyAcknowledged
+        """
+        now = self._clock.now()
+        with self._open() as unit:
+            note = unit.delivery_notes.find(note_id)
+            if note is None:
+                raise RecordMissing(record="delivery note", id=note_id)
+            if note.acknowledgement is not None:
+                if _same_answer(note.acknowledgement, receipt, name):
+                    return note
+                raise AlreadyAcknowledged(at=note.acknowledgement.received_at.isoformat())
+            newest = newest_version(unit, note)
+            if newest.id != note.id:
+                raise NoteSuperseded(newest=newest.note_version)
+            answered = replace(
+                note,
+                version=note.version + 1,
+                updated_at=now,
+                acknowledgement=Acknowledgement(
+                    receipt=receipt,
+                    name=name,
+                    reason=reason,
+                    accepted=accepted,
+                    remark=remark,
+                    accepted_share=accepted_share,
+                    received_at=now,
+                ),
+            )
+            unit.delivery_notes.replace(answered, expected_version=note.version)
+            if receipt is Receipt.REFUSED:
+                self._refuse_load(unit, note, reason or "refused by the client")
+            unit.commit()
+        return answered
+
+    # -- pieces ---------------------------------------------------------------------------
+
+    def _refuse_load(self, unit: UnitOfWork, note: DeliveryNote, reason: str) -> None:
+        load = unit.loads.get(note.firm_id, note.load_id)
+        if load is None or load.state not in {LoadState.PLANNED, LoadState.UNDER_WAY}:
+            return
+        now = self._clock.now()
+        touch_days_from(unit, firm_id=load.firm_id, day=load.working_day)
+        unit.loads.replace(
+            replace(
+                load,
+                state=LoadState.REFUSED,
+                refusal_reason=reason,
+                refused_share=1.0,
+                done_at=now,
+                version=load.version + 1,
+                updated_at=now,
+            ),
+            expected_version=load.version,
+        )
+
+    def _facts(
+        self, unit: UnitOfWork, caller: Caller, parties: Parties, latest: DeliveryNote | None
+    ) -> NoteFacts | None:
+        """Return the facts of the next version; None if nothing has changed since the latest."""
+        now = self._clock.now()
+        if latest is None:
+            year = parties.load.working_day.year
+            running = unit.delivery_notes.next_number(caller.firm_id, year)
+            return facts_of(
+                parties,
+                number=f"{year}-{running:05d}",
+                issued_at=now,
+                replaces=None,
+                rulebook=self._rulebook,
+            )
+        old = facts_from_json(latest.content)
+        fresh = facts_of(
+            parties, number=latest.number, issued_at=now, replaces=None, rulebook=self._rulebook
+        )
+        changes = changes_between(old, fresh)
+        if not changes:
+            return None
+        return replace(
+            fresh,
+            version=latest.note_version + 1,
+            replaces=Replaced(version=latest.note_version, changes=changes),
+        )
+
+
+def newest_version(unit: UnitOfWork, note: DeliveryNote) -> DeliveryNote:
+    """Return the newest version of a note's number."""
+    return max(
+        unit.delivery_notes.all(note.firm_id, load_id=note.load_id),
+        key=lambda found: found.note_version,
+    )
+
+
+def content_of(note: DeliveryNote) -> NoteContent:
+    """Return a kept note as composed content, ready to be put into words."""
+    return compose(facts_from_json(note.content))
+
+
+def _same_answer(kept: Acknowledgement, receipt: Receipt, name: str | None) -> bool:
+    return kept.receipt is receipt and kept.name == name

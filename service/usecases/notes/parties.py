@@ -1,0 +1,81 @@
+"""Read everybody and everything that a load's delivery note names."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from service.core.errors import RecordMissing
+from service.core.loads import Load
+from service.destinations.bed import BedDestination
+from service.destinations.layer_depth import layer_depths
+from service.destinations.lots import find_lot
+from service.rules.lookup import Rulebook
+from service.usecases.base.calendar import day_of
+from service.usecases.base.lot_facts import read_lot_facts
+from service.usecases.base.ports import UnitOfWork
+from service.usecases.day.facts import read_day
+from service.usecases.notes.origins import Parties
+
+
+def read_parties(unit: UnitOfWork, load: Load, *, rulebook: Rulebook, now: datetime) -> Parties:
+    """Return everybody and everything a load's note names."""
+    firm_id = load.firm_id
+    day = read_day(
+        unit,
+        firm_id=firm_id,
+        depot_id=load.depot_id,
+        day=load.working_day,
+        now=now,
+    )
+    bed = next((bed for bed in day.beds if bed.id == load.destination_id), None)
+    if bed is None:
+        raise RecordMissing(record="bed", id=load.destination_id)
+    place = day.properties[bed.property_id]
+    client = unit.clients.get(firm_id, place.client_id)
+    firm = unit.firms.get(firm_id)
+    vehicle = unit.vehicles.get(firm_id, load.vehicle_id)
+    if client is None or firm is None or vehicle is None:
+        raise RecordMissing(record="party to the note", id=load.id)
+    found = unit.jobs.get_many(firm_id, [part.job_id for part in load.parts])
+    jobs = [found[part.job_id] for part in load.parts]
+    lot_facts = read_lot_facts(unit, firm_id, jobs)
+    destination = BedDestination(
+        bed,
+        point=day.bed_points[bed.id],
+        ledger=day.ledgers[bed.id],
+        depths=layer_depths(
+            rulebook=rulebook,
+            day=load.working_day,
+            jurisdiction=day.depot.jurisdiction,
+        ),
+        rulebook=rulebook,
+        day=load.working_day,
+        jurisdiction=day.depot.jurisdiction,
+    )
+    lots = [
+        find_lot(
+            job,
+            treatments=lot_facts.treatments_for(job),
+            mowings=lot_facts.mowings_for(job),
+            rulebook=rulebook,
+            day=day_of(day.depot, job.at),
+            jurisdiction=day.depot.jurisdiction,
+        )
+        for job in jobs
+    ]
+    return Parties(
+        firm=firm,
+        client=client,
+        place=place,
+        bed=bed,
+        depot=day.depot,
+        vehicle=vehicle,
+        crew=day.crews.get(load.crew_id) if load.crew_id else None,
+        load=load,
+        jobs=jobs,
+        lot_facts=lot_facts,
+        room_kg=min(destination.yearly_room_kg(lot) for lot in lots),
+        refusals=tuple(
+            verdict.sentence for lot in lots if (verdict := destination.verdict(lot)).refused
+        ),
+    )

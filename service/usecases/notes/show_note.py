@@ -1,0 +1,137 @@
+"""Show an issued note: as facts and words, as a page, as paper."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass
+from uuid import UUID
+
+from service.core.access import Caller
+from service.core.errors import RecordMissing
+from service.core.notes import DeliveryNote
+from service.core.places import DisplayUnits
+from service.documents import (
+    Acknowledged,
+    Acknowledgement,
+    content_security_policy,
+    render_html,
+    render_json,
+    render_pdf,
+)
+from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
+from service.usecases.notes.issue_note import content_of, newest_version
+
+PAGE_POLICY = content_security_policy
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ShownNote:
+    """A note, the units its client reads, and the newest version of its number."""
+
+    note: DeliveryNote
+    units: DisplayUnits
+    newest_id: UUID
+
+
+class ShowNote:
+    """Find a note for whoever may see it."""
+
+    def __init__(self, *, open_unit_of_work: OpenUnitOfWork) -> None:
+        """Take the way to the notes."""
+        self._open = open_unit_of_work
+
+    def __call__(self, caller: Caller, note_id: UUID) -> ShownNote:
+        """Return a note of the caller's firm. Raises RecordMissing, also for another firm's."""
+        with self._open() as unit:
+            return _shown(unit, unit.delivery_notes.get(caller.firm_id, note_id), note_id)
+
+    def signed(self, note_id: UUID) -> ShownNote:
+        """Return a note to the holder of its signed link. Raises RecordMissing."""
+        with self._open() as unit:
+            return _shown(unit, unit.delivery_notes.find(note_id), note_id)
+
+
+def _shown(unit: UnitOfWork, note: DeliveryNote | None, note_id: UUID) -> ShownNote:
+    if note is None:
+        raise RecordMissing(record="delivery note", id=note_id)
+    client = unit.clients.get(note.firm_id, note.client_id)
+    units = DisplayUnits.METRIC if client is None else client.display_units
+    return ShownNote(note=note, units=units, newest_id=newest_version(unit, note).id)
+
+
+def note_document(
+    shown: ShownNote, *, language: str | None, units: str | None
+) -> dict[str, object]:
+    """Return the note as facts and, in a language, as words.
+
+    Raises
+    ------
+    LanguageUnknown, DisplayUnitsUnknown
+    """
+    content = content_of(shown.note)
+    found: dict[str, object] = json.loads(
+        render_json(content, language=language, units=units or shown.units)
+    )
+    return found
+
+
+def note_paper(
+    shown: ShownNote, *, language: str | None, units: str | None, paper: str, page_url: str
+) -> bytes:
+    """Return the note as a PDF of one page.
+
+    Raises
+    ------
+    LanguageUnknown, PaperUnknown, DisplayUnitsUnknown, NoteNotPrintable
+    """
+    return render_pdf(
+        content_of(shown.note),
+        language=language or shown.note.language,
+        units=units or shown.units,
+        paper=paper,
+        page_url=page_url,
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PageLinks:
+    """Where the page of a note and what belongs to it are."""
+
+    page: str
+    pdf: str
+    acknowledgement: str
+    languages: Mapping[str, str]
+
+
+def note_page(
+    shown: ShownNote, *, language: str | None, units: str | None, links: PageLinks
+) -> str:
+    """Return the note as a page of HTML, with the form or with the answer given.
+
+    Raises
+    ------
+    LanguageUnknown, DisplayUnitsUnknown
+    """
+    content = content_of(shown.note)
+    given = shown.note.acknowledgement
+    answer = None
+    if given is not None:
+        answer = Acknowledgement(
+            answer=Acknowledged(given.receipt.value),
+            at=given.received_at.astimezone(content.facts.issued_at.tzinfo),
+            signed_by=given.name or "",
+            accepted=given.accepted or "",
+            reason=given.reason,
+            remark=given.remark or "",
+        )
+    return render_html(
+        content,
+        language=language or shown.note.language,
+        units=units or shown.units,
+        page_url=links.page,
+        pdf_url=links.pdf,
+        acknowledge_url=links.acknowledgement,
+        acknowledgement=answer,
+        language_urls=links.languages,
+    )

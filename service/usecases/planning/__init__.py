@@ -1,0 +1,1 @@
+"""Plan a day, keep the plan, suppose another one."""

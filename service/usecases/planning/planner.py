@@ -1,0 +1,146 @@
+"""Make the plan of a day from its facts: ask, build, solve or answer, check; nothing is stored."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from uuid import UUID
+
+from service.core.jobs import JobState
+from service.destinations.lawn import LawnAdvice, lawn_advice
+from service.planning.checker.check import check_plan
+from service.planning.model.result import Plan
+from service.planning.model.stop_rule import StopRule
+from service.planning.search.construction import LockNotPossible
+from service.planning.solve import solve
+from service.rules.lookup import Rulebook
+from service.usecases.base.travel import Distances
+from service.usecases.day.asking import ask_day
+from service.usecases.day.destinations import Asked
+from service.usecases.day.facts import DayFacts
+from service.usecases.day.planned_day import COLLECTABLE, LocalAnswer
+from service.usecases.day.previous_plan import previous_of, with_locked_amounts
+from service.usecases.day.problem import DayProblem, build_problem
+from service.usecases.day.takeover import days_taken_over
+from service.usecases.day.vehicle_days import too_large
+from service.usecases.planning.local_answer import local_answer
+
+PLANNING_SEED = 0
+
+
+class PlanFaulty(Exception):
+    """The checker found a fault in a plan: a bug of the planner, never stored, never shown."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Made:
+    """A plan before it is stored, with what it was made from.
+
+    ``local`` says which vehicles were planned again, if only some were.
+    """
+
+    asked: Asked
+    advice: dict[UUID, LawnAdvice]
+    built: DayProblem
+    plan: Plan
+    local: LocalAnswer | None = None
+
+
+class MakeDay:
+    """Make a day's plan, judged by the checker before anybody sees it."""
+
+    def __init__(self, *, rulebook: Rulebook, distances: Distances) -> None:
+        """Take the rules and the distances."""
+        self._rulebook = rulebook
+        self._distances = distances
+
+    def __call__(
+        self, facts: DayFacts, stop: StopRule, *, explain: bool = True, whole: bool = True
+    ) -> Made:
+        """Return the plan of the day and what it was made from.
+
+        Parameters
+        ----------
+        explain
+            Give reasons and runners-up; a plan that is only compared needs none.
+        whole
+            Search the whole day; without it, only those are planned again whom it concerns what
+            happened since the last plan, if such an answer will do, see ``local_answer``.
+
+        Raises
+        ------
+        PlanFaulty
+            If the checker finds a fault: a bug.
+        """
+        asked = ask_day(facts, rulebook=self._rulebook)
+        advice = self._advice(facts, asked)
+        routed = [
+            job
+            for job in facts.to_be_routed()
+            if not (job.state is JobState.PLANNED and advice[job.id].better)
+            and not too_large(facts, asked.lots[job.id], facts.vehicles[job.vehicle_id])
+        ]
+        built = build_problem(facts, asked, routed, distances=self._distances)
+        days = days_taken_over(facts, asked, built)
+        if days is not None:
+            built = build_problem(facts, asked, routed, distances=self._distances, days=days)
+        previous = previous_of(facts, built)
+        built = with_locked_amounts(built, previous)
+        local = (
+            None
+            if whole
+            else local_answer(
+                facts,
+                asked,
+                built,
+                previous,
+                rulebook_version=self._rulebook.version,
+                explain=explain,
+            )
+        )
+        if local is not None:
+            return Made(asked=asked, advice=advice, built=built, plan=local.plan, local=local)
+        unlocked: set[str] = set()
+        while True:
+            try:
+                plan = self._solved(built, stop, previous, explain=explain)
+                break
+            except LockNotPossible as refusal:
+                # It must cost neither the depot its routing nor other vehicles their locks.
+                vehicle = str(refusal.facts["vehicle"])
+                if vehicle in unlocked:
+                    raise
+                unlocked.add(vehicle)
+                built = build_problem(
+                    facts,
+                    asked,
+                    routed,
+                    distances=self._distances,
+                    without_locks=unlocked,
+                    days=days,
+                )
+                built = with_locked_amounts(built, previous)
+        faults = check_plan(built.problem, plan, previous=previous)
+        if faults:
+            raise PlanFaulty("; ".join(str(fault) for fault in faults))
+        return Made(asked=asked, advice=advice, built=built, plan=plan)
+
+    def _solved(
+        self, built: DayProblem, stop: StopRule, previous: Plan | None, *, explain: bool
+    ) -> Plan:
+        return solve(
+            built.problem, seed=PLANNING_SEED, stop=stop, previous=previous, explain=explain
+        )
+
+    def _advice(self, facts: DayFacts, asked: Asked) -> dict[UUID, LawnAdvice]:
+        return {
+            job.id: lawn_advice(
+                job,
+                asked.lots[job.id],
+                asked.of(job.id, COLLECTABLE),
+                rulebook=self._rulebook,
+                day=facts.span.day,
+                jurisdiction=facts.depot.jurisdiction,
+            )
+            for job in facts.to_be_routed()
+            if job.state is JobState.PLANNED
+        }

@@ -1,0 +1,148 @@
+"""Tell the orders proposed: vehicle by vehicle, with the planned times that would make them."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+from uuid import UUID
+
+from service.core.jobs import Job
+from service.planning.orders.budget import CLOCK, SETTLED, WORK, OrderWork
+from service.planning.orders.choice import FoundOrder
+from service.planning.outcome.figures import DayFigures
+from service.usecases.day.facts import DayFacts
+from service.usecases.day.order_freedoms import has_no_order, jobs_ahead
+from service.usecases.planning.planner import Made
+from service.usecases.planning.suppositions import compared
+
+ENDED_BY = (SETTLED, WORK, CLOCK)  # what ended the search for orders
+
+# Why a vehicle's own order stays, by the planner's word for it.
+REASONS = {
+    "nothing_to_order": "It has no two jobs ahead that may change places.",
+    "own_is_best": "No order was found that is cheaper by enough to change it.",
+    "lock_not_possible": "Its locked loads leave it no legal day, whatever the order.",
+    "not_looked_for": "The search for orders ended before it: name it alone to have it looked for.",
+    "dearer_together": "A cheaper order was found, but not with those of the other vehicles.",
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DayOnOrders:
+    """A day planned on some order of its jobs, and each vehicle's figures."""
+
+    facts: DayFacts
+    made: Made
+    figures: dict[str, DayFigures]
+
+
+def told_proposal(
+    own: DayOnOrders,
+    proposed: DayOnOrders,
+    *,
+    found: Sequence[FoundOrder],
+    taken: Collection[str],
+    routing: dict[str, Any] | None,
+    work: OrderWork,
+) -> dict[str, object]:
+    """Return the proposal, JSON-ready.
+
+    Parameters
+    ----------
+    own, proposed
+        The day as it is and as it would be; the same one if nothing is proposed.
+    found
+        The orders of the vehicles that were looked at.
+    taken
+        The vehicles whose order is proposed.
+    routing
+        The day as it would be, told as a routing; None if nothing is proposed.
+    work
+        What was spent on looking for orders.
+    """
+    before, after = own.made.plan.cost_cents.total, proposed.made.plan.cost_cents.total
+    return {
+        "day": own.facts.span.day.isoformat(),
+        "depot_id": str(own.facts.depot.id),
+        "proposed": bool(taken),
+        "gain_cents": before - after,
+        "cost_cents": compared(before, after),
+        "distance_m": compared(
+            *(sum(row.distance_m for row in day.figures.values()) for day in (own, proposed))
+        ),
+        "overtime_s": compared(
+            *(sum(row.overtime_s for row in day.figures.values()) for day in (own, proposed))
+        ),
+        "vehicles": [
+            _told_vehicle(own, proposed, order, is_taken=order.vehicle in taken) for order in found
+        ],
+        "search": {"orders": work.judged, "ended_by": work.ended_by},
+        "routing": routing,
+    }
+
+
+def _told_vehicle(
+    own: DayOnOrders, proposed: DayOnOrders, order: FoundOrder, *, is_taken: bool
+) -> dict[str, object]:
+    key = order.vehicle
+    day = own.made.built.vehicles[key]
+    vehicle = own.facts.vehicles[day.vehicle_id]
+    before, after = own.figures[key], proposed.figures[key]
+    code = None if is_taken else order.reason or "dearer_together"
+    return {
+        "vehicle_id": str(vehicle.id),
+        "registration": vehicle.registration,
+        "crew_ids": sorted({str(job.crew_id) for job in jobs_ahead(own.facts, day)}),
+        "has_order": not has_no_order(own.facts, day),
+        "proposed": is_taken,
+        "code": code,
+        "why": None if code is None else REASONS[code],
+        "gain_cents": before.cost_cents - after.cost_cents,
+        "cost_cents": compared(before.cost_cents, after.cost_cents),
+        "distance_m": compared(before.distance_m, after.distance_m),
+        "overtime_s": compared(before.overtime_s, after.overtime_s),
+        "jobs": _told_jobs(own, proposed, key),
+    }
+
+
+def _told_jobs(own: DayOnOrders, proposed: DayOnOrders, key: str) -> list[dict[str, object]]:
+    """Return the jobs ahead in the order proposed, with what to amend them to."""
+    day = proposed.made.built.vehicles[key]
+    jobs = jobs_ahead(own.facts, own.made.built.vehicles[key])
+    was = {job.id: (number, job) for number, job in enumerate(jobs, start=1)}
+    reached = _arrivals(proposed, key)
+    return [
+        _told_job(own.facts, was[job.id], planned_at=job.at, at=reached[job.id])
+        for job in jobs_ahead(proposed.facts, day)
+    ]
+
+
+def _arrivals(day: DayOnOrders, key: str) -> dict[UUID, datetime]:
+    """Return when a vehicle reaches each job ahead: its first part, where a lot is cut in some."""
+    (answer,) = (vehicle for vehicle in day.made.plan.vehicles if vehicle.id == key)
+    reached: dict[UUID, datetime] = {}
+    for stop in answer.stops:
+        if stop.job is not None:
+            piece = day.made.built.pieces[stop.job]
+            reached.setdefault(piece.job_id, day.facts.span.at_second(stop.arrive_s))
+    return reached
+
+
+def _told_job(
+    facts: DayFacts, was: tuple[int, Job], *, planned_at: datetime, at: datetime
+) -> dict[str, object]:
+    number, job = was
+    zone = facts.span.zone
+    return {
+        "job_id": str(job.id),
+        "version": job.version,
+        "lot_code": job.lot_code,
+        "property_id": str(job.property_id),
+        "property": facts.properties[job.property_id].name,
+        "own_position": number,
+        "at": at.astimezone(zone).isoformat(),
+        "planned_at": planned_at.astimezone(zone).isoformat(),
+        "amend": planned_at != job.at,
+    }

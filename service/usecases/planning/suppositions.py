@@ -1,0 +1,60 @@
+"""Tell a day that is planned for the asking only: nothing of it is kept."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+from typing import Any
+from uuid import UUID
+
+from service.core.errors import FieldFault
+from service.core.records import Identifiers
+from service.rules.lookup import Rulebook
+from service.usecases.day.facts import DayFacts
+from service.usecases.day.loads import LoadStamp, loads_of
+from service.usecases.day.planned_day import MadeDay
+from service.usecases.planning.planner import Made
+from service.usecases.telling.routing import told_routing
+
+
+def told_unkept(
+    facts: DayFacts, made: Made, *, identifiers: Identifiers, rulebook: Rulebook
+) -> dict[str, Any]:
+    """Return the routing of a plan that is not kept; its loads have ids that nobody knows."""
+    stamp = LoadStamp(plan_id=identifiers.next_id(), firm_id=facts.depot.firm_id, facts=facts)
+    planned = loads_of(stamp, made.built, made.plan, made.asked, identifiers)
+    return told_routing(
+        MadeDay(
+            facts=facts,
+            asked=made.asked,
+            built=made.built,
+            plan=made.plan,
+            planned=planned.loads,
+            advice=made.advice,
+        ),
+        rulebook=rulebook,
+    )
+
+
+def compared(before: float, after: float) -> dict[str, float]:
+    """Return two figures and how far they lie apart."""
+    return {"before": before, "after": after, "difference": round(after - before, 1)}
+
+
+def strangers(*named: tuple[str, Sequence[UUID], Collection[UUID]]) -> list[FieldFault]:
+    """Return a fault for every id that the day does not have.
+
+    Parameters
+    ----------
+    named
+        The pointer of a field, with a gap for the item's number; its ids; those the day has.
+    """
+    return [
+        FieldFault(
+            pointer=pointer.format(number),
+            detail=f"There is no such record with the id {name} on this day.",
+            code="reference_missing",
+        )
+        for pointer, names, known in named
+        for number, name in enumerate(names)
+        if name not in known
+    ]

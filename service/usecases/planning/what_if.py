@@ -1,0 +1,251 @@
+"""What would the day be if: the same planning on changed facts, and nothing is kept."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import date, datetime
+from typing import Any
+from uuid import UUID, uuid4
+
+from service.agronomy.learning.weigh_tickets import Ticket
+from service.core.access import Caller
+from service.core.crews import VehicleOutage
+from service.core.errors import FieldFault, RecordNotUsable
+from service.core.jobs import Job, JobState
+from service.core.materials import Wetness
+from service.core.places import (
+    Bed,
+    CompostSite,
+    Consent,
+    ConsentState,
+    Drainage,
+    GroundState,
+    LegalBasis,
+    LegalBasisKind,
+    LiveStatus,
+    SiteState,
+)
+from service.core.quantities import Measure
+from service.destinations.bed_ledger import BedLedger
+from service.usecases.base.lot_estimates import work_out
+from service.usecases.base.weigh_tickets import read_tickets
+from service.usecases.day.facts import DayFacts, read_day
+from service.usecases.planning.dependencies import PlansDays
+from service.usecases.planning.suppositions import compared, strangers, told_unkept
+from service.usecases.telling.differences import held_kg, lots_that_moved
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Changes:
+    """What to suppose of the day.
+
+    Attributes
+    ----------
+    closed_site_ids
+        Compost sites that are shut from now on.
+    site_capacity_kg
+        Compost site -> what it would still take from now on [kg].
+    lost_vehicle_ids
+        Vehicles that do nothing more: others take over what they have not done and what they have
+        aboard, as where a vehicle is on record as out.
+    refusing_bed_ids
+        Beds whose clients take nothing.
+    rain
+        Every lot still to be cut is cut in the rain, and counts at its wet end.
+    added_bed
+        A free-draining, willing bed: its property and area [m2].
+    """
+
+    closed_site_ids: tuple[UUID, ...] = ()
+    site_capacity_kg: tuple[tuple[UUID, float], ...] = ()
+    lost_vehicle_ids: tuple[UUID, ...] = ()
+    refusing_bed_ids: tuple[UUID, ...] = ()
+    rain: bool = False
+    added_bed: tuple[UUID, float] | None = None
+
+
+class WhatIf(PlansDays):
+    """Plan a supposed day and tell it beside the day as it is."""
+
+    def __call__(
+        self, caller: Caller, depot_id: UUID, day: date, changes: Changes
+    ) -> dict[str, object]:
+        """Return cost, held mass and what moves, against the day as it is, both planned now.
+
+        What no other vehicle takes over of lost ones is in no cost; its mass is told apart.
+
+        Raises
+        ------
+        RecordMissing
+            If there is no such depot.
+        RecordNotUsable
+            If a change names what is not part of the day.
+        """
+        with self._open() as unit:
+            facts = read_day(
+                unit, firm_id=caller.firm_id, depot_id=depot_id, day=day, now=self._clock.now()
+            )
+            lost = facts
+            if changes.lost_vehicle_ids:
+                lost = read_day(
+                    unit,
+                    firm_id=caller.firm_id,
+                    depot_id=depot_id,
+                    day=day,
+                    now=facts.now,
+                    supposed_out=_supposed_out(facts, changes),
+                )
+            tickets = read_tickets(unit, caller.firm_id) if changes.rain else []
+            if changes.added_bed is not None:
+                place = unit.properties.get(caller.firm_id, changes.added_bed[0])
+                if place is not None:
+                    known = facts.properties | {place.id: place}
+                    facts, lost = (replace(one, properties=known) for one in (facts, lost))
+        faults = _faults(facts, changes)
+        if faults:
+            raise RecordNotUsable(faults)
+        before = self._told(facts)
+        after = self._told(self._supposed(lost, changes, tickets))
+        return {
+            "day": day.isoformat(),
+            "depot_id": str(depot_id),
+            "cost_cents": compared(before["cost_cents"]["total"], after["cost_cents"]["total"]),
+            "held_kg": compared(held_kg(before), held_kg(after)),
+            "unplaced_high_kg": compared(_unplaced_kg(before), _unplaced_kg(after)),
+            "left_behind_high_kg": compared(_left_behind_kg(before), _left_behind_kg(after)),
+            "moved": lots_that_moved(before, after),
+            "routing": after,
+        }
+
+    def _told(self, facts: DayFacts) -> dict[str, Any]:
+        made = self._make_day(facts, self._stop)
+        return told_unkept(facts, made, identifiers=self._identifiers, rulebook=self._rulebook)
+
+    def _supposed(self, facts: DayFacts, changes: Changes, tickets: Sequence[Ticket]) -> DayFacts:
+        sites = tuple(_supposed_site(site, changes, facts) for site in facts.sites)
+        beds = tuple(_supposed_bed(bed, changes) for bed in facts.beds)
+        jobs = facts.jobs
+        if changes.rain:
+            jobs = tuple(self._in_the_rain(job, facts, tickets) for job in jobs)
+        supposed = replace(facts, sites=sites, beds=beds, jobs=jobs)
+        return supposed if changes.added_bed is None else _with_bed(supposed, changes.added_bed)
+
+    def _in_the_rain(self, job: Job, facts: DayFacts, tickets: Sequence[Ticket]) -> Job:
+        if job.state is not JobState.PLANNED:
+            return job
+        wet = replace(job, wetness=Wetness.RAINED_ON)
+        return work_out(wet, facts.lot_facts, tickets, rulebook=self._rulebook)
+
+
+def _faults(facts: DayFacts, changes: Changes) -> list[FieldFault]:
+    sites = {site.id for site in facts.sites}
+    capacities = tuple(site_id for site_id, _ in changes.site_capacity_kg)
+    bed_on = () if changes.added_bed is None else (changes.added_bed[0],)
+    return strangers(
+        ("/closed_site_ids/{}", changes.closed_site_ids, sites),
+        ("/site_capacities/{}/compost_site_id", capacities, sites),
+        ("/lost_vehicle_ids/{}", changes.lost_vehicle_ids, facts.vehicles),
+        ("/refusing_bed_ids/{}", changes.refusing_bed_ids, {bed.id for bed in facts.beds}),
+        ("/added_bed/property_id", bed_on, facts.properties),
+    )
+
+
+def _supposed_out(facts: DayFacts, changes: Changes) -> list[VehicleOutage]:
+    """Return lost vehicles as they would be on record: out by now, or before the day begins.
+
+    One that stands already is on record, with the place where it stands.
+    """
+    since = max(facts.now, facts.span.start)
+    return [
+        VehicleOutage(
+            id=uuid4(),
+            firm_id=facts.depot.firm_id,
+            version=1,
+            created_at=facts.now,
+            updated_at=facts.now,
+            vehicle_id=vehicle_id,
+            day=facts.span.day,
+            out_since=since,
+            reason="supposed",
+        )
+        for vehicle_id in dict.fromkeys(changes.lost_vehicle_ids)
+        if not facts.stands(vehicle_id)
+    ]
+
+
+def _left_behind_kg(routing: dict[str, Any]) -> float:
+    """Return what no vehicle takes over of the lots of those that are out, at the high end [kg]."""
+    return float(
+        round(
+            sum(
+                lot["mass_kg"]["high"] * max(0.0, 1.0 - sum(way["share"] for way in lot["goes_to"]))
+                for lot in routing["lots"]
+                if lot["needs_attention"] is not None
+                and lot["mass_kg"]
+                and not lot["outcome"].endswith("on_lawn")
+            )
+        )
+    )
+
+
+def _supposed_site(site: CompostSite, changes: Changes, facts: DayFacts) -> CompostSite:
+    left_kg = dict(changes.site_capacity_kg).get(site.id)
+    if site.id in changes.closed_site_ids:
+        return replace(
+            site, live_status=LiveStatus(state=SiteState.CLOSED, as_of=_on_the_day(facts))
+        )
+    if left_kg is not None:
+        return replace(
+            site,
+            live_status=replace(
+                site.live_status,
+                state=SiteState.OPEN,
+                as_of=_on_the_day(facts),
+                capacity_left_kg=left_kg,
+            ),
+        )
+    return site
+
+
+def _on_the_day(facts: DayFacts) -> datetime:
+    """Return now, or the day's own noon where the day supposed is another."""
+    if facts.span.start <= facts.now < facts.span.end:
+        return facts.now
+    return facts.span.at_second(facts.span.second(facts.span.end) // 2)
+
+
+def _supposed_bed(bed: Bed, changes: Changes) -> Bed:
+    if bed.id not in changes.refusing_bed_ids:
+        return bed
+    return replace(bed, consent=replace(bed.consent, state=ConsentState.WITHDRAWN))
+
+
+def _with_bed(facts: DayFacts, added: tuple[UUID, float]) -> DayFacts:
+    property_id, area_m2 = added
+    bed = Bed(
+        id=uuid4(),
+        firm_id=facts.depot.firm_id,
+        version=1,
+        created_at=facts.now,
+        updated_at=facts.now,
+        property_id=property_id,
+        name="supposed bed",
+        area=Measure(value=area_m2, unit="m2"),
+        drainage=Drainage.FREE,
+        ground_state=GroundState.FIRM,
+        water_distance_m=1000.0,
+        well_distance_m=1000.0,
+        consent=Consent(state=ConsentState.GIVEN),
+        legal_basis=LegalBasis(kind=LegalBasisKind.GENERAL_EXEMPTION),
+    )
+    return replace(
+        facts,
+        beds=(*facts.beds, bed),
+        bed_points=facts.bed_points | {bed.id: facts.properties[property_id].point},
+        ledgers=facts.ledgers | {bed.id: BedLedger()},
+    )
+
+
+def _unplaced_kg(routing: dict[str, Any]) -> float:
+    return float(sum(item["mass_high_kg"] for item in routing["unplaced"]))

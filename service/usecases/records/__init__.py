@@ -1,0 +1,1 @@
+"""Keep, amend, list and delete records, and what follows from a change."""

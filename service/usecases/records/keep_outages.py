@@ -1,0 +1,92 @@
+"""Keep the vehicles that are out: which day a record is of, and none that says it twice."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from service.core.access import Caller
+from service.core.crews import VehicleOutage
+from service.core.errors import FieldFault
+from service.core.places import Depot
+from service.core.records import Identifiers
+from service.usecases.base.calendar import day_of
+from service.usecases.base.ports import UnitOfWork
+from service.usecases.records.keep_records import KeepRecords
+
+ALREADY_OUT = "already_out"
+
+
+class KeepOutages(KeepRecords[VehicleOutage]):
+    """Create, read, list, amend and delete records of vehicles that are out."""
+
+    def create(
+        self, caller: Caller, values: Mapping[str, Any], *, identifiers: Identifiers | None = None
+    ) -> VehicleOutage:
+        """Keep a new record and return it; its day is found with the vehicle's depot.
+
+        Raises
+        ------
+        RecordNotUsable
+            As for other books, and if the vehicle is said to be out then already.
+        """
+        dated = {**values, "day": values["out_since"].date()}
+        return super().create(caller, dated, identifiers=identifiers)
+
+    def _completed(self, unit: UnitOfWork, record: VehicleOutage) -> VehicleOutage:
+        """Return the record with its day: that of the vehicle's depot."""
+        depot = _depot_of(unit, record)
+        return record if depot is None else replace(record, day=day_of(depot, record.out_since))
+
+    def _further_faults(self, unit: UnitOfWork, record: VehicleOutage) -> Sequence[FieldFault]:
+        depot = _depot_of(unit, record)
+        if depot is None:  # told as a reference that is missing
+            return ()
+        found = []
+        if record.back_at is not None and day_of(depot, record.back_at) != record.day:
+            found.append(
+                FieldFault(
+                    pointer="/back_at",
+                    detail=(
+                        f"The record is about {record.day} alone: null says that the vehicle is "
+                        "out for the rest of it, and the day after has a record of its own."
+                    ),
+                )
+            )
+        others = unit.vehicle_outages.all(
+            record.firm_id, vehicle_id=record.vehicle_id, day=record.day
+        )
+        zone = ZoneInfo(depot.time_zone)
+        for other in others:
+            if other.id == record.id or not _overlap(record, other):
+                continue
+            since = f"{other.out_since.astimezone(zone):%H:%M}"
+            found.append(
+                FieldFault(
+                    pointer="/back_at",
+                    detail=(
+                        f"{other.id} says that it is out from {since} on: amend that one, or say "
+                        "when it was back before."
+                    ),
+                    code=ALREADY_OUT,
+                )
+                if record.out_since < other.out_since
+                else FieldFault(
+                    pointer="/out_since",
+                    detail=f"{other.id} says already that it is out since {since}: amend that one.",
+                    code=ALREADY_OUT,
+                )
+            )
+        return found
+
+
+def _depot_of(unit: UnitOfWork, record: VehicleOutage) -> Depot | None:
+    vehicle = unit.vehicles.get(record.firm_id, record.vehicle_id)
+    return None if vehicle is None else unit.depots.get(record.firm_id, vehicle.depot_id)
+
+
+def _overlap(one: VehicleOutage, two: VehicleOutage) -> bool:
+    first, second = sorted((one, two), key=lambda outage: outage.out_since)
+    return first.back_at is None or first.back_at > second.out_since

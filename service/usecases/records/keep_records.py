@@ -1,0 +1,256 @@
+"""Keep a firm's books: create, read, list, amend and delete records of one kind."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, fields, replace
+from typing import Any, Generic
+from uuid import UUID
+
+from service.core.access import Amendment, Caller
+from service.core.errors import (
+    FieldFault,
+    RecordExists,
+    RecordInUse,
+    RecordMissing,
+    RecordNotUsable,
+)
+from service.core.records import AnyRecord, Clock, Identifiers
+from service.usecases.base.ports import OpenUnitOfWork, Page, UnitOfWork
+
+AfterChange = Callable[[UnitOfWork, AnyRecord], None]
+"""Called in the same transaction after a record was kept, amended or deleted."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shelf(Generic[AnyRecord]):
+    """How one kind of record is kept.
+
+    Attributes
+    ----------
+    kind
+        The record's name in sentences, such as "compost site".
+    record_type
+        The frozen dataclass.
+    repository
+        Attribute of the unit of work.
+    references
+        Field that holds an id -> repository it must be found in.
+    named_by
+        (repository, field, plural noun) that may still name this record.
+    after_change
+        What else must happen in the same transaction, such as making plans stale.
+    """
+
+    kind: str
+    record_type: type[AnyRecord]
+    repository: str
+    references: Mapping[str, str]
+    named_by: tuple[tuple[str, str, str], ...] = ()
+    after_change: AfterChange[AnyRecord] | None = None
+
+
+class KeepRecords(Generic[AnyRecord]):
+    """Create, read, list, amend and delete records of one kind."""
+
+    def __init__(
+        self,
+        shelf: Shelf[AnyRecord],
+        *,
+        open_unit_of_work: OpenUnitOfWork,
+        clock: Clock,
+        identifiers: Identifiers,
+        open_reading: OpenUnitOfWork | None = None,
+    ) -> None:
+        """Take the shelf and what is needed to reach it; readers wait for no writer."""
+        self.shelf = shelf
+        self._open = open_unit_of_work
+        self._open_reading = open_reading or open_unit_of_work
+        self._clock = clock
+        self._identifiers = identifiers
+
+    def create(
+        self, caller: Caller, values: Mapping[str, Any], *, identifiers: Identifiers | None = None
+    ) -> AnyRecord:
+        """Keep a new record and return it.
+
+        Raises
+        ------
+        RecordNotUsable
+            If the values contradict themselves or name records the firm does not have.
+        """
+        now = self._clock.now()
+        record: AnyRecord = self.shelf.record_type(
+            id=(identifiers or self._identifiers).next_id(),
+            firm_id=caller.firm_id,
+            version=1,
+            created_at=now,
+            updated_at=now,
+            **values,
+        )
+        with self._open() as unit:
+            record = self._completed(unit, record)
+            kept: AnyRecord | None = unit.repository(self.shelf.repository).get(
+                caller.firm_id, record.id
+            )
+            if kept is not None:
+                return self._same_or_refused(kept, record)
+            self._refuse_faults(unit, record)
+            unit.repository(self.shelf.repository).add(record)
+            self._after_change(unit, record)
+            unit.commit()
+        return record
+
+    def read(self, caller: Caller, record_id: UUID) -> AnyRecord:
+        """Return the record. Raises RecordMissing, also for another firm's."""
+        with self._open_reading() as unit:
+            return self._find(unit, caller, record_id)
+
+    def page(
+        self,
+        caller: Caller,
+        *,
+        filters: Mapping[str, object],
+        after: UUID | None = None,
+        limit: int = 50,
+    ) -> Page[AnyRecord]:
+        """Return a page of records, ordered by id."""
+        with self._open_reading() as unit:
+            page: Page[AnyRecord] = unit.repository(self.shelf.repository).page(
+                caller.firm_id, filters=filters, after=after, limit=limit
+            )
+            return page
+
+    def amend(
+        self,
+        caller: Caller,
+        record_id: UUID,
+        changes: Mapping[str, Any],
+        *,
+        expected_version: int,
+        reason: str | None = None,
+    ) -> AnyRecord:
+        """Write the changes as a new version and keep what the fields were before.
+
+        Raises
+        ------
+        RecordMissing, VersionOvertaken, RecordNotUsable
+        """
+        now = self._clock.now()
+        with self._open() as unit:
+            old = self._find(unit, caller, record_id)
+            new = replace(old, **changes, version=expected_version + 1, updated_at=now)
+            new = self._completed(unit, new)
+            self._refuse_faults(unit, new)
+            unit.repository(self.shelf.repository).replace(new, expected_version=expected_version)
+            unit.amendments.add(
+                Amendment(
+                    id=self._identifiers.next_id(),
+                    firm_id=caller.firm_id,
+                    record_kind=self.shelf.repository,
+                    record_id=record_id,
+                    record_version=new.version,
+                    at=now,
+                    key_id=caller.key_id,
+                    reason=reason,
+                    changes=changed_fields(old, new),
+                )
+            )
+            self._after_change(unit, new)
+            unit.commit()
+        return new
+
+    def delete(self, caller: Caller, record_id: UUID, *, expected_version: int) -> None:
+        """Delete a record nothing names any more.
+
+        Raises
+        ------
+        RecordMissing, VersionOvertaken, RecordInUse
+        """
+        with self._open() as unit:
+            record = self._find(unit, caller, record_id)
+            unit.repository(self.shelf.repository).replace(
+                replace(record, version=expected_version + 1, updated_at=self._clock.now()),
+                expected_version=expected_version,
+            )
+            for repository, field, plural in self.shelf.named_by:
+                count = unit.repository(repository).count(caller.firm_id, **{field: record_id})
+                if count:
+                    raise RecordInUse(record=self.shelf.kind, count=count, by=plural)
+            unit.repository(self.shelf.repository).remove(caller.firm_id, record_id)
+            self._after_change(unit, record)
+            unit.commit()
+
+    def history(self, caller: Caller, record_id: UUID) -> list[Amendment]:
+        """Return the changes of a record, oldest first."""
+        with self._open_reading() as unit:
+            self._find(unit, caller, record_id)
+            return unit.amendments.of(caller.firm_id, record_id)
+
+    def _find(self, unit: UnitOfWork, caller: Caller, record_id: UUID) -> AnyRecord:
+        record: AnyRecord | None = unit.repository(self.shelf.repository).get(
+            caller.firm_id, record_id
+        )
+        if record is None:
+            raise RecordMissing(record=self.shelf.kind, id=record_id)
+        return record
+
+    def _same_or_refused(self, kept: AnyRecord, record: AnyRecord) -> AnyRecord:
+        """Return what an earlier try of the same request kept, unless it says something else."""
+        again = replace(record, created_at=kept.created_at, updated_at=kept.updated_at)
+        if again != kept:
+            raise RecordExists(record=self.shelf.kind, id=record.id)
+        return kept
+
+    def _refuse_faults(self, unit: UnitOfWork, record: AnyRecord) -> None:
+        faults = [
+            *record.faults(),
+            *missing_references(unit, record, self.shelf.references),
+            *self._further_faults(unit, record),
+        ]
+        if faults:
+            raise RecordNotUsable(faults)
+
+    def _completed(self, unit: UnitOfWork, record: AnyRecord) -> AnyRecord:  # noqa: ARG002 - books that say more use it
+        """Return the record with what the service works out; nothing in most books."""
+        return record
+
+    def _further_faults(
+        self,
+        unit: UnitOfWork,  # noqa: ARG002 - books that say more use it
+        record: AnyRecord,  # noqa: ARG002 - books that say more use it
+    ) -> Sequence[FieldFault]:
+        """Return what is wrong with a record beside others; nothing in most books."""
+        return ()
+
+    def _after_change(self, unit: UnitOfWork, record: AnyRecord) -> None:
+        if self.shelf.after_change is not None:
+            self.shelf.after_change(unit, record)
+
+
+def missing_references(
+    unit: UnitOfWork, record: AnyRecord, references: Mapping[str, str]
+) -> list[FieldFault]:
+    """Return a fault for every id in the record that the firm has no record for."""
+    found = []
+    for field, repository in references.items():
+        named = getattr(record, field)
+        if named is not None and unit.repository(repository).get(record.firm_id, named) is None:
+            found.append(
+                FieldFault(
+                    pointer=f"/{field}",
+                    detail=f"There is no record with the id {named} among {repository}.",
+                    code="reference_missing",
+                )
+            )
+    return found
+
+
+def changed_fields(old: AnyRecord, new: AnyRecord) -> dict[str, object]:
+    """Return field -> [was, became] for what differs, bookkeeping fields left out."""
+    return {
+        field.name: [getattr(old, field.name), getattr(new, field.name)]
+        for field in fields(old)
+        if field.name not in {"version", "updated_at"}
+        and getattr(old, field.name) != getattr(new, field.name)
+    }

@@ -1,0 +1,286 @@
+"""Record mowing jobs: one, or a crew's whole afternoon at once."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import timedelta
+from typing import Any
+from uuid import UUID
+
+from service.agronomy.learning.weigh_tickets import Ticket
+from service.core.access import Amendment, Caller
+from service.core.errors import FieldFault, RecordExists, RecordMissing, RecordNotUsable, Refusal
+from service.core.jobs import Job, JobState
+from service.core.records import Clock, Identifiers
+from service.rules.lookup import Rulebook
+from service.usecases.base.batch_cache import Remembered
+from service.usecases.base.calendar import day_of
+from service.usecases.base.lot_estimates import lawn_faults, lot_code_of, work_out
+from service.usecases.base.lot_facts import LotFacts, read_lot_facts
+from service.usecases.base.ports import OpenUnitOfWork, Page, UnitOfWork
+from service.usecases.base.staleness import touch_day
+from service.usecases.base.weigh_tickets import read_tickets
+from service.usecases.records.job_names import (
+    REFERENCES,
+    fill_in,
+    missing_names,
+    missing_of,
+    other_depot,
+)
+from service.usecases.records.keep_records import changed_fields
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RowAnswer:
+    """What became of one row of a batch: a kept job, or the refusal that says why not."""
+
+    index: int
+    job: Job | None = None
+    refusal: Refusal | None = None
+
+
+class RecordJobs:
+    """Keep, read and amend jobs; estimate and status are worked out each time."""
+
+    def __init__(
+        self,
+        *,
+        open_unit_of_work: OpenUnitOfWork,
+        clock: Clock,
+        identifiers: Identifiers,
+        rulebook: Rulebook,
+        clock_tolerance: timedelta,
+    ) -> None:
+        """Take what is needed; a cut further ahead than the tolerance is refused."""
+        self._open = open_unit_of_work
+        self._clock = clock
+        self._identifiers = identifiers
+        self._rulebook = rulebook
+        self._clock_tolerance = clock_tolerance
+
+    def create(
+        self, caller: Caller, values: Mapping[str, Any], *, identifiers: Identifiers | None = None
+    ) -> Job:
+        """Keep one job and return it with its estimate and status.
+
+        Raises
+        ------
+        RecordNotUsable, RecordExists
+        """
+        answer = self.create_many(caller, [values], identifiers=identifiers)[0]
+        if answer.job is None:
+            raise answer.refusal or RecordNotUsable([])
+        return answer.job
+
+    def create_many(
+        self,
+        caller: Caller,
+        rows: Sequence[Mapping[str, Any] | RecordNotUsable],
+        *,
+        identifiers: Identifiers | None = None,
+    ) -> list[RowAnswer]:
+        """Keep the good rows in one transaction; every row gets its own answer.
+
+        Parameters
+        ----------
+        rows
+            Each the fields of a job (with its own ``id``, or not), or what was wrong
+            with it before it came here.
+        """
+        ids = identifiers or self._identifiers
+        own_ids = [ids.next_id() for _ in rows]
+        with self._open() as unit:
+            bare = self._bare_jobs(unit, caller, rows, own_ids)
+            jobs = [found for found in bare if isinstance(found, Job)]
+            kept = unit.jobs.get_many(caller.firm_id, sorted({job.id for job in jobs}))
+            facts = read_lot_facts(unit, caller.firm_id, jobs)
+            tickets = read_tickets(unit, caller.firm_id)
+            answers: list[RowAnswer] = []
+            fresh: dict[UUID, Job] = {}
+            for index, found in enumerate(bare):
+                try:
+                    if isinstance(found, Refusal):
+                        raise found
+                    job = self._worked_out(found, facts, tickets)
+                    earlier = fresh.get(job.id) or kept.get(job.id)
+                    if earlier is None:
+                        fresh[job.id] = job
+                    else:
+                        job = _same_or_refused(earlier, job)
+                    answers.append(RowAnswer(index=index, job=job))
+                except Refusal as refusal:
+                    answers.append(RowAnswer(index=index, refusal=refusal))
+            self._touch_all(unit, fresh.values(), facts)
+            unit.jobs.add_many(list(fresh.values()))
+            unit.commit()
+        return answers
+
+    def _bare_jobs(
+        self,
+        unit: UnitOfWork,
+        caller: Caller,
+        rows: Sequence[Mapping[str, Any] | RecordNotUsable],
+        own_ids: Sequence[UUID],
+    ) -> list[Job | Refusal]:
+        """Return each row as a job without its estimate, or why it can't be one."""
+        remembered = Remembered(unit, caller.firm_id)
+        told = [row for row in rows if not isinstance(row, Refusal)]
+        remembered.read_references(REFERENCES, told)
+        found: list[Job | Refusal] = []
+        for row, own_id in zip(rows, own_ids, strict=True):
+            try:
+                if isinstance(row, Refusal):
+                    raise row
+                found.append(self._bare_job(remembered, caller, row, own_id=own_id))
+            except Refusal as refusal:
+                found.append(refusal)
+        return found
+
+    def read(self, caller: Caller, job_id: UUID) -> Job:
+        """Return the job. Raises RecordMissing, also for another firm's."""
+        with self._open() as unit:
+            return self._find(unit, caller, job_id)
+
+    def page(
+        self,
+        caller: Caller,
+        *,
+        filters: Mapping[str, object],
+        after: UUID | None = None,
+        limit: int = 50,
+    ) -> Page[Job]:
+        """Return a page of jobs, ordered by id."""
+        with self._open() as unit:
+            return unit.jobs.page(caller.firm_id, filters=filters, after=after, limit=limit)
+
+    def history(self, caller: Caller, job_id: UUID) -> list[Amendment]:
+        """Return the changes of a job, oldest first."""
+        with self._open() as unit:
+            self._find(unit, caller, job_id)
+            return unit.amendments.of(caller.firm_id, job_id)
+
+    def amend(
+        self,
+        caller: Caller,
+        job_id: UUID,
+        changes: Mapping[str, Any],
+        *,
+        expected_version: int,
+        reason: str | None = None,
+    ) -> Job:
+        """Write the changes as a new version, estimate again, keep what was before.
+
+        Raises
+        ------
+        RecordMissing, VersionOvertaken, RecordNotUsable
+        """
+        now = self._clock.now()
+        with self._open() as unit:
+            old = self._find(unit, caller, job_id)
+            bare = replace(old, **changes, version=expected_version + 1, updated_at=now)
+            moved = (old.vehicle_id, old.depot_id) != (bare.vehicle_id, bare.depot_id)
+            self._refuse_faults(Remembered(unit, caller.firm_id), bare, moved=moved)
+            facts = read_lot_facts(unit, caller.firm_id, [bare, old])
+            new = self._worked_out(bare, facts, read_tickets(unit, caller.firm_id))
+            unit.jobs.replace(new, expected_version=expected_version)
+            unit.amendments.add(
+                Amendment(
+                    id=self._identifiers.next_id(),
+                    firm_id=caller.firm_id,
+                    record_kind="jobs",
+                    record_id=job_id,
+                    record_version=new.version,
+                    at=now,
+                    key_id=caller.key_id,
+                    reason=reason,
+                    changes=changed_fields(old, new),
+                )
+            )
+            self._touch_all(unit, (old, new), facts)
+            unit.commit()
+        return new
+
+    def _find(self, unit: UnitOfWork, caller: Caller, job_id: UUID) -> Job:
+        job = unit.jobs.get(caller.firm_id, job_id)
+        if job is None:
+            raise RecordMissing(record="job", id=job_id)
+        return job
+
+    def _bare_job(
+        self, remembered: Remembered, caller: Caller, values: Mapping[str, Any], *, own_id: UUID
+    ) -> Job:
+        now = self._clock.now()
+        fields = dict(values)
+        job_id = fields.pop("id", None) or own_id
+        faults = fill_in(remembered, fields)
+        if faults:
+            named = {fault.pointer for fault in faults}
+            others = [f for f in missing_of(remembered, fields) if f.pointer not in named]
+            raise RecordNotUsable([*faults, *others])
+        job = Job(
+            id=job_id,
+            firm_id=caller.firm_id,
+            version=1,
+            created_at=now,
+            updated_at=now,
+            lot_code=lot_code_of(job_id),
+            **fields,
+        )
+        self._refuse_faults(remembered, job, moved=True)
+        return job
+
+    def _refuse_faults(self, remembered: Remembered, job: Job, *, moved: bool) -> None:
+        faults = [*job.faults(), *self._cut_ahead(job), *missing_names(remembered, job)]
+        if moved:
+            faults += other_depot(remembered, job)
+        if faults:
+            raise RecordNotUsable(faults)
+
+    def _worked_out(self, job: Job, facts: LotFacts, tickets: Sequence[Ticket]) -> Job:
+        """Return the job with its estimate and status, or refuse what contradicts the lawn."""
+        faults = lawn_faults(job, facts)
+        if faults:
+            raise RecordNotUsable(faults)
+        return work_out(job, facts, tickets, rulebook=self._rulebook)
+
+    def _cut_ahead(self, job: Job) -> list[FieldFault]:
+        latest = self._clock.now() + self._clock_tolerance
+        if job.state is JobState.MOWN and job.cut_at is not None and job.cut_at > latest:
+            return [
+                FieldFault(
+                    pointer="/cut_at",
+                    detail=f"A cut lies in the past; the service's clock allows up to {latest}.",
+                )
+            ]
+        return []
+
+    def _touch_all(self, unit: UnitOfWork, jobs: Iterable[Job], facts: LotFacts) -> None:
+        """Count the event on every day the jobs lie on, always in the same order."""
+        days = {
+            (job.firm_id, job.depot_id, day_of(facts.depots[job.depot_id], job.at)) for job in jobs
+        }
+        for firm_id, depot_id, day in sorted(days):
+            touch_day(
+                unit,
+                firm_id=firm_id,
+                depot_id=depot_id,
+                day=day,
+                clock=self._clock,
+                identifiers=self._identifiers,
+            )
+
+
+def _same_or_refused(kept: Job, job: Job) -> Job:
+    """Return what an earlier try kept, unless this one says something else."""
+    again = replace(
+        job,
+        created_at=kept.created_at,
+        updated_at=kept.updated_at,
+        estimate=kept.estimate,
+        status=kept.status,
+        findings=kept.findings,
+    )
+    if again != kept:
+        raise RecordExists(record="job", id=job.id)
+    return kept

@@ -1,0 +1,233 @@
+"""Which books are kept, what each record names and what may still name it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from service.core.crews import Crew, Vehicle, VehicleOutage
+from service.core.loads import HoldEntry, Load
+from service.core.notes import DeliveryNote
+from service.core.places import Bed, Client, CompostSite, Depot, HoldBay, Lawn, Property
+from service.core.plans import DayPlan
+from service.core.records import Clock, Identifiers
+from service.core.treatments import Treatment
+from service.usecases.base.ports import OpenUnitOfWork
+from service.usecases.records.keep_outages import KeepOutages
+from service.usecases.records.keep_records import AfterChange, KeepRecords, Shelf
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Library:
+    """The books of a firm, one keeper a kind of record."""
+
+    clients: KeepRecords[Client]
+    properties: KeepRecords[Property]
+    lawns: KeepRecords[Lawn]
+    beds: KeepRecords[Bed]
+    depots: KeepRecords[Depot]
+    hold_bays: KeepRecords[HoldBay]
+    vehicles: KeepRecords[Vehicle]
+    vehicle_outages: KeepRecords[VehicleOutage]
+    crews: KeepRecords[Crew]
+    compost_sites: KeepRecords[CompostSite]
+    treatments: KeepRecords[Treatment]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Papers:
+    """What the day's work leaves behind, to be read; other use cases write it."""
+
+    loads: KeepRecords[Load]
+    hold_entries: KeepRecords[HoldEntry]
+    day_plans: KeepRecords[DayPlan]
+    delivery_notes: KeepRecords[DeliveryNote]
+
+
+# Books whose records say more than their fields: everything else is plain.
+KEEPERS: Mapping[str, type[KeepRecords[Any]]] = {"vehicle_outages": KeepOutages}
+
+PAPER_SHELVES: Mapping[str, Shelf[Any]] = {
+    "loads": Shelf(kind="load", record_type=Load, repository="loads", references={}),
+    "hold_entries": Shelf(
+        kind="hold entry", record_type=HoldEntry, repository="hold_entries", references={}
+    ),
+    "day_plans": Shelf(kind="day plan", record_type=DayPlan, repository="day_plans", references={}),
+    "delivery_notes": Shelf(
+        kind="delivery note", record_type=DeliveryNote, repository="delivery_notes", references={}
+    ),
+}
+
+
+def shelves(
+    after_change: AfterChange[Any] | None = None,
+    after_treatment: AfterChange[Treatment] | None = None,
+) -> Mapping[str, Shelf[Any]]:
+    """Return the shelves by the name of their repository.
+
+    Parameters
+    ----------
+    after_change
+        What else happens in the same transaction when a record changes that a plan of
+        a day may rest on. Nothing is planned from a client's own record.
+    """
+    return {
+        "clients": Shelf(
+            kind="client",
+            record_type=Client,
+            repository="clients",
+            references={},
+            named_by=(
+                ("properties", "client_id", "properties"),
+                ("delivery_notes", "client_id", "delivery notes"),
+            ),
+        ),
+        "properties": Shelf(
+            kind="property",
+            record_type=Property,
+            repository="properties",
+            references={"client_id": "clients"},
+            named_by=(
+                ("lawns", "property_id", "lawns"),
+                ("beds", "property_id", "beds"),
+                ("jobs", "property_id", "jobs"),
+            ),
+            after_change=after_change,
+        ),
+        "lawns": Shelf(
+            kind="lawn",
+            record_type=Lawn,
+            repository="lawns",
+            references={"property_id": "properties"},
+            named_by=(
+                ("treatments", "lawn_id", "treatments"),
+                ("jobs", "lawn_id", "jobs"),
+            ),
+            after_change=after_change,
+        ),
+        "beds": Shelf(
+            kind="bed",
+            record_type=Bed,
+            repository="beds",
+            references={"property_id": "properties"},
+            named_by=(("loads", "destination_id", "loads"),),
+            after_change=after_change,
+        ),
+        "depots": Shelf(
+            kind="depot",
+            record_type=Depot,
+            repository="depots",
+            references={},
+            named_by=(
+                ("hold_bays", "depot_id", "hold bays"),
+                ("vehicles", "depot_id", "vehicles"),
+                ("crews", "depot_id", "crews"),
+                ("jobs", "depot_id", "jobs"),
+                ("loads", "depot_id", "loads"),
+                ("day_plans", "depot_id", "day plans"),
+                ("working_days", "depot_id", "working days"),
+            ),
+            after_change=after_change,
+        ),
+        "hold_bays": Shelf(
+            kind="hold bay",
+            record_type=HoldBay,
+            repository="hold_bays",
+            references={"depot_id": "depots"},
+            named_by=(
+                ("hold_entries", "hold_bay_id", "hold entries"),
+                ("loads", "destination_id", "loads"),
+            ),
+            after_change=after_change,
+        ),
+        "vehicles": Shelf(
+            kind="vehicle",
+            record_type=Vehicle,
+            repository="vehicles",
+            references={"depot_id": "depots"},
+            named_by=(
+                ("vehicle_outages", "vehicle_id", "vehicle outages"),
+                ("crews", "vehicle_id", "crews"),
+                ("jobs", "vehicle_id", "jobs"),
+                ("loads", "vehicle_id", "loads"),
+            ),
+            after_change=after_change,
+        ),
+        "vehicle_outages": Shelf(
+            kind="vehicle outage",
+            record_type=VehicleOutage,
+            repository="vehicle_outages",
+            references={"vehicle_id": "vehicles"},
+            after_change=after_change,
+        ),
+        "crews": Shelf(
+            kind="crew",
+            record_type=Crew,
+            repository="crews",
+            references={"depot_id": "depots", "vehicle_id": "vehicles"},
+            named_by=(("jobs", "crew_id", "jobs"), ("loads", "crew_id", "loads")),
+            after_change=after_change,
+        ),
+        "compost_sites": Shelf(
+            kind="compost site",
+            record_type=CompostSite,
+            repository="compost_sites",
+            references={},
+            named_by=(("loads", "destination_id", "loads"),),
+            after_change=after_change,
+        ),
+        "treatments": Shelf(
+            kind="treatment",
+            record_type=Treatment,
+            repository="treatments",
+            references={"lawn_id": "lawns"},
+            after_change=after_treatment or after_change,
+        ),
+    }
+
+
+def keep_library(
+    *,
+    open_unit_of_work: OpenUnitOfWork,
+    clock: Clock,
+    identifiers: Identifiers,
+    after_change: AfterChange[Any] | None = None,
+    after_treatment: AfterChange[Treatment] | None = None,
+    open_reading: OpenUnitOfWork | None = None,
+) -> Library:
+    """Return the keepers of all books."""
+    return Library(
+        **{
+            name: KEEPERS.get(name, KeepRecords)(
+                shelf,
+                open_unit_of_work=open_unit_of_work,
+                clock=clock,
+                identifiers=identifiers,
+                open_reading=open_reading,
+            )
+            for name, shelf in shelves(after_change, after_treatment).items()
+        }
+    )
+
+
+def keep_papers(
+    *,
+    open_unit_of_work: OpenUnitOfWork,
+    clock: Clock,
+    identifiers: Identifiers,
+    open_reading: OpenUnitOfWork | None = None,
+) -> Papers:
+    """Return the readers of the day's papers."""
+    return Papers(
+        **{
+            name: KeepRecords(
+                shelf,
+                open_unit_of_work=open_unit_of_work,
+                clock=clock,
+                identifiers=identifiers,
+                open_reading=open_reading,
+            )
+            for name, shelf in PAPER_SHELVES.items()
+        }
+    )

@@ -1,0 +1,69 @@
+"""What a treatment changes: the status of the lots cut since, and every plan."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import timedelta
+
+from service.core.jobs import JobState
+from service.core.records import Clock
+from service.core.treatments import Treatment
+from service.destinations.lots import find_lot
+from service.rules.lookup import Rulebook
+from service.usecases.base.calendar import day_of
+from service.usecases.base.lot_facts import read_lot_facts
+from service.usecases.base.ports import UnitOfWork
+from service.usecases.base.staleness import MarkDaysStale
+
+# Older lots are long gone from every vehicle and bay; their records stay as they were.
+LOOK_BACK = timedelta(days=14)
+
+
+class RefreshLots:
+    """Work out again what is known of a lawn's recent lots when its treatments change."""
+
+    def __init__(self, *, clock: Clock, rulebook: Rulebook) -> None:
+        """Take the clock and the rules."""
+        self._clock = clock
+        self._rulebook = rulebook
+        self._mark_days_stale = MarkDaysStale(clock=clock)
+
+    def __call__(self, unit: UnitOfWork, treatment: Treatment) -> None:
+        """Refresh the lots of the treatment's lawn, in the transaction that keeps it."""
+        self._mark_days_stale(unit, treatment)
+        lawn = unit.lawns.get(treatment.firm_id, treatment.lawn_id)
+        if lawn is None:
+            return
+        since = self._clock.now() - LOOK_BACK
+        jobs = [
+            job
+            for job in unit.jobs.all(treatment.firm_id, property_id=lawn.property_id)
+            if job.lawn_id in {None, lawn.id}
+            and job.state is not JobState.CANCELLED
+            and job.at >= since
+        ]
+        if not jobs:
+            return
+        facts = read_lot_facts(unit, treatment.firm_id, jobs)
+        changed = []
+        for job in jobs:
+            depot = facts.depots[job.depot_id]
+            lot = find_lot(
+                job,
+                treatments=facts.treatments_for(job),
+                mowings=facts.mowings_for(job),
+                rulebook=self._rulebook,
+                day=day_of(depot, job.at),
+                jurisdiction=depot.jurisdiction,
+            )
+            if (lot.status, lot.findings) != (job.status, job.findings):
+                changed.append(
+                    replace(
+                        job,
+                        status=lot.status,
+                        findings=lot.findings,
+                        version=job.version + 1,
+                        updated_at=self._clock.now(),
+                    )
+                )
+        unit.jobs.replace_many(changed)

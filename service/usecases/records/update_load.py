@@ -1,0 +1,265 @@
+"""What the crew, the gate and the dispatcher do to a load: start, deliver, refuse, lock, weigh."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from datetime import datetime, timedelta
+from typing import Any
+from uuid import UUID
+
+from service.core.access import ALLOWED_ACTS, Act, Amendment, Caller
+from service.core.errors import (
+    FieldFault,
+    NotAllowed,
+    RecordMissing,
+    RecordNotUsable,
+    Refusal,
+)
+from service.core.jobs import JobState
+from service.core.loads import (
+    DestinationKind,
+    HoldEntry,
+    HoldState,
+    Load,
+    LoadState,
+    TicketReview,
+)
+from service.core.records import Clock, Identifiers
+from service.usecases.base.ports import OpenUnitOfWork, Page, UnitOfWork
+from service.usecases.base.staleness import touch_days_from
+from service.usecases.records.keep_records import changed_fields
+from service.usecases.records.tipped_before_outage import was_tipped_before_outage
+
+NEXT_STATES = {
+    LoadState.PLANNED: frozenset(
+        {
+            LoadState.UNDER_WAY,
+            LoadState.DELIVERED,
+            LoadState.PARTLY_REFUSED,
+            LoadState.REFUSED,
+        }
+    ),
+    LoadState.UNDER_WAY: frozenset(
+        {LoadState.DELIVERED, LoadState.PARTLY_REFUSED, LoadState.REFUSED}
+    ),
+}
+# How far a telephone may be ahead; common practice, no source.
+DEVICE_CLOCK_TOLERANCE = timedelta(minutes=5)
+ENDED_STATES = frozenset({LoadState.DELIVERED, LoadState.PARTLY_REFUSED, LoadState.REFUSED})
+
+
+class StateNotReachable(Refusal):
+    """A load does not go from its state to that one."""
+
+    code = "state_not_reachable"
+    sentence = "A load that is {state} cannot become {wanted}."
+
+
+class NotMownYet(Refusal):
+    """A load cannot leave before its grass is cut."""
+
+    code = "not_mown_yet"
+    sentence = "The lots {lots} are not recorded as mown; post or amend their jobs first."
+
+
+class UpdateLoad:
+    """Amend a load by what happened to it; the day is planned again around it."""
+
+    def __init__(
+        self, *, open_unit_of_work: OpenUnitOfWork, clock: Clock, identifiers: Identifiers
+    ) -> None:
+        """Take what is needed."""
+        self._open = open_unit_of_work
+        self._clock = clock
+        self._identifiers = identifiers
+
+    def __call__(
+        self,
+        caller: Caller,
+        load_id: UUID,
+        changes: Mapping[str, Any],
+        *,
+        expected_version: int,
+        reason: str | None = None,
+    ) -> Load:
+        """Write what happened and return the load.
+
+        Parameters
+        ----------
+        changes
+            Any of ``state``, ``locked``, ``weighed_net``, ``weigh_ticket``,
+            ``ticket_review``, ``refusal_reason``, ``refused_share``, ``done_at``.
+
+        Raises
+        ------
+        RecordMissing, VersionOvertaken, NotAllowed, StateNotReachable, RecordNotUsable
+        """
+        now = self._clock.now()
+        with self._open() as unit:
+            old = find_load(unit, caller, load_id)
+            new = replace(old, **changes, version=expected_version + 1, updated_at=now)
+            new = _reviewed(old, new, caller)
+            if new.state is not old.state:
+                if not _may_become(unit, old, new):
+                    raise StateNotReachable(state=old.state.value, wanted=new.state.value)
+                _refuse_uncut(unit, new)
+                new = self._ended(new, now)
+            faults = [*_faults(new), *_time_faults(unit, old, new, now=now)]
+            if faults:
+                raise RecordNotUsable(faults)
+            # The days first, as planning does: two orders would lock each other out.
+            touch_days_from(unit, firm_id=caller.firm_id, day=new.working_day)
+            unit.loads.replace(new, expected_version=expected_version)
+            unit.amendments.add(
+                Amendment(
+                    id=self._identifiers.next_id(),
+                    firm_id=caller.firm_id,
+                    record_kind="loads",
+                    record_id=load_id,
+                    record_version=new.version,
+                    at=now,
+                    key_id=caller.key_id,
+                    reason=reason or new.refusal_reason,
+                    changes=changed_fields(old, new),
+                )
+            )
+            if new.destination_kind is DestinationKind.HOLD_BAY:
+                self._follow_hold(unit, old, new, now)
+            unit.commit()
+        return new
+
+    def read(self, caller: Caller, load_id: UUID) -> Load:
+        """Return the load. Raises RecordMissing, also for another firm's."""
+        with self._open() as unit:
+            return find_load(unit, caller, load_id)
+
+    def page(
+        self,
+        caller: Caller,
+        *,
+        filters: Mapping[str, object],
+        after: UUID | None = None,
+        limit: int = 50,
+    ) -> Page[Load]:
+        """Return a page of loads, ordered by id."""
+        with self._open() as unit:
+            return unit.loads.page(caller.firm_id, filters=filters, after=after, limit=limit)
+
+    def _ended(self, load: Load, now: datetime) -> Load:
+        if load.state in ENDED_STATES and load.done_at is None:
+            load = replace(load, done_at=now)
+        if load.state is LoadState.REFUSED:
+            load = replace(load, refused_share=1.0)
+        return load
+
+    def _follow_hold(self, unit: UnitOfWork, old: Load, load: Load, now: datetime) -> None:
+        """Let a tipped load lie in its bay, and expect one no more that was refused."""
+        if load.state not in ENDED_STATES:
+            return
+        gone = old.state is LoadState.SUPERSEDED
+        entries: list[HoldEntry] = unit.hold_entries.all(
+            load.firm_id,
+            load_id=load.id,
+            state=HoldState.SUPERSEDED if gone else HoldState.EXPECTED,
+        )
+        for entry in entries:
+            lies = load.state is not LoadState.REFUSED
+            unit.hold_entries.replace(
+                replace(
+                    entry,
+                    state=HoldState.IN_BAY if lies else HoldState.SUPERSEDED,
+                    held_since=load.done_at if lies else None,
+                    version=entry.version + 1,
+                    updated_at=now,
+                ),
+                expected_version=entry.version,
+            )
+
+
+def _may_become(unit: UnitOfWork, old: Load, new: Load) -> bool:
+    """Return whether a load goes from its state to another."""
+    if old.state is LoadState.SUPERSEDED:
+        return new.state in ENDED_STATES and was_tipped_before_outage(unit, new)
+    return new.state in NEXT_STATES.get(old.state, frozenset())
+
+
+def _refuse_uncut(unit: UnitOfWork, load: Load) -> None:
+    """Refuse to move a load whose jobs are still planned: its mass would be planned twice."""
+    jobs = unit.jobs.get_many(load.firm_id, [part.job_id for part in load.parts])
+    uncut = [
+        part.lot_code
+        for part in load.parts
+        if part.job_id in jobs and jobs[part.job_id].state is not JobState.MOWN
+    ]
+    if uncut:
+        raise NotMownYet(lots=", ".join(uncut))
+
+
+def _time_faults(unit: UnitOfWork, old: Load, new: Load, *, now: datetime) -> list[FieldFault]:
+    """Return a fault if a load is said to have ended before its grass was cut, or ahead of now."""
+    if new.done_at is None or new.done_at == old.done_at:
+        return []
+    jobs = unit.jobs.get_many(new.firm_id, [part.job_id for part in new.parts])
+    first = min((job.at for job in jobs.values()), default=new.done_at)
+    if first <= new.done_at <= now + DEVICE_CLOCK_TOLERANCE:
+        return []
+    return [
+        FieldFault(
+            pointer="/done_at",
+            detail=f"After the grass was cut ({first.isoformat()}) and not ahead of now.",
+        )
+    ]
+
+
+def find_load(unit: UnitOfWork, caller: Caller, load_id: UUID) -> Load:
+    """Return the firm's load. Raises RecordMissing."""
+    load = unit.loads.get(caller.firm_id, load_id)
+    if load is None:
+        raise RecordMissing(record="load", id=load_id)
+    return load
+
+
+def _reviewed(old: Load, new: Load, caller: Caller) -> Load:
+    """Return the load with its review: by who may, and awaited again for another ticket."""
+    if new.ticket_review is not old.ticket_review:
+        if Act.REVIEW_TICKETS not in ALLOWED_ACTS[caller.role]:
+            raise NotAllowed(role=caller.role.value, act="review tickets")
+        return new
+    same_ticket = (new.weighed_net, new.weigh_ticket) == (old.weighed_net, old.weigh_ticket)
+    return new if same_ticket else replace(new, ticket_review=TicketReview.AWAITED)
+
+
+def _faults(load: Load) -> list[FieldFault]:
+    found = []
+    if load.state is LoadState.PARTLY_REFUSED and not 0.0 < load.refused_share < 1.0:
+        found.append(
+            FieldFault(
+                pointer="/refused_share",
+                detail="Part of a load was refused: give the share, above 0 and below 1.",
+            )
+        )
+    if load.state in {LoadState.PARTLY_REFUSED, LoadState.REFUSED} and not load.refusal_reason:
+        found.append(
+            FieldFault(pointer="/refusal_reason", detail="A refusal is kept with its reason.")
+        )
+    if load.state in {LoadState.PLANNED, LoadState.UNDER_WAY, LoadState.DELIVERED} and (
+        load.refused_share > 0.0
+    ):
+        found.append(
+            FieldFault(
+                pointer="/refused_share",
+                detail="Only a load that is refused, or partly refused, has a refused share.",
+            )
+        )
+    if (load.weighed_net is None) != (load.weigh_ticket is None):
+        found.append(
+            FieldFault(
+                pointer="/weigh_ticket", detail="A weighed net and its ticket come together."
+            )
+        )
+    if load.ticket_review is not TicketReview.AWAITED and load.weighed_net is None:
+        found.append(
+            FieldFault(pointer="/ticket_review", detail="There is no weigh ticket to review.")
+        )
+    return found

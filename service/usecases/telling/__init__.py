@@ -1,0 +1,1 @@
+"""A planned day in words and records for those who read it."""

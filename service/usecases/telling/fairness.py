@@ -1,0 +1,184 @@
+"""What fairness makes of a load: what it counts more here, and which beds it was kept from."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from uuid import UUID
+
+import numpy as np
+from numpy.typing import NDArray
+
+from service.core.loads import DestinationKind, Load
+from service.core.plans import Verdict
+from service.destinations.bed_fairness import LIMIT_CODE, BedFairness
+from service.planning.model.result import PlanStop
+from service.usecases.base.prices import COSTS, STOP_CENTS
+from service.usecases.day.destinations import KILOGRAMS_PER_TONNE, ReadyDestination
+from service.usecases.day.planned_day import MadeDay
+
+PRICE_CODE = "fairness_price"
+MOST_TOLD = 3
+METRES_PER_KM = 1000.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Leg:
+    """A stop of a vehicle with the planner's places before and after it."""
+
+    stop: PlanStop
+    before: str
+    after: str
+
+
+class FairnessTeller:
+    """Tells what a depot's wish to be fair to beds does to loads, JSON-ready."""
+
+    def __init__(self, made: MadeDay) -> None:
+        """Take the made day; the beds are looked at once."""
+        self._made = made
+        problem = made.built.problem
+        self._destinations = {d.id: d for d in problem.destinations}
+        self._keys = {ready.id: key for key, ready in made.built.destinations.items()}
+        self._rows = {place.id: row for row, place in enumerate(problem.places)}
+        self._place_of = {job.id: job.place for job in problem.jobs} | {
+            d.id: d.place for d in problem.destinations
+        }
+        self._vehicles = {
+            made.built.vehicles[vehicle.id].vehicle_id: vehicle for vehicle in problem.vehicles
+        }
+        self._rooms = {use.id: use.room_kg for use in made.plan.destinations}
+        self._beds: list[tuple[ReadyDestination, BedFairness, int]] = [
+            (ready, ready.fairness, self._rows[made.built.places[ready.point]])
+            for ready in made.asked.destinations
+            if ready.fairness is not None and ready.point in made.built.places
+        ]
+        self._bed_rows: NDArray[np.intp] = np.array([row for *_, row in self._beds], dtype=np.intp)
+
+    def legs(self, vehicle_id: UUID, stops: Sequence[PlanStop]) -> list[Leg]:
+        """Return a vehicle's stops still to come with the places before and after each."""
+        vehicle = self._vehicles[vehicle_id]
+        way = [
+            vehicle.start_place,
+            *(self._place_of[str(stop.job or stop.destination)] for stop in stops),
+            vehicle.end_place,
+        ]
+        return [
+            Leg(stop=stop, before=before, after=after)
+            for stop, before, after in zip(stops, way, way[2:], strict=False)
+        ]
+
+    def of_load(self, leg: Leg, load: Load) -> dict[str, object]:
+        """Return what fairness does to a load that is still to be tipped."""
+        here = self._made.built.destinations[str(leg.stop.destination)]
+        fair = here.fairness
+        return {
+            "fairness": None
+            if fair is None
+            else {
+                "sentence": fair.sentence,
+                **fair.facts,
+                "burden_cents": round(self._burden_cents(here, leg.stop.mass_kg)),
+            },
+            "spared_beds": self._spared(leg, load, here),
+        }
+
+    def _burden_cents(self, ready: ReadyDestination, mass_kg: int) -> float:
+        """Return what a plan counts more for so much on a bed; nobody pays it."""
+        destination = self._destinations[self._keys[ready.id]]
+        return destination.burden_cents_per_t * mass_kg / KILOGRAMS_PER_TONNE
+
+    def _spared(self, leg: Leg, load: Load, here: ReadyDestination) -> list[dict[str, object]]:
+        """Return the beds that would be cheaper for this load but for fairness, cheapest first.
+
+        The load is put there instead in the same place of its vehicle's way: driving, stop and fee
+        are counted.
+        """
+        if not self._beds:
+            return []
+        chosen = self._destinations[self._keys[here.id]]
+        kg = leg.stop.mass_kg
+        row = self._rows[chosen.place]
+        own_m = self._detour_m(leg, np.array([row], dtype=np.intp))[0]
+        own_cents = (
+            own_m * COSTS.drive_cents_per_km / METRES_PER_KM
+            + chosen.stop_cents
+            + chosen.fee_cents_per_t * kg / KILOGRAMS_PER_TONNE
+        )
+        there_cents = (
+            self._detour_m(leg, self._bed_rows) * COSTS.drive_cents_per_km / METRES_PER_KM
+            + STOP_CENTS[DestinationKind.BED]
+        )
+        savings = own_cents - there_cents
+        lots = [part.job_id for part in load.parts]
+        found: list[dict[str, object]] = []
+        for number in np.argsort(-savings, kind="stable").tolist():
+            saving = float(savings[number])
+            ready, fair, bed_row = self._beds[number]
+            if round(saving) < 1 or len(found) == MOST_TOLD:
+                break
+            if ready.id == here.id or self._arrive_s(leg, row, bed_row) > ready.close_s:
+                continue
+            told = self._against(ready, fair, lots, kg=kg, saving=saving, here=here)
+            if told is not None:
+                code, sentence = told
+                found.append(
+                    {
+                        "destination_kind": ready.kind.value,
+                        "destination_id": str(ready.id),
+                        "name": ready.name,
+                        "code": code,
+                        "saving_cents": round(saving),
+                        "sentence": sentence,
+                        **fair.facts,
+                    }
+                )
+        return found
+
+    def _against(
+        self,
+        ready: ReadyDestination,
+        fair: BedFairness,
+        lots: list[UUID],
+        *,
+        kg: int,
+        saving: float,
+        here: ReadyDestination,
+    ) -> tuple[str, str] | None:
+        """Return code and sentence if it is fairness that keeps a load from a bed."""
+        name = f"But for fairness {ready.name} would cost {saving / 100:.2f} less for this load"
+        said = [self._verdict(ready, job_id) for job_id in lots]
+        refusals = [verdict for verdict in said if verdict.refused]
+        if refusals:
+            if any(verdict.code != LIMIT_CODE for verdict in refusals):
+                return None
+            return LIMIT_CODE, f"{name}. {refusals[0].sentence}"
+        tightest = min(said, key=lambda verdict: verdict.accepted_kg)
+        key = self._keys[ready.id]
+        if self._rooms[key] < kg:
+            if tightest.code != LIMIT_CODE:
+                return None
+            others_kg = self._destinations[key].capacity_kg - self._rooms[key]
+            taken = f" Other loads of the day bring it {others_kg:,} kg." if others_kg else ""
+            return LIMIT_CODE, f"{name}. {tightest.sentence}{taken}"
+        more = self._burden_cents(ready, kg) - self._burden_cents(here, kg)
+        if more < saving:
+            return None
+        return PRICE_CODE, f"{name}, but counts {more / 100:.2f} more. {fair.sentence}"
+
+    def _verdict(self, ready: ReadyDestination, job_id: UUID) -> Verdict:
+        asked = self._made.asked
+        return asked.verdicts[job_id][asked.position[ready.id]]
+
+    def _detour_m(self, leg: Leg, rows: NDArray[np.intp]) -> NDArray[np.float64]:
+        """Return the way over some places from the stop before to the one after [m]."""
+        metres = self._made.built.travel.distance_m
+        before, after = self._rows[leg.before], self._rows[leg.after]
+        both: NDArray[np.float64] = (metres[before, rows] + metres[rows, after]).astype(np.float64)
+        return both
+
+    def _arrive_s(self, leg: Leg, row: int, other: int) -> int:
+        """Return when the vehicle would be at another place instead."""
+        seconds = self._made.built.travel.duration_s
+        before = self._rows[leg.before]
+        return int(leg.stop.arrive_s - seconds[before, row] + seconds[before, other])

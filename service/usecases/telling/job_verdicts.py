@@ -1,0 +1,73 @@
+"""What every destination says to a job's clippings, with the sources of each word."""
+
+from __future__ import annotations
+
+from uuid import UUID
+
+from service.core.access import Caller
+from service.core.records import Clock
+from service.destinations.lots import find_lot
+from service.rules.lookup import Rulebook
+from service.usecases.base.calendar import day_of
+from service.usecases.base.lot_facts import read_lot_facts
+from service.usecases.base.ports import OpenUnitOfWork
+from service.usecases.day.destinations import TurnedAway, ask_all, ready_destinations
+from service.usecases.day.facts import read_day
+from service.usecases.day.planned_day import range_of, told_verdict
+from service.usecases.telling.estimate_reasons import find_job, sources_of
+
+
+class TellVerdicts:
+    """Ask every destination about one job's lot, by today's records; nothing is kept."""
+
+    def __init__(
+        self, *, open_unit_of_work: OpenUnitOfWork, clock: Clock, rulebook: Rulebook
+    ) -> None:
+        """Take what is needed."""
+        self._open = open_unit_of_work
+        self._clock = clock
+        self._rulebook = rulebook
+
+    def __call__(self, caller: Caller, job_id: UUID) -> dict[str, object]:
+        """Return every verdict on the job's lot, refusals too, and the sources in full.
+
+        Raises
+        ------
+        RecordMissing
+        """
+        now = self._clock.now()
+        with self._open() as unit:
+            job = find_job(unit, caller, job_id)
+            lot_facts = read_lot_facts(unit, caller.firm_id, [job])
+            depot = lot_facts.depots[job.depot_id]
+            day = day_of(depot, job.at)
+            facts = read_day(unit, firm_id=caller.firm_id, depot_id=job.depot_id, day=day, now=now)
+        lot = find_lot(
+            job,
+            treatments=lot_facts.treatments_for(job),
+            mowings=lot_facts.mowings_for(job),
+            rulebook=self._rulebook,
+            day=day,
+            jurisdiction=depot.jurisdiction,
+        )
+        ready = ready_destinations(facts, rulebook=self._rulebook)
+        asked = ask_all({job.id: lot}, ready, turned_away=TurnedAway.on(facts))
+        verdicts = asked.verdicts[job.id]
+        keys = {key for verdict in verdicts for key in verdict.sources}
+        return {
+            "job_id": str(job.id),
+            "lot_code": job.lot_code,
+            "day": day.isoformat(),
+            "jurisdiction": depot.jurisdiction,
+            "status": lot.status.value,
+            "mass_kg": range_of(lot.mass_kg),
+            "verdicts": [
+                {
+                    **told_verdict(verdict, name=destination.name),
+                    "refused": verdict.refused,
+                }
+                for destination, verdict in zip(ready, verdicts, strict=True)
+            ],
+            "rulebook_version": self._rulebook.version,
+            "sources": sources_of(self._rulebook, keys),
+        }

@@ -1,0 +1,51 @@
+"""What a plan moved against the plan it superseded."""
+
+from __future__ import annotations
+
+from uuid import UUID
+
+from service.core.access import Caller
+from service.core.errors import RecordMissing
+from service.core.plans import DayPlan
+from service.usecases.base.ports import OpenUnitOfWork
+from service.usecases.telling.differences import lots_that_moved
+
+
+class TellPlanChanges:
+    """Answer "what moved since I looked?", lot by lot."""
+
+    def __init__(self, *, open_reading: OpenUnitOfWork) -> None:
+        """Take the way to the plans."""
+        self._open = open_reading
+
+    def __call__(
+        self, caller: Caller, plan_id: UUID, *, since_id: UUID | None = None
+    ) -> dict[str, object]:
+        """Return what a plan moved since another plan of the day, or since the one before it.
+
+        Raises
+        ------
+        RecordMissing
+            If the firm has no such plan, or the other is of another day.
+        """
+        with self._open() as unit:
+            plan = unit.day_plans.get(caller.firm_id, plan_id)
+            if plan is None:
+                raise RecordMissing(record="day plan", id=plan_id)
+            before_id = since_id or plan.supersedes_id
+            before = unit.day_plans.get(caller.firm_id, before_id) if before_id else None
+        if since_id is not None and not _same_day(before, plan):
+            raise RecordMissing(record="day plan", id=since_id)
+        return {
+            "plan_id": str(plan.id),
+            "since_id": str(before.id) if before else None,
+            "moved": [] if before is None else lots_that_moved(before.routing, plan.routing),
+            "cost_cents": {
+                "before": before.cost_cents if before else None,
+                "after": plan.cost_cents,
+            },
+        }
+
+
+def _same_day(before: DayPlan | None, plan: DayPlan) -> bool:
+    return before is not None and (before.depot_id, before.day) == (plan.depot_id, plan.day)

@@ -1,0 +1,115 @@
+"""The day's routing as a dispatcher reads it: vehicles, lots and why, destinations, costs."""
+
+from __future__ import annotations
+
+from service.rules.lookup import Rulebook
+from service.usecases.day.outages import OutageTeller
+from service.usecases.day.planned_day import MadeDay
+from service.usecases.telling.fairness import FairnessTeller
+from service.usecases.telling.hints import HintTeller
+from service.usecases.telling.lots import told_lots
+from service.usecases.telling.overflow import DayOverflow, day_overflow
+from service.usecases.telling.vehicles import VehicleTeller
+from service.usecases.telling.warnings import told_warnings
+
+LOCAL_NOTE = (
+    "Only the vehicles named here were planned again, for what happened since the plan before; the "
+    "others keep their loads. Nobody knows how much less a plan of the whole day would cost: plan "
+    "the day to have it searched and bounded."
+)
+
+
+def told_routing(made: MadeDay, *, rulebook: Rulebook) -> dict[str, object]:
+    """Return the day's routing, JSON-ready."""
+    plan, built, hints = made.plan, made.built, HintTeller(made)
+    outages, fairness = OutageTeller(made), FairnessTeller(made)
+    overflow = day_overflow(made, rulebook=rulebook)
+    return {
+        "vehicles": [
+            {
+                **VehicleTeller(
+                    made,
+                    built.vehicles[vehicle.id],
+                    vehicle.stops,
+                    rulebook=rulebook,
+                    hints=hints,
+                    fairness=fairness,
+                ).to_json(),
+                "out": outages.of_vehicle(built.vehicles[vehicle.id].vehicle_id),
+                **overflow.of_vehicle(vehicle.id),
+            }
+            for vehicle in plan.vehicles
+        ],
+        "lots": told_lots(made, outages),
+        "destinations": told_destinations(made, overflow),
+        "unplaced": [
+            *(
+                {
+                    "vehicle_id": str(built.vehicles[item.vehicle].vehicle_id),
+                    "mass_high_kg": item.mass_kg,
+                    "reasons": list(item.reasons),
+                    "what_would_change": hints.told_unplaced(item),
+                }
+                for item in plan.unplaced
+                if item.mass_kg > 0
+            ),
+            *outages.unplaced(),
+        ],
+        "warnings": [
+            *outages.warnings(rulebook=rulebook),
+            *told_warnings(made, rulebook=rulebook),
+            *overflow.warnings(),
+        ],
+        "overflow": overflow.meaning(),
+        "cost_cents": plan.to_json()["cost_cents"],
+        "disposal_cents": plan.disposal_cents,
+        "planning": told_planning(made),
+        "gap_permille": plan.gap_permille if plan.bound_proven else None,
+        "bound_scope": plan.bound_scope,
+        "distances": {"basis": built.travel.basis, "sources": list(built.travel.sources)},
+    }
+
+
+def told_planning(made: MadeDay) -> dict[str, object]:
+    """Return how the plan was found: by a search of the whole day, or for some vehicles only."""
+    local = made.local
+    return {
+        "scope": "whole_day" if local is None else "local",
+        "ended_by": made.plan.work.ended_by,
+        "note": made.plan.bound_note if local is None else LOCAL_NOTE,
+        "local_answers": 0 if local is None else local.in_a_row,
+        "vehicles": [
+            {"vehicle_id": str(made.built.vehicles[key].vehicle_id), "why": why}
+            for key, why in ({} if local is None else local.causes).items()
+        ],
+    }
+
+
+def told_destinations(made: MadeDay, overflow: DayOverflow) -> list[dict[str, object]]:
+    """Return the destinations that are used or could be, with their room."""
+    use = {item.id: item for item in made.plan.destinations}
+    rows: list[dict[str, object]] = []
+    for key, ready in made.built.destinations.items():
+        own = [load for load in made.loads if load.destination_id == ready.id]
+        item = use.get(key)
+        problem = next(d for d in made.built.problem.destinations if d.id == key)
+        rows.append(
+            {
+                "destination_kind": ready.kind.value,
+                "destination_id": str(ready.id),
+                "name": ready.name,
+                "longitude": ready.point.longitude,
+                "latitude": ready.point.latitude,
+                "room_high_kg": problem.capacity_kg,
+                "planned_high_kg": item.used_kg if item else 0,
+                "last_arrival_at": made.facts.span.at_second(problem.close_s)
+                .astimezone(made.facts.span.zone)
+                .isoformat(),
+                **overflow.of_destination(key),
+                "scarcity_cents_per_t": item.price_cents_per_t if item else 0,
+                "fairness": None if ready.fairness is None else ready.fairness.facts,
+                "likely_kg": round(sum(load.mass_kg.likely for load in own)),
+                "loads": [str(load.id) for load in own],
+            }
+        )
+    return rows

@@ -1,0 +1,172 @@
+"""One vehicle's day in the answer: what is done first, then what is ahead."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import datetime
+from uuid import UUID
+
+from service.core.jobs import Job
+from service.core.loads import OPEN_LOAD_STATES, Load, LoadState
+from service.core.places import Point
+from service.planning.model.result import PlanStop
+from service.rules.lookup import Rulebook
+from service.usecases.day.holds import keeps_until
+from service.usecases.day.outages import CAUTION
+from service.usecases.day.planned_day import MadeDay, range_of
+from service.usecases.day.told_routing import PICK_UP
+from service.usecases.day.vehicle_days import LotPiece, VehicleDay
+from service.usecases.telling.fairness import FairnessTeller
+from service.usecases.telling.hints import HintTeller
+
+
+class VehicleTeller:
+    """One vehicle's day in the answer: what is done first, then what is ahead."""
+
+    def __init__(
+        self,
+        made: MadeDay,
+        day: VehicleDay,
+        stops: Sequence[PlanStop],
+        *,
+        rulebook: Rulebook,
+        hints: HintTeller,
+        fairness: FairnessTeller,
+    ) -> None:
+        """Take the plan, the vehicle's day and its planned stops."""
+        self._made = made
+        self._hints = hints
+        self._fairness = fairness
+        self._rulebook = rulebook
+        self._day = day
+        self._stops = stops
+        self._facts = made.facts
+
+    def to_json(self) -> dict[str, object]:
+        """Return the vehicle with its stops, JSON-ready."""
+        vehicle = self._facts.vehicles[self._day.vehicle_id]
+        mass_kg = sum(piece.mass_kg for piece in self._day.on_it)
+        volume_l = sum(piece.volume_l for piece in self._day.on_it)
+        return {
+            "vehicle_id": str(vehicle.id),
+            "registration": vehicle.registration,
+            "crew_ids": sorted(
+                {str(job.crew_id) for job in self._facts.jobs if job.vehicle_id == vehicle.id}
+            ),
+            "payload_kg": vehicle.payload_kg,
+            "body_volume_m3": vehicle.body_volume_m3,
+            "aboard_now": {
+                "mass_high_kg": mass_kg,
+                "volume_high_l": volume_l,
+                "room_left_kg": max(0, int(vehicle.payload_kg) - mass_kg),
+                "room_left_l": max(0, int(vehicle.body_volume_m3 * 1000) - volume_l),
+            },
+            "stops": [*self._done(), *self._ahead()],
+        }
+
+    def _done(self) -> list[dict[str, object]]:
+        entries = [(job.at, self._job(job, job.at, done=True)) for job in self._day.done_jobs]
+        entries += [
+            (load.done_at or load.arrive_at, self._drop(load)) for load in self._day.done_loads
+        ]
+        return [entry for _, entry in sorted(entries, key=lambda pair: pair[0])]
+
+    def _ahead(self) -> list[dict[str, object]]:
+        jobs = {job.id: job for job in self._facts.jobs}
+        drops = iter(
+            sorted(
+                (load for load in self._made.planned if load.vehicle_id == self._day.vehicle_id),
+                key=lambda load: load.sequence,
+            )
+        )
+        entries = []
+        told: set[UUID] = set()
+        for stop, leg in zip(
+            self._stops, self._fairness.legs(self._day.vehicle_id, self._stops), strict=True
+        ):
+            if stop.job is not None:
+                piece = self._made.built.pieces[stop.job]
+                job = jobs[piece.job_id]
+                at = self._facts.span.at_second(stop.arrive_s)
+                if piece.stands_at is not None:
+                    entries.append(self._pick_up(piece, piece.stands_at, at))
+                elif job.id not in told:
+                    told.add(job.id)
+                    entries.append(self._job(job, at, done=False, taken_from=piece.taken_from))
+            elif stop.mass_kg > 0:
+                load = next(drops)
+                told_here = self._hints.told_drop(stop, load)
+                told_here |= self._fairness.of_load(leg, load)
+                entries.append(self._drop(load, told_here))
+        return entries
+
+    def _keeps_until(self, load: Load) -> str | None:
+        """Return when a load that is not tipped yet counts as sour."""
+        if load.state not in OPEN_LOAD_STATES:
+            return None
+        until = keeps_until(load, self._facts, rulebook=self._rulebook)
+        return None if until is None else self._told(until)
+
+    def _told(self, at: datetime) -> str:
+        """Return a moment as the depot's clock shows it, with its offset."""
+        return at.astimezone(self._facts.span.zone).isoformat()
+
+    def _pick_up(self, piece: LotPiece, point: Point, at: datetime) -> dict[str, object]:
+        """Return a stop at which a load is forked over from a vehicle that stands."""
+        codes = {job.id: job.lot_code for job in self._facts.jobs}
+        giver = None if piece.taken_from is None else self._facts.vehicles[piece.taken_from]
+        return {
+            "kind": PICK_UP,
+            "job_id": str(piece.job_id),
+            "taken_over_from_id": None if giver is None else str(giver.id),
+            "from_registration": None if giver is None else giver.registration,
+            "lot_codes": [codes[job_id] for job_id, _ in piece.shares],
+            "mass_high_kg": piece.mass_kg,
+            "volume_high_l": piece.volume_l,
+            "at": self._told(at),
+            "done": False,
+            "caution": CAUTION,
+            "longitude": point.longitude,
+            "latitude": point.latitude,
+        }
+
+    def _job(
+        self, job: Job, at: datetime, *, done: bool, taken_from: UUID | None = None
+    ) -> dict[str, object]:
+        place = self._facts.properties[job.property_id]
+        return {
+            "kind": "job",
+            "job_id": str(job.id),
+            "lot_code": job.lot_code,
+            "property_id": str(job.property_id),
+            "property": place.name,
+            "at": self._told(at),
+            "done": done,
+            "taken_over_from_id": None if taken_from is None else str(taken_from),
+            "longitude": place.point.longitude,
+            "latitude": place.point.latitude,
+        }
+
+    def _drop(self, load: Load, explanation: dict[str, object] | None = None) -> dict[str, object]:
+        ready = self._made.ready(load)
+        point = ready.point if ready else self._facts.depot.point
+        return {
+            "kind": "drop",
+            "load_id": str(load.id),
+            "destination_kind": load.destination_kind.value,
+            "destination_id": str(load.destination_id),
+            "destination": ready.name if ready else None,
+            "at": self._told(load.done_at or load.arrive_at),
+            "state": load.state.value,
+            "done": load.state is not LoadState.PLANNED,
+            "locked": load.locked,
+            "status": load.status.value,
+            "lot_codes": [part.lot_code for part in load.parts],
+            "mass_kg": range_of(load.mass_kg),
+            "volume_l": range_of(load.volume_m3.scaled(1000.0, unit="L")),
+            "fee_cents": load.fee_cents,
+            "keeps_until": self._keeps_until(load),
+            "explanation": explanation,
+            "longitude": point.longitude,
+            "latitude": point.latitude,
+        }

@@ -1,0 +1,133 @@
+"""What a dispatcher must know of a day beside its routing."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from uuid import UUID
+
+from service.core.jobs import Job
+from service.core.loads import DestinationKind, Load, LoadState
+from service.rules.lookup import Rulebook
+from service.usecases.day.asking import lot_of
+from service.usecases.day.destinations import Asked
+from service.usecases.day.facts import DayFacts
+from service.usecases.day.loads import tip_of
+from service.usecases.day.locks import lock_refusals
+from service.usecases.day.outages import says_out
+from service.usecases.day.planned_day import MadeDay
+from service.usecases.day.vehicle_days import too_large
+
+# What a destination may say to a lot because of the lot: the rest is its own day.
+LOT_CODES = ("lot_", "treatment_", "edible_bed", "site_refuses", "not_grown_here")
+
+
+def told_warnings(made: MadeDay, *, rulebook: Rulebook) -> list[dict[str, object]]:
+    """Return the day's warnings, each with a code and what it is about."""
+    return [
+        *(
+            {"vehicle_id": str(day.vehicle_id), **warning}
+            for day in made.built.vehicles.values()
+            for warning in day.warnings
+        ),
+        *_lost_locks(made),
+        *_too_large(made),
+        *_second_thoughts(made.facts, made.asked, rulebook=rulebook),
+    ]
+
+
+def _lost_locks(made: MadeDay) -> list[dict[str, object]]:
+    """Return the locked loads the plan could not keep, each with what stood against it."""
+    kept = {load.id for load in made.planned}
+    tips = {tip_of(load, made.built) for load in made.planned if load.locked}
+    return [
+        {
+            "vehicle_id": str(load.vehicle_id),
+            "code": "lock_not_kept",
+            "load_id": str(load.id),
+            "why": lock_refusals(load, made.asked)
+            or _out(made, load)
+            or ["No legal day of its vehicle has this tip any more."],
+        }
+        for load in made.facts.planned_loads
+        if load.locked and load.id not in kept and tip_of(load, made.built) not in tips
+    ]
+
+
+def _out(made: MadeDay, load: Load) -> list[str]:
+    """Return that the vehicle of a locked load is out, if that is what stands against it."""
+    said = says_out(made.facts, load.vehicle_id)
+    if said is None:
+        return []
+    if made.facts.stands(load.vehicle_id):
+        return [f"{said}: it tips nothing more."]
+    given = {job_id for day in made.built.vehicles.values() for job_id in day.given}
+    if load.after_job_id in given:
+        return [f"{said}: it does not do the job before this tip."]
+    return []
+
+
+def _too_large(made: MadeDay) -> list[dict[str, object]]:
+    """Return the lots left out of the routing because their size must be a mistake."""
+    facts = made.facts
+    return [
+        {
+            "vehicle_id": str(job.vehicle_id),
+            "code": "lot_too_large",
+            "job_id": str(job.id),
+            "mass_high_kg": round(lot.mass_kg.high),
+            "payload_kg": facts.vehicles[job.vehicle_id].payload_kg,
+            "why": "Correct area, height or measured mass; it is not routed until then.",
+        }
+        for job in facts.jobs
+        if (lot := made.asked.lots.get(job.id)) is not None
+        and too_large(facts, lot, facts.vehicles[job.vehicle_id])
+    ]
+
+
+def _second_thoughts(
+    facts: DayFacts, asked: Asked, *, rulebook: Rulebook
+) -> list[dict[str, object]]:
+    """Return the loads that would not go where they went, by what is on record now.
+
+    A treatment stated after the delivery is the case that kills beans: whoever has the load
+    must be called.
+    """
+    jobs = {job.id: job for job in facts.jobs}
+    found: list[dict[str, object]] = []
+    for load in facts.fixed_loads:
+        if load.state is LoadState.REFUSED or load.destination_kind is DestinationKind.HOLD_BAY:
+            continue
+        reasons = _reasons_now(load, jobs, facts, asked, rulebook=rulebook)
+        if reasons:
+            found.append(
+                {
+                    "vehicle_id": str(load.vehicle_id),
+                    "code": "recall",
+                    "load_id": str(load.id),
+                    "destination_kind": load.destination_kind.value,
+                    "destination_id": str(load.destination_id),
+                    "lot_codes": [part.lot_code for part in load.parts],
+                    "why": reasons,
+                }
+            )
+    return found
+
+
+def _reasons_now(
+    load: Load,
+    jobs: Mapping[UUID, Job],
+    facts: DayFacts,
+    asked: Asked,
+    *,
+    rulebook: Rulebook,
+) -> list[str]:
+    ready = asked.by_id.get(load.destination_id)
+    if ready is None:
+        return []
+    return [
+        verdict.sentence
+        for part in load.parts
+        if (job := jobs.get(part.job_id)) is not None and job.estimate is not None
+        for verdict in [ready.destination.verdict(lot_of(job, facts, rulebook=rulebook))]
+        if verdict.refused and verdict.code.startswith(LOT_CODES)
+    ]
