@@ -14,11 +14,11 @@ from service.rules.treatments import DESTINATIONS
 from tests.published.table import checks
 
 SERVICE = Path(__file__).parents[2] / "service"
-AGRONOMY = sorted((SERVICE / "agronomy").glob("*.py"))
+AGRONOMY = sorted((SERVICE / "agronomy").rglob("*.py"))
 CITING = sorted(
     path
     for package in ("agronomy", "core", "destinations", "gateways", "planning", "rules")
-    for path in (SERVICE / package).glob("*.py")
+    for path in (SERVICE / package).rglob("*.py")
 )
 RULES = Rulebook.load()
 # A key starts with a letter and holds a hyphen; a unit in square brackets such as [kg/m2] does

@@ -19,9 +19,9 @@ def _folder_of_this_version() -> str:
     The library keeps a function's machine code until the function's own file changes; what it
     calls is compiled into it and may have changed in another file.
     """
-    here = Path(__file__).parent
+    here = Path(__file__).parents[1]
     digest = hashlib.sha256()
-    for source in sorted(here.glob("*.py")):
+    for source in sorted(here.rglob("*.py")):
         digest.update(source.name.encode() + b"\0" + source.read_bytes())
     given = os.environ.get("NUMBA_CACHE_DIR")
     base = Path(given) if given else here / "__pycache__"
