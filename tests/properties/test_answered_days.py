@@ -19,7 +19,7 @@ from service.core.quantities import Measure
 from service.planning.checker.check import check_plan
 from service.planning.events.amendment import amended_problem
 from service.planning.events.kinds import EventNotPossible
-from service.planning.events.live_day import Standing
+from service.planning.events.live_day import LiveDay
 from service.planning.model.problem import Problem
 from service.planning.model.result import Work
 from service.planning.model.stop_rule import StopRule
@@ -38,15 +38,15 @@ ELEVEN = 11 * 3600
 
 
 @pytest.fixture(scope="module", params=["answered-1", "answered-2"])
-def now(request) -> Standing:
+def now(request) -> LiveDay:
     problem = Problem.from_json(small_day(request.param, jobs=60, vehicles=9, beds=40, sites=4))
     costs = dataclasses.replace(problem.costs, change_cents_per_stop=200)
     problem = dataclasses.replace(problem, costs=costs)
     plan = solve(problem, stop=StopRule(first=True), explain=False)
-    return Standing.of(problem, plan).at(ELEVEN)
+    return LiveDay.of(problem, plan).at(ELEVEN)
 
 
-def after_some_events(now: Standing, chance: random.Random) -> Problem:
+def after_some_events(now: LiveDay, chance: random.Random) -> Problem:
     """Return the day after several events that nobody answered in between."""
     problem = now.problem
     # The first of them may be a breakdown: who takes over is looked for on the day as it stands.
@@ -65,7 +65,7 @@ def after_some_events(now: Standing, chance: random.Random) -> Problem:
 @pytest.mark.parametrize("seed", range(12))
 def test_no_vehicle_whose_tips_became_illegal_is_overlooked(now, seed):
     problem = after_some_events(now, random.Random(seed))
-    day = Standing.of(problem, now.plan, why="much happened")
+    day = LiveDay.of(problem, now.plan, why="much happened")
     assert check_plan(problem, day.plan, now.plan) == []
     tables = day.fleet.tables
     numbers = {d.id: number for number, d in enumerate(problem.destinations)}
@@ -94,7 +94,7 @@ def test_who_is_not_planned_again_keeps_every_tip(now, seed):
         vehicle.id: {d.id: f"{d.id} said yes" for d in chance.sample(problem.destinations, 3)}
         for vehicle in chance.sample(problem.vehicles, 4)
     }
-    day = Standing.of(problem, now.plan, why="much happened", causes=named, offers=offers)
+    day = LiveDay.of(problem, now.plan, why="much happened", causes=named, offers=offers)
     assert check_plan(problem, day.plan, now.plan) == []
     planned_again = {problem.vehicles[number].id for number in day.causes}
     assert set(named) <= planned_again

@@ -10,7 +10,7 @@ from service.planning.checker.check import check_plan
 from service.planning.events.breakdown import broken_down
 from service.planning.events.freezing import frozen_vehicle
 from service.planning.events.kinds import load_weighed
-from service.planning.events.live_day import Standing
+from service.planning.events.live_day import LiveDay
 from service.planning.model.problem import Problem
 from service.planning.model.result import PlanStop, VehiclePlan
 from service.planning.model.stop_rule import StopRule
@@ -86,7 +86,7 @@ def test_neither_scales_nor_a_breakdown_make_a_mixture_cleaner(statuses):
     later = but_for_a_kilogram(mixed_day(*statuses))
     vehicle = dataclasses.replace(later.vehicles[0], jobs=later.vehicles[0].jobs[:-1])
     later = dataclasses.replace(later, vehicles=(vehicle, later.vehicles[1]), jobs=later.jobs[:-1])
-    now = Standing.of(later, solve(later, stop=StopRule(first=True)))
+    now = LiveDay.of(later, solve(later, stop=StopRule(first=True)))
     lighter = now.after(load_weighed(now.problem, "V", 1))
     assert set(statuses) <= set(tips_of(lighter.plan, "V")[0].statuses)
     fetched = now.after(broken_down(now, "V"))

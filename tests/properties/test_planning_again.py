@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from service.planning.arrays.tables import tables_of
-from service.planning.explain.explanation import explanation as explain
+from service.planning.explain import explanation as explain
 from service.planning.explain.one_vehicle import Again, labels_allowed
 from service.planning.labelling.columns import best_columns, overdrawn, true_cost
 from service.planning.model.problem import Problem

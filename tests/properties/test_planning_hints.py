@@ -11,7 +11,7 @@ import pytest
 
 from service.planning.arrays.tables import tables_of
 from service.planning.checker.check import check_plan
-from service.planning.explain.explanation import counterfactuals as searched
+from service.planning.explain import counterfactuals as searched
 from service.planning.labelling.columns import true_cost
 from service.planning.labelling.shortlists import NOWHERE
 from service.planning.model.problem import Problem

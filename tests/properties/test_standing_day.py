@@ -24,7 +24,7 @@ from service.planning.events.kinds import (
     refuses,
     repaired,
 )
-from service.planning.events.live_day import Standing
+from service.planning.events.live_day import LiveDay
 from service.planning.events.replanning import replan
 from service.planning.model.problem import Locked, Problem
 from service.planning.model.stop_rule import StopRule
@@ -35,11 +35,11 @@ from tests.bench.planning.events import ELEVEN, KINDS, gone_to, priced
 
 
 @pytest.fixture(scope="module", params=["standing-1", "standing-2"])
-def now(request) -> Standing:
+def now(request) -> LiveDay:
     document = small_day(request.param, jobs=60, vehicles=9, beds=40, sites=4)
     problem = priced(Problem.from_json(document))
     plan = solve(problem, stop=StopRule(first=True), explain=False)
-    return Standing.of(problem, plan).at(ELEVEN)
+    return LiveDay.of(problem, plan).at(ELEVEN)
 
 
 def done_of(plan):
@@ -50,7 +50,7 @@ def first_stops(plan, numbers):
     return [vehicle.stops[:count] for vehicle, count in zip(plan.vehicles, numbers, strict=True)]
 
 
-def is_answered(now: Standing, event: Event) -> Standing:
+def is_answered(now: LiveDay, event: Event) -> LiveDay:
     then = now.after(event)
     assert then.problem == amended_problem(now.problem, event)
     assert check_plan(then.problem, then.plan, now.plan) == []
@@ -76,7 +76,7 @@ def is_answered(now: Standing, event: Event) -> Standing:
 
 
 def test_a_standing_day_is_the_plan_it_was_made_from(now):
-    whole = Standing.of(now.problem, now.plan)
+    whole = LiveDay.of(now.problem, now.plan)
     assert whole.changes == ()
     assert whole.plan.cost_cents == now.plan.cost_cents
     assert [v.stops for v in whole.plan.vehicles] == [v.stops for v in now.plan.vehicles]
@@ -155,7 +155,7 @@ def test_who_meant_to_go_to_a_bed_that_refuses_goes_elsewhere_and_is_told_why(no
     assert all(s.done for v in then.plan.vehicles for s in v.stops if s.destination == bed)
 
 
-def a_tip_ahead(now: Standing):
+def a_tip_ahead(now: LiveDay):
     for vehicle, answer in zip(now.problem.vehicles, now.plan.vehicles, strict=True):
         job = None
         for stop in answer.stops:
@@ -201,7 +201,7 @@ def test_a_locked_tip_that_is_made_binds_no_more(now):
 
 def test_dear_changes_keep_more_of_the_plan_than_free_ones(now):
     def added(cents: int) -> int:
-        day = Standing.of(priced(now.problem, cents), now.plan)
+        day = LiveDay.of(priced(now.problem, cents), now.plan)
         chance, count = random.Random(2), 0
         for _ in range(12):
             then = day.after(KINDS["job cancelled"](day, chance))

@@ -9,7 +9,7 @@ from functools import partial
 from service.planning.arrays.tables import Tables
 from service.planning.events.amendment import Event
 from service.planning.events.kinds import EventNotPossible, load_jobs, load_name, out_for_the_day
-from service.planning.events.live_day import Standing
+from service.planning.events.live_day import LiveDay
 from service.planning.events.takeover import Parcel, Taker, standing_place, take_over
 from service.planning.model.problem import Aboard, Job, Vehicle
 
@@ -18,7 +18,7 @@ RELOAD_S = 900
 MIXED = "mixed"  # why a destination refuses a lot that it would take by itself
 
 
-def broken_down(day: Standing, vehicle: str, *, out: Collection[str] = ()) -> Event:
+def broken_down(day: LiveDay, vehicle: str, *, out: Collection[str] = ()) -> Event:
     """Return the event that a vehicle does nothing more after what is done or under way.
 
     Each of its jobs, and each lot aboard as a job of its own, goes to the vehicle and the point of

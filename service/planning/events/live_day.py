@@ -1,6 +1,6 @@
 """A planned day that is kept in memory, so that an event costs only what it concerns.
 
-``Standing.of`` makes it once from a problem and a plan. ``at`` freezes what is done or under way;
+``LiveDay.of`` makes it once from a problem and a plan. ``at`` freezes what is done or under way;
 ``after`` answers an event. Both return another standing day and leave this one as it is.
 """
 
@@ -57,7 +57,7 @@ LOST = "its tips are no longer possible"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Standing:
+class LiveDay:
     """A day with its plan, and what a planner needs to change a part of it.
 
     Attributes
@@ -96,7 +96,7 @@ class Standing:
         why: str = "",
         causes: Mapping[str, str] | None = None,
         offers: Mapping[str, Mapping[str, str]] | None = None,
-    ) -> Standing:
+    ) -> LiveDay:
         """Return the day standing; vehicles whose tips are not legal in it are planned again.
 
         Parameters
@@ -162,7 +162,7 @@ class Standing:
         """The day as it is now, with what is done or under way frozen."""
         return self.fleet.tables.problem
 
-    def at(self, clock_s: int) -> Standing:
+    def at(self, clock_s: int) -> LiveDay:
         """Return the day at a later time: what is done or under way by then is frozen.
 
         Parameters
@@ -197,7 +197,7 @@ class Standing:
         local.fleet.tables = with_capacity(dataclasses.replace(tables, problem=later), done_kg)
         return _standing(local, done_kg, written, self.plan, started)
 
-    def after(self, event: Event) -> Standing:
+    def after(self, event: Event) -> LiveDay:
         """Return the day after an event, planned again as far as it must be.
 
         Those the event is about are planned in the room that the others leave. Only if somebody is
@@ -277,7 +277,7 @@ class Standing:
 
 def _standing(
     local: Local, done_kg: Whole, written: list[Written], before: Plan, started: float
-) -> Standing:
+) -> LiveDay:
     """Close the work on a day: sum up, and say what moved."""
     tables = local.fleet.tables
     over_done = int(np.maximum(done_kg - room_of(tables.problem), 0).sum())
@@ -290,7 +290,7 @@ def _standing(
         work=Work(seed=0, columns=len(local.causes), nodes=local.nodes, ended_by="local"),
     )
     causes = {tables.problem.vehicles[n].id: cause for n, cause in local.causes.items()}
-    return Standing(
+    return LiveDay(
         plan=plan.after(time.perf_counter() - started),
         changes=tuple(differences(before, plan, causes)),
         fleet=local.fleet,

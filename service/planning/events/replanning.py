@@ -5,7 +5,7 @@ from __future__ import annotations
 import dataclasses
 import time
 
-from service.planning.events.live_day import Standing
+from service.planning.events.live_day import LiveDay
 from service.planning.model.problem import Problem
 from service.planning.model.result import Plan
 
@@ -23,7 +23,7 @@ def replan(
     Vehicles whose old tips have become illegal or impossible are planned again too. If somebody is
     displaced (destinations overflow, or material is left unplaced), the vehicles that hold the
     room those displaced want are planned together with them. Who has many events to answer keeps
-    a ``Standing`` day instead: this makes one for a single question.
+    a ``LiveDay`` day instead: this makes one for a single question.
 
     Parameters
     ----------
@@ -42,7 +42,7 @@ def replan(
         Without a bound of its own: ``bound_proven`` is false until the next full solve.
     """
     started = time.perf_counter()
-    standing = Standing.of(problem, previous, about=vehicles, why="the day has changed")
+    standing = LiveDay.of(problem, previous, about=vehicles, why="the day has changed")
     plan = standing.explained() if explain else standing.plan
     plan = dataclasses.replace(plan, work=dataclasses.replace(plan.work, seed=seed))
     return plan.after(time.perf_counter() - started)

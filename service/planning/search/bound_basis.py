@@ -10,7 +10,7 @@ from service.planning.labelling.shortlists import Shortlist
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Known:
+class BoundBasis:
     """What is known of one vehicle at some prices, and where to look for more.
 
     Attributes

@@ -19,7 +19,7 @@ import numpy as np
 from service.planning.arrays.tables import VehicleTables, Whole
 from service.planning.labelling.columns import Column, Tips, best_columns
 from service.planning.labelling.shortlists import NOWHERE
-from service.planning.search.bound_basis import Known
+from service.planning.search.bound_basis import BoundBasis
 from service.planning.search.branching_demands import (
     NOISE,
     STRANDED,
@@ -47,7 +47,7 @@ class Cluster:
     fleet: Fleet
     prices: Whole  # units per kg: the fees
     room: Whole
-    known: dict[int, Known]
+    known: dict[int, BoundBasis]
     master: Master
     memory: dict[tuple[int, tuple[Demand, ...]], tuple[Whole, int, Tips]] = field(
         default_factory=dict
@@ -72,7 +72,7 @@ class _Node:
 
 
 def cluster_of(
-    fleet: Fleet, known: dict[int, Known], *, room: Whole, columns: list[Column]
+    fleet: Fleet, known: dict[int, BoundBasis], *, room: Whole, columns: list[Column]
 ) -> Cluster:
     """Return the cluster of these vehicles, with the tip plans known so far.
 
@@ -258,7 +258,7 @@ def _least(
     return min(least, cheapest, outside), tips
 
 
-def _rewidened(cluster: Cluster, number: int, prices: Whole, ceiling: int) -> Known:
+def _rewidened(cluster: Cluster, number: int, prices: Whole, ceiling: int) -> BoundBasis:
     """Return what is known of a vehicle, with all destinations of plans below a ceiling.
 
     At the lowest prices met so far, so that it holds at those met before, too.
@@ -279,7 +279,7 @@ def _rewidened(cluster: Cluster, number: int, prices: Whole, ceiling: int) -> Kn
 
 
 def _outside(
-    vehicle: VehicleTables, known: Known, prices: Whole, demands: tuple[Demand, ...]
+    vehicle: VehicleTables, known: BoundBasis, prices: Whole, demands: tuple[Demand, ...]
 ) -> int:
     """Return the least cost of a plan with a destination that is not on the wide list.
 

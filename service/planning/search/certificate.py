@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 from service.planning.arrays.tables import Whole
 from service.planning.labelling.columns import BEAM, Column, best_columns
-from service.planning.search.bound_basis import Known
+from service.planning.search.bound_basis import BoundBasis
 from service.planning.search.construction import Fleet
 from service.planning.search.lateness_prices import Market, root_of
 from service.planning.search.master import Master
@@ -30,7 +30,7 @@ class Certificate:
     """A bound on every plan, what it rests on by vehicle, and how many better tip plans came up."""
 
     bound: int
-    known: dict[int, Known]
+    known: dict[int, BoundBasis]
     learned: int
 
 
@@ -55,7 +55,7 @@ def certify(
     tolls = master.tolls(of_cuts)
     market = Market(prices=fee + prices, room=room, tolls=tolls)
     total = -master.sold(prices, of_cuts)
-    found: dict[int, Known] = {}
+    found: dict[int, BoundBasis] = {}
     learned = 0
     best = master.cheapest(prices, of_cuts)
     for number in _loosest_first(fleet, best, market):

@@ -5,7 +5,7 @@ from __future__ import annotations
 import highspy
 
 
-class Quiet(highspy.Highs):
+class LinearSolver(highspy.Highs):
     """A solver that never writes to standard output, where a plan may be going.
 
     The library's own class prints its name and licence while it sets up its callbacks, before

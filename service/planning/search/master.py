@@ -17,7 +17,7 @@ from service.planning.arrays.tables import UNITS_PER_CENT, Real, Tables, Whole
 from service.planning.labelling.capacity_cuts import Cut, Tolls, within_overflow
 from service.planning.labelling.columns import Column
 from service.planning.search.column_arrays import NO_COLUMNS
-from service.planning.search.linear_solver import Quiet
+from service.planning.search.linear_solver import LinearSolver
 
 INFINITE = highspy.kHighsInf
 HALF = 0.5
@@ -53,7 +53,7 @@ class Master:
         self._cuts_at: dict[int, list[tuple[int, Cut]]] = {}
         self._tips_at: dict[int, list[tuple[int, int]]] = {}  # position of a column, kilograms
         self.known: set[tuple[int, tuple[tuple[int, int, int], ...]]] = set()
-        self.highs = Quiet()
+        self.highs = LinearSolver()
         count, total = len(vehicles), len(room)
         self.highs.addRows(
             count + total,

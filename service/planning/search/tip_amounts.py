@@ -11,7 +11,7 @@ from service.planning.labelling.columns import Tips, true_cost
 from service.planning.labelling.shortlists import NOWHERE
 from service.planning.search.kept_tips import stands
 from service.planning.search.lateness_prices import Market
-from service.planning.search.linear_solver import Quiet
+from service.planning.search.linear_solver import LinearSolver
 
 NODES = 50  # of branch and bound; most need one
 NONE, NO_FACTORS = np.array([], dtype=np.int32), np.array([])
@@ -55,10 +55,10 @@ def with_best_amounts(
     return _reduced(tables, vehicle, found, market), found
 
 
-def _program(vehicle: VehicleTables, tips: Tips, market: Market, *, least_kg: int) -> Quiet:
+def _program(vehicle: VehicleTables, tips: Tips, market: Market, *, least_kg: int) -> LinearSolver:
     """Return the program of the amounts: what is aboard, what may be, and room."""
     loaded = int(vehicle.start[START_KG]) + np.append(0, np.cumsum(vehicle.jobs[:, KG]))
-    solver, room = Quiet(), market.room
+    solver, room = LinearSolver(), market.room
     gaps, numbers = np.array([gap for gap, *_ in tips]), np.array([number for _, number, _ in tips])
     emptied = np.cumsum([kg for *_, kg in tips]) == loaded[gaps]
     for number, last in zip(numbers.tolist(), emptied.tolist(), strict=True):
@@ -76,12 +76,12 @@ def _program(vehicle: VehicleTables, tips: Tips, market: Market, *, least_kg: in
     return solver
 
 
-def _sum(solver: Quiet, at: Whole, *, low: int, high: int) -> None:
+def _sum(solver: LinearSolver, at: Whole, *, low: int, high: int) -> None:
     """Let the amounts at these places add up to so many kilograms."""
     solver.addRow(float(low), float(high), len(at), at.astype(np.int32), np.ones(len(at)))
 
 
-def _charge(solver: Quiet, place: int, number: int, market: Market) -> None:
+def _charge(solver: LinearSolver, place: int, number: int, market: Market) -> None:
     """Charge the tolls on a tip, a step at a time."""
     if market.tolls is None:
         return

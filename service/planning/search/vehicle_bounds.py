@@ -24,7 +24,7 @@ from service.planning.labelling.shortlists import (
     rules,
     shortlist_of,
 )
-from service.planning.search.bound_basis import Known
+from service.planning.search.bound_basis import BoundBasis
 from service.planning.search.lateness_prices import (
     FEW,
     Market,
@@ -209,7 +209,7 @@ def _widest(counts: Whole) -> int:
     return low
 
 
-def least_reduced(case: Case, *, ceiling: int) -> tuple[int, Known]:
+def least_reduced(case: Case, *, ceiling: int) -> tuple[int, BoundBasis]:
     """Return the least reduced cost of any legal tip plan of one vehicle, over all destinations.
 
     Parameters
@@ -221,7 +221,7 @@ def least_reduced(case: Case, *, ceiling: int) -> tuple[int, Known]:
     most = max(case.known, ceiling)
     wide, beyond = widened(dataclasses.replace(case, known=most))
     least, tips = labelled_least(case.tables, case.vehicle, wide, case.market, known=case.known)
-    found = Known(
+    found = BoundBasis(
         column=case.column,
         narrow=case.listed,
         wide=wide,

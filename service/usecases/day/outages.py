@@ -11,7 +11,7 @@ from service.core.jobs import JobState
 from service.destinations.freshness import KeepingTime, keeping_time
 from service.rules.lookup import Rulebook
 from service.usecases.day.facts import DayFacts
-from service.usecases.day.planned_day import MadeDay
+from service.usecases.day.planned_day import PlannedDay
 from service.usecases.day.told_routing import LOAD_STANDS
 from service.usecases.day.vehicle_days import LotPiece, VehicleDay
 
@@ -31,7 +31,7 @@ RECORDS_STAY = (
 class OutageTeller:
     """Tells a made day's vehicles that are out, JSON-ready."""
 
-    def __init__(self, made: MadeDay) -> None:
+    def __init__(self, made: PlannedDay) -> None:
         """Take the made day."""
         self._made, self._facts = made, made.facts
         days = made.built.vehicles.values()

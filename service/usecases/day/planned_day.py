@@ -36,7 +36,7 @@ class LocalAnswer:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class MadeDay:
+class PlannedDay:
     """A plan and everything it was made from, ready to be told."""
 
     facts: DayFacts

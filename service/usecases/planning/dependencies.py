@@ -7,10 +7,10 @@ from service.planning.model.stop_rule import StopRule
 from service.rules.lookup import Rulebook
 from service.usecases.base.ports import OpenUnitOfWork
 from service.usecases.base.travel import Distances
-from service.usecases.planning.planner import MakeDay
+from service.usecases.planning.planner import DayPlanner
 
 
-class PlansDays:
+class DayPlanning:
     """Has the records, the clock, the rules and a way to make a day."""
 
     def __init__(
@@ -28,5 +28,5 @@ class PlansDays:
         self._clock = clock
         self._identifiers = identifiers
         self._rulebook = rulebook
-        self._make_day = MakeDay(rulebook=rulebook, distances=distances)
+        self._make_day = DayPlanner(rulebook=rulebook, distances=distances)
         self._stop = stop

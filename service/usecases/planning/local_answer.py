@@ -11,7 +11,7 @@ from collections.abc import Mapping
 from uuid import UUID
 
 from service.planning.checker.check import check_plan
-from service.planning.events.live_day import Standing
+from service.planning.events.live_day import LiveDay
 from service.planning.model.result import Plan
 from service.planning.search.construction import LockNotPossible
 from service.usecases.day.changes import changes_since
@@ -70,7 +70,7 @@ def local_answer(
     if 2 * changes.other_lots > vehicles:
         return None
     try:
-        day = Standing.of(
+        day = LiveDay.of(
             built.problem, previous, why=WHY, causes=changes.causes, offers=changes.offers
         )
     except LockNotPossible:
@@ -97,7 +97,7 @@ def local_answer(
 
 
 def _causes_of(
-    day: Standing, facts: DayFacts, built: DayProblem, amended: Mapping[UUID, str]
+    day: LiveDay, facts: DayFacts, built: DayProblem, amended: Mapping[UUID, str]
 ) -> dict[str, str]:
     """Return why vehicles were planned again, naming places of their loads that are otherwise."""
     causes = {}

@@ -32,7 +32,7 @@ class PlanFaulty(Exception):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Made:
+class UnstoredPlan:
     """A plan before it is stored, with what it was made from.
 
     ``local`` says which vehicles were planned again, if only some were.
@@ -45,7 +45,7 @@ class Made:
     local: LocalAnswer | None = None
 
 
-class MakeDay:
+class DayPlanner:
     """Make a day's plan, judged by the checker before anybody sees it."""
 
     def __init__(self, *, rulebook: Rulebook, distances: Distances) -> None:
@@ -55,7 +55,7 @@ class MakeDay:
 
     def __call__(
         self, facts: DayFacts, stop: StopRule, *, explain: bool = True, whole: bool = True
-    ) -> Made:
+    ) -> UnstoredPlan:
         """Return the plan of the day and what it was made from.
 
         Parameters
@@ -98,7 +98,9 @@ class MakeDay:
             )
         )
         if local is not None:
-            return Made(asked=asked, advice=advice, built=built, plan=local.plan, local=local)
+            return UnstoredPlan(
+                asked=asked, advice=advice, built=built, plan=local.plan, local=local
+            )
         unlocked: set[str] = set()
         while True:
             try:
@@ -122,7 +124,7 @@ class MakeDay:
         faults = check_plan(built.problem, plan, previous=previous)
         if faults:
             raise PlanFaulty("; ".join(str(fault) for fault in faults))
-        return Made(asked=asked, advice=advice, built=built, plan=plan)
+        return UnstoredPlan(asked=asked, advice=advice, built=built, plan=plan)
 
     def _solved(
         self, built: DayProblem, stop: StopRule, previous: Plan | None, *, explain: bool

@@ -20,8 +20,8 @@ from service.usecases.base.weigh_tickets import read_tickets
 from service.usecases.day.facts import DayFacts, in_order_of_day, read_day
 from service.usecases.day.order_freedoms import freedom_of, has_no_order, planned_times
 from service.usecases.day.previous_plan import previous_of
-from service.usecases.planning.dependencies import PlansDays
-from service.usecases.planning.planner import Made
+from service.usecases.planning.dependencies import DayPlanning
+from service.usecases.planning.planner import UnstoredPlan
 from service.usecases.planning.proposed_orders import DayOnOrders, told_proposal
 from service.usecases.planning.suppositions import strangers, told_unkept
 
@@ -39,7 +39,7 @@ class Wanted:
     crew_ids: tuple[UUID, ...] = ()
 
 
-class ProposeOrders(PlansDays):
+class ProposeOrders(DayPlanning):
     """Plan the day on proposed orders beside the day on the crews' own."""
 
     def __call__(
@@ -134,7 +134,7 @@ class ProposeOrders(PlansDays):
         return replace(facts, jobs=jobs)
 
 
-def _figures(facts: DayFacts, made: Made) -> dict[str, DayFigures]:
+def _figures(facts: DayFacts, made: UnstoredPlan) -> dict[str, DayFigures]:
     return figures_of(made.built.problem, made.plan, previous_of(facts, made.built))
 
 

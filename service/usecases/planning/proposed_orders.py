@@ -14,7 +14,7 @@ from service.planning.orders.choice import FoundOrder
 from service.planning.outcome.figures import DayFigures
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.order_freedoms import has_no_order, jobs_ahead
-from service.usecases.planning.planner import Made
+from service.usecases.planning.planner import UnstoredPlan
 from service.usecases.planning.suppositions import compared
 
 ENDED_BY = (SETTLED, WORK, CLOCK)  # what ended the search for orders
@@ -34,7 +34,7 @@ class DayOnOrders:
     """A day planned on some order of its jobs, and each vehicle's figures."""
 
     facts: DayFacts
-    made: Made
+    made: UnstoredPlan
     figures: dict[str, DayFigures]
 
 

@@ -17,9 +17,9 @@ from service.usecases.base.staleness import is_current, touch_day, touch_days_fr
 from service.usecases.day.facts import DayFacts, read_day
 from service.usecases.day.holds import hold_entry_of
 from service.usecases.day.loads import LoadStamp, PlannedLoads, loads_of
-from service.usecases.day.planned_day import MadeDay
-from service.usecases.planning.dependencies import PlansDays
-from service.usecases.planning.planner import Made
+from service.usecases.day.planned_day import PlannedDay
+from service.usecases.planning.dependencies import DayPlanning
+from service.usecases.planning.planner import UnstoredPlan
 from service.usecases.telling.routing import told_routing
 
 TRIES = 3
@@ -32,7 +32,7 @@ class PlanOvertaken(Refusal):
     sentence = "The day changed {tries} times while it was planned; ask again."
 
 
-class PlanDay(PlansDays):
+class PlanDay(DayPlanning):
     """Make and store the plan of a depot's day."""
 
     def __call__(
@@ -101,7 +101,7 @@ class PlanDay(PlansDays):
                 unit, firm_id=caller.firm_id, depot_id=depot_id, day=day, now=self._clock.now()
             )
 
-    def _store(self, caller: Caller, facts: DayFacts, made: Made) -> DayPlan | None:
+    def _store(self, caller: Caller, facts: DayFacts, made: UnstoredPlan) -> DayPlan | None:
         """Keep the plan, its loads and its hold entries; None if the day has moved on."""
         working_day = facts.working_day
         if working_day is None:
@@ -137,10 +137,10 @@ class PlanDay(PlansDays):
                 unit.working_days.bump(firm_id, depot_id=other.depot_id, from_day=day, to_day=day)
 
     def _day_plan(
-        self, stamp: LoadStamp, made: Made, loads: Sequence[Load], *, revision: int
+        self, stamp: LoadStamp, made: UnstoredPlan, loads: Sequence[Load], *, revision: int
     ) -> DayPlan:
         facts = stamp.facts
-        day = MadeDay(
+        day = PlannedDay(
             facts=facts,
             asked=made.asked,
             built=made.built,
@@ -170,7 +170,7 @@ class PlanDay(PlansDays):
         )
 
     def _store_hold(
-        self, unit: UnitOfWork, facts: DayFacts, made: Made, planned: PlannedLoads
+        self, unit: UnitOfWork, facts: DayFacts, made: UnstoredPlan, planned: PlannedLoads
     ) -> None:
         """Expect the new loads in the bay, the kept ones as they are now, the gone ones no more."""
         firm_id = facts.depot.firm_id

@@ -11,19 +11,19 @@ from service.core.records import Identifiers
 from service.rules.lookup import Rulebook
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.loads import LoadStamp, loads_of
-from service.usecases.day.planned_day import MadeDay
-from service.usecases.planning.planner import Made
+from service.usecases.day.planned_day import PlannedDay
+from service.usecases.planning.planner import UnstoredPlan
 from service.usecases.telling.routing import told_routing
 
 
 def told_unkept(
-    facts: DayFacts, made: Made, *, identifiers: Identifiers, rulebook: Rulebook
+    facts: DayFacts, made: UnstoredPlan, *, identifiers: Identifiers, rulebook: Rulebook
 ) -> dict[str, Any]:
     """Return the routing of a plan that is not kept; its loads have ids that nobody knows."""
     stamp = LoadStamp(plan_id=identifiers.next_id(), firm_id=facts.depot.firm_id, facts=facts)
     planned = loads_of(stamp, made.built, made.plan, made.asked, identifiers)
     return told_routing(
-        MadeDay(
+        PlannedDay(
             facts=facts,
             asked=made.asked,
             built=made.built,

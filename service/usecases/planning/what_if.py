@@ -31,7 +31,7 @@ from service.destinations.bed_ledger import BedLedger
 from service.usecases.base.lot_estimates import work_out
 from service.usecases.base.weigh_tickets import read_tickets
 from service.usecases.day.facts import DayFacts, read_day
-from service.usecases.planning.dependencies import PlansDays
+from service.usecases.planning.dependencies import DayPlanning
 from service.usecases.planning.suppositions import compared, strangers, told_unkept
 from service.usecases.telling.differences import held_kg, lots_that_moved
 
@@ -65,7 +65,7 @@ class Changes:
     added_bed: tuple[UUID, float] | None = None
 
 
-class WhatIf(PlansDays):
+class WhatIf(DayPlanning):
     """Plan a supposed day and tell it beside the day as it is."""
 
     def __call__(

@@ -15,7 +15,7 @@ from service.destinations.bed_fairness import LIMIT_CODE, BedFairness
 from service.planning.model.result import PlanStop
 from service.usecases.base.prices import COSTS, STOP_CENTS
 from service.usecases.day.destinations import KILOGRAMS_PER_TONNE, ReadyDestination
-from service.usecases.day.planned_day import MadeDay
+from service.usecases.day.planned_day import PlannedDay
 
 PRICE_CODE = "fairness_price"
 MOST_TOLD = 3
@@ -34,7 +34,7 @@ class Leg:
 class FairnessTeller:
     """Tells what a depot's wish to be fair to beds does to loads, JSON-ready."""
 
-    def __init__(self, made: MadeDay) -> None:
+    def __init__(self, made: PlannedDay) -> None:
         """Take the made day; the beds are looked at once."""
         self._made = made
         problem = made.built.problem

@@ -11,7 +11,7 @@ from service.core.places import FeeBasis
 from service.core.plans import RuleClass, Verdict
 from service.planning.model.result import Barrier, Hint, PlanStop, Unplaced
 from service.usecases.day.destinations import ReadyDestination
-from service.usecases.day.planned_day import MadeDay
+from service.usecases.day.planned_day import PlannedDay
 
 # A telephone call may move a site or a client, and somebody may overrule advice; nobody the law.
 WHO_SETS_ROOM = frozenset({RuleClass.SITE, RuleClass.CLIENT, RuleClass.ADVICE})
@@ -41,7 +41,7 @@ class _Way:
 class HintTeller:
     """Tells the planner's explanations in the words of the records."""
 
-    def __init__(self, made: MadeDay) -> None:
+    def __init__(self, made: PlannedDay) -> None:
         """Take the made day."""
         self._made = made
         self._use = {use.id: use for use in made.plan.destinations}

@@ -13,12 +13,12 @@ from service.core.materials import ClippingsHandling
 from service.destinations.lawn import LawnAdvice
 from service.usecases.day.destinations import ReadyDestination
 from service.usecases.day.outages import OutageTeller
-from service.usecases.day.planned_day import COLLECTABLE, MadeDay, range_of, told_verdict
+from service.usecases.day.planned_day import COLLECTABLE, PlannedDay, range_of, told_verdict
 
 NEAREST_REFUSALS_TOLD = 6
 
 
-def told_lots(made: MadeDay, outages: OutageTeller) -> list[dict[str, object]]:
+def told_lots(made: PlannedDay, outages: OutageTeller) -> list[dict[str, object]]:
     """Return every lot of the day with its outcome and the reasons, JSON-ready."""
     by_job: dict[UUID, list[tuple[Load, float]]] = defaultdict(list)
     for load in made.loads:
@@ -40,7 +40,7 @@ def told_lots(made: MadeDay, outages: OutageTeller) -> list[dict[str, object]]:
 
 
 def _lot(
-    made: MadeDay, job: Job, carried: list[tuple[Load, float]], went_to: Collection[UUID]
+    made: PlannedDay, job: Job, carried: list[tuple[Load, float]], went_to: Collection[UUID]
 ) -> dict[str, object]:
     lot = made.asked.lots.get(job.id)
     advice = made.advice.get(job.id)
@@ -86,7 +86,7 @@ def _outcome(job: Job, carried: list[tuple[Load, float]], advice: LawnAdvice | N
     return "routed"
 
 
-def _chosen(made: MadeDay, load: Load, share: float) -> dict[str, object]:
+def _chosen(made: PlannedDay, load: Load, share: float) -> dict[str, object]:
     ready = made.ready(load)
     return {
         "load_id": str(load.id),
@@ -104,7 +104,7 @@ def _chosen(made: MadeDay, load: Load, share: float) -> dict[str, object]:
     }
 
 
-def _elsewhere(made: MadeDay, job: Job, went_to: Collection[UUID]) -> dict[str, object] | None:
+def _elsewhere(made: PlannedDay, job: Job, went_to: Collection[UUID]) -> dict[str, object] | None:
     """Return what the other destinations said: the nearest refusals with numbers, all by code.
 
     A refusal where the plan before sent the lot is told however far away it is: that is why it

@@ -19,7 +19,7 @@ from service.planning.risk.robustness import (
 from service.planning.risk.sums import Spread
 from service.rules.lookup import Rulebook
 from service.usecases.day.composition import cargo_of
-from service.usecases.day.planned_day import MadeDay
+from service.usecases.day.planned_day import PlannedDay
 from service.usecases.day.planner_destinations import PLANNER_KINDS
 from service.usecases.day.problem import mixed_row
 from service.usecases.day.vehicle_days import LotPiece
@@ -49,7 +49,7 @@ MEANING: Final = {
 class DayOverflow:
     """The chances of a plan, and from where on somebody is warned."""
 
-    made: MadeDay
+    made: PlannedDay
     chances: OverflowChances
     correlation: float
     warned_above: Mapping[str, float]
@@ -105,7 +105,7 @@ class DayOverflow:
                 }
 
 
-def day_overflow(made: MadeDay, *, rulebook: Rulebook) -> DayOverflow:
+def day_overflow(made: PlannedDay, *, rulebook: Rulebook) -> DayOverflow:
     """Return how likely the day's plan overflows what, by the spread of its lots' estimates."""
     day, jurisdiction = made.facts.span.day, made.facts.depot.jurisdiction
     correlation = rulebook.value_on("lot_correlation", day, jurisdiction=jurisdiction)
@@ -147,7 +147,7 @@ def day_overflow(made: MadeDay, *, rulebook: Rulebook) -> DayOverflow:
     )
 
 
-def _rooms_kg(made: MadeDay, mixes: Iterable[LotPiece]) -> dict[tuple[str, str], float]:
+def _rooms_kg(made: PlannedDay, mixes: Iterable[LotPiece]) -> dict[tuple[str, str], float]:
     """Return what each destination that gets something would take of each lot alone."""
     used = {
         stop.destination

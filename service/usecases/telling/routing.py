@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from service.rules.lookup import Rulebook
 from service.usecases.day.outages import OutageTeller
-from service.usecases.day.planned_day import MadeDay
+from service.usecases.day.planned_day import PlannedDay
 from service.usecases.telling.fairness import FairnessTeller
 from service.usecases.telling.hints import HintTeller
 from service.usecases.telling.lots import told_lots
@@ -19,7 +19,7 @@ LOCAL_NOTE = (
 )
 
 
-def told_routing(made: MadeDay, *, rulebook: Rulebook) -> dict[str, object]:
+def told_routing(made: PlannedDay, *, rulebook: Rulebook) -> dict[str, object]:
     """Return the day's routing, JSON-ready."""
     plan, built, hints = made.plan, made.built, HintTeller(made)
     outages, fairness = OutageTeller(made), FairnessTeller(made)
@@ -70,7 +70,7 @@ def told_routing(made: MadeDay, *, rulebook: Rulebook) -> dict[str, object]:
     }
 
 
-def told_planning(made: MadeDay) -> dict[str, object]:
+def told_planning(made: PlannedDay) -> dict[str, object]:
     """Return how the plan was found: by a search of the whole day, or for some vehicles only."""
     local = made.local
     return {
@@ -85,7 +85,7 @@ def told_planning(made: MadeDay) -> dict[str, object]:
     }
 
 
-def told_destinations(made: MadeDay, overflow: DayOverflow) -> list[dict[str, object]]:
+def told_destinations(made: PlannedDay, overflow: DayOverflow) -> list[dict[str, object]]:
     """Return the destinations that are used or could be, with their room."""
     use = {item.id: item for item in made.plan.destinations}
     rows: list[dict[str, object]] = []

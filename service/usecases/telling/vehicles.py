@@ -13,7 +13,7 @@ from service.planning.model.result import PlanStop
 from service.rules.lookup import Rulebook
 from service.usecases.day.holds import keeps_until
 from service.usecases.day.outages import CAUTION
-from service.usecases.day.planned_day import MadeDay, range_of
+from service.usecases.day.planned_day import PlannedDay, range_of
 from service.usecases.day.told_routing import PICK_UP
 from service.usecases.day.vehicle_days import LotPiece, VehicleDay
 from service.usecases.telling.fairness import FairnessTeller
@@ -25,7 +25,7 @@ class VehicleTeller:
 
     def __init__(
         self,
-        made: MadeDay,
+        made: PlannedDay,
         day: VehicleDay,
         stops: Sequence[PlanStop],
         *,

@@ -14,14 +14,14 @@ from service.usecases.day.facts import DayFacts
 from service.usecases.day.loads import tip_of
 from service.usecases.day.locks import lock_refusals
 from service.usecases.day.outages import says_out
-from service.usecases.day.planned_day import MadeDay
+from service.usecases.day.planned_day import PlannedDay
 from service.usecases.day.vehicle_days import too_large
 
 # What a destination may say to a lot because of the lot: the rest is its own day.
 LOT_CODES = ("lot_", "treatment_", "edible_bed", "site_refuses", "not_grown_here")
 
 
-def told_warnings(made: MadeDay, *, rulebook: Rulebook) -> list[dict[str, object]]:
+def told_warnings(made: PlannedDay, *, rulebook: Rulebook) -> list[dict[str, object]]:
     """Return the day's warnings, each with a code and what it is about."""
     return [
         *(
@@ -35,7 +35,7 @@ def told_warnings(made: MadeDay, *, rulebook: Rulebook) -> list[dict[str, object
     ]
 
 
-def _lost_locks(made: MadeDay) -> list[dict[str, object]]:
+def _lost_locks(made: PlannedDay) -> list[dict[str, object]]:
     """Return the locked loads the plan could not keep, each with what stood against it."""
     kept = {load.id for load in made.planned}
     tips = {tip_of(load, made.built) for load in made.planned if load.locked}
@@ -53,7 +53,7 @@ def _lost_locks(made: MadeDay) -> list[dict[str, object]]:
     ]
 
 
-def _out(made: MadeDay, load: Load) -> list[str]:
+def _out(made: PlannedDay, load: Load) -> list[str]:
     """Return that the vehicle of a locked load is out, if that is what stands against it."""
     said = says_out(made.facts, load.vehicle_id)
     if said is None:
@@ -66,7 +66,7 @@ def _out(made: MadeDay, load: Load) -> list[str]:
     return []
 
 
-def _too_large(made: MadeDay) -> list[dict[str, object]]:
+def _too_large(made: PlannedDay) -> list[dict[str, object]]:
     """Return the lots left out of the routing because their size must be a mistake."""
     facts = made.facts
     return [

@@ -31,7 +31,7 @@ from service.planning.events.kinds import (
     refuses,
     repaired,
 )
-from service.planning.events.live_day import Standing
+from service.planning.events.live_day import LiveDay
 from service.planning.model.problem import Job, Place, Problem, Vehicle
 from service.planning.model.stop_rule import StopRule
 from service.planning.solve import solve
@@ -49,7 +49,7 @@ def priced(problem: Problem, cents: int = CHANGE_CENTS) -> Problem:
     return dataclasses.replace(problem, costs=costs)
 
 
-def gone_to(now: Standing, kind: str) -> list[str]:
+def gone_to(now: LiveDay, kind: str) -> list[str]:
     """Return the destinations of a kind that somebody means to go to."""
     kinds = {d.id: d.kind for d in now.problem.destinations}
     return sorted(
@@ -66,26 +66,26 @@ def _ahead(vehicle: Vehicle) -> tuple[str, ...]:
     return vehicle.jobs[sum(1 for stop in vehicle.done if stop.job is not None) :]
 
 
-def _busy(now: Standing, chance: random.Random) -> Vehicle:
+def _busy(now: LiveDay, chance: random.Random) -> Vehicle:
     busy = [v for v in now.problem.vehicles if _ahead(v)]
     if not busy:
         raise EventNotPossible(detail="all jobs are done.")
     return chance.choice(busy)
 
 
-def _some_job(now: Standing, chance: random.Random) -> Job:
+def _some_job(now: LiveDay, chance: random.Random) -> Job:
     name = chance.choice(_ahead(_busy(now, chance)))
     return next(job for job in now.problem.jobs if job.id == name)
 
 
-def _used(now: Standing, chance: random.Random, kind: str) -> str:
+def _used(now: LiveDay, chance: random.Random, kind: str) -> str:
     ahead = gone_to(now, kind)
     if not ahead:
         raise EventNotPossible(detail=f"nobody goes to a {kind} any more.")
     return chance.choice(ahead)
 
 
-def added(now: Standing, chance: random.Random) -> Event:
+def added(now: LiveDay, chance: random.Random) -> Event:
     """Return a job like another of the day, 500 m away from that one, on the same list."""
     like = _some_job(now, chance)
     vehicle = next(v for v in now.problem.vehicles if like.id in v.jobs)
@@ -95,7 +95,7 @@ def added(now: Standing, chance: random.Random) -> Event:
     return job_added(now.problem, vehicle.id, job, after_job=like.id, place=new)
 
 
-def amended(now: Standing, chance: random.Random) -> Event:
+def amended(now: LiveDay, chance: random.Random) -> Event:
     """Return a job with half or one and a half of its mass."""
     job = _some_job(now, chance)
     vehicle = next(v for v in now.problem.vehicles if job.id in v.jobs)
@@ -109,42 +109,42 @@ def amended(now: Standing, chance: random.Random) -> Event:
     )
 
 
-def cancelled(now: Standing, chance: random.Random) -> Event:
+def cancelled(now: LiveDay, chance: random.Random) -> Event:
     """Return a job that falls away."""
     return job_cancelled(now.problem, _some_job(now, chance).id)
 
 
-def closing(now: Standing, chance: random.Random) -> Event:
+def closing(now: LiveDay, chance: random.Random) -> Event:
     """Return a site in use that closes at one of four hours."""
     return closes_early(
         now.problem, _used(now, chance, "site"), chance.choice([12, 13, 14, 15]) * 3600
     )
 
 
-def cut(now: Standing, chance: random.Random) -> Event:
+def cut(now: LiveDay, chance: random.Random) -> Event:
     """Return a site in use with less room: a tenth to a half of what goes there has none."""
     name = _used(now, chance, "site")
     used = next(use.used_kg for use in now.plan.destinations if use.id == name)
     return capacity_cut(now.problem, name, int(used * chance.uniform(0.5, 0.9)))
 
 
-def refusing(now: Standing, chance: random.Random) -> Event:
+def refusing(now: LiveDay, chance: random.Random) -> Event:
     """Return a bed in use that refuses everything."""
     return refuses(now.problem, _used(now, chance, "bed"))
 
 
-def standing_still(now: Standing, chance: random.Random) -> Event:
+def standing_still(now: LiveDay, chance: random.Random) -> Event:
     """Return a vehicle that is repaired within one or two hours."""
     until = ELEVEN + chance.randrange(3600, 7200)
     return repaired(now.problem, _busy(now, chance).id, until)
 
 
-def out(now: Standing, chance: random.Random) -> Event:
+def out(now: LiveDay, chance: random.Random) -> Event:
     """Return a vehicle that is out for the day; others take its jobs and its load."""
     return broken_down(now, _busy(now, chance).id)
 
 
-def weighed(now: Standing, chance: random.Random) -> Event:
+def weighed(now: LiveDay, chance: random.Random) -> Event:
     """Return a load that weighs up to a third more or less than thought."""
     loaded = [v for v in now.problem.vehicles if sum(part.mass_kg for part in v.aboard)]
     if not loaded:
@@ -156,7 +156,7 @@ def weighed(now: Standing, chance: random.Random) -> Event:
     return load_weighed(now.problem, vehicle.id, new, volume_l=litres)
 
 
-KINDS: dict[str, Callable[[Standing, random.Random], Event]] = {
+KINDS: dict[str, Callable[[LiveDay, random.Random], Event]] = {
     "job added": added,
     "job amended": amended,
     "job cancelled": cancelled,
@@ -169,13 +169,13 @@ KINDS: dict[str, Callable[[Standing, random.Random], Event]] = {
 }
 
 
-def stood(size: str, seed: int, guard_s: float | None = None) -> tuple[Standing, float, float]:
+def stood(size: str, seed: int, guard_s: float | None = None) -> tuple[LiveDay, float, float]:
     """Return a planned day at 11:00, and the milliseconds to make it stand and to freeze it."""
     problem = priced(Problem.from_json(day(size, seed)))
     rule = StopRule(rounds=100_000, seconds=guard_s or GUARD_S[size])
     plan = solve(problem, stop=rule, explain=False)
     began = time.process_time()
-    whole = Standing.of(problem, plan)
+    whole = LiveDay.of(problem, plan)
     made = time.process_time()
     now = whole.at(ELEVEN)
     ended = time.process_time()
@@ -195,7 +195,7 @@ class Tally:
     refused: int = 0
 
 
-def play(now: Standing, name: str, count: int, seed: int, tally: Tally) -> list[str]:
+def play(now: LiveDay, name: str, count: int, seed: int, tally: Tally) -> list[str]:
     """Play events of a kind on a day; return what the checker finds."""
     chance = random.Random(f"{name}-{seed}")
     found = []

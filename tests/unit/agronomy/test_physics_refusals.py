@@ -7,11 +7,11 @@ from importlib import import_module
 
 import pytest
 
-from service.agronomy.clippings.mass import growth
+from service.agronomy.clippings import growth
 from service.agronomy.compost import decay
-from service.agronomy.drying.rate import rate as drying
-from service.agronomy.drying.rate import time as drying_time
-from service.agronomy.drying.rate import weather as weather_quantities
+from service.agronomy.drying import rate as drying
+from service.agronomy.drying import time as drying_time
+from service.agronomy.drying import weather as weather_quantities
 from service.agronomy.estimates.validity import OutsideValidity, within
 from service.agronomy.heat import (
     freshness,
