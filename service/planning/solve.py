@@ -13,9 +13,9 @@ from service.planning.model.result import Plan, Work
 from service.planning.model.stop_rule import StopRule
 from service.planning.outcome.assembly import NO_SCOPE, Bound, bare_day, write_answer
 from service.planning.search.construction import AGAIN, Fleet, greedy, improve
-from service.planning.search.kept_tips import stops_of
 from service.planning.search.progress import Run
 from service.planning.search.whole_search import candidates, search
+from service.planning.tip_plans.kept_tips import stops_of
 
 NOT_SOUGHT = "no bound was sought: bound_cents is what the job lists cost without any tip"
 

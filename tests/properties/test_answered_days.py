@@ -24,8 +24,8 @@ from service.planning.model.problem import Problem
 from service.planning.model.result import Work
 from service.planning.model.stop_rule import StopRule
 from service.planning.outcome.assembly import Bound, write_answer
-from service.planning.search.kept_tips import columns_carried
 from service.planning.solve import solve
+from service.planning.tip_plans.kept_tips import columns_carried
 from service.usecases.planning import local_answer
 from tests.bench.planning.days import small_day
 from tests.bench.planning.events import KINDS

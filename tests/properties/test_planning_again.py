@@ -7,11 +7,11 @@ import pytest
 from service.planning.arrays.tables import tables_of
 from service.planning.explain import explanation as explain
 from service.planning.explain.one_vehicle import Again, labels_allowed
-from service.planning.labelling.columns import best_columns, overdrawn, true_cost
 from service.planning.model.problem import Problem
 from service.planning.model.stop_rule import StopRule
 from service.planning.search.construction import Fleet
 from service.planning.solve import solve
+from service.planning.tip_plans.columns import best_columns, overdrawn, true_cost
 from tests.bench.planning.days import day, small_day
 
 FIRST = StopRule(first=True)

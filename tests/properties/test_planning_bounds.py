@@ -11,16 +11,6 @@ import pytest
 from service.planning.arrays.inputs import NO_CAP
 from service.planning.arrays.tables import UNITS_PER_CENT, tables_of
 from service.planning.checker.check import check_plan
-from service.planning.labelling.capacity_cuts import (
-    EVEN,
-    Tolls,
-    even,
-    uneven,
-    violated,
-    within_overflow,
-)
-from service.planning.labelling.columns import Column, best_columns, true_cost
-from service.planning.labelling.shortlists import shortlist
 from service.planning.model.problem import Problem
 from service.planning.model.stop_rule import StopRule
 from service.planning.search import vehicle_bounds as leasts
@@ -30,6 +20,16 @@ from service.planning.search.lateness_prices import Market, as_before, foreseen,
 from service.planning.search.vehicle_bounds import Case, labelled_least, least_reduced, of_rows
 from service.planning.search.whole_search import ALONE
 from service.planning.solve import solve
+from service.planning.tip_plans.capacity_cuts import (
+    EVEN,
+    Tolls,
+    even,
+    uneven,
+    violated,
+    within_overflow,
+)
+from service.planning.tip_plans.columns import Column, best_columns, true_cost
+from service.planning.tip_plans.shortlists import shortlist
 from service.planning.warm import one_job
 from tests.bench.planning.days import day, small_day
 from tests.properties.test_planning_truth import tiny

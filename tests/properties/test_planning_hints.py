@@ -12,13 +12,13 @@ import pytest
 from service.planning.arrays.tables import tables_of
 from service.planning.checker.check import check_plan
 from service.planning.explain import counterfactuals as searched
-from service.planning.labelling.columns import true_cost
-from service.planning.labelling.shortlists import NOWHERE
 from service.planning.model.problem import Problem
 from service.planning.model.result import Hint, Plan
 from service.planning.model.stop_rule import StopRule
 from service.planning.outcome.assembly import cents
 from service.planning.solve import solve
+from service.planning.tip_plans.columns import true_cost
+from service.planning.tip_plans.shortlists import NOWHERE
 from tests.bench.planning.days import small_day
 
 TOP = Path(__file__).parents[2]

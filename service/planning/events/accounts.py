@@ -8,10 +8,10 @@ from collections.abc import Sequence
 from service.planning.arrays.room import numbers_of
 from service.planning.arrays.tables import Tables, Whole
 from service.planning.events.amendment import Event
-from service.planning.labelling.columns import Column
 from service.planning.model.problem import Destination, Problem, Vehicle
 from service.planning.model.result import DestinationUse, PlanStop
 from service.planning.outcome.stops import Written, done_cost, told_done
+from service.planning.tip_plans.columns import Column
 
 
 def carriers(problem: Problem, event: Event) -> list[int]:

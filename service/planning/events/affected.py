@@ -9,8 +9,8 @@ from collections.abc import Collection, Mapping
 
 from service.planning.arrays.tables import Whole
 from service.planning.events.repair import Local
-from service.planning.labelling.shortlists import NOWHERE
 from service.planning.search.construction import take
+from service.planning.tip_plans.shortlists import NOWHERE
 
 
 def plan_concerned(

@@ -36,20 +36,20 @@ from service.planning.events.differences import Change, differences
 from service.planning.events.freezing import frozen_vehicle
 from service.planning.events.repair import Local
 from service.planning.explain.explanation import explained
-from service.planning.labelling.columns import Column
 from service.planning.model.problem import Problem
 from service.planning.model.result import Plan, Work
 from service.planning.outcome.assembly import NO_SCOPE, Bound, sum_up
 from service.planning.outcome.stops import Written, write_vehicle
 from service.planning.search.construction import Fleet, take
-from service.planning.search.kept_tips import (
+from service.planning.search.whole_search import CANDIDATES
+from service.planning.tip_plans.columns import Column
+from service.planning.tip_plans.kept_tips import (
     Stops,
     columns_carried,
     stops_of,
     stops_of_vehicle,
     tips_ahead,
 )
-from service.planning.search.whole_search import CANDIDATES
 
 NOTE = "planned locally after an event"
 NAMED = "it was to be planned again"

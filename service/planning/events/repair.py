@@ -13,8 +13,6 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from service.planning.arrays.tables import VehicleTables, Whole
-from service.planning.labelling.columns import Column, price_shortlist
-from service.planning.labelling.shortlists import NOWHERE, Shortlist, rules, shortlist, with_nowhere
 from service.planning.model.problem import Vehicle
 from service.planning.search.construction import (
     DEAR,
@@ -25,9 +23,11 @@ from service.planning.search.construction import (
     take,
     with_overflow,
 )
-from service.planning.search.kept_tips import Stops, stands
 from service.planning.search.master import Master
 from service.planning.search.sub_problems import Search, sub_problem
+from service.planning.tip_plans.columns import Column, price_shortlist
+from service.planning.tip_plans.kept_tips import Stops, stands
+from service.planning.tip_plans.shortlists import NOWHERE, Shortlist, rules, shortlist, with_nowhere
 
 CANDIDATES = 8  # destinations looked at in a gap: fewer than in a solve, all with room
 BEAM = 30  # labels looked at after a job; 150, among 10 a gap, save 0.3 % and take twice as long

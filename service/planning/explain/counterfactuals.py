@@ -16,10 +16,10 @@ from service.planning.explain.destination_changes import Alone, Change, left_by,
 from service.planning.explain.one_vehicle import labels_allowed
 from service.planning.explain.possible_changes import LEAST_SAVING, Lever, levers_of
 from service.planning.explain.tip_moments import Moment, barrier_code
-from service.planning.labelling.columns import Column, Tips
-from service.planning.labelling.shortlists import NOWHERE
 from service.planning.model.result import Hint, RunnerUp
 from service.planning.search.construction import Fleet
+from service.planning.tip_plans.columns import Column, Tips
+from service.planning.tip_plans.shortlists import NOWHERE
 
 HOLD = "hold"
 MOST_SOLVES = 300  # in a plan; those of held and unplaced loads come first

@@ -16,17 +16,17 @@ from service.planning.arrays.tables import (
     Whole,
 )
 from service.planning.explain.one_vehicle import Again
-from service.planning.labelling.columns import Column, Tips
-from service.planning.labelling.shortlists import (
+from service.planning.model.problem import Destination
+from service.planning.search.construction import WORTH_CENTS_PER_KG, Fleet, take
+from service.planning.search.lateness_prices import Market, root_of
+from service.planning.tip_plans.columns import Column, Tips
+from service.planning.tip_plans.shortlists import (
     NOWHERE,
     Shortlist,
     shortlist,
     shortlist_of,
     with_nowhere,
 )
-from service.planning.model.problem import Destination
-from service.planning.search.construction import WORTH_CENTS_PER_KG, Fleet, take
-from service.planning.search.lateness_prices import Market, root_of
 
 HINT_BEAM = 400  # labels looked at after a job
 NEARBY = 8  # destinations looked at in a gap as if they had room and took anything

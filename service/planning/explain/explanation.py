@@ -13,12 +13,12 @@ from service.planning.arrays.travel import way
 from service.planning.explain.counterfactuals import HOLD, Question, hints_for
 from service.planning.explain.one_vehicle import Again, labels_allowed
 from service.planning.explain.tip_moments import Moment, codes_of, moments_of
-from service.planning.labelling.columns import Column, Tips
-from service.planning.labelling.shortlists import NOWHERE, Shortlist
 from service.planning.model.problem import Destination
 from service.planning.model.result import Barrier, Plan, PlanStop, RunnerUp, Unplaced
 from service.planning.outcome.assembly import cents
 from service.planning.search.construction import Fleet, take
+from service.planning.tip_plans.columns import Column, Tips
+from service.planning.tip_plans.shortlists import NOWHERE, Shortlist
 
 BARRIERS = 12  # destinations named for a load, at most
 RUNNER_BEAM = 40  # labels looked at after a job

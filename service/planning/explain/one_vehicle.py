@@ -12,9 +12,9 @@ from dataclasses import dataclass, field
 
 from service.planning.arrays.inputs import TRACK
 from service.planning.arrays.tables import Tables, VehicleTables, Whole
-from service.planning.labelling.columns import Tips, overdrawn, price_shortlist
 from service.planning.labelling.labels import TRACKED
-from service.planning.labelling.shortlists import Shortlist, rules
+from service.planning.tip_plans.columns import Tips, overdrawn, price_shortlist
+from service.planning.tip_plans.shortlists import Shortlist, rules
 
 ROUNDS = 3  # solves with more and more destinations tracked
 LEAST_LABELS = 20  # what a solve counts for that looks at next to none

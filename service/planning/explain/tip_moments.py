@@ -7,8 +7,8 @@ from dataclasses import dataclass, field
 
 from service.planning.arrays.tables import Tables, VehicleTables
 from service.planning.arrays.travel import way
-from service.planning.labelling.columns import Column, Tips, arrivals
-from service.planning.labelling.shortlists import NOWHERE
+from service.planning.tip_plans.columns import Column, Tips, arrivals
+from service.planning.tip_plans.shortlists import NOWHERE
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

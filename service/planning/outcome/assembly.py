@@ -10,9 +10,9 @@ import numpy as np
 
 from service.planning.arrays.room import done_of, numbers_of, room_of
 from service.planning.arrays.tables import UNITS_PER_CENT, Tables
-from service.planning.labelling.columns import Column
 from service.planning.model.result import CostCents, DestinationUse, Plan, Work
 from service.planning.outcome.stops import Written, bare_day, cents, write_vehicle
+from service.planning.tip_plans.columns import Column
 
 __all__ = ["NO_SCOPE", "Bound", "bare_day", "cents", "sum_up", "write_answer"]
 

@@ -9,7 +9,7 @@ from service.planning.arrays.travel import way
 from service.planning.model.problem import Problem, Vehicle
 from service.planning.model.result import Plan, VehiclePlan
 from service.planning.outcome.assembly import cents
-from service.planning.search.kept_tips import stops_of
+from service.planning.tip_plans.kept_tips import stops_of
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

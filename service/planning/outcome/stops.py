@@ -6,10 +6,10 @@ from dataclasses import dataclass, field
 
 from service.planning.arrays.tables import UNITS_PER_CENT, UNITS_PER_CENT_PER_T, Tables
 from service.planning.arrays.travel import way
-from service.planning.labelling.columns import Column
-from service.planning.labelling.shortlists import NOWHERE
 from service.planning.model.problem import Destination, DoneStop, Vehicle
 from service.planning.model.result import CostCents, PlanStop, Unplaced, VehiclePlan
+from service.planning.tip_plans.columns import Column
+from service.planning.tip_plans.shortlists import NOWHERE
 
 Parts = dict[str, int]
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from service.planning.arrays.tables import Whole
-from service.planning.labelling.columns import Column, Tips
-from service.planning.labelling.shortlists import Shortlist
+from service.planning.tip_plans.columns import Column, Tips
+from service.planning.tip_plans.shortlists import Shortlist
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -17,8 +17,6 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from service.planning.arrays.tables import VehicleTables, Whole
-from service.planning.labelling.columns import Column, Tips, best_columns
-from service.planning.labelling.shortlists import NOWHERE
 from service.planning.search.bound_basis import BoundBasis
 from service.planning.search.branching_demands import (
     NOISE,
@@ -35,6 +33,8 @@ from service.planning.search.construction import Fleet
 from service.planning.search.lateness_prices import Market
 from service.planning.search.master import Master
 from service.planning.search.vehicle_bounds import Case, labelled_least, widened
+from service.planning.tip_plans.columns import Column, Tips, best_columns
+from service.planning.tip_plans.shortlists import NOWHERE
 
 ROUNDS = 8  # of pricing at a node
 EFFORT = 30_000  # states that a bound of a vehicle looks at in a node

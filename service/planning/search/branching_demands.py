@@ -13,8 +13,8 @@ import numpy as np
 
 from service.planning.arrays.inputs import ACCEPT, ASK, ASK_BIT, CAP, DEST, NO_CAP, OVER
 from service.planning.arrays.tables import UNITS_PER_CENT, Whole
-from service.planning.labelling.columns import Column, Tips
-from service.planning.labelling.shortlists import NOWHERE, Shortlist
+from service.planning.tip_plans.columns import Column, Tips
+from service.planning.tip_plans.shortlists import NOWHERE, Shortlist
 
 NOISE = 1e-6
 STRANDED = 10_000_000 * UNITS_PER_CENT  # what a vehicle costs that has no plan yet

@@ -12,13 +12,13 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from service.planning.arrays.tables import Whole
-from service.planning.labelling.columns import BEAM, Column, best_columns
 from service.planning.search.bound_basis import BoundBasis
 from service.planning.search.construction import Fleet
 from service.planning.search.lateness_prices import Market, root_of
 from service.planning.search.master import Master
 from service.planning.search.tip_amounts import with_best_amounts
 from service.planning.search.vehicle_bounds import Case, least_reduced, only_at, reselected, rooted
+from service.planning.tip_plans.columns import BEAM, Column, best_columns
 
 HEADROOM_PERMILLE = 15  # above the best plan, in which candidates are kept too
 # How to look for a plan that a bound says there may be: quickly or not, states after a job.

@@ -10,11 +10,11 @@ import numpy as np
 
 from service.planning.arrays.inputs import NEVER
 from service.planning.arrays.tables import UNITS_PER_CENT, Whole
-from service.planning.labelling.columns import best_columns
 from service.planning.search.construction import Fleet
 from service.planning.search.lateness_prices import Market, sharpened
 from service.planning.search.master import Master, Solution
 from service.planning.search.vehicle_bounds import reselected
+from service.planning.tip_plans.columns import best_columns
 
 Clock = Callable[[], bool]
 NO_REFRESH: Mapping[int, int] = MappingProxyType({})

@@ -9,9 +9,9 @@ import numpy as np
 from service.core.errors import Refusal
 from service.planning.arrays.inputs import KG, NEVER, START_KG
 from service.planning.arrays.tables import UNITS_PER_CENT, Tables, Whole
-from service.planning.labelling.columns import Column, best_columns, true_cost
-from service.planning.labelling.shortlists import NOWHERE, Shortlist, shortlist, with_nowhere
 from service.planning.search.lateness_prices import Market, foreseen
+from service.planning.tip_plans.columns import Column, best_columns, true_cost
+from service.planning.tip_plans.shortlists import NOWHERE, Shortlist, shortlist, with_nowhere
 
 WORTH_CENTS_PER_KG = (
     6  # what ordinary disposal costs, to rank candidates; common practice, no source

@@ -9,9 +9,9 @@ import numpy as np
 
 from service.planning.arrays.inputs import NEVER
 from service.planning.arrays.tables import Whole
-from service.planning.labelling.columns import Column, best_columns
 from service.planning.search.construction import Fleet, scarce_first, take
 from service.planning.search.master import Master, Solution
+from service.planning.tip_plans.columns import Column, best_columns
 
 DECIDED = 0.999
 NOISE = 1e-9

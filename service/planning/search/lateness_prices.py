@@ -11,10 +11,10 @@ from service.planning.arrays.delays import late_at_prices
 from service.planning.arrays.inputs import ASKED, KG, LAST_S, NEVER, SHIFT_END, START_KG
 from service.planning.arrays.tables import Tables, VehicleTables, Whole
 from service.planning.arrays.unaided_day import late_plainly
-from service.planning.labelling.capacity_cuts import Tolls
-from service.planning.labelling.columns import Column, arrivals, offer_of
 from service.planning.labelling.destination_elimination import root
-from service.planning.labelling.shortlists import Shortlist, rules, shortlist
+from service.planning.tip_plans.capacity_cuts import Tolls
+from service.planning.tip_plans.columns import Column, arrivals, offer_of
+from service.planning.tip_plans.shortlists import Shortlist, rules, shortlist
 
 CLOSE_ENOUGH = 50  # a bound within this part of a plan's cost is not sharpened
 SHARES = 8  # parts of the full price of a late second that are told apart

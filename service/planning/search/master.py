@@ -14,10 +14,10 @@ import highspy
 import numpy as np
 
 from service.planning.arrays.tables import UNITS_PER_CENT, Real, Tables, Whole
-from service.planning.labelling.capacity_cuts import Cut, Tolls, within_overflow
-from service.planning.labelling.columns import Column
 from service.planning.search.column_arrays import NO_COLUMNS
 from service.planning.search.linear_solver import LinearSolver
+from service.planning.tip_plans.capacity_cuts import Cut, Tolls, within_overflow
+from service.planning.tip_plans.columns import Column
 
 INFINITE = highspy.kHighsInf
 HALF = 0.5

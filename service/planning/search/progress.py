@@ -7,9 +7,9 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 
 from service.planning.arrays.tables import UNITS_PER_CENT, Tables, Whole
-from service.planning.labelling.columns import Column
 from service.planning.model.stop_rule import StopRule
 from service.planning.search.construction import Fleet, cost_of
+from service.planning.tip_plans.columns import Column
 
 SEVERAL = 60  # vehicles; with more, a bound and a dive take seconds
 LARGE = 200  # vehicles; with more, there is time for one bound, without cuts

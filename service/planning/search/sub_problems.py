@@ -9,11 +9,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from service.planning.arrays.tables import UNITS_PER_CENT, Whole
-from service.planning.labelling.capacity_cuts import violated
-from service.planning.labelling.columns import Column
 from service.planning.search.column_generation import generate
 from service.planning.search.construction import Fleet, cost_of, take
 from service.planning.search.master import Master, Solution
+from service.planning.tip_plans.capacity_cuts import violated
+from service.planning.tip_plans.columns import Column
 
 NODES = 60  # branch-and-bound nodes of one sub-problem
 ITERATIONS = 6

@@ -7,11 +7,11 @@ import numpy as np
 
 from service.planning.arrays.inputs import KG, START_KG
 from service.planning.arrays.tables import UNITS_PER_CENT, Tables, VehicleTables, Whole
-from service.planning.labelling.columns import Tips, true_cost
-from service.planning.labelling.shortlists import NOWHERE
-from service.planning.search.kept_tips import stands
 from service.planning.search.lateness_prices import Market
 from service.planning.search.linear_solver import LinearSolver
+from service.planning.tip_plans.columns import Tips, true_cost
+from service.planning.tip_plans.kept_tips import stands
+from service.planning.tip_plans.shortlists import NOWHERE
 
 NODES = 50  # of branch and bound; most need one
 NONE, NO_FACTORS = np.array([], dtype=np.int32), np.array([])

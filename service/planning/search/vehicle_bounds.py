@@ -13,17 +13,8 @@ import numpy as np
 
 from service.planning.arrays.inputs import EFFORT, FAR, GRID, NEVER, TRACK
 from service.planning.arrays.tables import Tables, VehicleTables, Whole
-from service.planning.labelling.capacity_cuts import Tolls
-from service.planning.labelling.columns import Column, Tips, offer_of, price_shortlist, returned_to
 from service.planning.labelling.destination_elimination import Everywhere, scores
 from service.planning.labelling.labels import TRACKED
-from service.planning.labelling.shortlists import (
-    EFFORT_OF_A_BOUND,
-    FINE,
-    Shortlist,
-    rules,
-    shortlist_of,
-)
 from service.planning.search.bound_basis import BoundBasis
 from service.planning.search.lateness_prices import (
     FEW,
@@ -32,6 +23,15 @@ from service.planning.search.lateness_prices import (
     close,
     root_of,
     sharpened,
+)
+from service.planning.tip_plans.capacity_cuts import Tolls
+from service.planning.tip_plans.columns import Column, Tips, offer_of, price_shortlist, returned_to
+from service.planning.tip_plans.shortlists import (
+    EFFORT_OF_A_BOUND,
+    FINE,
+    Shortlist,
+    rules,
+    shortlist_of,
 )
 
 EFFORT_ON_COARSE = 5_000  # states that a bound looks at before it tells loads apart finely

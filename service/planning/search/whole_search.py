@@ -11,8 +11,6 @@ import numpy as np
 
 from service.planning.arrays.metric_closure import Ground
 from service.planning.arrays.tables import UNITS_PER_CENT, Tables, Whole
-from service.planning.labelling.capacity_cuts import violated
-from service.planning.labelling.shortlists import Shortlist
 from service.planning.search.branching import closed_gap, cluster_of
 from service.planning.search.branching_demands import STRANDED
 from service.planning.search.certificate import Certificate, certify
@@ -23,6 +21,8 @@ from service.planning.search.lateness_prices import Market, sharpened
 from service.planning.search.master import Master
 from service.planning.search.progress import SEVERAL, Run
 from service.planning.search.sub_problems import Search, better, sub_problem
+from service.planning.tip_plans.capacity_cuts import violated
+from service.planning.tip_plans.shortlists import Shortlist
 
 CANDIDATES = 14  # destinations looked at in a gap, besides those that statuses ask for
 # Iterations after which shortlists are chosen anew, and how many candidates they have then.

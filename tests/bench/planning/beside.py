@@ -20,10 +20,10 @@ from pathlib import Path
 from typing import Any
 
 from service.planning.arrays.tables import Tables
-from service.planning.labelling.columns import Column, Tips, true_cost
-from service.planning.labelling.shortlists import NOWHERE
 from service.planning.model.problem import Problem, Vehicle
 from service.planning.outcome.assembly import NO_SCOPE
+from service.planning.tip_plans.columns import Column, Tips, true_cost
+from service.planning.tip_plans.shortlists import NOWHERE
 from tests.bench.planning.table import Row, judged, told
 
 PLACEHOLDERS = ("{problem}", "{plan}", "{seconds}")

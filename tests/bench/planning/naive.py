@@ -10,8 +10,8 @@ import heapq
 
 from service.planning.arrays.tables import Tables
 from service.planning.arrays.travel import way
-from service.planning.labelling.columns import Column, true_cost
-from service.planning.labelling.shortlists import NOWHERE
+from service.planning.tip_plans.columns import Column, true_cost
+from service.planning.tip_plans.shortlists import NOWHERE
 
 
 def naive(tables: Tables) -> list[Column]:

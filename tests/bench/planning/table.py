@@ -8,10 +8,10 @@ from dataclasses import dataclass
 
 from service.planning.arrays.tables import Tables
 from service.planning.checker.check import check_plan
-from service.planning.labelling.columns import Column
 from service.planning.model.faults import Fault
 from service.planning.model.result import Plan, Work
 from service.planning.outcome.assembly import Bound, write_answer
+from service.planning.tip_plans.columns import Column
 
 HEADER = (
     "day   way             cost    bound     o/oo    cpu s ( clock)    MB  how the cost is known"

@@ -5,10 +5,10 @@ from __future__ import annotations
 import pytest
 
 from service.planning.arrays.tables import UNITS_PER_CENT, tables_of
-from service.planning.labelling.columns import Column
 from service.planning.model.problem import Problem
 from service.planning.model.result import Work
 from service.planning.outcome.assembly import BOUND_FAULTY, Bound, write_answer
+from service.planning.tip_plans.columns import Column
 from tests.bench.planning.days import small_day
 
 

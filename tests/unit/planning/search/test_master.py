@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 
 from service.planning.arrays.tables import UNITS_PER_CENT, tables_of
-from service.planning.labelling.columns import Column
 from service.planning.model.problem import Problem
 from service.planning.search.master import Master
+from service.planning.tip_plans.columns import Column
 from tests.bench.planning.days import small_day
 
 

@@ -10,10 +10,10 @@ import numpy as np
 from service.planning.arrays.inputs import ASKED, CAP, NEVER, NO_CAP, PARTS, TRACK, Offer
 from service.planning.arrays.tables import Tables, VehicleTables, Whole
 from service.planning.arrays.travel import way
-from service.planning.labelling.capacity_cuts import Tolls
 from service.planning.labelling.labels import TRACKED
 from service.planning.labelling.pricing import price
-from service.planning.labelling.shortlists import NOWHERE, Shortlist, rules
+from service.planning.tip_plans.capacity_cuts import Tolls
+from service.planning.tip_plans.shortlists import NOWHERE, Shortlist, rules
 
 BEAM = 400  # labels looked at after a job when a plan is sought; a bound looks at all of them
 QUICK_BEAM = 40  # and when a first plan is sought

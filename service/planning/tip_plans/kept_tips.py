@@ -6,10 +6,10 @@ from collections.abc import Mapping
 
 from service.planning.arrays.tables import Tables, VehicleTables
 from service.planning.arrays.travel import way
-from service.planning.labelling.columns import Column, Tips, true_cost
-from service.planning.labelling.shortlists import NOWHERE
 from service.planning.model.problem import Vehicle
 from service.planning.model.result import Plan, Unplaced, VehiclePlan
+from service.planning.tip_plans.columns import Column, Tips, true_cost
+from service.planning.tip_plans.shortlists import NOWHERE
 
 Stops = set[tuple[str | None, str]]
 

@@ -31,7 +31,7 @@ from service.planning.arrays.inputs import (
 )
 from service.planning.arrays.tables import Tables, VehicleTables, Whole
 from service.planning.arrays.travel import choose, fill
-from service.planning.labelling.capacity_cuts import Tolls
+from service.planning.tip_plans.capacity_cuts import Tolls
 
 # States on their way through a gap that a bound looks at; with more, what is proven by then must
 # do. On large days the same work is shared between the vehicles.
