@@ -15,6 +15,7 @@ from service.planning.arrays.inputs import (
     FIX,
     LATER,
     NEED,
+    OVER,
     SHED,
     TIPS,
     Offer,
@@ -173,16 +174,19 @@ def _must_costs(
     """Fill ``costs`` like ``tip_costs``, for tips of at least ``low`` kilograms at one candidate.
 
     Another candidate may take the rest. Rooms are counted up to whole steps, prices from below.
+    Where a destination may be overfull, what is demanded may be more than there is room for.
     """
     near, first, steps = road.near, road.offsets[gap], costs.shape[0]
     step = step_of(rules)
     costs[:] = FAR
-    if offer.room[must] < low or (bits & ~near[must, ACCEPT]) != 0:
+    short = offer.room[must] < (low if near[must, OVER] == 0 else 0)
+    if short or (bits & ~near[must, ACCEPT]) != 0:
         return
     least, price, room = low // step, offer.price[must], offer.room[must] // step + 1
     alone = near[must, CIN] + near[must, COUT] + near[must, FIX] + near[must, LATER]
-    for k in range(min(steps - 1, room) + 1):
-        costs[k] = alone + max(k, least) * price * step
+    demanded = (min(least, room) * price + max(least - room, 0) * rules[SHED]) * step
+    for k in range(min(steps - 1, max(least, room)) + 1):
+        costs[k] = alone + demanded + max(k - least, 0) * price * step
     for b in range(road.offsets[gap + 1] - first if rules[TIPS] > 1 else 0):
         other = first + b
         if other == must or offer.room[other] < 0 or (bits & ~near[other, ACCEPT]) != 0:
@@ -195,8 +199,8 @@ def _must_costs(
             there = min(more, theirs) if offer.price[other] < price else more - min(more, here)
             if there > theirs or more - there > here:
                 break
-            kg = (least + more - there) * step
-            costs[k] = min(costs[k], both + kg * price + there * step * offer.price[other])
+            apart = (more - there) * price + there * offer.price[other]
+            costs[k] = min(costs[k], both + demanded + apart * step)
     for k in range(1, steps):
         costs[k] = min(costs[k], costs[k - 1] + rules[SHED] * step)
 

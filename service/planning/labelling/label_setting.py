@@ -295,7 +295,7 @@ def _label(
                             take_on(out, jobs, gap)
                             out[LEAST] = red + rest(costs, begins, late, day, gap + 1, out)
                             fits = out[LEAST] <= limit
-                            if out[SHEDDABLE] > 0:
+                            if out[SHEDDABLE] > 0 and rules[SHED] > 0:
                                 may_shed = (cutoff - out[LEAST]) // rules[SHED]
                                 out[SHEDDABLE] = min(out[SHEDDABLE], out[CREDIT] + may_shed)
                                 if may_shed <= 0 or out[SHEDDABLE] <= out[CREDIT]:

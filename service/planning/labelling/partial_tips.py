@@ -31,6 +31,7 @@ from service.planning.labelling.extension import (
     ALL_BARRED,
     ASKING,
     BARRED,
+    BEYOND,
     CLOCK,
     COST,
     FLOOR,
@@ -114,6 +115,17 @@ part = compiled(_part, inline=True)
 CLOSED, ALL_DRAWN, KEPT_OPEN = range(3)
 
 
+def _may_spill(deal: Array, near: Array) -> Array:
+    """Tell whether the least that counts as a tip may be more than there is room for.
+
+    It is the room that is short then, not the end of a piece of the tolls.
+    """
+    return near[deal[ROW], OVER] == 1 and deal[FREE] == deal[LEFT]
+
+
+may_spill = compiled(_may_spill, inline=True)
+
+
 def _tip_part(
     cur: Array,
     deal: Array,
@@ -134,13 +146,14 @@ def _tip_part(
     drawn = credit if variant == ALL_DRAWN else np.int64(0)
     left = cur[LOAD] - drawn
     amount = least if variant != KEPT_OPEN else min(deal[FREE], left - credit - 1)
-    cost = deal[COST] + amount * deal[PRICE]
+    within = min(amount, deal[FREE])
+    cost = deal[COST] + within * deal[PRICE] + (amount - within) * deal[BEYOND]
     if drawn > 0:  # only in plan mode, where there is one credit
         cost += drawn * cur[CREDITS + 1]
     if (
         left - amount < 1
         or amount < least
-        or least > deal[FREE]
+        or (least > deal[FREE] and not may_spill(deal, near))
         or cost + near[row, COUT] + deal[AFTER] > deal[LIMIT]
     ):
         return np.int64(0)
@@ -184,10 +197,12 @@ def _tip_part(
 tip_part = compiled(_tip_part, inline=True)
 
 
-def _may_tip_part(cur: Array, deal: Array, n: int, rules: Array) -> Array:
+def _may_tip_part(cur: Array, deal: Array, near: Array, n: int, rules: Array) -> Array:
     """Return how many variants of a partial tip there are: none in the last tip of the day."""
     last = deal[GAP] == n and cur[DEPTH] + 1 >= rules[TIPS]
-    if last or cur[DEPTH] >= rules[PARTS] or deal[FREE] < max(rules[SMALLEST], deal[FLOOR]):
+    if last or cur[DEPTH] >= rules[PARTS]:
+        return 0
+    if deal[FREE] < max(rules[SMALLEST], deal[FLOOR]) and not may_spill(deal, near):
         return 0
     return 1 if rules[BOUND] == 1 or cur[CREDIT] == 0 or deal[BARRED] == ALL_BARRED else 3
 
@@ -214,7 +229,8 @@ def _in_vain(
     row, gap, first = deal[ROW], deal[GAP], cur[FIRST]
     if day[DEMANDED] > 0 or cur[SHEDDABLE] > 0 or cur[DEPTH] + 2 < rules[TIPS]:
         return False
-    load = cur[LOAD] - min(deal[FREE] + cur[CREDIT], cur[LOAD] - 1)
+    smallest = max(rules[SMALLEST], deal[FLOOR])
+    load = cur[LOAD] - min(max(deal[FREE], smallest) + cur[CREDIT], cur[LOAD] - 1)
     at_last = cur[DEPTH] + 2 > rules[TIPS]  # of this gap's tips
     may_shed = rules[BOUND] == 1 and near[row, OVER] == 1
     if at_last:
@@ -225,7 +241,7 @@ def _in_vain(
             return True
     clock = deal[CLOCK] + near[row, TOUT] - day[STRAIGHT_S] - ROUNDING_S
     slot = min(max((clock - day[DAY_START]) // LATE_STEP_S, 0), LATE_STEPS - 1)
-    least = deal[COST] + max(rules[SMALLEST], deal[FLOOR]) * deal[PRICE] + near[row, COUT]
+    least = deal[COST] + smallest * deal[PRICE] + near[row, COUT]
     least += late[gap, slot]
     if least > deal[LIMIT]:
         return True
@@ -265,7 +281,7 @@ def _tip_parts(
     """
     row, gap, limit = deal[ROW], deal[GAP], deal[LIMIT]
     once_more = cur[DEPTH] + 2 == rules[TIPS]
-    variants = may_tip_part(cur, deal, day[LAST_GAP], rules)
+    variants = may_tip_part(cur, deal, near, day[LAST_GAP], rules)
     if variants == 0 or in_vain(cur, deal, jobs, near, rules, togo, after, begins, late, day):
         return
     asks = 2 if deal[ASKING] > max(rules[SMALLEST], deal[FLOOR]) else 1

@@ -80,7 +80,7 @@ def _searched(
     """Return better prices of a late second, changing one at a time until the bound is enough."""
     full = _full(tables, len(vehicle.jobs))
     value = root_of(tables, vehicle, _priced(tables, vehicle, listed, prices), market, fine=fine)
-    for job in where.tolist():
+    for job in where[full[where] > 0].tolist():
         if value >= enough:
             break
         for width in WIDTHS:

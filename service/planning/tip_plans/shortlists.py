@@ -79,8 +79,8 @@ def shortlist(
     d = tables.destinations
     usual = int(vehicle.limits[0]) // 2
     seen = int(np.bitwise_or.reduce(vehicle.jobs[:, 2], initial=int(vehicle.start[3])))
-    must = np.concatenate([vehicle.kept, vehicle.locks[:, :2]]).astype(np.int64)
-    must = must[(vehicle.accepts[must[:, 1]] != 0)] if len(must) else must.reshape(0, 2)
+    kept = vehicle.kept[vehicle.accepts[vehicle.kept[:, 1]] != 0]
+    must = np.concatenate([kept, vehicle.locks[:, :2]]).astype(np.int64)
     scales = np.array(
         [tables.drive, worth, usual, tables.overflow, count, 2, seen.bit_length()], dtype=np.int64
     )
