@@ -77,8 +77,8 @@ def solve_command(
         _judge(problem, plan)
         if options.propose_order is not None:
             _write(options.propose_order, _with_orders(document, problem))
-    except LockNotPossible:
-        return _refuse(_impossible_locks(problem), err, NOT_USABLE)
+    except LockNotPossible as refusal:
+        return _refuse(_impossible_locks(problem, refusal), err, NOT_USABLE)
     except ProblemNotUsable as refusal:
         return _refuse(refusal.faults, err, NOT_USABLE)
     except PlanNotLegal as refusal:
@@ -204,8 +204,11 @@ def _judge_files(problem: Path, written: list[Path | None]) -> None:
         raise ProblemNotUsable(faults)
 
 
-def _impossible_locks(problem: Problem) -> list[Fault]:
-    """Return the vehicles that cannot keep their locked tips: each is planned as if alone."""
+def _impossible_locks(problem: Problem, together: LockNotPossible) -> list[Fault]:
+    """Return the vehicles that cannot keep their locked tips: each is planned as if alone.
+
+    If each of them can, it is the one that cannot ``together`` with the others.
+    """
     faults = []
     for number, vehicle in enumerate(problem.vehicles):
         alone = dataclasses.replace(problem, vehicles=(vehicle,))
@@ -214,7 +217,8 @@ def _impossible_locks(problem: Problem) -> list[Fault]:
         except LockNotPossible as refusal:
             at = f"/vehicles/{number}/locked"
             faults.append(Fault(pointer=at, code=refusal.code, detail=str(refusal)))
-    return faults
+    code, detail = together.code, str(together)
+    return faults or [Fault(pointer="/vehicles", code=code, detail=detail)]
 
 
 def _judge(problem: Problem, plan: Plan) -> None:

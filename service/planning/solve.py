@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import dataclasses
 import time
 from collections.abc import Callable
 
-from service.planning.arrays.metric_closure import ground_of
+from service.planning.arrays.metric_closure import Ground, ground_of
 from service.planning.arrays.tables import tables_of
 from service.planning.explain.explanation import explained
 from service.planning.model.problem import Problem
@@ -13,10 +14,14 @@ from service.planning.model.result import Plan, Work
 from service.planning.model.stop_rule import StopRule
 from service.planning.outcome.assembly import NO_SCOPE, Bound, bare_day, write_answer
 from service.planning.search.construction import AGAIN, Fleet, greedy, improve
+from service.planning.search.leaving import all_placed, as_last_resort, scope_of, stranded
 from service.planning.search.progress import Run
 from service.planning.search.whole_search import candidates, search
 from service.planning.tip_plans.kept_tips import stops_of
 
+STRANDED_NOTE = (
+    "some material is left for want of room; the bound is of plans that place everything"
+)
 NOT_SOUGHT = "no bound was sought: bound_cents is what the job lists cost without any tip"
 
 
@@ -52,7 +57,8 @@ def solve(
         If a vehicle has no legal day with its locked tips.
     """
     started = time.perf_counter()
-    tables = tables_of(problem, None if previous is None else stops_of(previous))
+    read = tables_of(problem, None if previous is None else stops_of(previous))
+    tables = as_last_resort(read)
     run = Run(
         tables=tables,
         fleet=Fleet(tables=tables, lists=[]),
@@ -63,27 +69,26 @@ def solve(
         bare=sum(bare_day(tables, vehicle) for vehicle in problem.vehicles),
     )
     first = greedy(run.fleet, tables.destinations.fee)
-    run.plan = improve(run.fleet, first, rounds=1, times=AGAIN)
+    first = improve(run.fleet, first, rounds=1, times=AGAIN)
+    fleet, run.plan, apart = all_placed(run.fleet, first)
+    run.tables = tables = fleet.tables
+    run.fleet = fleet
     run.report("first plan")
     ended = "first"
     ground = ground_of(tables)
     if explain or not run.stop.first:  # a first plan looks at other destinations
         run.fleet = Fleet.of(tables, count=candidates(tables))
     if not run.stop.first and problem.vehicles:
-        ended = search(run, ground)
-    scope = (
-        f"given job order, at most {problem.costs.tips_between_jobs} tips between jobs, "
-        "all destinations"
-    )
+        ended = search(run, ground, apart)
     found = run.bound is not None
     plan = write_answer(
         tables,
         run.plan,
         bound=Bound(
             units=run.bound or 0,
-            proven=found and ground.proven,
-            scope=scope if found else NO_SCOPE,
-            note=ground.note if found else NOT_SOUGHT,
+            proven=found and ground.proven and not stranded(tables, run.plan),
+            scope=scope_of(tables) if found else NO_SCOPE,
+            note=_note(run, ground) if found else NOT_SOUGHT,
         ),
         prices={}
         if run.prices is None
@@ -97,5 +102,13 @@ def solve(
         ),
     )
     if explain:
-        plan = explained(tables, run.fleet, run.plan, plan)
+        plain = dataclasses.replace(tables, last_resort=0)
+        fleet = Fleet(tables=plain, lists=run.fleet.lists)
+        columns = [fleet.column(column.vehicle, column.tips) for column in run.plan]
+        plan = explained(plain, fleet, columns, plan)
     return plan.after(time.perf_counter() - started)
+
+
+def _note(run: Run, ground: Ground) -> str:
+    """Return what is to be said of a bound."""
+    return STRANDED_NOTE if stranded(run.tables, run.plan) else ground.note

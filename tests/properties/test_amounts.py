@@ -12,9 +12,10 @@ from service.planning.arrays.tables import UNITS_PER_CENT, tables_of
 from service.planning.model.problem import Problem
 from service.planning.search.lateness_prices import Market
 from service.planning.search.tip_amounts import with_best_amounts
-from service.planning.search.vehicle_bounds import labelled_least, of_rows
+from service.planning.search.vehicle_bounds import labelled_least
 from service.planning.tip_plans.columns import best_columns, true_cost
 from service.planning.tip_plans.kept_tips import stands
+from service.planning.tip_plans.shortlists import of_rows
 from tests.bench.planning.days import day, small_day
 from tests.properties.test_planning_bounds import DEAR, every_destination, random_tolls
 

@@ -17,7 +17,7 @@ from service.planning.search import vehicle_bounds as leasts
 from service.planning.search.branching_demands import demanded, halves_of, merged, obeys
 from service.planning.search.construction import Fleet
 from service.planning.search.lateness_prices import Market, as_before, foreseen, root_of
-from service.planning.search.vehicle_bounds import Case, labelled_least, least_reduced, of_rows
+from service.planning.search.vehicle_bounds import Case, labelled_least, least_reduced
 from service.planning.search.whole_search import ALONE
 from service.planning.solve import solve
 from service.planning.tip_plans.capacity_cuts import (
@@ -29,7 +29,7 @@ from service.planning.tip_plans.capacity_cuts import (
     within_overflow,
 )
 from service.planning.tip_plans.columns import Column, best_columns, true_cost
-from service.planning.tip_plans.shortlists import shortlist
+from service.planning.tip_plans.shortlists import of_rows, shortlist
 from service.planning.warm import one_job
 from tests.bench.planning.days import day, small_day
 from tests.properties.test_planning_truth import tiny

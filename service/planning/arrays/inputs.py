@@ -9,6 +9,7 @@ from service.planning.arrays.compiled import Array
 # Positions in the rules of a labelling: limits of the vehicle, the problem's, and of the search.
 PAYLOAD, BODY, SHIFT_END, TIPS_MADE, SMALLEST, TIPS, LATE, OVERTIME, DRIVE = range(9)
 RESULTS, BOUND, SHED, CUTOFF, ELEMENTARY, BEAM, EFFORT, ASKED, PARTS, GRID = range(9, 19)
+LEAVE = 19  # price of a kilogram that is left where it lies; NEVER: that is no choice
 
 # Columns of the candidates: destination, cost and time in and out, its own rules, and whether its
 # use is tracked over the whole plan (a number from 0) or not (-1), what its delay costs at least,

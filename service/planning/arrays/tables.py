@@ -24,6 +24,7 @@ UNITS_PER_CENT = 60_000
 UNITS_PER_CENT_PER_KM = 60  # per metre
 UNITS_PER_CENT_PER_MIN = 1_000  # per second
 UNITS_PER_CENT_PER_T = 60  # per kilogram
+HOLD = "hold"  # the kind of destination that keeps what finds no other place
 MOST_BITS = 62  # statuses of one vehicle's lots, told apart as bits of a 64-bit number
 KeptStops = dict[str, set[tuple[str | None, str]]]  # job before and destination, by vehicle
 
@@ -72,6 +73,7 @@ class VehicleTables:
     kept: Whole  # a row a stop of the previous plan: gap, destination
     locks: Whole  # a row a lock: gap, destination, kg
     merged_bits: bool  # more kinds of lots than bits: some share one, the bound is no proof
+    may_leave: bool  # material may be left at its price: no bay takes all of it
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -87,6 +89,7 @@ class Tables:
     overtime: int
     overflow: int  # units per kg
     unplaced: int  # units per kg
+    last_resort: int  # units per kg more, of material left by vehicles that may not leave any
     change: int  # units per stop
     rows: dict[str, int]  # place numbers by id
     jobs: dict[str, Job]
@@ -139,6 +142,7 @@ def tables_of(problem: Problem, kept: KeptStops | None = None) -> Tables:
         overtime=costs.overtime_cents_per_min * UNITS_PER_CENT_PER_MIN,
         overflow=costs.overflow_cents_per_kg * UNITS_PER_CENT,
         unplaced=costs.unplaced_cents_per_kg * UNITS_PER_CENT,
+        last_resort=0,
         rows=rows,
         jobs=jobs,
         named={d.id: d for d in every},
@@ -247,6 +251,15 @@ class _Reader:
             kept=_whole(kept).reshape(len(kept), 2),
             locks=_whole(locks).reshape(len(locks), 3),
             merged_bits=bits.merged,
+            may_leave=not self._bay_takes(bits),
+        )
+
+    def _bay_takes(self, bits: _Bits) -> bool:
+        """Tell whether a hold bay takes all lots of a vehicle."""
+        masks, every = bits.accepted(len(self.at)), (1 << len(bits.known)) - 1
+        return every == 0 or any(
+            d.kind == HOLD and (d.capacity_kg > 0 or d.may_overflow) and every & ~int(mask) == 0
+            for d, mask in zip(self.problem.destinations, masks, strict=True)
         )
 
     def _where(self, vehicle: Vehicle) -> tuple[int, int, int]:

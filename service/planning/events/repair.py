@@ -25,7 +25,7 @@ from service.planning.search.construction import (
 )
 from service.planning.search.master import Master
 from service.planning.search.sub_problems import Search, sub_problem
-from service.planning.tip_plans.columns import Column, price_shortlist
+from service.planning.tip_plans.columns import Column, leaving_price, price_shortlist
 from service.planning.tip_plans.kept_tips import Stops, stands
 from service.planning.tip_plans.shortlists import NOWHERE, Shortlist, rules, shortlist, with_nowhere
 
@@ -112,7 +112,7 @@ class Local:
         if column is not None:
             best, limit = column, with_overflow(self.fleet.tables, column, room)
         if best is None or any(d == NOWHERE for _, d, _ in best.tips):
-            way_out = with_nowhere(tables, listed)
+            way_out = with_nowhere(tables, listed, leaving_price(tables, vehicle))
             best = self._search(number, way_out, room, limit) or best
         best = best or left
         if len(vehicle.locks) and not stands(tables, vehicle, best.tips):

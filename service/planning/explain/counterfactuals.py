@@ -11,7 +11,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from service.planning.arrays.inputs import CIN, COUT, DEST, FIX
-from service.planning.arrays.tables import UNITS_PER_CENT, Tables
+from service.planning.arrays.tables import HOLD, UNITS_PER_CENT, Tables
 from service.planning.explain.destination_changes import Alone, Change, left_by, takes_with
 from service.planning.explain.one_vehicle import labels_allowed
 from service.planning.explain.possible_changes import LEAST_SAVING, Lever, levers_of
@@ -21,7 +21,6 @@ from service.planning.search.construction import Fleet
 from service.planning.tip_plans.columns import Column, Tips
 from service.planning.tip_plans.shortlists import NOWHERE
 
-HOLD = "hold"
 MOST_SOLVES = 300  # in a plan; those of held and unplaced loads come first
 MOST_TRIED = 5  # willing destinations a tip
 MOST_UNWILLING = 3  # and destinations that refuse what is aboard

@@ -19,12 +19,12 @@ from service.planning.explain.one_vehicle import Again
 from service.planning.model.problem import Destination
 from service.planning.search.construction import WORTH_CENTS_PER_KG, Fleet, take
 from service.planning.search.lateness_prices import Market, root_of
-from service.planning.tip_plans.columns import Column, Tips
+from service.planning.tip_plans.columns import Column, Tips, leaving_price
 from service.planning.tip_plans.shortlists import (
     NOWHERE,
     Shortlist,
+    of_rows,
     shortlist,
-    shortlist_of,
     with_nowhere,
 )
 
@@ -68,7 +68,7 @@ class Alone:
         tables, vehicle = fleet.tables, fleet.tables.vehicles[column.vehicle]
         listed = _wide(tables, vehicle, fleet.lists[column.vehicle])
         if any(number == NOWHERE for _, number, _ in column.tips):
-            listed = with_nowhere(tables, listed)
+            listed = with_nowhere(tables, listed, leaving_price(tables, vehicle))
         room_kg = left_kg.copy()
         take(room_kg, column, -1)
         over_kg = sum(max(0, kg - max(0, int(room_kg[d]))) for d, kg in column.use().items())
@@ -194,17 +194,9 @@ def _wide(tables: Tables, vehicle: VehicleTables, listed: Shortlist) -> Shortlis
     worth = WORTH_CENTS_PER_KG * UNITS_PER_CENT
     near = shortlist(roomy, willing, d.fee, worth=worth, count=NEARBY)
     rows = [
-        np.union1d(_in_gap(listed, gap), _in_gap(near, gap)) for gap in range(len(listed.road.legs))
+        np.union1d(listed.in_gap(gap), near.in_gap(gap)) for gap in range(len(listed.road.legs))
     ]
-    counts = np.array([len(row) for row in rows], dtype=np.int64)
-    chosen = np.zeros((len(rows), max(1, int(counts.max()))), dtype=np.int64)
-    for gap, row in enumerate(rows):
-        chosen[gap, : len(row)] = row
-    return shortlist_of(tables, vehicle, chosen, counts, listed.size)
-
-
-def _in_gap(listed: Shortlist, gap: int) -> Whole:
-    return listed.who[listed.road.offsets[gap] : listed.road.offsets[gap + 1]]
+    return of_rows(tables, vehicle, rows, listed.size)
 
 
 def _with_fee(tables: Tables, number: int, fee_cents_per_t: int) -> Tables:

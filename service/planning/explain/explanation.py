@@ -8,18 +8,19 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from service.planning.arrays.inputs import ACCEPT, DEST
-from service.planning.arrays.tables import UNITS_PER_CENT, Tables, Whole
+from service.planning.arrays.tables import HOLD, UNITS_PER_CENT, Tables, Whole
 from service.planning.arrays.travel import way
-from service.planning.explain.counterfactuals import HOLD, Question, hints_for
+from service.planning.explain.counterfactuals import Question, hints_for
 from service.planning.explain.one_vehicle import Again, labels_allowed
 from service.planning.explain.tip_moments import Moment, codes_of, moments_of
 from service.planning.model.problem import Destination
 from service.planning.model.result import Barrier, Plan, PlanStop, RunnerUp, Unplaced
 from service.planning.outcome.assembly import cents
-from service.planning.search.construction import Fleet, take
+from service.planning.search.construction import Fleet, take, with_overflow
 from service.planning.tip_plans.columns import Column, Tips
 from service.planning.tip_plans.shortlists import NOWHERE, Shortlist
 
+MOST_PLACED = 20  # vehicles whose material is left that are told what to place it would cost
 BARRIERS = 12  # destinations named for a load, at most
 RUNNER_BEAM = 40  # labels looked at after a job
 # Common practice, no source: nobody weighs up what costs so much more than the plan.
@@ -64,11 +65,15 @@ def _told(
     runners = _runners_up(tables, fleet, asked, room)
     prices = {use.id: use.price_cents_per_t for use in plan.destinations}
     told: list[PlanStop | Unplaced] = []
+    placing: dict[int, str] = {}
     left = iter(plan.unplaced)
     ahead = iter([stop for answer in plan.vehicles for stop in answer.stops if _is_ahead(stop)])
     for (column, moment), runner in zip(asked, runners, strict=True):
         if moment.number == NOWHERE:
-            reasons = _unplaced_reasons(tables, moment)
+            if column.vehicle not in placing and len(placing) < MOST_PLACED:
+                placing[column.vehicle] = _placed_instead(fleet, column, _own_room(room, column))
+            also = placing.get(column.vehicle)
+            reasons = (*([] if also is None else [also]), *_unplaced_reasons(tables, moment))
             told.append(dataclasses.replace(next(left), reasons=reasons))
             continue
         destination = tables.problem.destinations[moment.number]
@@ -90,6 +95,16 @@ def _told(
         for (column, moment), runner in zip(asked, runners, strict=True)
     ]
     return questions, told
+
+
+def _placed_instead(fleet: Fleet, column: Column, room: Whole) -> str:
+    """Return what a vehicle's day would cost more if it left nothing, in a sentence."""
+    placed = fleet.placing(column.vehicle, room)
+    if placed is None:
+        return "no day was found that places everything"
+    tables = fleet.tables
+    extra = with_overflow(tables, placed, room) - with_overflow(tables, column, room)
+    return f"to place everything would cost {cents(extra)} more"
 
 
 def _own_room(room: Whole, column: Column) -> Whole:
@@ -231,8 +246,7 @@ def _barriers(tables: Tables, vehicle: int, moment: Moment, room: Whole) -> tupl
 
 def _refusals(tables: Tables, listed: Shortlist, moment: Moment) -> tuple[Barrier, ...]:
     """Return which of the destinations looked at here refuse the load, and their codes."""
-    offsets, every = listed.road.offsets, tables.problem.destinations
-    numbers = listed.who[offsets[moment.gap] : offsets[moment.gap + 1]].tolist()
+    every, numbers = tables.problem.destinations, listed.in_gap(moment.gap).tolist()
     codes = codes_of(tables, moment, numbers)
     found = [
         Barrier(destination=every[number].id, code=code)

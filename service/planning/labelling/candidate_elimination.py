@@ -16,6 +16,7 @@ from service.planning.arrays.inputs import (
     GRID,
     KG,
     LATER,
+    LEAVE,
     LITRES,
     PAYLOAD,
     SMALLEST,
@@ -41,6 +42,7 @@ def _kept(
     load: int,
     so_far: int,
     way: int,
+    straight: int,
     costs: Array,
     small: int,
     rest: Array,
@@ -50,10 +52,11 @@ def _kept(
     """Lower ``then``, what comes before the next gap, and ``through`` by days that keep a part.
 
     The load is of step k, ``load`` is taken on after the gap; ``way`` is what it costs to keep all,
-    FAR if that may not be.
+    FAR if that may not be, ``straight`` what the way costs in any case.
     """
     here, there, step = begins[gap, i], begins[gap + 1, i], step_of(rules)
     least, payload, smallest = least_at(k, here, step), rules[PAYLOAD], rules[SMALLEST]
+    leave = rules[LEAVE]
     most = min(here + k * step - 1, payload)
     last = rest.shape[0] - 1
     lowest = step_at(load, there, step, last)
@@ -70,6 +73,10 @@ def _kept(
         elif gone <= smallest <= most:
             through[q] = min(through[q], so_far + rest[low])
             then[low] = min(then[low], so_far + small)
+        left = max(gone, 1)
+        if leave < FAR and left <= min(smallest, most):
+            through[left // step] = min(through[left // step], so_far + rest[low])
+            then[low] = min(then[low], so_far + straight + left * leave)
         gone -= step
         at -= 1
 
@@ -125,6 +132,7 @@ def _through_gaps(rules: Array, road: Road, togo: ToGo) -> Array:
                     load,
                     so_far,
                     way,
+                    road.legs[gap, 0],
                     costs,
                     small,
                     after,

@@ -18,6 +18,7 @@ from service.planning.arrays.inputs import (
     FAR,
     GRID,
     KG,
+    LEAVE,
     LITRES,
     NEED,
     PAYLOAD,
@@ -73,7 +74,7 @@ def _passed(
     ``costs`` are those of tips in it, ``way`` is what it costs without, ``after`` is what follows
     the next gap's start; ``light`` is the lightest lot aboard. With ``must``, there is a tip.
     """
-    payload, step, smallest = rules[PAYLOAD], step_of(rules), rules[SMALLEST]
+    payload, step, smallest, leave = rules[PAYLOAD], step_of(rules), rules[SMALLEST], rules[LEAVE]
     kg, here, there = road.jobs[gap, KG], begins[gap, i], begins[gap + 1, i]
     last = best.shape[0] - 1
     emptied = after[gap + 1, step_at(kg, begins[gap + 1, gap + 1], step, last)]
@@ -100,6 +101,8 @@ def _passed(
             if gone <= smallest:
                 if smallest < more:
                     least = min(least, small + after[i, low])
+                if leave < FAR and more >= 1:
+                    least = min(least, way + max(gone, 1) * leave + after[i, low])
             elif gone < more:
                 least = min(least, costs[at] + after[i, low])
             gone -= step

@@ -18,6 +18,7 @@ from service.planning.arrays.inputs import (
     LAST_S,
     LATE,
     LITRES,
+    NEVER,
     OVERTIME,
     PAYLOAD,
     ROUNDING_S,
@@ -80,6 +81,14 @@ def _note(nodes: Array, counts: Array, prev: int, gap: int, d: int, kg: int) -> 
 
 
 note = compiled(_note, inline=True)
+
+
+def _is_tip(near: Array, row: int) -> Array:
+    """Return 1 if what a candidate takes is tipped there, 0 if it is left where it lies."""
+    return 1 if near[row, DEST] >= 0 else 0
+
+
+is_tip = compiled(_is_tip, inline=True)
 
 
 def _load_up(s: Array, jobs: Array, gap: int, rules: Array) -> Array:
@@ -197,8 +206,8 @@ def _tip_rest(
 
     At least so many kilograms are tipped here. Returns how many, 0 if nothing was pushed.
     """
-    row, price, beyond, load = deal[ROW], deal[PRICE], deal[BEYOND], cur[LOAD]
-    credit = cur[CREDIT]
+    row, price, load, credit = deal[ROW], deal[PRICE], cur[LOAD], cur[CREDIT]
+    beyond = deal[BEYOND] if deal[MAY] == 1 else NEVER  # where none may be, any credit is cheaper
     over = max(load - deal[FREE] - credit, 0)
     if load < least or (over > 0 and deal[MAY] == 0):
         return np.int64(0)
@@ -237,7 +246,7 @@ def _tip_rest(
     if 0 < deal[ASKING] <= load - drawn:
         s[HEEDED] |= 1 << near[row, ASK_BIT]
     s[NODE] = note(nodes, counts, prev, deal[GAP], near[row, DEST], load - drawn)
-    s[AT], s[DEPTH], s[MET] = deal[NUMBER], cur[DEPTH] + 1, deal[MEETS]
+    s[AT], s[DEPTH], s[MET] = deal[NUMBER], cur[DEPTH] + is_tip(near, row), deal[MEETS]
     counts[WHOLES] += 1
     return load - drawn
 

@@ -380,7 +380,7 @@ def _label(
         labels = borrowed(own_labels)
         if count == 0:
             break
-    reds, lengths, tips = unrolled(own_labels, count, own_nodes, (n + 1) * rules[TIPS])
+    reds, lengths, tips = unrolled(own_labels, count, own_nodes, (n + 1) * (rules[TIPS] + 1))
     own[0, 0] = own_front[0, 0] = own_stack[0, 0] = own_wholes[0, 0] = 0  # borrowed until here
     return reds, lengths, tips, made
 

@@ -44,6 +44,7 @@ from service.planning.labelling.extension import (
     NUMBER,
     PRICE,
     ROW,
+    is_tip,
     note,
 )
 from service.planning.labelling.label_bound import (
@@ -115,6 +116,14 @@ part = compiled(_part, inline=True)
 CLOSED, ALL_DRAWN, KEPT_OPEN = range(3)
 
 
+def _smallest_at(near: Array, row: int, rules: Array) -> Array:
+    """Return the least that counts as a tip at a candidate; what is left may be any amount."""
+    return rules[SMALLEST] if is_tip(near, row) == 1 else np.int64(1)
+
+
+smallest_at = compiled(_smallest_at, inline=True)
+
+
 def _may_spill(deal: Array, near: Array) -> Array:
     """Tell whether the least that counts as a tip may be more than there is room for.
 
@@ -141,7 +150,7 @@ def _tip_part(
     as much is dropped as goes.
     """
     row, track, bound = deal[ROW], near[deal[ROW], TRACK], rules[BOUND]
-    least = max(rules[SMALLEST], deal[FLOOR], asking)
+    least = max(smallest_at(near, row, rules), deal[FLOOR], asking)
     credit = np.int64(0) if deal[BARRED] == ALL_BARRED else cur[CREDIT]
     drawn = credit if variant == ALL_DRAWN else np.int64(0)
     left = cur[LOAD] - drawn
@@ -199,10 +208,11 @@ tip_part = compiled(_tip_part, inline=True)
 
 def _may_tip_part(cur: Array, deal: Array, near: Array, n: int, rules: Array) -> Array:
     """Return how many variants of a partial tip there are: none in the last tip of the day."""
-    last = deal[GAP] == n and cur[DEPTH] + 1 >= rules[TIPS]
+    row = deal[ROW]
+    last = deal[GAP] == n and cur[DEPTH] + is_tip(near, row) >= rules[TIPS]
     if last or cur[DEPTH] >= rules[PARTS]:
         return 0
-    if deal[FREE] < max(rules[SMALLEST], deal[FLOOR]) and not may_spill(deal, near):
+    if deal[FREE] < max(smallest_at(near, row, rules), deal[FLOOR]) and not may_spill(deal, near):
         return 0
     return 1 if rules[BOUND] == 1 or cur[CREDIT] == 0 or deal[BARRED] == ALL_BARRED else 3
 
@@ -227,7 +237,8 @@ def _in_vain(
     Even if as much left as may, for the price of the least that counts as a tip.
     """
     row, gap, first = deal[ROW], deal[GAP], cur[FIRST]
-    if day[DEMANDED] > 0 or cur[SHEDDABLE] > 0 or cur[DEPTH] + 2 < rules[TIPS]:
+    sheds = cur[SHEDDABLE] > 0 or is_tip(near, row) == 0
+    if day[DEMANDED] > 0 or sheds or cur[DEPTH] + 2 < rules[TIPS]:
         return False
     smallest = max(rules[SMALLEST], deal[FLOOR])
     load = cur[LOAD] - min(max(deal[FREE], smallest) + cur[CREDIT], cur[LOAD] - 1)
@@ -280,11 +291,11 @@ def _tip_parts(
     ``togo`` and ``after`` are the costs of a ``ToGo``, after a gap's start and after its first tip.
     """
     row, gap, limit = deal[ROW], deal[GAP], deal[LIMIT]
-    once_more = cur[DEPTH] + 2 == rules[TIPS]
+    once_more = cur[DEPTH] + 2 == rules[TIPS] and is_tip(near, row) == 1
     variants = may_tip_part(cur, deal, near, day[LAST_GAP], rules)
     if variants == 0 or in_vain(cur, deal, jobs, near, rules, togo, after, begins, late, day):
         return
-    asks = 2 if deal[ASKING] > max(rules[SMALLEST], deal[FLOOR]) else 1
+    asks = 2 if deal[ASKING] > max(smallest_at(near, row, rules), deal[FLOOR]) else 1
     for number in range(variants * asks):
         variant, asking = number % variants, deal[ASKING] * (number // variants)
         s = stack[counts[HEIGHT]]
@@ -306,7 +317,7 @@ def _tip_parts(
             prev = note(nodes, counts, prev, -1, cur[SKIP], drawn)
         s[NODE] = note(nodes, counts, prev, gap, near[row, DEST], amount)
         s[TIME], s[AT] = deal[CLOCK], deal[NUMBER]
-        s[DEPTH], s[MET] = cur[DEPTH] + 1, deal[MEETS]
+        s[DEPTH], s[MET] = cur[DEPTH] + is_tip(near, row), deal[MEETS]
         counts[HEIGHT] += 1
 
 

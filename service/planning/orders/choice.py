@@ -14,7 +14,7 @@ from service.planning.orders.budget import OrderWork
 from service.planning.orders.neighbourhoods import MOST_PERMUTED, Order, OrderSearch, stretch_of
 from service.planning.search.construction import Fleet, LockNotPossible, cost_of
 from service.planning.search.whole_search import CANDIDATES
-from service.planning.tip_plans.columns import Column, arrivals, best_columns
+from service.planning.tip_plans.columns import Column, arrivals, best_columns, leaving_price
 from service.planning.tip_plans.kept_tips import stops_of
 from service.planning.tip_plans.shortlists import NOWHERE, with_nowhere
 
@@ -250,7 +250,8 @@ class _Chooser:
         d = fleet.tables.destinations
         lists = [fleet.lists[0]]
         if self.leaves:
-            lists.append(with_nowhere(fleet.tables, fleet.lists[0]))
+            price = leaving_price(fleet.tables, rows)
+            lists.append(with_nowhere(fleet.tables, fleet.lists[0], price))
         for listed in lists:
             plans = best_columns(
                 fleet.tables,

@@ -108,16 +108,15 @@ def sum_up(
         least = bare
     if bound.proven and bound_units > total:  # a bug; nobody is to be told a false proof
         bound, note = dataclasses.replace(bound, proven=False), BOUND_FAULTY
-    if unplaced:
-        note = "some material is not placed; the bound is of plans that place everything"
+    if not bound.proven and bound_units > total:  # of other plans: it says nothing of this one
+        least = bare
     return Plan(
         problem=tables.problem.name,
         status="unplaced" if unplaced else "overflow" if over_kg else "ok",
         cost_cents=CostCents(**rounded),
         disposal_cents=cents(total) - bare,
         bound_cents=min(least, cents(total)),
-        # The bound is of plans that place everything; one that leaves material over may cost less.
-        bound_proven=bound.proven and not unplaced,
+        bound_proven=bound.proven,
         bound_scope=bound.scope,
         bound_note=note,
         vehicles=tuple(w.plan for w in written),

@@ -207,7 +207,7 @@ class _Writer:
                 mass_kg=kg,
                 volume_l=litres,
                 after_job=after,
-                reasons=(f"no legal plan of this vehicle places {', '.join(statuses)} here",),
+                reasons=(f"nothing was found that places {', '.join(statuses)} for less",),
             )
         )
 

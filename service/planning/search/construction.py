@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 from dataclasses import dataclass
 
 import numpy as np
@@ -10,23 +11,31 @@ from service.core.errors import Refusal
 from service.planning.arrays.inputs import KG, NEVER, START_KG
 from service.planning.arrays.tables import UNITS_PER_CENT, Tables, Whole
 from service.planning.search.lateness_prices import Market, foreseen
-from service.planning.tip_plans.columns import Column, best_columns, true_cost
-from service.planning.tip_plans.shortlists import NOWHERE, Shortlist, shortlist, with_nowhere
+from service.planning.tip_plans.columns import Column, best_columns, leaving_price, true_cost
+from service.planning.tip_plans.shortlists import (
+    NOWHERE,
+    Shortlist,
+    of_rows,
+    shortlist,
+    with_nowhere,
+)
 
 WORTH_CENTS_PER_KG = (
     6  # what ordinary disposal costs, to rank candidates; common practice, no source
 )
 WORTH = WORTH_CENTS_PER_KG * UNITS_PER_CENT
+WIDE = 30  # and where something must be found: so many, and so many that take everything
+MOST_TAKERS = 10
 NEAR = 6  # destinations looked at in a gap for a first plan, all with room
 DEAR = 4  # times the usual price of disposal, before other destinations are thought of
 AGAIN = 2  # and before a vehicle of a first plan is planned once more
 
 
 class LockNotPossible(Refusal):
-    """The vehicle's locked tips leave it no legal day."""
+    """No legal day was found in which the vehicle keeps its locked tips."""
 
     code = "lock_not_possible"
-    sentence = "Vehicle {vehicle} cannot keep its locked tips; no legal plan does."
+    sentence = "Vehicle {vehicle} cannot keep its locked tips: no plan was found that does."
 
 
 @dataclass(slots=True, kw_only=True)
@@ -106,7 +115,7 @@ class Fleet:
             found = best_columns(
                 tables,
                 vehicle,
-                with_nowhere(tables, few),
+                with_nowhere(tables, few, leaving_price(tables, vehicle)),
                 prices=prices,
                 room=room,
                 cutoff=limit,
@@ -115,8 +124,47 @@ class Fleet:
         if found:
             return self.column(number, found[0][1])
         if old is None and len(vehicle.locks):
-            raise LockNotPossible(vehicle=tables.problem.vehicles[number].id)
+            return self._with_locks(number, room)
         return old or left
+
+    def _with_locks(self, number: int, room: Whole) -> Column:
+        """Return a day that keeps the locked tips, looked for with patience."""
+        tables, vehicle = self.tables, self.tables.vehicles[number]
+        found = self.placing(number, room)
+        if found is None:
+            wide = self._wide(number, room)
+            found = self._patient(
+                number, with_nowhere(tables, wide, leaving_price(tables, vehicle)), room
+            )
+        if found is None:
+            raise LockNotPossible(vehicle=tables.problem.vehicles[number].id)
+        return found
+
+    def placing(self, number: int, room: Whole) -> Column | None:
+        """Return a legal day that places everything, looked for with patience; None if none is."""
+        return self._patient(number, self._wide(number, room), room)
+
+    def _patient(self, number: int, listed: Shortlist, room: Whole) -> Column | None:
+        fees = self.tables.destinations.fee
+        vehicle = self.tables.vehicles[number]
+        found = best_columns(self.tables, vehicle, listed, prices=fees, room=room)
+        return self.column(number, found[0][1]) if found else None
+
+    def _wide(self, number: int, room: Whole) -> Shortlist:
+        """Return a long shortlist with everything that takes all of a vehicle's lots."""
+        tables, vehicle = self.tables, self.tables.vehicles[number]
+        vehicle = dataclasses.replace(vehicle, may_leave=False)
+        every = int(np.bitwise_or.reduce(vehicle.jobs[:, 2], initial=int(vehicle.start[3])))
+        takers = np.flatnonzero((every & ~vehicle.accepts) == 0)
+        takers = takers[np.argsort(-room[takers], kind="stable")[:MOST_TAKERS]]
+        gaps = range(len(vehicle.points) - 1)
+        must = [(gap, int(d)) for gap in gaps for d in takers]
+        also = np.array(must, dtype=np.int64).reshape(len(must), 2)
+        wide = dataclasses.replace(vehicle, kept=np.concatenate([vehicle.kept, also]))
+        fees = tables.destinations.fee
+        few = shortlist(tables, wide, fees, worth=WORTH, count=WIDE, room=room)
+        rows = [few.in_gap(gap) for gap in gaps]
+        return of_rows(tables, vehicle, rows, WIDE)
 
     def usual(self, number: int, times: int) -> int:
         """Return what a vehicle's day costs if its tips cost so many times the usual price."""
@@ -156,8 +204,13 @@ def greedy(fleet: Fleet, prices: Whole, order: list[int] | None = None) -> list[
     """Return a plan made vehicle by vehicle, at these prices per kg."""
     room = fleet.tables.destinations.capacity_kg.copy()
     plan: dict[int, Column] = {}
+    locked = np.zeros_like(room)
+    for vehicle in fleet.tables.vehicles:
+        np.add.at(locked, vehicle.locks[:, 1], vehicle.locks[:, 2])
     for number in order or scarce_first(fleet.tables):
-        plan[number] = fleet.near(number, prices, np.maximum(room, 0))
+        own = fleet.tables.vehicles[number].locks
+        np.subtract.at(locked, own[:, 1], own[:, 2])
+        plan[number] = fleet.near(number, prices, np.maximum(room - locked, 0))
         take(room, plan[number])
     return [plan[number] for number in range(len(plan))]
 

@@ -8,13 +8,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from service.planning.arrays.delays import late_at_prices
-from service.planning.arrays.inputs import ASKED, KG, LAST_S, NEVER, SHIFT_END, START_KG
+from service.planning.arrays.inputs import KG, LAST_S, NEVER, SHIFT_END, START_KG
 from service.planning.arrays.tables import Tables, VehicleTables, Whole
 from service.planning.arrays.unaided_day import late_plainly
 from service.planning.labelling.destination_elimination import root
 from service.planning.tip_plans.capacity_cuts import Tolls
 from service.planning.tip_plans.columns import Column, arrivals, offer_of
-from service.planning.tip_plans.shortlists import Shortlist, rules, shortlist
+from service.planning.tip_plans.shortlists import Shortlist, rules, shortlist, told
 
 CLOSE_ENOUGH = 50  # a bound within this part of a plan's cost is not sharpened
 SHARES = 8  # parts of the full price of a late second that are told apart
@@ -195,7 +195,10 @@ def root_of(
 ) -> int:
     """Return the bound on a vehicle's reduced cost that its shortlist gives at once [units]."""
     rule = rules(tables, vehicle, results=1, tolls=market.tolls, fine=fine)
-    rule[ASKED] = listed.asked
     return int(
-        root(rule, listed.road, offer_of(tables, listed, market.prices, market.room, market.tolls))
+        root(
+            told(rule, listed),
+            listed.road,
+            offer_of(tables, listed, market.prices, market.room, market.tolls),
+        )
     )

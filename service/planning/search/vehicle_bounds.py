@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from service.planning.arrays.inputs import EFFORT, FAR, GRID, NEVER, TRACK
+from service.planning.arrays.inputs import ASKED, EFFORT, FAR, GRID, NEVER, TRACK
 from service.planning.arrays.tables import Tables, VehicleTables, Whole
 from service.planning.labelling.destination_elimination import Everywhere, scores
 from service.planning.labelling.labels import TRACKED
@@ -29,9 +29,11 @@ from service.planning.tip_plans.columns import Column, Tips, offer_of, price_sho
 from service.planning.tip_plans.shortlists import (
     EFFORT_OF_A_BOUND,
     FINE,
+    NOWHERE,
     Shortlist,
+    of_rows,
     rules,
-    shortlist_of,
+    told,
 )
 
 EFFORT_ON_COARSE = 5_000  # states that a bound looks at before it tells loads apart finely
@@ -82,9 +84,9 @@ def _scores(
         toll=tolls.cost,
     )
     offer = offer_of(tables, listed, market.prices, market.room, market.tolls)
-    found: Whole = scores(
-        rules(tables, vehicle, results=1, tolls=tolls, fine=fine), listed.road, offer, far, known
-    )
+    rule = told(rules(tables, vehicle, results=1, tolls=tolls, fine=fine), listed)
+    rule[ASKED] = 0
+    found: Whole = scores(rule, listed.road, offer, far, known)
     return found
 
 
@@ -113,7 +115,7 @@ def reselected(
     every = int(np.bitwise_or.reduce(vehicle.jobs[:, 2], initial=int(vehicle.start[3])))
     rows = []
     for gap in range(len(listed.road.legs)):
-        have = _listed(listed, gap)
+        have = listed.in_gap(gap)
         order = np.argsort(extra[gap], kind="stable")
         good = order[:count][extra[gap][order[:count]] < FAR]
         have = have[np.argsort(extra[gap][have], kind="stable")]
@@ -126,24 +128,13 @@ def reselected(
 def only_at(tables: Tables, vehicle: VehicleTables, listed: Shortlist, tips: Tips) -> Shortlist:
     """Return the shortlist with nothing but the destinations of some tips, each in its gap."""
     gaps = range(len(listed.road.legs))
-    rows = [np.array(sorted({d for g, d, _ in tips if g == gap}), np.int64) for gap in gaps]
+    rows = [
+        np.array(sorted({d for g, d, _ in tips if g == gap and d != NOWHERE}), np.int64)
+        for gap in gaps
+    ]
     return as_before(
         tables, vehicle, of_rows(tables, vehicle, rows, listed.size), listed.late_prices
     )
-
-
-def _listed(listed: Shortlist, gap: int) -> Whole:
-    """Return the destinations on the list of a gap."""
-    return listed.who[listed.road.offsets[gap] : listed.road.offsets[gap + 1]]
-
-
-def of_rows(tables: Tables, vehicle: VehicleTables, rows: list[Whole], size: int) -> Shortlist:
-    """Return the shortlist with these destinations, by gap."""
-    counts = np.array([len(row) for row in rows], dtype=np.int64)
-    chosen = np.zeros((len(rows), max(1, int(counts.max()))), dtype=np.int64)
-    for gap, row in enumerate(rows):
-        chosen[gap, : len(row)] = row
-    return shortlist_of(tables, vehicle, chosen, counts, size)
 
 
 def widened(case: Case) -> tuple[Shortlist, int]:
@@ -174,7 +165,7 @@ def _with_all(case: Case, listed: Shortlist) -> tuple[Shortlist, int]:
         if (score < known).sum(axis=1).max() > MANY:
             score = _scores(tables, vehicle, listed, market, known, fine=True)
         rows, beyond, added = [], NEVER, False
-        listed_in = [_listed(listed, gap) for gap in range(len(listed.road.legs))]
+        listed_in = [listed.in_gap(gap) for gap in range(len(listed.road.legs))]
         for gap, have in enumerate(listed_in):
             score[gap][have] = FAR
         most = _widest((score < known).sum(axis=1) + [len(have) for have in listed_in])

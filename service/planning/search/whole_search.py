@@ -18,10 +18,12 @@ from service.planning.search.column_generation import Generated, generate
 from service.planning.search.construction import Fleet, cost_of, improve
 from service.planning.search.diving import Step, dive
 from service.planning.search.lateness_prices import Market, sharpened
+from service.planning.search.leaving import stranded
 from service.planning.search.master import Master
 from service.planning.search.progress import SEVERAL, Run
 from service.planning.search.sub_problems import Search, better, sub_problem
 from service.planning.tip_plans.capacity_cuts import violated
+from service.planning.tip_plans.columns import Column
 from service.planning.tip_plans.shortlists import Shortlist
 
 CANDIDATES = 14  # destinations looked at in a gap, besides those that statuses ask for
@@ -52,8 +54,11 @@ def candidates(tables: Tables) -> int:
     return FEWER if len(tables.destinations.place) > MANY else CANDIDATES
 
 
-def search(run: Run, ground: Ground) -> str:
-    """Find the prices, a bound and better plans; return what ended the search."""
+def search(run: Run, ground: Ground, known: list[Column]) -> str:
+    """Find the prices, a bound and better plans; return what ended the search.
+
+    ``known`` are tip plans to choose from besides.
+    """
     tables, fleet = run.tables, run.fleet
     master = Master(
         tables, room=tables.destinations.capacity_kg, vehicles=list(range(len(run.plan)))
@@ -69,6 +74,7 @@ def search(run: Run, ground: Ground) -> str:
             market,
             known=column.cost,
         )
+    master.add_all(known)
     same = ground.tables is tables
     closed = fleet if same else Fleet.of(ground.tables, count=candidates(tables))
     certified = _certified(run, master, closed)
@@ -90,11 +96,12 @@ def search(run: Run, ground: Ground) -> str:
     _better(run, search)
     run.columns = len(master.columns)
     cost = cost_of(tables, run.plan)
-    if cost == run.bound:
+    proven = ground.proven and not stranded(tables, run.plan)
+    if proven and cost == run.bound:
         return "optimal"
     if run.cut:  # even if the gap was reached: on another machine it is another plan
         return "clock"
-    return "gap" if run.close_enough(cost) else "work"
+    return "gap" if proven and run.close_enough(cost) else "work"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -7,13 +7,13 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from service.planning.arrays.inputs import ASKED, CAP, NEVER, NO_CAP, PARTS, TRACK, Offer
+from service.planning.arrays.inputs import CAP, NEVER, NO_CAP, PARTS, TRACK, Offer
 from service.planning.arrays.tables import Tables, VehicleTables, Whole
 from service.planning.arrays.travel import way
 from service.planning.labelling.labels import TRACKED
 from service.planning.labelling.pricing import price
 from service.planning.tip_plans.capacity_cuts import Tolls
-from service.planning.tip_plans.shortlists import NOWHERE, Shortlist, rules
+from service.planning.tip_plans.shortlists import NOWHERE, Shortlist, rules, told
 
 BEAM = 400  # labels looked at after a job when a plan is sought; a bound looks at all of them
 QUICK_BEAM = 40  # and when a first plan is sought
@@ -144,9 +144,8 @@ def price_shortlist(
 ) -> tuple[Whole, Whole, Whole, int]:
     """Return reduced costs, numbers of tips, tips and effort, as the labelling gives them."""
     free = np.zeros(len(listed.road.legs), dtype=np.int64)
-    rule[ASKED] = listed.asked
     reds, lengths, tips, effort = price(
-        rule,
+        told(rule, listed),
         listed.road,
         offer_of(tables, listed, prices, room, tolls),
         free if gap_rule is None else gap_rule,
@@ -168,9 +167,14 @@ def offer_of(
         beyond -= tolls.relief[who]
         toll_kg[nowhere] = NO_CAP
     price = prices[who]
-    price[nowhere] = beyond[nowhere] = tables.unplaced
+    price[nowhere] = beyond[nowhere] = listed.leave
     own[nowhere] = NO_CAP
     return Offer(price=price, beyond=beyond, room=own, toll_kg=toll_kg, toll=toll)
+
+
+def leaving_price(tables: Tables, vehicle: VehicleTables) -> int:
+    """Return what a kilogram costs that a vehicle leaves unplaced [units]."""
+    return tables.unplaced + (0 if vehicle.may_leave else tables.last_resort)
 
 
 def true_cost(
@@ -180,13 +184,13 @@ def true_cost(
     d, arguments = tables.destinations, tables.map.arguments()
     kept = {(int(gap), int(number)) for gap, number in vehicle.kept}
     place, clock, cost, position = int(vehicle.points[0]), int(vehicle.start[0]), 0, 0
-    gaps = len(vehicle.points) - 1
+    gaps, leave = len(vehicle.points) - 1, leaving_price(tables, vehicle)
     for gap in range(gaps):
         while position < len(tips) and tips[position][0] == gap:
             _, number, kg = tips[position]
             position += 1
             if number == NOWHERE:
-                cost += kg * tables.unplaced
+                cost += kg * leave
                 continue
             metres, seconds = way(*arguments, place, d.place[number])
             place = int(d.place[number])

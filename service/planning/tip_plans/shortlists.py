@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 from dataclasses import dataclass
 
 import numpy as np
@@ -9,6 +10,7 @@ import numpy as np
 from service.planning.arrays.delays import late_on_time
 from service.planning.arrays.inputs import (
     ACCEPT,
+    ASKED,
     CANDIDATE_COLUMNS,
     CAP,
     CIN,
@@ -17,12 +19,13 @@ from service.planning.arrays.inputs import (
     DEST,
     FIX,
     LATE_STEPS,
-    LATER,
+    LEAVE,
     NEED,
     NEVER,
     NO_CAP,
     OPEN,
     OVER,
+    SHED,
     TIN,
     TIP,
     TOUT,
@@ -52,6 +55,14 @@ class Shortlist:
     # Of a late second, by job and for the end; None: lateness counts on the earliest day.
     late_prices: Whole | None = None
     asked: int = 0  # bits of what the vehicle must heed, see the candidates' ``ASK``
+    leave: int = NEVER  # units per kilogram that is left unplaced, if that is a choice
+
+    def in_gap(self, gap: int) -> Whole:
+        """Return the destinations looked at in a gap."""
+        offsets = self.road.offsets
+        who: Whole = self.who[offsets[gap] : offsets[gap + 1]]
+        found: Whole = who[who != NOWHERE]
+        return found
 
 
 def shortlist(
@@ -137,19 +148,32 @@ def shortlist_of(
         pace=np.zeros((len(legs), 4), dtype=np.int64),
     )
     late_on_time(rules(tables, vehicle, results=1), road)
-    return Shortlist(
+    listed = Shortlist(
         road=road,
         who=who,
         touched=np.unique(who),
         size=size,
     )
+    return with_nowhere(tables, listed, tables.unplaced) if vehicle.may_leave else listed
 
 
-def with_nowhere(tables: Tables, listed: Shortlist) -> Shortlist:
-    """Return the shortlist with a way out in every gap: to leave material unplaced, at its price.
+def of_rows(tables: Tables, vehicle: VehicleTables, rows: list[Whole], size: int) -> Shortlist:
+    """Return the shortlist with these destinations, by gap."""
+    counts = np.array([len(row) for row in rows], dtype=np.int64)
+    chosen = np.zeros((len(rows), max(1, int(counts.max()))), dtype=np.int64)
+    for gap, row in enumerate(rows):
+        chosen[gap, : len(row)] = row
+    return shortlist_of(tables, vehicle, chosen, counts, size)
 
-    It takes no time and no way, and it comes first in its gap.
+
+def with_nowhere(tables: Tables, listed: Shortlist, price: int) -> Shortlist:
+    """Return the shortlist with a way out in every gap: to leave material unplaced, at a price.
+
+    It takes no time and no way, it is no tip, any amount may be left, and it comes first in its
+    gap.
     """
+    if listed.leave < NEVER:
+        return listed
     old = listed.road
     gaps = len(old.legs)
     far = np.iinfo(np.int32).max
@@ -159,7 +183,7 @@ def with_nowhere(tables: Tables, listed: Shortlist) -> Shortlist:
         width = len(rows)
         extra = np.zeros((1, rows.shape[1]), dtype=np.int64)
         extra[0, [DEST, COUT, TOUT]] = NOWHERE, old.legs[gap, 0], old.legs[gap, 1]
-        extra[0, [ACCEPT, CLOSE, OVER, TRACK, CAP]] = -1, far // 2, 1, -1, NO_CAP
+        extra[0, [ACCEPT, CLOSE, TRACK, CAP]] = -1, far // 2, -1, NO_CAP
         near.append(np.concatenate([rows, extra]))
         block = np.full((width + 1, width + 1, 2), far, dtype=np.int32)
         ways = old.pairs[old.pair_offsets[gap] : old.pair_offsets[gap + 1]]
@@ -170,19 +194,27 @@ def with_nowhere(tables: Tables, listed: Shortlist) -> Shortlist:
         offsets.append(offsets[-1] + width + 1)
         pair_offsets.append(pair_offsets[-1] + (width + 1) ** 2)
     joined = np.concatenate(near)
-    joined[:, LATER] = 0
-    return Shortlist(
+    return dataclasses.replace(
+        listed,
         road=old._replace(
             offsets=np.array(offsets, dtype=np.int64),
             near=joined,
             pair_offsets=np.array(pair_offsets, dtype=np.int64),
             pairs=np.concatenate(blocks),
-            pace=np.zeros_like(old.pace),
         ),
         who=np.ascontiguousarray(joined[:, DEST]),
-        touched=listed.touched,
-        size=listed.size,
+        leave=price,
     )
+
+
+def told(rule: Whole, listed: Shortlist) -> Whole:
+    """Return the rules, told what a shortlist asks, and what it costs to leave material.
+
+    What is left counts at its price wherever what a destination lacks room for does.
+    """
+    rule[ASKED], rule[LEAVE] = listed.asked, listed.leave
+    rule[SHED] = min(rule[SHED], listed.leave)
+    return rule
 
 
 def rules(
@@ -224,6 +256,7 @@ def rules(
             0,  # a shortlist says what it asks
             costs.tips_between_jobs,  # that may leave a part aboard, of those in one gap
             FINE if fine else COARSE,
+            NEVER,  # and whether material may be left
         ],
         dtype=np.int64,
     )

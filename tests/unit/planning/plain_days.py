@@ -8,6 +8,7 @@ from service.planning.model.problem import Problem
 
 YARD, BED, LAWN = "yard", "bed", "lawn"  # at 0, 1,500 and 3,000 m
 MORNING_S, EVENING_S = 7 * 3600, 17 * 3600
+OPEN = {"accepts": ["clean", "weedy"], "tip_s": 480, "open_s": 0, "close_s": 86_400}
 
 
 def lot(name: str, mass_kg: int, **other: Any) -> dict[str, Any]:
@@ -24,35 +25,13 @@ def lot(name: str, mass_kg: int, **other: Any) -> dict[str, Any]:
 
 
 def bed(capacity_kg: int, **other: Any) -> dict[str, Any]:
-    return _place_to_tip("B", "bed", BED, capacity_kg, 0, 300, other)
+    near = {"id": "B", "kind": "bed", "place": BED, "fee_cents_per_t": 0, "stop_cents": 300}
+    return OPEN | near | {"capacity_kg": capacity_kg} | other
 
 
 def bay(capacity_kg: int, **other: Any) -> dict[str, Any]:
-    return _place_to_tip("H", "hold", YARD, capacity_kg, 25_000, 200, other)
-
-
-def _place_to_tip(
-    name: str,
-    kind: str,
-    place: str,
-    capacity_kg: int,
-    fee_cents_per_t: int,
-    stop_cents: int,
-    other: dict[str, Any],
-) -> dict[str, Any]:
-    return {
-        "id": name,
-        "kind": kind,
-        "place": place,
-        "capacity_kg": capacity_kg,
-        "fee_cents_per_t": fee_cents_per_t,
-        "accepts": ["clean", "weedy"],
-        "tip_s": 480,
-        "stop_cents": stop_cents,
-        "open_s": 0,
-        "close_s": 86_400,
-        **other,
-    }
+    home = {"id": "H", "kind": "hold", "place": YARD, "fee_cents_per_t": 25_000, "stop_cents": 200}
+    return OPEN | home | {"capacity_kg": capacity_kg} | other
 
 
 def document(

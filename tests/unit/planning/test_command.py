@@ -11,6 +11,7 @@ import pytest
 
 from service.planning.command import solve_command
 from tests.bench.planning.days import day
+from tests.unit.planning.plain_days import bay, bed, document, lot
 
 SCHEMAS = Path(__file__).parents[3] / "openapi"
 
@@ -53,6 +54,20 @@ def test_without_a_file_name_the_plan_goes_to_standard_output_and_progress_does_
     assert code == 0
     assert json.loads(out)["problem"] == "S-1"
     assert "first plan" in err
+
+
+@pytest.mark.parametrize("options", [[], ["--first"]])
+def test_a_lock_after_a_job_that_loads_nothing_is_named_and_nothing_is_written(
+    problem_file, tmp_path, options
+):
+    lock = {"after_job": "J1", "destination": "B"}
+    day_of_nothing = document([lot("J1", 0, volume_l=0)], [bed(100), bay(100)], [lock])
+    problem_file.write_text(json.dumps(day_of_nothing), encoding="utf-8")
+    target = tmp_path / "plan.json"
+    code, _, err = run(problem_file, "-o", target, *options)
+    assert (code, target.exists()) == (2, False)
+    assert "/vehicles/0/locked" in err
+    assert "lock_not_possible" in err
 
 
 def test_a_contradictory_problem_names_every_fault_and_writes_nothing(problem_file, tmp_path):

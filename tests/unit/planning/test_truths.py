@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import pytest
+
 from service.planning.checker.check import check_plan
 from service.planning.model.problem import Problem
 from service.planning.model.result import Plan
 from service.planning.model.stop_rule import StopRule
+from service.planning.search.construction import LockNotPossible
 from service.planning.solve import solve
 from tests.unit.planning.plain_days import bay, bed, lot, plain_day
 
@@ -17,7 +20,9 @@ def solved(problem: Problem) -> Plan:
 
 
 def tips(plan: Plan) -> list[tuple[str, int]]:
-    return [
+    """Return the tips of a plan in their order, "" for what is left."""
+    left = [("", part.mass_kg) for part in plan.unplaced]
+    return left + [
         (stop.destination, stop.mass_kg)
         for answer in plan.vehicles
         for stop in answer.stops
@@ -62,3 +67,55 @@ def test_a_day_on_which_overflow_and_lateness_cost_nothing_is_planned_without_a_
     assert plan.cost_cents.total == 936 + 300
     assert tips(plan) == [("B", 50)]
     assert not recwarn.list
+
+
+def test_nothing_is_left_that_the_bay_takes_however_cheap_leaving_is():
+    # 7.8 km 9.36; all 50 kg to the bay 2.00 + 12.50
+    plan = solved(plain_day([lot("J1", 50)], [bay(5000)], unplaced_cents_per_kg=1))
+    assert plan.cost_cents.total == 936 + 200 + 1250
+    assert (plan.unplaced, plan.work.ended_by) == ((), "optimal")
+    assert plan.bound_scope.endswith("plans that place everything")
+
+
+def test_where_no_bay_takes_a_lot_leaving_it_is_a_choice_that_the_bound_knows():
+    # the bed would take it for 3.00; to leave 50 kg costs 0.50
+    day = plain_day([lot("J1", 50)], [bed(5000)], unplaced_cents_per_kg=1)
+    plan = solve(day, stop=StopRule(gap_permille=0.0))
+    assert check_plan(day, plan) == []
+    assert plan.cost_cents.total == 936 + 50
+    assert tips(plan) == [("", 50)]
+    assert (plan.bound_cents, plan.bound_proven) == (936 + 50, True)
+    assert plan.bound_scope.endswith("place everything but what they leave of V1")
+    assert plan.unplaced[0].reasons[0] == "to place everything would cost 250 more"
+
+
+@pytest.mark.parametrize("locked", [[], [{"after_job": "J1", "destination": "B", "mass_kg": 20}]])
+def test_what_finds_no_room_is_left_and_the_rest_is_placed(locked):
+    # 20 kg to the bed 3.00, 30 kg left at 4.00
+    day = plain_day([lot("J1", 50)], [bed(20, may_overflow=False)], locked)
+    plan = solved(day)
+    assert plan.cost_cents.total == 936 + 300 + 12000
+    assert tips(plan) == [("", 30), ("B", 20)]
+    assert (plan.bound_proven, plan.work.ended_by) == (True, "optimal")
+
+
+def test_less_than_the_smallest_tip_may_be_left_before_two_tips():
+    # 59 of 60 kg find room, 30 in each bed: one is left
+    beds = [bed(30, may_overflow=False), bed(29, id="C", may_overflow=False)]
+    plan = solved(plain_day([lot("J1", 60)], beds, minimum_tip_kg=29))
+    assert plan.cost_cents.total == 936 + 600 + 400
+    assert tips(plan)[0] == ("", 1)
+    assert plan.work.ended_by == "optimal"
+
+
+def test_a_lock_after_a_job_that_loads_nothing_is_refused():
+    lock = {"after_job": "J1", "destination": "B"}
+    with pytest.raises(LockNotPossible, match="no plan was found"):
+        solve(plain_day([lot("J1", 0, volume_l=0)], [bed(100), bay(100)], [lock]))
+
+
+def test_a_plan_whose_bound_is_no_proof_is_not_called_optimal():
+    # a tip that takes no time: rounded ways may then be shorter over it, see ``bound_note``
+    plan = solved(plain_day([lot("J1", 50)], [bay(5000, tip_s=0)]))
+    assert plan.bound_cents == plan.cost_cents.total
+    assert (plan.bound_proven, plan.work.ended_by) == (False, "work")
