@@ -9,6 +9,8 @@ from service.planning.arrays.compiled import Array
 # Positions in the rules of a labelling: limits of the vehicle, the problem's, and of the search.
 PAYLOAD, BODY, SHIFT_END, TIPS_MADE, SMALLEST, TIPS, LATE, OVERTIME, DRIVE = range(9)
 RESULTS, BOUND, SHED, CUTOFF, ELEMENTARY, BEAM, EFFORT, ASKED, PARTS, GRID = range(9, 19)
+# By so much a way may be longer than one with a tip on it, if no longer than that with its stop.
+ASTRAY = 20
 LEAVE = 19  # price of a kilogram that is left where it lies; NEVER: that is no choice
 
 # Columns of the candidates: destination, cost and time in and out, its own rules, and whether its

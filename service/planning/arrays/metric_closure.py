@@ -5,36 +5,53 @@ skip the tip. That holds if going a -> b costs no more than a -> tip -> b with t
 and in time. The searches that leave out destinations rest on it too. Rounded ways break it by a
 metre: in a bound, a label must be cheaper by as much for every tip it may skip, and tips must take
 at least as long as rounding may be wrong by. A road matrix may break it by any amount; then bounds
-are taken on its metric closure, where every way is the shortest over any places: no plan costs less
-there.
+are taken on its metric closure: every way is the shortest over any destinations, with what their
+stops cost and how long their tips take. No plan costs less there, and ways between two stops are
+hardly ever shorter: on real roads a chain of short hops is, but it is no plan without its stops.
 """
 
 from __future__ import annotations
 
 import dataclasses
 
+import numpy as np
+
 from service.planning.arrays.compiled import Array, compiled
 from service.planning.arrays.inputs import ROUNDING_S
-from service.planning.arrays.tables import Tables
+from service.planning.arrays.tables import Tables, Whole
 from service.planning.arrays.travel import MATRIX_MODE
 
 MOST_PLACES = 1_500  # closing takes the cube of this; 1,500 places are seconds
 MOST_TIPS = 2
+NO_WAY = 2_000_000_000  # metres; no detour is shorter
 
 
-def _close(ways: Array) -> Array:
-    """Return shortest ways over any places (Floyd 1962, Warshall 1962)."""
-    closed = ways.copy()
-    count = closed.shape[0]
-    for k in range(count):
+def _close(ways: Array, over: Array, extra: Array) -> Array:
+    """Return shortest ways over some places, each at so much more (Floyd 1962, Warshall 1962)."""
+    closed, count = ways.astype(np.int64), ways.shape[0]
+    for j in range(over.shape[0]):
         for a in range(count):
-            first = closed[a, k]
+            first = closed[a, over[j]] + extra[j]
             for b in range(count):
-                closed[a, b] = min(closed[a, b], first + closed[k, b])
+                closed[a, b] = min(closed[a, b], first + closed[over[j], b])
     return closed
 
 
 close = compiled(_close)
+
+
+def _closed(tables: Tables) -> tuple[Whole, Whole]:
+    """Return metres and seconds, shortest over any destinations with their stops and tips."""
+    d, places = tables.destinations, np.unique(tables.destinations.place)
+    metres, seconds = np.zeros_like(places), np.zeros_like(places)
+    for at, place in enumerate(places):
+        here = d.place == place
+        metres[at] = int(d.stop[here].min()) // tables.drive if tables.drive else NO_WAY
+        seconds[at] = d.tip_s[here].min()
+    return (
+        close(tables.map.metres, places, metres),
+        close(tables.map.seconds, places, seconds),
+    )
 
 
 @dataclasses.dataclass(frozen=True, slots=True, kw_only=True)
@@ -64,11 +81,14 @@ def ground_of(tables: Tables) -> Ground:  # noqa: PLR0911 - one a reason
     if count > MOST_PLACES:
         note = f"the triangle inequality was not examined for {count} places"
         return Ground(tables=tables, proven=False, note=note)
-    metres, seconds = close(tables.map.metres), close(tables.map.seconds)
+    metres, seconds = _closed(tables)
     if (metres == tables.map.metres).all() and (seconds == tables.map.seconds).all():
         return Ground(tables=tables, proven=True, note="")
     closed = dataclasses.replace(
-        tables, map=dataclasses.replace(tables.map, metres=metres, seconds=seconds)
+        tables,
+        map=dataclasses.replace(
+            tables.map, metres=metres.astype(np.int32), seconds=seconds.astype(np.int32)
+        ),
     )
     note = "the matrix breaks the triangle inequality; the bound is taken on its metric closure"
     return Ground(tables=closed, proven=True, note=note)

@@ -26,6 +26,7 @@ UNITS_PER_CENT_PER_MIN = 1_000  # per second
 UNITS_PER_CENT_PER_T = 60  # per kilogram
 HOLD = "hold"  # the kind of destination that keeps what finds no other place
 MOST_BITS = 62  # statuses of one vehicle's lots, told apart as bits of a 64-bit number
+NO_METRIC = 4_000_000_000_000_000_000  # any amount, as far as its stop and its time allow
 KeptStops = dict[str, set[tuple[str | None, str]]]  # job before and destination, by vehicle
 
 
@@ -89,6 +90,7 @@ class Tables:
     overtime: int
     overflow: int  # units per kg
     unplaced: int  # units per kg
+    astray: int  # units and seconds that a tip may shorten a way by, stop and tip not counted
     last_resort: int  # units per kg more, of material left by vehicles that may not leave any
     change: int  # units per stop
     rows: dict[str, int]  # place numbers by id
@@ -142,6 +144,7 @@ def tables_of(problem: Problem, kept: KeptStops | None = None) -> Tables:
         overtime=costs.overtime_cents_per_min * UNITS_PER_CENT_PER_MIN,
         overflow=costs.overflow_cents_per_kg * UNITS_PER_CENT,
         unplaced=costs.unplaced_cents_per_kg * UNITS_PER_CENT,
+        astray=0 if problem.matrix is None else NO_METRIC,
         last_resort=0,
         rows=rows,
         jobs=jobs,

@@ -10,6 +10,7 @@ import numpy as np
 from service.planning.arrays.compiled import Array, compiled
 from service.planning.arrays.delays import delayed
 from service.planning.arrays.inputs import (
+    ASTRAY,
     DRIVE,
     FAR,
     GRID,
@@ -93,7 +94,8 @@ def _second_tips(rules: Array, far: Everywhere, kinds: Array, step: int) -> Arra
             if (kinds[row] & ~far.accepts[d]) != 0:
                 continue
             if not taken:
-                taken, at_once = True, far.stop[d] - shorter
+                taken = True
+                at_once = far.stop[d] - max(shorter, min(far.stop[d], rules[ASTRAY]))
                 for k in range(within + 1):
                     cost[k] = at_once + slope * k
                 if within < last:

@@ -48,6 +48,7 @@ from service.planning.arrays.inputs import (
     TIP,
     TIPS,
     TIPS_MADE,
+    TOUT,
     TRACK,
     Offer,
     Road,
@@ -131,14 +132,15 @@ def _deal(
     pairs: Array,
     pair: int,
     late: Array,
-    t0: int,
+    straight_there_s: int,
     rules: Array,
     nodes: Array,
     deal: Array,
 ) -> Array:
     """Work out what a tip at one candidate comes to; false if it is out of the question.
 
-    Room and prices stand in ``deal`` already; ``pair`` is the way from where the vehicle is.
+    Room and prices stand in ``deal`` already; ``pair`` is the way from where the vehicle is. The
+    day's start and the way straight to the next job take ``straight_there_s``.
     """
     gap, row = deal[GAP], deal[ROW]
     at, free = cur[AT], deal[FREE]
@@ -152,7 +154,9 @@ def _deal(
     if t > near[row, CLOSE]:
         return False
     t = max(t, near[row, OPEN]) + near[row, TIP]
-    slot = min(max((t - near[row, TIN] - ROUNDING_S - t0) // LATE_STEP_S, 0), LATE_STEPS - 1)
+    # over one more tip the next job is reached no sooner, see ``triangle``
+    late_s = t + near[row, TOUT] - ROUNDING_S - straight_there_s
+    slot = min(max(late_s // LATE_STEP_S, 0), LATE_STEPS - 1)
     deal[AFTER] += late[gap, slot]
     if red + near[row, COUT] + deal[AFTER] > deal[LIMIT]:
         return False
@@ -242,7 +246,7 @@ def _label(
         new_count, fronts, needed, emptied, limit = 0, 0, 0, np.int64(0), cutoff
         for row in range(first_row, first_row + width):
             needed += 1 if near[row, NEED] > 0 else 0
-        day[STRAIGHT_S], day[DEMANDED] = legs[gap, 1], needed
+        day[STRAIGHT_S], day[DEMANDED], there_s = legs[gap, 1], needed, t0 + legs[gap, 1]
         # what rounding may save over all tips to come that a label need not make
         astray = rules[BOUND] * rules[TIPS] * (n - gap + 1) * ROUNDING_M * rules[DRIVE]
         if not last:
@@ -327,7 +331,7 @@ def _label(
                     deal[AFTER], deal[LIMIT] = emptied, limit
                     deal[FREE], deal[PRICE], deal[BEYOND] = room[row], prices[row], beyond[row]
                     pair = pair_first + at * width + c
-                    if not deal_at(cur, near, pairs, pair, late, t0, limits, nodes, deal):
+                    if not deal_at(cur, near, pairs, pair, late, there_s, limits, nodes, deal):
                         continue
                     if overtaken(front, fronts, jobs, near, limits, deal, astray):
                         continue

@@ -8,10 +8,12 @@ import numpy as np
 from service.planning.arrays.compiled import Array, compiled
 from service.planning.arrays.inputs import (
     ASK_BIT,
+    ASTRAY,
     BOUND,
     CIN,
     COUT,
     DEST,
+    FIX,
     KG,
     LATE_STEP_S,
     LATE_STEPS,
@@ -22,6 +24,7 @@ from service.planning.arrays.inputs import (
     ROUNDING_S,
     SMALLEST,
     TIN,
+    TIP,
     TIPS,
     TOUT,
     TRACK,
@@ -304,8 +307,11 @@ def _tip_parts(
             continue
         if day[DEMANDED] == 0:
             # from here the rest costs no less than from the gap's start, but the way
-            s[TIME] = deal[CLOCK] - near[row, TIN] - ROUNDING_S
-            least = s[RED] - near[row, CIN] + rest(togo, begins, late, day, gap, s)
+            # (which a matrix may make longer, by the stop and the tip that are saved at most)
+            longer_s = max(min(near[row, TIP], rules[ASTRAY]), ROUNDING_S)
+            s[TIME] = deal[CLOCK] - near[row, TIN] - longer_s
+            least = s[RED] - near[row, CIN] - min(near[row, FIX], rules[ASTRAY])
+            least += rest(togo, begins, late, day, gap, s)
             if least <= limit and once_more:  # over one more the way is no shorter than straight on
                 s[TIME] = deal[CLOCK] + near[row, TOUT] - day[STRAIGHT_S] - ROUNDING_S
                 least = s[RED] + near[row, COUT] + rest(after, begins, late, day, gap, s)

@@ -257,6 +257,7 @@ def rules(
             costs.tips_between_jobs,  # that may leave a part aboard, of those in one gap
             FINE if fine else COARSE,
             NEVER,  # and whether material may be left
+            tables.astray,
         ],
         dtype=np.int64,
     )

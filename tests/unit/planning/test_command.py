@@ -67,7 +67,7 @@ def test_a_lock_after_a_job_that_loads_nothing_is_named_and_nothing_is_written(
     code, _, err = run(problem_file, "-o", target, *options)
     assert (code, target.exists()) == (2, False)
     assert "/vehicles/0/locked" in err
-    assert "lock_not_possible" in err
+    assert "cannot keep its locked tips" in err
 
 
 def test_a_contradictory_problem_names_every_fault_and_writes_nothing(problem_file, tmp_path):
