@@ -68,6 +68,7 @@ def solve(
         say=progress or (lambda _: None),
         bare=sum(bare_day(tables, vehicle) for vehicle in problem.vehicles),
     )
+    run.tell_limits()
     first = greedy(run.fleet, tables.destinations.fee)
     first = improve(run.fleet, first, rounds=1, times=AGAIN)
     fleet, run.plan, apart = all_placed(run.fleet, first)

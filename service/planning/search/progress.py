@@ -17,6 +17,8 @@ LARGE = 200  # vehicles; with more, there is time for one bound, without cuts
 # vehicles each bound takes tenths of a second, and another one may raise it.
 SHARES_OF_FEW = (0.25, 0.65, 0.8)
 SHARES = (0.25, 0.5, 0.75)
+ITERATIONS, LARGE_ITERATIONS = 60, 25  # of prices, at most, each time they are sought
+CERTIFICATES, LARGE_CERTIFICATES = 8, 1
 LARGE_SHARES = (0.4, 0.4, 0.85)
 
 
@@ -49,6 +51,26 @@ class Run:
         if len(self.plan) <= SEVERAL:
             return SHARES_OF_FEW
         return SHARES if len(self.plan) <= LARGE else LARGE_SHARES
+
+    @property
+    def iterations_at_most(self) -> int:
+        """How many iterations prices may take each time, whatever the clock says."""
+        return ITERATIONS if len(self.tables.vehicles) <= LARGE else LARGE_ITERATIONS
+
+    @property
+    def certificates_at_most(self) -> int:
+        """How many bounds are taken."""
+        return CERTIFICATES if len(self.tables.vehicles) <= LARGE else LARGE_CERTIFICATES
+
+    def tell_limits(self) -> None:
+        """Say beforehand how long it may be looked for a plan."""
+        clock = "no clock" if self.stop.seconds is None else f"{self.stop.seconds:g} s"
+        if not self.stop.first:
+            self.say(
+                f"{len(self.tables.vehicles)} vehicles: at most {self.certificates_at_most} bounds,"
+                f" {self.iterations_at_most} rounds of prices each,"
+                f" {self.stop.rounds} sub-problems and nodes; {clock}"
+            )
 
     def past(self, share: float, *, ahead: float = 0.0) -> bool:
         """Tell whether this share of the time is over, or will be so many seconds ahead.

@@ -33,8 +33,6 @@ MANY = 500  # destinations; above, a day is large
 FEWER = 8  # on large days: few, chosen anew more often, and more of them as prices become known
 OFTEN = {1: FEWER, 3: FEWER, 6: FEWER, 11: 12, 18: 16}
 TOLERANCE = 1e-4
-ITERATIONS = 60
-CERTIFICATES = 8
 CUTTINGS = 6  # times that cuts are sought
 MEAGRE = 3e-5  # by less of the cost, cuts raise the bound too little to go on
 BROKEN = 0.01  # by so much of its points a cut must be broken, to be added
@@ -126,7 +124,7 @@ def _certified(run: Run, master: Master, closed: Fleet) -> _Certified:
     found = _price(run, master, None, refresh, run.shares[0])
     run.prices = linear = found.prices
     lists = list(run.fleet.lists)
-    for turn in range(CERTIFICATES):
+    for turn in range(run.certificates_at_most):
         if turn > 0:
             found = _price(run, master, found, {}, run.shares[1])
             linear = found.prices if turn == 1 else linear
@@ -247,7 +245,7 @@ def _price(
         prices=prices,
         of_cuts=of_cuts,
         tolerance=TOLERANCE,
-        most=ITERATIONS,
+        most=run.iterations_at_most,
         refresh=refresh,
         clock=lambda: run.past(share),
     )

@@ -9,8 +9,9 @@ from service.planning.model.problem import Problem
 from service.planning.model.result import Plan
 from service.planning.model.stop_rule import StopRule
 from service.planning.search.construction import LockNotPossible
+from service.planning.search.progress import LARGE
 from service.planning.solve import solve
-from tests.unit.planning.plain_days import bay, bed, lot, plain_day
+from tests.unit.planning.plain_days import bay, bed, document, lot, plain_day
 
 
 def solved(problem: Problem) -> Plan:
@@ -119,3 +120,22 @@ def test_a_plan_whose_bound_is_no_proof_is_not_called_optimal():
     plan = solved(plain_day([lot("J1", 50)], [bay(5000, tip_s=0)]))
     assert plan.bound_cents == plan.cost_cents.total
     assert (plan.bound_proven, plan.work.ended_by) == (False, "work")
+
+
+def test_what_a_search_may_take_is_counted_and_said_before_anything_else():
+    said: list[str] = []
+    solve(plain_day([lot("J1", 50)], [bay(5000)]), explain=False, progress=said.append)
+    limits = "1 vehicles: at most 8 bounds, 60 rounds of prices each, 120 sub-problems and nodes"
+    assert said[0] == f"{limits}; no clock"
+
+
+def test_a_search_of_very_many_vehicles_takes_one_bound_without_a_clock_too():
+    day = document([lot("J1", 50)], [bay(5000)])
+    (vehicle,) = day["vehicles"]
+    more = [{**vehicle, "id": f"W{number}", "jobs": []} for number in range(LARGE)]
+    said: list[str] = []
+    problem = Problem.from_json(day | {"vehicles": [vehicle, *more]})
+    plan = solve(problem, explain=False, progress=said.append)
+    assert "at most 1 bounds, 25 rounds" in said[0]
+    assert sum(line.startswith("certificate") for line in said) == 1
+    assert plan.bound_proven
