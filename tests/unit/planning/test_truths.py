@@ -139,3 +139,27 @@ def test_a_search_of_very_many_vehicles_takes_one_bound_without_a_clock_too():
     assert "at most 1 bounds, 25 rounds" in said[0]
     assert sum(line.startswith("certificate") for line in said) == 1
     assert plan.bound_proven
+
+
+def on_roads(straight_m: int) -> Problem:
+    """Return a day on which the way from yard to lawn is shorter over a bed that takes nothing."""
+    day = document([lot("J1", 50)], [bed(100, accepts=["weedy"]), bay(5000)])
+    metres = [[0, 2000, straight_m], [2000, 0, 2000], [straight_m, 2000, 0]]
+    seconds = [[way * 60 // 633 for way in row] for row in metres]
+    return Problem.from_json(day | {"matrix": {"distance_m": metres, "duration_s": seconds}})
+
+
+def test_a_detour_that_is_shorter_without_its_stop_takes_no_proof_away():
+    # 4 km over the bed and its stop of 3.00 cost more than 5 km: 10 km 12.00; 2.00 + 12.50
+    plan = solved(on_roads(5000))
+    assert plan.cost_cents.total == 1200 + 200 + 1250
+    assert (plan.bound_note, plan.work.ended_by) == ("", "optimal")
+
+
+def test_a_detour_that_pays_for_its_stop_is_counted_in_the_bound_and_said():
+    # over the bed the way there and the way back cost 4.80 + 3.00 each instead of 60.00
+    plan = solved(on_roads(50_000))
+    assert plan.cost_cents.total == 12_000 + 200 + 1250
+    assert "metric closure" in plan.bound_note
+    assert plan.bound_proven
+    assert 2 * 480 < plan.bound_cents <= 2 * 780 + 200 + 1250
