@@ -14,11 +14,12 @@ from dataclasses import dataclass
 from service.planning.arrays.tables import Whole
 from service.planning.search.bound_basis import BoundBasis
 from service.planning.search.construction import Fleet
-from service.planning.search.lateness_prices import Market, root_of
+from service.planning.search.lateness_prices import Market, as_before, root_of
 from service.planning.search.master import Master
 from service.planning.search.tip_amounts import with_best_amounts
 from service.planning.search.vehicle_bounds import Case, least_reduced, only_at, reselected, rooted
 from service.planning.tip_plans.columns import BEAM, Column, best_columns
+from service.planning.tip_plans.shortlists import of_rows
 
 HEADROOM_PERMILLE = 15  # above the best plan, in which candidates are kept too
 # How to look for a plan that a bound says there may be: quickly or not, states after a job.
@@ -40,14 +41,14 @@ def certify(
     prices: Whole,
     of_cuts: Whole,
     *,
-    learn: bool,
+    plans: Fleet,
     keep: bool,
     clock: Callable[[], bool],
 ) -> Certificate:
     """Return a bound in units on the cost of every legal plan, from prices of scarcity and cuts.
 
-    With ``learn``, tip plans that beat those known go into the master, and the vehicle's shortlist
-    is chosen anew; without, the fleet's ways may be shorter than those of the plans. Vehicles that
+    Tip plans that beat those known go into the master, and the vehicle's shortlist is chosen anew.
+    Those are of the fleet of the ``plans``, whose ways may be longer than a bound's. Vehicles that
     the clock leaves no time for get a bound without a search, so that the sum stays a bound. With
     ``keep``, what the bound rests on is kept for ``branching``; it takes some megabytes a vehicle.
     """
@@ -78,9 +79,9 @@ def certify(
         total += least
         if keep:
             found[number] = seen
-        if not learn or least >= known:
+        if least >= known:
             continue
-        fleet.lists[number] = reselected(
+        listed = reselected(
             tables,
             vehicle,
             seen.wide,
@@ -90,18 +91,23 @@ def certify(
             count=listed.size,
             used=seen.tips,
         )
+        fleet.lists[number] = listed
+        if plans is not fleet:
+            rows = [listed.in_gap(gap) for gap in range(len(listed.road.legs))]
+            driven = of_rows(plans.tables, vehicle, rows, listed.size)
+            plans.lists[number] = as_before(plans.tables, vehicle, driven, listed.late_prices)
         # what the bound's tips stand for is often legal, with other amounts; plans near that one
         # make prices settle sooner, so they are looked for as well
-        exact = with_best_amounts(tables, vehicle, seen.tips, market)
+        exact = with_best_amounts(plans.tables, vehicle, seen.tips, market)
         if exact is not None and exact[0] < known:
-            learned += master.add(fleet.column(number, exact[1]))
-        on_the_spot = only_at(tables, vehicle, seen.wide, seen.tips)
+            learned += master.add(plans.column(number, exact[1]))
+        on_the_spot = only_at(plans.tables, vehicle, seen.wide, seen.tips)
         for where, quick, beam in (
             (on_the_spot, False, BEAM),
-            *((fleet.lists[number], *how) for how in LEARNING),
+            *((plans.lists[number], *how) for how in LEARNING),
         ):
             better = best_columns(
-                tables,
+                plans.tables,
                 vehicle,
                 where,
                 prices=market.prices,
@@ -112,7 +118,7 @@ def certify(
                 beam=beam,
                 tolls=tolls,
             )
-            learned += sum(master.add(fleet.column(number, tips)) for _, tips in better)
+            learned += sum(master.add(plans.column(number, tips)) for _, tips in better)
             if better:
                 break
     return Certificate(bound=total, known=found, learned=learned)

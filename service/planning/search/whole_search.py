@@ -135,7 +135,7 @@ def _certified(run: Run, master: Master, closed: Fleet) -> _Certified:
             master,
             found.prices,
             found.of_cuts,
-            learn=closed is run.fleet,
+            plans=run.fleet,
             keep=len(run.plan) <= ALONE,
             clock=lambda: run.past(run.shares[2]),
         )
