@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+from dataclasses import replace
 from fractions import Fraction
 
 import numpy as np
@@ -130,9 +131,9 @@ def test_a_vehicle_asked_to_tip_somewhere_is_bounded_by_its_cheapest_day_that_do
 
 
 def alone(day_of_one):
-    """Return the only vehicle of a day, with every destination at its fee."""
+    """Return the only vehicle of a day, which leaves nothing, with every destination at its fee."""
     tables = tables_of(Problem.from_json(day_of_one))
-    vehicle, destinations = tables.vehicles[0], tables.destinations
+    vehicle, destinations = replace(tables.vehicles[0], may_leave=False), tables.destinations
     market = Market(prices=destinations.fee, room=destinations.capacity_kg)
     return tables, vehicle, every_destination(tables, vehicle), market
 
