@@ -81,26 +81,7 @@ def propose(
     work = OrderWork.of(len(freedoms), seconds=None if stop is None else stop.seconds)
     found = orders_found(problem, own, freedoms, previous=previous, progress=progress, work=work)
     own_figures = figures_of(problem, own, previous)
-    taken = tuple(order for order in found if not order.reason)
-    for _ in range(TRIES):
-        if not taken:
-            break
-        ordered = with_orders(problem, taken)
-        plan = planned(ordered)
-        figures = figures_of(ordered, plan, previous)
-        if plan.cost_cents.total < own.cost_cents.total:
-            return Proposal(
-                own=own,
-                problem=ordered,
-                plan=plan,
-                found=found,
-                taken=taken,
-                own_figures=own_figures,
-                figures=figures,
-                work=work,
-            )
-        taken = without_the_dearer(taken, own_figures, figures)
-    return Proposal(
+    proposed = Proposal(
         own=own,
         problem=problem,
         plan=own,
@@ -110,6 +91,19 @@ def propose(
         figures=own_figures,
         work=work,
     )
+    taken = tuple(order for order in found if not order.reason)
+    for _ in range(TRIES):
+        if not taken:
+            break
+        ordered = with_orders(problem, taken)
+        plan = planned(ordered)
+        figures = figures_of(ordered, plan, previous)
+        if plan.cost_cents.total < own.cost_cents.total:
+            return dataclasses.replace(
+                proposed, problem=ordered, plan=plan, taken=taken, figures=figures
+            )
+        taken = without_the_dearer(taken, own_figures, figures)
+    return proposed
 
 
 def free_vehicle(vehicle: Vehicle) -> Freedom:

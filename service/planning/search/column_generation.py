@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from types import MappingProxyType
 
 import numpy as np
@@ -21,6 +21,28 @@ NO_REFRESH: Mapping[int, int] = MappingProxyType({})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Looks:
+    """How closely a vehicle's tip plans are looked at.
+
+    Attributes
+    ----------
+    results
+        Tip plans of a vehicle that an iteration adds at most.
+    quick
+        Price with few states: what is missed comes up when the bound looks at everything.
+    thorough
+        Look at plans in which more than one tip of a gap leaves a part aboard.
+    """
+
+    results: int = 3
+    quick: bool = True
+    thorough: bool = True
+
+
+PLAIN = Looks()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Generated:
     """Where column generation ended."""
 
@@ -31,7 +53,7 @@ class Generated:
     iterations: int
 
 
-def generate(  # noqa: C901 - one loop, with what it remembers
+def generate(
     fleet: Fleet,
     master: Master,
     *,
@@ -42,9 +64,7 @@ def generate(  # noqa: C901 - one loop, with what it remembers
     enough: int = NEVER,
     refresh: Mapping[int, int] = NO_REFRESH,
     smoothing: float = 0.6,
-    results: int = 3,
-    quick: bool = True,
-    thorough: bool = True,
+    looks: Looks = PLAIN,
     clock: Clock | None = None,
 ) -> Generated:
     """Return prices at which no tip plan on the shortlists is much cheaper than those known.
@@ -60,102 +80,112 @@ def generate(  # noqa: C901 - one loop, with what it remembers
     refresh
         Iterations after which the shortlists are chosen anew, at the prices then known, and how
         many candidates a gap they have then.
-    results
-        Tip plans of a vehicle that an iteration adds at most.
-    quick
-        Price with few states: what is missed comes up when the bound looks at everything.
-    thorough
-        Look at plans in which more than one tip of a gap leaves a part aboard.
     """
-    tables, room = fleet.tables, master.room
-    fee = tables.destinations.fee
-    vehicles = list(master.row)
-    best_prices = np.zeros(len(room), dtype=np.int64) if prices is None else prices
-    best, solution = -NEVER, master.solve()
-    current = best_prices
-    best_cuts = np.zeros(len(master.cuts), dtype=np.int64) if of_cuts is None else of_cuts
-    cuts_now = best_cuts
-    memory: dict[int, tuple[Whole, int]] = {}
-    iteration = 0
+    best = Generated(
+        prices=np.zeros(len(master.room), dtype=np.int64) if prices is None else prices,
+        of_cuts=np.zeros(len(master.cuts), dtype=np.int64) if of_cuts is None else of_cuts,
+        estimate=-NEVER,
+        solution=master.solve(),
+        iterations=0,
+    )
+    pricing = _Pricing(fleet=fleet, master=master, looks=looks)
+    current, cuts_now = best.prices, best.of_cuts
     while True:
-        iteration += 1
-        whole = fee + current
-        value, new = -master.sold(current, cuts_now), 0
-        known, tolls = master.cheapest(current, cuts_now), master.tolls(cuts_now)
-        for number in vehicles:
-            if iteration > 1 and clock is not None and clock():
-                return Generated(
-                    prices=best_prices,
-                    of_cuts=best_cuts,
-                    estimate=best,
-                    solution=solution,
-                    iterations=iteration,
-                )
+        priced = pricing.at(current, cuts_now, clock if best.iterations else None)
+        best = replace(best, iterations=best.iterations + 1)
+        if priced is None:
+            return best
+        value, new = priced
+        if value > best.estimate:
+            best = replace(best, estimate=value, prices=current, of_cuts=cuts_now)
+        best = replace(best, solution=master.solve())
+        cents = best.solution.cents
+        if (
+            best.estimate > enough
+            or cents - best.estimate / UNITS_PER_CENT <= tolerance * cents
+            or best.iterations >= most
+            or (clock and clock())
+        ):
+            return best
+        if best.iterations in refresh:
+            pricing.choose_anew(best, refresh[best.iterations])
+            best = replace(best, estimate=-NEVER)
+        if new == 0:
+            smoothing = max(0.0, smoothing - 0.3)
+        mixed = smoothing * best.prices + (1 - smoothing) * best.solution.prices
+        current = np.rint(mixed).astype(np.int64)
+        mixed = smoothing * best.of_cuts + (1 - smoothing) * best.solution.of_cuts
+        cuts_now = np.floor(mixed).astype(np.int64)
+
+
+@dataclass(slots=True, kw_only=True)
+class _Pricing:
+    """The vehicles' pricing, which is not done again where a vehicle sees the same prices."""
+
+    fleet: Fleet
+    master: Master
+    looks: Looks
+    memory: dict[int, tuple[Whole, int]] = field(default_factory=dict)
+
+    def at(self, prices: Whole, of_cuts: Whole, clock: Clock | None) -> tuple[int, int] | None:
+        """Return the Lagrangian value at these prices, and how many new tip plans there are.
+
+        None if the clock ends it before every vehicle was priced.
+        """
+        fleet, master = self.fleet, self.master
+        tables = fleet.tables
+        whole = tables.destinations.fee + prices
+        value, new = -master.sold(prices, of_cuts), 0
+        known, tolls = master.cheapest(prices, of_cuts), master.tolls(of_cuts)
+        for number in master.row:
+            if clock is not None and clock():
+                return None
             listed = fleet.lists[number]
             seen = whole[listed.touched]
             if tolls is not None:
                 charged = tolls.cost[listed.touched].ravel(), tolls.kg[listed.touched].ravel()
                 seen = np.concatenate([seen, *charged])
-            if number in memory and np.array_equal(memory[number][0], seen):
-                value += memory[number][1]
+            if number in self.memory and np.array_equal(self.memory[number][0], seen):
+                value += self.memory[number][1]
                 continue
             found = best_columns(
                 tables,
                 tables.vehicles[number],
                 listed,
                 prices=whole,
-                room=room,
-                results=results,
+                room=master.room,
+                results=self.looks.results,
                 cutoff=known[number][0] - 1,
-                quick=quick,
-                parts=None if thorough else 1,
+                quick=self.looks.quick,
+                parts=None if self.looks.thorough else 1,
                 tolls=tolls,
             )
-            memory[number] = (seen, found[0][0] if found else known[number][0])
-            value += memory[number][1]
+            self.memory[number] = (seen, found[0][0] if found else known[number][0])
+            value += self.memory[number][1]
             for _, tips in found:
                 new += master.add(fleet.column(number, tips))
-        if value > best:
-            best, best_prices, best_cuts = value, current, cuts_now
-        solution = master.solve()
-        gap = solution.cents - best / UNITS_PER_CENT
-        if (
-            best > enough
-            or gap <= tolerance * solution.cents
-            or iteration >= most
-            or (clock and clock())
-        ):
-            break
-        if iteration in refresh:
-            market = Market(prices=fee + best_prices, room=room, tolls=master.tolls(best_cuts))
-            known = master.cheapest(best_prices, best_cuts)
-            for number in vehicles:
-                vehicle, (value, column) = tables.vehicles[number], known[number]
-                listed = fleet.lists[number]
-                listed = reselected(
-                    tables,
-                    vehicle,
-                    listed,
-                    market,
-                    known=value,
-                    slack=value // 20,
-                    count=refresh[iteration],
-                )
-                fleet.lists[number] = sharpened(
-                    tables, vehicle, listed, column, market, known=value
-                )
-            memory.clear()
-            best = -NEVER
-        if new == 0:
-            smoothing = max(0.0, smoothing - 0.3)
-        mixed = smoothing * best_prices + (1 - smoothing) * solution.prices
-        current = np.rint(mixed).astype(np.int64)
-        mixed = smoothing * best_cuts + (1 - smoothing) * solution.of_cuts
-        cuts_now = np.floor(mixed).astype(np.int64)
-    return Generated(
-        prices=best_prices,
-        of_cuts=best_cuts,
-        estimate=best,
-        solution=solution,
-        iterations=iteration,
-    )
+        return value, new
+
+    def choose_anew(self, best: Generated, count: int) -> None:
+        """Choose the shortlists at the best prices known, with so many candidates a gap."""
+        fleet, master = self.fleet, self.master
+        tables = fleet.tables
+        market = Market(
+            prices=tables.destinations.fee + best.prices,
+            room=master.room,
+            tolls=master.tolls(best.of_cuts),
+        )
+        known = master.cheapest(best.prices, best.of_cuts)
+        for number in master.row:
+            vehicle, (value, column) = tables.vehicles[number], known[number]
+            listed = reselected(
+                tables,
+                vehicle,
+                fleet.lists[number],
+                market,
+                known=value,
+                slack=value // 20,
+                count=count,
+            )
+            fleet.lists[number] = sharpened(tables, vehicle, listed, column, market, known=value)
+        self.memory.clear()

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from service.planning.arrays.tables import UNITS_PER_CENT, Whole
-from service.planning.search.column_generation import generate
+from service.planning.search.column_generation import Looks, generate
 from service.planning.search.construction import Fleet, cost_of, take
 from service.planning.search.master import Master, Solution
 from service.planning.tip_plans.capacity_cuts import violated
@@ -69,9 +69,11 @@ def sub_problem(
         most=ITERATIONS,
         enough=least,
         smoothing=0.3,
-        results=RESULTS,
-        quick=quick or len(plan) > min(search.sizes),
-        thorough=not quick,
+        looks=Looks(
+            results=RESULTS,
+            quick=quick or len(plan) > min(search.sizes),
+            thorough=not quick,
+        ),
     )
     if max(found.estimate, _with_cuts(master).cents * UNITS_PER_CENT) > least:
         return plan, False
