@@ -6,7 +6,6 @@ minute, per tonne, per kilogram) times its quantity is a whole number: no sum is
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
@@ -14,11 +13,10 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from service.planning.arrays.travel import MATRIX_MODE, PLANE_MODE, SPHERE_MODE
-from service.planning.model.problem import EARTH_RADIUS_M, Destination, Job, Problem, Vehicle
+from service.planning.arrays.place_map import Map, map_of
+from service.planning.model.problem import Destination, Job, Problem, Vehicle
 
 Whole = npt.NDArray[np.int64]
-Real = npt.NDArray[np.float64]
 
 UNITS_PER_CENT = 60_000
 UNITS_PER_CENT_PER_KM = 60  # per metre
@@ -28,21 +26,6 @@ HOLD = "hold"  # the kind of destination that keeps what finds no other place
 MOST_BITS = 62  # statuses of one vehicle's lots, told apart as bits of a 64-bit number
 NO_METRIC = 4_000_000_000_000_000_000  # any amount, as far as its stop and its time allow
 KeptStops = dict[str, set[tuple[str | None, str]]]  # job before and destination, by vehicle
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Map:
-    """Where the places are, in a form that compiled code reads."""
-
-    mode: int
-    points: Real  # x, y, 0 in metres, or a point on the unit sphere
-    metres: npt.NDArray[np.int32]  # only with a matrix
-    seconds: npt.NDArray[np.int32]
-    factors: Real  # metres per unit of chord or straight line incl. detour; speed in m/min; radius
-
-    def arguments(self) -> tuple[Any, ...]:
-        """Return the arguments of the compiled ``way``."""
-        return self.mode, self.points, self.metres, self.seconds, self.factors
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -57,7 +40,6 @@ class DestinationTables:
     open_s: Whole
     close_s: Whole
     may_overflow: Whole
-    kind: Whole  # number of the kind, in order of first appearance
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -118,23 +100,16 @@ def tables_of(problem: Problem, kept: KeptStops | None = None) -> Tables:
     rows = {place.id: row for row, place in enumerate(problem.places)}
     jobs = {job.id: job for job in problem.jobs}
     reader = _Reader(problem, kept or {}, rows=rows, jobs=jobs)
-    kinds = list(dict.fromkeys(d.kind for d in problem.destinations))
     every = problem.destinations
+    entries = [destination_entries(d, rows, done_kg.get(d.id, 0)) for d in every]
     return Tables(
         problem=problem,
         map=map_of(problem),
         destinations=DestinationTables(
-            place=_whole([rows[d.place] for d in every]),
-            capacity_kg=_whole([max(0, d.capacity_kg - done_kg.get(d.id, 0)) for d in every]),
-            fee=_whole(
-                [(d.fee_cents_per_t + d.burden_cents_per_t) * UNITS_PER_CENT_PER_T for d in every]
-            ),
-            stop=_whole([d.stop_cents * UNITS_PER_CENT for d in every]),
-            tip_s=_whole([d.tip_s for d in every]),
-            open_s=_whole([d.open_s for d in every]),
-            close_s=_whole([d.close_s for d in every]),
-            may_overflow=_whole([int(d.may_overflow) for d in every]),
-            kind=_whole([kinds.index(d.kind) for d in every]),
+            **{
+                name: _whole([entry[name] for entry in entries])
+                for name in DestinationTables.__slots__
+            }
         ),
         vehicles=tuple(
             reader.vehicle(index, vehicle) for index, vehicle in enumerate(problem.vehicles)
@@ -153,32 +128,18 @@ def tables_of(problem: Problem, kept: KeptStops | None = None) -> Tables:
     )
 
 
-def map_of(problem: Problem) -> Map:
-    """Return the geometry of a problem."""
-    costs = problem.costs
-    none = np.zeros((1, 1), dtype=np.int32)
-    points = np.zeros((max(1, len(problem.places)), 3))
-    metres = seconds = none
-    mode = MATRIX_MODE if problem.matrix is not None else PLANE_MODE
-    if problem.matrix is not None:
-        metres = np.array(problem.matrix.distance_m, dtype=np.int32).reshape(
-            len(problem.places), -1
-        )
-        seconds = np.array(problem.matrix.duration_s, dtype=np.int32).reshape(metres.shape)
-    elif problem.places and problem.places[0].x_m is None:
-        mode = SPHERE_MODE
-        for row, place in enumerate(problem.places):
-            lat, lon = math.radians(place.lat or 0.0), math.radians(place.lon or 0.0)
-            points[row] = (
-                math.cos(lat) * math.cos(lon),
-                math.cos(lat) * math.sin(lon),
-                math.sin(lat),
-            )
-    else:
-        for row, place in enumerate(problem.places):
-            points[row, :2] = place.x_m or 0, place.y_m or 0
-    factors = np.array([float(costs.detour_permille), float(costs.speed_m_per_min), EARTH_RADIUS_M])
-    return Map(mode=mode, points=points, metres=metres, seconds=seconds, factors=factors)
+def destination_entries(d: Destination, rows: dict[str, int], done_kg: int) -> dict[str, int]:
+    """Return what the arrays hold of one destination, in which done tips took so much."""
+    return {
+        "place": rows[d.place],
+        "capacity_kg": max(0, d.capacity_kg - done_kg),
+        "fee": (d.fee_cents_per_t + d.burden_cents_per_t) * UNITS_PER_CENT_PER_T,
+        "stop": d.stop_cents * UNITS_PER_CENT,
+        "tip_s": d.tip_s,
+        "open_s": d.open_s,
+        "close_s": d.close_s,
+        "may_overflow": int(d.may_overflow),
+    }
 
 
 class _Reader:

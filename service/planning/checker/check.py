@@ -12,7 +12,7 @@ from fractions import Fraction
 
 from service.planning.checker.travel import Ways
 from service.planning.model.faults import Fault
-from service.planning.model.problem import Destination, Job, Problem, Vehicle
+from service.planning.model.problem import Destination, Problem, Vehicle
 from service.planning.model.result import Plan, PlanStop, Unplaced, VehiclePlan
 
 
@@ -237,7 +237,7 @@ class _Judge:
         if not body.statuses <= set(destination.accepts):
             self.say(at, "not_accepted", f"{destination.id} does not accept what is aboard.")
         for lot in sorted(body.lots):
-            code = _refusal(self.jobs[lot], destination.id)
+            code = dict(self.jobs[lot].refused_destinations).get(destination.id)
             if code is not None:
                 self.say(at, "refused", f"{destination.id} refuses the lot of {lot}: {code}.")
         if not 0 < stop.mass_kg <= body.mass_kg:
@@ -292,10 +292,6 @@ class _Judge:
                 if stop.destination is not None:
                     before.add((after, stop.destination))
         self.parts["changes"] += len(made - before) * self.problem.costs.change_cents_per_stop
-
-
-def _refusal(job: Job, destination: str) -> str | None:
-    return dict(job.refused_destinations).get(destination)
 
 
 def _cents(exact: Fraction) -> int:

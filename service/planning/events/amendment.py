@@ -7,13 +7,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from service.planning.arrays.place_map import map_of
 from service.planning.arrays.tables import (
-    UNITS_PER_CENT,
-    UNITS_PER_CENT_PER_T,
     DestinationTables,
     Tables,
     Whole,
-    map_of,
+    destination_entries,
 )
 from service.planning.model.problem import Destination, Job, Matrix, Place, Problem, Vehicle
 
@@ -108,15 +107,10 @@ def _amended_rows(
     tables: Tables, event: Event, done_kg: Whole, rows: dict[str, int]
 ) -> DestinationTables:
     old = tables.destinations
-    fields = [field.name for field in dataclasses.fields(old)]
-    new = {name: getattr(old, name).copy() for name in fields}
+    new = {name: getattr(old, name).copy() for name in DestinationTables.__slots__}
     numbers = {d.id: number for number, d in enumerate(tables.problem.destinations)}
     for d in event.destinations:
         at = numbers[d.id]
-        new["place"][at] = rows[d.place]
-        new["capacity_kg"][at] = max(0, d.capacity_kg - int(done_kg[at]))
-        new["fee"][at] = (d.fee_cents_per_t + d.burden_cents_per_t) * UNITS_PER_CENT_PER_T
-        new["stop"][at] = d.stop_cents * UNITS_PER_CENT
-        new["tip_s"][at], new["open_s"][at], new["close_s"][at] = d.tip_s, d.open_s, d.close_s
-        new["may_overflow"][at] = int(d.may_overflow)
+        for name, entry in destination_entries(d, rows, int(done_kg[at])).items():
+            new[name][at] = entry
     return DestinationTables(**new)

@@ -9,8 +9,8 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 from service.planning.arrays.tables import Tables
-from service.planning.arrays.travel import way
 from service.planning.model.problem import Job, Vehicle
+from service.planning.outcome.stops import tipless
 
 Block = tuple[str, ...]
 
@@ -142,21 +142,11 @@ class _Search:
 
     def _cost(self, vehicle: Vehicle, left: list[Job]) -> int:
         """Return what the rest of a day costs without tips: driving, lateness, overtime."""
-        tables = self.tables
-        ways, rows = tables.map.arguments(), tables.rows
-        place, clock, units = rows[vehicle.start_place], vehicle.shift_start_s, 0
+        clock = vehicle.shift_start_s
         if vehicle.done:
             last = vehicle.done[-1]
             clock = last.arrive_s if last.leave_s is None else last.leave_s
-            place = rows[standing_place(tables, vehicle)]
-        for job in left:
-            metres, seconds = way(*ways, place, rows[job.place])
-            place, clock = rows[job.place], clock + int(seconds)
-            units += int(metres) * tables.drive + max(0, clock - job.window_s[1]) * tables.late
-            clock = max(clock, job.window_s[0]) + job.service_s
-        metres, seconds = way(*ways, place, rows[vehicle.end_place])
-        late = max(0, clock + int(seconds) - vehicle.shift_end_s)
-        return units + int(metres) * tables.drive + late * tables.overtime
+        return tipless(self.tables, vehicle, left, standing_place(self.tables, vehicle), clock)
 
 
 def standing_place(tables: Tables, vehicle: Vehicle) -> str:

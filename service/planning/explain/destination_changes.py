@@ -132,21 +132,6 @@ class Alone:
         return rows
 
 
-def left_by(tables: Tables, columns: list[Column]) -> Whole:
-    """Return the room a plan leaves, below nothing where it overfills a destination."""
-    done = dict.fromkeys(tables.named, 0)
-    for vehicle in tables.problem.vehicles:
-        for stop in vehicle.done:
-            if stop.destination is not None:
-                done[stop.destination] += stop.mass_kg
-    left = np.array(
-        [d.capacity_kg - done[d.id] for d in tables.problem.destinations], dtype=np.int64
-    )
-    for column in columns:
-        take(left, column)
-    return left
-
-
 def takes_with(
     tables: Tables,
     vehicle: VehicleTables,

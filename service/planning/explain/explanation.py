@@ -9,7 +9,6 @@ import numpy as np
 
 from service.planning.arrays.inputs import ACCEPT, DEST
 from service.planning.arrays.tables import HOLD, UNITS_PER_CENT, Tables, Whole
-from service.planning.arrays.travel import way
 from service.planning.explain.counterfactuals import Question, hints_for
 from service.planning.explain.one_vehicle import Again, labels_allowed
 from service.planning.explain.tip_moments import Moment, codes_of, moments_of
@@ -229,12 +228,12 @@ def _barriers(tables: Tables, vehicle: int, moment: Moment, room: Whole) -> tupl
     least_kg = min(moment.kg, tables.problem.costs.minimum_tip_kg)
     order = {"dearer": 0, "no_room": 1, "closed": 2}
     found = []
-    codes, arguments = codes_of(tables, moment), tables.map.arguments()
+    codes = codes_of(tables, moment)
     places = tables.destinations.place.tolist()
     for number, other in enumerate(tables.problem.destinations):
         if other.id == here.id or other.kind == here.kind:
             continue
-        seconds, code = int(way(*arguments, start, places[number])[1]), codes[number]
+        seconds, code = tables.map.way(start, places[number])[1], codes[number]
         if code is None and room[number] < least_kg:
             code = "no_room"
         if code is None and moment.clock_s + seconds > other.close_s:

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from service.planning.arrays.inputs import DEST, TIN
 from service.planning.arrays.tables import UNITS_PER_CENT, UNITS_PER_CENT_PER_T
 from service.planning.explain.destination_changes import Alone, Change
-from service.planning.explain.tip_moments import Moment, reached_at
-from service.planning.tip_plans.columns import Tips
+from service.planning.explain.tip_moments import Moment
+from service.planning.tip_plans.columns import Tips, reached_at
 
 # Common practice, no source: no gate is kept open longer for a load than this.
 MOST_LATER_MIN = 240

@@ -5,10 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 
-from service.planning.arrays.tables import Tables, VehicleTables
-from service.planning.arrays.travel import way
-from service.planning.tip_plans.columns import Column, Tips, arrivals
-from service.planning.tip_plans.shortlists import NOWHERE
+from service.planning.arrays.tables import Tables
+from service.planning.tip_plans.columns import Column, arrivals, reached_at
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -73,27 +71,6 @@ def moments_of(tables: Tables, column: Column) -> list[Moment]:
             if job.mass_kg:
                 body.statuses.add(job.status)
                 body.lots.add(job.id)
-    return found
-
-
-def reached_at(tables: Tables, vehicle: VehicleTables, tips: Tips) -> list[int]:
-    """Return when each tip of a tip plan is reached; for what is left nowhere, when it is left."""
-    d, arguments = tables.destinations, tables.map.arguments()
-    times = arrivals(tables, vehicle, tips).tolist()
-    found, gap_now, clock, place = [], -1, 0, 0
-    for gap, number, _ in tips:
-        if gap != gap_now:
-            gap_now, place = gap, int(vehicle.points[gap])
-            job = vehicle.jobs[gap - 1] if gap else None
-            clock = int(vehicle.start[0])
-            if job is not None:
-                clock = max(times[gap - 1], int(job[3])) + int(job[5])
-        if number != NOWHERE:
-            _, seconds = way(*arguments, place, d.place[number])
-            clock, place = clock + int(seconds), int(d.place[number])
-        found.append(clock)
-        if number != NOWHERE:
-            clock = max(clock, int(d.open_s[number])) + int(d.tip_s[number])
     return found
 
 

@@ -222,15 +222,7 @@ class Plan:
             "vehicles": [
                 {"id": v.id, "stops": [stop.to_json() for stop in v.stops]} for v in self.vehicles
             ],
-            "destinations": [
-                {
-                    "id": d.id,
-                    "used_kg": d.used_kg,
-                    "price_cents_per_t": d.price_cents_per_t,
-                    "room_kg": d.room_kg,
-                }
-                for d in self.destinations
-            ],
+            "destinations": [asdict(d) for d in self.destinations],
             "unplaced": [part.to_json() for part in self.unplaced],
             "work": {key: told for key, told in asdict(self.work).items() if told is not None},
             "seconds": self.seconds,

@@ -13,7 +13,6 @@ from dataclasses import dataclass, field
 from typing import Final
 
 from service.planning.arrays.tables import Tables
-from service.planning.arrays.travel import way
 from service.planning.orders.budget import VehicleWork
 
 Order = tuple[int, ...]  # numbers of blocks
@@ -72,14 +71,13 @@ def stretch_of(
 ) -> Stretch:
     """Return the stretch of a day with one vehicle; blocks count its jobs ahead from 1."""
     (vehicle,) = tables.vehicles
-    arguments = tables.map.arguments()
     places = vehicle.points.tolist()
-    ways = [[way(*arguments, a, b) for b in places] for a in places]
+    ways = [[tables.map.way(a, b) for b in places] for a in places]
     jobs = vehicle.jobs.tolist()
-    metres = [[int(pair[0]) for pair in row] for row in ways]
+    metres = [[pair[0] for pair in row] for row in ways]
     return Stretch(
         metres=metres,
-        seconds=[[int(pair[1]) for pair in row] for row in ways],
+        seconds=[[pair[1] for pair in row] for row in ways],
         first_s=[0, *(job[3] for job in jobs)],
         last_s=[0, *(job[4] for job in jobs)],
         service_s=[0, *(job[5] for job in jobs)],
@@ -101,7 +99,7 @@ def _apart(tables: Tables, metres: list[list[int]]) -> list[list[int]]:
     Either the first is tipped before, or both go where both are taken: whichever is less.
     """
     (vehicle,) = tables.vehicles
-    d, arguments = tables.destinations, tables.map.arguments()
+    d = tables.destinations
     places = vehicle.points.tolist()
     jobs = vehicle.jobs.tolist()
     fees, stops = d.fee.tolist(), d.stop.tolist()
@@ -114,7 +112,7 @@ def _apart(tables: Tables, metres: list[list[int]]) -> list[list[int]]:
             continue
         for n, end in itertools.product(one, (a, b)):
             if (n, end) not in out:
-                out[n, end] = int(way(*arguments, int(d.place[n]), places[end + 1])[0])
+                out[n, end] = tables.map.way(int(d.place[n]), places[end + 1])[0]
         detour = min(
             (out[n, a] + out[n, b] - metres[a + 1][b + 1]) * tables.drive + stops[n] for n in one
         )

@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from service.planning.arrays.tables import UNITS_PER_CENT, UNITS_PER_CENT_PER_T, Tables, tables_of
-from service.planning.arrays.travel import way
 from service.planning.model.problem import Problem, Vehicle
 from service.planning.model.result import Plan, VehiclePlan
 from service.planning.outcome.assembly import cents
@@ -68,17 +67,12 @@ def _figures(
             units += 0 if stop.done or (after, d.id) in kept else tables.change
             clock = max(stop.arrive_s, d.open_s) + d.tip_s
         clock = clock if stop.leave_s is None else stop.leave_s
-        metres += _way(tables, here, place)[0]
+        metres += tables.map.way(here, place)[0]
         here = place
-    home_m, home_s = _way(tables, here, tables.rows[vehicle.end_place])
+    home_m, home_s = tables.map.way(here, tables.rows[vehicle.end_place])
     metres += home_m
     overtime_s = max(0, clock + home_s - vehicle.shift_end_s)
     units += metres * tables.drive + late_s * tables.late + overtime_s * tables.overtime
     return DayFigures(
         cost_cents=cents(units), distance_m=metres, late_s=late_s, overtime_s=overtime_s
     )
-
-
-def _way(tables: Tables, a: int, b: int) -> tuple[int, int]:
-    metres, seconds = way(*tables.map.arguments(), a, b)
-    return int(metres), int(seconds)

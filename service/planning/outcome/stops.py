@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 from service.planning.arrays.tables import UNITS_PER_CENT, UNITS_PER_CENT_PER_T, Tables
-from service.planning.arrays.travel import way
-from service.planning.model.problem import Destination, DoneStop, Vehicle
+from service.planning.model.problem import Destination, DoneStop, Job, Vehicle
 from service.planning.model.result import CostCents, PlanStop, Unplaced, VehiclePlan
 from service.planning.tip_plans.columns import Column
 from service.planning.tip_plans.shortlists import NOWHERE
@@ -83,21 +83,21 @@ def cents(units: int) -> int:
 
 def bare_day(tables: Tables, vehicle: Vehicle) -> int:
     """Return the cost in units of a vehicle's whole job list with no tips at all."""
-    rows, jobs = tables.rows, tables.jobs
-    place, clock, units = rows[vehicle.start_place], vehicle.shift_start_s, 0
-    for job in (jobs[name] for name in vehicle.jobs):
-        metres, seconds = _way(tables, place, rows[job.place])
-        clock += seconds
+    jobs = [tables.jobs[name] for name in vehicle.jobs]
+    return tipless(tables, vehicle, jobs, vehicle.start_place, vehicle.shift_start_s)
+
+
+def tipless(tables: Tables, vehicle: Vehicle, jobs: Iterable[Job], start: str, clock: int) -> int:
+    """Return the cost in units of these jobs from a place and a time to the end, with no tips."""
+    place, units = tables.rows[start], 0
+    for job in jobs:
+        metres, seconds = tables.map.way(place, tables.rows[job.place])
+        place, clock = tables.rows[job.place], clock + seconds
         units += metres * tables.drive + max(0, clock - job.window_s[1]) * tables.late
-        clock, place = max(clock, job.window_s[0]) + job.service_s, rows[job.place]
-    metres, seconds = _way(tables, place, rows[vehicle.end_place])
+        clock = max(clock, job.window_s[0]) + job.service_s
+    metres, seconds = tables.map.way(place, tables.rows[vehicle.end_place])
     late = max(0, clock + seconds - vehicle.shift_end_s)
     return units + metres * tables.drive + late * tables.overtime
-
-
-def _way(tables: Tables, a: int, b: int) -> tuple[int, int]:
-    metres, seconds = way(*tables.map.arguments(), a, b)
-    return int(metres), int(seconds)
 
 
 class _Writer:
@@ -160,7 +160,7 @@ class _Writer:
         self.spent = sum(self.parts.values())
 
     def drive(self, place: int) -> None:
-        metres, seconds = _way(self.tables, self.walk.place, place)
+        metres, seconds = self.tables.map.way(self.walk.place, place)
         self.parts["drive"] += metres * self.tables.drive
         self.walk.place = place
         self.walk.clock += seconds

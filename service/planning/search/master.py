@@ -13,11 +13,12 @@ from dataclasses import dataclass
 import highspy
 import numpy as np
 
-from service.planning.arrays.tables import UNITS_PER_CENT, Real, Tables, Whole
+from service.planning.arrays.place_map import Real
+from service.planning.arrays.tables import UNITS_PER_CENT, Tables, Whole
 from service.planning.search.column_arrays import NO_COLUMNS
 from service.planning.search.linear_solver import LinearSolver
 from service.planning.tip_plans.capacity_cuts import Cut, Tolls, within_overflow
-from service.planning.tip_plans.columns import Column
+from service.planning.tip_plans.columns import Column, Tips
 
 INFINITE = highspy.kHighsInf
 HALF = 0.5
@@ -34,7 +35,6 @@ class Solution:
     cents: float
     weights: Real  # of the columns
     prices: Whole  # scarcity prices, units per kg, 0 or more
-    own: Real  # duals of the vehicles [cents]
     of_cuts: Whole  # prices of the cuts, units a point, 0 or more
 
 
@@ -52,7 +52,7 @@ class Master:
         self.cuts: list[Cut] = []
         self._cuts_at: dict[int, list[tuple[int, Cut]]] = {}
         self._tips_at: dict[int, list[tuple[int, int]]] = {}  # position of a column, kilograms
-        self.known: set[tuple[int, tuple[tuple[int, int, int], ...]]] = set()
+        self.known: set[tuple[int, Tips]] = set()
         self.highs = LinearSolver()
         count, total = len(vehicles), len(room)
         self.highs.addRows(
@@ -116,13 +116,12 @@ class Master:
                 amounts.append(float(within))
         points = self._points(column)
         rows, amounts = [*rows, *points], [*amounts, *map(float, points.values())]
-        worth = self.worth([column])
         for _, number, kg in column.tips:
             if number >= 0:
                 within = min(kg, int(self.room[number]))
                 self._tips_at.setdefault(number, []).append((len(self.columns), within))
         self.columns.append(column)
-        self._costs.append(worth)
+        self._costs.append(self.worth([column]))
         self._uses.append(
             ([row - len(self.row) for row in rows[1:]], [int(a) for a in amounts[1:]])
         )
@@ -224,8 +223,7 @@ class Master:
             self.highs.run()
         found = self.highs.getSolution()
         duals = np.array(found.row_dual)
-        count = len(self.row)
-        scarce = np.rint(np.maximum(-duals[count:], 0.0) * UNITS_PER_CENT).astype(np.int64)
+        scarce = np.rint(np.maximum(-duals[len(self.row) :], 0.0) * UNITS_PER_CENT).astype(np.int64)
         prices, of_cuts = scarce[: len(self.room)], scarce[len(self.room) :]
         over = self.tables.destinations.may_overflow == 1
         prices[over] = np.minimum(prices[over], self.tables.overflow)
@@ -233,7 +231,6 @@ class Master:
             cents=self.highs.getInfo().objective_function_value,
             weights=np.array(found.col_value)[self.slacks :],
             prices=prices,
-            own=duals[:count],
             of_cuts=within_overflow(self.cuts, of_cuts, prices, self.tables.overflow),
         )
 

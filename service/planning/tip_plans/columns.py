@@ -2,14 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 import numpy as np
 
-from service.planning.arrays.inputs import CAP, NEVER, NO_CAP, PARTS, TRACK, Offer
+from service.planning.arrays.inputs import (
+    CAP,
+    FIRST_S,
+    LAST_S,
+    NEVER,
+    NO_CAP,
+    PARTS,
+    SERVICE,
+    SHIFT_END,
+    START_S,
+    TRACK,
+    Offer,
+)
 from service.planning.arrays.tables import Tables, VehicleTables, Whole
-from service.planning.arrays.travel import way
 from service.planning.labelling.labels import TRACKED
 from service.planning.labelling.pricing import price
 from service.planning.tip_plans.capacity_cuts import Tolls
@@ -17,6 +29,7 @@ from service.planning.tip_plans.shortlists import NOWHERE, Shortlist, rules, tol
 
 BEAM = 400  # labels looked at after a job when a plan is sought; a bound looks at all of them
 QUICK_BEAM = 40  # and when a first plan is sought
+AHEAD = -2  # stands for a job or the end, where a destination's number would stand
 Tips = tuple[tuple[int, int, int], ...]  # gap, destination number, kilograms
 
 
@@ -29,7 +42,7 @@ class Column:
 
     vehicle: int
     cost: int
-    tips: tuple[tuple[int, int, int], ...]
+    tips: Tips
     # asked for some ten thousand times a search, so it is summed up once
     _use: dict[int, int] = field(init=False, repr=False, compare=False, default_factory=dict)
 
@@ -53,7 +66,6 @@ def best_columns(
     room: Whole,
     results: int = 1,
     cutoff: int = NEVER,
-    gap_rule: Whole | None = None,
     quick: bool = False,
     beam: int | None = None,
     parts: int | None = None,
@@ -94,7 +106,7 @@ def best_columns(
         tracked: list[int] = []
         while True:
             reds, lengths, tips, _ = price_shortlist(
-                tables, listed, rule, prices=prices, room=room, gap_rule=gap_rule, tolls=tolls
+                tables, listed, rule, prices=prices, room=room, tolls=tolls
             )
             plans = [
                 (int(red), tuple((g, d, q) for g, d, q in tips[k, : lengths[k]].tolist()))
@@ -139,17 +151,11 @@ def price_shortlist(
     *,
     prices: Whole,
     room: Whole,
-    gap_rule: Whole | None = None,
     tolls: Tolls | None = None,
 ) -> tuple[Whole, Whole, Whole, int]:
     """Return reduced costs, numbers of tips, tips and effort, as the labelling gives them."""
-    free = np.zeros(len(listed.road.legs), dtype=np.int64)
-    reds, lengths, tips, effort = price(
-        told(rule, listed),
-        listed.road,
-        offer_of(tables, listed, prices, room, tolls),
-        free if gap_rule is None else gap_rule,
-    )
+    offer = offer_of(tables, listed, prices, room, tolls)
+    reds, lengths, tips, effort = price(told(rule, listed), listed.road, offer)
     return reds, lengths, tips, int(effort)
 
 
@@ -177,56 +183,63 @@ def leaving_price(tables: Tables, vehicle: VehicleTables) -> int:
     return tables.unplaced + (0 if vehicle.may_leave else tables.last_resort)
 
 
-def true_cost(
-    tables: Tables, vehicle: VehicleTables, tips: tuple[tuple[int, int, int], ...]
-) -> int:
-    """Return the exact cost of a tip plan in units, without overflow: driving to change price."""
-    d, arguments = tables.destinations, tables.map.arguments()
-    kept = {(int(gap), int(number)) for gap, number in vehicle.kept}
-    place, clock, cost, position = int(vehicle.points[0]), int(vehicle.start[0]), 0, 0
-    gaps, leave = len(vehicle.points) - 1, leaving_price(tables, vehicle)
-    for gap in range(gaps):
+class Leg(NamedTuple):
+    """A way of a vehicle's day, to a tip of a gap or to what the gap leads to."""
+
+    gap: int
+    number: int  # of the destination, NOWHERE, or AHEAD: the gap's job, or the end
+    kg: int
+    metres: int
+    clock: int  # when it is reached; what is left nowhere takes no way and no time
+
+
+def legs_of(tables: Tables, vehicle: VehicleTables, tips: Tips) -> Iterator[Leg]:
+    """Yield the ways of a tip plan in their order."""
+    d, way = tables.destinations, tables.map.way
+    place, clock, position = int(vehicle.points[0]), int(vehicle.start[START_S]), 0
+    for gap, ahead in enumerate(vehicle.points[1:].tolist()):
         while position < len(tips) and tips[position][0] == gap:
             _, number, kg = tips[position]
             position += 1
             if number == NOWHERE:
-                cost += kg * leave
+                yield Leg(gap, number, kg, 0, clock)
                 continue
-            metres, seconds = way(*arguments, place, d.place[number])
-            place = int(d.place[number])
-            clock = max(clock + int(seconds), int(d.open_s[number])) + int(d.tip_s[number])
-            cost += int(metres) * tables.drive + int(d.stop[number]) + int(d.fee[number]) * kg
-            cost += 0 if (gap, number) in kept else tables.change
-        metres, seconds = way(*arguments, place, vehicle.points[gap + 1])
-        place = int(vehicle.points[gap + 1])
-        clock += int(seconds)
-        cost += int(metres) * tables.drive
-        if gap < gaps - 1:
-            job = vehicle.jobs[gap]
-            cost += max(0, clock - int(job[4])) * tables.late
-            clock = max(clock, int(job[3])) + int(job[5])
-    return cost + max(0, clock - int(vehicle.limits[2])) * tables.overtime
-
-
-def arrivals(
-    tables: Tables, vehicle: VehicleTables, tips: tuple[tuple[int, int, int], ...]
-) -> Whole:
-    """Return when a tip plan reaches each job, and the end."""
-    d, arguments = tables.destinations, tables.map.arguments()
-    place, clock, position = int(vehicle.points[0]), int(vehicle.start[0]), 0
-    times = []
-    for gap in range(len(vehicle.points) - 1):
-        while position < len(tips) and tips[position][0] == gap:
-            number = tips[position][1]
-            position += 1
-            if number == NOWHERE:
-                continue
-            _, seconds = way(*arguments, place, d.place[number])
-            place = int(d.place[number])
-            clock = max(clock + int(seconds), int(d.open_s[number])) + int(d.tip_s[number])
-        _, seconds = way(*arguments, place, vehicle.points[gap + 1])
-        place, clock = int(vehicle.points[gap + 1]), clock + int(seconds)
-        times.append(clock)
+            metres, seconds = way(place, int(d.place[number]))
+            place, clock = int(d.place[number]), clock + seconds
+            yield Leg(gap, number, kg, metres, clock)
+            clock = max(clock, int(d.open_s[number])) + int(d.tip_s[number])
+        metres, seconds = way(place, ahead)
+        place, clock = ahead, clock + seconds
+        yield Leg(gap, AHEAD, 0, metres, clock)
         if gap < len(vehicle.jobs):
-            clock = max(clock, int(vehicle.jobs[gap][3])) + int(vehicle.jobs[gap][5])
-    return np.array(times, dtype=np.int64)
+            job = vehicle.jobs[gap]
+            clock = max(clock, int(job[FIRST_S])) + int(job[SERVICE])
+
+
+def true_cost(tables: Tables, vehicle: VehicleTables, tips: Tips) -> int:
+    """Return the exact cost of a tip plan in units, without overflow: driving to change price."""
+    d, cost, leave = tables.destinations, 0, leaving_price(tables, vehicle)
+    kept = {(int(gap), int(number)) for gap, number in vehicle.kept}
+    for gap, number, kg, metres, clock in legs_of(tables, vehicle, tips):
+        cost += metres * tables.drive
+        if number == NOWHERE:
+            cost += kg * leave
+        elif number != AHEAD:
+            cost += int(d.stop[number]) + int(d.fee[number]) * kg
+            cost += 0 if (gap, number) in kept else tables.change
+        elif gap < len(vehicle.jobs):
+            cost += max(0, clock - int(vehicle.jobs[gap][LAST_S])) * tables.late
+        else:
+            cost += max(0, clock - int(vehicle.limits[SHIFT_END])) * tables.overtime
+    return cost
+
+
+def arrivals(tables: Tables, vehicle: VehicleTables, tips: Tips) -> Whole:
+    """Return when a tip plan reaches each job, and the end."""
+    legs = legs_of(tables, vehicle, tips)
+    return np.array([leg.clock for leg in legs if leg.number == AHEAD], dtype=np.int64)
+
+
+def reached_at(tables: Tables, vehicle: VehicleTables, tips: Tips) -> list[int]:
+    """Return when each tip of a tip plan is reached; for what is left nowhere, when it is left."""
+    return [leg.clock for leg in legs_of(tables, vehicle, tips) if leg.number != AHEAD]

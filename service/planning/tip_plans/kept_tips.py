@@ -5,10 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from service.planning.arrays.tables import Tables, VehicleTables
-from service.planning.arrays.travel import way
 from service.planning.model.problem import Vehicle
 from service.planning.model.result import Plan, Unplaced, VehiclePlan
-from service.planning.tip_plans.columns import Column, Tips, true_cost
+from service.planning.tip_plans.columns import AHEAD, Column, Tips, legs_of, true_cost
 from service.planning.tip_plans.shortlists import NOWHERE
 
 Stops = set[tuple[str | None, str]]
@@ -102,45 +101,36 @@ def stands(tables: Tables, vehicle: VehicleTables, tips: Tips) -> bool:
     Everything that is aboard leaves by the end, nothing is too heavy, too bulky, refused, too
     little, too late or too often, and every lock is kept.
     """
-    d, ways = tables.destinations, tables.map.arguments()
-    costs = tables.problem.costs
-    clock, kg, litres, bits = vehicle.start.tolist()
+    d, costs = tables.destinations, tables.problem.costs
+    _, kg, litres, bits = vehicle.start.tolist()
     payload, body, _, made = vehicle.limits.tolist()
-    place, position, parts = int(vehicle.points[0]), 0, 0
-    jobs = vehicle.jobs.tolist()
-    for gap in range(len(vehicle.points) - 1):
-        while position < len(tips) and tips[position][0] == gap:
-            _, number, amount = tips[position]
-            position += 1
-            if not 0 < amount <= kg:
-                return False
-            if number != NOWHERE:
-                made += 1
-                _, seconds = way(*ways, place, d.place[number])
-                place, clock = int(d.place[number]), clock + int(seconds)
-                clock = max(clock, int(d.open_s[number]))
-                if (
-                    made > costs.tips_between_jobs
-                    or clock > d.close_s[number]
-                    or bits & ~int(vehicle.accepts[number])
-                    or amount < min(kg, costs.minimum_tip_kg)
-                ):
+    jobs, parts, walked = vehicle.jobs.tolist(), 0, 0
+    for gap, number, amount, _, clock in legs_of(tables, vehicle, tips):
+        if number == AHEAD:
+            if gap < len(jobs):
+                more_kg, more_l, bit, *_ = jobs[gap]
+                kg, litres, bits, made = kg + more_kg, litres + more_l, bits | bit, 0
+                if kg > payload or litres > body + parts:
                     return False
-                clock += int(d.tip_s[number])
-            gone = (2 * litres * amount + kg) // (2 * kg)
-            kg, litres, parts = kg - amount, litres - gone, parts + 1
-            if not kg:
-                litres, bits, parts = 0, 0, 0
-        _, seconds = way(*ways, place, vehicle.points[gap + 1])
-        place, clock = int(vehicle.points[gap + 1]), clock + int(seconds)
-        if gap < len(jobs):
-            more_kg, more_l, bit, first_s, _, service_s = jobs[gap]
-            clock = max(clock, first_s) + service_s
-            kg, litres, bits, made = kg + more_kg, litres + more_l, bits | bit, 0
-            if kg > payload or litres > body + parts:
+            continue
+        walked += 1
+        if not 0 < amount <= kg:
+            return False
+        if number != NOWHERE:
+            made += 1
+            if (
+                made > costs.tips_between_jobs
+                or max(clock, d.open_s[number]) > d.close_s[number]
+                or bits & ~int(vehicle.accepts[number])
+                or amount < min(kg, costs.minimum_tip_kg)
+            ):
                 return False
+        gone = (2 * litres * amount + kg) // (2 * kg)
+        kg, litres, parts = kg - amount, litres - gone, parts + 1
+        if not kg:
+            litres, bits, parts = 0, 0, 0
     heeded = all(
         any((gap, number) == (g, n) and amount >= least for g, n, amount in tips)
         for gap, number, least in vehicle.locks.tolist()
     )
-    return position == len(tips) and not kg and heeded
+    return walked == len(tips) and not kg and heeded
