@@ -1,4 +1,4 @@
-# ruff: noqa: C901, PLR0911, PLR0912, PLR0917 - machine code wants flat, plain functions
+# ruff: noqa: C901, PLR0917 - machine code wants flat, plain functions
 """What a vehicle may do in a gap: leave it, or tip all it has. Compiled."""
 
 from __future__ import annotations
@@ -9,8 +9,6 @@ from service.planning.arrays.compiled import Array, compiled
 from service.planning.arrays.inputs import (
     ASK_BIT,
     BIT,
-    BODY,
-    BOUND,
     COUT,
     DEST,
     FIRST_S,
@@ -19,12 +17,12 @@ from service.planning.arrays.inputs import (
     LATE,
     LITRES,
     NEVER,
+    OVER,
     OVERTIME,
-    PAYLOAD,
     ROUNDING_S,
     SERVICE,
-    SHED,
     SHIFT_END,
+    SMALLEST,
     TOUT,
     TRACK,
 )
@@ -52,8 +50,7 @@ from service.planning.labelling.labels import (
     TIME,
     USED,
     VOL,
-    draw,
-    fitted,
+    open_credit,
 )
 
 # Positions in ``counts``: states on the stack, tips in the log, states that tipped all.
@@ -65,7 +62,6 @@ HEIGHT, NODES, WHOLES = range(3)
 ROW, NUMBER, GAP, COST, CLOCK, FREE, PRICE, BEYOND, MAY, BARRED, MEETS, AFTER, LIMIT = range(13)
 ASKING = 13  # kilograms that heed what is asked, 0 if that is done or nothing is asked
 FLOOR, LEFT = 14, 15  # kilograms that are tipped at least; room, whatever tolls the tip pays
-DEAL = 16
 NONE_BARRED, ALL_BARRED = -1, -2  # else the number of a tracked destination
 
 
@@ -89,56 +85,6 @@ def _is_tip(near: Array, row: int) -> Array:
 
 
 is_tip = compiled(_is_tip, inline=True)
-
-
-def _load_up(s: Array, jobs: Array, gap: int, rules: Array) -> Array:
-    """Make room for a lot by drawing on credit, in bound mode by shedding; false if in vain."""
-    kg, litres, bound = jobs[gap, KG], jobs[gap, LITRES], rules[BOUND]
-    payload, body = rules[PAYLOAD], rules[BODY]
-    need = max(s[LOAD] + kg - payload, 0)
-    over_l = s[VOL] + litres - body
-    credit = s[CREDIT]
-    if s[SINCE] + litres > body:
-        return False
-    if over_l > 0:
-        if credit > 0 and s[CVOL] > 0:
-            by_litres = over_l * s[CKG] // s[CVOL]
-            if bound == 0:
-                by_litres = -((-over_l * s[CKG]) // s[CVOL])
-            need = max(need, by_litres)
-        elif bound == 0 or s[SHEDDABLE] == 0:
-            return False
-    if need > 0:
-        if bound == 0:
-            if need > credit:
-                return False
-            draw(s, need, bound)
-            return s[VOL] + litres <= body
-        if need > max(credit, s[SHEDDABLE]):
-            return False
-        draw(s, min(need, credit), bound)
-    excess = max(s[LOAD] + kg - payload, 0)
-    over_l = s[VOL] + litres - body
-    if s[SHEDDABLE] == 0:
-        s[VOL] = min(s[VOL], body - litres)  # what rounding leaves
-        return excess == 0
-    if over_l > 0:  # at the densest litres any part of the load may have
-        thick, per = s[VOL], max(s[LOAD], 1)
-        if s[CVOL] * per > thick * s[CKG]:
-            thick, per = s[CVOL], s[CKG]
-        excess = max(excess, over_l * per // max(thick, 1))
-        s[VOL] = max(body - litres, 0)
-    if excess > min(s[SHEDDABLE], s[LOAD]):
-        return False
-    if excess > 0:
-        s[RED] += excess * rules[SHED]
-        s[SHEDDABLE] -= excess
-        s[LOAD] -= excess
-        fitted(s, s[LOAD] - 1)
-    return True
-
-
-load_up = compiled(_load_up)
 
 
 def _depart(
@@ -267,3 +213,48 @@ def _tip_all(
 
 
 tip_all = compiled(_tip_all, inline=True)
+
+
+def _count_in(s: Array, deal: Array, near: Array, kg: int) -> None:
+    """Count a partial tip where room is tracked, and what is asked and heeded by it."""
+    row = deal[ROW]
+    if near[row, TRACK] >= 0:
+        s[USED + near[row, TRACK]] += kg
+    if 0 < deal[ASKING] <= kg:
+        s[HEEDED] |= 1 << near[row, ASK_BIT]
+
+
+count_in = compiled(_count_in, inline=True)
+
+
+def _open_more(s: Array, load: int, least: int, deal: Array, near: Array, kept: int) -> None:
+    """Drop the least that counts as a tip, and open a credit for more; litres are in ``s``.
+
+    The new credit covers what was ``kept`` of others for the same room, too.
+    """
+    credit = max(min(deal[FREE] + kept, deal[LEFT], load - 1) - least, 0)
+    open_credit(s, credit, deal[PRICE], near[deal[ROW], TRACK], load - least - 1)
+    s[LOAD] = load - least
+    s[DRAWN] = s[SKIP] = s[SINCE] = 0
+
+
+open_more = compiled(_open_more)  # the states that call it are few, and its loops are long
+
+
+def _may_spill(deal: Array, near: Array) -> Array:
+    """Tell whether the least that counts as a tip may be more than there is room for.
+
+    It is the room that is short then, not the end of a piece of the tolls.
+    """
+    return near[deal[ROW], OVER] == 1 and deal[FREE] == deal[LEFT]
+
+
+may_spill = compiled(_may_spill, inline=True)
+
+
+def _smallest_at(near: Array, row: int, rules: Array) -> Array:
+    """Return the least that counts as a tip at a candidate; what is left may be any amount."""
+    return rules[SMALLEST] if is_tip(near, row) == 1 else np.int64(1)
+
+
+smallest_at = compiled(_smallest_at, inline=True)

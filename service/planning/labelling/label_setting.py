@@ -1,11 +1,10 @@
 # ruff: noqa: C901, PLR0912, PLR0915, PLR0917 - machine code wants flat loops, plain arguments
 """The cheapest tip plan of one vehicle at given prices, by labelling. Compiled.
 
-States and their credits are explained in ``states``. In *plan* mode a new partial tip closes the
-credit before it, litres are rounded up, room shrinks by what this plan has tipped: every result is
-a legal plan. In *bound* mode credits stay open side by side, litres are rounded down, room counts
-for each tip (over the whole plan if the destination is tracked), and what a partial tip may have
-overfilled is shed at the overflow price: the result is never above the vehicle's cheapest plan.
+States and their credits are explained in ``states``. Where plans are sought every result is a legal
+plan; where they are bounded none is above the vehicle's cheapest plan: ``plan_rules`` and
+``bound_rules`` say what each may do, and room counts for each tip, over the whole plan if the
+destination is tracked.
 """
 
 from __future__ import annotations
@@ -14,51 +13,30 @@ import numpy as np
 
 from service.planning.arrays.compiled import Array, compiled
 from service.planning.arrays.inputs import (
-    ACCEPT,
     ASK,
     ASK_BIT,
     ASKED,
     BEAM,
-    BOUND,
-    CIN,
-    CLOSE,
-    COUT,
-    DEST,
-    DRIVE,
     EFFORT,
-    ELEMENTARY,
-    FIX,
     KG,
-    LATE_STEP_S,
-    LATE_STEPS,
     NEED,
     NEVER,
     NO_CAP,
-    OPEN,
-    OVER,
     RESULTS,
-    ROUNDING_M,
-    ROUNDING_S,
     SHED,
     START_BITS,
     START_KG,
     START_LITRES,
     START_S,
-    TIN,
-    TIP,
     TIPS,
     TIPS_MADE,
-    TOUT,
-    TRACK,
     Offer,
     Road,
 )
 from service.planning.arrays.uncounted import borrowed
+from service.planning.labelling.deals import deal_at
 from service.planning.labelling.extension import (
     AFTER,
-    ALL_BARRED,
-    ASKING,
-    BARRED,
     BEYOND,
     CLOCK,
     COST,
@@ -69,15 +47,12 @@ from service.planning.labelling.extension import (
     LEFT,
     LIMIT,
     MAY,
-    MEETS,
     NODES,
-    NONE_BARRED,
     NUMBER,
     PRICE,
     ROW,
     WHOLES,
     depart,
-    load_up,
     note,
     overtaken,
     take_on,
@@ -98,7 +73,6 @@ from service.planning.labelling.labels import (
     BITS,
     CKG,
     CREDIT,
-    CREDITS,
     DEPTH,
     DRAWN,
     HEEDED,
@@ -116,82 +90,20 @@ from service.planning.labelling.labels import (
     WIDTH,
     grown,
     keep,
-    tipped,
 )
 from service.planning.labelling.load_steps import ToGo, step_at
+from service.planning.labelling.mode import astray as astray_in
+from service.planning.labelling.mode import load_up
 from service.planning.labelling.partial_tips import tip_parts
 
-MUST_TIP, NO_TIP = 2, 1  # rules of a gap; 0: as you like
 FRONT = 48  # remembered departures with an empty body
 ROOM = 32  # states and tips that one candidate may add
-
-
-def _deal(
-    cur: Array,
-    near: Array,
-    pairs: Array,
-    pair: int,
-    late: Array,
-    straight_there_s: int,
-    rules: Array,
-    nodes: Array,
-    deal: Array,
-) -> Array:
-    """Work out what a tip at one candidate comes to; false if it is out of the question.
-
-    Room and prices stand in ``deal`` already; ``pair`` is the way from where the vehicle is. The
-    day's start and the way straight to the next job take ``straight_there_s``.
-    """
-    gap, row = deal[GAP], deal[ROW]
-    at, free = cur[AT], deal[FREE]
-    if deal[NUMBER] == at or free < 0 or (cur[BITS] & ~near[row, ACCEPT]) != 0:
-        return False
-    if at < 0:
-        red, t = cur[RED] + near[row, CIN], cur[TIME] + near[row, TIN]
-    else:
-        red, t = cur[RED] + pairs[pair, 0] * rules[DRIVE], cur[TIME] + pairs[pair, 1]
-    red += near[row, FIX]
-    if t > near[row, CLOSE]:
-        return False
-    t = max(t, near[row, OPEN]) + near[row, TIP]
-    # over one more tip the next job is reached no sooner, see ``triangle``
-    late_s = t + near[row, TOUT] - ROUNDING_S - straight_there_s
-    slot = min(max(late_s // LATE_STEP_S, 0), LATE_STEPS - 1)
-    deal[AFTER] += late[gap, slot]
-    if red + near[row, COUT] + deal[AFTER] > deal[LIMIT]:
-        return False
-    deal[COST], deal[CLOCK] = red, t
-    deal[MAY] = near[row, OVER]
-    if cur[SHEDDABLE] > 0:
-        deal[PRICE] = min(deal[PRICE], rules[SHED])
-        deal[BEYOND], deal[MAY] = rules[SHED], 1
-    deal[BARRED] = NONE_BARRED
-    track = near[row, TRACK]
-    if track >= 0:
-        free = max(free - cur[USED + track], 0)
-        # what was left open there competes with this tip for the same room
-        mine = rules[BOUND] == 0 and cur[CREDIT] > 0 and cur[CREDITS + 2] == track
-        deal[BARRED] = ALL_BARRED if mine else track
-    elif rules[ELEMENTARY] == 1 and cur[NODE] >= 0:
-        kg, mine = tipped(nodes, cur[NODE], cur[DRAWN], cur[SKIP], near[row, DEST])
-        free = max(free - kg, 0)
-        if mine:
-            deal[BARRED] = ALL_BARRED
-    deal[FREE] = free
-    heeded = (cur[HEEDED] >> near[row, ASK_BIT]) & 1 == 1
-    deal[ASKING] = 0 if heeded else near[row, ASK]
-    deal[MEETS] = cur[MET] + (1 if near[row, NEED] > 0 else 0)
-    return True
-
-
-deal_at = compiled(_deal, inline=True)
 
 
 def _label(
     rules: Array,
     road: Road,
     offer: Offer,
-    gap_rule: Array,
     togo: ToGo,
     after: ToGo,
     cutoff: int,
@@ -200,10 +112,9 @@ def _label(
 ) -> Array:
     """Return the cheapest tip plans: reduced costs, lengths, tips (gap, destination, kg), effort.
 
-    ``gap_rule``: 0 if tips are free in a gap, 1 if forbidden, 2 if there must be one. ``togo``
-    bounds from below what comes after a job, ``after`` what comes after a gap's first tip; labels
-    above the cutoff are dropped, so an empty answer means that nothing is cheaper than the cutoff;
-    or, with an effort of -1, that a bound gave up. ``used`` are the candidates by gap.
+    ``togo`` bounds from below what comes after a job, ``after`` what comes after a gap's first
+    tip; labels above the cutoff are dropped, so an empty answer means that nothing is cheaper than
+    the cutoff; or, with an effort of -1, that a bound gave up. ``used`` are the candidates by gap.
     """
     jobs, near, start = borrowed(road.jobs), borrowed(road.near), road.start
     legs, pairs, late = borrowed(road.legs), borrowed(road.pairs), borrowed(road.late)
@@ -247,8 +158,7 @@ def _label(
         for row in range(first_row, first_row + width):
             needed += 1 if near[row, NEED] > 0 else 0
         day[STRAIGHT_S], day[DEMANDED], there_s = legs[gap, 1], needed, t0 + legs[gap, 1]
-        # what rounding may save over all tips to come that a label need not make
-        astray = rules[BOUND] * rules[TIPS] * (n - gap + 1) * ROUNDING_M * rules[DRIVE]
+        astray = astray_in(rules, n - gap + 1)
         if not last:
             lowest = step_at(jobs[gap, KG], begins[gap + 1, gap + 1], togo.step, costs.shape[3] - 1)
             emptied = costs[0, gap + 1, gap + 1, lowest]
@@ -281,9 +191,8 @@ def _label(
                     )
                     if overtaken(front, fronts, jobs, near, limits, deal, astray):
                         continue
-                idle = gap_rule[gap] == MUST_TIP and at < 0
                 done = load == 0 and cur[HEEDED] == rules[ASKED]
-                if cur[MET] == needed and not idle and (not last or done):
+                if cur[MET] == needed and (not last or done):
                     out[:] = cur
                     depart(out, jobs, legs, near, limits, gap, -1 if at < 0 else first_row + at)
                     fits = not last or out[RED] <= limit
@@ -322,7 +231,7 @@ def _label(
                             out[DRAWN], out[SKIP] = 0, 0
                         new[new_count] = out[:WIDTH]
                         new_count += 1
-                if load <= 0 or cur[DEPTH] >= rules[TIPS] or gap_rule[gap] == NO_TIP:
+                if load <= 0 or cur[DEPTH] >= rules[TIPS]:
                     continue
                 for place in range(used_offsets[gap], used_offsets[gap + 1]):
                     row = used[place]

@@ -82,19 +82,10 @@ def _closed(s: Array, at: int) -> None:
 closed = compiled(_closed, inline=True)
 
 
-def _draw(s: Array, kg: int, bound: int) -> None:
-    """Say that ``kg`` more were dropped on credit, the cheapest first; kg <= all credits.
-
-    Litres follow: in plan mode rounded so that too many stay aboard, in bound mode too few, but
-    those of later lots stay.
-    """
+def _draw(s: Array, kg: int) -> None:
+    """Say that ``kg`` more were dropped on credit, the cheapest first; kg <= all credits."""
     s[LOAD] -= kg
     s[DRAWN] += kg
-    s[SHEDDABLE] = max(s[SHEDDABLE] - kg, 0)
-    if bound == 1:
-        s[VOL] = max(s[VOL] + (-kg * s[CVOL]) // s[CKG], s[SINCE])
-    else:
-        s[VOL] -= kg * s[CVOL] // s[CKG]
     while kg > 0 and s[CREDITS] > 0:
         some = min(kg, s[CREDITS])
         s[RED] += some * s[CREDITS + 1]

@@ -15,7 +15,7 @@ from service.planning.labelling.load_steps import least_of
 HALVINGS = 2  # of the way to a cutoff at which a bound gave up
 
 
-def _price(rules: Array, road: Road, offer: Offer, gap_rule: Array) -> Array:
+def _price(rules: Array, road: Road, offer: Offer) -> Array:
     """Return the cheapest tip plans below ``rules[CUTOFF]``, see ``_label``.
 
     With an effort of -1 a bound gave up, and the one cost returned is what it has proven.
@@ -44,9 +44,7 @@ def _price(rules: Array, road: Road, offer: Offer, gap_rule: Array) -> Array:
                     used[count] = row
                     count += 1
         offsets[-1] = count
-        reds, lengths, tips, made = label(
-            rules, road, offer, gap_rule, togo, after, limit, used, offsets
-        )
+        reds, lengths, tips, made = label(rules, road, offer, togo, after, limit, used, offsets)
         if made < 0:  # a bound gave up; what it found nothing below is proven all the same
             too_high, halved = limit, halved + 1
             if halved > HALVINGS or too_high - proven <= least // 500:
