@@ -11,12 +11,12 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from service.planning.amounts import with_best_amounts
 from service.planning.arrays.tables import Whole
 from service.planning.search.bound_basis import BoundBasis
 from service.planning.search.construction import Fleet
 from service.planning.search.lateness_prices import Market, as_before, root_of
 from service.planning.search.master import Master
-from service.planning.search.tip_amounts import with_best_amounts
 from service.planning.search.vehicle_bounds import Case, least_reduced, only_at, reselected, rooted
 from service.planning.tip_plans.columns import BEAM, Column, best_columns
 from service.planning.tip_plans.shortlists import of_rows
