@@ -45,6 +45,12 @@ def every_destination(tables, vehicle):
     return of_rows(tables, vehicle, [every] * (len(vehicle.points) - 1), 14)
 
 
+def toll_on(tolls, number, kg):
+    """Return the toll on a tip [units]."""
+    place = int(np.searchsorted(tolls.kg[number], kg, side="right"))
+    return int(tolls.cost[number, place - 1]) if place else 0
+
+
 def random_tolls(chance, count, most_kg):
     """Return tolls from up to four random amounts on, at most destinations."""
     kg = np.sort(chance.integers(31, most_kg, (count, 4)), axis=1)
@@ -210,7 +216,7 @@ def test_a_vehicle_that_pays_tolls_is_bounded_by_its_cheapest_day(number):
         assert root_of(tables, vehicle, every, market) <= least
         truth = min(
             cost * UNITS_PER_CENT
-            + sum(int(scarce[places[d]]) * kg + tolls.on(places[d], kg) for d, kg in use)
+            + sum(int(scarce[places[d]]) * kg + toll_on(tolls, places[d], kg) for d, kg in use)
             for use, cost in days_of(problem, record, 50, again=False).items()
         )
         assert least <= truth
@@ -218,7 +224,7 @@ def test_a_vehicle_that_pays_tolls_is_bounded_by_its_cheapest_day(number):
             tables, vehicle, every, prices=market.prices, room=market.room, tolls=tolls
         )[0]
         assert least <= red
-        paid = sum(int(scarce[d]) * kg + tolls.on(d, kg) for _, d, kg in tips)
+        paid = sum(int(scarce[d]) * kg + toll_on(tolls, d, kg) for _, d, kg in tips)
         assert red == true_cost(tables, vehicle, tips) + paid
 
 

@@ -11,7 +11,6 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from service.planning.amounts import with_best_amounts
 from service.planning.arrays.tables import Whole
 from service.planning.search.bound_basis import BoundBasis
 from service.planning.search.construction import Fleet
@@ -52,9 +51,8 @@ def certify(
     the clock leaves no time for get a bound without a search, so that the sum stays a bound. With
     ``keep``, what the bound rests on is kept for ``branching``; it takes some megabytes a vehicle.
     """
-    tables, room, fee = fleet.tables, master.room, fleet.tables.destinations.fee
-    tolls = master.tolls(of_cuts)
-    market = Market(prices=fee + prices, room=room, tolls=tolls)
+    tables, fee = fleet.tables, fleet.tables.destinations.fee
+    market = Market(prices=fee + prices, room=master.room, tolls=master.tolls(of_cuts))
     total = -master.sold(prices, of_cuts)
     found: dict[int, BoundBasis] = {}
     learned = 0
@@ -96,32 +94,36 @@ def certify(
             rows = [listed.in_gap(gap) for gap in range(len(listed.road.legs))]
             driven = of_rows(plans.tables, vehicle, rows, listed.size)
             plans.lists[number] = as_before(plans.tables, vehicle, driven, listed.late_prices)
-        # what the bound's tips stand for is often legal, with other amounts; plans near that one
-        # make prices settle sooner, so they are looked for as well
-        exact = with_best_amounts(plans.tables, vehicle, seen.tips, market)
-        if exact is not None and exact[0] < known:
-            learned += master.add(plans.column(number, exact[1]))
-        on_the_spot = only_at(plans.tables, vehicle, seen.wide, seen.tips)
-        for where, quick, beam in (
-            (on_the_spot, False, BEAM),
-            *((plans.lists[number], *how) for how in LEARNING),
-        ):
-            better = best_columns(
-                plans.tables,
-                vehicle,
-                where,
-                prices=market.prices,
-                room=room,
-                results=3,
-                cutoff=known - 1,
-                quick=quick,
-                beam=beam,
-                tolls=tolls,
-            )
-            learned += sum(master.add(plans.column(number, tips)) for _, tips in better)
-            if better:
-                break
+        learned += _learned(plans, master, case, seen)
     return Certificate(bound=total, known=found, learned=learned)
+
+
+def _learned(plans: Fleet, master: Master, case: Case, seen: BoundBasis) -> int:
+    """Add tip plans that beat the best one known, if any are found; return how many they are.
+
+    They are looked for where the tips of the bound are, then on the vehicle's new shortlist.
+    """
+    number, market = case.column.vehicle, case.market
+    on_the_spot = only_at(plans.tables, case.vehicle, seen.wide, seen.tips)
+    for where, quick, beam in (
+        (on_the_spot, False, BEAM),
+        *((plans.lists[number], *how) for how in LEARNING),
+    ):
+        better = best_columns(
+            plans.tables,
+            case.vehicle,
+            where,
+            prices=market.prices,
+            room=market.room,
+            results=3,
+            cutoff=case.known - 1,
+            quick=quick,
+            beam=beam,
+            tolls=market.tolls,
+        )
+        if better:
+            return sum(master.add(plans.column(number, tips)) for _, tips in better)
+    return 0
 
 
 def _loosest_first(fleet: Fleet, best: dict[int, tuple[int, Column]], market: Market) -> list[int]:

@@ -134,11 +134,6 @@ class Tolls:
                 kg[number, place], cost[number, place:] = start, paid
         return cls(kg=kg, cost=cost, relief=relief)
 
-    def on(self, number: int, kg: int) -> int:
-        """Return the toll on a tip [units]."""
-        place = int(np.searchsorted(self.kg[number], kg, side="right"))
-        return int(self.cost[number, place - 1]) if place else 0
-
 
 def within_overflow(cuts: list[Cut], of_cuts: Whole, prices: Whole, overflow: int) -> Whole:
     """Return prices of cuts at which a kilogram of overflow still costs enough, see above."""
