@@ -16,6 +16,7 @@ import numpy as np
 from service.planning.arrays.room import (
     add_done,
     done_of,
+    left_by,
     numbers_of,
     room_of,
     scarcity_of,
@@ -132,9 +133,7 @@ class LiveDay:
             if vehicle.id in told or number in lost
         }
         displaced = [n for n in concerned if problem.vehicles[n].id not in told]
-        left_kg = room_of(problem) - done_kg
-        for column in columns:
-            take(left_kg, column)
+        left_kg = left_by(tables, columns)
         local = Local(
             fleet=Fleet.of(tables, count=CANDIDATES),
             columns=columns,
@@ -149,13 +148,7 @@ class LiveDay:
         rows = {vehicle.id: number for number, vehicle in enumerate(problem.vehicles)}
         for name, places in (offers or {}).items():
             offer(local, rows[name], {numbers[place]: said for place, said in places.items()})
-        answers = {answer.id: answer for answer in plan.vehicles}
-        written = [write_vehicle(local.fleet.tables, column) for column in local.columns]
-        for number, vehicle in enumerate(problem.vehicles):
-            if number in local.causes or vehicle.id not in answers:
-                continue
-            written[number] = told_before(written[number], answers[vehicle.id].stops)
-        return _standing(local, done_kg, written, plan, started)
+        return _standing(local, done_kg, _written(local, plan), plan, started)
 
     @property
     def problem(self) -> Problem:
@@ -273,6 +266,17 @@ class LiveDay:
             read=vehicle_reader(tables, kept),
         )
         return local, written
+
+
+def _written(local: Local, before: Plan) -> list[Written]:
+    """Return the vehicles' answers, as they were told before where nothing moved."""
+    tables = local.fleet.tables
+    answers = {answer.id: answer for answer in before.vehicles}
+    written = [write_vehicle(tables, column) for column in local.columns]
+    for number, vehicle in enumerate(tables.problem.vehicles):
+        if number not in local.causes and vehicle.id in answers:
+            written[number] = told_before(written[number], answers[vehicle.id].stops)
+    return written
 
 
 def _standing(

@@ -52,6 +52,11 @@ class Generated:
     solution: Solution
     iterations: int
 
+    def within(self, tolerance: float) -> bool:
+        """Tell whether the master is within this fraction of its value above the estimate."""
+        cents = self.solution.cents
+        return cents - self.estimate / UNITS_PER_CENT <= tolerance * cents
+
 
 def generate(
     fleet: Fleet,
@@ -99,13 +104,8 @@ def generate(
         if value > best.estimate:
             best = replace(best, estimate=value, prices=current, of_cuts=cuts_now)
         best = replace(best, solution=master.solve())
-        cents = best.solution.cents
-        if (
-            best.estimate > enough
-            or cents - best.estimate / UNITS_PER_CENT <= tolerance * cents
-            or best.iterations >= most
-            or (clock and clock())
-        ):
+        close = best.estimate > enough or best.within(tolerance)
+        if close or best.iterations >= most or (clock and clock()):
             return best
         if best.iterations in refresh:
             pricing.choose_anew(best, refresh[best.iterations])
@@ -113,9 +113,8 @@ def generate(
         if new == 0:
             smoothing = max(0.0, smoothing - 0.3)
         mixed = smoothing * best.prices + (1 - smoothing) * best.solution.prices
-        current = np.rint(mixed).astype(np.int64)
-        mixed = smoothing * best.of_cuts + (1 - smoothing) * best.solution.of_cuts
-        cuts_now = np.floor(mixed).astype(np.int64)
+        of_both = smoothing * best.of_cuts + (1 - smoothing) * best.solution.of_cuts
+        current, cuts_now = np.rint(mixed).astype(np.int64), np.floor(of_both).astype(np.int64)
 
 
 @dataclass(slots=True, kw_only=True)

@@ -103,26 +103,44 @@ def best_columns(
             tolls=tolls,
         )
         rule[PARTS] = parts or rule[PARTS]
-        tracked: list[int] = []
-        while True:
-            reds, lengths, tips, _ = price_shortlist(
-                tables, listed, rule, prices=prices, room=room, tolls=tolls
-            )
-            plans = [
-                (int(red), tuple((g, d, q) for g, d, q in tips[k, : lengths[k]].tolist()))
-                for k, red in enumerate(reds)
-            ]
-            twice = overdrawn(plans[0][1], room, tracked) if track and plans else []
-            if not twice or len(tracked) >= TRACKED:
-                break
-            for number in twice[: TRACKED - len(tracked)]:
-                listed.road.near[listed.who == number, TRACK] = len(tracked)
-                tracked.append(number)
-        listed.road.near[:, TRACK] = -1
+        plans = _priced(tables, listed, rule, prices=prices, room=room, tolls=tolls, track=track)
         for red, plan in plans:
             if not track or not overdrawn(plan, room, []):
                 found[plan] = min(red, found.get(plan, red))
     return sorted(((red, plan) for plan, red in found.items()), key=lambda item: item)[:results]
+
+
+def _priced(
+    tables: Tables,
+    listed: Shortlist,
+    rule: Whole,
+    *,
+    prices: Whole,
+    room: Whole,
+    tolls: Tolls | None,
+    track: bool,
+) -> list[tuple[int, Tips]]:
+    """Return what the labelling finds; with ``track`` again, while the best overfills by returning.
+
+    The destinations it overfills are tracked from then on.
+    """
+    tracked: list[int] = []
+    while True:
+        reds, lengths, tips, _ = price_shortlist(
+            tables, listed, rule, prices=prices, room=room, tolls=tolls
+        )
+        plans = [
+            (int(red), tuple((g, d, q) for g, d, q in tips[k, : lengths[k]].tolist()))
+            for k, red in enumerate(reds)
+        ]
+        twice = overdrawn(plans[0][1], room, tracked) if track and plans else []
+        if not twice or len(tracked) >= TRACKED:
+            break
+        for number in twice[: TRACKED - len(tracked)]:
+            listed.road.near[listed.who == number, TRACK] = len(tracked)
+            tracked.append(number)
+    listed.road.near[:, TRACK] = -1
+    return plans
 
 
 def overdrawn(tips: Tips, room: Whole, known: list[int]) -> list[int]:
