@@ -40,10 +40,8 @@ ALONE = 7  # so few vehicles are planned together by branch and bound, more of t
 NODES = 400  # of branch and bound
 # Small steps take longer and end better: on a day of 30 vehicles one of 0.12 left plans 0.5 %
 # dearer than one of 0.04 did, before anything mended them.
-STEP = Step(share=0.12, results=2)
-STEPS = (Step(share=0.07, results=3), STEP, Step(share=0.04, results=2))
+STEP, STEP_OF_SEVERAL = Step(share=0.12, results=2), Step(share=0.07, results=3)
 SIZES_OF_MANY = (6, 8, 14)  # vehicles of sub-problems, in turn
-MENDS = 4  # sub-problems after each of several dives
 PATIENCE = 40  # sub-problems in a row that may gain nothing; more where vehicles are many
 
 
@@ -150,32 +148,20 @@ def _certified(run: Run, master: Master, closed: Fleet) -> _Certified:
 
 
 def _dived(run: Run, search: Search) -> None:
-    """Dive to a plan; where vehicles are few several times, and keep what a few mends make best.
-
-    Where a dive ends is half luck, and how far sub-problems lead from there is the other half.
-    """
-    few = ALONE < len(run.plan) <= SEVERAL
-    best = run.plan
-    for step in STEPS if few else (STEP,):
-        dived = dive(run.fleet, search.pool, run.clock, step)
-        run.plan = improve(run.fleet, dived, rounds=2)
-        search.pool.add_all(run.plan)
-        run.report("dive")
-        if few:
-            _better(run, search, most=MENDS)
-        best = min(best, run.plan, key=lambda plan: cost_of(run.tables, plan))
-        if run.done():
-            break
-    run.plan = best
+    """Dive to a plan, in small steps where that takes no time, and keep it if it is better."""
+    step = STEP_OF_SEVERAL if ALONE < len(run.plan) <= SEVERAL else STEP
+    dived = improve(run.fleet, dive(run.fleet, search.pool, run.clock, step), rounds=2)
+    search.pool.add_all(dived)
+    run.plan = min(run.plan, dived, key=lambda plan: cost_of(run.tables, plan))
+    run.report("dive")
 
 
-def _better(run: Run, search: Search, most: int | None = None) -> None:
-    """Look for a better plan in small sub-problems, as long as that helps, or so many at most."""
-    left = max(0, run.stop.rounds - run.nodes)
+def _better(run: Run, search: Search) -> None:
+    """Look for a better plan in small sub-problems, as long as that helps."""
     run.plan, more = better(
         search,
         run.plan,
-        rounds=left if most is None else min(most, left),
+        rounds=max(0, run.stop.rounds - run.nodes),
         patience=max(PATIENCE, len(run.plan)),
         good_enough=run.close_enough,
         clock=run.clock,
