@@ -11,7 +11,7 @@ import numpy as np
 from service.planning.arrays.inputs import NEVER
 from service.planning.arrays.tables import UNITS_PER_CENT, Whole
 from service.planning.search.construction import Fleet
-from service.planning.search.lateness_prices import Market, sharpened
+from service.planning.search.lateness_prices import Market
 from service.planning.search.master import Master, Solution
 from service.planning.search.vehicle_bounds import reselected
 from service.planning.tip_plans.columns import best_columns
@@ -176,15 +176,14 @@ class _Pricing:
         )
         known = master.cheapest(best.prices, best.of_cuts)
         for number in master.row:
-            vehicle, (value, column) = tables.vehicles[number], known[number]
-            listed = reselected(
+            value, _ = known[number]
+            fleet.lists[number] = reselected(
                 tables,
-                vehicle,
+                tables.vehicles[number],
                 fleet.lists[number],
                 market,
                 known=value,
                 slack=value // 20,
                 count=count,
             )
-            fleet.lists[number] = sharpened(tables, vehicle, listed, column, market, known=value)
         self.memory.clear()

@@ -16,14 +16,7 @@ from service.planning.arrays.tables import Tables, VehicleTables, Whole
 from service.planning.labelling.destination_elimination import Everywhere, scores
 from service.planning.labelling.labels import TRACKED
 from service.planning.search.bound_basis import BoundBasis
-from service.planning.search.lateness_prices import (
-    FEW,
-    Market,
-    as_before,
-    close,
-    root_of,
-    sharpened,
-)
+from service.planning.search.lateness_prices import Market, as_before, root_of
 from service.planning.tip_plans.capacity_cuts import Tolls
 from service.planning.tip_plans.columns import Column, Tips, offer_of, price_shortlist, returned_to
 from service.planning.tip_plans.shortlists import (
@@ -38,7 +31,6 @@ from service.planning.tip_plans.shortlists import (
 
 EFFORT_ON_COARSE = 5_000  # states that a bound looks at before it tells loads apart finely
 EFFORT_ON_TRACKED = 60_000  # and once it is proven without tracking; that lifts it a little more
-LOOSE = 20  # a wide list that bounds worse than within this part has its lateness priced again
 MANY = 600  # candidates a gap, above which they are told apart more finely
 KEPT = 3  # times as many of the old list are kept, if they take all there may be
 PAIRS = 8_000_000  # of candidates in all gaps; what does not fit lowers the bound, see ``widened``
@@ -138,28 +130,9 @@ def only_at(tables: Tables, vehicle: VehicleTables, listed: Shortlist, tips: Tip
 
 
 def widened(case: Case) -> tuple[Shortlist, int]:
-    """Return a shortlist of all that could beat what is known, and a bound on the others.
-
-    Prices of lateness are chosen twice: at the nearest candidates, then at those that the wide list
-    shows to be the best, where these may be others.
-    """
+    """Return a shortlist of all that could beat what is known, and a bound on the others."""
     tables, vehicle, market, known = case.tables, case.vehicle, case.market, case.known
-    listed = sharpened(tables, vehicle, case.listed, case.column, market, known=known)
-    wide, beyond = _with_all(case, listed)
-    if close(tables, vehicle, wide, market, known=known, part=LOOSE):
-        return wide, beyond
-    few = reselected(tables, vehicle, wide, market, known=known, slack=0, count=FEW)
-    few = dataclasses.replace(few, size=wide.size)
-    prices = sharpened(tables, vehicle, wide, case.column, market, known=known, few=few).late_prices
-    if prices is wide.late_prices:
-        return wide, beyond
-    del wide  # before another one is made
-    return _with_all(case, as_before(tables, vehicle, few, prices))
-
-
-def _with_all(case: Case, listed: Shortlist) -> tuple[Shortlist, int]:
-    """Return the shortlist with all that could beat what is known, and a bound on the others."""
-    tables, vehicle, market, known = case.tables, case.vehicle, case.market, case.known
+    listed = case.listed
     while True:
         score = _scores(tables, vehicle, listed, market, known)
         if (score < known).sum(axis=1).max() > MANY:

@@ -17,7 +17,6 @@ from service.planning.search.certificate import Certificate, certify
 from service.planning.search.column_generation import Generated, generate
 from service.planning.search.construction import Fleet, cost_of, improve
 from service.planning.search.diving import Step, dive
-from service.planning.search.lateness_prices import Market, sharpened
 from service.planning.search.leaving import stranded
 from service.planning.search.master import Master
 from service.planning.search.progress import SEVERAL, Run
@@ -60,18 +59,7 @@ def search(run: Run, ground: Ground, known: list[Column]) -> str:
     master = Master(
         tables, room=tables.destinations.capacity_kg, vehicles=list(range(len(run.plan)))
     )
-    market = Market(prices=tables.destinations.fee, room=master.room)
-    for number, column in enumerate(run.plan):
-        master.add(column)
-        fleet.lists[number] = sharpened(
-            tables,
-            tables.vehicles[number],
-            fleet.lists[number],
-            column,
-            market,
-            known=column.cost,
-        )
-    master.add_all(known)
+    master.add_all([*run.plan, *known])
     same = ground.tables is tables
     closed = fleet if same else Fleet.of(ground.tables, count=candidates(tables))
     certified = _certified(run, master, closed)
