@@ -26,9 +26,8 @@ from service.planning.tip_plans.columns import Column
 from service.planning.tip_plans.shortlists import Shortlist
 
 CANDIDATES = 14  # destinations looked at in a gap, besides those that statuses ask for
-# Iterations after which shortlists are chosen anew, and how many candidates they have then. A
-# second time gained nothing where these are as many.
-REFRESH = {3: CANDIDATES}
+# Iterations after which shortlists are chosen anew, and how many candidates they have then.
+REFRESH = {3: CANDIDATES, 8: CANDIDATES}
 MANY = 500  # destinations; above, a day is large
 FEWER = 8  # on large days: few, chosen anew more often, and more of them as prices become known
 OFTEN = {1: FEWER, 3: FEWER, 6: FEWER, 11: 12, 18: 16}
