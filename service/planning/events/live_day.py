@@ -121,10 +121,8 @@ class LiveDay:
             If a vehicle has no legal day with its locked tips.
         """
         started = time.perf_counter()
-        kept = stops_of(plan)
-        tables = tables_of(problem, kept)
-        numbers = numbers_of(problem)
-        done_kg = done_of(problem, numbers)
+        kept, numbers = stops_of(plan), numbers_of(problem)
+        tables, done_kg = tables_of(problem, kept), done_of(problem, numbers)
         columns, lost = columns_carried(tables, plan, numbers)
         told = dict.fromkeys(about, why or NAMED) | dict(causes or {})
         concerned = {

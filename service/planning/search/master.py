@@ -183,10 +183,8 @@ class Master:
         for column in plan:
             for number, kg in column.use().items():
                 used[number] = used.get(number, 0) + kg
-        total = sum(column.cost for column in plan)
-        for number, kg in used.items():
-            total += max(0, kg - int(self.room[number])) * self.tables.overflow
-        return total
+        over_kg = sum(max(0, kg - int(self.room[number])) for number, kg in used.items())
+        return sum(column.cost for column in plan) + over_kg * self.tables.overflow
 
     def reduced(self, column: Column, prices: Whole) -> int:
         """Return what a column costs at these scarcity prices of this program [units]."""
