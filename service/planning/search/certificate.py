@@ -18,7 +18,7 @@ from service.planning.search.lateness_prices import Market, as_before, root_of
 from service.planning.search.master import Master
 from service.planning.search.vehicle_bounds import Case, least_reduced, only_at, reselected, rooted
 from service.planning.tip_plans.columns import BEAM, Column, best_columns
-from service.planning.tip_plans.shortlists import of_rows
+from service.planning.tip_plans.shortlists import Shortlist, of_rows
 
 HEADROOM_PERMILLE = 15  # above the best plan, in which candidates are kept too
 # How to look for a plan that a bound says there may be: quickly or not, states after a job.
@@ -90,20 +90,21 @@ def certify(
             used=seen.tips,
         )
         fleet.lists[number] = listed
-        if plans is not fleet:
-            rows = [listed.in_gap(gap) for gap in range(len(listed.road.legs))]
-            driven = of_rows(plans.tables, vehicle, rows, listed.size)
-            plans.lists[number] = as_before(plans.tables, vehicle, driven, listed.late_prices)
-        learned += _learned(plans, master, case, seen)
+        learned += _learned(plans, master, case, seen, listed)
     return Certificate(bound=total, known=found, learned=learned)
 
 
-def _learned(plans: Fleet, master: Master, case: Case, seen: BoundBasis) -> int:
+def _learned(plans: Fleet, master: Master, case: Case, seen: BoundBasis, listed: Shortlist) -> int:
     """Add tip plans that beat the best one known, if any are found; return how many they are.
 
-    They are looked for where the tips of the bound are, then on the vehicle's new shortlist.
+    They are looked for where the tips of the bound are, then on the vehicle's new shortlist, on the
+    roads as plans drive them.
     """
     number, market = case.column.vehicle, case.market
+    if plans.lists[number] is not listed:
+        rows = [listed.in_gap(gap) for gap in range(len(listed.road.legs))]
+        driven = of_rows(plans.tables, case.vehicle, rows, listed.size)
+        plans.lists[number] = as_before(plans.tables, case.vehicle, driven, listed.late_prices)
     on_the_spot = only_at(plans.tables, case.vehicle, seen.wide, seen.tips)
     for where, quick, beam in (
         (on_the_spot, False, BEAM),
