@@ -3,25 +3,15 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 
-from service.planning.arrays.room import done_of, numbers_of, room_of
+from service.planning.arrays.room import numbers_of
 from service.planning.arrays.tables import Tables, Whole
 from service.planning.events.amendment import Event
 from service.planning.model.problem import Destination, Problem, Vehicle
 from service.planning.model.result import DestinationUse, PlanStop
 from service.planning.outcome.stops import Written, done_cost, told_done
-from service.planning.search.construction import take
 from service.planning.tip_plans.columns import Column
-
-
-def left_by(tables: Tables, columns: Iterable[Column]) -> Whole:
-    """Return the room a plan leaves, below nothing where it overfills a destination."""
-    problem = tables.problem
-    left = room_of(problem) - done_of(problem, numbers_of(problem))
-    for column in columns:
-        take(left, column)
-    return left
 
 
 def carriers(problem: Problem, event: Event) -> list[int]:

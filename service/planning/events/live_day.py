@@ -16,7 +16,6 @@ import numpy as np
 from service.planning.arrays.room import (
     add_done,
     done_of,
-    left_by,
     numbers_of,
     room_of,
     scarcity_of,
@@ -41,7 +40,7 @@ from service.planning.model.problem import Problem
 from service.planning.model.result import Plan, Work
 from service.planning.outcome.assembly import NO_SCOPE, Bound, sum_up
 from service.planning.outcome.stops import Written, write_vehicle
-from service.planning.search.construction import Fleet, take
+from service.planning.search.construction import Fleet, left_by, take
 from service.planning.search.whole_search import CANDIDATES
 from service.planning.tip_plans.columns import Column
 from service.planning.tip_plans.kept_tips import (

@@ -12,13 +12,12 @@ from dataclasses import dataclass
 
 from service.planning.arrays.inputs import CIN, COUT, DEST, FIX
 from service.planning.arrays.tables import HOLD, UNITS_PER_CENT, Tables
-from service.planning.events.accounts import left_by
 from service.planning.explain.destination_changes import Alone, Change, takes_with
 from service.planning.explain.one_vehicle import labels_allowed
 from service.planning.explain.possible_changes import LEAST_SAVING, Lever, levers_of
 from service.planning.explain.tip_moments import Moment, barrier_code
 from service.planning.model.result import Hint, RunnerUp
-from service.planning.search.construction import Fleet
+from service.planning.search.construction import Fleet, left_by
 from service.planning.tip_plans.columns import Column, Tips
 from service.planning.tip_plans.shortlists import NOWHERE
 

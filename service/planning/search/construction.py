@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import dataclasses
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
 
 from service.core.errors import Refusal
 from service.planning.arrays.inputs import KG, NEVER, START_KG
+from service.planning.arrays.room import done_of, numbers_of, room_of
 from service.planning.arrays.tables import UNITS_PER_CENT, Tables, Whole
 from service.planning.search.lateness_prices import Market, foreseen
 from service.planning.tip_plans.columns import Column, best_columns, leaving_price, true_cost
@@ -258,3 +260,12 @@ def with_overflow(tables: Tables, column: Column, room: Whole) -> int:
     """Return what a column costs if this is the room before it."""
     over = sum(max(0, kg - max(0, int(room[number]))) for number, kg in column.use().items())
     return column.cost + over * tables.overflow
+
+
+def left_by(tables: Tables, columns: Iterable[Column]) -> Whole:
+    """Return the room a plan leaves, below nothing where it overfills a destination."""
+    problem = tables.problem
+    left = room_of(problem) - done_of(problem, numbers_of(problem))
+    for column in columns:
+        take(left, column)
+    return left
