@@ -129,7 +129,7 @@ class TestFirm:
         """Keep a compost site."""
         site = a_site(**changes)
         names = ["name", "operator", "address", "point", "time_zone", "daily_capacity_kg"]
-        names += ["fee", "hours", "accepted_statuses", "live_status"]
+        names += ["fee", "hours", "closed_on", "accepted_statuses", "live_status"]
         return self.library.compost_sites.create(
             self.caller, {name: getattr(site, name) for name in names}
         )

@@ -181,18 +181,20 @@ def offer_of(
     tables: Tables, listed: Shortlist, prices: Whole, room: Whole, tolls: Tolls | None = None
 ) -> Offer:
     """Return what the candidates of a shortlist offer; nowhere takes all, at its price."""
-    who, nowhere = listed.who, listed.who == NOWHERE
-    own = np.minimum(room[who], listed.road.near[:, CAP])
-    beyond = tables.destinations.fee[who] + tables.overflow
-    if tolls is None:
-        toll_kg = toll = np.zeros((len(who), 0), dtype=np.int64)
-    else:
-        toll_kg, toll = tolls.kg[who], tolls.cost[who]
-        beyond -= tolls.relief[who]
-        toll_kg[nowhere] = NO_CAP
-    price = prices[who]
-    price[nowhere] = beyond[nowhere] = listed.leave
-    own[nowhere] = NO_CAP
+    who, near = listed.who, listed.road.near
+    # NOWHERE is no row of any table: a day may have no destination at all.
+    rows = np.flatnonzero(who != NOWHERE)
+    numbers = who[rows]
+    price, own = np.full(len(who), listed.leave), np.full(len(who), NO_CAP)
+    beyond = price.copy()
+    price[rows], own[rows] = prices[numbers], np.minimum(room[numbers], near[rows, CAP])
+    beyond[rows] = tables.destinations.fee[numbers] + tables.overflow
+    steps = 0 if tolls is None else tolls.kg.shape[1]
+    toll_kg = np.full((len(who), steps), NO_CAP)
+    toll = np.zeros((len(who), steps), dtype=np.int64)
+    if tolls is not None:
+        toll_kg[rows], toll[rows] = tolls.kg[numbers], tolls.cost[numbers]
+        beyond[rows] -= tolls.relief[numbers]
     return Offer(price=price, beyond=beyond, room=own, toll_kg=toll_kg, toll=toll)
 
 

@@ -9,6 +9,7 @@ from service.usecases.telling.fairness import FairnessTeller
 from service.usecases.telling.hints import HintTeller
 from service.usecases.telling.lots import told_lots
 from service.usecases.telling.overflow import DayOverflow, day_overflow
+from service.usecases.telling.unplaced_reasons import reasons_of
 from service.usecases.telling.vehicles import VehicleTeller
 from service.usecases.telling.warnings import told_warnings
 
@@ -47,7 +48,7 @@ def told_routing(made: PlannedDay, *, rulebook: Rulebook) -> dict[str, object]:
                 {
                     "vehicle_id": str(built.vehicles[item.vehicle].vehicle_id),
                     "mass_high_kg": item.mass_kg,
-                    "reasons": list(item.reasons),
+                    "reasons": reasons_of(made, item),
                     "what_would_change": hints.told_unplaced(item),
                 }
                 for item in plan.unplaced
