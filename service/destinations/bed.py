@@ -17,8 +17,8 @@ from service.destinations.bed_ledger import BedLedger, TakenToday
 from service.destinations.bed_standing import BedStanding
 from service.destinations.layer_depth import LayerDepth
 from service.destinations.verdicts import (
+    Clippings,
     Limit,
-    Lot,
     Reason,
     accepted,
     class_of,
@@ -80,6 +80,11 @@ class BedDestination:
         return self._point
 
     @property
+    def property_id(self) -> UUID:
+        """Return the property it lies on."""
+        return self._bed.property_id
+
+    @property
     def standing_reason(self) -> Reason | None:
         """Return why the bed takes nothing at all today, or None."""
         return self._standing_reason
@@ -89,7 +94,7 @@ class BedDestination:
         """Return what the bed had lately and what the firm makes of it; None: nothing."""
         return self._fairness
 
-    def verdict(self, lot: Lot) -> Verdict:
+    def verdict(self, lot: Clippings) -> Verdict:
         """Return what this bed says to the lot."""
         # What is wrong with the lot is told before what is wrong with the bed on the day.
         reason = self._lot_reason(lot) or self._standing_reason
@@ -109,12 +114,12 @@ class BedDestination:
 
     # -- what depends on the lot ----------------------------------------------------------
 
-    def _lot_reason(self, lot: Lot) -> Reason | None:
+    def _lot_reason(self, lot: Clippings) -> Reason | None:
         return (
             self._status_reason(lot) or self._same_property_reason(lot) or self._edible_reason(lot)
         )
 
-    def _status_reason(self, lot: Lot) -> Reason | None:
+    def _status_reason(self, lot: Clippings) -> Reason | None:
         wait = lot.waits.get("bed")
         if wait is not None and not wait.over:
             return treatment_reason(wait)
@@ -134,10 +139,10 @@ class BedDestination:
                 )
         return None
 
-    def _same_property_reason(self, lot: Lot) -> Reason | None:
+    def _same_property_reason(self, lot: Clippings) -> Reason | None:
         if (
             self._bed.legal_basis.kind is not LegalBasisKind.GROWN_ON_SAME_PROPERTY
-            or lot.property_id == self._bed.property_id
+            or lot.grown_here
         ):
             return None
         return Reason(
@@ -147,7 +152,7 @@ class BedDestination:
             sources=("gov-uk-u13",),
         )
 
-    def _edible_reason(self, lot: Lot) -> Reason | None:
+    def _edible_reason(self, lot: Clippings) -> Reason | None:
         if not self._bed.edible:
             return None
         wait = lot.waits.get("edible_bed")
@@ -167,29 +172,29 @@ class BedDestination:
 
     # -- how much -------------------------------------------------------------------------
 
-    def yearly_room_kg(self, lot: Lot) -> float:
+    def yearly_room_kg(self, lot: Clippings) -> float:
         """Return what the 12-month account leaves for this lot, whatever the layer [kg]."""
         by_limit = dict(self._room(lot).mass_kg_by_limit)
         return min(mass_kg for name, mass_kg in by_limit.items() if name != "layer_depth")
 
-    def _room(self, lot: Lot) -> BedRoom:
+    def _room(self, lot: Clippings) -> BedRoom:
         # Volume and mass at the high end together: what a limit must hold for.
         return bed_room(
             area_m2=self._area_m2,
-            density_kg_per_m3=lot.mass_kg.high / lot.volume_m3.high,
-            nitrogen_kg_per_kg=lot.nitrogen_kg.high / lot.mass_kg.high,
+            density_kg_per_m3=lot.density_high_kg_per_m3,
+            nitrogen_kg_per_kg=lot.nitrogen_high_kg_per_kg,
             layer_depth_mm_max=self._depth_left_mm(lot),
             yearly_mass_kg_per_m2_max=self._mass.value,
             yearly_nitrogen_kg_per_ha_max=self._nitrogen.value,
             laid=self._laid,
         )
 
-    def _depth_left_mm(self, lot: Lot) -> float:
+    def _depth_left_mm(self, lot: Clippings) -> float:
         """Return the depth left of the day's one layer: what lies there today is part of it."""
         lies_mm = 1000.0 * self._taken.volume_m3 / self._area_m2
         return max(0.0, self._depths[lot.wetness].safe.depth_mm - lies_mm)
 
-    def _limits(self, lot: Lot) -> list[Limit]:
+    def _limits(self, lot: Clippings) -> list[Limit]:
         by_limit = dict(self._room(lot).mass_kg_by_limit)
         limits = [
             self._depth_limit(lot, by_limit["layer_depth"]),
@@ -210,7 +215,7 @@ class BedDestination:
         fair = self._fairness.limit if self._fairness is not None else None
         return limits if fair is None else [*limits, fair]
 
-    def _depth_limit(self, lot: Lot, mass_kg: float) -> Limit:
+    def _depth_limit(self, lot: Clippings, mass_kg: float) -> Limit:
         depth = self._depths[lot.wetness]
         depth_mm = self._depth_left_mm(lot)
         return Limit(

@@ -13,8 +13,8 @@ from service.core.places import CompostSite, OpeningHours, Point, SiteState
 from service.core.plans import RuleClass, Verdict
 from service.destinations.kill import kill_shortfall
 from service.destinations.verdicts import (
+    Clippings,
     Limit,
-    Lot,
     Reason,
     accepted,
     refused,
@@ -37,6 +37,7 @@ class CompostSiteDestination:
     """One compost site on one day, by its hours, its word and what it already gets."""
 
     kind = DestinationKind.COMPOST_SITE
+    property_id = None
 
     def __init__(
         self,
@@ -87,7 +88,7 @@ class CompostSiteDestination:
             room_kg = min(said_kg, room_kg)
         return max(0.0, room_kg - self._taken_kg)
 
-    def verdict(self, lot: Lot) -> Verdict:
+    def verdict(self, lot: Clippings) -> Verdict:
         """Return what this site says to the lot."""
         reason = self._lot_reason(lot) or self._standing_reason
         if reason is not None:
@@ -152,7 +153,7 @@ class CompostSiteDestination:
 
     # -- what depends on the lot ----------------------------------------------------------
 
-    def _lot_reason(self, lot: Lot) -> Reason | None:
+    def _lot_reason(self, lot: Clippings) -> Reason | None:
         if LotStatus.LITTERED in lot.statuses:
             return Reason(
                 code="lot_littered",
@@ -176,7 +177,7 @@ class CompostSiteDestination:
                 )
         return self._kill_reason(lot)
 
-    def _kill_reason(self, lot: Lot) -> Reason | None:
+    def _kill_reason(self, lot: Clippings) -> Reason | None:
         """Return why weeds and disease would live through the process the site states."""
         short = self._shortfall
         if short is None or not lot.statuses & NEED_A_KILL:

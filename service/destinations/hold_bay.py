@@ -8,7 +8,7 @@ from uuid import UUID
 from service.core.loads import DestinationKind
 from service.core.places import HoldBay, Point
 from service.core.plans import RuleClass, Verdict
-from service.destinations.verdicts import Limit, Lot, accepted, class_of
+from service.destinations.verdicts import Clippings, Limit, accepted, class_of
 from service.rules.lookup import Rulebook
 
 
@@ -16,6 +16,7 @@ class HoldBayDestination:
     """One hold bay on one day, with what already lies in it."""
 
     kind = DestinationKind.HOLD_BAY
+    property_id = None
 
     def __init__(
         self,
@@ -48,16 +49,15 @@ class HoldBayDestination:
         """Return the volume left: of the bay, or of what law lets a bay hold."""
         return max(0.0, min(self._bay.volume_m3, self._volume.value) - self._lying_m3)
 
-    def verdict(self, lot: Lot) -> Verdict:
+    def verdict(self, lot: Clippings) -> Verdict:
         """Return how much of the lot the bay has room for, at its high end of volume."""
-        per_m3 = lot.mass_kg.high / lot.volume_m3.high if lot.volume_m3.high > 0 else 0.0
         by_law = self._volume.value < self._bay.volume_m3
         return accepted(
             self.kind,
             self.id,
             [
                 Limit(
-                    mass_kg=self.room_m3 * per_m3,
+                    mass_kg=self.room_m3 * lot.density_high_kg_per_m3,
                     code="bay_volume",
                     sentence=(
                         f"{self.room_m3:.1f} m3 of the bay are free; "

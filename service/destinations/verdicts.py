@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Protocol
@@ -37,9 +37,38 @@ class Wait:
     code: str
     sentence: str
     rule_class: RuleClass
-    facts: Mapping[str, object] = field(default_factory=dict)
+    # Equal waits have equal facts; a hash may leave out what has none.
+    facts: Mapping[str, object] = field(default_factory=dict, hash=False)
     sources: tuple[str, ...] = ()
     composting_days: int = 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Clippings:
+    """A lot as a destination sees it: all that a verdict may read, and nothing else.
+
+    Equal clippings get one verdict from a destination, so lots are told apart by exactly what
+    is here. High ends go together: a wet lot is heavy, and dense.
+
+    Attributes
+    ----------
+    density_high_kg_per_m3, nitrogen_high_kg_per_kg
+        At the high ends, rounded so that lots of one kind stay one kind; 0 of nothing.
+    statuses
+        Every status found; clean alone when nothing was found.
+    waits
+        As of the lot.
+    grown_here
+        Whether they grew on the property of the destination.
+    """
+
+    wetness: Wetness
+    density_high_kg_per_m3: float
+    nitrogen_high_kg_per_kg: float
+    statuses: frozenset[LotStatus]
+    treatments_recorded: bool
+    waits: Mapping[str, Wait] = field(hash=False)
+    grown_here: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -69,19 +98,19 @@ class Lot:
     waits: Mapping[str, Wait]
     treatments_recorded: bool
 
-    @property
-    def signature(self) -> tuple[Hashable, ...]:
-        """Return what verdicts depend on: lots with one signature get one answer everywhere.
-
-        Only a bed that may have its own property's clippings asks for more.
-        """
-        return (
-            self.wetness,
-            round(self.mass_kg.high / self.volume_m3.high, 6),
-            round(self.nitrogen_kg.high / self.mass_kg.high, 9),
-            self.statuses,
-            self.treatments_recorded,
-            tuple((use, wait.code, wait.over, wait.sentence) for use, wait in self.waits.items()),
+    def offered_to(self, property_id: UUID | None) -> Clippings:
+        """Return what a destination on this property, if it is on any, may know of the lot."""
+        mass_kg, volume_m3 = self.mass_kg.high, self.volume_m3.high
+        return Clippings(
+            wetness=self.wetness,
+            density_high_kg_per_m3=round(mass_kg / volume_m3, 6) if volume_m3 > 0 else 0.0,
+            nitrogen_high_kg_per_kg=round(self.nitrogen_kg.high / mass_kg, 9)
+            if mass_kg > 0
+            else 0.0,
+            statuses=self.statuses,
+            treatments_recorded=self.treatments_recorded,
+            waits=self.waits,
+            grown_here=property_id == self.property_id,
         )
 
     @property
@@ -115,9 +144,19 @@ class Destination(Protocol):
         """Where it is."""
         ...
 
-    def verdict(self, lot: Lot) -> Verdict:
-        """Return what it says to the lot."""
+    @property
+    def property_id(self) -> UUID | None:
+        """The client's property it lies on, None if it lies on none."""
         ...
+
+    def verdict(self, lot: Clippings) -> Verdict:
+        """Return what it says to a lot."""
+        ...
+
+
+def verdict_on(lot: Lot, destination: Destination) -> Verdict:
+    """Return what a destination says to a lot."""
+    return destination.verdict(lot.offered_to(destination.property_id))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -15,7 +15,7 @@ from service.destinations.bed_ledger import TakenToday
 from service.destinations.compost_site import CompostSiteDestination
 from service.destinations.hold_bay import HoldBayDestination
 from service.destinations.layer_depth import layer_depths
-from service.destinations.verdicts import Destination, Lot, Reason, refused
+from service.destinations.verdicts import Clippings, Destination, Lot, Reason, refused
 from service.rules.lookup import Rulebook
 from service.usecases.day.facts import DayFacts
 
@@ -26,7 +26,7 @@ KILOGRAMS_PER_TONNE = 1000.0
 class ReadyDestination:
     """A destination with what the planner and the reader need beside its verdicts.
 
-    ``property_id`` is a bed's property, ``fairness`` what the bed had lately if the depot minds.
+    ``fairness`` is what a bed had lately if the depot minds.
     ``open_s`` and ``close_s`` are seconds of the working day. What loads under way or done today
     take of its room is in its verdicts.
     """
@@ -37,7 +37,6 @@ class ReadyDestination:
     open_s: int
     close_s: int
     fee: Fee | None
-    property_id: UUID | None = None
     fairness: BedFairness | None = None
 
     @property
@@ -100,7 +99,6 @@ def ready_destinations(facts: DayFacts, *, rulebook: Rulebook) -> list[ReadyDest
                 open_s=0,
                 close_s=whole_day_s,
                 fee=None,
-                property_id=bed.property_id,
                 fairness=destination.fairness,
             )
         )
@@ -215,23 +213,26 @@ def ask_all(
     site nothing more of those lots.
     """
     asked = list(lots.values())
-    kinds: dict[tuple[object, ...], int] = {}
-    kind_of = [kinds.setdefault(lot.signature, len(kinds)) for lot in asked]
-    beside: dict[UUID, set[int]] = {}
+    kinds: dict[Clippings, int] = {}
+
+    def kind_of(lot: Lot, property_id: UUID | None) -> int:
+        return kinds.setdefault(lot.offered_to(property_id), len(kinds))
+
+    away = [kind_of(lot, None) for lot in asked]
+    grown_on: dict[UUID | None, list[int]] = {}
     for number, lot in enumerate(asked):
-        beside.setdefault(lot.property_id, set()).add(number)
+        grown_on.setdefault(lot.property_id, []).append(number)
     rows: list[list[Verdict]] = [[] for _ in asked]
     for ready in destinations:
-        # A day of a thousand lots has some dozen kinds of them: each is asked about once,
-        # and once more where the lot grew beside the bed.
-        told: dict[tuple[int, bool], Verdict] = {}
-        at_home = beside.get(ready.property_id, set()) if ready.property_id else set()
-        for number, lot in enumerate(asked):
-            key = (kind_of[number], number in at_home)
-            verdict = told.get(key)
-            if verdict is None:
-                verdict = told[key] = ready.destination.verdict(lot)
-            rows[number].append(verdict)
+        place = ready.destination.property_id
+        offered = away.copy()
+        for number in grown_on.get(place, ()):
+            offered[number] = kind_of(asked[number], place)
+        # A day of a thousand lots has some dozen kinds of clippings: each is asked about once.
+        clippings = list(kinds)
+        told = {kind: ready.destination.verdict(clippings[kind]) for kind in set(offered)}
+        for number, kind in enumerate(offered):
+            rows[number].append(told[kind])
         if ready.id in turned_away.loads:
             for number, lot in enumerate(asked):
                 rows[number][-1] = turned_away.verdict(ready, lot) or rows[number][-1]

@@ -52,7 +52,7 @@ def read_parties(unit: UnitOfWork, load: Load, *, rulebook: Rulebook, now: datet
         day=load.working_day,
         jurisdiction=day.depot.jurisdiction,
     )
-    lots = [
+    offered = [
         find_lot(
             job,
             treatments=lot_facts.treatments_for(job),
@@ -60,7 +60,7 @@ def read_parties(unit: UnitOfWork, load: Load, *, rulebook: Rulebook, now: datet
             rulebook=rulebook,
             day=day_of(day.depot, job.at),
             jurisdiction=day.depot.jurisdiction,
-        )
+        ).offered_to(bed.property_id)
         for job in jobs
     ]
     return Parties(
@@ -74,8 +74,8 @@ def read_parties(unit: UnitOfWork, load: Load, *, rulebook: Rulebook, now: datet
         load=load,
         jobs=jobs,
         lot_facts=lot_facts,
-        room_kg=min(destination.yearly_room_kg(lot) for lot in lots),
+        room_kg=min(destination.yearly_room_kg(lot) for lot in offered),
         refusals=tuple(
-            verdict.sentence for lot in lots if (verdict := destination.verdict(lot)).refused
+            verdict.sentence for lot in offered if (verdict := destination.verdict(lot)).refused
         ),
     )

@@ -7,6 +7,7 @@ from uuid import UUID
 
 from service.core.jobs import Job
 from service.core.loads import DestinationKind, Load, LoadState
+from service.destinations.verdicts import verdict_on
 from service.rules.lookup import Rulebook
 from service.usecases.day.asking import lot_of
 from service.usecases.day.destinations import Asked
@@ -128,6 +129,6 @@ def _reasons_now(
         verdict.sentence
         for part in load.parts
         if (job := jobs.get(part.job_id)) is not None and job.estimate is not None
-        for verdict in [ready.destination.verdict(lot_of(job, facts, rulebook=rulebook))]
+        for verdict in [verdict_on(lot_of(job, facts, rulebook=rulebook), ready.destination)]
         if verdict.refused and verdict.code.startswith(LOT_CODES)
     ]

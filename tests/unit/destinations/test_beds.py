@@ -30,7 +30,7 @@ def said(bed, lot=None, ledger=None):
         rulebook=RULES,
         day=DAY,
         jurisdiction=JURISDICTION,
-    ).verdict(lot or a_lot())
+    ).verdict((lot or a_lot()).offered_to(bed.property_id))
 
 
 @pytest.mark.parametrize(

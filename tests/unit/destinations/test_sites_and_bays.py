@@ -12,26 +12,28 @@ from service.destinations.hold_bay import HoldBayDestination
 from service.destinations.verdicts import Wait
 from tests.builders import DAY, JURISDICTION, NOON, PLACE, RULES, a_bay, a_lot, a_site
 
+CLEAN = a_lot().offered_to(None)
+
 
 def at(site, *, day=DAY, now=NOON):
     return CompostSiteDestination(site, rulebook=RULES, day=day, now=now, jurisdiction=JURISDICTION)
 
 
 def test_a_site_takes_its_daily_capacity_and_no_more():
-    assert at(a_site()).verdict(a_lot()).accepted_kg == 5000.0
+    assert at(a_site()).verdict(CLEAN).accepted_kg == 5000.0
 
 
 def test_a_site_is_shut_on_days_without_hours_and_on_its_closed_days():
     saturday = date(2026, 5, 23)
-    assert at(a_site(), day=saturday).verdict(a_lot()).code == "site_closed_day"
-    assert at(a_site(closed_on=(DAY,))).verdict(a_lot()).code == "site_closed_day"
+    assert at(a_site(), day=saturday).verdict(CLEAN).code == "site_closed_day"
+    assert at(a_site(closed_on=(DAY,))).verdict(CLEAN).code == "site_closed_day"
 
 
 def test_a_site_that_said_today_that_it_is_closed_is_closed_all_day():
     said = LiveStatus(state=SiteState.CLOSED, as_of=NOON - timedelta(hours=3))
-    assert at(a_site(live_status=said)).verdict(a_lot()).code == "site_says_closed"
+    assert at(a_site(live_status=said)).verdict(CLEAN).code == "site_says_closed"
     yesterday = LiveStatus(state=SiteState.CLOSED, as_of=NOON - timedelta(days=1))
-    assert not at(a_site(live_status=yesterday)).verdict(a_lot()).refused
+    assert not at(a_site(live_status=yesterday)).verdict(CLEAN).refused
 
 
 def test_the_last_load_moves_forward_when_a_site_closes_early():
@@ -45,23 +47,23 @@ def test_the_last_load_moves_forward_when_a_site_closes_early():
 
 def test_a_site_is_believed_when_it_says_how_much_room_is_left_today():
     said = LiveStatus(state=SiteState.OPEN, as_of=NOON, capacity_left_kg=300.0)
-    assert at(a_site(live_status=said)).verdict(a_lot()).accepted_kg == 300.0
+    assert at(a_site(live_status=said)).verdict(CLEAN).accepted_kg == 300.0
     full = LiveStatus(state=SiteState.OPEN, as_of=NOON, capacity_left_kg=0.0)
-    assert at(a_site(live_status=full)).verdict(a_lot()).code == "site_full"
+    assert at(a_site(live_status=full)).verdict(CLEAN).code == "site_full"
 
 
 def test_the_age_of_a_sites_word_is_told_with_the_verdict():
     said = LiveStatus(state=SiteState.OPEN, as_of=NOON - timedelta(minutes=95))
-    facts = at(a_site(live_status=said)).verdict(a_lot()).facts
+    facts = at(a_site(live_status=said)).verdict(CLEAN).facts
     assert (facts["status_age_minutes"], facts["status_is_fresh"]) == (95, True)
 
 
 @pytest.mark.parametrize("status", [LotStatus.WEEDY, LotStatus.DISEASED, LotStatus.UNKNOWN])
 def test_a_site_takes_only_the_statuses_it_accepts(status):
     lot = a_lot(LotFinding(status=status, code="test"))
-    assert at(a_site()).verdict(lot).code == "site_refuses_status"
+    assert at(a_site()).verdict(lot.offered_to(None)).code == "site_refuses_status"
     willing = a_site(accepted_statuses=(LotStatus.CLEAN, status))
-    assert not at(willing).verdict(lot).refused
+    assert not at(willing).verdict(lot.offered_to(None)).refused
 
 
 def test_every_status_of_a_lot_must_be_accepted_not_only_the_worst():
@@ -70,13 +72,13 @@ def test_every_status_of_a_lot_must_be_accepted_not_only_the_worst():
         LotFinding(status=LotStatus.TREATED, code="b"),
     )
     site = a_site(accepted_statuses=(LotStatus.CLEAN, LotStatus.TREATED))
-    assert at(site).verdict(lot).refused
+    assert at(site).verdict(lot.offered_to(None)).refused
 
 
 def test_no_site_takes_litter():
     lot = a_lot(LotFinding(status=LotStatus.LITTERED, code="litter_seen"))
     site = a_site(accepted_statuses=tuple(LotStatus))
-    assert at(site).verdict(lot).code == "lot_littered"
+    assert at(site).verdict(lot.offered_to(None)).code == "lot_littered"
 
 
 def test_a_wait_for_composting_is_not_overruled_by_a_site_that_takes_treated_lots():
@@ -86,7 +88,7 @@ def test_a_wait_for_composting_is_not_overruled_by_a_site_that_takes_treated_lot
         waits={"compost_site": wait},
     )
     site = a_site(accepted_statuses=(LotStatus.CLEAN, LotStatus.TREATED))
-    assert at(site).verdict(lot).code == "treatment_never"
+    assert at(site).verdict(lot.offered_to(None)).code == "treatment_never"
 
 
 def bay(lying_m3, **changes):
@@ -102,14 +104,15 @@ def bay(lying_m3, **changes):
 
 def test_a_bay_takes_everything_while_there_is_room():
     for status in LotStatus:
-        assert not bay(0.0).verdict(a_lot(LotFinding(status=status, code="x"))).refused
-    assert bay(8.0).verdict(a_lot()).refused
+        lot = a_lot(LotFinding(status=status, code="x"))
+        assert not bay(0.0).verdict(lot.offered_to(None)).refused
+    assert bay(8.0).verdict(CLEAN).refused
     # 2 m3 left at 200 kg in 0.8 m3
-    assert bay(6.0).verdict(a_lot()).accepted_kg == pytest.approx(500.0)
+    assert bay(6.0).verdict(CLEAN).accepted_kg == pytest.approx(500.0)
 
 
 def test_a_bay_holds_no_more_than_the_fifty_cubic_metres_the_law_lets_it():
-    verdict = bay(49.0, volume_m3=400.0, id=UUID(int=5)).verdict(a_lot())
+    verdict = bay(49.0, volume_m3=400.0, id=UUID(int=5)).verdict(CLEAN)
     assert verdict.rule_class is RuleClass.LAW
     assert verdict.accepted_kg == pytest.approx(250.0)
 
@@ -135,5 +138,5 @@ def test_weeds_go_to_a_californian_site_only_if_its_stated_process_ends_them(pro
     there = CompostSiteDestination(
         site, rulebook=RULES, day=DAY, now=NOON, jurisdiction=site.jurisdiction
     )
-    assert there.verdict(a_lot(WEEDY)).refused is not takes
-    assert not there.verdict(a_lot()).refused
+    assert there.verdict(a_lot(WEEDY).offered_to(None)).refused is not takes
+    assert not there.verdict(CLEAN).refused
