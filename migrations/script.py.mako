@@ -1,4 +1,4 @@
-"""${message}."""
+"""${message or "Say what it changes, and why"}."""
 
 import sqlalchemy as sa
 from alembic import op

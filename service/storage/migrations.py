@@ -47,21 +47,21 @@ def upgrade(url: str, revision: str = "head", *, folder: Path | None = None) -> 
         command.upgrade(config, revision)
 
 
-def downgrade(url: str, revision: str) -> None:
+def downgrade(url: str, revision: str, *, folder: Path | None = None) -> None:
     """Take the database back to a revision; ``base`` is the empty database."""
-    with _alembic(url) as config:
+    with _alembic(url, folder) as config:
         command.downgrade(config, revision)
 
 
-def check(url: str) -> None:
-    """Compare the database with the tables.
+def check(url: str, *, folder: Path | None = None) -> None:
+    """Compare the database with the tables; on PostgreSQL, conditions only by their names.
 
     Raises
     ------
     alembic.util.CommandError
         If the database is not at the newest revision, or differs from the tables.
     """
-    with _alembic(url) as config:
+    with _alembic(url, folder) as config:
         command.check(config)
 
 
