@@ -9,17 +9,9 @@ from uuid import UUID
 
 from service.core.estimates import Estimate
 from service.core.materials import LotStatus
+from service.core.places import DestinationKind
 from service.core.quantities import Measure
 from service.core.records import Record
-
-
-class DestinationKind(StrEnum):
-    """Where clippings may go. Leaving them on the lawn is an outcome too."""
-
-    BED = "bed"
-    COMPOST_SITE = "compost_site"
-    HOLD_BAY = "hold_bay"
-    LAWN = "lawn"
 
 
 class LoadState(StrEnum):

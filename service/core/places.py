@@ -22,6 +22,15 @@ class Point:
     longitude: float
 
 
+class DestinationKind(StrEnum):
+    """Where clippings may go. Leaving them on the lawn is an outcome too."""
+
+    BED = "bed"
+    COMPOST_SITE = "compost_site"
+    HOLD_BAY = "hold_bay"
+    LAWN = "lawn"
+
+
 class DisplayUnits(StrEnum):
     """The units a person reads."""
 

@@ -7,7 +7,7 @@ from datetime import date, datetime
 from enum import StrEnum
 from uuid import UUID
 
-from service.core.loads import DestinationKind
+from service.core.places import DestinationKind
 from service.core.records import Record
 
 

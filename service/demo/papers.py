@@ -7,8 +7,9 @@ from datetime import datetime, timedelta
 from typing import Final
 
 from service.core.jobs import JobState
-from service.core.loads import DestinationKind, Load, LoadState
+from service.core.loads import Load, LoadState
 from service.core.notes import DeliveryNote, Receipt
+from service.core.places import DestinationKind
 from service.core.quantities import Measure
 from service.demo.books import Books
 

@@ -8,9 +8,8 @@ from datetime import date
 from uuid import UUID
 
 from service.agronomy.layers.bed_room import BedRoom, bed_room, nitrogen_kg_per_ha
-from service.core.loads import DestinationKind
 from service.core.materials import LotStatus, Wetness
-from service.core.places import Bed, LegalBasisKind, Point
+from service.core.places import Bed, DestinationKind, LegalBasisKind, Point
 from service.core.plans import RuleClass, Verdict
 from service.destinations.bed_fairness import FAIRNESS_DAYS, BedFairness, FairnessWish
 from service.destinations.bed_ledger import BedLedger, TakenToday

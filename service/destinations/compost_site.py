@@ -7,9 +7,8 @@ from datetime import UTC, date, datetime, time
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
-from service.core.loads import DestinationKind
 from service.core.materials import LotStatus
-from service.core.places import CompostSite, OpeningHours, Point, SiteState
+from service.core.places import CompostSite, DestinationKind, OpeningHours, Point, SiteState
 from service.core.plans import RuleClass, Verdict
 from service.destinations.kill import kill_shortfall
 from service.destinations.verdicts import (

@@ -5,8 +5,7 @@ from __future__ import annotations
 from datetime import date
 from uuid import UUID
 
-from service.core.loads import DestinationKind
-from service.core.places import HoldBay, Point
+from service.core.places import DestinationKind, HoldBay, Point
 from service.core.plans import RuleClass, Verdict
 from service.destinations.verdicts import Clippings, Limit, accepted, class_of
 from service.rules.lookup import Rulebook

@@ -10,9 +10,8 @@ from uuid import UUID
 
 from service.core.estimates import Estimate
 from service.core.jobs import LotFinding
-from service.core.loads import DestinationKind
 from service.core.materials import LotStatus, Wetness, worst_status
-from service.core.places import Point
+from service.core.places import DestinationKind, Point
 from service.core.plans import RuleClass, Verdict
 from service.rules.lookup import Kind, RuleValue
 

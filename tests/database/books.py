@@ -9,7 +9,7 @@ from service.core.access import Amendment, ApiKey, Firm, Role
 from service.core.crews import Crew, Vehicle, VehicleOutage
 from service.core.estimates import Estimate, Factor
 from service.core.jobs import Job, JobState, LotEstimate, LotFinding
-from service.core.loads import DestinationKind, HoldEntry, Load, LoadPart, LoadState
+from service.core.loads import HoldEntry, Load, LoadPart, LoadState
 from service.core.materials import GrassKind, LotStatus, TreatmentHistory, Wetness
 from service.core.notes import Acknowledgement, DeliveryNote, Receipt
 from service.core.places import (
@@ -20,6 +20,7 @@ from service.core.places import (
     Consent,
     ConsentState,
     Depot,
+    DestinationKind,
     DisplayUnits,
     Drainage,
     Fee,

@@ -17,7 +17,7 @@ from service.api.work.shapes import (
     several,
     whole,
 )
-from service.core.loads import DestinationKind
+from service.core.places import DestinationKind
 from service.core.plans import RuleClass
 
 NAMED: Final[dict[str, Shape]] = {

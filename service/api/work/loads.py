@@ -33,16 +33,9 @@ from service.api.records.kept import ETAG, kept_answer
 from service.api.records.resource import Resource
 from service.core.access import Act
 from service.core.estimates import exactly
-from service.core.loads import (
-    DestinationKind,
-    HoldEntry,
-    HoldState,
-    Load,
-    LoadPart,
-    LoadState,
-    TicketReview,
-)
+from service.core.loads import HoldEntry, HoldState, Load, LoadPart, LoadState, TicketReview
 from service.core.materials import LotStatus
+from service.core.places import DestinationKind
 from service.usecases.records.keep_records import KeepRecords
 from service.usecases.records.record_kinds import Papers
 from service.usecases.records.update_hold import UpdateHold

@@ -30,8 +30,9 @@ from service.api.work.shapes import (
     whole,
 )
 from service.core.jobs import JobState
-from service.core.loads import DestinationKind, LoadState
+from service.core.loads import LoadState
 from service.core.materials import LotStatus
+from service.core.places import DestinationKind
 from service.core.plans import RuleClass
 from service.usecases.day.told_routing import PICK_UP
 

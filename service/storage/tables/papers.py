@@ -7,8 +7,9 @@ from uuid import UUID
 from sqlalchemy import UniqueConstraint
 from sqlalchemy.orm import Mapped, mapped_column
 
-from service.core.loads import DestinationKind, HoldState, LoadState, TicketReview
+from service.core.loads import HoldState, LoadState, TicketReview
 from service.core.materials import LotStatus
+from service.core.places import DestinationKind
 from service.storage.columns import (
     FirmRow,
     JsonValue,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from service.core.loads import DestinationKind
+from service.core.places import DestinationKind
 from service.planning.model.problem import Costs
 
 # The firm's prices of a plan; common practice, no source. Whole hundredths of its currency.

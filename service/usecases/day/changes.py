@@ -13,8 +13,7 @@ from itertools import groupby
 from uuid import UUID
 
 from service.core.jobs import Job
-from service.core.loads import DestinationKind
-from service.core.places import Bed, CompostSite
+from service.core.places import Bed, CompostSite, DestinationKind
 from service.core.plans import DayPlan
 from service.planning.model.result import Plan
 from service.usecases.base.prices import COSTS

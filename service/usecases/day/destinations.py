@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from uuid import UUID
 
-from service.core.loads import DestinationKind, Load, LoadState
-from service.core.places import CompostSite, Fee, FeeBasis, Point
+from service.core.loads import Load, LoadState
+from service.core.places import CompostSite, DestinationKind, Fee, FeeBasis, Point
 from service.core.plans import RuleClass, Verdict
 from service.destinations.bed import BedDestination
 from service.destinations.bed_fairness import BedFairness, FairnessWish

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections import Counter
 from datetime import datetime
 
-from service.core.loads import DestinationKind, HoldEntry, Load
+from service.core.loads import HoldEntry, Load
 from service.core.materials import LotStatus, Wetness
+from service.core.places import DestinationKind
 from service.core.records import Identifiers
 from service.destinations.freshness import keeping_time
 from service.rules.lookup import Rulebook

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from uuid import UUID
 
 from service.core.estimates import Estimate
-from service.core.loads import DestinationKind, Load
+from service.core.loads import Load
+from service.core.places import DestinationKind
 from service.core.plans import Verdict
 from service.destinations.lawn import LawnAdvice
 from service.planning.model.result import Plan

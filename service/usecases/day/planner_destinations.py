@@ -6,8 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from math import floor
 
-from service.core.loads import DestinationKind
-from service.core.places import FeeBasis
+from service.core.places import DestinationKind, FeeBasis
 from service.core.plans import Verdict
 from service.planning.model.problem import Destination
 from service.usecases.base.prices import HOLD_PENALTY_CENTS_PER_T, STOP_CENTS

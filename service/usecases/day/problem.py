@@ -7,8 +7,7 @@ from dataclasses import dataclass
 from uuid import UUID
 
 from service.core.jobs import Job
-from service.core.loads import DestinationKind
-from service.core.places import Point
+from service.core.places import DestinationKind, Point
 from service.core.plans import Verdict
 from service.destinations.bed_fairness import LIMIT_CODE
 from service.planning.events.breakdown import RELOAD_S

@@ -7,14 +7,8 @@ from collections.abc import Iterable, Iterator, Sequence
 from datetime import date, timedelta
 from uuid import UUID
 
-from service.core.loads import (
-    FIXED_LOAD_STATES,
-    OPEN_LOAD_STATES,
-    DestinationKind,
-    Load,
-    LoadState,
-)
-from service.core.places import Depot
+from service.core.loads import FIXED_LOAD_STATES, OPEN_LOAD_STATES, Load, LoadState
+from service.core.places import Depot, DestinationKind
 from service.destinations.bed_ledger import LaidLayer
 from service.usecases.base.calendar import day_of
 from service.usecases.base.ports import UnitOfWork

@@ -9,8 +9,8 @@ from uuid import UUID
 
 from service.core.crews import Vehicle
 from service.core.jobs import Job, JobState
-from service.core.loads import FIXED_LOAD_STATES, DestinationKind, Load
-from service.core.places import Point
+from service.core.loads import FIXED_LOAD_STATES, Load
+from service.core.places import DestinationKind, Point
 from service.destinations.verdicts import Lot
 from service.usecases.day.destinations import Asked
 from service.usecases.day.facts import DayFacts

@@ -9,7 +9,8 @@ from uuid import UUID
 
 from service.core.access import Caller
 from service.core.errors import RecordExists, RecordsBusy, Refusal
-from service.core.loads import DestinationKind, HoldState, Load
+from service.core.loads import HoldState, Load
+from service.core.places import DestinationKind
 from service.core.plans import DayPlan
 from service.planning.model.stop_rule import StopRule
 from service.usecases.base.ports import UnitOfWork

@@ -17,14 +17,8 @@ from service.core.errors import (
     Refusal,
 )
 from service.core.jobs import JobState
-from service.core.loads import (
-    DestinationKind,
-    HoldEntry,
-    HoldState,
-    Load,
-    LoadState,
-    TicketReview,
-)
+from service.core.loads import HoldEntry, HoldState, Load, LoadState, TicketReview
+from service.core.places import DestinationKind
 from service.core.records import Clock, Identifiers
 from service.usecases.base.ports import OpenUnitOfWork, Page, UnitOfWork
 from service.usecases.base.staleness import touch_days_from

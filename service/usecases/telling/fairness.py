@@ -9,7 +9,8 @@ from uuid import UUID
 import numpy as np
 from numpy.typing import NDArray
 
-from service.core.loads import DestinationKind, Load
+from service.core.loads import Load
+from service.core.places import DestinationKind
 from service.core.plans import Verdict
 from service.destinations.bed_fairness import LIMIT_CODE, BedFairness
 from service.planning.model.result import PlanStop

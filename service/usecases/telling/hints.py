@@ -6,8 +6,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from uuid import UUID
 
-from service.core.loads import DestinationKind, Load
-from service.core.places import FeeBasis
+from service.core.loads import Load
+from service.core.places import DestinationKind, FeeBasis
 from service.core.plans import RuleClass, Verdict
 from service.planning.model.result import Barrier, Hint, PlanStop, Unplaced
 from service.usecases.day.destinations import ReadyDestination

@@ -8,8 +8,9 @@ from heapq import nsmallest
 from uuid import UUID
 
 from service.core.jobs import Job, JobState
-from service.core.loads import DestinationKind, Load
+from service.core.loads import Load
 from service.core.materials import ClippingsHandling
+from service.core.places import DestinationKind
 from service.destinations.lawn import LawnAdvice
 from service.usecases.day.destinations import ReadyDestination
 from service.usecases.day.outages import OutageTeller

@@ -6,7 +6,8 @@ from collections.abc import Mapping
 from uuid import UUID
 
 from service.core.jobs import Job
-from service.core.loads import DestinationKind, Load, LoadState
+from service.core.loads import Load, LoadState
+from service.core.places import DestinationKind
 from service.destinations.verdicts import verdict_on
 from service.rules.lookup import Rulebook
 from service.usecases.day.asking import lot_of

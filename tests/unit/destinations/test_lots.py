@@ -4,8 +4,8 @@ from datetime import date, datetime, timedelta
 import pytest
 
 from service.core.jobs import JobState
-from service.core.loads import DestinationKind
 from service.core.materials import LotStatus, TreatmentHistory
+from service.core.places import DestinationKind
 from service.core.plans import RuleClass
 from service.core.quantities import Measure
 from service.core.treatments import LabelWait

@@ -2,7 +2,8 @@
 
 from datetime import timedelta
 
-from service.core.loads import DestinationKind, LoadState
+from service.core.loads import LoadState
+from service.core.places import DestinationKind
 from tests.firms import DAY, SIX, the_load
 
 

@@ -4,8 +4,9 @@ from datetime import timedelta
 
 import pytest
 
-from service.core.loads import DestinationKind, LoadState
+from service.core.loads import LoadState
 from service.core.notes import Receipt
+from service.core.places import DestinationKind
 from service.core.quantities import Measure
 from service.usecases.notes.issue_note import AlreadyAcknowledged, NoteNotForThisLoad, content_of
 from tests.firms import SIX, the_load

@@ -10,8 +10,7 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from service.core.loads import DestinationKind
-from service.core.places import Point
+from service.core.places import DestinationKind, Point
 from service.core.quantities import Measure
 from service.gateways.distances import GeodesicDistances
 from service.planning.model.stop_rule import StopRule

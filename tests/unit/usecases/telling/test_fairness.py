@@ -4,7 +4,8 @@ from datetime import timedelta
 
 import pytest
 
-from service.core.loads import DestinationKind, LoadState
+from service.core.loads import LoadState
+from service.core.places import DestinationKind
 from tests.firms import DAY, SIX, make_firm
 
 
