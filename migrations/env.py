@@ -78,7 +78,7 @@ def bring_up_to_date(connection: Connection) -> None:
     steps = MigrationContext.configure(
         connection,
         opts={
-            "fn": lambda revision, _: script._upgrade_revs("head", revision),  # noqa: SLF001
+            "fn": lambda revision, _: script._upgrade_revs("head", revision),  # noqa: SLF001 # Alembic has no other
             "target_metadata": METADATA,
         },
     )

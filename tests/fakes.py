@@ -8,21 +8,20 @@ from uuid import UUID
 from service.core.errors import RecordExists, RecordMissing, VersionOvertaken
 from service.core.jobs import JobState
 from service.core.loads import LoadState
+from service.usecases.base.destination_kinds import KINDS
 from service.usecases.base.ports import KeptAnswer, Page
 
 RECORD_REPOSITORIES = (
     "clients",
     "properties",
     "lawns",
-    "beds",
     "depots",
-    "hold_bays",
     "vehicles",
     "vehicle_outages",
     "crews",
-    "compost_sites",
     "treatments",
     "hold_entries",
+    *(kind.repository for kind in KINDS.values()),
 )
 
 

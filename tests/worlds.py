@@ -115,7 +115,7 @@ IN_ORDER = (
     ("hold-bays", sites.HOLD_BAYS),
     ("vehicles", crews.VEHICLES),
     ("crews", crews.CREWS),
-    ("compost-sites", sites.COMPOST_SITES),
+    *((site.path, site) for site in sites.SITES),
 )
 
 

@@ -22,13 +22,22 @@ class RuleClass(StrEnum):
     ADVICE = "advice"
 
 
+class Ground(StrEnum):
+    """What a refusal is for: the lot, wherever it goes; lot and place together; the day's place."""
+
+    LOT = "lot"
+    PAIR = "pair"
+    PLACE = "place"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Verdict:
     """What one destination says to one lot.
 
     ``accepted_kg`` is the most it may take of this lot, at the high end of the
     estimate; 0 means refused, and then ``code`` and ``sentence`` say why with the
-    numbers in ``facts``. When accepted, ``code`` names the limit that binds.
+    numbers in ``facts``. When accepted, ``code`` names the limit that binds. ``ground`` is what
+    a refusal is for; None where a limit speaks.
     """
 
     destination_kind: DestinationKind
@@ -39,6 +48,7 @@ class Verdict:
     rule_class: RuleClass
     facts: dict[str, object] = field(default_factory=dict)
     sources: tuple[str, ...] = ()
+    ground: Ground | None = None
 
     @property
     def refused(self) -> bool:

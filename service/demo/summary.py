@@ -7,9 +7,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any, Final
 
+from service.usecases.base.destination_kinds import KINDS
+
 OUTCOMES: Final = {
+    **{word.value: f"to {kind.many}" for word, kind in KINDS.items()},
     "bed": "to client beds",
-    "compost_site": "to compost sites",
     "hold_bay": "to the hold bay",
     "leave_on_lawn": "left on the lawn",
     "unplaced": "unplaced",

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import date
 from uuid import UUID
@@ -10,11 +10,12 @@ from uuid import UUID
 from service.agronomy.layers.bed_room import BedRoom, bed_room, nitrogen_kg_per_ha
 from service.core.materials import LotStatus, Wetness
 from service.core.places import Bed, DestinationKind, LegalBasisKind, Point
-from service.core.plans import RuleClass, Verdict
+from service.core.plans import Ground, RuleClass, Verdict
 from service.destinations.bed_fairness import FAIRNESS_DAYS, BedFairness, FairnessWish
 from service.destinations.bed_ledger import BedLedger, TakenToday
 from service.destinations.bed_standing import BedStanding
-from service.destinations.layer_depth import LayerDepth
+from service.destinations.layer_depth import LayerDepth, layer_depths
+from service.destinations.ready import DepotDay, ReadyDestination
 from service.destinations.verdicts import (
     Clippings,
     Limit,
@@ -84,11 +85,6 @@ class BedDestination:
         return self._bed.property_id
 
     @property
-    def standing_reason(self) -> Reason | None:
-        """Return why the bed takes nothing at all today, or None."""
-        return self._standing_reason
-
-    @property
     def fairness(self) -> BedFairness | None:
         """Return what the bed had lately and what the firm makes of it; None: nothing."""
         return self._fairness
@@ -133,6 +129,7 @@ class BedDestination:
                     code=f"lot_{status.value}",
                     sentence=sentence,
                     rule_class=RuleClass.ADVICE,
+                    ground=Ground.LOT,
                     facts={"status": status.value},
                     sources=("common-practice",),
                 )
@@ -148,6 +145,7 @@ class BedDestination:
             code="not_grown_here",
             sentence="This bed's legal basis covers only clippings cut on the same property.",
             rule_class=RuleClass.LAW,
+            ground=Ground.PAIR,
             sources=("gov-uk-u13",),
         )
 
@@ -165,11 +163,10 @@ class BedDestination:
                     "with no treatment on record."
                 ),
                 rule_class=RuleClass.ADVICE,
+                ground=Ground.LOT,
                 sources=("common-practice",),
             )
         return None
-
-    # -- how much -------------------------------------------------------------------------
 
     def yearly_room_kg(self, lot: Clippings) -> float:
         """Return what the 12-month account leaves for this lot, whatever the layer [kg]."""
@@ -266,3 +263,38 @@ class BedDestination:
             },
             sources=self._nitrogen.sources,
         )
+
+
+def ready_beds(beds: Sequence[Bed], at: DepotDay) -> list[ReadyDestination]:
+    """Return beds made ready for a depot's day; they take loads from midnight to midnight."""
+    depot = at.depot
+    tip_s = at.tipping_s("bed")
+    depths = layer_depths(rulebook=at.rulebook, day=at.day, jurisdiction=depot.jurisdiction)
+    wish = FairnessWish(
+        limit_kg_per_m2=depot.fairness_limit_kg_per_m2,
+        price_cents_per_t_per_kg_per_m2=depot.fairness_price_cents_per_t_per_kg_per_m2,
+    )
+    found = []
+    for bed in beds:
+        destination = BedDestination(
+            bed,
+            point=at.points[bed.id],
+            ledger=at.ledgers[bed.id],
+            depths=depths,
+            rulebook=at.rulebook,
+            day=at.day,
+            jurisdiction=depot.jurisdiction,
+            taken=TakenToday.by(at.loads_to(bed.id)),
+            fairness=wish,
+        )
+        found.append(
+            ReadyDestination(
+                destination=destination,
+                name=bed.name,
+                tip_s=tip_s,
+                open_s=0,
+                close_s=at.end_s,
+                fairness=destination.fairness,
+            )
+        )
+    return found

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -12,6 +13,7 @@ from service.agronomy.layers.bed_room import (
     ledger_sums,
     nitrogen_kg_per_ha,
 )
+from service.core.loads import Load
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -61,6 +63,15 @@ class TakenToday:
     mass_kg: float = 0.0
     volume_m3: float = 0.0
     nitrogen_kg: float = 0.0
+
+    @classmethod
+    def by(cls, loads: Sequence[Load]) -> TakenToday:
+        """Return what these loads to the bed take."""
+        return cls(
+            mass_kg=sum(load.mass_kg.high * load.taken_share for load in loads),
+            volume_m3=sum(load.volume_m3.high * load.taken_share for load in loads),
+            nitrogen_kg=sum(load.nitrogen_kg.high * load.taken_share for load in loads),
+        )
 
 
 def window_start(day: date) -> date:

@@ -7,7 +7,7 @@ from datetime import date
 from math import atan, degrees
 
 from service.core.places import Bed, ConsentState, Drainage, GroundState, LegalBasisKind
-from service.core.plans import RuleClass
+from service.core.plans import Ground, RuleClass
 from service.destinations.bed_ledger import BedLedger
 from service.destinations.verdicts import Reason, class_of
 from service.rules.lookup import Rulebook
@@ -59,6 +59,7 @@ class BedStanding:
                 code="no_consent",
                 sentence=f"The client's consent for this bed is: {words}.",
                 rule_class=RuleClass.CLIENT,
+                ground=Ground.PLACE,
                 facts={"consent": consent.state.value},
             )
         if consent.expires_on is not None and consent.expires_on < self.day:
@@ -66,6 +67,7 @@ class BedStanding:
                 code="consent_expired",
                 sentence=f"The client's consent ended on {consent.expires_on}.",
                 rule_class=RuleClass.CLIENT,
+                ground=Ground.PLACE,
                 facts={"expired_on": consent.expires_on.isoformat()},
             )
         return None
@@ -77,12 +79,14 @@ class BedStanding:
                 code="no_legal_basis",
                 sentence="No legal basis for spreading on this bed has been recorded.",
                 rule_class=RuleClass.LAW,
+                ground=Ground.PLACE,
             )
         if basis.expires_on is not None and basis.expires_on < self.day:
             return Reason(
                 code="legal_basis_expired",
                 sentence=f"The legal basis of this bed ended on {basis.expires_on}.",
                 rule_class=RuleClass.LAW,
+                ground=Ground.PLACE,
                 facts={"expired_on": basis.expires_on.isoformat()},
             )
         return None
@@ -94,6 +98,7 @@ class BedStanding:
                 code="ground_not_fit",
                 sentence=f"The ground is {bed.ground_state.value}; nothing is laid on it.",
                 rule_class=RuleClass.LAW,
+                ground=Ground.PLACE,
                 facts={"ground_state": bed.ground_state.value},
                 sources=("gov-uk-u13",),
             )
@@ -105,6 +110,7 @@ class BedStanding:
                     "wet clippings would seal it."
                 ),
                 rule_class=RuleClass.ADVICE,
+                ground=Ground.PLACE,
                 facts={"drainage": bed.drainage.value},
                 sources=("common-practice",),
             )
@@ -113,6 +119,7 @@ class BedStanding:
                 code="ground_not_fit",
                 sentence="The ground is soft and does not drain freely; wait until it is firm.",
                 rule_class=RuleClass.ADVICE,
+                ground=Ground.PLACE,
                 facts={"ground_state": "soft", "drainage": bed.drainage.value},
                 sources=("common-practice",),
             )
@@ -126,6 +133,7 @@ class BedStanding:
                 code="water_distance_unknown",
                 sentence=f"How far this bed is from {water} has not been recorded.",
                 rule_class=class_of(rule),
+                ground=Ground.PLACE,
                 facts={"distance_min_m": rule.value},
                 sources=rule.sources,
             )
@@ -137,6 +145,7 @@ class BedStanding:
                     f"at least {rule.value:g} m are asked for."
                 ),
                 rule_class=class_of(rule),
+                ground=Ground.PLACE,
                 facts={"distance_m": distance_m, "distance_min_m": rule.value},
                 sources=rule.sources,
             )
@@ -153,6 +162,7 @@ class BedStanding:
                 f"above {rule.value:g} clippings wash or slide off."
             ),
             rule_class=class_of(rule),
+            ground=Ground.PLACE,
             facts={"slope_degrees": round(slope_degrees, 1), "slope_degrees_max": rule.value},
             sources=rule.sources,
         )
@@ -164,6 +174,7 @@ class BedStanding:
             code="organic_certifier_first",
             sentence="The bed is certified organic; its certifier must agree first.",
             rule_class=RuleClass.CLIENT,
+            ground=Ground.PLACE,
         )
 
     def _rest_reason(self, rule: RuleValue) -> Reason | None:
@@ -179,6 +190,7 @@ class BedStanding:
             code="bed_resting",
             sentence=f"The last layer was laid on {last}; the bed rests until {again_on}.",
             rule_class=class_of(rule),
+            ground=Ground.PLACE,
             facts={
                 "last_layer_on": last.isoformat(),
                 "rest_days_min": rule.value,

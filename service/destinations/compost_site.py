@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time
 from uuid import UUID
@@ -9,8 +10,9 @@ from zoneinfo import ZoneInfo
 
 from service.core.materials import LotStatus
 from service.core.places import CompostSite, DestinationKind, OpeningHours, Point, SiteState
-from service.core.plans import RuleClass, Verdict
+from service.core.plans import Ground, RuleClass, Verdict
 from service.destinations.kill import kill_shortfall
+from service.destinations.ready import DepotDay, ReadyDestination, taken_kg
 from service.destinations.verdicts import (
     Clippings,
     Limit,
@@ -74,11 +76,6 @@ class CompostSiteDestination:
         return self._site.point
 
     @property
-    def standing_reason(self) -> Reason | None:
-        """Return why the site takes nothing at all today, or None."""
-        return self._standing_reason
-
-    @property
     def room_kg(self) -> float:
         """Return what the site still takes today: of its capacity, or less by its own word."""
         said_kg = self._site.live_status.capacity_left_kg
@@ -129,6 +126,7 @@ class CompostSiteDestination:
                 code="site_closed_day",
                 sentence=f"The site takes no loads on {self._day}.",
                 rule_class=RuleClass.SITE,
+                ground=Ground.PLACE,
                 facts={"day": self._day.isoformat()},
             )
         live = self._site.live_status
@@ -139,6 +137,7 @@ class CompostSiteDestination:
                 code="site_says_closed",
                 sentence="The site said today that it is closed.",
                 rule_class=RuleClass.SITE,
+                ground=Ground.PLACE,
                 facts={"as_of": live.as_of.isoformat() if live.as_of else None},
             )
         if self.room_kg < 1.0:
@@ -146,6 +145,7 @@ class CompostSiteDestination:
                 code="site_full",
                 sentence="The site has no room left today.",
                 rule_class=RuleClass.SITE,
+                ground=Ground.PLACE,
                 facts={"room_kg": 0},
             )
         return None
@@ -158,6 +158,7 @@ class CompostSiteDestination:
                 code="lot_littered",
                 sentence="There is litter in the lot; it is sorted in the hold bay first.",
                 rule_class=RuleClass.SITE,
+                ground=Ground.LOT,
                 facts={"status": "littered"},
             )
         wait = lot.waits.get("compost_site")
@@ -169,6 +170,7 @@ class CompostSiteDestination:
                     code="site_refuses_status",
                     sentence=f"The site does not take {status.value} clippings.",
                     rule_class=RuleClass.SITE,
+                    ground=Ground.LOT,
                     facts={
                         "status": status.value,
                         "accepted": [word.value for word in self._site.accepted_statuses],
@@ -190,6 +192,7 @@ class CompostSiteDestination:
                 f"{short.hours_min / 24.0:g} days with {short.turnings_min} turnings."
             ),
             rule_class=RuleClass.LAW,
+            ground=Ground.PAIR,
             facts={
                 "standard": short.standard,
                 "temperature_c_min": short.temperature_c_min,
@@ -233,3 +236,36 @@ def _age_minutes(site: CompostSite, now: datetime) -> int | None:
     if as_of is None:
         return None
     return max(0, int((now - as_of).total_seconds() // 60))
+
+
+def ready_sites(sites: Sequence[CompostSite], at: DepotDay) -> list[ReadyDestination]:
+    """Return compost sites made ready for a depot's day, by their own hours and law."""
+    return [_ready(site, at) for site in sites]
+
+
+def _ready(site: CompostSite, at: DepotDay) -> ReadyDestination:
+    live = site.live_status
+    # A site that says how much room is left has already counted what it got until then.
+    counted_until = live.as_of if live.capacity_left_kg is not None else None
+    loads = [
+        load
+        for load in at.loads_to(site.id)
+        if counted_until is None or load.done_at is None or load.done_at > counted_until
+    ]
+    destination = CompostSiteDestination(
+        site,
+        rulebook=at.rulebook,
+        day=at.day,
+        now=at.now,
+        jurisdiction=site.jurisdiction,
+        taken_kg=taken_kg(loads),
+    )
+    span = destination.open_span
+    return ReadyDestination(
+        destination=destination,
+        name=site.name,
+        tip_s=site.unloading_minutes * 60,
+        open_s=max(0, at.second(span.opens_at)) if span else 0,
+        close_s=max(0, at.second(span.last_load_at)) if span else 0,
+        fee=site.fee,
+    )

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date
 from uuid import UUID
 
+from service.core.loads import LoadState
 from service.core.places import DestinationKind, HoldBay, Point
 from service.core.plans import RuleClass, Verdict
+from service.destinations.ready import DepotDay, ReadyDestination
 from service.destinations.verdicts import Clippings, Limit, accepted, class_of
 from service.rules.lookup import Rulebook
 
@@ -71,3 +74,35 @@ class HoldBayDestination:
                 )
             ],
         )
+
+
+def ready_bays(bays: Sequence[HoldBay], at: DepotDay) -> list[ReadyDestination]:
+    """Return hold bays made ready for a depot's day, with what lies in them or is on its way."""
+    tip_s = at.tipping_s("hold")
+    return [
+        ReadyDestination(
+            destination=HoldBayDestination(
+                bay,
+                point=at.points[bay.id],
+                lying_m3=_lying_m3(bay, at),
+                rulebook=at.rulebook,
+                day=at.day,
+                jurisdiction=at.depot.jurisdiction,
+            ),
+            name=bay.name,
+            tip_s=tip_s,
+            open_s=0,
+            close_s=at.end_s,
+        )
+        for bay in bays
+    ]
+
+
+def _lying_m3(bay: HoldBay, at: DepotDay) -> float:
+    lying = (entry.volume_m3.high for entry in at.lying if entry.hold_bay_id == bay.id)
+    on_its_way = (
+        load.volume_m3.high
+        for load in at.own_loads
+        if load.destination_id == bay.id and load.state is LoadState.UNDER_WAY
+    )
+    return sum(lying) + sum(on_its_way)

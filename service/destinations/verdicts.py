@@ -12,7 +12,7 @@ from service.core.estimates import Estimate
 from service.core.jobs import LotFinding
 from service.core.materials import LotStatus, Wetness, worst_status
 from service.core.places import DestinationKind, Point
-from service.core.plans import RuleClass, Verdict
+from service.core.plans import Ground, RuleClass, Verdict
 from service.rules.lookup import Kind, RuleValue
 
 REASON_CLASSES = {
@@ -165,6 +165,7 @@ class Reason:
     code: str
     sentence: str
     rule_class: RuleClass
+    ground: Ground
     facts: Mapping[str, object] = field(default_factory=dict)
     sources: tuple[str, ...] = ()
 
@@ -192,6 +193,7 @@ def refused(kind: DestinationKind, destination_id: UUID, reason: Reason) -> Verd
         rule_class=reason.rule_class,
         facts=dict(reason.facts),
         sources=reason.sources,
+        ground=reason.ground,
     )
 
 
@@ -221,6 +223,7 @@ def treatment_reason(wait: Wait) -> Reason:
         code=wait.code,
         sentence=wait.sentence,
         rule_class=wait.rule_class,
+        ground=Ground.LOT,
         facts=wait.facts,
         sources=wait.sources,
     )

@@ -26,7 +26,8 @@ from service.storage.planning_records import (
     TableWorkingDays,
 )
 from service.storage.repository import TableRepository
-from service.storage.tables import papers, places, work
+from service.storage.tables import papers, places, row_of, work
+from service.usecases.base.destination_kinds import KINDS
 from service.usecases.base.ports import (
     AmendmentRepository,
     AnswerRepository,
@@ -44,10 +45,7 @@ from service.usecases.base.ports import (
 CLIENTS = RecordMapping(Client, places.ClientRow, "client")
 PROPERTIES = RecordMapping(Property, places.PropertyRow, "property")
 LAWNS = RecordMapping(Lawn, places.LawnRow, "lawn")
-BEDS = RecordMapping(Bed, places.BedRow, "bed")
 DEPOTS = RecordMapping(Depot, places.DepotRow, "depot")
-HOLD_BAYS = RecordMapping(HoldBay, places.HoldBayRow, "hold bay")
-COMPOST_SITES = RecordMapping(CompostSite, places.CompostSiteRow, "compost site")
 VEHICLES = RecordMapping(Vehicle, work.VehicleRow, "vehicle")
 VEHICLE_OUTAGES = RecordMapping(VehicleOutage, work.VehicleOutageRow, "vehicle outage")
 CREWS = RecordMapping(Crew, work.CrewRow, "crew")
@@ -58,14 +56,17 @@ WORKING_DAYS = RecordMapping(WorkingDay, work.WorkingDayRow, "working day")
 LOADS = RecordMapping(Load, papers.LoadRow, "load")
 HOLD_ENTRIES = RecordMapping(HoldEntry, papers.HoldEntryRow, "hold entry")
 DELIVERY_NOTES = RecordMapping(DeliveryNote, papers.DeliveryNoteRow, "delivery note")
+DESTINATIONS: tuple[RecordMapping[Any], ...] = tuple(
+    RecordMapping(kind.record, row_of(kind.repository), kind.one) for kind in KINDS.values()
+)
+
+KEPT: tuple[RecordMapping[Any], ...] = (CLIENTS, PROPERTIES, LAWNS, DEPOTS, *DESTINATIONS)
+WORKED: tuple[RecordMapping[Any], ...] = (VEHICLES, VEHICLE_OUTAGES, CREWS, TREATMENTS, JOBS)
+PLANNED: tuple[RecordMapping[Any], ...] = (DAY_PLANS, WORKING_DAYS, LOADS)
+PAPERS: tuple[RecordMapping[Any], ...] = (HOLD_ENTRIES, DELIVERY_NOTES)
 
 RECORD_REPOSITORIES = frozenset(
-    mapping.table.name
-    for mapping in (
-        *(CLIENTS, PROPERTIES, LAWNS, BEDS, DEPOTS, HOLD_BAYS, COMPOST_SITES, VEHICLES),
-        *(VEHICLE_OUTAGES, CREWS, TREATMENTS, JOBS, DAY_PLANS, WORKING_DAYS, LOADS),
-        *(HOLD_ENTRIES, DELIVERY_NOTES),
-    )
+    mapping.table.name for mapping in (*KEPT, *WORKED, *PLANNED, *PAPERS)
 )
 
 
@@ -112,13 +113,10 @@ class SqlUnitOfWork:
         self.clients = TableRepository(connection, CLIENTS)
         self.properties = TableRepository(connection, PROPERTIES)
         self.lawns = TableRepository(connection, LAWNS)
-        self.beds = TableRepository(connection, BEDS)
         self.depots = TableRepository(connection, DEPOTS)
-        self.hold_bays = TableRepository(connection, HOLD_BAYS)
         self.vehicles = TableRepository(connection, VEHICLES)
         self.vehicle_outages = TableRepository(connection, VEHICLE_OUTAGES)
         self.crews = TableRepository(connection, CREWS)
-        self.compost_sites = TableRepository(connection, COMPOST_SITES)
         self.treatments = TableRepository(connection, TREATMENTS)
         self.jobs = TableJobs(connection, JOBS)
         self.loads = TableLoads(connection, LOADS)
@@ -126,6 +124,8 @@ class SqlUnitOfWork:
         self.working_days = TableWorkingDays(connection, WORKING_DAYS)
         self.day_plans = TableDayPlans(connection, DAY_PLANS)
         self.delivery_notes = TableNotes(connection, DELIVERY_NOTES)
+        for mapping in DESTINATIONS:
+            setattr(self, mapping.table.name, TableRepository(connection, mapping))
         return self
 
     def __exit__(

@@ -16,8 +16,9 @@ from service.destinations.bed_ledger import BedLedger
 from service.destinations.compost_site import CompostSiteDestination
 from service.destinations.hold_bay import HoldBayDestination
 from service.destinations.layer_depth import layer_depths
+from service.destinations.ready import ReadyDestination
 from service.destinations.verdicts import Lot, Wait
-from service.usecases.day.destinations import ReadyDestination, TurnedAway, ask_all
+from service.usecases.day.destinations import TurnedAway, ask_all
 from tests.builders import DAY, HOME, JURISDICTION, NOON, PLACE, RULES, a_bay, a_bed, a_site, kept
 
 NOBODY = TurnedAway(loads={})

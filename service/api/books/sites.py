@@ -1,4 +1,4 @@
-"""Depots with their hold bays, and compost sites."""
+"""Depots with their hold bays, and the sites that take clippings."""
 
 from __future__ import annotations
 
@@ -219,3 +219,6 @@ COMPOST_SITES: Final = Resource(
         }
     },
 )
+
+# Others' places that take clippings.
+SITES: Final = (COMPOST_SITES,)

@@ -34,6 +34,7 @@ from service.usecases.planning.current_routing import ReadRouting
 from service.usecases.planning.store_plan import PlanDay
 from service.usecases.records.record_kinds import Papers
 from service.usecases.telling.geojson import routing_map
+from service.usecases.telling.overflow import PLACES
 
 GEOJSON: Final = "application/geo+json"
 TODAY: Final = "today"
@@ -231,12 +232,7 @@ def plan_example() -> dict[str, Any]:
                 "destinations": "The chance that loads are more than the room left for them.",
                 "lots": "Each lot may be anything its percentiles allow.",
                 "correlation": 0.6,
-                "warned_above": {
-                    "vehicle": 0.05,
-                    "bed": 0.1,
-                    "compost_site": 0.05,
-                    "hold_bay": 0.05,
-                },
+                "warned_above": dict.fromkeys(PLACES, 0.05) | {"bed": 0.1},
                 "sources": ["common-practice"],
             },
             "cost_cents": {"total": 0},

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any, Final
 
+from service.usecases.telling.overflow import PLACES
+
 Shape = dict[str, Any]
 
 TEXT: Final[Shape] = {"type": "string"}
@@ -62,9 +64,7 @@ OVERFLOW: Final = whole(
         "destinations": TEXT,
         "lots": TEXT,
         "correlation": CHANCE,
-        "warned_above": whole(
-            dict.fromkeys(("vehicle", "bed", "compost_site", "hold_bay"), CHANCE)
-        ),
+        "warned_above": whole(dict.fromkeys(PLACES, CHANCE)),
         "sources": several(TEXT),
     },
     description="What the chances of overflow mean, and what they rest on.",

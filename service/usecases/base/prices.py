@@ -1,8 +1,7 @@
-"""What a plan's kilometres, stops and leftovers cost: common practice, no source."""
+"""What a plan's kilometres and leftovers cost: common practice, no source."""
 
 from __future__ import annotations
 
-from service.core.places import DestinationKind
 from service.planning.model.problem import Costs
 
 # The firm's prices of a plan; common practice, no source. Whole hundredths of its currency.
@@ -18,12 +17,3 @@ COSTS = Costs(
     unplaced_cents_per_kg=400,
     change_cents_per_stop=200,  # what sending a crew elsewhere than it was told is worth
 )
-BED_STOP_CENTS = 300
-SITE_STOP_CENTS = 500
-HOLD_STOP_CENTS = 200
-HOLD_PENALTY_CENTS_PER_T = 25_000
-STOP_CENTS = {
-    DestinationKind.BED: BED_STOP_CENTS,
-    DestinationKind.COMPOST_SITE: SITE_STOP_CENTS,
-    DestinationKind.HOLD_BAY: HOLD_STOP_CENTS,
-}

@@ -13,11 +13,12 @@ from itertools import groupby
 from uuid import UUID
 
 from service.core.jobs import Job
-from service.core.places import Bed, CompostSite, DestinationKind
 from service.core.plans import DayPlan
+from service.destinations.ready import ReadyDestination
 from service.planning.model.result import Plan
+from service.usecases.base.destination_kinds import is_hold
 from service.usecases.base.prices import COSTS
-from service.usecases.day.destinations import Asked, ReadyDestination
+from service.usecases.day.destinations import Asked
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.outages import says_out
 from service.usecases.day.planned_day import range_of
@@ -92,11 +93,12 @@ def changes_since(
             left = differ - SAID_BY_OUTAGE if out else differ
             said = [words for name, words in WORDS.items() if name in left]
             causes[key] = "; ".join([*sorted(map(str, out)), *said])
-    places: tuple[Bed | CompostSite, ...] = (*facts.beds, *facts.sites)
     # Versions, not times: both may fall in one instant, and two machines' clocks differ.
     known = plan.record_versions or {}
     amended = {
-        place.id: place.name for place in places if known.get(str(place.id)) != place.version
+        place.id: place.name
+        for place in facts.asked_places
+        if known.get(str(place.id)) != place.version
     }
     return DayChanges(
         causes=causes,
@@ -199,8 +201,7 @@ def _offers(
         vehicle.id
         for vehicle in previous.vehicles
         for stop in vehicle.stops
-        if stop.destination is not None
-        and built.destinations[stop.destination].kind is DestinationKind.HOLD_BAY
+        if stop.destination is not None and is_hold(built.destinations[stop.destination].kind)
     }
     uses = {use.id: use for use in previous.destinations}
     offers: dict[str, dict[str, str]] = {}
@@ -221,7 +222,7 @@ def _why_more(
 
     Nobody is asked about the bay: what has no better place finds it without being asked.
     """
-    if ready.kind is DestinationKind.HOLD_BAY:
+    if is_hold(ready.kind):
         return None
     was = told.destinations.get(str(ready.id))
     if was is None:

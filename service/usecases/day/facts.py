@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime, timedelta
+from typing import Any
 from uuid import UUID
 
 from service.core.crews import Crew, Vehicle, VehicleOutage
@@ -18,12 +19,14 @@ from service.core.loads import (
     LoadState,
 )
 from service.core.materials import ClippingsHandling
-from service.core.places import Bed, CompostSite, Depot, HoldBay, Point, Property
+from service.core.places import Bed, CompostSite, Depot, DestinationKind, Point, Property
 from service.core.plans import DayPlan, WorkingDay
 from service.destinations.bed_ledger import BedLedger, window_start
 from service.usecases.base.calendar import DaySpan, day_of, span_of
+from service.usecases.base.destination_kinds import COLLECTABLE
 from service.usecases.base.lot_facts import LotFacts, read_lot_facts
 from service.usecases.base.ports import UnitOfWork
+from service.usecases.day.places import homes_of, points_of, read_places
 from service.usecases.day.recent_loads import (
     laid_layers,
     layers_ahead,
@@ -42,7 +45,8 @@ class DayFacts:
     """A depot's day as the records have it.
 
     ``loads`` are the depot's own; ``elsewhere`` are those of the firm's other depots on the
-    day, which use the same beds and sites.
+    day, which use the same beds and sites. ``places`` are the records of each kind of destination
+    that the depot may use, ``points`` where they are, by their ids.
     """
 
     depot: Depot
@@ -55,16 +59,28 @@ class DayFacts:
     vehicles: dict[UUID, Vehicle]
     crews: dict[UUID, Crew]
     properties: dict[UUID, Property]
-    beds: tuple[Bed, ...]
-    bed_points: dict[UUID, Point]
+    places: Mapping[DestinationKind, tuple[Any, ...]]
+    points: Mapping[UUID, Point]
     ledgers: dict[UUID, BedLedger]
-    sites: tuple[CompostSite, ...]
-    hold_bays: tuple[HoldBay, ...]
     lying: tuple[HoldEntry, ...]
     loads: tuple[Load, ...]
     elsewhere: tuple[Load, ...] = ()
     outages: tuple[VehicleOutage, ...] = ()
     gone: Mapping[UUID, float] = field(default_factory=dict)
+
+    @property
+    def beds(self) -> tuple[Bed, ...]:
+        """Return the firm's beds."""
+        return self.places[DestinationKind.BED]
+
+    @property
+    def sites(self) -> tuple[CompostSite, ...]:
+        """Return the firm's compost sites."""
+        return self.places[DestinationKind.COMPOST_SITE]
+
+    def with_places(self, word: DestinationKind, places: Sequence[Any]) -> DayFacts:
+        """Return the facts with other records of one kind."""
+        return replace(self, places={**self.places, word: tuple(places)})
 
     @property
     def fixed_loads(self) -> tuple[Load, ...]:
@@ -107,9 +123,13 @@ class DayFacts:
 
     @property
     def record_versions(self) -> dict[str, int]:
-        """Return the versions of the depot's, the beds' and the sites' records, by their ids."""
-        places = (self.depot, *self.beds, *self.sites)
-        return {str(place.id): place.version for place in places}
+        """Return the versions of the depot's and the destinations' records, by their ids."""
+        return {str(place.id): place.version for place in (self.depot, *self.asked_places)}
+
+    @property
+    def asked_places(self) -> tuple[Any, ...]:
+        """Return the records of all destinations that are asked whether more may come: no bays."""
+        return tuple(place for word in COLLECTABLE for place in self.places[word])
 
     def share_left(self, job: Job) -> float:
         """Return the share of a job's clippings that is not tipped or on its way, 0 to 1."""
@@ -189,11 +209,11 @@ def read_day(
     ]
     gone = shares_gone(recent, day=day, today=day_of(depot, now))
     jobs = _jobs_of(unit, depot, span, gone)
-    beds = tuple(unit.beds.all(firm_id))
+    places = read_places(unit, depot)
+    beds: tuple[Bed, ...] = places[DestinationKind.BED]
     properties = unit.properties.get_many(
-        firm_id, sorted({*(bed.property_id for bed in beds), *(job.property_id for job in jobs)})
+        firm_id, sorted(homes_of(places) | {job.property_id for job in jobs})
     )
-    hold_bays = tuple(unit.hold_bays.all(firm_id, depot_id=depot_id))
     delivered = unit.loads.delivered_to(
         firm_id, [bed.id for bed in beds], span_of(depot, window_start(day)).start
     )
@@ -213,8 +233,8 @@ def read_day(
         vehicles=vehicles,
         crews={crew.id: crew for crew in unit.crews.all(firm_id)},
         properties=properties,
-        beds=beds,
-        bed_points={bed.id: bed.point or properties[bed.property_id].point for bed in beds},
+        places=places,
+        points=points_of(places, depot=depot, properties=properties),
         ledgers={
             bed.id: BedLedger(
                 layers=(
@@ -224,12 +244,10 @@ def read_day(
             )
             for bed in beds
         },
-        sites=tuple(unit.compost_sites.all(firm_id)),
-        hold_bays=hold_bays,
         lying=tuple(
             unit.hold_entries.all(
                 firm_id,
-                hold_bay_id=tuple(bay.id for bay in hold_bays),
+                hold_bay_id=tuple(bay.id for bay in places[DestinationKind.HOLD_BAY]),
                 state=HoldState.IN_BAY,
             )
         ),

@@ -7,14 +7,16 @@ from datetime import datetime
 
 from service.core.loads import HoldEntry, Load
 from service.core.materials import LotStatus, Wetness
-from service.core.places import DestinationKind
+from service.core.plans import Ground
 from service.core.records import Identifiers
 from service.destinations.freshness import keeping_time
 from service.rules.lookup import Rulebook
+from service.usecases.base.destination_kinds import COLLECTABLE, KINDS, no_such_places
 from service.usecases.day.destinations import Asked
 from service.usecases.day.facts import DayFacts
 
 WILLING_TOLD = 3
+NONE_FOR_GOOD = no_such_places({word: KINDS[word] for word in KINDS if word in COLLECTABLE})
 RELEASE_CONDITIONS = {
     LotStatus.LITTERED: (
         "sorted",
@@ -107,9 +109,9 @@ def hold_reason(load: Load, asked: Asked) -> tuple[str, str]:
         (part for part in load.parts if asked.lots[part.job_id].status is load.status),
         load.parts[0],
     )
-    others = asked.of(worst.job_id, frozenset({DestinationKind.BED, DestinationKind.COMPOST_SITE}))
+    others = asked.of(worst.job_id, COLLECTABLE)
     if not others:
-        return "no_destination", "The firm has no bed and no compost site on record."
+        return "no_destination", f"The firm has {NONE_FOR_GOOD} on record."
     willing = [verdict for verdict in others if not verdict.refused]
     if willing:
         said = "; ".join(
@@ -124,9 +126,7 @@ def hold_reason(load: Load, asked: Asked) -> tuple[str, str]:
             ),
         )
     lot_reasons = Counter(
-        (verdict.code, verdict.sentence)
-        for verdict in others
-        if verdict.code.startswith(("lot_", "treatment_", "site_refuses", "edible_bed"))
+        (verdict.code, verdict.sentence) for verdict in others if verdict.ground is Ground.LOT
     )
     reasons = lot_reasons or Counter((verdict.code, verdict.sentence) for verdict in others)
     (code, sentence), _ = reasons.most_common(1)[0]

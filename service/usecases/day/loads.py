@@ -11,9 +11,10 @@ from service.core.jobs import Job
 from service.core.loads import Load, LoadState
 from service.core.plans import Verdict
 from service.core.records import Identifiers
+from service.destinations.ready import ReadyDestination
 from service.planning.model.result import Plan
 from service.usecases.day.composition import Cargo, Drop, cargo_of, drops_of
-from service.usecases.day.destinations import Asked, ReadyDestination
+from service.usecases.day.destinations import Asked
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.problem import DayProblem
 from service.usecases.day.vehicle_days import VehicleDay

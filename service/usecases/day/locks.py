@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from service.core.loads import Load
+from service.destinations.ready import ReadyDestination
 from service.planning.model.problem import Locked
-from service.usecases.day.destinations import Asked, ReadyDestination
+from service.usecases.day.destinations import Asked
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.vehicle_days import VehicleDay
 

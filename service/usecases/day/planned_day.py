@@ -8,15 +8,13 @@ from uuid import UUID
 
 from service.core.estimates import Estimate
 from service.core.loads import Load
-from service.core.places import DestinationKind
 from service.core.plans import Verdict
 from service.destinations.lawn import LawnAdvice
+from service.destinations.ready import ReadyDestination
 from service.planning.model.result import Plan
-from service.usecases.day.destinations import Asked, ReadyDestination
+from service.usecases.day.destinations import Asked
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.problem import DayProblem
-
-COLLECTABLE = frozenset({DestinationKind.BED, DestinationKind.COMPOST_SITE})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -6,18 +6,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from math import floor
 
-from service.core.places import DestinationKind, FeeBasis
+from service.core.places import FeeBasis
 from service.core.plans import Verdict
+from service.destinations.ready import KILOGRAMS_PER_TONNE, ReadyDestination
 from service.planning.model.problem import Destination
-from service.usecases.base.prices import HOLD_PENALTY_CENTS_PER_T, STOP_CENTS
-from service.usecases.day.destinations import KILOGRAMS_PER_TONNE, ReadyDestination
+from service.usecases.base.destination_kinds import KINDS
 
 NOTHING_LOADED = "nothing"
-PLANNER_KINDS = {
-    DestinationKind.BED: "bed",
-    DestinationKind.COMPOST_SITE: "site",
-    DestinationKind.HOLD_BAY: "hold",
-}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,15 +38,14 @@ def planner_destination(
     # One room is shared by lots of different density: the tightest lot's figure is safe for all.
     least_kg = min((lot.row[position].accepted_kg for lot in taken), default=0.0)
     room_kg = floor(least_kg)
-    stop_cents = STOP_CENTS[ready.kind]
-    fee_cents_per_t = 0.0
-    if ready.kind is DestinationKind.HOLD_BAY:
-        fee_cents_per_t = HOLD_PENALTY_CENTS_PER_T
-    elif ready.fee is not None:
+    kind = KINDS[ready.kind]
+    stop_cents = kind.stop_cents
+    fee_cents_per_t = float(kind.holding_cents_per_t)
+    if ready.fee is not None:
         if ready.fee.basis is FeeBasis.PER_TONNE:
-            fee_cents_per_t = ready.fee.amount_cents
+            fee_cents_per_t += ready.fee.amount_cents
         elif ready.fee.basis is FeeBasis.PER_M3:
-            fee_cents_per_t = (
+            fee_cents_per_t += (
                 ready.fee.amount_cents
                 * KILOGRAMS_PER_TONNE
                 * sum(lot.m3_per_kg for lot in taken)
@@ -61,7 +55,7 @@ def planner_destination(
             stop_cents += ready.fee.amount_cents
     return Destination(
         id=key,
-        kind=PLANNER_KINDS[ready.kind],
+        kind=kind.planner_word,
         place=place,
         capacity_kg=room_kg,
         fee_cents_per_t=round(fee_cents_per_t * fee_scale),

@@ -7,9 +7,10 @@ from dataclasses import dataclass
 from uuid import UUID
 
 from service.core.jobs import Job
-from service.core.places import DestinationKind, Point
+from service.core.places import Point
 from service.core.plans import Verdict
 from service.destinations.bed_fairness import LIMIT_CODE
+from service.destinations.ready import ReadyDestination
 from service.planning.events.breakdown import RELOAD_S
 from service.planning.model.problem import (
     Aboard,
@@ -20,9 +21,10 @@ from service.planning.model.problem import (
     Vehicle,
 )
 from service.planning.model.problem import Job as PlannerJob
+from service.usecases.base.destination_kinds import RANKS
 from service.usecases.base.prices import COSTS
 from service.usecases.base.travel import Distances, TravelMatrix
-from service.usecases.day.destinations import Asked, ReadyDestination
+from service.usecases.day.destinations import Asked
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.locks import locked_tips
 from service.usecases.day.planner_destinations import (
@@ -83,7 +85,7 @@ def build_problem(
         for position, ready in enumerate(asked.destinations)
         if any(not row[position].refused for row in rows.values())
     ]
-    usable.sort(key=lambda ready: (_KIND_ORDER[ready.kind], ready.name, str(ready.id)))
+    usable.sort(key=lambda ready: (RANKS[ready.kind], ready.name, str(ready.id)))
     # A bed that is full by the firm's own wish is no destination, but its way is told.
     spared = [
         ready
@@ -195,13 +197,6 @@ def mixed_row(asked: Asked, piece: LotPiece) -> tuple[Verdict, ...]:
     return tuple(
         min(said, key=lambda verdict: verdict.accepted_kg) for said in zip(*rows, strict=True)
     )
-
-
-_KIND_ORDER = {
-    DestinationKind.BED: 0,
-    DestinationKind.COMPOST_SITE: 1,
-    DestinationKind.HOLD_BAY: 2,
-}
 
 
 def _points(

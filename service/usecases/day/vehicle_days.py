@@ -10,7 +10,7 @@ from uuid import UUID
 from service.core.crews import Vehicle
 from service.core.jobs import Job, JobState
 from service.core.loads import FIXED_LOAD_STATES, Load
-from service.core.places import DestinationKind, Point
+from service.core.places import Point
 from service.destinations.verdicts import Lot
 from service.usecases.day.destinations import Asked
 from service.usecases.day.facts import DayFacts
@@ -252,7 +252,7 @@ def _start(
     for load in loads:
         at = load.done_at or load.arrive_at
         if load.state in FIXED_LOAD_STATES and (last is None or at >= last):
-            last, point = at, _destination_point(facts, load)
+            last, point = at, facts.points.get(load.destination_id, facts.depot.point)
     if last is not None:
         start_s = max(start_s, facts.span.second(last))
     if facts.span.start <= facts.now < facts.span.end:
@@ -263,12 +263,3 @@ def _start(
     if outage is not None and outage.point is not None and facts.stands(vehicle_id):
         point = outage.point
     return point, start_s
-
-
-def _destination_point(facts: DayFacts, load: Load) -> Point:
-    if load.destination_kind is DestinationKind.BED:
-        return facts.bed_points.get(load.destination_id, facts.depot.point)
-    for site in facts.sites:
-        if site.id == load.destination_id:
-            return site.point
-    return facts.depot.point

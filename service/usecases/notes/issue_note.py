@@ -23,6 +23,7 @@ from service.documents import (
     fingerprint,
 )
 from service.rules.lookup import Rulebook
+from service.usecases.base.destination_kinds import KINDS
 from service.usecases.base.ports import OpenUnitOfWork, Page, UnitOfWork
 from service.usecases.base.staleness import touch_days_from
 from service.usecases.notes.changes import changes_between
@@ -91,7 +92,8 @@ class IssueNote:
         with self._open() as unit:
             load = find_load(unit, caller, load_id)
             if load.destination_kind is not DestinationKind.BED:
-                raise NoteNotForThisLoad(what=f"bound for a {load.destination_kind.value}")
+                what = f"bound for a {KINDS[load.destination_kind].one}"
+                raise NoteNotForThisLoad(what=what)
             if load.state is LoadState.SUPERSEDED:
                 raise NoteNotForThisLoad(what="no longer planned")
             parties = read_parties(unit, load, rulebook=self._rulebook, now=now)

@@ -41,7 +41,7 @@ def read_parties(unit: UnitOfWork, load: Load, *, rulebook: Rulebook, now: datet
     lot_facts = read_lot_facts(unit, firm_id, jobs)
     destination = BedDestination(
         bed,
-        point=day.bed_points[bed.id],
+        point=day.points[bed.id],
         ledger=day.ledgers[bed.id],
         depths=layer_depths(
             rulebook=rulebook,

@@ -13,11 +13,12 @@ from service.planning.model.stop_rule import StopRule
 from service.planning.search.construction import LockNotPossible
 from service.planning.solve import solve
 from service.rules.lookup import Rulebook
+from service.usecases.base.destination_kinds import COLLECTABLE
 from service.usecases.base.travel import Distances
 from service.usecases.day.asking import ask_day
 from service.usecases.day.destinations import Asked
 from service.usecases.day.facts import DayFacts
-from service.usecases.day.planned_day import COLLECTABLE, LocalAnswer
+from service.usecases.day.planned_day import LocalAnswer
 from service.usecases.day.previous_plan import previous_of, with_locked_amounts
 from service.usecases.day.problem import DayProblem, build_problem
 from service.usecases.day.takeover import days_taken_over

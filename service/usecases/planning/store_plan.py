@@ -10,9 +10,9 @@ from uuid import UUID
 from service.core.access import Caller
 from service.core.errors import RecordExists, RecordsBusy, Refusal
 from service.core.loads import HoldState, Load
-from service.core.places import DestinationKind
 from service.core.plans import DayPlan
 from service.planning.model.stop_rule import StopRule
+from service.usecases.base.destination_kinds import is_hold
 from service.usecases.base.ports import UnitOfWork
 from service.usecases.base.staleness import is_current, touch_day, touch_days_from
 from service.usecases.day.facts import DayFacts, read_day
@@ -184,7 +184,7 @@ class PlanDay(DayPlanning):
                 identifiers=self._identifiers,
             )
             for load in planned.loads
-            if load.destination_kind is DestinationKind.HOLD_BAY
+            if is_hold(load.destination_kind)
         }
         touched = sorted(load.id for load in (*planned.superseded, *planned.amended))
         changed = []

@@ -19,6 +19,7 @@ from service.core.places import (
     CompostSite,
     Consent,
     ConsentState,
+    DestinationKind,
     Drainage,
     GroundState,
     LegalBasis,
@@ -128,7 +129,11 @@ class WhatIf(DayPlanning):
         jobs = facts.jobs
         if changes.rain:
             jobs = tuple(self._in_the_rain(job, facts, tickets) for job in jobs)
-        supposed = replace(facts, sites=sites, beds=beds, jobs=jobs)
+        supposed = (
+            replace(facts, jobs=jobs)
+            .with_places(DestinationKind.COMPOST_SITE, sites)
+            .with_places(DestinationKind.BED, beds)
+        )
         return supposed if changes.added_bed is None else _with_bed(supposed, changes.added_bed)
 
     def _in_the_rain(self, job: Job, facts: DayFacts, tickets: Sequence[Ticket]) -> Job:
@@ -240,9 +245,8 @@ def _with_bed(facts: DayFacts, added: tuple[UUID, float]) -> DayFacts:
         legal_basis=LegalBasis(kind=LegalBasisKind.GENERAL_EXEMPTION),
     )
     return replace(
-        facts,
-        beds=(*facts.beds, bed),
-        bed_points=facts.bed_points | {bed.id: facts.properties[property_id].point},
+        facts.with_places(DestinationKind.BED, (*facts.beds, bed)),
+        points={**facts.points, bed.id: facts.properties[property_id].point},
         ledgers=facts.ledgers | {bed.id: BedLedger()},
     )
 

@@ -3,16 +3,26 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from typing import Any
 
 from service.core.crews import Crew, Vehicle, VehicleOutage
 from service.core.loads import HoldEntry, Load
 from service.core.notes import DeliveryNote
-from service.core.places import Bed, Client, CompostSite, Depot, HoldBay, Lawn, Property
+from service.core.places import (
+    Bed,
+    Client,
+    CompostSite,
+    Depot,
+    DestinationKind,
+    HoldBay,
+    Lawn,
+    Property,
+)
 from service.core.plans import DayPlan
-from service.core.records import Clock, Identifiers
+from service.core.records import Clock, Identifiers, Record
 from service.core.treatments import Treatment
+from service.usecases.base.destination_kinds import KINDS
 from service.usecases.base.ports import OpenUnitOfWork
 from service.usecases.records.keep_outages import KeepOutages
 from service.usecases.records.keep_records import AfterChange, KeepRecords, Shelf
@@ -25,14 +35,36 @@ class Library:
     clients: KeepRecords[Client]
     properties: KeepRecords[Property]
     lawns: KeepRecords[Lawn]
-    beds: KeepRecords[Bed]
     depots: KeepRecords[Depot]
-    hold_bays: KeepRecords[HoldBay]
     vehicles: KeepRecords[Vehicle]
     vehicle_outages: KeepRecords[VehicleOutage]
     crews: KeepRecords[Crew]
-    compost_sites: KeepRecords[CompostSite]
     treatments: KeepRecords[Treatment]
+    destinations: Mapping[DestinationKind, KeepRecords[Any]]
+
+    @property
+    def beds(self) -> KeepRecords[Bed]:
+        """The keeper of beds."""
+        return self.destinations[DestinationKind.BED]
+
+    @property
+    def hold_bays(self) -> KeepRecords[HoldBay]:
+        """The keeper of hold bays."""
+        return self.destinations[DestinationKind.HOLD_BAY]
+
+    @property
+    def compost_sites(self) -> KeepRecords[CompostSite]:
+        """The keeper of compost sites."""
+        return self.destinations[DestinationKind.COMPOST_SITE]
+
+    def of(self, record_type: type[Record]) -> KeepRecords[Any]:
+        """Return the keeper of a type of record. Raises LookupError if there is none."""
+        others = (getattr(self, one.name) for one in fields(self) if one.name != "destinations")
+        keepers: tuple[KeepRecords[Any], ...] = (*others, *self.destinations.values())
+        for keeper in keepers:
+            if keeper.shelf.record_type is record_type:
+                return keeper
+        raise LookupError(f"no book is kept of {record_type.__name__}")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -72,7 +104,7 @@ def shelves(
         What else happens in the same transaction when a record changes that a plan of
         a day may rest on. Nothing is planned from a client's own record.
     """
-    return {
+    plain: dict[str, Shelf[Any]] = {
         "clients": Shelf(
             kind="client",
             record_type=Client,
@@ -90,7 +122,7 @@ def shelves(
             references={"client_id": "clients"},
             named_by=(
                 ("lawns", "property_id", "lawns"),
-                ("beds", "property_id", "beds"),
+                *_named_by_places("properties"),
                 ("jobs", "property_id", "jobs"),
             ),
             after_change=after_change,
@@ -106,38 +138,19 @@ def shelves(
             ),
             after_change=after_change,
         ),
-        "beds": Shelf(
-            kind="bed",
-            record_type=Bed,
-            repository="beds",
-            references={"property_id": "properties"},
-            named_by=(("loads", "destination_id", "loads"),),
-            after_change=after_change,
-        ),
         "depots": Shelf(
             kind="depot",
             record_type=Depot,
             repository="depots",
             references={},
             named_by=(
-                ("hold_bays", "depot_id", "hold bays"),
+                *_named_by_places("depots"),
                 ("vehicles", "depot_id", "vehicles"),
                 ("crews", "depot_id", "crews"),
                 ("jobs", "depot_id", "jobs"),
                 ("loads", "depot_id", "loads"),
                 ("day_plans", "depot_id", "day plans"),
                 ("working_days", "depot_id", "working days"),
-            ),
-            after_change=after_change,
-        ),
-        "hold_bays": Shelf(
-            kind="hold bay",
-            record_type=HoldBay,
-            repository="hold_bays",
-            references={"depot_id": "depots"},
-            named_by=(
-                ("hold_entries", "hold_bay_id", "hold entries"),
-                ("loads", "destination_id", "loads"),
             ),
             after_change=after_change,
         ),
@@ -169,14 +182,6 @@ def shelves(
             named_by=(("jobs", "crew_id", "jobs"), ("loads", "crew_id", "loads")),
             after_change=after_change,
         ),
-        "compost_sites": Shelf(
-            kind="compost site",
-            record_type=CompostSite,
-            repository="compost_sites",
-            references={},
-            named_by=(("loads", "destination_id", "loads"),),
-            after_change=after_change,
-        ),
         "treatments": Shelf(
             kind="treatment",
             record_type=Treatment,
@@ -185,6 +190,27 @@ def shelves(
             after_change=after_treatment or after_change,
         ),
     }
+    return plain | {
+        kind.repository: Shelf(
+            kind=kind.one,
+            record_type=kind.record,
+            repository=kind.repository,
+            references=kind.references,
+            named_by=(*kind.named_by, ("loads", "destination_id", "loads")),
+            after_change=after_change,
+        )
+        for kind in KINDS.values()
+    }
+
+
+def _named_by_places(repository: str) -> tuple[tuple[str, str, str], ...]:
+    """Return the kinds of destination whose records name one of these records."""
+    return tuple(
+        (kind.repository, name, kind.many)
+        for kind in KINDS.values()
+        for name, referred in kind.references.items()
+        if referred == repository
+    )
 
 
 def keep_library(
@@ -197,18 +223,18 @@ def keep_library(
     open_reading: OpenUnitOfWork | None = None,
 ) -> Library:
     """Return the keepers of all books."""
-    return Library(
-        **{
-            name: KEEPERS.get(name, KeepRecords)(
-                shelf,
-                open_unit_of_work=open_unit_of_work,
-                clock=clock,
-                identifiers=identifiers,
-                open_reading=open_reading,
-            )
-            for name, shelf in shelves(after_change, after_treatment).items()
-        }
-    )
+    keepers = {
+        name: KEEPERS.get(name, KeepRecords)(
+            shelf,
+            open_unit_of_work=open_unit_of_work,
+            clock=clock,
+            identifiers=identifiers,
+            open_reading=open_reading,
+        )
+        for name, shelf in shelves(after_change, after_treatment).items()
+    }
+    destinations = {word: keepers.pop(kind.repository) for word, kind in KINDS.items()}
+    return Library(destinations=destinations, **keepers)
 
 
 def keep_papers(

@@ -18,8 +18,8 @@ from service.core.errors import (
 )
 from service.core.jobs import JobState
 from service.core.loads import HoldEntry, HoldState, Load, LoadState, TicketReview
-from service.core.places import DestinationKind
 from service.core.records import Clock, Identifiers
+from service.usecases.base.destination_kinds import is_hold
 from service.usecases.base.ports import OpenUnitOfWork, Page, UnitOfWork
 from service.usecases.base.staleness import touch_days_from
 from service.usecases.records.keep_records import changed_fields
@@ -118,7 +118,7 @@ class UpdateLoad:
                     changes=changed_fields(old, new),
                 )
             )
-            if new.destination_kind is DestinationKind.HOLD_BAY:
+            if is_hold(new.destination_kind):
                 self._follow_hold(unit, old, new, now)
             unit.commit()
         return new

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from service.usecases.base.destination_kinds import is_hold
 from service.usecases.telling.move_reasons import Told, is_on_another, reason_of, shares_of
 
 CANCELLED = ("lot_gone", "The job was cancelled or moved to another day.")
@@ -35,7 +36,7 @@ def held_kg(routing: Told) -> float:
     held = 0.0
     for vehicle in routing["vehicles"]:
         for stop in vehicle["stops"]:
-            if stop["kind"] == "drop" and stop["destination_kind"] == "hold_bay":
+            if stop["kind"] == "drop" and is_hold(stop["destination_kind"]):
                 held += stop["mass_kg"]["likely"]
     return round(held, 1)
 

@@ -13,9 +13,10 @@ from service.core.loads import Load
 from service.core.places import DestinationKind
 from service.core.plans import Verdict
 from service.destinations.bed_fairness import LIMIT_CODE, BedFairness
+from service.destinations.ready import KILOGRAMS_PER_TONNE, ReadyDestination
 from service.planning.model.result import PlanStop
-from service.usecases.base.prices import COSTS, STOP_CENTS
-from service.usecases.day.destinations import KILOGRAMS_PER_TONNE, ReadyDestination
+from service.usecases.base.destination_kinds import KINDS
+from service.usecases.base.prices import COSTS
 from service.usecases.day.planned_day import PlannedDay
 
 PRICE_CODE = "fairness_price"
@@ -108,7 +109,7 @@ class FairnessTeller:
         )
         there_cents = (
             self._detour_m(leg, self._bed_rows) * COSTS.drive_cents_per_km / METRES_PER_KM
-            + STOP_CENTS[DestinationKind.BED]
+            + KINDS[DestinationKind.BED].stop_cents
         )
         savings = own_cents - there_cents
         lots = [part.job_id for part in load.parts]

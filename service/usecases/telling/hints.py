@@ -7,10 +7,11 @@ from dataclasses import dataclass
 from uuid import UUID
 
 from service.core.loads import Load
-from service.core.places import DestinationKind, FeeBasis
+from service.core.places import FeeBasis
 from service.core.plans import RuleClass, Verdict
+from service.destinations.ready import ReadyDestination
 from service.planning.model.result import Barrier, Hint, PlanStop, Unplaced
-from service.usecases.day.destinations import ReadyDestination
+from service.usecases.base.destination_kinds import is_hold
 from service.usecases.day.planned_day import PlannedDay
 
 # A telephone call may move a site or a client, and somebody may overrule advice; nobody the law.
@@ -53,7 +54,7 @@ class HintTeller:
         """Return the explanation of a planned drop, JSON-ready."""
         key = str(stop.destination)
         use, lots = self._use[key], [part.job_id for part in load.parts]
-        held = load.destination_kind is DestinationKind.HOLD_BAY
+        held = is_hold(load.destination_kind)
         outcome = "would not have to be held" if held else f"would not go to {self._name(key)}"
         runner = stop.runner_up
         willing = [

@@ -10,11 +10,11 @@ from uuid import UUID
 from service.core.jobs import Job, JobState
 from service.core.loads import Load
 from service.core.materials import ClippingsHandling
-from service.core.places import DestinationKind
 from service.destinations.lawn import LawnAdvice
-from service.usecases.day.destinations import ReadyDestination
+from service.destinations.ready import ReadyDestination
+from service.usecases.base.destination_kinds import COLLECTABLE, is_hold
 from service.usecases.day.outages import OutageTeller
-from service.usecases.day.planned_day import COLLECTABLE, PlannedDay, range_of, told_verdict
+from service.usecases.day.planned_day import PlannedDay, range_of, told_verdict
 
 NEAREST_REFUSALS_TOLD = 6
 
@@ -82,7 +82,7 @@ def _outcome(job: Job, carried: list[tuple[Load, float]], advice: LawnAdvice | N
         return "leave_on_lawn"
     if not carried:
         return "unplaced"
-    if all(load.destination_kind is DestinationKind.HOLD_BAY for load, _ in carried):
+    if all(is_hold(load.destination_kind) for load, _ in carried):
         return "hold"
     return "routed"
 

@@ -18,16 +18,19 @@ from service.planning.risk.robustness import (
 )
 from service.planning.risk.sums import Spread
 from service.rules.lookup import Rulebook
+from service.usecases.base.destination_kinds import KINDS
 from service.usecases.day.composition import cargo_of
 from service.usecases.day.planned_day import PlannedDay
-from service.usecases.day.planner_destinations import PLANNER_KINDS
 from service.usecases.day.problem import mixed_row
 from service.usecases.day.vehicle_days import LotPiece
 
 LITRES_PER_M3: Final = 1000.0
 CHANCE_DIGITS: Final = 3
 VEHICLE: Final = "vehicle"
-PLACES: Final = (VEHICLE, *(kind.value for kind in PLANNER_KINDS))
+# Place told -> the place of the rule that holds for it.
+PLACES: Final = {VEHICLE: VEHICLE} | {
+    word.value: kind.overflows_like for word, kind in KINDS.items()
+}
 MEANING: Final = {
     "vehicles": (
         "The chance that what is aboard weighs more than the payload, or takes more than the body "
@@ -111,9 +114,9 @@ def day_overflow(made: PlannedDay, *, rulebook: Rulebook) -> DayOverflow:
     correlation = rulebook.value_on("lot_correlation", day, jurisdiction=jurisdiction)
     thresholds = {
         place: rulebook.value_on(
-            "overflow_chance_told_above", day, jurisdiction=jurisdiction, place=place
+            "overflow_chance_told_above", day, jurisdiction=jurisdiction, place=like
         )
-        for place in PLACES
+        for place, like in PLACES.items()
     }
     built, lots = made.built, made.asked.lots
     vehicles = built.vehicles.items()

@@ -17,11 +17,12 @@ from service.destinations.lawn import lawn_advice
 from service.destinations.lots import find_lot
 from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import day_of
+from service.usecases.base.destination_kinds import COLLECTABLE
 from service.usecases.base.lot_facts import read_lot_facts
 from service.usecases.base.ports import OpenUnitOfWork
 from service.usecases.day.destinations import TurnedAway, ask_all, ready_destinations
 from service.usecases.day.facts import read_day
-from service.usecases.day.planned_day import COLLECTABLE, range_of, told_verdict
+from service.usecases.day.planned_day import range_of, told_verdict
 
 DESTINATIONS_TOLD = 5
 

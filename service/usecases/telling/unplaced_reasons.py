@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections import Counter
 from uuid import UUID
 
+from service.destinations.ready import ReadyDestination
 from service.planning.model.result import Unplaced
-from service.usecases.day.destinations import ReadyDestination
+from service.usecases.base.destination_kinds import KINDS, no_such_places
 from service.usecases.day.planned_day import PlannedDay
 
-NOTHING_ON_RECORD = "no_destination: the firm has no bed, no compost site and no hold bay on record"
+NOTHING_ON_RECORD = f"no_destination: the firm has {no_such_places(KINDS)} on record"
 WOULD_TAKE_IT = "no_room_or_closed"  # its room went to other lots, or it has closed by then
 
 

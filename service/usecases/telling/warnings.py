@@ -7,9 +7,10 @@ from uuid import UUID
 
 from service.core.jobs import Job
 from service.core.loads import Load, LoadState
-from service.core.places import DestinationKind
+from service.core.plans import Ground
 from service.destinations.verdicts import verdict_on
 from service.rules.lookup import Rulebook
+from service.usecases.base.destination_kinds import is_hold
 from service.usecases.day.asking import lot_of
 from service.usecases.day.destinations import Asked
 from service.usecases.day.facts import DayFacts
@@ -18,9 +19,6 @@ from service.usecases.day.locks import lock_refusals
 from service.usecases.day.outages import says_out
 from service.usecases.day.planned_day import PlannedDay
 from service.usecases.day.vehicle_days import too_large
-
-# What a destination may say to a lot because of the lot: the rest is its own day.
-LOT_CODES = ("lot_", "treatment_", "edible_bed", "site_refuses", "not_grown_here")
 
 
 def told_warnings(made: PlannedDay, *, rulebook: Rulebook) -> list[dict[str, object]]:
@@ -97,7 +95,7 @@ def _second_thoughts(
     jobs = {job.id: job for job in facts.jobs}
     found: list[dict[str, object]] = []
     for load in facts.fixed_loads:
-        if load.state is LoadState.REFUSED or load.destination_kind is DestinationKind.HOLD_BAY:
+        if load.state is LoadState.REFUSED or is_hold(load.destination_kind):
             continue
         reasons = _reasons_now(load, jobs, facts, asked, rulebook=rulebook)
         if reasons:
@@ -131,5 +129,5 @@ def _reasons_now(
         for part in load.parts
         if (job := jobs.get(part.job_id)) is not None and job.estimate is not None
         for verdict in [verdict_on(lot_of(job, facts, rulebook=rulebook), ready.destination)]
-        if verdict.refused and verdict.code.startswith(LOT_CODES)
+        if verdict.ground in {Ground.LOT, Ground.PAIR}  # the rest is the day of the place
     ]

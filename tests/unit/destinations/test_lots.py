@@ -6,7 +6,7 @@ import pytest
 from service.core.jobs import JobState
 from service.core.materials import LotStatus, TreatmentHistory
 from service.core.places import DestinationKind
-from service.core.plans import RuleClass
+from service.core.plans import Ground, RuleClass
 from service.core.quantities import Measure
 from service.core.treatments import LabelWait
 from service.destinations.estimating import estimate_lot, season_of
@@ -107,7 +107,7 @@ def advice_on(job, lot, elsewhere):
 REFUSAL = refused(
     DestinationKind.BED,
     a_bed().id,
-    Reason(code="no_consent", sentence="no", rule_class=RuleClass.CLIENT),
+    Reason(code="no_consent", sentence="no", rule_class=RuleClass.CLIENT, ground=Ground.PLACE),
 )
 
 

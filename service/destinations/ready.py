@@ -1,0 +1,115 @@
+"""Destinations made ready for a depot's day: what they may know of it, their hours and fees."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from datetime import date, datetime
+from uuid import UUID
+
+from service.core.loads import HoldEntry, Load
+from service.core.places import Depot, DestinationKind, Fee, FeeBasis, Point
+from service.destinations.bed_fairness import BedFairness
+from service.destinations.bed_ledger import BedLedger
+from service.destinations.verdicts import Destination
+from service.rules.lookup import Rulebook
+
+KILOGRAMS_PER_TONNE = 1000.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DepotDay:
+    """A depot's day, as far as its destinations may know of it.
+
+    Attributes
+    ----------
+    second
+        Moment -> second of the working day, negative before its midnight.
+    end_s
+        The last second of the working day.
+    points
+        Where each destination is, by its id.
+    loads
+        Those that take room today: under way or done, and what other depots plan.
+    own_loads
+        Of them, the depot's own.
+    lying
+        What lies in the depot's hold bays.
+    ledgers
+        What each bed got in the year before, by its id.
+    """
+
+    depot: Depot
+    day: date
+    now: datetime
+    second: Callable[[datetime], int]
+    end_s: int
+    rulebook: Rulebook
+    points: Mapping[UUID, Point]
+    loads: tuple[Load, ...]
+    own_loads: tuple[Load, ...]
+    lying: tuple[HoldEntry, ...]
+    ledgers: Mapping[UUID, BedLedger]
+
+    def tipping_s(self, destination: str) -> int:
+        """Return how long a tip takes, by the rule for this word."""
+        minutes = self.rulebook.value_on(
+            "tipping_minutes",
+            self.day,
+            jurisdiction=self.depot.jurisdiction,
+            destination=destination,
+        )
+        return round(minutes.value * 60)
+
+    def loads_to(self, destination_id: UUID) -> list[Load]:
+        """Return the loads that take room of one destination today."""
+        return [load for load in self.loads if load.destination_id == destination_id]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReadyDestination:
+    """A destination with what the planner and the reader need beside its verdicts.
+
+    ``fairness`` is what a bed had lately if the depot minds. ``open_s`` and ``close_s`` are
+    seconds of the working day. What loads under way or done today take of its room is in its
+    verdicts.
+    """
+
+    destination: Destination
+    name: str
+    tip_s: int
+    open_s: int
+    close_s: int
+    fee: Fee | None = None
+    fairness: BedFairness | None = None
+
+    @property
+    def kind(self) -> DestinationKind:
+        """Return its kind."""
+        return self.destination.kind
+
+    @property
+    def id(self) -> UUID:
+        """Return its record's id."""
+        return self.destination.id
+
+    @property
+    def point(self) -> Point:
+        """Return where it is."""
+        return self.destination.point
+
+    def fee_cents(self, *, mass_kg: float, volume_m3: float) -> int:
+        """Return what one load of this much costs there, minimum included."""
+        if self.fee is None:
+            return 0
+        amount = {
+            FeeBasis.PER_TONNE: self.fee.amount_cents * mass_kg / KILOGRAMS_PER_TONNE,
+            FeeBasis.PER_M3: self.fee.amount_cents * volume_m3,
+            FeeBasis.PER_LOAD: float(self.fee.amount_cents),
+        }[self.fee.basis]
+        return max(round(amount), self.fee.minimum_cents)
+
+
+def taken_kg(loads: list[Load]) -> float:
+    """Return what loads take of a destination's room, at the high end [kg]."""
+    return sum(load.mass_kg.high * load.taken_share for load in loads)
