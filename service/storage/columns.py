@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import UTC, datetime
 from enum import StrEnum
-from typing import Any, ClassVar
+from typing import Any, ClassVar, cast
 from uuid import UUID
 
 from sqlalchemy import (
@@ -20,6 +20,7 @@ from sqlalchemy import (
     Index,
     LargeBinary,
     MetaData,
+    Table,
     Text,
     Uuid,
 )
@@ -97,11 +98,14 @@ class RecordRow(FirmRow):
     __abstract__ = True
 
     id: Mapped[UUID] = mapped_column(primary_key=True, sort_order=-4)
-    version: Mapped[int] = mapped_column(
-        CheckConstraint("version >= 1", name="version"), sort_order=-3
-    )
+    version: Mapped[int] = mapped_column(sort_order=-3)
     created_at: Mapped[datetime] = mapped_column(sort_order=-2)
     updated_at: Mapped[datetime] = mapped_column(sort_order=-1)
+
+    def __init_subclass__(cls, **options: object) -> None:
+        """Count versions from one. Said of the table: Alembic overlooks what a column is told."""
+        super().__init_subclass__(**options)
+        cast("Table", cls.__table__).append_constraint(*counted_from(1, "version"))
 
 
 def names(field: str, table: str, *, then: Sequence[str] = ()) -> Sequence[SchemaItem]:

@@ -60,14 +60,24 @@ DESTINATIONS: tuple[RecordMapping[Any], ...] = tuple(
     RecordMapping(kind.record, row_of(kind.repository), kind.one) for kind in KINDS.values()
 )
 
-KEPT: tuple[RecordMapping[Any], ...] = (CLIENTS, PROPERTIES, LAWNS, DEPOTS, *DESTINATIONS)
-WORKED: tuple[RecordMapping[Any], ...] = (VEHICLES, VEHICLE_OUTAGES, CREWS, TREATMENTS, JOBS)
-PLANNED: tuple[RecordMapping[Any], ...] = (DAY_PLANS, WORKING_DAYS, LOADS)
-PAPERS: tuple[RecordMapping[Any], ...] = (HOLD_ENTRIES, DELIVERY_NOTES)
-
-RECORD_REPOSITORIES = frozenset(
-    mapping.table.name for mapping in (*KEPT, *WORKED, *PLANNED, *PAPERS)
+RECORDS: tuple[RecordMapping[Any], ...] = (
+    CLIENTS,
+    PROPERTIES,
+    LAWNS,
+    DEPOTS,
+    VEHICLES,
+    VEHICLE_OUTAGES,
+    CREWS,
+    TREATMENTS,
+    JOBS,
+    DAY_PLANS,
+    WORKING_DAYS,
+    LOADS,
+    HOLD_ENTRIES,
+    DELIVERY_NOTES,
+    *DESTINATIONS,
 )
+RECORD_REPOSITORIES = frozenset(mapping.table.name for mapping in RECORDS)
 
 
 class SqlUnitOfWork:

@@ -129,7 +129,9 @@ class DayFacts:
     @property
     def asked_places(self) -> tuple[Any, ...]:
         """Return the records of all destinations that are asked whether more may come: no bays."""
-        return tuple(place for word in COLLECTABLE for place in self.places[word])
+        return tuple(
+            place for word, some in self.places.items() if word in COLLECTABLE for place in some
+        )
 
     def share_left(self, job: Job) -> float:
         """Return the share of a job's clippings that is not tipped or on its way, 0 to 1."""
