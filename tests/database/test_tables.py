@@ -22,7 +22,7 @@ LED_BY_NO_FIRM = {"ix_api_keys_secret_sha256"}
 # PostgreSQL cuts longer names (its documentation, 4.1.1: NAMEDATALEN less one).
 LONGEST_NAME = 63
 
-MAPPINGS = [found for found in vars(unit_of_work).values() if isinstance(found, RecordMapping)]
+MAPPINGS = unit_of_work.RECORDS
 
 
 def keys_of(table):
