@@ -12,9 +12,4 @@ for name in CLIPPING_DATABASE_URL CLIPPING_SIGNING_KEY PGPASSWORD; do
     fi
 done
 
-# What was compiled for the image; it is used only from where it could also be written.
-if [ ! -d "$NUMBA_CACHE_DIR" ]; then
-    cp -R /opt/clipping-dispatch/compiled "$NUMBA_CACHE_DIR"
-fi
-
 exec clipping-dispatch "$@"

@@ -1,0 +1,137 @@
+import os
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from service.planning.arrays import machine_code
+
+ROOT = Path(__file__).parents[3]
+ASK = """
+from service.planning.ways import seconds_of
+assert seconds_of(3.0, 4.0) == 45
+print(sum(seconds_of.stats.cache_hits.values()), sum(seconds_of.stats.cache_misses.values()))
+"""
+FOUND, COMPILED = "1 0", "0 1"
+
+
+def copied(folder: Path) -> Path:
+    """Return another checkout with the same sources, written at another time."""
+    wanted = folder / "service" / "planning"
+    shutil.copytree(ROOT / "service" / "planning", wanted, ignore=lambda *_: {"__pycache__"})
+    shutil.copytree(ROOT / "service" / "core", folder / "service" / "core")
+    shutil.copy(ROOT / "service" / "__init__.py", folder / "service")
+    for file in wanted.glob("*.py"):
+        os.utime(file, (1e9, 1e9))
+    return folder
+
+
+def asked(checkout: Path, **kept: Path) -> str:
+    """Return whether a function was found and how often compiled, in a process of its own."""
+    places = {machine_code.VARIABLE: kept["first"], "XDG_CACHE_HOME": kept["user"]}
+    environment = {**os.environ, **{name: str(path) for name, path in places.items()}}
+    environment.pop("NUMBA_DISABLE_JIT", None)
+    run = subprocess.run(
+        [sys.executable, "-c", ASK],
+        cwd=checkout,
+        env=environment,
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    return run.stdout.strip()
+
+
+@pytest.fixture
+def places(tmp_path: Path) -> dict[str, Path]:
+    return {"first": tmp_path / "first", "user": tmp_path / "user"}
+
+
+def test_another_checkout_with_the_same_sources_finds_what_was_compiled(
+    tmp_path: Path, places: dict[str, Path]
+) -> None:
+    assert asked(ROOT, **places) == COMPILED
+    assert asked(copied(tmp_path / "copy"), **places) == FOUND
+
+
+def test_a_changed_constant_in_a_module_that_is_imported_is_compiled_again(
+    tmp_path: Path, places: dict[str, Path]
+) -> None:
+    checkout = copied(tmp_path / "copy")
+    assert asked(checkout, **places) == COMPILED
+    with (checkout / "service" / "planning" / "roads.py").open("a") as file:
+        file.write("\nLATE_STEPS = 241\n")
+    assert asked(checkout, **places) == COMPILED
+
+
+def test_a_spoilt_file_is_compiled_again(places: dict[str, Path]) -> None:
+    assert asked(ROOT, **places) == COMPILED
+    (file,) = places["first"].iterdir()
+    file.write_bytes(file.read_bytes()[:100])
+    assert asked(ROOT, **places) == COMPILED
+    assert asked(ROOT, **places) == FOUND
+
+
+def test_code_from_a_folder_that_others_can_write_to_is_not_run(places: dict[str, Path]) -> None:
+    assert asked(ROOT, **places) == COMPILED
+    places["first"].chmod(0o777)
+    assert asked(ROOT, **places) == COMPILED
+    assert [file.parent.name for file in places["user"].rglob("*.code")] == ["machine-code"]
+
+
+def test_a_file_that_others_can_write_to_is_not_run(places: dict[str, Path]) -> None:
+    assert asked(ROOT, **places) == COMPILED
+    (file,) = places["first"].iterdir()
+    file.chmod(0o666)
+    assert asked(ROOT, **places) == COMPILED
+
+
+def test_a_folder_of_somebody_else_is_not_trusted(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    folder = tmp_path / "theirs"
+    folder.mkdir(mode=0o755)
+    assert machine_code.is_trusted(folder)
+    monkeypatch.setattr(machine_code, "ROOT", -1)
+    monkeypatch.setattr(os, "geteuid", lambda: os.getuid() + 1)
+    assert not machine_code.is_trusted(folder)
+
+
+def test_a_folder_below_one_that_others_can_write_to_is_not_trusted(tmp_path: Path) -> None:
+    above = tmp_path / "above"
+    (above / "folder").mkdir(parents=True)
+    assert machine_code.is_trusted(above / "folder")
+    above.chmod(0o777)
+    assert not machine_code.is_trusted(above / "folder")
+
+
+def test_the_user_s_own_folder_is_shut_to_others(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path))
+    monkeypatch.setenv(machine_code.VARIABLE, "/dev/null/nowhere")
+    folder = machine_code.writable_folder()
+    assert folder == tmp_path / "clipping-dispatch" / "machine-code"
+    assert folder.stat().st_mode & 0o077 == 0
+
+
+def test_where_nothing_can_be_written_nothing_is_kept(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("XDG_CACHE_HOME", "/dev/null/no home")
+    monkeypatch.setenv(machine_code.VARIABLE, "/dev/null/nowhere")
+    assert machine_code.writable_folder() is None
+    assert not machine_code.keep("name", b"content")
+    assert machine_code.read("name") is None
+
+
+def test_what_was_not_written_for_long_is_forgotten_unless_it_is_in_use(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv(machine_code.VARIABLE, str(tmp_path))
+    for name in ("old", "in use", "new"):
+        assert machine_code.keep(name, b"content")
+    for name in ("old", "in use"):
+        os.utime(tmp_path / name, (1e9, 1e9))
+    machine_code.forget_unused({"in use"})
+    assert sorted(file.name for file in tmp_path.iterdir()) == ["in use", "new"]
