@@ -5,11 +5,9 @@ from __future__ import annotations
 import secrets
 import sys
 from collections.abc import Mapping
-from datetime import UTC, date, datetime, timedelta
+from datetime import date, timedelta
 from typing import Any, Final, TypedDict
-from uuid import UUID
 
-import uuid_utils
 from flask import Flask
 from sqlalchemy import Engine
 
@@ -18,6 +16,7 @@ from service.api.application import Options, UseCases, create_app
 from service.api.contract.document import document_of, document_text
 from service.core.records import Clock, Identifiers
 from service.gateways.distances import GeodesicDistances
+from service.gateways.time_and_ids import FreshIdentifiers, SystemClock
 from service.planning.model.stop_rule import StopRule
 from service.rules.lookup import Rulebook
 from service.settings import Settings
@@ -33,9 +32,11 @@ from service.usecases.compute.desk import RulebookDesk
 from service.usecases.notes.issue_note import IssueNote
 from service.usecases.notes.show_note import ShowNote
 from service.usecases.planning.current_routing import ReadRouting
+from service.usecases.planning.dependencies import Stop
 from service.usecases.planning.propose_orders import ProposeOrders
 from service.usecases.planning.store_plan import PlanDay
 from service.usecases.planning.what_if import WhatIf
+from service.usecases.planning.what_would_change import TellWhatWouldChange
 from service.usecases.records.api_keys import CreateKey, FindCaller
 from service.usecases.records.further_faults import FindFurtherFaults
 from service.usecases.records.record_jobs import RecordJobs
@@ -50,22 +51,6 @@ from service.usecases.telling.pre_mow_check import PreMowCheck
 
 # The contract is made from the routes alone: nothing is opened under these settings.
 _PAPER_SETTINGS: Final = Settings(database_url="sqlite://", signing_key="no link is signed" * 2)
-
-
-class SystemClock:
-    """The machine's clock."""
-
-    def now(self) -> datetime:
-        """Return the time now, UTC."""
-        return datetime.now(UTC)
-
-
-class FreshIdentifiers:
-    """Fresh UUIDv7 (RFC 9562, 5.7)."""
-
-    def next_id(self) -> UUID:
-        """Return the next id."""
-        return UUID(bytes=uuid_utils.uuid7().bytes)
 
 
 def build_app(settings: Settings) -> Flask:
@@ -100,7 +85,7 @@ def build_use_cases(
     reading: OpenUnitOfWork,
     clock: Clock,
     identifiers: Identifiers,
-    stop: StopRule | None = None,
+    stop: Stop | None = None,
 ) -> UseCases:
     """Return the use cases over kept records.
 
@@ -119,10 +104,11 @@ def build_use_cases(
     changing = Changing(open_unit_of_work=writing, clock=clock, identifiers=identifiers)
     distances = distances_by(rulebook, day=clock.now().date())
     stop = stop or StopRule(seconds=settings.plan_seconds)
-    planning = Planning(
+    planning = PlansBy(
         clock=clock, identifiers=identifiers, rulebook=rulebook, distances=distances, stop=stop
     )
     plan_day = PlanDay(open_unit_of_work=writing, **planning)
+    read_routing = ReadRouting(open_reading=reading, clock=clock, plan_day=plan_day)
     return UseCases(
         answer_once=AnswerOnce(**changing),
         check_ready=CheckReady(open_unit_of_work=reading),
@@ -140,7 +126,7 @@ def build_use_cases(
         plan_day=plan_day,
         pre_mow_check=PreMowCheck(open_unit_of_work=reading, clock=clock, rulebook=rulebook),
         propose_orders=ProposeOrders(open_unit_of_work=reading, **planning),
-        read_routing=ReadRouting(open_reading=reading, clock=clock, plan_day=plan_day),
+        read_routing=read_routing,
         record_jobs=RecordJobs(
             **changing,
             rulebook=rulebook,
@@ -149,6 +135,9 @@ def build_use_cases(
         show_note=ShowNote(open_unit_of_work=reading),
         tell_today=TellToday(open_unit_of_work=reading, clock=clock),
         tell_verdicts=TellVerdicts(open_unit_of_work=reading, clock=clock, rulebook=rulebook),
+        tell_what_would_change=TellWhatWouldChange(
+            open_unit_of_work=reading, read_routing=read_routing, **planning
+        ),
         tell_why=TellWhy(open_unit_of_work=reading, rulebook=rulebook),
         update_hold=UpdateHold(**changing),
         tell_plan_changes=TellPlanChanges(open_reading=reading),
@@ -157,22 +146,22 @@ def build_use_cases(
     )
 
 
-class Changing(TypedDict):
-    """What every use case needs that changes records."""
-
-    open_unit_of_work: OpenUnitOfWork
-    clock: Clock
-    identifiers: Identifiers
-
-
-class Planning(TypedDict):
+class PlansBy(TypedDict):
     """What every use case needs that plans days, beside the records."""
 
     clock: Clock
     identifiers: Identifiers
     rulebook: Rulebook
     distances: Distances
-    stop: StopRule
+    stop: Stop
+
+
+class Changing(TypedDict):
+    """What every use case needs that changes records."""
+
+    open_unit_of_work: OpenUnitOfWork
+    clock: Clock
+    identifiers: Identifiers
 
 
 def distances_by(rulebook: Rulebook, *, day: date) -> Distances:

@@ -39,6 +39,7 @@ from service.usecases.planning.current_routing import ReadRouting
 from service.usecases.planning.propose_orders import ProposeOrders
 from service.usecases.planning.store_plan import PlanDay
 from service.usecases.planning.what_if import WhatIf
+from service.usecases.planning.what_would_change import TellWhatWouldChange
 from service.usecases.records.api_keys import FindCaller
 from service.usecases.records.further_faults import FindFurtherFaults
 from service.usecases.records.record_jobs import RecordJobs
@@ -97,6 +98,7 @@ class UseCases:
     show_note: ShowNote
     tell_today: TellToday
     tell_verdicts: TellVerdicts
+    tell_what_would_change: TellWhatWouldChange
     tell_why: TellWhy
     update_hold: UpdateHold
     tell_plan_changes: TellPlanChanges
@@ -140,9 +142,13 @@ def all_routes(use_cases: UseCases, *, door: Door, links: NoteLinks) -> Iterator
         yield book_routes(resource, books, door, find=find)
     yield pre_mow_routes(use_cases.pre_mow_check, door)
     yield job_routes(use_cases.record_jobs, door, find=find)
-    yield reason_routes(use_cases.tell_why, use_cases.tell_verdicts, door)
+    yield reason_routes(
+        use_cases.tell_why, use_cases.tell_verdicts, use_cases.tell_what_would_change, door
+    )
     yield plan_routes(use_cases.papers, use_cases.plan_day, door)
-    yield routing_routes(use_cases.read_routing, use_cases.tell_today, door)
+    yield routing_routes(
+        use_cases.read_routing, use_cases.tell_today, use_cases.tell_what_would_change, door
+    )
     yield supposing_routes(use_cases.what_if, use_cases.tell_plan_changes, door)
     yield order_routes(use_cases.propose_orders, door)
     yield load_routes(use_cases.papers, use_cases.update_load, door)

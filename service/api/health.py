@@ -10,6 +10,7 @@ from service.api.contract.schemas import Answered
 from service.api.exchange.routes import Routes
 from service.api.failures.refusals import NotReady
 from service.api.fields import Choice
+from service.planning.arrays.compiled import PlannerAwaited
 from service.usecases.base.readiness import CheckReady
 
 
@@ -32,13 +33,15 @@ def health_routes(check_ready: CheckReady) -> Routes:
         "GET",
         "/ready",
         name="read_readiness",
-        summary="Tell whether the database answers.",
+        summary="Tell whether the database answers, and the planner need not be compiled first.",
         may_answer=(503,),
     )
     @routes.response(200, Health, example={"status": "ok"})
     def ready() -> dict[str, Any]:
         try:
             check_ready()
+        except PlannerAwaited:
+            raise
         except Exception as error:
             structlog.get_logger("service.api").warning("not_ready", kind=type(error).__name__)
             raise NotReady from error

@@ -59,9 +59,10 @@ def _solve(words: Sequence[str]) -> int:
 
 
 def _demo(called: Namespace) -> int:
-    # The planner is compiled on its first use, for a quarter of a minute. The demo's days are
-    # small enough to be planned without that; the switch is read when the planner is imported.
-    os.environ.setdefault("NUMBA_DISABLE_JIT", "1")
+    from service.planning.arrays.compiled import begin_plainly  # noqa: PLC0415 - see this module's first lines
+
+    # Its days are small enough to be planned without machine code, which is found or made behind.
+    begin_plainly()
     print("Making an invented firm's working day; it takes some seconds.", flush=True)
     from service.demo.command import run_demo  # noqa: PLC0415 - see this module's first lines
 
@@ -73,6 +74,12 @@ def _serve(called: Namespace) -> int:
 
     serve(called, os.environ)
     return DONE
+
+
+def _warm(called: Namespace) -> int:
+    from service.cli.warming import warm_up  # noqa: PLC0415 - see this module's first lines
+
+    return warm_up(called)
 
 
 def _migrate(called: Namespace) -> int:
@@ -118,4 +125,5 @@ _COMMANDS = {
     "migrate": _migrate,
     "openapi": _openapi,
     "serve": _serve,
+    "warm": _warm,
 }

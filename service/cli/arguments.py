@@ -53,6 +53,14 @@ def parser() -> ArgumentParser:
     _add_firms(commands)
     _add_keys(commands)
     commands.add_parser("solve", help="plan a day from a problem file; solve --help tells how")
+    warm = commands.add_parser(
+        "warm", help="compile the planner, once on a machine, so that nobody waits for it later"
+    )
+    warm.add_argument(
+        "--for-everybody",
+        action="store_true",
+        help="keep it where every user of the machine finds it; asks for the right to write there",
+    )
     commands.add_parser("openapi", help="print the contract of the HTTP interface")
     return top
 

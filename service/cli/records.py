@@ -11,10 +11,10 @@ from dataclasses import dataclass
 
 from sqlalchemy.exc import ArgumentError, SQLAlchemyError
 
-from service.bootstrap import FreshIdentifiers, SystemClock
 from service.cli.faults import CommandRefused
 from service.core.access import Role
 from service.core.errors import RecordNotUsable, Refusal
+from service.gateways.time_and_ids import FreshIdentifiers, SystemClock
 from service.settings import PREFIX
 from service.storage.engine import make_engine
 from service.storage.unit_of_work import unit_of_work_opener

@@ -22,6 +22,7 @@ from service.demo.folder import FolderNotOurs, clear_records, open_folder
 from service.demo.invitation import asking, curl_lines
 from service.demo.kept import NothingKept, kept_world
 from service.demo.morning import SITE_CALLS, SITE_SHUTS
+from service.demo.planner import PlannerBehind
 from service.demo.server import HOST, PortTaken, free_port, server_of
 from service.demo.summary import refusals_of, table_of
 from service.demo.town import TIME_ZONE
@@ -93,12 +94,14 @@ def _run(arguments: Namespace, records: Path, *, port: int, tell: Callable[[str]
         tell("ready")
         print("\nCtrl-C ends the demo.", flush=True)
         clock.run()
+        planner = PlannerBehind(tell)
         signal.signal(signal.SIGTERM, signal.default_int_handler)
         try:
             server.serve_forever()
         except KeyboardInterrupt:
             print()
         finally:
+            planner.end()
             server.server_close()
         return 0
     finally:
@@ -146,7 +149,8 @@ def _invite(world: World, settings: Settings) -> list[str]:
         "    the same note as PDF",
         "",
         "Ask: post a job that was forgotten, read the day's routing, fetch the note.",
-        "The demo makes first plans only, without a bound: `serve` searches the whole day.",
+        "These are first plans, without a bound. Whole days are searched as soon as the planner's",
+        "machine code is there, which is said below.",
         post,
         read,
         fetch,

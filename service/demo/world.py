@@ -24,6 +24,7 @@ from service.demo.joined import joining
 from service.demo.papers import issue_morning_papers, issue_next_paper
 from service.demo.rounds import FORGOTTEN
 from service.demo.town import TIME_ZONE
+from service.planning.arrays.compiled import is_plain
 from service.planning.model.stop_rule import StopRule
 from service.settings import Settings
 from service.storage.unit_of_work import reading_opener, unit_of_work_opener
@@ -33,9 +34,9 @@ from service.usecases.records.found_firm import FoundFirm
 
 BOOKS_OPENED: Final = timedelta(days=40)
 STORY_SEED: Final = "Quadlethorpe"
-# The planner is compiled on its first use, which takes longer than a demo may; the demo runs it
-# uncompiled (see `service.cli`) and is content with its first plan.
-FIRST_PLAN: Final = StopRule(first=True)
+# Until the planner's machine code is there, the demo is content with first plans, and looks for the
+# runners-up of held loads only.
+FIRST_PLAN: Final = StopRule(first=True, explain_labels=400)
 
 Tell = Callable[[str], None]
 
@@ -68,7 +69,7 @@ def serving_use_cases(settings: Settings, engine: Engine, clock: DemoClock) -> U
         reading=reading_opener(engine),
         clock=clock,
         identifiers=ClockIdentifiers(clock, make_tail=secrets.token_bytes),
-        stop=FIRST_PLAN,
+        stop=lambda: FIRST_PLAN if is_plain() else StopRule(seconds=settings.plan_seconds),
     )
 
 

@@ -21,6 +21,7 @@ from service.planning.orders.proposal import Proposal, free_vehicle, propose
 from service.planning.outcome.assembly import NO_SCOPE
 from service.planning.search.construction import LockNotPossible
 from service.planning.solve import solve
+from service.planning.warm import ready
 
 NOT_USABLE = 2
 NOT_LEGAL = 3
@@ -67,6 +68,7 @@ def solve_command(
             "explain": not options.first and len(problem.jobs) <= MOST_TO_EXPLAIN,
             "progress": lambda line: print(line, file=err, flush=True),
         }
+        ready(wanted["progress"])  # before the clock of the search runs
         if options.propose_order is None:
             plan = solve(problem, **wanted)
         else:

@@ -6,7 +6,6 @@ import dataclasses
 import time
 from collections.abc import Callable
 
-from service.planning.arrays.metric_closure import Ground, ground_of
 from service.planning.arrays.tables import tables_of
 from service.planning.explain.explanation import explained
 from service.planning.model.problem import Problem
@@ -16,8 +15,8 @@ from service.planning.outcome.assembly import NO_SCOPE, Bound, bare_day, write_a
 from service.planning.search.construction import AGAIN, Fleet, greedy, improve
 from service.planning.search.leaving import all_placed, as_last_resort, scope_of, stranded
 from service.planning.search.progress import Run
-from service.planning.search.whole_search import candidates, search
 from service.planning.tip_plans.kept_tips import stops_of
+from service.planning.tip_plans.shortlists import candidates
 
 STRANDED_NOTE = (
     "some material is left for want of room; the bound is of plans that place everything"
@@ -32,6 +31,7 @@ def solve(
     stop: StopRule | None = None,
     previous: Plan | None = None,
     explain: bool = True,
+    hints: bool = True,
     progress: Callable[[str], None] | None = None,
 ) -> Plan:
     """Return a legal plan of the day.
@@ -48,6 +48,8 @@ def solve(
         The plan before; tips it did not have cost ``change_cents_per_stop`` each.
     explain
         Give reasons and the runner-up of every tip; takes about as long as a first plan.
+    hints
+        Say with them what would change the answer; takes three times as long again.
     progress
         Called with a line now and then.
 
@@ -76,20 +78,28 @@ def solve(
     run.fleet = fleet
     run.report("first plan")
     ended = "first"
-    ground = ground_of(tables)
+    proven, note = False, NOT_SOUGHT
     if explain or not run.stop.first:  # a first plan looks at other destinations
         run.fleet = Fleet.of(tables, count=candidates(tables))
     if not run.stop.first and problem.vehicles:
+        # A first plan needs neither, and is made where nothing is to be waited for.
+        from service.planning.arrays.metric_closure import ground_of  # noqa: PLC0415 - see above
+        from service.planning.search.whole_search import search  # noqa: PLC0415 - a solver's library
+
+        ground = ground_of(tables)
         ended = search(run, ground, apart)
+        if run.bound is not None:
+            left = stranded(run.tables, run.plan)
+            proven, note = ground.proven and not left, STRANDED_NOTE if left else ground.note
     found = run.bound is not None
     plan = write_answer(
         tables,
         run.plan,
         bound=Bound(
             units=run.bound or 0,
-            proven=found and ground.proven and not stranded(tables, run.plan),
+            proven=proven,
             scope=scope_of(tables) if found else NO_SCOPE,
-            note=_note(run, ground) if found else NOT_SOUGHT,
+            note=note,
         ),
         prices={}
         if run.prices is None
@@ -106,10 +116,5 @@ def solve(
         plain = dataclasses.replace(tables, last_resort=0)
         fleet = Fleet(tables=plain, lists=run.fleet.lists)
         columns = [fleet.column(column.vehicle, column.tips) for column in run.plan]
-        plan = explained(plain, fleet, columns, plan)
+        plan = explained(plain, fleet, columns, plan, hints=hints, labels=run.stop.explain_labels)
     return plan.after(time.perf_counter() - started)
-
-
-def _note(run: Run, ground: Ground) -> str:
-    """Return what is to be said of a bound."""
-    return STRANDED_NOTE if stranded(run.tables, run.plan) else ground.note

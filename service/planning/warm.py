@@ -1,22 +1,94 @@
-"""Make the compiled code ready before the first question comes."""
+"""Have all machine code ready before the first question comes: found where it is kept, or made."""
 
 from __future__ import annotations
 
+import contextlib
+import fcntl
 import time
+from collections.abc import Callable, Iterator
 
+from service.planning.arrays import compiled, machine_code
 from service.planning.model.problem import Problem
 from service.planning.solve import solve
 
+Say = Callable[[str], None]
+# Common practice of this project's own measurements, on one core of 2024: told before it begins.
+ABOUT_S = 150
 
-def warm() -> float:
-    """Plan a day of one job, so that all code is compiled or loaded; return the seconds it took.
 
-    The very first time on a machine this compiles, about a minute; the machine code
-    is kept, later processes load it in a fraction of a second.
+def is_kept() -> bool:
+    """Tell whether all machine code of these sources is kept for this processor."""
+    return machine_code.is_kept(_mark())
+
+
+def warm(say: Say | None = None) -> float:
+    """Plan a day of one job, so that all code is loaded or made; return the seconds it took.
+
+    What is made is kept; later processes load it in about a second. Two processes that begin at
+    the same time make it once: the second waits for the first.
+
+    Parameters
+    ----------
+    say
+        Hears what is being made, function by function.
     """
     started = time.perf_counter()
-    solve(Problem.from_json(one_job()))
+    if is_kept():
+        solve(Problem.from_json(one_job()))
+    else:
+        with _alone(), _told(say):
+            solve(Problem.from_json(one_job()))
+            machine_code.keep(_mark(), b"all of it")
     return time.perf_counter() - started
+
+
+def ready(say: Say) -> None:
+    """Have all machine code ready, and say so first if it takes more than a moment."""
+    if compiled.is_plain():
+        return
+    if not is_kept():
+        say(
+            "The planner is compiled, once on this machine: some "
+            f"{ABOUT_S} s of processor time. No search's clock runs yet."
+        )
+    warm(say)
+
+
+def _mark() -> str:
+    """Return the name of what is kept when everything is: it says of which sources, and for what.
+
+    Of all modules with compiled functions, so this one must have been imported, as it is by now.
+    """
+    import llvmlite.binding as llvm  # type: ignore[import-untyped] # noqa: PLC0415 - slow
+
+    processor = (str(llvm.get_host_cpu_name()), machine_code.processor_asked_for())
+    modules = sorted({function.__module__ for function, _ in compiled.registered()})
+    digests = [machine_code.digest_of_module(module) for module in modules]
+    return f"all-{machine_code.digest_of(machine_code.tools(), *processor, *modules, *digests)}"
+
+
+@contextlib.contextmanager
+def _alone() -> Iterator[None]:
+    """Wait until no other process of this user makes machine code."""
+    folder = machine_code.writable_folder()
+    if folder is None:
+        yield
+        return
+    with (folder / "lock").open("w") as file:
+        fcntl.flock(file, fcntl.LOCK_EX)
+        yield
+
+
+@contextlib.contextmanager
+def _told(say: Say | None) -> Iterator[None]:
+    """Say which function is being made, and how many there are."""
+    if say is None or compiled.is_plain():
+        yield
+        return
+    from service.planning.arrays.machine import making  # noqa: PLC0415 - imports the compiler
+
+    with making(say, among=compiled.registered()):
+        yield
 
 
 def one_job() -> dict[str, object]:

@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 import json
+import threading
+from functools import cache
 from typing import Any, Final
 
+from apispec import APISpec
 from apispec.ext.marshmallow import MarshmallowPlugin
 from flask import Blueprint, Flask, Response
 from flask_smorest import Api
@@ -13,7 +16,7 @@ from werkzeug.exceptions import HTTPException
 
 from service.api.contract.schemas import noun
 from service.api.exchange.json_form import plain
-from service.api.exchange.routes import response_name
+from service.api.exchange.routes import Routes, response_name
 from service.api.failures.problems import (
     PROBLEM_JSON,
     STATUS,
@@ -56,6 +59,30 @@ class Contract(Api):  # type: ignore[misc] # flask-smorest ships no types
     """flask-smorest's Api with this service's error shape."""
 
     DEFAULT_ERROR_RESPONSE_NAME = None
+
+    def __init__(self, *arguments: Any, **named: Any) -> None:
+        """Take what flask-smorest's Api takes."""
+        self._unwritten: list[Routes] = []
+        self._writing = threading.Lock()
+        super().__init__(*arguments, **named)
+
+    def register_blueprint(self, routes: Routes) -> None:
+        """Serve routes; they are written into the contract when somebody asks for it."""
+        self._app.extensions["flask-smorest"]["blp_name_to_api"][routes.name] = self
+        self._app.register_blueprint(routes)
+        self._unwritten.append(routes)
+
+    def written(self) -> APISpec:
+        """Return the contract with all routes in it."""
+        with self._writing:
+            for routes in self._unwritten:
+                routes.register_views_in_doc(
+                    self, self._app, self.spec, name=routes.name, parameters=None
+                )
+                self.spec.tag({"name": routes.name, "description": routes.description})
+            self._unwritten.clear()
+        spec: APISpec = self.spec
+        return spec
 
     def _register_responses(self) -> None:
         """Write one shared response for each status a problem may have."""
@@ -117,7 +144,7 @@ def add_contract(app: Flask) -> Contract:
 def document_of(app: Flask) -> dict[str, Any]:
     """Return the OpenAPI document of an app."""
     contract: Contract = app.extensions["flask-smorest"]["apis"][""]["ext_obj"]
-    document: dict[str, Any] = plain(contract.spec.to_dict())
+    document: dict[str, Any] = plain(contract.written().to_dict())
     return document
 
 
@@ -130,9 +157,11 @@ def document_routes(app: Flask) -> Blueprint:
     """Return the route of the document itself."""
     routes = Blueprint("contract", __name__)
 
+    text = cache(lambda: document_text(document_of(app)))  # it never changes
+
     @routes.get("/openapi.json")
     def openapi() -> Response:
-        return Response(document_text(document_of(app)), mimetype="application/json")
+        return Response(text(), mimetype="application/json")
 
     return routes
 

@@ -31,10 +31,12 @@ from service.api.desk.shapes import (
 )
 from service.api.exchange.door import Asked, Door
 from service.api.exchange.routes import Routes
+from service.api.work.explanation_shape import NAMED, WHAT_WOULD_CHANGE
 from service.api.work.routing_shape import VERDICT
 from service.core.access import Act
 from service.core.materials import LotStatus
 from service.core.plans import RuleClass
+from service.usecases.planning.what_would_change import TellWhatWouldChange
 from service.usecases.telling.estimate_reasons import TellWhy
 from service.usecases.telling.job_verdicts import TellVerdicts
 
@@ -115,8 +117,39 @@ JOB_VERDICTS: Final = all_of(
     ),
 )
 
+JOB_CHANGES: Final = all_of(
+    {
+        "job_id": IDENTIFIER,
+        "lot_code": TEXT,
+        "day": DAY,
+        "day_plan_id": IDENTIFIER,
+        "loads": list_of(
+            all_of({**NAMED, "load_id": IDENTIFIER, "what_would_change": WHAT_WOULD_CHANGE})
+        ),
+        "unplaced": list_of(
+            all_of(
+                {
+                    "vehicle_id": IDENTIFIER,
+                    "mass_high_kg": AMOUNT,
+                    "what_would_change": WHAT_WOULD_CHANGE,
+                }
+            )
+        ),
+    },
+    description=(
+        "For every load of a job that is still to come what would change where it goes; and what "
+        "would find a place for what its vehicle was told to leave. By the newest routing of the "
+        "day, worked out now."
+    ),
+)
 
-def reason_routes(tell_why: TellWhy, tell_verdicts: TellVerdicts, door: Door) -> Routes:
+
+def reason_routes(
+    tell_why: TellWhy,
+    tell_verdicts: TellVerdicts,
+    tell_changes: TellWhatWouldChange,
+    door: Door,
+) -> Routes:
     """Return the routes that explain a job."""
     routes = Routes("reasons", description="Why a number or a verdict is what it is.")
 
@@ -148,5 +181,17 @@ def reason_routes(tell_why: TellWhy, tell_verdicts: TellVerdicts, door: Door) ->
     @routes.response(200, JOB_VERDICTS)
     def read_verdicts(asked: Asked, record_id: UUID) -> Response:
         return jsonify(tell_verdicts(asked.caller, record_id))
+
+    @routes.operation(
+        "GET",
+        "/jobs/<uuid:record_id>/what-would-change",
+        name="read_what_would_change_for_job",
+        summary="Read what would change where a job's clippings go, solved for now.",
+        may_answer=(409,),
+    )
+    @door.admits(Act.READ)
+    @routes.response(200, JOB_CHANGES)
+    def read_changes(asked: Asked, record_id: UUID) -> Response:
+        return jsonify(tell_changes.of_job(asked.caller, record_id))
 
     return routes

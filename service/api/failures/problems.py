@@ -76,6 +76,7 @@ STATUS: Final[Mapping[str, HTTPStatus]] = MappingProxyType(
         "not_mown_yet": HTTPStatus.CONFLICT,
         "not_planned_yet": HTTPStatus.NOT_FOUND,
         "not_ready": HTTPStatus.SERVICE_UNAVAILABLE,
+        "planner_awaited": HTTPStatus.SERVICE_UNAVAILABLE,
         "note_fact_not_usable": _UNUSABLE,
         "note_not_for_this_load": HTTPStatus.CONFLICT,
         "note_not_printable": HTTPStatus.CONFLICT,
@@ -120,6 +121,7 @@ _HEADERS: Final[Mapping[str, Mapping[str, str]]] = MappingProxyType(
         "first_try_unfinished": {"Retry-After": "1"},
         "plan_overtaken": {"Retry-After": "1"},
         "not_ready": {"Retry-After": "5"},
+        "planner_awaited": {"Retry-After": "20"},
         "records_busy": {"Retry-After": "1"},
     }
 )

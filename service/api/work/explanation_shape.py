@@ -27,29 +27,35 @@ NAMED: Final[dict[str, Shape]] = {
 }
 MAYBE_CLASS: Final[Shape] = {"anyOf": [one_of(RuleClass), {"type": "null"}]}
 
-WHAT_WOULD_CHANGE: Final = {
-    **several(
-        whole(
-            {
-                "kind": one_of(("open_until", "more_room", "fee_below", "accepts")),
-                **NAMED,
-                "open_until": {"type": ["string", "null"], "format": "date-time"},
-                "more_room_high_kg": {"type": ["integer", "null"], "minimum": 1},
-                "fee_below_cents": {"type": ["integer", "null"], "minimum": 0},
-                "fee_basis": MAYBE_TEXT,
-                "code": MAYBE_TEXT,
-                "rule_class": MAYBE_CLASS,
-                "saving_cents": {"type": "integer", "minimum": 1},
-                "sentence": TEXT,
-            }
-        )
-    ),
+_WAYS: Final = several(
+    whole(
+        {
+            "kind": one_of(("open_until", "more_room", "fee_below", "accepts")),
+            **NAMED,
+            "open_until": {"type": ["string", "null"], "format": "date-time"},
+            "more_room_high_kg": {"type": ["integer", "null"], "minimum": 1},
+            "fee_below_cents": {"type": ["integer", "null"], "minimum": 0},
+            "fee_basis": MAYBE_TEXT,
+            "code": MAYBE_TEXT,
+            "rule_class": MAYBE_CLASS,
+            "saving_cents": {"type": "integer", "minimum": 1},
+            "sentence": TEXT,
+        }
+    )
+)
+_MEANING: Final = (
+    "Single changes of one destination after which the vehicle would do otherwise and its "
+    "day would cost so much less, all other vehicles staying; the smallest that do, by "
+    "solving again. That its crew was told of the plan counts 2.00. A last load at open_until; "
+    "more_room_high_kg of room, at the high end of the estimates; a fee below fee_below_cents, a "
+    "tenth of today's at least; or a yes to what code refuses now."
+)
+WHAT_WOULD_CHANGE: Final = {**_WAYS, "description": _MEANING}
+WHAT_WOULD_CHANGE_IF_ASKED: Final = {
+    "anyOf": [_WAYS, {"type": "null"}],
     "description": (
-        "Single changes of one destination after which the vehicle would do otherwise and its "
-        "day would cost so much less, all other vehicles staying; the smallest that do, by "
-        "solving again. A last load at open_until; more_room_high_kg of room, at the high end "
-        "of the estimates; a fee below fee_below_cents, a tenth of today's at least; or a yes to "
-        "what code refuses now."
+        f"{_MEANING} Null unless the routing is asked for with `what_would_change=true`; of one "
+        "job, ask `/jobs/{id}/what-would-change`."
     ),
 }
 
@@ -74,7 +80,7 @@ EXPLANATION: Final = whole(
         "others": several(
             whole({**NAMED, "code": TEXT, "sentence": TEXT, "rule_class": MAYBE_CLASS})
         ),
-        "what_would_change": WHAT_WOULD_CHANGE,
+        "what_would_change": WHAT_WOULD_CHANGE_IF_ASKED,
         "fairness": {
             "anyOf": [
                 whole(

@@ -22,7 +22,7 @@ from service.api.exchange.door import Asked, Door
 from service.api.exchange.routes import Routes
 from service.api.failures.faults import LocatedFault, Place
 from service.api.failures.refusals import RequestNotUsable
-from service.api.fields import Day, Flag, Identifier, Integer, Moment, Shaped, Text
+from service.api.fields import Choice, Day, Flag, Identifier, Integer, Moment, Shaped, Text
 from service.api.records.book_routes import add_listing, add_single
 from service.api.records.kept import CREATED, created_answer
 from service.api.records.resource import Resource
@@ -32,6 +32,7 @@ from service.core.plans import DayPlan
 from service.usecases.base.today import TellToday
 from service.usecases.planning.current_routing import ReadRouting
 from service.usecases.planning.store_plan import PlanDay
+from service.usecases.planning.what_would_change import TellWhatWouldChange
 from service.usecases.records.record_kinds import Papers
 from service.usecases.telling.geojson import routing_map
 from service.usecases.telling.overflow import PLACES
@@ -107,6 +108,22 @@ class RoutingQuery(Described):
     depot_id = Identifier(required=True)
 
 
+class RoutingReadQuery(RoutingQuery):
+    """Whose day, and whether to say what would change it."""
+
+    what_would_change = Choice(
+        ("true", "false"),
+        load_default="false",
+        metadata={
+            "description": (
+                "Fill in `what_would_change` of every drop still to come and of what has no place: "
+                "worked out when it is asked for, which takes about three times as long as to "
+                "answer an event."
+            )
+        },
+    )
+
+
 DAY_PLANS: Final = Resource(
     path="day-plans",
     one="day plan",
@@ -147,7 +164,9 @@ def plan_routes(papers: Papers, plan_day: PlanDay, door: Door) -> Routes:
     return routes
 
 
-def routing_routes(read_routing: ReadRouting, tell_today: TellToday, door: Door) -> Routes:
+def routing_routes(
+    read_routing: ReadRouting, tell_today: TellToday, tell_changes: TellWhatWouldChange, door: Door
+) -> Routes:
     """Return the routes of a day's routing."""
     routes = Routes(
         "routing",
@@ -174,15 +193,17 @@ def routing_routes(read_routing: ReadRouting, tell_today: TellToday, door: Door)
         in_path=[DAY_PARAMETER],
     )
     @door.admits(Act.READ, makes=(JSON, GEOJSON))
-    @routes.query(RoutingQuery)
+    @routes.query(RoutingReadQuery)
     @routes.response(200, answers, example=plan_example())
     @routes.alt_response(200, schema=ROUTING_MAP, content_type=GEOJSON, success=True)
     def read_day(asked: Asked, query: Mapping[str, Any], day: str) -> Response:
         plan = plan_of(asked, day, query)
         if request.accept_mimetypes.best_match((JSON, GEOJSON)) == GEOJSON:
             return map_answer(plan)
-        response = jsonify(answers.dump(plan))
-        return _tagged(response, plan, "json")
+        if query["what_would_change"] == "true":
+            told = tell_changes.of_day(asked.caller, plan)
+            return _tagged(jsonify(answers.dump(told)), plan, "changes")
+        return _tagged(jsonify(answers.dump(plan)), plan, "json")
 
     @routes.operation(
         "GET",

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from service.api.work.explanation_shape import EXPLANATION, WHAT_WOULD_CHANGE
+from service.api.work.explanation_shape import EXPLANATION, WHAT_WOULD_CHANGE_IF_ASKED
 from service.api.work.shapes import (
     AMOUNT,
     CENTS,
@@ -259,7 +259,7 @@ ROUTING: Final = whole(
                     "vehicle_id": ID,
                     "mass_high_kg": AMOUNT,
                     "reasons": several(TEXT),
-                    "what_would_change": WHAT_WOULD_CHANGE,
+                    "what_would_change": WHAT_WOULD_CHANGE_IF_ASKED,
                 },
                 older_lack=("what_would_change",),
             )

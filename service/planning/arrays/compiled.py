@@ -1,29 +1,57 @@
-"""Compile a plain Python function, keep the machine code where that is allowed."""
+"""Functions that run as machine code where there is some, and as plain Python until then.
+
+Both give the same answers. Machine code is made when a function is first called, unless the
+process began plainly (`begin_plainly`): then nothing that compiles is imported, and whoever makes
+or finds machine code meanwhile has the process go over to it (`take_over`) between two plans.
+"""
 
 from __future__ import annotations
 
-import pickle
-from collections.abc import Callable
-from typing import Any
+import os
+import sys
+import threading
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from typing import Any, Final
 
-import numba
-from numba.core.caching import _Cache
-from numba.core.compiler import CompileResult
-from numba.core.serialize import dumps
-
-from service.planning.arrays import machine_code
+from service.core.errors import Refusal
 
 Array = Any  # in compiled code: a numpy array, or a number read from one
 
-# What a failing disk may have made of a kept file; then the function is compiled again.
-SPOILT = (pickle.UnpicklingError, EOFError, LookupError, AttributeError, ImportError, TypeError)
+PLAINLY: Final = (
+    "NUMBA_DISABLE_JIT"  # the compiler's own switch, for those who want no machine code
+)
+_PACKAGE: Final = __name__.rpartition(".")[0]
+
+
+@dataclass(slots=True)
+class _State:
+    """How this process runs the planner's functions."""
+
+    plain: bool = field(default_factory=lambda: os.environ.get(PLAINLY, "0") not in {"", "0"})
+    awaited: bool = False
+    plans: int = 0
+    registered: list[tuple[Callable[..., Any], bool]] = field(default_factory=list)
+    turn: threading.Condition = field(default_factory=threading.Condition)
+
+
+_STATE: Final = _State()
+
+
+class PlannerAwaited(Refusal):
+    """The planner's machine code is being made, and nothing is to be planned without it."""
+
+    code = "planner_awaited"
+    sentence = "The planner is being compiled, once on this machine; records are taken meanwhile."
 
 
 def compiled(function: Callable[..., Any], *, inline: bool = False) -> Callable[..., Any]:
-    """Return the function compiled by numba; its plain twin stays reachable as ``py_func``.
+    """Return the function as machine code, or as it is where the process began plainly.
 
     The machine code is kept by what it was made from (`machine_code`). Where that cannot be
-    written, as in a read-only image, it is compiled in memory, once in every process.
+    written, as in a read-only image, it is compiled in memory, once in every process. Its plain
+    twin stays reachable as ``py_func``.
 
     Parameters
     ----------
@@ -32,60 +60,77 @@ def compiled(function: Callable[..., Any], *, inline: bool = False) -> Callable[
     inline
         Put the function's code where it is called: a call costs more than a small function does.
     """
-    how: dict[str, Any] = {"error_model": "numpy", "inline": "always" if inline else "never"}
-    made: Any = numba.njit(**how)(function)
-    if made is not function:  # it is, where the environment asks for plain Python
-        made._cache = _Kept(function, how)  # noqa: SLF001 - numba has no other way to hand in a store
-    return made  # type: ignore[no-any-return] # numba makes any of its kinds of functions
+    _STATE.registered.append((function, inline))
+    if _STATE.plain:
+        return function
+    from service.planning.arrays.machine import as_machine_code  # noqa: PLC0415 - imports the compiler
+
+    return as_machine_code(function, inline=inline)
 
 
-class _Kept(_Cache):
-    """A function's machine code as numba asks for it, one file for each set of argument types."""
+def registered() -> tuple[tuple[Callable[..., Any], bool], ...]:
+    """Return the plain functions so far, and whether each is put where it is called."""
+    return tuple(_STATE.registered)
 
-    def __init__(self, function: Callable[..., Any], how: dict[str, Any]) -> None:
-        self._module = function.__module__
-        self._how = repr(sorted(how.items()))
-        self._name = f"{function.__module__.rpartition('.')[2]}.{function.__qualname__}"
 
-    @property
-    def cache_path(self) -> str:
-        """Return where it is written."""
-        return str(machine_code.writable_folder())
+def begin_plainly(*, awaited: bool = False) -> None:
+    """Run as plain Python from here on; to be called before the planner is imported.
 
-    def name(self, types: object, target: Any) -> str:  # noqa: ANN401 - numba's own, without a type
-        """Return the file's name: what the code is made from, the processor, the argument types."""
-        source = machine_code.digest_of_module(self._module)
-        made_for = repr((types, target.codegen().magic_tuple()))
-        by = machine_code.tools()
-        digest = machine_code.digest_of(self._name, self._how, source, by, made_for)
-        return f"{self._name}-{digest}.code"
+    Parameters
+    ----------
+    awaited
+        Refuse to plan until the machine code is there.
+    """
+    _STATE.plain, _STATE.awaited = True, awaited
 
-    def load_overload(self, sig: object, target_context: Any) -> CompileResult | None:  # noqa: ANN401
-        """Return what was kept for these argument types; None if there is nothing."""
-        target_context.refresh()
-        found = machine_code.read(self.name(sig, target_context))
-        if found is None:
-            return None
-        try:
-            parts = pickle.loads(found)  # noqa: S301 - see `machine_code.is_trusted`
-            made: CompileResult = CompileResult._rebuild(  # type: ignore[no-untyped-call] # noqa: SLF001
-                target_context, *parts
-            )
-        except SPOILT:
-            return None
-        return made
 
-    def save_overload(self, sig: object, data: Any) -> None:  # noqa: ANN401 - see above
-        """Keep what was compiled, if that is possible."""
-        if not data.library.has_dynamic_globals:
-            content = dumps(data._reduce())  # type: ignore[no-untyped-call] # noqa: SLF001
-            machine_code.keep(self.name(sig, data.target_context), content)
+def is_plain() -> bool:
+    """Tell whether functions run as plain Python."""
+    return _STATE.plain
 
-    def enable(self) -> None:
-        """Do nothing: it is always on."""
 
-    def disable(self) -> None:
-        """Do nothing: whoever wants nothing kept names a folder that cannot be written."""
+def is_awaited() -> bool:
+    """Tell whether nothing is planned yet, since the machine code is being made."""
+    return _STATE.plain and _STATE.awaited
 
-    def flush(self) -> None:
-        """Do nothing: a file never becomes stale."""
+
+@contextmanager
+def planning() -> Iterator[None]:
+    """Hold off a change to machine code while something is planned.
+
+    Raises
+    ------
+    PlannerAwaited
+        If nothing is to be planned without machine code.
+    """
+    with _STATE.turn:
+        if is_awaited():
+            raise PlannerAwaited
+        _STATE.plans += 1
+    try:
+        yield
+    finally:
+        with _STATE.turn:
+            _STATE.plans -= 1
+            _STATE.turn.notify_all()
+
+
+def take_over() -> None:
+    """Run as machine code from here on; waits until nothing is being planned.
+
+    Every module of the planner that has a function under some name has the other one afterwards.
+    """
+    from service.planning.arrays.machine import as_machine_code  # noqa: PLC0415 - imports the compiler
+
+    with _STATE.turn:
+        _STATE.turn.wait_for(lambda: _STATE.plans == 0)
+        made = {
+            id(function): as_machine_code(function, inline=inline)
+            for function, inline in _STATE.registered
+        }
+        for name, module in list(sys.modules.items()):
+            if name.startswith(f"{_PACKAGE}."):
+                for attribute, value in list(vars(module).items()):
+                    if id(value) in made:
+                        setattr(module, attribute, made[id(value)])
+        _STATE.plain = False

@@ -34,7 +34,9 @@ UNUSED_S = 60 * 86_400  # common practice, no source: code of older sources is r
 
 _PACKAGE = __name__.rpartition(".")[0]
 _TOP = Path(__file__).parents[__name__.count(".")]
-_NO_CODE = frozenset({__name__, f"{_PACKAGE}.compiled"})  # they compile, and are in no function
+# What compiles, or says what to compile, is in no function.
+_NO_CODE = frozenset({__name__, f"{_PACKAGE}.compiled", f"{_PACKAGE}.machine"})
+_BORROWING = f"{_PACKAGE}.borrowing"  # says what becomes of borrowed arrays; nobody imports it
 _IMPORTS = re.compile(rf"^\s*(?:from|import) ({re.escape(_PACKAGE)}[\w.]*)", re.MULTILINE)
 
 
@@ -158,6 +160,11 @@ def tools() -> str:
     return f"{sys.implementation.cache_tag} {platform.system()} {platform.machine()}, {versions}"
 
 
+def processor_asked_for() -> str:
+    """Return for which processor the environment asks code to be made, in the compiler's words."""
+    return ":".join(os.environ.get(f"NUMBA_CPU_{what}", "") for what in ("NAME", "FEATURES"))
+
+
 def digest_of(*parts: str) -> str:
     """Return a digest of texts."""
     return hashlib.sha256("\0".join(parts).encode()).hexdigest()[:32]
@@ -170,7 +177,7 @@ def digest_of_module(module: str) -> str:
     What compiled code calls, and each constant it uses, is put into its machine code.
     """
     found = dict.fromkeys(_NO_CODE, "")
-    open_ = [module]
+    open_ = [module, _BORROWING]
     while open_:
         name = open_.pop()
         if name not in found:

@@ -50,6 +50,7 @@ from service.planning.tip_plans.kept_tips import (
     stops_of_vehicle,
     tips_ahead,
 )
+from service.planning.tip_plans.shortlists import CANDIDATES
 
 NOTE = "planned locally after an event"
 NAMED = "it was to be planned again"
@@ -239,12 +240,30 @@ class LiveDay:
             written[number] = with_reasons(tables, new, local.left_kg, cause)
         return _standing(local, done_kg, written, self.plan, started)
 
-    def explained(self) -> Plan:
-        """Return the plan with reason, runner-up and hints for every tip; takes a while."""
+    def explained(
+        self,
+        *,
+        hints: bool = True,
+        about: frozenset[str] | None = None,
+        labels: int | None = None,
+    ) -> Plan:
+        """Return the plan with reason, runner-up and, if asked for, hints for every tip.
+
+        Of the vehicles with the ids in ``about`` only, if given; ``labels`` limit the search for
+        runners-up.
+        """
         local, _ = self._opened(self.fleet.tables)
         for number in range(len(local.columns)):
             local.refresh(number, local.fleet.tables.destinations.capacity_kg)
-        return explained(local.fleet.tables, local.fleet, local.columns, self.plan)
+        return explained(
+            local.fleet.tables,
+            local.fleet,
+            local.columns,
+            self.plan,
+            hints=hints,
+            about=about,
+            labels=labels,
+        )
 
     def _opened(self, tables: Tables) -> tuple[Local, list[Written]]:
         """Return a copy to work on, in which what moved last is no change any more."""

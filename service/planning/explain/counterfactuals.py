@@ -54,9 +54,11 @@ class _Found:
 
 
 def hints_for(
-    fleet: Fleet, columns: list[Column], questions: list[Question]
+    fleet: Fleet, columns: list[Column], questions: list[Question], *, about: frozenset[int]
 ) -> list[tuple[Hint, ...]]:
     """Return a few hints for each question, the change that asks for the least first.
+
+    Only the vehicles with the numbers in ``about`` are asked about.
 
     Unplaced loads are asked about first, then held ones: the first of each vehicle, the second, and
     so on; then tips whose runner-up is near; until the solves or their labels are used up. Both are
@@ -67,6 +69,8 @@ def hints_for(
     order: list[tuple[int, bool, int, int]] = []
     ranks: dict[int, int] = {}
     for place, question in enumerate(questions):
+        if question.vehicle not in about:
+            continue
         ranks[question.vehicle] = ranks.get(question.vehicle, 0) + 1
         placed = question.moment.number != NOWHERE
         order.append((_urgency(fleet.tables, question), placed, ranks[question.vehicle], place))

@@ -26,17 +26,34 @@ RUNNER_BEAM = 40  # labels looked at after a job
 MOST_EXTRA_CENTS = 5_000
 
 
-def explained(tables: Tables, fleet: Fleet, columns: list[Column], plan: Plan) -> Plan:
+def explained(
+    tables: Tables,
+    fleet: Fleet,
+    columns: list[Column],
+    plan: Plan,
+    *,
+    hints: bool = True,
+    about: frozenset[str] | None = None,
+    labels: int | None = None,
+) -> Plan:
     """Return the plan with reason, runner-up, refusals and hints for every tip still to come.
 
     The runner-up is what the vehicle would do if this destination were closed to it at this point
-    of its day, all other vehicles staying as they are. A hint is what would change the answer.
+    of its day, all other vehicles staying as they are. A hint is what would change the answer; to
+    find them takes three times as long as all the rest, so nobody need ask for them. With ids of
+    vehicles in ``about``, only those are looked at; ``labels`` limit the search for runners-up.
     """
-    questions, told = _told(tables, fleet, columns, plan)
-    told = [
-        dataclasses.replace(item, hints=hints)
-        for item, hints in zip(told, hints_for(fleet, columns, questions), strict=True)
-    ]
+    numbers = frozenset(
+        number
+        for number, vehicle in enumerate(tables.problem.vehicles)
+        if about is None or vehicle.id in about
+    )
+    questions, told = _told(tables, fleet, columns, plan, about=numbers, labels=labels)
+    if hints:
+        found = hints_for(fleet, columns, questions, about=numbers)
+        told = [
+            dataclasses.replace(item, hints=some) for item, some in zip(told, found, strict=True)
+        ]
     tips = iter([item for item in told if isinstance(item, PlanStop)])
     vehicles = tuple(
         dataclasses.replace(
@@ -54,20 +71,29 @@ def _is_ahead(stop: PlanStop) -> bool:
 
 
 def _told(
-    tables: Tables, fleet: Fleet, columns: list[Column], plan: Plan
+    tables: Tables,
+    fleet: Fleet,
+    columns: list[Column],
+    plan: Plan,
+    *,
+    about: frozenset[int],
+    labels: int | None,
 ) -> tuple[list[Question], list[PlanStop | Unplaced]]:
     """Return every tip and unplaced part with its reasons, and what is to be asked of each."""
     room = tables.destinations.capacity_kg.copy()
     for column in columns:
         take(room, column)
     asked = [(column, moment) for column in columns for moment in moments_of(tables, column)]
-    runners = _runners_up(tables, fleet, asked, room)
+    runners = _runners_up(tables, fleet, asked, room, about=about, labels=labels)
     prices = {use.id: use.price_cents_per_t for use in plan.destinations}
     told: list[PlanStop | Unplaced] = []
     placing: dict[int, str] = {}
     left = iter(plan.unplaced)
     ahead = iter([stop for answer in plan.vehicles for stop in answer.stops if _is_ahead(stop)])
     for (column, moment), runner in zip(asked, runners, strict=True):
+        if column.vehicle not in about:
+            told.append(next(left) if moment.number == NOWHERE else next(ahead))
+            continue
         if moment.number == NOWHERE:
             if column.vehicle not in placing and len(placing) < MOST_PLACED:
                 placing[column.vehicle] = _placed_instead(fleet, column, _own_room(room, column))
@@ -114,7 +140,13 @@ def _own_room(room: Whole, column: Column) -> Whole:
 
 
 def _runners_up(
-    tables: Tables, fleet: Fleet, asked: list[tuple[Column, Moment]], room: Whole
+    tables: Tables,
+    fleet: Fleet,
+    asked: list[tuple[Column, Moment]],
+    room: Whole,
+    *,
+    about: frozenset[int],
+    labels: int | None,
 ) -> list[RunnerUp | None]:
     """Return the runner-up of every tip; None for what is left unplaced, or not looked for.
 
@@ -125,11 +157,11 @@ def _runners_up(
     order: list[tuple[bool, int, int]] = []
     ranks: dict[int, int] = {}
     for place, (column, moment) in enumerate(asked):
-        if moment.number != NOWHERE:
+        if moment.number != NOWHERE and column.vehicle in about:
             ranks[column.vehicle] = ranks.get(column.vehicle, 0) + 1
             order.append((every[moment.number].kind != HOLD, ranks[column.vehicle], place))
     asking: dict[int, _Asking] = {}
-    left = labels_allowed(len(ranks))
+    left = labels_allowed(len(ranks)) if labels is None else labels
     found: list[RunnerUp | None] = [None] * len(asked)
     for *_, place in sorted(order):
         if left <= 0:

@@ -19,9 +19,13 @@ class StopRule:
         A guard by the clock; None for none. A plan cut by it says so in ``work.ended_by``.
     first
         Only the first plan, without a bound.
+    explain_labels
+        Labels that may be looked at in search of the tips' runners-up, held loads first; by the
+        number of vehicles if left out.
     """
 
     gap_permille: float = 3.0
     rounds: int = 120
     seconds: float | None = None
     first: bool = False
+    explain_labels: int | None = None

@@ -13,10 +13,9 @@ from service.planning.model.result import Plan, VehiclePlan
 from service.planning.orders.budget import OrderWork
 from service.planning.orders.neighbourhoods import MOST_PERMUTED, Order, OrderSearch, stretch_of
 from service.planning.search.construction import Fleet, LockNotPossible, cost_of
-from service.planning.search.whole_search import CANDIDATES
 from service.planning.tip_plans.columns import Column, arrivals, best_columns, leaving_price
 from service.planning.tip_plans.kept_tips import stops_of
-from service.planning.tip_plans.shortlists import NOWHERE, with_nowhere
+from service.planning.tip_plans.shortlists import CANDIDATES, NOWHERE, with_nowhere
 
 FEW = 6  # destinations looked at in a gap, of many blocks; common practice, no source
 FINALISTS = 2  # orders judged once more, with as many destinations as a plan looks at

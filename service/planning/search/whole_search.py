@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from service.planning.arrays.metric_closure import Ground
-from service.planning.arrays.tables import UNITS_PER_CENT, Tables, Whole
+from service.planning.arrays.tables import UNITS_PER_CENT, Whole
 from service.planning.search.branching import closed_gap, cluster_of
 from service.planning.search.branching_demands import STRANDED
 from service.planning.search.certificate import Certificate, certify
@@ -23,13 +23,11 @@ from service.planning.search.progress import SEVERAL, Run
 from service.planning.search.sub_problems import Search, better, sub_problem
 from service.planning.tip_plans.capacity_cuts import violated
 from service.planning.tip_plans.columns import Column
-from service.planning.tip_plans.shortlists import Shortlist
+from service.planning.tip_plans.shortlists import CANDIDATES, FEWER, MANY, Shortlist, candidates
 
-CANDIDATES = 14  # destinations looked at in a gap, besides those that statuses ask for
 # Iterations after which shortlists are chosen anew, and how many candidates they have then.
 REFRESH = {3: CANDIDATES, 8: CANDIDATES}
-MANY = 500  # destinations; above, a day is large
-FEWER = 8  # on large days: few, chosen anew more often, and more of them as prices become known
+# On large days: few, chosen anew more often, and more of them as prices become known.
 OFTEN = {1: FEWER, 3: FEWER, 6: FEWER, 11: 12, 18: 16}
 TOLERANCE = 1e-4
 CUTTINGS = 6  # times that cuts are sought
@@ -42,11 +40,6 @@ NODES = 400  # of branch and bound
 STEP, STEP_OF_SEVERAL = Step(share=0.12, results=2), Step(share=0.07, results=3)
 SIZES_OF_MANY = (6, 8, 14)  # vehicles of sub-problems, in turn
 PATIENCE = 40  # sub-problems in a row that may gain nothing; more where vehicles are many
-
-
-def candidates(tables: Tables) -> int:
-    """Return how many destinations a shortlist has in a gap."""
-    return FEWER if len(tables.destinations.place) > MANY else CANDIDATES
 
 
 def search(run: Run, ground: Ground, known: list[Column]) -> str:

@@ -42,6 +42,9 @@ EFFORT_OF_A_BOUND = 200_000
 EFFORT_OF_ALL_BOUNDS = 60_000_000
 COARSE, FINE = 48, 144  # steps of the payload in which bounds tell loads apart
 NOWHERE = -1  # stands for a destination where material no destination takes is left
+CANDIDATES = 14  # destinations looked at in a gap, besides those that statuses ask for
+MANY = 500  # destinations; above, a day is large
+FEWER = 8  # destinations looked at in a gap of a large day, at first
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -261,3 +264,8 @@ def rules(
         ],
         dtype=np.int64,
     )
+
+
+def candidates(tables: Tables) -> int:
+    """Return how many destinations a shortlist has in a gap."""
+    return FEWER if len(tables.destinations.place) > MANY else CANDIDATES

@@ -33,8 +33,11 @@ def previous_of(facts: DayFacts, built: DayProblem) -> Plan | None:
     was to carry stays aboard, so that the planner sees who lost a tip; no other load is larger
     for it. Scarcity prices are those of the last search.
     """
-    if not facts.planned_loads:
-        return None
+    return plan_kept(facts, built) if facts.planned_loads else None
+
+
+def plan_kept(facts: DayFacts, built: DayProblem) -> Plan:
+    """Return the planned loads of the day as a plan of the new problem, also if there are none."""
     keys = {ready.id: key for key, ready in built.destinations.items()}
     loads: dict[UUID, list[Load]] = defaultdict(list)
     for load in sorted(facts.planned_loads, key=lambda load: load.sequence):

@@ -53,6 +53,15 @@ class DayProblem:
     places: dict[Point, str]
     travel: TravelMatrix
 
+    def vehicles_with(self, job_ids: Collection[UUID]) -> frozenset[str]:
+        """Return the planner's names of the vehicles that have, or will have, any of some jobs."""
+        return frozenset(
+            key
+            for key, day in self.vehicles.items()
+            for piece in (*day.aboard, *day.ahead)
+            if any(job_id in job_ids for job_id, _ in piece.shares)
+        )
+
 
 def build_problem(
     facts: DayFacts,

@@ -2,12 +2,29 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from typing import TypedDict
+
 from service.core.records import Clock, Identifiers
 from service.planning.model.stop_rule import StopRule
 from service.rules.lookup import Rulebook
 from service.usecases.base.ports import OpenUnitOfWork
 from service.usecases.base.travel import Distances
 from service.usecases.planning.planner import DayPlanner
+
+# A rule, or what gives the one of the moment.
+Stop = StopRule | Callable[[], StopRule]
+
+
+class PlanningPorts(TypedDict):
+    """What `DayPlanning` takes."""
+
+    open_unit_of_work: OpenUnitOfWork
+    clock: Clock
+    identifiers: Identifiers
+    rulebook: Rulebook
+    distances: Distances
+    stop: Stop
 
 
 class DayPlanning:
@@ -21,7 +38,7 @@ class DayPlanning:
         identifiers: Identifiers,
         rulebook: Rulebook,
         distances: Distances,
-        stop: StopRule,
+        stop: Stop,
     ) -> None:
         """Take what is needed; ``stop`` says how long the planner may look."""
         self._open = open_unit_of_work
@@ -29,4 +46,9 @@ class DayPlanning:
         self._identifiers = identifiers
         self._rulebook = rulebook
         self._make_day = DayPlanner(rulebook=rulebook, distances=distances)
-        self._stop = stop
+        self._stop_rule = stop
+
+    @property
+    def _stop(self) -> StopRule:
+        """How long the planner may look, from now."""
+        return self._stop_rule() if callable(self._stop_rule) else self._stop_rule

@@ -37,6 +37,7 @@ def local_answer(
     *,
     rulebook_version: str,
     explain: bool,
+    explain_labels: int | None = None,
 ) -> LocalAnswer | None:
     """Return the answer to what happened since the last plan; None to have the day searched.
 
@@ -83,7 +84,7 @@ def local_answer(
         or any(use.room_kg < 0 for use in day.plan.destinations)
     ):
         return None
-    answer = day.explained() if explain else day.plan
+    answer = day.explained(hints=False, labels=explain_labels) if explain else day.plan
     faults = check_plan(built.problem, answer, previous=previous)
     if faults:
         said = "; ".join(str(fault) for fault in faults)

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from uuid import UUID
 
-from service.core.jobs import JobState
+from service.core.jobs import Job, JobState
 from service.destinations.lawn import LawnAdvice, lawn_advice
+from service.planning.arrays.compiled import planning
 from service.planning.checker.check import check_plan
+from service.planning.events.live_day import LiveDay
 from service.planning.model.result import Plan
 from service.planning.model.stop_rule import StopRule
 from service.planning.search.construction import LockNotPossible
@@ -19,10 +22,10 @@ from service.usecases.day.asking import ask_day
 from service.usecases.day.destinations import Asked
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.planned_day import LocalAnswer
-from service.usecases.day.previous_plan import previous_of, with_locked_amounts
+from service.usecases.day.previous_plan import plan_kept, previous_of, with_locked_amounts
 from service.usecases.day.problem import DayProblem, build_problem
 from service.usecases.day.takeover import days_taken_over
-from service.usecases.day.vehicle_days import too_large
+from service.usecases.day.vehicle_days import VehicleDay, too_large
 from service.usecases.planning.local_answer import local_answer
 
 PLANNING_SEED = 0
@@ -44,6 +47,18 @@ class UnstoredPlan:
     built: DayProblem
     plan: Plan
     local: LocalAnswer | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Ready:
+    """What a plan is made from. ``routed`` are the jobs that are planned at all."""
+
+    asked: Asked
+    advice: dict[UUID, LawnAdvice]
+    routed: list[Job]
+    days: Sequence[VehicleDay] | None
+    built: DayProblem
+    previous: Plan | None
 
 
 class DayPlanner:
@@ -71,21 +86,15 @@ class DayPlanner:
         ------
         PlanFaulty
             If the checker finds a fault: a bug.
+        PlannerAwaited
+            If the planner is still being compiled.
         """
-        asked = ask_day(facts, rulebook=self._rulebook)
-        advice = self._advice(facts, asked)
-        routed = [
-            job
-            for job in facts.to_be_routed()
-            if not (job.state is JobState.PLANNED and advice[job.id].better)
-            and not too_large(facts, asked.lots[job.id], facts.vehicles[job.vehicle_id])
-        ]
-        built = build_problem(facts, asked, routed, distances=self._distances)
-        days = days_taken_over(facts, asked, built)
-        if days is not None:
-            built = build_problem(facts, asked, routed, distances=self._distances, days=days)
-        previous = previous_of(facts, built)
-        built = with_locked_amounts(built, previous)
+        with planning():
+            return self._made(facts, stop, explain=explain, whole=whole)
+
+    def _made(self, facts: DayFacts, stop: StopRule, *, explain: bool, whole: bool) -> UnstoredPlan:
+        ready = self._ready(facts)
+        asked, advice, built, previous = ready.asked, ready.advice, ready.built, ready.previous
         local = (
             None
             if whole
@@ -96,6 +105,7 @@ class DayPlanner:
                 previous,
                 rulebook_version=self._rulebook.version,
                 explain=explain,
+                explain_labels=stop.explain_labels,
             )
         )
         if local is not None:
@@ -116,10 +126,10 @@ class DayPlanner:
                 built = build_problem(
                     facts,
                     asked,
-                    routed,
+                    ready.routed,
                     distances=self._distances,
                     without_locks=unlocked,
-                    days=days,
+                    days=ready.days,
                 )
                 built = with_locked_amounts(built, previous)
         faults = check_plan(built.problem, plan, previous=previous)
@@ -127,11 +137,74 @@ class DayPlanner:
             raise PlanFaulty("; ".join(str(fault) for fault in faults))
         return UnstoredPlan(asked=asked, advice=advice, built=built, plan=plan)
 
+    def as_planned(
+        self, facts: DayFacts, *, about: frozenset[UUID] | None = None
+    ) -> UnstoredPlan | None:
+        """Return the day as it was planned last, with what would change its answers.
+
+        Parameters
+        ----------
+        facts
+            Of the moment at which it was planned.
+        about
+            Jobs; only the vehicles that have any of them are looked at. All if left out.
+
+        Returns
+        -------
+        UnstoredPlan or None
+            None if there is no plan, or if it cannot be made out of the records again.
+
+        Raises
+        ------
+        PlannerAwaited
+        """
+        ready = self._ready(facts)
+        if facts.previous is None:
+            return None
+        before = ready.previous or plan_kept(facts, ready.built)
+        vehicles = None if about is None else ready.built.vehicles_with(about)
+        with planning():
+            try:
+                day = LiveDay.of(ready.built.problem, before)
+            except LockNotPossible:
+                return None
+            plan = day.explained(hints=True, about=vehicles)
+        return UnstoredPlan(asked=ready.asked, advice=ready.advice, built=ready.built, plan=plan)
+
+    def _ready(self, facts: DayFacts) -> _Ready:
+        """Return everything that a plan of the day is made from."""
+        asked = ask_day(facts, rulebook=self._rulebook)
+        advice = self._advice(facts, asked)
+        routed = [
+            job
+            for job in facts.to_be_routed()
+            if not (job.state is JobState.PLANNED and advice[job.id].better)
+            and not too_large(facts, asked.lots[job.id], facts.vehicles[job.vehicle_id])
+        ]
+        built = build_problem(facts, asked, routed, distances=self._distances)
+        days = days_taken_over(facts, asked, built)
+        if days is not None:
+            built = build_problem(facts, asked, routed, distances=self._distances, days=days)
+        previous = previous_of(facts, built)
+        return _Ready(
+            asked=asked,
+            advice=advice,
+            routed=routed,
+            days=days,
+            built=with_locked_amounts(built, previous),
+            previous=previous,
+        )
+
     def _solved(
         self, built: DayProblem, stop: StopRule, previous: Plan | None, *, explain: bool
     ) -> Plan:
         return solve(
-            built.problem, seed=PLANNING_SEED, stop=stop, previous=previous, explain=explain
+            built.problem,
+            seed=PLANNING_SEED,
+            stop=stop,
+            previous=previous,
+            explain=explain,
+            hints=False,
         )
 
     def _advice(self, facts: DayFacts, asked: Asked) -> dict[UUID, LawnAdvice]:

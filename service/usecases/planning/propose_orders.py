@@ -11,6 +11,7 @@ from service.agronomy.learning.weigh_tickets import Ticket
 from service.core.access import Caller
 from service.core.errors import FieldFault, RecordNotUsable
 from service.core.jobs import JobState
+from service.planning.arrays.compiled import planning
 from service.planning.orders.budget import OrderWork
 from service.planning.orders.choice import FoundOrder, orders_found
 from service.planning.orders.proposal import without_the_dearer
@@ -80,13 +81,14 @@ class ProposeOrders(DayPlanning):
         }
         wholly = () if named is None else tuple(covered)
         work = OrderWork.of(len(covered), seconds=self._stop.seconds)
-        found = orders_found(
-            own.made.built.problem,
-            own.made.plan,
-            [freedom_of(facts, key, d, wholly=key in wholly) for key, d in covered.items()],
-            previous=previous_of(facts, own.made.built),
-            work=work,
-        )
+        with planning():
+            found = orders_found(
+                own.made.built.problem,
+                own.made.plan,
+                [freedom_of(facts, key, d, wholly=key in wholly) for key, d in covered.items()],
+                previous=previous_of(facts, own.made.built),
+                work=work,
+            )
         proposed, taken = self._settled(own, found, wholly)
         return told_proposal(
             own,
@@ -135,7 +137,8 @@ class ProposeOrders(DayPlanning):
 
 
 def _figures(facts: DayFacts, made: UnstoredPlan) -> dict[str, DayFigures]:
-    return figures_of(made.built.problem, made.plan, previous_of(facts, made.built))
+    with planning():
+        return figures_of(made.built.problem, made.plan, previous_of(facts, made.built))
 
 
 def _at_times(facts: DayFacts, times: Mapping[UUID, datetime]) -> DayFacts:

@@ -11,7 +11,6 @@ from service.core.places import FeeBasis
 from service.core.plans import RuleClass, Verdict
 from service.destinations.ready import ReadyDestination
 from service.planning.model.result import Barrier, Hint, PlanStop, Unplaced
-from service.usecases.base.destination_kinds import is_hold
 from service.usecases.day.planned_day import PlannedDay
 
 # A telephone call may move a site or a client, and somebody may overrule advice; nobody the law.
@@ -51,11 +50,9 @@ class HintTeller:
         self._fees = {d.id: d.fee_cents_per_t for d in made.built.problem.destinations}
 
     def told_drop(self, stop: PlanStop, load: Load) -> dict[str, object]:
-        """Return the explanation of a planned drop, JSON-ready."""
+        """Return the explanation of a planned drop, JSON-ready, without what would change it."""
         key = str(stop.destination)
         use, lots = self._use[key], [part.job_id for part in load.parts]
-        held = is_hold(load.destination_kind)
-        outcome = "would not have to be held" if held else f"would not go to {self._name(key)}"
         runner = stop.runner_up
         willing = [
             other
@@ -71,8 +68,16 @@ class HintTeller:
                 "extra_cents": runner.extra_cents if runner else None,
             },
             "others": [self._told_barrier(barrier, lots) for barrier in stop.barriers],
-            "what_would_change": self._told_hints(stop.hints, lots, f"this load {outcome}"),
+            "what_would_change": None,
         }
+
+    def told_changes(self, stop: PlanStop, load: Load) -> list[dict[str, object]]:
+        """Return what would change where a planned drop goes, JSON-ready."""
+        held = is_hold(load.destination_kind)
+        name = self._name(str(stop.destination))
+        outcome = "would not have to be held" if held else f"would not go to {name}"
+        lots = [part.job_id for part in load.parts]
+        return self._told_hints(stop.hints, lots, f"this load {outcome}")
 
     def told_unplaced(self, part: Unplaced) -> list[dict[str, object]]:
         """Return what would place material that no destination takes, JSON-ready."""

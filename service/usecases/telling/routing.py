@@ -49,7 +49,7 @@ def told_routing(made: PlannedDay, *, rulebook: Rulebook) -> dict[str, object]:
                     "vehicle_id": str(built.vehicles[item.vehicle].vehicle_id),
                     "mass_high_kg": item.mass_kg,
                     "reasons": reasons_of(made, item),
-                    "what_would_change": hints.told_unplaced(item),
+                    "what_would_change": None,
                 }
                 for item in plan.unplaced
                 if item.mass_kg > 0
