@@ -34,9 +34,9 @@ from service.usecases.records.found_firm import FoundFirm
 
 BOOKS_OPENED: Final = timedelta(days=40)
 STORY_SEED: Final = "Quadlethorpe"
-# Until the planner's machine code is there, the demo is content with first plans, and looks for the
-# runners-up of held loads only.
-FIRST_PLAN: Final = StopRule(first=True, explain_labels=400)
+# Until the planner's machine code is there, the demo is content with first plans, and looks for no
+# runners-up.
+FIRST_PLAN: Final = StopRule(first=True, explain_labels=0)
 
 Tell = Callable[[str], None]
 
