@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import os
+import signal
+import threading
 from argparse import Namespace
 from collections.abc import Mapping
 from typing import Any, Final
@@ -12,7 +15,8 @@ from gunicorn.app.base import BaseApplication  # type: ignore[import-untyped] # 
 
 from service import logs
 from service.bootstrap import build_app_from_env
-from service.planning.warm import warm
+from service.planning.arrays.compiled import is_awaited, take_over
+from service.planning.warm import is_kept, start_making, warm
 from service.settings import PREFIX, Settings
 
 # A plan is made while its caller waits; see the longest `plan_seconds` of the settings.
@@ -49,11 +53,28 @@ def serve(called: Namespace, environment: Mapping[str, str]) -> None:
         environment = {**environment, f"{PREFIX}DATABASE_URL": called.database_url}
     settings = Settings.from_env(environment)
     logs.configure(level=settings.log_level, log_format=settings.log_format)
-    log = structlog.stdlib.get_logger("service.cli")
-    log.info("planner_warming", note="the very first time this takes a quarter of a minute")
-    # Before the workers are forked: they share what is compiled.
-    log.info("planner_ready", seconds=round(warm(), 1))
+    if is_awaited() and is_kept():
+        _go_over()  # before the workers are forked: they share what is loaded
+    elif is_awaited():
+        threading.Thread(target=_compile_behind, daemon=True).start()
     _Server(environment, _options(called, settings)).run()
+
+
+def _go_over() -> None:
+    take_over()
+    seconds = round(warm(), 1)
+    structlog.stdlib.get_logger("service.cli").info("planner_ready", seconds=seconds)
+
+
+def _compile_behind() -> None:
+    """Compile in a process of its own; then let workers that share the code replace these."""
+    structlog.stdlib.get_logger("service.cli").warning(
+        "planner_compiling",
+        note="once on this machine, for minutes; records are taken, plans answer 503 until then",
+    )
+    start_making().wait()
+    _go_over()  # what could not be kept is compiled here
+    os.kill(os.getpid(), signal.SIGHUP)  # gunicorn's word for new workers
 
 
 def _options(called: Namespace, settings: Settings) -> dict[str, Any]:

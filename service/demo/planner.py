@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import os
 import subprocess
-import sys
 import threading
 import time
 from collections.abc import Callable
@@ -12,8 +11,6 @@ from typing import Final
 
 from service.planning.arrays.compiled import PLAINLY, take_over
 
-MAKE_IT: Final = ("-c", "from service.cli import main; raise SystemExit(main(['warm']))")
-LATER: Final = 10  # by so much it gives way to who asks the demo, in the kernel's measure
 LOOK_AFTER_S: Final = 0.5
 
 
@@ -36,7 +33,7 @@ class PlannerBehind:
             self._process.wait()
 
     def _get(self) -> None:
-        from service.planning.warm import is_kept, warm  # noqa: PLC0415 - it is read behind
+        from service.planning.warm import is_kept, warm  # noqa: PLC0415 - the demo is ready first
 
         if not is_kept() and not self._made():
             return
@@ -48,10 +45,9 @@ class PlannerBehind:
         """Make machine code in a process of its own, so that the demo answers meanwhile."""
         self._tell("the planner is being compiled behind, once on this machine")
         began_s = time.perf_counter()
-        self._process = subprocess.Popen(  # noqa: S603 - this very program
-            [sys.executable, *MAKE_IT], stdout=subprocess.DEVNULL, process_group=0
-        )
-        os.setpriority(os.PRIO_PROCESS, self._process.pid, LATER)
+        from service.planning.warm import start_making  # noqa: PLC0415 - see above
+
+        self._process = start_making()
         while self._process.poll() is None:
             time.sleep(LOOK_AFTER_S)
         if self._process.returncode != 0 and not self._ended:

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 import contextlib
 import fcntl
+import os
+import subprocess
+import sys
 import time
 from collections.abc import Callable, Iterator
 
@@ -14,6 +17,7 @@ from service.planning.solve import solve
 Say = Callable[[str], None]
 # Common practice of this project's own measurements, on one core of 2024: told before it begins.
 ABOUT_S = 150
+GIVES_WAY = 10  # the kernel's niceness of what is made behind
 
 
 def is_kept() -> bool:
@@ -40,6 +44,15 @@ def warm(say: Say | None = None) -> float:
             solve(Problem.from_json(one_job()))
             machine_code.keep(_mark(), b"all of it")
     return time.perf_counter() - started
+
+
+def start_making() -> subprocess.Popen[bytes]:
+    """Start to make all machine code in a process of its own, which gives way to others."""
+    process = subprocess.Popen(  # noqa: S603 - this very program
+        [sys.executable, "-c", f"from {__name__} import warm; warm()"], process_group=0
+    )
+    os.setpriority(os.PRIO_PROCESS, process.pid, GIVES_WAY)
+    return process
 
 
 def ready(say: Say) -> None:

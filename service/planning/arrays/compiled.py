@@ -26,7 +26,7 @@ _PACKAGE: Final = __name__.rpartition(".")[0]
 
 
 @dataclass(slots=True)
-class _State:
+class State:
     """How this process runs the planner's functions."""
 
     plain: bool = field(default_factory=lambda: os.environ.get(PLAINLY, "0") not in {"", "0"})
@@ -36,7 +36,7 @@ class _State:
     turn: threading.Condition = field(default_factory=threading.Condition)
 
 
-_STATE: Final = _State()
+STATE: Final = State()
 
 
 class PlannerAwaited(Refusal):
@@ -60,8 +60,8 @@ def compiled(function: Callable[..., Any], *, inline: bool = False) -> Callable[
     inline
         Put the function's code where it is called: a call costs more than a small function does.
     """
-    _STATE.registered.append((function, inline))
-    if _STATE.plain:
+    STATE.registered.append((function, inline))
+    if STATE.plain:
         return function
     from service.planning.arrays.machine import as_machine_code  # noqa: PLC0415 - imports the compiler
 
@@ -70,7 +70,7 @@ def compiled(function: Callable[..., Any], *, inline: bool = False) -> Callable[
 
 def registered() -> tuple[tuple[Callable[..., Any], bool], ...]:
     """Return the plain functions so far, and whether each is put where it is called."""
-    return tuple(_STATE.registered)
+    return tuple(STATE.registered)
 
 
 def begin_plainly(*, awaited: bool = False) -> None:
@@ -81,17 +81,18 @@ def begin_plainly(*, awaited: bool = False) -> None:
     awaited
         Refuse to plan until the machine code is there.
     """
-    _STATE.plain, _STATE.awaited = True, awaited
+    STATE.awaited = awaited and not STATE.plain  # who wants no machine code does not wait for it
+    STATE.plain = True
 
 
 def is_plain() -> bool:
     """Tell whether functions run as plain Python."""
-    return _STATE.plain
+    return STATE.plain
 
 
 def is_awaited() -> bool:
     """Tell whether nothing is planned yet, since the machine code is being made."""
-    return _STATE.plain and _STATE.awaited
+    return STATE.plain and STATE.awaited
 
 
 @contextmanager
@@ -103,16 +104,16 @@ def planning() -> Iterator[None]:
     PlannerAwaited
         If nothing is to be planned without machine code.
     """
-    with _STATE.turn:
+    with STATE.turn:
         if is_awaited():
             raise PlannerAwaited
-        _STATE.plans += 1
+        STATE.plans += 1
     try:
         yield
     finally:
-        with _STATE.turn:
-            _STATE.plans -= 1
-            _STATE.turn.notify_all()
+        with STATE.turn:
+            STATE.plans -= 1
+            STATE.turn.notify_all()
 
 
 def take_over() -> None:
@@ -122,15 +123,15 @@ def take_over() -> None:
     """
     from service.planning.arrays.machine import as_machine_code  # noqa: PLC0415 - imports the compiler
 
-    with _STATE.turn:
-        _STATE.turn.wait_for(lambda: _STATE.plans == 0)
+    with STATE.turn:
+        STATE.turn.wait_for(lambda: STATE.plans == 0)
         made = {
             id(function): as_machine_code(function, inline=inline)
-            for function, inline in _STATE.registered
+            for function, inline in STATE.registered
         }
         for name, module in list(sys.modules.items()):
             if name.startswith(f"{_PACKAGE}."):
                 for attribute, value in list(vars(module).items()):
                     if id(value) in made:
                         setattr(module, attribute, made[id(value)])
-        _STATE.plain = False
+        STATE.plain = False
