@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from argparse import Action, ArgumentParser, ArgumentTypeError, Namespace
 from collections.abc import Sequence
-from datetime import date
+from datetime import date, time
 from pathlib import Path
 from typing import Any
 from uuid import UUID
@@ -20,6 +20,7 @@ CLIPPING_CLOCK_TOLERANCE_SECONDS, CLIPPING_MAX_BODY_BYTES.
 ROLES = ("owner", "dispatcher", "crew", "integrator")
 LAST_PORT = 65_535
 MOST_WORKERS = 64
+EARLIEST, LATEST = time(11, 0), time(18, 0)  # of the demo
 
 
 class _ShowVersion(Action):
@@ -78,6 +79,13 @@ def _add_demo(commands: Any) -> None:  # noqa: ANN401 - argparse does not name i
     )
     demo.add_argument("--port", type=_port, help="default: 8080, or the next that is free")
     demo.add_argument("--day", type=_day, help="the day to play, YYYY-MM-DD (default: today)")
+    demo.add_argument(
+        "--at",
+        type=_hour,
+        default=EARLIEST,
+        help="the hour to play it to, from 11:00 to 18:00 (default: 11:00); by 16:00 a vehicle has "
+        "broken down and a load was sent away",
+    )
     demo.add_argument(
         "--no-serve", dest="serve", action="store_false", help="make it, print, and end"
     )
@@ -150,6 +158,16 @@ def _day(text: str) -> date:
         return date.fromisoformat(text)
     except ValueError:
         raise ArgumentTypeError("a day looks like 2026-05-24") from None
+
+
+def _hour(text: str) -> time:
+    try:
+        hour = time.fromisoformat(text)
+    except ValueError:
+        raise ArgumentTypeError("an hour looks like 16:00") from None
+    if hour.tzinfo is not None or not EARLIEST <= hour <= LATEST:
+        raise ArgumentTypeError("the day can be played to an hour from 11:00 to 18:00")
+    return hour
 
 
 def _port(text: str) -> int:

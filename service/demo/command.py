@@ -5,11 +5,11 @@ from __future__ import annotations
 import secrets
 import signal
 import sys
-import time
 from argparse import Namespace
 from collections.abc import Callable
-from datetime import date, datetime, timedelta
+from datetime import date, datetime, time, timedelta
 from pathlib import Path
+from time import perf_counter
 from zoneinfo import ZoneInfo
 
 from service import logs
@@ -41,7 +41,7 @@ def run_demo(arguments: Namespace) -> int:
     Parameters
     ----------
     arguments
-        ``folder``, ``keep``, ``serve``, ``port`` and ``day`` of the command line, and
+        ``folder``, ``keep``, ``serve``, ``port``, ``day`` and ``at`` of the command line, and
         ``began_s``: when the command began, by `time.perf_counter` [s].
     """
     logs.configure(level="warning", log_format="console")
@@ -73,17 +73,19 @@ def _run(arguments: Namespace, records: Path, *, port: int, tell: Callable[[str]
         public_url=f"http://{HOST}:{port}",
     )
     day = arguments.day or datetime.now(ZoneInfo(TIME_ZONE)).date()
-    _greet(day, records, tell)
+    _greet(day, arguments.at, records, tell)
     upgrade(settings.database_url)
     tell("tables made")
     engine = make_engine(settings.database_url)
-    clock = DemoClock(moment_of(day))
+    clock = DemoClock(moment_of(day, arguments.at))
     try:
         if arguments.keep:
             world = kept_world(engine, clock=clock)
-            tell(f"kept as it was left, on {world.day:%A %d %B %Y} at {_told(clock)}")
+            tell(f"kept as it was left, on {world.day:%A %d %B %Y} at {_at_depot(clock.now())}")
         else:
-            world = make_world(settings, engine, clock=clock, day=day, tell=tell)
+            world = make_world(
+                settings, engine, clock=clock, day=day, tell=tell, until=arguments.at
+            )
         use_cases = serving_use_cases(settings, engine, clock)
         app = create_app(options_of(settings), use_cases, prepare=logs.log_requests)
         server = server_of(app, port=port) if arguments.serve else None
@@ -94,8 +96,8 @@ def _run(arguments: Namespace, records: Path, *, port: int, tell: Callable[[str]
         tell("ready")
         print("\nCtrl-C ends the demo.", flush=True)
         clock.run()
-        planner = PlannerBehind(tell)
         signal.signal(signal.SIGTERM, signal.default_int_handler)
+        planner = PlannerBehind(tell)
         try:
             server.serve_forever()
         except KeyboardInterrupt:
@@ -108,15 +110,15 @@ def _run(arguments: Namespace, records: Path, *, port: int, tell: Callable[[str]
         engine.dispose()
 
 
-def _greet(day: date, records: Path, tell: Callable[[str], None]) -> None:
+def _greet(day: date, at: time, records: Path, tell: Callable[[str], None]) -> None:
     print(f"{FIRM_NAME}, {day:%A} {day.day} {day:%B %Y}. Everybody and everything is invented.")
-    print("The demo's clock begins at 11:00 at the firm's yard, whatever yours says.")
+    print(f"The demo's clock begins at {at:%H:%M} at the firm's yard, whatever yours says.")
     print(f"Records: {records}\n", flush=True)
     tell("libraries read")
 
 
-def _told(clock: DemoClock) -> str:
-    return f"{clock.now().astimezone(ZoneInfo(TIME_ZONE)):%H:%M}"
+def _at_depot(moment: datetime) -> str:
+    return f"{moment.astimezone(ZoneInfo(TIME_ZONE)):%H:%M}"
 
 
 def _invite(world: World, settings: Settings) -> list[str]:
@@ -127,17 +129,18 @@ def _invite(world: World, settings: Settings) -> list[str]:
         lawn_id=world.forgotten_lawn_id,
         crew_id=world.crew_id,
         vehicle_id=world.vehicle_id,
-        cut_at=moment_of(world.day).astimezone(ZoneInfo("UTC")) - CUT_BEFORE_NOW,
+        cut_at=world.now.astimezone(ZoneInfo("UTC")) - CUT_BEFORE_NOW,
         depot_id=world.depot_id,
         note_id=world.open_note_id,
     )
     post, read, fetch = curl_lines(values)
     return [
         "",
-        f"What becomes of the day's {_lots(world)} lots, as planned at 11:00:",
+        f"What becomes of the day's {_lots(world)} lots, as planned at {_at_depot(world.now)}:",
         *table_of(world.plan.routing),
         f"  Beds and sites that refuse clean clippings today: {_refusals(world)}.",
         f"  {AERODROME} telephoned at {SITE_CALLS:%H:%M}: its last load is at {SITE_SHUTS:%H:%M}.",
+        *(f"  {trouble}" for trouble in world.troubles),
         "",
         "Open:",
         f"  {settings.public_url}/docs",
@@ -147,6 +150,8 @@ def _invite(world: World, settings: Settings) -> list[str]:
         "    a delivery note as its client sees it",
         f"  {links.pdf(world.open_note_id)}",
         "    the same note as PDF",
+        "  Keys of the other roles, to see what each may do:",
+        *(f"    {role.value:<11} {secret}" for role, secret in world.other_secrets.items()),
         "",
         "Ask: post a job that was forgotten, read the day's routing, fetch the note.",
         "These are first plans, without a bound. Whole days are searched as soon as the planner's",
@@ -170,6 +175,6 @@ def _lots(world: World) -> int:
 
 def _teller(began_s: float) -> Callable[[str], None]:
     def tell(what: str) -> None:
-        print(f"  {time.perf_counter() - began_s:5.1f} s  {what}", flush=True)
+        print(f"  {perf_counter() - began_s:5.1f} s  {what}", flush=True)
 
     return tell

@@ -17,7 +17,7 @@ from service.demo.clock import ClockIdentifiers, DemoClock
 from service.demo.firm import FIRM_NAME
 from service.demo.rounds import FORGOTTEN
 from service.demo.town import house_address
-from service.demo.world import World, moment_of, new_key
+from service.demo.world import World, moment_of, new_key, other_keys
 from service.storage.unit_of_work import unit_of_work_opener
 from service.usecases.base.ports import UnitOfWork
 
@@ -50,12 +50,8 @@ def kept_world(engine: Engine, *, clock: DemoClock) -> World:
         clock.move_to(max(moment_of(found.plan.day), found.plan.planned_at))
         crew = unit.crews.all(found.firm.id, name=CREW)[0]
         lawn_id = _forgotten_lawn(unit, found.firm.id)
-    key = new_key(
-        opener,
-        found.firm.id,
-        clock=clock,
-        identifiers=ClockIdentifiers(clock, make_tail=secrets.token_bytes),
-    )
+    identifiers = ClockIdentifiers(clock, make_tail=secrets.token_bytes)
+    key = new_key(opener, found.firm.id, clock=clock, identifiers=identifiers)
     if crew.vehicle_id is None:
         raise NothingKept("The crew of the story has no vehicle any more; begin afresh.")
     return World(
@@ -67,7 +63,9 @@ def kept_world(engine: Engine, *, clock: DemoClock) -> World:
         forgotten_lawn_id=lawn_id,
         crew_id=crew.id,
         vehicle_id=crew.vehicle_id,
+        now=clock.now(),
         secret=key.secret,
+        other_secrets=other_keys(opener, found.firm.id, clock=clock, identifiers=identifiers),
     )
 
 

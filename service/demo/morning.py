@@ -89,14 +89,30 @@ def plan_dawn(books: Books) -> DayPlan:
 
 def drive_until_now(books: Books, plan: DayPlan) -> None:
     """Let every crew follow the first plan until eleven."""
+    drive(books, plan, books.at(NOW))
+
+
+def drive(books: Books, plan: DayPlan, until: datetime) -> None:
+    """Let every crew follow a plan until a moment; one that is to fork over a load waits there."""
     routing: Any = plan.routing
     stays = {UUID(lot["job_id"]) for lot in routing["lots"] if lot["outcome"] == "leave_on_lawn"}
-    until = books.at(NOW)
     for vehicle in routing["vehicles"]:
+        if (
+            vehicle["out"] is not None
+            and datetime.fromisoformat(vehicle["out"]["out_since"]) <= until
+        ):
+            continue
         for stop in vehicle["stops"]:
+            if _is_over(stop):
+                continue
             if not _drive_stop(books, stop, stays=stays, until=until):
                 break
     books.clock.move_to(until)
+
+
+def _is_over(stop: dict[str, Any]) -> bool:
+    """Tell whether nothing is left to happen at a stop: a load on its way is still to be tipped."""
+    return bool(stop["done"]) and stop.get("state") != LoadState.UNDER_WAY
 
 
 def _drive_stop(books: Books, stop: dict[str, Any], *, stays: set[UUID], until: datetime) -> bool:
@@ -104,12 +120,13 @@ def _drive_stop(books: Books, stop: dict[str, Any], *, stays: set[UUID], until: 
     at = datetime.fromisoformat(stop["at"])
     if stop["kind"] == "job":
         return _mow(books, UUID(stop["job_id"]), began_at=at, stays=stays, until=until)
-    if at > until:
+    if stop["kind"] != "drop" or at > until:
         return False
     if at + TIP <= until:
         _amend_load(books, stop, at=at + TIP, state=LoadState.DELIVERED)
         return True
-    _amend_load(books, stop, at=at, state=LoadState.UNDER_WAY)
+    if not stop["done"]:
+        _amend_load(books, stop, at=at, state=LoadState.UNDER_WAY)
     return False
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import secrets
 from collections.abc import Callable
 from dataclasses import dataclass, field
-from datetime import date, datetime, timedelta
+from datetime import date, datetime, time, timedelta
 from typing import Final
 from uuid import UUID
 from zoneinfo import ZoneInfo
@@ -17,7 +17,7 @@ from service.bootstrap import build_use_cases
 from service.core.access import Caller, Role
 from service.core.plans import DayPlan
 from service.core.records import Identifiers
-from service.demo import firm, history, morning
+from service.demo import afternoon, firm, history, morning
 from service.demo.books import keep_early, keep_rest, open_books
 from service.demo.clock import ClockIdentifiers, DemoClock, same_tails
 from service.demo.joined import joining
@@ -53,12 +53,15 @@ class World:
     forgotten_lawn_id: UUID
     crew_id: UUID
     vehicle_id: UUID
+    now: datetime
     secret: str = field(repr=False)
+    other_secrets: dict[Role, str] = field(default_factory=dict, repr=False)
+    troubles: tuple[str, ...] = ()
 
 
-def moment_of(day: date) -> datetime:
-    """Return the demo's "now" on a day: eleven o'clock at the depot."""
-    return datetime.combine(day, morning.NOW, tzinfo=ZoneInfo(TIME_ZONE))
+def moment_of(day: date, at: time = morning.NOW) -> datetime:
+    """Return the demo's "now" on a day: eleven o'clock at the depot, if no other is named."""
+    return datetime.combine(day, at, tzinfo=ZoneInfo(TIME_ZONE))
 
 
 def serving_use_cases(settings: Settings, engine: Engine, clock: DemoClock) -> UseCases:
@@ -73,21 +76,43 @@ def serving_use_cases(settings: Settings, engine: Engine, clock: DemoClock) -> U
     )
 
 
-def new_key(
+def other_keys(
     opener: OpenUnitOfWork, firm_id: UUID, *, clock: DemoClock, identifiers: Identifiers
+) -> dict[Role, str]:
+    """Return the secret of a key for each role that is no dispatcher's, made for one run."""
+    return {
+        role: new_key(opener, firm_id, clock=clock, identifiers=identifiers, role=role).secret
+        for role in Role
+        if role is not Role.DISPATCHER
+    }
+
+
+def new_key(
+    opener: OpenUnitOfWork,
+    firm_id: UUID,
+    *,
+    clock: DemoClock,
+    identifiers: Identifiers,
+    role: Role = Role.DISPATCHER,
 ) -> NewKey:
-    """Return a dispatcher's key, made for one run of the demo."""
+    """Return a role's key, made for one run of the demo."""
     create_key = CreateKey(
         open_unit_of_work=opener,
         clock=clock,
         identifiers=identifiers,
         make_secret=secrets.token_urlsafe,
     )
-    return create_key(firm_id, role=Role.DISPATCHER, name="the demo's dispatcher")
+    return create_key(firm_id, role=role, name=f"the demo's {role.value}")
 
 
 def make_world(
-    settings: Settings, engine: Engine, *, clock: DemoClock, day: date, tell: Tell
+    settings: Settings,
+    engine: Engine,
+    *,
+    clock: DemoClock,
+    day: date,
+    tell: Tell,
+    until: time = morning.NOW,
 ) -> World:
     """Keep the invented firm, its past and its morning in one transaction.
 
@@ -101,6 +126,8 @@ def make_world(
         The day to play.
     tell
         Hears of each step when it is done.
+    until
+        The hour the day is played to, eleven or later.
     """
     noon = moment_of(day)
     clock.move_to(noon - BOOKS_OPENED)
@@ -151,6 +178,12 @@ def make_world(
         plan = morning.plan_now(books)
         open_note = issue_next_paper(books, answered)
         tell("the day planned again")
+        troubles: list[str] = []
+        if until > morning.NOW:
+            plan, troubles = afternoon.drive_until(books, plan, books.at(until))
+            clock.move_to(books.at(until))
+            tell(f"driven until {until:%H:%M}, and what happened answered")
+        others = other_keys(opener, founded.id, clock=clock, identifiers=identifiers)
         unit.commit()
     return World(
         firm_id=founded.id,
@@ -161,5 +194,8 @@ def make_world(
         forgotten_lawn_id=forgotten.id,
         crew_id=books.crews["Robin"].id,
         vehicle_id=books.vehicles["Robin"].id,
+        now=moment_of(day, until),
         secret=key.secret,
+        other_secrets=others,
+        troubles=tuple(troubles),
     )
