@@ -72,7 +72,7 @@ def _mark() -> str:
 
     Of all modules with compiled functions, so this one must have been imported, as it is by now.
     """
-    import llvmlite.binding as llvm  # type: ignore[import-untyped] # noqa: PLC0415 - slow
+    from numba.core.codegen import ll as llvm  # type: ignore[attr-defined] # noqa: PLC0415 - slow
 
     processor = (str(llvm.get_host_cpu_name()), machine_code.processor_asked_for())
     modules = sorted({function.__module__ for function, _ in compiled.registered()})

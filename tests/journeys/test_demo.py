@@ -27,7 +27,8 @@ LONGEST_START_S = 120
 
 def demo(*arguments: object, **more) -> subprocess.Popen:
     words = [sys.executable, "-c", COMMAND, "demo", *map(str, arguments)]
-    environment = {**os.environ, "PYTHONUNBUFFERED": "1"}
+    # Nothing is to be compiled behind: the demo is gone before that would be done.
+    environment = {**os.environ, "PYTHONUNBUFFERED": "1", "NUMBA_DISABLE_JIT": "1"}
     return subprocess.Popen(
         words,
         cwd=TOP,
@@ -198,11 +199,26 @@ def test_nobody_is_sent_to_the_site_that_shuts_early_after_its_last_load(made):
     assert late == []
 
 
+def test_every_role_has_a_key(made):
+    printed = {line.split()[0]: line.split()[1] for line in made.out.splitlines() if " cd_" in line}
+    assert {"owner", "crew", "integrator"} <= printed.keys()
+    assert len(set(printed.values())) == len(printed)
+
+
 def test_a_second_run_tells_the_same_story_with_another_key(tmp_path):
     runs = [make(tmp_path / name, DAYS[0]) for name in ("once", "again")]
     assert runs[0].routing() == runs[1].routing()
     keys = {line.rpartition("Bearer ")[2] for run in runs for line in curls(run.out)[1:]}
     assert len(keys) == len(runs)
+
+
+def test_by_four_a_load_was_sent_away_and_a_vehicle_broke_down(tmp_path):
+    process = demo("--folder", tmp_path, "--day", DAYS[0], "--no-serve", "--at", "16:00")
+    out, said = process.communicate(timeout=LONGEST_START_S)
+    assert (process.returncode, said) == (0, "")
+    assert "as planned at 16:00" in out
+    assert "sent a load away at" in out
+    assert "broke down at 15:00" in out
 
 
 @pytest.fixture(scope="module")

@@ -85,7 +85,7 @@ class _Kept(_Cache):
         digest = machine_code.digest_of(self._name, self._how, source, by, made_for)
         return f"{self._name}-{digest}.code"
 
-    def load_overload(self, sig: object, target_context: Any) -> CompileResult | None:  # noqa: ANN401
+    def load_overload(self, sig: object, target_context: Any) -> CompileResult | None:  # noqa: ANN401 - see above
         """Return what was kept for these argument types; None if there is nothing."""
         target_context.refresh()
         found = machine_code.read(self.name(sig, target_context))
