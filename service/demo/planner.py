@@ -22,12 +22,14 @@ class PlannerBehind:
         self._tell = tell
         self._process: subprocess.Popen[bytes] | None = None
         self._ended = False
+        self._starting = threading.Lock()
         if os.environ.get(PLAINLY, "0") in {"", "0"}:
             threading.Thread(target=self._get, daemon=True).start()
 
     def end(self) -> None:
         """Stop what is still being made."""
-        self._ended = True
+        with self._starting:
+            self._ended = True
         if self._process is not None and self._process.poll() is None:
             self._process.terminate()
             self._process.wait()
@@ -47,7 +49,10 @@ class PlannerBehind:
         began_s = time.perf_counter()
         from service.planning.warm import start_making  # noqa: PLC0415 - see above
 
-        self._process = start_making()
+        with self._starting:  # nothing is left behind by a demo that ends in this very moment
+            if self._ended:
+                return False
+            self._process = start_making()
         while self._process.poll() is None:
             time.sleep(LOOK_AFTER_S)
         if self._process.returncode != 0 and not self._ended:

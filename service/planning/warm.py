@@ -40,7 +40,7 @@ def warm(say: Say | None = None) -> float:
     if is_kept():
         solve(Problem.from_json(one_job()))
     else:
-        with _alone(), _told(say):
+        with _alone(say or (lambda _: None)), _told(say):
             solve(Problem.from_json(one_job()))
             machine_code.keep(_mark(), b"all of it")
     return time.perf_counter() - started
@@ -81,14 +81,18 @@ def _mark() -> str:
 
 
 @contextlib.contextmanager
-def _alone() -> Iterator[None]:
+def _alone(say: Say) -> Iterator[None]:
     """Wait until no other process of this user makes machine code."""
     folder = machine_code.writable_folder()
     if folder is None:
         yield
         return
     with (folder / "lock").open("w") as file:
-        fcntl.flock(file, fcntl.LOCK_EX)
+        try:
+            fcntl.flock(file, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        except BlockingIOError:
+            say("Another process is compiling it already; this one waits and takes what it made.")
+            fcntl.flock(file, fcntl.LOCK_EX)
         yield
 
 
