@@ -6,7 +6,8 @@ from datetime import datetime, time
 from typing import Any, Final
 from uuid import UUID
 
-from service.core.loads import DestinationKind, LoadState
+from service.core.loads import LoadState
+from service.core.places import DestinationKind
 from service.core.plans import DayPlan
 from service.demo.books import Books
 from service.demo.morning import drive

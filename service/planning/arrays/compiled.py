@@ -22,7 +22,7 @@ Array = Any  # in compiled code: a numpy array, or a number read from one
 PLAINLY: Final = (
     "NUMBA_DISABLE_JIT"  # the compiler's own switch, for those who want no machine code
 )
-_PACKAGE: Final = __name__.rpartition(".")[0]
+_PACKAGE: Final = "service.planning"  # all that is compiled stands below it
 
 
 @dataclass(slots=True)

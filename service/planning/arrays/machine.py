@@ -14,7 +14,7 @@ from numba.core.caching import _Cache
 from numba.core.compiler import CompileResult
 from numba.core.serialize import dumps
 
-import service.planning.borrowing  # noqa: F401 - tells the compiler what borrowed arrays are
+import service.planning.arrays.borrowing  # noqa: F401 - tells the compiler what borrowed arrays are
 from service.planning.arrays import machine_code
 
 Plain = Callable[..., Any]

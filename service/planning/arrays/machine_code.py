@@ -32,12 +32,13 @@ OTHERS_ENTER = stat.S_IXGRP | stat.S_IXOTH
 TOOLS = ("numba", "llvmlite", "numpy")
 UNUSED_S = 60 * 86_400  # common practice, no source: code of older sources is removed after so long
 
-_PACKAGE = __name__.rpartition(".")[0]
+_PACKAGE = "service.planning"  # all that is compiled stands below it
+_HERE = __name__.rpartition(".")[0]
 _TOP = Path(__file__).parents[__name__.count(".")]
 # What compiles, or says what to compile, is in no function.
-_NO_CODE = frozenset({__name__, f"{_PACKAGE}.compiled", f"{_PACKAGE}.machine"})
-_BORROWING = f"{_PACKAGE}.borrowing"  # says what becomes of borrowed arrays; nobody imports it
-_IMPORTS = re.compile(rf"^\s*(?:from|import) ({re.escape(_PACKAGE)}[\w.]*)", re.MULTILINE)
+_NO_CODE = frozenset({__name__, f"{_HERE}.compiled", f"{_HERE}.machine"})
+_BORROWING = f"{_HERE}.borrowing"  # says what becomes of borrowed arrays; nobody imports it
+_IMPORTS = re.compile(rf"^\s*from ({re.escape(_PACKAGE)}[\w.]*) import \(?([\w\s,]+)", re.MULTILINE)
 
 
 def folders() -> tuple[Path, ...]:
@@ -182,7 +183,8 @@ def digest_of_module(module: str) -> str:
         name = open_.pop()
         if name not in found:
             found[name] = _source_of(name)
-            open_.extend(_IMPORTS.findall(found[name]))
+            for package, names in _IMPORTS.findall(found[name]):
+                open_ += [package, *(f"{package}.{one}" for one in re.findall(r"\w+", names))]
     return digest_of(*(text for pair in sorted(found.items()) for text in pair))
 
 

@@ -41,7 +41,6 @@ from service.planning.model.result import Plan, Work
 from service.planning.outcome.assembly import NO_SCOPE, Bound, sum_up
 from service.planning.outcome.stops import Written, write_vehicle
 from service.planning.search.construction import Fleet, left_by, take
-from service.planning.search.whole_search import CANDIDATES
 from service.planning.tip_plans.columns import Column
 from service.planning.tip_plans.kept_tips import (
     Stops,

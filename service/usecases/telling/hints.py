@@ -11,6 +11,7 @@ from service.core.places import FeeBasis
 from service.core.plans import RuleClass, Verdict
 from service.destinations.ready import ReadyDestination
 from service.planning.model.result import Barrier, Hint, PlanStop, Unplaced
+from service.usecases.base.destination_kinds import is_hold
 from service.usecases.day.planned_day import PlannedDay
 
 # A telephone call may move a site or a client, and somebody may overrule advice; nobody the law.

@@ -28,7 +28,8 @@ def test_the_package_and_its_command_line_read_none_of_the_heavy_libraries(modul
 def test_a_first_plan_needs_no_compiler():
     found = imported_by(
         "from service.planning.arrays.compiled import begin_plainly; begin_plainly(); "
-        "from service.planning.model.problem import Problem; from service.planning.warm import one_job; "
+        "from service.planning.model.problem import Problem; "
+        "from service.planning.warm import one_job; "
         "from service.planning.solve import solve; "
         "from service.planning.model.stop_rule import StopRule; "
         "solve(Problem.from_json(one_job()), stop=StopRule(first=True))"

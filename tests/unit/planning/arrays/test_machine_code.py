@@ -8,9 +8,9 @@ import pytest
 
 from service.planning.arrays import machine_code
 
-ROOT = Path(__file__).parents[3]
+ROOT = Path(__file__).parents[4]
 ASK = """
-from service.planning.ways import seconds_of
+from service.planning.arrays.travel import seconds_of
 assert seconds_of(3.0, 4.0) == 45
 print(sum(seconds_of.stats.cache_hits.values()), sum(seconds_of.stats.cache_misses.values()))
 """
@@ -23,7 +23,7 @@ def copied(folder: Path) -> Path:
     shutil.copytree(ROOT / "service" / "planning", wanted, ignore=lambda *_: {"__pycache__"})
     shutil.copytree(ROOT / "service" / "core", folder / "service" / "core")
     shutil.copy(ROOT / "service" / "__init__.py", folder / "service")
-    for file in wanted.glob("*.py"):
+    for file in wanted.rglob("*.py"):
         os.utime(file, (1e9, 1e9))
     return folder
 
@@ -61,7 +61,7 @@ def test_a_changed_constant_in_a_module_that_is_imported_is_compiled_again(
 ) -> None:
     checkout = copied(tmp_path / "copy")
     assert asked(checkout, **places) == COMPILED
-    with (checkout / "service" / "planning" / "roads.py").open("a") as file:
+    with (checkout / "service" / "planning" / "arrays" / "inputs.py").open("a") as file:
         file.write("\nLATE_STEPS = 241\n")
     assert asked(checkout, **places) == COMPILED
 

@@ -8,9 +8,10 @@ import pytest
 from service.planning.arrays import compiled
 
 GO_OVER = """
-from service.planning import compiled
+from service.planning.arrays import compiled
 compiled.begin_plainly()
-from service.planning import shortlists, ways
+from service.planning.arrays import travel as ways
+from service.planning.tip_plans import shortlists
 before = ways.seconds_of
 assert before is ways._seconds_of and before(3.0, 4.0) == 45
 compiled.take_over()
