@@ -141,7 +141,7 @@ def build_use_cases(
         tell_why=TellWhy(open_unit_of_work=reading, rulebook=rulebook),
         update_hold=UpdateHold(**changing),
         tell_plan_changes=TellPlanChanges(open_reading=reading),
-        update_load=UpdateLoad(**changing),
+        update_load=UpdateLoad(**changing, rulebook=rulebook),
         what_if=WhatIf(open_unit_of_work=reading, **planning),
     )
 

@@ -201,7 +201,7 @@ def make_firm(open_unit=None, *, stop=None) -> TestFirm:
         jobs=RecordJobs(**kept, rulebook=RULES, clock_tolerance=timedelta(minutes=5)),
         plan=plan,
         routing=ReadRouting(open_reading=open_unit, clock=clock, plan_day=plan),
-        loads=UpdateLoad(**kept),
+        loads=UpdateLoad(**kept, rulebook=RULES),
         hold=UpdateHold(**kept),
         notes=IssueNote(**kept, rulebook=RULES),
         depot_id=depot.id,

@@ -33,6 +33,7 @@ def lawn_advice(
     lot: Lot,
     elsewhere: list[Verdict],
     *,
+    held: list[Verdict],
     rulebook: Rulebook,
     day: date,
     jurisdiction: str,
@@ -47,12 +48,15 @@ def lawn_advice(
         What its clippings would be.
     elsewhere
         The verdicts of all beds and compost sites (not the hold bays).
+    held
+        The verdicts of all hold bays.
 
     Returns
     -------
     LawnAdvice
         ``must`` when a treatment keeps clippings on the treated lawn; ``better`` when
-        no bed or site takes them and the grass is short and healthy enough to stay.
+        no bed or site takes them and the grass is short and healthy enough to stay, or no
+        bay takes them either: bagged, they would spoil everything that is bagged after them.
     """
     stay = lot.waits.get("lawn")
     if stay is not None and not stay.over:
@@ -75,9 +79,22 @@ def lawn_advice(
             rule_class=RuleClass.ADVICE,
             facts=facts,
         )
+    kept = any(not verdict.refused for verdict in held)
     unfit = lot.statuses & {LotStatus.DISEASED, LotStatus.LITTERED, LotStatus.WEEDY}
+    words = ", ".join(sorted(status.value for status in unfit))
+    if not kept and (unfit or removed_mm > height.value):
+        return LawnAdvice(
+            must=False,
+            better=True,
+            code="nobody_takes_them",
+            sentence=(
+                f"No bed, site or bay takes these clippings. Do not bag them: what is loaded "
+                f"after them would have no place either. {_instead(words)}"
+            ),
+            rule_class=RuleClass.ADVICE,
+            facts=facts,
+        )
     if unfit:
-        words = ", ".join(sorted(status.value for status in unfit))
         return LawnAdvice(
             must=False,
             better=False,
@@ -111,6 +128,12 @@ def lawn_advice(
         facts=facts,
         sources=height.sources,
     )
+
+
+def _instead(unfit: str) -> str:
+    if unfit:
+        return f"Mow it on another day, or leave them: {unfit} ones are better not spread about."
+    return "They are too long to leave at once: cut higher, twice, and leave them."
 
 
 def _must_stay(wait: Wait) -> LawnAdvice:

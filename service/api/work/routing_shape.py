@@ -68,12 +68,15 @@ _JOB_STOP: Final = whole(
         "property": TEXT,
         "at": MOMENT,
         "done": FLAG,
+        "leave_on_lawn": MAYBE_TEXT,
         "taken_over_from_id": MAYBE_ID,
         **PLACE,
     },
-    older_lack=("taken_over_from_id",),
+    older_lack=("leave_on_lawn", "taken_over_from_id"),
     title="A job on the way",
     description=(
+        "`leave_on_lawn` says why its clippings are not bagged, all or a part of them; null where "
+        "they are. "
         "`taken_over_from_id` is the vehicle that is out and has the job on record; null where a "
         "vehicle does its own."
     ),
@@ -210,7 +213,8 @@ _LOT: Final = whole(
     older_lack=("vehicle_id", "taken_over_from_id", "needs_attention"),
     description=(
         "`vehicle_id` has the lot in this plan, `taken_over_from_id` on record if that vehicle is "
-        "out. `needs_attention`: no vehicle can take it over."
+        "out. `needs_attention`: no vehicle can take it over, or it has no place; then its code is "
+        "`leave_on_lawn`, `nobody_takes_what_is_aboard` or `no_room_for_what_is_aboard`."
     ),
 )
 

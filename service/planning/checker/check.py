@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 
@@ -48,6 +49,7 @@ class _Body:
     lots: set[str] = field(default_factory=set)
     statuses: set[str] = field(default_factory=set)
     partial_tips: int = 0
+    one_lot: bool = False  # nothing else was aboard when the last lot came
 
     def emptied(self) -> None:
         self.lots.clear()
@@ -148,7 +150,7 @@ class _Judge:
         tipped: list[tuple[str | None, str | None, int]] = []
         if not vehicle.done:
             self.load_up(vehicle, body)
-            self.leave_behind(body, left, None)
+            self.leave_behind(body, left, None, answer.stops, at)
         for index, stop in enumerate(answer.stops):
             here = f"{at}/stops/{index}"
             is_done = index < len(vehicle.done)
@@ -169,7 +171,7 @@ class _Judge:
                 if index == len(vehicle.done) - 1:
                     self.load_up(vehicle, body)
             if not is_done or index == len(vehicle.done) - 1:
-                self.leave_behind(body, left, after)
+                self.leave_behind(body, left, after, answer.stops[index + 1 :], at)
         metres, seconds = self.ways.way(body.place, vehicle.end_place)
         self.parts["drive"] += Fraction(metres * self.problem.costs.drive_cents_per_km, 1000)
         late = max(0, body.clock_s + seconds - vehicle.shift_end_s)
@@ -186,7 +188,7 @@ class _Judge:
         mixed = vehicle.aboard if body.mass_kg else ()  # a kilogram that is left is of all lots
         body.statuses = {part.status for part in mixed}
         body.lots = {part.job for part in mixed if part.job is not None}
-        body.partial_tips = 0
+        body.partial_tips, body.one_lot = 0, False
 
     def job_stop(
         self, vehicle: Vehicle, body: _Body, stop: PlanStop, at: str, *, is_done: bool
@@ -199,6 +201,7 @@ class _Judge:
         body.clock_s = start + job.service_s
         if is_done:
             return
+        body.one_lot = body.mass_kg == 0
         if job.mass_kg:
             body.mass_kg += job.mass_kg
             body.volume_l += job.volume_l
@@ -259,10 +262,25 @@ class _Judge:
         elif stop.arrive_s != body.clock_s:
             self.say(f"{at}/arrive_s", "wrong_time", f"The arrival is at {body.clock_s}.")
 
-    def leave_behind(self, body: _Body, left: list[Unplaced], after: str | None) -> None:
-        """Take off what the plan says no destination takes, once, right after its job."""
+    def leave_behind(
+        self,
+        body: _Body,
+        left: list[Unplaced],
+        after: str | None,
+        ahead: Sequence[PlanStop],
+        at: str,
+    ) -> None:
+        """Take off what the plan says no destination takes, once, right after its job.
+
+        A lot that lies alone can stay on its own lawn. What is mixed stays aboard: it is in all
+        that is tipped later, so then nothing is, unless no lot comes any more.
+        """
+        jobs_come = any(stop.job is not None for stop in ahead)
+        tips_come = any(stop.destination is not None for stop in ahead)
         for part in [u for u in left if u.after_job == after]:
             left.remove(part)
+            if jobs_come and tips_come and not body.one_lot:
+                self.say(at, "still_aboard", f"What is left after {after} is in later tips.")
             body.mass_kg -= part.mass_kg
             body.volume_l -= part.volume_l
             price = self.problem.costs.unplaced_cents_per_kg

@@ -9,7 +9,7 @@ from service.planning.arrays.room import numbers_of
 from service.planning.arrays.tables import Tables, Whole
 from service.planning.events.amendment import Event
 from service.planning.model.problem import Destination, Problem, Vehicle
-from service.planning.model.result import DestinationUse, PlanStop
+from service.planning.model.result import DestinationUse, PlanStop, Unplaced
 from service.planning.outcome.stops import Written, done_cost, told_done
 from service.planning.tip_plans.columns import Column
 
@@ -70,8 +70,7 @@ def uses_of(
 def passed(tables: Tables, old: Written, frozen: Vehicle) -> Written:
     """Return a vehicle's answer when more of it is done: the same stops, some of them history."""
     stops = [*map(told_done, frozen.done), *old.plan.stops[len(frozen.done) :]]
-    gone = {None, *(stop.job for stop in frozen.done if stop.job is not None)}
-    unplaced = tuple(part for part in old.unplaced if part.after_job not in gone)
+    unplaced = _left_from_now(tables, old, frozen)
     cost = sum(part.mass_kg for part in unplaced) * tables.unplaced
     return dataclasses.replace(
         old,
@@ -80,6 +79,35 @@ def passed(tables: Tables, old: Written, frozen: Vehicle) -> Written:
         parts=old.parts | {"unplaced": cost},
         spent=done_cost(tables, frozen),
     )
+
+
+def _left_from_now(tables: Tables, old: Written, frozen: Vehicle) -> tuple[Unplaced, ...]:
+    """Return what is still left when more is done: what stays aboard is left from now on.
+
+    What lies on lawns that are passed is history.
+    """
+    done = [stop.job for stop in frozen.done if stop.job is not None]
+    ahead = tuple(part for part in old.unplaced if part.after_job not in {None, *done})
+    passed_by = [part for part in old.unplaced if part.after_job in {None, *done}]
+    if not passed_by:
+        return ahead
+    aboard_kg = sum(part.mass_kg for part in frozen.aboard)
+    litres = sum(part.volume_l for part in frozen.aboard)
+    mass_kg = (
+        aboard_kg
+        + sum(tables.jobs[name].mass_kg for name in frozen.jobs[len(done) :])
+        - sum(stop.mass_kg for stop in old.plan.stops[len(frozen.done) :])
+        - sum(part.mass_kg for part in ahead)
+    )
+    if mass_kg <= 0:
+        return ahead
+    now = dataclasses.replace(
+        passed_by[0],
+        after_job=done[-1] if done else None,
+        mass_kg=mass_kg,
+        volume_l=(2 * litres * mass_kg + aboard_kg) // (2 * aboard_kg),
+    )
+    return (now, *ahead)
 
 
 def told_before(new: Written, stops: tuple[PlanStop, ...]) -> Written:

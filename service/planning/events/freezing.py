@@ -62,25 +62,22 @@ def frozen_vehicle(
     answer
         Its stops in the plan.
     left_kg
-        What the plan leaves unplaced of its material, by the job before.
+        What the plan leaves unplaced of its material, by the job before: as far as it is that
+        job's lot it stays on the lawn, and more than that aboard.
     jobs, destinations
         Those of the problem, by id.
     """
     body = _Body(parts=[_Part(p.job, p.status, p.mass_kg, p.volume_l) for p in vehicle.aboard])
-    left = dict(left_kg)
     done, leave = list(vehicle.done), vehicle.shift_start_s
     if done:
         leave = _leave(answer.stops[len(done) - 1], jobs, destinations)
-    last = done[-1].job if done and done[-1].job is not None else None
-    body.take(left.pop(last, 0) if not done or last is not None else 0)
     for stop in answer.stops[len(done) :]:
         if leave > clock_s:
             break
         leave = _leave(stop, jobs, destinations)
         done.append(_done(stop, leave))
         if stop.job is not None:
-            body.load(jobs[stop.job])
-            body.take(left.pop(stop.job, 0))
+            body.load(jobs[stop.job], left_kg.get(stop.job, 0))
         else:
             body.take(stop.mass_kg)
     return _frozen(vehicle, tuple(done), body)
@@ -98,9 +95,10 @@ class _Part:
 class _Body:
     parts: list[_Part] = field(default_factory=list)
 
-    def load(self, job: Job) -> None:
-        if job.mass_kg:
-            self.parts.append(_Part(job.id, job.status, job.mass_kg, job.volume_l))
+    def load(self, job: Job, left_kg: int) -> None:
+        lot = _Body(parts=[_Part(job.id, job.status, job.mass_kg, job.volume_l)])
+        lot.take(left_kg)
+        self.parts += [part for part in lot.parts if part.kg]
 
     def take(self, kg: int) -> None:
         """Take kilograms off, the same share of every part; rounding goes to the last parts."""

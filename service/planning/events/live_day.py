@@ -179,10 +179,10 @@ class LiveDay:
                 continue
             vehicles[number] = frozen
             add_done(done_kg, frozen.done[len(vehicle.done) :], numbers)
-            tips = tips_ahead(frozen, old.plan, old.unplaced, numbers) or ()
+            written[number] = passed(tables, old, frozen)
+            tips = tips_ahead(frozen, old.plan, written[number].unplaced, numbers) or ()
             local.columns[number] = Column(vehicle=number, cost=0, tips=tips)
             local.fresh.discard(number)
-            written[number] = passed(tables, old, frozen)
         later = dataclasses.replace(problem, vehicles=tuple(vehicles))
         local.fleet.tables = with_capacity(dataclasses.replace(tables, problem=later), done_kg)
         return _standing(local, done_kg, written, self.plan, started)

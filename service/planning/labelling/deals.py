@@ -59,7 +59,7 @@ from service.planning.labelling.labels import (
     USED,
     tipped,
 )
-from service.planning.labelling.mode import barred
+from service.planning.labelling.mode import barred, stays_aboard
 
 
 def _deal(
@@ -72,15 +72,19 @@ def _deal(
     rules: Array,
     nodes: Array,
     deal: Array,
+    final: int,
 ) -> Array:
     """Work out what a tip at one candidate comes to; false if it is out of the question.
 
     Room and prices stand in ``deal`` already; ``pair`` is the way from where the vehicle is. The
-    day's start and the way straight to the next job take ``straight_there_s``.
+    day's start and the way straight to the next job take ``straight_there_s``; ``final`` tells the
+    last gap.
     """
     gap, row = deal[GAP], deal[ROW]
     at, free = cur[AT], deal[FREE]
     if deal[NUMBER] == at or free < 0 or (cur[BITS] & ~near[row, ACCEPT]) != 0:
+        return False
+    if near[row, DEST] < 0 and stays_aboard(cur, gap, final, rules):
         return False
     if at < 0:
         red, t = cur[RED] + near[row, CIN], cur[TIME] + near[row, TIN]

@@ -240,7 +240,9 @@ def _label(
                     deal[AFTER], deal[LIMIT] = emptied, limit
                     deal[FREE], deal[PRICE], deal[BEYOND] = room[row], prices[row], beyond[row]
                     pair = pair_first + at * width + c
-                    if not deal_at(cur, near, pairs, pair, late, there_s, limits, nodes, deal):
+                    if not deal_at(
+                        cur, near, pairs, pair, late, there_s, limits, nodes, deal, last
+                    ):
                         continue
                     if overtaken(front, fronts, jobs, near, limits, deal, astray):
                         continue

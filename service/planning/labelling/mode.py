@@ -16,6 +16,7 @@ load_up_in_bound, load_up_in_plan = bound_rules.load_up, plan_rules.load_up
 tip_part_in_bound, tip_part_in_plan = bound_rules.tip_part, plan_rules.tip_part
 variants_in_bound, variants_in_plan = bound_rules.variants, plan_rules.variants
 barred_in_plan, drawn_in_plan = plan_rules.barred, plan_rules.drawn_first
+stays_aboard_in_plan = plan_rules.stays_aboard
 astray_in_bound, may_shed_in_bound = bound_rules.astray, bound_rules.may_shed
 
 
@@ -81,3 +82,11 @@ def _astray(rules: Array, gaps: int) -> Array:
 
 
 astray = compiled(_astray, inline=True)
+
+
+def _stays_aboard(cur: Array, gap: int, final: int, rules: Array) -> Array:
+    """Tell whether what is left here would be in what is tipped later; bounds need not ask."""
+    return rules[BOUND] == 0 and stays_aboard_in_plan(cur, gap, final)
+
+
+stays_aboard = compiled(_stays_aboard, inline=True)

@@ -33,6 +33,7 @@ from service.planning.labelling.labels import (
     CREDITS,
     CVOL,
     DRAWN,
+    FIRST,
     LOAD,
     RED,
     SINCE,
@@ -145,3 +146,14 @@ def _tip_part(
 
 
 tip_part = compiled(_tip_part, inline=True)
+
+
+def _stays_aboard(cur: Array, gap: int, final: int) -> Array:
+    """Tell whether what is left lies mixed in the body, with lots still to come.
+
+    What is left stays on its own lawn, so it lies alone; or aboard, when no lot comes any more.
+    """
+    return not final and (gap == 0 or cur[FIRST] != gap)
+
+
+stays_aboard = compiled(_stays_aboard, inline=True)

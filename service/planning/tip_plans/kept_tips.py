@@ -51,10 +51,12 @@ def tips_ahead(
     if tuple(stop.job for stop in answer.stops if stop.job is not None) != vehicle.jobs:
         return None
     left = {part.after_job: part.mass_kg for part in unplaced}
-    gap = -sum(1 for stop in vehicle.done if stop.job is not None)
+    done = [stop.job for stop in vehicle.done if stop.job is not None]
+    gap = -len(done)
     tips = []
-    if not vehicle.done and None in left:
-        tips.append((gap, NOWHERE, left[None]))
+    now = left.get(done[-1] if done else None)
+    if now is not None:
+        tips.append((0, NOWHERE, now))
     for passed, stop in enumerate(answer.stops, start=1):
         ahead = passed > len(vehicle.done)
         if stop.job is not None:
@@ -99,16 +101,19 @@ def stands(tables: Tables, vehicle: VehicleTables, tips: Tips) -> bool:
     """Tell whether a tip plan is legal, whatever room there is.
 
     Everything that is aboard leaves by the end, nothing is too heavy, too bulky, refused, too
-    little, too late or too often, and every lock is kept.
+    little, too late or too often, every lock is kept, and what is left lies on its own lawn or
+    stays aboard a vehicle that tips nothing more.
     """
     d, costs = tables.destinations, tables.problem.costs
     _, kg, litres, bits = vehicle.start.tolist()
     payload, body, _, made = vehicle.limits.tolist()
-    jobs, parts, walked = vehicle.jobs.tolist(), 0, 0
+    jobs, parts, walked, one_lot = vehicle.jobs.tolist(), 0, 0, False
+    last_tip = max((at for at, (_, number, _) in enumerate(tips) if number != NOWHERE), default=-1)
     for gap, number, amount, _, clock in legs_of(tables, vehicle, tips):
         if number == AHEAD:
             if gap < len(jobs):
                 more_kg, more_l, bit, *_ = jobs[gap]
+                one_lot = kg == 0
                 kg, litres, bits, made = kg + more_kg, litres + more_l, bits | bit, 0
                 if kg > payload or litres > body + parts:
                     return False
@@ -125,6 +130,8 @@ def stands(tables: Tables, vehicle: VehicleTables, tips: Tips) -> bool:
                 or amount < min(kg, costs.minimum_tip_kg)
             ):
                 return False
+        elif gap < len(jobs) and walked <= last_tip and not one_lot:
+            return False  # it stays aboard, and so it is in what is tipped later
         gone = (2 * litres * amount + kg) // (2 * kg)
         kg, litres, parts = kg - amount, litres - gone, parts + 1
         if not kg:

@@ -133,6 +133,7 @@ KINDS: Final[Mapping[DestinationKind, Kind]] = MappingProxyType(
     }
 )
 COLLECTABLE: Final = frozenset(word for word, kind in KINDS.items() if not kind.is_hold)
+HELD: Final = frozenset(KINDS) - COLLECTABLE
 RANKS: Final = {word: rank for rank, word in enumerate(KINDS)}
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from uuid import UUID
 
@@ -12,8 +12,9 @@ from service.core.jobs import LotFinding
 from service.core.loads import LoadPart
 from service.core.materials import LotStatus, worst_status
 from service.destinations.verdicts import Lot
-from service.planning.model.result import PlanStop
-from service.usecases.day.vehicle_days import VehicleDay
+from service.planning.model.result import Plan, PlanStop, Unplaced, VehiclePlan
+from service.usecases.day.destinations import Asked
+from service.usecases.day.vehicle_days import LotPiece, VehicleDay
 
 NOTHING = 1e-9
 
@@ -31,11 +32,35 @@ class Drop:
     shares: tuple[tuple[UUID, float], ...]
 
 
-def drops_of(day: VehicleDay, stops: Sequence[PlanStop]) -> list[Drop]:
-    """Return the tips of a vehicle's planned stops with the shares they carry.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Carried:
+    """What a vehicle's planned stops make of the lots: drops, and what has no place.
 
-    A tip of q out of L kilograms takes the share q/L of everything aboard.
+    ``on_lawns`` are shares of pieces that are not bagged, by their keys; ``rest`` is what is still
+    aboard at the end, by job.
     """
+
+    drops: tuple[Drop, ...]
+    on_lawns: dict[str, float]
+    rest: dict[UUID, float]
+    rest_kg: int
+
+
+def carried_by(
+    day: VehicleDay, stops: Sequence[PlanStop], unplaced: Iterable[Unplaced] = ()
+) -> Carried:
+    """Return what becomes of a vehicle's lots on its way.
+
+    A tip of q out of L kilograms takes the share q/L of everything aboard. What the plan leaves
+    without a place stays on the lawns it would be cut on last; what more there is was aboard
+    before, and stays there. A crew that bagged it would spoil what it has.
+
+    Parameters
+    ----------
+    unplaced
+        What the plan leaves of this vehicle's material.
+    """
+    lawn_kg = _left_on_lawns(day, stops, unplaced)
     shares: dict[str, float] = {}
     pieces = {piece.key: piece for piece in (*day.aboard, *day.ahead)}
     for piece in day.aboard:
@@ -47,18 +72,15 @@ def drops_of(day: VehicleDay, stops: Sequence[PlanStop]) -> list[Drop]:
     for stop in stops:
         if stop.job is not None:
             piece = pieces[stop.job]
+            bagged_kg = piece.mass_kg - lawn_kg.get(piece.key, 0)
             after_part = after_part + 1 if piece.job_id == after_job_id else 1
             after_job_id = piece.job_id
-            if piece.mass_kg > 0:
-                shares[piece.key] = 1.0
-                mass_kg += piece.mass_kg
+            if bagged_kg > 0:
+                shares[piece.key] = bagged_kg / piece.mass_kg
+                mass_kg += bagged_kg
         elif stop.mass_kg > 0:
             fraction = min(1.0, stop.mass_kg / mass_kg)
-            taken: dict[UUID, float] = {}
-            for key, share in shares.items():
-                piece = pieces[key]
-                for job_id, part in piece.shares:
-                    taken[job_id] = taken.get(job_id, 0.0) + share * fraction * part
+            taken = _by_job(pieces, shares, fraction)
             shares = {key: share * (1.0 - fraction) for key, share in shares.items()}
             shares = {key: share for key, share in shares.items() if share > NOTHING}
             mass_kg -= stop.mass_kg
@@ -70,7 +92,59 @@ def drops_of(day: VehicleDay, stops: Sequence[PlanStop]) -> list[Drop]:
                     shares=tuple(taken.items()),
                 )
             )
-    return found
+    return Carried(
+        drops=tuple(found),
+        on_lawns={key: kg / pieces[key].mass_kg for key, kg in lawn_kg.items()},
+        rest=_by_job(pieces, shares),
+        rest_kg=mass_kg,
+    )
+
+
+def carried_in(plan: Plan, answer: VehiclePlan, day: VehicleDay) -> Carried:
+    """Return what a plan makes of a vehicle's lots."""
+    return carried_by(
+        day,
+        [stop for stop in answer.stops if not stop.done],
+        [part for part in plan.unplaced if part.vehicle == answer.id],
+    )
+
+
+def _by_job(
+    pieces: Mapping[str, LotPiece], shares: Mapping[str, float], fraction: float = 1.0
+) -> dict[UUID, float]:
+    taken: dict[UUID, float] = {}
+    for key, share in shares.items():
+        for job_id, part in pieces[key].shares:
+            taken[job_id] = taken.get(job_id, 0.0) + share * fraction * part
+    return taken
+
+
+def _left_on_lawns(
+    day: VehicleDay, stops: Sequence[PlanStop], unplaced: Iterable[Unplaced]
+) -> dict[str, int]:
+    """Return the kilograms of pieces that stay where they are, by their keys."""
+    left_kg = {part.after_job: part.mass_kg for part in unplaced}
+    ahead = {piece.key: piece.mass_kg for piece in day.ahead}
+    since_tip: list[str] = []
+    lawn_kg: dict[str, int] = {}
+    for stop in stops:
+        if stop.job is None:
+            since_tip.clear()
+            continue
+        since_tip.append(stop.job)
+        more_kg = left_kg.get(stop.job, 0)
+        for key in reversed(since_tip):
+            kg = min(more_kg, ahead[key] - lawn_kg.get(key, 0))
+            if kg > 0:
+                lawn_kg[key] = lawn_kg.get(key, 0) + kg
+                more_kg -= kg
+    return lawn_kg
+
+
+def have_a_taker(pieces: Iterable[LotPiece], asked: Asked) -> bool:
+    """Return whether any destination takes everything that is in these pieces, mixed."""
+    rows = [asked.verdicts[job_id] for piece in pieces for job_id, _ in piece.shares]
+    return any(not any(said.refused for said in column) for column in zip(*rows, strict=True))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

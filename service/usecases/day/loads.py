@@ -13,7 +13,7 @@ from service.core.plans import Verdict
 from service.core.records import Identifiers
 from service.destinations.ready import ReadyDestination
 from service.planning.model.result import Plan
-from service.usecases.day.composition import Cargo, Drop, cargo_of, drops_of
+from service.usecases.day.composition import Cargo, Drop, cargo_of, carried_in
 from service.usecases.day.destinations import Asked
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.problem import DayProblem
@@ -52,8 +52,8 @@ def loads_of(
     loads, amended, fresh = [], [], []
     for vehicle_plan in plan.vehicles:
         day = built.vehicles[vehicle_plan.id]
-        stops = [stop for stop in vehicle_plan.stops if not stop.done]
-        for sequence, drop in enumerate(drops_of(day, stops), start=len(day.done_loads) + 1):
+        carried = carried_in(plan, vehicle_plan, day)
+        for sequence, drop in enumerate(carried.drops, start=len(day.done_loads) + 1):
             ready = built.destinations[drop.stop.destination or ""]
             load = _load(
                 stamp,

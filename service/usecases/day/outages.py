@@ -78,9 +78,11 @@ class OutageTeller:
         return {
             "vehicle_id": str(carrier),
             "taken_over_from_id": None if taken_from is None else str(taken_from),
-            "needs_attention": None
-            if left is None
-            else {"code": OUT, "sentence": self._nobody(left)},
+            **(
+                {}
+                if left is None
+                else {"needs_attention": {"code": OUT, "sentence": self._nobody(left)}}
+            ),
         }
 
     def unplaced(self) -> Iterator[dict[str, object]]:

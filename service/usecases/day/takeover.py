@@ -18,6 +18,7 @@ from service.planning.arrays.tables import tables_of
 from service.planning.events.takeover import Block, Parcel, TakenOver, Taker, take_over
 from service.planning.model.problem import Job as PlannerJob
 from service.planning.model.problem import Vehicle as PlannerVehicle
+from service.usecases.day.composition import have_a_taker
 from service.usecases.day.destinations import Asked
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.order_freedoms import jobs_ahead, under_way
@@ -90,7 +91,7 @@ class _Handing:
             [
                 self._taker(vehicle, self.built.vehicles[vehicle.id])
                 for vehicle in self.built.problem.vehicles
-                if not self.facts.out(self.built.vehicles[vehicle.id].vehicle_id)
+                if self._may_take(self.built.vehicles[vehicle.id])
             ],
             before=told,
         )
@@ -100,6 +101,12 @@ class _Handing:
             else self._with_taken(key, day, taken)
             for key, day in self.built.vehicles.items()
         ]
+
+    def _may_take(self, day: VehicleDay) -> bool:
+        """Return whether a vehicle works, and nothing is aboard that would spoil what it loads."""
+        return self.facts.out(day.vehicle_id) is None and (
+            not day.aboard or have_a_taker(day.aboard, self.asked)
+        )
 
     def _given(self, key: str, day: VehicleDay) -> list[_Given]:
         found = []

@@ -26,6 +26,7 @@ from service.rules.lookup import Rulebook
 from service.usecases.base.destination_kinds import KINDS
 from service.usecases.base.ports import OpenUnitOfWork, Page, UnitOfWork
 from service.usecases.base.staleness import touch_days_from
+from service.usecases.day.body_contents import read_body
 from service.usecases.notes.changes import changes_between
 from service.usecases.notes.facts import facts_of
 from service.usecases.notes.origins import Parties
@@ -99,9 +100,12 @@ class IssueNote:
             parties = read_parties(unit, load, rulebook=self._rulebook, now=now)
             if any(job.state is not JobState.MOWN for job in parties.jobs):
                 raise NoteNotForThisLoad(what="not cut yet: what is not known can't be promised")
-            if parties.refusals and load.state in OPEN_LOAD_STATES:
+            if load.state in OPEN_LOAD_STATES:
                 # The records changed after the plan: nobody is handed a note for this.
-                raise NoteNotForThisLoad(what=f"refused by now: {parties.refusals[0]}")
+                body = read_body(unit, load, rulebook=self._rulebook, now=now, as_planned=True)
+                said = [*parties.refusals, *(verdict.sentence for _, verdict in body.refusals)]
+                if said:
+                    raise NoteNotForThisLoad(what=f"refused by now: {said[0]}")
             earlier = sorted(
                 unit.delivery_notes.all(caller.firm_id, load_id=load_id),
                 key=lambda note: note.note_version,

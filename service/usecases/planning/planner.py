@@ -16,7 +16,7 @@ from service.planning.model.stop_rule import StopRule
 from service.planning.search.construction import LockNotPossible
 from service.planning.solve import solve
 from service.rules.lookup import Rulebook
-from service.usecases.base.destination_kinds import COLLECTABLE
+from service.usecases.base.destination_kinds import COLLECTABLE, HELD
 from service.usecases.base.travel import Distances
 from service.usecases.day.asking import ask_day
 from service.usecases.day.destinations import Asked
@@ -213,6 +213,7 @@ class DayPlanner:
                 job,
                 asked.lots[job.id],
                 asked.of(job.id, COLLECTABLE),
+                held=asked.of(job.id, HELD),
                 rulebook=self._rulebook,
                 day=facts.span.day,
                 jurisdiction=facts.depot.jurisdiction,

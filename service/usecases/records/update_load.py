@@ -19,9 +19,11 @@ from service.core.errors import (
 from service.core.jobs import JobState
 from service.core.loads import HoldEntry, HoldState, Load, LoadState, TicketReview
 from service.core.records import Clock, Identifiers
+from service.rules.lookup import Rulebook
 from service.usecases.base.destination_kinds import is_hold
 from service.usecases.base.ports import OpenUnitOfWork, Page, UnitOfWork
 from service.usecases.base.staleness import touch_days_from
+from service.usecases.day.body_contents import read_body
 from service.usecases.records.keep_records import changed_fields
 from service.usecases.records.tipped_before_outage import was_tipped_before_outage
 
@@ -61,9 +63,15 @@ class UpdateLoad:
     """Amend a load by what happened to it; the day is planned again around it."""
 
     def __init__(
-        self, *, open_unit_of_work: OpenUnitOfWork, clock: Clock, identifiers: Identifiers
+        self,
+        *,
+        open_unit_of_work: OpenUnitOfWork,
+        clock: Clock,
+        identifiers: Identifiers,
+        rulebook: Rulebook,
     ) -> None:
         """Take what is needed."""
+        self._rulebook = rulebook
         self._open = open_unit_of_work
         self._clock = clock
         self._identifiers = identifiers
@@ -84,10 +92,13 @@ class UpdateLoad:
         changes
             Any of ``state``, ``locked``, ``weighed_net``, ``weigh_ticket``,
             ``ticket_review``, ``refusal_reason``, ``refused_share``, ``done_at``.
+        reason
+            Why, in words. With one, a tip that should not have been is kept as what happened.
 
         Raises
         ------
-        RecordMissing, VersionOvertaken, NotAllowed, StateNotReachable, RecordNotUsable
+        RecordMissing, VersionOvertaken, NotAllowed, StateNotReachable, RecordNotUsable,
+        NotMownYet, NotForThisPlace
         """
         now = self._clock.now()
         with self._open() as unit:
@@ -99,6 +110,7 @@ class UpdateLoad:
                     raise StateNotReachable(state=old.state.value, wanted=new.state.value)
                 _refuse_uncut(unit, new)
                 new = self._ended(new, now)
+                new = self._judged(unit, new, now, insists=reason is not None)
             faults = [*_faults(new), *_time_faults(unit, old, new, now=now)]
             if faults:
                 raise RecordNotUsable(faults)
@@ -139,6 +151,21 @@ class UpdateLoad:
         """Return a page of loads, ordered by id."""
         with self._open() as unit:
             return unit.loads.page(caller.firm_id, filters=filters, after=after, limit=limit)
+
+    def _judged(self, unit: UnitOfWork, load: Load, now: datetime, *, insists: bool) -> Load:
+        """Judge a load by everything in its body, as plans are; return it as what was tipped.
+
+        What was tipped against a rule is a fact, and whoever has it must be called: it is kept if
+        somebody says so in words.
+        """
+        if load.state is LoadState.REFUSED:
+            return load
+        body = read_body(unit, load, rulebook=self._rulebook, now=now)
+        if not body.refusals:
+            return load
+        if load.state is LoadState.UNDER_WAY or not insists:
+            raise body.refusal()
+        return body.as_tipped(load)
 
     def _ended(self, load: Load, now: datetime) -> Load:
         if load.state in ENDED_STATES and load.done_at is None:

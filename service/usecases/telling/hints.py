@@ -82,8 +82,11 @@ class HintTeller:
 
     def told_unplaced(self, part: Unplaced) -> list[dict[str, object]]:
         """Return what would place material that no destination takes, JSON-ready."""
-        piece = self._made.built.pieces.get(part.after_job or "")
-        lots = [] if piece is None else [job_id for job_id, _ in piece.shares]
+        day = self._made.built.vehicles[part.vehicle]
+        keys = [piece.key for piece in day.ahead]
+        fetched = day.ahead[: keys.index(part.after_job) + 1] if part.after_job in keys else ()
+        # Whoever takes it takes it mixed with what may still be aboard.
+        lots = [job_id for piece in (*day.aboard, *fetched) for job_id, _ in piece.shares]
         return self._told_hints(part.hints, lots, "this material would find a place")
 
     def _name(self, key: str) -> str:

@@ -10,16 +10,16 @@ from uuid import UUID
 from service.core.jobs import Job, JobState
 from service.core.loads import Load
 from service.core.materials import ClippingsHandling
-from service.destinations.lawn import LawnAdvice
 from service.destinations.ready import ReadyDestination
 from service.usecases.base.destination_kinds import COLLECTABLE, is_hold
 from service.usecases.day.outages import OutageTeller
 from service.usecases.day.planned_day import PlannedDay, range_of, told_verdict
+from service.usecases.telling.left_material import LeftTeller
 
 NEAREST_REFUSALS_TOLD = 6
 
 
-def told_lots(made: PlannedDay, outages: OutageTeller) -> list[dict[str, object]]:
+def told_lots(made: PlannedDay, outages: OutageTeller, left: LeftTeller) -> list[dict[str, object]]:
     """Return every lot of the day with its outcome and the reasons, JSON-ready."""
     by_job: dict[UUID, list[tuple[Load, float]]] = defaultdict(list)
     for load in made.loads:
@@ -33,7 +33,8 @@ def told_lots(made: PlannedDay, outages: OutageTeller) -> list[dict[str, object]
             went_to[part.job_id].add(load.destination_id)
     return [
         {
-            **_lot(made, job, by_job[job.id], went_to[job.id]),
+            **_lot(made, job, by_job[job.id], went_to[job.id], left.leave(job.id)),
+            "needs_attention": left.of_lot(job.id),
             **outages.of_lot(job.id, job.vehicle_id),
         }
         for job in made.facts.jobs
@@ -41,7 +42,11 @@ def told_lots(made: PlannedDay, outages: OutageTeller) -> list[dict[str, object]
 
 
 def _lot(
-    made: PlannedDay, job: Job, carried: list[tuple[Load, float]], went_to: Collection[UUID]
+    made: PlannedDay,
+    job: Job,
+    carried: list[tuple[Load, float]],
+    went_to: Collection[UUID],
+    leave: str | None,
 ) -> dict[str, object]:
     lot = made.asked.lots.get(job.id)
     advice = made.advice.get(job.id)
@@ -57,7 +62,7 @@ def _lot(
             for finding in (lot.findings if lot else job.findings)
         ],
         "mass_kg": range_of(estimate.mass_kg) if estimate else None,
-        "outcome": _outcome(job, carried, advice),
+        "outcome": _outcome(job, carried, leave),
         "advice": None
         if advice is None
         else {
@@ -74,11 +79,11 @@ def _lot(
     }
 
 
-def _outcome(job: Job, carried: list[tuple[Load, float]], advice: LawnAdvice | None) -> str:
+def _outcome(job: Job, carried: list[tuple[Load, float]], leave: str | None) -> str:
     """Return one word for what becomes of a lot."""
     if job.clippings is ClippingsHandling.LEFT:
         return "left_on_lawn"
-    if not carried and advice is not None and advice.better and job.state is JobState.PLANNED:
+    if not carried and leave is not None and job.state is JobState.PLANNED:
         return "leave_on_lawn"
     if not carried:
         return "unplaced"

@@ -17,7 +17,7 @@ from service.destinations.lawn import lawn_advice
 from service.destinations.lots import find_lot
 from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import day_of
-from service.usecases.base.destination_kinds import COLLECTABLE
+from service.usecases.base.destination_kinds import COLLECTABLE, HELD
 from service.usecases.base.lot_facts import read_lot_facts
 from service.usecases.base.ports import OpenUnitOfWork
 from service.usecases.day.destinations import TurnedAway, ask_all, ready_destinations
@@ -110,6 +110,7 @@ class PreMowCheck:
             job,
             lot,
             elsewhere,
+            held=asked.of(job.id, HELD),
             rulebook=self._rulebook,
             day=day,
             jurisdiction=depot.jurisdiction,

@@ -7,6 +7,7 @@ from service.usecases.day.outages import OutageTeller
 from service.usecases.day.planned_day import PlannedDay
 from service.usecases.telling.fairness import FairnessTeller
 from service.usecases.telling.hints import HintTeller
+from service.usecases.telling.left_material import LeftTeller
 from service.usecases.telling.lots import told_lots
 from service.usecases.telling.overflow import DayOverflow, day_overflow
 from service.usecases.telling.unplaced_reasons import reasons_of
@@ -23,7 +24,7 @@ LOCAL_NOTE = (
 def told_routing(made: PlannedDay, *, rulebook: Rulebook) -> dict[str, object]:
     """Return the day's routing, JSON-ready."""
     plan, built, hints = made.plan, made.built, HintTeller(made)
-    outages, fairness = OutageTeller(made), FairnessTeller(made)
+    outages, fairness, left = OutageTeller(made), FairnessTeller(made), LeftTeller(made)
     overflow = day_overflow(made, rulebook=rulebook)
     return {
         "vehicles": [
@@ -35,13 +36,14 @@ def told_routing(made: PlannedDay, *, rulebook: Rulebook) -> dict[str, object]:
                     rulebook=rulebook,
                     hints=hints,
                     fairness=fairness,
+                    left=left,
                 ).to_json(),
                 "out": outages.of_vehicle(built.vehicles[vehicle.id].vehicle_id),
                 **overflow.of_vehicle(vehicle.id),
             }
             for vehicle in plan.vehicles
         ],
-        "lots": told_lots(made, outages),
+        "lots": told_lots(made, outages, left),
         "destinations": told_destinations(made, overflow),
         "unplaced": [
             *(
@@ -58,6 +60,7 @@ def told_routing(made: PlannedDay, *, rulebook: Rulebook) -> dict[str, object]:
         ],
         "warnings": [
             *outages.warnings(rulebook=rulebook),
+            *left.warnings(),
             *told_warnings(made, rulebook=rulebook),
             *overflow.warnings(),
         ],

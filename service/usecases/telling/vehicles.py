@@ -18,6 +18,7 @@ from service.usecases.day.told_routing import PICK_UP
 from service.usecases.day.vehicle_days import LotPiece, VehicleDay
 from service.usecases.telling.fairness import FairnessTeller
 from service.usecases.telling.hints import HintTeller
+from service.usecases.telling.left_material import LeftTeller
 
 
 class VehicleTeller:
@@ -32,11 +33,13 @@ class VehicleTeller:
         rulebook: Rulebook,
         hints: HintTeller,
         fairness: FairnessTeller,
+        left: LeftTeller,
     ) -> None:
         """Take the plan, the vehicle's day and its planned stops."""
         self._made = made
         self._hints = hints
         self._fairness = fairness
+        self._left = left
         self._rulebook = rulebook
         self._day = day
         self._stops = stops
@@ -142,6 +145,7 @@ class VehicleTeller:
             "property": place.name,
             "at": self._told(at),
             "done": done,
+            "leave_on_lawn": None if done else self._left.leave(job.id),
             "taken_over_from_id": None if taken_from is None else str(taken_from),
             "longitude": place.point.longitude,
             "latitude": place.point.latitude,

@@ -12,7 +12,7 @@ from service.core.treatments import LabelWait
 from service.destinations.estimating import estimate_lot, season_of
 from service.destinations.lawn import lawn_advice
 from service.destinations.lots import find_lot
-from service.destinations.verdicts import Reason, refused
+from service.destinations.verdicts import Limit, Reason, accepted, refused
 from tests.builders import DAY, JURISDICTION, LAWN, NOON, RULES, a_bed, a_job, a_treatment
 
 
@@ -100,8 +100,24 @@ def test_several_treatments_are_as_bad_as_the_worst_of_them():
     assert lot_of(a_job(), mild, never).waits["compost_site"].code == "treatment_never"
 
 
-def advice_on(job, lot, elsewhere):
-    return lawn_advice(job, lot, elsewhere, rulebook=RULES, day=DAY, jurisdiction=JURISDICTION)
+LONG = Measure(value=60.0, unit="mm")
+BAY = accepted(
+    DestinationKind.HOLD_BAY,
+    a_bed().id,
+    [Limit(mass_kg=900.0, code="bay_volume", sentence="room", rule_class=RuleClass.SITE)],
+)
+
+
+def advice_on(job, lot, elsewhere, held=(BAY,)):
+    return lawn_advice(
+        job,
+        lot,
+        elsewhere,
+        held=list(held),
+        rulebook=RULES,
+        day=DAY,
+        jurisdiction=JURISDICTION,
+    )
 
 
 REFUSAL = refused(
@@ -131,10 +147,17 @@ def test_short_healthy_grass_that_nobody_takes_is_better_left():
 
 
 def test_grass_longer_than_an_inch_or_diseased_is_not_left():
-    long = a_job(height_removed=Measure(value=60.0, unit="mm"))
+    long = a_job(height_removed=LONG)
     assert not advice_on(long, lot_of(long), [REFUSAL]).better
     sick = a_job(disease_seen=True)
     assert not advice_on(sick, lot_of(sick), [REFUSAL]).better
+
+
+@pytest.mark.parametrize("how", [{"disease_seen": True}, {"height_removed": LONG}])
+def test_grass_that_no_bay_takes_either_is_not_bagged(how):
+    job = a_job(**how)
+    advice = advice_on(job, lot_of(job), [REFUSAL], held=[])
+    assert (advice.must, advice.better, advice.code) == (False, True, "nobody_takes_them")
 
 
 def test_may_is_spring_in_england_and_autumn_in_tasmania():

@@ -1,0 +1,142 @@
+"""What lies in a vehicle's body with a load, and what its destination says to all of it."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from datetime import datetime
+from uuid import UUID
+
+from service.core.errors import Refusal
+from service.core.jobs import Job, JobState
+from service.core.loads import Load, LoadPart
+from service.core.materials import ClippingsHandling, worst_status
+from service.core.plans import Ground, Verdict
+from service.destinations.lots import find_lot
+from service.destinations.verdicts import Lot, verdict_on
+from service.rules.lookup import Rulebook
+from service.usecases.base.calendar import day_of
+from service.usecases.base.destination_kinds import is_hold
+from service.usecases.base.lot_facts import read_lot_facts
+from service.usecases.base.ports import UnitOfWork
+from service.usecases.day.destinations import ready_destinations
+from service.usecases.day.facts import NOTHING_LEFT, DayFacts, read_day
+
+# What a destination may say to a lot because of the lot: the rest is its own day.
+
+
+class NotForThisPlace(Refusal):
+    """Something in the body may not go to the load's destination."""
+
+    code = "not_for_this_place"
+    sentence = (
+        "{lots} in this vehicle may not go there: {why} What lies in one body is mixed. If a lot "
+        "was brought elsewhere before, record that first. If this lies there already, send the "
+        "same again with a Change-Reason: it is kept, and told as a recall."
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class InTheBody:
+    """The lots that lie in one body when a load is tipped, and which of them it refuses."""
+
+    lots: tuple[Lot, ...]
+    refusals: tuple[tuple[Lot, Verdict], ...]
+
+    def refusal(self) -> NotForThisPlace:
+        """Return why nothing of this body may be tipped there; there is a reason."""
+        codes = list(dict.fromkeys(lot.lot_code for lot, _ in self.refusals))
+        return NotForThisPlace(lots=", ".join(codes), why=self.refusals[0][1].sentence)
+
+    def as_tipped(self, load: Load) -> Load:
+        """Return the load as a part of all that lay in the body, with its worst status.
+
+        How much of each was in it nobody knows: what the plan did not count has a share of nothing.
+        """
+        known = {part.job_id for part in load.parts}
+        return replace(
+            load,
+            status=worst_status([load.status, *(lot.status for lot in self.lots)]),
+            parts=(
+                *load.parts,
+                *(
+                    LoadPart(job_id=lot.job_id, lot_code=lot.lot_code, share=0.0)
+                    for lot in self.lots
+                    if lot.job_id not in known
+                ),
+            ),
+        )
+
+
+def read_body(
+    unit: UnitOfWork, load: Load, *, rulebook: Rulebook, now: datetime, as_planned: bool = False
+) -> InTheBody:
+    """Return what lies in a vehicle's body when a load is tipped, by the records of now.
+
+    That is the load's own lots, and what was cut before and is not tipped elsewhere.
+
+    Parameters
+    ----------
+    as_planned
+        Take what the plan has tipped before the load for tipped, though nobody has said so yet.
+    """
+    if is_hold(load.destination_kind):
+        return InTheBody(lots=(), refusals=())
+    facts = read_day(
+        unit, firm_id=load.firm_id, depot_id=load.depot_id, day=load.working_day, now=now
+    )
+    before: dict[UUID, float] = defaultdict(float)
+    for other in facts.planned_loads if as_planned else ():
+        if other.vehicle_id == load.vehicle_id and other.sequence < load.sequence:
+            for part in other.parts:
+                before[part.job_id] += part.share
+    jobs = _jobs_aboard(unit, facts, load, at=load.done_at or now, before=before)
+    lot_facts = read_lot_facts(unit, load.firm_id, jobs)
+    lots = tuple(
+        find_lot(
+            job,
+            treatments=lot_facts.treatments_for(job),
+            mowings=lot_facts.mowings_for(job),
+            rulebook=rulebook,
+            day=day_of(facts.depot, job.at),
+            jurisdiction=facts.depot.jurisdiction,
+        )
+        for job in jobs
+    )
+    only = replace(
+        facts,
+        places={
+            word: ()
+            if is_hold(word)
+            else tuple(place for place in places if place.id == load.destination_id)
+            for word, places in facts.places.items()
+        },
+    )
+    return InTheBody(
+        lots=lots,
+        refusals=tuple(
+            (lot, said)
+            for ready in ready_destinations(only, rulebook=rulebook)
+            for lot in lots
+            if (said := verdict_on(lot, ready.destination)).refused
+            and said.ground in {Ground.LOT, Ground.PAIR}  # the rest is the day of the place
+        ),
+    )
+
+
+def _jobs_aboard(
+    unit: UnitOfWork, facts: DayFacts, load: Load, *, at: datetime, before: Mapping[UUID, float]
+) -> list[Job]:
+    own = unit.jobs.get_many(load.firm_id, [part.job_id for part in load.parts])
+    beside = [
+        job
+        for job in facts.jobs
+        if job.id not in own
+        and job.vehicle_id == load.vehicle_id
+        and job.state is JobState.MOWN
+        and job.clippings is ClippingsHandling.COLLECTED
+        and job.at <= at
+        and facts.share_left(job) - before.get(job.id, 0.0) > NOTHING_LEFT
+    ]
+    return [job for job in (*own.values(), *beside) if job.estimate is not None]

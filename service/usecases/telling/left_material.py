@@ -1,0 +1,122 @@
+"""What is told of lots without a place: which stay on their lawns, and what stays aboard."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator
+from uuid import UUID
+
+from service.core.materials import worst_status
+from service.usecases.day.composition import Carried, carried_in, have_a_taker
+from service.usecases.day.planned_day import PlannedDay
+from service.usecases.day.vehicle_days import VehicleDay
+
+NOBODY_TAKES = "nobody_takes_what_is_aboard"
+NO_ROOM = "no_room_for_what_is_aboard"
+LEAVE = "leave_on_lawn"
+
+
+class LeftTeller:
+    """Tells what a made day leaves on lawns or aboard, JSON-ready."""
+
+    def __init__(self, made: PlannedDay) -> None:
+        """Take the made day."""
+        self._made = made
+        self._codes = {job.id: job.lot_code for job in made.facts.jobs}
+        days = made.built.vehicles
+        self._carried = [
+            (days[answer.id], carried_in(made.plan, answer, days[answer.id]))
+            for answer in made.plan.vehicles
+        ]
+        pieces = made.built.pieces
+        self._on_lawns: dict[UUID, str] = {
+            pieces[key].job_id: self._leave(day, carried)
+            for day, carried in self._carried
+            for key in carried.on_lawns
+        }
+        self._aboard = {
+            job_id: (self._code(day), self._stays(day, carried))
+            for day, carried in self._carried
+            if carried.rest_kg > 0
+            for job_id in carried.rest
+        }
+
+    def leave(self, job_id: UUID) -> str | None:
+        """Return why a lawn that is to be mown keeps its clippings; None if it does not."""
+        advice = self._made.advice.get(job_id)
+        if advice is not None and advice.better:
+            return advice.sentence
+        return self._on_lawns.get(job_id)
+
+    def of_lot(self, job_id: UUID) -> dict[str, object] | None:
+        """Return what is the matter with a lot that has no place; None if it has one."""
+        if job_id in self._on_lawns:
+            return {"code": LEAVE, "sentence": self._on_lawns[job_id]}
+        if job_id in self._aboard:
+            code, sentence = self._aboard[job_id]
+            return {"code": code, "sentence": sentence}
+        return None
+
+    def warnings(self) -> Iterator[dict[str, object]]:
+        """Yield, for each vehicle, what stays aboard without a place and what not to bag."""
+        for day, carried in self._carried:
+            vehicle_id = str(day.vehicle_id)
+            if carried.rest_kg > 0:
+                yield {
+                    "vehicle_id": vehicle_id,
+                    "code": self._code(day),
+                    "lot_codes": self._lots(carried.rest),
+                    "mass_high_kg": carried.rest_kg,
+                    "why": self._stays(day, carried),
+                }
+            told: dict[str, set[UUID]] = {}
+            for piece in day.ahead:
+                job_id = piece.job_id
+                advice = self._made.advice.get(job_id)
+                if job_id in self._on_lawns:
+                    told.setdefault(self._on_lawns[job_id], set()).add(job_id)
+                elif advice is not None and advice.code == "nobody_takes_them":
+                    told.setdefault(advice.sentence, set()).add(job_id)
+            for sentence, job_ids in told.items():
+                yield {
+                    "vehicle_id": vehicle_id,
+                    "code": LEAVE,
+                    "job_ids": sorted(map(str, job_ids)),
+                    "lot_codes": self._lots(job_ids),
+                    "why": sentence,
+                }
+
+    def _code(self, day: VehicleDay) -> str:
+        stuck = bool(day.aboard) and not have_a_taker(day.aboard, self._made.asked)
+        return NOBODY_TAKES if stuck else NO_ROOM
+
+    def _stays(self, day: VehicleDay, carried: Carried) -> str:
+        lots = self._made.asked.lots
+        status = worst_status(lots[job_id].status for job_id in carried.rest).value
+        name = self._made.facts.vehicles[day.vehicle_id].registration
+        why = (
+            "no bed, site or bay takes what is in its body"
+            if self._code(day) == NOBODY_TAKES
+            else "no place that takes it has room or time for all of it"
+        )
+        return (
+            f"Up to {carried.rest_kg} kg of {', '.join(self._lots(carried.rest))} ({status}) stay "
+            f"aboard {name}: {why}. What is loaded on top goes nowhere either, so bring this away "
+            "first: a hold bay with room, or a site that takes it, would end this."
+        )
+
+    def _leave(self, day: VehicleDay, carried: Carried) -> str:
+        name = self._made.facts.vehicles[day.vehicle_id].registration
+        if carried.rest_kg > 0:
+            aboard = ", ".join(self._lots(carried.rest))
+            return (
+                f"Do not bag these clippings into {name}: on top of {aboard}, which has no place, "
+                "they would have none either. Leave them on the lawn or mow it on another day; "
+                "bags that are kept apart from the body stay clean."
+            )
+        return (
+            f"Do not bag all of these clippings into {name}: no place that takes them has room or "
+            "time. Leave them on the lawn, or mow it on another day."
+        )
+
+    def _lots(self, job_ids: Collection[UUID]) -> list[str]:
+        return sorted(self._codes[job_id] for job_id in job_ids)

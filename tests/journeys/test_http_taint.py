@@ -1,0 +1,232 @@
+"""A body that holds what nobody takes: later lots on top of it go nowhere either."""
+
+import pytest
+
+from service.api.books import clients
+from tests.outages import lots, warnings
+from tests.worlds import furnish, make_world
+
+DAY = "2026-05-24"
+NOW = {"If-Match": "*"}
+SMALL = {"value": 60, "unit": "m2"}
+# What the label of each says of clippings is in the rules; nobody takes either lot without a bay.
+TAINTS = ("aminopyralid", "litter", "unknown")
+
+
+class Crew:
+    """A new customer's only vehicle: a lawn that is tainted, clean ones, beds that take clean."""
+
+    def __init__(self, *, bay=False):
+        self.world = make_world()
+        self.yard = furnish(self.world, without=frozenset() if bay else frozenset({"hold-bays"}))
+        self.client, self.ids = self.yard.client, self.yard.ids
+        basis = {"kind": "registered_exemption", "reference": "EX 1"}
+        changed = {"legal_basis": basis}
+        self.patch(f"/beds/{self.ids['beds']}", changed)
+
+    def lawn(self, name):
+        body = {**clients.LAWNS.example, "property_id": self.ids["properties"], "name": name}
+        return self.post("/lawns", body)["id"]
+
+    def treated(self, lawn, active="aminopyralid"):
+        body = {
+            "lawn_id": lawn,
+            "product": "Pasture weed control",
+            "active_ingredients": [active],
+            "applied_on": "2026-05-10",
+            "statement_source": "applicator_record",
+            "stated_by": "T. Green, spray technician",
+        }
+        return self.post("/treatments", body)
+
+    def mow(self, lawn, *, at="09:00", day=DAY, **fields):
+        cut = {"cut_at": f"{day}T{at}:00+01:00", "area_mowed": SMALL, "lawn_id": lawn, **fields}
+        return self.post("/jobs", self.yard.job(**cut))["id"]
+
+    def plan_to_mow(self, lawn, *, at="15:00", **fields):
+        planned = {"state": "planned", "planned_at": f"{DAY}T{at}:00+01:00", "cut_at": None}
+        body = self.yard.job(**{"lawn_id": lawn, "area_mowed": SMALL, **planned, **fields})
+        return self.post("/jobs", body)["id"]
+
+    def mow_tainted(self, taint, **fields):
+        lawn = self.lawn(f"Tainted {taint}")
+        if taint == "aminopyralid":
+            self.treated(lawn)
+        how = {
+            "aminopyralid": {"treatment_history": "known"},
+            "litter": {"litter_seen": True},
+            "unknown": {"treatment_history": "unknown"},
+        }
+        return self.mow(lawn, **how[taint], **fields)
+
+    def post(self, path, body):
+        answer = self.client.post(path, json=body)
+        assert answer.status_code == 201, answer.text
+        return answer.json
+
+    def patch(self, path, body, status=200):
+        answer = self.client.patch(path, json=body, headers=NOW)
+        assert answer.status_code == status, answer.text
+        return answer.json
+
+    def read(self):
+        answer = self.client.get(f"/days/{DAY}/routing?depot_id={self.ids['depots']}")
+        assert answer.status_code == 200, answer.text
+        return answer.json
+
+
+@pytest.fixture
+def crew():
+    return Crew()
+
+
+def drops(plan):
+    return [
+        stop
+        for vehicle in plan["routing"]["vehicles"]
+        for stop in vehicle["stops"]
+        if stop["kind"] == "drop" and not stop["done"]
+    ]
+
+
+def test_a_customer_whose_only_grass_nobody_takes_has_a_routing(crew):
+    tainted = crew.mow_tainted("litter")
+    plan = crew.read()
+    assert plan["routing"]["destinations"] == []
+    assert lots(plan)[tainted]["outcome"] == "unplaced"
+    (warning,) = warnings(plan, "nobody_takes_what_is_aboard")
+    assert "a hold bay with room, or a site that takes it" in warning["why"]
+
+
+@pytest.mark.parametrize("taint", TAINTS)
+def test_clean_grass_on_top_of_what_nobody_takes_goes_to_no_bed(crew, taint):
+    tainted = crew.mow_tainted(taint, at="09:00")
+    clean = crew.mow(crew.lawn("Clean"), at="10:00")
+    plan = crew.read()
+    assert drops(plan) == []
+    (warning,) = warnings(plan, "nobody_takes_what_is_aboard")
+    codes = {lots(plan)[job]["lot_code"] for job in (tainted, clean)}
+    assert set(warning["lot_codes"]) == codes
+    assert lots(plan)[tainted]["outcome"] == "unplaced"
+    assert lots(plan)[clean]["outcome"] == "unplaced"
+
+
+@pytest.mark.parametrize("taint", TAINTS)
+def test_clean_grass_that_still_stands_is_left_on_its_lawn(crew, taint):
+    crew.mow_tainted(taint, at="09:00")
+    clean = crew.plan_to_mow(crew.lawn("Clean"))
+    plan = crew.read()
+    assert drops(plan) == []
+    (warning,) = warnings(plan, "leave_on_lawn")
+    assert warning["lot_codes"] == [lots(plan)[clean]["lot_code"]]
+    assert lots(plan)[clean]["outcome"] == "leave_on_lawn"
+
+
+def test_a_lot_that_nobody_takes_is_left_standing_and_spoils_no_other(crew):
+    tainted = crew.plan_to_mow(crew.lawn("Litter"), at="13:30", litter_seen=True)
+    clean = crew.plan_to_mow(crew.lawn("Clean"), at="15:00")
+    plan = crew.read()
+    found = lots(plan)
+    assert found[tainted]["outcome"] == "leave_on_lawn"
+    assert found[tainted]["advice"]["code"] == "nobody_takes_them"
+    (drop,) = drops(plan)
+    assert (drop["lot_codes"], drop["status"]) == ([found[clean]["lot_code"]], "clean")
+    (way,) = plan["routing"]["vehicles"]
+    said = {stop["job_id"]: stop["leave_on_lawn"] for stop in way["stops"] if stop["kind"] == "job"}
+    assert "Do not bag them" in said[tainted]
+    assert said[clean] is None
+
+
+def test_taint_that_the_bay_takes_is_tipped_there_before_the_next_lot():
+    crew = Crew(bay=True)
+    tainted = crew.mow_tainted("litter")
+    clean = crew.plan_to_mow(crew.lawn("Clean"), area_mowed={"value": 800, "unit": "m2"})
+    plan = crew.read()
+    codes = {lots(plan)[job]["lot_code"]: job for job in (tainted, clean)}
+    first, *others = drops(plan)
+    assert first["destination_kind"] == "hold_bay"
+    assert [codes[code] for code in first["lot_codes"]] == [tainted]
+    assert {drop["status"] for drop in others} == {"clean"}
+    assert "bed" in {drop["destination_kind"] for drop in others}
+
+
+def test_what_the_bay_turned_away_spoils_what_is_loaded_on_it():
+    crew = Crew(bay=True)
+    crew.mow_tainted("aminopyralid")
+    (held,) = drops(crew.read())
+    crew.world.clock.move(minutes=5)
+    crew.patch(f"/loads/{held['load_id']}", {"state": "refused", "refusal_reason": "It smells."})
+    clean = crew.mow(crew.lawn("Clean"), at="13:00")
+    plan = crew.read()
+    assert [drop["destination_kind"] for drop in drops(plan)] == []
+    (warning,) = warnings(plan, "nobody_takes_what_is_aboard")
+    assert lots(plan)[clean]["lot_code"] in warning["lot_codes"]
+
+
+def test_taint_of_yesterday_is_in_the_body_today(crew):
+    crew.mow_tainted("aminopyralid", day="2026-05-23", at="16:00")
+    clean = crew.mow(crew.lawn("Clean"), at="10:00")
+    plan = crew.read()
+    assert drops(plan) == []
+    assert lots(plan)[clean]["needs_attention"]["code"] == "nobody_takes_what_is_aboard"
+
+
+def test_a_lot_that_becomes_tainted_once_it_is_aboard_spoils_the_rest(crew):
+    first = crew.mow(crew.lawn("First"), at="09:00")
+    crew.mow(crew.lawn("Second"), at="10:00")
+    assert [drop["destination_kind"] for drop in drops(crew.read())] == ["bed"]
+    crew.patch(f"/jobs/{first}", {"litter_seen": True})
+    assert drops(crew.read()) == []
+
+
+class TestDelivering:
+    """The word of the crew that a load lies on a bed."""
+
+    @pytest.fixture
+    def crew(self):
+        crew = Crew()
+        self.job = crew.mow(crew.lawn("Clean"), at="10:00")
+        (self.drop,) = drops(crew.read())
+        crew.world.clock.move(minutes=30)
+        return crew
+
+    def deliver(self, crew, status, **headers):
+        address = f"/loads/{self.drop['load_id']}"
+        answer = crew.client.patch(address, json={"state": "delivered"}, headers={**NOW, **headers})
+        assert answer.status_code == status, answer.text
+        return answer.json
+
+    def test_a_load_that_lies_on_something_tainted_is_not_delivered(self, crew):
+        tainted = crew.mow_tainted("litter", at="09:00")
+        problem = self.deliver(crew, 409)
+        assert problem["type"].endswith("not_for_this_place") or (
+            problem["code"] == "not_for_this_place"
+        )
+        code = crew.client.get(f"/jobs/{tainted}").json["lot_code"]
+        assert code in problem["detail"]
+
+    def test_a_load_of_a_lot_that_was_treated_after_all_is_not_delivered(self, crew):
+        crew.patch(f"/jobs/{self.job}", {"treatment_history": "unknown"})
+        assert "unknown is not clean" in self.deliver(crew, 409)["detail"]
+        address = f"/loads/{self.drop['load_id']}"
+        crew.patch(address, {"state": "under_way"}, status=409)
+        crew.patch(address, {"state": "refused", "refusal_reason": "Not clean."})
+
+    def test_what_lies_there_already_is_kept_as_said_and_called_back(self, crew):
+        tainted = crew.mow_tainted("litter", at="09:00")
+        kept = self.deliver(crew, 200, **{"Change-Reason": "It was tipped before we knew."})
+        assert kept["status"] == "littered"
+        assert {part["job_id"]: part["share"] for part in kept["parts"]}[tainted] == 0.0
+        (recall,) = warnings(crew.read(), "recall")
+        assert recall["load_id"] == self.drop["load_id"]
+
+    def test_a_clean_load_is_delivered_while_later_grass_is_tainted(self, crew):
+        at = "2026-05-24T10:30:00+01:00"
+        crew.mow_tainted("litter", at="11:00")
+        address = f"/loads/{self.drop['load_id']}"
+        crew.patch(address, {"state": "delivered", "done_at": at})
+
+    def test_no_note_is_issued_for_a_load_that_lies_on_something_tainted(self, crew):
+        crew.mow_tainted("litter", at="09:00")
+        answer = crew.client.post(f"/loads/{self.drop['load_id']}/delivery-notes")
+        assert (answer.status_code, answer.json["title"] is not None) == (409, True)
