@@ -73,6 +73,7 @@ STATUS: Final[Mapping[str, HTTPStatus]] = MappingProxyType(
         "no_kill_requirement": _UNUSABLE,
         "not_acceptable": HTTPStatus.NOT_ACCEPTABLE,
         "not_allowed": HTTPStatus.FORBIDDEN,
+        "answered_by_client": HTTPStatus.CONFLICT,
         "not_for_this_place": HTTPStatus.CONFLICT,
         "not_mown_yet": HTTPStatus.CONFLICT,
         "not_planned_yet": HTTPStatus.NOT_FOUND,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from functools import wraps
 from html import escape
@@ -20,7 +21,7 @@ from service.api.exchange.routes import Routes
 from service.api.failures.faults import Fault, located
 from service.api.failures.problems import PROBLEM_JSON, STATUS, problem_of
 from service.api.failures.refusals import RequestNotUsable
-from service.api.fields import Choice, Integer, Text
+from service.api.fields import Choice, Integer, Number, Text
 from service.api.work.links import SIGNATURE_LENGTH, NoteLinks
 from service.api.work.notes import PDF, AcknowledgementAnswer, PaperQuery, WordsQuery, printed
 from service.core.errors import RecordMissing, Refusal
@@ -43,6 +44,13 @@ class NewAcknowledgement(Described):
     accepted = Text(
         longest=120, metadata={"description": "How much was taken, in the client's words."}
     )
+    accepted_share = Number(
+        low=0,
+        high=1,
+        metadata={
+            "description": "Of the load; needed where a part was accepted, 0 and 1 excluded."
+        },
+    )
     reason = Choice(REFUSAL_REASONS)
     remark = Text(longest=1000, breaks=True)
     signed_by = Text(longest=120, metadata={"description": "Needed unless nobody was present."})
@@ -54,6 +62,17 @@ class NewAcknowledgement(Described):
         if data.get("answer") not in {None, Receipt.ABSENT} and "signed_by" not in data:
             sentence = "Here stands the name of whoever answers, unless nobody was present."
             raise ValidationError({"signed_by": [Fault(sentence, code="required")]})
+
+    @validates_schema(skip_on_field_errors=False)
+    def ask_how_much(self, data: Mapping[str, Any], **_: Any) -> None:
+        """Ask for the part that was accepted, and for none where it was all or nothing."""
+        share, is_part = data.get("accepted_share"), data.get("answer") is Receipt.PART
+        if is_part and (share is None or not 0.0 < share < 1.0):
+            sentence = "How much was accepted, of the whole load: above 0 and below 1."
+            raise ValidationError({"accepted_share": [Fault(sentence, code="required")]})
+        if share is not None and not is_part and "answer" in data:
+            sentence = "Only where a part was accepted there is a share."
+            raise ValidationError({"accepted_share": [Fault(sentence, code="invalid")]})
 
 
 class PageQuery(WordsQuery):
@@ -152,6 +171,7 @@ def page_routes(*, issue_note: IssueNote, show_note: ShowNote, links: NoteLinks)
                 name=given.get("signed_by"),
                 reason=given.get("reason"),
                 accepted=given.get("accepted"),
+                accepted_share=given.get("accepted_share"),
                 remark=given.get("remark"),
             )
         except Refusal as refusal:
@@ -189,6 +209,8 @@ def read_form() -> dict[str, Any]:
     filled: dict[str, Any] = {name: value for name, value in request.form.items() if value.strip()}
     if str(filled.get("version", "")).isdecimal():
         filled["version"] = int(filled["version"])
+    if re.fullmatch(r"0?\.\d{1,6}", str(filled.get("accepted_share", ""))):
+        filled["accepted_share"] = float(filled["accepted_share"])
     return filled
 
 

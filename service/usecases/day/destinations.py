@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date
 from uuid import UUID
 
 from service.core.loads import Load, LoadState
@@ -102,31 +103,37 @@ def ask_all(
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TurnedAway:
-    """Loads of the day that were refused on arrival, by destination."""
+    """Loads that were refused on arrival, or by who got them, by destination.
+
+    Those of days before stand against their own lots only.
+    """
 
     loads: dict[UUID, tuple[Load, ...]]
+    day: date
 
     @classmethod
     def on(cls, facts: DayFacts) -> TurnedAway:
-        """Return what was turned away on the day, whole or in part."""
+        """Return what was turned away on the day, whole or in part, and before."""
         found: dict[UUID, tuple[Load, ...]] = {}
-        for load in facts.spoken_for:
+        for load in (*facts.spoken_for, *facts.turned_away_before):
             if load.state in {LoadState.REFUSED, LoadState.PARTLY_REFUSED}:
                 found[load.destination_id] = (*found.get(load.destination_id, ()), load)
-        return cls(loads=found)
+        return cls(loads=found, day=facts.span.day)
 
     def verdict(self, ready: ReadyDestination, lot: Lot) -> Verdict | None:
         """Return the refusal of a destination that already said no today, or None."""
         kind = KINDS[ready.kind]
         for load in self.loads.get(ready.id, ()):
             same_lot = any(part.job_id == lot.job_id for part in load.parts)
-            if same_lot or kind.one_no_is_for_all:
+            today = load.working_day >= self.day
+            when = "today" if today else f"on {load.working_day.isoformat()}"
+            if same_lot or (today and kind.one_no_is_for_all):
                 return refused(
                     ready.kind,
                     ready.id,
                     Reason(
-                        code="turned_away_today",
-                        sentence=f"A load was turned away here today: {load.refusal_reason}.",
+                        code="turned_away_today" if today else "turned_away_before",
+                        sentence=f"A load was turned away here {when}: {load.refusal_reason}.",
                         rule_class=kind.no_is_by,
                         ground=Ground.PLACE,
                         facts={"load_id": str(load.id), "reason": load.refusal_reason},

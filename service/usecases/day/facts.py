@@ -45,7 +45,8 @@ class DayFacts:
     """A depot's day as the records have it.
 
     ``loads`` are the depot's own; ``elsewhere`` are those of the firm's other depots on the
-    day, which use the same beds and sites. ``places`` are the records of each kind of destination
+    day, which use the same beds and sites; ``turned_away_before`` are the firm's loads of days
+    before that were refused, all or a part. ``places`` are the records of each kind of destination
     that the depot may use, ``points`` where they are, by their ids.
     """
 
@@ -67,6 +68,7 @@ class DayFacts:
     elsewhere: tuple[Load, ...] = ()
     outages: tuple[VehicleOutage, ...] = ()
     gone: Mapping[UUID, float] = field(default_factory=dict)
+    turned_away_before: tuple[Load, ...] = ()
 
     @property
     def beds(self) -> tuple[Bed, ...]:
@@ -262,6 +264,12 @@ def read_day(
         ),
         outages=tuple(outage for outage in outages if outage.vehicle_id in vehicles),
         gone=gone,
+        turned_away_before=tuple(
+            load
+            for load in recent
+            if load.working_day < day
+            and load.state in {LoadState.REFUSED, LoadState.PARTLY_REFUSED}
+        ),
     )
 
 

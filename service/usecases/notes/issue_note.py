@@ -6,10 +6,10 @@ from collections.abc import Mapping
 from dataclasses import replace
 from uuid import UUID
 
-from service.core.access import Caller
+from service.core.access import Amendment, Caller
 from service.core.errors import RecordMissing, Refusal
 from service.core.jobs import JobState
-from service.core.loads import OPEN_LOAD_STATES, LoadState
+from service.core.loads import OPEN_LOAD_STATES, DestinationKind, LoadState, TicketReview
 from service.core.notes import Acknowledgement, DeliveryNote, Receipt
 from service.core.places import DestinationKind
 from service.core.records import Clock, Identifiers
@@ -31,6 +31,7 @@ from service.usecases.notes.changes import changes_between
 from service.usecases.notes.facts import facts_of
 from service.usecases.notes.origins import Parties
 from service.usecases.notes.parties import read_parties
+from service.usecases.records.keep_records import changed_fields
 from service.usecases.records.update_load import find_load
 
 
@@ -180,8 +181,14 @@ class IssueNote:
     ) -> DeliveryNote:
         """Keep what the holder of the signed link answered, once.
 
-        A refusal of a load that is still planned or under way also refuses the load, so
-        that the day is planned around it. A receipt proves arrival, not quality.
+        What is refused, all or a part, counts as aboard again whatever was said of the load, so
+        that the bed is charged with what stayed and the day is planned around the rest. A receipt
+        proves arrival, not quality.
+
+        Parameters
+        ----------
+        accepted_share
+            Of the load, 0 to 1, both excluded; where a part was accepted.
 
         Raises
         ------
@@ -214,30 +221,48 @@ class IssueNote:
                 ),
             )
             unit.delivery_notes.replace(answered, expected_version=note.version)
-            if receipt is Receipt.REFUSED:
-                self._refuse_load(unit, note, reason or "refused by the client")
+            if receipt in {Receipt.REFUSED, Receipt.PART}:
+                self._follow(unit, answered)
             unit.commit()
         return answered
 
     # -- pieces ---------------------------------------------------------------------------
 
-    def _refuse_load(self, unit: UnitOfWork, note: DeliveryNote, reason: str) -> None:
+    def _follow(self, unit: UnitOfWork, note: DeliveryNote) -> None:
+        """Let the load be what its client says that it is."""
         load = unit.loads.get(note.firm_id, note.load_id)
-        if load is None or load.state not in {LoadState.PLANNED, LoadState.UNDER_WAY}:
+        said = note.acknowledgement
+        if load is None or said is None or load.state is LoadState.SUPERSEDED:
             return
         now = self._clock.now()
+        part = said.accepted_share if said.receipt is Receipt.PART else 0.0
+        after = replace(
+            load,
+            state=LoadState.PARTLY_REFUSED if part else LoadState.REFUSED,
+            refused_share=1.0 - (part or 0.0),
+            refusal_reason=said.reason or said.remark or "refused by the client",
+            done_at=load.done_at or now,
+            # A ticket is of what was tipped; how much of that stayed, it does not say.
+            weighed_net=None,
+            weigh_ticket=None,
+            ticket_review=TicketReview.AWAITED,
+            version=load.version + 1,
+            updated_at=now,
+        )
         touch_days_from(unit, firm_id=load.firm_id, day=load.working_day)
-        unit.loads.replace(
-            replace(
-                load,
-                state=LoadState.REFUSED,
-                refusal_reason=reason,
-                refused_share=1.0,
-                done_at=now,
-                version=load.version + 1,
-                updated_at=now,
-            ),
-            expected_version=load.version,
+        unit.loads.replace(after, expected_version=load.version)
+        unit.amendments.add(
+            Amendment(
+                id=self._identifiers.next_id(),
+                firm_id=load.firm_id,
+                record_kind="loads",
+                record_id=load.id,
+                record_version=after.version,
+                at=now,
+                key_id=None,
+                reason=f"{said.name or 'The client'} answered note {note.number}",
+                changes=changed_fields(load, after),
+            )
         )
 
     def _facts(

@@ -9,6 +9,7 @@ from uuid import UUID
 
 from service.core.access import Caller
 from service.core.errors import RecordMissing
+from service.core.notes import Acknowledgement as Given
 from service.core.notes import DeliveryNote
 from service.core.places import DisplayUnits
 from service.documents import (
@@ -121,7 +122,7 @@ def note_page(
             answer=Acknowledged(given.receipt.value),
             at=given.received_at.astimezone(content.facts.issued_at.tzinfo),
             signed_by=given.name or "",
-            accepted=given.accepted or "",
+            accepted=_accepted(given),
             reason=given.reason,
             remark=given.remark or "",
         )
@@ -135,3 +136,9 @@ def note_page(
         acknowledgement=answer,
         language_urls=links.languages,
     )
+
+
+def _accepted(given: Given) -> str:
+    """Return how much was accepted: in the client's words, or as a share."""
+    share = "" if given.accepted_share is None else f"{given.accepted_share:.0%}"
+    return given.accepted or share

@@ -17,7 +17,8 @@ from service.core.errors import (
     Refusal,
 )
 from service.core.jobs import JobState
-from service.core.loads import HoldEntry, HoldState, Load, LoadState, TicketReview
+from service.core.loads import DestinationKind, HoldEntry, HoldState, Load, LoadState, TicketReview
+from service.core.notes import Receipt
 from service.core.records import Clock, Identifiers
 from service.rules.lookup import Rulebook
 from service.usecases.base.destination_kinds import is_hold
@@ -27,22 +28,18 @@ from service.usecases.day.body_contents import read_body
 from service.usecases.records.keep_records import changed_fields
 from service.usecases.records.tipped_before_outage import was_tipped_before_outage
 
+ENDED_STATES = frozenset({LoadState.DELIVERED, LoadState.PARTLY_REFUSED, LoadState.REFUSED})
+# A mistaken word is taken back: what is on its way or ended can be planned again, or end otherwise.
 NEXT_STATES = {
-    LoadState.PLANNED: frozenset(
-        {
-            LoadState.UNDER_WAY,
-            LoadState.DELIVERED,
-            LoadState.PARTLY_REFUSED,
-            LoadState.REFUSED,
-        }
-    ),
-    LoadState.UNDER_WAY: frozenset(
-        {LoadState.DELIVERED, LoadState.PARTLY_REFUSED, LoadState.REFUSED}
-    ),
+    LoadState.PLANNED: ENDED_STATES | {LoadState.UNDER_WAY},
+    LoadState.UNDER_WAY: ENDED_STATES | {LoadState.PLANNED},
+    LoadState.DELIVERED: ENDED_STATES | {LoadState.PLANNED},
+    LoadState.PARTLY_REFUSED: ENDED_STATES | {LoadState.PLANNED},
+    LoadState.REFUSED: ENDED_STATES | {LoadState.PLANNED},
 }
+STAYED_STATES = frozenset({LoadState.DELIVERED, LoadState.PARTLY_REFUSED})
 # How far a telephone may be ahead; common practice, no source.
 DEVICE_CLOCK_TOLERANCE = timedelta(minutes=5)
-ENDED_STATES = frozenset({LoadState.DELIVERED, LoadState.PARTLY_REFUSED, LoadState.REFUSED})
 
 
 class StateNotReachable(Refusal):
@@ -57,6 +54,15 @@ class NotMownYet(Refusal):
 
     code = "not_mown_yet"
     sentence = "The lots {lots} are not recorded as mown; post or amend their jobs first."
+
+
+class AnsweredByClient(Refusal):
+    """What a client signed for cannot be said never to have come."""
+
+    code = "answered_by_client"
+    sentence = (
+        "The client answered the note of this load on {at}; correct what was taken, or ask them."
+    )
 
 
 class UpdateLoad:
@@ -106,11 +112,15 @@ class UpdateLoad:
             new = replace(old, **changes, version=expected_version + 1, updated_at=now)
             new = _reviewed(old, new, caller)
             if new.state is not old.state:
+                new = _said_anew(new, changes)
+            if new.state is not old.state:
                 if not _may_become(unit, old, new):
                     raise StateNotReachable(state=old.state.value, wanted=new.state.value)
                 _refuse_uncut(unit, new)
+                _refuse_undoing(unit, new)
                 new = self._ended(new, now)
-                new = self._judged(unit, new, now, insists=reason is not None)
+                if old.state not in STAYED_STATES:
+                    new = self._judged(unit, new, now, insists=reason is not None)
             faults = [*_faults(new), *_time_faults(unit, old, new, now=now)]
             if faults:
                 raise RecordNotUsable(faults)
@@ -158,7 +168,7 @@ class UpdateLoad:
         What was tipped against a rule is a fact, and whoever has it must be called: it is kept if
         somebody says so in words.
         """
-        if load.state is LoadState.REFUSED:
+        if load.state in {LoadState.REFUSED, LoadState.PLANNED}:
             return load
         body = read_body(unit, load, rulebook=self._rulebook, now=now)
         if not body.refusals:
@@ -176,26 +186,52 @@ class UpdateLoad:
 
     def _follow_hold(self, unit: UnitOfWork, old: Load, load: Load, now: datetime) -> None:
         """Let a tipped load lie in its bay, and expect one no more that was refused."""
-        if load.state not in ENDED_STATES:
+        was, becomes = _held_as(old), _held_as(load)
+        if was is becomes:
             return
-        gone = old.state is LoadState.SUPERSEDED
-        entries: list[HoldEntry] = unit.hold_entries.all(
-            load.firm_id,
-            load_id=load.id,
-            state=HoldState.SUPERSEDED if gone else HoldState.EXPECTED,
-        )
-        for entry in entries:
-            lies = load.state is not LoadState.REFUSED
+        entries: list[HoldEntry] = unit.hold_entries.all(load.firm_id, load_id=load.id)
+        if was is HoldState.IN_BAY and any(e.state is HoldState.RELEASED for e in entries):
+            # What left the bay is not in it, whatever is said of the tip.
+            raise StateNotReachable(state="released from the bay", wanted=load.state.value)
+        for entry in [entry for entry in entries if entry.state is was][-1:]:
             unit.hold_entries.replace(
                 replace(
                     entry,
-                    state=HoldState.IN_BAY if lies else HoldState.SUPERSEDED,
-                    held_since=load.done_at if lies else None,
+                    state=becomes,
+                    held_since=load.done_at if becomes is HoldState.IN_BAY else None,
                     version=entry.version + 1,
                     updated_at=now,
                 ),
                 expected_version=entry.version,
             )
+
+
+def _held_as(load: Load) -> HoldState:
+    """Return what a load for a bay is in its queue."""
+    if load.state in STAYED_STATES:
+        return HoldState.IN_BAY
+    gone = load.state in {LoadState.REFUSED, LoadState.SUPERSEDED}
+    return HoldState.SUPERSEDED if gone else HoldState.EXPECTED
+
+
+def _said_anew(load: Load, changes: Mapping[str, Any]) -> Load:
+    """Return a load whose state changes without what was said only of the state before."""
+    bare: dict[str, Any] = {}
+    if load.state not in {LoadState.REFUSED, LoadState.PARTLY_REFUSED}:
+        bare = {"refused_share": 0.0, "refusal_reason": None}
+    if load.state not in ENDED_STATES:
+        bare["done_at"] = None
+    return replace(load, **{name: value for name, value in bare.items() if name not in changes})
+
+
+def _refuse_undoing(unit: UnitOfWork, load: Load) -> None:
+    """Refuse to plan a load again that a client has answered for."""
+    if load.state in ENDED_STATES or load.destination_kind is not DestinationKind.BED:
+        return
+    for note in unit.delivery_notes.all(load.firm_id, load_id=load.id):
+        said = note.acknowledgement
+        if said is not None and said.receipt not in {Receipt.REFUSED, Receipt.ABSENT}:
+            raise AnsweredByClient(at=said.received_at.isoformat())
 
 
 def _may_become(unit: UnitOfWork, old: Load, new: Load) -> bool:

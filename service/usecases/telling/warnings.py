@@ -30,6 +30,7 @@ def told_warnings(made: PlannedDay, *, rulebook: Rulebook) -> list[dict[str, obj
             for warning in day.warnings
         ),
         *_lost_locks(made),
+        *_turned_away(made),
         *_too_large(made),
         *_second_thoughts(made.facts, made.asked, rulebook=rulebook),
     ]
@@ -51,6 +52,33 @@ def _lost_locks(made: PlannedDay) -> list[dict[str, object]]:
         for load in made.facts.planned_loads
         if load.locked and load.id not in kept and tip_of(load, made.built) not in tips
     ]
+
+
+def _turned_away(made: PlannedDay) -> list[dict[str, object]]:
+    """Return the loads of the day that were not taken, all or a part, at the gate or afterwards."""
+    found: list[dict[str, object]] = []
+    for load in made.facts.fixed_loads:
+        if load.state not in {LoadState.REFUSED, LoadState.PARTLY_REFUSED}:
+            continue
+        ready = made.ready(load)
+        name = ready.name if ready else "Its destination"
+        share = "all" if load.state is LoadState.REFUSED else f"{load.refused_share:.0%}"
+        found.append(
+            {
+                "vehicle_id": str(load.vehicle_id),
+                "code": "turned_away",
+                "load_id": str(load.id),
+                "destination_kind": load.destination_kind.value,
+                "destination_id": str(load.destination_id),
+                "lot_codes": [part.lot_code for part in load.parts],
+                "refused_share": load.refused_share,
+                "why": (
+                    f"{name} did not take {share} of this load: {load.refusal_reason}. It counts "
+                    "as aboard again; if it lies there, fetch it."
+                ),
+            }
+        )
+    return found
 
 
 def _out(made: PlannedDay, load: Load) -> list[str]:
