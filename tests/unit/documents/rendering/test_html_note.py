@@ -89,7 +89,7 @@ def test_the_form_posts_to_the_address_given_and_asks_for_each_answer():
     answers = [attrs["value"] for _, attrs in found.found if attrs.get("name") == "answer"]
     assert answers == [choice.value for choice in Acknowledged]
     names = set(found.attributes("name"))
-    assert {"version", "answer", "accepted", "reason", "remark", "signed_by"} <= names
+    assert {"version", "answer", "accepted_share", "reason", "remark", "signed_by"} <= names
 
 
 def test_every_field_has_a_label():

@@ -88,7 +88,7 @@ def test_what_was_turned_away_is_told_where_it_goes_now_and_nowhere_else(firm, c
     assert [moved["code"] for moved in lots_that_moved(before, after)] == ["turned_away_today"]
 
 
-def test_a_delivered_load_cannot_become_planned_again(firm, crew):
+def test_a_delivered_load_falls_away_by_nobodys_word(firm, crew):
     lawn = firm.lawn(1)
     firm.bed(lawn)
     firm.jobs.create(firm.caller, firm.mown(lawn, crew))
@@ -99,7 +99,7 @@ def test_a_delivered_load_cannot_become_planned_again(firm, crew):
     )
     with pytest.raises(StateNotReachable):
         firm.loads(
-            firm.caller, load.id, {"state": LoadState.PLANNED}, expected_version=done.version
+            firm.caller, load.id, {"state": LoadState.SUPERSEDED}, expected_version=done.version
         )
     with pytest.raises(VersionOvertaken):
         firm.loads(firm.caller, load.id, {"locked": True}, expected_version=load.version)
