@@ -179,6 +179,19 @@ def test_a_lot_that_becomes_tainted_once_it_is_aboard_spoils_the_rest(crew):
     assert drops(crew.read()) == []
 
 
+def test_taint_whose_size_must_be_a_mistake_is_in_the_body_all_the_same(crew):
+    tainted = crew.mow_tainted("litter", measured_mass={"value": 40, "unit": "t"})
+    clean = crew.mow(crew.lawn("Clean"), at="10:00")
+    stands = crew.plan_to_mow(crew.lawn("Standing"))
+    plan = crew.read()
+    assert warnings(plan, "lot_too_large")
+    assert drops(plan) == []
+    (warning,) = warnings(plan, "nobody_takes_what_is_aboard")
+    codes = {lots(plan)[job]["lot_code"] for job in (tainted, clean)}
+    assert set(warning["lot_codes"]) == codes
+    assert lots(plan)[stands]["outcome"] == "leave_on_lawn"
+
+
 class TestDelivering:
     """The word of the crew that a load lies on a bed."""
 

@@ -205,6 +205,7 @@ class _Handing:
                 mixed=(
                     *((piece.job_id, piece.share / trips) for piece in others),
                     *((job_id, 0.0) for job_id in one.lay_with),
+                    *dict.fromkeys(trace for piece in one.pieces for trace in piece.mixed),
                 ),
             )
             for trip in range(trips)

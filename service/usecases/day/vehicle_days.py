@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import ceil, floor
 from uuid import UUID
 
@@ -50,6 +50,10 @@ class LotPiece:
     def shares(self) -> tuple[tuple[UUID, float], ...]:
         """Return every job whose clippings are in the piece, with its share."""
         return ((self.job_id, self.share), *self.mixed)
+
+    def lying_with(self, beside: tuple[tuple[UUID, float], ...]) -> LotPiece:
+        """Return the piece as it is in a body with traces of other lots."""
+        return replace(self, mixed=(*self.mixed, *beside)) if self.mass_kg and beside else self
 
     @classmethod
     def of_visit(cls, job_id: UUID, *, key: str) -> LotPiece:
@@ -142,6 +146,14 @@ def _vehicle_day(
         if len(pieces) > 1:
             warnings.append(exceeds(asked, job.id, vehicle, loads=len(pieces)))
         ahead += pieces
+    # What is left out for its size is in the body all the same, and in every mixture.
+    beside = tuple(
+        (job.id, 0.0)
+        for job in mown
+        if job.id in asked.lots and too_large(facts, asked.lots[job.id], vehicle)
+    )
+    aboard = [piece.lying_with(beside) for piece in aboard]
+    ahead = [piece.lying_with(beside) for piece in ahead]
     aboard_kg = sum(piece.mass_kg for piece in aboard)
     aboard_l = sum(piece.volume_l for piece in aboard)
     if aboard_kg > vehicle.payload_kg or aboard_l > vehicle.body_volume_m3 * 1000.0:
