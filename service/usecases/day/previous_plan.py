@@ -124,11 +124,17 @@ def _stops(day: VehicleDay, loads: list[Load], keys: dict[UUID, str]) -> tuple[P
         else:
             by_part[None, 0].append(load)
     body = _Body(day.aboard)
+    brought: dict[UUID, float] = defaultdict(float)
+    for load in loads:
+        for part in load.parts:
+            brought[part.job_id] += part.share
     stops = _tips(by_part[None, 0], body, keys)
     fetched: Counter[UUID] = Counter()
     for piece in day.ahead:
         stops.append(PlanStop(arrive_s=0, job=piece.key))
-        body.fetch(piece)
+        # What no load brings of a lot was to stay on its lawn.
+        in_one = piece.share > 1.0 - NOTHING_LEFT
+        body.fetch(piece, min(1.0, brought[piece.job_id]) if in_one else 1.0)
         fetched[piece.job_id] += 1
         stops += _tips(by_part[piece.job_id, fetched[piece.job_id]], body, keys)
     return tuple(stops)
@@ -154,12 +160,12 @@ class _Body:
         for piece in aboard:
             self.fetch(piece)
 
-    def fetch(self, piece: LotPiece) -> None:
-        """Load a piece of a lot."""
+    def fetch(self, piece: LotPiece, bagged: float = 1.0) -> None:
+        """Load a piece of a lot, or a share of it."""
         if piece.mass_kg:
-            self._kg += piece.mass_kg
+            self._kg += round(piece.mass_kg * bagged)
             for job_id, share in piece.shares:
-                self._shares[job_id] += share
+                self._shares[job_id] += share * bagged
 
     def tip(self, load: Load) -> int:
         """Take a load off and return its kilograms: 0 if none of its lots is aboard any more."""
