@@ -8,9 +8,9 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 from collections.abc import Sequence
-from dataclasses import dataclass, field
 from fractions import Fraction
 
+from service.planning.checker.body import Body
 from service.planning.checker.travel import Ways
 from service.planning.model.faults import Fault
 from service.planning.model.problem import Destination, Problem, Vehicle
@@ -36,26 +36,6 @@ def check_plan(problem: Problem, plan: Plan, previous: Plan | None = None) -> li
     judge = _Judge(problem, plan, previous)
     judge.run()
     return judge.faults
-
-
-@dataclass(slots=True)
-class _Body:
-    """What is aboard while a vehicle's day is replayed."""
-
-    place: str
-    clock_s: int
-    mass_kg: int = 0
-    volume_l: int = 0
-    lots: set[str] = field(default_factory=set)
-    statuses: set[str] = field(default_factory=set)
-    partial_tips: int = 0
-    one_lot: bool = False  # nothing else was aboard when the last lot came
-
-    def emptied(self) -> None:
-        self.lots.clear()
-        self.statuses.clear()
-        self.volume_l = 0
-        self.partial_tips = 0
 
 
 class _Judge:
@@ -144,7 +124,7 @@ class _Judge:
             if not kept:
                 self.say(f"{at}/stops/{index}", "done_moved", "A done stop was changed.")
                 return
-        body = _Body(place=vehicle.start_place, clock_s=vehicle.shift_start_s)
+        body = Body(place=vehicle.start_place, clock_s=vehicle.shift_start_s)
         tips, after = 0, None
         made: set[tuple[str | None, str | None]] = set()
         tipped: list[tuple[str | None, str | None, int]] = []
@@ -181,7 +161,7 @@ class _Judge:
         self.locks(vehicle, tipped, at)
         self.changes(vehicle, made)
 
-    def load_up(self, vehicle: Vehicle, body: _Body) -> None:
+    def load_up(self, vehicle: Vehicle, body: Body) -> None:
         """Set what is aboard now; before the last done stop it is not known."""
         body.mass_kg = sum(part.mass_kg for part in vehicle.aboard)
         body.volume_l = sum(part.volume_l for part in vehicle.aboard)
@@ -191,7 +171,7 @@ class _Judge:
         body.partial_tips, body.one_lot = 0, False
 
     def job_stop(
-        self, vehicle: Vehicle, body: _Body, stop: PlanStop, at: str, *, is_done: bool
+        self, vehicle: Vehicle, body: Body, stop: PlanStop, at: str, *, is_done: bool
     ) -> None:
         job = self.jobs[str(stop.job)]
         self.drive_to(body, job.place, stop, at, is_done=is_done)
@@ -212,7 +192,7 @@ class _Judge:
         if body.volume_l > vehicle.body_l + body.partial_tips:
             self.say(at, "overfull", f"{body.volume_l} l aboard, {vehicle.body_l} allowed.")
 
-    def tip(self, body: _Body, stop: PlanStop, at: str, *, is_done: bool) -> None:
+    def tip(self, body: Body, stop: PlanStop, at: str, *, is_done: bool) -> None:
         destination = self.destinations.get(str(stop.destination))
         if destination is None:
             self.say(at, "unknown_id", f"There is no destination {stop.destination!r}.")
@@ -232,7 +212,7 @@ class _Judge:
             if body.mass_kg <= 0:
                 body.emptied()
 
-    def may_tip(self, body: _Body, destination: Destination, stop: PlanStop, at: str) -> None:
+    def may_tip(self, body: Body, destination: Destination, stop: PlanStop, at: str) -> None:
         if body.clock_s > destination.close_s:
             self.say(at, "closed", f"{destination.id} closes at {destination.close_s} s.")
         if set(stop.statuses) != body.statuses:
@@ -252,7 +232,7 @@ class _Judge:
         if stop.volume_l != litres:
             self.say(at, "wrong_volume", f"The litres of this tip are {litres}.")
 
-    def drive_to(self, body: _Body, place: str, stop: PlanStop, at: str, *, is_done: bool) -> None:
+    def drive_to(self, body: Body, place: str, stop: PlanStop, at: str, *, is_done: bool) -> None:
         metres, seconds = self.ways.way(body.place, place)
         self.parts["drive"] += Fraction(metres * self.problem.costs.drive_cents_per_km, 1000)
         body.place = place
@@ -264,7 +244,7 @@ class _Judge:
 
     def leave_behind(
         self,
-        body: _Body,
+        body: Body,
         left: list[Unplaced],
         after: str | None,
         ahead: Sequence[PlanStop],
