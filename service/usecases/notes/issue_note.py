@@ -9,7 +9,7 @@ from uuid import UUID
 from service.core.access import Amendment, Caller
 from service.core.errors import RecordMissing, Refusal
 from service.core.jobs import JobState
-from service.core.loads import OPEN_LOAD_STATES, DestinationKind, LoadState, TicketReview
+from service.core.loads import OPEN_LOAD_STATES, LoadState, TicketReview
 from service.core.notes import Acknowledgement, DeliveryNote, Receipt
 from service.core.places import DestinationKind
 from service.core.records import Clock, Identifiers

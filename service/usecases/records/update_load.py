@@ -17,8 +17,9 @@ from service.core.errors import (
     Refusal,
 )
 from service.core.jobs import JobState
-from service.core.loads import DestinationKind, HoldEntry, HoldState, Load, LoadState, TicketReview
+from service.core.loads import HoldEntry, HoldState, Load, LoadState, TicketReview
 from service.core.notes import Receipt
+from service.core.places import DestinationKind
 from service.core.records import Clock, Identifiers
 from service.rules.lookup import Rulebook
 from service.usecases.base.destination_kinds import is_hold

@@ -29,6 +29,8 @@ class Load(NamedTuple):
     parted: int  # tips since the body was empty that left something
     use: Use
     kept: frozenset[int]  # locks, by number
+    alone: bool = False  # nothing else was aboard when the last lot came
+    stays: bool = False  # a mixture that was left stays aboard, so nothing is tipped any more
 
 
 Front = dict[Load, list[tuple[int, int]]]  # clock and cost, none later and dearer than another
@@ -167,17 +169,23 @@ class _Vehicle:
             kept=frozenset(),
         )
         front: Front = {start: [(self.vehicle["shift_start_s"], 0)]}
-        front = self.gap(front, None)
-        for name in self.vehicle["jobs"]:
-            front = self.gap(self.job(front, self.jobs[name]), name)
+        jobs = self.vehicle["jobs"]
+        front = self.gap(front, None, last=not jobs)
+        for name in jobs:
+            front = self.gap(self.job(front, self.jobs[name]), name, last=name == jobs[-1])
         return self.home(front)
 
-    def gap(self, front: Front, after: str | None) -> Front:
-        """Return what may come of leaving material behind, and of tips, before the next job."""
+    def gap(self, front: Front, after: str | None, *, last: bool) -> Front:
+        """Return what may come of leaving material behind, and of tips, before the next job.
+
+        A lot that came into an empty body may be left on its lawn; a mixture stays aboard.
+        """
         found: Front = {}
         for load, ends in front.items():
             for kg in range(load.kg + 1 if self.leaving else 1):
                 rest = self.less(load, kg) if kg else load
+                if kg and not (last or load.alone):
+                    rest = rest._replace(stays=True)
                 self.join(
                     found, rest, [(clock, cost + kg * self.left_price) for clock, cost in ends]
                 )
@@ -197,7 +205,7 @@ class _Vehicle:
     ) -> None:
         """Add what comes of every tip at one destination."""
         there = self.day["destinations"][number]
-        if not load.kg or not all(self.takes(there, *lot) for lot in load.lots):
+        if load.stays or not load.kg or not all(self.takes(there, *lot) for lot in load.lots):
             return
         place = self.rows[there["place"]]
         way, seconds = self.drive(load.at, place)
@@ -251,9 +259,9 @@ class _Vehicle:
                 (max(clock, first) + job["service_s"], cost + max(0, clock - last) * late)
                 for clock, cost in reached
             ]
-            self.join(
-                found, load._replace(at=place, kg=kg, litres=litres, lots=frozenset(lots)), done
-            )
+            alone = self.leaving and not load.kg
+            then = load._replace(at=place, kg=kg, litres=litres, lots=frozenset(lots), alone=alone)
+            self.join(found, then, done)
         return found
 
     def home(self, front: Front) -> Costs:
