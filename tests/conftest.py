@@ -10,15 +10,47 @@ from uuid import uuid4
 import hypothesis
 import pytest
 
+from tests import effort, layout
 from tests.servers import postgresql
 from tests.servers.sharing import made_once
 
 TEMPLATE = "clipping_template"
 
-# The same examples in every run, so that a red run can be repeated; `explore` looks further.
-hypothesis.settings.register_profile("repeatable", deadline=None, derandomize=True)
-hypothesis.settings.register_profile("explore", deadline=None, max_examples=2000)
-hypothesis.settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "repeatable"))
+hypothesis.settings.load_profile(effort.PROFILE)
+COMPILING = pytest.StashKey()
+PLAINLY = "NUMBA_DISABLE_JIT" in os.environ
+
+
+def pytest_configure(config):
+    """Compile the planner once, beside the workers that would each do it."""
+    begins_workers = config.getoption("numprocesses", None) and not hasattr(config, "workerinput")
+    if begins_workers and not config.option.collectonly and not PLAINLY:
+        config.stash[COMPILING] = layout.compile_apart()
+
+
+def pytest_unconfigure(config):
+    """End what is still compiled for a run that has ended: the next one goes on from there."""
+    if COMPILING in config.stash:
+        config.stash[COMPILING].terminate()
+        config.stash[COMPILING].wait()
+
+
+def pytest_xdist_make_scheduler(config, log):
+    """Return what hands out the tests, unless somebody asked for another way."""
+    return layout.Scheduler(config, log) if config.option.dist == "loadfile" else None
+
+
+def pytest_collection_modifyitems(items):
+    """Put first what needs no planner, then what takes longest."""
+    items.sort(key=lambda item: layout.place_of(item.path))
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_runtest_setup(item):
+    """Let a worker's tests of the planner wait until it is compiled."""
+    is_worker = hasattr(item.config, "workerinput")
+    if is_worker and not PLAINLY and layout.needs_the_planner(item.path):
+        layout.wait_for_the_planner()
 
 
 def stay_at_home(event, arguments):

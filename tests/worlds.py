@@ -2,8 +2,10 @@
 
 from dataclasses import dataclass
 from datetime import UTC, datetime
+from functools import cache
 from uuid import UUID
 
+from flask import has_request_context, request
 from flask.testing import FlaskClient
 
 from service import bootstrap, logs
@@ -16,14 +18,76 @@ from service.usecases.records.api_keys import CreateKey
 from tests.fakes import CountingIdentifiers, MemoryStore, SetClock
 
 NOW = datetime(2026, 5, 24, 12, 0, tzinfo=UTC)
+GROUND = "tests.ground"  # where in a request the world is
 SETTINGS = Settings(database_url="sqlite://", signing_key="a signing key for tests only, no other")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Ground:
+    """What an app stands on."""
+
+    writing: object
+    reading: object
+    clock: SetClock
+    identifiers: CountingIdentifiers
+
+
+class Ours:
+    """What the world that a request is sent to has in this place: its clock, say."""
+
+    def __init__(self, place: str, *, before: object = None) -> None:
+        self._place, self._before = place, before
+
+    def _here(self):
+        """Return it; what was there before any world while the app is made."""
+        if has_request_context():
+            return getattr(request.environ[GROUND], self._place)
+        return self._before
+
+    def __call__(self):
+        return self._here()()
+
+    def __getattr__(self, name: str):
+        return getattr(self._here(), name)
+
+
+@cache
+def app_of_all_worlds():
+    """Return the app, made once a process: that takes a second, and tests ask for hundreds."""
+    use_cases = bootstrap.build_use_cases(
+        SETTINGS,
+        writing=Ours("writing"),
+        reading=Ours("reading"),
+        clock=Ours("clock", before=SetClock(NOW)),
+        identifiers=Ours("identifiers"),
+    )
+    return create_app(bootstrap.options_of(SETTINGS), use_cases, prepare=logs.log_requests)
+
+
+class WorldsApp:
+    """The app over one world's records."""
+
+    def __init__(self, ground: Ground) -> None:
+        self._ground = ground
+
+    def __call__(self, environ, start_response):
+        return app_of_all_worlds()({**environ, GROUND: self._ground}, start_response)
+
+    def test_client(self) -> FlaskClient:
+        """Return a client whose requests are answered from this world's records."""
+        client = app_of_all_worlds().test_client()
+        client.environ_base[GROUND] = self._ground
+        return client
+
+    def __getattr__(self, name: str):
+        return getattr(app_of_all_worlds(), name)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class World:
     """An app, what it stands on, and a client for each role of a firm."""
 
-    app: object
+    app: WorldsApp
     clock: SetClock
     identifiers: CountingIdentifiers
     open_unit_of_work: object
@@ -64,15 +128,12 @@ def make_world(writing=None, reading=None) -> World:
     """Return an app over records in memory, or over what the units of work open."""
     writing = writing or MemoryStore()
     clock, identifiers = SetClock(NOW), CountingIdentifiers()
-    use_cases = bootstrap.build_use_cases(
-        SETTINGS,
-        writing=writing,
-        reading=reading or writing,
-        clock=clock,
-        identifiers=identifiers,
+    ground = Ground(
+        writing=writing, reading=reading or writing, clock=clock, identifiers=identifiers
     )
-    app = create_app(bootstrap.options_of(SETTINGS), use_cases, prepare=logs.log_requests)
-    return World(app=app, clock=clock, identifiers=identifiers, open_unit_of_work=writing)
+    return World(
+        app=WorldsApp(ground), clock=clock, identifiers=identifiers, open_unit_of_work=writing
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

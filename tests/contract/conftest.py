@@ -1,13 +1,13 @@
 import pytest
 
-from service.bootstrap import openapi_document
+from tests.contract.operations import DOCUMENT
 from tests.worlds import furnish, make_world, work
 
 
 @pytest.fixture(scope="session")
 def document():
     """Return the contract as the code writes it now."""
-    return openapi_document()
+    return DOCUMENT
 
 
 @pytest.fixture(scope="module")

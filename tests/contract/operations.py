@@ -4,6 +4,8 @@ from dataclasses import dataclass
 
 import jsonschema
 
+from service.bootstrap import openapi_document
+
 METHODS = ("get", "post", "patch", "delete", "put")
 
 
@@ -34,6 +36,11 @@ def operations_of(document):
         for method, said in methods.items()
         if method in METHODS
     ]
+
+
+# Written once a process: that takes more than a second.
+DOCUMENT = openapi_document()
+OPERATIONS = operations_of(DOCUMENT)
 
 
 def validator_of(document, schema):

@@ -5,11 +5,9 @@ import openapi_spec_validator
 import pytest
 
 from service.api.contract.document import document_text
-from service.bootstrap import openapi_document
-from tests.contract.operations import operations_of, resolved, validator_of
+from tests.contract.operations import OPERATIONS, resolved, validator_of
 
 COMMITTED = Path(__file__).parents[2] / "openapi" / "openapi.json"
-OPERATIONS = operations_of(openapi_document())
 
 
 def test_the_committed_contract_is_what_the_code_says(document):

@@ -9,11 +9,9 @@ import pytest
 
 import service
 from service.api.failures.problems import PROBLEM_JSON, STATUS, all_refusals, told_codes, type_of
-from service.bootstrap import openapi_document
-from tests.contract.operations import faults_in, operations_of, validator_of
+from tests.contract.operations import OPERATIONS, faults_in, validator_of
 from tests.worlds import make_world
 
-OPERATIONS = operations_of(openapi_document())
 NOBODYS = str(UUID(int=7))
 METHODS = ("GET", "HEAD", "POST", "PUT", "PATCH", "DELETE")
 

@@ -6,13 +6,12 @@ from uuid import UUID
 import pytest
 
 from service.api.work.links import NoteLinks
-from service.bootstrap import openapi_document
 from service.core.access import Act, Role
-from tests.contract.operations import operations_of
+from tests.contract.operations import OPERATIONS as EVERY
 from tests.worlds import SETTINGS, furnish, make_world, work
 
 NOBODYS = str(UUID(int=7))
-OPERATIONS = [o for o in operations_of(openapi_document()) if o.needs_key]
+OPERATIONS = [operation for operation in EVERY if operation.needs_key]
 OF_ONE_RECORD = [o for o in OPERATIONS if "{record_id}" in o.path]
 CREATIONS = [o for o in OPERATIONS if o.method == "post" and "{" not in o.path]
 

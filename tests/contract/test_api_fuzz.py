@@ -12,8 +12,8 @@ from schemathesis.specs.openapi.checks import (
     status_code_conformance,
 )
 
-from service.bootstrap import openapi_document
-from tests.contract.operations import operations_of
+from tests.contract.operations import OPERATIONS
+from tests.effort import examples
 from tests.worlds import furnish, make_world, work
 
 CHECKS = [
@@ -23,9 +23,7 @@ CHECKS = [
     response_schema_conformance,
     status_code_conformance,
 ]
-OPERATIONS = operations_of(openapi_document())
-# A run that looks further asks for more: HYPOTHESIS_PROFILE=explore.
-EXAMPLES = min(settings().max_examples // 5, 400)
+EXAMPLES = examples(20)
 
 
 @pytest.fixture(scope="module")

@@ -13,6 +13,8 @@ import pytest
 from packaging.requirements import Requirement
 from packaging.utils import canonicalize_name
 
+from tests import layout
+
 TOP = Path(__file__).parents[2]
 PROJECT = tomllib.loads((TOP / "pyproject.toml").read_text())["project"]
 RUNTIME, EVERYTHING, BUILD = "requirements.lock", ".requirements-dev.lock", "docker/build.lock"
@@ -187,3 +189,9 @@ def test_no_module_is_named_after_nothing():
     vague |= {"through", "reach", "rest", "least", "known", "quiet", "again", "parts", "moves"}
     vague |= {"ways", "borrow", "book", "standing"}
     assert [str(path) for path in MODULES if vague & {path.stem, path.parent.name}] == []
+
+
+def test_the_layout_of_a_run_names_files_that_are_there():
+    names = [path.relative_to(layout.TESTS).as_posix() for path in layout.TESTS.rglob("*.py")]
+    told = [*layout.PLAIN, *layout.DEAR, *layout.APART, *layout.BY_PARAMETER]
+    assert [one for one in told if not any(name.startswith(one) for name in names)] == []

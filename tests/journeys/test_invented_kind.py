@@ -21,7 +21,7 @@ ON_LIST = re.compile(r"^\d+\. `([^`]+)`", re.MULTILINE)
 def told_section():
     """Return what contributors are told about adding a kind."""
     text = (CHECKOUT / "DEVELOPERS.md").read_text()
-    return text.split("**A kind of destination.**")[1].split("\n**")[0]
+    return text.split("### A kind of destination")[1].split("\n### ")[0]
 
 
 def run(checkout, *words, **environment):

@@ -14,6 +14,7 @@ from service.core.places import Consent, ConsentState, DestinationKind, LegalBas
 from service.usecases.day.asking import ask_day
 from service.usecases.day.facts import read_day
 from tests.builders import RULES
+from tests.effort import examples
 from tests.firms import DAY, SIX, make_firm
 
 jobs = st.fixed_dictionaries(
@@ -99,7 +100,7 @@ def asked_of(firm):
     return facts, ask_day(facts, rulebook=RULES)
 
 
-@settings(max_examples=40)
+@settings(max_examples=examples(40))
 @given(day=days)
 def test_what_is_cut_is_routed_held_left_or_told_as_unplaced_and_nothing_twice(day):
     firm = laid_out(day)
@@ -119,7 +120,7 @@ def test_what_is_cut_is_routed_held_left_or_told_as_unplaced_and_nothing_twice(d
             assert share == pytest.approx(1.0, abs=1e-6)
 
 
-@settings(max_examples=40)
+@settings(max_examples=examples(40))
 @given(day=days)
 def test_no_lot_goes_where_it_was_refused_nor_more_than_was_accepted(day):
     firm = laid_out(day)
@@ -141,7 +142,7 @@ def test_no_lot_goes_where_it_was_refused_nor_more_than_was_accepted(day):
     assert facts.jobs
 
 
-@settings(max_examples=40)
+@settings(max_examples=examples(40))
 @given(day=days)
 def test_no_vehicle_carries_more_than_its_payload_or_body_at_the_wet_end(day):
     firm = laid_out(day)
@@ -180,14 +181,14 @@ def told(routing):
     return stops, routing["cost_cents"]
 
 
-@settings(max_examples=25)
+@settings(max_examples=examples(25))
 @given(day=days, data=st.data())
 def test_the_order_of_posting_changes_nothing(day, data):
     order = data.draw(st.permutations(range(len(day["jobs"]))))
     assert told(laid_out(day).plan_day()) == told(laid_out(day, order).plan_day())
 
 
-@settings(max_examples=25)
+@settings(max_examples=examples(25))
 @given(day=days)
 def test_planning_again_with_nothing_new_changes_nothing(day):
     firm = laid_out(day)
@@ -197,7 +198,7 @@ def test_planning_again_with_nothing_new_changes_nothing(day):
     assert {load.id for load in firm.all_loads()} == loads
 
 
-@settings(max_examples=25)
+@settings(max_examples=examples(25))
 @given(day=days)
 def test_unknown_littered_and_weedy_lots_never_reach_a_bed(day):
     firm = laid_out(day)
@@ -207,7 +208,7 @@ def test_unknown_littered_and_weedy_lots_never_reach_a_bed(day):
             assert load.status is LotStatus.CLEAN
 
 
-@settings(max_examples=25)
+@settings(max_examples=examples(25))
 @given(day=days)
 def test_every_planned_job_is_a_stop_of_its_vehicle_also_where_the_clippings_stay(day):
     firm = laid_out(day)
@@ -240,7 +241,7 @@ def random_day(lots, correlation, end):
     return found
 
 
-@settings(max_examples=25)
+@settings(max_examples=examples(25))
 @given(day=days)
 def test_the_chances_of_overflow_are_those_of_random_days_with_the_loads_as_they_are_kept(day):
     firm = laid_out(day)

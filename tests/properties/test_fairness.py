@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 from service.core.loads import LoadState
 from service.core.materials import Wetness
 from service.core.quantities import Measure
+from tests.effort import examples
 from tests.firms import DAY, SIX, make_firm
 
 visits = st.fixed_dictionaries(
@@ -20,7 +21,7 @@ visits = st.fixed_dictionaries(
 )
 
 
-@settings(max_examples=15)
+@settings(max_examples=examples(15))
 @given(
     seen=st.lists(visits, min_size=2, max_size=6),
     limit_kg_per_m2=st.sampled_from([0.3, 1.0, 2.5]),

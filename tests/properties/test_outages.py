@@ -7,6 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from service.core.jobs import JobState
+from tests.effort import examples
 from tests.firms import DAY, SIX, make_firm
 
 MOST_VEHICLES = 4
@@ -57,7 +58,7 @@ def told(morning):
     return jobs, firm.plan(firm.caller, firm.depot_id, DAY).routing
 
 
-@settings(max_examples=25)
+@settings(max_examples=examples(25))
 @given(mornings())
 def test_every_job_is_on_one_list_or_told_as_nobodys(morning):
     jobs, routing = told(morning)
@@ -84,7 +85,7 @@ def test_every_job_is_on_one_list_or_told_as_nobodys(morning):
     assert len(lots) == len(jobs)
 
 
-@settings(max_examples=25)
+@settings(max_examples=examples(25))
 @given(mornings())
 def test_all_grass_goes_somewhere_or_is_told_as_unplaced(morning):
     _, routing = told(morning)
@@ -102,7 +103,7 @@ def test_all_grass_goes_somewhere_or_is_told_as_unplaced(morning):
             assert abs(share - 1) < 1e-3
 
 
-@settings(max_examples=25)
+@settings(max_examples=examples(25))
 @given(mornings())
 def test_a_vehicle_that_stands_has_nothing_ahead(morning):
     _, routing = told(morning)

@@ -2,7 +2,7 @@
 
 Every module of published checks has a tuple `PRINTED` of these; a test asserts
 each to half of its last printed digit, and the table of all of them in
-DEVELOPERS.md is generated from the same tuples.
+README.md beside it is generated from the same tuples.
 """
 
 from collections.abc import Callable

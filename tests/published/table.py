@@ -1,6 +1,6 @@
-"""The table of all published checks, for DEVELOPERS.md.
+"""The table of all published checks, which stands in README.md beside this module.
 
-``python -m tests.published.table`` writes it between the two marks there.
+``python -m tests.published.table`` writes it.
 """
 
 import importlib
@@ -10,9 +10,7 @@ from types import ModuleType
 from tests.published.printed import Printed
 
 HERE = Path(__file__).parent
-DEVELOPERS = HERE.parents[1] / "DEVELOPERS.md"
-BEGIN = "<!-- published checks: begin, written by python -m tests.published.table -->"
-END = "<!-- published checks: end -->"
+PAGE = HERE / "README.md"
 # Digits shown of our number beyond the printed ones: enough to see how close it comes.
 MORE_DIGITS = 2
 
@@ -36,11 +34,19 @@ def computed(check: Printed) -> str:
     return f"{check.compute():.{decimals + MORE_DIGITS}f}"
 
 
-def table() -> str:
-    """Return the table in Markdown, with a line that counts it."""
+def page() -> str:
+    """Return the page in Markdown: what it is, how many checks there are, and the table."""
     rows = checks()
     sources = {check.source for check in rows}
     lines = [
+        "# Published checks",
+        "",
+        "What a source prints, and what the service computes for it. Each row is a test: the two",
+        "agree to half of the last printed digit. Sources are named by their key in",
+        "[sources.toml](../../service/rules/sources.toml).",
+        "",
+        "Written by `python -m tests.published.table`; do not edit.",
+        "",
         f"{len(rows)} checks against {len(sources)} sources.",
         "",
         "| Check | Source | Where | Printed | Computed |",
@@ -51,28 +57,12 @@ def table() -> str:
             for check in rows
         ),
     ]
-    return "\n".join(lines)
-
-
-def section(text: str) -> str | None:
-    """Return what stands between the marks, or None if they are not there."""
-    if BEGIN not in text or END not in text:
-        return None
-    return text.partition(BEGIN)[2].partition(END)[0].strip()
-
-
-def written(text: str) -> str:
-    """Return the text with the table between its marks, appended if there are none."""
-    fresh = f"{BEGIN}\n\n{table()}\n\n{END}"
-    if section(text) is None:
-        return f"{text.rstrip()}\n\n## Published checks\n\n{fresh}\n"
-    before, _, rest = text.partition(BEGIN)
-    return before + fresh + rest.partition(END)[2]
+    return "\n".join(lines) + "\n"
 
 
 def main() -> None:
-    """Write the table into DEVELOPERS.md."""
-    DEVELOPERS.write_text(written(DEVELOPERS.read_text(encoding="utf-8")), encoding="utf-8")
+    """Write the page."""
+    PAGE.write_text(page(), encoding="utf-8")
 
 
 if __name__ == "__main__":

@@ -30,7 +30,7 @@ from service.api.fields import Strict
 from service.core.errors import Refusal
 
 OPENAPI_VERSION: Final = "3.1.0"
-API_VERSION: Final = "0.1.0"
+API_VERSION: Final = "0.2.0"
 TITLE: Final = "clipping-dispatch"
 DESCRIPTION: Final = """\
 Mowing jobs go in, estimates of the clippings come out, and a plan of the day that takes each

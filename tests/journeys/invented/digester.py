@@ -181,7 +181,7 @@ DIGESTERS: Final = Resource(
 
 '''
 
-LINE = "| 0.1.0 | added | `digesters`, and `digester` as a `destination_kind`. | Show it. |\n"
+LINE = "| added | `digesters`, and `digester` as a `destination_kind`. | Show it. |\n"
 
 # File -> what stands there, and what stands there afterwards; None: at the end, or a new file.
 EDITS = {
