@@ -114,7 +114,9 @@ def measured(folder: Path, tell: Callable[[str, float], None]) -> None:
     cold = {**own, "CLIPPING_MACHINE_CODE": str(folder / "none"), "XDG_CACHE_HOME": str(folder)}
     tell("import of the package", used_by([sys.executable, "-c", "import service"], own))
     tell("import of everything", used_by([sys.executable, "-c", "import service.bootstrap"], own))
-    tell("keys create", used_by(key_of_a_new_firm(folder, own), {**own, **database(folder)}))
+    # What else the machine does can only add: the least of three is what the command takes.
+    asked = [used_by(key_of_a_new_firm(folder, own), {**own, **database(folder)}) for _ in "123"]
+    tell("keys create", min(asked))
     for name, environment in (("cold", cold), ("warm", own)):
         demo = Demo(folder / name, environment)
         tell(f"demo, {name}", demo.ready_s)
