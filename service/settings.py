@@ -95,7 +95,7 @@ class Settings:
                 values[name] = read(environment[key])
             except ValueError as wrong:
                 complaints.append(f"{key} {wrong}.")
-        known = {PREFIX + name.upper() for name in _READERS}
+        known = {PREFIX + name.upper() for name in _READERS} | _READ_ELSEWHERE
         complaints.extend(
             f"{key} is not a setting; a typing error here would be obeyed by nobody."
             for key in sorted(environment)
@@ -106,6 +106,8 @@ class Settings:
         return cls(**values)  # type: ignore[arg-type] # each reader returns its field's type
 
 
+# By the planner, for every process of a machine: where machine code is kept.
+_READ_ELSEWHERE: Final = {f"{PREFIX}MACHINE_CODE"}
 _REQUIRED: Final = {
     "database_url": "an address such as sqlite:////var/lib/clipping-dispatch/records.sqlite",
     "signing_key": f"a random secret of at least {SIGNING_KEY_CHARACTERS} characters",

@@ -1,5 +1,6 @@
 import pytest
 
+from service.planning.arrays import machine_code
 from service.settings import Settings, SettingsRefused
 
 SECRET = "k3y" * 11
@@ -16,6 +17,10 @@ def test_an_address_and_a_key_are_enough_to_start():
     settings = Settings.from_env(ENOUGH)
     assert settings.database_url == "sqlite:///records.sqlite"
     assert settings.signing_key == SECRET
+
+
+def test_a_folder_for_machine_code_may_be_named_beside_the_settings():
+    Settings.from_env({**ENOUGH, machine_code.VARIABLE: "/var/cache/elsewhere"})
 
 
 def test_every_missing_and_every_wrong_key_is_named_at_once():
