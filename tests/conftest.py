@@ -10,6 +10,7 @@ from uuid import uuid4
 import hypothesis
 import pytest
 
+from service.planning.arrays import compiled
 from tests import effort, layout
 from tests.servers import postgresql
 from tests.servers.sharing import made_once
@@ -33,6 +34,14 @@ def pytest_unconfigure(config):
     if COMPILING in config.stash:
         config.stash[COMPILING].terminate()
         config.stash[COMPILING].wait()
+
+
+@pytest.fixture(autouse=True)
+def as_this_process_began():
+    """Forget that a test called a command that begins as plain Python, or waits for code."""
+    began = compiled.STATE.plain, compiled.STATE.awaited
+    yield
+    compiled.STATE.plain, compiled.STATE.awaited = began
 
 
 def pytest_xdist_make_scheduler(config, log):

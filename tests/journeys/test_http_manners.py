@@ -332,4 +332,4 @@ def test_a_job_changes_the_days_routing_and_the_client_answers_its_note(world, y
         f"/loads/{load['id']}", json={"state": "planned"}, headers={"If-Match": "*"}
     )
     assert back.status_code == 409
-    assert back.json["code"] == "state_not_reachable"
+    assert back.json["code"] == "answered_by_client"

@@ -22,7 +22,7 @@ from service.destinations.verdicts import Lot, Wait
 from service.usecases.day.destinations import TurnedAway, ask_all
 from tests.builders import DAY, HOME, JURISDICTION, NOON, PLACE, RULES, a_bay, a_bed, a_site, kept
 
-NOBODY = TurnedAway(loads={})
+NOBODY = TurnedAway(loads={}, day=DAY)
 
 
 def bed(number, **changes):

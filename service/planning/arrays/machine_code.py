@@ -38,7 +38,9 @@ _TOP = Path(__file__).parents[__name__.count(".")]
 # What compiles, or says what to compile, is in no function.
 _NO_CODE = frozenset({__name__, f"{_HERE}.compiled", f"{_HERE}.machine"})
 _BORROWING = f"{_HERE}.borrowing"  # says what becomes of borrowed arrays; nobody imports it
-_IMPORTS = re.compile(rf"^\s*from ({re.escape(_PACKAGE)}[\w.]*) import \(?([\w\s,]+)", re.MULTILINE)
+_IMPORTS = re.compile(
+    rf"^\s*from ({re.escape(_PACKAGE)}[\w.]*) import (\([^)]*\)|[^(\n]+)", re.MULTILINE
+)
 
 
 def folders() -> tuple[Path, ...]:
