@@ -26,7 +26,10 @@ class LoadState(StrEnum):
 
 
 class TicketReview(StrEnum):
-    """Whether somebody looked at a weigh ticket; only accepted ones teach the estimates."""
+    """Whether somebody looked at a weigh ticket; only accepted ones teach the estimates.
+
+    One that is set aside counts for nothing, nor does a doubtful one until it is accepted.
+    """
 
     AWAITED = "awaited"
     ACCEPTED = "accepted"
@@ -42,6 +45,11 @@ FIXED_LOAD_STATES = frozenset(
         LoadState.REFUSED,
     }
 )
+
+
+# A weight further than this from the ends of the estimate is a wrong ticket or a wrong lawn more
+# often than wet grass, which weighs two to three times the likely; common practice, no source.
+TIMES_BEYOND_ESTIMATE = 3.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -87,14 +95,33 @@ class Load(Record):
     def taken_share(self) -> float:
         """Return what stayed at the destination, per what was brought at the high end.
 
-        A ticket is of what was tipped and stayed there; without one the high end counts,
-        less what was refused.
+        A ticket is of what was tipped and stayed there; without one that counts the high end
+        does, less what was refused.
         """
         if self.state is LoadState.REFUSED:
             return 0.0
-        if self.weighed_net is not None and self.mass_kg.high > 0:
+        if self.weighed_net is not None and self.weight_counts and self.mass_kg.high > 0:
             return self.weighed_net.si_value / self.mass_kg.high
         return 1.0 - self.refused_share
+
+    @property
+    def weight_is_doubtful(self) -> bool:
+        """Whether the weight is so far from the estimate that somebody must look at it first."""
+        if self.weighed_net is None:
+            return False
+        weighed_kg, share = self.weighed_net.si_value, self.kept_share
+        return not (
+            self.mass_kg.low * share / TIMES_BEYOND_ESTIMATE
+            <= weighed_kg
+            <= self.mass_kg.high * share * TIMES_BEYOND_ESTIMATE
+        )
+
+    @property
+    def weight_counts(self) -> bool:
+        """Whether there is a weight that counts: not set aside, and not doubtful until accepted."""
+        if self.weighed_net is None or self.ticket_review is TicketReview.SET_ASIDE:
+            return False
+        return self.ticket_review is TicketReview.ACCEPTED or not self.weight_is_doubtful
 
     @property
     def kept_share(self) -> float:

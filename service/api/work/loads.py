@@ -52,7 +52,11 @@ class LoadFields(RecordFields):
     weighed_net = MeasureField(LOAD_MASS, beside="weighed_net_kg", beside_unit="kg")
     weigh_ticket = Text(longest=100)
     ticket_review = Choice(
-        TicketReview, metadata={"description": "Only accepted tickets teach the estimates."}
+        TicketReview,
+        metadata={
+            "description": "Only accepted tickets teach the estimates; what is set aside counts "
+            "for nothing."
+        },
     )
     refusal_reason = Text(longest=500, breaks=True)
     refused_share = Number(low=0, high=1)
@@ -87,6 +91,12 @@ class LoadFacts(Answered):
     mass_kg = fields.Nested(EstimateAnswer)
     volume_m3 = fields.Nested(EstimateAnswer)
     nitrogen_kg = fields.Nested(EstimateAnswer)
+    weight_counts = Flag(
+        metadata={
+            "description": "Whether the weighed net counts instead of the estimate: not one that "
+            "is set aside, nor one more than three times beyond the estimate until it is accepted."
+        }
+    )
     fee_cents = Integer()
     explanation = Members()
 

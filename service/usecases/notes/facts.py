@@ -98,7 +98,7 @@ def facts_of(
             estimate_kg=load.mass_kg,
             basis=EstimateBasis.AREA_AND_HEIGHT,
             weighed=None
-            if load.weighed_net is None
+            if load.weighed_net is None or not load.weight_counts
             else Weighing(net_kg=load.weighed_net.si_value, ticket=load.weigh_ticket or "-"),
             volume_litres=load.volume_m3.scaled(1000.0, unit="L"),
         ),

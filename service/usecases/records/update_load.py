@@ -8,16 +8,15 @@ from datetime import datetime, timedelta
 from typing import Any
 from uuid import UUID
 
-from service.core.access import ALLOWED_ACTS, Act, Amendment, Caller
+from service.core.access import Amendment, Caller
 from service.core.errors import (
     FieldFault,
-    NotAllowed,
     RecordMissing,
     RecordNotUsable,
     Refusal,
 )
 from service.core.jobs import JobState
-from service.core.loads import HoldEntry, HoldState, Load, LoadState, TicketReview
+from service.core.loads import HoldEntry, HoldState, Load, LoadState
 from service.core.notes import Receipt
 from service.core.places import DestinationKind
 from service.core.records import Clock, Identifiers
@@ -27,6 +26,7 @@ from service.usecases.base.ports import OpenUnitOfWork, Page, UnitOfWork
 from service.usecases.base.staleness import touch_days_from
 from service.usecases.day.body_contents import read_body
 from service.usecases.records.keep_records import changed_fields
+from service.usecases.records.load_weights import reviewed, weight_faults
 from service.usecases.records.tipped_before_outage import was_tipped_before_outage
 
 ENDED_STATES = frozenset({LoadState.DELIVERED, LoadState.PARTLY_REFUSED, LoadState.REFUSED})
@@ -111,7 +111,7 @@ class UpdateLoad:
         with self._open() as unit:
             old = find_load(unit, caller, load_id)
             new = replace(old, **changes, version=expected_version + 1, updated_at=now)
-            new = _reviewed(old, new, caller)
+            new = reviewed(old, new, caller)
             if new.state is not old.state:
                 new = _said_anew(new, changes)
             if new.state is not old.state:
@@ -122,7 +122,11 @@ class UpdateLoad:
                 new = self._ended(new, now)
                 if old.state not in STAYED_STATES:
                     new = self._judged(unit, new, now, insists=reason is not None)
-            faults = [*_faults(new), *_time_faults(unit, old, new, now=now)]
+            faults = [
+                *_faults(new),
+                *_time_faults(unit, old, new, now=now),
+                *weight_faults(unit, old, new),
+            ]
             if faults:
                 raise RecordNotUsable(faults)
             # The days first, as planning does: two orders would lock each other out.
@@ -278,16 +282,6 @@ def find_load(unit: UnitOfWork, caller: Caller, load_id: UUID) -> Load:
     return load
 
 
-def _reviewed(old: Load, new: Load, caller: Caller) -> Load:
-    """Return the load with its review: by who may, and awaited again for another ticket."""
-    if new.ticket_review is not old.ticket_review:
-        if Act.REVIEW_TICKETS not in ALLOWED_ACTS[caller.role]:
-            raise NotAllowed(role=caller.role.value, act="review tickets")
-        return new
-    same_ticket = (new.weighed_net, new.weigh_ticket) == (old.weighed_net, old.weigh_ticket)
-    return new if same_ticket else replace(new, ticket_review=TicketReview.AWAITED)
-
-
 def _faults(load: Load) -> list[FieldFault]:
     found = []
     if load.state is LoadState.PARTLY_REFUSED and not 0.0 < load.refused_share < 1.0:
@@ -309,15 +303,5 @@ def _faults(load: Load) -> list[FieldFault]:
                 pointer="/refused_share",
                 detail="Only a load that is refused, or partly refused, has a refused share.",
             )
-        )
-    if (load.weighed_net is None) != (load.weigh_ticket is None):
-        found.append(
-            FieldFault(
-                pointer="/weigh_ticket", detail="A weighed net and its ticket come together."
-            )
-        )
-    if load.ticket_review is not TicketReview.AWAITED and load.weighed_net is None:
-        found.append(
-            FieldFault(pointer="/ticket_review", detail="There is no weigh ticket to review.")
         )
     return found

@@ -19,6 +19,7 @@ from service.usecases.day.locks import lock_refusals
 from service.usecases.day.outages import says_out
 from service.usecases.day.planned_day import PlannedDay
 from service.usecases.day.vehicle_days import too_large
+from service.usecases.telling.weights import weight_warnings
 
 
 def told_warnings(made: PlannedDay, *, rulebook: Rulebook) -> list[dict[str, object]]:
@@ -31,6 +32,7 @@ def told_warnings(made: PlannedDay, *, rulebook: Rulebook) -> list[dict[str, obj
         ),
         *_lost_locks(made),
         *_turned_away(made),
+        *weight_warnings(made),
         *_too_large(made),
         *_second_thoughts(made.facts, made.asked, rulebook=rulebook),
     ]

@@ -1,0 +1,44 @@
+"""What a dispatcher must know of the weights of a day: tickets that nobody believes, overloads."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from service.core.loads import TicketReview
+from service.usecases.day.planned_day import PlannedDay, range_of
+
+
+def weight_warnings(made: PlannedDay) -> Iterator[dict[str, object]]:
+    """Yield the loads whose weight waits for a review, and those heavier than was allowed."""
+    for load in made.facts.fixed_loads:
+        if load.weighed_net is None or load.ticket_review is TicketReview.SET_ASIDE:
+            continue
+        vehicle = made.facts.vehicles[load.vehicle_id]
+        weighed_kg = round(load.weighed_net.si_value)
+        about: dict[str, object] = {
+            "vehicle_id": str(load.vehicle_id),
+            "load_id": str(load.id),
+            "lot_codes": [part.lot_code for part in load.parts],
+            "weighed_net_kg": weighed_kg,
+        }
+        if not load.weight_counts:
+            ends = range_of(load.mass_kg)
+            yield {
+                **about,
+                "code": "ticket_awaits_review",
+                "why": (
+                    f"Ticket {load.weigh_ticket} says {weighed_kg} kg of a load thought to be "
+                    f"{ends['low']:g} to {ends['high']:g} kg. The estimate counts until somebody "
+                    "looks: accept the ticket, set it aside, or correct the job's area and height."
+                ),
+            }
+        elif weighed_kg > vehicle.payload_kg:
+            yield {
+                **about,
+                "code": "vehicle_was_overloaded",
+                "payload_kg": vehicle.payload_kg,
+                "why": (
+                    f"{vehicle.registration} carried {weighed_kg} kg; its payload is "
+                    f"{vehicle.payload_kg:g} kg. Load less until its estimates are corrected."
+                ),
+            }

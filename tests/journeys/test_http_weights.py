@@ -1,0 +1,81 @@
+"""A weight that cannot be is refused; one that nobody would believe counts for nobody yet."""
+
+import pytest
+
+from tests.journeys.test_http_client_answers import Delivered
+from tests.outages import warnings
+
+ACCEPT = {"ticket_review": "accepted"}
+SET_ASIDE = {"ticket_review": "set_aside"}
+
+
+def ticket(net_kg, name="W-1", unit="kg"):
+    return {"weighed_net": {"value": net_kg, "unit": unit}, "weigh_ticket": name}
+
+
+@pytest.fixture
+def crew():
+    return Delivered()
+
+
+def likely_kg(crew):
+    return crew.client.get(crew.load).json["mass_kg"]["likely"]
+
+
+def high_kg(crew):
+    return crew.client.get(crew.load).json["mass_kg"]["high"]
+
+
+def weighed_on_note(crew):
+    """Return the weight in the load's newest note, None if it has none."""
+    note = crew.post(f"{crew.load}/delivery-notes", {})["note"]
+    return note["facts"]["amount"]["weighed"]
+
+
+def test_a_weight_that_its_vehicle_cannot_have_carried_is_refused(crew):
+    before = crew.client.get(crew.load).json
+    problem = crew.patch(crew.load, ticket(30_000), status=422)
+    (fault,) = problem["errors"]
+    assert fault["pointer"] == "/weighed_net"
+    assert "payload" in fault["detail"]
+    assert crew.client.get(crew.load).json == before
+
+
+def test_a_weight_in_the_wrong_unit_is_refused_as_well(crew):
+    problem = crew.patch(crew.load, ticket(30, unit="t"), status=422)
+    assert [fault["pointer"] for fault in problem["errors"]] == ["/weighed_net"]
+
+
+@pytest.mark.parametrize("times", [3.5, 0.1])
+def test_a_weight_far_from_the_estimate_counts_for_nobody_until_it_is_accepted(crew, times):
+    bed = crew.room_kg()
+    net = times * (high_kg(crew) if times > 1 else likely_kg(crew))
+    kept = crew.patch(crew.load, ticket(net))
+    assert (kept["weight_counts"], kept["ticket_review"]) == (False, "awaited")
+    assert crew.room_kg() == bed
+    assert weighed_on_note(crew) is None
+    (warning,) = warnings(crew.read(), "ticket_awaits_review")
+    assert warning["load_id"] in crew.load
+    assert crew.patch(crew.load, ACCEPT)["weight_counts"] is True
+    assert warnings(crew.read(), "ticket_awaits_review") == []
+    assert weighed_on_note(crew)["net_kg"] == pytest.approx(net)
+
+
+def test_a_weight_near_the_estimate_counts_at_once(crew):
+    assert crew.patch(crew.load, ticket(1.4 * likely_kg(crew)))["weight_counts"] is True
+    assert warnings(crew.read(), "ticket_awaits_review") == []
+
+
+def test_a_ticket_that_is_set_aside_counts_for_nothing(crew):
+    crew.patch(crew.load, ticket(1.4 * likely_kg(crew)))
+    assert crew.patch(crew.load, SET_ASIDE)["weight_counts"] is False
+    assert weighed_on_note(crew) is None
+
+
+def test_a_vehicle_that_was_overloaded_is_told(crew):
+    vehicle = f"/vehicles/{crew.ids['vehicles']}"
+    net = 1.3 * high_kg(crew)
+    crew.patch(vehicle, {"payload_kg": net / 1.2})
+    crew.patch(crew.load, ticket(net))
+    (warning,) = warnings(crew.read(), "vehicle_was_overloaded")
+    assert warning["weighed_net_kg"] == round(net)
