@@ -7,7 +7,7 @@ from uuid import UUID
 
 from service.core.errors import RecordExists, RecordMissing, VersionOvertaken
 from service.core.jobs import JobState
-from service.core.loads import LoadState
+from service.core.loads import LoadState, TicketReview
 from service.usecases.base.destination_kinds import KINDS
 from service.usecases.base.ports import KeptAnswer, Page
 
@@ -252,6 +252,21 @@ class Answers:
         del self._kept[firm_id, key]
 
 
+class TicketParts:
+    """Remembers nothing: every ticket is worked out again."""
+
+    def __init__(self, loads):
+        self._loads = loads
+
+    def newest(self, firm_id, **_):
+        accepted = self._loads.all(firm_id, ticket_review=TicketReview.ACCEPTED)
+        weighed = [load for load in accepted if load.weighed_net is not None]
+        return [], [load.id for load in weighed]
+
+    def keep(self, parts):
+        pass
+
+
 SPECIAL = {
     "jobs": Jobs,
     "loads": Loads,
@@ -276,6 +291,7 @@ class UnitInMemory:
         for name in (*RECORD_REPOSITORIES, *SPECIAL):
             repository = SPECIAL.get(name, Records)
             setattr(self, name, repository(self._draft[name], name.rstrip("s")))
+        self.ticket_parts = TicketParts(self.loads)
         return self
 
     def __exit__(self, kind, error, trace):

@@ -27,6 +27,7 @@ from service.storage.planning_records import (
 )
 from service.storage.repository import TableRepository
 from service.storage.tables import papers, places, row_of, work
+from service.storage.ticket_parts import TableTicketParts
 from service.usecases.base.destination_kinds import KINDS
 from service.usecases.base.ports import (
     AmendmentRepository,
@@ -41,6 +42,7 @@ from service.usecases.base.ports import (
     Repository,
     WorkingDayRepository,
 )
+from service.usecases.base.ticket_parts import TicketPartRepository
 
 CLIENTS = RecordMapping(Client, places.ClientRow, "client")
 PROPERTIES = RecordMapping(Property, places.PropertyRow, "property")
@@ -104,6 +106,7 @@ class SqlUnitOfWork:
     treatments: Repository[Treatment]
     jobs: JobRepository
     loads: LoadRepository
+    ticket_parts: TicketPartRepository
     hold_entries: Repository[HoldEntry]
     working_days: WorkingDayRepository
     day_plans: DayPlanRepository
@@ -130,6 +133,7 @@ class SqlUnitOfWork:
         self.treatments = TableRepository(connection, TREATMENTS)
         self.jobs = TableJobs(connection, JOBS)
         self.loads = TableLoads(connection, LOADS)
+        self.ticket_parts = TableTicketParts(connection)
         self.hold_entries = TableRepository(connection, HOLD_ENTRIES)
         self.working_days = TableWorkingDays(connection, WORKING_DAYS)
         self.day_plans = TableDayPlans(connection, DAY_PLANS)

@@ -74,6 +74,7 @@ def test_no_question_reads_a_table_from_end_to_end(sqlite_url):
     sent = noted(engine)
     with open_unit() as unit:
         asked(unit, books, [books.lawns.id])
+        unit.ticket_parts.newest(books.firm.id, of_firm=3, lawns=["a", "b"], of_lawn=2)
         unit.delivery_notes.find(books.delivery_notes.id)
         unit.api_keys.find(books.key.secret_sha256)
     statements = list(sent)

@@ -18,6 +18,7 @@ from service.storage.columns import (
     counted_from,
     indexed,
     names,
+    names_by_unique,
     not_negative,
     one_of,
 )
@@ -69,6 +70,30 @@ class LoadRow(RecordRow):
         *not_negative("weighed_net_si_value"),
         *between(0, 1, "refused_share"),
         indexed("destination_id", "done_at"),
+        indexed("ticket_review", "arrive_at"),
+    )
+
+
+class TicketPartRow(FirmRow):
+    """What a job gave to a weighed load, for these versions of both. Can be lost: see the port."""
+
+    __tablename__ = "ticket_parts"
+
+    load_id: Mapped[UUID] = mapped_column(primary_key=True, sort_order=-4)
+    job_id: Mapped[UUID] = mapped_column(primary_key=True, sort_order=-3)
+    load_version: Mapped[int]
+    job_version: Mapped[int]
+    grass_group: Mapped[str]
+    lawn: Mapped[str]
+    weighed_at: Mapped[datetime]
+    estimated_kg: Mapped[float]
+    weighed_kg: Mapped[float]
+
+    __table_args__ = (
+        names_by_unique("load_id", "loads"),
+        *names("job_id", "jobs"),
+        indexed("lawn", "weighed_at"),
+        *not_negative("estimated_kg", "weighed_kg"),
     )
 
 

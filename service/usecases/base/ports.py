@@ -18,6 +18,7 @@ from service.core.places import Bed, Client, CompostSite, Depot, HoldBay, Lawn, 
 from service.core.plans import DayPlan, WorkingDay
 from service.core.records import AnyRecord
 from service.core.treatments import Treatment
+from service.usecases.base.ticket_parts import TicketPartRepository
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -260,6 +261,7 @@ class UnitOfWork(Protocol):
     treatments: Repository[Treatment]
     jobs: JobRepository
     loads: LoadRepository
+    ticket_parts: TicketPartRepository
     hold_entries: Repository[HoldEntry]
     working_days: WorkingDayRepository
     day_plans: DayPlanRepository

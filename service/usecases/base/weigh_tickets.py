@@ -1,61 +1,140 @@
-"""The firm's reviewed weigh tickets, as evidence for its estimates."""
+"""The firm's reviewed weigh tickets, as evidence for its estimates.
+
+What a ticket says follows from its load and from the jobs in it. It is kept in small rows with the
+versions it was worked out from, so that an estimate costs the same after a season as on the first
+day, and a corrected weight, share or area counts at once.
+"""
 
 from __future__ import annotations
 
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from datetime import datetime
+from typing import Final
 from uuid import UUID
 
 from service.agronomy.learning.weigh_tickets import Ticket
 from service.core.jobs import Job
-from service.core.loads import Load, TicketReview
+from service.core.loads import Load
 from service.core.places import Depot, Property
 from service.destinations.learning import ticket_group, ticket_lawn
 from service.usecases.base.calendar import day_of
 from service.usecases.base.ports import UnitOfWork
+from service.usecases.base.ticket_parts import TicketPart
+
+# How many of the newest tickets speak: enough for the firm's and the grass's own error to be known
+# to a twentieth of their spread, few enough that old mowers and crews are forgotten. A lawn's own
+# last ones count besides, however long ago. Common practice, no source.
+NEWEST_OF_FIRM: Final = 200
+NEWEST_OF_LAWN: Final = 20
 
 
-def read_tickets(unit: UnitOfWork, firm_id: UUID) -> list[Ticket]:
-    """Return what the accepted tickets of a firm say, in four statements.
+class Tickets:
+    """What accepted tickets say: the firm's newest ones, and a lawn's own last ones."""
 
-    A load of several lots counts for the lawn that gave most of it.
+    def __init__(self, parts: Iterable[TicketPart]) -> None:
+        """Take the parts of weighed loads."""
+        loads: dict[UUID, list[TicketPart]] = defaultdict(list)
+        for part in parts:
+            loads[part.load_id].append(part)
+        in_turn = sorted(loads.values(), key=_newest_first, reverse=True)
+        self._newest = [said for load in in_turn[:NEWEST_OF_FIRM] if (said := _said(load))]
+        self._earlier: dict[str, list[Ticket]] = defaultdict(list)
+        for load in in_turn[NEWEST_OF_FIRM:]:
+            if said := _said(load):
+                self._earlier[said.lawn].append(said)
+
+    def of(self, job: Job) -> list[Ticket]:
+        """Return the tickets that speak for a job's estimate."""
+        return [*self._newest, *self._earlier.get(ticket_lawn(job), ())]
+
+
+def read_tickets(unit: UnitOfWork, firm_id: UUID, jobs: Iterable[Job], *, keep: bool) -> Tickets:
+    """Return what tickets say for the estimates of some jobs; nearly always in one statement.
+
+    Parameters
+    ----------
+    keep
+        Keep what had to be worked out anew: in a unit that may write.
     """
-    loads = [
-        load
-        for load in unit.loads.all(firm_id, ticket_review=TicketReview.ACCEPTED)
-        if load.weighed_net is not None and load.parts
-    ]
-    if not loads:
-        return []
+    parts, overtaken = unit.ticket_parts.newest(
+        firm_id,
+        of_firm=NEWEST_OF_FIRM,
+        lawns=sorted({ticket_lawn(job) for job in jobs}),
+        of_lawn=NEWEST_OF_LAWN,
+    )
+    if overtaken:
+        anew = parts_of(unit, firm_id, overtaken)
+        parts = [*parts, *anew]
+        if keep:
+            unit.ticket_parts.keep(anew)
+    return Tickets(parts)
+
+
+def parts_of(unit: UnitOfWork, firm_id: UUID, load_ids: Sequence[UUID]) -> list[TicketPart]:
+    """Return what some weighed loads say, by the records of loads and jobs."""
+    loads = unit.loads.get_many(firm_id, load_ids)
     jobs = unit.jobs.get_many(
-        firm_id, sorted({part.job_id for load in loads for part in load.parts})
+        firm_id, sorted({part.job_id for load in loads.values() for part in load.parts})
     )
     properties = unit.properties.get_many(
         firm_id, sorted({job.property_id for job in jobs.values()})
     )
     depots = unit.depots.get_many(firm_id, sorted({job.depot_id for job in jobs.values()}))
-    found = [_ticket(load, jobs, properties, depots) for load in loads]
-    return [ticket for ticket in found if ticket is not None]
-
-
-def _ticket(
-    load: Load, jobs: dict[UUID, Job], properties: dict[UUID, Property], depots: dict[UUID, Depot]
-) -> Ticket | None:
-    shares = [
-        (job, part.share * job.estimate.mass_unlearned_kg.likely)
-        for part in load.parts
-        if (job := jobs.get(part.job_id)) is not None and job.estimate is not None
+    return [
+        _part(load, jobs[job_id], share, properties, depots)
+        for load in loads.values()
+        for job_id, share in _shares(load).items()
+        if job_id in jobs
     ]
-    estimated_kg = sum(mass_kg for _, mass_kg in shares)
-    if load.weighed_net is None or estimated_kg <= 0 or load.weighed_net.si_value <= 0:
-        return None
-    main = max(shares, key=_mass)[0]
-    latitude = properties[main.property_id].point.latitude
-    day = day_of(depots[main.depot_id], main.at)
-    return Ticket(
-        group=ticket_group(main, day=day, latitude=latitude),
-        lawn=ticket_lawn(main),
-        ratio=load.weighed_net.si_value / estimated_kg,
+
+
+def _shares(load: Load) -> dict[UUID, float]:
+    """Return the share of each job's clippings in a load, however many parts they came in."""
+    shares: dict[UUID, float] = defaultdict(float)
+    for part in load.parts:
+        shares[part.job_id] += part.share
+    return shares
+
+
+def _part(
+    load: Load,
+    job: Job,
+    share: float,
+    properties: Mapping[UUID, Property],
+    depots: Mapping[UUID, Depot],
+) -> TicketPart:
+    mass_kg = 0.0 if job.estimate is None else job.estimate.mass_unlearned_kg.likely
+    return TicketPart(
+        firm_id=load.firm_id,
+        load_id=load.id,
+        job_id=job.id,
+        load_version=load.version,
+        job_version=job.version,
+        grass_group=ticket_group(
+            job,
+            day=day_of(depots[job.depot_id], job.at),
+            latitude=properties[job.property_id].point.latitude,
+        ),
+        lawn=ticket_lawn(job),
+        weighed_at=load.arrive_at,
+        estimated_kg=share * mass_kg,
+        weighed_kg=0.0 if load.weighed_net is None else load.weighed_net.si_value,
     )
 
 
-def _mass(share: tuple[Job, float]) -> float:
-    return share[1]
+def _newest_first(load: Sequence[TicketPart]) -> tuple[datetime, UUID]:
+    return load[0].weighed_at, load[0].load_id
+
+
+def _said(load: Sequence[TicketPart]) -> Ticket | None:
+    """Return what a ticket says of the lawn that gave most of its load."""
+    estimated_kg = sum(part.estimated_kg for part in load)
+    if estimated_kg <= 0:
+        return None
+    main = max(load, key=_mass)
+    return Ticket(group=main.grass_group, lawn=main.lawn, ratio=main.weighed_kg / estimated_kg)
+
+
+def _mass(part: TicketPart) -> tuple[float, UUID]:
+    return part.estimated_kg, part.job_id

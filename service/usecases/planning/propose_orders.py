@@ -7,7 +7,6 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime
 from uuid import UUID
 
-from service.agronomy.learning.weigh_tickets import Ticket
 from service.core.access import Caller
 from service.core.errors import FieldFault, RecordNotUsable
 from service.core.jobs import JobState
@@ -17,7 +16,7 @@ from service.planning.orders.choice import FoundOrder, orders_found
 from service.planning.orders.proposal import without_the_dearer
 from service.planning.outcome.figures import DayFigures, figures_of
 from service.usecases.base.lot_estimates import work_out
-from service.usecases.base.weigh_tickets import read_tickets
+from service.usecases.base.weigh_tickets import Tickets, read_tickets
 from service.usecases.day.facts import DayFacts, in_order_of_day, read_day
 from service.usecases.day.order_freedoms import freedom_of, has_no_order, planned_times
 from service.usecases.day.previous_plan import previous_of
@@ -61,7 +60,7 @@ class ProposeOrders(DayPlanning):
             facts = read_day(
                 unit, firm_id=caller.firm_id, depot_id=depot_id, day=day, now=self._clock.now()
             )
-            tickets = read_tickets(unit, caller.firm_id)
+            tickets = read_tickets(unit, caller.firm_id, facts.jobs, keep=False)
         faults = _faults(facts, wanted)
         if faults:
             raise RecordNotUsable(faults)
@@ -125,10 +124,10 @@ class ProposeOrders(DayPlanning):
         made = self._make_day(facts, self._stop, explain=explain)
         return DayOnOrders(facts=facts, made=made, figures=_figures(facts, made))
 
-    def _estimated_now(self, facts: DayFacts, tickets: Sequence[Ticket]) -> DayFacts:
+    def _estimated_now(self, facts: DayFacts, tickets: Tickets) -> DayFacts:
         """Estimate planned jobs as amending them would, so that only the order makes a gain."""
         jobs = tuple(
-            work_out(job, facts.lot_facts, tickets, rulebook=self._rulebook)
+            work_out(job, facts.lot_facts, tickets.of(job), rulebook=self._rulebook)
             if job.state is JobState.PLANNED
             else job
             for job in facts.jobs

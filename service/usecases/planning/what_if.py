@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 from typing import Any
 from uuid import UUID, uuid4
 
-from service.agronomy.learning.weigh_tickets import Ticket
 from service.core.access import Caller
 from service.core.crews import VehicleOutage
 from service.core.errors import FieldFault, RecordNotUsable
@@ -30,7 +28,7 @@ from service.core.places import (
 from service.core.quantities import Measure
 from service.destinations.bed_ledger import BedLedger
 from service.usecases.base.lot_estimates import work_out
-from service.usecases.base.weigh_tickets import read_tickets
+from service.usecases.base.weigh_tickets import Tickets, read_tickets
 from service.usecases.day.facts import DayFacts, read_day
 from service.usecases.planning.dependencies import DayPlanning
 from service.usecases.planning.suppositions import compared, strangers, told_unkept
@@ -97,7 +95,8 @@ class WhatIf(DayPlanning):
                     now=facts.now,
                     supposed_out=_supposed_out(facts, changes),
                 )
-            tickets = read_tickets(unit, caller.firm_id) if changes.rain else []
+            wetted = facts.jobs if changes.rain else ()
+            tickets = read_tickets(unit, caller.firm_id, wetted, keep=False)
             if changes.added_bed is not None:
                 place = unit.properties.get(caller.firm_id, changes.added_bed[0])
                 if place is not None:
@@ -123,7 +122,7 @@ class WhatIf(DayPlanning):
         made = self._make_day(facts, self._stop)
         return told_unkept(facts, made, identifiers=self._identifiers, rulebook=self._rulebook)
 
-    def _supposed(self, facts: DayFacts, changes: Changes, tickets: Sequence[Ticket]) -> DayFacts:
+    def _supposed(self, facts: DayFacts, changes: Changes, tickets: Tickets) -> DayFacts:
         sites = tuple(_supposed_site(site, changes, facts) for site in facts.sites)
         beds = tuple(_supposed_bed(bed, changes) for bed in facts.beds)
         jobs = facts.jobs
@@ -136,11 +135,11 @@ class WhatIf(DayPlanning):
         )
         return supposed if changes.added_bed is None else _with_bed(supposed, changes.added_bed)
 
-    def _in_the_rain(self, job: Job, facts: DayFacts, tickets: Sequence[Ticket]) -> Job:
+    def _in_the_rain(self, job: Job, facts: DayFacts, tickets: Tickets) -> Job:
         if job.state is not JobState.PLANNED:
             return job
         wet = replace(job, wetness=Wetness.RAINED_ON)
-        return work_out(wet, facts.lot_facts, tickets, rulebook=self._rulebook)
+        return work_out(wet, facts.lot_facts, tickets.of(job), rulebook=self._rulebook)
 
 
 def _faults(facts: DayFacts, changes: Changes) -> list[FieldFault]:

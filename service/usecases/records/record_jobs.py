@@ -8,7 +8,6 @@ from datetime import timedelta
 from typing import Any
 from uuid import UUID
 
-from service.agronomy.learning.weigh_tickets import Ticket
 from service.core.access import Amendment, Caller
 from service.core.errors import FieldFault, RecordExists, RecordMissing, RecordNotUsable, Refusal
 from service.core.jobs import Job, JobState
@@ -20,7 +19,7 @@ from service.usecases.base.lot_estimates import lawn_faults, lot_code_of, work_o
 from service.usecases.base.lot_facts import LotFacts, read_lot_facts
 from service.usecases.base.ports import OpenUnitOfWork, Page, UnitOfWork
 from service.usecases.base.staleness import touch_day
-from service.usecases.base.weigh_tickets import read_tickets
+from service.usecases.base.weigh_tickets import Tickets, read_tickets
 from service.usecases.records.job_names import (
     REFERENCES,
     fill_in,
@@ -95,7 +94,7 @@ class RecordJobs:
             jobs = [found for found in bare if isinstance(found, Job)]
             kept = unit.jobs.get_many(caller.firm_id, sorted({job.id for job in jobs}))
             facts = read_lot_facts(unit, caller.firm_id, jobs)
-            tickets = read_tickets(unit, caller.firm_id)
+            tickets = read_tickets(unit, caller.firm_id, jobs, keep=True)
             answers: list[RowAnswer] = []
             fresh: dict[UUID, Job] = {}
             for index, found in enumerate(bare):
@@ -182,7 +181,8 @@ class RecordJobs:
             moved = (old.vehicle_id, old.depot_id) != (bare.vehicle_id, bare.depot_id)
             self._refuse_faults(Remembered(unit, caller.firm_id), bare, moved=moved)
             facts = read_lot_facts(unit, caller.firm_id, [bare, old])
-            new = self._worked_out(bare, facts, read_tickets(unit, caller.firm_id))
+            tickets = read_tickets(unit, caller.firm_id, [bare], keep=True)
+            new = self._worked_out(bare, facts, tickets)
             unit.jobs.replace(new, expected_version=expected_version)
             unit.amendments.add(
                 Amendment(
@@ -237,12 +237,12 @@ class RecordJobs:
         if faults:
             raise RecordNotUsable(faults)
 
-    def _worked_out(self, job: Job, facts: LotFacts, tickets: Sequence[Ticket]) -> Job:
+    def _worked_out(self, job: Job, facts: LotFacts, tickets: Tickets) -> Job:
         """Return the job with its estimate and status, or refuse what contradicts the lawn."""
         faults = lawn_faults(job, facts)
         if faults:
             raise RecordNotUsable(faults)
-        return work_out(job, facts, tickets, rulebook=self._rulebook)
+        return work_out(job, facts, tickets.of(job), rulebook=self._rulebook)
 
     def _cut_ahead(self, job: Job) -> list[FieldFault]:
         latest = self._clock.now() + self._clock_tolerance
