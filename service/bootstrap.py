@@ -5,8 +5,9 @@ from __future__ import annotations
 import secrets
 import sys
 from collections.abc import Mapping
+from dataclasses import fields
 from datetime import date, timedelta
-from typing import Any, Final, TypedDict
+from typing import Any, Final, TypedDict, Unpack
 
 from flask import Flask
 from sqlalchemy import Engine
@@ -14,9 +15,13 @@ from sqlalchemy import Engine
 from service import logs
 from service.api.application import Options, UseCases, create_app
 from service.api.contract.document import document_of, document_text
+from service.api.failures.problems import problem_of
+from service.api.work.links import NoteLinks
 from service.core.records import Clock, Identifiers
 from service.gateways.distances import GeodesicDistances
 from service.gateways.time_and_ids import FreshIdentifiers, SystemClock
+from service.pages.needs import Needs
+from service.pages.screens import all_screens
 from service.planning.model.stop_rule import StopRule
 from service.rules.lookup import Rulebook
 from service.settings import Settings
@@ -37,13 +42,16 @@ from service.usecases.planning.propose_orders import ProposeOrders
 from service.usecases.planning.store_plan import PlanDay
 from service.usecases.planning.what_if import WhatIf
 from service.usecases.planning.what_would_change import TellWhatWouldChange
-from service.usecases.records.api_keys import CreateKey, FindCaller
+from service.usecases.records.api_keys import CreateKey, FindCaller, ListKeys, RevokeKey
 from service.usecases.records.further_faults import FindFurtherFaults
+from service.usecases.records.join_tokens import JoinTokens
 from service.usecases.records.record_jobs import RecordJobs
 from service.usecases.records.record_kinds import keep_library, keep_papers
 from service.usecases.records.refresh_lots import RefreshLots
+from service.usecases.records.sessions import KeepSessions
 from service.usecases.records.update_hold import UpdateHold
 from service.usecases.records.update_load import UpdateLoad
+from service.usecases.telling.day_look import LookAtDay
 from service.usecases.telling.estimate_reasons import TellWhy
 from service.usecases.telling.job_verdicts import TellVerdicts
 from service.usecases.telling.plan_changes import TellPlanChanges
@@ -63,7 +71,27 @@ def build_app(settings: Settings) -> Flask:
         clock=SystemClock(),
         identifiers=FreshIdentifiers(),
     )
-    return create_app(options_of(settings), use_cases, prepare=logs.log_requests)
+    return make_app(settings, use_cases)
+
+
+def make_app(settings: Settings, use_cases: UseCases) -> Flask:
+    """Return the application over its use cases: the HTTP interface, and the screens beside it."""
+    app = create_app(options_of(settings), use_cases, prepare=logs.log_requests)
+    for screens in all_screens(needs_of(settings, use_cases)):
+        app.register_blueprint(screens)
+    return app
+
+
+def needs_of(settings: Settings, use_cases: UseCases) -> Needs:
+    """Return what the screens are handed."""
+    links = NoteLinks(public_url=settings.public_url, signing_key=settings.signing_key)
+    shared = {field.name for field in fields(Needs)} & {field.name for field in fields(UseCases)}
+    return Needs(
+        public_url=settings.public_url,
+        problem_of=problem_of,
+        note_link=links.page,
+        **{name: getattr(use_cases, name) for name in shared},
+    )
 
 
 def build_app_from_env(environment: Mapping[str, str]) -> Flask:
@@ -116,12 +144,15 @@ def build_use_cases(
         find_caller=FindCaller(open_unit_of_work=reading),
         find_further_faults=FindFurtherFaults(open_unit_of_work=reading, clock=clock),
         issue_note=IssueNote(**changing, rulebook=rulebook),
+        keep_sessions=sessions_of(settings, **changing),
         library=keep_library(
             **changing,
             after_change=MarkDaysStale(clock=clock),
             after_treatment=RefreshLots(clock=clock, rulebook=rulebook),
             open_reading=reading,
         ),
+        list_keys=ListKeys(open_unit_of_work=reading),
+        look_at_day=LookAtDay(open_reading=reading, clock=clock),
         papers=keep_papers(**changing, open_reading=reading),
         plan_day=plan_day,
         pre_mow_check=PreMowCheck(open_unit_of_work=reading, clock=clock, rulebook=rulebook),
@@ -132,6 +163,7 @@ def build_use_cases(
             rulebook=rulebook,
             clock_tolerance=timedelta(seconds=settings.clock_tolerance_seconds),
         ),
+        revoke_key=RevokeKey(open_unit_of_work=writing, clock=clock),
         show_note=ShowNote(open_unit_of_work=reading),
         tell_today=TellToday(open_unit_of_work=reading, clock=clock),
         tell_verdicts=TellVerdicts(open_unit_of_work=reading, clock=clock, rulebook=rulebook),
@@ -172,6 +204,15 @@ def distances_by(rulebook: Rulebook, *, day: date) -> Distances:
         detour_factor=detour.estimate.likely,
         speed_km_per_h=speed.estimate.likely,
         sources=tuple(sorted({*detour.estimate.sources, *speed.estimate.sources})),
+    )
+
+
+def sessions_of(settings: Settings, **changing: Unpack[Changing]) -> KeepSessions:
+    """Return the use case of people's sessions, whose links the settings sign."""
+    return KeepSessions(
+        **changing,
+        make_secret=secrets.token_urlsafe,
+        tokens=JoinTokens(signing_key=settings.signing_key),
     )
 
 

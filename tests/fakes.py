@@ -212,6 +212,38 @@ class ApiKeys:
         return False
 
 
+class Sessions:
+    def __init__(self, kept):
+        self._kept = kept
+
+    def _first(self, **wanted):
+        return next((one for one in self._kept.values() if _wanted(one, wanted)), None)
+
+    def find(self, session_id):
+        return self._first(id=session_id)
+
+    def find_by_secret(self, secret_sha256):
+        return self._first(secret_sha256=secret_sha256)
+
+    def add(self, session):
+        self._kept[session.id] = session
+
+    def join(self, joined):
+        kept = self._first(id=joined.id, joined_at=None, ended_at=None)
+        if kept is not None:
+            self._kept[kept.id] = joined
+        return kept is not None
+
+    def all(self, firm_id):
+        return [one for one in self._kept.values() if one.firm_id == firm_id]
+
+    def end(self, firm_id, session_id, at):
+        kept = self._first(firm_id=firm_id, id=session_id)
+        if kept is not None:
+            self._kept[kept.id] = replace(kept, ended_at=kept.ended_at or at)
+        return kept is not None
+
+
 class Amendments:
     def __init__(self, kept):
         self._kept = kept
@@ -276,6 +308,9 @@ SPECIAL = {
 }
 
 
+DIRECTORY = ("firms", "api_keys", "sessions", "amendments", "answers")
+
+
 class UnitInMemory:
     """One transaction: it works on a copy, which a commit puts in place of what was kept."""
 
@@ -286,6 +321,7 @@ class UnitInMemory:
         self._draft = {name: dict(kept) for name, kept in self._store.kept.items()}
         self.firms = Firms(self._draft["firms"])
         self.api_keys = ApiKeys(self._draft["api_keys"])
+        self.sessions = Sessions(self._draft["sessions"])
         self.amendments = Amendments(self._draft["amendments"])
         self.answers = Answers(self._draft["answers"])
         for name in (*RECORD_REPOSITORIES, *SPECIAL):
@@ -309,7 +345,7 @@ class MemoryStore:
 
     def __init__(self):
         self.kept = defaultdict(dict)
-        for name in ("firms", "api_keys", "amendments", "answers", *RECORD_REPOSITORIES, *SPECIAL):
+        for name in (*DIRECTORY, *RECORD_REPOSITORIES, *SPECIAL):
             self.kept[name] = {}
 
     def __call__(self):

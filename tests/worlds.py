@@ -8,8 +8,7 @@ from uuid import UUID
 from flask import has_request_context, request
 from flask.testing import FlaskClient
 
-from service import bootstrap, logs
-from service.api.application import create_app
+from service import bootstrap
 from service.api.books import clients, crews, sites
 from service.api.books.treatments import TREATMENTS
 from service.core.access import Firm, Role
@@ -61,7 +60,7 @@ def app_of_all_worlds():
         clock=Ours("clock", before=SetClock(NOW)),
         identifiers=Ours("identifiers"),
     )
-    return create_app(bootstrap.options_of(SETTINGS), use_cases, prepare=logs.log_requests)
+    return bootstrap.make_app(SETTINGS, use_cases)
 
 
 class WorldsApp:
@@ -220,4 +219,6 @@ def work(yard: Yard) -> Yard:
     ids["hold-entries"] = client.get("/hold-entries").json["items"][0]["id"]
     note = client.post(f"/loads/{load['id']}/delivery-notes").json
     ids["delivery-notes"] = note["id"]
+    invited = {"seat": "dispatcher", "name": "Office"}
+    ids["sessions"] = client.post("/sessions", json=invited).json["id"]
     return Yard(client=client, ids=ids)

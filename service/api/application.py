@@ -21,6 +21,7 @@ from service.api.exchange.routes import Routes
 from service.api.failures.problem_pages import problem_routes
 from service.api.health import health_routes
 from service.api.records.book_routes import book_routes
+from service.api.sessions import session_routes
 from service.api.work.jobs import job_routes
 from service.api.work.links import NoteLinks
 from service.api.work.loads import hold_routes, load_routes
@@ -40,12 +41,14 @@ from service.usecases.planning.propose_orders import ProposeOrders
 from service.usecases.planning.store_plan import PlanDay
 from service.usecases.planning.what_if import WhatIf
 from service.usecases.planning.what_would_change import TellWhatWouldChange
-from service.usecases.records.api_keys import FindCaller
+from service.usecases.records.api_keys import FindCaller, ListKeys, RevokeKey
 from service.usecases.records.further_faults import FindFurtherFaults
 from service.usecases.records.record_jobs import RecordJobs
 from service.usecases.records.record_kinds import Library, Papers
+from service.usecases.records.sessions import KeepSessions
 from service.usecases.records.update_hold import UpdateHold
 from service.usecases.records.update_load import UpdateLoad
+from service.usecases.telling.day_look import LookAtDay
 from service.usecases.telling.estimate_reasons import TellWhy
 from service.usecases.telling.job_verdicts import TellVerdicts
 from service.usecases.telling.plan_changes import TellPlanChanges
@@ -80,7 +83,7 @@ class Options:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class UseCases:
-    """Everything the routes ask."""
+    """Everything the routes ask, and the screens beside them."""
 
     answer_once: AnswerOnce
     check_ready: CheckReady
@@ -88,13 +91,17 @@ class UseCases:
     find_caller: FindCaller
     find_further_faults: FindFurtherFaults
     issue_note: IssueNote
+    keep_sessions: KeepSessions
     library: Library
+    list_keys: ListKeys
+    look_at_day: LookAtDay
     papers: Papers
     plan_day: PlanDay
     pre_mow_check: PreMowCheck
     propose_orders: ProposeOrders
     read_routing: ReadRouting
     record_jobs: RecordJobs
+    revoke_key: RevokeKey
     show_note: ShowNote
     tell_today: TellToday
     tell_verdicts: TellVerdicts
@@ -161,6 +168,7 @@ def all_routes(use_cases: UseCases, *, door: Door, links: NoteLinks) -> Iterator
         door=door,
     )
     yield page_routes(issue_note=use_cases.issue_note, show_note=use_cases.show_note, links=links)
+    yield session_routes(use_cases.keep_sessions, door, public_url=links.public_url)
     yield computation_routes(use_cases.desk, door)
     yield rule_routes(use_cases.desk, door)
     yield health_routes(use_cases.check_ready)

@@ -145,6 +145,14 @@ def _keys(called: Namespace) -> int:
     return DONE
 
 
+def _sessions(called: Namespace) -> int:
+    from service.cli import sessions  # noqa: PLC0415 - see this module's first lines
+
+    acts = {"invite": sessions.invite, "list": sessions.list_sessions, "end": sessions.end_session}
+    acts[called.act](called, os.environ)
+    return DONE
+
+
 def _openapi(_called: Namespace) -> int:
     import json  # noqa: PLC0415 - see this module's first lines
 
@@ -161,5 +169,6 @@ _COMMANDS = {
     "migrate": _migrate,
     "openapi": _openapi,
     "serve": _serve,
+    "sessions": _sessions,
     "warm": _warm,
 }

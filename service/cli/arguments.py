@@ -18,6 +18,7 @@ CLIPPING_PUBLIC_URL, CLIPPING_LOG_LEVEL, CLIPPING_LOG_FORMAT, CLIPPING_PLAN_SECO
 CLIPPING_CLOCK_TOLERANCE_SECONDS, CLIPPING_MAX_BODY_BYTES.
 """
 ROLES = ("owner", "dispatcher", "crew", "integrator")
+SEATS = ("owner", "dispatcher", "crew", "site")
 LAST_PORT = 65_535
 MOST_WORKERS = 64
 EARLIEST, LATEST = time(11, 0), time(18, 0)  # of the demo
@@ -53,6 +54,7 @@ def parser() -> ArgumentParser:
     _add_migrate(commands)
     _add_firms(commands)
     _add_keys(commands)
+    _add_sessions(commands)
     commands.add_parser("solve", help="plan a day from a problem file; solve --help tells how")
     warm = commands.add_parser(
         "warm", help="compile the planner, once on a machine, so that nobody waits for it later"
@@ -136,6 +138,26 @@ def _add_keys(commands: Any) -> None:  # noqa: ANN401 - see _add_demo
     _add_database(revoke)
     revoke.add_argument("--firm", type=_identifier, required=True, help="the firm's id")
     revoke.add_argument("--key", type=_identifier, required=True, help="the key's id")
+
+
+def _add_sessions(commands: Any) -> None:  # noqa: ANN401 - see _add_demo
+    acts = commands.add_parser(
+        "sessions", help="invite people to the screens, list them, show them out"
+    ).add_subparsers(dest="act", required=True, metavar="ACT")
+    invite = acts.add_parser("invite", help="print a link that joins one device, once")
+    _add_database(invite)
+    invite.add_argument("--firm", type=_identifier, required=True, help="the firm's id")
+    invite.add_argument("--seat", choices=SEATS, required=True, help="whose screens")
+    invite.add_argument("--name", required=True, help="whose device it is")
+    invite.add_argument("--crew", type=_identifier, help="the crew's id, for the seat crew")
+    invite.add_argument("--site", type=_identifier, help="the compost site's id, for the seat site")
+    shown = acts.add_parser("list", help="print everybody who was invited")
+    _add_database(shown)
+    shown.add_argument("--firm", type=_identifier, required=True, help="the firm's id")
+    end = acts.add_parser("end", help="show somebody out, or withdraw their link")
+    _add_database(end)
+    end.add_argument("--firm", type=_identifier, required=True, help="the firm's id")
+    end.add_argument("--session", type=_identifier, required=True, help="the session's id")
 
 
 def _add_database(command: ArgumentParser) -> None:

@@ -39,7 +39,7 @@ def migrate(called: Namespace, environment: Mapping[str, str]) -> None:
     from service.storage import migrations  # noqa: PLC0415 - see above
 
     url = database_url(called, environment)
-    with _told_plainly():
+    with told_plainly():
         if not called.check:
             migrations.upgrade(url)
             print("The database has the newest shape.")
@@ -114,7 +114,7 @@ def database_url(called: Namespace, environment: Mapping[str, str]) -> str:
 
 @contextmanager
 def _opened(called: Namespace, environment: Mapping[str, str]) -> Iterator[_Keyring]:
-    with _told_plainly():
+    with told_plainly():
         engine = make_engine(database_url(called, environment))
         opener, clock, identifiers = unit_of_work_opener(engine), SystemClock(), FreshIdentifiers()
         try:
@@ -136,7 +136,7 @@ def _opened(called: Namespace, environment: Mapping[str, str]) -> Iterator[_Keyr
 
 
 @contextmanager
-def _told_plainly() -> Iterator[None]:
+def told_plainly() -> Iterator[None]:
     """Turn what a database or the trade refuses into a sentence without its address."""
     try:
         yield

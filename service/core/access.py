@@ -26,6 +26,7 @@ class Act(StrEnum):
     PLAN = "plan"
     ISSUE_NOTES = "issue_notes"
     REVIEW_TICKETS = "review_tickets"
+    INVITE = "invite"
 
 
 ALLOWED_ACTS: dict[Role, frozenset[Act]] = {

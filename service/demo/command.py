@@ -13,13 +13,12 @@ from time import perf_counter
 from zoneinfo import ZoneInfo
 
 from service import logs
-from service.api.application import create_app
 from service.api.work.links import NoteLinks
-from service.bootstrap import options_of
+from service.bootstrap import make_app
 from service.demo.clock import DemoClock
 from service.demo.firm import AERODROME, FIRM_NAME
 from service.demo.folder import FolderNotOurs, clear_records, open_folder
-from service.demo.invitation import asking, curl_lines
+from service.demo.invitation import asking, curl_lines, join_lines
 from service.demo.kept import NothingKept, kept_world
 from service.demo.morning import SITE_CALLS, SITE_SHUTS
 from service.demo.planner import PlannerBehind
@@ -30,6 +29,7 @@ from service.demo.world import World, make_world, moment_of, serving_use_cases
 from service.settings import Settings
 from service.storage.engine import make_engine
 from service.storage.migrations import upgrade
+from service.usecases.records.sessions import KeepSessions
 
 FIRST_PORT = 8080
 CUT_BEFORE_NOW = timedelta(minutes=10)
@@ -87,9 +87,9 @@ def _run(arguments: Namespace, records: Path, *, port: int, tell: Callable[[str]
                 settings, engine, clock=clock, day=day, tell=tell, until=arguments.at
             )
         use_cases = serving_use_cases(settings, engine, clock)
-        app = create_app(options_of(settings), use_cases, prepare=logs.log_requests)
+        app = make_app(settings, use_cases)
         server = server_of(app, port=port) if arguments.serve else None
-        for line in _invite(world, settings):
+        for line in _invite(world, settings, use_cases.keep_sessions):
             print(line)
         if server is None:
             return 0
@@ -121,7 +121,7 @@ def _at_depot(moment: datetime) -> str:
     return f"{moment.astimezone(ZoneInfo(TIME_ZONE)):%H:%M}"
 
 
-def _invite(world: World, settings: Settings) -> list[str]:
+def _invite(world: World, settings: Settings, sessions: KeepSessions) -> list[str]:
     links = NoteLinks(public_url=settings.public_url, signing_key=settings.signing_key)
     values = asking(
         address=settings.public_url,
@@ -141,6 +141,9 @@ def _invite(world: World, settings: Settings) -> list[str]:
         f"  Beds and sites that refuse clean clippings today: {_refusals(world)}.",
         f"  {AERODROME} telephoned at {SITE_CALLS:%H:%M}: its last load is at {SITE_SHUTS:%H:%M}.",
         *(f"  {trouble}" for trouble in world.troubles),
+        "",
+        "Open in a browser; each link joins it once, as one person (leave, and be another):",
+        *join_lines(sessions, world.firm_id, crew_id=world.crew_id, address=settings.public_url),
         "",
         "Open:",
         f"  {settings.public_url}/docs",

@@ -7,6 +7,13 @@ from dataclasses import dataclass
 from datetime import datetime
 from uuid import UUID
 
+from service.api.sessions import join_link
+from service.core.sessions import Seat
+from service.demo.firm import TRUCKS
+from service.usecases.records.sessions import Invitation, KeepSessions
+
+LEAD = TRUCKS[0]
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Asking:
@@ -81,3 +88,24 @@ def curl_lines(values: Asking) -> tuple[str, str, str]:
         f"curl -sS '{values.address}/days/today/routing?depot_id={values.depot}' {bearer}",
         f"curl -sS {values.address}/delivery-notes/{values.note} {bearer}",
     )
+
+
+def people_of(crew_id: UUID) -> tuple[tuple[str, Invitation], ...]:
+    """Return whom the demo invites, each with what they are there."""
+    return (
+        ("the dispatcher", Invitation(seat=Seat.DISPATCHER, name="Office")),
+        (
+            f"{LEAD.lead}, who leads crew {LEAD.crew}",
+            Invitation(seat=Seat.CREW, name=LEAD.lead, crew_id=crew_id),
+        ),
+        ("the owner", Invitation(seat=Seat.OWNER, name="Owner")),
+    )
+
+
+def join_lines(sessions: KeepSessions, firm_id: UUID, *, crew_id: UUID, address: str) -> list[str]:
+    """Return lines to print: who, and the link that joins one browser, once."""
+    lines = []
+    for who, invitation in people_of(crew_id):
+        token = sessions.token(sessions.invite(firm_id, invitation))
+        lines += [f"  {join_link(address, token or '')}", f"    {who}"]
+    return lines

@@ -1,4 +1,4 @@
-"""Firms, keys, the trail of changes, and the answers kept for idempotency keys."""
+"""Firms, keys, sessions, the trail of changes, and the answers kept for idempotency keys."""
 
 from __future__ import annotations
 
@@ -6,17 +6,19 @@ from collections.abc import Mapping
 from datetime import datetime
 from uuid import UUID
 
-from sqlalchemy import Connection, select, update
+from sqlalchemy import ColumnElement, Connection, select, update
 
 from service.core.access import Amendment, ApiKey, Firm
 from service.core.errors import RecordExists
+from service.core.sessions import Session
 from service.storage.faults import keeping
 from service.storage.mapping import AnyKept, RecordMapping
-from service.storage.tables.access import AmendmentRow, AnswerRow, ApiKeyRow, FirmsRow
+from service.storage.tables.access import AmendmentRow, AnswerRow, ApiKeyRow, FirmsRow, SessionRow
 from service.usecases.base.ports import KeptAnswer
 
 FIRMS = RecordMapping(Firm, FirmsRow, "firm")
 API_KEYS = RecordMapping(ApiKey, ApiKeyRow, "key")
+SESSIONS = RecordMapping(Session, SessionRow, "session")
 AMENDMENTS = RecordMapping(Amendment, AmendmentRow, "amendment")
 ANSWERS = RecordMapping(KeptAnswer, AnswerRow, "answer")
 
@@ -79,6 +81,65 @@ class TableApiKeys:
         if self._connection.execute(revoked.values(revoked_at=at)).rowcount:
             return True
         return self._connection.execute(select(ApiKeyRow.id).where(*mine)).first() is not None
+
+
+class TableSessions:
+    """Sessions; joining and ending are one compare-and-set statement each."""
+
+    def __init__(self, connection: Connection) -> None:
+        """Work in the transaction of the connection."""
+        self._connection = connection
+
+    def find(self, session_id: UUID) -> Session | None:
+        """Return a session by its id alone: for the signed link, whose signature is the key."""
+        return self._found(SessionRow.id == session_id)
+
+    def find_by_secret(self, secret_sha256: str) -> Session | None:
+        """Return the session of a cookie, ended or not."""
+        return self._found(SessionRow.secret_sha256 == secret_sha256)
+
+    def add(self, session: Session) -> None:
+        """Keep a new session. Raises RecordExists when the id is taken."""
+        with keeping(SESSIONS.kind, session.id):
+            kept = _kept(self._connection, SESSIONS, session)
+        if not kept:
+            raise RecordExists(record=SESSIONS.kind, id=session.id)
+
+    def join(self, joined: Session) -> bool:
+        """Keep that a link was used; False if it was before (also by a rival just now)."""
+        used = (
+            update(SESSIONS.table)
+            .where(
+                SessionRow.firm_id == joined.firm_id,
+                SessionRow.id == joined.id,
+                SessionRow.joined_at.is_(None),
+                SessionRow.ended_at.is_(None),
+            )
+            .values(
+                joined_at=joined.joined_at,
+                secret_sha256=joined.secret_sha256,
+                until=joined.until,
+            )
+        )
+        return self._connection.execute(used).rowcount == 1
+
+    def all(self, firm_id: UUID) -> list[Session]:
+        """Return the firm's sessions, ordered by id."""
+        mine = SessionRow.firm_id == firm_id
+        asked = select(*SESSIONS.columns).where(mine).order_by(SessionRow.id)
+        return [SESSIONS.from_row(row) for row in self._connection.execute(asked)]
+
+    def end(self, firm_id: UUID, session_id: UUID, at: datetime) -> bool:
+        """End a session; False when there is none. One ended before keeps its first time."""
+        mine = (SessionRow.firm_id == firm_id, SessionRow.id == session_id)
+        ended = update(SESSIONS.table).where(*mine, SessionRow.ended_at.is_(None))
+        if self._connection.execute(ended.values(ended_at=at)).rowcount:
+            return True
+        return self._connection.execute(select(SessionRow.id).where(*mine)).first() is not None
+
+    def _found(self, condition: ColumnElement[bool]) -> Session | None:
+        row = self._connection.execute(select(*SESSIONS.columns).where(condition)).first()
+        return None if row is None else SESSIONS.from_row(row)
 
 
 class TableAmendments:

@@ -14,7 +14,13 @@ from service.core.notes import DeliveryNote
 from service.core.places import Bed, Client, CompostSite, Depot, HoldBay, Lawn, Property
 from service.core.plans import DayPlan, WorkingDay
 from service.core.treatments import Treatment
-from service.storage.access import TableAmendments, TableAnswers, TableApiKeys, TableFirms
+from service.storage.access import (
+    TableAmendments,
+    TableAnswers,
+    TableApiKeys,
+    TableFirms,
+    TableSessions,
+)
 from service.storage.engine import reading
 from service.storage.faults import given_up_for_rivals
 from service.storage.mapping import RecordMapping
@@ -29,12 +35,11 @@ from service.storage.repository import TableRepository
 from service.storage.tables import papers, places, row_of, work
 from service.storage.ticket_parts import TableTicketParts
 from service.usecases.base.destination_kinds import KINDS
+from service.usecases.base.directory import ApiKeyRepository, FirmRepository, SessionRepository
 from service.usecases.base.ports import (
     AmendmentRepository,
     AnswerRepository,
-    ApiKeyRepository,
     DayPlanRepository,
-    FirmRepository,
     JobRepository,
     LoadRepository,
     NoteRepository,
@@ -91,6 +96,7 @@ class SqlUnitOfWork:
 
     firms: FirmRepository
     api_keys: ApiKeyRepository
+    sessions: SessionRepository
     amendments: AmendmentRepository
     answers: AnswerRepository
     clients: Repository[Client]
@@ -121,6 +127,7 @@ class SqlUnitOfWork:
         self._connection = connection = self._engine.connect()
         self.firms = TableFirms(connection)
         self.api_keys = TableApiKeys(connection)
+        self.sessions = TableSessions(connection)
         self.amendments = TableAmendments(connection)
         self.answers = TableAnswers(connection)
         self.clients = TableRepository(connection, CLIENTS)

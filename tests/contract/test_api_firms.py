@@ -147,6 +147,9 @@ ACTS = {
     "propose_orders": Act.PLAN,
     "suppose_day": Act.PLAN,
     "issue_delivery_note": Act.ISSUE_NOTES,
+    "invite": Act.INVITE,
+    "list_sessions": Act.INVITE,
+    "end_session": Act.INVITE,
 }
 # Who may do what, written out once more: a slip in the code's table must not pass unseen.
 MAY = {

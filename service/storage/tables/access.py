@@ -1,7 +1,7 @@
-"""Firms, keys, the trail of changes, and the answers kept for idempotency keys.
+"""Firms, keys, sessions, the trail of changes, and the answers kept for idempotency keys.
 
-`firms` and `api_keys` are the directory: they tell which firm a request belongs to, so they are
-found without one. When data is spread by firm they stay together in one place.
+`firms`, `api_keys` and `sessions` are the directory: they tell which firm a request belongs to, so
+they are found without one. When data is spread by firm they stay together in one place.
 """
 
 from datetime import datetime
@@ -12,6 +12,7 @@ from sqlalchemy import Index
 from sqlalchemy.orm import Mapped, mapped_column
 
 from service.core.access import Role
+from service.core.sessions import Seat
 from service.storage.columns import (
     FirmRow,
     JsonValue,
@@ -50,7 +51,33 @@ class ApiKeyRow(FirmRow):
 
     __table_args__ = (
         one_of("role", Role),
-        # The one index that leads with no firm: here the secret tells the firm.
+        # Leads with no firm: here the secret tells the firm.
+        Index(None, "secret_sha256", unique=True),
+    )
+
+
+class SessionRow(FirmRow):
+    """A person's way in. It outlives crews and sites and names them without a foreign key."""
+
+    __tablename__ = "sessions"
+
+    id: Mapped[UUID] = mapped_column(primary_key=True, sort_order=-4)
+    seat: Mapped[str]
+    name: Mapped[str]
+    crew_id: Mapped[UUID | None]
+    compost_site_id: Mapped[UUID | None]
+    invited_by_id: Mapped[UUID | None]
+    invited_at: Mapped[datetime]
+    link_until: Mapped[datetime]
+    joined_at: Mapped[datetime | None]
+    secret_sha256: Mapped[str | None]
+    until: Mapped[datetime | None]
+    ended_at: Mapped[datetime | None]
+
+    __table_args__ = (
+        one_of("seat", Seat),
+        # Led by no firm, as that of the keys: link and cookie tell the firm.
+        Index(None, "id", unique=True),
         Index(None, "secret_sha256", unique=True),
     )
 

@@ -9,7 +9,7 @@ from types import TracebackType
 from typing import Any, Generic, Protocol, Self
 from uuid import UUID
 
-from service.core.access import Amendment, ApiKey, Firm
+from service.core.access import Amendment
 from service.core.crews import Crew, Vehicle, VehicleOutage
 from service.core.jobs import Job
 from service.core.loads import HoldEntry, Load
@@ -18,6 +18,7 @@ from service.core.places import Bed, Client, CompostSite, Depot, HoldBay, Lawn, 
 from service.core.plans import DayPlan, WorkingDay
 from service.core.records import AnyRecord
 from service.core.treatments import Treatment
+from service.usecases.base.directory import ApiKeyRepository, FirmRepository, SessionRepository
 from service.usecases.base.ticket_parts import TicketPartRepository
 
 
@@ -149,42 +150,6 @@ class NoteRepository(Repository[DeliveryNote], Protocol):
         ...
 
 
-class FirmRepository(Protocol):
-    """Firms."""
-
-    def get(self, firm_id: UUID) -> Firm | None:
-        """Return the firm."""
-        ...
-
-    def add(self, firm: Firm) -> None:
-        """Keep a new firm."""
-        ...
-
-    def all(self) -> list[Firm]:
-        """Return every firm, ordered by id."""
-        ...
-
-
-class ApiKeyRepository(Protocol):
-    """Keys, found by the hash of their secret."""
-
-    def find(self, secret_sha256: str) -> ApiKey | None:
-        """Return the key that is not revoked, or None."""
-        ...
-
-    def add(self, key: ApiKey) -> None:
-        """Keep a new key."""
-        ...
-
-    def all(self, firm_id: UUID) -> list[ApiKey]:
-        """Return the firm's keys."""
-        ...
-
-    def revoke(self, firm_id: UUID, key_id: UUID, at: datetime) -> bool:
-        """Revoke a key; False when there is none."""
-        ...
-
-
 class AmendmentRepository(Protocol):
     """The trail of changes."""
 
@@ -246,6 +211,7 @@ class UnitOfWork(Protocol):
 
     firms: FirmRepository
     api_keys: ApiKeyRepository
+    sessions: SessionRepository
     amendments: AmendmentRepository
     answers: AnswerRepository
     clients: Repository[Client]

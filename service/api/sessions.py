@@ -1,0 +1,135 @@
+"""Sessions of people before screens: invite, list, and show out."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from http import HTTPStatus
+from typing import Any, Final
+from uuid import UUID
+
+from flask import Response, jsonify
+from marshmallow import post_load
+
+from service.api.contract.examples import EXAMPLE_ID, EXAMPLE_TIME, OTHER_ID
+from service.api.contract.schemas import Answered, Described, Entries
+from service.api.exchange.door import Asked, Door
+from service.api.exchange.routes import Routes
+from service.api.fields import Choice, Identifier, Link, Moment, Text
+from service.core.access import Act
+from service.core.sessions import Seat, Session
+from service.usecases.records.sessions import Invitation, KeepSessions
+
+ABOUT: Final = (
+    "People before the screens under `/screens`. Each is invited by a link that works once, for "
+    "three days; whoever opens it there has a session of 31 days on that device. A session acts as "
+    "a key of its seat would; a crew lead is shown the day of one crew, a gate its own site. An "
+    "owner may invite everybody, a dispatcher no owner."
+)
+
+
+class NewSession(Described):
+    """Who is invited, and to whose screens."""
+
+    seat = Choice(Seat, required=True)
+    name = Text(longest=120, required=True, metadata={"description": "Whose telephone it is."})
+    crew_id = Identifier(metadata={"description": "Whose day a crew lead is shown."})
+    compost_site_id = Identifier(metadata={"description": "Whose gate."})
+
+    @post_load
+    def build(self, data: Mapping[str, Any], **_: Any) -> Invitation:
+        """Return the invitation."""
+        return Invitation(**data)
+
+
+class SessionAnswer(Answered):
+    """A person's way in, without its secret: nobody knows that."""
+
+    id = Identifier()
+    seat = Choice(Seat)
+    name = Text(longest=120)
+    crew_id = Identifier(allow_none=True)
+    compost_site_id = Identifier(allow_none=True)
+    invited_by_id = Identifier(allow_none=True)
+    invited_at = Moment()
+    link = Link(
+        allow_none=True,
+        metadata={"description": "What the person opens; null once it was used, or is too old."},
+    )
+    link_until = Moment()
+    joined_at = Moment(allow_none=True)
+    until = Moment(
+        allow_none=True, metadata={"description": "When the device has to be invited anew."}
+    )
+    ended_at = Moment(allow_none=True)
+
+
+class SessionsAnswer(Answered):
+    """Everybody who was invited, the newest first."""
+
+    items = Entries(SessionAnswer)
+    next = Link(allow_none=True, metadata={"description": "Always null: all are listed."})
+
+
+def session_routes(keep_sessions: KeepSessions, door: Door, *, public_url: str) -> Routes:
+    """Return the routes of /sessions."""
+    routes = Routes("sessions", description=ABOUT)
+    answers = SessionAnswer()
+
+    def told(session: Session) -> dict[str, Any]:
+        token = keep_sessions.token(session)
+        link = None if token is None else join_link(public_url, token)
+        fields = {name: getattr(session, name) for name in answers.fields if name != "link"}
+        return {**fields, "link": link}
+
+    @routes.operation("POST", "/sessions", name="invite", summary="Invite a person to the screens.")
+    @door.admits(Act.INVITE)
+    @routes.body(NewSession, example={"seat": "crew", "name": "Dana", "crew_id": OTHER_ID})
+    @routes.response(201, SessionAnswer, example=_EXAMPLE)
+    def invite(asked: Asked, invitation: Invitation) -> Response:
+        session = keep_sessions.invite(
+            asked.caller.firm_id, invitation, by=asked.caller, identifiers=asked.identifiers
+        )
+        response = jsonify(answers.dump(told(session)))
+        response.status_code = HTTPStatus.CREATED
+        return response
+
+    @routes.operation("GET", "/sessions", name="list_sessions", summary="List who was invited.")
+    @door.admits(Act.INVITE)
+    @routes.response(200, SessionsAnswer, example={"items": [_EXAMPLE], "next": None})
+    def list_sessions(asked: Asked) -> dict[str, Any]:
+        items = [told(one) for one in keep_sessions.all(asked.caller.firm_id)]
+        return {"items": items, "next": None}
+
+    @routes.operation(
+        "POST",
+        "/sessions/<uuid:record_id>/end",
+        name="end_session",
+        summary="End a session, or withdraw its link; who was shown out has to be invited anew.",
+    )
+    @door.admits(Act.INVITE)
+    @routes.response(200, SessionAnswer, example={**_EXAMPLE, "link": None})
+    def end_session(asked: Asked, record_id: UUID) -> dict[str, Any]:
+        return told(keep_sessions.end(asked.caller.firm_id, record_id))
+
+    return routes
+
+
+def join_link(public_url: str, token: str) -> str:
+    """Return the full address of a link to join."""
+    return f"{public_url}/join/{token}"
+
+
+_EXAMPLE: Final = {
+    "id": EXAMPLE_ID,
+    "seat": "crew",
+    "name": "Dana",
+    "crew_id": OTHER_ID,
+    "compost_site_id": None,
+    "invited_by_id": OTHER_ID,
+    "invited_at": EXAMPLE_TIME.isoformat(),
+    "link": "https://example.org/join/AZAAAAAAcACAAAAAAAAAAQ",
+    "link_until": EXAMPLE_TIME.isoformat(),
+    "joined_at": None,
+    "until": None,
+    "ended_at": None,
+}

@@ -1,0 +1,1 @@
+"""Screens for people: pages of HTML beside the HTTP interface, over the same use cases."""

@@ -1,0 +1,163 @@
+"""The entrance of every screen: whose session, which seats, and from which page a form came."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import wraps
+from http import HTTPStatus
+from ipaddress import ip_address
+from typing import Any, Final
+from urllib.parse import urlsplit
+
+from flask import Response, json, request
+from werkzeug.wrappers import Response as AnyResponse
+
+from service.core.access import Caller
+from service.core.errors import Refusal
+from service.core.sessions import Seat, Session
+from service.pages.needs import Needs
+from service.pages.refusals import NotJoined, NotPrivate, OtherOrigin, OtherSeat
+from service.pages.rendering import HEADERS, page
+from service.usecases.records.sessions import SESSION_LASTS, Joined
+
+PROBLEM_JSON: Final = "application/problem+json"
+HTML: Final = "text/html"
+SAFE: Final = frozenset({"GET", "HEAD", "OPTIONS"})
+SAME_ORIGIN: Final = "same-origin"
+
+View = Callable[..., Any]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sitting:
+    """Who sits before the screen."""
+
+    session: Session
+
+    @property
+    def caller(self) -> Caller:
+        """Who asks, for the use cases."""
+        return self.session.caller
+
+
+class Entrance:
+    """Lets people in by their cookie, and requests that change something from our pages alone."""
+
+    def __init__(self, needs: Needs) -> None:
+        """Take the sessions, and where the service is reached."""
+        self._needs = needs
+        address = urlsplit(needs.public_url)
+        self._secure = address.scheme == "https"
+        self._private = self._secure or _is_loopback(address.hostname or "")
+        self._origin = f"{address.scheme}://{address.netloc}"
+        # Cookies know no ports: two services on one machine would end each other's sessions.
+        self.cookie = "__Host-session" if self._secure else f"session-{address.port or 80}"
+
+    def admits(self, *seats: Seat) -> Callable[[View], View]:
+        """Return a decorator that hands a view who sits there, as its first argument."""
+
+        def decorate(view: View) -> View:
+            @wraps(view)
+            def enter(**path: Any) -> Any:
+                return view(self._sitting(seats), **path)
+
+            return self.guards(enter)
+
+        return decorate
+
+    def guards(self, view: View) -> View:
+        """Return the view behind the check of where a request comes from, its refusals told."""
+
+        @wraps(view)
+        def enter(**path: Any) -> Any:
+            try:
+                self._refuse_other_origins()
+                return view(**path)
+            except Refusal as refusal:
+                return self.told(refusal)
+
+        return enter
+
+    def lets_in(self, response: AnyResponse, joined: Joined) -> None:
+        """Give the device its cookie. Raises NotPrivate."""
+        self._set(response, joined.secret, max_age=int(SESSION_LASTS.total_seconds()))
+
+    def shows_out(self, response: AnyResponse) -> None:
+        """Take the cookie away."""
+        self._set(response, "", max_age=0)
+
+    def refuse_in_public(self) -> None:
+        """Refuse to let anybody in where others could listen. Raises NotPrivate."""
+        if not self._private:
+            raise NotPrivate(address=self._needs.public_url)
+
+    def session(self) -> Session | None:
+        """Return the session of the request's cookie, if it is open."""
+        secret = request.cookies.get(self.cookie)
+        return None if secret is None else self._needs.keep_sessions.find(secret)
+
+    def told(self, refusal: Refusal) -> Response:
+        """Return a refusal as a page, or as problem details where a script asked for those."""
+        problem = self._needs.problem_of(refusal)
+        if problem["status"] >= HTTPStatus.INTERNAL_SERVER_ERROR:
+            raise refusal
+        wanted = request.accept_mimetypes.best_match((HTML, PROBLEM_JSON, "application/json"))
+        if wanted != HTML:
+            response = Response(json.dumps(problem), mimetype=PROBLEM_JSON)
+            response.headers.update(HEADERS)
+            response.status_code = problem["status"]
+            return response
+        lines = [problem["detail"], *(fault["detail"] for fault in problem.get("errors", ()))]
+        back = None if isinstance(refusal, NotJoined) else "/screens"
+        return page(
+            "refusal.html.j2",
+            status=problem["status"],
+            title=problem["title"],
+            lines=lines,
+            back=back,
+        )
+
+    def _sitting(self, seats: tuple[Seat, ...]) -> Sitting:
+        session = self.session()
+        if session is None:
+            raise NotJoined
+        if seats and session.seat not in seats:
+            raise OtherSeat(seat=session.seat.value)
+        return Sitting(session=session)
+
+    def _refuse_other_origins(self) -> None:
+        """Refuse what changes something unless the browser says it comes from a page of ours.
+
+        A cookie is sent from another port of the same host, too: SameSite does not know ports
+        (RFC 6265, 8.5). Sec-Fetch-Site (W3C Fetch Metadata) does, and so does Origin.
+        """
+        if request.method in SAFE:
+            return
+        site = request.headers.get("Sec-Fetch-Site")
+        origin = request.headers.get("Origin")
+        ours = {self._origin, request.host_url.rstrip("/")}
+        if site is not None and site != SAME_ORIGIN:
+            raise OtherOrigin
+        if origin is not None and origin not in ours:
+            raise OtherOrigin
+        if site is None and origin is None:
+            raise OtherOrigin
+
+    def _set(self, response: AnyResponse, secret: str, *, max_age: int) -> None:
+        response.set_cookie(
+            self.cookie,
+            secret,
+            max_age=max_age,
+            path="/",
+            secure=self._secure,
+            httponly=True,
+            samesite="Lax",
+        )
+
+
+def _is_loopback(host: str) -> bool:
+    try:
+        return ip_address(host).is_loopback
+    except ValueError:
+        return host == "localhost"

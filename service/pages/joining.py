@@ -1,0 +1,58 @@
+"""Joining and leaving: a link is looked at first, and used by a button."""
+
+from __future__ import annotations
+
+from http import HTTPStatus
+from typing import Final
+
+from flask import Blueprint, Response, redirect
+from werkzeug.wrappers import Response as AnyResponse
+
+from service.core.sessions import Seat
+from service.pages.entrance import Entrance, Sitting
+from service.pages.needs import Needs
+from service.pages.rendering import page
+from service.usecases.records.sessions import SESSION_LASTS
+
+START: Final[dict[Seat, str]] = {}
+
+
+def joining_routes(needs: Needs, entrance: Entrance) -> Blueprint:
+    """Return the way in and the way out."""
+    routes = Blueprint("joining", __name__)
+
+    @routes.get("/join/<token>")
+    @entrance.guards
+    def look_at_link(token: str) -> Response:
+        """Say what the link does: whoever previews it uses nothing up."""
+        entrance.refuse_in_public()
+        invited = needs.keep_sessions.invited(token)
+        return page("join.html.j2", invited=invited, days=SESSION_LASTS.days)
+
+    @routes.post("/join/<token>")
+    @entrance.guards
+    def join(token: str) -> AnyResponse:
+        entrance.refuse_in_public()
+        joined = needs.keep_sessions.join(token)
+        response = redirect("/screens", HTTPStatus.SEE_OTHER)
+        entrance.lets_in(response, joined)
+        return response
+
+    @routes.get("/screens")
+    @entrance.admits()
+    def start(sitting: Sitting) -> AnyResponse:
+        """Lead everybody to the screen they need first."""
+        place = START.get(sitting.session.seat)
+        if place is None:
+            return page("joined.html.j2", session=sitting.session)
+        return redirect(place, HTTPStatus.SEE_OTHER)
+
+    @routes.post("/screens/leave")
+    @entrance.admits()
+    def leave(sitting: Sitting) -> AnyResponse:
+        needs.keep_sessions.end(sitting.caller.firm_id, sitting.session.id)
+        response = page("left.html.j2")
+        entrance.shows_out(response)
+        return response
+
+    return routes

@@ -1,0 +1,59 @@
+"""What the screens are handed: use cases, where they are served, words of other rooms."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Any
+from uuid import UUID
+
+from service.core.errors import Refusal
+from service.usecases.base.idempotency import AnswerOnce
+from service.usecases.notes.issue_note import IssueNote
+from service.usecases.planning.current_routing import ReadRouting
+from service.usecases.planning.store_plan import PlanDay
+from service.usecases.planning.what_would_change import TellWhatWouldChange
+from service.usecases.records.api_keys import ListKeys, RevokeKey
+from service.usecases.records.record_jobs import RecordJobs
+from service.usecases.records.record_kinds import Library, Papers
+from service.usecases.records.sessions import KeepSessions
+from service.usecases.records.update_hold import UpdateHold
+from service.usecases.records.update_load import UpdateLoad
+from service.usecases.telling.day_look import LookAtDay
+from service.usecases.telling.plan_changes import TellPlanChanges
+from service.usecases.telling.pre_mow_check import PreMowCheck
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Needs:
+    """Everything the screens ask.
+
+    Attributes
+    ----------
+    public_url
+        Where people reach the service, without a slash at its end.
+    problem_of
+        Tells a refusal as problem details, as the HTTP interface does.
+    note_link
+        Returns the signed address of a note's page.
+    """
+
+    public_url: str
+    problem_of: Callable[[Refusal], Mapping[str, Any]]
+    note_link: Callable[[UUID], str]
+    answer_once: AnswerOnce
+    issue_note: IssueNote
+    keep_sessions: KeepSessions
+    library: Library
+    list_keys: ListKeys
+    look_at_day: LookAtDay
+    papers: Papers
+    plan_day: PlanDay
+    pre_mow_check: PreMowCheck
+    read_routing: ReadRouting
+    record_jobs: RecordJobs
+    revoke_key: RevokeKey
+    tell_plan_changes: TellPlanChanges
+    tell_what_would_change: TellWhatWouldChange
+    update_hold: UpdateHold
+    update_load: UpdateLoad

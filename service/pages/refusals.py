@@ -1,0 +1,36 @@
+"""What a screen refuses before any use case is asked."""
+
+from __future__ import annotations
+
+from service.core.errors import Refusal
+
+
+class NotJoined(Refusal):
+    """The device has no session, or it was ended."""
+
+    code = "not_joined"
+    sentence = "This device is not known here, or was shown out. Ask for a link to join."
+
+
+class OtherSeat(Refusal):
+    """The screen is somebody else's."""
+
+    code = "other_seat"
+    sentence = "This screen is not for a {seat}."
+
+
+class OtherOrigin(Refusal):
+    """A request that changes something comes from another page than ours."""
+
+    code = "other_origin"
+    sentence = "What changes something is asked from a page of this service only."
+
+
+class NotPrivate(Refusal):
+    """A session over plain HTTP could be read on the way."""
+
+    code = "not_private"
+    sentence = (
+        "Nobody joins at {address}: it is plain HTTP, and whoever listens on the way could go on "
+        "in your name. Put a proxy that speaks TLS in front, or join on the machine itself."
+    )

@@ -1,0 +1,75 @@
+"""Templates and assets: plain files beside this module, nothing inline, nothing from outside."""
+
+from __future__ import annotations
+
+from functools import cache
+from hashlib import sha256
+from http import HTTPStatus
+from importlib.resources import files
+from typing import Any, Final
+
+from flask import Response
+from jinja2 import Environment, FunctionLoader, StrictUndefined
+
+from service.pages import words
+
+ASSETS: Final = "/screens/assets"
+POLICY: Final = (
+    "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; "
+    "connect-src 'self'; worker-src 'self'; manifest-src 'self'; form-action 'self'; "
+    "base-uri 'none'; frame-ancestors 'none'"
+)
+KINDS: Final = {
+    "css": "text/css; charset=utf-8",
+    "js": "text/javascript; charset=utf-8",
+    "svg": "image/svg+xml",
+}
+HEADERS: Final = {
+    "Content-Security-Policy": POLICY,
+    # With none at all, a browser hides from us where a form was sent from.
+    "Referrer-Policy": "same-origin",
+    "Cache-Control": "private, no-cache",
+    "X-Robots-Tag": "noindex",
+}
+
+
+def _text(folder: str, name: str) -> str:
+    return files("service.pages").joinpath(folder, name).read_text(encoding="utf-8")
+
+
+@cache
+def asset_bytes(name: str) -> bytes:
+    """Return a style sheet, script or picture. Raises FileNotFoundError."""
+    return files("service.pages").joinpath("assets", name).read_bytes()
+
+
+@cache
+def asset(name: str) -> str:
+    """Return the address of an asset; it changes with the asset, so that it may be kept."""
+    return f"{ASSETS}/{name}?v={sha256(asset_bytes(name)).hexdigest()[:12]}"
+
+
+@cache
+def _environment() -> Environment:
+    environment = Environment(
+        loader=FunctionLoader(lambda name: _text("templates", name)),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    environment.globals["asset"] = asset
+    environment.filters.update(words.FILTERS)
+    return environment
+
+
+def rendered(template: str, **values: Any) -> str:
+    """Return a template filled in."""
+    return _environment().get_template(template).render(**values)
+
+
+def page(template: str, *, status: int = HTTPStatus.OK, **values: Any) -> Response:
+    """Return a page, under the policy that all of them keep."""
+    response = Response(rendered(template, **values), status=status, mimetype="text/html")
+    response.headers.update(HEADERS)
+    return response

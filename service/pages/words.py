@@ -1,0 +1,82 @@
+"""How numbers, times and the words of records are written on screens."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import datetime
+from typing import Any, Final
+
+STATUSES: Final = {
+    "clean": "clean",
+    "weedy": "weeds in seed",
+    "diseased": "diseased",
+    "treated": "treated",
+    "unknown": "treatment unknown",
+    "littered": "litter in it",
+}
+LOAD_STATES: Final = {
+    "planned": "planned",
+    "under_way": "on its way",
+    "delivered": "delivered",
+    "partly_refused": "part taken",
+    "refused": "sent away",
+    "superseded": "no longer planned",
+}
+PLACES: Final = {"bed": "bed", "compost_site": "compost site", "hold_bay": "hold bay"}
+SEATS: Final = {
+    "owner": "owner",
+    "dispatcher": "dispatcher",
+    "crew": "crew lead",
+    "site": "gate of a compost site",
+}
+THOUSAND: Final = 1000
+
+
+def clock(moment: datetime | str | None) -> str:
+    """Return the hour of a moment, as the clock there shows it."""
+    if moment is None:
+        return ""
+    at = datetime.fromisoformat(moment) if isinstance(moment, str) else moment
+    return f"{at:%H:%M}"
+
+
+def day_name(day: Any) -> str:
+    """Return a day in words."""
+    return f"{day:%A} {day.day} {day:%B %Y}"
+
+
+def kilograms(mass_kg: float) -> str:
+    """Return a mass [kg]: whole kilograms, from a tonne on in tonnes."""
+    if mass_kg >= THOUSAND:
+        return f"{mass_kg / THOUSAND:.2f} t"
+    return f"{mass_kg:.0f} kg"
+
+
+def cubic_metres(volume_l: float) -> str:
+    """Return a volume [L] in cubic metres."""
+    return f"{volume_l / THOUSAND:.1f} m³"
+
+
+def money(cents: float) -> str:
+    """Return an amount [1/100 of the currency] without its sign."""
+    return f"{cents / 100:,.2f}"
+
+
+def _word(table: dict[str, str]) -> Callable[[str], str]:
+    def told(word: str) -> str:
+        return table.get(word, word.replace("_", " "))
+
+    return told
+
+
+FILTERS: Final[dict[str, Callable[..., str]]] = {
+    "clock": clock,
+    "day_name": day_name,
+    "kg": kilograms,
+    "m3": cubic_metres,
+    "money": money,
+    "status": _word(STATUSES),
+    "load_state": _word(LOAD_STATES),
+    "place": _word(PLACES),
+    "seat": _word(SEATS),
+}

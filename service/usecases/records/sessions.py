@@ -1,0 +1,218 @@
+"""Sessions of people before screens: invited, joined once, found by their cookie, ended."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from datetime import timedelta
+from typing import Final
+from uuid import UUID
+
+from service.core.access import Caller
+from service.core.errors import FieldFault, NotAllowed, RecordMissing, RecordNotUsable, Refusal
+from service.core.records import Clock, Identifiers
+from service.core.sessions import MAY_INVITE, Seat, Session
+from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
+from service.usecases.records.api_keys import SECRET_BYTES, MakeSecret, fingerprint_of
+from service.usecases.records.join_tokens import JoinTokens
+
+# Common practice, no source: a link outlives a weekend, a session a month on one's own telephone.
+LINK_WORKS: Final = timedelta(days=3)
+SESSION_LASTS: Final = timedelta(days=31)
+
+
+class LinkSpent(Refusal):
+    """A link to join works once, for some days, until it is withdrawn."""
+
+    code = "link_spent"
+    sentence = (
+        "This link was used, is too old, or was withdrawn. Ask whoever sent it for a new one."
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Invited:
+    """A session that waits for its person: of which firm, and at which crew or site."""
+
+    session: Session
+    firm_name: str
+    place: str | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Joined:
+    """A session with the secret of its cookie: the only time it is ever told."""
+
+    session: Session
+    secret: str = field(repr=False)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Invitation:
+    """Who is invited to which screens."""
+
+    seat: Seat
+    name: str
+    crew_id: UUID | None = None
+    compost_site_id: UUID | None = None
+
+
+class KeepSessions:
+    """Invite people, let them in, tell who they are, and show them out."""
+
+    def __init__(
+        self,
+        *,
+        open_unit_of_work: OpenUnitOfWork,
+        clock: Clock,
+        identifiers: Identifiers,
+        make_secret: MakeSecret,
+        tokens: JoinTokens,
+    ) -> None:
+        """Take what is needed; `make_secret` gives unguessable text of so many bytes."""
+        self._open = open_unit_of_work
+        self._tokens = tokens
+        self._clock = clock
+        self._identifiers = identifiers
+        self._make_secret = make_secret
+
+    def invite(
+        self,
+        firm_id: UUID,
+        invitation: Invitation,
+        *,
+        by: Caller | None = None,
+        identifiers: Identifiers | None = None,
+    ) -> Session:
+        """Return a session that waits for its link to be used.
+
+        Parameters
+        ----------
+        by
+            Who invites; None at the machine's own command line.
+
+        Raises
+        ------
+        NotAllowed, RecordMissing, RecordNotUsable
+        """
+        if by is not None and invitation.seat not in MAY_INVITE.get(by.role, frozenset()):
+            raise NotAllowed(role=by.role.value, act=f"invite a person as {invitation.seat.value}")
+        now = self._clock.now()
+        session = Session(
+            id=(identifiers or self._identifiers).next_id(),
+            firm_id=firm_id,
+            seat=invitation.seat,
+            name=invitation.name,
+            crew_id=invitation.crew_id,
+            compost_site_id=invitation.compost_site_id,
+            invited_by_id=None if by is None else by.key_id,
+            invited_at=now,
+            link_until=now + LINK_WORKS,
+        )
+        with self._open() as unit:
+            if unit.firms.get(firm_id) is None:
+                raise RecordMissing(record="firm", id=firm_id)
+            faults = _faults(unit, session)
+            if faults:
+                raise RecordNotUsable(faults)
+            unit.sessions.add(session)
+            unit.commit()
+        return session
+
+    def token(self, session: Session) -> str | None:
+        """Return the token of a session's link, as long as the link works."""
+        if not session.may_join(self._clock.now()):
+            return None
+        return self._tokens.token(session.id)
+
+    def invited(self, token: str) -> Invited:
+        """Return what a link leads to, without using the link. Raises LinkSpent."""
+        session_id = self._tokens.session_id(token)
+        if session_id is None:
+            raise LinkSpent
+        with self._open() as unit:
+            session = unit.sessions.find(session_id)
+            if session is None or not session.may_join(self._clock.now()):
+                raise LinkSpent
+            firm = unit.firms.get(session.firm_id)
+            place = _place(unit, session)
+        return Invited(session=session, firm_name="" if firm is None else firm.name, place=place)
+
+    def join(self, token: str) -> Joined:
+        """Use a link up and return the session it opens. Raises LinkSpent."""
+        session = self.invited(token).session
+        now, secret = self._clock.now(), self._make_secret(SECRET_BYTES)
+        joined = replace(
+            session,
+            joined_at=now,
+            secret_sha256=fingerprint_of(secret),
+            until=now + SESSION_LASTS,
+        )
+        with self._open() as unit:
+            if not unit.sessions.join(joined):
+                raise LinkSpent
+            unit.commit()
+        return Joined(session=joined, secret=secret)
+
+    def find(self, secret: str) -> Session | None:
+        """Return the open session of a cookie, or None."""
+        if not secret.isascii():
+            return None
+        with self._open() as unit:
+            session = unit.sessions.find_by_secret(fingerprint_of(secret))
+        return session if session is not None and session.is_open(self._clock.now()) else None
+
+    def read(self, firm_id: UUID, session_id: UUID) -> Session:
+        """Return a session of the firm. Raises RecordMissing."""
+        with self._open() as unit:
+            session = unit.sessions.find(session_id)
+        if session is None or session.firm_id != firm_id:
+            raise RecordMissing(record="session", id=session_id)
+        return session
+
+    def all(self, firm_id: UUID) -> list[Session]:
+        """Return every session of the firm, the newest first."""
+        with self._open() as unit:
+            kept = unit.sessions.all(firm_id)
+        return sorted(kept, key=lambda one: (one.invited_at, one.id), reverse=True)
+
+    def end(self, firm_id: UUID, session_id: UUID) -> Session:
+        """End a session, or withdraw its link, from now on. Raises RecordMissing."""
+        with self._open() as unit:
+            if not unit.sessions.end(firm_id, session_id, self._clock.now()):
+                raise RecordMissing(record="session", id=session_id)
+            unit.commit()
+        return self.read(firm_id, session_id)
+
+
+def _place(unit: UnitOfWork, session: Session) -> str | None:
+    """Return the name of the crew or site a session is for."""
+    if session.crew_id is not None:
+        crew = unit.crews.get(session.firm_id, session.crew_id)
+        return None if crew is None else crew.name
+    if session.compost_site_id is not None:
+        site = unit.compost_sites.get(session.firm_id, session.compost_site_id)
+        return None if site is None else site.name
+    return None
+
+
+def _faults(unit: UnitOfWork, session: Session) -> list[FieldFault]:
+    """Return what is wrong with whom a session is for: every fault at once."""
+    scopes = (
+        ("crew_id", Seat.CREW, session.crew_id, unit.crews, "crew"),
+        (
+            "compost_site_id",
+            Seat.SITE,
+            session.compost_site_id,
+            unit.compost_sites,
+            "compost site",
+        ),
+    )
+    found = []
+    for name, seat, record_id, repository, noun in scopes:
+        if (session.seat is seat) != (record_id is not None):
+            detail = f"Named where the seat is {seat.value}, and nowhere else."
+            found.append(FieldFault(pointer=f"/{name}", detail=detail))
+        elif record_id is not None and repository.get(session.firm_id, record_id) is None:
+            detail = f"There is no such {noun}."
+            found.append(FieldFault(pointer=f"/{name}", detail=detail, code="reference_missing"))
+    return found

@@ -1,0 +1,102 @@
+"""Look at a depot's day as it was last planned: nothing is planned by being looked at."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, datetime
+from uuid import UUID
+from zoneinfo import ZoneInfo
+
+from service.core.access import Caller
+from service.core.crews import Crew
+from service.core.errors import RecordMissing
+from service.core.places import Depot
+from service.core.plans import DayPlan, WorkingDay
+from service.core.records import Clock
+from service.usecases.base.calendar import day_of
+from service.usecases.base.ports import OpenUnitOfWork
+from service.usecases.base.staleness import is_current
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DayMark:
+    """How far a day is, told without reading its plan: it changes when anything there changes."""
+
+    revision: int
+    planned_revision: int
+    plan_id: UUID | None
+
+    @classmethod
+    def of(cls, day: WorkingDay | None) -> DayMark:
+        """Return the mark of a kept day; of one that nothing happened on, too."""
+        if day is None:
+            return cls(revision=0, planned_revision=-1, plan_id=None)
+        return cls(
+            revision=day.revision, planned_revision=day.planned_revision, plan_id=day.plan_id
+        )
+
+    @property
+    def text(self) -> str:
+        """The mark as one word, for an entity tag."""
+        return f"{self.revision}-{self.planned_revision}-{self.plan_id or 'none'}"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DayLook:
+    """A day as it was last planned, and what came since."""
+
+    depot: Depot
+    day: date
+    today: date
+    now: datetime
+    plan: DayPlan | None
+    crews: tuple[Crew, ...]
+    mark: DayMark
+    is_current: bool
+
+    @property
+    def unplanned_events(self) -> int:
+        """How many records came that the plan does not know of."""
+        return 0 if self.is_current else self.mark.revision - max(self.mark.planned_revision, 0)
+
+
+class LookAtDay:
+    """Read the newest kept plan of a day; the clock alone is asked what is past."""
+
+    def __init__(self, *, open_reading: OpenUnitOfWork, clock: Clock) -> None:
+        """Take the records and the clock."""
+        self._open = open_reading
+        self._clock = clock
+
+    def __call__(self, caller: Caller, depot_id: UUID, day: date | None = None) -> DayLook:
+        """Return the day as it was last planned; today's if none is named.
+
+        Raises
+        ------
+        RecordMissing
+        """
+        with self._open() as unit:
+            depot = unit.depots.get(caller.firm_id, depot_id)
+            if depot is None:
+                raise RecordMissing(record="depot", id=depot_id)
+            now = self._clock.now()
+            today = day_of(depot, now)
+            looked_at = day or today
+            working_day = unit.working_days.of(caller.firm_id, depot_id, looked_at)
+            plan = unit.day_plans.latest(caller.firm_id, depot_id, looked_at)
+            crews = tuple(unit.crews.all(caller.firm_id, depot_id=depot_id))
+        return DayLook(
+            depot=depot,
+            day=looked_at,
+            today=today,
+            now=now.astimezone(ZoneInfo(depot.time_zone)),
+            plan=plan,
+            crews=crews,
+            mark=DayMark.of(working_day),
+            is_current=working_day is not None and is_current(working_day),
+        )
+
+    def mark(self, caller: Caller, depot_id: UUID, day: date) -> DayMark:
+        """Return how far a day is: one statement, whatever the day holds."""
+        with self._open() as unit:
+            return DayMark.of(unit.working_days.of(caller.firm_id, depot_id, day))

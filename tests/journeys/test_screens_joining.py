@@ -1,0 +1,171 @@
+"""Joining by a link that works once; what a cookie opens, from where, and until when."""
+
+import re
+
+import pytest
+
+from service.bootstrap import needs_of
+from service.core.access import Role
+from service.pages.entrance import Entrance
+from service.settings import Settings
+from tests.screens import OURS, invite, joined
+from tests.worlds import app_of_all_worlds
+
+SIGNING_KEY = "a signing key for tests only, no other"
+
+
+def session_of(yard):
+    return yard.client.get("/sessions").json["items"][0]
+
+
+def test_a_link_that_is_looked_at_is_not_used_and_used_once_it_is_spent(world, yard):
+    link = invite(yard, "crew", crew_id=yard.ids["crews"])
+    device = world.app.test_client()
+    for _ in range(2):
+        shown = device.get(link)
+        assert shown.status_code == 200
+        assert "Dana" in shown.text
+    assert session_of(yard)["joined_at"] is None
+    assert device.post(link, headers=OURS).status_code == 303
+    assert device.get("/screens").status_code in {200, 303}
+    other = world.app.test_client()
+    assert other.get(link).status_code == 410
+    assert other.post(link, headers=OURS).status_code == 410
+    assert other.get("/screens").status_code == 401
+
+
+def test_a_link_that_nobody_made_opens_nothing(world):
+    for token in ("A" * 43, "x", "~" * 43, "é"):
+        assert world.app.test_client().get(f"/join/{token}").status_code == 410
+
+
+def test_a_link_is_too_old_after_three_days(world, yard):
+    link = invite(yard, "dispatcher")
+    world.clock.move(days=3, seconds=1)
+    assert world.app.test_client().post(link, headers=OURS).status_code == 410
+    assert session_of(yard)["link"] is None
+
+
+def test_whoever_is_shown_out_is_out_at_once_and_a_withdrawn_link_is_dead(world, yard):
+    device = joined(world, yard, "dispatcher")
+    assert device.get("/screens").status_code in {200, 303}
+    yard.client.post(f"/sessions/{session_of(yard)['id']}/end")
+    assert device.get("/screens").status_code == 401
+    link = invite(yard, "dispatcher")
+    yard.client.post(f"/sessions/{session_of(yard)['id']}/end")
+    assert world.app.test_client().post(link, headers=OURS).status_code == 410
+
+
+def test_a_session_ends_after_a_month_or_when_its_person_leaves(world, yard):
+    device = joined(world, yard, "dispatcher")
+    assert device.post("/screens/leave", headers=OURS).status_code == 200
+    assert device.get("/screens").status_code == 401
+    device = joined(world, yard, "dispatcher")
+    world.clock.move(days=31, seconds=1)
+    assert device.get("/screens").status_code == 401
+
+
+@pytest.mark.parametrize(
+    "headers",
+    [
+        {},
+        {"Sec-Fetch-Site": "same-site"},
+        {"Sec-Fetch-Site": "cross-site"},
+        {"Sec-Fetch-Site": "none"},
+        {"Origin": "http://127.0.0.1:9999"},
+        {"Origin": "null"},
+        {"Origin": "http://127.0.0.1:9999", "Sec-Fetch-Site": "same-origin"},
+    ],
+)
+def test_what_another_page_sends_in_somebodys_name_changes_nothing(world, yard, headers):
+    device = joined(world, yard, "dispatcher")
+    assert device.post("/screens/leave", headers=headers).status_code == 403
+    assert device.get("/screens").status_code in {200, 303}
+    link = invite(yard, "dispatcher")
+    assert world.app.test_client().post(link, headers=headers).status_code == 403
+    assert session_of(yard)["joined_at"] is None
+
+
+@pytest.mark.parametrize("origin", ["http://127.0.0.1:8080", "http://localhost"])
+def test_an_older_browser_is_told_by_its_origin(world, yard, origin):
+    device = joined(world, yard, "dispatcher")
+    assert device.post("/screens/leave", headers={"Origin": origin}).status_code == 200
+
+
+def test_a_cookie_is_no_key_and_a_key_is_no_cookie(world, yard):
+    device = joined(world, yard, "owner")
+    assert device.get("/jobs").status_code == 401
+    assert yard.client.get("/screens").status_code == 401
+
+
+def test_scripts_cannot_read_the_cookie_and_it_is_kept_as_a_hash(world, yard):
+    device = world.app.test_client()
+    answer = device.post(invite(yard, "owner"), headers=OURS)
+    said = answer.headers["Set-Cookie"]
+    assert "HttpOnly" in said
+    assert "SameSite=Lax" in said
+    secret = re.match(r"session-8080=([^;]+)", said)[1]
+    with world.open_unit_of_work() as unit:
+        (kept,) = [one for one in unit.sessions.all(_firm_of(unit)) if one.joined_at]
+        assert secret not in repr(kept)
+        assert kept.secret_sha256 != secret
+
+
+def _firm_of(unit):
+    (firm,) = unit.firms.all()
+    return firm.id
+
+
+def entrance(public_url):
+    settings = Settings(database_url="sqlite://", signing_key=SIGNING_KEY, public_url=public_url)
+
+    class Nothing:
+        def __getattr__(self, name):
+            return None
+
+    return Entrance(needs_of(settings, Nothing()))
+
+
+def test_behind_tls_the_cookie_is_bound_to_the_host_and_in_the_clear_nobody_joins():
+    assert entrance("https://mow.example.org").cookie == "__Host-session"
+    for private in ("https://mow.example.org", "http://127.0.0.1:8080", "http://localhost"):
+        entrance(private).refuse_in_public()
+    with pytest.raises(Exception, match="plain HTTP"):
+        entrance("http://mow.example.org").refuse_in_public()
+
+
+def test_nobody_invites_above_themselves(world):
+    firm_id = world.firm()
+    dispatcher = world.client(firm_id, Role.DISPATCHER)
+    assert dispatcher.post("/sessions", json={"seat": "owner", "name": "X"}).status_code == 403
+    assert dispatcher.post("/sessions", json={"seat": "site", "name": "X"}).status_code == 422
+    crew = world.client(firm_id, Role.CREW)
+    assert crew.post("/sessions", json={"seat": "dispatcher", "name": "X"}).status_code == 403
+
+
+def test_a_crew_or_site_is_named_where_the_seat_asks_for_one_and_nowhere_else(yard):
+    wrong = [
+        {"seat": "crew"},
+        {"seat": "owner", "crew_id": yard.ids["crews"]},
+        {"seat": "crew", "crew_id": yard.ids["lawns"]},
+        {"seat": "site", "compost_site_id": yard.ids["crews"]},
+    ]
+    for body in wrong:
+        answer = yard.client.post("/sessions", json={"name": "X", **body})
+        assert answer.status_code == 422, body
+        assert answer.json["errors"], body
+
+
+def test_no_screen_loads_or_runs_anything_that_is_not_its_own(world, yard):
+    page = joined(world, yard, "owner").get(invite(yard, "owner"))
+    policy = page.headers["Content-Security-Policy"]
+    assert "default-src 'none'; script-src 'self'; style-src 'self';" in policy
+    assert "unsafe" not in policy
+    assert not re.search(r"<script(?![^>]* src=)|<style| style=| on\w+=|https?://", page.text)
+
+
+def test_every_file_of_the_screens_is_served_and_nothing_beside_them():
+    client = app_of_all_worlds().test_client()
+    assert client.get("/screens/assets/screens.css").mimetype == "text/css"
+    for name in ("../words.py", "..%2fwords.py", "none.js", "words.py", "screens"):
+        assert client.get(f"/screens/assets/{name}").status_code == 404
