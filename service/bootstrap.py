@@ -155,7 +155,9 @@ def build_use_cases(
         look_at_day=LookAtDay(open_reading=reading, clock=clock),
         papers=keep_papers(**changing, open_reading=reading),
         plan_day=plan_day,
-        pre_mow_check=PreMowCheck(open_unit_of_work=reading, clock=clock, rulebook=rulebook),
+        pre_mow_check=PreMowCheck(
+            open_unit_of_work=reading, clock=clock, rulebook=rulebook, distances=distances
+        ),
         propose_orders=ProposeOrders(open_unit_of_work=reading, **planning),
         read_routing=read_routing,
         record_jobs=RecordJobs(

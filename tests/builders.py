@@ -145,7 +145,6 @@ def a_lot(*findings: LotFinding, **changes: object) -> Lot:
         wetness=Wetness.DRY,
         findings=findings,
         waits={},
-        treatments_recorded=False,
     )
     return replace(lot, **changes)
 

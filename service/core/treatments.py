@@ -23,12 +23,14 @@ class StatementSource(StrEnum):
 class LabelWait:
     """What the product's own label says of its clippings, where known.
 
-    The label beats the table of rules. All three may be given; each must be met.
+    The label beats the table of rules. All may be given; each must be met. ``leave_on_lawn``
+    names no end; ``leave_on_lawn_mowings`` are the first mowings whose clippings stay.
     """
 
     days: int | None = None
     mowings: int | None = None
     leave_on_lawn: bool = False
+    leave_on_lawn_mowings: int | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

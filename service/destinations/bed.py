@@ -155,17 +155,6 @@ class BedDestination:
         wait = lot.waits.get("edible_bed")
         if wait is not None and not wait.over:
             return treatment_reason(wait)
-        if lot.treatments_recorded:
-            return Reason(
-                code="edible_bed_treated_lawn",
-                sentence=(
-                    "Beds with food plants take clippings only from lawns "
-                    "with no treatment on record."
-                ),
-                rule_class=RuleClass.ADVICE,
-                ground=Ground.LOT,
-                sources=("common-practice",),
-            )
         return None
 
     def yearly_room_kg(self, lot: Clippings) -> float:

@@ -59,7 +59,6 @@ def find_lot(
         wetness=job.wetness,
         findings=(*_seen(job), *_told(job, recorded=bool(waits)), *_treated(waits)),
         waits=waits,
-        treatments_recorded=bool(waits),
     )
 
 

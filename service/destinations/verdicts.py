@@ -65,7 +65,6 @@ class Clippings:
     density_high_kg_per_m3: float
     nitrogen_high_kg_per_kg: float
     statuses: frozenset[LotStatus]
-    treatments_recorded: bool
     waits: Mapping[str, Wait] = field(hash=False)
     grown_here: bool
 
@@ -80,8 +79,6 @@ class Lot:
         Everything found, worst and not; empty means clean.
     waits
         Use ("bed", "edible_bed", "compost_site", "lawn") -> what treatments ask for.
-    treatments_recorded
-        Whether any treatment stands in the lawn's record, over or not.
     """
 
     job_id: UUID
@@ -95,7 +92,6 @@ class Lot:
     wetness: Wetness
     findings: tuple[LotFinding, ...]
     waits: Mapping[str, Wait]
-    treatments_recorded: bool
 
     def offered_to(self, property_id: UUID | None) -> Clippings:
         """Return what a destination on this property, if it is on any, may know of the lot."""
@@ -107,7 +103,6 @@ class Lot:
             if mass_kg > 0
             else 0.0,
             statuses=self.statuses,
-            treatments_recorded=self.treatments_recorded,
             waits=self.waits,
             grown_here=property_id == self.property_id,
         )

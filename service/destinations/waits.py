@@ -3,19 +3,28 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from datetime import date, datetime
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
 from uuid import UUID
 
 from service.agronomy.treatments.waits import (
     LabelWait,
     Outcome,
     TreatmentFact,
-    TreatmentVerdict,
+    badness,
     verdict_for,
 )
 from service.core.plans import RuleClass
 from service.core.treatments import LabelWait as RecordedLabelWait
 from service.core.treatments import Treatment
+from service.destinations.kept_on_lawn import (
+    BINDING,
+    NOTHING_KEPT,
+    facts_of,
+    kept_on_lawn,
+    named,
+    still_to_go,
+)
 from service.destinations.verdicts import Wait
 from service.rules.lookup import Rulebook
 
@@ -47,17 +56,35 @@ def waits_of(
     cut_on
         The working day of the cut.
     """
-    facts = [
-        _fact(treatment, mowings, cut_on=cut_on, rulebook=rulebook, jurisdiction=jurisdiction)
+    known = [
+        _Known(
+            treatment=treatment,
+            fact=_fact(
+                treatment, mowings, cut_on=cut_on, rulebook=rulebook, jurisdiction=jurisdiction
+            ),
+        )
         for treatment in treatments
         if treatment.applied_on <= cut_on
     ]
-    if not facts:
+    if not known:
         return {}
-    verdicts = {use: verdict_for(use, facts) for use in USES}
-    waits = {use: _wait(verdict) for use, verdict in verdicts.items()}
-    waits["lawn"] = _lawn_wait(treatments, waits, cut_on=cut_on)
+    waits = {use: _wait(use, known, cut_on=cut_on) for use in USES}
+    kept = kept_on_lawn(
+        [(item.treatment, item.fact) for item in known],
+        day=cut_on,
+        rulebook=rulebook,
+        jurisdiction=jurisdiction,
+    )
+    waits["lawn"] = kept or _stays(waits)
     return waits
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Known:
+    """A treatment on record, and what science is told of it."""
+
+    treatment: Treatment
+    fact: TreatmentFact
 
 
 def _fact(
@@ -91,7 +118,8 @@ def _fact(
         if label is None
         else LabelWait(
             days=label.days,
-            mowings=label.mowings,
+            mowings=max(label.mowings or 0, label.leave_on_lawn_mowings or 0) or label.mowings,
+            # What stays on the lawn at first goes nowhere else then either.
             never=label.leave_on_lawn,
             stated_by=f"the label of {treatment.product}",
         ),
@@ -101,28 +129,37 @@ def _fact(
 def stated_label(treatment: Treatment) -> RecordedLabelWait | None:
     """Return what the label says, or None where it is silent or says nothing."""
     label = treatment.label_wait
-    if label is None or not (label.leave_on_lawn or label.days or label.mowings):
+    if label is None or not (
+        label.leave_on_lawn or label.days or label.mowings or label.leave_on_lawn_mowings
+    ):
         return None
     return label
 
 
-def _wait(verdict: TreatmentVerdict) -> Wait:
-    use = USE_WORDS[verdict.destination]
+def _wait(use: str, known: Sequence[_Known], *, cut_on: date) -> Wait:
+    verdict = verdict_for(use, [item.fact for item in known])
+    decides = max(known, key=lambda item: badness(verdict_for(use, [item.fact])))
+    said = named(decides.treatment, verdict.because)
+    words = USE_WORDS[use]
     facts: dict[str, object] = {"because": verdict.because, "rule": verdict.rule}
+    if verdict.outcome is not Outcome.CLEAR:
+        facts |= facts_of(decides.treatment)
     if verdict.outcome is Outcome.CLEAR:
-        code, sentence = "treatment_clear", f"Every wait on record for {use} has passed."
+        code, sentence = "treatment_clear", f"Every wait on record for {words} has passed."
         facts["composting_days"] = verdict.composting_days
     elif verdict.outcome is Outcome.WAIT:
-        left = _left(verdict)
         code = "treatment_wait"
-        sentence = f"{verdict.because}: {left} still to go before {use} ({verdict.rule})."
+        left = still_to_go(verdict.days_left, verdict.mowings_left)
+        sentence = f"{said}: {left} still to go before {words} ({verdict.rule})."
         facts |= {"days_left": verdict.days_left, "mowings_left": verdict.mowings_left}
+        if verdict.days_left:
+            facts["until_on"] = (cut_on + timedelta(days=verdict.days_left)).isoformat()
     elif verdict.outcome is Outcome.UNKNOWN:
         code = "treatment_unknown"
-        sentence = f"{verdict.because}: what it asks for before {use} is not known."
+        sentence = f"{said}: what it asks for before {words} is not known."
     else:
         code = "treatment_never"
-        sentence = f"{verdict.because}: never to {use} ({verdict.rule})."
+        sentence = f"{said}: never to {words} ({verdict.rule})."
     return Wait(
         over=verdict.outcome is Outcome.CLEAR,
         code=code,
@@ -134,49 +171,26 @@ def _wait(verdict: TreatmentVerdict) -> Wait:
     )
 
 
-def _left(verdict: TreatmentVerdict) -> str:
-    parts = []
-    if verdict.days_left:
-        parts.append(f"{verdict.days_left} days")
-    if verdict.mowings_left:
-        parts.append(f"{verdict.mowings_left} mowings")
-    return " and ".join(parts)
+def _stays(waits: Mapping[str, Wait]) -> Wait:
+    """Return whether clippings stay on the lawn because they may go nowhere else.
 
-
-def _lawn_wait(treatments: Sequence[Treatment], waits: Mapping[str, Wait], *, cut_on: date) -> Wait:
-    """Return whether the clippings must stay on the treated lawn: a label or a law says so."""
-    told = [
-        treatment
-        for treatment in treatments
-        if treatment.applied_on <= cut_on
-        and treatment.label_wait is not None
-        and treatment.label_wait.leave_on_lawn
-    ]
-    if told:
-        return Wait(
-            over=False,
-            code="label_leave_on_lawn",
-            sentence=f"The label of {told[0].product} keeps the clippings on the treated lawn.",
-            rule_class=RuleClass.LABEL,
-            facts={"product": told[0].product},
-        )
-    strict = [
-        waits[use]
-        for use in ("bed", "compost_site")
-        if not waits[use].over and waits[use].rule_class in {RuleClass.LABEL, RuleClass.LAW}
-    ]
-    if len(strict) == len(("bed", "compost_site")):
-        return Wait(
-            over=False,
-            code="treated_leave_on_lawn",
-            sentence=f"Leave the clippings on the treated lawn. {strict[0].sentence}",
-            rule_class=strict[0].rule_class,
-            facts=dict(strict[0].facts),
-            sources=strict[0].sources,
-        )
+    Where a label or a law closes one of the two uses, and the other is closed as well, they must;
+    where only advice closes both, they should: nothing is gained by carrying them off, for their
+    waits are counted on the lawn.
+    """
+    closed = [waits[use] for use in ("bed", "compost_site") if not waits[use].over]
+    if len(closed) < len(("bed", "compost_site")):
+        return NOTHING_KEPT
+    told = min(closed, key=lambda wait: wait.rule_class not in BINDING)
+    unknown = any(wait.code == "treatment_unknown" for wait in closed)
+    if unknown and told.rule_class not in BINDING:
+        # Somebody can still find out, and then they may go: the hold bay is for that.
+        return NOTHING_KEPT
     return Wait(
-        over=True,
-        code="may_leave",
-        sentence="Nothing on record keeps the clippings on the lawn.",
-        rule_class=RuleClass.ADVICE,
+        over=False,
+        code="treated_leave_on_lawn",
+        sentence=f"Leave the clippings on the treated lawn. {told.sentence}",
+        rule_class=told.rule_class,
+        facts=dict(told.facts),
+        sources=told.sources,
     )

@@ -10,83 +10,30 @@ import datetime
 from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
-from typing import Any, Final
+from typing import Any
 
 from service.rules.faults import RulebookBroken
 from service.rules.sources import Source
-
-DESTINATIONS: Final = ("bed", "edible_bed", "compost_site", "lawn")
-_KINDS: Final = ("law", "label", "advice", "measured")
-_WAIT_KEYS: Final = frozenset(
-    {
-        *("substances", "destinations", "jurisdiction", "from", "until", "days", "mowings"),
-        *("composting_days", "never", "source", "also", "where", "scope", "kind", "standing"),
-    }
+from service.rules.treatment_rows import (
+    DESTINATIONS,
+    KeptRow,
+    Substance,
+    WaitRow,
+    kept_in,
+    waits_in,
 )
 
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Substance:
-    """An active ingredient by its ISO common name.
-
-    Parameters
-    ----------
-    name
-        ISO 1750 common name of the parent acid or molecule.
-    cas
-        CAS registry number of the parent.
-    group
-        "herbicide", "insecticide", "fungicide", "growth regulator", "moss
-        killer" or "fertiliser".
-    also_called
-        Salts, esters, isomers and spellings that mean the same parent.
-    """
-
-    name: str
-    cas: str
-    group: str
-    also_called: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class WaitRow:
-    """What must have happened since a treatment before clippings may go somewhere.
-
-    Parameters
-    ----------
-    substance, destination
-        What was applied; one of `DESTINATIONS`.
-    days, mowings
-        Whole days and mowings since the treatment; both must have passed.
-    composting_days
-        Days of composting the material must still undergo there; 0 if none.
-    never
-        The material may never go there.
-    """
-
-    substance: str
-    destination: str
-    days: int
-    mowings: int
-    composting_days: int
-    never: bool
-    jurisdiction: str | None
-    since: datetime.date
-    until: datetime.date | None
-    sources: tuple[str, ...]
-    where: str
-    scope: str
-    kind: str
-    standing: str
+__all__ = ["KeptRow", "Substance", "TreatmentTable", "WaitRow", "treatment_table"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TreatmentTable:
-    """All known active ingredients and their waits."""
+    """All known active ingredients, their waits, and what stays on the lawn."""
 
     substances: Mapping[str, Substance]
     names: Mapping[str, str]
     waits: tuple[WaitRow, ...]
+    kept: tuple[KeptRow, ...] = ()
 
     def substance_of(self, written: str) -> Substance | None:
         """Return the active ingredient meant by a name or CAS number, or None.
@@ -103,7 +50,9 @@ class TreatmentTable:
     def waits_on(
         self, substance: str, day: datetime.date, *, jurisdiction: str | None = None
     ) -> tuple[WaitRow, ...]:
-        """Return the wait in force for each destination, narrowest place first.
+        """Return what is in force for each destination: the narrowest rule, and wider advice.
+
+        Advice that holds everywhere still holds where a label's own words ask for less.
 
         Parameters
         ----------
@@ -125,9 +74,30 @@ class TreatmentTable:
                 and (row.until is None or day <= row.until)
                 and _holds_in(row.jurisdiction, jurisdiction)
             ]
-            if rows:
-                found.append(max(rows, key=lambda row: (len(row.jurisdiction or ""), row.since)))
+            binding = [row for row in rows if _binds(row)]
+            advised = [row for row in rows if not _binds(row)]
+            found += [max(some, key=_narrowest) for some in (binding, advised) if some]
         return tuple(found)
+
+    def kept_on_lawn(
+        self, substance: str, day: datetime.date, *, jurisdiction: str | None = None
+    ) -> KeptRow | None:
+        """Return what keeps clippings on the lawn that was treated, or None.
+
+        Parameters
+        ----------
+        substance, day, jurisdiction
+            As for `waits_on`.
+        """
+        rows = [
+            row
+            for row in self.kept
+            if row.substance == substance
+            and row.since <= day
+            and (row.until is None or day <= row.until)
+            and _holds_in(row.jurisdiction, jurisdiction)
+        ]
+        return max(rows, key=_narrowest, default=None)
 
 
 def treatment_table(table: Mapping[str, Any], *, sources: Mapping[str, Source]) -> TreatmentTable:
@@ -148,55 +118,27 @@ def treatment_table(table: Mapping[str, Any], *, sources: Mapping[str, Source]) 
     waits = tuple(
         row
         for entry in table["waits"]
-        for row in _waits(entry, substances=substances, sources=sources)
+        for row in waits_in(entry, substances=substances, sources=sources)
+    )
+    kept = tuple(
+        row
+        for entry in table.get("kept_on_lawn", ())
+        for row in kept_in(entry, substances=substances, sources=sources)
     )
     return TreatmentTable(
-        substances=MappingProxyType(substances), names=MappingProxyType(names), waits=waits
+        substances=MappingProxyType(substances),
+        names=MappingProxyType(names),
+        waits=waits,
+        kept=kept,
     )
 
 
-def _waits(
-    entry: Mapping[str, Any], *, substances: Mapping[str, Substance], sources: Mapping[str, Source]
-) -> list[WaitRow]:
-    rule = f"treatments.waits {entry.get('substances')}"
-    unknown = set(entry) - _WAIT_KEYS
-    if unknown:
-        raise RulebookBroken(rule=rule, fault=f"unknown keys {sorted(unknown)}")
-    for key in ("substances", "destinations", "from", "source", "where", "scope", "kind"):
-        if not entry.get(key):
-            raise RulebookBroken(rule=rule, fault=f"no {key}")
-    if not {"days", "mowings", "never"} & set(entry):
-        raise RulebookBroken(rule=rule, fault="neither days, mowings nor never")
-    keys = (entry["source"], *entry.get("also", ()))
-    if (
-        entry["kind"] not in _KINDS
-        or not set(entry["destinations"]) <= set(DESTINATIONS)
-        or not set(entry["substances"]) <= set(substances)
-        or not set(keys) <= set(sources)
-    ):
-        raise RulebookBroken(
-            rule=rule, fault="a kind, destination, substance or source is not listed"
-        )
-    return [
-        WaitRow(
-            substance=substance,
-            destination=destination,
-            days=int(entry.get("days", 0)),
-            mowings=int(entry.get("mowings", 0)),
-            composting_days=int(entry.get("composting_days", 0)),
-            never=bool(entry.get("never", False)),
-            jurisdiction=entry.get("jurisdiction"),
-            since=entry["from"],
-            until=entry.get("until"),
-            sources=tuple(sorted(set(keys))),
-            where=entry["where"],
-            scope=entry["scope"],
-            kind=entry["kind"],
-            standing=entry.get("standing", sources[entry["source"]].standing),
-        )
-        for substance in entry["substances"]
-        for destination in entry["destinations"]
-    ]
+def _binds(row: WaitRow) -> bool:
+    return row.kind in {"law", "label"}
+
+
+def _narrowest(row: WaitRow | KeptRow) -> tuple[int, datetime.date]:
+    return len(row.jurisdiction or ""), row.since
 
 
 def _holds_in(rule_place: str | None, place: str | None) -> bool:

@@ -60,7 +60,7 @@ def keys_of_rules() -> set[str]:
             found |= set(row.sources)
     for material in RULES.materials.values():
         found |= set(material.sources)
-    for wait in RULES.treatments.waits:
+    for wait in (*RULES.treatments.waits, *RULES.treatments.kept):
         found |= set(wait.sources)
     return found
 

@@ -115,7 +115,6 @@ lots = st.builds(
     waits=st.dictionaries(
         st.sampled_from(["bed", "edible_bed", "compost_site", "lawn"]), waits, max_size=3
     ),
-    treatments_recorded=st.booleans(),
 )
 
 

@@ -220,16 +220,22 @@ def test_our_number_rounds_to_the_printed_one(printed: Printed) -> None:
     assert printed.agrees(), (printed.compute(), printed.printed)
 
 
+def test_the_wording_on_clopyralid_keeps_one_mowing_on_the_lawn_and_three_out_of_schemes() -> None:
+    # [hortweek-clopyralid] the first mowing is left on the lawn, the next three are composted.
+    kept = RULES.treatments.kept_on_lawn("clopyralid", DAY, jurisdiction="GB-ENG")
+    assert (kept.mowings, kept.kind) == (1, "label")
+    assert wait("clopyralid", "compost_site", "mowings", "GB-ENG") == 1 + 3
+
+
 def test_what_authorities_forbid_without_an_end_has_no_end_here() -> None:
     # [purdue-clippings] aminocyclopyrachlor; [epa-aminopyralid] aminopyralid and picloram;
-    # [nebraska-clippings] quinclorac as mulch; [hortweek-clopyralid] no council scheme takes it.
+    # [nebraska-clippings] quinclorac as mulch.
     for substance, destination, place in (
         ("aminocyclopyrachlor", "bed", None),
         ("aminocyclopyrachlor", "compost_site", None),
         ("aminopyralid", "compost_site", "US-OH"),
         ("picloram", "compost_site", "US-OH"),
         ("quinclorac", "bed", None),
-        ("clopyralid", "compost_site", "GB-ENG"),
     ):
         assert wait(substance, destination, "never", place) == 1
 

@@ -3,7 +3,8 @@
 Two clocks that are never merged: this module keeps the one for the material
 (days and mowings since the treatment) and, in `reentry`, the one for people
 (hours since the spray). The product's label beats the table where it speaks;
-it cannot loosen a rule of law, nor a label rule that says never.
+it cannot loosen a rule of law, nor a label rule that says never. For food beds
+it must name them to loosen anything: a label speaks of mulch, and people eat there.
 """
 
 from collections.abc import Iterable
@@ -22,6 +23,7 @@ __all__ = [
     "TreatmentFact",
     "TreatmentVerdict",
     "WaitRule",
+    "badness",
     "reentry_hours_left",
     "verdict_for",
 ]
@@ -46,6 +48,7 @@ class Outcome(StrEnum):
 _SEVERITY: Final = (Outcome.CLEAR, Outcome.WAIT, Outcome.UNKNOWN, Outcome.NEVER)
 # Material left where it was cut goes nowhere: no wait is needed for it.
 LAWN: Final = "lawn"
+FOOD: Final = "edible_bed"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -100,7 +103,7 @@ def verdict_for(destination: str, treatments: Iterable[TreatmentFact]) -> Treatm
         return _verdict(destination, Outcome.CLEAR)
     # Each clock must run down on its own: one treatment may want days, another mowings.
     return replace(
-        max(verdicts, key=_badness),
+        max(verdicts, key=badness),
         days_left=max(verdict.days_left for verdict in verdicts),
         mowings_left=max(verdict.mowings_left for verdict in verdicts),
         composting_days=max(verdict.composting_days for verdict in verdicts),
@@ -142,15 +145,21 @@ def _verdicts_of(treatment: TreatmentFact, destination: str) -> list[TreatmentVe
         if value is not None and value < 0:
             raise TreatmentClockWrong(name=name, value=value)
     by_label = _label_verdict(treatment, destination)
-    rows = {row.substance: row for row in treatment.waits if row.destination == destination}
+    rows = [row for row in treatment.waits if row.destination == destination]
     if destination == LAWN and not rows and by_label is None:
         return [_verdict(destination, Outcome.CLEAR)]
-    by_table = [
-        _row_verdict(treatment, row) for row in rows.values() if by_label is None or _stands(row)
-    ]
+    silent = by_label is None or (
+        destination == FOOD
+        and treatment.label is not None
+        and FOOD not in treatment.label.destinations
+    )
+    by_table = [_row_verdict(treatment, row) for row in rows if silent or _stands(row)]
     if by_label is not None:
-        return [by_label, *by_table]
-    missing = [name for name in treatment.substances if name not in rows]
+        by_table.insert(0, by_label)
+    if not silent:
+        return by_table
+    known = {row.substance for row in rows}
+    missing = [name for name in treatment.substances if name not in known]
     if not treatment.substances:
         missing = [treatment.product]
     by_table += [
@@ -253,7 +262,8 @@ def _verdict(
     )
 
 
-def _badness(verdict: TreatmentVerdict) -> tuple[int, int, int, int]:
+def badness(verdict: TreatmentVerdict) -> tuple[int, int, int, int]:
+    """Return how bad a verdict is, to be compared with others: the worst is the greatest."""
     return (
         _SEVERITY.index(verdict.outcome),
         verdict.days_left,

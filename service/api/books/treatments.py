@@ -20,7 +20,14 @@ class LabelWaitFields(ValueFields):
 
     days = Integer(low=0, high=3650)
     mowings = Integer(low=0, high=100)
-    leave_on_lawn = Flag(metadata={"description": "The label wants clippings left on the lawn."})
+    leave_on_lawn = Flag(
+        metadata={"description": "The label wants all clippings left on the lawn, without an end."}
+    )
+    leave_on_lawn_mowings = Integer(
+        low=1,
+        high=100,
+        metadata={"description": "How many mowings the label wants left on the lawn, the first."},
+    )
 
 
 class TreatmentFields(RecordFields):

@@ -8,12 +8,13 @@ from service.api.fields.base import Strict
 from service.api.fields.numbers import Integer, IntegerInQuery, Number, NumberInQuery
 from service.api.fields.shapes import Link, Several, Shaped
 from service.api.fields.times import Day, Moment, TimeOfDay, utc_text
-from service.api.fields.words import Choice, Flag, Identifier, Text, ZoneName
+from service.api.fields.words import Choice, Flag, FlagInQuery, Identifier, Text, ZoneName
 
 __all__ = [
     "Choice",
     "Day",
     "Flag",
+    "FlagInQuery",
     "Identifier",
     "Integer",
     "IntegerInQuery",

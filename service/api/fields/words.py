@@ -30,6 +30,14 @@ class Flag(Strict):
         return {"type": "boolean"}
 
 
+class FlagInQuery(Flag):
+    """true or false in a query, where everything is text."""
+
+    def _deserialize(self, value: Any, *args: Any, **kwargs: Any) -> bool:
+        words = {"true": True, "false": False}
+        return super()._deserialize(words.get(value, value), *args, **kwargs)
+
+
 class Text(Strict):
     """Text that says something: trimmed, not empty, no control characters, not too long."""
 

@@ -7,28 +7,57 @@ from typing import Any, Final
 from uuid import UUID
 
 from flask import Response, jsonify
+from marshmallow import post_load
 
 from service.api.contract.schemas import Described
 from service.api.exchange.door import Asked, Door
 from service.api.exchange.routes import Routes
-from service.api.fields import Choice, Identifier, Moment, NumberInQuery
-from service.api.work.routing_shape import PRE_MOW_CHECK
+from service.api.fields import Choice, FlagInQuery, Identifier, Moment, NumberInQuery
+from service.api.work.pre_mow_shape import PRE_MOW_CHECK
 from service.core.access import Act
 from service.core.materials import TreatmentHistory, Wetness
+from service.destinations.lawn import SeenThere
+from service.usecases.telling.lawn_question import SEEN_FIELDS, Said
 from service.usecases.telling.pre_mow_check import PreMowCheck
 
-# A third off grass of 75 mm: the usual cut (common practice, no source).
-USUAL_HEIGHT_REMOVED_MM: Final = 25.0
+_OF_THE_QUESTION: Final = frozenset({"depot_id", "at"})
+
+
+def _flag(about: str) -> FlagInQuery:
+    return FlagInQuery(metadata={"description": about})
 
 
 class PreMowQuery(Described):
-    """What the crew sees before the first cut."""
+    """What the crew sees before the first cut; what it leaves out, a job planned that day says."""
 
     depot_id = Identifier(required=True)
-    height_removed_mm = NumberInQuery(low=0.5, high=2_000, load_default=USUAL_HEIGHT_REMOVED_MM)
-    wetness = Choice(Wetness, load_default=Wetness.UNKNOWN)
-    treatment_history = Choice(TreatmentHistory, load_default=TreatmentHistory.UNKNOWN)
+    height_removed_mm = NumberInQuery(
+        low=0.5,
+        high=1_000,
+        metadata={"description": "As the planned job has it, or else 25, if left out."},
+    )
+    wetness = Choice(Wetness)
+    treatment_history = Choice(TreatmentHistory)
+    weeds_in_seed = _flag("Whether weeds stand in seed.")
+    disease_seen = _flag("Whether the grass is diseased.")
+    ground_wet = _flag("Whether the ground is wet: clippings clump there.")
+    drought = _flag("Whether it is too dry for the grass to grow.")
+    collect_wanted = _flag(
+        "Whether the client, or the planned job, wants the clippings off the lawn."
+    )
     at = Moment(metadata={"description": "When the cut is to be; now if left out."})
+
+    @post_load
+    def build(self, data: Mapping[str, Any], **_: Any) -> dict[str, Any]:
+        """Return depot, moment, and what the crew said."""
+        seen = SeenThere(**{name: data[name] for name in SEEN_FIELDS if name in data})
+        told = {
+            name: value
+            for name, value in data.items()
+            if name not in SEEN_FIELDS | _OF_THE_QUESTION
+        }
+        asked = {name: data[name] for name in _OF_THE_QUESTION if name in data}
+        return {**asked, "said": Said(**told, seen=seen)}
 
 
 def pre_mow_routes(pre_mow_check: PreMowCheck, door: Door) -> Routes:

@@ -36,7 +36,7 @@ from service.core.places import DestinationKind
 from service.core.plans import RuleClass
 from service.usecases.day.told_routing import PICK_UP
 
-_ADVICE: Final = {
+ADVICE: Final = {
     "must": FLAG,
     "code": TEXT,
     "sentence": TEXT,
@@ -45,19 +45,19 @@ _ADVICE: Final = {
     "sources": several(TEXT),
 }
 
-VERDICT: Final = whole(
-    {
-        "destination_kind": one_of(DestinationKind),
-        "destination_id": ID,
-        "name": TEXT,
-        "accepted_kg": AMOUNT,
-        "code": TEXT,
-        "sentence": TEXT,
-        "rule_class": one_of(RuleClass),
-        "facts": MEMBERS,
-        "sources": several(TEXT),
-    }
-)
+VERDICT_MEMBERS: Final = {
+    "destination_kind": one_of(DestinationKind),
+    "destination_id": ID,
+    "name": TEXT,
+    "accepted_kg": AMOUNT,
+    "code": TEXT,
+    "sentence": TEXT,
+    "rule_class": one_of(RuleClass),
+    "facts": MEMBERS,
+    "sources": several(TEXT),
+}
+
+VERDICT: Final = whole(VERDICT_MEMBERS)
 
 _JOB_STOP: Final = whole(
     {
@@ -171,7 +171,7 @@ _LOT: Final = whole(
         "findings": several(whole({"status": one_of(LotStatus), "code": TEXT, "facts": MEMBERS})),
         "mass_kg": {"anyOf": [RANGE, {"type": "null"}]},
         "outcome": one_of(("left_on_lawn", "leave_on_lawn", "unplaced", "hold", "routed")),
-        "advice": {"anyOf": [whole(_ADVICE), {"type": "null"}]},
+        "advice": {"anyOf": [whole(ADVICE), {"type": "null"}]},
         "goes_to": several(
             whole(
                 {
@@ -282,22 +282,6 @@ ROUTING: Final = whole(
         "Vehicles with their stops in order, every lot with its outcome and why, every "
         "destination with its room and use."
     ),
-)
-
-PRE_MOW_CHECK: Final = whole(
-    {
-        "lawn_id": ID,
-        "day": {"type": "string", "format": "date"},
-        "answer": one_of(("leave_on_lawn", "collect", "collect_to_hold")),
-        **_ADVICE,
-        "status": one_of(LotStatus),
-        "mass_kg": RANGE,
-        "volume_l": RANGE,
-        "one_third_rule_broken": {"type": ["boolean", "null"]},
-        "willing": several(VERDICT),
-        "rulebook_version": TEXT,
-    },
-    description="Whether a crew may bag on this lawn, with one reason.",
 )
 
 ROUTING_MAP: Final = whole(

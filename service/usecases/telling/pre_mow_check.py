@@ -4,39 +4,45 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import datetime
+from typing import Final
 from uuid import UUID
 
 from service.core.access import Caller
 from service.core.errors import RecordMissing
 from service.core.jobs import Job, JobState
-from service.core.materials import TreatmentHistory, Wetness
+from service.core.places import Depot, Lawn
 from service.core.quantities import Measure
 from service.core.records import Clock
-from service.destinations.estimating import estimate_lot
-from service.destinations.lawn import lawn_advice
-from service.destinations.lots import find_lot
 from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import day_of
-from service.usecases.base.destination_kinds import COLLECTABLE, HELD
 from service.usecases.base.lot_facts import read_lot_facts
 from service.usecases.base.ports import OpenUnitOfWork
-from service.usecases.day.destinations import TurnedAway, ask_all, ready_destinations
-from service.usecases.day.facts import read_day
+from service.usecases.base.travel import Distances
+from service.usecases.day.facts import DayFacts, read_day
 from service.usecases.day.planned_day import range_of, told_verdict
+from service.usecases.telling.lawn_question import LawnAnswer, LawnQuestion, Said
 
-DESTINATIONS_TOLD = 5
+DESTINATIONS_TOLD: Final = 5
+# A third off grass of 75 mm: the usual cut (common practice, no source).
+USUAL_HEIGHT_REMOVED_MM: Final = 25.0
 
 
 class PreMowCheck:
     """Answer a crew that stands before a lawn whether it may bag, and where that would go."""
 
     def __init__(
-        self, *, open_unit_of_work: OpenUnitOfWork, clock: Clock, rulebook: Rulebook
+        self,
+        *,
+        open_unit_of_work: OpenUnitOfWork,
+        clock: Clock,
+        rulebook: Rulebook,
+        distances: Distances,
     ) -> None:
         """Take what is needed."""
         self._open = open_unit_of_work
         self._clock = clock
         self._rulebook = rulebook
+        self._distances = distances
 
     def __call__(
         self,
@@ -44,12 +50,12 @@ class PreMowCheck:
         lawn_id: UUID,
         *,
         depot_id: UUID,
-        height_removed_mm: float = 25.0,
-        wetness: Wetness = Wetness.UNKNOWN,
-        treatment_history: TreatmentHistory = TreatmentHistory.UNKNOWN,
+        said: Said,
         at: datetime | None = None,
     ) -> dict[str, object]:
         """Return the answer with one reason and the estimate; nothing is kept.
+
+        A job that is planned for the lawn on that day says what the crew does not.
 
         Raises
         ------
@@ -63,81 +69,93 @@ class PreMowCheck:
             depot = unit.depots.get(caller.firm_id, depot_id)
             if depot is None:
                 raise RecordMissing(record="depot", id=depot_id)
-            job = Job(
-                id=lawn_id,
-                firm_id=caller.firm_id,
-                version=1,
-                created_at=now,
-                updated_at=now,
-                property_id=lawn.property_id,
-                lawn_id=lawn_id,
-                crew_id=caller.key_id,
-                vehicle_id=caller.key_id,
-                depot_id=depot_id,
-                state=JobState.PLANNED,
-                planned_at=at or now,
-                area_mowed=lawn.area,
-                height_removed=Measure(value=height_removed_mm, unit="mm"),
-                grass_kind=lawn.grass_kind,
-                wetness=wetness,
-                treatment_history=treatment_history,
-            )
-            day = day_of(depot, job.at)
+            day = day_of(depot, at or now)
             facts = read_day(unit, firm_id=caller.firm_id, depot_id=depot_id, day=day, now=now)
+            planned = _planned(facts, lawn_id)
+            job = planned or _unplanned(caller, lawn, depot, now)
+            if at is not None:
+                job = replace(job, planned_at=at)
             lot_facts = read_lot_facts(unit, caller.firm_id, [job])
-        place = lot_facts.properties[job.property_id]
-        estimate = estimate_lot(
-            job,
-            latitude=place.point.latitude,
-            rulebook=self._rulebook,
-            day=day,
-            jurisdiction=depot.jurisdiction,
+        question = LawnQuestion(
+            facts=facts, lot_facts=lot_facts, job=job, planned=planned, rulebook=self._rulebook
         )
-        lot = find_lot(
-            replace(job, estimate=estimate),
-            treatments=lot_facts.treatments_for(job),
-            mowings=lot_facts.mowings_for(job),
-            rulebook=self._rulebook,
-            day=day,
-            jurisdiction=depot.jurisdiction,
-        )
-        # What is planned for the day takes room too: the crew asks what is left for it.
-        booked = replace(facts, elsewhere=(*facts.elsewhere, *facts.planned_loads))
-        ready = ready_destinations(booked, rulebook=self._rulebook)
-        asked = ask_all({job.id: lot}, ready, turned_away=TurnedAway.on(facts))
-        elsewhere = asked.of(job.id, COLLECTABLE)
-        advice = lawn_advice(
-            job,
-            lot,
-            elsewhere,
-            held=asked.of(job.id, HELD),
-            rulebook=self._rulebook,
-            day=day,
-            jurisdiction=depot.jurisdiction,
-        )
-        names = {item.id: item.name for item in ready}
-        willing = [verdict for verdict in elsewhere if not verdict.refused]
-        if advice.must or advice.better:
-            answer = "leave_on_lawn"
-        else:
-            answer = "collect" if willing else "collect_to_hold"
+        given = question.completed(said)
+        answered = question.answer(given)
         return {
             "lawn_id": str(lawn_id),
+            "job_id": None if planned is None else str(planned.id),
             "day": day.isoformat(),
-            "answer": answer,
-            "must": advice.must,
-            "code": advice.code,
-            "sentence": advice.sentence,
-            "rule_class": advice.rule_class.value,
-            "facts": advice.facts,
-            "sources": list(advice.sources),
-            "status": lot.status.value,
-            "mass_kg": range_of(estimate.mass_kg),
-            "volume_l": range_of(estimate.volume_m3.scaled(1000.0, unit="L")),
-            "one_third_rule_broken": estimate.one_third_rule_broken,
-            "willing": [
-                told_verdict(verdict, name=names[verdict.destination_id])
-                for verdict in willing[:DESTINATIONS_TOLD]
-            ],
+            **_told(answered),
+            "undecided": question.undecided(given, answered),
+            "willing": self._willing(question, answered, facts),
             "rulebook_version": self._rulebook.version,
         }
+
+    def _willing(
+        self, question: LawnQuestion, answered: LawnAnswer, facts: DayFacts
+    ) -> list[dict[str, object]]:
+        """Return who takes the clippings, the nearest first, with the way there and the room."""
+        takers = [(question.ready[verdict.destination_id], verdict) for verdict in answered.willing]
+        travel = self._distances.matrix([question.home, *(ready.point for ready, _ in takers)])
+        nearest = sorted(
+            range(len(takers)),
+            key=lambda number: (travel.distance_m[0, number + 1], str(takers[number][0].id)),
+        )
+        return [
+            {
+                **told_verdict(verdict, name=ready.name),
+                "distance_m": int(travel.distance_m[0, number + 1]),
+                "drive_minutes": round(int(travel.duration_s[0, number + 1]) / 60),
+                "last_load_at": facts.span.at_second(ready.close_s)
+                .astimezone(facts.span.zone)
+                .isoformat(),
+            }
+            for number in nearest[:DESTINATIONS_TOLD]
+            for ready, verdict in [takers[number]]
+        ]
+
+
+def _told(answered: LawnAnswer) -> dict[str, object]:
+    advice, estimate = answered.advice, answered.job.estimate
+    return {
+        "answer": answered.word,
+        "must": advice.must,
+        "code": advice.code,
+        "sentence": advice.sentence,
+        "rule_class": advice.rule_class.value,
+        "facts": advice.facts,
+        "sources": list(advice.sources),
+        "status": answered.lot.status.value,
+        "mass_kg": range_of(estimate.mass_kg) if estimate else None,
+        "volume_l": range_of(estimate.volume_m3.scaled(1000.0, unit="L")) if estimate else None,
+        "one_third_rule_broken": estimate.one_third_rule_broken if estimate else None,
+    }
+
+
+def _planned(facts: DayFacts, lawn_id: UUID) -> Job | None:
+    """Return the first job that is planned for the lawn on the day, or None."""
+    return next(
+        (job for job in facts.jobs if job.lawn_id == lawn_id and job.state is JobState.PLANNED),
+        None,
+    )
+
+
+def _unplanned(caller: Caller, lawn: Lawn, depot: Depot, now: datetime) -> Job:
+    """Return the job that nobody has planned: the whole lawn, at the usual height."""
+    return Job(
+        id=lawn.id,
+        firm_id=caller.firm_id,
+        version=1,
+        created_at=now,
+        updated_at=now,
+        property_id=lawn.property_id,
+        lawn_id=lawn.id,
+        crew_id=caller.key_id,
+        vehicle_id=caller.key_id,
+        depot_id=depot.id,
+        state=JobState.PLANNED,
+        planned_at=now,
+        area_mowed=lawn.area,
+        height_removed=Measure(value=USUAL_HEIGHT_REMOVED_MM, unit="mm"),
+        grass_kind=lawn.grass_kind,
+    )

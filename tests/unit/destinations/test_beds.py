@@ -101,13 +101,6 @@ def test_clippings_from_elsewhere_do_not_go_on_a_bed_that_may_only_have_its_own(
     assert (verdict.refused, verdict.code) == (True, "not_grown_here")
 
 
-def test_food_takes_nothing_from_a_lawn_with_a_treatment_on_record_however_long_ago():
-    lot = a_lot(treatments_recorded=True)
-    assert not said(a_bed(edible=False), lot).refused
-    assert said(a_bed(edible=True), lot).code == "edible_bed_treated_lawn"
-    assert not said(a_bed(edible=True)).refused
-
-
 def test_half_an_inch_over_forty_square_metres_is_508_litres():
     # 0.0127 m x 40 m2 = 0.508 m3; the lot lies at 100 kg per 0.4 m3, so 127 kg of it.
     verdict = said(a_bed())

@@ -1,4 +1,5 @@
 import datetime
+from dataclasses import replace
 
 import pytest
 
@@ -108,11 +109,28 @@ def test_a_label_for_compost_is_silent_on_beds() -> None:
     assert verdict_for("bed", [fact]).outcome is Outcome.WAIT
 
 
-def test_the_law_of_another_place_does_not_bind() -> None:
-    british = treated("clopyralid", days=600, mowings=9, place="GB-ENG")
-    american = treated("clopyralid", days=600, mowings=9, place="US-OH")
-    assert verdict_for("compost_site", [british]).outcome is Outcome.NEVER
-    assert verdict_for("compost_site", [american]).outcome is Outcome.CLEAR
+def test_the_label_of_another_place_does_not_bind() -> None:
+    # 18 months is the word of labels in the United States; elsewhere the same is advice.
+    british = treated("clopyralid", days=500, mowings=9, place="GB-ENG")
+    american = treated("clopyralid", days=500, mowings=9, place="US-OH")
+    assert verdict_for("compost_site", [british]).kind == "advice"
+    assert verdict_for("compost_site", [american]).kind == "label"
+
+
+def test_a_label_that_speaks_of_four_mowings_is_over_after_four_and_advice_goes_on() -> None:
+    early = treated("clopyralid", days=600, mowings=3, place="GB-ENG")
+    assert verdict_for("compost_site", [early]).kind == "label"
+    late = treated("clopyralid", days=600, mowings=4, place="GB-ENG")
+    assert verdict_for("compost_site", [late]).outcome is Outcome.CLEAR
+
+
+def test_a_label_that_speaks_of_mulch_does_not_open_a_food_bed() -> None:
+    label = LabelWait(mowings=4)
+    fact = replace(treated("dicamba", days=30, mowings=4), label=label)
+    assert verdict_for("bed", [fact]).outcome is Outcome.CLEAR
+    assert verdict_for("edible_bed", [fact]).outcome is Outcome.WAIT
+    named = replace(fact, label=replace(label, destinations=("edible_bed",)))
+    assert verdict_for("edible_bed", [named]).outcome is Outcome.CLEAR
 
 
 @pytest.mark.parametrize(

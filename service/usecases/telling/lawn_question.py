@@ -1,0 +1,224 @@
+"""One lawn before it is mown: what is known of it, the answer, and which missing word decides."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+from typing import Final, TypeVar
+
+from service.core.jobs import Job
+from service.core.materials import ClippingsHandling, TreatmentHistory, Wetness
+from service.core.places import Point
+from service.core.plans import Verdict
+from service.core.quantities import Measure
+from service.destinations.estimating import estimate_lot
+from service.destinations.lawn import LawnAdvice, SeenThere, lawn_advice
+from service.destinations.lots import find_lot
+from service.destinations.ready import ReadyDestination
+from service.destinations.verdicts import Lot
+from service.rules.lookup import Rulebook
+from service.usecases.base.destination_kinds import COLLECTABLE, HELD
+from service.usecases.base.lot_facts import LotFacts
+from service.usecases.day.destinations import Asked, TurnedAway, ask_all, ready_destinations
+from service.usecases.day.facts import DayFacts
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Said:
+    """What the crew says of the lawn; None: it did not say, and a planned job may."""
+
+    height_removed_mm: float | None = None
+    wetness: Wetness | None = None
+    treatment_history: TreatmentHistory | None = None
+    weeds_in_seed: bool | None = None
+    disease_seen: bool | None = None
+    seen: SeenThere = field(default_factory=SeenThere)
+
+
+AnyWord = TypeVar("AnyWord")
+
+SEEN_FIELDS: Final = frozenset({"ground_wet", "drought", "collect_wanted"})
+# What is asked of whoever did not say it: the field, and the word that could change the answer.
+COULD_BE: Final[tuple[tuple[str, str, Callable[[Said], Said]], ...]] = (
+    (
+        "treatment_history",
+        TreatmentHistory.NONE_RECORDED.value,
+        lambda said: replace(said, treatment_history=TreatmentHistory.NONE_RECORDED),
+    ),
+    ("weeds_in_seed", "true", lambda said: replace(said, weeds_in_seed=True)),
+    ("disease_seen", "true", lambda said: replace(said, disease_seen=True)),
+    (
+        "ground_wet",
+        "true",
+        lambda said: replace(said, seen=replace(said.seen, ground_wet=True)),
+    ),
+    ("drought", "true", lambda said: replace(said, seen=replace(said.seen, drought=True))),
+    (
+        "collect_wanted",
+        "true",
+        lambda said: replace(said, seen=replace(said.seen, collect_wanted=True)),
+    ),
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LawnAnswer:
+    """One answer, with what it was made from."""
+
+    advice: LawnAdvice
+    lot: Lot
+    job: Job
+    elsewhere: tuple[Verdict, ...]
+
+    @property
+    def word(self) -> str:
+        """Return what the crew does."""
+        if self.advice.must or self.advice.better:
+            return "leave_on_lawn"
+        return "collect" if self.willing else "collect_to_hold"
+
+    @property
+    def willing(self) -> tuple[Verdict, ...]:
+        """Return the verdicts of the beds and sites that take the clippings."""
+        return tuple(verdict for verdict in self.elsewhere if not verdict.refused)
+
+
+class LawnQuestion:
+    """A lawn on a day, that can be asked about again with other words."""
+
+    def __init__(
+        self,
+        *,
+        facts: DayFacts,
+        lot_facts: LotFacts,
+        job: Job,
+        planned: Job | None,
+        rulebook: Rulebook,
+    ) -> None:
+        """Take the day, the lawn's records, and its job, planned or made up."""
+        self._facts = facts
+        self._lot_facts = lot_facts
+        self._job = job
+        self._planned = planned
+        self._rulebook = rulebook
+
+    @property
+    def home(self) -> Point:
+        """Return where the lawn is."""
+        return self._lot_facts.properties[self._job.property_id].point
+
+    @cached_property
+    def ready(self) -> dict[object, ReadyDestination]:
+        """Return the day's destinations by their ids, with the room that is left for this lawn."""
+        # What is planned for the day takes room too: the crew asks what is left for it. Its own
+        # planned load takes none: that is the room it asks about.
+        others = tuple(
+            load
+            for load in self._facts.planned_loads
+            if all(part.job_id != self._job.id for part in load.parts)
+        )
+        booked = replace(self._facts, elsewhere=(*self._facts.elsewhere, *others))
+        return {item.id: item for item in ready_destinations(booked, rulebook=self._rulebook)}
+
+    def completed(self, said: Said) -> Said:
+        """Return what was said, and where it was not, what the planned job says."""
+        planned = self._planned
+        if planned is None:
+            return said
+        wanted = planned.clippings is ClippingsHandling.COLLECTED
+        return replace(
+            said,
+            treatment_history=said.treatment_history or _told(planned.treatment_history),
+            # A job tells what was seen; what it does not tell nobody has seen yet.
+            weeds_in_seed=_first(said.weeds_in_seed, planned.weeds_in_seed or None),
+            disease_seen=_first(said.disease_seen, planned.disease_seen or None),
+            seen=replace(said.seen, collect_wanted=_first(said.seen.collect_wanted, wanted)),
+        )
+
+    def answer(self, said: Said) -> LawnAnswer:
+        """Return the answer to what was said."""
+        job = self._job_as(said)
+        depot, day = self._facts.depot, self._facts.span.day
+        estimate = estimate_lot(
+            job,
+            latitude=self.home.latitude,
+            rulebook=self._rulebook,
+            day=day,
+            jurisdiction=depot.jurisdiction,
+        )
+        job = replace(job, estimate=estimate)
+        lot = find_lot(
+            job,
+            treatments=self._lot_facts.treatments_for(job),
+            mowings=self._lot_facts.mowings_for(job),
+            rulebook=self._rulebook,
+            day=day,
+            jurisdiction=depot.jurisdiction,
+        )
+        asked = self._asked(lot)
+        elsewhere = asked.of(job.id, COLLECTABLE)
+        advice = lawn_advice(
+            job,
+            lot,
+            elsewhere,
+            held=asked.of(job.id, HELD),
+            rulebook=self._rulebook,
+            day=day,
+            jurisdiction=depot.jurisdiction,
+            seen=said.seen,
+        )
+        return LawnAnswer(advice=advice, lot=lot, job=job, elsewhere=tuple(elsewhere))
+
+    def undecided(self, said: Said, answered: LawnAnswer) -> list[dict[str, object]]:
+        """Return what nobody has said yet and would change the answer, with what it would be."""
+        found: list[dict[str, object]] = []
+        for name, word, said_so in COULD_BE:
+            told = getattr(said.seen if name in SEEN_FIELDS else said, name)
+            if told is not None and told is not TreatmentHistory.UNKNOWN:
+                continue
+            other = self.answer(said_so(said))
+            if (other.word, other.advice.must) != (answered.word, answered.advice.must):
+                found.append(
+                    {
+                        "field": name,
+                        "if": word,
+                        "answer": other.word,
+                        "sentence": other.advice.sentence,
+                    }
+                )
+        return found
+
+    def _asked(self, lot: Lot) -> Asked:
+        return ask_all(
+            {lot.job_id: lot},
+            list(self.ready.values()),
+            turned_away=TurnedAway.on(self._facts),
+        )
+
+    def _job_as(self, said: Said) -> Job:
+        """Return the job as the crew sees it."""
+        job = self._job
+        if said.height_removed_mm is not None:
+            job = replace(
+                job,
+                height_before=None,
+                height_after=None,
+                height_removed=Measure(value=said.height_removed_mm, unit="mm"),
+            )
+        return replace(
+            job,
+            wetness=said.wetness or job.wetness,
+            treatment_history=said.treatment_history or job.treatment_history,
+            weeds_in_seed=job.weeds_in_seed if said.weeds_in_seed is None else said.weeds_in_seed,
+            disease_seen=job.disease_seen if said.disease_seen is None else said.disease_seen,
+        )
+
+
+def _told(history: TreatmentHistory) -> TreatmentHistory | None:
+    return None if history is TreatmentHistory.UNKNOWN else history
+
+
+def _first(*words: AnyWord | None) -> AnyWord | None:
+    """Return the first word that was said."""
+    return next((word for word in words if word is not None), None)

@@ -1,0 +1,201 @@
+"""The question before the mower starts: the label first, then the grass, then who takes it."""
+
+import pytest
+
+from service.api.books import clients
+from tests.worlds import furnish, make_world
+
+NOW = {"If-Match": "*"}
+BASIS = {"kind": "registered_exemption", "reference": "EX 1", "expires_on": "2027-05-01"}
+
+
+class Crew:
+    """A crew before a lawn that somebody may have treated."""
+
+    def __init__(self):
+        self.world = make_world()
+        self.yard = furnish(self.world)
+        self.client, self.ids = self.yard.client, self.yard.ids
+        self.change(f"/beds/{self.ids['beds']}", legal_basis=BASIS)
+
+    def change(self, path, **body):
+        answer = self.client.patch(path, json=body, headers=NOW)
+        assert answer.status_code == 200, answer.text
+        return answer.json
+
+    def post(self, path, body):
+        answer = self.client.post(path, json=body)
+        assert answer.status_code == 201, answer.text
+        return answer.json
+
+    def treat(self, *actives, on="2026-05-21", product="Lawn weed control", **fields):
+        body = {
+            "lawn_id": self.ids["lawns"],
+            "product": product,
+            "active_ingredients": list(actives),
+            "applied_on": on,
+            "statement_source": "applicator_record",
+            "stated_by": "T. Green, spray technician",
+            **fields,
+        }
+        return self.post("/treatments", body)["id"]
+
+    def mow(self, day):
+        cut = {"cut_at": f"{day}T09:00:00+01:00", "treatment_history": "known"}
+        return self.post("/jobs", self.yard.job(**cut, clippings="left"))["id"]
+
+    def plan_to_mow(self, **fields):
+        planned = {"state": "planned", "planned_at": "2026-05-24T15:00:00+01:00", "cut_at": None}
+        return self.post("/jobs", self.yard.job(**{**planned, **fields}))["id"]
+
+    def in_america(self):
+        self.change(f"/depots/{self.ids['depots']}", jurisdiction="US-OH")
+
+    def ask(self, **query):
+        words = {"depot_id": self.ids["depots"], "treatment_history": "none_recorded", **query}
+        answer = self.client.get(f"/lawns/{self.ids['lawns']}/pre-mow-check", query_string=words)
+        assert answer.status_code == 200, answer.text
+        return answer.json
+
+
+@pytest.fixture
+def crew():
+    return Crew()
+
+
+class TestWhatALabelKeepsOnTheLawn:
+    def test_the_first_mowing_after_clopyralid_stays_whatever_its_length(self, crew):
+        # The wording that the products carry: the clippings of the first mowing stay on the lawn.
+        crew.treat("clopyralid")
+        told = crew.ask(height_removed_mm=45, treatment_history="known")
+        assert (told["answer"], told["must"]) == ("leave_on_lawn", True)
+        assert told["rule_class"] == "label"
+        assert told["facts"]["product"] == "Lawn weed control"
+        assert "hortweek-clopyralid" in told["sources"]
+
+    def test_the_answer_names_the_product_and_until_when(self, crew):
+        crew.treat("clopyralid", product="Verge clear")
+        told = crew.ask(treatment_history="known")
+        assert "Verge clear" in told["sentence"]
+        assert told["facts"]["applied_on"] == "2026-05-21"
+        assert told["facts"]["mowings_left"] == 1
+        assert "1 mowing " in told["sentence"]
+        assert "1 mowings" not in told["sentence"]
+
+    def test_after_the_first_mowing_clopyralid_still_has_no_taker_and_stays_as_advice(self, crew):
+        crew.treat("clopyralid", on="2026-05-10")
+        crew.mow("2026-05-14")
+        told = crew.ask(height_removed_mm=45, treatment_history="known")
+        assert told["answer"] == "leave_on_lawn"
+
+    def test_clopyralid_of_years_ago_keeps_nothing(self, crew):
+        # The wording speaks of four mowings, and of no clippings after them.
+        crew.treat("clopyralid", on="2024-05-01")
+        for day in ("2026-05-03", "2026-05-06", "2026-05-09", "2026-05-12"):
+            crew.mow(day)
+        told = crew.ask(height_removed_mm=45, treatment_history="known")
+        assert (told["answer"], told["status"]) == ("collect", "clean")
+
+    def test_quinclorac_is_never_mulch_by_its_label_and_so_stays(self, crew):
+        crew.in_america()
+        crew.treat("quinclorac", on="2026-05-14")
+        told = crew.ask(height_removed_mm=45, treatment_history="known")
+        assert (told["answer"], told["must"]) == ("leave_on_lawn", True)
+        assert told["rule_class"] == "label"
+
+    def test_dicamba_stays_because_nothing_takes_it_yet_and_holding_does_not_age_it(self, crew):
+        crew.in_america()
+        crew.treat("dicamba")
+        told = crew.ask(height_removed_mm=45, treatment_history="known")
+        assert told["answer"] == "leave_on_lawn"
+        assert "cut higher" in told["sentence"]
+
+    def test_a_label_on_record_that_keeps_four_mowings_lets_the_fifth_go(self, crew):
+        wait = {"mowings": 4, "leave_on_lawn_mowings": 4}
+        crew.treat("dicamba", on="2026-05-02", label_wait=wait)
+        for day in ("2026-05-05", "2026-05-08", "2026-05-11"):
+            crew.mow(day)
+        told = crew.ask(treatment_history="known")
+        assert (told["must"], told["facts"]["mowings_left"]) == (True, 1)
+        crew.mow("2026-05-14")
+        assert not crew.ask(treatment_history="known")["must"]
+
+    def test_the_plan_says_the_same_as_the_question(self, crew):
+        crew.treat("clopyralid")
+        job = crew.plan_to_mow(treatment_history="known")
+        day = crew.client.get(f"/days/2026-05-24/routing?depot_id={crew.ids['depots']}").json
+        (lot,) = [lot for lot in day["routing"]["lots"] if lot["job_id"] == job]
+        asked = crew.ask(treatment_history="known")
+        assert lot["outcome"] == "leave_on_lawn"
+        assert (lot["advice"]["must"], lot["advice"]["code"]) == (True, asked["code"])
+
+
+class TestWhenNothingSpeaksForCollecting:
+    def test_short_clippings_feed_the_lawn_though_somebody_would_take_them(self, crew):
+        told = crew.ask(height_removed_mm=8)
+        assert told["willing"] != []
+        assert (told["answer"], told["must"]) == ("leave_on_lawn", False)
+        assert {"mn-grasscycling", "mu-g6959"} <= set(told["sources"])
+
+    @pytest.mark.parametrize(
+        "seen", [{"ground_wet": "true"}, {"height_removed_mm": 45}, {"collect_wanted": "true"}]
+    )
+    def test_wet_ground_excess_length_and_a_client_who_wants_it_speak_for_it(self, crew, seen):
+        assert crew.ask(**{"height_removed_mm": 8, **seen})["answer"] == "collect"
+
+    @pytest.mark.parametrize("seen", [{"weeds_in_seed": "true"}, {"disease_seen": "true"}])
+    def test_weeds_in_seed_and_disease_do_not_stay(self, crew, seen):
+        accepted = ["clean", "weedy", "diseased"]
+        crew.change(f"/compost-sites/{crew.ids['compost-sites']}", accepted_statuses=accepted)
+        assert crew.ask(height_removed_mm=8, **seen)["answer"].startswith("collect")
+
+    def test_in_a_drought_they_stay_though_they_are_wanted(self, crew):
+        told = crew.ask(height_removed_mm=8, drought="true", collect_wanted="true")
+        assert told["answer"] == "leave_on_lawn"
+        assert "drought" in told["sentence"]
+
+    def test_it_says_which_missing_answer_would_change_it(self, crew):
+        told = crew.ask(height_removed_mm=45, treatment_history="unknown")
+        found = {item["field"]: item for item in told["undecided"]}
+        assert found["treatment_history"]["if"] == "none_recorded"
+        assert found["treatment_history"]["answer"] == "collect"
+
+    def test_what_was_told_is_not_asked_again(self, crew):
+        told = crew.ask(height_removed_mm=8, ground_wet="false", weeds_in_seed="false")
+        assert not {"ground_wet", "weeds_in_seed"} & {item["field"] for item in told["undecided"]}
+
+    def test_a_word_that_is_neither_true_nor_false_is_refused(self, crew):
+        words = {"depot_id": crew.ids["depots"], "drought": "perhaps"}
+        answer = crew.client.get(f"/lawns/{crew.ids['lawns']}/pre-mow-check", query_string=words)
+        assert answer.status_code == 422
+        assert answer.json["errors"][0]["parameter"] == "drought"
+
+
+class TestWhoTakesThem:
+    def test_the_nearest_are_told_first_with_distance_and_room(self, crew):
+        far = {**clients.BEDS.example, "property_id": crew.ids["properties"], "legal_basis": BASIS}
+        far["point"] = {"type": "Point", "coordinates": [-1.6, 51.9]}
+        crew.post("/beds", {**far, "name": "Far bed"})
+        told = crew.ask(height_removed_mm=45)["willing"]
+        assert [taker["distance_m"] for taker in told] == sorted(t["distance_m"] for t in told)
+        assert all(taker["accepted_kg"] > 0 for taker in told)
+        assert len({taker["distance_m"] for taker in told}) > 1
+
+
+class TestAJobThatIsPlannedToday:
+    def test_its_own_height_and_its_wish_to_collect_are_used(self, crew):
+        job = crew.plan_to_mow(height_removed={"value": 12, "unit": "mm"})
+        told = crew.ask()
+        assert told["job_id"] == job
+        assert told["facts"]["height_removed_mm"] == 12
+        assert told["answer"] == "collect"
+
+    def test_its_own_load_does_not_take_the_room_it_asks_for(self, crew):
+        crew.plan_to_mow(area_mowed={"value": 60, "unit": "m2"})
+        before = crew.ask()["willing"]
+        assert crew.client.get(f"/days/2026-05-24/routing?depot_id={crew.ids['depots']}").json
+        assert crew.ask()["willing"] == before
+
+    def test_a_job_that_leaves_them_is_not_told_to_collect(self, crew):
+        crew.plan_to_mow(clippings="left")
+        assert crew.ask(height_removed_mm=8)["answer"] == "leave_on_lawn"
