@@ -135,7 +135,7 @@ def build_use_cases(
     planning = PlansBy(
         clock=clock, identifiers=identifiers, rulebook=rulebook, distances=distances, stop=stop
     )
-    plan_day = PlanDay(open_unit_of_work=writing, **planning)
+    plan_day = PlanDay(open_unit_of_work=writing, open_reading=reading, **planning)
     read_routing = ReadRouting(open_reading=reading, clock=clock, plan_day=plan_day)
     return UseCases(
         answer_once=AnswerOnce(**changing),
@@ -164,6 +164,7 @@ def build_use_cases(
             **changing,
             rulebook=rulebook,
             clock_tolerance=timedelta(seconds=settings.clock_tolerance_seconds),
+            open_reading=reading,
         ),
         revoke_key=RevokeKey(open_unit_of_work=writing, clock=clock),
         show_note=ShowNote(open_unit_of_work=reading),

@@ -24,7 +24,7 @@ from service.usecases.notes.issue_note import IssueNote
 from service.usecases.planning.current_routing import ReadRouting
 from service.usecases.planning.store_plan import PlanDay
 from service.usecases.records.record_jobs import RecordJobs
-from service.usecases.records.record_kinds import Library, keep_library
+from service.usecases.records.record_kinds import Library, Papers, keep_library, keep_papers
 from service.usecases.records.refresh_lots import RefreshLots
 from service.usecases.records.update_hold import UpdateHold
 from service.usecases.records.update_load import UpdateLoad
@@ -51,6 +51,7 @@ class TestFirm:
     loads: UpdateLoad
     hold: UpdateHold
     notes: IssueNote
+    papers: Papers
     depot_id: UUID
     bay_id: UUID
 
@@ -204,6 +205,7 @@ def make_firm(open_unit=None, *, stop=None) -> TestFirm:
         loads=UpdateLoad(**kept, rulebook=RULES),
         hold=UpdateHold(**kept),
         notes=IssueNote(**kept, rulebook=RULES),
+        papers=keep_papers(**kept),
         depot_id=depot.id,
         bay_id=bay.id,
     )

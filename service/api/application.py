@@ -27,8 +27,9 @@ from service.api.work.links import NoteLinks
 from service.api.work.loads import hold_routes, load_routes
 from service.api.work.note_pages import page_routes
 from service.api.work.notes import note_routes
-from service.api.work.plans import plan_routes, routing_routes
+from service.api.work.plans import plan_routes
 from service.api.work.pre_mow import pre_mow_routes
+from service.api.work.routings import routing_routes
 from service.api.work.supposing import supposing_routes
 from service.usecases.base.idempotency import AnswerOnce
 from service.usecases.base.readiness import CheckReady

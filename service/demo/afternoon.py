@@ -69,7 +69,7 @@ def _refuse_next(books: Books, plan: DayPlan, until: datetime) -> str | None:
         if at > until:
             break
         drive(books, plan, at)
-        load = books.use_cases.update_load.read(books.caller, UUID(stop["load_id"]))
+        load = books.use_cases.papers.loads.read(books.caller, UUID(stop["load_id"]))
         if load.state is not LoadState.UNDER_WAY:
             continue  # its vehicle is late
         books.use_cases.update_load(

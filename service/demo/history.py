@@ -106,7 +106,7 @@ def _mow_and_deliver(
     )
     day = books.clock.now().date()
     books.use_cases.plan_day(books.caller, books.depot.id, day)
-    page = books.use_cases.update_load.page(
+    page = books.use_cases.papers.loads.page(
         books.caller, filters={"working_day": day, "state": LoadState.PLANNED}, limit=50
     )
     for load in sorted(page.records, key=lambda load: load.arrive_at):

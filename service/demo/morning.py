@@ -153,7 +153,7 @@ def _mow(
 
 def _amend_load(books: Books, stop: dict[str, Any], *, at: datetime, state: LoadState) -> None:
     books.clock.move_to(at)
-    load = books.use_cases.update_load.read(books.caller, UUID(stop["load_id"]))
+    load = books.use_cases.papers.loads.read(books.caller, UUID(stop["load_id"]))
     changes: dict[str, Any] = {"state": state}
     if state is LoadState.DELIVERED:
         changes["done_at"] = at

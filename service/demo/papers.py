@@ -80,7 +80,7 @@ def _weigh(books: Books, load: Load, *, share_of_likely: float, ticket: str) -> 
 
 def _loads(books: Books, kind: DestinationKind, state: LoadState) -> list[Load]:
     """Return the day's loads of a kind in a state, as they arrive."""
-    page = books.use_cases.update_load.page(
+    page = books.use_cases.papers.loads.page(
         books.caller,
         filters={"working_day": books.noon.date(), "destination_kind": kind, "state": state},
         limit=MOST_LOADS,

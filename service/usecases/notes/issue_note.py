@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import replace
 from uuid import UUID
 
@@ -24,7 +23,7 @@ from service.documents import (
 )
 from service.rules.lookup import Rulebook
 from service.usecases.base.destination_kinds import KINDS
-from service.usecases.base.ports import OpenUnitOfWork, Page, UnitOfWork
+from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
 from service.usecases.base.staleness import touch_days_from
 from service.usecases.day.body_contents import read_body
 from service.usecases.notes.changes import changes_between
@@ -137,36 +136,6 @@ class IssueNote:
             unit.delivery_notes.add(note)
             unit.commit()
         return note
-
-    def read(self, caller: Caller, note_id: UUID) -> DeliveryNote:
-        """Return the note. Raises RecordMissing, also for another firm's."""
-        with self._open() as unit:
-            note = unit.delivery_notes.get(caller.firm_id, note_id)
-        if note is None:
-            raise RecordMissing(record="delivery note", id=note_id)
-        return note
-
-    def read_signed(self, note_id: UUID) -> DeliveryNote:
-        """Return a note to the holder of its signed link. Raises RecordMissing."""
-        with self._open() as unit:
-            note = unit.delivery_notes.find(note_id)
-        if note is None:
-            raise RecordMissing(record="delivery note", id=note_id)
-        return note
-
-    def page(
-        self,
-        caller: Caller,
-        *,
-        filters: Mapping[str, object],
-        after: UUID | None = None,
-        limit: int = 50,
-    ) -> Page[DeliveryNote]:
-        """Return a page of notes, ordered by id."""
-        with self._open() as unit:
-            return unit.delivery_notes.page(
-                caller.firm_id, filters=filters, after=after, limit=limit
-            )
 
     def acknowledge(
         self,

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import date
 from uuid import UUID
 
 from service.core.access import Caller
 from service.core.errors import RecordMissing, Refusal
 from service.core.places import Depot
-from service.core.plans import DayPlan
+from service.core.plans import DayPlan, WorkingDay
 from service.core.records import Clock
 from service.usecases.base.calendar import day_of, span_of
+from service.usecases.base.one_by_one import OneByOne
 from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
 from service.usecases.base.staleness import is_current
 from service.usecases.day.facts import is_over_for
@@ -25,6 +27,14 @@ class NotPlannedYet(Refusal):
     sentence = "The day {day} has no plan, and nothing that can still be planned."
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NewestPlan:
+    """A day's newest plan, and the revision the day is at; ``plan.revision`` is what it covers."""
+
+    plan: DayPlan
+    day_revision: int
+
+
 class ReadRouting:
     """Read a day's routing; a stale or missing plan is made first."""
 
@@ -33,6 +43,7 @@ class ReadRouting:
         self._open = open_reading
         self._clock = clock
         self._plan_day = plan_day
+        self._one_by_one = OneByOne()
 
     def __call__(self, caller: Caller, depot_id: UUID, day: date) -> DayPlan:
         """Return the newest plan of the day, made now if the day has changed since.
@@ -40,26 +51,65 @@ class ReadRouting:
         What happened since is answered for those it concerns; everybody else's tips stay. That the
         hour has come for which a vehicle was announced to be out is such a thing, too.
         A day that is over is read as it was last planned: reading changes no history.
+        Of several who read a changed day at once, one has it planned, and all get that plan.
 
         Raises
         ------
         RecordMissing, NotPlannedYet, PlanOvertaken
         """
+        plan = self._kept(caller, depot_id, day)
+        if plan is not None:
+            return plan
+        with self._one_by_one((caller.firm_id, depot_id, day)):
+            plan = self._kept(caller, depot_id, day)
+            return plan or self._plan_day(caller, depot_id, day, whole=False)
+
+    def newest(self, caller: Caller, depot_id: UUID, day: date) -> NewestPlan:
+        """Return the newest plan as it is kept, whatever happened since; nothing is planned.
+
+        Raises
+        ------
+        RecordMissing, NotPlannedYet
+        """
         with self._open() as unit:
-            depot = unit.depots.get(caller.firm_id, depot_id)
-            if depot is None:
-                raise RecordMissing(record="depot", id=depot_id)
-            over = day < day_of(depot, self._clock.now())
-            working_day = unit.working_days.of(caller.firm_id, depot_id, day)
-            if working_day is None:
-                raise NotPlannedYet(day=day)
+            _, working_day = _day_of(unit, caller, depot_id, day)
+            plan = unit.day_plans.latest(caller.firm_id, depot_id, day)
+        if plan is None:
+            raise NotPlannedYet(day=day)
+        return NewestPlan(plan=plan, day_revision=working_day.revision)
+
+    def unchanged_id(self, caller: Caller, depot_id: UUID, day: date) -> UUID | None:
+        """Return the id of the plan that a reading would answer, without reading it.
+
+        None if it has to be read, or made, before one can say.
+
+        Raises
+        ------
+        RecordMissing, NotPlannedYet
+        """
+        with self._open() as unit:
+            depot, working_day = _day_of(unit, caller, depot_id, day)
+            if self._is_over(depot, day):
+                return working_day.plan_id
+            if not is_current(working_day) or unit.vehicle_outages.count(caller.firm_id, day=day):
+                return None
+            return working_day.plan_id
+
+    def _kept(self, caller: Caller, depot_id: UUID, day: date) -> DayPlan | None:
+        """Return the plan that is kept, None if another is to be made."""
+        with self._open() as unit:
+            depot, working_day = _day_of(unit, caller, depot_id, day)
+            over = self._is_over(depot, day)
             if over or is_current(working_day):
                 plan = unit.day_plans.latest(caller.firm_id, depot_id, day)
                 if plan is not None and (over or not self._went_out(unit, depot, plan)):
                     return plan
-            if over:
-                raise NotPlannedYet(day=day)
-        return self._plan_day(caller, depot_id, day, whole=False)
+        if over:
+            raise NotPlannedYet(day=day)
+        return None
+
+    def _is_over(self, depot: Depot, day: date) -> bool:
+        return day < day_of(depot, self._clock.now())
 
     def _went_out(self, unit: UnitOfWork, depot: Depot, plan: DayPlan) -> bool:
         """Return whether a vehicle stands by now that was to go on when the plan was made."""
@@ -72,3 +122,15 @@ class ReadRouting:
             and not is_over_for(outage, depot, span, plan.planned_at)
         }
         return bool(out) and not out.isdisjoint(ToldDay.of(plan).vehicles)
+
+
+def _day_of(
+    unit: UnitOfWork, caller: Caller, depot_id: UUID, day: date
+) -> tuple[Depot, WorkingDay]:
+    depot = unit.depots.get(caller.firm_id, depot_id)
+    if depot is None:
+        raise RecordMissing(record="depot", id=depot_id)
+    working_day = unit.working_days.of(caller.firm_id, depot_id, day)
+    if working_day is None:
+        raise NotPlannedYet(day=day)
+    return depot, working_day

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date, timedelta
+from typing import Unpack
 from uuid import UUID
 
 from service.core.access import Caller
@@ -13,13 +14,13 @@ from service.core.loads import HoldState, Load
 from service.core.plans import DayPlan
 from service.planning.model.stop_rule import StopRule
 from service.usecases.base.destination_kinds import is_hold
-from service.usecases.base.ports import UnitOfWork
+from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
 from service.usecases.base.staleness import is_current, touch_day, touch_days_from
 from service.usecases.day.facts import DayFacts, read_day
 from service.usecases.day.holds import hold_entry_of
 from service.usecases.day.loads import LoadStamp, PlannedLoads, loads_of
 from service.usecases.day.planned_day import PlannedDay
-from service.usecases.planning.dependencies import DayPlanning
+from service.usecases.planning.dependencies import DayPlanning, PlanningPorts
 from service.usecases.planning.planner import UnstoredPlan
 from service.usecases.telling.routing import told_routing
 
@@ -35,6 +36,13 @@ class PlanOvertaken(Refusal):
 
 class PlanDay(DayPlanning):
     """Make and store the plan of a depot's day."""
+
+    def __init__(
+        self, *, open_reading: OpenUnitOfWork | None = None, **planning: Unpack[PlanningPorts]
+    ) -> None:
+        """Take what planning needs; the day is read in a unit that keeps no writer waiting."""
+        super().__init__(**planning)
+        self._open_reading = open_reading or self._open
 
     def __call__(
         self,
@@ -74,7 +82,7 @@ class PlanDay(DayPlanning):
 
     def _if_current(self, caller: Caller, depot_id: UUID, day: date) -> DayPlan | None:
         """Return the plan a rival stored meanwhile, if it covers everything."""
-        with self._open() as unit:
+        with self._open_reading() as unit:
             working_day = unit.working_days.of(caller.firm_id, depot_id, day)
             if working_day is None or not is_current(working_day):
                 return None
@@ -97,7 +105,7 @@ class PlanDay(DayPlanning):
         return self._read_once(caller, depot_id, day)
 
     def _read_once(self, caller: Caller, depot_id: UUID, day: date) -> DayFacts:
-        with self._open() as unit:
+        with self._open_reading() as unit:
             return read_day(
                 unit, firm_id=caller.firm_id, depot_id=depot_id, day=day, now=self._clock.now()
             )

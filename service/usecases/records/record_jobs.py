@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import timedelta
-from typing import Any
+from typing import Any, Final
 from uuid import UUID
 
 from service.core.access import Amendment, Caller
-from service.core.errors import FieldFault, RecordExists, RecordMissing, RecordNotUsable, Refusal
+from service.core.errors import FieldFault, RecordExists, RecordNotUsable, Refusal
 from service.core.jobs import Job, JobState
 from service.core.records import Clock, Identifiers
 from service.rules.lookup import Rulebook
@@ -17,7 +17,7 @@ from service.usecases.base.batch_cache import Remembered
 from service.usecases.base.calendar import day_of
 from service.usecases.base.lot_estimates import lawn_faults, lot_code_of, work_out
 from service.usecases.base.lot_facts import LotFacts, read_lot_facts
-from service.usecases.base.ports import OpenUnitOfWork, Page, UnitOfWork
+from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
 from service.usecases.base.staleness import touch_day
 from service.usecases.base.weigh_tickets import Tickets, read_tickets
 from service.usecases.records.job_names import (
@@ -27,7 +27,9 @@ from service.usecases.records.job_names import (
     missing_of,
     other_depot,
 )
-from service.usecases.records.keep_records import changed_fields
+from service.usecases.records.keep_records import KeepRecords, Shelf, changed_fields
+
+JOB_SHELF: Final = Shelf(kind="job", record_type=Job, repository="jobs", references=REFERENCES)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,7 +41,7 @@ class RowAnswer:
     refusal: Refusal | None = None
 
 
-class RecordJobs:
+class RecordJobs(KeepRecords[Job]):
     """Keep, read and amend jobs; estimate and status are worked out each time."""
 
     def __init__(
@@ -50,11 +52,16 @@ class RecordJobs:
         identifiers: Identifiers,
         rulebook: Rulebook,
         clock_tolerance: timedelta,
+        open_reading: OpenUnitOfWork | None = None,
     ) -> None:
         """Take what is needed; a cut further ahead than the tolerance is refused."""
-        self._open = open_unit_of_work
-        self._clock = clock
-        self._identifiers = identifiers
+        super().__init__(
+            JOB_SHELF,
+            open_unit_of_work=open_unit_of_work,
+            clock=clock,
+            identifiers=identifiers,
+            open_reading=open_reading,
+        )
         self._rulebook = rulebook
         self._clock_tolerance = clock_tolerance
 
@@ -136,29 +143,6 @@ class RecordJobs:
                 found.append(refusal)
         return found
 
-    def read(self, caller: Caller, job_id: UUID) -> Job:
-        """Return the job. Raises RecordMissing, also for another firm's."""
-        with self._open() as unit:
-            return self._find(unit, caller, job_id)
-
-    def page(
-        self,
-        caller: Caller,
-        *,
-        filters: Mapping[str, object],
-        after: UUID | None = None,
-        limit: int = 50,
-    ) -> Page[Job]:
-        """Return a page of jobs, ordered by id."""
-        with self._open() as unit:
-            return unit.jobs.page(caller.firm_id, filters=filters, after=after, limit=limit)
-
-    def history(self, caller: Caller, job_id: UUID) -> list[Amendment]:
-        """Return the changes of a job, oldest first."""
-        with self._open() as unit:
-            self._find(unit, caller, job_id)
-            return unit.amendments.of(caller.firm_id, job_id)
-
     def amend(
         self,
         caller: Caller,
@@ -179,7 +163,7 @@ class RecordJobs:
             old = self._find(unit, caller, job_id)
             bare = replace(old, **changes, version=expected_version + 1, updated_at=now)
             moved = (old.vehicle_id, old.depot_id) != (bare.vehicle_id, bare.depot_id)
-            self._refuse_faults(Remembered(unit, caller.firm_id), bare, moved=moved)
+            self._refuse(Remembered(unit, caller.firm_id), bare, moved=moved)
             facts = read_lot_facts(unit, caller.firm_id, [bare, old])
             tickets = read_tickets(unit, caller.firm_id, [bare], keep=True)
             new = self._worked_out(bare, facts, tickets)
@@ -201,12 +185,6 @@ class RecordJobs:
             unit.commit()
         return new
 
-    def _find(self, unit: UnitOfWork, caller: Caller, job_id: UUID) -> Job:
-        job = unit.jobs.get(caller.firm_id, job_id)
-        if job is None:
-            raise RecordMissing(record="job", id=job_id)
-        return job
-
     def _bare_job(
         self, remembered: Remembered, caller: Caller, values: Mapping[str, Any], *, own_id: UUID
     ) -> Job:
@@ -227,10 +205,10 @@ class RecordJobs:
             lot_code=lot_code_of(job_id),
             **fields,
         )
-        self._refuse_faults(remembered, job, moved=True)
+        self._refuse(remembered, job, moved=True)
         return job
 
-    def _refuse_faults(self, remembered: Remembered, job: Job, *, moved: bool) -> None:
+    def _refuse(self, remembered: Remembered, job: Job, *, moved: bool) -> None:
         faults = [*job.faults(), *self._cut_ahead(job), *missing_names(remembered, job)]
         if moved:
             faults += other_depot(remembered, job)

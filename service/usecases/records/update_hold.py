@@ -11,7 +11,7 @@ from service.core.access import Amendment, Caller
 from service.core.errors import FieldFault, RecordMissing, RecordNotUsable
 from service.core.loads import HoldEntry, HoldState
 from service.core.records import Clock, Identifiers
-from service.usecases.base.ports import OpenUnitOfWork, Page
+from service.usecases.base.ports import OpenUnitOfWork
 from service.usecases.base.staleness import MarkDaysStale
 from service.usecases.records.keep_records import changed_fields
 from service.usecases.records.update_load import StateNotReachable
@@ -76,23 +76,3 @@ class UpdateHold:
             )
             unit.commit()
         return new
-
-    def read(self, caller: Caller, entry_id: UUID) -> HoldEntry:
-        """Return the entry. Raises RecordMissing, also for another firm's."""
-        with self._open() as unit:
-            entry = unit.hold_entries.get(caller.firm_id, entry_id)
-        if entry is None:
-            raise RecordMissing(record="hold entry", id=entry_id)
-        return entry
-
-    def page(
-        self,
-        caller: Caller,
-        *,
-        filters: Mapping[str, object],
-        after: UUID | None = None,
-        limit: int = 50,
-    ) -> Page[HoldEntry]:
-        """Return a page of hold entries, ordered by id."""
-        with self._open() as unit:
-            return unit.hold_entries.page(caller.firm_id, filters=filters, after=after, limit=limit)

@@ -22,7 +22,7 @@ from service.core.places import DestinationKind
 from service.core.records import Clock, Identifiers
 from service.rules.lookup import Rulebook
 from service.usecases.base.destination_kinds import is_hold
-from service.usecases.base.ports import OpenUnitOfWork, Page, UnitOfWork
+from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
 from service.usecases.base.staleness import touch_days_from
 from service.usecases.day.body_contents import read_body
 from service.usecases.records.keep_records import changed_fields
@@ -149,23 +149,6 @@ class UpdateLoad:
                 self._follow_hold(unit, old, new, now)
             unit.commit()
         return new
-
-    def read(self, caller: Caller, load_id: UUID) -> Load:
-        """Return the load. Raises RecordMissing, also for another firm's."""
-        with self._open() as unit:
-            return find_load(unit, caller, load_id)
-
-    def page(
-        self,
-        caller: Caller,
-        *,
-        filters: Mapping[str, object],
-        after: UUID | None = None,
-        limit: int = 50,
-    ) -> Page[Load]:
-        """Return a page of loads, ordered by id."""
-        with self._open() as unit:
-            return unit.loads.page(caller.firm_id, filters=filters, after=after, limit=limit)
 
     def _judged(self, unit: UnitOfWork, load: Load, now: datetime, *, insists: bool) -> Load:
         """Judge a load by everything in its body, as plans are; return it as what was tipped.

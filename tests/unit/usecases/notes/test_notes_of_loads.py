@@ -42,7 +42,7 @@ def test_a_weight_makes_a_new_version_that_says_so_and_leaves_the_estimate(firm,
     assert [change.field for change in facts.replaces.changes] == ["weighed"]
     assert facts.amount.estimate_kg == content_of(first).facts.amount.estimate_kg
     assert facts.amount.weighed.net_kg == 81.0
-    assert firm.notes.read(firm.caller, first.id) == first
+    assert firm.papers.delivery_notes.read(firm.caller, first.id) == first
 
 
 def test_a_note_never_names_another_customers_address(firm, crew):
@@ -71,7 +71,7 @@ def test_a_client_answers_once_and_a_refusal_refuses_the_load(firm, bed_load):
     note = firm.notes(firm.caller, bed_load.id)
     answered = firm.notes.acknowledge(note.id, receipt=Receipt.REFUSED, reason="changed my mind")
     assert answered.acknowledgement.receipt is Receipt.REFUSED
-    assert firm.loads.read(firm.caller, bed_load.id).state is LoadState.REFUSED
+    assert firm.papers.loads.read(firm.caller, bed_load.id).state is LoadState.REFUSED
     with pytest.raises(AlreadyAcknowledged):
         firm.notes.acknowledge(note.id, receipt=Receipt.CHECKED)
     again = firm.notes.acknowledge(note.id, receipt=Receipt.REFUSED)

@@ -179,7 +179,7 @@ def test_planning_again_keeps_a_ticket_and_a_crews_version(firm, crew):
         expected_version=load.version,
     )
     firm.plan_day()
-    kept = firm.loads.read(firm.caller, load.id)
+    kept = firm.papers.loads.read(firm.caller, load.id)
     assert (kept.weigh_ticket, kept.version) == ("T-1", told.version)
 
 
