@@ -53,6 +53,7 @@ from service.usecases.records.update_hold import UpdateHold
 from service.usecases.records.update_load import UpdateLoad
 from service.usecases.telling.day_look import LookAtDay
 from service.usecases.telling.estimate_reasons import TellWhy
+from service.usecases.telling.hold_queue import TellHoldQueue
 from service.usecases.telling.job_verdicts import TellVerdicts
 from service.usecases.telling.plan_changes import TellPlanChanges
 from service.usecases.telling.pre_mow_check import PreMowCheck
@@ -168,6 +169,7 @@ def build_use_cases(
         ),
         revoke_key=RevokeKey(open_unit_of_work=writing, clock=clock),
         show_note=ShowNote(open_unit_of_work=reading),
+        tell_hold_queue=TellHoldQueue(open_reading=reading, clock=clock, rulebook=rulebook),
         tell_today=TellToday(open_unit_of_work=reading, clock=clock),
         tell_verdicts=TellVerdicts(open_unit_of_work=reading, clock=clock, rulebook=rulebook),
         tell_what_would_change=TellWhatWouldChange(

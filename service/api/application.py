@@ -22,6 +22,7 @@ from service.api.failures.problem_pages import problem_routes
 from service.api.health import health_routes
 from service.api.records.book_routes import book_routes
 from service.api.sessions import session_routes
+from service.api.work.hold_queue import hold_queue_routes
 from service.api.work.jobs import job_routes
 from service.api.work.links import NoteLinks
 from service.api.work.loads import hold_routes, load_routes
@@ -51,6 +52,7 @@ from service.usecases.records.update_hold import UpdateHold
 from service.usecases.records.update_load import UpdateLoad
 from service.usecases.telling.day_look import LookAtDay
 from service.usecases.telling.estimate_reasons import TellWhy
+from service.usecases.telling.hold_queue import TellHoldQueue
 from service.usecases.telling.job_verdicts import TellVerdicts
 from service.usecases.telling.plan_changes import TellPlanChanges
 from service.usecases.telling.pre_mow_check import PreMowCheck
@@ -104,6 +106,7 @@ class UseCases:
     record_jobs: RecordJobs
     revoke_key: RevokeKey
     show_note: ShowNote
+    tell_hold_queue: TellHoldQueue
     tell_today: TellToday
     tell_verdicts: TellVerdicts
     tell_what_would_change: TellWhatWouldChange
@@ -161,6 +164,7 @@ def all_routes(use_cases: UseCases, *, door: Door, links: NoteLinks) -> Iterator
     yield order_routes(use_cases.propose_orders, door)
     yield load_routes(use_cases.papers, use_cases.update_load, door)
     yield hold_routes(use_cases.papers, use_cases.update_hold, door)
+    yield hold_queue_routes(use_cases.tell_hold_queue, door)
     yield note_routes(
         use_cases.papers,
         issue_note=use_cases.issue_note,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from enum import StrEnum
-from uuid import UUID
+from uuid import UUID, uuid5
 
 from service.core.estimates import Estimate
 from service.core.materials import LotStatus
@@ -52,13 +52,31 @@ FIXED_LOAD_STATES = frozenset(
 TIMES_BEYOND_ESTIMATE = 3.0
 
 
+def lot_id_of(job_id: UUID, hold_entry_id: UUID | None) -> UUID:
+    """Return the id of a job's clippings where they are: fresh, or in a hold bay since.
+
+    What waits in a bay is older and may be hot: it is asked about apart from the rest of its job.
+    """
+    return job_id if hold_entry_id is None else uuid5(hold_entry_id, str(job_id))
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LoadPart:
-    """The share of one job's clippings in a load, 0 to 1 of the job."""
+    """The share of one job's clippings in a load, 0 to 1 of the job.
+
+    ``hold_entry_id`` is the entry of the hold queue it was shovelled up from; None if it came from
+    the lawn.
+    """
 
     job_id: UUID
     lot_code: str
     share: float
+    hold_entry_id: UUID | None = None
+
+    @property
+    def lot_id(self) -> UUID:
+        """Return the id of the clippings it is of, as destinations are asked about them."""
+        return lot_id_of(self.job_id, self.hold_entry_id)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

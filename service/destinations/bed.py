@@ -14,6 +14,7 @@ from service.core.plans import Ground, RuleClass, Verdict
 from service.destinations.bed_fairness import FAIRNESS_DAYS, BedFairness, FairnessWish
 from service.destinations.bed_ledger import BedLedger, TakenToday
 from service.destinations.bed_standing import BedStanding
+from service.destinations.held_heap import heap_reason
 from service.destinations.layer_depth import LayerDepth, layer_depths
 from service.destinations.ready import DepotDay, ReadyDestination
 from service.destinations.verdicts import (
@@ -110,9 +111,8 @@ class BedDestination:
     # -- what depends on the lot ----------------------------------------------------------
 
     def _lot_reason(self, lot: Clippings) -> Reason | None:
-        return (
-            self._status_reason(lot) or self._same_property_reason(lot) or self._edible_reason(lot)
-        )
+        own = self._status_reason(lot) or heap_reason(lot.held)
+        return own or self._same_property_reason(lot) or self._edible_reason(lot)
 
     def _status_reason(self, lot: Clippings) -> Reason | None:
         wait = lot.waits.get("bed")

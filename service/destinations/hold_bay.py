@@ -8,10 +8,25 @@ from uuid import UUID
 
 from service.core.loads import LoadState
 from service.core.places import DestinationKind, HoldBay, Point
-from service.core.plans import RuleClass, Verdict
+from service.core.plans import Ground, RuleClass, Verdict
 from service.destinations.ready import DepotDay, ReadyDestination
-from service.destinations.verdicts import Clippings, Limit, accepted, class_of
+from service.destinations.verdicts import (
+    Clippings,
+    Limit,
+    Reason,
+    accepted,
+    class_of,
+    refused,
+)
 from service.rules.lookup import Rulebook
+
+ALREADY_HELD = Reason(
+    code="already_held",
+    sentence="It has waited in a bay already; it is brought on, not to another bay.",
+    rule_class=RuleClass.ADVICE,
+    ground=Ground.LOT,
+    sources=("common-practice",),
+)
 
 
 class HoldBayDestination:
@@ -53,6 +68,8 @@ class HoldBayDestination:
 
     def verdict(self, lot: Clippings) -> Verdict:
         """Return how much of the lot the bay has room for, at its high end of volume."""
+        if lot.held is not None:
+            return refused(self.kind, self.id, ALREADY_HELD)
         by_law = self._volume.value < self._bay.volume_m3
         return accepted(
             self.kind,

@@ -10,6 +10,7 @@ from uuid import UUID
 
 from service.core.estimates import Estimate
 from service.core.jobs import LotFinding
+from service.core.loads import lot_id_of
 from service.core.materials import LotStatus, Wetness, worst_status
 from service.core.places import DestinationKind, Point
 from service.core.plans import Ground, RuleClass, Verdict
@@ -43,6 +44,22 @@ class Wait:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class HeldHeap:
+    """What is known of clippings that lie in a hold bay.
+
+    Attributes
+    ----------
+    entry_id
+        The entry of the hold queue.
+    sour_since
+        When it counts as sour, if that is past; None before.
+    """
+
+    entry_id: UUID
+    sour_since: datetime | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Clippings:
     """A lot as a destination sees it: all that a verdict may read, and nothing else.
 
@@ -59,6 +76,8 @@ class Clippings:
         As of the lot.
     grown_here
         Whether they grew on the property of the destination.
+    held
+        What is known of them as a heap in a hold bay; None if they do not lie in one.
     """
 
     wetness: Wetness
@@ -67,6 +86,7 @@ class Clippings:
     statuses: frozenset[LotStatus]
     waits: Mapping[str, Wait] = field(hash=False)
     grown_here: bool
+    held: HeldHeap | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -79,6 +99,8 @@ class Lot:
         Everything found, worst and not; empty means clean.
     waits
         Use ("bed", "edible_bed", "compost_site", "lawn") -> what treatments ask for.
+    held
+        What is known of them as a heap in a hold bay; None if they do not lie in one.
     """
 
     job_id: UUID
@@ -92,6 +114,12 @@ class Lot:
     wetness: Wetness
     findings: tuple[LotFinding, ...]
     waits: Mapping[str, Wait]
+    held: HeldHeap | None = None
+
+    @property
+    def id(self) -> UUID:
+        """Return the id of these clippings where they are: the job's own unless they are held."""
+        return lot_id_of(self.job_id, None if self.held is None else self.held.entry_id)
 
     def offered_to(self, property_id: UUID | None) -> Clippings:
         """Return what a destination on this property, if it is on any, may know of the lot."""
@@ -105,6 +133,7 @@ class Lot:
             statuses=self.statuses,
             waits=self.waits,
             grown_here=property_id == self.property_id,
+            held=self.held,
         )
 
     @property

@@ -139,6 +139,7 @@ def plan_example() -> dict[str, Any]:
         routing={
             "vehicles": [],
             "lots": [],
+            "held": [],
             "destinations": [],
             "unplaced": [],
             "warnings": [],

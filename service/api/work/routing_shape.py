@@ -9,6 +9,7 @@ from __future__ import annotations
 from typing import Final
 
 from service.api.work.explanation_shape import EXPLANATION, WHAT_WOULD_CHANGE_IF_ASKED
+from service.api.work.hold_shape import HELD
 from service.api.work.shapes import (
     AMOUNT,
     CENTS,
@@ -256,6 +257,7 @@ ROUTING: Final = whole(
     {
         "vehicles": several(_VEHICLE),
         "lots": several(_LOT),
+        "held": several(HELD),
         "destinations": several(_DESTINATION),
         "unplaced": several(
             whole(
@@ -277,7 +279,7 @@ ROUTING: Final = whole(
         "bound_scope": TEXT,
         "distances": whole({"basis": TEXT, "sources": several(TEXT)}),
     },
-    older_lack=("overflow", "planning"),
+    older_lack=("overflow", "planning", "held"),
     description=(
         "Vehicles with their stops in order, every lot with its outcome and why, every "
         "destination with its room and use."

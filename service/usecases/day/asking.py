@@ -2,19 +2,25 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from uuid import UUID
+
 from service.core.jobs import Job
 from service.destinations.lots import find_lot
 from service.destinations.verdicts import Lot
 from service.rules.lookup import Rulebook
+from service.usecases.base.calendar import day_of
 from service.usecases.day.destinations import Asked, TurnedAway, ask_all, ready_destinations
 from service.usecases.day.facts import DayFacts
+from service.usecases.day.held.clocks import heap_of
 from service.usecases.day.told_routing import ToldDay
 
 
 def ask_day(facts: DayFacts, *, rulebook: Rulebook) -> Asked:
     """Return every lot of the day, by today's records, and every destination's answer.
 
-    Asked is, too, what lay in the body of a vehicle that stands: the rest is mixed with it.
+    Asked is, too, what lay in the body of a vehicle that stands: the rest is mixed with it. And
+    what lies in hold bays, by the records of now.
     """
     told = ToldDay.of(facts.previous)
     lay = {
@@ -23,7 +29,7 @@ def ask_day(facts: DayFacts, *, rulebook: Rulebook) -> Asked:
         if facts.stands(vehicle_id)
         for job_id in told.lay_in(vehicle_id)
     }
-    lots = {
+    lots = held_lots(facts, rulebook=rulebook) | {
         job.id: lot_of(job, facts, rulebook=rulebook)
         for job in (
             *facts.to_be_routed(),
@@ -37,13 +43,37 @@ def ask_day(facts: DayFacts, *, rulebook: Rulebook) -> Asked:
     )
 
 
+def ask_held(facts: DayFacts, *, rulebook: Rulebook) -> Asked:
+    """Return what every destination says to what lies in the depot's bays, and to nothing else."""
+    return ask_all(
+        held_lots(facts, rulebook=rulebook),
+        ready_destinations(facts, rulebook=rulebook),
+        turned_away=TurnedAway.on(facts),
+    )
+
+
+def held_lots(facts: DayFacts, *, rulebook: Rulebook) -> dict[UUID, Lot]:
+    """Return the lots that lie in the depot's bays, by their ids."""
+    found = (
+        replace(
+            lot_of(job, facts, rulebook=rulebook), held=heap_of(grass, facts, rulebook=rulebook)
+        )
+        for grass in facts.held
+        for job in grass.jobs
+    )
+    return {lot.id: lot for lot in found}
+
+
 def lot_of(job: Job, facts: DayFacts, *, rulebook: Rulebook) -> Lot:
-    """Return a job's lot by today's records: a treatment stated late counts."""
+    """Return a job's lot by today's records: a treatment stated late counts.
+
+    What a label asks for is counted to the cut: grass does not wait it out on a heap.
+    """
     return find_lot(
         job,
         treatments=facts.lot_facts.treatments_for(job),
         mowings=facts.lot_facts.mowings_for(job),
         rulebook=rulebook,
-        day=facts.span.day,
+        day=day_of(facts.depot, job.at),
         jurisdiction=facts.depot.jurisdiction,
     )

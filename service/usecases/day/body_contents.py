@@ -90,7 +90,7 @@ def read_body(
     for other in facts.planned_loads if as_planned else ():
         if other.vehicle_id == load.vehicle_id and other.sequence < load.sequence:
             for part in other.parts:
-                before[part.job_id] += part.share
+                before[part.lot_id] += part.share
     jobs = _jobs_aboard(unit, facts, load, at=load.done_at or now, before=before)
     lot_facts = read_lot_facts(unit, load.firm_id, jobs)
     lots = tuple(

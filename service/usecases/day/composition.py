@@ -168,7 +168,12 @@ def cargo_of(shares: Sequence[tuple[UUID, float]], lots: Mapping[UUID, Lot]) -> 
     involved = [(lots[job_id], share) for job_id, share in shares]
     return Cargo(
         parts=tuple(
-            LoadPart(job_id=lot.job_id, lot_code=lot.lot_code, share=round(share, 9))
+            LoadPart(
+                job_id=lot.job_id,
+                lot_code=lot.lot_code,
+                share=round(share, 9),
+                hold_entry_id=None if lot.held is None else lot.held.entry_id,
+            )
             for lot, share in involved
         ),
         status=worst_status(lot.status for lot, _ in involved),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 from uuid import UUID
@@ -44,7 +45,7 @@ def ready_destinations(facts: DayFacts, *, rulebook: Rulebook) -> list[ReadyDest
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Asked:
-    """Every lot's answer from every destination.
+    """Every lot's answer from every destination, by the lot's id: its job's unless it is held.
 
     ``position`` finds a destination's answer in a lot's verdicts.
     """
@@ -55,9 +56,16 @@ class Asked:
     by_id: dict[UUID, ReadyDestination]
     position: dict[UUID, int]
 
-    def of(self, job_id: UUID, kinds: frozenset[DestinationKind]) -> list[Verdict]:
-        """Return the verdicts on a job's lot by destinations of these kinds."""
-        return [verdict for verdict in self.verdicts[job_id] if verdict.destination_kind in kinds]
+    def of(self, lot_id: UUID, kinds: frozenset[DestinationKind]) -> list[Verdict]:
+        """Return the verdicts on a lot by destinations of these kinds."""
+        return [verdict for verdict in self.verdicts[lot_id] if verdict.destination_kind in kinds]
+
+    def of_mixture(self, lot_ids: Iterable[UUID]) -> tuple[Verdict, ...]:
+        """Return what every destination says to lots that are mixed: what it says to the worst."""
+        rows = [self.verdicts[lot_id] for lot_id in lot_ids]
+        return tuple(
+            min(said, key=lambda verdict: verdict.accepted_kg) for said in zip(*rows, strict=True)
+        )
 
 
 def ask_all(
@@ -95,7 +103,7 @@ def ask_all(
     return Asked(
         lots=lots,
         destinations=tuple(destinations),
-        verdicts={lot.job_id: tuple(row) for lot, row in zip(asked, rows, strict=True)},
+        verdicts={lot.id: tuple(row) for lot, row in zip(asked, rows, strict=True)},
         by_id={ready.id: ready for ready in destinations},
         position={ready.id: number for number, ready in enumerate(destinations)},
     )

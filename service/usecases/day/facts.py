@@ -24,9 +24,10 @@ from service.core.plans import DayPlan, WorkingDay
 from service.destinations.bed_ledger import BedLedger, window_start
 from service.usecases.base.calendar import DaySpan, day_of, span_of
 from service.usecases.base.destination_kinds import COLLECTABLE
+from service.usecases.base.held_grass import HeldGrass, read_held
 from service.usecases.base.lot_facts import LotFacts, read_lot_facts
 from service.usecases.base.ports import UnitOfWork
-from service.usecases.day.places import homes_of, points_of, read_places
+from service.usecases.day.places import Places, homes_of, points_of, read_places
 from service.usecases.day.recent_loads import (
     laid_layers,
     layers_ahead,
@@ -47,7 +48,8 @@ class DayFacts:
     ``loads`` are the depot's own; ``elsewhere`` are those of the firm's other depots on the
     day, which use the same beds and sites; ``turned_away_before`` are the firm's loads of days
     before that were refused, all or a part. ``places`` are the records of each kind of destination
-    that the depot may use, ``points`` where they are, by their ids.
+    that the depot may use, ``points`` where they are, by their ids. ``held`` is what still lies in
+    the depot's hold bays; ``gone`` is by lot: a job's, or what of it was held.
     """
 
     depot: Depot
@@ -63,12 +65,24 @@ class DayFacts:
     places: Mapping[DestinationKind, tuple[Any, ...]]
     points: Mapping[UUID, Point]
     ledgers: dict[UUID, BedLedger]
-    lying: tuple[HoldEntry, ...]
+    held: tuple[HeldGrass, ...]
     loads: tuple[Load, ...]
     elsewhere: tuple[Load, ...] = ()
     outages: tuple[VehicleOutage, ...] = ()
     gone: Mapping[UUID, float] = field(default_factory=dict)
     turned_away_before: tuple[Load, ...] = ()
+
+    @property
+    def lying(self) -> tuple[HoldEntry, ...]:
+        """Return the entries of what lies in the depot's bays, of what is left of each."""
+        return tuple(grass.entry for grass in self.held)
+
+    @property
+    def known_jobs(self) -> dict[UUID, Job]:
+        """Return the jobs of the day, and those whose clippings lie in a bay, by id."""
+        return {job.id: job for grass in self.held for job in grass.jobs} | {
+            job.id: job for job in self.jobs
+        }
 
     @property
     def beds(self) -> tuple[Bed, ...]:
@@ -214,9 +228,11 @@ def read_day(
     gone = shares_gone(recent, day=day, today=day_of(depot, now))
     jobs = _jobs_of(unit, depot, span, gone)
     places = read_places(unit, depot)
+    held = _held(unit, places, gone, firm_id=firm_id)
+    known = [*jobs, *(job for grass in held for job in grass.jobs)]
     beds: tuple[Bed, ...] = places[DestinationKind.BED]
     properties = unit.properties.get_many(
-        firm_id, sorted(homes_of(places) | {job.property_id for job in jobs})
+        firm_id, sorted(homes_of(places) | {job.property_id for job in known})
     )
     delivered = unit.loads.delivered_to(
         firm_id, [bed.id for bed in beds], span_of(depot, window_start(day)).start
@@ -233,7 +249,7 @@ def read_day(
         working_day=working_day,
         previous=unit.day_plans.latest(firm_id, depot_id, day),
         jobs=jobs,
-        lot_facts=read_lot_facts(unit, firm_id, jobs),
+        lot_facts=read_lot_facts(unit, firm_id, known),
         vehicles=vehicles,
         crews={crew.id: crew for crew in unit.crews.all(firm_id)},
         properties=properties,
@@ -248,13 +264,7 @@ def read_day(
             )
             for bed in beds
         },
-        lying=tuple(
-            unit.hold_entries.all(
-                firm_id,
-                hold_bay_id=tuple(bay.id for bay in places[DestinationKind.HOLD_BAY]),
-                state=HoldState.IN_BAY,
-            )
-        ),
+        held=held,
         loads=tuple(own),
         elsewhere=tuple(
             load
@@ -271,6 +281,14 @@ def read_day(
             and load.state in {LoadState.REFUSED, LoadState.PARTLY_REFUSED}
         ),
     )
+
+
+def _held(
+    unit: UnitOfWork, places: Places, gone: Mapping[UUID, float], *, firm_id: UUID
+) -> tuple[HeldGrass, ...]:
+    bays = tuple(bay.id for bay in places[DestinationKind.HOLD_BAY])
+    entries = unit.hold_entries.all(firm_id, hold_bay_id=bays, state=HoldState.IN_BAY)
+    return read_held(unit, firm_id, entries, gone)
 
 
 def _within(span: DaySpan, load: Load) -> bool:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from datetime import datetime
+from uuid import UUID
 
 from service.core.loads import HoldEntry, Load
 from service.core.materials import LotStatus, Wetness
@@ -84,7 +85,7 @@ def cuts_of(load: Load, facts: DayFacts) -> list[tuple[datetime, Wetness]]:
 
     Parts of jobs that are no longer part of the day are left out.
     """
-    jobs = {job.id: job for job in facts.jobs}
+    jobs = facts.known_jobs
     return [
         (job.at, job.wetness) for part in load.parts if (job := jobs.get(part.job_id)) is not None
     ]
@@ -106,10 +107,15 @@ def keeps_until(load: Load, facts: DayFacts, *, rulebook: Rulebook) -> datetime 
 def hold_reason(load: Load, asked: Asked) -> tuple[str, str]:
     """Return why a load is held: the commonest reason beds and sites gave its worst lot."""
     worst = next(
-        (part for part in load.parts if asked.lots[part.job_id].status is load.status),
+        (part for part in load.parts if asked.lots[part.lot_id].status is load.status),
         load.parts[0],
     )
-    others = asked.of(worst.job_id, COLLECTABLE)
+    return why_held(worst.lot_id, asked)
+
+
+def why_held(lot_id: UUID, asked: Asked) -> tuple[str, str]:
+    """Return the code and the sentence of why a lot waits, by what beds and sites say to it."""
+    others = asked.of(lot_id, COLLECTABLE)
     if not others:
         return "no_destination", f"The firm has {NONE_FOR_GOOD} on record."
     willing = [verdict for verdict in others if not verdict.refused]

@@ -149,7 +149,7 @@ def _identity(load: Load) -> tuple[object, ...]:
     return (
         load.vehicle_id,
         load.destination_id,
-        tuple(sorted((str(part.job_id), round(part.share, 3)) for part in load.parts)),
+        tuple(sorted((str(part.lot_id), round(part.share, 3)) for part in load.parts)),
     )
 
 
@@ -204,8 +204,8 @@ def _drop_explanation(
 ) -> dict[str, object]:
     """Return why the load goes there: the limit that binds, and who nearly won."""
     others, extra_cents = _runner_up(drop, ready, cargo, asked, built)
-    heaviest = max(cargo.parts, key=lambda part: asked.lots[part.job_id].mass_kg.high * part.share)
-    limit = _said(ready, heaviest.job_id, asked)
+    heaviest = max(cargo.parts, key=lambda part: asked.lots[part.lot_id].mass_kg.high * part.share)
+    limit = _said(ready, heaviest.lot_id, asked)
     fair = ready.fairness
     spared = fair.after(limit.code) if fair is not None else ""
     return {
@@ -239,10 +239,10 @@ def _runner_up(
         for key in told.destinations
         if (other := built.destinations.get(key)) is not None
         and other.id != ready.id
-        and not any(_said(other, part.job_id, asked).refused for part in cargo.parts)
+        and not any(_said(other, part.lot_id, asked).refused for part in cargo.parts)
     ]
     return others, told.extra_cents
 
 
-def _said(ready: ReadyDestination, job_id: UUID, asked: Asked) -> Verdict:
-    return asked.verdicts[job_id][asked.position[ready.id]]
+def _said(ready: ReadyDestination, lot_id: UUID, asked: Asked) -> Verdict:
+    return asked.verdicts[lot_id][asked.position[ready.id]]

@@ -37,6 +37,6 @@ def lock_refusals(load: Load, asked: Asked) -> list[str]:
     return [
         verdict.sentence
         for part in load.parts
-        for verdict in asked.verdicts.get(part.job_id, ())
+        for verdict in asked.verdicts.get(part.lot_id, ())
         if verdict.destination_id == load.destination_id and verdict.refused
     ]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from uuid import UUID
 
 from service.core.estimates import Estimate
@@ -36,7 +36,11 @@ class LocalAnswer:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlannedDay:
-    """A plan and everything it was made from, ready to be told."""
+    """A plan and everything it was made from, ready to be told.
+
+    ``held_stays`` says of entries of the hold queue why no vehicle brings them on, though somebody
+    would take them.
+    """
 
     facts: DayFacts
     asked: Asked
@@ -45,6 +49,7 @@ class PlannedDay:
     planned: Sequence[Load]
     advice: Mapping[UUID, LawnAdvice]
     local: LocalAnswer | None = None
+    held_stays: Mapping[UUID, str] = field(default_factory=dict)
 
     @property
     def loads(self) -> list[Load]:

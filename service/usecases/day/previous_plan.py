@@ -127,14 +127,14 @@ def _stops(day: VehicleDay, loads: list[Load], keys: dict[UUID, str]) -> tuple[P
     brought: dict[UUID, float] = defaultdict(float)
     for load in loads:
         for part in load.parts:
-            brought[part.job_id] += part.share
+            brought[part.lot_id] += part.share
     stops = _tips(by_part[None, 0], body, keys)
     fetched: Counter[UUID] = Counter()
     for piece in day.ahead:
         stops.append(PlanStop(arrive_s=0, job=piece.key))
         # What no load brings of a lot was to stay on its lawn.
         in_one = piece.share > 1.0 - NOTHING_LEFT
-        body.fetch(piece, min(1.0, brought[piece.job_id]) if in_one else 1.0)
+        body.fetch(piece, min(1.0, brought[piece.lot_id]) if in_one else 1.0)
         fetched[piece.job_id] += 1
         stops += _tips(by_part[piece.job_id, fetched[piece.job_id]], body, keys)
     return tuple(stops)
@@ -171,9 +171,9 @@ class _Body:
         """Take a load off and return its kilograms: 0 if none of its lots is aboard any more."""
         fraction = max(
             (
-                part.share / self._shares[part.job_id]
+                part.share / self._shares[part.lot_id]
                 for part in load.parts
-                if self._shares.get(part.job_id, 0.0) > NOTHING
+                if self._shares.get(part.lot_id, 0.0) > NOTHING
             ),
             default=0.0,
         )

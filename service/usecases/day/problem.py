@@ -202,10 +202,7 @@ def planner_job(
 
 def mixed_row(asked: Asked, piece: LotPiece) -> tuple[Verdict, ...]:
     """Return what every destination says to a mixed load: what it says to its worst lot."""
-    rows = [asked.verdicts[job_id] for job_id, _ in piece.shares]
-    return tuple(
-        min(said, key=lambda verdict: verdict.accepted_kg) for said in zip(*rows, strict=True)
-    )
+    return asked.of_mixture(lot_id for lot_id, _ in piece.shares)
 
 
 def _points(

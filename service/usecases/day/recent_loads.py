@@ -30,7 +30,7 @@ def recent_loads(unit: UnitOfWork, firm_id: UUID, day: date) -> list[Load]:
 
 
 def shares_gone(loads: Iterable[Load], *, day: date, today: date) -> dict[UUID, float]:
-    """Return, by job, the share of its clippings that is tipped, on its way, or will be before.
+    """Return, by lot, the share of a job's clippings that is tipped, on its way, or will be before.
 
     Loads that are planned for a day between today and the day in question count as gone:
     who plans tomorrow takes today's plan for done.
@@ -40,7 +40,7 @@ def shares_gone(loads: Iterable[Load], *, day: date, today: date) -> dict[UUID, 
         earlier = today <= load.working_day < day
         if load.state in FIXED_LOAD_STATES or (earlier and load.state is LoadState.PLANNED):
             for part in load.parts:
-                gone[part.job_id] += part.share * load.kept_share
+                gone[part.lot_id] += part.share * load.kept_share
     return gone
 
 

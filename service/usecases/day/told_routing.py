@@ -15,7 +15,7 @@ PICK_UP = "pick_up"  # the kind of stop at which a load is forked over
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ToldDay:
-    """Vehicles, lots and destinations of a routing, by the ids of their records.
+    """Vehicles, lots, held entries and destinations of a routing, by the ids of their records.
 
     ``standing`` are the codes of the lots in vehicles that stand.
     """
@@ -24,6 +24,7 @@ class ToldDay:
     lots: dict[str, Told] = field(default_factory=dict)
     destinations: dict[str, Told] = field(default_factory=dict)
     standing: dict[str, frozenset[str]] = field(default_factory=dict)
+    held: dict[str, Told] = field(default_factory=dict)
     unplaced_kg: int = 0
     local_answers: int = 0
 
@@ -42,6 +43,7 @@ class ToldDay:
                 for told in routing["warnings"]
                 if told["code"] == LOAD_STANDS
             },
+            held={told["hold_entry_id"]: told for told in routing.get("held", ())},
             unplaced_kg=sum(told["mass_high_kg"] for told in routing["unplaced"]),
             local_answers=routing.get("planning", {}).get("local_answers", 0),
         )

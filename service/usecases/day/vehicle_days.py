@@ -9,7 +9,7 @@ from uuid import UUID
 
 from service.core.crews import Vehicle
 from service.core.jobs import Job, JobState
-from service.core.loads import FIXED_LOAD_STATES, Load
+from service.core.loads import FIXED_LOAD_STATES, Load, lot_id_of
 from service.core.places import Point
 from service.destinations.verdicts import Lot
 from service.usecases.day.destinations import Asked
@@ -34,7 +34,9 @@ class LotPiece:
     stands_at
         Where the piece lies in a vehicle that is out, ready to be forked over; None for a lawn.
     mixed
-        What else is mixed in a load that is forked over: further jobs and their shares.
+        What else is mixed in a load that is forked over: further lots and their shares.
+    hold_entry_id
+        The entry of the hold queue that is brought on; None for anything else.
     """
 
     key: str
@@ -45,11 +47,17 @@ class LotPiece:
     taken_from: UUID | None = None
     stands_at: Point | None = None
     mixed: tuple[tuple[UUID, float], ...] = ()
+    hold_entry_id: UUID | None = None
+
+    @property
+    def lot_id(self) -> UUID:
+        """Return the id under which destinations are asked about its first lot."""
+        return lot_id_of(self.job_id, self.hold_entry_id)
 
     @property
     def shares(self) -> tuple[tuple[UUID, float], ...]:
-        """Return every job whose clippings are in the piece, with its share."""
-        return ((self.job_id, self.share), *self.mixed)
+        """Return every lot that is in the piece, with its share of the job's clippings."""
+        return ((self.lot_id, self.share), *self.mixed)
 
     def lying_with(self, beside: tuple[tuple[UUID, float], ...]) -> LotPiece:
         """Return the piece as it is in a body with traces of other lots."""

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 from uuid import UUID
 
 from service.core.access import Caller
 from service.core.errors import RecordMissing, Refusal
+from service.core.loads import HoldState
 from service.core.places import Depot
 from service.core.plans import DayPlan, WorkingDay
 from service.core.records import Clock
@@ -49,7 +50,8 @@ class ReadRouting:
         """Return the newest plan of the day, made now if the day has changed since.
 
         What happened since is answered for those it concerns; everybody else's tips stay. That the
-        hour has come for which a vehicle was announced to be out is such a thing, too.
+        hour has come for which a vehicle was announced to be out is such a thing, too, or that at
+        which something in a bay begins to turn or counts as sour.
         A day that is over is read as it was last planned: reading changes no history.
         Of several who read a changed day at once, one has it planned, and all get that plan.
 
@@ -93,6 +95,8 @@ class ReadRouting:
                 return working_day.plan_id
             if not is_current(working_day) or unit.vehicle_outages.count(caller.firm_id, day=day):
                 return None
+            if unit.hold_entries.count(caller.firm_id, state=HoldState.IN_BAY):
+                return None  # its clock may have passed
             return working_day.plan_id
 
     def _kept(self, caller: Caller, depot_id: UUID, day: date) -> DayPlan | None:
@@ -102,7 +106,9 @@ class ReadRouting:
             over = self._is_over(depot, day)
             if over or is_current(working_day):
                 plan = unit.day_plans.latest(caller.firm_id, depot_id, day)
-                if plan is not None and (over or not self._went_out(unit, depot, plan)):
+                if plan is not None and (
+                    over or not (self._went_out(unit, depot, plan) or self._turned(plan))
+                ):
                     return plan
         if over:
             raise NotPlannedYet(day=day)
@@ -122,6 +128,15 @@ class ReadRouting:
             and not is_over_for(outage, depot, span, plan.planned_at)
         }
         return bool(out) and not out.isdisjoint(ToldDay.of(plan).vehicles)
+
+    def _turned(self, plan: DayPlan) -> bool:
+        """Return whether a clock of what lies in a bay has passed since the plan was made."""
+        now = self._clock.now()
+        return any(
+            plan.planned_at < datetime.fromisoformat(told[light]) <= now
+            for told in ToldDay.of(plan).held.values()
+            for light in ("amber_at", "red_at")
+        )
 
 
 def _day_of(

@@ -182,6 +182,7 @@ class RecordJobs(KeepRecords[Job]):
                 )
             )
             self._touch_all(unit, (old, new), facts)
+            self._touch_later_days(unit, (old, new), facts)
             unit.commit()
         return new
 
@@ -247,6 +248,19 @@ class RecordJobs(KeepRecords[Job]):
                 clock=self._clock,
                 identifiers=self._identifiers,
             )
+
+    def _touch_later_days(self, unit: UnitOfWork, jobs: Iterable[Job], facts: LotFacts) -> None:
+        """Count the event on the days since a cut: its clippings may lie in a bay or be aboard."""
+        for job in jobs:
+            depot = facts.depots[job.depot_id]
+            cut_on = day_of(depot, job.at)
+            if cut_on < day_of(depot, self._clock.now()):
+                unit.working_days.bump(
+                    job.firm_id,
+                    depot_id=job.depot_id,
+                    from_day=cut_on + timedelta(days=1),
+                    to_day=None,
+                )
 
 
 def _same_or_refused(kept: Job, job: Job) -> Job:

@@ -49,4 +49,4 @@ def _is_left(unit: UnitOfWork, load: Load) -> bool:
     """Return whether nobody tipped, or has on its way, what is in a superseded load."""
     day = load.working_day
     gone = shares_gone(recent_loads(unit, load.firm_id, day), day=day, today=day)
-    return all(part.share <= 1.0 - gone.get(part.job_id, 0.0) + NOTHING_LEFT for part in load.parts)
+    return all(part.share <= 1.0 - gone.get(part.lot_id, 0.0) + NOTHING_LEFT for part in load.parts)

@@ -112,7 +112,7 @@ class FairnessTeller:
             + KINDS[DestinationKind.BED].stop_cents
         )
         savings = own_cents - there_cents
-        lots = [part.job_id for part in load.parts]
+        lots = [part.lot_id for part in load.parts]
         found: list[dict[str, object]] = []
         for number in np.argsort(-savings, kind="stable").tolist():
             saving = float(savings[number])

@@ -53,7 +53,7 @@ class HintTeller:
     def told_drop(self, stop: PlanStop, load: Load) -> dict[str, object]:
         """Return the explanation of a planned drop, JSON-ready, without what would change it."""
         key = str(stop.destination)
-        use, lots = self._use[key], [part.job_id for part in load.parts]
+        use, lots = self._use[key], [part.lot_id for part in load.parts]
         runner = stop.runner_up
         willing = [
             other
@@ -77,7 +77,7 @@ class HintTeller:
         held = is_hold(load.destination_kind)
         name = self._name(str(stop.destination))
         outcome = "would not have to be held" if held else f"would not go to {name}"
-        lots = [part.job_id for part in load.parts]
+        lots = [part.lot_id for part in load.parts]
         return self._told_hints(stop.hints, lots, f"this load {outcome}")
 
     def told_unplaced(self, part: Unplaced) -> list[dict[str, object]]:

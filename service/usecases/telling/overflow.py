@@ -172,7 +172,7 @@ def _rooms_kg(made: PlannedDay, mixes: Iterable[LotPiece]) -> dict[tuple[str, st
 def _share(piece: LotPiece) -> LotShare:
     if piece.mixed:  # it is a lot of its own here, see ``_mixture``
         return LotShare(lot=piece.key, share=1.0)
-    return LotShare(lot=str(piece.job_id), share=piece.share)
+    return LotShare(lot=str(piece.lot_id), share=piece.share)
 
 
 def _mixture(piece: LotPiece, lots: Mapping[UUID, Lot]) -> UncertainLot:

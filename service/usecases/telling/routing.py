@@ -7,6 +7,7 @@ from service.usecases.day.outages import OutageTeller
 from service.usecases.day.planned_day import PlannedDay
 from service.usecases.telling.fairness import FairnessTeller
 from service.usecases.telling.hints import HintTeller
+from service.usecases.telling.hold_queue import QueueTeller
 from service.usecases.telling.left_material import LeftTeller
 from service.usecases.telling.lots import told_lots
 from service.usecases.telling.overflow import DayOverflow, day_overflow
@@ -26,6 +27,9 @@ def told_routing(made: PlannedDay, *, rulebook: Rulebook) -> dict[str, object]:
     plan, built, hints = made.plan, made.built, HintTeller(made)
     outages, fairness, left = OutageTeller(made), FairnessTeller(made), LeftTeller(made)
     overflow = day_overflow(made, rulebook=rulebook)
+    queue = QueueTeller(
+        made.facts, made.asked, made.planned, rulebook=rulebook, stays=made.held_stays
+    )
     return {
         "vehicles": [
             {
@@ -44,6 +48,7 @@ def told_routing(made: PlannedDay, *, rulebook: Rulebook) -> dict[str, object]:
             for vehicle in plan.vehicles
         ],
         "lots": told_lots(made, outages, left),
+        "held": queue.entries(),
         "destinations": told_destinations(made, overflow),
         "unplaced": [
             *(
@@ -61,6 +66,7 @@ def told_routing(made: PlannedDay, *, rulebook: Rulebook) -> dict[str, object]:
         "warnings": [
             *outages.warnings(rulebook=rulebook),
             *left.warnings(),
+            *queue.warnings(),
             *told_warnings(made, rulebook=rulebook),
             *overflow.warnings(),
         ],

@@ -1,0 +1,97 @@
+"""The shape of the hold queue as it is now, in its own answer and in a day's routing."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from service.api.work.shapes import (
+    AMOUNT,
+    FLAG,
+    ID,
+    MAYBE_ID,
+    MAYBE_TEXT,
+    MOMENT,
+    RANGE,
+    TEXT,
+    one_of,
+    several,
+    whole,
+)
+from service.core.materials import LotStatus
+from service.core.places import DestinationKind
+
+_MAYBE_AMOUNT: Final = {"type": ["number", "null"], "minimum": 0}
+_DATE: Final = {"type": "string", "format": "date"}
+_REASON: Final = whole({"code": TEXT, "sentence": TEXT})
+_TAKER: Final = whole(
+    {
+        "destination_kind": one_of(DestinationKind),
+        "destination_id": ID,
+        "name": TEXT,
+        "accepted_kg": AMOUNT,
+    }
+)
+_OFFER: Final = whole(
+    {
+        "use": one_of((DestinationKind.COMPOST_SITE, "liquid_feed")),
+        "destination_kind": MAYBE_TEXT,
+        "destination_id": MAYBE_ID,
+        "name": MAYBE_TEXT,
+        "accepted_kg": _MAYBE_AMOUNT,
+        "mass_kg": AMOUNT,
+        "water_l": _MAYBE_AMOUNT,
+        "sentence": TEXT,
+        "caution": MAYBE_TEXT,
+    }
+)
+_ESCALATION: Final = whole(
+    {
+        "level": one_of(("amber", "red")),
+        "since": MOMENT,
+        "sentence": TEXT,
+        "steps": several(TEXT),
+        "caution": TEXT,
+    }
+)
+
+HELD: Final = whole(
+    {
+        "hold_entry_id": ID,
+        "hold_bay_id": ID,
+        "hold_bay": TEXT,
+        "lot_codes": several(TEXT),
+        "status": one_of(LotStatus),
+        "mass_kg": RANGE,
+        "volume_l": RANGE,
+        "held_since": {"type": ["string", "null"], "format": "date-time"},
+        "held_for": _REASON,
+        "releasable": FLAG,
+        "why": _REASON,
+        "takers": several(_TAKER),
+        "asks_again_on": _DATE,
+        "then": MAYBE_TEXT,
+        "amber_at": MOMENT,
+        "red_at": MOMENT,
+        "escalation": {"anyOf": [_ESCALATION, {"type": "null"}]},
+        "offers": several(_OFFER),
+        "load_ids": several(ID),
+        "stays": MAYBE_TEXT,
+    },
+    description=(
+        "One entry by the records of now. `held_for` is why it came, `why` what stands against it "
+        "now or what limits who takes it. `releasable`: somebody takes it today. `asks_again_on` "
+        "is the next day on which the answer may be another though nobody says a word, and `then` "
+        "who takes it. `load_ids` are the planned loads that bring it on; `stays` says why none "
+        "does though somebody would take it."
+    ),
+)
+
+HOLD_QUEUE: Final = whole(
+    {
+        "depot_id": ID,
+        "day": _DATE,
+        "entries": several(HELD),
+        "rulebook_version": TEXT,
+    },
+    description="What lies in a depot's hold bays, what presses most first.",
+)

@@ -1,0 +1,1 @@
+"""What lies in hold bays: as kept, as asked about today, as brought on."""

@@ -1,0 +1,249 @@
+"""The hold queue as it is now: what may leave, who takes it, when it is asked again, its clock."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from datetime import date, datetime, timedelta
+from uuid import UUID
+
+from service.core.access import Caller
+from service.core.errors import RecordMissing
+from service.core.loads import Load
+from service.core.materials import LotStatus
+from service.core.places import DestinationKind
+from service.core.plans import Verdict
+from service.core.records import Clock
+from service.destinations.ready import ReadyDestination
+from service.rules.lookup import Rulebook
+from service.usecases.base.calendar import day_of
+from service.usecases.base.ports import OpenUnitOfWork
+from service.usecases.day.asking import ask_held
+from service.usecases.day.composition import cargo_of
+from service.usecases.day.destinations import Asked
+from service.usecases.day.facts import DayFacts, read_day
+from service.usecases.day.held.answers import HeldAnswer, answer_on, first_days_taken
+from service.usecases.day.held.clocks import HeldClock, clock_of
+from service.usecases.day.planned_day import range_of
+
+TAKERS_TOLD = 5
+COUNTED_TO_THE_CUT = "That is counted to the cut: lying on a heap does not end it."
+CAUTION = (
+    "Nobody works alone at a heap that is warm, and nobody climbs into it; local rules and the "
+    "fire service's word go first."
+)
+STEPS: Mapping[str, tuple[str, ...]] = {
+    # Common practice, no source.
+    "amber": ("Turn it, or spread it out thinly.", "Look again within a few hours."),
+    "red": (
+        "It counts as sour: no bed takes it. Bring it to a site that does.",
+        "Until then spread it out, and keep people and animals away from what runs off it.",
+    ),
+}
+FEED_CAUTION = (
+    "Only from clean clippings. Keep children and animals away from the steep, keep it from drains "
+    "and water, do not pour it on leaves that are eaten, and wash hands afterwards."
+)
+
+
+class TellHoldQueue:
+    """Tells a depot's hold queue by the records of now."""
+
+    def __init__(self, *, open_reading: OpenUnitOfWork, clock: Clock, rulebook: Rulebook) -> None:
+        """Take the records, the clock and the rules."""
+        self._open = open_reading
+        self._clock = clock
+        self._rulebook = rulebook
+
+    def __call__(self, caller: Caller, depot_id: UUID) -> dict[str, object]:
+        """Return what lies in the depot's bays, JSON-ready, what presses first.
+
+        Raises
+        ------
+        RecordMissing
+        """
+        now = self._clock.now()
+        with self._open() as unit:
+            depot = unit.depots.get(caller.firm_id, depot_id)
+            if depot is None:
+                raise RecordMissing(record="depot", id=depot_id)
+            day = day_of(depot, now)
+            facts = read_day(unit, firm_id=caller.firm_id, depot_id=depot_id, day=day, now=now)
+        asked = ask_held(facts, rulebook=self._rulebook)
+        queue = QueueTeller(facts, asked, facts.planned_loads, rulebook=self._rulebook)
+        return {
+            "depot_id": str(depot_id),
+            "day": day.isoformat(),
+            "entries": queue.entries(),
+            "rulebook_version": self._rulebook.version,
+        }
+
+
+class QueueTeller:
+    """Tells what lies in a depot's bays on a day, JSON-ready."""
+
+    def __init__(
+        self,
+        facts: DayFacts,
+        asked: Asked,
+        planned: Sequence[Load],
+        *,
+        rulebook: Rulebook,
+        stays: Mapping[UUID, str] | None = None,
+    ) -> None:
+        """Take the day, its answers, its planned loads and why some entries are not among them."""
+        self._facts, self._asked, self._rulebook = facts, asked, rulebook
+        self._stays = stays or {}
+        self._planned: dict[UUID, list[str]] = {}
+        for load in planned:
+            for entry_id in dict.fromkeys(p.hold_entry_id for p in load.parts if p.hold_entry_id):
+                self._planned.setdefault(entry_id, []).append(str(load.id))
+        self._answers = [answer_on(grass, asked) for grass in facts.held]
+        self._next = first_days_taken(
+            [answer.grass for answer in self._answers if not answer.releasable],
+            facts,
+            asked.lots,
+            rulebook=rulebook,
+        )
+
+    def entries(self) -> list[dict[str, object]]:
+        """Return the entries, those whose clock is furthest first."""
+        clocks = {
+            answer.grass.entry.id: clock_of(answer.grass, self._facts, rulebook=self._rulebook)
+            for answer in self._answers
+        }
+        ordered = sorted(
+            self._answers,
+            key=lambda answer: (clocks[answer.grass.entry.id].red_at, answer.grass.entry.id),
+        )
+        return [self._entry(answer, clocks[answer.grass.entry.id]) for answer in ordered]
+
+    def warnings(self) -> list[dict[str, object]]:
+        """Return what a dispatcher must know of the bays on the day."""
+        found: list[dict[str, object]] = []
+        for told in self.entries():
+            about = {
+                "vehicle_id": None,
+                "hold_entry_id": told["hold_entry_id"],
+                "lot_codes": told["lot_codes"],
+            }
+            pressing = told["escalation"]
+            if isinstance(pressing, dict):
+                why = " ".join([pressing["sentence"], *pressing["steps"]])
+                found.append({**about, "code": f"held_{pressing['level']}", "why": why})
+            if told["stays"] is not None:
+                found.append({**about, "code": "held_stays", "why": told["stays"]})
+        return found
+
+    def _entry(self, answer: HeldAnswer, clock: HeldClock) -> dict[str, object]:
+        grass, entry = answer.grass, answer.grass.entry
+        cargo = cargo_of(list(zip(grass.lot_ids, grass.shares, strict=True)), self._asked.lots)
+        code, sentence = answer.why
+        if code == "treatment_wait":
+            sentence = f"{sentence} {COUNTED_TO_THE_CUT}"
+        again_on, then = self._again(answer)
+        names = {bay.id: bay.name for bay in self._facts.places[DestinationKind.HOLD_BAY]}
+        return {
+            "hold_entry_id": str(entry.id),
+            "hold_bay_id": str(entry.hold_bay_id),
+            "hold_bay": names[entry.hold_bay_id],
+            "lot_codes": [job.lot_code for job in grass.jobs],
+            "status": answer.status.value,
+            "mass_kg": range_of(cargo.mass_kg),
+            "volume_l": range_of(cargo.volume_m3.scaled(1000.0, unit="L")),
+            "held_since": None if entry.held_since is None else self._local(entry.held_since),
+            "held_for": {"code": entry.reason_code, "sentence": entry.reason},
+            "releasable": answer.releasable,
+            "why": {"code": code, "sentence": sentence},
+            "takers": [_taker(*pair) for pair in answer.takers[:TAKERS_TOLD]],
+            "asks_again_on": again_on.isoformat(),
+            "then": then,
+            "amber_at": self._local(clock.amber_at),
+            "red_at": self._local(clock.red_at),
+            "escalation": self._escalation(clock),
+            "offers": self._offers(answer, cargo.mass_kg.likely),
+            "load_ids": self._planned.get(entry.id, []),
+            "stays": self._stays.get(entry.id),
+        }
+
+    def _again(self, answer: HeldAnswer) -> tuple[date, str | None]:
+        """Return on which day it is asked again, and who takes it then by the records of now.
+
+        What is recorded meanwhile is asked about at once; the day is when nothing is.
+        """
+        today = self._facts.span.day
+        if answer.releasable:
+            return today, answer.takers[0][0].name
+        found = self._next.get(answer.grass.entry.id)
+        return (today + timedelta(days=1), None) if found is None else found
+
+    def _escalation(self, clock: HeldClock) -> dict[str, object] | None:
+        """Return how far the clock has gone, what is to be done, and a caution; None before."""
+        now = self._facts.now
+        if now < clock.amber_at:
+            return None
+        level, since = ("amber", clock.amber_at) if now < clock.red_at else ("red", clock.red_at)
+        what = "has begun to turn" if level == "amber" else "counts as sour"
+        return {
+            "level": level,
+            "since": self._local(since),
+            "sentence": f"What is held {what} since {self._local(since)}.",
+            "steps": list(STEPS[level]),
+            "caution": CAUTION,
+        }
+
+    def _offers(self, answer: HeldAnswer, mass_kg: float) -> list[dict[str, object]]:
+        """Return where surplus may go that no bed takes: sites; a liquid feed, if it is clean."""
+        if any(ready.kind is DestinationKind.BED for ready, _ in answer.takers):
+            return []
+        found: list[dict[str, object]] = [
+            {
+                "use": ready.kind.value,
+                "sentence": f"{ready.name}: {verdict.sentence}",
+                "mass_kg": round(min(mass_kg, verdict.accepted_kg)),
+                "water_l": None,
+                "caution": None,
+                **_taker(ready, verdict),
+            }
+            for ready, verdict in answer.takers[:TAKERS_TOLD]
+        ]
+        if answer.status is LotStatus.CLEAN:
+            found.append(self._feed(mass_kg))
+        return found
+
+    def _feed(self, mass_kg: float) -> dict[str, object]:
+        ratio = feed_kg_per_l(self._facts, rulebook=self._rulebook)
+        water_l = mass_kg / ratio
+        return {
+            "use": "liquid_feed",
+            "destination_kind": None,
+            "destination_id": None,
+            "name": None,
+            "accepted_kg": None,
+            "mass_kg": round(mass_kg),
+            "water_l": round(water_l),
+            "sentence": (
+                f"As liquid feed: {10 * ratio:g} kg of fresh clippings in 10 L of water (common "
+                f"practice, no source); all of it would make {water_l:.0f} L. Take what is wanted."
+            ),
+            "caution": FEED_CAUTION,
+        }
+
+    def _local(self, at: datetime) -> str:
+        return at.astimezone(self._facts.span.zone).isoformat()
+
+
+def feed_kg_per_l(facts: DayFacts, *, rulebook: Rulebook) -> float:
+    """Return how much fresh clippings go into a litre of water for a liquid feed."""
+    rule = rulebook.value_on(
+        "feed_clippings_kg_per_litre", facts.span.day, jurisdiction=facts.depot.jurisdiction
+    )
+    return rule.value
+
+
+def _taker(ready: ReadyDestination, verdict: Verdict) -> dict[str, object]:
+    return {
+        "destination_kind": ready.kind.value,
+        "destination_id": str(ready.id),
+        "name": ready.name,
+        "accepted_kg": round(verdict.accepted_kg),
+    }
