@@ -14,7 +14,7 @@ from service.pages.needs import Needs
 from service.pages.rendering import page
 from service.usecases.records.sessions import SESSION_LASTS
 
-START: Final[dict[Seat, str]] = {}
+START: Final = {Seat.OWNER: "/screens/day", Seat.DISPATCHER: "/screens/day"}
 
 
 def joining_routes(needs: Needs, entrance: Entrance) -> Blueprint:

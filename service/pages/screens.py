@@ -6,9 +6,12 @@ from collections.abc import Iterator
 
 from flask import Blueprint, Response, abort
 
+from service.pages.day.acts import act_routes
+from service.pages.day.screen import day_routes
 from service.pages.entrance import Entrance
 from service.pages.joining import joining_routes
 from service.pages.needs import Needs
+from service.pages.people import people_routes
 from service.pages.rendering import ASSETS, KINDS, asset_bytes
 
 # A file's address changes with the file, so what was fetched once never goes out of date.
@@ -20,6 +23,9 @@ def all_screens(needs: Needs) -> Iterator[Blueprint]:
     entrance = Entrance(needs)
     yield _asset_routes()
     yield joining_routes(needs, entrance)
+    yield day_routes(needs, entrance)
+    yield act_routes(needs, entrance)
+    yield people_routes(needs, entrance)
 
 
 def _asset_routes() -> Blueprint:

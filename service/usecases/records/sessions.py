@@ -7,7 +7,7 @@ from datetime import timedelta
 from typing import Final
 from uuid import UUID
 
-from service.core.access import Caller
+from service.core.access import Caller, Firm
 from service.core.errors import FieldFault, NotAllowed, RecordMissing, RecordNotUsable, Refusal
 from service.core.records import Clock, Identifiers
 from service.core.sessions import MAY_INVITE, Seat, Session
@@ -160,6 +160,14 @@ class KeepSessions:
         with self._open() as unit:
             session = unit.sessions.find_by_secret(fingerprint_of(secret))
         return session if session is not None and session.is_open(self._clock.now()) else None
+
+    def firm(self, firm_id: UUID) -> Firm:
+        """Return whose screens they are. Raises RecordMissing."""
+        with self._open() as unit:
+            firm = unit.firms.get(firm_id)
+        if firm is None:
+            raise RecordMissing(record="firm", id=firm_id)
+        return firm
 
     def read(self, firm_id: UUID, session_id: UUID) -> Session:
         """Return a session of the firm. Raises RecordMissing."""

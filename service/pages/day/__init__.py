@@ -1,0 +1,1 @@
+"""The dispatcher's screen: what needs a decision, the vehicles, the map, and why."""

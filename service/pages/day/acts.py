@@ -1,0 +1,174 @@
+"""What the dispatcher does on the day: plain forms over the same use cases as the HTTP interface.
+
+What was said is kept first, then the day is planned with it: a planning fault costs no record.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from datetime import date
+from http import HTTPStatus
+from typing import Any, Final
+from uuid import UUID
+from zoneinfo import ZoneInfo
+
+from flask import Blueprint, redirect, request
+from werkzeug.wrappers import Response as AnyResponse
+
+from service.core.access import Caller
+from service.core.errors import Refusal
+from service.core.loads import HoldState
+from service.core.places import SiteState
+from service.pages.day.screen import OFFICE, Asked
+from service.pages.entrance import Entrance, Sitting
+from service.pages.forms import Form
+from service.pages.load_words import LOAD_ACTS, load_changes
+from service.pages.needs import Needs
+
+WORKS_AGAIN: Final = "works_again"
+
+
+def act_routes(needs: Needs, entrance: Entrance) -> Blueprint:
+    """Return what the forms of the day post to."""
+    routes = Blueprint("day_acts", __name__)
+
+    @routes.post("/screens/day/plan")
+    @entrance.admits(*OFFICE)
+    def plan(sitting: Sitting) -> AnyResponse:
+        form = Form(request.form)
+        depot_id, day = form.identifier("depot"), form.text("day", required=True)
+        whole = form.flag("whole")
+        form.done()
+        wanted = (depot_id or UUID(int=0), date.fromisoformat(day or ""))
+        make: Callable[..., Any] = needs.plan_day if whole else needs.read_routing
+        make(sitting.caller, *wanted)
+        return _back(*wanted)
+
+    @routes.post("/screens/day/loads/<uuid:load_id>")
+    @entrance.admits(*OFFICE)
+    def say_of_load(sitting: Sitting, load_id: UUID) -> AnyResponse:
+        form = Form(request.form)
+        act = form.choice("act", ("lock", "unlock", *LOAD_ACTS)) or ""
+        version = int(form.number("version", low=1) or 1)
+        changes: dict[str, Any] = {}
+        if act in {"lock", "unlock"}:
+            changes = {"locked": act == "lock"}
+        elif act:
+            changes = load_changes(form, act)
+        reason = form.text("reason")
+        form.done()
+        load = needs.update_load(
+            sitting.caller, load_id, changes, expected_version=version, reason=reason
+        )
+        return _planned(
+            needs, sitting.caller, load.depot_id, load.working_day, at=f"load-{load_id}"
+        )
+
+    @routes.post("/screens/day/loads/<uuid:load_id>/note")
+    @entrance.admits(*OFFICE)
+    def issue_note(sitting: Sitting, load_id: UUID) -> AnyResponse:
+        note = needs.issue_note(sitting.caller, load_id)
+        return redirect(needs.note_link(note.id), HTTPStatus.SEE_OTHER)
+
+    _add_book_acts(routes, needs, entrance)
+    return routes
+
+
+def _add_book_acts(routes: Blueprint, needs: Needs, entrance: Entrance) -> None:
+    """Add what is said of vehicles, sites and bays."""
+
+    @routes.post("/screens/day/vehicles/<uuid:vehicle_id>")
+    @entrance.admits(*OFFICE)
+    def say_of_vehicle(sitting: Sitting, vehicle_id: UUID) -> AnyResponse:
+        vehicle = needs.library.vehicles.read(sitting.caller, vehicle_id)
+        look = needs.look_at_day(sitting.caller, vehicle.depot_id)
+        zone, outages = ZoneInfo(look.depot.time_zone), needs.library.vehicle_outages
+        form = Form(request.form)
+        if form.choice("act", ("out", WORKS_AGAIN)) == WORKS_AGAIN:
+            outage_id = form.identifier("outage")
+            form.done()
+            kept = outages.read(sitting.caller, outage_id or UUID(int=0))
+            outages.amend(
+                sitting.caller,
+                kept.id,
+                {"back_at": look.now},
+                expected_version=kept.version,
+                reason="works again",
+            )
+        else:
+            values = {
+                "vehicle_id": vehicle_id,
+                "out_since": form.clock("since", day=look.today, zone=zone) or look.now,
+                "back_at": form.clock("back", day=look.today, zone=zone),
+                "reason": form.text("reason", required=True),
+            }
+            form.done()
+            outages.create(sitting.caller, values)
+        return _planned(needs, sitting.caller, vehicle.depot_id, look.today)
+
+    @routes.post("/screens/day/sites/<uuid:site_id>")
+    @entrance.admits(*OFFICE)
+    def say_of_site(sitting: Sitting, site_id: UUID) -> AnyResponse:
+        sites = needs.library.compost_sites
+        site = sites.read(sitting.caller, site_id)
+        form = Form(request.form)
+        depot_id = form.identifier("depot") or UUID(int=0)
+        form.done()
+        look = needs.look_at_day(sitting.caller, depot_id)
+        status = replace(
+            site.live_status,
+            state=SiteState(form.choice("state", tuple(SiteState)) or SiteState.UNKNOWN),
+            as_of=look.now,
+            closes_early_at=form.clock("shuts", day=look.today, zone=ZoneInfo(site.time_zone)),
+            capacity_left_kg=form.number("room_kg", low=0, required=False),
+            note=form.text("note"),
+        )
+        form.done()
+        sites.amend(
+            sitting.caller,
+            site_id,
+            {"live_status": status},
+            expected_version=site.version,
+            reason="the gate told the office",
+        )
+        return _planned(needs, sitting.caller, depot_id, look.today, at="places")
+
+    @routes.post("/screens/day/held/<uuid:entry_id>")
+    @entrance.admits(*OFFICE)
+    def release(sitting: Sitting, entry_id: UUID) -> AnyResponse:
+        form = Form(request.form)
+        released_to = form.text("released_to", required=True)
+        version = int(form.number("version", low=1) or 1)
+        depot_id = form.identifier("depot") or UUID(int=0)
+        form.done()
+        needs.update_hold(
+            sitting.caller,
+            entry_id,
+            {"state": HoldState.RELEASED, "released_to": released_to},
+            expected_version=version,
+        )
+        look = needs.look_at_day(sitting.caller, depot_id)
+        return _planned(needs, sitting.caller, depot_id, look.today, at="waiting")
+
+
+def replanned(needs: Needs, caller: Caller, depot_id: UUID, day: date) -> None:
+    """Plan a day with what was just said; what was said is kept, whatever comes of that."""
+    try:
+        needs.read_routing(caller, depot_id, day)
+    except Refusal:
+        # The screen says that the plan is behind, and how to try again.
+        return
+
+
+def _planned(
+    needs: Needs, caller: Caller, depot_id: UUID, day: date, *, at: str = ""
+) -> AnyResponse:
+    replanned(needs, caller, depot_id, day)
+    return _back(depot_id, day, at=at)
+
+
+def _back(depot_id: UUID, day: date, *, at: str = "") -> AnyResponse:
+    anchor = f"#{at}" if at else ""
+    query = Asked(depot_id=depot_id, day=day).query
+    return redirect(f"/screens/day?{query}{anchor}", HTTPStatus.SEE_OTHER)

@@ -1,0 +1,211 @@
+"""A day's routing as the dispatcher's screen shows it: what stands where, in which words."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any, Final
+
+from service.core.loads import HoldEntry, HoldState
+from service.pages.words import clock
+from service.usecases.telling.day_look import DayLook
+
+Members = Mapping[str, Any]
+
+# Warned of in words from here on, as the routing itself warns; see its `overflow`.
+LEFT: Final = {"left_on_lawn": "Left on the lawn", "leave_on_lawn": "To be left on the lawn"}
+WARNINGS: Final = {
+    "vehicle_out": "Vehicle out",
+    "load_stands": "A load stands",
+    "nobody_takes_over": "Nobody takes over",
+    "turned_away": "Sent away",
+    "vehicle_may_overflow": "May be too heavy",
+    "destination_may_overflow": "May not hold it all",
+}
+LETTERS: Final = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Decision:
+    """Something that waits for a word of the dispatcher."""
+
+    word: str
+    sentence: str
+    grave: bool = False
+    anchor: str | None = None
+    vehicle: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Waiting:
+    """Clippings that are held or left, and why."""
+
+    lot: str
+    word: str
+    where: str
+    why: str
+    mass_kg: Members | None
+    entry: HoldEntry | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class VehicleView:
+    """One vehicle's day."""
+
+    letter: str
+    told: Members
+    crews: str
+    done: tuple[Members, ...]
+    ahead: tuple[Members, ...]
+
+    @property
+    def id(self) -> str:
+        """Its id."""
+        found: str = self.told["vehicle_id"]
+        return found
+
+    @property
+    def next(self) -> Members | None:
+        """Where it goes next."""
+        return self.ahead[0] if self.ahead else None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DayView:
+    """Everything that is shown of a planned day."""
+
+    decisions: tuple[Decision, ...]
+    vehicles: tuple[VehicleView, ...]
+    waiting: tuple[Waiting, ...]
+    places: tuple[Members, ...]
+    unused_places: tuple[Members, ...]
+    lots: Mapping[str, Members] = field(repr=False)
+    letters: Mapping[str, str] = field(repr=False)
+
+
+def day_view(look: DayLook, entries: Sequence[HoldEntry]) -> DayView:
+    """Return a planned day as it is shown.
+
+    Parameters
+    ----------
+    look
+        The day, with a plan.
+    entries
+        What is in the hold bays or expected there.
+    """
+    routing: Members = {} if look.plan is None else look.plan.routing
+    vehicles = [vehicle for vehicle in routing["vehicles"] if vehicle["stops"] or vehicle["out"]]
+    letters = {v["vehicle_id"]: letter_of(number) for number, v in enumerate(vehicles)}
+    crews = {str(crew.id): crew for crew in look.crews}
+    lots = {lot["job_id"]: lot for lot in routing["lots"]}
+    by_load = {str(entry.load_id): entry for entry in entries}
+    shown = tuple(
+        VehicleView(
+            letter=letters[vehicle["vehicle_id"]],
+            told=vehicle,
+            crews=", ".join(crews[key].name for key in vehicle["crew_ids"] if key in crews),
+            done=tuple(stop for stop in vehicle["stops"] if stop["done"]),
+            ahead=tuple(stop for stop in vehicle["stops"] if not stop["done"]),
+        )
+        for vehicle in vehicles
+    )
+    places = sorted(routing["destinations"], key=_place_order)
+    return DayView(
+        decisions=tuple(_decisions(look, routing, entries, letters)),
+        vehicles=shown,
+        waiting=tuple(_waiting(routing, by_load)),
+        places=tuple(p for p in places if p["loads"] or p["destination_kind"] != "bed"),
+        unused_places=tuple(p for p in places if not p["loads"] and p["destination_kind"] == "bed"),
+        lots=lots,
+        letters=letters,
+    )
+
+
+def letter_of(number: int) -> str:
+    """Return A, B, ... Z, AA, AB, ... of 0, 1, ..."""
+    before, last = divmod(number, len(LETTERS))
+    return (letter_of(before - 1) if before else "") + LETTERS[last]
+
+
+def _place_order(place: Members) -> tuple[bool, str, str]:
+    return place["destination_kind"] == "bed", place["destination_kind"], place["name"]
+
+
+def _decisions(
+    look: DayLook, routing: Members, entries: Sequence[HoldEntry], letters: Mapping[str, str]
+) -> Iterator[Decision]:
+    for part in routing["unplaced"]:
+        letter = letters.get(part["vehicle_id"])
+        yield Decision(
+            word="No place",
+            sentence=f"{part['mass_high_kg']:.0f} kg find no place: {'; '.join(part['reasons'])}.",
+            grave=True,
+            anchor=f"vehicle-{letter}",
+            vehicle=letter,
+        )
+    for lot in routing["lots"]:
+        need = lot.get("needs_attention")
+        if need is not None:
+            yield Decision(
+                word=f"Lot {lot['lot_code']}",
+                sentence=need["sentence"],
+                grave=True,
+                anchor=f"lot-{lot['lot_code']}",
+            )
+    for warning in routing["warnings"]:
+        letter = letters.get(str(warning.get("vehicle_id")))
+        yield Decision(
+            word=WARNINGS.get(warning["code"], warning["code"].replace("_", " ").capitalize()),
+            sentence=str(warning.get("why") or warning.get("sentence") or ""),
+            anchor=None if letter is None else f"vehicle-{letter}",
+            vehicle=letter,
+        )
+    for entry in entries:
+        if entry.state is HoldState.IN_BAY and entry.red_at <= look.now:
+            at = clock(entry.red_at.astimezone(look.now.tzinfo))
+            yield Decision(
+                word="Turned in the bay",
+                sentence=f"{', '.join(entry.lot_codes)} counts as sour since {at}. "
+                f"{entry.release_condition}",
+                anchor="waiting",
+            )
+
+
+def _waiting(routing: Members, by_load: Mapping[str, HoldEntry]) -> Iterator[Waiting]:
+    properties = {
+        stop["job_id"]: stop["property"]
+        for vehicle in routing["vehicles"]
+        for stop in vehicle["stops"]
+        if stop["kind"] == "job"
+    }
+    for lot in routing["lots"]:
+        held = [way for way in lot["goes_to"] if way["destination_kind"] == "hold_bay"]
+        where = properties.get(lot["job_id"], "")
+        base = {"lot": lot["lot_code"], "where": where, "mass_kg": lot["mass_kg"]}
+        if lot["outcome"] in LEFT:
+            yield Waiting(word=LEFT[lot["outcome"]], why=_reason(lot), **base)
+        elif lot["outcome"] == "unplaced":
+            yield Waiting(word="No place", why=_reason(lot), **base)
+        for way in held:
+            entry = by_load.get(way["load_id"])
+            why = _reason(lot) if entry is None else f"{entry.reason} {entry.release_condition}"
+            yield Waiting(word=f"Held, {way['name']}", why=why, entry=entry, **base)
+
+
+def _reason(lot: Members) -> str:
+    """Return why a lot is held or left, in one sentence."""
+    need, advice = lot.get("needs_attention"), lot["advice"]
+    if need is not None:
+        return str(need["sentence"])
+    if advice is not None and advice["code"] != "may_collect":
+        return str(advice["sentence"])
+    found = [_finding(finding) for finding in lot["findings"]]
+    if found:
+        return "; ".join(dict.fromkeys(found)).capitalize() + "."
+    return "As the crew recorded it."
+
+
+def _finding(finding: Members) -> str:
+    because = finding["facts"].get("because")
+    told = finding["code"].replace("_", " ")
+    return f"{told} ({because})" if because else told

@@ -1,0 +1,41 @@
+"""What people say of a load: on its way, tipped, weighed, a part taken, sent away."""
+
+from __future__ import annotations
+
+from typing import Any, Final
+
+from service.core.loads import LoadState
+from service.pages.forms import Form
+
+LOAD_ACTS: Final = ("planned", "under_way", "delivered", "partly_refused", "refused", "weighed")
+HEAVIEST_KG: Final = 50_000
+# Offered, not enforced: the field takes any words.
+REASONS: Final = (
+    "Smells sour or rotten",
+    "Litter in it",
+    "Too wet",
+    "Weeds or treated grass in it",
+    "No room left",
+    "Gate shut",
+    "The client does not want it",
+    "Nobody there, no standing consent",
+)
+
+
+def load_changes(form: Form, act: str) -> dict[str, Any]:
+    """Return the changes of a load that a form asks for; faults stay with the form."""
+    if act == "weighed":
+        return {
+            "weighed_net": form.measure("weighed_kg", unit="kg", low=1, high=HEAVIEST_KG),
+            "weigh_ticket": form.text("weigh_ticket", required=True, longest=100),
+        }
+    changes: dict[str, Any] = {"state": LoadState(act)}
+    done_at = form.moment("at")
+    if done_at is not None and act not in {"planned", "under_way"}:
+        changes["done_at"] = done_at
+    if act in {"partly_refused", "refused"}:
+        changes["refusal_reason"] = form.text("refusal_reason", required=True)
+    if act == "partly_refused":
+        percent = form.number("refused_percent", low=1, high=99)
+        changes["refused_share"] = None if percent is None else percent / 100
+    return changes

@@ -1,0 +1,92 @@
+"""People: who may see which screens, their links as square codes, and the way out."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from http import HTTPStatus
+from typing import Final
+from uuid import UUID
+
+from flask import Blueprint, Response, redirect, request
+from markupsafe import Markup
+from werkzeug.wrappers import Response as AnyResponse
+
+from service.core.sessions import MAY_INVITE, Seat, Session
+from service.documents.rendering.quick_code import code_svg
+from service.pages.entrance import Entrance, Sitting
+from service.pages.forms import Form
+from service.pages.needs import Needs
+from service.pages.rendering import page
+from service.usecases.records.sessions import Invitation
+
+PLACE: Final = "/screens/people"
+LONGEST_NAME: Final = 120
+MOST_NAMED: Final = 500
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Person:
+    """A session as it is listed, with its link as long as that works."""
+
+    session: Session
+    link: str | None
+
+    @property
+    def code(self) -> Markup | None:
+        """The link as a square code for a camera."""
+        if self.link is None:
+            return None
+        return Markup(code_svg(self.link, in_page=True))  # noqa: S704 - made here, nothing of anybody's in it
+
+
+def people_routes(needs: Needs, entrance: Entrance) -> Blueprint:
+    """Return the screen of people, and what its forms post to."""
+    routes = Blueprint("people", __name__)
+    office = entrance.admits(Seat.DISPATCHER, Seat.OWNER)
+
+    @routes.get(PLACE)
+    @office
+    def show_people(sitting: Sitting) -> Response:
+        caller, library = sitting.caller, needs.library
+        return page(
+            "people.html.j2",
+            people=[_person(needs, one) for one in needs.keep_sessions.all(caller.firm_id)],
+            me=sitting.session,
+            seats=[seat for seat in Seat if seat in MAY_INVITE[caller.role]],
+            crews=library.crews.page(caller, filters={}, limit=MOST_NAMED).records,
+            sites=library.compost_sites.page(caller, filters={}, limit=MOST_NAMED).records,
+        )
+
+    @routes.post(PLACE)
+    @office
+    def invite(sitting: Sitting) -> AnyResponse:
+        form = Form(request.form)
+        seat = form.choice("seat", tuple(Seat))
+        name = form.text("name", required=True, longest=LONGEST_NAME)
+        of_crew, of_site = seat == Seat.CREW, seat == Seat.SITE
+        crew_id = form.identifier("crew_id") if of_crew else None
+        site_id = form.identifier("compost_site_id") if of_site else None
+        form.done()
+        session = needs.keep_sessions.invite(
+            sitting.caller.firm_id,
+            Invitation(
+                seat=Seat(seat or ""), name=name or "", crew_id=crew_id, compost_site_id=site_id
+            ),
+            by=sitting.caller,
+        )
+        return redirect(f"{PLACE}#{session.id}", HTTPStatus.SEE_OTHER)
+
+    @routes.post(f"{PLACE}/<uuid:session_id>/end")
+    @office
+    def end(sitting: Sitting, session_id: UUID) -> AnyResponse:
+        needs.keep_sessions.end(sitting.caller.firm_id, session_id)
+        return redirect(PLACE, HTTPStatus.SEE_OTHER)
+
+    return routes
+
+
+def _person(needs: Needs, session: Session) -> Person:
+    token = needs.keep_sessions.token(session)
+    return Person(
+        session=session, link=None if token is None else f"{needs.public_url}/join/{token}"
+    )

@@ -1,0 +1,159 @@
+"""The dispatcher's screen: it plans nothing by being looked at, and its forms keep what is said."""
+
+import re
+
+import pytest
+
+from tests.screens import OURS, joined
+from tests.worlds import furnish, make_world, work
+
+
+@pytest.fixture
+def world():
+    return make_world()
+
+
+@pytest.fixture
+def yard(world):
+    return work(furnish(world))
+
+
+@pytest.fixture
+def office(world, yard):
+    return joined(world, yard, "dispatcher")
+
+
+def plans(yard):
+    return len(yard.client.get("/day-plans").json["items"])
+
+
+def mark(device, yard, **headers):
+    query = {"depot": yard.ids["depots"], "day": "2026-05-24"}
+    return device.get("/screens/day/mark", query_string=query, headers=headers)
+
+
+def load_of(yard):
+    return yard.client.get(f"/loads/{yard.ids['loads']}").json
+
+
+def say(device, address, **form):
+    return device.post(f"/screens/day/{address}", data=form, headers=OURS)
+
+
+def test_a_look_plans_nothing_and_says_how_far_behind_it_is(yard, office):
+    before = plans(yard)
+    assert "Behind:" not in office.get("/screens/day").text
+    yard.client.post("/jobs", json=yard.job(area_mowed={"value": 30, "unit": "m2"}))
+    assert "1 record came in after this plan" in office.get("/screens/day").text
+    assert plans(yard) == before
+    answer = say(office, "plan", depot=yard.ids["depots"], day="2026-05-24")
+    assert answer.status_code == 303
+    assert plans(yard) == before + 1
+    assert "Behind:" not in office.get("/screens/day").text
+
+
+def test_news_is_asked_for_cheaply(yard, office):
+    first = mark(office, yard)
+    tag = first.headers["ETag"]
+    again = mark(office, yard, **{"If-None-Match": tag})
+    assert (again.status_code, again.data) == (304, b"")
+    yard.client.post("/jobs", json=yard.job(area_mowed={"value": 30, "unit": "m2"}))
+    assert mark(office, yard, **{"If-None-Match": tag}).status_code == 200
+
+
+def test_a_load_is_locked_and_told_under_way_as_by_the_interface(yard, office):
+    load = load_of(yard)
+    assert (
+        say(office, f"loads/{load['id']}", act="lock", version=load["version"]).status_code == 303
+    )
+    assert load_of(yard)["locked"] is True
+    page = office.get(f"/screens/day/loads/{load['id']}").text
+    assert "Unlock it" in page
+    version = load_of(yard)["version"]
+    say(office, f"loads/{load['id']}", act="under_way", version=version)
+    assert load_of(yard)["state"] == "under_way"
+    form = {"refusal_reason": "Too wet", "refused_percent": "40", "act": "partly_refused"}
+    say(office, f"loads/{load['id']}", version=load_of(yard)["version"], **form)
+    assert (load_of(yard)["state"], load_of(yard)["refused_share"]) == ("partly_refused", 0.4)
+
+
+def test_what_somebody_else_changed_meanwhile_is_not_overwritten(yard, office):
+    load = load_of(yard)
+    say(office, f"loads/{load['id']}", act="lock", version=load["version"])
+    answer = say(office, f"loads/{load['id']}", act="unlock", version=load["version"])
+    assert answer.status_code == 412
+    assert load_of(yard)["locked"] is True
+
+
+def test_a_form_names_every_fault_and_keeps_nothing(yard, office):
+    load = load_of(yard)
+    answer = say(office, f"loads/{load['id']}", act="partly_refused", version=load["version"])
+    assert answer.status_code == 422
+    assert "some text" in answer.text
+    assert "a number from 1 to 99" in answer.text
+    assert load_of(yard) == load
+
+
+def test_a_vehicle_that_is_out_and_works_again(world, yard, office):
+    vehicle = yard.ids["vehicles"]
+    say(office, f"vehicles/{vehicle}", act="out", reason="Flat tyre")
+    page = office.get("/screens/day").text
+    assert "Flat tyre" in page
+    outage = re.search(r'name="outage" value="([^"]+)"', page)[1]
+    world.clock.move(minutes=40)
+    answer = say(office, f"vehicles/{vehicle}", act="works_again", outage=outage)
+    assert answer.status_code == 303
+    assert yard.client.get(f"/vehicle-outages/{outage}").json["back_at"] is not None
+
+
+def test_a_gate_that_shuts_early_is_kept_with_the_hour_it_was_said(world, yard, office):
+    site = yard.ids["compost-sites"]
+    form = {"depot": yard.ids["depots"], "state": "open", "shuts": "15:30", "note": "no turner"}
+    assert say(office, f"sites/{site}", **form).status_code == 303
+    said = yard.client.get(f"/compost-sites/{site}").json["live_status"]
+    assert said["note"] == "no turner"
+    assert said["as_of"] == world.clock.now().isoformat().replace("+00:00", "Z")
+
+
+def test_clippings_leave_the_bay_with_a_word_where_to(yard, office):
+    held = yard.client.get("/loads?destination_kind=hold_bay").json["items"][0]
+    say(office, f"loads/{held['id']}", act="delivered", version=held["version"])
+    entry = yard.client.get(f"/hold-entries?load_id={held['id']}").json["items"][0]
+    assert entry["state"] == "in_bay"
+    form = {"depot": yard.ids["depots"], "version": entry["version"]}
+    assert say(office, f"held/{entry['id']}", **form).status_code == 422
+    assert say(office, f"held/{entry['id']}", released_to="Hill Farm", **form).status_code == 303
+    assert yard.client.get(f"/hold-entries/{entry['id']}").json["state"] == "released"
+
+
+def test_another_seat_and_another_firm_see_nothing_of_it(world, yard, office):
+    crew = joined(world, yard, "crew", crew_id=yard.ids["crews"])
+    for address in ("day", "people", f"day/loads/{yard.ids['loads']}"):
+        assert crew.get(f"/screens/{address}").status_code == 403
+    others = furnish(world)
+    theirs = joined(world, others, "dispatcher")
+    assert theirs.get(f"/screens/day/loads/{yard.ids['loads']}").status_code == 404
+    assert theirs.get(f"/screens/day?depot={yard.ids['depots']}").status_code == 404
+    assert say(theirs, f"loads/{yard.ids['loads']}", act="lock", version=1).status_code == 404
+    assert office.get("/screens/day").status_code == 200
+
+
+def test_a_day_without_a_plan_says_so_and_a_firm_without_a_depot_too(world, office):
+    assert "nobody has planned this day" in office.get("/screens/day?day=2026-06-01").text
+    assert office.get("/screens/day?day=soon").status_code == 422
+    bare = furnish(world, without=frozenset({"depots", "hold-bays", "vehicles", "crews"}))
+    assert joined(world, bare, "owner").get("/screens/day").status_code == 404
+
+
+def test_a_person_is_invited_by_a_square_code_and_shown_out(world, yard, office):
+    form = {"seat": "crew", "name": "Kasia", "crew_id": yard.ids["crews"]}
+    assert office.post("/screens/people", data=form, headers=OURS).status_code == 303
+    page = office.get("/screens/people").text
+    link = re.search(r'value="http://127.0.0.1:8080(/join/[^"]+)"', page)[1]
+    device = world.app.test_client()
+    assert device.post(link, headers=OURS).status_code == 303
+    session = next(one for one in yard.client.get("/sessions").json["items"] if one["crew_id"])
+    office.post(f"/screens/people/{session['id']}/end", headers=OURS)
+    assert device.get("/screens").status_code == 401
+    wrong = office.post("/screens/people", data={"seat": "owner", "name": "X"}, headers=OURS)
+    assert wrong.status_code == 403
