@@ -67,7 +67,7 @@ class RecordNotUsable(Refusal):
     """A record contradicts itself or what is already kept; every fault is named at once."""
 
     code = "record_not_usable"
-    sentence = "Fields that cannot be used: {count}. Each is named under errors."
+    sentence = "Fields that cannot be used: {count}; see errors."
 
     def __init__(self, faults: list[FieldFault]) -> None:
         """Keep the faults; there is at least one."""
@@ -80,6 +80,13 @@ class RecordsBusy(Refusal):
 
     code = "records_busy"
     sentence = "Others were writing the same records just now. Nothing was kept; send it again."
+
+
+class RecordsOutOfReach(Refusal):
+    """The database is gone, hangs, is full, or may not be written; nothing was kept."""
+
+    code = "records_out_of_reach"
+    sentence = "The records cannot be reached just now. Nothing was kept; send it again later."
 
 
 class NotAllowed(Refusal):

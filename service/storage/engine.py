@@ -12,18 +12,27 @@ from sqlalchemy.pool import ConnectionPoolEntry
 
 from service.storage import json_text
 
-# How long a writer waits for another one before it gives up [s]. Common practice, no source: longer
-# than any of our transactions lasts, shorter than a worker may take to answer.
-WRITER_WAITS_S: Final = 20
+# How long anybody waits for another writer, for a connection or for the server before it gives up
+# [s]. Common practice, no source: longer than any of our transactions lasts, and short enough that
+# a caller hears of a fault within five seconds.
+WAITS_S: Final = 4
+PATIENT_S: Final = 60
+# How long one statement may take [s]; the largest day is read in a tenth of that. Common practice.
+STATEMENT_S: Final = 20
+# How long a transaction may stand idle [s]: longer means that its program died. Common practice.
+IDLE_S: Final = 30
 
 
-def make_engine(url: str) -> Engine:
+def make_engine(url: str, *, patient: bool = False) -> Engine:
     """Return an engine for SQLite or PostgreSQL; nothing is connected yet.
 
     Parameters
     ----------
     url
         ``sqlite:///path`` or ``postgresql+psycopg://...``.
+    patient
+        Wait as long as it takes for others, and let statements take as long as they take: for who
+        changes the tables, and nobody waits for.
 
     Raises
     ------
@@ -37,7 +46,7 @@ def make_engine(url: str) -> Engine:
             json_serializer=json_text.written,
             json_deserializer=json_text.read,
             hide_parameters=True,  # names and addresses are in them; errors are logged
-            connect_args={"timeout": WRITER_WAITS_S},
+            connect_args={"timeout": PATIENT_S if patient else WAITS_S},
         )
         event.listen(engine, "connect", _prepare_sqlite)
         event.listen(engine, "begin", _begin_sqlite)
@@ -52,8 +61,27 @@ def make_engine(url: str) -> Engine:
             hide_parameters=True,  # names and addresses are in them; errors are logged
             # A connection that a restart of the server broke is found before it is used.
             pool_pre_ping=True,
+            pool_timeout=WAITS_S,
+            connect_args={
+                "connect_timeout": WAITS_S,
+                # A server that is gone without a word is noticed by what it does not acknowledge
+                # (its documentation, 34.1.2).
+                "keepalives_idle": WAITS_S,
+                "tcp_user_timeout": 1000 * STATEMENT_S,
+                **({} if patient else {"options": _limits()}),
+            },
         )
     raise ValueError(f"{kind} is neither sqlite nor postgresql")
+
+
+def _limits() -> str:
+    """Return the limits of a session (PostgreSQL's documentation, 20.11.1), in milliseconds."""
+    limits = {
+        "statement_timeout": STATEMENT_S,
+        "lock_timeout": WAITS_S,
+        "idle_in_transaction_session_timeout": IDLE_S,
+    }
+    return " ".join(f"-c {name}={1000 * seconds}" for name, seconds in limits.items())
 
 
 def reading(engine: Engine) -> Engine:

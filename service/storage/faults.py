@@ -2,18 +2,45 @@
 
 from __future__ import annotations
 
+import logging
+import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
 
-from sqlalchemy.exc import DBAPIError, IntegrityError, OperationalError
+from sqlalchemy.exc import (
+    DatabaseError,
+    DBAPIError,
+    IntegrityError,
+    InterfaceError,
+    InternalError,
+    OperationalError,
+)
+from sqlalchemy.exc import TimeoutError as NoConnectionLeft
 
-from service.core.errors import FieldFault, RecordExists, RecordInUse, RecordNotUsable, RecordsBusy
+from service.core.errors import (
+    FieldFault,
+    RecordExists,
+    RecordInUse,
+    RecordNotUsable,
+    RecordsBusy,
+    RecordsOutOfReach,
+    Refusal,
+)
 
 # PostgreSQL, appendix A, class 23; SQLite, result codes 787, 2067 and 1555.
 FOREIGN_KEY = frozenset({"23503", "SQLITE_CONSTRAINT_FOREIGNKEY"})
 # Serialization failure, deadlock, lock not available; SQLite's own wait ran out.
 GIVEN_UP = frozenset(
     {"40001", "40P01", "55P03", "SQLITE_BUSY", "SQLITE_BUSY_SNAPSHOT", "SQLITE_LOCKED"}
+)
+# Of these kinds are faults of the database, not of what it was asked. What SQLite says while a
+# connection is prepared comes in its own words.
+OUT_OF_REACH = (
+    NoConnectionLeft,
+    OperationalError,
+    InterfaceError,
+    InternalError,
+    sqlite3.DatabaseError,
 )
 TAKEN = frozenset({"23505", "SQLITE_CONSTRAINT_UNIQUE", "SQLITE_CONSTRAINT_PRIMARYKEY"})
 
@@ -40,11 +67,26 @@ def keeping(kind: str, record_id: object) -> Iterator[None]:
         raise
 
 
-def given_up_for_rivals(error: BaseException | None) -> RecordsBusy | None:
-    """Return the refusal if a transaction ended because rivals held each other, or it, too long."""
+def answer_to_fault(error: BaseException | None) -> Refusal | None:
+    """Return the refusal for a fault of the database itself; None for what is no such fault.
+
+    That rivals held each other, or one of them too long, is told apart from a database that is
+    gone, hangs, has no connection left, no room on its disk, or may not be written: what must be
+    mended there is the operator's affair, and it is logged.
+    """
     if isinstance(error, OperationalError) and _code(error) in GIVEN_UP:
         return RecordsBusy()
+    if isinstance(error, OUT_OF_REACH) or type(error) is DatabaseError:
+        logging.getLogger("service.storage").error("database fault: %s", fault_name(error))
+        return RecordsOutOfReach()
     return None
+
+
+def fault_name(error: BaseException) -> str:
+    """Return what a fault is called, without anything of the records in it."""
+    code = _code(error) if isinstance(error, DBAPIError) else None
+    kind = type(error.orig if isinstance(error, DBAPIError) else error).__name__
+    return f"{kind} {code}" if code else kind
 
 
 @contextmanager

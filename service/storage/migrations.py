@@ -77,7 +77,7 @@ def _alembic(url: str, folder: Path | None = None) -> Iterator[Config]:
     """Yield Alembic's configuration, bound to one transaction that is all or nothing."""
     config = Config(stdout=io.StringIO())
     config.set_main_option("script_location", str(folder or migrations_folder()).replace("%", "%%"))
-    engine = make_engine(url)
+    engine = make_engine(url, patient=True)
     if engine.dialect.name == "sqlite":
         event.listen(engine, "connect", _leave_keys_alone)
     try:

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from contextlib import nullcontext, suppress
 from types import TracebackType
 from typing import Any, Self
 
 from sqlalchemy import Engine
+from sqlalchemy.exc import DBAPIError
 
 from service.core.crews import Crew, Vehicle, VehicleOutage
 from service.core.jobs import Job
@@ -22,7 +24,7 @@ from service.storage.access import (
     TableSessions,
 )
 from service.storage.engine import reading
-from service.storage.faults import given_up_for_rivals
+from service.storage.faults import answer_to_fault
 from service.storage.mapping import RecordMapping
 from service.storage.notes import TableNotes
 from service.storage.planning_records import (
@@ -123,8 +125,20 @@ class SqlUnitOfWork:
         self._engine = engine
 
     def __enter__(self) -> Self:
-        """Take a connection and hand it to every repository."""
-        self._connection = connection = self._engine.connect()
+        """Take a connection and hand it to every repository.
+
+        Raises
+        ------
+        RecordsOutOfReach
+            If there is no connection to be had.
+        """
+        try:
+            self._connection = connection = self._engine.connect()
+        except Exception as error:
+            refusal = answer_to_fault(error)
+            if refusal is None:
+                raise
+            raise refusal from error
         self.firms = TableFirms(connection)
         self.api_keys = TableApiKeys(connection)
         self.sessions = TableSessions(connection)
@@ -159,13 +173,15 @@ class SqlUnitOfWork:
 
         Raises
         ------
-        RecordsBusy
-            If the database ended the transaction for a rival's sake.
+        RecordsBusy, RecordsOutOfReach
+            If the database ended the transaction for a rival's sake, or failed.
         """
-        self._connection.close()
-        busy = given_up_for_rivals(error)
-        if busy is not None:
-            raise busy from error
+        refusal = answer_to_fault(error)
+        # What is left of a broken transaction cannot be rolled back; the pool throws it away.
+        with suppress(DBAPIError) if refusal is not None else nullcontext():
+            self._connection.close()
+        if refusal is not None:
+            raise refusal from error
 
     def commit(self) -> None:
         """Keep everything done since entering."""

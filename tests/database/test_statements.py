@@ -83,7 +83,12 @@ def test_no_question_reads_a_table_from_end_to_end(sqlite_url):
             plan = connection.exec_driver_sql(
                 f"EXPLAIN QUERY PLAN {statement}", ("0",) * statement.count("?")
             )
-            scans = [step[3] for step in plan if step[3].startswith("SCAN")]
+            scans = [
+                step[3]
+                for step in plan
+                # What a statement has gathered itself by an index may be gone through.
+                if step[3].startswith("SCAN") and "anon" not in step[3] and "subq" not in step[3]
+            ]
             # Each firm is asked in turn for a note that is known by its id alone.
             assert all("firms" in scan for scan in scans), (statement, scans)
     engine.dispose()

@@ -18,6 +18,7 @@ from service.api.contract.schemas import noun
 from service.api.exchange.json_form import plain
 from service.api.exchange.routes import Routes, response_name
 from service.api.failures.problems import (
+    MOST_FAULTS,
     PROBLEM_JSON,
     STATUS,
     answer_to,
@@ -51,7 +52,8 @@ key. The same key with another request is refused. Keys belong to the firm.
 The optional header `Change-Reason` is kept with the change.
 
 **Failures** are problem details (RFC 9457). `errors` names every faulty field at once, with a JSON
-pointer (RFC 6901) for a field of the body, the name for a query parameter or a header.
+pointer (RFC 6901) for a field of the body, the name for a query parameter or a header. Of more than
+50 the first 50 are named, and `errors_in_all` counts them.
 """
 
 
@@ -220,9 +222,14 @@ PROBLEM_SCHEMA: Final[dict[str, Any]] = {
         "instance": {"type": "string"},
         "request_id": {"type": "string"},
         "code": {"type": "string", "enum": told_codes()},
+        "errors_in_all": {
+            "type": "integer",
+            "description": f"How many there are; the first {MOST_FAULTS} are named.",
+        },
         "errors": {
             "type": "array",
             "minItems": 1,
+            "maxItems": MOST_FAULTS,
             "items": {
                 "type": "object",
                 "properties": {

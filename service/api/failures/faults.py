@@ -20,6 +20,16 @@ _CODES: Final[Mapping[str, str]] = {REQUIRED: "required", NOT_NULL: "null"}
 _WHOLE: Final = "_schema"
 
 
+# Longer than any place or sentence of ours; what a caller sent is in both.
+LONGEST_PLACE: Final = 200
+LONGEST_DETAIL: Final = 800
+
+
+def shortened(text: str, longest: int) -> str:
+    """Return a text, its end left out if it is longer than that."""
+    return text if len(text) <= longest else f"{text[: longest - 1]}\N{HORIZONTAL ELLIPSIS}"
+
+
 class Place(StrEnum):
     """Which part of the request a fault is in."""
 
@@ -54,7 +64,11 @@ class LocatedFault:
     def as_json(self) -> dict[str, str]:
         """Return the member of ``errors`` in a problem answer."""
         member = {Place.BODY: "pointer", Place.QUERY: "parameter", Place.HEADER: "header"}
-        return {member[self.place]: self.where, "detail": self.detail, "code": self.code}
+        return {
+            member[self.place]: shortened(self.where, LONGEST_PLACE),
+            "detail": shortened(self.detail, LONGEST_DETAIL),
+            "code": self.code,
+        }
 
 
 def refused(sentence: str, *, code: str = "invalid") -> ValidationError:

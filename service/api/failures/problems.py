@@ -30,6 +30,10 @@ from service.core.errors import FieldFault, RecordNotUsable, Refusal
 
 PROBLEM_JSON: Final = "application/problem+json"
 
+# A form has far fewer fields. More are a mistake of a program, or an attack: what is sent must not
+# come back many times as long.
+MOST_FAULTS: Final = 50
+
 # By number where the name differs between versions of Python.
 _TOO_LARGE: Final = HTTPStatus(413)
 _UNUSABLE: Final = HTTPStatus(422)
@@ -100,6 +104,7 @@ STATUS: Final[Mapping[str, HTTPStatus]] = MappingProxyType(
         "record_missing": HTTPStatus.NOT_FOUND,
         "record_not_usable": _UNUSABLE,
         "records_busy": HTTPStatus.SERVICE_UNAVAILABLE,
+        "records_out_of_reach": HTTPStatus.SERVICE_UNAVAILABLE,
         "refused": _UNUSABLE,
         "request_not_usable": _UNUSABLE,
         "route_missing": HTTPStatus.NOT_FOUND,
@@ -130,6 +135,7 @@ _HEADERS: Final[Mapping[str, Mapping[str, str]]] = MappingProxyType(
         "not_ready": {"Retry-After": "5"},
         "planner_awaited": {"Retry-After": "20"},
         "records_busy": {"Retry-After": "1"},
+        "records_out_of_reach": {"Retry-After": "5"},
     }
 )
 
@@ -163,8 +169,13 @@ def problem_of(refusal: Refusal) -> dict[str, Any]:
         "request_id": g.request_id,
         "code": refusal.code,
     }
-    faults = [fault.as_json() for fault in faults_of(refusal)]
-    return {**problem, "errors": faults} if faults else problem
+    faults = list(faults_of(refusal))
+    if not faults:
+        return problem
+    told = [fault.as_json() for fault in faults[:MOST_FAULTS]]
+    if len(faults) > MOST_FAULTS:
+        problem["errors_in_all"] = len(faults)
+    return {**problem, "errors": told}
 
 
 def faults_of(refusal: Refusal) -> Iterator[LocatedFault]:

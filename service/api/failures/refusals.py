@@ -55,7 +55,7 @@ class RequestNotUsable(Refusal):
     """Fields of the request cannot be used; every fault is named at once."""
 
     code = "request_not_usable"
-    sentence = "Faulty fields: {count}. Each is named under errors."
+    sentence = "Faulty fields: {count}; see errors."
 
     def __init__(
         self, faults: Sequence[LocatedFault], *, usable: Mapping[str, Any] | None = None
