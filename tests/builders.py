@@ -6,6 +6,7 @@ from uuid import UUID
 
 from service.core.estimates import Estimate
 from service.core.jobs import Job, JobState, LotFinding
+from service.core.legal_basis import LegalBasis, LegalBasisKind
 from service.core.materials import GrassKind, TreatmentHistory, Wetness
 from service.core.places import (
     Bed,
@@ -18,8 +19,6 @@ from service.core.places import (
     FeeBasis,
     GroundState,
     HoldBay,
-    LegalBasis,
-    LegalBasisKind,
     OpeningHours,
     Point,
 )

@@ -9,6 +9,7 @@ from enum import StrEnum
 from uuid import UUID
 
 from service.core.errors import FieldFault
+from service.core.legal_basis import NONE_RECORDED, LegalBasis
 from service.core.materials import GrassKind, LotStatus
 from service.core.quantities import Measure
 from service.core.records import Record
@@ -121,31 +122,14 @@ class Consent:
     mass_per_visit_max_kg: float | None = None
 
 
-class LegalBasisKind(StrEnum):
-    """On what ground clippings may be spread on a bed."""
-
-    GROWN_ON_SAME_PROPERTY = "grown_on_same_property"
-    REGISTERED_EXEMPTION = "registered_exemption"
-    GENERAL_EXEMPTION = "general_exemption"
-    PERMIT = "permit"
-    NOT_ESTABLISHED = "not_established"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LegalBasis:
-    """The ground, its reference and its last day."""
-
-    kind: LegalBasisKind = LegalBasisKind.NOT_ESTABLISHED
-    reference: str | None = None
-    expires_on: date | None = None
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Bed(Record):
     """A bed that may take a thin layer of clippings.
 
     ``near_drain_or_paving`` is true until somebody says that loose grass cannot reach a
-    drain, a road or paving from here.
+    drain, a road or paving from here. ``animals`` are those of the place that reach the bed,
+    ``animals_beside`` those on the ground next to it, also a neighbour's; ``grazing_fenced`` is
+    whether a fence keeps grazing ones from all that lies on the bed. None: nobody looked.
     """
 
     property_id: UUID
@@ -159,12 +143,14 @@ class Bed(Record):
     water_distance_m: float | None = None
     well_distance_m: float | None = None
     animals: tuple[Animals, ...] = ()
+    animals_beside: tuple[Animals, ...] | None = None
+    grazing_fenced: bool | None = None
     slope_percent: float = 0.0
     sensitive_plants: str | None = None
     near_drain_or_paving: bool = True
     point: Point | None = None
     consent: Consent = Consent()
-    legal_basis: LegalBasis = LegalBasis()
+    legal_basis: LegalBasis = NONE_RECORDED
     where_to_lay: str | None = None
 
 

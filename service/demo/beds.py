@@ -6,13 +6,8 @@ from dataclasses import KW_ONLY, dataclass
 from datetime import timedelta
 from typing import Final
 
-from service.core.places import (
-    Animals,
-    ConsentState,
-    Drainage,
-    GroundState,
-    LegalBasisKind,
-)
+from service.core.legal_basis import LegalBasisKind
+from service.core.places import Animals, ConsentState, Drainage, GroundState
 
 FAR_M: Final = 400.0
 YEAR: Final = timedelta(days=365)
@@ -40,6 +35,8 @@ class Plot:
     water_distance_m: float | None = FAR_M
     well_distance_m: float | None = FAR_M
     animals: tuple[Animals, ...] = ()
+    animals_beside: tuple[Animals, ...] = ()
+    fenced: bool | None = None
     slope_percent: float = 0.0
     consent: ConsentState = ConsentState.GIVEN
     consent_ends: timedelta | None = YEAR
@@ -87,8 +84,10 @@ PLOTS: Final = (
     Plot("Beck Side", 17, "Yew walk", 52),
     Plot("Ropewalk", 5, "Spring border", 31),
     Plot("Ropewalk", 19, "Buddleia corner", 22),
-    Plot("Fen Drove", 15, "Chapel shelter belt", 130, animals=(Animals.GRAZING,)),
-    # Food plants: only from lawns without any treatment on record.
+    Plot(
+        "Fen Drove", 15, "Chapel shelter belt", 130, fenced=True, animals_beside=(Animals.GRAZING,)
+    ),
+    # Food plants: from lawns with no treatment on record, or one whose long wait is over.
     Plot("Larkspur Road", 21, "Vegetable beds", 20, edible=True),
     Plot("Church Walk", 38, "Soft fruit", 24, edible=True, sensitive_plants="Raspberries."),
     # Beds with an account: what came before counts.

@@ -11,17 +11,8 @@ from zoneinfo import ZoneInfo
 from service.api.application import UseCases
 from service.core.access import Caller
 from service.core.crews import Crew, Vehicle
-from service.core.places import (
-    Bed,
-    Client,
-    CompostSite,
-    Consent,
-    Depot,
-    Lawn,
-    LegalBasis,
-    LegalBasisKind,
-    Property,
-)
+from service.core.legal_basis import LegalBasis, LegalBasisKind
+from service.core.places import Bed, Client, CompostSite, Consent, Depot, Lawn, Property
 from service.core.quantities import Measure
 from service.demo import firm
 from service.demo.beds import PLOTS, Plot
@@ -193,6 +184,8 @@ class Books:
                 "water_distance_m": plot.water_distance_m,
                 "well_distance_m": plot.well_distance_m,
                 "animals": plot.animals,
+                "animals_beside": plot.animals_beside,
+                "grazing_fenced": plot.fenced,
                 "slope_percent": float(plot.slope_percent),
                 "sensitive_plants": plot.sensitive_plants,
                 "where_to_lay": plot.where_to_lay,

@@ -8,9 +8,11 @@ from datetime import date
 from uuid import UUID
 
 from service.agronomy.layers.bed_room import BedRoom, bed_room, nitrogen_kg_per_ha
+from service.core.legal_basis import LegalBasisKind
 from service.core.materials import LotStatus, Wetness
-from service.core.places import Bed, DestinationKind, LegalBasisKind, Point
+from service.core.places import Bed, DestinationKind, Point
 from service.core.plans import Ground, RuleClass, Verdict
+from service.destinations.bed_cautions import bed_cautions
 from service.destinations.bed_fairness import FAIRNESS_DAYS, BedFairness, FairnessWish
 from service.destinations.bed_ledger import BedLedger, TakenToday
 from service.destinations.bed_standing import BedStanding
@@ -284,6 +286,7 @@ def ready_beds(beds: Sequence[Bed], at: DepotDay) -> list[ReadyDestination]:
                 open_s=0,
                 close_s=at.end_s,
                 fairness=destination.fairness,
+                cautions=bed_cautions(bed),
             )
         )
     return found

@@ -6,8 +6,10 @@ from dataclasses import dataclass
 from datetime import date
 from math import atan, degrees
 
-from service.core.places import Bed, ConsentState, Drainage, GroundState, LegalBasisKind
+from service.core.legal_basis import LegalBasisKind
+from service.core.places import Bed, ConsentState, Drainage, GroundState
 from service.core.plans import Ground, RuleClass
+from service.destinations.bed_cautions import animals_reason
 from service.destinations.bed_ledger import BedLedger
 from service.destinations.verdicts import Reason, class_of
 from service.rules.lookup import Rulebook
@@ -28,6 +30,7 @@ class BedStanding:
         """Return the first reason against the bed on the day, or None."""
         return (
             self._consent_reason()
+            or animals_reason(self.bed)
             or self._legal_reason()
             or self._ground_reason()
             or self._water_reason(

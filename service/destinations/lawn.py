@@ -8,7 +8,7 @@ from datetime import date
 from service.core.jobs import Job
 from service.core.materials import LotStatus
 from service.core.plans import RuleClass, Verdict
-from service.destinations.kept_on_lawn import BINDING
+from service.destinations.treatments.kept_on_lawn import BINDING
 from service.destinations.verdicts import Lot, Wait
 from service.rules.lookup import Rulebook
 

@@ -10,8 +10,8 @@ from service.core.estimates import Estimate, exactly
 from service.core.jobs import Job, LotEstimate, LotFinding
 from service.core.materials import LotStatus, TreatmentHistory
 from service.core.treatments import Treatment
+from service.destinations.treatments.waits import waits_of
 from service.destinations.verdicts import Lot, Wait
-from service.destinations.waits import waits_of
 from service.rules.lookup import Rulebook
 
 UNKNOWN_CODES = frozenset({"treatment_unknown"})

@@ -11,7 +11,7 @@ from service.core.loads import HoldEntry, Load
 from service.core.places import Depot, DestinationKind, Fee, FeeBasis, Point
 from service.destinations.bed_fairness import BedFairness
 from service.destinations.bed_ledger import BedLedger
-from service.destinations.verdicts import Destination
+from service.destinations.verdicts import Caution, Destination
 from service.rules.lookup import Rulebook
 
 KILOGRAMS_PER_TONNE = 1000.0
@@ -70,9 +70,9 @@ class DepotDay:
 class ReadyDestination:
     """A destination with what the planner and the reader need beside its verdicts.
 
-    ``fairness`` is what a bed had lately if the depot minds. ``open_s`` and ``close_s`` are
-    seconds of the working day. What loads under way or done today take of its room is in its
-    verdicts.
+    ``fairness`` is what a bed had lately if the depot minds, ``cautions`` is what the crew must
+    know there. ``open_s`` and ``close_s`` are seconds of the working day. What loads under way or
+    done today take of its room is in its verdicts.
     """
 
     destination: Destination
@@ -82,6 +82,7 @@ class ReadyDestination:
     close_s: int
     fee: Fee | None = None
     fairness: BedFairness | None = None
+    cautions: tuple[Caution, ...] = ()
 
     @property
     def kind(self) -> DestinationKind:

@@ -195,6 +195,22 @@ class Reason:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Caution:
+    """One word to whoever tips at a place, in no language.
+
+    Attributes
+    ----------
+    code
+        Its sentence stands under ``crew`` in the files of languages.
+    gaps
+        What the sentence names, as somebody wrote it.
+    """
+
+    code: str
+    gaps: tuple[tuple[str, str], ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Limit:
     """One limit on the mass of a lot: the smallest binds."""
 

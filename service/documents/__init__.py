@@ -42,6 +42,7 @@ from service.documents.facts.values import (
     Unit,
     Value,
 )
+from service.documents.rendering.crew_words import CREW_WORDS, crew_sentence
 from service.documents.rendering.formats import UNITS
 from service.documents.rendering.html_note import (
     Acknowledgement,
@@ -54,6 +55,7 @@ from service.documents.rendering.pdf_note import PAPERS, render_pdf
 from service.documents.rendering.words import REASONS
 
 __all__ = [
+    "CREW_WORDS",
     "CUSTOMARY",
     "LANGUAGES",
     "PAPERS",
@@ -96,6 +98,7 @@ __all__ = [
     "Wilting",
     "compose",
     "content_security_policy",
+    "crew_sentence",
     "facts_as_json",
     "facts_from_json",
     "fingerprint",

@@ -9,6 +9,7 @@ from service.core.access import Amendment, ApiKey, Firm, Role
 from service.core.crews import Crew, Vehicle, VehicleOutage
 from service.core.estimates import Estimate, Factor
 from service.core.jobs import Job, JobState, LotEstimate, LotFinding
+from service.core.legal_basis import LegalBasis, LegalBasisKind
 from service.core.loads import HoldEntry, Load, LoadPart, LoadState
 from service.core.materials import GrassKind, LotStatus, TreatmentHistory, Wetness
 from service.core.notes import Acknowledgement, DeliveryNote, Receipt
@@ -28,8 +29,6 @@ from service.core.places import (
     GroundState,
     HoldBay,
     Lawn,
-    LegalBasis,
-    LegalBasisKind,
     LiveStatus,
     OpeningHours,
     Point,

@@ -12,6 +12,7 @@ from service.api.contract.schemas import RecordFields, ValueFields
 from service.api.fields import Choice, Day, Flag, Identifier, Moment, Number, Several, Text
 from service.api.fields.quantities import MeasureField, PointField
 from service.api.records.resource import Resource
+from service.core.legal_basis import LegalBasis, LegalBasisKind
 from service.core.materials import GrassKind
 from service.core.places import (
     Animals,
@@ -23,8 +24,6 @@ from service.core.places import (
     Drainage,
     GroundState,
     Lawn,
-    LegalBasis,
-    LegalBasisKind,
     Property,
 )
 from service.usecases.base.languages import NOTE_LANGUAGES
@@ -112,6 +111,20 @@ class BedFields(RecordFields):
     )
     animals = Several(
         Choice(Animals), most=4, unique=True, metadata={"description": "Animals that reach it."}
+    )
+    animals_beside = Several(
+        Choice(Animals),
+        most=4,
+        unique=True,
+        metadata={"description": "Animals on the ground next to it, a neighbour's too."},
+    )
+    grazing_fenced = Flag(
+        metadata={
+            "description": (
+                "Whether a fence keeps horses and other grazing animals from all that lies on the "
+                "bed; null if nobody looked. Without one, nothing is laid where they are."
+            )
+        }
     )
     slope_percent = Number(low=0, high=200)
     sensitive_plants = Text(longest=500, breaks=True)

@@ -118,10 +118,18 @@ _DROP_STOP: Final = whole(
         "volume_l": RANGE,
         "keeps_until": {"type": ["string", "null"], "format": "date-time"},
         "fee_cents": CENTS,
+        "cautions": several(
+            whole(
+                {"code": TEXT, "sentence": TEXT, "for_crew": TEXT, "language": TEXT},
+                description=(
+                    "What the crew must know there, in English and as `for_crew` in its language."
+                ),
+            )
+        ),
         "explanation": {"anyOf": [EXPLANATION, {"type": "null"}]},
         **PLACE,
     },
-    older_lack=("explanation",),
+    older_lack=("cautions", "explanation"),
     title="A load tipped",
 )
 

@@ -5,11 +5,12 @@ from typing import Any
 from uuid import UUID
 
 from sqlalchemy import CheckConstraint
-from sqlalchemy.orm import Mapped
+from sqlalchemy.orm import Mapped, mapped_column
 
 from service.core.materials import GrassKind
 from service.core.places import DisplayUnits, Drainage, GroundState
 from service.storage.columns import (
+    JsonValue,
     RecordRow,
     above_zero,
     between,
@@ -101,6 +102,8 @@ class BedRow(RecordRow):
     consent: Mapped[dict[str, Any]]
     legal_basis: Mapped[dict[str, Any]]
     where_to_lay: Mapped[str | None]
+    animals_beside: Mapped[Any] = mapped_column(JsonValue, nullable=True)
+    grazing_fenced: Mapped[bool | None]
 
     __table_args__ = (
         *names("property_id", "properties"),

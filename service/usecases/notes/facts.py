@@ -9,6 +9,7 @@ from service.core.places import (
     Animals,
 )
 from service.core.places import Drainage as BedDrainage
+from service.destinations.bed_cautions import grazing_at
 from service.destinations.guidance import BAG_LITRES, laying_guidance
 from service.documents import (
     Amount,
@@ -117,7 +118,11 @@ def facts_of(
             area_m2=bed.area.si_value,
             grows_food=bed.edible,
             organic=bed.organic_certified,
-            animals=frozenset(animal for found in bed.animals for animal in NOTE_ANIMALS[found]),
+            animals=frozenset(
+                animal
+                for found in {*bed.animals, *grazing_at(bed)}
+                for animal in NOTE_ANIMALS[found]
+            ),
             sloping=bed.slope_percent > SLOPING_PERCENT,
             drainage=NOTE_DRAINAGE[bed.drainage],
             near_drain_or_paving=bed.near_drain_or_paving,

@@ -15,8 +15,8 @@ from service.core.materials import LotStatus
 from service.core.places import Bed, Client, Depot, Property
 from service.core.treatments import Treatment as RecordedTreatment
 from service.destinations.lots import find_lot
+from service.destinations.treatments.waits import stated_label
 from service.destinations.verdicts import Wait
-from service.destinations.waits import stated_label
 from service.documents import Finding, Origin, Treatment
 from service.rules.lookup import Rulebook
 from service.usecases.base.lot_facts import LotFacts
@@ -38,6 +38,11 @@ class Parties:
     lot_facts: LotFacts
     room_kg: float
     refusals: tuple[str, ...] = ()
+
+    @property
+    def use(self) -> str:
+        """Return the use whose waits count on the bed."""
+        return "edible_bed" if self.bed.edible else "bed"
 
 
 def origin_of(
@@ -78,7 +83,8 @@ def origin_of(
         return origin
     if not treatments:
         return replace(origin, treatment=Treatment.NONE_RECORDED)
-    wait = lot.waits["bed"]
+    use = parties.use
+    wait = lot.waits[use]
     return replace(
         origin,
         treatment=Treatment.RECORDED_AND_CLEAR if wait.over else Treatment.RECORDED_AND_WAITING,
@@ -87,11 +93,13 @@ def origin_of(
         wait_ends_on=_wait_ended_on(treatments, parties, job, rulebook=rulebook)
         if wait.over
         else _wait_ends_on(wait, cut_on),
-        rule=_rule_words(wait, treatments, rulebook),
+        rule=_rule_words(wait, treatments, rulebook, use=use),
     )
 
 
-def _rule_words(wait: Wait, treatments: Sequence[RecordedTreatment], rulebook: Rulebook) -> str:
+def _rule_words(
+    wait: Wait, treatments: Sequence[RecordedTreatment], rulebook: Rulebook, *, use: str
+) -> str:
     """Return the label, or the title of the source, that the wait follows."""
     labelled = [treatment for treatment in treatments if stated_label(treatment) is not None]
     if labelled:
@@ -102,7 +110,7 @@ def _rule_words(wait: Wait, treatments: Sequence[RecordedTreatment], rulebook: R
         for written in treatment.active_ingredients
         if (substance := rulebook.treatments.substance_of(written)) is not None
         for row in rulebook.treatments.waits_on(substance.name, treatment.applied_on)
-        if row.destination == "bed"
+        if row.destination == use
         for source in row.sources
     )
     titles = [rulebook.sources[key].title for key in keys if key != "common-practice"]
@@ -155,9 +163,11 @@ def _bed_waits(
 ) -> list[tuple[int, int]]:
     """Return the (days, mowings) that a treatment's label, or else the table, asks for beds."""
     label = stated_label(treatment)
-    if label is not None:
-        return [(label.days or 0, label.mowings or 0)]
     found = []
+    if label is not None:
+        found.append((label.days or 0, max(label.mowings or 0, label.leave_on_lawn_mowings or 0)))
+        if not parties.bed.edible:
+            return found
     for written in treatment.active_ingredients:
         substance = rulebook.treatments.substance_of(written)
         if substance is None:
@@ -167,5 +177,5 @@ def _bed_waits(
             parties.load.working_day,
             jurisdiction=parties.depot.jurisdiction,
         )
-        found += [(row.days, row.mowings) for row in rows if row.destination == "bed"]
+        found += [(row.days, row.mowings) for row in rows if row.destination == parties.use]
     return found

@@ -11,6 +11,7 @@ from service.core.access import Caller
 from service.core.crews import VehicleOutage
 from service.core.errors import FieldFault, RecordNotUsable
 from service.core.jobs import Job, JobState
+from service.core.legal_basis import LegalBasis, LegalBasisKind
 from service.core.materials import Wetness
 from service.core.places import (
     Bed,
@@ -20,8 +21,6 @@ from service.core.places import (
     DestinationKind,
     Drainage,
     GroundState,
-    LegalBasis,
-    LegalBasisKind,
     LiveStatus,
     SiteState,
 )

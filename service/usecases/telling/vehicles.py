@@ -16,6 +16,7 @@ from service.usecases.day.outages import CAUTION
 from service.usecases.day.planned_day import PlannedDay, range_of
 from service.usecases.day.told_routing import PICK_UP
 from service.usecases.day.vehicle_days import LotPiece, VehicleDay
+from service.usecases.telling.cautions import DISPATCHERS_LANGUAGE, told_cautions
 from service.usecases.telling.fairness import FairnessTeller
 from service.usecases.telling.hints import HintTeller
 from service.usecases.telling.left_material import LeftTeller
@@ -66,6 +67,15 @@ class VehicleTeller:
             },
             "stops": [*self._done(), *self._ahead()],
         }
+
+    @property
+    def _language(self) -> str:
+        """Return the language of the vehicle's crew; of several, that of the first by id."""
+        crews = sorted(
+            {job.crew_id for job in self._facts.jobs if job.vehicle_id == self._day.vehicle_id}
+        )
+        known = [self._facts.crews[crew] for crew in crews if crew in self._facts.crews]
+        return known[0].language if known else DISPATCHERS_LANGUAGE
 
     def _done(self) -> list[dict[str, object]]:
         entries = [(job.at, self._job(job, job.at, done=True)) for job in self._day.done_jobs]
@@ -170,6 +180,7 @@ class VehicleTeller:
             "volume_l": range_of(load.volume_m3.scaled(1000.0, unit="L")),
             "fee_cents": load.fee_cents,
             "keeps_until": self._keeps_until(load),
+            "cautions": [] if ready is None else told_cautions(ready, self._language),
             "explanation": explanation,
             "longitude": point.longitude,
             "latitude": point.latitude,

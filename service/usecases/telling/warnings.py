@@ -8,6 +8,7 @@ from uuid import UUID
 from service.core.jobs import Job
 from service.core.loads import Load, LoadState
 from service.core.plans import Ground
+from service.destinations.bed_cautions import REFUSAL as GRAZING_REFUSAL
 from service.destinations.verdicts import verdict_on
 from service.rules.lookup import Rulebook
 from service.usecases.base.destination_kinds import is_hold
@@ -159,5 +160,6 @@ def _reasons_now(
         for part in load.parts
         if (job := jobs.get(part.job_id)) is not None and job.estimate is not None
         for verdict in [verdict_on(lot_of(job, facts, rulebook=rulebook), ready.destination)]
-        if verdict.ground in {Ground.LOT, Ground.PAIR}  # the rest is the day of the place
+        # The rest is the day of the place; but animals are called about whenever they are known of.
+        if verdict.ground in {Ground.LOT, Ground.PAIR} or verdict.code == GRAZING_REFUSAL
     ]

@@ -17,7 +17,7 @@ from service.agronomy.treatments.waits import (
 from service.core.plans import RuleClass
 from service.core.treatments import LabelWait as RecordedLabelWait
 from service.core.treatments import Treatment
-from service.destinations.kept_on_lawn import (
+from service.destinations.treatments.kept_on_lawn import (
     BINDING,
     NOTHING_KEPT,
     facts_of,

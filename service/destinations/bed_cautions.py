@@ -1,0 +1,69 @@
+"""What a crew must know of a bed, and grazing animals at it: a fence, or nothing is laid.
+
+Clippings in a heap ferment within hours. Horses that eat them get colic, laminitis or botulism,
+and die of it; the cases are clippings that somebody tipped where they reach over [bhs-2002]
+[getty-clippings]. Other animals that graze are kept off for the same reason and because yard waste
+holds plants that poison them [osu-yard-waste].
+"""
+
+from __future__ import annotations
+
+from service.core.places import Animals, Bed
+from service.core.plans import Ground, RuleClass
+from service.destinations.verdicts import Caution, Reason
+
+GRAZING = frozenset({Animals.HORSES, Animals.GRAZING})
+SOURCES = ("bhs-2002", "getty-clippings", "osu-yard-waste")
+REFUSAL = "grazing_animals_in_reach"
+WORDS = {Animals.HORSES: "Horses", Animals.GRAZING: "Grazing animals"}
+
+
+def grazing_at(bed: Bed) -> tuple[Animals, ...]:
+    """Return the grazing animals that reach the bed or stand beside it, horses first."""
+    found = GRAZING & {*bed.animals, *(bed.animals_beside or ())}
+    return tuple(kind for kind in WORDS if kind in found)
+
+
+def animals_reason(bed: Bed) -> Reason | None:
+    """Return why nothing is laid where grazing animals get at it, or None."""
+    found = grazing_at(bed)
+    if not found or bed.grazing_fenced:
+        return None
+    fence = (
+        "no fence keeps them from it"
+        if bed.grazing_fenced is False
+        else "nobody has recorded a fence that keeps them from it"
+    )
+    where = "reach" if GRAZING & set(bed.animals) else "stand beside"
+    return Reason(
+        code=REFUSAL,
+        sentence=(
+            f"{' and '.join(WORDS[kind] for kind in found)} {where} this bed, and {fence}: "
+            "grass clippings can kill what eats them."
+        ),
+        rule_class=RuleClass.ADVICE,
+        ground=Ground.PLACE,
+        facts={
+            "animals": [kind.value for kind in found],
+            "grazing_fenced": bed.grazing_fenced,
+        },
+        sources=SOURCES,
+    )
+
+
+def _of_animals(bed: Bed) -> tuple[Caution, ...]:
+    """Return the word to whoever lays clippings beside fenced animals, or where nobody looked."""
+    if bed.animals_beside is None and not grazing_at(bed):
+        return (Caution(code="look_for_animals"),)
+    code = {Animals.HORSES: "horses_behind_fence", Animals.GRAZING: "grazing_behind_fence"}
+    return tuple(Caution(code=code[kind]) for kind in grazing_at(bed))
+
+
+def bed_cautions(bed: Bed) -> tuple[Caution, ...]:
+    """Return what is on record of a bed that changes how clippings are laid on it."""
+    found = list(_of_animals(bed))
+    if bed.sensitive_plants is not None:
+        found.append(Caution(code="sensitive_plants", gaps=(("plants", bed.sensitive_plants),)))
+    if bed.where_to_lay is not None:
+        found.append(Caution(code="where_to_lay", gaps=(("where", bed.where_to_lay),)))
+    return tuple(found)

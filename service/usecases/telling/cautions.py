@@ -1,0 +1,25 @@
+"""What a crew must know where it tips: in English, and in the language of the crew."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from service.destinations.ready import ReadyDestination
+from service.usecases.base.languages import crew_sentence
+
+DISPATCHERS_LANGUAGE: Final = "en"
+
+
+def told_cautions(ready: ReadyDestination, language: str) -> list[dict[str, object]]:
+    """Return the words at one destination, JSON-ready."""
+    return [
+        {
+            "code": caution.code,
+            "sentence": crew_sentence(
+                caution.code, caution.gaps, language_code=DISPATCHERS_LANGUAGE
+            ),
+            "for_crew": crew_sentence(caution.code, caution.gaps, language_code=language),
+            "language": language,
+        }
+        for caution in ready.cautions
+    ]
