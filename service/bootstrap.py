@@ -36,6 +36,7 @@ from service.usecases.base.travel import Distances
 from service.usecases.compute.desk import RulebookDesk
 from service.usecases.notes.issue_note import IssueNote
 from service.usecases.notes.show_note import ShowNote
+from service.usecases.notes.versions import RenewNote
 from service.usecases.planning.current_routing import ReadRouting
 from service.usecases.planning.dependencies import Stop
 from service.usecases.planning.propose_orders import ProposeOrders
@@ -137,6 +138,7 @@ def build_use_cases(
         clock=clock, identifiers=identifiers, rulebook=rulebook, distances=distances, stop=stop
     )
     plan_day = PlanDay(open_unit_of_work=writing, open_reading=reading, **planning)
+    renew_note = RenewNote(clock=clock, identifiers=identifiers, rulebook=rulebook)
     read_routing = ReadRouting(open_reading=reading, clock=clock, plan_day=plan_day)
     return UseCases(
         answer_once=AnswerOnce(**changing),
@@ -149,7 +151,9 @@ def build_use_cases(
         library=keep_library(
             **changing,
             after_change=MarkDaysStale(clock=clock),
-            after_treatment=RefreshLots(clock=clock, rulebook=rulebook),
+            after_treatment=RefreshLots(
+                clock=clock, identifiers=identifiers, rulebook=rulebook, renew_note=renew_note
+            ),
             open_reading=reading,
         ),
         list_keys=ListKeys(open_unit_of_work=reading),
@@ -166,6 +170,7 @@ def build_use_cases(
             rulebook=rulebook,
             clock_tolerance=timedelta(seconds=settings.clock_tolerance_seconds),
             open_reading=reading,
+            renew_note=renew_note,
         ),
         revoke_key=RevokeKey(open_unit_of_work=writing, clock=clock),
         show_note=ShowNote(open_unit_of_work=reading),
@@ -178,7 +183,7 @@ def build_use_cases(
         tell_why=TellWhy(open_unit_of_work=reading, rulebook=rulebook),
         update_hold=UpdateHold(**changing),
         tell_plan_changes=TellPlanChanges(open_reading=reading),
-        update_load=UpdateLoad(**changing, rulebook=rulebook),
+        update_load=UpdateLoad(**changing, rulebook=rulebook, renew_note=renew_note),
         what_if=WhatIf(open_unit_of_work=reading, **planning),
     )
 

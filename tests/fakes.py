@@ -8,8 +8,10 @@ from uuid import UUID
 from service.core.errors import RecordExists, RecordMissing, VersionOvertaken
 from service.core.jobs import JobState
 from service.core.loads import LoadState, TicketReview
+from service.core.mass_book import AMOUNTS, VEHICLE, Amounts
 from service.usecases.base.destination_kinds import KINDS
-from service.usecases.base.ports import KeptAnswer, Page
+from service.usecases.base.kept_answers import KeptAnswer
+from service.usecases.base.ports import Page
 
 RECORD_REPOSITORIES = (
     "clients",
@@ -117,6 +119,13 @@ class Jobs(Records):
         within = [j for j in found if j.state is not JobState.CANCELLED and start <= j.at < end]
         return sorted(within, key=lambda job: (job.at, job.id))
 
+    def aboard(self, firm_id, depot_id, before):
+        bodies = self.balances.at(firm_id, VEHICLE, None)
+        lots = {balance.lot_id for balance in bodies}
+        found = self._of(firm_id, depot_id=depot_id)
+        cut = [j for j in found if j.id in lots and j.cut_at is not None and j.cut_at < before]
+        return sorted(cut, key=lambda job: (job.at, job.id))
+
     def mowings_since(self, firm_id, lawn_ids, since):
         times = defaultdict(list)
         for job in self._of(firm_id, state=JobState.MOWN, lawn_id=tuple(lawn_ids)):
@@ -133,6 +142,45 @@ class Loads(Records):
             if load.done_at is not None and load.done_at >= since:
                 found[load.destination_id].append(load)
         return dict(found)
+
+
+class MassMovements(Records):
+    def of_lots(self, firm_id, lot_ids):
+        return self._of(firm_id, lot_id=tuple(lot_ids))
+
+
+class MassBalances:
+    def __init__(self, kept):
+        self._kept = kept
+
+    def of_lots(self, firm_id, lot_ids):
+        found = [b for b in self._kept.values() if b.firm_id == firm_id and b.lot_id in lot_ids]
+        return sorted(found, key=lambda b: (b.lot_id, b.place_kind, b.place_id))
+
+    def at(self, firm_id, place_kind, place_id):
+        found = [
+            b
+            for b in self._kept.values()
+            if (b.firm_id, b.place_kind) == (firm_id, place_kind) and place_id in (None, b.place_id)
+        ]
+        return sorted(found, key=lambda b: (b.place_id, b.lot_id))
+
+    def totals(self, firm_id, place_kind=None):
+        places = defaultdict(list)
+        for b in self._kept.values():
+            if b.firm_id == firm_id and place_kind in (None, b.place_kind):
+                places[b.place_kind, b.place_id].append(b)
+        return [
+            (*place, Amounts(**{name: sum(getattr(b, name) for b in some) for name in AMOUNTS}))
+            for place, some in sorted(places.items())
+        ]
+
+    def put(self, firm_id, lot_ids, balances, *, fresh=False):
+        assert not (fresh and self.of_lots(firm_id, lot_ids))
+        for balance in self.of_lots(firm_id, lot_ids):
+            del self._kept[firm_id, balance.place_kind, balance.place_id, balance.lot_id]
+        for b in balances:
+            self._kept[firm_id, b.place_kind, b.place_id, b.lot_id] = b
 
 
 class WorkingDays(Records):
@@ -302,13 +350,14 @@ class TicketParts:
 SPECIAL = {
     "jobs": Jobs,
     "loads": Loads,
+    "mass_movements": MassMovements,
     "working_days": WorkingDays,
     "day_plans": DayPlans,
     "delivery_notes": Notes,
 }
 
 
-DIRECTORY = ("firms", "api_keys", "sessions", "amendments", "answers")
+DIRECTORY = ("firms", "api_keys", "sessions", "amendments", "answers", "mass_balances")
 
 
 class UnitInMemory:
@@ -324,10 +373,12 @@ class UnitInMemory:
         self.sessions = Sessions(self._draft["sessions"])
         self.amendments = Amendments(self._draft["amendments"])
         self.answers = Answers(self._draft["answers"])
+        self.mass_balances = MassBalances(self._draft["mass_balances"])
         for name in (*RECORD_REPOSITORIES, *SPECIAL):
             repository = SPECIAL.get(name, Records)
             setattr(self, name, repository(self._draft[name], name.rstrip("s")))
         self.ticket_parts = TicketParts(self.loads)
+        self.jobs.balances = self.mass_balances
         return self
 
     def __exit__(self, kind, error, trace):

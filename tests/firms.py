@@ -169,7 +169,7 @@ def make_firm(open_unit=None, *, stop=None) -> TestFirm:
     library = keep_library(
         **kept,
         after_change=MarkDaysStale(clock=clock),
-        after_treatment=RefreshLots(clock=clock, rulebook=RULES),
+        after_treatment=RefreshLots(clock=clock, identifiers=identifiers, rulebook=RULES),
     )
     depot = library.depots.create(
         caller,

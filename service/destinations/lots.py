@@ -46,7 +46,7 @@ def find_lot(
         msg = f"job {job.id} has no estimate"
         raise ValueError(msg)
     waits = waits_of(treatments, mowings, cut_on=day, rulebook=rulebook, jurisdiction=jurisdiction)
-    mass_kg, volume_m3, nitrogen_kg = _amounts(job, job.estimate)
+    mass_kg, volume_m3, nitrogen_kg = amounts_of(job, job.estimate)
     return Lot(
         job_id=job.id,
         lot_code=job.lot_code,
@@ -62,7 +62,7 @@ def find_lot(
     )
 
 
-def _amounts(job: Job, estimate: LotEstimate) -> tuple[Estimate, Estimate, Estimate]:
+def amounts_of(job: Job, estimate: LotEstimate) -> tuple[Estimate, Estimate, Estimate]:
     """Return mass, volume and nitrogen that limits are kept with: as measured where it was.
 
     The estimate of the job stays as it is beside the measurement; what was not measured

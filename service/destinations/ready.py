@@ -101,14 +101,19 @@ class ReadyDestination:
 
     def fee_cents(self, *, mass_kg: float, volume_m3: float) -> int:
         """Return what one load of this much costs there, minimum included."""
-        if self.fee is None:
-            return 0
-        amount = {
-            FeeBasis.PER_TONNE: self.fee.amount_cents * mass_kg / KILOGRAMS_PER_TONNE,
-            FeeBasis.PER_M3: self.fee.amount_cents * volume_m3,
-            FeeBasis.PER_LOAD: float(self.fee.amount_cents),
-        }[self.fee.basis]
-        return max(round(amount), self.fee.minimum_cents)
+        return charged_cents(self.fee, mass_kg=mass_kg, volume_m3=volume_m3)
+
+
+def charged_cents(fee: Fee | None, *, mass_kg: float, volume_m3: float) -> int:
+    """Return what one load of this much costs where there is a fee, minimum included."""
+    if fee is None:
+        return 0
+    amount = {
+        FeeBasis.PER_TONNE: fee.amount_cents * mass_kg / KILOGRAMS_PER_TONNE,
+        FeeBasis.PER_M3: fee.amount_cents * volume_m3,
+        FeeBasis.PER_LOAD: float(fee.amount_cents),
+    }[fee.basis]
+    return max(round(amount), fee.minimum_cents)
 
 
 def taken_kg(loads: list[Load]) -> float:

@@ -14,7 +14,7 @@ from service.core.sessions import Session
 from service.storage.faults import keeping
 from service.storage.mapping import AnyKept, RecordMapping
 from service.storage.tables.access import AmendmentRow, AnswerRow, ApiKeyRow, FirmsRow, SessionRow
-from service.usecases.base.ports import KeptAnswer
+from service.usecases.base.kept_answers import KeptAnswer
 
 FIRMS = RecordMapping(Firm, FirmsRow, "firm")
 API_KEYS = RecordMapping(ApiKey, ApiKeyRow, "key")

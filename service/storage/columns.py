@@ -146,6 +146,14 @@ def not_negative(*fields: str) -> Sequence[CheckConstraint]:
     )
 
 
+def finite(*fields: str) -> Sequence[CheckConstraint]:
+    """Return the constraints that fields are finite, below zero or above it."""
+    return tuple(
+        CheckConstraint(f"{field} > -{FINITE_LIMIT} AND {field} < {FINITE_LIMIT}", name=field)
+        for field in fields
+    )
+
+
 def above_zero(*fields: str) -> Sequence[CheckConstraint]:
     """Return the constraints that fields are finite and more than nothing."""
     return tuple(

@@ -11,10 +11,12 @@ from sqlalchemy import and_, func, or_, select, update
 
 from service.core.jobs import Job, JobState
 from service.core.loads import Load, LoadState
+from service.core.mass_book import VEHICLE
 from service.core.plans import DayPlan, WorkingDay
 from service.storage.faults import keeping
 from service.storage.repository import TableRepository, in_chunks
 from service.storage.statements import insert_unless_kept
+from service.storage.tables.mass_book import MassBalanceRow
 
 AnyValue = TypeVar("AnyValue")
 
@@ -32,6 +34,20 @@ class TableJobs(TableRepository[Job]):
             row.depot_id == depot_id, or_(cut, planned), row.state != JobState.CANCELLED.value
         )
         return self._list(asked.order_by(func.coalesce(row.cut_at, row.planned_at), row.id))
+
+    def aboard(self, firm_id: UUID, depot_id: UUID, before: datetime) -> list[Job]:
+        """Return a depot's jobs cut before then whose clippings are aboard by the mass book.
+
+        By time and id. However long ago: it asks for what is aboard, not for what was cut.
+        """
+        row, balance = self._row, MassBalanceRow
+        aboard = select(balance.lot_id).where(
+            balance.firm_id == firm_id, balance.place_kind == VEHICLE
+        )
+        asked = self._of(firm_id).where(
+            row.id.in_(aboard), row.depot_id == depot_id, row.cut_at < before
+        )
+        return self._list(asked.order_by(row.cut_at, row.id))
 
     def mowings_since(
         self, firm_id: UUID, lawn_ids: Sequence[UUID], since: date

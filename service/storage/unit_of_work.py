@@ -26,6 +26,7 @@ from service.storage.access import (
 from service.storage.engine import reading
 from service.storage.faults import answer_to_fault
 from service.storage.mapping import RecordMapping
+from service.storage.mass_book import MASS_MOVEMENTS, TableMassBalances, TableMassMovements
 from service.storage.notes import TableNotes
 from service.storage.planning_records import (
     TableDayPlans,
@@ -38,12 +39,14 @@ from service.storage.tables import papers, places, row_of, work
 from service.storage.ticket_parts import TableTicketParts
 from service.usecases.base.destination_kinds import KINDS
 from service.usecases.base.directory import ApiKeyRepository, FirmRepository, SessionRepository
+from service.usecases.base.kept_answers import AnswerRepository
 from service.usecases.base.ports import (
     AmendmentRepository,
-    AnswerRepository,
     DayPlanRepository,
     JobRepository,
     LoadRepository,
+    MassBalanceRepository,
+    MassMovementRepository,
     NoteRepository,
     OpenUnitOfWork,
     Repository,
@@ -82,6 +85,7 @@ RECORDS: tuple[RecordMapping[Any], ...] = (
     DAY_PLANS,
     WORKING_DAYS,
     LOADS,
+    MASS_MOVEMENTS,
     HOLD_ENTRIES,
     DELIVERY_NOTES,
     *DESTINATIONS,
@@ -115,6 +119,8 @@ class SqlUnitOfWork:
     jobs: JobRepository
     loads: LoadRepository
     ticket_parts: TicketPartRepository
+    mass_movements: MassMovementRepository
+    mass_balances: MassBalanceRepository
     hold_entries: Repository[HoldEntry]
     working_days: WorkingDayRepository
     day_plans: DayPlanRepository
@@ -155,6 +161,8 @@ class SqlUnitOfWork:
         self.jobs = TableJobs(connection, JOBS)
         self.loads = TableLoads(connection, LOADS)
         self.ticket_parts = TableTicketParts(connection)
+        self.mass_movements = TableMassMovements(connection, MASS_MOVEMENTS)
+        self.mass_balances = TableMassBalances(connection)
         self.hold_entries = TableRepository(connection, HOLD_ENTRIES)
         self.working_days = TableWorkingDays(connection, WORKING_DAYS)
         self.day_plans = TableDayPlans(connection, DAY_PLANS)

@@ -17,7 +17,7 @@ from service.core.errors import (
     VersionOvertaken,
 )
 from service.storage.engine import make_engine
-from service.usecases.base.ports import KeptAnswer
+from service.usecases.base.kept_answers import KeptAnswer
 from tests.database.books import DAY, NOW
 
 RIVALS = 6

@@ -16,8 +16,8 @@ TAINTS = ("aminopyralid", "litter", "unknown")
 class Crew:
     """A new customer's only vehicle: a lawn that is tainted, clean ones, beds that take clean."""
 
-    def __init__(self, *, bay=False):
-        self.world = make_world()
+    def __init__(self, *, bay=False, world=None):
+        self.world = world or make_world()
         self.yard = furnish(self.world, without=frozenset() if bay else frozenset({"hold-bays"}))
         self.client, self.ids = self.yard.client, self.yard.ids
         basis = {"kind": "registered_exemption", "reference": "EX 1"}

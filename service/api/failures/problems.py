@@ -73,6 +73,7 @@ STATUS: Final[Mapping[str, HTTPStatus]] = MappingProxyType(
         "media_type_not_supported": HTTPStatus.UNSUPPORTED_MEDIA_TYPE,
         "method_not_allowed": HTTPStatus.METHOD_NOT_ALLOWED,
         "mix_empty": _UNUSABLE,
+        "more_than_there_is": HTTPStatus.CONFLICT,
         "mix_goals_out_of_reach": _UNUSABLE,
         "moisture_goal_out_of_reach": _UNUSABLE,
         "no_kill_requirement": _UNUSABLE,

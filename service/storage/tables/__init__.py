@@ -1,11 +1,11 @@
 """Every table. Importing this package makes `METADATA` complete."""
 
 from service.storage.columns import Row
-from service.storage.tables import access, papers, places, work
+from service.storage.tables import access, mass_book, papers, places, work
 
 METADATA = Row.metadata
 
-__all__ = ["METADATA", "access", "papers", "places", "row_of", "work"]
+__all__ = ["METADATA", "access", "mass_book", "papers", "places", "row_of", "work"]
 
 
 def row_of(table: str) -> type[Row]:

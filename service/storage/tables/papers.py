@@ -71,6 +71,7 @@ class LoadRow(RecordRow):
         *between(0, 1, "refused_share"),
         indexed("destination_id", "done_at"),
         indexed("ticket_review", "arrive_at"),
+        indexed("state"),
     )
 
 

@@ -11,7 +11,8 @@ from uuid import UUID
 from service.core.access import Caller
 from service.core.errors import Refusal
 from service.core.records import Clock, Identifiers
-from service.usecases.base.ports import KeptAnswer, OpenUnitOfWork
+from service.usecases.base.kept_answers import KeptAnswer
+from service.usecases.base.ports import OpenUnitOfWork
 
 UNFINISHED_LEASE = timedelta(seconds=60)
 FIRST_SERVER_ERROR = 500

@@ -13,12 +13,14 @@ from service.core.access import Amendment
 from service.core.crews import Crew, Vehicle, VehicleOutage
 from service.core.jobs import Job
 from service.core.loads import HoldEntry, Load
+from service.core.mass_book import Amounts, MassBalance, MassMovement
 from service.core.notes import DeliveryNote
 from service.core.places import Bed, Client, CompostSite, Depot, HoldBay, Lawn, Property
 from service.core.plans import DayPlan, WorkingDay
 from service.core.records import AnyRecord
 from service.core.treatments import Treatment
 from service.usecases.base.directory import ApiKeyRepository, FirmRepository, SessionRepository
+from service.usecases.base.kept_answers import AnswerRepository
 from service.usecases.base.ticket_parts import TicketPartRepository
 
 
@@ -85,16 +87,60 @@ class Repository(Protocol[AnyRecord]):
 
 
 class JobRepository(Repository[Job], Protocol):
-    """Jobs, and the two questions planning asks of them."""
+    """Jobs, and the questions planning asks of them."""
 
     def of_day(self, firm_id: UUID, depot_id: UUID, start: datetime, end: datetime) -> list[Job]:
         """Return jobs of a depot cut or planned in [start, end), by time and id, none cancelled."""
+        ...
+
+    def aboard(self, firm_id: UUID, depot_id: UUID, before: datetime) -> list[Job]:
+        """Return a depot's jobs cut before then whose clippings are aboard by the mass book.
+
+        By time and id. However long ago: it asks for what is aboard, not for what was cut.
+        """
         ...
 
     def mowings_since(
         self, firm_id: UUID, lawn_ids: Sequence[UUID], since: date
     ) -> dict[UUID, list[datetime]]:
         """Return the times of mown jobs by lawn since the day, ascending."""
+        ...
+
+
+class MassMovementRepository(Repository[MassMovement], Protocol):
+    """The entries of the mass book: only added, never changed."""
+
+    def of_lots(self, firm_id: UUID, lot_ids: Sequence[UUID]) -> list[MassMovement]:
+        """Return every entry of some lots, ordered by id."""
+        ...
+
+
+class MassBalanceRepository(Protocol):
+    """The sums kept beside the entries."""
+
+    def of_lots(self, firm_id: UUID, lot_ids: Sequence[UUID]) -> list[MassBalance]:
+        """Return the sums of some lots at all places."""
+        ...
+
+    def at(self, firm_id: UUID, place_kind: str, place_id: UUID | None) -> list[MassBalance]:
+        """Return the sums of all lots at a place, or at all places of a kind."""
+        ...
+
+    def totals(
+        self, firm_id: UUID, place_kind: str | None = None
+    ) -> list[tuple[str, UUID, Amounts]]:
+        """Return what is at every place, or at those of a kind, all lots together."""
+        ...
+
+    def put(
+        self,
+        firm_id: UUID,
+        lot_ids: Sequence[UUID],
+        balances: Sequence[MassBalance],
+        *,
+        fresh: bool = False,
+    ) -> None:
+        """Write the sums of some lots over those that were kept; fresh lots have none."""
         ...
 
 
@@ -162,50 +208,6 @@ class AmendmentRepository(Protocol):
         ...
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class KeptAnswer:
-    """The first answer to an idempotency key; ``status`` is None while it is being made.
-
-    ``seed_id`` is where the ids of the first try came from, so that a retry after a
-    crash makes the same records and not a second set.
-    """
-
-    firm_id: UUID
-    key: str
-    request_sha256: str
-    seed_id: UUID
-    started_at: datetime
-    status: int | None = None
-    headers: dict[str, str] | None = None
-    body: bytes | None = None
-
-
-class AnswerRepository(Protocol):
-    """Answers kept for idempotency keys."""
-
-    def get(self, firm_id: UUID, key: str) -> KeptAnswer | None:
-        """Return what is kept for the key."""
-        ...
-
-    def begin(self, answer: KeptAnswer) -> bool:
-        """Keep an unfinished answer; False if the key is taken (also by a rival just now)."""
-        ...
-
-    def restart(self, answer: KeptAnswer, *, started_at: datetime) -> bool:
-        """Take over an unfinished answer; False if somebody else just did."""
-        ...
-
-    def finish(
-        self, firm_id: UUID, key: str, *, status: int, headers: Mapping[str, str], body: bytes
-    ) -> None:
-        """Keep the answer."""
-        ...
-
-    def forget(self, firm_id: UUID, key: str) -> None:
-        """Drop an unfinished answer whose request was refused before it had any effect."""
-        ...
-
-
 class UnitOfWork(Protocol):
     """One transaction: leaving without commit() rolls back."""
 
@@ -228,6 +230,8 @@ class UnitOfWork(Protocol):
     jobs: JobRepository
     loads: LoadRepository
     ticket_parts: TicketPartRepository
+    mass_movements: MassMovementRepository
+    mass_balances: MassBalanceRepository
     hold_entries: Repository[HoldEntry]
     working_days: WorkingDayRepository
     day_plans: DayPlanRepository

@@ -178,13 +178,14 @@ def cargo_of(shares: Sequence[tuple[UUID, float]], lots: Mapping[UUID, Lot]) -> 
         ),
         status=worst_status(lot.status for lot, _ in involved),
         findings=tuple(finding for lot, _ in involved for finding in lot.findings),
-        mass_kg=_sum([(lot.mass_kg, share) for lot, share in involved], unit="kg"),
-        volume_m3=_sum([(lot.volume_m3, share) for lot, share in involved], unit="m3"),
-        nitrogen_kg=_sum([(lot.nitrogen_kg, share) for lot, share in involved], unit="kg"),
+        mass_kg=summed([(lot.mass_kg, share) for lot, share in involved], unit="kg"),
+        volume_m3=summed([(lot.volume_m3, share) for lot, share in involved], unit="m3"),
+        nitrogen_kg=summed([(lot.nitrogen_kg, share) for lot, share in involved], unit="kg"),
     )
 
 
-def _sum(parts: Sequence[tuple[Estimate, float]], *, unit: str) -> Estimate:
+def summed(parts: Sequence[tuple[Estimate, float]], *, unit: str) -> Estimate:
+    """Return the sum of shares of amounts that err together: wet or dry, all of them."""
     return total(
         [estimate.scaled(share, unit=unit) for estimate, share in parts],
         unit=unit,

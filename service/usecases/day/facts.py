@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from datetime import date, datetime, timedelta
+from datetime import date, datetime
 from typing import Any
 from uuid import UUID
 
@@ -33,12 +33,11 @@ from service.usecases.day.recent_loads import (
     layers_ahead,
     recent_loads,
     shares_gone,
+    shares_gone_of,
 )
 
 # Twelve shares rounded to nine digits may miss the whole by a hundred-millionth.
 NOTHING_LEFT = 1e-6
-# Clippings older than this are no longer looked for on a vehicle; the hold rules end at two days.
-LOOK_BACK = timedelta(days=3)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -225,8 +224,12 @@ def read_day(
         else load
         for load in recent_loads(unit, firm_id, day)
     ]
-    gone = shares_gone(recent, day=day, today=day_of(depot, now))
-    jobs = _jobs_of(unit, depot, span, gone)
+    today = day_of(depot, now)
+    since_before = unit.jobs.aboard(firm_id, depot_id, span.start)
+    gone = shares_gone(recent, day=day, today=today) | shares_gone_of(
+        unit, since_before, recent, day=day, today=today
+    )
+    jobs = _jobs_of(unit, span, since_before, gone, depot=depot)
     places = read_places(unit, depot)
     held = _held(unit, places, gone, firm_id=firm_id)
     known = [*jobs, *(job for grass in held for job in grass.jobs)]
@@ -259,7 +262,7 @@ def read_day(
             bed.id: BedLedger(
                 layers=(
                     *laid_layers(delivered.get(bed.id, ()), depot, day=day),
-                    *layers_ahead(recent, bed.id, day=day, today=day_of(depot, now)),
+                    *layers_ahead(recent, bed.id, day=day, today=today),
                 )
             )
             for bed in beds
@@ -296,24 +299,23 @@ def _within(span: DaySpan, load: Load) -> bool:
 
 
 def _jobs_of(
-    unit: UnitOfWork, depot: Depot, span: DaySpan, gone: Mapping[UUID, float]
+    unit: UnitOfWork,
+    span: DaySpan,
+    since_before: Sequence[Job],
+    gone: Mapping[UUID, float],
+    *,
+    depot: Depot,
 ) -> tuple[Job, ...]:
     """Return the day's jobs, and earlier ones whose clippings are still on a vehicle.
 
     They come in the order of the day, whatever order they were posted in.
     """
-    start = span.start - LOOK_BACK
-    found = [
-        job
-        for job in unit.jobs.of_day(depot.firm_id, depot.id, start, span.end)
-        if job.at >= span.start
-        or (
-            job.state is JobState.MOWN
-            and job.clippings is ClippingsHandling.COLLECTED
-            and 1.0 - gone.get(job.id, 0.0) > NOTHING_LEFT
-        )
-    ]
-    return in_order_of_day(found)
+    return in_order_of_day(
+        [
+            *(job for job in since_before if 1.0 - gone.get(job.id, 0.0) > NOTHING_LEFT),
+            *unit.jobs.of_day(depot.firm_id, depot.id, span.start, span.end),
+        ]
+    )
 
 
 def in_order_of_day(jobs: Iterable[Job]) -> tuple[Job, ...]:

@@ -7,26 +7,34 @@ from collections.abc import Iterable, Iterator, Sequence
 from datetime import date, timedelta
 from uuid import UUID
 
+from service.core.jobs import Job
 from service.core.loads import FIXED_LOAD_STATES, OPEN_LOAD_STATES, Load, LoadState
+from service.core.mass_book import VEHICLE
 from service.core.places import Depot, DestinationKind
 from service.destinations.bed_ledger import LaidLayer
 from service.usecases.base.calendar import day_of
 from service.usecases.base.ports import UnitOfWork
 
-# As far back as clippings may still be aboard or a plan was made ahead; and some days on, for
-# a cut whose day was corrected after its load was tipped.
+# As far back as a plan was made ahead; and some days on, for a cut whose day was corrected after
+# its load was tipped.
 DAYS_BACK = 10
 DAYS_ON = 3
 
 
 def recent_loads(unit: UnitOfWork, firm_id: UUID, day: date) -> list[Load]:
-    """Return the firm's loads of the days around the day, in one statement."""
+    """Return the firm's loads of the days around the day, and whatever is under way since before.
+
+    In two statements.
+    """
     days = tuple(day + timedelta(days=apart) for apart in range(-DAYS_BACK, DAYS_ON + 1))
-    return [
+    around = [
         load
         for load in unit.loads.all(firm_id, working_day=days)
         if load.state is not LoadState.SUPERSEDED
     ]
+    known = {load.id for load in around}
+    under_way = unit.loads.all(firm_id, state=LoadState.UNDER_WAY)
+    return [*around, *(load for load in under_way if load.id not in known)]
 
 
 def shares_gone(loads: Iterable[Load], *, day: date, today: date) -> dict[UUID, float]:
@@ -42,6 +50,25 @@ def shares_gone(loads: Iterable[Load], *, day: date, today: date) -> dict[UUID, 
             for part in load.parts:
                 gone[part.lot_id] += part.share * load.kept_share
     return gone
+
+
+def shares_gone_of(
+    unit: UnitOfWork, jobs: Sequence[Job], loads: Iterable[Load], *, day: date, today: date
+) -> dict[UUID, float]:
+    """Return the same of jobs that were cut long ago: what is tipped of them the mass book knows.
+
+    In one statement, however old they are.
+    """
+    if not jobs:
+        return {}
+    ids = sorted(job.id for job in jobs)
+    gone = dict.fromkeys(ids, 1.0)
+    for balance in unit.mass_balances.of_lots(jobs[0].firm_id, ids):
+        if balance.place_kind == VEHICLE:
+            gone[balance.lot_id] -= balance.share
+    still_open = [load for load in loads if load.state in OPEN_LOAD_STATES]
+    promised = shares_gone(still_open, day=day, today=today)
+    return {job_id: share + promised.get(job_id, 0.0) for job_id, share in gone.items()}
 
 
 def laid_layers(loads: Sequence[Load], depot: Depot, *, day: date) -> Iterator[LaidLayer]:

@@ -174,13 +174,6 @@ def _vehicle_day(
                 "body_l": round(vehicle.body_volume_m3 * 1000.0),
             }
         )
-    if len(mown) > len(mown_today):
-        warnings.append(
-            {
-                "code": "aboard_overnight",
-                "lot_codes": [job.lot_code for job in mown if not facts.is_today(job)],
-            }
-        )
     start_point, start_s = _start(facts, vehicle_id, mown_today, loads)
     outage = facts.out(vehicle_id)
     stands = facts.stands(vehicle_id)

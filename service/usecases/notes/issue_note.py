@@ -12,24 +12,15 @@ from service.core.loads import OPEN_LOAD_STATES, LoadState, TicketReview
 from service.core.notes import Acknowledgement, DeliveryNote, Receipt
 from service.core.places import DestinationKind
 from service.core.records import Clock, Identifiers
-from service.documents import (
-    NoteContent,
-    NoteFacts,
-    Replaced,
-    compose,
-    facts_as_json,
-    facts_from_json,
-    fingerprint,
-)
+from service.documents import NoteContent, compose, facts_from_json
 from service.rules.lookup import Rulebook
 from service.usecases.base.destination_kinds import KINDS
 from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
 from service.usecases.base.staleness import touch_days_from
 from service.usecases.day.body_contents import read_body
-from service.usecases.notes.changes import changes_between
-from service.usecases.notes.facts import facts_of
-from service.usecases.notes.origins import Parties
+from service.usecases.mass_book.keeping import Stamp, book_load
 from service.usecases.notes.parties import read_parties
+from service.usecases.notes.versions import newest_of, next_note
 from service.usecases.records.keep_records import changed_fields
 from service.usecases.records.update_load import find_load
 
@@ -106,33 +97,18 @@ class IssueNote:
                 said = [*parties.refusals, *(verdict.sentence for _, verdict in body.refusals)]
                 if said:
                     raise NoteNotForThisLoad(what=f"refused by now: {said[0]}")
-            earlier = sorted(
-                unit.delivery_notes.all(caller.firm_id, load_id=load_id),
-                key=lambda note: note.note_version,
+            latest = newest_of(unit, load)
+            note = next_note(
+                unit,
+                parties,
+                latest,
+                rulebook=self._rulebook,
+                now=now,
+                note_id=(identifiers or self._identifiers).next_id(),
+                language=language,
             )
-            latest = earlier[-1] if earlier else None
-            facts = self._facts(unit, caller, parties, latest)
-            if facts is None and latest is not None:
-                return latest
-            if facts is None:
-                msg = "a first note always has facts"
-                raise RuntimeError(msg)
-            note = DeliveryNote(
-                id=(identifiers or self._identifiers).next_id(),
-                firm_id=caller.firm_id,
-                version=1,
-                created_at=now,
-                updated_at=now,
-                number=facts.number,
-                note_version=facts.version,
-                replaces_id=latest.id if latest else None,
-                load_id=load_id,
-                client_id=parties.client.id,
-                language=language or parties.client.language,
-                issued_at=now,
-                content=facts_as_json(facts),
-                sha256=fingerprint(facts),
-            )
+            if note is None:
+                return latest_or_bug(latest)
             unit.delivery_notes.add(note)
             unit.commit()
         return note
@@ -233,34 +209,15 @@ class IssueNote:
                 changes=changed_fields(load, after),
             )
         )
+        book_load(unit, after, Stamp(now=now, reason=after.refusal_reason), self._identifiers)
 
-    def _facts(
-        self, unit: UnitOfWork, caller: Caller, parties: Parties, latest: DeliveryNote | None
-    ) -> NoteFacts | None:
-        """Return the facts of the next version; None if nothing has changed since the latest."""
-        now = self._clock.now()
-        if latest is None:
-            year = parties.load.working_day.year
-            running = unit.delivery_notes.next_number(caller.firm_id, year)
-            return facts_of(
-                parties,
-                number=f"{year}-{running:05d}",
-                issued_at=now,
-                replaces=None,
-                rulebook=self._rulebook,
-            )
-        old = facts_from_json(latest.content)
-        fresh = facts_of(
-            parties, number=latest.number, issued_at=now, replaces=None, rulebook=self._rulebook
-        )
-        changes = changes_between(old, fresh)
-        if not changes:
-            return None
-        return replace(
-            fresh,
-            version=latest.note_version + 1,
-            replaces=Replaced(version=latest.note_version, changes=changes),
-        )
+
+def latest_or_bug(latest: DeliveryNote | None) -> DeliveryNote:
+    """Return the note that stands because nothing has changed."""
+    if latest is None:
+        msg = "a first note always has facts"
+        raise RuntimeError(msg)
+    return latest
 
 
 def newest_version(unit: UnitOfWork, note: DeliveryNote) -> DeliveryNote:

@@ -16,7 +16,7 @@ from service.usecases.base.calendar import day_of, span_of
 from service.usecases.base.one_by_one import OneByOne
 from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
 from service.usecases.base.staleness import is_current
-from service.usecases.day.facts import is_over_for
+from service.usecases.day.facts import is_over_for, read_day
 from service.usecases.day.told_routing import ToldDay
 from service.usecases.planning.store_plan import PlanDay
 
@@ -74,9 +74,9 @@ class ReadRouting:
         RecordMissing, NotPlannedYet
         """
         with self._open() as unit:
-            _, working_day = _day_of(unit, caller, depot_id, day)
+            _, working_day = self._day_of(unit, caller, depot_id, day)
             plan = unit.day_plans.latest(caller.firm_id, depot_id, day)
-        if plan is None:
+        if plan is None or working_day is None:
             raise NotPlannedYet(day=day)
         return NewestPlan(plan=plan, day_revision=working_day.revision)
 
@@ -90,32 +90,67 @@ class ReadRouting:
         RecordMissing, NotPlannedYet
         """
         with self._open() as unit:
-            depot, working_day = _day_of(unit, caller, depot_id, day)
-            if self._is_over(depot, day):
-                return working_day.plan_id
+            depot, working_day = self._day_of(unit, caller, depot_id, day)
+            if working_day is None or self._is_over(depot, day):
+                return None if working_day is None else working_day.plan_id
             if not is_current(working_day) or unit.vehicle_outages.count(caller.firm_id, day=day):
                 return None
             if unit.hold_entries.count(caller.firm_id, state=HoldState.IN_BAY):
                 return None  # its clock may have passed
+            if unit.jobs.aboard(depot.firm_id, depot.id, span_of(depot, day).start):
+                return None  # the plan may be of the evening before
             return working_day.plan_id
 
     def _kept(self, caller: Caller, depot_id: UUID, day: date) -> DayPlan | None:
         """Return the plan that is kept, None if another is to be made."""
         with self._open() as unit:
-            depot, working_day = _day_of(unit, caller, depot_id, day)
+            depot, working_day = self._day_of(unit, caller, depot_id, day)
             over = self._is_over(depot, day)
-            if over or is_current(working_day):
+            if working_day is not None and (over or is_current(working_day)):
                 plan = unit.day_plans.latest(caller.firm_id, depot_id, day)
-                if plan is not None and (
-                    over or not (self._went_out(unit, depot, plan) or self._turned(plan))
-                ):
+                if plan is not None and (over or not self._is_past(unit, depot, plan)):
                     return plan
         if over:
             raise NotPlannedYet(day=day)
         return None
 
+    def _day_of(
+        self, unit: UnitOfWork, caller: Caller, depot_id: UUID, day: date
+    ) -> tuple[Depot, WorkingDay | None]:
+        """Return the depot and its day, None while only what is aboard since before is of it."""
+        depot = unit.depots.get(caller.firm_id, depot_id)
+        if depot is None:
+            raise RecordMissing(record="depot", id=depot_id)
+        working_day = unit.working_days.of(caller.firm_id, depot_id, day)
+        if working_day is None and (
+            self._is_over(depot, day) or not self._has_grass(unit, depot, day)
+        ):
+            raise NotPlannedYet(day=day)
+        return depot, working_day
+
     def _is_over(self, depot: Depot, day: date) -> bool:
         return day < day_of(depot, self._clock.now())
+
+    def _has_grass(self, unit: UnitOfWork, depot: Depot, day: date) -> bool:
+        """Return whether a day on which nobody works has clippings of days before aboard."""
+        now = self._clock.now()
+        facts = read_day(unit, firm_id=depot.firm_id, depot_id=depot.id, day=day, now=now)
+        return bool(facts.jobs)
+
+    def _is_past(self, unit: UnitOfWork, depot: Depot, plan: DayPlan) -> bool:
+        """Return whether a plan holds no more, though nothing was said since it was made."""
+        return (
+            self._went_out(unit, depot, plan)
+            or self._turned(plan)
+            or self._was_ahead(unit, depot, plan)
+        )
+
+    def _was_ahead(self, unit: UnitOfWork, depot: Depot, plan: DayPlan) -> bool:
+        """Return whether the day has begun since, and clippings that were to be gone are aboard."""
+        start = span_of(depot, plan.day).start
+        return plan.planned_at < start <= self._clock.now() and bool(
+            unit.jobs.aboard(depot.firm_id, depot.id, start)
+        )
 
     def _went_out(self, unit: UnitOfWork, depot: Depot, plan: DayPlan) -> bool:
         """Return whether a vehicle stands by now that was to go on when the plan was made."""
@@ -137,15 +172,3 @@ class ReadRouting:
             for told in ToldDay.of(plan).held.values()
             for light in ("amber_at", "red_at")
         )
-
-
-def _day_of(
-    unit: UnitOfWork, caller: Caller, depot_id: UUID, day: date
-) -> tuple[Depot, WorkingDay]:
-    depot = unit.depots.get(caller.firm_id, depot_id)
-    if depot is None:
-        raise RecordMissing(record="depot", id=depot_id)
-    working_day = unit.working_days.of(caller.firm_id, depot_id, day)
-    if working_day is None:
-        raise NotPlannedYet(day=day)
-    return depot, working_day

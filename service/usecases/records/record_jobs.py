@@ -20,6 +20,8 @@ from service.usecases.base.lot_facts import LotFacts, read_lot_facts
 from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
 from service.usecases.base.staleness import touch_day
 from service.usecases.base.weigh_tickets import Tickets, read_tickets
+from service.usecases.mass_book.keeping import Stamp, book_fresh
+from service.usecases.records.correct_loads import RenewNote, follow_jobs
 from service.usecases.records.job_names import (
     REFERENCES,
     fill_in,
@@ -53,6 +55,7 @@ class RecordJobs(KeepRecords[Job]):
         rulebook: Rulebook,
         clock_tolerance: timedelta,
         open_reading: OpenUnitOfWork | None = None,
+        renew_note: RenewNote | None = None,
     ) -> None:
         """Take what is needed; a cut further ahead than the tolerance is refused."""
         super().__init__(
@@ -62,6 +65,7 @@ class RecordJobs(KeepRecords[Job]):
             identifiers=identifiers,
             open_reading=open_reading,
         )
+        self._renew_note = renew_note
         self._rulebook = rulebook
         self._clock_tolerance = clock_tolerance
 
@@ -119,6 +123,9 @@ class RecordJobs(KeepRecords[Job]):
                     answers.append(RowAnswer(index=index, refusal=refusal))
             self._touch_all(unit, fresh.values(), facts)
             unit.jobs.add_many(list(fresh.values()))
+            stamp = Stamp(now=self._clock.now(), key_id=caller.key_id)
+            # Ids of entries are nobody's business: a retry finds its jobs kept, and adds none.
+            book_fresh(unit, list(fresh.values()), facts.depots, stamp, self._identifiers)
             unit.commit()
         return answers
 
@@ -156,7 +163,7 @@ class RecordJobs(KeepRecords[Job]):
 
         Raises
         ------
-        RecordMissing, VersionOvertaken, RecordNotUsable
+        RecordMissing, VersionOvertaken, RecordNotUsable, MoreThanThereIs
         """
         now = self._clock.now()
         with self._open() as unit:
@@ -182,7 +189,8 @@ class RecordJobs(KeepRecords[Job]):
                 )
             )
             self._touch_all(unit, (old, new), facts)
-            self._touch_later_days(unit, (old, new), facts)
+            stamp = Stamp(now=now, key_id=caller.key_id, reason=reason)
+            follow_jobs(unit, [(old, new)], stamp, self._identifiers, self._renew_note)
             unit.commit()
         return new
 
@@ -235,7 +243,12 @@ class RecordJobs(KeepRecords[Job]):
         return []
 
     def _touch_all(self, unit: UnitOfWork, jobs: Iterable[Job], facts: LotFacts) -> None:
-        """Count the event on every day the jobs lie on, always in the same order."""
+        """Count the event on every day the jobs lie on, always in the same order.
+
+        Nobody plans a day again that is over: what is told late of one is aboard, or in a bay, on
+        those since.
+        """
+        now = self._clock.now()
         days = {
             (job.firm_id, job.depot_id, day_of(facts.depots[job.depot_id], job.at)) for job in jobs
         }
@@ -248,19 +261,9 @@ class RecordJobs(KeepRecords[Job]):
                 clock=self._clock,
                 identifiers=self._identifiers,
             )
-
-    def _touch_later_days(self, unit: UnitOfWork, jobs: Iterable[Job], facts: LotFacts) -> None:
-        """Count the event on the days since a cut: its clippings may lie in a bay or be aboard."""
-        for job in jobs:
-            depot = facts.depots[job.depot_id]
-            cut_on = day_of(depot, job.at)
-            if cut_on < day_of(depot, self._clock.now()):
-                unit.working_days.bump(
-                    job.firm_id,
-                    depot_id=job.depot_id,
-                    from_day=cut_on + timedelta(days=1),
-                    to_day=None,
-                )
+            today = day_of(facts.depots[depot_id], now)
+            if day < today:
+                unit.working_days.bump(firm_id, depot_id=depot_id, from_day=today, to_day=None)
 
 
 def _same_or_refused(kept: Job, job: Job) -> Job:

@@ -6,7 +6,7 @@ from dataclasses import replace
 from datetime import timedelta
 
 from service.core.jobs import JobState
-from service.core.records import Clock
+from service.core.records import Clock, Identifiers
 from service.core.treatments import Treatment
 from service.destinations.lots import find_lot
 from service.rules.lookup import Rulebook
@@ -14,6 +14,8 @@ from service.usecases.base.calendar import day_of
 from service.usecases.base.lot_facts import read_lot_facts
 from service.usecases.base.ports import UnitOfWork
 from service.usecases.base.staleness import MarkDaysStale
+from service.usecases.mass_book.keeping import Stamp
+from service.usecases.records.correct_loads import RenewNote, follow_jobs
 
 # Older lots are long gone from every vehicle and bay; their records stay as they were.
 LOOK_BACK = timedelta(days=14)
@@ -22,9 +24,18 @@ LOOK_BACK = timedelta(days=14)
 class RefreshLots:
     """Work out again what is known of a lawn's recent lots when its treatments change."""
 
-    def __init__(self, *, clock: Clock, rulebook: Rulebook) -> None:
-        """Take the clock and the rules."""
+    def __init__(
+        self,
+        *,
+        clock: Clock,
+        identifiers: Identifiers,
+        rulebook: Rulebook,
+        renew_note: RenewNote | None = None,
+    ) -> None:
+        """Take the clock, the ids, the rules, and what renews notes."""
+        self._renew_note = renew_note
         self._clock = clock
+        self._identifiers = identifiers
         self._rulebook = rulebook
         self._mark_days_stale = MarkDaysStale(clock=clock)
 
@@ -67,3 +78,7 @@ class RefreshLots:
                     )
                 )
         unit.jobs.replace_many(changed)
+        stamp = Stamp(now=self._clock.now(), reason=f"treatment {treatment.id} on record")
+        before = {job.id: job for job in jobs}
+        pairs = [(before[job.id], job) for job in changed]
+        follow_jobs(unit, pairs, stamp, self._identifiers, self._renew_note)

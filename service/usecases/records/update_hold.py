@@ -13,6 +13,7 @@ from service.core.loads import HoldEntry, HoldState
 from service.core.records import Clock, Identifiers
 from service.usecases.base.ports import OpenUnitOfWork
 from service.usecases.base.staleness import MarkDaysStale
+from service.usecases.mass_book.keeping import Stamp, book_load
 from service.usecases.records.keep_records import changed_fields
 from service.usecases.records.update_load import StateNotReachable
 
@@ -74,5 +75,9 @@ class UpdateHold:
                     changes=changed_fields(old, new),
                 )
             )
+            load = unit.loads.get(caller.firm_id, new.load_id)
+            if load is not None:
+                stamp = Stamp(now=now, key_id=caller.key_id, reason=reason or new.released_to)
+                book_load(unit, load, stamp, self._identifiers)
             unit.commit()
         return new

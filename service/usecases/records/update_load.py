@@ -25,6 +25,8 @@ from service.usecases.base.destination_kinds import is_hold
 from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
 from service.usecases.base.staleness import touch_days_from
 from service.usecases.day.body_contents import read_body
+from service.usecases.mass_book.keeping import Stamp, book_load
+from service.usecases.records.correct_loads import RenewNote
 from service.usecases.records.keep_records import changed_fields
 from service.usecases.records.load_weights import reviewed, weight_faults
 from service.usecases.records.tipped_before_outage import was_tipped_before_outage
@@ -76,9 +78,11 @@ class UpdateLoad:
         clock: Clock,
         identifiers: Identifiers,
         rulebook: Rulebook,
+        renew_note: RenewNote | None = None,
     ) -> None:
         """Take what is needed."""
         self._rulebook = rulebook
+        self._renew_note = renew_note
         self._open = open_unit_of_work
         self._clock = clock
         self._identifiers = identifiers
@@ -105,7 +109,7 @@ class UpdateLoad:
         Raises
         ------
         RecordMissing, VersionOvertaken, NotAllowed, StateNotReachable, RecordNotUsable,
-        NotMownYet, NotForThisPlace
+        NotMownYet, NotForThisPlace, MoreThanThereIs
         """
         now = self._clock.now()
         with self._open() as unit:
@@ -147,6 +151,10 @@ class UpdateLoad:
             )
             if is_hold(new.destination_kind):
                 self._follow_hold(unit, old, new, now)
+            stamp = Stamp(now=now, key_id=caller.key_id, reason=reason)
+            book_load(unit, new, stamp, self._identifiers)
+            if self._renew_note is not None and _says_other(old, new):
+                self._renew_note(unit, new)
             unit.commit()
         return new
 
@@ -192,6 +200,14 @@ class UpdateLoad:
                 ),
                 expected_version=entry.version,
             )
+
+
+def _says_other(old: Load, new: Load) -> bool:
+    """Return whether a load that stayed is of another amount than its note may say."""
+    names = ("weighed_net", "weigh_ticket", "ticket_review", "refused_share")
+    return new.state in STAYED_STATES and any(
+        getattr(old, name) != getattr(new, name) for name in names
+    )
 
 
 def _held_as(load: Load) -> HoldState:

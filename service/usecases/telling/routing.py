@@ -13,7 +13,7 @@ from service.usecases.telling.lots import told_lots
 from service.usecases.telling.overflow import DayOverflow, day_overflow
 from service.usecases.telling.unplaced_reasons import reasons_of
 from service.usecases.telling.vehicles import VehicleTeller
-from service.usecases.telling.warnings import told_warnings
+from service.usecases.telling.warnings.told import told_warnings
 
 LOCAL_NOTE = (
     "Only the vehicles named here were planned again, for what happened since the plan before; the "

@@ -20,7 +20,8 @@ from service.usecases.day.locks import lock_refusals
 from service.usecases.day.outages import says_out
 from service.usecases.day.planned_day import PlannedDay
 from service.usecases.day.vehicle_days import too_large
-from service.usecases.telling.weights import weight_warnings
+from service.usecases.telling.warnings.overnight import overnight_warnings
+from service.usecases.telling.warnings.weights import weight_warnings
 
 
 def told_warnings(made: PlannedDay, *, rulebook: Rulebook) -> list[dict[str, object]]:
@@ -31,6 +32,7 @@ def told_warnings(made: PlannedDay, *, rulebook: Rulebook) -> list[dict[str, obj
             for day in made.built.vehicles.values()
             for warning in day.warnings
         ),
+        *overnight_warnings(made, rulebook=rulebook),
         *_lost_locks(made),
         *_turned_away(made),
         *weight_warnings(made),

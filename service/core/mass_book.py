@@ -1,0 +1,151 @@
+"""The mass book: where every kilogram of clippings is, and how it came there.
+
+A movement is never changed. What was wrong is taken back by an entry of the same amounts below
+zero, and said anew by another one.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import date, datetime
+from enum import StrEnum
+from typing import Any
+from uuid import UUID
+
+from service.core.materials import LotStatus
+from service.core.records import Record
+
+# Where kilograms are, beside the kinds of destination: on the lawn they were cut on, in a vehicle's
+# body, gone from a hold bay to where the book does not reach, or from before the book began.
+LAWN = "lawn"
+VEHICLE = "vehicle"
+ELSEWHERE = "elsewhere"
+BEFORE = "before"
+
+
+class MovementCause(StrEnum):
+    """What moved kilograms."""
+
+    CUT = "cut"
+    TAKEN_OVER = "taken_over"
+    TIPPED = "tipped"
+    RELEASED = "released"
+    OPENING = "opening"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Amounts:
+    """Kilograms of one lot, as they were thought or weighed; below zero where they are taken back.
+
+    ``share`` is of the lot, ``counted_kg`` is weighed where there is a weight that counts, else the
+    likely mass.
+    """
+
+    share: float
+    mass_low_kg: float
+    mass_likely_kg: float
+    mass_high_kg: float
+    nitrogen_low_kg: float
+    nitrogen_likely_kg: float
+    nitrogen_high_kg: float
+    counted_kg: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MassMovement(Record):
+    """One entry: kilograms of one lot from one place to another.
+
+    Attributes
+    ----------
+    cause, cause_id
+        What moved them, and the record that says so: a job, a load, a hold entry, a bed.
+    lot_id
+        The job that cut them; of an opening balance the bed.
+    from_kind, from_id, to_kind, to_id
+        A place: a kind of destination, or ``lawn``, ``vehicle``, ``elsewhere``, ``before``.
+    day
+        The depot's day of ``happened_at``; ``created_at`` is when it was entered.
+    corrects_id
+        The entry that this one takes back.
+    key_id
+        Whose key said so; None where no key did.
+    """
+
+    cause: MovementCause
+    cause_id: UUID
+    lot_id: UUID
+    lot_code: str | None
+    from_kind: str
+    from_id: UUID
+    to_kind: str
+    to_id: UUID
+    share: float
+    mass_low_kg: float
+    mass_likely_kg: float
+    mass_high_kg: float
+    nitrogen_low_kg: float
+    nitrogen_likely_kg: float
+    nitrogen_high_kg: float
+    counted_kg: float
+    weighed_kg: float | None = None
+    status: LotStatus
+    happened_at: datetime
+    day: date
+    depot_id: UUID | None = None
+    corrects_id: UUID | None = None
+    reason: str | None = None
+    key_id: UUID | None = None
+
+    @property
+    def source(self) -> tuple[MovementCause, UUID, UUID, str, UUID]:
+        """Return what says that kilograms moved: it has one entry that stands."""
+        return self.cause, self.cause_id, self.lot_id, self.from_kind, self.from_id
+
+    @property
+    def amounts(self) -> Amounts:
+        """Return the kilograms."""
+        return Amounts(**{name: getattr(self, name) for name in AMOUNTS})
+
+    def says_as(self, other: MassMovement) -> bool:
+        """Return whether another entry says the same, whenever and by whom it was entered."""
+        mine = replace(
+            self,
+            id=other.id,
+            version=other.version,
+            created_at=other.created_at,
+            updated_at=other.updated_at,
+            corrects_id=other.corrects_id,
+            reason=other.reason,
+            key_id=other.key_id,
+        )
+        return mine == other
+
+    def taken_back(self) -> MassMovement:
+        """Return the entry that takes this one back; its own id and time are still to be given."""
+        below: dict[str, Any] = {name: -getattr(self, name) for name in AMOUNTS}
+        weighed_kg = None if self.weighed_kg is None else -self.weighed_kg
+        return replace(self, **below, weighed_kg=weighed_kg, corrects_id=self.id)
+
+
+AMOUNTS = tuple(Amounts.__dataclass_fields__)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MassBalance:
+    """The sum of all movements of a lot to and from a place; none is kept of nothing.
+
+    A lawn's is below zero: what was cut there.
+    """
+
+    firm_id: UUID
+    place_kind: str
+    place_id: UUID
+    lot_id: UUID
+    share: float
+    mass_low_kg: float
+    mass_likely_kg: float
+    mass_high_kg: float
+    nitrogen_low_kg: float
+    nitrogen_likely_kg: float
+    nitrogen_high_kg: float
+    counted_kg: float

@@ -1,0 +1,53 @@
+"""Answers kept for idempotency keys, and the port to them."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Protocol
+from uuid import UUID
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KeptAnswer:
+    """The first answer to an idempotency key; ``status`` is None while it is being made.
+
+    ``seed_id`` is where the ids of the first try came from, so that a retry after a
+    crash makes the same records and not a second set.
+    """
+
+    firm_id: UUID
+    key: str
+    request_sha256: str
+    seed_id: UUID
+    started_at: datetime
+    status: int | None = None
+    headers: dict[str, str] | None = None
+    body: bytes | None = None
+
+
+class AnswerRepository(Protocol):
+    """Answers kept for idempotency keys."""
+
+    def get(self, firm_id: UUID, key: str) -> KeptAnswer | None:
+        """Return what is kept for the key."""
+        ...
+
+    def begin(self, answer: KeptAnswer) -> bool:
+        """Keep an unfinished answer; False if the key is taken (also by a rival just now)."""
+        ...
+
+    def restart(self, answer: KeptAnswer, *, started_at: datetime) -> bool:
+        """Take over an unfinished answer; False if somebody else just did."""
+        ...
+
+    def finish(
+        self, firm_id: UUID, key: str, *, status: int, headers: Mapping[str, str], body: bytes
+    ) -> None:
+        """Keep the answer."""
+        ...
+
+    def forget(self, firm_id: UUID, key: str) -> None:
+        """Drop an unfinished answer whose request was refused before it had any effect."""
+        ...

@@ -1,0 +1,147 @@
+"""What a corrected job means for loads that are tipped or on their way: their amounts move with it.
+
+A load that is only planned is planned again. One that was delivered lies where it lies, but it was
+never what it was thought to be: the account of its bed, the day's room and its note follow.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
+from uuid import UUID
+
+from service.core.access import Amendment
+from service.core.estimates import Estimate
+from service.core.jobs import Job
+from service.core.loads import FIXED_LOAD_STATES, Load, LoadState
+from service.core.materials import worst_status
+from service.core.records import Identifiers
+from service.destinations.lots import amounts_of
+from service.destinations.ready import charged_cents
+from service.usecases.base.destination_kinds import KINDS
+from service.usecases.base.ports import UnitOfWork
+from service.usecases.base.staleness import touch_days_from
+from service.usecases.day.composition import summed
+from service.usecases.mass_book.keeping import Stamp, book_jobs, loads_with
+from service.usecases.records.keep_records import changed_fields
+
+RenewNote = Callable[[UnitOfWork, Load], None]
+"""Issue the next version of a load's note if it has one and its facts have changed."""
+
+
+def follow_jobs(
+    unit: UnitOfWork,
+    pairs: Sequence[tuple[Job, Job]],
+    stamp: Stamp,
+    identifiers: Identifiers,
+    renew_note: RenewNote | None,
+) -> None:
+    """Let loads, days, the mass book and notes be what amended jobs make of them.
+
+    Parameters
+    ----------
+    pairs
+        Each job as it was and as it was just written.
+
+    Raises
+    ------
+    MoreThanThereIs
+    """
+    if not pairs:
+        return
+    firm_id = pairs[0][1].firm_id
+    amended = {new.id: (old, new) for old, new in pairs}
+    loads = [
+        load
+        for load in _loads_of(unit, firm_id, sorted(amended))
+        if load.state in FIXED_LOAD_STATES
+    ]
+    jobs = unit.jobs.get_many(firm_id, sorted({p.job_id for load in loads for p in load.parts}))
+    changed = []
+    for load in loads:
+        after = _corrected(unit, load, jobs, amended)
+        if after != load:
+            changed.append((load, _next_version(after, stamp)))
+    if changed:
+        touch_days_from(unit, firm_id=firm_id, day=min(old.working_day for old, _ in changed))
+    for old, new in changed:
+        unit.loads.replace(new, expected_version=old.version)
+        codes = ", ".join(p.lot_code for p in new.parts if p.job_id in amended)
+        unit.amendments.add(
+            Amendment(
+                id=identifiers.next_id(),
+                firm_id=firm_id,
+                record_kind="loads",
+                record_id=new.id,
+                record_version=new.version,
+                at=stamp.now,
+                key_id=stamp.key_id,
+                reason=f"Corrected with {codes}. {stamp.reason or ''}".rstrip(),
+                changes=changed_fields(old, new),
+            )
+        )
+    others = [job for job in jobs.values() if job.id not in amended] if changed else []
+    book_jobs(
+        unit,
+        [*(new for _, new in amended.values()), *others],
+        stamp,
+        identifiers,
+        loads=[new for _, new in changed],
+    )
+    for _, new in changed:
+        if renew_note is not None and new.state is not LoadState.REFUSED:
+            renew_note(unit, new)
+
+
+def _loads_of(unit: UnitOfWork, firm_id: UUID, job_ids: Sequence[UUID]) -> list[Load]:
+    """Return the loads that have any of some lots in them: by the book, and those on their way."""
+    wanted = set(job_ids)
+    on_their_way = [
+        load
+        for load in unit.loads.all(firm_id, state=LoadState.UNDER_WAY)
+        if any(part.job_id in wanted for part in load.parts)
+    ]
+    return loads_with(
+        unit, firm_id, unit.mass_movements.of_lots(firm_id, job_ids), known=on_their_way
+    )
+
+
+def _corrected(
+    unit: UnitOfWork,
+    load: Load,
+    jobs: Mapping[UUID, Job],
+    amended: Mapping[UUID, tuple[Job, Job]],
+) -> Load:
+    """Return a load as its jobs are by now; its status only if one of theirs has changed."""
+    found = {
+        job.id: amounts_of(job, job.estimate) for job in jobs.values() if job.estimate is not None
+    }
+    if any(part.job_id not in found for part in load.parts):
+        return load
+
+    def of(place: int, unit_name: str) -> Estimate:
+        shares = [(found[part.job_id][place], part.share) for part in load.parts]
+        return summed(shares, unit=unit_name)
+
+    mass_kg, volume_m3 = of(0, "kg"), of(1, "m3")
+    pairs = [amended[part.job_id] for part in load.parts if part.job_id in amended]
+    is_otherwise = any(old.status is not new.status for old, new in pairs)
+    place = unit.repository(KINDS[load.destination_kind].repository).get(
+        load.firm_id, load.destination_id
+    )
+    return replace(
+        load,
+        mass_kg=mass_kg,
+        volume_m3=volume_m3,
+        nitrogen_kg=of(2, "kg"),
+        status=worst_status(jobs[part.job_id].status for part in load.parts)
+        if is_otherwise
+        else load.status,
+        fee_cents=charged_cents(
+            getattr(place, "fee", None), mass_kg=mass_kg.likely, volume_m3=volume_m3.likely
+        ),
+    )
+
+
+def _next_version(load: Load, stamp: Stamp) -> Load:
+    return replace(load, version=load.version + 1, updated_at=stamp.now)

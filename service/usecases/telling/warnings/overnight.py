@@ -1,0 +1,68 @@
+"""What lies in a body since an earlier day: how much, for how long, and who must act."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from service.core.jobs import Job, JobState
+from service.core.plans import RuleClass
+from service.destinations.verdicts import class_of
+from service.rules.lookup import Rulebook
+from service.rules.rows import RuleValue
+from service.usecases.base.calendar import day_of
+from service.usecases.day.planned_day import PlannedDay
+from service.usecases.day.vehicle_days import VehicleDay
+
+
+def overnight_warnings(made: PlannedDay, *, rulebook: Rulebook) -> Iterator[dict[str, object]]:
+    """Yield the vehicles that have clippings of earlier days aboard, also those without a job."""
+    facts = made.facts
+    hours = rulebook.value_on(
+        "vehicle_storage_hours_max", facts.span.day, jurisdiction=facts.depot.jurisdiction
+    )
+    for day in made.built.vehicles.values():
+        jobs = [job for job in facts.jobs if job.vehicle_id == day.vehicle_id]
+        old = [job for job in jobs if job.state is JobState.MOWN and not facts.is_today(job)]
+        if old:
+            is_idle = len(old) == len(jobs)
+            yield _told(made, day, old, is_idle=is_idle, hours=hours)
+
+
+def _told(
+    made: PlannedDay, day: VehicleDay, old: list[Job], *, is_idle: bool, hours: RuleValue
+) -> dict[str, object]:
+    facts = made.facts
+    since = min(day_of(facts.depot, job.at) for job in old)
+    days = (facts.span.day - since).days
+    name = facts.vehicles[day.vehicle_id].registration
+    kg = {
+        end: sum(
+            getattr(job.estimate.mass_kg, end) * facts.share_left(job)
+            for job in old
+            if job.estimate is not None
+        )
+        for end in ("likely", "high")
+    }
+    lasted = "overnight" if days == 1 else f"for {days} days"
+    means = "the law allows" if class_of(hours) is RuleClass.LAW else "it should be"
+    who = (
+        "it has no job today, so the dispatcher must send somebody with it"
+        if is_idle
+        else "its crew must bring it away before it bags anything else"
+    )
+    return {
+        "vehicle_id": str(day.vehicle_id),
+        "code": "aboard_overnight",
+        "lot_codes": [job.lot_code for job in old],
+        "since": since.isoformat(),
+        "days": days,
+        "mass_likely_kg": round(kg["likely"]),
+        "mass_high_kg": round(kg["high"]),
+        "must_act": "dispatcher" if is_idle else "crew",
+        "crew_ids": sorted({str(job.crew_id) for job in old}),
+        "why": (
+            f"Grass aboard {name} {lasted}, since {since.isoformat()}: about {kg['likely']:.0f} kg "
+            f"(up to {kg['high']:.0f} kg). It sours and heats, and {means} {hours.value:g} hours "
+            f"at most: {who}. If it is tipped already, say where and when."
+        ),
+    }

@@ -1,0 +1,85 @@
+"""The mass book in a database: filled from what was kept before it, and only ever added to."""
+
+import pytest
+
+from service.storage.engine import make_engine
+from service.storage.migrations import downgrade, upgrade
+from service.storage.unit_of_work import reading_opener, unit_of_work_opener
+from tests.journeys.test_http_taint import Crew, drops
+from tests.worlds import make_world
+
+BEFORE_THE_BOOK = "0006"
+SUMS = ("share", "mass_low_kg", "mass_high_kg", "nitrogen_high_kg", "counted_kg")
+
+
+@pytest.fixture
+def engine(database_url):
+    engine = make_engine(database_url)
+    yield engine
+    engine.dispose()
+
+
+@pytest.fixture
+def crew(engine):
+    """Return a crew that mowed, tipped, weighed, was refused, held and released."""
+    world = make_world(unit_of_work_opener(engine), reading_opener(engine))
+    crew = Crew(bay=True, world=world)
+    crew.mow(crew.lawn("Clean"), at="09:00")
+    crew.mow(crew.lawn("Weighed by the crew"), at="09:30", measured_mass={"value": 9, "unit": "kg"})
+    (drop,) = drops(crew.read())
+    world.clock.move(minutes=5)
+    load = f"/loads/{drop['load_id']}"
+    ticket = {"weighed_net": {"value": 30, "unit": "kg"}, "weigh_ticket": "W-1"}
+    crew.patch(load, {"state": "partly_refused", "refused_share": 0.25, "refusal_reason": "Wet."})
+    crew.patch(load, ticket)
+    crew.mow_tainted("litter", at="10:00")
+    for drop in drops(crew.read()):
+        world.clock.move(minutes=5)
+        crew.patch(f"/loads/{drop['load_id']}", {"state": "delivered"})
+    (entry, *_) = crew.client.get("/hold-entries?state=in_bay").json["items"]
+    crew.patch(f"/hold-entries/{entry['id']}", {"state": "released", "released_to": "Hill Farm"})
+    crew.mow(crew.lawn("Aboard"), at="11:00")
+    return crew
+
+
+def firm_of(crew):
+    with crew.world.open_unit_of_work() as unit:
+        (firm,) = unit.firms.all()
+        return firm.id
+
+
+def sums(crew):
+    """Return what is kept of every lot at every place."""
+    with crew.world.open_unit_of_work() as unit:
+        firm_id = firm_of(crew)
+        jobs = sorted(job.id for job in unit.jobs.all(firm_id))
+        return {
+            (one.place_kind, one.place_id, one.lot_id): [
+                round(getattr(one, name), 6) for name in SUMS
+            ]
+            for one in unit.mass_balances.of_lots(firm_id, jobs)
+        }
+
+
+def test_what_was_kept_before_the_book_is_entered_as_the_service_would_have(crew, database_url):
+    kept = sums(crew)
+    assert {kind for kind, _, _ in kept} == {"lawn", "vehicle", "bed", "elsewhere"}
+    crew.world.open_unit_of_work()  # nothing is open: the migration must have the database alone
+    downgrade(database_url, BEFORE_THE_BOOK)
+    upgrade(database_url)
+    assert sums(crew) == kept
+    job = crew.client.get("/jobs").json["items"][0]["id"]
+    crew.patch(f"/jobs/{job}", {"remarks": "Said after the book was filled."})
+    assert sums(crew) == kept
+
+
+def test_an_entry_is_never_changed_or_removed(crew):
+    firm_id = firm_of(crew)
+    with crew.world.open_unit_of_work() as unit:
+        (entry, *_) = unit.mass_movements.all(firm_id)
+        with pytest.raises(ValueError, match="stays"):
+            unit.mass_movements.replace(entry, expected_version=1)
+        with pytest.raises(ValueError, match="stay"):
+            unit.mass_movements.replace_many([entry])
+        with pytest.raises(ValueError, match="stays"):
+            unit.mass_movements.remove(firm_id, entry.id)

@@ -1,0 +1,91 @@
+"""What is aboard is aboard until it is out, however long, and somebody must act."""
+
+import pytest
+
+from tests.journeys.test_http_taint import Crew, drops
+from tests.outages import lots, warnings
+
+MONDAY = "2026-05-18"  # six days before the day on which the world's clock stands
+
+
+def routing(crew, day, status=200):
+    answer = crew.client.get(f"/days/{day}/routing?depot_id={crew.ids['depots']}")
+    assert answer.status_code == status, answer.text
+    return answer.json
+
+
+@pytest.fixture
+def crew():
+    return Crew(bay=True)
+
+
+@pytest.fixture
+def monday(crew):
+    """Return the job of a lot that was cut on Monday and reported then, and is still aboard."""
+    crew.world.clock.move(days=-6)
+    job = crew.mow(crew.lawn("Monday"), day=MONDAY, at="10:00")
+    routing(crew, MONDAY)
+    return job
+
+
+@pytest.mark.parametrize("days", [1, 4, 6, 60])
+def test_grass_is_aboard_until_it_is_out_on_days_on_which_nobody_works(crew, monday, days):
+    crew.world.clock.move(days=days)
+    today = crew.world.clock.now().date().isoformat()
+    plan = routing(crew, today)
+    assert lots(plan)[monday]["lot_code"]
+    (warning,) = warnings(plan, "aboard_overnight")
+    assert (warning["days"], warning["since"]) == (days, MONDAY)
+    assert warning["vehicle_id"] == crew.ids["vehicles"]
+    assert warning["must_act"] == "dispatcher"
+    (vehicle,) = plan["routing"]["vehicles"]
+    assert vehicle["aboard_now"]["mass_high_kg"] == warning["mass_high_kg"] > 0
+    (drop,) = drops(plan)
+    crew.world.clock.move(minutes=5)
+    crew.patch(f"/loads/{drop['load_id']}", {"state": "delivered"})
+    after = routing(crew, today)
+    assert warnings(after, "aboard_overnight") == []
+    assert after["routing"]["vehicles"][0]["aboard_now"]["mass_high_kg"] == 0
+    crew.world.clock.move(days=1)
+    routing(crew, crew.world.clock.now().date().isoformat(), status=404)
+
+
+def test_a_day_that_was_planned_before_sees_what_stayed_aboard(crew, monday):
+    crew.plan_to_mow(crew.lawn("Later"))
+    assert monday not in lots(crew.read())  # by Monday's plan it will be gone
+    crew.world.clock.move(days=6)
+    plan = crew.read()
+    (warning,) = warnings(plan, "aboard_overnight")
+    assert (warning["days"], warning["must_act"]) == (6, "crew")
+    assert monday in lots(plan)
+
+
+def test_what_was_cut_long_ago_and_told_today_is_aboard_today(crew):
+    crew.plan_to_mow(crew.lawn("Today"))
+    crew.read()
+    late = crew.mow(crew.lawn("Late"), day="2025-12-30", at="10:00")
+    (warning,) = warnings(crew.read(), "aboard_overnight")
+    assert warning["since"] == "2025-12-30"
+    assert late in lots(crew.read())
+
+
+@pytest.mark.usefixtures("monday")
+def test_half_of_it_that_was_refused_stays_aboard(crew):
+    (drop,) = drops(routing(crew, MONDAY))
+    crew.world.clock.move(minutes=5)
+    half = {"state": "partly_refused", "refused_share": 0.5, "refusal_reason": "Too much."}
+    crew.patch(f"/loads/{drop['load_id']}", half)
+    whole = crew.client.get(f"/loads/{drop['load_id']}").json["mass_kg"]["high"]
+    crew.world.clock.move(days=20)
+    (warning,) = warnings(routing(crew, "2026-06-07"), "aboard_overnight")
+    assert warning["mass_high_kg"] == pytest.approx(whole / 2, abs=1)
+
+
+@pytest.mark.usefixtures("monday")
+def test_a_load_that_is_under_way_for_weeks_is_not_planned_twice(crew):
+    (drop,) = drops(routing(crew, MONDAY))
+    crew.world.clock.move(minutes=5)
+    crew.patch(f"/loads/{drop['load_id']}", {"state": "under_way"})
+    crew.world.clock.move(days=20)
+    crew.plan_to_mow(crew.lawn("Today"))
+    routing(crew, "2026-06-07", status=404)
