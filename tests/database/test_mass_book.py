@@ -8,7 +8,7 @@ from service.storage.unit_of_work import reading_opener, unit_of_work_opener
 from tests.journeys.test_http_taint import Crew, drops
 from tests.worlds import make_world
 
-BEFORE_THE_BOOK = "0006"
+BEFORE_THE_BOOK = "0007"
 SUMS = ("share", "mass_low_kg", "mass_high_kg", "nitrogen_high_kg", "counted_kg")
 
 
