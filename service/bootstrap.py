@@ -52,12 +52,12 @@ from service.usecases.records.refresh_lots import RefreshLots
 from service.usecases.records.sessions import KeepSessions
 from service.usecases.records.update_hold import UpdateHold
 from service.usecases.records.update_load import UpdateLoad
+from service.usecases.telling.before_mowing.pre_mow_check import PreMowCheck
 from service.usecases.telling.day_look import LookAtDay
 from service.usecases.telling.estimate_reasons import TellWhy
 from service.usecases.telling.hold_queue import TellHoldQueue
 from service.usecases.telling.job_verdicts import TellVerdicts
 from service.usecases.telling.plan_changes import TellPlanChanges
-from service.usecases.telling.pre_mow_check import PreMowCheck
 
 # The contract is made from the routes alone: nothing is opened under these settings.
 _PAPER_SETTINGS: Final = Settings(database_url="sqlite://", signing_key="no link is signed" * 2)

@@ -17,8 +17,8 @@ from service.api.work.pre_mow_shape import PRE_MOW_CHECK
 from service.core.access import Act
 from service.core.materials import TreatmentHistory, Wetness
 from service.destinations.lawn import SeenThere
-from service.usecases.telling.lawn_question import SEEN_FIELDS, Said
-from service.usecases.telling.pre_mow_check import PreMowCheck
+from service.usecases.telling.before_mowing.lawn_question import SEEN_FIELDS, Said
+from service.usecases.telling.before_mowing.pre_mow_check import PreMowCheck
 
 _OF_THE_QUESTION: Final = frozenset({"depot_id", "at"})
 

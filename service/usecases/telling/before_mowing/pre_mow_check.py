@@ -20,7 +20,7 @@ from service.usecases.base.ports import OpenUnitOfWork
 from service.usecases.base.travel import Distances
 from service.usecases.day.facts import DayFacts, read_day
 from service.usecases.day.planned_day import range_of, told_verdict
-from service.usecases.telling.lawn_question import LawnAnswer, LawnQuestion, Said
+from service.usecases.telling.before_mowing.lawn_question import LawnAnswer, LawnQuestion, Said
 
 DESTINATIONS_TOLD: Final = 5
 # A third off grass of 75 mm: the usual cut (common practice, no source).

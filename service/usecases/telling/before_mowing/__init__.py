@@ -1,0 +1,1 @@
+"""The question before the mower starts, and its answer."""
