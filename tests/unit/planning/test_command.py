@@ -50,7 +50,7 @@ def test_the_written_plan_keeps_to_the_plan_schema(problem_file, tmp_path, optio
 
 
 def test_without_a_file_name_the_plan_goes_to_standard_output_and_progress_does_not(problem_file):
-    code, out, err = run(problem_file)
+    code, out, err = run(problem_file, "--first")
     assert code == 0
     assert json.loads(out)["problem"] == "S-1"
     assert "first plan" in err
