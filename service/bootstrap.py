@@ -55,7 +55,7 @@ from service.usecases.records.update_load import UpdateLoad
 from service.usecases.telling.before_mowing.pre_mow_check import PreMowCheck
 from service.usecases.telling.day_look import LookAtDay
 from service.usecases.telling.estimate_reasons import TellWhy
-from service.usecases.telling.hold_queue import TellHoldQueue
+from service.usecases.telling.held.queue import TellHoldQueue
 from service.usecases.telling.job_verdicts import TellVerdicts
 from service.usecases.telling.plan_changes import TellPlanChanges
 

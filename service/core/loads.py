@@ -110,6 +110,11 @@ class Load(Record):
     explanation: dict[str, object] = field(default_factory=dict)
 
     @property
+    def is_held_grass(self) -> bool:
+        """Return whether any of it came out of a hold bay."""
+        return any(part.hold_entry_id is not None for part in self.parts)
+
+    @property
     def taken_share(self) -> float:
         """Return what stayed at the destination, per what was brought at the high end.
 

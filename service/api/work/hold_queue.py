@@ -12,7 +12,7 @@ from service.api.exchange.routes import Routes
 from service.api.work.hold_shape import HOLD_QUEUE
 from service.api.work.routings import RoutingQuery
 from service.core.access import Act
-from service.usecases.telling.hold_queue import TellHoldQueue
+from service.usecases.telling.held.queue import TellHoldQueue
 
 
 def hold_queue_routes(tell_hold_queue: TellHoldQueue, door: Door) -> Routes:

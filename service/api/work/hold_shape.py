@@ -11,6 +11,7 @@ from service.api.work.shapes import (
     MAYBE_ID,
     MAYBE_TEXT,
     MOMENT,
+    PLACE,
     RANGE,
     TEXT,
     one_of,
@@ -19,6 +20,7 @@ from service.api.work.shapes import (
 )
 from service.core.materials import LotStatus
 from service.core.places import DestinationKind
+from service.usecases.day.told_routing import LOAD_HELD
 
 _MAYBE_AMOUNT: Final = {"type": ["number", "null"], "minimum": 0}
 _DATE: Final = {"type": "string", "format": "date"}
@@ -94,4 +96,21 @@ HOLD_QUEUE: Final = whole(
         "rulebook_version": TEXT,
     },
     description="What lies in a depot's hold bays, what presses most first.",
+)
+
+LOAD_HELD_STOP: Final = whole(
+    {
+        "kind": {"const": LOAD_HELD},
+        "hold_entry_id": ID,
+        "lot_codes": several(TEXT),
+        "mass_high_kg": AMOUNT,
+        "volume_high_l": AMOUNT,
+        "loading_minutes": {"type": "integer", "minimum": 0},
+        "at": MOMENT,
+        "done": {"const": False},
+        "caution": TEXT,
+        **PLACE,
+    },
+    title="Held clippings loaded by hand",
+    description="What lies in a bay at the depot, all or a part of an entry, comes into this body.",
 )

@@ -69,6 +69,10 @@ class LoadPartAnswer(Answered):
     job_id = Identifier()
     lot_code = Text(longest=20)
     share = Number(low=0, high=1, decimals=6)
+    hold_entry_id = Identifier(
+        allow_none=True,
+        metadata={"description": "The held entry it was shovelled up from; null of fresh grass."},
+    )
 
 
 class LoadFacts(Answered):

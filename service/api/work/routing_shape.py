@@ -9,7 +9,7 @@ from __future__ import annotations
 from typing import Final
 
 from service.api.work.explanation_shape import EXPLANATION, WHAT_WOULD_CHANGE_IF_ASKED
-from service.api.work.hold_shape import HELD
+from service.api.work.hold_shape import HELD, LOAD_HELD_STOP
 from service.api.work.shapes import (
     AMOUNT,
     CENTS,
@@ -150,7 +150,7 @@ _VEHICLE: Final = whole(
                 "room_left_l": AMOUNT,
             }
         ),
-        "stops": several({"oneOf": [_JOB_STOP, _DROP_STOP, _PICK_UP_STOP]}),
+        "stops": several({"oneOf": [_JOB_STOP, _DROP_STOP, _PICK_UP_STOP, LOAD_HELD_STOP]}),
         "out": {
             "anyOf": [
                 whole(

@@ -104,7 +104,9 @@ def _part(
     properties: Mapping[UUID, Property],
     depots: Mapping[UUID, Depot],
 ) -> TicketPart:
-    mass_kg = 0.0 if job.estimate is None else job.estimate.mass_unlearned_kg.likely
+    # What lay in a bay has dried and rotted since the cut: its weight teaches nothing of cuts.
+    teaches = job.estimate is not None and not load.is_held_grass
+    mass_kg = 0.0 if job.estimate is None or not teaches else job.estimate.mass_unlearned_kg.likely
     return TicketPart(
         firm_id=load.firm_id,
         load_id=load.id,

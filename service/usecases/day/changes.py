@@ -7,7 +7,7 @@ Whether tips are still legal is not judged here; the planner finds every one tha
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from itertools import groupby
 from uuid import UUID
@@ -23,8 +23,8 @@ from service.usecases.day.facts import DayFacts
 from service.usecases.day.outages import says_out
 from service.usecases.day.planned_day import range_of
 from service.usecases.day.problem import DayProblem
-from service.usecases.day.told_routing import PICK_UP, Told, ToldDay
-from service.usecases.day.vehicle_days import VehicleDay
+from service.usecases.day.told_routing import LOAD_HELD, PICK_UP, Told, ToldDay
+from service.usecases.day.vehicle_days import LotPiece, VehicleDay
 
 # What may be otherwise with a vehicle, in the order it is told.
 NEW = "it is new on this day"
@@ -123,13 +123,7 @@ def _now(day: VehicleDay, facts: DayFacts) -> dict[str, object]:
     return {
         "out": day.stands,
         "taken": sorted({(str(piece.job_id), str(piece.taken_from)) for piece in day.taken_over}),
-        "jobs": [
-            one
-            for one, _ in groupby(
-                (str(piece.job_id), PICK_UP if piece.stands_at else places[piece.job_id])
-                for piece in day.ahead
-            )
-        ],
+        "jobs": [one for one, _ in groupby(_stop_of(piece, places) for piece in day.ahead)],
         "loads": sorted((str(load.id), load.state.value) for load in day.done_loads),
         "aboard": (
             sum(piece.mass_kg for piece in day.on_it),
@@ -142,6 +136,19 @@ def _now(day: VehicleDay, facts: DayFacts) -> dict[str, object]:
         ),
         "limits": (vehicle.payload_kg, vehicle.body_volume_m3),
     }
+
+
+def _stop_of(piece: LotPiece, places: Mapping[UUID, str]) -> tuple[str, str]:
+    """Return what a stop is about, and where or how, in the form in which it was told."""
+    if piece.hold_entry_id is not None:
+        return str(piece.hold_entry_id), LOAD_HELD
+    return str(piece.job_id), PICK_UP if piece.stands_at else places[piece.job_id]
+
+
+def _stop_told(stop: Told) -> tuple[str, str]:
+    if stop["kind"] == LOAD_HELD:
+        return stop["hold_entry_id"], LOAD_HELD
+    return stop["job_id"], PICK_UP if stop["kind"] == PICK_UP else stop["property_id"]
 
 
 def _before(was: Told) -> dict[str, object]:
@@ -157,13 +164,7 @@ def _before(was: Told) -> dict[str, object]:
                 if stop.get("taken_over_from_id")
             }
         ),
-        "jobs": [
-            one
-            for one, _ in groupby(
-                (stop["job_id"], PICK_UP if stop["kind"] == PICK_UP else stop["property_id"])
-                for stop in jobs
-            )
-        ],
+        "jobs": [one for one, _ in groupby(_stop_told(stop) for stop in jobs)],
         "loads": sorted((drop["load_id"], drop["state"]) for drop in drops if drop["done"]),
         "aboard": (aboard["mass_high_kg"], aboard["volume_high_l"]),
         "locks": sorted(drop["load_id"] for drop in drops if drop["locked"] and not drop["done"]),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from uuid import UUID
 
@@ -165,7 +165,7 @@ def _load(
     load_id: UUID,
 ) -> Load:
     cargo = cargo_of(drop.shares, asked.lots)
-    jobs = {job.id: job for job in stamp.facts.jobs}
+    jobs = stamp.facts.known_jobs
     return Load(
         id=load_id,
         firm_id=stamp.firm_id,
@@ -176,7 +176,7 @@ def _load(
         working_day=stamp.facts.span.day,
         plan_id=stamp.plan_id,
         vehicle_id=day.vehicle_id,
-        crew_id=_crew_of(day, cargo, jobs),
+        crew_id=_crew_of(day, cargo, jobs, stamp.facts.jobs),
         destination_kind=ready.kind,
         destination_id=ready.id,
         sequence=sequence,
@@ -192,10 +192,12 @@ def _load(
     )
 
 
-def _crew_of(day: VehicleDay, cargo: Cargo, jobs: Mapping[UUID, Job]) -> UUID:
+def _crew_of(
+    day: VehicleDay, cargo: Cargo, jobs: Mapping[UUID, Job], on_the_day: Sequence[Job]
+) -> UUID:
     """Return who brings a load: the crew of its first job, or the one that takes it over."""
     job = jobs[cargo.parts[0].job_id]
-    own = [other for other in jobs.values() if other.vehicle_id == day.vehicle_id]
+    own = [other for other in on_the_day if other.vehicle_id == day.vehicle_id]
     return job.crew_id if job.vehicle_id == day.vehicle_id or not own else own[-1].crew_id
 
 

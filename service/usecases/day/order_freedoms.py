@@ -22,7 +22,7 @@ MINUTE = timedelta(minutes=1)  # planned times are told to the minute, each job 
 
 def jobs_ahead(facts: DayFacts, day: VehicleDay) -> list[Job]:
     """Return a vehicle's jobs still ahead, in the order of the day."""
-    ahead = {piece.job_id for piece in day.ahead}
+    ahead = {piece.job_id for piece in day.ahead if piece.hold_entry_id is None}
     return [job for job in facts.jobs if job.id in ahead]
 
 

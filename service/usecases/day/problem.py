@@ -11,7 +11,6 @@ from service.core.places import Point
 from service.core.plans import Verdict
 from service.destinations.bed_fairness import LIMIT_CODE
 from service.destinations.ready import ReadyDestination
-from service.planning.events.breakdown import RELOAD_S
 from service.planning.model.problem import (
     Aboard,
     Locked,
@@ -89,6 +88,9 @@ def build_problem(
     """
     vehicle_days = vehicle_days_of(facts, asked, routed) if days is None else days
     rows: dict[UUID | str, tuple[Verdict, ...]] = {job.id: asked.verdicts[job.id] for job in routed}
+    pieces = {piece.key: piece for day in vehicle_days for piece in (*day.aboard, *day.ahead)}
+    mixes = [piece for piece in pieces.values() if piece.is_judged_apart]
+    rows |= {piece.key: mixed_row(asked, piece) for piece in mixes}
     usable = [
         ready
         for position, ready in enumerate(asked.destinations)
@@ -105,9 +107,6 @@ def build_problem(
     points = _points(facts, vehicle_days, [*usable, *spared])
     names = {point: f"P{number}" for number, point in enumerate(points)}
     travel = distances.matrix(points)
-    pieces = {piece.key: piece for day in vehicle_days for piece in (*day.aboard, *day.ahead)}
-    mixes = [piece for piece in pieces.values() if piece.mixed]
-    rows |= {piece.key: mixed_row(asked, piece) for piece in mixes}
     signatures = {
         piece.key: NOTHING_LOADED for piece in pieces.values() if not piece.mass_kg
     } | _signatures(asked, rows, usable)
@@ -133,7 +132,7 @@ def build_problem(
         piece.key: signatures[piece.key if piece.key in signatures else piece.job_id]
         for piece in pieces.values()
     }
-    jobs = {job.id: job for job in facts.jobs}
+    jobs = facts.known_jobs
     fee_scale = _likely_per_high(asked, routed)
     destinations = {f"D{number}": ready for number, ready in enumerate(usable)}
     named_days = {f"V{number}": day for number, day in enumerate(vehicle_days)}
@@ -195,7 +194,7 @@ def planner_job(
         mass_kg=piece.mass_kg,
         volume_l=piece.volume_l,
         status=status,
-        service_s=minutes_s if piece.stands_at is None else RELOAD_S,
+        service_s=minutes_s if piece.stands_at is None else piece.loading_s,
         window_s=(0, facts.span.second(facts.span.end)),
     )
 

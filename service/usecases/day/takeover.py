@@ -15,12 +15,14 @@ from uuid import UUID
 
 from service.core.jobs import Job
 from service.planning.arrays.tables import tables_of
+from service.planning.events.breakdown import RELOAD_S
 from service.planning.events.takeover import Block, Parcel, TakenOver, Taker, take_over
 from service.planning.model.problem import Job as PlannerJob
 from service.planning.model.problem import Vehicle as PlannerVehicle
 from service.usecases.day.composition import have_a_taker
 from service.usecases.day.destinations import Asked
 from service.usecases.day.facts import DayFacts
+from service.usecases.day.held.parcels import HeldParcel
 from service.usecases.day.order_freedoms import jobs_ahead, under_way
 from service.usecases.day.planner_destinations import NOTHING_LOADED
 from service.usecases.day.problem import DayProblem, planner_job
@@ -36,8 +38,10 @@ from service.usecases.day.vehicle_days import (
 )
 
 
-def days_taken_over(facts: DayFacts, asked: Asked, built: DayProblem) -> list[VehicleDay] | None:
-    """Return the vehicles' days with what others take over; None if nobody is out.
+def days_taken_over(
+    facts: DayFacts, asked: Asked, built: DayProblem, held: Sequence[HeldParcel] = ()
+) -> list[VehicleDay] | None:
+    """Return the vehicles' days with what others take over; None if there is nothing to.
 
     Other vehicles of the day take over, those that are not out themselves: a vehicle that has
     nothing to do has nobody who drives it.
@@ -46,29 +50,37 @@ def days_taken_over(facts: DayFacts, asked: Asked, built: DayProblem) -> list[Ve
     ----------
     built
         The day as if every vehicle did its own jobs.
+    held
+        What lies in the depot's bays and may leave: whoever passes there takes it up.
     """
-    if not any(facts.out(day.vehicle_id) for day in built.vehicles.values()):
+    if not held and not any(facts.out(day.vehicle_id) for day in built.vehicles.values()):
         return None
-    return _Handing(facts, asked, built).days()
+    return _Handing(facts, asked, built, held).days()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Given:
-    """A job, or the load of a vehicle that stands: what others fetch as a whole."""
+    """A job, the load of a vehicle that stands, or what is held: what others fetch as a whole.
+
+    ``giver`` is the vehicle that is out; None of what lies in a bay.
+    """
 
     name: str
-    giver: str
+    giver: str | None
     job: Job | None
     pieces: tuple[LotPiece, ...]
     lay_with: tuple[UUID, ...] = ()
+    held: HeldParcel | None = None
 
 
 class _Handing:
     """Hands the work of vehicles that are out to others."""
 
-    def __init__(self, facts: DayFacts, asked: Asked, built: DayProblem) -> None:
-        self.facts, self.asked, self.built = facts, asked, built
-        self.jobs = {job.id: job for job in facts.jobs}
+    def __init__(
+        self, facts: DayFacts, asked: Asked, built: DayProblem, held: Sequence[HeldParcel]
+    ) -> None:
+        self.facts, self.asked, self.built, self.held = facts, asked, built, held
+        self.jobs = facts.known_jobs
         self.told = ToldDay.of(facts.previous)
         self.new: dict[str, tuple[LotPiece, ...]] = {}
 
@@ -78,6 +90,10 @@ class _Handing:
             for key, day in self.built.vehicles.items()
             if self.facts.out(day.vehicle_id)
             for one in self._given(key, day)
+        ]
+        given += [
+            _Given(name=parcel.name, giver=None, job=None, pieces=parcel.pieces, held=parcel)
+            for parcel in self.held
         ]
         keys = {day.vehicle_id: key for key, day in self.built.vehicles.items()}
         told = {
@@ -157,8 +173,9 @@ class _Handing:
         """Return how a vehicle would do it, and remember it in the pieces of lots."""
         taker = self.built.vehicles[vehicle.id]
         pieces = self._trips(one, taker) if one.job is None else self._loads(one, one.job, taker)
-        giver = self.built.vehicles[one.giver]
-        pieces = tuple(replace(piece, taken_from=giver.vehicle_id) for piece in pieces)
+        if one.giver is not None:
+            giver = self.built.vehicles[one.giver]
+            pieces = tuple(replace(piece, taken_from=giver.vehicle_id) for piece in pieces)
         self.new[f"{vehicle.id} {one.name}"] = pieces
         return tuple(
             planner_job(
@@ -182,9 +199,9 @@ class _Handing:
         return tuple(pieces_of(self.asked, job, key=key, vehicle=vehicle))
 
     def _trips(self, one: _Given, taker: VehicleDay) -> tuple[LotPiece, ...]:
-        """Return what stands in a vehicle in as many parts as the taker makes trips.
+        """Return what stands in a vehicle, or lies in a bay, in as many parts as there are trips.
 
-        What lies in one body is mixed: every part has its share of every lot.
+        What lies in one body, or on one heap, is mixed: every part has its share of every lot.
         """
         payload_kg, body_l = payload_and_body(self.facts.vehicles[taker.vehicle_id])
         mass_kg = sum(piece.mass_kg for piece in one.pieces)
@@ -193,17 +210,24 @@ class _Handing:
         if trips > MOST_BODIES:
             return ()
         first, *others = one.pieces
-        giver = self.built.vehicles[one.giver]
+        point, key = self.facts.depot.point, first.key.partition(".")[0]
+        if one.giver is not None:
+            point, key = self.built.vehicles[one.giver].start_point, one.giver
+        volumes_l = [
+            volume_l * (trip + 1) // trips - volume_l * trip // trips for trip in range(trips)
+        ]
         return tuple(
             LotPiece(
-                key=f"{one.giver}L{trip}",
+                key=f"{key}L{trip}",
                 job_id=first.job_id,
                 share=first.share / trips,
                 mass_kg=mass_kg * (trip + 1) // trips - mass_kg * trip // trips,
-                volume_l=volume_l * (trip + 1) // trips - volume_l * trip // trips,
-                stands_at=giver.start_point,
+                volume_l=volumes_l[trip],
+                stands_at=point,
+                loading_s=RELOAD_S if one.held is None else one.held.loading_s(volumes_l[trip]),
+                hold_entry_id=first.hold_entry_id,
                 mixed=(
-                    *((piece.job_id, piece.share / trips) for piece in others),
+                    *((piece.lot_id, piece.share / trips) for piece in others),
                     *((job_id, 0.0) for job_id in one.lay_with),
                     *dict.fromkeys(trace for piece in one.pieces for trace in piece.mixed),
                 ),

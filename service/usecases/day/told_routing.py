@@ -11,6 +11,7 @@ from service.core.plans import DayPlan
 Told = dict[str, Any]
 LOAD_STANDS = "load_stands"  # the code of the warning that a load stands in a vehicle
 PICK_UP = "pick_up"  # the kind of stop at which a load is forked over
+LOAD_HELD = "load_held"  # the kind of stop at which held clippings are loaded by hand
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -53,13 +54,20 @@ class ToldDay:
         """Return what the load that stands in a vehicle is called among jobs."""
         return f"load/{vehicle_id}"
 
+    @staticmethod
+    def held_name(entry_id: UUID | str) -> str:
+        """Return what an entry of the hold queue is called among jobs."""
+        return f"held/{entry_id}"
+
     def takers(self) -> dict[str, UUID]:
-        """Return who was told to take over what: jobs by their ids, loads by their name."""
+        """Return who was told to take over what: jobs by their ids, loads and entries by name."""
         found: dict[str, UUID] = {}
         for told in self.vehicles.values():
             for stop in told["stops"]:
                 if stop["kind"] == PICK_UP:
                     name = self.load_name(UUID(stop["taken_over_from_id"]))
+                elif stop["kind"] == LOAD_HELD:
+                    name = self.held_name(stop["hold_entry_id"])
                 elif stop["kind"] == "job" and stop.get("taken_over_from_id"):
                     name = stop["job_id"]
                 else:

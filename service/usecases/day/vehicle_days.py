@@ -37,6 +37,8 @@ class LotPiece:
         What else is mixed in a load that is forked over: further lots and their shares.
     hold_entry_id
         The entry of the hold queue that is brought on; None for anything else.
+    loading_s
+        How long it takes to load what stands or lies somewhere.
     """
 
     key: str
@@ -48,6 +50,12 @@ class LotPiece:
     stands_at: Point | None = None
     mixed: tuple[tuple[UUID, float], ...] = ()
     hold_entry_id: UUID | None = None
+    loading_s: int = 0
+
+    @property
+    def is_judged_apart(self) -> bool:
+        """Return whether destinations are asked about the piece, not about its job alone."""
+        return bool(self.mixed) or self.hold_entry_id is not None
 
     @property
     def lot_id(self) -> UUID:
@@ -111,6 +119,11 @@ class VehicleDay:
     def taken_over(self) -> tuple[LotPiece, ...]:
         """Return what it does for vehicles that are out."""
         return tuple(piece for piece in self.ahead if piece.taken_from is not None)
+
+    @property
+    def brings_held(self) -> bool:
+        """Return whether it brings on something that lies in a bay."""
+        return any(piece.hold_entry_id is not None for piece in self.ahead)
 
 
 def vehicle_days_of(facts: DayFacts, asked: Asked, routed: Sequence[Job]) -> list[VehicleDay]:

@@ -21,6 +21,7 @@ from service.usecases.day.body_contents import read_body
 from service.usecases.mass_book.keeping import Stamp, book_load
 from service.usecases.notes.parties import read_parties
 from service.usecases.notes.versions import newest_of, next_note
+from service.usecases.records.hold_moves import follow_brought_on
 from service.usecases.records.keep_records import changed_fields
 from service.usecases.records.update_load import find_load
 
@@ -196,6 +197,7 @@ class IssueNote:
         )
         touch_days_from(unit, firm_id=load.firm_id, day=load.working_day)
         unit.loads.replace(after, expected_version=load.version)
+        follow_brought_on(unit, after, now)
         unit.amendments.add(
             Amendment(
                 id=self._identifiers.next_id(),

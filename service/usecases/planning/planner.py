@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from uuid import UUID
 
 from service.core.jobs import Job, JobState
@@ -21,10 +21,12 @@ from service.usecases.base.travel import Distances
 from service.usecases.day.asking import ask_day
 from service.usecases.day.destinations import Asked
 from service.usecases.day.facts import DayFacts
+from service.usecases.day.held.parcels import HeldParcel, not_brought, not_taken, parcels_of
 from service.usecases.day.planned_day import LocalAnswer
 from service.usecases.day.previous_plan import plan_kept, previous_of, with_locked_amounts
 from service.usecases.day.problem import DayProblem, build_problem
 from service.usecases.day.takeover import days_taken_over
+from service.usecases.day.told_routing import ToldDay
 from service.usecases.day.vehicle_days import VehicleDay, too_large
 from service.usecases.planning.local_answer import local_answer
 
@@ -39,7 +41,8 @@ class PlanFaulty(Exception):
 class UnstoredPlan:
     """A plan before it is stored, with what it was made from.
 
-    ``local`` says which vehicles were planned again, if only some were.
+    ``local`` says which vehicles were planned again, if only some were. ``held_stays`` says of held
+    entries why no vehicle brings them on, though somebody would take them.
     """
 
     asked: Asked
@@ -47,6 +50,7 @@ class UnstoredPlan:
     built: DayProblem
     plan: Plan
     local: LocalAnswer | None = None
+    held_stays: Mapping[UUID, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -57,6 +61,7 @@ class _Ready:
     advice: dict[UUID, LawnAdvice]
     routed: list[Job]
     days: Sequence[VehicleDay] | None
+    parcels: Sequence[HeldParcel]
     built: DayProblem
     previous: Plan | None
 
@@ -90,10 +95,19 @@ class DayPlanner:
             If the planner is still being compiled.
         """
         with planning():
-            return self._made(facts, stop, explain=explain, whole=whole)
+            stays: dict[UUID, str] = {}
+            while True:
+                ready = self._ready(facts, without=stays)
+                made = self._made(facts, ready, stop, explain=explain, whole=whole)
+                more = not_brought(made.built, made.plan)
+                if not more:
+                    stays |= not_taken(ready.parcels, made.built)
+                    return replace(made, held_stays=stays)
+                stays |= more  # it stays in the bay: nobody shovels up what he cannot tip
 
-    def _made(self, facts: DayFacts, stop: StopRule, *, explain: bool, whole: bool) -> UnstoredPlan:
-        ready = self._ready(facts)
+    def _made(
+        self, facts: DayFacts, ready: _Ready, stop: StopRule, *, explain: bool, whole: bool
+    ) -> UnstoredPlan:
         asked, advice, built, previous = ready.asked, ready.advice, ready.built, ready.previous
         local = (
             None
@@ -158,7 +172,15 @@ class DayPlanner:
         ------
         PlannerAwaited
         """
-        ready = self._ready(facts)
+        told = ToldDay.of(facts.previous).takers()
+        ready = self._ready(
+            facts,
+            without={
+                grass.entry.id
+                for grass in facts.held
+                if ToldDay.held_name(grass.entry.id) not in told
+            },
+        )
         if facts.previous is None:
             return None
         before = ready.previous or plan_kept(facts, ready.built)
@@ -171,8 +193,8 @@ class DayPlanner:
             plan = day.explained(hints=True, about=vehicles)
         return UnstoredPlan(asked=ready.asked, advice=ready.advice, built=ready.built, plan=plan)
 
-    def _ready(self, facts: DayFacts) -> _Ready:
-        """Return everything that a plan of the day is made from."""
+    def _ready(self, facts: DayFacts, *, without: Collection[UUID] = ()) -> _Ready:
+        """Return everything that a plan of the day is made from; some held entries stay."""
         asked = ask_day(facts, rulebook=self._rulebook)
         advice = self._advice(facts, asked)
         routed = [
@@ -182,7 +204,8 @@ class DayPlanner:
             and not too_large(facts, asked.lots[job.id], facts.vehicles[job.vehicle_id])
         ]
         built = build_problem(facts, asked, routed, distances=self._distances)
-        days = days_taken_over(facts, asked, built)
+        parcels = parcels_of(facts, asked, rulebook=self._rulebook, without=without)
+        days = days_taken_over(facts, asked, built, parcels)
         if days is not None:
             built = build_problem(facts, asked, routed, distances=self._distances, days=days)
         previous = previous_of(facts, built)
@@ -191,6 +214,7 @@ class DayPlanner:
             advice=advice,
             routed=routed,
             days=days,
+            parcels=parcels,
             built=with_locked_amounts(built, previous),
             previous=previous,
         )

@@ -72,6 +72,7 @@ class ProposeOrders(DayPlanning):
             for key, vehicle_day in own.made.built.vehicles.items()
             # A list that is partly others' is the plan's own choice until somebody takes it up.
             if not vehicle_day.taken_over
+            and not vehicle_day.brings_held
             and (
                 vehicle_day.vehicle_id in named
                 if named is not None

@@ -157,6 +157,7 @@ class PlanDay(DayPlanning):
             planned=loads,
             advice=made.advice,
             local=made.local,
+            held_stays=made.held_stays,
         )
         return DayPlan(
             id=stamp.plan_id,

@@ -30,6 +30,7 @@ def told_unkept(
             plan=made.plan,
             planned=planned.loads,
             advice=made.advice,
+            held_stays=made.held_stays,
         ),
         rulebook=rulebook,
     )

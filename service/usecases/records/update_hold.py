@@ -14,8 +14,8 @@ from service.core.records import Clock, Identifiers
 from service.usecases.base.ports import OpenUnitOfWork
 from service.usecases.base.staleness import MarkDaysStale
 from service.usecases.mass_book.keeping import Stamp, book_load
+from service.usecases.records.hold_moves import StateNotReachable
 from service.usecases.records.keep_records import changed_fields
-from service.usecases.records.update_load import StateNotReachable
 
 
 class UpdateHold:

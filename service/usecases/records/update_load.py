@@ -16,7 +16,7 @@ from service.core.errors import (
     Refusal,
 )
 from service.core.jobs import JobState
-from service.core.loads import HoldEntry, HoldState, Load, LoadState
+from service.core.loads import Load, LoadState
 from service.core.notes import Receipt
 from service.core.places import DestinationKind
 from service.core.records import Clock, Identifiers
@@ -27,6 +27,12 @@ from service.usecases.base.staleness import touch_days_from
 from service.usecases.day.body_contents import read_body
 from service.usecases.mass_book.keeping import Stamp, book_load
 from service.usecases.records.correct_loads import RenewNote
+from service.usecases.records.hold_moves import (
+    STAYED_STATES,
+    StateNotReachable,
+    follow_bay,
+    follow_brought_on,
+)
 from service.usecases.records.keep_records import changed_fields
 from service.usecases.records.load_weights import reviewed, weight_faults
 from service.usecases.records.tipped_before_outage import was_tipped_before_outage
@@ -40,16 +46,8 @@ NEXT_STATES = {
     LoadState.PARTLY_REFUSED: ENDED_STATES | {LoadState.PLANNED},
     LoadState.REFUSED: ENDED_STATES | {LoadState.PLANNED},
 }
-STAYED_STATES = frozenset({LoadState.DELIVERED, LoadState.PARTLY_REFUSED})
 # How far a telephone may be ahead; common practice, no source.
 DEVICE_CLOCK_TOLERANCE = timedelta(minutes=5)
-
-
-class StateNotReachable(Refusal):
-    """A load does not go from its state to that one."""
-
-    code = "state_not_reachable"
-    sentence = "A load that is {state} cannot become {wanted}."
 
 
 class NotMownYet(Refusal):
@@ -150,7 +148,9 @@ class UpdateLoad:
                 )
             )
             if is_hold(new.destination_kind):
-                self._follow_hold(unit, old, new, now)
+                follow_bay(unit, old, new, now)
+            if new.state is not old.state:
+                follow_brought_on(unit, new, now)
             stamp = Stamp(now=now, key_id=caller.key_id, reason=reason)
             book_load(unit, new, stamp, self._identifiers)
             if self._renew_note is not None and _says_other(old, new):
@@ -180,27 +180,6 @@ class UpdateLoad:
             load = replace(load, refused_share=1.0)
         return load
 
-    def _follow_hold(self, unit: UnitOfWork, old: Load, load: Load, now: datetime) -> None:
-        """Let a tipped load lie in its bay, and expect one no more that was refused."""
-        was, becomes = _held_as(old), _held_as(load)
-        if was is becomes:
-            return
-        entries: list[HoldEntry] = unit.hold_entries.all(load.firm_id, load_id=load.id)
-        if was is HoldState.IN_BAY and any(e.state is HoldState.RELEASED for e in entries):
-            # What left the bay is not in it, whatever is said of the tip.
-            raise StateNotReachable(state="released from the bay", wanted=load.state.value)
-        for entry in [entry for entry in entries if entry.state is was][-1:]:
-            unit.hold_entries.replace(
-                replace(
-                    entry,
-                    state=becomes,
-                    held_since=load.done_at if becomes is HoldState.IN_BAY else None,
-                    version=entry.version + 1,
-                    updated_at=now,
-                ),
-                expected_version=entry.version,
-            )
-
 
 def _says_other(old: Load, new: Load) -> bool:
     """Return whether a load that stayed is of another amount than its note may say."""
@@ -208,14 +187,6 @@ def _says_other(old: Load, new: Load) -> bool:
     return new.state in STAYED_STATES and any(
         getattr(old, name) != getattr(new, name) for name in names
     )
-
-
-def _held_as(load: Load) -> HoldState:
-    """Return what a load for a bay is in its queue."""
-    if load.state in STAYED_STATES:
-        return HoldState.IN_BAY
-    gone = load.state in {LoadState.REFUSED, LoadState.SUPERSEDED}
-    return HoldState.SUPERSEDED if gone else HoldState.EXPECTED
 
 
 def _said_anew(load: Load, changes: Mapping[str, Any]) -> Load:

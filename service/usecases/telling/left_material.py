@@ -21,7 +21,8 @@ class LeftTeller:
     def __init__(self, made: PlannedDay) -> None:
         """Take the made day."""
         self._made = made
-        self._codes = {job.id: job.lot_code for job in made.facts.jobs}
+        self._codes = {lot_id: lot.lot_code for lot_id, lot in made.asked.lots.items()}
+        self._codes |= {job.id: job.lot_code for job in made.facts.jobs}
         days = made.built.vehicles
         self._carried = [
             (days[answer.id], carried_in(made.plan, answer, days[answer.id]))
@@ -32,6 +33,7 @@ class LeftTeller:
             pieces[key].job_id: self._leave(day, carried)
             for day, carried in self._carried
             for key in carried.on_lawns
+            if pieces[key].hold_entry_id is None
         }
         self._aboard = {
             job_id: (self._code(day), self._stays(day, carried))

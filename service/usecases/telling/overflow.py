@@ -120,7 +120,7 @@ def day_overflow(made: PlannedDay, *, rulebook: Rulebook) -> DayOverflow:
     }
     built, lots = made.built, made.asked.lots
     vehicles = built.vehicles.items()
-    mixes = [piece for piece in built.pieces.values() if piece.mixed]
+    mixes = [piece for piece in built.pieces.values() if piece.is_judged_apart]
     uncertainty = Uncertainty(
         lots={
             str(job_id): UncertainLot(
@@ -170,7 +170,7 @@ def _rooms_kg(made: PlannedDay, mixes: Iterable[LotPiece]) -> dict[tuple[str, st
 
 
 def _share(piece: LotPiece) -> LotShare:
-    if piece.mixed:  # it is a lot of its own here, see ``_mixture``
+    if piece.is_judged_apart:  # it is a lot of its own here, see ``_mixture``
         return LotShare(lot=piece.key, share=1.0)
     return LotShare(lot=str(piece.lot_id), share=piece.share)
 

@@ -6,8 +6,8 @@ from service.rules.lookup import Rulebook
 from service.usecases.day.outages import OutageTeller
 from service.usecases.day.planned_day import PlannedDay
 from service.usecases.telling.fairness import FairnessTeller
+from service.usecases.telling.held.queue import QueueTeller
 from service.usecases.telling.hints import HintTeller
-from service.usecases.telling.hold_queue import QueueTeller
 from service.usecases.telling.left_material import LeftTeller
 from service.usecases.telling.lots import told_lots
 from service.usecases.telling.overflow import DayOverflow, day_overflow

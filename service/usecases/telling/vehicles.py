@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import datetime
+from math import ceil
 from uuid import UUID
 
 from service.core.jobs import Job
@@ -14,12 +15,18 @@ from service.rules.lookup import Rulebook
 from service.usecases.day.holds import keeps_until
 from service.usecases.day.outages import CAUTION
 from service.usecases.day.planned_day import PlannedDay, range_of
-from service.usecases.day.told_routing import PICK_UP
+from service.usecases.day.told_routing import LOAD_HELD, PICK_UP
 from service.usecases.day.vehicle_days import LotPiece, VehicleDay
 from service.usecases.telling.cautions import DISPATCHERS_LANGUAGE, told_cautions
 from service.usecases.telling.fairness import FairnessTeller
 from service.usecases.telling.hints import HintTeller
 from service.usecases.telling.left_material import LeftTeller
+
+LOADING_CAUTION = (
+    "Held clippings may be hot inside and slippery: look and feel before forking, do not work "
+    "alone, lift little at a time, and leave a heap that smokes or smells of burning to the fire "
+    "service. Local rules go first."
+)
 
 
 class VehicleTeller:
@@ -85,7 +92,7 @@ class VehicleTeller:
         return [entry for _, entry in sorted(entries, key=lambda pair: pair[0])]
 
     def _ahead(self) -> list[dict[str, object]]:
-        jobs = {job.id: job for job in self._facts.jobs}
+        jobs = self._facts.known_jobs
         drops = iter(
             sorted(
                 (load for load in self._made.planned if load.vehicle_id == self._day.vehicle_id),
@@ -101,7 +108,9 @@ class VehicleTeller:
                 piece = self._made.built.pieces[stop.job]
                 job = jobs[piece.job_id]
                 at = self._facts.span.at_second(stop.arrive_s)
-                if piece.stands_at is not None:
+                if piece.hold_entry_id is not None:
+                    entries.append(self._load_held(piece, piece.hold_entry_id, at))
+                elif piece.stands_at is not None:
                     entries.append(self._pick_up(piece, piece.stands_at, at))
                 elif job.id not in told:
                     told.add(job.id)
@@ -139,6 +148,23 @@ class VehicleTeller:
             "at": self._told(at),
             "done": False,
             "caution": CAUTION,
+            "longitude": point.longitude,
+            "latitude": point.latitude,
+        }
+
+    def _load_held(self, piece: LotPiece, entry_id: UUID, at: datetime) -> dict[str, object]:
+        """Return a stop at the depot at which what lies in a bay is loaded by hand."""
+        point = self._facts.depot.point
+        return {
+            "kind": LOAD_HELD,
+            "hold_entry_id": str(entry_id),
+            "lot_codes": [self._made.asked.lots[lot_id].lot_code for lot_id, _ in piece.shares],
+            "mass_high_kg": piece.mass_kg,
+            "volume_high_l": piece.volume_l,
+            "loading_minutes": ceil(piece.loading_s / 60),
+            "at": self._told(at),
+            "done": False,
+            "caution": LOADING_CAUTION,
             "longitude": point.longitude,
             "latitude": point.latitude,
         }

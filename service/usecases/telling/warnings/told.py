@@ -23,6 +23,11 @@ from service.usecases.day.vehicle_days import too_large
 from service.usecases.telling.warnings.overnight import overnight_warnings
 from service.usecases.telling.warnings.weights import weight_warnings
 
+ABOARD_AGAIN = "It counts as aboard again; if it lies there, fetch it."
+BACK_IN_BAY = (
+    "What was held counts as lying in its bay again, and the rest as aboard: bring it back there."
+)
+
 
 def told_warnings(made: PlannedDay, *, rulebook: Rulebook) -> list[dict[str, object]]:
     """Return the day's warnings, each with a code and what it is about."""
@@ -78,8 +83,8 @@ def _turned_away(made: PlannedDay) -> list[dict[str, object]]:
                 "lot_codes": [part.lot_code for part in load.parts],
                 "refused_share": load.refused_share,
                 "why": (
-                    f"{name} did not take {share} of this load: {load.refusal_reason}. It counts "
-                    "as aboard again; if it lies there, fetch it."
+                    f"{name} did not take {share} of this load: {load.refusal_reason}. "
+                    f"{BACK_IN_BAY if load.is_held_grass else ABOARD_AGAIN}"
                 ),
             }
         )

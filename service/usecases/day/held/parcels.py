@@ -1,0 +1,146 @@
+"""What lies in a bay as the planner may take it: a job at the depot that yields kilograms."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass
+from math import ceil
+from uuid import UUID
+
+from service.planning.model.result import Plan
+from service.rules.lookup import Rulebook
+from service.usecases.base.held_grass import HeldGrass
+from service.usecases.day.composition import carried_in, have_a_taker
+from service.usecases.day.destinations import Asked
+from service.usecases.day.facts import DayFacts
+from service.usecases.day.problem import DayProblem
+from service.usecases.day.told_routing import ToldDay
+from service.usecases.day.vehicle_days import LotPiece
+
+SECONDS_PER_HOUR = 3600.0
+LITRES_PER_M3 = 1000.0
+NO_VEHICLE = "Somebody takes it, but no vehicle of the depot works on this day."
+TOO_MUCH = "Somebody takes it, but it is too much for every vehicle that works on this day."
+NO_TIME = (
+    "Somebody takes it, but no vehicle of the day has the room and the time to load it by hand and "
+    "bring it on before its shift ends."
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HeldParcel:
+    """An entry of the hold queue that may leave today.
+
+    Attributes
+    ----------
+    pieces
+        One for each lot in it, at the high end; they lie on one heap.
+    litres_per_s
+        How fast it is loaded by hand.
+    """
+
+    entry_id: UUID
+    pieces: tuple[LotPiece, ...]
+    litres_per_s: float
+
+    @property
+    def name(self) -> str:
+        """Return what it is called among what vehicles take over."""
+        return ToldDay.held_name(self.entry_id)
+
+    def loading_s(self, volume_l: int) -> int:
+        """Return how long it takes to load so many litres."""
+        return ceil(volume_l / self.litres_per_s)
+
+
+def parcels_of(
+    facts: DayFacts, asked: Asked, *, rulebook: Rulebook, without: Collection[UUID] = ()
+) -> list[HeldParcel]:
+    """Return the entries that somebody takes today, by the order of their cuts.
+
+    Parameters
+    ----------
+    without
+        Entries that stay, whoever would take them.
+    """
+    rate = rulebook.value_on(
+        "hand_loading_m3_per_h", facts.span.day, jurisdiction=facts.depot.jurisdiction
+    )
+    found = []
+    for number, grass in enumerate(facts.held):
+        pieces = _pieces(grass, asked, key=f"H{number}")
+        if grass.entry.id not in without and have_a_taker(pieces, asked):
+            found.append(
+                HeldParcel(
+                    entry_id=grass.entry.id,
+                    pieces=pieces,
+                    litres_per_s=rate.value * LITRES_PER_M3 / SECONDS_PER_HOUR,
+                )
+            )
+    return found
+
+
+def _pieces(grass: HeldGrass, asked: Asked, *, key: str) -> tuple[LotPiece, ...]:
+    lots = (asked.lots[lot_id] for lot_id in grass.lot_ids)
+    return tuple(
+        LotPiece(
+            key=f"{key}.{count}",
+            job_id=lot.job_id,
+            share=share,
+            mass_kg=max(1, ceil(lot.mass_kg.high * share - 1e-9)),
+            volume_l=max(1, ceil(lot.volume_m3.high * LITRES_PER_M3 * share - 1e-9)),
+            hold_entry_id=grass.entry.id,
+        )
+        for count, (lot, share) in enumerate(zip(lots, grass.shares, strict=True))
+    )
+
+
+def not_taken(parcels: Sequence[HeldParcel], built: DayProblem) -> dict[UUID, str]:
+    """Return why no vehicle has an entry on its list, by the entries."""
+    listed = {p.hold_entry_id for day in built.vehicles.values() for p in day.ahead}
+    why = TOO_MUCH if built.vehicles else NO_VEHICLE
+    return {parcel.entry_id: why for parcel in parcels if parcel.entry_id not in listed}
+
+
+def not_brought(built: DayProblem, plan: Plan) -> dict[UUID, str]:
+    """Return why a plan does not bring on what is on a vehicle's list, by the entries.
+
+    What would not be tipped is not shovelled up, and nobody works on for it after the shift.
+    """
+    found: set[UUID] = set()
+    for answer in plan.vehicles:
+        day = built.vehicles[answer.id]
+        entries = {p.key: p.hold_entry_id for p in day.ahead if p.hold_entry_id is not None}
+        if not entries:
+            continue
+        carried = carried_in(plan, answer, day)
+        lots = {p.lot_id: p.hold_entry_id for p in day.ahead if p.hold_entry_id is not None}
+        found |= {entries[key] for key in carried.on_lawns if key in entries}
+        found |= {lots[lot_id] for lot_id in carried.rest if lot_id in lots}
+        if _ends_s(built, answer.id, plan) > _shift_ends_s(built, answer.id):
+            found |= set(entries.values())
+    return dict.fromkeys(sorted(found), NO_TIME)
+
+
+def _shift_ends_s(built: DayProblem, name: str) -> int:
+    return next(v.shift_end_s for v in built.problem.vehicles if v.id == name)
+
+
+def _ends_s(built: DayProblem, name: str, plan: Plan) -> int:
+    """Return when a vehicle is back at its depot."""
+    vehicle = next(v for v in built.problem.vehicles if v.id == name)
+    answer = next(v for v in plan.vehicles if v.id == name)
+    if not answer.stops:
+        return vehicle.shift_start_s
+    last = answer.stops[-1]
+    jobs = {job.id: job for job in built.problem.jobs}
+    tips = {place.id: place for place in built.problem.destinations}
+    if last.job is not None:
+        place, stays_s = jobs[last.job].place, jobs[last.job].service_s
+    else:
+        tip = tips[str(last.destination)]
+        place, stays_s = tip.place, tip.tip_s
+    rows = {place.id: row for row, place in enumerate(built.problem.places)}
+    matrix = built.problem.matrix
+    way_s = 0 if matrix is None else matrix.duration_s[rows[place]][rows[vehicle.end_place]]
+    return last.arrive_s + stays_s + way_s

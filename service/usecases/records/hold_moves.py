@@ -1,0 +1,112 @@
+"""What the hold queue says when loads come to a bay, or bring on what lay in one."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import replace
+from datetime import datetime
+from uuid import UUID
+
+from service.core.errors import Refusal
+from service.core.loads import HoldEntry, HoldState, Load, LoadState, lot_id_of
+from service.usecases.base.destination_kinds import KINDS
+from service.usecases.base.held_grass import NOTHING_LIES
+from service.usecases.base.ports import UnitOfWork
+from service.usecases.day.recent_loads import recent_loads
+
+STAYED_STATES = frozenset({LoadState.DELIVERED, LoadState.PARTLY_REFUSED})
+
+
+class StateNotReachable(Refusal):
+    """A load does not go from its state to that one."""
+
+    code = "state_not_reachable"
+    sentence = "A load that is {state} cannot become {wanted}."
+
+
+def follow_bay(unit: UnitOfWork, old: Load, load: Load, now: datetime) -> None:
+    """Let a tipped load lie in its bay, and expect one no more that was refused.
+
+    Raises
+    ------
+    StateNotReachable
+        If what lay there has left the bay.
+    """
+    was, becomes = _held_as(old), _held_as(load)
+    if was is becomes:
+        return
+    entries: list[HoldEntry] = unit.hold_entries.all(load.firm_id, load_id=load.id)
+    if was is HoldState.IN_BAY and any(e.state is HoldState.RELEASED for e in entries):
+        # What left the bay is not in it, whatever is said of the tip.
+        raise StateNotReachable(state="released from the bay", wanted=load.state.value)
+    for entry in [entry for entry in entries if entry.state is was][-1:]:
+        unit.hold_entries.replace(
+            replace(
+                entry,
+                state=becomes,
+                held_since=load.done_at if becomes is HoldState.IN_BAY else None,
+                version=entry.version + 1,
+                updated_at=now,
+            ),
+            expected_version=entry.version,
+        )
+
+
+def follow_brought_on(unit: UnitOfWork, load: Load, now: datetime) -> None:
+    """Let entries have left their bay when all of them is tipped elsewhere, and lie there if not.
+
+    What is turned away lies in the bay again: the way back to the depot ends there.
+
+    Parameters
+    ----------
+    load
+        As it is now, and as it is kept.
+    """
+    ids = sorted({part.hold_entry_id for part in load.parts if part.hold_entry_id is not None})
+    if not ids:
+        return
+    entries = unit.hold_entries.get_many(load.firm_id, ids)
+    came = unit.loads.get_many(load.firm_id, sorted({e.load_id for e in entries.values()}))
+    tipped: dict[UUID, float] = defaultdict(float)
+    for other in recent_loads(unit, load.firm_id, load.working_day):
+        if other.state in STAYED_STATES:
+            for part in other.parts:
+                tipped[part.lot_id] += part.share * other.kept_share
+    for entry in entries.values():
+        first = came[entry.load_id]
+        lies = sum(
+            max(0.0, part.share * first.kept_share - tipped[lot_id_of(part.job_id, entry.id)])
+            for part in first.parts
+        )
+        becomes = HoldState.RELEASED if lies <= NOTHING_LIES else HoldState.IN_BAY
+        if becomes is not entry.state and entry.state in {HoldState.IN_BAY, HoldState.RELEASED}:
+            _say(unit, entry, load, becomes, now)
+
+
+def _say(unit: UnitOfWork, entry: HoldEntry, load: Load, becomes: HoldState, now: datetime) -> None:
+    left = becomes is HoldState.RELEASED
+    unit.hold_entries.replace(
+        replace(
+            entry,
+            state=becomes,
+            released_at=load.done_at if left else None,
+            released_to=_name_of(unit, load) if left else None,
+            version=entry.version + 1,
+            updated_at=now,
+        ),
+        expected_version=entry.version,
+    )
+
+
+def _name_of(unit: UnitOfWork, load: Load) -> str:
+    kind = KINDS[load.destination_kind]
+    place = unit.repository(kind.repository).get(load.firm_id, load.destination_id)
+    return kind.one if place is None else str(place.name)
+
+
+def _held_as(load: Load) -> HoldState:
+    """Return what a load for a bay is in its queue."""
+    if load.state in STAYED_STATES:
+        return HoldState.IN_BAY
+    gone = load.state in {LoadState.REFUSED, LoadState.SUPERSEDED}
+    return HoldState.SUPERSEDED if gone else HoldState.EXPECTED

@@ -1,0 +1,1 @@
+"""What is told of clippings that lie in hold bays."""
