@@ -92,6 +92,7 @@ def needs_of(settings: Settings, use_cases: UseCases) -> Needs:
         public_url=settings.public_url,
         problem_of=problem_of,
         note_link=links.page,
+        new_key=secrets.token_urlsafe,
         **{name: getattr(use_cases, name) for name in shared},
     )
 

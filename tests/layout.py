@@ -33,11 +33,13 @@ PLAIN = (
     "unit/core/",
     "unit/destinations/",
     "unit/documents/",
+    "unit/pages/",
     "unit/rules/",
 )
 # What takes longest, in this order; all else follows as it was collected.
 DEAR = (
     "journeys/test_demo.py",
+    "journeys/test_screens_browser.py",
     "properties/test_ordering.py",
     "properties/test_planning_hints.py",
     "properties/test_planning_truth.py",

@@ -49,7 +49,7 @@ class Form:
         return None
 
     def flag(self, name: str) -> bool:
-        """Return whether a box is ticked."""
+        """Return whether a box is ticked, or a field filled in."""
         return name in self._fields
 
     def identifier(self, name: str) -> UUID | None:

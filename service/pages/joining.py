@@ -14,7 +14,11 @@ from service.pages.needs import Needs
 from service.pages.rendering import page
 from service.usecases.records.sessions import SESSION_LASTS
 
-START: Final = {Seat.OWNER: "/screens/day", Seat.DISPATCHER: "/screens/day"}
+START: Final = {
+    Seat.OWNER: "/screens/day",
+    Seat.DISPATCHER: "/screens/day",
+    Seat.CREW: "/screens/round/",
+}
 
 
 def joining_routes(needs: Needs, entrance: Entrance) -> Blueprint:

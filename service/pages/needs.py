@@ -36,11 +36,14 @@ class Needs:
         Tells a refusal as problem details, as the HTTP interface does.
     note_link
         Returns the signed address of a note's page.
+    new_key
+        Returns a fresh idempotency key, for a form that has no script.
     """
 
     public_url: str
     problem_of: Callable[[Refusal], Mapping[str, Any]]
     note_link: Callable[[UUID], str]
+    new_key: Callable[[], str]
     answer_once: AnswerOnce
     issue_note: IssueNote
     keep_sessions: KeepSessions

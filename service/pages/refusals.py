@@ -34,3 +34,10 @@ class NotPrivate(Refusal):
         "Nobody joins at {address}: it is plain HTTP, and whoever listens on the way could go on "
         "in your name. Put a proxy that speaks TLS in front, or join on the machine itself."
     )
+
+
+class AlreadySaid(Refusal):
+    """Somebody else said something of it before this report came in."""
+
+    code = "already_said"
+    sentence = "{what}. Look at it again; if that is wrong, tell the office."

@@ -13,6 +13,7 @@ from service.pages.joining import joining_routes
 from service.pages.needs import Needs
 from service.pages.people import people_routes
 from service.pages.rendering import ASSETS, KINDS, asset_bytes
+from service.pages.round.screen import round_routes
 
 # A file's address changes with the file, so what was fetched once never goes out of date.
 FOREVER = "public, max-age=31536000, immutable"
@@ -26,6 +27,7 @@ def all_screens(needs: Needs) -> Iterator[Blueprint]:
     yield day_routes(needs, entrance)
     yield act_routes(needs, entrance)
     yield people_routes(needs, entrance)
+    yield round_routes(needs, entrance)
 
 
 def _asset_routes() -> Blueprint:

@@ -1,7 +1,6 @@
 """The demo as somebody meets it: one command, its table, its three requests, its note."""
 
 import json
-import os
 import shlex
 import signal
 import subprocess
@@ -17,22 +16,20 @@ import requests
 from service.demo.summary import rows_of
 from service.storage.engine import make_engine
 from service.storage.unit_of_work import reading_opener
+from tests.journeys.demo_process import LONGEST_START_S, demo_environment
 
 TOP = Path(__file__).parents[2]
 COMMAND = "import sys; from service.cli import main; sys.exit(main())"
 # An ordinary day, a Sunday on which clocks go forward, New Year's Day.
 DAYS = ("2026-05-20", "2026-03-29", "2027-01-01")
-LONGEST_START_S = 120
 
 
 def demo(*arguments: object, **more) -> subprocess.Popen:
     words = [sys.executable, "-c", COMMAND, "demo", *map(str, arguments)]
-    # Nothing is to be compiled behind: the demo is gone before that would be done.
-    environment = {**os.environ, "PYTHONUNBUFFERED": "1", "NUMBA_DISABLE_JIT": "1"}
     return subprocess.Popen(
         words,
         cwd=TOP,
-        env=environment,
+        env=demo_environment(),
         text=True,
         stdout=subprocess.PIPE,
         stderr=subprocess.PIPE,

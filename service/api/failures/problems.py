@@ -44,6 +44,7 @@ _BUG: Final = HTTPStatus.INTERNAL_SERVER_ERROR
 STATUS: Final[Mapping[str, HTTPStatus]] = MappingProxyType(
     {
         "already_acknowledged": HTTPStatus.CONFLICT,
+        "already_said": HTTPStatus.CONFLICT,
         "area_out_of_range": _UNUSABLE,
         "bad_request": HTTPStatus.BAD_REQUEST,
         "below_absolute_zero": _UNUSABLE,

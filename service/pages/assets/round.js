@@ -1,0 +1,289 @@
+// The round: what is reported is kept on the telephone first, then sent, once, by one sender. What
+// is not taken stands apart until it was mended or thrown away.
+
+const AGAIN_MS = 5000;
+const PATIENCE_MS = 15000;
+const REPORTS = "/screens/round/reports";
+const me = document.getElementById("top").dataset.me;
+let mark = document.getElementById("top").dataset.mark;
+let reached = true;
+let known = true;
+let chosen = null;
+
+// --- what is kept on the telephone ------------------------------------------------------------
+
+const opened = new Promise((resolve, reject) => {
+  const asked = indexedDB.open("round", 1);
+  asked.onupgradeneeded = () => asked.result.createObjectStore("reports", { keyPath: "key" });
+  asked.onsuccess = () => resolve(asked.result);
+  asked.onerror = () => reject(asked.error);
+});
+
+async function stored(mode, act) {
+  const database = await opened;
+  return new Promise((resolve, reject) => {
+    // Strict: on the disk before anybody reads "kept".
+    const whole = database.transaction("reports", mode, { durability: "strict" });
+    const asked = act(whole.objectStore("reports"));
+    whole.oncomplete = () => resolve(asked.result);
+    whole.onerror = whole.onabort = () => reject(whole.error);
+  });
+}
+const keep = (report) => stored("readwrite", (reports) => reports.put(report));
+const forget = (key) => stored("readwrite", (reports) => reports.delete(key));
+const everything = async () =>
+  (await stored("readonly", (reports) => reports.getAll())).sort((a, b) => a.order - b.order);
+
+// --- the time there, not the telephone's --------------------------------------------------------
+
+const ahead = () => Number(localStorage.getItem("clock-ahead-ms") ?? 0);
+const now = () => new Date(Date.now() + ahead()).toISOString();
+
+// --- reporting ----------------------------------------------------------------------------------
+
+function labelOf(form, name) {
+  const field = [...form.elements].find((one) => one.name === name && one.type !== "hidden");
+  if (!field || field.type === "radio" || field.type === "checkbox") return null;
+  return field.labels?.[0]?.firstChild?.textContent.trim() ?? null;
+}
+
+async function report(form, button) {
+  const fields = [...new FormData(form, button)]
+    .filter(([name, value]) => value !== "" && name !== "key" && name !== "at")
+    .map(([name, value]) => ({ name, value, label: labelOf(form, name) }));
+  fields.push({ name: "at", value: now(), label: null });
+  for (const name of (form.dataset.keeps ?? "").split(" ").filter(Boolean)) {
+    const kept = fields.find((field) => field.name === name);
+    if (kept) localStorage.setItem(`last-${name}`, kept.value);
+  }
+  const card = form.closest("[data-about]");
+  await keep({
+    key: crypto.randomUUID(),
+    order: Date.now(),
+    me,
+    label: form.dataset.label,
+    about: "goesOn" in form.dataset ? null : (card?.dataset.about ?? null),
+    fields,
+    refused: null,
+    sent: false,
+  });
+  form.closest("details")?.removeAttribute("open");
+  await show();
+  send();
+}
+
+document.addEventListener("submit", (event) => {
+  const form = event.target;
+  if (form.getAttribute("action") !== REPORTS) return;
+  event.preventDefault();
+  report(form, event.submitter).catch((fault) => {
+    // The telephone keeps nothing (private browsing, a full disk): send it the plain way.
+    console.warn("not kept", fault);
+    form.elements.at.value = now();
+    form.requestSubmit === undefined ? form.submit() : HTMLFormElement.prototype.submit.call(form);
+  });
+});
+
+function fillIn() {
+  for (const form of document.querySelectorAll("form[data-keeps]")) {
+    for (const name of form.dataset.keeps.split(" ")) {
+      const last = localStorage.getItem(`last-${name}`);
+      const field = form.elements[name];
+      if (last !== null && field) field.value = last;
+    }
+  }
+}
+
+// --- sending: one sender, whatever number of tabs -------------------------------------------------
+
+async function send() {
+  await navigator.locks.request("round-sender", { ifAvailable: true }, async (lock) => {
+    if (!lock) return;
+    let sent = 0;
+    for (const one of await everything()) {
+      if (one.refused || one.sent || one.me !== me) continue;
+      const outcome = await sendOne(one);
+      if (outcome === "later") break;
+      if (outcome === "kept") sent += 1;
+    }
+    await show();
+    if (sent) await planAndLook();
+  });
+}
+
+async function sendOne(one) {
+  const body = new URLSearchParams([
+    ...one.fields.map(({ name, value }) => [name, value]),
+    ["key", one.key],
+  ]);
+  let answer;
+  try {
+    answer = await fetch(REPORTS, {
+      method: "POST",
+      body,
+      headers: { Accept: "application/json" },
+      signal: AbortSignal.timeout(PATIENCE_MS),
+    });
+  } catch {
+    reached = false;
+    return "later";
+  }
+  reached = true;
+  known = answer.status !== 401;
+  if (answer.ok) {
+    await keep({ ...one, sent: true }); // until a plan knows of it
+    return "kept";
+  }
+  const problem = await answer.json().catch(() => ({}));
+  const later = [401, 408, 429].includes(answer.status) || answer.status >= 500;
+  if (later || problem.code === "first_try_unfinished") return "later";
+  await keep({ ...one, refused: problem });
+  return "refused";
+}
+
+async function planAndLook() {
+  try {
+    await fetch("/screens/round/plan", { method: "POST", headers: { Accept: "text/html" } });
+  } catch {
+    return; // the next look tells
+  }
+  await look();
+}
+
+// --- showing ------------------------------------------------------------------------------------
+
+function element(name, text, more = {}) {
+  return Object.assign(document.createElement(name), text === null ? {} : { textContent: text }, more);
+}
+
+function rowOf(one) {
+  const row = element("li", null);
+  row.append(element("p", `${one.label}${one.me === me ? "" : " (of another person)"}`));
+  if (!one.refused) return row;
+  for (const sentence of [one.refused.detail, ...(one.refused.errors ?? []).map((e) => e.detail)]) {
+    if (sentence) row.append(element("p", sentence));
+  }
+  const form = element("form", null, { className: "row-form" });
+  const labelled = one.fields.filter((field) => field.label);
+  for (const field of labelled) {
+    const label = element("label", field.label);
+    label.append(element("input", null, { name: field.name, value: field.value }));
+    form.append(label);
+  }
+  const why = element("label", "If it was so all the same, say why");
+  why.append(element("input", null, { name: "reason", maxLength: 500 }));
+  form.append(why, element("button", "Send it again", { type: "submit" }));
+  const away = element("button", "Throw it away", { type: "button", className: "grave" });
+  away.addEventListener("click", async () => {
+    await forget(one.key);
+    await show();
+  });
+  form.append(away);
+  form.addEventListener("submit", async (event) => {
+    event.preventDefault();
+    const said = new FormData(form);
+    const fields = one.fields
+      .filter((field) => field.name !== "reason")
+      .map((field) => (said.has(field.name) ? { ...field, value: said.get(field.name) } : field));
+    if (said.get("reason")) fields.push({ name: "reason", value: said.get("reason"), label: null });
+    await forget(one.key);
+    await keep({ ...one, key: crypto.randomUUID(), fields, refused: null });
+    await show();
+    send();
+  });
+  row.append(form);
+  return row;
+}
+
+async function show() {
+  const all = await everything();
+  const lists = {
+    refused: all.filter((one) => one.refused),
+    waiting: all.filter((one) => !one.refused && !one.sent),
+  };
+  for (const [id, rows] of Object.entries(lists)) {
+    const section = document.getElementById(id);
+    if (!section.contains(document.activeElement)) {
+      section.querySelector("[data-rows]").replaceChildren(...rows.map(rowOf));
+    }
+    section.hidden = rows.length === 0;
+  }
+  const count = (rows) => `${rows.length} report${rows.length === 1 ? "" : "s"}`;
+  const lines = [];
+  if (!known) lines.push("This telephone is not known any more: ask for a new link. What is kept here stays.");
+  else if (!reached) lines.push("No connection.");
+  if (lists.waiting.length) lines.push(`${count(lists.waiting)} not sent yet.`);
+  if (lists.refused.length) lines.push(`${count(lists.refused)} not taken.`);
+  if (!lines.length) lines.push("All reports are on record.");
+  document.getElementById("state").textContent = lines.join(" ");
+  const said = new Set(all.filter((one) => one.about && !one.refused).map((one) => one.about));
+  const cards = [...document.querySelectorAll(".card[data-about]")];
+  const open = cards.filter((card) => !said.has(card.dataset.about));
+  const next = open.find((card) => card.dataset.about === chosen) ?? open[0];
+  for (const card of cards) {
+    card.classList.toggle("sent-later", said.has(card.dataset.about));
+    card.classList.toggle("now", card === next);
+  }
+}
+
+// The plan's order is a proposal: any stop can be taken next.
+document.addEventListener("click", (event) => {
+  const link = event.target.closest?.(".card h2 a");
+  if (!link) return;
+  event.preventDefault();
+  chosen = link.closest(".card").dataset.about;
+  show();
+});
+
+// --- news ---------------------------------------------------------------------------------------
+
+const busy = () => document.querySelector("#round details.bar[open], #round form:focus-within") !== null;
+
+async function look() {
+  const before = (await everything()).filter((one) => one.sent);
+  const answer = await fetch("/screens/round/", { headers: { Accept: "text/html" } });
+  known = answer.status !== 401;
+  if (!answer.ok) return show();
+  const page = new DOMParser().parseFromString(await answer.text(), "text/html");
+  mark = page.getElementById("top").dataset.mark;
+  document.querySelector("#top p").replaceWith(page.querySelector("#top p"));
+  document.getElementById("round").replaceWith(page.getElementById("round"));
+  fillIn();
+  if ("current" in page.getElementById("top").dataset) {
+    for (const one of before) await forget(one.key);
+  }
+  return show();
+}
+
+async function ask() {
+  try {
+    const answer = await fetch("/screens/round/mark", {
+      headers: { Accept: "application/json" },
+      signal: AbortSignal.timeout(PATIENCE_MS),
+    });
+    reached = true;
+    known = answer.status !== 401;
+    if (answer.ok) {
+      const told = await answer.json();
+      localStorage.setItem("clock-ahead-ms", told.now_ms - Date.now());
+      if (told.mark !== mark && !busy()) await look();
+    }
+  } catch {
+    reached = false;
+  }
+  await show();
+}
+
+async function work() {
+  await ask();
+  if (reached && known) await send();
+}
+
+if ("serviceWorker" in navigator) navigator.serviceWorker.register("/screens/round/worker.js");
+navigator.storage?.persist?.();
+fillIn();
+await show();
+work();
+setInterval(() => document.hidden || work(), AGAIN_MS);
+addEventListener("online", work);
+document.addEventListener("visibilitychange", () => document.hidden || work());

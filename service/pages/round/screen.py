@@ -1,0 +1,124 @@
+"""The crew lead's screen, its worker for where there is no signal, and where reports come in."""
+
+from __future__ import annotations
+
+from http import HTTPStatus
+from typing import Any, Final
+
+from flask import Blueprint, Response, json, jsonify, redirect, request
+from werkzeug.wrappers import Response as AnyResponse
+
+from service.core.errors import Refusal
+from service.core.records import Identifiers
+from service.core.sessions import Seat
+from service.pages.day.acts import replanned
+from service.pages.entrance import HTML, PROBLEM_JSON, Entrance, Sitting
+from service.pages.forms import Form
+from service.pages.load_words import REASONS
+from service.pages.needs import Needs
+from service.pages.rendering import HEADERS, KINDS, asset, page, rendered
+from service.pages.round.reports import KeepReport
+from service.pages.round.view import round_of, scope_of
+from service.usecases.base.idempotency import Answer
+
+PLACE: Final = "/screens/round/"
+# What the telephone keeps, so that the screen opens with no signal and the server gone.
+KEPT_ASSETS: Final = ("screens.css", "round.css", "round.js", "mark.svg")
+JSON: Final = "application/json"
+LONGEST_KEY: Final = 100
+
+
+def round_routes(needs: Needs, entrance: Entrance) -> Blueprint:
+    """Return the screen, and what its script asks."""
+    routes = Blueprint("round", __name__)
+
+    @routes.get(PLACE)
+    @entrance.admits(Seat.CREW)
+    def show_round(sitting: Sitting) -> Response:
+        scope = scope_of(needs, sitting.session)
+        return page(
+            "round.html.j2",
+            round=round_of(needs, sitting.caller, scope),
+            me=sitting.session,
+            reasons=REASONS,
+            firm=needs.keep_sessions.firm(sitting.caller.firm_id),
+            key=needs.new_key(),
+        )
+
+    @routes.get(f"{PLACE}worker.js")
+    def read_worker() -> Response:
+        text = rendered("worker.js.j2", place=PLACE, assets=[asset(name) for name in KEPT_ASSETS])
+        # A worker fetches by the policy it came with.
+        return Response(text, content_type=KINDS["js"], headers=HEADERS)
+
+    @routes.get(f"{PLACE}mark")
+    @entrance.admits(Seat.CREW)
+    def read_mark(sitting: Sitting) -> Response:
+        """Tell whether anything changed, and what the time is here."""
+        scope = scope_of(needs, sitting.session)
+        response = jsonify(
+            {"mark": scope.look.mark.text, "now_ms": round(scope.look.now.timestamp() * 1000)}
+        )
+        response.headers.update(HEADERS)
+        response.headers["Cache-Control"] = "no-store"
+        return response
+
+    @routes.post(f"{PLACE}reports")
+    @entrance.admits(Seat.CREW)
+    def report(sitting: Sitting) -> AnyResponse:
+        """Keep a report once, however often it is sent."""
+        body = request.get_data()
+        form = Form(request.form)
+        key = form.text("key", required=True, longest=LONGEST_KEY)
+        form.done()
+        answer = needs.answer_once(
+            sitting.caller,
+            key=f"{sitting.session.id} {key}",
+            request=b"POST round report\n" + body,
+            make_answer=lambda identifiers: _kept(needs, sitting, form, identifiers),
+        )
+        if request.accept_mimetypes.best_match((HTML, JSON)) == JSON:
+            response = Response(answer.body, status=answer.status, headers=dict(answer.headers))
+            response.headers.update(HEADERS)
+            return response
+        said = json.loads(answer.body)
+        if answer.status != HTTPStatus.OK:
+            return page(
+                "refusal.html.j2",
+                status=answer.status,
+                title=said["title"],
+                lines=[said["detail"], *(fault["detail"] for fault in said.get("errors", ()))],
+                back=PLACE,
+            )
+        return _planned(needs, sitting)
+
+    @routes.post(f"{PLACE}plan")
+    @entrance.admits(Seat.CREW)
+    def plan(sitting: Sitting) -> AnyResponse:
+        return _planned(needs, sitting)
+
+    return routes
+
+
+def _planned(needs: Needs, sitting: Sitting) -> AnyResponse:
+    """Have the day planned with what was reported, and lead back to the round."""
+    scope = scope_of(needs, sitting.session)
+    replanned(needs, sitting.caller, scope.crew.depot_id, scope.look.today)
+    return redirect(PLACE, HTTPStatus.SEE_OTHER)
+
+
+def _kept(needs: Needs, sitting: Sitting, form: Form, identifiers: Identifiers) -> Answer:
+    """Return the answer to a report; a refusal is an answer, and is kept like one."""
+    keep = KeepReport(needs, sitting.caller, scope_of(needs, sitting.session))
+    try:
+        told: dict[str, Any] = {"said": keep(form, identifiers=identifiers)}
+    except Refusal as refusal:
+        problem = dict(needs.problem_of(refusal))
+        if problem["status"] >= HTTPStatus.INTERNAL_SERVER_ERROR:
+            raise
+        return _answer(problem["status"], PROBLEM_JSON, problem)
+    return _answer(HTTPStatus.OK, JSON, told)
+
+
+def _answer(status: int, kind: str, told: dict[str, Any]) -> Answer:
+    return Answer(status=status, headers={"Content-Type": kind}, body=json.dumps(told).encode())

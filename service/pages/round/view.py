@@ -1,0 +1,171 @@
+"""A crew's round as its telephone shows it: one card a stop, the next one first."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any, Final
+from uuid import UUID
+
+from service.core.access import Caller
+from service.core.crews import Crew, Vehicle
+from service.core.errors import RecordMissing
+from service.core.jobs import Job, JobState
+from service.core.places import Bed, CompostSite, DestinationKind, Property
+from service.core.sessions import Session
+from service.pages.needs import Needs
+from service.usecases.telling.before_mowing.lawn_question import Said
+from service.usecases.telling.day_look import DayLook
+
+Members = Mapping[str, Any]
+
+# What is said before the first cut, in so many letters as are read at arm's length.
+ANSWERS: Final = {
+    "collect": "Yes, bag it.",
+    "leave_on_lawn": "No, leave it on the lawn.",
+    "collect_to_hold": "Bag it, and keep it apart: it goes to the hold.",
+}
+ASKED_AHEAD: Final = 6
+MOST_NOTES: Final = 50
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Card:
+    """One stop, with what is asked and shown there."""
+
+    told: Members
+    answer: str | None = None
+    reason: str | None = None
+    job: Job | None = None
+    place: Property | None = None
+    site: CompostSite | None = None
+    note: str | None = None
+
+    @property
+    def kind(self) -> str:
+        """What happens there: a job, a drop or a load forked over."""
+        found: str = self.told["kind"]
+        return found
+
+    @property
+    def about(self) -> str:
+        """The id of the job or load it is about."""
+        found: str = self.told["load_id"] if self.kind == "drop" else self.told["job_id"]
+        return found
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Round:
+    """A crew, its vehicle and its day."""
+
+    crew: Crew
+    vehicle: Vehicle | None
+    look: DayLook
+    told: Members | None
+    cards: tuple[Card, ...]
+    done: tuple[Members, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Scope:
+    """Whose round a session is shown."""
+
+    crew: Crew
+    look: DayLook
+
+    @property
+    def told(self) -> Members | None:
+        """How the newest plan tells the vehicle that the crew is in; None if it does not.
+
+        That is its usual one, or else the first that the day's jobs name it for.
+        """
+        if self.look.plan is None:
+            return None
+        routing: Any = self.look.plan.routing
+        usual, own = str(self.crew.vehicle_id), str(self.crew.id)
+        planned = [one for one in routing["vehicles"] if one["stops"] or one["out"]]
+        mine = [one for one in planned if one["vehicle_id"] == usual]
+        mine += [one for one in planned if own in one["crew_ids"]]
+        return mine[0] if mine else None
+
+    @property
+    def vehicle_id(self) -> UUID | None:
+        """The vehicle that the crew is in."""
+        told = self.told
+        return self.crew.vehicle_id if told is None else UUID(told["vehicle_id"])
+
+
+def scope_of(needs: Needs, session: Session) -> Scope:
+    """Return whose round it is, and the day as it was last planned. Raises RecordMissing."""
+    if session.crew_id is None:
+        raise RecordMissing(record="crew", id="none")
+    crew = needs.library.crews.read(session.caller, session.crew_id)
+    return Scope(crew=crew, look=needs.look_at_day(session.caller, crew.depot_id))
+
+
+def round_of(needs: Needs, caller: Caller, scope: Scope) -> Round:
+    """Return the round with everything its telephone needs where there is no signal."""
+    vehicle_id = scope.vehicle_id
+    vehicle = None if vehicle_id is None else needs.library.vehicles.read(caller, vehicle_id)
+    stops: Sequence[Members] = () if scope.told is None else scope.told["stops"]
+    ahead = [stop for stop in stops if not stop["done"] or stop.get("state") == "under_way"]
+    maker = _Cards(needs, caller, scope)
+    return Round(
+        crew=scope.crew,
+        vehicle=vehicle,
+        look=scope.look,
+        told=scope.told,
+        cards=tuple(maker.card(number, stop) for number, stop in enumerate(ahead)),
+        done=tuple(stop for stop in stops if stop not in ahead),
+    )
+
+
+class _Cards:
+    """Makes cards; what several stops share is read once."""
+
+    def __init__(self, needs: Needs, caller: Caller, scope: Scope) -> None:
+        self._needs = needs
+        self._caller = caller
+        self._scope = scope
+        routing: Any = {} if scope.look.plan is None else scope.look.plan.routing
+        self._lots = {lot["job_id"]: lot for lot in routing.get("lots", ())}
+
+    def card(self, number: int, stop: Members) -> Card:
+        """Return the card of a stop."""
+        if stop["kind"] == "job":
+            return self._of_job(number, stop)
+        return self._of_drop(stop) if stop["kind"] == "drop" else Card(told=stop)
+
+    def _of_job(self, number: int, stop: Members) -> Card:
+        job = self._needs.record_jobs.read(self._caller, UUID(stop["job_id"]))
+        place = self._needs.library.properties.read(self._caller, job.property_id)
+        answer, reason = self._answer(number, stop, job)
+        return Card(told=stop, job=job, place=place, answer=answer, reason=reason)
+
+    def _answer(self, number: int, stop: Members, job: Job) -> tuple[str | None, str | None]:
+        """Return whether the crew may bag there, and the one reason."""
+        if stop["leave_on_lawn"]:
+            return ANSWERS["leave_on_lawn"], stop["leave_on_lawn"]
+        if job.lawn_id is None or job.state is not JobState.PLANNED or number >= ASKED_AHEAD:
+            lot = self._lots.get(str(job.id))
+            held = lot is not None and lot["outcome"] == "hold"
+            return ANSWERS["collect_to_hold" if held else "collect"], None
+        told = self._needs.pre_mow_check(
+            self._caller, job.lawn_id, depot_id=job.depot_id, said=Said()
+        )
+        return ANSWERS[str(told["answer"])], str(told["sentence"])
+
+    def _of_drop(self, stop: Members) -> Card:
+        library, place_id = self._needs.library, UUID(stop["destination_id"])
+        if stop["destination_kind"] == DestinationKind.COMPOST_SITE:
+            return Card(told=stop, site=library.compost_sites.read(self._caller, place_id))
+        if stop["destination_kind"] != DestinationKind.BED:
+            return Card(told=stop)
+        bed: Bed = library.beds.read(self._caller, place_id)
+        place = library.properties.read(self._caller, bed.property_id)
+        notes = self._needs.papers.delivery_notes.page(
+            self._caller, filters={"load_id": UUID(stop["load_id"])}, limit=MOST_NOTES
+        ).records
+        newest = max(notes, key=lambda note: note.issued_at, default=None)
+        link = None if newest is None else self._needs.note_link(newest.id)
+        return Card(told=stop, place=place, note=link)

@@ -1,0 +1,242 @@
+"""The screens as people have them: the demo's day in Chromium, on a telephone and on a desk."""
+
+import gzip
+import json
+import re
+import signal
+import subprocess
+import sys
+from pathlib import Path
+from types import SimpleNamespace
+
+import pytest
+import requests
+from playwright.sync_api import expect, sync_playwright
+
+from tests.journeys.demo_process import LONGEST_START_S, demo_environment
+
+CHROMIUM = "/usr/bin/chromium"
+COMMAND = "import sys; from service.cli import main; sys.exit(main())"
+WIDTHS = (390, 1280)
+SENT_WITHIN_MS = 30_000
+
+
+class Demo:
+    """A demo that is served, that can be killed, and begun again with the same records."""
+
+    def __init__(self, folder):
+        self._folder = folder
+        self.process = None
+        self.port = None
+
+    def begin(self, *more):
+        words = ["--folder", str(self._folder), "--day", "2026-05-20", *more]
+        if self.port is not None:
+            words += ["--port", self.port]
+        self.process = subprocess.Popen(
+            [sys.executable, "-c", COMMAND, "demo", *words],
+            cwd=Path(__file__).parents[2],
+            env=demo_environment(),
+            text=True,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.STDOUT,
+        )
+        lines = []
+        for line in self.process.stdout:
+            lines.append(line)
+            if line.startswith("Ctrl-C"):
+                break
+        text = "".join(lines)
+        self.links = re.findall(r"http://\S+(/join/\S+)", text)
+        self.key = re.search(r"paste the key (\S+) under", text)[1]
+        self.port = re.search(r"127\.0\.0\.1:(\d+)/join", text)[1]
+        self.address = f"http://127.0.0.1:{self.port}"
+
+    def end(self, how=signal.SIGTERM):
+        self.process.send_signal(how)
+        self.process.wait(timeout=LONGEST_START_S)
+        self.process.stdout.close()
+
+    def invite(self, seat, **scope):
+        """Return the address of one more link."""
+        answer = self.ask("POST", "/sessions", json={"seat": seat, "name": "Dana", **scope})
+        return answer["link"]
+
+    def ask(self, method, path, **more):
+        headers = {"Authorization": f"Bearer {self.key}"}
+        answer = requests.request(
+            method, f"{self.address}{path}", headers=headers, timeout=60, **more
+        )
+        answer.raise_for_status()
+        return answer.json()
+
+
+@pytest.fixture(scope="module")
+def demo(tmp_path_factory):
+    served = Demo(tmp_path_factory.mktemp("screens") / "records")
+    served.begin()
+    yield served
+    served.end()
+
+
+@pytest.fixture(scope="module")
+def chromium():
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=CHROMIUM)
+        yield browser
+        browser.close()
+
+
+@pytest.fixture
+def device(chromium, demo):
+    """Return what joins as somebody at a width; what went wrong in it is told at the end."""
+    wrong, contexts = [], []
+
+    def join(link, width=390):
+        context = chromium.new_context(viewport={"width": width, "height": 780})
+        contexts.append(context)
+        page = context.new_page()
+        page.on("pageerror", lambda fault: wrong.append(str(fault)))
+        page.on("console", lambda said: wrong.append(said.text) if said.type == "error" else None)
+        page.on("request", lambda asked: wrong.append(asked.url) if foreign(asked.url) else None)
+        page.goto(link)
+        page.get_by_role("button", name="Join on this device").click()
+        page.wait_for_load_state("networkidle")
+        return SimpleNamespace(page=page, context=context)
+
+    def foreign(url):
+        return not url.startswith((demo.address, "data:", "blob:"))
+
+    yield SimpleNamespace(join=join, wrong=wrong)
+    for context in contexts:
+        context.close()
+
+
+def wide_as(page):
+    return page.evaluate("document.documentElement.scrollWidth")
+
+
+def unnamed_controls(page):
+    """Return the controls of a page that a screen reader could not name."""
+    return page.evaluate(
+        """() => [...document.querySelectorAll(
+              'button, a, input:not([type=hidden]), select, summary')]
+          .filter((one) => !(one.textContent.trim() || one.labels?.length
+            || one.getAttribute('aria-label')))
+          .map((one) => one.outerHTML.slice(0, 120))"""
+    )
+
+
+def low_controls(page):
+    """Return the controls of the next stop that are lower than 56 px; a box counts by its label."""
+    return page.evaluate(
+        """() => [...document.querySelectorAll(
+              '.now button, .now summary, .now .choices label, .now .pair input')]
+          .filter((one) => one.checkVisibility() && one.getBoundingClientRect().height < 56)
+          .map((one) => one.outerHTML.slice(0, 120))"""
+    )
+
+
+@pytest.mark.parametrize("width", WIDTHS)
+def test_a_dispatcher_decides_sees_why_and_locks(demo, device, width):
+    page = device.join(demo.invite("dispatcher"), width).page
+    expect(page.get_by_role("heading", name="Needs a decision")).to_be_visible()
+    assert wide_as(page) <= width
+    assert unnamed_controls(page) == []
+    load = page.locator("li.drop:not(.done)").first
+    load.get_by_text("Why there?").click()
+    expect(load.get_by_text("of room are left there")).to_be_visible()
+    load.get_by_role("button", name=re.compile("ock it")).first.click()
+    page.wait_for_load_state("networkidle")
+    expect(page.locator("#vehicles")).to_be_visible()
+    assert wide_as(page) <= width
+    assert device.wrong == []
+
+
+def test_a_page_of_two_hundred_jobs_is_forty_kilobytes_at_most(demo, device):
+    joined = device.join(demo.invite("dispatcher"), 1280)
+    body = joined.context.request.get(f"{demo.address}/screens/day").body()
+    depot = demo.ask("GET", "/depots")["items"][0]["id"]
+    lots = len(demo.ask("GET", f"/days/today/routing?depot_id={depot}")["routing"]["lots"])
+    # Ids and names do not repeat, so a page grows no faster than its jobs.
+    assert len(gzip.compress(body)) * 200 / lots <= 40_000
+
+
+def crew(demo, name):
+    (found,) = [one for one in demo.ask("GET", "/crews")["items"] if one["name"] == name]
+    return found
+
+
+def reported(demo, crew_id):
+    jobs = demo.ask("GET", f"/jobs?crew_id={crew_id}&state=mown&limit=100")["items"]
+    return [job for job in jobs if job["version"] > 1 and job["cut_at"] >= "2026-05-20T09:59"]
+
+
+def mow(page):
+    page.locator(".now .bar > summary").click()
+    page.locator(".now .bar button.main").first.click()
+
+
+def test_a_lead_reports_with_no_signal_and_the_server_gone_and_each_arrives_once(demo, device):
+    lead = crew(demo, "Heron")
+    joined = device.join(demo.invite("crew", crew_id=lead["id"]))
+    page, state = joined.page, joined.page.locator("#state")
+    expect(state).to_have_text("All reports are on record.")
+    assert wide_as(page) <= 390
+    assert unnamed_controls(page) == []
+    assert low_controls(page) == []
+    assert page.locator(".now .bar > summary").bounding_box()["y"] > 780 / 2
+    page.locator(".now .bar > summary").click()
+    assert low_controls(page) == []
+    page.locator(".now .bar > summary").click()
+    page.evaluate("navigator.serviceWorker.ready.then(() => true)")
+    before = len(reported(demo, lead["id"]))
+
+    joined.context.set_offline(True)
+    page.reload()
+    mow(page)
+    expect(state).to_contain_text("1 report not sent yet.")
+    demo.end(signal.SIGKILL)
+    joined.context.set_offline(False)
+    page.reload()
+    expect(state).to_contain_text("1 report not sent yet.")
+    assert "All reports" not in state.inner_text()
+
+    demo.begin("--keep")
+    expect(state).to_have_text("All reports are on record.", timeout=SENT_WITHIN_MS)
+    assert len(reported(demo, lead["id"])) == before + 1
+
+
+def test_what_is_not_taken_stands_apart_until_it_is_mended(demo, device):
+    lead = crew(demo, "Kestrel")
+    joined = device.join(demo.invite("crew", crew_id=lead["id"]))
+    page, state = joined.page, joined.page.locator("#state")
+    while (
+        page.locator(".now .bar").count() == 0 or page.locator(".now input[name=area]").count() == 0
+    ):
+        page.locator(".card:not(.now) h2 a", has_text="Mow ").first.click()
+    page.locator(".now .bar > summary").click()
+    page.locator(".now input[name=area]").fill("none")
+    page.locator(".now .bar button.main").first.click()
+    expect(state).to_contain_text("1 report not taken.", timeout=SENT_WITHIN_MS)
+    refused = page.locator("#refused")
+    expect(refused.get_by_text("Here stands a number")).to_be_visible()
+    refused.get_by_label("Area").fill("120")
+    refused.get_by_role("button", name="Send it again").click()
+    expect(state).to_have_text("All reports are on record.", timeout=SENT_WITHIN_MS)
+    expect(refused).to_be_hidden()
+    areas = [job["area_mowed"]["value"] for job in reported(demo, lead["id"])]
+    assert 120 in areas
+
+
+def test_who_is_shown_out_keeps_what_was_not_sent_and_goes_on_after_joining_again(demo, device):
+    lead = crew(demo, "Plover")
+    joined = device.join(demo.invite("crew", crew_id=lead["id"]))
+    page, state = joined.page, joined.page.locator("#state")
+    expect(state).to_have_text("All reports are on record.")
+    newest = demo.ask("GET", "/sessions")["items"][0]
+    demo.ask("POST", f"/sessions/{newest['id']}/end")
+    mow(page)
+    expect(state).to_contain_text("not known any more", timeout=SENT_WITHIN_MS)
+    expect(state).to_contain_text("1 report not sent yet.")
+    assert json.dumps(device.wrong).count("401") >= 1

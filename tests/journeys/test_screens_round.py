@@ -1,0 +1,162 @@
+"""The crew lead's screen: its own round, and reports that are kept once however often they come."""
+
+import re
+from uuid import uuid4
+
+import pytest
+
+from tests.screens import OURS, joined
+from tests.worlds import furnish, make_world
+
+ASKS_JSON = {**OURS, "Accept": "application/json"}
+SMALL = {"value": 60, "unit": "m2"}
+
+
+@pytest.fixture
+def world():
+    return make_world()
+
+
+@pytest.fixture
+def yard(world):
+    yard = furnish(world)
+    planned = yard.job(state="planned", planned_at="2026-05-24T13:30:00Z", area_mowed=SMALL)
+    del planned["cut_at"]
+    yard.ids["jobs"] = yard.client.post("/jobs", json=planned).json["id"]
+    plan(yard)
+    return yard
+
+
+@pytest.fixture
+def lead(world, yard):
+    return joined(world, yard, "crew", crew_id=yard.ids["crews"])
+
+
+def plan(yard):
+    body = {"depot_id": yard.ids["depots"], "day": "2026-05-24"}
+    assert yard.client.post("/day-plans", json=body).status_code == 201
+
+
+def report(device, **fields):
+    form = {"key": str(uuid4()), **fields}
+    return device.post("/screens/round/reports", data=form, headers=ASKS_JSON)
+
+
+def mown(device, yard, **fields):
+    return report(device, act="mown", job=yard.ids["jobs"], **fields)
+
+
+def job_of(yard):
+    return yard.client.get(f"/jobs/{yard.ids['jobs']}").json
+
+
+def the_load(yard):
+    loads = yard.client.get("/loads").json["items"]
+    return next(one for one in loads if one["state"] != "superseded")
+
+
+def test_a_round_says_whether_to_bag_how_much_room_is_left_and_where_next(lead):
+    page = lead.get("/screens/round/").text
+    assert "May I bag here?" in page
+    assert re.search(r'class="big">(Yes, bag it\.|No, leave it|Bag it, and keep)', page)
+    assert "Room left:" in page
+    assert "Tip at " in page
+
+
+def test_the_first_answer_on_the_round_is_that_of_the_question_before_mowing(yard, lead):
+    query = {"depot_id": yard.ids["depots"]}
+    lawn = job_of(yard)["lawn_id"]
+    told = yard.client.get(f"/lawns/{lawn}/pre-mow-check", query_string=query).json
+    assert told["sentence"].split(";")[0][:40] in lead.get("/screens/round/").text
+
+
+def test_a_mown_lawn_is_on_record_at_the_hour_it_was_mown(yard, lead):
+    world_hour = "2026-05-24T11:42:00+00:00"
+    answer = mown(lead, yard, at=world_hour, area="72,5", height="30", wetness="rained_on")
+    assert answer.status_code == 200, answer.text
+    job = job_of(yard)
+    assert (job["state"], job["cut_at"]) == ("mown", "2026-05-24T11:42:00Z")
+    assert (job["area_mowed"]["value"], job["wetness"]) == (72.5, "rained_on")
+
+
+def test_a_report_that_comes_twice_is_kept_once(yard, lead):
+    form = {"key": str(uuid4()), "act": "mown", "job": yard.ids["jobs"]}
+    answers = [lead.post("/screens/round/reports", data=form, headers=ASKS_JSON) for _ in range(2)]
+    assert [answer.status_code for answer in answers] == [200, 200]
+    assert job_of(yard)["version"] == 2
+
+
+def test_a_report_over_what_the_office_said_meanwhile_is_not_taken(yard, lead):
+    change = {"state": "mown", "planned_at": None, "cut_at": "2026-05-24T10:00:00Z"}
+    yard.client.patch(f"/jobs/{yard.ids['jobs']}", json=change, headers={"If-Match": "*"})
+    answer = mown(lead, yard)
+    assert (answer.status_code, answer.json["code"]) == (409, "already_said")
+    assert job_of(yard)["cut_at"] == "2026-05-24T10:00:00Z"
+
+
+def test_a_load_is_tipped_weighed_and_of_another_only_a_part_is_taken(yard, lead):
+    mown(lead, yard, at="2026-05-24T11:42:00+00:00")
+    plan(yard)
+    load = the_load(yard)
+    act = {"load": load["id"], "seen": "planned"}
+    assert report(lead, act="delivered", **act, weighed_kg="31").status_code == 422
+    ticket = {"weighed_kg": "31", "weigh_ticket": "W-1"}
+    answer = report(lead, act="delivered", **act, **ticket, at="2026-05-24T11:55:00+00:00")
+    assert answer.status_code == 200, answer.text
+    kept = yard.client.get(f"/loads/{load['id']}").json
+    assert (kept["state"], kept["weighed_net_kg"]) == ("delivered", 31)
+    seen = {**act, "seen": "delivered", "refusal_reason": "Too wet", "refused_percent": "50"}
+    assert report(lead, act="partly_refused", **seen).status_code == 200
+    assert yard.client.get(f"/loads/{load['id']}").json["refused_share"] == 0.5
+    assert report(lead, act="refused", **act, refusal_reason="X").status_code == 409
+
+
+def test_a_broken_down_vehicle_is_the_offices_to_see_and_works_again(world, yard, lead):
+    assert report(lead, act="out").status_code == 422
+    assert report(lead, act="out", reason="Gearbox").status_code == 200
+    (outage,) = yard.client.get("/vehicle-outages").json["items"]
+    assert (outage["reason"], outage["vehicle_id"]) == ("Gearbox", yard.ids["vehicles"])
+    world.clock.move(minutes=30)
+    assert report(lead, act="works_again", outage=outage["id"]).status_code == 200
+    assert yard.client.get("/vehicle-outages").json["items"][0]["back_at"] is not None
+
+
+def test_without_a_script_a_form_is_kept_planned_and_leads_back(yard, lead):
+    before = len(yard.client.get("/day-plans").json["items"])
+    page = lead.get("/screens/round/").text
+    key = re.search(r'name="key" value="([^"]+-mown)"', page)[1]
+    form = {"key": key, "at": "", "act": "mown", "job": yard.ids["jobs"]}
+    answer = lead.post("/screens/round/reports", data=form, headers=OURS)
+    assert (answer.status_code, answer.headers["Location"]) == (303, "/screens/round/")
+    assert len(yard.client.get("/day-plans").json["items"]) == before + 1
+    wrong = {**form, "key": "other", "area": "none"}
+    refused = lead.post(
+        "/screens/round/reports", data=wrong, headers={**OURS, "Accept": "text/html"}
+    )
+    assert refused.status_code == 422
+    assert "a number from" in refused.text
+
+
+def test_another_crews_work_and_another_firms_are_not_found(world, yard, lead):
+    other = {"name": "Other", "depot_id": yard.ids["depots"]}
+    crew_id = yard.client.post("/crews", json=other).json["id"]
+    theirs = joined(world, yard, "crew", crew_id=crew_id)
+    assert mown(theirs, yard).status_code == 404
+    assert "No vehicle is on record" in theirs.get("/screens/round/").text
+    elsewhere = furnish(world)
+    strangers = joined(world, elsewhere, "crew", crew_id=elsewhere.ids["crews"])
+    assert mown(strangers, yard).status_code == 404
+    load = the_load(yard)
+    said = report(strangers, act="under_way", load=load["id"], seen="planned")
+    assert said.status_code == 404
+    office = joined(world, yard, "dispatcher")
+    assert mown(office, yard).status_code == 403
+    assert lead.get("/screens/round/").status_code == 200
+    assert job_of(yard)["state"] == "planned"
+
+
+def test_the_worker_comes_with_a_policy_under_which_it_may_fetch(world):
+    worker = world.app.test_client().get("/screens/round/worker.js")
+    assert worker.mimetype == "text/javascript"
+    assert "connect-src 'self'" in worker.headers["Content-Security-Policy"]
+    assert "/screens/assets/round.js?v=" in worker.text
