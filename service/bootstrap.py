@@ -30,7 +30,6 @@ from service.storage.unit_of_work import reading_opener, unit_of_work_opener
 from service.usecases.base.idempotency import AnswerOnce
 from service.usecases.base.ports import OpenUnitOfWork
 from service.usecases.base.readiness import CheckReady
-from service.usecases.base.staleness import MarkDaysStale
 from service.usecases.base.today import TellToday
 from service.usecases.base.travel import Distances
 from service.usecases.compute.desk import RulebookDesk
@@ -44,10 +43,12 @@ from service.usecases.planning.store_plan import PlanDay
 from service.usecases.planning.what_if import WhatIf
 from service.usecases.planning.what_would_change import TellWhatWouldChange
 from service.usecases.records.api_keys import CreateKey, FindCaller, ListKeys, RevokeKey
+from service.usecases.records.follow_places import FollowPlaces
 from service.usecases.records.further_faults import FindFurtherFaults
 from service.usecases.records.join_tokens import JoinTokens
 from service.usecases.records.record_jobs import RecordJobs
 from service.usecases.records.record_kinds import keep_library, keep_papers
+from service.usecases.records.record_tip import RecordTip
 from service.usecases.records.refresh_lots import RefreshLots
 from service.usecases.records.sessions import KeepSessions
 from service.usecases.records.update_hold import UpdateHold
@@ -151,7 +152,7 @@ def build_use_cases(
         keep_sessions=sessions_of(settings, **changing),
         library=keep_library(
             **changing,
-            after_change=MarkDaysStale(clock=clock),
+            after_change=FollowPlaces(clock=clock, identifiers=identifiers),
             after_treatment=RefreshLots(
                 clock=clock, identifiers=identifiers, rulebook=rulebook, renew_note=renew_note
             ),
@@ -184,6 +185,7 @@ def build_use_cases(
         tell_why=TellWhy(open_unit_of_work=reading, rulebook=rulebook),
         update_hold=UpdateHold(**changing),
         tell_plan_changes=TellPlanChanges(open_reading=reading),
+        record_tip=RecordTip(**changing, rulebook=rulebook),
         update_load=UpdateLoad(**changing, rulebook=rulebook, renew_note=renew_note),
         what_if=WhatIf(open_unit_of_work=reading, **planning),
     )

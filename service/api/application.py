@@ -47,6 +47,7 @@ from service.usecases.records.api_keys import FindCaller, ListKeys, RevokeKey
 from service.usecases.records.further_faults import FindFurtherFaults
 from service.usecases.records.record_jobs import RecordJobs
 from service.usecases.records.record_kinds import Library, Papers
+from service.usecases.records.record_tip import RecordTip
 from service.usecases.records.sessions import KeepSessions
 from service.usecases.records.update_hold import UpdateHold
 from service.usecases.records.update_load import UpdateLoad
@@ -114,6 +115,7 @@ class UseCases:
     update_hold: UpdateHold
     tell_plan_changes: TellPlanChanges
     update_load: UpdateLoad
+    record_tip: RecordTip
     what_if: WhatIf
 
 
@@ -162,7 +164,7 @@ def all_routes(use_cases: UseCases, *, door: Door, links: NoteLinks) -> Iterator
     )
     yield supposing_routes(use_cases.what_if, use_cases.tell_plan_changes, door)
     yield order_routes(use_cases.propose_orders, door)
-    yield load_routes(use_cases.papers, use_cases.update_load, door)
+    yield load_routes(use_cases.papers, use_cases.update_load, use_cases.record_tip, door)
     yield hold_routes(use_cases.papers, use_cases.update_hold, door)
     yield hold_queue_routes(use_cases.tell_hold_queue, door)
     yield note_routes(

@@ -81,11 +81,14 @@ class LoadPart:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Load(Record):
-    """One drop: parts of one or more lots from one vehicle to one destination."""
+    """One drop: parts of one or more lots from one vehicle to one destination.
+
+    ``plan_id`` is None for one that no plan foresaw.
+    """
 
     depot_id: UUID
     working_day: date
-    plan_id: UUID
+    plan_id: UUID | None
     vehicle_id: UUID
     crew_id: UUID | None = None
     destination_kind: DestinationKind

@@ -123,6 +123,20 @@ class Consent:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class OpeningBalance:
+    """What was laid on a bed before the service knew of it, as the firm says.
+
+    ``mass_kg`` and ``nitrogen_kg`` count as laid on ``laid_on``: the day of the last layer, so that
+    the bed rests and its year runs from then.
+    """
+
+    mass_kg: float
+    nitrogen_kg: float
+    laid_on: date
+    stated_by: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Bed(Record):
     """A bed that may take a thin layer of clippings.
 
@@ -152,6 +166,19 @@ class Bed(Record):
     consent: Consent = Consent()
     legal_basis: LegalBasis = NONE_RECORDED
     where_to_lay: str | None = None
+    opening_balance: OpeningBalance | None = None
+
+    def faults(self) -> Sequence[FieldFault]:
+        """Return what contradicts itself: an opening balance of a day to come."""
+        balance = self.opening_balance
+        if balance is None or balance.laid_on <= self.updated_at.date():
+            return ()
+        return [
+            FieldFault(
+                pointer="/opening_balance/laid_on",
+                detail="What was laid before the records began was laid on a day of the past.",
+            )
+        ]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -30,6 +30,7 @@ from service.core.places import (
     HoldBay,
     Lawn,
     LiveStatus,
+    OpeningBalance,
     OpeningHours,
     Point,
     Property,
@@ -188,6 +189,11 @@ class Books:
                 kind=LegalBasisKind.PERMIT, reference="P 7", expires_on=date(2027, 3, 1)
             ),
             where_to_lay="around the roses",
+            animals_beside=(Animals.HORSES,),
+            grazing_fenced=True,
+            opening_balance=OpeningBalance(
+                mass_kg=90.5, nitrogen_kg=0.45, laid_on=date(2026, 3, 20), stated_by="Ann"
+            ),
         )
 
     def _yard(self):

@@ -73,6 +73,24 @@ def test_what_was_kept_before_the_book_is_entered_as_the_service_would_have(crew
     assert sums(crew) == kept
 
 
+def test_a_tip_without_a_plan_gets_one_where_the_database_goes_back(crew, database_url):
+    (job, *_) = [
+        one["id"] for one in crew.client.get("/jobs").json["items"] if one["remarks"] is None
+    ][-1:]
+    body = {
+        "vehicle_id": crew.ids["vehicles"],
+        "destination_kind": "compost_site",
+        "destination_id": crew.ids["compost-sites"],
+        "done_at": "2026-05-24T12:10:00Z",
+        "parts": [{"job_id": job}],
+    }
+    load = crew.post("/loads", body)
+    assert load["plan_id"] is None
+    downgrade(database_url, BEFORE_THE_BOOK)
+    upgrade(database_url)
+    assert crew.client.get(f"/loads/{load['id']}").json["plan_id"] is not None
+
+
 def test_an_entry_is_never_changed_or_removed(crew):
     firm_id = firm_of(crew)
     with crew.world.open_unit_of_work() as unit:

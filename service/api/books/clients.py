@@ -24,6 +24,7 @@ from service.core.places import (
     Drainage,
     GroundState,
     Lawn,
+    OpeningBalance,
     Property,
 )
 from service.usecases.base.languages import NOTE_LANGUAGES
@@ -90,6 +91,17 @@ class LegalBasisFields(ValueFields):
     expires_on = Day(metadata={"description": "The last day it holds."})
 
 
+class OpeningBalanceFields(ValueFields):
+    """What was laid on a bed before the service knew of it."""
+
+    record_type = OpeningBalance
+
+    mass_kg = Number(low=0, high=100_000)
+    nitrogen_kg = Number(low=0, high=5_000)
+    laid_on = Day(metadata={"description": "The day of the last layer; all counts as of it."})
+    stated_by = Text(longest=200)
+
+
 class BedFields(RecordFields):
     """A bed that may take a thin layer of clippings."""
 
@@ -135,6 +147,10 @@ class BedFields(RecordFields):
     consent = fields.Nested(ConsentFields)
     legal_basis = fields.Nested(LegalBasisFields)
     where_to_lay = Text(longest=500, breaks=True)
+    opening_balance = fields.Nested(
+        OpeningBalanceFields,
+        metadata={"description": "What lay there, or was applied, before this service; or null."},
+    )
 
 
 CLIENTS: Final = Resource(

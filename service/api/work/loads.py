@@ -31,6 +31,7 @@ from service.api.records.book_routes import add_reading
 from service.api.records.estimates import EstimateAnswer, Members
 from service.api.records.kept import ETAG, kept_answer
 from service.api.records.resource import Resource
+from service.api.work.tips import add_tips
 from service.core.access import Act
 from service.core.estimates import exactly
 from service.core.loads import HoldEntry, HoldState, Load, LoadPart, LoadState, TicketReview
@@ -38,6 +39,7 @@ from service.core.materials import LotStatus
 from service.core.places import DestinationKind
 from service.usecases.records.keep_records import KeepRecords
 from service.usecases.records.record_kinds import Papers
+from service.usecases.records.record_tip import RecordTip
 from service.usecases.records.update_hold import UpdateHold
 from service.usecases.records.update_load import UpdateLoad
 
@@ -80,7 +82,9 @@ class LoadFacts(Answered):
 
     depot_id = Identifier()
     working_day = Day()
-    plan_id = Identifier()
+    plan_id = Identifier(
+        allow_none=True, metadata={"description": "Null for a tip that no plan foresaw."}
+    )
     vehicle_id = Identifier()
     crew_id = Identifier(allow_none=True)
     destination_kind = Choice(DestinationKind)
@@ -138,7 +142,10 @@ LOADS: Final = Resource(
     path="loads",
     one="load",
     many="loads",
-    about="Loads: one drop each, from a vehicle to a destination. Plans make them.",
+    about=(
+        "Loads: one drop each, from a vehicle to a destination. Plans make them, or a crew says "
+        "what it tipped without one."
+    ),
     fields=LoadFields,
     answered=(LoadFacts,),
     filters={
@@ -176,10 +183,13 @@ HOLD_ENTRIES: Final = Resource(
 )
 
 
-def load_routes(papers: Papers, update_load: UpdateLoad, door: Door) -> Routes:
+def load_routes(
+    papers: Papers, update_load: UpdateLoad, record_tip: RecordTip, door: Door
+) -> Routes:
     """Return the routes of /loads."""
     routes = Routes(LOADS.path, description=LOADS.about)
     add_reading(routes, LOADS, papers.loads, door, example=_load_example())
+    add_tips(routes, record_tip, door, answers=LOADS.answer(), example=_load_example())
     _add_update(
         routes,
         LOADS,

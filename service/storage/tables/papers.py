@@ -31,7 +31,7 @@ class LoadRow(RecordRow):
 
     depot_id: Mapped[UUID]
     working_day: Mapped[date]
-    plan_id: Mapped[UUID]
+    plan_id: Mapped[UUID | None]
     vehicle_id: Mapped[UUID]
     crew_id: Mapped[UUID | None]
     destination_kind: Mapped[str]

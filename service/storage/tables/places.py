@@ -104,6 +104,7 @@ class BedRow(RecordRow):
     where_to_lay: Mapped[str | None]
     animals_beside: Mapped[Any] = mapped_column(JsonValue, nullable=True)
     grazing_fenced: Mapped[bool | None]
+    opening_balance: Mapped[Any] = mapped_column(JsonValue, nullable=True)
 
     __table_args__ = (
         *names("property_id", "properties"),

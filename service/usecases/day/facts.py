@@ -31,6 +31,7 @@ from service.usecases.day.places import Places, homes_of, points_of, read_places
 from service.usecases.day.recent_loads import (
     laid_layers,
     layers_ahead,
+    opening_layers,
     recent_loads,
     shares_gone,
     shares_gone_of,
@@ -261,6 +262,7 @@ def read_day(
         ledgers={
             bed.id: BedLedger(
                 layers=(
+                    *opening_layers(bed, day=day),
                     *laid_layers(delivered.get(bed.id, ()), depot, day=day),
                     *layers_ahead(recent, bed.id, day=day, today=today),
                 )

@@ -10,7 +10,7 @@ from uuid import UUID
 from service.core.jobs import Job
 from service.core.loads import FIXED_LOAD_STATES, OPEN_LOAD_STATES, Load, LoadState
 from service.core.mass_book import VEHICLE
-from service.core.places import Depot, DestinationKind
+from service.core.places import Bed, Depot, DestinationKind
 from service.destinations.bed_ledger import LaidLayer
 from service.usecases.base.calendar import day_of
 from service.usecases.base.ports import UnitOfWork
@@ -69,6 +69,15 @@ def shares_gone_of(
     still_open = [load for load in loads if load.state in OPEN_LOAD_STATES]
     promised = shares_gone(still_open, day=day, today=today)
     return {job_id: share + promised.get(job_id, 0.0) for job_id, share in gone.items()}
+
+
+def opening_layers(bed: Bed, *, day: date) -> Iterator[LaidLayer]:
+    """Return what was laid on a bed before the service knew of it, if that was before the day."""
+    balance = bed.opening_balance
+    if balance is not None and balance.laid_on < day:
+        yield LaidLayer(
+            day=balance.laid_on, mass_kg=balance.mass_kg, nitrogen_kg=balance.nitrogen_kg
+        )
 
 
 def laid_layers(loads: Sequence[Load], depot: Depot, *, day: date) -> Iterator[LaidLayer]:

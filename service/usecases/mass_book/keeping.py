@@ -10,7 +10,7 @@ from uuid import UUID
 from service.core.jobs import Job
 from service.core.loads import Load
 from service.core.mass_book import MassMovement, MovementCause
-from service.core.places import Depot
+from service.core.places import Bed, Depot
 from service.core.records import Identifiers
 from service.usecases.base.destination_kinds import is_hold
 from service.usecases.base.ports import UnitOfWork
@@ -20,13 +20,24 @@ from service.usecases.mass_book.movements import (
     balances_of,
     is_bagged,
     movements_of,
+    opening_of,
     refuse_overdrawn,
     standing,
 )
 
 LOAD_CAUSES = frozenset({MovementCause.TIPPED, MovementCause.TAKEN_OVER})
 
-__all__ = ["MoreThanThereIs", "Stamp", "book_fresh", "book_jobs", "book_load", "loads_with"]
+Source = tuple[MovementCause, UUID, UUID, str, UUID]
+
+__all__ = [
+    "MoreThanThereIs",
+    "Stamp",
+    "book_fresh",
+    "book_jobs",
+    "book_load",
+    "book_opening",
+    "loads_with",
+]
 
 
 def book_fresh(
@@ -119,17 +130,40 @@ def book_jobs(
     lot_codes = {job.id: job.lot_code for job in jobs}
     stood = standing(kept)
     refuse_overdrawn(balances, balances_of(stood), lot_codes, wheres)
-    fresh = []
-    for entry in stood:
-        again = wanted.get(entry.source)
-        if again is not None and again.says_as(entry):
-            del wanted[entry.source]
-            continue
-        fresh.append(_entered(entry.taken_back(), stamp, identifiers))
-    fresh += [_entered(entry, stamp, identifiers) for entry in wanted.values()]
+    _settle(unit, stood, wanted, stamp, identifiers, lot_ids=sorted(by_id))
+
+
+def book_opening(unit: UnitOfWork, bed: Bed, stamp: Stamp, identifiers: Identifiers) -> None:
+    """Enter what a bed's record says of the time before the book, after it was written."""
+    kept = unit.mass_movements.of_lots(bed.firm_id, [bed.id])
+    wanted = {entry.source: entry for entry in opening_of(bed)}
+    if kept or wanted:
+        _settle(unit, standing(kept), wanted, stamp, identifiers, lot_ids=[bed.id])
+
+
+def _settle(
+    unit: UnitOfWork,
+    stood: Sequence[MassMovement],
+    wanted: Mapping[Source, MassMovement],
+    stamp: Stamp,
+    identifiers: Identifiers,
+    *,
+    lot_ids: Sequence[UUID],
+) -> None:
+    """Take back what stands otherwise than wanted, and enter what is not said yet."""
+    said = {
+        entry.source
+        for entry in stood
+        if entry.source in wanted and wanted[entry.source].says_as(entry)
+    }
+    fresh = [
+        *(entry.taken_back() for entry in stood if entry.source not in said),
+        *(entry for source, entry in wanted.items() if source not in said),
+    ]
     if fresh:
-        unit.mass_movements.add_many(fresh)
-        unit.mass_balances.put(firm_id, sorted(by_id), balances)
+        firm_id = fresh[0].firm_id
+        unit.mass_movements.add_many([_entered(entry, stamp, identifiers) for entry in fresh])
+        unit.mass_balances.put(firm_id, lot_ids, balances_of(wanted.values()))
 
 
 def _entered(entry: MassMovement, stamp: Stamp, identifiers: Identifiers) -> MassMovement:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import asdict, dataclass, replace
-from datetime import datetime
+from datetime import UTC, datetime, time
 from uuid import UUID
 
 from service.core.errors import Refusal
@@ -13,6 +13,7 @@ from service.core.jobs import Job, JobState
 from service.core.loads import HoldEntry, HoldState, Load, LoadPart, LoadState
 from service.core.mass_book import (
     AMOUNTS,
+    BEFORE,
     ELSEWHERE,
     LAWN,
     VEHICLE,
@@ -20,8 +21,8 @@ from service.core.mass_book import (
     MassMovement,
     MovementCause,
 )
-from service.core.materials import ClippingsHandling
-from service.core.places import Depot, DestinationKind
+from service.core.materials import ClippingsHandling, LotStatus
+from service.core.places import Bed, Depot, DestinationKind
 from service.destinations.lots import amounts_of
 from service.usecases.base.calendar import day_of
 
@@ -200,6 +201,40 @@ def _entry(
     )
 
 
+def opening_of(bed: Bed) -> Iterator[MassMovement]:
+    """Yield the entry of what was laid on a bed before the book began, if anybody said so."""
+    balance = bed.opening_balance
+    if balance is None:
+        return
+    at = datetime.combine(balance.laid_on, time(12), tzinfo=UTC)
+    yield MassMovement(
+        id=bed.id,
+        firm_id=bed.firm_id,
+        version=1,
+        created_at=at,
+        updated_at=at,
+        cause=MovementCause.OPENING,
+        cause_id=bed.id,
+        lot_id=bed.id,
+        lot_code=None,
+        from_kind=BEFORE,
+        from_id=bed.id,
+        to_kind=DestinationKind.BED.value,
+        to_id=bed.id,
+        share=1.0,
+        mass_low_kg=balance.mass_kg,
+        mass_likely_kg=balance.mass_kg,
+        mass_high_kg=balance.mass_kg,
+        nitrogen_low_kg=balance.nitrogen_kg,
+        nitrogen_likely_kg=balance.nitrogen_kg,
+        nitrogen_high_kg=balance.nitrogen_kg,
+        counted_kg=balance.mass_kg,
+        status=LotStatus.UNKNOWN,
+        happened_at=at,
+        day=balance.laid_on,
+    )
+
+
 def standing(entries: Iterable[MassMovement]) -> list[MassMovement]:
     """Return the entries that were not taken back, and take nothing back."""
     found = list(entries)
@@ -252,7 +287,10 @@ def refuse_overdrawn(
     was = {(one.place_kind, one.place_id, one.lot_id): one.share for one in before}
     for one in balances:
         key = one.place_kind, one.place_id, one.lot_id
-        if one.place_kind != LAWN and one.share < min(0.0, was.get(key, 0.0)) - NOTHING:
+        if (
+            one.place_kind not in {LAWN, BEFORE}
+            and one.share < min(0.0, was.get(key, 0.0)) - NOTHING
+        ):
             raise MoreThanThereIs(
                 lot=lot_codes[one.lot_id],
                 over=-one.share,

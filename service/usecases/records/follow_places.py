@@ -1,0 +1,32 @@
+"""What else happens when a record of the books changes: days go stale, the mass book follows."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from service.core.places import Bed
+from service.core.records import AnyRecord, Clock, Identifiers
+from service.usecases.base.ports import UnitOfWork
+from service.usecases.base.staleness import MarkDaysStale
+from service.usecases.mass_book.keeping import Stamp, book_opening
+
+
+class FollowPlaces:
+    """Called in the transaction that keeps, amends or deletes a record."""
+
+    def __init__(self, *, clock: Clock, identifiers: Identifiers) -> None:
+        """Take the clock and the ids."""
+        self._clock = clock
+        self._identifiers = identifiers
+        self._mark_days_stale = MarkDaysStale(clock=clock)
+
+    def __call__(self, unit: UnitOfWork, record: AnyRecord) -> None:
+        """Count the event, and enter a bed's opening balance; of a deleted bed, take it back."""
+        self._mark_days_stale(unit, record)
+        if isinstance(record, Bed):
+            is_kept = unit.beds.get(record.firm_id, record.id) is not None
+            bed = record if is_kept else replace(record, opening_balance=None)
+            said = record.opening_balance
+            reason = None if said is None else f"stated by {said.stated_by}"
+            stamp = Stamp(now=self._clock.now(), reason=reason)
+            book_opening(unit, bed, stamp, self._identifiers)

@@ -1,0 +1,271 @@
+"""Record a tip that no plan foresaw: where it was tipped, when, and how much of which lots."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime
+from uuid import UUID
+
+from service.core.access import Caller
+from service.core.errors import FieldFault, RecordNotUsable
+from service.core.jobs import Job
+from service.core.loads import HoldEntry, HoldState, Load, LoadPart, LoadState
+from service.core.mass_book import VEHICLE
+from service.core.materials import worst_status
+from service.core.places import Depot, DestinationKind
+from service.core.quantities import Measure
+from service.core.records import Clock, Identifiers
+from service.destinations.lots import amounts_of
+from service.destinations.ready import charged_cents
+from service.rules.lookup import Rulebook
+from service.usecases.base.calendar import day_of
+from service.usecases.base.destination_kinds import KINDS, is_hold
+from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
+from service.usecases.base.staleness import touch_day, touch_days_from
+from service.usecases.day.asking import ask_day
+from service.usecases.day.body_contents import read_body
+from service.usecases.day.composition import summed
+from service.usecases.day.facts import read_day
+from service.usecases.day.holds import hold_entry_of
+from service.usecases.mass_book.keeping import Stamp, book_load
+from service.usecases.mass_book.movements import NOTHING, is_bagged
+from service.usecases.records.load_weights import weight_faults
+from service.usecases.records.update_load import DEVICE_CLOCK_TOLERANCE
+
+UNPLANNED = "Recorded as it happened: no plan sent it here."
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TippedPart:
+    """How much of a job's clippings was tipped: a share, a mass, or all of it that was aboard."""
+
+    job_id: UUID
+    share: float | None = None
+    mass: Measure | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NewTip:
+    """A tip as it is told. ``parts`` are of jobs of one depot."""
+
+    vehicle_id: UUID
+    crew_id: UUID | None = None
+    destination_kind: DestinationKind
+    destination_id: UUID
+    done_at: datetime
+    parts: tuple[TippedPart, ...]
+    weighed_net: Measure | None = None
+    weigh_ticket: str | None = None
+
+
+class RecordTip:
+    """Keep a load that was tipped without a plan, also on a day of the past."""
+
+    def __init__(
+        self,
+        *,
+        open_unit_of_work: OpenUnitOfWork,
+        clock: Clock,
+        identifiers: Identifiers,
+        rulebook: Rulebook,
+    ) -> None:
+        """Take what is needed."""
+        self._open = open_unit_of_work
+        self._clock = clock
+        self._identifiers = identifiers
+        self._rulebook = rulebook
+
+    def __call__(
+        self,
+        caller: Caller,
+        tip: NewTip,
+        *,
+        identifiers: Identifiers | None = None,
+        reason: str | None = None,
+    ) -> Load:
+        """Keep the load as delivered and return it; days since are planned around it.
+
+        Parameters
+        ----------
+        reason
+            Why, in words. With one, a tip that should not have been is kept as what happened.
+
+        Raises
+        ------
+        RecordNotUsable, NotForThisPlace, MoreThanThereIs
+        """
+        now = self._clock.now()
+        with self._open() as unit:
+            jobs = self._usable_jobs(unit, caller, tip, now)
+            depot = unit.depots.get_many(caller.firm_id, [jobs[0].depot_id])[jobs[0].depot_id]
+            load = self._load(unit, tip, jobs, depot)
+            load = replace(load, id=(identifiers or self._identifiers).next_id())
+            faults = weight_faults(unit, None, load)
+            if faults:
+                raise RecordNotUsable(faults)
+            body = read_body(unit, load, rulebook=self._rulebook, now=now)
+            if body.refusals:
+                if reason is None:
+                    raise body.refusal()
+                load = body.as_tipped(load)
+            touch_day(
+                unit,
+                firm_id=caller.firm_id,
+                depot_id=depot.id,
+                day=load.working_day,
+                clock=self._clock,
+                identifiers=self._identifiers,
+            )
+            touch_days_from(unit, firm_id=caller.firm_id, day=load.working_day)
+            entry = self._held(unit, load, now) if is_hold(load.destination_kind) else None
+            unit.loads.add(load)
+            if entry is not None:
+                unit.hold_entries.add(entry)
+            stamp = Stamp(now=now, key_id=caller.key_id, reason=reason)
+            book_load(unit, load, stamp, self._identifiers)
+            unit.commit()
+        return load
+
+    def _usable_jobs(
+        self, unit: UnitOfWork, caller: Caller, tip: NewTip, now: datetime
+    ) -> list[Job]:
+        """Return the jobs in the order of the parts. Raises RecordNotUsable with every fault."""
+        named = [
+            ("vehicle_id", "vehicles", tip.vehicle_id),
+            ("crew_id", "crews", tip.crew_id),
+            ("destination_id", KINDS[tip.destination_kind].repository, tip.destination_id),
+        ]
+        faults = [
+            FieldFault(
+                pointer=f"/{field}",
+                detail=f"There is no record with the id {one} among {repository}.",
+                code="reference_missing",
+            )
+            for field, repository, one in named
+            if one is not None and unit.repository(repository).get(caller.firm_id, one) is None
+        ]
+        ids = [part.job_id for part in tip.parts]
+        found = unit.jobs.get_many(caller.firm_id, sorted(set(ids)))
+        if tip.done_at > now + DEVICE_CLOCK_TOLERANCE:
+            faults.append(FieldFault(pointer="/done_at", detail="A tip lies in the past."))
+        for number, job_id in enumerate(ids):
+            why = _why_not(found.get(job_id), tip, is_again=job_id in ids[:number])
+            if why:
+                faults.append(FieldFault(pointer=f"/parts/{number}/job_id", detail=why))
+        if not ids:
+            faults.append(FieldFault(pointer="/parts", detail="Name what was tipped."))
+        if len({job.depot_id for job in found.values()}) > 1:
+            faults.append(FieldFault(pointer="/parts", detail="The jobs are of one depot."))
+        if faults:
+            raise RecordNotUsable(faults)
+        return [found[job_id] for job_id in ids]
+
+    def _load(self, unit: UnitOfWork, tip: NewTip, jobs: Sequence[Job], depot: Depot) -> Load:
+        now, firm_id = self._clock.now(), depot.firm_id
+        shares = _shares(unit, firm_id, tip, jobs)
+        amounts = [amounts_of(job, job.estimate) for job in jobs if job.estimate is not None]
+        mass_kg, volume_m3, nitrogen_kg = (
+            summed(
+                [(one[place], share) for one, share in zip(amounts, shares, strict=True)],
+                unit=unit_name,
+            )
+            for place, unit_name in enumerate(("kg", "m3", "kg"))
+        )
+        site = unit.repository(KINDS[tip.destination_kind].repository).get(
+            firm_id, tip.destination_id
+        )
+        return Load(
+            id=jobs[0].id,
+            firm_id=firm_id,
+            version=1,
+            created_at=now,
+            updated_at=now,
+            depot_id=depot.id,
+            working_day=day_of(depot, tip.done_at),
+            plan_id=None,
+            vehicle_id=tip.vehicle_id,
+            crew_id=tip.crew_id,
+            destination_kind=tip.destination_kind,
+            destination_id=tip.destination_id,
+            state=LoadState.DELIVERED,
+            sequence=0,
+            arrive_at=tip.done_at,
+            done_at=tip.done_at,
+            parts=tuple(
+                LoadPart(job_id=job.id, lot_code=job.lot_code, share=round(share, 9))
+                for job, share in zip(jobs, shares, strict=True)
+            ),
+            status=worst_status(job.status for job in jobs),
+            mass_kg=mass_kg,
+            volume_m3=volume_m3,
+            nitrogen_kg=nitrogen_kg,
+            weighed_net=tip.weighed_net,
+            weigh_ticket=tip.weigh_ticket,
+            fee_cents=charged_cents(
+                getattr(site, "fee", None), mass_kg=mass_kg.likely, volume_m3=volume_m3.likely
+            ),
+            explanation={"chosen": UNPLANNED},
+        )
+
+    def _held(self, unit: UnitOfWork, load: Load, now: datetime) -> HoldEntry:
+        """Return the entry of what was tipped into a bay: as of a planned one, but in it."""
+        facts = read_day(
+            unit, firm_id=load.firm_id, depot_id=load.depot_id, day=load.working_day, now=now
+        )
+        entry = hold_entry_of(
+            load,
+            facts=facts,
+            rulebook=self._rulebook,
+            asked=ask_day(facts, rulebook=self._rulebook),
+            identifiers=self._identifiers,
+        )
+        return replace(entry, state=HoldState.IN_BAY, held_since=load.done_at)
+
+
+def _why_not(job: Job | None, tip: NewTip, *, is_again: bool) -> str | None:
+    """Return why a job's clippings cannot have been tipped then; None if they can."""
+    if job is None:
+        return "There is no job with this id."
+    if is_again:
+        return "A lot stands in one part."
+    if not is_bagged(job):
+        return f"{job.lot_code} is not recorded as mown and collected; amend its job first."
+    if job.at > tip.done_at:
+        return f"{job.lot_code} was cut at {job.at.isoformat()}, after it was tipped."
+    return None
+
+
+def _shares(unit: UnitOfWork, firm_id: UUID, tip: NewTip, jobs: Sequence[Job]) -> list[float]:
+    """Return the share of each job that was tipped. Raises RecordNotUsable if it is not there."""
+    aboard: Mapping[UUID, float] = _aboard(unit, firm_id, [job.id for job in jobs])
+    faults, shares = [], []
+    for number, (part, job) in enumerate(zip(tip.parts, jobs, strict=True)):
+        share = part.share
+        if part.mass is not None and job.estimate is not None:
+            share = part.mass.si_value / amounts_of(job, job.estimate)[0].likely
+        share = aboard[job.id] if share is None else share
+        if not NOTHING < share <= aboard[job.id] + NOTHING:
+            where = "mass" if part.mass is not None else "share"
+            faults.append(
+                FieldFault(
+                    pointer=f"/parts/{number}/{where}",
+                    detail=(
+                        f"{aboard[job.id]:.1%} of {job.lot_code} is aboard a vehicle by the "
+                        "records; more than nothing and no more than that was tipped."
+                    ),
+                )
+            )
+        shares.append(min(share, 1.0))
+    if faults:
+        raise RecordNotUsable(faults)
+    return shares
+
+
+def _aboard(unit: UnitOfWork, firm_id: UUID, job_ids: Sequence[UUID]) -> dict[UUID, float]:
+    found: dict[UUID, float] = defaultdict(float)
+    for balance in unit.mass_balances.of_lots(firm_id, sorted(job_ids)):
+        if balance.place_kind == VEHICLE:
+            found[balance.lot_id] += balance.share
+    return found
