@@ -88,7 +88,7 @@ class Load(Record):
 
     depot_id: UUID
     working_day: date
-    plan_id: UUID | None
+    plan_id: UUID | None = None
     vehicle_id: UUID
     crew_id: UUID | None = None
     destination_kind: DestinationKind
