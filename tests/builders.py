@@ -72,7 +72,9 @@ def a_bed(**changes: object) -> Bed:
         water_distance_m=400.0,
         well_distance_m=400.0,
         consent=Consent(state=ConsentState.GIVEN),
-        legal_basis=LegalBasis(kind=LegalBasisKind.REGISTERED_EXEMPTION, reference="EX 1"),
+        legal_basis=LegalBasis(
+            kind=LegalBasisKind.REGISTERED_EXEMPTION, reference="EX 1", expires_on=date(2027, 5, 1)
+        ),
     )
     return replace(bed, **changes)
 
@@ -86,6 +88,7 @@ def a_site(**changes: object) -> CompostSite:
         address="Hill Lane",
         point=PLACE,
         time_zone="Europe/London",
+        jurisdiction=JURISDICTION,
         daily_capacity_kg=5000.0,
         fee=Fee(basis=FeeBasis.PER_TONNE, amount_cents=4000),
         hours=tuple(
@@ -104,7 +107,12 @@ def a_bay(**changes: object) -> HoldBay:
 def a_depot(**changes: object) -> Depot:
     """Return a depot in England."""
     depot = Depot(
-        **kept(4), name="Yard", address="Yard Lane", point=PLACE, time_zone="Europe/London"
+        **kept(4),
+        name="Yard",
+        address="Yard Lane",
+        point=PLACE,
+        time_zone="Europe/London",
+        jurisdiction=JURISDICTION,
     )
     return replace(depot, **changes)
 

@@ -43,7 +43,7 @@ class Depot:
         place = [-1.25 + chance.uniform(-0.06, 0.06), 51.75 + chance.uniform(-0.04, 0.04)]
         home = {**clients.PROPERTIES.example, "client_id": self.ids["clients"]}
         home = self.keep("/properties", {**home, "point": {"type": "Point", "coordinates": place}})
-        basis = {"kind": "registered_exemption", "reference": "EX 1"}
+        basis = {"kind": "registered_exemption", "reference": "EX 1", "expires_on": "2027-05-01"}
         bed = {**clients.BEDS.example, "property_id": home, "legal_basis": basis}
         self.keep("/beds", bed)
         return self.keep("/lawns", {**clients.LAWNS.example, "property_id": home})

@@ -115,7 +115,11 @@ class TestFirm:
             "water_distance_m": 400.0,
             "well_distance_m": 400.0,
             "consent": Consent(state=ConsentState.GIVEN),
-            "legal_basis": LegalBasis(kind=LegalBasisKind.REGISTERED_EXEMPTION, reference="EX 1"),
+            "legal_basis": LegalBasis(
+                kind=LegalBasisKind.REGISTERED_EXEMPTION,
+                reference="EX 1",
+                expires_on=date(2027, 5, 1),
+            ),
         }
         return self.library.beds.create(self.caller, values | changes)
 
@@ -123,7 +127,7 @@ class TestFirm:
         """Keep a compost site."""
         site = a_site(**changes)
         names = ["name", "operator", "address", "point", "time_zone", "daily_capacity_kg"]
-        names += ["fee", "hours", "closed_on", "accepted_statuses", "live_status"]
+        names += ["fee", "jurisdiction", "hours", "closed_on", "accepted_statuses", "live_status"]
         return self.library.compost_sites.create(
             self.caller, {name: getattr(site, name) for name in names}
         )
@@ -178,6 +182,7 @@ def make_firm(open_unit=None, *, stop=None) -> TestFirm:
             "address": "1 Yard Lane",
             "point": Point(latitude=51.5, longitude=-2.5),
             "time_zone": "Europe/London",
+            "jurisdiction": "GB-ENG",
         },
     )
     bay = library.hold_bays.create(caller, {"depot_id": depot.id, "name": "Bay", "volume_m3": 12.0})

@@ -17,13 +17,37 @@ class LegalBasisKind(StrEnum):
     NOT_ESTABLISHED = "not_established"
 
 
+class Exemption(StrEnum):
+    """Registered exemptions by their names in England; others are told by their reference."""
+
+    U11 = "u11"
+    U12 = "u12"
+    U13 = "u13"
+    OTHER = "other"
+
+
+# What an authority gave is worth what its register says: a reference, and until when.
+REGISTERED = frozenset({LegalBasisKind.REGISTERED_EXEMPTION, LegalBasisKind.PERMIT})
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LegalBasis:
-    """The ground, its reference and its last day."""
+    """The ground, which exemption it is, its reference and its last day.
+
+    A registered exemption and a permit have a reference and a last day.
+    """
 
     kind: LegalBasisKind = LegalBasisKind.NOT_ESTABLISHED
+    exemption: Exemption | None = None
     reference: str | None = None
     expires_on: date | None = None
+
+    @property
+    def missing(self) -> tuple[str, ...]:
+        """Return the fields that a registered basis lacks."""
+        if self.kind not in REGISTERED:
+            return ()
+        return tuple(name for name in ("reference", "expires_on") if getattr(self, name) is None)
 
 
 # What a bed has on record as long as nobody says otherwise.

@@ -94,6 +94,16 @@ class GroundState(StrEnum):
     UNKNOWN = "unknown"
 
 
+class GroundKind(StrEnum):
+    """What kind of ground it is to the law."""
+
+    PRIVATE_GARDEN = "private_garden"
+    PUBLIC_GROUND = "public_ground"
+    BUSINESS_GROUND = "business_ground"
+    FARM_HOLDING = "farm_holding"
+    FARM_HOLDING_IN_NITRATE_ZONE = "farm_holding_in_nitrate_zone"
+
+
 class Animals(StrEnum):
     """Animals that reach the bed."""
 
@@ -167,18 +177,26 @@ class Bed(Record):
     legal_basis: LegalBasis = NONE_RECORDED
     where_to_lay: str | None = None
     opening_balance: OpeningBalance | None = None
+    ground_kind: GroundKind | None = None
 
     def faults(self) -> Sequence[FieldFault]:
-        """Return what contradicts itself: an opening balance of a day to come."""
-        balance = self.opening_balance
-        if balance is None or balance.laid_on <= self.updated_at.date():
-            return ()
-        return [
+        """Return what contradicts itself: an opening balance to come, a basis half on record."""
+        found = [
             FieldFault(
-                pointer="/opening_balance/laid_on",
-                detail="What was laid before the records began was laid on a day of the past.",
+                pointer=f"/legal_basis/{name}",
+                detail="A registered exemption or a permit has its reference and its last day.",
             )
+            for name in self.legal_basis.missing
         ]
+        balance = self.opening_balance
+        if balance is not None and balance.laid_on > self.updated_at.date():
+            found.append(
+                FieldFault(
+                    pointer="/opening_balance/laid_on",
+                    detail="What was laid before the records began was laid on a day of the past.",
+                )
+            )
+        return found
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -195,7 +213,7 @@ class Depot(Record):
     time_zone: str
     shift_starts: time = time(7, 0)
     shift_ends: time = time(17, 30)
-    jurisdiction: str = "GB-ENG"
+    jurisdiction: str
     fairness_limit_kg_per_m2: float | None = None
     fairness_price_cents_per_t_per_kg_per_m2: int | None = None
 
@@ -284,7 +302,7 @@ class CompostSite(Record):
     fee: Fee
     live_status: LiveStatus = LiveStatus()
     unloading_minutes: int = 12
-    jurisdiction: str = "GB-ENG"
+    jurisdiction: str
     process_temperature_c: float | None = None
     process_days: float | None = None
     process_turnings: int | None = None

@@ -11,8 +11,17 @@ from zoneinfo import ZoneInfo
 from service.api.application import UseCases
 from service.core.access import Caller
 from service.core.crews import Crew, Vehicle
-from service.core.legal_basis import LegalBasis, LegalBasisKind
-from service.core.places import Bed, Client, CompostSite, Consent, Depot, Lawn, Property
+from service.core.legal_basis import Exemption, LegalBasis, LegalBasisKind
+from service.core.places import (
+    Bed,
+    Client,
+    CompostSite,
+    Consent,
+    Depot,
+    GroundKind,
+    Lawn,
+    Property,
+)
 from service.core.quantities import Measure
 from service.demo import firm
 from service.demo.beds import PLOTS, Plot
@@ -113,6 +122,7 @@ class Books:
                 "address": gate.address,
                 "point": point_at(east_m=gate.east_m, north_m=gate.north_m),
                 "time_zone": TIME_ZONE,
+                "jurisdiction": firm.JURISDICTION,
                 "accepted_statuses": gate.accepted_statuses,
                 "hours": gate.hours(),
                 "daily_capacity_kg": float(gate.daily_capacity_kg),
@@ -186,6 +196,7 @@ class Books:
                 "animals": plot.animals,
                 "animals_beside": plot.animals_beside,
                 "grazing_fenced": plot.fenced,
+                "ground_kind": GroundKind.PRIVATE_GARDEN,
                 "slope_percent": float(plot.slope_percent),
                 "sensitive_plants": plot.sensitive_plants,
                 "where_to_lay": plot.where_to_lay,
@@ -207,10 +218,12 @@ class Books:
         ends = plot.legal_basis_ends
         if plot.legal_basis is LegalBasisKind.NOT_ESTABLISHED:
             return LegalBasis()
-        exemption = "U13" if plot.legal_basis is LegalBasisKind.GROWN_ON_SAME_PROPERTY else "U12"
+        own = plot.legal_basis is LegalBasisKind.GROWN_ON_SAME_PROPERTY
+        exemption = Exemption.U13 if own else Exemption.U12
         return LegalBasis(
             kind=plot.legal_basis,
-            reference=f"{exemption} exemption, invented no. {1000 + len(self.beds)}",
+            exemption=exemption,
+            reference=f"{exemption.value.upper()} exemption, invented no. {1000 + len(self.beds)}",
             expires_on=None if ends is None else self.noon.date() + ends,
         )
 
@@ -229,6 +242,7 @@ def open_books(use_cases: UseCases, *, clock: DemoClock, caller: Caller, noon: d
             "address": firm.FIRM_ADDRESS,
             "point": DEPOT,
             "time_zone": TIME_ZONE,
+            "jurisdiction": firm.JURISDICTION,
             "shift_starts": firm.SHIFT[0],
             "shift_ends": firm.SHIFT[1],
         },

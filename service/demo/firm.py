@@ -15,6 +15,7 @@ FIRM_NAME: Final = "Quadlethorpe Grounds Care"
 FIRM_ADDRESS: Final = "The Yard, Staple Road, Quadlethorpe"
 FIRM_PHONE: Final = "01632 960144"
 CURRENCY: Final = "GBP"
+JURISDICTION: Final = "GB-ENG"
 DEPOT_NAME: Final = "Staple Road yard"
 SHIFT: Final = (time(7, 30), time(17, 30))
 HOLD_BAY_M3: Final = 16.0

@@ -8,12 +8,13 @@ from datetime import date
 from uuid import UUID
 
 from service.agronomy.layers.bed_room import BedRoom, bed_room, nitrogen_kg_per_ha
-from service.core.legal_basis import LegalBasisKind
+from service.core.legal_basis import Exemption, LegalBasisKind
 from service.core.materials import LotStatus, Wetness
 from service.core.places import Bed, DestinationKind, Point
 from service.core.plans import Ground, RuleClass, Verdict
 from service.destinations.bed_cautions import bed_cautions
 from service.destinations.bed_fairness import FAIRNESS_DAYS, BedFairness, FairnessWish
+from service.destinations.bed_law import class_here, law_facts, law_told, law_words
 from service.destinations.bed_ledger import BedLedger, TakenToday
 from service.destinations.bed_standing import BedStanding
 from service.destinations.held_heap import heap_reason
@@ -24,7 +25,6 @@ from service.destinations.verdicts import (
     Limit,
     Reason,
     accepted,
-    class_of,
     refused,
     treatment_reason,
 )
@@ -62,12 +62,10 @@ class BedDestination:
             + nitrogen_kg_per_ha(nitrogen_kg=self._taken.nitrogen_kg, area_m2=self._area_m2),
         )
         self._depths = depths
-        self._mass = rulebook.value_on(
-            "plant_matter_kg_per_m2_year_max", day, jurisdiction=jurisdiction
-        )
-        self._nitrogen = rulebook.value_on(
-            "nitrogen_kg_per_ha_year_max", day, jurisdiction=jurisdiction
-        )
+        facts = law_facts(bed, jurisdiction)
+        self._mass = rulebook.ruled_on("plant_matter_kg_per_m2_year_max", day, facts)
+        self._nitrogen = rulebook.ruled_on("nitrogen_kg_per_ha_year_max", day, facts)
+        self._grown_here = rulebook.ruled_on("only_what_grew_there", day, facts)
         self._fairness = self._fairness_of(ledger, day, fairness or FairnessWish())
         standing = BedStanding(bed=bed, ledger=ledger, day=day)
         self._standing_reason = standing.first_reason(rulebook, jurisdiction)
@@ -138,17 +136,19 @@ class BedDestination:
         return None
 
     def _same_property_reason(self, lot: Clippings) -> Reason | None:
-        if (
-            self._bed.legal_basis.kind is not LegalBasisKind.GROWN_ON_SAME_PROPERTY
-            or lot.grown_here
-        ):
+        basis = self._bed.legal_basis
+        asked = (
+            basis.kind is LegalBasisKind.GROWN_ON_SAME_PROPERTY or basis.exemption is Exemption.U13
+        )
+        if lot.grown_here or not asked:
             return None
         return Reason(
             code="not_grown_here",
             sentence="This bed's legal basis covers only clippings cut on the same property.",
-            rule_class=RuleClass.LAW,
+            rule_class=class_here(self._grown_here),
             ground=Ground.PAIR,
-            sources=("gov-uk-u13",),
+            facts=law_told(self._grown_here),
+            sources=self._grown_here.row.sources,
         )
 
     def _edible_reason(self, lot: Clippings) -> Reason | None:
@@ -171,8 +171,8 @@ class BedDestination:
             density_kg_per_m3=lot.density_high_kg_per_m3,
             nitrogen_kg_per_kg=lot.nitrogen_high_kg_per_kg,
             layer_depth_mm_max=self._depth_left_mm(lot),
-            yearly_mass_kg_per_m2_max=self._mass.value,
-            yearly_nitrogen_kg_per_ha_max=self._nitrogen.value,
+            yearly_mass_kg_per_m2_max=self._mass.row.value,
+            yearly_nitrogen_kg_per_ha_max=self._nitrogen.row.value,
             laid=self._laid,
         )
 
@@ -227,15 +227,16 @@ class BedDestination:
             mass_kg=mass_kg,
             code="yearly_mass",
             sentence=(
-                f"{self._mass.value:g} kg/m2 in 12 months, {laid:.2f} already laid "
-                f"on {self._area_m2:g} m2: {mass_kg:.0f} kg left."
+                f"{self._mass.row.value:g} kg/m2 in 12 months, {laid:.2f} already laid "
+                f"on {self._area_m2:g} m2: {mass_kg:.0f} kg left.{law_words(self._mass)}"
             ),
-            rule_class=class_of(self._mass),
+            rule_class=class_here(self._mass),
             facts={
-                "mass_max_kg_per_m2": self._mass.value,
+                "mass_max_kg_per_m2": self._mass.row.value,
                 "laid_kg_per_m2": round(laid, 3),
+                **law_told(self._mass),
             },
-            sources=self._mass.sources,
+            sources=self._mass.row.sources,
         )
 
     def _nitrogen_limit(self, mass_kg: float) -> Limit:
@@ -244,15 +245,16 @@ class BedDestination:
             mass_kg=mass_kg,
             code="yearly_nitrogen",
             sentence=(
-                f"{self._nitrogen.value:g} kg N/ha in 12 months, {laid:.0f} already laid: "
-                f"{mass_kg:.0f} kg of this lot."
+                f"{self._nitrogen.row.value:g} kg N/ha in 12 months, {laid:.0f} already laid: "
+                f"{mass_kg:.0f} kg of this lot.{law_words(self._nitrogen)}"
             ),
-            rule_class=class_of(self._nitrogen),
+            rule_class=class_here(self._nitrogen),
             facts={
-                "nitrogen_max_kg_per_ha": self._nitrogen.value,
+                "nitrogen_max_kg_per_ha": self._nitrogen.row.value,
                 "laid_nitrogen_kg_per_ha": round(laid, 1),
+                **law_told(self._nitrogen),
             },
-            sources=self._nitrogen.sources,
+            sources=self._nitrogen.row.sources,
         )
 
 

@@ -10,10 +10,10 @@ from service.core.legal_basis import LegalBasisKind
 from service.core.places import Bed, ConsentState, Drainage, GroundState
 from service.core.plans import Ground, RuleClass
 from service.destinations.bed_cautions import animals_reason
+from service.destinations.bed_law import class_here, law_facts, law_told, law_words
 from service.destinations.bed_ledger import BedLedger
-from service.destinations.verdicts import Reason, class_of
-from service.rules.lookup import Rulebook
-from service.rules.rows import RuleValue
+from service.destinations.verdicts import Reason
+from service.rules.lookup import Law, Rulebook, Ruled
 
 WET_GROUND = frozenset({GroundState.WATERLOGGED, GroundState.FROZEN, GroundState.SNOW})
 
@@ -28,30 +28,29 @@ class BedStanding:
 
     def first_reason(self, rulebook: Rulebook, jurisdiction: str) -> Reason | None:
         """Return the first reason against the bed on the day, or None."""
+        facts = law_facts(self.bed, jurisdiction)
+
+        def rule(name: str) -> Ruled:
+            return rulebook.ruled_on(name, self.day, facts)
+
         return (
             self._consent_reason()
             or animals_reason(self.bed)
-            or self._legal_reason()
-            or self._ground_reason()
+            or self._legal_reason(rule("legal_basis_needed"), rulebook, jurisdiction)
+            or self._ground_reason(rule("fit_ground_needed"))
             or self._water_reason(
-                rulebook.value_on(
-                    "water_course_distance_m_min", self.day, jurisdiction=jurisdiction
-                ),
+                rule("water_course_distance_m_min"),
                 distance_m=self.bed.water_distance_m,
                 water="a watercourse",
             )
             or self._water_reason(
-                rulebook.value_on("well_distance_m_min", self.day, jurisdiction=jurisdiction),
+                rule("well_distance_m_min"),
                 distance_m=self.bed.well_distance_m,
                 water="a well, spring or borehole",
             )
-            or self._slope_reason(
-                rulebook.value_on("slope_degrees_max", self.day, jurisdiction=jurisdiction)
-            )
+            or self._slope_reason(rule("slope_degrees_max"))
             or self._organic_reason()
-            or self._rest_reason(
-                rulebook.value_on("layer_rest_days_min", self.day, jurisdiction=jurisdiction)
-            )
+            or self._rest_reason(rule("layer_rest_days_min"))
         )
 
     def _consent_reason(self) -> Reason | None:
@@ -75,35 +74,63 @@ class BedStanding:
             )
         return None
 
-    def _legal_reason(self) -> Reason | None:
+    def _legal_reason(self, ruled: Ruled, rulebook: Rulebook, jurisdiction: str) -> Reason | None:
         basis = self.bed.legal_basis
+        known = ruled.law is Law.BINDS
         if basis.kind is LegalBasisKind.NOT_ESTABLISHED:
+            ask = rulebook.places.authority(jurisdiction)
             return Reason(
                 code="no_legal_basis",
-                sentence="No legal basis for spreading on this bed has been recorded.",
-                rule_class=RuleClass.LAW,
+                sentence="No legal basis for spreading on this bed has been recorded."
+                + (
+                    ""
+                    if known
+                    else f" Whether one is needed in {jurisdiction} is not known here: ask {ask}."
+                ),
+                rule_class=class_here(ruled),
                 ground=Ground.PLACE,
+                facts=law_told(ruled)
+                if known
+                else {"law": "not_known", "missing": ["legal_basis"], "ask": ask},
+                sources=ruled.row.sources,
+            )
+        if basis.missing:
+            words = {"reference": "its reference", "expires_on": "its last day"}
+            return Reason(
+                code="legal_basis_incomplete",
+                sentence=(
+                    "The legal basis of this bed is registered, but "
+                    f"{' and '.join(words[name] for name in basis.missing)} is not on record."
+                ),
+                rule_class=class_here(ruled),
+                ground=Ground.PLACE,
+                facts={**law_told(ruled), "missing": list(basis.missing)},
+                sources=ruled.row.sources,
             )
         if basis.expires_on is not None and basis.expires_on < self.day:
             return Reason(
                 code="legal_basis_expired",
                 sentence=f"The legal basis of this bed ended on {basis.expires_on}.",
-                rule_class=RuleClass.LAW,
+                rule_class=class_here(ruled),
                 ground=Ground.PLACE,
-                facts={"expired_on": basis.expires_on.isoformat()},
+                facts={**law_told(ruled), "expired_on": basis.expires_on.isoformat()},
+                sources=ruled.row.sources,
             )
         return None
 
-    def _ground_reason(self) -> Reason | None:
+    def _ground_reason(self, ruled: Ruled) -> Reason | None:
         bed = self.bed
         if bed.ground_state in WET_GROUND:
             return Reason(
                 code="ground_not_fit",
-                sentence=f"The ground is {bed.ground_state.value}; nothing is laid on it.",
-                rule_class=RuleClass.LAW,
+                sentence=(
+                    f"The ground is {bed.ground_state.value}; nothing is laid on it."
+                    f"{law_words(ruled)}"
+                ),
+                rule_class=class_here(ruled),
                 ground=Ground.PLACE,
-                facts={"ground_state": bed.ground_state.value},
-                sources=("gov-uk-u13",),
+                facts={"ground_state": bed.ground_state.value, **law_told(ruled)},
+                sources=ruled.row.sources,
             )
         if bed.drainage in {Drainage.POOR, Drainage.UNKNOWN}:
             return Reason(
@@ -128,16 +155,15 @@ class BedStanding:
             )
         return None
 
-    def _water_reason(
-        self, rule: RuleValue, *, distance_m: float | None, water: str
-    ) -> Reason | None:
+    def _water_reason(self, ruled: Ruled, *, distance_m: float | None, water: str) -> Reason | None:
+        rule = ruled.row
         if distance_m is None:
             return Reason(
                 code="water_distance_unknown",
                 sentence=f"How far this bed is from {water} has not been recorded.",
-                rule_class=class_of(rule),
+                rule_class=class_here(ruled),
                 ground=Ground.PLACE,
-                facts={"distance_min_m": rule.value},
+                facts={"distance_min_m": rule.value, **law_told(ruled)},
                 sources=rule.sources,
             )
         if distance_m < rule.value:
@@ -145,16 +171,21 @@ class BedStanding:
                 code="too_near_water",
                 sentence=(
                     f"The bed is {distance_m:g} m from {water}; "
-                    f"at least {rule.value:g} m are asked for."
+                    f"at least {rule.value:g} m are asked for.{law_words(ruled)}"
                 ),
-                rule_class=class_of(rule),
+                rule_class=class_here(ruled),
                 ground=Ground.PLACE,
-                facts={"distance_m": distance_m, "distance_min_m": rule.value},
+                facts={
+                    "distance_m": distance_m,
+                    "distance_min_m": rule.value,
+                    **law_told(ruled),
+                },
                 sources=rule.sources,
             )
         return None
 
-    def _slope_reason(self, rule: RuleValue) -> Reason | None:
+    def _slope_reason(self, ruled: Ruled) -> Reason | None:
+        rule = ruled.row
         slope_degrees = degrees(atan(self.bed.slope_percent / 100.0))
         if slope_degrees <= rule.value:
             return None
@@ -164,7 +195,7 @@ class BedStanding:
                 f"The bed slopes {slope_degrees:.0f} degrees; "
                 f"above {rule.value:g} clippings wash or slide off."
             ),
-            rule_class=class_of(rule),
+            rule_class=class_here(ruled),
             ground=Ground.PLACE,
             facts={"slope_degrees": round(slope_degrees, 1), "slope_degrees_max": rule.value},
             sources=rule.sources,
@@ -180,7 +211,8 @@ class BedStanding:
             ground=Ground.PLACE,
         )
 
-    def _rest_reason(self, rule: RuleValue) -> Reason | None:
+    def _rest_reason(self, ruled: Ruled) -> Reason | None:
+        rule = ruled.row
         last = self.ledger.last_day()
         if last is None:
             return None
@@ -192,7 +224,7 @@ class BedStanding:
         return Reason(
             code="bed_resting",
             sentence=f"The last layer was laid on {last}; the bed rests until {again_on}.",
-            rule_class=class_of(rule),
+            rule_class=class_here(ruled),
             ground=Ground.PLACE,
             facts={
                 "last_layer_on": last.isoformat(),

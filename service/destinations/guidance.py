@@ -11,6 +11,7 @@ from service.agronomy.layers.bed_layer import Browns, area_covered_m2, browns_fo
 from service.core.estimates import Estimate
 from service.core.materials import Wetness
 from service.core.places import Bed
+from service.destinations.bed_law import law_facts
 from service.destinations.layer_depth import layer_depth
 from service.rules.lookup import Rulebook
 
@@ -84,10 +85,11 @@ def laying_guidance(
     """
 
     def rule(name: str) -> float:
-        found = rulebook.value_on(name, laid_on, jurisdiction=jurisdiction)
+        found = rulebook.ruled_on(name, laid_on, facts).row
         sources.update(found.sources)
         return found.value
 
+    facts = law_facts(bed, jurisdiction)
     sources: set[str] = set()
     area_m2 = bed.area.si_value
     density = mass_kg.likely / volume_m3.likely

@@ -9,16 +9,16 @@ from uuid import UUID
 from service.core.loads import LoadState
 from service.core.places import DestinationKind, HoldBay, Point
 from service.core.plans import Ground, RuleClass, Verdict
+from service.destinations.bed_law import class_here
 from service.destinations.ready import DepotDay, ReadyDestination
 from service.destinations.verdicts import (
     Clippings,
     Limit,
     Reason,
     accepted,
-    class_of,
     refused,
 )
-from service.rules.lookup import Rulebook
+from service.rules.lookup import LawFacts, Rulebook
 
 ALREADY_HELD = Reason(
     code="already_held",
@@ -49,7 +49,11 @@ class HoldBayDestination:
         self._bay = bay
         self._point = point
         self._lying_m3 = lying_m3
-        self._volume = rulebook.value_on("hold_bay_volume_m3_max", day, jurisdiction=jurisdiction)
+        # Whether a bay is the producer's own and serves no others is recorded nowhere: the limit of
+        # the exemption is kept, and never told as law.
+        self._volume = rulebook.ruled_on(
+            "hold_bay_volume_m3_max", day, LawFacts(jurisdiction=jurisdiction)
+        )
 
     @property
     def id(self) -> UUID:
@@ -64,13 +68,13 @@ class HoldBayDestination:
     @property
     def room_m3(self) -> float:
         """Return the volume left: of the bay, or of what law lets a bay hold."""
-        return max(0.0, min(self._bay.volume_m3, self._volume.value) - self._lying_m3)
+        return max(0.0, min(self._bay.volume_m3, self._volume.row.value) - self._lying_m3)
 
     def verdict(self, lot: Clippings) -> Verdict:
         """Return how much of the lot the bay has room for, at its high end of volume."""
         if lot.held is not None:
             return refused(self.kind, self.id, ALREADY_HELD)
-        by_law = self._volume.value < self._bay.volume_m3
+        by_law = self._volume.row.value < self._bay.volume_m3
         return accepted(
             self.kind,
             self.id,
@@ -82,12 +86,12 @@ class HoldBayDestination:
                         f"{self.room_m3:.1f} m3 of the bay are free; "
                         f"{self._lying_m3:.1f} m3 lie in it."
                     ),
-                    rule_class=class_of(self._volume) if by_law else RuleClass.SITE,
+                    rule_class=class_here(self._volume) if by_law else RuleClass.SITE,
                     facts={
                         "room_m3": round(self.room_m3, 2),
                         "lying_m3": round(self._lying_m3, 2),
                     },
-                    sources=self._volume.sources if by_law else (),
+                    sources=self._volume.row.sources if by_law else (),
                 )
             ],
         )

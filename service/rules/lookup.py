@@ -36,15 +36,29 @@ from types import MappingProxyType
 from typing import Final
 
 from service.core.errors import Refusal
+from service.rules.binding import Law, LawFacts, law_of
 from service.rules.faults import RulebookBroken
 from service.rules.materials import MaterialRow, material_rows
+from service.rules.places import NOWHERE, Places, places_in
 from service.rules.rows import Kind, Rule, RuleValue, Standing, rule_from
 from service.rules.sources import Source, sources_in
 from service.rules.treatments import TreatmentTable, treatment_table
 
-__all__ = ["Kind", "Rule", "RuleNotInForce", "RuleUnknown", "RuleValue", "Rulebook", "Standing"]
+__all__ = [
+    "Kind",
+    "Law",
+    "LawFacts",
+    "Rule",
+    "RuleNotInForce",
+    "RuleUnknown",
+    "RuleValue",
+    "Rulebook",
+    "Ruled",
+    "Standing",
+]
 
 _TABLE_FILES: Final = ("sources", "materials", "treatments", "units")
+_OWN_FILES: Final = (*_TABLE_FILES, "places")
 
 
 class RuleUnknown(Refusal):
@@ -59,6 +73,26 @@ class RuleNotInForce(Refusal):
 
     code = "rule_not_in_force"
     sentence = "Rule {name} has no value for {case} on {day} in {jurisdiction}."
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Ruled:
+    """A row as it stands where it was asked about: as law, as advice, or nobody knows.
+
+    Parameters
+    ----------
+    row
+        The row that speaks.
+    law
+        Whether it binds; advice does not.
+    missing, ask
+        What is not recorded, and who could tell, where it is not known.
+    """
+
+    row: RuleValue
+    law: Law
+    missing: tuple[str, ...] = ()
+    ask: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -78,6 +112,7 @@ class Rulebook:
     units: Mapping[str, str]
     materials: Mapping[str, MaterialRow]
     treatments: TreatmentTable
+    places: Places = NOWHERE
 
     @classmethod
     def load(cls, path: Path | None = None) -> "Rulebook":
@@ -105,7 +140,7 @@ class Rulebook:
         units = {str(code): str(meaning) for code, meaning in data["units"]["units"].items()}
         sources = sources_in(data["sources"])
         rules: dict[str, Rule] = {}
-        for file_name in sorted(set(data) - set(_TABLE_FILES)):
+        for file_name in sorted(set(data) - set(_OWN_FILES)):
             for name, table in data[file_name].items():
                 if name in rules:
                     raise RulebookBroken(rule=name, fault="two files define it")
@@ -117,12 +152,13 @@ class Rulebook:
             units=MappingProxyType(units),
             materials=MappingProxyType(material_rows(data["materials"], sources=sources)),
             treatments=treatment_table(data["treatments"], sources=sources),
+            places=places_in(data.get("places", {})),
         )
 
     def value_on(
         self, name: str, day: datetime.date, *, jurisdiction: str | None = None, **case: str
     ) -> RuleValue:
-        """Return the value of a rule on a day.
+        """Return the value of a rule on a day, whomever it binds: `ruled_on` says whether.
 
         Parameters
         ----------
@@ -132,7 +168,7 @@ class Rulebook:
             The day that counts for it, in the depot's calendar.
         jurisdiction
             ISO 3166 code such as ``GB-ENG`` or ``US-IL``. The narrowest row
-            wins: US-IL before US before a row without a place.
+            wins: US-IL before US before a row without a place; PL before EU.
         case
             One word for each of the rule's cases, e.g. ``wetness="dry"``.
 
@@ -140,18 +176,72 @@ class Rulebook:
         ------
         RuleUnknown, RuleNotInForce
         """
+        return self._rows_on(name, day, jurisdiction=jurisdiction, case=case)[0]
+
+    def ruled_on(self, name: str, day: datetime.date, facts: LawFacts, **case: str) -> Ruled:
+        """Return the value of a rule on a day where these facts are on record, and whether as law.
+
+        A row of law that binds goes before all others, the narrowest place first. Where it is
+        not known whether one binds, the strictest of such rows and of the advice speaks, as
+        advice. Rows that do not bind say nothing.
+
+        Parameters
+        ----------
+        name, day, case
+            As for `value_on`.
+        facts
+            What is recorded of the place.
+
+        Raises
+        ------
+        RuleUnknown, RuleNotInForce
+        """
+        open_rows: list[tuple[RuleValue, tuple[str, ...]]] = []
+        for row in self._rows_on(name, day, jurisdiction=facts.jurisdiction, case=case):
+            if row.binds is None:
+                open_rows.append((row, ()))
+                break  # wider advice is not asked for
+            law, missing = law_of(row.binds, facts)
+            if law is Law.BINDS:
+                return Ruled(row=row, law=Law.BINDS)
+            if law is Law.NOT_KNOWN:
+                open_rows.append((row, missing))
+        if not open_rows:
+            raise _not_in_force(name, day, facts.jurisdiction, case)
+        strictest = min if name.endswith("_max") else max
+        # Of equals the first stands: a legal row says more than advice.
+        row, missing = strictest(open_rows, key=lambda found: found[0].value)
+        return Ruled(
+            row=row,
+            law=Law.NOT_KNOWN if missing else Law.DOES_NOT_BIND,
+            missing=missing,
+            ask=self.places.authority(facts.jurisdiction),
+        )
+
+    def _rows_on(
+        self,
+        name: str,
+        day: datetime.date,
+        *,
+        jurisdiction: str | None,
+        case: Mapping[str, str],
+    ) -> list[RuleValue]:
+        """Return the rows that may speak, the narrowest and newest first, or refuse."""
         rule = self.rules.get(name)
         if rule is None:
             raise RuleUnknown(name=name)
         wanted = tuple((key, case[key]) for key in rule.by if key in case)
+        found: list[RuleValue] = []
         if len(wanted) == len(rule.by) == len(case):
-            for place in _widening(jurisdiction):
-                for row in reversed(rule.rows):
-                    if row.case == wanted and row.jurisdiction == place and _covers(row, day):
-                        return row
-        raise RuleNotInForce(
-            name=name, case=case or "any case", day=day, jurisdiction=jurisdiction or "any place"
-        )
+            for place in self.places.widening(jurisdiction):
+                found += [
+                    row
+                    for row in reversed(rule.rows)
+                    if row.case == wanted and row.jurisdiction == place and _covers(row, day)
+                ]
+        if not found:
+            raise _not_in_force(name, day, jurisdiction, case)
+        return found
 
     def words_of(self, name: str, case: str) -> tuple[str, ...]:
         """Return the words a rule knows for one of its cases, in file order.
@@ -170,11 +260,15 @@ def _covers(row: RuleValue, day: datetime.date) -> bool:
     return row.since <= day and (row.until is None or day <= row.until)
 
 
-def _widening(jurisdiction: str | None) -> tuple[str | None, ...]:
-    if jurisdiction is None:
-        return (None,)
-    country = jurisdiction.split("-", 1)[0]
-    return (jurisdiction, None) if country == jurisdiction else (jurisdiction, country, None)
+def _not_in_force(
+    name: str, day: datetime.date, jurisdiction: str | None, case: Mapping[str, str]
+) -> RuleNotInForce:
+    return RuleNotInForce(
+        name=name,
+        case=dict(case) or "any case",
+        day=day,
+        jurisdiction=jurisdiction or "any place",
+    )
 
 
 def _texts_in(path: Path | None) -> dict[str, str]:

@@ -8,14 +8,15 @@ from enum import StrEnum
 from typing import Any, Final
 
 from service.core.estimates import Estimate
+from service.rules.binding import Binds, binds_from
 from service.rules.faults import RulebookBroken
 from service.rules.sources import Source
 
-_RULE_KEYS: Final = frozenset({"unit", "kind", "scope", "by", "values"})
+_RULE_KEYS: Final = frozenset({"unit", "kind", "scope", "by", "binds", "values"})
 _ROW_KEYS: Final = frozenset(
     {
         *("from", "until", "jurisdiction", "value", "low", "likely", "high"),
-        *("source", "also", "where", "kind", "scope", "standing"),
+        *("source", "also", "where", "kind", "scope", "standing", "binds"),
     }
 )
 
@@ -62,6 +63,8 @@ class RuleValue:
         ISO 3166 code of the place it holds in; None where it holds anywhere.
     since, until
         First and last day in force; `until` is None while it is open.
+    binds
+        Whom a row of law binds; None of every other row.
     """
 
     name: str
@@ -79,6 +82,7 @@ class RuleValue:
     jurisdiction: str | None
     since: datetime.date
     until: datetime.date | None
+    binds: Binds | None = None
 
     @property
     def value(self) -> float:
@@ -151,6 +155,9 @@ def _row_from(
         if key not in sources:
             raise RulebookBroken(rule=name, fault=f"source {key} is not in sources.toml")
     low, likely, high = _three_of(name, row)
+    kind = Kind(row.get("kind", table["kind"]))
+    if kind is Kind.LAW and not row.get("jurisdiction"):
+        raise RulebookBroken(rule=name, fault="a row of law has no place")
     return RuleValue(
         name=name,
         case=tuple((key, str(row[key])) for key in by),
@@ -162,12 +169,21 @@ def _row_from(
         source=str(row["source"]),
         also=tuple(row.get("also", ())),
         where=str(row["where"]),
-        kind=Kind(row.get("kind", table["kind"])),
+        kind=kind,
         standing=Standing(row.get("standing", sources[row["source"]].standing)),
         jurisdiction=row.get("jurisdiction"),
         since=row["from"],
         until=row.get("until"),
+        binds=_binds(name, row, table=table, kind=kind),
     )
+
+
+def _binds(
+    name: str, row: Mapping[str, Any], *, table: Mapping[str, Any], kind: Kind
+) -> Binds | None:
+    if kind is not Kind.LAW:
+        return None
+    return binds_from(name, row.get("binds", table.get("binds")), needed=True)
 
 
 def _three_of(name: str, row: Mapping[str, Any]) -> tuple[float, float, float]:
@@ -193,7 +209,7 @@ def _closed(name: str, rows: Iterable[RuleValue]) -> list[RuleValue]:
     seen: set[tuple[object, ...]] = set()
     kept: list[RuleValue] = []
     for row in rows:
-        key = (row.case, row.jurisdiction, row.since)
+        key = (row.case, row.jurisdiction, row.since, row.binds)
         if key in seen:
             raise RulebookBroken(rule=name, fault=f"two rows start on {row.since} for {row.case}")
         seen.add(key)

@@ -176,7 +176,13 @@ BAD_POINTS = {
 
 @pytest.mark.parametrize(("point", "where"), BAD_POINTS.values(), ids=BAD_POINTS)
 def test_a_point_is_geojson_longitude_first(yard, point, where):
-    body = {"name": "Yard", "address": "1 Lane", "time_zone": "Europe/London", "point": point}
+    body = {
+        "name": "Yard",
+        "address": "1 Lane",
+        "time_zone": "Europe/London",
+        "jurisdiction": "GB-ENG",
+        "point": point,
+    }
     fault = only_fault(yard.client.post("/depots", json=body))
     assert fault["pointer"] == where
     if "coordinates" in where:
@@ -189,6 +195,7 @@ def test_a_time_zone_is_one_that_exists(yard, zone):
         "name": "Yard",
         "address": "1 Lane",
         "time_zone": zone,
+        "jurisdiction": "GB-ENG",
         "point": {"type": "Point", "coordinates": [0, 0]},
     }
     assert only_fault(yard.client.post("/depots", json=body))["pointer"] == "/time_zone"

@@ -62,7 +62,7 @@ def keys_of_rules() -> set[str]:
         found |= set(material.sources)
     for wait in (*RULES.treatments.waits, *RULES.treatments.kept):
         found |= set(wait.sources)
-    return found
+    return found | RULES.places.sources
 
 
 @pytest.mark.parametrize("path", CITING, ids=lambda path: str(path.relative_to(SERVICE)))
@@ -261,3 +261,7 @@ def test_every_constant_of_the_science_says_where_it_comes_from() -> None:
         if not (KEY.search(beside) or ORIGIN.search(beside) or UNIT_STEP.search(name))
     ]
     assert silent == []
+
+
+def test_whom_to_ask_has_a_source_that_exists() -> None:
+    assert set(RULES.sources) >= RULES.places.sources

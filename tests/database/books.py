@@ -26,6 +26,7 @@ from service.core.places import (
     Drainage,
     Fee,
     FeeBasis,
+    GroundKind,
     GroundState,
     HoldBay,
     Lawn,
@@ -194,6 +195,7 @@ class Books:
             opening_balance=OpeningBalance(
                 mass_kg=90.5, nitrogen_kg=0.45, laid_on=date(2026, 3, 20), stated_by="Ann"
             ),
+            ground_kind=GroundKind.PRIVATE_GARDEN,
         )
 
     def _yard(self):
@@ -252,6 +254,7 @@ class Books:
             address="Heap Road",
             point=Point(latitude=51.3, longitude=-0.3),
             time_zone="Europe/London",
+            jurisdiction="GB-ENG",
             phone="+1 555 0103",
             accepted_statuses=(LotStatus.CLEAN, LotStatus.WEEDY),
             hours=(

@@ -28,7 +28,7 @@ def beds(yard):
         "point": {"type": "Point", "coordinates": [at[0] + 0.004, at[1]]},
     }
     away = client.post("/properties", json=place).json["id"]
-    lawful = {"kind": "registered_exemption", "reference": "EX 1"}
+    lawful = {"kind": "registered_exemption", "reference": "EX 1", "expires_on": "2027-05-01"}
     body = {**BEDS.example, "property_id": away, "area": AREA, "legal_basis": lawful}
     far = client.post("/beds", json=body)
     assert far.status_code == 201, far.text

@@ -20,7 +20,7 @@ class Crew:
         self.world = world or make_world()
         self.yard = furnish(self.world, without=frozenset() if bay else frozenset({"hold-bays"}))
         self.client, self.ids = self.yard.client, self.yard.ids
-        basis = {"kind": "registered_exemption", "reference": "EX 1"}
+        basis = {"kind": "registered_exemption", "reference": "EX 1", "expires_on": "2027-05-01"}
         changed = {"legal_basis": basis}
         self.patch(f"/beds/{self.ids['beds']}", changed)
 

@@ -12,7 +12,7 @@ from service.api.contract.schemas import RecordFields, ValueFields
 from service.api.fields import Choice, Day, Flag, Identifier, Moment, Number, Several, Text
 from service.api.fields.quantities import MeasureField, PointField
 from service.api.records.resource import Resource
-from service.core.legal_basis import LegalBasis, LegalBasisKind
+from service.core.legal_basis import Exemption, LegalBasis, LegalBasisKind
 from service.core.materials import GrassKind
 from service.core.places import (
     Animals,
@@ -22,6 +22,7 @@ from service.core.places import (
     ConsentState,
     DisplayUnits,
     Drainage,
+    GroundKind,
     GroundState,
     Lawn,
     OpeningBalance,
@@ -87,6 +88,15 @@ class LegalBasisFields(ValueFields):
     record_type = LegalBasis
 
     kind = Choice(LegalBasisKind)
+    exemption = Choice(
+        Exemption,
+        metadata={
+            "description": (
+                "Which registered exemption, by its name in England. The limits of one do not "
+                "bind another; null: it is not known which law binds."
+            )
+        },
+    )
     reference = Text(longest=100)
     expires_on = Day(metadata={"description": "The last day it holds."})
 
@@ -150,6 +160,10 @@ class BedFields(RecordFields):
     opening_balance = fields.Nested(
         OpeningBalanceFields,
         metadata={"description": "What lay there, or was applied, before this service; or null."},
+    )
+    ground_kind = Choice(
+        GroundKind,
+        metadata={"description": "What ground it is to the law; null if nobody has said."},
     )
 
 

@@ -206,6 +206,7 @@ COMPOST_SITES: Final = Resource(
         "address": "Hill Farm, Anytown",
         "point": {"type": "Point", "coordinates": [-1.31, 51.77]},
         "time_zone": "Europe/London",
+        "jurisdiction": "GB-ENG",
         "accepted_statuses": ["clean", "weedy"],
         "hours": [{"weekday": 0, "opens": "08:00", "closes": "17:00", "last_load": "16:30"}],
         "daily_capacity_kg": 20_000,

@@ -88,6 +88,22 @@ RULE: Final = all_of(
         "jurisdiction": MAYBE_TEXT,
         "since": DAY,
         "until": MAYBE_DAY,
+        "binds": {
+            "anyOf": [
+                all_of(
+                    {
+                        "ground": list_of(TEXT),
+                        "basis": list_of(TEXT),
+                        "carriers": list_of(TEXT),
+                    }
+                ),
+                {"type": "null"},
+            ],
+            "description": (
+                "Whom a row of law binds: kinds of ground, bases of a bed, carriers; `any` where "
+                "it asks for none. Null of every other row."
+            ),
+        },
         "sources": list_of(TEXT),
     },
     description="One dated value of a rule: what it is about, in force where and when, by whom.",

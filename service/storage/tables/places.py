@@ -8,7 +8,7 @@ from sqlalchemy import CheckConstraint
 from sqlalchemy.orm import Mapped, mapped_column
 
 from service.core.materials import GrassKind
-from service.core.places import DisplayUnits, Drainage, GroundState
+from service.core.places import DisplayUnits, Drainage, GroundKind, GroundState
 from service.storage.columns import (
     JsonValue,
     RecordRow,
@@ -105,12 +105,14 @@ class BedRow(RecordRow):
     animals_beside: Mapped[Any] = mapped_column(JsonValue, nullable=True)
     grazing_fenced: Mapped[bool | None]
     opening_balance: Mapped[Any] = mapped_column(JsonValue, nullable=True)
+    ground_kind: Mapped[str | None]
 
     __table_args__ = (
         *names("property_id", "properties"),
         *above_zero("area_value", "area_si_value"),
         one_of("drainage", Drainage),
         one_of("ground_state", GroundState),
+        one_of("ground_kind", GroundKind),
         *not_negative("water_distance_m", "well_distance_m", "slope_percent"),
         *between(-90, 90, "point_latitude"),
         *between(-180, 180, "point_longitude"),

@@ -64,6 +64,13 @@ def told_rule(value: RuleValue) -> dict[str, object]:
         "jurisdiction": value.jurisdiction,
         "since": value.since.isoformat(),
         "until": value.until.isoformat() if value.until else None,
+        "binds": None
+        if value.binds is None
+        else {
+            "ground": list(value.binds.ground),
+            "basis": list(value.binds.basis),
+            "carriers": list(value.binds.carriers),
+        },
         "sources": list(value.sources),
     }
 

@@ -40,7 +40,7 @@ def said(bed, lot=None, ledger=None):
         (
             {
                 "legal_basis": LegalBasis(
-                    kind=LegalBasisKind.PERMIT, expires_on=DAY - timedelta(days=1)
+                    kind=LegalBasisKind.PERMIT, reference="P 1", expires_on=DAY - timedelta(days=1)
                 )
             },
             "legal_basis_expired",
@@ -70,7 +70,7 @@ def test_a_bed_refuses_every_lot_while_something_about_it_is_not_right(change, c
     "change",
     [
         {"consent": Consent(state=ConsentState.GIVEN, expires_on=DAY)},
-        {"legal_basis": LegalBasis(kind=LegalBasisKind.PERMIT, expires_on=DAY)},
+        {"legal_basis": LegalBasis(kind=LegalBasisKind.PERMIT, reference="P 1", expires_on=DAY)},
         {"water_distance_m": 50.0},
         {"ground_state": GroundState.SOFT},
         {"slope_percent": 20.0},

@@ -127,6 +127,7 @@ def test_two_depots_do_not_both_fill_the_same_bed(firm, crew):
             "address": "2 Yard Lane",
             "point": firm.library.depots.read(firm.caller, firm.depot_id).point,
             "time_zone": "Europe/London",
+            "jurisdiction": "GB-ENG",
         },
     )
     other = firm.library.vehicles.create(
