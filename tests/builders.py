@@ -4,6 +4,7 @@ from dataclasses import replace
 from datetime import UTC, date, datetime, time
 from uuid import UUID
 
+from service.core.consent import Consent, ConsentState
 from service.core.estimates import Estimate
 from service.core.jobs import Job, JobState, LotFinding
 from service.core.legal_basis import LegalBasis, LegalBasisKind
@@ -11,8 +12,6 @@ from service.core.materials import GrassKind, TreatmentHistory, Wetness
 from service.core.places import (
     Bed,
     CompostSite,
-    Consent,
-    ConsentState,
     Depot,
     Drainage,
     Fee,

@@ -1,4 +1,4 @@
-"""On what ground clippings may be spread on a bed."""
+"""On what ground clippings may be spread on a bed, and what ground it is to the law."""
 
 from __future__ import annotations
 
@@ -7,8 +7,18 @@ from datetime import date
 from enum import StrEnum
 
 
+class GroundKind(StrEnum):
+    """What kind of ground it is to the law."""
+
+    PRIVATE_GARDEN = "private_garden"
+    PUBLIC_GROUND = "public_ground"
+    BUSINESS_GROUND = "business_ground"
+    FARM_HOLDING = "farm_holding"
+    FARM_HOLDING_IN_NITRATE_ZONE = "farm_holding_in_nitrate_zone"
+
+
 class LegalBasisKind(StrEnum):
-    """On what ground clippings may be spread on a bed."""
+    """On what ground clippings may be spread on a bed, and what ground it is to the law."""
 
     GROWN_ON_SAME_PROPERTY = "grown_on_same_property"
     REGISTERED_EXEMPTION = "registered_exemption"

@@ -8,8 +8,9 @@ from datetime import date, datetime, time
 from enum import StrEnum
 from uuid import UUID
 
+from service.core.consent import NOT_ASKED, Consent
 from service.core.errors import FieldFault
-from service.core.legal_basis import NONE_RECORDED, LegalBasis
+from service.core.legal_basis import NONE_RECORDED, GroundKind, LegalBasis
 from service.core.materials import GrassKind, LotStatus
 from service.core.quantities import Measure
 from service.core.records import Record
@@ -94,16 +95,6 @@ class GroundState(StrEnum):
     UNKNOWN = "unknown"
 
 
-class GroundKind(StrEnum):
-    """What kind of ground it is to the law."""
-
-    PRIVATE_GARDEN = "private_garden"
-    PUBLIC_GROUND = "public_ground"
-    BUSINESS_GROUND = "business_ground"
-    FARM_HOLDING = "farm_holding"
-    FARM_HOLDING_IN_NITRATE_ZONE = "farm_holding_in_nitrate_zone"
-
-
 class Animals(StrEnum):
     """Animals that reach the bed."""
 
@@ -111,25 +102,6 @@ class Animals(StrEnum):
     POULTRY = "poultry"
     GRAZING = "grazing"
     HORSES = "horses"
-
-
-class ConsentState(StrEnum):
-    """Whether the client agreed to receive clippings on this bed."""
-
-    GIVEN = "given"
-    REFUSED = "refused"
-    WITHDRAWN = "withdrawn"
-    NOT_ASKED = "not_asked"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Consent:
-    """A client's standing consent for one bed."""
-
-    state: ConsentState = ConsentState.NOT_ASKED
-    given_on: date | None = None
-    expires_on: date | None = None
-    mass_per_visit_max_kg: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -173,7 +145,7 @@ class Bed(Record):
     sensitive_plants: str | None = None
     near_drain_or_paving: bool = True
     point: Point | None = None
-    consent: Consent = Consent()
+    consent: Consent = NOT_ASKED
     legal_basis: LegalBasis = NONE_RECORDED
     where_to_lay: str | None = None
     opening_balance: OpeningBalance | None = None

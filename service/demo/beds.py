@@ -6,8 +6,9 @@ from dataclasses import KW_ONLY, dataclass
 from datetime import timedelta
 from typing import Final
 
+from service.core.consent import ConsentState
 from service.core.legal_basis import LegalBasisKind
-from service.core.places import Animals, ConsentState, Drainage, GroundState
+from service.core.places import Animals, Drainage, GroundState
 
 FAR_M: Final = 400.0
 YEAR: Final = timedelta(days=365)

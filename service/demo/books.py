@@ -10,18 +10,10 @@ from zoneinfo import ZoneInfo
 
 from service.api.application import UseCases
 from service.core.access import Caller
+from service.core.consent import Consent
 from service.core.crews import Crew, Vehicle
-from service.core.legal_basis import Exemption, LegalBasis, LegalBasisKind
-from service.core.places import (
-    Bed,
-    Client,
-    CompostSite,
-    Consent,
-    Depot,
-    GroundKind,
-    Lawn,
-    Property,
-)
+from service.core.legal_basis import Exemption, GroundKind, LegalBasis, LegalBasisKind
+from service.core.places import Bed, Client, CompostSite, Depot, Lawn, Property
 from service.core.quantities import Measure
 from service.demo import firm
 from service.demo.beds import PLOTS, Plot

@@ -6,8 +6,9 @@ from dataclasses import dataclass
 from datetime import date
 from math import atan, degrees
 
+from service.core.consent import ConsentState
 from service.core.legal_basis import LegalBasisKind
-from service.core.places import Bed, ConsentState, Drainage, GroundState
+from service.core.places import Bed, Drainage, GroundState
 from service.core.plans import Ground, RuleClass
 from service.destinations.bed_cautions import animals_reason
 from service.destinations.bed_law import class_here, law_facts, law_told, law_words

@@ -21,7 +21,8 @@ from sqlalchemy import create_engine, event, insert
 from sqlalchemy.orm import DeclarativeBase, Mapped, Session, mapped_column
 
 from service.core.access import Role
-from service.core.places import Consent, ConsentState, Point
+from service.core.consent import Consent, ConsentState
+from service.core.places import Point
 from service.core.quantities import Measure
 from service.planning.model.stop_rule import StopRule
 from service.storage.engine import make_engine

@@ -6,10 +6,11 @@ from datetime import UTC, date, datetime, time, timedelta, timezone
 from uuid_utils.compat import uuid7
 
 from service.core.access import Amendment, ApiKey, Firm, Role
+from service.core.consent import Consent, ConsentState
 from service.core.crews import Crew, Vehicle, VehicleOutage
 from service.core.estimates import Estimate, Factor
 from service.core.jobs import Job, JobState, LotEstimate, LotFinding
-from service.core.legal_basis import LegalBasis, LegalBasisKind
+from service.core.legal_basis import GroundKind, LegalBasis, LegalBasisKind
 from service.core.loads import HoldEntry, Load, LoadPart, LoadState
 from service.core.materials import GrassKind, LotStatus, TreatmentHistory, Wetness
 from service.core.notes import Acknowledgement, DeliveryNote, Receipt
@@ -18,15 +19,12 @@ from service.core.places import (
     Bed,
     Client,
     CompostSite,
-    Consent,
-    ConsentState,
     Depot,
     DestinationKind,
     DisplayUnits,
     Drainage,
     Fee,
     FeeBasis,
-    GroundKind,
     GroundState,
     HoldBay,
     Lawn,

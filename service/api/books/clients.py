@@ -12,17 +12,15 @@ from service.api.contract.schemas import RecordFields, ValueFields
 from service.api.fields import Choice, Day, Flag, Identifier, Moment, Number, Several, Text
 from service.api.fields.quantities import MeasureField, PointField
 from service.api.records.resource import Resource
-from service.core.legal_basis import Exemption, LegalBasis, LegalBasisKind
+from service.core.consent import Consent, ConsentState
+from service.core.legal_basis import Exemption, GroundKind, LegalBasis, LegalBasisKind
 from service.core.materials import GrassKind
 from service.core.places import (
     Animals,
     Bed,
     Client,
-    Consent,
-    ConsentState,
     DisplayUnits,
     Drainage,
-    GroundKind,
     GroundState,
     Lawn,
     OpeningBalance,

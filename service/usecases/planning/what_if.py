@@ -8,6 +8,7 @@ from typing import Any
 from uuid import UUID, uuid4
 
 from service.core.access import Caller
+from service.core.consent import Consent, ConsentState
 from service.core.crews import VehicleOutage
 from service.core.errors import FieldFault, RecordNotUsable
 from service.core.jobs import Job, JobState
@@ -16,8 +17,6 @@ from service.core.materials import Wetness
 from service.core.places import (
     Bed,
     CompostSite,
-    Consent,
-    ConsentState,
     DestinationKind,
     Drainage,
     GroundState,

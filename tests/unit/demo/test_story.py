@@ -5,9 +5,10 @@ from itertools import combinations
 import pytest
 from geopy.distance import geodesic
 
+from service.core.consent import ConsentState
 from service.core.legal_basis import LegalBasisKind
 from service.core.materials import TreatmentHistory
-from service.core.places import ConsentState, Drainage, GroundState
+from service.core.places import Drainage, GroundState
 from service.demo.beds import PLOTS, SAME_PROPERTY
 from service.demo.books import visit_at
 from service.demo.firm import GATES, HOLD_BAY_M3, TRUCKS

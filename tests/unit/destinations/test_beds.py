@@ -3,10 +3,11 @@ from uuid import UUID
 
 import pytest
 
+from service.core.consent import Consent, ConsentState
 from service.core.jobs import LotFinding
 from service.core.legal_basis import LegalBasis, LegalBasisKind
 from service.core.materials import LotStatus, Wetness
-from service.core.places import Consent, ConsentState, Drainage, GroundState
+from service.core.places import Drainage, GroundState
 from service.core.quantities import Measure
 from service.destinations.bed import BedDestination
 from service.destinations.bed_ledger import BedLedger, LaidLayer, window_start
