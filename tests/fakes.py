@@ -7,8 +7,8 @@ from uuid import UUID
 
 from service.core.errors import RecordExists, RecordMissing, VersionOvertaken
 from service.core.jobs import JobState
-from service.core.loads import LoadState, TicketReview
-from service.core.mass_book import AMOUNTS, VEHICLE, Amounts
+from service.core.loads import TicketReview
+from service.core.mass_book import AMOUNTS, NOTHING, VEHICLE, Amounts, BroughtOnADay
 from service.usecases.base.destination_kinds import KINDS
 from service.usecases.base.kept_answers import KeptAnswer
 from service.usecases.base.ports import Page
@@ -134,19 +134,31 @@ class Jobs(Records):
         return {lawn: sorted(cuts) for lawn, cuts in times.items()}
 
 
-class Loads(Records):
-    def delivered_to(self, firm_id, destination_ids, since):
-        done = (LoadState.DELIVERED, LoadState.PARTLY_REFUSED)
-        found = defaultdict(list)
-        for load in self._of(firm_id, destination_id=tuple(destination_ids), state=done):
-            if load.done_at is not None and load.done_at >= since:
-                found[load.destination_id].append(load)
-        return dict(found)
-
-
 class MassMovements(Records):
     def of_lots(self, firm_id, lot_ids):
         return self._of(firm_id, lot_id=tuple(lot_ids))
+
+    def brought(self, firm_id, place_ids, *, since, before, without=()):
+        days = defaultdict(list)
+        for entry in self._of(firm_id, to_id=tuple(place_ids)):
+            if since <= entry.day < before and entry.cause_id not in without:
+                days[entry.to_id, entry.day].append(entry)
+        return [
+            BroughtOnADay(
+                place_id=place,
+                day=day,
+                mass_kg=sum(e.mass_high_kg * _counted(e) for e in entries),
+                nitrogen_kg=sum(e.nitrogen_high_kg * _counted(e) for e in entries),
+            )
+            for (place, day), entries in sorted(days.items())
+            if sum(entry.share for entry in entries) > NOTHING
+        ]
+
+
+def _counted(entry):
+    if entry.weighed_kg is None or not entry.mass_high_kg:
+        return 1.0
+    return entry.weighed_kg / entry.mass_high_kg
 
 
 class MassBalances:
@@ -349,7 +361,7 @@ class TicketParts:
 
 SPECIAL = {
     "jobs": Jobs,
-    "loads": Loads,
+    "loads": Records,
     "mass_movements": MassMovements,
     "working_days": WorkingDays,
     "day_plans": DayPlans,

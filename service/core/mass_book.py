@@ -22,6 +22,9 @@ VEHICLE = "vehicle"
 ELSEWHERE = "elsewhere"
 BEFORE = "before"
 
+# Shares are rounded to nine digits: what is below this is nothing.
+NOTHING = 1e-6
+
 
 class MovementCause(StrEnum):
     """What moved kilograms."""
@@ -125,6 +128,16 @@ class MassMovement(Record):
         below: dict[str, Any] = {name: -getattr(self, name) for name in AMOUNTS}
         weighed_kg = None if self.weighed_kg is None else -self.weighed_kg
         return replace(self, **below, weighed_kg=weighed_kg, corrects_id=self.id)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BroughtOnADay:
+    """What a place got on one day, all lots together: as weighed, else at the high end."""
+
+    place_id: UUID
+    day: date
+    mass_kg: float
+    nitrogen_kg: float
 
 
 AMOUNTS = tuple(Amounts.__dataclass_fields__)

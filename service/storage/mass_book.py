@@ -3,11 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from datetime import date
 from uuid import UUID
 
 from sqlalchemy import Connection, delete, func, insert, select
 
-from service.core.mass_book import AMOUNTS, Amounts, MassBalance, MassMovement
+from service.core.mass_book import (
+    AMOUNTS,
+    NOTHING,
+    Amounts,
+    BroughtOnADay,
+    MassBalance,
+    MassMovement,
+)
 from service.storage.mapping import RecordMapping
 from service.storage.repository import TableRepository, in_chunks
 from service.storage.tables.mass_book import MassBalanceRow, MassMovementRow
@@ -27,6 +35,45 @@ class TableMassMovements(TableRepository[MassMovement]):
             for entry in self._list(self._of(firm_id).where(self._row.lot_id.in_(some)))
         ]
         return sorted(found, key=lambda entry: entry.id)
+
+    def brought(
+        self,
+        firm_id: UUID,
+        place_ids: Sequence[UUID],
+        *,
+        since: date,
+        before: date,
+        without: Sequence[UUID] = (),
+    ) -> list[BroughtOnADay]:
+        """Return what places got on each of the days in [since, before), ascending."""
+        row = self._row
+        # What is weighed is less or more than was thought, and so is the nitrogen in it.
+        as_counted = func.coalesce(row.weighed_kg / func.nullif(row.mass_high_kg, 0.0), 1.0)
+        found: list[BroughtOnADay] = []
+        for some in in_chunks(place_ids):
+            asked = (
+                select(
+                    row.to_id,
+                    row.day,
+                    func.sum(func.coalesce(row.weighed_kg, row.mass_high_kg)),
+                    func.sum(row.nitrogen_high_kg * as_counted),
+                )
+                .where(
+                    row.firm_id == firm_id,
+                    row.to_id.in_(some),
+                    row.day >= since,
+                    row.day < before,
+                    *([row.cause_id.not_in(without)] if without else []),
+                )
+                .group_by(row.to_id, row.day)
+                .having(func.sum(row.share) > NOTHING)
+                .order_by(row.to_id, row.day)
+            )
+            found += [
+                BroughtOnADay(place_id=place, day=day, mass_kg=mass_kg, nitrogen_kg=nitrogen_kg)
+                for place, day, mass_kg, nitrogen_kg in self._connection.execute(asked)
+            ]
+        return found
 
     def replace(self, record: MassMovement, *, expected_version: int) -> None:
         """Refuse: an entry is taken back by another one."""

@@ -10,7 +10,6 @@ from uuid import UUID
 from sqlalchemy import and_, func, or_, select, update
 
 from service.core.jobs import Job, JobState
-from service.core.loads import Load, LoadState
 from service.core.mass_book import VEHICLE
 from service.core.plans import DayPlan, WorkingDay
 from service.storage.faults import keeping
@@ -70,29 +69,6 @@ class TableJobs(TableRepository[Job]):
                 .order_by(row.cut_at, row.id)
             )
             _gather(found, ((row[0], row[1]) for row in self._connection.execute(asked)))
-        return found
-
-
-class TableLoads(TableRepository[Load]):
-    """Loads."""
-
-    def delivered_to(
-        self, firm_id: UUID, destination_ids: Sequence[UUID], since: datetime
-    ) -> dict[UUID, list[Load]]:
-        """Return loads that were delivered (or partly refused) there, done since then, by time.
-
-        Every destination that was asked for is in the answer.
-        """
-        row = self._row
-        found: dict[UUID, list[Load]] = {destination: [] for destination in destination_ids}
-        for some in in_chunks(destination_ids):
-            asked = self._of(firm_id).where(
-                row.destination_id.in_(some),
-                row.done_at >= since,
-                row.state.in_([LoadState.DELIVERED.value, LoadState.PARTLY_REFUSED.value]),
-            )
-            loads = self._list(asked.order_by(row.done_at, row.id))
-            _gather(found, ((load.destination_id, load) for load in loads))
         return found
 
 

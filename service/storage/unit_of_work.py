@@ -31,7 +31,6 @@ from service.storage.notes import TableNotes
 from service.storage.planning_records import (
     TableDayPlans,
     TableJobs,
-    TableLoads,
     TableWorkingDays,
 )
 from service.storage.repository import TableRepository
@@ -44,7 +43,6 @@ from service.usecases.base.ports import (
     AmendmentRepository,
     DayPlanRepository,
     JobRepository,
-    LoadRepository,
     MassBalanceRepository,
     MassMovementRepository,
     NoteRepository,
@@ -117,7 +115,7 @@ class SqlUnitOfWork:
     compost_sites: Repository[CompostSite]
     treatments: Repository[Treatment]
     jobs: JobRepository
-    loads: LoadRepository
+    loads: Repository[Load]
     ticket_parts: TicketPartRepository
     mass_movements: MassMovementRepository
     mass_balances: MassBalanceRepository
@@ -159,7 +157,7 @@ class SqlUnitOfWork:
         self.crews = TableRepository(connection, CREWS)
         self.treatments = TableRepository(connection, TREATMENTS)
         self.jobs = TableJobs(connection, JOBS)
-        self.loads = TableLoads(connection, LOADS)
+        self.loads = TableRepository(connection, LOADS)
         self.ticket_parts = TableTicketParts(connection)
         self.mass_movements = TableMassMovements(connection, MASS_MOVEMENTS)
         self.mass_balances = TableMassBalances(connection)

@@ -8,7 +8,8 @@ import pytest
 
 from service.core.errors import RecordExists, RecordMissing, VersionOvertaken
 from service.core.jobs import JobState
-from service.core.loads import LoadState
+from service.core.mass_book import MassMovement, MovementCause
+from service.core.materials import LotStatus
 from tests.database.books import DAY, NOW, ORDER
 from tests.database.test_kept_answers import kept_answer
 
@@ -52,7 +53,6 @@ def test_what_a_firm_asks_of_planning_shows_no_other_firm(store):
         whole_day = (NOW - timedelta(days=9), NOW + timedelta(days=9))
         assert unit.jobs.of_day(mine, theirs.depots.id, *whole_day) == []
         assert not any(unit.jobs.mowings_since(mine, [theirs.lawns.id], DAY).values())
-        assert not any(unit.loads.delivered_to(mine, [theirs.beds.id], whole_day[0]).values())
         assert unit.working_days.of(mine, theirs.depots.id, DAY) is None
         assert unit.day_plans.latest(mine, theirs.depots.id, DAY) is None
         unit.working_days.bump(mine, depot_id=None, from_day=DAY, to_day=None)
@@ -235,32 +235,65 @@ def test_mowings_are_times_of_mown_jobs_ascending(store):
     }
 
 
-def test_the_ledger_counts_what_was_delivered_and_nothing_else(store):
+def entry(books, mass_high_kg, *, day=DAY, to=None, cause=None, **changes):
+    """Return an entry of the mass book: so much of a lot, tipped on a bed."""
+    return MassMovement(
+        **books.base(),
+        cause=MovementCause.TIPPED,
+        cause_id=cause or uuid4(),
+        lot_id=books.jobs.id,
+        lot_code="L-1",
+        from_kind="vehicle",
+        from_id=books.vehicles.id,
+        to_kind="bed",
+        to_id=to or books.beds.id,
+        share=0.5,
+        mass_low_kg=mass_high_kg / 4,
+        mass_likely_kg=mass_high_kg / 2,
+        mass_high_kg=mass_high_kg,
+        nitrogen_low_kg=mass_high_kg / 400,
+        nitrogen_likely_kg=mass_high_kg / 200,
+        nitrogen_high_kg=mass_high_kg / 100,
+        counted_kg=mass_high_kg / 2,
+        status=LotStatus.CLEAN,
+        happened_at=NOW,
+        day=day,
+        **changes,
+    )
+
+
+def test_what_a_place_got_is_summed_by_day_and_what_was_taken_back_is_nothing(store):
     books = store.books
-    since = NOW - timedelta(days=1)
-
-    def load(state, **changes):
-        return books.another("loads", state=state, **changes)
-
-    delivered = [
-        load(LoadState.DELIVERED, done_at=since),
-        load(LoadState.PARTLY_REFUSED, done_at=since + timedelta(hours=1)),
+    before, cause = DAY - timedelta(days=1), uuid4()
+    wrong = entry(books, 70.0, day=before)
+    weighed = entry(books, 80.0, weighed_kg=20.0)
+    entries = [
+        entry(books, 100.0),
+        weighed,
+        entry(books, 60.0, cause=cause),
+        wrong,
+        replace(wrong.taken_back(), id=uuid4()),
+        entry(books, 40.0, to=books.compost_sites.id),
+        entry(books, 10.0, day=DAY + timedelta(days=1)),
     ]
     with store.open_unit() as unit:
-        unit.loads.add_many(
-            [
-                *delivered,
-                load(LoadState.PLANNED, done_at=None),
-                load(LoadState.REFUSED),
-                load(LoadState.DELIVERED, done_at=since - timedelta(microseconds=1)),
-                load(LoadState.DELIVERED, destination_id=books.compost_sites.id),
-            ]
+        unit.mass_movements.add_many(entries)
+        found = unit.mass_movements.brought(
+            books.firm.id,
+            [books.beds.id, uuid4()],
+            since=before,
+            before=DAY + timedelta(days=1),
+            without=[cause],
         )
-        found = unit.loads.delivered_to(books.firm.id, [books.beds.id, uuid4()], since)
-    ledger = {place: sorted(loads, key=lambda load: load.done_at) for place, loads in found.items()}
-    assert {place: loads for place, loads in ledger.items() if loads} == {
-        books.beds.id: [*delivered, books.loads]
-    }
+        theirs = unit.mass_movements.brought(
+            store.others.firm.id, [books.beds.id], since=before, before=DAY + timedelta(days=1)
+        )
+    (got,) = found
+    assert (got.place_id, got.day) == (books.beds.id, DAY)
+    # A weight is the whole truth of its load: a quarter of the high end, and so is its nitrogen.
+    assert got.mass_kg == pytest.approx(100.0 + 20.0)
+    assert got.nitrogen_kg == pytest.approx(1.0 + 0.8 / 4)
+    assert theirs == []
 
 
 def test_the_newest_plan_of_a_day_is_found(store):

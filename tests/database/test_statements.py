@@ -21,7 +21,7 @@ def asked(unit, books, ids):
     unit.jobs.count(firm_id, lawn_id=tuple(ids))
     unit.jobs.of_day(firm_id, books.depots.id, NOW - timedelta(days=1), NOW + timedelta(days=1))
     unit.jobs.mowings_since(firm_id, ids, DAY)
-    unit.loads.delivered_to(firm_id, ids, NOW)
+    unit.mass_movements.brought(firm_id, ids, since=DAY, before=DAY + timedelta(days=9))
     unit.lawns.page(firm_id, filters={}, after=None, limit=len(ids))
     unit.working_days.bump(firm_id, depot_id=None, from_day=DAY, to_day=None)
 

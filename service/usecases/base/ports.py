@@ -13,7 +13,7 @@ from service.core.access import Amendment
 from service.core.crews import Crew, Vehicle, VehicleOutage
 from service.core.jobs import Job
 from service.core.loads import HoldEntry, Load
-from service.core.mass_book import Amounts, MassBalance, MassMovement
+from service.core.mass_book import Amounts, BroughtOnADay, MassBalance, MassMovement
 from service.core.notes import DeliveryNote
 from service.core.places import Bed, Client, CompostSite, Depot, HoldBay, Lawn, Property
 from service.core.plans import DayPlan, WorkingDay
@@ -114,6 +114,26 @@ class MassMovementRepository(Repository[MassMovement], Protocol):
         """Return every entry of some lots, ordered by id."""
         ...
 
+    def brought(
+        self,
+        firm_id: UUID,
+        place_ids: Sequence[UUID],
+        *,
+        since: date,
+        before: date,
+        without: Sequence[UUID] = (),
+    ) -> list[BroughtOnADay]:
+        """Return what places got on each of the days in [since, before), ascending.
+
+        In one statement that answers a row a place and day, however many entries there are.
+
+        Parameters
+        ----------
+        without
+            Causes whose entries do not count.
+        """
+        ...
+
 
 class MassBalanceRepository(Protocol):
     """The sums kept beside the entries."""
@@ -141,16 +161,6 @@ class MassBalanceRepository(Protocol):
         fresh: bool = False,
     ) -> None:
         """Write the sums of some lots over those that were kept; fresh lots have none."""
-        ...
-
-
-class LoadRepository(Repository[Load], Protocol):
-    """Loads, and the ledger question."""
-
-    def delivered_to(
-        self, firm_id: UUID, destination_ids: Sequence[UUID], since: datetime
-    ) -> dict[UUID, list[Load]]:
-        """Return loads that were delivered (or partly refused) there, done since then."""
         ...
 
 
@@ -228,7 +238,7 @@ class UnitOfWork(Protocol):
     compost_sites: Repository[CompostSite]
     treatments: Repository[Treatment]
     jobs: JobRepository
-    loads: LoadRepository
+    loads: Repository[Load]
     ticket_parts: TicketPartRepository
     mass_movements: MassMovementRepository
     mass_balances: MassBalanceRepository

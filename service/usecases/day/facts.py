@@ -21,7 +21,7 @@ from service.core.loads import (
 from service.core.materials import ClippingsHandling
 from service.core.places import Bed, CompostSite, Depot, DestinationKind, Point, Property
 from service.core.plans import DayPlan, WorkingDay
-from service.destinations.bed_ledger import BedLedger, window_start
+from service.destinations.bed_ledger import BedLedger
 from service.usecases.base.calendar import DaySpan, day_of, span_of
 from service.usecases.base.destination_kinds import COLLECTABLE
 from service.usecases.base.held_grass import HeldGrass, read_held
@@ -31,7 +31,6 @@ from service.usecases.day.places import Places, homes_of, points_of, read_places
 from service.usecases.day.recent_loads import (
     laid_layers,
     layers_ahead,
-    opening_layers,
     recent_loads,
     shares_gone,
     shares_gone_of,
@@ -238,9 +237,7 @@ def read_day(
     properties = unit.properties.get_many(
         firm_id, sorted(homes_of(places) | {job.property_id for job in known})
     )
-    delivered = unit.loads.delivered_to(
-        firm_id, [bed.id for bed in beds], span_of(depot, window_start(day)).start
-    )
+    laid = laid_layers(unit, depot, [bed.id for bed in beds], recent, day=day)
     own = [load for load in recent if load.working_day == day and load.depot_id == depot_id]
     own_ids = {load.id for load in own}
     vehicles = {v.id: v for v in unit.vehicles.all(firm_id, depot_id=depot_id)}
@@ -262,8 +259,7 @@ def read_day(
         ledgers={
             bed.id: BedLedger(
                 layers=(
-                    *opening_layers(bed, day=day),
-                    *laid_layers(delivered.get(bed.id, ()), depot, day=day),
+                    *laid.get(bed.id, ()),
                     *layers_ahead(recent, bed.id, day=day, today=today),
                 )
             )

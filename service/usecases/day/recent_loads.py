@@ -10,9 +10,8 @@ from uuid import UUID
 from service.core.jobs import Job
 from service.core.loads import FIXED_LOAD_STATES, OPEN_LOAD_STATES, Load, LoadState
 from service.core.mass_book import VEHICLE
-from service.core.places import Bed, Depot, DestinationKind
-from service.destinations.bed_ledger import LaidLayer
-from service.usecases.base.calendar import day_of
+from service.core.places import Depot
+from service.destinations.bed_ledger import LaidLayer, window_start
 from service.usecases.base.ports import UnitOfWork
 
 # As far back as a plan was made ahead; and some days on, for a cut whose day was corrected after
@@ -71,27 +70,26 @@ def shares_gone_of(
     return {job_id: share + promised.get(job_id, 0.0) for job_id, share in gone.items()}
 
 
-def opening_layers(bed: Bed, *, day: date) -> Iterator[LaidLayer]:
-    """Return what was laid on a bed before the service knew of it, if that was before the day."""
-    balance = bed.opening_balance
-    if balance is not None and balance.laid_on < day:
-        yield LaidLayer(
-            day=balance.laid_on, mass_kg=balance.mass_kg, nitrogen_kg=balance.nitrogen_kg
+def laid_layers(
+    unit: UnitOfWork, depot: Depot, bed_ids: Sequence[UUID], loads: Iterable[Load], *, day: date
+) -> dict[UUID, list[LaidLayer]]:
+    """Return by bed the layers of the year before the day, by the mass book.
+
+    What was laid before the service knew of the bed is in the book, too.
+    What is laid on the day itself takes of its room: loads of the day that were tipped before it.
+    """
+    laid: dict[UUID, list[LaidLayer]] = defaultdict(list)
+    for brought in unit.mass_movements.brought(
+        depot.firm_id,
+        bed_ids,
+        since=window_start(day),
+        before=day,
+        without=sorted(load.id for load in loads if load.working_day == day),
+    ):
+        laid[brought.place_id].append(
+            LaidLayer(day=brought.day, mass_kg=brought.mass_kg, nitrogen_kg=brought.nitrogen_kg)
         )
-
-
-def laid_layers(loads: Sequence[Load], depot: Depot, *, day: date) -> Iterator[LaidLayer]:
-    """Return the layers of the days before; what is laid on the day itself takes of its room."""
-    for load in loads:
-        if load.destination_kind is not DestinationKind.BED or load.done_at is None:
-            continue
-        laid_on = day_of(depot, load.done_at)
-        if load.working_day != day and laid_on < day:
-            yield LaidLayer(
-                day=laid_on,
-                mass_kg=load.mass_kg.high * load.taken_share,
-                nitrogen_kg=load.nitrogen_kg.high * load.taken_share,
-            )
+    return laid
 
 
 def layers_ahead(

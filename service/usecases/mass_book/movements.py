@@ -16,6 +16,7 @@ from service.core.mass_book import (
     BEFORE,
     ELSEWHERE,
     LAWN,
+    NOTHING,
     VEHICLE,
     MassBalance,
     MassMovement,
@@ -26,8 +27,6 @@ from service.core.places import Bed, Depot, DestinationKind
 from service.destinations.lots import amounts_of
 from service.usecases.base.calendar import day_of
 
-# Shares are rounded to nine digits: what is below this is nothing.
-NOTHING = 1e-6
 TIPPED_STATES = frozenset({LoadState.DELIVERED, LoadState.PARTLY_REFUSED})
 
 

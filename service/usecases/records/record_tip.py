@@ -12,7 +12,7 @@ from service.core.access import Caller
 from service.core.errors import FieldFault, RecordNotUsable
 from service.core.jobs import Job
 from service.core.loads import HoldEntry, HoldState, Load, LoadPart, LoadState
-from service.core.mass_book import VEHICLE
+from service.core.mass_book import NOTHING, VEHICLE
 from service.core.materials import worst_status
 from service.core.places import Depot, DestinationKind
 from service.core.quantities import Measure
@@ -30,7 +30,7 @@ from service.usecases.day.composition import summed
 from service.usecases.day.facts import read_day
 from service.usecases.day.holds import hold_entry_of
 from service.usecases.mass_book.keeping import Stamp, book_load
-from service.usecases.mass_book.movements import NOTHING, is_bagged
+from service.usecases.mass_book.movements import is_bagged
 from service.usecases.records.load_weights import weight_faults
 from service.usecases.records.update_load import DEVICE_CLOCK_TOLERANCE
 
