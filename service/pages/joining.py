@@ -18,6 +18,7 @@ START: Final = {
     Seat.OWNER: "/screens/day",
     Seat.DISPATCHER: "/screens/day",
     Seat.CREW: "/screens/round/",
+    Seat.SITE: "/screens/gate",
 }
 
 
@@ -46,10 +47,7 @@ def joining_routes(needs: Needs, entrance: Entrance) -> Blueprint:
     @entrance.admits()
     def start(sitting: Sitting) -> AnyResponse:
         """Lead everybody to the screen they need first."""
-        place = START.get(sitting.session.seat)
-        if place is None:
-            return page("joined.html.j2", session=sitting.session)
-        return redirect(place, HTTPStatus.SEE_OTHER)
+        return redirect(START[sitting.session.seat], HTTPStatus.SEE_OTHER)
 
     @routes.post("/screens/leave")
     @entrance.admits()

@@ -6,6 +6,8 @@ import re
 import signal
 import subprocess
 import sys
+import tomllib
+from hashlib import sha256
 from pathlib import Path
 from types import SimpleNamespace
 
@@ -16,6 +18,8 @@ from playwright.sync_api import expect, sync_playwright
 from tests.journeys.demo_process import LONGEST_START_S, demo_environment
 
 CHROMIUM = "/usr/bin/chromium"
+VENDOR = Path(__file__).parents[1] / "vendor" / "axe"
+AXE = VENDOR / "axe.min.js"
 COMMAND = "import sys; from service.cli import main; sys.exit(main())"
 WIDTHS = (390, 1280)
 SENT_WITHIN_MS = 30_000
@@ -116,15 +120,12 @@ def wide_as(page):
     return page.evaluate("document.documentElement.scrollWidth")
 
 
-def unnamed_controls(page):
-    """Return the controls of a page that a screen reader could not name."""
-    return page.evaluate(
-        """() => [...document.querySelectorAll(
-              'button, a, input:not([type=hidden]), select, summary')]
-          .filter((one) => !(one.textContent.trim() || one.labels?.length
-            || one.getAttribute('aria-label')))
-          .map((one) => one.outerHTML.slice(0, 120))"""
-    )
+def barriers(page):
+    """Return what of WCAG 2.2, A and AA, and of good practice a page breaks, by axe-core."""
+    page.evaluate(AXE.read_text(encoding="utf-8"))
+    rules = ["wcag2a", "wcag2aa", "wcag21aa", "wcag22aa", "best-practice"]
+    found = page.evaluate("rules => axe.run({ runOnly: rules })", rules)
+    return [(one["id"], one["nodes"][0]["html"][:120]) for one in found["violations"]]
 
 
 def low_controls(page):
@@ -142,7 +143,7 @@ def test_a_dispatcher_decides_sees_why_and_locks(demo, device, width):
     page = device.join(demo.invite("dispatcher"), width).page
     expect(page.get_by_role("heading", name="Needs a decision")).to_be_visible()
     assert wide_as(page) <= width
-    assert unnamed_controls(page) == []
+    assert barriers(page) == []
     load = page.locator("li.drop:not(.done)").first
     load.get_by_text("Why there?").click()
     expect(load.get_by_text("of room are left there")).to_be_visible()
@@ -150,6 +151,7 @@ def test_a_dispatcher_decides_sees_why_and_locks(demo, device, width):
     page.wait_for_load_state("networkidle")
     expect(page.locator("#vehicles")).to_be_visible()
     assert wide_as(page) <= width
+    assert barriers(page) == []
     assert device.wrong == []
 
 
@@ -160,6 +162,16 @@ def test_a_page_of_two_hundred_jobs_is_forty_kilobytes_at_most(demo, device):
     lots = len(demo.ask("GET", f"/days/today/routing?depot_id={depot}")["routing"]["lots"])
     # Ids and names do not repeat, so a page grows no faster than its jobs.
     assert len(gzip.compress(body)) * 200 / lots <= 40_000
+
+
+def test_what_is_vendored_is_what_its_list_says():
+    told = tomllib.loads((VENDOR / "vendor.toml").read_text(encoding="utf-8"))["sha256"]
+    held = {
+        path.name: sha256(path.read_bytes()).hexdigest()
+        for path in VENDOR.iterdir()
+        if path.name != "vendor.toml"
+    }
+    assert held == told
 
 
 def crew(demo, name):
@@ -183,7 +195,7 @@ def test_a_lead_reports_with_no_signal_and_the_server_gone_and_each_arrives_once
     page, state = joined.page, joined.page.locator("#state")
     expect(state).to_have_text("All reports are on record.")
     assert wide_as(page) <= 390
-    assert unnamed_controls(page) == []
+    assert barriers(page) == []
     assert low_controls(page) == []
     assert page.locator(".now .bar > summary").bounding_box()["y"] > 780 / 2
     page.locator(".now .bar > summary").click()

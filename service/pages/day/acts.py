@@ -6,7 +6,6 @@ What was said is kept first, then the day is planned with it: a planning fault c
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import replace
 from datetime import date
 from http import HTTPStatus
 from typing import Any, Final
@@ -17,14 +16,14 @@ from flask import Blueprint, redirect, request
 from werkzeug.wrappers import Response as AnyResponse
 
 from service.core.access import Caller
-from service.core.errors import Refusal
 from service.core.loads import HoldState
-from service.core.places import SiteState
 from service.pages.day.screen import OFFICE, Asked
 from service.pages.entrance import Entrance, Sitting
 from service.pages.forms import Form
 from service.pages.load_words import LOAD_ACTS, load_changes
 from service.pages.needs import Needs
+from service.pages.replanning import replanned
+from service.pages.site_words import live_status
 
 WORKS_AGAIN: Final = "works_again"
 
@@ -116,15 +115,7 @@ def _add_book_acts(routes: Blueprint, needs: Needs, entrance: Entrance) -> None:
         depot_id = form.identifier("depot") or UUID(int=0)
         form.done()
         look = needs.look_at_day(sitting.caller, depot_id)
-        status = replace(
-            site.live_status,
-            state=SiteState(form.choice("state", tuple(SiteState)) or SiteState.UNKNOWN),
-            as_of=look.now,
-            closes_early_at=form.clock("shuts", day=look.today, zone=ZoneInfo(site.time_zone)),
-            capacity_left_kg=form.number("room_kg", low=0, required=False),
-            note=form.text("note"),
-        )
-        form.done()
+        status = live_status(form, site, look.now)
         sites.amend(
             sitting.caller,
             site_id,
@@ -150,15 +141,6 @@ def _add_book_acts(routes: Blueprint, needs: Needs, entrance: Entrance) -> None:
         )
         look = needs.look_at_day(sitting.caller, depot_id)
         return _planned(needs, sitting.caller, depot_id, look.today, at="waiting")
-
-
-def replanned(needs: Needs, caller: Caller, depot_id: UUID, day: date) -> None:
-    """Plan a day with what was just said; what was said is kept, whatever comes of that."""
-    try:
-        needs.read_routing(caller, depot_id, day)
-    except Refusal:
-        # The screen says that the plan is behind, and how to try again.
-        return
 
 
 def _planned(

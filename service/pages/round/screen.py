@@ -11,12 +11,12 @@ from werkzeug.wrappers import Response as AnyResponse
 from service.core.errors import Refusal
 from service.core.records import Identifiers
 from service.core.sessions import Seat
-from service.pages.day.acts import replanned
 from service.pages.entrance import HTML, PROBLEM_JSON, Entrance, Sitting
 from service.pages.forms import Form
 from service.pages.load_words import REASONS
 from service.pages.needs import Needs
 from service.pages.rendering import HEADERS, KINDS, asset, page, rendered
+from service.pages.replanning import replanned
 from service.pages.round.reports import KeepReport
 from service.pages.round.view import round_of, scope_of
 from service.usecases.base.idempotency import Answer

@@ -96,6 +96,10 @@ class LookAtDay:
             is_current=working_day is not None and is_current(working_day),
         )
 
+    def now(self, zone: ZoneInfo) -> datetime:
+        """Return what the clock of a place shows."""
+        return self._clock.now().astimezone(zone)
+
     def mark(self, caller: Caller, depot_id: UUID, day: date) -> DayMark:
         """Return how far a day is: one statement, whatever the day holds."""
         with self._open() as unit:

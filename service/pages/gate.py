@@ -1,0 +1,156 @@
+"""The gate of a compost site: what is coming, what came, and what the site says of itself today."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date, datetime
+from http import HTTPStatus
+from typing import Final
+from uuid import UUID
+from zoneinfo import ZoneInfo
+
+from flask import Blueprint, Response, redirect, request
+from werkzeug.wrappers import Response as AnyResponse
+
+from service.core.access import Caller
+from service.core.errors import RecordMissing
+from service.core.loads import OPEN_LOAD_STATES, Load, LoadState
+from service.core.places import CompostSite
+from service.core.sessions import Seat
+from service.pages.entrance import Entrance, Sitting
+from service.pages.forms import Form
+from service.pages.load_words import REASONS, load_changes
+from service.pages.needs import Needs
+from service.pages.refusals import AlreadySaid
+from service.pages.rendering import page
+from service.pages.replanning import replanned
+from service.pages.site_words import live_status
+
+PLACE: Final = "/screens/gate"
+MOST_LOADS: Final = 200
+SAYS: Final = ("delivered", "partly_refused", "refused")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Coming:
+    """A load for the gate: what is in it and how old, and of no customer the address."""
+
+    load: Load
+    registration: str
+    at: datetime
+    cut_at: datetime | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Gate:
+    """A site on its day."""
+
+    site: CompostSite
+    now: datetime
+    coming: tuple[Coming, ...]
+    ended: tuple[Coming, ...]
+
+    @property
+    def expected_kg(self) -> tuple[float, float]:
+        """The sum of what is coming, at the low and at the high end [kg].
+
+        The ends add up: the lots of a day are wet or dry together.
+        """
+        masses = [one.load.mass_kg for one in self.coming]
+        return sum(mass.low for mass in masses), sum(mass.high for mass in masses)
+
+
+def gate_routes(needs: Needs, entrance: Entrance) -> Blueprint:
+    """Return the screen of a gate, and what its forms post to."""
+    routes = Blueprint("gate", __name__)
+
+    @routes.get(PLACE)
+    @entrance.admits(Seat.SITE)
+    def show_gate(sitting: Sitting) -> Response:
+        gate = gate_of(needs, sitting)
+        firm = needs.keep_sessions.firm(sitting.caller.firm_id)
+        return page("gate.html.j2", gate=gate, firm=firm, reasons=REASONS)
+
+    @routes.post(PLACE)
+    @entrance.admits(Seat.SITE)
+    def say_of_site(sitting: Sitting) -> AnyResponse:
+        site = site_of(needs, sitting)
+        now = needs.look_at_day.now(ZoneInfo(site.time_zone))
+        status = live_status(Form(request.form), site, now)
+        needs.library.compost_sites.amend(
+            sitting.caller,
+            site.id,
+            {"live_status": status},
+            expected_version=site.version,
+            reason="the gate's own word",
+        )
+        return _planned(needs, sitting.caller, loads_of(needs, sitting.caller, site, now.date()))
+
+    @routes.post(f"{PLACE}/loads/<uuid:load_id>")
+    @entrance.admits(Seat.SITE)
+    def say_of_load(sitting: Sitting, load_id: UUID) -> AnyResponse:
+        form = Form(request.form)
+        act = form.choice("act", SAYS) or ""
+        seen = form.choice("seen", tuple(LoadState))
+        changes = load_changes(form, act) if act else {}
+        if act == "delivered" and (form.flag("weighed_kg") or form.flag("weigh_ticket")):
+            changes |= load_changes(form, "weighed")
+        form.done()
+        load: Load = needs.papers.loads.read(sitting.caller, load_id)
+        if load.destination_id != sitting.session.compost_site_id:
+            raise RecordMissing(record="load", id=load_id)
+        if load.state != seen:
+            raise AlreadySaid(what=f"It is on record as {load.state.value.replace('_', ' ')}")
+        needs.update_load(sitting.caller, load_id, changes, expected_version=load.version)
+        return _planned(needs, sitting.caller, [load])
+
+    return routes
+
+
+def site_of(needs: Needs, sitting: Sitting) -> CompostSite:
+    """Return whose gate it is. Raises RecordMissing."""
+    site_id = sitting.session.compost_site_id or UUID(int=0)
+    site: CompostSite = needs.library.compost_sites.read(sitting.caller, site_id)
+    return site
+
+
+def gate_of(needs: Needs, sitting: Sitting) -> Gate:
+    """Return the gate's day as it is on record."""
+    site, caller = site_of(needs, sitting), sitting.caller
+    now = needs.look_at_day.now(ZoneInfo(site.time_zone))
+    shown = [
+        _coming(needs, caller, load, now) for load in loads_of(needs, caller, site, now.date())
+    ]
+    shown.sort(key=lambda one: one.at)
+    return Gate(
+        site=site,
+        now=now,
+        coming=tuple(one for one in shown if one.load.state in OPEN_LOAD_STATES),
+        ended=tuple(one for one in shown if one.load.state not in OPEN_LOAD_STATES),
+    )
+
+
+def loads_of(needs: Needs, caller: Caller, site: CompostSite, day: date) -> list[Load]:
+    """Return the loads of a day that are for a site, or were."""
+    wanted = {
+        "destination_id": site.id,
+        "working_day": day,
+        "state": tuple(state for state in LoadState if state is not LoadState.SUPERSEDED),
+    }
+    return list(needs.papers.loads.page(caller, filters=wanted, limit=MOST_LOADS).records)
+
+
+def _coming(needs: Needs, caller: Caller, load: Load, now: datetime) -> Coming:
+    vehicle = needs.library.vehicles.read(caller, load.vehicle_id)
+    jobs = [needs.record_jobs.read(caller, part.job_id) for part in load.parts]
+    cuts = [job.cut_at for job in jobs if job.cut_at is not None]
+    at = (load.done_at or load.arrive_at).astimezone(now.tzinfo)
+    first = min(cuts).astimezone(now.tzinfo) if cuts else None
+    return Coming(load=load, registration=vehicle.registration, at=at, cut_at=first)
+
+
+def _planned(needs: Needs, caller: Caller, loads: Iterable[Load]) -> AnyResponse:
+    for depot_id, day in sorted({(load.depot_id, load.working_day) for load in loads}):
+        replanned(needs, caller, depot_id, day)
+    return redirect(PLACE, HTTPStatus.SEE_OTHER)

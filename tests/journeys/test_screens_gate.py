@@ -1,0 +1,91 @@
+"""The gate of a compost site: what comes, what it says, and nothing of anybody's address."""
+
+import pytest
+
+from service.api.books import clients, crews, sites
+from tests.screens import OURS, joined
+from tests.worlds import furnish, make_world
+
+
+@pytest.fixture
+def world():
+    return make_world()
+
+
+@pytest.fixture
+def yard(world):
+    """Return a firm without beds and bay: its clippings go to the site."""
+    yard = furnish(world, without=frozenset({"beds", "hold-bays"}))
+    sundays = {"weekday": 6, "opens": "08:00", "closes": "17:00", "last_load": "16:30"}
+    site = f"/compost-sites/{yard.ids['compost-sites']}"
+    opened = yard.client.patch(site, json={"hours": [sundays]}, headers={"If-Match": "*"})
+    assert opened.status_code == 200, opened.text
+    job = yard.job(area_mowed={"value": 60, "unit": "m2"})
+    assert yard.client.post("/jobs", json=job).status_code == 201
+    plan = {"depot_id": yard.ids["depots"], "day": "2026-05-24"}
+    assert yard.client.post("/day-plans", json=plan).status_code == 201
+    return yard
+
+
+@pytest.fixture
+def gate(world, yard):
+    return joined(world, yard, "site", compost_site_id=yard.ids["compost-sites"])
+
+
+def load_of(yard):
+    (load,) = yard.client.get("/loads?destination_kind=compost_site").json["items"]
+    return load
+
+
+def say(device, load, **form):
+    return device.post(f"/screens/gate/loads/{load['id']}", data=form, headers=OURS)
+
+
+def test_a_gate_sees_what_comes_with_its_range_and_no_address(yard, gate):
+    page = gate.get("/screens/gate").text
+    load = load_of(yard)
+    assert crews.VEHICLES.example["registration"] in page
+    assert load["parts"][0]["lot_code"] in page
+    assert "1 load, together" in page
+    private = [clients.CLIENTS.example["name"], clients.PROPERTIES.example["address"]]
+    assert [word for word in private if word in page] == []
+
+
+def test_a_load_is_taken_with_its_weight_and_not_twice(yard, gate):
+    load = load_of(yard)
+    assert say(gate, load, act="delivered", seen="planned", weighed_kg="41").status_code == 422
+    ticket = {"weighed_kg": "41", "weigh_ticket": "W-9"}
+    assert say(gate, load, act="delivered", seen="planned", **ticket).status_code == 303
+    kept = load_of(yard)
+    assert (kept["state"], kept["weighed_net_kg"]) == ("delivered", 41)
+    assert say(gate, load, act="refused", seen="planned", refusal_reason="X").status_code == 409
+    assert "ticket W-9" in gate.get("/screens/gate").text
+
+
+def test_a_refusal_has_a_reason_and_the_day_is_planned_around_it(yard, gate):
+    load = load_of(yard)
+    assert say(gate, load, act="refused", seen="planned").status_code == 422
+    refused = {"act": "refused", "seen": "planned", "refusal_reason": "Litter in it"}
+    assert say(gate, load, **refused).status_code == 303
+    plans = yard.client.get("/day-plans").json["items"]
+    assert len(plans) == 2
+    assert "Litter in it" in gate.get("/screens/gate").text
+
+
+def test_what_a_gate_says_of_itself_is_kept_with_its_hour(world, yard, gate):
+    form = {"state": "open", "room_kg": "900", "note": "turner is out"}
+    assert gate.post("/screens/gate", data=form, headers=OURS).status_code == 303
+    said = yard.client.get(f"/compost-sites/{yard.ids['compost-sites']}").json["live_status"]
+    assert (said["capacity_left_kg"], said["note"]) == (900, "turner is out")
+    assert said["as_of"] == world.clock.now().isoformat().replace("+00:00", "Z")
+
+
+def test_a_gate_has_its_own_site_and_no_other_screen(world, yard, gate):
+    other = {**sites.SITES[-1].example, "name": "Other"}
+    site_id = yard.client.post("/compost-sites", json=other).json["id"]
+    theirs = joined(world, yard, "site", compost_site_id=site_id)
+    load = load_of(yard)
+    assert say(theirs, load, act="delivered", seen="planned").status_code == 404
+    for address in ("day", "people", "round/"):
+        assert gate.get(f"/screens/{address}").status_code == 403
+    assert gate.get("/screens").headers["Location"] == "/screens/gate"
