@@ -9,6 +9,7 @@ from flask import Blueprint, Response, abort
 from service.pages.day.acts import act_routes
 from service.pages.day.screen import day_routes
 from service.pages.entrance import Entrance
+from service.pages.evening import evening_routes
 from service.pages.gate import gate_routes
 from service.pages.joining import joining_routes
 from service.pages.needs import Needs
@@ -30,6 +31,7 @@ def all_screens(needs: Needs) -> Iterator[Blueprint]:
     yield people_routes(needs, entrance)
     yield round_routes(needs, entrance)
     yield gate_routes(needs, entrance)
+    yield evening_routes(needs, entrance)
 
 
 def _asset_routes() -> Blueprint:

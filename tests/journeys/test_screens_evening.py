@@ -1,0 +1,78 @@
+"""The owner's evening: sums, what is open, what nobody knows, and keys that end."""
+
+import csv
+import io
+import re
+
+import pytest
+
+from service.core.access import Role
+from tests.screens import OURS, joined
+from tests.worlds import furnish, make_world, work
+
+
+@pytest.fixture
+def world():
+    return make_world()
+
+
+@pytest.fixture
+def yard(world):
+    return work(furnish(world))
+
+
+@pytest.fixture
+def owner(world, yard):
+    return joined(world, yard, "owner")
+
+
+def deliver(yard, **more):
+    load = f"/loads/{yard.ids['loads']}"
+    change = {"state": "delivered", **more}
+    answer = yard.client.patch(load, json=change, headers={"If-Match": "*"})
+    assert answer.status_code == 200, answer.text
+    return answer.json
+
+
+def test_the_evening_adds_up_what_stayed_and_names_what_is_open_and_unknown(yard, owner):
+    assert "No load has ended on this day" in owner.get("/screens/evening").text
+    deliver(yard)
+    page = owner.get("/screens/evening").text
+    assert re.search(r"<strong>Bed</strong>: 1 load,", page)
+    assert "loads are planned or on their way" in page
+    assert "What 1 of 1 tipped loads weighed" in page
+    assert "they have not answered" in page
+
+
+def test_a_weight_stands_beside_the_estimate(yard, owner):
+    weighed = {"value": 12, "unit": "kg"}
+    deliver(yard, weighed_net=weighed, weigh_ticket="W-1")
+    page = owner.get("/screens/evening").text
+    assert "1 weighed, together" in page
+    assert "estimated" in page
+
+
+def test_the_table_is_read_by_a_spreadsheet_and_holds_no_formula(yard, owner):
+    deliver(yard, weighed_net={"value": 12, "unit": "kg"}, weigh_ticket="=1+1")
+    answer = owner.get("/screens/evening.csv")
+    assert answer.mimetype == "text/csv"
+    rows = list(csv.DictReader(io.StringIO(answer.text)))
+    (row,) = [one for one in rows if one["state"] == "delivered"]
+    assert (row["weighed_net_kg"], row["weigh_ticket"]) == ("12.0", "'=1+1")
+    assert float(row["mass_low_kg"]) <= float(row["mass_likely_kg"]) <= float(row["mass_high_kg"])
+
+
+def test_an_owner_ends_a_key_and_nobody_else_sees_them(world, yard, owner):
+    with world.open_unit_of_work() as unit:
+        (firm,) = unit.firms.all()
+    program = world.client(firm.id, Role.INTEGRATOR)
+    assert program.get("/crews").status_code == 200
+    with world.open_unit_of_work() as unit:
+        key = next(one for one in unit.api_keys.all(firm.id) if one.role is Role.INTEGRATOR)
+    address = f"/screens/evening/keys/{key.id}/end"
+    office = joined(world, yard, "dispatcher")
+    assert office.post(address, headers=OURS).status_code == 403
+    assert office.get("/screens/evening").status_code == 403
+    assert owner.post(address, headers=OURS).status_code == 303
+    assert program.get("/crews").status_code == 401
+    assert "; ended on" in owner.get("/screens/evening").text
