@@ -33,6 +33,7 @@ from service.usecases.base.readiness import CheckReady
 from service.usecases.base.today import TellToday
 from service.usecases.base.travel import Distances
 from service.usecases.compute.desk import RulebookDesk
+from service.usecases.mass_book.reading import TellMassBook
 from service.usecases.notes.issue_note import IssueNote
 from service.usecases.notes.show_note import ShowNote
 from service.usecases.notes.versions import RenewNote
@@ -177,6 +178,7 @@ def build_use_cases(
         revoke_key=RevokeKey(open_unit_of_work=writing, clock=clock),
         show_note=ShowNote(open_unit_of_work=reading),
         tell_hold_queue=TellHoldQueue(open_reading=reading, clock=clock, rulebook=rulebook),
+        tell_mass_book=TellMassBook(open_reading=reading),
         tell_today=TellToday(open_unit_of_work=reading, clock=clock),
         tell_verdicts=TellVerdicts(open_unit_of_work=reading, clock=clock, rulebook=rulebook),
         tell_what_would_change=TellWhatWouldChange(

@@ -219,6 +219,7 @@ def work(yard: Yard) -> Yard:
     ids["hold-entries"] = client.get("/hold-entries").json["items"][0]["id"]
     note = client.post(f"/loads/{load['id']}/delivery-notes").json
     ids["delivery-notes"] = note["id"]
+    ids["mass-movements"] = client.get("/mass-movements").json["items"][0]["id"]
     invited = {"seat": "dispatcher", "name": "Office"}
     ids["sessions"] = client.post("/sessions", json=invited).json["id"]
     return Yard(client=client, ids=ids)

@@ -26,6 +26,7 @@ from service.api.work.hold_queue import hold_queue_routes
 from service.api.work.jobs import job_routes
 from service.api.work.links import NoteLinks
 from service.api.work.loads import hold_routes, load_routes
+from service.api.work.mass_book import mass_book_routes
 from service.api.work.note_pages import page_routes
 from service.api.work.notes import note_routes
 from service.api.work.plans import plan_routes
@@ -36,6 +37,7 @@ from service.usecases.base.idempotency import AnswerOnce
 from service.usecases.base.readiness import CheckReady
 from service.usecases.base.today import TellToday
 from service.usecases.compute.desk import RulebookDesk
+from service.usecases.mass_book.reading import TellMassBook
 from service.usecases.notes.issue_note import IssueNote
 from service.usecases.notes.show_note import ShowNote
 from service.usecases.planning.current_routing import ReadRouting
@@ -108,6 +110,7 @@ class UseCases:
     revoke_key: RevokeKey
     show_note: ShowNote
     tell_hold_queue: TellHoldQueue
+    tell_mass_book: TellMassBook
     tell_today: TellToday
     tell_verdicts: TellVerdicts
     tell_what_would_change: TellWhatWouldChange
@@ -174,6 +177,7 @@ def all_routes(use_cases: UseCases, *, door: Door, links: NoteLinks) -> Iterator
         links=links,
         door=door,
     )
+    yield mass_book_routes(use_cases.papers, use_cases.tell_mass_book, use_cases.tell_today, door)
     yield page_routes(issue_note=use_cases.issue_note, show_note=use_cases.show_note, links=links)
     yield session_routes(use_cases.keep_sessions, door, public_url=links.public_url)
     yield computation_routes(use_cases.desk, door)

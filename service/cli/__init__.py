@@ -125,6 +125,12 @@ def _migrate(called: Namespace) -> int:
     return DONE
 
 
+def _check(called: Namespace) -> int:
+    from service.cli.checking import check_mass_book  # noqa: PLC0415 - see this module's first lines
+
+    return DONE if check_mass_book(called, os.environ) else REFUSED
+
+
 def _firms(called: Namespace) -> int:
     from service.cli import records  # noqa: PLC0415 - see this module's first lines
 
@@ -163,6 +169,7 @@ def _openapi(_called: Namespace) -> int:
 
 
 _COMMANDS = {
+    "check": _check,
     "demo": _demo,
     "firms": _firms,
     "keys": _keys,

@@ -55,6 +55,11 @@ def parser() -> ArgumentParser:
     _add_firms(commands)
     _add_keys(commands)
     _add_sessions(commands)
+    check = commands.add_parser(
+        "check", help="work out the mass book's sums anew, and say what differs; change nothing"
+    )
+    _add_database(check)
+    check.add_argument("--firm", type=_identifier, help="of one firm only, by its id")
     commands.add_parser("solve", help="plan a day from a problem file; solve --help tells how")
     warm = commands.add_parser(
         "warm", help="compile the planner, once on a machine, so that nobody waits for it later"

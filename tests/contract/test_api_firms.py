@@ -93,6 +93,7 @@ PLURAL = {
     "depot_id": "depots",
     "vehicle_id": "vehicles",
     "crew_id": "crews",
+    "destination_id": "compost-sites",
 }
 
 
@@ -139,6 +140,7 @@ ACTS = {
     "create_jobs": Act.RECORD_WORK,
     "amend_job": Act.RECORD_WORK,
     "amend_load": Act.RECORD_WORK,
+    "record_tip": Act.RECORD_WORK,
     "amend_hold_entry": Act.RECORD_WORK,
     "create_vehicle_outage": Act.PLAN,
     "amend_vehicle_outage": Act.PLAN,

@@ -8,6 +8,7 @@ from typing import Any
 
 from service.core.crews import Crew, Vehicle, VehicleOutage
 from service.core.loads import HoldEntry, Load
+from service.core.mass_book import MassMovement
 from service.core.notes import DeliveryNote
 from service.core.places import (
     Bed,
@@ -75,6 +76,7 @@ class Papers:
     hold_entries: KeepRecords[HoldEntry]
     day_plans: KeepRecords[DayPlan]
     delivery_notes: KeepRecords[DeliveryNote]
+    mass_movements: KeepRecords[MassMovement]
 
 
 # Books whose records say more than their fields: everything else is plain.
@@ -88,6 +90,9 @@ PAPER_SHELVES: Mapping[str, Shelf[Any]] = {
     "day_plans": Shelf(kind="day plan", record_type=DayPlan, repository="day_plans", references={}),
     "delivery_notes": Shelf(
         kind="delivery note", record_type=DeliveryNote, repository="delivery_notes", references={}
+    ),
+    "mass_movements": Shelf(
+        kind="mass movement", record_type=MassMovement, repository="mass_movements", references={}
     ),
 }
 

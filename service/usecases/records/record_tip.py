@@ -22,12 +22,13 @@ from service.destinations.ready import charged_cents
 from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import day_of
 from service.usecases.base.destination_kinds import KINDS, is_hold
+from service.usecases.base.lot_facts import read_lot_facts
 from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
 from service.usecases.base.staleness import touch_day, touch_days_from
 from service.usecases.day.asking import ask_day
 from service.usecases.day.body_contents import read_body
 from service.usecases.day.composition import summed
-from service.usecases.day.facts import read_day
+from service.usecases.day.facts import in_order_of_day, read_day
 from service.usecases.day.holds import hold_entry_of
 from service.usecases.mass_book.keeping import Stamp, book_load
 from service.usecases.mass_book.movements import is_bagged
@@ -213,6 +214,15 @@ class RecordTip:
         """Return the entry of what was tipped into a bay: as of a planned one, but in it."""
         facts = read_day(
             unit, firm_id=load.firm_id, depot_id=load.depot_id, day=load.working_day, now=now
+        )
+        ids = [part.job_id for part in load.parts]
+        # Its lots are asked about though a plan, or another vehicle, may have them on its way.
+        jobs = {job.id: job for job in facts.jobs} | unit.jobs.get_many(load.firm_id, ids)
+        facts = replace(
+            facts,
+            jobs=in_order_of_day(jobs.values()),
+            lot_facts=read_lot_facts(unit, load.firm_id, list(jobs.values())),
+            gone={lot: share for lot, share in facts.gone.items() if lot not in ids},
         )
         entry = hold_entry_of(
             load,

@@ -1,0 +1,34 @@
+"""The command that checks the mass book of a database, and changes nothing."""
+
+from __future__ import annotations
+
+from argparse import Namespace
+from collections.abc import Mapping
+
+from service.cli.records import database_url, told_plainly
+from service.storage.engine import make_engine
+from service.storage.unit_of_work import reading_opener
+from service.usecases.mass_book.checking import CheckMassBook
+
+
+def check_mass_book(called: Namespace, environment: Mapping[str, str]) -> bool:
+    """Print what differs in each firm's book, a line each; return whether nothing does."""
+    with told_plainly():
+        engine = make_engine(database_url(called, environment))
+        try:
+            opener = reading_opener(engine)
+            check = CheckMassBook(open_reading=opener)
+            with opener() as unit:
+                firms = [firm for firm in unit.firms.all() if called.firm in {None, firm.id}]
+            is_right = True
+            for firm in firms:
+                found = check(firm.id)
+                for sentence in found.differences:
+                    print(f"{firm.id}  {sentence}")
+                count = len(found.differences)
+                result = f"{count} differences" if count else "nothing differs"
+                print(f"{firm.id}  {found.lots} lots, {found.entries} entries: {result}.")
+                is_right = is_right and not found.differences
+        finally:
+            engine.dispose()
+    return is_right

@@ -1,0 +1,150 @@
+"""Check the mass book: its sums against its entries, and its entries against the records."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator
+from dataclasses import dataclass
+from uuid import UUID
+
+from service.core.jobs import Job
+from service.core.loads import HoldEntry, Load
+from service.core.mass_book import AMOUNTS, MassBalance, MassMovement
+from service.core.places import Bed
+from service.core.records import AnyRecord
+from service.usecases.base.destination_kinds import is_hold
+from service.usecases.base.ports import OpenUnitOfWork, Repository, UnitOfWork
+from service.usecases.mass_book.movements import (
+    TIPPED_STATES,
+    balances_of,
+    movements_of,
+    opening_of,
+    standing,
+)
+
+# What sums may differ by for how numbers add up; a gram.
+GRAM_KG = 0.001
+PAGE = 500
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Checked:
+    """What was looked at in a firm's book, and a sentence for each thing that differs."""
+
+    lots: int
+    entries: int
+    differences: tuple[str, ...]
+
+
+class CheckMassBook:
+    """Work out the sums from the entries, and the entries from the records; change nothing."""
+
+    def __init__(self, *, open_reading: OpenUnitOfWork) -> None:
+        """Take the way to the records."""
+        self._open = open_reading
+
+    def __call__(self, firm_id: UUID) -> Checked:
+        """Return what differs in a firm's book, all of it at one moment."""
+        lots = entries = 0
+        found: list[str] = []
+        with self._open() as unit:
+            by_job, holds = _loads_by_job(unit, firm_id)
+            depots = {depot.id: depot for depot in unit.depots.all(firm_id)}
+            for jobs in _pages(unit.jobs, firm_id):
+                kept = _by_lot(unit, firm_id, [job.id for job in jobs])
+                sums = _sums_by_lot(unit, firm_id, [job.id for job in jobs])
+                for job in jobs:
+                    loads = by_job[job.id]
+                    bays = [load for load in loads if is_hold(load.destination_kind)]
+                    entered = [entry for load in bays for entry in holds[load.id]]
+                    wanted = list(movements_of(job, loads, entered, depot=depots[job.depot_id]))
+                    found += _differences(_name(job), kept[job.id], wanted, sums[job.id])
+                    entries += len(kept[job.id])
+                    lots += bool(kept[job.id])
+            for beds in _pages(unit.beds, firm_id):
+                kept = _by_lot(unit, firm_id, [bed.id for bed in beds])
+                sums = _sums_by_lot(unit, firm_id, [bed.id for bed in beds])
+                for bed in beds:
+                    said = list(opening_of(bed))
+                    found += _differences(_of_bed(bed), kept[bed.id], said, sums[bed.id])
+                    entries += len(kept[bed.id])
+        return Checked(lots=lots, entries=entries, differences=tuple(found))
+
+
+def _differences(
+    name: str,
+    kept: list[MassMovement],
+    wanted: list[MassMovement],
+    sums: list[MassBalance],
+) -> Iterator[str]:
+    """Yield what differs about one lot."""
+    stood = {entry.source: entry for entry in standing(kept)}
+    says = {entry.source: entry for entry in wanted}
+    for source in sorted(stood.keys() | says.keys()):
+        cause, cause_id = source[0].value, source[1]
+        if source not in stood:
+            yield f"{name}: {cause} {cause_id} is on record and not in the book."
+        elif source not in says:
+            yield f"{name}: {cause} {cause_id} is in the book and not on record."
+        elif not says[source].says_as(stood[source]):
+            yield (
+                f"{name}: {cause} {cause_id} is {stood[source].mass_likely_kg:.3f} kg in the book, "
+                f"and {says[source].mass_likely_kg:.3f} kg on record, or otherwise in a word."
+            )
+    by_entries = {(one.place_kind, one.place_id): one for one in balances_of(kept)}
+    by_sums = {(one.place_kind, one.place_id): one for one in sums}
+    for place in sorted(by_entries.keys() | by_sums.keys()):
+        is_there, is_kept = by_entries.get(place), by_sums.get(place)
+        gap_kg = max(_gap(is_there, is_kept, name) for name in AMOUNTS)
+        if gap_kg > GRAM_KG:
+            yield f"{name}: the sum at {place[0]} {place[1]} is {gap_kg:.3f} off its entries."
+
+
+def _gap(one: MassBalance | None, other: MassBalance | None, name: str) -> float:
+    amounts = (0.0 if balance is None else getattr(balance, name) for balance in (one, other))
+    return float(abs(next(amounts) - next(amounts)))
+
+
+def _loads_by_job(
+    unit: UnitOfWork, firm_id: UUID
+) -> tuple[dict[UUID, list[Load]], dict[UUID, list[HoldEntry]]]:
+    by_job: dict[UUID, list[Load]] = defaultdict(list)
+    for load in unit.loads.all(firm_id, state=tuple(TIPPED_STATES)):
+        for job_id in {part.job_id for part in load.parts}:
+            by_job[job_id].append(load)
+    holds: dict[UUID, list[HoldEntry]] = defaultdict(list)
+    for entry in unit.hold_entries.all(firm_id):
+        holds[entry.load_id].append(entry)
+    return by_job, holds
+
+
+def _by_lot(unit: UnitOfWork, firm_id: UUID, ids: list[UUID]) -> dict[UUID, list[MassMovement]]:
+    found: dict[UUID, list[MassMovement]] = defaultdict(list)
+    for entry in unit.mass_movements.of_lots(firm_id, ids):
+        found[entry.lot_id].append(entry)
+    return found
+
+
+def _sums_by_lot(unit: UnitOfWork, firm_id: UUID, ids: list[UUID]) -> dict[UUID, list[MassBalance]]:
+    found: dict[UUID, list[MassBalance]] = defaultdict(list)
+    for balance in unit.mass_balances.of_lots(firm_id, ids):
+        found[balance.lot_id].append(balance)
+    return found
+
+
+def _pages(books: Repository[AnyRecord], firm_id: UUID) -> Iterator[tuple[AnyRecord, ...]]:
+    after: UUID | None = None
+    while True:
+        page = books.page(firm_id, filters={}, after=after, limit=PAGE)
+        yield page.records
+        after = page.next_after
+        if after is None:
+            return
+
+
+def _name(job: Job) -> str:
+    return f"lot {job.lot_code} (job {job.id})"
+
+
+def _of_bed(bed: Bed) -> str:
+    return f"bed {bed.id}"
