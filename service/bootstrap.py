@@ -185,7 +185,7 @@ def build_use_cases(
             open_unit_of_work=reading, read_routing=read_routing, **planning
         ),
         tell_why=TellWhy(open_unit_of_work=reading, rulebook=rulebook),
-        update_hold=UpdateHold(**changing),
+        update_hold=UpdateHold(**changing, rulebook=rulebook),
         tell_plan_changes=TellPlanChanges(open_reading=reading),
         record_tip=RecordTip(**changing, rulebook=rulebook),
         update_load=UpdateLoad(**changing, rulebook=rulebook, renew_note=renew_note),

@@ -202,7 +202,7 @@ def make_firm(open_unit=None, *, stop=None) -> TestFirm:
         plan=plan,
         routing=ReadRouting(open_reading=open_unit, clock=clock, plan_day=plan),
         loads=UpdateLoad(**kept, rulebook=RULES),
-        hold=UpdateHold(**kept),
+        hold=UpdateHold(**kept, rulebook=RULES),
         notes=IssueNote(**kept, rulebook=RULES),
         papers=keep_papers(**kept),
         depot_id=depot.id,

@@ -14,6 +14,8 @@ class Yard(Crew):
 
     def __init__(self):
         super().__init__(bay=True)
+        with self.world.open_unit_of_work() as unit:
+            self.firm_id = unit.firms.all()[0].id
         self.bed = f"/beds/{self.ids['beds']}"
         self.site = f"/compost-sites/{self.ids['compost-sites']}"
         self.site_name = self.client.get(self.site).json["name"]

@@ -157,6 +157,14 @@ class Load(Record):
         return 1.0 - self.refused_share
 
 
+class ReleasedAs(StrEnum):
+    """What became of held clippings: brought to a place, steeped in water, or gone in words."""
+
+    PLACE = "place"
+    LIQUID_FEED = "liquid_feed"
+    ELSEWHERE = "elsewhere"
+
+
 class HoldState(StrEnum):
     """Expected in the bay by the plan, lying there, or gone again."""
 
@@ -171,6 +179,8 @@ class HoldEntry(Record):
     """Clippings that wait: why, until what, and how long they keep.
 
     ``amber_at`` and ``red_at`` are the freshness clock, counted from the earliest cut.
+    ``released_with_id`` is the vehicle that brought it to the place, ``released_load_id`` the load
+    that the place is charged with.
     """
 
     hold_bay_id: UUID
@@ -190,3 +200,8 @@ class HoldEntry(Record):
     held_since: datetime | None = None
     released_at: datetime | None = None
     released_to: str | None = None
+    released_as: ReleasedAs | None = None
+    released_to_kind: DestinationKind | None = None
+    released_to_id: UUID | None = None
+    released_with_id: UUID | None = None
+    released_load_id: UUID | None = None

@@ -5,28 +5,27 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import date
+from functools import partial
 from uuid import UUID
 
 from service.agronomy.layers.bed_room import BedRoom, bed_room, nitrogen_kg_per_ha
-from service.core.legal_basis import Exemption, LegalBasisKind
-from service.core.materials import LotStatus, Wetness
+from service.core.materials import Wetness
 from service.core.places import Bed, DestinationKind, Point
-from service.core.plans import Ground, RuleClass, Verdict
+from service.core.plans import RuleClass, Verdict
 from service.destinations.bed_cautions import bed_cautions
 from service.destinations.bed_fairness import FAIRNESS_DAYS, BedFairness, FairnessWish
 from service.destinations.bed_law import class_here, law_facts, law_told, law_words
 from service.destinations.bed_ledger import BedLedger, TakenToday
+from service.destinations.bed_lot import lot_reasons
 from service.destinations.bed_standing import BedStanding
-from service.destinations.held_heap import heap_reason
 from service.destinations.layer_depth import LayerDepth, layer_depths
 from service.destinations.ready import DepotDay, ReadyDestination
 from service.destinations.verdicts import (
     Clippings,
     Limit,
-    Reason,
     accepted,
+    is_only_advice,
     refused,
-    treatment_reason,
 )
 from service.rules.lookup import Rulebook
 
@@ -65,10 +64,12 @@ class BedDestination:
         facts = law_facts(bed, jurisdiction)
         self._mass = rulebook.ruled_on("plant_matter_kg_per_m2_year_max", day, facts)
         self._nitrogen = rulebook.ruled_on("nitrogen_kg_per_ha_year_max", day, facts)
-        self._grown_here = rulebook.ruled_on("only_what_grew_there", day, facts)
+        grown_here = rulebook.ruled_on("only_what_grew_there", day, facts)
         self._fairness = self._fairness_of(ledger, day, fairness or FairnessWish())
+        self._lot_reasons = partial(lot_reasons, bed, grown_here=grown_here)
         standing = BedStanding(bed=bed, ledger=ledger, day=day)
-        self._standing_reason = standing.first_reason(rulebook, jurisdiction)
+        self._standing_reasons = partial(standing.reasons, rulebook, jurisdiction)
+        self._standing_reason = next(self._standing_reasons(), None)
 
     @property
     def id(self) -> UUID:
@@ -93,10 +94,19 @@ class BedDestination:
     def verdict(self, lot: Clippings) -> Verdict:
         """Return what this bed says to the lot."""
         # What is wrong with the lot is told before what is wrong with the bed on the day.
-        reason = self._lot_reason(lot) or self._standing_reason
+        reason = next(self._lot_reasons(lot), self._standing_reason)
         if reason is not None:
             return refused(self.kind, self.id, reason)
         return accepted(self.kind, self.id, self._limits(lot))
+
+    def insisted(self, lot: Clippings) -> Verdict | None:
+        """Return what stands against a lot where a person sets advice aside; None: nothing."""
+        reasons = (*self._lot_reasons(lot), *self._standing_reasons())
+        reason = next((one for one in reasons if not is_only_advice(one)), None)
+        if reason is not None:
+            return refused(self.kind, self.id, reason)
+        limits = [one for one in self._limits(lot) if not is_only_advice(one)]
+        return accepted(self.kind, self.id, limits) if limits else None
 
     def _fairness_of(self, ledger: BedLedger, day: date, wish: FairnessWish) -> BedFairness | None:
         if wish.is_nothing:
@@ -107,57 +117,6 @@ class BedDestination:
             laid_kg_per_m2=before.mass_kg_per_m2 + self._taken.mass_kg / self._area_m2,
             area_m2=self._area_m2,
         )
-
-    # -- what depends on the lot ----------------------------------------------------------
-
-    def _lot_reason(self, lot: Clippings) -> Reason | None:
-        own = self._status_reason(lot) or heap_reason(lot.held)
-        return own or self._same_property_reason(lot) or self._edible_reason(lot)
-
-    def _status_reason(self, lot: Clippings) -> Reason | None:
-        wait = lot.waits.get("bed")
-        if wait is not None and not wait.over:
-            return treatment_reason(wait)
-        for status, sentence in (
-            (LotStatus.LITTERED, "There is litter in the lot; it is sorted in the hold bay first."),
-            (LotStatus.UNKNOWN, "What was put on the lawn is not known; unknown is not clean."),
-            (LotStatus.DISEASED, "The grass was diseased; only thorough composting ends that."),
-            (LotStatus.WEEDY, "Weeds were in seed; only thorough composting ends that."),
-        ):
-            if status in lot.statuses:
-                return Reason(
-                    code=f"lot_{status.value}",
-                    sentence=sentence,
-                    rule_class=RuleClass.ADVICE,
-                    ground=Ground.LOT,
-                    facts={"status": status.value},
-                    sources=("common-practice",),
-                )
-        return None
-
-    def _same_property_reason(self, lot: Clippings) -> Reason | None:
-        basis = self._bed.legal_basis
-        asked = (
-            basis.kind is LegalBasisKind.GROWN_ON_SAME_PROPERTY or basis.exemption is Exemption.U13
-        )
-        if lot.grown_here or not asked:
-            return None
-        return Reason(
-            code="not_grown_here",
-            sentence="This bed's legal basis covers only clippings cut on the same property.",
-            rule_class=class_here(self._grown_here),
-            ground=Ground.PAIR,
-            facts=law_told(self._grown_here),
-            sources=self._grown_here.row.sources,
-        )
-
-    def _edible_reason(self, lot: Clippings) -> Reason | None:
-        if not self._bed.edible:
-            return None
-        wait = lot.waits.get("edible_bed")
-        if wait is not None and not wait.over:
-            return treatment_reason(wait)
-        return None
 
     def yearly_room_kg(self, lot: Clippings) -> float:
         """Return what the 12-month account leaves for this lot, whatever the layer [kg]."""

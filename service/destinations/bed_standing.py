@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from datetime import date
 from math import atan, degrees
@@ -27,32 +28,36 @@ class BedStanding:
     ledger: BedLedger
     day: date
 
-    def first_reason(self, rulebook: Rulebook, jurisdiction: str) -> Reason | None:
-        """Return the first reason against the bed on the day, or None."""
+    def reasons(self, rulebook: Rulebook, jurisdiction: str) -> Iterator[Reason]:
+        """Yield what stands against the bed on the day, what is told first first."""
         facts = law_facts(self.bed, jurisdiction)
 
         def rule(name: str) -> Ruled:
             return rulebook.ruled_on(name, self.day, facts)
 
-        return (
-            self._consent_reason()
-            or animals_reason(self.bed)
-            or self._legal_reason(rule("legal_basis_needed"), rulebook, jurisdiction)
-            or self._ground_reason(rule("fit_ground_needed"))
-            or self._water_reason(
+        asked: tuple[Callable[[], Reason | None], ...] = (
+            self._consent_reason,
+            lambda: animals_reason(self.bed),
+            lambda: self._legal_reason(rule("legal_basis_needed"), rulebook, jurisdiction),
+            lambda: self._ground_reason(rule("fit_ground_needed")),
+            lambda: self._water_reason(
                 rule("water_course_distance_m_min"),
                 distance_m=self.bed.water_distance_m,
                 water="a watercourse",
-            )
-            or self._water_reason(
+            ),
+            lambda: self._water_reason(
                 rule("well_distance_m_min"),
                 distance_m=self.bed.well_distance_m,
                 water="a well, spring or borehole",
-            )
-            or self._slope_reason(rule("slope_degrees_max"))
-            or self._organic_reason()
-            or self._rest_reason(rule("layer_rest_days_min"))
+            ),
+            lambda: self._slope_reason(rule("slope_degrees_max")),
+            self._organic_reason,
+            lambda: self._rest_reason(rule("layer_rest_days_min")),
         )
+        for ask in asked:
+            reason = ask()
+            if reason is not None:
+                yield reason
 
     def _consent_reason(self) -> Reason | None:
         consent = self.bed.consent

@@ -252,6 +252,11 @@ def accepted(kind: DestinationKind, destination_id: UUID, limits: list[Limit]) -
     )
 
 
+def is_only_advice(said: Reason | Limit | Verdict) -> bool:
+    """Return whether a person may set it aside: what may be law here, for all we know, is not."""
+    return said.rule_class is RuleClass.ADVICE and said.facts.get("law") != "not_known"
+
+
 def class_of(rule: RuleValue) -> RuleClass:
     """Return the class a rule's refusal belongs to."""
     return REASON_CLASSES[rule.kind]

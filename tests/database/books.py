@@ -11,7 +11,7 @@ from service.core.crews import Crew, Vehicle, VehicleOutage
 from service.core.estimates import Estimate, Factor
 from service.core.jobs import Job, JobState, LotEstimate, LotFinding
 from service.core.legal_basis import GroundKind, LegalBasis, LegalBasisKind
-from service.core.loads import HoldEntry, Load, LoadPart, LoadState
+from service.core.loads import HoldEntry, Load, LoadPart, LoadState, ReleasedAs
 from service.core.materials import GrassKind, LotStatus, TreatmentHistory, Wetness
 from service.core.notes import Acknowledgement, DeliveryNote, Receipt
 from service.core.places import (
@@ -174,6 +174,8 @@ class Books:
             water_distance_m=12.3,
             well_distance_m=55.5,
             animals=(Animals.POULTRY, Animals.DOGS_OR_CATS),
+            animals_beside=(Animals.HORSES,),
+            grazing_fenced=True,
             slope_percent=3.3,
             sensitive_plants="heather",
             near_drain_or_paving=False,
@@ -188,8 +190,6 @@ class Books:
                 kind=LegalBasisKind.PERMIT, reference="P 7", expires_on=date(2027, 3, 1)
             ),
             where_to_lay="around the roses",
-            animals_beside=(Animals.HORSES,),
-            grazing_fenced=True,
             opening_balance=OpeningBalance(
                 mass_kg=90.5, nitrogen_kg=0.45, laid_on=date(2026, 3, 20), stated_by="Ann"
             ),
@@ -397,6 +397,11 @@ class Books:
             held_since=NOW,
             released_at=NOW,
             released_to="North heap",
+            released_as=ReleasedAs.PLACE,
+            released_to_kind=DestinationKind.BED,
+            released_to_id=self.beds.id,
+            released_with_id=self.vehicles.id,
+            released_load_id=self.loads.id,
         )
         self.delivery_notes = DeliveryNote(
             **self.base(),

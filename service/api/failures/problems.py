@@ -113,6 +113,7 @@ STATUS: Final[Mapping[str, HTTPStatus]] = MappingProxyType(
         "rule_not_in_force": _UNUSABLE,
         "rule_unknown": _BUG,
         "rulebook_broken": _BUG,
+        "release_refused": HTTPStatus.CONFLICT,
         "state_not_reachable": HTTPStatus.CONFLICT,
         "ticket_ratio_out_of_range": _BUG,
         "treatment_clock_wrong": _UNUSABLE,

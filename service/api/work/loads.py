@@ -34,7 +34,15 @@ from service.api.records.resource import Resource
 from service.api.work.tips import add_tips
 from service.core.access import Act
 from service.core.estimates import exactly
-from service.core.loads import HoldEntry, HoldState, Load, LoadPart, LoadState, TicketReview
+from service.core.loads import (
+    HoldEntry,
+    HoldState,
+    Load,
+    LoadPart,
+    LoadState,
+    ReleasedAs,
+    TicketReview,
+)
 from service.core.materials import LotStatus
 from service.core.places import DestinationKind
 from service.usecases.records.keep_records import KeepRecords
@@ -114,8 +122,24 @@ class HoldEntryFields(RecordFields):
 
     record_type = HoldEntry
 
-    state = Choice(HoldState)
+    state = Choice(HoldState, metadata={"description": "`in_bay` undoes a release."})
+    released_as = Choice(
+        ReleasedAs,
+        metadata={
+            "description": (
+                "`place`: a bed or a site that is asked and charged. `liquid_feed`: only of clean "
+                "clippings. `elsewhere`: in the words of `released_to`. Left out, it is a place if "
+                "`released_to_id` is given."
+            )
+        },
+    )
+    released_to_kind = Choice(DestinationKind)
+    released_to_id = Identifier()
+    released_with_id = Identifier(
+        metadata={"description": "The vehicle that brought it to the place."}
+    )
     released_to = Text(longest=500, breaks=True)
+    released_at = Moment()
 
 
 class HoldFacts(Answered):
@@ -135,7 +159,9 @@ class HoldFacts(Answered):
     amber_at = Moment(metadata={"description": "When it begins to turn, from the earliest cut."})
     red_at = Moment(metadata={"description": "When it has turned, from the earliest cut."})
     held_since = Moment(allow_none=True)
-    released_at = Moment(allow_none=True)
+    released_load_id = Identifier(
+        allow_none=True, metadata={"description": "The load that the place is charged with."}
+    )
 
 
 LOADS: Final = Resource(

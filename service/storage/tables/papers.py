@@ -7,7 +7,7 @@ from uuid import UUID
 from sqlalchemy import UniqueConstraint
 from sqlalchemy.orm import Mapped, mapped_column
 
-from service.core.loads import HoldState, LoadState, TicketReview
+from service.core.loads import HoldState, LoadState, ReleasedAs, TicketReview
 from service.core.materials import LotStatus
 from service.core.places import DestinationKind
 from service.storage.columns import (
@@ -120,12 +120,21 @@ class HoldEntryRow(RecordRow):
     held_since: Mapped[datetime | None]
     released_at: Mapped[datetime | None]
     released_to: Mapped[str | None]
+    released_as: Mapped[str | None]
+    released_to_kind: Mapped[str | None]
+    released_to_id: Mapped[UUID | None]
+    released_with_id: Mapped[UUID | None]
+    released_load_id: Mapped[UUID | None]
 
     __table_args__ = (
         *names("hold_bay_id", "hold_bays"),
         *names("load_id", "loads"),
         one_of("status", LotStatus),
         one_of("state", HoldState),
+        one_of("released_as", ReleasedAs),
+        one_of("released_to_kind", DestinationKind),
+        *names("released_with_id", "vehicles"),
+        *names("released_load_id", "loads"),
     )
 
 

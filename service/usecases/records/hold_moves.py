@@ -8,7 +8,7 @@ from datetime import datetime
 from uuid import UUID
 
 from service.core.errors import Refusal
-from service.core.loads import HoldEntry, HoldState, Load, LoadState, lot_id_of
+from service.core.loads import HoldEntry, HoldState, Load, LoadState, ReleasedAs, lot_id_of
 from service.usecases.base.destination_kinds import KINDS
 from service.usecases.base.held_grass import NOTHING_LIES
 from service.usecases.base.ports import UnitOfWork
@@ -84,17 +84,36 @@ def follow_brought_on(unit: UnitOfWork, load: Load, now: datetime) -> None:
 
 
 def _say(unit: UnitOfWork, entry: HoldEntry, load: Load, becomes: HoldState, now: datetime) -> None:
-    left = becomes is HoldState.RELEASED
-    unit.hold_entries.replace(
-        replace(
-            entry,
+    said = in_bay_again(entry)
+    if becomes is HoldState.RELEASED:
+        said = replace(
+            said,
             state=becomes,
-            released_at=load.done_at if left else None,
-            released_to=_name_of(unit, load) if left else None,
-            version=entry.version + 1,
-            updated_at=now,
-        ),
-        expected_version=entry.version,
+            released_at=load.done_at,
+            released_to=_name_of(unit, load),
+            released_as=ReleasedAs.PLACE,
+            released_to_kind=load.destination_kind,
+            released_to_id=load.destination_id,
+            released_with_id=load.vehicle_id,
+            released_load_id=load.id,
+        )
+    unit.hold_entries.replace(
+        replace(said, version=entry.version + 1, updated_at=now), expected_version=entry.version
+    )
+
+
+def in_bay_again(entry: HoldEntry) -> HoldEntry:
+    """Return an entry as if it had never been released."""
+    return replace(
+        entry,
+        state=HoldState.IN_BAY,
+        released_at=None,
+        released_to=None,
+        released_as=None,
+        released_to_kind=None,
+        released_to_id=None,
+        released_with_id=None,
+        released_load_id=None,
     )
 
 

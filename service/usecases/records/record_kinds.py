@@ -166,6 +166,7 @@ def shelves(
             references={"depot_id": "depots"},
             named_by=(
                 ("vehicle_outages", "vehicle_id", "vehicle outages"),
+                ("hold_entries", "released_with_id", "hold entries"),
                 ("crews", "vehicle_id", "crews"),
                 ("jobs", "vehicle_id", "jobs"),
                 ("loads", "vehicle_id", "loads"),

@@ -8,23 +8,31 @@ from typing import Any
 from uuid import UUID
 
 from service.core.access import Amendment, Caller
-from service.core.errors import FieldFault, RecordMissing, RecordNotUsable
+from service.core.errors import RecordMissing
 from service.core.loads import HoldEntry, HoldState
 from service.core.records import Clock, Identifiers
-from service.usecases.base.ports import OpenUnitOfWork
+from service.rules.lookup import Rulebook
+from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
 from service.usecases.base.staleness import MarkDaysStale
-from service.usecases.mass_book.keeping import Stamp, book_load
-from service.usecases.records.hold_moves import StateNotReachable
+from service.usecases.mass_book.keeping import Stamp, book_jobs
+from service.usecases.records.hold_moves import StateNotReachable, in_bay_again
 from service.usecases.records.keep_records import changed_fields
+from service.usecases.records.release_hold import Release, never_was, released
 
 
 class UpdateHold:
     """Read hold entries, and release them: where to, and when."""
 
     def __init__(
-        self, *, open_unit_of_work: OpenUnitOfWork, clock: Clock, identifiers: Identifiers
+        self,
+        *,
+        open_unit_of_work: OpenUnitOfWork,
+        clock: Clock,
+        identifiers: Identifiers,
+        rulebook: Rulebook,
     ) -> None:
         """Take what is needed."""
+        self._rulebook = rulebook
         self._open = open_unit_of_work
         self._clock = clock
         self._identifiers = identifiers
@@ -39,29 +47,42 @@ class UpdateHold:
         expected_version: int,
         reason: str | None = None,
     ) -> HoldEntry:
-        """Write the changes (``state``, ``released_to``) and return the entry.
+        """Write what became of an entry and return it.
+
+        Parameters
+        ----------
+        changes
+            ``state`` (``released``, or ``in_bay`` to undo), and any of ``released_as``,
+            ``released_to_kind``, ``released_to_id``, ``released_with_id``, ``released_to``,
+            ``released_at``.
+        reason
+            Why, in words. With one, a dispatcher or an owner sets advice aside.
 
         Raises
         ------
-        RecordMissing, VersionOvertaken, StateNotReachable, RecordNotUsable
+        RecordMissing, VersionOvertaken, StateNotReachable, RecordNotUsable, ReleaseRefused,
+        MoreThanThereIs
         """
         now = self._clock.now()
         with self._open() as unit:
             old = unit.hold_entries.get(caller.firm_id, entry_id)
             if old is None:
                 raise RecordMissing(record="hold entry", id=entry_id)
-            new = replace(old, **changes, version=expected_version + 1, updated_at=now)
-            if new.state is not old.state:
-                if (old.state, new.state) != (HoldState.IN_BAY, HoldState.RELEASED):
-                    raise StateNotReachable(state=old.state.value, wanted=new.state.value)
-                new = replace(new, released_at=now)
-            if new.state is HoldState.RELEASED and not new.released_to:
-                raise RecordNotUsable(
-                    [FieldFault(pointer="/released_to", detail="Say where the clippings went.")]
-                )
+            # What is corrected is said anew, whole: no half of it stays of what was wrong.
+            bare = old if old.state is HoldState.IN_BAY else in_bay_again(old)
+            entry = replace(
+                bare,
+                **{"state": old.state, "released_at": old.released_at, **changes},
+                version=expected_version + 1,
+                updated_at=now,
+            )
+            if entry.state is not HoldState.RELEASED:
+                entry = replace(in_bay_again(entry), state=entry.state)
+            said = Release(entry=entry, caller=caller, now=now, reason=reason)
             # The days first, as planning does: two orders would lock each other out.
-            self._mark_days_stale(unit, new)
-            unit.hold_entries.replace(new, expected_version=expected_version)
+            self._mark_days_stale(unit, old)
+            stamp = Stamp(now=now, key_id=caller.key_id, reason=reason or said.entry.released_to)
+            new = self._moved(unit, old, said, stamp)
             unit.amendments.add(
                 Amendment(
                     id=self._identifiers.next_id(),
@@ -75,9 +96,30 @@ class UpdateHold:
                     changes=changed_fields(old, new),
                 )
             )
-            load = unit.loads.get(caller.firm_id, new.load_id)
-            if load is not None:
-                stamp = Stamp(now=now, key_id=caller.key_id, reason=reason or new.released_to)
-                book_load(unit, load, stamp, self._identifiers)
             unit.commit()
         return new
+
+    def _moved(self, unit: UnitOfWork, old: HoldEntry, said: Release, stamp: Stamp) -> HoldEntry:
+        """Return the entry as it is now kept, with its loads and the mass book after it."""
+        wanted = said.entry
+        if not {old.state, wanted.state} <= {HoldState.IN_BAY, HoldState.RELEASED}:
+            raise StateNotReachable(state=old.state.value, wanted=wanted.state.value)
+        # A release that is corrected never was: then it is said anew.
+        never = never_was(unit, old, said.now)
+        if never is not None:
+            unit.loads.replace(never, expected_version=never.version - 1)
+        fresh = None
+        if wanted.state is HoldState.RELEASED:
+            wanted, fresh = released(
+                unit, said, rulebook=self._rulebook, identifiers=self._identifiers
+            )
+        if fresh is not None:
+            unit.loads.add(fresh)
+        unit.hold_entries.replace(wanted, expected_version=wanted.version - 1)
+        first = unit.loads.get(wanted.firm_id, wanted.load_id)
+        loads = [load for load in (first, never, fresh) if load is not None]
+        jobs = unit.jobs.get_many(
+            wanted.firm_id, sorted({part.job_id for load in loads for part in load.parts})
+        )
+        book_jobs(unit, list(jobs.values()), stamp, self._identifiers, loads=loads)
+        return wanted

@@ -1,0 +1,304 @@
+"""Release held clippings by hand: to a place that is asked and charged, as feed, or elsewhere."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import datetime
+from uuid import UUID
+
+from service.core.access import ALLOWED_ACTS, Act, Caller
+from service.core.errors import FieldFault, RecordMissing, RecordNotUsable, Refusal
+from service.core.loads import HoldEntry, HoldState, Load, LoadState, ReleasedAs
+from service.core.materials import LotStatus
+from service.core.plans import Verdict
+from service.core.records import Identifiers
+from service.destinations.ready import ReadyDestination
+from service.destinations.verdicts import is_only_advice
+from service.rules.lookup import Rulebook
+from service.usecases.base.calendar import day_of
+from service.usecases.base.destination_kinds import COLLECTABLE, KINDS
+from service.usecases.base.held_grass import HeldGrass, read_held
+from service.usecases.base.lot_facts import read_lot_facts
+from service.usecases.base.ports import UnitOfWork
+from service.usecases.day.asking import ask_held
+from service.usecases.day.composition import Cargo, cargo_of
+from service.usecases.day.destinations import Asked
+from service.usecases.day.facts import DayFacts, read_day
+from service.usecases.records.hold_moves import StateNotReachable, in_bay_again
+
+BY_HAND = "by_hand"
+
+
+class ReleaseRefused(Refusal):
+    """What is held may not go where it is said to have gone."""
+
+    code = "release_refused"
+    sentence = "{lots} may not go there: {why} {remedy}"
+
+
+REMEDY_STRICT = "No reason sets this aside; choose another place, or correct the record."
+REMEDY_ADVICE = (
+    "This is advice: a dispatcher or an owner may send the same again with a Change-Reason."
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Release:
+    """A release as it is said: the entry as it would be, by whom, when, and why."""
+
+    entry: HoldEntry
+    caller: Caller
+    now: datetime
+    reason: str | None
+
+
+def released(
+    unit: UnitOfWork, said: Release, *, rulebook: Rulebook, identifiers: Identifiers
+) -> tuple[HoldEntry, Load | None]:
+    """Return the entry as released, and the load that a place is charged with, if it is one.
+
+    Raises
+    ------
+    RecordNotUsable, ReleaseRefused, StateNotReachable
+    """
+    entry = said.entry
+    as_what = entry.released_as or (
+        ReleasedAs.ELSEWHERE if entry.released_to_id is None else ReleasedAs.PLACE
+    )
+    entry = replace(
+        entry,
+        released_as=as_what,
+        released_at=entry.released_at or said.now,
+        released_load_id=None,
+    )
+    _refuse_faults(unit, entry, now=said.now)
+    facts = _day_of_bay(unit, entry, now=said.now)
+    lies = read_held(unit, entry.firm_id, [in_bay_again(entry)], facts.gone)
+    if not lies:
+        raise StateNotReachable(state="on its way", wanted=HoldState.RELEASED.value)
+    (grass,) = lies
+    facts = replace(
+        facts,
+        held=(*(one for one in facts.held if one.entry.id != entry.id), grass),
+        lot_facts=read_lot_facts(unit, entry.firm_id, [*facts.jobs, *grass.jobs]),
+    )
+    asked = ask_held(facts, rulebook=rulebook)
+    if as_what is ReleasedAs.PLACE:
+        said = replace(said, entry=entry)
+        return _to_place(said, facts, grass, asked, unit=unit, identifiers=identifiers)
+    if as_what is ReleasedAs.LIQUID_FEED:
+        return _as_feed(entry, facts, grass, asked, rulebook=rulebook), None
+    return entry, None
+
+
+def never_was(unit: UnitOfWork, entry: HoldEntry, now: datetime) -> Load | None:
+    """Return the load of a release that is undone or corrected, as it is then; None without one.
+
+    Raises
+    ------
+    StateNotReachable
+        If a vehicle brought it on by a plan: then its load is corrected.
+    """
+    if entry.released_load_id is None:
+        return None
+    load = unit.loads.get(entry.firm_id, entry.released_load_id)
+    if load is None or not load.explanation.get(BY_HAND):
+        raise StateNotReachable(
+            state=f"brought on by /loads/{entry.released_load_id} (correct that one)",
+            wanted="released otherwise, or in the bay",
+        )
+    return replace(load, state=LoadState.SUPERSEDED, version=load.version + 1, updated_at=now)
+
+
+def _refuse_faults(unit: UnitOfWork, entry: HoldEntry, *, now: datetime) -> None:
+    found = []
+    place = entry.released_as is ReleasedAs.PLACE
+    named = (entry.released_to_kind, entry.released_to_id, entry.released_with_id)
+    if place and None in named:
+        found += [
+            FieldFault(pointer=f"/{name}", detail=detail)
+            for name, value, detail in (
+                ("released_to_kind", named[0], "Say what kind of place it went to."),
+                ("released_to_id", named[1], "Say which place it went to."),
+                ("released_with_id", named[2], "Say which vehicle brought it there."),
+            )
+            if value is None
+        ]
+    if not place and any(named):
+        found.append(
+            FieldFault(
+                pointer="/released_as", detail="Only what went to a place names a place and a way."
+            )
+        )
+    if entry.released_to_kind is not None and entry.released_to_kind not in COLLECTABLE:
+        words = ", ".join(sorted(kind.value for kind in COLLECTABLE))
+        found.append(FieldFault(pointer="/released_to_kind", detail=f"One of {words}."))
+    elif place and None not in named:
+        found += _strangers(unit, entry)
+    if entry.released_as is ReleasedAs.ELSEWHERE and not entry.released_to:
+        found.append(FieldFault(pointer="/released_to", detail="Say where the clippings went."))
+    since = entry.held_since or entry.cut_at
+    if entry.released_at is not None and not since <= entry.released_at <= now:
+        found.append(
+            FieldFault(
+                pointer="/released_at",
+                detail=f"After it came to the bay ({since.isoformat()}) and not ahead of now.",
+            )
+        )
+    if found:
+        raise RecordNotUsable(found)
+
+
+def _strangers(unit: UnitOfWork, entry: HoldEntry) -> list[FieldFault]:
+    assert entry.released_to_kind is not None  # noqa: S101 - its caller looked
+    repository = KINDS[entry.released_to_kind].repository
+    return [
+        FieldFault(
+            pointer=f"/{field}",
+            detail=f"There is no record with the id {named} among {book}.",
+            code="reference_missing",
+        )
+        for field, book, named in (
+            ("released_to_id", repository, entry.released_to_id),
+            ("released_with_id", "vehicles", entry.released_with_id),
+        )
+        if named is not None and unit.repository(book).get(entry.firm_id, named) is None
+    ]
+
+
+def _day_of_bay(unit: UnitOfWork, entry: HoldEntry, *, now: datetime) -> DayFacts:
+    bay = unit.hold_bays.get(entry.firm_id, entry.hold_bay_id)
+    depot = None if bay is None else unit.depots.get(entry.firm_id, bay.depot_id)
+    if depot is None:
+        raise RecordMissing(record="hold bay", id=entry.hold_bay_id)
+    day = day_of(depot, entry.released_at or now)
+    return read_day(unit, firm_id=entry.firm_id, depot_id=depot.id, day=day, now=now)
+
+
+def _to_place(
+    said: Release,
+    facts: DayFacts,
+    grass: HeldGrass,
+    asked: Asked,
+    *,
+    unit: UnitOfWork,
+    identifiers: Identifiers,
+) -> tuple[HoldEntry, Load]:
+    entry = said.entry
+    ready = asked.by_id.get(entry.released_to_id) if entry.released_to_id else None
+    first = unit.loads.get(entry.firm_id, entry.load_id)
+    if ready is None or ready.kind is not entry.released_to_kind or first is None:
+        detail = "The bay's depot uses no such place."
+        raise RecordNotUsable([FieldFault(pointer="/released_to_id", detail=detail)])
+    cargo = cargo_of(list(zip(grass.lot_ids, grass.shares, strict=True)), asked.lots)
+    against = _against(ready, grass, asked, cargo)
+    if against is not None:
+        _refuse(said, grass, *against)
+    load = _load(said, facts, ready, cargo, first, identifiers=identifiers)
+    if against is not None:
+        load = replace(load, explanation={**load.explanation, "set_aside": against[0]})
+    after = replace(entry, released_to=entry.released_to or ready.name, released_load_id=load.id)
+    return after, load
+
+
+def _against(
+    ready: ReadyDestination, grass: HeldGrass, asked: Asked, cargo: Cargo
+) -> tuple[str, bool] | None:
+    """Return what a place says against a heap, and whether no reason sets it aside."""
+    strict = _strictest(ready, grass, asked)
+    if strict is not None and not strict.accepted_kg >= cargo.mass_kg.high:
+        return _told(strict, cargo), True
+    position = asked.position[ready.id]
+    verdict = asked.of_mixture(grass.lot_ids)[position]
+    if verdict.accepted_kg >= cargo.mass_kg.high:
+        return None
+    return _told(verdict, cargo), not is_only_advice(verdict)
+
+
+def _strictest(ready: ReadyDestination, grass: HeldGrass, asked: Asked) -> Verdict | None:
+    """Return what stands against it where advice is set aside: law, label, the place's own word."""
+    insisted = getattr(ready.destination, "insisted", None)
+    if insisted is None:
+        return None
+    lots = (asked.lots[lot_id] for lot_id in grass.lot_ids)
+    said = [insisted(lot.offered_to(ready.destination.property_id)) for lot in lots]
+    return min((one for one in said if one is not None), key=_accepted_kg, default=None)
+
+
+def _accepted_kg(verdict: Verdict) -> float:
+    return verdict.accepted_kg
+
+
+def _told(verdict: Verdict, cargo: Cargo) -> str:
+    if verdict.refused:
+        return verdict.sentence
+    return f"{verdict.sentence} It may weigh up to {cargo.mass_kg.high:.0f} kg."
+
+
+def _refuse(said: Release, grass: HeldGrass, why: str, is_strict: bool) -> None:  # noqa: FBT001 - one answer in two parts
+    """Refuse, unless it is only advice and somebody who may set it aside says why."""
+    may = Act.PLAN in ALLOWED_ACTS[said.caller.role] and said.reason
+    if is_strict or not may:
+        raise ReleaseRefused(
+            lots=", ".join(job.lot_code for job in grass.jobs),
+            why=why,
+            remedy=REMEDY_STRICT if is_strict else REMEDY_ADVICE,
+        )
+
+
+def _as_feed(
+    entry: HoldEntry, facts: DayFacts, grass: HeldGrass, asked: Asked, *, rulebook: Rulebook
+) -> HoldEntry:
+    cargo = cargo_of(list(zip(grass.lot_ids, grass.shares, strict=True)), asked.lots)
+    if cargo.status is not LotStatus.CLEAN:
+        raise ReleaseRefused(
+            lots=", ".join(job.lot_code for job in grass.jobs),
+            why=f"A liquid feed is made of clean clippings only; these are {cargo.status.value}.",
+            remedy=REMEDY_STRICT,
+        )
+    ratio = rulebook.value_on(
+        "feed_clippings_kg_per_litre", facts.span.day, jurisdiction=facts.depot.jurisdiction
+    ).value
+    mass_kg = cargo.mass_kg.likely
+    told = (
+        f"Liquid feed: about {mass_kg:.0f} kg in {mass_kg / ratio:.0f} L of water "
+        f"({10 * ratio:g} kg to 10 L, common practice)."
+    )
+    return replace(entry, released_to=f"{told} {entry.released_to or ''}".rstrip())
+
+
+def _load(
+    said: Release,
+    facts: DayFacts,
+    ready: ReadyDestination,
+    cargo: Cargo,
+    first: Load,
+    *,
+    identifiers: Identifiers,
+) -> Load:
+    entry, at = said.entry, said.entry.released_at or said.now
+    vehicle_id: UUID = entry.released_with_id or first.vehicle_id
+    return Load(
+        id=identifiers.next_id(),
+        firm_id=entry.firm_id,
+        version=1,
+        created_at=said.now,
+        updated_at=said.now,
+        depot_id=facts.depot.id,
+        working_day=facts.span.day,
+        plan_id=None,
+        vehicle_id=vehicle_id,
+        destination_kind=ready.kind,
+        destination_id=ready.id,
+        state=LoadState.DELIVERED,
+        sequence=0,
+        arrive_at=at,
+        parts=cargo.parts,
+        status=cargo.status,
+        mass_kg=cargo.mass_kg,
+        volume_m3=cargo.volume_m3,
+        nitrogen_kg=cargo.nitrogen_kg,
+        done_at=at,
+        fee_cents=ready.fee_cents(mass_kg=cargo.mass_kg.likely, volume_m3=cargo.volume_m3.likely),
+        explanation={"chosen": f"{ready.name}. Released from the bay by hand.", BY_HAND: True},
+    )
