@@ -13,7 +13,7 @@ from sqlalchemy.exc import ArgumentError, SQLAlchemyError
 
 from service.cli.faults import CommandRefused
 from service.core.access import Role
-from service.core.errors import RecordNotUsable, Refusal
+from service.core.errors import RecordNotUsable, RecordsOutOfReach, Refusal
 from service.gateways.time_and_ids import FreshIdentifiers, SystemClock
 from service.settings import PREFIX
 from service.storage.engine import make_engine
@@ -143,6 +143,8 @@ def told_plainly() -> Iterator[None]:
     except RecordNotUsable as refusal:
         sentences = [f"{fault.pointer}: {fault.detail}" for fault in refusal.faults]
         raise CommandRefused("\n".join(sentences), called_wrongly=True) from refusal
+    except RecordsOutOfReach as fault:
+        raise _not_answering(fault.__cause__ or fault) from None
     except Refusal as refusal:
         raise CommandRefused(str(refusal)) from refusal
     except (ArgumentError, ValueError):
@@ -152,7 +154,11 @@ def told_plainly() -> Iterator[None]:
             called_wrongly=True,
         ) from None
     except SQLAlchemyError as error:
-        raise CommandRefused(
-            f"The database does not answer as it should ({type(error).__name__}). "
-            "Is its address right, and has `clipping-dispatch migrate` been run?"
-        ) from None
+        raise _not_answering(error) from None
+
+
+def _not_answering(fault: BaseException) -> CommandRefused:
+    return CommandRefused(
+        f"The database does not answer as it should ({type(fault).__name__}). "
+        "Is its address right, and has `clipping-dispatch migrate` been run?"
+    )
