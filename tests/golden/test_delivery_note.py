@@ -35,3 +35,11 @@ def test_a_sheet_holds_no_picture_of_text_and_stays_small(paper: str):
     # It is opened by phone at a kerb: far below the size of one photograph.
     made = render_pdf(compose(CASES["everything"]), language="pl", paper=paper, page_url=PAGE)
     assert len(made) < 200_000
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_the_first_lines_say_to_whom_and_which_place(language: str):
+    page = render_html(compose(CASES["ordinary"]), language=language, page_url=PAGE)
+    first = page[page.index("<main>") : page.index('id="glance"')]
+    assert "R. Alvarez" in first
+    assert "12 Orchard Street" in first

@@ -157,3 +157,42 @@ def test_a_person_is_invited_by_a_square_code_and_shown_out(world, yard, office)
     assert device.get("/screens").status_code == 401
     wrong = office.post("/screens/people", data={"seat": "owner", "name": "X"}, headers=OURS)
     assert wrong.status_code == 403
+
+
+HELD_STOP = {
+    "kind": "load_held",
+    "hold_entry_id": "0192f0c1-2b3c-7def-8123-456789abcdef",
+    "lot_codes": ["L-HELD"],
+    "mass_high_kg": 40,
+    "volume_high_l": 200,
+    "loading_minutes": 6,
+    "caution": "Two people.",
+}
+FORKED = {
+    "kind": "pick_up",
+    "job_id": "0192f0c1-2b3c-7def-8123-456789abcde1",
+    "taken_over_from_id": "0192f0c1-2b3c-7def-8123-456789abcde2",
+    "from_registration": "AB99 ZZZ",
+    "lot_codes": ["L-FORKED"],
+    "mass_high_kg": 40,
+    "volume_high_l": 200,
+    "caution": "Two people.",
+}
+PLACED = {"at": "2026-05-24T15:00:00+01:00", "done": False, "longitude": -1.3, "latitude": 51.8}
+
+
+def test_every_kind_of_stop_is_shown_also_one_that_came_later(world, yard, office):
+    with world.open_unit_of_work() as unit:
+        (firm,) = unit.firms.all()
+        plan = unit.day_plans.all(firm.id)[-1]
+        vehicle = plan.routing["vehicles"][0]
+        for stop in (HELD_STOP, FORKED, {"kind": "drive_home"}):
+            vehicle["stops"].append({**stop, **PLACED})
+        unit.commit()
+    page = office.get("/screens/day").text
+    for told in ("Load from the bay", "L-HELD", "Fork over", "L-FORKED", "Drive home"):
+        assert told in page
+    lead = joined(world, yard, "crew", crew_id=yard.ids["crews"])
+    told = lead.get("/screens/round/")
+    assert told.status_code == 200
+    assert "Drive home" in told.text

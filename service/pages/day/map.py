@@ -16,6 +16,7 @@ LOWEST, HIGHEST = 480.0, 1000.0
 # A point alone, or points that all lie at one spot, still make a map some 500 m wide.
 LEAST_SPAN_DEG: Final = 0.005
 KILOMETRE_M: Final = 1000
+MARKS: Final = {"job": "job", "pick_up": "pick_up", "load_held": "hold_bay"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -70,8 +71,8 @@ def day_map(routing: Members, depot: Point, *, letters: Mapping[str, str]) -> Da
     for stop in stops:
         if stop["kind"] != "drop":
             x, y = project(_point(stop))
-            kind = "lawn-done" if stop["done"] else stop["kind"]
-            marks.append(Mark(kind=kind, name=stop.get("property", "A load forked over"), x=x, y=y))
+            kind = "lawn-done" if stop["done"] else MARKS.get(stop["kind"], "pick_up")
+            marks.append(Mark(kind=kind, name=stop.get("property", ""), x=x, y=y))
     return DayMap(
         height=height,
         ways=tuple(_ways(routing["vehicles"], depot, project, letters)),

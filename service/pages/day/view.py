@@ -6,8 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any, Final
 
-from service.core.loads import HoldEntry, HoldState
-from service.pages.words import clock
+from service.core.loads import HoldEntry
 from service.usecases.telling.day_look import DayLook
 
 Members = Mapping[str, Any]
@@ -111,7 +110,7 @@ def day_view(look: DayLook, entries: Sequence[HoldEntry]) -> DayView:
     )
     places = sorted(routing["destinations"], key=_place_order)
     return DayView(
-        decisions=tuple(_decisions(look, routing, entries, letters)),
+        decisions=tuple(_decisions(routing, letters)),
         vehicles=shown,
         waiting=tuple(_waiting(routing, by_load)),
         places=tuple(p for p in places if p["loads"] or p["destination_kind"] != "bed"),
@@ -131,9 +130,7 @@ def _place_order(place: Members) -> tuple[bool, str, str]:
     return place["destination_kind"] == "bed", place["destination_kind"], place["name"]
 
 
-def _decisions(
-    look: DayLook, routing: Members, entries: Sequence[HoldEntry], letters: Mapping[str, str]
-) -> Iterator[Decision]:
+def _decisions(routing: Members, letters: Mapping[str, str]) -> Iterator[Decision]:
     for part in routing["unplaced"]:
         letter = letters.get(part["vehicle_id"])
         yield Decision(
@@ -160,13 +157,19 @@ def _decisions(
             anchor=None if letter is None else f"vehicle-{letter}",
             vehicle=letter,
         )
-    for entry in entries:
-        if entry.state is HoldState.IN_BAY and entry.red_at <= look.now:
-            at = clock(entry.red_at.astimezone(look.now.tzinfo))
+    for held in routing.get("held", ()):
+        pressing = held["escalation"]
+        if pressing is not None:
             yield Decision(
-                word="Turned in the bay",
-                sentence=f"{', '.join(entry.lot_codes)} counts as sour since {at}. "
-                f"{entry.release_condition}",
+                word=f"In the bay, {', '.join(held['lot_codes'])}",
+                sentence=" ".join((pressing["sentence"], *pressing["steps"], pressing["caution"])),
+                grave=pressing["level"] == "red",
+                anchor="waiting",
+            )
+        if held["stays"] is not None:
+            yield Decision(
+                word=f"Stays in the bay, {', '.join(held['lot_codes'])}",
+                sentence=held["stays"],
                 anchor="waiting",
             )
 

@@ -49,9 +49,9 @@ class Card:
 
     @property
     def about(self) -> str:
-        """The id of the job or load it is about."""
-        found: str = self.told["load_id"] if self.kind == "drop" else self.told["job_id"]
-        return found
+        """The id of the load, job or held entry it is about."""
+        names = ("load_id", "job_id", "hold_entry_id")
+        return next((str(self.told[name]) for name in names if name in self.told), self.told["at"])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
