@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+import re
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from datetime import datetime
 from typing import Any, Final
 
 from service.core.loads import HoldEntry
@@ -21,6 +23,10 @@ WARNINGS: Final = {
     "vehicle_may_overflow": "May be too heavy",
     "destination_may_overflow": "May not hold it all",
 }
+# From here on the sentence tells programs which fields to amend; a crew that reports a lawn it took
+# over mown does the same.
+FOR_PROGRAMS: Final = " This is the plan's proposal:"
+MOMENT: Final = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d(?::\d\d)?(?:\.\d+)?(?:Z|[+-]\d\d:\d\d)")
 LETTERS: Final = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 
 
@@ -110,7 +116,7 @@ def day_view(look: DayLook, entries: Sequence[HoldEntry]) -> DayView:
     )
     places = sorted(routing["destinations"], key=_place_order)
     return DayView(
-        decisions=tuple(_decisions(routing, letters)),
+        decisions=_gravest_first(_decisions(routing, letters), look),
         vehicles=shown,
         waiting=tuple(_waiting(routing, by_load)),
         places=tuple(p for p in places if p["loads"] or p["destination_kind"] != "bed"),
@@ -118,6 +124,22 @@ def day_view(look: DayLook, entries: Sequence[HoldEntry]) -> DayView:
         lots=lots,
         letters=letters,
     )
+
+
+def _gravest_first(found: Iterable[Decision], look: DayLook) -> tuple[Decision, ...]:
+    """Return decisions as they are read: moments by the clock there, the gravest first."""
+    told = [replace(one, sentence=in_words(one.sentence, look.now)) for one in found]
+    return tuple(sorted(told, key=lambda one: not one.grave))
+
+
+def in_words(sentence: str, now: datetime) -> str:
+    """Return a sentence with its moments as the clock there shows them, with the day if another."""
+
+    def told(found: re.Match[str]) -> str:
+        at = datetime.fromisoformat(found[0]).astimezone(now.tzinfo)
+        return f"{at:%H:%M}" if at.date() == now.date() else f"{at:%H:%M} on {at:%Y-%m-%d}"
+
+    return MOMENT.sub(told, sentence)
 
 
 def letter_of(number: int) -> str:
@@ -150,10 +172,12 @@ def _decisions(routing: Members, letters: Mapping[str, str]) -> Iterator[Decisio
                 anchor=f"lot-{lot['lot_code']}",
             )
     for warning in routing["warnings"]:
+        if warning["code"].startswith("held_") and "held" in routing:
+            continue  # told below, lot by lot
         letter = letters.get(str(warning.get("vehicle_id")))
         yield Decision(
             word=WARNINGS.get(warning["code"], warning["code"].replace("_", " ").capitalize()),
-            sentence=str(warning.get("why") or warning.get("sentence") or ""),
+            sentence=str(warning.get("why") or "").partition(FOR_PROGRAMS)[0],
             anchor=None if letter is None else f"vehicle-{letter}",
             vehicle=letter,
         )

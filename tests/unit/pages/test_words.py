@@ -1,0 +1,40 @@
+from datetime import UTC, datetime
+from zoneinfo import ZoneInfo
+
+import pytest
+
+from service.core.errors import RecordNotUsable
+from service.pages.day.view import in_words, letter_of
+from service.pages.forms import Form
+
+NOON = datetime(2026, 5, 24, 11, 0, tzinfo=UTC).astimezone(ZoneInfo("Europe/London"))
+
+
+def test_a_moment_in_a_sentence_is_read_by_the_clock_there():
+    said = "Sour since 2026-05-24T04:53:00+00:00, worse from 2026-05-24T23:30:00Z on."
+    assert in_words(said, NOON) == "Sour since 05:53, worse from 00:30 on 2026-05-25 on."
+
+
+def test_vehicles_past_the_twenty_sixth_have_letters_too():
+    assert [letter_of(number) for number in (0, 25, 26, 51, 52)] == ["A", "Z", "AA", "AZ", "BA"]
+
+
+@pytest.mark.parametrize("text", ["1e9", "nan", "-3", "", "12,5,1", "\u0661\u0662", "0x10", "101"])
+def test_a_number_is_plain_and_within_its_span(text):
+    form = Form({"percent": text})
+    assert form.number("percent", low=1, high=100) is None
+    with pytest.raises(RecordNotUsable) as refused:
+        form.done()
+    assert [fault.pointer for fault in refused.value.faults] == ["/percent"]
+
+
+def test_every_faulty_field_is_named_at_once_and_an_empty_one_was_not_answered():
+    form = Form({"a": " ", "b": "x", "c": "25:00", "d": "\x07"})
+    form.text("a", required=True)
+    form.choice("b", ("y",))
+    form.clock("c", day=NOON.date(), zone=ZoneInfo("Europe/London"))
+    form.text("d")
+    assert form.number("e", low=0, required=False) is None
+    with pytest.raises(RecordNotUsable) as refused:
+        form.done()
+    assert [fault.pointer for fault in refused.value.faults] == ["/a", "/b", "/c", "/d"]
