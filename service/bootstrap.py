@@ -34,6 +34,7 @@ from service.usecases.base.today import TellToday
 from service.usecases.base.travel import Distances
 from service.usecases.compute.desk import RulebookDesk
 from service.usecases.mass_book.reading import TellMassBook
+from service.usecases.mass_book.recall import TraceLots
 from service.usecases.notes.issue_note import IssueNote
 from service.usecases.notes.show_note import ShowNote
 from service.usecases.notes.versions import RenewNote
@@ -186,6 +187,7 @@ def build_use_cases(
         ),
         tell_why=TellWhy(open_unit_of_work=reading, rulebook=rulebook),
         update_hold=UpdateHold(**changing, rulebook=rulebook),
+        trace_lots=TraceLots(open_reading=reading, clock=clock),
         tell_plan_changes=TellPlanChanges(open_reading=reading),
         record_tip=RecordTip(**changing, rulebook=rulebook),
         update_load=UpdateLoad(**changing, rulebook=rulebook, renew_note=renew_note),

@@ -20,6 +20,7 @@ from service.api.exchange.json_form import PlainJson
 from service.api.exchange.routes import Routes
 from service.api.failures.problem_pages import problem_routes
 from service.api.health import health_routes
+from service.api.recall.routes import recall_routes
 from service.api.records.book_routes import book_routes
 from service.api.sessions import session_routes
 from service.api.work.hold_queue import hold_queue_routes
@@ -38,6 +39,7 @@ from service.usecases.base.readiness import CheckReady
 from service.usecases.base.today import TellToday
 from service.usecases.compute.desk import RulebookDesk
 from service.usecases.mass_book.reading import TellMassBook
+from service.usecases.mass_book.recall import TraceLots
 from service.usecases.notes.issue_note import IssueNote
 from service.usecases.notes.show_note import ShowNote
 from service.usecases.planning.current_routing import ReadRouting
@@ -117,6 +119,7 @@ class UseCases:
     tell_why: TellWhy
     update_hold: UpdateHold
     tell_plan_changes: TellPlanChanges
+    trace_lots: TraceLots
     update_load: UpdateLoad
     record_tip: RecordTip
     what_if: WhatIf
@@ -170,6 +173,7 @@ def all_routes(use_cases: UseCases, *, door: Door, links: NoteLinks) -> Iterator
     yield load_routes(use_cases.papers, use_cases.update_load, use_cases.record_tip, door)
     yield hold_routes(use_cases.papers, use_cases.update_hold, door)
     yield hold_queue_routes(use_cases.tell_hold_queue, door)
+    yield recall_routes(use_cases.trace_lots, door)
     yield note_routes(
         use_cases.papers,
         issue_note=use_cases.issue_note,

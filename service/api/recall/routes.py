@@ -1,0 +1,147 @@
+"""The route that traces lots."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any, Final
+
+from flask import Response, jsonify
+
+from service.api.contract.schemas import Described
+from service.api.exchange.door import Asked, Door
+from service.api.exchange.routes import Routes
+from service.api.failures.faults import LocatedFault, Place
+from service.api.failures.refusals import RequestNotUsable
+from service.api.fields import Day, Identifier, Text
+from service.api.work.shapes import (
+    AMOUNT,
+    FLAG,
+    ID,
+    MAYBE_TEXT,
+    MOMENT,
+    RANGE,
+    TEXT,
+    one_of,
+    several,
+    whole,
+)
+from service.core.access import Act
+from service.core.materials import LotStatus
+from service.usecases.mass_book.recall import TraceLots, WantedLots
+
+_MAYBE_MOMENT: Final = {"type": ["string", "null"], "format": "date-time"}
+_DATE: Final = {"type": "string", "format": "date"}
+RECALL: Final = whole(
+    {
+        "as_of": MOMENT,
+        "lots": several(
+            whole(
+                {
+                    "job_id": ID,
+                    "lot_code": TEXT,
+                    "cut_at": MOMENT,
+                    "property": TEXT,
+                    "lawn": MAYBE_TEXT,
+                    "status": one_of(LotStatus),
+                    "collected": FLAG,
+                }
+            )
+        ),
+        "mixed_with": several(whole({"job_id": ID, "lot_code": TEXT, "status": one_of(LotStatus)})),
+        "places": several(
+            whole(
+                {
+                    "kind": TEXT,
+                    "place_id": ID,
+                    "name": TEXT,
+                    "address": MAYBE_TEXT,
+                    "lot_codes": several(TEXT),
+                    "mixed": FLAG,
+                    "days": several(_DATE),
+                    "loads": several(whole({"load_id": ID, "done_at": _MAYBE_MOMENT})),
+                    "mass_kg": RANGE,
+                    "counted_kg": AMOUNT,
+                    "notes": several(
+                        whole({"note_id": ID, "number": TEXT, "version": {"type": "integer"}})
+                    ),
+                }
+            )
+        ),
+        "people": several(
+            whole(
+                {
+                    "role": one_of(("client", "compost_site")),
+                    "name": TEXT,
+                    "phone": MAYBE_TEXT,
+                    "language": MAYBE_TEXT,
+                    "place_ids": several(ID),
+                    "say": several(TEXT),
+                }
+            )
+        ),
+    },
+    description="Where everything of some lots is or went, and whom to tell what.",
+)
+
+
+class RecallQuery(Described):
+    """Which lots: one of lawn_id, lot_code, product and destination_id."""
+
+    lawn_id = Identifier(metadata={"description": "What was cut on this lawn."})
+    lot_code = Text(longest=20, metadata={"description": "This lot."})
+    product = Text(
+        longest=200,
+        metadata={
+            "description": "What was cut on lawns after this product, as treatments name it."
+        },
+    )
+    destination_id = Identifier(
+        metadata={"description": "What came to this bed, site or bay, and where else it went."}
+    )
+    since = Day(
+        metadata={
+            "description": "First day of cutting (of a place: of bringing); a year back if absent, "
+            "of a product the day it was applied."
+        }
+    )
+    until = Day(metadata={"description": "Last day; today if absent."})
+
+
+def recall_routes(trace_lots: TraceLots, door: Door) -> Routes:
+    """Return the route of /recall."""
+    routes = Routes(
+        "recall",
+        description=(
+            "A treatment, disease or contamination that is learned late: where everything of the "
+            "lots concerned is or went by the mass book, through mixtures and bays, with the notes "
+            "that say otherwise and the people to call. Record what was learned (a treatment, or "
+            "the job's own fields) to have statuses, plans and notes follow."
+        ),
+    )
+
+    @routes.operation(
+        "GET",
+        "/recall",
+        name="read_recall",
+        summary="Find every place that something of a lawn's, lot's or product's grass came to.",
+        may_answer=(404,),
+    )
+    @door.admits(Act.READ)
+    @routes.query(RecallQuery)
+    @routes.response(200, RECALL)
+    def read_recall(asked: Asked, query: Mapping[str, Any]) -> Response:
+        wanted = WantedLots(**query)
+        faults = [
+            LocatedFault(
+                place=Place.QUERY,
+                where=fault.pointer.removeprefix("/"),
+                detail=fault.detail,
+                code=fault.fault_code,
+            )
+            for fault in wanted.faults()
+        ]
+        if faults:
+            raise RequestNotUsable(faults)
+        return jsonify(trace_lots(asked.caller, wanted))
+
+    return routes

@@ -1,0 +1,313 @@
+"""Where everything of some lots is or went: for what is learned when it was tipped long ago."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date, datetime, timedelta
+from typing import Any
+from uuid import UUID
+from zoneinfo import ZoneInfo
+
+from service.core.access import Caller
+from service.core.errors import FieldFault, RecordMissing, RecordNotUsable
+from service.core.jobs import Job, JobState
+from service.core.loads import Load
+from service.core.mass_book import AMOUNTS, ELSEWHERE, NOTHING, VEHICLE, MassBalance
+from service.core.notes import DeliveryNote
+from service.core.places import Client, DestinationKind, Property
+from service.core.records import Clock
+from service.usecases.base.destination_kinds import KINDS
+from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
+from service.usecases.mass_book.keeping import loads_with
+from service.usecases.mass_book.movements import standing
+
+# Waits after a treatment reach back this far at most where nobody says since when [d]: a season.
+# Common practice, no source.
+LOOKED_BACK_DAYS = 365
+ADVICE = (
+    "Leave it where it lies: do not dig it in, mix it, move it or carry it on, keep animals and "
+    "children away and harvest nothing beside it, until we say what was found. The product's "
+    "label, and local rules, go before anything said here."
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WantedLots:
+    """Which lots are asked about: those of a lawn, a lot, a product's lawns, or what a place got.
+
+    ``since`` and ``until`` are days of cutting (of a place: of bringing), both included.
+    """
+
+    lawn_id: UUID | None = None
+    lot_code: str | None = None
+    product: str | None = None
+    destination_id: UUID | None = None
+    since: date | None = None
+    until: date | None = None
+
+    def faults(self) -> list[FieldFault]:
+        """Return what contradicts itself: nothing or several asked, or days out of order."""
+        asked = [self.lawn_id, self.lot_code, self.product, self.destination_id]
+        if sum(one is not None for one in asked) != 1:
+            detail = "Give one of lawn_id, lot_code, product and destination_id."
+            return [FieldFault(pointer="/lawn_id", detail=detail, code="one_of_these")]
+        if self.since is not None and self.until is not None and self.until < self.since:
+            detail = "The last day is not before the first."
+            return [FieldFault(pointer="/until", detail=detail)]
+        return []
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Traced:
+    """The records behind an answer."""
+
+    lots: Mapping[UUID, Job]
+    balances: Sequence[MassBalance]
+    loads: Sequence[Load]
+    others: Mapping[UUID, Job]
+    notes: Mapping[UUID, DeliveryNote]
+    places: Mapping[UUID, Any]
+    properties: Mapping[UUID, Property]
+    clients: Mapping[UUID, Client]
+    lawn_names: Mapping[UUID, str] = field(default_factory=dict)
+    released: Mapping[UUID, str] = field(default_factory=dict)
+
+
+class TraceLots:
+    """Finds all bodies, places, notes and people that something of some lots came to."""
+
+    def __init__(self, *, open_reading: OpenUnitOfWork, clock: Clock) -> None:
+        """Take the records and the clock."""
+        self._open = open_reading
+        self._clock = clock
+
+    def __call__(self, caller: Caller, wanted: WantedLots) -> dict[str, object]:
+        """Return where the lots are by the mass book, JSON-ready, and whom to tell what.
+
+        It asks by index at every step: the number of statements does not grow with the book.
+
+        Raises
+        ------
+        RecordNotUsable, RecordMissing
+        """
+        faults = wanted.faults()
+        if faults:
+            raise RecordNotUsable(faults)
+        with self._open() as unit:
+            lots = {job.id: job for job in self._lots(unit, caller.firm_id, wanted)}
+            traced = _traced(unit, caller.firm_id, lots)
+        return _told(traced, now=self._clock.now())
+
+    def _lots(self, unit: UnitOfWork, firm_id: UUID, wanted: WantedLots) -> list[Job]:
+        until = wanted.until or (self._clock.now() + timedelta(days=1)).date()
+        since = wanted.since or until - timedelta(days=LOOKED_BACK_DAYS)
+        if wanted.lot_code is not None:
+            return _cut(unit.jobs.all(firm_id, lot_code=wanted.lot_code))
+        if wanted.destination_id is not None:
+            return _brought_to(unit, firm_id, wanted.destination_id, since, until)
+        if wanted.lawn_id is not None:
+            if unit.lawns.get(firm_id, wanted.lawn_id) is None:
+                raise RecordMissing(record="lawn", id=wanted.lawn_id)
+            return _cut_on(unit, firm_id, {wanted.lawn_id: since}, until)
+        treated = unit.treatments.all(firm_id, product=wanted.product)
+        first: dict[UUID, date] = {}
+        for treatment in treated:
+            day = max(treatment.applied_on, since) if wanted.since else treatment.applied_on
+            first[treatment.lawn_id] = min(day, first.get(treatment.lawn_id, day))
+        return _cut_on(unit, firm_id, first, until)
+
+
+def _cut(jobs: Iterable[Job]) -> list[Job]:
+    return [job for job in jobs if job.state is JobState.MOWN and job.cut_at is not None]
+
+
+def _cut_on(unit: UnitOfWork, firm_id: UUID, since: Mapping[UUID, date], until: date) -> list[Job]:
+    """Return what was cut on some lawns, each from a day on; of a lawn unnamed, all that may be.
+
+    A job that names no lawn may have cut any lawn of its property.
+    """
+    lawns = unit.lawns.get_many(firm_id, sorted(since))
+    first: dict[UUID, date] = {}
+    for lawn in lawns.values():
+        day = since[lawn.id]
+        first[lawn.property_id] = min(day, first.get(lawn.property_id, day))
+    jobs = [
+        *unit.jobs.all(firm_id, lawn_id=tuple(sorted(lawns))),
+        *unit.jobs.all(firm_id, property_id=tuple(sorted(first)), lawn_id=None),
+    ]
+    depots = unit.depots.get_many(firm_id, sorted({job.depot_id for job in jobs}))
+    found = []
+    for job in _cut(jobs):
+        day = job.at.astimezone(ZoneInfo(depots[job.depot_id].time_zone)).date()
+        from_day = first[job.property_id] if job.lawn_id is None else since[job.lawn_id]
+        if from_day <= day <= until:
+            found.append(job)
+    return found
+
+
+def _brought_to(
+    unit: UnitOfWork, firm_id: UUID, place_id: UUID, since: date, until: date
+) -> list[Job]:
+    """Return the lots of which something came to a place."""
+    entries = standing(unit.mass_movements.all(firm_id, to_id=place_id))
+    ids = {entry.lot_id for entry in entries if since <= entry.day <= until}
+    return list(unit.jobs.get_many(firm_id, sorted(ids)).values())
+
+
+def _traced(unit: UnitOfWork, firm_id: UUID, lots: Mapping[UUID, Job]) -> Traced:
+    ids = sorted(lots)
+    entries = unit.mass_movements.of_lots(firm_id, ids) if ids else []
+    loads = loads_with(unit, firm_id, entries)
+    mixed = {part.job_id for load in loads for part in load.parts} - set(ids)
+    others = unit.jobs.get_many(firm_id, sorted(mixed))
+    balances = [
+        balance
+        for balance in (unit.mass_balances.of_lots(firm_id, ids) if ids else [])
+        if balance.share > NOTHING
+    ]
+    places: dict[UUID, Any] = {}
+    for kind in KINDS.values():
+        named = sorted({load.destination_id for load in loads} | {b.place_id for b in balances})
+        places |= unit.repository(kind.repository).get_many(firm_id, named)
+    places |= unit.vehicles.get_many(
+        firm_id, sorted({b.place_id for b in balances if b.place_kind == VEHICLE})
+    )
+    released = unit.hold_entries.get_many(
+        firm_id, sorted({b.place_id for b in balances if b.place_kind == ELSEWHERE})
+    )
+    properties = unit.properties.get_many(
+        firm_id,
+        sorted(
+            {job.property_id for job in (*lots.values(), *others.values())}
+            | {home for place in places.values() if (home := getattr(place, "property_id", None))}
+        ),
+    )
+    notes: dict[UUID, DeliveryNote] = {}
+    load_ids = tuple(sorted(load.id for load in loads))
+    for note in unit.delivery_notes.all(firm_id, load_id=load_ids) if loads else ():
+        kept = notes.get(note.load_id)
+        if kept is None or kept.note_version < note.note_version:
+            notes[note.load_id] = note
+    lawns = unit.lawns.get_many(
+        firm_id, sorted({job.lawn_id for job in lots.values() if job.lawn_id is not None})
+    )
+    return Traced(
+        lots=lots,
+        balances=balances,
+        loads=loads,
+        others=others,
+        notes=notes,
+        places=places,
+        properties=properties,
+        clients=unit.clients.get_many(
+            firm_id, sorted({place.client_id for place in properties.values()})
+        ),
+        lawn_names={lawn.id: lawn.name for lawn in lawns.values()},
+        released={entry.id: entry.released_to or "-" for entry in released.values()},
+    )
+
+
+def _told(traced: Traced, *, now: datetime) -> dict[str, object]:
+    places = [_told_place(traced, key, found) for key, found in _by_place(traced).items()]
+    return {
+        "as_of": now,
+        "lots": [
+            {
+                "job_id": job.id,
+                "lot_code": job.lot_code,
+                "cut_at": job.at,
+                "property": traced.properties[job.property_id].name,
+                "lawn": None if job.lawn_id is None else traced.lawn_names.get(job.lawn_id),
+                "status": job.status.value,
+                "collected": job.clippings.value == "collected",
+            }
+            for job in sorted(traced.lots.values(), key=lambda job: (job.at, job.id))
+        ],
+        "mixed_with": [
+            {"job_id": job.id, "lot_code": job.lot_code, "status": job.status.value}
+            for job in sorted(traced.others.values(), key=lambda job: job.lot_code)
+        ],
+        "places": places,
+        "people": _people(traced, places),
+    }
+
+
+def _by_place(traced: Traced) -> dict[tuple[str, UUID], list[MassBalance]]:
+    found: dict[tuple[str, UUID], list[MassBalance]] = defaultdict(list)
+    for balance in traced.balances:
+        found[balance.place_kind, balance.place_id].append(balance)
+    return dict(sorted(found.items(), key=lambda item: (item[0][0], item[0][1])))
+
+
+def _told_place(
+    traced: Traced, key: tuple[str, UUID], found: Sequence[MassBalance]
+) -> dict[str, Any]:
+    kind, place_id = key
+    sums = {name: sum(getattr(balance, name) for balance in found) for name in AMOUNTS}
+    loads = [load for load in traced.loads if load.destination_id == place_id]
+    record = traced.places.get(place_id)
+    home = traced.properties.get(getattr(record, "property_id", None) or place_id)
+    notes = [traced.notes[load.id] for load in loads if load.id in traced.notes]
+    return {
+        "kind": kind,
+        "place_id": place_id,
+        "name": _name(traced, kind, place_id, record),
+        "address": getattr(record, "address", None) if home is None else home.address,
+        "lot_codes": sorted({traced.lots[balance.lot_id].lot_code for balance in found}),
+        "mixed": any(part.job_id not in traced.lots for load in loads for part in load.parts),
+        "days": sorted({load.working_day for load in loads}),
+        "loads": [{"load_id": load.id, "done_at": load.done_at} for load in loads],
+        "mass_kg": {
+            "low": sums["mass_low_kg"],
+            "likely": sums["mass_likely_kg"],
+            "high": sums["mass_high_kg"],
+        },
+        "counted_kg": sums["counted_kg"],
+        "notes": [
+            {"note_id": note.id, "number": note.number, "version": note.note_version}
+            for note in sorted(notes, key=lambda note: note.number)
+        ],
+    }
+
+
+def _name(traced: Traced, kind: str, place_id: UUID, record: Any) -> str:  # noqa: ANN401 - a place of any kind
+    if kind == ELSEWHERE:
+        return traced.released.get(place_id, "-")
+    if kind == VEHICLE:
+        return str(record.registration) if record is not None else str(place_id)
+    return str(record.name) if record is not None else str(place_id)
+
+
+def _people(traced: Traced, places: Sequence[dict[str, Any]]) -> list[dict[str, Any]]:
+    """Return whom to tell, clients first, and what to say to each."""
+    told: dict[tuple[Any, Any], dict[str, Any]] = {}
+    for place in places:
+        record: Any = traced.places.get(place["place_id"])
+        if place["kind"] == DestinationKind.BED:
+            client = traced.clients[traced.properties[record.property_id].client_id]
+            who = {"role": "client", "name": client.name, "phone": client.phone}
+            who |= {"language": client.language}
+        elif place["kind"] == DestinationKind.COMPOST_SITE:
+            who = {"role": "compost_site", "name": record.operator, "phone": record.phone}
+            who |= {"language": None}
+        else:
+            continue
+        key = who["role"], who["name"]
+        person = told.setdefault(key, {**who, "place_ids": [], "say": []})
+        person["place_ids"].append(place["place_id"])
+        person["say"].append(_sentence(place))
+    for person in told.values():
+        person["say"].append(ADVICE)
+    return [told[key] for key in sorted(told)]
+
+
+def _sentence(place: Mapping[str, Any]) -> str:
+    mass_kg = place["mass_kg"]
+    days = " and ".join(f"{day:%d %B %Y}" for day in place["days"]) or "a day before"
+    return (
+        f"About {place['counted_kg']:.0f} kg ({mass_kg['low']:.0f} to {mass_kg['high']:.0f} kg as "
+        f"estimated) of {', '.join(place['lot_codes'])} came to {place['name']} on {days}"
+        f"{', mixed with other grass' if place['mixed'] else ''}."
+    )

@@ -1,0 +1,94 @@
+"""What is learned late is found wherever it went, and whoever has it is on the list."""
+
+import pytest
+
+from tests.journeys.test_http_taint import DAY, Crew, drops
+
+
+@pytest.fixture
+def crew(world):
+    return Crew(bay=True, world=world)
+
+
+def recall(crew, **query):
+    answer = crew.client.get("/recall", query_string=query)
+    assert answer.status_code == 200, answer.text
+    return answer.json
+
+
+def tip_all(crew):
+    """Let everything be tipped as planned, and issue the notes of beds."""
+    told = []
+    for drop in drops(crew.read()):
+        crew.world.clock.move(minutes=5)
+        crew.patch(f"/loads/{drop['load_id']}", {"state": "delivered"})
+        if drop["destination_kind"] == "bed":
+            note = crew.post(f"/loads/{drop['load_id']}/delivery-notes", {})
+            told.append((drop, note))
+    return told
+
+
+def code_of(crew, job):
+    return crew.client.get(f"/jobs/{job}").json["lot_code"]
+
+
+def test_a_treatment_learned_after_the_tip_finds_bed_note_client_and_what_it_was_mixed_with(crew):
+    front, back = crew.lawn("Front"), crew.lawn("Back")
+    first, second = crew.mow(front, at="09:00"), crew.mow(back, at="09:30")
+    ((drop, note),) = tip_all(crew)
+    crew.treated(front)
+    found = recall(crew, lawn_id=front, since="2026-05-11")
+    assert [lot["job_id"] for lot in found["lots"]] == [first]
+    assert found["lots"][0]["status"] == "treated"
+    assert [lot["job_id"] for lot in found["mixed_with"]] == [second]
+    (place,) = found["places"]
+    assert (place["kind"], place["place_id"]) == ("bed", drop["destination_id"])
+    assert place["mixed"]
+    assert place["lot_codes"] == [code_of(crew, first)]
+    assert place["mass_kg"]["low"] < place["mass_kg"]["likely"] < place["mass_kg"]["high"]
+    assert [one["number"] for one in place["notes"]] == [note["number"]]
+    (person,) = found["people"]
+    assert person["role"] == "client"
+    assert person["place_ids"] == [place["place_id"]]
+    assert code_of(crew, first) in person["say"][0]
+    assert "label" in person["say"][-1]
+
+
+def test_what_is_still_aboard_and_what_was_cut_before_are_told_apart(crew):
+    lawn = crew.lawn("Front")
+    crew.mow(lawn, at="08:00", day="2026-05-09", treatment_history="unknown")
+    aboard = crew.mow(lawn, at="10:00")
+    crew.treated(lawn)  # on the tenth
+    found = recall(crew, product="Pasture weed control")
+    assert [lot["job_id"] for lot in found["lots"]] == [aboard]
+    (place,) = found["places"]
+    assert place["kind"] == "vehicle"
+    assert found["people"] == []
+    everything = recall(crew, lawn_id=lawn, since="2026-05-01")
+    assert len(everything["lots"]) == 2
+
+
+def test_from_a_bed_that_suffers_one_finds_the_lawns_and_where_else_their_grass_went(crew):
+    first = crew.mow(crew.lawn("Front"), at="09:00")
+    ((drop, _),) = tip_all(crew)
+    found = recall(crew, destination_id=drop["destination_id"], since=DAY)
+    assert [lot["job_id"] for lot in found["lots"]] == [first]
+    assert recall(crew, lot_code=code_of(crew, first))["places"] == found["places"]
+    assert recall(crew, destination_id=drop["destination_id"], until="2026-05-01")["lots"] == []
+
+
+def test_a_job_that_names_no_lawn_may_have_cut_any_lawn_of_its_property(crew):
+    lawn = crew.lawn("Front")
+    unnamed = crew.mow(None, at="09:00", property_id=crew.ids["properties"])
+    assert unnamed in [lot["job_id"] for lot in recall(crew, lawn_id=lawn, since=DAY)["lots"]]
+
+
+def test_one_thing_is_asked_at_a_time_and_days_come_in_order(crew):
+    for query in ({}, {"lot_code": "L-1", "product": "X"}):
+        answer = crew.client.get("/recall", query_string=query)
+        assert answer.status_code == 422
+        (fault,) = answer.json["errors"]
+        assert (fault["parameter"], fault["code"]) == ("lawn_id", "one_of_these")
+    answer = crew.client.get("/recall?lot_code=L-1&since=2026-05-02&until=2026-05-01")
+    assert answer.json["errors"][0]["parameter"] == "until"
+    assert crew.client.get(f"/recall?lawn_id={crew.ids['beds']}").status_code == 404
