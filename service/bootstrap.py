@@ -185,7 +185,7 @@ def build_use_cases(
         tell_what_would_change=TellWhatWouldChange(
             open_unit_of_work=reading, read_routing=read_routing, **planning
         ),
-        tell_why=TellWhy(open_unit_of_work=reading, rulebook=rulebook),
+        tell_why=TellWhy(open_unit_of_work=reading, clock=clock, rulebook=rulebook),
         update_hold=UpdateHold(**changing, rulebook=rulebook),
         trace_lots=TraceLots(open_reading=reading, clock=clock),
         tell_plan_changes=TellPlanChanges(open_reading=reading),

@@ -1,7 +1,7 @@
 """Valid records of an invented firm; a test names only what matters to it."""
 
 from dataclasses import replace
-from datetime import UTC, date, datetime, time
+from datetime import UTC, date, datetime, time, timedelta
 from uuid import UUID
 
 from service.core.consent import Consent, ConsentState
@@ -23,6 +23,7 @@ from service.core.places import (
 )
 from service.core.quantities import Measure
 from service.core.treatments import StatementSource, Treatment
+from service.destinations.keeping import KeepingTime
 from service.destinations.verdicts import Lot
 from service.rules.lookup import Rulebook
 
@@ -149,6 +150,7 @@ def a_lot(*findings: LotFinding, **changes: object) -> Lot:
         carbon_to_nitrogen=about(14.0, unit="1", spread=1.3),
         cut_at=NOON,
         wetness=Wetness.DRY,
+        keeps=KeepingTime(amber=timedelta(hours=6), red=timedelta(hours=24)),
         findings=findings,
         waits={},
     )

@@ -11,9 +11,12 @@ class LotStatus(StrEnum):
 
     Unknown stands above treated: a treatment that is known has a clock that ends,
     an unknown one has none. Littered is worst: nobody but the hold bay takes it.
+    Sour is what has stood too long; it is known by the clock, so a record keeps it
+    of a load alone.
     """
 
     CLEAN = "clean"
+    SOUR = "sour"
     WEEDY = "weedy"
     DISEASED = "diseased"
     TREATED = "treated"

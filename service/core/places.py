@@ -10,7 +10,9 @@ from uuid import UUID
 
 from service.core.consent import NOT_ASKED, Consent
 from service.core.errors import FieldFault
+from service.core.kills import KillEvidence
 from service.core.legal_basis import NONE_RECORDED, GroundKind, LegalBasis
+from service.core.live_status import NOTHING_HEARD, LiveStatus
 from service.core.materials import GrassKind, LotStatus
 from service.core.quantities import Measure
 from service.core.records import Record
@@ -238,25 +240,6 @@ class Fee:
     minimum_cents: int = 0
 
 
-class SiteState(StrEnum):
-    """What a site says of itself on the day."""
-
-    OPEN = "open"
-    CLOSED = "closed"
-    UNKNOWN = "unknown"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LiveStatus:
-    """The site's own word, and when it was given."""
-
-    state: SiteState = SiteState.UNKNOWN
-    as_of: datetime | None = None
-    capacity_left_kg: float | None = None
-    closes_early_at: datetime | None = None
-    note: str | None = None
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CompostSite(Record):
     """A compost site, its hours, what it takes and what it costs."""
@@ -272,12 +255,14 @@ class CompostSite(Record):
     closed_on: tuple[date, ...] = ()
     daily_capacity_kg: float
     fee: Fee
-    live_status: LiveStatus = LiveStatus()
+    live_status: LiveStatus = NOTHING_HEARD
     unloading_minutes: int = 12
     jurisdiction: str
     process_temperature_c: float | None = None
     process_days: float | None = None
     process_turnings: int | None = None
+    kill_evidence: tuple[KillEvidence, ...] = ()
+    takes_sour: bool = True
 
     def faults(self) -> Sequence[FieldFault]:
         """Return what contradicts itself: hours out of order, a status never taken."""
@@ -289,12 +274,21 @@ class CompostSite(Record):
             for index, day in enumerate(self.hours)
             if not day.opens < day.last_load <= day.closes
         ]
+        never = {
+            LotStatus.LITTERED: "No site takes littered lots; they go to hold to be sorted.",
+            LotStatus.SOUR: "Whether it takes what has stood too long is said in takes_sour.",
+        }
+        found += [
+            FieldFault(pointer=f"/accepted_statuses/{index}", detail=never[status])
+            for index, status in enumerate(self.accepted_statuses)
+            if status in never
+        ]
         found += [
             FieldFault(
-                pointer=f"/accepted_statuses/{index}",
-                detail="No site takes littered lots; they go to hold to be sorted.",
+                pointer=f"/kill_evidence/{index}/valid_until",
+                detail="It ends before the day it was shown on.",
             )
-            for index, status in enumerate(self.accepted_statuses)
-            if status is LotStatus.LITTERED
+            for index, evidence in enumerate(self.kill_evidence)
+            if evidence.valid_until is not None and evidence.valid_until < evidence.shown_on
         ]
         return found

@@ -122,6 +122,7 @@ class Books:
                 "process_temperature_c": temperature_c,
                 "process_days": days,
                 "process_turnings": turnings,
+                "kill_evidence": gate.kill_evidence,
             },
         )
 

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import time
+from datetime import date, time
 from typing import Final
 
+from service.core.kills import Kill, KillEvidence
 from service.core.materials import LotStatus
 from service.core.places import Fee, FeeBasis, OpeningHours
 
@@ -153,6 +154,7 @@ class Gate:
     daily_capacity_kg: float
     fee: Fee
     process: tuple[float, float, int] | None = None
+    kill_evidence: tuple[KillEvidence, ...] = ()
 
     def hours(self) -> tuple[OpeningHours, ...]:
         """Return its hours: the same every day, so that every day can be the demo's."""
@@ -164,6 +166,7 @@ class Gate:
         )
 
 
+SHOWN_ON: Final = date(2024, 3, 4)
 HAGG_LANE: Final = "Hagg Lane Composting"
 AERODROME: Final = "Aerodrome Windrows"
 
@@ -178,6 +181,11 @@ GATES: Final = (
         daily_capacity_kg=4500,
         fee=Fee(basis=FeeBasis.PER_TONNE, amount_cents=3800, minimum_cents=900),
         process=(66.0, 9.0, 4),
+        kill_evidence=(
+            KillEvidence(
+                kill=Kill.WEED_SEED, reference="Germination test QF-24/011", shown_on=SHOWN_ON
+            ),
+        ),
     ),
     Gate(
         name=HAGG_LANE,
@@ -185,10 +193,22 @@ GATES: Final = (
         address="Hagg Lane, Tibbengate",
         east_m=-4300,
         north_m=2200,
-        accepted_statuses=(LotStatus.CLEAN, LotStatus.WEEDY, LotStatus.DISEASED),
+        accepted_statuses=(
+            LotStatus.CLEAN,
+            LotStatus.WEEDY,
+            LotStatus.DISEASED,
+        ),
         daily_capacity_kg=6000,
         fee=Fee(basis=FeeBasis.PER_TONNE, amount_cents=5200, minimum_cents=1500),
         process=(68.0, 12.0, 6),
+        kill_evidence=(
+            KillEvidence(
+                kill=Kill.WEED_SEED, reference="Germination test HL-24/3", shown_on=SHOWN_ON
+            ),
+            KillEvidence(
+                kill=Kill.PLANT_DISEASE, reference="Bait plant trial HL-24/4", shown_on=SHOWN_ON
+            ),
+        ),
     ),
     Gate(
         name=AERODROME,

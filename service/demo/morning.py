@@ -7,9 +7,9 @@ from typing import Any, Final
 from uuid import UUID
 
 from service.core.jobs import JobState
+from service.core.live_status import LiveStatus, SiteState
 from service.core.loads import LoadState
 from service.core.materials import ClippingsHandling, TreatmentHistory
-from service.core.places import LiveStatus, SiteState
 from service.core.plans import DayPlan
 from service.core.quantities import Measure
 from service.demo.books import Books

@@ -9,6 +9,7 @@ from service.core.materials import LotStatus
 from service.core.places import Bed
 from service.core.plans import Ground, RuleClass
 from service.destinations.bed_law import class_here, law_told
+from service.destinations.freshness import sour_reason
 from service.destinations.held_heap import heap_reason
 from service.destinations.verdicts import Clippings, Reason, treatment_reason
 from service.rules.lookup import Ruled
@@ -30,9 +31,9 @@ def lot_reasons(bed: Bed, lot: Clippings, *, grown_here: Ruled) -> Iterator[Reas
         What is ruled, on this bed, of clippings that grew elsewhere.
     """
     yield from _status_reasons(lot)
-    heap = heap_reason(lot.held)
-    if heap is not None:
-        yield heap
+    for aged in (heap_reason(lot.held), sour_reason(lot)):
+        if aged is not None:
+            yield aged
     basis = bed.legal_basis
     asked = basis.kind is LegalBasisKind.GROWN_ON_SAME_PROPERTY or basis.exemption is Exemption.U13
     if asked and not lot.grown_here:

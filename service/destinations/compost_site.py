@@ -8,10 +8,11 @@ from datetime import UTC, date, datetime, time
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
+from service.core.live_status import SiteState
 from service.core.materials import LotStatus
-from service.core.places import CompostSite, DestinationKind, OpeningHours, Point, SiteState
+from service.core.places import CompostSite, DestinationKind, OpeningHours, Point
 from service.core.plans import Ground, RuleClass, Verdict
-from service.destinations.kill import kill_shortfall
+from service.destinations.kill import NEEDED, kill_doubt
 from service.destinations.ready import DepotDay, ReadyDestination, taken_kg
 from service.destinations.verdicts import (
     Clippings,
@@ -22,8 +23,6 @@ from service.destinations.verdicts import (
     treatment_reason,
 )
 from service.rules.lookup import Rulebook
-
-NEED_A_KILL = frozenset({LotStatus.WEEDY, LotStatus.DISEASED})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -61,9 +60,10 @@ class CompostSiteDestination:
         )
         self.open_span = self._span()
         self._standing_reason = self._first_reason()
-        self._shortfall = kill_shortfall(
-            site, rulebook=rulebook, day=day, jurisdiction=jurisdiction
-        )
+        self._doubts = {
+            status: kill_doubt(site, kill, rulebook=rulebook, day=day, jurisdiction=jurisdiction)
+            for status, kill in NEEDED.items()
+        }
 
     @property
     def id(self) -> UUID:
@@ -164,7 +164,15 @@ class CompostSiteDestination:
         wait = lot.waits.get("compost_site")
         if wait is not None and not wait.over:
             return treatment_reason(wait)
-        for status in sorted(lot.statuses):
+        if lot.is_sour and not self._site.takes_sour:
+            return Reason(
+                code="site_refuses_sour",
+                sentence="The site takes no clippings that have stood until they are sour.",
+                rule_class=RuleClass.SITE,
+                ground=Ground.LOT,
+                facts={"status": "sour"},
+            )
+        for status in sorted(lot.statuses - {LotStatus.SOUR}):
             if status not in self._site.accepted_statuses:
                 return Reason(
                     code="site_refuses_status",
@@ -179,28 +187,9 @@ class CompostSiteDestination:
         return self._kill_reason(lot)
 
     def _kill_reason(self, lot: Clippings) -> Reason | None:
-        """Return why weeds and disease would live through the process the site states."""
-        short = self._shortfall
-        if short is None or not lot.statuses & NEED_A_KILL:
-            return None
-        return Reason(
-            code="process_does_not_kill",
-            sentence=(
-                f"Its process ({self._site.process_temperature_c:g} C for "
-                f"{self._site.process_days:g} days, {self._site.process_turnings or 0} turnings) "
-                f"does not meet {short.standard}: {short.temperature_c_min:g} C for "
-                f"{short.hours_min / 24.0:g} days with {short.turnings_min} turnings."
-            ),
-            rule_class=RuleClass.LAW,
-            ground=Ground.PAIR,
-            facts={
-                "standard": short.standard,
-                "temperature_c_min": short.temperature_c_min,
-                "hours_min": short.hours_min,
-                "turnings_min": short.turnings_min,
-            },
-            sources=short.sources,
-        )
+        """Return why weeds or disease may live through the site's process, each by itself."""
+        doubts = (self._doubts.get(status) for status in sorted(lot.statuses))
+        return next((doubt for doubt in doubts if doubt is not None), None)
 
     def _last_load(self) -> str:
         """Return the clock time of the last load, as the gate's clock shows it."""

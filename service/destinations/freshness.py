@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date, timedelta
 from functools import lru_cache
 from math import floor
@@ -10,22 +9,17 @@ from math import floor
 from service.agronomy.heat.freshness import SouringPace
 from service.agronomy.heat.freshness_warming import warming_freshness_clock
 from service.agronomy.layers.material import LayerMaterial, greatest_density_kg_per_m3
-from service.core.materials import Wetness
+from service.core.materials import LotStatus, Wetness
+from service.core.plans import Ground, RuleClass
 from service.destinations.estimating import PACKING
+from service.destinations.keeping import KeepingTime
 from service.destinations.layer_depth import NEARLY_AIRLESS
+from service.destinations.verdicts import Clippings, Reason
 from service.rules.lookup import Rulebook
 
 # How deep clippings lie in a body or a bay, open above; common practice, no source.
 HEAP_DEPTH_MM = 800.0
 OPEN_FACES = 1
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class KeepingTime:
-    """How long after the cut a lot is to be looked at, and how long it keeps at most."""
-
-    amber: timedelta
-    red: timedelta
 
 
 def keeping_time(
@@ -102,3 +96,20 @@ def _souring_hours(
         cap_hours=cap_hours,
     )
     return clock.amber_hours, clock.red_hours
+
+
+def sour_reason(lot: Clippings) -> Reason | None:
+    """Return why grass that has stood too long goes to no bed, however thin it is laid, or None."""
+    if LotStatus.SOUR not in lot.statuses:
+        return None
+    return Reason(
+        code="lot_sour",
+        sentence=(
+            f"The grass is sour: it keeps {lot.keeps_hours:g} h from the cut in a body or a bay, "
+            "and by then it will have stood longer."
+        ),
+        rule_class=RuleClass.ADVICE,
+        ground=Ground.LOT,
+        facts={"status": "sour", "keeps_hours": lot.keeps_hours},
+        sources=("common-practice",),
+    )

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from service.core.plans import Ground, RuleClass
-from service.destinations.verdicts import HeldHeap, Reason
+from service.destinations.keeping import HeldHeap
+from service.destinations.verdicts import Reason
 
 
 def heap_reason(heap: HeldHeap | None) -> Reason | None:

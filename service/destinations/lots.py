@@ -10,6 +10,7 @@ from service.core.estimates import Estimate, exactly
 from service.core.jobs import Job, LotEstimate, LotFinding
 from service.core.materials import LotStatus, TreatmentHistory
 from service.core.treatments import Treatment
+from service.destinations.freshness import keeping_time
 from service.destinations.treatments.waits import waits_of
 from service.destinations.verdicts import Lot, Wait
 from service.rules.lookup import Rulebook
@@ -25,6 +26,7 @@ def find_lot(
     rulebook: Rulebook,
     day: date,
     jurisdiction: str,
+    at: datetime | None = None,
 ) -> Lot:
     """Return the lot of a job that has its estimate: its findings and its waits.
 
@@ -41,13 +43,16 @@ def find_lot(
         By lawn, the mowings before this one.
     day
         The working day of the cut.
+    at
+        The moment it is asked about: by then it may have turned sour. None for the moment
+        of the cut, which is what a job's record keeps.
     """
     if job.estimate is None:
         msg = f"job {job.id} has no estimate"
         raise ValueError(msg)
     waits = waits_of(treatments, mowings, cut_on=day, rulebook=rulebook, jurisdiction=jurisdiction)
     mass_kg, volume_m3, nitrogen_kg = amounts_of(job, job.estimate)
-    return Lot(
+    lot = Lot(
         job_id=job.id,
         lot_code=job.lot_code,
         property_id=job.property_id,
@@ -57,9 +62,11 @@ def find_lot(
         carbon_to_nitrogen=job.estimate.carbon_to_nitrogen,
         cut_at=job.at,
         wetness=job.wetness,
+        keeps=keeping_time(job.wetness, rulebook=rulebook, day=day, jurisdiction=jurisdiction),
         findings=(*_seen(job), *_told(job, recorded=bool(waits)), *_treated(waits)),
         waits=waits,
     )
+    return lot if at is None else lot.aged(at)
 
 
 def amounts_of(job: Job, estimate: LotEstimate) -> tuple[Estimate, Estimate, Estimate]:

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
-from datetime import datetime
+from dataclasses import dataclass, field, replace
+from datetime import datetime, timedelta
 from typing import Protocol
 from uuid import UUID
 
@@ -14,6 +14,7 @@ from service.core.loads import lot_id_of
 from service.core.materials import LotStatus, Wetness, worst_status
 from service.core.places import DestinationKind, Point
 from service.core.plans import Ground, RuleClass, Verdict
+from service.destinations.keeping import HeldHeap, KeepingTime
 from service.rules.lookup import Kind, RuleValue
 
 REASON_CLASSES = {
@@ -44,22 +45,6 @@ class Wait:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class HeldHeap:
-    """What is known of clippings that lie in a hold bay.
-
-    Attributes
-    ----------
-    entry_id
-        The entry of the hold queue.
-    sour_since
-        When it counts as sour, if that is past; None before.
-    """
-
-    entry_id: UUID
-    sour_since: datetime | None = None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class Clippings:
     """A lot as a destination sees it: all that a verdict may read, and nothing else.
 
@@ -72,6 +57,8 @@ class Clippings:
         At the high ends, rounded so that lots of one kind stay one kind; 0 of nothing.
     statuses
         Every status found; clean alone when nothing was found.
+    keeps_hours
+        How long grass of this kind keeps from the cut before it is sour.
     waits
         As of the lot.
     grown_here
@@ -84,9 +71,16 @@ class Clippings:
     density_high_kg_per_m3: float
     nitrogen_high_kg_per_kg: float
     statuses: frozenset[LotStatus]
+    keeps_hours: float
     waits: Mapping[str, Wait] = field(hash=False)
     grown_here: bool
     held: HeldHeap | None = None
+
+    @property
+    def is_sour(self) -> bool:
+        """Return whether it has stood too long, in a body or in a bay."""
+        in_a_bay = self.held is not None and self.held.sour_since is not None
+        return LotStatus.SOUR in self.statuses or in_a_bay
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -95,8 +89,10 @@ class Lot:
 
     Attributes
     ----------
+    keeps
+        How long after the cut it is to be looked at, and how long it keeps at most.
     findings
-        Everything found, worst and not; empty means clean.
+        Everything found, worst and not, age included; empty means clean.
     waits
         Use ("bed", "edible_bed", "compost_site", "lawn") -> what treatments ask for.
     held
@@ -112,6 +108,7 @@ class Lot:
     carbon_to_nitrogen: Estimate
     cut_at: datetime
     wetness: Wetness
+    keeps: KeepingTime
     findings: tuple[LotFinding, ...]
     waits: Mapping[str, Wait]
     held: HeldHeap | None = None
@@ -131,10 +128,32 @@ class Lot:
             if mass_kg > 0
             else 0.0,
             statuses=self.statuses,
+            keeps_hours=round(self.keeps.red / timedelta(hours=1), 1),
             waits=self.waits,
             grown_here=property_id == self.property_id,
             held=self.held,
         )
+
+    @property
+    def look_by(self) -> datetime:
+        """Return when it is to be looked at: from then on it may heat or smell."""
+        return self.cut_at + self.keeps.amber
+
+    @property
+    def keeps_until(self) -> datetime:
+        """Return from when on it counts as sour."""
+        return self.cut_at + self.keeps.red
+
+    def aged(self, at: datetime) -> Lot:
+        """Return the lot as it is at a moment: sour, if it has stood too long by then."""
+        if at < self.keeps_until or LotStatus.SOUR in self.statuses:
+            return self
+        until: dict[str, object] = {
+            "cut_at": self.cut_at.isoformat(),
+            "keeps_until": self.keeps_until.isoformat(),
+        }
+        sour = LotFinding(status=LotStatus.SOUR, code="stood_too_long", facts=until)
+        return replace(self, findings=(*self.findings, sour))
 
     @property
     def statuses(self) -> frozenset[LotStatus]:

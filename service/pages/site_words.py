@@ -6,7 +6,8 @@ from dataclasses import replace
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
-from service.core.places import CompostSite, LiveStatus, SiteState
+from service.core.live_status import LiveStatus, SiteState
+from service.core.places import CompostSite
 from service.pages.forms import Form
 
 

@@ -10,7 +10,9 @@ from service.core.consent import Consent, ConsentState
 from service.core.crews import Crew, Vehicle, VehicleOutage
 from service.core.estimates import Estimate, Factor
 from service.core.jobs import Job, JobState, LotEstimate, LotFinding
+from service.core.kills import Kill, KillEvidence
 from service.core.legal_basis import GroundKind, LegalBasis, LegalBasisKind
+from service.core.live_status import LiveStatus, SiteState
 from service.core.loads import HoldEntry, Load, LoadPart, LoadState, ReleasedAs
 from service.core.materials import GrassKind, LotStatus, TreatmentHistory, Wetness
 from service.core.notes import Acknowledgement, DeliveryNote, Receipt
@@ -28,12 +30,10 @@ from service.core.places import (
     GroundState,
     HoldBay,
     Lawn,
-    LiveStatus,
     OpeningBalance,
     OpeningHours,
     Point,
     Property,
-    SiteState,
 )
 from service.core.plans import DayPlan, WorkingDay
 from service.core.quantities import Measure
@@ -271,6 +271,15 @@ class Books:
             process_temperature_c=65.5,
             process_days=14.5,
             process_turnings=3,
+            takes_sour=False,
+            kill_evidence=(
+                KillEvidence(
+                    kill=Kill.WEED_SEED,
+                    reference="Test 12",
+                    shown_on=date(2026, 3, 1),
+                    valid_until=date(2027, 3, 1),
+                ),
+            ),
         )
 
     def _work(self):

@@ -220,7 +220,8 @@ def test_a_site_that_opens_again_is_offered_to_who_must_hold(depot):
     shut = {"live_status": {"state": "closed", "as_of": f"{DAY}T06:00:00Z"}}
     site = f"/compost-sites/{depot.ids['compost-sites']}"
     depot.world.clock.move(hours=17)
-    depot.amend(site, shut)
+    shown = {"kill": "weed_seed", "reference": "Test 1", "shown_on": "2026-03-01"}
+    depot.amend(site, {**shut, "kill_evidence": [shown]})
     much = {"area_mowed": {"value": 450, "unit": "m2"}, "height_removed": {"value": 80} | MM}
     depot.amend(f"/jobs/{depot.jobs[0]}", {"weeds_in_seed": True, **much})
     before = depot.plan()

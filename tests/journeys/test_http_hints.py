@@ -18,7 +18,12 @@ class Desk:
     def __init__(self):
         self.yard = furnish(make_world())
         self.client, self.ids = self.yard.client, self.yard.ids
-        self.tell_site(accepted_statuses=["clean", "weedy", "unknown"], hours=hours("16:30"))
+        shown = {"kill": "weed_seed", "reference": "Test 1", "shown_on": "2026-03-01"}
+        self.tell_site(
+            accepted_statuses=["clean", "weedy", "unknown"],
+            hours=hours("16:30"),
+            kill_evidence=[shown],
+        )
 
     def tell_site(self, **changes):
         path = f"/compost-sites/{self.ids['compost-sites']}"

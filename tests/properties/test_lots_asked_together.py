@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 
 from service.core.estimates import Estimate
 from service.core.jobs import LotFinding
+from service.core.kills import Kill, KillEvidence
 from service.core.legal_basis import LegalBasis, LegalBasisKind
 from service.core.materials import LotStatus, Wetness
 from service.core.plans import RuleClass
@@ -16,6 +17,7 @@ from service.destinations.bed import BedDestination
 from service.destinations.bed_ledger import BedLedger
 from service.destinations.compost_site import CompostSiteDestination
 from service.destinations.hold_bay import HoldBayDestination
+from service.destinations.keeping import KeepingTime
 from service.destinations.layer_depth import layer_depths
 from service.destinations.ready import ReadyDestination
 from service.destinations.verdicts import Lot, Wait
@@ -53,6 +55,11 @@ READY = [
         bed(62, legal_basis=LegalBasis(kind=LegalBasisKind.GROWN_ON_SAME_PROPERTY)),
         site(63),
         site(64, accepted_statuses=tuple(set(LotStatus) - {LotStatus.LITTERED})),
+        site(
+            67,
+            accepted_statuses=tuple(set(LotStatus) - {LotStatus.LITTERED}),
+            kill_evidence=(KillEvidence(kill=Kill.WEED_SEED, reference="Test 1", shown_on=DAY),),
+        ),
         site(
             65,
             accepted_statuses=tuple(set(LotStatus) - {LotStatus.LITTERED}),
@@ -109,6 +116,9 @@ lots = st.builds(
     carbon_to_nitrogen=about(14.0, "1"),
     cut_at=st.sampled_from([NOON, NOON + timedelta(hours=30)]),
     wetness=st.sampled_from(list(Wetness)),
+    keeps=st.sampled_from([6, 24, 40]).map(
+        lambda hours: KeepingTime(amber=timedelta(hours=6), red=timedelta(hours=hours))
+    ),
     findings=st.lists(
         st.builds(LotFinding, status=st.sampled_from(list(LotStatus)), code=words), max_size=2
     ).map(tuple),

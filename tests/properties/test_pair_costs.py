@@ -29,6 +29,7 @@ from service.planning.arrays.inputs import (
     TIP,
     TIPS,
     TOUT,
+    UNTIL,
     Offer,
     Road,
 )
@@ -59,6 +60,7 @@ def one_gap(chance):
     near[:, CIN], near[:, TIN] = metres[count, :count] * rules[DRIVE], seconds[count, :count]
     near[:, COUT] = metres[:count, count + 1] * rules[DRIVE]
     near[:, TOUT] = seconds[:count, count + 1]
+    near[:, UNTIL] = -1
     near[:, FIX], near[:, TIP] = chance.integers(0, 300, count), chance.integers(0, 300, count)
     pairs = np.stack([metres[:count, :count], seconds[:count, :count]], axis=2).reshape(-1, 2)
     straight = (metres[count, count + 1] * rules[DRIVE], seconds[count, count + 1])
@@ -72,6 +74,7 @@ def one_gap(chance):
         pairs=pairs.astype(np.int32),
         late=np.zeros((2, LATE_STEPS), dtype=np.int64),
         pace=np.zeros((1, 4), dtype=np.int64),
+        until=np.zeros((0, 0), dtype=np.int64),
     )
     late_on_time(rules, road)
     return rules, road, an_offer(chance, count, payload)

@@ -23,17 +23,10 @@ from service.api.fields import (
 )
 from service.api.fields.quantities import PointField
 from service.api.records.resource import Resource
+from service.core.kills import Kill, KillEvidence
+from service.core.live_status import LiveStatus, SiteState
 from service.core.materials import LotStatus
-from service.core.places import (
-    CompostSite,
-    Depot,
-    Fee,
-    FeeBasis,
-    HoldBay,
-    LiveStatus,
-    OpeningHours,
-    SiteState,
-)
+from service.core.places import CompostSite, Depot, Fee, FeeBasis, HoldBay, OpeningHours
 
 
 def jurisdiction() -> Text:
@@ -126,6 +119,27 @@ class LiveStatusFields(ValueFields):
     note = Text(longest=500, breaks=True)
 
 
+class KillEvidenceFields(ValueFields):
+    """That a site's process was shown to end one thing: what, by which paper, from when on."""
+
+    record_type = KillEvidence
+
+    kill = Choice(
+        Kill,
+        metadata={
+            "description": (
+                "Evidence for one says nothing of another: a vessel that meets the rules on "
+                "pathogens of people may leave weed seeds alive."
+            )
+        },
+    )
+    reference = Text(
+        longest=200, metadata={"description": "The test, certificate or approval, to be asked for."}
+    )
+    shown_on = Day()
+    valid_until = Day()
+
+
 class CompostSiteFields(RecordFields):
     """A compost site, its hours, what it takes and what it costs."""
 
@@ -152,6 +166,21 @@ class CompostSiteFields(RecordFields):
         above=0, high=730, metadata={"description": "How long they are held there."}
     )
     process_turnings = Integer(low=0, high=100)
+    takes_sour = Flag(
+        metadata={
+            "description": "Whether its gate takes clippings that have stood until they are sour."
+        }
+    )
+    kill_evidence = Several(
+        fields.Nested(KillEvidenceFields),
+        most=20,
+        metadata={
+            "description": (
+                "Weedy and diseased lots are taken only where the stated process meets a rule "
+                "for that kill, or evidence for that kill stands here."
+            )
+        },
+    )
 
 
 DEPOTS: Final = Resource(

@@ -106,6 +106,8 @@ JOB_VERDICTS: Final = all_of(
         "day": DAY,
         "jurisdiction": TEXT,
         "status": words(LotStatus),
+        "look_by": MOMENT,
+        "keeps_until": MOMENT,
         "mass_kg": all_of({"low": AMOUNT, "likely": AMOUNT, "high": AMOUNT}),
         "verdicts": list_of(all_of({**VERDICT["properties"], "refused": FLAG})),
         "rulebook_version": TEXT,

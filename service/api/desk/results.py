@@ -31,6 +31,7 @@ from service.api.desk.shapes import (
     maybe,
     words,
 )
+from service.core.kills import Kill
 from service.destinations.estimating import NORTHERN_SEASONS
 from service.usecases.compute.waits import DESTINATIONS
 
@@ -232,6 +233,7 @@ KILL_RESULT: Final = all_of(
     {
         "met": FLAG,
         "met_by": MAYBE_TEXT,
+        "shows": list_of(words(Kill)),
         "requirements": list_of(
             all_of(
                 {
@@ -246,5 +248,7 @@ KILL_RESULT: Final = all_of(
             all_of({"step": TEXT, "hours_short": AMOUNT, "turnings_short": COUNT})
         ),
     },
-    description="Any one of the requirements is enough; says a rule is met, not that all is dead.",
+    description="Any one of the requirements is enough; says a rule is met, not that all is dead. "
+    "`shows` names what a standard that is met is about: pathogens of people, plant disease "
+    "or weed seed. It says nothing of the others.",
 )

@@ -28,6 +28,8 @@ PRE_MOW_CHECK: Final = whole(
         "answer": one_of(ANSWERS),
         **ADVICE,
         "status": one_of(LotStatus),
+        "look_by": MOMENT,
+        "keeps_until": MOMENT,
         "mass_kg": RANGE,
         "volume_l": RANGE,
         "one_third_rule_broken": {"type": ["boolean", "null"]},

@@ -19,7 +19,9 @@ LEAVE = 19  # price of a kilogram that is left where it lies; NEVER: that is no 
 DEST, CIN, TIN, COUT, TOUT, FIX, ACCEPT, OPEN, CLOSE, TIP, OVER, NEED, TRACK, LATER, CAP = range(15)
 # So much at one tip heeds what is asked of the vehicle, and which asking it is.
 ASK, ASK_BIT = 15, 16
-CANDIDATE_COLUMNS = 17
+# Which row of ``Road.until`` says how long it takes what, or -1: as long as it is open.
+UNTIL = 17
+CANDIDATE_COLUMNS = 18
 NO_CAP = 1_000_000_000
 
 # Columns of the jobs, and of the start.
@@ -52,6 +54,7 @@ class Road(NamedTuple):
     pairs: Array  # metres and seconds from candidate to candidate of a gap
     late: Array  # least cost of lateness to go, by gap and clock
     pace: Array  # what a delay costs, a row a gap
+    until: Array  # the last second at which a tip may begin, by bit; a row for places alike
 
 
 class Offer(NamedTuple):

@@ -13,6 +13,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
+from service.planning.arrays.lot_bits import ALWAYS, LotBits
 from service.planning.arrays.place_map import Map, map_of
 from service.planning.model.problem import Destination, Job, Problem, Vehicle
 
@@ -23,7 +24,6 @@ UNITS_PER_CENT_PER_KM = 60  # per metre
 UNITS_PER_CENT_PER_MIN = 1_000  # per second
 UNITS_PER_CENT_PER_T = 60  # per kilogram
 HOLD = "hold"  # the kind of destination that keeps what finds no other place
-MOST_BITS = 62  # statuses of one vehicle's lots, told apart as bits of a 64-bit number
 NO_METRIC = 4_000_000_000_000_000_000  # any amount, as far as its stop and its time allow
 KeptStops = dict[str, set[tuple[str | None, str]]]  # job before and destination, by vehicle
 
@@ -53,6 +53,8 @@ class VehicleTables:
     jobs: Whole  # a row a job: kg, litres, bit, window start, window end, service
     points: Whole  # places: here, jobs, end
     accepts: Whole  # a row a destination: the bits it takes
+    until: Whole  # the last second a tip may begin, by bit: a row for destinations alike
+    until_row: Whole  # a row a destination: its row there, -1 if it takes all while it is open
     kept: Whole  # a row a stop of the previous plan: gap, destination
     locks: Whole  # a row a lock: gap, destination, kg
     merged_bits: bool  # more kinds of lots than bits: some share one, the bound is no proof
@@ -151,6 +153,8 @@ class _Reader:
         self.problem, self.kept, self.rows, self.jobs = problem, kept, rows, jobs
         self.at = {d.id: number for number, d in enumerate(problem.destinations)}
         self._takers: dict[tuple[str, tuple[tuple[str, str], ...]], npt.NDArray[np.bool_]] = {}
+        self._until: dict[str, Whole] = {}
+        self._accepts = [frozenset(d.accepts) for d in problem.destinations]
 
     def takers(self, status: str, refused: tuple[tuple[str, str], ...]) -> npt.NDArray[np.bool_]:
         """Return which destinations take a lot of this status that these refuse."""
@@ -160,25 +164,39 @@ class _Reader:
                 takers = self.takers(status, ()).copy()
                 takers[[self.at[name] for name, _ in refused]] = False
             else:
-                takers = np.array([status in d.accepts for d in self.problem.destinations], bool)
+                takers = np.array([status in accepts for accepts in self._accepts], bool)
             self._takers[key] = takers
         return self._takers[key]
+
+    def until(self, status: str) -> Whole:
+        """Return until when each destination takes a status; ``ALWAYS`` if while it is open."""
+        if not self._until:
+            every = self.problem.destinations
+            for status_of in self.problem.statuses:
+                self._until[status_of] = np.full(len(every), ALWAYS, dtype=np.int64)
+            for number, d in enumerate(every):
+                for status_of, last_s in d.accepts_until_s:
+                    if last_s < d.close_s:
+                        self._until[status_of][number] = last_s
+        return self._until[status]
 
     def vehicle(self, index: int, vehicle: Vehicle) -> VehicleTables:
         """Return the arrays of one vehicle."""
         first = sum(1 for stop in vehicle.done if stop.job is not None)
         left = [self.jobs[name] for name in vehicle.jobs[first:]]
         here, clock, tips = self._where(vehicle)
-        bits = _Bits()
+        bits = LotBits()
         aboard = 0
         for part in vehicle.mixture:
             refused = () if part.job is None else self.jobs[part.job].refused_destinations
-            aboard |= bits.of(self.takers(part.status, refused))
+            aboard |= bits.of(self.takers(part.status, refused), self.until(part.status))
         lots = [
             (
                 job.mass_kg,
                 job.volume_l,
-                bits.of(self.takers(job.status, job.refused_destinations)) if job.mass_kg else 0,
+                bits.of(self.takers(job.status, job.refused_destinations), self.until(job.status))
+                if job.mass_kg
+                else 0,
                 job.window_s[0],
                 job.window_s[1],
                 job.service_s,
@@ -195,6 +213,7 @@ class _Reader:
         locks = [
             (gap_after[k.after_job], self.at[k.destination], k.mass_kg or 1) for k in vehicle.locked
         ]
+        until, until_row = bits.until(len(self.at))
         return VehicleTables(
             index=index,
             first_job=first,
@@ -212,18 +231,24 @@ class _Reader:
                 [here, *(self.rows[job.place] for job in left), self.rows[vehicle.end_place]]
             ),
             accepts=bits.accepted(len(self.at)),
+            until=until,
+            until_row=until_row,
             kept=_whole(kept).reshape(len(kept), 2),
             locks=_whole(locks).reshape(len(locks), 3),
             merged_bits=bits.merged,
             may_leave=not self._bay_takes(bits),
         )
 
-    def _bay_takes(self, bits: _Bits) -> bool:
+    def _bay_takes(self, bits: LotBits) -> bool:
         """Tell whether a hold bay takes all lots of a vehicle."""
         masks, every = bits.accepted(len(self.at)), (1 << len(bits.known)) - 1
+        _, until_row = bits.until(len(self.at))
         return every == 0 or any(
-            d.kind == HOLD and (d.capacity_kg > 0 or d.may_overflow) and every & ~int(mask) == 0
-            for d, mask in zip(self.problem.destinations, masks, strict=True)
+            d.kind == HOLD
+            and (d.capacity_kg > 0 or d.may_overflow)
+            and every & ~int(mask) == 0
+            and until < 0
+            for d, mask, until in zip(self.problem.destinations, masks, until_row, strict=True)
         )
 
     def _where(self, vehicle: Vehicle) -> tuple[int, int, int]:
@@ -240,34 +265,6 @@ class _Reader:
                 leave = max(stop.arrive_s, destination.open_s) + destination.tip_s
             clock = leave if stop.leave_s is None else stop.leave_s
         return place, clock, tips
-
-
-class _Bits:
-    """Lots that the same destinations take share a bit; a load is the set of bits aboard."""
-
-    def __init__(self) -> None:
-        self.known: list[npt.NDArray[np.bool_]] = []
-        self.numbers: dict[bytes, int] = {}
-        self.merged = False
-
-    def of(self, takers: npt.NDArray[np.bool_]) -> int:
-        """Return the bit of a lot; past the last bit, lots share one that all must be taken by."""
-        key = takers.tobytes()
-        if key not in self.numbers:
-            if len(self.known) < MOST_BITS:
-                self.known.append(takers)
-            else:
-                self.merged = True
-                self.known[-1] = self.known[-1] & takers
-            self.numbers[key] = len(self.known) - 1
-        return 1 << self.numbers[key]
-
-    def accepted(self, count: int) -> Whole:
-        """Return, for every destination, the bits it takes."""
-        masks = np.zeros(count, dtype=np.int64)
-        for bit, takers in enumerate(self.known):
-            masks |= takers.astype(np.int64) << bit
-        return masks
 
 
 def _whole(values: list[Any]) -> Whole:

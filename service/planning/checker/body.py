@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+from service.planning.model.problem import Destination
+
 
 @dataclass(slots=True)
 class Body:
@@ -17,6 +19,15 @@ class Body:
     statuses: set[str] = field(default_factory=set)
     partial_tips: int = 0
     one_lot: bool = False  # nothing else was aboard when the last lot came
+
+    def too_late(self, destination: Destination) -> list[str]:
+        """Return what a place takes no more when a tip begins there, a sentence for each."""
+        begins_s = max(self.clock_s, destination.open_s)
+        return [
+            f"{destination.id} takes {status} until {last_s} s."
+            for status, last_s in destination.accepts_until_s
+            if status in self.statuses and begins_s > last_s
+        ]
 
     def emptied(self) -> None:
         """Forget what was aboard."""

@@ -219,6 +219,8 @@ class _Judge:
             self.say(at, "statuses", f"Aboard are {sorted(body.statuses)}.")
         if not body.statuses <= set(destination.accepts):
             self.say(at, "not_accepted", f"{destination.id} does not accept what is aboard.")
+        for said in body.too_late(destination):
+            self.say(at, "too_late", said)
         for lot in sorted(body.lots):
             code = dict(self.jobs[lot].refused_destinations).get(destination.id)
             if code is not None:

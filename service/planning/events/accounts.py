@@ -35,7 +35,11 @@ def shut_out(
 ) -> set[int]:
     """Return who can no longer go to a destination as planned, or pays or waits otherwise there."""
     same = dataclasses.replace(
-        new, capacity_kg=old.capacity_kg, close_s=old.close_s, accepts=old.accepts
+        new,
+        capacity_kg=old.capacity_kg,
+        close_s=old.close_s,
+        accepts=old.accepts,
+        accepts_until_s=old.accepts_until_s,
     )
     return {
         column.vehicle
@@ -45,7 +49,10 @@ def shut_out(
         if stop.destination == new.id
         and not stop.done
         and (
-            same != old or stop.arrive_s > new.close_s or not set(stop.statuses) <= set(new.accepts)
+            same != old
+            or stop.arrive_s > new.close_s
+            or not set(stop.statuses) <= set(new.accepts)
+            or new.too_late(stop.statuses, max(stop.arrive_s, new.open_s))
         )
     }
 

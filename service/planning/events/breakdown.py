@@ -108,8 +108,11 @@ def _refused(tables: Tables, broken: Vehicle) -> tuple[tuple[str, str], ...]:
     It is forked over lot by lot on paper only: each part goes where the whole mixture may.
     """
     found = {}
+    statuses = {part.status for part in broken.mixture}
     for place in tables.problem.destinations:
-        if any(part.status not in place.accepts for part in broken.mixture):
+        # Part by part, none could tell that another of the mixture is taken for a time only.
+        timed = len(statuses) > 1 and any(s in statuses for s, _ in place.accepts_until_s)
+        if timed or not statuses <= set(place.accepts):
             found[place.id] = MIXED
     for part in broken.mixture:
         found |= {} if part.job is None else dict(tables.jobs[part.job].refused_destinations)

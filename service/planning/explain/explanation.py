@@ -270,6 +270,8 @@ def _barriers(tables: Tables, vehicle: int, moment: Moment, room: Whole) -> tupl
             code = "no_room"
         if code is None and moment.clock_s + seconds > other.close_s:
             code = "closed"
+        if code is None and other.too_late(moment.statuses, moment.clock_s + seconds):
+            code = "too_late"
         barrier = Barrier(destination=other.id, code=code or "dearer")
         found.append((order.get(barrier.code, 3), seconds, number, barrier))
     return tuple(barrier for *_, barrier in sorted(found, key=lambda one: one[:3])[:BARRIERS])

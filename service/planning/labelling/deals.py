@@ -26,6 +26,7 @@ from service.planning.arrays.inputs import (
     TIP,
     TOUT,
     TRACK,
+    UNTIL,
 )
 from service.planning.labelling.extension import (
     AFTER,
@@ -62,12 +63,26 @@ from service.planning.labelling.labels import (
 from service.planning.labelling.mode import barred, stays_aboard
 
 
+def _too_late(near: Array, until: Array, row: int, bits: int, clock: int) -> Array:
+    """Tell whether it is closed on arrival, or for any of what is aboard when the tip begins."""
+    closed, ends = clock > near[row, CLOSE], near[row, UNTIL]
+    if ends >= 0:
+        begins = max(clock, near[row, OPEN])
+        for bit in range(until.shape[1]):
+            closed = closed or ((bits >> bit) & 1 == 1 and begins > until[ends, bit])
+    return closed
+
+
+too_late = compiled(_too_late)
+
+
 def _deal(
     cur: Array,
     near: Array,
     pairs: Array,
     pair: int,
     late: Array,
+    until: Array,
     straight_there_s: int,
     rules: Array,
     nodes: Array,
@@ -91,7 +106,7 @@ def _deal(
     else:
         red, t = cur[RED] + pairs[pair, 0] * rules[DRIVE], cur[TIME] + pairs[pair, 1]
     red += near[row, FIX]
-    if t > near[row, CLOSE]:
+    if too_late(near, until, row, cur[BITS], t):
         return False
     t = max(t, near[row, OPEN]) + near[row, TIP]
     # over one more tip the next job is reached no sooner, see ``triangle``

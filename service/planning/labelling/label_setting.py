@@ -118,6 +118,7 @@ def _label(
     """
     jobs, near, start = borrowed(road.jobs), borrowed(road.near), road.start
     legs, pairs, late = borrowed(road.legs), borrowed(road.pairs), borrowed(road.late)
+    until = borrowed(road.until)
     prices, beyond, room = borrowed(offer.price), borrowed(offer.beyond), borrowed(offer.room)
     toll_kg, toll = borrowed(offer.toll_kg), borrowed(offer.toll)
     costs, after_costs = borrowed(togo.cost), borrowed(after.cost)
@@ -241,7 +242,7 @@ def _label(
                     deal[FREE], deal[PRICE], deal[BEYOND] = room[row], prices[row], beyond[row]
                     pair = pair_first + at * width + c
                     if not deal_at(
-                        cur, near, pairs, pair, late, there_s, limits, nodes, deal, last
+                        cur, near, pairs, pair, late, until, there_s, limits, nodes, deal, last
                     ):
                         continue
                     if overtaken(front, fronts, jobs, near, limits, deal, astray):

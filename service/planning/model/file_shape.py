@@ -129,6 +129,7 @@ DESTINATION: Mapping[str, Rule] = {
     "close_s": Whole(high=2 * DAY_S),
     "burden_cents_per_t": Whole(required=False),
     "may_overflow": Other(kind=bool, required=False),
+    "accepts_until_s": Other(kind=dict, required=False),
 }
 DONE_JOB: Mapping[str, Rule] = {
     "job": Word(),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
@@ -131,7 +132,10 @@ class Job:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Destination:
-    """A place to tip. ``burden_cents_per_t`` is the fairness price of using it once more."""
+    """A place to tip. ``burden_cents_per_t`` is the fairness price of using it once more.
+
+    ``accepts_until_s`` gives seconds by status: a tip with any of that aboard begins no later.
+    """
 
     id: str
     kind: str
@@ -145,6 +149,12 @@ class Destination:
     close_s: int
     burden_cents_per_t: int = 0
     may_overflow: bool = True
+    accepts_until_s: tuple[tuple[str, int], ...] = ()
+
+    def too_late(self, statuses: Iterable[str], clock_s: int) -> bool:
+        """Return whether a tip that begins at this second comes too late for what is aboard."""
+        until = dict(self.accepts_until_s)
+        return any(clock_s > until.get(status, clock_s) for status in statuses)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -188,7 +198,13 @@ class Problem:
             vehicles=tuple(_vehicle(vehicle) for vehicle in document["vehicles"]),
             jobs=tuple(_job(job) for job in document["jobs"]),
             destinations=tuple(
-                Destination(**{**d, "accepts": tuple(d["accepts"])})
+                Destination(
+                    **{
+                        **d,
+                        "accepts": tuple(d["accepts"]),
+                        "accepts_until_s": tuple(sorted(d.get("accepts_until_s", {}).items())),
+                    }
+                )
                 for d in document["destinations"]
             ),
             matrix=None

@@ -52,6 +52,7 @@ def problem_faults(document: object) -> list[Fault]:
         found.known(destination.get("place"), f"{at}/place", places, "place")
         for word in _words(found, destination.get("accepts"), f"{at}/accepts"):
             found.known(word, f"{at}/accepts", statuses, "status")
+        _until(found, destination, at, statuses)
         _span(found, destination, "open_s", "close_s", at)
     carried: dict[str, str] = {}
     for index, vehicle in vehicles.values():
@@ -174,6 +175,15 @@ def _job(
         other = "volume_l" if of == "mass_kg" else "mass_kg"
         if job.get(of) == 0 and type(job.get(other)) is int and job[other] > 0:
             found.add(f"{at}/{of}", "contradiction", f"0 here contradicts {other}.")
+
+
+def _until(found: Findings, destination: dict[str, Any], at: str, statuses: list[str]) -> None:
+    until = destination.get("accepts_until_s")
+    for word, last_s in until.items() if isinstance(until, dict) else ():
+        step = f"{at}/accepts_until_s/{escaped(word)}"
+        found.known(word, step, statuses, "status")
+        if type(last_s) is not int or not 0 <= last_s <= 2 * shapes.DAY_S:
+            found.add(step, "wrong_type", "A time in whole seconds of the day.")
 
 
 def _vehicle(

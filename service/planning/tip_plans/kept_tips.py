@@ -97,6 +97,15 @@ def columns_carried(
     return columns, lost
 
 
+def _too_late(vehicle: VehicleTables, number: int, bits: int, clock: int) -> bool:
+    """Return whether a tip that begins then comes too late for any of what is aboard."""
+    row = int(vehicle.until_row[number])
+    if row < 0:
+        return False
+    ends = vehicle.until[row].tolist()
+    return any(bits >> bit & 1 and clock > last for bit, last in enumerate(ends))
+
+
 def stands(tables: Tables, vehicle: VehicleTables, tips: Tips) -> bool:
     """Tell whether a tip plan is legal, whatever room there is.
 
@@ -127,6 +136,7 @@ def stands(tables: Tables, vehicle: VehicleTables, tips: Tips) -> bool:
                 made > costs.tips_between_jobs
                 or max(clock, d.open_s[number]) > d.close_s[number]
                 or bits & ~int(vehicle.accepts[number])
+                or _too_late(vehicle, number, bits, max(clock, d.open_s[number]))
                 or amount < min(kg, costs.minimum_tip_kg)
             ):
                 return False

@@ -30,6 +30,7 @@ from service.planning.arrays.inputs import (
     TIP,
     TOUT,
     TRACK,
+    UNTIL,
     Road,
 )
 from service.planning.arrays.tables import Tables, VehicleTables, Whole
@@ -131,7 +132,7 @@ def shortlist_of(
     near[:, FIX] = d.stop[who] + tables.change
     near[:, ACCEPT] = vehicle.accepts[who]
     near[:, OPEN], near[:, CLOSE], near[:, TIP] = d.open_s[who], d.close_s[who], d.tip_s[who]
-    near[:, TRACK] = -1
+    near[:, TRACK], near[:, UNTIL] = -1, vehicle.until_row[who]
     near[:, OVER], near[:, CAP] = d.may_overflow[who], NO_CAP
     for gap, number in vehicle.kept:
         rows = slice(offsets[gap], offsets[gap + 1])
@@ -149,6 +150,7 @@ def shortlist_of(
         pairs=pairs,
         late=np.zeros((len(legs) + 1, LATE_STEPS), dtype=np.int64),
         pace=np.zeros((len(legs), 4), dtype=np.int64),
+        until=vehicle.until,
     )
     late_on_time(rules(tables, vehicle, results=1), road)
     listed = Shortlist(
@@ -186,7 +188,7 @@ def with_nowhere(tables: Tables, listed: Shortlist, price: int) -> Shortlist:
         width = len(rows)
         extra = np.zeros((1, rows.shape[1]), dtype=np.int64)
         extra[0, [DEST, COUT, TOUT]] = NOWHERE, old.legs[gap, 0], old.legs[gap, 1]
-        extra[0, [ACCEPT, CLOSE, TRACK, CAP]] = -1, far // 2, -1, NO_CAP
+        extra[0, [ACCEPT, CLOSE, TRACK, UNTIL, CAP]] = -1, far // 2, -1, -1, NO_CAP
         near.append(np.concatenate([rows, extra]))
         block = np.full((width + 1, width + 1, 2), far, dtype=np.int32)
         ways = old.pairs[old.pair_offsets[gap] : old.pair_offsets[gap + 1]]

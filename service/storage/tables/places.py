@@ -185,6 +185,8 @@ class CompostSiteRow(RecordRow):
     process_temperature_c: Mapped[float | None]
     process_days: Mapped[float | None]
     process_turnings: Mapped[int | None]
+    kill_evidence: Mapped[list[Any]]
+    takes_sour: Mapped[bool]
 
     __table_args__ = (
         *between(-90, 90, "point_latitude"),

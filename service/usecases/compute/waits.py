@@ -9,6 +9,7 @@ from service.agronomy.heat.kill import HeatStep, meets_requirement
 from service.agronomy.treatments.facts import LabelWait, TreatmentFact
 from service.agronomy.treatments.waits import verdict_for
 from service.core.errors import Refusal
+from service.core.kills import Kill
 from service.core.materials import Wetness
 from service.destinations.estimating import PACKING
 from service.rules.lookup import RuleNotInForce
@@ -137,6 +138,18 @@ def vehicle_room(
     }
 
 
+def _shown_by(looked_up: LookedUp, standard: str) -> list[str]:
+    """Return what is taken to be dead where a standard is met: each kill by itself."""
+    found = []
+    for word in Kill:
+        try:
+            looked_up.rule("kill_shown_by", standard=standard, kill=word.value)
+        except RuleNotInForce:
+            continue
+        found.append(word.value)
+    return found
+
+
 def kill(
     looked_up: LookedUp,
     *,
@@ -182,6 +195,7 @@ def kill(
     return {
         "met": verdict.met,
         "met_by": verdict.met_by.name if verdict.met_by else None,
+        "shows": _shown_by(looked_up, standard) if verdict.met else [],
         "requirements": [
             {
                 "step": step.name,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import datetime
 from uuid import UUID
 
 from service.core.jobs import Job
@@ -56,7 +57,9 @@ def held_lots(facts: DayFacts, *, rulebook: Rulebook) -> dict[UUID, Lot]:
     """Return the lots that lie in the depot's bays, by their ids."""
     found = (
         replace(
-            lot_of(job, facts, rulebook=rulebook), held=heap_of(grass, facts, rulebook=rulebook)
+            # Of a heap in a bay its own clock tells whether it is sour.
+            lot_of(job, facts, rulebook=rulebook, at=job.at),
+            held=heap_of(grass, facts, rulebook=rulebook),
         )
         for grass in facts.held
         for job in grass.jobs
@@ -64,10 +67,11 @@ def held_lots(facts: DayFacts, *, rulebook: Rulebook) -> dict[UUID, Lot]:
     return {lot.id: lot for lot in found}
 
 
-def lot_of(job: Job, facts: DayFacts, *, rulebook: Rulebook) -> Lot:
+def lot_of(job: Job, facts: DayFacts, *, rulebook: Rulebook, at: datetime | None = None) -> Lot:
     """Return a job's lot by today's records: a treatment stated late counts.
 
-    What a label asks for is counted to the cut: grass does not wait it out on a heap.
+    Without a moment it is asked about as it will be when it can be tipped at the earliest. What a
+    label asks for is counted to the cut: grass does not wait it out on a heap.
     """
     return find_lot(
         job,
@@ -76,4 +80,5 @@ def lot_of(job: Job, facts: DayFacts, *, rulebook: Rulebook) -> Lot:
         rulebook=rulebook,
         day=day_of(facts.depot, job.at),
         jurisdiction=facts.depot.jurisdiction,
+        at=at or facts.tips_from,
     )

@@ -101,6 +101,7 @@ def read_body(
             rulebook=rulebook,
             day=day_of(facts.depot, job.at),
             jurisdiction=facts.depot.jurisdiction,
+            at=load.done_at or (max(now, load.arrive_at) if as_planned else now),
         )
         for job in jobs
     )

@@ -47,7 +47,8 @@ def ready_destinations(facts: DayFacts, *, rulebook: Rulebook) -> list[ReadyDest
 class Asked:
     """Every lot's answer from every destination, by the lot's id: its job's unless it is held.
 
-    ``position`` finds a destination's answer in a lot's verdicts.
+    ``position`` finds a destination's answer in a lot's verdicts. ``only_fresh`` tells of each lot
+    which destinations take it now and would not once it has stood until it is sour.
     """
 
     lots: dict[UUID, Lot]
@@ -55,6 +56,7 @@ class Asked:
     verdicts: dict[UUID, tuple[Verdict, ...]]
     by_id: dict[UUID, ReadyDestination]
     position: dict[UUID, int]
+    only_fresh: dict[UUID, tuple[bool, ...]]
 
     def of(self, lot_id: UUID, kinds: frozenset[DestinationKind]) -> list[Verdict]:
         """Return the verdicts on a lot by destinations of these kinds."""
@@ -82,21 +84,26 @@ def ask_all(
     def kind_of(lot: Lot, property_id: UUID | None) -> int:
         return kinds.setdefault(lot.offered_to(property_id), len(kinds))
 
+    soured = [lot.aged(lot.keeps_until) for lot in asked]
     away = [kind_of(lot, None) for lot in asked]
+    away_sour = [kind_of(lot, None) for lot in soured]
     grown_on: dict[UUID | None, list[int]] = {}
     for number, lot in enumerate(asked):
         grown_on.setdefault(lot.property_id, []).append(number)
     rows: list[list[Verdict]] = [[] for _ in asked]
+    only_fresh: list[list[bool]] = [[] for _ in asked]
     for ready in destinations:
         place = ready.destination.property_id
-        offered = away.copy()
+        offered, later = away.copy(), away_sour.copy()
         for number in grown_on.get(place, ()):
             offered[number] = kind_of(asked[number], place)
+            later[number] = kind_of(soured[number], place)
         # A day of a thousand lots has some dozen kinds of clippings: each is asked about once.
         clippings = list(kinds)
-        told = {kind: ready.destination.verdict(clippings[kind]) for kind in set(offered)}
-        for number, kind in enumerate(offered):
+        told = {kind: ready.destination.verdict(clippings[kind]) for kind in {*offered, *later}}
+        for number, (kind, sour) in enumerate(zip(offered, later, strict=True)):
             rows[number].append(told[kind])
+            only_fresh[number].append(told[sour].refused and not told[kind].refused)
         if ready.id in turned_away.loads:
             for number, lot in enumerate(asked):
                 rows[number][-1] = turned_away.verdict(ready, lot) or rows[number][-1]
@@ -106,6 +113,7 @@ def ask_all(
         verdicts={lot.id: tuple(row) for lot, row in zip(asked, rows, strict=True)},
         by_id={ready.id: ready for ready in destinations},
         position={ready.id: number for number, ready in enumerate(destinations)},
+        only_fresh={lot.id: tuple(row) for lot, row in zip(asked, only_fresh, strict=True)},
     )
 
 

@@ -137,6 +137,11 @@ class DayFacts:
         )
 
     @property
+    def tips_from(self) -> datetime:
+        """Return when what is aboard can be tipped at the earliest: now, if not before the day."""
+        return max(self.now, self.span.at_clock(self.depot.shift_starts))
+
+    @property
     def record_versions(self) -> dict[str, int]:
         """Return the versions of the depot's and the destinations' records, by their ids."""
         return {str(place.id): place.version for place in (self.depot, *self.asked_places)}

@@ -39,6 +39,10 @@ RELEASE_CONDITIONS = {
         "site_takes_weedy",
         "A compost site with a kill process that takes weedy material has room.",
     ),
+    LotStatus.SOUR: (
+        "site_takes_sour",
+        "A compost site that takes sour clippings has room; turn the heap until then.",
+    ),
     LotStatus.CLEAN: (
         "room_elsewhere",
         "A willing bed or a compost site has room; it sours, so before the red clock.",

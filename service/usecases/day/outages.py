@@ -8,7 +8,8 @@ from uuid import UUID
 
 from service.core.crews import VehicleOutage
 from service.core.jobs import JobState
-from service.destinations.freshness import KeepingTime, keeping_time
+from service.destinations.freshness import keeping_time
+from service.destinations.keeping import KeepingTime
 from service.rules.lookup import Rulebook
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.planned_day import PlannedDay

@@ -5,23 +5,52 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from math import floor
+from uuid import UUID
 
 from service.core.places import FeeBasis
 from service.core.plans import Verdict
 from service.destinations.ready import KILOGRAMS_PER_TONNE, ReadyDestination
 from service.planning.model.problem import Destination
+from service.usecases.base.calendar import DaySpan
 from service.usecases.base.destination_kinds import KINDS
+from service.usecases.day.destinations import Asked
 
 NOTHING_LOADED = "nothing"
+END_STEP_S = 900
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Counted:
-    """A routed lot as its destinations are counted: its verdicts, its status for the planner."""
+    """A routed lot as its destinations are counted: its verdicts, its status for the planner.
+
+    ``ends_s`` is the last second at which each destination takes it; None while it is open.
+    """
 
     row: tuple[Verdict, ...]
+    ends_s: tuple[int | None, ...]
     status: str
     m3_per_kg: float
+
+
+def ends_of(job_ids: Sequence[UUID], asked: Asked, span: DaySpan) -> tuple[int | None, ...]:
+    """Return until which second each destination takes lots that lie together.
+
+    It is when the first of those turns sour that are not to be tipped there sour. Counted in
+    whole quarters of an hour, downwards: the hour is an estimate, and lots of like hours stay of
+    one kind. What keeps for the rest of the day has no end.
+    """
+    last_s = span.second(span.end)
+    ends = [
+        max(0, span.second(asked.lots[job_id].keeps_until) // END_STEP_S * END_STEP_S)
+        for job_id in job_ids
+    ]
+    rows = [asked.only_fresh[job_id] for job_id in job_ids]
+    return tuple(
+        min(
+            (e for e, fresh in zip(ends, column, strict=True) if fresh and e < last_s), default=None
+        )
+        for column in zip(*rows, strict=True)
+    )
 
 
 def planner_destination(
@@ -60,6 +89,15 @@ def planner_destination(
         capacity_kg=room_kg,
         fee_cents_per_t=round(fee_cents_per_t * fee_scale),
         accepts=tuple(sorted({NOTHING_LOADED, *(lot.status for lot in taken)})),
+        accepts_until_s=tuple(
+            sorted(
+                {
+                    (lot.status, end_s)
+                    for lot in taken
+                    if (end_s := lot.ends_s[position]) is not None
+                }
+            )
+        ),
         tip_s=ready.tip_s,
         stop_cents=stop_cents,
         open_s=ready.open_s,

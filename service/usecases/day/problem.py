@@ -29,6 +29,7 @@ from service.usecases.day.locks import locked_tips
 from service.usecases.day.planner_destinations import (
     NOTHING_LOADED,
     Counted,
+    ends_of,
     planner_destination,
 )
 from service.usecases.day.vehicle_days import (
@@ -39,6 +40,7 @@ from service.usecases.day.vehicle_days import (
 )
 
 LITRES_PER_M3 = 1000.0
+NO_END_S = 1_000_000
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -107,13 +109,18 @@ def build_problem(
     points = _points(facts, vehicle_days, [*usable, *spared])
     names = {point: f"P{number}" for number, point in enumerate(points)}
     travel = distances.matrix(points)
+    ends: dict[UUID | str, tuple[int | None, ...]] = {
+        **{job.id: ends_of([job.id], asked, facts.span) for job in routed},
+        **{p.key: ends_of([j for j, _ in p.shares], asked, facts.span) for p in mixes},
+    }
     signatures = {
         piece.key: NOTHING_LOADED for piece in pieces.values() if not piece.mass_kg
-    } | _signatures(asked, rows, usable)
+    } | _signatures(asked, rows, ends, usable)
     counted = [
         *(
             Counted(
                 row=rows[job.id],
+                ends_s=ends[job.id],
                 status=signatures[job.id],
                 m3_per_kg=asked.lots[job.id].volume_m3.likely / asked.lots[job.id].mass_kg.likely,
             )
@@ -122,6 +129,7 @@ def build_problem(
         *(
             Counted(
                 row=rows[piece.key],
+                ends_s=ends[piece.key],
                 status=signatures[piece.key],
                 m3_per_kg=piece.volume_l / LITRES_PER_M3 / piece.mass_kg,
             )
@@ -254,16 +262,22 @@ def _vehicle(
 def _signatures(
     asked: Asked,
     rows: Mapping[UUID | str, tuple[Verdict, ...]],
+    ends: Mapping[UUID | str, tuple[int | None, ...]],
     usable: Sequence[ReadyDestination],
 ) -> dict[UUID | str, str]:
     """Return a name for each lot's pattern of acceptances: what the planner calls a status.
 
-    Two lots with the same pattern may go to exactly the same destinations, so to the
+    Two lots with the same pattern may go to exactly the same destinations, as long, so to the
     planner they are the same kind of thing; it need not know why.
     """
     columns = [asked.position[ready.id] for ready in usable]
     patterns = {
-        name: tuple(not row[column].refused for column in columns) for name, row in rows.items()
+        # -1: not at all; the last second; a second after every day
+        name: tuple(
+            -1 if row[column].refused else NO_END_S if (end := ends[name][column]) is None else end
+            for column in columns
+        )
+        for name, row in rows.items()
     }
     names = {pattern: f"S{number}" for number, pattern in enumerate(sorted(set(patterns.values())))}
     return {name: names[pattern] for name, pattern in patterns.items()}

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from datetime import datetime
 from typing import Any
 from uuid import UUID
 
@@ -79,6 +80,16 @@ class ToldDay:
         """Return the jobs whose clippings were told to lie in a vehicle that stands, mixed."""
         codes = self.standing.get(str(vehicle_id), frozenset())
         return frozenset(UUID(job) for job, lot in self.lots.items() if lot["lot_code"] in codes)
+
+    def fresh_until(self, *, after: datetime) -> datetime | None:
+        """Return when the first load that is still to be tipped turns sour, later than a moment."""
+        told = (
+            datetime.fromisoformat(stop["keeps_until"])
+            for vehicle in self.vehicles.values()
+            for stop in vehicle["stops"]
+            if not stop["done"] and stop.get("keeps_until")
+        )
+        return min((until for until in told if until > after), default=None)
 
     def scarcity_cents_per_t(self, destination_id: UUID) -> int:
         """Return what another tonne of room was worth at a destination."""

@@ -60,6 +60,7 @@ def read_parties(unit: UnitOfWork, load: Load, *, rulebook: Rulebook, now: datet
             rulebook=rulebook,
             day=day_of(day.depot, job.at),
             jurisdiction=day.depot.jurisdiction,
+            at=load.done_at or max(now, load.arrive_at),
         ).offered_to(bed.property_id)
         for job in jobs
     ]

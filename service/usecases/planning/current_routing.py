@@ -51,7 +51,7 @@ class ReadRouting:
 
         What happened since is answered for those it concerns; everybody else's tips stay. That the
         hour has come for which a vehicle was announced to be out is such a thing, too, or that at
-        which something in a bay begins to turn or counts as sour.
+        which something in a bay, or aboard, begins to turn or counts as sour.
         A day that is over is read as it was last planned: reading changes no history.
         Of several who read a changed day at once, one has it planned, and all get that plan.
 
@@ -142,6 +142,7 @@ class ReadRouting:
         return (
             self._went_out(unit, depot, plan)
             or self._turned(plan)
+            or self._turned_sour(plan)
             or self._was_ahead(unit, depot, plan)
         )
 
@@ -151,6 +152,11 @@ class ReadRouting:
         return plan.planned_at < start <= self._clock.now() and bool(
             unit.jobs.aboard(depot.firm_id, depot.id, start)
         )
+
+    def _turned_sour(self, plan: DayPlan) -> bool:
+        """Return whether grass that was to be tipped fresh is still aboard and sour by now."""
+        until = ToldDay.of(plan).fresh_until(after=plan.planned_at)
+        return until is not None and until <= self._clock.now()
 
     def _went_out(self, unit: UnitOfWork, depot: Depot, plan: DayPlan) -> bool:
         """Return whether a vehicle stands by now that was to go on when the plan was made."""

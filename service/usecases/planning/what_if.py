@@ -13,16 +13,9 @@ from service.core.crews import VehicleOutage
 from service.core.errors import FieldFault, RecordNotUsable
 from service.core.jobs import Job, JobState
 from service.core.legal_basis import LegalBasis, LegalBasisKind
+from service.core.live_status import LiveStatus, SiteState
 from service.core.materials import Wetness
-from service.core.places import (
-    Bed,
-    CompostSite,
-    DestinationKind,
-    Drainage,
-    GroundState,
-    LiveStatus,
-    SiteState,
-)
+from service.core.places import Bed, CompostSite, DestinationKind, Drainage, GroundState
 from service.core.quantities import Measure
 from service.destinations.bed_ledger import BedLedger
 from service.usecases.base.lot_estimates import work_out

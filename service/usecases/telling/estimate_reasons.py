@@ -11,6 +11,7 @@ from service.core.errors import RecordMissing
 from service.core.estimates import Estimate
 from service.core.jobs import Job, LotEstimate
 from service.core.loads import Load, TicketReview
+from service.core.records import Clock
 from service.destinations.lots import find_lot
 from service.destinations.verdicts import Wait
 from service.rules.lookup import Rulebook
@@ -26,9 +27,12 @@ REVIEW = "ticket_review"
 class TellWhy:
     """Tell what stands behind a job's estimate and status."""
 
-    def __init__(self, *, open_unit_of_work: OpenUnitOfWork, rulebook: Rulebook) -> None:
+    def __init__(
+        self, *, open_unit_of_work: OpenUnitOfWork, clock: Clock, rulebook: Rulebook
+    ) -> None:
         """Take what is needed; nothing is written."""
         self._open = open_unit_of_work
+        self._clock = clock
         self._rulebook = rulebook
 
     def __call__(self, caller: Caller, job_id: UUID) -> dict[str, object]:
@@ -54,6 +58,7 @@ class TellWhy:
             rulebook=self._rulebook,
             day=day,
             jurisdiction=depot.jurisdiction,
+            at=self._clock.now(),
         )
         estimate = job.estimate
         factors = [] if estimate is None else self._factors(estimate, day, depot.jurisdiction)

@@ -49,6 +49,7 @@ class TellVerdicts:
             rulebook=self._rulebook,
             day=day,
             jurisdiction=depot.jurisdiction,
+            at=facts.tips_from,
         )
         ready = ready_destinations(facts, rulebook=self._rulebook)
         asked = ask_all({job.id: lot}, ready, turned_away=TurnedAway.on(facts))
@@ -60,6 +61,8 @@ class TellVerdicts:
             "day": day.isoformat(),
             "jurisdiction": depot.jurisdiction,
             "status": lot.status.value,
+            "look_by": lot.look_by.isoformat(),
+            "keeps_until": lot.keeps_until.isoformat(),
             "mass_kg": range_of(lot.mass_kg),
             "verdicts": [
                 {

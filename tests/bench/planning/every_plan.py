@@ -98,6 +98,10 @@ def bay_takes(day: Document, name: str) -> bool:
         and (bay["capacity_kg"] > 0 or bay.get("may_overflow", True))
         and all(lot["status"] in bay["accepts"] for lot in lots)
         and not any(bay["id"] in lot.get("refused_destinations", {}) for lot in lots)
+        and not any(
+            bay.get("accepts_until_s", {}).get(lot["status"], math.inf) < bay["close_s"]
+            for lot in lots
+        )
         for bay in day["destinations"]
     )
 
@@ -211,6 +215,8 @@ class _Vehicle:
         way, seconds = self.drive(load.at, place)
         reached = [(clock + seconds, cost + way) for clock, cost in ends]
         reached = [end for end in reached if end[0] <= there["close_s"]]
+        ends_s = [there.get("accepts_until_s", {}).get(status, math.inf) for status, _ in load.lots]
+        reached = [end for end in reached if max(end[0], there["open_s"]) <= min(ends_s)]
         for kg in range(1, load.kg + 1) if reached else ():
             if kg < load.kg and kg < self.smallest:
                 continue

@@ -81,7 +81,21 @@ class _Invention:
         }
         if self.one_in(3):
             day["matrix"] = self.matrix()
+        self.limit_times(destinations)
         return day
+
+    def limit_times(self, destinations: list[Document]) -> None:
+        """Let some destinations take some statuses for a part of the day only.
+
+        Drawn by itself, so that days of a number stay what they were in all else.
+        """
+        chance = random.Random(f"until-{self.seed}")
+        for there in destinations:
+            if chance.randrange(3) == 0:
+                there["accepts_until_s"] = {
+                    status: SHIFT_S[0] + chance.choice([0, 600, 1_500, 3_600, 9_000])
+                    for status in chance.sample(STATUSES, chance.choice([1, 1, 2]))
+                }
 
     def destination(self, number: int) -> Document:
         chance = self.chance

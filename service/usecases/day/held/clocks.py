@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from service.destinations.freshness import keeping_time
-from service.destinations.verdicts import HeldHeap
+from service.destinations.keeping import HeldHeap
 from service.rules.lookup import Rulebook
 from service.usecases.base.held_grass import HeldGrass
 from service.usecases.day.facts import DayFacts

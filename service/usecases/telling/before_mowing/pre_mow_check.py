@@ -126,6 +126,8 @@ def _told(answered: LawnAnswer) -> dict[str, object]:
         "facts": advice.facts,
         "sources": list(advice.sources),
         "status": answered.lot.status.value,
+        "look_by": answered.lot.look_by.isoformat(),
+        "keeps_until": answered.lot.keeps_until.isoformat(),
         "mass_kg": range_of(estimate.mass_kg) if estimate else None,
         "volume_l": range_of(estimate.volume_m3.scaled(1000.0, unit="L")) if estimate else None,
         "one_third_rule_broken": estimate.one_third_rule_broken if estimate else None,

@@ -166,7 +166,12 @@ def _reasons_now(
         verdict.sentence
         for part in load.parts
         if (job := jobs.get(part.job_id)) is not None and job.estimate is not None
-        for verdict in [verdict_on(lot_of(job, facts, rulebook=rulebook), ready.destination)]
+        for verdict in [
+            verdict_on(
+                lot_of(job, facts, rulebook=rulebook, at=load.done_at or facts.now),
+                ready.destination,
+            )
+        ]
         # The rest is the day of the place; but animals are called about whenever they are known of.
         if verdict.ground in {Ground.LOT, Ground.PAIR} or verdict.code == GRAZING_REFUSAL
     ]

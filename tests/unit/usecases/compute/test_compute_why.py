@@ -30,7 +30,9 @@ def rules_of(told):
 
 
 def test_each_factor_that_is_no_entry_has_its_rule(firm):
-    told = TellWhy(open_unit_of_work=firm.open_unit, rulebook=RULES)(firm.caller, mown(firm).id)
+    told = TellWhy(open_unit_of_work=firm.open_unit, clock=firm.clock, rulebook=RULES)(
+        firm.caller, mown(firm).id
+    )
     found = rules_of(told)
     assert {name for name, rule in found.items() if rule is None} == {
         "area_m2",
@@ -49,7 +51,9 @@ def test_a_rule_that_changed_since_is_not_passed_off_as_the_one_that_counted(fir
         version="another",
         rules=MappingProxyType({**RULES.rules, rule.name: replace(rule, rows=rows)}),
     )
-    told = TellWhy(open_unit_of_work=firm.open_unit, rulebook=changed)(firm.caller, job.id)
+    told = TellWhy(open_unit_of_work=firm.open_unit, clock=firm.clock, rulebook=changed)(
+        firm.caller, job.id
+    )
     assert rules_of(told)["moisture"] is None
     assert rules_of(told)["bulk_density_kg_per_m3"] is not None
     assert told["rulebook_version"] != told["rulebook_version_now"]
@@ -58,7 +62,7 @@ def test_a_rule_that_changed_since_is_not_passed_off_as_the_one_that_counted(fir
 
 def test_a_job_nobody_has_is_not_explained(firm):
     for tell in (
-        TellWhy(open_unit_of_work=firm.open_unit, rulebook=RULES),
+        TellWhy(open_unit_of_work=firm.open_unit, clock=firm.clock, rulebook=RULES),
         TellVerdicts(open_unit_of_work=firm.open_unit, clock=firm.clock, rulebook=RULES),
     ):
         with pytest.raises(RecordMissing):

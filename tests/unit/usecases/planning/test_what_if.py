@@ -4,8 +4,9 @@ from uuid import UUID
 import pytest
 
 from service.core.errors import RecordNotUsable
+from service.core.live_status import LiveStatus, SiteState
 from service.core.loads import LoadState
-from service.core.places import DestinationKind, LiveStatus, SiteState
+from service.core.places import DestinationKind
 from service.core.quantities import Measure
 from service.gateways.distances import GeodesicDistances
 from service.planning.model.stop_rule import StopRule

@@ -6,9 +6,10 @@ from datetime import date, timedelta
 import pytest
 
 from service.core.errors import RecordNotUsable, VersionOvertaken
+from service.core.live_status import LiveStatus, SiteState
 from service.core.loads import HoldState, LoadState
 from service.core.materials import LotStatus, TreatmentHistory
-from service.core.places import DestinationKind, LiveStatus, SiteState
+from service.core.places import DestinationKind
 from service.core.quantities import Measure
 from service.core.treatments import StatementSource
 from service.usecases.records.update_load import NotMownYet, StateNotReachable

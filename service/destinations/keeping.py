@@ -1,0 +1,31 @@
+"""How long clippings keep, and what is known of them where they lie in a bay."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from uuid import UUID
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HeldHeap:
+    """What is known of clippings that lie in a hold bay.
+
+    Attributes
+    ----------
+    entry_id
+        The entry of the hold queue.
+    sour_since
+        When it counts as sour, if that is past; None before.
+    """
+
+    entry_id: UUID
+    sour_since: datetime | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KeepingTime:
+    """How long after the cut a lot is to be looked at, and how long it keeps at most."""
+
+    amber: timedelta
+    red: timedelta

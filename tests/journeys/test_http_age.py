@@ -1,0 +1,157 @@
+"""Grass that has stood too long is sour: it goes to no bed, whatever is laid on top of it."""
+
+from datetime import datetime, timedelta
+
+import pytest
+
+from tests.journeys.test_http_taint import DAY, Crew, drops
+from tests.outages import lots
+
+YESTERDAY = "2026-05-23"
+THIRTY_HOURS_AGO = {"day": YESTERDAY, "at": "07:00", "wetness": "lush"}
+
+
+@pytest.fixture
+def crew():
+    return Crew(bay=True)
+
+
+def verdicts(crew, job):
+    return crew.client.get(f"/jobs/{job}/verdicts").json
+
+
+def on_beds(told):
+    return [one for one in told["verdicts"] if one["destination_kind"] == "bed"]
+
+
+def tell_site(crew, **fields):
+    """Let the compost site be open on the day."""
+    hours = [{"weekday": 6, "opens": "06:00", "closes": "20:00", "last_load": "20:00"}]
+    crew.patch(f"/compost-sites/{crew.ids['compost-sites']}", {"hours": hours, **fields})
+
+
+def test_a_lot_of_thirty_hours_is_sour_in_verdict_and_routing_alike(crew):
+    old = crew.mow(crew.lawn("Old"), **THIRTY_HOURS_AGO)
+    told = verdicts(crew, old)
+    assert told["status"] == "sour"
+    assert {one["code"] for one in on_beds(told)} == {"lot_sour"}
+    (said,) = {one["sentence"] for one in on_beds(told)}
+    assert said.startswith("The grass is sour: it keeps 1")
+    crew.plan_to_mow(crew.lawn("Later"))
+    plan = crew.read()
+    code = lots(plan)[old]["lot_code"]
+    assert lots(plan)[old]["status"] == "sour"
+    with_it = [drop for drop in drops(plan) if code in drop["lot_codes"]]
+    assert {drop["destination_kind"] for drop in with_it} == {"hold_bay"}
+
+
+def test_fresh_grass_on_top_of_sour_goes_to_no_bed(crew):
+    old = crew.mow(crew.lawn("Old"), **THIRTY_HOURS_AGO)
+    fresh = crew.mow(crew.lawn("Fresh"), at="12:00")
+    plan = crew.read()
+    assert "bed" not in {drop["destination_kind"] for drop in drops(plan)}
+    assert lots(plan)[fresh]["status"] == "clean"
+    assert lots(plan)[old]["status"] == "sour"
+    mixed = [drop for drop in drops(plan) if lots(plan)[fresh]["lot_code"] in drop["lot_codes"]]
+    assert {drop["status"] for drop in mixed} == {"sour"}
+
+
+def test_a_site_takes_what_is_sour_unless_its_gate_does_not():
+    crew = Crew()
+    old = crew.mow(crew.lawn("Old"), **THIRTY_HOURS_AGO)
+    tell_site(crew, takes_sour=False)
+    crew.plan_to_mow(crew.lawn("Later"))
+    refused = lots(crew.read())[old]["elsewhere"]["refused_by_code"]
+    assert refused["site_refuses_sour"] == 1
+    tell_site(crew, takes_sour=True)
+    plan = crew.read()
+    code = lots(plan)[old]["lot_code"]
+    with_it = [drop for drop in drops(plan) if code in drop["lot_codes"]]
+    assert {drop["destination_kind"] for drop in with_it} == {"compost_site"}
+    assert {drop["status"] for drop in with_it} == {"sour"}
+
+
+def test_a_lot_turns_sour_at_the_hour_it_was_told_to_keep_until(crew):
+    job = crew.mow(crew.lawn("Lush"), at="09:00", wetness="lush")
+    told = verdicts(crew, job)
+    assert told["status"] == "clean"
+    until = datetime.fromisoformat(told["keeps_until"])
+    assert datetime.fromisoformat(told["look_by"]) < until
+    (drop,) = drops(crew.read())
+    assert datetime.fromisoformat(drop["keeps_until"]) == until
+    crew.world.clock.at = until - timedelta(minutes=1)
+    assert verdicts(crew, job)["status"] == "clean"
+    crew.world.clock.at = until
+    assert verdicts(crew, job)["status"] == "sour"
+
+
+class TestDelivering:
+    """The word of the crew that a load that was fresh when it was planned lies on a bed."""
+
+    @pytest.fixture
+    def crew(self):
+        crew = Crew(bay=True)
+        self.job = crew.mow(crew.lawn("Lush"), at="09:00", wetness="lush")
+        (self.drop,) = drops(crew.read())
+        assert self.drop["destination_kind"] == "bed"
+        self.until = datetime.fromisoformat(self.drop["keeps_until"])
+        return crew
+
+    def deliver(self, crew, status, **fields):
+        address = f"/loads/{self.drop['load_id']}"
+        return crew.patch(address, {"state": "delivered", **fields}, status=status)
+
+    def test_after_its_hour_it_is_not_delivered_and_goes_elsewhere(self, crew):
+        crew.world.clock.at = self.until + timedelta(minutes=5)
+        problem = self.deliver(crew, 409)
+        assert problem["code"] == "not_for_this_place"
+        assert "sour" in problem["detail"]
+        answer = crew.client.post(f"/loads/{self.drop['load_id']}/delivery-notes")
+        assert answer.status_code == 409
+
+    def test_before_its_hour_it_is_delivered_however_late_that_is_said(self, crew):
+        crew.world.clock.at = self.until + timedelta(hours=2)
+        at = (self.until - timedelta(hours=1)).isoformat()
+        self.deliver(crew, 200, done_at=at)
+        assert [one for one in crew.read()["routing"]["warnings"] if one["code"] == "recall"] == []
+
+
+class TestPlanning:
+    """A morning with grass of the evening before aboard: it keeps until some time in the day."""
+
+    @pytest.fixture
+    def crew(self):
+        crew = Crew(bay=True)
+        crew.world.clock.at = datetime.fromisoformat(f"{DAY}T06:00:00+00:00")
+        return crew
+
+    def test_what_keeps_all_day_is_brought_with_the_rest_when_work_is_done(self, crew):
+        job = crew.mow(crew.lawn("Early"), at="06:30")
+        crew.plan_to_mow(crew.lawn("Later"), at="08:00", minutes_on_site=300)
+        plan = crew.read()
+        (drop,) = drops(plan)
+        assert lots(plan)[job]["lot_code"] in drop["lot_codes"]
+        assert drop["at"] > f"{DAY}T12:00"
+
+    def test_what_turns_sour_in_the_day_is_on_a_bed_before_or_on_none(self, crew):
+        job = crew.mow(crew.lawn("Evening"), day=YESTERDAY, at="17:00")
+        crew.plan_to_mow(crew.lawn("Later"), at="08:00", minutes_on_site=300)
+        plan = crew.read()
+        assert lots(plan)[job]["status"] == "clean"
+        code = lots(plan)[job]["lot_code"]
+        (drop,) = [one for one in drops(plan) if code in one["lot_codes"]]
+        assert drop["destination_kind"] == "bed"
+        assert f"{DAY}T08:00" < drop["keeps_until"] < f"{DAY}T12:00"
+        assert drop["at"] <= drop["keeps_until"]
+
+    def test_what_was_not_tipped_in_time_is_planned_again_and_goes_to_no_bed(self, crew):
+        job = crew.mow(crew.lawn("Evening"), day=YESTERDAY, at="17:00")
+        crew.plan_to_mow(crew.lawn("Later"), at="08:00", minutes_on_site=300)
+        before = crew.read()
+        code = lots(before)[job]["lot_code"]
+        (drop,) = [one for one in drops(before) if code in one["lot_codes"]]
+        crew.world.clock.at = datetime.fromisoformat(drop["keeps_until"]) + timedelta(minutes=1)
+        after = crew.read()
+        assert lots(after)[job]["status"] == "sour"
+        with_it = [one for one in drops(after) if code in one["lot_codes"]]
+        assert {one["destination_kind"] for one in with_it} == {"hold_bay"}
