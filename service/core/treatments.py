@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from enum import StrEnum
 from uuid import UUID
 
+from service.core.errors import FieldFault
 from service.core.records import Record
 
 
@@ -34,6 +36,15 @@ class LabelWait:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Bioassay:
+    """Plants that were grown in clippings of the lawn, to see whether they are harmed."""
+
+    clippings_cut_on: date
+    passed: bool
+    stated_by: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Treatment(Record):
     """A product on a lawn: no active ingredient named means an unknown product."""
 
@@ -46,3 +57,15 @@ class Treatment(Record):
     label_wait: LabelWait | None = None
     people_may_return_at: datetime | None = None
     remarks: str | None = None
+    bioassay: Bioassay | None = None
+
+    def faults(self) -> Sequence[FieldFault]:
+        """Return what contradicts itself: a bioassay of clippings cut before the treatment."""
+        if self.bioassay is None or self.bioassay.clippings_cut_on > self.applied_on:
+            return ()
+        return [
+            FieldFault(
+                pointer="/bioassay/clippings_cut_on",
+                detail="A bioassay is of clippings that were cut after the treatment.",
+            )
+        ]

@@ -10,9 +10,9 @@ from uuid import UUID
 
 from service.agronomy.layers.bed_room import BedRoom, bed_room, nitrogen_kg_per_ha
 from service.core.materials import Wetness
-from service.core.places import Bed, DestinationKind, Point
+from service.core.places import Bed, DestinationKind, GroundState, Point
 from service.core.plans import RuleClass, Verdict
-from service.destinations.bed_cautions import bed_cautions
+from service.destinations.bed_cautions import bed_cautions, ground_on
 from service.destinations.bed_fairness import FAIRNESS_DAYS, BedFairness, FairnessWish
 from service.destinations.bed_law import class_here, law_facts, law_told, law_words
 from service.destinations.bed_ledger import BedLedger, TakenToday
@@ -47,6 +47,7 @@ class BedDestination:
         jurisdiction: str,
         taken: TakenToday | None = None,
         fairness: FairnessWish | None = None,
+        ground: GroundState | None = None,
     ) -> None:
         """Work out once what holds for every lot of the day."""
         self._bed = bed
@@ -67,7 +68,9 @@ class BedDestination:
         grown_here = rulebook.ruled_on("only_what_grew_there", day, facts)
         self._fairness = self._fairness_of(ledger, day, fairness or FairnessWish())
         self._lot_reasons = partial(lot_reasons, bed, grown_here=grown_here)
-        standing = BedStanding(bed=bed, ledger=ledger, day=day)
+        standing = BedStanding(
+            bed=bed, ledger=ledger, day=day, ground_now=ground or bed.ground_state
+        )
         self._standing_reasons = partial(standing.reasons, rulebook, jurisdiction)
         self._standing_reason = next(self._standing_reasons(), None)
 
@@ -228,6 +231,7 @@ def ready_beds(beds: Sequence[Bed], at: DepotDay) -> list[ReadyDestination]:
     )
     found = []
     for bed in beds:
+        ground = ground_on(bed, at)
         destination = BedDestination(
             bed,
             point=at.points[bed.id],
@@ -238,6 +242,7 @@ def ready_beds(beds: Sequence[Bed], at: DepotDay) -> list[ReadyDestination]:
             jurisdiction=depot.jurisdiction,
             taken=TakenToday.by(at.loads_to(bed.id)),
             fairness=wish,
+            ground=ground,
         )
         found.append(
             ReadyDestination(
@@ -247,7 +252,7 @@ def ready_beds(beds: Sequence[Bed], at: DepotDay) -> list[ReadyDestination]:
                 open_s=0,
                 close_s=at.end_s,
                 fairness=destination.fairness,
-                cautions=bed_cautions(bed),
+                cautions=bed_cautions(bed, ground=ground),
             )
         )
     return found

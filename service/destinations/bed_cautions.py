@@ -8,10 +8,12 @@ holds plants that poison them [osu-yard-waste].
 
 from __future__ import annotations
 
-from service.core.places import Animals, Bed
+from service.core.places import Animals, Bed, GroundState
 from service.core.plans import Ground, RuleClass
+from service.destinations.ready import DepotDay
 from service.destinations.verdicts import Caution, Reason
 
+WET_GROUND = frozenset({GroundState.WATERLOGGED, GroundState.FROZEN, GroundState.SNOW})
 GRAZING = frozenset({Animals.HORSES, Animals.GRAZING})
 SOURCES = ("bhs-2002", "getty-clippings", "osu-yard-waste")
 REFUSAL = "grazing_animals_in_reach"
@@ -59,9 +61,35 @@ def _of_animals(bed: Bed) -> tuple[Caution, ...]:
     return tuple(Caution(code=code[kind]) for kind in grazing_at(bed))
 
 
-def bed_cautions(bed: Bed) -> tuple[Caution, ...]:
+def ground_now(bed: Bed, *, age_h: float | None, age_max_h: float) -> GroundState:
+    """Return the state of the ground as far as the word on it still stands, else unknown.
+
+    Parameters
+    ----------
+    age_h
+        Since somebody looked [h]; None if it is not recorded when. Then a word that the ground is
+        not fit stands until somebody looks again, and a word that it is fit does not.
+    age_max_h
+        How long a word stands [h].
+    """
+    if age_h is None:
+        return bed.ground_state if bed.ground_state in WET_GROUND else GroundState.UNKNOWN
+    return bed.ground_state if age_h <= age_max_h else GroundState.UNKNOWN
+
+
+def ground_on(bed: Bed, at: DepotDay) -> GroundState:
+    """Return the state of the ground of a bed on a depot's day, by the rule for its word."""
+    age_max_h = at.rulebook.value_on(
+        "ground_state_age_hours_max", at.day, jurisdiction=at.depot.jurisdiction
+    )
+    return ground_now(bed, age_h=at.hours_since(bed.ground_state_at), age_max_h=age_max_h.value)
+
+
+def bed_cautions(bed: Bed, *, ground: GroundState) -> tuple[Caution, ...]:
     """Return what is on record of a bed that changes how clippings are laid on it."""
     found = list(_of_animals(bed))
+    if ground is GroundState.UNKNOWN:
+        found.append(Caution(code="look_at_ground"))
     if bed.sensitive_plants is not None:
         found.append(Caution(code="sensitive_plants", gaps=(("plants", bed.sensitive_plants),)))
     if bed.where_to_lay is not None:

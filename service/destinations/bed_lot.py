@@ -45,7 +45,9 @@ def lot_reasons(bed: Bed, lot: Clippings, *, grown_here: Ruled) -> Iterator[Reas
             facts=law_told(grown_here),
             sources=grown_here.row.sources,
         )
-    wait = lot.waits.get("edible_bed") if bed.edible else None
+    # What is named as sensitive is as easily harmed as what is eaten.
+    delicate = bed.edible or bed.sensitive_plants
+    wait = lot.waits.get("edible_bed") if delicate else None
     if wait is not None and not wait.over:
         yield treatment_reason(wait)
 

@@ -11,13 +11,11 @@ from service.core.consent import ConsentState
 from service.core.legal_basis import LegalBasisKind
 from service.core.places import Bed, Drainage, GroundState
 from service.core.plans import Ground, RuleClass
-from service.destinations.bed_cautions import animals_reason
+from service.destinations.bed_cautions import WET_GROUND, animals_reason
 from service.destinations.bed_law import class_here, law_facts, law_told, law_words
 from service.destinations.bed_ledger import BedLedger
 from service.destinations.verdicts import Reason
 from service.rules.lookup import Law, Rulebook, Ruled
-
-WET_GROUND = frozenset({GroundState.WATERLOGGED, GroundState.FROZEN, GroundState.SNOW})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -27,6 +25,7 @@ class BedStanding:
     bed: Bed
     ledger: BedLedger
     day: date
+    ground_now: GroundState
 
     def reasons(self, rulebook: Rulebook, jurisdiction: str) -> Iterator[Reason]:
         """Yield what stands against the bed on the day, what is told first first."""
@@ -69,6 +68,14 @@ class BedStanding:
                 rule_class=RuleClass.CLIENT,
                 ground=Ground.PLACE,
                 facts={"consent": consent.state.value},
+            )
+        if consent.given_on is not None and consent.given_on > self.day:
+            return Reason(
+                code="consent_not_yet",
+                sentence=f"The client's consent begins on {consent.given_on}.",
+                rule_class=RuleClass.CLIENT,
+                ground=Ground.PLACE,
+                facts={"given_on": consent.given_on.isoformat()},
             )
         if consent.expires_on is not None and consent.expires_on < self.day:
             return Reason(
@@ -126,16 +133,16 @@ class BedStanding:
 
     def _ground_reason(self, ruled: Ruled) -> Reason | None:
         bed = self.bed
-        if bed.ground_state in WET_GROUND:
+        if self.ground_now in WET_GROUND:
             return Reason(
                 code="ground_not_fit",
                 sentence=(
-                    f"The ground is {bed.ground_state.value}; nothing is laid on it."
+                    f"The ground is {self.ground_now.value}; nothing is laid on it."
                     f"{law_words(ruled)}"
                 ),
                 rule_class=class_here(ruled),
                 ground=Ground.PLACE,
-                facts={"ground_state": bed.ground_state.value, **law_told(ruled)},
+                facts={"ground_state": self.ground_now.value, **law_told(ruled)},
                 sources=ruled.row.sources,
             )
         if bed.drainage in {Drainage.POOR, Drainage.UNKNOWN}:
@@ -150,7 +157,7 @@ class BedStanding:
                 facts={"drainage": bed.drainage.value},
                 sources=("common-practice",),
             )
-        if bed.ground_state is GroundState.SOFT and bed.drainage is not Drainage.FREE:
+        if self.ground_now is GroundState.SOFT and bed.drainage is not Drainage.FREE:
             return Reason(
                 code="ground_not_fit",
                 sentence="The ground is soft and does not drain freely; wait until it is firm.",

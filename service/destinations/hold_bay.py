@@ -12,6 +12,7 @@ from service.core.plans import Ground, RuleClass, Verdict
 from service.destinations.bed_law import class_here
 from service.destinations.ready import DepotDay, ReadyDestination
 from service.destinations.verdicts import (
+    Caution,
     Clippings,
     Limit,
     Reason,
@@ -114,6 +115,7 @@ def ready_bays(bays: Sequence[HoldBay], at: DepotDay) -> list[ReadyDestination]:
             tip_s=tip_s,
             open_s=0,
             close_s=at.end_s,
+            cautions=() if bay.leachate_contained else (Caution(code="leachate_not_caught"),),
         )
         for bay in bays
     ]

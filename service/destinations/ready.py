@@ -51,6 +51,12 @@ class DepotDay:
     lying: tuple[HoldEntry, ...]
     ledgers: Mapping[UUID, BedLedger]
 
+    def hours_since(self, moment: datetime | None) -> float | None:
+        """Return how old a word of then is now, or when a later day begins [h]; None of none."""
+        if moment is None:
+            return None
+        return max(0.0, (max(self.second(self.now), 0) - self.second(moment)) / 3600.0)
+
     def tipping_s(self, destination: str) -> int:
         """Return how long a tip takes, by the rule for this word."""
         minutes = self.rulebook.value_on(

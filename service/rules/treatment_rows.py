@@ -13,7 +13,17 @@ _KINDS: Final = ("law", "label", "advice", "measured")
 _WAIT_KEYS: Final = frozenset(
     {
         *("substances", "destinations", "jurisdiction", "from", "until", "days", "mowings"),
-        *("composting_days", "never", "source", "also", "where", "scope", "kind", "standing"),
+        *(
+            "composting_days",
+            "never",
+            "bioassay_ends",
+            "source",
+            "also",
+            "where",
+            "scope",
+            "kind",
+            "standing",
+        ),
     }
 )
 _KEPT_KEYS: Final = frozenset(
@@ -33,10 +43,10 @@ class Substance:
     name
         ISO 1750 common name of the parent acid or molecule.
     cas
-        CAS registry number of the parent.
+        CAS registry number of the parent; empty of a kind of product, such as lime.
     group
         "herbicide", "insecticide", "fungicide", "growth regulator", "moss
-        killer" or "fertiliser".
+        killer", "fertiliser", "soil improver" or "seed".
     also_called
         Salts, esters, isomers and spellings that mean the same parent.
     """
@@ -61,6 +71,8 @@ class WaitRow:
         Days of composting the material must still undergo there; 0 if none.
     never
         The material may never go there.
+    bioassay_ends
+        Whether plants that grew well in the clippings end a never that names no end.
     """
 
     substance: str
@@ -69,6 +81,7 @@ class WaitRow:
     mowings: int
     composting_days: int
     never: bool
+    bioassay_ends: bool
     jurisdiction: str | None
     since: datetime.date
     until: datetime.date | None
@@ -121,6 +134,7 @@ def waits_in(
             mowings=int(entry.get("mowings", 0)),
             composting_days=int(entry.get("composting_days", 0)),
             never=bool(entry.get("never", False)),
+            bioassay_ends=bool(entry.get("bioassay_ends", False)),
             jurisdiction=entry.get("jurisdiction"),
             since=entry["from"],
             until=entry.get("until"),

@@ -107,12 +107,12 @@ def treatment_table(table: Mapping[str, Any], *, sources: Mapping[str, Source]) 
     for entry in table["substances"]:
         substance = Substance(
             name=entry["name"],
-            cas=entry["cas"],
+            cas=entry.get("cas", ""),
             group=entry["group"],
             also_called=tuple(entry.get("also_called", ())),
         )
         substances[substance.name] = substance
-        for written in (substance.name, substance.cas, *substance.also_called):
+        for written in filter(None, (substance.name, substance.cas, *substance.also_called)):
             if names.setdefault(_folded(written), substance.name) != substance.name:
                 raise RulebookBroken(rule="treatments", fault=f"{written} means two substances")
     waits = tuple(

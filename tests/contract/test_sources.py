@@ -138,12 +138,17 @@ def test_a_food_bed_never_waits_shorter_than_an_ornamental_one() -> None:
         assert (food.never, food.days, food.mowings) >= (bed.never, bed.days, bed.mowings)
 
 
+NO_PLANT_PROTECTION = {"fertiliser", "soil improver", "seed"}
+
+
 def test_a_cas_number_carries_its_check_digit() -> None:
     # The last digit is the sum of the others, weighted by place from the right, modulo 10.
     for substance in RULES.treatments.substances.values():
+        # Lime and the like are kinds of product, and no substance of one number.
+        assert bool(substance.cas) != (substance.group in NO_PLANT_PROTECTION), substance.name
         for number in (substance.cas, *substance.also_called):
             if not re.fullmatch(r"\d{2,7}-\d{2}-\d", number):
-                assert number != substance.cas
+                assert not number or number != substance.cas
                 continue
             digits = number.replace("-", "")
             total = sum(

@@ -33,6 +33,10 @@ class WaitRule(Protocol):
         """Whether it may never go there."""
 
     @property
+    def bioassay_ends(self) -> bool:
+        """Whether a bioassay that passed ends a never."""
+
+    @property
     def kind(self) -> str:
         """Law, label, advice or measured."""
 
@@ -87,6 +91,8 @@ class TreatmentFact:
         if not known.
     label
         The label's own wait; None if it is silent or not at hand.
+    bioassay_passed
+        Whether plants that the product harms grew well in clippings cut since.
     """
 
     product: str
@@ -95,3 +101,4 @@ class TreatmentFact:
     days_since: int | None
     mowings_since: int | None
     label: LabelWait | None = None
+    bioassay_passed: bool = False

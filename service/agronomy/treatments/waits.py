@@ -3,7 +3,8 @@
 Two clocks that are never merged: this module keeps the one for the material
 (days and mowings since the treatment) and, in `reentry`, the one for people
 (hours since the spray). The product's label beats the table where it speaks;
-it cannot loosen a rule of law, nor a label rule that says never. For food beds
+it cannot loosen a rule of law, nor a label rule that says never; a bioassay that
+passed ends a never whose row says so. For food beds
 it must name them to loosen anything: a label speaks of mulch, and people eat there.
 """
 
@@ -198,7 +199,7 @@ def _row_verdict(treatment: TreatmentFact, row: WaitRule) -> TreatmentVerdict:
         row.destination,
         days=row.days,
         mowings=row.mowings,
-        never=row.never,
+        never=row.never and not (treatment.bioassay_passed and row.bioassay_ends),
         composting_days=row.composting_days,
         because=row.substance,
         rule=row.where,

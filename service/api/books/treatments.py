@@ -10,7 +10,7 @@ from service.api.contract.examples import OTHER_ID
 from service.api.contract.schemas import RecordFields, ValueFields
 from service.api.fields import Choice, Day, Flag, Identifier, Integer, Moment, Several, Text
 from service.api.records.resource import Resource
-from service.core.treatments import LabelWait, StatementSource, Treatment
+from service.core.treatments import Bioassay, LabelWait, StatementSource, Treatment
 
 
 class LabelWaitFields(ValueFields):
@@ -30,6 +30,16 @@ class LabelWaitFields(ValueFields):
     )
 
 
+class BioassayFields(ValueFields):
+    """Plants grown in clippings of the lawn; one that passed ends a never that names no end."""
+
+    record_type = Bioassay
+
+    clippings_cut_on = Day()
+    passed = Flag()
+    stated_by = Text(longest=200)
+
+
 class TreatmentFields(RecordFields):
     """A product on a lawn."""
 
@@ -41,7 +51,13 @@ class TreatmentFields(RecordFields):
         Text(longest=100),
         most=20,
         unique=True,
-        metadata={"description": "By ISO common name; none named means an unknown product."},
+        metadata={
+            "description": (
+                "By ISO common name; none named means an unknown product. What is no plant "
+                "protection product is named by its kind: mineral fertiliser, seaweed feed, lime, "
+                "top dressing, wetting agent, lawn seed."
+            )
+        },
     )
     applied_on = Day()
     statement_source = Choice(StatementSource)
@@ -51,6 +67,7 @@ class TreatmentFields(RecordFields):
     )
     people_may_return_at = Moment()
     remarks = Text(longest=2000, breaks=True)
+    bioassay = fields.Nested(BioassayFields)
 
 
 TREATMENTS: Final = Resource(

@@ -33,6 +33,13 @@ PRE_MOW_CHECK: Final = whole(
         "mass_kg": RANGE,
         "volume_l": RANGE,
         "one_third_rule_broken": {"type": ["boolean", "null"]},
+        "keep_off": {
+            "anyOf": [
+                whole({"until": MOMENT, "product": TEXT, "sentence": TEXT}),
+                {"type": "null"},
+            ],
+            "description": "Until when nobody may be on the lawn; null where nothing is recorded.",
+        },
         "undecided": several(
             whole(
                 {

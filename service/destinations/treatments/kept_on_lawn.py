@@ -123,8 +123,13 @@ def _wait(
 
 
 def facts_of(treatment: Treatment) -> dict[str, object]:
-    """Return the product and the day, as facts of an answer."""
-    return {"product": treatment.product, "applied_on": treatment.applied_on.isoformat()}
+    """Return the product, the day and who said so, as facts of an answer."""
+    return {
+        "product": treatment.product,
+        "applied_on": treatment.applied_on.isoformat(),
+        "stated_by": treatment.stated_by,
+        "statement_source": treatment.statement_source.value,
+    }
 
 
 def named(treatment: Treatment, because: str) -> str:

@@ -114,6 +114,9 @@ def _fact(
         mowings_since=sum(
             1 for at in mowings.get(treatment.lawn_id, ()) if at.date() > treatment.applied_on
         ),
+        bioassay_passed=treatment.bioassay is not None
+        and treatment.bioassay.passed
+        and treatment.bioassay.clippings_cut_on <= cut_on,
         label=None
         if label is None
         else LabelWait(

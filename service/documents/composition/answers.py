@@ -58,6 +58,8 @@ def _where(facts: NoteFacts) -> Iterable[Line]:
     yield line(
         "where.only_here", bed=bed.name, area=Quantity(value=bed.area_m2, unit=Unit.SQUARE_METRE)
     )
+    if bed.sensitive_plants:
+        yield line("where.sensitive", plants=bed.sensitive_plants, tone=Tone.CARE)
     if bed.organic:
         yield line("where.organic", tone=Tone.CARE)
 

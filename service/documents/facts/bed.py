@@ -82,6 +82,8 @@ class BedFacts:
         How fast the ground takes water.
     near_drain_or_paving
         Whether a drain, gutter, road or paving borders the bed.
+    sensitive_plants
+        What the record names as sensitive there; empty if nothing.
     """
 
     name: str
@@ -92,6 +94,7 @@ class BedFacts:
     sloping: bool
     drainage: Drainage
     near_drain_or_paving: bool
+    sensitive_plants: str = ""
 
     def __post_init__(self) -> None:
         """Refuse an area that is none."""

@@ -13,6 +13,8 @@ CREW_WORDS: Final = (
     "horses_behind_fence",
     "grazing_behind_fence",
     "look_for_animals",
+    "look_at_ground",
+    "leachate_not_caught",
     "sensitive_plants",
     "where_to_lay",
 )

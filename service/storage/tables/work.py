@@ -105,6 +105,7 @@ class TreatmentRow(RecordRow):
     label_wait: Mapped[Any] = mapped_column(JsonValue, nullable=True)
     people_may_return_at: Mapped[datetime | None]
     remarks: Mapped[str | None]
+    bioassay: Mapped[Any] = mapped_column(JsonValue, nullable=True)
 
     __table_args__ = (
         *names("lawn_id", "lawns"),

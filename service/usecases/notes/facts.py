@@ -126,6 +126,7 @@ def facts_of(
             sloping=bed.slope_percent > SLOPING_PERCENT,
             drainage=NOTE_DRAINAGE[bed.drainage],
             near_drain_or_paving=bed.near_drain_or_paving,
+            sensitive_plants=(bed.sensitive_plants or "").rstrip(". "),
         ),
         guidance=Guidance(
             depth_mm=max(guidance.depth.depth_mm, 0.1),

@@ -42,7 +42,7 @@ class Parties:
     @property
     def use(self) -> str:
         """Return the use whose waits count on the bed."""
-        return "edible_bed" if self.bed.edible else "bed"
+        return "edible_bed" if self.bed.edible or self.bed.sensitive_plants else "bed"
 
 
 def origin_of(
@@ -166,7 +166,7 @@ def _bed_waits(
     found = []
     if label is not None:
         found.append((label.days or 0, max(label.mowings or 0, label.leave_on_lawn_mowings or 0)))
-        if not parties.bed.edible:
+        if parties.use == "bed":
             return found
     for written in treatment.active_ingredients:
         substance = rulebook.treatments.substance_of(written)

@@ -20,6 +20,7 @@ from service.usecases.base.ports import OpenUnitOfWork
 from service.usecases.base.travel import Distances
 from service.usecases.day.facts import DayFacts, read_day
 from service.usecases.day.planned_day import range_of, told_verdict
+from service.usecases.telling.before_mowing.keep_off import kept_off
 from service.usecases.telling.before_mowing.lawn_question import LawnAnswer, LawnQuestion, Said
 
 DESTINATIONS_TOLD: Final = 5
@@ -86,6 +87,7 @@ class PreMowCheck:
             "job_id": None if planned is None else str(planned.id),
             "day": day.isoformat(),
             **_told(answered),
+            "keep_off": kept_off(lot_facts.treatments_for(job), job.at),
             "undecided": question.undecided(given, answered),
             "willing": self._willing(question, answered, facts),
             "rulebook_version": self._rulebook.version,

@@ -21,6 +21,7 @@ from service.usecases.day.outages import says_out
 from service.usecases.day.planned_day import PlannedDay
 from service.usecases.day.vehicle_days import too_large
 from service.usecases.telling.warnings.overnight import overnight_warnings
+from service.usecases.telling.warnings.people import people_warnings
 from service.usecases.telling.warnings.weights import weight_warnings
 
 ABOARD_AGAIN = "It counts as aboard again; if it lies there, fetch it."
@@ -42,6 +43,7 @@ def told_warnings(made: PlannedDay, *, rulebook: Rulebook) -> list[dict[str, obj
         *_turned_away(made),
         *weight_warnings(made),
         *_too_large(made),
+        *people_warnings(made),
         *_second_thoughts(made.facts, made.asked, rulebook=rulebook),
     ]
 

@@ -1,0 +1,30 @@
+"""Whether people may be on a treated lawn yet: a clock of its own, beside that of the clippings."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import datetime
+
+from service.core.treatments import Treatment
+
+
+def kept_off(treatments: Sequence[Treatment], at: datetime) -> dict[str, object] | None:
+    """Return until when nobody goes on a lawn, and for what, or None; the latest word counts."""
+    found = [
+        (treatment.people_may_return_at, treatment)
+        for treatment in treatments
+        if treatment.people_may_return_at is not None
+        and treatment.applied_on <= at.date()
+        and at < treatment.people_may_return_at
+    ]
+    if not found:
+        return None
+    until, treatment = max(found, key=lambda item: item[0])
+    return {
+        "until": until.isoformat(),
+        "product": treatment.product,
+        "sentence": (
+            f"Nobody goes on this lawn before {until.isoformat(timespec='minutes')}: "
+            f"the label of {treatment.product}. Do not mow until then."
+        ),
+    }
