@@ -40,6 +40,13 @@ def clock(moment: datetime | str | None) -> str:
     return f"{at:%H:%M}"
 
 
+def when(moment: datetime | str, now: datetime) -> str:
+    """Return the hour of a moment, with its weekday if that is not today's."""
+    at = datetime.fromisoformat(moment) if isinstance(moment, str) else moment
+    at = at.astimezone(now.tzinfo)
+    return f"{at:%H:%M}" if at.date() == now.date() else f"{at:%H:%M} on {at:%A}"
+
+
 def day_name(day: Any) -> str:
     """Return a day in words."""
     return f"{day:%A} {day.day} {day:%B %Y}"
@@ -71,6 +78,7 @@ def _word(table: dict[str, str]) -> Callable[[str], str]:
 
 FILTERS: Final[dict[str, Callable[..., str]]] = {
     "clock": clock,
+    "when": when,
     "day_name": day_name,
     "kg": kilograms,
     "m3": cubic_metres,

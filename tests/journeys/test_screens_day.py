@@ -122,6 +122,12 @@ def test_clippings_leave_the_bay_with_a_word_where_to(yard, office):
     assert entry["state"] == "in_bay"
     form = {"depot": yard.ids["depots"], "version": entry["version"]}
     assert say(office, f"held/{entry['id']}", **form).status_code == 422
+    planned = say(office, "plan", depot=yard.ids["depots"], day="2026-05-25", whole="1")
+    assert planned.status_code == 303
+    assert entry["lot_codes"][0] in office.get("/screens/day?day=2026-05-25").text
+    site = f"compost_site {yard.ids['compost-sites']}"
+    there = {"place": site, "vehicle": yard.ids["vehicles"]}
+    assert say(office, f"held/{entry['id']}", **there, **form).status_code == 409
     assert say(office, f"held/{entry['id']}", released_to="Hill Farm", **form).status_code == 303
     assert yard.client.get(f"/hold-entries/{entry['id']}").json["state"] == "released"
 

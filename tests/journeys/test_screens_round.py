@@ -1,6 +1,7 @@
 """The crew lead's screen: its own round, and reports that are kept once however often they come."""
 
 import re
+from html import unescape
 from uuid import uuid4
 
 import pytest
@@ -160,3 +161,27 @@ def test_the_worker_comes_with_a_policy_under_which_it_may_fetch(world):
     assert worker.mimetype == "text/javascript"
     assert "connect-src 'self'" in worker.headers["Content-Security-Policy"]
     assert "/screens/assets/round.js?v=" in worker.text
+
+
+def test_what_the_crew_sees_changes_the_answer_as_it_does_over_the_interface(yard, lead):
+    job = job_of(yard)
+    asked = {"job": job["id"], "weeds_in_seed": "1", "ground_wet": "1"}
+    page = lead.get("/screens/round/ask", query_string=asked)
+    assert page.status_code == 200
+    query = {"depot_id": yard.ids["depots"], "weeds_in_seed": "true", "ground_wet": "true"}
+    told = yard.client.get(f"/lawns/{job['lawn_id']}/pre-mow-check", query_string=query).json
+    assert told["sentence"] in unescape(page.text)
+    assert lead.get("/screens/round/ask?job=none").status_code == 422
+    assert job_of(yard) == job
+
+
+def test_unknown_treatment_stays_unknown_unless_somebody_says_otherwise(world, lead, yard):
+    job = yard.job(state="planned", planned_at="2026-05-24T14:30:00Z", area_mowed=SMALL)
+    del job["cut_at"]
+    job["treatment_history"] = "unknown"
+    ids = [yard.client.post("/jobs", json=job).json["id"] for _ in range(2)]
+    for job_id, more in zip(ids, ({}, {"not_sprayed": "1"}), strict=True):
+        assert report(lead, act="mown", job=job_id, **more).status_code == 200
+        world.clock.move(minutes=1)
+    told = [yard.client.get(f"/jobs/{job_id}").json["treatment_history"] for job_id in ids]
+    assert told == ["unknown", "none_recorded"]

@@ -35,6 +35,8 @@ document.addEventListener(
   },
   true,
 );
+// What was opened before this script came.
+for (const details of document.querySelectorAll("details[open][data-fetch]")) open(details);
 
 function tell(text, label, act) {
   const news = document.getElementById("news");

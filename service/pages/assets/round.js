@@ -84,6 +84,28 @@ document.addEventListener("submit", (event) => {
   });
 });
 
+document.addEventListener("submit", async (event) => {
+  const form = event.target;
+  if (!("ask" in form.dataset)) return;
+  event.preventDefault();
+  const shown = form.closest(".inside").querySelector(".answer");
+  const asked = new URLSearchParams(new FormData(form));
+  try {
+    const answer = await fetch(`${form.getAttribute("action")}?${asked}`, {
+      headers: { Accept: "text/html" },
+      signal: AbortSignal.timeout(PATIENCE_MS),
+    });
+    const page = new DOMParser().parseFromString(await answer.text(), "text/html");
+    const piece = page.querySelector(".piece") ?? page.querySelector("main");
+    shown.replaceChildren(...piece.childNodes);
+    shown.classList.toggle("keep-off", !shown.textContent.includes("Yes,"));
+    form.closest("details").removeAttribute("open");
+    shown.scrollIntoView({ block: "center" });
+  } catch {
+    shown.append(element("p", "No connection: nobody was asked. What stands here is as it was planned."));
+  }
+});
+
 function fillIn() {
   for (const form of document.querySelectorAll("form[data-keeps]")) {
     for (const name of form.dataset.keeps.split(" ")) {

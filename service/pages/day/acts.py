@@ -16,7 +16,8 @@ from flask import Blueprint, redirect, request
 from werkzeug.wrappers import Response as AnyResponse
 
 from service.core.access import Caller
-from service.core.loads import HoldState
+from service.core.loads import HoldState, ReleasedAs
+from service.core.places import DestinationKind
 from service.pages.day.screen import OFFICE, Asked
 from service.pages.entrance import Entrance, Sitting
 from service.pages.forms import Form
@@ -129,18 +130,37 @@ def _add_book_acts(routes: Blueprint, needs: Needs, entrance: Entrance) -> None:
     @entrance.admits(*OFFICE)
     def release(sitting: Sitting, entry_id: UUID) -> AnyResponse:
         form = Form(request.form)
-        released_to = form.text("released_to", required=True)
+        place = form.text("place")
+        words = form.text("released_to", required=place is None)
+        changes = (
+            _place_released_to(form, place) if place else {"released_as": ReleasedAs.ELSEWHERE}
+        )
         version = int(form.number("version", low=1) or 1)
         depot_id = form.identifier("depot") or UUID(int=0)
         form.done()
         needs.update_hold(
             sitting.caller,
             entry_id,
-            {"state": HoldState.RELEASED, "released_to": released_to},
+            {"state": HoldState.RELEASED, "released_to": words, **changes},
             expected_version=version,
+            reason=words,
         )
         look = needs.look_at_day(sitting.caller, depot_id)
         return _planned(needs, sitting.caller, depot_id, look.today, at="waiting")
+
+
+def _place_released_to(form: Form, place: str) -> dict[str, Any]:
+    """Return the changes of an entry that went to a place on record, by a vehicle."""
+    kind, _, place_id = place.partition(" ")
+    named = Form({"kind": kind, "id": place_id})
+    changes = {
+        "released_as": ReleasedAs.PLACE,
+        "released_to_kind": DestinationKind(named.choice("kind", tuple(DestinationKind)) or "bed"),
+        "released_to_id": named.identifier("id"),
+        "released_with_id": form.identifier("vehicle"),
+    }
+    named.done()
+    return changes
 
 
 def _planned(

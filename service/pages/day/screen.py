@@ -92,6 +92,7 @@ def day_routes(needs: Needs, entrance: Entrance) -> Blueprint:
             "day_load.html.j2",
             load=load,
             stop=_stop_of(look.plan, load),
+            now=look.now,
             currency=_currency(needs, sitting),
             note=None if newest is None else needs.note_link(newest.id),
             note_number=None if newest is None else newest.number,

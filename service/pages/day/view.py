@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, replace
 from datetime import datetime
 from typing import Any, Final
 
-from service.core.loads import HoldEntry
+from service.core.loads import HoldEntry, HoldState
 from service.usecases.telling.day_look import DayLook
 
 Members = Mapping[str, Any]
@@ -51,6 +51,7 @@ class Waiting:
     why: str
     mass_kg: Members | None
     entry: HoldEntry | None = None
+    takers: tuple[Members, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -199,24 +200,47 @@ def _decisions(routing: Members, letters: Mapping[str, str]) -> Iterator[Decisio
 
 
 def _waiting(routing: Members, by_load: Mapping[str, HoldEntry]) -> Iterator[Waiting]:
+    """Yield the day's lots that are held or left, then what lies in the bays from before."""
     properties = {
         stop["job_id"]: stop["property"]
         for vehicle in routing["vehicles"]
         for stop in vehicle["stops"]
         if stop["kind"] == "job"
     }
+    takers = {held["hold_entry_id"]: tuple(held["takers"]) for held in routing.get("held", ())}
+    shown = set()
     for lot in routing["lots"]:
-        held = [way for way in lot["goes_to"] if way["destination_kind"] == "hold_bay"]
-        where = properties.get(lot["job_id"], "")
-        base = {"lot": lot["lot_code"], "where": where, "mass_kg": lot["mass_kg"]}
-        if lot["outcome"] in LEFT:
-            yield Waiting(word=LEFT[lot["outcome"]], why=_reason(lot), **base)
-        elif lot["outcome"] == "unplaced":
-            yield Waiting(word="No place", why=_reason(lot), **base)
-        for way in held:
-            entry = by_load.get(way["load_id"])
-            why = _reason(lot) if entry is None else f"{entry.reason} {entry.release_condition}"
-            yield Waiting(word=f"Held, {way['name']}", why=why, entry=entry, **base)
+        base = {
+            "lot": lot["lot_code"],
+            "where": properties.get(lot["job_id"], ""),
+            "mass_kg": lot["mass_kg"],
+        }
+        if lot["outcome"] in LEFT or lot["outcome"] == "unplaced":
+            yield Waiting(word=LEFT.get(lot["outcome"], "No place"), why=_reason(lot), **base)
+        for way in lot["goes_to"]:
+            if way["destination_kind"] == "hold_bay":
+                entry = by_load.get(way["load_id"])
+                shown.add(way["load_id"])
+                why = _reason(lot) if entry is None else _entry_reason(entry)
+                able = () if entry is None else takers.get(str(entry.id), ())
+                word = f"Held, {way['name']}"
+                yield Waiting(word=word, why=why, entry=entry, takers=able, **base)
+    for load_id, entry in by_load.items():
+        if load_id not in shown and entry.state is HoldState.IN_BAY:
+            mass = entry.mass_kg
+            yield Waiting(
+                lot=", ".join(entry.lot_codes),
+                word="In the bay",
+                where="",
+                why=_entry_reason(entry),
+                mass_kg={"low": mass.low, "likely": mass.likely, "high": mass.high},
+                entry=entry,
+                takers=takers.get(str(entry.id), ()),
+            )
+
+
+def _entry_reason(entry: HoldEntry) -> str:
+    return f"{entry.reason} {entry.release_condition}"
 
 
 def _reason(lot: Members) -> str:

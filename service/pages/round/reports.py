@@ -12,14 +12,14 @@ from service.core.access import Caller
 from service.core.errors import RecordMissing
 from service.core.jobs import Job, JobState
 from service.core.loads import Load, LoadState
-from service.core.materials import ClippingsHandling, Wetness
+from service.core.materials import ClippingsHandling, TreatmentHistory, Wetness
 from service.core.quantities import Measure
 from service.core.records import Identifiers
 from service.pages.forms import Form
 from service.pages.load_words import load_changes
 from service.pages.needs import Needs
 from service.pages.refusals import AlreadySaid
-from service.pages.round.view import Scope
+from service.pages.round.view import NOT_SPRAYED, Scope
 
 MOWN, OUT, WORKS_AGAIN = "mown", "out", "works_again"
 LOAD_ACTS: Final = ("under_way", "delivered", "partly_refused", "refused")
@@ -54,7 +54,7 @@ class KeepReport:
         return self._load(form, act)
 
     def _mown(self, form: Form, at: datetime | None) -> str:
-        job = self._job(form)
+        job = self.job(form)
         changes: dict[str, Any] = {
             "state": JobState.MOWN,
             "cut_at": at or self._scope.look.now,
@@ -78,6 +78,8 @@ class KeepReport:
             unit = "mm" if job.height_removed is None else job.height_removed.unit
             removed = Measure(value=height, unit=unit)
             changes |= {"height_removed": removed, "height_before": None, "height_after": None}
+        if form.flag(NOT_SPRAYED):
+            changes["treatment_history"] = TreatmentHistory.NONE_RECORDED
         form.done()
         if job.state is JobState.MOWN and _says(job, changes):
             return "It was on record already."
@@ -88,7 +90,7 @@ class KeepReport:
         )
         return "Mown, and on record."
 
-    def _job(self, form: Form) -> Job:
+    def job(self, form: Form) -> Job:
         """Return the job a report is about, if it is of this round. Raises RecordMissing."""
         job_id = form.identifier("job")
         form.done()

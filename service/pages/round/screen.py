@@ -8,7 +8,7 @@ from typing import Any, Final
 from flask import Blueprint, Response, json, jsonify, redirect, request
 from werkzeug.wrappers import Response as AnyResponse
 
-from service.core.errors import Refusal
+from service.core.errors import RecordMissing, Refusal
 from service.core.records import Identifiers
 from service.core.sessions import Seat
 from service.pages.entrance import HTML, PROBLEM_JSON, Entrance, Sitting
@@ -18,7 +18,7 @@ from service.pages.needs import Needs
 from service.pages.rendering import HEADERS, KINDS, asset, page, rendered
 from service.pages.replanning import replanned
 from service.pages.round.reports import KeepReport
-from service.pages.round.view import round_of, scope_of
+from service.pages.round.view import ANSWERS, round_of, said_of, scope_of
 from service.usecases.base.idempotency import Answer
 
 PLACE: Final = "/screens/round/"
@@ -44,6 +44,19 @@ def round_routes(needs: Needs, entrance: Entrance) -> Blueprint:
             firm=needs.keep_sessions.firm(sitting.caller.firm_id),
             key=needs.new_key(),
         )
+
+    @routes.get(f"{PLACE}ask")
+    @entrance.admits(Seat.CREW)
+    def ask(sitting: Sitting) -> Response:
+        """Answer whether to bag, with what the crew sees; nothing is kept."""
+        form = Form(request.args)
+        job = KeepReport(needs, sitting.caller, scope_of(needs, sitting.session)).job(form)
+        said = said_of(form)
+        form.done()
+        if job.lawn_id is None:
+            raise RecordMissing(record="lawn", id="none")
+        told = needs.pre_mow_check(sitting.caller, job.lawn_id, depot_id=job.depot_id, said=said)
+        return page("round_answer.html.j2", told=told, answer=ANSWERS[str(told["answer"])])
 
     @routes.get(f"{PLACE}worker.js")
     def read_worker() -> Response:

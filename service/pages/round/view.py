@@ -11,8 +11,11 @@ from service.core.access import Caller
 from service.core.crews import Crew, Vehicle
 from service.core.errors import RecordMissing
 from service.core.jobs import Job, JobState
+from service.core.materials import TreatmentHistory, Wetness
 from service.core.places import Bed, CompostSite, DestinationKind, Property
 from service.core.sessions import Session
+from service.destinations.lawn import SeenThere
+from service.pages.forms import Form
 from service.pages.needs import Needs
 from service.usecases.telling.before_mowing.lawn_question import Said
 from service.usecases.telling.day_look import DayLook
@@ -26,6 +29,7 @@ ANSWERS: Final = {
     "collect_to_hold": "Bag it, and keep it apart: it goes to the hold.",
 }
 ASKED_AHEAD: Final = 6
+NOT_SPRAYED: Final = "not_sprayed"
 MOST_NOTES: Final = 50
 
 
@@ -117,6 +121,20 @@ def round_of(needs: Needs, caller: Caller, scope: Scope) -> Round:
         told=scope.told,
         cards=tuple(maker.card(number, stop) for number, stop in enumerate(ahead)),
         done=tuple(stop for stop in stops if stop not in ahead),
+    )
+
+
+def said_of(form: Form) -> Said:
+    """Return what a crew sees before the first cut; what it does not say, the planned job does."""
+    wetness = form.choice("wetness", tuple(Wetness), required=False)
+    return Said(
+        wetness=None if wetness is None else Wetness(wetness),
+        weeds_in_seed=form.flag("weeds_in_seed") or None,
+        disease_seen=form.flag("disease_seen") or None,
+        treatment_history=TreatmentHistory.NONE_RECORDED if form.flag(NOT_SPRAYED) else None,
+        seen=SeenThere(
+            ground_wet=form.flag("ground_wet") or None, drought=form.flag("drought") or None
+        ),
     )
 
 

@@ -6,6 +6,7 @@ import pytest
 from service.core.errors import RecordNotUsable
 from service.pages.day.view import in_words, letter_of
 from service.pages.forms import Form
+from service.pages.words import when
 
 NOON = datetime(2026, 5, 24, 11, 0, tzinfo=UTC).astimezone(ZoneInfo("Europe/London"))
 
@@ -13,6 +14,11 @@ NOON = datetime(2026, 5, 24, 11, 0, tzinfo=UTC).astimezone(ZoneInfo("Europe/Lond
 def test_a_moment_in_a_sentence_is_read_by_the_clock_there():
     said = "Sour since 2026-05-24T04:53:00+00:00, worse from 2026-05-24T23:30:00Z on."
     assert in_words(said, NOON) == "Sour since 05:53, worse from 00:30 on 2026-05-25 on."
+
+
+def test_an_hour_of_another_day_names_that_day():
+    assert when("2026-05-24T15:00:00Z", NOON) == "16:00"
+    assert when("2026-05-25T04:58:00Z", NOON) == "05:58 on Monday"
 
 
 def test_vehicles_past_the_twenty_sixth_have_letters_too():
