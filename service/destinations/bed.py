@@ -12,12 +12,12 @@ from service.agronomy.layers.bed_room import BedRoom, bed_room, nitrogen_kg_per_
 from service.core.materials import Wetness
 from service.core.places import Bed, DestinationKind, GroundState, Point
 from service.core.plans import RuleClass, Verdict
-from service.destinations.bed_cautions import bed_cautions, ground_on
 from service.destinations.bed_fairness import FAIRNESS_DAYS, BedFairness, FairnessWish
-from service.destinations.bed_law import class_here, law_facts, law_told, law_words
 from service.destinations.bed_ledger import BedLedger, TakenToday
 from service.destinations.bed_lot import lot_reasons
 from service.destinations.bed_standing import BedStanding
+from service.destinations.beds.cautions import bed_cautions, ground_on
+from service.destinations.beds.law import class_here, law_facts, law_told, law_words
 from service.destinations.layer_depth import LayerDepth, layer_depths
 from service.destinations.ready import DepotDay, ReadyDestination
 from service.destinations.verdicts import (

@@ -11,9 +11,9 @@ from service.core.consent import ConsentState
 from service.core.legal_basis import LegalBasisKind
 from service.core.places import Bed, Drainage, GroundState
 from service.core.plans import Ground, RuleClass
-from service.destinations.bed_cautions import WET_GROUND, animals_reason
-from service.destinations.bed_law import class_here, law_facts, law_told, law_words
 from service.destinations.bed_ledger import BedLedger
+from service.destinations.beds.cautions import WET_GROUND, animals_reason
+from service.destinations.beds.law import class_here, law_facts, law_told, law_words
 from service.destinations.verdicts import Reason
 from service.rules.lookup import Law, Rulebook, Ruled
 

@@ -11,7 +11,7 @@ from service.agronomy.layers.bed_layer import Browns, area_covered_m2, browns_fo
 from service.core.estimates import Estimate
 from service.core.materials import Wetness
 from service.core.places import Bed
-from service.destinations.bed_law import law_facts
+from service.destinations.beds.law import law_facts
 from service.destinations.layer_depth import layer_depth
 from service.rules.lookup import Rulebook
 

@@ -9,7 +9,7 @@ from uuid import UUID
 from service.core.loads import LoadState
 from service.core.places import DestinationKind, HoldBay, Point
 from service.core.plans import Ground, RuleClass, Verdict
-from service.destinations.bed_law import class_here
+from service.destinations.beds.law import class_here
 from service.destinations.ready import DepotDay, ReadyDestination
 from service.destinations.verdicts import (
     Caution,

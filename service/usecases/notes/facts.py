@@ -9,7 +9,7 @@ from service.core.places import (
     Animals,
 )
 from service.core.places import Drainage as BedDrainage
-from service.destinations.bed_cautions import grazing_at
+from service.destinations.beds.cautions import grazing_at
 from service.destinations.guidance import BAG_LITRES, laying_guidance
 from service.documents import (
     Amount,

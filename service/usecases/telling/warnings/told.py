@@ -8,7 +8,7 @@ from uuid import UUID
 from service.core.jobs import Job
 from service.core.loads import Load, LoadState
 from service.core.plans import Ground
-from service.destinations.bed_cautions import REFUSAL as GRAZING_REFUSAL
+from service.destinations.beds.cautions import REFUSAL as GRAZING_REFUSAL
 from service.destinations.verdicts import verdict_on
 from service.rules.lookup import Rulebook
 from service.usecases.base.destination_kinds import is_hold
