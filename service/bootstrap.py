@@ -47,6 +47,7 @@ from service.usecases.planning.what_would_change import TellWhatWouldChange
 from service.usecases.records.api_keys import CreateKey, FindCaller, ListKeys, RevokeKey
 from service.usecases.records.follow_places import FollowPlaces
 from service.usecases.records.further_faults import FindFurtherFaults
+from service.usecases.records.held.measure import MeasureHeap
 from service.usecases.records.join_tokens import JoinTokens
 from service.usecases.records.record_jobs import RecordJobs
 from service.usecases.records.record_kinds import keep_library, keep_papers
@@ -162,6 +163,7 @@ def build_use_cases(
         ),
         list_keys=ListKeys(open_unit_of_work=reading),
         look_at_day=LookAtDay(open_reading=reading, clock=clock),
+        measure_heap=MeasureHeap(**changing),
         papers=keep_papers(**changing, open_reading=reading),
         plan_day=plan_day,
         pre_mow_check=PreMowCheck(

@@ -49,6 +49,7 @@ from service.usecases.planning.what_if import WhatIf
 from service.usecases.planning.what_would_change import TellWhatWouldChange
 from service.usecases.records.api_keys import FindCaller, ListKeys, RevokeKey
 from service.usecases.records.further_faults import FindFurtherFaults
+from service.usecases.records.held.measure import MeasureHeap
 from service.usecases.records.record_jobs import RecordJobs
 from service.usecases.records.record_kinds import Library, Papers
 from service.usecases.records.record_tip import RecordTip
@@ -101,6 +102,7 @@ class UseCases:
     issue_note: IssueNote
     keep_sessions: KeepSessions
     library: Library
+    measure_heap: MeasureHeap
     list_keys: ListKeys
     look_at_day: LookAtDay
     papers: Papers
@@ -172,7 +174,7 @@ def all_routes(use_cases: UseCases, *, door: Door, links: NoteLinks) -> Iterator
     yield order_routes(use_cases.propose_orders, door)
     yield load_routes(use_cases.papers, use_cases.update_load, use_cases.record_tip, door)
     yield hold_routes(use_cases.papers, use_cases.update_hold, door)
-    yield hold_queue_routes(use_cases.tell_hold_queue, door)
+    yield hold_queue_routes(use_cases.tell_hold_queue, use_cases.measure_heap, door)
     yield recall_routes(use_cases.trace_lots, door)
     yield note_routes(
         use_cases.papers,

@@ -165,6 +165,16 @@ class ReleasedAs(StrEnum):
     ELSEWHERE = "elsewhere"
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HeapTemperature:
+    """A temperature measured inside a heap: how deep, when, and by whom."""
+
+    depth_mm: float
+    temperature_c: float
+    at: datetime
+    measured_by: str
+
+
 class HoldState(StrEnum):
     """Expected in the bay by the plan, lying there, or gone again."""
 
@@ -180,7 +190,8 @@ class HoldEntry(Record):
 
     ``amber_at`` and ``red_at`` are the freshness clock, counted from the earliest cut.
     ``released_with_id`` is the vehicle that brought it to the place, ``released_load_id`` the load
-    that the place is charged with.
+    that the place is charged with. ``temperatures`` are in the order of their times; None where
+    nobody measured.
     """
 
     hold_bay_id: UUID
@@ -205,3 +216,4 @@ class HoldEntry(Record):
     released_to_id: UUID | None = None
     released_with_id: UUID | None = None
     released_load_id: UUID | None = None
+    temperatures: tuple[HeapTemperature, ...] | None = None

@@ -12,6 +12,7 @@ from service.core.live_status import SiteState
 from service.core.materials import LotStatus
 from service.core.places import CompostSite, DestinationKind, OpeningHours, Point
 from service.core.plans import Ground, RuleClass, Verdict
+from service.destinations.hold_bay import danger_reason
 from service.destinations.kill import NEEDED, kill_doubt
 from service.destinations.ready import DepotDay, ReadyDestination, taken_kg
 from service.destinations.verdicts import (
@@ -153,6 +154,9 @@ class CompostSiteDestination:
     # -- what depends on the lot ----------------------------------------------------------
 
     def _lot_reason(self, lot: Clippings) -> Reason | None:
+        danger = danger_reason(lot.held)
+        if danger is not None:
+            return danger
         if LotStatus.LITTERED in lot.statuses:
             return Reason(
                 code="lot_littered",

@@ -17,10 +17,14 @@ class HeldHeap:
         The entry of the hold queue.
     sour_since
         When it counts as sour, if that is past; None before.
+    temperature_c, level
+        The hottest of what was measured last, and what that is called; None if nobody measured.
     """
 
     entry_id: UUID
     sour_since: datetime | None = None
+    temperature_c: float | None = None
+    level: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -13,7 +13,7 @@ from service.core.jobs import Job, JobState, LotEstimate, LotFinding
 from service.core.kills import Kill, KillEvidence
 from service.core.legal_basis import GroundKind, LegalBasis, LegalBasisKind
 from service.core.live_status import LiveStatus, SiteState
-from service.core.loads import HoldEntry, Load, LoadPart, LoadState, ReleasedAs
+from service.core.loads import HeapTemperature, HoldEntry, Load, LoadPart, LoadState, ReleasedAs
 from service.core.materials import GrassKind, LotStatus, TreatmentHistory, Wetness
 from service.core.notes import Acknowledgement, DeliveryNote, Receipt
 from service.core.places import (
@@ -411,6 +411,9 @@ class Books:
             released_to_id=self.beds.id,
             released_with_id=self.vehicles.id,
             released_load_id=self.loads.id,
+            temperatures=(
+                HeapTemperature(depth_mm=400.5, temperature_c=52.5, at=NOW, measured_by="Sam"),
+            ),
         )
         self.delivery_notes = DeliveryNote(
             **self.base(),

@@ -20,6 +20,7 @@ from service.api.work.shapes import (
 )
 from service.core.materials import LotStatus
 from service.core.places import DestinationKind
+from service.destinations.hold_bay import FIRE_ACTIONS, HOT_LEVELS
 from service.usecases.day.told_routing import LOAD_HELD
 
 _MAYBE_AMOUNT: Final = {"type": ["number", "null"], "minimum": 0}
@@ -55,6 +56,19 @@ _ESCALATION: Final = whole(
         "caution": TEXT,
     }
 )
+_HEAT: Final = whole(
+    {
+        "temperature_c": {"type": "number"},
+        "depth_mm": AMOUNT,
+        "at": MOMENT,
+        "measured_by": TEXT,
+        "level": {"enum": [*HOT_LEVELS, *FIRE_ACTIONS, None]},
+        "sentence": TEXT,
+        "steps": several(TEXT),
+        "caution": TEXT,
+    },
+    description="The hottest reading of the last round, and what to do; null if nobody measured.",
+)
 
 HELD: Final = whole(
     {
@@ -75,10 +89,12 @@ HELD: Final = whole(
         "amber_at": MOMENT,
         "red_at": MOMENT,
         "escalation": {"anyOf": [_ESCALATION, {"type": "null"}]},
+        "heat": {"anyOf": [_HEAT, {"type": "null"}]},
         "offers": several(_OFFER),
         "load_ids": several(ID),
         "stays": MAYBE_TEXT,
     },
+    older_lack=("heat",),
     description=(
         "One entry by the records of now. `held_for` is why it came, `why` what stands against it "
         "now or what limits who takes it. `releasable`: somebody takes it today. `asks_again_on` "

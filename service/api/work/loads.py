@@ -142,6 +142,15 @@ class HoldEntryFields(RecordFields):
     released_at = Moment()
 
 
+class HeapTemperatureAnswer(Answered):
+    """A temperature measured inside a heap."""
+
+    depth_mm = Number(low=0, high=10_000)
+    temperature_c = Number(low=-40, high=150)
+    at = Moment()
+    measured_by = Text(longest=200)
+
+
 class HoldFacts(Answered):
     """Why clippings wait, and how long they keep."""
 
@@ -159,6 +168,12 @@ class HoldFacts(Answered):
     amber_at = Moment(metadata={"description": "When it begins to turn, from the earliest cut."})
     red_at = Moment(metadata={"description": "When it has turned, from the earliest cut."})
     held_since = Moment(allow_none=True)
+    temperatures = Several(
+        fields.Nested(HeapTemperatureAnswer),
+        most=1000,
+        allow_none=True,
+        metadata={"description": "What was measured inside; null if nobody did."},
+    )
     released_load_id = Identifier(
         allow_none=True, metadata={"description": "The load that the place is charged with."}
     )
@@ -230,14 +245,14 @@ def load_routes(
 def hold_routes(papers: Papers, update_hold: UpdateHold, door: Door) -> Routes:
     """Return the routes of /hold-entries."""
     routes = Routes(HOLD_ENTRIES.path, description=HOLD_ENTRIES.about)
-    add_reading(routes, HOLD_ENTRIES, papers.hold_entries, door, example=_hold_example())
+    add_reading(routes, HOLD_ENTRIES, papers.hold_entries, door, example=hold_example())
     _add_update(
         routes,
         HOLD_ENTRIES,
         papers.hold_entries,
         update_hold,
         door,
-        example=_hold_example(),
+        example=hold_example(),
     )
     return routes
 
@@ -307,7 +322,7 @@ def _load_example() -> dict[str, Any]:
     return written(LOADS.answer(), load)
 
 
-def _hold_example() -> dict[str, Any]:
+def hold_example() -> dict[str, Any]:
     """Return a hold entry as it is answered; its numbers are invented."""
     entry = HoldEntry(
         **record_members(),

@@ -21,7 +21,7 @@ from service.usecases.day.body_contents import read_body
 from service.usecases.mass_book.keeping import Stamp, book_load
 from service.usecases.notes.parties import read_parties
 from service.usecases.notes.versions import newest_of, next_note
-from service.usecases.records.hold_moves import follow_brought_on
+from service.usecases.records.held.queue_states import follow_brought_on
 from service.usecases.records.keep_records import changed_fields
 from service.usecases.records.update_load import find_load
 

@@ -27,7 +27,7 @@ from service.usecases.base.staleness import touch_days_from
 from service.usecases.day.body_contents import read_body
 from service.usecases.mass_book.keeping import Stamp, book_load
 from service.usecases.records.correct_loads import RenewNote
-from service.usecases.records.hold_moves import (
+from service.usecases.records.held.queue_states import (
     STAYED_STATES,
     StateNotReachable,
     follow_bay,

@@ -3,13 +3,18 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 
+from service.core.loads import HeapTemperature, HoldEntry
 from service.destinations.freshness import keeping_time
+from service.destinations.hold_bay import heap_level
 from service.destinations.keeping import HeldHeap
 from service.rules.lookup import Rulebook
 from service.usecases.base.held_grass import HeldGrass
 from service.usecases.day.facts import DayFacts
+
+# Readings that are less apart are of one round with the probe; common practice, no source.
+ONE_ROUND = timedelta(minutes=30)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,6 +46,33 @@ def clock_of(grass: HeldGrass, facts: DayFacts, *, rulebook: Rulebook) -> HeldCl
 
 
 def heap_of(grass: HeldGrass, facts: DayFacts, *, rulebook: Rulebook) -> HeldHeap:
-    """Return what destinations may know of an entry as a heap, by the clock of now."""
+    """Return what destinations may know of an entry as a heap: its clock, what was measured."""
     red_at = clock_of(grass, facts, rulebook=rulebook).red_at
-    return HeldHeap(entry_id=grass.entry.id, sour_since=red_at if red_at <= facts.now else None)
+    reading = hottest_of_last(grass.entry)
+    temperature_c = None if reading is None else reading.temperature_c
+    return HeldHeap(
+        entry_id=grass.entry.id,
+        sour_since=red_at if red_at <= facts.now else None,
+        temperature_c=temperature_c,
+        level=None
+        if temperature_c is None
+        else heap_level(
+            temperature_c,
+            rulebook=rulebook,
+            day=facts.span.day,
+            jurisdiction=facts.depot.jurisdiction,
+        ),
+    )
+
+
+def hottest_of_last(entry: HoldEntry) -> HeapTemperature | None:
+    """Return the hottest reading of the last time a heap was measured; None if nobody did.
+
+    A heap that was turned and has cooled counts as it is now, at its hottest spot.
+    """
+    readings = entry.temperatures or ()
+    if not readings:
+        return None
+    last = max(reading.at for reading in readings)
+    of_last = (reading for reading in readings if last - reading.at <= ONE_ROUND)
+    return max(of_last, key=lambda reading: reading.temperature_c)

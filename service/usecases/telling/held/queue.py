@@ -22,23 +22,12 @@ from service.usecases.day.composition import cargo_of
 from service.usecases.day.destinations import Asked
 from service.usecases.day.facts import DayFacts, read_day
 from service.usecases.day.held.answers import HeldAnswer, answer_on, first_days_taken
-from service.usecases.day.held.clocks import HeldClock, clock_of
+from service.usecases.day.held.clocks import HeldClock, clock_of, hottest_of_last
 from service.usecases.day.planned_day import range_of
+from service.usecases.telling.held.steps import CAUTION, CLOCK_STEPS, HEAT_STEPS
 
 TAKERS_TOLD = 5
 COUNTED_TO_THE_CUT = "That is counted to the cut: lying on a heap does not end it."
-CAUTION = (
-    "Nobody works alone at a heap that is warm, and nobody climbs into it; local rules and the "
-    "fire service's word go first."
-)
-STEPS: Mapping[str, tuple[str, ...]] = {
-    # Common practice, no source.
-    "amber": ("Turn it, or spread it out thinly.", "Look again within a few hours."),
-    "red": (
-        "It counts as sour: no bed takes it. Bring it to a site that does.",
-        "Until then spread it out, and keep people and animals away from what runs off it.",
-    ),
-}
 FEED_CAUTION = (
     "Only from clean clippings. Keep children and animals away from the steep, keep it from drains "
     "and water, do not pour it on leaves that are eaten, and wash hands afterwards."
@@ -130,6 +119,10 @@ class QueueTeller:
             if isinstance(pressing, dict):
                 why = " ".join([pressing["sentence"], *pressing["steps"]])
                 found.append({**about, "code": f"held_{pressing['level']}", "why": why})
+            heat = told["heat"]
+            if isinstance(heat, dict) and heat["level"] not in {None, "warm"}:
+                why = " ".join([heat["sentence"], *heat["steps"], heat["caution"]])
+                found.append({**about, "code": "held_hot", "why": why})
             if told["stays"] is not None:
                 found.append({**about, "code": "held_stays", "why": told["stays"]})
         return found
@@ -160,6 +153,7 @@ class QueueTeller:
             "amber_at": self._local(clock.amber_at),
             "red_at": self._local(clock.red_at),
             "escalation": self._escalation(clock),
+            "heat": self._heat(answer),
             "offers": self._offers(answer, cargo.mass_kg.likely),
             "load_ids": self._planned.get(entry.id, []),
             "stays": self._stays.get(entry.id),
@@ -187,7 +181,28 @@ class QueueTeller:
             "level": level,
             "since": self._local(since),
             "sentence": f"What is held {what} since {self._local(since)}.",
-            "steps": list(STEPS[level]),
+            "steps": list(CLOCK_STEPS[level]),
+            "caution": CAUTION,
+        }
+
+    def _heat(self, answer: HeldAnswer) -> dict[str, object] | None:
+        """Return what was measured last and what is to be done about it; None if nobody did."""
+        reading = hottest_of_last(answer.grass.entry)
+        if reading is None:
+            return None
+        heap = self._asked.lots[answer.grass.lot_ids[0]].held
+        level = None if heap is None else heap.level
+        return {
+            "temperature_c": reading.temperature_c,
+            "depth_mm": reading.depth_mm,
+            "at": self._local(reading.at),
+            "measured_by": reading.measured_by,
+            "level": level,
+            "sentence": (
+                f"{reading.temperature_c:g} C were measured at {reading.depth_mm:g} mm by "
+                f"{reading.measured_by}, {self._local(reading.at)}."
+            ),
+            "steps": [] if level is None else list(HEAT_STEPS[level]),
             "caution": CAUTION,
         }
 

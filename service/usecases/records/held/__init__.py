@@ -1,0 +1,1 @@
+"""What happens to clippings that lie in hold bays: moved, released, measured."""

@@ -1,0 +1,81 @@
+"""Keep a temperature that was measured in what lies in a bay."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from uuid import UUID
+
+from service.core.access import Amendment, Caller
+from service.core.errors import FieldFault, RecordNotUsable
+from service.core.loads import HeapTemperature, HoldEntry, HoldState
+from service.core.records import Clock, Identifiers
+from service.usecases.base.ports import OpenUnitOfWork
+from service.usecases.base.staleness import MarkDaysStale
+from service.usecases.records.held.queue_states import StateNotReachable
+from service.usecases.records.keep_records import changed_fields
+
+
+class MeasureHeap:
+    """Adds a reading to an entry of the hold queue; days are planned anew around it."""
+
+    def __init__(
+        self, *, open_unit_of_work: OpenUnitOfWork, clock: Clock, identifiers: Identifiers
+    ) -> None:
+        """Take what is needed."""
+        self._open = open_unit_of_work
+        self._clock = clock
+        self._identifiers = identifiers
+        self._mark_days_stale = MarkDaysStale(clock=clock)
+
+    def __call__(self, caller: Caller, entry_id: UUID, reading: HeapTemperature) -> HoldEntry:
+        """Keep the reading and return the entry; the same reading sent again is kept once.
+
+        Raises
+        ------
+        RecordNotUsable, StateNotReachable
+        """
+        now = self._clock.now()
+        with self._open() as unit:
+            old = unit.hold_entries.get(caller.firm_id, entry_id)
+            if old is None:
+                raise RecordNotUsable(
+                    [
+                        FieldFault(
+                            pointer="/hold_entry_id",
+                            detail=f"There is no record with the id {entry_id} among hold_entries.",
+                            code="reference_missing",
+                        )
+                    ]
+                )
+            kept = old.temperatures or ()
+            if reading in kept:
+                return old
+            if old.state is not HoldState.IN_BAY:
+                raise StateNotReachable(state=old.state.value, wanted="measured")
+            since = old.held_since or old.cut_at
+            if not since <= reading.at <= now:
+                detail = f"After it came to the bay ({since.isoformat()}) and not ahead of now."
+                raise RecordNotUsable([FieldFault(pointer="/at", detail=detail)])
+            new = replace(
+                old,
+                temperatures=tuple(sorted((*kept, reading), key=lambda one: one.at)),
+                version=old.version + 1,
+                updated_at=now,
+            )
+            self._mark_days_stale(unit, new)
+            unit.hold_entries.replace(new, expected_version=old.version)
+            unit.amendments.add(
+                Amendment(
+                    id=self._identifiers.next_id(),
+                    firm_id=caller.firm_id,
+                    record_kind="hold_entries",
+                    record_id=entry_id,
+                    record_version=new.version,
+                    at=now,
+                    key_id=caller.key_id,
+                    reason=f"{reading.temperature_c:g} C measured by {reading.measured_by}",
+                    changes=changed_fields(old, new),
+                )
+            )
+            unit.commit()
+        return new

@@ -1,0 +1,40 @@
+"""What is to be done about what waits in a bay, by its clock and by what was measured in it.
+
+General caution: the label, local rules and the fire service's word go before it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Final
+
+CAUTION: Final = (
+    "Nobody works alone at a heap that is warm, and nobody climbs into it; local rules and the "
+    "fire service's word go first."
+)
+_SPREAD: Final = "Turn it, or spread it out thinly: a thick mat can pass 60 C."
+_AWAY: Final = "Keep people, animals and whatever burns away from it."
+_CALL: Final = "Do not open, turn or move it. Leave it, warn others, and call the fire service."
+
+# By the clock: common practice, no source.
+CLOCK_STEPS: Final[Mapping[str, tuple[str, ...]]] = {
+    "amber": (
+        "Turn it, or spread it out thinly.",
+        "Measure it inside, and look again within a few hours.",
+    ),
+    "red": (
+        "It counts as sour: no bed takes it. Bring it to a site that does.",
+        "Until then spread it out, and keep people and animals away from what runs off it.",
+    ),
+}
+# By the temperature: from 65.6 C on as the tables of hay have it [purdue-hay] [penn-state-hay],
+# below that common practice, no source.
+HEAT_STEPS: Final[Mapping[str, tuple[str, ...]]] = {
+    "warm": (_SPREAD, "Measure it again within a few hours."),
+    "hot": (_SPREAD, _AWAY, "Measure it again within two hours; nobody does so alone."),
+    "check_twice_daily": (_SPREAD, _AWAY, "Measure it at least twice a day; nobody alone."),
+    "check_every_two_hours": (_AWAY, "Measure it every two hours; nobody does so alone."),
+    "alert_fire_service": (_CALL, _AWAY),
+    "move_only_with_fire_service": (_CALL, _AWAY),
+    "fire_imminent": (_CALL, _AWAY),
+}

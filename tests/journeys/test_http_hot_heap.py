@@ -1,0 +1,124 @@
+"""What is measured in a heap acts: a hot one goes to no bed, and one that may burn nowhere."""
+
+import pytest
+
+from service.usecases.day.told_routing import LOAD_HELD
+from tests.holds import Yard
+from tests.outages import stops, warnings
+
+
+@pytest.fixture
+def yard():
+    """Return a yard in whose bay clean clippings wait that the bed would take by now."""
+    yard = Yard()
+    yard.patch(yard.bed, {"consent": {"state": "refused"}})
+    yard.held()
+    yard.patch(yard.bed, {"consent": {"state": "given"}})
+    yard.plan_to_mow(yard.lawn("Afternoon"))
+    yard.world.clock.move(minutes=30)
+    return yard
+
+
+def measured(yard, temperature_c, *, minutes=0, status=201, **fields):
+    yard.world.clock.move(minutes=minutes)
+    reading = {
+        "depth_mm": 400,
+        "temperature_c": temperature_c,
+        "at": yard.world.clock.now().isoformat(),
+        "measured_by": "Sam, yard",
+        **fields,
+    }
+    (entry,) = yard.client.get("/hold-entries").json["items"]
+    reading["hold_entry_id"] = entry["id"]
+    answer = yard.client.post("/heap-temperatures", json=reading)
+    assert answer.status_code == status, answer.text
+    return answer.json
+
+
+def test_a_reading_is_kept_with_its_depth_its_time_and_who_took_it(yard):
+    kept = measured(yard, 52.5)
+    (reading,) = kept["temperatures"]
+    assert (reading["temperature_c"], reading["depth_mm"]) == (52.5, 400)
+    assert reading["measured_by"] == "Sam, yard"
+    heat = yard.entry()["heat"]
+    assert heat["level"] == "warm"  # the thermophilic stage is 40 to 60 C [cwmi-physics]
+    assert any("spread it out" in step for step in heat["steps"])
+
+
+def test_a_hot_heap_is_brought_to_no_bed_until_it_has_cooled(yard):
+    assert stops(yard.routing(), LOAD_HELD)
+    measured(yard, 61)
+    hot = yard.entry()
+    assert (hot["releasable"], hot["why"]["code"]) == (False, "held_hot")
+    plan = yard.routing()
+    assert stops(plan, LOAD_HELD) == []
+    (warning,) = warnings(plan, "held_hot")
+    assert "alone" in warning["why"]
+    measured(yard, 35, minutes=60)
+    assert yard.entry()["releasable"] is True
+    assert stops(yard.routing(), LOAD_HELD)
+
+
+def test_the_hottest_spot_of_one_round_counts(yard):
+    measured(yard, 61)
+    measured(yard, 35, minutes=5, depth_mm=100)
+    assert yard.entry()["heat"]["temperature_c"] == 61
+
+
+@pytest.mark.parametrize(
+    ("temperature_c", "level"),
+    [
+        # Printed in F: 150, 160, 175, 190 and 200 [purdue-hay].
+        (65.6, "check_twice_daily"),
+        (71.1, "check_every_two_hours"),
+        (79.4, "alert_fire_service"),
+        (87.8, "move_only_with_fire_service"),
+        (93.3, "fire_imminent"),
+    ],
+)
+def test_the_steps_follow_the_tables_of_hay(yard, temperature_c, level):
+    measured(yard, temperature_c)
+    heat = yard.entry()["heat"]
+    assert heat["level"] == level
+    called = any("fire service" in step for step in heat["steps"])
+    assert called is (temperature_c >= 79)
+    assert "fire service" in heat["caution"]
+
+
+def test_what_may_burn_is_moved_by_nobody(yard):
+    yard.world.clock.move(hours=19)  # Monday: the site is open
+    measured(yard, 80)
+    waits = yard.entry()
+    assert (waits["takers"], waits["why"]["code"]) == ([], "held_fire_danger")
+    body = {
+        "state": "released",
+        "released_to_kind": "compost_site",
+        "released_to_id": yard.ids["compost-sites"],
+        "released_with_id": yard.ids["vehicles"],
+    }
+    answer = yard.client.patch(
+        f"/hold-entries/{waits['hold_entry_id']}",
+        json=body,
+        headers={"If-Match": "*", "Change-Reason": "It has to go."},
+    )
+    assert (answer.status_code, answer.json["code"]) == (409, "release_refused")
+
+
+def test_a_reading_that_cannot_be_is_refused_with_every_fault(yard):
+    problem = measured(yard, 500, status=422, depth_mm=1, measured_by="")
+    pointers = {fault["pointer"] for fault in problem["errors"]}
+    assert pointers == {"/temperature_c", "/depth_mm", "/measured_by"}
+    problem = measured(yard, 40, status=422, at="2026-05-24T05:00:00Z")
+    assert [fault["pointer"] for fault in problem["errors"]] == ["/at"]
+
+
+def test_a_reading_that_is_sent_twice_is_kept_once(yard):
+    measured(yard, 41)
+    assert len(measured(yard, 41)["temperatures"]) == 1
+
+
+def test_what_has_left_the_bay_is_not_measured(yard):
+    (entry,) = yard.client.get("/hold-entries").json["items"]
+    gone = {"state": "released", "released_to": "Hill Farm"}
+    yard.patch(f"/hold-entries/{entry['id']}", gone)
+    assert measured(yard, 41, status=409)["code"] == "state_not_reachable"
