@@ -21,6 +21,8 @@ FOR_PEOPLE = {
     ("HoldEntry", "release_condition_code"): "read by callers; the day asks anew",
     ("Job", "height_after"): "read through height_removed_mm, within the record",
     ("Job", "remarks"): "people read them",
+    ("KillEvidence", "shown_on"): "read within the record, by whether it holds on a day",
+    ("KillEvidence", "valid_until"): "read within the record, by whether it holds on a day",
     ("Treatment", "remarks"): "people read them",
     ("VehicleOutage", "remarks"): "people read them",
 }
