@@ -119,6 +119,9 @@ class Jobs(Records):
         within = [j for j in found if j.state is not JobState.CANCELLED and start <= j.at < end]
         return sorted(within, key=lambda job: (job.at, job.id))
 
+    def lock(self, firm_id, job_ids):
+        pass
+
     def aboard(self, firm_id, depot_id, before):
         bodies = self.balances.at(firm_id, VEHICLE, None)
         lots = {balance.lot_id for balance in bodies}

@@ -34,6 +34,16 @@ class TableJobs(TableRepository[Job]):
         )
         return self._list(asked.order_by(func.coalesce(row.cut_at, row.planned_at), row.id))
 
+    def lock(self, firm_id: UUID, job_ids: Sequence[UUID]) -> None:
+        """Let nobody else write these jobs, or enter what moved of them, before this unit ends.
+
+        SQLite has one writer at a time anyway.
+        """
+        row = self._row
+        for some in in_chunks(job_ids):
+            asked = select(row.id).where(row.firm_id == firm_id, row.id.in_(some))
+            self._connection.execute(asked.order_by(row.id).with_for_update())
+
     def aboard(self, firm_id: UUID, depot_id: UUID, before: datetime) -> list[Job]:
         """Return a depot's jobs cut before then whose clippings are aboard by the mass book.
 

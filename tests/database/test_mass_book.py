@@ -5,6 +5,7 @@ import pytest
 from service.storage.engine import make_engine
 from service.storage.migrations import downgrade, upgrade
 from service.storage.unit_of_work import reading_opener, unit_of_work_opener
+from tests.database.conftest import noted
 from tests.journeys.test_http_taint import Crew, drops
 from tests.worlds import make_world
 
@@ -101,3 +102,26 @@ def test_an_entry_is_never_changed_or_removed(crew):
             unit.mass_movements.replace_many([entry])
         with pytest.raises(ValueError, match="stays"):
             unit.mass_movements.remove(firm_id, entry.id)
+
+
+def test_what_is_aboard_is_found_in_as_many_statements_after_a_season(crew, engine):
+    def told(count):
+        """Mow and tip this many lots of days long past; return what reading today then asks."""
+        for number in range(count):
+            job = crew.mow(crew.lawn(f"Old {number}"), day=f"2026-02-{number + 1:02}", at="10:00")
+            crew.post("/loads", {**body, "parts": [{"job_id": job}]})
+        crew.mow(crew.lawn(f"After {count}"), at="11:30")
+        before = len(sent)
+        crew.read()
+        return len(sent) - before
+
+    sent = noted(engine)
+    body = {
+        "vehicle_id": crew.ids["vehicles"],
+        "destination_kind": "compost_site",
+        "destination_id": crew.ids["compost-sites"],
+        "done_at": "2026-03-20T12:00:00Z",
+    }
+    told(1)
+    few = told(1)
+    assert told(12) == few

@@ -93,6 +93,10 @@ class JobRepository(Repository[Job], Protocol):
         """Return jobs of a depot cut or planned in [start, end), by time and id, none cancelled."""
         ...
 
+    def lock(self, firm_id: UUID, job_ids: Sequence[UUID]) -> None:
+        """Let nobody else write these jobs, or enter what moved of them, before this unit ends."""
+        ...
+
     def aboard(self, firm_id: UUID, depot_id: UUID, before: datetime) -> list[Job]:
         """Return a depot's jobs cut before then whose clippings are aboard by the mass book.
 

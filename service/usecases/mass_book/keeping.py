@@ -109,7 +109,11 @@ def book_jobs(
     """
     if not jobs:
         return
-    firm_id, by_id = jobs[0].firm_id, {job.id: job for job in jobs}
+    firm_id = jobs[0].firm_id
+    # Two that enter the same lot would each write its sums without the other's entries.
+    unit.jobs.lock(firm_id, sorted(job.id for job in jobs))
+    by_id = unit.jobs.get_many(firm_id, sorted(job.id for job in jobs))
+    jobs = list(by_id.values())
     kept = unit.mass_movements.of_lots(firm_id, sorted(by_id))
     involved = loads_with(unit, firm_id, kept, loads)
     if not kept and not involved and not any(is_bagged(job) for job in jobs):

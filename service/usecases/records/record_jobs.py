@@ -174,6 +174,8 @@ class RecordJobs(KeepRecords[Job]):
             facts = read_lot_facts(unit, caller.firm_id, [bare, old])
             tickets = read_tickets(unit, caller.firm_id, [bare], keep=True)
             new = self._worked_out(bare, facts, tickets)
+            # The days first, as planning does: two orders would lock each other out.
+            self._touch_all(unit, (old, new), facts)
             unit.jobs.replace(new, expected_version=expected_version)
             unit.amendments.add(
                 Amendment(
@@ -188,7 +190,6 @@ class RecordJobs(KeepRecords[Job]):
                     changes=changed_fields(old, new),
                 )
             )
-            self._touch_all(unit, (old, new), facts)
             stamp = Stamp(now=now, key_id=caller.key_id, reason=reason)
             follow_jobs(unit, [(old, new)], stamp, self._identifiers, self._renew_note)
             unit.commit()

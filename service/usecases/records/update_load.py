@@ -133,6 +133,8 @@ class UpdateLoad:
                 raise RecordNotUsable(faults)
             # The days first, as planning does: two orders would lock each other out.
             touch_days_from(unit, firm_id=caller.firm_id, day=new.working_day)
+            # Then the jobs, as their amendments do.
+            unit.jobs.lock(caller.firm_id, sorted({part.job_id for part in new.parts}))
             unit.loads.replace(new, expected_version=expected_version)
             unit.amendments.add(
                 Amendment(
