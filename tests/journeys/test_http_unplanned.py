@@ -131,7 +131,7 @@ def test_a_retried_tip_is_one_tip(crew):
 
 def test_a_job_and_its_tip_of_last_year_are_told_late_and_weighed_later(crew):
     crew.world.clock.move(days=224)  # 3 January
-    job = crew.mow(crew.lawn("Late"), day="2026-12-30", at="10:00")
+    job = crew.mow(crew.lawn("Late"), day="2026-12-31", at="10:00")
     load = tip(crew, job, at="2026-12-31T15:00:00Z", kind="bed")
     assert load["working_day"] == "2026-12-31"
     kg = load["mass_kg"]["likely"]
