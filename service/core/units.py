@@ -58,7 +58,7 @@ SI_UNIT: Final[Mapping[Quantity, str]] = MappingProxyType(
 # 1 lb = 0.453 592 37 kg, 1 yd = 0.9144 m: exact since 1 July 1959 (Federal
 # Register 24 FR 5348; NIST SP 811, 2008, appendix B.8, bold factors; Weights and
 # Measures Act 1985, schedule 1, for the United Kingdom).
-_POUND_KG: Final = 0.45359237
+POUND_KG: Final = 0.45359237
 _INCH_M: Final = 0.0254
 _FOOT_M: Final = 0.3048
 _YARD_M: Final = 0.9144
@@ -83,21 +83,21 @@ _ALL: Final = (
         code="[lb_av]",
         name="pound",
         quantity=Quantity.MASS,
-        factor=_POUND_KG,
+        factor=POUND_KG,
         definition=f"0.453 592 37 kg exactly, {_NIST}",
     ),
     Unit(
         code="[ston_av]",
         name="short ton",
         quantity=Quantity.MASS,
-        factor=2000 * _POUND_KG,
+        factor=2000 * POUND_KG,
         definition=f"2,000 lb, {_NIST}",
     ),
     Unit(
         code="[lton_av]",
         name="long ton",
         quantity=Quantity.MASS,
-        factor=2240 * _POUND_KG,
+        factor=2240 * POUND_KG,
         definition=f"2,240 lb, {_NIST}",
     ),
     Unit(code="m2", name="square metre", quantity=Quantity.AREA, factor=1.0, definition="SI"),

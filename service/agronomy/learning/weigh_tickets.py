@@ -1,22 +1,16 @@
-"""Weigh tickets as evidence: how far each counts, and how far loads scatter."""
+"""Weigh tickets as evidence: how they lie in groups and lawns."""
 
 import math
-from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from statistics import median
-from typing import Final
+
+import numpy as np
+import numpy.typing as npt
 
 from service.core.errors import Refusal
 
-# A ticket counts in full within this many standard deviations of its fellows, less and less
-# beyond, and not at all from the second number on (Hampel's rule, [hampel-1974]; the two numbers
-# are common practice).
-FULL_WEIGHT_WITHIN: Final = 2.0
-NO_WEIGHT_BEYOND: Final = 3.5
-# How many tickets' worth of belief the assumed load-to-load spread has against the observed one;
-# common practice, chosen on the bench.
-_SPREAD_BELIEF_TICKETS: Final = 12.0
+Floats = npt.NDArray[np.float64]
+Places = npt.NDArray[np.intp]
 
 
 class TicketRatioOutOfRange(Refusal):
@@ -45,75 +39,62 @@ class Ticket:
     ratio: float
 
 
-def logs_by_lawn(tickets: Sequence[Ticket]) -> dict[str, dict[str, list[float]]]:
-    """Return the logarithms of the ratios by group and lawn, in an order of their own."""
-    logs: dict[str, dict[str, list[float]]] = defaultdict(lambda: defaultdict(list))
-    for ticket in tickets:
-        if not (math.isfinite(ticket.ratio) and ticket.ratio > 0):
-            raise TicketRatioOutOfRange(ratio=ticket.ratio)
-        logs[ticket.group][ticket.lawn].append(math.log(ticket.ratio))
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class TicketArrays:
+    """Tickets in an order of their own, by group, lawn and ratio.
+
+    Parameters
+    ----------
+    logs
+        Logarithm of each ticket's ratio, ascending in each lawn.
+    by_group, group_of
+        The same, ascending in each group; and the number of that group.
+    lawn_starts, group_starts
+        Where each lawn begins among the tickets, and each group among the lawns.
+    ticket_places, lawn_places
+        The number of each ticket's lawn, and of each lawn's group.
+    lawns, lawn_groups, groups
+        Names of the lawns, of the group of each lawn, and of the groups.
+    """
+
+    logs: Floats
+    by_group: Floats
+    group_of: Places
+    lawn_starts: Places
+    group_starts: Places
+    ticket_places: Places
+    lawn_places: Places
+    lawns: npt.NDArray[np.str_]
+    lawn_groups: npt.NDArray[np.str_]
+    groups: npt.NDArray[np.str_]
+
+
+def arranged(tickets: Sequence[Ticket]) -> TicketArrays:
+    """Return some tickets, at least one, as arrays; their order does not matter."""
     # Sorted, so that no order of the tickets can change a sum by a rounding.
-    return {
-        name: {key: sorted(values) for key, values in sorted(lawns.items())}
-        for name, lawns in sorted(logs.items())
-    }
-
-
-def weights(
-    logs: Mapping[str, Mapping[str, Sequence[float]]],
-    *,
-    group_variance: float,
-    lawn_variance: float,
-) -> dict[str, dict[str, list[float]]]:
-    """Return the weight of every ticket, by how far it lies from its group's middle."""
-    weights: dict[str, dict[str, list[float]]] = {}
-    for name, lawns in logs.items():
-        values = [value for lawn_values in lawns.values() for value in lawn_values]
-        # The median of few tickets is pulled to nought, as their mean would be.
-        pull = len(values) / (len(values) + lawn_variance / group_variance)
-        centre = median(values) * pull
-        deviation = math.sqrt(lawn_variance + group_variance * (1 - pull))
-        weights[name] = {
-            key: [_weight(abs(value - centre) / deviation) for value in lawn_values]
-            for key, lawn_values in lawns.items()
-        }
-    return weights
-
-
-def _weight(deviations: float) -> float:
-    if deviations <= FULL_WEIGHT_WITHIN:
-        return 1.0
-    if deviations >= NO_WEIGHT_BEYOND:
-        return 0.0
-    return (NO_WEIGHT_BEYOND - deviations) / (NO_WEIGHT_BEYOND - FULL_WEIGHT_WITHIN)
-
-
-def load_variance(
-    logs: Mapping[str, Mapping[str, Sequence[float]]],
-    weights: Mapping[str, Mapping[str, Sequence[float]]],
-    *,
-    assumed: float,
-) -> float:
-    """Return the load-to-load variance: the assumed one, moved by what lawns show."""
-    deviations = [
-        abs(value - median(values))
-        for name, lawns in logs.items()
-        for key, values in lawns.items()
-        for value, weight in zip(values, weights[name][key], strict=True)
-        if len(values) > 1 and weight > 0
+    in_turn = sorted((ticket.group, ticket.lawn, math.log(ticket.ratio)) for ticket in tickets)
+    lawns: list[tuple[str, str]] = []
+    lawn_starts: list[int] = []
+    for place, (group, lawn, _) in enumerate(in_turn):
+        if not lawns or lawns[-1] != (group, lawn):
+            lawns.append((group, lawn))
+            lawn_starts.append(place)
+    group_starts = [
+        place for place, (group, _) in enumerate(lawns) if not place or lawns[place - 1][0] != group
     ]
-    if not deviations:
-        return assumed
-    # Of a lawn with n tickets, n - 1 deviations are free.
-    free = len(deviations) - sum(
-        len(values) > 1 for lawns in logs.values() for values in lawns.values()
+    logs = np.array([log for _, _, log in in_turn])
+    lawn_places = np.repeat(np.arange(len(group_starts)), np.diff(group_starts, append=len(lawns)))
+    ticket_places = np.repeat(np.arange(len(lawns)), np.diff(lawn_starts, append=len(logs)))
+    group_of = lawn_places[ticket_places]
+    return TicketArrays(
+        logs=logs,
+        by_group=logs[np.lexsort((logs, group_of))],
+        group_of=group_of,
+        lawn_starts=np.array(lawn_starts, dtype=np.intp),
+        group_starts=np.array(group_starts, dtype=np.intp),
+        ticket_places=ticket_places,
+        lawn_places=lawn_places,
+        lawns=np.array([lawn for _, lawn in lawns]),
+        lawn_groups=np.array([group for group, _ in lawns]),
+        groups=np.array([lawns[place][0] for place in group_starts]),
     )
-    if free <= 0:
-        return assumed
-    observed = (
-        math.fsum(
-            min(deviation, NO_WEIGHT_BEYOND * math.sqrt(assumed)) ** 2 for deviation in deviations
-        )
-        / free
-    )
-    return (assumed * _SPREAD_BELIEF_TICKETS + observed * free) / (_SPREAD_BELIEF_TICKETS + free)

@@ -25,11 +25,13 @@ def taught(tickets: Sequence[Ticket], *, group: str = "g0", lawn: str = "l0") ->
     return learn(ESTIMATE, tickets, group=group, lawn=lawn, shares=SHARES)
 
 
-def world(rng: np.random.Generator, tickets: int) -> tuple[list[Ticket], float]:
+def world(
+    rng: np.random.Generator, tickets: int, *, shares: VarianceShares = SHARES
+) -> tuple[list[Ticket], float]:
     """Return tickets of three kinds and five lawns each, and the next load's true logarithm."""
     firm, group, lawn, load = (
         math.sqrt(VARIANCE * share)
-        for share in (SHARES.firm, SHARES.group, SHARES.lawn, SHARES.load)
+        for share in (shares.firm, shares.group, shares.lawn, shares.load)
     )
     of_firm = rng.normal(0, firm)
     found: list[Ticket] = []
@@ -58,10 +60,11 @@ def test_without_tickets_the_estimate_stays_what_it_was() -> None:
     assert (learned.tickets_firm, learned.tickets_group, learned.tickets_lawn) == (0, 0, 0)
 
 
-def test_a_single_ticket_is_believed_by_the_share_it_could_explain() -> None:
-    # One ticket on this lawn: everything but the load itself, 85 % of the spread, is shared.
+def test_a_single_ticket_is_believed_by_about_the_share_it_could_explain() -> None:
+    # One ticket on this lawn: everything but the load itself, 85 % of the spread, is shared. How
+    # far loads scatter is in doubt, and rather more than assumed: so a little less is believed.
     learned = taught([Ticket(group="g0", lawn="l0", ratio=1.5)])
-    assert learned.ratio == pytest.approx(1.5**0.85)
+    assert 0.65 < math.log(learned.ratio) / math.log(1.5) < 0.85
 
 
 def test_a_ticket_of_another_kind_teaches_less_than_one_of_another_lawn_than_one_of_this() -> None:
@@ -70,49 +73,6 @@ def test_a_ticket_of_another_kind_teaches_less_than_one_of_another_lawn_than_one
         for group, lawn in (("g1", "l0"), ("g0", "l1"), ("g0", "l0"))
     ]
     assert 1 < ratios[0] < ratios[1] < ratios[2] < 1.5
-    assert ratios[0] == pytest.approx(1.5**0.35)
-    assert ratios[1] == pytest.approx(1.5**0.60)
-
-
-def test_the_belief_is_that_of_the_joint_normal_distribution() -> None:
-    # An independent way to the same number: the covariance of every pair of errors, and one
-    # solve. Ratios lie close together, so that every ticket counts in full; one ticket a lawn,
-    # so that the assumed spread of loads stands.
-    tickets = [
-        Ticket(group=group, lawn=lawn, ratio=ratio)
-        for group, lawn, ratio in (
-            ("g0", "l0", 1.10),
-            ("g0", "l1", 1.20),
-            ("g0", "l2", 0.95),
-            ("g1", "l0", 1.05),
-            ("g1", "l3", 1.30),
-            ("g2", "l1", 0.90),
-        )
-    ]
-    errors = [(ticket.group, ticket.lawn) for ticket in tickets] + [("g0", "l0")]
-    covariance = np.array(
-        [
-            [
-                VARIANCE
-                * (
-                    SHARES.firm
-                    + SHARES.group * (one[0] == other[0])
-                    + SHARES.lawn * (one == other)
-                    + SHARES.load * (row == column)
-                )
-                for column, other in enumerate(errors)
-            ]
-            for row, one in enumerate(errors)
-        ]
-    )
-    seen, cross = covariance[:-1, :-1], covariance[-1, :-1]
-    logs = np.log([ticket.ratio for ticket in tickets])
-    mean = cross @ np.linalg.solve(seen, logs)
-    variance = covariance[-1, -1] - cross @ np.linalg.solve(seen, cross)
-    learned = taught(tickets)
-    assert math.log(learned.ratio) == pytest.approx(mean, rel=1e-9)
-    spread = math.log(learned.estimate.high / learned.estimate.likely) / NORMAL_90
-    assert spread**2 == pytest.approx(variance, rel=1e-9)
 
 
 def test_the_order_of_the_tickets_changes_nothing() -> None:
@@ -126,18 +86,63 @@ def test_tickets_of_a_later_day_do_not_change_the_estimate_of_an_earlier_one() -
     assert taught(tickets[:7]) == taught(list(tickets[:7]))
 
 
-def test_eighty_of_a_hundred_loads_lie_in_the_interval_and_the_error_is_halved() -> None:
+@pytest.mark.parametrize("tickets", [5, 20])
+def test_eighty_of_a_hundred_loads_lie_in_the_interval_and_the_error_is_halved(
+    tickets: int,
+) -> None:
     rng = np.random.default_rng(11)
     inside, before, after = [], [], []
-    for _ in range(400):
-        tickets, truth = world(rng, 20)
-        learned = taught(tickets)
+    for _ in range(300):
+        found, truth = world(rng, tickets)
+        learned = taught(found)
         weighed = 100 * math.exp(truth)
         inside.append(learned.estimate.low <= weighed <= learned.estimate.high)
         before.append(abs(truth))
         after.append(abs(math.log(learned.estimate.likely / weighed)))
-    assert 0.75 <= np.mean(inside) <= 0.85
+    assert 0.75 <= np.mean(inside) <= 0.88
     assert np.median(after) <= np.median(before) / 2
+
+
+# A world whose loads scatter by 40 % of the variance, not by 15 %.
+SCATTERED = VarianceShares(firm=0.25, group=0.17, lawn=0.18, load=0.40)
+
+
+@pytest.mark.parametrize("tickets", [5, 20])
+def test_three_of_four_loads_lie_in_the_interval_where_loads_scatter_more_than_assumed(
+    tickets: int,
+) -> None:
+    rng = np.random.default_rng(13)
+    inside = []
+    for _ in range(300):
+        found, truth = world(rng, tickets, shares=SCATTERED)
+        learned = taught(found).estimate
+        inside.append(learned.low <= 100 * math.exp(truth) <= learned.high)
+    # 300 firms tell the share to two or three in a hundred.
+    assert 0.73 <= np.mean(inside) <= 0.88
+
+
+def test_how_far_loads_scatter_is_learned() -> None:
+    rng = np.random.default_rng(14)
+    for shares in (SHARES, SCATTERED):
+        found = [taught(world(rng, 60, shares=shares)[0]).load_scatter for _ in range(20)]
+        assert np.median(found) == pytest.approx(math.sqrt(VARIANCE * shares.load), rel=0.1)
+
+
+def test_the_basis_says_how_many_tickets_and_how_far_loads_scatter() -> None:
+    tickets, _ = world(np.random.default_rng(6), 20)
+    learned = taught([*tickets, Ticket(group="g0", lawn="l0", ratio=40.0)])
+    assert "61 weigh tickets of the firm, 21 of the kind, 5 here, 1 of them set aside" in (
+        learned.estimate.basis
+    )
+    assert f"scatter by {math.exp(learned.load_scatter) - 1:.0%}" in learned.estimate.basis
+
+
+def test_pounds_for_kilograms_on_every_tenth_ticket_teach_nothing() -> None:
+    right = [Ticket(group="g0", lawn=f"l{n % 3}", ratio=1.1) for n in range(18)]
+    pounds = [Ticket(group="g0", lawn=f"l{n}", ratio=1.1 / 0.45359237) for n in range(2)]
+    learned = taught([*right, *pounds])
+    assert learned.tickets_set_aside == len(pounds)
+    assert learned.ratio == pytest.approx(taught(right).ratio, rel=0.01)
 
 
 def test_one_ticket_of_ten_times_the_mass_moves_the_estimate_by_less_than_five_percent() -> None:
