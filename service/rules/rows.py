@@ -16,7 +16,7 @@ _RULE_KEYS: Final = frozenset({"unit", "kind", "scope", "by", "binds", "values"}
 _ROW_KEYS: Final = frozenset(
     {
         *("from", "until", "jurisdiction", "value", "low", "likely", "high"),
-        *("source", "also", "where", "kind", "scope", "standing", "binds"),
+        *("source", "also", "where", "rests_on", "kind", "scope", "standing", "binds"),
     }
 )
 
@@ -57,6 +57,8 @@ class RuleValue:
         What the rule is about: a limit applied to the wrong heap is no limit.
     source, also, where
         Key of the source, keys of further ones, and the place in it.
+    rests_on
+        What kind of evidence that is, in plain words; empty where `where` says it.
     kind, standing
         What stands behind it and how it was come by.
     jurisdiction
@@ -77,6 +79,7 @@ class RuleValue:
     source: str
     also: tuple[str, ...]
     where: str
+    rests_on: str
     kind: Kind
     standing: Standing
     jurisdiction: str | None
@@ -96,14 +99,15 @@ class RuleValue:
 
     @property
     def estimate(self) -> Estimate:
-        """The value as an estimate that names its rule and its sources."""
+        """The value as an estimate that names its rule, its sources and what they are."""
         case = ", ".join(f"{key} {word}" for key, word in self.case)
+        basis = f"{self.name} ({case})" if case else self.name
         return Estimate(
             low=self.low,
             likely=self.likely,
             high=self.high,
             unit=self.unit,
-            basis=f"{self.name} ({case})" if case else self.name,
+            basis=f"{basis}; rests on {self.rests_on}" if self.rests_on else basis,
             sources=self.sources,
         )
 
@@ -169,6 +173,7 @@ def _row_from(
         source=str(row["source"]),
         also=tuple(row.get("also", ())),
         where=str(row["where"]),
+        rests_on=str(row.get("rests_on", "")),
         kind=kind,
         standing=Standing(row.get("standing", sources[row["source"]].standing)),
         jurisdiction=row.get("jurisdiction"),

@@ -111,11 +111,13 @@ def estimate_clippings(
     dry matter = area x height removed x sward density; fresh mass = dry matter /
     (1 - moisture); volume = fresh mass / bulk density; nitrogen = dry matter x
     nitrogen fraction. The factors are taken as independent; the area and the
-    height as the crew entered them. The wetter, the heavier and the wider.
+    height as the crew entered them. The wetter, the heavier and the wider. What
+    stands behind the sward density is told in README.md beside this module.
 
     References
     ----------
-    [michell-large-1983] dry matter proportional to sward height.
+    [michell-large-1983] dry matter proportional to sward height; [beaty-1968],
+    [murphy-1997] the layers near the ground are the densest, and a mower leaves them.
     [cornell-one-third] one third of the height.
     """
     if not 0 < area_m2 <= AREA_M2_MAX:
@@ -136,7 +138,10 @@ def estimate_clippings(
     scale = area_m2 * height_removed_mm / 1000
     return ClippingsEstimate(
         dry_matter_kg=product(
-            [(sward_density, 1)], scale=scale, unit="kg", basis="area x height x sward density"
+            [(sward_density, 1)],
+            scale=scale,
+            unit="kg",
+            basis=f"area x height x sward density: {sward_density.basis}",
         ),
         mass_kg=product(
             [(sward_density, 1), (dry_fraction, -1)],

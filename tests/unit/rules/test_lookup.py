@@ -103,6 +103,11 @@ def test_a_changed_rule_file_changes_the_version(tmp_path: Path) -> None:
     assert first != book(tmp_path, RULE + ROW.replace("12.7", "12.8")).version
 
 
+def test_what_a_value_rests_on_is_said_with_its_estimate(tmp_path: Path) -> None:
+    told = book(tmp_path, RULE + ROW + 'rests_on = "weighed heaps"\n')
+    assert told.value_on("depth", DAY).estimate.basis == "depth; rests on weighed heaps"
+
+
 def test_a_rule_that_does_not_exist_is_refused_by_name() -> None:
     with pytest.raises(RuleUnknown, match="no_such_rule"):
         Rulebook.load().value_on("no_such_rule", DAY)
