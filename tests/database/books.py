@@ -37,7 +37,7 @@ from service.core.places import (
 )
 from service.core.plans import DayPlan, WorkingDay
 from service.core.quantities import Measure
-from service.core.treatments import LabelWait, StatementSource, Treatment
+from service.core.treatments import Bioassay, LabelWait, StatementSource, Treatment
 
 NOW = datetime(2026, 5, 24, 9, 30, 0, 123456, tzinfo=UTC)
 DAY = date(2026, 5, 24)
@@ -294,6 +294,7 @@ class Books:
             label_wait=LabelWait(days=28, mowings=4, leave_on_lawn=True),
             people_may_return_at=NOW,
             remarks="from the invoice",
+            bioassay=Bioassay(clippings_cut_on=date(2026, 5, 1), passed=True, stated_by="Ann"),
         )
         self.jobs = Job(
             **self.base(),
