@@ -72,6 +72,25 @@ def test_a_ticket_that_is_set_aside_counts_for_nothing(crew):
     assert weighed_on_note(crew) is None
 
 
+def test_a_ticket_that_looks_like_pounds_is_told_until_somebody_reviews_it(crew):
+    vehicle = f"/vehicles/{crew.ids['vehicles']}"
+    net = max(1.05 * high_kg(crew), likely_kg(crew) / 0.45359237)
+    crew.patch(vehicle, {"payload_kg": net})
+    crew.patch(crew.load, ticket(net))
+    (warning,) = warnings(crew.read(), "ticket_may_be_in_pounds")
+    assert warning["load_id"] in crew.load
+    assert f"{net * 0.45359237:.0f} kg" in warning["why"]
+    crew.patch(crew.load, ACCEPT)
+    assert warnings(crew.read(), "ticket_may_be_in_pounds") == []
+
+
+def test_a_ticket_whose_unit_is_pounds_is_not_asked_whether_it_is(crew):
+    net_kg = max(1.05 * high_kg(crew), likely_kg(crew) / 0.45359237)
+    crew.patch(f"/vehicles/{crew.ids['vehicles']}", {"payload_kg": net_kg})
+    crew.patch(crew.load, ticket(net_kg / 0.45359237, unit="[lb_av]"))
+    assert warnings(crew.read(), "ticket_may_be_in_pounds") == []
+
+
 def test_a_vehicle_that_was_overloaded_is_told(crew):
     vehicle = f"/vehicles/{crew.ids['vehicles']}"
     net = 1.3 * high_kg(crew)

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from service.core.loads import TicketReview
+from service.core.loads import Load, TicketReview
+from service.core.units import POUND_KG
 from service.usecases.day.planned_day import PlannedDay, range_of
 
 
@@ -42,3 +43,25 @@ def weight_warnings(made: PlannedDay) -> Iterator[dict[str, object]]:
                     f"{vehicle.payload_kg:g} kg. Load less until its estimates are corrected."
                 ),
             }
+        if load.weight_counts and _may_be_pounds(load):
+            yield {
+                **about,
+                "code": "ticket_may_be_in_pounds",
+                "why": (
+                    f"Ticket {load.weigh_ticket} says {weighed_kg} kg; the load is thought to be "
+                    f"{range_of(load.mass_kg)['low']:g} to {range_of(load.mass_kg)['high']:g} kg. "
+                    f"Were it {weighed_kg} lb, it would be {weighed_kg * POUND_KG:.0f} kg. Look at "
+                    "the ticket's unit before you accept it."
+                ),
+            }
+
+
+def _may_be_pounds(load: Load) -> bool:
+    """Whether a ticket nobody reviewed is too heavy in kilograms, and would not be in pounds."""
+    if load.weighed_net is None or load.ticket_review is not TicketReview.AWAITED:
+        return False
+    if load.weighed_net.unit != "kg":
+        return False
+    weighed_kg, share = load.weighed_net.si_value, load.kept_share
+    low_kg, high_kg = load.mass_kg.low * share, load.mass_kg.high * share
+    return weighed_kg > high_kg and low_kg <= weighed_kg * POUND_KG <= high_kg
