@@ -6,8 +6,7 @@ from datetime import date, timedelta
 from functools import lru_cache
 from math import floor
 
-from service.agronomy.heat.freshness import SouringPace
-from service.agronomy.heat.freshness_warming import warming_freshness_clock
+from service.agronomy.heat.freshness import FreshnessClock, SouringPace, freshness_clock
 from service.agronomy.layers.material import LayerMaterial, greatest_density_kg_per_m3
 from service.core.materials import LotStatus, Wetness
 from service.core.plans import Ground, RuleClass
@@ -20,82 +19,114 @@ from service.rules.lookup import Rulebook
 # How deep clippings lie in a body or a bay, open above; common practice, no source.
 HEAP_DEPTH_MM = 800.0
 OPEN_FACES = 1
+# End of the range of the air; a core that was measured may be hotter.
+HOTTEST_AIR_C = 50.0
 
 
 def keeping_time(
     wetness: Wetness, *, rulebook: Rulebook, day: date, jurisdiction: str
 ) -> KeepingTime:
-    """Return the clocks of clippings in a heap on a hot day, from the cut.
+    """Return the clocks of clippings in a heap in warm weather, from the cut.
 
     The weather is not known to the service. The hours of custom hold; where the heap's own
     heat and want of air turn it sooner, those do.
+    """
+    clock = heap_clock(
+        likely_grass(wetness, rulebook=rulebook, day=day, jurisdiction=jurisdiction),
+        rulebook=rulebook,
+        day=day,
+        jurisdiction=jurisdiction,
+    )
+    amber_hours, red_hours = (
+        rulebook.value_on("freshness_hours", day, jurisdiction=jurisdiction, light=light).value
+        for light in ("amber", "red")
+    )
+    return KeepingTime(
+        amber=timedelta(minutes=floor(60 * min(amber_hours, clock.amber_hours))),
+        red=timedelta(minutes=floor(60 * min(red_hours, clock.red_hours))),
+    )
+
+
+def likely_grass(
+    wetness: Wetness, *, rulebook: Rulebook, day: date, jurisdiction: str
+) -> LayerMaterial:
+    """Return clippings of this wetness as they likely are: what every clock is worked out for."""
+
+    def likely(name: str, **case: str) -> float:
+        return rulebook.value_on(name, day, jurisdiction=jurisdiction, **case).likely
+
+    moisture = likely("clipping_moisture", wetness=wetness.value)
+    return LayerMaterial(
+        bulk_density_kg_per_m3=min(
+            likely("bulk_density_kg_per_m3", packing=PACKING[wetness]),
+            NEARLY_AIRLESS * greatest_density_kg_per_m3(moisture),
+        ),
+        moisture=moisture,
+        oxygen_uptake_g_per_kg_h=likely("oxygen_uptake_g_per_kg_h", material="clippings"),
+    )
+
+
+def heap_clock(
+    material: LayerMaterial,
+    *,
+    rulebook: Rulebook,
+    day: date,
+    jurisdiction: str | None,
+    depth_mm: float = HEAP_DEPTH_MM,
+    temperature_c: float | None = None,
+    open_faces: int = OPEN_FACES,
+) -> FreshnessClock:
+    """Return the clock of a heap by the rules in force: one for plans, notes and computations.
+
+    Parameters
+    ----------
+    temperature_c
+        Of the clippings and of the air around them [C]; None for warm weather.
     """
 
     def rule(name: str, **case: str) -> float:
         return rulebook.value_on(name, day, jurisdiction=jurisdiction, **case).value
 
-    density = rulebook.value_on(
-        "bulk_density_kg_per_m3", day, jurisdiction=jurisdiction, packing=PACKING[wetness]
-    )
-    moisture = rulebook.value_on(
-        "clipping_moisture", day, jurisdiction=jurisdiction, wetness=wetness.value
-    )
-    amber_hours, red_hours = (rule("freshness_hours", light=light) for light in ("amber", "red"))
-    sour_amber, sour_red = _souring_hours(
-        moisture=moisture.likely,
-        density_kg_per_m3=density.likely,
-        uptake_g_per_kg_h=rule("oxygen_uptake_g_per_kg_h", material="clippings"),
-        air_temperature_c=rule("layer_air_temperature_c_assumed"),
+    if temperature_c is None:
+        temperature_c = rule("heap_air_temperature_c_assumed")
+    return _clock(
+        material,
+        depth_mm=depth_mm,
+        temperature_c=temperature_c,
         surface_w_per_m2_k=rule("surface_w_per_m2_k"),
-        amber_hours=amber_hours,
-        red_hours=red_hours,
-        reference_c=rule("souring_reference_c"),
-        ratio_per_10_c=rule("souring_ratio_per_10_c"),
+        open_faces=open_faces,
+        pace=SouringPace(
+            amber_hours=rule("freshness_hours", light="amber"),
+            red_hours=rule("freshness_hours", light="red"),
+            reference_c=rule("souring_reference_c"),
+            ratio_per_10_c=rule("souring_ratio_per_10_c"),
+        ),
         cap_hours=rule("hold_hours_max"),
-    )
-    return KeepingTime(
-        amber=timedelta(minutes=floor(60 * min(amber_hours, sour_amber))),
-        red=timedelta(minutes=floor(60 * min(red_hours, sour_red))),
     )
 
 
 @lru_cache(maxsize=256)
-def _souring_hours(
+def _clock(
+    material: LayerMaterial,
     *,
-    moisture: float,
-    density_kg_per_m3: float,
-    uptake_g_per_kg_h: float,
-    air_temperature_c: float,
+    depth_mm: float,
+    temperature_c: float,
     surface_w_per_m2_k: float,
-    amber_hours: float,
-    red_hours: float,
-    reference_c: float,
-    ratio_per_10_c: float,
+    open_faces: int,
+    pace: SouringPace,
     cap_hours: float,
-) -> tuple[float, float]:
-    """Return amber and red of the physics [h]: a memo of a pure function of rule values."""
-    material = LayerMaterial(
-        bulk_density_kg_per_m3=min(
-            density_kg_per_m3, NEARLY_AIRLESS * greatest_density_kg_per_m3(moisture)
-        ),
-        moisture=moisture,
-        oxygen_uptake_g_per_kg_h=uptake_g_per_kg_h,
-    )
-    clock = warming_freshness_clock(
+) -> FreshnessClock:
+    """Return the clock: a memo of a pure function, which takes a tenth of a second."""
+    return freshness_clock(
         material,
-        depth_mm=HEAP_DEPTH_MM,
-        air_temperature_c=air_temperature_c,
+        depth_mm=depth_mm,
+        temperature_c=temperature_c,
+        air_temperature_c=min(HOTTEST_AIR_C, temperature_c),
         surface_w_per_m2_k=surface_w_per_m2_k,
-        open_faces=OPEN_FACES,
-        pace=SouringPace(
-            amber_hours=amber_hours,
-            red_hours=red_hours,
-            reference_c=reference_c,
-            ratio_per_10_c=ratio_per_10_c,
-        ),
+        open_faces=open_faces,
+        pace=pace,
         cap_hours=cap_hours,
     )
-    return clock.amber_hours, clock.red_hours
 
 
 def sour_reason(lot: Clippings) -> Reason | None:

@@ -85,6 +85,39 @@ def test_a_lot_turns_sour_at_the_hour_it_was_told_to_keep_until(crew):
     assert verdicts(crew, job)["status"] == "sour"
 
 
+def asked(crew, what, **question):
+    answer = crew.client.post(f"/computations/{what}", json=question)
+    assert answer.status_code == 200, answer.text
+    return answer.json["result"]
+
+
+@pytest.mark.parametrize(
+    ("wetness", "depth_mm", "air_c"),
+    [("dry", 300, 20), ("dry", 300, 30), ("lush", 1000, 30), ("lush", 150, 35)],
+)
+def test_freshness_and_layer_safety_are_answered_by_one_model(crew, wetness, depth_mm, air_c):
+    fresh = asked(crew, "freshness", depth_mm=depth_mm, temperature_c=air_c, wetness=wetness)
+    layer = asked(crew, "layer-safety", depth_mm=depth_mm, air_temperature_c=air_c, wetness=wetness)
+    for same in ("amber_hours", "red_hours", "hours_to_40_c", "hours_to_60_c", "basis"):
+        assert fresh[same] == layer[same]
+    assert fresh["red_hours"] <= fresh["hours_to_60_c"]
+    assert fresh["amber_hours"] <= fresh["hours_to_40_c"]
+    assert "not for heaps that are turned" in fresh["basis"]
+    assert layer["safe"] is False
+    thin = {"depth_mm": layer["safe_depth_mm"], "air_temperature_c": air_c, "wetness": wetness}
+    if layer["safe_depth_mm"] >= 1:
+        assert asked(crew, "layer-safety", **thin)["hours_to_40_c"] is None
+
+
+def test_what_a_lot_keeps_is_what_the_computation_says_of_a_body_in_warm_weather(crew):
+    told = verdicts(crew, crew.mow(crew.lawn("Lush"), at="09:00", wetness="lush"))
+    cut = datetime.fromisoformat(f"{DAY}T09:00:00+01:00")
+    keeps = datetime.fromisoformat(told["keeps_until"]) - cut
+    fresh = asked(crew, "freshness", depth_mm=800, temperature_c=25, wetness="lush")
+    # Told to four digits there, and to the minute here.
+    assert abs(timedelta(hours=fresh["red_hours"]) - keeps) < timedelta(minutes=2)
+
+
 class TestDelivering:
     """The word of the crew that a load that was fresh when it was planned lies on a bed."""
 
@@ -134,7 +167,7 @@ class TestPlanning:
         assert drop["at"] > f"{DAY}T12:00"
 
     def test_what_turns_sour_in_the_day_is_on_a_bed_before_or_on_none(self, crew):
-        job = crew.mow(crew.lawn("Evening"), day=YESTERDAY, at="17:00")
+        job = crew.mow(crew.lawn("Evening"), day=YESTERDAY, at="17:00", wetness="lush")
         crew.plan_to_mow(crew.lawn("Later"), at="08:00", minutes_on_site=300)
         plan = crew.read()
         assert lots(plan)[job]["status"] == "clean"
@@ -145,7 +178,7 @@ class TestPlanning:
         assert drop["at"] <= drop["keeps_until"]
 
     def test_what_was_not_tipped_in_time_is_planned_again_and_goes_to_no_bed(self, crew):
-        job = crew.mow(crew.lawn("Evening"), day=YESTERDAY, at="17:00")
+        job = crew.mow(crew.lawn("Evening"), day=YESTERDAY, at="17:00", wetness="lush")
         crew.plan_to_mow(crew.lawn("Later"), at="08:00", minutes_on_site=300)
         before = crew.read()
         code = lots(before)[job]["lot_code"]

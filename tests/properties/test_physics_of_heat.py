@@ -1,22 +1,25 @@
 """What must hold for the warmth, the depth and the freshness of every layer."""
 
-import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from service.agronomy.heat.freshness import SouringPace, airless_share, freshness_clock
-from service.agronomy.heat.freshness_warming import warming_freshness_clock
+from service.agronomy.heat.freshness import (
+    FreshnessLimit,
+    SouringPace,
+    airless_share,
+    freshness_clock,
+)
 from service.agronomy.heat.layer_heat import critical_depth_mm, layer_heat
 from service.agronomy.heat.layer_safety import (
     DepthLimit,
     physical_layer_depth,
     safe_layer_depth_mm,
 )
-from service.agronomy.heat.layer_warming import earliest_hours_to, hours_to
 from service.agronomy.layers.oxygen import aerobic_depth_mm
 from tests.properties.layers import layers
 
 PACE = SouringPace(amber_hours=6, red_hours=24, reference_c=25, ratio_per_10_c=2)
+STEP_HOURS = 1 / 6
 CAP_HOURS = 48.0
 STILL_AIR = 10.0
 
@@ -60,7 +63,7 @@ def test_a_hotter_day_never_lets_a_layer_lie_thicker(material, air_c, rise):
 
 
 @settings(max_examples=40)  # each example solves the layer a hundred times
-@given(material=layers(), air_c=air_temperatures)
+@given(material=layers(), air_c=st.floats(2, 29))
 def test_the_physical_depth_is_aired_and_cool_and_a_tenth_more_is_not(material, air_c):
     found = physical_layer_depth(
         material,
@@ -109,6 +112,19 @@ def test_physics_can_only_tighten_and_the_binding_limit_is_the_smallest(
         assert found.binds is not DepthLimit.PHYSICS
 
 
+def clock(material, depth_mm, air_c, faces=1):
+    return freshness_clock(
+        material,
+        depth_mm=depth_mm,
+        temperature_c=air_c,
+        air_temperature_c=air_c,
+        surface_w_per_m2_k=STILL_AIR,
+        open_faces=faces,
+        pace=PACE,
+        cap_hours=CAP_HOURS,
+    )
+
+
 @given(
     material=layers(),
     depth_mm=depths_mm,
@@ -116,69 +132,41 @@ def test_physics_can_only_tighten_and_the_binding_limit_is_the_smallest(
     rise=st.floats(0.5, 8),
     faces=st.integers(0, 2),
 )
-def test_hotter_sours_sooner(material, depth_mm, air_c, rise, faces):
-    cool, hot = (
-        freshness_clock(
-            material,
-            depth_mm=depth_mm,
-            temperature_c=temperature_c,
-            open_faces=faces,
-            pace=PACE,
-            cap_hours=CAP_HOURS,
-        )
-        for temperature_c in (air_c, air_c + rise)
-    )
-    assert hot.red_hours <= cool.red_hours
-    assert hot.amber_hours <= cool.amber_hours
+@settings(max_examples=15, deadline=None)
+def test_hotter_turns_sooner(material, depth_mm, air_c, rise, faces):
+    cool, hot = (clock(material, depth_mm, at, faces) for at in (air_c, air_c + rise))
+    # Air reaches a little less far into a warmer heap: by less than a step of the course.
+    assert hot.red_hours <= cool.red_hours + STEP_HOURS
+    assert hot.amber_hours <= cool.amber_hours + STEP_HOURS
     assert hot.amber_hours <= hot.red_hours <= CAP_HOURS
 
 
-@given(
-    material=layers(),
-    depth_mm=depths_mm,
-    factor=more,
-    air_c=air_temperatures,
-    faces=st.integers(0, 2),
-)
-def test_thicker_sours_sooner_even_when_it_heats(material, depth_mm, factor, air_c, faces):
-    assume(depth_mm * factor <= 10_000)
-
-    def clock(depth):
-        return warming_freshness_clock(
-            material,
-            depth_mm=depth,
-            air_temperature_c=air_c,
-            surface_w_per_m2_k=STILL_AIR,
-            open_faces=faces,
-            pace=PACE,
-            cap_hours=CAP_HOURS,
-        )
-
-    thin, thick = clock(depth_mm), clock(depth_mm * factor)
-    assert thick.red_hours <= thin.red_hours * (1 + 1e-9)
-    assert thick.amber_hours <= thin.amber_hours * (1 + 1e-9)
+@given(material=layers(), depth_mm=depths_mm, air_c=air_temperatures, faces=st.integers(0, 2))
+@settings(max_examples=15, deadline=None)
+def test_red_is_never_after_sixty_degrees_nor_amber_after_forty(material, depth_mm, air_c, faces):
+    found = clock(material, depth_mm, air_c, faces)
+    assert found.amber_hours <= found.red_hours
+    if found.hours_to_hot is not None:
+        assert found.red_hours <= found.hours_to_hot
+        assert found.hours_to_warm <= found.hours_to_hot
+    if found.hours_to_warm is not None:
+        assert found.amber_hours <= found.hours_to_warm
 
 
-@given(material=layers(), depth_mm=depths_mm, air_c=air_temperatures)
-def test_a_heap_that_heats_never_keeps_longer_than_one_that_stays_cool(material, depth_mm, air_c):
-    cool = freshness_clock(
+@given(material=layers(), air_c=st.floats(2, 29))
+@settings(max_examples=15, deadline=None)
+def test_a_mat_as_thin_as_is_safe_never_turns_while_it_lies(material, air_c):
+    safe = physical_layer_depth(
         material,
-        depth_mm=depth_mm,
-        temperature_c=air_c,
-        open_faces=1,
-        pace=PACE,
-        cap_hours=CAP_HOURS,
-    )
-    warm = warming_freshness_clock(
-        material,
-        depth_mm=depth_mm,
         air_temperature_c=air_c,
         surface_w_per_m2_k=STILL_AIR,
-        open_faces=1,
-        pace=PACE,
-        cap_hours=CAP_HOURS,
+        oxygen_floor=0.05,
+        greatest_temperature_c=40,
     )
-    assert warm.red_hours <= cool.red_hours * (1 + 1e-9)
+    assume(safe.depth_mm >= 1)
+    found = clock(material, min(safe.depth_mm, 10_000), air_c)
+    assert found.limit is FreshnessLimit.CAP
+    assert found.hours_to_warm is None
 
 
 @given(material=layers(), depth_mm=depths_mm)
@@ -190,26 +178,3 @@ def test_a_closed_bag_is_airless_and_every_open_face_helps(material, depth_mm):
     assert shares[0] == 1
     assert shares == sorted(shares, reverse=True)
     assert shares[2] >= 0
-
-
-@given(material=layers(), start_c=st.floats(0, 39), middle=st.floats(0, 1))
-def test_heating_hours_add_up_over_stretches(material, start_c, middle):
-    middle_c = start_c + middle * (60 - start_c)
-    assert earliest_hours_to(material, start_c=start_c, target_c=60) == pytest.approx(
-        earliest_hours_to(material, start_c=start_c, target_c=middle_c)
-        + earliest_hours_to(material, start_c=middle_c, target_c=60)
-    )
-
-
-@given(material=layers(), depth_mm=depths_mm, air_c=air_temperatures)
-def test_sixty_degrees_is_never_reached_before_forty(material, depth_mm, air_c):
-    def hours(target_c):
-        return hours_to(
-            material,
-            depth_mm=depth_mm,
-            air_temperature_c=air_c,
-            surface_w_per_m2_k=STILL_AIR,
-            target_c=target_c,
-        )
-
-    assert hours(60) is None or hours(40) <= hours(60)

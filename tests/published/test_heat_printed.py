@@ -7,7 +7,6 @@ import pytest
 from scipy.integrate import solve_bvp, solve_ivp
 
 from service.agronomy.heat.layer_heat import GROWTH_PER_C, critical_source, layer_heat
-from service.agronomy.heat.layer_warming import earliest_hours_to
 from service.agronomy.heat.thermal_properties import (
     heat_capacity_j_per_m3_k,
     heat_production_w_per_m3,
@@ -222,30 +221,3 @@ def test_warmth_that_does_not_speed_it_up_gives_the_textbook_rise():
     assert steady_rise_c(
         material, depth_mm=depth_mm, surface_w_per_m2_k=surface, factor=1.0
     ) == pytest.approx(solution.y[0, 0], rel=1e-5)
-
-
-@pytest.mark.parametrize("material", MATERIALS)
-@pytest.mark.parametrize("target_c", [40.0, 60.0])
-def test_the_earliest_hours_are_those_of_the_rate_integrated(material, target_c):
-    start_c = 22.0
-    per_s = heat_production_w_per_m3(material, factor=1.0) / heat_capacity_j_per_m3_k(material)
-    reached = lambda _t, t_c: t_c[0] - target_c  # noqa: E731 - an event of the solver, used once
-    reached.terminal = True
-    run = solve_ivp(
-        lambda _t, t_c: per_s * np.exp(GROWTH_PER_C * (t_c - 20)),
-        (0, 1e7),
-        [start_c],
-        events=reached,
-        rtol=1e-9,
-    )
-    assert earliest_hours_to(material, start_c=start_c, target_c=target_c) == pytest.approx(
-        run.t_events[0][0] / 3600, rel=1e-6
-    )
-
-
-def test_no_heap_is_said_to_be_slower_than_piles_are_seen_to_heat():
-    # [cwmi-physics] small systems reach 40-50 C in two to three days, large ones
-    # 60-70 C in three to five: a bound on the earliest hours has to lie below those.
-    for material in MATERIALS:
-        assert earliest_hours_to(material, start_c=20, target_c=40) < 2 * 24
-        assert earliest_hours_to(material, start_c=20, target_c=60) < 3 * 24

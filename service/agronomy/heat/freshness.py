@@ -8,10 +8,16 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import Final
 
 from service.agronomy.estimates.validity import within
+from service.agronomy.heat.heap_course import HeapMoment, heap_course
 from service.agronomy.layers.material import LayerMaterial
 from service.agronomy.layers.oxygen import aerobic_depth_mm, hours_of_oxygen_in_pores
+
+# Begin and end of the thermophilic stage, [cwmi-physics].
+WARM_C: Final = 40.0
+HOT_C: Final = 60.0
 
 
 class FreshnessLimit(StrEnum):
@@ -19,6 +25,7 @@ class FreshnessLimit(StrEnum):
 
     CAP = "cap"
     SOURING = "souring"
+    HEAT = "heat"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -58,11 +65,13 @@ class FreshnessClock:
     amber_hours, red_hours
         Hours from the cut [h].
     airless_share
-        Share of the depth beyond the reach of air [1], 0 to 1.
+        Share of the depth without air when the last of this was known [1], 0 to 1.
     airless_after_hours
         Hours after which the air shut in there is used up [h].
     limit
-        Whether souring or the cap set the red clock.
+        Whether heat, souring or the cap set the red clock.
+    hours_to_warm, hours_to_hot
+        Until its hottest place is at 40 and at 60 C [h]; None if not before the cap.
     """
 
     amber_hours: float
@@ -70,6 +79,8 @@ class FreshnessClock:
     airless_share: float
     airless_after_hours: float
     limit: FreshnessLimit
+    hours_to_warm: float | None
+    hours_to_hot: float | None
 
 
 def airless_share(
@@ -119,11 +130,13 @@ def freshness_clock(
     *,
     depth_mm: float,
     temperature_c: float,
+    air_temperature_c: float,
+    surface_w_per_m2_k: float,
     open_faces: int,
     pace: SouringPace,
     cap_hours: float,
 ) -> FreshnessClock:
-    """Return when a heap, a body or a bag turns amber and red.
+    """Return when a heap, a layer, a body or a bag turns amber and red, and how soon it is hot.
 
     Parameters
     ----------
@@ -132,8 +145,12 @@ def freshness_clock(
     depth_mm
         Depth between the faces [mm], 1 to 10,000.
     temperature_c
-        Temperature of the clippings [C], -40 to 70: the core's if it was
-        measured, else the air's. Frozen ones are taken to be at 0.
+        Temperature of the clippings when it was heaped, or as measured [C], -40 to 70.
+        Frozen ones are taken to be at 0.
+    air_temperature_c
+        Temperature of the air around [C], -40 to 50.
+    surface_w_per_m2_k
+        Heat passed from an open face to the air [W/m2/K], 1 to 100.
     open_faces
         0 a closed bag, 1 a body or a heap on the ground, 2 a layer on slats.
     pace
@@ -144,7 +161,7 @@ def freshness_clock(
     Returns
     -------
     FreshnessClock
-        Both clocks, from the cut, and what set them.
+        Both clocks, from the cut, what set them, and the hours to 40 and 60 C.
 
     Raises
     ------
@@ -153,37 +170,72 @@ def freshness_clock(
 
     Notes
     -----
-    hours = hours of oxygen in the pores
-    + pace x Q10^((reference - T) / 10) / airless share, not above the cap;
-    amber is capped at the same share of the cap as amber has of red. Dividing
-    by the share makes the clock that of the sour mass: half as much airless
-    grass takes twice as long to smell as bad. The oxygen part is physics; the
-    pace is judgement, no source, so keep it in the rules.
+    Followed along `heap_course`. Red is the first of: its hottest place reaches 60 C, it is as
+    sour as it would be after the pace's red hours without any air, the cap. Amber the first of:
+    40 C, the pace's amber hours, the same share of the cap as amber has of red. Half as much
+    airless grass takes twice as long to smell as bad. The heat is physics; the pace is judgement,
+    no source, so keep it in the rules.
 
     References
     ----------
-    [common-practice] amber and red hours; [haug-1993] uptake behind the oxygen.
+    `heap_course`; [cwmi-physics] 40 and 60 C, begin and end of the thermophilic stage;
+    [common-practice] amber and red hours.
     """
     within("cap_hours", cap_hours, low=1e-3, high=1000, unit="h")
     within("temperature_c", temperature_c, low=-40, high=70, unit="C")
-    temperature_c = max(0.0, temperature_c)
-    share = airless_share(
-        material, depth_mm=depth_mm, temperature_c=temperature_c, open_faces=open_faces
+    start_c = max(0.0, temperature_c)
+    course = heap_course(
+        material,
+        depth_mm=depth_mm,
+        temperature_c=start_c,
+        air_temperature_c=air_temperature_c,
+        surface_w_per_m2_k=surface_w_per_m2_k,
+        open_faces=open_faces,
+        souring_reference_c=pace.reference_c,
+        souring_ratio_per_10_c=pace.ratio_per_10_c,
     )
-    airless_after = hours_of_oxygen_in_pores(material, temperature_c=temperature_c)
-    slowdown = pace.ratio_per_10_c ** ((pace.reference_c - temperature_c) / 10)
-    if share == 0:
-        souring_red = souring_amber = math.inf
-    else:
-        souring_amber = airless_after + pace.amber_hours * slowdown / share
-        souring_red = airless_after + pace.red_hours * slowdown / share
+    before = HeapMoment(hours=0.0, hottest_c=start_c, airless_share=0.0, souring_hours=0.0)
+    warm, hot = _Mark(WARM_C), _Mark(HOT_C)
+    smelling, sour = _Mark(pace.amber_hours), _Mark(pace.red_hours)
+    for moment in course:
+        for mark in (warm, hot):
+            mark.look(before, moment, before.hottest_c, moment.hottest_c)
+        for mark in (smelling, sour):
+            mark.look(before, moment, before.souring_hours, moment.souring_hours)
+        before = moment
+        if moment.hours >= cap_hours or (hot.hours is not None and sour.hours is not None):
+            break
+    never = math.inf
+    reds = {
+        FreshnessLimit.CAP: cap_hours,
+        FreshnessLimit.HEAT: never if hot.hours is None else hot.hours,
+        FreshnessLimit.SOURING: never if sour.hours is None else sour.hours,
+    }
+    limit = min(reds, key=lambda word: reds[word])
+    ambers = (warm.hours, smelling.hours, cap_hours * pace.amber_hours / pace.red_hours)
     return FreshnessClock(
-        amber_hours=min(souring_amber, cap_hours * pace.amber_hours / pace.red_hours),
-        red_hours=min(souring_red, cap_hours),
-        airless_share=share,
-        airless_after_hours=airless_after,
-        limit=FreshnessLimit.SOURING if souring_red < cap_hours else FreshnessLimit.CAP,
+        amber_hours=min([reds[limit], *(hours for hours in ambers if hours is not None)]),
+        red_hours=reds[limit],
+        airless_share=before.airless_share,
+        airless_after_hours=hours_of_oxygen_in_pores(material, temperature_c=start_c),
+        limit=limit,
+        hours_to_warm=warm.hours,
+        hours_to_hot=hot.hours,
     )
+
+
+class _Mark:
+    """The hour at which something first reaches a value; None while it has not."""
+
+    def __init__(self, value: float) -> None:
+        self._value = value
+        self.hours: float | None = None
+
+    def look(self, before: HeapMoment, now: HeapMoment, was: float, becomes: float) -> None:
+        """Note the hour, between two moments by the straight line."""
+        if self.hours is None and becomes >= self._value:
+            share = 0.0 if was >= self._value else (self._value - was) / (becomes - was)
+            self.hours = before.hours + share * (now.hours - before.hours)
 
 
 def share_of_life_used(stretches: Sequence[tuple[float, float]]) -> float:

@@ -57,8 +57,14 @@ FRESHNESS_RESULT: Final = all_of(
         "airless_share": SHARE,
         "airless_after_hours": AMOUNT,
         "limit": words(FreshnessLimit),
+        "hours_to_40_c": MAYBE_AMOUNT,
+        "hours_to_60_c": MAYBE_AMOUNT,
+        "basis": TEXT,
     },
-    description="Hours are counted from the cut.",
+    description=(
+        "Hours are counted from the cut. Of heat and souring the first turns it; hours that are "
+        "null do not come before the longest that anything is held."
+    ),
 )
 
 _ENDS: Final = {"low": AMOUNT, "likely": AMOUNT, "high": AMOUNT}
@@ -158,10 +164,15 @@ LAYER_SAFETY_RESULT: Final = all_of(
         "runs_away": FLAG,
         "hours_to_40_c": MAYBE_AMOUNT,
         "hours_to_60_c": MAYBE_AMOUNT,
+        "amber_hours": AMOUNT,
+        "red_hours": AMOUNT,
+        "basis": TEXT,
     },
     description=(
-        "A peak temperature that is null has no end: the layer warms on. Hours that are null "
-        "never come."
+        "Depths and the peak are of grass at its wet, dense and hungry end, with all the air it "
+        "wants: limits. A peak that is null has no end. Hours are of likely grass, as in "
+        "/computations/freshness; null where they do not come before the longest that anything "
+        "is held, for want of air say."
     ),
 )
 

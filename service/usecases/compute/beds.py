@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from service.agronomy.heat.heap_course import BASIS
 from service.agronomy.heat.layer_heat import layer_heat
 from service.agronomy.heat.layer_safety import physical_layer_depth, safe_layer_depth_mm
-from service.agronomy.heat.layer_warming import hours_to
 from service.agronomy.layers.bed_layer import browns_for, layers_for
 from service.agronomy.layers.bed_room import LedgerEntry, bed_room, ledger_sums
 from service.agronomy.layers.material import (
@@ -17,8 +17,10 @@ from service.agronomy.layers.material import (
 from service.agronomy.layers.soured_bed import bioassay_plan, soured_bed_plan
 from service.core.materials import Wetness
 from service.destinations.estimating import PACKING
+from service.destinations.freshness import likely_grass
 from service.destinations.layer_depth import NEARLY_AIRLESS, layer_depth
 from service.usecases.compute.looked_up import LookedUp
+from service.usecases.compute.lots import told_clock
 
 BROWN = "tree_leaves"
 
@@ -121,18 +123,19 @@ def layer_safety(
         air_temperature_c=air_temperature_c,
         surface_w_per_m2_k=surface,
     )
-    hours = {
-        f"hours_to_{target_c}_c": hours_to(
-            material,
-            depth_mm=depth_mm,
-            air_temperature_c=air_temperature_c,
-            surface_w_per_m2_k=surface,
-            target_c=float(target_c),
-        )
-        if target_c > air_temperature_c
-        else 0.0
-        for target_c in (40, 60)
-    }
+    likely = likely_grass(
+        wetness,
+        rulebook=looked_up.rulebook,
+        day=looked_up.day,
+        jurisdiction=looked_up.jurisdiction or "",
+    )
+    clock = told_clock(
+        looked_up,
+        wetness,
+        depth_mm=depth_mm,
+        temperature_c=air_temperature_c,
+        material=_with_browns(looked_up, likely, browns_per_green, end="likely"),
+    )
     return {
         "safe": depth_mm <= safe.depth_mm,
         "safe_depth_mm": safe.depth_mm,
@@ -145,7 +148,11 @@ def layer_safety(
         },
         "peak_temperature_c": heat.peak_temperature_c,
         "runs_away": heat.runs_away,
-        **hours,
+        "hours_to_40_c": clock.hours_to_warm,
+        "hours_to_60_c": clock.hours_to_hot,
+        "amber_hours": clock.amber_hours,
+        "red_hours": clock.red_hours,
+        "basis": BASIS,
     }
 
 
@@ -223,6 +230,13 @@ def _material(looked_up: LookedUp, wetness: Wetness, browns_per_green: float) ->
             "oxygen_uptake_g_per_kg_h", material="clippings"
         ).high,
     )
+    return _with_browns(looked_up, grass, browns_per_green, end="high")
+
+
+def _with_browns(
+    looked_up: LookedUp, grass: LayerMaterial, browns_per_green: float, *, end: str
+) -> LayerMaterial:
+    """Return grass mixed with leaves, which breathe as much as this end of their rule says."""
     if browns_per_green <= 0:
         return grass
     brown = looked_up.rulebook.materials[BROWN]
@@ -230,6 +244,8 @@ def _material(looked_up: LookedUp, wetness: Wetness, browns_per_green: float) ->
     leaves = LayerMaterial(
         bulk_density_kg_per_m3=brown.bulk_density_kg_per_m3.likely,
         moisture=brown.moisture.likely,
-        oxygen_uptake_g_per_kg_h=looked_up.rule("oxygen_uptake_g_per_kg_h", material="browns").high,
+        oxygen_uptake_g_per_kg_h=getattr(
+            looked_up.rule("oxygen_uptake_g_per_kg_h", material="browns"), end
+        ),
     )
     return mixed_material([(1.0, grass), (browns_per_green, leaves)])

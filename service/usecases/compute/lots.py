@@ -15,13 +15,21 @@ from service.agronomy.drying.rate import DryingHour, drying_rate_per_h, swath_de
 from service.agronomy.drying.time import drying_time
 from service.agronomy.drying.weather import vapour_pressure_deficit_kpa
 from service.agronomy.estimates.plausibility import check_mowing
-from service.agronomy.heat.freshness import SouringPace, freshness_clock
+from service.agronomy.heat.freshness import FreshnessClock
+from service.agronomy.heat.heap_course import BASIS
 from service.agronomy.layers.material import LayerMaterial
 from service.core.estimates import exactly
 from service.core.materials import GrassKind, Wetness
 from service.destinations.estimating import PACKING, season_of
+from service.destinations.freshness import heap_clock, likely_grass
 from service.usecases.compute.looked_up import LookedUp, told_estimate, told_factor
 
+CLOCK_RULES = (
+    "surface_w_per_m2_k",
+    "souring_reference_c",
+    "souring_ratio_per_10_c",
+    "hold_hours_max",
+)
 NORTH = 50.0
 SOUTH = -50.0
 
@@ -86,27 +94,8 @@ def freshness(
     open_faces: int = 1,
 ) -> dict[str, object]:
     """Return when a heap, a body or a bag turns amber and red, from the cut."""
-    material = LayerMaterial(
-        bulk_density_kg_per_m3=looked_up.rule(
-            "bulk_density_kg_per_m3", packing=PACKING[wetness]
-        ).likely,
-        moisture=looked_up.rule("clipping_moisture", wetness=wetness.value).high,
-        oxygen_uptake_g_per_kg_h=looked_up.rule(
-            "oxygen_uptake_g_per_kg_h", material="clippings"
-        ).high,
-    )
-    clock = freshness_clock(
-        material,
-        depth_mm=depth_mm,
-        temperature_c=temperature_c,
-        open_faces=open_faces,
-        pace=SouringPace(
-            amber_hours=looked_up.rule("freshness_hours", light="amber").value,
-            red_hours=looked_up.rule("freshness_hours", light="red").value,
-            reference_c=looked_up.rule("souring_reference_c").value,
-            ratio_per_10_c=looked_up.rule("souring_ratio_per_10_c").value,
-        ),
-        cap_hours=looked_up.rule("hold_hours_max").value,
+    clock = told_clock(
+        looked_up, wetness, depth_mm=depth_mm, temperature_c=temperature_c, open_faces=open_faces
     )
     return {
         "amber_hours": clock.amber_hours,
@@ -114,7 +103,44 @@ def freshness(
         "airless_share": clock.airless_share,
         "airless_after_hours": clock.airless_after_hours,
         "limit": clock.limit.value,
+        "hours_to_40_c": clock.hours_to_warm,
+        "hours_to_60_c": clock.hours_to_hot,
+        "basis": BASIS,
     }
+
+
+def told_clock(
+    looked_up: LookedUp,
+    wetness: Wetness,
+    *,
+    depth_mm: float,
+    temperature_c: float,
+    open_faces: int = 1,
+    material: LayerMaterial | None = None,
+) -> FreshnessClock:
+    """Return the clock of a heap of likely grass, or of a material, with its rules looked up."""
+    for name in CLOCK_RULES:
+        looked_up.rule(name)
+    for light in ("amber", "red"):
+        looked_up.rule("freshness_hours", light=light)
+    looked_up.rule("clipping_moisture", wetness=wetness.value)
+    looked_up.rule("bulk_density_kg_per_m3", packing=PACKING[wetness])
+    looked_up.rule("oxygen_uptake_g_per_kg_h", material="clippings")
+    looked_up.cite("takano-1983", "muck-pitt-1994")
+    place = looked_up.jurisdiction or ""
+    if material is None:
+        material = likely_grass(
+            wetness, rulebook=looked_up.rulebook, day=looked_up.day, jurisdiction=place
+        )
+    return heap_clock(
+        material,
+        rulebook=looked_up.rulebook,
+        day=looked_up.day,
+        jurisdiction=place,
+        depth_mm=depth_mm,
+        temperature_c=temperature_c,
+        open_faces=open_faces,
+    )
 
 
 def drying(

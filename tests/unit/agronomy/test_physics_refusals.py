@@ -15,12 +15,10 @@ from service.agronomy.drying import weather as weather_quantities
 from service.agronomy.estimates.validity import OutsideValidity, within
 from service.agronomy.heat import (
     freshness,
-    freshness_warming,
     heap_temperature,
     kill,
     layer_heat,
     layer_safety,
-    layer_warming,
     thermal_properties,
 )
 from service.agronomy.layers import material as layer_material
@@ -28,8 +26,8 @@ from service.agronomy.layers import oxygen as layer_oxygen
 from service.agronomy.layers import oxygen_supply, oxygen_uptake, settling
 
 MODULES = (
-    *(decay, drying, drying_time, freshness, freshness_warming, growth, heap_temperature),
-    *(kill, layer_heat, layer_material, layer_oxygen, layer_safety, layer_warming),
+    *(decay, drying, drying_time, freshness, growth, heap_temperature),
+    *(kill, layer_heat, layer_material, layer_oxygen, layer_safety),
     *(oxygen_supply, oxygen_uptake, settling, thermal_properties, weather_quantities),
 )
 GRASS = layer_material.LayerMaterial(

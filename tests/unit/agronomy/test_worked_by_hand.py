@@ -18,8 +18,7 @@ from service.agronomy.drying.rate import (
     drying_rate_per_h,
 )
 from service.agronomy.estimates.validity import OutsideValidity
-from service.agronomy.heat.freshness import SouringPace, freshness_clock
-from service.agronomy.heat.freshness_warming import warming_freshness_clock
+from service.agronomy.heat.heap_course import heap_course
 from service.agronomy.heat.kill import hours_at_or_above, sludge_hygienisation_hours
 from service.agronomy.heat.thermal_properties import thermal_conductivity_w_per_m_k
 from service.agronomy.layers.material import LayerMaterial
@@ -34,9 +33,6 @@ from service.agronomy.layers.oxygen_uptake import (
     uptake_temperature_factor,
 )
 from service.agronomy.layers.settling import density_after_kg_per_m3, mean_density_kg_per_m3
-
-PACE = SouringPace(amber_hours=6, red_hours=24, reference_c=25, ratio_per_10_c=2)
-WET = LayerMaterial(bulk_density_kg_per_m3=900, moisture=0.85, oxygen_uptake_g_per_kg_h=1.0)
 
 
 def test_a_drying_hour_by_the_deficit():
@@ -132,29 +128,23 @@ def test_flooded_peat_conducts_as_measured():
     assert thermal_conductivity_w_per_m_k(flooded) == pytest.approx(0.50, rel=0.06)
 
 
-def test_the_red_clock_of_a_load_partly_aired():
-    # Oxygen in the pores, then 24 h at 25 C over the share that is airless.
-    clock = freshness_clock(
-        WET, depth_mm=40, temperature_c=25, open_faces=1, pace=PACE, cap_hours=500
+def test_a_heap_warms_in_ten_minutes_by_what_its_oxygen_gives():
+    # 330 kg/m3 at 0.8: 66 kg dry matter, 66 g of oxygen an hour at 1 g/kg/h; x 14 kJ / 6 = 154 kJ
+    # in ten minutes; 66/1500 x 2.5e6 + 0.264 x 4.18e6 = 1.2135e6 J/m3/K: 0.1269 K at the start.
+    grass = LayerMaterial(bulk_density_kg_per_m3=330, moisture=0.8, oxygen_uptake_g_per_kg_h=1.0)
+    first = next(
+        heap_course(
+            grass,
+            depth_mm=800,
+            temperature_c=20,
+            air_temperature_c=20,
+            surface_w_per_m2_k=10,
+            open_faces=1,
+            souring_reference_c=25,
+            souring_ratio_per_10_c=2,
+        )
     )
-    assert 0.2 < clock.airless_share < 0.8
-    assert clock.red_hours == pytest.approx(clock.airless_after_hours + 24 / clock.airless_share)
-    assert clock.amber_hours == pytest.approx(clock.airless_after_hours + 6 / clock.airless_share)
-
-
-def test_a_load_cooled_on_both_sides_heats_as_half_its_depth_does():
-    # 80 mm on slats: half of it, 40 mm, lies below the critical depth, 80 mm does not.
-    settings = {
-        "air_temperature_c": 25,
-        "surface_w_per_m2_k": 10,
-        "pace": PACE,
-        "cap_hours": 500,
-    }
-    on_slats = warming_freshness_clock(WET, depth_mm=80, open_faces=2, **settings)
-    cool = freshness_clock(
-        WET, depth_mm=80, temperature_c=25, open_faces=2, pace=PACE, cap_hours=500
-    )
-    assert on_slats == cool
+    assert first.hottest_c - 20 == pytest.approx(0.1269, rel=0.01)
 
 
 def test_a_body_presses_itself_together():

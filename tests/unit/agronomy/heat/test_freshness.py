@@ -1,89 +1,89 @@
 """Amber and red clocks as a crew and a yard meet them."""
 
+from itertools import islice
+
 import pytest
 
 from service.agronomy.estimates.validity import OutsideValidity
+from service.agronomy.heat import heap_course as module
 from service.agronomy.heat.freshness import (
     FreshnessLimit,
     SouringPace,
     freshness_clock,
     share_of_life_used,
 )
-from service.agronomy.heat.freshness_warming import warming_freshness_clock
+from service.agronomy.heat.heap_course import HOTTEST_C, heap_course
 from service.agronomy.layers.material import LayerMaterial
 
 PACE = SouringPace(amber_hours=6, red_hours=24, reference_c=25, ratio_per_10_c=2)
 GRASS = LayerMaterial(bulk_density_kg_per_m3=400, moisture=0.8, oxygen_uptake_g_per_kg_h=1.0)
+HEAP = {
+    "depth_mm": 800,
+    "temperature_c": 25,
+    "air_temperature_c": 25,
+    "surface_w_per_m2_k": 10,
+    "open_faces": 1,
+}
 
 
-def measured(**changes):
-    values = {
-        "depth_mm": 1000,
-        "temperature_c": 25,
-        "open_faces": 1,
-        "pace": PACE,
-        "cap_hours": 48,
-    }
-    return freshness_clock(GRASS, **{**values, **changes})
+def clock(material=GRASS, **changes):
+    values = {**HEAP, "pace": PACE, "cap_hours": 48, **changes}
+    return freshness_clock(material, **values)
 
 
-def unmeasured(**changes):
-    values = {
-        "depth_mm": 1000,
-        "air_temperature_c": 25,
-        "surface_w_per_m2_k": 10,
-        "open_faces": 1,
-        "pace": PACE,
-        "cap_hours": 48,
-    }
-    return warming_freshness_clock(GRASS, **{**values, **changes})
+def course(hours, material=GRASS, **changes):
+    ways = {"souring_reference_c": 25, "souring_ratio_per_10_c": 2}
+    return list(islice(heap_course(material, **{**HEAP, **ways, **changes}), round(hours * 6)))
 
 
-def test_a_closed_bag_in_warm_weather_has_the_hours_practice_gives_plus_its_own_air():
-    bag = measured(open_faces=0)
+def test_a_closed_bag_has_the_hours_practice_gives_its_own_air_and_little_heat():
+    bag = clock(open_faces=0, depth_mm=400)
     assert bag.airless_share == 1
-    assert bag.amber_hours == pytest.approx(6 + bag.airless_after_hours)
-    assert bag.red_hours == pytest.approx(24 + bag.airless_after_hours)
-    assert bag.airless_after_hours < 2
+    assert bag.limit is FreshnessLimit.SOURING
+    assert 20 < bag.red_hours < 24 + bag.airless_after_hours
+    assert bag.hours_to_warm is None
 
 
 def test_a_thin_layer_stays_fresh_until_the_cap():
-    layer = measured(depth_mm=20)
-    assert layer.airless_share == 0
-    assert (layer.red_hours, layer.limit) == (48, FreshnessLimit.CAP)
-    assert layer.amber_hours == 12
-
-
-def test_a_bag_ten_degrees_cooler_keeps_about_twice_as_long():
-    warm, cool = measured(open_faces=0), measured(open_faces=0, temperature_c=15, cap_hours=200)
-    assert cool.red_hours - cool.airless_after_hours == pytest.approx(
-        2 * (warm.red_hours - warm.airless_after_hours)
-    )
+    layer = clock(depth_mm=12)
+    assert (layer.airless_share, layer.hours_to_warm) == (0, None)
+    assert (layer.amber_hours, layer.red_hours, layer.limit) == (12, 48, FreshnessLimit.CAP)
 
 
 def test_a_truck_body_heats_on_its_way_and_is_red_within_the_day():
-    body = unmeasured()
-    assert body.limit is FreshnessLimit.SOURING
-    assert 8 < body.red_hours < 24
-    assert body.red_hours < measured().red_hours
+    body = clock()
+    assert body.limit is FreshnessLimit.HEAT
+    assert body.red_hours == body.hours_to_hot
+    assert 8 < body.amber_hours <= body.hours_to_warm < body.red_hours < 24
 
 
-def test_a_closed_bag_has_no_air_to_heat_with():
-    assert unmeasured(open_faces=0) == measured(open_faces=0)
+def test_a_heap_that_was_measured_hot_is_red_at_once():
+    assert clock(temperature_c=60).red_hours == 0
+    assert clock(temperature_c=45, air_temperature_c=20).amber_hours == 0
 
 
-def test_air_that_is_as_hot_as_a_warm_heap_needs_no_time_to_warm_it():
-    assert unmeasured(air_temperature_c=42) == measured(temperature_c=42)
+def test_deep_in_a_heap_it_sours_and_near_its_face_it_heats():
+    deep, shallow = course(24)[-1], course(24, depth_mm=150)[-1]
+    assert deep.airless_share > shallow.airless_share
+    assert deep.hottest_c > 40
 
 
-def test_slats_let_a_heap_heat_only_from_its_middle():
-    on_ground, on_slats = unmeasured(depth_mm=300), unmeasured(depth_mm=300, open_faces=2)
-    assert on_slats.red_hours > on_ground.red_hours
+def test_nothing_gets_hotter_than_the_range_of_the_breathing():
+    assert max(moment.hottest_c for moment in course(48)) == HOTTEST_C
 
 
-def test_a_heap_that_sours_before_it_can_warm_keeps_its_cool_clock():
-    short = SouringPace(amber_hours=0.1, red_hours=0.2, reference_c=25, ratio_per_10_c=2)
-    assert unmeasured(pace=short).red_hours == measured(pace=short).red_hours
+def test_grass_without_air_in_it_makes_no_heat():
+    soaked = LayerMaterial(bulk_density_kg_per_m3=1050, moisture=0.85, oxygen_uptake_g_per_kg_h=1.0)
+    assert course(24, soaked)[-1].hottest_c < 26
+
+
+def test_finer_slices_and_shorter_steps_say_the_same(monkeypatch):
+    coarse = clock()
+    monkeypatch.setattr(module, "_SLICES", 32)
+    monkeypatch.setattr(module, "_STEP_S", 300.0)
+    fine = clock()
+    assert coarse.hours_to_hot == pytest.approx(fine.hours_to_hot, rel=0.05)
+    assert coarse.amber_hours == pytest.approx(fine.amber_hours, rel=0.05)
 
 
 def test_moving_a_load_does_not_start_its_clock_anew():
@@ -91,16 +91,10 @@ def test_moving_a_load_does_not_start_its_clock_anew():
     assert share_of_life_used([(6, 24), (12, 48)]) == pytest.approx(0.5)
 
 
-def test_frozen_clippings_are_counted_as_at_zero():
-    assert measured(temperature_c=-10) == measured(temperature_c=0)
-    assert unmeasured(air_temperature_c=-10).red_hours == 48
-
-
-def test_amber_may_not_come_after_red():
+@pytest.mark.parametrize(
+    "wrong",
+    [{"depth_mm": 0}, {"open_faces": 3}, {"temperature_c": 71}, {"air_temperature_c": 51}],
+)
+def test_a_heap_that_cannot_be_is_refused(wrong):
     with pytest.raises(OutsideValidity):
-        SouringPace(amber_hours=25, red_hours=24, reference_c=25, ratio_per_10_c=2)
-
-
-def test_three_open_faces_are_no_heap_of_ours():
-    with pytest.raises(OutsideValidity):
-        measured(open_faces=3)
+        clock(**wrong)

@@ -10,7 +10,6 @@ from service.agronomy.heat.layer_safety import (
     physical_layer_depth,
     safe_layer_depth_mm,
 )
-from service.agronomy.heat.layer_warming import earliest_hours_to, hours_to
 from service.agronomy.layers.material import LayerMaterial, mixed_material
 from service.agronomy.layers.oxygen import DEEPEST_MM, aerobic_depth_mm, oxygen_profile_fraction
 
@@ -101,7 +100,6 @@ def test_what_neither_breathes_nor_heats_may_lie_as_deep_as_it_likes():
     assert layer_heat(
         INERT, depth_mm=500, air_temperature_c=25, surface_w_per_m2_k=10
     ).peak_temperature_c == pytest.approx(25)
-    assert earliest_hours_to(INERT, start_c=20, target_c=40) is None
     assert physics(INERT).depth_mm == pytest.approx(DEEPEST_MM)
 
 
@@ -117,25 +115,6 @@ def test_no_oxygen_is_left_beyond_the_reach_of_air():
 def test_a_floor_of_all_the_oxygen_there_is_can_be_kept_by_no_layer():
     with pytest.raises(OutsideValidity):
         aerobic_depth_mm(clippings(), temperature_c=25, oxygen_floor=0.2095)
-
-
-def test_a_thin_layer_never_gets_to_forty_and_a_thick_one_does():
-    values = {"air_temperature_c": 20, "surface_w_per_m2_k": 10, "target_c": 40}
-    assert hours_to(clippings(), depth_mm=10, **values) is None
-    assert 4 < hours_to(clippings(), depth_mm=500, **values) < 48
-
-
-def test_air_as_warm_as_the_target_needs_no_hours():
-    assert (
-        hours_to(
-            clippings(),
-            depth_mm=10,
-            air_temperature_c=41,
-            surface_w_per_m2_k=10,
-            target_c=40,
-        )
-        == 0
-    )
 
 
 def test_a_runaway_has_no_peak_and_knows_its_critical_depth():
