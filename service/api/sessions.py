@@ -15,7 +15,7 @@ from service.api.contract.schemas import Answered, Described, Entries
 from service.api.exchange.door import Asked, Door
 from service.api.exchange.routes import Routes
 from service.api.fields import Choice, Identifier, Link, Moment, Text
-from service.core.access import Act
+from service.core.access import Act, Caller
 from service.core.sessions import Seat, Session
 from service.usecases.records.sessions import Invitation, KeepSessions
 
@@ -23,7 +23,7 @@ ABOUT: Final = (
     "People before the screens under `/screens`. Each is invited by a link that works once, for "
     "three days; whoever opens it there has a session of 31 days on that device. A session acts as "
     "a key of its seat would; a crew lead is shown the day of one crew, a gate its own site. An "
-    "owner may invite everybody, a dispatcher no owner."
+    "owner may invite and show out everybody, a dispatcher no owner."
 )
 
 
@@ -53,7 +53,12 @@ class SessionAnswer(Answered):
     invited_at = Moment()
     link = Link(
         allow_none=True,
-        metadata={"description": "What the person opens; null once it was used, or is too old."},
+        metadata={
+            "description": (
+                "What the person opens; null once it was used, or is too old, and to who may not "
+                "invite to that seat."
+            )
+        },
     )
     link_until = Moment()
     joined_at = Moment(allow_none=True)
@@ -75,8 +80,8 @@ def session_routes(keep_sessions: KeepSessions, door: Door, *, public_url: str) 
     routes = Routes("sessions", description=ABOUT)
     answers = SessionAnswer()
 
-    def told(session: Session) -> dict[str, Any]:
-        token = keep_sessions.token(session)
+    def told(session: Session, by: Caller) -> dict[str, Any]:
+        token = keep_sessions.token(session, by=by)
         link = None if token is None else join_link(public_url, token)
         fields = {name: getattr(session, name) for name in answers.fields if name != "link"}
         return {**fields, "link": link}
@@ -89,7 +94,7 @@ def session_routes(keep_sessions: KeepSessions, door: Door, *, public_url: str) 
         session = keep_sessions.invite(
             asked.caller.firm_id, invitation, by=asked.caller, identifiers=asked.identifiers
         )
-        response = jsonify(answers.dump(told(session)))
+        response = jsonify(answers.dump(told(session, asked.caller)))
         response.status_code = HTTPStatus.CREATED
         return response
 
@@ -97,7 +102,7 @@ def session_routes(keep_sessions: KeepSessions, door: Door, *, public_url: str) 
     @door.admits(Act.INVITE)
     @routes.response(200, SessionsAnswer, example={"items": [_EXAMPLE], "next": None})
     def list_sessions(asked: Asked) -> dict[str, Any]:
-        items = [told(one) for one in keep_sessions.all(asked.caller.firm_id)]
+        items = [told(one, asked.caller) for one in keep_sessions.all(asked.caller.firm_id)]
         return {"items": items, "next": None}
 
     @routes.operation(
@@ -109,7 +114,8 @@ def session_routes(keep_sessions: KeepSessions, door: Door, *, public_url: str) 
     @door.admits(Act.INVITE)
     @routes.response(200, SessionAnswer, example={**_EXAMPLE, "link": None})
     def end_session(asked: Asked, record_id: UUID) -> dict[str, Any]:
-        return told(keep_sessions.end(asked.caller.firm_id, record_id))
+        caller = asked.caller
+        return told(keep_sessions.end(caller.firm_id, record_id, by=caller), caller)
 
     return routes
 

@@ -11,6 +11,7 @@ from flask import Blueprint, Response, redirect, request
 from markupsafe import Markup
 from werkzeug.wrappers import Response as AnyResponse
 
+from service.core.access import Caller
 from service.core.sessions import MAY_INVITE, Seat, Session
 from service.documents.rendering.quick_code import code_svg
 from service.pages.entrance import Entrance, Sitting
@@ -50,7 +51,8 @@ def people_routes(needs: Needs, entrance: Entrance) -> Blueprint:
         caller, library = sitting.caller, needs.library
         return page(
             "people.html.j2",
-            people=[_person(needs, one) for one in needs.keep_sessions.all(caller.firm_id)],
+            people=[_person(needs, one, caller) for one in needs.keep_sessions.all(caller.firm_id)],
+            may_end=MAY_INVITE[caller.role],
             me=sitting.session,
             seats=[seat for seat in Seat if seat in MAY_INVITE[caller.role]],
             crews=library.crews.page(caller, filters={}, limit=MOST_NAMED).records,
@@ -79,14 +81,14 @@ def people_routes(needs: Needs, entrance: Entrance) -> Blueprint:
     @routes.post(f"{PLACE}/<uuid:session_id>/end")
     @office
     def end(sitting: Sitting, session_id: UUID) -> AnyResponse:
-        needs.keep_sessions.end(sitting.caller.firm_id, session_id)
+        needs.keep_sessions.end(sitting.caller.firm_id, session_id, by=sitting.caller)
         return redirect(PLACE, HTTPStatus.SEE_OTHER)
 
     return routes
 
 
-def _person(needs: Needs, session: Session) -> Person:
-    token = needs.keep_sessions.token(session)
+def _person(needs: Needs, session: Session, caller: Caller) -> Person:
+    token = needs.keep_sessions.token(session, by=caller)
     return Person(
         session=session, link=None if token is None else f"{needs.public_url}/join/{token}"
     )

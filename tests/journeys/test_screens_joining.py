@@ -9,7 +9,7 @@ from service.core.access import Role
 from service.pages.entrance import Entrance
 from service.settings import Settings
 from tests.screens import OURS, invite, joined
-from tests.worlds import app_of_all_worlds
+from tests.worlds import app_of_all_worlds, furnish
 
 SIGNING_KEY = "a signing key for tests only, no other"
 
@@ -141,6 +141,25 @@ def test_nobody_invites_above_themselves(world):
     assert dispatcher.post("/sessions", json={"seat": "site", "name": "X"}).status_code == 422
     crew = world.client(firm_id, Role.CREW)
     assert crew.post("/sessions", json={"seat": "dispatcher", "name": "X"}).status_code == 403
+
+
+def test_nobody_is_shown_a_link_above_themselves_nor_shows_an_owner_out(world):
+    """A link lets in whoever opens it: a dispatcher with an owner's would be an owner."""
+    firm_id = world.firm()
+    yard = furnish(world, firm_id)
+    dispatcher = joined(world, yard, "dispatcher")
+    with_key = world.client(firm_id, Role.DISPATCHER)
+    link = invite(yard, "owner")
+    owner = session_of(yard)
+    assert owner["link"].endswith(link)
+    (told, *_) = with_key.get("/sessions").json["items"]
+    assert (told["id"], told["link"]) == (owner["id"], None)
+    assert link not in dispatcher.get("/screens/people").text
+    assert with_key.post(f"/sessions/{owner['id']}/end").status_code == 403
+    end = f"/screens/people/{owner['id']}/end"
+    assert dispatcher.post(end, headers=OURS).status_code == 403
+    assert link in joined(world, yard, "owner").get("/screens/people").text
+    assert session_of(yard)["ended_at"] is None
 
 
 def test_a_crew_or_site_is_named_where_the_seat_asks_for_one_and_nowhere_else(yard):

@@ -94,8 +94,8 @@ class KeepSessions:
         ------
         NotAllowed, RecordMissing, RecordNotUsable
         """
-        if by is not None and invitation.seat not in MAY_INVITE.get(by.role, frozenset()):
-            raise NotAllowed(role=by.role.value, act=f"invite a person as {invitation.seat.value}")
+        if not _may(by, invitation.seat):
+            raise _not_allowed(by, "invite", invitation.seat)
         now = self._clock.now()
         session = Session(
             id=(identifiers or self._identifiers).next_id(),
@@ -118,9 +118,17 @@ class KeepSessions:
             unit.commit()
         return session
 
-    def token(self, session: Session) -> str | None:
-        """Return the token of a session's link, as long as the link works."""
-        if not session.may_join(self._clock.now()):
+    def token(self, session: Session, *, by: Caller | None = None) -> str | None:
+        """Return the token of a session's link, as long as the link works.
+
+        Whoever opens it is let in: it is shown only to those who might have invited.
+
+        Parameters
+        ----------
+        by
+            Who looks; None at the machine's own command line.
+        """
+        if not session.may_join(self._clock.now()) or not _may(by, session.seat):
             return None
         return self._tokens.token(session.id)
 
@@ -183,13 +191,36 @@ class KeepSessions:
             kept = unit.sessions.all(firm_id)
         return sorted(kept, key=lambda one: (one.invited_at, one.id), reverse=True)
 
-    def end(self, firm_id: UUID, session_id: UUID) -> Session:
-        """End a session, or withdraw its link, from now on. Raises RecordMissing."""
+    def end(self, firm_id: UUID, session_id: UUID, *, by: Caller | None = None) -> Session:
+        """End a session, or withdraw its link, from now on.
+
+        Parameters
+        ----------
+        by
+            Who shows them out; None for the person themselves, and at the machine's command line.
+
+        Raises
+        ------
+        NotAllowed, RecordMissing
+        """
+        session = self.read(firm_id, session_id)
+        if not _may(by, session.seat):
+            raise _not_allowed(by, "show out", session.seat)
         with self._open() as unit:
             if not unit.sessions.end(firm_id, session_id, self._clock.now()):
                 raise RecordMissing(record="session", id=session_id)
             unit.commit()
         return self.read(firm_id, session_id)
+
+
+def _may(by: Caller | None, seat: Seat) -> bool:
+    """Return whether somebody may decide who sits there: nobody does above themselves."""
+    return by is None or seat in MAY_INVITE.get(by.role, frozenset())
+
+
+def _not_allowed(by: Caller | None, act: str, seat: Seat) -> NotAllowed:
+    role = "nobody" if by is None else by.role.value
+    return NotAllowed(role=role, act=f"{act} a person as {seat.value}")
 
 
 def _place(unit: UnitOfWork, session: Session) -> str | None:
