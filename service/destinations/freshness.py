@@ -47,10 +47,19 @@ def keeping_time(
     )
 
 
+def as_clocked(wetness: Wetness) -> Wetness:
+    """Return the wetness a clock goes by: of grass that nobody looked at, the one that turns first.
+
+    The driest has the most grass and the least water to warm in a heap of the same depth.
+    """
+    return Wetness.DRY if wetness is Wetness.UNKNOWN else wetness
+
+
 def likely_grass(
     wetness: Wetness, *, rulebook: Rulebook, day: date, jurisdiction: str
 ) -> LayerMaterial:
     """Return clippings of this wetness as they likely are: what every clock is worked out for."""
+    wetness = as_clocked(wetness)
 
     def likely(name: str, **case: str) -> float:
         return rulebook.value_on(name, day, jurisdiction=jurisdiction, **case).likely

@@ -21,7 +21,7 @@ from service.agronomy.layers.material import LayerMaterial
 from service.core.estimates import exactly
 from service.core.materials import GrassKind, Wetness
 from service.destinations.estimating import PACKING, season_of
-from service.destinations.freshness import heap_clock, likely_grass
+from service.destinations.freshness import as_clocked, heap_clock, likely_grass
 from service.usecases.compute.looked_up import LookedUp, told_estimate, told_factor
 
 CLOCK_RULES = (
@@ -119,6 +119,7 @@ def told_clock(
     material: LayerMaterial | None = None,
 ) -> FreshnessClock:
     """Return the clock of a heap of likely grass, or of a material, with its rules looked up."""
+    wetness = as_clocked(wetness)
     for name in CLOCK_RULES:
         looked_up.rule(name)
     for light in ("amber", "red"):
