@@ -94,6 +94,7 @@ PLURAL = {
     "vehicle_id": "vehicles",
     "crew_id": "crews",
     "destination_id": "compost-sites",
+    "hold_entry_id": "hold-entries",
 }
 
 

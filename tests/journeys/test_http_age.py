@@ -85,6 +85,22 @@ def test_a_lot_turns_sour_at_the_hour_it_was_told_to_keep_until(crew):
     assert verdicts(crew, job)["status"] == "sour"
 
 
+def test_who_has_the_plan_that_sends_it_to_a_bed_is_told_when_it_has_turned(crew):
+    crew.mow(crew.lawn("Lush"), at="05:00", wetness="lush")
+    address = f"/days/{DAY}/routing?depot_id={crew.ids['depots']}"
+    first = crew.client.get(address)
+    (drop,) = drops(first.json)
+    assert drop["destination_kind"] == "bed"
+    has_it = {"If-None-Match": first.headers["ETag"]}
+    until = datetime.fromisoformat(drop["keeps_until"])
+    crew.world.clock.at = until - timedelta(minutes=1)
+    assert crew.client.get(address, headers=has_it).status_code == 304
+    crew.world.clock.at = until
+    again = crew.client.get(address, headers=has_it)
+    assert again.status_code == 200
+    assert "bed" not in {one["destination_kind"] for one in drops(again.json)}
+
+
 def asked(crew, what, **question):
     answer = crew.client.post(f"/computations/{what}", json=question)
     assert answer.status_code == 200, answer.text

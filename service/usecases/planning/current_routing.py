@@ -97,8 +97,8 @@ class ReadRouting:
                 return None
             if unit.hold_entries.count(caller.firm_id, state=HoldState.IN_BAY):
                 return None  # its clock may have passed
-            if unit.jobs.aboard(depot.firm_id, depot.id, span_of(depot, day).start):
-                return None  # the plan may be of the evening before
+            if unit.jobs.aboard(depot.firm_id, depot.id, span_of(depot, day).end):
+                return None  # it may have turned, or the plan may be of the evening before
             return working_day.plan_id
 
     def _kept(self, caller: Caller, depot_id: UUID, day: date) -> DayPlan | None:
