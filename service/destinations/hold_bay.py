@@ -183,8 +183,8 @@ def heap_reason(heap: HeldHeap | None) -> Reason | None:
     return Reason(
         code="held_sour",
         sentence=(
-            f"It counts as sour since {heap.sour_since:%Y-%m-%d %H:%M} UTC: no layer on a bed, it "
-            "would smell and may harm plants. A compost site may take it."
+            "It counts as sour: no layer on a bed, it would smell and may harm plants. "
+            "A compost site may take it."
         ),
         rule_class=RuleClass.ADVICE,
         ground=Ground.LOT,

@@ -6,6 +6,8 @@ from collections.abc import Callable
 from datetime import datetime
 from typing import Any, Final
 
+from service.usecases.base.calendar import date_words
+
 STATUSES: Final = {
     "clean": "clean",
     "weedy": "weeds in seed",
@@ -23,6 +25,8 @@ LOAD_STATES: Final = {
     "superseded": "no longer planned",
 }
 PLACES: Final = {"bed": "bed", "compost_site": "compost site", "hold_bay": "hold bay"}
+# As the forms say it: a gate is shut, not closed.
+SITE_STATES: Final = {"open": "open", "closed": "shut", "unknown": "not known"}
 SEATS: Final = {
     "owner": "owner",
     "dispatcher": "dispatcher",
@@ -49,7 +53,7 @@ def when(moment: datetime | str, now: datetime) -> str:
 
 def day_name(day: Any) -> str:
     """Return a day in words."""
-    return f"{day:%A} {day.day} {day:%B %Y}"
+    return f"{day:%A} {date_words(day)}"
 
 
 def kilograms(mass_kg: float) -> str:
@@ -79,6 +83,7 @@ def _word(table: dict[str, str]) -> Callable[[str], str]:
 FILTERS: Final[dict[str, Callable[..., str]]] = {
     "clock": clock,
     "when": when,
+    "date": date_words,
     "day_name": day_name,
     "kg": kilograms,
     "m3": cubic_metres,
@@ -86,5 +91,6 @@ FILTERS: Final[dict[str, Callable[..., str]]] = {
     "status": _word(STATUSES),
     "load_state": _word(LOAD_STATES),
     "place": _word(PLACES),
+    "site_state": _word(SITE_STATES),
     "seat": _word(SEATS),
 }

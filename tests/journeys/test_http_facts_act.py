@@ -103,6 +103,7 @@ class TestPeopleOnATreatedLawn:
         told = stable.ask(treatment_history="known")["keep_off"]
         assert told["product"] == "Lawn weed control"
         assert told["until"].startswith("2026-05-24T18:00")
+        assert "before 19:00: the label" in told["sentence"]
         job = stable.plan_to_mow(treatment_history="known")
         (warning,) = warnings(stable.routing(), "people_not_back_yet")
         assert warning["job_id"] == job

@@ -1,5 +1,7 @@
 """What waits in a bay: it may leave when its reason has gone, and presses while it has not."""
 
+import re
+
 import jsonschema
 import pytest
 
@@ -74,7 +76,10 @@ def test_a_clock_that_passes_amber_and_red_is_told_with_what_to_do(yard):
     assert any("Turn it" in step for step in pressing["steps"])
     assert "alone" in pressing["caution"]
     yard.world.clock.move(hours=24)
-    assert yard.entry()["escalation"]["level"] == "red"
+    sour = yard.entry()["escalation"]
+    assert sour["level"] == "red"
+    said = r"What is held has counted as sour since \d\d:\d\d( on 2\d May 2026)?\."
+    assert re.fullmatch(said, sour["sentence"])
 
 
 def test_no_bed_takes_what_has_soured_in_a_bay(yard):
@@ -98,7 +103,8 @@ def test_surplus_that_no_bed_takes_is_offered_a_site_and_a_feed_with_its_quantit
     assert site["mass_kg"] == round(waits["mass_kg"]["likely"])
     # Common practice, no source: 2 kg of fresh clippings in 10 L of water.
     assert feed["use"] == "liquid_feed"
-    assert feed["water_l"] == pytest.approx(feed["mass_kg"] * 5, rel=0.02)
+    # Both are told in whole numbers: half a kilogram is two and a half litres.
+    assert feed["water_l"] == pytest.approx(feed["mass_kg"] * 5, abs=3)
     assert "children" in feed["caution"]
 
 

@@ -9,6 +9,7 @@ from datetime import datetime
 from typing import Any, Final
 
 from service.core.loads import HoldEntry, HoldState
+from service.usecases.base.calendar import clock_words
 from service.usecases.telling.day_look import DayLook
 
 Members = Mapping[str, Any]
@@ -138,7 +139,7 @@ def in_words(sentence: str, now: datetime) -> str:
 
     def told(found: re.Match[str]) -> str:
         at = datetime.fromisoformat(found[0]).astimezone(now.tzinfo)
-        return f"{at:%H:%M}" if at.date() == now.date() else f"{at:%H:%M} on {at:%Y-%m-%d}"
+        return clock_words(at, day=now.date())
 
     return MOMENT.sub(told, sentence)
 

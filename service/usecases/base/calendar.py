@@ -35,6 +35,16 @@ class DaySpan:
         return datetime.combine(self.day, clock, tzinfo=self.zone).astimezone(UTC)
 
 
+def date_words(day: date) -> str:
+    """Return a date as people say it: a crew, a client or a gate reads no order of numbers."""
+    return f"{day.day} {day:%B %Y}"
+
+
+def clock_words(at: datetime, *, day: date) -> str:
+    """Return what the clock shows at a moment in its own zone, with the date if another."""
+    return f"{at:%H:%M}" if at.date() == day else f"{at:%H:%M} on {date_words(at.date())}"
+
+
 def day_of(depot: Depot, at: datetime) -> date:
     """Return the depot's working day of a moment."""
     return at.astimezone(ZoneInfo(depot.time_zone)).date()

@@ -11,6 +11,7 @@ from service.core.jobs import JobState
 from service.destinations.freshness import keeping_time
 from service.destinations.keeping import KeepingTime
 from service.rules.lookup import Rulebook
+from service.usecases.base.calendar import clock_words
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.planned_day import PlannedDay
 from service.usecases.day.told_routing import LOAD_STANDS
@@ -254,8 +255,7 @@ class OutageTeller:
 
     def _clock(self, at: datetime) -> str:
         """Return a moment in words, with its date if it is not of the day."""
-        of_the_day = at.date() == self._facts.span.day
-        return f"{at:%H:%M}" if of_the_day else f"{at:%H:%M} on {at:%Y-%m-%d}"
+        return clock_words(at, day=self._facts.span.day)
 
     def _local(self, at: datetime) -> datetime:
         return at.astimezone(self._facts.span.zone)

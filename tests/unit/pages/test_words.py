@@ -13,7 +13,7 @@ NOON = datetime(2026, 5, 24, 11, 0, tzinfo=UTC).astimezone(ZoneInfo("Europe/Lond
 
 def test_a_moment_in_a_sentence_is_read_by_the_clock_there():
     said = "Sour since 2026-05-24T04:53:00+00:00, worse from 2026-05-24T23:30:00Z on."
-    assert in_words(said, NOON) == "Sour since 05:53, worse from 00:30 on 2026-05-25 on."
+    assert in_words(said, NOON) == "Sour since 05:53, worse from 00:30 on 25 May 2026 on."
 
 
 def test_an_hour_of_another_day_names_that_day():

@@ -6,9 +6,12 @@ from collections.abc import Sequence
 from datetime import datetime
 
 from service.core.treatments import Treatment
+from service.usecases.base.calendar import DaySpan, clock_words
 
 
-def kept_off(treatments: Sequence[Treatment], at: datetime) -> dict[str, object] | None:
+def kept_off(
+    treatments: Sequence[Treatment], at: datetime, *, span: DaySpan
+) -> dict[str, object] | None:
     """Return until when nobody goes on a lawn, and for what, or None; the latest word counts."""
     found = [
         (treatment.people_may_return_at, treatment)
@@ -20,11 +23,12 @@ def kept_off(treatments: Sequence[Treatment], at: datetime) -> dict[str, object]
     if not found:
         return None
     until, treatment = max(found, key=lambda item: item[0])
+    clock = clock_words(until.astimezone(span.zone), day=span.day)
     return {
         "until": until.isoformat(),
         "product": treatment.product,
         "sentence": (
-            f"Nobody goes on this lawn before {until.isoformat(timespec='minutes')}: "
-            f"the label of {treatment.product}. Do not mow until then."
+            f"Nobody goes on this lawn before {clock}: the label of {treatment.product}. "
+            "Do not mow until then."
         ),
     }

@@ -87,7 +87,7 @@ class PreMowCheck:
             "job_id": None if planned is None else str(planned.id),
             "day": day.isoformat(),
             **_told(answered),
-            "keep_off": kept_off(lot_facts.treatments_for(job), job.at),
+            "keep_off": kept_off(lot_facts.treatments_for(job), job.at, span=facts.span),
             "undecided": question.undecided(given, answered),
             "willing": self._willing(question, answered, facts),
             "rulebook_version": self._rulebook.version,

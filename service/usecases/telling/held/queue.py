@@ -15,7 +15,7 @@ from service.core.plans import Verdict
 from service.core.records import Clock
 from service.destinations.ready import ReadyDestination
 from service.rules.lookup import Rulebook
-from service.usecases.base.calendar import day_of
+from service.usecases.base.calendar import clock_words, day_of
 from service.usecases.base.ports import OpenUnitOfWork
 from service.usecases.day.asking import ask_held
 from service.usecases.day.composition import cargo_of
@@ -176,11 +176,11 @@ class QueueTeller:
         if now < clock.amber_at:
             return None
         level, since = ("amber", clock.amber_at) if now < clock.red_at else ("red", clock.red_at)
-        what = "has begun to turn" if level == "amber" else "counts as sour"
+        what = "began to turn at" if level == "amber" else "has counted as sour since"
         return {
             "level": level,
             "since": self._local(since),
-            "sentence": f"What is held {what} since {self._local(since)}.",
+            "sentence": f"What is held {what} {self._clock(since)}.",
             "steps": list(CLOCK_STEPS[level]),
             "caution": CAUTION,
         }
@@ -200,7 +200,7 @@ class QueueTeller:
             "level": level,
             "sentence": (
                 f"{reading.temperature_c:g} C were measured at {reading.depth_mm:g} mm by "
-                f"{reading.measured_by}, {self._local(reading.at)}."
+                f"{reading.measured_by}, {self._clock(reading.at)}."
             ),
             "steps": [] if level is None else list(HEAT_STEPS[level]),
             "caution": CAUTION,
@@ -245,6 +245,10 @@ class QueueTeller:
 
     def _local(self, at: datetime) -> str:
         return at.astimezone(self._facts.span.zone).isoformat()
+
+    def _clock(self, at: datetime) -> str:
+        span = self._facts.span
+        return clock_words(at.astimezone(span.zone), day=span.day)
 
 
 def feed_kg_per_l(facts: DayFacts, *, rulebook: Rulebook) -> float:

@@ -23,7 +23,7 @@ CLOCK_STEPS: Final[Mapping[str, tuple[str, ...]]] = {
         "Measure it inside, and look again within a few hours.",
     ),
     "red": (
-        "It counts as sour: no bed takes it. Bring it to a site that does.",
+        "No bed takes it any more. Bring it to a site that does.",
         "Until then spread it out, and keep people and animals away from what runs off it.",
     ),
 }

@@ -9,7 +9,7 @@ from service.core.plans import RuleClass
 from service.destinations.verdicts import class_of
 from service.rules.lookup import Rulebook
 from service.rules.rows import RuleValue
-from service.usecases.base.calendar import day_of
+from service.usecases.base.calendar import date_words, day_of
 from service.usecases.day.planned_day import PlannedDay
 from service.usecases.day.vehicle_days import VehicleDay
 
@@ -61,7 +61,7 @@ def _told(
         "must_act": "dispatcher" if is_idle else "crew",
         "crew_ids": sorted({str(job.crew_id) for job in old}),
         "why": (
-            f"Grass aboard {name} {lasted}, since {since.isoformat()}: about {kg['likely']:.0f} kg "
+            f"Grass aboard {name} {lasted}, since {date_words(since)}: about {kg['likely']:.0f} kg "
             f"(up to {kg['high']:.0f} kg). It sours and heats, and {means} {hours.value:g} hours "
             f"at most: {who}. If it is tipped already, say where and when."
         ),

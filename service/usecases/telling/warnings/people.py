@@ -20,5 +20,6 @@ def people_warnings(made: PlannedDay) -> list[dict[str, object]]:
         }
         for job in facts.jobs
         if job.state is JobState.PLANNED
-        and (told := kept_off(facts.lot_facts.treatments_for(job), job.at)) is not None
+        and (told := kept_off(facts.lot_facts.treatments_for(job), job.at, span=facts.span))
+        is not None
     ]
