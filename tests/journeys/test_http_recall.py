@@ -54,6 +54,42 @@ def test_a_treatment_learned_after_the_tip_finds_bed_note_client_and_what_it_was
     assert "label" in person["say"][-1]
 
 
+def test_a_treatment_said_weeks_after_the_tip_is_in_job_load_note_and_recall(crew):
+    lawn = crew.lawn("Front")
+    crew.mow(crew.lawn("Back"), at="08:30")
+    job = crew.mow(lawn, at="09:00")
+    ((drop, note),) = tip_all(crew)
+    crew.world.clock.move(days=20)
+    treatment = crew.treated(lawn)
+    load = f"/loads/{drop['load_id']}"
+    assert crew.client.get(f"/jobs/{job}").json["status"] == "treated"
+    assert crew.client.get(load).json["status"] == "treated"
+    notes = crew.client.get(f"/delivery-notes?load_id={drop['load_id']}").json["items"]
+    assert [one["note_version"] for one in notes] == [1, 2]
+    assert notes[0]["id"] == note["id"]
+    (lot,) = recall(crew, product="Pasture weed control")["lots"]
+    assert (lot["job_id"], lot["status"]) == (job, "treated")
+    crew.patch(f"/treatments/{treatment['id']}", {"applied_on": "2026-06-01"})
+    assert crew.client.get(f"/jobs/{job}").json["status"] == "clean"
+    assert crew.client.get(load).json["status"] == "clean"
+
+
+def test_what_is_learned_late_does_not_ask_the_fee_of_today_for_what_was_tipped_then(crew):
+    lawn = crew.lawn("Front")
+    crew.mow(lawn, at="09:00")
+    hours = [{"weekday": 6, "opens": "06:00", "closes": "20:00", "last_load": "20:00"}]
+    site = f"/compost-sites/{crew.ids['compost-sites']}"
+    fee = crew.patch(site, {"hours": hours})["fee"]
+    crew.patch(f"/beds/{crew.ids['beds']}", {"consent": {"state": "refused"}})
+    (drop,) = drops(crew.read())
+    crew.world.clock.move(minutes=5)
+    paid = crew.patch(f"/loads/{drop['load_id']}", {"state": "delivered"})["fee_cents"]
+    crew.patch(site, {"fee": {**fee, "minimum_cents": 2 * fee["minimum_cents"]}})
+    crew.treated(lawn)
+    load = crew.client.get(f"/loads/{drop['load_id']}").json
+    assert (load["status"], load["fee_cents"]) == ("treated", paid)
+
+
 def test_what_is_still_aboard_and_what_was_cut_before_are_told_apart(crew):
     lawn = crew.lawn("Front")
     crew.mow(lawn, at="08:00", day="2026-05-09", treatment_history="unknown")

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
+from math import isclose
 from uuid import UUID
 
 from service.core.access import Amendment
@@ -124,6 +125,10 @@ def _corrected(
         return summed(shares, unit=unit_name)
 
     mass_kg, volume_m3 = of(0, "kg"), of(1, "m3")
+    # Shares are rounded to nine digits, and sums with them.
+    weighs_as_before = isclose(mass_kg.likely, load.mass_kg.likely, rel_tol=1e-6) and isclose(
+        volume_m3.likely, load.volume_m3.likely, rel_tol=1e-6
+    )
     pairs = [amended[part.job_id] for part in load.parts if part.job_id in amended]
     is_otherwise = any(old.status is not new.status for old, new in pairs)
     place = unit.repository(KINDS[load.destination_kind].repository).get(
@@ -137,7 +142,10 @@ def _corrected(
         status=worst_status(jobs[part.job_id].status for part in load.parts)
         if is_otherwise
         else load.status,
-        fee_cents=charged_cents(
+        # What the site asks for today is not what it asked for then.
+        fee_cents=load.fee_cents
+        if weighs_as_before
+        else charged_cents(
             getattr(place, "fee", None), mass_kg=mass_kg.likely, volume_m3=volume_m3.likely
         ),
     )

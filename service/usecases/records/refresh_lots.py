@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import timedelta
+from datetime import UTC, datetime, time, timedelta
 
-from service.core.jobs import JobState
+from service.core.jobs import Job, JobState
 from service.core.records import Clock, Identifiers
 from service.core.treatments import Treatment
 from service.destinations.lots import find_lot
@@ -17,12 +17,15 @@ from service.usecases.base.staleness import MarkDaysStale
 from service.usecases.mass_book.keeping import Stamp
 from service.usecases.records.correct_loads import RenewNote, follow_jobs
 
-# Older lots are long gone from every vehicle and bay; their records stay as they were.
-LOOK_BACK = timedelta(days=14)
+# A day begins earlier east of Greenwich.
+WHEREVER = timedelta(days=1)
 
 
 class RefreshLots:
-    """Work out again what is known of a lawn's recent lots when its treatments change."""
+    """Work out again what is known of a lawn's lots when its treatments change.
+
+    However late it is said: what was tipped long ago lies somewhere, and its note says what it was.
+    """
 
     def __init__(
         self,
@@ -45,13 +48,13 @@ class RefreshLots:
         lawn = unit.lawns.get(treatment.firm_id, treatment.lawn_id)
         if lawn is None:
             return
-        since = self._clock.now() - LOOK_BACK
         jobs = [
             job
-            for job in unit.jobs.all(treatment.firm_id, property_id=lawn.property_id)
-            if job.lawn_id in {None, lawn.id}
-            and job.state is not JobState.CANCELLED
-            and job.at >= since
+            for job in (
+                *unit.jobs.all(treatment.firm_id, lawn_id=lawn.id),
+                *unit.jobs.all(treatment.firm_id, property_id=lawn.property_id, lawn_id=None),
+            )
+            if job.state is not JobState.CANCELLED and _may_change(job, treatment)
         ]
         if not jobs:
             return
@@ -82,3 +85,9 @@ class RefreshLots:
         before = {job.id: job for job in jobs}
         pairs = [(before[job.id], job) for job in changed]
         follow_jobs(unit, pairs, stamp, self._identifiers, self._renew_note)
+
+
+def _may_change(job: Job, treatment: Treatment) -> bool:
+    """Return whether a lot may be another by a treatment: cut since, or with findings to lift."""
+    begins = datetime.combine(treatment.applied_on, time(), tzinfo=UTC) - WHEREVER
+    return job.at >= begins or bool(job.findings)
