@@ -17,8 +17,9 @@ from service.core.access import Caller
 from service.core.errors import Refusal
 from service.core.sessions import Seat, Session
 from service.pages.needs import Needs
-from service.pages.refusals import NotJoined, NotPrivate, OtherOrigin, OtherSeat
+from service.pages.refusals import NotJoined, NotPrivate, OtherOrigin, OtherSeat, lines_of
 from service.pages.rendering import HEADERS, page
+from service.pages.words import SEATS
 from service.usecases.records.sessions import SESSION_LASTS, Joined
 
 PROBLEM_JSON: Final = "application/problem+json"
@@ -108,13 +109,12 @@ class Entrance:
             response.headers.update(HEADERS)
             response.status_code = problem["status"]
             return response
-        lines = [problem["detail"], *(fault["detail"] for fault in problem.get("errors", ()))]
         back = None if isinstance(refusal, NotJoined) else "/screens"
         return page(
             "refusal.html.j2",
             status=problem["status"],
             title=problem["title"],
-            lines=lines,
+            lines=lines_of(problem),
             back=back,
         )
 
@@ -123,7 +123,7 @@ class Entrance:
         if session is None:
             raise NotJoined
         if seats and session.seat not in seats:
-            raise OtherSeat(seat=session.seat.value)
+            raise OtherSeat(seat=SEATS[session.seat.value])
         return Sitting(session=session)
 
     def _refuse_other_origins(self) -> None:

@@ -13,6 +13,22 @@ from service.core.quantities import Measure
 
 LONGEST_TEXT: Final = 500
 LARGEST: Final = 1_000_000.0
+# What is asked in a form by other words than the field's name.
+LABELS: Final = {
+    "back": "Works again at",
+    "compost_site_id": "Site",
+    "crew_id": "Crew",
+    "height": "Taken off",
+    "note": "In words",
+    "refusal_reason": "Why",
+    "refused_percent": "Not taken, in per cent",
+    "released_to": "In words",
+    "room_kg": "Only so many kg more",
+    "seat": "They are",
+    "shuts": "Shuts early at",
+    "weigh_ticket": "Ticket",
+    "weighed_kg": "Weighed, net [kg]",
+}
 
 
 class Form:
@@ -69,11 +85,11 @@ class Form:
             return None
         plain = (text or "").replace(",", ".", 1)
         if not plain.replace(".", "", 1).isdecimal() or not plain.isascii():
-            self.fault(name, f"Here stands a number from {low:g} to {high:g}.")
+            self.fault(name, f"Here stands a number from {low:,.12g} to {high:,.12g}.")
             return None
         value = float(plain)
         if not low <= value <= high:
-            self.fault(name, f"Here stands a number from {low:g} to {high:g}.")
+            self.fault(name, f"Here stands a number from {low:,.12g} to {high:,.12g}.")
             return None
         return value
 
@@ -113,8 +129,9 @@ class Form:
         return at
 
     def fault(self, name: str, detail: str) -> None:
-        """Keep a fault of a field."""
-        self._faults.append(FieldFault(pointer=f"/{name}", detail=detail))
+        """Keep a fault of a field, in whose name it is told: a page shows no pointers."""
+        label = LABELS.get(name, name.replace("_", " ").capitalize())
+        self._faults.append(FieldFault(pointer=f"/{name}", detail=f"{label}: {detail}"))
 
     def done(self) -> None:
         """End reading. Raises RecordNotUsable with every fault."""

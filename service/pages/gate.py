@@ -26,6 +26,7 @@ from service.pages.refusals import AlreadySaid
 from service.pages.rendering import page
 from service.pages.replanning import replanned
 from service.pages.site_words import live_status
+from service.pages.words import LOAD_STATES
 
 PLACE: Final = "/screens/gate"
 MOST_LOADS: Final = 200
@@ -101,7 +102,7 @@ def gate_routes(needs: Needs, entrance: Entrance) -> Blueprint:
         if load.destination_id != sitting.session.compost_site_id:
             raise RecordMissing(record="load", id=load_id)
         if load.state != seen:
-            raise AlreadySaid(what=f"It is on record as {load.state.value.replace('_', ' ')}")
+            raise AlreadySaid(what=f"It is on record as {LOAD_STATES[load.state.value]}")
         needs.update_load(sitting.caller, load_id, changes, expected_version=load.version)
         return _planned(needs, sitting.caller, [load])
 

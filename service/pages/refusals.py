@@ -2,7 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from typing import Any
+
 from service.core.errors import Refusal
+
+FOR_PROGRAMS = "; see errors."
+
+
+def lines_of(problem: Mapping[str, Any]) -> list[str]:
+    """Return a problem as people read it: what it says, then every fault."""
+    faults = [fault["detail"] for fault in problem.get("errors", ())]
+    return [problem["detail"].replace(FOR_PROGRAMS, ":"), *faults]
 
 
 class NotJoined(Refusal):
@@ -16,7 +27,7 @@ class OtherSeat(Refusal):
     """The screen is somebody else's."""
 
     code = "other_seat"
-    sentence = "This screen is not for a {seat}."
+    sentence = "You joined as {seat}; this screen is for others."
 
 
 class OtherOrigin(Refusal):

@@ -80,6 +80,15 @@ def test_what_a_gate_says_of_itself_is_kept_with_its_hour(world, yard, gate):
     assert said["as_of"] == world.clock.now().isoformat().replace("+00:00", "Z")
 
 
+def test_a_faulty_field_is_named_as_the_form_names_it(gate):
+    form = {"state": "open", "room_kg": "plenty", "shuts": "late"}
+    answer = gate.post("/screens/gate", data=form, headers={**OURS, "Accept": "text/html"})
+    assert answer.status_code == 422
+    assert "Only so many kg more: Here stands a number from 0 to 1,000,000." in answer.text
+    assert "Shuts early at: Here stands an hour" in answer.text
+    assert "see errors" not in answer.text
+
+
 def test_a_gate_has_its_own_site_and_no_other_screen(world, yard, gate):
     other = {**sites.SITES[-1].example, "name": "Other"}
     site_id = yard.client.post("/compost-sites", json=other).json["id"]
@@ -87,5 +96,7 @@ def test_a_gate_has_its_own_site_and_no_other_screen(world, yard, gate):
     load = load_of(yard)
     assert say(theirs, load, act="delivered", seen="planned").status_code == 404
     for address in ("day", "people", "round/"):
-        assert gate.get(f"/screens/{address}").status_code == 403
+        refused = gate.get(f"/screens/{address}", headers={"Accept": "text/html"})
+        assert refused.status_code == 403
+        assert "You joined as gate of a compost site" in refused.text
     assert gate.get("/screens").headers["Location"] == "/screens/gate"

@@ -182,7 +182,7 @@ function rowOf(one) {
   const row = element("li", null);
   row.append(element("p", `${one.label}${one.me === me ? "" : " (of another person)"}`));
   if (!one.refused) return row;
-  for (const sentence of [one.refused.detail, ...(one.refused.errors ?? []).map((e) => e.detail)]) {
+  for (const sentence of [one.refused.detail?.replace("; see errors.", ":"), ...(one.refused.errors ?? []).map((e) => e.detail)]) {
     if (sentence) row.append(element("p", sentence));
   }
   const form = element("form", null, { className: "row-form" });

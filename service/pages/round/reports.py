@@ -20,6 +20,7 @@ from service.pages.load_words import load_changes
 from service.pages.needs import Needs
 from service.pages.refusals import AlreadySaid
 from service.pages.round.view import NOT_SPRAYED, Scope
+from service.pages.words import LOAD_STATES
 
 MOWN, OUT, WORKS_AGAIN = "mown", "out", "works_again"
 LOAD_ACTS: Final = ("under_way", "delivered", "partly_refused", "refused")
@@ -116,9 +117,7 @@ class KeepReport:
         if load.state != seen:
             if _says(load, changes):
                 return "It was on record already."
-            raise AlreadySaid(
-                what=f"This load is on record as {load.state.value.replace('_', ' ')}"
-            )
+            raise AlreadySaid(what=f"This load is on record as {LOAD_STATES[load.state.value]}")
         self._needs.update_load(
             self._caller, load.id, changes, expected_version=load.version, reason=reason
         )

@@ -15,6 +15,7 @@ from service.pages.entrance import HTML, PROBLEM_JSON, Entrance, Sitting
 from service.pages.forms import Form
 from service.pages.load_words import REASONS
 from service.pages.needs import Needs
+from service.pages.refusals import lines_of
 from service.pages.rendering import HEADERS, KINDS, asset, page, rendered
 from service.pages.replanning import replanned
 from service.pages.round.reports import KeepReport
@@ -100,7 +101,7 @@ def round_routes(needs: Needs, entrance: Entrance) -> Blueprint:
                 "refusal.html.j2",
                 status=answer.status,
                 title=said["title"],
-                lines=[said["detail"], *(fault["detail"] for fault in said.get("errors", ()))],
+                lines=lines_of(said),
                 back=PLACE,
             )
         return _planned(needs, sitting)
