@@ -157,12 +157,16 @@ def _open(look: DayLook, loads: Sequence[Load]) -> Iterator[str]:
             yield f"{vehicle['registration']} has up to {aboard:.0f} kg aboard."
     waiting = sum(load.state in OPEN_LOAD_STATES for load in loads)
     if waiting:
-        yield f"{waiting} loads are planned or on their way, and nobody said how they ended."
+        yield f"{_counted(waiting, 'load')} planned or on the way, with no end on record."
     planned = sum(lot["state"] == JobState.PLANNED for lot in _routing(look).get("lots", ()))
     if planned:
-        yield f"{planned} lawns are planned and not reported mown."
+        yield f"{_counted(planned, 'lawn')} planned and not reported mown."
     if not look.is_current and look.plan is not None:
-        yield f"{look.unplanned_events} records came in after the newest plan."
+        yield f"{_counted(look.unplanned_events, 'record')} not in the newest plan."
+
+
+def _counted(number: int, thing: str) -> str:
+    return f"{number} {thing} is" if number == 1 else f"{number} {thing}s are"
 
 
 def _unknown(needs: Needs, caller: Caller, look: DayLook, loads: Sequence[Load]) -> Iterator[str]:

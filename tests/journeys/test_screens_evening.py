@@ -39,7 +39,7 @@ def test_the_evening_adds_up_what_stayed_and_names_what_is_open_and_unknown(yard
     deliver(yard)
     page = owner.get("/screens/evening").text
     assert re.search(r"<strong>Bed</strong>: 1 load,", page)
-    assert "loads are planned or on their way" in page
+    assert "planned or on the way, with no end on record" in page
     assert "What 1 of 1 tipped loads weighed" in page
     assert "they have not answered" in page
 

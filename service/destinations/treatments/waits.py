@@ -142,7 +142,8 @@ def stated_label(treatment: Treatment) -> RecordedLabelWait | None:
 def _wait(use: str, known: Sequence[_Known], *, cut_on: date) -> Wait:
     verdict = verdict_for(use, [item.fact for item in known])
     decides = max(known, key=lambda item: badness(verdict_for(use, [item.fact])))
-    said = named(decides.treatment, verdict.because)
+    name = named(decides.treatment, verdict.because)
+    said = name[:1].upper() + name[1:]  # it begins a sentence; a product is kept as it was typed
     words = USE_WORDS[use]
     facts: dict[str, object] = {"because": verdict.because, "rule": verdict.rule}
     if verdict.outcome is not Outcome.CLEAR:

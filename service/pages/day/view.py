@@ -28,6 +28,17 @@ WARNINGS: Final = {
 # over mown does the same.
 FOR_PROGRAMS: Final = " This is the plan's proposal:"
 MOMENT: Final = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d(?::\d\d)?(?:\.\d+)?(?:Z|[+-]\d\d:\d\d)")
+FOUND: Final = {
+    "litter_seen": "litter was seen in it",
+    "disease_seen": "disease was seen in it",
+    "weeds_in_seed": "weeds in seed were seen in it",
+    "treatment_history_unknown": "nobody knows what was put on the lawn",
+    "treatment_known_but_not_recorded": "what the lawn was treated with is not on record",
+    "treatment_wait": "the wait after a treatment is not over",
+    "treatment_unknown": "what a treatment asks for is not known",
+    "treatment_never": "a treatment closes it for good",
+}
+WHOLE: Final = 0.995  # as shares are told: this much is all of it
 LETTERS: Final = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 
 
@@ -222,10 +233,11 @@ def _waiting(routing: Members, by_load: Mapping[str, HoldEntry]) -> Iterator[Wai
             if way["destination_kind"] == "hold_bay":
                 entry = by_load.get(way["load_id"])
                 shown.add(way["load_id"])
-                why = _reason(lot) if entry is None else _entry_reason(entry)
                 able = () if entry is None else takers.get(str(entry.id), ())
-                word = f"Held, {way['name']}"
-                yield Waiting(word=word, why=why, entry=entry, takers=able, **base)
+                held = {**base, "mass_kg": _part(lot["mass_kg"], way["share"])}
+                word = f"{'Held' if way['share'] > WHOLE else 'Held in part'}, {way['name']}"
+                why = _why_held(lot, entry)
+                yield Waiting(word=word, why=why, entry=entry, takers=able, **held)
     for load_id, entry in by_load.items():
         if load_id not in shown and entry.state is HoldState.IN_BAY:
             mass = entry.mass_kg
@@ -238,6 +250,18 @@ def _waiting(routing: Members, by_load: Mapping[str, HoldEntry]) -> Iterator[Wai
                 entry=entry,
                 takers=takers.get(str(entry.id), ()),
             )
+
+
+def _part(mass_kg: Members | None, share: float) -> Members | None:
+    return None if mass_kg is None else {end: mass_kg[end] * share for end in mass_kg}
+
+
+def _why_held(lot: Members, entry: HoldEntry | None) -> str:
+    """Return why a lot is held; the entry speaks of the worst that lay in the body with it."""
+    if entry is None:
+        return _reason(lot)
+    mixed = "" if lot["status"] == entry.status else "It is mixed with others aboard. "
+    return mixed + _entry_reason(entry)
 
 
 def _entry_reason(entry: HoldEntry) -> str:
@@ -259,5 +283,5 @@ def _reason(lot: Members) -> str:
 
 def _finding(finding: Members) -> str:
     because = finding["facts"].get("because")
-    told = finding["code"].replace("_", " ")
+    told = FOUND.get(finding["code"], finding["code"].replace("_", " "))
     return f"{told} ({because})" if because else told

@@ -21,7 +21,7 @@ NONE_FOR_GOOD = no_such_places({word: KINDS[word] for word in KINDS if word in C
 RELEASE_CONDITIONS = {
     LotStatus.LITTERED: (
         "sorted",
-        "Sort the litter out, then amend the job: litter_seen false.",
+        "Sort the litter out, then say of the job that none is left in it.",
     ),
     LotStatus.UNKNOWN: (
         "treatment_stated",
