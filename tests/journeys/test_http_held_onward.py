@@ -112,6 +112,35 @@ def test_what_a_client_turns_away_lies_in_the_bay_again(yard):
     assert "bay" in warning["why"]
 
 
+def test_what_was_brought_on_weeks_ago_is_not_in_the_bay_again(yard):
+    answered(yard)
+    (job,) = yard.client.get("/jobs?state=planned").json["items"]
+    yard.patch(f"/jobs/{job['id']}", {"state": "cancelled"})
+    (drop,) = onward(yard.routing())
+    all_of_it = yard.entry()["mass_kg"]["high"]
+    yard.world.clock.move(minutes=30)
+    refused = {"state": "partly_refused", "refused_share": 0.25, "refusal_reason": "Enough."}
+    yard.patch(f"/loads/{drop['load_id']}", refused)
+    rest = yard.entry()["mass_kg"]["high"]
+    assert rest == pytest.approx(all_of_it / 4, abs=0.51)
+    yard.world.clock.move(days=15)
+    assert yard.entry()["mass_kg"]["high"] == rest
+    entry = f"/hold-entries/{yard.entry()['hold_entry_id']}"
+    yard.patch(
+        entry,
+        {
+            "state": "released",
+            "released_to_kind": "compost_site",
+            "released_to_id": yard.ids["compost-sites"],
+            "released_with_id": yard.ids["vehicles"],
+        },
+    )
+    last = yard.client.get(entry).json["released_load_id"]
+    (part,) = yard.client.get(f"/loads/{last}").json["parts"]
+    assert part["share"] == pytest.approx(0.25)
+    assert yard.queue() == []
+
+
 def test_where_no_vehicle_works_it_stays_and_the_reason_is_told(yard):
     answered(yard)
     (job,) = yard.client.get("/jobs?state=planned").json["items"]

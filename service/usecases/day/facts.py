@@ -34,6 +34,7 @@ from service.usecases.day.recent_loads import (
     recent_loads,
     shares_gone,
     shares_gone_of,
+    shares_gone_of_held,
 )
 
 # Twelve shares rounded to nine digits may miss the whole by a hundred-millionth.
@@ -236,7 +237,9 @@ def read_day(
     )
     jobs = _jobs_of(unit, span, since_before, gone, depot=depot)
     places = read_places(unit, depot)
-    held = _held(unit, places, gone, firm_id=firm_id)
+    entries = _in_bays(unit, places, firm_id=firm_id)
+    gone |= shares_gone_of_held(unit, firm_id, entries, recent, day=day, today=today)
+    held = read_held(unit, firm_id, entries, gone)
     known = [*jobs, *(job for grass in held for job in grass.jobs)]
     beds: tuple[Bed, ...] = places[DestinationKind.BED]
     properties = unit.properties.get_many(
@@ -289,12 +292,9 @@ def read_day(
     )
 
 
-def _held(
-    unit: UnitOfWork, places: Places, gone: Mapping[UUID, float], *, firm_id: UUID
-) -> tuple[HeldGrass, ...]:
+def _in_bays(unit: UnitOfWork, places: Places, *, firm_id: UUID) -> list[HoldEntry]:
     bays = tuple(bay.id for bay in places[DestinationKind.HOLD_BAY])
-    entries = unit.hold_entries.all(firm_id, hold_bay_id=bays, state=HoldState.IN_BAY)
-    return read_held(unit, firm_id, entries, gone)
+    return unit.hold_entries.all(firm_id, hold_bay_id=bays, state=HoldState.IN_BAY)
 
 
 def _within(span: DaySpan, load: Load) -> bool:

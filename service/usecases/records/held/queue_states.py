@@ -2,17 +2,15 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
 from dataclasses import replace
 from datetime import datetime
-from uuid import UUID
 
 from service.core.errors import Refusal
 from service.core.loads import HoldEntry, HoldState, Load, LoadState, ReleasedAs, lot_id_of
 from service.usecases.base.destination_kinds import KINDS
 from service.usecases.base.held_grass import NOTHING_LIES
 from service.usecases.base.ports import UnitOfWork
-from service.usecases.day.recent_loads import recent_loads
+from service.usecases.day.recent_loads import shares_brought_on
 
 STAYED_STATES = frozenset({LoadState.DELIVERED, LoadState.PARTLY_REFUSED})
 
@@ -67,11 +65,7 @@ def follow_brought_on(unit: UnitOfWork, load: Load, now: datetime) -> None:
         return
     entries = unit.hold_entries.get_many(load.firm_id, ids)
     came = unit.loads.get_many(load.firm_id, sorted({e.load_id for e in entries.values()}))
-    tipped: dict[UUID, float] = defaultdict(float)
-    for other in recent_loads(unit, load.firm_id, load.working_day):
-        if other.state in STAYED_STATES:
-            for part in other.parts:
-                tipped[part.lot_id] += part.share * other.kept_share
+    tipped = shares_brought_on(unit, load.firm_id, list(entries.values()), known=[load])
     for entry in entries.values():
         first = came[entry.load_id]
         lies = sum(
