@@ -5,6 +5,7 @@ import pytest
 from service.usecases.day.told_routing import LOAD_HELD
 from tests.holds import DAY, SMALL, Yard
 from tests.journeys.test_http_taint import drops
+from tests.journeys.test_http_unplanned import tip
 from tests.outages import stops, warnings
 
 MONDAY = "2026-05-25"
@@ -139,6 +140,26 @@ def test_what_was_brought_on_weeks_ago_is_not_in_the_bay_again(yard):
     (part,) = yard.client.get(f"/loads/{last}").json["parts"]
     assert part["share"] == pytest.approx(0.25)
     assert yard.queue() == []
+
+
+def test_two_heaps_of_one_job_that_are_brought_on_together_have_both_left_the_bay():
+    yard = Yard()
+    job = yard.mow(yard.lawn("Front"), at="10:00", treatment_history="unknown")
+    for share in (0.5, 0.25):
+        tip(yard, {"job_id": job, "share": share}, kind="hold_bay", at="2026-05-24T11:30:00Z")
+    yard.patch(f"/jobs/{job}", {"treatment_history": "none_recorded"})
+    queue = yard.routing()["routing"]["held"]
+    assert [len(held["load_ids"]) for held in queue] == [1, 1]
+    (load,) = {held["load_ids"][0] for held in queue}
+    parts = yard.client.get(f"/loads/{load}").json["parts"]
+    assert sorted(part["share"] for part in parts if part["hold_entry_id"]) == [0.25, 0.5]
+    yard.world.clock.move(minutes=45)
+    yard.patch(f"/loads/{load}", {"state": "delivered"})
+    assert yard.queue() == []
+    found = yard.client.get(f"/mass-balances?lot_id={job}").json["balances"]
+    share = {one["place_kind"]: one["share"] for one in found}
+    assert "hold_bay" not in share
+    assert share["bed"] == pytest.approx(sum(part["share"] for part in parts))
 
 
 def test_where_no_vehicle_works_it_stays_and_the_reason_is_told(yard):

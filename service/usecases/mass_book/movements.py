@@ -6,6 +6,7 @@ from collections import defaultdict
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import asdict, dataclass, replace
 from datetime import UTC, datetime, time
+from typing import Any
 from uuid import UUID
 
 from service.core.errors import Refusal
@@ -79,14 +80,29 @@ def movements_of(
         if load.state not in TIPPED_STATES:
             continue
         bays[load.id] = load
-        for part in (part for part in load.parts if part.job_id == job.id):
-            yield from _tipped(job, load, part, entries, depot)
+        parts = [part for part in load.parts if part.job_id == job.id]
+        yield from _summed(e for part in parts for e in _tipped(job, load, part, entries, depot))
+        for part in parts:
             lies[load.id] += part.share * load.kept_share
             if part.hold_entry_id in entries:
                 lies[entries[part.hold_entry_id].load_id] -= part.share * load.kept_share
     for entry in entries.values():
         if entry.state is HoldState.RELEASED and lies[entry.load_id] > NOTHING:
             yield _released(job, bays[entry.load_id], entry, lies[entry.load_id], depot)
+
+
+def _summed(entries: Iterable[MassMovement]) -> Iterable[MassMovement]:
+    """Return one entry for each source: of one bay, what lay there in two heaps is one amount."""
+    found: dict[object, MassMovement] = {}
+    for entry in entries:
+        other = found.setdefault(entry.source, entry)
+        if other is entry:
+            continue
+        sums: dict[str, Any] = {n: getattr(other, n) + getattr(entry, n) for n in AMOUNTS}
+        if other.weighed_kg is not None and entry.weighed_kg is not None:
+            sums["weighed_kg"] = other.weighed_kg + entry.weighed_kg
+        found[entry.source] = replace(other, **sums)
+    return found.values()
 
 
 def _cut(job: Job, depot: Depot) -> MassMovement:
