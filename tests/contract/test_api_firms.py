@@ -142,6 +142,7 @@ ACTS = {
     "amend_job": Act.RECORD_WORK,
     "amend_load": Act.RECORD_WORK,
     "record_tip": Act.RECORD_WORK,
+    "measure_heap": Act.RECORD_WORK,
     "amend_hold_entry": Act.RECORD_WORK,
     "create_vehicle_outage": Act.PLAN,
     "amend_vehicle_outage": Act.PLAN,

@@ -168,6 +168,8 @@ def test_a_wish_is_taken_back_with_null(yard):
 
 def test_a_bed_that_other_loads_of_the_day_fill_says_how_much_they_bring():
     depot = Depot(vehicles=3)
+    for job in depot.jobs:  # more than one bed may have of either
+        depot.amend(f"/jobs/{job}", {"area_mowed": {"value": 160, "unit": "m2"}})
     depot.amend(f"/depots/{depot.ids['depots']}", {"fairness_limit_kg_per_m2": 1.0})
     drops = [
         stop

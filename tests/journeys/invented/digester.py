@@ -197,7 +197,7 @@ EDITS = {
     ),
     ROWS: ((None, ROW),),
     RESOURCE: (
-        ("    Depot,\n", "    Depot,\n    Digester,\n"),
+        ("CompostSite, Depot, Fee", "CompostSite, Depot, Digester, Fee"),
         ("# Others' places", FIELDS + "# Others' places"),
         ("SITES: Final = (COMPOST_SITES,)", "SITES: Final = (COMPOST_SITES, DIGESTERS)"),
     ),

@@ -55,12 +55,13 @@ def test_a_layer_laid_after_midnight_still_counts(firm, crew):
     lawn = firm.lawn(1)
     firm.bed(lawn)
     site = firm.site()
-    firm.jobs.create(firm.caller, firm.mown(lawn, crew))
+    firm.clock.move(hours=9)
+    firm.jobs.create(firm.caller, firm.mown(lawn, crew, cut_at=firm.clock.now()))
     firm.plan_day()
     load = the_load(firm, DestinationKind.BED)
-    firm.clock.move(hours=20)  # two o'clock in the night
+    firm.clock.move(hours=9, minutes=30)  # half past midnight, and the grass is still fresh
     firm.loads(firm.caller, load.id, {"state": LoadState.DELIVERED}, expected_version=load.version)
-    firm.clock.move(hours=8)
+    firm.clock.move(hours=9, minutes=30)
     again = firm.mown(lawn, crew, cut_at=firm.clock.now())
     job = firm.jobs.create(firm.caller, again)
     plan = firm.plan(firm.caller, firm.depot_id, DAY + timedelta(days=1))
