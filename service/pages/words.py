@@ -6,6 +6,7 @@ from collections.abc import Callable
 from datetime import datetime
 from typing import Any, Final
 
+from service.core.units import UNITS
 from service.usecases.base.calendar import date_words
 
 STATUSES: Final = {
@@ -80,6 +81,13 @@ def _word(table: dict[str, str]) -> Callable[[str], str]:
     return told
 
 
+def unit_name(code: str) -> str:
+    """Return a unit as people write it; its code is for programs."""
+    if code.isalnum() and code != "har":
+        return code.replace("2", "²").replace("3", "³")
+    return UNITS[code].name
+
+
 FILTERS: Final[dict[str, Callable[..., str]]] = {
     "clock": clock,
     "when": when,
@@ -91,6 +99,7 @@ FILTERS: Final[dict[str, Callable[..., str]]] = {
     "status": _word(STATUSES),
     "load_state": _word(LOAD_STATES),
     "place": _word(PLACES),
+    "unit": unit_name,
     "site_state": _word(SITE_STATES),
     "seat": _word(SEATS),
 }

@@ -41,7 +41,8 @@ lot to a bed, a compost site or a hold bay, with a delivery note for the client.
 each field. Short ton `[ston_av]`, long ton `[lton_av]` and tonne `t` are three units; a bare
 "ton" is refused. An answer repeats what was entered and adds the value in one fixed unit.
 
-**Times** carry their offset (RFC 3339) and are answered in UTC. The working day is the depot's.
+**Times** carry their offset (RFC 3339). Records answer in UTC, what is told of a day by the depot's
+clock with its offset. The working day is the depot's.
 
 **Retries.** Every POST takes an `Idempotency-Key` of 1 to 255 visible ASCII characters. The same
 key with the same request returns the first answer byte for byte, with `Idempotency-Replayed:

@@ -33,19 +33,19 @@ RELEASE_CONDITIONS = {
     ),
     LotStatus.DISEASED: (
         "site_takes_diseased",
-        "A compost site with a kill process that takes diseased material has room.",
+        "It waits for a compost site with a kill process that takes diseased material.",
     ),
     LotStatus.WEEDY: (
         "site_takes_weedy",
-        "A compost site with a kill process that takes weedy material has room.",
+        "It waits for a compost site with a kill process that takes weedy material.",
     ),
     LotStatus.SOUR: (
         "site_takes_sour",
-        "A compost site that takes sour clippings has room; turn the heap until then.",
+        "It waits for a compost site that takes sour clippings; turn the heap until then.",
     ),
     LotStatus.CLEAN: (
         "room_elsewhere",
-        "A willing bed or a compost site has room; it sours, so before the red clock.",
+        "It waits for room at a willing bed or compost site; bring it there before it sours.",
     ),
 }
 
@@ -125,14 +125,14 @@ def why_held(lot_id: UUID, asked: Asked) -> tuple[str, str]:
     willing = [verdict for verdict in others if not verdict.refused]
     if willing:
         said = "; ".join(
-            f"{asked.by_id[verdict.destination_id].name}: {verdict.sentence}"
+            f"{asked.by_id[verdict.destination_id].name}: {verdict.sentence.rstrip('.')}"
             for verdict in willing[:WILLING_TOLD]
         )
         return (
             "no_room_in_reach",
             (
                 f"{len(willing)} would take it, but their room went to other lots or they "
-                f"cannot be reached in time. {said}"
+                f"cannot be reached in time. {said}."
             ),
         )
     lot_reasons = Counter(

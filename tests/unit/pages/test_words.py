@@ -6,7 +6,7 @@ import pytest
 from service.core.errors import RecordNotUsable
 from service.pages.day.view import in_words, letter_of
 from service.pages.forms import Form
-from service.pages.words import when
+from service.pages.words import unit_name, when
 
 NOON = datetime(2026, 5, 24, 11, 0, tzinfo=UTC).astimezone(ZoneInfo("Europe/London"))
 
@@ -19,6 +19,11 @@ def test_a_moment_in_a_sentence_is_read_by_the_clock_there():
 def test_an_hour_of_another_day_names_that_day():
     assert when("2026-05-24T15:00:00Z", NOON) == "16:00"
     assert when("2026-05-25T04:58:00Z", NOON) == "05:58 on Monday"
+
+
+def test_a_unit_is_told_as_people_write_it_and_not_by_its_code():
+    written = [unit_name(code) for code in ("m2", "mm", "har", "1000.[sft_i]", "[lb_av]")]
+    assert written == ["m²", "mm", "hectare", "thousand square feet", "pound"]
 
 
 def test_vehicles_past_the_twenty_sixth_have_letters_too():

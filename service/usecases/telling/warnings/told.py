@@ -85,12 +85,17 @@ def _turned_away(made: PlannedDay) -> list[dict[str, object]]:
                 "lot_codes": [part.lot_code for part in load.parts],
                 "refused_share": load.refused_share,
                 "why": (
-                    f"{name} did not take {share} of this load: {load.refusal_reason}. "
+                    f"{name} did not take {share} of this load: {_ended(load.refusal_reason)} "
                     f"{BACK_IN_BAY if load.is_held_grass else ABOARD_AGAIN}"
                 ),
             }
         )
     return found
+
+
+def _ended(said: str | None) -> str:
+    """Return somebody's words with one full stop."""
+    return f"{(said or 'no reason said').rstrip('. ')}."
 
 
 def _out(made: PlannedDay, load: Load) -> list[str]:
