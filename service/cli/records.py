@@ -160,5 +160,6 @@ def told_plainly() -> Iterator[None]:
 def _not_answering(fault: BaseException) -> CommandRefused:
     return CommandRefused(
         f"The database does not answer as it should ({type(fault).__name__}). "
-        "Is its address right, and has `clipping-dispatch migrate` been run?"
+        "Is its address right, may this user write there, and has `clipping-dispatch migrate` been "
+        "run?"
     )

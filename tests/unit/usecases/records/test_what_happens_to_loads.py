@@ -126,7 +126,7 @@ def test_long_unknown_clippings_are_held_with_a_reason_and_a_clock(firm, crew):
     assert entry.release_condition_code == "treatment_stated"
     # Six and twenty-four hours from the cut by custom; the heap's own heat may only shorten it.
     assert entry.amber_at - entry.cut_at == timedelta(hours=6)
-    assert timedelta(hours=12) < entry.red_at - entry.cut_at < timedelta(hours=24)
+    assert timedelta(hours=10) < entry.red_at - entry.cut_at < timedelta(hours=24)
 
 
 def test_what_is_tipped_in_the_bay_lies_there_until_it_is_released(firm, crew):
