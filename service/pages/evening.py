@@ -38,7 +38,7 @@ COLUMNS: Final = (
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Sum:
-    """What stayed at one kind of destination: estimated, and weighed where it was [kg]."""
+    """What stayed at one kind of destination: estimated, and weighed where a weight counts [kg]."""
 
     kind: str
     loads: int
@@ -120,7 +120,11 @@ def sums_of(loads: Sequence[Load]) -> Iterator[Sum]:
     """Yield what stayed where, one a kind; the ends add up, as the lots of a day err together."""
     for kind in DestinationKind:
         own = [load for load in loads if load.destination_kind is kind and load.state in STAYED]
-        weighed = [load.weighed_net.si_value for load in own if load.weighed_net is not None]
+        weighed = [
+            load.weighed_net.si_value
+            for load in own
+            if load.weighed_net is not None and load.weight_counts
+        ]
         if own:
             yield Sum(
                 kind=kind.value,
@@ -176,7 +180,7 @@ def _unknown(needs: Needs, caller: Caller, look: DayLook, loads: Sequence[Load])
     if unknown:
         yield f"What was put on {unknown} of the day's lawns; unknown is never taken for clean."
     stayed = [load for load in loads if load.state in STAYED]
-    unweighed = sum(load.weighed_net is None for load in stayed)
+    unweighed = sum(not load.weight_counts for load in stayed)
     if unweighed:
         yield f"What {unweighed} of {len(stayed)} tipped loads weighed; their mass is estimated."
     beds = [load for load in stayed if load.destination_kind is DestinationKind.BED]

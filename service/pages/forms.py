@@ -13,6 +13,8 @@ from service.core.quantities import Measure
 
 LONGEST_TEXT: Final = 500
 LARGEST: Final = 1_000_000.0
+# Beyond these no clock of a place is told; as the interface has it.
+YEARS: Final = range(1990, 2200)
 # What is asked in a form by other words than the field's name.
 LABELS: Final = {
     "back": "Works again at",
@@ -113,6 +115,17 @@ class Form:
             self.fault(name, "Here stands an hour such as 14:30.")
             return None
 
+    def day(self, name: str) -> date | None:
+        """Return a day."""
+        try:
+            day = date.fromisoformat(self._fields.get(name, ""))
+        except ValueError:
+            day = None
+        if day is None or day.year not in YEARS:
+            self.fault(name, "Here stands a day such as 2026-05-24.")
+            return None
+        return day
+
     def moment(self, name: str) -> datetime | None:
         """Return a moment with its zone, as a script writes it."""
         text = self._fields.get(name)
@@ -125,6 +138,9 @@ class Form:
             return None
         if at.utcoffset() is None:
             self.fault(name, "A moment has a zone.")
+            return None
+        if at.year not in YEARS:
+            self.fault(name, f"A moment lies in the years {YEARS[0]} to {YEARS[-1]}.")
             return None
         return at
 

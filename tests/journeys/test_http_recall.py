@@ -2,7 +2,9 @@
 
 import pytest
 
+from service.api.books import clients
 from tests.journeys.test_http_taint import DAY, Crew, drops
+from tests.journeys.test_http_unplanned import told as tip_body
 
 
 @pytest.fixture
@@ -117,6 +119,35 @@ def test_a_job_that_names_no_lawn_may_have_cut_any_lawn_of_its_property(crew):
     lawn = crew.lawn("Front")
     unnamed = crew.mow(None, at="09:00", property_id=crew.ids["properties"])
     assert unnamed in [lot["job_id"] for lot in recall(crew, lawn_id=lawn, since=DAY)["lots"]]
+
+
+def test_two_clients_of_one_name_are_both_on_the_list_each_with_a_telephone(crew):
+    mine = crew.client.get(f"/clients/{crew.ids['clients']}").json
+    fields = {name: mine[name] for name in ("name", "language")}
+    other = crew.post("/clients", {**fields, "phone": "+44 20 7946 0000"})
+    home = {**clients.PROPERTIES.example, "client_id": other["id"], "name": "Other house"}
+    place = crew.post("/properties", home)["id"]
+    bed = crew.client.get(f"/beds/{crew.ids['beds']}").json
+    theirs = {**clients.BEDS.example, "property_id": place, "legal_basis": bed["legal_basis"]}
+    theirs = crew.post("/beds", theirs)["id"]
+    lawn = crew.lawn("Front")
+    job = crew.mow(lawn, at="09:00")
+    for one in (crew.ids["beds"], theirs):
+        half = {"job_id": job, "share": 0.5}
+        body = tip_body(crew, half, kind="bed") | {"destination_id": one}
+        answer = crew.client.post("/loads", json=body, headers={"Change-Reason": "It happened."})
+        assert answer.status_code == 201, answer.text
+    people = recall(crew, lot_code=code_of(crew, job))["people"]
+    assert [one["name"] for one in people] == [mine["name"]] * 2
+    assert {one["phone"] for one in people} == {mine["phone"], "+44 20 7946 0000"}
+
+
+def test_a_product_is_found_however_its_name_was_typed(crew):
+    lawn = crew.lawn("Front")
+    job = crew.mow(lawn, at="10:00")
+    crew.treated(lawn)
+    found = recall(crew, product=" pasture  Weed CONTROL")
+    assert [lot["job_id"] for lot in found["lots"]] == [job]
 
 
 def test_one_thing_is_asked_at_a_time_and_days_come_in_order(crew):

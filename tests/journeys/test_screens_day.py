@@ -94,6 +94,17 @@ def test_a_form_names_every_fault_and_keeps_nothing(yard, office):
     assert load_of(yard) == load
 
 
+@pytest.mark.parametrize("day", ["", "tomorrow", "2026-02-30", "0001-01-01", "9999-12-31"])
+def test_what_is_no_day_is_said_to_be_none(yard, office, day):
+    depot = yard.ids["depots"]
+    answer = say(office, "plan", depot=depot, day=day)
+    assert answer.status_code == 422
+    assert "a day such as 2026-05-24" in answer.text
+    for place in ("day/mark", "day", "evening.csv"):
+        asked = office.get(f"/screens/{place}?depot={depot}&day={day or 'x'}")
+        assert asked.status_code == 422, place
+
+
 def test_a_vehicle_that_is_out_and_works_again(world, yard, office):
     vehicle = yard.ids["vehicles"]
     say(office, f"vehicles/{vehicle}", act="out", reason="Flat tyre")

@@ -52,6 +52,14 @@ def test_a_weight_stands_beside_the_estimate(yard, owner):
     assert "estimated" in page
 
 
+def test_a_weight_that_was_set_aside_is_in_no_sum(yard, owner):
+    weighed = {"weighed_net": {"value": 12, "unit": "kg"}, "weigh_ticket": "W-1"}
+    deliver(yard, **weighed, ticket_review="set_aside")
+    page = owner.get("/screens/evening").text
+    assert "weighed, together" not in page
+    assert "What 1 of 1 tipped loads weighed" in page
+
+
 def test_the_table_is_read_by_a_spreadsheet_and_holds_no_formula(yard, owner):
     deliver(yard, weighed_net={"value": 12, "unit": "kg"}, weigh_ticket="=1+1")
     answer = owner.get("/screens/evening.csv")

@@ -37,10 +37,10 @@ def act_routes(needs: Needs, entrance: Entrance) -> Blueprint:
     @entrance.admits(*OFFICE)
     def plan(sitting: Sitting) -> AnyResponse:
         form = Form(request.form)
-        depot_id, day = form.identifier("depot"), form.text("day", required=True)
+        depot_id, day = form.identifier("depot"), form.day("day")
         whole = form.flag("whole")
         form.done()
-        wanted = (depot_id or UUID(int=0), date.fromisoformat(day or ""))
+        wanted = (depot_id or UUID(int=0), day or date.min)
         make: Callable[..., Any] = needs.plan_day if whole else needs.read_routing
         make(sitting.caller, *wanted)
         return _back(*wanted)

@@ -61,11 +61,9 @@ def day_routes(needs: Needs, entrance: Entrance) -> Blueprint:
     def read_mark(sitting: Sitting) -> Response:
         """Tell whether anything changed, before anything is read."""
         form = Form(request.args)
-        depot_id, day = form.identifier("depot"), form.text("day", required=True)
+        depot_id, day = form.identifier("depot"), form.day("day")
         form.done()
-        mark = needs.look_at_day.mark(
-            sitting.caller, depot_id or UUID(int=0), date.fromisoformat(day or "")
-        )
+        mark = needs.look_at_day.mark(sitting.caller, depot_id or UUID(int=0), day or date.min)
         response = jsonify({"mark": mark.text})
         response.headers.update(HEADERS)
         response.set_etag(mark.text)
@@ -138,16 +136,12 @@ def asked_day(depots: tuple[Depot, ...]) -> UUID:
 
 def day_asked() -> date | None:
     """Return which day an address names; None for today."""
-    text = request.args.get("day")
-    if text is None:
+    if request.args.get("day") is None:
         return None
     form = Form(request.args)
-    try:
-        return date.fromisoformat(text)
-    except ValueError:
-        form.fault("day", "Here stands a day such as 2026-05-24.")
+    day = form.day("day")
     form.done()
-    return None
+    return day
 
 
 def _told(

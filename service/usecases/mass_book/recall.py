@@ -111,12 +111,18 @@ class TraceLots:
             if unit.lawns.get(firm_id, wanted.lawn_id) is None:
                 raise RecordMissing(record="lawn", id=wanted.lawn_id)
             return _cut_on(unit, firm_id, {wanted.lawn_id: since}, until)
-        treated = unit.treatments.all(firm_id, product=wanted.product)
+        # Names are typed by hand: one in capitals is the same product.
+        name = _plain(wanted.product or "")
+        treated = [one for one in unit.treatments.all(firm_id) if _plain(one.product) == name]
         first: dict[UUID, date] = {}
         for treatment in treated:
             day = max(treatment.applied_on, since) if wanted.since else treatment.applied_on
             first[treatment.lawn_id] = min(day, first.get(treatment.lawn_id, day))
         return _cut_on(unit, firm_id, first, until)
+
+
+def _plain(name: str) -> str:
+    return " ".join(name.casefold().split())
 
 
 def _cut(jobs: Iterable[Job]) -> list[Job]:
@@ -282,20 +288,20 @@ def _name(traced: Traced, kind: str, place_id: UUID, record: Any) -> str:  # noq
 
 def _people(traced: Traced, places: Sequence[dict[str, Any]]) -> list[dict[str, Any]]:
     """Return whom to tell, clients first, and what to say to each."""
-    told: dict[tuple[Any, Any], dict[str, Any]] = {}
+    told: dict[tuple[str, str, str], dict[str, Any]] = {}
     for place in places:
         record: Any = traced.places.get(place["place_id"])
         if place["kind"] == DestinationKind.BED:
             client = traced.clients[traced.properties[record.property_id].client_id]
-            who = {"role": "client", "name": client.name, "phone": client.phone}
-            who |= {"language": client.language}
+            who = {"name": client.name, "phone": client.phone, "language": client.language}
+            # Two clients may have one name, and each has a telephone.
+            key = "client", client.name, str(client.id)
         elif place["kind"] == DestinationKind.COMPOST_SITE:
-            who = {"role": "compost_site", "name": record.operator, "phone": record.phone}
-            who |= {"language": None}
+            who = {"name": record.operator, "phone": record.phone, "language": None}
+            key = "compost_site", record.operator, record.phone or ""
         else:
             continue
-        key = who["role"], who["name"]
-        person = told.setdefault(key, {**who, "place_ids": [], "say": []})
+        person = told.setdefault(key, {"role": key[0], **who, "place_ids": [], "say": []})
         person["place_ids"].append(place["place_id"])
         person["say"].append(_sentence(place))
     for person in told.values():
