@@ -59,6 +59,21 @@ def test_a_hot_heap_is_brought_to_no_bed_until_it_has_cooled(yard):
     assert stops(yard.routing(), LOAD_HELD)
 
 
+def test_what_was_planned_before_it_was_hot_is_neither_sent_off_nor_delivered_to_a_bed(yard):
+    (job,) = yard.client.get("/jobs?state=planned").json["items"]
+    yard.patch(f"/jobs/{job['id']}", {"state": "cancelled"})
+    (load,) = yard.entry()["load_ids"] or yard.routing()["routing"]["held"][0]["load_ids"]
+    assert yard.client.get(f"/loads/{load}").json["destination_kind"] == "bed"
+    measured(yard, 61)
+    for state in ("under_way", "delivered"):
+        problem = yard.patch(f"/loads/{load}", {"state": state}, status=409)
+        assert problem["code"] == "not_for_this_place"
+        assert "61" in problem["detail"]
+    assert yard.client.post(f"/loads/{load}/delivery-notes").status_code == 409
+    measured(yard, 35, minutes=60)
+    yard.patch(f"/loads/{load}", {"state": "under_way"})
+
+
 def test_the_hottest_spot_of_one_round_counts(yard):
     measured(yard, 61)
     measured(yard, 35, minutes=5, depth_mm=100)

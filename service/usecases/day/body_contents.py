@@ -13,15 +13,18 @@ from service.core.jobs import Job, JobState
 from service.core.loads import Load, LoadPart
 from service.core.materials import ClippingsHandling, worst_status
 from service.core.plans import Ground, Verdict
+from service.destinations.keeping import HeldHeap
 from service.destinations.lots import find_lot
 from service.destinations.verdicts import Lot, verdict_on
 from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import day_of
 from service.usecases.base.destination_kinds import is_hold
+from service.usecases.base.held_grass import read_held
 from service.usecases.base.lot_facts import read_lot_facts
 from service.usecases.base.ports import UnitOfWork
 from service.usecases.day.destinations import ready_destinations
 from service.usecases.day.facts import NOTHING_LEFT, DayFacts, read_day
+from service.usecases.day.held.clocks import heap_of
 
 # What a destination may say to a lot because of the lot: the rest is its own day.
 
@@ -92,18 +95,28 @@ def read_body(
             for part in other.parts:
                 before[part.lot_id] += part.share
     jobs = _jobs_aboard(unit, facts, load, at=load.done_at or now, before=before)
-    lot_facts = read_lot_facts(unit, load.firm_id, jobs)
-    lots = tuple(
-        find_lot(
+    lot_facts = read_lot_facts(unit, load.firm_id, list(jobs.values()))
+    at = load.done_at or (max(now, load.arrive_at) if as_planned else now)
+    heaps = _heaps(unit, replace(facts, now=at), load, rulebook=rulebook)
+
+    def lot_of(job: Job, heap: HeldHeap | None) -> Lot:
+        lot = find_lot(
             job,
             treatments=lot_facts.treatments_for(job),
             mowings=lot_facts.mowings_for(job),
             rulebook=rulebook,
             day=day_of(facts.depot, job.at),
             jurisdiction=facts.depot.jurisdiction,
-            at=load.done_at or (max(now, load.arrive_at) if as_planned else now),
+            # Of a heap in a bay its own clock tells whether it is sour.
+            at=at if heap is None else job.at,
         )
-        for job in jobs
+        return lot if heap is None else replace(lot, held=heap)
+
+    lies = dict.fromkeys((p.job_id, p.hold_entry_id) for p in load.parts if p.job_id in jobs)
+    own = {job_id for job_id, _ in lies}
+    lots = tuple(
+        lot_of(jobs[job_id], None if entry_id is None else heaps.get(entry_id))
+        for job_id, entry_id in (*lies, *((one, None) for one in jobs if one not in own))
     )
     only = replace(
         facts,
@@ -126,9 +139,27 @@ def read_body(
     )
 
 
+def _heaps(
+    unit: UnitOfWork, facts: DayFacts, load: Load, *, rulebook: Rulebook
+) -> dict[UUID, HeldHeap]:
+    """Return what is known at a moment of the heaps that a load was shovelled up from."""
+    ids = sorted({part.hold_entry_id for part in load.parts if part.hold_entry_id is not None})
+    entries = [
+        replace(
+            entry,
+            temperatures=tuple(one for one in entry.temperatures or () if one.at <= facts.now),
+        )
+        for entry in unit.hold_entries.get_many(load.firm_id, ids).values()
+    ]
+    return {
+        grass.entry.id: heap_of(grass, facts, rulebook=rulebook)
+        for grass in read_held(unit, load.firm_id, entries, {})
+    }
+
+
 def _jobs_aboard(
     unit: UnitOfWork, facts: DayFacts, load: Load, *, at: datetime, before: Mapping[UUID, float]
-) -> list[Job]:
+) -> dict[UUID, Job]:
     own = unit.jobs.get_many(load.firm_id, [part.job_id for part in load.parts])
     beside = [
         job
@@ -140,4 +171,4 @@ def _jobs_aboard(
         and job.at <= at
         and facts.share_left(job) - before.get(job.id, 0.0) > NOTHING_LEFT
     ]
-    return [job for job in (*own.values(), *beside) if job.estimate is not None]
+    return {job.id: job for job in (*own.values(), *beside) if job.estimate is not None}
