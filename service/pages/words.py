@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from datetime import datetime
 from typing import Any, Final
+
+from markupsafe import Markup
 
 from service.core.units import UNITS
 from service.usecases.base.calendar import date_words
@@ -88,6 +90,11 @@ def unit_name(code: str) -> str:
     return UNITS[code].name
 
 
+def kept_whole(codes: Iterable[str]) -> Markup:
+    """Return codes in a row, none of which is broken at its hyphen at the end of a line."""
+    return Markup(", ").join(Markup('<span class="whole">{}</span>').format(one) for one in codes)
+
+
 FILTERS: Final[dict[str, Callable[..., str]]] = {
     "clock": clock,
     "when": when,
@@ -100,6 +107,7 @@ FILTERS: Final[dict[str, Callable[..., str]]] = {
     "load_state": _word(LOAD_STATES),
     "place": _word(PLACES),
     "unit": unit_name,
+    "whole": kept_whole,
     "site_state": _word(SITE_STATES),
     "seat": _word(SEATS),
 }

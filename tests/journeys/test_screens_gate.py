@@ -45,7 +45,7 @@ def test_a_gate_sees_what_comes_with_its_range_and_no_address(yard, gate):
     page = gate.get("/screens/gate").text
     load = load_of(yard)
     assert crews.VEHICLES.example["registration"] in page
-    assert load["parts"][0]["lot_code"] in page
+    assert f'<span class="whole">{load["parts"][0]["lot_code"]}</span>' in page
     assert "1 load, together" in page
     private = [clients.CLIENTS.example["name"], clients.PROPERTIES.example["address"]]
     assert [word for word in private if word in page] == []

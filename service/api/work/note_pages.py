@@ -227,7 +227,8 @@ def _refusal_page(refusal: Refusal, *, back: str | None = None) -> Response:
     if STATUS[refusal.code] >= HTTPStatus.INTERNAL_SERVER_ERROR:
         raise refusal
     problem = problem_of(refusal)
-    lines = [problem["detail"], *(fault["detail"] for fault in problem.get("errors", ()))]
+    about = problem["detail"].replace("; see errors.", ":")
+    lines = [about, *(fault["detail"] for fault in problem.get("errors", ()))]
     said = "".join(f"<p>{escape(line)}</p>\n" for line in lines)
     way_back = f'<p><a href="{escape(back)}">Back to the note</a></p>\n' if back else ""
     text = (
