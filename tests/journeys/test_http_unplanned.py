@@ -1,7 +1,10 @@
 """What was not planned happened all the same: tips elsewhere, days of the past, earlier layers."""
 
+from dataclasses import replace
+
 import pytest
 
+from service.usecases.base.idempotency import UNFINISHED_LEASE
 from tests.journeys.test_http_overnight import MONDAY, routing
 from tests.journeys.test_http_taint import Crew, drops
 from tests.outages import lots, warnings
@@ -127,6 +130,30 @@ def test_a_retried_tip_is_one_tip(crew):
     ]
     assert [answer.status_code for answer in answers] == [201, 201]
     assert answers[0].json == answers[1].json
+
+
+def test_a_tip_that_was_kept_when_its_try_was_cut_off_is_found_by_the_next(crew):
+    body = told(crew, crew.mow(crew.lawn("Clean"), at="10:00"))
+    first = crew.client.post("/loads", json=body, headers={"Idempotency-Key": "tip-1"})
+    cut_off(crew.world, "tip-1", now="tip-2")
+    again = crew.client.post("/loads", json=body, headers={"Idempotency-Key": "tip-2"})
+    assert (again.status_code, again.json["id"]) == (201, first.json["id"])
+    invited = {"seat": "dispatcher", "name": "Office"}
+    first = crew.client.post("/sessions", json=invited, headers={"Idempotency-Key": "in-1"})
+    cut_off(crew.world, "in-1", now="in-2")
+    again = crew.client.post("/sessions", json=invited, headers={"Idempotency-Key": "in-2"})
+    assert (again.status_code, again.json) == (201, first.json)
+
+
+def cut_off(world, key, *, now):
+    """Let a key be as if its first try, which was made with another, had died unanswered."""
+    with world.open_unit_of_work() as unit:
+        (firm,) = unit.firms.all()
+        kept = unit.answers.get(firm.id, key)
+        began = world.clock.now() - UNFINISHED_LEASE
+        died = replace(kept, key=now, started_at=began, status=None, headers=None, body=None)
+        unit.answers.begin(died)
+        unit.commit()
 
 
 def test_a_job_and_its_tip_of_last_year_are_told_late_and_weighed_later(crew):

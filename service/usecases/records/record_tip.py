@@ -98,11 +98,16 @@ class RecordTip:
         RecordNotUsable, NotForThisPlace, MoreThanThereIs
         """
         now = self._clock.now()
+        load_id = (identifiers or self._identifiers).next_id()
         with self._open() as unit:
+            kept: Load | None = unit.loads.get(caller.firm_id, load_id)
+            if kept is not None:
+                # A try of the same request kept it, and was cut off before it could say so.
+                return kept
             jobs = self._usable_jobs(unit, caller, tip, now)
             depot = unit.depots.get_many(caller.firm_id, [jobs[0].depot_id])[jobs[0].depot_id]
             load = self._load(unit, tip, jobs, depot)
-            load = replace(load, id=(identifiers or self._identifiers).next_id())
+            load = replace(load, id=load_id)
             faults = weight_faults(unit, None, load)
             if faults:
                 raise RecordNotUsable(faults)

@@ -109,6 +109,10 @@ class KeepSessions:
             link_until=now + LINK_WORKS,
         )
         with self._open() as unit:
+            kept = unit.sessions.find(session.id)
+            if kept is not None and kept.firm_id == firm_id:
+                # A try of the same request kept it, and was cut off before it could say so.
+                return kept
             if unit.firms.get(firm_id) is None:
                 raise RecordMissing(record="firm", id=firm_id)
             faults = _faults(unit, session)
