@@ -76,6 +76,15 @@ def test_a_treatment_said_weeks_after_the_tip_is_in_job_load_note_and_recall(cre
     assert crew.client.get(load).json["status"] == "clean"
 
 
+def test_a_treatment_that_was_said_of_the_wrong_lawn_leaves_the_right_one_treated_only(crew):
+    front, back = crew.lawn("Front"), crew.lawn("Back")
+    jobs = [crew.mow(front, at="09:00"), crew.mow(back, at="10:00")]
+    treatment = crew.treated(front)
+    crew.patch(f"/treatments/{treatment['id']}", {"lawn_id": back})
+    told = [crew.client.get(f"/jobs/{job}").json["status"] for job in jobs]
+    assert told == ["clean", "treated"]
+
+
 def test_what_is_learned_late_does_not_ask_the_fee_of_today_for_what_was_tipped_then(crew):
     lawn = crew.lawn("Front")
     crew.mow(lawn, at="09:00")

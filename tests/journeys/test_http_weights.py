@@ -72,6 +72,17 @@ def test_a_ticket_that_is_set_aside_counts_for_nothing(crew):
     assert weighed_on_note(crew) is None
 
 
+def test_a_ticket_of_the_part_that_stayed_teaches_nothing_of_the_part_that_was_refused(crew):
+    lawn = crew.client.get(f"/jobs/{crew.job}").json["lawn_id"]
+    before = crew.client.get(f"/jobs/{crew.job}").json["estimate"]["mass_kg"]["likely"]
+    stayed = {"state": "partly_refused", "refused_share": 0.75, "refusal_reason": "No room."}
+    crew.patch(crew.load, {**stayed, **ticket(likely_kg(crew) / 4)})
+    crew.patch(crew.load, ACCEPT)
+    again = crew.client.get(f"/jobs/{crew.mow(lawn, at='11:45')}").json["estimate"]
+    assert "1 weigh tickets" in again["mass_kg"]["basis"]
+    assert again["mass_kg"]["likely"] == pytest.approx(before, rel=0.01)
+
+
 def test_a_ticket_that_looks_like_pounds_is_told_until_somebody_reviews_it(crew):
     vehicle = f"/vehicles/{crew.ids['vehicles']}"
     net = max(1.05 * high_kg(crew), likely_kg(crew) / 0.45359237)

@@ -120,7 +120,8 @@ def _part(
         ),
         lawn=ticket_lawn(job),
         weighed_at=load.arrive_at,
-        estimated_kg=share * mass_kg,
+        # A ticket is of what stayed: what was turned away is not in its kilograms.
+        estimated_kg=share * load.kept_share * mass_kg,
         weighed_kg=0.0 if load.weighed_net is None else load.weighed_net.si_value,
     )
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import UTC, datetime, time, timedelta
+from uuid import UUID
 
 from service.core.jobs import Job, JobState
 from service.core.records import Clock, Identifiers
@@ -45,20 +46,20 @@ class RefreshLots:
     def __call__(self, unit: UnitOfWork, treatment: Treatment) -> None:
         """Refresh the lots of the treatment's lawn, in the transaction that keeps it."""
         self._mark_days_stale(unit, treatment)
-        lawn = unit.lawns.get(treatment.firm_id, treatment.lawn_id)
-        if lawn is None:
-            return
+        firm_id = treatment.firm_id
+        lawns = unit.lawns.get_many(firm_id, sorted(_lawns_of(unit, treatment)))
+        homes = tuple(sorted({lawn.property_id for lawn in lawns.values()}))
         jobs = [
             job
             for job in (
-                *unit.jobs.all(treatment.firm_id, lawn_id=lawn.id),
-                *unit.jobs.all(treatment.firm_id, property_id=lawn.property_id, lawn_id=None),
+                *unit.jobs.all(firm_id, lawn_id=tuple(lawns)),
+                *unit.jobs.all(firm_id, property_id=homes, lawn_id=None),
             )
             if job.state is not JobState.CANCELLED and _may_change(job, treatment)
         ]
         if not jobs:
             return
-        facts = read_lot_facts(unit, treatment.firm_id, jobs)
+        facts = read_lot_facts(unit, firm_id, jobs)
         changed = []
         for job in jobs:
             depot = facts.depots[job.depot_id]
@@ -85,6 +86,16 @@ class RefreshLots:
         before = {job.id: job for job in jobs}
         pairs = [(before[job.id], job) for job in changed]
         follow_jobs(unit, pairs, stamp, self._identifiers, self._renew_note)
+
+
+def _lawns_of(unit: UnitOfWork, treatment: Treatment) -> set[UUID]:
+    """Return the lawns of a treatment: also the one it was said of before it was corrected."""
+    found = {treatment.lawn_id}
+    for amendment in unit.amendments.of(treatment.firm_id, treatment.id)[-1:]:
+        moved = amendment.changes.get("lawn_id")
+        if isinstance(moved, list):
+            found.add(UUID(str(moved[0])))
+    return found
 
 
 def _may_change(job: Job, treatment: Treatment) -> bool:
