@@ -83,6 +83,17 @@ def test_a_ticket_of_the_part_that_stayed_teaches_nothing_of_the_part_that_was_r
     assert again["mass_kg"]["likely"] == pytest.approx(before, rel=0.01)
 
 
+def test_a_tip_that_was_a_mistake_takes_its_ticket_with_it(crew):
+    job = crew.client.get(f"/jobs/{crew.job}").json
+    crew.patch(crew.load, ticket(likely_kg(crew) / 2))
+    crew.patch(crew.load, ACCEPT)
+    undone = crew.patch(crew.load, {"state": "planned"})
+    assert (undone["weighed_net"], undone["weigh_ticket"]) == (None, None)
+    assert undone["ticket_review"] == "awaited"
+    again = crew.client.get(f"/jobs/{crew.mow(job['lawn_id'], at='11:45')}").json["estimate"]
+    assert again["mass_kg"] == job["estimate"]["mass_kg"]
+
+
 def test_a_ticket_that_looks_like_pounds_is_told_until_somebody_reviews_it(crew):
     vehicle = f"/vehicles/{crew.ids['vehicles']}"
     net = max(1.05 * high_kg(crew), likely_kg(crew) / 0.45359237)

@@ -16,7 +16,7 @@ from service.core.errors import (
     Refusal,
 )
 from service.core.jobs import JobState
-from service.core.loads import Load, LoadState
+from service.core.loads import Load, LoadState, TicketReview
 from service.core.notes import Receipt
 from service.core.places import DestinationKind
 from service.core.records import Clock, Identifiers
@@ -198,6 +198,9 @@ def _said_anew(load: Load, changes: Mapping[str, Any]) -> Load:
         bare = {"refused_share": 0.0, "refusal_reason": None}
     if load.state not in ENDED_STATES:
         bare["done_at"] = None
+    if load.state is LoadState.PLANNED:
+        # What was never tipped was never weighed: its ticket would go on teaching.
+        bare |= {"weighed_net": None, "weigh_ticket": None, "ticket_review": TicketReview.AWAITED}
     return replace(load, **{name: value for name, value in bare.items() if name not in changes})
 
 
