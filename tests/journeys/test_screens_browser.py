@@ -242,6 +242,25 @@ def test_what_is_not_taken_stands_apart_until_it_is_mended(demo, device):
     assert 120 in areas
 
 
+def test_what_was_left_empty_can_be_filled_in_where_it_is_asked_for(demo, device):
+    lead = crew(demo, "Wren")
+    joined = device.join(demo.invite("crew", crew_id=lead["id"]))
+    page, state = joined.page, joined.page.locator("#state")
+    while page.locator(".now button[value=delivered]").count() == 0:
+        card = page.locator(".card.now").get_attribute("id")
+        mow(page)
+        expect(page.locator(f"#{card}.now")).to_have_count(0, timeout=SENT_WITHIN_MS)
+    page.locator(".now .bar > summary").click()
+    page.locator(".now input[name=weighed_kg]").fill("15")
+    page.locator(".now button[value=delivered]").click()
+    expect(state).to_contain_text("1 report not taken.", timeout=SENT_WITHIN_MS)
+    refused = page.locator("#refused")
+    refused.get_by_label("Ticket").fill("W-77")
+    refused.get_by_role("button", name="Send it again").click()
+    expect(state).to_have_text("All reports are on record.", timeout=SENT_WITHIN_MS)
+    expect(refused).to_be_hidden()
+
+
 def test_who_is_shown_out_keeps_what_was_not_sent_and_goes_on_after_joining_again(demo, device):
     lead = crew(demo, "Plover")
     joined = device.join(demo.invite("crew", crew_id=lead["id"]))

@@ -178,6 +178,14 @@ function element(name, text, more = {}) {
   return Object.assign(document.createElement(name), text === null ? {} : { textContent: text }, more);
 }
 
+// What was left empty and is asked for: without a field for it, a report could only be thrown away.
+function missing(one) {
+  return (one.refused.errors ?? [])
+    .filter((e) => /^\/(weigh_ticket|refused_percent)$/.test(e.pointer ?? ""))
+    .map((e) => ({ name: e.pointer.slice(1), label: e.detail.split(":")[0], value: "" }))
+    .filter((asked) => !one.fields.some((field) => field.name === asked.name && field.label));
+}
+
 function rowOf(one) {
   const row = element("li", null);
   row.append(element("p", `${one.label}${one.me === me ? "" : " (of another person)"}`));
@@ -186,7 +194,7 @@ function rowOf(one) {
     if (sentence) row.append(element("p", sentence));
   }
   const form = element("form", null, { className: "row-form" });
-  const labelled = one.fields.filter((field) => field.label);
+  const labelled = [...one.fields.filter((field) => field.label), ...missing(one)];
   for (const field of labelled) {
     const label = element("label", field.label);
     label.append(element("input", null, { name: field.name, value: field.value }));
@@ -207,6 +215,7 @@ function rowOf(one) {
     const fields = one.fields
       .filter((field) => field.name !== "reason")
       .map((field) => (said.has(field.name) ? { ...field, value: said.get(field.name) } : field));
+    for (const field of missing(one)) fields.push({ ...field, value: said.get(field.name) });
     if (said.get("reason")) fields.push({ name: "reason", value: said.get("reason"), label: null });
     await forget(one.key);
     await keep({ ...one, key: crypto.randomUUID(), fields, refused: null });
