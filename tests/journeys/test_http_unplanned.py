@@ -123,6 +123,14 @@ def test_a_tip_that_was_a_mistake_is_taken_back(crew):
     tip(crew, job)
 
 
+def test_a_lawn_is_no_place_to_tip_on_and_every_fault_is_named(crew):
+    job = crew.mow(crew.lawn("Clean"), at="10:00")
+    body = told(crew, job, at="2199-01-01T12:00:00Z") | {"destination_kind": "lawn"}
+    answer = crew.client.post("/loads", json=body)
+    assert answer.status_code == 422, answer.text
+    assert pointers(answer.json) == ["/destination_kind", "/done_at"]
+
+
 def test_a_retried_tip_is_one_tip(crew):
     body = told(crew, {"job_id": crew.mow(crew.lawn("Clean"), at="10:00"), "share": 0.5})
     answers = [

@@ -141,8 +141,10 @@ class RecordTip:
         named = [
             ("vehicle_id", "vehicles", tip.vehicle_id),
             ("crew_id", "crews", tip.crew_id),
-            ("destination_id", KINDS[tip.destination_kind].repository, tip.destination_id),
         ]
+        kind = KINDS.get(tip.destination_kind)
+        if kind is not None:
+            named.append(("destination_id", kind.repository, tip.destination_id))
         faults = [
             FieldFault(
                 pointer=f"/{field}",
@@ -152,6 +154,9 @@ class RecordTip:
             for field, repository, one in named
             if one is not None and unit.repository(repository).get(caller.firm_id, one) is None
         ]
+        if kind is None:
+            words = ", ".join(sorted(word.value for word in KINDS))
+            faults.append(FieldFault(pointer="/destination_kind", detail=f"One of {words}."))
         ids = [part.job_id for part in tip.parts]
         found = unit.jobs.get_many(caller.firm_id, sorted(set(ids)))
         if tip.done_at > now + DEVICE_CLOCK_TOLERANCE:
