@@ -126,6 +126,14 @@ def test_a_gate_that_shuts_early_is_kept_with_the_hour_it_was_said(world, yard, 
     assert said["as_of"] == world.clock.now().isoformat().replace("+00:00", "Z")
 
 
+def test_a_site_that_was_said_to_be_shut_can_be_said_to_be_open_again(yard, office):
+    site = yard.ids["compost-sites"]
+    say(office, f"sites/{site}", state="closed", depot=yard.ids["depots"])
+    page = office.get("/screens/day").text
+    assert "takes nothing of this day" in page
+    assert f"/screens/day/sites/{site}" in page
+
+
 def test_clippings_leave_the_bay_with_a_word_where_to(yard, office):
     held = yard.client.get("/loads?destination_kind=hold_bay").json["items"][0]
     say(office, f"loads/{held['id']}", act="delivered", version=held["version"])

@@ -13,11 +13,11 @@ from flask import Blueprint, Response, jsonify, request
 from service.core.access import Caller
 from service.core.errors import RecordMissing
 from service.core.loads import HoldState, Load
-from service.core.places import Depot
+from service.core.places import CompostSite, Depot
 from service.core.plans import DayPlan
 from service.core.sessions import Seat
 from service.pages.day.map import day_map
-from service.pages.day.view import day_view
+from service.pages.day.view import DayView, day_view
 from service.pages.entrance import Entrance, Sitting
 from service.pages.forms import Form
 from service.pages.needs import Needs
@@ -26,6 +26,7 @@ from service.usecases.telling.day_look import DayLook
 
 OFFICE: Final = (Seat.DISPATCHER, Seat.OWNER)
 MOST_DEPOTS: Final = 100
+MOST_SITES: Final = 200
 MOST_ENTRIES: Final = 500
 
 
@@ -164,8 +165,16 @@ def _told(
         "asked": Asked(depot_id=look.depot.id, day=None if look.day == look.today else look.day),
         "view": view,
         "map": drawing,
+        "other_sites": [] if view is None else _other_sites(needs, sitting, view),
         "currency": _currency(needs, sitting),
     }
+
+
+def _other_sites(needs: Needs, sitting: Sitting, view: DayView) -> list[CompostSite]:
+    """Return the sites that a plan does not name: one that was said to be shut may open again."""
+    named = {place["destination_id"] for place in view.places}
+    sites = needs.library.compost_sites.page(sitting.caller, filters={}, limit=MOST_SITES).records
+    return [site for site in sites if str(site.id) not in named]
 
 
 def _currency(needs: Needs, sitting: Sitting) -> str:

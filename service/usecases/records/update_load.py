@@ -54,7 +54,7 @@ class NotMownYet(Refusal):
     """A load cannot leave before its grass is cut."""
 
     code = "not_mown_yet"
-    sentence = "The lots {lots} are not recorded as mown; post or amend their jobs first."
+    sentence = "The lots {lots} are not recorded as mown; record that of their jobs first."
 
 
 class AnsweredByClient(Refusal):
