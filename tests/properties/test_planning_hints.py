@@ -20,6 +20,7 @@ from service.planning.solve import solve
 from service.planning.tip_plans.columns import true_cost
 from service.planning.tip_plans.shortlists import NOWHERE
 from tests.bench.planning.days import small_day
+from tests.effort import tried
 
 TOP = Path(__file__).parents[2]
 QUICK = StopRule(rounds=5)
@@ -63,7 +64,7 @@ class Told:
     hint: Hint
 
 
-@pytest.fixture(scope="module", params=DAYS)
+@pytest.fixture(scope="module", params=tried(DAYS, 2))
 def planned(request):
     problem = tight_day(request.param)
     plan = solve(problem, stop=QUICK)

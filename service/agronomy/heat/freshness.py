@@ -8,12 +8,14 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from service.agronomy.estimates.validity import within
-from service.agronomy.heat.heap_course import HeapMoment, heap_course
 from service.agronomy.layers.material import LayerMaterial
 from service.agronomy.layers.oxygen import aerobic_depth_mm, hours_of_oxygen_in_pores
+
+if TYPE_CHECKING:
+    from service.agronomy.heat.heap_course import HeapMoment
 
 # Begin and end of the thermophilic stage, [cwmi-physics].
 WARM_C: Final = 40.0
@@ -181,6 +183,9 @@ def freshness_clock(
     `heap_course`; [cwmi-physics] 40 and 60 C, begin and end of the thermophilic stage;
     [common-practice] amber and red hours.
     """
+    # It brings numpy, which commands on keys and firms do without.
+    from service.agronomy.heat.heap_course import HeapMoment, heap_course  # noqa: PLC0415
+
     within("cap_hours", cap_hours, low=1e-3, high=1000, unit="h")
     within("temperature_c", temperature_c, low=-40, high=70, unit="C")
     start_c = max(0.0, temperature_c)
@@ -231,7 +236,7 @@ class _Mark:
         self._value = value
         self.hours: float | None = None
 
-    def look(self, before: HeapMoment, now: HeapMoment, was: float, becomes: float) -> None:
+    def look(self, before: "HeapMoment", now: "HeapMoment", was: float, becomes: float) -> None:
         """Note the hour, between two moments by the straight line."""
         if self.hours is None and becomes >= self._value:
             share = 0.0 if was >= self._value else (self._value - was) / (becomes - was)
