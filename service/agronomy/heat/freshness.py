@@ -183,8 +183,10 @@ def freshness_clock(
     `heap_course`; [cwmi-physics] 40 and 60 C, begin and end of the thermophilic stage;
     [common-practice] amber and red hours.
     """
-    # It brings numpy, which commands on keys and firms do without.
-    from service.agronomy.heat.heap_course import HeapMoment, heap_course  # noqa: PLC0415
+    from service.agronomy.heat.heap_course import (  # noqa: PLC0415 - brings numpy; keys need none
+        HeapMoment,
+        heap_course,
+    )
 
     within("cap_hours", cap_hours, low=1e-3, high=1000, unit="h")
     within("temperature_c", temperature_c, low=-40, high=70, unit="C")
