@@ -65,7 +65,7 @@ def add_tips(
     answers: Schema,
     example: Mapping[str, Any],
 ) -> None:
-    """Add the recording of tips."""
+    """Add the route by which a tip is reported that was not planned."""
 
     @routes.operation(
         "POST",
