@@ -5,7 +5,7 @@ import random
 import jsonschema
 
 from service.api.books import clients, crews
-from service.api.work.routing_shape import ROUTING
+from service.api.work.days.routing_shape import ROUTING
 from tests.worlds import furnish, make_world
 
 DAY = "2026-05-25"  # a Monday; the world's clock stands at one on the Sunday before

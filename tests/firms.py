@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 from uuid import UUID
 
-from service.core.access import Caller, Firm, Role
+from service.core.callers.access import Caller, Firm, Role
 from service.core.consent import Consent, ConsentState
 from service.core.jobs import JobState
 from service.core.legal_basis import LegalBasis, LegalBasisKind

@@ -2,8 +2,8 @@
 
 import jsonschema
 
-from service.api.work.hold_shape import HOLD_QUEUE
-from service.api.work.routing_shape import ROUTING
+from service.api.work.days.routing_shape import ROUTING
+from service.api.work.loads.hold_shape import HOLD_QUEUE
 from tests.journeys.test_http_taint import DAY, Crew, drops
 
 SMALL = {"value": 60, "unit": "m2"}

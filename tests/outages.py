@@ -2,7 +2,7 @@
 
 import jsonschema
 
-from service.api.work.moved_shape import CHANGES
+from service.api.work.days.moved_shape import CHANGES
 from tests.depots import DAY
 
 CUT_AT = f"{DAY}T09:00:00+01:00"

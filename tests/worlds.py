@@ -11,7 +11,7 @@ from flask.testing import FlaskClient
 from service import bootstrap
 from service.api.books import clients, crews, sites
 from service.api.books.treatments import TREATMENTS
-from service.core.access import Firm, Role
+from service.core.callers.access import Firm, Role
 from service.settings import Settings
 from service.usecases.records.api_keys import CreateKey
 from tests.fakes import CountingIdentifiers, MemoryStore, SetClock

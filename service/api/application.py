@@ -23,17 +23,17 @@ from service.api.health import health_routes
 from service.api.recall.routes import recall_routes
 from service.api.records.book_routes import book_routes
 from service.api.sessions import session_routes
-from service.api.work.hold_queue import hold_queue_routes
-from service.api.work.jobs import job_routes
+from service.api.work.days.plans import plan_routes
+from service.api.work.days.routings import routing_routes
+from service.api.work.days.supposing import supposing_routes
+from service.api.work.jobs.jobs import job_routes
+from service.api.work.jobs.pre_mow import pre_mow_routes
 from service.api.work.links import NoteLinks
-from service.api.work.loads import hold_routes, load_routes
+from service.api.work.loads.hold_queue import hold_queue_routes
+from service.api.work.loads.loads import hold_routes, load_routes
 from service.api.work.mass_book import mass_book_routes
-from service.api.work.note_pages import page_routes
-from service.api.work.notes import note_routes
-from service.api.work.plans import plan_routes
-from service.api.work.pre_mow import pre_mow_routes
-from service.api.work.routings import routing_routes
-from service.api.work.supposing import supposing_routes
+from service.api.work.notes.note_pages import page_routes
+from service.api.work.notes.notes import note_routes
 from service.usecases.base.idempotency import AnswerOnce
 from service.usecases.base.readiness import CheckReady
 from service.usecases.base.today import TellToday

@@ -15,8 +15,8 @@ from service.api.contract.schemas import Answered, Described, Entries
 from service.api.exchange.door import Asked, Door
 from service.api.exchange.routes import Routes
 from service.api.fields import Choice, Identifier, Link, Moment, Text
-from service.core.access import Act, Caller
-from service.core.sessions import Seat, Session
+from service.core.callers.access import Act, Caller
+from service.core.callers.sessions import Seat, Session
 from service.usecases.records.sessions import Invitation, KeepSessions
 
 ABOUT: Final = (

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from sqlalchemy.exc import ArgumentError, SQLAlchemyError
 
 from service.cli.faults import CommandRefused
-from service.core.access import Role
+from service.core.callers.access import Role
 from service.core.errors import RecordNotUsable, RecordsOutOfReach, Refusal
 from service.gateways.time_and_ids import FreshIdentifiers, SystemClock
 from service.settings import PREFIX

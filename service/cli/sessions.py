@@ -12,7 +12,7 @@ import segno
 from service.api.sessions import join_link
 from service.bootstrap import sessions_of
 from service.cli.records import DATABASE_URL, told_plainly
-from service.core.sessions import Seat, Session
+from service.core.callers.sessions import Seat, Session
 from service.gateways.time_and_ids import FreshIdentifiers, SystemClock
 from service.settings import Settings
 from service.storage.engine import make_engine

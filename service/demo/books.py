@@ -9,7 +9,7 @@ from uuid import UUID
 from zoneinfo import ZoneInfo
 
 from service.api.application import UseCases
-from service.core.access import Caller
+from service.core.callers.access import Caller
 from service.core.consent import Consent
 from service.core.crews import Crew, Vehicle
 from service.core.legal_basis import Exemption, GroundKind, LegalBasis, LegalBasisKind

@@ -8,7 +8,7 @@ from datetime import datetime
 from uuid import UUID
 
 from service.api.sessions import join_link
-from service.core.sessions import Seat
+from service.core.callers.sessions import Seat
 from service.demo.firm import TRUCKS
 from service.usecases.records.sessions import Invitation, KeepSessions
 

@@ -9,7 +9,7 @@ from uuid import UUID
 
 from sqlalchemy import Engine
 
-from service.core.access import Firm
+from service.core.callers.access import Firm
 from service.core.notes import DeliveryNote
 from service.core.places import Depot
 from service.core.plans import DayPlan, WorkingDay

@@ -14,7 +14,7 @@ from sqlalchemy import Engine
 
 from service.api.application import UseCases
 from service.bootstrap import build_use_cases
-from service.core.access import Caller, Role
+from service.core.callers.access import Caller, Role
 from service.core.plans import DayPlan
 from service.core.records import Identifiers
 from service.demo import afternoon, firm, history, morning

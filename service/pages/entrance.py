@@ -13,9 +13,9 @@ from urllib.parse import urlsplit
 from flask import Response, json, request
 from werkzeug.wrappers import Response as AnyResponse
 
-from service.core.access import Caller
+from service.core.callers.access import Caller
+from service.core.callers.sessions import Seat, Session
 from service.core.errors import Refusal
-from service.core.sessions import Seat, Session
 from service.pages.needs import Needs
 from service.pages.refusals import NotJoined, NotPrivate, OtherOrigin, OtherSeat, lines_of
 from service.pages.rendering import HEADERS, page

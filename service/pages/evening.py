@@ -13,12 +13,12 @@ from uuid import UUID
 from flask import Blueprint, Response, redirect
 from werkzeug.wrappers import Response as AnyResponse
 
-from service.core.access import Caller
+from service.core.callers.access import Caller
+from service.core.callers.sessions import Seat
 from service.core.jobs import JobState
 from service.core.loads import OPEN_LOAD_STATES, Load, LoadState
 from service.core.materials import LotStatus
 from service.core.places import DestinationKind
-from service.core.sessions import Seat
 from service.pages.day.screen import Asked, asked_day, day_asked, depots_of
 from service.pages.entrance import Entrance, Sitting
 from service.pages.needs import Needs

@@ -13,11 +13,11 @@ from zoneinfo import ZoneInfo
 from flask import Blueprint, Response, redirect, request
 from werkzeug.wrappers import Response as AnyResponse
 
-from service.core.access import Caller
+from service.core.callers.access import Caller
+from service.core.callers.sessions import Seat
 from service.core.errors import RecordMissing
 from service.core.loads import OPEN_LOAD_STATES, Load, LoadState
 from service.core.places import CompostSite
-from service.core.sessions import Seat
 from service.pages.entrance import Entrance, Sitting
 from service.pages.forms import Form
 from service.pages.load_words import REASONS, load_changes

@@ -8,7 +8,7 @@ from typing import Final
 from flask import Blueprint, Response, redirect
 from werkzeug.wrappers import Response as AnyResponse
 
-from service.core.sessions import Seat
+from service.core.callers.sessions import Seat
 from service.pages.entrance import Entrance, Sitting
 from service.pages.needs import Needs
 from service.pages.rendering import page

@@ -11,8 +11,8 @@ from flask import Blueprint, Response, redirect, request
 from markupsafe import Markup
 from werkzeug.wrappers import Response as AnyResponse
 
-from service.core.access import Caller
-from service.core.sessions import MAY_INVITE, Seat, Session
+from service.core.callers.access import Caller
+from service.core.callers.sessions import MAY_INVITE, Seat, Session
 from service.documents.rendering.quick_code import code_svg
 from service.pages.entrance import Entrance, Sitting
 from service.pages.forms import Form

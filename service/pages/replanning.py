@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 from uuid import UUID
 
-from service.core.access import Caller
+from service.core.callers.access import Caller
 from service.core.errors import Refusal
 from service.pages.needs import Needs
 

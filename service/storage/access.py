@@ -8,9 +8,9 @@ from uuid import UUID
 
 from sqlalchemy import ColumnElement, Connection, select, update
 
-from service.core.access import Amendment, ApiKey, Firm
+from service.core.callers.access import Amendment, ApiKey, Firm
+from service.core.callers.sessions import Session
 from service.core.errors import RecordExists
-from service.core.sessions import Session
 from service.storage.faults import keeping
 from service.storage.mapping import AnyKept, RecordMapping
 from service.storage.tables.access import AmendmentRow, AnswerRow, ApiKeyRow, FirmsRow, SessionRow

@@ -20,7 +20,7 @@ from marshmallow import Schema, fields
 from sqlalchemy import create_engine, event, insert
 from sqlalchemy.orm import DeclarativeBase, Mapped, Session, mapped_column
 
-from service.core.access import Role
+from service.core.callers.access import Role
 from service.core.consent import Consent, ConsentState
 from service.core.places import Point
 from service.core.quantities import Measure

@@ -6,7 +6,7 @@ from uuid import UUID
 import pytest
 
 from service.api.work.links import NoteLinks
-from service.core.access import Act, Role
+from service.core.callers.access import Act, Role
 from tests.contract.operations import OPERATIONS as EVERY
 from tests.worlds import SETTINGS, furnish, make_world, work
 

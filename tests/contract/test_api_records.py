@@ -9,10 +9,10 @@ from marshmallow import fields as marshmallow_fields
 from service.api.books.crews import VEHICLE_OUTAGES
 from service.api.books.treatments import TREATMENTS
 from service.api.fields import Several
-from service.api.work.jobs import JOBS
-from service.api.work.loads import HOLD_ENTRIES, LOADS
-from service.api.work.notes import DELIVERY_NOTES
-from service.api.work.plans import DAY_PLANS
+from service.api.work.days.plans import DAY_PLANS
+from service.api.work.jobs.jobs import JOBS
+from service.api.work.loads.loads import HOLD_ENTRIES, LOADS
+from service.api.work.notes.notes import DELIVERY_NOTES
 from tests.worlds import IN_ORDER
 
 RESOURCES = [

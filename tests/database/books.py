@@ -5,7 +5,7 @@ from datetime import UTC, date, datetime, time, timedelta, timezone
 
 from uuid_utils.compat import uuid7
 
-from service.core.access import Amendment, ApiKey, Firm, Role
+from service.core.callers.access import Amendment, ApiKey, Firm, Role
 from service.core.consent import Consent, ConsentState
 from service.core.crews import Crew, Vehicle, VehicleOutage
 from service.core.estimates import Estimate, Factor

@@ -6,7 +6,7 @@ from uuid import UUID
 import pytest
 
 from service.api.desk.catalogue import COMPUTATIONS
-from service.core.access import Role
+from service.core.callers.access import Role
 from tests.vectors import PATH
 from tests.worlds import furnish, make_world
 

@@ -6,7 +6,7 @@ import pytest
 from jsonschema import Draft202012Validator
 
 from service.api.books.clients import BEDS, PROPERTIES
-from service.api.work.routing_shape import ROUTING
+from service.api.work.days.routing_shape import ROUTING
 from tests.depots import Depot
 from tests.worlds import NOW
 

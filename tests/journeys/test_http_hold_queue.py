@@ -5,7 +5,7 @@ import re
 import jsonschema
 import pytest
 
-from service.api.work.hold_shape import HOLD_QUEUE
+from service.api.work.loads.hold_shape import HOLD_QUEUE
 from tests.holds import DAY, Yard
 from tests.outages import warnings
 

@@ -3,7 +3,7 @@
 import jsonschema
 import pytest
 
-from service.api.work.routing_shape import ROUTING
+from service.api.work.days.routing_shape import ROUTING
 from tests.worlds import furnish, make_world
 
 SUNDAY = "2026-05-24"

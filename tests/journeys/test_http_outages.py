@@ -3,8 +3,8 @@
 import jsonschema
 import pytest
 
-from service.api.work.moved_shape import WHAT_IF
-from service.core.access import Role
+from service.api.work.days.moved_shape import WHAT_IF
+from service.core.callers.access import Role
 from tests.depots import DAY, NOW, Depot
 from tests.outages import (
     at_ten,

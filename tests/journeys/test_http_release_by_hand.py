@@ -2,7 +2,7 @@
 
 import pytest
 
-from service.core.access import Role
+from service.core.callers.access import Role
 from tests.holds import DAY, SMALL, Yard
 from tests.outages import warnings
 

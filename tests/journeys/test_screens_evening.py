@@ -6,7 +6,7 @@ import re
 
 import pytest
 
-from service.core.access import Role
+from service.core.callers.access import Role
 from tests.screens import OURS, joined
 from tests.worlds import furnish, make_world, work
 

@@ -5,7 +5,7 @@ import re
 import pytest
 
 from service.bootstrap import needs_of
-from service.core.access import Role
+from service.core.callers.access import Role
 from service.pages.entrance import Entrance
 from service.settings import Settings
 from tests.screens import OURS, invite, joined

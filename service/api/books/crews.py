@@ -10,7 +10,7 @@ from service.api.contract.schemas import Answered, RecordFields
 from service.api.fields import Choice, Day, Identifier, Moment, Number, Text
 from service.api.fields.quantities import PointField
 from service.api.records.resource import Resource
-from service.core.access import Act
+from service.core.callers.access import Act
 from service.core.crews import Crew, Vehicle, VehicleOutage
 from service.usecases.base.languages import NOTE_LANGUAGES
 

@@ -14,7 +14,7 @@ from service.api.exchange.door import Asked, Door
 from service.api.exchange.json_form import plain
 from service.api.exchange.routes import Routes
 from service.api.fields import Shaped
-from service.core.access import Act
+from service.core.callers.access import Act
 from service.usecases.compute.desk import RulebookDesk
 
 EXAMPLE_VERSION: Final = "0123456789abcdef"

@@ -28,8 +28,8 @@ from service.api.desk.shapes import (
 from service.api.exchange.door import Asked, Door
 from service.api.exchange.routes import Routes
 from service.api.fields import Day, Identifier, Several
-from service.api.work.routing_shape import ROUTING
-from service.core.access import Act
+from service.api.work.days.routing_shape import ROUTING
+from service.core.callers.access import Act
 from service.usecases.planning.propose_orders import ProposeOrders, Wanted
 from service.usecases.planning.proposed_orders import ENDED_BY, REASONS
 

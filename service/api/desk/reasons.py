@@ -31,9 +31,9 @@ from service.api.desk.shapes import (
 )
 from service.api.exchange.door import Asked, Door
 from service.api.exchange.routes import Routes
-from service.api.work.explanation_shape import NAMED, WHAT_WOULD_CHANGE
-from service.api.work.routing_shape import VERDICT
-from service.core.access import Act
+from service.api.work.days.explanation_shape import NAMED, WHAT_WOULD_CHANGE
+from service.api.work.days.routing_shape import VERDICT
+from service.core.callers.access import Act
 from service.core.materials import LotStatus
 from service.core.plans import RuleClass
 from service.usecases.planning.what_would_change import TellWhatWouldChange

@@ -27,7 +27,7 @@ from service.api.desk.shapes import (
 from service.api.exchange.door import Asked, Door
 from service.api.exchange.routes import Routes
 from service.api.fields import Choice, Day, Several, Text
-from service.core.access import Act
+from service.core.callers.access import Act
 from service.rules.lookup import Kind, Standing
 from service.usecases.compute import mixes
 from service.usecases.compute.desk import RulebookDesk

@@ -20,7 +20,7 @@ from service.api.failures.refusals import (
     NotAcceptable,
     RequestNotUsable,
 )
-from service.core.access import ALLOWED_ACTS, Act, Caller
+from service.core.callers.access import ALLOWED_ACTS, Act, Caller
 from service.core.errors import NotAllowed, Refusal
 from service.core.records import Identifiers
 from service.usecases.base.idempotency import Answer, AnswerOnce

@@ -25,7 +25,7 @@ from service.api.work.shapes import (
     several,
     whole,
 )
-from service.core.access import Act
+from service.core.callers.access import Act
 from service.core.materials import LotStatus
 from service.usecases.mass_book.recall import TraceLots, WantedLots
 

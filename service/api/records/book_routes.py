@@ -17,7 +17,7 @@ from service.api.records.history import HISTORY_EXAMPLE, HistoryAnswer
 from service.api.records.kept import CREATED, ETAG, created_answer, kept_answer
 from service.api.records.lists import page_answer, page_asked, query_schema
 from service.api.records.resource import Deletable, Readable, Resource, Writable
-from service.core.access import Act
+from service.core.callers.access import Act
 from service.usecases.records.further_faults import FindFurtherFaults
 from service.usecases.records.keep_records import KeepRecords
 

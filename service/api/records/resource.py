@@ -17,7 +17,7 @@ from service.api.contract.schemas import (
     new_schema,
 )
 from service.api.fields import Strict
-from service.core.access import Act, Amendment, Caller
+from service.core.callers.access import Act, Amendment, Caller
 from service.core.records import Identifiers, Record
 from service.usecases.base.ports import Page
 

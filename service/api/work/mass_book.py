@@ -15,9 +15,10 @@ from service.api.exchange.routes import Routes
 from service.api.fields import Choice, Day, Identifier, Moment, Number, Text
 from service.api.records.book_routes import add_listing, add_single
 from service.api.records.resource import Resource
-from service.api.work.routings import DAY_PARAMETER, TODAY, RoutingQuery, named_day
+from service.api.work.day_query import RoutingQuery
+from service.api.work.days.routings import DAY_PARAMETER, TODAY, named_day
 from service.api.work.shapes import ID, MAYBE_ID, NUMBER, TEXT, several, whole
-from service.core.access import Act
+from service.core.callers.access import Act
 from service.core.mass_book import BEFORE, ELSEWHERE, LAWN, VEHICLE, MassMovement, MovementCause
 from service.core.materials import LotStatus
 from service.core.places import DestinationKind

@@ -15,7 +15,7 @@ from zoneinfo import ZoneInfo
 from flask import Blueprint, redirect, request
 from werkzeug.wrappers import Response as AnyResponse
 
-from service.core.access import Caller
+from service.core.callers.access import Caller
 from service.core.loads import HoldState, ReleasedAs
 from service.core.places import DestinationKind
 from service.pages.day.screen import OFFICE, Asked

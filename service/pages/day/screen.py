@@ -10,12 +10,12 @@ from uuid import UUID
 
 from flask import Blueprint, Response, jsonify, request
 
-from service.core.access import Caller
+from service.core.callers.access import Caller
+from service.core.callers.sessions import Seat
 from service.core.errors import RecordMissing
 from service.core.loads import HoldState, Load
 from service.core.places import CompostSite, Depot
 from service.core.plans import DayPlan
-from service.core.sessions import Seat
 from service.pages.day.map import day_map
 from service.pages.day.view import DayView, day_view
 from service.pages.entrance import Entrance, Sitting

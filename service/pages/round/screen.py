@@ -8,9 +8,9 @@ from typing import Any, Final
 from flask import Blueprint, Response, json, jsonify, redirect, request
 from werkzeug.wrappers import Response as AnyResponse
 
+from service.core.callers.sessions import Seat
 from service.core.errors import RecordMissing, Refusal
 from service.core.records import Identifiers
-from service.core.sessions import Seat
 from service.pages.entrance import HTML, PROBLEM_JSON, Entrance, Sitting
 from service.pages.forms import Form
 from service.pages.load_words import REASONS

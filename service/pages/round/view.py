@@ -7,13 +7,13 @@ from dataclasses import dataclass
 from typing import Any, Final
 from uuid import UUID
 
-from service.core.access import Caller
+from service.core.callers.access import Caller
+from service.core.callers.sessions import Session
 from service.core.crews import Crew, Vehicle
 from service.core.errors import RecordMissing
 from service.core.jobs import Job, JobState
 from service.core.materials import TreatmentHistory, Wetness
 from service.core.places import Bed, CompostSite, DestinationKind, Property
-from service.core.sessions import Session
 from service.destinations.lawn import SeenThere
 from service.pages.forms import Form
 from service.pages.needs import Needs

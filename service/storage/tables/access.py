@@ -11,8 +11,8 @@ from uuid import UUID
 from sqlalchemy import Index
 from sqlalchemy.orm import Mapped, mapped_column
 
-from service.core.access import Role
-from service.core.sessions import Seat
+from service.core.callers.access import Role
+from service.core.callers.sessions import Seat
 from service.storage.columns import (
     FirmRow,
     JsonValue,

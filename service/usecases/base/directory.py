@@ -6,8 +6,8 @@ from datetime import datetime
 from typing import Protocol
 from uuid import UUID
 
-from service.core.access import ApiKey, Firm
-from service.core.sessions import Session
+from service.core.callers.access import ApiKey, Firm
+from service.core.callers.sessions import Session
 
 
 class FirmRepository(Protocol):

@@ -8,7 +8,7 @@ from datetime import timedelta
 from hashlib import sha256
 from uuid import UUID
 
-from service.core.access import Caller
+from service.core.callers.access import Caller
 from service.core.errors import Refusal
 from service.core.records import Clock, Identifiers
 from service.usecases.base.kept_answers import KeptAnswer

@@ -9,7 +9,7 @@ from types import TracebackType
 from typing import Any, Generic, Protocol, Self
 from uuid import UUID
 
-from service.core.access import Amendment
+from service.core.callers.access import Amendment
 from service.core.crews import Crew, Vehicle, VehicleOutage
 from service.core.jobs import Job
 from service.core.loads import HoldEntry, Load

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 from uuid import UUID
 
-from service.core.access import Caller
+from service.core.callers.access import Caller
 from service.core.errors import RecordMissing
 from service.core.records import Clock
 from service.usecases.base.calendar import day_of

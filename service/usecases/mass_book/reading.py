@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from datetime import date
 from uuid import UUID
 
-from service.core.access import Caller
+from service.core.callers.access import Caller
 from service.core.errors import RecordMissing
 from service.core.mass_book import AMOUNTS, Amounts, MassBalance
 from service.usecases.base.ports import OpenUnitOfWork

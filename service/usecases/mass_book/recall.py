@@ -10,7 +10,7 @@ from typing import Any
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
-from service.core.access import Caller
+from service.core.callers.access import Caller
 from service.core.errors import FieldFault, RecordMissing, RecordNotUsable
 from service.core.jobs import Job, JobState
 from service.core.loads import Load

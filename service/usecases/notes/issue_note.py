@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from uuid import UUID
 
-from service.core.access import Amendment, Caller
+from service.core.callers.access import Amendment, Caller
 from service.core.errors import RecordMissing, Refusal
 from service.core.jobs import JobState
 from service.core.loads import OPEN_LOAD_STATES, LoadState, TicketReview

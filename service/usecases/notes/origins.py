@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from zoneinfo import ZoneInfo
 
-from service.core.access import Firm
+from service.core.callers.access import Firm
 from service.core.crews import Crew, Vehicle
 from service.core.jobs import Job
 from service.core.loads import Load

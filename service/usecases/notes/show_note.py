@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from uuid import UUID
 
-from service.core.access import Caller
+from service.core.callers.access import Caller
 from service.core.errors import RecordMissing
 from service.core.notes import Acknowledgement as Given
 from service.core.notes import DeliveryNote

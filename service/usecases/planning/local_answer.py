@@ -14,11 +14,11 @@ from service.planning.checker.check import check_plan
 from service.planning.events.live_day import LiveDay
 from service.planning.model.result import Plan
 from service.planning.search.construction import LockNotPossible
-from service.usecases.day.changes import changes_since
 from service.usecases.day.destinations import Asked
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.planned_day import LocalAnswer
 from service.usecases.day.problem import DayProblem
+from service.usecases.day.replanning.changes import changes_since
 from service.usecases.day.told_routing import ToldDay
 
 # A count, never the clock, so that the same day is answered in the same way everywhere. Measured on

@@ -23,9 +23,13 @@ from service.usecases.day.destinations import Asked
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.held.parcels import HeldParcel, not_brought, not_taken, parcels_of
 from service.usecases.day.planned_day import LocalAnswer
-from service.usecases.day.previous_plan import plan_kept, previous_of, with_locked_amounts
 from service.usecases.day.problem import DayProblem, build_problem
-from service.usecases.day.takeover import days_taken_over
+from service.usecases.day.replanning.previous_plan import (
+    plan_kept,
+    previous_of,
+    with_locked_amounts,
+)
+from service.usecases.day.replanning.takeover import days_taken_over
 from service.usecases.day.told_routing import ToldDay
 from service.usecases.day.vehicle_days import VehicleDay, too_large
 from service.usecases.planning.local_answer import local_answer

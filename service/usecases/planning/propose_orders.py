@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime
 from uuid import UUID
 
-from service.core.access import Caller
+from service.core.callers.access import Caller
 from service.core.errors import FieldFault, RecordNotUsable
 from service.core.jobs import JobState
 from service.planning.arrays.compiled import planning
@@ -19,7 +19,7 @@ from service.usecases.base.lot_estimates import work_out
 from service.usecases.base.weigh_tickets import Tickets, read_tickets
 from service.usecases.day.facts import DayFacts, in_order_of_day, read_day
 from service.usecases.day.order_freedoms import freedom_of, has_no_order, planned_times
-from service.usecases.day.previous_plan import previous_of
+from service.usecases.day.replanning.previous_plan import previous_of
 from service.usecases.planning.dependencies import DayPlanning
 from service.usecases.planning.planner import UnstoredPlan
 from service.usecases.planning.proposed_orders import DayOnOrders, told_proposal

@@ -8,7 +8,7 @@ from datetime import date, timedelta
 from typing import Unpack
 from uuid import UUID
 
-from service.core.access import Caller
+from service.core.callers.access import Caller
 from service.core.errors import RecordExists, RecordsBusy, Refusal
 from service.core.loads import HoldState, Load
 from service.core.plans import DayPlan

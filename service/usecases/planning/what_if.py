@@ -7,7 +7,7 @@ from datetime import date, datetime
 from typing import Any
 from uuid import UUID, uuid4
 
-from service.core.access import Caller
+from service.core.callers.access import Caller
 from service.core.consent import Consent, ConsentState
 from service.core.crews import VehicleOutage
 from service.core.errors import FieldFault, RecordNotUsable

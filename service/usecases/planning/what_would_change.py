@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from typing import Any, Unpack
 from uuid import UUID
 
-from service.core.access import Caller
+from service.core.callers.access import Caller
 from service.core.loads import Load
 from service.core.plans import DayPlan
 from service.planning.model.result import VehiclePlan

@@ -8,7 +8,7 @@ from hashlib import sha256
 from typing import Final
 from uuid import UUID
 
-from service.core.access import ApiKey, Caller, Role
+from service.core.callers.access import ApiKey, Caller, Role
 from service.core.errors import RecordMissing
 from service.core.records import Clock, Identifiers
 from service.usecases.base.ports import OpenUnitOfWork

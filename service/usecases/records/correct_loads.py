@@ -11,7 +11,7 @@ from dataclasses import replace
 from math import isclose
 from uuid import UUID
 
-from service.core.access import Amendment
+from service.core.callers.access import Amendment
 from service.core.estimates import Estimate
 from service.core.jobs import Job
 from service.core.loads import FIXED_LOAD_STATES, Load, LoadState

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from service.core.access import Firm
+from service.core.callers.access import Firm
 from service.core.errors import FieldFault, RecordNotUsable
 from service.core.records import Clock, Identifiers
 from service.usecases.base.ports import OpenUnitOfWork

@@ -8,7 +8,7 @@ from types import SimpleNamespace
 from typing import Any
 from uuid import UUID
 
-from service.core.access import Caller
+from service.core.callers.access import Caller
 from service.core.errors import FieldFault
 from service.core.records import Clock, Record
 from service.usecases.base.ports import OpenUnitOfWork

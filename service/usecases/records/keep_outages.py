@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from service.core.access import Caller
+from service.core.callers.access import Caller
 from service.core.crews import VehicleOutage
 from service.core.errors import FieldFault
 from service.core.places import Depot

@@ -7,7 +7,7 @@ from dataclasses import dataclass, fields, replace
 from typing import Any, Generic
 from uuid import UUID
 
-from service.core.access import Amendment, Caller
+from service.core.callers.access import Amendment, Caller
 from service.core.errors import (
     FieldFault,
     RecordExists,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from service.core.access import ALLOWED_ACTS, Act, Caller
+from service.core.callers.access import ALLOWED_ACTS, Act, Caller
 from service.core.errors import FieldFault, NotAllowed
 from service.core.loads import Load, TicketReview
 from service.usecases.base.ports import UnitOfWork

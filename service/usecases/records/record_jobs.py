@@ -8,7 +8,7 @@ from datetime import timedelta
 from typing import Any, Final
 from uuid import UUID
 
-from service.core.access import Amendment, Caller
+from service.core.callers.access import Amendment, Caller
 from service.core.errors import FieldFault, RecordExists, RecordNotUsable, Refusal
 from service.core.jobs import Job, JobState
 from service.core.records import Clock, Identifiers

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from uuid import UUID
 
-from service.core.access import Caller
+from service.core.callers.access import Caller
 from service.core.errors import FieldFault, RecordNotUsable
 from service.core.jobs import Job
 from service.core.loads import HoldEntry, HoldState, Load, LoadPart, LoadState

@@ -7,10 +7,10 @@ from datetime import timedelta
 from typing import Final
 from uuid import UUID
 
-from service.core.access import Caller, Firm
+from service.core.callers.access import Caller, Firm
+from service.core.callers.sessions import MAY_INVITE, Seat, Session
 from service.core.errors import FieldFault, NotAllowed, RecordMissing, RecordNotUsable, Refusal
 from service.core.records import Clock, Identifiers
-from service.core.sessions import MAY_INVITE, Seat, Session
 from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
 from service.usecases.records.api_keys import SECRET_BYTES, MakeSecret, fingerprint_of
 from service.usecases.records.join_tokens import JoinTokens

@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import Any
 from uuid import UUID
 
-from service.core.access import Amendment, Caller
+from service.core.callers.access import Amendment, Caller
 from service.core.errors import RecordMissing
 from service.core.loads import HoldEntry, HoldState
 from service.core.records import Clock, Identifiers

@@ -8,7 +8,7 @@ from datetime import datetime, timedelta
 from typing import Any
 from uuid import UUID
 
-from service.core.access import Amendment, Caller
+from service.core.callers.access import Amendment, Caller
 from service.core.errors import (
     FieldFault,
     RecordMissing,

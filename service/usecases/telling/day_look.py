@@ -7,7 +7,7 @@ from datetime import date, datetime
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
-from service.core.access import Caller
+from service.core.callers.access import Caller
 from service.core.crews import Crew
 from service.core.errors import RecordMissing
 from service.core.places import Depot

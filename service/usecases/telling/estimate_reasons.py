@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from datetime import date, datetime
 from uuid import UUID
 
-from service.core.access import Caller
+from service.core.callers.access import Caller
 from service.core.errors import RecordMissing
 from service.core.estimates import Estimate
 from service.core.jobs import Job, LotEstimate

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from uuid import UUID
 
-from service.core.access import Caller
+from service.core.callers.access import Caller
 from service.core.records import Clock
 from service.destinations.lots import find_lot
 from service.rules.lookup import Rulebook

@@ -12,8 +12,8 @@ from service.core.loads import Load
 from service.core.materials import ClippingsHandling
 from service.destinations.ready import ReadyDestination
 from service.usecases.base.destination_kinds import COLLECTABLE, is_hold
-from service.usecases.day.outages import OutageTeller
 from service.usecases.day.planned_day import PlannedDay, range_of, told_verdict
+from service.usecases.day.replanning.outages import OutageTeller
 from service.usecases.telling.left_material import LeftTeller
 
 NEAREST_REFUSALS_TOLD = 6

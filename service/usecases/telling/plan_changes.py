@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from uuid import UUID
 
-from service.core.access import Caller
+from service.core.callers.access import Caller
 from service.core.errors import RecordMissing
 from service.core.plans import DayPlan
 from service.usecases.base.ports import OpenUnitOfWork

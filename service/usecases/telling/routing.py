@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from service.rules.lookup import Rulebook
-from service.usecases.day.outages import OutageTeller
 from service.usecases.day.planned_day import PlannedDay
+from service.usecases.day.replanning.outages import OutageTeller
 from service.usecases.telling.fairness import FairnessTeller
 from service.usecases.telling.held.queue import QueueTeller
 from service.usecases.telling.hints import HintTeller

@@ -13,8 +13,8 @@ from service.core.places import Point
 from service.planning.model.result import PlanStop
 from service.rules.lookup import Rulebook
 from service.usecases.day.holds import keeps_until
-from service.usecases.day.outages import CAUTION
 from service.usecases.day.planned_day import PlannedDay, range_of
+from service.usecases.day.replanning.outages import CAUTION
 from service.usecases.day.told_routing import LOAD_HELD, PICK_UP
 from service.usecases.day.vehicle_days import LotPiece, VehicleDay
 from service.usecases.telling.cautions import DISPATCHERS_LANGUAGE, told_cautions

@@ -5,7 +5,7 @@ import sys
 
 import jsonschema
 
-from service.api.work.routing_shape import ROUTING
+from service.api.work.days.routing_shape import ROUTING
 from service.storage.engine import make_engine
 from service.storage.unit_of_work import reading_opener, unit_of_work_opener
 from tests.worlds import furnish, make_world

@@ -7,7 +7,7 @@ import pytest
 
 from service.cli import main
 from service.cli.arguments import ROLES, parser
-from service.core.access import Role
+from service.core.callers.access import Role
 
 HEAVY = ("alembic", "flask", "gunicorn", "marshmallow", "numba", "numpy", "sqlalchemy", "typst")
 

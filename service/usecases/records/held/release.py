@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from uuid import UUID
 
-from service.core.access import ALLOWED_ACTS, Act, Caller
+from service.core.callers.access import ALLOWED_ACTS, Act, Caller
 from service.core.errors import FieldFault, RecordMissing, RecordNotUsable, Refusal
 from service.core.loads import HoldEntry, HoldState, Load, LoadState, ReleasedAs
 from service.core.materials import LotStatus

@@ -7,7 +7,7 @@ from datetime import datetime
 from typing import Final
 from uuid import UUID
 
-from service.core.access import Caller
+from service.core.callers.access import Caller
 from service.core.errors import RecordMissing
 from service.core.jobs import Job, JobState
 from service.core.places import Depot, Lawn

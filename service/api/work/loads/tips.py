@@ -18,7 +18,7 @@ from service.api.exchange.routes import Routes
 from service.api.fields import Choice, Identifier, Moment, Number, Several, Text
 from service.api.fields.quantities import MeasureField
 from service.api.records.kept import CREATED, kept_answer
-from service.core.access import Act
+from service.core.callers.access import Act
 from service.core.places import DestinationKind
 from service.usecases.records.record_tip import NewTip, RecordTip, TippedPart
 

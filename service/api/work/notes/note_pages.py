@@ -23,7 +23,7 @@ from service.api.failures.problems import PROBLEM_JSON, STATUS, problem_of
 from service.api.failures.refusals import RequestNotUsable
 from service.api.fields import Choice, Integer, Number, Text
 from service.api.work.links import SIGNATURE_LENGTH, NoteLinks
-from service.api.work.notes import PDF, AcknowledgementAnswer, PaperQuery, WordsQuery, printed
+from service.api.work.notes.notes import PDF, AcknowledgementAnswer, PaperQuery, WordsQuery, printed
 from service.core.errors import RecordMissing, Refusal
 from service.core.notes import Receipt
 from service.usecases.base.languages import NOTE_LANGUAGES, REFUSAL_REASONS

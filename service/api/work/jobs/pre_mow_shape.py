@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from service.api.work.routing_shape import ADVICE, VERDICT_MEMBERS
+from service.api.work.days.routing_shape import ADVICE, VERDICT_MEMBERS
 from service.api.work.shapes import (
     AMOUNT,
     ID,

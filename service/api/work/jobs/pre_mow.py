@@ -13,8 +13,8 @@ from service.api.contract.schemas import Described
 from service.api.exchange.door import Asked, Door
 from service.api.exchange.routes import Routes
 from service.api.fields import Choice, FlagInQuery, Identifier, Moment, NumberInQuery
-from service.api.work.pre_mow_shape import PRE_MOW_CHECK
-from service.core.access import Act
+from service.api.work.jobs.pre_mow_shape import PRE_MOW_CHECK
+from service.core.callers.access import Act
 from service.core.materials import TreatmentHistory, Wetness
 from service.destinations.lawn import SeenThere
 from service.usecases.telling.before_mowing.lawn_question import SEEN_FIELDS, Said

@@ -19,8 +19,8 @@ from service.api.records.book_routes import add_listing
 from service.api.records.kept import CREATED, ETAG
 from service.api.records.resource import Resource
 from service.api.work.links import NoteLinks
-from service.api.work.note_shape import NOTE
-from service.core.access import Act
+from service.api.work.notes.note_shape import NOTE
+from service.core.callers.access import Act
 from service.core.notes import DeliveryNote, Receipt
 from service.core.places import DisplayUnits
 from service.usecases.base.languages import NOTE_LANGUAGES, NOTE_PAPERS

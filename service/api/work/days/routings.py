@@ -11,16 +11,16 @@ from flask import Response, json, jsonify, request
 from marshmallow import ValidationError
 from werkzeug.http import parse_dict_header
 
-from service.api.contract.schemas import Described
 from service.api.exchange.bodies import JSON
 from service.api.exchange.door import Asked, Door
 from service.api.exchange.routes import Routes
 from service.api.failures.faults import LocatedFault, Place
 from service.api.failures.refusals import RequestNotUsable
-from service.api.fields import Choice, Day, Identifier
-from service.api.work.plans import DAY_PLANS, plan_example
-from service.api.work.routing_shape import ROUTING_MAP
-from service.core.access import Act, Caller
+from service.api.fields import Choice, Day
+from service.api.work.day_query import RoutingQuery
+from service.api.work.days.plans import DAY_PLANS, plan_example
+from service.api.work.days.routing_shape import ROUTING_MAP
+from service.core.callers.access import Act, Caller
 from service.core.plans import DayPlan
 from service.usecases.base.today import TellToday
 from service.usecases.planning.current_routing import ReadRouting
@@ -63,12 +63,6 @@ ROUTING_HEADERS: Final = {
         "schema": {"type": "string"},
     },
 }
-
-
-class RoutingQuery(Described):
-    """Whose day, when there are several depots."""
-
-    depot_id = Identifier(required=True)
 
 
 class RoutingReadQuery(RoutingQuery):

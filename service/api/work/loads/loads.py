@@ -31,8 +31,8 @@ from service.api.records.book_routes import add_reading
 from service.api.records.estimates import EstimateAnswer, Members
 from service.api.records.kept import ETAG, kept_answer
 from service.api.records.resource import Resource
-from service.api.work.tips import add_tips
-from service.core.access import Act
+from service.api.work.loads.tips import add_tips
+from service.core.callers.access import Act
 from service.core.estimates import exactly
 from service.core.loads import (
     HoldEntry,

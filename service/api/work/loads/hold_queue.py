@@ -15,10 +15,10 @@ from service.api.exchange.door import Asked, Door
 from service.api.exchange.routes import Routes
 from service.api.fields import Identifier, Moment, Number, Text
 from service.api.records.kept import CREATED, created_answer
-from service.api.work.hold_shape import HOLD_QUEUE
-from service.api.work.loads import HOLD_ENTRIES, hold_example
-from service.api.work.routings import RoutingQuery
-from service.core.access import Act
+from service.api.work.day_query import RoutingQuery
+from service.api.work.loads.hold_shape import HOLD_QUEUE
+from service.api.work.loads.loads import HOLD_ENTRIES, hold_example
+from service.core.callers.access import Act
 from service.core.loads import HeapTemperature
 from service.usecases.records.held.measure import MeasureHeap
 from service.usecases.telling.held.queue import TellHoldQueue

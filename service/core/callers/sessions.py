@@ -8,7 +8,7 @@ from enum import StrEnum
 from typing import Final
 from uuid import UUID
 
-from service.core.access import Caller, Role
+from service.core.callers.access import Caller, Role
 
 
 class Seat(StrEnum):

@@ -8,8 +8,8 @@ from __future__ import annotations
 
 from typing import Final
 
-from service.api.work.explanation_shape import EXPLANATION, WHAT_WOULD_CHANGE_IF_ASKED
-from service.api.work.hold_shape import HELD, LOAD_HELD_STOP
+from service.api.work.days.explanation_shape import EXPLANATION, WHAT_WOULD_CHANGE_IF_ASKED
+from service.api.work.loads.hold_shape import HELD, LOAD_HELD_STOP
 from service.api.work.shapes import (
     AMOUNT,
     CENTS,

@@ -21,8 +21,8 @@ from service.api.fields import Day, Flag, Identifier, Integer, Moment, Shaped, T
 from service.api.records.book_routes import add_listing, add_single
 from service.api.records.kept import CREATED, created_answer
 from service.api.records.resource import Resource
-from service.api.work.routing_shape import ROUTING
-from service.core.access import Act
+from service.api.work.days.routing_shape import ROUTING
+from service.core.callers.access import Act
 from service.core.plans import DayPlan
 from service.usecases.planning.store_plan import PlanDay
 from service.usecases.records.record_kinds import Papers

@@ -35,8 +35,8 @@ from service.api.fields.quantities import MeasureField
 from service.api.records.book_routes import add_amending, add_creating, add_reading
 from service.api.records.estimates import EstimateAnswer, Estimated, FactorAnswer, Members
 from service.api.records.resource import Resource
-from service.api.work.job_links import JobLinks
-from service.core.access import Act
+from service.api.work.jobs.job_links import JobLinks
+from service.core.callers.access import Act
 from service.core.errors import FieldFault, RecordNotUsable
 from service.core.jobs import Job, JobState
 from service.core.materials import (

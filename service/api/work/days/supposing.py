@@ -14,8 +14,8 @@ from service.api.contract.schemas import Described
 from service.api.exchange.door import Asked, Door
 from service.api.exchange.routes import Routes
 from service.api.fields import Day, Flag, Identifier, Number, Several
-from service.api.work.moved_shape import CHANGES, WHAT_IF
-from service.core.access import Act
+from service.api.work.days.moved_shape import CHANGES, WHAT_IF
+from service.core.callers.access import Act
 from service.usecases.planning.what_if import Changes, WhatIf
 from service.usecases.telling.plan_changes import TellPlanChanges
 

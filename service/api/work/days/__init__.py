@@ -1,0 +1,1 @@
+"""A day's routing, its reasons, and what it would be if."""

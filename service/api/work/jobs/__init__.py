@@ -1,0 +1,1 @@
+"""Jobs as crews post them, and the question before the first cut."""

@@ -1,0 +1,1 @@
+"""Delivery notes: as records, as pages, and their answers."""

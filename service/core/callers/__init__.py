@@ -1,0 +1,1 @@
+"""Who calls: keys, roles and joined devices."""

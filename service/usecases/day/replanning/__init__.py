@@ -1,0 +1,1 @@
+"""What happened since the plan before, and whom it concerns."""
