@@ -9,7 +9,7 @@ from uuid import UUID
 
 from service.api.sessions import join_link
 from service.core.callers.sessions import Seat
-from service.demo.firm import TRUCKS
+from service.demo.firm import GATES, TRUCKS
 from service.usecases.records.sessions import Invitation, KeepSessions
 
 LEAD = TRUCKS[0]
@@ -90,7 +90,7 @@ def curl_lines(values: Asking) -> tuple[str, str, str]:
     )
 
 
-def people_of(crew_id: UUID) -> tuple[tuple[str, Invitation], ...]:
+def people_of(crew_id: UUID, site_id: UUID) -> tuple[tuple[str, Invitation], ...]:
     """Return whom the demo invites, each with what they are there."""
     return (
         ("the dispatcher", Invitation(seat=Seat.DISPATCHER, name="Office")),
@@ -99,13 +99,19 @@ def people_of(crew_id: UUID) -> tuple[tuple[str, Invitation], ...]:
             Invitation(seat=Seat.CREW, name=LEAD.lead, crew_id=crew_id),
         ),
         ("the owner", Invitation(seat=Seat.OWNER, name="Owner")),
+        (
+            f"the gate of {GATES[0].name}",
+            Invitation(seat=Seat.SITE, name=GATES[0].operator, compost_site_id=site_id),
+        ),
     )
 
 
-def join_lines(sessions: KeepSessions, firm_id: UUID, *, crew_id: UUID, address: str) -> list[str]:
+def join_lines(
+    sessions: KeepSessions, firm_id: UUID, *, crew_id: UUID, site_id: UUID, address: str
+) -> list[str]:
     """Return lines to print: who, and the link that joins one browser, once."""
     lines = []
-    for who, invitation in people_of(crew_id):
+    for who, invitation in people_of(crew_id, site_id):
         token = sessions.token(sessions.invite(firm_id, invitation))
         lines += [f"  {join_link(address, token or '')}", f"    {who}"]
     return lines

@@ -14,7 +14,7 @@ from service.core.notes import DeliveryNote
 from service.core.places import Depot
 from service.core.plans import DayPlan, WorkingDay
 from service.demo.clock import ClockIdentifiers, DemoClock
-from service.demo.firm import FIRM_NAME
+from service.demo.firm import FIRM_NAME, GATES
 from service.demo.rounds import FORGOTTEN
 from service.demo.town import house_address
 from service.demo.world import World, moment_of, new_key, other_keys
@@ -49,6 +49,7 @@ def kept_world(engine: Engine, *, clock: DemoClock) -> World:
         found = _find(unit)
         clock.move_to(max(moment_of(found.plan.day), found.plan.planned_at))
         crew = unit.crews.all(found.firm.id, name=CREW)[0]
+        site_id = unit.compost_sites.all(found.firm.id, name=GATES[0].name)[0].id
         lawn_id = _forgotten_lawn(unit, found.firm.id)
     identifiers = ClockIdentifiers(clock, make_tail=secrets.token_bytes)
     key = new_key(opener, found.firm.id, clock=clock, identifiers=identifiers)
@@ -62,6 +63,7 @@ def kept_world(engine: Engine, *, clock: DemoClock) -> World:
         open_note_id=found.open_note.id,
         forgotten_lawn_id=lawn_id,
         crew_id=crew.id,
+        site_id=site_id,
         vehicle_id=crew.vehicle_id,
         now=clock.now(),
         secret=key.secret,

@@ -53,6 +53,7 @@ class World:
     forgotten_lawn_id: UUID
     crew_id: UUID
     vehicle_id: UUID
+    site_id: UUID
     now: datetime
     secret: str = field(repr=False)
     other_secrets: dict[Role, str] = field(default_factory=dict, repr=False)
@@ -194,6 +195,7 @@ def make_world(
         forgotten_lawn_id=forgotten.id,
         crew_id=books.crews["Robin"].id,
         vehicle_id=books.vehicles["Robin"].id,
+        site_id=books.sites[firm.GATES[0].name].id,
         now=moment_of(day, until),
         secret=key.secret,
         other_secrets=others,

@@ -103,13 +103,12 @@ class Entrance:
         problem = self._needs.problem_of(refusal)
         if problem["status"] >= HTTPStatus.INTERNAL_SERVER_ERROR:
             raise refusal
-        wanted = request.accept_mimetypes.best_match((HTML, PROBLEM_JSON, "application/json"))
-        if wanted != HTML:
+        if not self.asks_for_a_page():
             response = Response(json.dumps(problem), mimetype=PROBLEM_JSON)
             response.headers.update(HEADERS)
             response.status_code = problem["status"]
             return response
-        back = None if isinstance(refusal, NotJoined) else "/screens"
+        back = None if isinstance(refusal, NotJoined) or self.session() is None else "/screens"
         return page(
             "refusal.html.j2",
             status=problem["status"],
@@ -117,6 +116,11 @@ class Entrance:
             lines=lines_of(problem),
             back=back,
         )
+
+    def asks_for_a_page(self) -> bool:
+        """Return whether a browser asks for a page, and not a script or program for data."""
+        wanted = request.accept_mimetypes.best_match((HTML, PROBLEM_JSON, "application/json"))
+        return wanted == HTML
 
     def _sitting(self, seats: tuple[Seat, ...]) -> Sitting:
         session = self.session()

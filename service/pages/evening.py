@@ -6,6 +6,7 @@ import csv
 import io
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import date, timedelta
 from http import HTTPStatus
 from typing import Any, Final
 from uuid import UUID
@@ -27,6 +28,7 @@ from service.usecases.telling.day_look import DayLook
 
 PLACE: Final = "/screens/evening"
 A_PAGE: Final = 200
+DAYS_OFFERED: Final = 31
 STAYED: Final = frozenset({LoadState.DELIVERED, LoadState.PARTLY_REFUSED})
 # What a spreadsheet would take for a formula (common practice, no source).
 FORMULA_STARTS: Final = ("=", "+", "-", "@", "\t", "\r")
@@ -72,6 +74,7 @@ def evening_routes(needs: Needs, entrance: Entrance) -> Blueprint:
             unknown=list(_unknown(needs, caller, look, loads)),
             keys=sorted(needs.list_keys(caller.firm_id), key=lambda key: key.created_at),
             firm=needs.keep_sessions.firm(caller.firm_id),
+            days=days_around(look),
         )
 
     @routes.get(f"{PLACE}.csv")
@@ -97,6 +100,15 @@ def evening_routes(needs: Needs, entrance: Entrance) -> Blueprint:
         return redirect(f"{PLACE}#keys", HTTPStatus.SEE_OTHER)
 
     return routes
+
+
+def days_around(look: DayLook) -> list[date]:
+    """Return the days to choose from, the newest first: around the one shown, up to today.
+
+    They are told in words: a browser writes a date in its own order, not in its reader's.
+    """
+    last = max(look.day, min(look.day + timedelta(days=DAYS_OFFERED), look.today))
+    return [last - timedelta(days=back) for back in range(2 * DAYS_OFFERED)]
 
 
 def loads_of(needs: Needs, caller: Caller, look: DayLook) -> list[Load]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from http import HTTPStatus
 
 from flask import Blueprint, Response, abort
 
@@ -14,7 +15,7 @@ from service.pages.gate import gate_routes
 from service.pages.joining import joining_routes
 from service.pages.needs import Needs
 from service.pages.people import people_routes
-from service.pages.rendering import ASSETS, KINDS, asset_bytes
+from service.pages.rendering import ASSETS, KINDS, asset_bytes, page
 from service.pages.round.screen import round_routes
 
 # A file's address changes with the file, so what was fetched once never goes out of date.
@@ -32,6 +33,7 @@ def all_screens(needs: Needs) -> Iterator[Blueprint]:
     yield round_routes(needs, entrance)
     yield gate_routes(needs, entrance)
     yield evening_routes(needs, entrance)
+    yield _nowhere_routes(entrance)
 
 
 def _asset_routes() -> Blueprint:
@@ -43,10 +45,34 @@ def _asset_routes() -> Blueprint:
         kind = KINDS.get(name.rpartition(".")[2])
         try:
             if kind is None:
-                abort(404)
+                abort(HTTPStatus.NOT_FOUND)
             body = asset_bytes(name)
         except OSError:
-            abort(404)
+            abort(HTTPStatus.NOT_FOUND)
         return Response(body, content_type=kind, headers={"Cache-Control": FOREVER})
 
+    return routes
+
+
+def _nowhere_routes(entrance: Entrance) -> Blueprint:
+    """Return what answers an address that leads nowhere: a page to people, a problem to programs.
+
+    What is sent there, and another method at an address that is ours, is answered as anywhere.
+    """
+    routes = Blueprint("nowhere", __name__)
+
+    def tell(rest: str = "") -> Response:  # noqa: ARG001 - whatever was asked for
+        if not entrance.asks_for_a_page():
+            abort(HTTPStatus.NOT_FOUND)
+        return page(
+            "refusal.html.j2",
+            status=HTTPStatus.NOT_FOUND,
+            title="There is nothing at this address",
+            lines=["If it came in a message, open the whole link, or ask whoever sent it again."],
+            back="/screens" if entrance.session() else None,
+        )
+
+    for number, place in enumerate(("/screens", "/notes")):
+        routes.add_url_rule(f"{place}/", f"at_{number}", tell)
+        routes.add_url_rule(f"{place}/<path:rest>", f"below_{number}", tell)
     return routes

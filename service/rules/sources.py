@@ -1,8 +1,11 @@
 """The sources behind the rules: who printed it, where, and when it was read."""
 
 import datetime
-from collections.abc import Mapping
+import tomllib
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
 from typing import Any, Final
 
 from service.rules.faults import RulebookBroken
@@ -58,6 +61,30 @@ class Source:
     licence: str
     erratum: str
     note: str
+
+    @property
+    def cited(self) -> str:
+        """Who printed it and when, as a reader finds it: the first author, and the year."""
+        if self.standing == "practice":
+            return self.title.lower()
+        first, *others = self.author.split(", ")
+        # A second part without initials belongs to the name: "T. Richard, Cornell Waste ...".
+        are_people = bool(others) and all("." in name for name in (first, *others))
+        author = f"{first} and others" if are_people else self.author
+        return author if self.year is None else f"{author} {self.year}"
+
+
+@cache
+def shipped_sources() -> Mapping[str, Source]:
+    """Return the sources that come with the service."""
+    text = files("service.rules").joinpath("sources.toml").read_text(encoding="utf-8")
+    return sources_in(tomllib.loads(text))
+
+
+def cited(keys: Iterable[str]) -> tuple[str, ...]:
+    """Return sources as people read them, each once; a key that is gone stands as it was kept."""
+    known = shipped_sources()
+    return tuple(dict.fromkeys(known[key].cited if key in known else key for key in keys))
 
 
 def sources_in(tables: Mapping[str, Any]) -> dict[str, Source]:

@@ -263,8 +263,8 @@ def test_the_note_of_the_third_request_waits_for_its_clients_answer(visited):
 def test_everything_to_open_opens_without_a_key(visited):
     assert {page.status_code for page in visited["pages"]} == {200}
     kinds = [page.headers["Content-Type"].partition(";")[0] for page in visited["pages"]]
-    # A link to join for each of three people, the contract, a note, and its paper.
-    assert kinds == [*["text/html"] * 5, "application/pdf"]
+    # A link to join for each of four people, the contract, a note, and its paper.
+    assert kinds == [*["text/html"] * 6, "application/pdf"]
 
 
 def test_a_kept_demo_goes_on_where_it_stopped(visited):

@@ -188,3 +188,13 @@ def test_every_file_of_the_screens_is_served_and_nothing_beside_them():
     assert client.get("/screens/assets/screens.css").mimetype == "text/css"
     for name in ("../words.py", "..%2fwords.py", "none.js", "words.py", "screens"):
         assert client.get(f"/screens/assets/{name}").status_code == 404
+
+
+def test_an_address_that_leads_nowhere_is_a_page_to_people_and_a_problem_to_programs(world):
+    device = world.app.test_client()
+    for address in ("/screens/dya", "/screens/", "/notes/torn-off", "/notes/"):
+        page = device.get(address, headers={"Accept": "text/html,*/*;q=0.8"})
+        assert (page.status_code, page.mimetype) == (404, "text/html")
+        assert "There is nothing at this address" in page.text
+        asked = device.get(address, headers={"Accept": "application/json"})
+        assert (asked.status_code, asked.json["code"]) == (404, "route_missing")

@@ -1,12 +1,15 @@
 """The questions a client has at the door, answered from this load and this bed."""
 
 from collections.abc import Iterable
+from typing import Final
 
 from service.documents.composition.content import Answer, Line, Tone, line
 from service.documents.facts.bed import Animal
 from service.documents.facts.note import NoteFacts, Origin, Treatment
 from service.documents.facts.values import Listed, Quantity, Rounding, Unit
 
+# More bags than these nobody counts out: then it is said by volume (common practice, no source).
+MOST_BAGS: Final = 10
 # From here to there a layer is about as thick as a little finger (common practice, no source).
 _LITTLE_FINGER_MM = (10.0, 16.0)
 
@@ -80,7 +83,7 @@ def _mix_with(facts: NoteFacts) -> Iterable[Line]:
         return
     mass = Quantity(value=browns.mass_kg, unit=Unit.KILOGRAM, rounding=Rounding.ABOUT)
     volume = Quantity(value=browns.volume_litres, unit=Unit.LITRE, rounding=Rounding.ABOUT)
-    if browns.bags is None or browns.bag_litres is None:
+    if browns.bags is None or browns.bag_litres is None or browns.bags > MOST_BAGS:
         yield line(f"mix_with.loose.{browns.material}", mass=mass, volume=volume)
     else:
         yield line(

@@ -52,9 +52,13 @@ class Named:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Listed:
-    """Names given by people or by a standard, listed with commas: nothing to translate."""
+    """Names given by people or by a standard: nothing to translate.
+
+    They are listed by the language's own mark, unless one is named: names may hold commas.
+    """
 
     names: tuple[str, ...]
+    mark: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

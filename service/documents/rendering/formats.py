@@ -117,7 +117,8 @@ def show(value: Value, *, language: Language, units: DisplayUnits) -> str:
         case Named():
             text = language.sentence(value.key)
         case Listed():
-            text = language.sentences["format.list_mark"].join(plain(name) for name in value.names)
+            mark = value.mark or language.sentences["format.list_mark"]
+            text = mark.join(plain(name) for name in value.names)
         case LotStatements():
             text = language.sentences["format.list_mark"].join(
                 language.sentence(

@@ -1,6 +1,6 @@
 """The note in words: every text of one language, in reading order, for any kind of page."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 from service.documents.composition.content import Line, NoteContent, OriginLines, Section
@@ -19,6 +19,7 @@ from service.documents.rendering.drawing_words import (
 from service.documents.rendering.formats import DisplayUnits, show
 from service.documents.rendering.language import Language
 from service.documents.rendering.plain_text import fewer, plain, shortened
+from service.rules.sources import cited
 
 REASONS: Final = (
     "too_much",
@@ -65,7 +66,8 @@ class Wording:
             return self.text(value)
         if isinstance(value, Listed):
             names = tuple(self.text(name) for name in value.names)
-            value = Listed(names=fewer(names, most=self.room.longest_list) if self.room else names)
+            fitting = fewer(names, most=self.room.longest_list) if self.room else names
+            value = replace(value, names=fitting)
         return show(value, language=self.language, units=self.units)
 
     def line(self, found: Line) -> str:
@@ -173,7 +175,7 @@ def put_into_words(
             Choice(value=choice, text=language.sentences[f"acknowledged.{choice}"])
             for choice in content.choices
         ),
-        sources=wording.value(Listed(names=facts.sources)),
+        sources=wording.value(Listed(names=cited(facts.sources), mark="; ")),
         label=wording.group("label"),
         form=wording.group("form"),
     )

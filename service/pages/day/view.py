@@ -24,9 +24,6 @@ WARNINGS: Final = {
     "vehicle_may_overflow": "May be too heavy",
     "destination_may_overflow": "May not hold it all",
 }
-# From here on the sentence tells programs which fields to amend; a crew that reports a lawn it took
-# over mown does the same.
-FOR_PROGRAMS: Final = " This is the plan's proposal:"
 MOMENT: Final = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d(?::\d\d)?(?:\.\d+)?(?:Z|[+-]\d\d:\d\d)")
 FOUND: Final = {
     "litter_seen": "litter was seen in it",
@@ -51,6 +48,7 @@ class Decision:
     grave: bool = False
     anchor: str | None = None
     vehicle: str | None = None
+    caution: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -99,6 +97,11 @@ class DayView:
     unused_places: tuple[Members, ...]
     lots: Mapping[str, Members] = field(repr=False)
     letters: Mapping[str, str] = field(repr=False)
+
+    @property
+    def cautions(self) -> tuple[str, ...]:
+        """What is to be minded with the decisions, each once: in every row nobody reads it."""
+        return tuple(dict.fromkeys(one.caution for one in self.decisions if one.caution))
 
 
 def day_view(look: DayLook, entries: Sequence[HoldEntry]) -> DayView:
@@ -190,7 +193,7 @@ def _decisions(routing: Members, letters: Mapping[str, str]) -> Iterator[Decisio
         letter = letters.get(str(warning.get("vehicle_id")))
         yield Decision(
             word=WARNINGS.get(warning["code"], warning["code"].replace("_", " ").capitalize()),
-            sentence=str(warning.get("why") or "").partition(FOR_PROGRAMS)[0],
+            sentence=str(warning.get("why") or ""),
             anchor=None if letter is None else f"vehicle-{letter}",
             vehicle=letter,
         )
@@ -199,7 +202,8 @@ def _decisions(routing: Members, letters: Mapping[str, str]) -> Iterator[Decisio
         if pressing is not None:
             yield Decision(
                 word=f"In the bay, {', '.join(held['lot_codes'])}",
-                sentence=" ".join((pressing["sentence"], *pressing["steps"], pressing["caution"])),
+                sentence=" ".join((pressing["sentence"], *pressing["steps"])),
+                caution=pressing["caution"],
                 grave=pressing["level"] == "red",
                 anchor="waiting",
             )

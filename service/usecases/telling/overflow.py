@@ -26,6 +26,8 @@ from service.usecases.day.vehicle_days import LotPiece
 
 LITRES_PER_M3: Final = 1000.0
 CHANCE_DIGITS: Final = 3
+# What is rarer than once in 200 days is left out of sentences (common practice, no source).
+RARE: Final = 0.005
 VEHICLE: Final = "vehicle"
 # Place told -> the place of the rule that holds for it.
 PLACES: Final = {VEHICLE: VEHICLE} | {
@@ -88,10 +90,7 @@ class DayOverflow:
                     "vehicle_id": str(day.vehicle_id),
                     "code": "vehicle_may_overflow",
                     **self.of_vehicle(key),
-                    "why": (
-                        f"The chance that at its fullest it is over its payload is "
-                        f"{chances.payload:.1%}, over its body {chances.body:.1%}."
-                    ),
+                    "why": _vehicle_words(chances.payload, chances.body),
                 }
         for key, ready in self.made.built.destinations.items():
             chance = self.chances.destinations[key]
@@ -103,9 +102,25 @@ class DayOverflow:
                     "destination_id": str(ready.id),
                     **self.of_destination(key),
                     "why": (
-                        f"The chance that {ready.name} gets more than its room is {chance:.1%}."
+                        f"Of 100 days planned like this one, {_days(chance)} {ready.name} would "
+                        "get more than it has room for."
                     ),
                 }
+
+
+def _vehicle_words(too_heavy: float, too_full: float) -> str:
+    """Return what may happen where a vehicle is fullest, and what helps; the rare is left out."""
+    pairs = ((too_heavy, "heavier than it may be"), (too_full, "fuller than its body holds"))
+    told = [f"{_days(chance)} {what}" for chance, what in pairs if chance >= RARE]
+    return (
+        f"Of 100 days planned like this one it would at its fullest be {' and '.join(told)}. "
+        "Have it weighed, or tip once more on the way."
+    )
+
+
+def _days(chance: float) -> str:
+    """Return a chance as people count: on so many of a hundred days."""
+    return f"on about {max(round(chance * 100), 1)}"
 
 
 def day_overflow(made: PlannedDay, *, rulebook: Rulebook) -> DayOverflow:

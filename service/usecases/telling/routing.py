@@ -15,10 +15,16 @@ from service.usecases.telling.unplaced_reasons import reasons_of
 from service.usecases.telling.vehicles import VehicleTeller
 from service.usecases.telling.warnings.told import told_warnings
 
-LOCAL_NOTE = (
+NOT_SEARCHED = (
+    "Nobody knows how much less a plan of the whole day would cost: plan the day to have it "
+    "searched and bounded."
+)
+SOME_VEHICLES = (
     "Only the vehicles named here were planned again, for what happened since the plan before; the "
-    "others keep their loads. Nobody knows how much less a plan of the whole day would cost: plan "
-    "the day to have it searched and bounded."
+    f"others keep their loads. {NOT_SEARCHED}"
+)
+NO_VEHICLE = (
+    f"What happened since the plan before concerns no vehicle: all keep their loads. {NOT_SEARCHED}"
 )
 
 
@@ -83,10 +89,13 @@ def told_routing(made: PlannedDay, *, rulebook: Rulebook) -> dict[str, object]:
 def told_planning(made: PlannedDay) -> dict[str, object]:
     """Return how the plan was found: by a search of the whole day, or for some vehicles only."""
     local = made.local
+    note = made.plan.bound_note
+    if local is not None:
+        note = SOME_VEHICLES if local.causes else NO_VEHICLE
     return {
         "scope": "whole_day" if local is None else "local",
         "ended_by": made.plan.work.ended_by,
-        "note": made.plan.bound_note if local is None else LOCAL_NOTE,
+        "note": note,
         "local_answers": 0 if local is None else local.in_a_row,
         "vehicles": [
             {"vehicle_id": str(made.built.vehicles[key].vehicle_id), "why": why}

@@ -126,7 +126,7 @@ def a_note(**changes: object) -> NoteFacts:
         origins=(an_origin(),),
         bed=a_bed(),
         guidance=a_guidance(),
-        sources=("epa-2016-volume-to-weight", "gov-uk-u13"),
+        sources=("epa-2016-volume", "gov-uk-u13"),
     )
     return replace(note, **changes)
 

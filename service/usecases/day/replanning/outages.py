@@ -25,8 +25,8 @@ CAUTION = (
     "clippings take the oxygen and can give off poisonous gas."
 )
 RECORDS_STAY = (
-    "This is the plan's proposal: amend vehicle_id and crew_id of a job when the other crew has "
-    "it, and of a mown one when its clippings are in the other body."
+    "This is the plan's proposal: on record they stay with it until the other crew reports them "
+    "mown, or the office gives them to that crew and its vehicle."
 )
 
 
@@ -164,7 +164,7 @@ class OutageTeller:
         are = "is" if len(codes) == 1 else "are"
         return (
             f"{', '.join(codes)} {are} recorded as mown by it after that: if another vehicle has "
-            "the clippings, amend vehicle_id and crew_id. "
+            "the clippings, give the job to that one. "
         )
 
     def _too_late(self, outage: VehicleOutage) -> str:
