@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from datetime import date
 from math import atan, degrees
+from typing import Final
 
 from service.core.consent import ConsentState
 from service.core.legal_basis import LegalBasisKind
@@ -16,6 +17,8 @@ from service.destinations.beds.cautions import WET_GROUND, animals_reason
 from service.destinations.beds.law import class_here, law_facts, law_told, law_words
 from service.destinations.verdicts import Reason
 from service.rules.lookup import Law, Rulebook, Ruled
+
+WATERS: Final = {"watercourse": "a watercourse", "well": "a well, spring or borehole"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -42,12 +45,12 @@ class BedStanding:
             lambda: self._water_reason(
                 rule("water_course_distance_m_min"),
                 distance_m=self.bed.water_distance_m,
-                water="a watercourse",
+                water="watercourse",
             ),
             lambda: self._water_reason(
                 rule("well_distance_m_min"),
                 distance_m=self.bed.well_distance_m,
-                water="a well, spring or borehole",
+                water="well",
             ),
             lambda: self._slope_reason(rule("slope_degrees_max")),
             self._organic_reason,
@@ -173,22 +176,23 @@ class BedStanding:
         if distance_m is None:
             return Reason(
                 code="water_distance_unknown",
-                sentence=f"How far this bed is from {water} has not been recorded.",
+                sentence=f"How far this bed is from {WATERS[water]} has not been recorded.",
                 rule_class=class_here(ruled),
                 ground=Ground.PLACE,
-                facts={"distance_min_m": rule.value, **law_told(ruled)},
+                facts={"water": water, "distance_min_m": rule.value, **law_told(ruled)},
                 sources=rule.sources,
             )
         if distance_m < rule.value:
             return Reason(
                 code="too_near_water",
                 sentence=(
-                    f"The bed is {distance_m:g} m from {water}; "
+                    f"The bed is {distance_m:g} m from {WATERS[water]}; "
                     f"at least {rule.value:g} m are asked for.{law_words(ruled)}"
                 ),
                 rule_class=class_here(ruled),
                 ground=Ground.PLACE,
                 facts={
+                    "water": water,
                     "distance_m": distance_m,
                     "distance_min_m": rule.value,
                     **law_told(ruled),

@@ -218,6 +218,7 @@ class CompostSiteDestination:
             rule_class=RuleClass.SITE,
             facts={
                 "room_kg": round(self.room_kg, 1),
+                "last_load": self._last_load(),
                 "status_age_minutes": age,
                 "status_is_fresh": self.status_is_fresh,
             },

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from datetime import date
+from typing import Final
 
 from service.core.jobs import Job
 from service.core.materials import LotStatus
@@ -48,6 +49,7 @@ class SeenThere:
     drought: bool | None = None
 
 
+UNFIT_TO_STAY: Final = frozenset({LotStatus.DISEASED, LotStatus.LITTERED, LotStatus.WEEDY})
 # What a plan asks about is planned to be collected.
 PLANNED_TO_COLLECT = SeenThere(collect_wanted=True)
 
@@ -90,19 +92,15 @@ def lawn_advice(
         "leave_on_lawn_height_removed_mm_max", day, jurisdiction=jurisdiction
     )
     removed_mm = job.height_removed_mm or 0.0
+    unfit = sorted(status.value for status in lot.statuses & UNFIT_TO_STAY)
     told = _Told(
         removed_mm=removed_mm,
         long=removed_mm > height.value,
-        unfit=", ".join(
-            sorted(
-                status.value
-                for status in lot.statuses
-                & {LotStatus.DISEASED, LotStatus.LITTERED, LotStatus.WEEDY}
-            )
-        ),
+        unfit=", ".join(unfit),
         facts={
             "height_removed_mm": round(removed_mm, 1),
             "height_removed_mm_max": height.value,
+            "unfit": unfit,
         },
         sources=height.sources,
     )
@@ -127,7 +125,13 @@ class _Told:
     sources: tuple[str, ...]
 
     def advice(
-        self, code: str, sentence: str, *, better: bool = False, sourced: bool = False
+        self,
+        code: str,
+        sentence: str,
+        *,
+        better: bool = False,
+        sourced: bool = False,
+        takers: int | None = None,
     ) -> LawnAdvice:
         """Return advice in these words."""
         return LawnAdvice(
@@ -136,7 +140,7 @@ class _Told:
             code=code,
             sentence=sentence,
             rule_class=RuleClass.ADVICE,
-            facts=dict(self.facts),
+            facts=self.facts if takers is None else {**self.facts, "takers": takers},
             sources=self.sources if sourced else (),
         )
 
@@ -169,7 +173,7 @@ def _taken(told: _Told, elsewhere: list[Verdict]) -> LawnAdvice | None:
     if not taken:
         return None
     who = "1 bed or site" if len(taken) == 1 else f"{len(taken)} beds or sites"
-    return told.advice("may_collect", f"{who} would take these clippings.")
+    return told.advice("may_collect", f"{who} would take these clippings.", takers=len(taken))
 
 
 def _nobody_takes(told: _Told, *, kept: bool) -> LawnAdvice:

@@ -30,6 +30,7 @@ from service.api.desk.shapes import (
     words,
 )
 from service.api.exchange.door import Asked, Door
+from service.api.exchange.languages import ACCEPT_LANGUAGE, CONTENT_LANGUAGE, worded
 from service.api.exchange.routes import Routes
 from service.api.work.days.explanation_shape import NAMED, WHAT_WOULD_CHANGE
 from service.api.work.days.routing_shape import VERDICT
@@ -178,11 +179,12 @@ def reason_routes(
         "/jobs/<uuid:record_id>/verdicts",
         name="read_verdicts_on_job",
         summary="Read what every destination says to a job's clippings, with the sources.",
+        in_path=[ACCEPT_LANGUAGE],
     )
     @door.admits(Act.READ)
-    @routes.response(200, JOB_VERDICTS)
+    @routes.response(200, JOB_VERDICTS, headers=CONTENT_LANGUAGE)
     def read_verdicts(asked: Asked, record_id: UUID) -> Response:
-        return jsonify(tell_verdicts(asked.caller, record_id))
+        return worded(tell_verdicts(asked.caller, record_id))
 
     @routes.operation(
         "GET",

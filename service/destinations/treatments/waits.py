@@ -145,7 +145,7 @@ def _wait(use: str, known: Sequence[_Known], *, cut_on: date) -> Wait:
     name = named(decides.treatment, verdict.because)
     said = name[:1].upper() + name[1:]  # it begins a sentence; a product is kept as it was typed
     words = USE_WORDS[use]
-    facts: dict[str, object] = {"because": verdict.because, "rule": verdict.rule}
+    facts: dict[str, object] = {"use": use, "because": verdict.because, "rule": verdict.rule}
     if verdict.outcome is not Outcome.CLEAR:
         facts |= facts_of(decides.treatment)
     if verdict.outcome is Outcome.CLEAR:

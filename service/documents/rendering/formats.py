@@ -76,6 +76,9 @@ _SMALLEST_INCH_MM: Final = 3.2
 _LARGE_LITRES: Final = {DisplayUnits.METRIC: 1000.0, DisplayUnits.US: 380.0}
 
 
+Writing = Callable[[Decimal, Language], str]
+
+
 def number_text(number: Decimal, language: Language) -> str:
     """Return a number with the language's marks."""
     whole, _, part = f"{number:f}".partition(".")
@@ -109,11 +112,11 @@ def show(value: Value, *, language: Language, units: DisplayUnits) -> str:
         case datetime():
             text = language.sentence(
                 "format.date_time",
-                date=_date(value.date(), language),
+                date=date_text(value.date(), language),
                 time=_time(value, language=language, units=units),
             )
         case date():
-            text = _date(value, language)
+            text = date_text(value, language)
         case Named():
             text = language.sentence(value.key)
         case Listed():
@@ -133,7 +136,7 @@ def show(value: Value, *, language: Language, units: DisplayUnits) -> str:
     return text
 
 
-def _date(day: date, language: Language) -> str:
+def date_text(day: date, language: Language) -> str:
     """Return a date that no line breaks apart."""
     written = language.sentence(
         "format.date",
@@ -142,6 +145,11 @@ def _date(day: date, language: Language) -> str:
         year=str(day.year),
     )
     return written.replace(" ", "\u00a0")
+
+
+def time_text(moment: datetime, language: Language) -> str:
+    """Return the hour of a moment by a clock of 24 hours."""
+    return _time(moment, language=language, units=DisplayUnits.METRIC)
 
 
 def _time(moment: datetime, *, language: Language, units: DisplayUnits) -> str:
@@ -243,10 +251,17 @@ def _estimate(found: Estimate, *, language: Language, units: DisplayUnits) -> st
 
 
 def _with_unit(number: Decimal, shown: _Shown, language: Language) -> str:
-    key = f"unit.{shown.key}"
+    writing: Writing = _eighths if shown is _IN else number_text
+    return with_unit(number, shown.key, language, writing=writing)
+
+
+def with_unit(
+    number: Decimal, unit: str, language: Language, *, writing: Writing = number_text
+) -> str:
+    """Return a number with a unit of the language's files, in the form its plural asks for."""
+    key = f"unit.{unit}"
     if key not in language.sentences:
         key = f"{key}.{plural_category(language.code, f'{number.normalize():f}')}"
-    writing: Callable[[Decimal, Language], str] = _eighths if shown is _IN else number_text
     return language.sentence(key, n=writing(number, language)).replace(" ", "\u00a0")
 
 

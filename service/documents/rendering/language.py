@@ -1,4 +1,4 @@
-"""The words of one language: whole sentences by key, read once from its file."""
+"""The words of one language: whole sentences by key, read once from its files."""
 
 import string
 import tomllib
@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
 from types import MappingProxyType
-from typing import Final
+from typing import Any, Final
 
 from service.documents.facts.refusals import LanguageUnknown
 
@@ -57,16 +57,25 @@ def language(code: str) -> Language:
     """
     if code not in LANGUAGES:
         raise LanguageUnknown(language=code, allowed=", ".join(LANGUAGES))
-    path = files("service.documents").joinpath("languages", f"{code}.toml")
-    tree = tomllib.loads(path.read_text(encoding="utf-8"))
-    about = tree["language"]
+    base = code.partition("-")[0]
+    trees = [tree for folder in (".", "crew") if (tree := _tree(folder, base)) is not None]
+    about = trees[0]["language"]
+    if code != base:
+        # A variant of a place: only what is said otherwise there.
+        trees += [tree for folder in (".", "crew") if (tree := _tree(folder, code)) is not None]
     return Language(
         code=code,
         decimal_mark=about["decimal_mark"],
         group_mark=about["group_mark"],
         group_from=about["group_from"],
-        sentences=MappingProxyType(dict(_flat(tree, ""))),
+        sentences=MappingProxyType({key: text for tree in trees for key, text in _flat(tree, "")}),
     )
+
+
+def _tree(folder: str, code: str) -> dict[str, Any] | None:
+    """Return the file of a language: of the note, or of what crews read; None without one."""
+    path = files("service.documents").joinpath("languages", folder, f"{code}.toml")
+    return tomllib.loads(path.read_text(encoding="utf-8")) if path.is_file() else None
 
 
 def _flat(tree: Mapping[str, object], prefix: str) -> list[tuple[str, str]]:

@@ -1,8 +1,15 @@
 """The languages, papers, units and reasons that notes know."""
 
-from service.documents import CREW_WORDS, crew_sentence
+from service.documents import CREW_WORDS, crew_sentence, told_sentence
 from service.documents import LANGUAGES as NOTE_LANGUAGES
 from service.documents import PAPERS as NOTE_PAPERS
 from service.documents import REASONS as REFUSAL_REASONS
 
-__all__ = ["CREW_WORDS", "NOTE_LANGUAGES", "NOTE_PAPERS", "REFUSAL_REASONS", "crew_sentence"]
+__all__ = [
+    "CREW_WORDS",
+    "NOTE_LANGUAGES",
+    "NOTE_PAPERS",
+    "REFUSAL_REASONS",
+    "crew_sentence",
+    "told_sentence",
+]

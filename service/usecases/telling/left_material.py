@@ -29,14 +29,17 @@ class LeftTeller:
             for answer in made.plan.vehicles
         ]
         pieces = made.built.pieces
-        self._on_lawns: dict[UUID, str] = {
-            pieces[key].job_id: self._leave(day, carried)
+        self._on_lawns: dict[UUID, tuple[str, dict[str, object]]] = {
+            pieces[key].job_id: (
+                self._leave(day, carried),
+                {"under_it": self._lots(carried.rest) if carried.rest_kg > 0 else []},
+            )
             for day, carried in self._carried
             for key in carried.on_lawns
             if pieces[key].hold_entry_id is None
         }
         self._aboard = {
-            job_id: (self._code(day), self._stays(day, carried))
+            job_id: (self._code(day), self._stays(day, carried), carried.rest_kg)
             for day, carried in self._carried
             if carried.rest_kg > 0
             for job_id in carried.rest
@@ -47,15 +50,16 @@ class LeftTeller:
         advice = self._made.advice.get(job_id)
         if advice is not None and advice.better:
             return advice.sentence
-        return self._on_lawns.get(job_id)
+        return self._on_lawns[job_id][0] if job_id in self._on_lawns else None
 
     def of_lot(self, job_id: UUID) -> dict[str, object] | None:
         """Return what is the matter with a lot that has no place; None if it has one."""
         if job_id in self._on_lawns:
-            return {"code": LEAVE, "sentence": self._on_lawns[job_id]}
+            sentence, facts = self._on_lawns[job_id]
+            return {"code": LEAVE, "sentence": sentence, "facts": facts}
         if job_id in self._aboard:
-            code, sentence = self._aboard[job_id]
-            return {"code": code, "sentence": sentence}
+            code, sentence, mass_kg = self._aboard[job_id]
+            return {"code": code, "sentence": sentence, "facts": {"mass_high_kg": mass_kg}}
         return None
 
     def warnings(self) -> Iterator[dict[str, object]]:
@@ -75,7 +79,7 @@ class LeftTeller:
                 job_id = piece.job_id
                 advice = self._made.advice.get(job_id)
                 if job_id in self._on_lawns:
-                    told.setdefault(self._on_lawns[job_id], set()).add(job_id)
+                    told.setdefault(self._on_lawns[job_id][0], set()).add(job_id)
                 elif advice is not None and advice.code == "nobody_takes_them":
                     told.setdefault(advice.sentence, set()).add(job_id)
             for sentence, job_ids in told.items():

@@ -217,7 +217,12 @@ _LOT: Final = whole(
         "links": whole({"why": TEXT, "verdicts": TEXT}),
         "vehicle_id": ID,
         "taken_over_from_id": MAYBE_ID,
-        "needs_attention": {"anyOf": [whole({"code": TEXT, "sentence": TEXT}), {"type": "null"}]},
+        "needs_attention": {
+            "anyOf": [
+                whole({"code": TEXT, "sentence": TEXT, "facts": MEMBERS}, older_lack=("facts",)),
+                {"type": "null"},
+            ]
+        },
     },
     older_lack=("vehicle_id", "taken_over_from_id", "needs_attention"),
     description=(

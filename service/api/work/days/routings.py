@@ -7,12 +7,18 @@ from datetime import date
 from typing import Any, Final
 from uuid import UUID
 
-from flask import Response, json, jsonify, request
+from flask import Response, json, request
 from marshmallow import ValidationError
 from werkzeug.http import parse_dict_header
 
 from service.api.exchange.bodies import JSON
 from service.api.exchange.door import Asked, Door
+from service.api.exchange.languages import (
+    ACCEPT_LANGUAGE,
+    CONTENT_LANGUAGE,
+    asked_language,
+    worded,
+)
 from service.api.exchange.routes import Routes
 from service.api.failures.faults import LocatedFault, Place
 from service.api.failures.refusals import RequestNotUsable
@@ -63,6 +69,7 @@ ROUTING_HEADERS: Final = {
         "schema": {"type": "string"},
     },
 }
+TOLD_HEADERS: Final = {**ROUTING_HEADERS, **CONTENT_LANGUAGE}
 
 
 class RoutingReadQuery(RoutingQuery):
@@ -110,11 +117,11 @@ def routing_routes(
         name="read_routing",
         summary="Read the routing of a depot's day, as JSON or GeoJSON; the day may be today.",
         may_answer=(409,),
-        in_path=[DAY_PARAMETER, PREFER],
+        in_path=[DAY_PARAMETER, PREFER, ACCEPT_LANGUAGE],
     )
     @door.admits(Act.READ, makes=(JSON, GEOJSON))
     @routes.query(RoutingReadQuery)
-    @routes.response(200, answers, example=plan_example(), headers=ROUTING_HEADERS)
+    @routes.response(200, answers, example=plan_example(), headers=TOLD_HEADERS)
     @routes.alt_response(200, schema=ROUTING_MAP, content_type=GEOJSON, success=True)
     def read_day(asked: Asked, query: Mapping[str, Any], day: str) -> Response:
         if request.accept_mimetypes.best_match((JSON, GEOJSON)) == GEOJSON:
@@ -123,9 +130,9 @@ def routing_routes(
 
         def as_json(plan: DayPlan) -> Response:
             told = tell_changes.of_day(asked.caller, plan) if changes else plan
-            return jsonify(answers.dump(told))
+            return worded(answers.dump(told))
 
-        form = "changes" if changes else "json"
+        form = f"{'changes' if changes else 'json'}-{asked_language()}"
         wanted = which(asked, day, query)
         return _answered(read_routing, asked.caller, wanted, form=form, written=as_json)
 
@@ -205,6 +212,6 @@ def _tag(plan_id: UUID, form: str) -> str:
 def _tagged(response: Response, plan_id: UUID, form: str) -> Response:
     """Let a caller ask again cheaply: a plan never changes, the newest one does."""
     response.set_etag(_tag(plan_id, form))
-    response.headers["Vary"] = "Accept, Prefer"
+    response.headers["Vary"] = "Accept, Accept-Language, Prefer"
     response.make_conditional(request)
     return response

@@ -6,11 +6,12 @@ from collections.abc import Mapping
 from typing import Any, Final
 from uuid import UUID
 
-from flask import Response, jsonify
+from flask import Response
 from marshmallow import post_load
 
 from service.api.contract.schemas import Described
 from service.api.exchange.door import Asked, Door
+from service.api.exchange.languages import ACCEPT_LANGUAGE, CONTENT_LANGUAGE, worded
 from service.api.exchange.routes import Routes
 from service.api.fields import Choice, FlagInQuery, Identifier, Moment, NumberInQuery
 from service.api.work.jobs.pre_mow_shape import PRE_MOW_CHECK
@@ -69,11 +70,12 @@ def pre_mow_routes(pre_mow_check: PreMowCheck, door: Door) -> Routes:
         "/lawns/<uuid:record_id>/pre-mow-check",
         name="check_before_mowing",
         summary="Ask whether the clippings of a lawn may be collected, and where they would go.",
+        in_path=[ACCEPT_LANGUAGE],
     )
     @door.admits(Act.READ)
     @routes.query(PreMowQuery)
-    @routes.response(200, PRE_MOW_CHECK)
+    @routes.response(200, PRE_MOW_CHECK, headers=CONTENT_LANGUAGE)
     def check(asked: Asked, query: Mapping[str, Any], record_id: UUID) -> Response:
-        return jsonify(pre_mow_check(asked.caller, record_id, **query))
+        return worded(pre_mow_check(asked.caller, record_id, **query))
 
     return routes

@@ -9,6 +9,7 @@ from service.api.work.shapes import (
     AMOUNT,
     ID,
     MAYBE_ID,
+    MEMBERS,
     MOMENT,
     RANGE,
     TEXT,
@@ -35,7 +36,7 @@ PRE_MOW_CHECK: Final = whole(
         "one_third_rule_broken": {"type": ["boolean", "null"]},
         "keep_off": {
             "anyOf": [
-                whole({"until": MOMENT, "product": TEXT, "sentence": TEXT}),
+                whole({"code": TEXT, "until": MOMENT, "product": TEXT, "sentence": TEXT}),
                 {"type": "null"},
             ],
             "description": "Until when nobody may be on the lawn; null where nothing is recorded.",
@@ -46,7 +47,9 @@ PRE_MOW_CHECK: Final = whole(
                     "field": TEXT,
                     "if": TEXT,
                     "answer": one_of(ANSWERS),
+                    "code": TEXT,
                     "sentence": TEXT,
+                    "facts": MEMBERS,
                 },
                 description=(
                     "What nobody has said and would change the answer: send `field` as `if` when "

@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import datetime
+from typing import Final
 
 from service.core.treatments import Treatment
 from service.usecases.base.calendar import DaySpan, clock_words
+
+CODE: Final = "people_not_back_yet"
 
 
 def kept_off(
@@ -23,9 +26,11 @@ def kept_off(
     if not found:
         return None
     until, treatment = max(found, key=lambda item: item[0])
-    clock = clock_words(until.astimezone(span.zone), day=span.day)
+    there = until.astimezone(span.zone)
+    clock = clock_words(there, day=span.day)
     return {
-        "until": until.isoformat(),
+        "code": CODE,
+        "until": there.isoformat(),
         "product": treatment.product,
         "sentence": (
             f"Nobody goes on this lawn before {clock}: the label of {treatment.product}. "

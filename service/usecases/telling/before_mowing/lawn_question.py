@@ -184,7 +184,9 @@ class LawnQuestion:
                         "field": name,
                         "if": word,
                         "answer": other.word,
+                        "code": other.advice.code,
                         "sentence": other.advice.sentence,
+                        "facts": other.advice.facts,
                     }
                 )
         return found

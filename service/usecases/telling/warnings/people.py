@@ -13,9 +13,10 @@ def people_warnings(made: PlannedDay) -> list[dict[str, object]]:
     return [
         {
             "vehicle_id": str(job.vehicle_id),
-            "code": "people_not_back_yet",
+            "code": told["code"],
             "job_id": str(job.id),
             "until": told["until"],
+            "product": told["product"],
             "why": told["sentence"],
         }
         for job in facts.jobs

@@ -1,4 +1,5 @@
 import re
+import tomllib
 from pathlib import Path
 
 import pytest
@@ -125,8 +126,11 @@ def test_no_sentence_is_left_that_nothing_says():
         for path in FOLDER.rglob("*")
         if path.suffix in {".py", ".j2", ".typ"}
     )
+    crews = tomllib.loads((FOLDER / "languages" / "crew" / "en.toml").read_text(encoding="utf-8"))
     for key in language("en").sentences:
         table, _, name = key.rpartition(".")
+        if key.partition(".")[0] in crews:  # read by screens, which have a test of their own
+            continue
         said = (
             key in chosen_by_a_value()
             or table.startswith(("unit", "field", "language"))

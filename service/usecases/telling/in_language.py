@@ -1,0 +1,60 @@
+"""An answer in another language: whatever is told by code and facts has its sentence there."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from typing import Any, Final
+
+from service.usecases.base.languages import NOTE_LANGUAGES, told_sentence
+
+# The language of every sentence that is made with an answer, and of the office.
+ENGLISH: Final = "en"
+_KNOWN: Final = {code.casefold(): code for code in NOTE_LANGUAGES}
+_SENTENCES: Final = ("sentence", "why")
+
+
+def first_known(ranges: Iterable[str]) -> str:
+    """Return the first language that notes know, of what somebody reads, best first; or English.
+
+    A range of a place stands for its language where nothing is said for the place (RFC 4647, 3.4).
+    """
+    for wanted in ranges:
+        tag = wanted.replace("_", "-").casefold()
+        while tag:
+            if tag in _KNOWN:
+                return _KNOWN[tag]
+            tag = tag.rpartition("-")[0]
+    return ENGLISH
+
+
+def in_language(told: object, code: str) -> object:
+    """Return an answer with its sentences in a language; what has none there stays as it is.
+
+    Parameters
+    ----------
+    told
+        JSON-ready; where it has a ``code`` and a sentence, the facts are its own members or
+        those of ``facts``.
+    code
+        Of a language that notes know; in English nothing changes.
+    """
+    if code == ENGLISH:
+        return told
+    if isinstance(told, Mapping):
+        other = {name: in_language(member, code) for name, member in told.items()}
+        sentence = crew_sentence_of(told, code)
+        for name in _SENTENCES:
+            if sentence is not None and isinstance(told.get(name), str):
+                other[name] = sentence
+        return other
+    if isinstance(told, (list, tuple)):
+        return [in_language(item, code) for item in told]
+    return told
+
+
+def crew_sentence_of(told: Mapping[str, Any], code: str) -> str | None:
+    """Return what a member with a code says in a language; None without a sentence there."""
+    word = told.get("code")
+    if not isinstance(word, str):
+        return None
+    return told_sentence(word, {**told, **(told.get("facts") or {})}, language_code=code)
