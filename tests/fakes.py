@@ -114,8 +114,9 @@ class Records:
 
 
 class Jobs(Records):
-    def of_day(self, firm_id, depot_id, start, end):
-        found = self._of(firm_id, depot_id=depot_id)
+    def of_day(self, firm_id, depot_id, start, end, *, vehicle_id=None):
+        wanted = {} if vehicle_id is None else {"vehicle_id": vehicle_id}
+        found = self._of(firm_id, depot_id=depot_id, **wanted)
         within = [j for j in found if j.state is not JobState.CANCELLED and start <= j.at < end]
         return sorted(within, key=lambda job: (job.at, job.id))
 

@@ -28,7 +28,7 @@ from service.demo.town import TIME_ZONE
 from service.demo.world import World, make_world, moment_of, serving_use_cases
 from service.settings import Settings
 from service.storage.engine import make_engine
-from service.storage.migrations import upgrade
+from service.storage.migrations import create, upgrade
 from service.usecases.records.sessions import KeepSessions
 
 FIRST_PORT = 8080
@@ -74,7 +74,7 @@ def _run(arguments: Namespace, records: Path, *, port: int, tell: Callable[[str]
     )
     day = arguments.day or datetime.now(ZoneInfo(TIME_ZONE)).date()
     _greet(day, arguments.at, records, tell)
-    upgrade(settings.database_url)
+    (upgrade if arguments.keep else create)(settings.database_url)
     tell("tables made")
     engine = make_engine(settings.database_url)
     clock = DemoClock(moment_of(day, arguments.at))

@@ -32,7 +32,7 @@ class TableFirms:
 
     def get(self, firm_id: UUID) -> Firm | None:
         """Return the firm."""
-        asked = select(*FIRMS.columns).where(FirmsRow.id == firm_id)
+        asked = FIRMS.selected.where(FirmsRow.id == firm_id)
         row = self._connection.execute(asked).first()
         return None if row is None else FIRMS.from_row(row)
 
@@ -43,7 +43,7 @@ class TableFirms:
 
     def all(self) -> list[Firm]:
         """Return every firm, ordered by id."""
-        asked = select(*FIRMS.columns).order_by(FirmsRow.id)
+        asked = FIRMS.selected.order_by(FirmsRow.id)
         return [FIRMS.from_row(row) for row in self._connection.execute(asked)]
 
 
@@ -56,7 +56,7 @@ class TableApiKeys:
 
     def find(self, secret_sha256: str) -> ApiKey | None:
         """Return the key that is not revoked, or None."""
-        asked = select(*API_KEYS.columns).where(
+        asked = API_KEYS.selected.where(
             ApiKeyRow.secret_sha256 == secret_sha256, ApiKeyRow.revoked_at.is_(None)
         )
         row = self._connection.execute(asked).first()
@@ -71,7 +71,7 @@ class TableApiKeys:
 
     def all(self, firm_id: UUID) -> list[ApiKey]:
         """Return the firm's keys, ordered by id."""
-        asked = select(*API_KEYS.columns).where(ApiKeyRow.firm_id == firm_id).order_by(ApiKeyRow.id)
+        asked = API_KEYS.selected.where(ApiKeyRow.firm_id == firm_id).order_by(ApiKeyRow.id)
         return [API_KEYS.from_row(row) for row in self._connection.execute(asked)]
 
     def revoke(self, firm_id: UUID, key_id: UUID, at: datetime) -> bool:
@@ -126,7 +126,7 @@ class TableSessions:
     def all(self, firm_id: UUID) -> list[Session]:
         """Return the firm's sessions, ordered by id."""
         mine = SessionRow.firm_id == firm_id
-        asked = select(*SESSIONS.columns).where(mine).order_by(SessionRow.id)
+        asked = SESSIONS.selected.where(mine).order_by(SessionRow.id)
         return [SESSIONS.from_row(row) for row in self._connection.execute(asked)]
 
     def end(self, firm_id: UUID, session_id: UUID, at: datetime) -> bool:
@@ -138,7 +138,7 @@ class TableSessions:
         return self._connection.execute(select(SessionRow.id).where(*mine)).first() is not None
 
     def _found(self, condition: ColumnElement[bool]) -> Session | None:
-        row = self._connection.execute(select(*SESSIONS.columns).where(condition)).first()
+        row = self._connection.execute(SESSIONS.selected.where(condition)).first()
         return None if row is None else SESSIONS.from_row(row)
 
 
@@ -158,11 +158,9 @@ class TableAmendments:
 
     def of(self, firm_id: UUID, record_id: UUID) -> list[Amendment]:
         """Return the changes of a record, oldest first."""
-        asked = (
-            select(*AMENDMENTS.columns)
-            .where(AmendmentRow.firm_id == firm_id, AmendmentRow.record_id == record_id)
-            .order_by(AmendmentRow.record_version, AmendmentRow.id)
-        )
+        asked = AMENDMENTS.selected.where(
+            AmendmentRow.firm_id == firm_id, AmendmentRow.record_id == record_id
+        ).order_by(AmendmentRow.record_version, AmendmentRow.id)
         return [AMENDMENTS.from_row(row) for row in self._connection.execute(asked)]
 
 
@@ -175,7 +173,7 @@ class TableAnswers:
 
     def get(self, firm_id: UUID, key: str) -> KeptAnswer | None:
         """Return what is kept for the key."""
-        asked = select(*ANSWERS.columns).where(AnswerRow.firm_id == firm_id, AnswerRow.key == key)
+        asked = ANSWERS.selected.where(AnswerRow.firm_id == firm_id, AnswerRow.key == key)
         row = self._connection.execute(asked).first()
         return None if row is None else ANSWERS.from_row(row)
 

@@ -15,7 +15,7 @@ from enum import StrEnum
 from typing import Any, Generic, TypeVar, cast
 from uuid import UUID
 
-from sqlalchemy import JSON, Column, ColumnElement, Row, Table
+from sqlalchemy import JSON, Column, ColumnElement, Row, Table, select
 
 from service.core.places import Point
 from service.core.quantities import Measure
@@ -75,6 +75,8 @@ class RecordMapping(Generic[AnyKept]):
             for field in fields(cast("Any", record_type))
         )
         self.columns = tuple(column for field in self.fields for column in field.columns)
+        # Drawn once: a statement's columns and conditions are asked about each time it is made.
+        self.selected = select(*self.columns)
         left_over = set(self.table.columns) - set(self.columns)
         if left_over:
             raise TypeError(f"{record_type.__name__} has no field for {left_over}")

@@ -102,18 +102,16 @@ class TableMassBalances:
             MASS_BALANCES.from_row(found)
             for some in in_chunks(lot_ids)
             for found in self._connection.execute(
-                select(*MASS_BALANCES.columns)
-                .where(row.firm_id == firm_id, row.lot_id.in_(some))
-                .order_by(row.lot_id, row.place_kind, row.place_id)
+                MASS_BALANCES.selected.where(row.firm_id == firm_id, row.lot_id.in_(some)).order_by(
+                    row.lot_id, row.place_kind, row.place_id
+                )
             )
         ]
 
     def at(self, firm_id: UUID, place_kind: str, place_id: UUID | None) -> list[MassBalance]:
         """Return the sums of all lots at a place, or at all places of a kind."""
         row = MassBalanceRow
-        asked = select(*MASS_BALANCES.columns).where(
-            row.firm_id == firm_id, row.place_kind == place_kind
-        )
+        asked = MASS_BALANCES.selected.where(row.firm_id == firm_id, row.place_kind == place_kind)
         if place_id is not None:
             asked = asked.where(row.place_id == place_id)
         found = self._connection.execute(asked.order_by(row.place_id, row.lot_id))

@@ -15,6 +15,7 @@ from sqlalchemy.engine.interfaces import DBAPIConnection
 from sqlalchemy.pool import ConnectionPoolEntry
 
 from service.storage.engine import make_engine
+from service.storage.tables import METADATA
 
 # Any number that nobody else locks in the same database; PostgreSQL wants one of 64 bits.
 ADVISORY_LOCK: Final = 0x636C697070696E67
@@ -22,6 +23,21 @@ ADVISORY_LOCK: Final = 0x636C697070696E67
 
 class KeysBroken(Exception):
     """A migration left rows that name records which are not kept."""
+
+
+def create(url: str) -> None:
+    """Make an empty database's tables in the newest shape at once, where the migrations lead, too.
+
+    What the migrations before took is not gone through; the next ones begin here.
+
+    Parameters
+    ----------
+    url
+        As `make_engine` takes it; of a database without tables.
+    """
+    with _alembic(url) as config:
+        METADATA.create_all(config.attributes["connection"])
+        command.stamp(config, "head")
 
 
 def upgrade(url: str, revision: str = "head", *, folder: Path | None = None) -> None:

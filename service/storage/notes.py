@@ -46,9 +46,7 @@ class TableNotes(TableRepository[DeliveryNote]):
         """
         firms = select(FirmsRow.id)
         return self._first(
-            select(*self._mapping.columns).where(
-                self._row.firm_id.in_(firms), self._row.id == note_id
-            )
+            self._mapping.selected.where(self._row.firm_id.in_(firms), self._row.id == note_id)
         )
 
     def replace(self, record: DeliveryNote, *, expected_version: int) -> None:

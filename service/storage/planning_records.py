@@ -23,8 +23,22 @@ AnyValue = TypeVar("AnyValue")
 class TableJobs(TableRepository[Job]):
     """Jobs."""
 
-    def of_day(self, firm_id: UUID, depot_id: UUID, start: datetime, end: datetime) -> list[Job]:
-        """Return jobs of a depot cut or planned in [start, end), by time and id, none cancelled."""
+    def of_day(
+        self,
+        firm_id: UUID,
+        depot_id: UUID,
+        start: datetime,
+        end: datetime,
+        *,
+        vehicle_id: UUID | None = None,
+    ) -> list[Job]:
+        """Return jobs of a depot cut or planned in [start, end), by time and id, none cancelled.
+
+        Parameters
+        ----------
+        vehicle_id
+            Of one vehicle only, if named.
+        """
         row = self._row
         # A cut job is there at its cut, wherever it was planned; each half has its index.
         cut = and_(row.cut_at >= start, row.cut_at < end)
@@ -32,6 +46,8 @@ class TableJobs(TableRepository[Job]):
         asked = self._of(firm_id).where(
             row.depot_id == depot_id, or_(cut, planned), row.state != JobState.CANCELLED.value
         )
+        if vehicle_id is not None:
+            asked = asked.where(row.vehicle_id == vehicle_id)
         return self._list(asked.order_by(func.coalesce(row.cut_at, row.planned_at), row.id))
 
     def lock(self, firm_id: UUID, job_ids: Sequence[UUID]) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from functools import cache
 from typing import Any, Generic, TypeVar
 from uuid import UUID
 
@@ -42,7 +43,9 @@ class TableRepository(Generic[AnyRecord]):
 
     def get(self, firm_id: UUID, record_id: UUID) -> AnyRecord | None:
         """Return the record, or None if the firm has none with this id."""
-        return self._first(self._of(firm_id).where(self._row.id == record_id))
+        asked = {"of_firm": firm_id, "of_record": record_id}
+        row = self._connection.execute(_by_id(self._mapping), asked).first()
+        return None if row is None else self._mapping.from_row(row)
 
     def get_many(self, firm_id: UUID, ids: Sequence[UUID]) -> dict[UUID, AnyRecord]:
         """Return those of the records that exist, by id."""
@@ -168,7 +171,7 @@ class TableRepository(Generic[AnyRecord]):
         return next((each for each in records if kept.get(each.id) != each), records[0])
 
     def _of(self, firm_id: UUID, *conditions: ColumnElement[bool]) -> Select[Any]:
-        return select(*self._mapping.columns).where(self._row.firm_id == firm_id, *conditions)
+        return self._mapping.selected.where(self._row.firm_id == firm_id, *conditions)
 
     def _first(self, asked: Select[Any]) -> AnyRecord | None:
         row = self._connection.execute(asked).first()
@@ -176,6 +179,15 @@ class TableRepository(Generic[AnyRecord]):
 
     def _list(self, asked: Select[Any]) -> list[AnyRecord]:
         return [self._mapping.from_row(row) for row in self._connection.execute(asked)]
+
+
+@cache
+def _by_id(mapping: RecordMapping[Any]) -> Select[Any]:
+    """Return the statement that selects one record: made once, for it is asked most often."""
+    row = mapping.table.c
+    return mapping.selected.where(
+        row.firm_id == bindparam("of_firm"), row.id == bindparam("of_record")
+    )
 
 
 def in_chunks(ids: Sequence[AnyId]) -> Iterator[Sequence[AnyId]]:

@@ -115,7 +115,8 @@ def key_of_a_new_firm(folder: Path, environment: dict[str, str]) -> list[str]:
 
 def measured(folder: Path, tell: Callable[[str, float], None]) -> None:
     """Measure everything, and tell each figure when it is there."""
-    own = dict(os.environ)
+    # Byte code is kept, as it is where nobody forbids it: the first import makes it.
+    own = {name: value for name, value in os.environ.items() if name != "PYTHONDONTWRITEBYTECODE"}
     cold = {**own, "CLIPPING_MACHINE_CODE": str(folder / "none"), "XDG_CACHE_HOME": str(folder)}
     tell("import of the package", used_by([sys.executable, "-c", "import service"], own))
     tell("import of everything", used_by([sys.executable, "-c", "import service.bootstrap"], own))

@@ -10,8 +10,7 @@ from sqlalchemy.exc import IntegrityError
 
 from service.storage import migrations
 from service.storage.engine import make_engine
-from service.storage.migrations import KeysBroken, check, downgrade, upgrade
-from service.storage.tables import METADATA
+from service.storage.migrations import KeysBroken, check, create, downgrade, upgrade
 from service.storage.unit_of_work import unit_of_work_opener
 from tests.database.conftest import kept_books
 
@@ -65,9 +64,7 @@ def drawn_url(request, empty_database_url, tmp_path):
         drawn = f"drawn_{tmp_path.name.replace('-', '_')}"
         server.create_database(drawn)
         url = server.url(drawn)
-    engine = make_engine(url)
-    METADATA.create_all(engine)
-    engine.dispose()
+    create(url)
     yield url
     if drawn is not None:
         server.drop_database(drawn)
@@ -76,6 +73,7 @@ def drawn_url(request, empty_database_url, tmp_path):
 def test_the_migrations_make_the_tables_as_they_are_drawn(empty_database_url, drawn_url):
     upgrade(empty_database_url)
     check(empty_database_url)
+    check(drawn_url)
     # Of conditions, Alembic compares no more than the names on PostgreSQL; this compares the words.
     assert shape_of(empty_database_url) == shape_of(drawn_url)
 

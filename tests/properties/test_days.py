@@ -14,7 +14,7 @@ from service.core.legal_basis import LegalBasis, LegalBasisKind
 from service.core.materials import LotStatus, TreatmentHistory, Wetness
 from service.core.places import DestinationKind
 from service.usecases.day.asking import ask_day
-from service.usecases.day.facts import read_day
+from service.usecases.day.reading import read_day
 from tests.builders import RULES
 from tests.effort import examples
 from tests.firms import DAY, SIX, make_firm

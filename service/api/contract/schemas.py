@@ -13,7 +13,7 @@ from dataclasses import MISSING
 from dataclasses import Field as RecordField
 from dataclasses import fields as record_fields
 from functools import cache
-from typing import Any, ClassVar, TypeVar
+from typing import Any, ClassVar, Self, TypeVar
 
 import marshmallow
 from marshmallow import Schema, fields, post_load
@@ -41,6 +41,10 @@ class Described(Schema):
             UNKNOWN_FIELD.format(fields=known), code="unknown_field"
         )
         self.error_messages["type"] = Fault(NOT_AN_OBJECT, code="not_an_object")
+
+    def __deepcopy__(self, _memo: dict[int, Any]) -> Self:
+        """Return itself: every decorator of a view copies what it says, and changes no schema."""
+        return self
 
 
 class RecordFields(Described):

@@ -10,6 +10,7 @@ from marshmallow import Schema
 from service.api.contract.schemas import Answered
 from service.api.desk.catalogue import COMPUTATIONS, Asking
 from service.api.desk.shapes import WHY, deserved
+from service.api.exchange.documented import Example
 from service.api.exchange.door import Asked, Door
 from service.api.exchange.json_form import plain
 from service.api.exchange.routes import Routes
@@ -71,7 +72,7 @@ def _add(routes: Routes, asking: Asking, desk: RulebookDesk, door: Door) -> None
     )
     @door.admits(Act.READ)
     @routes.body(asking.question, example=asking.example)
-    @routes.response(200, answer_of(asking), example=_example(asking, desk))
+    @routes.response(200, answer_of(asking), example=Example(lambda: _example(asking, desk)))
     def compute(_: Asked, question: Mapping[str, Any]) -> dict[str, Any]:
         return answered(asking, question, desk)
 

@@ -14,7 +14,7 @@ from webargs.flaskparser import FlaskParser
 
 from service.api.exchange.amending import CHANGE_REASON, IF_MATCH
 from service.api.exchange.bodies import JSON, MERGE_PATCH, read_json
-from service.api.exchange.documented import View, document_of, with_document
+from service.api.exchange.documented import Example, View, document_of, with_document
 from service.api.failures.faults import Place, located, refused
 from service.api.failures.refusals import RequestNotUsable
 
@@ -115,7 +115,7 @@ class Routes(Blueprint):  # type: ignore[misc] # flask-smorest ships no types
     def body(self, schema: type[Schema], *, example: Mapping[str, Any]) -> Callable[[View], View]:
         """Return a decorator that hands the view the loaded body."""
         decorator: Callable[[View], View] = self.arguments(
-            schema(), examples={"example": {"value": dict(example)}}
+            schema(), examples={"example": {"value": Example.of(example)}}
         )
         return decorator
 
@@ -124,11 +124,26 @@ class Routes(Blueprint):  # type: ignore[misc] # flask-smorest ships no types
         decorator: Callable[[View], View] = self.arguments(schema(), location="query")
         return decorator
 
+    def response(
+        self,
+        status_code: int,
+        schema: Any = None,
+        *,
+        example: Mapping[str, Any] | None = None,
+        **more: Any,
+    ) -> Callable[[View], View]:
+        """Return a decorator that answers with what the view returns."""
+        shown = None if example is None else Example.of(example)
+        decorator: Callable[[View], View] = super().response(
+            status_code, schema, example=shown, **more
+        )
+        return decorator
+
     def merge_patch(
         self, changes: type[Schema], *, example: Mapping[str, Any]
     ) -> Callable[[View], View]:
         """Return a decorator that hands the view a merge patch, as it was sent."""
-        content = {"schema": changes, "examples": {"example": {"value": dict(example)}}}
+        content = {"schema": changes, "examples": {"example": {"value": Example.of(example)}}}
 
         def decorate(view: View) -> View:
             @wraps(view)

@@ -11,6 +11,7 @@ from flask import Response
 from service.api.contract.schemas import noun, page_schema
 from service.api.exchange.amending import change_reason, changes_of, expected_version
 from service.api.exchange.completing import Completing
+from service.api.exchange.documented import Example
 from service.api.exchange.door import Asked, Door
 from service.api.exchange.routes import Routes
 from service.api.records.history import HISTORY_EXAMPLE, HistoryAnswer
@@ -53,7 +54,7 @@ def add_reading(
         A record as it is answered; None makes one of the resource's example.
     """
     if example is None:
-        example = resource.answer_example()
+        example = Example(resource.answer_example)
     add_listing(routes, resource, books, door, example=example)
     add_single(routes, resource, books, door, example=example)
     add_history(routes, resource, books, door)
@@ -68,7 +69,11 @@ def add_listing(
     example: Mapping[str, Any],
 ) -> None:
     """Add the list of records, a page at a time."""
-    listed = {name: value for name, value in example.items() if name in resource.listed().fields}
+
+    def page() -> dict[str, Any]:
+        known = resource.listed().fields
+        listed = {name: value for name, value in example.items() if name in known}
+        return {"items": [listed], "next": None}
 
     @routes.operation(
         "GET",
@@ -78,7 +83,7 @@ def add_listing(
     )
     @door.admits(Act.READ)
     @routes.query(query_schema(noun(resource.fields), resource.filters))
-    @routes.response(200, page_schema(resource.listed), example={"items": [listed], "next": None})
+    @routes.response(200, page_schema(resource.listed), example=Example(page))
     def list_records(asked: Asked, query: Mapping[str, Any]) -> dict[str, Any]:
         return page_answer(books.page(asked.caller, **page_asked(query)))
 
@@ -145,7 +150,7 @@ def add_creating(
     @routes.response(
         201,
         answers,
-        example=resource.answer_example(),
+        example=Example(resource.answer_example),
         headers=CREATED,
     )
     def create_record(asked: Asked, values: Mapping[str, Any]) -> Response:
@@ -177,7 +182,7 @@ def add_amending(
     @routes.response(
         200,
         answers,
-        example=resource.answer_example(),
+        example=Example(resource.answer_example),
         headers=ETAG,
     )
     def amend_record(asked: Asked, patch: dict[str, Any], record_id: UUID) -> Response:

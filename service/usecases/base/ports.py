@@ -89,8 +89,22 @@ class Repository(Protocol[AnyRecord]):
 class JobRepository(Repository[Job], Protocol):
     """Jobs, and the questions planning asks of them."""
 
-    def of_day(self, firm_id: UUID, depot_id: UUID, start: datetime, end: datetime) -> list[Job]:
-        """Return jobs of a depot cut or planned in [start, end), by time and id, none cancelled."""
+    def of_day(
+        self,
+        firm_id: UUID,
+        depot_id: UUID,
+        start: datetime,
+        end: datetime,
+        *,
+        vehicle_id: UUID | None = None,
+    ) -> list[Job]:
+        """Return jobs of a depot cut or planned in [start, end), by time and id, none cancelled.
+
+        Parameters
+        ----------
+        vehicle_id
+            Of one vehicle only, if named.
+        """
         ...
 
     def lock(self, firm_id: UUID, job_ids: Sequence[UUID]) -> None:

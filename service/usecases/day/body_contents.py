@@ -23,8 +23,9 @@ from service.usecases.base.held_grass import read_held
 from service.usecases.base.lot_facts import read_lot_facts
 from service.usecases.base.ports import UnitOfWork
 from service.usecases.day.destinations import ready_destinations
-from service.usecases.day.facts import NOTHING_LEFT, DayFacts, read_day
+from service.usecases.day.facts import NOTHING_LEFT, DayFacts
 from service.usecases.day.held.clocks import heap_of
+from service.usecases.day.reading import read_day
 
 # What a destination may say to a lot because of the lot: the rest is its own day.
 
@@ -87,7 +88,12 @@ def read_body(
     if is_hold(load.destination_kind):
         return InTheBody(lots=(), refusals=())
     facts = read_day(
-        unit, firm_id=load.firm_id, depot_id=load.depot_id, day=load.working_day, now=now
+        unit,
+        firm_id=load.firm_id,
+        depot_id=load.depot_id,
+        day=load.working_day,
+        now=now,
+        met_by=load,
     )
     before: dict[UUID, float] = defaultdict(float)
     for other in facts.planned_loads if as_planned else ():
@@ -118,20 +124,11 @@ def read_body(
         lot_of(jobs[job_id], None if entry_id is None else heaps.get(entry_id))
         for job_id, entry_id in (*lies, *((one, None) for one in jobs if one not in own))
     )
-    only = replace(
-        facts,
-        places={
-            word: ()
-            if is_hold(word)
-            else tuple(place for place in places if place.id == load.destination_id)
-            for word, places in facts.places.items()
-        },
-    )
     return InTheBody(
         lots=lots,
         refusals=tuple(
             (lot, said)
-            for ready in ready_destinations(only, rulebook=rulebook)
+            for ready in ready_destinations(facts, rulebook=rulebook)
             for lot in lots
             if (said := verdict_on(lot, ready.destination)).refused
             and said.ground in {Ground.LOT, Ground.PAIR}  # the rest is the day of the place

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 from uuid import UUID
 
+from service.core.loads import Load
 from service.core.places import Depot, DestinationKind, Point, Property
 from service.usecases.base.destination_kinds import KINDS
 from service.usecases.base.ports import UnitOfWork
@@ -22,6 +23,17 @@ def read_places(unit: UnitOfWork, depot: Depot) -> Places:
             )
         )
         for word, kind in KINDS.items()
+    }
+
+
+def read_place(unit: UnitOfWork, load: Load) -> Places:
+    """Return the record of the place that a load goes to, and of no other."""
+    kept = unit.repository(KINDS[load.destination_kind].repository).get(
+        load.firm_id, load.destination_id
+    )
+    return {
+        word: (kept,) if kept is not None and word is load.destination_kind else ()
+        for word in KINDS
     }
 
 

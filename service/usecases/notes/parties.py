@@ -13,7 +13,7 @@ from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import day_of
 from service.usecases.base.lot_facts import read_lot_facts
 from service.usecases.base.ports import UnitOfWork
-from service.usecases.day.facts import read_day
+from service.usecases.day.reading import read_day
 from service.usecases.notes.origins import Parties
 
 
@@ -26,6 +26,7 @@ def read_parties(unit: UnitOfWork, load: Load, *, rulebook: Rulebook, now: datet
         depot_id=load.depot_id,
         day=load.working_day,
         now=now,
+        met_by=load,
     )
     bed = next((bed for bed in day.beds if bed.id == load.destination_id), None)
     if bed is None:

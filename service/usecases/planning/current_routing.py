@@ -16,7 +16,8 @@ from service.usecases.base.calendar import day_of, span_of
 from service.usecases.base.one_by_one import OneByOne
 from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
 from service.usecases.base.staleness import is_current
-from service.usecases.day.facts import is_over_for, read_day
+from service.usecases.day.facts import is_over_for
+from service.usecases.day.reading import read_day
 from service.usecases.day.told_routing import ToldDay
 from service.usecases.planning.store_plan import PlanDay
 

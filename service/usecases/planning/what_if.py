@@ -20,7 +20,8 @@ from service.core.quantities import Measure
 from service.destinations.bed_ledger import BedLedger
 from service.usecases.base.lot_estimates import work_out
 from service.usecases.base.weigh_tickets import Tickets, read_tickets
-from service.usecases.day.facts import DayFacts, read_day
+from service.usecases.day.facts import DayFacts
+from service.usecases.day.reading import read_day
 from service.usecases.planning.dependencies import DayPlanning
 from service.usecases.planning.suppositions import compared, strangers, told_unkept
 from service.usecases.telling.differences import held_kg, lots_that_moved

@@ -16,9 +16,9 @@ from service.core.loads import Load
 from service.core.plans import DayPlan
 from service.planning.model.result import VehiclePlan
 from service.usecases.base.calendar import day_of
-from service.usecases.day.facts import read_day
 from service.usecases.day.loads import LoadStamp, loads_of
 from service.usecases.day.planned_day import PlannedDay
+from service.usecases.day.reading import read_day
 from service.usecases.planning.current_routing import ReadRouting
 from service.usecases.planning.dependencies import DayPlanning, PlanningPorts
 from service.usecases.telling.estimate_reasons import find_job

@@ -12,8 +12,8 @@ from service.usecases.base.calendar import day_of
 from service.usecases.base.lot_facts import read_lot_facts
 from service.usecases.base.ports import OpenUnitOfWork
 from service.usecases.day.destinations import TurnedAway, ask_all, ready_destinations
-from service.usecases.day.facts import read_day
 from service.usecases.day.planned_day import range_of, told_verdict
+from service.usecases.day.reading import read_day
 from service.usecases.telling.estimate_reasons import find_job, sources_of
 
 

@@ -15,6 +15,7 @@ from service.api.contract.examples import (
     written,
 )
 from service.api.contract.schemas import Answered, Described, RecordFields, answer_schema
+from service.api.exchange.documented import Example
 from service.api.exchange.door import Asked, Door
 from service.api.exchange.routes import Routes
 from service.api.fields import Day, Flag, Identifier, Integer, Moment, Shaped, Text
@@ -101,7 +102,7 @@ DAY_PLANS: Final = Resource(
 def plan_routes(papers: Papers, plan_day: PlanDay, door: Door) -> Routes:
     """Return the routes of /day-plans."""
     routes = Routes(DAY_PLANS.path, description=DAY_PLANS.about)
-    answers, example = DAY_PLANS.answer(), plan_example()
+    answers, example = DAY_PLANS.answer(), Example(plan_example)
     add_listing(routes, DAY_PLANS, papers.day_plans, door, example=example)
     add_single(routes, DAY_PLANS, papers.day_plans, door, example=example)
 

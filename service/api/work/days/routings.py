@@ -12,6 +12,7 @@ from marshmallow import ValidationError
 from werkzeug.http import parse_dict_header
 
 from service.api.exchange.bodies import JSON
+from service.api.exchange.documented import Example
 from service.api.exchange.door import Asked, Door
 from service.api.exchange.languages import (
     ACCEPT_LANGUAGE,
@@ -121,7 +122,7 @@ def routing_routes(
     )
     @door.admits(Act.READ, makes=(JSON, GEOJSON))
     @routes.query(RoutingReadQuery)
-    @routes.response(200, answers, example=plan_example(), headers=TOLD_HEADERS)
+    @routes.response(200, answers, example=Example(plan_example), headers=TOLD_HEADERS)
     @routes.alt_response(200, schema=ROUTING_MAP, content_type=GEOJSON, success=True)
     def read_day(asked: Asked, query: Mapping[str, Any], day: str) -> Response:
         if request.accept_mimetypes.best_match((JSON, GEOJSON)) == GEOJSON:

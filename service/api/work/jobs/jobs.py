@@ -17,6 +17,7 @@ from service.api.books.spans import (
 from service.api.contract.examples import OTHER_ID
 from service.api.contract.schemas import Answered, Described, Entries, RecordFields
 from service.api.exchange.completing import Completing
+from service.api.exchange.documented import Example
 from service.api.exchange.door import Asked, Door
 from service.api.exchange.routes import Routes
 from service.api.failures.faults import located
@@ -238,7 +239,10 @@ def _add_batches(
     routes: Routes, record_jobs: RecordJobs, door: Door, completing: Completing
 ) -> None:
     row = JOBS.new()
-    kept = JOBS.answer_example()
+
+    def example() -> dict[str, Any]:
+        kept = JOBS.answer_example()
+        return {"rows": [{"index": 0, "status": 201, "job": kept, "problem": None}]}
 
     @routes.operation(
         "POST",
@@ -248,11 +252,7 @@ def _add_batches(
     )
     @door.admits(Act.RECORD_WORK)
     @routes.body(JobBatch, example={"jobs": [JOB_EXAMPLE]})
-    @routes.response(
-        200,
-        BatchAnswer,
-        example={"rows": [{"index": 0, "status": 201, "job": kept, "problem": None}]},
-    )
+    @routes.response(200, BatchAnswer, example=Example(example))
     def create_jobs(asked: Asked, batch: Mapping[str, Any]) -> dict[str, Any]:
         rows = [_row(row, sent, asked=asked, completing=completing) for sent in batch["jobs"]]
         answers = record_jobs.create_many(asked.caller, rows, identifiers=asked.identifiers)

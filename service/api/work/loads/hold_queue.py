@@ -11,6 +11,7 @@ from marshmallow import post_load
 
 from service.api.contract.examples import EXAMPLE_ID
 from service.api.contract.schemas import Described
+from service.api.exchange.documented import Example
 from service.api.exchange.door import Asked, Door
 from service.api.exchange.routes import Routes
 from service.api.fields import Identifier, Moment, Number, Text
@@ -86,7 +87,7 @@ def hold_queue_routes(
     )
     @door.admits(Act.RECORD_WORK)
     @routes.body(NewHeapTemperature, example=EXAMPLE)
-    @routes.response(201, answers, example=hold_example(), headers=CREATED)
+    @routes.response(201, answers, example=Example(hold_example), headers=CREATED)
     def measure(asked: Asked, said: tuple[UUID, HeapTemperature]) -> Response:
         entry = measure_heap(asked.caller, *said)
         return created_answer(answers, entry, path=HOLD_ENTRIES.path)

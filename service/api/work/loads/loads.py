@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from datetime import timedelta
 from typing import Any, Final
 from uuid import UUID
@@ -13,6 +14,7 @@ from service.api.books.spans import LOAD_MASS
 from service.api.contract.examples import EXAMPLE_ID, EXAMPLE_TIME, record_members, written
 from service.api.contract.schemas import Answered, RecordFields
 from service.api.exchange.amending import change_reason, changes_of, expected_version
+from service.api.exchange.documented import Example
 from service.api.exchange.door import Asked, Door
 from service.api.exchange.routes import Routes
 from service.api.fields import (
@@ -229,15 +231,15 @@ def load_routes(
 ) -> Routes:
     """Return the routes of /loads."""
     routes = Routes(LOADS.path, description=LOADS.about)
-    add_reading(routes, LOADS, papers.loads, door, example=_load_example())
-    add_tips(routes, record_tip, door, answers=LOADS.answer(), example=_load_example())
+    add_reading(routes, LOADS, papers.loads, door, example=Example(_load_example))
+    add_tips(routes, record_tip, door, answers=LOADS.answer(), example=Example(_load_example))
     _add_update(
         routes,
         LOADS,
         papers.loads,
         update_load,
         door,
-        example=_load_example(),
+        example=Example(_load_example),
     )
     return routes
 
@@ -245,14 +247,14 @@ def load_routes(
 def hold_routes(papers: Papers, update_hold: UpdateHold, door: Door) -> Routes:
     """Return the routes of /hold-entries."""
     routes = Routes(HOLD_ENTRIES.path, description=HOLD_ENTRIES.about)
-    add_reading(routes, HOLD_ENTRIES, papers.hold_entries, door, example=hold_example())
+    add_reading(routes, HOLD_ENTRIES, papers.hold_entries, door, example=Example(hold_example))
     _add_update(
         routes,
         HOLD_ENTRIES,
         papers.hold_entries,
         update_hold,
         door,
-        example=hold_example(),
+        example=Example(hold_example),
     )
     return routes
 
@@ -264,7 +266,7 @@ def _add_update(
     update: UpdateLoad | UpdateHold,
     door: Door,
     *,
-    example: dict[str, Any],
+    example: Mapping[str, Any],
 ) -> None:
     """Add the amendment of a paper by what happened."""
     answers, whole = resource.answer(), resource.new()

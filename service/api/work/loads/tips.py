@@ -13,6 +13,7 @@ from service.api.books.spans import LOAD_MASS
 from service.api.contract.examples import OTHER_ID
 from service.api.contract.schemas import ValueFields
 from service.api.exchange.amending import CHANGE_REASON, change_reason
+from service.api.exchange.documented import Example
 from service.api.exchange.door import Asked, Door
 from service.api.exchange.routes import Routes
 from service.api.fields import Choice, Identifier, Moment, Number, Several, Text
@@ -77,7 +78,9 @@ def add_tips(
     )
     @door.admits(Act.RECORD_WORK)
     @routes.body(NewTipFields, example=TIP_EXAMPLE)
-    @routes.response(201, answers, example={**example, "plan_id": None}, headers=CREATED)
+    @routes.response(
+        201, answers, example=Example(lambda: {**example, "plan_id": None}), headers=CREATED
+    )
     def record(asked: Asked, tip: NewTip) -> Response:
         load = record_tip(asked.caller, tip, identifiers=asked.identifiers, reason=change_reason())
         response = kept_answer(answers, load)

@@ -23,7 +23,8 @@ from service.usecases.base.ports import UnitOfWork
 from service.usecases.day.asking import ask_held
 from service.usecases.day.composition import Cargo, cargo_of
 from service.usecases.day.destinations import Asked
-from service.usecases.day.facts import DayFacts, read_day
+from service.usecases.day.facts import DayFacts
+from service.usecases.day.reading import read_day
 from service.usecases.records.held.queue_states import StateNotReachable, in_bay_again
 
 BY_HAND = "by_hand"

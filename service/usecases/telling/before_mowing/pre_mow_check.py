@@ -18,8 +18,9 @@ from service.usecases.base.calendar import day_of
 from service.usecases.base.lot_facts import read_lot_facts
 from service.usecases.base.ports import OpenUnitOfWork
 from service.usecases.base.travel import Distances
-from service.usecases.day.facts import DayFacts, read_day
+from service.usecases.day.facts import DayFacts
 from service.usecases.day.planned_day import range_of, told_verdict
+from service.usecases.day.reading import read_day
 from service.usecases.telling.before_mowing.keep_off import kept_off
 from service.usecases.telling.before_mowing.lawn_question import LawnAnswer, LawnQuestion, Said
 

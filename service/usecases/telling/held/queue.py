@@ -20,10 +20,11 @@ from service.usecases.base.ports import OpenUnitOfWork
 from service.usecases.day.asking import ask_held
 from service.usecases.day.composition import cargo_of
 from service.usecases.day.destinations import Asked
-from service.usecases.day.facts import DayFacts, read_day
+from service.usecases.day.facts import DayFacts
 from service.usecases.day.held.answers import HeldAnswer, answer_on, first_days_taken
 from service.usecases.day.held.clocks import HeldClock, clock_of, hottest_of_last
 from service.usecases.day.planned_day import range_of
+from service.usecases.day.reading import read_day
 from service.usecases.telling.held.steps import CAUTION, CLOCK_STEPS, HEAT_STEPS
 
 TAKERS_TOLD = 5

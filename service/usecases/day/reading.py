@@ -1,0 +1,192 @@
+"""Read everything a day's plan is built on at once, or as much of it as a load meets."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from datetime import date, datetime
+from uuid import UUID
+
+from service.core.crews import Crew, Vehicle, VehicleOutage
+from service.core.errors import RecordMissing
+from service.core.jobs import Job
+from service.core.loads import HoldEntry, HoldState, Load, LoadState
+from service.core.places import Bed, Depot, DestinationKind
+from service.destinations.bed_ledger import BedLedger
+from service.usecases.base.calendar import DaySpan, day_of, span_of
+from service.usecases.base.held_grass import read_held
+from service.usecases.base.lot_facts import read_lot_facts
+from service.usecases.base.ports import UnitOfWork
+from service.usecases.day.facts import NOTHING_LEFT, DayFacts, in_order_of_day, is_over_for
+from service.usecases.day.places import Places, homes_of, points_of, read_place, read_places
+from service.usecases.day.recent_loads import (
+    laid_layers,
+    layers_ahead,
+    recent_loads,
+    shares_gone,
+    shares_gone_of,
+    shares_gone_of_held,
+)
+
+
+def read_day(
+    unit: UnitOfWork,
+    *,
+    firm_id: UUID,
+    depot_id: UUID,
+    day: date,
+    now: datetime,
+    supposed_out: Sequence[VehicleOutage] = (),
+    met_by: Load | None = None,
+) -> DayFacts:
+    """Return the facts of a depot's day, in a number of statements that does not grow with it.
+
+    A load that was on its way in a vehicle that stands is planned again: it is still aboard.
+
+    Parameters
+    ----------
+    supposed_out
+        Vehicles that are out beside those on record, whatever else is on record of them.
+    met_by
+        A load for which no more is read than it meets: the jobs of its vehicle, its destination,
+        its crew; nothing that lies in bays, no plan before.
+
+    Raises
+    ------
+    RecordMissing
+        If the firm has no such depot.
+    """
+    depot = unit.depots.get(firm_id, depot_id)
+    if depot is None:
+        raise RecordMissing(record="depot", id=depot_id)
+    span = span_of(depot, day)
+    # First of all: an event that comes while the rest is read must leave the plan overtaken.
+    working_day = unit.working_days.of(firm_id, depot_id, day)
+    supposed = {outage.vehicle_id for outage in supposed_out}
+    on_record = unit.vehicle_outages.all(firm_id, day=day)
+    outages = sorted(
+        (*(outage for outage in on_record if outage.vehicle_id not in supposed), *supposed_out),
+        key=lambda outage: (outage.out_since, outage.id),
+    )
+    standing = {
+        outage.vehicle_id
+        for outage in outages
+        if outage.back_at is None and is_over_for(outage, depot, span, now)
+    }
+    recent = [
+        replace(load, state=LoadState.PLANNED)
+        if load.vehicle_id in standing
+        and load.working_day == day
+        and load.state is LoadState.UNDER_WAY
+        else load
+        for load in recent_loads(unit, firm_id, day)
+    ]
+    today = day_of(depot, now)
+    since_before = unit.jobs.aboard(firm_id, depot_id, span.start)
+    gone = shares_gone(recent, day=day, today=today) | shares_gone_of(
+        unit, since_before, recent, day=day, today=today
+    )
+    jobs = _jobs_of(unit, span, since_before, gone, depot=depot, met_by=met_by)
+    places = read_places(unit, depot) if met_by is None else read_place(unit, met_by)
+    entries = [] if met_by is not None else _in_bays(unit, places, firm_id=firm_id)
+    gone |= shares_gone_of_held(unit, firm_id, entries, recent, day=day, today=today)
+    held = read_held(unit, firm_id, entries, gone)
+    known = [*jobs, *(job for grass in held for job in grass.jobs)]
+    beds: tuple[Bed, ...] = places[DestinationKind.BED]
+    properties = unit.properties.get_many(
+        firm_id, sorted(homes_of(places) | {job.property_id for job in known})
+    )
+    laid = laid_layers(unit, depot, [bed.id for bed in beds], recent, day=day)
+    own = [load for load in recent if load.working_day == day and load.depot_id == depot_id]
+    own_ids = {load.id for load in own}
+    vehicles = _vehicles_of(unit, depot, jobs, own) if met_by is None else {}
+    return DayFacts(
+        depot=depot,
+        span=span,
+        now=now,
+        working_day=working_day,
+        previous=unit.day_plans.latest(firm_id, depot_id, day) if met_by is None else None,
+        jobs=jobs,
+        lot_facts=read_lot_facts(unit, firm_id, known),
+        vehicles=vehicles,
+        crews=_crews_of(unit, firm_id, met_by),
+        properties=properties,
+        places=places,
+        points=points_of(places, depot=depot, properties=properties),
+        ledgers={
+            bed.id: BedLedger(
+                layers=(
+                    *laid.get(bed.id, ()),
+                    *layers_ahead(recent, bed.id, day=day, today=today),
+                )
+            )
+            for bed in beds
+        },
+        held=held,
+        loads=tuple(own),
+        elsewhere=tuple(
+            load
+            for load in recent
+            if load.id not in own_ids
+            and (load.working_day == day or (load.done_at is not None and _within(span, load)))
+        ),
+        outages=tuple(outage for outage in outages if outage.vehicle_id in vehicles),
+        gone=gone,
+        turned_away_before=tuple(
+            load
+            for load in recent
+            if load.working_day < day
+            and load.state in {LoadState.REFUSED, LoadState.PARTLY_REFUSED}
+        ),
+    )
+
+
+def _vehicles_of(
+    unit: UnitOfWork, depot: Depot, jobs: Sequence[Job], loads: Sequence[Load]
+) -> dict[UUID, Vehicle]:
+    """Return the depot's vehicles, and whichever others its day names."""
+    named = {job.vehicle_id for job in jobs} | {load.vehicle_id for load in loads}
+    own = {one.id: one for one in unit.vehicles.all(depot.firm_id, depot_id=depot.id)}
+    return own | unit.vehicles.get_many(depot.firm_id, sorted(named))
+
+
+def _crews_of(unit: UnitOfWork, firm_id: UUID, met_by: Load | None) -> dict[UUID, Crew]:
+    if met_by is None:
+        return {crew.id: crew for crew in unit.crews.all(firm_id)}
+    return unit.crews.get_many(firm_id, [met_by.crew_id] if met_by.crew_id else [])
+
+
+def _in_bays(unit: UnitOfWork, places: Places, *, firm_id: UUID) -> list[HoldEntry]:
+    bays = tuple(bay.id for bay in places[DestinationKind.HOLD_BAY])
+    return unit.hold_entries.all(firm_id, hold_bay_id=bays, state=HoldState.IN_BAY)
+
+
+def _within(span: DaySpan, load: Load) -> bool:
+    return load.done_at is not None and span.start <= load.done_at < span.end
+
+
+def _jobs_of(
+    unit: UnitOfWork,
+    span: DaySpan,
+    since_before: Sequence[Job],
+    gone: Mapping[UUID, float],
+    *,
+    depot: Depot,
+    met_by: Load | None,
+) -> tuple[Job, ...]:
+    """Return the day's jobs, and earlier ones whose clippings are still on a vehicle.
+
+    They come in the order of the day, whatever order they were posted in.
+    """
+    return in_order_of_day(
+        [
+            *(job for job in since_before if 1.0 - gone.get(job.id, 0.0) > NOTHING_LEFT),
+            *unit.jobs.of_day(
+                depot.firm_id,
+                depot.id,
+                span.start,
+                span.end,
+                vehicle_id=None if met_by is None else met_by.vehicle_id,
+            ),
+        ]
+    )
