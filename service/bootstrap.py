@@ -49,6 +49,7 @@ from service.usecases.records.follow_places import FollowPlaces
 from service.usecases.records.further_faults import FindFurtherFaults
 from service.usecases.records.held.measure import MeasureHeap
 from service.usecases.records.join_tokens import JoinTokens
+from service.usecases.records.keep_together import KeepTogether
 from service.usecases.records.record_jobs import RecordJobs
 from service.usecases.records.record_kinds import keep_library, keep_papers
 from service.usecases.records.record_tip import RecordTip
@@ -145,6 +146,7 @@ def build_use_cases(
     plan_day = PlanDay(open_unit_of_work=writing, open_reading=reading, **planning)
     renew_note = RenewNote(clock=clock, identifiers=identifiers, rulebook=rulebook)
     read_routing = ReadRouting(open_reading=reading, clock=clock, plan_day=plan_day)
+    follow_places = FollowPlaces(clock=clock, identifiers=identifiers)
     return UseCases(
         answer_once=AnswerOnce(**changing),
         check_ready=CheckReady(open_unit_of_work=reading),
@@ -153,9 +155,10 @@ def build_use_cases(
         find_further_faults=FindFurtherFaults(open_unit_of_work=reading, clock=clock),
         issue_note=IssueNote(**changing, rulebook=rulebook),
         keep_sessions=sessions_of(settings, **changing),
+        keep_together=KeepTogether(**changing, after_change=follow_places),
         library=keep_library(
             **changing,
-            after_change=FollowPlaces(clock=clock, identifiers=identifiers),
+            after_change=follow_places,
             after_treatment=RefreshLots(
                 clock=clock, identifiers=identifiers, rulebook=rulebook, renew_note=renew_note
             ),

@@ -50,6 +50,7 @@ from service.usecases.planning.what_would_change import TellWhatWouldChange
 from service.usecases.records.api_keys import FindCaller, ListKeys, RevokeKey
 from service.usecases.records.further_faults import FindFurtherFaults
 from service.usecases.records.held.measure import MeasureHeap
+from service.usecases.records.keep_together import KeepTogether
 from service.usecases.records.record_jobs import RecordJobs
 from service.usecases.records.record_kinds import Library, Papers
 from service.usecases.records.record_tip import RecordTip
@@ -101,6 +102,7 @@ class UseCases:
     find_further_faults: FindFurtherFaults
     issue_note: IssueNote
     keep_sessions: KeepSessions
+    keep_together: KeepTogether
     library: Library
     measure_heap: MeasureHeap
     list_keys: ListKeys

@@ -58,9 +58,11 @@ def evening_routes(needs: Needs, entrance: Entrance) -> Blueprint:
 
     @routes.get(PLACE)
     @entrance.admits(Seat.OWNER)
-    def show_evening(sitting: Sitting) -> Response:
+    def show_evening(sitting: Sitting) -> AnyResponse:
         caller = sitting.caller
         depots = depots_of(needs, caller)
+        if not depots:
+            return redirect("/screens/setup", HTTPStatus.SEE_OTHER)
         look = needs.look_at_day(caller, asked_day(depots), day_asked())
         loads = loads_of(needs, caller, look)
         return page(

@@ -14,6 +14,7 @@ from service.usecases.planning.current_routing import ReadRouting
 from service.usecases.planning.store_plan import PlanDay
 from service.usecases.planning.what_would_change import TellWhatWouldChange
 from service.usecases.records.api_keys import ListKeys, RevokeKey
+from service.usecases.records.keep_together import KeepTogether
 from service.usecases.records.record_jobs import RecordJobs
 from service.usecases.records.record_kinds import Library, Papers
 from service.usecases.records.sessions import KeepSessions
@@ -47,6 +48,7 @@ class Needs:
     answer_once: AnswerOnce
     issue_note: IssueNote
     keep_sessions: KeepSessions
+    keep_together: KeepTogether
     library: Library
     list_keys: ListKeys
     look_at_day: LookAtDay

@@ -17,6 +17,8 @@ from service.pages.needs import Needs
 from service.pages.people import people_routes
 from service.pages.rendering import ASSETS, KINDS, asset_bytes, page
 from service.pages.round.screen import round_routes
+from service.pages.setup.screen import setup_routes
+from service.pages.setup.work import work_routes
 
 # A file's address changes with the file, so what was fetched once never goes out of date.
 FOREVER = "public, max-age=31536000, immutable"
@@ -33,6 +35,8 @@ def all_screens(needs: Needs) -> Iterator[Blueprint]:
     yield round_routes(needs, entrance)
     yield gate_routes(needs, entrance)
     yield evening_routes(needs, entrance)
+    yield setup_routes(needs, entrance)
+    yield work_routes(needs, entrance)
     yield _nowhere_routes(entrance)
 
 

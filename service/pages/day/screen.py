@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
+from http import HTTPStatus
 from typing import Any, Final
 from uuid import UUID
 
-from flask import Blueprint, Response, jsonify, request
+from flask import Blueprint, Response, jsonify, redirect, request
+from werkzeug.wrappers import Response as AnyResponse
 
 from service.core.callers.access import Caller
 from service.core.callers.sessions import Seat
@@ -50,8 +52,10 @@ def day_routes(needs: Needs, entrance: Entrance) -> Blueprint:
 
     @routes.get("/screens/day")
     @entrance.admits(*OFFICE)
-    def show_day(sitting: Sitting) -> Response:
+    def show_day(sitting: Sitting) -> AnyResponse:
         depots = depots_of(needs, sitting.caller)
+        if not depots:
+            return redirect("/screens/setup", HTTPStatus.SEE_OTHER)
         look = needs.look_at_day(sitting.caller, asked_day(depots), day_asked())
         response = page("day.html.j2", **_told(needs, sitting, look, depots))
         response.headers["Vary"] = "Cookie"
@@ -118,15 +122,14 @@ def day_routes(needs: Needs, entrance: Entrance) -> Blueprint:
 
 
 def depots_of(needs: Needs, caller: Caller) -> tuple[Depot, ...]:
-    """Return the firm's depots. Raises RecordMissing if there is none."""
-    depots = needs.library.depots.page(caller, filters={}, limit=MOST_DEPOTS).records
-    if not depots:
-        raise RecordMissing(record="depot", id="any")
-    return depots
+    """Return the firm's depots; a firm that is being set up has none."""
+    return needs.library.depots.page(caller, filters={}, limit=MOST_DEPOTS).records
 
 
 def asked_day(depots: tuple[Depot, ...]) -> UUID:
-    """Return which depot an address names; the first if it names none."""
+    """Return which depot an address names; the first if it names none. Raises RecordMissing."""
+    if not depots:
+        raise RecordMissing(record="depot", id="any")
     if "depot" not in request.args:
         return depots[0].id
     form = Form(request.args)

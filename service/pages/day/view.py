@@ -9,6 +9,7 @@ from datetime import datetime
 from typing import Any, Final
 
 from service.core.loads import HoldEntry, HoldState
+from service.pages.day.refused import refused_words
 from service.usecases.base.calendar import clock_words
 from service.usecases.telling.day_look import DayLook
 
@@ -173,7 +174,9 @@ def _decisions(routing: Members, letters: Mapping[str, str]) -> Iterator[Decisio
         letter = letters.get(part["vehicle_id"])
         yield Decision(
             word="No place",
-            sentence=f"{part['mass_high_kg']:.0f} kg find no place: {'; '.join(part['reasons'])}.",
+            sentence=(
+                f"{part['mass_high_kg']:.0f} kg find no place: {refused_words(part['reasons'])}."
+            ),
             grave=True,
             anchor=f"vehicle-{letter}",
             vehicle=letter,

@@ -1,0 +1,54 @@
+"""Why places take nothing of a load, in words: the routing counts them by code."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Final
+
+WORDS: Final = {
+    "no_destination": "the firm has no place to tip on record",
+    "no_room_or_closed": "no room left, or shut by then",
+    "not_grown_here": "takes only what grew on its own ground",
+    "site_closed_day": "shut on this day",
+    "site_says_closed": "says that it is shut",
+    "site_full": "full",
+    "site_capacity": "full for this day",
+    "site_refuses_status": "does not take such clippings",
+    "site_refuses_sour": "does not take what has stood too long",
+    "process_does_not_kill": "its process does not end what is in it",
+    "kill_not_shown": "its process is not shown to end what is in it",
+    "no_consent": "the client has not agreed",
+    "consent_not_yet": "the client's word does not hold yet",
+    "consent_expired": "the client's word has run out",
+    "consent_mass": "more than the client takes at a time",
+    "no_legal_basis": "no legal ground on record",
+    "legal_basis_incomplete": "the legal ground is half on record",
+    "legal_basis_expired": "the legal ground has run out",
+    "bed_resting": "rests after its last layer",
+    "ground_not_fit": "the ground is not fit",
+    "drainage_not_fit": "drains too slowly",
+    "too_steep": "too steep",
+    "too_near_water": "too near water",
+    "water_distance_unknown": "nobody knows how near water is",
+    "yearly_mass": "has its mass for the year",
+    "yearly_nitrogen": "has its nitrogen for the year",
+    "treatment_wait": "the wait after a treatment is not over",
+    "organic_certifier_first": "its organic certifier is asked first",
+    "leachate_not_caught": "what runs out is not caught",
+    "bay_volume": "the bay is full",
+    "lot_littered": "does not take litter",
+    "lot_sour": "does not take what has turned sour",
+}
+
+
+def refused_words(reasons: Iterable[str]) -> str:
+    """Return reasons such as ``bed_resting: 2 destinations`` in words, the commonest first."""
+    told = []
+    for reason in reasons:
+        code, _, rest = reason.partition(": ")
+        count = rest.partition(" ")[0]
+        words = WORDS.get(code, code.replace("_", " "))
+        number = int(count) if count.isdecimal() else 0
+        places = f" ({number} {'place' if number == 1 else 'places'})" if number else ""
+        told.append((-number, f"{words}{places}"))
+    return "; ".join(words for _, words in sorted(told))

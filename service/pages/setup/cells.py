@@ -1,0 +1,116 @@
+"""From records back to the rows of a sheet: what is on record, as it would be filled in."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from datetime import time
+from typing import Any
+from uuid import UUID
+
+from service.core.callers.access import Caller
+from service.core.places import CompostSite, Point
+from service.core.quantities import Measure
+from service.pages.needs import Needs
+from service.pages.setup.columns import Column
+from service.pages.setup.filing import books_of, every
+from service.pages.setup.sheet import Sheet
+from service.pages.setup.words import WEEK
+
+Cells = Mapping[str, str]
+
+
+def told_rows(needs: Needs, caller: Caller, sheet: Sheet) -> Iterator[tuple[Any, Cells]]:
+    """Yield every record of a sheet's book with its cells."""
+    names = _Names(needs, caller)
+    for record in every(books_of(needs, sheet.repository), caller):
+        said = _said(record, names)
+        cells = {
+            column.name: _text(column, said.get(column.name, getattr(record, column.name, None)))
+            for column in sheet.columns
+        }
+        yield record, cells
+
+
+class _Names:
+    """Whose a record is, by id; each book is read once, and only if it is needed."""
+
+    def __init__(self, needs: Needs, caller: Caller) -> None:
+        self._needs, self._caller = needs, caller
+        self._books: dict[str, dict[UUID, Any]] = {}
+
+    def of(self, repository: str, record_id: UUID | None) -> Any:
+        if record_id is None:
+            return None
+        if repository not in self._books:
+            books = books_of(self._needs, repository)
+            self._books[repository] = {one.id: one for one in every(books, self._caller)}
+        return self._books[repository].get(record_id)
+
+
+def _said(record: Any, names: _Names) -> dict[str, Any]:
+    """Return what a row says that is no field of the record itself."""
+    said: dict[str, Any] = {}
+    yard = names.of("depots", getattr(record, "depot_id", None))
+    if yard is not None:
+        said["yard"] = yard.name
+    vehicle = names.of("vehicles", getattr(record, "vehicle_id", None))
+    if vehicle is not None:
+        said["vehicle"] = vehicle.registration
+    area = getattr(record, "area", None)
+    if isinstance(area, Measure):
+        said |= {"area": area.value, "area_unit": area.unit}
+    place = names.of("properties", getattr(record, "property_id", None))
+    if place is not None:
+        client = names.of("clients", place.client_id)
+        said |= {
+            "client": client.name,
+            "address": place.address,
+            **{name: getattr(client, name) for name in ("phone", "email", "language")},
+            **{name: getattr(place, name) for name in ("locality", "access_notes")},
+        }
+        said["lawn"] = said["bed"] = record.name
+        if not hasattr(record, "point"):
+            said["point"] = place.point
+    if hasattr(record, "consent"):
+        consent, basis = record.consent, record.legal_basis
+        said |= {"consent": consent.state, "consent_on": consent.given_on}
+        said |= {"consent_until": consent.expires_on, "legal_basis": basis.kind}
+        said |= {"exemption": basis.exemption, "reference": basis.reference}
+        said["basis_until"] = basis.expires_on
+    if isinstance(record, CompostSite):
+        said |= _site(record)
+    return said
+
+
+def _site(site: CompostSite) -> dict[str, Any]:
+    """Return a site's hours, if they are the same on all its days, and its fee."""
+    told = {
+        "days": tuple(tuple(WEEK)[day.weekday] for day in site.hours),
+        "fee_basis": site.fee.basis,
+        "fee": site.fee.amount_cents / 100,
+        "fee_minimum": site.fee.minimum_cents / 100,
+    }
+    spans = {(day.opens, day.closes, day.last_load) for day in site.hours}
+    if len(spans) == 1:
+        told |= dict(zip(("opens", "closes", "last_load"), spans.pop(), strict=True))
+    return told
+
+
+def _text(column: Column, value: Any) -> str:
+    """Return a value as its cell would be filled in."""
+    match value:
+        case None:
+            text = ""
+        case bool():
+            text = "yes" if value else "no"
+        case Point():
+            text = f"{value.latitude:.6f}, {value.longitude:.6f}"
+        case time():
+            text = f"{value:%H:%M}"
+        case tuple():
+            text = "; ".join(_text(column, part) for part in value)
+        case float():
+            text = f"{value:.10g}"
+        case _:
+            text = column.choices.get(value, str(value))
+    return text

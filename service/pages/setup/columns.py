@@ -1,0 +1,208 @@
+"""Columns of a sheet, which are the fields of a form, too: what may stand in a cell, in words."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date, time
+from typing import Any, Final
+from zoneinfo import ZoneInfo
+
+from service.core.places import Point
+from service.pages.forms import YEARS
+
+YES: Final = ("yes", "y", "true", "x", "1")
+NO: Final = ("no", "n", "false", "0", "-")
+# "1,200" is twelve hundred to one reader, and one and a fifth to another.
+AMBIGUOUS: Final = re.compile(r"[1-9]\d{0,2}(,\d{3})+")
+DEGREES: Final = re.compile(
+    r"""(?P<degrees>[-+]?\d{1,3}(?:[.,]\d+)?)\s*°?\s*
+        (?:(?P<minutes>\d{1,2}(?:[.,]\d+)?)\s*['\u2032]\s*)?
+        (?:(?P<seconds>\d{1,2}(?:[.,]\d+)?)\s*(?:"|\u2033|'')\s*)?
+        (?P<side>[NSEWnsew])?""",
+    re.VERBOSE,
+)
+LATITUDE_MAX: Final = 90.0
+LONGITUDE_MAX: Final = 180.0
+SIXTY: Final = 60.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Column:
+    """A column of a sheet and a field of a form.
+
+    Attributes
+    ----------
+    name
+        Its heading, and the field's name.
+    label
+        What the form asks.
+    kind
+        How its cells are read: one of `READERS`.
+    low, high
+        Of a number; with ``above`` the low end itself is none.
+    choices
+        Of a choice: word on record -> as people read it.
+    hint
+        What helps to fill it in.
+    example
+        What stands there in an empty sheet's example.
+    """
+
+    name: str
+    label: str
+    kind: str = "text"
+    required: bool = False
+    longest: int = 200
+    low: float = 0.0
+    high: float = 1_000_000.0
+    above: bool = False
+    choices: Mapping[Any, str] = field(default_factory=dict)
+    hint: str = ""
+    example: str = ""
+
+
+class CellFault(Exception):
+    """What is wrong with a cell, and what may stand there."""
+
+
+def read_cell(column: Column, text: str) -> Any:
+    """Return what stands in a cell; None if nothing does. Raises CellFault."""
+    text = " ".join(text.split()) if column.kind != "lines" else text.strip()
+    if not text:
+        if column.required:
+            raise CellFault("Something stands here.")
+        return None
+    return READERS[column.kind](column, text)
+
+
+def _text(column: Column, text: str) -> str:
+    if len(text) > column.longest or any(ord(sign) < ord(" ") and sign != "\n" for sign in text):
+        raise CellFault(f"Here stands text of up to {column.longest} characters.")
+    return text
+
+
+def _number(column: Column, text: str) -> float:
+    if AMBIGUOUS.fullmatch(text):
+        plain, small = text.replace(",", ""), text.replace(",", ".", 1)
+        raise CellFault(f"{text} can be read in two ways: write {plain}, or {small}.")
+    plain = text.replace(",", ".", 1)
+    low_end = "above" if column.above else "from"
+    sentence = f"Here stands a number {low_end} {column.low:,.12g} to {column.high:,.12g}."
+    if not plain.replace(".", "", 1).isdecimal() or not plain.isascii():
+        raise CellFault(sentence)
+    value = float(plain)
+    if not column.low <= value <= column.high or (column.above and value == column.low):
+        raise CellFault(sentence)
+    return value
+
+
+def _choice(column: Column, text: str) -> str:
+    wanted = text.casefold().replace("_", " ")
+    word: str
+    for word, shown in column.choices.items():
+        if wanted in {word.casefold().replace("_", " "), shown.casefold()}:
+            return word
+    raise CellFault(f"Here stands one of: {', '.join(column.choices.values())}.")
+
+
+def _several(column: Column, text: str) -> tuple[str, ...]:
+    parts = [part.strip() for part in re.split(r"[;,+]", text) if part.strip()]
+    return tuple(dict.fromkeys(_choice(column, part) for part in parts))
+
+
+def _flag(_: Column, text: str) -> bool:
+    if text.casefold() in YES:
+        return True
+    if text.casefold() in NO:
+        return False
+    raise CellFault("Here stands yes or no.")
+
+
+def _day(_: Column, text: str) -> date:
+    try:
+        day = date.fromisoformat(text)
+    except ValueError:
+        day = None
+    if day is None or day.year not in YEARS:
+        raise CellFault("Here stands a day such as 2026-05-24: year, month, day.")
+    return day
+
+
+def _clock(_: Column, text: str) -> time:
+    found = re.fullmatch(r"(\d{1,2})[:.](\d\d)(?::00)?", text)
+    try:
+        return time(int(found[1]), int(found[2])) if found else time.fromisoformat(text)
+    except ValueError:
+        raise CellFault("Here stands an hour such as 07:30.") from None
+
+
+def _zone(_: Column, text: str) -> str:
+    try:
+        ZoneInfo(text)
+    except (ValueError, OSError, KeyError):
+        raise CellFault("Here stands a time zone such as Europe/London.") from None
+    return text
+
+
+def _law(_: Column, text: str) -> str:
+    if not re.fullmatch(r"[A-Z]{2}(-[A-Z0-9]{1,3})?", text.upper()):
+        raise CellFault("Here stands a country or a part of one by its letters, such as GB-ENG.")
+    return text.upper()
+
+
+def _mail(column: Column, text: str) -> str:
+    if not re.fullmatch(r"[^@\s]+@[^@\s]+", text):
+        raise CellFault("Here stands an e-mail address.")
+    return _text(column, text)
+
+
+def _point(_: Column, text: str) -> Point:
+    """Return a point from degrees as a map shows them: 51.752, -1.2577, or 51°45'07"N 1°15'28"W."""
+    text = text.removeprefix("geo:").partition("?")[0]
+    at = re.search(r"@(-?\d+\.\d+),(-?\d+\.\d+)", text)  # an address copied from a map
+    found = [at[1], at[2]] if at else _halves(text)
+    wrong = "Here stands latitude, then longitude, such as 51.7520, -1.2577."
+    if len(found) != len(("latitude", "longitude")):
+        raise CellFault(wrong)
+    latitude, longitude = (_degrees(half, wrong) for half in found)
+    if abs(latitude) > LATITUDE_MAX or abs(longitude) > LONGITUDE_MAX:
+        raise CellFault(wrong)
+    return Point(latitude=latitude, longitude=longitude)
+
+
+def _halves(text: str) -> list[str]:
+    """Return the two angles of a point: parted by a sign, else by the space between them."""
+    for mark in (";", ", ", ",", " "):
+        parts = [part.strip() for part in text.split(mark) if part.strip()]
+        if len(parts) == len(("latitude", "longitude")):
+            return parts
+    return []
+
+
+def _degrees(text: str, wrong: str) -> float:
+    found = DEGREES.fullmatch(text.strip())
+    if found is None:
+        raise CellFault(wrong)
+    parts = [float((found[name] or "0").replace(",", ".")) for name in _PARTS]
+    size = abs(parts[0]) + parts[1] / SIXTY + parts[2] / SIXTY**2
+    west_or_south = (found["side"] or "").upper() in {"W", "S"}
+    return -size if west_or_south or found["degrees"].startswith("-") else size
+
+
+_PARTS: Final = ("degrees", "minutes", "seconds")
+READERS: Final = {
+    "text": _text,
+    "lines": _text,
+    "number": _number,
+    "choice": _choice,
+    "several": _several,
+    "flag": _flag,
+    "day": _day,
+    "clock": _clock,
+    "zone": _zone,
+    "law": _law,
+    "mail": _mail,
+    "point": _point,
+}

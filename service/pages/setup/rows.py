@@ -1,0 +1,148 @@
+"""What becomes of a row: whose it is, which records it makes, what of it is not to be kept."""
+
+from __future__ import annotations
+
+from typing import Any, Final
+
+from service.core.consent import Consent, ConsentState
+from service.core.legal_basis import LegalBasis, LegalBasisKind
+from service.core.places import Fee, FeeBasis, OpeningHours
+from service.core.quantities import Measure
+from service.pages.setup.filing import Filing, Values, key_of
+from service.pages.setup.words import WEEK
+
+CENTS: Final = 100
+
+
+def file_yard(filing: Filing, row: int, values: Values) -> None:
+    """File a yard."""
+    names = ("name", "address", "point", "time_zone", "shift_starts", "shift_ends", "jurisdiction")
+    filing.add_once(row, "name", "depots", key_of(values["name"]), _given(values, *names))
+
+
+def file_vehicle(filing: Filing, row: int, values: Values) -> None:
+    """File a vehicle."""
+    names = ("registration", "name", "payload_kg", "body_volume_m3", "gross_limit_kg", "tare_kg")
+    kept = {"depot_id": filing.yard(row, values), **_given(values, *names)}
+    filing.add_once(row, "registration", "vehicles", key_of(values["registration"]), kept)
+
+
+def file_crew(filing: Filing, row: int, values: Values) -> None:
+    """File a crew."""
+    kept = {
+        "depot_id": filing.yard(row, values),
+        "vehicle_id": filing.named(row, "vehicle", "vehicles", values["vehicle"]),
+        **_given(values, "name", "lead", "phone", "language"),
+    }
+    filing.add_once(row, "name", "crews", key_of(values["name"]), kept)
+
+
+def file_bay(filing: Filing, row: int, values: Values) -> None:
+    """File a hold bay."""
+    kept = {
+        "depot_id": filing.yard(row, values),
+        **_given(values, "name", "volume_m3", "leachate_contained"),
+    }
+    filing.add_once(row, "name", "hold_bays", key_of(values["name"]), kept)
+
+
+def file_site(filing: Filing, row: int, values: Values) -> None:
+    """File a compost site; its clock and, where nobody says so, its law are the yard's."""
+    yards = list(filing.names("depots").values())
+    if not yards:
+        filing.wrong(row, "name", "First say where the yard is: its clock and law are the site's.")
+        return
+    yard = filing.needs.library.depots.read(filing.caller, yards[0])
+    names = ("name", "operator", "address", "point", "phone", "daily_capacity_kg")
+    kept = {
+        **_given(values, *names, "accepted_statuses"),
+        "time_zone": yard.time_zone,
+        "jurisdiction": values["jurisdiction"] or yard.jurisdiction,
+        "fee": _fee(values),
+        "hours": _hours(filing, row, values),
+    }
+    filing.add_once(row, "name", "compost_sites", key_of(values["name"]), kept)
+
+
+def file_lawn(filing: Filing, row: int, values: Values) -> None:
+    """File a lawn, and its client and place unless they are known."""
+    client = {"name": values["client"], **_given(values, "phone", "email", "language")}
+    client_id = filing.owner(row, "clients", key_of(values["client"]), client)
+    place = {
+        "client_id": client_id,
+        "name": values["address"],
+        **_given(values, "address", "locality", "point", "access_notes"),
+    }
+    key = (str(client_id), *key_of(values["address"]))
+    property_id = filing.owner(row, "properties", key, place)
+    name = values["lawn"] or "Lawn"
+    kept = {"property_id": property_id, "name": name, "area": _area(values)}
+    kept |= _given(values, "grass_kind")
+    filing.add_once(row, "lawn", "lawns", (str(property_id), *key_of(name)), kept)
+
+
+def file_bed(filing: Filing, row: int, values: Values) -> None:
+    """File a bed of a place that is on record."""
+    client_id = filing.named(row, "client", "clients", values["client"])
+    if client_id is None:
+        return
+    places = filing.names("properties")
+    property_id = places.get((str(client_id), *key_of(values["address"])))
+    if property_id is None:
+        filing.wrong(row, "address", "This client has no lawn at this address on record.")
+        return
+    names = (
+        *("drainage", "edible", "slope_percent", "water_distance_m", "well_distance_m", "animals"),
+        *("grazing_fenced", "near_drain_or_paving", "point", "where_to_lay", "ground_kind"),
+    )
+    kept = {
+        "property_id": property_id,
+        "name": values["bed"],
+        "area": _area(values),
+        "consent": Consent(
+            state=values["consent"] or ConsentState.NOT_ASKED,
+            given_on=values["consent_on"],
+            expires_on=values["consent_until"],
+        ),
+        "legal_basis": LegalBasis(
+            kind=values["legal_basis"] or LegalBasisKind.NOT_ESTABLISHED,
+            exemption=values["exemption"],
+            reference=values["reference"],
+            expires_on=values["basis_until"],
+        ),
+        **_given(values, *names),
+    }
+    filing.add_once(row, "bed", "beds", (str(property_id), *key_of(values["bed"])), kept)
+
+
+def _given(values: Values, *names: str) -> dict[str, Any]:
+    """Return what was filled in; what was left empty keeps what a record begins with."""
+    return {name: values[name] for name in names if values[name] is not None}
+
+
+def _area(values: Values) -> Measure | None:
+    area = values["area"]
+    return None if area is None else Measure(value=area, unit=values["area_unit"] or "m2")
+
+
+def _fee(values: Values) -> Fee | None:
+    if values["fee"] is None or values["fee_basis"] is None:
+        return None
+    return Fee(
+        basis=FeeBasis(values["fee_basis"]),
+        amount_cents=round(values["fee"] * CENTS),
+        minimum_cents=round((values["fee_minimum"] or 0) * CENTS),
+    )
+
+
+def _hours(filing: Filing, row: int, values: Values) -> tuple[OpeningHours, ...]:
+    opens, closes, last_load = values["opens"], values["closes"], values["last_load"]
+    if None in (opens, closes, last_load) or values["days"] is None:
+        return ()
+    if not opens < last_load <= closes:
+        filing.wrong(row, "last_load", "It lies after opening, and not after closing.")
+    return tuple(
+        OpeningHours(weekday=weekday, opens=opens, closes=closes, last_load=last_load)
+        for weekday, name in enumerate(WEEK)
+        if name in values["days"]
+    )

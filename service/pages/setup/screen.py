@@ -1,0 +1,196 @@
+"""Setting up: where a firm stands, a form for one record, a sheet for many."""
+
+from __future__ import annotations
+
+from http import HTTPStatus
+from typing import Any, Final
+from uuid import UUID
+
+from flask import Blueprint, Response, redirect, request
+from werkzeug.wrappers import Response as AnyResponse
+
+from service.core.callers.access import Caller
+from service.core.callers.sessions import Seat
+from service.core.errors import RecordMissing
+from service.core.places import Point
+from service.pages.entrance import Entrance, Sitting
+from service.pages.needs import Needs
+from service.pages.rendering import HEADERS, page
+from service.pages.setup.cells import told_rows
+from service.pages.setup.filing import Filing, books_of, every
+from service.pages.setup.missing import steps_of
+from service.pages.setup.sheet import Sheet
+from service.pages.setup.sheet_text import Row, decoded, filed, keep, read_rows, written
+from service.pages.setup.sheets import SHEETS
+
+PLACE: Final = "/screens/setup"
+OFFICE: Final = (Seat.DISPATCHER, Seat.OWNER)
+MOST_SHOWN: Final = 500
+MOST_FAULTS: Final = 200
+MOST_PINS: Final = 400
+
+
+def setup_routes(needs: Needs, entrance: Entrance) -> Blueprint:
+    """Return the way from an empty firm to its first day."""
+    routes = Blueprint("setup", __name__)
+    office = entrance.admits(*OFFICE)
+
+    @routes.get(PLACE)
+    @office
+    def show_steps(sitting: Sitting) -> Response:
+        steps = steps_of(needs, sitting.caller)
+        return page(
+            "setup.html.j2",
+            steps=steps,
+            next=next((step for step in steps if step.is_needed and not step.is_done), None),
+            firm=needs.keep_sessions.firm(sitting.caller.firm_id),
+        )
+
+    @routes.get(f"{PLACE}/<name>")
+    @office
+    def show_book(sitting: Sitting, name: str) -> Response:
+        return _book_page(needs, sitting.caller, _sheet(name))
+
+    @routes.post(f"{PLACE}/<name>")
+    @office
+    def keep_one(sitting: Sitting, name: str) -> AnyResponse:
+        sheet = _sheet(name)
+        cells = {column.name: request.form.get(column.name, "") for column in sheet.columns}
+        for column in sheet.columns:
+            if column.kind == "several":
+                cells[column.name] = "; ".join(request.form.getlist(column.name))
+        filing = filed(needs, sitting.caller, sheet, [Row(number=1, cells=cells)])
+        if filing.already:
+            filing.wrong(1, sheet.columns[0].name, f"This {sheet.one} is on record already.")
+        if filing.faults:
+            return _book_page(needs, sitting.caller, sheet, filing=filing, cells=cells)
+        keep(filing)
+        return redirect(f"{PLACE}/{name}?kept=1", HTTPStatus.SEE_OTHER)
+
+    @routes.post(f"{PLACE}/<name>/records/<uuid:record_id>/delete")
+    @office
+    def delete(sitting: Sitting, name: str, record_id: UUID) -> AnyResponse:
+        books = books_of(needs, _sheet(name).repository)
+        record = books.read(sitting.caller, record_id)
+        books.delete(sitting.caller, record_id, expected_version=record.version)
+        return redirect(f"{PLACE}/{name}", HTTPStatus.SEE_OTHER)
+
+    _add_sheets(routes, needs, entrance)
+    return routes
+
+
+def _add_sheets(routes: Blueprint, needs: Needs, entrance: Entrance) -> None:
+    """Add what comes from a spreadsheet, and what goes to one."""
+    office = entrance.admits(*OFFICE)
+
+    @routes.post(f"{PLACE}/<name>/sheet")
+    @office
+    def take_sheet(sitting: Sitting, name: str) -> AnyResponse:
+        """Try a sheet; keep it only if it is sent again with the word to keep it."""
+        sheet = _sheet(name)
+        sent = request.files.get("file")
+        text = decoded(sent.read()) if sent is not None and sent.filename else ""
+        text = text or request.form.get("text", "")
+        rows, faults = read_rows(sheet, text)
+        filing = filed(needs, sitting.caller, sheet, [] if faults else rows)
+        filing.faults = [*faults, *filing.faults]
+        wants_to_keep = "keep" in request.form and not filing.faults
+        if wants_to_keep:
+            keep(filing)
+            return redirect(f"{PLACE}/{name}?kept={len(_rows_of(filing))}", HTTPStatus.SEE_OTHER)
+        return page(
+            "setup_sheet.html.j2",
+            status=_UNUSABLE if filing.faults else HTTPStatus.OK,
+            sheet=sheet,
+            text=text,
+            rows=len(rows),
+            fresh=len(_rows_of(filing)),
+            already=len(filing.already),
+            faults=filing.faults[:MOST_FAULTS],
+            more=max(len(filing.faults) - MOST_FAULTS, 0),
+            labels={column.name: column.label for column in sheet.columns},
+        )
+
+    @routes.get(f"{PLACE}/<name>/empty.csv")
+    @office
+    def read_empty(sitting: Sitting, name: str) -> Response:  # noqa: ARG001 - the same for all
+        sheet = _sheet(name)
+        names = [column.name for column in sheet.columns]
+        example = [column.example for column in sheet.columns]
+        return table(f"{name}-empty.csv", written(names, [example]))
+
+    @routes.get(f"{PLACE}/<name>.csv")
+    @office
+    def read_table(sitting: Sitting, name: str) -> Response:
+        sheet = _sheet(name)
+        rows = (cells.values() for _, cells in told_rows(needs, sitting.caller, sheet))
+        return table(f"{name}.csv", written([column.name for column in sheet.columns], rows))
+
+
+_UNUSABLE: Final = HTTPStatus(422)
+
+
+def table(name: str, text: str) -> Response:
+    """Return a table as a file for a spreadsheet."""
+    response = Response(text, mimetype="text/csv")
+    response.headers.update(HEADERS)
+    response.headers["Content-Disposition"] = f'attachment; filename="{name}"'
+    return response
+
+
+def _sheet(name: str) -> Sheet:
+    sheet = SHEETS.get(name)
+    if sheet is None:
+        raise RecordMissing(record="book", id=name)
+    return sheet
+
+
+def _rows_of(filing: Filing) -> set[int]:
+    return {one.row for one in filing.found}
+
+
+def _book_page(
+    needs: Needs,
+    caller: Caller,
+    sheet: Sheet,
+    *,
+    filing: Filing | None = None,
+    cells: dict[str, str] | None = None,
+) -> Response:
+    rows = [
+        (record, [cells[column.name] for column in sheet.columns if cells[column.name]])
+        for record, cells in told_rows(needs, caller, sheet)
+    ]
+    kept = request.args.get("kept", "")
+    return page(
+        "setup_book.html.j2",
+        status=_UNUSABLE if filing is not None else HTTPStatus.OK,
+        sheet=sheet,
+        rows=rows[:MOST_SHOWN],
+        count=len(rows),
+        cells=cells or {},
+        faults=[] if filing is None else filing.faults,
+        labels={column.name: column.label for column in sheet.columns},
+        kept=int(kept) if kept.isdecimal() else 0,
+        steps=[(one.name, one.many) for one in SHEETS.values()],
+        pins=_pins(needs, caller),
+        lists={
+            "vehicle": [one.registration for one in every(needs.library.vehicles, caller)],
+            "client": [one.name for one in every(needs.library.clients, caller)][:MOST_SHOWN],
+        },
+    )
+
+
+def _pins(needs: Needs, caller: Caller) -> list[dict[str, Any]]:
+    """Return the firm's own points, which are all that a map here is drawn of."""
+    library = needs.library
+    found = [
+        *(("depot", one) for one in every(library.depots, caller)),
+        *(("compost_site", one) for one in every(library.compost_sites, caller)),
+        *(("job", one) for one in every(library.properties, caller)),
+    ]
+    return [_pin(kind, one.name, one.point) for kind, one in found[:MOST_PINS]]
+
+
+def _pin(kind: str, name: str, point: Point) -> dict[str, Any]:
+    return {"kind": kind, "name": name, "at": [point.latitude, point.longitude]}

@@ -1,0 +1,46 @@
+"""A sheet: a book as it is filled in, by a form or from a spreadsheet."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Final
+
+from service.pages.setup.columns import Column
+from service.pages.setup.filing import Filing, Values
+
+FileRow = Callable[[Filing, int, Values], None]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sheet:
+    """A book as it is filled in.
+
+    Attributes
+    ----------
+    name
+        In addresses and names of files.
+    many, one
+        What it is called.
+    repository
+        The book whose records are listed.
+    file
+        Turns a row into records.
+    about
+        What people must know before they fill it in.
+    """
+
+    name: str
+    many: str
+    one: str
+    repository: str
+    columns: tuple[Column, ...]
+    file: FileRow
+    about: str
+
+    def column(self, name: str) -> Column | None:
+        """Return a column by its name."""
+        return next((column for column in self.columns if column.name == name), None)
+
+
+POINT_HINT: Final = "Latitude, then longitude, as a map shows them; or mark it below."

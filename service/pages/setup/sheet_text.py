@@ -1,0 +1,173 @@
+"""The text of a sheet: CSV (RFC 4180) as spreadsheets write it, with commas, semicolons or tabs."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from typing import Any, Final
+
+from service.core.callers.access import Caller
+from service.core.errors import RecordNotUsable
+from service.pages.needs import Needs
+from service.pages.setup.columns import CellFault, read_cell
+from service.pages.setup.filing import Filing, Wrong
+from service.pages.setup.sheet import Sheet
+
+MOST_ROWS: Final = 5_000
+# What a spreadsheet would take for a formula (common practice, no source).
+FORMULA_STARTS: Final = ("=", "+", "-", "@", "\t", "\r")
+# Where a fault of a record stands in a sheet, if not under its own name.
+COLUMN_OF: Final = {
+    "legal_basis/reference": "reference",
+    "legal_basis/expires_on": "basis_until",
+    "depot_id": "yard",
+    "vehicle_id": "vehicle",
+    "hours/0": "last_load",
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Row:
+    """A row as it was written; its number counts as spreadsheets do, the heading is 1."""
+
+    number: int
+    cells: dict[str, str]
+
+
+def decoded(body: bytes) -> str:
+    """Return the text of a file, as spreadsheets save it: UTF-8, or else the Windows page."""
+    for name in ("utf-8-sig", "cp1252"):
+        try:
+            return body.decode(name)
+        except UnicodeDecodeError:
+            continue
+    return body.decode("latin-1")
+
+
+def read_rows(sheet: Sheet, text: str) -> tuple[list[Row], list[Wrong]]:
+    """Return the rows of a text, and what is wrong with its heading."""
+    heading, _, _ = text.lstrip("\ufeff").partition("\n")
+    mark = max(",;\t", key=heading.count)
+    try:
+        lines = list(csv.reader(io.StringIO(text.lstrip("\ufeff"), newline=""), delimiter=mark))
+    except csv.Error as fault:
+        return [], [Wrong(row=1, column="", detail=f"This is no table of CSV ({fault}).")]
+    filled = [
+        (number, line) for number, line in enumerate(lines, start=1) if any(map(str.strip, line))
+    ]
+    if not filled:
+        return [], [Wrong(row=1, column="", detail="The sheet is empty.")]
+    names = [_heading(sheet, cell) for cell in filled[0][1]]
+    faults = list(_heading_faults(sheet, filled[0][1], names))
+    if len(filled) - 1 > MOST_ROWS:
+        faults.append(Wrong(row=1, column="", detail=f"At most {MOST_ROWS:,} rows at once."))
+    rows = [
+        Row(number=number, cells=_cells(names, line)) for number, line in filled[1 : MOST_ROWS + 1]
+    ]
+    return _with_points(rows), faults
+
+
+def filed(needs: Needs, caller: Caller, sheet: Sheet, rows: Iterable[Row]) -> Filing:
+    """Return what rows come to, every faulty cell named; nothing is kept yet."""
+    filing = Filing(needs, caller)
+    for row in rows:
+        values: dict[str, Any] = {}
+        for column in sheet.columns:
+            try:
+                values[column.name] = read_cell(column, row.cells.get(column.name, ""))
+            except CellFault as fault:
+                values[column.name] = None
+                filing.wrong(row.number, column.name, str(fault))
+        sheet.file(filing, row.number, values)
+    _try_whole(filing)
+    filing.faults.sort(key=lambda one: one.row)
+    return filing
+
+
+def keep(filing: Filing) -> None:
+    """Keep what a sheet came to. Raises RecordNotUsable if something was said meanwhile."""
+    filing.needs.keep_together(filing.caller, filing.found, keep=True)
+
+
+def written(headings: Sequence[str], rows: Iterable[Iterable[object]]) -> str:
+    """Return a table for spreadsheets; no cell of it is taken for a formula."""
+    out = io.StringIO()
+    writer = csv.writer(out)
+    writer.writerow(headings)
+    writer.writerows([harmless(cell) for cell in row] for row in rows)
+    return "\ufeff" + out.getvalue()  # without the mark a spreadsheet takes it for another page
+
+
+def harmless(value: object) -> object:
+    """Return a cell that no spreadsheet takes for a formula."""
+    if isinstance(value, str) and value.startswith(FORMULA_STARTS):
+        return f"'{value}"
+    return "" if value is None else value
+
+
+def _try_whole(filing: Filing) -> None:
+    """Ask the books about the rows that can be read: what contradicts itself is told as well."""
+    faulty = {fault.row for fault in filing.faults}
+    tried: list[Any] = []
+    left_out = {one.id for one in filing.found if one.row in faulty}
+    for one in filing.found:
+        if one.id in left_out or left_out & {v for v in one.values.values() if v.__hash__}:
+            left_out.add(one.id)
+        else:
+            tried.append(one)
+    try:
+        filing.needs.keep_together(filing.caller, tried, keep=False)
+    except RecordNotUsable as refusal:
+        for fault in refusal.faults:
+            _, _, row, *path = fault.pointer.split("/")
+            column = COLUMN_OF.get("/".join(path[:2]), path[0] if path else "")
+            filing.wrong(int(row), column, fault.detail)
+
+
+def _heading(sheet: Sheet, cell: str) -> str:
+    """Return which column a heading names: by its name or by what the form asks."""
+    plain = " ".join(cell.replace("_", " ").split()).casefold()
+    for column in sheet.columns:
+        if plain in {column.name.replace("_", " "), column.label.casefold()}:
+            return column.name
+    return plain
+
+
+def _heading_faults(sheet: Sheet, cells: Sequence[str], names: Sequence[str]) -> Iterator[Wrong]:
+    known = {column.name for column in sheet.columns} | {""}
+    if any(column.kind == "point" for column in sheet.columns):
+        known |= {"latitude", "longitude"}
+    for cell, name in zip(cells, names, strict=True):
+        if name not in known:
+            yield Wrong(row=1, column=cell.strip(), detail="There is no such column here.")
+        elif name and names.count(name) > 1:
+            yield Wrong(row=1, column=cell.strip(), detail="This column stands there twice.")
+    has_point = {"latitude", "longitude"} <= set(names)
+    for column in sheet.columns:
+        if (
+            column.required
+            and column.name not in names
+            and not (column.name == "point" and has_point)
+        ):
+            yield Wrong(row=1, column=column.name, detail="This column is missing.")
+
+
+def _cells(names: Sequence[str], line: Sequence[str]) -> dict[str, str]:
+    return {name: _unquoted(cell) for name, cell in zip(names, line, strict=False)}
+
+
+def _unquoted(cell: str) -> str:
+    """Return a cell without the sign that keeps a formula from being one."""
+    text = cell.strip()
+    return text[1:] if text[:1] == "'" and text[1:].startswith(FORMULA_STARTS) else text
+
+
+def _with_points(rows: list[Row]) -> list[Row]:
+    """Return rows whose latitude and longitude, where they stand apart, are one point."""
+    for row in rows:
+        halves = [row.cells.pop(name, "") for name in ("latitude", "longitude")]
+        if any(halves) and not row.cells.get("point"):
+            row.cells["point"] = "; ".join(halves)
+    return rows

@@ -1,0 +1,209 @@
+"""Setting up: an empty firm's records by form and by sheet, all of a sheet or nothing of it."""
+
+import csv
+import io
+import re
+
+import pytest
+
+from tests.screens import OURS, joined
+from tests.worlds import Yard, furnish, make_world
+
+LAWNS = (
+    "client;phone;address;locality;latitude;longitude;area;area_unit;grass_kind\n"
+    "Ann Lee;+44 1632 960301;1 Elm Street;Oxford;51,754;-1,25;240;;cool season\n"
+    "Ann Lee;;2 Elm Street;Oxford;51.755;-1.251;12,5;1000 ft²;\n"
+)
+YARD = {
+    "name": "North yard",
+    "address": "1 Mill Lane",
+    "point": "51°45'07\"N 1°15'28\"W",
+    "time_zone": "Europe/London",
+    "jurisdiction": "gb-eng",
+}
+
+
+@pytest.fixture
+def yard():
+    world = make_world()
+    return world, furnish(world)
+
+
+@pytest.fixture
+def office(yard):
+    return joined(*yard, "dispatcher")
+
+
+def send(office, book, **form):
+    return office.post(f"/screens/setup/{book}", data=form, headers=OURS)
+
+
+def read(office, book):
+    return list(
+        csv.DictReader(io.StringIO(office.get(f"/screens/setup/{book}.csv").text.lstrip("\ufeff")))
+    )
+
+
+def test_a_sheet_is_tried_first_and_then_kept_whole(yard, office):
+    client = yard[1].client
+    before = len(client.get("/lawns").json["items"])
+    tried = send(office, "lawns/sheet", text=LAWNS)
+    assert tried.status_code == 200
+    assert "2 of 2 rows would be kept" in tried.text
+    assert len(client.get("/lawns").json["items"]) == before
+    assert send(office, "lawns/sheet", text=LAWNS, keep="1").status_code == 303
+    assert len(client.get("/lawns").json["items"]) == before + 2
+    (ann,) = client.get("/clients?name=Ann Lee").json["items"]
+    assert ann["phone"] == "+44 1632 960301"
+    places = client.get(f"/properties?client_id={ann['id']}").json["items"]
+    assert [place["point"]["coordinates"] for place in places] == [
+        [-1.25, 51.754],
+        [-1.251, 51.755],
+    ]
+    again = send(office, "lawns/sheet", text=LAWNS)
+    assert "2 are on record already" in again.text
+    assert "would be kept; 2" in again.text
+
+
+def test_every_faulty_cell_of_a_sheet_is_named_at_once_and_nothing_is_kept(yard, office):
+    text = (
+        "registration,payload_kg,body_volume_m3,gross_limit_kg,tare_kg,colour\n"
+        'AA1,"1,100",4.5,,,red\n'
+    )
+    told = send(office, "vehicles/sheet", text=text, keep="1").text
+    assert "There is no such column here." in told
+    text = (
+        "registration,payload_kg,body_volume_m3,gross_limit_kg,tare_kg\n"
+        'AA1,"1,100",4.5,,\n'
+        "AA2,900,x,,\n"
+        ",-5,3,,\n"
+        "AA4,1500,6,3500,2500\n"
+        "aa4,800,6,,\n"
+    )
+    answer = send(office, "vehicles/sheet", text=text, keep="1")
+    assert answer.status_code == 422
+    for row, words in (
+        (2, "1,100 can be read in two ways: write 1100, or 1.100."),
+        (3, "Here stands a number above 0 to 120."),
+        (4, "Something stands here."),
+        (4, "Here stands a number above 0 to 40,000."),
+        (5, "Gross limit less tare leaves 1000 kg: the most payload."),
+        (6, "This is what row 5 says already."),
+    ):
+        assert f'<td class="number">{row}</td>' in answer.text
+        assert words in answer.text
+    assert "6 cells cannot stay as they are" in answer.text
+    assert len(yard[1].client.get("/vehicles").json["items"]) == 1
+
+
+def test_rows_that_contradict_each_other_or_what_is_on_record_are_faults(office):
+    text = LAWNS + "Ann Lee;01632 960399;3 Elm Street;Oxford;51.7;-1.2;100;;\n"
+    told = send(office, "lawns/sheet", text=text).text
+    assert "In row 2 it is +44 1632 960301; which is right?" in told
+    send(office, "lawns/sheet", text=LAWNS, keep="1")
+    told = send(office, "lawns/sheet", text=text).text
+    assert "On record it is +44 1632 960301; which is right?" in told
+
+
+def test_a_bed_of_somebody_who_is_not_on_record_is_a_fault(office):
+    text = "client,address,bed,area,legal_basis\nNobody,1 Elm Street,Border,30,permit\n"
+    assert (
+        "Nothing of that name is on record: Nobody." in send(office, "beds/sheet", text=text).text
+    )
+    send(office, "lawns/sheet", text=LAWNS, keep="1")
+    text = (
+        "client,address,bed,area,legal_basis\n"
+        "ann lee,9 Elm Street,Border,30,permit\n"
+        "Ann Lee,1 elm street,Border,30,permit\n"
+    )
+    told = send(office, "beds/sheet", text=text).text
+    assert "This client has no lawn at this address on record." in told
+    assert "A registered exemption or a permit has its reference and its last day." in told
+
+
+def test_what_a_list_says_can_be_taken_in_again_and_no_cell_of_it_is_a_formula(yard, office):
+    send(office, "lawns/sheet", text=LAWNS.replace("Ann Lee", "=cmd|'/c calc'!A0"), keep="1")
+    text = office.get("/screens/setup/lawns.csv").text
+    assert "'=cmd|" in text
+    assert "'+44 1632 960301" in text
+    assert "\n=cmd" not in text
+    assert "would be kept; 3 are on record already" in send(office, "lawns/sheet", text=text).text
+    for book in ("yard", "vehicles", "crews", "sites", "bays", "beds"):
+        told = send(office, f"{book}/sheet", text=office.get(f"/screens/setup/{book}.csv").text)
+        assert "1 is on record already" in told.text, (book, told.text)
+    for book in ("vehicles", "crews", "sites", "bays"):
+        empty = office.get(f"/screens/setup/{book}/empty.csv").text
+        assert send(office, f"{book}/sheet", text=empty).status_code in {200, 422}
+    assert yard[1].client.get("/clients?name==cmd|'/c calc'!A0").status_code == 200
+
+
+def test_a_form_keeps_one_and_says_what_is_wrong_where_it_is(office):
+    told = send(office, "yard", **{**YARD, "point": "somewhere", "jurisdiction": "England"})
+    assert told.status_code == 422
+    assert "Here stands latitude, then longitude" in told.text
+    assert 'value="1 Mill Lane"' in told.text
+    assert send(office, "yard", **YARD).status_code == 303
+    (kept,) = [row for row in read(office, "yard") if row["name"] == "North yard"]
+    assert kept["point"] == "51.751944, -1.257778"
+    assert "This yard is on record already." in send(office, "yard", **YARD).text
+
+
+def test_what_nothing_names_is_deleted_and_what_is_named_is_not(yard, office):
+    answer = send(office, f"yard/records/{yard[1].ids['depots']}/delete")
+    assert answer.status_code == 409
+    send(office, "vehicles", registration="NEW 1", payload_kg="900", body_volume_m3="4.5")
+    (new,) = [
+        one
+        for one in yard[1].client.get("/vehicles").json["items"]
+        if one["registration"] == "NEW 1"
+    ]
+    assert send(office, f"vehicles/records/{new['id']}/delete").status_code == 303
+
+
+def test_crews_and_gates_do_not_set_the_firm_up(yard):
+    world, firm = yard
+    crew = joined(world, firm, "crew", crew_id=firm.ids["crews"])
+    for address in ("setup", "setup/lawns", "setup/lawns.csv", "setup/work"):
+        assert crew.get(f"/screens/{address}").status_code == 403
+
+
+def test_an_empty_firm_is_led_from_its_first_look_to_what_it_must_say(yard):
+    world = yard[0]
+    firm = world.firm("Empty")
+    owner = joined(world, Yard(client=world.client(firm), ids={}), "owner")
+    for address in ("/screens/day", "/screens/evening", "/screens/setup/work"):
+        assert owner.get(address).headers["Location"] == "/screens/setup"
+    assert owner.get("/screens/evening.csv").status_code == 404
+    page = owner.get("/screens/setup").text
+    assert "Next: The yard" in page
+    assert "Without a site, what no bed takes waits in the hold or stays on the lawn." in page
+    assert "First say where the yard is." in send(owner, "vehicles", registration="A").text
+
+
+def test_a_days_work_is_chosen_by_crew_and_is_planned(yard, office):
+    client, ids = yard[1].client, yard[1].ids
+    crew = client.get(f"/crews/{ids['crews']}")
+    client.patch(
+        f"/crews/{ids['crews']}",
+        json={"vehicle_id": ids["vehicles"]},
+        headers={"If-Match": crew.headers["ETag"]},
+    )
+    send(office, "lawns/sheet", text=LAWNS, keep="1")
+    page = office.get("/screens/setup/work?day=2026-05-25").text
+    fields = dict.fromkeys(re.findall(r'name="(crew-[-0-9a-f]+)"', page), ids["crews"])
+    assert len(fields) == 3
+    day = {
+        "depot": ids["depots"],
+        "day": "2026-05-25",
+        "minutes": "20",
+        "height": "30",
+        "history": "none_recorded",
+    }
+    assert "Choose at least one lawn" in send(office, "work", **day).text
+    answer = send(office, "work", **day, **fields)
+    assert answer.status_code == 303, answer.text
+    assert answer.headers["Location"].endswith("day=2026-05-25")
+    jobs = client.get("/jobs?state=planned").json["items"]
+    assert sorted(job["planned_at"][11:16] for job in jobs) == ["06:00", "06:20", "06:40"]
+    assert "planned already" in office.get("/screens/setup/work?day=2026-05-25").text
+    assert len(client.get("/day-plans").json["items"]) == 1
