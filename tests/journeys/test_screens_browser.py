@@ -3,10 +3,12 @@
 import gzip
 import json
 import re
+import secrets
 import signal
 import subprocess
 import sys
 import tomllib
+from datetime import UTC, datetime
 from hashlib import sha256
 from pathlib import Path
 from types import SimpleNamespace
@@ -15,6 +17,13 @@ import pytest
 import requests
 from playwright.sync_api import expect, sync_playwright
 
+from service.core.callers.access import Role
+from service.gateways.time_and_ids import FreshIdentifiers
+from service.storage.engine import make_engine
+from service.storage.unit_of_work import unit_of_work_opener
+from service.usecases.records.api_keys import CreateKey
+from service.usecases.records.found_firm import FoundFirm
+from tests.fakes import SetClock
 from tests.journeys.demo_process import LONGEST_START_S, demo_environment
 
 CHROMIUM = "/usr/bin/chromium"
@@ -66,6 +75,29 @@ class Demo:
         """Return the address of one more link."""
         answer = self.ask("POST", "/sessions", json={"seat": seat, "name": "Dana", **scope})
         return answer["link"]
+
+    def found(self):
+        """Keep a firm of nothing but its name, and return a link for its owner."""
+        engine = make_engine(f"sqlite:///{self._folder / 'records.sqlite'}")
+        handed = {
+            "open_unit_of_work": unit_of_work_opener(engine),
+            "clock": SetClock(datetime(2026, 5, 20, 9, 0, tzinfo=UTC)),
+            "identifiers": FreshIdentifiers(),
+        }
+        firm = FoundFirm(**handed)(
+            name="Ash Lawns", address="1 Ash Road", phone="01632 960111", currency="GBP"
+        )
+        create = CreateKey(**handed, make_secret=secrets.token_urlsafe)
+        secret = create(firm.id, role=Role.OWNER, name="test").secret
+        engine.dispose()
+        answer = requests.post(
+            f"{self.address}/sessions",
+            json={"seat": "owner", "name": "Olu"},
+            headers={"Authorization": f"Bearer {secret}"},
+            timeout=60,
+        )
+        answer.raise_for_status()
+        return answer.json()["link"]
 
     def ask(self, method, path, **more):
         headers = {"Authorization": f"Bearer {self.key}"}
@@ -272,3 +304,78 @@ def test_who_is_shown_out_keeps_what_was_not_sent_and_goes_on_after_joining_agai
     expect(state).to_contain_text("not known any more", timeout=SENT_WITHIN_MS)
     expect(state).to_contain_text("1 report not sent yet.")
     assert json.dumps(device.wrong).count("401") >= 1
+
+
+SHEETS = {
+    "vehicles": "registration,payload_kg,body_volume_m3\nAA1,900,4.5\nAA2,1100,6.5\n",
+    "crews": "name,lead,vehicle,language\nRobin,Dana,AA1,en\nWren,Kasia,AA2,pl\n",
+    "lawns": "client,address,locality,point,area\n"
+    + "".join(
+        f'Client {n},{n} Elm Street,Anytown,"51.75{n:02}, -1.25{n:02}",{200 + n}\n'
+        for n in range(12)
+    ),
+}
+
+
+def test_an_empty_firm_is_set_up_and_has_a_planned_day(demo, device):
+    page = device.join(demo.found()).page
+
+    def fits():
+        for width in reversed(WIDTHS):
+            page.set_viewport_size({"width": width, "height": 780})
+            assert wide_as(page) <= width
+        assert barriers(page) == []
+
+    def take(book):
+        page.goto(f"{demo.address}/screens/setup/{book}")
+        page.get_by_label("Or paste the rows").fill(SHEETS[book])
+        page.get_by_role("button", name="Try it").click()
+        expect(page.get_by_text("The sheet fits")).to_be_visible()
+        page.get_by_role("button", name="Keep all").click()
+        expect(page.get_by_text("Kept.")).to_be_visible()
+
+    fits()
+    page.get_by_role("link", name="Next: The yard").click()
+    for label, text in {
+        "Name": "North yard",
+        "Address": "1 Mill Lane",
+        "Where": "51.7520, -1.2577",
+        "Time zone": "Europe/London",
+        "Country, or part of one": "GB-ENG",
+    }.items():
+        page.get_by_label(label, exact=True).fill(text)
+    fits()
+    page.get_by_role("button", name="Keep this yard").click()
+    take("vehicles")
+    take("crews")
+    page.goto(f"{demo.address}/screens/setup/sites")
+    for label, text in {
+        "Name": "Hill compost",
+        "Operator": "Hill Farms",
+        "Address": "Hill Lane",
+        "Opens": "07:30",
+        "Closes": "17:00",
+        "Last load": "16:30",
+        "Takes a day [kg]": "5000",
+        "Fee": "38",
+    }.items():
+        page.get_by_label(label, exact=True).fill(text)
+    page.get_by_label("Fee is").select_option("per tonne")
+    page.locator(".ground svg").click(position={"x": 90, "y": 60})
+    expect(page.get_by_text("Marked: ")).to_be_visible()
+    fits()
+    page.get_by_role("button", name="Keep this compost site").click()
+    expect(page.get_by_text("Kept.")).to_be_visible()
+    take("lawns")
+    fits()
+    page.goto(f"{demo.address}/screens/setup")
+    page.get_by_role("link", name="Next: a day's work").click()
+    for number, choice in enumerate(page.locator("td select").all()):
+        choice.select_option(label="Robin" if number % 2 else "Wren")
+    page.get_by_label("Taken off").fill("30")
+    page.get_by_label("What was put on these lawns").select_option("none_recorded")
+    fits()
+    page.get_by_role("button", name="Keep it and plan the day").click()
+    expect(page.get_by_text("Tip at Hill compost").first).to_be_visible(timeout=SENT_WITHIN_MS)
+    fits()
+    assert device.wrong == []
