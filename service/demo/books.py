@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from datetime import datetime, time, timedelta
-from typing import Final
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
@@ -15,22 +14,25 @@ from service.core.crews import Crew, Vehicle
 from service.core.legal_basis import Exemption, GroundKind, LegalBasis, LegalBasisKind
 from service.core.places import Bed, Client, CompostSite, Depot, Lawn, Property
 from service.core.quantities import Measure
-from service.demo import firm
-from service.demo.beds import PLOTS, Plot
 from service.demo.clock import DemoClock
-from service.demo.rounds import ROUNDS
-from service.demo.town import (
+from service.demo.story import (
     DEPOT,
+    FIRM,
+    GATES,
+    LANGUAGES,
+    PLOTS,
+    ROUNDS,
     STREETS,
-    TIME_ZONE,
+    TRUCKS,
+    Gate,
+    House,
+    Plot,
+    Visit,
     house_address,
     house_point,
     point_at,
+    visit_at,
 )
-from service.demo.visits import Visit
-
-House = tuple[str, int]
-LANGUAGES: Final = {"Mrs Abara": "es", "Ms Wherrett": "pl"}
 
 
 @dataclass(slots=True, kw_only=True)
@@ -53,7 +55,7 @@ class Books:
     def at(self, clock: time, *, days_ago: int = 0) -> datetime:
         """Return the moment of a clock time at the depot, some days ago."""
         day = self.noon.date() - timedelta(days=days_ago)
-        return datetime.combine(day, clock, tzinfo=ZoneInfo(TIME_ZONE))
+        return datetime.combine(day, clock, tzinfo=ZoneInfo(DEPOT.time_zone))
 
     def client_of(self, bed_id: UUID) -> Client:
         """Return whose bed it is."""
@@ -65,7 +67,7 @@ class Books:
     def keep_crews(self) -> None:
         """Keep every crew and what it drives."""
         library = self.use_cases.library
-        for truck in firm.TRUCKS:
+        for truck in TRUCKS:
             vehicle = library.vehicles.create(
                 self.caller,
                 {
@@ -98,12 +100,12 @@ class Books:
             {
                 "depot_id": self.depot.id,
                 "name": "Bay by the weigh shed",
-                "volume_m3": firm.HOLD_BAY_M3,
+                "volume_m3": DEPOT.hold_bay_m3,
                 "leachate_contained": True,
             },
         )
 
-    def keep_site(self, gate: firm.Gate) -> None:
+    def keep_site(self, gate: Gate) -> None:
         """Keep a compost site."""
         temperature_c, days, turnings = gate.process or (None, None, None)
         self.sites[gate.name] = self.use_cases.library.compost_sites.create(
@@ -113,15 +115,15 @@ class Books:
                 "operator": gate.operator,
                 "address": gate.address,
                 "point": point_at(east_m=gate.east_m, north_m=gate.north_m),
-                "time_zone": TIME_ZONE,
-                "jurisdiction": firm.JURISDICTION,
+                "time_zone": DEPOT.time_zone,
+                "jurisdiction": DEPOT.jurisdiction,
                 "accepted_statuses": gate.accepted_statuses,
                 "hours": gate.hours(),
                 "daily_capacity_kg": float(gate.daily_capacity_kg),
                 "fee": gate.fee,
                 "process_temperature_c": temperature_c,
                 "process_days": days,
-                "process_turnings": turnings,
+                "process_turnings": None if turnings is None else int(turnings),
                 "kill_evidence": gate.kill_evidence,
             },
         )
@@ -199,16 +201,14 @@ class Books:
         )
 
     def _consent(self, plot: Plot) -> Consent:
-        ends = plot.consent_ends
         return Consent(
             state=plot.consent,
             given_on=self.noon.date() - timedelta(days=90),
-            expires_on=None if ends is None else self.noon.date() + ends,
+            expires_on=self.noon.date() + timedelta(days=plot.consent_ends_in_days),
             mass_per_visit_max_kg=plot.mass_per_visit_max_kg,
         )
 
     def _legal_basis(self, plot: Plot) -> LegalBasis:
-        ends = plot.legal_basis_ends
         if plot.legal_basis is LegalBasisKind.NOT_ESTABLISHED:
             return LegalBasis()
         own = plot.legal_basis is LegalBasisKind.GROWN_ON_SAME_PROPERTY
@@ -217,13 +217,8 @@ class Books:
             kind=plot.legal_basis,
             exemption=exemption,
             reference=f"{exemption.value.upper()} exemption, invented no. {1000 + len(self.beds)}",
-            expires_on=None if ends is None else self.noon.date() + ends,
+            expires_on=self.noon.date() + timedelta(days=plot.legal_basis_ends_in_days),
         )
-
-
-def visit_at(house: House) -> Visit:
-    """Return the visit to a house; every property of the story has one."""
-    return next(visit for round_ in ROUNDS.values() for visit in round_ if visit.house == house)
 
 
 def open_books(use_cases: UseCases, *, clock: DemoClock, caller: Caller, noon: datetime) -> Books:
@@ -231,13 +226,13 @@ def open_books(use_cases: UseCases, *, clock: DemoClock, caller: Caller, noon: d
     depot = use_cases.library.depots.create(
         caller,
         {
-            "name": firm.DEPOT_NAME,
-            "address": firm.FIRM_ADDRESS,
-            "point": DEPOT,
-            "time_zone": TIME_ZONE,
-            "jurisdiction": firm.JURISDICTION,
-            "shift_starts": firm.SHIFT[0],
-            "shift_ends": firm.SHIFT[1],
+            "name": DEPOT.name,
+            "address": FIRM.address,
+            "point": DEPOT.point,
+            "time_zone": DEPOT.time_zone,
+            "jurisdiction": DEPOT.jurisdiction,
+            "shift_starts": DEPOT.shift_starts,
+            "shift_ends": DEPOT.shift_ends,
         },
     )
     return Books(
@@ -259,7 +254,7 @@ def keep_early(books: Books) -> None:
 
 def keep_rest(books: Books) -> None:
     """Keep the compost sites, the other beds and the other lawns."""
-    for gate in firm.GATES:
+    for gate in GATES:
         books.keep_site(gate)
     for plot in PLOTS:
         if not plot.early:

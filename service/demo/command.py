@@ -16,15 +16,13 @@ from service import logs
 from service.api.work.links import NoteLinks
 from service.bootstrap import make_app
 from service.demo.clock import DemoClock
-from service.demo.firm import AERODROME, FIRM_NAME
 from service.demo.folder import FolderNotOurs, clear_records, open_folder
 from service.demo.invitation import asking, curl_lines, join_lines
 from service.demo.kept import NothingKept, kept_world
-from service.demo.morning import SITE_CALLS, SITE_SHUTS
-from service.demo.planner import PlannerBehind
-from service.demo.server import HOST, PortTaken, free_port, server_of
+from service.demo.morning import AERODROME, SITE_CALLS, SITE_SHUTS
+from service.demo.server import HOST, PlannerBehind, PortTaken, free_port, server_of
+from service.demo.story import DEPOT, FIRM
 from service.demo.summary import refusals_of, table_of
-from service.demo.town import TIME_ZONE
 from service.demo.world import World, make_world, moment_of, serving_use_cases
 from service.settings import Settings
 from service.storage.engine import make_engine
@@ -72,7 +70,7 @@ def _run(arguments: Namespace, records: Path, *, port: int, tell: Callable[[str]
         signing_key=secrets.token_hex(32),
         public_url=f"http://{HOST}:{port}",
     )
-    day = arguments.day or datetime.now(ZoneInfo(TIME_ZONE)).date()
+    day = arguments.day or datetime.now(ZoneInfo(DEPOT.time_zone)).date()
     _greet(day, arguments.at, records, tell)
     (upgrade if arguments.keep else create)(settings.database_url)
     tell("tables made")
@@ -111,14 +109,14 @@ def _run(arguments: Namespace, records: Path, *, port: int, tell: Callable[[str]
 
 
 def _greet(day: date, at: time, records: Path, tell: Callable[[str], None]) -> None:
-    print(f"{FIRM_NAME}, {day:%A} {day.day} {day:%B %Y}. Everybody and everything is invented.")
+    print(f"{FIRM.name}, {day:%A} {day.day} {day:%B %Y}. Everybody and everything is invented.")
     print(f"The demo's clock begins at {at:%H:%M} at the firm's yard, whatever yours says.")
     print(f"Records: {records}\n", flush=True)
     tell("libraries read")
 
 
 def _at_depot(moment: datetime) -> str:
-    return f"{moment.astimezone(ZoneInfo(TIME_ZONE)):%H:%M}"
+    return f"{moment.astimezone(ZoneInfo(DEPOT.time_zone)):%H:%M}"
 
 
 def _invite(world: World, settings: Settings, sessions: KeepSessions) -> list[str]:

@@ -11,17 +11,9 @@ from service.core.jobs import JobState
 from service.core.loads import LoadState
 from service.core.materials import ClippingsHandling, TreatmentHistory, Wetness
 from service.core.quantities import Measure
-from service.demo.books import Books, House, visit_at
-from service.demo.rounds import ROUNDS
-from service.demo.visits import Visit
+from service.demo.books import Books
+from service.demo.story import LITTERED_YESTERDAY, PAST_ROUNDS, ROUNDS, Visit, visit_at
 
-# Days ago and the lawns that were mown then; their clippings went on the early beds.
-PAST_ROUNDS: Final[tuple[tuple[int, str, tuple[House, ...]], ...]] = (
-    (34, "Wren", (("Mill Dyke", 19), ("Priory Close", 7))),
-    (20, "Heron", (("Saltergate", 20), ("Saltergate", 36))),
-    (3, "Wren", (("Priory Close", 14),)),
-)
-LITTERED_YESTERDAY: Final[House] = ("Cordwainer Street", 34)
 PAST_MOWING: Final = time(10, 0)
 PAST_PLANNING: Final = time(14, 0)
 MOWING_EVERY: Final = timedelta(days=7)

@@ -14,9 +14,7 @@ from service.core.notes import DeliveryNote
 from service.core.places import Depot
 from service.core.plans import DayPlan, WorkingDay
 from service.demo.clock import ClockIdentifiers, DemoClock
-from service.demo.firm import FIRM_NAME, GATES
-from service.demo.rounds import FORGOTTEN
-from service.demo.town import house_address
+from service.demo.story import FIRM, FORGOTTEN, GATES, house_address
 from service.demo.world import World, moment_of, new_key, other_keys
 from service.storage.unit_of_work import unit_of_work_opener
 from service.usecases.base.ports import UnitOfWork
@@ -72,7 +70,7 @@ def kept_world(engine: Engine, *, clock: DemoClock) -> World:
 
 
 def _find(unit: UnitOfWork) -> _Found:
-    firms = [firm for firm in unit.firms.all() if firm.name == FIRM_NAME]
+    firms = [firm for firm in unit.firms.all() if firm.name == FIRM.name]
     if not firms:
         raise NothingKept("There is no earlier demo in this folder; leave out --keep to begin.")
     firm = firms[0]

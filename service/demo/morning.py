@@ -13,11 +13,11 @@ from service.core.materials import ClippingsHandling, TreatmentHistory
 from service.core.plans import DayPlan
 from service.core.quantities import Measure
 from service.demo.books import Books
-from service.demo.firm import AERODROME, HAGG_LANE
 from service.demo.history import keep_all
-from service.demo.rounds import ROUNDS
-from service.demo.visits import Visit
+from service.demo.story import ROUNDS, Visit
 
+HAGG_LANE: Final = "Hagg Lane Composting"
+AERODROME: Final = "Aerodrome Windrows"
 POSTED: Final = time(6, 15)
 POSTED_LATER: Final = time(9, 30)
 FIRST_PLAN: Final = time(6, 30)

@@ -6,7 +6,8 @@ import secrets
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import date, datetime, time, timedelta
-from typing import Final
+from types import TracebackType
+from typing import Any, Final, Self, cast
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
@@ -17,18 +18,16 @@ from service.bootstrap import build_use_cases
 from service.core.callers.access import Caller, Role
 from service.core.plans import DayPlan
 from service.core.records import Identifiers
-from service.demo import afternoon, firm, history, morning
+from service.demo import afternoon, history, morning
 from service.demo.books import keep_early, keep_rest, open_books
 from service.demo.clock import ClockIdentifiers, DemoClock, same_tails
-from service.demo.joined import joining
 from service.demo.papers import issue_morning_papers, issue_next_paper
-from service.demo.rounds import FORGOTTEN
-from service.demo.town import TIME_ZONE
+from service.demo.story import DEPOT, FIRM, FORGOTTEN, GATES
 from service.planning.arrays.compiled import is_plain
 from service.planning.model.stop_rule import StopRule
 from service.settings import Settings
 from service.storage.unit_of_work import reading_opener, unit_of_work_opener
-from service.usecases.base.ports import OpenUnitOfWork
+from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
 from service.usecases.records.api_keys import CreateKey, NewKey
 from service.usecases.records.found_firm import FoundFirm
 
@@ -60,9 +59,42 @@ class World:
     troubles: tuple[str, ...] = ()
 
 
+class Joined:
+    """Stands in for a unit of work inside a larger one: its commit waits for the end."""
+
+    def __init__(self, unit: UnitOfWork) -> None:
+        """Take the larger unit of work, already entered."""
+        self._unit = unit
+
+    def __getattr__(self, name: str) -> Any:  # noqa: ANN401 - repositories of every kind
+        """Return what the larger unit of work has."""
+        return getattr(self._unit, name)
+
+    def __enter__(self) -> Self:
+        """Begin nothing: the larger one has begun."""
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        """End nothing: the larger one will."""
+
+    def commit(self) -> None:
+        """Leave it to the larger one."""
+
+
+def joining(unit: UnitOfWork) -> OpenUnitOfWork:
+    """Return an opener of units of work that all take part in this one."""
+    joined = cast("UnitOfWork", Joined(unit))
+    return lambda: joined
+
+
 def moment_of(day: date, at: time = morning.NOW) -> datetime:
     """Return the demo's "now" on a day: eleven o'clock at the depot, if no other is named."""
-    return datetime.combine(day, at, tzinfo=ZoneInfo(TIME_ZONE))
+    return datetime.combine(day, at, tzinfo=ZoneInfo(DEPOT.time_zone))
 
 
 def serving_use_cases(settings: Settings, engine: Engine, clock: DemoClock) -> UseCases:
@@ -136,10 +168,10 @@ def make_world(
     with unit_of_work_opener(engine)() as unit:
         opener = joining(unit)
         founded = FoundFirm(open_unit_of_work=opener, clock=clock, identifiers=identifiers)(
-            name=firm.FIRM_NAME,
-            address=firm.FIRM_ADDRESS,
-            phone=firm.FIRM_PHONE,
-            currency=firm.CURRENCY,
+            name=FIRM.name,
+            address=FIRM.address,
+            phone=FIRM.phone,
+            currency=FIRM.currency,
         )
         key = new_key(opener, founded.id, clock=clock, identifiers=identifiers)
         books = open_books(
@@ -195,7 +227,7 @@ def make_world(
         forgotten_lawn_id=forgotten.id,
         crew_id=books.crews["Robin"].id,
         vehicle_id=books.vehicles["Robin"].id,
-        site_id=books.sites[firm.GATES[0].name].id,
+        site_id=books.sites[GATES[0].name].id,
         now=moment_of(day, until),
         secret=key.secret,
         other_secrets=others,

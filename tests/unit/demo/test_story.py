@@ -9,12 +9,20 @@ from service.core.consent import ConsentState
 from service.core.legal_basis import LegalBasisKind
 from service.core.materials import TreatmentHistory
 from service.core.places import Drainage, GroundState
-from service.demo.beds import PLOTS, SAME_PROPERTY
-from service.demo.books import visit_at
-from service.demo.firm import GATES, HOLD_BAY_M3, TRUCKS
-from service.demo.history import LITTERED_YESTERDAY, PAST_ROUNDS
-from service.demo.rounds import FORGOTTEN, ROUNDS
-from service.demo.town import DEPOT, STREETS, house_point, point_at
+from service.demo.story import (
+    DEPOT,
+    FORGOTTEN,
+    GATES,
+    LITTERED_YESTERDAY,
+    PAST_ROUNDS,
+    PLOTS,
+    ROUNDS,
+    STREETS,
+    TRUCKS,
+    house_point,
+    point_at,
+    visit_at,
+)
 from service.rules.lookup import Rulebook
 
 VISITS = [visit for round_ in ROUNDS.values() for visit in round_]
@@ -25,7 +33,7 @@ def test_there_are_enough_crews_jobs_beds_and_sites():
     assert len(VISITS) >= 60
     assert len(PLOTS) >= 40
     assert len(GATES) == 4
-    assert HOLD_BAY_M3 > 0
+    assert DEPOT.hold_bay_m3 > 0
 
 
 def test_every_crew_of_a_round_has_a_truck_and_every_truck_a_round():
@@ -50,7 +58,7 @@ def test_all_places_lie_within_a_working_day_of_each_other():
     points += [point_at(east_m=gate.east_m, north_m=gate.north_m) for gate in GATES]
     spread_km = max(
         geodesic((a.latitude, a.longitude), (b.latitude, b.longitude)).km
-        for a, b in combinations([*points, DEPOT], 2)
+        for a, b in combinations([*points, DEPOT.point], 2)
     )
     assert spread_km < 12
 
@@ -86,10 +94,10 @@ def test_every_way_for_a_bed_to_be_refused_is_there():
     assert some(lambda plot: plot.ground_state is GroundState.WATERLOGGED)
     assert some(lambda plot: plot.drainage is Drainage.POOR)
     assert some(lambda plot: plot.consent is ConsentState.WITHDRAWN)
-    assert some(lambda plot: plot.consent_ends is not None and plot.consent_ends.days < 0)
+    assert some(lambda plot: plot.consent_ends_in_days < 0)
     assert some(lambda plot: plot.legal_basis is LegalBasisKind.NOT_ESTABLISHED)
-    assert some(lambda plot: plot.legal_basis_ends is not None and plot.legal_basis_ends.days < 0)
-    assert some(lambda plot: plot.legal_basis is SAME_PROPERTY)
+    assert some(lambda plot: plot.legal_basis_ends_in_days < 0)
+    assert some(lambda plot: plot.legal_basis is LegalBasisKind.GROWN_ON_SAME_PROPERTY)
     assert some(lambda plot: plot.water_distance_m is None)
     assert some(lambda plot: plot.water_distance_m is not None and plot.water_distance_m < 50)
     assert some(lambda plot: plot.edible)
