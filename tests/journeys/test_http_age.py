@@ -36,7 +36,7 @@ def test_a_lot_of_thirty_hours_is_sour_in_verdict_and_routing_alike(crew):
     assert told["status"] == "sour"
     assert {one["code"] for one in on_beds(told)} == {"lot_sour"}
     (said,) = {one["sentence"] for one in on_beds(told)}
-    assert said.startswith("The grass is sour: it keeps 1")
+    assert said.startswith("The grass is sour: it keeps 6")
     crew.plan_to_mow(crew.lawn("Later"))
     plan = crew.read()
     code = lots(plan)[old]["lot_code"]
@@ -86,7 +86,7 @@ def test_a_lot_turns_sour_at_the_hour_it_was_told_to_keep_until(crew):
 
 
 def test_who_has_the_plan_that_sends_it_to_a_bed_is_told_when_it_has_turned(crew):
-    crew.mow(crew.lawn("Lush"), at="05:00", wetness="lush")
+    crew.mow(crew.lawn("Dry"), at="05:00", wetness="dry")
     address = f"/days/{DAY}/routing?depot_id={crew.ids['depots']}"
     first = crew.client.get(address)
     (drop,) = drops(first.json)
@@ -123,6 +123,18 @@ def test_freshness_and_layer_safety_are_answered_by_one_model(crew, wetness, dep
     thin = {"depth_mm": layer["safe_depth_mm"], "air_temperature_c": air_c, "wetness": wetness}
     if layer["safe_depth_mm"] >= 1:
         assert asked(crew, "layer-safety", **thin)["hours_to_40_c"] is None
+
+
+def test_wet_or_lush_grass_goes_first_dry_keeps_longest_and_unknown_is_taken_for_the_worst(crew):
+    told = {
+        word: asked(crew, "freshness", depth_mm=800, temperature_c=25, wetness=word)
+        for word in ("rained_on", "lush", "dewy", "dry", "unknown")
+    }
+    reds = [told[word]["red_hours"] for word in ("rained_on", "lush", "dewy", "dry")]
+    assert reds == sorted(reds)
+    assert reds[-1] > 1.5 * reds[0]
+    assert told["unknown"]["red_hours"] == reds[0]
+    assert told["rained_on"]["free_air_space"] < told["dry"]["free_air_space"]
 
 
 def test_what_a_lot_keeps_is_what_the_computation_says_of_a_body_in_warm_weather(crew):
@@ -166,7 +178,7 @@ class TestDelivering:
 
 
 class TestPlanning:
-    """A morning with grass of the evening before aboard: it keeps until some time in the day."""
+    """A morning with grass of the dawn aboard: it keeps until some time in the day."""
 
     @pytest.fixture
     def crew(self):
@@ -183,7 +195,7 @@ class TestPlanning:
         assert drop["at"] > f"{DAY}T12:00"
 
     def test_what_turns_sour_in_the_day_is_on_a_bed_before_or_on_none(self, crew):
-        job = crew.mow(crew.lawn("Evening"), day=YESTERDAY, at="17:00", wetness="lush")
+        job = crew.mow(crew.lawn("Dawn"), at="04:00", wetness="lush")
         crew.plan_to_mow(crew.lawn("Later"), at="08:00", minutes_on_site=300)
         plan = crew.read()
         assert lots(plan)[job]["status"] == "clean"
@@ -194,7 +206,7 @@ class TestPlanning:
         assert drop["at"] <= drop["keeps_until"]
 
     def test_what_was_not_tipped_in_time_is_planned_again_and_goes_to_no_bed(self, crew):
-        job = crew.mow(crew.lawn("Evening"), day=YESTERDAY, at="17:00", wetness="lush")
+        job = crew.mow(crew.lawn("Dawn"), at="04:00", wetness="lush")
         crew.plan_to_mow(crew.lawn("Later"), at="08:00", minutes_on_site=300)
         before = crew.read()
         code = lots(before)[job]["lot_code"]

@@ -15,10 +15,14 @@ from service.agronomy.heat.layer_safety import (
     physical_layer_depth,
     safe_layer_depth_mm,
 )
+from service.agronomy.layers.material import LayerMaterial, greatest_density_kg_per_m3
 from service.agronomy.layers.oxygen import aerobic_depth_mm
+from service.agronomy.layers.oxygen_uptake import BREATHING_POWER
 from tests.properties.layers import layers
 
-PACE = SouringPace(amber_hours=6, red_hours=24, reference_c=25, ratio_per_10_c=2)
+PACE = SouringPace(
+    amber_hours=6, red_hours=24, reference_c=25, ratio_per_10_c=2, uptake_g_per_kg_h=1
+)
 STEP_HOURS = 1 / 6
 CAP_HOURS = 48.0
 STILL_AIR = 10.0
@@ -139,6 +143,34 @@ def test_hotter_turns_sooner(material, depth_mm, air_c, rise, faces):
     assert hot.red_hours <= cool.red_hours + STEP_HOURS
     assert hot.amber_hours <= cool.amber_hours + STEP_HOURS
     assert hot.amber_hours <= hot.red_hours <= CAP_HOURS
+
+
+@given(
+    pair=st.tuples(*[st.floats(30, 300)] * 2, *[st.floats(0.68, 0.93)] * 2),
+    uptake=st.floats(0.3, 4),
+    depth_mm=depths_mm,
+    air_c=st.floats(2, 36),
+    faces=st.integers(0, 2),
+)
+@settings(max_examples=60, deadline=None)
+def test_wetter_or_more_packed_never_keeps_longer(pair, uptake, depth_mm, air_c, faces):
+    def leaves(dry, moisture):
+        # The same leaves: water is on them and in them, and makes them breathe.
+        assume(dry / (1 - moisture) < 0.98 * greatest_density_kg_per_m3(moisture))
+        return LayerMaterial(
+            bulk_density_kg_per_m3=dry / (1 - moisture),
+            moisture=moisture,
+            oxygen_uptake_g_per_kg_h=uptake * (moisture / 0.8) ** BREATHING_POWER,
+        )
+
+    first, second = (
+        clock(leaves(dry, moisture), depth_mm, air_c, faces)
+        for dry, moisture in zip(sorted(pair[:2]), sorted(pair[2:]), strict=True)
+    )
+    # Looser pockets are a grid: between two of them there is less than a step.
+    assert second.red_hours <= first.red_hours + STEP_HOURS
+    assert second.amber_hours <= first.amber_hours + STEP_HOURS
+    assert second.free_air_space <= first.free_air_space + 1e-12
 
 
 @given(material=layers(), depth_mm=depths_mm, air_c=air_temperatures, faces=st.integers(0, 2))

@@ -4,7 +4,7 @@ from itertools import islice
 
 import pytest
 
-from service.agronomy.heat.heap_course import heap_course
+from service.agronomy.heat.heap_course import heap_courses
 from service.agronomy.layers.material import LayerMaterial
 from service.rules.lookup import Rulebook
 from tests.builders import DAY
@@ -22,8 +22,8 @@ def tower(uptake, *, hours, open_faces=1):
     grass = LayerMaterial(
         bulk_density_kg_per_m3=500, moisture=0.859, oxygen_uptake_g_per_kg_h=uptake
     )
-    found = heap_course(
-        grass,
+    found = heap_courses(
+        [grass],
         depth_mm=600,
         temperature_c=20,
         air_temperature_c=20,
@@ -32,7 +32,7 @@ def tower(uptake, *, hours, open_faces=1):
         souring_reference_c=25,
         souring_ratio_per_10_c=2,
     )
-    return list(islice(found, hours * 6))
+    return [moment for (moment,) in islice(found, hours * 6)]
 
 
 def test_ryegrass_left_open_for_two_days_lies_between_the_slow_and_the_likely_end():

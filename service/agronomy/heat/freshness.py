@@ -5,17 +5,14 @@ beyond the reach of air, and its temperature, set the clock.
 """
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 from service.agronomy.estimates.validity import within
+from service.agronomy.heat.pockets import pockets_of
 from service.agronomy.layers.material import LayerMaterial
 from service.agronomy.layers.oxygen import aerobic_depth_mm, hours_of_oxygen_in_pores
-
-if TYPE_CHECKING:
-    from service.agronomy.heat.heap_course import HeapMoment
 
 # Begin and end of the thermophilic stage, [cwmi-physics].
 WARM_C: Final = 40.0
@@ -43,12 +40,16 @@ class SouringPace:
         Temperature the two belong to [C], 0 to 50.
     ratio_per_10_c
         Pace per pace at 10 C less (Q10) [1], 1 to 5.
+    uptake_g_per_kg_h
+        Oxygen that the grass they belong to breathes at 20 C [g/kg/h], above 0 to 20. Grass that
+        breathes faster sours faster in proportion; none sours slower.
     """
 
     amber_hours: float
     red_hours: float
     reference_c: float
     ratio_per_10_c: float
+    uptake_g_per_kg_h: float
 
     def __post_init__(self) -> None:
         """Refuse a pace no grass has."""
@@ -56,6 +57,11 @@ class SouringPace:
         within("amber_hours", self.amber_hours, low=1e-3, high=self.red_hours, unit="h")
         within("reference_c", self.reference_c, low=0, high=50, unit="C")
         within("ratio_per_10_c", self.ratio_per_10_c, low=1, high=5, unit="1")
+        within("uptake_g_per_kg_h", self.uptake_g_per_kg_h, low=1e-3, high=20, unit="g/kg/h")
+
+    def hastened(self, material: LayerMaterial) -> float:
+        """Return how much faster than custom has it this material sours [1], >= 1."""
+        return max(1.0, material.oxygen_uptake_g_per_kg_h / self.uptake_g_per_kg_h)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -66,6 +72,8 @@ class FreshnessClock:
     ----------
     amber_hours, red_hours
         Hours from the cut [h].
+    free_air_space
+        Volume of air per volume of the clippings as they lie [1].
     airless_share
         Share of the depth without air when the last of this was known [1], 0 to 1.
     airless_after_hours
@@ -78,6 +86,7 @@ class FreshnessClock:
 
     amber_hours: float
     red_hours: float
+    free_air_space: float
     airless_share: float
     airless_after_hours: float
     limit: FreshnessLimit
@@ -172,27 +181,36 @@ def freshness_clock(
 
     Notes
     -----
-    Followed along `heap_course`. Red is the first of: its hottest place reaches 60 C, it is as
-    sour as it would be after the pace's red hours without any air, the cap. Amber the first of:
-    40 C, the pace's amber hours, the same share of the cap as amber has of red. Half as much
-    airless grass takes twice as long to smell as bad. The heat is physics; the pace is judgement,
-    no source, so keep it in the rules.
+    Two ends, and the earlier counts. Heat: its hottest place reaches 60 C. Souring: it is as sour
+    as it would be after the pace's red hours without any air; the more water and the closer the
+    packing, the less free air space, the sooner and the farther it is airless. The cap is the
+    last. Amber is the first of 40 C, the pace's amber hours, and the same share of the cap as
+    amber has of red. Half as much airless grass takes twice as long to smell as bad.
+
+    Both ends are followed in the clippings on the whole and in their drier and looser pockets
+    (`pockets_of`), and the first of them counts: so wetter or more packed never keeps longer.
+
+    Heat and air are physics. The pace is judgement, no source, so keep it in the rules; that
+    grass which breathes faster sours faster is so by direction (wilting restrains the
+    fermentation of silage), in proportion by judgement.
 
     References
     ----------
-    `heap_course`; [cwmi-physics] 40 and 60 C, begin and end of the thermophilic stage;
-    [common-practice] amber and red hours.
+    `heap_courses`; [cwmi-physics] 40 and 60 C, begin and end of the thermophilic stage;
+    [cwmi-excess-moisture] water takes the pores; [agroscope-2000] [luke-2023] the drier, the
+    less it ferments; [common-practice] amber and red hours.
     """
     from service.agronomy.heat.heap_course import (  # noqa: PLC0415 - brings numpy; keys need none
-        HeapMoment,
-        heap_course,
+        heap_courses,
     )
 
     within("cap_hours", cap_hours, low=1e-3, high=1000, unit="h")
     within("temperature_c", temperature_c, low=-40, high=70, unit="C")
     start_c = max(0.0, temperature_c)
-    course = heap_course(
-        material,
+    pockets = pockets_of(material)
+    hastened = [pace.hastened(pocket) for pocket in pockets]
+    courses = heap_courses(
+        pockets,
         depth_mm=depth_mm,
         temperature_c=start_c,
         air_temperature_c=air_temperature_c,
@@ -201,16 +219,20 @@ def freshness_clock(
         souring_reference_c=pace.reference_c,
         souring_ratio_per_10_c=pace.ratio_per_10_c,
     )
-    before = HeapMoment(hours=0.0, hottest_c=start_c, airless_share=0.0, souring_hours=0.0)
-    warm, hot = _Mark(WARM_C), _Mark(HOT_C)
-    smelling, sour = _Mark(pace.amber_hours), _Mark(pace.red_hours)
-    for moment in course:
+    warm, hot = _Mark(WARM_C, start_c), _Mark(HOT_C, start_c)
+    smelling, sour = _Mark(pace.amber_hours, 0.0), _Mark(pace.red_hours, 0.0)
+    whole_airless = 0.0
+    for moments in courses:
+        hours, whole_airless = moments[0].hours, moments[0].airless_share
+        hottest_c = max(moment.hottest_c for moment in moments)
+        soured = max(
+            faster * moment.souring_hours for faster, moment in zip(hastened, moments, strict=True)
+        )
         for mark in (warm, hot):
-            mark.look(before, moment, before.hottest_c, moment.hottest_c)
+            mark.look(hours, hottest_c)
         for mark in (smelling, sour):
-            mark.look(before, moment, before.souring_hours, moment.souring_hours)
-        before = moment
-        if moment.hours >= cap_hours or (hot.hours is not None and sour.hours is not None):
+            mark.look(hours, soured)
+        if hours >= cap_hours or (hot.hours is not None and sour.hours is not None):
             break
     never = math.inf
     reds = {
@@ -223,7 +245,8 @@ def freshness_clock(
     return FreshnessClock(
         amber_hours=min([reds[limit], *(hours for hours in ambers if hours is not None)]),
         red_hours=reds[limit],
-        airless_share=before.airless_share,
+        free_air_space=material.air_filled_porosity,
+        airless_share=whole_airless,
         airless_after_hours=hours_of_oxygen_in_pores(material, temperature_c=start_c),
         limit=limit,
         hours_to_warm=warm.hours,
@@ -234,47 +257,15 @@ def freshness_clock(
 class _Mark:
     """The hour at which something first reaches a value; None while it has not."""
 
-    def __init__(self, value: float) -> None:
+    def __init__(self, value: float, start: float) -> None:
         self._value = value
+        self._hours_before, self._before = 0.0, start
         self.hours: float | None = None
 
-    def look(self, before: "HeapMoment", now: "HeapMoment", was: float, becomes: float) -> None:
+    def look(self, hours: float, now: float) -> None:
         """Note the hour, between two moments by the straight line."""
-        if self.hours is None and becomes >= self._value:
-            share = 0.0 if was >= self._value else (self._value - was) / (becomes - was)
-            self.hours = before.hours + share * (now.hours - before.hours)
-
-
-def share_of_life_used(stretches: Sequence[tuple[float, float]]) -> float:
-    """Return how much of its fresh life a load has used up.
-
-    Parameters
-    ----------
-    stretches
-        For each place the load has been in: the hours there and the red clock
-        of that place [h]; hours >= 0, clocks above 0.
-
-    Returns
-    -------
-    float
-        Used share [1]; at 1 the load is red. 0 for no stretch.
-
-    Raises
-    ------
-    OutsideValidity
-        If a time is negative or a clock not above 0.
-
-    Notes
-    -----
-    Sum of hours / clock. The clock does not start anew when a load is moved
-    from the body to a bay.
-
-    References
-    ----------
-    [common-practice] shares of life add up, as for any perishable load.
-    """
-    return math.fsum(
-        within("hours", hours, low=0, high=1e5, unit="h")
-        / within("red_hours", red_hours, low=1e-6, high=1e5, unit="h")
-        for hours, red_hours in stretches
-    )
+        if self.hours is None and now >= self._value:
+            before, was = self._hours_before, self._before
+            share = 0.0 if was >= self._value else (self._value - was) / (now - was)
+            self.hours = before + share * (hours - before)
+        self._hours_before, self._before = hours, now

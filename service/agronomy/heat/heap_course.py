@@ -5,7 +5,7 @@ breathes, the less far air gets in; beyond, there is no heat of breathing, and g
 """
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -25,6 +25,8 @@ from service.agronomy.layers.oxygen_supply import (
     oxygen_concentration_g_per_m3,
 )
 from service.agronomy.layers.oxygen_uptake import (
+    DYING_PER_C,
+    WARMING_PER_C,
     uptake_temperature_factor,
     volumetric_uptake_g_per_m3_s,
 )
@@ -70,8 +72,8 @@ class HeapMoment:
     souring_hours: float
 
 
-def heap_course(
-    material: LayerMaterial,
+def heap_courses(
+    materials: Sequence[LayerMaterial],
     *,
     depth_mm: float,
     temperature_c: float,
@@ -80,13 +82,13 @@ def heap_course(
     open_faces: int,
     souring_reference_c: float,
     souring_ratio_per_10_c: float,
-) -> Iterator[HeapMoment]:
-    """Yield a heap's moments, ten minutes apart, for as long as they are asked for.
+) -> Iterator[tuple[HeapMoment, ...]]:
+    """Yield the moments of several heaps, ten minutes apart, for as long as they are asked for.
 
     Parameters
     ----------
-    material
-        The clippings as they lie.
+    materials
+        The clippings as they lie, one of each heap.
     depth_mm
         Depth between the faces [mm], 1 to 10,000.
     temperature_c
@@ -104,8 +106,8 @@ def heap_course(
 
     Yields
     ------
-    HeapMoment
-        From the first ten minutes on.
+    tuple
+        A moment of each heap, from the first ten minutes on.
 
     Raises
     ------
@@ -136,34 +138,42 @@ def heap_course(
     within("air_temperature_c", air_temperature_c, low=-40, high=50, unit="C")
     within("surface_w_per_m2_k", surface_w_per_m2_k, low=1, high=100, unit="W/m2/K")
     within("open_faces", open_faces, low=0, high=2, unit="1")
-    heap = _Heap(
-        material,
+    heaps = _Heaps(
+        materials,
         slice_m=depth_mm / 1000 / max(1, open_faces) / _SLICES,
         temperature_c=temperature_c,
         air_c=air_temperature_c,
         surface_w_per_m2_k=surface_w_per_m2_k,
         airy=open_faces > 0,
     )
-    hours, souring = 0.0, 0.0
+    hours, souring = 0.0, np.zeros(len(materials))
     while True:
-        airless = heap.step()
-        pace = souring_ratio_per_10_c ** ((heap.temperature_c - souring_reference_c) / 10)
+        airless = heaps.step()
+        pace = souring_ratio_per_10_c ** ((heaps.temperature_c - souring_reference_c) / 10)
         hours += _STEP_S / _SECONDS_PER_HOUR
-        souring += float((airless * pace).mean()) * _STEP_S / _SECONDS_PER_HOUR
-        yield HeapMoment(
-            hours=hours,
-            hottest_c=min(HOTTEST_C, float(heap.temperature_c.max())),
-            airless_share=float(airless.mean()),
-            souring_hours=souring,
+        souring = souring + (airless * pace).mean(axis=1) * _STEP_S / _SECONDS_PER_HOUR
+        yield tuple(
+            HeapMoment(
+                hours=hours,
+                hottest_c=min(HOTTEST_C, hottest_c),
+                airless_share=share,
+                souring_hours=soured,
+            )
+            for hottest_c, share, soured in zip(
+                heaps.temperature_c.max(axis=1).tolist(),
+                airless.mean(axis=1).tolist(),
+                souring.tolist(),
+                strict=True,
+            )
         )
 
 
-class _Heap:
-    """Slices of a heap from its open face inwards, and what they are at."""
+class _Heaps:
+    """Slices of heaps from their open face inwards, and what they are at: a row a heap."""
 
     def __init__(
         self,
-        material: LayerMaterial,
+        materials: Sequence[LayerMaterial],
         *,
         slice_m: float,
         temperature_c: float,
@@ -172,38 +182,55 @@ class _Heap:
         airy: bool,
     ) -> None:
         self._slice_m, self._air_c, self._airy = slice_m, air_c, airy
-        self.temperature_c: Numbers = np.full(_SLICES, temperature_c)
+        self.temperature_c: Numbers = np.full((len(materials), _SLICES), temperature_c)
         at = max(0.0, temperature_c)
         self._air_g_per_m3 = oxygen_concentration_g_per_m3(
             oxygen_fraction=AIR_OXYGEN_FRACTION, temperature_c=at
         )
-        self._stored_g_per_m3 = np.full(_SLICES, material.air_filled_porosity * self._air_g_per_m3)
-        self._uptake_at_20_g_per_m3_s = volumetric_uptake_g_per_m3_s(
-            material, temperature_c=20
-        ) / uptake_temperature_factor(20)
-        # Grows by a tenth from 20 to 40 C; the air in a warming heap is taken as it began.
-        self._diffusivity_m2_per_s = effective_diffusivity_m2_per_s(material, temperature_c=at)
-        self._middle_m = (np.arange(_SLICES) + 0.5) * slice_m
-        self._held_j_per_m2_k = heat_capacity_j_per_m3_k(material) * slice_m
-        conductivity = thermal_conductivity_w_per_m_k(material)
-        self._lost_w_per_m2_k = 1 / (1 / surface_w_per_m2_k + slice_m / 2 / conductivity)
-        self._solved = np.linalg.inv(self._balance(conductivity / slice_m))
 
-    def _balance(self, passed_w_per_m2_k: float) -> Numbers:
-        """Return the matrix of a step: what each slice holds, passes on and loses."""
-        matrix: Numbers = np.zeros((_SLICES, _SLICES))
+        def each(values: list[float]) -> Numbers:
+            return np.array(values)[:, None]
+
+        self._stored_g_per_m3 = self._air_g_per_m3 * np.repeat(
+            each([material.air_filled_porosity for material in materials]), _SLICES, axis=1
+        )
+        at_20 = uptake_temperature_factor(20)
+        self._uptake_at_20_g_per_m3_s = each(
+            [
+                volumetric_uptake_g_per_m3_s(material, temperature_c=20) / at_20
+                for material in materials
+            ]
+        )
+        # Grows by a tenth from 20 to 40 C; the air in a warming heap is taken as it began.
+        self._diffusivity_m2_per_s = each(
+            [effective_diffusivity_m2_per_s(material, temperature_c=at) for material in materials]
+        )
+        self._middle_m = (np.arange(_SLICES) + 0.5) * slice_m
+        self._held_j_per_m2_k = each(
+            [heat_capacity_j_per_m3_k(material) * slice_m for material in materials]
+        )
+        conductivity = each([thermal_conductivity_w_per_m_k(material) for material in materials])
+        self._lost_w_per_m2_k = 1 / (1 / surface_w_per_m2_k + slice_m / 2 / conductivity)
+        self._solved = np.linalg.inv(self._balances(conductivity / slice_m))
+
+    def _balances(self, passed_w_per_m2_k: Numbers) -> Numbers:
+        """Return the matrix of a step of each heap: what a slice holds, passes on and loses."""
+        matrix: Numbers = np.zeros((len(passed_w_per_m2_k), _SLICES, _SLICES))
         inner = np.arange(_SLICES - 1)
-        matrix[inner, inner] += passed_w_per_m2_k
-        matrix[inner + 1, inner + 1] += passed_w_per_m2_k
-        matrix[inner, inner + 1] = matrix[inner + 1, inner] = -passed_w_per_m2_k
-        matrix[0, 0] += self._lost_w_per_m2_k
-        matrix[np.diag_indices(_SLICES)] += self._held_j_per_m2_k / _STEP_S
+        matrix[:, inner, inner] += passed_w_per_m2_k
+        matrix[:, inner + 1, inner + 1] += passed_w_per_m2_k
+        matrix[:, inner, inner + 1] = -passed_w_per_m2_k
+        matrix[:, inner + 1, inner] = -passed_w_per_m2_k
+        matrix[:, 0, 0] += self._lost_w_per_m2_k[:, 0]
+        every = np.arange(_SLICES)
+        matrix[:, every, every] += self._held_j_per_m2_k / _STEP_S
         return matrix
 
     def step(self) -> Numbers:
         """Go on by ten minutes; return the share of each slice that has no air."""
-        wanted = self._uptake_at_20_g_per_m3_s * np.array(
-            [uptake_temperature_factor(min(HOTTEST_C, max(0.0, t))) for t in self.temperature_c]
+        at = np.clip(self.temperature_c, 0.0, HOTTEST_C)
+        wanted = self._uptake_at_20_g_per_m3_s * (
+            WARMING_PER_C ** (at - 20) - DYING_PER_C ** (at - 60)
         )
         aired = self._aired(wanted)
         from_pores = np.minimum((1 - aired) * wanted * _STEP_S, self._stored_g_per_m3)
@@ -211,18 +238,19 @@ class _Heap:
         used = aired * wanted + from_pores / _STEP_S
         given = self._held_j_per_m2_k / _STEP_S * self.temperature_c
         given = given + used * HEAT_PER_OXYGEN_J_PER_G * self._slice_m
-        given[0] += self._lost_w_per_m2_k * self._air_c
+        given[:, 0] += self._lost_w_per_m2_k[:, 0] * self._air_c
         # Beyond the range of the breathing nothing is known; a slice is held at its end.
-        self.temperature_c = np.minimum(self._solved @ given, HOTTEST_C)
+        self.temperature_c = np.minimum((self._solved @ given[:, :, None])[:, :, 0], HOTTEST_C)
         # A tenth of a step on what pores held is no air.
         breathed = used / np.where(wanted > 0, wanted, math.inf)
         return np.asarray(np.where(wanted > 0, 1 - breathed, 0.0), dtype=np.float64)
 
     def _aired(self, wanted_g_per_m3_s: Numbers) -> Numbers:
         """Return the share of each slice that air from the face keeps supplied."""
-        if not self._airy or self._diffusivity_m2_per_s <= 0:
-            return np.zeros(_SLICES)
-        drop = self._middle_m * wanted_g_per_m3_s * self._slice_m / self._diffusivity_m2_per_s
-        left = self._air_g_per_m3 - (np.cumsum(drop) - drop)
+        reached = self._airy & (self._diffusivity_m2_per_s > 0)
+        through = np.where(reached, self._diffusivity_m2_per_s, 1.0)
+        drop = self._middle_m * wanted_g_per_m3_s * self._slice_m / through
+        left = self._air_g_per_m3 - (np.cumsum(drop, axis=1) - drop)
         safe = np.where(drop > 0, drop, 1.0)
-        return np.asarray(np.where(drop > 0, np.clip(left / safe, 0.0, 1.0), 1.0), dtype=np.float64)
+        share = np.where(drop > 0, np.clip(left / safe, 0.0, 1.0), 1.0)
+        return np.asarray(np.where(reached, share, 0.0), dtype=np.float64)

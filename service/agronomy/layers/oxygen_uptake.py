@@ -8,7 +8,9 @@ from service.agronomy.layers.material import LayerMaterial
 
 # Temperature response of composting, [haug-1993].
 WARMING_PER_C: Final = 1.066
-_DYING_PER_C: Final = 1.21
+DYING_PER_C: Final = 1.21
+# Cut grass breathes as its water per fresh mass to this power, [rotz-1995] equation 3.
+BREATHING_POWER: Final = 2.6
 _SECONDS_PER_HOUR: Final = 3600.0
 
 
@@ -41,7 +43,7 @@ def uptake_temperature_factor(temperature_c: float) -> float:
     [haug-1993] temperature correction of the reaction rate.
     """
     within("temperature_c", temperature_c, low=0, high=70, unit="C")
-    return float(WARMING_PER_C ** (temperature_c - 20) - _DYING_PER_C ** (temperature_c - 60))
+    return float(WARMING_PER_C ** (temperature_c - 20) - DYING_PER_C ** (temperature_c - 60))
 
 
 def cut_grass_uptake_g_per_kg_h(*, temperature_c: float, moisture: float) -> float:
@@ -77,7 +79,7 @@ def cut_grass_uptake_g_per_kg_h(*, temperature_c: float, moisture: float) -> flo
     """
     within("temperature_c", temperature_c, low=0, high=40, unit="C")
     within("moisture", moisture, low=0.3, high=0.9, unit="1")
-    loss_per_h = 4.7e-5 * temperature_c * 3.6 * moisture**2.6
+    loss_per_h = 4.7e-5 * temperature_c * 3.6 * moisture**BREATHING_POWER
     return float(loss_per_h * 192 / 180 * 1000)
 
 

@@ -54,6 +54,7 @@ FRESHNESS_RESULT: Final = all_of(
     {
         "amber_hours": AMOUNT,
         "red_hours": AMOUNT,
+        "free_air_space": SHARE,
         "airless_share": SHARE,
         "airless_after_hours": AMOUNT,
         "limit": words(FreshnessLimit),

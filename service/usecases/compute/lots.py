@@ -100,6 +100,7 @@ def freshness(
     return {
         "amber_hours": clock.amber_hours,
         "red_hours": clock.red_hours,
+        "free_air_space": clock.free_air_space,
         "airless_share": clock.airless_share,
         "airless_after_hours": clock.airless_after_hours,
         "limit": clock.limit.value,
@@ -127,7 +128,7 @@ def told_clock(
     looked_up.rule("clipping_moisture", wetness=wetness.value)
     looked_up.rule("bulk_density_kg_per_m3", packing=PACKING[wetness])
     looked_up.rule("oxygen_uptake_g_per_kg_h", material="clippings")
-    looked_up.cite("takano-1983", "muck-pitt-1994")
+    looked_up.cite("takano-1983", "muck-pitt-1994", "rotz-1995", "robson-1981")
     place = looked_up.jurisdiction or ""
     if material is None:
         material = likely_grass(

@@ -33,7 +33,9 @@ MODULES = (
 GRASS = layer_material.LayerMaterial(
     bulk_density_kg_per_m3=400, moisture=0.8, oxygen_uptake_g_per_kg_h=1.0
 )
-PACE = freshness.SouringPace(amber_hours=6, red_hours=24, reference_c=25, ratio_per_10_c=2)
+PACE = freshness.SouringPace(
+    amber_hours=6, red_hours=24, reference_c=25, ratio_per_10_c=2, uptake_g_per_kg_h=1
+)
 NOON = drying.DryingHour(solar_w_per_m2=700, vapour_pressure_deficit_kpa=1.5, first_day=True)
 STEP = kill.HeatStep(name="55_c", temperature_c=55, hours=72, turnings=5, consecutive=True)
 

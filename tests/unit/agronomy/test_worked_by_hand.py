@@ -18,7 +18,7 @@ from service.agronomy.drying.rate import (
     drying_rate_per_h,
 )
 from service.agronomy.estimates.validity import OutsideValidity
-from service.agronomy.heat.heap_course import heap_course
+from service.agronomy.heat.heap_course import heap_courses
 from service.agronomy.heat.kill import hours_at_or_above, sludge_hygienisation_hours
 from service.agronomy.heat.thermal_properties import thermal_conductivity_w_per_m_k
 from service.agronomy.layers.material import LayerMaterial
@@ -132,9 +132,9 @@ def test_a_heap_warms_in_ten_minutes_by_what_its_oxygen_gives():
     # 330 kg/m3 at 0.8: 66 kg dry matter, 66 g of oxygen an hour at 1 g/kg/h; x 14 kJ / 6 = 154 kJ
     # in ten minutes; 66/1500 x 2.5e6 + 0.264 x 4.18e6 = 1.2135e6 J/m3/K: 0.1269 K at the start.
     grass = LayerMaterial(bulk_density_kg_per_m3=330, moisture=0.8, oxygen_uptake_g_per_kg_h=1.0)
-    first = next(
-        heap_course(
-            grass,
+    (first,) = next(
+        heap_courses(
+            [grass],
             depth_mm=800,
             temperature_c=20,
             air_temperature_c=20,
