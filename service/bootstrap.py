@@ -59,7 +59,10 @@ from service.usecases.records.update_hold import UpdateHold
 from service.usecases.records.update_load import UpdateLoad
 from service.usecases.telling.before_mowing.pre_mow_check import PreMowCheck
 from service.usecases.telling.day_look import LookAtDay
+from service.usecases.telling.decisions.listing import TellDecisions
 from service.usecases.telling.estimate_reasons import TellWhy
+from service.usecases.telling.evening.closing import CloseDay, TellEvening
+from service.usecases.telling.evening.periods import TellTotals
 from service.usecases.telling.held.queue import TellHoldQueue
 from service.usecases.telling.job_verdicts import TellVerdicts
 from service.usecases.telling.plan_changes import TellPlanChanges
@@ -147,8 +150,18 @@ def build_use_cases(
     renew_note = RenewNote(clock=clock, identifiers=identifiers, rulebook=rulebook)
     read_routing = ReadRouting(open_reading=reading, clock=clock, plan_day=plan_day)
     follow_places = FollowPlaces(clock=clock, identifiers=identifiers)
+    look_at_day = LookAtDay(open_reading=reading, clock=clock)
+    tell_decisions = TellDecisions(open_reading=reading, clock=clock, rulebook=rulebook)
+    tell_evening = TellEvening(
+        open_reading=reading, look_at_day=look_at_day, tell_decisions=tell_decisions
+    )
     return UseCases(
         answer_once=AnswerOnce(**changing),
+        close_day=CloseDay(
+            **changing,
+            open_reading=reading,
+            tell_evening=tell_evening,
+        ),
         check_ready=CheckReady(open_unit_of_work=reading),
         desk=RulebookDesk(rulebook=rulebook, clock=clock),
         find_caller=FindCaller(open_unit_of_work=reading),
@@ -165,7 +178,7 @@ def build_use_cases(
             open_reading=reading,
         ),
         list_keys=ListKeys(open_unit_of_work=reading),
-        look_at_day=LookAtDay(open_reading=reading, clock=clock),
+        look_at_day=look_at_day,
         measure_heap=MeasureHeap(**changing),
         papers=keep_papers(**changing, open_reading=reading),
         plan_day=plan_day,
@@ -183,9 +196,12 @@ def build_use_cases(
         ),
         revoke_key=RevokeKey(open_unit_of_work=writing, clock=clock),
         show_note=ShowNote(open_unit_of_work=reading),
+        tell_decisions=tell_decisions,
+        tell_evening=tell_evening,
         tell_hold_queue=TellHoldQueue(open_reading=reading, clock=clock, rulebook=rulebook),
         tell_mass_book=TellMassBook(open_reading=reading),
         tell_today=TellToday(open_unit_of_work=reading, clock=clock),
+        tell_totals=TellTotals(open_reading=reading, rulebook=rulebook, distances=distances),
         tell_verdicts=TellVerdicts(open_unit_of_work=reading, clock=clock, rulebook=rulebook),
         tell_what_would_change=TellWhatWouldChange(
             open_unit_of_work=reading, read_routing=read_routing, **planning

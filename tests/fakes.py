@@ -3,12 +3,13 @@
 from collections import defaultdict
 from dataclasses import replace
 from datetime import timedelta
+from types import SimpleNamespace
 from uuid import UUID
 
 from service.core.errors import RecordExists, RecordMissing, VersionOvertaken
 from service.core.jobs import JobState
 from service.core.loads import TicketReview
-from service.core.mass_book import AMOUNTS, NOTHING, VEHICLE, Amounts, BroughtOnADay
+from service.core.mass_book import AMOUNTS, NOTHING, VEHICLE, Amounts, BroughtOnADay, MassMoved
 from service.usecases.base.destination_kinds import KINDS
 from service.usecases.base.kept_answers import KeptAnswer
 from service.usecases.base.ports import Page
@@ -22,7 +23,7 @@ RECORD_REPOSITORIES = (
     "vehicle_outages",
     "crews",
     "treatments",
-    "hold_entries",
+    "day_closings",
     *(kind.repository for kind in KINDS.values()),
 )
 
@@ -66,7 +67,10 @@ class Records:
 
     def _of(self, firm_id, **filters):
         mine = (record for (firm, _), record in self._kept.items() if firm == firm_id)
-        return sorted((r for r in mine if _wanted(r, filters)), key=lambda record: record.id)
+        return sorted((r for r in mine if self._is(r, filters)), key=lambda record: record.id)
+
+    def _is(self, record, filters):
+        return _wanted(record, filters)
 
     def get(self, firm_id, record_id):
         return self._kept.get((firm_id, record_id))
@@ -113,7 +117,69 @@ class Records:
             raise RecordMissing(record=self._kind, id=record_id)
 
 
+class Loads(Records):
+    """Loads, found by what they carry and by what was answered to their notes, too."""
+
+    def _is(self, load, filters):
+        own = {n: v for n, v in filters.items() if n not in {"days", "lot_code", "answer"}}
+        days = filters.get("days", [SimpleNamespace(depot_id=load.depot_id, day=load.working_day)])
+        codes = {part.lot_code for part in load.parts}
+        lots = _any_of(filters.get("lot_code", tuple(codes)))
+        return (
+            _wanted(load, own)
+            and any((load.depot_id, load.working_day) == (day.depot_id, day.day) for day in days)
+            and not codes.isdisjoint(lots)
+            and ("answer" not in filters or load.id in self._answered(load, filters["answer"]))
+        )
+
+    def _answered(self, load, wanted):
+        notes = self.notes.all(load.firm_id, load_id=load.id)
+        return {note.load_id for note in notes if note.answer in _any_of(wanted)}
+
+
+class FoundByLoads(Records):
+    """Papers that name a load."""
+
+    OF_THE_LOAD = frozenset(
+        [
+            "days",
+            "lot_code",
+            "depot_id",
+            "vehicle_id",
+            "crew_id",
+            "destination_kind",
+            "destination_id",
+        ]
+    )
+
+    def _is(self, paper, filters):
+        own = {n: v for n, v in filters.items() if n not in self.OF_THE_LOAD}
+        of_load = {n: v for n, v in filters.items() if n in self.OF_THE_LOAD}
+        return _wanted(paper, own) and (
+            not of_load or bool(self.loads.all(paper.firm_id, id=paper.load_id, **of_load))
+        )
+
+
+def _any_of(wanted):
+    return wanted if isinstance(wanted, tuple) else (wanted,)
+
+
 class Jobs(Records):
+    def _is(self, job, filters):
+        by_loads = {"answer", "destination_kind", "destination_id"}
+        own = {n: v for n, v in filters.items() if n not in by_loads | {"days"}}
+        asked = {n: v for n, v in filters.items() if n in by_loads}
+        days = filters.get("days", [SimpleNamespace(depot_id=job.depot_id, start=job.at, end=None)])
+        carried = asked and self.loads.all(job.firm_id, lot_code=job.lot_code, **asked)
+        return (
+            _wanted(job, own)
+            and any(
+                job.depot_id == d.depot_id and d.start <= job.at and (not d.end or job.at < d.end)
+                for d in days
+            )
+            and (not asked or bool(carried))
+        )
+
     def of_day(self, firm_id, depot_id, start, end, *, vehicle_id=None):
         wanted = {} if vehicle_id is None else {"vehicle_id": vehicle_id}
         found = self._of(firm_id, depot_id=depot_id, **wanted)
@@ -156,6 +222,25 @@ class MassMovements(Records):
             )
             for (place, day), entries in sorted(days.items())
             if sum(entry.share for entry in entries) > NOTHING
+        ]
+
+    def moved(self, firm_id, depot_id, *, since, before):
+        ways = defaultdict(list)
+        for e in self._of(firm_id, depot_id=depot_id):
+            if since <= e.day < before:
+                ways[e.day, e.from_kind, e.from_id, e.to_kind, e.to_id, e.status.value].append(e)
+        names = tuple(MassMoved.__dataclass_fields__)
+        return [
+            MassMoved(
+                **dict(zip(names, way, strict=False)),
+                **{name: sum(getattr(e, name) for e in some) for name in names[6:10]},
+                weighed_kg=sum(e.weighed_kg or 0.0 for e in some),
+                estimated_of_weighed_kg=sum(
+                    e.mass_likely_kg for e in some if e.weighed_kg is not None
+                ),
+            )
+            for way, some in sorted(ways.items())
+            if sum(e.share for e in some) > NOTHING
         ]
 
 
@@ -232,7 +317,7 @@ class DayPlans(Records):
         return max(found, key=lambda plan: plan.sequence, default=None)
 
 
-class Notes(Records):
+class Notes(FoundByLoads):
     def next_number(self, firm_id, year):
         return 1 + len({note.number for note in self._of(firm_id) if str(year) in note.number})
 
@@ -365,7 +450,8 @@ class TicketParts:
 
 SPECIAL = {
     "jobs": Jobs,
-    "loads": Records,
+    "loads": Loads,
+    "hold_entries": FoundByLoads,
     "mass_movements": MassMovements,
     "working_days": WorkingDays,
     "day_plans": DayPlans,
@@ -395,6 +481,9 @@ class UnitInMemory:
             setattr(self, name, repository(self._draft[name], name.rstrip("s")))
         self.ticket_parts = TicketParts(self.loads)
         self.jobs.balances = self.mass_balances
+        self.loads.notes = self.delivery_notes
+        for found_by_loads in (self.jobs, self.hold_entries, self.delivery_notes):
+            found_by_loads.loads = self.loads
         return self
 
     def __exit__(self, kind, error, trace):

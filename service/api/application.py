@@ -23,6 +23,8 @@ from service.api.health import health_routes
 from service.api.recall.routes import recall_routes
 from service.api.records.book_routes import book_routes
 from service.api.sessions import session_routes
+from service.api.work.days.closings import closing_routes
+from service.api.work.days.decisions import decision_routes
 from service.api.work.days.plans import plan_routes
 from service.api.work.days.routings import routing_routes
 from service.api.work.days.supposing import supposing_routes
@@ -59,7 +61,10 @@ from service.usecases.records.update_hold import UpdateHold
 from service.usecases.records.update_load import UpdateLoad
 from service.usecases.telling.before_mowing.pre_mow_check import PreMowCheck
 from service.usecases.telling.day_look import LookAtDay
+from service.usecases.telling.decisions.listing import TellDecisions
 from service.usecases.telling.estimate_reasons import TellWhy
+from service.usecases.telling.evening.closing import CloseDay, TellEvening
+from service.usecases.telling.evening.periods import TellTotals
 from service.usecases.telling.held.queue import TellHoldQueue
 from service.usecases.telling.job_verdicts import TellVerdicts
 from service.usecases.telling.plan_changes import TellPlanChanges
@@ -97,6 +102,7 @@ class UseCases:
 
     answer_once: AnswerOnce
     check_ready: CheckReady
+    close_day: CloseDay
     desk: RulebookDesk
     find_caller: FindCaller
     find_further_faults: FindFurtherFaults
@@ -115,9 +121,12 @@ class UseCases:
     record_jobs: RecordJobs
     revoke_key: RevokeKey
     show_note: ShowNote
+    tell_decisions: TellDecisions
+    tell_evening: TellEvening
     tell_hold_queue: TellHoldQueue
     tell_mass_book: TellMassBook
     tell_today: TellToday
+    tell_totals: TellTotals
     tell_verdicts: TellVerdicts
     tell_what_would_change: TellWhatWouldChange
     tell_why: TellWhy
@@ -172,6 +181,10 @@ def all_routes(use_cases: UseCases, *, door: Door, links: NoteLinks) -> Iterator
     yield routing_routes(
         use_cases.read_routing, use_cases.tell_today, use_cases.tell_what_would_change, door
     )
+    yield decision_routes(
+        use_cases.read_routing, use_cases.tell_today, use_cases.tell_decisions, door
+    )
+    yield closing_routes(use_cases.close_day, use_cases.tell_totals, use_cases.tell_today, door)
     yield supposing_routes(use_cases.what_if, use_cases.tell_plan_changes, door)
     yield order_routes(use_cases.propose_orders, door)
     yield load_routes(use_cases.papers, use_cases.update_load, use_cases.record_tip, door)

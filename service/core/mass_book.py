@@ -140,6 +140,27 @@ class BroughtOnADay:
     nitrogen_kg: float
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MassMoved:
+    """What moved on a day from one place to another, all lots of a status together.
+
+    ``estimated_of_weighed_kg`` is what the weighed was thought to be, likely.
+    """
+
+    day: date
+    from_kind: str
+    from_id: UUID
+    to_kind: str
+    to_id: UUID
+    status: str
+    mass_low_kg: float
+    mass_likely_kg: float
+    mass_high_kg: float
+    counted_kg: float
+    weighed_kg: float
+    estimated_of_weighed_kg: float
+
+
 AMOUNTS = tuple(Amounts.__dataclass_fields__)
 
 

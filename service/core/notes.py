@@ -42,7 +42,8 @@ class DeliveryNote(Record):
     """An issued note: its facts never change; a correction is a new version of the number.
 
     ``content`` is the composed, language-free note, JSON-ready; ``sha256`` is of its
-    canonical bytes. Only the acknowledgement is added later.
+    canonical bytes. Only the acknowledgement is added later; ``answer`` is the word of it, kept
+    beside it to be found by, and never otherwise.
     """
 
     number: str
@@ -55,3 +56,9 @@ class DeliveryNote(Record):
     content: dict[str, object]
     sha256: str
     acknowledgement: Acknowledgement | None = None
+    answer: Receipt | None = None
+
+    def __post_init__(self) -> None:
+        """Let the word be that of the acknowledgement, whoever makes or reads the note."""
+        said = self.acknowledgement
+        object.__setattr__(self, "answer", None if said is None else said.receipt)

@@ -22,6 +22,8 @@ from service.usecases.records.update_hold import UpdateHold
 from service.usecases.records.update_load import UpdateLoad
 from service.usecases.telling.before_mowing.pre_mow_check import PreMowCheck
 from service.usecases.telling.day_look import LookAtDay
+from service.usecases.telling.decisions.listing import TellDecisions
+from service.usecases.telling.evening.closing import TellEvening
 from service.usecases.telling.plan_changes import TellPlanChanges
 
 
@@ -58,6 +60,8 @@ class Needs:
     read_routing: ReadRouting
     record_jobs: RecordJobs
     revoke_key: RevokeKey
+    tell_decisions: TellDecisions
+    tell_evening: TellEvening
     tell_plan_changes: TellPlanChanges
     tell_what_would_change: TellWhatWouldChange
     update_hold: UpdateHold

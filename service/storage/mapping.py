@@ -15,7 +15,7 @@ from enum import StrEnum
 from typing import Any, Generic, TypeVar, cast
 from uuid import UUID
 
-from sqlalchemy import JSON, Column, ColumnElement, Row, Table, select
+from sqlalchemy import JSON, Column, ColumnElement, Row, Table, or_, select
 
 from service.core.places import Point
 from service.core.quantities import Measure
@@ -126,7 +126,8 @@ class RecordMapping(Generic[AnyKept]):
         write = field.codec.write or _unchanged
         column = field.columns[0]
         if isinstance(wanted, tuple):
-            return column.in_([write(value) for value in wanted])
+            said = column.in_([write(value) for value in wanted if value is not None])
+            return or_(said, column.is_(None)) if None in wanted else said
         return column.is_(None) if wanted is None else column == write(wanted)
 
 

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import date
+from typing import Final
 from uuid import UUID
 
-from sqlalchemy import Connection, delete, func, insert, select
+from sqlalchemy import Connection, case, delete, func, insert, select
 
 from service.core.mass_book import (
     AMOUNTS,
@@ -14,12 +15,14 @@ from service.core.mass_book import (
     Amounts,
     BroughtOnADay,
     MassBalance,
+    MassMoved,
     MassMovement,
 )
 from service.storage.mapping import RecordMapping
 from service.storage.repository import TableRepository, in_chunks
 from service.storage.tables.mass_book import MassBalanceRow, MassMovementRow
 
+SUMMED: Final = ("mass_low_kg", "mass_likely_kg", "mass_high_kg", "counted_kg")
 MASS_MOVEMENTS = RecordMapping(MassMovement, MassMovementRow, "mass movement")
 MASS_BALANCES = RecordMapping(MassBalance, MassBalanceRow, "mass balance")
 
@@ -74,6 +77,34 @@ class TableMassMovements(TableRepository[MassMovement]):
                 for place, day, mass_kg, nitrogen_kg in self._connection.execute(asked)
             ]
         return found
+
+    def moved(self, firm_id: UUID, depot_id: UUID, *, since: date, before: date) -> list[MassMoved]:
+        """Return what moved on each of a depot's days in [since, before), summed."""
+        row = self._row
+        ways = (row.day, row.from_kind, row.from_id, row.to_kind, row.to_id, row.status)
+        of_weighed = case((row.weighed_kg.is_not(None), row.mass_likely_kg), else_=0.0)
+        asked = (
+            select(
+                *ways,
+                *(func.sum(row[name]) for name in SUMMED),
+                func.sum(func.coalesce(row.weighed_kg, 0.0)),
+                func.sum(of_weighed),
+            )
+            .where(
+                row.firm_id == firm_id,
+                row.depot_id == depot_id,
+                row.day >= since,
+                row.day < before,
+            )
+            .group_by(*ways)
+            .having(func.sum(row.share) > NOTHING)
+            .order_by(*ways)
+        )
+        names = tuple(MassMoved.__dataclass_fields__)
+        return [
+            MassMoved(**dict(zip(names, found, strict=True)))
+            for found in self._connection.execute(asked)
+        ]
 
     def replace(self, record: MassMovement, *, expected_version: int) -> None:
         """Refuse: an entry is taken back by another one."""

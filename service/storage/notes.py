@@ -10,12 +10,12 @@ from sqlalchemy import select
 from sqlalchemy.dialects import postgresql, sqlite
 
 from service.core.notes import DeliveryNote
-from service.storage.repository import TableRepository
+from service.storage.loads import FoundByLoads
 from service.storage.tables.access import FirmsRow
 from service.storage.tables.papers import NoteNumberRow
 
 
-class TableNotes(TableRepository[DeliveryNote]):
+class TableNotes(FoundByLoads[DeliveryNote]):
     """Delivery notes and their numbers."""
 
     def next_number(self, firm_id: UUID, year: int) -> int:

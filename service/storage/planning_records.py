@@ -2,26 +2,56 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import UTC, date, datetime, time
-from typing import TypeVar
+from typing import Any, Final, TypeVar
 from uuid import UUID
 
-from sqlalchemy import and_, func, or_, select, update
+from sqlalchemy import (
+    ColumnElement,
+    Select,
+    and_,
+    false,
+    func,
+    or_,
+    select,
+    union_all,
+    update,
+)
 
 from service.core.jobs import Job, JobState
 from service.core.mass_book import VEHICLE
 from service.core.plans import DayPlan, WorkingDay
 from service.storage.faults import keeping
+from service.storage.loads import days_of, lots_in
 from service.storage.repository import TableRepository, in_chunks
 from service.storage.statements import insert_unless_kept
 from service.storage.tables.mass_book import MassBalanceRow
+from service.storage.tables.work import JobRow
+from service.usecases.base.finding import ANSWER, DAYS, DepotDay
 
 AnyValue = TypeVar("AnyValue")
+# What is asked of a job and stands in the loads that something of it is in.
+BY_LOADS: Final = frozenset({ANSWER, "destination_kind", "destination_id"})
 
 
 class TableJobs(TableRepository[Job]):
-    """Jobs."""
+    """Jobs; found by the loads that something of them is in, too."""
+
+    def _conditions(
+        self, firm_id: UUID, filters: Mapping[str, object]
+    ) -> list[ColumnElement[bool]]:
+        by_loads = {name: value for name, value in filters.items() if name in BY_LOADS}
+        own = {n: v for n, v in filters.items() if n not in BY_LOADS and n != DAYS}
+        found = self._mapping.matches(own)
+        if DAYS in filters:
+            # A list in the order of ids would be read along them, all that the firm has: the
+            # days' own ids come first, each half by its index.
+            halves = [half for day in days_of(filters) for half in _halves(firm_id, day)]
+            found.append(self._row.id.in_(union_all(*halves)) if halves else false())
+        if by_loads:
+            found.append(self._row.id.in_(lots_in(firm_id, by_loads)))
+        return found
 
     def of_day(
         self,
@@ -152,6 +182,19 @@ class TableDayPlans(TableRepository[DayPlan]):
         row = self._row
         asked = self._of(firm_id).where(row.depot_id == depot_id, row.day == day)
         return self._first(asked.order_by(row.sequence.desc()).limit(1))
+
+
+def _halves(firm_id: UUID, day: DepotDay) -> tuple[Select[Any], Select[Any]]:
+    """Return the questions for the ids of jobs cut on a depot's day, and of those planned for it.
+
+    A cut job is there at its cut, wherever it was planned.
+    """
+    row = JobRow
+    of_depot = select(row.id).where(row.firm_id == firm_id, row.depot_id == day.depot_id)
+    return (
+        of_depot.where(row.cut_at >= day.start, row.cut_at < day.end),
+        of_depot.where(row.planned_at >= day.start, row.planned_at < day.end, row.cut_at.is_(None)),
+    )
 
 
 def _gather(found: dict[UUID, list[AnyValue]], pairs: Iterable[tuple[UUID, AnyValue]]) -> None:

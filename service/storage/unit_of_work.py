@@ -9,6 +9,7 @@ from typing import Any, Self
 from sqlalchemy import Engine
 from sqlalchemy.exc import DBAPIError
 
+from service.core.closings import DayClosing
 from service.core.crews import Crew, Vehicle, VehicleOutage
 from service.core.jobs import Job
 from service.core.loads import HoldEntry, Load
@@ -25,6 +26,7 @@ from service.storage.access import (
 )
 from service.storage.engine import reading
 from service.storage.faults import answer_to_fault
+from service.storage.loads import HOLD_ENTRIES, LOADS, FoundByLoads, TableLoads
 from service.storage.mapping import RecordMapping
 from service.storage.mass_book import MASS_MOVEMENTS, TableMassBalances, TableMassMovements
 from service.storage.notes import TableNotes
@@ -62,9 +64,8 @@ CREWS = RecordMapping(Crew, work.CrewRow, "crew")
 TREATMENTS = RecordMapping(Treatment, work.TreatmentRow, "treatment")
 JOBS = RecordMapping(Job, work.JobRow, "job")
 DAY_PLANS = RecordMapping(DayPlan, work.DayPlanRow, "day plan")
+DAY_CLOSINGS = RecordMapping(DayClosing, work.DayClosingRow, "day closing")
 WORKING_DAYS = RecordMapping(WorkingDay, work.WorkingDayRow, "working day")
-LOADS = RecordMapping(Load, papers.LoadRow, "load")
-HOLD_ENTRIES = RecordMapping(HoldEntry, papers.HoldEntryRow, "hold entry")
 DELIVERY_NOTES = RecordMapping(DeliveryNote, papers.DeliveryNoteRow, "delivery note")
 DESTINATIONS: tuple[RecordMapping[Any], ...] = tuple(
     RecordMapping(kind.record, row_of(kind.repository), kind.one) for kind in KINDS.values()
@@ -81,6 +82,7 @@ RECORDS: tuple[RecordMapping[Any], ...] = (
     TREATMENTS,
     JOBS,
     DAY_PLANS,
+    DAY_CLOSINGS,
     WORKING_DAYS,
     LOADS,
     MASS_MOVEMENTS,
@@ -122,6 +124,7 @@ class SqlUnitOfWork:
     hold_entries: Repository[HoldEntry]
     working_days: WorkingDayRepository
     day_plans: DayPlanRepository
+    day_closings: Repository[DayClosing]
     delivery_notes: NoteRepository
 
     def __init__(self, engine: Engine) -> None:
@@ -157,13 +160,14 @@ class SqlUnitOfWork:
         self.crews = TableRepository(connection, CREWS)
         self.treatments = TableRepository(connection, TREATMENTS)
         self.jobs = TableJobs(connection, JOBS)
-        self.loads = TableRepository(connection, LOADS)
+        self.loads = TableLoads(connection, LOADS)
         self.ticket_parts = TableTicketParts(connection)
         self.mass_movements = TableMassMovements(connection, MASS_MOVEMENTS)
         self.mass_balances = TableMassBalances(connection)
-        self.hold_entries = TableRepository(connection, HOLD_ENTRIES)
+        self.hold_entries = FoundByLoads(connection, HOLD_ENTRIES)
         self.working_days = TableWorkingDays(connection, WORKING_DAYS)
         self.day_plans = TableDayPlans(connection, DAY_PLANS)
+        self.day_closings = TableRepository(connection, DAY_CLOSINGS)
         self.delivery_notes = TableNotes(connection, DELIVERY_NOTES)
         for mapping in DESTINATIONS:
             setattr(self, mapping.table.name, TableRepository(connection, mapping))

@@ -6,6 +6,7 @@ from datetime import UTC, date, datetime, time, timedelta, timezone
 from uuid_utils.compat import uuid7
 
 from service.core.callers.access import Amendment, ApiKey, Firm, Role
+from service.core.closings import DayClosing
 from service.core.consent import Consent, ConsentState
 from service.core.crews import Crew, Vehicle, VehicleOutage
 from service.core.estimates import Estimate, Factor
@@ -56,6 +57,7 @@ ORDER = (
     "treatments",
     "jobs",
     "day_plans",
+    "day_closings",
     "working_days",
     "loads",
     "hold_entries",
@@ -351,6 +353,17 @@ class Books:
             bound_proven=True,
             routing={"vehicles": [{"stops": [1, 2.0, 1e22, 0.1]}], "at": NOW.isoformat()},
             record_versions={str(self.depots.id): 2},
+        )
+        self.day_closings = DayClosing(
+            **self.base(),
+            depot_id=self.depots.id,
+            day=DAY,
+            sequence=1,
+            closed_at=NOW,
+            key_id=self.key.id,
+            remarks="Two lawns were too wet.",
+            content={"still_open": []},
+            sha256="0" * 64,
         )
         self.working_days = WorkingDay(
             **self.base(),

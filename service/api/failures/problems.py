@@ -84,6 +84,7 @@ STATUS: Final[Mapping[str, HTTPStatus]] = MappingProxyType(
         "not_for_this_place": HTTPStatus.CONFLICT,
         "not_joined": HTTPStatus.UNAUTHORIZED,
         "not_mown_yet": HTTPStatus.CONFLICT,
+        "not_closed_yet": HTTPStatus.NOT_FOUND,
         "not_planned_yet": HTTPStatus.NOT_FOUND,
         "not_private": HTTPStatus.FORBIDDEN,
         "not_ready": HTTPStatus.SERVICE_UNAVAILABLE,

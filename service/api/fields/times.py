@@ -51,9 +51,7 @@ class Moment(Strict):
 class Day(Strict):
     """A calendar date."""
 
-    sentence: Final = (
-        f"Here stands a date such as 2026-05-24, of the years {FIRST_YEAR} to {LAST_YEAR}."
-    )
+    sentence = f"Here stands a date such as 2026-05-24, of the years {FIRST_YEAR} to {LAST_YEAR}."
 
     def _deserialize(self, value: Any, *_: Any, **__: Any) -> date:
         if not isinstance(value, str) or not _DATE.fullmatch(value):

@@ -16,21 +16,65 @@ from marshmallow import Schema, fields
 from service.api.contract.schemas import Described
 from service.api.failures.faults import LocatedFault, Place
 from service.api.failures.refusals import RequestNotUsable
-from service.api.fields import IntegerInQuery, Several, Strict, Text
+from service.api.fields import Choice, Day, Identifier, IntegerInQuery, Several, Strict, Text
+from service.core.notes import Receipt
 from service.core.records import AnyRecord
+from service.usecases.base.finding import TODAY
 from service.usecases.base.ports import Page
 
 LONGEST_PAGE: Final = 200
 USUAL_PAGE: Final = 50
 # The 16 bytes of a UUID in base64url without padding.
 CURSOR_LENGTH: Final = 22
+AWAITED: Final = "awaited"
 _CURSOR: Final = "cursor"
 _LIMIT: Final = "limit"
 
 
+class AnyDay(Day):
+    """A date of the depot's calendar, or the one that it has now."""
+
+    sentence = f"{Day.sentence} Or the word {TODAY}."
+
+    def _deserialize(self, value: Any, *args: Any, **kwargs: Any) -> Any:
+        return TODAY if value == TODAY else super()._deserialize(value, *args, **kwargs)
+
+    def json_schema(self) -> dict[str, Any]:
+        """Return the schema of a date, or of the word."""
+        return {"anyOf": [super().json_schema(), {"const": TODAY}]}
+
+
+class Answer(Choice):
+    """How a client answered a note, or that nobody did yet."""
+
+    def __init__(self) -> None:
+        """Take the words of answers, and one for silence."""
+        super().__init__((*(receipt.value for receipt in Receipt), AWAITED))
+
+    def _deserialize(self, value: Any, *args: Any, **kwargs: Any) -> Any:
+        word = super()._deserialize(value, *args, **kwargs)
+        return None if word == AWAITED else Receipt(word)
+
+
+# What a load is found by, and papers that stand beside one.
+OF_LOADS: Final[Mapping[str, Strict]] = {
+    "day": AnyDay(),
+    "depot_id": Identifier(),
+    "vehicle_id": Identifier(),
+    "crew_id": Identifier(),
+    "lot_code": Text(longest=20),
+}
+# What a record is found by that does not stand in it under this name.
+ABOUT: Final = {
+    "day": "Only of this day of their depot, or of `today`",
+    "lot_code": "Only with something of this lot",
+    "answer": f"Only with a note that was answered so; `{AWAITED}`: not yet",
+}
+
+
 def filter_of(name: str, field: Strict) -> Several:
     """Return a filter: one value, or several of which any may match."""
-    about = f"Only records with this {name}; repeated: any of them."
+    about = f"{ABOUT.get(name, f'Only records with this {name}')}; repeated: any of them."
     return Several(field, most=20, metadata={"description": about})
 
 

@@ -158,7 +158,8 @@ def _told(
     ).records
     view = drawing = None
     if look.plan is not None:
-        view = day_view(look, entries)
+        decisions = needs.tell_decisions(sitting.caller, look.depot.id, look.day, plan=look.plan)
+        view = day_view(look, entries, decisions)
         depot = (look.depot.point.longitude, look.depot.point.latitude)
         drawing = day_map(look.plan.routing, depot, letters=view.letters)
     return {

@@ -2,22 +2,40 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
-from datetime import datetime
+from dataclasses import dataclass, field
 from typing import Any, Final
 
 from service.core.loads import HoldEntry, HoldState
-from service.pages.day.refused import refused_words
-from service.usecases.base.calendar import clock_words
 from service.usecases.telling.day_look import DayLook
+from service.usecases.telling.decisions.decision import Decision, Urgency
 
 Members = Mapping[str, Any]
 
-# Warned of in words from here on, as the routing itself warns; see its `overflow`.
 LEFT: Final = {"left_on_lawn": "Left on the lawn", "leave_on_lawn": "To be left on the lawn"}
-WARNINGS: Final = {
+WORDS: Final = {
+    "unplaced": "No place",
+    "held_amber": "In the bay",
+    "held_red": "In the bay",
+    "held_hot": "Hot in the bay",
+    "held_stays": "Stays in the bay",
+    "aboard_overnight": "Aboard overnight",
+    "going_sour": "Going sour",
+    "gone_sour": "Sour",
+    "long_under_way": "Not heard of",
+    "lock_not_kept": "Lock not kept",
+    "site_shuts_first": "Shuts first",
+    "site_word_old": "Word grown old",
+    "ground_word_old": "Word grown old",
+    "consent_ends": "Consent ends",
+    "consent_ended": "Consent ended",
+    "registration_ends": "Registration ends",
+    "registration_ended": "Registration ended",
+    "kill_evidence_ends": "Proof ends",
+    "kill_evidence_ended": "Proof ended",
+    "ticket_awaits_review": "Doubtful weight",
+    "ticket_may_be_in_pounds": "Doubtful weight",
+    "vehicle_was_overloaded": "Overloaded",
     "vehicle_out": "Vehicle out",
     "load_stands": "A load stands",
     "nobody_takes_over": "Nobody takes over",
@@ -25,7 +43,6 @@ WARNINGS: Final = {
     "vehicle_may_overflow": "May be too heavy",
     "destination_may_overflow": "May not hold it all",
 }
-MOMENT: Final = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d(?::\d\d)?(?:\.\d+)?(?:Z|[+-]\d\d:\d\d)")
 FOUND: Final = {
     "litter_seen": "litter was seen in it",
     "disease_seen": "disease was seen in it",
@@ -41,8 +58,8 @@ LETTERS: Final = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Decision:
-    """Something that waits for a word of the dispatcher."""
+class Shown:
+    """Something that waits for a word of the dispatcher, and where on the screen it stands."""
 
     word: str
     sentence: str
@@ -91,7 +108,7 @@ class VehicleView:
 class DayView:
     """Everything that is shown of a planned day."""
 
-    decisions: tuple[Decision, ...]
+    decisions: tuple[Shown, ...]
     vehicles: tuple[VehicleView, ...]
     waiting: tuple[Waiting, ...]
     places: tuple[Members, ...]
@@ -105,7 +122,9 @@ class DayView:
         return tuple(dict.fromkeys(one.caution for one in self.decisions if one.caution))
 
 
-def day_view(look: DayLook, entries: Sequence[HoldEntry]) -> DayView:
+def day_view(
+    look: DayLook, entries: Sequence[HoldEntry], decisions: Iterable[Decision] = ()
+) -> DayView:
     """Return a planned day as it is shown.
 
     Parameters
@@ -114,6 +133,8 @@ def day_view(look: DayLook, entries: Sequence[HoldEntry]) -> DayView:
         The day, with a plan.
     entries
         What is in the hold bays or expected there.
+    decisions
+        What waits for a word, the most urgent first.
     """
     routing: Members = {} if look.plan is None else look.plan.routing
     vehicles = [vehicle for vehicle in routing["vehicles"] if vehicle["stops"] or vehicle["out"]]
@@ -133,7 +154,7 @@ def day_view(look: DayLook, entries: Sequence[HoldEntry]) -> DayView:
     )
     places = sorted(routing["destinations"], key=_place_order)
     return DayView(
-        decisions=_gravest_first(_decisions(routing, letters), look),
+        decisions=tuple(_shown(one, letters) for one in decisions),
         vehicles=shown,
         waiting=tuple(_waiting(routing, by_load)),
         places=tuple(p for p in places if p["loads"] or p["destination_kind"] != "bed"),
@@ -141,22 +162,6 @@ def day_view(look: DayLook, entries: Sequence[HoldEntry]) -> DayView:
         lots=lots,
         letters=letters,
     )
-
-
-def _gravest_first(found: Iterable[Decision], look: DayLook) -> tuple[Decision, ...]:
-    """Return decisions as they are read: moments by the clock there, the gravest first."""
-    told = [replace(one, sentence=in_words(one.sentence, look.now)) for one in found]
-    return tuple(sorted(told, key=lambda one: not one.grave))
-
-
-def in_words(sentence: str, now: datetime) -> str:
-    """Return a sentence with its moments as the clock there shows them, with the day if another."""
-
-    def told(found: re.Match[str]) -> str:
-        at = datetime.fromisoformat(found[0]).astimezone(now.tzinfo)
-        return clock_words(at, day=now.date())
-
-    return MOMENT.sub(told, sentence)
 
 
 def letter_of(number: int) -> str:
@@ -169,53 +174,24 @@ def _place_order(place: Members) -> tuple[bool, str, str]:
     return place["destination_kind"] == "bed", place["destination_kind"], place["name"]
 
 
-def _decisions(routing: Members, letters: Mapping[str, str]) -> Iterator[Decision]:
-    for part in routing["unplaced"]:
-        letter = letters.get(part["vehicle_id"])
-        yield Decision(
-            word="No place",
-            sentence=(
-                f"{part['mass_high_kg']:.0f} kg find no place: {refused_words(part['reasons'])}."
-            ),
-            grave=True,
-            anchor=f"vehicle-{letter}",
-            vehicle=letter,
-        )
-    for lot in routing["lots"]:
-        need = lot.get("needs_attention")
-        if need is not None:
-            yield Decision(
-                word=f"Lot {lot['lot_code']}",
-                sentence=need["sentence"],
-                grave=True,
-                anchor=f"lot-{lot['lot_code']}",
-            )
-    for warning in routing["warnings"]:
-        if warning["code"].startswith("held_") and "held" in routing:
-            continue  # told below, lot by lot
-        letter = letters.get(str(warning.get("vehicle_id")))
-        yield Decision(
-            word=WARNINGS.get(warning["code"], warning["code"].replace("_", " ").capitalize()),
-            sentence=str(warning.get("why") or ""),
-            anchor=None if letter is None else f"vehicle-{letter}",
-            vehicle=letter,
-        )
-    for held in routing.get("held", ()):
-        pressing = held["escalation"]
-        if pressing is not None:
-            yield Decision(
-                word=f"In the bay, {', '.join(held['lot_codes'])}",
-                sentence=" ".join((pressing["sentence"], *pressing["steps"])),
-                caution=pressing["caution"],
-                grave=pressing["level"] == "red",
-                anchor="waiting",
-            )
-        if held["stays"] is not None:
-            yield Decision(
-                word=f"Stays in the bay, {', '.join(held['lot_codes'])}",
-                sentence=held["stays"],
-                anchor="waiting",
-            )
+def _shown(decision: Decision, letters: Mapping[str, str]) -> Shown:
+    """Return a decision as it is shown: in plain words, with the way to where it stands."""
+    letter = letters.get(str(decision.vehicle_id))
+    codes = ", ".join(decision.lot_codes)
+    word = WORDS.get(decision.code, decision.code.replace("_", " ").capitalize())
+    anchor = None if letter is None else f"vehicle-{letter}"
+    if decision.hold_entry_id is not None:
+        word, anchor = f"{word}, {codes}", "waiting"
+    elif decision.job_id is not None and codes:
+        word, anchor = f"Lot {codes}", f"lot-{decision.lot_codes[0]}"
+    return Shown(
+        word=word,
+        sentence=decision.sentence,
+        caution=decision.caution,
+        grave=decision.urgency is Urgency.NOW,
+        anchor=anchor,
+        vehicle=letter,
+    )
 
 
 def _waiting(routing: Members, by_load: Mapping[str, HoldEntry]) -> Iterator[Waiting]:

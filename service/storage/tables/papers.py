@@ -9,6 +9,7 @@ from sqlalchemy.orm import Mapped, mapped_column
 
 from service.core.loads import HoldState, LoadState, ReleasedAs, TicketReview
 from service.core.materials import LotStatus
+from service.core.notes import Receipt
 from service.core.places import DestinationKind
 from service.storage.columns import (
     FirmRow,
@@ -71,7 +72,22 @@ class LoadRow(RecordRow):
         *between(0, 1, "refused_share"),
         indexed("destination_id", "done_at"),
         indexed("ticket_review", "arrive_at"),
-        indexed("state"),
+        indexed("state", "id"),
+        indexed("working_day"),
+    )
+
+
+class LoadLotRow(FirmRow):
+    """That something of a job's clippings is in a load: to find loads by what is in them."""
+
+    __tablename__ = "load_lots"
+
+    job_id: Mapped[UUID] = mapped_column(primary_key=True, sort_order=-4)
+    load_id: Mapped[UUID] = mapped_column(primary_key=True, sort_order=-3)
+
+    __table_args__ = (
+        names_by_unique("job_id", "jobs"),
+        *names("load_id", "loads", then=("job_id",)),
     )
 
 
@@ -130,6 +146,7 @@ class HoldEntryRow(RecordRow):
     __table_args__ = (
         *names("hold_bay_id", "hold_bays"),
         *names("load_id", "loads"),
+        indexed("state", "id"),
         one_of("status", LotStatus),
         one_of("state", HoldState),
         one_of("released_as", ReleasedAs),
@@ -154,9 +171,12 @@ class DeliveryNoteRow(RecordRow):
     content: Mapped[dict[str, Any]]
     sha256: Mapped[str]
     acknowledgement: Mapped[Any] = mapped_column(JsonValue, nullable=True)
+    answer: Mapped[str | None]
 
     __table_args__ = (
         *counted_from(1, "note_version"),
+        one_of("answer", Receipt),
+        indexed("answer", "id"),
         *names("replaces_id", "delivery_notes"),
         *names("load_id", "loads"),
         *names("client_id", "clients"),

@@ -165,6 +165,8 @@ class JobRow(RecordRow):
         *names("vehicle_id", "vehicles"),
         *names("depot_id", "depots", then=("cut_at",)),
         indexed("depot_id", "planned_at"),
+        indexed("lot_code"),
+        indexed("state", "id"),
         one_of("state", JobState),
         CheckConstraint("state <> 'mown' OR cut_at IS NOT NULL", name="mown_is_cut"),
         CheckConstraint("state <> 'planned' OR planned_at IS NOT NULL", name="planned_has_time"),
@@ -223,4 +225,25 @@ class WorkingDayRow(RecordRow):
         *counted_from(0, "revision"),
         *counted_from(-1, "planned_revision"),
         UniqueConstraint("firm_id", "depot_id", "day"),
+    )
+
+
+class DayClosingRow(RecordRow):
+    """A depot's day as it was closed."""
+
+    __tablename__ = "day_closings"
+
+    depot_id: Mapped[UUID]
+    day: Mapped[date]
+    sequence: Mapped[int]
+    closed_at: Mapped[datetime]
+    key_id: Mapped[UUID | None]
+    remarks: Mapped[str | None]
+    content: Mapped[dict[str, Any]]
+    sha256: Mapped[str]
+
+    __table_args__ = (
+        names_by_unique("depot_id", "depots"),
+        *counted_from(1, "sequence"),
+        UniqueConstraint("firm_id", "depot_id", "day", "sequence"),
     )

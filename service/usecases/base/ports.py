@@ -10,10 +10,17 @@ from typing import Any, Generic, Protocol, Self
 from uuid import UUID
 
 from service.core.callers.access import Amendment
+from service.core.closings import DayClosing
 from service.core.crews import Crew, Vehicle, VehicleOutage
 from service.core.jobs import Job
 from service.core.loads import HoldEntry, Load
-from service.core.mass_book import Amounts, BroughtOnADay, MassBalance, MassMovement
+from service.core.mass_book import (
+    Amounts,
+    BroughtOnADay,
+    MassBalance,
+    MassMoved,
+    MassMovement,
+)
 from service.core.notes import DeliveryNote
 from service.core.places import Bed, Client, CompostSite, Depot, HoldBay, Lawn, Property
 from service.core.plans import DayPlan, WorkingDay
@@ -152,6 +159,13 @@ class MassMovementRepository(Repository[MassMovement], Protocol):
         """
         ...
 
+    def moved(self, firm_id: UUID, depot_id: UUID, *, since: date, before: date) -> list[MassMoved]:
+        """Return what moved on each of a depot's days in [since, before), summed, in one statement.
+
+        What was taken back is not in it.
+        """
+        ...
+
 
 class MassBalanceRepository(Protocol):
     """The sums kept beside the entries."""
@@ -263,6 +277,7 @@ class UnitOfWork(Protocol):
     hold_entries: Repository[HoldEntry]
     working_days: WorkingDayRepository
     day_plans: DayPlanRepository
+    day_closings: Repository[DayClosing]
     delivery_notes: NoteRepository
 
     def __enter__(self) -> Self:

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from service.planning.model.problem import Costs
 
+# What a minute of a crew costs, two people with their gear; common practice, no source.
+CREW_CENTS_PER_MIN = 60
+
 # The firm's prices of a plan; common practice, no source. Whole hundredths of its currency.
 COSTS = Costs(
     drive_cents_per_km=120,

@@ -37,7 +37,9 @@ class DayFacts:
     day, which use the same beds and sites; ``turned_away_before`` are the firm's loads of days
     before that were refused, all or a part. ``places`` are the records of each kind of destination
     that the depot may use, ``points`` where they are, by their ids. ``held`` is what still lies in
-    the depot's hold bays; ``gone`` is by lot: a job's, or what of it was held.
+    the depot's hold bays; ``gone`` is by lot: a job's, or what of it was held. ``under_way`` are
+    the depot's loads that set off, also on days before; ``lost_locks`` are those of the day that
+    were locked and could not be kept, while any of their lots is still to be tipped.
     """
 
     depot: Depot
@@ -59,6 +61,8 @@ class DayFacts:
     outages: tuple[VehicleOutage, ...] = ()
     gone: Mapping[UUID, float] = field(default_factory=dict)
     turned_away_before: tuple[Load, ...] = ()
+    under_way: tuple[Load, ...] = ()
+    lost_locks: tuple[Load, ...] = ()
 
     @property
     def lying(self) -> tuple[HoldEntry, ...]:

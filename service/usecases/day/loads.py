@@ -77,17 +77,26 @@ def loads_of(
                 loads.append(again)
             else:
                 loads.append(kept)
-    locks = {tip_of(load, built) for twins in before.values() for load in twins if load.locked}
+    lost = [load for load in stamp.facts.lost_locks if load.locked]
+    fallen = [load for twins in before.values() for load in twins]
+    locks = {tip_of(load, built) for load in (*fallen, *lost) if load.locked}
     bound = {
         load.id: replace(load, locked=True)
         for load in fresh
         if locks and tip_of(load, built) in locks
     }
     now = stamp.facts.now
+    # A lock that went on to another load, or came back in one, is no lost one.
+    handed_on = {tip_of(load, built) for load in (*bound.values(), *loads) if load.locked}
     gone = [
-        replace(load, state=LoadState.SUPERSEDED, version=load.version + 1, updated_at=now)
-        for twins in before.values()
-        for load in twins
+        replace(
+            load,
+            state=LoadState.SUPERSEDED,
+            locked=load.locked and tip_of(load, built) not in handed_on,
+            version=load.version + 1,
+            updated_at=now,
+        )
+        for load in (*fallen, *(one for one in lost if tip_of(one, built) in handed_on))
     ]
     return PlannedLoads(
         loads=tuple(bound.get(load.id, load) for load in loads),

@@ -22,8 +22,10 @@ def locked_tips(
         Locked(
             destination=keys[load.destination_id],
             after_job=last_piece.get(load.after_job_id) if load.after_job_id else None,
+            # One that comes back is of no plan before: it says itself how much it was.
+            mass_kg=round(load.mass_kg.high) if load in facts.lost_locks else None,
         )
-        for load in facts.planned_loads
+        for load in (*facts.planned_loads, *facts.lost_locks)
         if load.locked
         and load.vehicle_id == day.vehicle_id
         and load.destination_id in keys

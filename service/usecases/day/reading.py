@@ -22,10 +22,13 @@ from service.usecases.day.places import Places, homes_of, points_of, read_place,
 from service.usecases.day.recent_loads import (
     laid_layers,
     layers_ahead,
+    lost_locks,
     recent_loads,
     shares_gone,
     shares_gone_of,
     shares_gone_of_held,
+    turned_away_before,
+    under_way,
 )
 
 
@@ -132,12 +135,9 @@ def read_day(
         ),
         outages=tuple(outage for outage in outages if outage.vehicle_id in vehicles),
         gone=gone,
-        turned_away_before=tuple(
-            load
-            for load in recent
-            if load.working_day < day
-            and load.state in {LoadState.REFUSED, LoadState.PARTLY_REFUSED}
-        ),
+        turned_away_before=turned_away_before(recent, day),
+        under_way=under_way(recent, depot_id),
+        lost_locks=lost_locks(unit, depot, day, jobs, gone) if met_by is None else (),
     )
 
 

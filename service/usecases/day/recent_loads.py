@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date, timedelta
 from uuid import UUID
 
@@ -20,6 +20,7 @@ from service.core.mass_book import VEHICLE
 from service.core.places import Depot
 from service.destinations.bed_ledger import LaidLayer, window_start
 from service.usecases.base.ports import UnitOfWork
+from service.usecases.day.facts import NOTHING_LEFT
 from service.usecases.mass_book.keeping import loads_with
 from service.usecases.mass_book.movements import TIPPED_STATES
 
@@ -43,6 +44,34 @@ def recent_loads(unit: UnitOfWork, firm_id: UUID, day: date) -> list[Load]:
     known = {load.id for load in around}
     under_way = unit.loads.all(firm_id, state=LoadState.UNDER_WAY)
     return [*around, *(load for load in under_way if load.id not in known)]
+
+
+def turned_away_before(loads: Iterable[Load], day: date) -> tuple[Load, ...]:
+    """Return the loads of days before that were refused, all or a part."""
+    refused = {LoadState.REFUSED, LoadState.PARTLY_REFUSED}
+    return tuple(load for load in loads if load.working_day < day and load.state in refused)
+
+
+def under_way(loads: Iterable[Load], depot_id: UUID) -> tuple[Load, ...]:
+    """Return the loads of a depot that set off and have no end yet."""
+    return tuple(
+        load for load in loads if load.depot_id == depot_id and load.state is LoadState.UNDER_WAY
+    )
+
+
+def lost_locks(
+    unit: UnitOfWork, depot: Depot, day: date, jobs: Sequence[Job], gone: Mapping[UUID, float]
+) -> tuple[Load, ...]:
+    """Return the locked loads of a day that fell out of its plan, while they could come back."""
+    ahead = {job.id for job in jobs if 1.0 - gone.get(job.id, 0.0) > NOTHING_LEFT}
+    fallen = unit.loads.all(
+        depot.firm_id,
+        depot_id=depot.id,
+        working_day=day,
+        state=LoadState.SUPERSEDED,
+        locked=True,
+    )
+    return tuple(load for load in fallen if any(part.job_id in ahead for part in load.parts))
 
 
 def shares_gone(loads: Iterable[Load], *, day: date, today: date) -> dict[UUID, float]:

@@ -9,7 +9,7 @@ from uuid import UUID
 
 from service.core.callers.access import Caller
 from service.core.errors import RecordMissing
-from service.core.mass_book import AMOUNTS, Amounts, MassBalance
+from service.core.mass_book import AMOUNTS, Amounts, MassBalance, MassMovement
 from service.usecases.base.ports import OpenUnitOfWork
 from service.usecases.mass_book.movements import balances_of
 
@@ -55,17 +55,22 @@ class TellMassBook:
             if unit.depots.get(caller.firm_id, depot_id) is None:
                 raise RecordMissing(record="depot", id=depot_id)
             entries = unit.mass_movements.all(caller.firm_id, depot_id=depot_id, day=day)
-        places: dict[tuple[str, UUID], list[MassBalance]] = defaultdict(list)
-        for balance in balances_of(entries):
-            places[balance.place_kind, balance.place_id].append(balance)
         return {
             "day": day.isoformat(),
             "depot_id": str(depot_id),
-            "balances": [
-                _told(kind, place_id, None, _amounts(found))
-                for (kind, place_id), found in sorted(places.items())
-            ],
+            "balances": told_balances(entries),
         }
+
+
+def told_balances(entries: Iterable[MassMovement]) -> list[dict[str, object]]:
+    """Return what some entries brought to every place and took from it, JSON-ready."""
+    places: dict[tuple[str, UUID], list[MassBalance]] = defaultdict(list)
+    for balance in balances_of(entries):
+        places[balance.place_kind, balance.place_id].append(balance)
+    return [
+        _told(kind, place_id, None, _amounts(found))
+        for (kind, place_id), found in sorted(places.items())
+    ]
 
 
 def _amounts(balances: Iterable[MassBalance]) -> Amounts:

@@ -16,6 +16,7 @@ from service.core.errors import (
     RecordNotUsable,
 )
 from service.core.records import AnyRecord, Clock, Identifiers
+from service.usecases.base.finding import with_days
 from service.usecases.base.ports import OpenUnitOfWork, Page, UnitOfWork
 
 AfterChange = Callable[[UnitOfWork, AnyRecord], None]
@@ -116,8 +117,9 @@ class KeepRecords(Generic[AnyRecord]):
     ) -> Page[AnyRecord]:
         """Return a page of records, ordered by id."""
         with self._open_reading() as unit:
+            found_by = with_days(unit, caller.firm_id, filters, self._clock)
             page: Page[AnyRecord] = unit.repository(self.shelf.repository).page(
-                caller.firm_id, filters=filters, after=after, limit=limit
+                caller.firm_id, filters=found_by, after=after, limit=limit
             )
             return page
 

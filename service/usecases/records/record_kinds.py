@@ -155,6 +155,7 @@ def shelves(
                 ("jobs", "depot_id", "jobs"),
                 ("loads", "depot_id", "loads"),
                 ("day_plans", "depot_id", "day plans"),
+                ("day_closings", "depot_id", "day closings"),
                 ("working_days", "depot_id", "working days"),
             ),
             after_change=after_change,

@@ -35,6 +35,7 @@ from service.api.fields import (
 from service.api.fields.quantities import MeasureField
 from service.api.records.book_routes import add_amending, add_creating, add_reading
 from service.api.records.estimates import EstimateAnswer, Estimated, FactorAnswer, Members
+from service.api.records.lists import Answer, AnyDay
 from service.api.records.resource import Resource
 from service.api.work.jobs.job_links import JobLinks
 from service.core.callers.access import Act
@@ -47,6 +48,7 @@ from service.core.materials import (
     TreatmentHistory,
     Wetness,
 )
+from service.core.places import DestinationKind
 from service.usecases.records.further_faults import FindFurtherFaults
 from service.usecases.records.job_names import REFERENCES
 from service.usecases.records.record_jobs import RecordJobs, RowAnswer
@@ -164,6 +166,11 @@ JOBS: Final = Resource(
         "vehicle_id": Identifier(),
         "state": Choice(JobState),
         "status": Choice(LotStatus),
+        "day": AnyDay(),
+        "lot_code": Text(longest=20),
+        "destination_kind": Choice(DestinationKind),
+        "destination_id": Identifier(),
+        "answer": Answer(),
     },
     example=JOB_EXAMPLE,
     changes_example={"area_mowed": {"value": 4500, "unit": "m2"}},

@@ -21,6 +21,7 @@ from service.api.fields import (
     Choice,
     Day,
     Flag,
+    FlagInQuery,
     Identifier,
     Integer,
     Moment,
@@ -32,6 +33,7 @@ from service.api.fields.quantities import MeasureField
 from service.api.records.book_routes import add_reading
 from service.api.records.estimates import EstimateAnswer, Members
 from service.api.records.kept import ETAG, kept_answer
+from service.api.records.lists import OF_LOADS, Answer
 from service.api.records.resource import Resource
 from service.api.work.loads.tips import add_tips
 from service.core.callers.access import Act
@@ -192,15 +194,15 @@ LOADS: Final = Resource(
     fields=LoadFields,
     answered=(LoadFacts,),
     filters={
-        "depot_id": Identifier(),
+        **OF_LOADS,
         "working_day": Day(),
         "plan_id": Identifier(),
-        "vehicle_id": Identifier(),
-        "crew_id": Identifier(),
         "destination_id": Identifier(),
         "destination_kind": Choice(DestinationKind),
         "state": Choice(LoadState),
         "status": Choice(LotStatus),
+        "locked": FlagInQuery(),
+        "answer": Answer(),
     },
     changes_example={
         "state": "delivered",
@@ -221,6 +223,8 @@ HOLD_ENTRIES: Final = Resource(
         "load_id": Identifier(),
         "state": Choice(HoldState),
         "status": Choice(LotStatus),
+        **OF_LOADS,
+        "released_to_id": Identifier(),
     },
     changes_example={"state": "released", "released_to": "Hill Farm, on trailer 2"},
 )

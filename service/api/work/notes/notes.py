@@ -17,6 +17,7 @@ from service.api.exchange.routes import Routes
 from service.api.fields import Choice, Identifier, Integer, Link, Moment, Number, Shaped, Text
 from service.api.records.book_routes import add_listing
 from service.api.records.kept import CREATED, ETAG
+from service.api.records.lists import OF_LOADS, Answer
 from service.api.records.resource import Resource
 from service.api.work.links import NoteLinks
 from service.api.work.notes.note_shape import NOTE
@@ -112,7 +113,14 @@ DELIVERY_NOTES: Final = Resource(
     ),
     fields=DeliveryNoteFields,
     answered=(WholeNote, NoteFacts),
-    filters={"load_id": Identifier(), "client_id": Identifier(), "number": Text(longest=40)},
+    filters={
+        "load_id": Identifier(),
+        "client_id": Identifier(),
+        "number": Text(longest=40),
+        "answer": Answer(),
+        **OF_LOADS,
+        "destination_id": Identifier(),
+    },
     summary=answer_schema(DeliveryNoteSummaryFields, NoteFacts),
 )
 

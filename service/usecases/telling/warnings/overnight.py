@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from uuid import UUID
 
 from service.core.jobs import Job, JobState
 from service.core.plans import RuleClass
@@ -10,31 +11,28 @@ from service.destinations.verdicts import class_of
 from service.rules.lookup import Rulebook
 from service.rules.rows import RuleValue
 from service.usecases.base.calendar import date_words, day_of
-from service.usecases.day.planned_day import PlannedDay
-from service.usecases.day.vehicle_days import VehicleDay
+from service.usecases.day.facts import DayFacts
 
 
-def overnight_warnings(made: PlannedDay, *, rulebook: Rulebook) -> Iterator[dict[str, object]]:
+def overnight_warnings(facts: DayFacts, *, rulebook: Rulebook) -> Iterator[dict[str, object]]:
     """Yield the vehicles that have clippings of earlier days aboard, also those without a job."""
-    facts = made.facts
     hours = rulebook.value_on(
         "vehicle_storage_hours_max", facts.span.day, jurisdiction=facts.depot.jurisdiction
     )
-    for day in made.built.vehicles.values():
-        jobs = [job for job in facts.jobs if job.vehicle_id == day.vehicle_id]
+    for vehicle_id in sorted({job.vehicle_id for job in facts.jobs}):
+        jobs = [job for job in facts.jobs if job.vehicle_id == vehicle_id]
         old = [job for job in jobs if job.state is JobState.MOWN and not facts.is_today(job)]
         if old:
             is_idle = len(old) == len(jobs)
-            yield _told(made, day, old, is_idle=is_idle, hours=hours)
+            yield _told(facts, vehicle_id, old, is_idle=is_idle, hours=hours)
 
 
 def _told(
-    made: PlannedDay, day: VehicleDay, old: list[Job], *, is_idle: bool, hours: RuleValue
+    facts: DayFacts, vehicle_id: UUID, old: list[Job], *, is_idle: bool, hours: RuleValue
 ) -> dict[str, object]:
-    facts = made.facts
     since = min(day_of(facts.depot, job.at) for job in old)
     days = (facts.span.day - since).days
-    name = facts.vehicles[day.vehicle_id].registration
+    name = facts.vehicles[vehicle_id].registration
     kg = {
         end: sum(
             getattr(job.estimate.mass_kg, end) * facts.share_left(job)
@@ -51,7 +49,7 @@ def _told(
         else "its crew must bring it away before it bags anything else"
     )
     return {
-        "vehicle_id": str(day.vehicle_id),
+        "vehicle_id": str(vehicle_id),
         "code": "aboard_overnight",
         "lot_codes": [job.lot_code for job in old],
         "since": since.isoformat(),

@@ -38,10 +38,10 @@ def told_warnings(made: PlannedDay, *, rulebook: Rulebook) -> list[dict[str, obj
             for day in made.built.vehicles.values()
             for warning in day.warnings
         ),
-        *overnight_warnings(made, rulebook=rulebook),
+        *overnight_warnings(made.facts, rulebook=rulebook),
         *_lost_locks(made),
         *_turned_away(made),
-        *weight_warnings(made),
+        *weight_warnings(made.facts),
         *_too_large(made),
         *people_warnings(made),
         *_second_thoughts(made.facts, made.asked, rulebook=rulebook),
@@ -61,7 +61,7 @@ def _lost_locks(made: PlannedDay) -> list[dict[str, object]]:
             or _out(made, load)
             or ["No legal day of its vehicle has this tip any more."],
         }
-        for load in made.facts.planned_loads
+        for load in (*made.facts.planned_loads, *made.facts.lost_locks)
         if load.locked and load.id not in kept and tip_of(load, made.built) not in tips
     ]
 

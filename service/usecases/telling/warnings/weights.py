@@ -6,15 +6,16 @@ from collections.abc import Iterator
 
 from service.core.loads import Load, TicketReview
 from service.core.units import POUND_KG
-from service.usecases.day.planned_day import PlannedDay, range_of
+from service.usecases.day.facts import DayFacts
+from service.usecases.day.planned_day import range_of
 
 
-def weight_warnings(made: PlannedDay) -> Iterator[dict[str, object]]:
+def weight_warnings(facts: DayFacts) -> Iterator[dict[str, object]]:
     """Yield the loads whose weight waits for a review, and those heavier than was allowed."""
-    for load in made.facts.fixed_loads:
+    for load in facts.fixed_loads:
         if load.weighed_net is None or load.ticket_review is TicketReview.SET_ASIDE:
             continue
-        vehicle = made.facts.vehicles[load.vehicle_id]
+        vehicle = facts.vehicles[load.vehicle_id]
         weighed_kg = round(load.weighed_net.si_value)
         about: dict[str, object] = {
             "vehicle_id": str(load.vehicle_id),

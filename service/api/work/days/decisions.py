@@ -1,0 +1,86 @@
+"""Needs you: what of a depot's day waits for somebody's word."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from contextlib import suppress
+from typing import Any, Final
+from uuid import UUID
+
+from flask import Response, jsonify
+
+from service.api.exchange.door import Asked, Door
+from service.api.exchange.routes import Routes
+from service.api.work.day_query import RoutingQuery
+from service.api.work.days.routings import DAY_PARAMETER, PREFER, TODAY, at_once, named_day
+from service.api.work.shapes import ID, MAYBE_ID, MAYBE_TEXT, TEXT, one_of, several, whole
+from service.core.callers.access import Act
+from service.usecases.base.today import TellToday
+from service.usecases.planning.current_routing import NotPlannedYet, ReadRouting
+from service.usecases.telling.decisions.decision import Urgency
+from service.usecases.telling.decisions.listing import TellDecisions
+
+DECISION: Final = whole(
+    {
+        "code": TEXT,
+        "urgency": one_of(word.name.lower() for word in Urgency),
+        "deadline": {"type": ["string", "null"], "format": "date-time"},
+        "sentence": TEXT,
+        "caution": MAYBE_TEXT,
+        "lot_codes": several(TEXT),
+        "vehicle_id": MAYBE_ID,
+        "load_id": MAYBE_ID,
+        "job_id": MAYBE_ID,
+        "hold_entry_id": MAYBE_ID,
+        "destination_kind": MAYBE_TEXT,
+        "destination_id": MAYBE_ID,
+        "ways": several(whole({"what": TEXT, "method": TEXT, "href": TEXT})),
+    },
+    description=(
+        "Something that waits for a word: why, when it gets worse, and what can be done. It is "
+        "worked out of the records each time and leaves the list when its fact is gone."
+    ),
+)
+DECISIONS: Final = whole({"day": TEXT, "depot_id": ID, "decisions": several(DECISION)})
+
+
+def decision_routes(
+    read_routing: ReadRouting, tell_today: TellToday, tell_decisions: TellDecisions, door: Door
+) -> Routes:
+    """Return the route of what waits for a word."""
+    routes = Routes(
+        "decisions",
+        description=(
+            "Needs you: refusals, grass that turns or lies aboard overnight, doubtful weights, "
+            "words grown old, gates that shut too soon, lots without a place, papers that end, "
+            "overloads and lost locks of a depot's day, the most urgent first."
+        ),
+    )
+
+    @routes.operation(
+        "GET",
+        "/days/<day>/decisions",
+        name="read_decisions",
+        summary="List what of a depot's day waits for somebody's word, the most urgent first.",
+        in_path=[DAY_PARAMETER, PREFER],
+    )
+    @door.admits(Act.READ)
+    @routes.query(RoutingQuery)
+    @routes.response(200, DECISIONS)
+    def read_decisions(asked: Asked, query: Mapping[str, Any], day: str) -> Response:
+        depot_id: UUID = query["depot_id"]
+        wanted = tell_today(asked.caller, depot_id) if day == TODAY else named_day(day)
+        plan = None
+        if not at_once():
+            with suppress(NotPlannedYet):
+                plan = read_routing(asked.caller, depot_id, wanted)
+        found = tell_decisions(asked.caller, depot_id, wanted, plan=plan)
+        return jsonify(
+            {
+                "day": wanted.isoformat(),
+                "depot_id": str(depot_id),
+                "decisions": [one.to_json() for one in found],
+            }
+        )
+
+    return routes

@@ -1,0 +1,1 @@
+"""What of a day waits for somebody's word: found in its plan and in the records of now."""

@@ -1,0 +1,80 @@
+"""Needs you: one list of what waits for a word on a depot's day, the most urgent first."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import replace
+from datetime import date
+from typing import Final
+from uuid import UUID
+
+from service.core.callers.access import Caller
+from service.core.plans import DayPlan
+from service.core.records import Clock
+from service.rules.lookup import Rulebook
+from service.usecases.base.ports import OpenUnitOfWork
+from service.usecases.day.facts import DayFacts
+from service.usecases.day.reading import read_day
+from service.usecases.telling.decisions.decision import Decision, in_words, most_urgent_first
+from service.usecases.telling.decisions.places import gates, grounds, papers_ending
+from service.usecases.telling.decisions.planned import decisions_of_plan
+from service.usecases.telling.decisions.recorded import (
+    going_sour,
+    long_under_way,
+    lost_locks,
+    overnight,
+    turned_away,
+    weights,
+)
+
+Finder = Callable[[DayFacts, Rulebook], Iterable[Decision]]
+
+# Whoever knows of another thing that waits for a word adds who finds it. An item is worked out of
+# the records each time: it leaves the list when its fact is gone, and nobody ticks it off.
+FINDERS: Final[tuple[Finder, ...]] = (
+    turned_away,
+    overnight,
+    going_sour,
+    long_under_way,
+    lost_locks,
+    weights,
+    gates,
+    grounds,
+    papers_ending,
+)
+
+
+class TellDecisions:
+    """Find what waits for a word in the newest plan of a day and in the records of now."""
+
+    def __init__(self, *, open_reading: OpenUnitOfWork, clock: Clock, rulebook: Rulebook) -> None:
+        """Take the records, the clock and the rules."""
+        self._open = open_reading
+        self._clock = clock
+        self._rulebook = rulebook
+
+    def __call__(
+        self, caller: Caller, depot_id: UUID, day: date, *, plan: DayPlan | None = None
+    ) -> tuple[Decision, ...]:
+        """Return the items, the most urgent first; nothing is planned for them.
+
+        Parameters
+        ----------
+        plan
+            The plan that is looked at; the newest kept if left out.
+
+        Raises
+        ------
+        RecordMissing
+        """
+        with self._open() as unit:
+            now = self._clock.now()
+            facts = read_day(unit, firm_id=caller.firm_id, depot_id=depot_id, day=day, now=now)
+        plan = plan or facts.previous
+        found = [one for find in FINDERS for one in find(facts, self._rulebook)]
+        if plan is not None:
+            found += decisions_of_plan(plan, facts)
+        local = now.astimezone(facts.span.zone)
+        return most_urgent_first(
+            replace(one, sentence=in_words(one.sentence, local)) for one in found
+        )

@@ -1,0 +1,171 @@
+"""What places ask somebody to do: words grown old, gates that shut too soon, papers that end."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator
+from datetime import UTC, date, datetime, time, timedelta
+from typing import Final
+from uuid import UUID
+
+from service.core.consent import ConsentState
+from service.core.live_status import SiteState
+from service.core.loads import OPEN_LOAD_STATES, Load
+from service.core.places import Bed, CompostSite, DestinationKind
+from service.destinations.compost_site import CompostSiteDestination
+from service.rules.lookup import Rulebook
+from service.usecases.base.calendar import date_words
+from service.usecases.day.facts import DayFacts
+from service.usecases.telling.decisions.decision import Decision, Urgency, Way, clock_of_day
+
+# How long before its end, and after it, a consent or a registration is told of: time to ask a
+# client twice. Common practice, no source.
+AHEAD_DAYS: Final = 14
+
+
+def gates(facts: DayFacts, rulebook: Rulebook) -> Iterator[Decision]:
+    """Yield the sites whose word is old while loads are on the plan, and that shut before them."""
+    for site, loads in _sites_awaiting(facts):
+        at_gate = CompostSiteDestination(
+            site,
+            rulebook=rulebook,
+            day=facts.span.day,
+            now=facts.now,
+            jurisdiction=site.jurisdiction,
+            taken_kg=0.0,
+        )
+        codes = tuple(dict.fromkeys(part.lot_code for load in loads for part in load.parts))
+        first, last = min(load.arrive_at for load in loads), max(load.arrive_at for load in loads)
+        say = Way(what="Keep what the site says", method="PATCH", href=f"/compost-sites/{site.id}")
+        ring = f" Ring {site.phone}." if site.phone else ""
+        span = at_gate.open_span
+        shut = span is None or _says_shut(site, at_gate)
+        if shut or (span is not None and last > span.last_load_at):
+            until = None if span is None else span.last_load_at
+            said = (
+                "takes no more loads today"
+                if shut or until is None
+                else f"takes its last load at {clock_of_day(facts, until)}"
+            )
+            yield Decision(
+                code="site_shuts_first",
+                urgency=Urgency.NOW,
+                deadline=until,
+                sentence=(
+                    f"{site.name} {said}; a load is to come at {clock_of_day(facts, last)}.{ring} "
+                    "Plan the day again, or send the load earlier."
+                ),
+                lot_codes=codes,
+                destination_kind=DestinationKind.COMPOST_SITE.value,
+                destination_id=site.id,
+                ways=(say,),
+            )
+        elif not at_gate.status_is_fresh:
+            heard = site.live_status.as_of
+            since = (
+                "Nothing was ever heard from"
+                if heard is None
+                else f"Nothing was heard since {clock_of_day(facts, heard)} from"
+            )
+            yield Decision(
+                code="site_word_old",
+                urgency=Urgency.TODAY,
+                deadline=first,
+                sentence=(
+                    f"{since} {site.name}, and a load is to come at {clock_of_day(facts, first)}."
+                    f"{ring} Its posted hours and room are taken for true until then."
+                ),
+                lot_codes=codes,
+                destination_kind=DestinationKind.COMPOST_SITE.value,
+                destination_id=site.id,
+                ways=(say,),
+            )
+
+
+def _says_shut(site: CompostSite, at_gate: CompostSiteDestination) -> bool:
+    return site.live_status.state is SiteState.CLOSED and at_gate.status_is_fresh
+
+
+def _sites_awaiting(facts: DayFacts) -> Iterator[tuple[CompostSite, list[Load]]]:
+    """Yield the sites that loads are still to come to today, with them."""
+    awaited: dict[UUID, list[Load]] = defaultdict(list)
+    for load in facts.loads:
+        if load.state in OPEN_LOAD_STATES and load.working_day == facts.span.day:
+            awaited[load.destination_id].append(load)
+    for site in facts.sites:
+        if site.id in awaited:
+            yield site, awaited[site.id]
+
+
+def grounds(facts: DayFacts, rulebook: Rulebook) -> Iterator[Decision]:
+    """Yield the beds that loads are to come to and whose ground was looked at too long ago."""
+    age_max = rulebook.value_on(
+        "ground_state_age_hours_max", facts.span.day, jurisdiction=facts.depot.jurisdiction
+    ).value
+    awaited = {load.destination_id: load for load in facts.planned_loads}
+    for bed in facts.beds:
+        load, seen = awaited.get(bed.id), bed.ground_state_at
+        if load is None or seen is None or facts.now - seen <= timedelta(hours=age_max):
+            continue
+        yield Decision(
+            code="ground_word_old",
+            urgency=Urgency.TODAY,
+            deadline=load.arrive_at,
+            sentence=(
+                f"The ground of {bed.name} was looked at {clock_of_day(facts, seen)}, more than "
+                f"{age_max:g} hours ago: whoever comes with the load looks again before it is laid."
+            ),
+            lot_codes=tuple(part.lot_code for part in load.parts),
+            load_id=load.id,
+            vehicle_id=load.vehicle_id,
+            destination_kind=DestinationKind.BED.value,
+            destination_id=bed.id,
+            ways=(Way(what="Say how it is", method="PATCH", href=f"/beds/{bed.id}"),),
+        )
+
+
+def papers_ending(facts: DayFacts, rulebook: Rulebook) -> Iterator[Decision]:  # noqa: ARG001 - as all of them are asked
+    """Yield the consents and registrations that end soon, or ended lately."""
+    for bed in facts.beds:
+        consent = bed.consent
+        if consent.state is ConsentState.GIVEN and consent.expires_on is not None:
+            yield from _ending(facts, bed, "consent", "The client's consent", consent.expires_on)
+        basis = bed.legal_basis
+        if basis.expires_on is not None:
+            named = f"The registration {basis.reference or ''}".rstrip()
+            yield from _ending(facts, bed, "registration", named, basis.expires_on)
+    for site in facts.sites:
+        for evidence in site.kill_evidence:
+            if evidence.valid_until is not None:
+                named = "What the site showed of killing weeds or disease"
+                yield from _ending(facts, site, "kill_evidence", named, evidence.valid_until)
+
+
+def _ending(
+    facts: DayFacts, place: Bed | CompostSite, code: str, named: str, last: date
+) -> Iterator[Decision]:
+    today = facts.span.day
+    if abs((last - today).days) > AHEAD_DAYS:
+        return
+    is_bed = isinstance(place, Bed)
+    kind = DestinationKind.BED if is_bed else DestinationKind.COMPOST_SITE
+    path = "beds" if is_bed else "compost-sites"
+    is_over = last < today
+    means = "No bed is planned without it." if is_bed else "It counts for nothing after that."
+    yield Decision(
+        code=f"{code}_{'ended' if is_over else 'ends'}",
+        urgency=Urgency.TODAY if last <= today else Urgency.SOON,
+        deadline=_end_of(facts, last),
+        sentence=(
+            f"{named} for {place.name} {'ended' if is_over else 'ends'} with {date_words(last)}. "
+            f"{means} Ask, and keep what is said."
+        ),
+        destination_kind=kind.value,
+        destination_id=place.id,
+        ways=(Way(what="Keep what is said", method="PATCH", href=f"/{path}/{place.id}"),),
+    )
+
+
+def _end_of(facts: DayFacts, day: date) -> datetime:
+    after = datetime.combine(day + timedelta(days=1), time(0), tzinfo=facts.span.zone)
+    return after.astimezone(UTC)

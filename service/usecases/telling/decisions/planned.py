@@ -1,0 +1,155 @@
+"""What a kept plan says that waits for a word, as far as the records of now still bear it out."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import Any, Final
+from uuid import UUID
+
+from service.core.loads import LoadState
+from service.core.plans import DayPlan
+from service.usecases.day.facts import DayFacts
+from service.usecases.telling.decisions.decision import (
+    TIP,
+    Decision,
+    Urgency,
+    Way,
+    at_load,
+)
+from service.usecases.telling.decisions.refused import refused_words
+
+Members = Mapping[str, Any]
+
+URGENT: Final[Mapping[str, Urgency]] = {
+    "job_exceeds_vehicle": Urgency.NOW,
+    "load_stands": Urgency.NOW,
+    "lot_too_large": Urgency.NOW,
+    "nobody_takes_over": Urgency.NOW,
+    "recall": Urgency.NOW,
+    "vehicle_may_be_overloaded": Urgency.NOW,
+    "vehicle_out": Urgency.NOW,
+    "held_hot": Urgency.NOW,
+}
+# Told from the records, whatever the plan was made of.
+BY_RECORDS: Final = frozenset(
+    {
+        "aboard_overnight",
+        "lock_not_kept",
+        "ticket_awaits_review",
+        "ticket_may_be_in_pounds",
+        "turned_away",
+        "vehicle_was_overloaded",
+    }
+)
+
+
+def decisions_of_plan(plan: DayPlan, facts: DayFacts) -> Iterator[Decision]:
+    """Yield what a plan leaves open."""
+    routing: Any = plan.routing
+    changes = Way(
+        what="Ask what would change it",
+        method="GET",
+        href=f"/days/{plan.day}/routing?depot_id={plan.depot_id}&what_would_change=true",
+    )
+    for part in routing["unplaced"]:
+        yield Decision(
+            code="unplaced",
+            urgency=Urgency.NOW,
+            sentence=(
+                f"{part['mass_high_kg']:.0f} kg find no place: {refused_words(part['reasons'])}."
+            ),
+            vehicle_id=UUID(part["vehicle_id"]),
+            ways=(changes, TIP),
+        )
+    for lot in routing["lots"]:
+        need = lot.get("needs_attention")
+        if need is not None:
+            yield Decision(
+                code=need.get("code") or "needs_attention",
+                urgency=Urgency.NOW,
+                sentence=need["sentence"],
+                lot_codes=(lot["lot_code"],),
+                job_id=UUID(lot["job_id"]),
+                ways=(Way(what="Amend its job", method="PATCH", href=f"/jobs/{lot['job_id']}"),),
+            )
+    yield from _warnings(routing, facts)
+    for held in routing.get("held", ()):
+        yield from _held(held)
+
+
+def _warnings(routing: Members, facts: DayFacts) -> Iterator[Decision]:
+    loads = {str(load.id): load for load in facts.loads}
+    for warning in routing["warnings"]:
+        code, load_id = warning["code"], warning.get("load_id")
+        told_lot_by_lot = code.startswith("held_") and "held" in routing
+        load = loads.get(str(load_id))
+        is_gone = load_id is not None and (load is None or load.state is LoadState.SUPERSEDED)
+        if code in BY_RECORDS or told_lot_by_lot or is_gone:
+            continue
+        why = warning.get("why") or ""
+        sentence = "; ".join(why) if isinstance(why, list) else str(why)
+        about: dict[str, Any] = {
+            name: _id(warning.get(name))
+            for name in ("vehicle_id", "load_id", "job_id", "destination_id")
+        }
+        yield Decision(
+            code=code,
+            urgency=URGENT.get(code, Urgency.TODAY),
+            sentence=sentence,
+            lot_codes=tuple(warning.get("lot_codes", ())),
+            destination_kind=warning.get("destination_kind"),
+            **about,
+            ways=_ways(warning),
+        )
+
+
+def _ways(warning: Members) -> tuple[Way, ...]:
+    if warning["code"] == "recall":
+        codes = [f"/recall?lot_code={code}" for code in warning["lot_codes"]]
+        return tuple(Way(what="Trace it and call", method="GET", href=href) for href in codes)
+    if warning.get("job_id"):
+        return (Way(what="Amend its job", method="PATCH", href=f"/jobs/{warning['job_id']}"),)
+    if warning.get("load_id"):
+        return at_load(warning["load_id"])
+    if warning["code"] == "vehicle_out":
+        return (Way(what="Say when it is back", method="GET", href="/vehicle-outages"),)
+    return ()
+
+
+def _held(held: Members) -> Iterator[Decision]:
+    entry_id = UUID(held["hold_entry_id"])
+    about: dict[str, Any] = {
+        "hold_entry_id": entry_id,
+        "lot_codes": tuple(held["lot_codes"]),
+        "ways": (
+            Way(what="Say what became of it", method="PATCH", href=f"/hold-entries/{entry_id}"),
+            Way(what="Measure it", method="POST", href="/heap-temperatures"),
+        ),
+    }
+    pressing = held["escalation"]
+    if pressing is not None:
+        words = (pressing["sentence"], *pressing["steps"])
+        is_red = pressing["level"] == "red"
+        yield Decision(
+            code=f"held_{pressing['level']}",
+            urgency=Urgency.NOW if is_red else Urgency.TODAY,
+            sentence=" ".join(words),
+            caution=pressing["caution"],
+            **about,
+        )
+    heat = held.get("heat")
+    if heat is not None and heat["level"] not in {None, "warm"}:
+        words = (heat["sentence"], *heat["steps"])
+        yield Decision(
+            code="held_hot",
+            urgency=Urgency.NOW,
+            sentence=" ".join(words),
+            caution=heat["caution"],
+            **about,
+        )
+    if held["stays"] is not None:
+        yield Decision(code="held_stays", urgency=Urgency.TODAY, sentence=held["stays"], **about)
+
+
+def _id(text: object) -> UUID | None:
+    return None if text is None else UUID(str(text))

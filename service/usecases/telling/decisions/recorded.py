@@ -1,0 +1,190 @@
+"""What the records of now say that waits for a word: of loads, bodies and weights."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator
+from datetime import timedelta
+from typing import Any, Final
+from uuid import UUID
+
+from service.core.jobs import Job, JobState
+from service.core.loads import Load, LoadState
+from service.destinations.freshness import keeping_time
+from service.rules.lookup import Rulebook
+from service.usecases.day.facts import DayFacts
+from service.usecases.telling.decisions.decision import (
+    TIP,
+    Decision,
+    Urgency,
+    Way,
+    at_load,
+    clock_of_day,
+)
+from service.usecases.telling.warnings.overnight import overnight_warnings
+from service.usecases.telling.warnings.weights import weight_warnings
+
+# A load that set off and is not there an hour after it was to be is forgotten on a telephone more
+# often than it is still driving. Common practice, no source.
+LATE_MINUTES: Final = 60
+
+
+def weights(facts: DayFacts, rulebook: Rulebook) -> Iterator[Decision]:  # noqa: ARG001 - as all of them are asked
+    """Yield the tickets that wait for a review, and the overloads."""
+    review = {
+        "ticket_awaits_review": "Accept the ticket, or set it aside",
+        "ticket_may_be_in_pounds": "Accept the ticket, or correct its unit",
+    }
+    for warning in weight_warnings(facts):
+        told: Any = warning
+        code, load_id = told["code"], told["load_id"]
+        what = review.get(code, "Correct the ticket, if it is wrong")
+        yield Decision(
+            code=code,
+            urgency=Urgency.TODAY,
+            sentence=told["why"],
+            lot_codes=tuple(told["lot_codes"]),
+            vehicle_id=UUID(told["vehicle_id"]),
+            load_id=UUID(load_id),
+            ways=(Way(what=what, method="PATCH", href=f"/loads/{load_id}"),),
+        )
+
+
+def overnight(facts: DayFacts, rulebook: Rulebook) -> Iterator[Decision]:
+    """Yield the bodies with grass of earlier days in them."""
+    for warning in overnight_warnings(facts, rulebook=rulebook):
+        told: Any = warning
+        yield Decision(
+            code=told["code"],
+            urgency=Urgency.NOW,
+            sentence=told["why"],
+            lot_codes=tuple(told["lot_codes"]),
+            vehicle_id=UUID(told["vehicle_id"]),
+            ways=(TIP,),
+        )
+
+
+def going_sour(facts: DayFacts, rulebook: Rulebook) -> Iterator[Decision]:
+    """Yield the bodies in which grass of today begins to turn; a day later it is told as such."""
+    aboard: dict[UUID, list[Job]] = defaultdict(list)
+    for job in facts.to_be_routed():
+        if job.state is JobState.MOWN:
+            aboard[job.vehicle_id].append(job)
+    for vehicle_id, jobs in aboard.items():
+        if not all(facts.is_today(job) for job in jobs):
+            continue
+        keeps = {
+            job.id: keeping_time(
+                job.wetness,
+                rulebook=rulebook,
+                day=facts.span.day,
+                jurisdiction=facts.depot.jurisdiction,
+            )
+            for job in jobs
+        }
+        turning = [job for job in jobs if job.at + keeps[job.id].amber <= facts.now]
+        if not turning:
+            continue
+        red_at = min(job.at + keeps[job.id].red for job in turning)
+        is_sour = red_at <= facts.now
+        until = clock_of_day(facts, red_at)
+        name = facts.vehicles[vehicle_id].registration
+        state = f"has counted as sour since {until}" if is_sour else f"counts as sour from {until}"
+        yield Decision(
+            code="gone_sour" if is_sour else "going_sour",
+            urgency=Urgency.NOW,
+            deadline=red_at,
+            sentence=(
+                f"What was cut first of the grass aboard {name} {state}; no bed takes it then. "
+                "Tip it next, or say where it was tipped."
+            ),
+            lot_codes=tuple(job.lot_code for job in turning),
+            vehicle_id=vehicle_id,
+            ways=(TIP,),
+        )
+
+
+def turned_away(facts: DayFacts, rulebook: Rulebook) -> Iterator[Decision]:  # noqa: ARG001 - as all of them are asked
+    """Yield the loads that were not taken, for as long as anything of them is still aboard."""
+    jobs = {job.id: job for job in facts.jobs}
+    names = {place.id: place.name for places in facts.places.values() for place in places}
+    for load in (*facts.fixed_loads, *facts.turned_away_before):
+        if load.state not in {LoadState.REFUSED, LoadState.PARTLY_REFUSED}:
+            continue
+        aboard = [
+            part.lot_code
+            for part in load.parts
+            if part.job_id in jobs and facts.share_left(jobs[part.job_id]) > 0
+        ]
+        if not aboard or load.depot_id != facts.depot.id:
+            continue
+        share = "all" if load.state is LoadState.REFUSED else f"{load.refused_share:.0%}"
+        said = (load.refusal_reason or "no reason said").rstrip(". ")
+        yield Decision(
+            code="turned_away",
+            urgency=Urgency.NOW,
+            sentence=(
+                f"{names.get(load.destination_id, 'Its destination')} did not take {share} of "
+                f"this load: {said}. {', '.join(aboard)} still count as aboard."
+            ),
+            lot_codes=tuple(aboard),
+            vehicle_id=load.vehicle_id,
+            load_id=load.id,
+            destination_kind=load.destination_kind.value,
+            destination_id=load.destination_id,
+            ways=(TIP, *at_load(load.id)),
+        )
+
+
+def long_under_way(facts: DayFacts, rulebook: Rulebook) -> Iterator[Decision]:  # noqa: ARG001 - as all of them are asked
+    """Yield the loads that set off and were not heard of again."""
+    for load in facts.under_way:
+        # Of one that set off late the plan's hour says nothing.
+        since = max(load.arrive_at, load.updated_at)
+        if facts.now - since < timedelta(minutes=LATE_MINUTES):
+            continue
+        name = _registration(facts, load)
+        yield Decision(
+            code="long_under_way",
+            urgency=Urgency.NOW if load.working_day < facts.span.day else Urgency.TODAY,
+            sentence=(
+                f"{name} is under way with {', '.join(part.lot_code for part in load.parts)}, and "
+                f"nothing was heard since {clock_of_day(facts, since)}. "
+                "Ask the crew: delivered, refused, or still aboard?"
+            ),
+            lot_codes=tuple(part.lot_code for part in load.parts),
+            vehicle_id=load.vehicle_id,
+            load_id=load.id,
+            destination_kind=load.destination_kind.value,
+            destination_id=load.destination_id,
+            ways=at_load(load.id),
+        )
+
+
+def lost_locks(facts: DayFacts, rulebook: Rulebook) -> Iterator[Decision]:  # noqa: ARG001 - as all of them are asked
+    """Yield the locks that could not be kept, until they are kept again or somebody ends them."""
+    names = {place.id: place.name for places in facts.places.values() for place in places}
+    for load in facts.lost_locks:
+        yield Decision(
+            code="lock_not_kept",
+            urgency=Urgency.TODAY,
+            sentence=(
+                f"{', '.join(part.lot_code for part in load.parts)} were locked to "
+                f"{names.get(load.destination_id, 'a place that is gone')} with "
+                f"{_registration(facts, load)}, and could not be. The lock stands and is kept "
+                "as soon as it can be; end it if it is not wanted any more."
+            ),
+            lot_codes=tuple(part.lot_code for part in load.parts),
+            vehicle_id=load.vehicle_id,
+            load_id=load.id,
+            destination_kind=load.destination_kind.value,
+            destination_id=load.destination_id,
+            ways=(
+                Way(what="End the lock (locked: false)", method="PATCH", href=f"/loads/{load.id}"),
+            ),
+        )
+
+
+def _registration(facts: DayFacts, load: Load) -> str:
+    vehicle = facts.vehicles.get(load.vehicle_id)
+    return "A vehicle" if vehicle is None else vehicle.registration

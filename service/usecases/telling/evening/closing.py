@@ -1,0 +1,165 @@
+"""Close a day: keep what it came to, and list against it what was entered since."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+from uuid import UUID
+
+from service.core.callers.access import Caller
+from service.core.closings import DayClosing
+from service.core.errors import FieldFault, RecordNotUsable, Refusal
+from service.core.loads import Load, LoadState
+from service.core.mass_book import MassMovement
+from service.core.records import Clock, Identifiers
+from service.usecases.base.calendar import day_of
+from service.usecases.base.ports import OpenUnitOfWork
+from service.usecases.mass_book.reading import told_balances
+from service.usecases.telling.day_look import LookAtDay
+from service.usecases.telling.decisions.listing import TellDecisions
+from service.usecases.telling.evening.evening import Evening, evening_of
+
+
+class NotClosedYet(Refusal):
+    """Nobody has closed this day."""
+
+    code = "not_closed_yet"
+    sentence = "The day {day} has not been closed."
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ClosedDay:
+    """A closing, and what was entered of its day since: corrections."""
+
+    closing: DayClosing
+    late: tuple[MassMovement, ...]
+
+
+class TellEvening:
+    """Tell how a day stands: what it came to and what is open, by the records of now."""
+
+    def __init__(
+        self, *, open_reading: OpenUnitOfWork, look_at_day: LookAtDay, tell_decisions: TellDecisions
+    ) -> None:
+        """Take the records, and who looks at the day and knows what waits for a word."""
+        self._open = open_reading
+        self._look_at_day = look_at_day
+        self._tell_decisions = tell_decisions
+
+    def __call__(self, caller: Caller, depot_id: UUID, day: date) -> Evening:
+        """Return the evening of a depot's day; nothing is planned for it. Raises RecordMissing."""
+        look = self._look_at_day(caller, depot_id, day)
+        return evening_of(
+            self.loads(caller, depot_id, day),
+            look.plan,
+            self._tell_decisions(caller, depot_id, day, plan=look.plan),
+            unplanned_events=0 if look.plan is None else look.unplanned_events,
+        )
+
+    def loads(self, caller: Caller, depot_id: UUID, day: date) -> list[Load]:
+        """Return the loads of a depot's day that count, in the order of their times."""
+        counting = tuple(state for state in LoadState if state is not LoadState.SUPERSEDED)
+        with self._open() as unit:
+            found = unit.loads.all(
+                caller.firm_id, depot_id=depot_id, working_day=day, state=counting
+            )
+        return sorted(found, key=lambda load: load.done_at or load.arrive_at)
+
+
+class CloseDay:
+    """Keep the record of a day that is closed, and read it with what came after."""
+
+    def __init__(
+        self,
+        *,
+        open_unit_of_work: OpenUnitOfWork,
+        open_reading: OpenUnitOfWork,
+        clock: Clock,
+        identifiers: Identifiers,
+        tell_evening: TellEvening,
+    ) -> None:
+        """Take the records, and who tells the evening."""
+        self._open = open_unit_of_work
+        self._open_reading = open_reading
+        self._clock = clock
+        self._identifiers = identifiers
+        self._tell_evening = tell_evening
+
+    def __call__(
+        self,
+        caller: Caller,
+        depot_id: UUID,
+        day: date,
+        *,
+        remarks: str | None = None,
+        identifiers: Identifiers | None = None,
+    ) -> ClosedDay:
+        """Close a day that has begun and return its record.
+
+        What is open is kept with it and stays open: closing a day finishes nothing.
+
+        Raises
+        ------
+        RecordMissing, RecordNotUsable
+        """
+        now = self._clock.now()
+        evening = self._tell_evening(caller, depot_id, day)
+        with self._open() as unit:
+            depot = unit.depots.get(caller.firm_id, depot_id)
+            if depot is None or day > day_of(depot, now):
+                raise RecordNotUsable(
+                    [FieldFault(pointer="/day", detail="A day that has not begun is not closed.")]
+                )
+            entries = unit.mass_movements.all(caller.firm_id, depot_id=depot_id, day=day)
+            content: dict[str, object] = {
+                "balances": told_balances(entries),
+                "movement_ids": [str(entry.id) for entry in entries],
+                **evening.to_json(),
+            }
+            before = unit.day_closings.all(caller.firm_id, depot_id=depot_id, day=day)
+            closing = DayClosing(
+                id=(identifiers or self._identifiers).next_id(),
+                firm_id=caller.firm_id,
+                version=1,
+                created_at=now,
+                updated_at=now,
+                depot_id=depot_id,
+                day=day,
+                sequence=1 + max((one.sequence for one in before), default=0),
+                closed_at=now,
+                key_id=caller.key_id,
+                remarks=remarks,
+                content=content,
+                sha256=_digest(content),
+            )
+            kept = next((one for one in before if one.id == closing.id), None)
+            if kept is None:
+                unit.day_closings.add(closing)
+                unit.commit()
+        return ClosedDay(closing=kept or closing, late=())
+
+    def read(self, caller: Caller, depot_id: UUID, day: date) -> ClosedDay:
+        """Return the newest closing of a day, and what was entered of the day since.
+
+        Raises
+        ------
+        NotClosedYet
+        """
+        with self._open_reading() as unit:
+            found = unit.day_closings.all(caller.firm_id, depot_id=depot_id, day=day)
+            if not found:
+                raise NotClosedYet(day=day.isoformat())
+            closing = max(found, key=lambda one: one.sequence)
+            entries = unit.mass_movements.all(caller.firm_id, depot_id=depot_id, day=day)
+        counted: Any = closing.content["movement_ids"]
+        known = set(counted)
+        late = tuple(entry for entry in entries if str(entry.id) not in known)
+        return ClosedDay(closing=closing, late=late)
+
+
+def _digest(content: dict[str, object]) -> str:
+    written = json.dumps(content, sort_keys=True, separators=(",", ":"), ensure_ascii=False)
+    return hashlib.sha256(written.encode()).hexdigest()

@@ -1,0 +1,156 @@
+"""What a day came to and what is still open of it, with whose word each open item waits for."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import asdict, dataclass
+from typing import Any, Final
+
+from service.core.jobs import JobState
+from service.core.loads import OPEN_LOAD_STATES, Load, LoadState
+from service.core.places import DestinationKind
+from service.core.plans import DayPlan
+from service.usecases.telling.decisions.decision import Decision
+
+STAYED: Final = frozenset({LoadState.DELIVERED, LoadState.PARTLY_REFUSED})
+CREW, DISPATCHER, CLIENT, SITE = "crew", "dispatcher", "client", "site"
+# Who knows what is asked; everything else is for the dispatcher to say.
+OWNERS: Final = {
+    "turned_away": CREW,
+    "aboard_overnight": CREW,
+    "going_sour": CREW,
+    "gone_sour": CREW,
+    "long_under_way": CREW,
+    "ground_word_old": CREW,
+    "consent_ends": CLIENT,
+    "consent_ended": CLIENT,
+    "site_word_old": SITE,
+    "site_shuts_first": SITE,
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sum:
+    """What stayed at one kind of destination: estimated, and weighed where a weight counts [kg]."""
+
+    kind: str
+    loads: int
+    low_kg: float
+    likely_kg: float
+    high_kg: float
+    weighed: int
+    weighed_kg: float
+    estimated_of_weighed_kg: float
+    fee_cents: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OpenItem:
+    """Something that is not finished, and who can finish it."""
+
+    code: str
+    owner: str
+    sentence: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Evening:
+    """A day as it stands: sums, what was left on lawns, what is open."""
+
+    sums: tuple[Sum, ...]
+    left_kg: float
+    still_open: tuple[OpenItem, ...]
+
+    def to_json(self) -> dict[str, Any]:
+        """Return it, JSON-ready."""
+        return {
+            "sums": [
+                {k: round(v, 1) if isinstance(v, float) else v for k, v in asdict(one).items()}
+                for one in self.sums
+            ],
+            "left_on_lawns_kg": round(self.left_kg, 1),
+            "still_open": [asdict(one) for one in self.still_open],
+        }
+
+
+def evening_of(
+    loads: Sequence[Load],
+    plan: DayPlan | None,
+    decisions: Iterable[Decision],
+    *,
+    unplanned_events: int = 0,
+) -> Evening:
+    """Return how a day stands in the evening, by its loads that count and its newest plan."""
+    routing: Any = {} if plan is None else plan.routing
+    return Evening(
+        sums=tuple(sums_of(loads)),
+        left_kg=left_kg(routing),
+        still_open=(
+            *_unfinished(routing, loads, unplanned_events),
+            *(
+                OpenItem(
+                    code=one.code,
+                    owner=OWNERS.get(one.code, DISPATCHER),
+                    sentence=one.sentence,
+                )
+                for one in decisions
+            ),
+        ),
+    )
+
+
+def sums_of(loads: Sequence[Load]) -> Iterator[Sum]:
+    """Yield what stayed where, one a kind; the ends add up, as the lots of a day err together."""
+    for kind in DestinationKind:
+        own = [load for load in loads if load.destination_kind is kind and load.state in STAYED]
+        weighed = [
+            (load.weighed_net.si_value, load.mass_kg.likely * load.kept_share)
+            for load in own
+            if load.weighed_net is not None and load.weight_counts
+        ]
+        if own:
+            yield Sum(
+                kind=kind.value,
+                loads=len(own),
+                low_kg=sum(load.mass_kg.low * load.kept_share for load in own),
+                likely_kg=sum(load.mass_kg.likely * load.kept_share for load in own),
+                high_kg=sum(load.mass_kg.high * load.kept_share for load in own),
+                weighed=len(weighed),
+                weighed_kg=sum(kg for kg, _ in weighed),
+                estimated_of_weighed_kg=sum(kg for _, kg in weighed),
+                fee_cents=sum(load.fee_cents for load in own),
+            )
+
+
+def left_kg(routing: Any) -> float:  # noqa: ANN401 - a routing as it is kept
+    """Return what was left on lawns by what is mown, likely [kg]: nobody carried or paid it."""
+    left: float = sum(
+        lot["mass_kg"]["likely"]
+        for lot in routing.get("lots", ())
+        if lot["state"] == JobState.MOWN and lot["outcome"] == "left_on_lawn" and lot["mass_kg"]
+    )
+    return left
+
+
+def _unfinished(routing: Any, loads: Sequence[Load], unplanned_events: int) -> Iterator[OpenItem]:  # noqa: ANN401 - a routing as it is kept
+    """Yield what is not finished: what stays on wheels rots there over night."""
+    for vehicle in routing.get("vehicles", ()):
+        aboard = vehicle["aboard_now"]["mass_high_kg"]
+        if aboard > 0:
+            sentence = f"{vehicle['registration']} has up to {aboard:.0f} kg aboard."
+            yield OpenItem(code="aboard", owner=CREW, sentence=sentence)
+    waiting = sum(load.state in OPEN_LOAD_STATES for load in loads)
+    if waiting:
+        sentence = f"{_counted(waiting, 'load')} planned or on the way, with no end on record."
+        yield OpenItem(code="loads_open", owner=CREW, sentence=sentence)
+    planned = sum(lot["state"] == JobState.PLANNED for lot in routing.get("lots", ()))
+    if planned:
+        sentence = f"{_counted(planned, 'lawn')} planned and not reported mown."
+        yield OpenItem(code="jobs_open", owner=CREW, sentence=sentence)
+    if unplanned_events:
+        sentence = f"{_counted(unplanned_events, 'record')} not in the newest plan."
+        yield OpenItem(code="not_planned", owner=DISPATCHER, sentence=sentence)
+
+
+def _counted(number: int, thing: str) -> str:
+    return f"{number} {thing} is" if number == 1 else f"{number} {thing}s are"

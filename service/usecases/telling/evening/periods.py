@@ -1,0 +1,213 @@
+"""Sums of many days: by day, week or month, by outcome, place, client and status; what it cost."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date, timedelta
+from enum import StrEnum
+from typing import Any, Final
+from uuid import UUID
+
+from service.core.callers.access import Caller
+from service.core.errors import FieldFault, RecordMissing, RecordNotUsable
+from service.core.mass_book import ELSEWHERE, LAWN, VEHICLE, MassMoved
+from service.core.places import DestinationKind
+from service.rules.lookup import Rulebook
+from service.usecases.base.destination_kinds import KINDS
+from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
+from service.usecases.base.travel import Distances
+from service.usecases.telling.evening.costs import Cost, costs_of
+from service.usecases.telling.evening.evening import STAYED
+
+# The ways of so many days are worked out in a second or two; common practice, no source.
+MOST_DAYS: Final = 100
+ENDS: Final = ("low", "likely", "high")
+
+
+class Span(StrEnum):
+    """How days are gathered; a week begins on Monday (ISO 8601)."""
+
+    DAY = "day"
+    WEEK = "week"
+    MONTH = "month"
+
+
+FIRST_OF: Final[Mapping[Span, Callable[[date], date]]] = {
+    Span.DAY: lambda day: day,
+    Span.WEEK: lambda day: day - timedelta(days=day.weekday()),
+    Span.MONTH: lambda day: day.replace(day=1),
+}
+
+
+@dataclass(slots=True, kw_only=True)
+class Amount:
+    """Kilograms: as estimated, as counted, and of what was weighed both ways."""
+
+    mass_kg: dict[str, float] = field(default_factory=lambda: dict.fromkeys(ENDS, 0.0))
+    counted_kg: float = 0.0
+    weighed_kg: float = 0.0
+    estimated_of_weighed_kg: float = 0.0
+
+    def add(self, moved: MassMoved, sign: float = 1.0) -> None:
+        """Count some more, or less."""
+        for end in ENDS:
+            self.mass_kg[end] += sign * getattr(moved, f"mass_{end}_kg")
+        self.counted_kg += sign * moved.counted_kg
+        self.weighed_kg += sign * moved.weighed_kg
+        self.estimated_of_weighed_kg += sign * moved.estimated_of_weighed_kg
+
+    def to_json(self) -> dict[str, Any]:
+        """Return it in whole hundred grams."""
+        return {
+            "mass_kg": {end: round(kg, 1) for end, kg in self.mass_kg.items()},
+            "counted_kg": round(self.counted_kg, 1),
+            "weighed_kg": round(self.weighed_kg, 1),
+            "estimated_of_weighed_kg": round(self.estimated_of_weighed_kg, 1),
+        }
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Row:
+    """One sum of a period: by what, of which, with its name."""
+
+    first: date
+    until: date
+    by: str
+    key: str
+    name: str
+    amount: Amount
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Totals:
+    """The sums of some days, and what their tips cost."""
+
+    rows: tuple[Row, ...]
+    costs: Mapping[date, Cost]
+
+
+class TellTotals:
+    """Add up days by the mass book, and what bringing it away cost."""
+
+    def __init__(
+        self, *, open_reading: OpenUnitOfWork, rulebook: Rulebook, distances: Distances
+    ) -> None:
+        """Take the records, the rules and the ways."""
+        self._open = open_reading
+        self._rulebook = rulebook
+        self._distances = distances
+
+    def __call__(
+        self, caller: Caller, depot_id: UUID, *, since: date, until: date, by: Span
+    ) -> Totals:
+        """Return the sums of a depot's days from one to another, both included.
+
+        They are of the book as it is now: what was corrected since counts as corrected.
+
+        Raises
+        ------
+        RecordMissing, RecordNotUsable
+        """
+        if not 0 <= (until - since).days < MOST_DAYS:
+            detail = f"The last day is not before the first, and at most {MOST_DAYS} days are told."
+            raise RecordNotUsable([FieldFault(pointer="/until", detail=detail)])
+        first_of = FIRST_OF[by]
+        with self._open() as unit:
+            depot = unit.depots.get(caller.firm_id, depot_id)
+            if depot is None:
+                raise RecordMissing(record="depot", id=depot_id)
+            moved = unit.mass_movements.moved(
+                caller.firm_id, depot_id, since=since, before=until + timedelta(days=1)
+            )
+            days = tuple(since + timedelta(days=n) for n in range((until - since).days + 1))
+            loads = unit.loads.all(
+                caller.firm_id, depot_id=depot_id, working_day=days, state=tuple(STAYED)
+            )
+            names = _Names.of(unit, caller.firm_id, moved)
+            costs = costs_of(
+                unit, depot, loads, days, rulebook=self._rulebook, distances=self._distances
+            )
+        periods: dict[date, list[MassMoved]] = defaultdict(list)
+        for one in moved:
+            periods[first_of(one.day)].append(one)
+        spent: dict[date, Cost] = defaultdict(Cost)
+        for day, cost in costs.items():
+            spent[first_of(day)] = spent[first_of(day)] + cost
+        rows: list[Row] = []
+        for first, some in sorted(periods.items()):
+            last = min(until, _last_of(first, first_of))
+            rows += _rows(max(first, since), last, some, names)
+        return Totals(
+            rows=tuple(rows),
+            costs={max(first, since): cost for first, cost in sorted(spent.items())},
+        )
+
+
+def _last_of(first: date, first_of: Callable[[date], date]) -> date:
+    """Return the last day that is gathered with a first one."""
+    day = first
+    while first_of(day + timedelta(days=1)) == first:
+        day += timedelta(days=1)
+    return day
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Names:
+    """Names of places, and whose they are."""
+
+    places: Mapping[UUID, str]
+    client_of: Mapping[UUID, UUID]
+    clients: Mapping[UUID, str]
+
+    @classmethod
+    def of(cls, unit: UnitOfWork, firm_id: UUID, moved: Sequence[MassMoved]) -> _Names:
+        """Read the names of what kilograms moved from and to, in a statement a kind."""
+        ids = sorted({one.from_id for one in moved} | {one.to_id for one in moved})
+        places: dict[UUID, Any] = {}
+        for kind in KINDS.values():
+            places |= unit.repository(kind.repository).get_many(firm_id, ids)
+        lawns = unit.lawns.get_many(firm_id, ids)
+        homes = {p.id: p.property_id for p in (*places.values(), *lawns.values()) if _lies_on(p)}
+        properties = unit.properties.get_many(firm_id, sorted({*homes.values(), *ids}))
+        # A job that names no lawn was cut on its property.
+        at_home = homes | {home.id: home.id for home in properties.values()}
+        clients = unit.clients.get_many(firm_id, sorted({p.client_id for p in properties.values()}))
+        return cls(
+            places={place.id: str(place.name) for place in places.values()},
+            client_of={
+                place_id: properties[home].client_id
+                for place_id, home in at_home.items()
+                if home in properties
+            },
+            clients={client.id: client.name for client in clients.values()},
+        )
+
+
+def _lies_on(place: object) -> bool:
+    return getattr(place, "property_id", None) is not None
+
+
+def _rows(first: date, until: date, moved: Sequence[MassMoved], names: _Names) -> Iterator[Row]:
+    sums: dict[tuple[str, str, str], Amount] = defaultdict(Amount)
+    for one in moved:
+        to_place = one.to_kind not in {VEHICLE, LAWN}
+        if to_place:
+            sums["outcome", one.to_kind, one.to_kind].add(one)
+            sums["status", one.status, one.status].add(one)
+            named = "gone in words" if one.to_kind == ELSEWHERE else "a place that is gone"
+            sums["place", str(one.to_id), names.places.get(one.to_id, named)].add(one)
+        if to_place and one.from_kind == DestinationKind.HOLD_BAY:
+            # It was counted when it came to the bay.
+            sums["outcome", one.from_kind, one.from_kind].add(one, -1.0)
+            sums["status", one.status, one.status].add(one, -1.0)
+            sums["place", str(one.from_id), names.places.get(one.from_id, "a bay")].add(one, -1.0)
+        if one.from_kind == LAWN:
+            client = names.client_of.get(one.from_id)
+            sums["client_cut", str(client or ""), names.clients.get(client, "")].add(one)  # type: ignore[arg-type] # None finds nothing
+        if one.to_kind == DestinationKind.BED:
+            client = names.client_of.get(one.to_id)
+            sums["client_laid", str(client or ""), names.clients.get(client, "")].add(one)  # type: ignore[arg-type] # None finds nothing
+    for (by, key, name), amount in sorted(sums.items()):
+        yield Row(first=first, until=until, by=by, key=key, name=name, amount=amount)

@@ -1,0 +1,179 @@
+"""Lists are found by day, lot and answer: in memory and in both databases alike, by an index."""
+
+from dataclasses import replace
+from datetime import timedelta
+
+import pytest
+from sqlalchemy import event, text
+
+from service.core.jobs import JobState
+from service.core.loads import HoldState, LoadPart, LoadState
+from service.core.notes import Acknowledgement, Receipt
+from service.storage.engine import make_engine
+from service.storage.migrations import downgrade, upgrade
+from service.storage.unit_of_work import unit_of_work_opener
+from service.usecases.base.calendar import span_of
+from service.usecases.base.finding import DepotDay
+from tests.database.books import DAY, NOW
+from tests.database.conftest import kept_books
+
+
+def day_of(books, days=0):
+    day = DAY + timedelta(days=days)
+    span = span_of(books.depots, day)
+    return DepotDay(depot_id=books.depots.id, day=day, start=span.start, end=span.end)
+
+
+def ids(repository, firm_id, **filters):
+    return {
+        one.id for one in repository.page(firm_id, filters=filters, after=None, limit=9).records
+    }
+
+
+def test_jobs_are_found_by_the_day_of_their_depot(store):
+    books = store.books
+    planned = books.another(
+        "jobs", state=JobState.PLANNED, cut_at=None, planned_at=NOW, lot_code="L-PLANNED"
+    )
+    last_week = books.another(
+        "jobs", planned_at=NOW, cut_at=NOW - timedelta(days=7), lot_code="L-LASTWEEK"
+    )
+    with store.open_unit() as unit:
+        unit.jobs.add_many([planned, last_week])
+        firm_id = books.firm.id
+        assert ids(unit.jobs, firm_id, days=(day_of(books),)) == {books.jobs.id, planned.id}
+        assert ids(unit.jobs, firm_id, days=(day_of(books, -7),)) == {last_week.id}
+        both = (day_of(books), day_of(books, -7))
+        assert ids(unit.jobs, firm_id, days=both, state=JobState.PLANNED) == {planned.id}
+        assert ids(unit.jobs, firm_id, days=()) == set()
+        assert unit.jobs.count(firm_id, days=(day_of(books),)) == 2
+
+
+def test_loads_and_what_names_them_are_found_by_the_lots_in_them(store):
+    books, firm_id = store.books, store.books.firm.id
+    other = books.another("jobs", lot_code="L-OTHER99")
+    mixed = books.another(
+        "loads",
+        working_day=DAY + timedelta(days=1),
+        parts=(
+            LoadPart(job_id=books.jobs.id, lot_code=books.jobs.lot_code, share=0.5),
+            LoadPart(job_id=other.id, lot_code=other.lot_code, share=0.5),
+        ),
+    )
+    entry = books.another("hold_entries", load_id=mixed.id, state=HoldState.IN_BAY)
+    with store.open_unit() as unit:
+        unit.jobs.add(other)
+        unit.loads.add(mixed)
+        unit.hold_entries.add(entry)
+        mine = books.jobs.lot_code
+        assert ids(unit.loads, firm_id, lot_code="L-OTHER99") == {mixed.id}
+        assert ids(unit.loads, firm_id, lot_code=mine) >= {mixed.id}
+        assert ids(unit.loads, firm_id, lot_code=(mine, "L-OTHER99")) >= {mixed.id}
+        assert ids(unit.loads, firm_id, days=(day_of(books, 1),)) == {mixed.id}
+        assert ids(unit.hold_entries, firm_id, lot_code="L-OTHER99") == {entry.id}
+        assert ids(unit.hold_entries, firm_id, days=(day_of(books, 1),)) == {entry.id}
+        assert ids(unit.hold_entries, firm_id, vehicle_id=mixed.vehicle_id) >= {entry.id}
+        whither = {"destination_id": mixed.destination_id}
+        assert other.id in ids(unit.jobs, firm_id, **whither)
+        assert ids(unit.loads, store.others.firm.id, lot_code="L-OTHER99") == set()
+
+
+def test_a_lot_that_comes_into_a_load_later_is_found_there(store):
+    books, firm_id = store.books, store.books.firm.id
+    trace = books.another("jobs", lot_code="L-TRACE99")
+    part = LoadPart(job_id=trace.id, lot_code=trace.lot_code, share=0.0)
+    with store.open_unit() as unit:
+        unit.jobs.add(trace)
+        load = replace(books.loads, version=2, parts=(*books.loads.parts, part))
+        unit.loads.replace(load, expected_version=1)
+        assert ids(unit.loads, firm_id, lot_code="L-TRACE99") == {load.id}
+
+
+def test_what_was_answered_finds_notes_and_what_they_are_of(store):
+    books, firm_id = store.books, store.books.firm.id
+    load = books.another("loads")
+    silent = books.another(
+        "delivery_notes", load_id=load.id, acknowledgement=None, number="DN-2026-000002"
+    )
+    answered = books.delivery_notes.acknowledgement.receipt
+    with store.open_unit() as unit:
+        unit.loads.add(load)
+        unit.delivery_notes.add(silent)
+        assert ids(unit.delivery_notes, firm_id, answer=None) == {silent.id}
+        assert ids(unit.delivery_notes, firm_id, answer=answered) == {books.delivery_notes.id}
+        either = (None, answered)
+        assert len(ids(unit.delivery_notes, firm_id, answer=either)) == 2
+        assert ids(unit.loads, firm_id, answer=None) == {load.id}
+        assert ids(unit.loads, firm_id, answer=answered) == {books.loads.id}
+        said = Acknowledgement(receipt=Receipt.ABSENT, received_at=NOW)
+        unit.delivery_notes.replace(
+            replace(silent, version=2, acknowledgement=said), expected_version=1
+        )
+        assert ids(unit.loads, firm_id, answer=Receipt.ABSENT) == {load.id}
+
+
+# One question of each kind that a list asks.
+ASKED = (
+    ("jobs", lambda books: {"days": (day_of(books),)}),
+    ("jobs", lambda books: {"days": (day_of(books),), "state": JobState.PLANNED}),
+    ("jobs", lambda books: {"crew_id": books.crews.id, "days": (day_of(books),)}),
+    ("jobs", lambda books: {"lot_code": books.jobs.lot_code}),
+    ("jobs", lambda books: {"destination_id": books.beds.id}),
+    ("jobs", lambda books: {"lawn_id": books.lawns.id}),
+    ("jobs", lambda _books: {"state": JobState.PLANNED}),
+    ("loads", lambda books: {"days": (day_of(books),)}),
+    ("loads", lambda books: {"destination_id": books.beds.id}),
+    ("loads", lambda _books: {"state": LoadState.UNDER_WAY}),
+    ("loads", lambda books: {"lot_code": books.jobs.lot_code}),
+    ("loads", lambda _books: {"answer": Receipt.REFUSED}),
+    ("hold_entries", lambda books: {"days": (day_of(books),), "state": HoldState.IN_BAY}),
+    ("hold_entries", lambda books: {"lot_code": books.jobs.lot_code}),
+    ("delivery_notes", lambda books: {"days": (day_of(books),), "answer": None}),
+    ("delivery_notes", lambda books: {"vehicle_id": books.vehicles.id}),
+)
+
+
+@pytest.mark.parametrize("kind", ["sqlite", "postgresql"])
+def test_every_list_is_found_by_an_index(kind, request):
+    engine = make_engine(request.getfixturevalue(f"{kind}_url"))
+    open_unit = unit_of_work_opener(engine)
+    books = kept_books(open_unit)
+    sent = []
+    event.listen(
+        engine,
+        "before_cursor_execute",
+        lambda _c, _cursor, statement, values, *_: sent.append((statement, values)),
+    )
+    with open_unit() as unit:
+        for name, filters in ASKED:
+            unit.repository(name).page(books.firm.id, filters=filters(books), after=None, limit=50)
+            unit.repository(name).all(books.firm.id, **filters(books))
+    asked = [one for one in sent if one[0].startswith("SELECT")]
+    assert len(asked) == 2 * len(ASKED)
+    with engine.connect() as connection:
+        if kind == "postgresql":
+            # Tables as small as a test's are read as a whole, rightly; can they be read otherwise?
+            connection.execute(text("SET enable_seqscan = off"))
+        for statement, values in asked:
+            word = "EXPLAIN QUERY PLAN" if kind == "sqlite" else "EXPLAIN"
+            rows = connection.exec_driver_sql(f"{word} {statement}", values)
+            plan = "\n".join(str(row[-1]) for row in rows)
+            assert "Seq Scan" not in plan, (statement, plan)
+            assert "SCAN" not in plan, (statement, plan)
+            # Everything a firm has is no more found than a table.
+            assert "(firm_id=?)" not in plan, (statement, plan)
+    engine.dispose()
+
+
+def test_what_was_kept_before_lists_could_be_found_is_found_since(database_url):
+    engine = make_engine(database_url)
+    open_unit = unit_of_work_opener(engine)
+    books = kept_books(open_unit)
+    downgrade(database_url, "0015")
+    upgrade(database_url)
+    with open_unit() as unit:
+        firm_id, answer = books.firm.id, books.delivery_notes.answer
+        assert ids(unit.loads, firm_id, lot_code=books.jobs.lot_code) == {books.loads.id}
+        assert ids(unit.delivery_notes, firm_id, answer=answer) == {books.delivery_notes.id}
+        assert unit.delivery_notes.get(firm_id, books.delivery_notes.id) == books.delivery_notes
+    engine.dispose()

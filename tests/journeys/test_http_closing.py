@@ -1,0 +1,79 @@
+"""A day is closed: what it came to is kept, what comes later is listed against it, sums follow."""
+
+import csv
+import io
+
+from tests.worlds import work
+
+DAY = "2026-05-24"
+
+
+def amend(client, path, patch, **headers):
+    version = client.get(path).headers["ETag"]
+    answer = client.patch(path, json=patch, headers={"If-Match": version, **headers})
+    assert answer.status_code == 200, answer.text
+    return answer.json
+
+
+def sums(client, ids, of, **more):
+    query = {"depot_id": ids["depots"], "since": DAY, "until": DAY, **more}
+    answer = client.get("/totals", query_string=query)
+    assert answer.status_code == 200, answer.text
+    return {row["name"]: row for row in answer.json["sums"] if row["by"] == of}, answer.json
+
+
+def test_what_comes_after_the_close_of_a_day_is_a_correction_listed_against_it(yard):
+    yard = work(yard)
+    client, ids = yard.client, yard.ids
+    at = f"/days/{DAY}/closing?depot_id={ids['depots']}"
+    assert client.get(at).json["code"] == "not_closed_yet"
+    amend(client, f"/loads/{ids['loads']}", {"state": "delivered"})
+    closed = client.post(at, json={"remarks": "=HYPERLINK(1)"})
+    assert closed.status_code == 201, closed.text
+    content = closed.json["content"]
+    assert {item["kind"] for item in content["sums"]} == {"bed"}
+    owners = {item["owner"] for item in content["still_open"]}
+    assert "crew" in owners
+    assert closed.json["late"] == []
+    assert client.get(at).json["sha256"] == closed.json["sha256"]
+
+    weighed = {"weighed_net": {"value": 20, "unit": "kg"}, "weigh_ticket": "W-9"}
+    amend(client, f"/loads/{ids['loads']}", {**weighed, "ticket_review": "accepted"})
+    late = client.get(at).json
+    assert late["content"] == content
+    assert {entry["cause_id"] for entry in late["late"]} == {ids["loads"]}
+    assert any(entry["corrects_id"] for entry in late["late"])
+    again = client.post(at, json={}).json
+    assert (again["sequence"], again["late"]) == (2, [])
+    assert again["sha256"] != late["sha256"]
+    ahead = client.post(f"/days/2026-05-30/closing?depot_id={ids['depots']}", json={})
+    assert ahead.status_code == 422
+
+
+def test_sums_tell_tonnes_weights_and_costs_and_tables_hold_no_formula(yard):
+    yard = work(yard)
+    client, ids = yard.client, yard.ids
+    amend(client, f"/clients/{ids['clients']}", {"name": "=1+1"})
+    load = amend(client, f"/loads/{ids['loads']}", {"state": "delivered"})
+    by_outcome, told = sums(client, ids, "outcome")
+    assert by_outcome["bed"]["mass_kg"]["likely"] == round(load["mass_kg"]["likely"], 1)
+    (cost,) = told["costs"]
+    assert cost["tips"] == 1
+    assert cost["time_cents"] > 0
+    by_client, _ = sums(client, ids, "client_laid")
+    assert by_client["=1+1"]["counted_kg"] == by_outcome["bed"]["counted_kg"]
+    cut, _ = sums(client, ids, "client_cut")
+    assert cut["=1+1"]["counted_kg"] > by_client["=1+1"]["counted_kg"]
+    weighed = {"weighed_net": {"value": 20, "unit": "kg"}, "weigh_ticket": "W-9"}
+    amend(client, f"/loads/{ids['loads']}", {**weighed, "ticket_review": "accepted"})
+    by_week, _ = sums(client, ids, "outcome", by="week", since="2026-05-18", until="2026-05-31")
+    bed = by_week["bed"]
+    assert (bed["from"], bed["until"], bed["weighed_kg"]) == ("2026-05-18", "2026-05-24", 20.0)
+    assert bed["estimated_of_weighed_kg"] == bed["mass_kg"]["likely"]
+    query = {"depot_id": ids["depots"], "since": DAY, "until": DAY}
+    table = client.get("/totals", query_string=query, headers={"Accept": "text/csv"})
+    rows = list(csv.DictReader(io.StringIO(table.text)))
+    assert "'=1+1" in {row["name"] for row in rows}
+    assert [row["by"] for row in rows].count("cost") == 1
+    backwards = client.get("/totals", query_string={**query, "until": "2026-05-01"})
+    assert backwards.status_code == 422
