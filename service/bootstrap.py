@@ -66,6 +66,7 @@ from service.usecases.telling.evening.periods import TellTotals
 from service.usecases.telling.held.queue import TellHoldQueue
 from service.usecases.telling.job_verdicts import TellVerdicts
 from service.usecases.telling.plan_changes import TellPlanChanges
+from service.usecases.telling.stops import TellStops
 
 # The contract is made from the routes alone: nothing is opened under these settings.
 _PAPER_SETTINGS: Final = Settings(database_url="sqlite://", signing_key="no link is signed" * 2)
@@ -164,7 +165,8 @@ def build_use_cases(
         ),
         check_ready=CheckReady(open_unit_of_work=reading),
         desk=RulebookDesk(rulebook=rulebook, clock=clock),
-        find_caller=FindCaller(open_unit_of_work=reading),
+        create_key=CreateKey(**changing, make_secret=secrets.token_urlsafe),
+        find_caller=FindCaller(open_unit_of_work=reading, open_writing=writing, clock=clock),
         find_further_faults=FindFurtherFaults(open_unit_of_work=reading, clock=clock),
         issue_note=IssueNote(**changing, rulebook=rulebook),
         keep_sessions=sessions_of(settings, **changing),
@@ -209,6 +211,7 @@ def build_use_cases(
         tell_why=TellWhy(open_unit_of_work=reading, clock=clock, rulebook=rulebook),
         update_hold=UpdateHold(**changing, rulebook=rulebook),
         trace_lots=TraceLots(open_reading=reading, clock=clock),
+        tell_stops=TellStops(open_reading=reading, clock=clock),
         tell_plan_changes=TellPlanChanges(open_reading=reading),
         record_tip=RecordTip(**changing, rulebook=rulebook),
         update_load=UpdateLoad(**changing, rulebook=rulebook, renew_note=renew_note),

@@ -353,12 +353,25 @@ class ApiKeys:
     def all(self, firm_id):
         return [key for key in self._kept.values() if key.firm_id == firm_id]
 
+    def get(self, firm_id, key_id):
+        return next((key for key in self.all(firm_id) if key.id == key_id), None)
+
+    def _change(self, firm_id, key_id, **changes):
+        key = self.get(firm_id, key_id)
+        if key is not None:
+            self._kept[key.secret_sha256] = replace(key, **changes)
+        return key is not None
+
     def revoke(self, firm_id, key_id, at):
-        for secret, key in self._kept.items():
-            if (key.firm_id, key.id) == (firm_id, key_id):
-                self._kept[secret] = replace(key, revoked_at=key.revoked_at or at)
-                return True
-        return False
+        key = self.get(firm_id, key_id)
+        return key is not None and self._change(firm_id, key_id, revoked_at=key.revoked_at or at)
+
+    def expire(self, firm_id, key_id, at):
+        key = self.get(firm_id, key_id)
+        self._change(firm_id, key_id, expires_at=min(key.expires_at or at, at))
+
+    def note_use(self, firm_id, key_id, at):
+        self._change(firm_id, key_id, last_used_at=at)
 
 
 class Sessions:

@@ -11,9 +11,9 @@ from flask.testing import FlaskClient
 from service import bootstrap
 from service.api.books import clients, crews, sites
 from service.api.books.treatments import TREATMENTS
-from service.core.callers.access import Firm, Role
+from service.core.callers.access import SCOPES, ApiKey, Firm, Role
 from service.settings import Settings
-from service.usecases.records.api_keys import CreateKey
+from service.usecases.records.api_keys import PREFIX, fingerprint_of
 from tests.fakes import CountingIdentifiers, MemoryStore, SetClock
 
 NOW = datetime(2026, 5, 24, 12, 0, tzinfo=UTC)
@@ -91,21 +91,33 @@ class World:
     identifiers: CountingIdentifiers
     open_unit_of_work: object
 
-    def client(self, firm_id: UUID, role: Role = Role.OWNER) -> FlaskClient:
-        """Return a client that sends a fresh key of the firm with every request."""
+    def client(self, firm_id: UUID, role: Role = Role.OWNER, **scope) -> FlaskClient:
+        """Return a client that sends a fresh key of the firm with every request.
+
+        A key of somebody's own is of nobody who is kept, unless it is said whose.
+        """
         client = self.app.test_client()
-        client.environ_base["HTTP_AUTHORIZATION"] = f"Bearer {self.key(firm_id, role)}"
+        client.environ_base["HTTP_AUTHORIZATION"] = f"Bearer {self.key(firm_id, role, **scope)}"
         return client
 
-    def key(self, firm_id: UUID, role: Role = Role.OWNER) -> str:
+    def key(self, firm_id: UUID, role: Role = Role.OWNER, **scope) -> str:
         """Return the secret of a fresh key."""
-        create = CreateKey(
-            open_unit_of_work=self.open_unit_of_work,
-            clock=self.clock,
-            identifiers=self.identifiers,
-            make_secret=lambda _size: f"secret-of-{self.identifiers.next_id()}",
+        if role in SCOPES and not scope:
+            scope = {min(SCOPES[role]).value: UUID(int=9)}
+        secret = f"{PREFIX}secret-of-{self.identifiers.next_id()}"
+        key = ApiKey(
+            id=self.identifiers.next_id(),
+            firm_id=firm_id,
+            role=role,
+            name="test",
+            secret_sha256=fingerprint_of(secret),
+            created_at=self.clock.now(),
+            **{own: UUID(str(one)) for own, one in scope.items() if one is not None},
         )
-        return create(firm_id, role=role, name="test").secret
+        with self.open_unit_of_work() as unit:
+            unit.api_keys.add(key)
+            unit.commit()
+        return secret
 
     def firm(self, name: str = "Meadow & Daughter") -> UUID:
         """Keep a firm and return its id."""
@@ -222,4 +234,6 @@ def work(yard: Yard) -> Yard:
     ids["mass-movements"] = client.get("/mass-movements").json["items"][0]["id"]
     invited = {"seat": "dispatcher", "name": "Office"}
     ids["sessions"] = client.post("/sessions", json=invited).json["id"]
+    program = {"role": "integrator", "name": "Export"}
+    ids["keys"] = client.post("/keys", json=program).json["id"]
     return Yard(client=client, ids=ids)

@@ -20,6 +20,7 @@ from service.api.exchange.json_form import PlainJson
 from service.api.exchange.routes import Routes
 from service.api.failures.problem_pages import problem_routes
 from service.api.health import health_routes
+from service.api.keys import key_routes
 from service.api.recall.routes import recall_routes
 from service.api.records.book_routes import book_routes
 from service.api.sessions import session_routes
@@ -27,6 +28,7 @@ from service.api.work.days.closings import closing_routes
 from service.api.work.days.decisions import decision_routes
 from service.api.work.days.plans import plan_routes
 from service.api.work.days.routings import routing_routes
+from service.api.work.days.stops import stop_routes
 from service.api.work.days.supposing import supposing_routes
 from service.api.work.jobs.jobs import job_routes
 from service.api.work.jobs.pre_mow import pre_mow_routes
@@ -49,7 +51,7 @@ from service.usecases.planning.propose_orders import ProposeOrders
 from service.usecases.planning.store_plan import PlanDay
 from service.usecases.planning.what_if import WhatIf
 from service.usecases.planning.what_would_change import TellWhatWouldChange
-from service.usecases.records.api_keys import FindCaller, ListKeys, RevokeKey
+from service.usecases.records.api_keys import CreateKey, FindCaller, ListKeys, RevokeKey
 from service.usecases.records.further_faults import FindFurtherFaults
 from service.usecases.records.held.measure import MeasureHeap
 from service.usecases.records.keep_together import KeepTogether
@@ -68,6 +70,7 @@ from service.usecases.telling.evening.periods import TellTotals
 from service.usecases.telling.held.queue import TellHoldQueue
 from service.usecases.telling.job_verdicts import TellVerdicts
 from service.usecases.telling.plan_changes import TellPlanChanges
+from service.usecases.telling.stops import TellStops
 
 QUIET: Final = {
     "Cache-Control": "private, no-cache",
@@ -103,6 +106,7 @@ class UseCases:
     answer_once: AnswerOnce
     check_ready: CheckReady
     close_day: CloseDay
+    create_key: CreateKey
     desk: RulebookDesk
     find_caller: FindCaller
     find_further_faults: FindFurtherFaults
@@ -132,6 +136,7 @@ class UseCases:
     tell_why: TellWhy
     update_hold: UpdateHold
     tell_plan_changes: TellPlanChanges
+    tell_stops: TellStops
     trace_lots: TraceLots
     update_load: UpdateLoad
     record_tip: RecordTip
@@ -185,6 +190,7 @@ def all_routes(use_cases: UseCases, *, door: Door, links: NoteLinks) -> Iterator
         use_cases.read_routing, use_cases.tell_today, use_cases.tell_decisions, door
     )
     yield closing_routes(use_cases.close_day, use_cases.tell_totals, use_cases.tell_today, door)
+    yield stop_routes(use_cases.tell_stops, door)
     yield supposing_routes(use_cases.what_if, use_cases.tell_plan_changes, door)
     yield order_routes(use_cases.propose_orders, door)
     yield load_routes(use_cases.papers, use_cases.update_load, use_cases.record_tip, door)
@@ -201,6 +207,7 @@ def all_routes(use_cases: UseCases, *, door: Door, links: NoteLinks) -> Iterator
     yield mass_book_routes(use_cases.papers, use_cases.tell_mass_book, use_cases.tell_today, door)
     yield page_routes(issue_note=use_cases.issue_note, show_note=use_cases.show_note, links=links)
     yield session_routes(use_cases.keep_sessions, door, public_url=links.public_url)
+    yield key_routes(use_cases.create_key, use_cases.list_keys, use_cases.revoke_key, door)
     yield computation_routes(use_cases.desk, door)
     yield rule_routes(use_cases.desk, door)
     yield health_routes(use_cases.check_ready)

@@ -145,6 +145,7 @@ def _keys(called: Namespace) -> int:
     acts = {
         "create": records.create_key,
         "list": records.list_keys,
+        "rotate": records.rotate_key,
         "revoke": records.revoke_key,
     }
     acts[called.act](called, os.environ)

@@ -17,10 +17,12 @@ Settings are read from the environment: CLIPPING_DATABASE_URL, CLIPPING_SIGNING_
 CLIPPING_PUBLIC_URL, CLIPPING_LOG_LEVEL, CLIPPING_LOG_FORMAT, CLIPPING_PLAN_SECONDS,
 CLIPPING_CLOCK_TOLERANCE_SECONDS, CLIPPING_MAX_BODY_BYTES.
 """
-ROLES = ("owner", "dispatcher", "crew", "integrator")
+ROLES = ("owner", "dispatcher", "crew", "site", "client", "integrator")
 SEATS = ("owner", "dispatcher", "crew", "site")
 LAST_PORT = 65_535
 MOST_WORKERS = 64
+MOST_DAYS = 3650
+DEFAULT_OVERLAP_HOURS, MOST_OVERLAP_HOURS = 72, 2160  # as over HTTP
 EARLIEST, LATEST = time(11, 0), time(18, 0)  # of the demo
 
 
@@ -136,6 +138,21 @@ def _add_keys(commands: Any) -> None:  # noqa: ANN401 - see _add_demo
     create.add_argument("--firm", type=_identifier, required=True, help="the firm's id")
     create.add_argument("--role", choices=ROLES, required=True)
     create.add_argument("--name", required=True, help="whose it is, for the list of keys")
+    create.add_argument("--crew", type=_identifier, help="the crew's id, for the role crew")
+    create.add_argument("--vehicle", type=_identifier, help="or its vehicle's, for the role crew")
+    create.add_argument("--client", type=_identifier, help="the client's id, for the role client")
+    create.add_argument("--site", type=_identifier, help="the compost site's, for the role site")
+    create.add_argument("--days", type=_days, help="how long it opens anything (default: no end)")
+    rotate = acts.add_parser("rotate", help="make a key that takes another's place")
+    _add_database(rotate)
+    rotate.add_argument("--firm", type=_identifier, required=True, help="the firm's id")
+    rotate.add_argument("--key", type=_identifier, required=True, help="the old key's id")
+    rotate.add_argument(
+        "--overlap-hours",
+        type=_overlap,
+        default=DEFAULT_OVERLAP_HOURS,
+        help=f"how long the old one goes on (default: {DEFAULT_OVERLAP_HOURS})",
+    )
     shown = acts.add_parser("list", help="print a firm's keys, without their secrets")
     _add_database(shown)
     shown.add_argument("--firm", type=_identifier, required=True, help="the firm's id")
@@ -203,6 +220,14 @@ def _port(text: str) -> int:
 
 def _workers(text: str) -> int:
     return _whole(text, most=MOST_WORKERS)
+
+
+def _days(text: str) -> int:
+    return _whole(text, most=MOST_DAYS)
+
+
+def _overlap(text: str) -> int:
+    return _whole(text, most=MOST_OVERLAP_HOURS)
 
 
 def _whole(text: str, *, most: int) -> int:

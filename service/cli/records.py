@@ -8,6 +8,7 @@ from argparse import Namespace
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
+from datetime import timedelta
 
 from sqlalchemy.exc import ArgumentError, SQLAlchemyError
 
@@ -18,7 +19,7 @@ from service.gateways.time_and_ids import FreshIdentifiers, SystemClock
 from service.settings import PREFIX
 from service.storage.engine import make_engine
 from service.storage.unit_of_work import unit_of_work_opener
-from service.usecases.records.api_keys import CreateKey, ListKeys, RevokeKey
+from service.usecases.records.api_keys import CreateKey, KeyOf, ListKeys, NewKey, RevokeKey
 from service.usecases.records.found_firm import FoundFirm
 
 DATABASE_URL = f"{PREFIX}DATABASE_URL"
@@ -74,8 +75,28 @@ def list_firms(called: Namespace, environment: Mapping[str, str]) -> None:
 
 def create_key(called: Namespace, environment: Mapping[str, str]) -> None:
     """Make a key; its secret alone goes to standard output, so that a script can take it."""
+    ends = None if called.days is None else SystemClock().now() + timedelta(days=called.days)
+    wanted = KeyOf(
+        role=Role(called.role),
+        name=called.name,
+        crew_id=called.crew,
+        vehicle_id=called.vehicle,
+        client_id=called.client,
+        compost_site_id=called.site,
+        expires_at=ends,
+    )
     with _opened(called, environment) as keyring:
-        made = keyring.create_key(called.firm, role=Role(called.role), name=called.name)
+        _show(keyring.create_key(called.firm, wanted))
+
+
+def rotate_key(called: Namespace, environment: Mapping[str, str]) -> None:
+    """Make a key that takes another's place; its secret alone goes to standard output."""
+    overlap = timedelta(hours=called.overlap_hours)
+    with _opened(called, environment) as keyring:
+        _show(keyring.create_key.rotate(called.firm, called.key, overlap=overlap))
+
+
+def _show(made: NewKey) -> None:
     print(f"Key {made.key.id}. Its secret is shown this once:", file=sys.stderr)
     print(made.secret)
 
@@ -84,7 +105,11 @@ def list_keys(called: Namespace, environment: Mapping[str, str]) -> None:
     """Print a firm's keys."""
     with _opened(called, environment) as keyring:
         for key in keyring.list_keys(called.firm):
-            state = f"revoked {key.revoked_at:%Y-%m-%d}" if key.revoked_at else "valid"
+            state = "valid"
+            if key.revoked_at is not None:
+                state = f"revoked {key.revoked_at:%Y-%m-%d}"
+            elif key.expires_at is not None:
+                state = f"until {key.expires_at:%Y-%m-%d}"
             print(f"{key.id}  {key.role.value:<10}  {key.created_at:%Y-%m-%d}  {state}  {key.name}")
 
 

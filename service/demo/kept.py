@@ -65,7 +65,9 @@ def kept_world(engine: Engine, *, clock: DemoClock) -> World:
         vehicle_id=crew.vehicle_id,
         now=clock.now(),
         secret=key.secret,
-        other_secrets=other_keys(opener, found.firm.id, clock=clock, identifiers=identifiers),
+        other_secrets=other_keys(
+            opener, found.firm.id, clock=clock, identifiers=identifiers, crew_id=crew.id
+        ),
     )
 
 

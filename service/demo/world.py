@@ -28,7 +28,7 @@ from service.planning.model.stop_rule import StopRule
 from service.settings import Settings
 from service.storage.unit_of_work import reading_opener, unit_of_work_opener
 from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
-from service.usecases.records.api_keys import CreateKey, NewKey
+from service.usecases.records.api_keys import CreateKey, KeyOf, NewKey
 from service.usecases.records.found_firm import FoundFirm
 
 BOOKS_OPENED: Final = timedelta(days=40)
@@ -110,13 +110,20 @@ def serving_use_cases(settings: Settings, engine: Engine, clock: DemoClock) -> U
 
 
 def other_keys(
-    opener: OpenUnitOfWork, firm_id: UUID, *, clock: DemoClock, identifiers: Identifiers
+    opener: OpenUnitOfWork,
+    firm_id: UUID,
+    *,
+    clock: DemoClock,
+    identifiers: Identifiers,
+    crew_id: UUID,
 ) -> dict[Role, str]:
-    """Return the secret of a key for each role that is no dispatcher's, made for one run."""
+    """Return the secret of an owner's, a crew's and another program's key, made for one run."""
+    named = {Role.OWNER: None, Role.CREW: crew_id, Role.INTEGRATOR: None}
     return {
-        role: new_key(opener, firm_id, clock=clock, identifiers=identifiers, role=role).secret
-        for role in Role
-        if role is not Role.DISPATCHER
+        role: new_key(
+            opener, firm_id, clock=clock, identifiers=identifiers, role=role, crew_id=crew
+        ).secret
+        for role, crew in named.items()
     }
 
 
@@ -127,6 +134,7 @@ def new_key(
     clock: DemoClock,
     identifiers: Identifiers,
     role: Role = Role.DISPATCHER,
+    crew_id: UUID | None = None,
 ) -> NewKey:
     """Return a role's key, made for one run of the demo."""
     create_key = CreateKey(
@@ -135,7 +143,7 @@ def new_key(
         identifiers=identifiers,
         make_secret=secrets.token_urlsafe,
     )
-    return create_key(firm_id, role=role, name=f"the demo's {role.value}")
+    return create_key(firm_id, KeyOf(role=role, name=f"the demo's {role.value}", crew_id=crew_id))
 
 
 def make_world(
@@ -216,7 +224,10 @@ def make_world(
             plan, troubles = afternoon.drive_until(books, plan, books.at(until))
             clock.move_to(books.at(until))
             tell(f"driven until {until:%H:%M}, and what happened answered")
-        others = other_keys(opener, founded.id, clock=clock, identifiers=identifiers)
+        crew_id = books.crews["Robin"].id
+        others = other_keys(
+            opener, founded.id, clock=clock, identifiers=identifiers, crew_id=crew_id
+        )
         unit.commit()
     return World(
         firm_id=founded.id,
@@ -225,7 +236,7 @@ def make_world(
         plan=plan,
         open_note_id=open_note.id,
         forgotten_lawn_id=forgotten.id,
-        crew_id=books.crews["Robin"].id,
+        crew_id=crew_id,
         vehicle_id=books.vehicles["Robin"].id,
         site_id=books.sites[GATES[0].name].id,
         now=moment_of(day, until),

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from datetime import datetime
 from uuid import UUID
 
-from sqlalchemy import ColumnElement, Connection, select, update
+from sqlalchemy import ColumnElement, Connection, or_, select, update
 
 from service.core.callers.access import Amendment, ApiKey, Firm
 from service.core.callers.sessions import Session
@@ -81,6 +81,24 @@ class TableApiKeys:
         if self._connection.execute(revoked.values(revoked_at=at)).rowcount:
             return True
         return self._connection.execute(select(ApiKeyRow.id).where(*mine)).first() is not None
+
+    def get(self, firm_id: UUID, key_id: UUID) -> ApiKey | None:
+        """Return a key of the firm, revoked or not."""
+        mine = (ApiKeyRow.firm_id == firm_id, ApiKeyRow.id == key_id)
+        row = self._connection.execute(select(*API_KEYS.columns).where(*mine)).first()
+        return None if row is None else API_KEYS.from_row(row)
+
+    def expire(self, firm_id: UUID, key_id: UUID, at: datetime) -> None:
+        """Let a key end at a moment, unless it ends sooner anyway."""
+        mine = (ApiKeyRow.firm_id == firm_id, ApiKeyRow.id == key_id)
+        later = or_(ApiKeyRow.expires_at.is_(None), ApiKeyRow.expires_at > at)
+        ends = update(API_KEYS.table).where(*mine, later)
+        self._connection.execute(ends.values(expires_at=at))
+
+    def note_use(self, firm_id: UUID, key_id: UUID, at: datetime) -> None:
+        """Keep when a key was last used."""
+        mine = (ApiKeyRow.firm_id == firm_id, ApiKeyRow.id == key_id)
+        self._connection.execute(update(API_KEYS.table).where(*mine).values(last_used_at=at))
 
 
 class TableSessions:

@@ -99,7 +99,7 @@ def posting(folder):
     world = make_world(unit_of_work_opener(engine), reading_opener(engine))
     firm = make_firm(unit_of_work_opener(engine))
     crew, lawn = firm.crew(firm.vehicle()), firm.lawn(1)
-    ours = world.client(firm.caller.firm_id, Role.CREW)
+    ours = world.client(firm.caller.firm_id, Role.CREW, crew_id=crew.id)
     theirs = bare.test_client()
     times = {"bare": [], "job": []}
     for number in range(REQUESTS):

@@ -354,8 +354,9 @@ def test_only_who_runs_the_firm_reviews_a_ticket_and_what_it_taught_can_be_trace
 ):
     place = weighed(yard, client, ticket="W-1")
     accept = {"ticket_review": "accepted"}
-    for role in (Role.CREW, Role.INTEGRATOR):
-        answer = world.client(firm_id, role).patch(place, json=accept, headers=ANY_VERSION)
+    crew = world.client(firm_id, Role.CREW, crew_id=yard.ids["crews"])
+    for client_of in (crew, world.client(firm_id, Role.INTEGRATOR)):
+        answer = client_of.patch(place, json=accept, headers=ANY_VERSION)
         assert answer.status_code == 403
         assert answer.json["code"] == "not_allowed"
     untaught = client.post("/jobs", json=yard.job()).json
@@ -377,7 +378,6 @@ def test_only_who_runs_the_firm_reviews_a_ticket_and_what_it_taught_can_be_trace
     # Another ticket, even from who may not review, is not accepted by what was said of the first.
     world.clock.move(minutes=1)
     heavier = {"weighed_net": {"value": 900, "unit": "kg"}}
-    crew = world.client(firm_id, Role.CREW)
     assert crew.patch(place, json=heavier, headers=ANY_VERSION).json["ticket_review"] == "awaited"
     assert client.post("/jobs", json=yard.job()).json["estimate"]["tickets"] == 0
     later = client.get(taught["links"]["why"]).json

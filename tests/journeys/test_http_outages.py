@@ -166,10 +166,10 @@ def test_faulty_input_names_every_field(depot):
     assert [fault["pointer"] for fault in late["errors"]] == ["/back_at"]
 
 
-def test_whoever_plans_may_say_so_and_a_crew_may_read_it():
+def test_whoever_plans_may_say_so_and_a_program_may_read_it():
     world = make_world()
     firm = world.firm()
-    crew = world.client(firm, Role.CREW)
+    crew = world.client(firm, Role.INTEGRATOR)
     assert crew.get("/vehicle-outages").status_code == 200
     assert crew.post("/vehicle-outages", json={}).status_code == 403
     assert world.client(firm, Role.DISPATCHER).post("/vehicle-outages", json={}).status_code == 422

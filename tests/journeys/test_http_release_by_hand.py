@@ -113,7 +113,7 @@ def test_advice_is_set_aside_with_a_reason_by_a_dispatcher_only(yard):
     yard.patch(yard.bed, {"drainage": "poor"})
     problem = release(yard, to_bed(yard), status=409)
     assert "Change-Reason" in problem["detail"]
-    release(yard, to_bed(yard), status=409, headers=WHY, role=Role.CREW)
+    release(yard, to_bed(yard), status=409, headers=WHY, role=Role.INTEGRATOR)
     kept = release(yard, to_bed(yard), headers=WHY, role=Role.DISPATCHER)
     load = yard.client.get(f"/loads/{kept['released_load_id']}").json
     assert "drainage" in load["explanation"]["set_aside"]

@@ -12,6 +12,7 @@ from service.api.contract.schemas import RecordFields, ValueFields
 from service.api.fields import Choice, Day, Flag, Identifier, Moment, Number, Several, Text
 from service.api.fields.quantities import MeasureField, PointField
 from service.api.records.resource import Resource
+from service.core.callers.access import Act
 from service.core.consent import Consent, ConsentState
 from service.core.legal_basis import Exemption, GroundKind, LegalBasis, LegalBasisKind
 from service.core.materials import GrassKind
@@ -171,6 +172,7 @@ CLIENTS: Final = Resource(
     many="clients",
     about="Clients: whose lawns are mown, and who may take clippings.",
     fields=ClientFields,
+    read_act=Act.READ_OWN,
     filters={"name": Text(longest=200)},
     example={"name": "R. Alvarez", "phone": "+1 555 0100", "language": "es"},
     changes_example={"display_units": "us"},
@@ -182,6 +184,8 @@ PROPERTIES: Final = Resource(
     many="properties",
     about="Properties: a client's pieces of land.",
     fields=PropertyFields,
+    read_act=Act.READ_OWN,
+    list_act=Act.READ_OWN,
     filters={"client_id": Identifier()},
     example={
         "client_id": OTHER_ID,

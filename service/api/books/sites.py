@@ -23,6 +23,7 @@ from service.api.fields import (
 )
 from service.api.fields.quantities import PointField
 from service.api.records.resource import Resource
+from service.core.callers.access import Act
 from service.core.kills import Kill, KillEvidence
 from service.core.live_status import LiveStatus, SiteState
 from service.core.materials import LotStatus
@@ -228,6 +229,7 @@ COMPOST_SITES: Final = Resource(
     many="compost sites",
     about="Compost sites: their hours, what they take, what it costs, and their word on the day.",
     fields=CompostSiteFields,
+    read_act=Act.READ_OWN,
     filters={"name": Text(longest=200)},
     example={
         "name": "Hill Farm",

@@ -44,10 +44,11 @@ each field. Short ton `[ston_av]`, long ton `[lton_av]` and tonne `t` are three 
 **Times** carry their offset (RFC 3339). Records answer in UTC, what is told of a day by the depot's
 clock with its offset. The working day is the depot's.
 
-**Retries.** Every POST takes an `Idempotency-Key` of 1 to 255 visible ASCII characters. The same
-key with the same request returns the first answer byte for byte, with `Idempotency-Replayed:
-true`; refusals below 500 are answers too and are repeated, so a corrected request takes a new
-key. The same key with another request is refused. Keys belong to the firm.
+**Retries.** Every POST takes an `Idempotency-Key` of 1 to 255 visible ASCII characters, but those
+whose answer holds a secret. The same key with the same request returns the first answer byte for
+byte, with `Idempotency-Replayed: true`; refusals below 500 are answers too and are repeated, so a
+corrected request takes a new key. The same key with another request is refused. These keys belong
+to the firm.
 
 **Amendments** are merge patches (RFC 7396) and need `If-Match` with the ETag of the version read.
 The optional header `Change-Reason` is kept with the change.
@@ -138,7 +139,7 @@ def add_contract(app: Flask) -> Contract:
         {
             "type": "http",
             "scheme": "bearer",
-            "description": "A key of one firm and one role, made with the command line.",
+            "description": "A key of one firm and one role, made by an owner.",
         },
     )
     return contract

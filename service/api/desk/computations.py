@@ -70,7 +70,7 @@ def _add(routes: Routes, asking: Asking, desk: RulebookDesk, door: Door) -> None
         name=f"compute_{asking.path.replace('-', '_')}",
         summary=asking.summary,
     )
-    @door.admits(Act.READ)
+    @door.admits(Act.ASK)
     @routes.body(asking.question, example=asking.example)
     @routes.response(200, answer_of(asking), example=Example(lambda: _example(asking, desk)))
     def compute(_: Asked, question: Mapping[str, Any]) -> dict[str, Any]:

@@ -128,7 +128,7 @@ def rule_routes(desk: RulebookDesk, door: Door) -> Routes:
     )
 
     @routes.operation("GET", "/rules", name="read_rules", summary="Read the rules, old rows too.")
-    @door.admits(Act.READ)
+    @door.admits(Act.ASK)
     @routes.query(RulesQuery)
     @routes.response(200, RULES)
     def read_rules(_: Asked, query: Mapping[str, Any]) -> Response:
@@ -146,13 +146,13 @@ def rule_routes(desk: RulebookDesk, door: Door) -> Routes:
         summary="Read one rule with every row it ever had.",
         in_path=[RULE_NAME],
     )
-    @door.admits(Act.READ)
+    @door.admits(Act.ASK)
     @routes.response(200, ONE_RULE)
     def read_rule(_: Asked, name: str) -> Response:
         return _of_version(desk, desk.rule(name))
 
     @routes.operation("GET", "/sources", name="read_sources", summary="Read every source in full.")
-    @door.admits(Act.READ)
+    @door.admits(Act.ASK)
     @routes.response(200, ALL_SOURCES)
     def read_sources(_: Asked) -> Response:
         told = {"rulebook_version": desk.version, "items": desk.sources()}
@@ -165,7 +165,7 @@ def rule_routes(desk: RulebookDesk, door: Door) -> Routes:
         summary="Read one source in full, and which rules rest on it.",
         in_path=[SOURCE_KEY],
     )
-    @door.admits(Act.READ)
+    @door.admits(Act.ASK)
     @routes.response(200, ONE_SOURCE)
     def read_source(_: Asked, key: str) -> Response:
         return _of_version(desk, desk.source(key))
@@ -181,7 +181,7 @@ def _add_tables(routes: Routes, desk: RulebookDesk, door: Door) -> None:
         name="read_materials",
         summary="Read what compost materials are made of, each value with its range and sources.",
     )
-    @door.admits(Act.READ)
+    @door.admits(Act.ASK)
     @routes.response(200, MATERIALS)
     def read_materials(_: Asked) -> Response:
         answer: Mapping[str, Any] = desk.compute(mixes.materials, {})
@@ -198,7 +198,7 @@ def _add_tables(routes: Routes, desk: RulebookDesk, door: Door) -> None:
         name="read_treatment_substances",
         summary="Read the active ingredients that are known, and their waits.",
     )
-    @door.admits(Act.READ)
+    @door.admits(Act.ASK)
     @routes.query(SubstancesQuery)
     @routes.response(200, SUBSTANCES)
     def read_substances(_: Asked, query: Mapping[str, Any]) -> Response:

@@ -17,10 +17,11 @@ from service.api.failures.problems import answer_to
 from service.api.failures.refusals import (
     CredentialsMissing,
     CredentialsNotValid,
+    KeyOfNobody,
     NotAcceptable,
     RequestNotUsable,
 )
-from service.core.callers.access import ALLOWED_ACTS, Act, Caller
+from service.core.callers.access import ALLOWED_ACTS, SCOPES, Act, Caller
 from service.core.errors import NotAllowed, Refusal
 from service.core.records import Identifiers
 from service.usecases.base.idempotency import Answer, AnswerOnce
@@ -48,7 +49,9 @@ class Door:
         self._find_caller = find_caller
         self._answer_once = answer_once
 
-    def admits(self, act: Act, *, makes: tuple[str, ...] = (JSON,)) -> Callable[[View], View]:
+    def admits(
+        self, act: Act, *, makes: tuple[str, ...] = (JSON,), once: bool = True
+    ) -> Callable[[View], View]:
         """Return a decorator that hands a view who asks, as its first argument.
 
         Parameters
@@ -57,6 +60,9 @@ class Door:
             What the view does: a key whose role does not include it is refused.
         makes
             Media types the view can answer with.
+        once
+            Whether the answer to a POST may be kept for its idempotency key; not one that holds a
+            secret.
         """
 
         def decorate(view: View) -> View:
@@ -65,12 +71,16 @@ class Door:
                 caller = self._admitted(act)
                 refuse_unless_acceptable(makes)
                 key = request.headers.get(KEY_HEADER)
+                if key is not None and not once:
+                    raise _kept_nowhere()
                 if request.method != "POST" or key is None:
                     return view(Asked(caller=caller), **path)
                 return self._answered_once(caller, _sane(key), view, path)
 
             document = document_of(view)
-            document.setdefault("manual_doc", {})["security"] = SECURITY
+            document.setdefault("manual_doc", {}).update(
+                {"security": SECURITY} if once else {"security": SECURITY, "answered_anew": True}
+            )
             return with_document(enter, document)
 
         return decorate
@@ -82,6 +92,8 @@ class Door:
         caller = self._find_caller(authorization.token)
         if caller is None:
             raise CredentialsNotValid
+        if caller.role in SCOPES and caller.scope is None:
+            raise KeyOfNobody(role=caller.role.value)
         if act not in ALLOWED_ACTS[caller.role]:
             raise NotAllowed(role=caller.role.value, act=act.value.replace("_", " "))
         return caller
@@ -106,6 +118,14 @@ def refuse_unless_acceptable(makes: tuple[str, ...]) -> None:
     """Refuse a request that takes none of the media types made here (RFC 9110, 15.5.7)."""
     if request.accept_mimetypes and request.accept_mimetypes.best_match(makes) is None:
         raise NotAcceptable(offered=" or ".join(makes))
+
+
+def _kept_nowhere() -> RequestNotUsable:
+    """Refuse to keep an answer that holds a secret."""
+    detail = "The answer holds a secret and is kept nowhere; send this request without it."
+    return RequestNotUsable(
+        [LocatedFault(place=Place.HEADER, where=KEY_HEADER, detail=detail, code="not_taken_here")]
+    )
 
 
 def _sane(key: str) -> str:

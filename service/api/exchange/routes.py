@@ -185,7 +185,8 @@ def _document_refusals(
     if method == "delete":
         statuses.add(HTTPStatus.CONFLICT)
     statuses |= {HTTPStatus(status) for status in manual.pop("may_answer", ())}
-    headers = _HEADERS.get(method, ()) if "security" in manual else ()
+    answered_anew = manual.pop("answered_anew", False)
+    headers = _HEADERS.get(method, ()) if "security" in manual and not answered_anew else ()
     if headers:
         doc["parameters"] = [*doc.get("parameters", ()), *headers]
     responses = doc.setdefault("responses", {})

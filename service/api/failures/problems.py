@@ -68,6 +68,8 @@ STATUS: Final[Mapping[str, HTTPStatus]] = MappingProxyType(
         "interval_reaches_zero": _BUG,
         "language_unknown": _UNUSABLE,
         "event_not_possible": HTTPStatus.CONFLICT,
+        "key_ended": HTTPStatus.CONFLICT,
+        "key_of_nobody": HTTPStatus.FORBIDDEN,
         "link_spent": HTTPStatus.GONE,
         "lock_not_possible": HTTPStatus.CONFLICT,
         "material_unknown": _UNUSABLE,

@@ -87,10 +87,17 @@ class CredentialsMissing(Refusal):
 
 
 class CredentialsNotValid(Refusal):
-    """The bearer key is not known, or was revoked."""
+    """The bearer key is not known, was revoked or has ended."""
 
     code = "credentials_not_valid"
-    sentence = "This key is not known or was revoked."
+    sentence = "This key is not known, was revoked or has ended."
+
+
+class KeyOfNobody(Refusal):
+    """A crew's key that names no crew: it was made before keys did."""
+
+    code = "key_of_nobody"
+    sentence = "This {role} key does not say whose it is; have the owner make one that does."
 
 
 class PreconditionRequired(Refusal):

@@ -81,7 +81,7 @@ def add_listing(
         name=f"list_{resource.many_word}",
         summary=f"List {resource.many}, ordered by id.",
     )
-    @door.admits(Act.READ)
+    @door.admits(resource.list_act)
     @routes.query(query_schema(noun(resource.fields), resource.filters))
     @routes.response(200, page_schema(resource.listed), example=Example(page))
     def list_records(asked: Asked, query: Mapping[str, Any]) -> dict[str, Any]:
@@ -105,7 +105,7 @@ def add_single(
         name=f"read_{resource.one_word}",
         summary=f"Read one {resource.one}.",
     )
-    @door.admits(Act.READ)
+    @door.admits(resource.read_act)
     @routes.response(200, answers, example=example, headers=ETAG)
     def read_record(asked: Asked, record_id: UUID) -> Response:
         return kept_answer(answers, books.read(asked.caller, record_id))

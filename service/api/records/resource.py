@@ -106,8 +106,8 @@ class Resource:
         Whether a caller may make the id of a new record.
     summary
         The schema of one in a list, where the whole is too much.
-    act
-        What writing one is, as far as roles care.
+    act, read_act, list_act
+        What writing one, reading one and listing them is, as far as roles care.
     """
 
     path: str
@@ -123,6 +123,8 @@ class Resource:
     own_id: bool = False
     summary: type[Schema] | None = None
     act: Act = Act.KEEP_BOOKS
+    read_act: Act = Act.READ
+    list_act: Act = Act.READ
 
     @property
     def new(self) -> type[Schema]:

@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
 from enum import StrEnum
+from typing import Final
 from uuid import UUID
+
+from service.core.errors import NotAllowed
 
 
 class Role(StrEnum):
@@ -14,27 +18,68 @@ class Role(StrEnum):
     OWNER = "owner"
     DISPATCHER = "dispatcher"
     CREW = "crew"
+    SITE = "site"
+    CLIENT = "client"
     INTEGRATOR = "integrator"
 
 
 class Act(StrEnum):
-    """What a request does, as far as roles care."""
+    """What a request does, as far as roles care.
 
+    `ASK` reads no record. `READ_OWN` reads what a key of one crew, vehicle, client or site may see
+    of its own; the use cases hold such a key to that.
+    """
+
+    ASK = "ask"
     READ = "read"
+    READ_OWN = "read_own"
     RECORD_WORK = "record_work"
+    RECORD_LOADS = "record_loads"
+    WORK_THE_HOLD = "work_the_hold"
     KEEP_BOOKS = "keep_books"
     PLAN = "plan"
     ISSUE_NOTES = "issue_notes"
     REVIEW_TICKETS = "review_tickets"
     INVITE = "invite"
+    KEEP_KEYS = "keep_keys"
 
 
+_OWN: Final = frozenset({Act.ASK, Act.READ_OWN})
 ALLOWED_ACTS: dict[Role, frozenset[Act]] = {
     Role.OWNER: frozenset(Act),
-    Role.DISPATCHER: frozenset(Act),
-    Role.CREW: frozenset({Act.READ, Act.RECORD_WORK, Act.ISSUE_NOTES}),
-    Role.INTEGRATOR: frozenset({Act.READ, Act.RECORD_WORK, Act.KEEP_BOOKS}),
+    # Who runs the day does not decide who is let in.
+    Role.DISPATCHER: frozenset(Act) - {Act.KEEP_KEYS},
+    Role.CREW: _OWN | {Act.RECORD_WORK, Act.RECORD_LOADS, Act.ISSUE_NOTES},
+    Role.SITE: _OWN | {Act.RECORD_LOADS},
+    Role.CLIENT: _OWN,
+    Role.INTEGRATOR: _OWN
+    | {Act.READ, Act.RECORD_WORK, Act.RECORD_LOADS, Act.WORK_THE_HOLD, Act.KEEP_BOOKS},
 }
+
+
+class Own(StrEnum):
+    """Whose a key may be: named as the field that says so in what belongs to them."""
+
+    CREW = "crew_id"
+    VEHICLE = "vehicle_id"
+    CLIENT = "client_id"
+    SITE = "compost_site_id"
+
+
+# A key of these roles is of one of these; a key of any other role is of the whole firm.
+SCOPES: dict[Role, frozenset[Own]] = {
+    Role.CREW: frozenset({Own.CREW, Own.VEHICLE}),
+    Role.SITE: frozenset({Own.SITE}),
+    Role.CLIENT: frozenset({Own.CLIENT}),
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Scope:
+    """Whose a key is: what belongs to others does not exist for it."""
+
+    own: Own
+    id: UUID
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -60,15 +105,69 @@ class ApiKey:
     secret_sha256: str = field(repr=False)
     created_at: datetime
     revoked_at: datetime | None = None
+    crew_id: UUID | None = None
+    vehicle_id: UUID | None = None
+    client_id: UUID | None = None
+    compost_site_id: UUID | None = None
+    expires_at: datetime | None = None
+    last_used_at: datetime | None = None
+    replaces_id: UUID | None = None
+
+    def opens(self, now: datetime) -> bool:
+        """Return whether the key lets anybody in."""
+        return self.revoked_at is None and (self.expires_at is None or now < self.expires_at)
+
+    @property
+    def scope(self) -> Scope | None:
+        """Whose the key is; None of the whole firm's."""
+        for own in Own:
+            named: UUID | None = getattr(self, own.value)
+            if named is not None:
+                return Scope(own=own, id=named)
+        return None
+
+    @property
+    def caller(self) -> Caller:
+        """Return who asks with it."""
+        return Caller(firm_id=self.firm_id, key_id=self.id, role=self.role, scope=self.scope)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Caller:
-    """Who is asking: proven by a key, handed to every use case."""
+    """Who is asking: proven by a key, handed to every use case.
+
+    With a ``scope`` only what belongs to it is there.
+    """
 
     firm_id: UUID
     key_id: UUID
     role: Role
+    scope: Scope | None = None
+
+    def own_field(self, fields: Mapping[Own, str], *, what: str) -> str | None:
+        """Return the field of a record that must name the caller's own; None if any will do.
+
+        Parameters
+        ----------
+        fields
+            By whose key it is, the field that says so in this kind of record.
+        what
+            The act that is refused where keys of this scope have nothing of the kind.
+
+        Raises
+        ------
+        NotAllowed
+        """
+        if self.scope is None:
+            return None
+        if self.scope.own not in fields:
+            raise NotAllowed(role=self.role.value, act=what)
+        return fields[self.scope.own]
+
+    def may_see(self, record: object, fields: Mapping[Own, str], *, what: str) -> bool:
+        """Return whether a record is the caller's own. Raises NotAllowed."""
+        field = self.own_field(fields, what=what)
+        return field is None or (self.scope is not None and getattr(record, field) == self.scope.id)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

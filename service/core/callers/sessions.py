@@ -20,12 +20,11 @@ class Seat(StrEnum):
     SITE = "site"
 
 
-# What a gate may say of a load is what a crew may; its screens show it nothing but its own site.
 ROLES: Final = {
     Seat.OWNER: Role.OWNER,
     Seat.DISPATCHER: Role.DISPATCHER,
     Seat.CREW: Role.CREW,
-    Seat.SITE: Role.CREW,
+    Seat.SITE: Role.SITE,
 }
 # Nobody invites above themselves.
 MAY_INVITE: Final = {

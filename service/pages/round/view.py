@@ -19,6 +19,7 @@ from service.pages.forms import Form
 from service.pages.needs import Needs
 from service.usecases.telling.before_mowing.lawn_question import Said
 from service.usecases.telling.day_look import DayLook
+from service.usecases.telling.stops import told_vehicle
 
 Members = Mapping[str, Any]
 
@@ -83,14 +84,7 @@ class Scope:
 
         That is its usual one, or else the first that the day's jobs name it for.
         """
-        if self.look.plan is None:
-            return None
-        routing: Any = self.look.plan.routing
-        usual, own = str(self.crew.vehicle_id), str(self.crew.id)
-        planned = [one for one in routing["vehicles"] if one["stops"] or one["out"]]
-        mine = [one for one in planned if one["vehicle_id"] == usual]
-        mine += [one for one in planned if own in one["crew_ids"]]
-        return mine[0] if mine else None
+        return told_vehicle(self.look.plan, vehicle_id=self.crew.vehicle_id, crew_id=self.crew.id)
 
     @property
     def vehicle_id(self) -> UUID | None:

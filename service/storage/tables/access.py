@@ -48,6 +48,14 @@ class ApiKeyRow(FirmRow):
     secret_sha256: Mapped[str]
     created_at: Mapped[datetime]
     revoked_at: Mapped[datetime | None]
+    # What a key is of is named without a foreign key: it outlives them, and then opens nothing.
+    crew_id: Mapped[UUID | None]
+    vehicle_id: Mapped[UUID | None]
+    client_id: Mapped[UUID | None]
+    compost_site_id: Mapped[UUID | None]
+    expires_at: Mapped[datetime | None]
+    last_used_at: Mapped[datetime | None]
+    replaces_id: Mapped[UUID | None]
 
     __table_args__ = (
         one_of("role", Role),

@@ -41,8 +41,20 @@ class ApiKeyRepository(Protocol):
         """Return the firm's keys."""
         ...
 
+    def get(self, firm_id: UUID, key_id: UUID) -> ApiKey | None:
+        """Return a key of the firm, revoked or not."""
+        ...
+
     def revoke(self, firm_id: UUID, key_id: UUID, at: datetime) -> bool:
         """Revoke a key; False when there is none."""
+        ...
+
+    def expire(self, firm_id: UUID, key_id: UUID, at: datetime) -> None:
+        """Let a key end at a moment, unless it ends sooner anyway."""
+        ...
+
+    def note_use(self, firm_id: UUID, key_id: UUID, at: datetime) -> None:
+        """Keep when a key was last used."""
         ...
 
 

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from uuid import UUID
 
-from service.core.callers.access import Caller
+from service.core.callers.access import Caller, Own
 from service.core.errors import RecordMissing
 from service.core.notes import Acknowledgement as Given
 from service.core.notes import DeliveryNote
@@ -22,6 +22,7 @@ from service.documents import (
 )
 from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
 from service.usecases.notes.issue_note import content_of, newest_version
+from service.usecases.records.update_load import LOADS_OWN
 
 PAGE_POLICY = content_security_policy
 
@@ -45,12 +46,24 @@ class ShowNote:
     def __call__(self, caller: Caller, note_id: UUID) -> ShownNote:
         """Return a note of the caller's firm. Raises RecordMissing, also for another firm's."""
         with self._open() as unit:
-            return _shown(unit, unit.delivery_notes.get(caller.firm_id, note_id), note_id)
+            note = unit.delivery_notes.get(caller.firm_id, note_id)
+            if note is not None and not _is_own(unit, caller, note):
+                note = None
+            return _shown(unit, note, note_id)
 
     def signed(self, note_id: UUID) -> ShownNote:
         """Return a note to the holder of its signed link. Raises RecordMissing."""
         with self._open() as unit:
             return _shown(unit, unit.delivery_notes.find(note_id), note_id)
+
+
+def _is_own(unit: UnitOfWork, caller: Caller, note: DeliveryNote) -> bool:
+    """Return whether a note is the caller's to see: its client's, or of who has its load."""
+    if caller.scope is None or caller.scope.id == note.client_id:
+        return True
+    load = unit.loads.get(note.firm_id, note.load_id)
+    own = {**LOADS_OWN, Own.CLIENT: "id"}  # no load is a client's
+    return load is not None and caller.may_see(load, own, what="read a note")
 
 
 def _shown(unit: UnitOfWork, note: DeliveryNote | None, note_id: UUID) -> ShownNote:

@@ -3,22 +3,48 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields
+from datetime import datetime, timedelta
 from hashlib import sha256
 from typing import Final
 from uuid import UUID
 
-from service.core.callers.access import ApiKey, Caller, Role
-from service.core.errors import RecordMissing
+from service.core.callers.access import SCOPES, ApiKey, Caller, Own, Role
+from service.core.errors import (
+    FieldFault,
+    RecordMissing,
+    RecordNotUsable,
+    RecordsBusy,
+    RecordsOutOfReach,
+    Refusal,
+)
 from service.core.records import Clock, Identifiers
-from service.usecases.base.ports import OpenUnitOfWork
+from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
 
 PREFIX: Final = "cd_"
 # 256 random bits cannot be guessed and need no slow hash: SHA-256 of them is as strong as they are.
 SECRET_BYTES: Final = 32
+# A write each request would cost more than the request; nobody asks for the minute of a key's last
+# use. Common practice, no source.
+USE_IS_NOTED_EVERY: Final = timedelta(hours=1)
+TRIED_AGAIN_AFTER: Final = timedelta(minutes=1)
+
+_BOOKS: Final = {
+    Own.CREW: "crews",
+    Own.VEHICLE: "vehicles",
+    Own.CLIENT: "clients",
+    Own.SITE: "compost_sites",
+}
 
 MakeSecret = Callable[[int], str]
 """Gives unguessable URL-safe text from so many random bytes, such as secrets.token_urlsafe."""
+
+
+class KeyEnded(Refusal):
+    """What opens nothing any more has no place to be taken."""
+
+    code = "key_ended"
+    sentence = "This key was revoked or has ended; make a new one instead."
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -29,8 +55,25 @@ class NewKey:
     secret: str = field(repr=False)
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KeyOf:
+    """Whose a new key is, and until when it opens anything.
+
+    A key with the role crew is of a crew or a vehicle, one of a site or a client of that; any
+    other is of the whole firm.
+    """
+
+    role: Role
+    name: str
+    crew_id: UUID | None = None
+    vehicle_id: UUID | None = None
+    client_id: UUID | None = None
+    compost_site_id: UUID | None = None
+    expires_at: datetime | None = None
+
+
 class CreateKey:
-    """Make a key of a firm and a role."""
+    """Make keys: new ones, and those that take another's place."""
 
     def __init__(
         self,
@@ -46,47 +89,129 @@ class CreateKey:
         self._identifiers = identifiers
         self._make_secret = make_secret
 
-    def __call__(self, firm_id: UUID, *, role: Role, name: str) -> NewKey:
+    def __call__(self, firm_id: UUID, wanted: KeyOf) -> NewKey:
         """Return the key and its secret; only the secret's hash is kept.
 
         Raises
         ------
-        RecordMissing
-            If there is no such firm.
+        RecordMissing, RecordNotUsable
+            If there is no such firm, or it has nobody of whom the key would be.
         """
+        with self._open() as unit:
+            if unit.firms.get(firm_id) is None:
+                raise RecordMissing(record="firm", id=firm_id)
+            faults = self._faults(unit, firm_id, wanted)
+            if faults:
+                raise RecordNotUsable(faults)
+            made = self._made(firm_id, wanted)
+            unit.api_keys.add(made.key)
+            unit.commit()
+        return made
+
+    def rotate(self, firm_id: UUID, key_id: UUID, *, overlap: timedelta) -> NewKey:
+        """Return a key that takes another's place; for a while both open the same.
+
+        Parameters
+        ----------
+        overlap
+            How long the old key goes on.
+
+        Raises
+        ------
+        RecordMissing, KeyEnded
+        """
+        now = self._clock.now()
+        with self._open() as unit:
+            old = unit.api_keys.get(firm_id, key_id)
+            if old is None:
+                raise RecordMissing(record="key", id=key_id)
+            if not old.opens(now):
+                raise KeyEnded
+            same = {one.name: getattr(old, one.name) for one in fields(KeyOf)}
+            if old.expires_at is not None:
+                # Who limited the old key's life meant the next one's, too.
+                same["expires_at"] = now + (old.expires_at - old.created_at)
+            made = self._made(firm_id, KeyOf(**same), replaces_id=old.id)
+            unit.api_keys.add(made.key)
+            unit.api_keys.expire(firm_id, old.id, now + overlap)
+            unit.commit()
+        return made
+
+    def _made(self, firm_id: UUID, wanted: KeyOf, *, replaces_id: UUID | None = None) -> NewKey:
         secret = PREFIX + self._make_secret(SECRET_BYTES)
         key = ApiKey(
             id=self._identifiers.next_id(),
             firm_id=firm_id,
-            role=role,
-            name=name,
             secret_sha256=fingerprint_of(secret),
             created_at=self._clock.now(),
+            replaces_id=replaces_id,
+            **{one.name: getattr(wanted, one.name) for one in fields(wanted)},
         )
-        with self._open() as unit:
-            if unit.firms.get(firm_id) is None:
-                raise RecordMissing(record="firm", id=firm_id)
-            unit.api_keys.add(key)
-            unit.commit()
         return NewKey(key=key, secret=secret)
+
+    def _faults(self, unit: UnitOfWork, firm_id: UUID, wanted: KeyOf) -> list[FieldFault]:
+        """Return what is wrong with whose a key would be: every fault at once."""
+        allowed = SCOPES.get(wanted.role, frozenset())
+        named = [own for own in Own if getattr(wanted, own.value) is not None]
+        found = [
+            FieldFault(
+                pointer=f"/{own.value}",
+                detail=f"A key with the role {wanted.role.value} is not of one of these.",
+            )
+            for own in named
+            if own not in allowed
+        ]
+        if allowed and len(allowed.intersection(named)) != 1:
+            choice = " or ".join(sorted(own.value for own in allowed))
+            detail = f"A key with the role {wanted.role.value} names one: {choice}."
+            found.append(FieldFault(pointer=f"/{min(allowed).value}", detail=detail))
+        for own in allowed.intersection(named):
+            repository = unit.repository(_BOOKS[own])
+            if repository.get(firm_id, getattr(wanted, own.value)) is None:
+                detail = "The firm has none with this id."
+                found.append(
+                    FieldFault(pointer=f"/{own.value}", detail=detail, code="reference_missing")
+                )
+        if wanted.expires_at is not None and wanted.expires_at <= self._clock.now():
+            found.append(FieldFault(pointer="/expires_at", detail="A key ends in the future."))
+        return found
 
 
 class FindCaller:
     """Tell whose key a secret is."""
 
-    def __init__(self, *, open_unit_of_work: OpenUnitOfWork) -> None:
-        """Take the way to the keys."""
+    def __init__(
+        self, *, open_unit_of_work: OpenUnitOfWork, open_writing: OpenUnitOfWork, clock: Clock
+    ) -> None:
+        """Take the ways to the keys; what is written is when a key was last used, now and then."""
         self._open = open_unit_of_work
+        self._open_writing = open_writing
+        self._clock = clock
+        self._writes_from: datetime | None = None
 
     def __call__(self, secret: str) -> Caller | None:
-        """Return the caller, or None if the key is not known or was revoked."""
+        """Return the caller, or None if the key is not known, was revoked or has ended."""
         if not secret.startswith(PREFIX) or not secret.isascii():
             return None
         with self._open() as unit:
             key = unit.api_keys.find(fingerprint_of(secret))
-        if key is None or key.revoked_at is not None:
+        now = self._clock.now()
+        if key is None or not key.opens(now):
             return None
-        return Caller(firm_id=key.firm_id, key_id=key.id, role=key.role)
+        if key.last_used_at is None or now - key.last_used_at >= USE_IS_NOTED_EVERY:
+            self._note_use(key, now)
+        return key.caller
+
+    def _note_use(self, key: ApiKey, now: datetime) -> None:
+        """Keep that a key is used; a database that cannot be written now stops nobody."""
+        if self._writes_from is not None and now < self._writes_from:
+            return
+        try:
+            with self._open_writing() as unit:
+                unit.api_keys.note_use(key.firm_id, key.id, now)
+                unit.commit()
+        except (RecordsBusy, RecordsOutOfReach):
+            self._writes_from = now + TRIED_AGAIN_AFTER
 
 
 class RevokeKey:

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Any
+from typing import Any, Final
 
+from service.core.callers.access import Caller, Own
 from service.core.errors import FieldFault
 from service.core.jobs import Job
 from service.usecases.base.batch_cache import Remembered
@@ -16,6 +17,18 @@ REFERENCES = {
     "vehicle_id": "vehicles",
     "depot_id": "depots",
 }
+
+
+JOBS_OWN: Final = {Own.CREW: "crew_id", Own.VEHICLE: "vehicle_id"}
+
+
+def others_faults(caller: Caller, told: object) -> list[FieldFault]:
+    """Return a fault if what is told is of another crew or vehicle than the key."""
+    field = caller.own_field(JOBS_OWN, what="report work")
+    if field is None or caller.may_see(told, JOBS_OWN, what="report work"):
+        return []
+    detail = "This key reports what its own crew or vehicle does, and nothing of others."
+    return [FieldFault(pointer=f"/{field}", detail=detail, code="not_own")]
 
 
 def fill_in(remembered: Remembered, fields: dict[str, Any]) -> list[FieldFault]:

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, fields, replace
+from dataclasses import MISSING, Field, dataclass, field, fields, replace
 from typing import Any, Generic
 from uuid import UUID
 
-from service.core.callers.access import Amendment, Caller
+from service.core.callers.access import Amendment, Caller, Own
 from service.core.errors import (
     FieldFault,
     RecordExists,
@@ -41,6 +41,11 @@ class Shelf(Generic[AnyRecord]):
         (repository, field, plural noun) that may still name this record.
     after_change
         What else must happen in the same transaction, such as making plans stale.
+    own
+        By whose a key is, the field that names them in this kind of record; a key of anybody else
+        is refused it.
+    private
+        Fields with defaults that such a key is not shown: they tell of others.
     """
 
     kind: str
@@ -49,6 +54,13 @@ class Shelf(Generic[AnyRecord]):
     references: Mapping[str, str]
     named_by: tuple[tuple[str, str, str], ...] = ()
     after_change: AfterChange[AnyRecord] | None = None
+    own: Mapping[Own, str] = field(default_factory=dict)
+    private: tuple[str, ...] = ()
+
+    @property
+    def reading(self) -> str:
+        """What reading one is, where it is refused."""
+        return f"read a {self.kind}"
 
 
 class KeepRecords(Generic[AnyRecord]):
@@ -105,7 +117,16 @@ class KeepRecords(Generic[AnyRecord]):
     def read(self, caller: Caller, record_id: UUID) -> AnyRecord:
         """Return the record. Raises RecordMissing, also for another firm's."""
         with self._open_reading() as unit:
-            return self._find(unit, caller, record_id)
+            return self.seen(caller, self._find(unit, caller, record_id))
+
+    def seen(self, caller: Caller, record: AnyRecord) -> AnyRecord:
+        """Return a record as the caller may see it."""
+        if caller.scope is None or not self.shelf.private:
+            return record
+        bare: dict[str, Any] = {
+            one.name: default_of(one) for one in fields(record) if one.name in self.shelf.private
+        }
+        return replace(record, **bare)
 
     def page(
         self,
@@ -115,13 +136,21 @@ class KeepRecords(Generic[AnyRecord]):
         after: UUID | None = None,
         limit: int = 50,
     ) -> Page[AnyRecord]:
-        """Return a page of records, ordered by id."""
+        """Return a page of records, ordered by id. Raises NotAllowed."""
+        own = caller.own_field(self.shelf.own, what=self.shelf.reading)
+        if own is not None and caller.scope is not None:
+            if filters.get(own, caller.scope.id) != caller.scope.id:
+                return Page(records=(), next_after=None)
+            filters = {**filters, own: caller.scope.id}
         with self._open_reading() as unit:
             found_by = with_days(unit, caller.firm_id, filters, self._clock)
             page: Page[AnyRecord] = unit.repository(self.shelf.repository).page(
                 caller.firm_id, filters=found_by, after=after, limit=limit
             )
-            return page
+        return Page(
+            records=tuple(self.seen(caller, record) for record in page.records),
+            next_after=page.next_after,
+        )
 
     def amend(
         self,
@@ -193,7 +222,7 @@ class KeepRecords(Generic[AnyRecord]):
         record: AnyRecord | None = unit.repository(self.shelf.repository).get(
             caller.firm_id, record_id
         )
-        if record is None:
+        if record is None or not caller.may_see(record, self.shelf.own, what=self.shelf.reading):
             raise RecordMissing(record=self.shelf.kind, id=record_id)
         return record
 
@@ -230,17 +259,22 @@ class KeepRecords(Generic[AnyRecord]):
             self.shelf.after_change(unit, record)
 
 
+def default_of(one: Field[Any]) -> object:
+    """Return what a field holds where nothing is said."""
+    return one.default_factory() if one.default_factory is not MISSING else one.default
+
+
 def missing_references(
     unit: UnitOfWork, record: AnyRecord, references: Mapping[str, str]
 ) -> list[FieldFault]:
     """Return a fault for every id in the record that the firm has no record for."""
     found = []
-    for field, repository in references.items():
-        named = getattr(record, field)
+    for name, repository in references.items():
+        named = getattr(record, name)
         if named is not None and unit.repository(repository).get(record.firm_id, named) is None:
             found.append(
                 FieldFault(
-                    pointer=f"/{field}",
+                    pointer=f"/{name}",
                     detail=f"There is no record with the id {named} among {repository}.",
                     code="reference_missing",
                 )
@@ -251,8 +285,8 @@ def missing_references(
 def changed_fields(old: AnyRecord, new: AnyRecord) -> dict[str, object]:
     """Return field -> [was, became] for what differs, bookkeeping fields left out."""
     return {
-        field.name: [getattr(old, field.name), getattr(new, field.name)]
-        for field in fields(old)
-        if field.name not in {"version", "updated_at"}
-        and getattr(old, field.name) != getattr(new, field.name)
+        one.name: [getattr(old, one.name), getattr(new, one.name)]
+        for one in fields(old)
+        if one.name not in {"version", "updated_at"}
+        and getattr(old, one.name) != getattr(new, one.name)
     }

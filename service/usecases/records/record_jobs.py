@@ -23,15 +23,23 @@ from service.usecases.base.weigh_tickets import Tickets, read_tickets
 from service.usecases.mass_book.keeping import Stamp, book_fresh
 from service.usecases.records.correct_loads import RenewNote, follow_jobs
 from service.usecases.records.job_names import (
+    JOBS_OWN,
     REFERENCES,
     fill_in,
     missing_names,
     missing_of,
     other_depot,
+    others_faults,
 )
 from service.usecases.records.keep_records import KeepRecords, Shelf, changed_fields
 
-JOB_SHELF: Final = Shelf(kind="job", record_type=Job, repository="jobs", references=REFERENCES)
+JOB_SHELF: Final = Shelf(
+    kind="job",
+    record_type=Job,
+    repository="jobs",
+    references=REFERENCES,
+    own=JOBS_OWN,
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -170,7 +178,7 @@ class RecordJobs(KeepRecords[Job]):
             old = self._find(unit, caller, job_id)
             bare = replace(old, **changes, version=expected_version + 1, updated_at=now)
             moved = (old.vehicle_id, old.depot_id) != (bare.vehicle_id, bare.depot_id)
-            self._refuse(Remembered(unit, caller.firm_id), bare, moved=moved)
+            self._refuse(Remembered(unit, caller.firm_id), bare, caller, moved=moved)
             facts = read_lot_facts(unit, caller.firm_id, [bare, old])
             tickets = read_tickets(unit, caller.firm_id, [bare], keep=True)
             new = self._worked_out(bare, facts, tickets)
@@ -215,11 +223,12 @@ class RecordJobs(KeepRecords[Job]):
             lot_code=lot_code_of(job_id),
             **fields,
         )
-        self._refuse(remembered, job, moved=True)
+        self._refuse(remembered, job, caller, moved=True)
         return job
 
-    def _refuse(self, remembered: Remembered, job: Job, *, moved: bool) -> None:
+    def _refuse(self, remembered: Remembered, job: Job, caller: Caller, *, moved: bool) -> None:
         faults = [*job.faults(), *self._cut_ahead(job), *missing_names(remembered, job)]
+        faults += others_faults(caller, job)
         if moved:
             faults += other_depot(remembered, job)
         if faults:

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, fields
 from typing import Any
 
+from service.core.callers.access import Own
 from service.core.crews import Crew, Vehicle, VehicleOutage
 from service.core.loads import HoldEntry, Load
 from service.core.mass_book import MassMovement
@@ -27,6 +28,7 @@ from service.usecases.base.destination_kinds import KINDS
 from service.usecases.base.ports import OpenUnitOfWork
 from service.usecases.records.keep_outages import KeepOutages
 from service.usecases.records.keep_records import AfterChange, KeepRecords, Shelf
+from service.usecases.records.update_load import LOADS_OWN
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -83,13 +85,25 @@ class Papers:
 KEEPERS: Mapping[str, type[KeepRecords[Any]]] = {"vehicle_outages": KeepOutages}
 
 PAPER_SHELVES: Mapping[str, Shelf[Any]] = {
-    "loads": Shelf(kind="load", record_type=Load, repository="loads", references={}),
+    "loads": Shelf(
+        kind="load",
+        record_type=Load,
+        repository="loads",
+        references={},
+        own=LOADS_OWN,
+        # Why it goes there names where else it might have gone.
+        private=("explanation",),
+    ),
     "hold_entries": Shelf(
         kind="hold entry", record_type=HoldEntry, repository="hold_entries", references={}
     ),
     "day_plans": Shelf(kind="day plan", record_type=DayPlan, repository="day_plans", references={}),
     "delivery_notes": Shelf(
-        kind="delivery note", record_type=DeliveryNote, repository="delivery_notes", references={}
+        kind="delivery note",
+        record_type=DeliveryNote,
+        repository="delivery_notes",
+        references={},
+        own={Own.CLIENT: "client_id"},
     ),
     "mass_movements": Shelf(
         kind="mass movement", record_type=MassMovement, repository="mass_movements", references={}
@@ -115,6 +129,7 @@ def shelves(
             record_type=Client,
             repository="clients",
             references={},
+            own={Own.CLIENT: "id"},
             named_by=(
                 ("properties", "client_id", "properties"),
                 ("delivery_notes", "client_id", "delivery notes"),
@@ -125,6 +140,7 @@ def shelves(
             record_type=Property,
             repository="properties",
             references={"client_id": "clients"},
+            own={Own.CLIENT: "client_id"},
             named_by=(
                 ("lawns", "property_id", "lawns"),
                 *_named_by_places("properties"),
@@ -205,6 +221,7 @@ def shelves(
             references=kind.references,
             named_by=(*kind.named_by, ("loads", "destination_id", "loads")),
             after_change=after_change,
+            own={Own.SITE: "id"} if kind.record is CompostSite else {},
         )
         for kind in KINDS.values()
     }

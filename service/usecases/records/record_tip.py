@@ -33,6 +33,7 @@ from service.usecases.day.holds import hold_entry_of
 from service.usecases.day.reading import read_day
 from service.usecases.mass_book.keeping import Stamp, book_load
 from service.usecases.mass_book.movements import is_bagged
+from service.usecases.records.job_names import JOBS_OWN, others_faults
 from service.usecases.records.load_weights import weight_faults
 from service.usecases.records.update_load import DEVICE_CLOCK_TOLERANCE
 
@@ -158,8 +159,13 @@ class RecordTip:
         if kind is None:
             words = ", ".join(sorted(word.value for word in KINDS))
             faults.append(FieldFault(pointer="/destination_kind", detail=f"One of {words}."))
+        faults += others_faults(caller, tip)
         ids = [part.job_id for part in tip.parts]
-        found = unit.jobs.get_many(caller.firm_id, sorted(set(ids)))
+        found = {
+            job_id: job
+            for job_id, job in unit.jobs.get_many(caller.firm_id, sorted(set(ids))).items()
+            if caller.may_see(job, JOBS_OWN, what="report work")
+        }
         if tip.done_at > now + DEVICE_CLOCK_TOLERANCE:
             faults.append(FieldFault(pointer="/done_at", detail="A tip lies in the past."))
         for number, job_id in enumerate(ids):

@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import replace
 from datetime import datetime, timedelta
-from typing import Any
+from typing import Any, Final
 from uuid import UUID
 
-from service.core.callers.access import Amendment, Caller
+from service.core.callers.access import Amendment, Caller, Own
 from service.core.errors import (
     FieldFault,
+    NotAllowed,
     RecordMissing,
     RecordNotUsable,
     Refusal,
@@ -45,6 +46,12 @@ NEXT_STATES = {
     LoadState.DELIVERED: ENDED_STATES | {LoadState.PLANNED},
     LoadState.PARTLY_REFUSED: ENDED_STATES | {LoadState.PLANNED},
     LoadState.REFUSED: ENDED_STATES | {LoadState.PLANNED},
+}
+# Whose a load is, by whose a key is.
+LOADS_OWN: Final = {
+    Own.CREW: "crew_id",
+    Own.VEHICLE: "vehicle_id",
+    Own.SITE: "destination_id",
 }
 # How far a telephone may be ahead; common practice, no source.
 DEVICE_CLOCK_TOLERANCE = timedelta(minutes=5)
@@ -114,6 +121,9 @@ class UpdateLoad:
             old = find_load(unit, caller, load_id)
             new = replace(old, **changes, version=expected_version + 1, updated_at=now)
             new = reviewed(old, new, caller)
+            if new.locked is not old.locked and caller.scope is not None:
+                # A lock binds the plan of the whole day.
+                raise NotAllowed(role=caller.role.value, act="lock a load")
             if new.state is not old.state:
                 new = _said_anew(new, changes)
             if new.state is not old.state:
@@ -252,7 +262,7 @@ def _time_faults(unit: UnitOfWork, old: Load, new: Load, *, now: datetime) -> li
 def find_load(unit: UnitOfWork, caller: Caller, load_id: UUID) -> Load:
     """Return the firm's load. Raises RecordMissing."""
     load = unit.loads.get(caller.firm_id, load_id)
-    if load is None:
+    if load is None or not caller.may_see(load, LOADS_OWN, what="read a load"):
         raise RecordMissing(record="load", id=load_id)
     return load
 

@@ -40,14 +40,14 @@ def test_a_firm_needs_a_currency_of_three_letters_and_no_blank_name(run):
 
 
 def test_standard_output_is_the_secret_and_nothing_else(run, firm_id):
-    code, out, _ = run("keys", "create", "--firm", firm_id, "--role", "crew", "--name", "van 2")
+    code, out, _ = run("keys", "create", "--firm", firm_id, "--role", "owner", "--name", "van 2")
     assert code == 0
     assert out.startswith("cd_")
     assert out.count("\n") == 1
 
 
 def test_the_secret_is_in_no_list_and_not_in_the_database(run, firm_id, sqlite_url):
-    secret = run("keys", "create", "--firm", firm_id, "--role", "crew", "--name", "van 2")[
+    secret = run("keys", "create", "--firm", firm_id, "--role", "owner", "--name", "van 2")[
         1
     ].strip()
     listed = run("keys", "list", "--firm", firm_id)[1]

@@ -60,7 +60,7 @@ VERDICT_MEMBERS: Final = {
 
 VERDICT: Final = whole(VERDICT_MEMBERS)
 
-_JOB_STOP: Final = whole(
+JOB_STOP: Final = whole(
     {
         "kind": {"const": "job"},
         "job_id": ID,
@@ -83,7 +83,7 @@ _JOB_STOP: Final = whole(
     ),
 )
 
-_PICK_UP_STOP: Final = whole(
+PICK_UP_STOP: Final = whole(
     {
         "kind": {"const": PICK_UP},
         "job_id": ID,
@@ -101,7 +101,7 @@ _PICK_UP_STOP: Final = whole(
     description="What stands in a vehicle that is out, all or a part of it, comes into this one.",
 )
 
-_DROP_STOP: Final = whole(
+DROP_STOP: Final = whole(
     {
         "kind": {"const": "drop"},
         "load_id": ID,
@@ -133,6 +133,22 @@ _DROP_STOP: Final = whole(
     title="A load tipped",
 )
 
+OUT: Final = {
+    "anyOf": [
+        whole(
+            {
+                "outage_id": ID,
+                "out_since": MOMENT,
+                "back_at": {"type": ["string", "null"], "format": "date-time"},
+                "reason": TEXT,
+                "stands": FLAG,
+            },
+            description="`stands`: it does nothing more on this day.",
+        ),
+        {"type": "null"},
+    ]
+}
+
 _VEHICLE: Final = whole(
     {
         "vehicle_id": ID,
@@ -150,22 +166,8 @@ _VEHICLE: Final = whole(
                 "room_left_l": AMOUNT,
             }
         ),
-        "stops": several({"oneOf": [_JOB_STOP, _DROP_STOP, _PICK_UP_STOP, LOAD_HELD_STOP]}),
-        "out": {
-            "anyOf": [
-                whole(
-                    {
-                        "outage_id": ID,
-                        "out_since": MOMENT,
-                        "back_at": {"type": ["string", "null"], "format": "date-time"},
-                        "reason": TEXT,
-                        "stands": FLAG,
-                    },
-                    description="`stands`: it does nothing more on this day.",
-                ),
-                {"type": "null"},
-            ]
-        },
+        "stops": several({"oneOf": [JOB_STOP, DROP_STOP, PICK_UP_STOP, LOAD_HELD_STOP]}),
+        "out": OUT,
     },
     older_lack=("payload_overflow_chance", "body_overflow_chance", "out"),
 )

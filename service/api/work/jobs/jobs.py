@@ -176,6 +176,7 @@ JOBS: Final = Resource(
     changes_example={"area_mowed": {"value": 4500, "unit": "m2"}},
     worked_out={"lot_code": "L-7K2M9QX", "status": LotStatus.CLEAN},
     own_id=True,
+    read_act=Act.READ_OWN,
 )
 
 

@@ -72,7 +72,7 @@ def pre_mow_routes(pre_mow_check: PreMowCheck, door: Door) -> Routes:
         summary="Ask whether the clippings of a lawn may be collected, and where they would go.",
         in_path=[ACCEPT_LANGUAGE],
     )
-    @door.admits(Act.READ)
+    @door.admits(Act.READ_OWN)
     @routes.query(PreMowQuery)
     @routes.response(200, PRE_MOW_CHECK, headers=CONTENT_LANGUAGE)
     def check(asked: Asked, query: Mapping[str, Any], record_id: UUID) -> Response:

@@ -85,7 +85,7 @@ def hold_queue_routes(
         summary="Keep a temperature measured inside what lies in a bay; the days are planned anew.",
         may_answer=(409,),
     )
-    @door.admits(Act.RECORD_WORK)
+    @door.admits(Act.WORK_THE_HOLD)
     @routes.body(NewHeapTemperature, example=EXAMPLE)
     @routes.response(201, answers, example=Example(hold_example), headers=CREATED)
     def measure(asked: Asked, said: tuple[UUID, HeapTemperature]) -> Response:

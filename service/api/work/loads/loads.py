@@ -204,6 +204,8 @@ LOADS: Final = Resource(
         "locked": FlagInQuery(),
         "answer": Answer(),
     },
+    read_act=Act.READ_OWN,
+    list_act=Act.READ_OWN,
     changes_example={
         "state": "delivered",
         "weighed_net": {"value": 385, "unit": "[lb_av]"},
@@ -243,6 +245,7 @@ def load_routes(
         papers.loads,
         update_load,
         door,
+        act=Act.RECORD_LOADS,
         example=Example(_load_example),
     )
     return routes
@@ -258,6 +261,7 @@ def hold_routes(papers: Papers, update_hold: UpdateHold, door: Door) -> Routes:
         papers.hold_entries,
         update_hold,
         door,
+        act=Act.WORK_THE_HOLD,
         example=Example(hold_example),
     )
     return routes
@@ -270,6 +274,7 @@ def _add_update(
     update: UpdateLoad | UpdateHold,
     door: Door,
     *,
+    act: Act,
     example: Mapping[str, Any],
 ) -> None:
     """Add the amendment of a paper by what happened."""
@@ -282,7 +287,7 @@ def _add_update(
         summary=f"Say what happened to one {resource.one}; the day is planned again around it.",
         may_answer=(409,),
     )
-    @door.admits(Act.RECORD_WORK)
+    @door.admits(act)
     @routes.merge_patch(resource.changes, example=resource.changes_example)
     @routes.response(200, answers, example=example, headers=ETAG)
     def amend_record(asked: Asked, patch: dict[str, Any], record_id: UUID) -> Response:
@@ -296,7 +301,7 @@ def _add_update(
             expected_version=version,
             reason=change_reason(),
         )
-        return kept_answer(answers, amended)
+        return kept_answer(answers, books.seen(asked.caller, amended))
 
 
 def _estimates(mass_kg: float) -> dict[str, Any]:

@@ -122,6 +122,7 @@ DELIVERY_NOTES: Final = Resource(
         "destination_id": Identifier(),
     },
     summary=answer_schema(DeliveryNoteSummaryFields, NoteFacts),
+    list_act=Act.READ_OWN,
 )
 
 
@@ -170,7 +171,7 @@ def note_routes(
         name="read_delivery_note",
         summary="Read one delivery note: facts, and words in a language if one is named.",
     )
-    @door.admits(Act.READ)
+    @door.admits(Act.READ_OWN)
     @routes.query(WordsQuery)
     @routes.response(200, DELIVERY_NOTES.answer, example=example, headers=ETAG)
     def read(asked: Asked, query: Mapping[str, Any], record_id: UUID) -> Response:
@@ -185,7 +186,7 @@ def note_routes(
         summary="Print one delivery note: a page of A4 or US Letter.",
         may_answer=(409,),
     )
-    @door.admits(Act.READ, makes=(PDF,))
+    @door.admits(Act.READ_OWN, makes=(PDF,))
     @routes.query(PaperQuery)
     @routes.response(200, {"type": "string", "format": "binary"}, content_type=PDF)
     def paper(asked: Asked, query: Mapping[str, Any], record_id: UUID) -> Response:

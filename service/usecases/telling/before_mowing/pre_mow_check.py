@@ -10,7 +10,7 @@ from uuid import UUID
 from service.core.callers.access import Caller
 from service.core.errors import RecordMissing
 from service.core.jobs import Job, JobState
-from service.core.places import Depot, Lawn
+from service.core.places import Depot, DestinationKind, Lawn
 from service.core.quantities import Measure
 from service.core.records import Clock
 from service.rules.lookup import Rulebook
@@ -21,6 +21,7 @@ from service.usecases.base.travel import Distances
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.planned_day import range_of, told_verdict
 from service.usecases.day.reading import read_day
+from service.usecases.records.job_names import JOBS_OWN
 from service.usecases.telling.before_mowing.keep_off import kept_off
 from service.usecases.telling.before_mowing.lawn_question import LawnAnswer, LawnQuestion, Said
 
@@ -73,7 +74,9 @@ class PreMowCheck:
                 raise RecordMissing(record="depot", id=depot_id)
             day = day_of(depot, at or now)
             facts = read_day(unit, firm_id=caller.firm_id, depot_id=depot_id, day=day, now=now)
-            planned = _planned(facts, lawn_id)
+            planned = _planned(facts, lawn_id, caller)
+            if planned is None and caller.scope is not None:
+                raise RecordMissing(record="lawn", id=lawn_id)
             job = planned or _unplanned(caller, lawn, depot, now)
             if at is not None:
                 job = replace(job, planned_at=at)
@@ -90,7 +93,11 @@ class PreMowCheck:
             **_told(answered),
             "keep_off": kept_off(lot_facts.treatments_for(job), job.at, span=facts.span),
             "undecided": question.undecided(given, answered),
-            "willing": self._willing(question, answered, facts),
+            "willing": [
+                place
+                for place in self._willing(question, answered, facts)
+                if caller.scope is None or place["destination_kind"] != DestinationKind.BED
+            ],
             "rulebook_version": self._rulebook.version,
         }
 
@@ -137,10 +144,16 @@ def _told(answered: LawnAnswer) -> dict[str, object]:
     }
 
 
-def _planned(facts: DayFacts, lawn_id: UUID) -> Job | None:
-    """Return the first job that is planned for the lawn on the day, or None."""
+def _planned(facts: DayFacts, lawn_id: UUID, caller: Caller) -> Job | None:
+    """Return the caller's first job that is planned for the lawn on the day, or None."""
     return next(
-        (job for job in facts.jobs if job.lawn_id == lawn_id and job.state is JobState.PLANNED),
+        (
+            job
+            for job in facts.jobs
+            if job.lawn_id == lawn_id
+            and job.state is JobState.PLANNED
+            and caller.may_see(job, JOBS_OWN, what="ask about a lawn")
+        ),
         None,
     )
 
