@@ -9,8 +9,9 @@ branch_labels = None
 depends_on = None
 
 TABLE = "api_keys"
-NAMED = ("crew_id", "vehicle_id", "client_id", "compost_site_id", "replaces_id")
+NAMED = ("crew_id", "vehicle_id", "client_id", "compost_site_id")
 MOMENTS = ("expires_at", "last_used_at")
+REPLACES = "replaces_id"
 BEFORE = "'owner', 'dispatcher', 'crew', 'integrator'"
 
 
@@ -21,17 +22,18 @@ def upgrade() -> None:
             batch.add_column(sa.Column(name, sa.Uuid(), nullable=True))
         for name in MOMENTS:
             batch.add_column(sa.Column(name, sa.DateTime(timezone=True), nullable=True))
+        batch.add_column(sa.Column(REPLACES, sa.Uuid(), nullable=True))
     _allow("'owner', 'dispatcher', 'crew', 'site', 'client', 'integrator'")
 
 
 def downgrade() -> None:
     """Forget it: what was of somebody alone must not open everything, and goes."""
     kept = sa.table(TABLE, *(sa.column(name) for name in (*NAMED, *MOMENTS)))
-    own = sa.or_(*(kept.c[name].is_not(None) for name in NAMED[:4]))
+    own = sa.or_(*(kept.c[name].is_not(None) for name in NAMED))
     op.execute(kept.delete().where(sa.or_(own, kept.c.expires_at.is_not(None))))
     _allow(BEFORE)
     with op.batch_alter_table(TABLE) as batch:
-        for name in (*NAMED, *MOMENTS):
+        for name in (*NAMED, *MOMENTS, REPLACES):
             batch.drop_column(name)
 
 

@@ -76,7 +76,11 @@ def test_an_owner_ends_a_key_and_nobody_else_sees_them(world, yard, owner):
     program = world.client(firm.id, Role.INTEGRATOR)
     assert program.get("/crews").status_code == 200
     with world.open_unit_of_work() as unit:
-        key = next(one for one in unit.api_keys.all(firm.id) if one.role is Role.INTEGRATOR)
+        key = next(
+            one
+            for one in unit.api_keys.all(firm.id)
+            if one.name == "test" and one.role is Role.INTEGRATOR
+        )
     address = f"/screens/evening/keys/{key.id}/end"
     office = joined(world, yard, "dispatcher")
     assert office.post(address, headers=OURS).status_code == 403
