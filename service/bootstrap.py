@@ -30,9 +30,9 @@ from service.storage.unit_of_work import reading_opener, unit_of_work_opener
 from service.usecases.base.idempotency import AnswerOnce
 from service.usecases.base.ports import OpenUnitOfWork
 from service.usecases.base.readiness import CheckReady
-from service.usecases.base.today import TellToday
 from service.usecases.base.travel import Distances
 from service.usecases.compute.desk import RulebookDesk
+from service.usecases.day.today import TellToday
 from service.usecases.mass_book.reading import TellMassBook
 from service.usecases.mass_book.recall import TraceLots
 from service.usecases.notes.issue_note import IssueNote

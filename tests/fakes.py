@@ -10,22 +10,9 @@ from service.core.errors import RecordExists, RecordMissing, VersionOvertaken
 from service.core.jobs import JobState
 from service.core.loads import TicketReview
 from service.core.mass_book import AMOUNTS, NOTHING, VEHICLE, Amounts, BroughtOnADay, MassMoved
-from service.usecases.base.destination_kinds import KINDS
 from service.usecases.base.kept_answers import KeptAnswer
 from service.usecases.base.ports import Page
-
-RECORD_REPOSITORIES = (
-    "clients",
-    "properties",
-    "lawns",
-    "depots",
-    "vehicles",
-    "vehicle_outages",
-    "crews",
-    "treatments",
-    "day_closings",
-    *(kind.repository for kind in KINDS.values()),
-)
+from service.usecases.base.registry import kept_records
 
 
 class SetClock:
@@ -489,7 +476,7 @@ class UnitInMemory:
         self.amendments = Amendments(self._draft["amendments"])
         self.answers = Answers(self._draft["answers"])
         self.mass_balances = MassBalances(self._draft["mass_balances"])
-        for name in (*RECORD_REPOSITORIES, *SPECIAL):
+        for name in kept_records():
             repository = SPECIAL.get(name, Records)
             setattr(self, name, repository(self._draft[name], name.rstrip("s")))
         self.ticket_parts = TicketParts(self.loads)
@@ -514,7 +501,7 @@ class MemoryStore:
 
     def __init__(self):
         self.kept = defaultdict(dict)
-        for name in (*DIRECTORY, *RECORD_REPOSITORIES, *SPECIAL):
+        for name in (*DIRECTORY, *kept_records()):
             self.kept[name] = {}
 
     def __call__(self):

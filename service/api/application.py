@@ -40,8 +40,8 @@ from service.api.work.notes.note_pages import page_routes
 from service.api.work.notes.notes import note_routes
 from service.usecases.base.idempotency import AnswerOnce
 from service.usecases.base.readiness import CheckReady
-from service.usecases.base.today import TellToday
 from service.usecases.compute.desk import RulebookDesk
+from service.usecases.day.today import TellToday
 from service.usecases.mass_book.reading import TellMassBook
 from service.usecases.mass_book.recall import TraceLots
 from service.usecases.notes.issue_note import IssueNote

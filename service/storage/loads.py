@@ -8,18 +8,17 @@ from uuid import UUID
 
 from sqlalchemy import ColumnElement, Select, and_, false, or_, select
 
-from service.core.loads import HoldEntry, Load
+from service.core.loads import Load
 from service.core.records import AnyRecord
 from service.storage.faults import keeping
 from service.storage.mapping import RecordMapping
 from service.storage.repository import TableRepository
 from service.storage.statements import insert_unless_kept
-from service.storage.tables.papers import DeliveryNoteRow, HoldEntryRow, LoadLotRow, LoadRow
+from service.storage.tables.papers import DeliveryNoteRow, LoadLotRow, LoadRow
 from service.storage.tables.work import JobRow
 from service.usecases.base.finding import ANSWER, DAYS, LOT_CODE, DepotDay
 
 LOADS: Final = RecordMapping(Load, LoadRow, "load")
-HOLD_ENTRIES: Final = RecordMapping(HoldEntry, HoldEntryRow, "hold entry")
 # What is asked of a paper and stands in the record of its load.
 OF_THE_LOAD: Final = frozenset(
     {

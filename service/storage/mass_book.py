@@ -20,10 +20,9 @@ from service.core.mass_book import (
 )
 from service.storage.mapping import RecordMapping
 from service.storage.repository import TableRepository, in_chunks
-from service.storage.tables.mass_book import MassBalanceRow, MassMovementRow
+from service.storage.tables.mass_book import MassBalanceRow
 
 SUMMED: Final = ("mass_low_kg", "mass_likely_kg", "mass_high_kg", "counted_kg")
-MASS_MOVEMENTS = RecordMapping(MassMovement, MassMovementRow, "mass movement")
 MASS_BALANCES = RecordMapping(MassBalance, MassBalanceRow, "mass balance")
 
 

@@ -26,7 +26,7 @@ LED_BY_NO_FIRM = {
 # PostgreSQL cuts longer names (its documentation, 4.1.1: NAMEDATALEN less one).
 LONGEST_NAME = 63
 
-MAPPINGS = unit_of_work.RECORDS
+MAPPINGS = tuple(unit_of_work.RECORDS.values())
 
 
 def keys_of(table):
@@ -80,7 +80,7 @@ def test_every_kind_of_record_has_its_table():
     kept = {mapping.table for mapping in MAPPINGS}
     rows = {row.__table__ for row in RecordRow.__subclasses__()}
     assert kept == rows
-    assert {table.name for table in kept} == unit_of_work.RECORD_REPOSITORIES
+    assert {table.name for table in kept} == set(unit_of_work.RECORDS)
 
 
 @pytest.mark.parametrize("mapping", MAPPINGS, ids=lambda mapping: mapping.kind)

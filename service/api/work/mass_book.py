@@ -22,7 +22,7 @@ from service.core.callers.access import Act
 from service.core.mass_book import BEFORE, ELSEWHERE, LAWN, VEHICLE, MassMovement, MovementCause
 from service.core.materials import LotStatus
 from service.core.places import DestinationKind
-from service.usecases.base.today import TellToday
+from service.usecases.day.today import TellToday
 from service.usecases.mass_book.reading import TellMassBook
 from service.usecases.records.record_kinds import Papers
 

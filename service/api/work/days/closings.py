@@ -31,7 +31,7 @@ from service.api.work.shapes import (
     whole,
 )
 from service.core.callers.access import Act
-from service.usecases.base.today import TellToday
+from service.usecases.day.today import TellToday
 from service.usecases.telling.evening.cells import table_text
 from service.usecases.telling.evening.closing import CloseDay, ClosedDay
 from service.usecases.telling.evening.periods import Span, TellTotals, Totals

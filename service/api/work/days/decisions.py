@@ -15,7 +15,7 @@ from service.api.work.day_query import RoutingQuery
 from service.api.work.days.routings import DAY_PARAMETER, PREFER, TODAY, at_once, named_day
 from service.api.work.shapes import ID, MAYBE_ID, MAYBE_TEXT, TEXT, one_of, several, whole
 from service.core.callers.access import Act
-from service.usecases.base.today import TellToday
+from service.usecases.day.today import TellToday
 from service.usecases.planning.current_routing import NotPlannedYet, ReadRouting
 from service.usecases.telling.decisions.decision import Urgency
 from service.usecases.telling.decisions.listing import TellDecisions

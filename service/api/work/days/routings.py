@@ -29,7 +29,7 @@ from service.api.work.days.plans import DAY_PLANS, plan_example
 from service.api.work.days.routing_shape import ROUTING_MAP
 from service.core.callers.access import Act, Caller
 from service.core.plans import DayPlan
-from service.usecases.base.today import TellToday
+from service.usecases.day.today import TellToday
 from service.usecases.planning.current_routing import ReadRouting
 from service.usecases.planning.what_would_change import TellWhatWouldChange
 from service.usecases.telling.geojson import routing_map
