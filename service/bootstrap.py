@@ -20,6 +20,7 @@ from service.api.work.links import NoteLinks
 from service.core.records import Clock, Identifiers
 from service.gateways.distances import GeodesicDistances
 from service.gateways.time_and_ids import FreshIdentifiers, SystemClock
+from service.pages.feed_links import FeedLinks
 from service.pages.needs import Needs
 from service.pages.screens import all_screens
 from service.planning.model.stop_rule import StopRule
@@ -102,6 +103,7 @@ def needs_of(settings: Settings, use_cases: UseCases) -> Needs:
         problem_of=problem_of,
         note_link=links.page,
         new_key=secrets.token_urlsafe,
+        feed_links=FeedLinks(public_url=settings.public_url, signing_key=settings.signing_key),
         **{name: getattr(use_cases, name) for name in shared},
     )
 

@@ -19,7 +19,8 @@ from service.core.places import DestinationKind
 from service.pages.day.screen import Asked, asked_day, day_asked, depots_of
 from service.pages.entrance import Entrance, Sitting
 from service.pages.needs import Needs
-from service.pages.rendering import HEADERS, page
+from service.pages.rendering import page
+from service.pages.setup.screen import table
 from service.usecases.telling.day_look import DayLook
 from service.usecases.telling.evening.cells import table_text
 from service.usecases.telling.evening.evening import STAYED
@@ -66,12 +67,8 @@ def evening_routes(needs: Needs, entrance: Entrance) -> Blueprint:
         """Return the day's loads for a spreadsheet (RFC 4180)."""
         caller = sitting.caller
         look = needs.look_at_day(caller, asked_day(depots_of(needs, caller)), day_asked())
-        table = table_text(COLUMNS.split(","), _rows(needs, caller, look))
-        response = Response(table, mimetype="text/csv")
-        response.headers.update(HEADERS)
         name = f"loads-{look.day.isoformat()}.csv"
-        response.headers["Content-Disposition"] = f'attachment; filename="{name}"'
-        return response
+        return table(name, table_text(COLUMNS.split(","), _rows(needs, caller, look)))
 
     @routes.post(f"{PLACE}/keys/<uuid:key_id>/end")
     @entrance.admits(Seat.OWNER)

@@ -71,7 +71,13 @@ def gate_routes(needs: Needs, entrance: Entrance) -> Blueprint:
     def show_gate(sitting: Sitting) -> Response:
         gate = gate_of(needs, sitting)
         firm = needs.keep_sessions.firm(sitting.caller.firm_id)
-        return page("gate.html.j2", gate=gate, firm=firm, reasons=REASONS)
+        return page(
+            "gate.html.j2",
+            gate=gate,
+            firm=firm,
+            reasons=REASONS,
+            calendar=needs.feed_links.calendar(firm.id, "compost_site", gate.site.id),
+        )
 
     @routes.post(PLACE)
     @entrance.admits(Seat.SITE)

@@ -8,6 +8,7 @@ from typing import Any
 from uuid import UUID
 
 from service.core.errors import Refusal
+from service.pages.feed_links import FeedLinks
 from service.usecases.base.idempotency import AnswerOnce
 from service.usecases.notes.issue_note import IssueNote
 from service.usecases.planning.current_routing import ReadRouting
@@ -39,6 +40,8 @@ class Needs:
         Tells a refusal as problem details, as the HTTP interface does.
     note_link
         Returns the signed address of a note's page.
+    feed_links
+        Makes and checks the addresses of calendars.
     new_key
         Returns a fresh idempotency key, for a form that has no script.
     """
@@ -47,6 +50,7 @@ class Needs:
     problem_of: Callable[[Refusal], Mapping[str, Any]]
     note_link: Callable[[UUID], str]
     new_key: Callable[[], str]
+    feed_links: FeedLinks
     answer_once: AnswerOnce
     issue_note: IssueNote
     keep_sessions: KeepSessions

@@ -11,8 +11,10 @@ from service.pages.day.acts import act_routes
 from service.pages.day.screen import day_routes
 from service.pages.entrance import Entrance
 from service.pages.evening import evening_routes
+from service.pages.feeds.routes import feed_routes
 from service.pages.gate import gate_routes
 from service.pages.joining import joining_routes
+from service.pages.lists import list_routes
 from service.pages.needs import Needs
 from service.pages.people import people_routes
 from service.pages.rendering import ASSETS, KINDS, asset_bytes, page
@@ -37,6 +39,8 @@ def all_screens(needs: Needs) -> Iterator[Blueprint]:
     yield evening_routes(needs, entrance)
     yield setup_routes(needs, entrance)
     yield work_routes(needs, entrance)
+    yield feed_routes(needs, entrance)
+    yield list_routes(needs, entrance)
     yield _nowhere_routes(entrance)
 
 
@@ -76,7 +80,7 @@ def _nowhere_routes(entrance: Entrance) -> Blueprint:
             back="/screens" if entrance.session() else None,
         )
 
-    for number, place in enumerate(("/screens", "/notes")):
+    for number, place in enumerate(("/screens", "/notes", "/feeds")):
         routes.add_url_rule(f"{place}/", f"at_{number}", tell)
         routes.add_url_rule(f"{place}/<path:rest>", f"below_{number}", tell)
     return routes

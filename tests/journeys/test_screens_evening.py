@@ -64,7 +64,7 @@ def test_the_table_is_read_by_a_spreadsheet_and_holds_no_formula(yard, owner):
     deliver(yard, weighed_net={"value": 12, "unit": "kg"}, weigh_ticket="=1+1")
     answer = owner.get("/screens/evening.csv")
     assert answer.mimetype == "text/csv"
-    rows = list(csv.DictReader(io.StringIO(answer.text)))
+    rows = list(csv.DictReader(io.StringIO(answer.text.lstrip("\ufeff"))))
     (row,) = [one for one in rows if one["state"] == "delivered"]
     assert (row["weighed_net_kg"], row["weigh_ticket"]) == ("12.0", "'=1+1")
     assert float(row["mass_low_kg"]) <= float(row["mass_likely_kg"]) <= float(row["mass_high_kg"])

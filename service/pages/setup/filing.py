@@ -18,11 +18,11 @@ Values = Mapping[str, Any]
 Key = tuple[str, ...]
 
 
-def every(books: KeepRecords[Any], caller: Caller) -> Iterator[Any]:
-    """Yield all records of a book, however many pages they fill."""
+def every(books: KeepRecords[Any], caller: Caller, **filters: object) -> Iterator[Any]:
+    """Yield all records of a book that match, however many pages they fill."""
     after = None
     while True:
-        page = books.page(caller, filters={}, after=after, limit=A_PAGE)
+        page = books.page(caller, filters=filters, after=after, limit=A_PAGE)
         yield from page.records
         after = page.next_after
         if after is None:

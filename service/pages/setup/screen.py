@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from http import HTTPStatus
 from typing import Any, Final
 from uuid import UUID
@@ -26,6 +27,7 @@ from service.pages.setup.sheets import SHEETS
 PLACE: Final = "/screens/setup"
 OFFICE: Final = (Seat.DISPATCHER, Seat.OWNER)
 MOST_SHOWN: Final = 500
+FED: Final = {"sites": "compost_site", "beds": "bed"}
 MOST_FAULTS: Final = 200
 MOST_PINS: Final = 400
 
@@ -123,7 +125,7 @@ def _add_sheets(routes: Blueprint, needs: Needs, entrance: Entrance) -> None:
     @office
     def read_table(sitting: Sitting, name: str) -> Response:
         sheet = _sheet(name)
-        rows = (cells.values() for _, cells in told_rows(needs, sitting.caller, sheet))
+        rows = (list(cells.values()) for _, cells in told_rows(needs, sitting.caller, sheet))
         return table(f"{name}.csv", written([column.name for column in sheet.columns], rows))
 
 
@@ -174,6 +176,9 @@ def _book_page(
         kept=int(kept) if kept.isdecimal() else 0,
         steps=[(one.name, one.many) for one in SHEETS.values()],
         pins=_pins(needs, caller),
+        calendar_of=partial(
+            needs.feed_links.calendar, caller.firm_id, FED.get(sheet.name, sheet.name)
+        ),
         lists={
             "vehicle": [one.registration for one in every(needs.library.vehicles, caller)],
             "client": [one.name for one in every(needs.library.clients, caller)][:MOST_SHOWN],

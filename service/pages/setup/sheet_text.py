@@ -14,10 +14,9 @@ from service.pages.needs import Needs
 from service.pages.setup.columns import CellFault, read_cell
 from service.pages.setup.filing import Filing, Wrong
 from service.pages.setup.sheet import Sheet
+from service.usecases.telling.evening.cells import FORMULA_STARTS, table_text
 
 MOST_ROWS: Final = 5_000
-# What a spreadsheet would take for a formula (common practice, no source).
-FORMULA_STARTS: Final = ("=", "+", "-", "@", "\t", "\r")
 # Where a fault of a record stands in a sheet, if not under its own name.
 COLUMN_OF: Final = {
     "legal_basis/reference": "reference",
@@ -91,20 +90,9 @@ def keep(filing: Filing) -> None:
     filing.needs.keep_together(filing.caller, filing.found, keep=True)
 
 
-def written(headings: Sequence[str], rows: Iterable[Iterable[object]]) -> str:
-    """Return a table for spreadsheets; no cell of it is taken for a formula."""
-    out = io.StringIO()
-    writer = csv.writer(out)
-    writer.writerow(headings)
-    writer.writerows([harmless(cell) for cell in row] for row in rows)
-    return "\ufeff" + out.getvalue()  # without the mark a spreadsheet takes it for another page
-
-
-def harmless(value: object) -> object:
-    """Return a cell that no spreadsheet takes for a formula."""
-    if isinstance(value, str) and value.startswith(FORMULA_STARTS):
-        return f"'{value}"
-    return "" if value is None else value
+def written(headings: Sequence[str], rows: Iterable[Sequence[object]]) -> str:
+    """Return a table for spreadsheets; without its first mark they take it for another code page."""
+    return "\ufeff" + table_text(headings, rows)
 
 
 def _try_whole(filing: Filing) -> None:

@@ -1,0 +1,1 @@
+"""What tools that people have already can read: calendars, maps, spreadsheets."""
