@@ -163,11 +163,12 @@ def test_another_seat_and_another_firm_see_nothing_of_it(world, yard, office):
     assert office.get("/screens/day").status_code == 200
 
 
-def test_a_day_without_a_plan_says_so_and_a_firm_without_a_depot_too(world, office):
+def test_a_day_without_a_plan_says_so_and_a_firm_without_a_depot_is_set_up_first(world, office):
     assert "nobody has planned this day" in office.get("/screens/day?day=2026-06-01").text
     assert office.get("/screens/day?day=soon").status_code == 422
     bare = furnish(world, without=frozenset({"depots", "hold-bays", "vehicles", "crews"}))
-    assert joined(world, bare, "owner").get("/screens/day").status_code == 404
+    sent = joined(world, bare, "owner").get("/screens/day")
+    assert (sent.status_code, sent.headers["Location"]) == (303, "/screens/setup")
 
 
 def test_a_person_is_invited_by_a_square_code_and_shown_out(world, yard, office):

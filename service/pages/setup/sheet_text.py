@@ -91,7 +91,7 @@ def keep(filing: Filing) -> None:
 
 
 def written(headings: Sequence[str], rows: Iterable[Sequence[object]]) -> str:
-    """Return a table for spreadsheets; without its first mark they take it for another code page."""
+    """Return a table for spreadsheets, which by its first mark know its letters."""
     return "\ufeff" + table_text(headings, rows)
 
 
