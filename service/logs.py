@@ -122,6 +122,9 @@ def logging_tree(*, level: str, log_format: str, stream: TextIO | None = None) -
             "gunicorn.error": {"level": level.upper(), "propagate": True, "handlers": []},
             # Our own `request_answered` line says the same without the path.
             "gunicorn.access": quiet,
+            "waitress": quiet,
+            # That requests wait for a thread is no fault; a line each would hide those that are.
+            "waitress.queue": {**quiet, "level": "ERROR"},
             # These print addresses with their queries, parameters with their values.
             "urllib3": quiet,
             "sqlalchemy": quiet,

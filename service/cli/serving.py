@@ -15,6 +15,7 @@ from gunicorn.app.base import BaseApplication  # type: ignore[import-untyped] # 
 
 from service import logs
 from service.bootstrap import build_app_from_env
+from service.cli.reading import ReadingWorker
 from service.planning.arrays.compiled import is_awaited, take_over
 from service.planning.warm import is_kept, start_making, warm
 from service.settings import PREFIX, Settings
@@ -81,7 +82,7 @@ def _options(called: Namespace, settings: Settings) -> dict[str, Any]:
     return {
         "bind": f"{called.host}:{called.port}",
         "workers": called.workers,
-        "worker_class": "gthread",
+        "worker_class": ReadingWorker,
         "threads": THREADS,
         "timeout": ANSWER_WITHIN_S,
         "graceful_timeout": ANSWER_WITHIN_S,

@@ -1,0 +1,119 @@
+"""Slow callers cost sockets, not threads: whoever asks properly is answered beside them."""
+
+import socket
+import threading
+import time
+
+import pytest
+import requests
+from waitress import wasyncore
+from waitress.task import ThreadedTaskDispatcher
+
+from service.cli import reading
+from service.cli.reading import serving
+
+SLOW = 200
+
+
+def application(environ, start_response):
+    body = environ["wsgi.input"].read()
+    start_response("200 OK", [("Content-Length", str(len(body))), ("Content-Type", "text/plain")])
+    return [body]
+
+
+@pytest.fixture
+def served():
+    """Serve from a thread with two threads for answers; yield how to begin, and the address."""
+    listener = socket.create_server(("127.0.0.1", 0), backlog=1024)
+    listener.settimeout(0)
+    ended = threading.Event()
+    waiters: dict = {}
+    threads = ThreadedTaskDispatcher()
+    threads.set_thread_count(2)
+    made = []
+
+    def begin(**more):
+        server = serving(
+            application,
+            listener,
+            threads=threads,
+            waiters=waiters,
+            **{"longest_body_bytes": 1000, **more},
+        )
+        made.append(server)
+
+        def loop():
+            while not ended.is_set():
+                wasyncore.poll2(0.05, waiters)
+
+        thread = threading.Thread(target=loop, daemon=True)
+        thread.start()
+        made.append(thread)
+        return listener.getsockname(), server
+
+    yield begin
+    ended.set()
+    made[1].join(5)
+    threads.shutdown(timeout=1)
+    wasyncore.close_all(waiters)
+
+
+def slow(address, sent=b"GET / HTTP/1.1\r\nHost: x\r\nX-Slow: "):
+    one = socket.create_connection(address)
+    one.sendall(sent)
+    return one
+
+
+def posted(address, session=requests):
+    return session.post(f"http://{address[0]}:{address[1]}/", data=b"hello", timeout=3).text
+
+
+def is_closed(one):
+    one.settimeout(3)
+    try:
+        return one.recv(1) == b""
+    except ConnectionResetError:
+        return True
+
+
+def test_many_unfinished_headers_and_bodies_stop_nobody(served):
+    address, _ = served()
+    body = b"POST / HTTP/1.1\r\nHost: x\r\nContent-Length: 100\r\n\r\nhalf"
+    sockets = [slow(address, *([body] if number % 2 else [])) for number in range(SLOW)]
+    assert [posted(address) for _ in range(20)] == ["hello"] * 20
+    for one in sockets:
+        one.close()
+
+
+def test_more_slow_callers_than_there_are_sockets_stop_nobody(served):
+    address, server = served(most_sockets=20)
+    sockets = [slow(address) for _ in range(SLOW)]
+    assert [posted(address) for _ in range(20)] == ["hello"] * 20
+    assert len(server.active_channels) <= 20
+    assert is_closed(sockets[0])
+    for one in sockets:
+        one.close()
+
+
+def test_who_takes_too_long_over_a_header_is_shown_out_though_it_goes_on_sending(
+    served, monkeypatch
+):
+    monkeypatch.setattr(reading, "HEADERS_WITHIN_S", 0.0)
+    address, server = served()
+    one = slow(address)
+    until = time.monotonic() + 5
+    while server.active_channels and time.monotonic() < until:
+        time.sleep(0.02)
+    assert is_closed(one)
+    one.close()
+    assert posted(address) == "hello"
+
+
+def test_what_is_no_http_is_refused_in_the_shape_of_every_failure(served):
+    address, _ = served()
+    one = slow(address, b"GET / HTTP/1.1\r\nHost: x\r\nX: " + b"a" * 40_000 + b"\r\n\r\n")
+    one.settimeout(3)
+    answer = one.recv(10_000)
+    assert answer.startswith((b"HTTP/1.1 431 ", b"HTTP/1.0 431 "))
+    assert b"application/problem+json" in answer
+    one.close()
