@@ -52,6 +52,7 @@ from service.documents.rendering.html_note import (
 from service.documents.rendering.json_note import render_json
 from service.documents.rendering.language import LANGUAGES
 from service.documents.rendering.pdf_note import PAPERS, render_pdf
+from service.documents.rendering.reader import Reader
 from service.documents.rendering.told_words import told_sentence
 from service.documents.rendering.words import REASONS
 
@@ -88,6 +89,7 @@ __all__ = [
     "NoteFacts",
     "Origin",
     "Quantity",
+    "Reader",
     "Receiver",
     "Replaced",
     "Rounding",

@@ -10,27 +10,13 @@ from zoneinfo import ZoneInfo
 
 from service.core.errors import FieldFault, RecordNotUsable
 from service.core.quantities import Measure
+from service.usecases.base.languages import Reader
+from service.usecases.telling.in_language import ENGLISH
 
 LONGEST_TEXT: Final = 500
 LARGEST: Final = 1_000_000.0
 # Beyond these no clock of a place is told; as the interface has it.
 YEARS: Final = range(1990, 2200)
-# What is asked in a form by other words than the field's name.
-LABELS: Final = {
-    "back": "Works again at",
-    "compost_site_id": "Site",
-    "crew_id": "Crew",
-    "height": "Taken off",
-    "note": "In words",
-    "refusal_reason": "Why",
-    "refused_percent": "Not taken, in per cent",
-    "released_to": "In words",
-    "room_kg": "Only so many kg more",
-    "seat": "They are",
-    "shuts": "Shuts early at",
-    "weigh_ticket": "Ticket",
-    "weighed_kg": "Weighed, net [kg]",
-}
 
 
 class Form:
@@ -39,8 +25,9 @@ class Form:
     Each reader returns None for a field that is missing or faulty; `done` raises for all faults.
     """
 
-    def __init__(self, fields: Mapping[str, str]) -> None:
-        """Take the fields as they were sent."""
+    def __init__(self, fields: Mapping[str, str], reader: Reader | None = None) -> None:
+        """Take the fields as they were sent, and whoever is told what is wrong with them."""
+        self._reader = reader or Reader(ENGLISH)
         self._fields = {name: text.strip() for name, text in fields.items() if text.strip()}
         self._faults: list[FieldFault] = []
 
@@ -49,12 +36,12 @@ class Form:
         text = self._fields.get(name)
         if text is None:
             if required:
-                self.fault(name, "Here stands some text.")
+                self.fault(name, "text")
             return None
         if len(text) > longest or any(
             ord(sign) < ord(" ") and sign not in "\r\n\t" for sign in text
         ):
-            self.fault(name, f"Here stands text of up to {longest} characters.")
+            self.fault(name, "short_text", longest=longest)
             return None
         return text
 
@@ -63,7 +50,7 @@ class Form:
         word = self._fields.get(name)
         if word in allowed or (word is None and not required):
             return word
-        self.fault(name, f"Here stands one of: {', '.join(allowed)}.")
+        self.fault(name, "choice", allowed=", ".join(allowed))
         return None
 
     def flag(self, name: str) -> bool:
@@ -75,7 +62,7 @@ class Form:
         try:
             return UUID(self._fields[name])
         except (KeyError, ValueError):
-            self.fault(name, "Here stands an id.")
+            self.fault(name, "id")
             return None
 
     def number(
@@ -87,11 +74,11 @@ class Form:
             return None
         plain = (text or "").replace(",", ".", 1)
         if not plain.replace(".", "", 1).isdecimal() or not plain.isascii():
-            self.fault(name, f"Here stands a number from {low:,.12g} to {high:,.12g}.")
+            self.fault(name, "number", low=low, high=high)
             return None
         value = float(plain)
         if not low <= value <= high:
-            self.fault(name, f"Here stands a number from {low:,.12g} to {high:,.12g}.")
+            self.fault(name, "number", low=low, high=high)
             return None
         return value
 
@@ -112,7 +99,7 @@ class Form:
         try:
             return datetime.combine(day, time.fromisoformat(text or ""), tzinfo=zone)
         except ValueError:
-            self.fault(name, "Here stands an hour such as 14:30.")
+            self.fault(name, "hour")
             return None
 
     def day(self, name: str) -> date | None:
@@ -122,7 +109,7 @@ class Form:
         except ValueError:
             day = None
         if day is None or day.year not in YEARS:
-            self.fault(name, "Here stands a day such as 2026-05-24.")
+            self.fault(name, "day")
             return None
         return day
 
@@ -134,20 +121,27 @@ class Form:
         try:
             at = datetime.fromisoformat(text)
         except ValueError:
-            self.fault(name, "Here stands a moment with its zone.")
+            self.fault(name, "moment")
             return None
         if at.utcoffset() is None:
-            self.fault(name, "A moment has a zone.")
+            self.fault(name, "zone")
             return None
         if at.year not in YEARS:
-            self.fault(name, f"A moment lies in the years {YEARS[0]} to {YEARS[-1]}.")
+            self.fault(name, "years", first=str(YEARS[0]), last=str(YEARS[-1]))
             return None
         return at
 
-    def fault(self, name: str, detail: str) -> None:
-        """Keep a fault of a field, in whose name it is told: a page shows no pointers."""
-        label = LABELS.get(name, name.replace("_", " ").capitalize())
-        self._faults.append(FieldFault(pointer=f"/{name}", detail=f"{label}: {detail}"))
+    def fault(self, name: str, key: str, **gaps: object) -> None:
+        """Keep a fault of a field, in whose name it is told: a page shows no pointers.
+
+        Parameters
+        ----------
+        key
+            Of its sentence, under ``fault`` in the files of languages.
+        """
+        label = self._reader.table("asked").get(name, name.replace("_", " ").capitalize())
+        detail = f"{label}: {self._reader.sentence(f'fault.{key}', **gaps)}"
+        self._faults.append(FieldFault(pointer=f"/{name}", detail=detail))
 
     def done(self) -> None:
         """End reading. Raises RecordNotUsable with every fault."""

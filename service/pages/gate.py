@@ -75,7 +75,7 @@ def gate_routes(needs: Needs, entrance: Entrance) -> Blueprint:
             "gate.html.j2",
             gate=gate,
             firm=firm,
-            reasons=REASONS,
+            reasons=REASONS.values(),
             calendar=needs.feed_links.calendar(firm.id, "compost_site", gate.site.id),
         )
 

@@ -2,24 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any, Final
 
 from service.core.loads import LoadState
 from service.pages.forms import Form
+from service.usecases.base.languages import Reader
+from service.usecases.telling.in_language import ENGLISH
 
 LOAD_ACTS: Final = ("planned", "under_way", "delivered", "partly_refused", "refused", "weighed")
 HEAVIEST_KG: Final = 50_000
-# Offered, not enforced: the field takes any words.
-REASONS: Final = (
-    "Smells sour or rotten",
-    "Litter in it",
-    "Too wet",
-    "Weeds or treated grass in it",
-    "No room left",
-    "Gate shut",
-    "The client does not want it",
-    "Nobody there, no standing consent",
-)
+# Offered, not enforced: the field takes any words. They are kept as the office reads them.
+REASONS: Final[Mapping[str, str]] = Reader(ENGLISH).table("load_reason")
 
 
 def load_changes(form: Form, act: str) -> dict[str, Any]:

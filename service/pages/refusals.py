@@ -6,6 +6,8 @@ from collections.abc import Mapping
 from typing import Any
 
 from service.core.errors import Refusal
+from service.usecases.base.languages import Reader
+from service.usecases.telling.in_language import ENGLISH
 
 FOR_PROGRAMS = "; see errors."
 
@@ -14,6 +16,17 @@ def lines_of(problem: Mapping[str, Any]) -> list[str]:
     """Return a problem as people read it: what it says, then every fault."""
     faults = [fault["detail"] for fault in problem.get("errors", ())]
     return [problem["detail"].replace(FOR_PROGRAMS, ":"), *faults]
+
+
+def in_words(refusal: Refusal, problem: Mapping[str, Any], reader: Reader) -> Mapping[str, Any]:
+    """Return a problem with what it says in the words of its reader, where there are any.
+
+    In English it stays as the interface tells it.
+    """
+    sentence = reader.table("refusal").get(problem["code"])
+    if sentence is None or reader.code == ENGLISH:
+        return problem
+    return {**problem, "detail": sentence.format(state=refusal.facts.get("state", ""))}
 
 
 class NotJoined(Refusal):

@@ -21,6 +21,7 @@ from service.core.callers.access import Role
 from service.gateways.time_and_ids import FreshIdentifiers
 from service.storage.engine import make_engine
 from service.storage.unit_of_work import unit_of_work_opener
+from service.usecases.base.languages import Reader
 from service.usecases.records.api_keys import CreateKey
 from service.usecases.records.found_firm import FoundFirm
 from tests.fakes import SetClock
@@ -254,21 +255,26 @@ def test_a_lead_reports_with_no_signal_and_the_server_gone_and_each_arrives_once
 
 def test_what_is_not_taken_stands_apart_until_it_is_mended(demo, device):
     lead = crew(demo, "Kestrel")
+    own = Reader(lead["language"])
     joined = device.join(demo.invite("crew", crew_id=lead["id"]))
     page, state = joined.page, joined.page.locator("#state")
     while (
         page.locator(".now .bar").count() == 0 or page.locator(".now input[name=area]").count() == 0
     ):
-        page.locator(".card:not(.now) h2 a", has_text="Mow ").first.click()
+        page.locator(
+            ".card:not(.now) h2 a", has_text=own.text("round.mow").partition("{")[0]
+        ).first.click()
     page.locator(".now .bar > summary").click()
     page.locator(".now input[name=area]").fill("none")
     page.locator(".now .bar button.main").first.click()
-    expect(state).to_contain_text("1 report not taken.", timeout=SENT_WITHIN_MS)
+    expect(state).to_contain_text(
+        own.text("offline.not_taken.one").format(n=1), timeout=SENT_WITHIN_MS
+    )
     refused = page.locator("#refused")
-    expect(refused.get_by_text("Here stands a number")).to_be_visible()
-    refused.get_by_label("Area").fill("120")
-    refused.get_by_role("button", name="Send it again").click()
-    expect(state).to_have_text("All reports are on record.", timeout=SENT_WITHIN_MS)
+    expect(refused.get_by_text(own.text("fault.number").partition("{")[0])).to_be_visible()
+    refused.get_by_label(own.text("round.area").partition(" ")[0]).fill("120")
+    refused.get_by_role("button", name=own.text("offline.send_again")).click()
+    expect(state).to_have_text(own.text("offline.all_kept"), timeout=SENT_WITHIN_MS)
     expect(refused).to_be_hidden()
     areas = [job["area_mowed"]["value"] for job in reported(demo, lead["id"])]
     assert 120 in areas
@@ -276,6 +282,7 @@ def test_what_is_not_taken_stands_apart_until_it_is_mended(demo, device):
 
 def test_what_was_left_empty_can_be_filled_in_where_it_is_asked_for(demo, device):
     lead = crew(demo, "Wren")
+    own = Reader(lead["language"])
     joined = device.join(demo.invite("crew", crew_id=lead["id"]))
     page, state = joined.page, joined.page.locator("#state")
     while page.locator(".now button[value=delivered]").count() == 0:
@@ -285,11 +292,13 @@ def test_what_was_left_empty_can_be_filled_in_where_it_is_asked_for(demo, device
     page.locator(".now .bar > summary").click()
     page.locator(".now input[name=weighed_kg]").fill("15")
     page.locator(".now button[value=delivered]").click()
-    expect(state).to_contain_text("1 report not taken.", timeout=SENT_WITHIN_MS)
+    expect(state).to_contain_text(
+        own.text("offline.not_taken.one").format(n=1), timeout=SENT_WITHIN_MS
+    )
     refused = page.locator("#refused")
-    refused.get_by_label("Ticket").fill("W-77")
-    refused.get_by_role("button", name="Send it again").click()
-    expect(state).to_have_text("All reports are on record.", timeout=SENT_WITHIN_MS)
+    refused.get_by_label(own.text("round.ticket")).fill("W-77")
+    refused.get_by_role("button", name=own.text("offline.send_again")).click()
+    expect(state).to_have_text(own.text("offline.all_kept"), timeout=SENT_WITHIN_MS)
     expect(refused).to_be_hidden()
 
 

@@ -2,10 +2,13 @@
 
 import re
 from html import unescape
+from pathlib import Path
 from uuid import uuid4
 
 import pytest
 
+import service.pages
+from service.usecases.base.languages import NOTE_LANGUAGES, Reader
 from tests.screens import OURS, joined
 from tests.worlds import furnish, make_world
 
@@ -21,6 +24,7 @@ def world():
 @pytest.fixture
 def yard(world):
     yard = furnish(world)
+    speaks(yard, "en")
     planned = yard.job(state="planned", planned_at="2026-05-24T13:30:00Z", area_mowed=SMALL)
     del planned["cut_at"]
     yard.ids["jobs"] = yard.client.post("/jobs", json=planned).json["id"]
@@ -31,6 +35,12 @@ def yard(world):
 @pytest.fixture
 def lead(world, yard):
     return joined(world, yard, "crew", crew_id=yard.ids["crews"])
+
+
+def speaks(yard, language):
+    change = {"language": language}
+    path = f"/crews/{yard.ids['crews']}"
+    assert yard.client.patch(path, json=change, headers={"If-Match": "*"}).status_code == 200
 
 
 def plan(yard):
@@ -68,7 +78,8 @@ def test_the_first_answer_on_the_round_is_that_of_the_question_before_mowing(yar
     query = {"depot_id": yard.ids["depots"]}
     lawn = job_of(yard)["lawn_id"]
     told = yard.client.get(f"/lawns/{lawn}/pre-mow-check", query_string=query).json
-    assert told["sentence"].split(";")[0][:40] in lead.get("/screens/round/").text
+    page = lead.get("/screens/round/").text.replace("\u00a0", " ")
+    assert told["sentence"].split(";")[0][:40] in page
 
 
 def test_a_mown_lawn_is_on_record_at_the_hour_it_was_mown(yard, lead):
@@ -185,3 +196,75 @@ def test_unknown_treatment_stays_unknown_unless_somebody_says_otherwise(world, l
         world.clock.move(minutes=1)
     told = [yard.client.get(f"/jobs/{job_id}").json["treatment_history"] for job_id in ids]
     assert told == ["unknown", "none_recorded"]
+
+
+@pytest.mark.parametrize("language", [code for code in NOTE_LANGUAGES if code != "en"])
+def test_a_round_is_in_the_crews_language_whatever_the_browsers_is(yard, lead, language):
+    speaks(yard, language)
+    pages = [
+        lead.get(path, headers={"Accept-Language": "en"})
+        for path in ("/screens/round/", f"/screens/round/ask?job={yard.ids['jobs']}&drought=1")
+    ]
+    english, own = Reader("en"), Reader(language)
+    for page in pages:
+        assert page.headers["Content-Language"] == language
+        assert f'<html lang="{language}">' in page.text
+        left = [
+            text
+            for table in ("round", "answer", "wetness", "load_reason", "verdict", "warning")
+            for key, text in english.table(table).items()
+            if own.table(table)[key] != text and re.search(f">{re.escape(text)}<", page.text)
+        ]
+        assert left == []
+    assert own.text("round.may_i_bag") in unescape(pages[0].text)
+
+
+def test_what_is_wrong_with_a_report_is_said_in_the_crews_language(yard, lead):
+    speaks(yard, "pl")
+    answer = mown(lead, yard, area="none")
+    assert answer.status_code == 422
+    assert answer.json["detail"] == "Tego zgłoszenia nie można użyć:"
+    (fault,) = answer.json["errors"]
+    assert fault["detail"] == "Powierzchnia: Tu ma być liczba od 0,1 do 10\u00a0000\u00a0000."
+    assert mown(lead, yard).json == {"said": "Skoszone i zapisane."}
+    again = mown(lead, yard, weeds_in_seed="1")
+    assert "skoszone" in again.json["detail"]
+
+
+def test_a_crew_reads_at_the_stop_what_must_be_known_there(yard, lead):
+    speaks(yard, "es")
+    bed = f"/beds/{yard.ids['beds']}"
+    change = {"animals_beside": ["horses"], "grazing_fenced": True}
+    yard.client.patch(bed, json=change, headers={"If-Match": "*"})
+    plan(yard)
+    assert "Hay caballos junto a este" in lead.get("/screens/round/").text
+
+
+def test_nobody_is_sent_onto_a_lawn_that_people_must_keep_off(yard, lead):
+    body = {
+        "lawn_id": job_of(yard)["lawn_id"],
+        "product": "Verge clear",
+        "active_ingredients": ["clopyralid"],
+        "applied_on": "2026-05-23",
+        "statement_source": "applicator_record",
+        "stated_by": "T. Green",
+        "people_may_return_at": "2026-05-25T18:00:00Z",
+    }
+    assert yard.client.post("/treatments", json=body).status_code == 201
+    plan(yard)
+    page = unescape(lead.get("/screens/round/").text)
+    assert "Nobody goes on this lawn before 25\u00a0May\u00a02026, 19:00" in page
+    seen = lead.get(f"/screens/round/ask?job={yard.ids['jobs']}")
+    assert "Nobody goes on this lawn" in seen.text
+
+
+def test_every_word_of_the_script_and_of_the_screen_is_in_the_files_of_languages():
+    pages = Path(service.pages.__file__).parent
+    script = (pages / "assets" / "round.js").read_text(encoding="utf-8")
+    asked = {*re.findall(r"words\.(\w+)", script), *re.findall(r'counted\("(\w+)"', script)}
+    assert {key.partition(".")[0] for key in Reader("en").table("offline")} == asked
+    told = "".join(path.read_text(encoding="utf-8") for path in pages.rglob("round*.j2"))
+    assert {key for key in Reader("en").table("round") if f'"round.{key}"' not in told} <= {
+        *("weeds_in_seed", "disease_seen", "litter_seen", "ground_wet", "drought"),
+        *("quarter", "half", "three_quarters"),
+    }

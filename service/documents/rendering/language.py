@@ -11,7 +11,10 @@ from typing import Any, Final
 
 from service.documents.facts.refusals import LanguageUnknown
 
-LANGUAGES: Final = ("en", "es", "pl")
+LANGUAGES: Final = ("en", "es", "es-ES", "pl")
+
+FOLDERS: Final = (".", "crew")
+_LAST_TEEN: Final = 19
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -58,11 +61,9 @@ def language(code: str) -> Language:
     if code not in LANGUAGES:
         raise LanguageUnknown(language=code, allowed=", ".join(LANGUAGES))
     base = code.partition("-")[0]
-    trees = [tree for folder in (".", "crew") if (tree := _tree(folder, base)) is not None]
-    about = trees[0]["language"]
-    if code != base:
-        # A variant of a place: only what is said otherwise there.
-        trees += [tree for folder in (".", "crew") if (tree := _tree(folder, code)) is not None]
+    # A variant of a place has only what is said otherwise there.
+    trees = [_tree(folder, name) for name in dict.fromkeys((base, code)) for folder in FOLDERS]
+    about = {name: mark for tree in trees for name, mark in tree.get("language", {}).items()}
     return Language(
         code=code,
         decimal_mark=about["decimal_mark"],
@@ -72,10 +73,10 @@ def language(code: str) -> Language:
     )
 
 
-def _tree(folder: str, code: str) -> dict[str, Any] | None:
-    """Return the file of a language: of the note, or of what crews read; None without one."""
+def _tree(folder: str, code: str) -> dict[str, Any]:
+    """Return the file of a language: of the note, or of what crews read."""
     path = files("service.documents").joinpath("languages", folder, f"{code}.toml")
-    return tomllib.loads(path.read_text(encoding="utf-8")) if path.is_file() else None
+    return tomllib.loads(path.read_text(encoding="utf-8"))
 
 
 def _flat(tree: Mapping[str, object], prefix: str) -> list[tuple[str, str]]:
@@ -100,15 +101,28 @@ def plural_category(code: str, number: str) -> str:
 
     References
     ----------
-    Unicode CLDR 47, Language Plural Rules, cardinals of en, es and pl (the
-    category "many" of es for whole millions never occurs on a note).
+    Unicode CLDR 47, Language Plural Rules, cardinals of en, es, fr, pl, pt and ro (the category
+    "many" of es, fr and pt for whole millions never occurs on a note).
     """
-    if "." in number:
+    language_code = code.partition("-")[0]
+    whole, _, part = number.partition(".")
+    count = int(whole)
+    if language_code in {"fr", "pt"}:
+        return "one" if count in {0, 1} else "other"
+    if language_code == "ro":
+        return _romanian(count, has_part=bool(part))
+    if part:
         return "other"
-    count = int(number)
     if count == 1:
         return "one"
-    if code != "pl":
+    if language_code != "pl":
         return "other"
     few = count % 10 in {2, 3, 4} and count % 100 not in {12, 13, 14}
     return "few" if few else "many"
+
+
+def _romanian(count: int, *, has_part: bool) -> str:
+    if count == 1 and not has_part:
+        return "one"
+    few = has_part or count == 0 or 1 <= count % 100 <= _LAST_TEEN
+    return "few" if few else "other"

@@ -19,7 +19,7 @@ from service.documents.rendering.plain_text import plain
 
 Facts = Mapping[str, object]
 
-TABLES: Final = ("verdict", "warning")
+TABLES: Final = ("verdict", "warning", "crew")
 # Digits shown after the mark, by the unit that the name of a fact ends in; its key under ``unit``.
 _UNITS: Final = {
     "kg_per_m2": ("kg_per_m2", 2),

@@ -5,6 +5,11 @@ const AGAIN_MS = 5000;
 const PATIENCE_MS = 15000;
 const REPORTS = "/screens/round/reports";
 const me = document.getElementById("top").dataset.me;
+// The crew's words came with the page, so they are here with no signal, too.
+const words = JSON.parse(document.getElementById("top").dataset.words);
+const plural = new Intl.PluralRules(document.documentElement.lang);
+const counted = (name, n) =>
+  (words[`${name}.${plural.select(n)}`] ?? words[`${name}.other`]).replace("{n}", n);
 let mark = document.getElementById("top").dataset.mark;
 let reached = true;
 let known = true;
@@ -98,11 +103,11 @@ document.addEventListener("submit", async (event) => {
     const page = new DOMParser().parseFromString(await answer.text(), "text/html");
     const piece = page.querySelector(".piece") ?? page.querySelector("main");
     shown.replaceChildren(...piece.childNodes);
-    shown.classList.toggle("keep-off", !shown.textContent.includes("Yes,"));
+    shown.classList.toggle("keep-off", piece.dataset.answer !== "collect");
     form.closest("details").removeAttribute("open");
     shown.scrollIntoView({ block: "center" });
   } catch {
-    shown.append(element("p", "No connection: nobody was asked. What stands here is as it was planned."));
+    shown.append(element("p", words.nobody_asked));
   }
 });
 
@@ -188,7 +193,7 @@ function missing(one) {
 
 function rowOf(one) {
   const row = element("li", null);
-  row.append(element("p", `${one.label}${one.me === me ? "" : " (of another person)"}`));
+  row.append(element("p", one.me === me ? one.label : words.of_another.replace("{label}", one.label)));
   if (!one.refused) return row;
   for (const sentence of [one.refused.detail?.replace("; see errors.", ":"), ...(one.refused.errors ?? []).map((e) => e.detail)]) {
     if (sentence) row.append(element("p", sentence));
@@ -200,10 +205,10 @@ function rowOf(one) {
     label.append(element("input", null, { name: field.name, value: field.value }));
     form.append(label);
   }
-  const why = element("label", "If it was so all the same, say why");
+  const why = element("label", words.so_all_the_same);
   why.append(element("input", null, { name: "reason", maxLength: 500 }));
-  form.append(why, element("button", "Send it again", { type: "submit" }));
-  const away = element("button", "Throw it away", { type: "button", className: "grave" });
+  form.append(why, element("button", words.send_again, { type: "submit" }));
+  const away = element("button", words.throw_away, { type: "button", className: "grave" });
   away.addEventListener("click", async () => {
     await forget(one.key);
     await show();
@@ -239,13 +244,12 @@ async function show() {
     }
     section.hidden = rows.length === 0;
   }
-  const count = (rows) => `${rows.length} report${rows.length === 1 ? "" : "s"}`;
   const lines = [];
-  if (!known) lines.push("This telephone is not known any more: ask for a new link. What is kept here stays.");
-  else if (!reached) lines.push("No connection.");
-  if (lists.waiting.length) lines.push(`${count(lists.waiting)} not sent yet.`);
-  if (lists.refused.length) lines.push(`${count(lists.refused)} not taken.`);
-  if (!lines.length) lines.push("All reports are on record.");
+  if (!known) lines.push(words.not_known);
+  else if (!reached) lines.push(words.no_connection);
+  if (lists.waiting.length) lines.push(counted("not_sent", lists.waiting.length));
+  if (lists.refused.length) lines.push(counted("not_taken", lists.refused.length));
+  if (!lines.length) lines.push(words.all_kept);
   document.getElementById("state").textContent = lines.join(" ");
   const said = new Set(all.filter((one) => one.about && !one.refused).map((one) => one.about));
   const cards = [...document.querySelectorAll(".card[data-about]")];

@@ -54,6 +54,9 @@ class KeepReport:
             return self._vehicle(form, str(act), at, identifiers=identifiers)
         return self._load(form, act)
 
+    def _say(self, name: str) -> str:
+        return self._scope.reader.text(f"report.{name}")
+
     def _mown(self, form: Form, at: datetime | None) -> str:
         job = self.job(form)
         changes: dict[str, Any] = {
@@ -83,13 +86,16 @@ class KeepReport:
             changes["treatment_history"] = TreatmentHistory.NONE_RECORDED
         form.done()
         if job.state is JobState.MOWN and _says(job, changes):
-            return "It was on record already."
+            return self._say("already")
         if job.state is not JobState.PLANNED:
-            raise AlreadySaid(what=f"This lawn is on record as {job.state.value}")
+            raise AlreadySaid(
+                what=f"This lawn is on record as {job.state.value}",
+                state=self._scope.reader.text(f"job_state.{job.state.value}"),
+            )
         self._needs.record_jobs.amend(
             self._caller, job.id, changes, expected_version=job.version, reason=form.text("reason")
         )
-        return "Mown, and on record."
+        return self._say("mown")
 
     def job(self, form: Form) -> Job:
         """Return the job a report is about, if it is of this round. Raises RecordMissing."""
@@ -116,12 +122,15 @@ class KeepReport:
             raise RecordMissing(record="load", id=load.id)
         if load.state != seen:
             if _says(load, changes):
-                return "It was on record already."
-            raise AlreadySaid(what=f"This load is on record as {LOAD_STATES[load.state.value]}")
+                return self._say("already")
+            raise AlreadySaid(
+                what=f"This load is on record as {LOAD_STATES[load.state.value]}",
+                state=self._scope.reader.load_state(load.state.value),
+            )
         self._needs.update_load(
             self._caller, load.id, changes, expected_version=load.version, reason=reason
         )
-        return "On record."
+        return self._say("kept")
 
     def _vehicle(
         self, form: Form, act: str, at: datetime | None, *, identifiers: Identifiers
@@ -134,7 +143,7 @@ class KeepReport:
             form.done()
             values = {"vehicle_id": vehicle_id, "out_since": at or self._scope.look.now}
             outages.create(self._caller, {**values, "reason": reason}, identifiers=identifiers)
-            return "The office knows that the vehicle is out."
+            return self._say("out_known")
         outage_id = form.identifier("outage")
         form.done()
         kept = outages.read(self._caller, outage_id or UUID(int=0))
@@ -148,7 +157,7 @@ class KeepReport:
                 expected_version=kept.version,
                 reason="works again",
             )
-        return "The office knows that it works again."
+        return self._say("works_again_known")
 
 
 def _says(record: Job | Load, changes: Mapping[str, Any]) -> bool:

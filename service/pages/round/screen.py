@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from http import HTTPStatus
 from typing import Any, Final
 
 from flask import Blueprint, Response, json, jsonify, redirect, request
 from werkzeug.wrappers import Response as AnyResponse
 
+from service.core.callers.access import Caller
 from service.core.callers.sessions import Seat
 from service.core.errors import RecordMissing, Refusal
 from service.core.records import Identifiers
@@ -15,11 +17,11 @@ from service.pages.entrance import HTML, PROBLEM_JSON, Entrance, Sitting
 from service.pages.forms import Form
 from service.pages.load_words import REASONS
 from service.pages.needs import Needs
-from service.pages.refusals import lines_of
+from service.pages.refusals import in_words, lines_of
 from service.pages.rendering import HEADERS, KINDS, asset, page, rendered
 from service.pages.replanning import replanned
 from service.pages.round.reports import KeepReport
-from service.pages.round.view import ANSWERS, round_of, said_of, scope_of
+from service.pages.round.view import Scope, round_of, said_of, said_to, scope_of
 from service.usecases.base.idempotency import Answer
 
 PLACE: Final = "/screens/round/"
@@ -39,6 +41,8 @@ def round_routes(needs: Needs, entrance: Entrance) -> Blueprint:
         scope = scope_of(needs, sitting.session)
         return page(
             "round.html.j2",
+            reader=scope.reader,
+            words=scope.reader.table("offline"),
             round=round_of(needs, sitting.caller, scope),
             me=sitting.session,
             reasons=REASONS,
@@ -50,14 +54,22 @@ def round_routes(needs: Needs, entrance: Entrance) -> Blueprint:
     @entrance.admits(Seat.CREW)
     def ask(sitting: Sitting) -> Response:
         """Answer whether to bag, with what the crew sees; nothing is kept."""
-        form = Form(request.args)
-        job = KeepReport(needs, sitting.caller, scope_of(needs, sitting.session)).job(form)
+        scope = scope_of(needs, sitting.session)
+        form = Form(request.args, scope.reader)
+        job = KeepReport(needs, sitting.caller, scope).job(form)
         said = said_of(form)
         form.done()
         if job.lawn_id is None:
             raise RecordMissing(record="lawn", id="none")
         told = needs.pre_mow_check(sitting.caller, job.lawn_id, depot_id=job.depot_id, said=said)
-        return page("round_answer.html.j2", told=told, answer=ANSWERS[str(told["answer"])])
+        keep_off: Any = told["keep_off"]
+        return page(
+            "round_answer.html.j2",
+            reader=scope.reader,
+            answer=told["answer"],
+            reason=said_to(scope.reader, told),
+            caution=None if keep_off is None else said_to(scope.reader, keep_off),
+        )
 
     @routes.get(f"{PLACE}worker.js")
     def read_worker() -> Response:
@@ -82,14 +94,15 @@ def round_routes(needs: Needs, entrance: Entrance) -> Blueprint:
     def report(sitting: Sitting) -> AnyResponse:
         """Keep a report once, however often it is sent."""
         body = request.get_data()
-        form = Form(request.form)
+        scope = scope_of(needs, sitting.session)
+        form = Form(request.form, scope.reader)
         key = form.text("key", required=True, longest=LONGEST_KEY)
         form.done()
         answer = needs.answer_once(
             sitting.caller,
             key=f"{sitting.session.id} {key}",
             request=b"POST round report\n" + body,
-            make_answer=lambda identifiers: _kept(needs, sitting, form, identifiers),
+            make_answer=lambda identifiers: _kept(needs, sitting.caller, scope, form, identifiers),
         )
         if request.accept_mimetypes.best_match((HTML, JSON)) == JSON:
             response = Response(answer.body, status=answer.status, headers=dict(answer.headers))
@@ -100,6 +113,7 @@ def round_routes(needs: Needs, entrance: Entrance) -> Blueprint:
             return page(
                 "refusal.html.j2",
                 status=answer.status,
+                reader=scope.reader,
                 title=said["title"],
                 lines=lines_of(said),
                 back=PLACE,
@@ -121,18 +135,20 @@ def _planned(needs: Needs, sitting: Sitting) -> AnyResponse:
     return redirect(PLACE, HTTPStatus.SEE_OTHER)
 
 
-def _kept(needs: Needs, sitting: Sitting, form: Form, identifiers: Identifiers) -> Answer:
+def _kept(
+    needs: Needs, caller: Caller, scope: Scope, form: Form, identifiers: Identifiers
+) -> Answer:
     """Return the answer to a report; a refusal is an answer, and is kept like one."""
-    keep = KeepReport(needs, sitting.caller, scope_of(needs, sitting.session))
+    keep = KeepReport(needs, caller, scope)
     try:
         told: dict[str, Any] = {"said": keep(form, identifiers=identifiers)}
     except Refusal as refusal:
-        problem = dict(needs.problem_of(refusal))
+        problem = in_words(refusal, needs.problem_of(refusal), scope.reader)
         if problem["status"] >= HTTPStatus.INTERNAL_SERVER_ERROR:
             raise
         return _answer(problem["status"], PROBLEM_JSON, problem)
     return _answer(HTTPStatus.OK, JSON, told)
 
 
-def _answer(status: int, kind: str, told: dict[str, Any]) -> Answer:
+def _answer(status: int, kind: str, told: Mapping[str, Any]) -> Answer:
     return Answer(status=status, headers={"Content-Type": kind}, body=json.dumps(told).encode())

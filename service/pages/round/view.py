@@ -17,18 +17,21 @@ from service.core.places import Bed, CompostSite, DestinationKind, Property
 from service.destinations.lawn import SeenThere
 from service.pages.forms import Form
 from service.pages.needs import Needs
+from service.usecases.base.languages import Reader
+from service.usecases.telling.before_mowing.keep_off import CODE as KEPT_OFF
 from service.usecases.telling.before_mowing.lawn_question import Said
 from service.usecases.telling.day_look import DayLook
+from service.usecases.telling.in_language import sentence_of
 from service.usecases.telling.stops import told_vehicle
 
 Members = Mapping[str, Any]
 
-# What is said before the first cut, in so many letters as are read at arm's length.
-ANSWERS: Final = {
-    "collect": "Yes, bag it.",
-    "leave_on_lawn": "No, leave it on the lawn.",
-    "collect_to_hold": "Bag it, and keep it apart: it goes to the hold.",
-}
+# What a crew must know of its vehicle, whatever its next stop is.
+CREWS_WARNINGS: Final = (
+    "aboard_overnight",
+    "nobody_takes_what_is_aboard",
+    "no_room_for_what_is_aboard",
+)
 ASKED_AHEAD: Final = 6
 NOT_SPRAYED: Final = "not_sprayed"
 MOST_NOTES: Final = 50
@@ -36,11 +39,15 @@ MOST_NOTES: Final = 50
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Card:
-    """One stop, with what is asked and shown there."""
+    """One stop, with what is asked and shown there.
+
+    ``answer`` is a word, whose sentence is the reader's; ``cautions`` go before everything.
+    """
 
     told: Members
     answer: str | None = None
     reason: str | None = None
+    cautions: tuple[str, ...] = ()
     job: Job | None = None
     place: Property | None = None
     site: CompostSite | None = None
@@ -69,6 +76,7 @@ class Round:
     told: Members | None
     cards: tuple[Card, ...]
     done: tuple[Members, ...]
+    warnings: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -91,6 +99,20 @@ class Scope:
         """The vehicle that the crew is in."""
         told = self.told
         return self.crew.vehicle_id if told is None else UUID(told["vehicle_id"])
+
+    @property
+    def reader(self) -> Reader:
+        """Who reads it: a person's own language goes before the browser's."""
+        return Reader(self.crew.language)
+
+    @property
+    def warnings(self) -> Sequence[Members]:
+        """What the newest plan warns of, of this vehicle or of a job in it."""
+        if self.look.plan is None:
+            return ()
+        routing: Any = self.look.plan.routing
+        own = str(self.vehicle_id)
+        return [one for one in routing["warnings"] if one.get("vehicle_id") == own]
 
 
 def scope_of(needs: Needs, session: Session) -> Scope:
@@ -115,7 +137,18 @@ def round_of(needs: Needs, caller: Caller, scope: Scope) -> Round:
         told=scope.told,
         cards=tuple(maker.card(number, stop) for number, stop in enumerate(ahead)),
         done=tuple(stop for stop in stops if stop not in ahead),
+        warnings=tuple(
+            said_to(scope.reader, warning)
+            for warning in scope.warnings
+            if warning["code"] in CREWS_WARNINGS
+        ),
     )
+
+
+def said_to(reader: Reader, told: Members) -> str:
+    """Return the sentence of what has a code and facts; in English where it has none yet."""
+    english = told.get("sentence") or told.get("why") or told.get("caution") or ""
+    return sentence_of(told, reader.code) or str(english)
 
 
 def said_of(form: Form) -> Said:
@@ -139,6 +172,7 @@ class _Cards:
         self._needs = needs
         self._caller = caller
         self._scope = scope
+        self._reader = scope.reader
         routing: Any = {} if scope.look.plan is None else scope.look.plan.routing
         self._lots = {lot["job_id"]: lot for lot in routing.get("lots", ())}
 
@@ -146,33 +180,47 @@ class _Cards:
         """Return the card of a stop."""
         if stop["kind"] == "job":
             return self._of_job(number, stop)
-        return self._of_drop(stop) if stop["kind"] == "drop" else Card(told=stop)
+        if stop["kind"] == "drop":
+            return self._of_drop(stop)
+        caution = said_to(self._reader, {**stop, "code": stop["kind"]})
+        return Card(told=stop, cautions=(caution,) if caution else ())
 
     def _of_job(self, number: int, stop: Members) -> Card:
         job = self._needs.record_jobs.read(self._caller, UUID(stop["job_id"]))
         place = self._needs.library.properties.read(self._caller, job.property_id)
         answer, reason = self._answer(number, stop, job)
-        return Card(told=stop, job=job, place=place, answer=answer, reason=reason)
+        kept_off = tuple(
+            said_to(self._reader, warning)
+            for warning in self._scope.warnings
+            if warning["code"] == KEPT_OFF and warning["job_id"] == stop["job_id"]
+        )
+        return Card(
+            told=stop, job=job, place=place, answer=answer, reason=reason, cautions=kept_off
+        )
 
-    def _answer(self, number: int, stop: Members, job: Job) -> tuple[str | None, str | None]:
+    def _answer(self, number: int, stop: Members, job: Job) -> tuple[str, str | None]:
         """Return whether the crew may bag there, and the one reason."""
+        lot = self._lots.get(str(job.id)) or {}
         if stop["leave_on_lawn"]:
-            return ANSWERS["leave_on_lawn"], stop["leave_on_lawn"]
+            english = stop["leave_on_lawn"]
+            said = (lot.get("needs_attention"), lot.get("advice"), {"sentence": english})
+            told = next(one for one in said if one and one["sentence"] == english)
+            return "leave_on_lawn", said_to(self._reader, told)
         if job.lawn_id is None or job.state is not JobState.PLANNED or number >= ASKED_AHEAD:
-            lot = self._lots.get(str(job.id))
-            held = lot is not None and lot["outcome"] == "hold"
-            return ANSWERS["collect_to_hold" if held else "collect"], None
+            return "collect_to_hold" if lot.get("outcome") == "hold" else "collect", None
         told = self._needs.pre_mow_check(
             self._caller, job.lawn_id, depot_id=job.depot_id, said=Said()
         )
-        return ANSWERS[str(told["answer"])], str(told["sentence"])
+        return str(told["answer"]), said_to(self._reader, told)
 
     def _of_drop(self, stop: Members) -> Card:
         library, place_id = self._needs.library, UUID(stop["destination_id"])
+        cautions = tuple(said_to(self._reader, caution) for caution in stop.get("cautions", ()))
         if stop["destination_kind"] == DestinationKind.COMPOST_SITE:
-            return Card(told=stop, site=library.compost_sites.read(self._caller, place_id))
+            site = library.compost_sites.read(self._caller, place_id)
+            return Card(told=stop, site=site, cautions=cautions)
         if stop["destination_kind"] != DestinationKind.BED:
-            return Card(told=stop)
+            return Card(told=stop, cautions=cautions)
         bed: Bed = library.beds.read(self._caller, place_id)
         place = library.properties.read(self._caller, bed.property_id)
         notes = self._needs.papers.delivery_notes.page(
@@ -180,4 +228,4 @@ class _Cards:
         ).records
         newest = max(notes, key=lambda note: note.issued_at, default=None)
         link = None if newest is None else self._needs.note_link(newest.id)
-        return Card(told=stop, place=place, note=link)
+        return Card(told=stop, place=place, note=link, cautions=cautions)

@@ -20,6 +20,7 @@ def told_cautions(ready: ReadyDestination, language: str) -> list[dict[str, obje
             ),
             "for_crew": crew_sentence(caution.code, caution.gaps, language_code=language),
             "language": language,
+            "facts": dict(caution.gaps),
         }
         for caution in ready.cautions
     ]

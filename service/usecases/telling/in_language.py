@@ -42,7 +42,7 @@ def in_language(told: object, code: str) -> object:
         return told
     if isinstance(told, Mapping):
         other = {name: in_language(member, code) for name, member in told.items()}
-        sentence = crew_sentence_of(told, code)
+        sentence = sentence_of(told, code)
         for name in _SENTENCES:
             if sentence is not None and isinstance(told.get(name), str):
                 other[name] = sentence
@@ -52,7 +52,7 @@ def in_language(told: object, code: str) -> object:
     return told
 
 
-def crew_sentence_of(told: Mapping[str, Any], code: str) -> str | None:
+def sentence_of(told: Mapping[str, Any], code: str) -> str | None:
     """Return what a member with a code says in a language; None without a sentence there."""
     word = told.get("code")
     if not isinstance(word, str):

@@ -4,9 +4,10 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from service.core.errors import RecordNotUsable
-from service.pages.day.view import in_words, letter_of
+from service.pages.day.view import letter_of
 from service.pages.forms import Form
 from service.pages.words import unit_name, when
+from service.usecases.telling.decisions.decision import in_words
 
 NOON = datetime(2026, 5, 24, 11, 0, tzinfo=UTC).astimezone(ZoneInfo("Europe/London"))
 

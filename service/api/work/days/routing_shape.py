@@ -120,7 +120,14 @@ DROP_STOP: Final = whole(
         "fee_cents": CENTS,
         "cautions": several(
             whole(
-                {"code": TEXT, "sentence": TEXT, "for_crew": TEXT, "language": TEXT},
+                {
+                    "code": TEXT,
+                    "sentence": TEXT,
+                    "for_crew": TEXT,
+                    "language": TEXT,
+                    "facts": MEMBERS,
+                },
+                older_lack=("facts",),
                 description=(
                     "What the crew must know there, in English and as `for_crew` in its language."
                 ),
