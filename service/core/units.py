@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import date
 from enum import StrEnum
 from types import MappingProxyType
 from typing import Final
@@ -251,3 +252,8 @@ _ALL: Final = (
 )
 
 UNITS: Final[Mapping[str, Unit]] = MappingProxyType({unit.code: unit for unit in _ALL})
+
+
+def date_words(day: date) -> str:
+    """Return a date as people say it: a crew, a client or a gate reads no order of numbers."""
+    return f"{day.day} {day:%B %Y}"

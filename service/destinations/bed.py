@@ -18,6 +18,7 @@ from service.destinations.bed_lot import lot_reasons
 from service.destinations.bed_standing import BedStanding
 from service.destinations.beds.cautions import bed_cautions, ground_on
 from service.destinations.beds.law import class_here, law_facts, law_told, law_words
+from service.destinations.beds.monthly import month_kg, monthly_limit
 from service.destinations.layer_depth import LayerDepth, layer_depths
 from service.destinations.ready import DepotDay, ReadyDestination
 from service.destinations.verdicts import (
@@ -48,6 +49,7 @@ class BedDestination:
         taken: TakenToday | None = None,
         fairness: FairnessWish | None = None,
         ground: GroundState | None = None,
+        month_kg: float = 0.0,
     ) -> None:
         """Work out once what holds for every lot of the day."""
         self._bed = bed
@@ -65,6 +67,9 @@ class BedDestination:
         facts = law_facts(bed, jurisdiction)
         self._mass = rulebook.ruled_on("plant_matter_kg_per_m2_year_max", day, facts)
         self._nitrogen = rulebook.ruled_on("nitrogen_kg_per_ha_year_max", day, facts)
+        self._monthly = monthly_limit(
+            bed, laid_kg=month_kg, rulebook=rulebook, day=day, jurisdiction=jurisdiction
+        )
         grown_here = rulebook.ruled_on("only_what_grew_there", day, facts)
         self._fairness = self._fairness_of(ledger, day, fairness or FairnessWish())
         self._lot_reasons = partial(lot_reasons, bed, grown_here=grown_here)
@@ -162,7 +167,7 @@ class BedDestination:
                 )
             )
         fair = self._fairness.limit if self._fairness is not None else None
-        return limits if fair is None else [*limits, fair]
+        return [*limits, *(limit for limit in (self._monthly, fair) if limit is not None)]
 
     def _depth_limit(self, lot: Clippings, mass_kg: float) -> Limit:
         depth = self._depths[lot.wetness]
@@ -243,6 +248,7 @@ def ready_beds(beds: Sequence[Bed], at: DepotDay) -> list[ReadyDestination]:
             taken=TakenToday.by(at.loads_to(bed.id)),
             fairness=wish,
             ground=ground,
+            month_kg=month_kg(bed, beds, at),
         )
         found.append(
             ReadyDestination(

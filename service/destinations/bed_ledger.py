@@ -35,6 +35,12 @@ class BedLedger:
         """Return the day of the last layer, or None."""
         return max((layer.day for layer in self.layers), default=None)
 
+    def mass_kg(self, *, day: date, window_days: int) -> float:
+        """Return what was laid in so many days up to the day."""
+        return sum(
+            layer.mass_kg for layer in self.layers if 0 <= (day - layer.day).days <= window_days
+        )
+
     def sums(self, *, day: date, area_m2: float, window_days: float = YEAR_DAYS) -> LedgerSums:
         """Return what was laid per area up to the day: in 12 months, or a shorter window.
 

@@ -12,6 +12,7 @@ from service.core.consent import ConsentState
 from service.core.legal_basis import LegalBasisKind
 from service.core.places import Bed, Drainage, GroundState
 from service.core.plans import Ground, RuleClass
+from service.core.units import date_words
 from service.destinations.bed_ledger import BedLedger
 from service.destinations.beds.cautions import WET_GROUND, animals_reason
 from service.destinations.beds.law import class_here, law_facts, law_told, law_words
@@ -75,7 +76,7 @@ class BedStanding:
         if consent.given_on is not None and consent.given_on > self.day:
             return Reason(
                 code="consent_not_yet",
-                sentence=f"The client's consent begins on {consent.given_on}.",
+                sentence=f"The client's consent begins on {date_words(consent.given_on)}.",
                 rule_class=RuleClass.CLIENT,
                 ground=Ground.PLACE,
                 facts={"given_on": consent.given_on.isoformat()},
@@ -83,7 +84,7 @@ class BedStanding:
         if consent.expires_on is not None and consent.expires_on < self.day:
             return Reason(
                 code="consent_expired",
-                sentence=f"The client's consent ended on {consent.expires_on}.",
+                sentence=f"The client's consent ended on {date_words(consent.expires_on)}.",
                 rule_class=RuleClass.CLIENT,
                 ground=Ground.PLACE,
                 facts={"expired_on": consent.expires_on.isoformat()},
@@ -126,7 +127,7 @@ class BedStanding:
         if basis.expires_on is not None and basis.expires_on < self.day:
             return Reason(
                 code="legal_basis_expired",
-                sentence=f"The legal basis of this bed ended on {basis.expires_on}.",
+                sentence=f"The legal basis of this bed ended on {date_words(basis.expires_on)}.",
                 rule_class=class_here(ruled),
                 ground=Ground.PLACE,
                 facts={**law_told(ruled), "expired_on": basis.expires_on.isoformat()},
@@ -240,7 +241,10 @@ class BedStanding:
         again_on = date.fromordinal(last.toordinal() + int(rule.value))
         return Reason(
             code="bed_resting",
-            sentence=f"The last layer was laid on {last}; the bed rests until {again_on}.",
+            sentence=(
+                f"The last layer was laid on {date_words(last)}; "
+                f"the bed rests until {date_words(again_on)}."
+            ),
             rule_class=class_here(ruled),
             ground=Ground.PLACE,
             facts={

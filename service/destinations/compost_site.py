@@ -12,6 +12,7 @@ from service.core.live_status import SiteState
 from service.core.materials import LotStatus
 from service.core.places import CompostSite, DestinationKind, OpeningHours, Point
 from service.core.plans import Ground, RuleClass, Verdict
+from service.core.units import date_words
 from service.destinations.hold_bay import danger_reason
 from service.destinations.kill import NEEDED, kill_doubt
 from service.destinations.ready import DepotDay, ReadyDestination, taken_kg
@@ -125,7 +126,7 @@ class CompostSiteDestination:
         if self.open_span is None:
             return Reason(
                 code="site_closed_day",
-                sentence=f"The site takes no loads on {self._day}.",
+                sentence=f"The site takes no loads on {date_words(self._day)}.",
                 rule_class=RuleClass.SITE,
                 ground=Ground.PLACE,
                 facts={"day": self._day.isoformat()},

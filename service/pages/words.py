@@ -8,8 +8,7 @@ from typing import Any, Final
 
 from markupsafe import Markup
 
-from service.core.units import UNITS
-from service.usecases.base.calendar import date_words
+from service.core.units import UNITS, date_words
 
 STATUSES: Final = {
     "clean": "clean",

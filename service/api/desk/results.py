@@ -220,12 +220,29 @@ _USE: Final = all_of(
     }
 )
 
+_KEPT: Final = maybe(
+    all_of(
+        {
+            "sentence": TEXT,
+            "mowings_left": MAYBE_COUNT,
+            "because": TEXT,
+            "kind": words(("label", "advice")),
+            "sources": list_of(TEXT),
+        },
+        description=(
+            "What keeps the clippings of the next mowing on the lawn that was treated; null where "
+            "nothing on record does."
+        ),
+    )
+)
+
 TREATMENT_WAIT_RESULT: Final = all_of(
     {
         "substances": list_of(
             all_of({"written": TEXT, "name": MAYBE_TEXT, "cas": MAYBE_TEXT, "group": MAYBE_TEXT})
         ),
         "uses": all_of(dict.fromkeys(DESTINATIONS, _USE)),
+        "kept_on_lawn": _KEPT,
         "people": TEXT,
     },
     description="An ingredient whose name is null is not in the table, and so unknown.",

@@ -34,6 +34,11 @@ class TreatmentWaitQuestion(Question):
     mowings_since = Integer(low=0, high=1000)
     label_days = Integer(low=0, high=LONGEST_WAIT_DAYS)
     label_mowings = Integer(low=0, high=100)
+    label_leave_on_lawn_mowings = Integer(
+        low=1,
+        high=100,
+        metadata={"description": "Mowings whose clippings the label keeps on the treated lawn."},
+    )
     label_never = Flag(metadata={"description": "The label wants clippings left on the lawn."})
 
 

@@ -142,7 +142,7 @@ def stated_label(treatment: Treatment) -> RecordedLabelWait | None:
 def _wait(use: str, known: Sequence[_Known], *, cut_on: date) -> Wait:
     verdict = verdict_for(use, [item.fact for item in known])
     decides = max(known, key=lambda item: badness(verdict_for(use, [item.fact])))
-    name = named(decides.treatment, verdict.because)
+    name = named(decides.treatment.product, verdict.because)
     said = name[:1].upper() + name[1:]  # it begins a sentence; a product is kept as it was typed
     words = USE_WORDS[use]
     facts: dict[str, object] = {"use": use, "because": verdict.because, "rule": verdict.rule}

@@ -7,6 +7,7 @@ from datetime import UTC, date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
 from service.core.places import Depot
+from service.core.units import date_words
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -33,11 +34,6 @@ class DaySpan:
     def at_clock(self, clock: time) -> datetime:
         """Return the moment of a clock time on the day, UTC."""
         return datetime.combine(self.day, clock, tzinfo=self.zone).astimezone(UTC)
-
-
-def date_words(day: date) -> str:
-    """Return a date as people say it: a crew, a client or a gate reads no order of numbers."""
-    return f"{day.day} {day:%B %Y}"
 
 
 def clock_words(at: datetime, *, day: date) -> str:

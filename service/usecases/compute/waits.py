@@ -11,7 +11,9 @@ from service.agronomy.treatments.waits import verdict_for
 from service.core.errors import Refusal
 from service.core.kills import Kill
 from service.core.materials import Wetness
+from service.core.treatments import LabelWait as RecordedLabelWait
 from service.destinations.estimating import PACKING
+from service.destinations.treatments.kept_on_lawn import kept_by
 from service.rules.lookup import RuleNotInForce
 from service.usecases.compute.looked_up import LookedUp
 
@@ -35,6 +37,7 @@ def treatment_wait(
     label_days: int | None = None,
     label_mowings: int | None = None,
     label_never: bool = False,
+    label_leave_on_lawn_mowings: int | None = None,
 ) -> dict[str, object]:
     """Return, by use of the clippings, what a treatment still asks for; people's clock is another.
 
@@ -51,14 +54,35 @@ def treatment_wait(
         for name in names
         for row in table.waits_on(name, looked_up.day, jurisdiction=looked_up.jurisdiction)
     ]
-    told_label = label_days is not None or label_mowings is not None or label_never
+    told_label = label_never or any(
+        said is not None for said in (label_days, label_mowings, label_leave_on_lawn_mowings)
+    )
+    kept = kept_by(
+        product,
+        names,
+        mowings_since=mowings_since or 0,
+        label=RecordedLabelWait(
+            leave_on_lawn=label_never, leave_on_lawn_mowings=label_leave_on_lawn_mowings
+        )
+        if told_label
+        else None,
+        day=looked_up.day,
+        rulebook=looked_up.rulebook,
+        jurisdiction=looked_up.jurisdiction,
+    )
+    if kept is not None:
+        looked_up.cite(*kept.sources)
     fact = TreatmentFact(
         product=product,
         substances=names,
         waits=waits,
         days_since=days_since,
         mowings_since=mowings_since,
-        label=LabelWait(days=label_days, mowings=label_mowings, never=label_never)
+        label=LabelWait(
+            days=label_days,
+            mowings=max(label_mowings or 0, label_leave_on_lawn_mowings or 0) or label_mowings,
+            never=label_never,
+        )
         if told_label
         else None,
     )
@@ -87,6 +111,15 @@ def treatment_wait(
                 "sources": list(verdict.sources),
             }
             for verdict in verdicts
+        },
+        "kept_on_lawn": None
+        if kept is None
+        else {
+            "sentence": kept.sentence,
+            "mowings_left": kept.mowings_left,
+            "because": kept.because,
+            "kind": kept.rule_class.value,
+            "sources": list(kept.sources),
         },
         "people": "The re-entry time on the label is another clock and is not counted here.",
     }

@@ -10,6 +10,7 @@ from uuid import UUID
 from service.core.loads import Load, LoadState
 from service.core.places import DestinationKind
 from service.core.plans import Ground, Verdict
+from service.core.units import date_words
 from service.destinations.ready import DepotDay, ReadyDestination
 from service.destinations.verdicts import Clippings, Lot, Reason, refused
 from service.rules.lookup import Rulebook
@@ -142,7 +143,7 @@ class TurnedAway:
         for load in self.loads.get(ready.id, ()):
             same_lot = any(part.job_id == lot.job_id for part in load.parts)
             today = load.working_day >= self.day
-            when = "today" if today else f"on {load.working_day.isoformat()}"
+            when = "today" if today else f"on {date_words(load.working_day)}"
             if same_lot or (today and kind.one_no_is_for_all):
                 return refused(
                     ready.kind,

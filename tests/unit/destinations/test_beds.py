@@ -1,3 +1,5 @@
+import re
+from dataclasses import replace
 from datetime import date, timedelta
 from uuid import UUID
 
@@ -5,17 +7,19 @@ import pytest
 
 from service.core.consent import Consent, ConsentState
 from service.core.jobs import LotFinding
-from service.core.legal_basis import LegalBasis, LegalBasisKind
+from service.core.legal_basis import Exemption, LegalBasis, LegalBasisKind
 from service.core.materials import LotStatus, Wetness
 from service.core.places import Drainage, GroundState
+from service.core.plans import RuleClass
 from service.core.quantities import Measure
 from service.destinations.bed import BedDestination
 from service.destinations.bed_ledger import BedLedger, LaidLayer, window_start
+from service.destinations.beds.monthly import WINDOW_DAYS
 from service.destinations.layer_depth import layer_depths
 from tests.builders import DAY, HOME, JURISDICTION, PLACE, RULES, a_bed, a_lot
 
 
-def said(bed, lot=None, ledger=None):
+def said(bed, lot=None, ledger=None, **more):
     """Return the verdict of a bed on a lot."""
     return BedDestination(
         bed,
@@ -25,6 +29,7 @@ def said(bed, lot=None, ledger=None):
         rulebook=RULES,
         day=DAY,
         jurisdiction=JURISDICTION,
+        **more,
     ).verdict((lot or a_lot()).offered_to(bed.property_id))
 
 
@@ -129,6 +134,58 @@ def test_a_layer_older_than_a_year_is_off_the_account_and_one_of_a_year_ago_is_o
     off = BedLedger(layers=(LaidLayer(day=DAY - timedelta(days=366), **full),))
     assert said(a_bed(), ledger=on).refused
     assert not said(a_bed(), ledger=off).refused
+
+
+U12 = LegalBasis(
+    kind=LegalBasisKind.REGISTERED_EXEMPTION,
+    exemption=Exemption.U12,
+    reference="EXM 1",
+    expires_on=DAY + timedelta(days=100),
+)
+
+
+def test_the_mulch_exemption_ends_at_a_hundred_tonnes_a_month_by_law():
+    bed = a_bed(legal_basis=U12)
+    open_bed = said(bed, month_kg=99_000.0)
+    assert not open_bed.refused
+    full = said(bed, month_kg=100_000.0)
+    assert (full.code, full.rule_class) == ("monthly_mulch", RuleClass.LAW)
+    assert "100 t of mulch in a month" in full.sentence
+
+
+@pytest.mark.parametrize(
+    "basis",
+    [
+        LegalBasis(kind=LegalBasisKind.GENERAL_EXEMPTION),
+        LegalBasis(kind=LegalBasisKind.PERMIT, reference="P 1", expires_on=DAY + timedelta(days=9)),
+    ],
+)
+def test_the_month_of_the_mulch_exemption_binds_no_other_basis(basis):
+    assert said(a_bed(legal_basis=basis), month_kg=100_000.0).code != "monthly_mulch"
+
+
+def test_only_what_was_laid_in_the_month_counts_in_it():
+    ledger = BedLedger(
+        layers=tuple(
+            LaidLayer(day=DAY - timedelta(days=ago), mass_kg=10.0, nitrogen_kg=0.0)
+            for ago in (1, 30, 31)
+        )
+    )
+    assert ledger.mass_kg(day=DAY, window_days=WINDOW_DAYS) == 20.0
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        {"consent": Consent(state=ConsentState.GIVEN, given_on=DAY + timedelta(days=1))},
+        {"consent": Consent(state=ConsentState.GIVEN, expires_on=DAY - timedelta(days=1))},
+        {"legal_basis": replace(U12, expires_on=DAY - timedelta(days=1))},
+    ],
+)
+def test_a_bed_says_its_dates_as_people_do(change):
+    sentence = said(a_bed(**change)).sentence
+    assert re.search(r"\d{4}-\d\d-\d\d", sentence) is None
+    assert re.search(r" \d{1,2} [A-Z][a-z]+ \d{4}", sentence)
 
 
 def test_a_bed_rests_a_week_after_a_layer():

@@ -12,9 +12,9 @@ from service.core.consent import ConsentState
 from service.core.live_status import SiteState
 from service.core.loads import OPEN_LOAD_STATES, Load
 from service.core.places import Bed, CompostSite, DestinationKind
+from service.core.units import date_words
 from service.destinations.compost_site import CompostSiteDestination
 from service.rules.lookup import Rulebook
-from service.usecases.base.calendar import date_words
 from service.usecases.day.facts import DayFacts
 from service.usecases.telling.decisions.decision import Decision, Urgency, Way, clock_of_day
 

@@ -31,6 +31,7 @@ WORDS: Final = {
     "too_near_water": "too near water",
     "water_distance_unknown": "nobody knows how near water is",
     "yearly_mass": "has its mass for the year",
+    "monthly_mulch": "has its mulch for the month",
     "yearly_nitrogen": "has its nitrogen for the year",
     "treatment_wait": "the wait after a treatment is not over",
     "organic_certifier_first": "its organic certifier is asked first",

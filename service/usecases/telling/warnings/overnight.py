@@ -7,10 +7,11 @@ from uuid import UUID
 
 from service.core.jobs import Job, JobState
 from service.core.plans import RuleClass
+from service.core.units import date_words
 from service.destinations.verdicts import class_of
 from service.rules.lookup import Rulebook
 from service.rules.rows import RuleValue
-from service.usecases.base.calendar import date_words, day_of
+from service.usecases.base.calendar import day_of
 from service.usecases.day.facts import DayFacts
 
 

@@ -280,6 +280,26 @@ def test_a_salt_is_its_acid():
     assert told["substances"][0]["name"] == "MCPA"
 
 
+def kept(place="GB", **fields):
+    return waits.treatment_wait(looked_up(place), product="A can", **fields)["kept_on_lawn"]
+
+
+def test_what_a_label_or_the_table_keeps_on_the_lawn_is_told_here_too():
+    first = kept(active_ingredients=["clopyralid"], days_since=3, mowings_since=0)
+    assert (first["kind"], first["mowings_left"]) == ("label", 1)
+    assert first["sentence"].startswith("A can (clopyralid): leave the clippings")
+    assert kept(active_ingredients=["clopyralid"], mowings_since=1) is None
+    assert kept(active_ingredients=["2,4-D"], mowings_since=0) is None
+    stated = kept(active_ingredients=["2,4-D"], mowings_since=1, label_leave_on_lawn_mowings=3)
+    assert (stated["kind"], stated["mowings_left"]) == ("label", 2)
+    assert kept(label_never=True)["mowings_left"] is None
+
+
+def test_dicamba_is_kept_by_advice_until_its_label_is_on_record():
+    told = kept(active_ingredients=["dicamba"], mowings_since=0)
+    assert (told["kind"], told["mowings_left"]) == ("advice", 4)
+
+
 def test_gross_limit_less_tare_is_a_payload_and_less_of_it_is_planned_until_it_is_weighed():
     limits = {"body_volume_m3": 50.0, "gross_limit_kg": 3500.0, "tare_kg": 2500.0}
     estimated, scales = (

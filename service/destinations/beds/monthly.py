@@ -1,0 +1,67 @@
+"""What one registered exemption may take in a month: a limit of the place, not of one bed."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date
+from typing import Final
+
+from service.core.legal_basis import Exemption
+from service.core.places import Bed
+from service.destinations.bed_ledger import TakenToday
+from service.destinations.beds.law import class_here, law_facts, law_told
+from service.destinations.ready import DepotDay
+from service.destinations.verdicts import Limit
+from service.rules.lookup import Law, Rulebook, RuleNotInForce
+
+# "In any month": the longest there is, so that none is missed; the day itself is one of them.
+WINDOW_DAYS: Final = 30
+
+
+def month_kg(bed: Bed, beds: Sequence[Bed], at: DepotDay) -> float:
+    """Return what the beds of a bed's registration got in the month up to the day, at the high end.
+
+    An exemption is registered for a place: beds with the same reference share its limit.
+    """
+    if bed.legal_basis.exemption is not Exemption.U12:
+        return 0.0
+    reference = bed.legal_basis.reference
+    return sum(
+        at.ledgers[one.id].mass_kg(day=at.day, window_days=WINDOW_DAYS)
+        + TakenToday.by(at.loads_to(one.id)).mass_kg
+        for one in beds
+        if one.id == bed.id
+        or (
+            reference is not None
+            and one.legal_basis.exemption is Exemption.U12
+            and one.legal_basis.reference == reference
+        )
+    )
+
+
+def monthly_limit(
+    bed: Bed, *, laid_kg: float, rulebook: Rulebook, day: date, jurisdiction: str
+) -> Limit | None:
+    """Return what the law leaves of the month, or None where no such law binds the bed."""
+    try:
+        ruled = rulebook.ruled_on("mulch_kg_per_month_max", day, law_facts(bed, jurisdiction))
+    except RuleNotInForce:
+        return None
+    if ruled.law is not Law.BINDS:
+        return None
+    left_kg = max(0.0, ruled.row.value - laid_kg)
+    return Limit(
+        mass_kg=left_kg,
+        code="monthly_mulch",
+        sentence=(
+            f"This bed's exemption takes at most {ruled.row.value / 1000:g} t of mulch in a month; "
+            f"{laid_kg:.0f} kg are laid already: {left_kg:.0f} kg left."
+        ),
+        rule_class=class_here(ruled),
+        facts={
+            "mulch_max_kg": ruled.row.value,
+            "laid_in_month_kg": round(laid_kg),
+            **law_told(ruled),
+        },
+        sources=ruled.row.sources,
+    )
