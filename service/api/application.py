@@ -34,7 +34,8 @@ from service.api.work.jobs.jobs import job_routes
 from service.api.work.jobs.pre_mow import pre_mow_routes
 from service.api.work.links import NoteLinks
 from service.api.work.loads.hold_queue import hold_queue_routes
-from service.api.work.loads.loads import hold_routes, load_routes
+from service.api.work.loads.holds import hold_routes
+from service.api.work.loads.loads import load_routes
 from service.api.work.mass_book import mass_book_routes
 from service.api.work.notes.note_pages import page_routes
 from service.api.work.notes.notes import note_routes

@@ -11,7 +11,8 @@ from service.api.books.treatments import TREATMENTS
 from service.api.fields import Several
 from service.api.work.days.plans import DAY_PLANS
 from service.api.work.jobs.jobs import JOBS
-from service.api.work.loads.loads import HOLD_ENTRIES, LOADS
+from service.api.work.loads.holds import HOLD_ENTRIES
+from service.api.work.loads.loads import LOADS
 from service.api.work.notes.notes import DELIVERY_NOTES
 from tests.worlds import IN_ORDER
 

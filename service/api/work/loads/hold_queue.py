@@ -18,7 +18,7 @@ from service.api.fields import Identifier, Moment, Number, Text
 from service.api.records.kept import CREATED, created_answer
 from service.api.work.day_query import RoutingQuery
 from service.api.work.loads.hold_shape import HOLD_QUEUE
-from service.api.work.loads.loads import HOLD_ENTRIES, hold_example
+from service.api.work.loads.holds import HOLD_ENTRIES, hold_example
 from service.core.callers.access import Act
 from service.core.loads import HeapTemperature
 from service.usecases.records.held.measure import MeasureHeap

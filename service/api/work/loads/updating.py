@@ -1,0 +1,66 @@
+"""Papers of the day amended by what happened to them: loads, and what is held."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+from uuid import UUID
+
+from flask import Response
+
+from service.api.exchange.amending import change_reason, changes_of, expected_version
+from service.api.exchange.door import Asked, Door
+from service.api.exchange.routes import Routes
+from service.api.records.kept import ETAG, kept_answer
+from service.api.records.resource import Resource
+from service.core.callers.access import Act
+from service.core.estimates import exactly
+from service.usecases.records.keep_records import KeepRecords
+from service.usecases.records.update_hold import UpdateHold
+from service.usecases.records.update_load import UpdateLoad
+
+
+def add_update(
+    routes: Routes,
+    resource: Resource,
+    books: KeepRecords[Any],
+    update: UpdateLoad | UpdateHold,
+    door: Door,
+    *,
+    act: Act,
+    example: Mapping[str, Any],
+) -> None:
+    """Add the amendment of a paper by what happened."""
+    answers, whole = resource.answer(), resource.new()
+
+    @routes.operation(
+        "PATCH",
+        f"/{resource.path}/<uuid:record_id>",
+        name=f"amend_{resource.one_word}",
+        summary=f"Say what happened to one {resource.one}; the day is planned again around it.",
+        may_answer=(409,),
+    )
+    @door.admits(act)
+    @routes.merge_patch(resource.changes, example=resource.changes_example)
+    @routes.response(200, answers, example=example, headers=ETAG)
+    def amend_record(asked: Asked, patch: dict[str, Any], record_id: UUID) -> Response:
+        kept = books.read(asked.caller, record_id)
+        version = expected_version(kept, noun=resource.one)
+        changes = changes_of(patch, kept=kept, whole=whole)
+        amended = update(
+            asked.caller,
+            record_id,
+            changes,
+            expected_version=version,
+            reason=change_reason(),
+        )
+        return kept_answer(answers, books.seen(asked.caller, amended))
+
+
+def estimates_of(mass_kg: float) -> dict[str, Any]:
+    """Return mass and volume of an example."""
+    basis = "weighed"
+    return {
+        "mass_kg": exactly(mass_kg, unit="kg", basis=basis),
+        "volume_m3": exactly(mass_kg / 250, unit="m3", basis=basis),
+    }
