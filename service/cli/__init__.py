@@ -131,6 +131,19 @@ def _check(called: Namespace) -> int:
     return DONE if check_mass_book(called, os.environ) else REFUSED
 
 
+def _backup(called: Namespace) -> int:
+    from service.cli.backups import back_up_records  # noqa: PLC0415 - see this module's first lines
+
+    back_up_records(called, os.environ)
+    return DONE
+
+
+def _restore(called: Namespace) -> int:
+    from service.cli.backups import restore_records  # noqa: PLC0415 - see this module's first lines
+
+    return DONE if restore_records(called, os.environ) else REFUSED
+
+
 def _firms(called: Namespace) -> int:
     from service.cli import records  # noqa: PLC0415 - see this module's first lines
 
@@ -170,12 +183,14 @@ def _openapi(_called: Namespace) -> int:
 
 
 _COMMANDS = {
+    "backup": _backup,
     "check": _check,
     "demo": _demo,
     "firms": _firms,
     "keys": _keys,
     "migrate": _migrate,
     "openapi": _openapi,
+    "restore": _restore,
     "serve": _serve,
     "sessions": _sessions,
     "warm": _warm,

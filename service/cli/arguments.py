@@ -62,6 +62,7 @@ def parser() -> ArgumentParser:
     )
     _add_database(check)
     check.add_argument("--firm", type=_identifier, help="of one firm only, by its id")
+    _add_backups(commands)
     commands.add_parser("solve", help="plan a day from a problem file; solve --help tells how")
     warm = commands.add_parser(
         "warm", help="compile the planner, once on a machine, so that nobody waits for it later"
@@ -114,6 +115,19 @@ def _add_migrate(commands: Any) -> None:  # noqa: ANN401 - see _add_demo
     migrate.add_argument(
         "--check", action="store_true", help="change nothing; fail if something is missing"
     )
+
+
+def _add_backups(commands: Any) -> None:  # noqa: ANN401 - see _add_demo
+    backup = commands.add_parser("backup", help="copy the database into a file while it is served")
+    _add_database(backup)
+    backup.add_argument("--to", type=Path, required=True, help="the file, which is not there yet")
+    restore = commands.add_parser("restore", help="put a copy in place of the database")
+    _add_database(restore)
+    restore.add_argument("--from", dest="source", type=Path, required=True, help="the copy")
+    restore.add_argument(
+        "--replace", action="store_true", help="lose the firms that are kept there now"
+    )
+    restore.set_defaults(firm=None)
 
 
 def _add_firms(commands: Any) -> None:  # noqa: ANN401 - see _add_demo

@@ -1,0 +1,88 @@
+"""A copy made while others write holds all that was acknowledged before, and can be put back."""
+
+import threading
+
+import pytest
+
+from service.api.books import clients
+from service.cli import main
+from service.storage.engine import make_engine
+from service.storage.unit_of_work import reading_opener, unit_of_work_opener
+from tests.worlds import furnish, make_world
+
+
+@pytest.fixture
+def served(database_url):
+    """Return a firm that is served, the way to post to it, and where it is kept."""
+    engine = make_engine(database_url)
+    world = make_world(unit_of_work_opener(engine), reading_opener(engine))
+    yield furnish(world), database_url
+    engine.dispose()
+
+
+def kept(url):
+    engine = make_engine(url)
+    world = make_world(unit_of_work_opener(engine), reading_opener(engine))
+    with reading_opener(engine)() as unit:
+        (firm,) = unit.firms.all()
+    found = {one["id"] for one in world.client(firm.id).get("/clients?limit=200").json["items"]}
+    engine.dispose()
+    return found
+
+
+@pytest.fixture
+def other_url(request, database_url):
+    name = "empty_sqlite_url" if database_url.startswith("sqlite") else "empty_postgresql_url"
+    return request.getfixturevalue(name)
+
+
+def test_what_was_acknowledged_before_a_copy_is_in_it_though_others_write_on(
+    served, other_url, tmp_path, capsys
+):
+    yard, url = served
+    job = yard.client.post("/jobs", json=yard.job())
+    assert job.status_code == 201
+    before = {one["id"] for one in yard.client.get("/clients?limit=200").json["items"]}
+    enough, answers = threading.Event(), []
+
+    def write_on():
+        while not enough.is_set():
+            answers.append(yard.client.post("/clients", json=clients.CLIENTS.example).status_code)
+
+    writer = threading.Thread(target=write_on)
+    writer.start()
+    copy = tmp_path / "copy"
+    assert main(["backup", "--database-url", url, "--to", str(copy)]) == 0
+    enough.set()
+    writer.join()
+    assert set(answers) <= {201}
+    assert copy.stat().st_mode & 0o077 == 0
+    assert main(["backup", "--database-url", url, "--to", str(copy)]) == 1
+    assert main(["restore", "--database-url", other_url, "--from", str(copy)]) == 0
+    assert "nothing differs" in capsys.readouterr().out
+    assert main(["migrate", "--check", "--database-url", other_url]) == 0
+    assert before <= kept(other_url)
+
+
+def test_a_copy_is_put_back_under_who_is_served_and_only_over_firms_if_that_is_said(
+    served, tmp_path, capsys
+):
+    yard, url = served
+    copy = tmp_path / "copy"
+    assert main(["backup", "--database-url", url, "--to", str(copy)]) == 0
+    late = yard.client.post("/clients", json=clients.CLIENTS.example).json["id"]
+    assert main(["restore", "--database-url", url, "--from", str(copy)]) == 1
+    assert "--replace" in capsys.readouterr().err
+    assert yard.client.get(f"/clients/{late}").status_code == 200
+    assert main(["restore", "--replace", "--database-url", url, "--from", str(copy)]) == 0
+    assert yard.client.get(f"/clients/{late}").status_code == 404
+    assert yard.client.post("/clients", json=clients.CLIENTS.example).status_code == 201
+
+
+def test_what_is_no_copy_is_not_put_back(served, tmp_path, capsys):
+    yard, url = served
+    wrong = tmp_path / "copy"
+    wrong.write_bytes(b"not a database" * 1000)
+    assert main(["restore", "--replace", "--database-url", url, "--from", str(wrong)]) == 1
+    assert capsys.readouterr().err
+    assert yard.client.get("/clients").status_code == 200
