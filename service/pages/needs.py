@@ -13,6 +13,7 @@ from service.usecases.base.idempotency import AnswerOnce
 from service.usecases.notes.issue_note import IssueNote
 from service.usecases.planning.current_routing import ReadRouting
 from service.usecases.planning.store_plan import PlanDay
+from service.usecases.planning.what_if import WhatIf
 from service.usecases.planning.what_would_change import TellWhatWouldChange
 from service.usecases.records.api_keys import ListKeys, RevokeKey
 from service.usecases.records.keep_together import KeepTogether
@@ -70,3 +71,4 @@ class Needs:
     tell_what_would_change: TellWhatWouldChange
     update_hold: UpdateHold
     update_load: UpdateLoad
+    what_if: WhatIf

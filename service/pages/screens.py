@@ -9,6 +9,7 @@ from flask import Blueprint, Response, abort
 
 from service.pages.day.acts import act_routes
 from service.pages.day.screen import day_routes
+from service.pages.day.supposing import supposing_routes
 from service.pages.entrance import Entrance
 from service.pages.evening import evening_routes
 from service.pages.feeds.routes import feed_routes
@@ -33,6 +34,7 @@ def all_screens(needs: Needs) -> Iterator[Blueprint]:
     yield joining_routes(needs, entrance)
     yield day_routes(needs, entrance)
     yield act_routes(needs, entrance)
+    yield supposing_routes(needs, entrance)
     yield people_routes(needs, entrance)
     yield round_routes(needs, entrance)
     yield gate_routes(needs, entrance)

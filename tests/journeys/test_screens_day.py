@@ -4,6 +4,7 @@ import re
 
 import pytest
 
+from tests.holds import Yard as HoldYard
 from tests.screens import OURS, joined
 from tests.worlds import furnish, make_world, work
 
@@ -222,3 +223,36 @@ def test_every_kind_of_stop_is_shown_also_one_that_came_later(world, yard, offic
     told = lead.get("/screens/round/")
     assert told.status_code == 200
     assert "Drive home" in told.text
+
+
+def test_a_supposed_day_is_told_as_a_difference_and_nothing_of_it_is_kept(yard, office):
+    before = plans(yard)
+    page = office.get("/screens/day/suppose").text
+    assert "It rains on what is still to be mown" in page
+    day = {"depot": yard.ids["depots"], "day": "2026-05-24"}
+    site = yard.ids["compost-sites"]
+    told = say(office, "suppose", **day, shut=site, rain="1").text
+    name = yard.client.get(f"/compost-sites/{site}").json["name"]
+    assert f"If {name} is shut and it rains on what is still to be mown" in told
+    assert "Cost of the day, GBP" in told
+    assert plans(yard) == before
+    assert yard.client.get(f"/compost-sites/{site}").json["live_status"]["state"] == "unknown"
+    assert "Choose at least one thing to suppose." in say(office, "suppose", **day).text
+    assert say(office, "suppose", **day, out="anybody").status_code == 422
+
+
+def test_what_is_held_and_clean_goes_into_water_as_liquid_feed():
+    hold = HoldYard()
+    hold.patch(hold.bed, {"consent": {"state": "refused"}})
+    hold.held()
+    hold.routing()
+    office = joined(hold.world, hold, "dispatcher")
+    page = office.get("/screens/day").text
+    assert "into water, as liquid feed" in page
+    assert "do not pour it on leaves that are eaten" in page
+    (entry,) = hold.client.get("/hold-entries").json["items"]
+    form = {"depot": hold.ids["depots"], "version": entry["version"], "place": "liquid_feed"}
+    assert say(office, f"held/{entry['id']}", **form).status_code == 303
+    kept = hold.client.get(f"/hold-entries/{entry['id']}").json
+    assert (kept["state"], kept["released_as"]) == ("released", "liquid_feed")
+    assert "L of water" in kept["released_to"]

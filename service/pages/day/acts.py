@@ -132,9 +132,12 @@ def _add_book_acts(routes: Blueprint, needs: Needs, entrance: Entrance) -> None:
         form = Form(request.form)
         place = form.text("place")
         words = form.text("released_to", required=place is None)
-        changes = (
-            _place_released_to(form, place) if place else {"released_as": ReleasedAs.ELSEWHERE}
-        )
+        if place == ReleasedAs.LIQUID_FEED:
+            changes: dict[str, Any] = {"released_as": ReleasedAs.LIQUID_FEED}
+        elif place:
+            changes = _place_released_to(form, place)
+        else:
+            changes = {"released_as": ReleasedAs.ELSEWHERE}
         version = int(form.number("version", low=1) or 1)
         depot_id = form.identifier("depot") or UUID(int=0)
         form.done()

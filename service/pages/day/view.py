@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any, Final
 
-from service.core.loads import HoldEntry, HoldState
+from service.core.loads import HoldEntry, HoldState, ReleasedAs
 from service.usecases.telling.day_look import DayLook
 from service.usecases.telling.decisions.decision import Decision, Urgency
 
@@ -80,6 +80,7 @@ class Waiting:
     mass_kg: Members | None
     entry: HoldEntry | None = None
     takers: tuple[Members, ...] = ()
+    feed: Members | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -203,6 +204,12 @@ def _waiting(routing: Members, by_load: Mapping[str, HoldEntry]) -> Iterator[Wai
         if stop["kind"] == "job"
     }
     takers = {held["hold_entry_id"]: tuple(held["takers"]) for held in routing.get("held", ())}
+    feeds = {
+        held["hold_entry_id"]: offer
+        for held in routing.get("held", ())
+        for offer in held["offers"]
+        if offer["use"] == ReleasedAs.LIQUID_FEED
+    }
     shown = set()
     for lot in routing["lots"]:
         base = {
@@ -217,7 +224,8 @@ def _waiting(routing: Members, by_load: Mapping[str, HoldEntry]) -> Iterator[Wai
                 entry = by_load.get(way["load_id"])
                 shown.add(way["load_id"])
                 able = () if entry is None else takers.get(str(entry.id), ())
-                held = {**base, "mass_kg": _part(lot["mass_kg"], way["share"])}
+                feed = None if entry is None else feeds.get(str(entry.id))
+                held = {**base, "mass_kg": _part(lot["mass_kg"], way["share"]), "feed": feed}
                 word = f"{'Held' if way['share'] > WHOLE else 'Held in part'}, {way['name']}"
                 why = _why_held(lot, entry)
                 yield Waiting(word=word, why=why, entry=entry, takers=able, **held)
@@ -232,6 +240,7 @@ def _waiting(routing: Members, by_load: Mapping[str, HoldEntry]) -> Iterator[Wai
                 mass_kg={"low": mass.low, "likely": mass.likely, "high": mass.high},
                 entry=entry,
                 takers=takers.get(str(entry.id), ()),
+                feed=feeds.get(str(entry.id)),
             )
 
 
