@@ -6,9 +6,11 @@ from collections.abc import Collection, Iterator
 from uuid import UUID
 
 from service.core.materials import worst_status
+from service.rules.lookup import Rulebook
 from service.usecases.day.composition import Carried, carried_in, have_a_taker
 from service.usecases.day.planned_day import PlannedDay
 from service.usecases.day.vehicle_days import VehicleDay
+from service.usecases.telling.landfill import landfill_words
 
 NOBODY_TAKES = "nobody_takes_what_is_aboard"
 NO_ROOM = "no_room_for_what_is_aboard"
@@ -18,9 +20,14 @@ LEAVE = "leave_on_lawn"
 class LeftTeller:
     """Tells what a made day leaves on lawns or aboard, JSON-ready."""
 
-    def __init__(self, made: PlannedDay) -> None:
+    def __init__(self, made: PlannedDay, *, rulebook: Rulebook) -> None:
         """Take the made day."""
         self._made = made
+        self._landfill = landfill_words(
+            rulebook,
+            day=made.facts.span.day,
+            jurisdiction=made.facts.depot.jurisdiction,
+        )
         self._codes = {lot_id: lot.lot_code for lot_id, lot in made.asked.lots.items()}
         self._codes |= {job.id: job.lot_code for job in made.facts.jobs}
         days = made.built.vehicles
@@ -108,6 +115,7 @@ class LeftTeller:
             f"Up to {carried.rest_kg} kg of {', '.join(self._lots(carried.rest))} ({status}) stay "
             f"aboard {name}: {why}. What is loaded on top goes nowhere either, so bring this away "
             "first: a hold bay with room, or a site that takes it, would end this."
+            + (f" {self._landfill}" if self._code(day) == NOBODY_TAKES else "")
         )
 
     def _leave(self, day: VehicleDay, carried: Carried) -> str:

@@ -31,7 +31,11 @@ NO_VEHICLE = (
 def told_routing(made: PlannedDay, *, rulebook: Rulebook) -> dict[str, object]:
     """Return the day's routing, JSON-ready."""
     plan, built, hints = made.plan, made.built, HintTeller(made)
-    outages, fairness, left = OutageTeller(made), FairnessTeller(made), LeftTeller(made)
+    outages, fairness, left = (
+        OutageTeller(made),
+        FairnessTeller(made),
+        LeftTeller(made, rulebook=rulebook),
+    )
     overflow = day_overflow(made, rulebook=rulebook)
     queue = QueueTeller(
         made.facts, made.asked, made.planned, rulebook=rulebook, stays=made.held_stays

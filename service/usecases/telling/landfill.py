@@ -1,0 +1,28 @@
+"""What the law of a place says of grass and landfills, where nobody else takes it."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Final
+
+from service.rules.lookup import Law, LawFacts, Rulebook
+
+FIRM: Final = "firm"
+
+
+def landfill_words(rulebook: Rulebook, *, day: date, jurisdiction: str) -> str:
+    """Return whether a landfill may take grass here, as law or as not known, and whom to ask."""
+    ruled = rulebook.ruled_on(
+        "grass_kept_from_landfill", day, LawFacts(jurisdiction=jurisdiction, carrier=FIRM)
+    )
+    if ruled.law is not Law.BINDS:
+        return (
+            "Whether a landfill may take grass is not known here: "
+            f"ask {rulebook.places.authority(jurisdiction)}."
+        )
+    if ruled.row.value:
+        return f"The law here keeps grass out of landfills ({ruled.row.where})."
+    return (
+        f"The law here does not keep grass out of landfills ({ruled.row.where}); "
+        "the landfill or the county may."
+    )
