@@ -62,6 +62,7 @@ from service.usecases.telling.before_mowing.pre_mow_check import PreMowCheck
 from service.usecases.telling.day_look import LookAtDay
 from service.usecases.telling.decisions.listing import TellDecisions
 from service.usecases.telling.estimate_reasons import TellWhy
+from service.usecases.telling.evening.bed_years import TellBedYears
 from service.usecases.telling.evening.closing import CloseDay, TellEvening
 from service.usecases.telling.evening.periods import TellTotals
 from service.usecases.telling.held.queue import TellHoldQueue
@@ -200,6 +201,7 @@ def build_use_cases(
         ),
         revoke_key=RevokeKey(open_unit_of_work=writing, clock=clock),
         show_note=ShowNote(open_unit_of_work=reading),
+        tell_bed_years=TellBedYears(open_reading=reading, clock=clock, rulebook=rulebook),
         tell_decisions=tell_decisions,
         tell_evening=tell_evening,
         tell_hold_queue=TellHoldQueue(open_reading=reading, clock=clock, rulebook=rulebook),

@@ -66,6 +66,7 @@ from service.usecases.telling.before_mowing.pre_mow_check import PreMowCheck
 from service.usecases.telling.day_look import LookAtDay
 from service.usecases.telling.decisions.listing import TellDecisions
 from service.usecases.telling.estimate_reasons import TellWhy
+from service.usecases.telling.evening.bed_years import TellBedYears
 from service.usecases.telling.evening.closing import CloseDay, TellEvening
 from service.usecases.telling.evening.periods import TellTotals
 from service.usecases.telling.held.queue import TellHoldQueue
@@ -131,6 +132,7 @@ class UseCases:
     tell_hold_queue: TellHoldQueue
     tell_mass_book: TellMassBook
     tell_today: TellToday
+    tell_bed_years: TellBedYears
     tell_totals: TellTotals
     tell_verdicts: TellVerdicts
     tell_what_would_change: TellWhatWouldChange

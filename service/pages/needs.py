@@ -25,7 +25,10 @@ from service.usecases.records.update_load import UpdateLoad
 from service.usecases.telling.before_mowing.pre_mow_check import PreMowCheck
 from service.usecases.telling.day_look import LookAtDay
 from service.usecases.telling.decisions.listing import TellDecisions
+from service.usecases.telling.evening.bed_years import TellBedYears
 from service.usecases.telling.evening.closing import TellEvening
+from service.usecases.telling.evening.periods import TellTotals
+from service.usecases.telling.held.queue import TellHoldQueue
 from service.usecases.telling.plan_changes import TellPlanChanges
 
 
@@ -67,7 +70,10 @@ class Needs:
     revoke_key: RevokeKey
     tell_decisions: TellDecisions
     tell_evening: TellEvening
+    tell_bed_years: TellBedYears
+    tell_hold_queue: TellHoldQueue
     tell_plan_changes: TellPlanChanges
+    tell_totals: TellTotals
     tell_what_would_change: TellWhatWouldChange
     update_hold: UpdateHold
     update_load: UpdateLoad

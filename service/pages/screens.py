@@ -16,6 +16,7 @@ from service.pages.feeds.routes import feed_routes
 from service.pages.gate import gate_routes
 from service.pages.joining import joining_routes
 from service.pages.lists import list_routes
+from service.pages.month.screen import month_routes
 from service.pages.needs import Needs
 from service.pages.people import people_routes
 from service.pages.rendering import ASSETS, KINDS, asset_bytes, page
@@ -43,6 +44,7 @@ def all_screens(needs: Needs) -> Iterator[Blueprint]:
     yield work_routes(needs, entrance)
     yield feed_routes(needs, entrance)
     yield list_routes(needs, entrance)
+    yield month_routes(needs, entrance)
     yield _nowhere_routes(entrance)
 
 

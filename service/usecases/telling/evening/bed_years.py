@@ -1,0 +1,88 @@
+"""How much of its year every bed has had: mass and nitrogen of twelve months beside the limits."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from uuid import UUID
+
+from service.agronomy.layers.bed_room import nitrogen_kg_per_ha
+from service.core.callers.access import Caller
+from service.core.errors import RecordMissing
+from service.core.records import Clock
+from service.destinations.bed_ledger import TakenToday
+from service.destinations.beds.law import law_facts
+from service.rules.binding import Law
+from service.rules.lookup import Rulebook
+from service.usecases.base.calendar import day_of
+from service.usecases.base.ports import OpenUnitOfWork
+from service.usecases.day.reading import read_day
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BedYear:
+    """A bed, what was laid on it in twelve months at the high end, and how much a year allows."""
+
+    bed_id: UUID
+    name: str
+    place: str
+    laid_kg_per_m2: float
+    limit_kg_per_m2: float
+    nitrogen_kg_per_ha: float
+    limit_nitrogen_kg_per_ha: float
+    is_law: bool
+
+    @property
+    def share(self) -> float:
+        """Return how much of the nearer limit is used up; 1 is all of it."""
+        return max(
+            self.laid_kg_per_m2 / self.limit_kg_per_m2,
+            self.nitrogen_kg_per_ha / self.limit_nitrogen_kg_per_ha,
+        )
+
+
+class TellBedYears:
+    """Tell the year of each bed by the records of now."""
+
+    def __init__(self, *, open_reading: OpenUnitOfWork, clock: Clock, rulebook: Rulebook) -> None:
+        """Take the records, the clock and the rules."""
+        self._open = open_reading
+        self._clock = clock
+        self._rulebook = rulebook
+
+    def __call__(self, caller: Caller, depot_id: UUID) -> list[BedYear]:
+        """Return the firm's beds, the fullest first; whose law binds is the depot's.
+
+        Raises
+        ------
+        RecordMissing
+        """
+        now = self._clock.now()
+        with self._open() as unit:
+            depot = unit.depots.get(caller.firm_id, depot_id)
+            if depot is None:
+                raise RecordMissing(record="depot", id=depot_id)
+            day = day_of(depot, now)
+            facts = read_day(unit, firm_id=caller.firm_id, depot_id=depot_id, day=day, now=now)
+        found = []
+        for bed in facts.beds:
+            area_m2 = bed.area.si_value
+            sums = facts.ledgers[bed.id].sums(day=day, area_m2=area_m2)
+            # The account ends with the day before; what came today, or is on its way, is beside it.
+            today = TakenToday.by([one for one in facts.spoken_for if one.destination_id == bed.id])
+            where = law_facts(bed, depot.jurisdiction)
+            mass = self._rulebook.ruled_on("plant_matter_kg_per_m2_year_max", day, where)
+            nitrogen = self._rulebook.ruled_on("nitrogen_kg_per_ha_year_max", day, where)
+            found.append(
+                BedYear(
+                    bed_id=bed.id,
+                    name=bed.name,
+                    place=facts.properties[bed.property_id].name,
+                    laid_kg_per_m2=sums.mass_kg_per_m2 + today.mass_kg / area_m2,
+                    limit_kg_per_m2=mass.row.value,
+                    nitrogen_kg_per_ha=sums.nitrogen_kg_per_ha
+                    + nitrogen_kg_per_ha(nitrogen_kg=today.nitrogen_kg, area_m2=area_m2),
+                    limit_nitrogen_kg_per_ha=nitrogen.row.value,
+                    is_law=Law.BINDS in {mass.law, nitrogen.law},
+                )
+            )
+        return sorted(found, key=lambda one: (-one.share, one.name))
