@@ -10,7 +10,6 @@ from datetime import date, timedelta
 from typing import Any, Final, TypedDict, Unpack
 
 from flask import Flask
-from sqlalchemy import Engine
 
 from service import logs
 from service.api.application import Options, UseCases, create_app
@@ -37,6 +36,7 @@ from service.usecases.day.today import TellToday
 from service.usecases.mass_book.reading import TellMassBook
 from service.usecases.mass_book.recall import TraceLots
 from service.usecases.notes.issue_note import IssueNote
+from service.usecases.notes.note_links import EndNoteLink
 from service.usecases.notes.show_note import ShowNote
 from service.usecases.notes.versions import RenewNote
 from service.usecases.planning.current_routing import ReadRouting
@@ -97,14 +97,17 @@ def make_app(settings: Settings, use_cases: UseCases) -> Flask:
 
 def needs_of(settings: Settings, use_cases: UseCases) -> Needs:
     """Return what the screens are handed."""
-    links = NoteLinks(public_url=settings.public_url, signing_key=settings.signing_key)
+    newest, former = settings.signing_key, settings.former_signing_keys
+    links = NoteLinks(public_url=settings.public_url, signing_key=newest, former_keys=former)
     shared = {field.name for field in fields(Needs)} & {field.name for field in fields(UseCases)}
     return Needs(
         public_url=settings.public_url,
         problem_of=problem_of,
         note_link=links.page,
         new_key=secrets.token_urlsafe,
-        feed_links=FeedLinks(public_url=settings.public_url, signing_key=settings.signing_key),
+        feed_links=FeedLinks(
+            public_url=settings.public_url, signing_key=newest, former_keys=former
+        ),
         **{name: getattr(use_cases, name) for name in shared},
     )
 
@@ -169,6 +172,7 @@ def build_use_cases(
         check_ready=CheckReady(open_unit_of_work=reading),
         desk=RulebookDesk(rulebook=rulebook, clock=clock),
         create_key=CreateKey(**changing, make_secret=secrets.token_urlsafe),
+        end_note_link=EndNoteLink(**changing),
         find_caller=FindCaller(open_unit_of_work=reading, open_writing=writing, clock=clock),
         find_further_faults=FindFurtherFaults(open_unit_of_work=reading, clock=clock),
         issue_note=IssueNote(**changing, rulebook=rulebook),
@@ -200,7 +204,7 @@ def build_use_cases(
             renew_note=renew_note,
         ),
         revoke_key=RevokeKey(open_unit_of_work=writing, clock=clock),
-        show_note=ShowNote(open_unit_of_work=reading),
+        show_note=ShowNote(open_unit_of_work=reading, clock=clock),
         tell_bed_years=TellBedYears(open_reading=reading, clock=clock, rulebook=rulebook),
         tell_decisions=tell_decisions,
         tell_evening=tell_evening,
@@ -257,17 +261,9 @@ def sessions_of(settings: Settings, **changing: Unpack[Changing]) -> KeepSession
     return KeepSessions(
         **changing,
         make_secret=secrets.token_urlsafe,
-        tokens=JoinTokens(signing_key=settings.signing_key),
-    )
-
-
-def build_create_key(engine: Engine) -> CreateKey:
-    """Return the use case that makes keys, for the command line."""
-    return CreateKey(
-        open_unit_of_work=unit_of_work_opener(engine),
-        clock=SystemClock(),
-        identifiers=FreshIdentifiers(),
-        make_secret=secrets.token_urlsafe,
+        tokens=JoinTokens(
+            signing_key=settings.signing_key, former_keys=settings.former_signing_keys
+        ),
     )
 
 
@@ -276,6 +272,7 @@ def options_of(settings: Settings) -> Options:
     return Options(
         public_url=settings.public_url,
         signing_key=settings.signing_key,
+        former_keys=settings.former_signing_keys,
         max_body_bytes=settings.max_body_bytes,
     )
 

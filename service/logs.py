@@ -49,6 +49,7 @@ _WITHHELD: Final = frozenset(
         "secret",
         "signature",
         "signing_key",
+        "former_signing_keys",
         "street",
         "token",
     }

@@ -47,6 +47,8 @@ class Settings:
         password, therefore never shown.
     signing_key
         Secret behind signed links, at least 32 characters; never shown.
+    former_signing_keys
+        Secrets that signed links before; they still verify, and sign nothing. Never shown.
     public_url
         Base of links and QR codes, without a slash at its end.
     log_level, log_format
@@ -61,6 +63,7 @@ class Settings:
 
     database_url: str = field(repr=False)
     signing_key: str = field(repr=False)
+    former_signing_keys: tuple[str, ...] = field(repr=False, default=())
     public_url: str = "http://127.0.0.1:8080"
     log_level: str = "info"
     log_format: str = "json"
@@ -127,6 +130,10 @@ def _signing_key(text: str) -> str:
     return text
 
 
+def _former_signing_keys(text: str) -> tuple[str, ...]:
+    return tuple(_signing_key(one) for one in text.split())
+
+
 def _public_url(text: str) -> str:
     parts = urlsplit(text)
     usable = parts.scheme in {"http", "https"} and parts.hostname and "@" not in parts.netloc
@@ -168,6 +175,7 @@ def _number(kind: Callable[[str], _Value], *, low: float, high: float) -> Callab
 _READERS: Final[dict[str, Callable[[str], object]]] = {
     "database_url": _database_url,
     "signing_key": _signing_key,
+    "former_signing_keys": _former_signing_keys,
     "public_url": _public_url,
     "log_level": _one_of(LOG_LEVELS),
     "log_format": _one_of(LOG_FORMATS),

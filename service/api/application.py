@@ -46,6 +46,7 @@ from service.usecases.day.today import TellToday
 from service.usecases.mass_book.reading import TellMassBook
 from service.usecases.mass_book.recall import TraceLots
 from service.usecases.notes.issue_note import IssueNote
+from service.usecases.notes.note_links import EndNoteLink
 from service.usecases.notes.show_note import ShowNote
 from service.usecases.planning.current_routing import ReadRouting
 from service.usecases.planning.propose_orders import ProposeOrders
@@ -90,14 +91,15 @@ class Options:
     ----------
     public_url
         Base of the links in notes, without a slash at its end.
-    signing_key
-        Secret behind signed links.
+    signing_key, former_keys
+        Secret behind signed links; those before it, which still verify.
     max_body_bytes
         Longest body that is read [byte].
     """
 
     public_url: str
     signing_key: str = field(repr=False)
+    former_keys: tuple[str, ...] = field(repr=False, default=())
     max_body_bytes: int
 
 
@@ -110,6 +112,7 @@ class UseCases:
     close_day: CloseDay
     create_key: CreateKey
     desk: RulebookDesk
+    end_note_link: EndNoteLink
     find_caller: FindCaller
     find_further_faults: FindFurtherFaults
     issue_note: IssueNote
@@ -166,7 +169,11 @@ def create_app(options: Options, use_cases: UseCases, *, prepare: Callable[[Flas
     app.after_request(_quiet_headers)
     contract = add_contract(app)
     door = Door(find_caller=use_cases.find_caller, answer_once=use_cases.answer_once)
-    links = NoteLinks(public_url=options.public_url, signing_key=options.signing_key)
+    links = NoteLinks(
+        public_url=options.public_url,
+        signing_key=options.signing_key,
+        former_keys=options.former_keys,
+    )
     for routes in all_routes(use_cases, door=door, links=links):
         contract.register_blueprint(routes)
     app.register_blueprint(document_routes(app))
@@ -204,6 +211,7 @@ def all_routes(use_cases: UseCases, *, door: Door, links: NoteLinks) -> Iterator
         use_cases.papers,
         issue_note=use_cases.issue_note,
         show_note=use_cases.show_note,
+        end_note_link=use_cases.end_note_link,
         links=links,
         door=door,
     )

@@ -14,8 +14,8 @@ DESCRIPTION = """\
 Routes mown grass to client beds, compost sites or a hold, and writes the delivery note.
 
 Settings are read from the environment: CLIPPING_DATABASE_URL, CLIPPING_SIGNING_KEY,
-CLIPPING_PUBLIC_URL, CLIPPING_LOG_LEVEL, CLIPPING_LOG_FORMAT, CLIPPING_PLAN_SECONDS,
-CLIPPING_CLOCK_TOLERANCE_SECONDS, CLIPPING_MAX_BODY_BYTES.
+CLIPPING_FORMER_SIGNING_KEYS, CLIPPING_PUBLIC_URL, CLIPPING_LOG_LEVEL, CLIPPING_LOG_FORMAT,
+CLIPPING_PLAN_SECONDS, CLIPPING_CLOCK_TOLERANCE_SECONDS, CLIPPING_MAX_BODY_BYTES.
 """
 ROLES = ("owner", "dispatcher", "crew", "site", "client", "integrator")
 SEATS = ("owner", "dispatcher", "crew", "site")

@@ -42,8 +42,8 @@ class DeliveryNote(Record):
     """An issued note: its facts never change; a correction is a new version of the number.
 
     ``content`` is the composed, language-free note, JSON-ready; ``sha256`` is of its
-    canonical bytes. Only the acknowledgement is added later; ``answer`` is the word of it, kept
-    beside it to be found by, and never otherwise.
+    canonical bytes. Only the acknowledgement is added later, and when its link ended; ``answer`` is
+    the word of the acknowledgement, kept beside it to be found by, and never otherwise.
     """
 
     number: str
@@ -57,6 +57,7 @@ class DeliveryNote(Record):
     sha256: str
     acknowledgement: Acknowledgement | None = None
     answer: Receipt | None = None
+    link_ended_at: datetime | None = None
 
     def __post_init__(self) -> None:
         """Let the word be that of the acknowledgement, whoever makes or reads the note."""

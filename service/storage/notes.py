@@ -58,6 +58,7 @@ class TableNotes(FoundByLoads[DeliveryNote]):
                 version=record.version,
                 updated_at=record.updated_at,
                 acknowledgement=record.acknowledgement,
+                link_ended_at=record.link_ended_at,
             )
             if allowed != record:
                 raise ValueError(f"delivery note {record.id} was issued and does not change")

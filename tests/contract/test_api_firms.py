@@ -140,6 +140,16 @@ def test_a_forged_link_answers_like_the_link_of_no_note(world, theirs):
         assert forged.json["detail"].replace(str(real), NOBODYS) == missing.json["detail"]
 
 
+def test_a_link_signed_before_the_key_was_changed_still_opens_its_note(theirs):
+    note, new_key = UUID(theirs["delivery-notes"]), "a newer key of at least 32 characters"
+    before = NoteLinks(public_url="", signing_key=SETTINGS.signing_key)
+    rotated = NoteLinks(public_url="", signing_key=new_key, former_keys=(SETTINGS.signing_key,))
+    assert rotated.holds(note, before.signature(note))
+    assert rotated.holds(note, rotated.signature(note))
+    assert rotated.signature(note) != before.signature(note)
+    assert not NoteLinks(public_url="", signing_key=new_key).holds(note, before.signature(note))
+
+
 ACTS = {
     "create_job": Act.RECORD_WORK,
     "create_jobs": Act.RECORD_WORK,
@@ -158,6 +168,7 @@ ACTS = {
     "invite": Act.INVITE,
     "list_sessions": Act.INVITE,
     "end_session": Act.INVITE,
+    "end_note_link": Act.INVITE,
     "list_keys": Act.KEEP_KEYS,
     "create_key": Act.KEEP_KEYS,
     "rotate_key": Act.KEEP_KEYS,

@@ -447,4 +447,5 @@ class Books:
                 device_time=NOW,
                 received_at=NOW,
             ),
+            link_ended_at=NOW,
         )

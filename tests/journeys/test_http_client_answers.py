@@ -134,3 +134,23 @@ def test_a_tip_in_the_bay_is_undone_until_it_is_released():
     released = {"state": "released", "released_to": "Hill Farm"}
     crew.patch(f"/hold-entries/{entry['id']}", released)
     assert crew.patch(load, {"state": "planned"}, status=409)["code"] == "state_not_reachable"
+
+
+def test_a_link_that_was_ended_or_is_too_old_opens_nothing_and_the_firm_keeps_its_note(crew):
+    anybody = crew.world.app.test_client()
+    assert anybody.get(crew.address).status_code == 200
+    ended = crew.client.post(f"/delivery-notes/{crew.note_id}/end-link")
+    assert ended.json["link_ended_at"] is not None
+    assert crew.client.post(f"/delivery-notes/{crew.note_id}/end-link").json == ended.json
+    for path in (crew.address, f"{crew.address}.pdf"):
+        assert anybody.get(path).status_code == 410
+    assert crew.answers(410, answer="received_and_checked")["code"] == "note_link_ended"
+    assert crew.client.get(f"/delivery-notes/{crew.note_id}").status_code == 200
+
+
+def test_a_link_ends_by_itself_after_two_years(crew):
+    anybody = crew.world.app.test_client()
+    crew.world.clock.move(days=729)
+    assert anybody.get(crew.address).status_code == 200
+    crew.world.clock.move(days=3)
+    assert anybody.get(crew.address).status_code == 410

@@ -69,6 +69,7 @@ STATUS: Final[Mapping[str, HTTPStatus]] = MappingProxyType(
         "language_unknown": _UNUSABLE,
         "event_not_possible": HTTPStatus.CONFLICT,
         "key_ended": HTTPStatus.CONFLICT,
+        "note_link_ended": HTTPStatus.GONE,
         "key_of_nobody": HTTPStatus.FORBIDDEN,
         "link_spent": HTTPStatus.GONE,
         "lock_not_possible": HTTPStatus.CONFLICT,

@@ -3,15 +3,12 @@
 from __future__ import annotations
 
 import base64
-import hashlib
-import hmac
 from dataclasses import dataclass, field
 from typing import Final
 from uuid import UUID
 
-# 128 bits of an HMAC-SHA-256, in base64url: beyond guessing, short enough for a square code.
-# RFC 2104, section 5, allows truncation to no less than half of the hash.
-_SIGNATURE_BYTES: Final = 16
+from service.usecases.base.signing import bytes_of, is_signed, signature_of
+
 SIGNATURE_LENGTH: Final = 22
 _PURPOSE: Final = b"delivery note page\n"
 
@@ -22,15 +19,19 @@ class NoteLinks:
 
     public_url: str
     signing_key: str = field(repr=False)
+    former_keys: tuple[str, ...] = field(repr=False, default=())
 
     def signature(self, note_id: UUID) -> str:
         """Return the signature of a note's id."""
-        mac = hmac.new(self.signing_key.encode(), _PURPOSE + note_id.bytes, hashlib.sha256)
-        return base64.urlsafe_b64encode(mac.digest()[:_SIGNATURE_BYTES]).decode().rstrip("=")
+        signed = signature_of(_PURPOSE + note_id.bytes, key=self.signing_key)
+        return base64.urlsafe_b64encode(signed).decode().rstrip("=")
 
     def holds(self, note_id: UUID, signature: str) -> bool:
         """Tell whether the signature is the note's, in constant time."""
-        return hmac.compare_digest(self.signature(note_id).encode(), signature.encode())
+        given = bytes_of(signature)
+        return is_signed(
+            _PURPOSE + note_id.bytes, given, keys=(self.signing_key, *self.former_keys)
+        )
 
     def page(self, note_id: UUID) -> str:
         """Return the full address of a note's page."""

@@ -172,6 +172,7 @@ class DeliveryNoteRow(RecordRow):
     sha256: Mapped[str]
     acknowledgement: Mapped[Any] = mapped_column(JsonValue, nullable=True)
     answer: Mapped[str | None]
+    link_ended_at: Mapped[datetime | None]
 
     __table_args__ = (
         *counted_from(1, "note_version"),

@@ -19,6 +19,7 @@ from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
 from service.usecases.base.staleness import touch_days_from
 from service.usecases.day.body_contents import read_body
 from service.usecases.mass_book.keeping import Stamp, book_load
+from service.usecases.notes.note_links import refuse_ended
 from service.usecases.notes.parties import read_parties
 from service.usecases.notes.versions import newest_of, next_note
 from service.usecases.records.held.queue_states import follow_brought_on
@@ -138,13 +139,14 @@ class IssueNote:
 
         Raises
         ------
-        RecordMissing, AlreadyAcknowledged
+        RecordMissing, NoteLinkEnded, AlreadyAcknowledged
         """
         now = self._clock.now()
         with self._open() as unit:
             note = unit.delivery_notes.find(note_id)
             if note is None:
                 raise RecordMissing(record="delivery note", id=note_id)
+            refuse_ended(note, now)
             if note.acknowledgement is not None:
                 if _same_answer(note.acknowledgement, receipt, name):
                     return note

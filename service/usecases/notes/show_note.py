@@ -12,6 +12,7 @@ from service.core.errors import RecordMissing
 from service.core.notes import Acknowledgement as Given
 from service.core.notes import DeliveryNote
 from service.core.places import DisplayUnits
+from service.core.records import Clock
 from service.documents import (
     Acknowledged,
     Acknowledgement,
@@ -22,6 +23,7 @@ from service.documents import (
 )
 from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
 from service.usecases.notes.issue_note import content_of, newest_version
+from service.usecases.notes.note_links import refuse_ended
 from service.usecases.records.update_load import LOADS_OWN
 
 PAGE_POLICY = content_security_policy
@@ -39,9 +41,10 @@ class ShownNote:
 class ShowNote:
     """Find a note for whoever may see it."""
 
-    def __init__(self, *, open_unit_of_work: OpenUnitOfWork) -> None:
+    def __init__(self, *, open_unit_of_work: OpenUnitOfWork, clock: Clock) -> None:
         """Take the way to the notes."""
         self._open = open_unit_of_work
+        self._clock = clock
 
     def __call__(self, caller: Caller, note_id: UUID) -> ShownNote:
         """Return a note of the caller's firm. Raises RecordMissing, also for another firm's."""
@@ -52,9 +55,11 @@ class ShowNote:
             return _shown(unit, note, note_id)
 
     def signed(self, note_id: UUID) -> ShownNote:
-        """Return a note to the holder of its signed link. Raises RecordMissing."""
+        """Return a note to the holder of its signed link. Raises RecordMissing, NoteLinkEnded."""
         with self._open() as unit:
-            return _shown(unit, unit.delivery_notes.find(note_id), note_id)
+            shown = _shown(unit, unit.delivery_notes.find(note_id), note_id)
+        refuse_ended(shown.note, self._clock.now())
+        return shown
 
 
 def _is_own(unit: UnitOfWork, caller: Caller, note: DeliveryNote) -> bool:

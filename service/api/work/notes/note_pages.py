@@ -104,7 +104,11 @@ def page_routes(*, issue_note: IssueNote, show_note: ShowNote, links: NoteLinks)
         return note_id
 
     @routes.operation(
-        "GET", PLACE, name="read_note_page", summary="Read a delivery note as a page."
+        "GET",
+        PLACE,
+        name="read_note_page",
+        summary="Read a delivery note as a page.",
+        may_answer=(410,),
     )
     @for_people
     @routes.query(PageQuery)
@@ -131,7 +135,11 @@ def page_routes(*, issue_note: IssueNote, show_note: ShowNote, links: NoteLinks)
         return Response(text, mimetype=HTML, headers=headers)
 
     @routes.operation(
-        "GET", f"{PLACE}.pdf", name="print_note_page", summary="Print a delivery note."
+        "GET",
+        f"{PLACE}.pdf",
+        name="print_note_page",
+        summary="Print a delivery note.",
+        may_answer=(410,),
     )
     @for_people
     @routes.query(PagePaperQuery)
@@ -145,6 +153,7 @@ def page_routes(*, issue_note: IssueNote, show_note: ShowNote, links: NoteLinks)
         "POST",
         f"{PLACE}/acknowledgement",
         name="acknowledge_note",
+        may_answer=(410,),
         summary="Answer a delivery note, once: received, taken in part, or refused.",
         description="The same answer sent again is the same answer; no Idempotency-Key is needed.",
         requestBody={

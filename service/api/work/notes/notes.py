@@ -26,6 +26,7 @@ from service.core.notes import DeliveryNote, Receipt
 from service.core.places import DisplayUnits
 from service.usecases.base.languages import NOTE_LANGUAGES, NOTE_PAPERS
 from service.usecases.notes.issue_note import IssueNote
+from service.usecases.notes.note_links import EndNoteLink
 from service.usecases.notes.show_note import ShownNote, ShowNote, note_document, note_paper
 from service.usecases.records.record_kinds import Papers
 
@@ -87,6 +88,9 @@ class NoteFacts(Answered):
     issued_at = Moment()
     sha256 = Text(longest=64, metadata={"description": "Of the canonical JSON of its facts."})
     acknowledgement = fields.Nested(AcknowledgementAnswer, allow_none=True)
+    link_ended_at = Moment(
+        allow_none=True, metadata={"description": "Since when its signed link opens nothing."}
+    )
 
 
 class NoteLinksAnswer(Answered):
@@ -127,7 +131,13 @@ DELIVERY_NOTES: Final = Resource(
 
 
 def note_routes(
-    papers: Papers, *, issue_note: IssueNote, show_note: ShowNote, links: NoteLinks, door: Door
+    papers: Papers,
+    *,
+    issue_note: IssueNote,
+    show_note: ShowNote,
+    end_note_link: EndNoteLink,
+    links: NoteLinks,
+    door: Door,
 ) -> Routes:
     """Return the routes of /delivery-notes."""
     routes = Routes(DELIVERY_NOTES.path, description=DELIVERY_NOTES.about)
@@ -164,6 +174,18 @@ def note_routes(
         response.status_code = HTTPStatus.CREATED
         response.headers["Location"] = f"/{DELIVERY_NOTES.path}/{note.id}"
         return response
+
+    @routes.operation(
+        "POST",
+        "/delivery-notes/<uuid:record_id>/end-link",
+        name="end_note_link",
+        summary="Make the signed link of a note useless; a later version has a link of its own.",
+    )
+    @door.admits(Act.INVITE)
+    @routes.response(200, DELIVERY_NOTES.answer, example=example, headers=ETAG)
+    def end_link(asked: Asked, record_id: UUID) -> Response:
+        note = end_note_link(asked.caller, record_id)
+        return whole(show_note(asked.caller, note.id), {})
 
     @routes.operation(
         "GET",

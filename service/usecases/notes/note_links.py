@@ -1,0 +1,70 @@
+"""How long the signed link of a note opens it, and its end before that."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import datetime, timedelta
+from typing import Final
+from uuid import UUID
+
+from service.core.callers.access import Amendment, Caller
+from service.core.errors import RecordMissing, Refusal
+from service.core.notes import DeliveryNote
+from service.core.records import Clock, Identifiers
+from service.usecases.base.ports import OpenUnitOfWork
+from service.usecases.records.keep_records import changed_fields
+
+# A client may look up for two seasons what lies on a bed. Common practice, no source.
+LINK_LASTS: Final = timedelta(days=730)
+
+
+class NoteLinkEnded(Refusal):
+    """A link that opened a note once."""
+
+    code = "note_link_ended"
+    sentence = "This link has ended. Ask the firm that brought the clippings for the note."
+
+
+def refuse_ended(note: DeliveryNote, now: datetime) -> None:
+    """Refuse a note to who comes by its link after the link's end. Raises NoteLinkEnded."""
+    if note.link_ended_at is not None or now - note.issued_at > LINK_LASTS:
+        raise NoteLinkEnded
+
+
+class EndNoteLink:
+    """Make the link of a note useless: who has it now does not see the note any more."""
+
+    def __init__(
+        self, *, open_unit_of_work: OpenUnitOfWork, clock: Clock, identifiers: Identifiers
+    ) -> None:
+        """Take what is needed."""
+        self._open = open_unit_of_work
+        self._clock = clock
+        self._identifiers = identifiers
+
+    def __call__(self, caller: Caller, note_id: UUID) -> DeliveryNote:
+        """Return the note; a link that ended before keeps its first time. Raises RecordMissing."""
+        now = self._clock.now()
+        with self._open() as unit:
+            note = unit.delivery_notes.get(caller.firm_id, note_id)
+            if note is None:
+                raise RecordMissing(record="delivery note", id=note_id)
+            if note.link_ended_at is not None:
+                return note
+            ended = replace(note, version=note.version + 1, updated_at=now, link_ended_at=now)
+            unit.delivery_notes.replace(ended, expected_version=note.version)
+            unit.amendments.add(
+                Amendment(
+                    id=self._identifiers.next_id(),
+                    firm_id=caller.firm_id,
+                    record_kind="delivery_notes",
+                    record_id=note_id,
+                    record_version=ended.version,
+                    at=now,
+                    key_id=caller.key_id,
+                    reason=None,
+                    changes=changed_fields(note, ended),
+                )
+            )
+            unit.commit()
+        return ended
