@@ -6,21 +6,20 @@ from typing import Final
 
 from service.destinations.ready import ReadyDestination
 from service.usecases.base.languages import crew_sentence
+from service.usecases.telling.told.stops import CautionTold
 
 DISPATCHERS_LANGUAGE: Final = "en"
 
 
-def told_cautions(ready: ReadyDestination, language: str) -> list[dict[str, object]]:
-    """Return the words at one destination, JSON-ready."""
-    return [
-        {
-            "code": caution.code,
-            "sentence": crew_sentence(
-                caution.code, caution.gaps, language_code=DISPATCHERS_LANGUAGE
-            ),
-            "for_crew": crew_sentence(caution.code, caution.gaps, language_code=language),
-            "language": language,
-            "facts": dict(caution.gaps),
-        }
+def told_cautions(ready: ReadyDestination, language: str) -> tuple[CautionTold, ...]:
+    """Return the words at one destination."""
+    return tuple(
+        CautionTold(
+            code=caution.code,
+            sentence=crew_sentence(caution.code, caution.gaps, language_code=DISPATCHERS_LANGUAGE),
+            for_crew=crew_sentence(caution.code, caution.gaps, language_code=language),
+            language=language,
+            facts=dict(caution.gaps),
+        )
         for caution in ready.cautions
-    ]
+    )

@@ -15,12 +15,15 @@ from service.rules.lookup import Rulebook
 from service.usecases.day.holds import keeps_until
 from service.usecases.day.planned_day import PlannedDay, range_of
 from service.usecases.day.replanning.outages import CAUTION
-from service.usecases.day.told_routing import LOAD_HELD, PICK_UP
 from service.usecases.day.vehicle_days import LotPiece, VehicleDay
 from service.usecases.telling.cautions import DISPATCHERS_LANGUAGE, told_cautions
 from service.usecases.telling.fairness import FairnessTeller
 from service.usecases.telling.hints import HintTeller
 from service.usecases.telling.left_material import LeftTeller
+from service.usecases.telling.told.forms import Range, plain
+from service.usecases.telling.told.stops import DropStop, JobStop, LoadHeldStop, PickUpStop
+
+Stop = JobStop | PickUpStop | LoadHeldStop | DropStop
 
 LOADING_CAUTION = (
     "Held clippings may be hot inside and slippery: look and feel before forking, do not work "
@@ -72,7 +75,7 @@ class VehicleTeller:
                 "room_left_kg": max(0, int(vehicle.payload_kg) - mass_kg),
                 "room_left_l": max(0, int(vehicle.body_volume_m3 * 1000) - volume_l),
             },
-            "stops": [*self._done(), *self._ahead()],
+            "stops": [plain(stop) for stop in (*self._done(), *self._ahead())],
         }
 
     @property
@@ -84,14 +87,16 @@ class VehicleTeller:
         known = [self._facts.crews[crew] for crew in crews if crew in self._facts.crews]
         return known[0].language if known else DISPATCHERS_LANGUAGE
 
-    def _done(self) -> list[dict[str, object]]:
-        entries = [(job.at, self._job(job, job.at, done=True)) for job in self._day.done_jobs]
+    def _done(self) -> list[Stop]:
+        entries: list[tuple[datetime, Stop]] = [
+            (job.at, self._job(job, job.at, done=True)) for job in self._day.done_jobs
+        ]
         entries += [
             (load.done_at or load.arrive_at, self._drop(load)) for load in self._day.done_loads
         ]
         return [entry for _, entry in sorted(entries, key=lambda pair: pair[0])]
 
-    def _ahead(self) -> list[dict[str, object]]:
+    def _ahead(self) -> list[Stop]:
         jobs = self._facts.known_jobs
         drops = iter(
             sorted(
@@ -99,7 +104,7 @@ class VehicleTeller:
                 key=lambda load: load.sequence,
             )
         )
-        entries = []
+        entries: list[Stop] = []
         told: set[UUID] = set()
         for stop, leg in zip(
             self._stops, self._fairness.legs(self._day.vehicle_id, self._stops), strict=True
@@ -122,92 +127,87 @@ class VehicleTeller:
                 entries.append(self._drop(load, told_here))
         return entries
 
-    def _keeps_until(self, load: Load) -> str | None:
+    def _keeps_until(self, load: Load) -> datetime | None:
         """Return when a load that is not tipped yet counts as sour."""
         if load.state not in OPEN_LOAD_STATES:
             return None
         until = keeps_until(load, self._facts, rulebook=self._rulebook)
         return None if until is None else self._told(until)
 
-    def _told(self, at: datetime) -> str:
+    def _told(self, at: datetime) -> datetime:
         """Return a moment as the depot's clock shows it, with its offset."""
-        return at.astimezone(self._facts.span.zone).isoformat()
+        return at.astimezone(self._facts.span.zone)
 
-    def _pick_up(self, piece: LotPiece, point: Point, at: datetime) -> dict[str, object]:
+    def _pick_up(self, piece: LotPiece, point: Point, at: datetime) -> PickUpStop:
         """Return a stop at which a load is forked over from a vehicle that stands."""
         codes = {job.id: job.lot_code for job in self._facts.jobs}
-        giver = None if piece.taken_from is None else self._facts.vehicles[piece.taken_from]
-        return {
-            "kind": PICK_UP,
-            "job_id": str(piece.job_id),
-            "taken_over_from_id": None if giver is None else str(giver.id),
-            "from_registration": None if giver is None else giver.registration,
-            "lot_codes": [codes[job_id] for job_id, _ in piece.shares],
-            "mass_high_kg": piece.mass_kg,
-            "volume_high_l": piece.volume_l,
-            "at": self._told(at),
-            "done": False,
-            "caution": CAUTION,
-            "longitude": point.longitude,
-            "latitude": point.latitude,
-        }
+        assert piece.taken_from is not None  # noqa: S101 - what stands, stands in a vehicle
+        giver = self._facts.vehicles[piece.taken_from]
+        return PickUpStop(
+            job_id=piece.job_id,
+            taken_over_from_id=giver.id,
+            from_registration=giver.registration,
+            lot_codes=tuple(codes[job_id] for job_id, _ in piece.shares),
+            mass_high_kg=piece.mass_kg,
+            volume_high_l=piece.volume_l,
+            at=self._told(at),
+            caution=CAUTION,
+            longitude=point.longitude,
+            latitude=point.latitude,
+        )
 
-    def _load_held(self, piece: LotPiece, entry_id: UUID, at: datetime) -> dict[str, object]:
+    def _load_held(self, piece: LotPiece, entry_id: UUID, at: datetime) -> LoadHeldStop:
         """Return a stop at the depot at which what lies in a bay is loaded by hand."""
         point = self._facts.depot.point
-        return {
-            "kind": LOAD_HELD,
-            "hold_entry_id": str(entry_id),
-            "lot_codes": [self._made.asked.lots[lot_id].lot_code for lot_id, _ in piece.shares],
-            "mass_high_kg": piece.mass_kg,
-            "volume_high_l": piece.volume_l,
-            "loading_minutes": ceil(piece.loading_s / 60),
-            "at": self._told(at),
-            "done": False,
-            "caution": LOADING_CAUTION,
-            "longitude": point.longitude,
-            "latitude": point.latitude,
-        }
+        return LoadHeldStop(
+            hold_entry_id=entry_id,
+            lot_codes=tuple(self._made.asked.lots[lot_id].lot_code for lot_id, _ in piece.shares),
+            mass_high_kg=piece.mass_kg,
+            volume_high_l=piece.volume_l,
+            loading_minutes=ceil(piece.loading_s / 60),
+            at=self._told(at),
+            caution=LOADING_CAUTION,
+            longitude=point.longitude,
+            latitude=point.latitude,
+        )
 
     def _job(
         self, job: Job, at: datetime, *, done: bool, taken_from: UUID | None = None
-    ) -> dict[str, object]:
+    ) -> JobStop:
         place = self._facts.properties[job.property_id]
-        return {
-            "kind": "job",
-            "job_id": str(job.id),
-            "lot_code": job.lot_code,
-            "property_id": str(job.property_id),
-            "property": place.name,
-            "at": self._told(at),
-            "done": done,
-            "leave_on_lawn": None if done else self._left.leave(job.id),
-            "taken_over_from_id": None if taken_from is None else str(taken_from),
-            "longitude": place.point.longitude,
-            "latitude": place.point.latitude,
-        }
+        return JobStop(
+            job_id=job.id,
+            lot_code=job.lot_code,
+            property_id=job.property_id,
+            property=place.name,
+            at=self._told(at),
+            done=done,
+            leave_on_lawn=None if done else self._left.leave(job.id),
+            taken_over_from_id=taken_from,
+            longitude=place.point.longitude,
+            latitude=place.point.latitude,
+        )
 
-    def _drop(self, load: Load, explanation: dict[str, object] | None = None) -> dict[str, object]:
+    def _drop(self, load: Load, explanation: dict[str, object] | None = None) -> DropStop:
         ready = self._made.ready(load)
         point = ready.point if ready else self._facts.depot.point
-        return {
-            "kind": "drop",
-            "load_id": str(load.id),
-            "destination_kind": load.destination_kind.value,
-            "destination_id": str(load.destination_id),
-            "destination": ready.name if ready else None,
-            "at": self._told(load.done_at or load.arrive_at),
-            "state": load.state.value,
-            "done": load.state is not LoadState.PLANNED,
-            "locked": load.locked,
-            "status": load.status.value,
-            "lot_codes": [part.lot_code for part in load.parts],
-            "mass_kg": range_of(load.mass_kg),
-            "volume_l": range_of(load.volume_m3.scaled(1000.0, unit="L")),
-            "fee_cents": load.fee_cents,
-            "keeps_until": self._keeps_until(load),
-            "cautions": [] if ready is None else told_cautions(ready, self._language),
-            "explanation": explanation,
-            "longitude": point.longitude,
-            "latitude": point.latitude,
-        }
+        return DropStop(
+            load_id=load.id,
+            destination_kind=load.destination_kind,
+            destination_id=load.destination_id,
+            destination=ready.name if ready else None,
+            at=self._told(load.done_at or load.arrive_at),
+            state=load.state,
+            done=load.state is not LoadState.PLANNED,
+            locked=load.locked,
+            status=load.status,
+            lot_codes=tuple(part.lot_code for part in load.parts),
+            mass_kg=Range(**range_of(load.mass_kg)),
+            volume_l=Range(**range_of(load.volume_m3.scaled(1000.0, unit="L"))),
+            fee_cents=load.fee_cents,
+            keeps_until=self._keeps_until(load),
+            cautions=() if ready is None else told_cautions(ready, self._language),
+            explanation=explanation,
+            longitude=point.longitude,
+            latitude=point.latitude,
+        )

@@ -9,6 +9,7 @@ from __future__ import annotations
 from typing import Final
 
 from service.api.work.days.explanation_shape import EXPLANATION, WHAT_WOULD_CHANGE_IF_ASKED
+from service.api.work.derived import shape_of
 from service.api.work.loads.hold_shape import HELD, LOAD_HELD_STOP
 from service.api.work.shapes import (
     AMOUNT,
@@ -31,11 +32,10 @@ from service.api.work.shapes import (
     whole,
 )
 from service.core.jobs import JobState
-from service.core.loads import LoadState
 from service.core.materials import LotStatus
 from service.core.places import DestinationKind
 from service.core.plans import RuleClass
-from service.usecases.day.told_routing import PICK_UP
+from service.usecases.telling.told.stops import CautionTold, DropStop, JobStop, PickUpStop
 
 ADVICE: Final = {
     "must": FLAG,
@@ -60,20 +60,8 @@ VERDICT_MEMBERS: Final = {
 
 VERDICT: Final = whole(VERDICT_MEMBERS)
 
-JOB_STOP: Final = whole(
-    {
-        "kind": {"const": "job"},
-        "job_id": ID,
-        "lot_code": TEXT,
-        "property_id": ID,
-        "property": TEXT,
-        "at": MOMENT,
-        "done": FLAG,
-        "leave_on_lawn": MAYBE_TEXT,
-        "taken_over_from_id": MAYBE_ID,
-        **PLACE,
-    },
-    older_lack=("leave_on_lawn", "taken_over_from_id"),
+JOB_STOP: Final = shape_of(
+    JobStop,
     title="A job on the way",
     description=(
         "`leave_on_lawn` says why its clippings are not bagged, all or a part of them; null where "
@@ -83,60 +71,25 @@ JOB_STOP: Final = whole(
     ),
 )
 
-PICK_UP_STOP: Final = whole(
-    {
-        "kind": {"const": PICK_UP},
-        "job_id": ID,
-        "taken_over_from_id": ID,
-        "from_registration": TEXT,
-        "lot_codes": several(TEXT),
-        "mass_high_kg": AMOUNT,
-        "volume_high_l": AMOUNT,
-        "at": MOMENT,
-        "done": {"const": False},
-        "caution": TEXT,
-        **PLACE,
-    },
+PICK_UP_STOP: Final = shape_of(
+    PickUpStop,
     title="A load forked over",
     description="What stands in a vehicle that is out, all or a part of it, comes into this one.",
 )
 
-DROP_STOP: Final = whole(
-    {
-        "kind": {"const": "drop"},
-        "load_id": ID,
-        "destination_kind": one_of(DestinationKind),
-        "destination_id": ID,
-        "destination": MAYBE_TEXT,
-        "at": MOMENT,
-        "state": one_of(LoadState),
-        "done": FLAG,
-        "locked": FLAG,
-        "status": one_of(LotStatus),
-        "lot_codes": several(TEXT),
-        "mass_kg": RANGE,
-        "volume_l": RANGE,
-        "keeps_until": {"type": ["string", "null"], "format": "date-time"},
-        "fee_cents": CENTS,
+DROP_STOP: Final = shape_of(
+    DropStop,
+    of_members={
         "cautions": several(
-            whole(
-                {
-                    "code": TEXT,
-                    "sentence": TEXT,
-                    "for_crew": TEXT,
-                    "language": TEXT,
-                    "facts": MEMBERS,
-                },
-                older_lack=("facts",),
+            shape_of(
+                CautionTold,
                 description=(
                     "What the crew must know there, in English and as `for_crew` in its language."
                 ),
             )
         ),
         "explanation": {"anyOf": [EXPLANATION, {"type": "null"}]},
-        **PLACE,
     },
-    older_lack=("cautions", "explanation"),
     title="A load tipped",
 )
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
+from service.api.work.derived import shape_of
 from service.api.work.shapes import (
     AMOUNT,
     FLAG,
@@ -11,7 +12,6 @@ from service.api.work.shapes import (
     MAYBE_ID,
     MAYBE_TEXT,
     MOMENT,
-    PLACE,
     RANGE,
     TEXT,
     one_of,
@@ -21,7 +21,7 @@ from service.api.work.shapes import (
 from service.core.materials import LotStatus
 from service.core.places import DestinationKind
 from service.destinations.hold_bay import FIRE_ACTIONS, HOT_LEVELS
-from service.usecases.day.told_routing import LOAD_HELD
+from service.usecases.telling.told.stops import LoadHeldStop
 
 _MAYBE_AMOUNT: Final = {"type": ["number", "null"], "minimum": 0}
 _DATE: Final = {"type": "string", "format": "date"}
@@ -114,19 +114,8 @@ HOLD_QUEUE: Final = whole(
     description="What lies in a depot's hold bays, what presses most first.",
 )
 
-LOAD_HELD_STOP: Final = whole(
-    {
-        "kind": {"const": LOAD_HELD},
-        "hold_entry_id": ID,
-        "lot_codes": several(TEXT),
-        "mass_high_kg": AMOUNT,
-        "volume_high_l": AMOUNT,
-        "loading_minutes": {"type": "integer", "minimum": 0},
-        "at": MOMENT,
-        "done": {"const": False},
-        "caution": TEXT,
-        **PLACE,
-    },
+LOAD_HELD_STOP: Final = shape_of(
+    LoadHeldStop,
     title="Held clippings loaded by hand",
     description="What lies in a bay at the depot, all or a part of an entry, comes into this body.",
 )

@@ -1,0 +1,53 @@
+"""What told records are made of: bounded numbers, members that older answers lack, plain JSON.
+
+A record is a frozen dataclass. Its annotations say what callers may rely on: the contract is
+derived from them, so nothing is described twice.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, fields, is_dataclass
+from datetime import datetime
+from enum import Enum
+from typing import Annotated, Any, Final
+from uuid import UUID
+
+
+@dataclass(frozen=True, slots=True)
+class Bounds:
+    """The least and the greatest that a number may be; None is no bound."""
+
+    low: float
+    high: float | None = None
+
+
+Amount = Annotated[float, Bounds(0)]
+Count = Annotated[int, Bounds(0)]
+Longitude = Annotated[float, Bounds(-180, 180)]
+Latitude = Annotated[float, Bounds(-90, 90)]
+
+# Metadata of a member that answers composed and kept by an earlier version do not have.
+NEWER: Final[Mapping[str, bool]] = {"newer": True}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Range:
+    """The three ends of an estimate."""
+
+    low: Amount
+    likely: Amount
+    high: Amount
+
+
+def plain(told: Any) -> Any:  # noqa: ANN401 - any part of an answer
+    """Return a told record JSON-ready; moments keep the offset they are told with."""
+    if is_dataclass(told) and not isinstance(told, type):
+        return {field.name: plain(getattr(told, field.name)) for field in fields(told)}
+    if isinstance(told, tuple | list):
+        return [plain(one) for one in told]
+    if isinstance(told, Enum):
+        return told.value
+    if isinstance(told, datetime):
+        return told.isoformat()
+    return str(told) if isinstance(told, UUID) else told
