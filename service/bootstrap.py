@@ -7,6 +7,7 @@ import sys
 from collections.abc import Mapping
 from dataclasses import fields
 from datetime import date, timedelta
+from pathlib import Path
 from typing import Any, Final, TypedDict, Unpack
 
 from flask import Flask
@@ -14,10 +15,12 @@ from flask import Flask
 from service import logs
 from service.api.application import Options, UseCases, create_app
 from service.api.contract.document import document_of, document_text
+from service.api.exchange.handing_on import HandingOn
 from service.api.failures.problems import problem_of
 from service.api.work.links import NoteLinks
 from service.core.records import Clock, Identifiers
 from service.gateways.distances import GeodesicDistances
+from service.gateways.planner_process import PlannerProcess
 from service.gateways.time_and_ids import FreshIdentifiers, SystemClock
 from service.pages.feed_links import FeedLinks
 from service.pages.needs import Needs
@@ -39,6 +42,7 @@ from service.usecases.notes.issue_note import IssueNote
 from service.usecases.notes.note_links import EndNoteLink
 from service.usecases.notes.show_note import ShowNote
 from service.usecases.notes.versions import RenewNote
+from service.usecases.planning.behind import AskPlanner
 from service.usecases.planning.current_routing import ReadRouting
 from service.usecases.planning.dependencies import Stop
 from service.usecases.planning.propose_orders import ProposeOrders
@@ -74,8 +78,8 @@ from service.usecases.telling.stops import TellStops
 _PAPER_SETTINGS: Final = Settings(database_url="sqlite://", signing_key="no link is signed" * 2)
 
 
-def build_app(settings: Settings) -> Flask:
-    """Return the application that the settings describe."""
+def build_app(settings: Settings, *, planner: Path | None = None) -> Flask:
+    """Return the application; without the socket of a planner it plans while callers wait."""
     engine = make_engine(settings.database_url)
     use_cases = build_use_cases(
         settings,
@@ -83,8 +87,12 @@ def build_app(settings: Settings) -> Flask:
         reading=reading_opener(engine),
         clock=SystemClock(),
         identifiers=FreshIdentifiers(),
+        behind=planner is not None,
     )
-    return make_app(settings, use_cases)
+    app = make_app(settings, use_cases)
+    if planner is not None:
+        HandingOn(PlannerProcess(planner)).of(app)
+    return app
 
 
 def make_app(settings: Settings, use_cases: UseCases) -> Flask:
@@ -112,7 +120,7 @@ def needs_of(settings: Settings, use_cases: UseCases) -> Needs:
     )
 
 
-def build_app_from_env(environment: Mapping[str, str]) -> Flask:
+def build_app_from_env(environment: Mapping[str, str], *, planner: Path | None = None) -> Flask:
     """Return the application that the environment describes, its logs configured.
 
     Raises
@@ -121,7 +129,7 @@ def build_app_from_env(environment: Mapping[str, str]) -> Flask:
     """
     settings = Settings.from_env(environment)
     logs.configure(level=settings.log_level, log_format=settings.log_format)
-    return build_app(settings)
+    return build_app(settings, planner=planner)
 
 
 def build_use_cases(
@@ -132,6 +140,7 @@ def build_use_cases(
     clock: Clock,
     identifiers: Identifiers,
     stop: Stop | None = None,
+    behind: bool = False,
 ) -> UseCases:
     """Return the use cases over kept records.
 
@@ -143,8 +152,8 @@ def build_use_cases(
         Ways to open a unit of work; what is opened for reading writes nothing.
     clock, identifiers
         Handed in, so that a day can be replayed.
-    stop
-        When the planner is content; by the settings' time if left out.
+    stop, behind
+        When the planner is content (None: by the settings); leave days to its own process.
     """
     rulebook = Rulebook.load()
     changing = Changing(open_unit_of_work=writing, clock=clock, identifiers=identifiers)
@@ -155,7 +164,9 @@ def build_use_cases(
     )
     plan_day = PlanDay(open_unit_of_work=writing, open_reading=reading, **planning)
     renew_note = RenewNote(clock=clock, identifiers=identifiers, rulebook=rulebook)
-    read_routing = ReadRouting(open_reading=reading, clock=clock, plan_day=plan_day)
+    ask = AskPlanner(open_unit_of_work=writing, open_reading=reading, clock=clock)
+    make = ask if behind else plan_day
+    read_routing = ReadRouting(open_reading=reading, clock=clock, plan_day=make)
     follow_places = FollowPlaces(clock=clock, identifiers=identifiers)
     look_at_day = LookAtDay(open_reading=reading, clock=clock)
     tell_decisions = TellDecisions(open_reading=reading, clock=clock, rulebook=rulebook)

@@ -448,6 +448,13 @@ class TicketParts:
         pass
 
 
+class PlanningTurns:
+    """Nobody plans behind in memory: who reads a day has it planned."""
+
+    def of(self, *_):
+        return None
+
+
 SPECIAL = {
     "jobs": Jobs,
     "loads": Loads,
@@ -480,6 +487,7 @@ class UnitInMemory:
             repository = SPECIAL.get(name, Records)
             setattr(self, name, repository(self._draft[name], name.rstrip("s")))
         self.ticket_parts = TicketParts(self.loads)
+        self.planning_turns = PlanningTurns()
         self.jobs.balances = self.mass_balances
         self.loads.notes = self.delivery_notes
         for found_by_loads in (self.jobs, self.hold_entries, self.delivery_notes):

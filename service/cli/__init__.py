@@ -100,14 +100,22 @@ def _demo(called: Namespace) -> int:
 
 
 def _serve(called: Namespace) -> int:
-    from service.planning.arrays.compiled import begin_plainly  # noqa: PLC0415 - see this module's first lines
+    from service.planning.arrays.compiled import leave_planning_to_another  # noqa: PLC0415 - see this module's first lines
 
-    # Records are taken while the planner is compiled; plans wait for it.
-    begin_plainly(awaited=True)
+    # These processes take records and read plans; neither compiler nor solver is in them.
+    leave_planning_to_another()
     from service.cli.serving import serve  # noqa: PLC0415 - see above
 
     _collect_from_now_on()
     serve(called, os.environ)
+    return DONE
+
+
+def _plan(called: Namespace) -> int:
+    from service.cli.planning import plan  # noqa: PLC0415 - see this module's first lines
+
+    _collect_from_now_on()
+    plan(called, os.environ)
     return DONE
 
 
@@ -191,6 +199,7 @@ _COMMANDS = {
     "migrate": _migrate,
     "openapi": _openapi,
     "restore": _restore,
+    "plan": _plan,
     "serve": _serve,
     "sessions": _sessions,
     "warm": _warm,

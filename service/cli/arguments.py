@@ -63,6 +63,8 @@ def parser() -> ArgumentParser:
     _add_database(check)
     check.add_argument("--firm", type=_identifier, help="of one firm only, by its id")
     _add_backups(commands)
+    plan = commands.add_parser("plan", help="plan days behind a server; serve begins it by itself")
+    plan.add_argument("--socket", type=Path, required=True, help="where it is asked")
     commands.add_parser("solve", help="plan a day from a problem file; solve --help tells how")
     warm = commands.add_parser(
         "warm", help="compile the planner, once on a machine, so that nobody waits for it later"

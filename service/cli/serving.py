@@ -1,46 +1,30 @@
-"""Serve the HTTP interface with gunicorn."""
+"""Serve the HTTP interface with gunicorn, and keep one planner process beside it."""
 
 from __future__ import annotations
 
 import os
-import signal
+import subprocess
+import sys
+import tempfile
 import threading
 from argparse import Namespace
 from collections.abc import Mapping
-from typing import Any, Final
+from pathlib import Path
+from typing import Final
 
 import structlog
-from flask import Flask
-from gunicorn.app.base import BaseApplication  # type: ignore[import-untyped] # ships no types
 
 from service import logs
 from service.bootstrap import build_app_from_env
 from service.cli.reading import ReadingWorker
-from service.planning.arrays.compiled import is_awaited, take_over
-from service.planning.warm import is_kept, start_making, warm
+from service.cli.web_server import WebServer, options_of
 from service.settings import PREFIX, Settings
 
-# A plan is made while its caller waits; see the longest `plan_seconds` of the settings.
-ANSWER_WITHIN_S: Final = 30
 THREADS: Final = 4
-
-
-class _Server(BaseApplication):  # type: ignore[misc] # see the import
-    """Gunicorn with the settings of this command, and none from files or its own variables."""
-
-    def __init__(self, environment: Mapping[str, str], options: Mapping[str, Any]) -> None:
-        self._environment = environment
-        self._options = options
-        super().__init__()
-
-    def load_config(self) -> None:
-        """Take the options of the command."""
-        for name, value in self._options.items():
-            self.cfg.set(name, value)
-
-    def load(self) -> Flask:
-        """Return the application; each worker builds its own, with its own connections."""
-        return build_app_from_env(self._environment)
+SOCKET: Final = "planner.socket"
+BEGINS_AGAIN_AFTER_S: Final = 1.0
+ENDS_WITHIN_S: Final = 40
+_PROGRAM: Final = "import sys; from service.cli import main; sys.exit(main())"
 
 
 def serve(called: Namespace, environment: Mapping[str, str]) -> None:
@@ -54,42 +38,54 @@ def serve(called: Namespace, environment: Mapping[str, str]) -> None:
         environment = {**environment, f"{PREFIX}DATABASE_URL": called.database_url}
     settings = Settings.from_env(environment)
     logs.configure(level=settings.log_level, log_format=settings.log_format)
-    if is_awaited() and is_kept():
-        _go_over()  # before the workers are forked: they share what is loaded
-    elif is_awaited():
-        threading.Thread(target=_compile_behind, daemon=True).start()
-    _Server(environment, _options(called, settings)).run()
+    with tempfile.TemporaryDirectory(prefix="clipping-dispatch-") as folder:
+        socket = Path(folder) / SOCKET  # nobody else may look into the folder
+        planner = _Planner(environment, socket)
+        options = options_of(
+            settings,
+            worker_class=ReadingWorker,
+            bind=f"{called.host}:{called.port}",
+            workers=called.workers,
+            threads=THREADS,
+            proc_name="clipping-dispatch",
+        )
+        try:
+            WebServer(lambda: build_app_from_env(environment, planner=socket), options).run()
+        finally:
+            planner.end()
 
 
-def _go_over() -> None:
-    take_over()
-    seconds = round(warm(), 1)
-    structlog.stdlib.get_logger("service.cli").info("planner_ready", seconds=seconds)
+class _Planner:
+    """The planner's process, begun again when it ends."""
 
+    def __init__(self, environment: Mapping[str, str], socket: Path) -> None:
+        self._environment = environment
+        self._socket = socket
+        self._process: subprocess.Popen[bytes] | None = None
+        self._ended = threading.Event()
+        self._owner = os.getpid()
+        threading.Thread(target=self._keep, daemon=True).start()
 
-def _compile_behind() -> None:
-    """Compile in a process of its own; then let workers that share the code replace these."""
-    structlog.stdlib.get_logger("service.cli").warning(
-        "planner_compiling",
-        note="once on this machine, for minutes; records are taken, plans answer 503 until then",
-    )
-    start_making().wait()
-    _go_over()  # what could not be kept is compiled here
-    os.kill(os.getpid(), signal.SIGHUP)  # gunicorn's word for new workers
+    def end(self) -> None:
+        """End it, if this is the process that began it and not one of its workers."""
+        if os.getpid() != self._owner:
+            return
+        self._ended.set()
+        process = self._process
+        if process is not None and process.poll() is None:
+            process.terminate()
+            try:
+                process.wait(ENDS_WITHIN_S)
+            except subprocess.TimeoutExpired:
+                process.kill()
 
-
-def _options(called: Namespace, settings: Settings) -> dict[str, Any]:
-    return {
-        "bind": f"{called.host}:{called.port}",
-        "workers": called.workers,
-        "worker_class": ReadingWorker,
-        "threads": THREADS,
-        "timeout": ANSWER_WITHIN_S,
-        "graceful_timeout": ANSWER_WITHIN_S,
-        "proc_name": "clipping-dispatch",
-        # It would be kept in the user's home, where a container has none.
-        "control_socket_disable": True,
-        "logconfig_dict": logs.logging_tree(
-            level=settings.log_level, log_format=settings.log_format
-        ),
-    }
+    def _keep(self) -> None:
+        while not self._ended.is_set():
+            self._process = subprocess.Popen(  # noqa: S603 - this very program
+                [sys.executable, "-c", _PROGRAM, "plan", "--socket", str(self._socket)],
+                env=dict(self._environment),
+                stdin=subprocess.PIPE,  # it ends when this is closed, however this process ends
+            )
+            self._process.wait()
+            if not self._ended.wait(BEGINS_AGAIN_AFTER_S):
+                structlog.stdlib.get_logger("service.cli").warning("planner_begun_again")

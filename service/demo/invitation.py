@@ -83,9 +83,10 @@ def curl_lines(values: Asking) -> tuple[str, str, str]:
             "treatment_history": "none_recorded",
         }
     )
+    routing = f"{values.address}/days/today/routing?depot_id={values.depot}"
     return (
         f"curl -sS {values.address}/jobs {bearer} -H 'Content-Type: application/json' -d '{job}'",
-        f"curl -sS '{values.address}/days/today/routing?depot_id={values.depot}' {bearer}",
+        f"curl -sS '{routing}' {bearer} -H 'Prefer: wait=10'",
         f"curl -sS {values.address}/delivery-notes/{values.note} {bearer}",
     )
 

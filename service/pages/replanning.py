@@ -3,17 +3,21 @@
 from __future__ import annotations
 
 from datetime import date
+from typing import Final
 from uuid import UUID
 
 from service.core.callers.access import Caller
 from service.core.errors import Refusal
 from service.pages.needs import Needs
 
+# Where another process plans: what an answer to one event takes, at the most. Common practice.
+WAITS_S: Final = 4.0
+
 
 def replanned(needs: Needs, caller: Caller, depot_id: UUID, day: date) -> None:
     """Plan a day with what was just said; what was said is kept, whatever comes of that."""
     try:
-        needs.read_routing(caller, depot_id, day)
+        needs.read_routing(caller, depot_id, day, wait_s=WAITS_S)
     except Refusal:
         # The screen says that the plan is behind, and how to try again.
         return

@@ -123,7 +123,7 @@ def names_by_unique(field: str, table: str) -> ForeignKeyConstraint:
 
 
 def indexed(*fields: str) -> Index:
-    """Return an index on fields within a firm."""
+    """Return an index on fields within a firm; what lists are filtered by ends in their order."""
     return Index(None, "firm_id", *fields)
 
 

@@ -128,15 +128,15 @@ class TableMassBalances:
     def of_lots(self, firm_id: UUID, lot_ids: Sequence[UUID]) -> list[MassBalance]:
         """Return the sums of some lots at all places."""
         row = MassBalanceRow
-        return [
-            MASS_BALANCES.from_row(found)
+        found = [
+            MASS_BALANCES.from_row(one)
             for some in in_chunks(lot_ids)
-            for found in self._connection.execute(
-                MASS_BALANCES.selected.where(row.firm_id == firm_id, row.lot_id.in_(some)).order_by(
-                    row.lot_id, row.place_kind, row.place_id
-                )
+            for one in self._connection.execute(
+                MASS_BALANCES.selected.where(row.firm_id == firm_id, row.lot_id.in_(some))
             )
         ]
+        # In order here: asked for in order, the database reads the whole book in the order it has.
+        return sorted(found, key=lambda one: (one.lot_id, one.place_kind, one.place_id))
 
     def at(self, firm_id: UUID, place_kind: str, place_id: UUID | None) -> list[MassBalance]:
         """Return the sums of all lots at a place, or at all places of a kind."""

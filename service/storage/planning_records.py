@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 from datetime import UTC, date, datetime, time
 from typing import Any, Final, TypeVar
 from uuid import UUID
@@ -13,6 +14,7 @@ from sqlalchemy import (
     and_,
     false,
     func,
+    null,
     or_,
     select,
     union_all,
@@ -29,7 +31,10 @@ from service.storage.statements import insert_unless_kept
 from service.storage.tables.mass_book import MassBalanceRow
 from service.storage.tables.work import JobRow
 from service.usecases.base.finding import ANSWER, DAYS, DepotDay
+from service.usecases.base.ports import Page
 
+# Of a plan: half a megabyte, and the versions of every bed and site.
+HEAVY: Final = frozenset({"routing", "record_versions"})
 AnyValue = TypeVar("AnyValue")
 # What is asked of a job and stands in the loads that something of it is in.
 BY_LOADS: Final = frozenset({ANSWER, "destination_kind", "destination_id"})
@@ -99,10 +104,14 @@ class TableJobs(TableRepository[Job]):
         aboard = select(balance.lot_id).where(
             balance.firm_id == firm_id, balance.place_kind == VEHICLE
         )
-        asked = self._of(firm_id).where(
-            row.id.in_(aboard), row.depot_id == depot_id, row.cut_at < before
-        )
-        return self._list(asked.order_by(row.cut_at, row.id))
+        # Depot, time and order are looked at here: said to the database they let it read the jobs
+        # of a season by time, where a few dozen are wanted by their ids.
+        found = [
+            job
+            for job in self._list(self._of(firm_id).where(row.id.in_(aboard)))
+            if job.depot_id == depot_id and job.cut_at is not None and job.cut_at < before
+        ]
+        return sorted(found, key=lambda job: (job.at, job.id))
 
     def mowings_since(
         self, firm_id: UUID, lawn_ids: Sequence[UUID], since: date
@@ -176,6 +185,17 @@ class TableWorkingDays(TableRepository[WorkingDay]):
 
 class TableDayPlans(TableRepository[DayPlan]):
     """Plans of days."""
+
+    def page(
+        self, firm_id: UUID, *, filters: Mapping[str, object], after: UUID | None, limit: int
+    ) -> Page[DayPlan]:
+        """Return a page ordered by id, of plans without routings: those are read one by one."""
+        columns = [
+            null().label(column.name) if column.name in HEAVY else column
+            for column in self._mapping.columns
+        ]
+        found = self._page(select(*columns), firm_id, filters=filters, after=after, limit=limit)
+        return replace(found, records=tuple(replace(plan, routing={}) for plan in found.records))
 
     def latest(self, firm_id: UUID, depot_id: UUID, day: date) -> DayPlan | None:
         """Return the newest plan of the depot's day."""

@@ -65,9 +65,21 @@ class TableRepository(Generic[AnyRecord]):
         self, firm_id: UUID, *, filters: Mapping[str, object], after: UUID | None, limit: int
     ) -> Page[AnyRecord]:
         """Return a page ordered by id; one record more is read to see whether another follows."""
+        asked = self._mapping.selected
+        return self._page(asked, firm_id, filters=filters, after=after, limit=limit)
+
+    def _page(
+        self,
+        columns: Select[Any],
+        firm_id: UUID,
+        *,
+        filters: Mapping[str, object],
+        after: UUID | None,
+        limit: int,
+    ) -> Page[AnyRecord]:
         wide = {name: value for name, value in filters.items() if name in WIDE}
         narrow = {name: value for name, value in filters.items() if name not in WIDE}
-        asked = self._of(firm_id, *self._conditions(firm_id, wide))
+        asked = columns.where(self._row.firm_id == firm_id, *self._conditions(firm_id, wide))
         if narrow:
             # By the filter's own index; without this SQLite reads along the ids to save a sort.
             of_firm = select(self._row.id).where(self._row.firm_id == firm_id)

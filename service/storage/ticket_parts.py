@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import Any
 from uuid import UUID
 
-from sqlalchemy import Connection, Select, and_, bindparam, delete, func, or_, select
+from sqlalchemy import Connection, Select, and_, bindparam, delete, func, select
 
 from service.core.loads import TicketReview
 from service.storage.mapping import RecordMapping
@@ -54,7 +54,8 @@ _NEWEST: Select[Any] = (
         LoadRow.firm_id == bindparam("firm"),
         LoadRow.ticket_review == TicketReview.ACCEPTED.value,
         LoadRow.weighed_net_si_value > 0,
-        or_(LoadRow.id.in_(_OF_FIRM), LoadRow.id.in_(_OF_LAWNS)),
+        # One set of ids: with an "or" between two, all loads of the firm would be read.
+        LoadRow.id.in_(select(_OF_FIRM.subquery().c.id).union(_OF_LAWNS)),
     )
     .order_by(LoadRow.id, TicketPartRow.job_id)
 )

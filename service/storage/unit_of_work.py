@@ -29,6 +29,7 @@ from service.storage.planning_records import (
     TableJobs,
     TableWorkingDays,
 )
+from service.storage.planning_turns import TablePlanningTurns
 from service.storage.repository import TableRepository
 from service.storage.tables import row_of
 from service.storage.ticket_parts import TableTicketParts
@@ -106,6 +107,7 @@ class SqlUnitOfWork:
         self.answers = TableAnswers(connection)
         self.ticket_parts = TableTicketParts(connection)
         self.mass_balances = TableMassBalances(connection)
+        self.planning_turns = TablePlanningTurns(connection)
         asked_more = cast("Mapping[str, type[TableRepository[Any]]]", ASKED_MORE)
         for name, mapping in RECORDS.items():
             setattr(self, name, asked_more.get(name, TableRepository)(connection, mapping))

@@ -219,7 +219,7 @@ PROBLEM_SCHEMA: Final[dict[str, Any]] = {
     "properties": {
         "type": {"type": "string", "format": "uri-reference"},
         "title": {"type": "string"},
-        "status": {"type": "integer", "minimum": 400, "maximum": 599},
+        "status": {"type": "integer", "minimum": 202, "maximum": 599},
         "detail": {"type": "string"},
         "instance": {"type": "string"},
         "request_id": {"type": "string"},

@@ -24,6 +24,7 @@ from service.api.failures.refusals import (
 from service.core.callers.access import ALLOWED_ACTS, SCOPES, Act, Caller
 from service.core.errors import NotAllowed, Refusal
 from service.core.records import Identifiers
+from service.planning.arrays.compiled import PlannerAwaited
 from service.usecases.base.idempotency import Answer, AnswerOnce
 from service.usecases.records.api_keys import FindCaller
 
@@ -142,6 +143,8 @@ def _answer_or_problem(view: View, asked: Asked, path: dict[str, Any]) -> Respon
     """Return the view's answer; a refusal is an answer too, and is kept like one."""
     try:
         return current_app.make_response(view(asked, **path))
+    except PlannerAwaited:
+        raise  # somebody else may answer; nothing is kept of this try
     except (Refusal, HTTPException) as error:
         return answer_to(error)
 

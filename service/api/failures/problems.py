@@ -50,6 +50,7 @@ STATUS: Final[Mapping[str, HTTPStatus]] = MappingProxyType(
         "below_absolute_zero": _UNUSABLE,
         "bioassay_wrong": _UNUSABLE,
         "body_not_json": HTTPStatus.BAD_REQUEST,
+        "being_planned": HTTPStatus.ACCEPTED,
         "body_too_large": _TOO_LARGE,
         "carbon_impossible": _UNUSABLE,
         "carbon_nitrogen_goal_out_of_reach": _UNUSABLE,
@@ -137,6 +138,7 @@ _HEADERS: Final[Mapping[str, Mapping[str, str]]] = MappingProxyType(
         "credentials_not_valid": {
             "WWW-Authenticate": 'Bearer realm="clipping-dispatch", error="invalid_token"'
         },
+        "being_planned": {"Retry-After": "2"},
         "first_try_unfinished": {"Retry-After": "1"},
         "plan_overtaken": {"Retry-After": "1"},
         "not_ready": {"Retry-After": "5"},

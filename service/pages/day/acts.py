@@ -5,7 +5,6 @@ What was said is kept first, then the day is planned with it: a planning fault c
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from datetime import date
 from http import HTTPStatus
 from typing import Any, Final
@@ -23,7 +22,7 @@ from service.pages.entrance import Entrance, Sitting
 from service.pages.forms import Form
 from service.pages.load_words import LOAD_ACTS, load_changes
 from service.pages.needs import Needs
-from service.pages.replanning import replanned
+from service.pages.replanning import WAITS_S, replanned
 from service.pages.site_words import live_status
 
 WORKS_AGAIN: Final = "works_again"
@@ -41,8 +40,10 @@ def act_routes(needs: Needs, entrance: Entrance) -> Blueprint:
         whole = form.flag("whole")
         form.done()
         wanted = (depot_id or UUID(int=0), day or date.min)
-        make: Callable[..., Any] = needs.plan_day if whole else needs.read_routing
-        make(sitting.caller, *wanted)
+        if whole:
+            needs.plan_day(sitting.caller, *wanted)
+        else:
+            needs.read_routing(sitting.caller, *wanted, wait_s=WAITS_S)
         return _back(*wanted)
 
     @routes.post("/screens/day/loads/<uuid:load_id>")

@@ -152,10 +152,13 @@ def _told(
     needs: Needs, sitting: Sitting, look: DayLook, depots: tuple[Depot, ...]
 ) -> dict[str, Any]:
     """Return what the template of the day is filled with."""
-    states = (HoldState.EXPECTED, HoldState.IN_BAY)
-    entries = needs.papers.hold_entries.page(
-        sitting.caller, filters={"state": states}, limit=MOST_ENTRIES
-    ).records
+    entries = tuple(
+        entry
+        for state in (HoldState.EXPECTED, HoldState.IN_BAY)  # each from its index, in its order
+        for entry in needs.papers.hold_entries.page(
+            sitting.caller, filters={"state": state}, limit=MOST_ENTRIES
+        ).records
+    )
     view = drawing = None
     if look.plan is not None:
         decisions = needs.tell_decisions(sitting.caller, look.depot.id, look.day, plan=look.plan)

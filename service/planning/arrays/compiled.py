@@ -2,7 +2,8 @@
 
 Both give the same answers. Machine code is made when a function is first called, unless the
 process began plainly (`begin_plainly`): then nothing that compiles is imported, and whoever makes
-or finds machine code meanwhile has the process go over to it (`take_over`) between two plans.
+or finds machine code meanwhile has the process go over to it (`take_over`) between two plans. A
+process may also leave planning to another one (`leave_planning_to_another`).
 """
 
 from __future__ import annotations
@@ -40,10 +41,13 @@ STATE: Final = State()
 
 
 class PlannerAwaited(Refusal):
-    """The planner's machine code is being made, and nothing is to be planned without it."""
+    """Nothing is planned in this process, and the one that plans does not answer."""
 
     code = "planner_awaited"
-    sentence = "The planner is being compiled, once on this machine; records are taken meanwhile."
+    sentence = (
+        "The planner is at work, or is compiled, as once on every machine; records are taken "
+        "meanwhile."
+    )
 
 
 def compiled(function: Callable[..., Any], *, inline: bool = False) -> Callable[..., Any]:
@@ -73,16 +77,14 @@ def registered() -> tuple[tuple[Callable[..., Any], bool], ...]:
     return tuple(STATE.registered)
 
 
-def begin_plainly(*, awaited: bool = False) -> None:
-    """Run as plain Python from here on; to be called before the planner is imported.
-
-    Parameters
-    ----------
-    awaited
-        Refuse to plan until the machine code is there.
-    """
-    STATE.awaited = awaited and not STATE.plain  # who wants no machine code does not wait for it
+def begin_plainly() -> None:
+    """Run as plain Python from here on; to be called before the planner is imported."""
     STATE.plain = True
+
+
+def leave_planning_to_another() -> None:
+    """Plan nothing in this process, ever; to be called before the planner is imported."""
+    STATE.plain = STATE.awaited = True
 
 
 def is_plain() -> bool:
@@ -91,8 +93,8 @@ def is_plain() -> bool:
 
 
 def is_awaited() -> bool:
-    """Tell whether nothing is planned yet, since the machine code is being made."""
-    return STATE.plain and STATE.awaited
+    """Tell whether nothing is planned in this process."""
+    return STATE.awaited
 
 
 @contextmanager
@@ -102,7 +104,7 @@ def planning() -> Iterator[None]:
     Raises
     ------
     PlannerAwaited
-        If nothing is to be planned without machine code.
+        If nothing is planned in this process.
     """
     with STATE.turn:
         if is_awaited():

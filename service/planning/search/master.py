@@ -9,23 +9,24 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
-import highspy
 import numpy as np
 
 from service.planning.arrays.place_map import Real
 from service.planning.arrays.tables import UNITS_PER_CENT, Tables, Whole
 from service.planning.search.column_arrays import NO_COLUMNS
-from service.planning.search.linear_solver import LinearSolver
+from service.planning.search.linear_solver import library, new_solver
 from service.planning.tip_plans.capacity_cuts import Cut, Tolls, within_overflow
 from service.planning.tip_plans.columns import Column, Tips
 
-INFINITE = highspy.kHighsInf
+if TYPE_CHECKING:
+    import highspy
+
+INFINITE = float("inf")  # as the library has it: kHighsInf
 HALF = 0.5
 ROUNDING_CENTS = 0.5  # of the solver's values, on the safe side
-NOISE = 1e-9
-OFF = False
-OPTIMAL = highspy.HighsModelStatus.kOptimal
+NOISE, OFF = 1e-9, False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -53,7 +54,7 @@ class Master:
         self._cuts_at: dict[int, list[tuple[int, Cut]]] = {}
         self._tips_at: dict[int, list[tuple[int, int]]] = {}  # position of a column, kilograms
         self.known: set[tuple[int, Tips]] = set()
-        self.highs = LinearSolver()
+        self.highs = new_solver()
         count, total = len(vehicles), len(room)
         self.highs.addRows(
             count + total,
@@ -216,7 +217,7 @@ class Master:
     def solve(self) -> Solution:
         """Return the optimum over the columns known."""
         self.highs.run()
-        if self.highs.getModelStatus() != OPTIMAL:
+        if self.highs.getModelStatus() != library().HighsModelStatus.kOptimal:
             self.highs.clearSolver()
             self.highs.run()
         found = self.highs.getSolution()
@@ -243,7 +244,7 @@ class Master:
         dear = np.array(highs.getSolution().col_dual)[self.slacks :] > spare + ROUNDING_CENTS
         shut = np.flatnonzero(dear).tolist()
         self.close(shut)
-        self._demand(highspy.HighsVarType.kInteger)
+        self._demand(library().HighsVarType.kInteger)
         highs.setOptionValue("mip_max_nodes", nodes)
         # A start is given and the program is small: searches around others took half the time.
         for search in ("rins", "rens", "root_reduced_cost"):
@@ -252,10 +253,10 @@ class Master:
         highs.setSolution(self._start(known))
         highs.run()
         weights = np.array(highs.getSolution().col_value)[self.slacks :]
-        usable = highs.getInfo().primal_solution_status == highspy.kSolutionStatusFeasible
-        self._demand(highspy.HighsVarType.kContinuous)
+        found = highs.getInfo().primal_solution_status
+        self._demand(library().HighsVarType.kContinuous)
         self.reopen(shut)
-        if not usable:
+        if found != library().kSolutionStatusFeasible:
             return None
         chosen = {
             c.vehicle: c for c, weight in zip(self.columns, weights, strict=True) if weight > HALF
@@ -271,7 +272,7 @@ class Master:
                 values[position] = 1.0
                 for number, kg in column.use().items():
                     over[number] += min(kg, int(self.room[number]))
-        start = highspy.HighsSolution()
+        start: highspy.HighsSolution = library().HighsSolution()
         start.col_value = [*(float(max(over[n], 0)) for n in self._slack), *values.tolist()]
         return start
 

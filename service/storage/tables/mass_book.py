@@ -47,7 +47,8 @@ class MassMovementRow(RecordRow):
         indexed("lot_id"),
         indexed("from_id", "day"),
         indexed("to_id", "day"),
-        *names("depot_id", "depots", then=("day",)),
+        *names("depot_id", "depots", then=("day", "id")),
+        indexed("cause_id", "id"),
         *names("corrects_id", "mass_movements"),
     )
 

@@ -60,9 +60,9 @@ class LoadRow(RecordRow):
 
     __table_args__ = (
         *names("depot_id", "depots", then=("working_day",)),
-        *names("plan_id", "day_plans"),
-        *names("vehicle_id", "vehicles"),
-        *names("crew_id", "crews"),
+        *names("plan_id", "day_plans", then=("id",)),
+        *names("vehicle_id", "vehicles", then=("id",)),
+        *names("crew_id", "crews", then=("id",)),
         *names("after_job_id", "jobs"),
         one_of("destination_kind", DestinationKind),
         one_of("state", LoadState),
@@ -74,6 +74,8 @@ class LoadRow(RecordRow):
         indexed("ticket_review", "arrive_at"),
         indexed("state", "id"),
         indexed("working_day"),
+        indexed("destination_kind", "id"),
+        indexed("status", "id"),
     )
 
 

@@ -17,6 +17,7 @@ from service.core.materials import (
 )
 from service.core.treatments import StatementSource
 from service.storage.columns import (
+    FirmRow,
     JsonValue,
     RecordRow,
     above_zero,
@@ -159,14 +160,15 @@ class JobRow(RecordRow):
     findings: Mapped[list[Any]]
 
     __table_args__ = (
-        *names("property_id", "properties"),
+        *names("property_id", "properties", then=("id",)),
         *names("lawn_id", "lawns", then=("cut_at",)),
-        *names("crew_id", "crews"),
-        *names("vehicle_id", "vehicles"),
+        *names("crew_id", "crews", then=("id",)),
+        *names("vehicle_id", "vehicles", then=("id",)),
         *names("depot_id", "depots", then=("cut_at",)),
         indexed("depot_id", "planned_at"),
         indexed("lot_code"),
         indexed("state", "id"),
+        indexed("status", "id"),
         one_of("state", JobState),
         CheckConstraint("state <> 'mown' OR cut_at IS NOT NULL", name="mown_is_cut"),
         CheckConstraint("state <> 'planned' OR planned_at IS NOT NULL", name="planned_has_time"),
@@ -247,3 +249,17 @@ class DayClosingRow(RecordRow):
         *counted_from(1, "sequence"),
         UniqueConstraint("firm_id", "depot_id", "day", "sequence"),
     )
+
+
+class PlanningTurnRow(FirmRow):
+    """A depot's day that waits to be planned behind. Can be lost: see the port."""
+
+    __tablename__ = "planning_turns"
+
+    depot_id: Mapped[UUID] = mapped_column(primary_key=True, sort_order=-4)
+    day: Mapped[date] = mapped_column(primary_key=True, sort_order=-3)
+    asked_at: Mapped[datetime]
+    holder: Mapped[UUID | None]
+    until: Mapped[datetime | None]
+
+    __table_args__ = (names_by_unique("depot_id", "depots"),)

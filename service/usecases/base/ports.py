@@ -28,6 +28,7 @@ from service.core.records import AnyRecord
 from service.core.treatments import Treatment
 from service.usecases.base.directory import ApiKeyRepository, FirmRepository, SessionRepository
 from service.usecases.base.kept_answers import AnswerRepository
+from service.usecases.base.planning_turns import PlanningTurnRepository
 from service.usecases.base.ticket_parts import TicketPartRepository
 
 
@@ -276,6 +277,7 @@ class UnitOfWork(Protocol):
     mass_balances: MassBalanceRepository
     hold_entries: Repository[HoldEntry]
     working_days: WorkingDayRepository
+    planning_turns: PlanningTurnRepository
     day_plans: DayPlanRepository
     day_closings: Repository[DayClosing]
     delivery_notes: NoteRepository

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date, datetime
+from threading import BoundedSemaphore
+from time import monotonic, sleep
+from typing import Final, Protocol
 from uuid import UUID
 
 from service.core.callers.access import Caller
@@ -13,13 +16,16 @@ from service.core.places import Depot
 from service.core.plans import DayPlan, WorkingDay
 from service.core.records import Clock
 from service.usecases.base.calendar import day_of, span_of
-from service.usecases.base.one_by_one import OneByOne
 from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
 from service.usecases.base.staleness import is_current
 from service.usecases.day.facts import is_over_for
 from service.usecases.day.reading import read_day
 from service.usecases.day.told_routing import ToldDay
-from service.usecases.planning.store_plan import PlanDay
+from service.usecases.planning.one_by_one import OneByOne
+
+# Each who waits holds a thread of the server; the others must get on with theirs. Common practice.
+MOST_WAITING: Final = 2
+LOOK_EVERY_S: Final = 0.1
 
 
 class NotPlannedYet(Refusal):
@@ -29,26 +35,52 @@ class NotPlannedYet(Refusal):
     sentence = "The day {day} has no plan, and nothing that can still be planned."
 
 
+class BeingPlanned(Refusal):
+    """The first plan of a day is being made behind."""
+
+    code = "being_planned"
+    sentence = "The first plan of {day} is being made; ask again."
+
+
+class MakePlan(Protocol):
+    """Has a day planned: at once by `PlanDay`, or behind by `AskPlanner`, who answers None."""
+
+    def __call__(self, caller: Caller, depot_id: UUID, day: date, *, whole: bool) -> DayPlan | None:
+        """Return the new plan, or None if another process makes it."""
+        ...
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NewestPlan:
-    """A day's newest plan, and the revision the day is at; ``plan.revision`` is what it covers."""
+    """A day's newest plan, and the revision the day is at; ``plan.revision`` is what it covers.
+
+    ``being_planned`` says that another process is asked for one that covers more.
+    """
 
     plan: DayPlan
     day_revision: int
+    being_planned: bool = False
 
 
 class ReadRouting:
-    """Read a day's routing; a stale or missing plan is made first."""
+    """Read a day's routing; a stale or missing plan is made, or asked for, first."""
 
-    def __init__(self, *, open_reading: OpenUnitOfWork, clock: Clock, plan_day: PlanDay) -> None:
+    def __init__(self, *, open_reading: OpenUnitOfWork, clock: Clock, plan_day: MakePlan) -> None:
         """Take the records, the clock and the planner."""
         self._open = open_reading
         self._clock = clock
         self._plan_day = plan_day
         self._one_by_one = OneByOne()
+        self._waiting = BoundedSemaphore(MOST_WAITING)
 
-    def __call__(self, caller: Caller, depot_id: UUID, day: date) -> DayPlan:
-        """Return the newest plan of the day, made now if the day has changed since.
+    def __call__(
+        self, caller: Caller, depot_id: UUID, day: date, *, wait_s: float = 0.0
+    ) -> DayPlan:
+        """Return the newest plan of the day, see ``read``."""
+        return self.read(caller, depot_id, day, wait_s=wait_s).plan
+
+    def read(self, caller: Caller, depot_id: UUID, day: date, *, wait_s: float = 0.0) -> NewestPlan:
+        """Return the newest plan of the day, one that covers everything if that can be had.
 
         What happened since is answered for those it concerns; everybody else's tips stay. That the
         hour has come for which a vehicle was announced to be out is such a thing, too, or that at
@@ -56,16 +88,32 @@ class ReadRouting:
         A day that is over is read as it was last planned: reading changes no history.
         Of several who read a changed day at once, one has it planned, and all get that plan.
 
+        Parameters
+        ----------
+        wait_s
+            How long to wait for a plan that is made by another process [s]; then the newest there
+            is will do. Where plans are made at once nobody waits otherwise than for that.
+
         Raises
         ------
-        RecordMissing, NotPlannedYet, PlanOvertaken
+        RecordMissing, NotPlannedYet, BeingPlanned, PlanOvertaken
         """
-        plan = self._kept(caller, depot_id, day)
-        if plan is not None:
-            return plan
+        newest = self._kept(caller, depot_id, day)
+        if newest is not None:
+            return newest
         with self._one_by_one((caller.firm_id, depot_id, day)):
-            plan = self._kept(caller, depot_id, day)
-            return plan or self._plan_day(caller, depot_id, day, whole=False)
+            newest = self._kept(caller, depot_id, day)
+            if newest is None:
+                plan = self._plan_day(caller, depot_id, day, whole=False)
+                if plan is not None:
+                    return NewestPlan(plan=plan, day_revision=plan.revision)
+        newest = newest or self._waited_for(caller, depot_id, day, wait_s)
+        if newest is not None:
+            return newest
+        try:
+            return self.newest(caller, depot_id, day)
+        except NotPlannedYet:
+            raise BeingPlanned(day=day) from None
 
     def newest(self, caller: Caller, depot_id: UUID, day: date) -> NewestPlan:
         """Return the newest plan as it is kept, whatever happened since; nothing is planned.
@@ -77,12 +125,31 @@ class ReadRouting:
         with self._open() as unit:
             _, working_day = self._day_of(unit, caller, depot_id, day)
             plan = unit.day_plans.latest(caller.firm_id, depot_id, day)
+            turn = unit.planning_turns.of(caller.firm_id, depot_id, day)
         if plan is None or working_day is None:
             raise NotPlannedYet(day=day)
-        return NewestPlan(plan=plan, day_revision=working_day.revision)
+        return NewestPlan(
+            plan=plan, day_revision=working_day.revision, being_planned=turn is not None
+        )
 
-    def unchanged_id(self, caller: Caller, depot_id: UUID, day: date) -> UUID | None:
-        """Return the id of the plan that a reading would answer, without reading it.
+    def _waited_for(
+        self, caller: Caller, depot_id: UUID, day: date, wait_s: float
+    ) -> NewestPlan | None:
+        """Look for the plan of another process until the time is up; only so many may."""
+        until = monotonic() + wait_s
+        if monotonic() >= until or not self._waiting.acquire(blocking=False):
+            return None
+        try:
+            found = None
+            while found is None and monotonic() < until:
+                sleep(LOOK_EVERY_S)
+                found = self._kept(caller, depot_id, day)
+            return found
+        finally:
+            self._waiting.release()
+
+    def unchanged(self, caller: Caller, depot_id: UUID, day: date) -> WorkingDay | None:
+        """Return the day, if its plan is the one that a reading would answer, without reading it.
 
         None if it has to be read, or made, before one can say.
 
@@ -93,16 +160,16 @@ class ReadRouting:
         with self._open() as unit:
             depot, working_day = self._day_of(unit, caller, depot_id, day)
             if working_day is None or self._is_over(depot, day):
-                return None if working_day is None else working_day.plan_id
+                return working_day
             if not is_current(working_day) or unit.vehicle_outages.count(caller.firm_id, day=day):
                 return None
             if unit.hold_entries.count(caller.firm_id, state=HoldState.IN_BAY):
                 return None  # its clock may have passed
             if unit.jobs.aboard(depot.firm_id, depot.id, span_of(depot, day).end):
                 return None  # it may have turned, or the plan may be of the evening before
-            return working_day.plan_id
+            return working_day
 
-    def _kept(self, caller: Caller, depot_id: UUID, day: date) -> DayPlan | None:
+    def _kept(self, caller: Caller, depot_id: UUID, day: date) -> NewestPlan | None:
         """Return the plan that is kept, None if another is to be made."""
         with self._open() as unit:
             depot, working_day = self._day_of(unit, caller, depot_id, day)
@@ -110,7 +177,7 @@ class ReadRouting:
             if working_day is not None and (over or is_current(working_day)):
                 plan = unit.day_plans.latest(caller.firm_id, depot_id, day)
                 if plan is not None and (over or not self._is_past(unit, depot, plan)):
-                    return plan
+                    return NewestPlan(plan=plan, day_revision=working_day.revision)
         if over:
             raise NotPlannedYet(day=day)
         return None

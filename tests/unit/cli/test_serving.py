@@ -1,10 +1,11 @@
-"""``serve`` as a supervisor meets it: it answers, it logs no secret, it ends when told."""
+"""``serve`` as a supervisor meets it: it answers, plans behind, logs no secret, ends when told."""
 
 import os
 import signal
 import subprocess
 import sys
 import time
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
@@ -12,6 +13,7 @@ import requests
 
 from service.cli import main
 from service.demo.server import free_port
+from tests.worlds import IN_ORDER, NAMES, Yard
 
 TOP = Path(__file__).parents[3]
 COMMAND = "import sys; from service.cli import main; sys.exit(main())"
@@ -29,15 +31,39 @@ def secret(sqlite_url, capsys):
     return capsys.readouterr().out.strip()
 
 
-def answered(address: str, process: subprocess.Popen) -> requests.Response:
-    """Wait for the first answer."""
+def wait_until_ready(address: str, process: subprocess.Popen) -> None:
+    """Wait until it takes requests, and its planner's process does."""
     until = time.monotonic() + LONGEST_START_S
     while time.monotonic() < until and process.poll() is None:
         try:
-            return requests.get(f"{address}/ready", timeout=10)
+            if requests.get(f"{address}/ready", timeout=10).status_code == 200:
+                return
         except requests.ConnectionError:
-            time.sleep(0.1)
+            pass
+        time.sleep(0.1)
     raise AssertionError(process.communicate())
+
+
+def planned_behind(address: str, headers: dict[str, str]) -> tuple[int, int, int]:
+    """Post a job, read its day at once, then with patience, then have it planned whole."""
+
+    def post(path, body):
+        answer = requests.post(f"{address}/{path}", json=body, headers=headers, timeout=60)
+        assert answer.status_code == 201, answer.text
+        return answer.json()
+
+    ids: dict[str, str] = {}
+    for path, resource in IN_ORDER:
+        named = {field: ids[to] for field, to in NAMES.items() if field in resource.example}
+        ids[path] = post(path, {**resource.example, **named})["id"]
+    yard = Yard(client=None, ids=ids)
+    cut_at = datetime.now(UTC) - timedelta(minutes=10)
+    post("jobs", yard.job(cut_at=cut_at.isoformat(), area_mowed={"value": 60, "unit": "m2"}))
+    day = f"{address}/days/today/routing?depot_id={ids['depots']}"
+    first = requests.get(day, headers=headers, timeout=10)
+    later = requests.get(day, headers={**headers, "Prefer": "wait=20"}, timeout=60)
+    whole = post("day-plans", {"depot_id": ids["depots"], "day": later.json()["day"]})
+    return first.status_code, later.status_code, whole["sequence"]
 
 
 def test_it_serves_with_keys_logs_no_secret_and_ends_when_told(sqlite_url, secret, tmp_path):
@@ -47,7 +73,7 @@ def test_it_serves_with_keys_logs_no_secret_and_ends_when_told(sqlite_url, secre
         "CLIPPING_DATABASE_URL": sqlite_url,
         "CLIPPING_SIGNING_KEY": SIGNING_KEY,
         "HOME": str(tmp_path),
-        "NUMBA_DISABLE_JIT": "1",  # nothing is planned here, so nothing need be compiled
+        "NUMBA_DISABLE_JIT": "1",  # a day of one job is planned, so nothing need be compiled
     }
     process = subprocess.Popen(
         [sys.executable, "-c", COMMAND, "serve", "--port", str(port), "--workers", "1"],
@@ -59,17 +85,41 @@ def test_it_serves_with_keys_logs_no_secret_and_ends_when_told(sqlite_url, secre
     )
     address = f"http://127.0.0.1:{port}"
     try:
-        assert answered(address, process).status_code == 200
+        wait_until_ready(address, process)
         without = requests.get(f"{address}/crews", timeout=10)
-        with_key = requests.get(
-            f"{address}/crews", headers={"Authorization": f"Bearer {secret}"}, timeout=10
-        )
+        headers = {"Authorization": f"Bearer {secret}"}
+        with_key = requests.get(f"{address}/crews", headers=headers, timeout=10)
+        planned = planned_behind(address, headers)
     finally:
         process.send_signal(signal.SIGTERM)
         out, said = process.communicate(timeout=60)
     assert (without.status_code, with_key.status_code) == (401, 200)
+    assert planned == (202, 200, 2)
     assert (process.returncode, out) == (0, "")
     assert secret not in said
     assert SIGNING_KEY not in said
     assert sqlite_url not in said
     assert not list(tmp_path.glob(".gunicorn*"))
+
+
+WEB = """
+import sys
+from pathlib import Path
+from service.planning.arrays.compiled import leave_planning_to_another
+leave_planning_to_another()
+from service.bootstrap import build_app_from_env
+import service.cli.serving
+build_app_from_env(
+    {"CLIPPING_DATABASE_URL": "sqlite:///none", "CLIPPING_SIGNING_KEY": 40 * "x"},
+    planner=Path("none"),
+)
+sys.exit(" ".join({"numba", "llvmlite", "highspy"} & sys.modules.keys()) or None)
+"""
+
+
+def test_a_web_worker_holds_neither_the_compiler_nor_the_solver():
+    environment = {name: value for name, value in os.environ.items() if "NUMBA" not in name}
+    web = subprocess.run(
+        [sys.executable, "-c", WEB], cwd=TOP, env=environment, capture_output=True, check=False
+    )
+    assert (web.returncode, web.stderr) == (0, b"")

@@ -12,11 +12,11 @@ from flask import Response, jsonify
 from service.api.exchange.door import Asked, Door
 from service.api.exchange.routes import Routes
 from service.api.work.day_query import RoutingQuery
-from service.api.work.days.routings import DAY_PARAMETER, PREFER, TODAY, at_once, named_day
+from service.api.work.days.routings import DAY_PARAMETER, PREFER, TODAY, named_day, preferred_wait_s
 from service.api.work.shapes import ID, MAYBE_ID, MAYBE_TEXT, TEXT, one_of, several, whole
 from service.core.callers.access import Act
 from service.usecases.day.today import TellToday
-from service.usecases.planning.current_routing import NotPlannedYet, ReadRouting
+from service.usecases.planning.current_routing import BeingPlanned, NotPlannedYet, ReadRouting
 from service.usecases.telling.decisions.decision import Urgency
 from service.usecases.telling.decisions.listing import TellDecisions
 
@@ -71,9 +71,10 @@ def decision_routes(
         depot_id: UUID = query["depot_id"]
         wanted = tell_today(asked.caller, depot_id) if day == TODAY else named_day(day)
         plan = None
-        if not at_once():
-            with suppress(NotPlannedYet):
-                plan = read_routing(asked.caller, depot_id, wanted)
+        wait_s = preferred_wait_s()
+        if wait_s != 0:
+            with suppress(NotPlannedYet, BeingPlanned):
+                plan = read_routing(asked.caller, depot_id, wanted, wait_s=wait_s or 0.0)
         found = tell_decisions(asked.caller, depot_id, wanted, plan=plan)
         return jsonify(
             {

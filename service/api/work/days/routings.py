@@ -46,27 +46,35 @@ DAY_PARAMETER: Final = {
 }
 
 
-# RFC 7240, 4.3: how long the caller would wait. Only "not at all" makes a difference here: what
-# happened since is answered in a tenth of a second, or planned for as long as it takes.
+# RFC 7240, 4.3. No day takes longer to be planned, and each who waits holds a thread.
+LONGEST_WAIT_S: Final = 20
 PREFER: Final = {
     "in": "header",
     "name": "Prefer",
     "description": (
-        "`wait=0`: the newest plan as it is kept, at once, whatever happened since. `Day-Revision` "
-        "of the answer says what the day is at; `revision` is what the plan covers. Nothing is "
-        "planned; read without it to have that done."
+        "`wait=10`: wait up to so many seconds (20 at most) for a plan that covers everything that "
+        "happened. Without it the newest plan is answered at once, and what happened since is "
+        "planned behind. `wait=0`: nor is that asked for. `Planned-Revision` says what the plan "
+        "covers, `Day-Revision` what the day is at, `Being-Planned` whether another plan is on its "
+        "way."
     ),
     "schema": {"type": "string"},
+    "example": "wait=10",
 }
 DAY_REVISION: Final = "Day-Revision"
+PLANNED_REVISION: Final = "Planned-Revision"
+BEING_PLANNED: Final = "Being-Planned"
+_COUNT: Final = {"type": "integer", "minimum": 0}
 ROUTING_HEADERS: Final = {
     "ETag": {"description": "Of this plan in this form.", "schema": {"type": "string"}},
-    DAY_REVISION: {
-        "description": "With `Prefer: wait=0`: how many events the day has had.",
-        "schema": {"type": "integer", "minimum": 0},
+    DAY_REVISION: {"description": "How many events the day has had.", "schema": _COUNT},
+    PLANNED_REVISION: {"description": "How many of them the plan covers.", "schema": _COUNT},
+    BEING_PLANNED: {
+        "description": "Whether a plan that covers more is being made.",
+        "schema": {"enum": ["true", "false"]},
     },
     "Preference-Applied": {
-        "description": "`wait=0`, if that was preferred.",
+        "description": "The preference for waiting, if there was one.",
         "schema": {"type": "string"},
     },
 }
@@ -96,7 +104,7 @@ def routing_routes(
     routes = Routes(
         "routing",
         description=(
-            "The routing of a depot's day; planned again first if something happened. That is "
+            "The routing of a depot's day; planned again if something happened. That is "
             "answered for the vehicles it concerns: they are named in `planning`, the others keep "
             "their loads, and nothing is proven of such an answer. Where that would not do, or the "
             "day has few vehicles, the whole day is searched."
@@ -117,7 +125,7 @@ def routing_routes(
         "/days/<day>/routing",
         name="read_routing",
         summary="Read the routing of a depot's day, as JSON or GeoJSON; the day may be today.",
-        may_answer=(409,),
+        may_answer=(202, 409),
         in_path=[DAY_PARAMETER, PREFER, ACCEPT_LANGUAGE],
     )
     @door.admits(Act.READ, makes=(JSON, GEOJSON))
@@ -142,7 +150,7 @@ def routing_routes(
         "/days/<day>/routing.geojson",
         name="read_routing_map",
         summary="Read the routing of a depot's day as GeoJSON.",
-        may_answer=(409,),
+        may_answer=(202, 409),
         in_path=[DAY_PARAMETER, PREFER],
     )
     @door.admits(Act.READ, makes=(GEOJSON, JSON))
@@ -159,10 +167,11 @@ def as_map(plan: DayPlan) -> Response:
     return Response(json.dumps(routing_map(plan)), mimetype=GEOJSON)
 
 
-def at_once() -> bool:
-    """Return whether the caller would rather have an old plan than wait (RFC 7240)."""
+def preferred_wait_s() -> float | None:
+    """Return how long the caller would rather wait, None without such a wish (RFC 7240)."""
     preferred = parse_dict_header(", ".join(request.headers.getlist("Prefer")))
-    return preferred.get("wait") == "0"
+    wait = preferred.get("wait") or ""
+    return float(min(int(wait), LONGEST_WAIT_S)) if wait.isascii() and wait.isdigit() else None
 
 
 def named_day(text: str) -> Any:
@@ -191,26 +200,38 @@ def _answered(
     day
         The depot's id and the date.
     """
-    if at_once():
-        newest = read_routing.newest(caller, *day)
-        response = _tagged(written(newest.plan), newest.plan.id, form)
-        response.headers[DAY_REVISION] = str(newest.day_revision)
-        response.headers["Preference-Applied"] = "wait=0"
-        return response
-    if request.if_none_match:
+    wait_s = preferred_wait_s()
+    applied = {} if wait_s is None else {"Preference-Applied": f"wait={wait_s:.0f}"}
+    if request.if_none_match and wait_s != 0:
         # Most who ask again have what there is; then nothing is read but that.
-        plan_id = read_routing.unchanged_id(caller, *day)
-        if plan_id is not None and request.if_none_match.contains(_tag(plan_id, form)):
-            return _tagged(Response(), plan_id, form)
-    plan = read_routing(caller, *day)
-    return _tagged(written(plan), plan.id, form)
+        kept = read_routing.unchanged(caller, *day)
+        if kept is not None and request.if_none_match.contains(_tag(kept.plan_id, form)):
+            marks = _marks(kept.planned_revision, kept.revision, being_planned=False)
+            return _tagged(Response(headers=marks | applied), kept.plan_id, form)
+    if wait_s == 0:
+        newest = read_routing.newest(caller, *day)
+    else:
+        newest = read_routing.read(caller, *day, wait_s=wait_s or 0.0)
+    response = written(newest.plan)
+    marks = _marks(newest.plan.revision, newest.day_revision, being_planned=newest.being_planned)
+    response.headers.update(marks | applied)
+    return _tagged(response, newest.plan.id, form)
 
 
-def _tag(plan_id: UUID, form: str) -> str:
+def _marks(planned_revision: int, day_revision: int, *, being_planned: bool) -> dict[str, str]:
+    """Return how far a plan is behind its day, for those who got it before, too."""
+    return {
+        PLANNED_REVISION: str(planned_revision),
+        DAY_REVISION: str(day_revision),
+        BEING_PLANNED: "true" if being_planned else "false",
+    }
+
+
+def _tag(plan_id: UUID | None, form: str) -> str:
     return f"{plan_id}-{form}"
 
 
-def _tagged(response: Response, plan_id: UUID, form: str) -> Response:
+def _tagged(response: Response, plan_id: UUID | None, form: str) -> Response:
     """Let a caller ask again cheaply: a plan never changes, the newest one does."""
     response.set_etag(_tag(plan_id, form))
     response.headers["Vary"] = "Accept, Accept-Language, Prefer"

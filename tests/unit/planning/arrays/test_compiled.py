@@ -33,8 +33,9 @@ def state(monkeypatch):
     return compiled.STATE
 
 
-def test_nothing_is_planned_while_machine_code_is_awaited(state):
-    state.awaited = True
+@pytest.mark.usefixtures("state")
+def test_a_process_that_leaves_planning_to_another_plans_nothing():
+    compiled.leave_planning_to_another()
     with pytest.raises(compiled.PlannerAwaited), compiled.planning():
         pass
 
@@ -54,9 +55,3 @@ def test_a_process_goes_over_only_between_two_plans():
         assert compiled.is_plain()
     thread.join(60)
     assert not compiled.is_plain()
-
-
-@pytest.mark.usefixtures("state")
-def test_who_asks_for_plain_python_waits_for_no_machine_code():
-    compiled.begin_plainly(awaited=True)
-    assert not compiled.is_awaited()

@@ -1,0 +1,105 @@
+"""Plan days behind, and answer over a socket what only the planner can: ``serve`` begins it."""
+
+from __future__ import annotations
+
+import logging
+import os
+import signal
+import sys
+import threading
+import time
+from argparse import Namespace
+from collections.abc import Mapping
+from typing import Final
+
+import structlog
+
+from service import logs
+from service.bootstrap import build_app_from_env, build_use_cases
+from service.cli.web_server import WebServer, options_of
+from service.gateways.time_and_ids import FreshIdentifiers, SystemClock
+from service.planning.warm import is_kept, warm
+from service.settings import Settings
+from service.storage.engine import make_engine
+from service.storage.unit_of_work import reading_opener, unit_of_work_opener
+from service.usecases.planning.behind import PlanBehind
+
+# Two, so that whoever asks what would be, for half a minute, does not stop the day's plan.
+WORKERS: Final = 2
+LOOK_EVERY_S: Final = 0.25
+SWEEP_EVERY_S: Final = 60.0
+AFTER_A_FAULT_S: Final = 5.0
+
+
+def plan(called: Namespace, environment: Mapping[str, str]) -> None:
+    """Plan until the process is told to end, or whoever began it is gone.
+
+    Raises
+    ------
+    SettingsRefused
+    """
+    settings = Settings.from_env(environment)
+    logs.configure(level=settings.log_level, log_format=settings.log_format)
+    log = structlog.stdlib.get_logger("service.cli")
+    if not is_kept():
+        log.warning(
+            "planner_compiling",
+            note="once on this machine, for minutes; records are taken, plans come after it",
+        )
+    # Before the workers are forked: they share what is loaded.
+    log.info("planner_ready", seconds=round(warm(), 1))
+    if not sys.stdin.isatty():
+        threading.Thread(target=_end_with_owner, daemon=True).start()
+    options = options_of(
+        settings,
+        bind=f"unix:{called.socket}",
+        umask=0o077,
+        workers=WORKERS,
+        threads=1,
+        proc_name="clipping-dispatch planner",
+        post_worker_init=lambda _worker: _plan_behind(planner_of(settings)),
+    )
+    WebServer(lambda: build_app_from_env(environment), options).run()
+
+
+def planner_of(settings: Settings) -> PlanBehind:
+    """Return what plans days behind, over connections of its own."""
+    engine = make_engine(settings.database_url)
+    writing, reading = unit_of_work_opener(engine), reading_opener(engine)
+    clock, identifiers = SystemClock(), FreshIdentifiers()
+    use_cases = build_use_cases(
+        settings, writing=writing, reading=reading, clock=clock, identifiers=identifiers
+    )
+    return PlanBehind(
+        open_unit_of_work=writing,
+        open_reading=reading,
+        clock=clock,
+        identifiers=identifiers,
+        plan_day=use_cases.plan_day,
+    )
+
+
+def _end_with_owner() -> None:
+    """End when the other end of standard input is closed: nobody is left to plan for."""
+    while os.read(sys.stdin.fileno(), 1024):
+        pass
+    os.kill(os.getpid(), signal.SIGTERM)
+
+
+def _plan_behind(planner: PlanBehind) -> None:
+    threading.Thread(target=_keep_planning, args=(planner,), daemon=True).start()
+
+
+def _keep_planning(planner: PlanBehind) -> None:
+    sweep_at_s = 0.0
+    while True:
+        try:
+            if time.monotonic() >= sweep_at_s:
+                planner.sweep()
+                sweep_at_s = time.monotonic() + SWEEP_EVERY_S
+            if not planner.plan_next():
+                time.sleep(LOOK_EVERY_S)
+        except Exception:
+            # Whatever it is, the days of others are planned meanwhile, and this one is tried again.
+            logging.getLogger("service.cli").exception("planning behind failed")
+            time.sleep(AFTER_A_FAULT_S)

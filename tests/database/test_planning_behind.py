@@ -1,0 +1,145 @@
+"""Days that are planned by another process: asked for, taken once, never lost, stored once."""
+
+from dataclasses import dataclass
+from datetime import timedelta
+
+import pytest
+
+from service.gateways.time_and_ids import FreshIdentifiers
+from service.usecases.planning.behind import LEASE, AskPlanner, PlanBehind
+from service.usecases.planning.current_routing import BeingPlanned, ReadRouting
+from tests.firms import DAY, SIX, TestFirm, make_firm
+
+
+@dataclass(frozen=True, kw_only=True)
+class Behind:
+    """A firm with a job on the day, who asks, who reads and who plans."""
+
+    firm: TestFirm
+    read: ReadRouting
+    open_unit: object
+    crew: object
+    lawns: list
+    planners: tuple[PlanBehind, PlanBehind]
+
+    def routing(self, **more):
+        return self.read.read(self.firm.caller, self.firm.depot_id, DAY, **more)
+
+    def post(self, number=0):
+        self.firm.jobs.create(self.firm.caller, self.firm.job(self.lawns[number], self.crew))
+
+    def plans(self):
+        with self.open_unit() as unit:
+            return unit.day_plans.all(self.firm.caller.firm_id)
+
+
+@pytest.fixture
+def behind(open_unit, open_reading):
+    firm = make_firm(open_unit)
+    kept = {"open_unit_of_work": open_unit, "open_reading": open_reading, "clock": firm.clock}
+    made = Behind(
+        firm=firm,
+        read=ReadRouting(open_reading=open_reading, clock=firm.clock, plan_day=AskPlanner(**kept)),
+        open_unit=open_unit,
+        crew=firm.crew(firm.vehicle()),
+        lawns=[firm.lawn(number) for number in range(3)],
+        planners=tuple(
+            PlanBehind(**kept, identifiers=FreshIdentifiers(), plan_day=firm.plan) for _ in "ab"
+        ),
+    )
+    made.post()
+    return made
+
+
+def test_a_day_is_planned_once_for_all_who_read_it_and_read_as_it_was_meanwhile(behind):
+    one, other = behind.planners
+    for _ in range(3):
+        with pytest.raises(BeingPlanned):
+            behind.routing()
+    assert [one.plan_next(), other.plan_next()] == [True, False]
+    first = behind.routing()
+    assert (first.being_planned, first.plan.revision, first.day_revision) == (False, 1, 1)
+    behind.post(1)
+    stale = behind.routing()
+    assert (stale.plan, stale.day_revision, stale.being_planned) == (first.plan, 2, True)
+    assert [other.plan_next(), one.plan_next()] == [True, False]
+    assert behind.routing().plan.revision == 2
+    assert len(behind.plans()) == 2
+
+
+def test_a_planner_that_died_costs_its_lease_and_no_plan(behind):
+    died, other = behind.planners
+    with pytest.raises(BeingPlanned):
+        behind.routing()
+    died._taken(FreshIdentifiers().next_id())  # noqa: SLF001 - then it was killed
+    assert not other.plan_next()
+    behind.firm.clock.at += LEASE + timedelta(seconds=1)
+    assert other.plan_next()
+    assert behind.routing().plan.revision == 1
+
+
+def test_a_planner_that_comes_late_stores_nothing_and_takes_nobody_s_turn(behind, monkeypatch):
+    slow, other = behind.planners
+    with pytest.raises(BeingPlanned):
+        behind.routing()
+    store = behind.firm.plan._store  # noqa: SLF001 - the moment between planning and storing
+
+    def overtaken(*made):
+        monkeypatch.setattr(behind.firm.plan, "_store", store)
+        behind.firm.clock.at += LEASE + timedelta(seconds=1)
+        assert other.plan_next()
+        return store(*made)
+
+    monkeypatch.setattr(behind.firm.plan, "_store", overtaken)
+    assert slow.plan_next()
+    assert len(behind.plans()) == 1
+
+
+def test_what_happens_while_a_day_is_planned_is_planned_next(behind, monkeypatch):
+    planner, _ = behind.planners
+    with pytest.raises(BeingPlanned):
+        behind.routing()
+    current = behind.firm.plan.__call__
+
+    def then_another_job(*asked, **more):
+        plan = current(*asked, **more)
+        behind.post(1)
+        return plan
+
+    monkeypatch.setattr(planner, "_plan_day", then_another_job)
+    assert planner.plan_next()
+    monkeypatch.undo()
+    assert planner.plan_next()
+    assert behind.routing().plan.revision == 2
+    assert not planner.plan_next()
+
+
+def test_a_sweep_finds_what_is_stale_or_begins_soon_and_leaves_what_is_over(behind):
+    planner, _ = behind.planners
+    behind.firm.clock.at = SIX - timedelta(hours=6)
+    planner.sweep()
+    assert not planner.plan_next()
+    behind.firm.clock.at = SIX
+    planner.sweep()
+    assert planner.plan_next()
+    behind.post(1)
+    planner.sweep()
+    assert planner.plan_next()
+    behind.post(2)
+    behind.firm.clock.at = SIX + timedelta(days=1)
+    planner.sweep()
+    assert not planner.plan_next()
+    assert [plan.revision for plan in behind.plans()] == [1, 2]
+
+
+def test_a_day_that_cannot_be_planned_keeps_no_other_day_waiting(behind, monkeypatch):
+    planner, _ = behind.planners
+    with pytest.raises(BeingPlanned):
+        behind.routing()
+
+    def refused(*_asked, **_more):
+        raise BeingPlanned(day=DAY)
+
+    monkeypatch.setattr(planner, "_plan_day", refused)
+    assert planner.plan_next()
+    assert not planner.plan_next()
