@@ -361,6 +361,9 @@ def test_only_who_runs_the_firm_reviews_a_ticket_and_what_it_taught_can_be_trace
         assert answer.json["code"] == "not_allowed"
     untaught = client.post("/jobs", json=yard.job()).json
     assert untaught["estimate"]["tickets"] == 0
+    doubt = client.get(untaught["links"]["why"]).json["estimate"]["untaught"]
+    assert 1.2 < doubt["firm_factor_high"] < 2.5
+    assert doubt["sentence"].startswith("No weigh ticket has spoken yet.")
     dispatcher = world.client(firm_id, Role.DISPATCHER)
     world.clock.move(minutes=1)
     reviewed = dispatcher.patch(place, json=accept, headers=ANY_VERSION)
@@ -370,6 +373,7 @@ def test_only_who_runs_the_firm_reviews_a_ticket_and_what_it_taught_can_be_trace
     before = taught["estimate"]["mass_before_tickets_kg"]["likely"]
     assert taught["estimate"]["mass_kg"]["likely"] > before
     why = client.get(taught["links"]["why"]).json
+    assert why["estimate"]["untaught"] is None
     (ticket,) = why["tickets"]
     assert ticket["weigh_ticket"] == "W-1"
     assert ticket["weighed_net_kg"] / ticket["estimated_kg"] == pytest.approx(1.5, rel=0.01)

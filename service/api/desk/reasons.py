@@ -84,6 +84,15 @@ JOB_WHY: Final = all_of(
                     "carbon_to_nitrogen": ESTIMATE,
                     "tickets": COUNT,
                     "mass_before_tickets_kg": maybe(ESTIMATE),
+                    "untaught": maybe(
+                        all_of(
+                            {
+                                "firm_factor_high": MAYBE_AMOUNT,
+                                "firm_factor_low": MAYBE_AMOUNT,
+                                "sentence": MAYBE_TEXT,
+                            }
+                        )
+                    ),
                 }
             )
         ),

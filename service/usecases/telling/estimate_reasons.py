@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from datetime import date, datetime
+from math import sqrt
 from uuid import UUID
 
 from service.core.callers.access import Caller
@@ -22,6 +23,12 @@ from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
 from service.usecases.compute.looked_up import told_estimate, told_factor, told_rule, told_source
 
 REVIEW = "ticket_review"
+UNTAUGHT = (
+    "No weigh ticket has spoken yet. What is typical of a firm's grass, and of how it measures, is "
+    "in all of its lots at once: in one firm of ten everything weighs more than {more} times what "
+    "is likely here, in one of ten less than that divided by {less}, and then the range fails for "
+    "most lots, not for one in five. Five weighed loads show it; until then load by the high end."
+)
 
 
 class TellWhy:
@@ -71,7 +78,9 @@ class TellWhy:
             "jurisdiction": depot.jurisdiction,
             "rulebook_version": None if estimate is None else estimate.rulebook_version,
             "rulebook_version_now": self._rulebook.version,
-            "estimate": None if estimate is None else _told(estimate),
+            "estimate": None
+            if estimate is None
+            else {**_told(estimate), "untaught": self._untaught(estimate, day)},
             "factors": factors,
             "tickets": tickets,
             "status": lot.status.value,
@@ -81,6 +90,28 @@ class TellWhy:
             ],
             "waits": {use: _told_wait(wait) for use, wait in lot.waits.items()},
             "sources": sources_of(self._rulebook, keys),
+        }
+
+    def _untaught(self, estimate: LotEstimate, day: date) -> dict[str, object] | None:
+        """Return how far all of a firm's estimates may be off before a ticket; None after one.
+
+        The interval holds over firms. Within one firm its own part of the error is in every lot:
+        ln of the factor is the firm's part of the deviation, at the same 10th and 90th percentile.
+        """
+        if estimate.tickets:
+            return None
+        mass = estimate.mass_kg
+        share = self._rulebook.value_on("learning_variance_share", day, level="firm").value
+        more, less = (
+            round((far / near) ** sqrt(share), 2) if near > 0 else None
+            for far, near in ((mass.high, mass.likely), (mass.likely, mass.low))
+        )
+        return {
+            "firm_factor_high": more,
+            "firm_factor_low": less,
+            "sentence": UNTAUGHT.format(more=f"{more:g}", less=f"{less:g}")
+            if more and less
+            else None,
         }
 
     def _factors(
