@@ -285,6 +285,8 @@ def options_of(settings: Settings) -> Options:
         signing_key=settings.signing_key,
         former_keys=settings.former_signing_keys,
         max_body_bytes=settings.max_body_bytes,
+        requests_per_minute=settings.requests_per_minute,
+        computation_seconds_per_minute=settings.computation_seconds_per_minute,
     )
 
 

@@ -57,6 +57,8 @@ class Settings:
         How far ahead of ours a client's clock may be before a cut lies in the future [s].
     max_body_bytes
         Longest request body that is read [byte].
+    requests_per_minute, computation_seconds_per_minute
+        What one key may ask of one process in a minute, and cost it of a processor [s].
     plan_seconds
         Time the planner may look for a better plan [s].
     """
@@ -70,6 +72,8 @@ class Settings:
     clock_tolerance_seconds: int = 300
     max_body_bytes: int = 2 * 1024 * 1024
     plan_seconds: float = 5.0
+    requests_per_minute: int = 1200
+    computation_seconds_per_minute: float = 40.0
 
     @classmethod
     def from_env(cls, environment: Mapping[str, str]) -> "Settings":
@@ -181,5 +185,8 @@ _READERS: Final[dict[str, Callable[[str], object]]] = {
     "log_format": _one_of(LOG_FORMATS),
     "clock_tolerance_seconds": _number(int, low=0, high=86_400),
     "max_body_bytes": _number(int, low=1024, high=64 * 1024 * 1024),
+    # Thirty vehicles' telephones that ask every two seconds through one key ask 900 times.
+    "requests_per_minute": _number(int, low=10, high=1_000_000),
+    "computation_seconds_per_minute": _number(float, low=1, high=100_000),
     "plan_seconds": _number(float, low=0.1, high=LONGEST_PLAN_SECONDS),
 }

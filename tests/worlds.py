@@ -18,7 +18,12 @@ from tests.fakes import CountingIdentifiers, MemoryStore, SetClock
 
 NOW = datetime(2026, 5, 24, 12, 0, tzinfo=UTC)
 GROUND = "tests.ground"  # where in a request the world is
-SETTINGS = Settings(database_url="sqlite://", signing_key="a signing key for tests only, no other")
+SETTINGS = Settings(
+    database_url="sqlite://",
+    signing_key="a signing key for tests only, no other",
+    requests_per_minute=1_000_000,
+    computation_seconds_per_minute=100_000,
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
+from functools import partial
 from typing import Final
 
-from flask import Flask, Response
+from flask import Flask, Response, g
 
 from service.api.books import catalogue
 from service.api.contract.document import add_contract, document_routes
@@ -15,6 +16,7 @@ from service.api.desk.computations import computation_routes
 from service.api.desk.order_proposals import order_routes
 from service.api.desk.reasons import reason_routes
 from service.api.desk.rules import rule_routes
+from service.api.exchange.budgets import Budgets
 from service.api.exchange.door import Door
 from service.api.exchange.json_form import PlainJson
 from service.api.exchange.routes import Routes
@@ -95,12 +97,16 @@ class Options:
         Secret behind signed links; those before it, which still verify.
     max_body_bytes
         Longest body that is read [byte].
+    requests_per_minute, computation_seconds_per_minute
+        What a key may ask of one process in a minute, and cost it of a processor [s].
     """
 
     public_url: str
     signing_key: str = field(repr=False)
     former_keys: tuple[str, ...] = field(repr=False, default=())
     max_body_bytes: int
+    requests_per_minute: int
+    computation_seconds_per_minute: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -168,7 +174,14 @@ def create_app(options: Options, use_cases: UseCases, *, prepare: Callable[[Flas
     prepare(app)
     app.after_request(_quiet_headers)
     contract = add_contract(app)
-    door = Door(find_caller=use_cases.find_caller, answer_once=use_cases.answer_once)
+    budgets = Budgets(
+        requests=options.requests_per_minute, computation_s=options.computation_seconds_per_minute
+    )
+    app.extensions["budgets"] = budgets
+    app.after_request(partial(_told_budget, budgets))
+    door = Door(
+        find_caller=use_cases.find_caller, answer_once=use_cases.answer_once, budgets=budgets
+    )
     links = NoteLinks(
         public_url=options.public_url,
         signing_key=options.signing_key,
@@ -222,6 +235,15 @@ def all_routes(use_cases: UseCases, *, door: Door, links: NoteLinks) -> Iterator
     yield computation_routes(use_cases.desk, door)
     yield rule_routes(use_cases.desk, door)
     yield health_routes(use_cases.check_ready)
+
+
+def _told_budget(budgets: Budgets, response: Response) -> Response:
+    """Tell a caller with a key what is left of its budget."""
+    left = g.get("budget_left")
+    if left is not None:
+        response.headers["RateLimit-Policy"] = budgets.policy()
+        response.headers["RateLimit"] = budgets.told(left)
+    return response
 
 
 def _quiet_headers(response: Response) -> Response:

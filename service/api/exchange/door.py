@@ -7,10 +7,11 @@ from dataclasses import dataclass
 from functools import wraps
 from typing import Any, Final
 
-from flask import Response, current_app, request
+from flask import Response, current_app, g, request
 from werkzeug.exceptions import HTTPException
 
 from service.api.exchange.bodies import JSON, body_of
+from service.api.exchange.budgets import Budgets
 from service.api.exchange.documented import View, document_of, with_document
 from service.api.failures.faults import LocatedFault, Place
 from service.api.failures.problems import answer_to
@@ -45,8 +46,11 @@ class Asked:
 class Door:
     """Lets a request in: its key, its act, its Accept header, its idempotency key."""
 
-    def __init__(self, *, find_caller: FindCaller, answer_once: AnswerOnce) -> None:
-        """Take the use cases that know keys and kept answers."""
+    def __init__(
+        self, *, find_caller: FindCaller, answer_once: AnswerOnce, budgets: Budgets
+    ) -> None:
+        """Take the use cases that know keys and kept answers, and what callers may spend."""
+        self._budgets = budgets
         self._find_caller = find_caller
         self._answer_once = answer_once
 
@@ -70,6 +74,11 @@ class Door:
             @wraps(view)
             def enter(**path: Any) -> Any:
                 caller = self._admitted(act)
+                g.budget_left = self._budgets.take(caller)
+                with self._budgets.computing(caller):
+                    return answered(caller, path)
+
+            def answered(caller: Caller, path: dict[str, Any]) -> Any:
                 refuse_unless_acceptable(makes)
                 key = request.headers.get(KEY_HEADER)
                 if key is not None and not once:
@@ -92,6 +101,7 @@ class Door:
             raise CredentialsMissing
         caller = self._find_caller(authorization.token)
         if caller is None:
+            self._budgets.refuse_guessing(request.remote_addr or "")
             raise CredentialsNotValid
         if caller.role in SCOPES and caller.scope is None:
             raise KeyOfNobody(role=caller.role.value)

@@ -173,7 +173,11 @@ def _document_refusals(
     has_body = "requestBody" in doc or "requestBody" in manual
     statuses = {HTTPStatus.NOT_ACCEPTABLE, HTTPStatus.INTERNAL_SERVER_ERROR}
     if "security" in manual:
-        statuses |= {HTTPStatus.UNAUTHORIZED, HTTPStatus.FORBIDDEN}
+        statuses |= {
+            HTTPStatus.UNAUTHORIZED,
+            HTTPStatus.FORBIDDEN,
+            HTTPStatus.TOO_MANY_REQUESTS,
+        }
     if has_body:
         statuses |= {HTTPStatus.BAD_REQUEST, _TOO_LARGE, _UNSUPPORTED, _UNPROCESSABLE}
     if "query" in parameters:

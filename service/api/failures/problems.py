@@ -51,6 +51,7 @@ STATUS: Final[Mapping[str, HTTPStatus]] = MappingProxyType(
         "bioassay_wrong": _UNUSABLE,
         "body_not_json": HTTPStatus.BAD_REQUEST,
         "being_planned": HTTPStatus.ACCEPTED,
+        "budget_spent": HTTPStatus.TOO_MANY_REQUESTS,
         "body_too_large": _TOO_LARGE,
         "carbon_impossible": _UNUSABLE,
         "carbon_nitrogen_goal_out_of_reach": _UNUSABLE,
@@ -162,6 +163,8 @@ def answer_to(error: HTTPException | Refusal) -> Response:
         mimetype=PROBLEM_JSON,
         headers=dict(_HEADERS.get(refusal.code, {})),
     )
+    if "retry_after_s" in refusal.facts:
+        response.headers["Retry-After"] = str(refusal.facts["retry_after_s"])
     if isinstance(error, WerkzeugMethodNotAllowed):
         response.allow.update(error.valid_methods or ())
     return response
