@@ -8,6 +8,7 @@ from service.agronomy.heat.heap_course import heap_courses
 from service.agronomy.layers.material import LayerMaterial
 from service.rules.lookup import Rulebook
 from tests.builders import DAY
+from tests.published.heap_picture import PATH, drawn
 
 UPTAKE = Rulebook.load().value_on("oxygen_uptake_g_per_kg_h", DAY, material="clippings")
 # Oxygen per carbon dioxide by mass where sugar is burnt: 32 to 44.
@@ -62,3 +63,7 @@ def test_the_breathing_of_ryegrass_at_fifteen_degrees_is_met_by_the_rule():
     assert poor == pytest.approx(0.82, abs=0.005)
     assert rich == pytest.approx(3.8, abs=0.05)
     assert poor < UPTAKE.likely < rich
+
+
+def test_the_picture_of_the_course_is_what_the_code_says():
+    assert PATH.read_text(encoding="utf-8") == drawn()
