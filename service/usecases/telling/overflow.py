@@ -60,8 +60,8 @@ class DayOverflow:
     warned_above: Mapping[str, float]
     sources: tuple[str, ...]
 
-    def of_vehicle(self, key: str) -> dict[str, object]:
-        """Return a vehicle's chances, JSON-ready."""
+    def of_vehicle(self, key: str) -> dict[str, float]:
+        """Return a vehicle's chances, by the members they are told as."""
         chances = self.chances.vehicles[key]
         return {
             "payload_overflow_chance": round(chances.payload, CHANCE_DIGITS),

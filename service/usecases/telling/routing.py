@@ -11,6 +11,8 @@ from service.usecases.telling.hints import HintTeller
 from service.usecases.telling.left_material import LeftTeller
 from service.usecases.telling.lots import told_lots
 from service.usecases.telling.overflow import DayOverflow, day_overflow
+from service.usecases.telling.told.forms import plain
+from service.usecases.telling.told.plans import PlannedAgain, PlanningTold
 from service.usecases.telling.unplaced_reasons import reasons_of
 from service.usecases.telling.vehicles import VehicleTeller
 from service.usecases.telling.warnings.told import told_warnings
@@ -42,8 +44,8 @@ def told_routing(made: PlannedDay, *, rulebook: Rulebook) -> dict[str, object]:
     )
     return {
         "vehicles": [
-            {
-                **VehicleTeller(
+            plain(
+                VehicleTeller(
                     made,
                     built.vehicles[vehicle.id],
                     vehicle.stops,
@@ -51,10 +53,11 @@ def told_routing(made: PlannedDay, *, rulebook: Rulebook) -> dict[str, object]:
                     hints=hints,
                     fairness=fairness,
                     left=left,
-                ).to_json(),
-                "out": outages.of_vehicle(built.vehicles[vehicle.id].vehicle_id),
-                **overflow.of_vehicle(vehicle.id),
-            }
+                ).told(
+                    out=outages.of_vehicle(built.vehicles[vehicle.id].vehicle_id),
+                    chances=overflow.of_vehicle(vehicle.id),
+                )
+            )
             for vehicle in plan.vehicles
         ],
         "lots": told_lots(made, outages, left),
@@ -83,29 +86,29 @@ def told_routing(made: PlannedDay, *, rulebook: Rulebook) -> dict[str, object]:
         "overflow": overflow.meaning(),
         "cost_cents": plan.to_json()["cost_cents"],
         "disposal_cents": plan.disposal_cents,
-        "planning": told_planning(made),
+        "planning": plain(told_planning(made)),
         "gap_permille": plan.gap_permille if plan.bound_proven else None,
         "bound_scope": plan.bound_scope,
         "distances": {"basis": built.travel.basis, "sources": list(built.travel.sources)},
     }
 
 
-def told_planning(made: PlannedDay) -> dict[str, object]:
+def told_planning(made: PlannedDay) -> PlanningTold:
     """Return how the plan was found: by a search of the whole day, or for some vehicles only."""
     local = made.local
     note = made.plan.bound_note
     if local is not None:
         note = SOME_VEHICLES if local.causes else NO_VEHICLE
-    return {
-        "scope": "whole_day" if local is None else "local",
-        "ended_by": made.plan.work.ended_by,
-        "note": note,
-        "local_answers": 0 if local is None else local.in_a_row,
-        "vehicles": [
-            {"vehicle_id": str(made.built.vehicles[key].vehicle_id), "why": why}
+    return PlanningTold(
+        scope="whole_day" if local is None else "local",
+        ended_by=made.plan.work.ended_by,
+        note=note,
+        local_answers=0 if local is None else local.in_a_row,
+        vehicles=tuple(
+            PlannedAgain(vehicle_id=made.built.vehicles[key].vehicle_id, why=why)
             for key, why in ({} if local is None else local.causes).items()
-        ],
-    }
+        ),
+    )
 
 
 def told_destinations(made: PlannedDay, overflow: DayOverflow) -> list[dict[str, object]]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import datetime
 from math import ceil
 from uuid import UUID
@@ -20,10 +20,9 @@ from service.usecases.telling.cautions import DISPATCHERS_LANGUAGE, told_caution
 from service.usecases.telling.fairness import FairnessTeller
 from service.usecases.telling.hints import HintTeller
 from service.usecases.telling.left_material import LeftTeller
-from service.usecases.telling.told.forms import Range, plain
-from service.usecases.telling.told.stops import DropStop, JobStop, LoadHeldStop, PickUpStop
-
-Stop = JobStop | PickUpStop | LoadHeldStop | DropStop
+from service.usecases.telling.told.forms import Range
+from service.usecases.telling.told.plans import AboardNow, VehicleTold
+from service.usecases.telling.told.stops import DropStop, JobStop, LoadHeldStop, PickUpStop, Stop
 
 LOADING_CAUTION = (
     "Held clippings may be hot inside and slippery: look and feel before forking, do not work "
@@ -56,27 +55,39 @@ class VehicleTeller:
         self._stops = stops
         self._facts = made.facts
 
-    def to_json(self) -> dict[str, object]:
-        """Return the vehicle with its stops, JSON-ready."""
+    def told(
+        self, *, out: Mapping[str, object] | None, chances: Mapping[str, float]
+    ) -> VehicleTold:
+        """Return the vehicle with its stops.
+
+        Parameters
+        ----------
+        out
+            What is on record of its outage.
+        chances
+            That its payload and its body do not hold what the plan has it carry, by member.
+        """
         vehicle = self._facts.vehicles[self._day.vehicle_id]
         mass_kg = sum(piece.mass_kg for piece in self._day.on_it)
         volume_l = sum(piece.volume_l for piece in self._day.on_it)
-        return {
-            "vehicle_id": str(vehicle.id),
-            "registration": vehicle.registration,
-            "crew_ids": sorted(
-                {str(job.crew_id) for job in self._facts.jobs if job.vehicle_id == vehicle.id}
+        return VehicleTold(
+            vehicle_id=vehicle.id,
+            registration=vehicle.registration,
+            crew_ids=tuple(
+                sorted({job.crew_id for job in self._facts.jobs if job.vehicle_id == vehicle.id})
             ),
-            "payload_kg": vehicle.payload_kg,
-            "body_volume_m3": vehicle.body_volume_m3,
-            "aboard_now": {
-                "mass_high_kg": mass_kg,
-                "volume_high_l": volume_l,
-                "room_left_kg": max(0, int(vehicle.payload_kg) - mass_kg),
-                "room_left_l": max(0, int(vehicle.body_volume_m3 * 1000) - volume_l),
-            },
-            "stops": [plain(stop) for stop in (*self._done(), *self._ahead())],
-        }
+            payload_kg=vehicle.payload_kg,
+            body_volume_m3=vehicle.body_volume_m3,
+            **chances,
+            aboard_now=AboardNow(
+                mass_high_kg=mass_kg,
+                volume_high_l=volume_l,
+                room_left_kg=max(0, int(vehicle.payload_kg) - mass_kg),
+                room_left_l=max(0, int(vehicle.body_volume_m3 * 1000) - volume_l),
+            ),
+            stops=(*self._done(), *self._ahead()),
+            out=out,
+        )
 
     @property
     def _language(self) -> str:

@@ -35,6 +35,7 @@ from service.core.jobs import JobState
 from service.core.materials import LotStatus
 from service.core.places import DestinationKind
 from service.core.plans import RuleClass
+from service.usecases.telling.told.plans import PlanningTold, VehicleTold
 from service.usecases.telling.told.stops import CautionTold, DropStop, JobStop, PickUpStop
 
 ADVICE: Final = {
@@ -109,27 +110,12 @@ OUT: Final = {
     ]
 }
 
-_VEHICLE: Final = whole(
-    {
-        "vehicle_id": ID,
-        "registration": TEXT,
-        "crew_ids": several(ID),
-        "payload_kg": AMOUNT,
-        "body_volume_m3": AMOUNT,
-        "payload_overflow_chance": CHANCE,
-        "body_overflow_chance": CHANCE,
-        "aboard_now": whole(
-            {
-                "mass_high_kg": AMOUNT,
-                "volume_high_l": AMOUNT,
-                "room_left_kg": AMOUNT,
-                "room_left_l": AMOUNT,
-            }
-        ),
+_VEHICLE: Final = shape_of(
+    VehicleTold,
+    of_members={
         "stops": several({"oneOf": [JOB_STOP, DROP_STOP, PICK_UP_STOP, LOAD_HELD_STOP]}),
         "out": OUT,
     },
-    older_lack=("payload_overflow_chance", "body_overflow_chance", "out"),
 )
 
 _LOT: Final = whole(
@@ -212,14 +198,8 @@ _DESTINATION: Final = whole(
     older_lack=("last_arrival_at", "overflow_chance", "fairness"),
 )
 
-_PLANNING: Final = whole(
-    {
-        "scope": one_of(("whole_day", "local")),
-        "ended_by": TEXT,
-        "note": TEXT,
-        "local_answers": {"type": "integer", "minimum": 0},
-        "vehicles": several(whole({"vehicle_id": ID, "why": TEXT})),
-    },
+_PLANNING: Final = shape_of(
+    PlanningTold,
     description=(
         "How the plan was found. `whole_day`: every vehicle was open, and the bound is of this "
         "search. `local`: only these vehicles were planned again, for what happened since the plan "

@@ -24,6 +24,7 @@ class Bounds:
 
 Amount = Annotated[float, Bounds(0)]
 Count = Annotated[int, Bounds(0)]
+Chance = Annotated[float, Bounds(0, 1)]
 Longitude = Annotated[float, Bounds(-180, 180)]
 Latitude = Annotated[float, Bounds(-90, 90)]
 

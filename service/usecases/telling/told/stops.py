@@ -100,3 +100,6 @@ class DropStop:
     explanation: Mapping[str, object] | None = field(metadata=NEWER)
     longitude: Longitude
     latitude: Latitude
+
+
+Stop = JobStop | PickUpStop | LoadHeldStop | DropStop

@@ -1,0 +1,56 @@
+"""How a plan was found, and whose day it is, as they are told."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Literal
+from uuid import UUID
+
+from service.usecases.telling.told.forms import NEWER, Amount, Chance, Count
+from service.usecases.telling.told.stops import Stop
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AboardNow:
+    """What lies in a body, at the high end, and the room left."""
+
+    mass_high_kg: Amount
+    volume_high_l: Amount
+    room_left_kg: Amount
+    room_left_l: Amount
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class VehicleTold:
+    """One vehicle's day."""
+
+    vehicle_id: UUID
+    registration: str
+    crew_ids: tuple[UUID, ...]
+    payload_kg: Amount
+    body_volume_m3: Amount
+    payload_overflow_chance: Chance = field(metadata=NEWER)
+    body_overflow_chance: Chance = field(metadata=NEWER)
+    aboard_now: AboardNow
+    stops: tuple[Stop, ...]
+    out: Mapping[str, object] | None = field(metadata=NEWER)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlannedAgain:
+    """A vehicle that was planned again, and for what."""
+
+    vehicle_id: UUID
+    why: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlanningTold:
+    """How the plan was found."""
+
+    scope: Literal["whole_day", "local"]
+    ended_by: str
+    note: str
+    local_answers: Count
+    vehicles: tuple[PlannedAgain, ...]
