@@ -169,7 +169,7 @@ def _weights(needs: Needs, caller: Caller, depot: UUID, first: date, last: date)
                 low=_kept(load)[0],
                 high=_kept(load)[2],
                 point=_weight(load),
-                told=f"{kilograms(_weight(load))} weighed, {kilograms(_kept(load)[1])} likely",
+                told=f"{kilograms(_weight(load))} weighed",
                 is_grave=not _is_inside(load),
             )
             for load in loads[-MOST_BARS:]
