@@ -33,6 +33,14 @@ AXE = VENDOR / "axe.min.js"
 COMMAND = "import sys; from service.cli import main; sys.exit(main())"
 WIDTHS = (390, 1280)
 SENT_WITHIN_MS = 60_000
+THREE_HOURS_AHEAD = """{
+  const Real = Date;
+  const hours = 3 * 3600 * 1000;
+  globalThis.Date = class extends Real {
+    constructor(...given) { super(...(given.length ? given : [Real.now() + hours])); }
+    static now() { return Real.now() + hours; }
+  };
+}"""
 expect.set_options(timeout=30_000)
 
 
@@ -313,6 +321,42 @@ def test_who_is_shown_out_keeps_what_was_not_sent_and_goes_on_after_joining_agai
     expect(state).to_contain_text("not known any more", timeout=SENT_WITHIN_MS)
     expect(state).to_contain_text("1 report not sent yet.")
     assert json.dumps(device.wrong).count("401") >= 1
+    before = len(reported(demo, lead["id"]))
+    page.goto(demo.invite("crew", crew_id=lead["id"]))
+    page.get_by_role("button", name="Join on this device").click()
+    expect(state).to_have_text("All reports are on record.", timeout=SENT_WITHIN_MS)
+    assert len(reported(demo, lead["id"])) == before + 1
+
+
+def test_a_report_goes_out_by_the_worker_when_the_page_is_closed_and_its_clock_is_wrong(
+    demo, device
+):
+    lead = crew(demo, "Curlew")
+    joined = device.join(demo.invite("crew", crew_id=lead["id"]))
+    page, state = joined.page, joined.page.locator("#state")
+    page.add_init_script(THREE_HOURS_AHEAD)
+    page.reload()
+    expect(state).to_have_text("All reports are on record.")
+    page.evaluate("navigator.serviceWorker.ready.then(() => true)")
+    page.reload()  # so that the worker has the page
+    expect(state).to_have_text("All reports are on record.")
+    before = {job["id"] for job in reported(demo, lead["id"])}
+    joined.context.set_offline(True)
+    while page.locator(".now input[name=area]").count() == 0:
+        page.locator(".card:not(.now) h2 a", has_text="Mow ").first.click()
+    mow(page)
+    expect(state).to_contain_text("1 report not sent yet.")
+    page.goto("about:blank")
+    joined.context.set_offline(False)
+    fresh = []
+    for _ in range(60):
+        fresh = [job for job in reported(demo, lead["id"]) if job["id"] not in before]
+        if fresh:
+            break
+        page.wait_for_timeout(500)
+    (job,) = fresh
+    cut, kept = (datetime.fromisoformat(job[name]) for name in ("cut_at", "updated_at"))
+    assert abs((kept - cut).total_seconds()) < 120
 
 
 SHEETS = {

@@ -4,6 +4,7 @@
 const AGAIN_MS = 5000;
 const PATIENCE_MS = 15000;
 const REPORTS = "/screens/round/reports";
+const { keep, forget, everything, sendAll } = self.sending;
 const me = document.getElementById("top").dataset.me;
 // The crew's words came with the page, so they are here with no signal, too.
 const words = JSON.parse(document.getElementById("top").dataset.words);
@@ -14,30 +15,6 @@ let mark = document.getElementById("top").dataset.mark;
 let reached = true;
 let known = true;
 let chosen = null;
-
-// --- what is kept on the telephone ------------------------------------------------------------
-
-const opened = new Promise((resolve, reject) => {
-  const asked = indexedDB.open("round", 1);
-  asked.onupgradeneeded = () => asked.result.createObjectStore("reports", { keyPath: "key" });
-  asked.onsuccess = () => resolve(asked.result);
-  asked.onerror = () => reject(asked.error);
-});
-
-async function stored(mode, act) {
-  const database = await opened;
-  return new Promise((resolve, reject) => {
-    // Strict: on the disk before anybody reads "kept".
-    const whole = database.transaction("reports", mode, { durability: "strict" });
-    const asked = act(whole.objectStore("reports"));
-    whole.oncomplete = () => resolve(asked.result);
-    whole.onerror = whole.onabort = () => reject(whole.error);
-  });
-}
-const keep = (report) => stored("readwrite", (reports) => reports.put(report));
-const forget = (key) => stored("readwrite", (reports) => reports.delete(key));
-const everything = async () =>
-  (await stored("readonly", (reports) => reports.getAll())).sort((a, b) => a.order - b.order);
 
 // --- the time there, not the telephone's --------------------------------------------------------
 
@@ -74,6 +51,7 @@ async function report(form, button) {
   });
   form.closest("details")?.removeAttribute("open");
   await show();
+  wakeLater();
   send();
 }
 
@@ -124,48 +102,23 @@ function fillIn() {
 // --- sending: one sender, whatever number of tabs -------------------------------------------------
 
 async function send() {
-  await navigator.locks.request("round-sender", { ifAvailable: true }, async (lock) => {
-    if (!lock) return;
-    let sent = 0;
-    for (const one of await everything()) {
-      if (one.refused || one.sent || one.me !== me) continue;
-      const outcome = await sendOne(one);
-      if (outcome === "later") break;
-      if (outcome === "kept") sent += 1;
-    }
-    await show();
-    if (sent) await planAndLook();
-  });
+  const told = await sendAll(me);
+  if (!told) return;
+  for (const status of told.statuses) {
+    reached = status !== null;
+    if (reached) known = status !== 401;
+  }
+  await show();
+  if (told.sent) await planAndLook();
 }
 
-async function sendOne(one) {
-  const body = new URLSearchParams([
-    ...one.fields.map(({ name, value }) => [name, value]),
-    ["key", one.key],
-  ]);
-  let answer;
+// Where a browser can, it wakes the worker when there is a signal again, this page open or not.
+async function wakeLater() {
   try {
-    answer = await fetch(REPORTS, {
-      method: "POST",
-      body,
-      headers: { Accept: "application/json" },
-      signal: AbortSignal.timeout(PATIENCE_MS),
-    });
+    await (await navigator.serviceWorker?.ready)?.sync?.register("round");
   } catch {
-    reached = false;
-    return "later";
+    // it cannot, or may not: this page sends while it is open
   }
-  reached = true;
-  known = answer.status !== 401;
-  if (answer.ok) {
-    await keep({ ...one, sent: true }); // until a plan knows of it
-    return "kept";
-  }
-  const problem = await answer.json().catch(() => ({}));
-  const later = [401, 408, 429].includes(answer.status) || answer.status >= 500;
-  if (later || problem.code === "first_try_unfinished") return "later";
-  await keep({ ...one, refused: problem });
-  return "refused";
 }
 
 async function planAndLook() {

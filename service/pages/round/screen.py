@@ -26,7 +26,7 @@ from service.usecases.base.idempotency import Answer
 
 PLACE: Final = "/screens/round/"
 # What the telephone keeps, so that the screen opens with no signal and the server gone.
-KEPT_ASSETS: Final = ("screens.css", "round.css", "round.js", "mark.svg")
+KEPT_ASSETS: Final = ("screens.css", "round.css", "sending.js", "round.js", "mark.svg")
 JSON: Final = "application/json"
 LONGEST_KEY: Final = 100
 
@@ -73,7 +73,12 @@ def round_routes(needs: Needs, entrance: Entrance) -> Blueprint:
 
     @routes.get(f"{PLACE}worker.js")
     def read_worker() -> Response:
-        text = rendered("worker.js.j2", place=PLACE, assets=[asset(name) for name in KEPT_ASSETS])
+        text = rendered(
+            "worker.js.j2",
+            place=PLACE,
+            assets=[asset(name) for name in KEPT_ASSETS],
+            sending=asset("sending.js"),
+        )
         # A worker fetches by the policy it came with.
         return Response(text, content_type=KINDS["js"], headers=HEADERS)
 
