@@ -5,7 +5,7 @@ from __future__ import annotations
 import secrets
 import sys
 from collections.abc import Mapping
-from dataclasses import fields
+from dataclasses import fields, replace
 from datetime import date, timedelta
 from pathlib import Path
 from typing import Any, Final, TypedDict, Unpack
@@ -29,6 +29,7 @@ from service.planning.model.stop_rule import StopRule
 from service.rules.lookup import Rulebook
 from service.settings import Settings
 from service.storage.engine import make_engine
+from service.storage.probe import Probe
 from service.storage.unit_of_work import reading_opener, unit_of_work_opener
 from service.usecases.base.idempotency import AnswerOnce
 from service.usecases.base.ports import OpenUnitOfWork
@@ -89,7 +90,8 @@ def build_app(settings: Settings, *, planner: Path | None = None) -> Flask:
         identifiers=FreshIdentifiers(),
         behind=planner is not None,
     )
-    app = make_app(settings, use_cases)
+    check_ready = CheckReady(open_unit_of_work=reading_opener(engine), probe=Probe(engine))
+    app = make_app(settings, replace(use_cases, check_ready=check_ready))
     if planner is not None:
         HandingOn(PlannerProcess(planner)).of(app)
     return app
@@ -105,17 +107,14 @@ def make_app(settings: Settings, use_cases: UseCases) -> Flask:
 
 def needs_of(settings: Settings, use_cases: UseCases) -> Needs:
     """Return what the screens are handed."""
-    newest, former = settings.signing_key, settings.former_signing_keys
-    links = NoteLinks(public_url=settings.public_url, signing_key=newest, former_keys=former)
+    links = NoteLinks(public_url=settings.public_url, **settings.signing)
     shared = {field.name for field in fields(Needs)} & {field.name for field in fields(UseCases)}
     return Needs(
         public_url=settings.public_url,
         problem_of=problem_of,
         note_link=links.page,
         new_key=secrets.token_urlsafe,
-        feed_links=FeedLinks(
-            public_url=settings.public_url, signing_key=newest, former_keys=former
-        ),
+        feed_links=FeedLinks(public_url=settings.public_url, **settings.signing),
         **{name: getattr(use_cases, name) for name in shared},
     )
 
@@ -272,9 +271,7 @@ def sessions_of(settings: Settings, **changing: Unpack[Changing]) -> KeepSession
     return KeepSessions(
         **changing,
         make_secret=secrets.token_urlsafe,
-        tokens=JoinTokens(
-            signing_key=settings.signing_key, former_keys=settings.former_signing_keys
-        ),
+        tokens=JoinTokens(**settings.signing),
     )
 
 
@@ -282,8 +279,7 @@ def options_of(settings: Settings) -> Options:
     """Return what the settings say about HTTP."""
     return Options(
         public_url=settings.public_url,
-        signing_key=settings.signing_key,
-        former_keys=settings.former_signing_keys,
+        **settings.signing,
         max_body_bytes=settings.max_body_bytes,
         requests_per_minute=settings.requests_per_minute,
         computation_seconds_per_minute=settings.computation_seconds_per_minute,

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
-from typing import Final, TypeVar
+from typing import Any, Final, TypeVar
 from urllib.parse import urlsplit
 
 PREFIX: Final = "CLIPPING_"
@@ -74,6 +74,11 @@ class Settings:
     plan_seconds: float = 5.0
     requests_per_minute: int = 1200
     computation_seconds_per_minute: float = 40.0
+
+    @property
+    def signing(self) -> dict[str, Any]:
+        """Return what makes and checks signed links, as they are handed it."""
+        return {"signing_key": self.signing_key, "former_keys": self.former_signing_keys}
 
     @classmethod
     def from_env(cls, environment: Mapping[str, str]) -> "Settings":

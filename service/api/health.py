@@ -8,10 +8,9 @@ import structlog
 
 from service.api.contract.schemas import Answered
 from service.api.exchange.routes import Routes
-from service.api.failures.refusals import NotReady
 from service.api.fields import Choice
 from service.planning.arrays.compiled import PlannerAwaited
-from service.usecases.base.readiness import CheckReady
+from service.usecases.base.readiness import CheckReady, NotReady
 
 
 class Health(Answered):
@@ -33,18 +32,18 @@ def health_routes(check_ready: CheckReady) -> Routes:
         "GET",
         "/ready",
         name="read_readiness",
-        summary="Tell whether the database answers, and the planner need not be compiled first.",
+        summary="Tell whether the database can be worked in, and plans can be made.",
         may_answer=(503,),
     )
     @routes.response(200, Health, example={"status": "ok"})
     def ready() -> dict[str, Any]:
         try:
             check_ready()
-        except PlannerAwaited:
+        except (NotReady, PlannerAwaited):
             raise
         except Exception as error:
             structlog.get_logger("service.api").warning("not_ready", kind=type(error).__name__)
-            raise NotReady from error
+            raise NotReady(why="The database does not answer.") from error
         return {"status": "ok"}
 
     return routes

@@ -9,8 +9,11 @@ from sqlalchemy import create_engine, event, text
 
 from service.api.books import clients
 from service.storage import engine as engines
+from service.storage import probe
 from service.storage.engine import make_engine
+from service.storage.probe import Probe
 from service.storage.unit_of_work import reading_opener, unit_of_work_opener
+from service.usecases.base.readiness import CheckReady, NotReady
 from tests.worlds import furnish, make_world
 
 LONGEST_REFUSAL_BYTES = 64_000
@@ -106,6 +109,29 @@ def test_a_database_that_is_no_database_any_more_is_no_bug_and_the_process_says_
     assert put_off(yard.client.get("/clients"), "records_out_of_reach")
     assert put_off(yard.client.get("/ready"), "not_ready")
     assert yard.client.get("/health").status_code == 200
+
+
+def told_ready(engine):
+    """Return what a supervisor is told of a database: nothing, or what stands against it."""
+    check = CheckReady(open_unit_of_work=reading_opener(engine), probe=Probe(engine))
+    try:
+        check()
+    except NotReady as refusal:
+        return str(refusal)
+    return None
+
+
+@pytest.mark.parametrize("kind", ["sqlite", "postgresql"])
+def test_a_database_of_another_shape_or_a_full_disk_is_told_to_who_supervises(
+    request, kind, monkeypatch
+):
+    engine = request.getfixturevalue(kind)[0]
+    assert told_ready(engine) is None
+    monkeypatch.setattr(probe, "LEAST_ROOM_BYTES", 1 << 60)
+    assert ("MB left" in (told_ready(engine) or "")) == (kind == "sqlite")
+    with engine.begin() as connection:
+        connection.execute(text("UPDATE alembic_version SET version_num = '0001'"))
+    assert "run migrate" in told_ready(engine)
 
 
 def test_connections_that_the_server_ended_are_made_anew(postgresql):

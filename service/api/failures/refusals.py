@@ -107,13 +107,6 @@ class PreconditionRequired(Refusal):
     sentence = 'Send If-Match with the ETag of the version you read, such as "3".'
 
 
-class NotReady(Refusal):
-    """The service cannot reach what it needs."""
-
-    code = "not_ready"
-    sentence = "The database does not answer."
-
-
 class InternalError(Refusal):
     """Something broke in the service; the log knows what."""
 

@@ -2,30 +2,47 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from uuid import UUID
 
+from service.core.errors import Refusal
 from service.planning.arrays.compiled import PlannerAwaited, is_awaited
 from service.usecases.base.ports import OpenUnitOfWork
 
 NOBODY = UUID(int=0)
 
 
+class NotReady(Refusal):
+    """The service cannot reach what it needs, or not work with it."""
+
+    code = "not_ready"
+    sentence = "{why}"
+
+
 class CheckReady:
     """Ask the kept records one small question."""
 
-    def __init__(self, *, open_unit_of_work: OpenUnitOfWork) -> None:
-        """Take the way to the records."""
+    def __init__(
+        self, *, open_unit_of_work: OpenUnitOfWork, probe: Callable[[], Sequence[str]] = tuple
+    ) -> None:
+        """Take the way to the records, and who tells what stands against working with them."""
         self._open = open_unit_of_work
+        self._probe = probe
 
     def __call__(self) -> None:
         """Return if the records answer; whatever they raise instead rises.
 
         Raises
         ------
+        NotReady
+            If they answer, but cannot be worked with.
         PlannerAwaited
             If they answer, but the planner is still being compiled.
         """
         with self._open() as unit:
             unit.firms.get(NOBODY)
+        against = self._probe()
+        if against:
+            raise NotReady(why=" ".join(against))
         if is_awaited():
             raise PlannerAwaited
