@@ -50,7 +50,7 @@ from service.documents.rendering.html_note import (
     render_html,
 )
 from service.documents.rendering.json_note import render_json
-from service.documents.rendering.language import LANGUAGES
+from service.documents.rendering.language import LANGUAGES, unread_languages
 from service.documents.rendering.pdf_note import PAPERS, render_pdf
 from service.documents.rendering.reader import Reader
 from service.documents.rendering.told_words import told_sentence
@@ -109,4 +109,5 @@ __all__ = [
     "render_json",
     "render_pdf",
     "told_sentence",
+    "unread_languages",
 ]

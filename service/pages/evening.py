@@ -21,6 +21,7 @@ from service.pages.entrance import Entrance, Sitting
 from service.pages.needs import Needs
 from service.pages.rendering import page
 from service.pages.setup.screen import table
+from service.usecases.base.languages import unread_languages
 from service.usecases.telling.day_look import DayLook
 from service.usecases.telling.evening.cells import table_text
 from service.usecases.telling.evening.evening import STAYED
@@ -109,6 +110,9 @@ def _unknown(needs: Needs, caller: Caller, look: DayLook, loads: Sequence[Load])
         yield f"What the clients of {without} loads were told: no note was written for them."
     if silent:
         yield f"What the clients of {silent} notes say; they have not answered."
+    unread = unread_languages()
+    if unread:
+        yield f"How well it is said in {', '.join(unread)}: a machine wrote it, no speaker read it."
     yield "The roads: distances are straight lines times a factor."
 
 

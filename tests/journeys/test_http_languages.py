@@ -5,7 +5,7 @@ import pytest
 from tests.journeys.test_http_before_mowing import BASIS
 from tests.journeys.test_http_grazing import DAY, Stable
 
-OTHERS = ("es", "pl")
+OTHERS = ("es", "fr", "pl", "pt", "ro")
 CONSENT = {"state": "given", "given_on": "2026-01-01"}
 # What is changed of a bed, and the code of what it then says.
 BEDS = [

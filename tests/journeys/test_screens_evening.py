@@ -42,6 +42,8 @@ def test_the_evening_adds_up_what_stayed_and_names_what_is_open_and_unknown(yard
     assert "planned or on the way, with no end on record" in page
     assert "What 1 of 1 tipped loads weighed" in page
     assert "they have not answered" in page
+    assert "Polski" in page
+    assert "a machine wrote it, no speaker read it" in page
 
 
 def test_a_weight_stands_beside_the_estimate(yard, owner):

@@ -11,7 +11,7 @@ from typing import Any, Final
 
 from service.documents.facts.refusals import LanguageUnknown
 
-LANGUAGES: Final = ("en", "es", "es-ES", "pl")
+LANGUAGES: Final = ("en", "es", "es-ES", "fr", "pl", "pt", "ro")
 
 FOLDERS: Final = (".", "crew")
 _LAST_TEEN: Final = 19
@@ -29,6 +29,8 @@ class Language:
         Marks in numbers.
     group_from
         Digits before the decimal mark from which they are grouped in threes.
+    read_by_speaker
+        Whether somebody whose language it is has read it; else a machine alone made it.
     sentences
         Every text of the language file by its dotted key.
     """
@@ -37,6 +39,7 @@ class Language:
     decimal_mark: str
     group_mark: str
     group_from: int
+    read_by_speaker: bool
     sentences: Mapping[str, str]
 
     def sentence(self, key: str, /, **gaps: str) -> str:
@@ -69,8 +72,15 @@ def language(code: str) -> Language:
         decimal_mark=about["decimal_mark"],
         group_mark=about["group_mark"],
         group_from=about["group_from"],
+        read_by_speaker=about["read_by_speaker"],
         sentences=MappingProxyType({key: text for tree in trees for key, text in _flat(tree, "")}),
     )
+
+
+def unread_languages() -> tuple[str, ...]:
+    """Return the names of the languages that no speaker has read yet: the owner is told."""
+    known = (language(code) for code in LANGUAGES)
+    return tuple(words.sentences["language.name"] for words in known if not words.read_by_speaker)
 
 
 def _tree(folder: str, code: str) -> dict[str, Any]:

@@ -23,6 +23,9 @@ FOLDER = Path(service.documents.__file__).parent
 PROMISES = {
     "en": r"\bsafe\b|\bsafely\b|\w+cide[- ]free|chemical[- ]free|untreated|guarantee|\bpure\b",
     "es": r"\bsegur[oa]s?\b|libre de|sin herbicidas|sin químicos|garantiza|inofensiv",
+    "fr": r"\bsans danger|sans risque|garanti|inoffensi|sans désherbant|non traitée?\b",
+    "pt": r"\bsegur[oa]s?\b|livre de|sem herbicidas|garant|inofensiv|não tratad",
+    "ro": r"\bsigur[ăi]?\b|fără erbicid|fără pericol|garant|inofensiv|netratat",
     "pl": r"bezpieczn|woln[ey] od|bez herbicydów|bez chemii|gwarant|nieszkodliw",
 }
 
@@ -63,6 +66,15 @@ def test_a_variant_of_a_place_says_only_what_is_said_otherwise_there(code: str):
 def test_spanish_has_no_word_that_means_something_else_in_the_americas():
     for key, text in language("es").sentences.items():
         assert not re.search(NOT_OVERSEAS, text, re.IGNORECASE), key
+
+
+# The polite register of the Polish files is impersonal: nobody is told what to do as "ty".
+FAMILIAR = r"\b(?:rozłóż|zadzwoń|trzymaj|możesz|zapytaj|załóż|poczekaj|wyślij|uważaj|nie wchodź)\b"
+
+
+def test_polish_is_polite_in_one_register():
+    for key, text in language("pl").sentences.items():
+        assert not re.search(FAMILIAR, text, re.IGNORECASE), key
 
 
 @given(notes())
