@@ -28,6 +28,7 @@ from service.usecases.planning.behind import PlanBehind
 WORKERS: Final = 2
 LOOK_EVERY_S: Final = 0.25
 SWEEP_EVERY_S: Final = 60.0
+TIDY_EVERY_S: Final = 3600.0
 AFTER_A_FAULT_S: Final = 5.0
 
 
@@ -91,12 +92,15 @@ def _plan_behind(planner: PlanBehind) -> None:
 
 
 def _keep_planning(planner: PlanBehind) -> None:
-    sweep_at_s = 0.0
+    sweep_at_s = tidy_at_s = 0.0
     while True:
         try:
             if time.monotonic() >= sweep_at_s:
                 planner.sweep()
                 sweep_at_s = time.monotonic() + SWEEP_EVERY_S
+            if time.monotonic() >= tidy_at_s:
+                planner.tidy()
+                tidy_at_s = time.monotonic() + TIDY_EVERY_S
             if not planner.plan_next():
                 time.sleep(LOOK_EVERY_S)
         except Exception:

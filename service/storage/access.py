@@ -224,6 +224,10 @@ class TableAnswers:
         )
         self._connection.execute(finished)
 
+    def forget_before(self, moment: datetime) -> None:
+        """Drop every firm's answers to requests that began before then."""
+        self._connection.execute(ANSWERS.table.delete().where(AnswerRow.started_at < moment))
+
     def forget(self, firm_id: UUID, key: str) -> None:
         """Drop an unfinished answer whose request was refused before it had any effect."""
         unfinished = ANSWERS.table.delete().where(

@@ -22,12 +22,11 @@ import time
 from collections import defaultdict
 from datetime import date, datetime, timedelta
 from pathlib import Path
-from uuid import UUID, uuid4
+from uuid import UUID
 
 from sqlalchemy import event, insert, select, text
 
 from service import bootstrap, logs
-from service.core.callers.access import Role
 from service.gateways.time_and_ids import FreshIdentifiers
 from service.planning.model.stop_rule import StopRule
 from service.settings import Settings
@@ -35,12 +34,12 @@ from service.storage.engine import make_engine
 from service.storage.migrations import upgrade
 from service.storage.tables import Row
 from service.storage.unit_of_work import reading_opener, unit_of_work_opener
-from service.usecases.records.api_keys import CreateKey
 from tests.bench.service import street
 from tests.fakes import SetClock
 from tests.firms import DAY, SIX, make_firm
 from tests.screens import OURS
 from tests.servers import postgresql
+from tests.worlds import World
 
 DAYS = (1, 25, 125, 250)
 JOBS, VEHICLES = 200, 30
@@ -92,14 +91,11 @@ class Service:
         )
         app = bootstrap.make_app(SETTINGS, self.use_cases)
         self.firm = make_firm(writing)
-        key = CreateKey(
-            open_unit_of_work=writing,
-            clock=self.clock,
-            identifiers=FreshIdentifiers(),
-            make_secret=lambda _size: f"secret-of-{uuid4()}",
-        )(self.firm.caller.firm_id, role=Role.OWNER, name="bench")
+        key = World(
+            app=app, clock=self.clock, identifiers=FreshIdentifiers(), open_unit_of_work=writing
+        ).key(self.firm.caller.firm_id)
         self.client = app.test_client()
-        self.client.environ_base["HTTP_AUTHORIZATION"] = f"Bearer {key.secret}"
+        self.client.environ_base["HTTP_AUTHORIZATION"] = f"Bearer {key}"
         self.device = app.test_client()
         link = self.sent("POST", "/sessions", json={"seat": "dispatcher", "name": "Dana"})
         self.device.post(link.json["link"].removeprefix(SETTINGS.public_url), headers=OURS)

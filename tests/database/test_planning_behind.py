@@ -6,6 +6,8 @@ from datetime import timedelta
 import pytest
 
 from service.gateways.time_and_ids import FreshIdentifiers
+from service.usecases.base.idempotency import ANSWERS_LAST
+from service.usecases.base.kept_answers import KeptAnswer
 from service.usecases.planning.behind import LEASE, AskPlanner, PlanBehind
 from service.usecases.planning.current_routing import BeingPlanned, ReadRouting
 from tests.firms import DAY, SIX, TestFirm, make_firm
@@ -130,6 +132,19 @@ def test_a_sweep_finds_what_is_stale_or_begins_soon_and_leaves_what_is_over(behi
     planner.sweep()
     assert not planner.plan_next()
     assert [plan.revision for plan in behind.plans()] == [1, 2]
+
+
+def test_answers_to_requests_are_kept_for_a_week(behind, open_unit):
+    firm_id, now = behind.firm.caller.firm_id, behind.firm.clock.now()
+    asked = {"firm_id": firm_id, "request_sha256": "0", "seed_id": FreshIdentifiers().next_id()}
+    with open_unit() as unit:
+        for key, age in (("old", ANSWERS_LAST + timedelta(seconds=1)), ("young", ANSWERS_LAST)):
+            unit.answers.begin(KeptAnswer(key=key, started_at=now - age, **asked))
+        unit.commit()
+    behind.planners[0].tidy()
+    with open_unit() as unit:
+        assert unit.answers.get(firm_id, "old") is None
+        assert unit.answers.get(firm_id, "young") is not None
 
 
 def test_a_day_that_cannot_be_planned_keeps_no_other_day_waiting(behind, monkeypatch):

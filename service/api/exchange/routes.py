@@ -28,7 +28,9 @@ _HEADERS: Final[Mapping[str, tuple[dict[str, Any], ...]]] = {
         {
             "in": "header",
             "name": "Idempotency-Key",
-            "description": "The same key with the same request returns the first answer.",
+            "description": (
+                "The same key with the same request returns the first answer, for seven days."
+            ),
             "schema": {"type": "string", "pattern": "^[!-~]{1,255}$"},
         },
     ),

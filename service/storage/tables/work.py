@@ -210,6 +210,21 @@ class DayPlanRow(RecordRow):
     )
 
 
+class FoldedPlanRow(FirmRow):
+    """What a superseded plan said otherwise than the one beside it, or all of it, small."""
+
+    __tablename__ = "folded_plans"
+
+    plan_id: Mapped[UUID] = mapped_column(primary_key=True, sort_order=-4)
+    beside_id: Mapped[UUID | None]
+    said: Mapped[bytes]
+
+    __table_args__ = (
+        names_by_unique("plan_id", "day_plans"),
+        *names("beside_id", "day_plans"),
+    )
+
+
 class WorkingDayRow(RecordRow):
     """A depot's day and its revision."""
 

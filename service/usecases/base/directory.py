@@ -6,7 +6,7 @@ from datetime import datetime
 from typing import Protocol
 from uuid import UUID
 
-from service.core.callers.access import ApiKey, Firm
+from service.core.callers.access import Amendment, ApiKey, Firm
 from service.core.callers.sessions import Session
 
 
@@ -83,4 +83,16 @@ class SessionRepository(Protocol):
 
     def end(self, firm_id: UUID, session_id: UUID, at: datetime) -> bool:
         """End a session; False when there is none."""
+        ...
+
+
+class AmendmentRepository(Protocol):
+    """The trail of changes."""
+
+    def add(self, amendment: Amendment) -> None:
+        """Keep one."""
+        ...
+
+    def of(self, firm_id: UUID, record_id: UUID) -> list[Amendment]:
+        """Return the changes of a record, oldest first."""
         ...

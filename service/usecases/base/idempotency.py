@@ -14,6 +14,9 @@ from service.core.records import Clock, Identifiers
 from service.usecases.base.kept_answers import KeptAnswer
 from service.usecases.base.ports import OpenUnitOfWork
 
+# How long an answer is kept for a retry; common practice, no source: a telephone that lay in a
+# drawer over a long week-end still sends what it kept, and hears what the first try was told.
+ANSWERS_LAST = timedelta(days=7)
 UNFINISHED_LEASE = timedelta(seconds=60)
 FIRST_SERVER_ERROR = 500
 

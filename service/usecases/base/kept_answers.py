@@ -48,6 +48,10 @@ class AnswerRepository(Protocol):
         """Keep the answer."""
         ...
 
+    def forget_before(self, moment: datetime) -> None:
+        """Drop every firm's answers to requests that began before then."""
+        ...
+
     def forget(self, firm_id: UUID, key: str) -> None:
         """Drop an unfinished answer whose request was refused before it had any effect."""
         ...

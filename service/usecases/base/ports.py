@@ -9,7 +9,6 @@ from types import TracebackType
 from typing import Any, Generic, Protocol, Self
 from uuid import UUID
 
-from service.core.callers.access import Amendment
 from service.core.closings import DayClosing
 from service.core.crews import Crew, Vehicle, VehicleOutage
 from service.core.jobs import Job
@@ -26,7 +25,12 @@ from service.core.places import Bed, Client, CompostSite, Depot, HoldBay, Lawn, 
 from service.core.plans import DayPlan, WorkingDay
 from service.core.records import AnyRecord
 from service.core.treatments import Treatment
-from service.usecases.base.directory import ApiKeyRepository, FirmRepository, SessionRepository
+from service.usecases.base.directory import (
+    AmendmentRepository,
+    ApiKeyRepository,
+    FirmRepository,
+    SessionRepository,
+)
 from service.usecases.base.kept_answers import AnswerRepository
 from service.usecases.base.planning_turns import PlanningTurnRepository
 from service.usecases.base.ticket_parts import TicketPartRepository
@@ -120,10 +124,7 @@ class JobRepository(Repository[Job], Protocol):
         ...
 
     def aboard(self, firm_id: UUID, depot_id: UUID, before: datetime) -> list[Job]:
-        """Return a depot's jobs cut before then whose clippings are aboard by the mass book.
-
-        By time and id. However long ago: it asks for what is aboard, not for what was cut.
-        """
+        """Return a depot's jobs cut before then, by time and id, that the mass book has aboard."""
         ...
 
     def mowings_since(
@@ -226,6 +227,10 @@ class DayPlanRepository(Repository[DayPlan], Protocol):
         """Return the newest plan of the depot's day."""
         ...
 
+    def fold(self, plan: DayPlan, *, beside: DayPlan) -> None:
+        """Keep a superseded plan small, beside the one that supersedes it; it reads as before."""
+        ...
+
 
 class NoteRepository(Repository[DeliveryNote], Protocol):
     """Notes and their numbers."""
@@ -236,18 +241,6 @@ class NoteRepository(Repository[DeliveryNote], Protocol):
 
     def find(self, note_id: UUID) -> DeliveryNote | None:
         """Return a note by id alone: for the signed link, whose signature is the key."""
-        ...
-
-
-class AmendmentRepository(Protocol):
-    """The trail of changes."""
-
-    def add(self, amendment: Amendment) -> None:
-        """Keep one."""
-        ...
-
-    def of(self, firm_id: UUID, record_id: UUID) -> list[Amendment]:
-        """Return the changes of a record, oldest first."""
         ...
 
 

@@ -21,7 +21,6 @@ from service.planning.model.problem import (
 )
 from service.planning.model.problem import Job as PlannerJob
 from service.usecases.base.destination_kinds import RANKS
-from service.usecases.base.prices import COSTS
 from service.usecases.base.travel import Distances, TravelMatrix
 from service.usecases.day.destinations import Asked
 from service.usecases.day.facts import DayFacts
@@ -32,6 +31,7 @@ from service.usecases.day.planner_destinations import (
     ends_of,
     planner_destination,
 )
+from service.usecases.day.prices import COSTS
 from service.usecases.day.vehicle_days import (
     LotPiece,
     VehicleDay,

@@ -12,6 +12,7 @@ from service.core.errors import Refusal
 from service.core.plans import WorkingDay
 from service.core.records import Clock, Identifiers
 from service.usecases.base.calendar import day_of, span_of
+from service.usecases.base.idempotency import ANSWERS_LAST
 from service.usecases.base.planning_turns import PlanningTurn
 from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
 from service.usecases.base.staleness import is_current
@@ -87,6 +88,12 @@ class PlanBehind:
                         firm_id=day.firm_id, depot_id=day.depot_id, day=day.day, asked_at=now
                     )
                 )
+            unit.commit()
+
+    def tidy(self) -> None:
+        """Drop what is kept for a time only, and whose time is over."""
+        with self._open() as unit:
+            unit.answers.forget_before(self._clock.now() - ANSWERS_LAST)
             unit.commit()
 
     def plan_next(self) -> bool:

@@ -130,6 +130,8 @@ class PlanDay(DayPlanning):
                 working_day, revision=working_day.revision, plan_id=plan_id
             ):
                 return None
+            if facts.previous is not None:
+                unit.day_plans.fold(facts.previous, beside=day_plan)
             unit.loads.replace_many([*planned.amended, *planned.superseded])
             unit.loads.add_many(planned.fresh)
             self._store_hold(unit, facts, made, planned)

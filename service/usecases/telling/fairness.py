@@ -16,8 +16,8 @@ from service.destinations.bed_fairness import LIMIT_CODE, BedFairness
 from service.destinations.ready import KILOGRAMS_PER_TONNE, ReadyDestination
 from service.planning.model.result import PlanStop
 from service.usecases.base.destination_kinds import KINDS
-from service.usecases.base.prices import COSTS
 from service.usecases.day.planned_day import PlannedDay
+from service.usecases.day.prices import COSTS
 
 PRICE_CODE = "fairness_price"
 MOST_TOLD = 3

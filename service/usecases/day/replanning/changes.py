@@ -17,10 +17,10 @@ from service.core.plans import DayPlan
 from service.destinations.ready import ReadyDestination
 from service.planning.model.result import Plan
 from service.usecases.base.destination_kinds import is_hold
-from service.usecases.base.prices import COSTS
 from service.usecases.day.destinations import Asked
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.planned_day import range_of
+from service.usecases.day.prices import COSTS
 from service.usecases.day.problem import DayProblem
 from service.usecases.day.replanning.outages import says_out
 from service.usecases.day.told_routing import LOAD_HELD, PICK_UP, Told, ToldDay

@@ -16,9 +16,9 @@ from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import day_of, span_of
 from service.usecases.base.finding import DepotDay
 from service.usecases.base.ports import UnitOfWork
-from service.usecases.base.prices import COSTS, CREW_CENTS_PER_MIN
 from service.usecases.base.travel import Distances
 from service.usecases.day.places import points_of, read_places
+from service.usecases.day.prices import COSTS, CREW_CENTS_PER_MIN
 
 METRES_PER_KM = 1000.0
 
