@@ -35,8 +35,8 @@ from service.storage.tables.work import FoldedPlanRow, JobRow
 from service.usecases.base.finding import ANSWER, DAYS, DepotDay
 from service.usecases.base.ports import Page
 
-# A plan that is read after so many later ones takes a tenth of a second. Common practice.
-ALONE_EVERY: Final = 20
+# The oldest that is read beside so many later ones takes some tenths of a second. Common practice.
+ALONE_EVERY: Final = 40
 # Of a plan: half a megabyte, and the versions of every bed and site.
 HEAVY: Final = frozenset({"routing", "record_versions"})
 AnyValue = TypeVar("AnyValue")
