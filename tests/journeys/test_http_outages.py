@@ -115,6 +115,13 @@ def test_supposing_lost_what_is_out_already_changes_nothing_and_tells_it_once(de
     assert said == ["V00 is out since 06:30", "V01 is out since 00:00"]
 
 
+def test_a_plan_is_found_by_its_own_day(depot):
+    asked = {"depot_id": depot.ids["depots"], "day": DAY}
+    made = depot.client.post("/day-plans", json=asked).json
+    (found,) = depot.client.get(f"/day-plans?day={DAY}").json["items"]
+    assert found["id"] == made["id"]
+
+
 def test_a_retry_keeps_one_record_and_a_second_report_is_refused(depot):
     key = {"Idempotency-Key": "the-phone-rang"}
     vehicle = depot.vehicles[0][0]

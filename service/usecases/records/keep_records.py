@@ -16,7 +16,7 @@ from service.core.errors import (
     RecordNotUsable,
 )
 from service.core.records import AnyRecord, Clock, Identifiers
-from service.usecases.base.finding import with_days
+from service.usecases.base.finding import DAY, with_days
 from service.usecases.base.ports import OpenUnitOfWork, Page, UnitOfWork
 
 AfterChange = Callable[[UnitOfWork, AnyRecord], None]
@@ -143,7 +143,9 @@ class KeepRecords(Generic[AnyRecord]):
                 return Page(records=(), next_after=None)
             filters = {**filters, own: caller.scope.id}
         with self._open_reading() as unit:
-            found_by = with_days(unit, caller.firm_id, filters, self._clock)
+            found_by = filters
+            if not hasattr(self.shelf.record_type, DAY):  # one that has a day is found by its own
+                found_by = with_days(unit, caller.firm_id, filters, self._clock)
             page: Page[AnyRecord] = unit.repository(self.shelf.repository).page(
                 caller.firm_id, filters=found_by, after=after, limit=limit
             )
