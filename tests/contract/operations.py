@@ -20,7 +20,7 @@ class Operation:
 
     @property
     def needs_key(self):
-        return "security" in self.said
+        return bool(self.said["security"])
 
     def address(self, **ids):
         """Return the address with its gaps filled."""

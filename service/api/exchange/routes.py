@@ -174,6 +174,8 @@ def _document_refusals(
     manual = doc_info.get("manual_doc", {})
     has_body = "requestBody" in doc or "requestBody" in manual
     statuses = {HTTPStatus.NOT_ACCEPTABLE, HTTPStatus.INTERNAL_SERVER_ERROR}
+    if "security" not in manual:
+        doc["security"] = []  # said aloud: generated clients know that no key is asked for
     if "security" in manual:
         statuses |= {
             HTTPStatus.UNAUTHORIZED,
