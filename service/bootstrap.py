@@ -48,9 +48,13 @@ from service.usecases.planning.current_routing import ReadRouting
 from service.usecases.planning.dependencies import Stop
 from service.usecases.planning.propose_orders import ProposeOrders
 from service.usecases.planning.store_plan import PlanDay
+from service.usecases.planning.vehicle_today import TellVehicleToday
 from service.usecases.planning.what_if import WhatIf
 from service.usecases.planning.what_would_change import TellWhatWouldChange
 from service.usecases.records.api_keys import CreateKey, FindCaller, ListKeys, RevokeKey
+from service.usecases.records.field.decide import DecideDuplicate
+from service.usecases.records.field.reports import TakeReports
+from service.usecases.records.field.scope import Behind
 from service.usecases.records.follow_places import FollowPlaces
 from service.usecases.records.further_faults import FindFurtherFaults
 from service.usecases.records.held.measure import MeasureHeap
@@ -166,20 +170,39 @@ def build_use_cases(
     ask = AskPlanner(open_unit_of_work=writing, open_reading=reading, clock=clock)
     make = ask if behind else plan_day
     read_routing = ReadRouting(open_reading=reading, clock=clock, plan_day=make)
+    record_jobs = RecordJobs(
+        **changing,
+        rulebook=rulebook,
+        clock_tolerance=timedelta(seconds=settings.clock_tolerance_seconds),
+        open_reading=reading,
+        renew_note=renew_note,
+    )
+    answer_once = AnswerOnce(**changing)
     follow_places = FollowPlaces(clock=clock, identifiers=identifiers)
+    library = keep_library(
+        **changing,
+        after_change=follow_places,
+        after_treatment=RefreshLots(
+            clock=clock, identifiers=identifiers, rulebook=rulebook, renew_note=renew_note
+        ),
+        open_reading=reading,
+    )
+    record_tip = RecordTip(**changing, rulebook=rulebook)
+    update_load = UpdateLoad(**changing, rulebook=rulebook, renew_note=renew_note)
     look_at_day = LookAtDay(open_reading=reading, clock=clock)
     tell_decisions = TellDecisions(open_reading=reading, clock=clock, rulebook=rulebook)
     tell_evening = TellEvening(
         open_reading=reading, look_at_day=look_at_day, tell_decisions=tell_decisions
     )
     return UseCases(
-        answer_once=AnswerOnce(**changing),
+        answer_once=answer_once,
         close_day=CloseDay(
             **changing,
             open_reading=reading,
             tell_evening=tell_evening,
         ),
         check_ready=CheckReady(open_unit_of_work=reading),
+        decide_duplicate=DecideDuplicate(record_jobs=record_jobs),
         desk=RulebookDesk(rulebook=rulebook, clock=clock),
         create_key=CreateKey(**changing, make_secret=secrets.token_urlsafe),
         end_note_link=EndNoteLink(**changing),
@@ -188,14 +211,7 @@ def build_use_cases(
         issue_note=IssueNote(**changing, rulebook=rulebook),
         keep_sessions=sessions_of(settings, **changing),
         keep_together=KeepTogether(**changing, after_change=follow_places),
-        library=keep_library(
-            **changing,
-            after_change=follow_places,
-            after_treatment=RefreshLots(
-                clock=clock, identifiers=identifiers, rulebook=rulebook, renew_note=renew_note
-            ),
-            open_reading=reading,
-        ),
+        library=library,
         list_keys=ListKeys(open_unit_of_work=reading),
         look_at_day=look_at_day,
         measure_heap=MeasureHeap(**changing),
@@ -206,22 +222,31 @@ def build_use_cases(
         ),
         propose_orders=ProposeOrders(open_unit_of_work=reading, **planning),
         read_routing=read_routing,
-        record_jobs=RecordJobs(
-            **changing,
-            rulebook=rulebook,
-            clock_tolerance=timedelta(seconds=settings.clock_tolerance_seconds),
-            open_reading=reading,
-            renew_note=renew_note,
-        ),
+        record_jobs=record_jobs,
         revoke_key=RevokeKey(open_unit_of_work=writing, clock=clock),
         show_note=ShowNote(open_unit_of_work=reading, clock=clock),
         tell_bed_years=TellBedYears(open_reading=reading, clock=clock, rulebook=rulebook),
+        take_reports=TakeReports(
+            behind=Behind(
+                open_reading=reading,
+                record_jobs=record_jobs,
+                record_tip=record_tip,
+                update_load=update_load,
+                vehicle_outages=library.vehicle_outages,
+            ),
+            answer_once=answer_once,
+            clock=clock,
+            tolerance=timedelta(seconds=settings.clock_tolerance_seconds),
+        ),
         tell_decisions=tell_decisions,
         tell_evening=tell_evening,
         tell_hold_queue=TellHoldQueue(open_reading=reading, clock=clock, rulebook=rulebook),
         tell_mass_book=TellMassBook(open_reading=reading),
         tell_today=TellToday(open_unit_of_work=reading, clock=clock),
         tell_totals=TellTotals(open_reading=reading, rulebook=rulebook, distances=distances),
+        tell_vehicle_today=TellVehicleToday(
+            open_reading=reading, clock=clock, read_routing=read_routing, rulebook=rulebook
+        ),
         tell_verdicts=TellVerdicts(open_unit_of_work=reading, clock=clock, rulebook=rulebook),
         tell_what_would_change=TellWhatWouldChange(
             open_unit_of_work=reading, read_routing=read_routing, **planning
@@ -231,8 +256,8 @@ def build_use_cases(
         trace_lots=TraceLots(open_reading=reading, clock=clock),
         tell_stops=TellStops(open_reading=reading, clock=clock),
         tell_plan_changes=TellPlanChanges(open_reading=reading),
-        record_tip=RecordTip(**changing, rulebook=rulebook),
-        update_load=UpdateLoad(**changing, rulebook=rulebook, renew_note=renew_note),
+        record_tip=record_tip,
+        update_load=update_load,
         what_if=WhatIf(open_unit_of_work=reading, **planning),
     )
 

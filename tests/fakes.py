@@ -7,7 +7,7 @@ from types import SimpleNamespace
 from uuid import UUID
 
 from service.core.errors import RecordExists, RecordMissing, VersionOvertaken
-from service.core.jobs import JobState
+from service.core.jobs import UNCOUNTED_STATES, JobState
 from service.core.loads import TicketReview
 from service.core.mass_book import AMOUNTS, NOTHING, VEHICLE, Amounts, BroughtOnADay, MassMoved
 from service.usecases.base.kept_answers import KeptAnswer
@@ -170,8 +170,16 @@ class Jobs(Records):
     def of_day(self, firm_id, depot_id, start, end, *, vehicle_id=None):
         wanted = {} if vehicle_id is None else {"vehicle_id": vehicle_id}
         found = self._of(firm_id, depot_id=depot_id, **wanted)
-        within = [j for j in found if j.state is not JobState.CANCELLED and start <= j.at < end]
+        within = [j for j in found if j.state not in UNCOUNTED_STATES and start <= j.at < end]
         return sorted(within, key=lambda job: (job.at, job.id))
+
+    def visits(self, firm_id, ids, *, lawn_ids, start, end):
+        return [
+            job
+            for job in self._of(firm_id)
+            if {job.id, job.reported_as_id} & set(ids)
+            or (job.lawn_id in lawn_ids and start <= job.at < end)
+        ]
 
     def lock(self, firm_id, job_ids):
         pass

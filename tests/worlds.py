@@ -159,6 +159,13 @@ class Yard:
     client: FlaskClient
     ids: dict[str, str]
 
+    def another_lawn(self):
+        """Keep a lawn beside the first: one that is mown is not mown again on the day."""
+        names = {"property_id": self.ids["properties"], "name": "Another"}
+        answer = self.client.post("/lawns", json={**clients.LAWNS.example, **names})
+        assert answer.status_code == 201, answer.text
+        return answer.json["id"]
+
     def job(self, **fields):
         """Return the body of a job that can be posted."""
         return {

@@ -41,6 +41,8 @@ from service.api.work.loads.loads import load_routes
 from service.api.work.mass_book import mass_book_routes
 from service.api.work.notes.note_pages import page_routes
 from service.api.work.notes.notes import note_routes
+from service.api.work.reports import report_routes
+from service.api.work.vehicle_today import vehicle_today_routes
 from service.usecases.base.idempotency import AnswerOnce
 from service.usecases.base.readiness import CheckReady
 from service.usecases.compute.desk import RulebookDesk
@@ -53,9 +55,12 @@ from service.usecases.notes.show_note import ShowNote
 from service.usecases.planning.current_routing import ReadRouting
 from service.usecases.planning.propose_orders import ProposeOrders
 from service.usecases.planning.store_plan import PlanDay
+from service.usecases.planning.vehicle_today import TellVehicleToday
 from service.usecases.planning.what_if import WhatIf
 from service.usecases.planning.what_would_change import TellWhatWouldChange
 from service.usecases.records.api_keys import CreateKey, FindCaller, ListKeys, RevokeKey
+from service.usecases.records.field.decide import DecideDuplicate
+from service.usecases.records.field.reports import TakeReports
 from service.usecases.records.further_faults import FindFurtherFaults
 from service.usecases.records.held.measure import MeasureHeap
 from service.usecases.records.keep_together import KeepTogether
@@ -117,6 +122,7 @@ class UseCases:
     check_ready: CheckReady
     close_day: CloseDay
     create_key: CreateKey
+    decide_duplicate: DecideDuplicate
     desk: RulebookDesk
     end_note_link: EndNoteLink
     find_caller: FindCaller
@@ -136,6 +142,7 @@ class UseCases:
     record_jobs: RecordJobs
     revoke_key: RevokeKey
     show_note: ShowNote
+    take_reports: TakeReports
     tell_decisions: TellDecisions
     tell_evening: TellEvening
     tell_hold_queue: TellHoldQueue
@@ -143,6 +150,7 @@ class UseCases:
     tell_today: TellToday
     tell_bed_years: TellBedYears
     tell_totals: TellTotals
+    tell_vehicle_today: TellVehicleToday
     tell_verdicts: TellVerdicts
     tell_what_would_change: TellWhatWouldChange
     tell_why: TellWhy
@@ -201,7 +209,8 @@ def all_routes(use_cases: UseCases, *, door: Door, links: NoteLinks) -> Iterator
     for resource, books in catalogue(use_cases.library):
         yield book_routes(resource, books, door, find=find)
     yield pre_mow_routes(use_cases.pre_mow_check, door)
-    yield job_routes(use_cases.record_jobs, door, find=find)
+    yield job_routes(use_cases.record_jobs, use_cases.decide_duplicate, door, find=find)
+    yield report_routes(use_cases.take_reports, door)
     yield reason_routes(
         use_cases.tell_why, use_cases.tell_verdicts, use_cases.tell_what_would_change, door
     )
@@ -214,6 +223,7 @@ def all_routes(use_cases: UseCases, *, door: Door, links: NoteLinks) -> Iterator
     )
     yield closing_routes(use_cases.close_day, use_cases.tell_totals, use_cases.tell_today, door)
     yield stop_routes(use_cases.tell_stops, door)
+    yield vehicle_today_routes(use_cases.tell_vehicle_today, door, links=links)
     yield supposing_routes(use_cases.what_if, use_cases.tell_plan_changes, door)
     yield order_routes(use_cases.propose_orders, door)
     yield load_routes(use_cases.papers, use_cases.update_load, use_cases.record_tip, door)

@@ -25,11 +25,19 @@ HEIGHT_REMOVED_MM_MAX = 1000.0
 
 
 class JobState(StrEnum):
-    """Planned jobs are ahead, mown ones are done, cancelled ones count for nothing."""
+    """Planned jobs are ahead, mown ones are done, cancelled ones count for nothing.
+
+    Nor does what may be a duplicate, until somebody decides.
+    """
 
     PLANNED = "planned"
     MOWN = "mown"
     CANCELLED = "cancelled"
+    POSSIBLE_DUPLICATE = "possible_duplicate"
+
+
+# What is in no plan, no sum and no account.
+UNCOUNTED_STATES = frozenset({JobState.CANCELLED, JobState.POSSIBLE_DUPLICATE})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -73,6 +81,13 @@ class Job(Record):
     A planned job has ``planned_at``; a mown one has ``cut_at``. The estimate and the
     status are worked out when the record is kept and again when it is amended; a
     measured mass or volume stands beside the estimate and never overwrites it.
+
+    Attributes
+    ----------
+    reported_as_id
+        The id of the report that completed it; whoever has only that one finds it by it.
+    duplicate_of_id
+        The job that this one was too much like to be counted before somebody decides.
     """
 
     property_id: UUID
@@ -102,6 +117,8 @@ class Job(Record):
     estimate: LotEstimate | None = None
     status: LotStatus = LotStatus.UNKNOWN
     findings: tuple[LotFinding, ...] = ()
+    reported_as_id: UUID | None = None
+    duplicate_of_id: UUID | None = None
 
     @property
     def at(self) -> datetime:
@@ -123,7 +140,13 @@ class Job(Record):
 
     def faults(self) -> Sequence[FieldFault]:
         """Return what contradicts itself in times and heights."""
-        return [*self._time_faults(), *self._height_faults()]
+        return [*self._state_faults(), *self._time_faults(), *self._height_faults()]
+
+    def _state_faults(self) -> list[FieldFault]:
+        if self.state is JobState.POSSIBLE_DUPLICATE and self.duplicate_of_id is None:
+            detail = "The service finds what may be a duplicate; say mown, planned or cancelled."
+            return [FieldFault(pointer="/state", detail=detail)]
+        return []
 
     def _time_faults(self) -> list[FieldFault]:
         if self.state is JobState.MOWN and self.cut_at is None:

@@ -16,6 +16,7 @@ from service.usecases.planning.store_plan import PlanDay
 from service.usecases.planning.what_if import WhatIf
 from service.usecases.planning.what_would_change import TellWhatWouldChange
 from service.usecases.records.api_keys import ListKeys, RevokeKey
+from service.usecases.records.field.reports import TakeReports
 from service.usecases.records.keep_together import KeepTogether
 from service.usecases.records.record_jobs import RecordJobs
 from service.usecases.records.record_kinds import Library, Papers
@@ -67,6 +68,7 @@ class Needs:
     pre_mow_check: PreMowCheck
     read_routing: ReadRouting
     record_jobs: RecordJobs
+    take_reports: TakeReports
     revoke_key: RevokeKey
     tell_decisions: TellDecisions
     tell_evening: TellEvening

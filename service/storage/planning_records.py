@@ -22,7 +22,7 @@ from sqlalchemy import (
     update,
 )
 
-from service.core.jobs import Job, JobState
+from service.core.jobs import UNCOUNTED_STATES, Job, JobState
 from service.core.mass_book import VEHICLE
 from service.core.plans import DayPlan, WorkingDay
 from service.storage.faults import keeping
@@ -71,7 +71,7 @@ class TableJobs(TableRepository[Job]):
         *,
         vehicle_id: UUID | None = None,
     ) -> list[Job]:
-        """Return jobs of a depot cut or planned in [start, end), by time and id, none cancelled.
+        """Return jobs of a depot that count, cut or planned in [start, end), by time and id.
 
         Parameters
         ----------
@@ -79,15 +79,44 @@ class TableJobs(TableRepository[Job]):
             Of one vehicle only, if named.
         """
         row = self._row
-        # A cut job is there at its cut, wherever it was planned; each half has its index.
-        cut = and_(row.cut_at >= start, row.cut_at < end)
-        planned = and_(row.cut_at.is_(None), row.planned_at >= start, row.planned_at < end)
         asked = self._of(firm_id).where(
-            row.depot_id == depot_id, or_(cut, planned), row.state != JobState.CANCELLED.value
+            row.depot_id == depot_id,
+            self._within(start, end),
+            row.state.not_in([state.value for state in sorted(UNCOUNTED_STATES)]),
         )
         if vehicle_id is not None:
             asked = asked.where(row.vehicle_id == vehicle_id)
         return self._list(asked.order_by(func.coalesce(row.cut_at, row.planned_at), row.id))
+
+    def _within(self, start: datetime, end: datetime) -> ColumnElement[bool]:
+        row = self._row
+        # A cut job is there at its cut, wherever it was planned; each half has its index.
+        cut = and_(row.cut_at >= start, row.cut_at < end)
+        planned = and_(row.cut_at.is_(None), row.planned_at >= start, row.planned_at < end)
+        return or_(cut, planned)
+
+    def visits(
+        self,
+        firm_id: UUID,
+        ids: Sequence[UUID],
+        *,
+        lawn_ids: Sequence[UUID],
+        start: datetime,
+        end: datetime,
+    ) -> list[Job]:
+        """Return jobs kept or reported under some ids, and those of lawns in [start, end), by id.
+
+        Every state is among them.
+        """
+        row = self._row
+        asked = self._of(firm_id).where(
+            or_(
+                row.id.in_(ids),
+                row.reported_as_id.in_(ids),
+                and_(row.lawn_id.in_(lawn_ids), self._within(start, end)),
+            )
+        )
+        return self._list(asked.order_by(row.id))
 
     def lock(self, firm_id: UUID, job_ids: Sequence[UUID]) -> None:
         """Let nobody else write these jobs, or enter what moved of them, before this unit ends.

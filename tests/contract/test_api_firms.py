@@ -174,6 +174,9 @@ ACTS = {
     "rotate_key": Act.KEEP_KEYS,
     "revoke_key": Act.KEEP_KEYS,
     "read_stops": Act.READ_OWN,
+    "read_vehicle_today": Act.READ_OWN,
+    "decide_duplicate": Act.RECORD_WORK,
+    "take_reports": Act.RECORD_WORK,
     "read_job": Act.READ_OWN,
     "list_loads": Act.READ_OWN,
     "read_load": Act.READ_OWN,
@@ -190,7 +193,14 @@ RULES = ("/computations/", "/rules", "/sources", "/units", "/materials", "/treat
 # Of what is READ_OWN, what a key of one of them has something of; the rest it is refused.
 HAS_OWN = {
     Role.CREW: {
-        *("read_stops", "read_job", "list_loads", "read_load", "read_delivery_note"),
+        *(
+            "read_stops",
+            "read_vehicle_today",
+            "read_job",
+            "list_loads",
+            "read_load",
+            "read_delivery_note",
+        ),
         *("print_delivery_note", "check_before_mowing"),
     },
     Role.SITE: {"list_loads", "read_load", "read_delivery_note", "print_delivery_note"}

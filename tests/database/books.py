@@ -339,6 +339,7 @@ class Books:
                     facts={"until": DAY, "mowings": 2, "share": 0.1, "who": None, "lots": ["a"]},
                 ),
             ),
+            reported_as_id=uuid7(),
         )
         self.day_plans = DayPlan(
             **self.base(),

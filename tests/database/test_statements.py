@@ -20,6 +20,9 @@ def asked(unit, books, ids):
     unit.jobs.all(firm_id, lawn_id=tuple(ids))
     unit.jobs.count(firm_id, lawn_id=tuple(ids))
     unit.jobs.of_day(firm_id, books.depots.id, NOW - timedelta(days=1), NOW + timedelta(days=1))
+    unit.jobs.visits(
+        firm_id, ids, lawn_ids=ids, start=NOW - timedelta(days=1), end=NOW + timedelta(days=1)
+    )
     unit.jobs.mowings_since(firm_id, ids, DAY)
     unit.mass_movements.brought(firm_id, ids, since=DAY, before=DAY + timedelta(days=9))
     unit.lawns.page(firm_id, filters={}, after=None, limit=len(ids))
@@ -35,7 +38,7 @@ def test_questions_cost_one_statement_each(open_unit, books, statements, number)
         unit.jobs.add_many(jobs)
         statements.clear()
         asked(unit, books, [lawn.id for lawn in lawns])
-    assert len(statements) == 8
+    assert len(statements) == 9
 
 
 @pytest.mark.parametrize("number", [1, 1000])

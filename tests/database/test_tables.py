@@ -125,7 +125,11 @@ def test_the_first_example_of_every_kind_fills_every_field():
         for field in fields(getattr(books, name))
         if getattr(getattr(books, name), field.name) in (None, (), {})
     }
-    assert defaulted == {"day_plans.supersedes_id", "delivery_notes.replaces_id"}
+    assert defaulted == {
+        "day_plans.supersedes_id",
+        "delivery_notes.replaces_id",
+        "jobs.duplicate_of_id",
+    }
 
 
 def test_a_field_without_a_column_is_found_at_the_start():

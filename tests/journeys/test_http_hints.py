@@ -31,7 +31,8 @@ class Desk:
         assert answer.status_code == 200, answer.text
 
     def post(self, **fields):
-        answer = self.client.post("/jobs", json=self.yard.job(**fields))
+        body = self.yard.job(**{"lawn_id": self.yard.another_lawn(), **fields})
+        answer = self.client.post("/jobs", json=body)
         assert answer.status_code == 201, answer.text
 
     def plan(self, asked="true"):

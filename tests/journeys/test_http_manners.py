@@ -288,7 +288,7 @@ def test_a_job_changes_the_days_routing_and_the_client_answers_its_note(world, y
         "destination",
     }
     assert client.get(address.replace("routing?", "routing.geojson?")).data == map_.data
-    client.post("/jobs", json=yard.job(area_mowed=small))
+    client.post("/jobs", json=yard.job(area_mowed=small, lawn_id=yard.another_lawn()))
     assert len(client.get(address).json["routing"]["lots"]) == 2
     (load, *_) = client.get("/loads?destination_kind=bed&state=planned").json["items"]
     issued = client.post(f"/loads/{load['id']}/delivery-notes", headers=once("n1"))

@@ -23,7 +23,8 @@ def test_a_supposed_closure_and_a_real_change_are_told_lot_by_lot():
     )
     assert supposed.status_code == 200, supposed.text
     assert supposed.json["cost_cents"]["before"] == first.json["cost_cents"]
-    assert client.post("/jobs", json=yard.job()).status_code == 201
+    body = yard.job(lawn_id=yard.another_lawn())
+    assert client.post("/jobs", json=body).status_code == 201
     again = client.get(f"/days/{DAY}/routing?depot_id={ids['depots']}").json
     changes = client.get(f"/day-plans/{again['id']}/changes").json
     assert changes["since_id"] == first.json["id"]

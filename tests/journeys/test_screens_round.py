@@ -126,6 +126,8 @@ def test_a_load_is_tipped_weighed_and_of_another_only_a_part_is_taken(yard, lead
 def test_a_broken_down_vehicle_is_the_offices_to_see_and_works_again(world, yard, lead):
     assert report(lead, act="out").status_code == 422
     assert report(lead, act="out", reason="Gearbox").status_code == 200
+    # Said once more, without a script and so without a time, it is out as it was.
+    assert report(lead, act="out", reason="Gearbox").status_code == 200
     (outage,) = yard.client.get("/vehicle-outages").json["items"]
     assert (outage["reason"], outage["vehicle_id"]) == ("Gearbox", yard.ids["vehicles"])
     world.clock.move(minutes=30)

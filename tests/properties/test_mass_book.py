@@ -5,6 +5,7 @@ from __future__ import annotations
 import random
 from collections import defaultdict
 from collections.abc import Callable
+from uuid import UUID
 
 import pytest
 
@@ -24,6 +25,7 @@ class Walk(Crew):
         self.chance = random.Random(seed)  # noqa: S311 - repeatable, no secret
         super().__init__(bay=True)
         self.done: list[str] = []
+        self.reported: list[str] = []
         with self.world.open_unit_of_work() as unit:
             (firm,) = unit.firms.all()
             self.firm_id = firm.id
@@ -44,6 +46,11 @@ class Walk(Crew):
             self.release,
             self.treat,
             self.end_the_day,
+            self.mow_again,
+            self.decide,
+            self.plan,
+            self.report,
+            self.report,
         ]
 
     def step(self) -> None:
@@ -78,6 +85,65 @@ class Walk(Crew):
         if self.chance.random() < 0.2:
             fields["measured_mass"] = {"value": 25, "unit": "kg"}
         self.post("/jobs", self.yard.job(lawn_id=self.lawn(f"L{len(self.done)}"), **fields))
+
+    def mow_again(self) -> None:
+        """Say a cut once more, or mow what was planned: one of it counts until it is decided."""
+        jobs = self.items("/jobs")
+        if jobs:
+            names = ("lawn_id", "area_mowed", "litter_seen")
+            job = self.chance.choice(jobs)
+            fields = {name: job[name] for name in names}
+            self.send("post", "/jobs", self.yard.job(cut_at=self.now(), **fields))
+
+    def decide(self) -> None:
+        waiting = self.items("/jobs?state=possible_duplicate")
+        if waiting:
+            path = f"/jobs/{self.chance.choice(waiting)['id']}/decisions"
+            self.send("post", path, {"decision": self.chance.choice(("the_same", "another_cut"))})
+
+    def plan(self) -> None:
+        lawn = self.lawn(f"P{len(self.done)}")
+        planned = {"state": "planned", "planned_at": self.now(), "cut_at": None}
+        self.post("/jobs", self.yard.job(lawn_id=lawn, **planned))
+
+    def report(self) -> None:
+        """Let a tablet send some of what it may say, twice, and now and then take one back."""
+        reports = [self.something() for _ in range(self.chance.randint(1, 3))]
+        if self.reported and self.chance.random() < 0.4:
+            undoes = self.chance.choice(self.reported)
+            reports.append({**self.something(), "kind": "undo", "undoes": undoes})
+        self.reported += [one["id"] for one in reports]
+        body = {
+            "device": "tablet",
+            "sent_at": self.now(),
+            "crew_id": self.ids["crews"],
+            "vehicle_id": self.ids["vehicles"],
+            "reports": reports,
+        }
+        answers = [self.client.post("/reports", json=body) for _ in "ab"]
+        assert [answer.status_code for answer in answers] == [200, 200], answers[0].text
+        statuses = {row["status"] for answer in answers for row in answer.json["reports"]}
+        assert statuses <= {200, *REFUSED, 404}, answers[0].text
+
+    def something(self) -> dict:
+        path = self.chance.choice(("compost-sites", "beds", "hold-bays"))
+        place = {"destination_kind": path[:-1].replace("-", "_"), "destination_id": self.ids[path]}
+        loads = self.items("/loads")
+        if loads and self.chance.random() < 0.5:
+            place = {"load_id": self.chance.choice(loads)["id"]}
+        jobs = self.items("/jobs")
+        kinds = {
+            "mown": {"lawn_id": self.chance.choice(jobs)["lawn_id"]} if jobs else {},
+            "left": {"lawn_id": self.chance.choice(jobs)["lawn_id"]} if jobs else {},
+            "tipped": place,
+            "refused": {**place, "reason": "Too wet."},
+            "part_taken": {**place, "reason": "Full.", "refused_share": 0.5},
+            "weighed": {**place, "weighed_net": {"value": 20, "unit": "kg"}, "weigh_ticket": "W"},
+        }
+        kind = self.chance.choice(sorted(kinds))
+        height = {"height_removed": {"value": 30, "unit": "mm"}}
+        own = str(UUID(int=self.chance.getrandbits(128), version=4))
+        return {"id": own, "kind": kind, "at": self.now(), **height, **kinds[kind]}
 
     def routing(self) -> None:
         day = self.world.clock.now().date().isoformat()

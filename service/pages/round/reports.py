@@ -1,9 +1,7 @@
-"""What a crew reports: kept by the same use cases as the HTTP interface, for its own round only."""
+"""What a crew reports: kept by the same use case as the HTTP interface, for its own round only."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import replace
 from datetime import datetime
 from typing import Any, Final
 from uuid import UUID
@@ -14,17 +12,27 @@ from service.core.jobs import Job, JobState
 from service.core.loads import Load, LoadState
 from service.core.materials import ClippingsHandling, TreatmentHistory, Wetness
 from service.core.quantities import Measure
-from service.core.records import Identifiers
+from service.core.reports import Report, ReportKind
 from service.pages.forms import Form
 from service.pages.load_words import load_changes
 from service.pages.needs import Needs
 from service.pages.refusals import AlreadySaid
 from service.pages.round.view import NOT_SPRAYED, Scope
 from service.pages.words import LOAD_STATES
+from service.usecases.records.field.cuts import is_said_of
 
 MOWN, OUT, WORKS_AGAIN = "mown", "out", "works_again"
 LOAD_ACTS: Final = ("under_way", "delivered", "partly_refused", "refused")
+SAID: Final = {MOWN: "mown", OUT: "out_known", WORKS_AGAIN: "works_again_known"}
 ACTS: Final = (MOWN, *LOAD_ACTS, OUT, WORKS_AGAIN)
+KINDS: Final = {
+    "under_way": ReportKind.SET_OFF,
+    "delivered": ReportKind.TIPPED,
+    "partly_refused": ReportKind.PART_TAKEN,
+    "refused": ReportKind.REFUSED,
+    OUT: ReportKind.VEHICLE_OUT,
+    WORKS_AGAIN: ReportKind.VEHICLE_BACK,
+}
 HIGHEST: Final = 1000.0
 LARGEST_AREA: Final = 10_000_000.0
 
@@ -38,64 +46,70 @@ class KeepReport:
         self._caller = caller
         self._scope = scope
 
-    def __call__(self, form: Form, *, identifiers: Identifiers) -> str:
+    def __call__(self, form: Form, *, own_id: UUID) -> str:
         """Return what was kept, in a sentence.
+
+        Parameters
+        ----------
+        own_id
+            The report's, the same in every try.
 
         Raises
         ------
         RecordMissing, RecordNotUsable, AlreadySaid
             And whatever the use case refuses.
         """
-        act = form.choice("act", ACTS)
-        at = form.moment("at")
+        act = form.choice("act", ACTS) or ""
+        at = form.moment("at") or self._scope.look.now
         if act == MOWN:
-            return self._mown(form, at)
-        if act in {OUT, WORKS_AGAIN}:
-            return self._vehicle(form, str(act), at, identifiers=identifiers)
-        return self._load(form, act)
+            report = self._mown(form, at, own_id)
+        elif act in LOAD_ACTS:
+            report = self._load(form, act, at, own_id)
+        else:
+            report = self._vehicle(form, act, at, own_id)
+        done = self._needs.take_reports.one(self._caller, report)
+        return self._say("already" if done.again else SAID.get(act, "kept"))
 
     def _say(self, name: str) -> str:
         return self._scope.reader.text(f"report.{name}")
 
-    def _mown(self, form: Form, at: datetime | None) -> str:
+    def _mown(self, form: Form, at: datetime, own_id: UUID) -> Report:
         job = self.job(form)
-        changes: dict[str, Any] = {
-            "state": JobState.MOWN,
-            "cut_at": at or self._scope.look.now,
-            "wetness": Wetness(
-                form.choice("wetness", tuple(Wetness), required=False) or job.wetness
-            ),
-            "clippings": ClippingsHandling(
-                form.choice("clippings", tuple(ClippingsHandling), required=False) or job.clippings
-            ),
+        wetness = form.choice("wetness", tuple(Wetness), required=False)
+        clippings = form.choice("clippings", tuple(ClippingsHandling), required=False)
+        said: dict[str, Any] = {
+            "wetness": None if wetness is None else Wetness(wetness),
+            "clippings": ClippingsHandling(clippings or job.clippings),
             "weeds_in_seed": form.flag("weeds_in_seed"),
             "disease_seen": form.flag("disease_seen"),
             "litter_seen": form.flag("litter_seen"),
-            "crew_id": self._scope.crew.id,
-            "vehicle_id": self._scope.vehicle_id or job.vehicle_id,
         }
         area = form.number("area", low=0.1, high=LARGEST_AREA, required=False)
         if area is not None:
-            changes["area_mowed"] = Measure(value=area, unit=job.area_mowed.unit)
+            said["area_mowed"] = Measure(value=area, unit=job.area_mowed.unit)
         height = form.number("height", low=0.1, high=HIGHEST, required=False)
         if height is not None:
             unit = "mm" if job.height_removed is None else job.height_removed.unit
-            removed = Measure(value=height, unit=unit)
-            changes |= {"height_removed": removed, "height_before": None, "height_after": None}
+            said["height_removed"] = Measure(value=height, unit=unit)
         if form.flag(NOT_SPRAYED):
-            changes["treatment_history"] = TreatmentHistory.NONE_RECORDED
+            said["treatment_history"] = TreatmentHistory.NONE_RECORDED
         form.done()
-        if job.state is JobState.MOWN and _says(job, changes):
-            return self._say("already")
-        if job.state is not JobState.PLANNED:
+        report = Report(
+            id=own_id,
+            kind=ReportKind.MOWN,
+            at=at,
+            job_id=job.id,
+            crew_id=self._scope.crew.id,
+            vehicle_id=self._scope.vehicle_id or job.vehicle_id,
+            reason=form.text("reason"),
+            **said,
+        )
+        if job.state is not JobState.PLANNED and not is_said_of(job, report):
             raise AlreadySaid(
                 what=f"This lawn is on record as {job.state.value}",
                 state=self._scope.reader.text(f"job_state.{job.state.value}"),
             )
-        self._needs.record_jobs.amend(
-            self._caller, job.id, changes, expected_version=job.version, reason=form.text("reason")
-        )
-        return self._say("mown")
+        return report
 
     def job(self, form: Form) -> Job:
         """Return the job a report is about, if it is of this round. Raises RecordMissing."""
@@ -109,57 +123,42 @@ class KeepReport:
             raise RecordMissing(record="job", id=job.id)
         return job
 
-    def _load(self, form: Form, act: str | None) -> str:
+    def _load(self, form: Form, act: str, at: datetime, own_id: UUID) -> Report:
         load_id = form.identifier("load")
         seen = form.choice("seen", tuple(LoadState))
-        changes = load_changes(form, act) if act else {}
+        changes = load_changes(form, act)
         if act == "delivered" and (form.flag("weighed_kg") or form.flag("weigh_ticket")):
             changes |= load_changes(form, "weighed")
-        reason = form.text("reason")
+        reason = changes.get("refusal_reason") or form.text("reason")
         form.done()
         load: Load = self._needs.papers.loads.read(self._caller, load_id or UUID(int=0))
         if load.vehicle_id != self._scope.vehicle_id:
             raise RecordMissing(record="load", id=load.id)
-        if load.state != seen:
-            if _says(load, changes):
-                return self._say("already")
+        # What a plan since put in its place is found; what somebody said of it meanwhile is told.
+        is_news = load.state not in {seen, LoadState.SUPERSEDED}
+        if is_news and not all(getattr(load, name) == one for name, one in changes.items()):
             raise AlreadySaid(
                 what=f"This load is on record as {LOAD_STATES[load.state.value]}",
                 state=self._scope.reader.load_state(load.state.value),
             )
-        self._needs.update_load(
-            self._caller, load.id, changes, expected_version=load.version, reason=reason
+        return Report(
+            id=own_id,
+            kind=KINDS[act],
+            at=at,
+            load_id=load.id,
+            vehicle_id=load.vehicle_id,
+            crew_id=self._scope.crew.id,
+            weighed_net=changes.get("weighed_net"),
+            weigh_ticket=changes.get("weigh_ticket"),
+            refused_share=changes.get("refused_share"),
+            reason=reason,
         )
-        return self._say("kept")
 
-    def _vehicle(
-        self, form: Form, act: str, at: datetime | None, *, identifiers: Identifiers
-    ) -> str:
-        outages, vehicle_id = self._needs.library.vehicle_outages, self._scope.vehicle_id
-        if vehicle_id is None:
+    def _vehicle(self, form: Form, act: str, at: datetime, own_id: UUID) -> Report:
+        if self._scope.vehicle_id is None:
             raise RecordMissing(record="vehicle", id="none")
-        if act == OUT:
-            reason = form.text("reason", required=True)
-            form.done()
-            values = {"vehicle_id": vehicle_id, "out_since": at or self._scope.look.now}
-            outages.create(self._caller, {**values, "reason": reason}, identifiers=identifiers)
-            return self._say("out_known")
-        outage_id = form.identifier("outage")
+        reason = form.text("reason", required=act == OUT)
         form.done()
-        kept = outages.read(self._caller, outage_id or UUID(int=0))
-        if kept.vehicle_id != vehicle_id:
-            raise RecordMissing(record="vehicle outage", id=kept.id)
-        if kept.back_at is None:
-            outages.amend(
-                self._caller,
-                kept.id,
-                {"back_at": at or self._scope.look.now},
-                expected_version=kept.version,
-                reason="works again",
-            )
-        return self._say("works_again_known")
-
-
-def _says(record: Job | Load, changes: Mapping[str, Any]) -> bool:
-    """Return whether a record says all this already: a try before this one kept it."""
-    return bool(changes) and replace(record, **changes) == record
+        return Report(
+            id=own_id, kind=KINDS[act], at=at, vehicle_id=self._scope.vehicle_id, reason=reason
+        )

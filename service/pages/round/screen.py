@@ -5,14 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping
 from http import HTTPStatus
 from typing import Any, Final
+from uuid import uuid5
 
 from flask import Blueprint, Response, json, jsonify, redirect, request
 from werkzeug.wrappers import Response as AnyResponse
 
-from service.core.callers.access import Caller
 from service.core.callers.sessions import Seat
 from service.core.errors import RecordMissing, Refusal
-from service.core.records import Identifiers
 from service.pages.entrance import HTML, PROBLEM_JSON, Entrance, Sitting
 from service.pages.forms import Form
 from service.pages.load_words import REASONS
@@ -107,7 +106,7 @@ def round_routes(needs: Needs, entrance: Entrance) -> Blueprint:
             sitting.caller,
             key=f"{sitting.session.id} {key}",
             request=b"POST round report\n" + body,
-            make_answer=lambda identifiers: _kept(needs, sitting.caller, scope, form, identifiers),
+            make_answer=lambda _: _kept(needs, sitting, scope, form, key),
         )
         if request.accept_mimetypes.best_match((HTML, JSON)) == JSON:
             response = Response(answer.body, status=answer.status, headers=dict(answer.headers))
@@ -140,13 +139,12 @@ def _planned(needs: Needs, sitting: Sitting) -> AnyResponse:
     return redirect(PLACE, HTTPStatus.SEE_OTHER)
 
 
-def _kept(
-    needs: Needs, caller: Caller, scope: Scope, form: Form, identifiers: Identifiers
-) -> Answer:
+def _kept(needs: Needs, sitting: Sitting, scope: Scope, form: Form, key: str | None) -> Answer:
     """Return the answer to a report; a refusal is an answer, and is kept like one."""
-    keep = KeepReport(needs, caller, scope)
+    keep = KeepReport(needs, sitting.caller, scope)
     try:
-        told: dict[str, Any] = {"said": keep(form, identifiers=identifiers)}
+        own_id = uuid5(sitting.session.id, key or "")
+        told: dict[str, Any] = {"said": keep(form, own_id=own_id)}
     except Refusal as refusal:
         problem = in_words(refusal, needs.problem_of(refusal), scope.reader)
         if problem["status"] >= HTTPStatus.INTERNAL_SERVER_ERROR:

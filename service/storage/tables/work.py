@@ -158,9 +158,13 @@ class JobRow(RecordRow):
     estimate: Mapped[Any] = mapped_column(JsonValue, nullable=True)
     status: Mapped[str]
     findings: Mapped[list[Any]]
+    reported_as_id: Mapped[UUID | None]
+    duplicate_of_id: Mapped[UUID | None]
 
     __table_args__ = (
         *names("property_id", "properties", then=("id",)),
+        *names("duplicate_of_id", "jobs"),
+        indexed("reported_as_id"),
         *names("lawn_id", "lawns", then=("cut_at",)),
         *names("crew_id", "crews", then=("id",)),
         *names("vehicle_id", "vehicles", then=("id",)),

@@ -156,6 +156,12 @@ class AnswerOnce:
             unit.commit()
             return replace(kept, started_at=now)
 
+    def forget(self, caller: Caller, *, key: str) -> None:
+        """Let a key be as if it had not come: its request was refused and had no effect."""
+        with self._open() as unit:
+            unit.answers.forget(caller.firm_id, key)
+            unit.commit()
+
     def _release(self, kept: KeptAnswer) -> None:
         """Let the next try begin at once; its seed stays."""
         with self._open() as unit:

@@ -110,12 +110,27 @@ class JobRepository(Repository[Job], Protocol):
         *,
         vehicle_id: UUID | None = None,
     ) -> list[Job]:
-        """Return jobs of a depot cut or planned in [start, end), by time and id, none cancelled.
+        """Return jobs of a depot that count, cut or planned in [start, end), by time and id.
 
         Parameters
         ----------
         vehicle_id
             Of one vehicle only, if named.
+        """
+        ...
+
+    def visits(
+        self,
+        firm_id: UUID,
+        ids: Sequence[UUID],
+        *,
+        lawn_ids: Sequence[UUID],
+        start: datetime,
+        end: datetime,
+    ) -> list[Job]:
+        """Return jobs kept or reported under some ids, and those of lawns in [start, end), by id.
+
+        Every state is among them. In one statement; at most a batch of ids is asked for.
         """
         ...
 

@@ -217,8 +217,8 @@ class KeepRecords(Generic[AnyRecord]):
     def history(self, caller: Caller, record_id: UUID) -> list[Amendment]:
         """Return the changes of a record, oldest first."""
         with self._open_reading() as unit:
-            self._find(unit, caller, record_id)
-            return unit.amendments.of(caller.firm_id, record_id)
+            record = self._find(unit, caller, record_id)
+            return unit.amendments.of(caller.firm_id, record.id)
 
     def _find(self, unit: UnitOfWork, caller: Caller, record_id: UUID) -> AnyRecord:
         record: AnyRecord | None = unit.repository(self.shelf.repository).get(

@@ -9,7 +9,13 @@ from typing import Any, Final
 from uuid import UUID
 
 from service.core.callers.access import Amendment, Caller
-from service.core.errors import FieldFault, RecordExists, RecordNotUsable, Refusal
+from service.core.errors import (
+    FieldFault,
+    RecordMissing,
+    RecordNotUsable,
+    Refusal,
+    VersionOvertaken,
+)
 from service.core.jobs import Job, JobState
 from service.core.records import Clock, Identifiers
 from service.rules.lookup import Rulebook
@@ -32,6 +38,7 @@ from service.usecases.records.job_names import (
     others_faults,
 )
 from service.usecases.records.keep_records import KeepRecords, Shelf, changed_fields
+from service.usecases.records.visits import Intake, read_visits
 
 JOB_SHELF: Final = Shelf(
     kind="job",
@@ -40,6 +47,9 @@ JOB_SHELF: Final = Shelf(
     references=REFERENCES,
     own=JOBS_OWN,
 )
+
+# Why a planned job is a mown one now, in its history.
+COMPLETED: Final = "Reported as mown."
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -111,31 +121,26 @@ class RecordJobs(KeepRecords[Job]):
         with self._open() as unit:
             bare = self._bare_jobs(unit, caller, rows, own_ids)
             jobs = [found for found in bare if isinstance(found, Job)]
-            kept = unit.jobs.get_many(caller.firm_id, sorted({job.id for job in jobs}))
             facts = read_lot_facts(unit, caller.firm_id, jobs)
+            visits = read_visits(unit, caller.firm_id, jobs, facts)
             tickets = read_tickets(unit, caller.firm_id, jobs, keep=True)
             answers: list[RowAnswer] = []
-            fresh: dict[UUID, Job] = {}
+            taken = Intake(visits, lambda job: self._worked_out(job, facts, tickets))
             for index, found in enumerate(bare):
                 try:
                     if isinstance(found, Refusal):
                         raise found
-                    job = self._worked_out(found, facts, tickets)
-                    earlier = fresh.get(job.id) or kept.get(job.id)
-                    if earlier is None:
-                        fresh[job.id] = job
-                    else:
-                        job = _same_or_refused(earlier, job)
-                    answers.append(RowAnswer(index=index, job=job))
+                    answers.append(RowAnswer(index=index, job=taken.take(found)))
                 except Refusal as refusal:
                     answers.append(RowAnswer(index=index, refusal=refusal))
-            self._touch_all(unit, fresh.values(), facts)
-            unit.jobs.add_many(list(fresh.values()))
+            self._touch_all(unit, taken.changed, facts)
+            unit.jobs.add_many(taken.fresh)
             stamp = Stamp(now=self._clock.now(), key_id=caller.key_id)
+            self._write(unit, taken.completed, replace(stamp, reason=COMPLETED))
             # Ids of entries are nobody's business: a retry finds its jobs kept, and adds none.
-            book_fresh(unit, list(fresh.values()), facts.depots, stamp, self._identifiers)
+            book_fresh(unit, taken.fresh, facts.depots, stamp, self._identifiers)
             unit.commit()
-        return answers
+        return [replace(each, job=each.job and visits.now(each.job)) for each in answers]
 
     def _bare_jobs(
         self,
@@ -176,6 +181,8 @@ class RecordJobs(KeepRecords[Job]):
         now = self._clock.now()
         with self._open() as unit:
             old = self._find(unit, caller, job_id)
+            if old.version != expected_version:
+                raise VersionOvertaken(record="job", current=old.version, expected=expected_version)
             bare = replace(old, **changes, version=expected_version + 1, updated_at=now)
             moved = (old.vehicle_id, old.depot_id) != (bare.vehicle_id, bare.depot_id)
             self._refuse(Remembered(unit, caller.firm_id), bare, caller, moved=moved)
@@ -184,24 +191,38 @@ class RecordJobs(KeepRecords[Job]):
             new = self._worked_out(bare, facts, tickets)
             # The days first, as planning does: two orders would lock each other out.
             self._touch_all(unit, (old, new), facts)
-            unit.jobs.replace(new, expected_version=expected_version)
+            self._write(unit, [(old, new)], Stamp(now=now, key_id=caller.key_id, reason=reason))
+            unit.commit()
+        return new
+
+    def _find(self, unit: UnitOfWork, caller: Caller, record_id: UUID) -> Job:
+        """Return the job that is kept, or was reported, under an id. Raises RecordMissing."""
+        try:
+            return super()._find(unit, caller, record_id)
+        except RecordMissing:
+            reported = unit.jobs.all(caller.firm_id, reported_as_id=record_id)
+            if not reported:
+                raise
+            return super()._find(unit, caller, reported[0].id)
+
+    def _write(self, unit: UnitOfWork, pairs: Sequence[tuple[Job, Job]], stamp: Stamp) -> None:
+        """Write jobs over what they were, with what was changed and all that follows from it."""
+        for old, new in pairs:
+            unit.jobs.replace(new, expected_version=old.version)
             unit.amendments.add(
                 Amendment(
                     id=self._identifiers.next_id(),
-                    firm_id=caller.firm_id,
+                    firm_id=new.firm_id,
                     record_kind="jobs",
-                    record_id=job_id,
+                    record_id=new.id,
                     record_version=new.version,
-                    at=now,
-                    key_id=caller.key_id,
-                    reason=reason,
+                    at=stamp.now,
+                    key_id=stamp.key_id,
+                    reason=stamp.reason,
                     changes=changed_fields(old, new),
                 )
             )
-            stamp = Stamp(now=now, key_id=caller.key_id, reason=reason)
-            follow_jobs(unit, [(old, new)], stamp, self._identifiers, self._renew_note)
-            unit.commit()
-        return new
+        follow_jobs(unit, pairs, stamp, self._identifiers, self._renew_note)
 
     def _bare_job(
         self, remembered: Remembered, caller: Caller, values: Mapping[str, Any], *, own_id: UUID
@@ -274,18 +295,3 @@ class RecordJobs(KeepRecords[Job]):
             today = day_of(facts.depots[depot_id], now)
             if day < today:
                 unit.working_days.bump(firm_id, depot_id=depot_id, from_day=today, to_day=None)
-
-
-def _same_or_refused(kept: Job, job: Job) -> Job:
-    """Return what an earlier try kept, unless this one says something else."""
-    again = replace(
-        job,
-        created_at=kept.created_at,
-        updated_at=kept.updated_at,
-        estimate=kept.estimate,
-        status=kept.status,
-        findings=kept.findings,
-    )
-    if again != kept:
-        raise RecordExists(record="job", id=job.id)
-    return kept

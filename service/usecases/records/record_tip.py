@@ -36,6 +36,7 @@ from service.usecases.mass_book.movements import is_bagged
 from service.usecases.records.job_names import JOBS_OWN, others_faults
 from service.usecases.records.load_weights import weight_faults
 from service.usecases.records.update_load import DEVICE_CLOCK_TOLERANCE
+from service.usecases.records.visits import lot_ids
 
 UNPLANNED = "Recorded as it happened: no plan sent it here."
 
@@ -106,6 +107,7 @@ class RecordTip:
             if kept is not None:
                 # A try of the same request kept it, and was cut off before it could say so.
                 return kept
+            tip = _of_lots_on_record(unit, caller.firm_id, tip)
             jobs = self._usable_jobs(unit, caller, tip, now)
             depot = unit.depots.get_many(caller.firm_id, [jobs[0].depot_id])[jobs[0].depot_id]
             load = self._load(unit, tip, jobs, depot)
@@ -249,6 +251,13 @@ class RecordTip:
             identifiers=self._identifiers,
         )
         return replace(entry, state=HoldState.IN_BAY, held_since=load.done_at)
+
+
+def _of_lots_on_record(unit: UnitOfWork, firm_id: UUID, tip: NewTip) -> NewTip:
+    """Return the tip with its lots by the ids they are kept under, not those of their reports."""
+    known = lot_ids(unit, firm_id, sorted({part.job_id for part in tip.parts}))
+    parts = (replace(part, job_id=known.get(part.job_id, part.job_id)) for part in tip.parts)
+    return replace(tip, parts=tuple(parts))
 
 
 def _why_not(job: Job | None, tip: NewTip, *, is_again: bool) -> str | None:

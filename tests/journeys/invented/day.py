@@ -87,7 +87,9 @@ def planned_again(day, job):
     (held_load,) = day.ask("get", "/loads?destination_kind=hold_bay&state=planned")["items"]
     day.amend(f"/loads/{held_load['id']}", state="delivered")
     cut_at = day.world.clock.now().isoformat()
-    other = day.ask("post", "/jobs", 201, json=day.yard.job(cut_at=cut_at))["id"]
+    other = day.ask(
+        "post", "/jobs", 201, json=day.yard.job(cut_at=cut_at, lawn_id=day.yard.another_lawn())
+    )["id"]
     return other, {
         "held": held,
         "held_because": entry["reason_code"],

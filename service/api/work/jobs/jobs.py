@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from enum import StrEnum
 from typing import Any, Final
+from uuid import UUID
 
+from flask import Response
 from marshmallow import Schema, ValidationError, fields, missing
 
 from service.api.books.spans import (
@@ -29,15 +32,16 @@ from service.api.fields import (
     Integer,
     Moment,
     Several,
-    Strict,
     Text,
 )
 from service.api.fields.quantities import MeasureField
 from service.api.records.book_routes import add_amending, add_creating, add_reading
 from service.api.records.estimates import EstimateAnswer, Estimated, FactorAnswer, Members
+from service.api.records.kept import ETAG, kept_answer
 from service.api.records.lists import Answer, AnyDay
 from service.api.records.resource import Resource
 from service.api.work.jobs.job_links import JobLinks
+from service.api.work.rows import RowProblem, Rows
 from service.core.callers.access import Act
 from service.core.errors import FieldFault, RecordNotUsable
 from service.core.jobs import Job, JobState
@@ -49,11 +53,11 @@ from service.core.materials import (
     Wetness,
 )
 from service.core.places import DestinationKind
+from service.usecases.records.field.decide import DecideDuplicate
 from service.usecases.records.further_faults import FindFurtherFaults
 from service.usecases.records.job_names import REFERENCES
 from service.usecases.records.record_jobs import RecordJobs, RowAnswer
 
-LARGEST_BATCH: Final = 500
 # What the service can tell from the lawn and from the vehicle need not be written.
 _TOLD_BY_OTHERS: Final = frozenset({"property_id", "depot_id"})
 
@@ -128,6 +132,21 @@ class JobFacts(Answered):
     estimate = fields.Nested(LotEstimateAnswer, allow_none=True)
     status = Choice(LotStatus)
     findings = Several(fields.Nested(LotFindingAnswer), most=1000)
+    reported_as_id = Identifier(
+        allow_none=True,
+        metadata={
+            "description": "The id of the report that completed this job, which was planned; "
+            "the job and its lot are found by it too."
+        },
+    )
+    duplicate_of_id = Identifier(
+        allow_none=True,
+        metadata={
+            "description": "The job that this one is so much like that it may be the same cut: "
+            "the crew or the vehicle was still at that one, or both together are more than a "
+            "quarter above the lawn. `possible_duplicate` until somebody decides."
+        },
+    )
     links = JobLinks()
 
 
@@ -154,7 +173,9 @@ JOBS: Final = Resource(
     many="jobs",
     about=(
         "Mowing jobs. A job that is kept changes the day it belongs to: its routing is planned "
-        "again when it is next read. A cancelled job counts for nothing."
+        "again when it is next read. A cut of a lawn that is planned for the day completes the "
+        "planned job, which then answers in its place. A second cut like it is kept as "
+        "`possible_duplicate`; that and a cancelled job count for nothing."
     ),
     fields=JobFields,
     answered=(JobFacts,),
@@ -180,41 +201,10 @@ JOBS: Final = Resource(
 )
 
 
-class Rows(Strict):
-    """Rows of a batch; each is read by itself, so that a bad one spoils no other."""
-
-    def __init__(self, schema: type[Schema], **options: Any) -> None:
-        """Take the schema of a row."""
-        super().__init__(**options)
-        self.row = fields.Nested(schema)
-
-    def _deserialize(self, value: Any, *_: Any, **__: Any) -> list[Any]:
-        if not isinstance(value, list) or not 1 <= len(value) <= LARGEST_BATCH:
-            raise ValidationError([f"Here stands a list of 1 to {LARGEST_BATCH} jobs."])
-        return value
-
-    def json_schema(self) -> dict[str, Any]:
-        """Return the schema of the list; the contract fills in its items."""
-        return {"type": "array", "minItems": 1, "maxItems": LARGEST_BATCH}
-
-    @property
-    def inner(self) -> fields.Nested:
-        """The field of one row, for the contract."""
-        return self.row
-
-
 class JobBatch(Described):
     """Many jobs at once: a crew's afternoon without signal."""
 
     jobs = Rows(JOBS.new, required=True)
-
-
-class RowProblem(Strict):
-    """Why a row was refused, in the shape of every failure."""
-
-    def json_schema(self) -> dict[str, Any]:
-        """Return the schema of a problem."""
-        return {"$ref": "#/components/schemas/Problem"}
 
 
 class BatchRowAnswer(Answered):
@@ -232,7 +222,26 @@ class BatchAnswer(Answered):
     rows = Entries(BatchRowAnswer)
 
 
-def job_routes(record_jobs: RecordJobs, door: Door, *, find: FindFurtherFaults) -> Routes:
+class DecisionWord(StrEnum):
+    """What a cut is that is too much like another one."""
+
+    ANOTHER_CUT = "another_cut"
+    THE_SAME = "the_same"
+
+
+class Decision(Described):
+    """What somebody who knows says of a possible duplicate."""
+
+    decision = Choice(DecisionWord, load_default=None)
+
+
+def job_routes(
+    record_jobs: RecordJobs,
+    decide_duplicate: DecideDuplicate,
+    door: Door,
+    *,
+    find: FindFurtherFaults,
+) -> Routes:
     """Return the routes of /jobs."""
     routes = Routes(JOBS.path, description=JOBS.about)
     add_reading(routes, JOBS, record_jobs, door)
@@ -240,7 +249,27 @@ def job_routes(record_jobs: RecordJobs, door: Door, *, find: FindFurtherFaults) 
     add_creating(routes, JOBS, record_jobs, door, act=Act.RECORD_WORK, completing=completing)
     add_amending(routes, JOBS, record_jobs, door, act=Act.RECORD_WORK, completing=completing)
     _add_batches(routes, record_jobs, door, completing)
+    _add_decisions(routes, decide_duplicate, door)
     return routes
+
+
+def _add_decisions(routes: Routes, decide_duplicate: DecideDuplicate, door: Door) -> None:
+    answers = JOBS.answer()
+
+    @routes.operation(
+        "POST",
+        "/jobs/<uuid:record_id>/decisions",
+        name="decide_duplicate",
+        summary="Say whether a possible duplicate is another cut, or the same said twice.",
+        may_answer=(409,),
+    )
+    @door.admits(Act.RECORD_WORK)
+    @routes.body(Decision, example={"decision": DecisionWord.THE_SAME})
+    @routes.response(200, answers, example=JOBS.answer_example(), headers=ETAG)
+    def decide(asked: Asked, said: Mapping[str, Any], record_id: UUID) -> Response:
+        word = said["decision"]
+        is_same = None if word is None else word is DecisionWord.THE_SAME
+        return kept_answer(answers, decide_duplicate(asked.caller, record_id, is_same=is_same))
 
 
 def _add_batches(

@@ -1,0 +1,319 @@
+"""One vehicle's day in few bytes: what is next, what to show there, and how much room is left."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any, Final
+from uuid import UUID
+
+from service.core.callers.access import Caller, Own
+from service.core.crews import Crew, Vehicle
+from service.core.errors import RecordMissing
+from service.core.materials import Wetness
+from service.core.notes import DeliveryNote
+from service.core.places import Bed, CompostSite, DestinationKind, Property
+from service.core.plans import DayPlan
+from service.core.records import Clock
+from service.destinations.estimating import PACKING
+from service.rules.lookup import Rulebook
+from service.usecases.base.calendar import day_of, span_of
+from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
+from service.usecases.planning.current_routing import NotPlannedYet, ReadRouting
+from service.usecases.telling.differences import lots_that_moved
+
+# What a bad connection carries in a second or two; the brief of the answer, no source.
+LARGEST_BYTES: Final = 5_000
+# Room for the answer's frame, a signed link and what JSON adds.
+FRAME_BYTES: Final = 500
+MOST_STOPS: Final = 12
+MOST_CHANGES: Final = 5
+# A text is cut only where even one stop would be too much.
+SHORT: Final = 160
+LITRES: Final = 1000.0
+
+Told = Mapping[str, Any]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class VehicleToday:
+    """What is told of a vehicle's day, and by which plan."""
+
+    told: dict[str, Any]
+    plan_id: UUID | None
+    note_id: UUID | None
+
+
+class TellVehicleToday:
+    """Tell a crew its own day, and nobody else's."""
+
+    def __init__(
+        self,
+        *,
+        open_reading: OpenUnitOfWork,
+        clock: Clock,
+        read_routing: ReadRouting,
+        rulebook: Rulebook,
+    ) -> None:
+        """Take the records, the day's routing and the rules of bags."""
+        self._open = open_reading
+        self._clock = clock
+        self._read_routing = read_routing
+        self._rulebook = rulebook
+
+    def unchanged_id(self, caller: Caller, vehicle_id: UUID) -> UUID | None:
+        """Return the id of the plan that would be told, without reading it; None if unsure.
+
+        Raises
+        ------
+        RecordMissing
+        """
+        with self._open() as unit:
+            vehicle = _vehicle(unit, caller, vehicle_id, self._clock.now())
+            depot = unit.depots.get_many(caller.firm_id, [vehicle.depot_id])[vehicle.depot_id]
+        try:
+            day = day_of(depot, self._clock.now())
+            kept = self._read_routing.unchanged(caller, depot.id, day)
+        except NotPlannedYet:
+            return None
+        return None if kept is None else kept.plan_id
+
+    def __call__(
+        self, caller: Caller, vehicle_id: UUID, *, since_id: UUID | None = None
+    ) -> VehicleToday:
+        """Return the vehicle's day by a plan that knows everything, made now if need be.
+
+        Parameters
+        ----------
+        since_id
+            The plan that the crew saw last: what changed is told since that one.
+
+        Raises
+        ------
+        RecordMissing, PlanOvertaken
+        """
+        with self._open() as unit:
+            vehicle = _vehicle(unit, caller, vehicle_id, self._clock.now())
+            depot = unit.depots.get_many(caller.firm_id, [vehicle.depot_id])[vehicle.depot_id]
+        day = day_of(depot, self._clock.now())
+        frame = {
+            "vehicle_id": str(vehicle.id),
+            "registration": vehicle.registration,
+            "day": day.isoformat(),
+        }
+        try:
+            plan = self._read_routing(caller, depot.id, day)
+        except NotPlannedYet:
+            return VehicleToday(told=self._unplanned(frame, vehicle), plan_id=None, note_id=None)
+        with self._open() as unit:
+            before_id = since_id or plan.supersedes_id
+            before = unit.day_plans.get(caller.firm_id, before_id) if before_id else None
+            return self._told(unit, frame, vehicle, plan, before)
+
+    def _told(
+        self,
+        unit: UnitOfWork,
+        frame: dict[str, Any],
+        vehicle: Vehicle,
+        plan: DayPlan,
+        before: DayPlan | None,
+    ) -> VehicleToday:
+        routing: Any = plan.routing
+        own = next((v for v in routing["vehicles"] if v["vehicle_id"] == str(vehicle.id)), None)
+        frame |= {"plan_id": str(plan.id), "revision": plan.revision}
+        if own is None:
+            told = self._unplanned(frame, vehicle) | {"changed": _changed(vehicle, plan, before)}
+            return VehicleToday(told=told, plan_id=plan.id, note_id=None)
+        ahead = [s for s in own["stops"] if not s["done"] or s.get("state") == "under_way"]
+        teller = _Stops(unit, vehicle, own)
+        tip = next((stop for stop in ahead if stop["kind"] == "drop"), None)
+        note = None if tip is None else _note(unit, vehicle.firm_id, UUID(tip["load_id"]))
+        room = own["aboard_now"]
+        told = {
+            **frame,
+            "out": own.get("out"),
+            "room": self._room(room["room_left_kg"], room["room_left_l"], plan),
+            "next_tip": None if tip is None else teller.tip(tip),
+            "stops": [teller.stop(stop) for stop in ahead[:MOST_STOPS]],
+            "stops_after": max(0, len(ahead) - MOST_STOPS),
+            "changed": _changed(vehicle, plan, before),
+        }
+        return VehicleToday(
+            told=_fitting(told), plan_id=plan.id, note_id=None if note is None else note.id
+        )
+
+    def _unplanned(self, frame: dict[str, Any], vehicle: Vehicle) -> dict[str, Any]:
+        return {
+            "plan_id": None,
+            "revision": None,
+            **frame,
+            "out": None,
+            "room": self._room(vehicle.payload_kg, vehicle.body_volume_m3 * LITRES, None),
+            "next_tip": None,
+            "stops": [],
+            "stops_after": 0,
+            "changed": [],
+        }
+
+    def _room(self, kg: float, litres: float, plan: DayPlan | None) -> dict[str, Any]:
+        """Return the room left if all aboard, and all to come, is as wet as it may be."""
+        day = self._clock.now().date() if plan is None else plan.day
+        bag_l = self._rulebook.value_on("bag_litres", day).estimate.likely
+        wet = self._rulebook.value_on(
+            "bulk_density_kg_per_m3", day, packing=PACKING[Wetness.RAINED_ON]
+        )
+        bag_kg = bag_l / LITRES * wet.estimate.high
+        return {
+            "kg": int(kg),
+            "litres": int(litres),
+            "bags": int(max(0.0, min(kg / bag_kg, litres / bag_l))),
+            "bag_litres": bag_l,
+            "bag_kg": round(bag_kg, 1),
+        }
+
+
+class _Stops:
+    """Tells stops as a crew needs them: where, how to get in, what to show."""
+
+    def __init__(self, unit: UnitOfWork, vehicle: Vehicle, own: Told) -> None:
+        self._unit = unit
+        self._vehicle = vehicle
+        self._own = own
+
+    def stop(self, stop: Told) -> dict[str, Any]:
+        told = {
+            "kind": stop["kind"],
+            "at": stop["at"],
+            "point": [stop["longitude"], stop["latitude"]],
+        }
+        if stop["kind"] == "drop":
+            return told | {"load_id": stop["load_id"], "name": stop["destination"]}
+        if stop["kind"] == "job":
+            place = self._unit.properties.get(self._vehicle.firm_id, UUID(stop["property_id"]))
+            return told | {
+                "job_id": stop["job_id"],
+                "name": stop["property"],
+                **_where(place),
+                "leave_on_lawn": stop["leave_on_lawn"],
+            }
+        names = ("job_id", "hold_entry_id", "from_registration", "mass_high_kg", "caution")
+        told["name"] = stop.get("from_registration") or "the bay"
+        return told | {name: stop[name] for name in names if name in stop}
+
+    def tip(self, stop: Told) -> dict[str, Any]:
+        """Return the next tip: where, what to show there, and where else if it fails."""
+        codes = stop["lot_codes"]
+        mass = stop["mass_kg"]
+        return {
+            "load_id": stop["load_id"],
+            "destination_kind": stop["destination_kind"],
+            "destination_id": stop["destination_id"],
+            "name": stop["destination"],
+            "by": stop["at"],
+            "keeps_until": stop["keeps_until"],
+            "show": {
+                "registration": self._own["registration"],
+                "lot_codes": codes[:MOST_STOPS],
+                "lots": len(codes),
+                "status": stop["status"],
+                "low_kg": mass["low"],
+                "high_kg": mass["high"],
+            },
+            "cautions": [caution["for_crew"] for caution in stop.get("cautions", ())],
+            **self._place(stop),
+            "plan_b": self._plan_b(stop),
+        }
+
+    def _place(self, stop: Told) -> dict[str, Any]:
+        firm_id, place_id = self._vehicle.firm_id, UUID(stop["destination_id"])
+        if stop["destination_kind"] == DestinationKind.COMPOST_SITE:
+            site: CompostSite | None = self._unit.compost_sites.get(firm_id, place_id)
+            note = None if site is None else site.live_status.note
+            return {"address": None if site is None else site.address, "access": note}
+        if stop["destination_kind"] == DestinationKind.BED:
+            bed: Bed | None = self._unit.beds.get(firm_id, place_id)
+            if bed is not None:
+                return _where(self._unit.properties.get(firm_id, bed.property_id))
+        return {"address": None, "access": None}
+
+    def _plan_b(self, stop: Told) -> dict[str, Any] | None:
+        """Return where the load would go instead; None where the plan knows no other place."""
+        explanation = stop.get("explanation") or {}
+        runner_up = explanation.get("runner_up") or {"destinations": []}
+        for named in runner_up["destinations"]:
+            if named["destination_id"] != stop["destination_id"]:
+                return {**named, "extra_cents": runner_up["extra_cents"]}
+        return None
+
+
+def _is_own(unit: UnitOfWork, caller: Caller, vehicle: Vehicle, now: datetime) -> bool:
+    """Return whether a crew asks of its usual vehicle, or of one it has a job with today."""
+    scope = caller.scope
+    if scope is None or scope.own is not Own.CREW:
+        return scope is None or (scope.own, scope.id) == (Own.VEHICLE, vehicle.id)
+    crew: Crew | None = unit.crews.get(caller.firm_id, scope.id)
+    if crew is None or crew.vehicle_id == vehicle.id:
+        return crew is not None
+    depot = unit.depots.get_many(caller.firm_id, [vehicle.depot_id])[vehicle.depot_id]
+    span = span_of(depot, day_of(depot, now))
+    jobs = unit.jobs.of_day(caller.firm_id, depot.id, span.start, span.end)
+    return any((job.crew_id, job.vehicle_id) == (crew.id, vehicle.id) for job in jobs)
+
+
+def _vehicle(unit: UnitOfWork, caller: Caller, vehicle_id: UUID, now: datetime) -> Vehicle:
+    """Return the vehicle, if it is of the caller's crew. Raises RecordMissing."""
+    vehicle: Vehicle | None = unit.vehicles.get(caller.firm_id, vehicle_id)
+    if vehicle is None or not _is_own(unit, caller, vehicle, now):
+        raise RecordMissing(record="vehicle", id=vehicle_id)
+    return vehicle
+
+
+def _where(place: Property | None) -> dict[str, Any]:
+    return {
+        "address": None if place is None else place.address,
+        "access": None if place is None else place.access_notes,
+    }
+
+
+def _note(unit: UnitOfWork, firm_id: UUID, load_id: UUID) -> DeliveryNote | None:
+    notes = unit.delivery_notes.all(firm_id, load_id=load_id)
+    return max(notes, key=lambda note: (note.issued_at, note.id), default=None)
+
+
+def _changed(vehicle: Vehicle, plan: DayPlan, before: DayPlan | None) -> list[str]:
+    """Return in sentences what of the vehicle's day is otherwise than in a plan before."""
+    if before is None or (before.depot_id, before.day) != (plan.depot_id, plan.day):
+        return []
+    own = str(vehicle.id)
+    moved: Sequence[Any] = lots_that_moved(before.routing, plan.routing)
+    mine = [
+        one
+        for one in moved
+        if any(way is not None and way["vehicle_id"] == own for way in (one["was"], one["becomes"]))
+    ]
+    told = [f"{one['lot_code']}: {one['why']}" for one in mine[:MOST_CHANGES]]
+    more = len(mine) - len(told)
+    return [*told, f"And {more} more."] if more else told
+
+
+def _fitting(told: dict[str, Any]) -> dict[str, Any]:
+    """Return an answer of at most so many bytes: what is furthest ahead is counted, not told."""
+    while _bytes(told) > LARGEST_BYTES - FRAME_BYTES and len(told["stops"]) > 1:
+        told = told | {"stops": told["stops"][:-1], "stops_after": told["stops_after"] + 1}
+    while _bytes(told) > LARGEST_BYTES - FRAME_BYTES and told["changed"]:
+        told = told | {"changed": told["changed"][:-1]}
+    return told if _bytes(told) <= LARGEST_BYTES - FRAME_BYTES else _shortened(told)
+
+
+def _shortened(told: Any) -> Any:  # noqa: ANN401 - JSON of any kind
+    if isinstance(told, str):
+        return told if len(told) <= SHORT else f"{told[: SHORT - 1].rstrip()}…"
+    if isinstance(told, dict):
+        return {name: _shortened(one) for name, one in told.items()}
+    return [_shortened(one) for one in told] if isinstance(told, list) else told
+
+
+def _bytes(told: Told) -> int:
+    return len(json.dumps(told, ensure_ascii=False).encode())

@@ -1,0 +1,143 @@
+"""Reports of cuts: mown and bagged, or left on the lawn."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import timedelta
+from typing import Any, Final
+from uuid import UUID
+
+from service.core.callers.access import Caller
+from service.core.jobs import Job, JobState
+from service.core.materials import ClippingsHandling
+from service.core.places import Lawn
+from service.core.records import Identifiers
+from service.core.reports import Done, Report, ReportKind
+from service.usecases.records.field.scope import AlreadyMown, Behind, needed, vehicle_of
+from service.usecases.records.visits import HEIGHTS
+
+SAID: Final = (
+    "area_mowed",
+    *HEIGHTS,
+    "wetness",
+    "treatment_history",
+    "weeds_in_seed",
+    "disease_seen",
+    "litter_seen",
+    "measured_mass",
+    "minutes_on_site",
+    "remarks",
+)
+# A planned job of the day stands within as much of the cut.
+AROUND: Final = timedelta(days=1)
+
+
+def keep_cut(behind: Behind, caller: Caller, report: Report, identifiers: Identifiers) -> Done:
+    """Keep a cut: the end of the planned job of its lawn, or a job of its own.
+
+    Raises
+    ------
+    RecordMissing, RecordNotUsable, AlreadyMown
+    """
+    del identifiers  # the job's id is the report's, so that a lot is known before it is sent
+    if report.job_id is not None:
+        return _of_job(behind, caller, report, report.job_id)
+    if report.lawn_id is None:
+        raise needed("lawn_id", "Name the lawn, or the job that was planned.")
+    with behind.open_reading() as unit:
+        lawn: Lawn | None = unit.lawns.get(caller.firm_id, report.lawn_id)
+        near = unit.jobs.visits(
+            caller.firm_id,
+            [report.id],
+            lawn_ids=[report.lawn_id],
+            start=report.at - AROUND,
+            end=report.at + AROUND,
+        )
+    kept = next((job for job in near if report.id in {job.id, job.reported_as_id}), None)
+    if kept is not None:
+        return _told(kept)
+    planned = min(
+        (job for job in near if job.state is JobState.PLANNED),
+        key=lambda job: (job.crew_id != report.crew_id, abs(job.at - report.at)),
+        default=None,
+    )
+    values: dict[str, Any] = {
+        "id": report.id,
+        "lawn_id": report.lawn_id,
+        "crew_id": report.crew_id or (planned and planned.crew_id),
+        "vehicle_id": vehicle_of(behind, caller, report),
+        "state": JobState.MOWN,
+        "cut_at": report.at,
+        **_said(report),
+    }
+    if values["crew_id"] is None:
+        raise needed("crew_id", "Name the crew that mowed.")
+    if planned is not None and not values.keys() & set(HEIGHTS):
+        values |= {name: getattr(planned, name) for name in HEIGHTS}
+    if "area_mowed" not in values and (planned or lawn):
+        # Who says of a lawn that it is mown says it of all that was to be mown there.
+        values["area_mowed"] = planned.area_mowed if planned else lawn.area if lawn else None
+    (answer,) = behind.record_jobs.create_many(caller, [values])
+    if answer.job is None:
+        raise answer.refusal or needed("lawn_id", "There is no such lawn.")
+    return _told(answer.job)
+
+
+def _of_job(behind: Behind, caller: Caller, report: Report, job_id: UUID) -> Done:
+    """Complete the job that a report names."""
+    job = behind.record_jobs.read(caller, job_id)
+    changes = _changes(report)
+    if job.state is not JobState.PLANNED:
+        if job.reported_as_id == report.id or is_said_of(job, report):
+            return _told(job, again=True)
+        raise AlreadyMown(lot=job.lot_code, state=job.state.value.replace("_", " "))
+    job = behind.record_jobs.amend(
+        caller,
+        job.id,
+        {**changes, "reported_as_id": report.id},
+        expected_version=job.version,
+        reason=report.reason or "Reported as mown.",
+    )
+    return _told(job)
+
+
+def is_said_of(job: Job, report: Report) -> bool:
+    """Return whether a job says already what a report says of it: another try kept it."""
+    return replace(job, **_changes(report)) == job
+
+
+def _changes(report: Report) -> dict[str, Any]:
+    changes: dict[str, Any] = {
+        "state": JobState.MOWN,
+        "cut_at": report.at,
+        **_said(report),
+    }
+    if changes.keys() & set(HEIGHTS):
+        changes = dict.fromkeys(HEIGHTS) | changes
+    for name in ("crew_id", "vehicle_id"):
+        if getattr(report, name) is not None:
+            changes[name] = getattr(report, name)
+    return changes
+
+
+def _said(report: Report) -> dict[str, Any]:
+    """Return the fields of a job that a report says anything of."""
+    said = {name: getattr(report, name) for name in SAID if getattr(report, name) is not None}
+    clippings = report.clippings or ClippingsHandling.COLLECTED
+    said["clippings"] = ClippingsHandling.LEFT if report.kind is ReportKind.LEFT else clippings
+    return said
+
+
+def _told(job: Job, *, again: bool = False) -> Done:
+    if again:
+        sentence = "It was on record already."
+    elif job.state is JobState.POSSIBLE_DUPLICATE:
+        sentence = (
+            "A cut like it is on record. It is kept, and counts for nothing until somebody "
+            "decides whether it is the same."
+        )
+    elif job.reported_as_id is not None:
+        sentence = f"Mown: the planned job {job.lot_code} is done."
+    else:
+        sentence = f"Mown, and on record as {job.lot_code}."
+    return Done(sentence=sentence, job_id=job.id, again=again)

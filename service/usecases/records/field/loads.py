@@ -1,0 +1,275 @@
+"""Reports of loads: on the way, tipped at a place, weighed, sent away, a part taken.
+
+A device knows the load of the plan it saw last. A plan since may have put another in its place,
+and a crew may tip where no plan sent it: what happened is kept either way.
+"""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from typing import Any, Final
+from uuid import UUID
+
+from service.core.callers.access import Caller
+from service.core.errors import RecordMissing
+from service.core.loads import OPEN_LOAD_STATES, Load, LoadState
+from service.core.mass_book import NOTHING, VEHICLE
+from service.core.records import Identifiers
+from service.core.reports import Done, Report, ReportKind
+from service.usecases.base.ports import UnitOfWork
+from service.usecases.records.field.scope import (
+    Behind,
+    EndedOtherwise,
+    NothingAboard,
+    NoTipThere,
+    needed,
+    vehicle_of,
+)
+from service.usecases.records.held.queue_states import STAYED_STATES, StateNotReachable
+from service.usecases.records.record_tip import NewTip, TippedPart
+from service.usecases.records.update_load import ENDED_STATES, NotMownYet
+
+ENDS: Final = {
+    ReportKind.SET_OFF: LoadState.UNDER_WAY,
+    ReportKind.TIPPED: LoadState.DELIVERED,
+    ReportKind.REFUSED: LoadState.REFUSED,
+    ReportKind.PART_TAKEN: LoadState.PARTLY_REFUSED,
+}
+SENTENCES: Final = {
+    ReportKind.SET_OFF: "On its way.",
+    ReportKind.TIPPED: "Tipped, and on record.",
+    ReportKind.REFUSED: "Sent away: it is aboard again, and a next place is looked for.",
+    ReportKind.PART_TAKEN: "A part was taken; the rest is aboard again.",
+    ReportKind.WEIGHED: "The weight is on record.",
+}
+OFF_THE_PLAN: Final = " No plan sent it there; it is kept as it happened."
+ON_RECORD: Final = "It was on record already."
+# A weight is told at the gate or in the evening; common practice, no source.
+WEIGHED_WITHIN: Final = timedelta(days=1)
+
+
+def keep_load(behind: Behind, caller: Caller, report: Report, identifiers: Identifiers) -> Done:
+    """Keep what happened to a load, or to what was in the body without one.
+
+    Raises
+    ------
+    Refusal
+        Each says what else can be sent.
+    """
+    load = _known(behind, caller, report)
+    if load is None and report.kind is ReportKind.SET_OFF:
+        raise needed("load_id", "Name the load that is on its way; its plan is gone.")
+    if load is not None:
+        told = _of_load(behind, caller, report, load)
+        if told is not None:
+            return told
+    load = _off_the_plan(behind, caller, report, load, identifiers)
+    if report.kind is not ReportKind.TIPPED:
+        changes = _changes(report)
+        load = behind.update_load(
+            caller, load.id, changes, expected_version=load.version, reason=report.reason
+        )
+    return Done(sentence=SENTENCES[report.kind] + OFF_THE_PLAN, load_id=load.id)
+
+
+def keep_weight(behind: Behind, caller: Caller, report: Report, identifiers: Identifiers) -> Done:
+    """Keep the ticket of a tip: of the load that is named, or of the last tip there.
+
+    Raises
+    ------
+    RecordNotUsable, NoTipThere
+    """
+    del identifiers  # it makes no record
+    if report.weighed_net is None:
+        raise needed("weighed_net", "A weight has its kilograms.")
+    load = _known(behind, caller, report)
+    if load is None or load.state not in STAYED_STATES:
+        raise NoTipThere
+    changes = _ticket(report)
+    if all(getattr(load, name) == value for name, value in changes.items()):
+        return Done(sentence=ON_RECORD, load_id=load.id, again=True)
+    behind.update_load(
+        caller, load.id, changes, expected_version=load.version, reason=report.reason
+    )
+    return Done(sentence=SENTENCES[report.kind], load_id=load.id)
+
+
+def aboard(
+    unit: UnitOfWork, caller: Caller, report: Report, vehicle_id: UUID
+) -> tuple[TippedPart, ...]:
+    """Return what was in a body when something happened, by the mass book and the times of cuts."""
+    sums = unit.mass_balances.at(caller.firm_id, VEHICLE, vehicle_id)
+    ids = sorted({one.lot_id for one in sums if one.share > NOTHING})
+    jobs = unit.jobs.get_many(caller.firm_id, ids)
+    return tuple(
+        TippedPart(job_id=job_id)
+        for job_id in ids
+        if job_id in jobs and jobs[job_id].at <= report.at
+    )
+
+
+def _anywhere(unit: UnitOfWork, load: Load) -> tuple[TippedPart, ...]:
+    """Return the lots of a load that are aboard any vehicle: another may have taken them over."""
+    ids = sorted({part.job_id for part in load.parts})
+    sums = unit.mass_balances.of_lots(load.firm_id, ids)
+    found = {one.lot_id for one in sums if one.place_kind == VEHICLE and one.share > NOTHING}
+    return tuple(TippedPart(job_id=job_id) for job_id in sorted(found))
+
+
+def _of_load(behind: Behind, caller: Caller, report: Report, load: Load) -> Done | None:
+    """Keep it of a load of a plan; None if it was of another than the load is by now."""
+    changes = _changes(report)
+    said = {name: value for name, value in changes.items() if name != "done_at"}
+    if all(getattr(load, name) == value for name, value in said.items()):
+        return Done(sentence=ON_RECORD, load_id=load.id, again=True)
+    if load.state in ENDED_STATES and report.kind is ReportKind.SET_OFF:
+        return Done(sentence=ON_RECORD, load_id=load.id, again=True)
+    if load.state is changes["state"] is LoadState.DELIVERED:
+        changes = _ticket(report)
+    elif load.state in ENDED_STATES and report.reason is None:
+        raise EndedOtherwise(state=load.state.value.replace("_", " "))
+    try:
+        behind.update_load(
+            caller, load.id, changes, expected_version=load.version, reason=report.reason
+        )
+    except (NotMownYet, StateNotReachable):
+        if report.kind is ReportKind.SET_OFF:
+            raise
+        return None
+    return Done(sentence=SENTENCES[report.kind], load_id=load.id)
+
+
+def _changes(report: Report) -> dict[str, Any]:
+    """Return what a report changes of its load. Raises RecordNotUsable."""
+    state = ENDS[report.kind]
+    changes: dict[str, Any] = {"state": state}
+    if state is not LoadState.UNDER_WAY:
+        changes["done_at"] = report.at
+    if state in {LoadState.REFUSED, LoadState.PARTLY_REFUSED}:
+        if report.reason is None:
+            raise needed("reason", "A refusal is kept with its reason.")
+        changes["refusal_reason"] = report.reason
+    if state is LoadState.PARTLY_REFUSED:
+        if report.refused_share is None:
+            raise needed("refused_share", "Give the share that was not taken, above 0, below 1.")
+        changes["refused_share"] = report.refused_share
+    return changes | _ticket(report)
+
+
+def _ticket(report: Report) -> dict[str, Any]:
+    names = ("weighed_net", "weigh_ticket")
+    return {name: getattr(report, name) for name in names if getattr(report, name) is not None}
+
+
+def _known(behind: Behind, caller: Caller, report: Report) -> Load | None:
+    """Return the load that a report is about, as it is on record by now; None if there is none.
+
+    Raises
+    ------
+    RecordMissing
+        If it names one that never was.
+    """
+    with behind.open_reading() as unit:
+        if report.load_id is not None:
+            load: Load | None = unit.loads.get(caller.firm_id, report.load_id)
+            if load is None:
+                raise RecordMissing(record="load", id=report.load_id)
+            elsewhere = report.destination_id not in {None, load.destination_id}
+            if load.state is LoadState.SUPERSEDED:
+                load = _successor(unit, load, report)
+            return None if elsewhere or load is None else load
+        if report.parts or report.destination_id is None:
+            return None
+        return _there(unit, caller, report, vehicle_of(behind, caller, report))
+
+
+def _successor(unit: UnitOfWork, load: Load, report: Report) -> Load | None:
+    """Return the load that took the place of one: the same lots, to the place it was tipped at.
+
+    One that a breakdown took off its vehicle was tipped before it, if nobody else has it.
+    """
+    place = report.destination_id or load.destination_id
+    lots = {part.job_id for part in load.parts}
+    others = unit.loads.all(
+        load.firm_id,
+        working_day=load.working_day,
+        destination_id=place,
+        vehicle_id=report.vehicle_id or load.vehicle_id,
+    )
+    alike = [
+        one
+        for one in others
+        if one.state is not LoadState.SUPERSEDED and lots & {part.job_id for part in one.parts}
+    ]
+    return max(alike, key=lambda one: (one.state in OPEN_LOAD_STATES, one.id), default=None)
+
+
+def _there(unit: UnitOfWork, caller: Caller, report: Report, vehicle_id: UUID) -> Load | None:
+    """Return the load of a vehicle for a place that a report is of, if it is all that is aboard."""
+    days = tuple({(report.at + apart).date() for apart in (-WEIGHED_WITHIN, timedelta())})
+    found = [
+        load
+        for load in unit.loads.all(
+            caller.firm_id,
+            vehicle_id=vehicle_id,
+            destination_id=report.destination_id,
+            working_day=(*days, report.at.date() + timedelta(days=1)),
+        )
+        if load.state is not LoadState.SUPERSEDED
+    ]
+    ended = [load for load in found if load.state in STAYED_STATES and _is_before(load, report)]
+    if report.kind is ReportKind.WEIGHED:
+        return max(ended, key=lambda one: (one.done_at or one.arrive_at, one.id), default=None)
+    ahead = [load for load in found if load.state in OPEN_LOAD_STATES]
+    if report.kind is not ReportKind.TIPPED:
+        ahead = ahead or ended
+    whole = {part.job_id for part in aboard(unit, caller, report, vehicle_id)}
+    for load in sorted(ahead, key=lambda one: (one.sequence, one.id)):
+        # A body is emptied: what else lies in it is tipped with it.
+        if load.state not in OPEN_LOAD_STATES or whole <= {part.job_id for part in load.parts}:
+            return load
+    return None
+
+
+def _is_before(load: Load, report: Report) -> bool:
+    return load.done_at is not None and report.at - WEIGHED_WITHIN <= load.done_at <= report.at
+
+
+def _off_the_plan(
+    behind: Behind, caller: Caller, report: Report, load: Load | None, identifiers: Identifiers
+) -> Load:
+    """Keep a tip that no plan foresaw: of what is named, of the load's lots, or of all aboard."""
+    with behind.open_reading() as unit:
+        meant: Load | None = load
+        if report.load_id is not None:
+            meant = unit.loads.get(caller.firm_id, report.load_id) or load
+        vehicle_id = report.vehicle_id or (meant.vehicle_id if meant else None)
+        vehicle_id = vehicle_id or vehicle_of(behind, caller, report)
+        parts = aboard(unit, caller, report, vehicle_id)
+        forked_over = _anywhere(unit, meant) if meant is not None else ()
+    if report.parts:
+        parts = tuple(
+            TippedPart(job_id=part.job_id, share=part.share, mass=part.mass)
+            for part in report.parts
+        )
+    elif meant is not None:
+        lots = {part.job_id for part in meant.parts}
+        named = tuple(part for part in parts if part.job_id in lots)
+        parts = named or forked_over or parts
+    kind = report.destination_kind or (meant.destination_kind if meant else None)
+    place = report.destination_id or (meant.destination_id if meant else None)
+    if kind is None or place is None:
+        raise needed("destination_id", "Name the place and its kind, or the load.")
+    if not parts:
+        raise NothingAboard
+    tip = NewTip(
+        vehicle_id=vehicle_id,
+        crew_id=report.crew_id,
+        destination_kind=kind,
+        destination_id=place,
+        done_at=report.at,
+        parts=parts,
+        weighed_net=report.weighed_net,
+        weigh_ticket=report.weigh_ticket,
+    )
+    return behind.record_tip(caller, tip, identifiers=identifiers, reason=report.reason)

@@ -1,0 +1,186 @@
+"""One request for what happened: mixed reports of one device, in the order in which it happened."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict, dataclass, fields, replace
+from datetime import datetime, timedelta
+from typing import Final
+from uuid import UUID
+
+from service.core.callers.access import Caller
+from service.core.errors import FieldFault, RecordNotUsable, Refusal
+from service.core.records import Clock
+from service.core.reports import Done, Report, ReportKind
+from service.usecases.base.idempotency import (
+    Answer,
+    AnswerOnce,
+    FirstTryUnfinished,
+    KeyReusedForAnotherRequest,
+    SeededIdentifiers,
+)
+from service.usecases.records.field.cuts import keep_cut
+from service.usecases.records.field.loads import keep_load, keep_weight
+from service.usecases.records.field.scope import Behind, Handler
+from service.usecases.records.field.undo import keep_undo, key_of
+from service.usecases.records.field.vehicles import keep_back, keep_given, keep_out
+
+HANDLERS: Final[Mapping[ReportKind, Handler]] = {
+    ReportKind.MOWN: keep_cut,
+    ReportKind.LEFT: keep_cut,
+    ReportKind.SET_OFF: keep_load,
+    ReportKind.TIPPED: keep_load,
+    ReportKind.REFUSED: keep_load,
+    ReportKind.PART_TAKEN: keep_load,
+    ReportKind.WEIGHED: keep_weight,
+    ReportKind.GIVEN: keep_given,
+    ReportKind.VEHICLE_OUT: keep_out,
+    ReportKind.VEHICLE_BACK: keep_back,
+    ReportKind.UNDO: keep_undo,
+}
+MINUTES_AN_HOUR: Final = 60
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DeviceClock:
+    """How far a device's clock is from the service's, by the time at which it says it sent.
+
+    A whole minute or more beyond the tolerance is corrected: its times are counted as ours.
+    """
+
+    ahead: timedelta
+    tolerance: timedelta
+
+    @property
+    def correction(self) -> timedelta:
+        """What is added to a time of the device."""
+        return timedelta() if abs(self.ahead) <= self.tolerance else -self.ahead
+
+    @property
+    def sentence(self) -> str | None:
+        """Say what is wrong with the clock, and what was done about it; None if nothing is."""
+        if not self.correction:
+            return None
+        minutes = round(abs(self.ahead) / timedelta(minutes=1))
+        hours, rest = divmod(minutes, MINUTES_AN_HOUR)
+        parts = [f"{hours} h"] * bool(hours) + [f"{rest} min"] * bool(rest)
+        apart = " ".join(parts)
+        wrong, way = ("ahead", "earlier") if self.ahead > timedelta() else ("behind", "later")
+        return (
+            f"The clock of this device is {apart} {wrong}. What it reports was counted {apart} "
+            f"{way}; set its clock."
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReportAnswer:
+    """What became of one report: what was done, or the refusal that says why not.
+
+    ``at`` is when it happened by the service's clock.
+    """
+
+    index: int
+    report_id: UUID | None
+    at: datetime | None = None
+    done: Done | None = None
+    refusal: Refusal | None = None
+
+
+class TakeReports:
+    """Keep what a device reports: each once, however often and in whatever order it is sent."""
+
+    def __init__(
+        self, *, behind: Behind, answer_once: AnswerOnce, clock: Clock, tolerance: timedelta
+    ) -> None:
+        """Take the use cases behind it; a clock further off than the tolerance is corrected."""
+        self._behind = behind
+        self._answer_once = answer_once
+        self._clock = clock
+        self._tolerance = tolerance
+
+    def clock_of(self, sent_at: datetime) -> DeviceClock:
+        """Return how far the clock is off of a device that says it sends now."""
+        ahead = sent_at - self._clock.now()
+        # To the second: a try and its retry are moved alike.
+        return DeviceClock(
+            ahead=timedelta(seconds=round(ahead / timedelta(seconds=1))), tolerance=self._tolerance
+        )
+
+    def __call__(
+        self,
+        caller: Caller,
+        reports: Sequence[Report | tuple[UUID | None, RecordNotUsable]],
+        *,
+        clock: DeviceClock,
+    ) -> list[ReportAnswer]:
+        """Keep the good reports in the order in which they happened; each gets its own answer.
+
+        Parameters
+        ----------
+        reports
+            Each as it was sent, or its id and what was wrong with it before it came here.
+        """
+        answers = []
+        good: list[tuple[datetime, int, Report]] = []
+        for index, told in enumerate(reports):
+            if isinstance(told, Report):
+                good.append((told.at + clock.correction, index, told))
+            else:
+                answers.append(ReportAnswer(index=index, report_id=told[0], refusal=told[1]))
+        for at, index, told in sorted(good, key=lambda one: one[:2]):
+            answers.append(self._kept(caller, index, told, at))
+        return answers
+
+    def one(self, caller: Caller, report: Report) -> Done:
+        """Keep one report, by our clock, and say what became of it. Raises whatever refuses it."""
+        answer = self._kept(caller, 0, report, report.at)
+        if answer.done is None:
+            raise answer.refusal or RecordNotUsable([])
+        return answer.done
+
+    def _kept(self, caller: Caller, index: int, told: Report, at: datetime) -> ReportAnswer:
+        answer = ReportAnswer(index=index, report_id=told.id, at=at)
+        try:
+            if at > self._clock.now() + self._tolerance:
+                raise RecordNotUsable(
+                    [FieldFault(pointer="/at", detail="It happened before it was sent.")]
+                )
+            kept = self._answer_once(
+                caller,
+                key=key_of(told.id),
+                request=_written(told),
+                make_answer=lambda _: self._made(caller, told, at),
+            )
+        except (FirstTryUnfinished, KeyReusedForAnotherRequest) as refusal:
+            return replace(answer, refusal=refusal)
+        except Refusal as refusal:
+            # It is not kept: what it waits for may come later, or it comes mended.
+            self._answer_once.forget(caller, key=key_of(told.id))
+            return replace(answer, refusal=refusal)
+        return replace(answer, done=_read(kept.body))
+
+    def _made(self, caller: Caller, told: Report, at: datetime) -> Answer:
+        report = replace(told, at=at)
+        # Every try makes the same ids: what one kept that was cut off, the next one finds.
+        ids = SeededIdentifiers(told.id)
+        done = HANDLERS[told.kind](self._behind, caller, report, ids)
+        body = json.dumps({**asdict(done), "kind": told.kind.value}, default=str)
+        return Answer(status=200, headers={}, body=body.encode())
+
+
+def _written(report: Report) -> bytes:
+    """Return what a report says, for comparing tries: what it leaves out stays out as it grows."""
+    said = {
+        field.name: repr(value)
+        for field in fields(report)
+        if (value := getattr(report, field.name)) not in (None, ())
+    }
+    return json.dumps(said, sort_keys=True).encode()
+
+
+def _read(body: bytes) -> Done:
+    told = json.loads(body)
+    names = ("job_id", "load_id", "vehicle_outage_id")
+    ids = {name: None if told[name] is None else UUID(told[name]) for name in names}
+    return Done(sentence=told["sentence"], before=told["before"], again=told["again"], **ids)

@@ -1,0 +1,92 @@
+"""What the handlers of reports share: the use cases behind them, and what they refuse."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Protocol
+from uuid import UUID
+
+from service.core.callers.access import Caller
+from service.core.crews import VehicleOutage
+from service.core.errors import FieldFault, RecordNotUsable, Refusal
+from service.core.records import Identifiers
+from service.core.reports import Done, Report
+from service.usecases.base.ports import OpenUnitOfWork
+from service.usecases.records.keep_records import KeepRecords
+from service.usecases.records.record_jobs import RecordJobs
+from service.usecases.records.record_tip import RecordTip
+from service.usecases.records.update_load import UpdateLoad
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Behind:
+    """The use cases that reports are kept by: there is no second truth."""
+
+    open_reading: OpenUnitOfWork
+    record_jobs: RecordJobs
+    record_tip: RecordTip
+    update_load: UpdateLoad
+    vehicle_outages: KeepRecords[VehicleOutage]
+
+
+class Handler(Protocol):
+    """Keeps one kind of report."""
+
+    def __call__(
+        self, behind: Behind, caller: Caller, report: Report, identifiers: Identifiers
+    ) -> Done:
+        """Keep it and say what became of it."""
+        ...
+
+
+class NothingAboard(Refusal):
+    """Nothing can be tipped that nobody said was mown."""
+
+    code = "nothing_aboard"
+    sentence = (
+        "By the records nothing was aboard then. Report the cut first, or name the lots in parts."
+    )
+
+
+class EndedOtherwise(Refusal):
+    """Somebody else said something of the load before."""
+
+    code = "ended_otherwise"
+    sentence = (
+        "This load is on record as {state}. If it was otherwise, report it again with a new id "
+        "and say why in reason; what was said before stays in its history."
+    )
+
+
+class AlreadyMown(Refusal):
+    """The job is done by somebody's word."""
+
+    code = "already_mown"
+    sentence = (
+        "{lot} is on record as {state} since another report. If this is another cut, report it "
+        "by its lawn_id and without job_id."
+    )
+
+
+class NoTipThere(Refusal):
+    """There is no load that a weight could be of."""
+
+    code = "no_tip_there"
+    sentence = "No tip there is on record then. Report it as tipped, with its weight."
+
+
+def vehicle_of(behind: Behind, caller: Caller, report: Report) -> UUID:
+    """Return the vehicle that a report is about: named, or its crew's. Raises RecordNotUsable."""
+    if report.vehicle_id is not None:
+        return report.vehicle_id
+    if report.crew_id is not None:
+        with behind.open_reading() as unit:
+            crew = unit.crews.get(caller.firm_id, report.crew_id)
+        if crew is not None and crew.vehicle_id is not None:
+            return crew.vehicle_id
+    raise needed("vehicle_id", "Name the vehicle, or a crew that has its own.")
+
+
+def needed(field: str, detail: str) -> RecordNotUsable:
+    """Return the refusal of a report that leaves out what it cannot be kept without."""
+    return RecordNotUsable([FieldFault(pointer=f"/{field}", detail=detail, code="required")])

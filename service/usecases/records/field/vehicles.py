@@ -1,0 +1,111 @@
+"""Reports of vehicles: out, back, and what was forked over into another."""
+
+from __future__ import annotations
+
+from uuid import UUID
+
+from service.core.callers.access import Caller
+from service.core.crews import VehicleOutage
+from service.core.errors import RecordExists, RecordNotUsable
+from service.core.records import Identifiers
+from service.core.reports import Done, Report
+from service.usecases.records.field.loads import aboard
+from service.usecases.records.field.scope import Behind, NothingAboard, needed, vehicle_of
+from service.usecases.records.keep_outages import ALREADY_OUT
+
+STILL_OUT = "It is on record as out already."
+
+
+def keep_given(behind: Behind, caller: Caller, report: Report, identifiers: Identifiers) -> Done:
+    """Keep that lots were forked over: they are aboard the other vehicle from then on.
+
+    Raises
+    ------
+    RecordNotUsable, NothingAboard
+    """
+    del identifiers  # it makes no record
+    if report.to_vehicle_id is None:
+        raise needed("to_vehicle_id", "Name the vehicle that has it now.")
+    ids = [part.job_id for part in report.parts]
+    if not ids:
+        with behind.open_reading() as unit:
+            found = aboard(unit, caller, report, vehicle_of(behind, caller, report))
+            ids = [part.job_id for part in found]
+    if not ids:
+        raise NothingAboard
+    before = {}
+    for job_id in ids:
+        job = behind.record_jobs.read(caller, job_id)
+        before[str(job.id)] = str(job.vehicle_id)
+        if job.vehicle_id != report.to_vehicle_id:
+            behind.record_jobs.amend(
+                caller,
+                job.id,
+                {"vehicle_id": report.to_vehicle_id},
+                expected_version=job.version,
+                reason=report.reason or "Forked over into another vehicle.",
+            )
+    return Done(sentence=f"Forked over: {len(before)} of the lots.", before=before)
+
+
+def keep_out(behind: Behind, caller: Caller, report: Report, identifiers: Identifiers) -> Done:
+    """Keep that a vehicle is out from then on.
+
+    Raises
+    ------
+    RecordNotUsable
+    """
+    vehicle_id = vehicle_of(behind, caller, report)
+    if report.reason is None:
+        raise needed("reason", "Say why it is out.")
+    standing = _standing(behind, caller, report)
+    if standing is not None:
+        return Done(again=True, sentence=STILL_OUT, vehicle_outage_id=standing.id)
+    values = {"vehicle_id": vehicle_id, "out_since": report.at, "reason": report.reason}
+    values |= {"point": report.point, "remarks": report.remarks}
+    try:
+        outage = behind.vehicle_outages.create(caller, values, identifiers=identifiers)
+    except RecordNotUsable as refusal:
+        if all(fault.fault_code != ALREADY_OUT for fault in refusal.faults):
+            raise
+        # It was out later on, too: the office knows more than one report does.
+        return Done(again=True, sentence=STILL_OUT)
+    except RecordExists as kept:
+        # A try before this one kept it, by another reading of the device's clock.
+        return Done(again=True, sentence=STILL_OUT, vehicle_outage_id=UUID(str(kept.facts["id"])))
+    return Done(sentence="The office knows that the vehicle is out.", vehicle_outage_id=outage.id)
+
+
+def keep_back(behind: Behind, caller: Caller, report: Report, identifiers: Identifiers) -> Done:
+    """Keep that a vehicle works again.
+
+    Raises
+    ------
+    RecordNotUsable, VersionOvertaken
+    """
+    del identifiers  # it makes no record
+    standing = _standing(behind, caller, report)
+    if standing is None:
+        return Done(sentence="Nothing on record says that it is out.", again=True)
+    behind.vehicle_outages.amend(
+        caller,
+        standing.id,
+        {"back_at": report.at},
+        expected_version=standing.version,
+        reason=report.reason or "works again",
+    )
+    return Done(sentence="The office knows that it works again.", vehicle_outage_id=standing.id)
+
+
+def _standing(behind: Behind, caller: Caller, report: Report) -> VehicleOutage | None:
+    """Return the record that a vehicle was out then and is not back."""
+    vehicle_id = vehicle_of(behind, caller, report)
+    with behind.open_reading() as unit:
+        found: list[VehicleOutage] = unit.vehicle_outages.all(
+            caller.firm_id, vehicle_id=vehicle_id, back_at=None
+        )
+    # A record is about its day alone.
+    then = [
+        one for one in found if one.out_since <= report.at and (report.at - one.out_since).days == 0
+    ]
+    return max(then, key=lambda one: one.out_since, default=None)

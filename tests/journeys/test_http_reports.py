@@ -1,0 +1,250 @@
+"""What happened in the field, in one request: each report once, in the order it happened."""
+
+from datetime import timedelta
+from uuid import UUID
+
+import pytest
+
+from tests.journeys.test_http_one_cut_a_visit import another_crew
+from tests.journeys.test_http_taint import Crew, drops
+from tests.journeys.test_http_unplanned import aboard_kg
+from tests.outages import lots
+
+ENOUGH = {"area_mowed": {"value": 60, "unit": "m2"}, "height_removed": {"value": 30, "unit": "mm"}}
+CLEAN = {**ENOUGH, "wetness": "dry", "treatment_history": "none_recorded"}
+
+
+class Device(Crew):
+    """A crew's tablet, whose clock may be wrong."""
+
+    def __init__(self):
+        super().__init__(bay=True)
+        self.count, self.ahead = 0, timedelta()
+
+    def clock(self, at):
+        """Return what the tablet shows when it is ``at`` o'clock in London."""
+        hour, minute = map(int, at.split(":"))
+        now = self.world.clock.now().replace(hour=hour - 1, minute=minute)
+        return (now + self.ahead).isoformat()
+
+    def what(self, kind, at="12:30", **fields):
+        self.count += 1
+        own = str(UUID(int=(0x01900000_0000_7000_9000 << 48) + self.count))
+        return {"id": own, "kind": kind, "at": self.clock(at), **fields}
+
+    def send(self, *reports, **fields):
+        body = {
+            "device": "tablet-3",
+            "sent_at": (self.world.clock.now() + self.ahead).isoformat(),
+            "crew_id": self.ids["crews"],
+            "vehicle_id": self.ids["vehicles"],
+            "reports": list(reports),
+            **fields,
+        }
+        answer = self.client.post("/reports", json=body)
+        assert answer.status_code == 200, answer.text
+        return answer.json
+
+    def kept(self, *reports):
+        """Send reports that are all kept; return their answers in the order of happening."""
+        rows = self.send(*reports)["reports"]
+        assert [row["status"] for row in rows] == [200] * len(rows), rows
+        return rows
+
+    def refused(self, report):
+        (row,) = self.send(report)["reports"]
+        assert row["status"] >= 400
+        return row["problem"]
+
+    def site(self):
+        site = self.ids["compost-sites"]
+        return {"destination_kind": "compost_site", "destination_id": site}
+
+    def load(self, load_id):
+        return self.client.get(f"/loads/{load_id}").json
+
+    def later(self, **span):
+        self.world.clock.move(**(span or {"minutes": 5}))
+
+
+@pytest.fixture
+def device():
+    return Device()
+
+
+def test_a_day_is_reported_at_once_and_happens_in_its_order(device):
+    lawn = device.lawn("Front")
+    planned = device.plan_to_mow(lawn)
+    weight = {"weighed_net": {"value": 40, "unit": "kg"}, "weigh_ticket": "W-1"}
+    rows = device.kept(
+        device.what("weighed", "12:50", **device.site(), **weight),
+        device.what("tipped", "12:40", **device.site()),
+        device.what("mown", "12:10", lawn_id=lawn, **CLEAN),
+        device.what("left", "12:20", lawn_id=device.lawn("Back"), **CLEAN),
+    )
+    assert [row["index"] for row in rows] == [2, 3, 1, 0]
+    mown, left, tipped, weighed = rows
+    assert mown["job_id"] == planned
+    assert device.client.get(f"/jobs/{left['job_id']}").json["clippings"] == "left"
+    load = device.load(tipped["load_id"])
+    assert weighed["load_id"] == load["id"]
+    assert [part["job_id"] for part in load["parts"]] == [planned]
+    assert load["weighed_net"]["value"] == 40
+    assert load["done_at"] == "2026-05-24T11:40:00Z"
+    device.later()
+    assert aboard_kg(device.read()) == 0
+
+
+def test_a_batch_that_is_sent_again_or_overlaps_adds_nothing(device):
+    one = device.what("mown", lawn_id=device.lawn("Front"), **CLEAN)
+    two = device.what("tipped", "12:40", **device.site())
+    three = device.what("mown", "12:45", lawn_id=device.lawn("Back"), **CLEAN)
+    first = device.kept(one, two)
+    device.later()
+    assert device.kept(one, two) == first
+    assert device.kept(two, three)[0] | {"index": 1} == first[1]
+    assert len(device.client.get("/jobs").json["items"]) == 2
+    assert len(device.client.get("/loads").json["items"]) == 1
+    assert device.refused(one | {"remarks": "Other."})["code"] == "idempotency_key_reused"
+
+
+def test_a_bad_report_spoils_no_other_and_is_taken_once_it_can_be(device):
+    tip = device.what("tipped", "12:40", **device.site())
+    bad = {"id": tip["id"], "kind": "tapped"}
+    rows = device.send(bad, device.what("vehicle_out", reason="Tyre"), tip)["reports"]
+    by_index = {row["index"]: row for row in rows}
+    assert [by_index[n]["status"] for n in range(3)] == [422, 200, 409]
+    assert {e["pointer"] for e in by_index[0]["problem"]["errors"]} >= {"/kind", "/at"}
+    assert by_index[2]["problem"]["code"] == "nothing_aboard"
+    # The cut came later than the tip of it: now the tip is taken as it was sent.
+    device.kept(device.what("mown", "12:10", lawn_id=device.lawn("Front"), **CLEAN), tip)
+
+
+@pytest.mark.parametrize("hours", [2, -3])
+def test_a_clock_hours_off_is_seen_told_and_corrected(device, hours):
+    device.ahead = timedelta(hours=hours)
+    told = device.send(device.what("mown", "12:10", lawn_id=device.lawn("Front"), **CLEAN))
+    assert told["clock"]["corrected"] is True
+    assert told["clock"]["ahead_s"] == hours * 3600
+    way = "2 h ahead" if hours > 0 else "3 h behind"
+    assert way in told["clock"]["sentence"]
+    (row,) = told["reports"]
+    assert row["at"] == "2026-05-24T11:10:00Z"
+    assert device.client.get(f"/jobs/{row['job_id']}").json["cut_at"] == "2026-05-24T11:10:00Z"
+
+
+def test_a_clock_a_minute_off_is_left_as_it_is(device):
+    device.ahead = timedelta(minutes=1)
+    clock = device.send(device.what("vehicle_back"))["clock"]
+    assert clock == {"ahead_s": 60, "corrected": False, "sentence": None}
+
+
+def test_the_id_of_a_load_that_was_superseded_leads_to_its_successor(device):
+    lawn = device.lawn("Front")
+    device.kept(device.what("mown", lawn_id=lawn, **CLEAN))
+    (old,) = drops(device.read())
+    device.later()
+    device.kept(device.what("mown", "13:02", lawn_id=device.lawn("Back"), **CLEAN))
+    (new,) = drops(device.read())
+    assert new["load_id"] != old["load_id"]
+    device.later()
+    (row,) = device.kept(device.what("tipped", "13:05", load_id=old["load_id"]))
+    assert row["load_id"] == new["load_id"]
+    assert device.load(new["load_id"])["state"] == "delivered"
+
+
+def test_a_load_that_no_plan_has_any_more_is_a_tip_off_the_plan(device):
+    device.kept(device.what("mown", lawn_id=device.lawn("Front"), **CLEAN))
+    (old,) = drops(device.read())
+    assert old["destination_kind"] == "bed"
+    device.later()
+    device.patch(f"/beds/{device.ids['beds']}", {"consent": {"state": "refused"}})
+    device.read()
+    device.later()
+    (row,) = device.kept(device.what("tipped", "13:05", load_id=old["load_id"], **device.site()))
+    load = device.load(row["load_id"])
+    assert (load["plan_id"], load["destination_kind"]) == (None, "compost_site")
+    assert device.load(old["load_id"])["state"] == "superseded"
+    # To a place that may not have it: told with the way on, and kept once somebody says why.
+    littered = {**CLEAN, "litter_seen": True}
+    another = device.what("mown", "13:06", lawn_id=device.lawn("Back"), **littered)
+    device.later(minutes=20)
+    device.kept(another)
+    bed = {"destination_kind": "bed", "destination_id": device.ids["beds"]}
+    assert device.refused(device.what("tipped", "13:10", **bed))["code"] == "not_for_this_place"
+    device.kept(device.what("tipped", "13:10", **bed, reason="The client was there."))
+
+
+def test_what_the_gate_turned_away_is_aboard_and_a_part_stays_there(device):
+    device.kept(device.what("mown", lawn_id=device.lawn("Front"), **CLEAN))
+    reason = {"reason": "Too wet."}
+    sent = device.what("refused", "12:40", **device.site(), **reason)
+    (row,) = device.kept(sent)
+    assert device.load(row["load_id"])["state"] == "refused"
+    device.later()
+    assert aboard_kg(device.read()) > 0
+    part = {"refused_share": 0.25, **device.site(), **reason}
+    (row,) = device.kept(device.what("part_taken", "13:00", **part))
+    load = device.load(row["load_id"])
+    assert (load["state"], load["refused_share"]) == ("partly_refused", 0.25)
+
+
+def test_lots_that_were_forked_over_are_aboard_the_other_vehicle(device):
+    other = another_crew(device)["vehicle_id"]
+    mown = device.what("mown", lawn_id=device.lawn("Front"), **CLEAN)
+    given = device.what("given", "12:40", to_vehicle_id=other)
+    device.kept(mown, given)
+    assert device.client.get(f"/jobs/{mown['id']}").json["vehicle_id"] == other
+    device.kept(device.what("undo", "12:45", undoes=given["id"]))
+    assert device.client.get(f"/jobs/{mown['id']}").json["vehicle_id"] == device.ids["vehicles"]
+
+
+def test_a_crew_reports_its_own_breakdown_once_and_that_it_works_again(device):
+    out = device.what("vehicle_out", "12:30", reason="Gearbox")
+    (row,) = device.kept(out)
+    device.kept(device.what("vehicle_out", "12:35", reason="It is the gearbox"))
+    assert [o["id"] for o in device.client.get("/vehicle-outages").json["items"]] == [
+        row["vehicle_outage_id"]
+    ]
+    device.kept(device.what("vehicle_back", "12:50"))
+    (outage,) = device.client.get("/vehicle-outages").json["items"]
+    assert outage["back_at"] == "2026-05-24T11:50:00Z"
+    device.kept(device.what("vehicle_back", "12:55"))
+
+
+def test_every_report_can_be_taken_back(device):
+    lawn = device.lawn("Front")
+    planned = device.plan_to_mow(lawn)
+    weight = {"weighed_net": {"value": 40, "unit": "kg"}, "weigh_ticket": "W-1"}
+    mown = device.what("mown", "12:10", lawn_id=lawn, **CLEAN)
+    tip = device.what("tipped", "12:20", **device.site())
+    weighed = device.what("weighed", "12:30", **device.site(), **weight)
+    out = device.what("vehicle_out", "12:40", reason="Tyre")
+    rows = device.kept(mown, tip, weighed, out)
+    load = f"/loads/{rows[1]['load_id']}"
+    device.kept(device.what("undo", "12:50", undoes=out["id"]))
+    assert device.client.get("/vehicle-outages").json["items"] == []
+    device.kept(device.what("undo", "12:50", undoes=weighed["id"]))
+    assert device.client.get(load).json["weighed_net"] is None
+    # What is tipped was mown: taking back the cut first is refused, in words that lead on.
+    undo = device.what("undo", "12:51", undoes=mown["id"])
+    assert "take back what was wrong there first" in device.refused(undo)["detail"]
+    device.kept(device.what("undo", "12:52", undoes=tip["id"]))
+    device.kept(undo)
+    job = device.client.get(f"/jobs/{planned}").json
+    assert (job["state"], job["reported_as_id"]) == ("planned", None)
+    # Mown after all, it is reported anew.
+    assert device.kept(device.what("mown", "12:55", lawn_id=lawn, **CLEAN))[0]["job_id"] == planned
+
+
+def test_what_is_on_record_otherwise_is_told_with_the_way_on(device):
+    device.kept(device.what("mown", lawn_id=device.lawn("Front"), **CLEAN))
+    (drop,) = drops(device.read())
+    load = {"load_id": drop["load_id"]}
+    device.later()
+    device.kept(device.what("refused", "12:40", **load, reason="Too wet."))
+    problem = device.refused(device.what("tipped", "12:45", **load))
+    assert problem["code"] == "ended_otherwise"
+    assert "say why in reason" in problem["detail"]
+    device.kept(device.what("tipped", "12:45", **load, reason="They took it after all."))
+    assert lots(device.read())

@@ -1,0 +1,133 @@
+"""My vehicle: one small answer, and a crew's whole day in few round trips and bytes."""
+
+from uuid import UUID
+
+import jsonschema
+import pytest
+
+from service.api.work.vehicle_today import VEHICLE_TODAY
+from service.core.callers.access import Role
+from tests.journeys.test_http_one_cut_a_visit import another_crew
+from tests.journeys.test_http_reports import CLEAN, Device
+from tests.journeys.test_http_taint import drops
+
+LARGEST = 5_000
+A_DAY = 200_000
+ROUND_TRIPS = 20
+
+
+@pytest.fixture
+def device():
+    return Device()
+
+
+def today(device, **headers):
+    return device.client.get(f"/vehicles/{device.ids['vehicles']}/today", headers=headers)
+
+
+def told(device):
+    answer = today(device)
+    assert answer.status_code == 200, answer.text
+    assert len(answer.data) <= LARGEST
+    jsonschema.Draft202012Validator(VEHICLE_TODAY).validate(answer.json)
+    return answer.json
+
+
+def test_a_vehicle_is_told_its_next_stops_its_room_and_its_next_tip(device):
+    lawn = device.lawn("Front")
+    device.kept(device.what("mown", "12:10", lawn_id=lawn, **CLEAN))
+    device.plan_to_mow(device.lawn("Back"))
+    plan = device.read()
+    (drop, *_) = drops(plan)
+    said = told(device)
+    (vehicle,) = plan["routing"]["vehicles"]
+    assert said["room"]["kg"] == vehicle["aboard_now"]["room_left_kg"]
+    assert 0 < said["room"]["bags"] <= said["room"]["kg"] / said["room"]["bag_kg"]
+    tip = said["next_tip"]
+    assert (tip["load_id"], tip["name"]) == (drop["load_id"], drop["destination"])
+    assert tip["show"]["lot_codes"] == drop["lot_codes"]
+    assert tip["address"] is not None
+    runner_up = drop["explanation"]["runner_up"]["destinations"]
+    assert (tip["plan_b"] is None) == (not runner_up)
+    job = next(stop for stop in said["stops"] if stop["kind"] == "job")
+    assert (
+        job["address"]
+        == device.client.get(f"/properties/{device.ids['properties']}").json["address"]
+    )
+
+
+def test_what_did_not_change_is_not_sent_again_and_what_did_is_said(device):
+    device.kept(device.what("mown", "12:10", lawn_id=device.lawn("Front"), **CLEAN))
+    device.kept(device.what("tipped", "12:20", **device.site()))
+    first = today(device)
+    again = today(device, **{"If-None-Match": first.headers["ETag"]})
+    assert (again.status_code, again.data) == (304, b"")
+    device.plan_to_mow(device.lawn("Back"))
+    later = today(device, **{"If-None-Match": first.headers["ETag"]})
+    assert later.status_code == 200
+    assert later.json["revision"] > first.json["revision"]
+    assert [line.split(": ")[1] for line in later.json["changed"]] == ["The job is new."]
+
+
+def test_a_vehicle_without_a_plan_is_told_its_room(device):
+    said = told(device)
+    assert (said["plan_id"], said["stops"], said["next_tip"]) == (None, [], None)
+    assert said["room"]["kg"] > 0
+
+
+def test_a_long_day_with_long_texts_fits_and_counts_what_does_not(device):
+    text = {"access_notes": "Round the back, past the dog, " * 12, "address": "1 Long Lane " * 12}
+    device.patch(f"/properties/{device.ids['properties']}", text)
+    for number in range(14):
+        device.plan_to_mow(device.lawn(f"Lawn {number}"), at=f"14:{number * 4:02}")
+    said = told(device)
+    assert said["stops"]
+    assert len(said["stops"]) + said["stops_after"] >= 14
+
+
+def test_a_crews_day_is_at_most_twenty_round_trips_and_two_hundred_kilobytes(device):
+    sent = trips = 0
+
+    def ask(answer):
+        nonlocal sent, trips
+        assert answer.status_code in {200, 304}, answer.text
+        sent, trips = sent + len(answer.data), trips + 1
+        return answer
+
+    # Eight lawns, looked at before each and after it, tipped three times: all a crew does.
+    lawns = [device.lawn(f"Lawn {number}") for number in range(8)]
+    for number, lawn in enumerate(lawns):
+        device.plan_to_mow(lawn, at=f"13:{number * 5:02}")
+    tag = ask(today(device)).headers["ETag"]
+    for number, lawn in enumerate(lawns):
+        device.later(minutes=5)
+        at = f"13:{number * 5 + 2:02}"
+        reports = [device.what("mown", at, lawn_id=lawn, **CLEAN)]
+        if number % 3 == 2:
+            reports.append(device.what("tipped", f"13:{number * 5 + 3:02}", **device.site()))
+        body = {
+            "device": "tablet-3",
+            "sent_at": device.world.clock.now().isoformat(),
+            "crew_id": device.ids["crews"],
+            "vehicle_id": device.ids["vehicles"],
+            "reports": reports,
+        }
+        rows = ask(device.client.post("/reports", json=body)).json["reports"]
+        assert {row["status"] for row in rows} == {200}, rows
+        tag = ask(today(device, **{"If-None-Match": tag})).headers["ETag"]
+    assert trips <= ROUND_TRIPS
+    assert sent <= A_DAY
+
+
+def test_a_crews_key_is_told_its_own_vehicle_and_no_other(device):
+    others = another_crew(device)["vehicle_id"]
+    with device.world.open_unit_of_work() as unit:
+        (firm,) = unit.firms.all()
+    crew = UUID(device.ids["crews"])
+    device.patch(f"/crews/{crew}", {"vehicle_id": device.ids["vehicles"]})
+    own = device.world.client(firm.id, Role.CREW, crew_id=crew)
+    assert own.get(f"/vehicles/{device.ids['vehicles']}/today").status_code == 200
+    assert own.get(f"/vehicles/{others}/today").status_code == 404
+    # For a day it drives another.
+    device.plan_to_mow(device.lawn("Front"), vehicle_id=others)
+    assert own.get(f"/vehicles/{others}/today").status_code == 200
