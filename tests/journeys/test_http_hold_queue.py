@@ -22,6 +22,8 @@ def test_an_unknown_history_that_is_answered_releases_by_itself(yard):
     yard.patch(f"/jobs/{job}", {"treatment_history": "none_recorded"})
     free = yard.entry()
     assert (free["releasable"], free["status"]) == (True, "clean")
+    (entry,) = yard.client.get("/hold-entries?state=in_bay").json["items"]
+    assert entry["status"] == "clean"
     assert [taker["destination_kind"] for taker in free["takers"]] == ["bed"]
 
 

@@ -14,12 +14,12 @@ from uuid import UUID
 from service.core.callers.access import Amendment
 from service.core.estimates import Estimate
 from service.core.jobs import Job
-from service.core.loads import FIXED_LOAD_STATES, Load, LoadState
+from service.core.loads import FIXED_LOAD_STATES, HoldState, Load, LoadState
 from service.core.materials import worst_status
 from service.core.records import Identifiers
 from service.destinations.lots import amounts_of
 from service.destinations.ready import charged_cents
-from service.usecases.base.destination_kinds import KINDS
+from service.usecases.base.destination_kinds import KINDS, is_hold
 from service.usecases.base.ports import UnitOfWork
 from service.usecases.base.staleness import touch_days_from
 from service.usecases.day.composition import summed
@@ -67,6 +67,8 @@ def follow_jobs(
         touch_days_from(unit, firm_id=firm_id, day=min(old.working_day for old, _ in changed))
     for old, new in changed:
         unit.loads.replace(new, expected_version=old.version)
+        if is_hold(new.destination_kind):
+            _follow_heap(unit, new, stamp)
         codes = ", ".join(p.lot_code for p in new.parts if p.job_id in amended)
         unit.amendments.add(
             Amendment(
@@ -149,6 +151,16 @@ def _corrected(
             getattr(place, "fee", None), mass_kg=mass_kg.likely, volume_m3=volume_m3.likely
         ),
     )
+
+
+def _follow_heap(unit: UnitOfWork, load: Load, stamp: Stamp) -> None:
+    """Let what lies in a bay have the status that its lots have by now."""
+    for entry in unit.hold_entries.all(load.firm_id, load_id=load.id, state=HoldState.IN_BAY):
+        if entry.status is not load.status:
+            after = replace(
+                entry, status=load.status, version=entry.version + 1, updated_at=stamp.now
+            )
+            unit.hold_entries.replace(after, expected_version=entry.version)
 
 
 def _next_version(load: Load, stamp: Stamp) -> Load:
