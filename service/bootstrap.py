@@ -39,11 +39,13 @@ from service.usecases.compute.desk import RulebookDesk
 from service.usecases.day.today import TellToday
 from service.usecases.mass_book.reading import TellMassBook
 from service.usecases.mass_book.recall import TraceLots
+from service.usecases.mass_book.recalls import KeepRecalls
 from service.usecases.notes.issue_note import IssueNote
 from service.usecases.notes.note_links import EndNoteLink
 from service.usecases.notes.show_note import ShowNote
 from service.usecases.notes.versions import RenewNote
 from service.usecases.planning.behind import AskPlanner
+from service.usecases.planning.choose_place import ChoosePlace
 from service.usecases.planning.current_routing import ReadRouting
 from service.usecases.planning.dependencies import Stop
 from service.usecases.planning.propose_orders import ProposeOrders
@@ -165,8 +167,10 @@ def build_use_cases(
     planning = PlansBy(
         clock=clock, identifiers=identifiers, rulebook=rulebook, distances=distances, stop=stop
     )
-    plan_day = PlanDay(open_unit_of_work=writing, open_reading=reading, **planning)
     renew_note = RenewNote(clock=clock, identifiers=identifiers, rulebook=rulebook)
+    plan_day = PlanDay(
+        open_unit_of_work=writing, open_reading=reading, renew_note=renew_note, **planning
+    )
     ask = AskPlanner(open_unit_of_work=writing, open_reading=reading, clock=clock)
     make = ask if behind else plan_day
     read_routing = ReadRouting(open_reading=reading, clock=clock, plan_day=make)
@@ -189,6 +193,7 @@ def build_use_cases(
     )
     record_tip = RecordTip(**changing, rulebook=rulebook)
     update_load = UpdateLoad(**changing, rulebook=rulebook, renew_note=renew_note)
+    trace_lots = TraceLots(open_reading=reading, clock=clock)
     look_at_day = LookAtDay(open_reading=reading, clock=clock)
     tell_decisions = TellDecisions(open_reading=reading, clock=clock, rulebook=rulebook)
     tell_evening = TellEvening(
@@ -201,6 +206,7 @@ def build_use_cases(
             open_reading=reading,
             tell_evening=tell_evening,
         ),
+        choose_place=ChoosePlace(open_unit_of_work=writing, **planning),
         check_ready=CheckReady(open_unit_of_work=reading),
         decide_duplicate=DecideDuplicate(record_jobs=record_jobs),
         desk=RulebookDesk(rulebook=rulebook, clock=clock),
@@ -253,8 +259,9 @@ def build_use_cases(
         ),
         tell_why=TellWhy(open_unit_of_work=reading, clock=clock, rulebook=rulebook),
         update_hold=UpdateHold(**changing, rulebook=rulebook),
-        trace_lots=TraceLots(open_reading=reading, clock=clock),
         tell_stops=TellStops(open_reading=reading, clock=clock),
+        keep_recalls=KeepRecalls(**changing, trace_lots=trace_lots),
+        trace_lots=trace_lots,
         tell_plan_changes=TellPlanChanges(open_reading=reading),
         record_tip=record_tip,
         update_load=update_load,

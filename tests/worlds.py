@@ -244,6 +244,10 @@ def work(yard: Yard) -> Yard:
     note = client.post(f"/loads/{load['id']}/delivery-notes").json
     ids["delivery-notes"] = note["id"]
     ids["mass-movements"] = client.get("/mass-movements").json["items"][0]["id"]
+    known = client.get(f"/jobs/{ids['jobs']}").json["lot_code"]
+    begun = {"lot_code": known, "reason": "A mistake."}
+    ids["recalls"] = client.post("/recalls", json=begun).json["id"]
+    client.post(f"/recalls/{ids['recalls']}/end")
     invited = {"seat": "dispatcher", "name": "Office"}
     ids["sessions"] = client.post("/sessions", json=invited).json["id"]
     program = {"role": "integrator", "name": "Export"}

@@ -23,6 +23,7 @@ from service.api.exchange.routes import Routes
 from service.api.failures.problem_pages import problem_routes
 from service.api.health import health_routes
 from service.api.keys import key_routes
+from service.api.recall.recalls import kept_recall_routes
 from service.api.recall.routes import recall_routes
 from service.api.records.book_routes import book_routes
 from service.api.sessions import session_routes
@@ -35,6 +36,7 @@ from service.api.work.days.supposing import supposing_routes
 from service.api.work.jobs.jobs import job_routes
 from service.api.work.jobs.pre_mow import pre_mow_routes
 from service.api.work.links import NoteLinks
+from service.api.work.loads.choices import choice_routes
 from service.api.work.loads.hold_queue import hold_queue_routes
 from service.api.work.loads.holds import hold_routes
 from service.api.work.loads.loads import load_routes
@@ -49,9 +51,11 @@ from service.usecases.compute.desk import RulebookDesk
 from service.usecases.day.today import TellToday
 from service.usecases.mass_book.reading import TellMassBook
 from service.usecases.mass_book.recall import TraceLots
+from service.usecases.mass_book.recalls import KeepRecalls
 from service.usecases.notes.issue_note import IssueNote
 from service.usecases.notes.note_links import EndNoteLink
 from service.usecases.notes.show_note import ShowNote
+from service.usecases.planning.choose_place import ChoosePlace
 from service.usecases.planning.current_routing import ReadRouting
 from service.usecases.planning.propose_orders import ProposeOrders
 from service.usecases.planning.store_plan import PlanDay
@@ -120,6 +124,7 @@ class UseCases:
 
     answer_once: AnswerOnce
     check_ready: CheckReady
+    choose_place: ChoosePlace
     close_day: CloseDay
     create_key: CreateKey
     decide_duplicate: DecideDuplicate
@@ -128,6 +133,7 @@ class UseCases:
     find_caller: FindCaller
     find_further_faults: FindFurtherFaults
     issue_note: IssueNote
+    keep_recalls: KeepRecalls
     keep_sessions: KeepSessions
     keep_together: KeepTogether
     library: Library
@@ -227,9 +233,11 @@ def all_routes(use_cases: UseCases, *, door: Door, links: NoteLinks) -> Iterator
     yield supposing_routes(use_cases.what_if, use_cases.tell_plan_changes, door)
     yield order_routes(use_cases.propose_orders, door)
     yield load_routes(use_cases.papers, use_cases.update_load, use_cases.record_tip, door)
+    yield choice_routes(use_cases.choose_place, door)
     yield hold_routes(use_cases.papers, use_cases.update_hold, door)
     yield hold_queue_routes(use_cases.tell_hold_queue, use_cases.measure_heap, door)
     yield recall_routes(use_cases.trace_lots, door)
+    yield kept_recall_routes(use_cases.keep_recalls, door)
     yield note_routes(
         use_cases.papers,
         issue_note=use_cases.issue_note,

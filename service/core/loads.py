@@ -83,7 +83,9 @@ class LoadPart:
 class Load(Record):
     """One drop: parts of one or more lots from one vehicle to one destination.
 
-    ``plan_id`` is None for one that no plan foresaw.
+    ``plan_id`` is None for one that no plan foresaw. ``chosen_by_id`` is the key that chose its
+    place by hand, ``override_reason`` why advice against it was set aside; both hold while it is
+    locked.
     """
 
     depot_id: UUID
@@ -110,6 +112,8 @@ class Load(Record):
     refused_share: float = 0.0
     done_at: datetime | None = None
     fee_cents: int = 0
+    override_reason: str | None = None
+    chosen_by_id: UUID | None = None
     explanation: dict[str, object] = field(default_factory=dict)
 
     @property

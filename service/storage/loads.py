@@ -16,7 +16,7 @@ from service.storage.repository import TableRepository
 from service.storage.statements import insert_unless_kept
 from service.storage.tables.papers import DeliveryNoteRow, LoadLotRow, LoadRow
 from service.storage.tables.work import JobRow
-from service.usecases.base.finding import ANSWER, DAYS, LOT_CODE, DepotDay
+from service.usecases.base.calendar import ANSWER, DAYS, LOT_CODE, DepotDay
 
 LOADS: Final = RecordMapping(Load, LoadRow, "load")
 # What is asked of a paper and stands in the record of its load.

@@ -32,7 +32,7 @@ from service.storage.repository import TableRepository, in_chunks
 from service.storage.statements import insert_unless_kept
 from service.storage.tables.mass_book import MassBalanceRow
 from service.storage.tables.work import FoldedPlanRow, JobRow
-from service.usecases.base.finding import ANSWER, DAYS, DepotDay
+from service.usecases.base.calendar import ANSWER, DAYS, DepotDay
 from service.usecases.base.ports import Page
 
 # The oldest that is read beside so many later ones takes some tenths of a second. Common practice.

@@ -95,6 +95,7 @@ PLURAL = {
     "crew_id": "crews",
     "destination_id": "compost-sites",
     "hold_entry_id": "hold-entries",
+    "load_id": "loads",
     "compost_site_id": "compost-sites",
 }
 
@@ -151,6 +152,10 @@ def test_a_link_signed_before_the_key_was_changed_still_opens_its_note(theirs):
 
 
 ACTS = {
+    "choose_place": Act.PLAN,
+    "begin_recall": Act.PLAN,
+    "end_recall": Act.PLAN,
+    "tick_call": Act.PLAN,
     "create_job": Act.RECORD_WORK,
     "create_jobs": Act.RECORD_WORK,
     "amend_job": Act.RECORD_WORK,

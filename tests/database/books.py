@@ -6,10 +6,11 @@ from datetime import UTC, date, datetime, time, timedelta, timezone
 from uuid_utils.compat import uuid7
 
 from service.core.callers.access import Amendment, ApiKey, Firm, Role
-from service.core.closings import DayClosing
 from service.core.consent import Consent, ConsentState
 from service.core.crews import Crew, Vehicle, VehicleOutage
 from service.core.estimates import Estimate, Factor
+from service.core.evidence.closings import DayClosing
+from service.core.evidence.recalls import CallMade, Recall
 from service.core.jobs import Job, JobState, LotEstimate, LotFinding
 from service.core.kills import Kill, KillEvidence
 from service.core.legal_basis import GroundKind, LegalBasis, LegalBasisKind
@@ -58,6 +59,7 @@ ORDER = (
     "jobs",
     "day_plans",
     "day_closings",
+    "recalls",
     "working_days",
     "loads",
     "hold_entries",
@@ -355,6 +357,18 @@ class Books:
             routing={"vehicles": [{"stops": [1, 2.0, 1e22, 0.1]}], "at": NOW.isoformat()},
             record_versions={str(self.depots.id): 2},
         )
+        self.recalls = Recall(
+            **self.base(),
+            reason="Aminopyralid was found.",
+            content={"people": [], "lots": []},
+            sha256="0" * 64,
+            job_ids=(self.jobs.id,),
+            bed_ids=(self.beds.id,),
+            is_open=False,
+            ended_at=NOW,
+            key_id=self.key.id,
+            calls=(CallMade(number=0, at=NOW, key_id=self.key.id, said="Will wait."),),
+        )
         self.day_closings = DayClosing(
             **self.base(),
             depot_id=self.depots.id,
@@ -401,6 +415,8 @@ class Books:
             refused_share=0.1,
             done_at=NOW,
             fee_cents=1999,
+            override_reason="the client dug a pit",
+            chosen_by_id=self.key.id,
             explanation={"chosen": str(self.beds.id), "numbers": [1, 1.5, -0.0]},
         )
         self.hold_entries = HoldEntry(

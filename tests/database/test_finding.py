@@ -12,8 +12,7 @@ from service.core.notes import Acknowledgement, Receipt
 from service.storage.engine import make_engine
 from service.storage.migrations import downgrade, upgrade
 from service.storage.unit_of_work import unit_of_work_opener
-from service.usecases.base.calendar import span_of
-from service.usecases.base.finding import DepotDay
+from service.usecases.base.calendar import DepotDay, span_of
 from tests.database.books import DAY, NOW
 from tests.database.conftest import kept_books
 

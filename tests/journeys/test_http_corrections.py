@@ -4,6 +4,7 @@ import pytest
 
 from tests.journeys.test_http_client_answers import Delivered
 from tests.outages import warnings
+from tests.worlds import work
 
 
 @pytest.fixture
@@ -133,3 +134,18 @@ def test_the_history_of_a_load_tells_why_it_changed(crew):
         trail = unit.amendments.of(firm.id, load.id)
     assert "A zero too many." in trail[-1].reason
     assert "mass_kg" in trail[-1].changes
+
+
+def test_a_planned_load_that_weighs_otherwise_gets_the_next_version_of_its_note(yard):
+    yard = work(yard)
+    client, ids = yard.client, yard.ids
+    before = client.get(f"/delivery-notes/{ids['delivery-notes']}").json
+    more = {"area_mowed": {"value": 66, "unit": "m2"}}
+    version = client.get(f"/jobs/{ids['jobs']}").headers["ETag"]
+    amended = client.patch(f"/jobs/{ids['jobs']}", json=more, headers={"If-Match": version})
+    assert amended.status_code == 200, amended.text
+    routing = client.get(f"/days/2026-05-24/routing?depot_id={ids['depots']}")
+    assert routing.status_code == 200, routing.text
+    notes = client.get(f"/delivery-notes?load_id={ids['loads']}").json["items"]
+    assert [note["note_version"] for note in notes] == [1, 2]
+    assert {note["number"] for note in notes} == {before["number"]}

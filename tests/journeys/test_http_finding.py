@@ -39,3 +39,12 @@ def test_every_bad_filter_is_named_at_once(yard):
     assert {fault["parameter"].partition(".")[0] for fault in answer.json["errors"]} == {
         *("day", "state", "vehicle_id", "answer", "colour")
     }
+
+
+def test_a_record_that_has_a_day_of_its_own_is_found_by_it(yard):
+    yard = work(yard)
+    client, ids = yard.client, yard.ids
+    outage = client.get(f"/vehicle-outages/{ids['vehicle-outages']}").json
+    assert found(client, f"/vehicle-outages?day={outage['day']}") == {outage["id"]}
+    assert ids["day-plans"] in found(client, "/day-plans?day=2026-05-24")
+    assert ids["mass-movements"] in found(client, "/mass-movements?day=2026-05-24")

@@ -101,7 +101,9 @@ def test_supposing_lost_what_is_out_already_changes_nothing_and_tells_it_once(de
     body = {"depot_id": depot.ids["depots"], "day": DAY}
 
     def outs(*lost):
-        supposed = depot.client.post("/what-ifs", json={**body, "lost_vehicle_ids": lost}).json
+        supposed = depot.client.post(
+            "/what-ifs", json={**body, "lost_vehicle_ids": lost, "with_routing": True}
+        ).json
         said = [
             w["why"][:22] for w in supposed["routing"]["warnings"] if w["code"] == "vehicle_out"
         ]

@@ -36,7 +36,10 @@ def test_a_supposed_day_tells_its_chances_as_well(yard):
     planned = {"state": "planned", "planned_at": f"{DAY}T14:00:00+01:00", "cut_at": None}
     assert client.post("/jobs", json=yard.job(**planned)).status_code == 201
     now = routing(yard)
-    supposed = client.post("/what-ifs", json={"depot_id": ids["depots"], "day": DAY, "rain": True})
+    supposed = client.post(
+        "/what-ifs",
+        json={"depot_id": ids["depots"], "day": DAY, "rain": True, "with_routing": True},
+    )
     assert supposed.status_code == 200, supposed.text
     then = supposed.json["routing"]
     assert then["overflow"] == now["overflow"]

@@ -65,6 +65,7 @@ def test_one_more_bed_and_less_room_at_a_site_are_supposed_with_plain_numbers():
             "day": DAY,
             "site_capacities": [{"compost_site_id": ids["compost-sites"], "capacity_kg": 50}],
             "added_bed": {"property_id": ids["properties"], "area_m2": 60.5},
+            "with_routing": True,
         },
     )
     assert answer.status_code == 200, answer.text
@@ -110,4 +111,42 @@ def test_every_stranger_that_is_supposed_is_named_where_it_was_sent():
         "/lost_vehicle_ids/0",
         "/refusing_bed_ids/0",
         "/added_bed/property_id",
+    }
+
+
+def test_more_work_a_hired_vehicle_and_longer_hours_are_supposed_and_nothing_is_kept(world):
+    yard = furnish(world)
+    client, ids = yard.client, yard.ids
+    planned = {"state": "planned", "cut_at": None, "planned_at": f"{DAY}T13:00:00+01:00"}
+    job = client.post("/jobs", json={k: v for k, v in yard.job(**planned).items() if v})
+    assert job.status_code == 201, job.text
+    body = {"depot_id": ids["depots"], "day": DAY}
+    added = {
+        "lawn_id": ids["lawns"],
+        "vehicle_id": ids["vehicles"],
+        "planned_at": f"{DAY}T15:00:00+01:00",
+        "height_removed_mm": 30,
+        "treatment_history": "none_recorded",
+    }
+    hired = {"payload_kg": 900, "body_volume_m3": 5, "job_ids": [job.json["id"]]}
+    work = {"added_jobs": [added], "hired_vehicles": [hired], "shift_ends": "20:00"}
+    answer = client.post("/what-ifs", json={**body, **work})
+    assert answer.status_code == 200, answer.text
+    assert answer.json["routing"] is None
+    assert answer.json["cost_cents"]["difference"] != 0
+    whole = client.post("/what-ifs", json={**body, **work, "with_routing": True}).json["routing"]
+    assert "hired 1" in {vehicle["registration"] for vehicle in whole["vehicles"]}
+    assert len(whole["lots"]) == 2
+    assert len(client.get("/jobs").json["items"]) == 1
+    strange = {
+        "added_jobs": [{**added, "lawn_id": ids["beds"], "planned_at": "2026-06-01T10:00:00Z"}],
+        "hired_vehicles": [{**hired, "job_ids": [ids["beds"]]}],
+        "shift_ends": "05:00",
+    }
+    refused = client.post("/what-ifs", json={**body, **strange})
+    assert {fault["pointer"] for fault in refused.json["errors"]} == {
+        "/added_jobs/0/lawn_id",
+        "/added_jobs/0/planned_at",
+        "/hired_vehicles/0/job_ids/0",
+        "/shift_ends",
     }

@@ -19,7 +19,7 @@ from service.api.failures.refusals import RequestNotUsable
 from service.api.fields import Choice, Day, Identifier, IntegerInQuery, Several, Strict, Text
 from service.core.notes import Receipt
 from service.core.records import AnyRecord
-from service.usecases.base.finding import TODAY
+from service.usecases.base.calendar import TODAY
 from service.usecases.base.ports import Page
 
 LONGEST_PAGE: Final = 200

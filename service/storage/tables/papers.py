@@ -57,6 +57,8 @@ class LoadRow(RecordRow):
     done_at: Mapped[datetime | None]
     fee_cents: Mapped[int]
     explanation: Mapped[dict[str, Any]]
+    override_reason: Mapped[str | None]
+    chosen_by_id: Mapped[UUID | None]
 
     __table_args__ = (
         *names("depot_id", "depots", then=("working_day",)),
@@ -196,3 +198,21 @@ class NoteNumberRow(FirmRow):
     last_number: Mapped[int]
 
     __table_args__ = (*counted_from(1, "last_number"),)
+
+
+class RecallRow(RecordRow):
+    """A recall that was begun."""
+
+    __tablename__ = "recalls"
+
+    reason: Mapped[str]
+    content: Mapped[dict[str, Any]]
+    sha256: Mapped[str]
+    job_ids: Mapped[list[Any]]
+    bed_ids: Mapped[list[Any]]
+    is_open: Mapped[bool]
+    ended_at: Mapped[datetime | None]
+    key_id: Mapped[UUID | None]
+    calls: Mapped[list[Any]]
+
+    __table_args__ = (indexed("is_open"),)

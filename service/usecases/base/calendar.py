@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
+from typing import Any, Final
+from uuid import UUID
 from zoneinfo import ZoneInfo
 
 from service.core.places import Depot
+from service.core.records import Clock
 from service.core.units import date_words
+from service.usecases.base.ports import UnitOfWork
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -52,3 +57,45 @@ def span_of(depot: Depot, day: date) -> DaySpan:
     start = datetime.combine(day, time(0), tzinfo=zone).astimezone(UTC)
     end = datetime.combine(day + timedelta(days=1), time(0), tzinfo=zone).astimezone(UTC)
     return DaySpan(day=day, start=start, end=end, zone=zone)
+
+
+# Asked for: a date of each depot's calendar, or the word for the one that it has now.
+DAY: Final = "day"
+TODAY: Final = "today"
+# Handed to the books: see DepotDay.
+DAYS: Final = "days"
+LOT_CODE: Final = "lot_code"
+ANSWER: Final = "answer"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DepotDay:
+    """One day of one depot, and the moments between which it lies."""
+
+    depot_id: UUID
+    day: date
+    start: datetime
+    end: datetime
+
+
+def with_days(
+    unit: UnitOfWork, firm_id: UUID, filters: Mapping[str, object], clock: Clock
+) -> Mapping[str, object]:
+    """Return the filters with days as the firm's depots, or the depots asked for, have them."""
+    if DAY not in filters:
+        return filters
+    wanted: Any = filters[DAY]
+    asked: Any = filters.get("depot_id")
+    only = asked if isinstance(asked, tuple) or asked is None else (asked,)
+    days = [
+        _depot_day(depot, day_of(depot, clock.now()) if day == TODAY else day)
+        for depot in unit.depots.all(firm_id)
+        if only is None or depot.id in only
+        for day in (wanted if isinstance(wanted, tuple) else (wanted,))
+    ]
+    return {**{name: value for name, value in filters.items() if name != DAY}, DAYS: tuple(days)}
+
+
+def _depot_day(depot: Depot, day: date) -> DepotDay:
+    span = span_of(depot, day)
+    return DepotDay(depot_id=depot.id, day=day, start=span.start, end=span.end)

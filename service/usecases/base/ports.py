@@ -9,8 +9,9 @@ from types import TracebackType
 from typing import Any, Generic, Protocol, Self
 from uuid import UUID
 
-from service.core.closings import DayClosing
 from service.core.crews import Crew, Vehicle, VehicleOutage
+from service.core.evidence.closings import DayClosing
+from service.core.evidence.recalls import Recall
 from service.core.jobs import Job
 from service.core.loads import HoldEntry, Load
 from service.core.mass_book import (
@@ -288,6 +289,7 @@ class UnitOfWork(Protocol):
     planning_turns: PlanningTurnRepository
     day_plans: DayPlanRepository
     day_closings: Repository[DayClosing]
+    recalls: Repository[Recall]
     delivery_notes: NoteRepository
 
     def __enter__(self) -> Self:

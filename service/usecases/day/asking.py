@@ -13,7 +13,9 @@ from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import day_of
 from service.usecases.day.destinations import Asked, TurnedAway, ask_all, ready_destinations
 from service.usecases.day.facts import DayFacts
+from service.usecases.day.freezes import with_freezes
 from service.usecases.day.held.clocks import heap_of
+from service.usecases.day.overrides import with_overrides
 from service.usecases.day.told_routing import ToldDay
 
 
@@ -37,20 +39,23 @@ def ask_day(facts: DayFacts, *, rulebook: Rulebook) -> Asked:
             *(job for job in facts.jobs if job.id in lay and job.estimate),
         )
     }
-    return ask_all(
+    asked = ask_all(
         lots,
         ready_destinations(facts, rulebook=rulebook),
         turned_away=TurnedAway.on(facts),
     )
+    asked = with_overrides(asked, (*facts.planned_loads, *facts.lost_locks))
+    return with_freezes(asked, facts.recalls)
 
 
 def ask_held(facts: DayFacts, *, rulebook: Rulebook) -> Asked:
     """Return what every destination says to what lies in the depot's bays, and to nothing else."""
-    return ask_all(
+    asked = ask_all(
         held_lots(facts, rulebook=rulebook),
         ready_destinations(facts, rulebook=rulebook),
         turned_away=TurnedAway.on(facts),
     )
+    return with_freezes(asked, facts.recalls)
 
 
 def held_lots(facts: DayFacts, *, rulebook: Rulebook) -> dict[UUID, Lot]:

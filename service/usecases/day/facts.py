@@ -9,6 +9,7 @@ from typing import Any
 from uuid import UUID
 
 from service.core.crews import Crew, Vehicle, VehicleOutage
+from service.core.evidence.recalls import Recall
 from service.core.jobs import Job, JobState
 from service.core.loads import (
     FIXED_LOAD_STATES,
@@ -39,7 +40,8 @@ class DayFacts:
     that the depot may use, ``points`` where they are, by their ids. ``held`` is what still lies in
     the depot's hold bays; ``gone`` is by lot: a job's, or what of it was held. ``under_way`` are
     the depot's loads that set off, also on days before; ``lost_locks`` are those of the day that
-    were locked and could not be kept, while any of their lots is still to be tipped.
+    were locked and could not be kept, while any of their lots is still to be tipped. ``recalls``
+    are the firm's open ones.
     """
 
     depot: Depot
@@ -63,6 +65,7 @@ class DayFacts:
     turned_away_before: tuple[Load, ...] = ()
     under_way: tuple[Load, ...] = ()
     lost_locks: tuple[Load, ...] = ()
+    recalls: tuple[Recall, ...] = ()
 
     @property
     def lying(self) -> tuple[HoldEntry, ...]:

@@ -79,11 +79,16 @@ def loads_of(
                 loads.append(kept)
     lost = [load for load in stamp.facts.lost_locks if load.locked]
     fallen = [load for twins in before.values() for load in twins]
-    locks = {tip_of(load, built) for load in (*fallen, *lost) if load.locked}
+    locks = {tip_of(load, built): load for load in (*fallen, *lost) if load.locked}
     bound = {
-        load.id: replace(load, locked=True)
+        load.id: replace(
+            load,
+            locked=True,
+            override_reason=lock.override_reason,
+            chosen_by_id=lock.chosen_by_id,
+        )
         for load in fresh
-        if locks and tip_of(load, built) in locks
+        if locks and (lock := locks.get(tip_of(load, built))) is not None
     }
     now = stamp.facts.now
     # A lock that went on to another load, or came back in one, is no lost one.

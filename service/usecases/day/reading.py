@@ -137,6 +137,7 @@ def read_day(
         gone=gone,
         turned_away_before=turned_away_before(recent, day),
         under_way=under_way(recent, depot_id),
+        recalls=tuple(unit.recalls.all(firm_id, is_open=True)),
         lost_locks=lost_locks(unit, depot, day, jobs, gone) if met_by is None else (),
     )
 

@@ -25,6 +25,10 @@ from service.usecases.mass_book.movements import (
 # What sums may differ by for how numbers add up; a gram.
 GRAM_KG = 0.001
 PAGE = 500
+ONE_HEAP = (
+    " It brings on from two heaps, and was entered when only one of them was counted: send its "
+    "state again, and it is entered anew."
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -58,7 +62,9 @@ class CheckMassBook:
                     bays = [load for load in loads if is_hold(load.destination_kind)]
                     entered = [entry for load in bays for entry in holds[load.id]]
                     wanted = list(movements_of(job, loads, entered, depot=depots[job.depot_id]))
-                    found += _differences(_name(job), kept[job.id], wanted, sums[job.id])
+                    found += _differences(
+                        _name(job), kept[job.id], wanted, sums[job.id], heaps=_heaps(job, loads)
+                    )
                     entries += len(kept[job.id])
                     lots += bool(kept[job.id])
             for beds in _pages(unit.beds, firm_id):
@@ -76,8 +82,16 @@ def _differences(
     kept: list[MassMovement],
     wanted: list[MassMovement],
     sums: list[MassBalance],
+    *,
+    heaps: frozenset[UUID] = frozenset(),
 ) -> Iterator[str]:
-    """Yield what differs about one lot."""
+    """Yield what differs about one lot.
+
+    Parameters
+    ----------
+    heaps
+        Loads that brought it on from more than one heap of a bay.
+    """
     stood = {entry.source: entry for entry in standing(kept)}
     says = {entry.source: entry for entry in wanted}
     for source in sorted(stood.keys() | says.keys()):
@@ -90,6 +104,7 @@ def _differences(
             yield (
                 f"{name}: {cause} {cause_id} is {stood[source].mass_likely_kg:.3f} kg in the book, "
                 f"and {says[source].mass_likely_kg:.3f} kg on record, or otherwise in a word."
+                f"{ONE_HEAP if cause_id in heaps else ''}"
             )
     by_entries = {(one.place_kind, one.place_id): one for one in balances_of(kept)}
     by_sums = {(one.place_kind, one.place_id): one for one in sums}
@@ -98,6 +113,15 @@ def _differences(
         gap_kg = max(_gap(is_there, is_kept, name) for name in AMOUNTS)
         if gap_kg > GRAM_KG:
             yield f"{name}: the sum at {place[0]} {place[1]} is {gap_kg:.3f} off its entries."
+
+
+def _heaps(job: Job, loads: list[Load]) -> frozenset[UUID]:
+    """Return the loads that have more than one heap of a job in them."""
+    return frozenset(
+        load.id
+        for load in loads
+        if sum(p.job_id == job.id and p.hold_entry_id is not None for p in load.parts) > 1
+    )
 
 
 def _gap(one: MassBalance | None, other: MassBalance | None, name: str) -> float:

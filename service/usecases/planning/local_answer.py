@@ -16,6 +16,7 @@ from service.planning.model.result import Plan
 from service.planning.search.construction import LockNotPossible
 from service.usecases.day.destinations import Asked
 from service.usecases.day.facts import DayFacts
+from service.usecases.day.locks import lock_refusals
 from service.usecases.day.planned_day import LocalAnswer
 from service.usecases.day.problem import DayProblem
 from service.usecases.day.replanning.changes import changes_since
@@ -49,6 +50,7 @@ def local_answer(
     * if more than half of the vehicles would get other tips;
     * if more material than before would be left without a place or a vehicle, or a destination
       overfull, or a lock broken: a search may still find a way;
+    * if a lock was lost, or a place chosen by hand, that could be kept by now;
     * if it has few vehicles, see ``SMALL_DAY_VEHICLES``;
     * if the checker finds a fault: a bug, which is logged, but the dispatcher still gets a plan.
 
@@ -64,6 +66,7 @@ def local_answer(
         or vehicles <= SMALL_DAY_VEHICLES
         or plan.rulebook_version != rulebook_version
         or plan.record_versions is None
+        or any(not lock_refusals(load, asked) for load in facts.lost_locks)
         or plan.record_versions.get(str(facts.depot.id)) != facts.depot.version
     ):
         return None

@@ -23,6 +23,7 @@ from service.usecases.day.planned_day import PlannedDay
 from service.usecases.day.reading import read_day
 from service.usecases.planning.dependencies import DayPlanning, PlanningPorts
 from service.usecases.planning.planner import UnstoredPlan
+from service.usecases.records.correct_loads import RenewNote
 from service.usecases.telling.routing import told_routing
 
 TRIES = 3
@@ -39,10 +40,15 @@ class PlanDay(DayPlanning):
     """Make and store the plan of a depot's day."""
 
     def __init__(
-        self, *, open_reading: OpenUnitOfWork | None = None, **planning: Unpack[PlanningPorts]
+        self,
+        *,
+        open_reading: OpenUnitOfWork | None = None,
+        renew_note: RenewNote | None = None,
+        **planning: Unpack[PlanningPorts],
     ) -> None:
         """Take what planning needs; the day is read in a unit that keeps no writer waiting."""
         super().__init__(**planning)
+        self._renew_note = renew_note
         self._open_reading = open_reading or self._open
 
     def __call__(
@@ -135,10 +141,20 @@ class PlanDay(DayPlanning):
             unit.loads.replace_many([*planned.amended, *planned.superseded])
             unit.loads.add_many(planned.fresh)
             self._store_hold(unit, facts, made, planned)
+            self._renew_notes(unit, planned.amended)
             if planned.fresh or planned.superseded:
                 self._tell_other_depots(unit, facts)
             unit.commit()
         return day_plan
+
+    def _renew_notes(self, unit: UnitOfWork, amended: Sequence[Load]) -> None:
+        """Issue the next versions of notes whose loads are planned otherwise now."""
+        if self._renew_note is None or not amended:
+            return
+        loads = {load.id: load for load in amended}
+        notes = unit.delivery_notes.all(amended[0].firm_id, load_id=tuple(sorted(loads)))
+        for load_id in dict.fromkeys(note.load_id for note in notes):
+            self._renew_note(unit, loads[load_id])
 
     def _tell_other_depots(self, unit: UnitOfWork, facts: DayFacts) -> None:
         """Count an event where room of beds and sites moved: other depots, and later days."""

@@ -23,6 +23,13 @@ from service.usecases.base.weigh_tickets import Tickets, read_tickets
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.reading import read_day
 from service.usecases.planning.dependencies import DayPlanning
+from service.usecases.planning.supposed_work import (
+    NO_OTHER_WORK,
+    SupposedWork,
+    lawns_of,
+    with_work,
+    work_faults,
+)
 from service.usecases.planning.suppositions import compared, strangers, told_unkept
 from service.usecases.telling.differences import held_kg, lots_that_moved
 
@@ -46,6 +53,8 @@ class Changes:
         Every lot still to be cut is cut in the rain, and counts at its wet end.
     added_bed
         A free-draining, willing bed: its property and area [m2].
+    work
+        Jobs and vehicles more, and longer hours.
     """
 
     closed_site_ids: tuple[UUID, ...] = ()
@@ -54,6 +63,7 @@ class Changes:
     refusing_bed_ids: tuple[UUID, ...] = ()
     rain: bool = False
     added_bed: tuple[UUID, float] | None = None
+    work: SupposedWork = NO_OTHER_WORK
 
 
 class WhatIf(DayPlanning):
@@ -94,9 +104,11 @@ class WhatIf(DayPlanning):
                 if place is not None:
                     known = facts.properties | {place.id: place}
                     facts, lost = (replace(one, properties=known) for one in (facts, lost))
-        faults = _faults(facts, changes)
-        if faults:
-            raise RecordNotUsable(faults)
+            lawns = lawns_of(unit, caller.firm_id, changes.work)
+            faults = [*_faults(facts, changes), *work_faults(facts, changes.work, tuple(lawns))]
+            if faults:
+                raise RecordNotUsable(faults)
+            lost = with_work(unit, lost, changes.work, rulebook=self._rulebook)
         before = self._told(facts)
         after = self._told(self._supposed(lost, changes, tickets))
         return {

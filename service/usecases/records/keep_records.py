@@ -16,7 +16,7 @@ from service.core.errors import (
     RecordNotUsable,
 )
 from service.core.records import AnyRecord, Clock, Identifiers
-from service.usecases.base.finding import DAY, with_days
+from service.usecases.base.calendar import DAY, with_days
 from service.usecases.base.ports import OpenUnitOfWork, Page, UnitOfWork
 
 AfterChange = Callable[[UnitOfWork, AnyRecord], None]

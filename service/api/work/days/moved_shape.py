@@ -75,10 +75,11 @@ WHAT_IF: Final = whole(
         "unplaced_high_kg": _COMPARED,
         "left_behind_high_kg": _COMPARED,
         "moved": _MOVED,
-        "routing": ROUTING,
+        "routing": {"anyOf": [ROUTING, {"type": "null"}]},
     },
     description=(
-        f"The supposed day beside the day as it is, both planned now. {_IN_THE_COST} Other "
+        f"The supposed day beside the day as it is, both planned now; its `routing` only "
+        f"where it is asked for, else null. {_IN_THE_COST} Other "
         "vehicles take over what lost ones have not done and have aboard, as where a vehicle is on "
         "record as out; `left_behind_high_kg` is what none can carry: it is in no cost, and in "
         "`unplaced_high_kg`."

@@ -13,9 +13,21 @@ from service.api.contract.examples import OTHER_ID
 from service.api.contract.schemas import Described
 from service.api.exchange.door import Asked, Door
 from service.api.exchange.routes import Routes
-from service.api.fields import Day, Flag, Identifier, Number, Several
+from service.api.fields import (
+    Choice,
+    Day,
+    Flag,
+    Identifier,
+    Integer,
+    Moment,
+    Number,
+    Several,
+    TimeOfDay,
+)
 from service.api.work.days.moved_shape import CHANGES, WHAT_IF
 from service.core.callers.access import Act
+from service.core.materials import TreatmentHistory, Wetness
+from service.usecases.planning.supposed_work import AddedJob, HiredVehicle, SupposedWork
 from service.usecases.planning.what_if import Changes, WhatIf
 from service.usecases.telling.plan_changes import TellPlanChanges
 
@@ -36,6 +48,26 @@ class SupposedBed(Described):
     area_m2 = Number(low=0.1, high=100_000, required=True)
 
 
+class SupposedJob(Described):
+    """A lawn that is cut beside what is planned; estimated without the firm's tickets."""
+
+    lawn_id = Identifier(required=True)
+    vehicle_id = Identifier(required=True)
+    planned_at = Moment(required=True)
+    height_removed_mm = Number(above=0, high=1000, required=True)
+    minutes_on_site = Integer(low=1, high=1440, load_default=30)
+    wetness = Choice(Wetness, load_default=Wetness.UNKNOWN)
+    treatment_history = Choice(TreatmentHistory, load_default=TreatmentHistory.UNKNOWN)
+
+
+class SupposedVehicle(Described):
+    """A vehicle that is hired, and the planned jobs that it takes from others."""
+
+    payload_kg = Number(low=50, high=40_000, required=True)
+    body_volume_m3 = Number(low=0.1, high=100, required=True)
+    job_ids = Several(Identifier(), most=MOST_CHANGES, required=True)
+
+
 class Supposition(Described):
     """The day, and what to suppose of it; nothing is kept."""
 
@@ -47,6 +79,10 @@ class Supposition(Described):
     refusing_bed_ids = Several(Identifier(), most=MOST_CHANGES)
     rain = Flag(metadata={"description": "Whatever is still to be cut is cut in the rain."})
     added_bed = fields.Nested(SupposedBed)
+    added_jobs = Several(fields.Nested(SupposedJob), most=MOST_CHANGES)
+    hired_vehicles = Several(fields.Nested(SupposedVehicle), most=MOST_CHANGES)
+    shift_ends = TimeOfDay(metadata={"description": "When the depot's shift ends instead."})
+    with_routing = Flag(metadata={"description": "Answer the supposed routing, too."})
 
     @post_load
     def suppose(self, data: Mapping[str, Any], **_: Any) -> dict[str, Any]:
@@ -55,6 +91,7 @@ class Supposition(Described):
         return {
             "depot_id": data["depot_id"],
             "day": data["day"],
+            "with_routing": data.get("with_routing", False),
             "changes": Changes(
                 closed_site_ids=tuple(data.get("closed_site_ids", ())),
                 site_capacity_kg=tuple(
@@ -65,6 +102,13 @@ class Supposition(Described):
                 refusing_bed_ids=tuple(data.get("refusing_bed_ids", ())),
                 rain=data.get("rain", False),
                 added_bed=None if bed is None else (bed["property_id"], bed["area_m2"]),
+                work=SupposedWork(
+                    added_jobs=tuple(AddedJob(**row) for row in data.get("added_jobs", ())),
+                    hired_vehicles=tuple(
+                        HiredVehicle(**row) for row in data.get("hired_vehicles", ())
+                    ),
+                    shift_ends=data.get("shift_ends"),
+                ),
             ),
         }
 
@@ -90,7 +134,8 @@ def supposing_routes(what_if: WhatIf, tell_changes: TellPlanChanges, door: Door)
     @routes.body(Supposition, example={"depot_id": OTHER_ID, "day": "2026-05-24", "rain": True})
     @routes.response(200, WHAT_IF)
     def suppose(asked: Asked, wanted: Mapping[str, Any]) -> Response:
-        return jsonify(what_if(asked.caller, wanted["depot_id"], wanted["day"], wanted["changes"]))
+        told = what_if(asked.caller, wanted["depot_id"], wanted["day"], wanted["changes"])
+        return jsonify(told if wanted["with_routing"] else {**told, "routing": None})
 
     @routes.operation(
         "GET",

@@ -108,6 +108,12 @@ class LoadFacts(Answered):
         }
     )
     fee_cents = Integer()
+    override_reason = Text(
+        longest=300, allow_none=True, metadata={"description": "Why advice was set aside by hand."}
+    )
+    chosen_by_id = Identifier(
+        allow_none=True, metadata={"description": "The key that chose its place by hand."}
+    )
     explanation = Members()
 
 

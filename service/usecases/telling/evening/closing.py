@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-import hashlib
-import json
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
 from uuid import UUID
 
 from service.core.callers.access import Caller
-from service.core.closings import DayClosing
 from service.core.errors import FieldFault, RecordNotUsable, Refusal
+from service.core.evidence.closings import DayClosing
+from service.core.evidence.digests import digest_of
 from service.core.loads import Load, LoadState
 from service.core.mass_book import MassMovement
 from service.core.records import Clock, Identifiers
@@ -133,7 +132,7 @@ class CloseDay:
                 key_id=caller.key_id,
                 remarks=remarks,
                 content=content,
-                sha256=_digest(content),
+                sha256=digest_of(content),
             )
             kept = next((one for one in before if one.id == closing.id), None)
             if kept is None:
@@ -158,8 +157,3 @@ class CloseDay:
         known = set(counted)
         late = tuple(entry for entry in entries if str(entry.id) not in known)
         return ClosedDay(closing=closing, late=late)
-
-
-def _digest(content: dict[str, object]) -> str:
-    written = json.dumps(content, sort_keys=True, separators=(",", ":"), ensure_ascii=False)
-    return hashlib.sha256(written.encode()).hexdigest()

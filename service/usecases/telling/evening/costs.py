@@ -13,8 +13,7 @@ from service.core.jobs import Job, JobState
 from service.core.loads import Load
 from service.core.places import Depot, DestinationKind, Point
 from service.rules.lookup import Rulebook
-from service.usecases.base.calendar import day_of, span_of
-from service.usecases.base.finding import DepotDay
+from service.usecases.base.calendar import DepotDay, day_of, span_of
 from service.usecases.base.ports import UnitOfWork
 from service.usecases.base.travel import Distances
 from service.usecases.day.places import points_of, read_places

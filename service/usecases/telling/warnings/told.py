@@ -9,7 +9,7 @@ from service.core.jobs import Job
 from service.core.loads import Load, LoadState
 from service.core.plans import Ground
 from service.destinations.beds.cautions import REFUSAL as GRAZING_REFUSAL
-from service.destinations.verdicts import verdict_on
+from service.destinations.verdicts import is_only_advice, verdict_on
 from service.rules.lookup import Rulebook
 from service.usecases.base.destination_kinds import is_hold
 from service.usecases.day.asking import lot_of
@@ -180,5 +180,6 @@ def _reasons_now(
             )
         ]
         # The rest is the day of the place; but animals are called about whenever they are known of.
-        if verdict.ground in {Ground.LOT, Ground.PAIR} or verdict.code == GRAZING_REFUSAL
+        if (verdict.ground in {Ground.LOT, Ground.PAIR} or verdict.code == GRAZING_REFUSAL)
+        and not (load.override_reason is not None and is_only_advice(verdict))
     ]

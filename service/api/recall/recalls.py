@@ -1,0 +1,225 @@
+"""Recalls that were begun: frozen, worked off call by call, ended, and told as a file."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from http import HTTPStatus
+from typing import Any, Final
+from uuid import UUID
+
+from flask import Response, jsonify
+
+from service.api.contract.schemas import Described
+from service.api.exchange.door import Asked, Door
+from service.api.exchange.routes import Routes
+from service.api.fields import Day, FlagInQuery, Identifier, Integer, Text, utc_text
+from service.api.recall.routes import RECALL
+from service.api.work.shapes import (
+    FLAG,
+    ID,
+    MAYBE_ID,
+    MAYBE_TEXT,
+    MEMBERS,
+    MOMENT,
+    TEXT,
+    several,
+    whole,
+)
+from service.core.callers.access import Act
+from service.core.evidence.recalls import Recall
+from service.usecases.mass_book.recall import WantedLots
+from service.usecases.mass_book.recalls import KeepRecalls
+
+MAYBE_MOMENT: Final = {"type": ["string", "null"], "format": "date-time"}
+KEPT_RECALL: Final = whole(
+    {
+        "id": ID,
+        "reason": TEXT,
+        "begun_at": MOMENT,
+        "is_open": FLAG,
+        "ended_at": MAYBE_MOMENT,
+        "key_id": MAYBE_ID,
+        "frozen": whole({"bed_ids": several(ID), "job_ids": several(ID)}),
+        "calls": several(
+            whole(
+                {
+                    "number": {"type": "integer", "minimum": 0},
+                    "at": MOMENT,
+                    "key_id": MAYBE_ID,
+                    "said": MAYBE_TEXT,
+                }
+            )
+        ),
+        "still_to_call": several({"type": "integer", "minimum": 0}),
+        "sha256": TEXT,
+        "trace": RECALL,
+    },
+    description=(
+        "A recall. While it is open its beds take nothing more and its lots go nowhere but into a "
+        "bay. `still_to_call` are the numbers of `trace.people` that nobody has called."
+    ),
+)
+EVIDENCE: Final = whole(
+    {
+        "recall_id": ID,
+        "reason": TEXT,
+        "begun_at": MOMENT,
+        "ended_at": MAYBE_MOMENT,
+        "trace": MEMBERS,
+        "trace_sha256": TEXT,
+        "movements": several(MEMBERS),
+        "notes": several(MEMBERS),
+        "calls": several(MEMBERS),
+        "sha256": {"type": "string", "description": "Of all before it: keys sorted, no gaps."},
+    },
+    description="The file of a recall, with times and digests.",
+)
+
+
+class NewRecall(Described):
+    """Which lots, as GET /recall asks, and why."""
+
+    lawn_id = Identifier()
+    lot_code = Text(longest=20)
+    product = Text(longest=200)
+    destination_id = Identifier()
+    since = Day()
+    until = Day()
+    reason = Text(longest=500, breaks=True, required=True)
+
+
+class NewCall(Described):
+    """Who of the list was called, the first if nobody is named, and what was said."""
+
+    number = Integer(low=0, high=100_000, load_default=0)
+    said = Text(longest=1000, breaks=True)
+
+
+class RecallsQuery(Described):
+    """Open ones or ended ones; all if left out."""
+
+    is_open = FlagInQuery()
+
+
+def kept_recall_routes(keep_recalls: KeepRecalls, door: Door) -> Routes:
+    """Return the routes of /recalls."""
+    routes = Routes(
+        "recalls",
+        description=(
+            "A recall that was begun: what was traced is kept with a digest, beds and lots are "
+            "frozen, calls are ticked off, and all of it is told as a file of evidence."
+        ),
+    )
+
+    @routes.operation(
+        "POST",
+        "/recalls",
+        name="begin_recall",
+        summary="Begin a recall: keep what is traced, and freeze what can be frozen.",
+        may_answer=(404,),
+    )
+    @door.admits(Act.PLAN)
+    @routes.body(NewRecall, example={"lot_code": "L-7K2M9QX", "reason": "Aminopyralid found."})
+    @routes.response(201, KEPT_RECALL)
+    def begin(asked: Asked, wanted: Mapping[str, Any]) -> Response:
+        lots = {name: value for name, value in wanted.items() if name != "reason"}
+        recall = keep_recalls.begin(
+            asked.caller,
+            WantedLots(**lots),
+            reason=wanted["reason"],
+            identifiers=asked.identifiers,
+        )
+        response = jsonify(_told(recall))
+        response.status_code = HTTPStatus.CREATED
+        return response
+
+    @routes.operation(
+        "GET", "/recalls", name="list_recalls", summary="List recalls, the newest first."
+    )
+    @door.admits(Act.READ)
+    @routes.query(RecallsQuery)
+    @routes.response(200, whole({"items": several(KEPT_RECALL), "next": MAYBE_TEXT}))
+    def list_recalls(asked: Asked, query: Mapping[str, Any]) -> Response:
+        found = keep_recalls.all(asked.caller, is_open=query.get("is_open"))
+        return jsonify({"items": [_told(one) for one in found], "next": None})
+
+    @routes.operation(
+        "GET", "/recalls/<uuid:record_id>", name="read_kept_recall", summary="Read one recall."
+    )
+    @door.admits(Act.READ)
+    @routes.response(200, KEPT_RECALL)
+    def read(asked: Asked, record_id: UUID) -> Response:
+        return jsonify(_told(keep_recalls.read(asked.caller, record_id)))
+
+    @routes.operation(
+        "POST",
+        "/recalls/<uuid:record_id>/calls",
+        name="tick_call",
+        summary="Tick that somebody of the list was called.",
+    )
+    @door.admits(Act.PLAN)
+    @routes.body(NewCall, example={"number": 0, "said": "Will leave it where it lies."})
+    @routes.response(201, KEPT_RECALL)
+    def tick(asked: Asked, call: Mapping[str, Any], record_id: UUID) -> Response:
+        recall = keep_recalls.called(
+            asked.caller, record_id, number=call["number"], said=call.get("said")
+        )
+        response = jsonify(_told(recall))
+        response.status_code = HTTPStatus.CREATED
+        return response
+
+    @routes.operation(
+        "POST",
+        "/recalls/<uuid:record_id>/end",
+        name="end_recall",
+        summary="End a recall: what was frozen is asked about like anything else.",
+    )
+    @door.admits(Act.PLAN)
+    @routes.response(200, KEPT_RECALL)
+    def end(asked: Asked, record_id: UUID) -> Response:
+        return jsonify(_told(keep_recalls.end(asked.caller, record_id)))
+
+    @routes.operation(
+        "GET",
+        "/recalls/<uuid:record_id>/evidence",
+        name="read_evidence",
+        summary="Read the file of a recall: trace, movements, notes and calls, with digests.",
+    )
+    @door.admits(Act.READ)
+    @routes.response(200, EVIDENCE)
+    def evidence(asked: Asked, record_id: UUID) -> Response:
+        response = jsonify(keep_recalls.evidence(asked.caller, record_id))
+        name = f"recall-{record_id}.json"
+        response.headers["Content-Disposition"] = f'attachment; filename="{name}"'
+        return response
+
+    return routes
+
+
+def _told(recall: Recall) -> dict[str, Any]:
+    people: Any = recall.content["people"]
+    called = {call.number for call in recall.calls}
+    return {
+        "id": str(recall.id),
+        "reason": recall.reason,
+        "begun_at": utc_text(recall.created_at),
+        "is_open": recall.is_open,
+        "ended_at": None if recall.ended_at is None else utc_text(recall.ended_at),
+        "key_id": None if recall.key_id is None else str(recall.key_id),
+        "frozen": {
+            "bed_ids": [str(one) for one in recall.bed_ids],
+            "job_ids": [str(one) for one in recall.job_ids],
+        },
+        "calls": [
+            {
+                "number": call.number,
+                "at": utc_text(call.at),
+                "key_id": None if call.key_id is None else str(call.key_id),
+                "said": call.said,
+            }
+            for call in recall.calls
+        ],
+        "still_to_call": [number for number in range(len(people)) if number not in called],
+        "sha256": recall.sha256,
+        "trace": recall.content,
+    }

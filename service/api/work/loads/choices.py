@@ -1,0 +1,120 @@
+"""A place that is chosen by hand for a load or a lot."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from http import HTTPStatus
+from typing import Any, Final
+
+from flask import Response, jsonify
+from marshmallow import post_load
+
+from service.api.contract.examples import EXAMPLE_ID, OTHER_ID
+from service.api.contract.schemas import Described
+from service.api.exchange.amending import CHANGE_REASON, change_reason
+from service.api.exchange.door import Asked, Door
+from service.api.exchange.routes import Routes
+from service.api.failures.faults import located, refused
+from service.api.failures.refusals import RequestNotUsable
+from service.api.fields import Flag, Identifier
+from service.api.work.shapes import CENTS, FLAG, ID, TEXT, several, whole
+from service.core.callers.access import Act
+from service.usecases.planning.choose_place import ChoosePlace
+
+CHOICE: Final = whole(
+    {
+        "load_id": ID,
+        "kept": FLAG,
+        "destination_kind": TEXT,
+        "destination_id": ID,
+        "name": TEXT,
+        "cost_cents": whole({"before": CENTS, "after": CENTS, "difference": CENTS}),
+        "overridden": several(
+            whole({"lot_code": TEXT, "code": TEXT, "sentence": TEXT, "rule_class": TEXT})
+        ),
+    },
+    description=(
+        "What a choice costs the day, and the advice it sets aside. `load_id` carries the lock; "
+        "set its `locked` to false to end the choice. `GET /loads?locked=true` lists them."
+    ),
+)
+
+
+class NewChoice(Described):
+    """A load, or a lot by its job, and the place it is to go to."""
+
+    load_id = Identifier()
+    job_id = Identifier()
+    destination_id = Identifier(required=True)
+    only_ask = Flag(metadata={"description": "Tell what it costs; keep nothing."})
+
+    @post_load
+    def one_of_both(self, data: Mapping[str, Any], **_: Any) -> Mapping[str, Any]:
+        """Refuse what names neither, or both."""
+        if ("load_id" in data) == ("job_id" in data):
+            fault = refused("Here stands a load_id or a job_id.", code="one_of_these")
+            raise RequestNotUsable(located({"load_id": fault.messages}))
+        return data
+
+
+def choice_routes(choose_place: ChoosePlace, door: Door) -> Routes:
+    """Return the route of choices."""
+    routes = Routes(
+        "place-choices",
+        description=(
+            "The dispatcher's hand: a place for a load or a lot, checked as a plan is. Refused by "
+            "law, label, road, site or client with the rule; advice is set aside by one person "
+            "with a Change-Reason. A choice is a lock and is planned with the next routing."
+        ),
+    )
+
+    @routes.operation(
+        "POST",
+        "/place-choices",
+        name="choose_place",
+        summary="Choose the place of a load or a lot by hand, or ask what it would cost.",
+        may_answer=(404, 409),
+        parameters=[CHANGE_REASON],
+    )
+    @door.admits(Act.PLAN)
+    @routes.body(NewChoice, example={"load_id": str(EXAMPLE_ID), "destination_id": OTHER_ID})
+    @routes.response(201, CHOICE)
+    def choose(asked: Asked, wanted: Mapping[str, Any]) -> Response:
+        only_ask = wanted.get("only_ask", False)
+        choice = choose_place(
+            asked.caller,
+            load_id=wanted.get("load_id"),
+            job_id=wanted.get("job_id"),
+            destination_id=wanted["destination_id"],
+            reason=change_reason(),
+            only_ask=only_ask,
+            identifiers=asked.identifiers,
+        )
+        load = choice.load
+        response = jsonify(
+            {
+                "load_id": str(load.id),
+                "kept": not only_ask,
+                "destination_kind": load.destination_kind.value,
+                "destination_id": str(load.destination_id),
+                "name": choice.place,
+                "cost_cents": {
+                    "before": choice.before_cents,
+                    "after": choice.after_cents,
+                    "difference": choice.after_cents - choice.before_cents,
+                },
+                "overridden": [
+                    {
+                        "lot_code": lot,
+                        "code": said.code,
+                        "sentence": said.sentence,
+                        "rule_class": said.rule_class.value,
+                    }
+                    for lot, said in choice.overridden
+                ],
+            }
+        )
+        response.status_code = HTTPStatus.CREATED
+        return response
+
+    return routes

@@ -1,0 +1,1 @@
+"""What is kept as evidence: closed days, recalls, and their digests."""

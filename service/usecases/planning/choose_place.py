@@ -1,0 +1,300 @@
+"""Choose a place by hand: asked and planned like any other, kept as a lock, told what it costs."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from uuid import UUID
+
+from service.core.callers.access import Amendment, Caller
+from service.core.errors import FieldFault, RecordMissing, RecordNotUsable, Refusal
+from service.core.loads import Load, LoadPart, LoadState
+from service.core.plans import RuleClass, Verdict
+from service.core.records import Identifiers
+from service.destinations.ready import ReadyDestination
+from service.destinations.verdicts import is_only_advice
+from service.usecases.base.calendar import day_of
+from service.usecases.base.staleness import touch_day
+from service.usecases.day.asking import ask_day
+from service.usecases.day.composition import cargo_of
+from service.usecases.day.destinations import Asked
+from service.usecases.day.facts import DayFacts
+from service.usecases.day.loads import LoadStamp, loads_of, tip_of
+from service.usecases.day.reading import read_day
+from service.usecases.planning.dependencies import DayPlanning
+from service.usecases.records.keep_records import changed_fields
+
+# Whole kilograms are planned, and a load is shares of lots: this much of it is all of it.
+ALL_OF_IT = 0.95
+# Who alone may set a rule aside, in words.
+WHOSE = {
+    RuleClass.LAW: "It is the law: nobody here may set it aside.",
+    RuleClass.LABEL: "It is the product's label: nobody here may set it aside.",
+    RuleClass.ROAD: "It is a limit of the road: nobody here may set it aside.",
+    RuleClass.SITE: "Only the site can say otherwise: ask, and keep its word on its record.",
+    RuleClass.CLIENT: "Only the client can say otherwise: ask, and keep the word on the record.",
+    RuleClass.ADVICE: "It may be the law here, for all that is known: find out, and record it.",
+}
+
+
+class PlaceRefused(Refusal):
+    """A rule that nobody here may set aside keeps a lot from a place."""
+
+    code = "place_refused"
+    sentence = "{lot} may not go to {place}: {why} {whose}"
+
+
+class AdviceAgainst(Refusal):
+    """Advice speaks against a place; one person may set it aside, in words."""
+
+    code = "advice_against"
+    sentence = (
+        "Advice speaks against {place} for {lot}: {why} To go there all the same, send the same "
+        "with a Change-Reason: it is kept, with whose key said so."
+    )
+
+
+class TipNotPossible(Refusal):
+    """No legal day of a vehicle has a tip."""
+
+    code = "tip_not_possible"
+    sentence = (
+        "No day of {vehicle} that keeps hours, payload and room has all of this at {place}; "
+        "nothing was changed."
+    )
+
+
+class NotToBeChosen(Refusal):
+    """What is done, under way or not on a vehicle has no place to choose."""
+
+    code = "not_to_be_chosen"
+    sentence = "{what} is not planned to be tipped: a place is chosen for what is still ahead."
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Choice:
+    """A place that was chosen for a load or a lot; ``load`` carries the lock."""
+
+    load: Load
+    place: str
+    before_cents: int
+    after_cents: int
+    overridden: tuple[tuple[str, Verdict], ...]
+
+
+class ChoosePlace(DayPlanning):
+    """Ask a place, plan the day with it, and keep the choice as a lock if somebody means it."""
+
+    def __call__(
+        self,
+        caller: Caller,
+        *,
+        destination_id: UUID,
+        load_id: UUID | None = None,
+        job_id: UUID | None = None,
+        reason: str | None = None,
+        only_ask: bool = False,
+        identifiers: Identifiers | None = None,
+    ) -> Choice:
+        """Return the choice and what it costs; it is kept unless it is only asked.
+
+        Parameters
+        ----------
+        reason
+            Why advice is set aside, in words.
+
+        Raises
+        ------
+        RecordMissing, RecordNotUsable, NotToBeChosen, PlaceRefused, AdviceAgainst, TipNotPossible
+        """
+        facts, load = self._read(caller, load_id=load_id, job_id=job_id)
+        asked = ask_day(facts, rulebook=self._rulebook)
+        load = load or _of_lot(facts, asked, job_id or UUID(int=0))
+        ready = asked.by_id.get(destination_id)
+        if ready is None:
+            detail = f"There is no such place with the id {destination_id} on this day."
+            raise RecordNotUsable(
+                [FieldFault(pointer="/destination_id", detail=detail, code="reference_missing")]
+            )
+        against = _judged(load, ready, asked, reason=reason)
+        wish = replace(
+            load,
+            id=(identifiers or self._identifiers).next_id(),
+            version=1,
+            created_at=facts.now,
+            updated_at=facts.now,
+            destination_kind=ready.kind,
+            destination_id=ready.id,
+            state=LoadState.SUPERSEDED,
+            locked=True,
+            override_reason=reason if against else None,
+            chosen_by_id=caller.key_id,
+            fee_cents=ready.fee_cents(mass_kg=load.mass_kg.likely, volume_m3=load.volume_m3.likely),
+            explanation={},
+        )
+        before_cents, after_cents = self._costs(facts, load, wish, ready)
+        if not only_ask:
+            self._keep(caller, facts, load, wish, reason)
+        return Choice(
+            load=wish,
+            place=ready.name,
+            before_cents=before_cents,
+            after_cents=after_cents,
+            overridden=against,
+        )
+
+    def _read(
+        self, caller: Caller, *, load_id: UUID | None, job_id: UUID | None
+    ) -> tuple[DayFacts, Load | None]:
+        """Return the day, and the planned load that is meant; None where a lot has none yet."""
+        with self._open() as unit:
+            load = None if load_id is None else unit.loads.get(caller.firm_id, load_id)
+            job = None if job_id is None else unit.jobs.get(caller.firm_id, job_id)
+            if load is None and job is None:
+                raise RecordMissing(record="load or job", id=load_id or job_id)
+            now = self._clock.now()
+            if load is not None:
+                depot_id, day = load.depot_id, load.working_day
+            else:
+                assert job is not None  # noqa: S101 - one of the two is there, see above
+                depot = unit.depots.get(caller.firm_id, job.depot_id)
+                assert depot is not None  # noqa: S101 - a job names a depot that is there
+                depot_id, day = job.depot_id, max(day_of(depot, job.at), day_of(depot, now))
+            facts = read_day(unit, firm_id=caller.firm_id, depot_id=depot_id, day=day, now=now)
+        if load is not None and load.state is not LoadState.PLANNED:
+            raise NotToBeChosen(what=", ".join(part.lot_code for part in load.parts))
+        if load is None:
+            carrying = [
+                one for one in facts.planned_loads if any(p.job_id == job_id for p in one.parts)
+            ]
+            load = carrying[0] if len(carrying) == 1 else None
+        return facts, load
+
+    def _costs(
+        self, facts: DayFacts, load: Load, wish: Load, ready: ReadyDestination
+    ) -> tuple[int, int]:
+        """Return what the day costs without the choice and with it, both planned now.
+
+        Raises
+        ------
+        TipNotPossible
+        """
+        # Its own lock would keep it where it is.
+        unlocked = tuple(
+            replace(one, locked=False) if one.id == load.id else one for one in facts.loads
+        )
+        free = replace(facts, loads=unlocked)
+        before = self._make_day(facts, self._stop, explain=False)
+        supposed = replace(free, lost_locks=(*facts.lost_locks, wish))
+        after = self._make_day(supposed, self._stop, explain=False)
+        stamp = LoadStamp(plan_id=wish.id, firm_id=wish.firm_id, facts=supposed)
+        planned = loads_of(stamp, after.built, after.plan, after.asked, self._identifiers)
+        wanted = tip_of(wish, after.built)
+        there_kg = sum(
+            one.mass_kg.high for one in planned.loads if tip_of(one, after.built) == wanted
+        )
+        if there_kg < ALL_OF_IT * wish.mass_kg.high:
+            vehicle = facts.vehicles[wish.vehicle_id].registration
+            raise TipNotPossible(vehicle=vehicle, place=ready.name)
+        return before.plan.cost_cents.total, after.plan.cost_cents.total
+
+    def _keep(
+        self, caller: Caller, facts: DayFacts, load: Load, wish: Load, reason: str | None
+    ) -> None:
+        """Keep the choice as a lock that the next plan takes up; one it replaces is ended."""
+        with self._open() as unit:
+            touch_day(
+                unit,
+                firm_id=caller.firm_id,
+                depot_id=facts.depot.id,
+                day=facts.span.day,
+                clock=self._clock,
+                identifiers=self._identifiers,
+            )
+            unit.loads.add(wish)
+            kept = unit.loads.get(caller.firm_id, load.id)
+            if kept is not None and kept.locked:
+                ended = replace(kept, locked=False, version=kept.version + 1, updated_at=facts.now)
+                unit.loads.replace(ended, expected_version=kept.version)
+                unit.amendments.add(
+                    self._amendment(caller, facts, ended, changed_fields(kept, ended), reason)
+                )
+            unit.amendments.add(
+                self._amendment(caller, facts, wish, {"locked": [False, True]}, reason)
+            )
+            unit.commit()
+
+    def _amendment(
+        self,
+        caller: Caller,
+        facts: DayFacts,
+        load: Load,
+        changes: dict[str, object],
+        reason: str | None,
+    ) -> Amendment:
+        return Amendment(
+            id=self._identifiers.next_id(),
+            firm_id=caller.firm_id,
+            record_kind="loads",
+            record_id=load.id,
+            record_version=load.version,
+            at=facts.now,
+            key_id=caller.key_id,
+            reason=reason,
+            changes=changes,
+        )
+
+
+def _judged(
+    load: Load, ready: ReadyDestination, asked: Asked, *, reason: str | None
+) -> tuple[tuple[str, Verdict], ...]:
+    """Return the advice that is set aside, with its lot. Raises PlaceRefused, AdviceAgainst."""
+    position = asked.position[ready.id]
+    refusals = [
+        (part.lot_code, asked.verdicts[part.lot_id][position])
+        for part in load.parts
+        if part.lot_id in asked.verdicts and asked.verdicts[part.lot_id][position].refused
+    ]
+    for lot, said in refusals:
+        if not is_only_advice(said):
+            raise PlaceRefused(
+                lot=lot, place=ready.name, why=said.sentence, whose=WHOSE[said.rule_class]
+            )
+    if refusals and reason is None:
+        lot, said = refusals[0]
+        raise AdviceAgainst(lot=lot, place=ready.name, why=said.sentence)
+    return tuple(refusals)
+
+
+def _of_lot(facts: DayFacts, asked: Asked, job_id: UUID) -> Load:
+    """Return a load of all that is left of a lot which no load brings, as it would be tipped."""
+    job = next((one for one in facts.to_be_routed() if one.id == job_id), None)
+    if job is None or job.id not in asked.lots:
+        raise NotToBeChosen(what="This lot")
+    share = 1.0 if facts.share_left(job) <= 0 else facts.share_left(job)
+    cargo = cargo_of([(job.id, share)], asked.lots)
+    taker: Sequence[ReadyDestination] = asked.destinations
+    return Load(
+        id=job.id,
+        firm_id=job.firm_id,
+        version=1,
+        created_at=facts.now,
+        updated_at=facts.now,
+        depot_id=facts.depot.id,
+        working_day=facts.span.day,
+        vehicle_id=job.vehicle_id,
+        crew_id=job.crew_id,
+        destination_kind=taker[0].kind,
+        destination_id=taker[0].id,
+        sequence=1,
+        after_job_id=job.id,
+        arrive_at=max(facts.now, job.at),
+        parts=tuple(
+            LoadPart(job_id=part.job_id, lot_code=part.lot_code, share=part.share)
+            for part in cargo.parts
+        ),
+        status=cargo.status,
+        mass_kg=cargo.mass_kg,
+        volume_m3=cargo.volume_m3,
+        nitrogen_kg=cargo.nitrogen_kg,
+    )

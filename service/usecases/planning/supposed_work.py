@@ -1,0 +1,179 @@
+"""What may be supposed of a day's work: a job more, a vehicle that is hired, longer hours."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime, time
+from uuid import UUID, uuid4
+
+from service.core.crews import Vehicle
+from service.core.errors import FieldFault
+from service.core.jobs import Job, JobState
+from service.core.materials import TreatmentHistory, Wetness
+from service.core.places import Lawn, Property
+from service.core.quantities import Measure
+from service.rules.lookup import Rulebook
+from service.usecases.base.lot_estimates import lot_code_of, work_out
+from service.usecases.base.lot_facts import read_lot_facts
+from service.usecases.base.ports import UnitOfWork
+from service.usecases.day.facts import DayFacts
+
+HIRED = "hired"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AddedJob:
+    """A lawn that is cut beside what is planned."""
+
+    lawn_id: UUID
+    vehicle_id: UUID
+    planned_at: datetime
+    height_removed_mm: float
+    minutes_on_site: int = 30
+    wetness: Wetness = Wetness.UNKNOWN
+    treatment_history: TreatmentHistory = TreatmentHistory.UNKNOWN
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HiredVehicle:
+    """A vehicle more, and the planned jobs that it takes from others."""
+
+    payload_kg: float
+    body_volume_m3: float
+    job_ids: tuple[UUID, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SupposedWork:
+    """The jobs more, the vehicles more, and when the shift ends."""
+
+    added_jobs: tuple[AddedJob, ...] = ()
+    hired_vehicles: tuple[HiredVehicle, ...] = ()
+    shift_ends: time | None = None
+
+    @property
+    def is_nothing(self) -> bool:
+        """Whether the day's work is as it is."""
+        return self == NO_OTHER_WORK
+
+
+NO_OTHER_WORK = SupposedWork()
+
+
+def work_faults(facts: DayFacts, work: SupposedWork, lawns: Sequence[UUID]) -> list[FieldFault]:
+    """Return what names nothing of the day, or contradicts it."""
+    ahead = {job.id for job in facts.jobs if job.state is JobState.PLANNED}
+    taken = [job_id for hired in work.hired_vehicles for job_id in hired.job_ids]
+    found = []
+    for number, added in enumerate(work.added_jobs):
+        if added.lawn_id not in lawns:
+            found.append(_stranger(f"/added_jobs/{number}/lawn_id", added.lawn_id))
+        if added.vehicle_id not in facts.vehicles:
+            found.append(_stranger(f"/added_jobs/{number}/vehicle_id", added.vehicle_id))
+        if not facts.span.start <= added.planned_at < facts.span.end:
+            detail = "A supposed job is on the day that is supposed."
+            found.append(FieldFault(pointer=f"/added_jobs/{number}/planned_at", detail=detail))
+    for number, hired in enumerate(work.hired_vehicles):
+        for place, job_id in enumerate(hired.job_ids):
+            pointer = f"/hired_vehicles/{number}/job_ids/{place}"
+            if job_id not in ahead:
+                found.append(_stranger(pointer, job_id))
+            elif taken.count(job_id) > 1:
+                found.append(FieldFault(pointer=pointer, detail="One vehicle does a job."))
+    if work.shift_ends is not None and work.shift_ends <= facts.depot.shift_starts:
+        found.append(FieldFault(pointer="/shift_ends", detail="The shift ends after it starts."))
+    return found
+
+
+def _stranger(pointer: str, record_id: UUID) -> FieldFault:
+    detail = f"There is no such record with the id {record_id} on this day."
+    return FieldFault(pointer=pointer, detail=detail, code="reference_missing")
+
+
+def lawns_of(unit: UnitOfWork, firm_id: UUID, work: SupposedWork) -> dict[UUID, Lawn]:
+    """Return the lawns that supposed jobs name, by id; those that are there."""
+    return unit.lawns.get_many(firm_id, sorted({added.lawn_id for added in work.added_jobs}))
+
+
+def with_work(
+    unit: UnitOfWork, facts: DayFacts, work: SupposedWork, *, rulebook: Rulebook
+) -> DayFacts:
+    """Return the facts of the day with the work that is supposed; there are no faults in it."""
+    if work.is_nothing:
+        return facts
+    if work.shift_ends is not None:
+        facts = replace(facts, depot=replace(facts.depot, shift_ends=work.shift_ends))
+    facts = _with_vehicles(facts, work)
+    return _with_jobs(unit, facts, work, rulebook=rulebook)
+
+
+def _with_vehicles(facts: DayFacts, work: SupposedWork) -> DayFacts:
+    """Return the facts with hired vehicles, each with the jobs that it takes."""
+    vehicles = dict(facts.vehicles)
+    taken_by: dict[UUID, UUID] = {}
+    for number, hired in enumerate(work.hired_vehicles, start=1):
+        vehicle = Vehicle(
+            id=uuid4(),
+            firm_id=facts.depot.firm_id,
+            version=1,
+            created_at=facts.now,
+            updated_at=facts.now,
+            depot_id=facts.depot.id,
+            registration=f"{HIRED} {number}",
+            payload_kg=hired.payload_kg,
+            body_volume_m3=hired.body_volume_m3,
+        )
+        vehicles[vehicle.id] = vehicle
+        taken_by |= dict.fromkeys(hired.job_ids, vehicle.id)
+    jobs = tuple(
+        replace(job, vehicle_id=taken_by.get(job.id, job.vehicle_id)) for job in facts.jobs
+    )
+    return replace(facts, vehicles=vehicles, jobs=jobs)
+
+
+def _with_jobs(
+    unit: UnitOfWork, facts: DayFacts, work: SupposedWork, *, rulebook: Rulebook
+) -> DayFacts:
+    """Return the facts with jobs more, estimated without the firm's tickets."""
+    if not work.added_jobs:
+        return facts
+    firm_id = facts.depot.firm_id
+    lawns = lawns_of(unit, firm_id, work)
+    added = [_job(facts, one, lawns[one.lawn_id]) for one in work.added_jobs]
+    lot_facts = read_lot_facts(unit, firm_id, [*facts.known_jobs.values(), *added])
+    homes: dict[UUID, Property] = unit.properties.get_many(
+        firm_id, sorted({job.property_id for job in added})
+    )
+    worked_out = [work_out(job, lot_facts, (), rulebook=rulebook) for job in added]
+    return replace(
+        facts,
+        jobs=tuple(sorted([*facts.jobs, *worked_out], key=lambda job: (job.at, str(job.id)))),
+        lot_facts=lot_facts,
+        properties=facts.properties | homes,
+    )
+
+
+def _job(facts: DayFacts, added: AddedJob, lawn: Lawn) -> Job:
+    job_id = uuid4()
+    own = next((job for job in facts.jobs if job.vehicle_id == added.vehicle_id), None)
+    return Job(
+        id=job_id,
+        firm_id=facts.depot.firm_id,
+        version=1,
+        created_at=facts.now,
+        updated_at=facts.now,
+        property_id=lawn.property_id,
+        lawn_id=lawn.id,
+        crew_id=next(iter(facts.crews), job_id) if own is None else own.crew_id,
+        vehicle_id=added.vehicle_id,
+        depot_id=facts.depot.id,
+        state=JobState.PLANNED,
+        planned_at=added.planned_at,
+        minutes_on_site=added.minutes_on_site,
+        area_mowed=lawn.area,
+        height_removed=Measure(value=added.height_removed_mm, unit="mm"),
+        wetness=added.wetness,
+        treatment_history=added.treatment_history,
+        lot_code=lot_code_of(job_id),
+    )
