@@ -3,9 +3,118 @@
 import hashlib
 import json
 
+import pytest
+
+from tests.holds import Yard, drops
+from tests.outages import warnings
 from tests.worlds import work
 
 DAY = "2026-05-24"
+WHY = {"Change-Reason": "It was there before anybody rang."}
+REASON = "Aminopyralid was found."
+
+
+def lot_of(yard, job):
+    return yard.client.get(f"/jobs/{job}").json["lot_code"]
+
+
+def recall(yard, job):
+    """Begin the recall of a job's lot and return its path."""
+    body = {"lot_code": lot_of(yard, job), "reason": REASON}
+    return f"/recalls/{yard.post('/recalls', body)['id']}"
+
+
+@pytest.fixture
+def frozen_bed():
+    """Return a yard whose bed got a lot that is recalled."""
+    yard = Yard()
+    job = yard.mow(yard.lawn("Front"), at="10:00")
+    (drop,) = drops(yard.routing())
+    assert drop["destination_kind"] == "bed"
+    yard.world.clock.move(minutes=5)
+    yard.patch(f"/loads/{drop['load_id']}", {"state": "delivered"})
+    recall(yard, job)
+    yard.world.clock.move(minutes=5)
+    return yard
+
+
+@pytest.mark.parametrize(
+    "said",
+    [
+        {"released_as": "elsewhere", "released_to": "Hill Farm"},
+        {"released_as": "liquid_feed"},
+        {"released_as": "place"},
+    ],
+    ids=str,
+)
+def test_what_is_recalled_leaves_its_bay_only_when_the_recall_is_ended(said):
+    yard = Yard()
+    yard.patch(yard.bed, {"consent": {"state": "refused"}})
+    path = recall(yard, yard.held())
+    yard.patch(yard.bed, {"consent": {"state": "given"}})
+    yard.world.clock.move(minutes=10)
+    if said["released_as"] == "place":
+        named = {"to_id": yard.ids["beds"], "to_kind": "bed", "with_id": yard.ids["vehicles"]}
+        said = said | {f"released_{name}": value for name, value in named.items()}
+    entry = f"/hold-entries/{yard.entry()['hold_entry_id']}"
+    headers = {"If-Match": "*", **WHY}
+    release = {"state": "released", **said}
+    answer = yard.client.patch(entry, json=release, headers=headers)
+    assert (answer.status_code, answer.json["code"]) == (409, "release_refused")
+    assert REASON in answer.json["detail"]
+    assert "End the recall" in answer.json["detail"]
+    yard.client.post(f"{path}/end")
+    assert yard.client.patch(entry, json=release, headers=headers).status_code == 200
+
+
+def test_what_is_held_is_not_released_to_a_frozen_bed(frozen_bed):
+    yard = frozen_bed
+    yard.patch(yard.bed, {"consent": {"state": "refused"}})
+    yard.held(at="12:30")
+    yard.patch(yard.bed, {"consent": {"state": "given"}})
+    release = {
+        "state": "released",
+        "released_to_kind": "bed",
+        "released_to_id": yard.ids["beds"],
+        "released_with_id": yard.ids["vehicles"],
+    }
+    entry = f"/hold-entries/{yard.entry()['hold_entry_id']}"
+    problem = yard.client.patch(entry, json=release, headers={"If-Match": "*", **WHY})
+    assert problem.status_code == 409
+    assert REASON in problem.json["detail"]
+
+
+def test_a_tip_at_a_frozen_bed_is_refused_and_kept_with_a_reason_and_told(frozen_bed):
+    yard = frozen_bed
+    job = yard.mow(yard.lawn("Back"), at="12:30")
+    tip = {
+        "vehicle_id": yard.ids["vehicles"],
+        "destination_kind": "bed",
+        "destination_id": yard.ids["beds"],
+        "done_at": yard.world.clock.now().isoformat(),
+        "parts": [{"job_id": job}],
+    }
+    assert warnings(yard.routing(), "recall") == []
+    refused = yard.client.post("/loads", json=tip)
+    assert (refused.status_code, refused.json["code"]) == (409, "not_for_this_place")
+    assert REASON in refused.json["detail"]
+    load = yard.client.post("/loads", json=tip, headers=WHY)
+    assert load.status_code == 201
+    (warning,) = warnings(yard.routing(), "recall")
+    assert warning["load_id"] == load.json["id"]
+    assert REASON in str(warning["why"])
+    listed = yard.client.get(f"/days/{DAY}/decisions?depot_id={yard.ids['depots']}").text
+    assert load.json["id"] in listed
+
+
+def test_no_place_is_chosen_on_a_frozen_bed_and_the_recall_is_named(frozen_bed):
+    yard = frozen_bed
+    job = yard.mow(yard.lawn("Back"), at="12:30")
+    choice = {"job_id": job, "destination_id": yard.ids["beds"]}
+    refused = yard.client.post("/place-choices", json=choice, headers=WHY)
+    assert (refused.status_code, refused.json["code"]) == (409, "place_refused")
+    assert REASON in refused.json["detail"]
+    assert "End the recall" in refused.json["detail"]
 
 
 def test_a_recall_freezes_is_worked_off_and_leaves_a_file(yard):

@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import replace
+from typing import Any, Final
+from uuid import UUID
 
 from service.core.evidence.recalls import Recall
+from service.core.loads import Load
 from service.core.plans import Ground, RuleClass, Verdict
 from service.destinations.verdicts import Lot
 from service.usecases.base.destination_kinds import is_hold
 from service.usecases.day.destinations import Asked
 
 CODE = "recalled"
+REMEDY: Final = "End the recall before anything of it is moved."
 
 
 def with_freezes(asked: Asked, recalls: Sequence[Recall]) -> Asked:
@@ -31,13 +35,51 @@ def frozen_by(said: Verdict, lot: Lot, recalls: Sequence[Recall]) -> Verdict | N
     """Return the refusal of a place or a lot that is recalled; None where it is not."""
     if is_hold(said.destination_kind):
         return None
-    found = (
-        recall
-        for recall in recalls
-        if said.destination_id in recall.bed_ids or lot.job_id in recall.job_ids
-    )
-    recall = next(found, None)
+    recall = recall_of(recalls, place_id=said.destination_id, job_ids=[lot.job_id])
     return None if recall is None else _frozen(said, recall)
+
+
+def recall_of(
+    recalls: Sequence[Recall], *, place_id: UUID | None, job_ids: Collection[UUID]
+) -> Recall | None:
+    """Return the first recall that freezes a place, or any of the lots; None if none does."""
+    return next(
+        (
+            recall
+            for recall in recalls
+            if place_id in recall.bed_ids or set(job_ids) & set(recall.job_ids)
+        ),
+        None,
+    )
+
+
+def broken_by(load: Load, recalls: Sequence[Recall]) -> Recall | None:
+    """Return the recall that a load was tipped against; None if there is none.
+
+    What its trace knows is on its list of calls; what a bed got before it was begun is no breach.
+    """
+    if is_hold(load.destination_kind):
+        return None
+    job_ids = {part.job_id for part in load.parts}
+    for recall in recalls:
+        is_later = load.done_at is None or load.done_at >= recall.created_at
+        place_id = load.destination_id if is_later else None
+        against = recall_of([recall], place_id=place_id, job_ids=job_ids)
+        if against is not None and load.id not in _traced(recall):
+            return recall
+    return None
+
+
+def _traced(recall: Recall) -> set[UUID]:
+    """Return the loads that a recall found when it was begun."""
+    places: Any = recall.content["places"]
+    return {UUID(load["load_id"]) for place in places for load in place["loads"]}
+
+
+def words_of(recall: Recall) -> str:
+    """Return that something is recalled, and why, in words."""
+    why = recall.reason.rstrip(". ")
+    return f"It is recalled and stays as it is until the recall is ended: {why}."
 
 
 def _frozen(said: Verdict, recall: Recall) -> Verdict:
@@ -45,7 +87,7 @@ def _frozen(said: Verdict, recall: Recall) -> Verdict:
         said,
         accepted_kg=0.0,
         code=CODE,
-        sentence=f"It is recalled and stays as it is until that is ended: {recall.reason}",
+        sentence=words_of(recall),
         # Nobody sets it aside for one load: the recall is ended, for all of it.
         rule_class=RuleClass.SITE,
         facts={"recall_id": str(recall.id)},

@@ -19,6 +19,8 @@ from service.usecases.day.asking import ask_day
 from service.usecases.day.composition import cargo_of
 from service.usecases.day.destinations import Asked
 from service.usecases.day.facts import DayFacts
+from service.usecases.day.freezes import CODE as RECALLED
+from service.usecases.day.freezes import REMEDY as FROZEN
 from service.usecases.day.loads import LoadStamp, loads_of, tip_of
 from service.usecases.day.reading import read_day
 from service.usecases.planning.dependencies import DayPlanning
@@ -257,9 +259,8 @@ def _judged(
     ]
     for lot, said in refusals:
         if not is_only_advice(said):
-            raise PlaceRefused(
-                lot=lot, place=ready.name, why=said.sentence, whose=WHOSE[said.rule_class]
-            )
+            whose = FROZEN if said.code == RECALLED else WHOSE[said.rule_class]
+            raise PlaceRefused(lot=lot, place=ready.name, why=said.sentence, whose=whose)
     if refusals and reason is None:
         lot, said = refusals[0]
         raise AdviceAgainst(lot=lot, place=ready.name, why=said.sentence)

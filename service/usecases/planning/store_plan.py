@@ -17,7 +17,7 @@ from service.usecases.base.destination_kinds import is_hold
 from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
 from service.usecases.base.staleness import is_current, touch_day, touch_days_from
 from service.usecases.day.facts import DayFacts
-from service.usecases.day.holds import hold_entry_of
+from service.usecases.day.held.entries import hold_entry_of
 from service.usecases.day.loads import LoadStamp, PlannedLoads, loads_of
 from service.usecases.day.planned_day import PlannedDay
 from service.usecases.day.reading import read_day

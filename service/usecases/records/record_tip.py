@@ -29,7 +29,7 @@ from service.usecases.day.asking import ask_day
 from service.usecases.day.body_contents import read_body
 from service.usecases.day.composition import summed
 from service.usecases.day.facts import in_order_of_day
-from service.usecases.day.holds import hold_entry_of
+from service.usecases.day.held.entries import hold_entry_of
 from service.usecases.day.reading import read_day
 from service.usecases.mass_book.keeping import Stamp, book_load
 from service.usecases.mass_book.movements import is_bagged

@@ -12,7 +12,7 @@ from service.core.loads import OPEN_LOAD_STATES, Load, LoadState
 from service.core.places import Point
 from service.planning.model.result import PlanStop
 from service.rules.lookup import Rulebook
-from service.usecases.day.holds import keeps_until
+from service.usecases.day.held.entries import keeps_until
 from service.usecases.day.planned_day import PlannedDay, range_of
 from service.usecases.day.replanning.outages import CAUTION
 from service.usecases.day.vehicle_days import LotPiece, VehicleDay

@@ -20,7 +20,7 @@ from service.usecases.base.destination_kinds import COLLECTABLE
 from service.usecases.base.held_grass import HeldGrass
 from service.usecases.day.destinations import Asked, TurnedAway, ask_all, ready_destinations
 from service.usecases.day.facts import DayFacts
-from service.usecases.day.holds import why_held
+from service.usecases.day.held.entries import why_held
 
 # So far ahead it is told from when on somebody takes it; it has soured long before.
 DAYS_AHEAD = 7

@@ -24,6 +24,8 @@ from service.usecases.day.asking import ask_held
 from service.usecases.day.composition import Cargo, cargo_of
 from service.usecases.day.destinations import Asked
 from service.usecases.day.facts import DayFacts
+from service.usecases.day.freezes import REMEDY as REMEDY_FROZEN
+from service.usecases.day.freezes import recall_of, words_of
 from service.usecases.day.reading import read_day
 from service.usecases.records.held.queue_states import StateNotReachable, in_bay_again
 
@@ -78,6 +80,7 @@ def released(
     if not lies:
         raise StateNotReachable(state="on its way", wanted=HoldState.RELEASED.value)
     (grass,) = lies
+    _refuse_frozen(entry, grass, facts)
     facts = replace(
         facts,
         held=(*(one for one in facts.held if one.entry.id != entry.id), grass),
@@ -167,6 +170,18 @@ def _strangers(unit: UnitOfWork, entry: HoldEntry) -> list[FieldFault]:
     ]
 
 
+def _refuse_frozen(entry: HoldEntry, grass: HeldGrass, facts: DayFacts) -> None:
+    """Refuse to move what is recalled, wherever to, and to bring anything to a frozen bed."""
+    lots = {job.id for job in grass.jobs}
+    recall = recall_of(facts.recalls, place_id=entry.released_to_id, job_ids=lots)
+    if recall is not None:
+        raise ReleaseRefused(lots=_codes_of(grass), why=words_of(recall), remedy=REMEDY_FROZEN)
+
+
+def _codes_of(grass: HeldGrass) -> str:
+    return ", ".join(job.lot_code for job in grass.jobs)
+
+
 def _day_of_bay(unit: UnitOfWork, entry: HoldEntry, *, now: datetime) -> DayFacts:
     bay = unit.hold_bays.get(entry.firm_id, entry.hold_bay_id)
     depot = None if bay is None else unit.depots.get(entry.firm_id, bay.depot_id)
@@ -241,7 +256,7 @@ def _refuse(said: Release, grass: HeldGrass, why: str, is_strict: bool) -> None:
     may = Act.PLAN in ALLOWED_ACTS[said.caller.role] and said.reason
     if is_strict or not may:
         raise ReleaseRefused(
-            lots=", ".join(job.lot_code for job in grass.jobs),
+            lots=_codes_of(grass),
             why=why,
             remedy=REMEDY_STRICT if is_strict else REMEDY_ADVICE,
         )
@@ -253,7 +268,7 @@ def _as_feed(
     cargo = cargo_of(list(zip(grass.lot_ids, grass.shares, strict=True)), asked.lots)
     if cargo.status is not LotStatus.CLEAN:
         raise ReleaseRefused(
-            lots=", ".join(job.lot_code for job in grass.jobs),
+            lots=_codes_of(grass),
             why=f"A liquid feed is made of clean clippings only; these are {cargo.status.value}.",
             remedy=REMEDY_STRICT,
         )

@@ -15,6 +15,7 @@ from service.usecases.base.destination_kinds import is_hold
 from service.usecases.day.asking import lot_of
 from service.usecases.day.destinations import Asked
 from service.usecases.day.facts import DayFacts
+from service.usecases.day.freezes import broken_by, words_of
 from service.usecases.day.loads import tip_of
 from service.usecases.day.locks import lock_refusals
 from service.usecases.day.planned_day import PlannedDay
@@ -142,7 +143,9 @@ def _second_thoughts(
     for load in facts.fixed_loads:
         if load.state is LoadState.REFUSED or is_hold(load.destination_kind):
             continue
+        recall = broken_by(load, facts.recalls)
         reasons = _reasons_now(load, jobs, facts, asked, rulebook=rulebook)
+        reasons += [] if recall is None else [words_of(recall)]
         if reasons:
             found.append(
                 {
