@@ -16,6 +16,7 @@ from service.usecases.planning.store_plan import PlanDay
 from service.usecases.planning.what_if import WhatIf
 from service.usecases.planning.what_would_change import TellWhatWouldChange
 from service.usecases.records.api_keys import ListKeys, RevokeKey
+from service.usecases.records.field.decide import DecideDuplicate
 from service.usecases.records.field.reports import TakeReports
 from service.usecases.records.keep_together import KeepTogether
 from service.usecases.records.record_jobs import RecordJobs
@@ -57,6 +58,7 @@ class Needs:
     new_key: Callable[[], str]
     feed_links: FeedLinks
     answer_once: AnswerOnce
+    decide_duplicate: DecideDuplicate
     issue_note: IssueNote
     keep_sessions: KeepSessions
     keep_together: KeepTogether

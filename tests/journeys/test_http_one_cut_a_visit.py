@@ -171,3 +171,36 @@ def test_nobody_says_of_a_job_that_it_may_be_a_duplicate_but_the_service(crew):
         f"/jobs/{job['id']}", json={"state": "possible_duplicate"}, headers=NOW
     )
     assert answer.status_code == 422
+
+
+def waiting(crew):
+    answer = crew.client.get(f"/days/2026-05-24/decisions?depot_id={crew.ids['depots']}")
+    return [one for one in answer.json["decisions"] if one["code"] == "possible_duplicate"]
+
+
+def test_a_possible_duplicate_waits_among_the_decisions_with_its_two_ways(crew):
+    lawn = crew.lawn("Front")
+    first = said(crew, lawn, key="one")
+    second = said(crew, lawn, key="two")
+    crew.read()
+    (one,) = waiting(crew)
+    assert one["job_id"] == second["id"]
+    assert one["lot_codes"] == [second["lot_code"], first["lot_code"]]
+    assert all(code in one["sentence"] for code in one["lot_codes"])
+    assert {(way["method"], way["href"]) for way in one["ways"]} == {
+        ("POST", f"/jobs/{second['id']}/decisions")
+    }
+    assert len(one["ways"]) == 2
+    decide(crew, second, "the_same")
+    assert waiting(crew) == []
+
+
+def test_one_of_yesterday_waits_until_it_is_decided(crew):
+    lawn = crew.lawn("Front")
+    said(crew, lawn, key="one")
+    second = said(crew, lawn, key="two")
+    crew.world.clock.move(hours=24)
+    path = f"/days/2026-05-25/decisions?depot_id={crew.ids['depots']}"
+    crew.client.get(path)
+    found = [one["job_id"] for one in crew.client.get(path).json["decisions"] if one["job_id"]]
+    assert found == [second["id"]]

@@ -262,3 +262,23 @@ def test_what_is_held_and_clean_goes_into_water_as_liquid_feed():
     kept = hold.client.get(f"/hold-entries/{entry['id']}").json
     assert (kept["state"], kept["released_as"]) == ("released", "liquid_feed")
     assert "L of water" in kept["released_to"]
+
+
+@pytest.mark.parametrize(("word", "state"), [("another_cut", "mown"), ("the_same", "cancelled")])
+def test_a_possible_duplicate_is_decided_on_the_day_page(yard, office, word, state):
+    again = yard.job(area_mowed={"value": 450, "unit": "m2"}, cut_at="2026-05-24T10:50:00+01:00")
+    kept = yard.client.post("/jobs", json=again).json
+    assert kept["state"] == "possible_duplicate"
+    shown = office.get("/screens/day").text
+    assert "Said twice?" in shown
+    assert f"/screens/day/jobs/{kept['id']}/decision" in shown
+    answer = say(
+        office,
+        f"jobs/{kept['id']}/decision",
+        decision=word,
+        depot=yard.ids["depots"],
+        day="2026-05-24",
+    )
+    assert answer.status_code == 303
+    assert yard.client.get(f"/jobs/{kept['id']}").json["state"] == state
+    assert "Said twice?" not in office.get("/screens/day").text

@@ -26,6 +26,8 @@ from service.pages.replanning import WAITS_S, replanned
 from service.pages.site_words import live_status
 
 WORKS_AGAIN: Final = "works_again"
+ANOTHER_CUT: Final = "another_cut"
+THE_SAME: Final = "the_same"
 
 
 def act_routes(needs: Needs, entrance: Entrance) -> Blueprint:
@@ -64,6 +66,18 @@ def act_routes(needs: Needs, entrance: Entrance) -> Blueprint:
         )
         return _planned(
             needs, sitting.caller, load.depot_id, load.working_day, at=f"load-{load_id}"
+        )
+
+    @routes.post("/screens/day/jobs/<uuid:job_id>/decision")
+    @entrance.admits(*OFFICE)
+    def decide(sitting: Sitting, job_id: UUID) -> AnyResponse:
+        form = Form(request.form)
+        word = form.choice("decision", (ANOTHER_CUT, THE_SAME))
+        depot_id, day = form.identifier("depot"), form.day("day")
+        form.done()
+        needs.decide_duplicate(sitting.caller, job_id, is_same=word == THE_SAME)
+        return _planned(
+            needs, sitting.caller, depot_id or UUID(int=0), day or date.min, at="decide"
         )
 
     @routes.post("/screens/day/loads/<uuid:load_id>/note")

@@ -36,6 +36,7 @@ WORDS: Final = {
     "ticket_awaits_review": "Doubtful weight",
     "ticket_may_be_in_pounds": "Doubtful weight",
     "vehicle_was_overloaded": "Overloaded",
+    "possible_duplicate": "Said twice?",
     "vehicle_out": "Vehicle out",
     "load_stands": "A load stands",
     "nobody_takes_over": "Nobody takes over",
@@ -59,7 +60,10 @@ LETTERS: Final = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Shown:
-    """Something that waits for a word of the dispatcher, and where on the screen it stands."""
+    """Something that waits for a word of the dispatcher, and where on the screen it stands.
+
+    ``undecided_job`` is one of which it is said right here whether it is another cut.
+    """
 
     word: str
     sentence: str
@@ -67,6 +71,7 @@ class Shown:
     anchor: str | None = None
     vehicle: str | None = None
     caution: str | None = None
+    undecided_job: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -181,7 +186,10 @@ def _shown(decision: Decision, letters: Mapping[str, str]) -> Shown:
     codes = ", ".join(decision.lot_codes)
     word = WORDS.get(decision.code, decision.code.replace("_", " ").capitalize())
     anchor = None if letter is None else f"vehicle-{letter}"
-    if decision.hold_entry_id is not None:
+    undecided_job = str(decision.job_id) if decision.code == "possible_duplicate" else None
+    if undecided_job is not None:
+        letter = anchor = None
+    elif decision.hold_entry_id is not None:
         word, anchor = f"{word}, {codes}", "waiting"
     elif decision.job_id is not None and codes:
         word, anchor = f"Lot {codes}", f"lot-{decision.lot_codes[0]}"
@@ -192,6 +200,7 @@ def _shown(decision: Decision, letters: Mapping[str, str]) -> Shown:
         grave=decision.urgency is Urgency.NOW,
         anchor=anchor,
         vehicle=letter,
+        undecided_job=undecided_job,
     )
 
 

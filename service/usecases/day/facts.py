@@ -41,7 +41,8 @@ class DayFacts:
     the depot's hold bays; ``gone`` is by lot: a job's, or what of it was held. ``under_way`` are
     the depot's loads that set off, also on days before; ``lost_locks`` are those of the day that
     were locked and could not be kept, while any of their lots is still to be tipped. ``recalls``
-    are the firm's open ones.
+    are the firm's open ones. ``undecided`` are cuts that may be on record twice, each with the one
+    it is like; they are read only to be told.
     """
 
     depot: Depot
@@ -66,6 +67,7 @@ class DayFacts:
     under_way: tuple[Load, ...] = ()
     lost_locks: tuple[Load, ...] = ()
     recalls: tuple[Recall, ...] = ()
+    undecided: tuple[tuple[Job, Job], ...] = ()
 
     @property
     def lying(self) -> tuple[HoldEntry, ...]:

@@ -53,7 +53,7 @@ def decision_routes(
         description=(
             "Needs you: refusals, grass that turns or lies aboard overnight, doubtful weights, "
             "words grown old, gates that shut too soon, lots without a place, papers that end, "
-            "overloads and lost locks of a depot's day, the most urgent first."
+            "overloads, lost locks and possible duplicates of a depot's day, the most urgent first."
         ),
     )
 

@@ -4,25 +4,29 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 from typing import Final
 from uuid import UUID
 
 from service.core.callers.access import Caller
+from service.core.jobs import Job, JobState
 from service.core.plans import DayPlan
 from service.core.records import Clock
 from service.rules.lookup import Rulebook
-from service.usecases.base.ports import OpenUnitOfWork
+from service.usecases.base.calendar import DepotDay
+from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.reading import read_day
 from service.usecases.telling.decisions.decision import Decision, in_words, most_urgent_first
 from service.usecases.telling.decisions.places import gates, grounds, papers_ending
 from service.usecases.telling.decisions.planned import decisions_of_plan
 from service.usecases.telling.decisions.recorded import (
+    UNDECIDED_DAYS,
     going_sour,
     long_under_way,
     lost_locks,
     overnight,
+    possible_duplicates,
     turned_away,
     weights,
 )
@@ -41,6 +45,7 @@ FINDERS: Final[tuple[Finder, ...]] = (
     gates,
     grounds,
     papers_ending,
+    possible_duplicates,
 )
 
 
@@ -70,6 +75,7 @@ class TellDecisions:
         with self._open() as unit:
             now = self._clock.now()
             facts = read_day(unit, firm_id=caller.firm_id, depot_id=depot_id, day=day, now=now)
+            facts = replace(facts, undecided=_undecided(unit, facts))
         plan = plan or facts.previous
         found = [one for find in FINDERS for one in find(facts, self._rulebook)]
         if plan is not None:
@@ -78,3 +84,17 @@ class TellDecisions:
         return most_urgent_first(
             replace(one, sentence=in_words(one.sentence, local)) for one in found
         )
+
+
+def _undecided(unit: UnitOfWork, facts: DayFacts) -> tuple[tuple[Job, Job], ...]:
+    """Return the cuts up to the day that may be on record twice, with what they are like."""
+    depot, span = facts.depot, facts.span
+    start = span.start - timedelta(days=UNDECIDED_DAYS)
+    found: list[Job] = unit.jobs.all(
+        depot.firm_id,
+        state=JobState.POSSIBLE_DUPLICATE,
+        days=(DepotDay(depot_id=depot.id, day=span.day, start=start, end=span.end),),
+    )
+    like_ids = {job.duplicate_of_id for job in found if job.duplicate_of_id is not None}
+    like = unit.jobs.get_many(depot.firm_id, sorted(like_ids)) if like_ids else {}
+    return tuple((job, like[job.duplicate_of_id]) for job in found if job.duplicate_of_id in like)

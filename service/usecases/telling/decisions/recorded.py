@@ -27,6 +27,8 @@ from service.usecases.telling.warnings.weights import weight_warnings
 # A load that set off and is not there an hour after it was to be is forgotten on a telephone more
 # often than it is still driving. Common practice, no source.
 LATE_MINUTES: Final = 60
+# So long a cut that may be on record twice is asked about; common practice, no source.
+UNDECIDED_DAYS: Final = 7
 
 
 def weights(facts: DayFacts, rulebook: Rulebook) -> Iterator[Decision]:  # noqa: ARG001 - as all of them are asked
@@ -183,6 +185,33 @@ def lost_locks(facts: DayFacts, rulebook: Rulebook) -> Iterator[Decision]:  # no
                 Way(what="End the lock (locked: false)", method="PATCH", href=f"/loads/{load.id}"),
             ),
         )
+
+
+def possible_duplicates(facts: DayFacts, rulebook: Rulebook) -> Iterator[Decision]:  # noqa: ARG001 - as all of them are asked
+    """Yield the cuts that are kept and count for nothing until somebody says whether they do."""
+    for job, like in facts.undecided:
+        href = f"/jobs/{job.id}/decisions"
+        yield Decision(
+            code="possible_duplicate",
+            urgency=Urgency.TODAY,
+            sentence=(
+                f"{job.lot_code}, cut at {clock_of_day(facts, job.at)} by {_crew(facts, job)}, may "
+                f"be the same cut as {like.lot_code}, of {clock_of_day(facts, like.at)} by "
+                f"{_crew(facts, like)}. It counts for nothing until somebody says: ask the crew."
+            ),
+            lot_codes=(job.lot_code, like.lot_code),
+            vehicle_id=job.vehicle_id,
+            job_id=job.id,
+            ways=(
+                Way(what="It is another cut (another_cut)", method="POST", href=href),
+                Way(what="It is the same, said twice (the_same)", method="POST", href=href),
+            ),
+        )
+
+
+def _crew(facts: DayFacts, job: Job) -> str:
+    crew = facts.crews.get(job.crew_id)
+    return "a crew" if crew is None else crew.name
 
 
 def _registration(facts: DayFacts, load: Load) -> str:
