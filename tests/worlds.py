@@ -236,6 +236,11 @@ def work(yard: Yard) -> Yard:
     in_the_workshop["vehicle_id"] = own["vehicle_id"]
     ids["vehicle-outages"] = client.post("/vehicle-outages", json=in_the_workshop).json["id"]
     client.post("/jobs", json=yard.job(area_mowed=small, **own))
+    # Before the plan: it changes what the day is built on.
+    known = client.get(f"/jobs/{ids['jobs']}").json["lot_code"]
+    begun = {"lot_code": known, "reason": "A mistake."}
+    ids["recalls"] = client.post("/recalls", json=begun).json["id"]
+    client.post(f"/recalls/{ids['recalls']}/end")
     wanted = {"depot_id": ids["depots"], "day": "2026-05-24"}
     ids["day-plans"] = client.post("/day-plans", json=wanted).json["id"]
     (load,) = client.get("/loads?destination_kind=bed").json["items"]
@@ -244,10 +249,6 @@ def work(yard: Yard) -> Yard:
     note = client.post(f"/loads/{load['id']}/delivery-notes").json
     ids["delivery-notes"] = note["id"]
     ids["mass-movements"] = client.get("/mass-movements").json["items"][0]["id"]
-    known = client.get(f"/jobs/{ids['jobs']}").json["lot_code"]
-    begun = {"lot_code": known, "reason": "A mistake."}
-    ids["recalls"] = client.post("/recalls", json=begun).json["id"]
-    client.post(f"/recalls/{ids['recalls']}/end")
     invited = {"seat": "dispatcher", "name": "Office"}
     ids["sessions"] = client.post("/sessions", json=invited).json["id"]
     program = {"role": "integrator", "name": "Export"}
