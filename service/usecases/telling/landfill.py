@@ -6,6 +6,7 @@ from datetime import date
 from typing import Final
 
 from service.rules.lookup import Law, LawFacts, Rulebook
+from service.rules.rows import Standing
 
 FIRM: Final = "firm"
 
@@ -20,9 +21,14 @@ def landfill_words(rulebook: Rulebook, *, day: date, jurisdiction: str) -> str:
             "Whether a landfill may take grass is not known here: "
             f"ask {rulebook.places.authority(jurisdiction)}."
         )
+    heard = (
+        f" This was read second hand: ask {rulebook.places.authority(jurisdiction)}."
+        if ruled.row.standing is Standing.SECOND_HAND
+        else ""
+    )
     if ruled.row.value:
-        return f"The law here keeps grass out of landfills ({ruled.row.where})."
+        return f"The law here keeps grass out of landfills ({ruled.row.where}).{heard}"
     return (
         f"The law here does not keep grass out of landfills ({ruled.row.where}); "
-        "the landfill or the county may."
+        f"the landfill or the county may.{heard}"
     )

@@ -29,15 +29,8 @@ class BedYear:
     limit_kg_per_m2: float
     nitrogen_kg_per_ha: float
     limit_nitrogen_kg_per_ha: float
-    is_law: bool
-
-    @property
-    def share(self) -> float:
-        """Return how much of the nearer limit is used up; 1 is all of it."""
-        return max(
-            self.laid_kg_per_m2 / self.limit_kg_per_m2,
-            self.nitrogen_kg_per_ha / self.limit_nitrogen_kg_per_ha,
-        )
+    share: float  # of the nearer limit; 1 is all of it
+    is_law: bool  # the nearer limit
 
 
 class TellBedYears:
@@ -72,17 +65,25 @@ class TellBedYears:
             where = law_facts(bed, depot.jurisdiction)
             mass = self._rulebook.ruled_on("plant_matter_kg_per_m2_year_max", day, where)
             nitrogen = self._rulebook.ruled_on("nitrogen_kg_per_ha_year_max", day, where)
+            laid_kg_per_m2 = sums.mass_kg_per_m2 + today.mass_kg / area_m2
+            laid_nitrogen = sums.nitrogen_kg_per_ha + nitrogen_kg_per_ha(
+                nitrogen_kg=today.nitrogen_kg, area_m2=area_m2
+            )
+            nearer = max(
+                (laid_kg_per_m2 / mass.row.value, mass.law is Law.BINDS),
+                (laid_nitrogen / nitrogen.row.value, nitrogen.law is Law.BINDS),
+            )
             found.append(
                 BedYear(
                     bed_id=bed.id,
                     name=bed.name,
                     place=facts.properties[bed.property_id].name,
-                    laid_kg_per_m2=sums.mass_kg_per_m2 + today.mass_kg / area_m2,
+                    laid_kg_per_m2=laid_kg_per_m2,
                     limit_kg_per_m2=mass.row.value,
-                    nitrogen_kg_per_ha=sums.nitrogen_kg_per_ha
-                    + nitrogen_kg_per_ha(nitrogen_kg=today.nitrogen_kg, area_m2=area_m2),
+                    nitrogen_kg_per_ha=laid_nitrogen,
                     limit_nitrogen_kg_per_ha=nitrogen.row.value,
-                    is_law=Law.BINDS in {mass.law, nitrogen.law},
+                    share=nearer[0],
+                    is_law=nearer[1],
                 )
             )
         return sorted(found, key=lambda one: (-one.share, one.name))

@@ -44,16 +44,31 @@ def test_a_law_of_today_is_not_told_of_a_day_before_it():
     assert "not known here" in words("US-WI", day=date(1992, 12, 31))
 
 
-@pytest.mark.parametrize("place", ["GB-ENG", "GB-WLS", "GB-SCT", "GB-NIR", "IE", "PL"])
+@pytest.mark.parametrize("place", ["GB-ENG", "GB-WLS", "GB-NIR"])
 def test_a_legal_basis_is_asked_for_by_law_where_the_law_was_read(place):
     ruled = RULES.ruled_on("legal_basis_needed", DAY, LawFacts(jurisdiction=place))
     assert ruled.law is Law.BINDS
 
 
-@pytest.mark.parametrize("place", ["DE", "ES", "US-IL"])
+@pytest.mark.parametrize("place", ["GB-SCT", "IE", "PL", "DE", "ES", "US-IL"])
 def test_it_is_asked_for_as_advice_where_it_was_not(place):
     ruled = RULES.ruled_on("legal_basis_needed", DAY, LawFacts(jurisdiction=place))
     assert ruled.law is not Law.BINDS
+
+
+def test_a_law_that_something_followed_is_law_for_its_own_days_alone():
+    facts = LawFacts(jurisdiction="GB-SCT")
+    days = {
+        day: RULES.ruled_on("legal_basis_needed", day, facts).law
+        for day in (date(2025, 10, 31), DAY)
+    }
+    assert days[date(2025, 10, 31)] is Law.BINDS
+    assert days[DAY] is not Law.BINDS
+
+
+@pytest.mark.parametrize(("state", "told"), [("IL", False), ("WI", True), ("PA", True)])
+def test_what_was_read_through_another_text_says_so(state, told):
+    assert ("second hand" in words(f"US-{state}")) is told
 
 
 @pytest.mark.parametrize(
