@@ -270,3 +270,14 @@ def test_every_word_of_the_script_and_of_the_screen_is_in_the_files_of_languages
         *("weeds_in_seed", "disease_seen", "litter_seen", "ground_wet", "drought"),
         *("quarter", "half", "three_quarters"),
     }
+
+
+def test_what_may_be_the_same_cut_is_told_in_the_crews_language(yard, lead):
+    cut = yard.job(state="mown", cut_at="2026-05-24T10:00:00Z", area_mowed=SMALL)
+    jobs = [yard.client.post("/jobs", json={**cut, "crew_id": yard.ids["crews"]}) for _ in "abc"]
+    double = jobs[-1].json
+    assert double["state"] == "possible_duplicate"
+    for language in NOTE_LANGUAGES:
+        speaks(yard, language)
+        answer = report(lead, act="mown", job=double["id"], area="9")
+        assert (answer.status_code, answer.json["code"]) == (409, "already_said"), language

@@ -6,6 +6,7 @@ and a crew may tip where no plan sent it: what happened is kept either way.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from datetime import timedelta
 from typing import Any, Final
 from uuid import UUID
@@ -20,6 +21,7 @@ from service.usecases.base.ports import UnitOfWork
 from service.usecases.records.field.scope import (
     Behind,
     EndedOtherwise,
+    EndedSince,
     NothingAboard,
     NoTipThere,
     needed,
@@ -126,8 +128,8 @@ def _of_load(behind: Behind, caller: Caller, report: Report, load: Load) -> Done
         return Done(sentence=ON_RECORD, load_id=load.id, again=True)
     if load.state is changes["state"] is LoadState.DELIVERED:
         changes = _ticket(report)
-    elif load.state in ENDED_STATES and report.reason is None:
-        raise EndedOtherwise(state=load.state.value.replace("_", " "))
+    elif load.state in ENDED_STATES:
+        _refuse_contradiction(load, report, changes)
     try:
         behind.update_load(
             caller, load.id, changes, expected_version=load.version, reason=report.reason
@@ -137,6 +139,17 @@ def _of_load(behind: Behind, caller: Caller, report: Report, load: Load) -> Done
             raise
         return None
     return Done(sentence=SENTENCES[report.kind], load_id=load.id)
+
+
+def _refuse_contradiction(load: Load, report: Report, changes: Mapping[str, Any]) -> None:
+    """Refuse what says otherwise of a load that ended: without a reason, or of an earlier hour."""
+    state = load.state.value.replace("_", " ")
+    if report.reason is None:
+        raise EndedOtherwise(state=state)
+    names = changes.keys() & {"state", "refused_share"}
+    is_otherwise = any(getattr(load, name) != changes[name] for name in names)
+    if is_otherwise and load.done_at is not None and load.done_at > report.at:
+        raise EndedSince(state=state)
 
 
 def _changes(report: Report) -> dict[str, Any]:
@@ -221,7 +234,7 @@ def _there(unit: UnitOfWork, caller: Caller, report: Report, vehicle_id: UUID) -
     if report.kind is ReportKind.WEIGHED:
         return max(ended, key=lambda one: (one.done_at or one.arrive_at, one.id), default=None)
     ahead = [load for load in found if load.state in OPEN_LOAD_STATES]
-    if report.kind is not ReportKind.TIPPED:
+    if report.kind is ReportKind.SET_OFF:
         ahead = ahead or ended
     whole = {part.job_id for part in aboard(unit, caller, report, vehicle_id)}
     for load in sorted(ahead, key=lambda one: (one.sequence, one.id)):

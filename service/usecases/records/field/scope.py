@@ -58,6 +58,15 @@ class EndedOtherwise(Refusal):
     )
 
 
+class EndedSince(EndedOtherwise):
+    """Somebody said something of the load that happened after what is reported."""
+
+    sentence = (
+        "This load is on record as {state}, at a later time than this report is of. If that is "
+        "wrong, take back what was said there first, or ask the office to; then send this again."
+    )
+
+
 class AlreadyMown(Refusal):
     """The job is done by somebody's word."""
 
