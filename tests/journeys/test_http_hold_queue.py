@@ -7,6 +7,7 @@ import pytest
 
 from service.api.work.loads.hold_shape import HOLD_QUEUE
 from tests.holds import DAY, Yard
+from tests.journeys.test_http_taint import drops
 from tests.outages import warnings
 
 
@@ -25,6 +26,19 @@ def test_an_unknown_history_that_is_answered_releases_by_itself(yard):
     (entry,) = yard.client.get("/hold-entries?state=in_bay").json["items"]
     assert entry["status"] == "clean"
     assert [taker["destination_kind"] for taker in free["takers"]] == ["bed"]
+
+
+def test_what_is_found_on_the_way_to_the_bay_is_what_is_expected_there(yard):
+    job = yard.mow(yard.lawn("Front"), at="11:00", treatment_history="unknown")
+    (drop,) = [d for d in drops(yard.routing()) if d["destination_kind"] == "hold_bay"]
+    yard.patch(f"/loads/{drop['load_id']}", {"state": "under_way"})
+    yard.patch(f"/jobs/{job}", {"litter_seen": True})
+    (expected,) = yard.client.get("/hold-entries?state=expected").json["items"]
+    assert expected["status"] == "littered"
+    yard.world.clock.move(minutes=5)
+    yard.patch(f"/loads/{drop['load_id']}", {"state": "delivered"})
+    (lies,) = yard.client.get("/hold-entries?state=in_bay").json["items"]
+    assert (lies["id"], lies["status"]) == (expected["id"], "littered")
 
 
 def test_a_label_that_was_written_down_wrongly_releases_when_it_is_corrected(yard):

@@ -154,8 +154,9 @@ def _corrected(
 
 
 def _follow_heap(unit: UnitOfWork, load: Load, stamp: Stamp) -> None:
-    """Let what lies in a bay have the status that its lots have by now."""
-    for entry in unit.hold_entries.all(load.firm_id, load_id=load.id, state=HoldState.IN_BAY):
+    """Let what lies in a bay, or is on its way there, have the status of its lots by now."""
+    stands = (HoldState.EXPECTED, HoldState.IN_BAY)
+    for entry in unit.hold_entries.all(load.firm_id, load_id=load.id, state=stands):
         if entry.status is not load.status:
             after = replace(
                 entry, status=load.status, version=entry.version + 1, updated_at=stamp.now

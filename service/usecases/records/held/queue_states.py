@@ -42,6 +42,8 @@ def follow_bay(unit: UnitOfWork, old: Load, load: Load, now: datetime) -> None:
             replace(
                 entry,
                 state=becomes,
+                # What was tipped on top of something else counts as the worst that was in the body.
+                status=load.status,
                 held_since=load.done_at if becomes is HoldState.IN_BAY else None,
                 version=entry.version + 1,
                 updated_at=now,
