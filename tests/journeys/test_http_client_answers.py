@@ -148,6 +148,20 @@ def test_a_link_that_was_ended_or_is_too_old_opens_nothing_and_the_firm_keeps_it
     assert crew.client.get(f"/delivery-notes/{crew.note_id}").status_code == 200
 
 
+def test_the_end_of_a_notes_link_ends_those_of_all_its_versions(crew):
+    crew.patch(f"/jobs/{crew.job}", {"area_mowed": {"value": 40, "unit": "m2"}})
+    anybody = crew.world.app.test_client()
+    notes = crew.client.get("/delivery-notes").json["items"]
+    assert sorted(note["note_version"] for note in notes) == [1, 2]
+    newest = max(notes, key=lambda note: note["note_version"])
+    newest = crew.client.get(f"/delivery-notes/{newest['id']}").json
+    newer = newest["links"]["page"].removeprefix("http://127.0.0.1:8080")
+    assert anybody.get(f"{crew.address}.pdf").status_code == 200
+    crew.client.post(f"/delivery-notes/{newest['id']}/end-link")
+    for path in (newer, crew.address, f"{crew.address}.pdf"):
+        assert anybody.get(path).status_code == 410
+
+
 def test_a_link_ends_by_itself_after_two_years(crew):
     anybody = crew.world.app.test_client()
     crew.world.clock.move(days=729)

@@ -216,6 +216,20 @@ def test_a_key_that_ends_opens_nothing_afterwards(world, yard):
     world.clock.move(hours=-1)
 
 
+@pytest.mark.parametrize("days", [None, 90])
+def test_a_key_that_is_rotated_twice_in_its_overlap_lives_as_long_as_it_was_meant_to(
+    world, yard, days
+):
+    meant = {}
+    if days is not None:
+        meant = {"expires_at": (world.clock.now() + timedelta(days=days)).isoformat()}
+    made = yard.client.post("/keys", json={"role": "integrator", "name": "Export", **meant}).json
+    place = f"/keys/{made['id']}/rotate"
+    first = yard.client.post(place, json={"overlap_hours": 1}).json
+    second = yard.client.post(place, json={"overlap_hours": 1}).json
+    assert second["expires_at"] == first["expires_at"] == made["expires_at"]
+
+
 def test_whose_a_key_is_must_fit_its_role_and_be_there(yard):
     def faults(**wanted):
         answer = yard.client.post("/keys", json={"name": "X", **wanted})

@@ -11,7 +11,7 @@ from service.core.callers.access import Amendment, Caller
 from service.core.errors import RecordMissing, Refusal
 from service.core.notes import DeliveryNote
 from service.core.records import Clock, Identifiers
-from service.usecases.base.ports import OpenUnitOfWork
+from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
 from service.usecases.records.keep_records import changed_fields
 
 # A client may look up for two seasons what lies on a bed. Common practice, no source.
@@ -32,7 +32,7 @@ def refuse_ended(note: DeliveryNote, now: datetime) -> None:
 
 
 class EndNoteLink:
-    """Make the link of a note useless: who has it now does not see the note any more."""
+    """Make the links of a note useless: who has one now sees no version of it any more."""
 
     def __init__(
         self, *, open_unit_of_work: OpenUnitOfWork, clock: Clock, identifiers: Identifiers
@@ -49,22 +49,26 @@ class EndNoteLink:
             note = unit.delivery_notes.get(caller.firm_id, note_id)
             if note is None:
                 raise RecordMissing(record="delivery note", id=note_id)
-            if note.link_ended_at is not None:
-                return note
-            ended = replace(note, version=note.version + 1, updated_at=now, link_ended_at=now)
-            unit.delivery_notes.replace(ended, expected_version=note.version)
-            unit.amendments.add(
-                Amendment(
-                    id=self._identifiers.next_id(),
-                    firm_id=caller.firm_id,
-                    record_kind="delivery_notes",
-                    record_id=note_id,
-                    record_version=ended.version,
-                    at=now,
-                    key_id=caller.key_id,
-                    reason=None,
-                    changes=changed_fields(note, ended),
-                )
-            )
+            # An earlier version prints the same name and address as a later one.
+            for one in unit.delivery_notes.all(caller.firm_id, load_id=note.load_id):
+                if one.link_ended_at is None:
+                    self._end(unit, caller, one, now)
             unit.commit()
-        return ended
+            return unit.delivery_notes.get(caller.firm_id, note_id) or note
+
+    def _end(self, unit: UnitOfWork, caller: Caller, note: DeliveryNote, now: datetime) -> None:
+        ended = replace(note, version=note.version + 1, updated_at=now, link_ended_at=now)
+        unit.delivery_notes.replace(ended, expected_version=note.version)
+        unit.amendments.add(
+            Amendment(
+                id=self._identifiers.next_id(),
+                firm_id=caller.firm_id,
+                record_kind="delivery_notes",
+                record_id=note.id,
+                record_version=ended.version,
+                at=now,
+                key_id=caller.key_id,
+                reason=None,
+                changes=changed_fields(note, ended),
+            )
+        )

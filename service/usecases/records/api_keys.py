@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, fields
 from datetime import datetime, timedelta
 from hashlib import sha256
@@ -128,9 +128,9 @@ class CreateKey:
             if not old.opens(now):
                 raise KeyEnded
             same = {one.name: getattr(old, one.name) for one in fields(KeyOf)}
-            if old.expires_at is not None:
-                # Who limited the old key's life meant the next one's, too.
-                same["expires_at"] = now + (old.expires_at - old.created_at)
+            # Who limited the old key's life meant the next one's, too.
+            lives = _life_of(old, unit.api_keys.all(firm_id))
+            same["expires_at"] = None if lives is None else now + lives
             made = self._made(firm_id, KeyOf(**same), replaces_id=old.id)
             unit.api_keys.add(made.key)
             unit.api_keys.expire(firm_id, old.id, now + overlap)
@@ -247,6 +247,17 @@ class ListKeys:
         """Return the keys of the firm, revoked ones too."""
         with self._open() as unit:
             return unit.api_keys.all(firm_id)
+
+
+def _life_of(key: ApiKey, keys: Sequence[ApiKey]) -> timedelta | None:
+    """Return how long a key was meant to live; None if nobody limited it.
+
+    A key that was rotated ends with its overlap: what was meant stands in the one that follows it.
+    """
+    follower = next((one for one in keys if one.replaces_id == key.id), None)
+    if follower is not None:
+        return _life_of(follower, keys)
+    return None if key.expires_at is None else key.expires_at - key.created_at
 
 
 def fingerprint_of(secret: str) -> str:

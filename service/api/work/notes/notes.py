@@ -179,7 +179,7 @@ def note_routes(
         "POST",
         "/delivery-notes/<uuid:record_id>/end-link",
         name="end_note_link",
-        summary="Make the signed link of a note useless; a later version has a link of its own.",
+        summary="Make the signed links of all versions of a note useless; a later one has its own.",
     )
     @door.admits(Act.INVITE)
     @routes.response(200, DELIVERY_NOTES.answer, example=example, headers=ETAG)
