@@ -86,6 +86,7 @@ STATUS: Final[Mapping[str, HTTPStatus]] = MappingProxyType(
         "already_mown": HTTPStatus.CONFLICT,
         "ended_otherwise": HTTPStatus.CONFLICT,
         "no_tip_there": HTTPStatus.CONFLICT,
+        "not_this_keys": HTTPStatus.NOT_FOUND,
         "not_undone": HTTPStatus.CONFLICT,
         "nothing_aboard": HTTPStatus.CONFLICT,
         "nothing_to_decide": HTTPStatus.CONFLICT,

@@ -18,11 +18,11 @@ from service.destinations.lawn import SeenThere
 from service.pages.forms import Form
 from service.pages.needs import Needs
 from service.usecases.base.languages import Reader
+from service.usecases.day.told_routing import told_vehicle
 from service.usecases.telling.before_mowing.keep_off import CODE as KEPT_OFF
 from service.usecases.telling.before_mowing.lawn_question import Said
 from service.usecases.telling.day_look import DayLook
 from service.usecases.telling.in_language import sentence_of
-from service.usecases.telling.stops import told_vehicle
 
 Members = Mapping[str, Any]
 

@@ -94,3 +94,19 @@ class ToldDay:
     def scarcity_cents_per_t(self, destination_id: UUID) -> int:
         """Return what another tonne of room was worth at a destination."""
         return int(self.destinations.get(str(destination_id), {}).get("scarcity_cents_per_t", 0))
+
+
+def told_vehicle(
+    plan: DayPlan | None, *, vehicle_id: UUID | None, crew_id: UUID | None
+) -> Told | None:
+    """Return how a plan tells the vehicle that a crew is in; None if it does not.
+
+    That is its usual one, or else the first that the day's jobs name it for.
+    """
+    if plan is None:
+        return None
+    routing: Told = plan.routing
+    planned = [one for one in routing["vehicles"] if one["stops"] or one["out"]]
+    mine: list[Told] = [one for one in planned if one["vehicle_id"] == str(vehicle_id)]
+    mine += [one for one in planned if str(crew_id) in one["crew_ids"]]
+    return mine[0] if mine else None

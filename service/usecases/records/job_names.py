@@ -4,11 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from typing import Any, Final
+from uuid import UUID
 
 from service.core.callers.access import Caller, Own
+from service.core.crews import Crew
 from service.core.errors import FieldFault
 from service.core.jobs import Job
 from service.usecases.base.batch_cache import Remembered
+from service.usecases.base.calendar import day_of
+from service.usecases.base.ports import UnitOfWork
+from service.usecases.day.told_routing import PICK_UP, told_vehicle
 
 REFERENCES = {
     "property_id": "properties",
@@ -29,6 +34,35 @@ def others_faults(caller: Caller, told: object) -> list[FieldFault]:
         return []
     detail = "This key reports what its own crew or vehicle does, and nothing of others."
     return [FieldFault(pointer=f"/{field}", detail=detail, code="not_own")]
+
+
+def is_given(unit: UnitOfWork, caller: Caller, job: Job) -> bool:
+    """Return whether the newest plan of a job's day has the caller's own vehicle do it.
+
+    To mow it, or to fork it over: its stop is shown to that crew. Its record names another.
+    """
+    depot = unit.depots.get(job.firm_id, job.depot_id)
+    vehicle_id = own_vehicle_id(unit, caller)
+    if caller.scope is None or depot is None:
+        return False
+    plan = unit.day_plans.latest(job.firm_id, depot.id, day_of(depot, job.at))
+    crew_id = caller.scope.id if caller.scope.own is Own.CREW else None
+    told = told_vehicle(plan, vehicle_id=vehicle_id, crew_id=crew_id)
+    return told is not None and any(
+        job.lot_code in {stop.get("lot_code"), *stop.get("lot_codes", ())}
+        for stop in told["stops"]
+        if stop["kind"] in {"job", PICK_UP}
+    )
+
+
+def own_vehicle_id(unit: UnitOfWork, caller: Caller) -> UUID | None:
+    """Return the vehicle that a key is of, or the usual one of its crew; None for any other key."""
+    if caller.scope is None:
+        return None
+    if caller.scope.own is Own.VEHICLE:
+        return caller.scope.id
+    crew: Crew | None = unit.crews.get(caller.firm_id, caller.scope.id)
+    return None if crew is None else crew.vehicle_id
 
 
 def fill_in(remembered: Remembered, fields: dict[str, Any]) -> list[FieldFault]:

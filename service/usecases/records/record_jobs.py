@@ -32,10 +32,12 @@ from service.usecases.records.job_names import (
     JOBS_OWN,
     REFERENCES,
     fill_in,
+    is_given,
     missing_names,
     missing_of,
     other_depot,
     others_faults,
+    own_vehicle_id,
 )
 from service.usecases.records.keep_records import KeepRecords, Shelf, changed_fields
 from service.usecases.records.visits import Intake, read_visits
@@ -185,7 +187,12 @@ class RecordJobs(KeepRecords[Job]):
                 raise VersionOvertaken(record="job", current=old.version, expected=expected_version)
             bare = replace(old, **changes, version=expected_version + 1, updated_at=now)
             moved = (old.vehicle_id, old.depot_id) != (bare.vehicle_id, bare.depot_id)
-            self._refuse(Remembered(unit, caller.firm_id), bare, caller, moved=moved)
+            # Who forks a load over has it, and has not mown it.
+            is_theirs = moved and bare.vehicle_id == own_vehicle_id(unit, caller)
+            faults = (
+                [] if is_theirs and bare.crew_id == old.crew_id else others_faults(caller, bare)
+            )
+            self._refuse(Remembered(unit, caller.firm_id), bare, faults, moved=moved)
             facts = read_lot_facts(unit, caller.firm_id, [bare, old])
             tickets = read_tickets(unit, caller.firm_id, [bare], keep=True)
             new = self._worked_out(bare, facts, tickets)
@@ -196,14 +203,17 @@ class RecordJobs(KeepRecords[Job]):
         return new
 
     def _find(self, unit: UnitOfWork, caller: Caller, record_id: UUID) -> Job:
-        """Return the job that is kept, or was reported, under an id. Raises RecordMissing."""
-        try:
-            return super()._find(unit, caller, record_id)
-        except RecordMissing:
-            reported = unit.jobs.all(caller.firm_id, reported_as_id=record_id)
-            if not reported:
-                raise
-            return super()._find(unit, caller, reported[0].id)
+        """Return the job that is kept, or was reported, under an id. Raises RecordMissing.
+
+        A crew's key finds those of its own, and those that the newest plan has its vehicle do.
+        """
+        job: Job | None = unit.jobs.get(caller.firm_id, record_id)
+        if job is None:
+            job = next(iter(unit.jobs.all(caller.firm_id, reported_as_id=record_id)), None)
+        is_seen = job is not None and caller.may_see(job, JOBS_OWN, what=JOB_SHELF.reading)
+        if job is None or not (is_seen or is_given(unit, caller, job)):
+            raise RecordMissing(record="job", id=record_id)
+        return job
 
     def _write(self, unit: UnitOfWork, pairs: Sequence[tuple[Job, Job]], stamp: Stamp) -> None:
         """Write jobs over what they were, with what was changed and all that follows from it."""
@@ -244,12 +254,13 @@ class RecordJobs(KeepRecords[Job]):
             lot_code=lot_code_of(job_id),
             **fields,
         )
-        self._refuse(remembered, job, caller, moved=True)
+        self._refuse(remembered, job, others_faults(caller, job), moved=True)
         return job
 
-    def _refuse(self, remembered: Remembered, job: Job, caller: Caller, *, moved: bool) -> None:
-        faults = [*job.faults(), *self._cut_ahead(job), *missing_names(remembered, job)]
-        faults += others_faults(caller, job)
+    def _refuse(
+        self, remembered: Remembered, job: Job, others: list[FieldFault], *, moved: bool
+    ) -> None:
+        faults = [*job.faults(), *self._cut_ahead(job), *missing_names(remembered, job), *others]
         if moved:
             faults += other_depot(remembered, job)
         if faults:

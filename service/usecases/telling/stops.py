@@ -12,11 +12,11 @@ from service.core.callers.access import Caller, Own
 from service.core.crews import Crew, Vehicle
 from service.core.errors import FieldFault, RecordMissing, RecordNotUsable
 from service.core.places import Bed, CompostSite, DestinationKind, Property
-from service.core.plans import DayPlan
 from service.core.records import Clock
 from service.usecases.base.calendar import day_of
 from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
 from service.usecases.base.staleness import is_current
+from service.usecases.day.told_routing import told_vehicle
 
 Members = Mapping[str, Any]
 
@@ -78,22 +78,6 @@ class TellStops:
             "out": None if told is None else told.get("out"),
             "stops": [places.told(stop) for stop in stops],
         }
-
-
-def told_vehicle(
-    plan: DayPlan | None, *, vehicle_id: UUID | None, crew_id: UUID | None
-) -> Members | None:
-    """Return how a plan tells the vehicle that a crew is in; None if it does not.
-
-    That is its usual one, or else the first that the day's jobs name it for.
-    """
-    if plan is None:
-        return None
-    routing: Any = plan.routing
-    planned = [one for one in routing["vehicles"] if one["stops"] or one["out"]]
-    mine = [one for one in planned if one["vehicle_id"] == str(vehicle_id)]
-    mine += [one for one in planned if str(crew_id) in one["crew_ids"]]
-    return mine[0] if mine else None
 
 
 class _Places:

@@ -7,13 +7,21 @@ from datetime import timedelta
 from typing import Any, Final
 from uuid import UUID
 
-from service.core.callers.access import Caller
+from service.core.callers.access import Caller, Own
+from service.core.errors import RecordMissing
 from service.core.jobs import Job, JobState
 from service.core.materials import ClippingsHandling
 from service.core.places import Lawn
 from service.core.records import Identifiers
 from service.core.reports import Done, Report, ReportKind
-from service.usecases.records.field.scope import AlreadyMown, Behind, needed, vehicle_of
+from service.usecases.records.field.scope import (
+    AlreadyMown,
+    Behind,
+    NotThisKeys,
+    needed,
+    vehicle_of,
+)
+from service.usecases.records.job_names import JOBS_OWN, own_vehicle_id
 from service.usecases.records.visits import HEIGHTS
 
 SAID: Final = (
@@ -84,8 +92,18 @@ def keep_cut(behind: Behind, caller: Caller, report: Report, identifiers: Identi
 
 
 def _of_job(behind: Behind, caller: Caller, report: Report, job_id: UUID) -> Done:
-    """Complete the job that a report names."""
-    job = behind.record_jobs.read(caller, job_id)
+    """Complete the job that a report names.
+
+    Of another crew's, which the plan has this one do, crew and vehicle are the key's own.
+    """
+    try:
+        job = behind.record_jobs.read(caller, job_id)
+    except RecordMissing as missing:
+        if caller.scope is None:
+            raise
+        raise NotThisKeys(id=job_id) from missing
+    if not caller.may_see(job, JOBS_OWN, what="report work"):
+        report = _by_key(behind, caller, report)
     changes = _changes(report)
     if job.state is not JobState.PLANNED:
         if job.reported_as_id == report.id or is_said_of(job, report):
@@ -99,6 +117,17 @@ def _of_job(behind: Behind, caller: Caller, report: Report, job_id: UUID) -> Don
         reason=report.reason or "Reported as mown.",
     )
     return _told(job)
+
+
+def _by_key(behind: Behind, caller: Caller, report: Report) -> Report:
+    """Return a report with the crew and the vehicle of the key, where it names none."""
+    scope = caller.scope
+    crew_id = scope.id if scope is not None and scope.own is Own.CREW else None
+    with behind.open_reading() as unit:
+        vehicle_id = report.vehicle_id or own_vehicle_id(unit, caller)
+    if vehicle_id is None:
+        raise needed("vehicle_id", "Name the vehicle that has the clippings.")
+    return replace(report, crew_id=report.crew_id or crew_id, vehicle_id=vehicle_id)
 
 
 def is_said_of(job: Job, report: Report) -> bool:

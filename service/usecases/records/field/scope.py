@@ -77,6 +77,16 @@ class AlreadyMown(Refusal):
     )
 
 
+class NotThisKeys(Refusal):
+    """A key of one crew or vehicle names a job that is not its own, nor given to it by the plan."""
+
+    code = "not_this_keys"
+    sentence = (
+        "This key has no job with the id {id}. Report the cut by its lawn_id and without job_id: "
+        "it completes what was planned there."
+    )
+
+
 class NoTipThere(Refusal):
     """There is no load that a weight could be of."""
 
