@@ -22,11 +22,22 @@ def back_up_records(called: Namespace, environment: Mapping[str, str]) -> None:
 
 
 def restore_records(called: Namespace, environment: Mapping[str, str]) -> bool:
-    """Put a copy back, and check its mass book; return whether nothing differs."""
+    """Put a copy back, and check its mass book; return whether nothing differs.
+
+    The book of another version's copy can be read once it is migrated.
+    """
     with told_plainly():
         try:
-            restore(database_url(called, environment), called.source, replace=called.replace)
+            is_readable = restore(
+                database_url(called, environment), called.source, replace=called.replace
+            )
         except (BackupRefused, OSError) as refused:
             raise CommandRefused(str(refused)) from refused
-    print("Restored. If the copy is of an older version, run `clipping-dispatch migrate`.")
+    if not is_readable:
+        print(
+            "Restored, and of another version: run `clipping-dispatch migrate`, then "
+            "`clipping-dispatch check`."
+        )
+        return True
+    print("Restored.")
     return check_mass_book(called, environment)

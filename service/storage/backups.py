@@ -10,18 +10,30 @@ import os
 import shutil
 import sqlite3
 import subprocess
-from collections.abc import Mapping, Sequence
-from contextlib import closing
+from contextlib import closing, suppress
 from pathlib import Path
-from typing import Final
+from tempfile import TemporaryFile
+from typing import IO, Final, cast
 
 from sqlalchemy import URL, inspect, make_url, text
 
 from service.storage.engine import make_engine
+from service.storage.probe import newest_revision
 
 # Debian keeps the programs of each version here; the newest reads servers of every older one.
 _DEBIAN: Final = Path("/usr/lib/postgresql")
 _MARK: Final = "alembic_version"
+_BEGINS: Final = b"""BEGIN;
+SET client_min_messages = warning;
+DO $$
+DECLARE kept record;
+BEGIN
+    FOR kept IN SELECT schemaname, tablename FROM pg_tables WHERE schemaname = current_schema()
+    LOOP
+        EXECUTE format('DROP TABLE IF EXISTS %I.%I CASCADE', kept.schemaname, kept.tablename);
+    END LOOP;
+END $$;
+"""
 
 
 class BackupRefused(Exception):
@@ -50,14 +62,16 @@ def back_up(url: str, to: Path) -> None:
                 kept.backup(copy)
                 _refuse_unsound(copy)
         else:
-            _postgresql(parts, "pg_dump", ["--format=custom", "--no-owner", f"--file={part}"])
+            _dump(parts, part)
         part.replace(to)
     finally:
         part.unlink(missing_ok=True)
 
 
-def restore(url: str, source: Path, *, replace: bool = False) -> None:
+def restore(url: str, source: Path, *, replace: bool = False) -> bool:
     """Put a copy in place of a database, all of it or nothing; it may be served meanwhile.
+
+    Return whether it has this version's shape, or has to be migrated first.
 
     Parameters
     ----------
@@ -79,9 +93,9 @@ def restore(url: str, source: Path, *, replace: bool = False) -> None:
         with closing(_at(source)) as copy, closing(_opened(parts, must_exist=False)) as kept:
             _refuse_unsound(copy)
             copy.backup(kept)
-        return
-    options = ["--clean", "--if-exists", "--no-owner", "--single-transaction", "--exit-on-error"]
-    _postgresql(parts, "pg_restore", [*options, f"--dbname={_conninfo(parts)}", str(source)])
+    else:
+        _put_back(parts, source)
+    return _has_this_shape(url)
 
 
 def _opened(parts: URL, *, must_exist: bool) -> sqlite3.Connection:
@@ -125,23 +139,74 @@ def _conninfo(parts: URL) -> str:
     return plain.render_as_string(hide_password=False)
 
 
-def _postgresql(parts: URL, program: str, options: Sequence[str]) -> None:
-    """Run one of PostgreSQL's programs."""
-    environment: dict[str, str] = dict(os.environ)
-    if parts.password is not None:
-        environment["PGPASSWORD"] = str(parts.password)
-    if program == "pg_dump":
-        options = [*options, f"--dbname={_conninfo(parts)}"]
-    _run([_found(program), *options], environment)
+def _has_this_shape(url: str) -> bool:
+    engine = make_engine(url)
+    try:
+        with engine.connect() as connection:
+            kept = connection.execute(text("SELECT version_num FROM alembic_version")).scalar()
+            return bool(kept == newest_revision())
+    finally:
+        engine.dispose()
 
 
-def _run(words: Sequence[str], environment: Mapping[str, str]) -> None:
+def _dump(parts: URL, to: Path) -> None:
+    words = [_found("pg_dump"), "--format=custom", "--no-owner", f"--file={to}"]
     done = subprocess.run(  # noqa: S603 - the words are ours
-        words, env=dict(environment), capture_output=True, text=True, check=False
+        [*words, f"--dbname={_conninfo(parts)}"],
+        env=_environment(parts),
+        stderr=subprocess.PIPE,
+        check=False,
     )
     if done.returncode:
-        last = (done.stderr.strip().splitlines() or ["no reason given"])[-1]
-        raise BackupRefused(f"{Path(words[0]).name} failed: {last}")
+        raise _failed("pg_dump", done.stderr)
+
+
+def _put_back(parts: URL, source: Path) -> None:
+    """Let go of all tables and make those of the copy, in one transaction.
+
+    `pg_restore` alone would let go only of what the copy holds, and stop at the first table of a
+    newer version that names it. So it writes, and `psql` does; only who read the whole copy
+    commits.
+    """
+    reads = [_found("pg_restore"), "--clean", "--if-exists", "--no-owner", "--file=-", str(source)]
+    does = [_found("psql"), "--no-psqlrc", "--quiet", "--set=ON_ERROR_STOP=1", "--file=-"]
+    does.append(f"--dbname={_conninfo(parts)}")
+    pipe = subprocess.PIPE
+    with (
+        TemporaryFile() as told_reading,
+        TemporaryFile() as told,
+        subprocess.Popen(reads, stdout=pipe, stderr=told_reading) as reading,  # noqa: S603 - ours
+        subprocess.Popen(  # noqa: S603 - the words are ours
+            does, env=_environment(parts), stdin=pipe, stdout=subprocess.DEVNULL, stderr=told
+        ) as doing,
+    ):
+        # The one hangs up where the other stopped; each says why.
+        with suppress(BrokenPipeError), cast("IO[bytes]", doing.stdin) as script:
+            script.write(_BEGINS)
+            shutil.copyfileobj(cast("IO[bytes]", reading.stdout), script)
+            if reading.wait() == 0:
+                script.write(b"\nCOMMIT;\n")
+        cast("IO[bytes]", reading.stdout).close()
+        # Whoever did not read to the end because nobody did what was read is not to blame.
+        for program, process, said in (
+            ("psql", doing, told),
+            ("pg_restore", reading, told_reading),
+        ):
+            if process.wait():
+                said.seek(0)
+                raise _failed(program, said.read())
+
+
+def _environment(parts: URL) -> dict[str, str]:
+    password = {} if parts.password is None else {"PGPASSWORD": str(parts.password)}
+    return {**os.environ, **password}
+
+
+def _failed(program: str, said: bytes) -> BackupRefused:
+    lines = said.decode(errors="replace").strip().splitlines() or ["no reason given"]
+    return BackupRefused(
+        f"{program} failed: {next((line for line in lines if 'ERROR' in line), lines[-1])}"
+    )
 
 
 def _found(program: str) -> str:

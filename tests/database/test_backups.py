@@ -3,10 +3,13 @@
 import threading
 
 import pytest
+from sqlalchemy import inspect, text
 
 from service.api.books import clients
 from service.cli import main
+from service.storage import backups
 from service.storage.engine import make_engine
+from service.storage.migrations import check, downgrade, upgrade
 from service.storage.unit_of_work import reading_opener, unit_of_work_opener
 from tests.worlds import furnish, make_world
 
@@ -76,6 +79,37 @@ def test_a_copy_is_put_back_under_who_is_served_and_only_over_firms_if_that_is_s
     assert yard.client.get(f"/clients/{late}").status_code == 200
     assert main(["restore", "--replace", "--database-url", url, "--from", str(copy)]) == 0
     assert yard.client.get(f"/clients/{late}").status_code == 404
+    assert yard.client.post("/clients", json=clients.CLIENTS.example).status_code == 201
+
+
+def test_a_copy_of_an_older_version_is_put_back_over_a_newer_one(served, tmp_path, capsys):
+    # Two revisions later tables have come whose keys name what the copy holds.
+    yard, url = served
+    before = {one["id"] for one in yard.client.get("/clients?limit=200").json["items"]}
+    copy, old = tmp_path / "copy", "0023"
+    downgrade(url, old)
+    assert main(["backup", "--database-url", url, "--to", str(copy)]) == 0
+    upgrade(url)
+    late = yard.client.post("/clients", json=clients.CLIENTS.example).json["id"]
+    assert main(["restore", "--replace", "--database-url", url, "--from", str(copy)]) == 0
+    assert "run `clipping-dispatch migrate`" in capsys.readouterr().out
+    engine = make_engine(url)
+    with engine.connect() as connection:
+        assert connection.execute(text("SELECT version_num FROM alembic_version")).scalar() == old
+        assert not {"recalls", "place_choices"} & {*inspect(connection).get_table_names()}
+    engine.dispose()
+    upgrade(url)
+    check(url)
+    assert late not in kept(url) == before
+
+
+def test_a_copy_that_ends_too_early_changes_nothing(served, tmp_path):
+    yard, url = served
+    copy, torn = tmp_path / "copy", tmp_path / "torn"
+    backups.back_up(url, copy)
+    torn.write_bytes(copy.read_bytes()[: copy.stat().st_size * 9 // 10])
+    with pytest.raises(backups.BackupRefused):
+        backups.restore(url, torn, replace=True)
     assert yard.client.post("/clients", json=clients.CLIENTS.example).status_code == 201
 
 
