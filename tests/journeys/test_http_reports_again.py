@@ -1,6 +1,5 @@
 """What is reported late, twice, by another than it is about, or taken back, overwrites nothing."""
 
-
 import pytest
 
 from tests.journeys.test_http_reports import CLEAN, Device

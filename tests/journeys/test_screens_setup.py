@@ -190,9 +190,11 @@ def test_a_days_work_is_chosen_by_crew_and_is_planned(yard, office):
     )
     send(office, "lawns/sheet", text=LAWNS, keep="1")
     page = office.get("/screens/setup/work?day=2026-05-25").text
+    key = re.search(r'name="key" value="([^"]+)"', page)[1]
     fields = dict.fromkeys(re.findall(r'name="(crew-[-0-9a-f]+)"', page), ids["crews"])
     assert len(fields) == 3
     day = {
+        "key": key,
         "depot": ids["depots"],
         "day": "2026-05-25",
         "minutes": "20",
@@ -200,6 +202,13 @@ def test_a_days_work_is_chosen_by_crew_and_is_planned(yard, office):
         "history": "none_recorded",
     }
     assert "Choose at least one lawn" in send(office, "work", **day).text
+    # A crew whose vehicle was taken since the page was shown: nothing is kept of the rest either.
+    idle = client.post("/crews", json={"depot_id": ids["depots"], "name": "Walkers"}).json["id"]
+    some = {**fields, **dict.fromkeys(list(fields)[1:], idle)}
+    refused = send(office, "work", **day, **some)
+    assert refused.status_code == 422
+    assert refused.text.count("Walkers") == 2  # every lawn that cannot be kept is told
+    assert client.get("/jobs?state=planned").json["items"] == []
     answer = send(office, "work", **day, **fields)
     assert answer.status_code == 303, answer.text
     assert answer.headers["Location"].endswith("day=2026-05-25")
@@ -207,3 +216,9 @@ def test_a_days_work_is_chosen_by_crew_and_is_planned(yard, office):
     assert sorted(job["planned_at"][11:16] for job in jobs) == ["06:00", "06:20", "06:40"]
     assert "planned already" in office.get("/screens/setup/work?day=2026-05-25").text
     assert len(client.get("/day-plans").json["items"]) == 1
+    # Clicked twice, or sent again, it is the same work; another choice needs a form of its own.
+    again = send(office, "work", **day, **fields)
+    assert (again.status_code, again.headers["Location"]) == (303, answer.headers["Location"])
+    other = send(office, "work", **day, **dict(list(fields.items())[:1]))
+    assert "was kept already" in other.text
+    assert len(client.get("/jobs?state=planned").json["items"]) == 3

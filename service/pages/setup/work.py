@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from http import HTTPStatus
 from typing import Any, Final
+from urllib.parse import urlencode
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
@@ -22,12 +23,19 @@ from service.core.jobs import Job, JobState
 from service.core.materials import TreatmentHistory
 from service.core.places import Depot, Lawn, Point, Property
 from service.core.quantities import Measure
+from service.core.records import Identifiers
 from service.pages.entrance import Entrance, Sitting
 from service.pages.forms import Form
 from service.pages.needs import Needs
 from service.pages.rendering import page
 from service.pages.setup.filing import every
 from service.pages.setup.screen import OFFICE, PLACE
+from service.usecases.base.idempotency import (
+    Answer,
+    FirstTryUnfinished,
+    KeyReusedForAnotherRequest,
+)
+from service.usecases.records.record_jobs import RowAnswer
 from service.usecases.telling.day_look import DayLook
 
 MINUTES: Final = 30
@@ -63,6 +71,7 @@ def work_routes(needs: Needs, entrance: Entrance) -> Blueprint:
     def keep_work(sitting: Sitting) -> AnyResponse:
         form, caller = Form(request.form), sitting.caller
         depot_id, day = form.identifier("depot"), form.day("day")
+        key = form.text("key", required=True)
         minutes = form.number("minutes", low=1, high=LONGEST_MINUTES) or MINUTES
         height_mm = form.number("height", low=0.5, high=HEIGHT_MAX_MM) or 0.0
         history = form.choice("history", (TreatmentHistory.UNKNOWN, TreatmentHistory.NONE_RECORDED))
@@ -83,10 +92,16 @@ def work_routes(needs: Needs, entrance: Entrance) -> Blueprint:
                 lawns, _times(look, len(lawns), minutes=round(minutes)), strict=True
             )
         ]
-        answers = needs.record_jobs.create_many(caller, rows)
-        refused = [one.refusal for one in answers if one.refusal is not None]
-        if refused:
-            raise refused[0]
+        chosen = [(crew, lawn) for crew, lawns in lists.items() for lawn in lawns]
+
+        def kept(identifiers: Identifiers) -> Answer:
+            answers = needs.record_jobs.create_many(
+                caller, rows, identifiers=identifiers, together=True
+            )
+            _refuse(answers, chosen)
+            return Answer(status=HTTPStatus.SEE_OTHER, headers={}, body=b"")
+
+        _once(needs, caller, f"{sitting.session.id} {key}", kept)
         with suppress(Refusal):  # the jobs are kept; the day says that it is not planned
             needs.plan_day(caller, look.depot.id, look.day)
         return redirect(
@@ -94,6 +109,41 @@ def work_routes(needs: Needs, entrance: Entrance) -> Blueprint:
         )
 
     return routes
+
+
+def _once(
+    needs: Needs, caller: Caller, key: str, make_answer: Callable[[Identifiers], Answer]
+) -> None:
+    """Keep the work of one form once, however often it is sent. Raises whatever refuses it."""
+    body = urlencode(list(request.form.items(multi=True))).encode()
+    try:
+        needs.answer_once(caller, key=key, request=body, make_answer=make_answer)
+    except FirstTryUnfinished as refusal:
+        raise _form_fault("This form is being kept. Look at the day before you go on.") from refusal
+    except KeyReusedForAnotherRequest as refusal:
+        detail = "This form was kept already as it was before. Open the page anew for more work."
+        raise _form_fault(detail) from refusal
+    except Refusal:
+        # Nothing was kept: it comes again, mended.
+        needs.answer_once.forget(caller, key=key)
+        raise
+
+
+def _form_fault(detail: str) -> RecordNotUsable:
+    return RecordNotUsable([FieldFault(pointer="/key", detail=detail)])
+
+
+def _refuse(answers: Sequence[RowAnswer], chosen: Sequence[tuple[Crew, Lawn]]) -> None:
+    """Tell every lawn that cannot be kept, and why. Raises RecordNotUsable."""
+    faults = []
+    for answer, (crew, lawn) in zip(answers, chosen, strict=True):
+        if answer.refusal is not None:
+            whys = getattr(answer.refusal, "faults", (answer.refusal,))
+            said = " ".join(getattr(why, "detail", str(why)) for why in whys)
+            detail = f"{lawn.name}, {crew.name}: {said}"
+            faults.append(FieldFault(pointer=f"/crew-{lawn.id}", detail=detail))
+    if faults:
+        raise RecordNotUsable(faults)
 
 
 def _asked(depots: Sequence[Depot], said: Mapping[str, str]) -> tuple[UUID, date | None]:
@@ -119,6 +169,7 @@ def _work_page(needs: Needs, caller: Caller, asked: tuple[UUID, date | None]) ->
         choices=choices,
         days=[look.today + timedelta(days=ahead) for ahead in range(DAYS_AHEAD)],
         minutes=MINUTES,
+        key=needs.new_key(),
     )
 
 
@@ -144,14 +195,8 @@ def _choices(needs: Needs, caller: Caller, look: DayLook) -> list[Choice]:
 
 def _jobs_of(needs: Needs, caller: Caller, look: DayLook) -> list[Job]:
     """Return the jobs of a day that are on record."""
-    zone = ZoneInfo(look.depot.time_zone)
-    return [
-        job
-        for job in every(needs.record_jobs, caller)
-        if job.state is not JobState.CANCELLED
-        and job.depot_id == look.depot.id
-        and job.at.astimezone(zone).date() == look.day
-    ]
+    of_day = every(needs.record_jobs, caller, depot_id=look.depot.id, day=look.day)
+    return [job for job in of_day if job.state is not JobState.CANCELLED]
 
 
 def _lists(needs: Needs, caller: Caller, depot: Depot) -> dict[Crew, list[Lawn]]:

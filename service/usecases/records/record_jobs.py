@@ -109,8 +109,9 @@ class RecordJobs(KeepRecords[Job]):
         rows: Sequence[Mapping[str, Any] | RecordNotUsable],
         *,
         identifiers: Identifiers | None = None,
+        together: bool = False,
     ) -> list[RowAnswer]:
-        """Keep the good rows in one transaction; every row gets its own answer.
+        """Keep the good rows, or ``together`` all or none, in one transaction; answer each row.
 
         Parameters
         ----------
@@ -135,6 +136,8 @@ class RecordJobs(KeepRecords[Job]):
                     answers.append(RowAnswer(index=index, job=taken.take(found)))
                 except Refusal as refusal:
                     answers.append(RowAnswer(index=index, refusal=refusal))
+            if together and any(answer.refusal for answer in answers):
+                return answers
             self._touch_all(unit, taken.changed, facts)
             unit.jobs.add_many(taken.fresh)
             stamp = Stamp(now=self._clock.now(), key_id=caller.key_id)
