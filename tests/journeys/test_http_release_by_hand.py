@@ -195,3 +195,28 @@ def test_every_kilogram_of_a_release_is_somewhere_in_the_mass_book(yard):
     assert book() == {"lawn": -1.0, "elsewhere": 1.0}
     release(yard, {"state": "in_bay"})
     assert book() == {"lawn": -1.0, "hold_bay": 1.0}
+
+
+def test_what_people_read_of_times_is_the_depots_clock(yard):
+    """Eleven in summer is ten in UTC: whoever reads a refusal looks at the clock on the wall."""
+    early = to_bed(yard, released_at="2026-05-24T08:00:00+01:00")
+    said = [release(yard, early, status=422)]
+    reading = {"hold_entry_id": entry(yard)["id"], "at": "2026-05-24T08:00:00+01:00"}
+    reading |= {"temperature_c": 40, "depth_mm": 400, "measured_by": "A. Green"}
+    said.append(yard.client.post("/heap-temperatures", json=reading).json)
+    lot = yard.mow(yard.lawn("Late"), at="12:45", area_mowed=SMALL)
+    tip = {
+        "vehicle_id": yard.ids["vehicles"],
+        "destination_kind": "compost_site",
+        "destination_id": yard.ids["compost-sites"],
+        "done_at": "2026-05-24T12:30:00+01:00",
+        "parts": [{"job_id": lot}],
+    }
+    said.append(yard.client.post("/loads", json=tip).json)
+    first = yard.client.get(f"/loads/{entry(yard)['load_id']}").json
+    done = {"done_at": "2026-05-23T08:00:00+01:00"}
+    said.append(yard.patch(f"/loads/{first['id']}", done, status=422))
+    details = [problem["errors"][0]["detail"] for problem in said]
+    clocks = ["(13:05)", "(13:05)", "12:45", "(11:00)"]
+    assert all(clock in detail for clock, detail in zip(clocks, details, strict=True)), details
+    assert not any("2026-" in detail for detail in details)

@@ -143,7 +143,9 @@ def test_word_that_a_load_was_tipped_before_the_breakdown_counts_though_it_comes
     for time in ({}, {"done_at": f"{DAY}T10:25:00+01:00"}):
         refused = say(**time)
         assert refused.status_code == 422
-        assert [fault["pointer"] for fault in refused.json["errors"]] == ["/done_at"]
+        (fault,) = refused.json["errors"]
+        assert fault["pointer"] == "/done_at"
+        assert "is out since 10:20 on" in fault["detail"]
     assert say(state="under_way").status_code == 409
     assert say(done_at=f"{DAY}T10:15:00+01:00").status_code == 200
     after = depot.read()

@@ -46,6 +46,21 @@ def clock_words(at: datetime, *, day: date) -> str:
     return f"{at:%H:%M}" if at.date() == day else f"{at:%H:%M} on {date_words(at.date())}"
 
 
+def depot_clock(depot: Depot | None, at: datetime, *, now: datetime | None = None) -> str:
+    """Return what a depot's clock shows at a moment, with the date if it is another day's.
+
+    Of a depot that is gone it is the clock of UTC.
+
+    Parameters
+    ----------
+    now
+        The moment whose day goes without saying; none does if left out.
+    """
+    zone = ZoneInfo("UTC" if depot is None else depot.time_zone)
+    day = date.min if now is None else now.astimezone(zone).date()
+    return clock_words(at.astimezone(zone), day=day)
+
+
 def day_of(depot: Depot, at: datetime) -> date:
     """Return the depot's working day of a moment."""
     return at.astimezone(ZoneInfo(depot.time_zone)).date()

@@ -14,6 +14,7 @@ from service.core.places import DestinationKind
 from service.core.records import Clock, Identifiers
 from service.documents import NoteContent, compose, facts_from_json
 from service.rules.lookup import Rulebook
+from service.usecases.base.calendar import depot_clock
 from service.usecases.base.destination_kinds import KINDS
 from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
 from service.usecases.base.staleness import touch_days_from
@@ -45,7 +46,7 @@ class AlreadyAcknowledged(Refusal):
     """The note was answered before."""
 
     code = "already_acknowledged"
-    sentence = "This note was answered on {at}; ask the firm to correct it."
+    sentence = "This note was answered at {at}; ask the firm to correct it."
 
 
 class IssueNote:
@@ -150,7 +151,9 @@ class IssueNote:
             if note.acknowledgement is not None:
                 if _same_answer(note.acknowledgement, receipt, name):
                     return note
-                raise AlreadyAcknowledged(at=note.acknowledgement.received_at.isoformat())
+                load = unit.loads.get(note.firm_id, note.load_id)
+                depot = None if load is None else unit.depots.get(load.firm_id, load.depot_id)
+                raise AlreadyAcknowledged(at=depot_clock(depot, note.acknowledgement.received_at))
             newest = newest_version(unit, note)
             if newest.id != note.id:
                 raise NoteSuperseded(newest=newest.note_version)

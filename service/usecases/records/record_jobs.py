@@ -282,7 +282,7 @@ class RecordJobs(KeepRecords[Job]):
             return [
                 FieldFault(
                     pointer="/cut_at",
-                    detail=f"A cut lies in the past; the service's clock allows up to {latest}.",
+                    detail="A cut lies in the past, by the clock of the service.",
                 )
             ]
         return []

@@ -20,7 +20,7 @@ from service.core.records import Clock, Identifiers
 from service.destinations.lots import amounts_of
 from service.destinations.ready import charged_cents
 from service.rules.lookup import Rulebook
-from service.usecases.base.calendar import day_of
+from service.usecases.base.calendar import day_of, depot_clock
 from service.usecases.base.destination_kinds import KINDS, is_hold
 from service.usecases.base.lot_facts import read_lot_facts
 from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
@@ -171,7 +171,7 @@ class RecordTip:
         if tip.done_at > now + DEVICE_CLOCK_TOLERANCE:
             faults.append(FieldFault(pointer="/done_at", detail="A tip lies in the past."))
         for number, job_id in enumerate(ids):
-            why = _why_not(found.get(job_id), tip, is_again=job_id in ids[:number])
+            why = _why_not(unit, found.get(job_id), tip, is_again=job_id in ids[:number])
             if why:
                 faults.append(FieldFault(pointer=f"/parts/{number}/job_id", detail=why))
         if not ids:
@@ -260,7 +260,7 @@ def _of_lots_on_record(unit: UnitOfWork, firm_id: UUID, tip: NewTip) -> NewTip:
     return replace(tip, parts=tuple(parts))
 
 
-def _why_not(job: Job | None, tip: NewTip, *, is_again: bool) -> str | None:
+def _why_not(unit: UnitOfWork, job: Job | None, tip: NewTip, *, is_again: bool) -> str | None:
     """Return why a job's clippings cannot have been tipped then; None if they can."""
     if job is None:
         return "There is no job with this id."
@@ -269,7 +269,9 @@ def _why_not(job: Job | None, tip: NewTip, *, is_again: bool) -> str | None:
     if not is_bagged(job):
         return f"{job.lot_code} is not recorded as mown and collected; amend its job first."
     if job.at > tip.done_at:
-        return f"{job.lot_code} was cut at {job.at.isoformat()}, after it was tipped."
+        depot = unit.depots.get(job.firm_id, job.depot_id)
+        cut = depot_clock(depot, job.at, now=tip.done_at)
+        return f"{job.lot_code} was cut at {cut}, after it was tipped."
     return None
 
 

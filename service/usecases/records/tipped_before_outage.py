@@ -9,6 +9,7 @@ from __future__ import annotations
 from service.core.crews import VehicleOutage
 from service.core.errors import FieldFault, RecordNotUsable
 from service.core.loads import Load
+from service.usecases.base.calendar import depot_clock
 from service.usecases.base.ports import UnitOfWork
 from service.usecases.day.facts import NOTHING_LEFT
 from service.usecases.day.recent_loads import recent_loads, shares_gone
@@ -31,13 +32,14 @@ def was_tipped_before_outage(unit: UnitOfWork, load: Load) -> bool:
         return False
     first = min(outage.out_since for outage in outages)
     if load.done_at is None or load.done_at > first:
+        depot = unit.depots.get(load.firm_id, load.depot_id)
         raise RecordNotUsable(
             [
                 FieldFault(
                     pointer="/done_at",
                     detail=(
-                        f"Its vehicle is out since {first.isoformat()}: say at what time before "
-                        "that it was tipped, or amend since when the vehicle is out."
+                        f"Its vehicle is out since {depot_clock(depot, first)}: say at what time "
+                        "before that it was tipped, or amend since when the vehicle is out."
                     ),
                 )
             ]

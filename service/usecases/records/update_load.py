@@ -22,6 +22,7 @@ from service.core.notes import Receipt
 from service.core.places import DestinationKind
 from service.core.records import Clock, Identifiers
 from service.rules.lookup import Rulebook
+from service.usecases.base.calendar import depot_clock
 from service.usecases.base.destination_kinds import is_hold
 from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
 from service.usecases.base.staleness import touch_days_from
@@ -69,7 +70,7 @@ class AnsweredByClient(Refusal):
 
     code = "answered_by_client"
     sentence = (
-        "The client answered the note of this load on {at}; correct what was taken, or ask them."
+        "The client answered the note of this load at {at}; correct what was taken, or ask them."
     )
 
 
@@ -221,7 +222,8 @@ def _refuse_undoing(unit: UnitOfWork, load: Load) -> None:
     for note in unit.delivery_notes.all(load.firm_id, load_id=load.id):
         said = note.acknowledgement
         if said is not None and said.receipt not in {Receipt.REFUSED, Receipt.ABSENT}:
-            raise AnsweredByClient(at=said.received_at.isoformat())
+            depot = unit.depots.get(load.firm_id, load.depot_id)
+            raise AnsweredByClient(at=depot_clock(depot, said.received_at))
 
 
 def _may_become(unit: UnitOfWork, old: Load, new: Load) -> bool:
@@ -251,10 +253,10 @@ def _time_faults(unit: UnitOfWork, old: Load, new: Load, *, now: datetime) -> li
     first = min((job.at for job in jobs.values()), default=new.done_at)
     if first <= new.done_at <= now + DEVICE_CLOCK_TOLERANCE:
         return []
+    cut = depot_clock(unit.depots.get(new.firm_id, new.depot_id), first, now=now)
     return [
         FieldFault(
-            pointer="/done_at",
-            detail=f"After the grass was cut ({first.isoformat()}) and not ahead of now.",
+            pointer="/done_at", detail=f"After the grass was cut ({cut}) and not ahead of now."
         )
     ]
 

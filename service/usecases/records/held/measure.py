@@ -11,7 +11,7 @@ from service.core.loads import HeapTemperature, HoldEntry, HoldState
 from service.core.records import Clock, Identifiers
 from service.usecases.base.ports import OpenUnitOfWork
 from service.usecases.base.staleness import MarkDaysStale
-from service.usecases.records.held.queue_states import StateNotReachable
+from service.usecases.records.held.queue_states import StateNotReachable, since_words
 from service.usecases.records.keep_records import changed_fields
 
 
@@ -54,7 +54,7 @@ class MeasureHeap:
                 raise StateNotReachable(state=old.state.value, wanted="measured")
             since = old.held_since or old.cut_at
             if not since <= reading.at <= now:
-                detail = f"After it came to the bay ({since.isoformat()}) and not ahead of now."
+                detail = since_words(unit, old, now)
                 raise RecordNotUsable([FieldFault(pointer="/at", detail=detail)])
             new = replace(
                 old,

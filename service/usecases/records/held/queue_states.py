@@ -7,6 +7,7 @@ from datetime import datetime
 
 from service.core.errors import Refusal
 from service.core.loads import HoldEntry, HoldState, Load, LoadState, ReleasedAs, lot_id_of
+from service.usecases.base.calendar import depot_clock
 from service.usecases.base.destination_kinds import KINDS
 from service.usecases.base.held_grass import NOTHING_LIES
 from service.usecases.base.ports import UnitOfWork
@@ -96,6 +97,14 @@ def _say(unit: UnitOfWork, entry: HoldEntry, load: Load, becomes: HoldState, now
     unit.hold_entries.replace(
         replace(said, version=entry.version + 1, updated_at=now), expected_version=entry.version
     )
+
+
+def since_words(unit: UnitOfWork, entry: HoldEntry, now: datetime) -> str:
+    """Return between when something can have been done with what lies in a bay."""
+    bay = unit.hold_bays.get(entry.firm_id, entry.hold_bay_id)
+    depot = None if bay is None else unit.depots.get(entry.firm_id, bay.depot_id)
+    since = depot_clock(depot, entry.held_since or entry.cut_at, now=now)
+    return f"After it came to the bay ({since}) and not ahead of now."
 
 
 def in_bay_again(entry: HoldEntry) -> HoldEntry:

@@ -27,7 +27,7 @@ from service.usecases.day.facts import DayFacts
 from service.usecases.day.freezes import REMEDY as REMEDY_FROZEN
 from service.usecases.day.freezes import recall_of, words_of
 from service.usecases.day.reading import read_day
-from service.usecases.records.held.queue_states import StateNotReachable, in_bay_again
+from service.usecases.records.held.queue_states import StateNotReachable, in_bay_again, since_words
 
 BY_HAND = "by_hand"
 
@@ -143,12 +143,7 @@ def _refuse_faults(unit: UnitOfWork, entry: HoldEntry, *, now: datetime) -> None
         found.append(FieldFault(pointer="/released_to", detail="Say where the clippings went."))
     since = entry.held_since or entry.cut_at
     if entry.released_at is not None and not since <= entry.released_at <= now:
-        found.append(
-            FieldFault(
-                pointer="/released_at",
-                detail=f"After it came to the bay ({since.isoformat()}) and not ahead of now.",
-            )
-        )
+        found.append(FieldFault(pointer="/released_at", detail=since_words(unit, entry, now)))
     if found:
         raise RecordNotUsable(found)
 

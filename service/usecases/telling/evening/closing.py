@@ -14,6 +14,7 @@ from service.core.evidence.digests import digest_of
 from service.core.loads import Load, LoadState
 from service.core.mass_book import MassMovement
 from service.core.records import Clock, Identifiers
+from service.core.units import date_words
 from service.usecases.base.calendar import day_of
 from service.usecases.base.ports import OpenUnitOfWork
 from service.usecases.mass_book.reading import told_balances
@@ -150,7 +151,7 @@ class CloseDay:
         with self._open_reading() as unit:
             found = unit.day_closings.all(caller.firm_id, depot_id=depot_id, day=day)
             if not found:
-                raise NotClosedYet(day=day.isoformat())
+                raise NotClosedYet(day=date_words(day))
             closing = max(found, key=lambda one: one.sequence)
             entries = unit.mass_movements.all(caller.firm_id, depot_id=depot_id, day=day)
         counted: Any = closing.content["movement_ids"]
