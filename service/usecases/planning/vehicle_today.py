@@ -14,7 +14,6 @@ from service.core.crews import Crew, Vehicle
 from service.core.errors import RecordMissing
 from service.core.materials import Wetness
 from service.core.notes import DeliveryNote
-from service.core.places import Bed, CompostSite, DestinationKind, Property
 from service.core.plans import DayPlan
 from service.core.records import Clock
 from service.destinations.estimating import PACKING
@@ -23,6 +22,7 @@ from service.usecases.base.calendar import day_of, span_of
 from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
 from service.usecases.planning.current_routing import NotPlannedYet, ReadRouting
 from service.usecases.telling.differences import lots_that_moved
+from service.usecases.telling.stops import Places, stops_ahead
 
 # What a bad connection carries in a second or two; the brief of the answer, no source.
 LARGEST_BYTES: Final = 5_000
@@ -126,8 +126,8 @@ class TellVehicleToday:
         if own is None:
             told = self._unplanned(frame, vehicle) | {"changed": _changed(vehicle, plan, before)}
             return VehicleToday(told=told, plan_id=plan.id, note_id=None)
-        ahead = [s for s in own["stops"] if not s["done"] or s.get("state") == "under_way"]
-        teller = _Stops(unit, vehicle, own)
+        ahead = stops_ahead(own["stops"])
+        teller = _Stops(Places(unit, vehicle.firm_id, plan.day, ahead), own)
         tip = next((stop for stop in ahead if stop["kind"] == "drop"), None)
         note = None if tip is None else _note(unit, vehicle.firm_id, UUID(tip["load_id"]))
         room = own["aboard_now"]
@@ -177,9 +177,8 @@ class TellVehicleToday:
 class _Stops:
     """Tells stops as a crew needs them: where, how to get in, what to show."""
 
-    def __init__(self, unit: UnitOfWork, vehicle: Vehicle, own: Told) -> None:
-        self._unit = unit
-        self._vehicle = vehicle
+    def __init__(self, places: Places, own: Told) -> None:
+        self._places = places
         self._own = own
 
     def stop(self, stop: Told) -> dict[str, Any]:
@@ -191,11 +190,10 @@ class _Stops:
         if stop["kind"] == "drop":
             return told | {"load_id": stop["load_id"], "name": stop["destination"]}
         if stop["kind"] == "job":
-            place = self._unit.properties.get(self._vehicle.firm_id, UUID(stop["property_id"]))
             return told | {
                 "job_id": stop["job_id"],
                 "name": stop["property"],
-                **_where(place),
+                **self._where(stop),
                 "leave_on_lawn": stop["leave_on_lawn"],
             }
         names = ("job_id", "hold_entry_id", "from_registration", "mass_high_kg", "caution")
@@ -222,21 +220,14 @@ class _Stops:
                 "high_kg": mass["high"],
             },
             "cautions": [caution["for_crew"] for caution in stop.get("cautions", ())],
-            **self._place(stop),
+            **self._where(stop),
             "plan_b": self._plan_b(stop),
         }
 
-    def _place(self, stop: Told) -> dict[str, Any]:
-        firm_id, place_id = self._vehicle.firm_id, UUID(stop["destination_id"])
-        if stop["destination_kind"] == DestinationKind.COMPOST_SITE:
-            site: CompostSite | None = self._unit.compost_sites.get(firm_id, place_id)
-            note = None if site is None else site.live_status.note
-            return {"address": None if site is None else site.address, "access": note}
-        if stop["destination_kind"] == DestinationKind.BED:
-            bed: Bed | None = self._unit.beds.get(firm_id, place_id)
-            if bed is not None:
-                return _where(self._unit.properties.get(firm_id, bed.property_id))
-        return {"address": None, "access": None}
+    def _where(self, stop: Told) -> dict[str, Any]:
+        place = self._places.of(stop) or {}
+        access = place.get("access_notes") or place.get("they_say")
+        return {"address": place.get("address"), "access": access}
 
     def _plan_b(self, stop: Told) -> dict[str, Any] | None:
         """Return where the load would go instead; None where the plan knows no other place."""
@@ -268,13 +259,6 @@ def _vehicle(unit: UnitOfWork, caller: Caller, vehicle_id: UUID, now: datetime) 
     if vehicle is None or not _is_own(unit, caller, vehicle, now):
         raise RecordMissing(record="vehicle", id=vehicle_id)
     return vehicle
-
-
-def _where(place: Property | None) -> dict[str, Any]:
-    return {
-        "address": None if place is None else place.address,
-        "access": None if place is None else place.access_notes,
-    }
 
 
 def _note(unit: UnitOfWork, firm_id: UUID, load_id: UUID) -> DeliveryNote | None:

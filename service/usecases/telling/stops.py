@@ -64,7 +64,7 @@ class TellStops:
             plan = unit.day_plans.latest(caller.firm_id, depot.id, day)
             told = told_vehicle(plan, vehicle_id=whose.vehicle_id, crew_id=whose.crew_id)
             stops: Sequence[Members] = () if told is None else told["stops"]
-            places = _Places(unit, caller.firm_id, day, stops)
+            places = Places(unit, caller.firm_id, day, stops)
         return {
             "day": day.isoformat(),
             "depot_id": str(depot.id),
@@ -80,13 +80,18 @@ class TellStops:
         }
 
 
-class _Places:
+def stops_ahead(stops: Sequence[Members]) -> list[Members]:
+    """Return the stops that are still ahead, or under way."""
+    return [stop for stop in stops if not stop["done"] or stop.get("state") == "under_way"]
+
+
+class Places:
     """What is needed at stops that are still ahead; each kind of place is read once."""
 
     def __init__(
         self, unit: UnitOfWork, firm_id: UUID, day: date, stops: Sequence[Members]
     ) -> None:
-        ahead = [stop for stop in stops if not stop["done"] or stop.get("state") == "under_way"]
+        ahead = stops_ahead(stops)
         self._day = day
         self._ahead = {id(stop) for stop in ahead}
         of_kind = {
@@ -103,9 +108,10 @@ class _Places:
     def told(self, stop: Members) -> dict[str, object]:
         """Return a stop without what is the office's, with its place if it is still ahead."""
         bare = {name: value for name, value in stop.items() if name not in _OFFICE}
-        return {**bare, "place": self._place(stop) if id(stop) in self._ahead else None}
+        return {**bare, "place": self.of(stop) if id(stop) in self._ahead else None}
 
-    def _place(self, stop: Members) -> dict[str, object] | None:
+    def of(self, stop: Members) -> dict[str, Any] | None:
+        """Return what is needed at a stop that is still ahead; None where nothing is on record."""
         where = stop.get("destination_id")
         site = self._sites.get(UUID(where)) if where else None
         if site is not None:
