@@ -17,8 +17,8 @@ CLEAN = {**ENOUGH, "wetness": "dry", "treatment_history": "none_recorded"}
 class Device(Crew):
     """A crew's tablet, whose clock may be wrong."""
 
-    def __init__(self):
-        super().__init__(bay=True)
+    def __init__(self, world=None):
+        super().__init__(bay=True, world=world)
         self.count, self.ahead = 0, timedelta()
 
     def clock(self, at):

@@ -1,14 +1,40 @@
 """What is reported late, twice, by another than it is about, or taken back, overwrites nothing."""
 
+from uuid import UUID
+
 import pytest
 
-from tests.journeys.test_http_reports import CLEAN, Device
+from service.core.callers.access import Role
+from service.storage.engine import make_engine
+from service.storage.unit_of_work import reading_opener, unit_of_work_opener
+from service.usecases.records.record_jobs import RecordJobs
+from tests.journeys.test_http_one_cut_a_visit import another_crew
+from tests.journeys.test_http_reports import CLEAN, ENOUGH, Device
 from tests.journeys.test_http_taint import NOW, drops
+from tests.journeys.test_http_unplanned import aboard_kg
+from tests.worlds import make_world
 
 
 @pytest.fixture
 def device():
     return Device()
+
+
+@pytest.fixture
+def device_of_a_database(sqlite_url):
+    """Yield a tablet of a firm whose history has been written down and read again."""
+    engine = make_engine(sqlite_url)
+    yield Device(make_world(unit_of_work_opener(engine), reading_opener(engine)))
+    engine.dispose()
+
+
+def as_crew(device):
+    """Let the tablet send with a key of its crew alone; return the office's client."""
+    with device.world.open_unit_of_work() as unit:
+        (firm,) = unit.firms.all()
+    office = device.client
+    device.client = device.world.client(firm.id, Role.CREW, crew_id=device.ids["crews"])
+    return office
 
 
 def job_of(device, job_id):
@@ -41,3 +67,134 @@ def test_an_older_refusal_that_comes_late_does_not_overrule_what_was_said_since(
     assert device.client.patch(load, json={"state": "planned"}, headers=NOW).status_code == 200
     device.kept(late)
     assert device.client.get(load).json["state"] == "refused"
+
+
+def test_the_undo_of_a_repeat_takes_nothing_of_anybody_else_back(device):
+    outage = {
+        "vehicle_id": device.ids["vehicles"],
+        "out_since": "2026-05-24T11:20:00Z",
+        "reason": "Gearbox",
+    }
+    device.post("/vehicle-outages", outage)
+    repeat = device.what("vehicle_out", "12:35", reason="Gearbox")
+    device.kept(repeat)
+    undo = device.what("undo", "12:40", undoes=repeat["id"])
+    assert device.refused(undo)["code"] == "not_undone"
+    assert len(device.client.get("/vehicle-outages").json["items"]) == 1
+
+
+def test_an_undo_under_two_ids_takes_back_once(device):
+    lawn = device.lawn("Front")
+    planned = device.plan_to_mow(lawn)
+    mown = device.what("mown", "12:10", lawn_id=lawn, **CLEAN)
+    device.kept(mown, device.what("undo", "12:20", undoes=mown["id"]))
+    (again,) = device.kept(device.what("undo", "12:21", undoes=mown["id"]))
+    assert again["sentence"] == "It was taken back already."
+    assert job_of(device, planned)["state"] == "planned"
+    # Nor does it take back what was reported since.
+    device.kept(device.what("mown", "12:25", lawn_id=lawn, **CLEAN))
+    first = device.what("tipped", "12:30", **device.site())
+    (row,) = device.kept(first)
+    device.kept(device.what("undo", "12:35", undoes=first["id"]))
+    load = {"load_id": row["load_id"]}
+    device.kept(device.what("tipped", "12:40", **load))
+    device.kept(device.what("undo", "12:45", undoes=first["id"]))
+    assert device.load(row["load_id"])["state"] == "delivered"
+
+
+def test_a_cut_that_is_taken_back_leaves_the_planned_job_as_it_was_planned(device_of_a_database):
+    device = device_of_a_database
+    lawn = device.lawn("Front")
+    planned = device.plan_to_mow(lawn)
+    before = job_of(device, planned)
+    mistake = {
+        "area_mowed": {"value": 7, "unit": "m2"},
+        "height_removed": {"value": 90, "unit": "mm"},
+        "measured_mass": {"value": 900, "unit": "kg"},
+        "litter_seen": True,
+    }
+    for way in ({"lawn_id": lawn}, {"job_id": planned}):
+        mown = device.what("mown", "12:10", **way, **mistake)
+        device.kept(mown)
+        assert job_of(device, planned)["area_mowed"]["value"] == 7
+        device.kept(device.what("undo", "12:20", undoes=mown["id"]))
+        after = job_of(device, planned)
+        moved = {name for name in before if before[name] != after[name]}
+        assert moved <= {"version", "updated_at"}, {n: (before[n], after[n]) for n in moved}
+
+
+def test_a_tip_that_names_a_cut_and_what_may_be_the_same_cut_is_of_one_lot(device):
+    lawn = device.lawn("Front")
+    one = device.what("mown", "12:10", lawn_id=lawn, **CLEAN)
+    two = device.what("mown", "12:12", lawn_id=lawn, **CLEAN, minutes_on_site=30)
+    rows = device.kept(one, two)
+    assert job_of(device, rows[1]["job_id"])["state"] == "possible_duplicate"
+    parts = [{"job_id": row["job_id"]} for row in rows]
+    (row,) = device.kept(device.what("tipped", "12:30", **device.site(), parts=parts))
+    assert [part["job_id"] for part in device.load(row["load_id"])["parts"]] == [rows[0]["job_id"]]
+    device.later()
+    assert aboard_kg(device.read()) == 0
+
+
+def test_a_cut_of_today_takes_no_area_of_what_is_planned_for_tomorrow(device):
+    lawn = device.lawn("Front")
+    height = {"height_removed": ENOUGH["height_removed"]}
+    tomorrow = device.plan_to_mow(lawn, planned_at="2026-05-25T09:00:00+01:00")
+    (row,) = device.kept(device.what("mown", "12:10", lawn_id=lawn, **height))
+    whole = device.client.get(f"/lawns/{lawn}").json["area"]["value"]
+    assert job_of(device, row["job_id"])["area_mowed"]["value"] == whole
+    assert job_of(device, tomorrow)["state"] == "planned"
+
+
+def test_a_crew_says_of_its_own_vehicle_alone_that_it_is_out_and_back(device):
+    other = another_crew(device)["vehicle_id"]
+    device.patch(f"/crews/{device.ids['crews']}", {"vehicle_id": device.ids["vehicles"]})
+    office = as_crew(device)
+    stray = device.what("vehicle_out", "12:30", vehicle_id=other, reason="Gearbox")
+    (fault,) = device.refused(stray)["errors"]
+    assert (fault["pointer"], fault["code"]) == ("/vehicle_id", "not_own")
+    assert office.get("/vehicle-outages").json["items"] == []
+    back = device.what("vehicle_back", "12:31", vehicle_id=other)
+    assert device.refused(back)["errors"][0]["code"] == "not_own"
+    out = device.what("vehicle_out", "12:32", reason="Gearbox")
+    back = device.what("vehicle_back", "12:40")
+    device.kept(out, back)
+    (outage,) = office.get("/vehicle-outages").json["items"]
+    assert outage["back_at"] == "2026-05-24T11:40:00Z"
+    device.kept(device.what("undo", "12:41", undoes=back["id"]))
+    device.kept(device.what("undo", "12:42", undoes=out["id"]))
+    assert office.get("/vehicle-outages").json["items"] == []
+
+
+def test_a_report_that_meets_another_hand_on_the_record_is_tried_once_more(device, monkeypatch):
+    lawn = device.lawn("Front")
+    planned = device.plan_to_mow(lawn)
+    amend, meetings = RecordJobs.amend, []
+
+    def met(self, caller, job_id, changes, **how):
+        if not meetings:
+            meetings.append(job_id)
+            amend(self, caller, job_id, {"remarks": "Mind the cat."}, **how)
+        return amend(self, caller, job_id, changes, **how)
+
+    monkeypatch.setattr(RecordJobs, "amend", met)
+    device.kept(device.what("mown", "12:10", job_id=planned, **CLEAN))
+    job = job_of(device, planned)
+    assert (job["state"], job["remarks"]) == ("mown", "Mind the cat.")
+
+
+def test_lots_are_forked_over_together_or_not_at_all(device):
+    other = another_crew(device)["vehicle_id"]
+    mown = device.what("mown", lawn_id=device.lawn("Front"), **CLEAN)
+    device.kept(mown)
+    parts = [{"job_id": mown["id"]}, {"job_id": str(UUID(int=7))}]
+    given = device.what("given", "12:40", to_vehicle_id=other, parts=parts)
+    assert device.refused(given)["code"] == "record_missing"
+    assert job_of(device, mown["id"])["vehicle_id"] == device.ids["vehicles"]
+    # Sent again after it was kept by somebody, nothing is given, and nothing is taken back.
+    given = device.what("given", "12:41", to_vehicle_id=other, parts=parts[:1])
+    again = device.what("given", "12:42", to_vehicle_id=other, parts=parts[:1])
+    device.kept(given, again)
+    undo = device.what("undo", "12:43", undoes=again["id"])
+    assert device.refused(undo)["code"] == "not_undone"
+    assert job_of(device, mown["id"])["vehicle_id"] == other

@@ -9,8 +9,8 @@ from datetime import datetime
 from typing import Any, Final
 from uuid import UUID
 
-from service.core.callers.access import Caller, Own
-from service.core.crews import Crew, Vehicle
+from service.core.callers.access import Caller
+from service.core.crews import Vehicle
 from service.core.errors import RecordMissing
 from service.core.materials import Wetness
 from service.core.notes import DeliveryNote
@@ -18,9 +18,10 @@ from service.core.plans import DayPlan
 from service.core.records import Clock
 from service.destinations.estimating import PACKING
 from service.rules.lookup import Rulebook
-from service.usecases.base.calendar import day_of, span_of
+from service.usecases.base.calendar import day_of
 from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
 from service.usecases.planning.current_routing import NotPlannedYet, ReadRouting
+from service.usecases.records.field.scope import is_own_vehicle
 from service.usecases.telling.differences import lots_that_moved
 from service.usecases.telling.stops import Places, stops_ahead
 
@@ -239,24 +240,10 @@ class _Stops:
         return None
 
 
-def _is_own(unit: UnitOfWork, caller: Caller, vehicle: Vehicle, now: datetime) -> bool:
-    """Return whether a crew asks of its usual vehicle, or of one it has a job with today."""
-    scope = caller.scope
-    if scope is None or scope.own is not Own.CREW:
-        return scope is None or (scope.own, scope.id) == (Own.VEHICLE, vehicle.id)
-    crew: Crew | None = unit.crews.get(caller.firm_id, scope.id)
-    if crew is None or crew.vehicle_id == vehicle.id:
-        return crew is not None
-    depot = unit.depots.get_many(caller.firm_id, [vehicle.depot_id])[vehicle.depot_id]
-    span = span_of(depot, day_of(depot, now))
-    jobs = unit.jobs.of_day(caller.firm_id, depot.id, span.start, span.end)
-    return any((job.crew_id, job.vehicle_id) == (crew.id, vehicle.id) for job in jobs)
-
-
 def _vehicle(unit: UnitOfWork, caller: Caller, vehicle_id: UUID, now: datetime) -> Vehicle:
     """Return the vehicle, if it is of the caller's crew. Raises RecordMissing."""
     vehicle: Vehicle | None = unit.vehicles.get(caller.firm_id, vehicle_id)
-    if vehicle is None or not _is_own(unit, caller, vehicle, now):
+    if vehicle is None or not is_own_vehicle(unit, caller, vehicle, now):
         raise RecordMissing(record="vehicle", id=vehicle_id)
     return vehicle
 

@@ -183,27 +183,44 @@ class RecordJobs(KeepRecords[Job]):
         ------
         RecordMissing, VersionOvertaken, RecordNotUsable, MoreThanThereIs
         """
+        (new,) = self.amend_many(caller, {job_id: changes}, expected_version, reason=reason)
+        return new
+
+    def amend_many(
+        self,
+        caller: Caller,
+        changes: Mapping[UUID, Mapping[str, Any]],
+        expected_version: int | None = None,
+        *,
+        reason: str | None = None,
+    ) -> list[Job]:
+        """Amend all of some jobs, or, if one cannot be, none. Raises as for one."""
         now = self._clock.now()
         with self._open() as unit:
-            old = self._find(unit, caller, job_id)
-            if old.version != expected_version:
-                raise VersionOvertaken(record="job", current=old.version, expected=expected_version)
-            bare = replace(old, **changes, version=expected_version + 1, updated_at=now)
-            moved = (old.vehicle_id, old.depot_id) != (bare.vehicle_id, bare.depot_id)
-            # Who forks a load over has it, and has not mown it.
-            is_theirs = moved and bare.vehicle_id == own_vehicle_id(unit, caller)
-            faults = (
-                [] if is_theirs and bare.crew_id == old.crew_id else others_faults(caller, bare)
-            )
-            self._refuse(Remembered(unit, caller.firm_id), bare, faults, moved=moved)
-            facts = read_lot_facts(unit, caller.firm_id, [bare, old])
-            tickets = read_tickets(unit, caller.firm_id, [bare], keep=True)
-            new = self._worked_out(bare, facts, tickets)
+            pairs = []
+            for job_id, changed in changes.items():
+                old = self._find(unit, caller, job_id)
+                if expected_version not in {None, old.version}:
+                    raise VersionOvertaken(
+                        record="job", current=old.version, expected=expected_version
+                    )
+                bare = replace(old, **changed, version=old.version + 1, updated_at=now)
+                moved = (old.vehicle_id, old.depot_id) != (bare.vehicle_id, bare.depot_id)
+                # Who forks a load over has it, and has not mown it.
+                is_theirs = moved and bare.vehicle_id == own_vehicle_id(unit, caller)
+                is_taken_over = is_theirs and bare.crew_id == old.crew_id
+                faults = [] if is_taken_over else others_faults(caller, bare)
+                self._refuse(Remembered(unit, caller.firm_id), bare, faults, moved=moved)
+                pairs.append((old, bare))
+            news = [new for _, new in pairs]
+            facts = read_lot_facts(unit, caller.firm_id, [job for pair in pairs for job in pair])
+            tickets = read_tickets(unit, caller.firm_id, news, keep=True)
+            pairs = [(old, self._worked_out(bare, facts, tickets)) for old, bare in pairs]
             # The days first, as planning does: two orders would lock each other out.
-            self._touch_all(unit, (old, new), facts)
-            self._write(unit, [(old, new)], Stamp(now=now, key_id=caller.key_id, reason=reason))
+            self._touch_all(unit, (job for pair in pairs for job in pair), facts)
+            self._write(unit, pairs, Stamp(now=now, key_id=caller.key_id, reason=reason))
             unit.commit()
-        return new
+        return [new for _, new in pairs]
 
     def _find(self, unit: UnitOfWork, caller: Caller, record_id: UUID) -> Job:
         """Return the job that is kept, or was reported, under an id. Raises RecordMissing.

@@ -256,8 +256,35 @@ class RecordTip:
 def _of_lots_on_record(unit: UnitOfWork, firm_id: UUID, tip: NewTip) -> NewTip:
     """Return the tip with its lots by the ids they are kept under, not those of their reports."""
     known = lot_ids(unit, firm_id, sorted({part.job_id for part in tip.parts}))
-    parts = (replace(part, job_id=known.get(part.job_id, part.job_id)) for part in tip.parts)
+    parts: list[TippedPart] = []
+    said: dict[UUID, set[UUID]] = defaultdict(set)
+    for part in tip.parts:
+        lot_id = known.get(part.job_id, part.job_id)
+        same = next((one for one in parts if one.job_id == lot_id), None)
+        both = None
+        if same is not None and part.job_id not in said[lot_id]:
+            both = _together(same, part)
+        if same is None or both is None:
+            parts.append(replace(part, job_id=lot_id))
+        else:
+            parts[parts.index(same)] = both
+        said[lot_id].add(part.job_id)
     return replace(tip, parts=tuple(parts))
+
+
+def _together(one: TippedPart, two: TippedPart) -> TippedPart | None:
+    """Return the part of a lot that was named by its cut, and by what may be the same cut.
+
+    The larger one: it is the same grass, said twice. None if they cannot be compared.
+    """
+    for part in (one, two):
+        if part.share is None and part.mass is None:
+            return replace(part, job_id=one.job_id)
+    if one.share is not None and two.share is not None:
+        return replace(one, share=max(one.share, two.share))
+    if one.mass is not None and two.mass is not None:
+        return replace(one, mass=max(one.mass, two.mass, key=lambda mass: mass.si_value))
+    return None
 
 
 def _why_not(unit: UnitOfWork, job: Job | None, tip: NewTip, *, is_again: bool) -> str | None:

@@ -26,7 +26,7 @@ AROUND_A_DAY: Final = timedelta(days=1)
 HEIGHTS: Final = ("height_before", "height_after", "height_removed")
 # Said by every report, also where it is as usual.
 ALWAYS_SAID: Final = frozenset({"state", "cut_at", "clippings"})
-_WORKED_OUT: Final = frozenset({"estimate", "status", "findings", "reported_as_id"})
+WORKED_OUT: Final = frozenset({"estimate", "status", "findings", "reported_as_id"})
 _OF_THE_RECORD: Final = frozenset({"id", "version", "created_at", "updated_at", "lot_code"})
 _DEFAULTS: Final[Mapping[str, Any]] = {
     field.name: field.default for field in fields(Job) if field.default is not MISSING
@@ -205,7 +205,7 @@ def completed(planned: Job, told: Job) -> Job:
         field.name
         for field in fields(Job)
         if field.name in ALWAYS_SAID or getattr(told, field.name) != _DEFAULTS.get(field.name)
-    } - (_OF_THE_RECORD | _WORKED_OUT)
+    } - (_OF_THE_RECORD | WORKED_OUT)
     if said & set(HEIGHTS):
         said |= set(HEIGHTS)
     changes = {name: getattr(told, name) for name in said}
@@ -214,7 +214,7 @@ def completed(planned: Job, told: Job) -> Job:
 
 def says(kept: Job, again: Job) -> bool:
     """Return whether what was kept says what is said again; what is worked out may be otherwise."""
-    names = {field.name for field in fields(Job)} - _OF_THE_RECORD - _WORKED_OUT
+    names = {field.name for field in fields(Job)} - _OF_THE_RECORD - WORKED_OUT
     return all(getattr(kept, name) == getattr(again, name) for name in names)
 
 

@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import timedelta
 from typing import Any, Final
 from uuid import UUID
 
 from service.core.callers.access import Caller, Own
+from service.core.crews import Vehicle
 from service.core.errors import RecordMissing
 from service.core.jobs import Job, JobState
 from service.core.materials import ClippingsHandling
 from service.core.places import Lawn
 from service.core.records import Identifiers
 from service.core.reports import Done, Report, ReportKind
+from service.usecases.base.lot_facts import read_lot_facts
+from service.usecases.base.ports import UnitOfWork
 from service.usecases.records.field.scope import (
     AlreadyMown,
     Behind,
@@ -22,7 +26,7 @@ from service.usecases.records.field.scope import (
     vehicle_of,
 )
 from service.usecases.records.job_names import JOBS_OWN, own_vehicle_id
-from service.usecases.records.visits import HEIGHTS
+from service.usecases.records.visits import HEIGHTS, Visits
 
 SAID: Final = (
     "area_mowed",
@@ -61,19 +65,16 @@ def keep_cut(behind: Behind, caller: Caller, report: Report, identifiers: Identi
             start=report.at - AROUND,
             end=report.at + AROUND,
         )
-    kept = next((job for job in near if report.id in {job.id, job.reported_as_id}), None)
-    if kept is not None:
-        return _told(kept)
-    planned = min(
-        (job for job in near if job.state is JobState.PLANNED),
-        key=lambda job: (job.crew_id != report.crew_id, abs(job.at - report.at)),
-        default=None,
-    )
+        kept = next((job for job in near if report.id in {job.id, job.reported_as_id}), None)
+        if kept is not None:
+            return _told(kept)
+        vehicle_id = vehicle_of(behind, caller, report)
+        planned = _planned_for(unit, caller, report, near, vehicle_id)
     values: dict[str, Any] = {
         "id": report.id,
         "lawn_id": report.lawn_id,
         "crew_id": report.crew_id or (planned and planned.crew_id),
-        "vehicle_id": vehicle_of(behind, caller, report),
+        "vehicle_id": vehicle_id,
         "state": JobState.MOWN,
         "cut_at": report.at,
         **_said(report),
@@ -89,6 +90,26 @@ def keep_cut(behind: Behind, caller: Caller, report: Report, identifiers: Identi
     if answer.job is None:
         raise answer.refusal or needed("lawn_id", "There is no such lawn.")
     return _told(answer.job)
+
+
+def _planned_for(
+    unit: UnitOfWork, caller: Caller, report: Report, near: Sequence[Job], vehicle_id: UUID
+) -> Job | None:
+    """Return the planned job that the cut will complete once it is kept."""
+    like = next((job for job in near if job.state is JobState.PLANNED), None)
+    vehicle: Vehicle | None = unit.vehicles.get(caller.firm_id, vehicle_id)
+    if like is None or vehicle is None:
+        return None
+    cut = replace(
+        like,
+        id=report.id,
+        state=JobState.MOWN,
+        cut_at=report.at,
+        crew_id=report.crew_id or like.crew_id,
+        vehicle_id=vehicle_id,
+        depot_id=vehicle.depot_id,
+    )
+    return Visits(near, read_lot_facts(unit, caller.firm_id, [*near, cut])).planned_for(cut)
 
 
 def _of_job(behind: Behind, caller: Caller, report: Report, job_id: UUID) -> Done:
@@ -107,7 +128,7 @@ def _of_job(behind: Behind, caller: Caller, report: Report, job_id: UUID) -> Don
     changes = _changes(report)
     if job.state is not JobState.PLANNED:
         if job.reported_as_id == report.id or is_said_of(job, report):
-            return _told(job, again=True)
+            return _told(job, again=job.reported_as_id != report.id)
         raise AlreadyMown(lot=job.lot_code, state=job.state.value.replace("_", " "))
     job = behind.record_jobs.amend(
         caller,

@@ -10,7 +10,7 @@ from typing import Final
 from uuid import UUID
 
 from service.core.callers.access import Caller
-from service.core.errors import FieldFault, RecordNotUsable, Refusal
+from service.core.errors import FieldFault, RecordNotUsable, Refusal, VersionOvertaken
 from service.core.records import Clock
 from service.core.reports import Done, Report, ReportKind
 from service.usecases.base.idempotency import (
@@ -23,7 +23,7 @@ from service.usecases.base.idempotency import (
 from service.usecases.records.field.cuts import keep_cut
 from service.usecases.records.field.loads import keep_load, keep_weight
 from service.usecases.records.field.scope import Behind, Handler
-from service.usecases.records.field.undo import keep_undo, key_of
+from service.usecases.records.field.undo import TAKEN_BACK_ALREADY, keep_undo, key_of
 from service.usecases.records.field.vehicles import keep_back, keep_given, keep_out
 
 HANDLERS: Final[Mapping[ReportKind, Handler]] = {
@@ -150,7 +150,7 @@ class TakeReports:
                 caller,
                 key=key_of(told.id),
                 request=_written(told),
-                make_answer=lambda _: self._made(caller, told, at),
+                make_answer=lambda _: self._tried(caller, told, at),
             )
         except (FirstTryUnfinished, KeyReusedForAnotherRequest) as refusal:
             return replace(answer, refusal=refusal)
@@ -160,13 +160,45 @@ class TakeReports:
             return replace(answer, refusal=refusal)
         return replace(answer, done=_read(kept.body))
 
+    def _tried(self, caller: Caller, told: Report, at: datetime) -> Answer:
+        """Keep a report, once more if somebody else wrote the same record meanwhile."""
+        try:
+            return self._made(caller, told, at)
+        except VersionOvertaken:
+            return self._made(caller, told, at)
+
     def _made(self, caller: Caller, told: Report, at: datetime) -> Answer:
         report = replace(told, at=at)
+        if report.kind is ReportKind.UNDO and report.undoes is not None:
+            return self._undone(caller, report, report.undoes)
+        return self._handled(caller, report)
+
+    def _undone(self, caller: Caller, report: Report, report_id: UUID) -> Answer:
+        """Take a report back once, under however many ids that is said."""
+        key = f"undo of {key_of(report_id)}"
+        try:
+            answer = self._answer_once(
+                caller, key=key, request=b"", make_answer=lambda _: self._handled(caller, report)
+            )
+        except FirstTryUnfinished:
+            raise
+        except Refusal:
+            self._answer_once.forget(caller, key=key)
+            raise
+        if not answer.replayed:
+            return answer
+        return _written_answer(Done(sentence=TAKEN_BACK_ALREADY, again=True), report.kind)
+
+    def _handled(self, caller: Caller, report: Report) -> Answer:
         # Every try makes the same ids: what one kept that was cut off, the next one finds.
-        ids = SeededIdentifiers(told.id)
-        done = HANDLERS[told.kind](self._behind, caller, report, ids)
-        body = json.dumps({**asdict(done), "kind": told.kind.value}, default=str)
-        return Answer(status=200, headers={}, body=body.encode())
+        ids = SeededIdentifiers(report.id)
+        done = HANDLERS[report.kind](self._behind, caller, report, ids)
+        return _written_answer(done, report.kind)
+
+
+def _written_answer(done: Done, kind: ReportKind) -> Answer:
+    body = json.dumps({**asdict(done), "kind": kind.value}, default=str)
+    return Answer(status=200, headers={}, body=body.encode())
 
 
 def _written(report: Report) -> bytes:

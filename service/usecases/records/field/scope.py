@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from datetime import datetime
 from typing import Protocol
 from uuid import UUID
 
-from service.core.callers.access import Caller
-from service.core.crews import VehicleOutage
+from service.core.callers.access import Caller, Own
+from service.core.crews import Crew, Vehicle, VehicleOutage
 from service.core.errors import FieldFault, RecordNotUsable, Refusal
 from service.core.records import Identifiers
 from service.core.reports import Done, Report
-from service.usecases.base.ports import OpenUnitOfWork
+from service.usecases.base.calendar import day_of, span_of
+from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
 from service.usecases.records.keep_records import KeepRecords
 from service.usecases.records.record_jobs import RecordJobs
 from service.usecases.records.record_tip import RecordTip
@@ -104,6 +106,39 @@ def vehicle_of(behind: Behind, caller: Caller, report: Report) -> UUID:
         if crew is not None and crew.vehicle_id is not None:
             return crew.vehicle_id
     raise needed("vehicle_id", "Name the vehicle, or a crew that has its own.")
+
+
+def as_of_own_vehicle(behind: Behind, caller: Caller, report: Report, vehicle_id: UUID) -> Caller:
+    """Return who may write of a vehicle: whoever has a key of the firm, or of that vehicle's crew.
+
+    Records of vehicles that are out name no crew, so the key is held to its own here.
+
+    Raises
+    ------
+    RecordNotUsable
+    """
+    with behind.open_reading() as unit:
+        vehicle: Vehicle | None = unit.vehicles.get(caller.firm_id, vehicle_id)
+        if vehicle is not None and not is_own_vehicle(unit, caller, vehicle, report.at):
+            detail = "This key reports of its own vehicle, or its crew's, and of no other."
+            raise RecordNotUsable(
+                [FieldFault(pointer="/vehicle_id", detail=detail, code="not_own")]
+            )
+    return replace(caller, scope=None)
+
+
+def is_own_vehicle(unit: UnitOfWork, caller: Caller, vehicle: Vehicle, at: datetime) -> bool:
+    """Return whether a vehicle is its crew's usual one, or one it has a job with on that day."""
+    scope = caller.scope
+    if scope is None or scope.own is not Own.CREW:
+        return scope is None or (scope.own, scope.id) == (Own.VEHICLE, vehicle.id)
+    crew: Crew | None = unit.crews.get(caller.firm_id, scope.id)
+    if crew is None or crew.vehicle_id == vehicle.id:
+        return crew is not None
+    depot = unit.depots.get_many(caller.firm_id, [vehicle.depot_id])[vehicle.depot_id]
+    span = span_of(depot, day_of(depot, at))
+    jobs = unit.jobs.of_day(caller.firm_id, depot.id, span.start, span.end)
+    return any((job.crew_id, job.vehicle_id) == (crew.id, vehicle.id) for job in jobs)
 
 
 def needed(field: str, detail: str) -> RecordNotUsable:

@@ -3,17 +3,33 @@
 from __future__ import annotations
 
 import json
-from typing import Any
+from collections.abc import Mapping
+from dataclasses import replace
+from enum import StrEnum
+from typing import Any, Final
 from uuid import UUID
 
 from service.core.callers.access import Caller
+from service.core.crews import VehicleOutage
 from service.core.errors import RecordMissing, Refusal
-from service.core.jobs import JobState
+from service.core.jobs import Job, JobState
 from service.core.loads import LoadState
+from service.core.materials import ClippingsHandling, GrassKind, TreatmentHistory, Wetness
+from service.core.quantities import Measure
 from service.core.records import Identifiers
 from service.core.reports import Done, Report, ReportKind
-from service.usecases.records.field.scope import Behind, needed
+from service.usecases.records.field.scope import Behind, as_of_own_vehicle, needed
+from service.usecases.records.visits import WORKED_OUT
 
+TAKEN_BACK_ALREADY = "It was taken back already."
+# The fields of a job that are words of a list.
+WORDS: Final[Mapping[str, type[StrEnum]]] = {
+    "state": JobState,
+    "wetness": Wetness,
+    "grass_kind": GrassKind,
+    "clippings": ClippingsHandling,
+    "treatment_history": TreatmentHistory,
+}
 REASON = "Taken back by whoever reported it."
 
 
@@ -47,22 +63,19 @@ def keep_undo(behind: Behind, caller: Caller, report: Report, identifiers: Ident
     was: dict[str, Any] = json.loads(kept.body)
     reason = report.reason or REASON
     kind = ReportKind(was["kind"])
+    if was["again"]:
+        # What stood before it is somebody else's word.
+        raise NotUndone
     if was["job_id"] is not None:
         _cut(behind, caller, UUID(was["job_id"]), report.undoes, reason)
     elif was["load_id"] is not None:
         _load(behind, caller, UUID(was["load_id"]), kind, reason)
     elif was["vehicle_outage_id"] is not None:
-        _outage(behind, caller, UUID(was["vehicle_outage_id"]), kind, reason)
+        _outage(behind, caller, report, UUID(was["vehicle_outage_id"]), kind)
     elif was["before"]:
-        for job_id, vehicle_id in was["before"].items():
-            job = behind.record_jobs.read(caller, UUID(job_id))
-            behind.record_jobs.amend(
-                caller,
-                job.id,
-                {"vehicle_id": UUID(vehicle_id)},
-                expected_version=job.version,
-                reason=reason,
-            )
+        vehicles = {UUID(job_id): UUID(one) for job_id, one in was["before"].items()}
+        changes = {job_id: {"vehicle_id": one} for job_id, one in vehicles.items()}
+        behind.record_jobs.amend_many(caller, changes, reason=reason)
     else:
         raise NotUndone
     return Done(sentence="Taken back.")
@@ -72,12 +85,37 @@ def _cut(behind: Behind, caller: Caller, job_id: UUID, report_id: UUID, reason: 
     job = behind.record_jobs.read(caller, job_id)
     changes: dict[str, Any] = {"state": JobState.CANCELLED}
     if job.reported_as_id == report_id:
-        # It was planned before that report, and is again.
-        changes = {"state": JobState.PLANNED, "cut_at": None, "reported_as_id": None}
+        # It was planned before that report, and is again: for another crew, if it was theirs.
+        changes = _as_planned(behind, caller, job)
+        caller = replace(caller, scope=None)
+    elif job.id != report_id:
+        raise NotUndone
     if job.state is not changes["state"]:
         behind.record_jobs.amend(
             caller, job.id, changes, expected_version=job.version, reason=reason
         )
+
+
+def _as_planned(behind: Behind, caller: Caller, job: Job) -> dict[str, Any]:
+    """Return what a completed job was before its cut, but for what was corrected of it since."""
+    was: dict[str, Any] = {}
+    for amendment in behind.record_jobs.history(caller, job.id):
+        changed: Mapping[str, Any] = amendment.changes
+        if str(changed.get("reported_as_id", [None, None])[1]) == str(job.reported_as_id):
+            was = {
+                name: read_field(name, before)
+                for name, (before, became) in changed.items()
+                if name not in WORKED_OUT and read_field(name, became) == getattr(job, name)
+            }
+    return was | {"state": JobState.PLANNED, "cut_at": None, "reported_as_id": None}
+
+
+def read_field(name: str, kept: object) -> object:
+    """Return a job's value as it was before its history kept it as plain text and numbers."""
+    if isinstance(kept, dict):
+        return Measure(**kept)
+    word = WORDS.get(name)
+    return word(kept) if word is not None and isinstance(kept, str) else kept
 
 
 def _load(behind: Behind, caller: Caller, load_id: UUID, kind: ReportKind, reason: str) -> None:
@@ -92,11 +130,22 @@ def _load(behind: Behind, caller: Caller, load_id: UUID, kind: ReportKind, reaso
         behind.update_load(caller, load.id, changes, expected_version=load.version, reason=reason)
 
 
-def _outage(behind: Behind, caller: Caller, outage_id: UUID, kind: ReportKind, reason: str) -> None:
-    outage = behind.vehicle_outages.read(caller, outage_id)
+def _outage(
+    behind: Behind, caller: Caller, report: Report, outage_id: UUID, kind: ReportKind
+) -> None:
+    with behind.open_reading() as unit:
+        outage: VehicleOutage | None = unit.vehicle_outages.get(caller.firm_id, outage_id)
+    if outage is None:
+        raise RecordMissing(record="vehicle outage", id=outage_id)
+    caller = as_of_own_vehicle(behind, caller, report, outage.vehicle_id)
+    version = outage.version
     if kind is ReportKind.VEHICLE_OUT:
-        behind.vehicle_outages.delete(caller, outage.id, expected_version=outage.version)
+        behind.vehicle_outages.delete(caller, outage.id, expected_version=version)
         return
     behind.vehicle_outages.amend(
-        caller, outage.id, {"back_at": None}, expected_version=outage.version, reason=reason
+        caller,
+        outage.id,
+        {"back_at": None},
+        expected_version=version,
+        reason=report.reason or REASON,
     )

@@ -10,7 +10,13 @@ from service.core.errors import RecordExists, RecordNotUsable
 from service.core.records import Identifiers
 from service.core.reports import Done, Report
 from service.usecases.records.field.loads import aboard
-from service.usecases.records.field.scope import Behind, NothingAboard, needed, vehicle_of
+from service.usecases.records.field.scope import (
+    Behind,
+    NothingAboard,
+    as_of_own_vehicle,
+    needed,
+    vehicle_of,
+)
 from service.usecases.records.keep_outages import ALREADY_OUT
 
 STILL_OUT = "It is on record as out already."
@@ -33,18 +39,16 @@ def keep_given(behind: Behind, caller: Caller, report: Report, identifiers: Iden
             ids = [part.job_id for part in found]
     if not ids:
         raise NothingAboard
-    before = {}
-    for job_id in ids:
-        job = behind.record_jobs.read(caller, job_id)
-        before[str(job.id)] = str(job.vehicle_id)
-        if job.vehicle_id != report.to_vehicle_id:
-            behind.record_jobs.amend(
-                caller,
-                job.id,
-                {"vehicle_id": report.to_vehicle_id},
-                expected_version=job.version,
-                reason=report.reason or "Forked over into another vehicle.",
-            )
+    jobs = {job.id: job for job in (behind.record_jobs.read(caller, job_id) for job_id in ids)}
+    moved = {job.id: job for job in jobs.values() if job.vehicle_id != report.to_vehicle_id}
+    if not moved:
+        return Done(sentence="It was on record already.", again=True)
+    behind.record_jobs.amend_many(
+        caller,
+        {job_id: {"vehicle_id": report.to_vehicle_id} for job_id in moved},
+        reason=report.reason or "Forked over into another vehicle.",
+    )
+    before = {str(job.id): str(job.vehicle_id) for job in moved.values()}
     return Done(sentence=f"Forked over: {len(before)} of the lots.", before=before)
 
 
@@ -56,6 +60,7 @@ def keep_out(behind: Behind, caller: Caller, report: Report, identifiers: Identi
     RecordNotUsable
     """
     vehicle_id = vehicle_of(behind, caller, report)
+    caller = as_of_own_vehicle(behind, caller, report, vehicle_id)
     if report.reason is None:
         raise needed("reason", "Say why it is out.")
     standing = _standing(behind, caller, report)
@@ -72,7 +77,7 @@ def keep_out(behind: Behind, caller: Caller, report: Report, identifiers: Identi
         return Done(again=True, sentence=STILL_OUT)
     except RecordExists as kept:
         # A try before this one kept it, by another reading of the device's clock.
-        return Done(again=True, sentence=STILL_OUT, vehicle_outage_id=UUID(str(kept.facts["id"])))
+        return Done(sentence=STILL_OUT, vehicle_outage_id=UUID(str(kept.facts["id"])))
     return Done(sentence="The office knows that the vehicle is out.", vehicle_outage_id=outage.id)
 
 
@@ -84,6 +89,8 @@ def keep_back(behind: Behind, caller: Caller, report: Report, identifiers: Ident
     RecordNotUsable, VersionOvertaken
     """
     del identifiers  # it makes no record
+    vehicle_id = vehicle_of(behind, caller, report)
+    caller = as_of_own_vehicle(behind, caller, report, vehicle_id)
     standing = _standing(behind, caller, report)
     if standing is None:
         return Done(sentence="Nothing on record says that it is out.", again=True)
