@@ -9,7 +9,7 @@ import sys
 import threading
 import time
 from argparse import Namespace
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import Final
 
 import structlog
@@ -92,18 +92,24 @@ def _plan_behind(planner: PlanBehind) -> None:
 
 
 def _keep_planning(planner: PlanBehind) -> None:
-    sweep_at_s = tidy_at_s = 0.0
+    seldom = {planner.sweep: SWEEP_EVERY_S, planner.tidy: TIDY_EVERY_S}
+    due_s = dict.fromkeys(seldom, 0.0)
     while True:
-        try:
-            if time.monotonic() >= sweep_at_s:
-                planner.sweep()
-                sweep_at_s = time.monotonic() + SWEEP_EVERY_S
-            if time.monotonic() >= tidy_at_s:
-                planner.tidy()
-                tidy_at_s = time.monotonic() + TIDY_EVERY_S
-            if not planner.plan_next():
-                time.sleep(LOOK_EVERY_S)
-        except Exception:
-            # Whatever it is, the days of others are planned meanwhile, and this one is tried again.
-            logging.getLogger("service.cli").exception("planning behind failed")
-            time.sleep(AFTER_A_FAULT_S)
+        for step, every_s in seldom.items():
+            if time.monotonic() >= due_s[step]:
+                # Said before it is tried: what fails waits for its next turn, and nothing for it.
+                due_s[step] = time.monotonic() + every_s
+                _tried(step)
+        if not _tried(planner.plan_next):
+            time.sleep(LOOK_EVERY_S)
+
+
+def _tried(step: Callable[[], bool | None]) -> bool | None:
+    """Return what a step of the planner's work returned; a fault is logged, and costs a pause."""
+    try:
+        return step()
+    except Exception:
+        # Whatever it is, the days of others are planned meanwhile, and this one is tried again.
+        logging.getLogger("service.cli").exception("planning behind failed")
+        time.sleep(AFTER_A_FAULT_S)
+        return None

@@ -46,7 +46,8 @@ def _dictionary(new: object) -> bytes:
 
 def _difference(old: object, new: object) -> object:
     """Return 0 if both are the same, else how the old one is made of the new one."""
-    if old == new and type(old) is type(new):
+    # Equal is not the same: 0 equals 0.0, True equals 1, and an order of keys equals every other.
+    if old == new and json_text.written(old) == json_text.written(new):
         return SAME
     if isinstance(old, dict) and isinstance(new, dict) and list(old) == list(new):
         parts = {name: _difference(old[name], new[name]) for name in old}

@@ -46,13 +46,17 @@ class TablePlanningTurns:
         taken = update(TURNS.table).where(*_the(turn), as_seen)
         return self._connection.execute(taken.values(holder=holder, until=until)).rowcount == 1
 
-    def give_back(self, turn: PlanningTurn, *, holder: UUID, still_wanted: bool) -> None:
-        """Let go of a day, if it is still one's own: for good, or for whoever takes it next."""
+    def give_back(
+        self, turn: PlanningTurn, *, holder: UUID, wanted_again_at: datetime | None
+    ) -> None:
+        """Let go of a day, if it is still one's own: for good, or to wait behind those who wait."""
         mine = (*_the(turn), PlanningTurnRow.holder == holder)
         self._connection.execute(
-            update(TURNS.table).where(*mine).values(holder=None, until=None)
-            if still_wanted
-            else delete(TURNS.table).where(*mine)
+            delete(TURNS.table).where(*mine)
+            if wanted_again_at is None
+            else update(TURNS.table)
+            .where(*mine)
+            .values(holder=None, until=None, asked_at=wanted_again_at)
         )
 
     def stale_days(self, since: date) -> Sequence[WorkingDay]:

@@ -5,9 +5,11 @@ from datetime import timedelta
 
 import pytest
 
+from service.core.places import Point
 from service.gateways.time_and_ids import FreshIdentifiers
 from service.usecases.base.idempotency import ANSWERS_LAST
 from service.usecases.base.kept_answers import KeptAnswer
+from service.usecases.base.planning_turns import PlanningTurn
 from service.usecases.planning.behind import LEASE, AskPlanner, PlanBehind
 from service.usecases.planning.current_routing import BeingPlanned, ReadRouting
 from tests.firms import DAY, SIX, TestFirm, make_firm
@@ -67,6 +69,28 @@ def test_a_day_is_planned_once_for_all_who_read_it_and_read_as_it_was_meanwhile(
     assert [other.plan_next(), one.plan_next()] == [True, False]
     assert behind.routing().plan.revision == 2
     assert len(behind.plans()) == 2
+
+
+def test_a_day_that_something_always_happens_on_waits_behind_the_others_of_its_date(behind):
+    firm, planner = behind.firm, behind.planners[0]
+    yard = {"name": "The other yard", "address": "2 Yard Lane", "time_zone": "Europe/London"}
+    yard |= {"point": Point(latitude=51.6, longitude=-2.5), "jurisdiction": "GB-ENG"}
+    other = firm.library.depots.create(firm.caller, yard).id
+    for depot_id in (firm.depot_id, other):
+        firm.clock.at += timedelta(seconds=1)
+        with behind.open_unit() as unit:
+            kept = {"firm_id": firm.caller.firm_id, "day": DAY, "asked_at": firm.clock.at}
+            unit.planning_turns.ask(PlanningTurn(depot_id=depot_id, **kept))
+            unit.commit()
+    firm.clock.at += timedelta(seconds=1)
+    for expected, again in ((firm.depot_id, True), (other, False), (firm.depot_id, False)):
+        holder = FreshIdentifiers().next_id()
+        turn = planner._taken(holder)  # noqa: SLF001 - planned meanwhile
+        assert turn.depot_id == expected
+        with behind.open_unit() as unit:
+            at = firm.clock.at if again else None
+            unit.planning_turns.give_back(turn, holder=holder, wanted_again_at=at)
+            unit.commit()
 
 
 def test_a_planner_that_died_costs_its_lease_and_no_plan(behind):

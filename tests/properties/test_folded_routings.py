@@ -1,5 +1,6 @@
 """What was folded away comes back as it was, whatever changed between two plans."""
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -20,6 +21,19 @@ parts = st.recursive(
 def test_any_value_comes_back_from_any_other(old, new):
     back = unfolded(folded(old, new), new)
     assert (repr(back), type(back)) == (repr(old), type(old))
+
+
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [
+        ({"kg": 0}, {"kg": 0.0}),
+        ([True, 1.0], [1, True]),
+        ({"at": 1, "kind": {"kg": 2, "stops": 3}}, {"at": 1, "kind": {"stops": 3, "kg": 2}}),
+        ([{"job_id": "a", "kg": -0.0}], [{"job_id": "a", "kg": 0.0}]),
+    ],
+)
+def test_what_equals_another_value_comes_back_as_it_was_written(old, new):
+    assert repr(unfolded(folded(old, new), new)) == repr(old)
 
 
 @given(rows=st.lists(parts, max_size=5), data=st.data())

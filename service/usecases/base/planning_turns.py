@@ -46,8 +46,10 @@ class PlanningTurnRepository(Protocol):
         """Have a free day to oneself for a time; False if somebody else just took it."""
         ...
 
-    def give_back(self, turn: PlanningTurn, *, holder: UUID, still_wanted: bool) -> None:
-        """Let go of a day, if it is still one's own: for good, or for whoever takes it next."""
+    def give_back(
+        self, turn: PlanningTurn, *, holder: UUID, wanted_again_at: datetime | None
+    ) -> None:
+        """Let go of a day, if it is still one's own: for good, or to wait behind those who wait."""
         ...
 
     def stale_days(self, since: date) -> Sequence[WorkingDay]:

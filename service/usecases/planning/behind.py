@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import logging
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 from typing import Final
 from uuid import UUID
 
@@ -102,12 +102,13 @@ class PlanBehind:
         turn = self._taken(holder)
         if turn is None:
             return False
-        still_wanted = False
+        again_at: datetime | None = None
         try:
-            still_wanted = self._planned(turn)
+            # A day that something always happens on must not keep others of its date waiting.
+            again_at = self._clock.now() if self._planned(turn) else None
         finally:
             with self._open() as unit:
-                unit.planning_turns.give_back(turn, holder=holder, still_wanted=still_wanted)
+                unit.planning_turns.give_back(turn, holder=holder, wanted_again_at=again_at)
                 unit.commit()
         return True
 
