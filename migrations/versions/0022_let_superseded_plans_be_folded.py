@@ -1,9 +1,11 @@
 """Let superseded plans be kept as what they said otherwise than the ones after them."""
 
+import json
+import zlib
+from typing import Any
+
 import sqlalchemy as sa
 from alembic import op
-
-from service.storage.folding import unfolded
 
 revision = "0022"
 down_revision = "0021"
@@ -11,6 +13,7 @@ branch_labels = None
 depends_on = None
 
 TABLE = "folded_plans"
+SAID = ("routing", "record_versions")
 
 
 def upgrade() -> None:
@@ -33,7 +36,9 @@ def downgrade() -> None:
     """Unfold them, the newest first: each is told beside one that is whole by then."""
     connection = op.get_bind()
     meta = sa.MetaData()
-    plans = sa.Table("day_plans", meta, autoload_with=connection)
+    # As texts, so that whatever reads and writes JSON in a later version has no part in it.
+    said = [sa.Column(name, sa.Text()) for name in SAID]
+    plans = sa.Table("day_plans", meta, *said, autoload_with=connection)
     folded = sa.Table(TABLE, meta, autoload_with=connection)
     asked = (
         sa.select(folded)
@@ -42,14 +47,50 @@ def downgrade() -> None:
     )
     for row in connection.execute(asked).all():
         beside = connection.execute(
-            sa.select(plans.c.routing, plans.c.record_versions).where(
+            sa.select(*(sa.cast(plans.c[name], sa.Text()) for name in SAID)).where(
                 plans.c.firm_id == row.firm_id, plans.c.id == row.beside_id
             )
         ).first()
-        whole = unfolded(row.said, None if beside is None else [*beside])
+        whole = _unfolded(
+            row.said, None if beside is None else [text and json.loads(text) for text in beside]
+        )
+        texts = [sa.literal(None if part is None else _written(part), sa.Text()) for part in whole]
+        if connection.dialect.name == "postgresql":
+            texts = [sa.cast(text, sa.JSON()) for text in texts]
         connection.execute(
             plans.update()
             .where(plans.c.firm_id == row.firm_id, plans.c.id == row.plan_id)
-            .values(routing=whole[0], record_versions=whole[1])
+            .values(dict(zip(SAID, texts, strict=True)))
         )
     op.drop_table(TABLE)
+
+
+# How plans were folded when this was written; it stays as it is, whatever the service does later.
+
+
+def _unfolded(kept: bytes, new: object) -> list[object]:
+    packer = zlib.decompressobj(zdict=_written(new).encode()[:32_768])
+    whole: list[object] = _restored(json.loads(packer.decompress(kept) + packer.flush()), new)
+    return whole
+
+
+def _written(value: object) -> str:
+    return json.dumps(value, ensure_ascii=False, allow_nan=False, separators=(",", ":"))
+
+
+def _restored(change: Any, new: Any) -> Any:  # noqa: ANN401 - any JSON there is
+    if change == 0 and not isinstance(change, dict):
+        return new
+    if "is" in change:
+        return change["is"]
+    if "of" in change:
+        return {name: _restored(change["of"].get(name, 0), value) for name, value in new.items()}
+    row: list[Any] = []
+    for one in change["row"]:
+        if isinstance(one, list):
+            row += new[one[0] : one[0] + one[1]]
+        elif "is" in one:
+            row.append(one["is"])
+        else:
+            row.append(_restored(one["as"], new[one["at"]]))
+    return row
