@@ -2,7 +2,11 @@
 
 import csv
 import io
+from dataclasses import replace
 
+from service.usecases.mass_book.checking import CheckMassBook
+from service.usecases.telling.evening import closing
+from service.usecases.telling.evening.evening import evening_of
 from tests.worlds import work
 
 DAY = "2026-05-24"
@@ -48,6 +52,41 @@ def test_what_comes_after_the_close_of_a_day_is_a_correction_listed_against_it(y
     assert again["sha256"] != late["sha256"]
     ahead = client.post(f"/days/2026-05-30/closing?depot_id={ids['depots']}", json={})
     assert ahead.status_code == 422
+
+
+def test_what_is_entered_while_a_day_is_being_closed_is_late_or_in_its_sums(yard, monkeypatch):
+    yard = work(yard)
+    client, ids = yard.client, yard.ids
+
+    def told_while_a_load_is_tipped(*told, **more):
+        monkeypatch.undo()
+        amend(client, f"/loads/{ids['loads']}", {"state": "delivered"})
+        return evening_of(*told, **more)
+
+    monkeypatch.setattr(closing, "evening_of", told_while_a_load_is_tipped)
+    at = f"/days/{DAY}/closing?depot_id={ids['depots']}"
+    content = client.post(at, json={}).json["content"]
+    assert content["sums"] == []
+    late = client.get(at).json["late"]
+    assert {entry["cause_id"] for entry in late} == {ids["loads"]}
+
+
+def test_the_check_of_the_book_finds_a_closing_that_is_not_as_it_was_kept(world, yard):
+    yard = work(yard)
+    client, ids = yard.client, yard.ids
+    client.post(f"/days/{DAY}/closing?depot_id={ids['depots']}", json={})
+    with world.open_unit_of_work() as unit:
+        (firm,) = unit.firms.all()
+        (kept,) = unit.day_closings.all(firm.id)
+    check = CheckMassBook(open_reading=world.open_unit_of_work)
+    assert check(firm.id).differences == ()
+    with world.open_unit_of_work() as unit:
+        changed = replace(kept, content={**kept.content, "balances": []}, version=kept.version + 1)
+        assert changed.content != kept.content
+        unit.day_closings.replace(changed, expected_version=kept.version)
+        unit.commit()
+    (difference,) = check(firm.id).differences
+    assert "24 May 2026" in difference
 
 
 def test_sums_tell_tonnes_weights_and_costs_and_tables_hold_no_formula(yard):

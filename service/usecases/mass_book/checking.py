@@ -7,6 +7,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from uuid import UUID
 
+from service.core.evidence.closings import DayClosing
+from service.core.evidence.digests import digest_of
+from service.core.evidence.recalls import Recall
 from service.core.jobs import Job
 from service.core.loads import HoldEntry, Load
 from service.core.mass_book import AMOUNTS, MassBalance, MassMovement
@@ -74,7 +77,19 @@ class CheckMassBook:
                     said = list(opening_of(bed))
                     found += _differences(_of_bed(bed), kept[bed.id], said, sums[bed.id])
                     entries += len(kept[bed.id])
+            found += _otherwise_than_kept(unit, firm_id)
         return Checked(lots=lots, entries=entries, differences=tuple(found))
+
+
+def _otherwise_than_kept(unit: UnitOfWork, firm_id: UUID) -> Iterator[str]:
+    """Yield each closing of a day and each recall that does not have its digest any more."""
+    evidence: list[tuple[str, DayClosing | Recall]] = [
+        *((f"the closing of {one.day:%d %B %Y}", one) for one in unit.day_closings.all(firm_id)),
+        *((f"the recall {one.id}", one) for one in unit.recalls.all(firm_id)),
+    ]
+    for name, one in evidence:
+        if digest_of(one.content) != one.sha256:
+            yield f"{name}: what is kept of it is not what its digest was made of."
 
 
 def _differences(

@@ -14,7 +14,7 @@ from service.core.places import Depot
 from service.core.plans import DayPlan, WorkingDay
 from service.core.records import Clock
 from service.usecases.base.calendar import day_of
-from service.usecases.base.ports import OpenUnitOfWork
+from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
 from service.usecases.base.staleness import is_current
 
 
@@ -76,15 +76,21 @@ class LookAtDay:
         RecordMissing
         """
         with self._open() as unit:
-            depot = unit.depots.get(caller.firm_id, depot_id)
-            if depot is None:
-                raise RecordMissing(record="depot", id=depot_id)
-            now = self._clock.now()
-            today = day_of(depot, now)
-            looked_at = day or today
-            working_day = unit.working_days.of(caller.firm_id, depot_id, looked_at)
-            plan = unit.day_plans.latest(caller.firm_id, depot_id, looked_at)
-            crews = tuple(unit.crews.all(caller.firm_id, depot_id=depot_id))
+            return self.within(unit, caller, depot_id, day)
+
+    def within(
+        self, unit: UnitOfWork, caller: Caller, depot_id: UUID, day: date | None = None
+    ) -> DayLook:
+        """Return the day as one unit of work sees it. Raises RecordMissing."""
+        depot = unit.depots.get(caller.firm_id, depot_id)
+        if depot is None:
+            raise RecordMissing(record="depot", id=depot_id)
+        now = self._clock.now()
+        today = day_of(depot, now)
+        looked_at = day or today
+        working_day = unit.working_days.of(caller.firm_id, depot_id, looked_at)
+        plan = unit.day_plans.latest(caller.firm_id, depot_id, looked_at)
+        crews = tuple(unit.crews.all(caller.firm_id, depot_id=depot_id))
         return DayLook(
             depot=depot,
             day=looked_at,

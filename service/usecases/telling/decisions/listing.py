@@ -73,9 +73,21 @@ class TellDecisions:
         RecordMissing
         """
         with self._open() as unit:
-            now = self._clock.now()
-            facts = read_day(unit, firm_id=caller.firm_id, depot_id=depot_id, day=day, now=now)
-            facts = replace(facts, undecided=_undecided(unit, facts))
+            return self.within(unit, caller, depot_id, day, plan=plan)
+
+    def within(
+        self,
+        unit: UnitOfWork,
+        caller: Caller,
+        depot_id: UUID,
+        day: date,
+        *,
+        plan: DayPlan | None = None,
+    ) -> tuple[Decision, ...]:
+        """Return the items as one unit of work sees them. Raises RecordMissing."""
+        now = self._clock.now()
+        facts = read_day(unit, firm_id=caller.firm_id, depot_id=depot_id, day=day, now=now)
+        facts = replace(facts, undecided=_undecided(unit, facts))
         plan = plan or facts.previous
         found = [one for find in FINDERS for one in find(facts, self._rulebook)]
         if plan is not None:

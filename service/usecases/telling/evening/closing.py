@@ -16,7 +16,7 @@ from service.core.mass_book import MassMovement
 from service.core.records import Clock, Identifiers
 from service.core.units import date_words
 from service.usecases.base.calendar import day_of
-from service.usecases.base.ports import OpenUnitOfWork
+from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
 from service.usecases.mass_book.reading import told_balances
 from service.usecases.telling.day_look import LookAtDay
 from service.usecases.telling.decisions.listing import TellDecisions
@@ -51,22 +51,29 @@ class TellEvening:
 
     def __call__(self, caller: Caller, depot_id: UUID, day: date) -> Evening:
         """Return the evening of a depot's day; nothing is planned for it. Raises RecordMissing."""
-        look = self._look_at_day(caller, depot_id, day)
+        with self._open() as unit:
+            return self.within(unit, caller, depot_id, day)
+
+    def within(self, unit: UnitOfWork, caller: Caller, depot_id: UUID, day: date) -> Evening:
+        """Return the evening as one unit of work sees it. Raises RecordMissing."""
+        look = self._look_at_day.within(unit, caller, depot_id, day)
         return evening_of(
-            self.loads(caller, depot_id, day),
+            _loads(unit, caller, depot_id, day),
             look.plan,
-            self._tell_decisions(caller, depot_id, day, plan=look.plan),
+            self._tell_decisions.within(unit, caller, depot_id, day, plan=look.plan),
             unplanned_events=0 if look.plan is None else look.unplanned_events,
         )
 
     def loads(self, caller: Caller, depot_id: UUID, day: date) -> list[Load]:
         """Return the loads of a depot's day that count, in the order of their times."""
-        counting = tuple(state for state in LoadState if state is not LoadState.SUPERSEDED)
         with self._open() as unit:
-            found = unit.loads.all(
-                caller.firm_id, depot_id=depot_id, working_day=day, state=counting
-            )
-        return sorted(found, key=lambda load: load.done_at or load.arrive_at)
+            return _loads(unit, caller, depot_id, day)
+
+
+def _loads(unit: UnitOfWork, caller: Caller, depot_id: UUID, day: date) -> list[Load]:
+    counting = tuple(state for state in LoadState if state is not LoadState.SUPERSEDED)
+    found = unit.loads.all(caller.firm_id, depot_id=depot_id, working_day=day, state=counting)
+    return sorted(found, key=lambda load: load.done_at or load.arrive_at)
 
 
 class CloseDay:
@@ -106,14 +113,16 @@ class CloseDay:
         RecordMissing, RecordNotUsable
         """
         now = self._clock.now()
-        evening = self._tell_evening(caller, depot_id, day)
+        # Evening and book of one moment: what is entered after it is late, and nothing is neither.
+        with self._open_reading() as unit:
+            evening = self._tell_evening.within(unit, caller, depot_id, day)
+            entries = unit.mass_movements.all(caller.firm_id, depot_id=depot_id, day=day)
         with self._open() as unit:
             depot = unit.depots.get(caller.firm_id, depot_id)
             if depot is None or day > day_of(depot, now):
                 raise RecordNotUsable(
                     [FieldFault(pointer="/day", detail="A day that has not begun is not closed.")]
                 )
-            entries = unit.mass_movements.all(caller.firm_id, depot_id=depot_id, day=day)
             content: dict[str, object] = {
                 "balances": told_balances(entries),
                 "movement_ids": [str(entry.id) for entry in entries],
