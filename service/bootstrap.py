@@ -193,7 +193,7 @@ def build_use_cases(
     )
     record_tip = RecordTip(**changing, rulebook=rulebook)
     update_load = UpdateLoad(**changing, rulebook=rulebook, renew_note=renew_note)
-    trace_lots = TraceLots(open_reading=reading, clock=clock)
+    trace_lots = TraceLots(open_reading=reading, clock=clock, rulebook=rulebook)
     look_at_day = LookAtDay(open_reading=reading, clock=clock)
     tell_decisions = TellDecisions(open_reading=reading, clock=clock, rulebook=rulebook)
     tell_evening = TellEvening(

@@ -28,6 +28,13 @@ class RecordMissing(Refusal):
     sentence = "There is no {record} with the id {id}."
 
 
+class NotOnRecord(Refusal):
+    """Nothing on record bears the name that was asked for: that is not "nothing was found"."""
+
+    code = "not_on_record"
+    sentence = "No such {what} is on record: {written}.{hint}"
+
+
 class RecordExists(Refusal):
     """A record with this id is already kept."""
 

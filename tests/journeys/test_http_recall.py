@@ -159,6 +159,53 @@ def test_a_product_is_found_however_its_name_was_typed(crew):
     assert [lot["job_id"] for lot in found["lots"]] == [job]
 
 
+@pytest.mark.parametrize("asked", ["2,4-D", "2,4-d  dimethylamine", "94-75-7"])
+def test_a_treatment_is_found_by_its_active_ingredient_under_any_of_its_names(crew, asked):
+    lawn = crew.lawn("Front")
+    job = crew.mow(lawn, at="10:00")
+    crew.treated(lawn, active="2,4-D")
+    assert [lot["job_id"] for lot in recall(crew, product=asked)["lots"]] == [job]
+    begun = crew.post("/recalls", {"product": asked, "reason": "Found."})
+    assert begun["frozen"]["job_ids"] == [job]
+
+
+@pytest.mark.parametrize(
+    "asked",
+    [
+        {"lot_code": "L-XXXXXXX"},
+        {"product": "clopyralid"},
+        {"destination_id": "00000000-0000-4000-8000-000000000000"},
+    ],
+    ids=str,
+)
+def test_a_name_that_nothing_on_record_bears_is_not_answered_with_nothing_to_recall(crew, asked):
+    lawn = crew.lawn("Front")
+    crew.mow(lawn, at="10:00")
+    crew.treated(lawn)
+    for answer in (
+        crew.client.get("/recall", query_string=asked),
+        crew.client.post("/recalls", json=asked | {"reason": "Found."}),
+    ):
+        assert (answer.status_code, answer.json["code"]) == (404, "not_on_record"), answer.text
+    assert crew.client.get("/recalls").json["items"] == []
+
+
+def test_a_slip_of_the_pen_is_told_what_is_on_record_near_it(crew):
+    lawn = crew.lawn("Front")
+    code = code_of(crew, crew.mow(lawn, at="10:00"))
+    crew.treated(lawn)
+    slip = code[:-1] + ("A" if code[-1] != "A" else "C")
+    for asked, near in (
+        ({"lot_code": slip}, code),
+        ({"product": "Pasture weed contol"}, "Pasture weed control"),
+        ({"product": "aminopyralide"}, "aminopyralid"),
+    ):
+        problem = crew.client.get("/recall", query_string=asked)
+        assert problem.status_code == 404
+        assert near in problem.json["detail"]
+    assert recall(crew, lot_code=code.lower())["lots"][0]["lot_code"] == code
+
+
 def test_one_thing_is_asked_at_a_time_and_days_come_in_order(crew):
     for query in ({}, {"lot_code": "L-1", "product": "X"}):
         answer = crew.client.get("/recall", query_string=query)

@@ -27,8 +27,8 @@ from service.api.work.shapes import (
 )
 from service.core.callers.access import Act
 from service.core.evidence.recalls import Recall
-from service.usecases.mass_book.recall import WantedLots
 from service.usecases.mass_book.recalls import KeepRecalls
+from service.usecases.mass_book.wanted_lots import WantedLots
 
 MAYBE_MOMENT: Final = {"type": ["string", "null"], "format": "date-time"}
 KEPT_RECALL: Final = whole(

@@ -27,7 +27,8 @@ from service.api.work.shapes import (
 )
 from service.core.callers.access import Act
 from service.core.materials import LotStatus
-from service.usecases.mass_book.recall import TraceLots, WantedLots
+from service.usecases.mass_book.recall import TraceLots
+from service.usecases.mass_book.wanted_lots import WantedLots
 
 _MAYBE_MOMENT: Final = {"type": ["string", "null"], "format": "date-time"}
 _DATE: Final = {"type": "string", "format": "date"}
@@ -92,7 +93,8 @@ class RecallQuery(Described):
     product = Text(
         longest=200,
         metadata={
-            "description": "What was cut on lawns after this product, as treatments name it."
+            "description": "What was cut on lawns after this product or active ingredient, by any "
+            "of its names; 404 where no treatment on record names it."
         },
     )
     destination_id = Identifier(

@@ -3,60 +3,31 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import date, datetime, timedelta
+from datetime import datetime
 from typing import Any
 from uuid import UUID
-from zoneinfo import ZoneInfo
 
 from service.core.callers.access import Caller
-from service.core.errors import FieldFault, RecordMissing, RecordNotUsable
-from service.core.jobs import Job, JobState
+from service.core.errors import RecordNotUsable
+from service.core.jobs import Job
 from service.core.loads import Load
 from service.core.mass_book import AMOUNTS, ELSEWHERE, NOTHING, VEHICLE, MassBalance
 from service.core.notes import DeliveryNote
 from service.core.places import Client, DestinationKind, Property
 from service.core.records import Clock
+from service.rules.lookup import Rulebook
 from service.usecases.base.destination_kinds import KINDS
 from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
 from service.usecases.mass_book.keeping import loads_with
-from service.usecases.mass_book.movements import standing
+from service.usecases.mass_book.wanted_lots import LotSearch, WantedLots
 
-# Waits after a treatment reach back this far at most where nobody says since when [d]: a season.
-# Common practice, no source.
-LOOKED_BACK_DAYS = 365
 ADVICE = (
     "Leave it where it lies: do not dig it in, mix it, move it or carry it on, keep animals and "
     "children away and harvest nothing beside it, until we say what was found. The product's "
     "label, and local rules, go before anything said here."
 )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class WantedLots:
-    """Which lots are asked about: those of a lawn, a lot, a product's lawns, or what a place got.
-
-    ``since`` and ``until`` are days of cutting (of a place: of bringing), both included.
-    """
-
-    lawn_id: UUID | None = None
-    lot_code: str | None = None
-    product: str | None = None
-    destination_id: UUID | None = None
-    since: date | None = None
-    until: date | None = None
-
-    def faults(self) -> list[FieldFault]:
-        """Return what contradicts itself: nothing or several asked, or days out of order."""
-        asked = [self.lawn_id, self.lot_code, self.product, self.destination_id]
-        if sum(one is not None for one in asked) != 1:
-            detail = "Give one of lawn_id, lot_code, product and destination_id."
-            return [FieldFault(pointer="/lawn_id", detail=detail, code="one_of_these")]
-        if self.since is not None and self.until is not None and self.until < self.since:
-            detail = "The last day is not before the first."
-            return [FieldFault(pointer="/until", detail=detail)]
-        return []
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -78,10 +49,11 @@ class Traced:
 class TraceLots:
     """Finds all bodies, places, notes and people that something of some lots came to."""
 
-    def __init__(self, *, open_reading: OpenUnitOfWork, clock: Clock) -> None:
-        """Take the records and the clock."""
+    def __init__(self, *, open_reading: OpenUnitOfWork, clock: Clock, rulebook: Rulebook) -> None:
+        """Take the records, the clock, and the names of active ingredients."""
         self._open = open_reading
         self._clock = clock
+        self._treatments = rulebook.treatments
 
     def __call__(self, caller: Caller, wanted: WantedLots) -> dict[str, object]:
         """Return where the lots are by the mass book, JSON-ready, and whom to tell what.
@@ -90,76 +62,18 @@ class TraceLots:
 
         Raises
         ------
-        RecordNotUsable, RecordMissing
+        RecordNotUsable, RecordMissing, NotOnRecord
         """
         faults = wanted.faults()
         if faults:
             raise RecordNotUsable(faults)
         with self._open() as unit:
-            lots = {job.id: job for job in self._lots(unit, caller.firm_id, wanted)}
+            search = LotSearch(
+                unit, caller.firm_id, substances=self._treatments, now=self._clock.now()
+            )
+            lots = {job.id: job for job in search.lots(wanted)}
             traced = _traced(unit, caller.firm_id, lots)
         return _told(traced, now=self._clock.now())
-
-    def _lots(self, unit: UnitOfWork, firm_id: UUID, wanted: WantedLots) -> list[Job]:
-        until = wanted.until or (self._clock.now() + timedelta(days=1)).date()
-        since = wanted.since or until - timedelta(days=LOOKED_BACK_DAYS)
-        if wanted.lot_code is not None:
-            return _cut(unit.jobs.all(firm_id, lot_code=wanted.lot_code))
-        if wanted.destination_id is not None:
-            return _brought_to(unit, firm_id, wanted.destination_id, since, until)
-        if wanted.lawn_id is not None:
-            if unit.lawns.get(firm_id, wanted.lawn_id) is None:
-                raise RecordMissing(record="lawn", id=wanted.lawn_id)
-            return _cut_on(unit, firm_id, {wanted.lawn_id: since}, until)
-        # Names are typed by hand: one in capitals is the same product.
-        name = _plain(wanted.product or "")
-        treated = [one for one in unit.treatments.all(firm_id) if _plain(one.product) == name]
-        first: dict[UUID, date] = {}
-        for treatment in treated:
-            day = max(treatment.applied_on, since) if wanted.since else treatment.applied_on
-            first[treatment.lawn_id] = min(day, first.get(treatment.lawn_id, day))
-        return _cut_on(unit, firm_id, first, until)
-
-
-def _plain(name: str) -> str:
-    return " ".join(name.casefold().split())
-
-
-def _cut(jobs: Iterable[Job]) -> list[Job]:
-    return [job for job in jobs if job.state is JobState.MOWN and job.cut_at is not None]
-
-
-def _cut_on(unit: UnitOfWork, firm_id: UUID, since: Mapping[UUID, date], until: date) -> list[Job]:
-    """Return what was cut on some lawns, each from a day on; of a lawn unnamed, all that may be.
-
-    A job that names no lawn may have cut any lawn of its property.
-    """
-    lawns = unit.lawns.get_many(firm_id, sorted(since))
-    first: dict[UUID, date] = {}
-    for lawn in lawns.values():
-        day = since[lawn.id]
-        first[lawn.property_id] = min(day, first.get(lawn.property_id, day))
-    jobs = [
-        *unit.jobs.all(firm_id, lawn_id=tuple(sorted(lawns))),
-        *unit.jobs.all(firm_id, property_id=tuple(sorted(first)), lawn_id=None),
-    ]
-    depots = unit.depots.get_many(firm_id, sorted({job.depot_id for job in jobs}))
-    found = []
-    for job in _cut(jobs):
-        day = job.at.astimezone(ZoneInfo(depots[job.depot_id].time_zone)).date()
-        from_day = first[job.property_id] if job.lawn_id is None else since[job.lawn_id]
-        if from_day <= day <= until:
-            found.append(job)
-    return found
-
-
-def _brought_to(
-    unit: UnitOfWork, firm_id: UUID, place_id: UUID, since: date, until: date
-) -> list[Job]:
-    """Return the lots of which something came to a place."""
-    entries = standing(unit.mass_movements.all(firm_id, to_id=place_id))
-    ids = {entry.lot_id for entry in entries if since <= entry.day <= until}
-    return list(unit.jobs.get_many(firm_id, sorted(ids)).values())
 
 
 def _traced(unit: UnitOfWork, firm_id: UUID, lots: Mapping[UUID, Job]) -> Traced:

@@ -14,7 +14,8 @@ from service.core.evidence.recalls import CallMade, Recall
 from service.core.places import DestinationKind
 from service.core.records import Clock, Identifiers
 from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
-from service.usecases.mass_book.recall import TraceLots, WantedLots
+from service.usecases.mass_book.recall import TraceLots
+from service.usecases.mass_book.wanted_lots import WantedLots
 
 
 class KeepRecalls:
@@ -46,7 +47,7 @@ class KeepRecalls:
 
         Raises
         ------
-        RecordNotUsable, RecordMissing
+        RecordNotUsable, RecordMissing, NotOnRecord
         """
         now = self._clock.now()
         traced: Any = plain(self._trace_lots(caller, wanted))
