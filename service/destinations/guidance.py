@@ -40,7 +40,8 @@ class LayingGuidance:
     wilting_hours
         Low and high, or None for dry grass.
     no_more_before
-        The first day more clippings may come.
+        The first day more clippings may come after the day of laying itself: what comes that day
+        is the same visit, to the bed's standing too.
     stem_keep_off_mm, trunk_keep_off_mm, water_keep_off_m, well_keep_off_m
         Distances to keep.
     """

@@ -6,7 +6,7 @@ from service.documents.composition.answers import lot_codes
 from service.documents.composition.content import Line, Tone, line
 from service.documents.facts.bed import Animal, Drainage
 from service.documents.facts.note import Finding, NoteFacts
-from service.documents.facts.values import Listed, Quantity, Rounding, Unit
+from service.documents.facts.values import AreaAtDepth, Listed, Quantity, Rounding, Unit
 
 # A wet sack of about 60 L weighs 25 kg at 400 kg/m3; above that two people lift
 # (25 kg: the guideline figure for a man lifting close to the body at waist height,
@@ -37,9 +37,7 @@ def spread_steps(facts: NoteFacts) -> Iterable[Line]:
         yield line(f"spread.base.{guidance.base.material}", depth=_about_mm(guidance.base.depth_mm))
     depth = Quantity(value=guidance.depth_mm, unit=Unit.MILLIMETRE, rounding=Rounding.AT_MOST)
     if guidance.area_covered_m2 < bed.area_m2:
-        area = Quantity(
-            value=guidance.area_covered_m2, unit=Unit.SQUARE_METRE, rounding=Rounding.AT_LEAST
-        )
+        area = AreaAtDepth(area_m2=guidance.area_covered_m2, depth=depth, area_max_m2=bed.area_m2)
         yield line("spread.lay", depth=depth, area=area)
     else:
         yield line("spread.lay_whole_bed", depth=depth)

@@ -197,7 +197,8 @@ class Guidance:
     days_between_layers
         Rest between two layers [d], >= 1.
     no_more_before
-        First day more clippings may come to this bed; None if nothing is known against it.
+        First day after that of delivery on which more may come; None if nothing is known
+        against it.
     keep_off
         Distances to keep.
     browns

@@ -12,12 +12,20 @@ from typing import Final, cast, get_args, get_origin, get_type_hints
 from service.core.estimates import Estimate
 from service.documents.facts.note import NoteFacts
 from service.documents.facts.refusals import NoteRecordNotReadable
-from service.documents.facts.values import Listed, LotStatements, Named, Quantity, Value
+from service.documents.facts.values import (
+    AreaAtDepth,
+    Listed,
+    LotStatements,
+    Named,
+    Quantity,
+    Value,
+)
 
 # A gap's value names its own kind, because a text may look like a date.
 _KINDS: Final[Mapping[str, type]] = MappingProxyType(
     {
         "quantity": Quantity,
+        "area_at_depth": AreaAtDepth,
         "estimate": Estimate,
         "moment": datetime,
         "date": date,

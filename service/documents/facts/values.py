@@ -44,6 +44,18 @@ class Quantity:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class AreaAtDepth:
+    """What a load covers at a depth [m2], at most so much of it.
+
+    It is shown for the depth as that is shown: rounded down, the same load covers more.
+    """
+
+    area_m2: float
+    depth: Quantity
+    area_max_m2: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Named:
     """A word of the language files, by its key, e.g. ``treatment.not_known``."""
 
@@ -76,5 +88,7 @@ class LotStatements:
     lots: tuple[LotStatement, ...]
 
 
-Value = str | int | Quantity | Estimate | date | datetime | Named | Listed | LotStatements
+Value = (
+    str | int | Quantity | AreaAtDepth | Estimate | date | datetime | Named | Listed | LotStatements
+)
 """What a gap can hold. A `str` is user text: shown as it is, in every language."""

@@ -11,6 +11,7 @@ from service.core.estimates import Estimate
 from service.core.quantities import from_si, to_si
 from service.documents.facts.refusals import DisplayUnitsUnknown
 from service.documents.facts.values import (
+    AreaAtDepth,
     Listed,
     LotStatements,
     Named,
@@ -105,7 +106,7 @@ def show(value: Value, *, language: Language, units: DisplayUnits) -> str:
             text = plain(value)
         case int():
             text = number_text(Decimal(value), language)
-        case Quantity():
+        case Quantity() | AreaAtDepth():
             text = _quantity(value, language=language, units=units)
         case Estimate():
             text = _estimate(value, language=language, units=units)
@@ -210,7 +211,13 @@ def _figures(number: Decimal, way: str) -> Decimal:
     return _rounded(number, step=Decimal(1).scaleb(max(exponent, -2)), way=way)
 
 
-def _quantity(found: Quantity, *, language: Language, units: DisplayUnits) -> str:
+def _quantity(found: Quantity | AreaAtDepth, *, language: Language, units: DisplayUnits) -> str:
+    if isinstance(found, AreaAtDepth):
+        found = _area_shown(found, units)
+    return _with_unit(*_number(found, units), language)
+
+
+def _number(found: Quantity, units: DisplayUnits) -> tuple[Decimal, _Shown]:
     shown = _shown(found.unit, largest=found.value, units=units)
     number = _converted(found.value, found.unit, shown)
     way = _WAYS[found.rounding]
@@ -218,10 +225,21 @@ def _quantity(found: Quantity, *, language: Language, units: DisplayUnits) -> st
     if found.rounding is Rounding.AS_READ and shown.key == found.unit.value:
         step = Decimal("0.1")  # a scale's own tenths are shown; a conversion adds none
     if found.rounding is Rounding.ABOUT and shown is not _IN:
-        return _with_unit(_figures(number, way), shown, language)
+        return _figures(number, way), shown
     while 0 < number < step and found.rounding is Rounding.AT_MOST:
         step /= 2  # a limit above nothing is never shown as nothing
-    return _with_unit(_rounded(number, step=step, way=way), shown, language)
+    return _rounded(number, step=step, way=way), shown
+
+
+def _area_shown(found: AreaAtDepth, units: DisplayUnits) -> Quantity:
+    """Return the area that goes with the depth as the reader sees it."""
+    number, shown = _number(found.depth, units)
+    deeper = float(_converted(found.depth.value, found.depth.unit, shown) / number)
+    return Quantity(
+        value=min(found.area_m2 * deeper, found.area_max_m2),
+        unit=Unit.SQUARE_METRE,
+        rounding=Rounding.AT_LEAST,
+    )
 
 
 _WAYS: Final = {

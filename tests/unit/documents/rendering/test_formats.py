@@ -4,7 +4,7 @@ import pytest
 
 from service.core.estimates import Estimate
 from service.documents.facts.refusals import DisplayUnitsUnknown, LanguageUnknown
-from service.documents.facts.values import Quantity, Rounding, Unit, Value
+from service.documents.facts.values import AreaAtDepth, Quantity, Rounding, Unit, Value
 from service.documents.rendering.formats import DisplayUnits, display_units, show
 from service.documents.rendering.language import LANGUAGES, language, plural_category
 
@@ -36,6 +36,23 @@ def test_a_limit_is_never_rounded_to_the_wrong_side(
 ):
     assert shown(mm(value, rounding)) == metric
     assert shown(mm(value, rounding), units=DisplayUnits.US) == us
+
+
+@pytest.mark.parametrize(
+    ("units", "bed_m2", "area"),
+    [
+        # 0.85 m3 at the 12 mm that are printed: 70.8 m2. At 3/8 in: 89.2 m2, 960.5 ft2.
+        (DisplayUnits.METRIC, 120.0, "71\u00a0m²"),
+        (DisplayUnits.US, 120.0, "961\u00a0ft²"),
+        (DisplayUnits.METRIC, 69.0, "69\u00a0m²"),
+    ],
+)
+def test_the_area_goes_with_the_depth_that_is_printed(
+    units: DisplayUnits, bed_m2: float, area: str
+):
+    depth = Quantity(value=12.5, unit=Unit.MILLIMETRE, rounding=Rounding.AT_MOST)
+    found = AreaAtDepth(area_m2=68.0, depth=depth, area_max_m2=bed_m2)
+    assert show(found, language=language("en"), units=units) == area
 
 
 def test_a_weight_off_a_scale_keeps_its_tenths_and_gains_none_by_conversion():
