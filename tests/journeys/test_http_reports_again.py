@@ -5,9 +5,11 @@ from uuid import UUID
 import pytest
 
 from service.core.callers.access import Role
+from service.core.errors import VersionOvertaken
 from service.storage.engine import make_engine
 from service.storage.unit_of_work import reading_opener, unit_of_work_opener
 from service.usecases.records.record_jobs import RecordJobs
+from service.usecases.records.update_load import UpdateLoad
 from tests.journeys.test_http_one_cut_a_visit import another_crew
 from tests.journeys.test_http_reports import CLEAN, ENOUGH, Device
 from tests.journeys.test_http_taint import NOW, drops
@@ -181,6 +183,22 @@ def test_a_report_that_meets_another_hand_on_the_record_is_tried_once_more(devic
     device.kept(device.what("mown", "12:10", job_id=planned, **CLEAN))
     job = job_of(device, planned)
     assert (job["state"], job["remarks"]) == ("mown", "Mind the cat.")
+
+
+def test_a_try_that_was_cut_off_after_its_tip_is_finished_by_the_next(device, monkeypatch):
+    device.kept(device.what("mown", "12:10", lawn_id=device.lawn("Front"), **CLEAN))
+    update, cut_off = UpdateLoad.__call__, []
+
+    def met(self, caller, load_id, changes, **how):
+        if not cut_off:
+            cut_off.append(load_id)
+            raise VersionOvertaken(record="load", current=2, expected=1)
+        return update(self, caller, load_id, changes, **how)
+
+    monkeypatch.setattr(UpdateLoad, "__call__", met)
+    (row,) = device.kept(device.what("refused", "12:40", **device.site(), reason="Too wet."))
+    assert [row["load_id"]] == [str(load_id) for load_id in cut_off]
+    assert device.load(row["load_id"])["state"] == "refused"
 
 
 def test_lots_are_forked_over_together_or_not_at_all(device):

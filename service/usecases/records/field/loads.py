@@ -17,6 +17,7 @@ from service.core.loads import OPEN_LOAD_STATES, Load, LoadState
 from service.core.mass_book import NOTHING, VEHICLE
 from service.core.records import Identifiers
 from service.core.reports import Done, Report, ReportKind
+from service.usecases.base.idempotency import SeededIdentifiers
 from service.usecases.base.ports import UnitOfWork
 from service.usecases.records.field.scope import (
     Behind,
@@ -253,6 +254,10 @@ def _off_the_plan(
 ) -> Load:
     """Keep a tip that no plan foresaw: of what is named, of the load's lots, or of all aboard."""
     with behind.open_reading() as unit:
+        # By a try of this report that was cut off: its lots are aboard no more.
+        kept: Load | None = unit.loads.get(caller.firm_id, SeededIdentifiers(report.id).next_id())
+        if kept is not None:
+            return kept
         meant: Load | None = load
         if report.load_id is not None:
             meant = unit.loads.get(caller.firm_id, report.load_id) or load
