@@ -121,7 +121,8 @@ class Loads(Records):
 
     def _answered(self, load, wanted):
         notes = self.notes.all(load.firm_id, load_id=load.id)
-        return {note.load_id for note in notes if note.answer in _any_of(wanted)}
+        newest = {note.number: note for note in sorted(notes, key=lambda note: note.note_version)}
+        return {note.load_id for note in newest.values() if note.answer in _any_of(wanted)}
 
 
 class FoundByLoads(Records):

@@ -6,7 +6,8 @@ from collections.abc import Mapping, Sequence
 from typing import Any, Final
 from uuid import UUID
 
-from sqlalchemy import ColumnElement, Select, and_, false, or_, select
+from sqlalchemy import ColumnElement, Select, and_, exists, false, or_, select
+from sqlalchemy.orm import aliased
 
 from service.core.loads import Load
 from service.core.records import AnyRecord
@@ -117,12 +118,23 @@ def load_conditions(firm_id: UUID, filters: Mapping[str, object]) -> list[Column
 
 
 def answered(firm_id: UUID, wanted: object) -> Select[Any]:
-    """Return the question for the ids of loads whose notes were answered so (None: not yet)."""
+    """Return the question for the ids of loads whose notes were answered so (None: not yet).
+
+    The newest version of a note is asked; nobody answers one that another took the place of.
+    """
     words = [word.value for word in several(wanted) if word is not None]
     said: ColumnElement[bool] = DeliveryNoteRow.answer.in_(words)
     if None in several(wanted):
         said = or_(said, DeliveryNoteRow.answer.is_(None))
-    return select(DeliveryNoteRow.load_id).where(DeliveryNoteRow.firm_id == firm_id, said)
+    newer = aliased(DeliveryNoteRow)
+    is_overtaken = exists().where(
+        newer.firm_id == firm_id,
+        newer.number == DeliveryNoteRow.number,
+        newer.note_version > DeliveryNoteRow.note_version,
+    )
+    return select(DeliveryNoteRow.load_id).where(
+        DeliveryNoteRow.firm_id == firm_id, said, ~is_overtaken
+    )
 
 
 def lots_in(firm_id: UUID, filters: Mapping[str, object]) -> Select[Any]:

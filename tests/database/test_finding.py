@@ -109,6 +109,19 @@ def test_what_was_answered_finds_notes_and_what_they_are_of(store):
             replace(silent, version=2, acknowledgement=said), expected_version=1
         )
         assert ids(unit.loads, firm_id, answer=Receipt.ABSENT) == {load.id}
+        # An earlier version that nobody answered waits for nobody.
+        overtaken = replace(silent, version=3, acknowledgement=None)
+        unit.delivery_notes.replace(overtaken, expected_version=2)
+        later = books.another(
+            "delivery_notes",
+            load_id=load.id,
+            number=silent.number,
+            note_version=silent.note_version + 1,
+            acknowledgement=said,
+        )
+        unit.delivery_notes.add(later)
+        assert ids(unit.loads, firm_id, answer=None) == set()
+        assert ids(unit.loads, firm_id, answer=Receipt.ABSENT) == {load.id}
 
 
 # One question of each kind that a list asks.
