@@ -6,33 +6,61 @@ import re
 import shutil
 from functools import cache
 from pathlib import Path
+from threading import Lock
+from time import monotonic
 from typing import Final
 
 from sqlalchemy import Engine, text
+from sqlalchemy.exc import DBAPIError
 
+from service.core.errors import RecordsBusy
+from service.storage.faults import answer_to_fault
 from service.storage.migrations import migrations_folder
 
 # A season of a firm takes less; with less free nobody has the time to look for more. Common
 # practice, no source.
 LEAST_ROOM_BYTES: Final = 256 * 1024 * 1024
+# How long an answer holds [s]; a supervisor asks every ten or so. Common practice, no source.
+HOLDS_S: Final = 3.0
 
 
 class Probe:
-    """Asks a database what a supervisor asks."""
+    """Asks a database what a supervisor asks; whoever asks again soon is told the same."""
 
     def __init__(self, engine: Engine) -> None:
         """Take the engine; nothing is asked yet."""
         self._engine = engine
+        self._asking = Lock()
+        self._told: list[str] | None = None
+        self._told_at_s = 0.0
 
     def __call__(self) -> list[str]:
         """Return what stands against working with it, in sentences; what fails rises."""
+        # Nobody needs a key to ask, and each answer takes what a writer takes: only one asks, and
+        # the others do not wait for it.
+        if not self._asking.acquire(blocking=self._told is None):
+            return self._told or []
+        try:
+            if self._told is None or monotonic() >= self._told_at_s + HOLDS_S:
+                self._told = self._found()
+                self._told_at_s = monotonic()
+            return self._told
+        finally:
+            self._asking.release()
+
+    def _found(self) -> list[str]:
         found = []
         with self._engine.connect() as connection:
-            kept = connection.execute(text("SELECT version_num FROM alembic_version")).scalar()
-            if kept != newest_revision():
-                found.append("The database has another shape than this version; run migrate.")
-            # It changes nothing and is taken back, but takes what a write takes.
-            connection.execute(text("UPDATE alembic_version SET version_num = version_num"))
+            try:
+                kept = connection.execute(text("SELECT version_num FROM alembic_version")).scalar()
+                if kept != newest_revision():
+                    found.append("The database has another shape than this version; run migrate.")
+                # It changes nothing and is taken back, but takes what a write takes.
+                connection.execute(text("UPDATE alembic_version SET version_num = version_num"))
+            except DBAPIError as error:
+                if not isinstance(answer_to_fault(error), RecordsBusy):
+                    raise
+                found.append("The database answers, but others have been writing for too long.")
             connection.rollback()
         path = self._engine.url.database
         if self._engine.dialect.name == "sqlite" and path:

@@ -38,7 +38,7 @@ def test_every_plan_reads_as_it_was_told_however_many_came_after_it(told, open_r
 
 def test_the_way_back_unfolds_every_plan_as_it_was_written(told, open_reading, database_url):
     firm, plans = told
-    downgrade(database_url, "0021")
+    downgrade(database_url, "0015")
     upgrade(database_url)
     with open_reading() as unit:
         kept = {plan.id: plan for plan in unit.day_plans.all(firm.caller.firm_id)}

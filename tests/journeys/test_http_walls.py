@@ -2,6 +2,7 @@
 
 import json
 import sqlite3
+from contextlib import closing
 from pathlib import Path
 
 import pytest
@@ -14,6 +15,7 @@ from service.storage.engine import make_engine
 from service.storage.probe import Probe
 from service.storage.unit_of_work import reading_opener, unit_of_work_opener
 from service.usecases.base.readiness import CheckReady, NotReady
+from tests.database.conftest import noted
 from tests.worlds import furnish, make_world
 
 LONGEST_REFUSAL_BYTES = 64_000
@@ -132,6 +134,24 @@ def test_a_database_of_another_shape_or_a_full_disk_is_told_to_who_supervises(
     with engine.begin() as connection:
         connection.execute(text("UPDATE alembic_version SET version_num = '0001'"))
     assert "run migrate" in told_ready(engine)
+
+
+@pytest.mark.parametrize("kind", ["sqlite", "postgresql"])
+def test_who_asks_again_at_once_whether_it_is_ready_takes_no_writers_turn(request, kind):
+    engine = request.getfixturevalue(kind)[0]
+    asking, sent = Probe(engine), noted(engine)
+    assert [asking() for _ in range(5)] == [[]] * 5
+    assert len([statement for statement in sent if statement.startswith("UPDATE")]) == 1
+
+
+def test_a_writer_that_takes_long_is_told_from_a_database_that_is_gone(sqlite, monkeypatch):
+    _, _, path = sqlite
+    monkeypatch.setattr(engines, "WAITS_S", 0.05)
+    impatient = make_engine(f"sqlite:///{path}")
+    with closing(sqlite3.connect(path)) as writer:
+        writer.execute("BEGIN IMMEDIATE")
+        assert "others have been writing" in (told_ready(impatient) or "")
+    impatient.dispose()
 
 
 def test_connections_that_the_server_ended_are_made_anew(postgresql):

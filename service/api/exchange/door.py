@@ -101,6 +101,8 @@ class Door:
             raise CredentialsMissing
         caller = self._find_caller(authorization.token)
         if caller is None:
+            # Counted after the look: behind a proxy all have one address, and who guesses there
+            # must not shut out who has a key.
             self._budgets.refuse_guessing(request.remote_addr or "")
             raise CredentialsNotValid
         if caller.role in SCOPES and caller.scope is None:
