@@ -26,4 +26,9 @@ class LiveStatus:
     note: str | None = None
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SupposedStatus(LiveStatus):
+    """What somebody supposes of a site: told as supposed, never as its word; never kept."""
+
+
 NOTHING_HEARD = LiveStatus()

@@ -8,7 +8,7 @@ from datetime import UTC, date, datetime, time
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
-from service.core.live_status import SiteState
+from service.core.live_status import SiteState, SupposedStatus
 from service.core.materials import LotStatus
 from service.core.places import CompostSite, DestinationKind, OpeningHours, Point
 from service.core.plans import Ground, RuleClass, Verdict
@@ -55,6 +55,7 @@ class CompostSiteDestination:
         self._site = site
         self._day = day
         self._taken_kg = taken_kg
+        self._is_supposed = isinstance(site.live_status, SupposedStatus)
         age_max = rulebook.value_on("site_status_age_minutes_max", day, jurisdiction=jurisdiction)
         self.status_age_minutes = _age_minutes(site, now)
         self.status_is_fresh = (
@@ -137,7 +138,9 @@ class CompostSiteDestination:
         if live.state is SiteState.CLOSED and self._said_on_the_day():
             return Reason(
                 code="site_says_closed",
-                sentence="The site said today that it is closed.",
+                sentence="The site is closed on this day (supposed)."
+                if self._is_supposed
+                else "The site said today that it is closed.",
                 rule_class=RuleClass.SITE,
                 ground=Ground.PLACE,
                 facts={"as_of": live.as_of.isoformat() if live.as_of else None},
@@ -204,11 +207,11 @@ class CompostSiteDestination:
 
     def _capacity_limit(self) -> Limit:
         age = self.status_age_minutes
-        told = (
-            "by its posted hours; nothing was heard from it today"
-            if age is None or not self._said_on_the_day()
-            else f"by its word of {age} minutes ago"
-        )
+        told = f"by its word of {age} minutes ago"
+        if self._is_supposed:
+            told = "as supposed"
+        elif age is None or not self._said_on_the_day():
+            told = "by its posted hours; nothing was heard from it today"
         return Limit(
             mass_kg=self.room_kg,
             code="site_capacity",

@@ -96,6 +96,9 @@ def test_a_clock_that_passes_amber_and_red_is_told_with_what_to_do(yard):
     assert sour["level"] == "red"
     said = r"What is held has counted as sour since \d\d:\d\d( on 2\d May 2026)?\."
     assert re.fullmatch(said, sour["sentence"])
+    assert sour["steps"][0].startswith("Sort the litter out first")
+    assert "landfill" in sour["steps"][1]
+    assert "Bring it to" not in str(sour["steps"])
 
 
 def test_no_bed_takes_what_has_soured_in_a_bay(yard):

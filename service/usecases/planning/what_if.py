@@ -13,7 +13,7 @@ from service.core.crews import VehicleOutage
 from service.core.errors import FieldFault, RecordNotUsable
 from service.core.jobs import Job, JobState
 from service.core.legal_basis import LegalBasis, LegalBasisKind
-from service.core.live_status import LiveStatus, SiteState
+from service.core.live_status import SiteState, SupposedStatus
 from service.core.materials import Wetness
 from service.core.places import Bed, CompostSite, DestinationKind, Drainage, GroundState
 from service.core.quantities import Measure
@@ -201,16 +201,16 @@ def _supposed_site(site: CompostSite, changes: Changes, facts: DayFacts) -> Comp
     left_kg = dict(changes.site_capacity_kg).get(site.id)
     if site.id in changes.closed_site_ids:
         return replace(
-            site, live_status=LiveStatus(state=SiteState.CLOSED, as_of=_on_the_day(facts))
+            site, live_status=SupposedStatus(state=SiteState.CLOSED, as_of=_on_the_day(facts))
         )
     if left_kg is not None:
         return replace(
             site,
-            live_status=replace(
-                site.live_status,
+            live_status=SupposedStatus(
                 state=SiteState.OPEN,
                 as_of=_on_the_day(facts),
                 capacity_left_kg=left_kg,
+                closes_early_at=site.live_status.closes_early_at,
             ),
         )
     return site

@@ -26,6 +26,7 @@ from service.usecases.day.held.clocks import HeldClock, clock_of, hottest_of_las
 from service.usecases.day.planned_day import range_of
 from service.usecases.day.reading import read_day
 from service.usecases.telling.held.steps import CAUTION, CLOCK_STEPS, HEAT_STEPS
+from service.usecases.telling.landfill import landfill_words
 
 TAKERS_TOLD = 5
 COUNTED_TO_THE_CUT = "That is counted to the cut: lying on a heap does not end it."
@@ -153,7 +154,7 @@ class QueueTeller:
             "then": then,
             "amber_at": self._local(clock.amber_at),
             "red_at": self._local(clock.red_at),
-            "escalation": self._escalation(clock),
+            "escalation": self._escalation(clock, answer),
             "heat": self._heat(answer),
             "offers": self._offers(answer, cargo.mass_kg.likely),
             "load_ids": self._planned.get(entry.id, []),
@@ -171,7 +172,7 @@ class QueueTeller:
         found = self._next.get(answer.grass.entry.id)
         return (today + timedelta(days=1), None) if found is None else found
 
-    def _escalation(self, clock: HeldClock) -> dict[str, object] | None:
+    def _escalation(self, clock: HeldClock, answer: HeldAnswer) -> dict[str, object] | None:
         """Return how far the clock has gone, what is to be done, and a caution; None before."""
         now = self._facts.now
         if now < clock.amber_at:
@@ -182,9 +183,24 @@ class QueueTeller:
             "level": level,
             "since": self._local(since),
             "sentence": f"What is held {what} {self._clock(since)}.",
-            "steps": list(CLOCK_STEPS[level]),
+            "steps": [*(self._ways_on(answer) if level == "red" else ()), *CLOCK_STEPS[level]],
             "caution": CAUTION,
         }
+
+    def _ways_on(self, answer: HeldAnswer) -> list[str]:
+        """Return who takes what has turned; where nobody does, what is in the way and who may."""
+        if answer.releasable:
+            return [f"Bring it to {answer.takers[0][0].name}, which takes it now."]
+        if answer.status is LotStatus.LITTERED:
+            why = "Sort the litter out first: no bed or site takes it with litter in it."
+        else:
+            why = f"No bed or site takes it now. {answer.why[1]}"
+        landfill = landfill_words(
+            self._rulebook,
+            day=self._facts.span.day,
+            jurisdiction=self._facts.depot.jurisdiction,
+        )
+        return [why, landfill]
 
     def _heat(self, answer: HeldAnswer) -> dict[str, object] | None:
         """Return what was measured last and what is to be done about it; None if nobody did."""

@@ -22,10 +22,7 @@ CLOCK_STEPS: Final[Mapping[str, tuple[str, ...]]] = {
         "Turn it, or spread it out thinly.",
         "Measure it inside, and look again within a few hours.",
     ),
-    "red": (
-        "No bed takes it any more. Bring it to a site that does.",
-        "Until then spread it out, and keep people and animals away from what runs off it.",
-    ),
+    "red": ("Until then spread it out, and keep people and animals away from what runs off it.",),
 }
 # By the temperature: from 65.6 C on as the tables of hay have it [purdue-hay] [penn-state-hay],
 # below that common practice, no source.

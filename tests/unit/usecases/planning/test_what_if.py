@@ -55,6 +55,8 @@ def test_a_supposed_closure_costs_more_and_says_what_moves_and_why(firm, suppose
     assert {moved["job_id"] for moved in answer["moved"]} == {str(a.job.id) for a in jobs}
     for moved in answer["moved"]:
         assert moved["code"] == "site_says_closed"
+        assert "supposed" in str(moved)
+        assert "The site said" not in str(moved)
         assert [way["destination_id"] for way in moved["becomes"]["goes_to"]] == [str(dear.id)]
 
 
