@@ -5,14 +5,18 @@ from datetime import timedelta
 
 import pytest
 
+from service import bootstrap
 from service.core.places import Point
 from service.gateways.time_and_ids import FreshIdentifiers
+from service.pages import replanning
 from service.usecases.base.idempotency import ANSWERS_LAST
 from service.usecases.base.kept_answers import KeptAnswer
 from service.usecases.base.planning_turns import PlanningTurn
 from service.usecases.planning.behind import LEASE, AskPlanner, PlanBehind
 from service.usecases.planning.current_routing import BeingPlanned, ReadRouting
+from tests import worlds
 from tests.firms import DAY, SIX, TestFirm, make_firm
+from tests.screens import OURS, joined
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -182,3 +186,38 @@ def test_a_day_that_cannot_be_planned_keeps_no_other_day_waiting(behind, monkeyp
     monkeypatch.setattr(planner, "_plan_day", refused)
     assert planner.plan_next()
     assert not planner.plan_next()
+
+
+def test_a_days_work_by_hand_is_planned_behind_and_the_day_says_so_meanwhile(
+    open_unit, open_reading, monkeypatch
+):
+    world = worlds.make_world(open_unit, open_reading)
+    kept = {"clock": world.clock, "identifiers": world.identifiers}
+    use_cases = bootstrap.build_use_cases(
+        worlds.SETTINGS, writing=open_unit, reading=open_reading, behind=True, **kept
+    )
+    app = bootstrap.make_app(worlds.SETTINGS, use_cases)
+    monkeypatch.setattr(worlds, "app_of_all_worlds", lambda: app)
+    monkeypatch.setattr(replanning, "WAITS_S", 0.0)
+    yard = worlds.furnish(world)
+    ids, office = yard.ids, joined(world, yard, "dispatcher")
+    crew = f"/crews/{ids['crews']}"
+    wanted = {"If-Match": yard.client.get(crew).headers["ETag"]}
+    yard.client.patch(crew, json={"vehicle_id": ids["vehicles"]}, headers=wanted)
+    chosen = {"day": "2026-05-25", "minutes": "20", "height": "30", "history": "none_recorded", "key": "one"}
+    chosen |= {"depot": ids["depots"], f"crew-{ids['lawns']}": ids["crews"]}
+    answer = office.post("/screens/setup/work", data=chosen, headers=OURS)
+    assert answer.status_code == 303, answer.text
+    page = office.get(answer.headers["Location"])
+    assert "the first plan of this day is being made" in page.text
+    assert page.headers["Refresh"]
+    planner = PlanBehind(
+        open_unit_of_work=open_unit,
+        open_reading=open_reading,
+        plan_day=use_cases.plan_day,
+        **kept,
+    )
+    assert planner.plan_next()
+    page = office.get(answer.headers["Location"])
+    assert "as planned at" in page.text
+    assert "Refresh" not in page.headers

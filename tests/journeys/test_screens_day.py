@@ -1,6 +1,7 @@
 """The dispatcher's screen: it plans nothing by being looked at, and its forms keep what is said."""
 
 import re
+from datetime import timedelta
 
 import pytest
 
@@ -57,6 +58,22 @@ def test_a_look_plans_nothing_and_says_how_far_behind_it_is(yard, office):
     assert answer.status_code == 303
     assert plans(yard) == before + 1
     assert "Behind:" not in office.get("/screens/day").text
+
+
+def test_a_day_that_is_over_offers_nothing_that_can_only_be_done_on_a_day_that_is_not(
+    world, yard, office
+):
+    mow_another(yard)
+    offered = ("It is out", ">Suppose<", "Plan with it", "Search the whole day again")
+    page = office.get("/screens/day?day=2026-05-24").text
+    assert [words for words in offered if words not in page] == []
+    world.clock.at += timedelta(days=1)
+    page = office.get("/screens/day?day=2026-05-24").text
+    assert [words for words in offered if words in page] == []
+    assert "1 record came in after the last plan of this day." in page
+    page = office.get("/screens/day?day=2026-05-20").text
+    assert "this day is over, and was not planned" in page
+    assert "Plan the day" not in page
 
 
 def test_news_is_asked_for_cheaply(yard, office):

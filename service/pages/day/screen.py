@@ -27,6 +27,8 @@ from service.pages.rendering import HEADERS, page
 from service.usecases.telling.day_look import DayLook
 
 OFFICE: Final = (Seat.DISPATCHER, Seat.OWNER)
+# How soon a page looks again for a first plan that is being made. Common practice, no source.
+LOOKS_AGAIN_S: Final = "3"
 MOST_DEPOTS: Final = 100
 MOST_SITES: Final = 200
 MOST_ENTRIES: Final = 500
@@ -59,6 +61,8 @@ def day_routes(needs: Needs, entrance: Entrance) -> Blueprint:
         look = needs.look_at_day(sitting.caller, asked_day(depots), day_asked())
         response = page("day.html.j2", **_told(needs, sitting, look, depots))
         response.headers["Vary"] = "Cookie"
+        if look.plan is None and look.being_planned and not look.is_past:
+            response.headers["Refresh"] = LOOKS_AGAIN_S  # also without a script
         return response
 
     @routes.get("/screens/day/mark")

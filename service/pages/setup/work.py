@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping, Sequence
-from contextlib import suppress
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from http import HTTPStatus
@@ -28,6 +27,7 @@ from service.pages.entrance import Entrance, Sitting
 from service.pages.forms import Form
 from service.pages.needs import Needs
 from service.pages.rendering import page
+from service.pages.replanning import replanned
 from service.pages.setup.filing import every
 from service.pages.setup.screen import OFFICE, PLACE
 from service.usecases.base.idempotency import (
@@ -102,8 +102,7 @@ def work_routes(needs: Needs, entrance: Entrance) -> Blueprint:
             return Answer(status=HTTPStatus.SEE_OTHER, headers={}, body=b"")
 
         _once(needs, caller, f"{sitting.session.id} {key}", kept)
-        with suppress(Refusal):  # the jobs are kept; the day says that it is not planned
-            needs.plan_day(caller, look.depot.id, look.day)
+        replanned(needs, caller, look.depot.id, look.day)
         return redirect(
             f"/screens/day?depot={look.depot.id}&day={look.day.isoformat()}", HTTPStatus.SEE_OTHER
         )

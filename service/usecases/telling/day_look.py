@@ -53,6 +53,12 @@ class DayLook:
     crews: tuple[Crew, ...]
     mark: DayMark
     is_current: bool
+    being_planned: bool
+
+    @property
+    def is_past(self) -> bool:
+        """Whether the day is over: it is read as it was, and nothing of it is planned."""
+        return self.day < self.today
 
     @property
     def unplanned_events(self) -> int:
@@ -91,6 +97,8 @@ class LookAtDay:
         working_day = unit.working_days.of(caller.firm_id, depot_id, looked_at)
         plan = unit.day_plans.latest(caller.firm_id, depot_id, looked_at)
         crews = tuple(unit.crews.all(caller.firm_id, depot_id=depot_id))
+        current = working_day is not None and is_current(working_day)
+        turn = None if current else unit.planning_turns.of(caller.firm_id, depot_id, looked_at)
         return DayLook(
             depot=depot,
             day=looked_at,
@@ -99,7 +107,8 @@ class LookAtDay:
             plan=plan,
             crews=crews,
             mark=DayMark.of(working_day),
-            is_current=working_day is not None and is_current(working_day),
+            is_current=current,
+            being_planned=turn is not None,
         )
 
     def now(self, zone: ZoneInfo) -> datetime:
