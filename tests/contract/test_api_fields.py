@@ -48,7 +48,7 @@ def test_a_number_is_a_number_in_its_range(yard, literal):
     fault = only_fault(post_raw(yard, "/vehicles", body))
     assert fault["pointer"] == "/payload_kg"
     if literal != "null":
-        assert fault["detail"] == "Here stands a number above 0 to 40,000."
+        assert fault["detail"] == "Write a number above 0 to 40,000."
 
 
 @pytest.mark.parametrize("literal", ["1028.0", "1.028e3", "1028"])
@@ -62,7 +62,7 @@ def test_a_broken_number_is_no_integer(yard, literal):
     body = json.dumps(yard.job(minutes_on_site="HERE")).replace('"HERE"', literal)
     fault = only_fault(post_raw(yard, "/jobs", body))
     assert fault["pointer"] == "/minutes_on_site"
-    assert fault["detail"] == "Here stands a whole number from 1 to 1,440."
+    assert fault["detail"] == "Write a whole number from 1 to 1,440."
 
 
 BAD_MEASURES = {
@@ -93,7 +93,7 @@ def test_no_bare_ton_is_read_as_one_of_the_three(yard, ton):
     body = yard.job(measured_mass={"value": 1, "unit": ton})
     fault = only_fault(yard.client.post("/jobs", json=body))
     assert fault["pointer"] == "/measured_mass/unit"
-    assert fault["detail"] == "Here stands one of: kg, g, t, [lb_av], [ston_av], [lton_av]."
+    assert fault["detail"] == "Choose one of: kg, g, t, [lb_av], [ston_av], [lton_av]."
 
 
 @pytest.mark.parametrize(

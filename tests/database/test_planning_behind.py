@@ -204,7 +204,13 @@ def test_a_days_work_by_hand_is_planned_behind_and_the_day_says_so_meanwhile(
     crew = f"/crews/{ids['crews']}"
     wanted = {"If-Match": yard.client.get(crew).headers["ETag"]}
     yard.client.patch(crew, json={"vehicle_id": ids["vehicles"]}, headers=wanted)
-    chosen = {"day": "2026-05-25", "minutes": "20", "height": "30", "history": "none_recorded", "key": "one"}
+    chosen = {
+        "day": "2026-05-25",
+        "minutes": "20",
+        "height": "30",
+        "history": "none_recorded",
+        "key": "one",
+    }
     chosen |= {"depot": ids["depots"], f"crew-{ids['lawns']}": ids["crews"]}
     answer = office.post("/screens/setup/work", data=chosen, headers=OURS)
     assert answer.status_code == 303, answer.text

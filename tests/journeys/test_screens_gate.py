@@ -84,8 +84,8 @@ def test_a_faulty_field_is_named_as_the_form_names_it(gate):
     form = {"state": "open", "room_kg": "plenty", "shuts": "late"}
     answer = gate.post("/screens/gate", data=form, headers={**OURS, "Accept": "text/html"})
     assert answer.status_code == 422
-    assert "Only so many kg more: Here stands a number from 0 to 1,000,000." in answer.text
-    assert "Shuts early at: Here stands an hour" in answer.text
+    assert "Only so many kg more: Write a number from 0 to 1,000,000." in answer.text
+    assert "Shuts early at: Write an hour" in answer.text
     assert "see errors" not in answer.text
 
 

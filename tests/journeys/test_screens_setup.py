@@ -84,9 +84,9 @@ def test_every_faulty_cell_of_a_sheet_is_named_at_once_and_nothing_is_kept(yard,
     assert answer.status_code == 422
     for row, words in (
         (2, "1,100 can be read in two ways: write 1100, or 1.100."),
-        (3, "Here stands a number above 0 to 120."),
-        (4, "Something stands here."),
-        (4, "Here stands a number above 0 to 40,000."),
+        (3, "Write a number above 0 to 120."),
+        (4, "Write something here: it is empty."),
+        (4, "Write a number above 0 to 40,000."),
         (5, "Gross limit less tare leaves 1000 kg: the most payload."),
         (6, "This is what row 5 says already."),
     ):
@@ -140,7 +140,7 @@ def test_what_a_list_says_can_be_taken_in_again_and_no_cell_of_it_is_a_formula(y
 def test_a_form_keeps_one_and_says_what_is_wrong_where_it_is(office):
     told = send(office, "yard", **{**YARD, "point": "somewhere", "jurisdiction": "England"})
     assert told.status_code == 422
-    assert "Here stands latitude, then longitude" in told.text
+    assert "Write latitude, then longitude" in told.text
     assert 'value="1 Mill Lane"' in told.text
     assert send(office, "yard", **YARD).status_code == 303
     (kept,) = [row for row in read(office, "yard") if row["name"] == "North yard"]

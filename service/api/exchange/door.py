@@ -144,7 +144,7 @@ def _kept_nowhere() -> RequestNotUsable:
 def _sane(key: str) -> str:
     """Return the key, if it is 1 to 255 visible ASCII characters."""
     if not 1 <= len(key) <= LONGEST_KEY or not all("!" <= letter <= "~" for letter in key):
-        detail = f"Here stand 1 to {LONGEST_KEY} visible ASCII characters without spaces."
+        detail = f"Write 1 to {LONGEST_KEY} visible ASCII characters without spaces."
         raise RequestNotUsable(
             [LocatedFault(place=Place.HEADER, where=KEY_HEADER, detail=detail, code="invalid")]
         )

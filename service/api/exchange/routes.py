@@ -152,7 +152,7 @@ class Routes(Blueprint):  # type: ignore[misc] # flask-smorest ships no types
             def enter(*args: Any, **path: Any) -> Any:
                 patch = read_json(request, media_types=(MERGE_PATCH, JSON))
                 if not isinstance(patch, dict):
-                    fault = refused("Here stands an object: the fields to change.")
+                    fault = refused("Write an object: the fields to change.")
                     raise RequestNotUsable(located(fault.messages))
                 return view(*args, patch, **path)
 

@@ -13,7 +13,7 @@ from service.core.errors import FieldFault
 
 REQUIRED: Final = "This field is required."
 NOT_NULL: Final = "This field cannot be null."
-NOT_AN_OBJECT: Final = "Here stands an object: {...}."
+NOT_AN_OBJECT: Final = "Write an object: {...}."
 UNKNOWN_FIELD: Final = "There is no such field; the fields are: {fields}."
 
 _CODES: Final[Mapping[str, str]] = {REQUIRED: "required", NOT_NULL: "null"}

@@ -50,7 +50,7 @@ class Number(Strict):
 
     def sentence(self) -> str:
         """Return what is allowed."""
-        return f"Here stands {self.noun()}{self._range()}."
+        return f"Write {self.noun()}{self._range()}."
 
     def noun(self) -> str:
         """Return what the field calls its values."""

@@ -72,7 +72,7 @@ class MeasureField(Strict):
         return Measure(value=entered["value"], unit=entered["unit"])
 
     def _out_of_range(self, unit: str, low: float, high: float) -> Fault:
-        sentence = f"Here stands a number from {low:,.6g} to {high:,.6g} {unit}."
+        sentence = f"Write a number from {low:,.6g} to {high:,.6g} {unit}."
         return Fault(sentence, code="out_of_range")
 
     def _serialize(self, value: Any, attr: str | None, obj: Any, **kwargs: Any) -> Any:
@@ -135,10 +135,10 @@ class PointField(Strict):
     ) -> Point:
         members = _members(value, ("type", "coordinates"))
         if members["type"] != "Point":
-            raise ValidationError({"type": [Fault('Here stands "Point".', code="not_a_choice")]})
+            raise ValidationError({"type": [Fault('Write "Point".', code="not_a_choice")]})
         found = members["coordinates"]
         if not isinstance(found, list) or len(found) != len(_AXES):
-            raise ValidationError({"coordinates": [_sentence("Here stand two numbers")]})
+            raise ValidationError({"coordinates": [_sentence("Write two numbers")]})
         faults = {}
         for index, (name, limit) in enumerate(_AXES):
             degrees = found[index]
@@ -147,7 +147,7 @@ class PointField(Strict):
                 or not isinstance(degrees, int | float)
                 or not -limit <= degrees <= limit
             ):
-                faults[index] = [_sentence(f"Here stands the {name}, from -{limit} to {limit}")]
+                faults[index] = [_sentence(f"Write the {name}, from -{limit} to {limit}")]
         if faults:
             raise ValidationError({"coordinates": faults})
         return Point(longitude=float(found[0]), latitude=float(found[1]))

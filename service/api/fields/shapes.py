@@ -27,7 +27,7 @@ class Several(Strict):
 
     def _deserialize(self, value: Any, *_: Any, **kwargs: Any) -> tuple[Any, ...]:
         if not isinstance(value, list) or len(value) > self.most:
-            raise refused(f"Here stands a list of up to {self.most} values.", code="not_a_list")
+            raise refused(f"Write a list of up to {self.most} values.", code="not_a_list")
         kept, faults = [], {}
         for index, entry in enumerate(value):
             try:
@@ -37,7 +37,7 @@ class Several(Strict):
         if faults:
             raise ValidationError(faults)
         if self.unique and len({repr(entry) for entry in kept}) < len(kept):
-            raise refused("Each value stands here once.", code="not_unique")
+            raise refused("Write each value only once.", code="not_unique")
         return tuple(kept)
 
     def _serialize(self, value: Any, attr: str | None, obj: Any, **kwargs: Any) -> Any:

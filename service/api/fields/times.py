@@ -25,7 +25,7 @@ class Moment(Strict):
     """A date and time with its offset; kept and answered in UTC."""
 
     sentence: Final = (
-        "Here stands a date and time with its offset (RFC 3339), such as "
+        "Write a date and time with its offset (RFC 3339), such as "
         f"2026-05-24T14:05:00+01:00, of the years {FIRST_YEAR} to {LAST_YEAR}."
     )
 
@@ -51,7 +51,7 @@ class Moment(Strict):
 class Day(Strict):
     """A calendar date."""
 
-    sentence = f"Here stands a date such as 2026-05-24, of the years {FIRST_YEAR} to {LAST_YEAR}."
+    sentence = f"Write a date such as 2026-05-24, of the years {FIRST_YEAR} to {LAST_YEAR}."
 
     def _deserialize(self, value: Any, *_: Any, **__: Any) -> date:
         if not isinstance(value, str) or not _DATE.fullmatch(value):
@@ -77,7 +77,7 @@ class TimeOfDay(Strict):
 
     def _deserialize(self, value: Any, *_: Any, **__: Any) -> time:
         if not isinstance(value, str) or not _TIME.fullmatch(value):
-            raise refused("Here stands a time such as 17:30.", code="not_a_time")
+            raise refused("Write a time such as 17:30.", code="not_a_time")
         return time.fromisoformat(value)
 
     def _serialize(self, value: Any, *_: Any, **__: Any) -> Any:

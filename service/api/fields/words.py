@@ -22,7 +22,7 @@ class Flag(Strict):
 
     def _deserialize(self, value: Any, *_: Any, **__: Any) -> bool:
         if not isinstance(value, bool):
-            raise refused("Here stands true or false.", code="not_a_boolean")
+            raise refused("Write true or false.", code="not_a_boolean")
         return value
 
     def json_schema(self) -> dict[str, Any]:
@@ -72,7 +72,7 @@ class Text(Strict):
     def sentence(self) -> str:
         """Return what is allowed."""
         what = self.allowed or "text without control characters"
-        return f"Here stands {what}, 1 to {self.longest} characters."
+        return f"Write {what}, 1 to {self.longest} characters."
 
     def json_schema(self) -> dict[str, Any]:
         """Return the schema of the text."""
@@ -112,7 +112,7 @@ class Choice(Strict):
 
     def _deserialize(self, value: Any, *_: Any, **__: Any) -> Any:
         if not isinstance(value, str) or value not in self.words:
-            raise refused(f"Here stands one of: {', '.join(self.words)}.", code="not_a_choice")
+            raise refused(f"Choose one of: {', '.join(self.words)}.", code="not_a_choice")
         return self._make(value)
 
     def _serialize(self, value: Any, *_: Any, **__: Any) -> Any:
@@ -128,7 +128,7 @@ class Identifier(Strict):
 
     def _deserialize(self, value: Any, *_: Any, **__: Any) -> UUID:
         if not isinstance(value, str) or not _UUID.fullmatch(value):
-            raise refused("Here stands a UUID, written with hyphens.", code="not_a_uuid")
+            raise refused("Write a UUID, with hyphens.", code="not_a_uuid")
         return UUID(value)
 
     def _serialize(self, value: Any, *_: Any, **__: Any) -> Any:

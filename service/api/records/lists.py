@@ -136,7 +136,7 @@ def _after(cursor: str | None) -> UUID | None:
     try:
         return UUID(bytes=base64.b64decode(cursor + "==", altchars=b"-_", validate=True))
     except (binascii.Error, ValueError):
-        detail = "Here stands the cursor of a next page, as it was answered."
+        detail = "Write the cursor of a next page as it was answered."
         raise RequestNotUsable(
             [LocatedFault(place=Place.QUERY, where=_CURSOR, detail=detail, code="cursor_unknown")]
         ) from None

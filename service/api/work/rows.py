@@ -21,7 +21,7 @@ class Rows(Strict):
 
     def _deserialize(self, value: Any, *_: Any, **__: Any) -> list[Any]:
         if not isinstance(value, list) or not 1 <= len(value) <= LARGEST_BATCH:
-            raise ValidationError([f"Here stands a list of 1 to {LARGEST_BATCH} rows."])
+            raise ValidationError([f"Write a list of 1 to {LARGEST_BATCH} rows."])
         return value
 
     def json_schema(self) -> dict[str, Any]:

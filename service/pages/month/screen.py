@@ -62,7 +62,7 @@ def _asked(needs: Needs, sitting: Sitting) -> tuple[DayLook, date, list[Figure]]
     try:
         first = look.today.replace(day=1) if not text else date.fromisoformat(f"{text}-01")
     except ValueError:
-        detail = "Month: Here stands a month such as 2026-05."
+        detail = "Month: Write a month such as 2026-05."
         raise RecordNotUsable([FieldFault(pointer="/month", detail=detail)]) from None
     return look, first, figures_of(needs, caller, look, first)
 

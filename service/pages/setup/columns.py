@@ -72,14 +72,16 @@ def read_cell(column: Column, text: str) -> Any:
     text = " ".join(text.split()) if column.kind != "lines" else text.strip()
     if not text:
         if column.required:
-            raise CellFault("Something stands here.")
+            raise CellFault(
+                _choose(column) if column.choices else "Write something here: it is empty."
+            )
         return None
     return READERS[column.kind](column, text)
 
 
 def _text(column: Column, text: str) -> str:
     if len(text) > column.longest or any(ord(sign) < ord(" ") and sign != "\n" for sign in text):
-        raise CellFault(f"Here stands text of up to {column.longest} characters.")
+        raise CellFault(f"Write text of up to {column.longest} characters.")
     return text
 
 
@@ -89,7 +91,7 @@ def _number(column: Column, text: str) -> float:
         raise CellFault(f"{text} can be read in two ways: write {plain}, or {small}.")
     plain = text.replace(",", ".", 1)
     low_end = "above" if column.above else "from"
-    sentence = f"Here stands a number {low_end} {column.low:,.12g} to {column.high:,.12g}."
+    sentence = f"Write a number {low_end} {column.low:,.12g} to {column.high:,.12g}."
     if not plain.replace(".", "", 1).isdecimal() or not plain.isascii():
         raise CellFault(sentence)
     value = float(plain)
@@ -104,7 +106,11 @@ def _choice(column: Column, text: str) -> str:
     for word, shown in column.choices.items():
         if wanted in {word.casefold().replace("_", " "), shown.casefold()}:
             return word
-    raise CellFault(f"Here stands one of: {', '.join(column.choices.values())}.")
+    raise CellFault(_choose(column))
+
+
+def _choose(column: Column) -> str:
+    return f"Choose one of: {', '.join(column.choices.values())}."
 
 
 def _several(column: Column, text: str) -> tuple[str, ...]:
@@ -117,7 +123,7 @@ def _flag(_: Column, text: str) -> bool:
         return True
     if text.casefold() in NO:
         return False
-    raise CellFault("Here stands yes or no.")
+    raise CellFault("Write yes or no.")
 
 
 def _day(_: Column, text: str) -> date:
@@ -126,7 +132,7 @@ def _day(_: Column, text: str) -> date:
     except ValueError:
         day = None
     if day is None or day.year not in YEARS:
-        raise CellFault("Here stands a day such as 2026-05-24: year, month, day.")
+        raise CellFault("Write a day such as 2026-05-24: year, month, day.")
     return day
 
 
@@ -135,26 +141,26 @@ def _clock(_: Column, text: str) -> time:
     try:
         return time(int(found[1]), int(found[2])) if found else time.fromisoformat(text)
     except ValueError:
-        raise CellFault("Here stands an hour such as 07:30.") from None
+        raise CellFault("Write an hour such as 07:30.") from None
 
 
 def _zone(_: Column, text: str) -> str:
     try:
         ZoneInfo(text)
     except (ValueError, OSError, KeyError):
-        raise CellFault("Here stands a time zone such as Europe/London.") from None
+        raise CellFault("Write a time zone such as Europe/London.") from None
     return text
 
 
 def _law(_: Column, text: str) -> str:
     if not re.fullmatch(r"[A-Z]{2}(-[A-Z0-9]{1,3})?", text.upper()):
-        raise CellFault("Here stands a country or a part of one by its letters, such as GB-ENG.")
+        raise CellFault("Write a country or a part of one by its letters, such as GB-ENG.")
     return text.upper()
 
 
 def _mail(column: Column, text: str) -> str:
     if not re.fullmatch(r"[^@\s]+@[^@\s]+", text):
-        raise CellFault("Here stands an e-mail address.")
+        raise CellFault("Write an e-mail address.")
     return _text(column, text)
 
 
@@ -163,7 +169,7 @@ def _point(_: Column, text: str) -> Point:
     text = text.removeprefix("geo:").partition("?")[0]
     at = re.search(r"@(-?\d+\.\d+),(-?\d+\.\d+)", text)  # an address copied from a map
     found = [at[1], at[2]] if at else _halves(text)
-    wrong = "Here stands latitude, then longitude, such as 51.7520, -1.2577."
+    wrong = "Write latitude, then longitude, such as 51.7520, -1.2577."
     if len(found) != len(("latitude", "longitude")):
         raise CellFault(wrong)
     latitude, longitude = (_degrees(half, wrong) for half in found)

@@ -36,7 +36,7 @@ class FoundFirm:
         RecordNotUsable
         """
         faults = [
-            FieldFault(pointer=f"/{field}", detail="Here stands text.")
+            FieldFault(pointer=f"/{field}", detail="Write some text.")
             for field, text in (("name", name), ("address", address), ("phone", phone))
             if not text.strip()
         ]
@@ -45,7 +45,7 @@ class FoundFirm:
             faults.append(
                 FieldFault(
                     pointer="/currency",
-                    detail="Here stand the three capital letters of a currency, such as GBP.",
+                    detail="Write the three capital letters of a currency, such as GBP.",
                 )
             )
         if faults:

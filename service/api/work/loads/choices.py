@@ -52,7 +52,7 @@ class NewChoice(Described):
     def one_of_both(self, data: Mapping[str, Any], **_: Any) -> Mapping[str, Any]:
         """Refuse what names neither, or both."""
         if ("load_id" in data) == ("job_id" in data):
-            fault = refused("Here stands a load_id or a job_id.", code="one_of_these")
+            fault = refused("Write a load_id or a job_id.", code="one_of_these")
             raise RequestNotUsable(located({"load_id": fault.messages}))
         return data
 
