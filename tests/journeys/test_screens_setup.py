@@ -148,6 +148,20 @@ def test_a_form_keeps_one_and_says_what_is_wrong_where_it_is(office):
     assert "This yard is on record already." in send(office, "yard", **YARD).text
 
 
+def test_the_example_of_an_empty_sheet_is_no_record(yard, office):
+    for book in ("yard", "vehicles", "crews", "lawns", "beds", "sites", "bays"):
+        empty = office.get(f"/screens/setup/{book}/empty.csv").text
+        for form in ({}, {"keep": "1"}):
+            told = send(office, f"{book}/sheet", text=empty, **form)
+            assert "This row is the example: delete it" in told.text, book
+    before = len(yard[1].client.get("/vehicles").json["items"])
+    empty = office.get("/screens/setup/vehicles/empty.csv").text
+    assert send(office, "vehicles/sheet", text=empty, keep="1").status_code == 422
+    assert len(yard[1].client.get("/vehicles").json["items"]) == before
+    own = empty.replace("AB12 CDE", "CD34 EFG")
+    assert send(office, "vehicles/sheet", text=own, keep="1").status_code == 303
+
+
 def test_what_nothing_names_is_deleted_and_what_is_named_is_not(yard, office):
     answer = send(office, f"yard/records/{yard[1].ids['depots']}/delete")
     assert answer.status_code == 409
@@ -171,7 +185,7 @@ def test_an_empty_firm_is_led_from_its_first_look_to_what_it_must_say(yard):
     world = yard[0]
     firm = world.firm("Empty")
     owner = joined(world, Yard(client=world.client(firm), ids={}), "owner")
-    for address in ("/screens/day", "/screens/evening", "/screens/setup/work"):
+    for address in ("/screens/day", "/screens/evening", "/screens/month", "/screens/setup/work"):
         assert owner.get(address).headers["Location"] == "/screens/setup"
     assert owner.get("/screens/evening.csv").status_code == 404
     page = owner.get("/screens/setup").text

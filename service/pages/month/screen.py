@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from datetime import date
+from http import HTTPStatus
 from typing import Final
 
-from flask import Blueprint, Response, request
+from flask import Blueprint, Response, redirect, request
+from werkzeug.wrappers import Response as AnyResponse
 
 from service.core.callers.sessions import Seat
 from service.core.errors import FieldFault, RecordMissing, RecordNotUsable
@@ -29,9 +31,11 @@ def month_routes(needs: Needs, entrance: Entrance) -> Blueprint:
 
     @routes.get(PLACE)
     @entrance.admits(Seat.OWNER)
-    def show_month(sitting: Sitting) -> Response:
-        look, first, figures = _asked(needs, sitting)
+    def show_month(sitting: Sitting) -> AnyResponse:
         depots = depots_of(needs, sitting.caller)
+        if not depots:
+            return redirect("/screens/setup", HTTPStatus.SEE_OTHER)
+        look, first, figures = _asked(needs, sitting)
         return page(
             "month.html.j2",
             look=look,

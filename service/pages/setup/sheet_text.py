@@ -17,6 +17,7 @@ from service.pages.setup.sheet import Sheet
 from service.usecases.telling.evening.cells import FORMULA_STARTS, table_text
 
 MOST_ROWS: Final = 5_000
+EXAMPLE: Final = "This row is the example: delete it, or write your own over it."
 # Where a fault of a record stands in a sheet, if not under its own name.
 COLUMN_OF: Final = {
     "legal_basis/reference": "reference",
@@ -71,7 +72,11 @@ def read_rows(sheet: Sheet, text: str) -> tuple[list[Row], list[Wrong]]:
 def filed(needs: Needs, caller: Caller, sheet: Sheet, rows: Iterable[Row]) -> Filing:
     """Return what rows come to, every faulty cell named; nothing is kept yet."""
     filing = Filing(needs, caller)
+    example = {column.name: column.example for column in sheet.columns}
     for row in rows:
+        if {name: row.cells.get(name, "").strip() for name in example} == example:
+            filing.wrong(row.number, sheet.columns[0].name, EXAMPLE)
+            continue
         values: dict[str, Any] = {}
         for column in sheet.columns:
             try:
