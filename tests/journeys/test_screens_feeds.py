@@ -67,6 +67,23 @@ def test_a_places_deliveries_are_a_calendar_for_whoever_has_its_address(world, y
     assert f"SEQUENCE:{version}" in lines
 
 
+def test_a_calendar_tells_what_stayed_of_a_load_and_the_weight_that_counts(world, yard, office):
+    path = f"/loads/{yard.ids['loads']}"
+    load = yard.client.get(path).json
+    part = {"state": "partly_refused", "refused_share": 0.5, "refusal_reason": "Too much."}
+    weighed = {"weighed_net": {"value": 20, "unit": "kg"}, "ticket_review": "accepted"}
+    patch = {**part, **weighed, "weigh_ticket": "W-1"}
+    said = yard.client.patch(path, json=patch, headers={"If-Match": "*"})
+    assert said.status_code == 200, said.text
+    sheet = {"bed": "beds", "compost_site": "sites"}[load["destination_kind"]]
+    lines = lines_of(world.app.test_client().get(calendar_of(office, sheet)))
+    (summary,) = [line for line in lines if line.startswith("SUMMARY:")]
+    (told,) = [line for line in lines if line.startswith("DESCRIPTION:")]
+    likely = round(load["mass_kg"]["likely"] / 2)
+    assert any(f"{near} kg" in summary for near in (likely - 1, likely, likely + 1)), summary
+    assert "Weighed: 20 kg." in told
+
+
 def test_another_signature_or_place_opens_no_calendar(world, office):
     beds, sites = calendar_of(office, "beds"), calendar_of(office, "sites")
     stranger = world.app.test_client()

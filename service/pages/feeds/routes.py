@@ -122,7 +122,12 @@ def _place(needs: Needs, caller: Caller, kind: DestinationKind, place_id: UUID) 
 
 
 def _event(load: Load, place: Place, *, firm_name: str, phone: str) -> Event:
-    at, mass = load.done_at or load.arrive_at, load.mass_kg
+    # Of a load that was sent away altogether, all is told.
+    stayed = load.kept_share if load.state is LoadState.PARTLY_REFUSED else 1.0
+    at, mass = load.done_at or load.arrive_at, load.mass_kg.scaled(stayed, unit="kg")
+    weighed = ""
+    if load.weighed_net is not None and load.weight_counts:
+        weighed = f" Weighed: {kilograms(load.weighed_net.si_value)}."
     if load.state in OPEN_LOAD_STATES:
         start = "Clippings planned" if load.state is LoadState.PLANNED else "Clippings on their way"
     else:
@@ -130,7 +135,7 @@ def _event(load: Load, place: Place, *, firm_name: str, phone: str) -> Event:
     lots = ", ".join(dict.fromkeys(part.lot_code for part in load.parts))
     lines: Iterator[str] = iter(
         (
-            f"Between {kilograms(mass.low)} and {kilograms(mass.high)}, estimated.",
+            f"Between {kilograms(mass.low)} and {kilograms(mass.high)}, estimated.{weighed}",
             f"On record: {STATUSES[load.status.value]}. Lots: {lots}.",
             f"{firm_name}, {phone}. A plan can change until the load is on its way.",
         )
