@@ -62,7 +62,7 @@ def test_an_older_refusal_that_comes_late_does_not_overrule_what_was_said_since(
     assert device.client.patch(load, json=said, headers=NOW).status_code == 200
     late = device.what("refused", "12:35", load_id=drop["load_id"], reason="Too wet.")
     problem = device.refused(late)
-    assert problem["code"] == "ended_otherwise"
+    assert problem["code"] == "ended_since"
     assert "take back" in problem["detail"]
     assert device.client.get(load).json["state"] == "delivered"
     # Who knows better says so of a later hour, or after what was wrong was taken back.

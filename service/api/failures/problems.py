@@ -85,6 +85,7 @@ STATUS: Final[Mapping[str, HTTPStatus]] = MappingProxyType(
         "no_kill_requirement": _UNUSABLE,
         "already_mown": HTTPStatus.CONFLICT,
         "ended_otherwise": HTTPStatus.CONFLICT,
+        "ended_since": HTTPStatus.CONFLICT,
         "no_tip_there": HTTPStatus.CONFLICT,
         "not_this_keys": HTTPStatus.NOT_FOUND,
         "not_undone": HTTPStatus.CONFLICT,

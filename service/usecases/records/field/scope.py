@@ -60,9 +60,10 @@ class EndedOtherwise(Refusal):
     )
 
 
-class EndedSince(EndedOtherwise):
+class EndedSince(Refusal):
     """Somebody said something of the load that happened after what is reported."""
 
+    code = "ended_since"
     sentence = (
         "This load is on record as {state}, at a later time than this report is of. If that is "
         "wrong, take back what was said there first, or ask the office to; then send this again."
