@@ -63,7 +63,6 @@ _TIP: Final = whole(
                         "destination_kind": one_of(DestinationKind),
                         "destination_id": ID,
                         "name": TEXT,
-                        "extra_cents": {"type": ["integer", "null"]},
                     }
                 ),
                 _NULL,
@@ -79,6 +78,11 @@ VEHICLE_TODAY: Final = whole(
         "day": {"type": "string", "format": "date"},
         "plan_id": MAYBE_ID,
         "revision": {"type": ["integer", "null"], "minimum": 0},
+        "day_revision": {
+            "type": ["integer", "null"],
+            "minimum": 0,
+            "description": "Where it is above `revision`, a plan that knows more is being made.",
+        },
         "out": {"anyOf": [MEMBERS, _NULL]},
         "room": whole(
             {
@@ -154,7 +158,10 @@ def vehicle_today_routes(tell: TellVehicleToday, door: Door, *, links: NoteLinks
             note = None if today.note_id is None else links.page(today.note_id)
             told = told | {"next_tip": told["next_tip"] | {"note": note}}
         response = jsonify(told)
-        return response if today.plan_id is None else _tagged(response, today.plan_id, since)
+        is_current = told["revision"] == told["day_revision"]
+        if today.plan_id is None or not is_current:
+            return response
+        return _tagged(response, today.plan_id, since)
 
     return routes
 
@@ -178,6 +185,7 @@ def _example() -> dict[str, Any]:
         "day": "2026-05-24",
         "plan_id": own,
         "revision": 14,
+        "day_revision": 14,
         "out": None,
         "room": {"kg": 310, "litres": 1900, "bags": 9, "bag_litres": 60.0, "bag_kg": 33.6},
         "next_tip": None,

@@ -20,9 +20,10 @@ from service.destinations.estimating import PACKING
 from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import day_of
 from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
-from service.usecases.planning.current_routing import NotPlannedYet, ReadRouting
+from service.usecases.planning.current_routing import BeingPlanned, NotPlannedYet, ReadRouting
 from service.usecases.records.field.scope import is_own_vehicle
 from service.usecases.telling.differences import lots_that_moved
+from service.usecases.telling.in_language import sentence_of
 from service.usecases.telling.stops import Places, stops_ahead
 
 # What a bad connection carries in a second or two; the brief of the answer, no source.
@@ -31,8 +32,11 @@ LARGEST_BYTES: Final = 5_000
 FRAME_BYTES: Final = 500
 MOST_STOPS: Final = 12
 MOST_CHANGES: Final = 5
-# A text is cut only where even one stop would be too much.
+# A text is cut only where even one stop would be too much; what keeps people from harm never is.
 SHORT: Final = 160
+NEVER_CUT: Final = frozenset({"caution", "cautions"})
+# How long a crew waits for a plan that knows everything [s]; then it hears that one is to come.
+WAITS_S: Final = 4.0
 LITRES: Final = 1000.0
 
 Told = Mapping[str, Any]
@@ -84,7 +88,7 @@ class TellVehicleToday:
     def __call__(
         self, caller: Caller, vehicle_id: UUID, *, since_id: UUID | None = None
     ) -> VehicleToday:
-        """Return the vehicle's day by a plan that knows everything, made now if need be.
+        """Return the vehicle's day by the newest plan, and whether that knows everything by now.
 
         Parameters
         ----------
@@ -99,15 +103,17 @@ class TellVehicleToday:
             vehicle = _vehicle(unit, caller, vehicle_id, self._clock.now())
             depot = unit.depots.get_many(caller.firm_id, [vehicle.depot_id])[vehicle.depot_id]
         day = day_of(depot, self._clock.now())
-        frame = {
+        frame: dict[str, Any] = {
             "vehicle_id": str(vehicle.id),
             "registration": vehicle.registration,
             "day": day.isoformat(),
         }
         try:
-            plan = self._read_routing(caller, depot.id, day)
-        except NotPlannedYet:
+            newest = self._read_routing.read(caller, depot.id, day, wait_s=WAITS_S)
+        except (NotPlannedYet, BeingPlanned):
             return VehicleToday(told=self._unplanned(frame, vehicle), plan_id=None, note_id=None)
+        plan = newest.plan
+        frame |= {"day_revision": newest.day_revision}
         with self._open() as unit:
             before_id = since_id or plan.supersedes_id
             before = unit.day_plans.get(caller.firm_id, before_id) if before_id else None
@@ -128,7 +134,8 @@ class TellVehicleToday:
             told = self._unplanned(frame, vehicle) | {"changed": _changed(vehicle, plan, before)}
             return VehicleToday(told=told, plan_id=plan.id, note_id=None)
         ahead = stops_ahead(own["stops"])
-        teller = _Stops(Places(unit, vehicle.firm_id, plan.day, ahead), own)
+        places = Places(unit, vehicle.firm_id, plan.day, ahead)
+        teller = _Stops(places, own, language=_language(unit, vehicle, own))
         tip = next((stop for stop in ahead if stop["kind"] == "drop"), None)
         note = None if tip is None else _note(unit, vehicle.firm_id, UUID(tip["load_id"]))
         room = own["aboard_now"]
@@ -142,13 +149,14 @@ class TellVehicleToday:
             "changed": _changed(vehicle, plan, before),
         }
         return VehicleToday(
-            told=_fitting(told), plan_id=plan.id, note_id=None if note is None else note.id
+            told=fitting(told), plan_id=plan.id, note_id=None if note is None else note.id
         )
 
     def _unplanned(self, frame: dict[str, Any], vehicle: Vehicle) -> dict[str, Any]:
         return {
             "plan_id": None,
             "revision": None,
+            "day_revision": None,
             **frame,
             "out": None,
             "room": self._room(vehicle.payload_kg, vehicle.body_volume_m3 * LITRES, None),
@@ -178,9 +186,10 @@ class TellVehicleToday:
 class _Stops:
     """Tells stops as a crew needs them: where, how to get in, what to show."""
 
-    def __init__(self, places: Places, own: Told) -> None:
+    def __init__(self, places: Places, own: Told, *, language: str) -> None:
         self._places = places
         self._own = own
+        self._language = language
 
     def stop(self, stop: Told) -> dict[str, Any]:
         told = {
@@ -197,9 +206,10 @@ class _Stops:
                 **self._where(stop),
                 "leave_on_lawn": stop["leave_on_lawn"],
             }
-        names = ("job_id", "hold_entry_id", "from_registration", "mass_high_kg", "caution")
+        names = ("job_id", "hold_entry_id", "from_registration", "mass_high_kg")
         told["name"] = stop.get("from_registration") or "the bay"
-        return told | {name: stop[name] for name in names if name in stop}
+        caution = sentence_of({**stop, "code": stop["kind"]}, self._language) or stop["caution"]
+        return told | {name: stop[name] for name in names if name in stop} | {"caution": caution}
 
     def tip(self, stop: Told) -> dict[str, Any]:
         """Return the next tip: where, what to show there, and where else if it fails."""
@@ -220,7 +230,10 @@ class _Stops:
                 "low_kg": mass["low"],
                 "high_kg": mass["high"],
             },
-            "cautions": [caution["for_crew"] for caution in stop.get("cautions", ())],
+            "cautions": [
+                sentence_of(caution, self._language) or caution["for_crew"]
+                for caution in stop.get("cautions", ())
+            ],
             **self._where(stop),
             "plan_b": self._plan_b(stop),
         }
@@ -236,7 +249,7 @@ class _Stops:
         runner_up = explanation.get("runner_up") or {"destinations": []}
         for named in runner_up["destinations"]:
             if named["destination_id"] != stop["destination_id"]:
-                return {**named, "extra_cents": runner_up["extra_cents"]}
+                return dict(named)
         return None
 
 
@@ -246,6 +259,15 @@ def _vehicle(unit: UnitOfWork, caller: Caller, vehicle_id: UUID, now: datetime) 
     if vehicle is None or not is_own_vehicle(unit, caller, vehicle, now):
         raise RecordMissing(record="vehicle", id=vehicle_id)
     return vehicle
+
+
+def _language(unit: UnitOfWork, vehicle: Vehicle, own: Told) -> str:
+    """Return the language of the crew that drives; English where no crew is known."""
+    for crew_id in own["crew_ids"]:
+        crew: Crew | None = unit.crews.get(vehicle.firm_id, UUID(crew_id))
+        if crew is not None:
+            return crew.language
+    return "en"
 
 
 def _note(unit: UnitOfWork, firm_id: UUID, load_id: UUID) -> DeliveryNote | None:
@@ -269,7 +291,7 @@ def _changed(vehicle: Vehicle, plan: DayPlan, before: DayPlan | None) -> list[st
     return [*told, f"And {more} more."] if more else told
 
 
-def _fitting(told: dict[str, Any]) -> dict[str, Any]:
+def fitting(told: dict[str, Any]) -> dict[str, Any]:
     """Return an answer of at most so many bytes: what is furthest ahead is counted, not told."""
     while _bytes(told) > LARGEST_BYTES - FRAME_BYTES and len(told["stops"]) > 1:
         told = told | {"stops": told["stops"][:-1], "stops_after": told["stops_after"] + 1}
@@ -282,7 +304,7 @@ def _shortened(told: Any) -> Any:  # noqa: ANN401 - JSON of any kind
     if isinstance(told, str):
         return told if len(told) <= SHORT else f"{told[: SHORT - 1].rstrip()}…"
     if isinstance(told, dict):
-        return {name: _shortened(one) for name, one in told.items()}
+        return {name: one if name in NEVER_CUT else _shortened(one) for name, one in told.items()}
     return [_shortened(one) for one in told] if isinstance(told, list) else told
 
 
