@@ -76,6 +76,18 @@ def test_a_day_that_is_over_offers_nothing_that_can_only_be_done_on_a_day_that_i
     assert "Plan the day" not in page
 
 
+def test_a_lawn_that_is_not_mown_yet_has_left_nothing_on_it(yard, office):
+    planned = {"state": "planned", "planned_at": "2026-05-24T15:00:00+01:00", "cut_at": None}
+    job = yard.client.post("/jobs", json=yard.job(**planned, clippings="left"))
+    assert job.status_code == 201, job.text
+    say(office, "plan", depot=yard.ids["depots"], day="2026-05-24")
+    page = office.get("/screens/day").text
+    assert f"<strong>To be left on the lawn</strong> {job.json['lot_code']}" in page
+    assert "<strong>to be left on the lawn</strong>" in page
+    assert "<strong>Left on the lawn</strong>" not in page
+    assert "As the crew recorded it" not in page
+
+
 def test_news_is_asked_for_cheaply(yard, office):
     first = mark(office, yard)
     tag = first.headers["ETag"]

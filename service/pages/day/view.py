@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any, Final
 
+from service.core.jobs import JobState
 from service.core.loads import HoldEntry, HoldState, ReleasedAs
 from service.usecases.telling.day_look import DayLook
 from service.usecases.telling.decisions.decision import Decision, Urgency
@@ -227,7 +228,7 @@ def _waiting(routing: Members, by_load: Mapping[str, HoldEntry]) -> Iterator[Wai
             "mass_kg": lot["mass_kg"],
         }
         if lot["outcome"] in LEFT or lot["outcome"] == "unplaced":
-            yield Waiting(word=LEFT.get(lot["outcome"], "No place"), why=_reason(lot), **base)
+            yield Waiting(word=_left_word(lot), why=_reason(lot), **base)
         for way in lot["goes_to"]:
             if way["destination_kind"] == "hold_bay":
                 entry = by_load.get(way["load_id"])
@@ -251,6 +252,12 @@ def _waiting(routing: Members, by_load: Mapping[str, HoldEntry]) -> Iterator[Wai
                 takers=takers.get(str(entry.id), ()),
                 feed=feeds.get(str(entry.id)),
             )
+
+
+def _left_word(lot: Members) -> str:
+    """Return whether it was left or is to be: a lawn that is not mown has left nothing yet."""
+    planned = lot["outcome"] in LEFT and lot["state"] == JobState.PLANNED
+    return LEFT["leave_on_lawn"] if planned else LEFT.get(lot["outcome"], "No place")
 
 
 def _part(mass_kg: Members | None, share: float) -> Members | None:
@@ -279,7 +286,7 @@ def _reason(lot: Members) -> str:
     found = [_finding(finding) for finding in lot["findings"]]
     if found:
         return "; ".join(dict.fromkeys(found)).capitalize() + "."
-    return "As the crew recorded it."
+    return "As planned." if lot["state"] == JobState.PLANNED else "As the crew recorded it."
 
 
 def _finding(finding: Members) -> str:
