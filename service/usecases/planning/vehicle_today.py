@@ -10,7 +10,7 @@ from typing import Any, Final
 from uuid import UUID
 
 from service.core.callers.access import Caller
-from service.core.crews import Vehicle
+from service.core.crews import Crew, Vehicle
 from service.core.errors import RecordMissing
 from service.core.materials import Wetness
 from service.core.notes import DeliveryNote
