@@ -8,6 +8,7 @@ from flask import Flask
 from hypothesis import given
 from hypothesis import strategies as st
 
+from service.api.books import sites
 from service.api.exchange.bodies import merged
 from service.api.exchange.json_form import PlainJson
 from tests.worlds import furnish, make_world
@@ -339,3 +340,13 @@ RFC_7396 = [
 @pytest.mark.parametrize(("kept", "patch", "result"), RFC_7396)
 def test_a_patch_is_merged_as_the_standard_prints_it(kept, patch, result):
     assert merged(kept, patch) == result
+
+
+@pytest.mark.parametrize(
+    ("code", "words"), [("UK", "Write GB"), ("ZZ", "no country ZZ"), ("GB-XX", "GB-SCT")]
+)
+def test_a_jurisdiction_that_is_nowhere_is_refused_with_what_was_meant(yard, code, words):
+    answer = yard.client.post("/depots", json={**sites.DEPOTS.example, "jurisdiction": code})
+    (fault,) = answer.json["errors"]
+    assert (fault["pointer"], fault["code"]) == ("/jurisdiction", "jurisdiction_unknown")
+    assert words in fault["detail"]

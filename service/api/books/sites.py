@@ -22,6 +22,7 @@ from service.api.fields import (
     ZoneName,
 )
 from service.api.fields.quantities import PointField
+from service.api.fields.words import Jurisdiction
 from service.api.records.resource import Resource
 from service.core.callers.access import Act
 from service.core.kills import Kill, KillEvidence
@@ -30,13 +31,9 @@ from service.core.materials import LotStatus
 from service.core.places import CompostSite, Depot, Fee, FeeBasis, HoldBay, OpeningHours
 
 
-def jurisdiction() -> Text:
+def jurisdiction() -> Jurisdiction:
     """Return the field that says whose law holds at a place."""
-    return Text(
-        longest=6,
-        pattern="[A-Z]{2}(-[A-Z0-9]{1,3})?",
-        allowed="a country or a part of one by ISO 3166, such as GB-ENG",
-    )
+    return Jurisdiction()
 
 
 class DepotFields(RecordFields):

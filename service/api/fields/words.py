@@ -11,6 +11,7 @@ from zoneinfo import ZoneInfo
 
 from service.api.failures.faults import refused
 from service.api.fields.base import Strict
+from service.core.jurisdictions import fault_of_place
 
 _CONTROL: Final = r"\u0000-\u001f\u007f-\u009f"
 _CONTROL_BUT_BREAKS: Final = r"\u0000-\u0008\u000b\u000c\u000e-\u001f\u007f-\u009f"
@@ -99,6 +100,26 @@ class ZoneName(Text):
         except (ValueError, OSError, KeyError):
             raise refused(self.sentence(), code="time_zone_unknown") from None
         return name
+
+
+class Jurisdiction(Text):
+    """A country or a part of one, by ISO 3166."""
+
+    def __init__(self, **options: Any) -> None:
+        """Allow codes such as GB-ENG."""
+        super().__init__(
+            longest=6,
+            pattern="[A-Z]{2}(-[A-Z0-9]{1,3})?",
+            allowed="a country or a part of one by ISO 3166, such as GB-ENG",
+            **options,
+        )
+
+    def _deserialize(self, value: Any, *args: Any, **kwargs: Any) -> str:
+        code = super()._deserialize(value, *args, **kwargs)
+        fault = fault_of_place(code)
+        if fault is not None:
+            raise refused(fault, code="jurisdiction_unknown")
+        return code
 
 
 class Choice(Strict):

@@ -9,6 +9,7 @@ from datetime import date, time
 from typing import Any, Final
 from zoneinfo import ZoneInfo
 
+from service.core.jurisdictions import fault_of_place
 from service.core.places import Point
 from service.pages.forms import YEARS
 
@@ -155,6 +156,9 @@ def _zone(_: Column, text: str) -> str:
 def _law(_: Column, text: str) -> str:
     if not re.fullmatch(r"[A-Z]{2}(-[A-Z0-9]{1,3})?", text.upper()):
         raise CellFault("Write a country or a part of one by its letters, such as GB-ENG.")
+    fault = fault_of_place(text.upper())
+    if fault is not None:
+        raise CellFault(fault)
     return text.upper()
 
 
