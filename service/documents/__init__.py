@@ -42,15 +42,13 @@ from service.documents.facts.values import (
     Unit,
     Value,
 )
+from service.documents.rendering.answer_words import Acknowledgement, FormFault, Unkept
 from service.documents.rendering.crew_words import CREW_WORDS, crew_sentence
 from service.documents.rendering.formats import UNITS
-from service.documents.rendering.html_note import (
-    Acknowledgement,
-    content_security_policy,
-    render_html,
-)
+from service.documents.rendering.html_note import content_security_policy, render_html
 from service.documents.rendering.json_note import render_json
 from service.documents.rendering.language import LANGUAGES, unread_languages
+from service.documents.rendering.link_page import NoNote, render_link_page
 from service.documents.rendering.pdf_note import PAPERS, render_pdf
 from service.documents.rendering.reader import Reader
 from service.documents.rendering.told_words import told_sentence
@@ -78,6 +76,7 @@ __all__ = [
     "DryMaterial",
     "EstimateBasis",
     "Finding",
+    "FormFault",
     "Guidance",
     "KeepOff",
     "Listed",
@@ -85,6 +84,7 @@ __all__ = [
     "LotStatements",
     "Material",
     "Named",
+    "NoNote",
     "NoteContent",
     "NoteFacts",
     "Origin",
@@ -96,6 +96,7 @@ __all__ = [
     "Sender",
     "Treatment",
     "Unit",
+    "Unkept",
     "Value",
     "Weighing",
     "Wilting",
@@ -107,6 +108,7 @@ __all__ = [
     "fingerprint",
     "render_html",
     "render_json",
+    "render_link_page",
     "render_pdf",
     "told_sentence",
     "unread_languages",

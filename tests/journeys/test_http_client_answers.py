@@ -1,9 +1,47 @@
 """What a client answers, and what a crew corrects, moves the kilograms."""
 
+import re
+from html import unescape
+from html.parser import HTMLParser
+
 import pytest
 
+from service.documents import LANGUAGES
 from tests.journeys.test_http_taint import Crew, drops
 from tests.outages import lots, warnings
+
+BROWSER = {"Accept": "text/html,*/*;q=0.1"}
+
+
+class Shown(HTMLParser):
+    """A page as a browser shows it: its fields by name, its text, and what has the focus."""
+
+    def __init__(self, page):
+        super().__init__()
+        self.page, self.fields, self.by_id, self.focused = page, {}, {}, []
+        self.languages = re.findall(r'lang="([^"]+)"', page)
+        self.feed(page)
+        plain = unescape(re.sub(r"<style>.*?</style>|<[^>]+>", "", page, flags=re.DOTALL))
+        self.text = plain.replace("\xa0", " ")
+
+    def handle_starttag(self, tag, attrs):
+        said = dict(attrs)
+        self.by_id[said.get("id")] = said
+        if "autofocus" in said:
+            self.focused.append(said["name"])
+        if tag == "option" and "selected" in said:
+            self.fields[self.select] = said["value"]
+        if tag == "select":
+            self.select = said["name"]
+        if tag == "input" and (said.get("type") != "radio" or "checked" in said):
+            self.fields[said["name"]] = said.get("value")
+
+    def faulty(self):
+        """Return the fields that are described by a fault that stands on the page."""
+        described = [one for one in self.by_id.values() if "aria-describedby" in one]
+        told = {one["id"]: one["aria-describedby"].split() for one in described if "id" in one}
+        assert all(name in self.by_id for names in told.values() for name in names)
+        return {field for field, names in told.items() if f"{field}-fault" in names}
 
 
 class Delivered(Crew):
@@ -26,6 +64,19 @@ class Delivered(Crew):
         answer = self.world.app.test_client().post(f"{self.address}/acknowledgement", json=said)
         assert answer.status_code == status, answer.text
         return answer.json
+
+    def facts(self):
+        return self.client.get(f"/delivery-notes/{self.note_id}").json["note"]["facts"]
+
+    def sends(self, status=303, asked="", **form):
+        """Send the form of the page as a browser does; return what is shown then."""
+        anybody = self.world.app.test_client()
+        where = f"{self.address}/acknowledgement{asked}"
+        answer = anybody.post(where, data={"signed_by": "R. Alvarez", **form}, headers=BROWSER)
+        assert answer.status_code == status, answer.text
+        if status != 303:
+            return Shown(answer.text)
+        return Shown(anybody.get(answer.headers["Location"], headers=BROWSER).text)
 
     def state(self):
         load = self.client.get(self.load).json
@@ -168,3 +219,98 @@ def test_a_link_ends_by_itself_after_two_years(crew):
     assert anybody.get(crew.address).status_code == 200
     crew.world.clock.move(days=3)
     assert anybody.get(crew.address).status_code == 410
+
+
+def test_a_form_that_is_not_kept_comes_back_as_it_was_typed_with_what_is_missing(crew):
+    typed = {"answer": "refused", "reason": "wet", "remark": "Too <much> & wet", "signed_by": " "}
+    shown = crew.sends(422, "?language=pl", **typed)
+    assert shown.languages[0] == "pl"
+    assert shown.fields["answer"] == "refused"
+    assert shown.fields["reason"] == "wet"
+    assert "Too &lt;much&gt; &amp; wet</textarea>" in shown.page
+    assert (shown.faulty(), shown.focused) == ({"signed_by"}, ["signed_by"])
+    assert "Odpowiedź nie jest jeszcze zapisana." in shown.text
+    assert 'acknowledgement?language=pl"' in shown.page
+    assert crew.state() == ("delivered", 0.0)
+    empty = crew.sends(422, answer="", signed_by="")
+    assert empty.focused == ["answer"]
+    assert "answer-fault" in empty.by_id
+
+
+def test_a_part_is_said_as_an_amount_in_the_unit_the_reader_reads(crew):
+    part = {"answer": "part_accepted", "accepted_unit": "[lb_av]"}
+    for amount, said in (
+        ("some", "in digits"),
+        ("0", "in digits"),
+        ("99,999", "not less than the load"),
+    ):
+        shown = crew.sends(422, "?units=us&language=en", accepted_amount=amount, **part)
+        assert (shown.faulty(), shown.focused) == ({"accepted_amount"}, ["accepted_amount"])
+        assert said in shown.text
+        assert shown.fields["accepted_amount"] == amount
+    whole = crew.sends(
+        422, "?language=en", answer="refused", accepted_amount="20", accepted_unit="kg"
+    )
+    assert whole.faulty() == {"accepted_amount"}
+    assert "choose “Part of it accepted” above" in whole.text
+    assert crew.sends(422, answer="part_accepted").focused == ["accepted_share"]
+    assert crew.state() == ("delivered", 0.0)
+
+    asked = crew.sends(422, "?units=us&language=en", answer="part_accepted")
+    assert "Or the amount, in lb" in asked.text
+    load_kg = crew.facts()["amount"]["estimate_kg"]["likely"]
+    shown = crew.sends(303, "?units=us&language=en", accepted_amount="10,5", **part)
+    assert "10,5 lb" in shown.text
+    state, refused_share = crew.state()
+    # International yard and pound agreement, 1959: a pound is 0.453 592 37 kg.
+    assert state == "partly_refused"
+    assert refused_share == pytest.approx(1 - 10.5 * 0.45359237 / load_kg)
+
+
+def test_who_has_answered_is_told_whom_it_reached_what_happens_and_whom_to_call(crew):
+    firm = crew.facts()["sender"]
+    shown = crew.sends(303, "?language=en", answer="refused", reason="smells")
+    assert f"Your answer is with {firm['name']}." in shown.text
+    assert f"{firm['name']} looks for another place for it." in shown.text
+    assert f"call {firm['name']}: {firm['phone']}." in shown.text
+    again = crew.sends(409, "?language=en", answer="received_and_checked")
+    assert "that answer stands" in again.text
+    assert "<form" not in again.page
+
+
+def test_who_answers_a_note_corrected_meanwhile_is_shown_the_newest_with_what_was_typed(
+    crew,
+):
+    weighed = {"weighed_net": {"value": 40, "unit": "[lb_av]"}, "weigh_ticket": "W-1"}
+    crew.patch(crew.load, {"state": "delivered", **weighed})
+    newest = crew.post(f"{crew.load}/delivery-notes", {})
+    assert newest["note_version"] == 2
+    shown = crew.sends(409, "?language=en", answer="refused", remark="Wet")
+    assert "This note was corrected in the meantime." in shown.text
+    assert (shown.fields["answer"], shown.fields["version"]) == ("refused", "2")
+    assert f'action="/notes/{newest["id"]}/' in shown.page
+
+
+def test_a_link_that_shows_nothing_says_why_in_every_language_and_the_firm_only_if_it_is_true(crew):
+    firm = crew.facts()["sender"]
+    anybody = crew.world.app.test_client()
+    every = {code for code in LANGUAGES if "-" not in code}
+
+    def shown(address, status):
+        answer = anybody.get(address, headers=BROWSER)
+        assert (answer.status_code, answer.mimetype) == (status, "text/html")
+        assert "style-src" in answer.headers["Content-Security-Policy"]
+        page = Shown(answer.text)
+        assert every <= set(page.languages)
+        return page
+
+    for false in (f"{crew.address[:-2]}xA", crew.address[:-5], f"{crew.address}."):
+        assert "This link opens no note." in shown(false, 404).text
+        assert firm["name"] not in shown(false, 404).text
+    crew.client.post(f"/delivery-notes/{crew.note_id}/end-link")
+    for address in (crew.address, f"{crew.address}.pdf"):
+        ended = shown(address, 410)
+        assert "The firm has closed this link." in ended.text
+        assert firm["name"] in ended.text
+        assert firm["phone"] in ended.text
+    assert "closed this link" in crew.sends(410, answer="received_and_checked").text

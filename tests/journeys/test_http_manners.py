@@ -312,7 +312,7 @@ def test_a_job_changes_the_days_routing_and_the_client_answers_its_note(world, y
     form = {"answer": "received_and_checked", "signed_by": "R. Alvarez", "reason": "", "version": 1}
     answered = anybody.post(f"{page}/acknowledgement", data=form)
     assert answered.status_code == 303
-    assert answered.headers["Location"] == page
+    assert answered.headers["Location"] == f"{page}#acknowledge"
     read = client.get(f"/delivery-notes/{note['id']}").json
     assert read["acknowledgement"]["name"] == "R. Alvarez"
     paper = client.get(f"/delivery-notes/{note['id']}.pdf?paper=us-letter")

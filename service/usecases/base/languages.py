@@ -1,6 +1,15 @@
-"""The languages, papers, units and reasons that notes know."""
+"""The languages, papers, units, reasons and faults of forms that notes know."""
 
-from service.documents import CREW_WORDS, Reader, crew_sentence, told_sentence, unread_languages
+from service.documents import (
+    CREW_WORDS,
+    FormFault,
+    NoNote,
+    Reader,
+    Unkept,
+    crew_sentence,
+    told_sentence,
+    unread_languages,
+)
 from service.documents import LANGUAGES as NOTE_LANGUAGES
 from service.documents import PAPERS as NOTE_PAPERS
 from service.documents import REASONS as REFUSAL_REASONS
@@ -10,7 +19,10 @@ __all__ = [
     "NOTE_LANGUAGES",
     "NOTE_PAPERS",
     "REFUSAL_REASONS",
+    "FormFault",
+    "NoNote",
     "Reader",
+    "Unkept",
     "crew_sentence",
     "told_sentence",
     "unread_languages",

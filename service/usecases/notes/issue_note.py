@@ -6,7 +6,7 @@ from dataclasses import replace
 from uuid import UUID
 
 from service.core.callers.access import Amendment, Caller
-from service.core.errors import RecordMissing, Refusal
+from service.core.errors import FieldFault, RecordMissing, Refusal
 from service.core.jobs import JobState
 from service.core.loads import OPEN_LOAD_STATES, LoadState, TicketReview
 from service.core.notes import Acknowledgement, DeliveryNote, Receipt
@@ -126,6 +126,7 @@ class IssueNote:
         accepted: str | None = None,
         remark: str | None = None,
         accepted_share: float | None = None,
+        accepted_mass_kg: float | None = None,
     ) -> DeliveryNote:
         """Keep what the holder of the signed link answered, once.
 
@@ -137,10 +138,12 @@ class IssueNote:
         ----------
         accepted_share
             Of the load, 0 to 1, both excluded; where a part was accepted.
+        accepted_mass_kg
+            The same as a mass [kg]; it goes before a share.
 
         Raises
         ------
-        RecordMissing, NoteLinkEnded, AlreadyAcknowledged
+        RecordMissing, NoteLinkEnded, AlreadyAcknowledged, NoteSuperseded, FieldFault
         """
         now = self._clock.now()
         with self._open() as unit:
@@ -157,6 +160,8 @@ class IssueNote:
             newest = newest_version(unit, note)
             if newest.id != note.id:
                 raise NoteSuperseded(newest=newest.note_version)
+            if accepted_mass_kg is not None:
+                accepted_share = share_of_load(content_of(note), accepted_mass_kg)
             answered = replace(
                 note,
                 version=note.version + 1,
@@ -238,6 +243,28 @@ def newest_version(unit: UnitOfWork, note: DeliveryNote) -> DeliveryNote:
 def content_of(note: DeliveryNote) -> NoteContent:
     """Return a kept note as composed content, ready to be put into words."""
     return compose(facts_from_json(note.content))
+
+
+def share_of_load(content: NoteContent, mass_kg: float) -> float:
+    """Return which share of a note's load a mass is: of what was weighed, else of the estimate.
+
+    Raises
+    ------
+    FieldFault
+        If it is not less than the load.
+    """
+    amount = content.facts.amount
+    if amount.weighed is not None:
+        load_kg = amount.weighed.net_kg
+    elif amount.estimate_kg is not None:
+        load_kg = amount.estimate_kg.likely
+    else:  # no note is made without the one or the other
+        msg = "a note says a mass"
+        raise RuntimeError(msg)
+    if mass_kg >= load_kg:
+        detail = f"Here stands less than the load on the note, {load_kg:.0f} kg."
+        raise FieldFault(pointer="/accepted_mass_kg", detail=detail, code="whole_load")
+    return mass_kg / load_kg
 
 
 def _same_answer(kept: Acknowledgement, receipt: Receipt, name: str | None) -> bool:

@@ -24,11 +24,16 @@ class NoteLinkEnded(Refusal):
     code = "note_link_ended"
     sentence = "This link has ended. Ask the firm that brought the clippings for the note."
 
+    def __init__(self, *, by_firm: bool) -> None:
+        """Keep whether the firm ended it, or it came to its end."""
+        self.by_firm = by_firm
+        super().__init__()
+
 
 def refuse_ended(note: DeliveryNote, now: datetime) -> None:
     """Refuse a note to who comes by its link after the link's end. Raises NoteLinkEnded."""
     if note.link_ended_at is not None or now - note.issued_at > LINK_LASTS:
-        raise NoteLinkEnded
+        raise NoteLinkEnded(by_firm=note.link_ended_at is not None)
 
 
 class EndNoteLink:

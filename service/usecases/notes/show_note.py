@@ -16,9 +16,12 @@ from service.core.records import Clock
 from service.documents import (
     Acknowledged,
     Acknowledgement,
+    NoNote,
+    Unkept,
     content_security_policy,
     render_html,
     render_json,
+    render_link_page,
     render_pdf,
 )
 from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
@@ -36,6 +39,15 @@ class ShownNote:
     note: DeliveryNote
     units: DisplayUnits
     newest_id: UUID
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NoteFirm:
+    """Whose note a link is of, as it can be reached now, and what is read there."""
+
+    name: str
+    phone: str
+    language: str
 
 
 class ShowNote:
@@ -60,6 +72,20 @@ class ShowNote:
             shown = _shown(unit, unit.delivery_notes.find(note_id), note_id)
         refuse_ended(shown.note, self._clock.now())
         return shown
+
+    def newest(self, note_id: UUID) -> ShownNote:
+        """Return the newest version of a note to the holder of its link, as `signed` does."""
+        shown = self.signed(note_id)
+        return shown if shown.newest_id == note_id else self.signed(shown.newest_id)
+
+    def firm_of(self, note_id: UUID) -> NoteFirm | None:
+        """Return the firm of a note, to the holder of its signed link; it needs not open it."""
+        with self._open() as unit:
+            note = unit.delivery_notes.find(note_id)
+            firm = None if note is None else unit.firms.get(note.firm_id)
+        if note is None or firm is None:
+            return None
+        return NoteFirm(name=firm.name, phone=firm.phone, language=note.language)
 
 
 def _is_own(unit: UnitOfWork, caller: Caller, note: DeliveryNote) -> bool:
@@ -124,7 +150,12 @@ class PageLinks:
 
 
 def note_page(
-    shown: ShownNote, *, language: str | None, units: str | None, links: PageLinks
+    shown: ShownNote,
+    *,
+    language: str | None,
+    units: str | None,
+    links: PageLinks,
+    unkept: Unkept | None = None,
 ) -> str:
     """Return the note as a page of HTML, with the form or with the answer given.
 
@@ -152,8 +183,16 @@ def note_page(
         pdf_url=links.pdf,
         acknowledge_url=links.acknowledgement,
         acknowledgement=answer,
+        unkept=unkept,
         language_urls=links.languages,
     )
+
+
+def link_page(why: NoNote, firm: NoteFirm | None) -> str:
+    """Return the page behind a link that shows no note."""
+    if firm is None:
+        return render_link_page(why)
+    return render_link_page(why, language=firm.language, firm=firm.name, phone=firm.phone)
 
 
 def _accepted(given: Given) -> str:
