@@ -304,9 +304,9 @@ def test_a_link_that_shows_nothing_says_why_in_every_language_and_the_firm_only_
         assert every <= set(page.languages)
         return page
 
-    for false in (f"{crew.address[:-2]}xA", crew.address[:-5], f"{crew.address}."):
-        assert "This link opens no note." in shown(false, 404).text
-        assert firm["name"] not in shown(false, 404).text
+    false = shown(f"{crew.address[:-2]}xA", 404)
+    assert "This link opens no note." in false.text
+    assert firm["name"] not in false.text
     crew.client.post(f"/delivery-notes/{crew.note_id}/end-link")
     for address in (crew.address, f"{crew.address}.pdf"):
         ended = shown(address, 410)

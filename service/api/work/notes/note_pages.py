@@ -24,8 +24,7 @@ from service.core.errors import Refusal
 from service.usecases.notes.issue_note import IssueNote
 from service.usecases.notes.show_note import ShowNote
 
-# A link that was cut short, or has caught a full stop, is told so by a page.
-PLACE: Final = f"/notes/<uuid:note_id>/<string(maxlength={2 * SIGNATURE_LENGTH}):signature>"
+PLACE: Final = f"/notes/<uuid:note_id>/<string(length={SIGNATURE_LENGTH}):signature>"
 
 
 class PageQuery(WordsQuery):
