@@ -16,6 +16,7 @@ from service.api.exchange.amending import CHANGE_REASON, IF_MATCH
 from service.api.exchange.bodies import JSON, MERGE_PATCH, read_json
 from service.api.exchange.documented import Example, View, document_of, with_document
 from service.api.failures.faults import Place, located, refused
+from service.api.failures.problems import PROBLEM_JSON
 from service.api.failures.refusals import RequestNotUsable
 
 # By number: their names differ between versions of Python.
@@ -166,6 +167,15 @@ class Routes(Blueprint):  # type: ignore[misc] # flask-smorest ships no types
         return decorate
 
 
+_PAGE_OR_PROBLEM: Final = {
+    "description": "What stands against it; as a page where a browser asks.",
+    "content": {
+        PROBLEM_JSON: {"schema": {"$ref": "#/components/schemas/Problem"}},
+        "text/html": {"schema": {"type": "string"}},
+    },
+}
+
+
 def _document_refusals(
     doc: dict[str, Any], doc_info: dict[str, Any], *, method: str, **_: Any
 ) -> dict[str, Any]:
@@ -194,13 +204,15 @@ def _document_refusals(
         statuses.add(HTTPStatus.CONFLICT)
     statuses |= {HTTPStatus(status) for status in manual.pop("may_answer", ())}
     answered_anew = manual.pop("answered_anew", False)
+    by_pages = manual.pop("refuses_by_pages", False)
     headers = _HEADERS.get(method, ()) if "security" in manual and not answered_anew else ()
     if headers:
         doc["parameters"] = [*doc.get("parameters", ()), *headers]
     responses = doc.setdefault("responses", {})
     for status in sorted(statuses):
         responses.pop(int(status), None)
-        responses[int(status)] = response_name(status)
+        is_page = by_pages and status < HTTPStatus.INTERNAL_SERVER_ERROR
+        responses[int(status)] = _PAGE_OR_PROBLEM if is_page else response_name(status)
     return doc
 
 

@@ -60,7 +60,7 @@ class NewAcknowledgement(Described):
     def refuse_nameless(self, data: Mapping[str, Any], **_: Any) -> None:
         """Ask for a name wherever somebody was there."""
         if data.get("answer") not in {None, Receipt.ABSENT} and "signed_by" not in data:
-            sentence = "Here stands the name of whoever answers, unless nobody was present."
+            sentence = "Write the name of whoever answers, unless nobody was present."
             raise ValidationError({"signed_by": [Fault(sentence, code="required")]})
 
     @validates_schema(skip_on_field_errors=False)

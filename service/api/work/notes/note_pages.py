@@ -57,6 +57,7 @@ def page_routes(*, issue_note: IssueNote, show_note: ShowNote, links: NoteLinks)
         name="read_note_page",
         summary="Read a delivery note as a page.",
         may_answer=(410,),
+        refuses_by_pages=True,
     )
     @behind.for_people
     @routes.query(PageQuery)
@@ -76,6 +77,7 @@ def page_routes(*, issue_note: IssueNote, show_note: ShowNote, links: NoteLinks)
         name="print_note_page",
         summary="Print a delivery note.",
         may_answer=(410,),
+        refuses_by_pages=True,
     )
     @behind.for_people
     @routes.query(PagePaperQuery)
@@ -90,6 +92,7 @@ def page_routes(*, issue_note: IssueNote, show_note: ShowNote, links: NoteLinks)
         f"{PLACE}/acknowledgement",
         name="acknowledge_note",
         may_answer=(410,),
+        refuses_by_pages=True,
         summary="Answer a delivery note, once: received, taken in part, or refused.",
         description="The same answer sent again is the same answer; no Idempotency-Key is needed.",
         requestBody={
