@@ -213,7 +213,11 @@ def build_use_cases(
         create_key=CreateKey(**changing, make_secret=secrets.token_urlsafe),
         end_note_link=EndNoteLink(**changing),
         find_caller=FindCaller(open_unit_of_work=reading, open_writing=writing, clock=clock),
-        find_further_faults=FindFurtherFaults(open_unit_of_work=reading, clock=clock),
+        find_further_faults=FindFurtherFaults(
+            open_unit_of_work=reading,
+            clock=clock,
+            clock_tolerance=timedelta(seconds=settings.clock_tolerance_seconds),
+        ),
         issue_note=IssueNote(**changing, rulebook=rulebook),
         keep_sessions=sessions_of(settings, **changing),
         keep_together=KeepTogether(**changing, after_change=follow_places),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from enum import StrEnum
@@ -140,7 +140,17 @@ class Job(Record):
 
     def faults(self) -> Sequence[FieldFault]:
         """Return what contradicts itself in times and heights."""
-        return [*self._state_faults(), *self._time_faults(), *self._height_faults()]
+        return self.faults_without(())
+
+    def faults_without(self, unreadable: Collection[str]) -> Sequence[FieldFault]:
+        """Return what contradicts itself in what can be read: times without heights, say."""
+        checks = (
+            (self._state_faults, ("state",)),
+            (self._time_faults, ("state", "planned_at", "cut_at")),
+            (self._height_faults, ("height_before", "height_after", "height_removed")),
+        )
+        found = [check() for check, read in checks if not set(read) & set(unreadable)]
+        return [fault for faults in found for fault in faults]
 
     def _state_faults(self) -> list[FieldFault]:
         if self.state is JobState.POSSIBLE_DUPLICATE and self.duplicate_of_id is None:

@@ -262,6 +262,53 @@ def test_a_cut_ahead_of_the_clock_and_a_height_over_the_grass_are_refused_togeth
     assert pointers == {"/cut_at", "/height_removed"}
 
 
+TOGETHER = {
+    "a value and its unit": (
+        {"area_mowed": {"value": -5, "unit": "acre"}},
+        {"/area_mowed/value", "/area_mowed/unit"},
+    ),
+    "a clock and a lawn": (
+        {"cut_at": "2026-05-24T13:00:00Z", "area_mowed": {"value": 50, "unit": "har"}},
+        {"/cut_at", "/area_mowed"},
+    ),
+    "a time, heights, a clock and a mass": (
+        {
+            "cut_at": None,
+            "height_removed": None,
+            "height_before": {"value": 30, "unit": "mm"},
+            "height_after": {"value": 60, "unit": "mm"},
+            "measured_mass": {"value": 90, "unit": "t"},
+        },
+        {"/cut_at", "/height_after", "/measured_mass/value"},
+    ),
+    "a lawn beside what cannot be read": (
+        {"litter_seen": "no", "area_mowed": {"value": 50, "unit": "har"}},
+        {"/litter_seen", "/area_mowed"},
+    ),
+    "a vehicle of nobody and a clock": (
+        {"vehicle_id": "0192f0c1-2b3c-7def-8123-456789abcdef", "cut_at": "2026-05-24T13:00:00Z"},
+        {"/vehicle_id", "/cut_at"},
+    ),
+}
+
+
+@pytest.mark.parametrize(("said", "pointers"), TOGETHER.values(), ids=TOGETHER)
+def test_faults_of_fields_of_the_clock_and_of_the_lawn_are_told_together(yard, said, pointers):
+    body = yard.job(**said)
+    answer = yard.client.post("/jobs", json=body)
+    assert {fault["pointer"] for fault in answer.json["errors"]} == pointers
+    (row,) = yard.client.post("/jobs/batches", json={"jobs": [body]}).json["rows"]
+    assert {fault["pointer"] for fault in row["problem"]["errors"]} == pointers
+
+
+def test_a_cut_ahead_of_the_clock_is_told_the_depots_time(yard):
+    fault = only_fault(yard.client.post("/jobs", json=yard.job(cut_at="2026-05-25T13:00:00Z")))
+    assert fault["detail"] == (
+        "A cut lies in the past; by the depot's clock it may be of 13:05 on 24 May 2026 at the "
+        "latest."
+    )
+
+
 def test_a_cut_within_the_tolerance_of_the_clock_is_kept(yard):
     body = yard.job(cut_at="2026-05-24T12:04:59Z")
     assert yard.client.post("/jobs", json=body).status_code == 201

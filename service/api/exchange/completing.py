@@ -29,12 +29,14 @@ class Completing:
         self, asked: Asked, found: Sequence[LocatedFault], usable: Mapping[str, Any]
     ) -> list[LocatedFault]:
         """Return the faults found and the further ones, none of a field that is faulty already."""
+        if any(not fault.where for fault in found):
+            return list(found)  # the body is no object: nothing in it can be read
         more = self.find(
             asked.caller,
             usable,
             record_type=self.record_type,
             references=self.references,
-            whole=all(fault.code == _UNKNOWN for fault in found),
+            unreadable={fault.where.split("/")[1] for fault in found if fault.code != _UNKNOWN},
         )
         return [*found, *map(from_record, more)]
 

@@ -8,7 +8,6 @@ from hashlib import sha256
 from uuid import UUID
 
 from service.agronomy.learning.weigh_tickets import Ticket
-from service.core.errors import FieldFault
 from service.core.jobs import Job
 from service.core.materials import GrassKind, LotStatus
 from service.core.places import Depot, Lawn, Property
@@ -21,32 +20,6 @@ from service.usecases.base.lot_facts import LotFacts
 
 LOT_CODE_LETTERS = "23456789BCDFGHJKLMNPQRSTVWXZ"  # no vowels, nothing read two ways
 LOT_CODE_LENGTH = 7
-# A lawn on record may be half of what a mower finds, not a tenth; common practice, no source.
-AREA_SLACK = 2.0
-
-
-def lawn_faults(job: Job, facts: LotFacts) -> list[FieldFault]:
-    """Return what contradicts the lawn: another property's, or more mown than there is."""
-    lawn = facts.lawns.get(job.lawn_id) if job.lawn_id else None
-    if lawn is None:
-        return []
-    faults = []
-    if lawn.property_id != job.property_id:
-        faults.append(
-            FieldFault(pointer="/lawn_id", detail="The lawn belongs to another property.")
-        )
-    if job.area_mowed.si_value > lawn.area.si_value * AREA_SLACK:
-        faults.append(
-            FieldFault(
-                pointer="/area_mowed",
-                detail=(
-                    f"The lawn has {lawn.area.si_value:g} m2 on record; correct the area mown, "
-                    "or the lawn."
-                ),
-                code="more_than_the_lawn",
-            )
-        )
-    return faults
 
 
 def work_out(job: Job, facts: LotFacts, tickets: Sequence[Ticket], *, rulebook: Rulebook) -> Job:

@@ -1,17 +1,20 @@
-"""What a job names: lawn, property, crew, vehicle, depot; and what follows from a name."""
+"""What a job names: lawn, property, crew, vehicle, depot; what follows and what contradicts it."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
+from datetime import datetime
 from typing import Any, Final
 from uuid import UUID
+from zoneinfo import ZoneInfo
 
 from service.core.callers.access import Caller, Own
 from service.core.crews import Crew
 from service.core.errors import FieldFault
-from service.core.jobs import Job
+from service.core.jobs import Job, JobState
+from service.core.records import NOBODY
 from service.usecases.base.batch_cache import Remembered
-from service.usecases.base.calendar import day_of
+from service.usecases.base.calendar import clock_words, day_of
 from service.usecases.base.ports import UnitOfWork
 from service.usecases.day.told_routing import PICK_UP, told_vehicle
 
@@ -22,8 +25,9 @@ REFERENCES = {
     "vehicle_id": "vehicles",
     "depot_id": "depots",
 }
-
-
+FILLED_IN: Final = ("property_id", "depot_id")
+# A lawn on record may be half of what a mower finds, not a tenth; common practice, no source.
+AREA_SLACK: Final = 2.0
 JOBS_OWN: Final = {Own.CREW: "crew_id", Own.VEHICLE: "vehicle_id"}
 
 
@@ -68,7 +72,10 @@ def own_vehicle_id(unit: UnitOfWork, caller: Caller) -> UUID | None:
 def fill_in(remembered: Remembered, fields: dict[str, Any]) -> list[FieldFault]:
     """Take the property from the lawn and the depot from the vehicle where not given."""
     faults = []
-    if fields.get("property_id") is None:
+    for name in FILLED_IN:
+        if fields.get(name) is None:
+            fields.pop(name, None)
+    if "property_id" not in fields:
         lawn_id = fields.get("lawn_id")
         lawn = remembered.get("lawns", lawn_id) if lawn_id else None
         if lawn is None:
@@ -79,7 +86,7 @@ def fill_in(remembered: Remembered, fields: dict[str, Any]) -> list[FieldFault]:
     if vehicle is None:
         detail = f"There is no record with the id {fields['vehicle_id']} among vehicles."
         faults.append(_missing("/vehicle_id", detail))
-    elif fields.get("depot_id") is None:
+    elif "depot_id" not in fields:
         fields["depot_id"] = vehicle.depot_id
     return faults
 
@@ -111,6 +118,48 @@ def other_depot(remembered: Remembered, job: Job) -> list[FieldFault]:
             detail="The vehicle stands at another depot; a day has one place to start.",
         )
     ]
+
+
+def record_faults(remembered: Remembered, told: Any, *, latest: datetime) -> list[FieldFault]:  # noqa: ANN401 - a job, or what can be read of one
+    """Return what contradicts the clock or the lawn; what is not told, or unreadable, is None."""
+    return [*_cut_ahead(remembered, told, latest), *_lawn_faults(remembered, told)]
+
+
+def _cut_ahead(remembered: Remembered, told: Any, latest: datetime) -> list[FieldFault]:  # noqa: ANN401 - see above
+    if told.state is not JobState.MOWN or told.cut_at is None or told.cut_at <= latest:
+        return []
+    detail = "A cut lies in the past."
+    vehicle = remembered.get("vehicles", told.vehicle_id) if told.vehicle_id else None
+    depot = remembered.get("depots", vehicle.depot_id if vehicle else told.depot_id or NOBODY)
+    if depot is not None:
+        zone = ZoneInfo(depot.time_zone)
+        until = clock_words(latest.astimezone(zone), day=told.cut_at.astimezone(zone).date())
+        detail = f"A cut lies in the past; by the depot's clock it may be of {until} at the latest."
+    return [FieldFault(pointer="/cut_at", detail=detail)]
+
+
+def _lawn_faults(remembered: Remembered, told: Any) -> list[FieldFault]:  # noqa: ANN401 - see above
+    """Return what contradicts the lawn: another property's, or more mown than there is."""
+    lawn = remembered.get("lawns", told.lawn_id) if told.lawn_id else None
+    if lawn is None:
+        return []
+    faults = []
+    if told.property_id is not None and lawn.property_id != told.property_id:
+        faults.append(
+            FieldFault(pointer="/lawn_id", detail="The lawn belongs to another property.")
+        )
+    if told.area_mowed and told.area_mowed.si_value > lawn.area.si_value * AREA_SLACK:
+        faults.append(
+            FieldFault(
+                pointer="/area_mowed",
+                detail=(
+                    f"The lawn has {lawn.area.si_value:g} m2 on record; correct the area mown, "
+                    "or the lawn."
+                ),
+                code="more_than_the_lawn",
+            )
+        )
+    return faults
 
 
 def _missing(pointer: str, detail: str) -> FieldFault:

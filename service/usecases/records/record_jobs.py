@@ -16,12 +16,12 @@ from service.core.errors import (
     Refusal,
     VersionOvertaken,
 )
-from service.core.jobs import Job, JobState
-from service.core.records import Clock, Identifiers
+from service.core.jobs import Job
+from service.core.records import NOBODY, Clock, Identifiers
 from service.rules.lookup import Rulebook
 from service.usecases.base.batch_cache import Remembered
 from service.usecases.base.calendar import day_of
-from service.usecases.base.lot_estimates import lawn_faults, lot_code_of, work_out
+from service.usecases.base.lot_estimates import lot_code_of, work_out
 from service.usecases.base.lot_facts import LotFacts, read_lot_facts
 from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
 from service.usecases.base.staleness import touch_day
@@ -29,15 +29,16 @@ from service.usecases.base.weigh_tickets import Tickets, read_tickets
 from service.usecases.mass_book.keeping import Stamp, book_fresh
 from service.usecases.records.correct_loads import RenewNote, follow_jobs
 from service.usecases.records.job_names import (
+    FILLED_IN,
     JOBS_OWN,
     REFERENCES,
     fill_in,
     is_given,
     missing_names,
-    missing_of,
     other_depot,
     others_faults,
     own_vehicle_id,
+    record_faults,
 )
 from service.usecases.records.keep_records import KeepRecords, Shelf, changed_fields
 from service.usecases.records.visits import Intake, read_visits
@@ -261,10 +262,6 @@ class RecordJobs(KeepRecords[Job]):
         fields = dict(values)
         job_id = fields.pop("id", None) or own_id
         faults = fill_in(remembered, fields)
-        if faults:
-            named = {fault.pointer for fault in faults}
-            others = [f for f in missing_of(remembered, fields) if f.pointer not in named]
-            raise RecordNotUsable([*faults, *others])
         job = Job(
             id=job_id,
             firm_id=caller.firm_id,
@@ -272,37 +269,36 @@ class RecordJobs(KeepRecords[Job]):
             created_at=now,
             updated_at=now,
             lot_code=lot_code_of(job_id),
-            **fields,
+            **{**dict.fromkeys(FILLED_IN, NOBODY), **fields},
         )
-        self._refuse(remembered, job, others_faults(caller, job), moved=True)
+        self._refuse(remembered, job, others_faults(caller, job), moved=True, known=faults)
         return job
 
     def _refuse(
-        self, remembered: Remembered, job: Job, others: list[FieldFault], *, moved: bool
+        self,
+        remembered: Remembered,
+        job: Job,
+        others: Sequence[FieldFault],
+        *,
+        moved: bool,
+        known: Sequence[FieldFault] = (),
     ) -> None:
-        faults = [*job.faults(), *self._cut_ahead(job), *missing_names(remembered, job), *others]
+        """Refuse a job with the faults that are known of it and all others, one a field."""
+        latest = self._clock.now() + self._clock_tolerance
+        faults = [*job.faults(), *record_faults(remembered, job, latest=latest)]
+        faults += [*missing_names(remembered, job), *others]
         if moved:
             faults += other_depot(remembered, job)
+        named = {fault.pointer for fault in known}
+        if known:  # what could not be filled in is told by the name it would follow from
+            named |= {f"/{name}" for name in FILLED_IN if getattr(job, name) == NOBODY}
+        faults = [*known, *(fault for fault in faults if fault.pointer not in named)]
         if faults:
             raise RecordNotUsable(faults)
 
     def _worked_out(self, job: Job, facts: LotFacts, tickets: Tickets) -> Job:
-        """Return the job with its estimate and status, or refuse what contradicts the lawn."""
-        faults = lawn_faults(job, facts)
-        if faults:
-            raise RecordNotUsable(faults)
+        """Return the job with its estimate and status."""
         return work_out(job, facts, tickets.of(job), rulebook=self._rulebook)
-
-    def _cut_ahead(self, job: Job) -> list[FieldFault]:
-        latest = self._clock.now() + self._clock_tolerance
-        if job.state is JobState.MOWN and job.cut_at is not None and job.cut_at > latest:
-            return [
-                FieldFault(
-                    pointer="/cut_at",
-                    detail="A cut lies in the past, by the clock of the service.",
-                )
-            ]
-        return []
 
     def _touch_all(self, unit: UnitOfWork, jobs: Iterable[Job], facts: LotFacts) -> None:
         """Count the event on every day the jobs lie on, always in the same order.
