@@ -175,7 +175,7 @@ def _put_back(parts: URL, source: Path) -> None:
     with (
         TemporaryFile() as told_reading,
         TemporaryFile() as told,
-        subprocess.Popen(reads, stdout=pipe, stderr=told_reading) as reading,  # noqa: S603 - ours
+        subprocess.Popen(reads, stdout=pipe, stderr=told_reading) as reading,  # noqa: S603 - its words are ours
         subprocess.Popen(  # noqa: S603 - the words are ours
             does, env=_environment(parts), stdin=pipe, stdout=subprocess.DEVNULL, stderr=told
         ) as doing,

@@ -187,5 +187,7 @@ def test_what_was_kept_before_lists_could_be_found_is_found_since(database_url):
         firm_id, answer = books.firm.id, books.delivery_notes.answer
         assert ids(unit.loads, firm_id, lot_code=books.jobs.lot_code) == {books.loads.id}
         assert ids(unit.delivery_notes, firm_id, answer=answer) == {books.delivery_notes.id}
-        assert unit.delivery_notes.get(firm_id, books.delivery_notes.id) == books.delivery_notes
+        # The end of a link is younger than lists that are found, and went on the way down.
+        still_open = replace(books.delivery_notes, link_ended_at=None)
+        assert unit.delivery_notes.get(firm_id, books.delivery_notes.id) == still_open
     engine.dispose()

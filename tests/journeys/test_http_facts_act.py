@@ -1,5 +1,7 @@
 """What is recorded of ground, plants, products and people changes what is done."""
 
+from datetime import UTC, datetime
+
 import pytest
 
 from tests.journeys.test_http_grazing import Stable
@@ -102,7 +104,7 @@ class TestPeopleOnATreatedLawn:
         stable.treat("2,4-D", on="2026-05-24", people_may_return_at="2026-05-24T18:00:00Z")
         told = stable.ask(treatment_history="known")["keep_off"]
         assert told["product"] == "Lawn weed control"
-        assert told["until"].startswith("2026-05-24T18:00")
+        assert datetime.fromisoformat(told["until"]) == datetime(2026, 5, 24, 18, tzinfo=UTC)
         assert "before 19:00: the label" in told["sentence"]
         job = stable.plan_to_mow(treatment_history="known")
         (warning,) = warnings(stable.routing(), "people_not_back_yet")

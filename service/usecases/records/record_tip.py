@@ -261,9 +261,8 @@ def _of_lots_on_record(unit: UnitOfWork, firm_id: UUID, tip: NewTip) -> NewTip:
     for part in tip.parts:
         lot_id = known.get(part.job_id, part.job_id)
         same = next((one for one in parts if one.job_id == lot_id), None)
-        both = None
-        if same is not None and part.job_id not in said[lot_id]:
-            both = _together(same, part)
+        is_said = part.job_id in said[lot_id]
+        both = None if same is None or is_said else _together(same, part)
         if same is None or both is None:
             parts.append(replace(part, job_id=lot_id))
         else:
