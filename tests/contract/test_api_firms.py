@@ -153,6 +153,7 @@ def test_a_link_signed_before_the_key_was_changed_still_opens_its_note(theirs):
 
 ACTS = {
     "choose_place": Act.PLAN,
+    "close_day": Act.PLAN,
     "begin_recall": Act.PLAN,
     "end_recall": Act.PLAN,
     "tick_call": Act.PLAN,
