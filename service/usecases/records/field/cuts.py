@@ -10,7 +10,7 @@ from uuid import UUID
 
 from service.core.callers.access import Caller, Own
 from service.core.crews import Vehicle
-from service.core.errors import RecordMissing
+from service.core.errors import FieldFault, RecordMissing, RecordNotUsable
 from service.core.jobs import Job, JobState
 from service.core.materials import ClippingsHandling
 from service.core.places import Lawn
@@ -86,6 +86,11 @@ def keep_cut(behind: Behind, caller: Caller, report: Report, identifiers: Identi
     if "area_mowed" not in values and (planned or lawn):
         # Who says of a lawn that it is mown says it of all that was to be mown there.
         values["area_mowed"] = planned.area_mowed if planned else lawn.area if lawn else None
+    if "area_mowed" not in values:
+        detail = "There is no lawn with this id."
+        raise RecordNotUsable(
+            [FieldFault(pointer="/lawn_id", detail=detail, code="reference_missing")]
+        )
     (answer,) = behind.record_jobs.create_many(caller, [values])
     if answer.job is None:
         raise answer.refusal or needed("lawn_id", "There is no such lawn.")
