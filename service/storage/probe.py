@@ -31,22 +31,30 @@ class Probe:
         """Take the engine; nothing is asked yet."""
         self._engine = engine
         self._asking = Lock()
-        self._told: list[str] | None = None
-        self._told_at_s = 0.0
+        self._told: tuple[list[str], float] | None = None
 
     def __call__(self) -> list[str]:
         """Return what stands against working with it, in sentences; what fails rises."""
-        # Nobody needs a key to ask, and each answer takes what a writer takes: only one asks, and
-        # the others do not wait for it.
-        if not self._asking.acquire(blocking=self._told is None):
-            return self._told or []
+        # Nobody needs a key to ask, and each answer takes what a writer takes: only one asks.
+        told = self._fresh()
+        if told is not None:
+            return told
+        if not self._asking.acquire(timeout=HOLDS_S):
+            return [f"The database has not answered for {HOLDS_S:g} seconds."]
         try:
-            if self._told is None or monotonic() >= self._told_at_s + HOLDS_S:
-                self._told = self._found()
-                self._told_at_s = monotonic()
-            return self._told
+            told = self._fresh()
+            if told is None:
+                self._told = None  # asking may fail: nothing older is told after it
+                told = self._found()
+                self._told = (told, monotonic())
+            return told
         finally:
             self._asking.release()
+
+    def _fresh(self) -> list[str] | None:
+        """Return what was found a moment ago, if it was."""
+        kept = self._told
+        return kept[0] if kept is not None and monotonic() < kept[1] + HOLDS_S else None
 
     def _found(self) -> list[str]:
         found = []

@@ -4,9 +4,12 @@ import json
 import sqlite3
 from contextlib import closing
 from pathlib import Path
+from threading import Event, Thread
+from time import sleep
 
 import pytest
 from sqlalchemy import create_engine, event, text
+from sqlalchemy.exc import OperationalError
 
 from service.api.books import clients
 from service.storage import engine as engines
@@ -142,6 +145,32 @@ def test_who_asks_again_at_once_whether_it_is_ready_takes_no_writers_turn(reques
     asking, sent = Probe(engine), noted(engine)
     assert [asking() for _ in range(5)] == [[]] * 5
     assert len([statement for statement in sent if statement.startswith("UPDATE")]) == 1
+
+
+def test_a_database_that_answered_once_is_not_called_ready_when_it_answers_no_more(
+    sqlite, monkeypatch
+):
+    monkeypatch.setattr(probe, "HOLDS_S", 0.05)
+    engine = sqlite[0]
+    asking, gone_on, asked = Probe(engine), Event(), Event()
+    assert asking() == []
+    monkeypatch.setattr(asking, "_found", lambda: asked.set() or (gone_on.wait(10) and []))
+    sleep(0.06)
+    hangs = Thread(target=asking)
+    hangs.start()
+    assert asked.wait(10)
+    assert "has not answered" in asking()[0]
+    gone_on.set()
+    hangs.join()
+
+    def fail():
+        raise OperationalError("SELECT 1", {}, Exception("gone"))
+
+    monkeypatch.setattr(asking, "_found", fail)
+    sleep(0.06)
+    for _ in range(2):
+        with pytest.raises(OperationalError):
+            asking()
 
 
 def test_a_writer_that_takes_long_is_told_from_a_database_that_is_gone(sqlite, monkeypatch):
