@@ -18,6 +18,7 @@ from sqlalchemy import (
     null,
     or_,
     select,
+    union,
     union_all,
     update,
 )
@@ -56,7 +57,7 @@ class TableJobs(TableRepository[Job]):
         if DAYS in filters:
             # A list in the order of ids would be read along them, all that the firm has: the
             # days' own ids come first, each half by its index.
-            halves = [half for day in days_of(filters) for half in _halves(firm_id, day)]
+            halves = [half for day in days_of(filters) for half in _halves_of_day(firm_id, day)]
             found.append(self._row.id.in_(union_all(*halves)) if halves else false())
         if by_loads:
             found.append(self._row.id.in_(lots_in(firm_id, by_loads)))
@@ -108,15 +109,16 @@ class TableJobs(TableRepository[Job]):
 
         Every state is among them.
         """
-        row = self._row
-        asked = self._of(firm_id).where(
-            or_(
-                row.id.in_(ids),
-                row.reported_as_id.in_(ids),
-                and_(row.lawn_id.in_(lawn_ids), self._within(start, end)),
-            )
+        row = JobRow
+        of_firm = select(row.id).where(row.firm_id == firm_id)
+        # Each by its index: asked for any of them at once, a database reads all that the firm has.
+        found = union(
+            of_firm.where(row.id.in_(ids)),
+            of_firm.where(row.reported_as_id.in_(ids)),
+            *_halves(of_firm.where(row.lawn_id.in_(lawn_ids)), start, end),
         )
-        return self._list(asked.order_by(row.id))
+        kept = self._list(self._of(firm_id).where(self._row.id.in_(found)))
+        return sorted(kept, key=lambda job: job.id)
 
     def lock(self, firm_id: UUID, job_ids: Sequence[UUID]) -> None:
         """Let nobody else write these jobs, or enter what moved of them, before this unit ends.
@@ -284,16 +286,22 @@ def _said(plan: DayPlan) -> list[object]:
     return [plan.routing, plan.record_versions]
 
 
-def _halves(firm_id: UUID, day: DepotDay) -> tuple[Select[Any], Select[Any]]:
-    """Return the questions for the ids of jobs cut on a depot's day, and of those planned for it.
+def _halves_of_day(firm_id: UUID, day: DepotDay) -> tuple[Select[Any], Select[Any]]:
+    """Return the questions for the ids of a depot's jobs of a day."""
+    row = JobRow
+    of_depot = select(row.id).where(row.firm_id == firm_id, row.depot_id == day.depot_id)
+    return _halves(of_depot, day.start, day.end)
+
+
+def _halves(asked: Select[Any], start: datetime, end: datetime) -> tuple[Select[Any], Select[Any]]:
+    """Return a question as one for what was cut in [start, end), and one for what is planned.
 
     A cut job is there at its cut, wherever it was planned.
     """
     row = JobRow
-    of_depot = select(row.id).where(row.firm_id == firm_id, row.depot_id == day.depot_id)
     return (
-        of_depot.where(row.cut_at >= day.start, row.cut_at < day.end),
-        of_depot.where(row.planned_at >= day.start, row.planned_at < day.end, row.cut_at.is_(None)),
+        asked.where(row.cut_at >= start, row.cut_at < end),
+        asked.where(row.planned_at >= start, row.planned_at < end, row.cut_at.is_(None)),
     )
 
 

@@ -145,8 +145,10 @@ ASKED = (
 )
 
 
-@pytest.mark.parametrize("kind", ["sqlite", "postgresql"])
-def test_every_list_is_found_by_an_index(kind, request):
+@pytest.fixture(params=["sqlite", "postgresql"])
+def by_an_index(request):
+    """Return what asks a question of kept books, and says how each statement of it was found."""
+    kind = request.param
     engine = make_engine(request.getfixturevalue(f"{kind}_url"))
     open_unit = unit_of_work_opener(engine)
     books = kept_books(open_unit)
@@ -156,25 +158,59 @@ def test_every_list_is_found_by_an_index(kind, request):
         "before_cursor_execute",
         lambda _c, _cursor, statement, values, *_: sent.append((statement, values)),
     )
-    with open_unit() as unit:
-        for name, filters in ASKED:
-            unit.repository(name).page(books.firm.id, filters=filters(books), after=None, limit=50)
-            unit.repository(name).all(books.firm.id, **filters(books))
-    asked = [one for one in sent if one[0].startswith("SELECT")]
-    assert len(asked) == 2 * len(ASKED)
-    with engine.connect() as connection:
-        if kind == "postgresql":
-            # Tables as small as a test's are read as a whole, rightly; can they be read otherwise?
-            connection.execute(text("SET enable_seqscan = off"))
-        for statement, values in asked:
-            word = "EXPLAIN QUERY PLAN" if kind == "sqlite" else "EXPLAIN"
-            rows = connection.exec_driver_sql(f"{word} {statement}", values)
-            plan = "\n".join(str(row[-1]) for row in rows)
+
+    def found(question):
+        sent.clear()
+        with open_unit() as unit:
+            question(unit, books)
+        asked = [one for one in sent if one[0].startswith("SELECT")]
+        word = "EXPLAIN QUERY PLAN" if kind == "sqlite" else "EXPLAIN"
+        plans = []
+        with engine.connect() as connection:
+            if kind == "postgresql":
+                # Tables as small as a test's are read whole, rightly; can they be read otherwise?
+                connection.execute(text("SET enable_seqscan = off"))
+                connection.execute(text("ANALYZE"))
+            for statement, values in asked:
+                rows = connection.exec_driver_sql(f"{word} {statement}", values)
+                plans.append("\n".join(str(row[-1]) for row in rows))
+        for (statement, _), plan in zip(asked, plans, strict=True):
             assert "Seq Scan" not in plan, (statement, plan)
             assert "SCAN" not in plan, (statement, plan)
             # Everything a firm has is no more found than a table.
             assert "(firm_id=?)" not in plan, (statement, plan)
+        return plans
+
+    yield found
     engine.dispose()
+
+
+def test_every_list_is_found_by_an_index(by_an_index):
+    def question(unit, books):
+        for name, filters in ASKED:
+            unit.repository(name).page(books.firm.id, filters=filters(books), after=None, limit=50)
+            unit.repository(name).all(books.firm.id, **filters(books))
+
+    assert len(by_an_index(question)) == 2 * len(ASKED)
+
+
+def test_the_visits_that_a_cut_may_be_the_same_as_are_found_by_the_indices_of_each(by_an_index):
+    def question(unit, books):
+        # Of so few as lie in a test's books any index of the firm's own would do.
+        days = (NOW - timedelta(days=number) for number in range(2, 300))
+        unit.jobs.add_many([books.another("jobs", cut_at=day) for day in days])
+        unit.commit()
+        unit.jobs.visits(
+            books.firm.id,
+            [books.jobs.id],
+            lawn_ids=[books.lawns.id],
+            start=NOW - timedelta(days=1),
+            end=NOW + timedelta(days=1),
+        )
+
+    (plan,) = by_an_index(question)
+    for index in ("ix_jobs_firm_id_reported_as_id", "ix_jobs_firm_id_lawn_id_cut_at"):
+        assert index in plan, plan
 
 
 def test_what_was_kept_before_lists_could_be_found_is_found_since(database_url):
