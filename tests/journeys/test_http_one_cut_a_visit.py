@@ -173,8 +173,8 @@ def test_nobody_says_of_a_job_that_it_may_be_a_duplicate_but_the_service(crew):
     assert answer.status_code == 422
 
 
-def waiting(crew):
-    answer = crew.client.get(f"/days/2026-05-24/decisions?depot_id={crew.ids['depots']}")
+def waiting(crew, day="2026-05-24"):
+    answer = crew.client.get(f"/days/{day}/decisions?depot_id={crew.ids['depots']}")
     return [one for one in answer.json["decisions"] if one["code"] == "possible_duplicate"]
 
 
@@ -195,12 +195,12 @@ def test_a_possible_duplicate_waits_among_the_decisions_with_its_two_ways(crew):
     assert waiting(crew) == []
 
 
-def test_one_of_yesterday_waits_until_it_is_decided(crew):
+@pytest.mark.parametrize(("days", "day"), [(1, "2026-05-25"), (30, "2026-06-23")])
+def test_one_of_whatever_day_waits_until_it_is_decided(crew, days, day):
     lawn = crew.lawn("Front")
     said(crew, lawn, key="one")
     second = said(crew, lawn, key="two")
-    crew.world.clock.move(hours=24)
-    path = f"/days/2026-05-25/decisions?depot_id={crew.ids['depots']}"
-    crew.client.get(path)
-    found = [one["job_id"] for one in crew.client.get(path).json["decisions"] if one["job_id"]]
-    assert found == [second["id"]]
+    crew.world.clock.move(hours=24 * days)
+    crew.client.get(f"/days/{day}/decisions?depot_id={crew.ids['depots']}")
+    assert [one["job_id"] for one in waiting(crew, day)] == [second["id"]]
+    assert waiting(crew, "2026-05-23") == []

@@ -296,8 +296,13 @@ def test_what_is_held_and_clean_goes_into_water_as_liquid_feed():
 @pytest.mark.parametrize(("word", "state"), [("another_cut", "mown"), ("the_same", "cancelled")])
 def test_a_possible_duplicate_is_decided_on_the_day_page(yard, office, word, state):
     again = yard.job(area_mowed={"value": 450, "unit": "m2"}, cut_at="2026-05-24T10:50:00+01:00")
+    office.get("/screens/day")
+    mark = f"/screens/day/mark?depot={yard.ids['depots']}&day=2026-05-24"
+    seen = {"If-None-Match": office.get(mark).headers["ETag"]}
+    assert office.get(mark, headers=seen).status_code == 304
     kept = yard.client.post("/jobs", json=again).json
     assert kept["state"] == "possible_duplicate"
+    assert office.get(mark, headers=seen).status_code == 200  # an open page looks again
     shown = office.get("/screens/day").text
     assert "Said twice?" in shown
     assert f"/screens/day/jobs/{kept['id']}/decision" in shown

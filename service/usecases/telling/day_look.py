@@ -16,29 +16,35 @@ from service.core.records import Clock
 from service.usecases.base.calendar import day_of
 from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
 from service.usecases.base.staleness import is_current
+from service.usecases.day.undecided import undecided_jobs
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DayMark:
-    """How far a day is, told without reading its plan: it changes when anything there changes."""
+    """How far a day is, told without reading its plan: it changes when anything there changes.
+
+    Cuts that may be on record twice are in no plan, and are counted beside it: ``undecided``.
+    """
 
     revision: int
     planned_revision: int
     plan_id: UUID | None
+    undecided: int
 
     @classmethod
-    def of(cls, day: WorkingDay | None) -> DayMark:
+    def of(cls, day: WorkingDay | None, *, undecided: int) -> DayMark:
         """Return the mark of a kept day; of one that nothing happened on, too."""
-        if day is None:
-            return cls(revision=0, planned_revision=-1, plan_id=None)
         return cls(
-            revision=day.revision, planned_revision=day.planned_revision, plan_id=day.plan_id
+            revision=0 if day is None else day.revision,
+            planned_revision=-1 if day is None else day.planned_revision,
+            plan_id=None if day is None else day.plan_id,
+            undecided=undecided,
         )
 
     @property
     def text(self) -> str:
         """The mark as one word, for an entity tag."""
-        return f"{self.revision}-{self.planned_revision}-{self.plan_id or 'none'}"
+        return f"{self.revision}-{self.planned_revision}-{self.plan_id or 'none'}-{self.undecided}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -95,6 +101,7 @@ class LookAtDay:
         today = day_of(depot, now)
         looked_at = day or today
         working_day = unit.working_days.of(caller.firm_id, depot_id, looked_at)
+        waiting = undecided_jobs(unit, caller.firm_id, depot_id)
         plan = unit.day_plans.latest(caller.firm_id, depot_id, looked_at)
         crews = tuple(unit.crews.all(caller.firm_id, depot_id=depot_id))
         current = working_day is not None and is_current(working_day)
@@ -106,7 +113,7 @@ class LookAtDay:
             now=now.astimezone(ZoneInfo(depot.time_zone)),
             plan=plan,
             crews=crews,
-            mark=DayMark.of(working_day),
+            mark=DayMark.of(working_day, undecided=len(waiting)),
             is_current=current,
             being_planned=turn is not None,
         )
@@ -116,6 +123,8 @@ class LookAtDay:
         return self._clock.now().astimezone(zone)
 
     def mark(self, caller: Caller, depot_id: UUID, day: date) -> DayMark:
-        """Return how far a day is: one statement, whatever the day holds."""
+        """Return how far a day is: two statements, whatever the day holds."""
         with self._open() as unit:
-            return DayMark.of(unit.working_days.of(caller.firm_id, depot_id, day))
+            working_day = unit.working_days.of(caller.firm_id, depot_id, day)
+            waiting = undecided_jobs(unit, caller.firm_id, depot_id)
+            return DayMark.of(working_day, undecided=len(waiting))

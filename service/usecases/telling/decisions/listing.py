@@ -4,24 +4,23 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from dataclasses import replace
-from datetime import date, timedelta
+from datetime import date
 from typing import Final
 from uuid import UUID
 
 from service.core.callers.access import Caller
-from service.core.jobs import Job, JobState
+from service.core.jobs import Job
 from service.core.plans import DayPlan
 from service.core.records import Clock
 from service.rules.lookup import Rulebook
-from service.usecases.base.calendar import DepotDay
 from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.reading import read_day
+from service.usecases.day.undecided import undecided_jobs
 from service.usecases.telling.decisions.decision import Decision, in_words, most_urgent_first
 from service.usecases.telling.decisions.places import gates, grounds, papers_ending
 from service.usecases.telling.decisions.planned import decisions_of_plan
 from service.usecases.telling.decisions.recorded import (
-    UNDECIDED_DAYS,
     going_sour,
     long_under_way,
     lost_locks,
@@ -100,13 +99,9 @@ class TellDecisions:
 
 def _undecided(unit: UnitOfWork, facts: DayFacts) -> tuple[tuple[Job, Job], ...]:
     """Return the cuts up to the day that may be on record twice, with what they are like."""
-    depot, span = facts.depot, facts.span
-    start = span.start - timedelta(days=UNDECIDED_DAYS)
-    found: list[Job] = unit.jobs.all(
-        depot.firm_id,
-        state=JobState.POSSIBLE_DUPLICATE,
-        days=(DepotDay(depot_id=depot.id, day=span.day, start=start, end=span.end),),
-    )
+    depot = facts.depot
+    waiting = undecided_jobs(unit, depot.firm_id, depot.id)
+    found = [job for job in waiting if job.at < facts.span.end]
     like_ids = {job.duplicate_of_id for job in found if job.duplicate_of_id is not None}
     like = unit.jobs.get_many(depot.firm_id, sorted(like_ids)) if like_ids else {}
     return tuple((job, like[job.duplicate_of_id]) for job in found if job.duplicate_of_id in like)

@@ -27,8 +27,6 @@ from service.usecases.telling.warnings.weights import weight_warnings
 # A load that set off and is not there an hour after it was to be is forgotten on a telephone more
 # often than it is still driving. Common practice, no source.
 LATE_MINUTES: Final = 60
-# So long a cut that may be on record twice is asked about; common practice, no source.
-UNDECIDED_DAYS: Final = 7
 
 
 def weights(facts: DayFacts, rulebook: Rulebook) -> Iterator[Decision]:  # noqa: ARG001 - as all of them are asked
