@@ -196,6 +196,14 @@ def read_visits(unit: UnitOfWork, firm_id: UUID, jobs: Sequence[Job], facts: Lot
     return Visits(known, facts)
 
 
+def undecided_jobs(unit: UnitOfWork, firm_id: UUID, depot_id: UUID) -> list[Job]:
+    """Return a depot's cuts that may be on record twice, however long ago they were, by id."""
+    # The depot is looked at here: said to the database it lets it read the jobs of a season by
+    # depot, where the few that wait are found by their state.
+    found: list[Job] = unit.jobs.all(firm_id, state=JobState.POSSIBLE_DUPLICATE)
+    return [job for job in found if job.depot_id == depot_id]
+
+
 def completed(planned: Job, told: Job) -> Job:
     """Return a planned job as a report of its cut completes it, but for what is worked out.
 

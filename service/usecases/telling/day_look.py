@@ -16,7 +16,7 @@ from service.core.records import Clock
 from service.usecases.base.calendar import day_of
 from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
 from service.usecases.base.staleness import is_current
-from service.usecases.day.undecided import undecided_jobs
+from service.usecases.records.visits import undecided_jobs
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -16,7 +16,7 @@ from service.rules.lookup import Rulebook
 from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.reading import read_day
-from service.usecases.day.undecided import undecided_jobs
+from service.usecases.records.visits import undecided_jobs
 from service.usecases.telling.decisions.decision import Decision, in_words, most_urgent_first
 from service.usecases.telling.decisions.places import gates, grounds, papers_ending
 from service.usecases.telling.decisions.planned import decisions_of_plan
