@@ -267,6 +267,24 @@ def test_a_part_is_said_as_an_amount_in_the_unit_the_reader_reads(crew):
     assert refused_share == pytest.approx(1 - 10.5 * 0.45359237 / load_kg)
 
 
+def test_what_is_within_the_estimate_was_there_and_a_share_beside_it_is_not_guessed_away(crew):
+    estimate = crew.facts()["amount"]["estimate_kg"]
+    part = {"answer": "part_accepted"}
+    above = crew.answers(422, **part, accepted_mass_kg=estimate["high"] * 1.2)
+    assert [fault["pointer"] for fault in above["errors"]] == ["/accepted_mass_kg"]
+    both = crew.answers(422, **part, accepted_mass_kg=1.0, accepted_share=0.5)
+    assert {fault["pointer"] for fault in both["errors"]} == {
+        "/accepted_mass_kg",
+        "/accepted_share",
+    }
+    shown = crew.sends(
+        422, "?language=en", **part, accepted_share="0.5", accepted_amount="1", accepted_unit="kg"
+    )
+    assert shown.faulty() == {"accepted_share", "accepted_amount"}
+    kept = crew.answers(**part, accepted_mass_kg=estimate["high"])
+    assert 0.5 < kept["accepted_share"] < 1.0
+
+
 def test_who_has_answered_is_told_whom_it_reached_what_happens_and_whom_to_call(crew):
     firm = crew.facts()["sender"]
     shown = crew.sends(303, "?language=en", answer="refused", reason="smells")

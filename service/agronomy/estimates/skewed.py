@@ -8,6 +8,7 @@ interval, and every moment of it has a closed form.
 """
 
 import math
+from statistics import NormalDist
 from typing import Final
 
 from service.core.errors import Refusal
@@ -47,6 +48,23 @@ def mean_of(estimate: Estimate) -> float:
     IntervalReachesZero
     """
     return estimate.likely if estimate.is_exact else moments(estimate)[0]
+
+
+def median_above(estimate: Estimate, value: float) -> float:
+    """Return the median of an estimated quantity that turned out to be more than a value.
+
+    Half of the chance that is left lies above it: the quantile at (1 + F(value)) / 2.
+
+    Parameters
+    ----------
+    value
+        At least the estimate's likely and not far above its high, in its unit.
+    """
+    spread = log_spreads(estimate)[1]
+    if spread == 0:
+        return value
+    less = NormalDist().cdf(math.log(value / estimate.likely) / spread)
+    return estimate.likely * math.exp(spread * NormalDist().inv_cdf((1 + less) / 2))
 
 
 def cumulants(below: float, above: float) -> tuple[float, float, float, float]:

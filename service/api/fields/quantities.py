@@ -67,7 +67,7 @@ class MeasureField(Strict):
         if faults:
             if self.span.low >= 0 > entered.get("value", 0):
                 # Less than nothing in any unit.
-                faults["value"] = [Fault("Here stands a number above 0.", code="out_of_range")]
+                faults["value"] = [Fault("Write a number above 0.", code="out_of_range")]
             raise ValidationError(faults)
         low, high = self.span.limits_in(entered["unit"])
         if not low <= entered["value"] <= high:

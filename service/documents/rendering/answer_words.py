@@ -27,6 +27,7 @@ class FormFault(StrEnum):
     ANSWER = "answer"
     NAME = "name"
     HOW_MUCH = "how_much"
+    ONE_OF_BOTH = "one_of_both"
     ONLY_PART = "only_part"
     NOT_AN_AMOUNT = "not_an_amount"
     WHOLE_LOAD = "whole_load"

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Final
 from uuid import UUID
 
+from service.agronomy.estimates.skewed import median_above
 from service.core.callers.access import Amendment, Caller
-from service.core.errors import FieldFault, RecordMissing, Refusal
+from service.core.errors import FieldFault, RecordMissing, RecordNotUsable, Refusal
 from service.core.jobs import JobState
 from service.core.loads import OPEN_LOAD_STATES, LoadState, TicketReview
 from service.core.notes import Acknowledgement, DeliveryNote, Receipt
@@ -26,6 +28,11 @@ from service.usecases.notes.versions import newest_of, next_note
 from service.usecases.records.held.queue_states import follow_brought_on
 from service.usecases.records.keep_records import changed_fields
 from service.usecases.records.update_load import find_load
+
+# A note prints the high end of an estimate in two figures, rounded up: 101 kg as 110 kg.
+PRINTED_ABOVE: Final = 1.1
+# Of an answer: a share and a mass need not agree.
+ONE_OF_BOTH: Final = "Write how much was accepted as a share or as a mass, not as both."
 
 
 class NoteNotForThisLoad(Refusal):
@@ -139,11 +146,11 @@ class IssueNote:
         accepted_share
             Of the load, 0 to 1, both excluded; where a part was accepted.
         accepted_mass_kg
-            The same as a mass [kg]; it goes before a share.
+            The same as a mass [kg], in place of a share.
 
         Raises
         ------
-        RecordMissing, NoteLinkEnded, AlreadyAcknowledged, NoteSuperseded, FieldFault
+        RecordMissing, NoteLinkEnded, AlreadyAcknowledged, NoteSuperseded, RecordNotUsable
         """
         now = self._clock.now()
         with self._open() as unit:
@@ -161,7 +168,7 @@ class IssueNote:
             if newest.id != note.id:
                 raise NoteSuperseded(newest=newest.note_version)
             if accepted_mass_kg is not None:
-                accepted_share = share_of_load(content_of(note), accepted_mass_kg)
+                accepted_share = share_of_load(content_of(note), accepted_mass_kg, accepted_share)
             answered = replace(
                 note,
                 version=note.version + 1,
@@ -245,26 +252,40 @@ def content_of(note: DeliveryNote) -> NoteContent:
     return compose(facts_from_json(note.content))
 
 
-def share_of_load(content: NoteContent, mass_kg: float) -> float:
-    """Return which share of a note's load a mass is: of what was weighed, else of the estimate.
+def share_of_load(content: NoteContent, mass_kg: float, said_share: float | None = None) -> float:
+    """Return which share of a note's load a mass is that was accepted, while the rest was not.
+
+    Of the likely mass of an estimated load; where more than that was accepted, of what such a load
+    then was, which is more again.
 
     Raises
     ------
-    FieldFault
-        If it is not less than the load.
+    RecordNotUsable
+        If the load was not more than that, or a share is said beside it.
     """
+    if said_share is not None:
+        raise RecordNotUsable(
+            [
+                FieldFault(pointer=f"/{name}", detail=ONE_OF_BOTH, code="one_of_these")
+                for name in ("accepted_share", "accepted_mass_kg")
+            ]
+        )
     amount = content.facts.amount
     if amount.weighed is not None:
-        load_kg = amount.weighed.net_kg
+        likely_kg = most_kg = amount.weighed.net_kg
     elif amount.estimate_kg is not None:
-        load_kg = amount.estimate_kg.likely
+        likely_kg, most_kg = amount.estimate_kg.likely, amount.estimate_kg.high
     else:  # no note is made without the one or the other
         msg = "a note says a mass"
         raise RuntimeError(msg)
-    if mass_kg >= load_kg:
-        detail = f"Here stands less than the load on the note, {load_kg:.0f} kg."
-        raise FieldFault(pointer="/accepted_mass_kg", detail=detail, code="whole_load")
-    return mass_kg / load_kg
+    if mass_kg < likely_kg:
+        return mass_kg / likely_kg
+    if likely_kg < most_kg and mass_kg <= most_kg * PRINTED_ABOVE and amount.estimate_kg:
+        return mass_kg / median_above(amount.estimate_kg, mass_kg)
+    detail = f"The load on the note is at most {most_kg:.0f} kg; write less than was there."
+    raise RecordNotUsable(
+        [FieldFault(pointer="/accepted_mass_kg", detail=detail, code="whole_load")]
+    )
 
 
 def _same_answer(kept: Acknowledgement, receipt: Receipt, name: str | None) -> bool:

@@ -17,6 +17,7 @@ from service.core.errors import Refusal
 from service.core.notes import Receipt
 from service.core.quantities import to_si
 from service.usecases.base.languages import REFUSAL_REASONS, FormFault, Unkept
+from service.usecases.notes.issue_note import ONE_OF_BOTH
 
 # A mark before exactly three digits groups them: nobody says a mass to a thousandth.
 _GROUPED: Final = r"\d{1,3}(?:[.,\s]\d{3})+"
@@ -49,7 +50,9 @@ class NewAcknowledgement(Described):
     )
     accepted_mass_kg = Number(
         above=0,
-        metadata={"description": "Instead of a share, less than the load on the note."},
+        metadata={
+            "description": "Instead of a share; of an estimated load, at most the high end of it."
+        },
     )
     reason = Choice(REFUSAL_REASONS)
     remark = Text(longest=1000, breaks=True)
@@ -69,6 +72,9 @@ class NewAcknowledgement(Described):
         share, is_part = data.get("accepted_share"), data.get("answer") is Receipt.PART
         mass_kg = data.get("accepted_mass_kg")
         unsaid = share is None and mass_kg is None
+        if is_part and share is not None and mass_kg is not None:
+            fault = Fault(ONE_OF_BOTH, code="one_of_these")
+            raise ValidationError({"accepted_share": [fault], "accepted_mass_kg": [fault]})
         if is_part and (unsaid or (share is not None and not 0.0 < share < 1.0)):
             sentence = "How much was accepted, of the whole load: above 0 and below 1."
             raise ValidationError({"accepted_share": [Fault(sentence, code="required")]})
@@ -103,8 +109,8 @@ def unkept(refusal: Refusal) -> Unkept:
     """Return the form as it was typed, with what a refusal says of its fields."""
     typed = {name: value for name, value in request.form.items() if name in _FIELDS.values()}
     codes = {fault.where.removeprefix("/"): fault.code for fault in faults_of(refusal)}
-    if "accepted_mass_kg" in codes:
-        codes.pop("accepted_share", None)  # how much was said, only not in figures
+    if codes.get("accepted_share") == "required" and "accepted_mass_kg" in codes:
+        codes.pop("accepted_share")  # how much was said, only not in figures
     faults = {
         shown: _fault(name, codes[name], typed) for name, shown in _FIELDS.items() if name in codes
     }
@@ -127,6 +133,8 @@ def _fault(name: str, code: str, typed: Mapping[str, str]) -> FormFault:
         return FormFault.ANSWER
     if (name, code) in called:
         return called[name, code]
+    if code == "one_of_these":
+        return FormFault.ONE_OF_BOTH
     if name in {"accepted_share", "accepted_mass_kg"} and typed.get("answer") != Receipt.PART:
         return FormFault.ONLY_PART
     return FormFault.NOT_AN_AMOUNT if name == "accepted_mass_kg" else FormFault.NOT_USABLE

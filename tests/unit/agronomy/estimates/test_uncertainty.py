@@ -1,6 +1,7 @@
 import numpy as np
 import pytest
 
+from service.agronomy.estimates.skewed import median_above
 from service.agronomy.estimates.uncertainty import (
     NORMAL_90,
     CorrelationOutOfRange,
@@ -126,3 +127,12 @@ def test_water_that_may_be_everything_is_refused() -> None:
 def test_a_correlation_beyond_one_is_refused() -> None:
     with pytest.raises(CorrelationOutOfRange):
         total([], unit="kg", basis="a test", correlation=1.1)
+
+
+@pytest.mark.parametrize("value", [100.0, 130.0, 180.0, 198.0])
+def test_what_is_known_to_be_more_is_in_the_middle_of_what_is_left(value):
+    estimate = interval(60.0, 100.0, 180.0)
+    draws = drawn(estimate, seed=1)
+    found = median_above(estimate, value)
+    assert found == pytest.approx(np.median(draws[draws > value]), rel=0.01)
+    assert found > value
