@@ -24,9 +24,9 @@ from tests.unit.planning.exhaustive import cheapest
 PATIENT = StopRule(gap_permille=0.0, rounds=60)
 
 
-def tiny(number: int) -> Problem:
+def tiny(number: int, **costs: int) -> Problem:
     document = small_day(f"tiny-{number}", jobs=4, vehicles=2, beds=2, sites=1)
-    document["costs"]["minimum_tip_kg"] = 50
+    document["costs"] |= {"minimum_tip_kg": 50, **costs}
     for job in document["jobs"]:
         job["mass_kg"] = max(50, round(job["mass_kg"] / 50) * 50)
         job["volume_l"] = job["mass_kg"] * 3
@@ -43,12 +43,13 @@ def tiny(number: int) -> Problem:
 def test_on_a_tiny_day_the_plan_costs_what_exhaustive_search_finds(number):
     # Amounts that only matter when one vehicle tips twice at one destination are not all searched;
     # the plan is no dearer than the best without such a return, the bound below the best with it.
-    problem = tiny(number)
+    problem = tiny(number, crew_cents_per_min=(0, 60, 42, 300)[number % 4])
     plan = solve(problem, stop=PATIENT, explain=False)
     assert check_plan(problem, plan) == []
     assert plan.cost_cents.total <= cents(cheapest(problem, step_kg=50, again=False))
     truth = cents(cheapest(problem, step_kg=50, again=True))
     assert plan.bound_cents <= truth <= plan.cost_cents.total
+    assert (plan.cost_cents.crew > 0) == (number % 4 > 0)
 
 
 def cents(exact):

@@ -15,6 +15,8 @@ import numpy.typing as npt
 
 from service.planning.arrays.lot_bits import ALWAYS, LotBits
 from service.planning.arrays.place_map import Map, map_of
+from service.planning.arrays.priced_ways import priced
+from service.planning.arrays.travel import MATRIX_MODE
 from service.planning.model.problem import Destination, Job, Problem, Vehicle
 
 Whole = npt.NDArray[np.int64]
@@ -35,7 +37,7 @@ class DestinationTables:
     place: Whole
     capacity_kg: Whole  # less what done tips took
     fee: Whole  # units per kg, with the fairness price
-    stop: Whole  # units per stop
+    stop: Whole  # units per stop, with the crew's time there
     tip_s: Whole
     open_s: Whole
     close_s: Whole
@@ -66,10 +68,13 @@ class Tables:
     """The whole problem as arrays."""
 
     problem: Problem
-    map: Map
+    roads: Map  # metres and seconds
+    map: Map  # steps of price and seconds, see ``priced_ways``; the same while no crew is paid
     destinations: DestinationTables
     vehicles: tuple[VehicleTables, ...]
-    drive: int  # units per metre
+    drive: int  # units per step of the map
+    metre: int  # units
+    crew: int  # units per second on the way and at tips
     late: int  # units per second
     overtime: int
     overflow: int  # units per kg
@@ -103,10 +108,11 @@ def tables_of(problem: Problem, kept: KeptStops | None = None) -> Tables:
     jobs = {job.id: job for job in problem.jobs}
     reader = _Reader(problem, kept or {}, rows=rows, jobs=jobs)
     every = problem.destinations
-    entries = [destination_entries(d, rows, done_kg.get(d.id, 0)) for d in every]
+    crew = costs.crew_cents_per_min * UNITS_PER_CENT_PER_MIN
+    entries = [destination_entries(d, rows, done_kg.get(d.id, 0), crew) for d in every]
     return Tables(
         problem=problem,
-        map=map_of(problem),
+        **ways_of(problem),
         destinations=DestinationTables(
             **{
                 name: _whole([entry[name] for entry in entries])
@@ -116,12 +122,11 @@ def tables_of(problem: Problem, kept: KeptStops | None = None) -> Tables:
         vehicles=tuple(
             reader.vehicle(index, vehicle) for index, vehicle in enumerate(problem.vehicles)
         ),
-        drive=costs.drive_cents_per_km * UNITS_PER_CENT_PER_KM,
+        crew=crew,
         late=costs.late_cents_per_min * UNITS_PER_CENT_PER_MIN,
         overtime=costs.overtime_cents_per_min * UNITS_PER_CENT_PER_MIN,
         overflow=costs.overflow_cents_per_kg * UNITS_PER_CENT,
         unplaced=costs.unplaced_cents_per_kg * UNITS_PER_CENT,
-        astray=0 if problem.matrix is None else NO_METRIC,
         last_resort=0,
         rows=rows,
         jobs=jobs,
@@ -130,13 +135,28 @@ def tables_of(problem: Problem, kept: KeptStops | None = None) -> Tables:
     )
 
 
-def destination_entries(d: Destination, rows: dict[str, int], done_kg: int) -> dict[str, int]:
-    """Return what the arrays hold of one destination, in which done tips took so much."""
+def ways_of(problem: Problem) -> dict[str, Any]:
+    """Return the fields of the tables that say what ways are and cost."""
+    costs = problem.costs
+    metre = costs.drive_cents_per_km * UNITS_PER_CENT_PER_KM
+    roads = map_of(problem)
+    steps, drive = priced(roads, metre, costs.crew_cents_per_min * UNITS_PER_CENT_PER_MIN)
+    astray = NO_METRIC if steps.mode == MATRIX_MODE else 0
+    return {"roads": roads, "map": steps, "drive": drive, "metre": metre, "astray": astray}
+
+
+def destination_entries(
+    d: Destination, rows: dict[str, int], done_kg: int, crew: int
+) -> dict[str, int]:
+    """Return what the arrays hold of one destination, in which done tips took so much.
+
+    ``crew`` is what a second at a tip costs [units].
+    """
     return {
         "place": rows[d.place],
         "capacity_kg": max(0, d.capacity_kg - done_kg),
         "fee": (d.fee_cents_per_t + d.burden_cents_per_t) * UNITS_PER_CENT_PER_T,
-        "stop": d.stop_cents * UNITS_PER_CENT,
+        "stop": d.stop_cents * UNITS_PER_CENT + d.tip_s * crew,
         "tip_s": d.tip_s,
         "open_s": d.open_s,
         "close_s": d.close_s,

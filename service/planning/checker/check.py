@@ -152,8 +152,7 @@ class _Judge:
                     self.load_up(vehicle, body)
             if not is_done or index == len(vehicle.done) - 1:
                 self.leave_behind(body, left, after, answer.stops[index + 1 :], at)
-        metres, seconds = self.ways.way(body.place, vehicle.end_place)
-        self.parts["drive"] += Fraction(metres * self.problem.costs.drive_cents_per_km, 1000)
+        seconds = self.pay_way(body.place, vehicle.end_place)
         late = max(0, body.clock_s + seconds - vehicle.shift_end_s)
         self.parts["overtime"] += Fraction(late * self.problem.costs.overtime_cents_per_min, 60)
         if body.mass_kg:
@@ -203,6 +202,7 @@ class _Judge:
         body.clock_s = max(body.clock_s, destination.open_s) + destination.tip_s
         self.used[destination.id] += stop.mass_kg
         self.parts["stops"] += destination.stop_cents
+        self.pay_crew(destination.tip_s)
         self.parts["fees"] += Fraction(destination.fee_cents_per_t * stop.mass_kg, 1000)
         self.parts["burden"] += Fraction(destination.burden_cents_per_t * stop.mass_kg, 1000)
         if not is_done:
@@ -235,14 +235,23 @@ class _Judge:
             self.say(at, "wrong_volume", f"The litres of this tip are {litres}.")
 
     def drive_to(self, body: Body, place: str, stop: PlanStop, at: str, *, is_done: bool) -> None:
-        metres, seconds = self.ways.way(body.place, place)
-        self.parts["drive"] += Fraction(metres * self.problem.costs.drive_cents_per_km, 1000)
+        seconds = self.pay_way(body.place, place)
         body.place = place
         body.clock_s += seconds
         if is_done:
             body.clock_s = stop.arrive_s
         elif stop.arrive_s != body.clock_s:
             self.say(f"{at}/arrive_s", "wrong_time", f"The arrival is at {body.clock_s}.")
+
+    def pay_way(self, start: str, end: str) -> int:
+        """Count the cost of a way and return its seconds."""
+        metres, seconds = self.ways.way(start, end)
+        self.parts["drive"] += Fraction(metres * self.problem.costs.drive_cents_per_km, 1000)
+        self.pay_crew(seconds)
+        return seconds
+
+    def pay_crew(self, seconds: int) -> None:
+        self.parts["crew"] += Fraction(seconds * self.problem.costs.crew_cents_per_min, 60)
 
     def leave_behind(
         self,

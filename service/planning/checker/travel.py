@@ -34,6 +34,12 @@ class Ways:
         metres = math.floor(straight * costs.detour_permille / 1000 + 0.5)
         return metres, math.floor(Fraction(metres * 60, costs.speed_m_per_min) + Fraction(1, 2))
 
+    def cost(self, metres: int, seconds: int) -> Fraction:
+        """Return what a way costs, and the crew on it."""
+        costs = self.problem.costs
+        drive = Fraction(metres * costs.drive_cents_per_km, 1000)
+        return drive + Fraction(seconds * costs.crew_cents_per_min, 60)
+
     def bare_day(self, vehicle: Vehicle) -> Fraction:
         """Return the cost of the vehicle's jobs with no tips at all."""
         costs = self.problem.costs
@@ -42,12 +48,12 @@ class Ways:
             metres, seconds = self.way(place, job.place)
             clock += seconds
             late = max(0, clock - job.window_s[1])
-            cost += Fraction(metres * costs.drive_cents_per_km, 1000)
+            cost += self.cost(metres, seconds)
             cost += Fraction(late * costs.late_cents_per_min, 60)
             clock, place = max(clock, job.window_s[0]) + job.service_s, job.place
         metres, seconds = self.way(place, vehicle.end_place)
         over = max(0, clock + seconds - vehicle.shift_end_s)
-        cost += Fraction(metres * costs.drive_cents_per_km, 1000)
+        cost += self.cost(metres, seconds)
         return cost + Fraction(over * costs.overtime_cents_per_min, 60)
 
 

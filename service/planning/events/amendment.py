@@ -13,6 +13,7 @@ from service.planning.arrays.tables import (
     Tables,
     Whole,
     destination_entries,
+    ways_of,
 )
 from service.planning.model.problem import Destination, Job, Matrix, Place, Problem, Vehicle
 
@@ -81,12 +82,12 @@ def amended_tables(tables: Tables, event: Event, done_kg: Whole) -> Tables:
     """
     problem = amended_problem(tables.problem, event)
     changes: dict[str, object] = {"problem": problem}
-    if event.matrix is not None:
-        changes["map"] = map_of(problem)
+    if event.matrix is not None or (event.places and tables.crew):
+        changes |= ways_of(problem)
     elif event.places:
         new = map_of(dataclasses.replace(problem, places=event.places, matrix=None))
         points = np.concatenate([tables.map.points, new.points])
-        changes["map"] = dataclasses.replace(tables.map, points=points)
+        changes["map"] = changes["roads"] = dataclasses.replace(tables.map, points=points)
     if event.places:
         first = len(tables.problem.places)
         changes["rows"] = tables.rows | {p.id: first + n for n, p in enumerate(event.places)}
@@ -111,6 +112,6 @@ def _amended_rows(
     numbers = {d.id: number for number, d in enumerate(tables.problem.destinations)}
     for d in event.destinations:
         at = numbers[d.id]
-        for name, entry in destination_entries(d, rows, int(done_kg[at])).items():
+        for name, entry in destination_entries(d, rows, int(done_kg[at]), tables.crew).items():
             new[name][at] = entry
     return DestinationTables(**new)

@@ -70,6 +70,7 @@ COSTS: Mapping[str, Rule] = {
     "tips_between_jobs": Whole(low=1, high=5),
     "unplaced_cents_per_kg": Whole(high=10_000_000, required=False),
     "change_cents_per_stop": Whole(high=10_000_000, required=False),
+    "crew_cents_per_min": Whole(high=1_000_000, required=False),
 }
 PLACE: Mapping[str, Rule] = {
     "id": Word(),

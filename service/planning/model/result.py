@@ -11,7 +11,8 @@ class CostCents:
     """The cost of a day in whole cents; ``total`` is rounded once, from the exact sum.
 
     ``burden`` is the fairness price, ``changes`` the price of leaving the previous plan,
-    ``unplaced`` the price of material no destination takes.
+    ``unplaced`` the price of material no destination takes, ``crew`` the time of crews on the way
+    and at tips.
     """
 
     total: int
@@ -24,6 +25,7 @@ class CostCents:
     burden: int = 0
     changes: int = 0
     unplaced: int = 0
+    crew: int = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -25,12 +25,12 @@ SEGMENT: Final = 3  # blocks moved together
 class Stretch:
     """What is left of one vehicle's day, as numbers: stop 0 is here, the last one the end.
 
-    ``metres`` and ``seconds`` go from stop to stop; ``blocks`` lists the stops that stay together,
+    ``steps`` and ``seconds`` go from stop to stop; ``blocks`` lists the stops that stay together,
     ``ranks`` their earliest place in the day: blocks of a lower rank come before those of a higher.
     ``apart`` is what it costs that one lot is loaded right after another [units].
     """
 
-    metres: list[list[int]]
+    steps: list[list[int]]
     seconds: list[list[int]]
     first_s: list[int]
     last_s: list[int]
@@ -50,7 +50,7 @@ class Stretch:
         here, lot, clock, cost = 0, 0, self.start_s, 0
         for block in order:
             for stop in self.blocks[block]:
-                cost += self.metres[here][stop] * self.drive
+                cost += self.steps[here][stop] * self.drive
                 clock += self.seconds[here][stop]
                 cost += max(0, clock - self.last_s[stop]) * self.late
                 clock = max(clock, self.first_s[stop]) + self.service_s[stop]
@@ -58,7 +58,7 @@ class Stretch:
                 if self.loads[stop]:
                     cost += self.apart[lot][stop]
                     lot = stop
-        cost += self.metres[here][-1] * self.drive
+        cost += self.steps[here][-1] * self.drive
         return cost + max(0, clock + self.seconds[here][-1] - self.shift_end_s) * self.overtime
 
     def is_allowed(self, order: Order) -> bool:
@@ -74,15 +74,15 @@ def stretch_of(
     places = vehicle.points.tolist()
     ways = [[tables.map.way(a, b) for b in places] for a in places]
     jobs = vehicle.jobs.tolist()
-    metres = [[pair[0] for pair in row] for row in ways]
+    steps = [[pair[0] for pair in row] for row in ways]
     return Stretch(
-        metres=metres,
+        steps=steps,
         seconds=[[pair[1] for pair in row] for row in ways],
         first_s=[0, *(job[3] for job in jobs)],
         last_s=[0, *(job[4] for job in jobs)],
         service_s=[0, *(job[5] for job in jobs)],
         loads=[False, *(job[0] > 0 for job in jobs)],
-        apart=_apart(tables, metres),
+        apart=_apart(tables, steps),
         blocks=blocks,
         ranks=ranks,
         start_s=int(vehicle.start[0]),
@@ -93,7 +93,7 @@ def stretch_of(
     )
 
 
-def _apart(tables: Tables, metres: list[list[int]]) -> list[list[int]]:
+def _apart(tables: Tables, steps: list[list[int]]) -> list[list[int]]:
     """Return what it costs to load one lot right after another that other destinations take.
 
     Either the first is tipped before, or both go where both are taken: whichever is less.
@@ -114,7 +114,7 @@ def _apart(tables: Tables, metres: list[list[int]]) -> list[list[int]]:
             if (n, end) not in out:
                 out[n, end] = tables.map.way(int(d.place[n]), places[end + 1])[0]
         detour = min(
-            (out[n, a] + out[n, b] - metres[a + 1][b + 1]) * tables.drive + stops[n] for n in one
+            (out[n, a] + out[n, b] - steps[a + 1][b + 1]) * tables.drive + stops[n] for n in one
         )
         kg = jobs[a][0] + jobs[b][0]
         alone = min(fees[n] for n in one) * jobs[a][0] + min(fees[n] for n in two) * jobs[b][0]

@@ -49,7 +49,7 @@ def _figures(
     kept: set[tuple[str | None, str]],
 ) -> DayFigures:
     here, clock, after = tables.rows[vehicle.start_place], vehicle.shift_start_s, None
-    metres, late_s = 0, 0
+    metres, crew_s, late_s = 0, 0, 0
     units = unplaced_kg * tables.unplaced
     for stop in answer.stops:
         if stop.job is not None:
@@ -66,13 +66,15 @@ def _figures(
             )
             units += 0 if stop.done or (after, d.id) in kept else tables.change
             clock = max(stop.arrive_s, d.open_s) + d.tip_s
+            crew_s += d.tip_s
         clock = clock if stop.leave_s is None else stop.leave_s
-        metres += tables.map.way(here, place)[0]
-        here = place
-    home_m, home_s = tables.map.way(here, tables.rows[vehicle.end_place])
-    metres += home_m
+        way_m, way_s = tables.roads.way(here, place)
+        metres, crew_s, here = metres + way_m, crew_s + way_s, place
+    home_m, home_s = tables.roads.way(here, tables.rows[vehicle.end_place])
+    metres, crew_s = metres + home_m, crew_s + home_s
     overtime_s = max(0, clock + home_s - vehicle.shift_end_s)
-    units += metres * tables.drive + late_s * tables.late + overtime_s * tables.overtime
+    units += metres * tables.metre + crew_s * tables.crew
+    units += late_s * tables.late + overtime_s * tables.overtime
     return DayFigures(
         cost_cents=cents(units), distance_m=metres, late_s=late_s, overtime_s=overtime_s
     )

@@ -91,13 +91,14 @@ def tipless(tables: Tables, vehicle: Vehicle, jobs: Iterable[Job], start: str, c
     """Return the cost in units of these jobs from a place and a time to the end, with no tips."""
     place, units = tables.rows[start], 0
     for job in jobs:
-        metres, seconds = tables.map.way(place, tables.rows[job.place])
+        metres, seconds = tables.roads.way(place, tables.rows[job.place])
         place, clock = tables.rows[job.place], clock + seconds
-        units += metres * tables.drive + max(0, clock - job.window_s[1]) * tables.late
+        units += metres * tables.metre + seconds * tables.crew
+        units += max(0, clock - job.window_s[1]) * tables.late
         clock = max(clock, job.window_s[0]) + job.service_s
-    metres, seconds = tables.map.way(place, tables.rows[vehicle.end_place])
+    metres, seconds = tables.roads.way(place, tables.rows[vehicle.end_place])
     late = max(0, clock + seconds - vehicle.shift_end_s)
-    return units + metres * tables.drive + late * tables.overtime
+    return units + metres * tables.metre + seconds * tables.crew + late * tables.overtime
 
 
 class _Writer:
@@ -160,8 +161,9 @@ class _Writer:
         self.spent = sum(self.parts.values())
 
     def drive(self, place: int) -> None:
-        metres, seconds = self.tables.map.way(self.walk.place, place)
-        self.parts["drive"] += metres * self.tables.drive
+        metres, seconds = self.tables.roads.way(self.walk.place, place)
+        self.parts["drive"] += metres * self.tables.metre
+        self.parts["crew"] += seconds * self.tables.crew
         self.walk.place = place
         self.walk.clock += seconds
 
@@ -195,6 +197,7 @@ class _Writer:
     def pay(self, destination: Destination, kg: int) -> None:
         units = UNITS_PER_CENT_PER_T * kg
         self.parts["stops"] += destination.stop_cents * UNITS_PER_CENT
+        self.parts["crew"] += destination.tip_s * self.tables.crew
         self.parts["fees"] += destination.fee_cents_per_t * units
         self.parts["burden"] += destination.burden_cents_per_t * units
 

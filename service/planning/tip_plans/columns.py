@@ -209,7 +209,7 @@ class Leg(NamedTuple):
     gap: int
     number: int  # of the destination, NOWHERE, or AHEAD: the gap's job, or the end
     kg: int
-    metres: int
+    steps: int  # of the map
     clock: int  # when it is reached; what is left nowhere takes no way and no time
 
 
@@ -224,13 +224,13 @@ def legs_of(tables: Tables, vehicle: VehicleTables, tips: Tips) -> Iterator[Leg]
             if number == NOWHERE:
                 yield Leg(gap, number, kg, 0, clock)
                 continue
-            metres, seconds = way(place, int(d.place[number]))
+            steps, seconds = way(place, int(d.place[number]))
             place, clock = int(d.place[number]), clock + seconds
-            yield Leg(gap, number, kg, metres, clock)
+            yield Leg(gap, number, kg, steps, clock)
             clock = max(clock, int(d.open_s[number])) + int(d.tip_s[number])
-        metres, seconds = way(place, ahead)
+        steps, seconds = way(place, ahead)
         place, clock = ahead, clock + seconds
-        yield Leg(gap, AHEAD, 0, metres, clock)
+        yield Leg(gap, AHEAD, 0, steps, clock)
         if gap < len(vehicle.jobs):
             job = vehicle.jobs[gap]
             clock = max(clock, int(job[FIRST_S])) + int(job[SERVICE])
@@ -240,8 +240,8 @@ def true_cost(tables: Tables, vehicle: VehicleTables, tips: Tips) -> int:
     """Return the exact cost of a tip plan in units, without overflow: driving to change price."""
     d, cost, leave = tables.destinations, 0, leaving_price(tables, vehicle)
     kept = {(int(gap), int(number)) for gap, number in vehicle.kept}
-    for gap, number, kg, metres, clock in legs_of(tables, vehicle, tips):
-        cost += metres * tables.drive
+    for gap, number, kg, steps, clock in legs_of(tables, vehicle, tips):
+        cost += steps * tables.drive
         if number == NOWHERE:
             cost += kg * leave
         elif number != AHEAD:

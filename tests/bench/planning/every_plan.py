@@ -157,7 +157,12 @@ class _Vehicle:
     def drive(self, a: int, b: int) -> tuple[int, int]:
         """Return what the way costs [units] and how long it takes."""
         metres, seconds = self.way(a, b)
-        return metres * self.costs["drive_cents_per_km"] * (UNITS // 1000), seconds
+        cost = metres * self.costs["drive_cents_per_km"] * (UNITS // 1000)
+        return cost + self.crew(seconds), seconds
+
+    def crew(self, seconds: int) -> int:
+        """Return what the crew's time on the way or at a tip costs [units]."""
+        return seconds * int(self.costs.get("crew_cents_per_min", 0)) * (UNITS // 60)
 
     def days(self) -> Costs:
         """Return the least cost of the vehicle for everything it may tip where."""
@@ -220,7 +225,8 @@ class _Vehicle:
         for kg in range(1, load.kg + 1) if reached else ():
             if kg < load.kg and kg < self.smallest:
                 continue
-            price = there["stop_cents"] * UNITS + kg * there["fee_cents_per_t"] * (UNITS // 1000)
+            price = there["stop_cents"] * UNITS + self.crew(there["tip_s"])
+            price += kg * there["fee_cents_per_t"] * (UNITS // 1000)
             told = kg if self.scarce[number] else 0
             use = (*load.use[:number], load.use[number] + told, *load.use[number + 1 :])
             over = _overflow(self.day, use)

@@ -82,6 +82,9 @@ class _Invention:
         if self.one_in(3):
             day["matrix"] = self.matrix()
         self.limit_times(destinations)
+        # Drawn by itself, so that days of a number stay what they were in all else.
+        paid = random.Random(f"crew-{self.seed}").choice([0, 0, 7, 60, 300])
+        costs |= {"crew_cents_per_min": paid} if paid else {}
         return day
 
     def limit_times(self, destinations: list[Document]) -> None:

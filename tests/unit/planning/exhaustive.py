@@ -48,6 +48,12 @@ def _way(problem: Problem, a: str, b: str) -> tuple[int, int]:
     return metres, math.floor(metres * 60 / problem.costs.speed_m_per_min + 0.5)
 
 
+def _moved(costs, metres: int, crew_s: int) -> Fraction:
+    """Return what a way costs, and the time of the crew."""
+    drive = Fraction(metres * costs.drive_cents_per_km, 1000)
+    return drive + Fraction(crew_s * costs.crew_cents_per_min, 60)
+
+
 def days_of(problem: Problem, vehicle, step_kg: int, *, again: bool) -> dict[Use, Fraction]:
     """Return the least cost of one vehicle for every use of destinations it can make."""
     costs = problem.costs
@@ -77,13 +83,13 @@ def days_of(problem: Problem, vehicle, step_kg: int, *, again: bool) -> dict[Use
                     statuses | {job.status},
                     0,
                     used,
-                    cost + Fraction(metres * costs.drive_cents_per_km, 1000) + late,
+                    cost + _moved(costs, metres, seconds) + late,
                     partial,
                 )
         elif kg == 0:
             metres, seconds = _way(problem, place, vehicle.end_place)
             over = max(0, clock + seconds - vehicle.shift_end_s)
-            total = cost + Fraction(metres * costs.drive_cents_per_km, 1000)
+            total = cost + _moved(costs, metres, seconds)
             total += Fraction(over * costs.overtime_cents_per_min, 60)
             use = tuple(sorted(used.items()))
             found[use] = min(found.get(use, total), total)
@@ -109,7 +115,8 @@ def days_of(problem: Problem, vehicle, step_kg: int, *, again: bool) -> dict[Use
                     tips + 1,
                     {**used, d.id: used.get(d.id, 0) + q},
                     cost
-                    + Fraction(metres * costs.drive_cents_per_km + d.fee_cents_per_t * q, 1000)
+                    + _moved(costs, metres, seconds + d.tip_s)
+                    + Fraction(d.fee_cents_per_t * q, 1000)
                     + d.stop_cents,
                     partial + 1 if q < kg else 0,
                 )

@@ -11,7 +11,7 @@ from service.planning.model.stop_rule import StopRule
 from service.planning.search.construction import LockNotPossible
 from service.planning.search.progress import LARGE
 from service.planning.solve import solve
-from tests.unit.planning.plain_days import bay, bed, document, lot, plain_day
+from tests.unit.planning.plain_days import EVENING_S, bay, bed, document, lot, plain_day
 
 
 def solved(problem: Problem) -> Plan:
@@ -68,6 +68,34 @@ def test_a_day_on_which_overflow_and_lateness_cost_nothing_is_planned_without_a_
     assert plan.cost_cents.total == 936 + 300
     assert tips(plan) == [("B", 50)]
     assert not recwarn.list
+
+
+def test_a_small_tip_on_the_way_is_made_while_no_minute_costs_and_not_for_a_paid_crew():
+    # Yard 0, bed 1.5, lawn 3 km, roads 1.3 times as long, 633 m a minute. With the bed on the way
+    # home 100 of 400 kg spare 25.00 of the bay and cost a stop, 3.00; no metre more is driven.
+    # The tip takes 8 minutes: at 3.00 a minute they cost 24.00 and the stop 3.00, more than 25.00.
+    # Driving takes 2 x 370 s, the tip in the yard 480 s: 1,220 s.
+    day = [lot("J1", 400)], [bed(100, may_overflow=False), bay(5000)]
+    unpaid = solved(plain_day(*day))
+    assert tips(unpaid) == [("B", 100), ("H", 300)]
+    assert unpaid.cost_cents.total == 936 + 300 + 200 + 7500
+    paid = solved(plain_day(*day, crew_cents_per_min=300))
+    assert tips(paid) == [("H", 400)]
+    assert paid.cost_cents.crew == 1220 * 5
+    assert paid.cost_cents.total == 936 + 200 + 10000 + paid.cost_cents.crew
+    assert (paid.bound_proven, paid.work.ended_by) == (True, "optimal")
+
+
+def test_an_overtime_minute_costs_the_crew_and_what_comes_on_top():
+    # 370 s back from a lawn that is left at 17:00, and 480 s at the bay: all of it is too late.
+    late = plain_day(
+        [lot("J1", 50, window_s=[EVENING_S - 1800, EVENING_S])],
+        [bay(100)],
+        crew_cents_per_min=60,
+    )
+    plan = solved(late)
+    assert plan.cost_cents.crew == 370 + 370 + 480
+    assert plan.cost_cents.overtime == round((370 + 480) * 100 / 60)
 
 
 def test_nothing_is_left_that_the_bay_takes_however_cheap_leaving_is():
