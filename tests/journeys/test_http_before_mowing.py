@@ -199,3 +199,68 @@ class TestAJobThatIsPlannedToday:
     def test_a_job_that_leaves_them_is_not_told_to_collect(self, crew):
         crew.plan_to_mow(clippings="left")
         assert crew.ask(height_removed_mm=8)["answer"] == "leave_on_lawn"
+
+
+class TestWhatThePlanDoesWithIt:
+    def routing(self, crew):
+        answer = crew.client.get(f"/days/2026-05-24/routing?depot_id={crew.ids['depots']}")
+        assert answer.status_code == 200, answer.text
+        return answer.json["routing"]
+
+    def test_without_a_plan_it_says_so(self, crew):
+        crew.plan_to_mow()
+        plan = crew.ask()["plan"]
+        assert (plan["plan_id"], plan["tips"], plan["mixing"]) == (None, [], None)
+        assert [said["code"] for said in plan["says"]] == ["no_plan_yet"]
+
+    def test_a_job_the_plan_does_not_know_of_is_no_job_without_a_place(self, crew):
+        crew.plan_to_mow()
+        self.routing(crew)
+        other = crew.client.get(
+            f"/lawns/{crew.yard.another_lawn()}/pre-mow-check",
+            query_string={"depot_id": crew.ids["depots"]},
+        ).json["plan"]
+        assert [said["code"] for said in other["says"]] == ["not_in_the_plan"]
+
+    def test_body_place_and_hour_are_those_of_the_days_routing(self, crew):
+        crew.plan_to_mow(area_mowed={"value": 60, "unit": "m2"})
+        (vehicle,) = self.routing(crew)["vehicles"]
+        (drop,) = [stop for stop in vehicle["stops"] if stop["kind"] == "drop"]
+        plan = crew.ask()["plan"]
+        (tip,) = plan["tips"]
+        told = ("load_id", "destination_id", "at", "keeps_until")
+        assert {name: tip[name] for name in told} == {name: drop[name] for name in told}
+        assert plan["registration"] == vehicle["registration"]
+        (said,) = plan["says"]
+        for word in (vehicle["registration"], drop["destination"], drop["at"][11:16]):
+            assert word in said["sentence"]
+
+    def test_what_stays_on_the_lawn_stays_for_the_reason_the_plan_gives(self, crew):
+        crew.treat("clopyralid")
+        job = crew.plan_to_mow(treatment_history="known")
+        (lot,) = [lot for lot in self.routing(crew)["lots"] if lot["job_id"] == job]
+        plan = crew.ask(treatment_history="known")["plan"]
+        stays, reason = plan["says"]
+        assert (stays["code"], plan["outcome"]) == ("stays_by_plan", "leave_on_lawn")
+        assert reason["sentence"] == lot["advice"]["sentence"]
+
+    def test_weeds_bagged_on_top_of_clean_grass_spoil_it_and_clean_grass_does_not(self, crew):
+        small = {"value": 60, "unit": "m2"}
+        aboard = crew.post("/jobs", crew.yard.job(area_mowed=small))["lot_code"]
+        crew.plan_to_mow(area_mowed=small, lawn_id=crew.yard.another_lawn())
+        crew.plan_to_mow(area_mowed=small)
+        plan = crew.ask()["plan"]
+        assert plan["mixing"] is None
+        assert plan["aboard"] == [{"lot_code": aboard, "status": "clean", "tipped_before": False}]
+        mixing = crew.ask(weeds_in_seed="true")["plan"]["mixing"]
+        assert mixing["code"] == "spoils_what_is_aboard"
+        assert (mixing["facts"]["lots"], mixing["facts"]["status"]) == ([aboard], "weedy")
+
+    def test_clean_grass_is_spoiled_by_weeds_that_lie_below_it(self, crew):
+        small = {"value": 60, "unit": "m2"}
+        mown = crew.yard.job(area_mowed=small, weeds_in_seed=True)
+        aboard = crew.post("/jobs", {**mown, "lawn_id": crew.yard.another_lawn()})["lot_code"]
+        crew.plan_to_mow(area_mowed=small)
+        mixing = crew.ask(weeds_in_seed="false")["plan"]["mixing"]
+        assert mixing["code"] == "spoiled_by_what_is_aboard"
+        assert mixing["facts"]["lots"] == [aboard]

@@ -281,3 +281,13 @@ def test_what_may_be_the_same_cut_is_told_in_the_crews_language(yard, lead):
         speaks(yard, language)
         answer = report(lead, act="mown", job=double["id"], area="9")
         assert (answer.status_code, answer.json["code"]) == (409, "already_said"), language
+
+
+def test_a_lawns_card_says_where_its_clippings_go_by_the_plan_as_the_question_does(yard, lead):
+    query = {"depot_id": yard.ids["depots"]}
+    lawn = job_of(yard)["lawn_id"]
+    asked = yard.client.get(f"/lawns/{lawn}/pre-mow-check", query_string=query).json
+    (said,) = asked["plan"]["says"]
+    assert said["code"] == "tipped_by_plan"
+    for path in ("", f"ask?job={yard.ids['jobs']}&ground_wet=1"):
+        assert said["sentence"] in unescape(lead.get(f"/screens/round/{path}").text)

@@ -20,7 +20,15 @@ from service.pages.refusals import in_words, lines_of
 from service.pages.rendering import HEADERS, KINDS, asset, page, rendered
 from service.pages.replanning import replanned
 from service.pages.round.reports import KeepReport
-from service.pages.round.view import Scope, round_of, said_of, said_to, scope_of
+from service.pages.round.view import (
+    Scope,
+    plan_to,
+    round_of,
+    said_of,
+    said_to,
+    scope_of,
+    spoils_to,
+)
 from service.usecases.base.idempotency import Answer
 
 PLACE: Final = "/screens/round/"
@@ -62,11 +70,15 @@ def round_routes(needs: Needs, entrance: Entrance) -> Blueprint:
             raise RecordMissing(record="lawn", id="none")
         told = needs.pre_mow_check(sitting.caller, job.lawn_id, depot_id=job.depot_id, said=said)
         keep_off: Any = told["keep_off"]
+        by_plan: Any = told["plan"]
+        reason = said_to(scope.reader, told)
         return page(
             "round_answer.html.j2",
             reader=scope.reader,
             answer=told["answer"],
-            reason=said_to(scope.reader, told),
+            reason=reason,
+            by_plan=plan_to(scope.reader, by_plan, reason=reason),
+            spoils=spoils_to(scope.reader, told),
             caution=None if keep_off is None else said_to(scope.reader, keep_off),
         )
 

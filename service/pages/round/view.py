@@ -19,8 +19,10 @@ from service.pages.forms import Form
 from service.pages.needs import Needs
 from service.usecases.base.languages import Reader
 from service.usecases.day.told_routing import told_vehicle
+from service.usecases.telling.before_mowing.by_plan import by_plan
 from service.usecases.telling.before_mowing.keep_off import CODE as KEPT_OFF
 from service.usecases.telling.before_mowing.lawn_question import Said
+from service.usecases.telling.before_mowing.mixing import AS_PLANNED
 from service.usecases.telling.day_look import DayLook
 from service.usecases.telling.in_language import sentence_of
 
@@ -33,6 +35,7 @@ CREWS_WARNINGS: Final = (
     "no_room_for_what_is_aboard",
 )
 ASKED_AHEAD: Final = 6
+LEAVE: Final = "leave_on_lawn"
 NOT_SPRAYED: Final = "not_sprayed"
 MOST_NOTES: Final = 50
 
@@ -41,12 +44,14 @@ MOST_NOTES: Final = 50
 class Card:
     """One stop, with what is asked and shown there.
 
-    ``answer`` is a word, whose sentence is the reader's; ``cautions`` go before everything.
+    ``answer`` is a word, whose sentence is the reader's; ``by_plan`` is what the plan does with it;
+    ``cautions`` go before everything.
     """
 
     told: Members
     answer: str | None = None
     reason: str | None = None
+    by_plan: str | None = None
     cautions: tuple[str, ...] = ()
     job: Job | None = None
     place: Property | None = None
@@ -151,6 +156,19 @@ def said_to(reader: Reader, told: Members) -> str:
     return sentence_of(told, reader.code) or str(english)
 
 
+def plan_to(reader: Reader, told: Members, *, reason: str | None) -> str:
+    """Return in one line what the plan does with a lot; a reason that is told already is left."""
+    said = [said_to(reader, one) for one in told["says"]]
+    return " ".join(sentence for sentence in said if sentence != reason)
+
+
+def spoils_to(reader: Reader, answer: Members) -> tuple[str, ...]:
+    """Return what bagging a lot would spoil, or what would spoil it, against the plan."""
+    mixing = answer["plan"]["mixing"]
+    is_asked = mixing is not None and answer["answer"] != LEAVE and mixing["code"] != AS_PLANNED
+    return (said_to(reader, mixing),) if is_asked else ()
+
+
 def said_of(form: Form) -> Said:
     """Return what a crew sees before the first cut; what it does not say, the planned job does."""
     wetness = form.choice("wetness", tuple(Wetness), required=False)
@@ -188,30 +206,40 @@ class _Cards:
     def _of_job(self, number: int, stop: Members) -> Card:
         job = self._needs.record_jobs.read(self._caller, UUID(stop["job_id"]))
         place = self._needs.library.properties.read(self._caller, job.property_id)
-        answer, reason = self._answer(number, stop, job)
-        kept_off = tuple(
+        answer, reason, mixing = self._answer(number, stop, job)
+        cautions = tuple(
             said_to(self._reader, warning)
             for warning in self._scope.warnings
             if warning["code"] == KEPT_OFF and warning["job_id"] == stop["job_id"]
         )
+        look = self._scope.look
+        told = by_plan(look.plan, job.id, is_current=look.is_current)
         return Card(
-            told=stop, job=job, place=place, answer=answer, reason=reason, cautions=kept_off
+            told=stop,
+            job=job,
+            place=place,
+            answer=answer,
+            reason=reason,
+            by_plan=plan_to(self._reader, told, reason=reason),
+            cautions=(*cautions, *mixing),
         )
 
-    def _answer(self, number: int, stop: Members, job: Job) -> tuple[str, str | None]:
-        """Return whether the crew may bag there, and the one reason."""
+    def _answer(
+        self, number: int, stop: Members, job: Job
+    ) -> tuple[str, str | None, tuple[str, ...]]:
+        """Return whether the crew may bag there, the one reason, and what it would spoil."""
         lot = self._lots.get(str(job.id)) or {}
         if stop["leave_on_lawn"]:
             english = stop["leave_on_lawn"]
             said = (lot.get("needs_attention"), lot.get("advice"), {"sentence": english})
             told = next(one for one in said if one and one["sentence"] == english)
-            return "leave_on_lawn", said_to(self._reader, told)
+            return LEAVE, said_to(self._reader, told), ()
         if job.lawn_id is None or job.state is not JobState.PLANNED or number >= ASKED_AHEAD:
-            return "collect_to_hold" if lot.get("outcome") == "hold" else "collect", None
+            return "collect_to_hold" if lot.get("outcome") == "hold" else "collect", None, ()
         told = self._needs.pre_mow_check(
             self._caller, job.lawn_id, depot_id=job.depot_id, said=Said()
         )
-        return str(told["answer"]), said_to(self._reader, told)
+        return str(told["answer"]), said_to(self._reader, told), spoils_to(self._reader, told)
 
     def _of_drop(self, stop: Members) -> Card:
         library, place_id = self._needs.library, UUID(stop["destination_id"])

@@ -156,6 +156,18 @@ class DayFacts:
         left = 1.0 - self.gone.get(job.id, 0.0)
         return left if left > NOTHING_LEFT else 0.0
 
+    def aboard(self, vehicle_id: UUID) -> tuple[Job, ...]:
+        """Return the jobs whose clippings lie in a vehicle's body, all or a part."""
+        return tuple(
+            job
+            for job in self.jobs
+            if job.vehicle_id == vehicle_id
+            and job.state is JobState.MOWN
+            and job.clippings is ClippingsHandling.COLLECTED
+            and job.estimate is not None
+            and self.share_left(job) > 0.0
+        )
+
     def share_of(self, job_id: UUID) -> float:
         """Return the share of a job's clippings that is still to be tipped, 0 to 1."""
         return max(0.0, 1.0 - self.gone.get(job_id, 0.0))

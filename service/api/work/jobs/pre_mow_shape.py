@@ -7,8 +7,11 @@ from typing import Final
 from service.api.work.days.routing_shape import ADVICE, VERDICT_MEMBERS
 from service.api.work.shapes import (
     AMOUNT,
+    CHANCE,
+    FLAG,
     ID,
     MAYBE_ID,
+    MAYBE_TEXT,
     MEMBERS,
     MOMENT,
     RANGE,
@@ -18,8 +21,48 @@ from service.api.work.shapes import (
     whole,
 )
 from service.core.materials import LotStatus
+from service.core.places import DestinationKind
 
 ANSWERS: Final = ("leave_on_lawn", "collect", "collect_to_hold")
+
+_SAID: Final = whole({"code": TEXT, "facts": MEMBERS, "sentence": TEXT})
+_PLAN: Final = whole(
+    {
+        "plan_id": MAYBE_ID,
+        "revision": {"type": ["integer", "null"]},
+        "is_current": FLAG,
+        "outcome": MAYBE_TEXT,
+        "vehicle_id": MAYBE_ID,
+        "registration": MAYBE_TEXT,
+        "mown_at": {"type": ["string", "null"], "format": "date-time"},
+        "tips": several(
+            whole(
+                {
+                    "load_id": ID,
+                    "destination_kind": one_of(DestinationKind),
+                    "destination_id": ID,
+                    "name": MAYBE_TEXT,
+                    "at": MOMENT,
+                    "keeps_until": {"type": ["string", "null"], "format": "date-time"},
+                    "share": CHANCE,
+                }
+            )
+        ),
+        "says": several(_SAID),
+        "aboard": several(
+            whole({"lot_code": TEXT, "status": one_of(LotStatus), "tipped_before": FLAG})
+        ),
+        "mixing": {"anyOf": [_SAID, {"type": "null"}]},
+    },
+    description=(
+        "What the newest plan does with this lot, as the day's routing tells it: `says` is "
+        "`tipped_by_plan` for each of `tips`, `stays_by_plan` with its reason, "
+        "`no_place_by_plan`, `no_plan_yet` or `not_in_the_plan`. `aboard` lies in that body now; "
+        "`tipped_before`: the plan tips it before it mows this lawn. `mixing` is what bagging on "
+        "top of the rest makes of it, the worst status wins: `spoils_what_is_aboard`, "
+        "`spoiled_by_what_is_aboard`, or `mixed_by_plan`; null if nothing is made worse."
+    ),
+)
 
 PRE_MOW_CHECK: Final = whole(
     {
@@ -34,6 +77,7 @@ PRE_MOW_CHECK: Final = whole(
         "mass_kg": RANGE,
         "volume_l": RANGE,
         "one_third_rule_broken": {"type": ["boolean", "null"]},
+        "plan": _PLAN,
         "keep_off": {
             "anyOf": [
                 whole({"code": TEXT, "until": MOMENT, "product": TEXT, "sentence": TEXT}),

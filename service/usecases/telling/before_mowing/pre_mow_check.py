@@ -17,13 +17,16 @@ from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import day_of
 from service.usecases.base.lot_facts import read_lot_facts
 from service.usecases.base.ports import OpenUnitOfWork
+from service.usecases.base.staleness import is_current
 from service.usecases.base.travel import Distances
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.planned_day import range_of, told_verdict
 from service.usecases.day.reading import read_day
 from service.usecases.records.job_names import JOBS_OWN
+from service.usecases.telling.before_mowing.by_plan import by_plan
 from service.usecases.telling.before_mowing.keep_off import kept_off
 from service.usecases.telling.before_mowing.lawn_question import LawnAnswer, LawnQuestion, Said
+from service.usecases.telling.before_mowing.mixing import aboard_now, mixing
 
 DESTINATIONS_TOLD: Final = 5
 # A third off grass of 75 mm: the usual cut (common practice, no source).
@@ -91,6 +94,7 @@ class PreMowCheck:
             "job_id": None if planned is None else str(planned.id),
             "day": day.isoformat(),
             **_told(answered),
+            "plan": _by_plan(answered, facts, planned, rulebook=self._rulebook),
             "keep_off": kept_off(lot_facts.treatments_for(job), job.at, span=facts.span),
             "undecided": question.undecided(given, answered),
             "willing": [
@@ -123,6 +127,23 @@ class PreMowCheck:
             for number in nearest[:DESTINATIONS_TOLD]
             for ready, verdict in [takers[number]]
         ]
+
+
+def _by_plan(
+    answered: LawnAnswer, facts: DayFacts, planned: Job | None, *, rulebook: Rulebook
+) -> dict[str, object]:
+    """Return what the newest plan does with the lot, and what in that body it would spoil."""
+    job_id = None if planned is None else planned.id
+    marked = facts.working_day
+    told = by_plan(facts.previous, job_id, is_current=marked is not None and is_current(marked))
+    vehicle_id = planned.vehicle_id if planned is not None else None
+    if told["vehicle_id"] is not None:
+        vehicle_id = UUID(told["vehicle_id"])
+    aboard = aboard_now(facts, vehicle_id, job_id, rulebook=rulebook)
+    vehicle = None if vehicle_id is None else facts.vehicles.get(vehicle_id)
+    name = "" if vehicle is None else vehicle.registration
+    mixed = mixing(answered.lot, aboard, facts, job_id, vehicle=name)
+    return {**told, "aboard": aboard, "mixing": mixed}
 
 
 def _told(answered: LawnAnswer) -> dict[str, object]:

@@ -20,7 +20,7 @@ OF_NOTES = frozenset(
         "standing",
     }
 )
-OF_CREWS = frozenset({"verdict", "warning", "crew", "answer", "report", "refusal"})
+OF_CREWS = frozenset({"verdict", "warning", "plan", "crew", "answer", "report", "refusal"})
 # At least so easy on the scale of Flesch; of Polish at most so hard.
 LEAST = {"en": 80.0, "es": 80.0, "es-ES": 80.0, "fr": 80.0}
 MOST = {"pl": 6.0}

@@ -21,7 +21,7 @@ HOME = Path(service.__file__).parent
 ROOMS = (
     *sorted((HOME / "destinations").rglob("*.py")),
     HOME / "usecases" / "day" / "destinations.py",
-    HOME / "usecases" / "telling" / "before_mowing" / "keep_off.py",
+    *sorted((HOME / "usecases" / "telling" / "before_mowing").glob("*.py")),
     HOME / "usecases" / "telling" / "left_material.py",
     HOME / "usecases" / "telling" / "warnings" / "overnight.py",
 )
@@ -34,6 +34,7 @@ VALUES = {
     "label_leave_on_lawn": ("always", "mowings"),
     "leave_in_drought": ("long", "short"),
     "leave_on_lawn": ("here", "no_room", "on_top"),
+    "no_place_by_plan": ("out", "too_large", "unknown"),
     "no_consent": tuple(state for state in ConsentState if state is not ConsentState.GIVEN),
     "nobody_takes_them": ("unfit", "long"),
     "process_does_not_kill": (Kill.PLANT_DISEASE, Kill.WEED_SEED),
@@ -45,7 +46,9 @@ VALUES = {
 
 
 # Where a code stands: as an argument, as a member, or first of two that are set together.
-SAID = re.compile(r'(?:\bcode=|"code": |\bcode(?:, sentence)? = (?!\{)|\.advice\(\s*)([^\n,]+)')
+SAID = re.compile(
+    r'(?:\bcode=|"code": |\bcode(?:, sentence)? = (?!\{)|\.advice\(\s*|\btold\(\s*)([^\n,]+)'
+)
 CONSTANT = re.compile(r'^([A-Z_]+)(?:: Final)? = "([a-z_]+)"', re.MULTILINE)
 BY_STATUS = {f"lot_{status}" for status in ("littered", "unknown", "diseased", "weedy")}
 
@@ -88,7 +91,7 @@ def test_what_is_told_of_facts_has_no_sentence_of_a_code_that_nobody_says():
     told = {
         key.partition(".")[2]
         for key in language("en").sentences
-        if key.startswith(("verdict.", "warning."))
+        if key.startswith(("verdict.", "warning.", "plan."))
     }
     assert told - known - also - stops - left == set()
 
@@ -136,5 +139,5 @@ def test_what_is_not_known_to_be_law_says_whom_to_ask():
 @pytest.mark.parametrize("code", LANGUAGES)
 def test_every_gap_is_a_name_that_a_fact_can_have(code):
     for key, text in language(code).sentences.items():
-        if key.startswith(("verdict.", "warning.")):
+        if key.startswith(("verdict.", "warning.", "plan.")):
             assert all(name.isidentifier() and name.islower() for name in gaps_of(text)), key

@@ -1,0 +1,74 @@
+"""What lies in a body now, and what bagging a lawn's clippings on top of it would spoil."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any, Final
+from uuid import UUID
+
+from service.core.materials import LotStatus, worst_status
+from service.destinations.verdicts import Lot
+from service.rules.lookup import Rulebook
+from service.usecases.day.asking import lot_of
+from service.usecases.day.facts import DayFacts
+from service.usecases.telling.before_mowing.by_plan import goes_with, tipped_before, told
+
+SPOILS: Final = "spoils_what_is_aboard"
+IS_SPOILED: Final = "spoiled_by_what_is_aboard"
+AS_PLANNED: Final = "mixed_by_plan"
+
+
+def aboard_now(
+    facts: DayFacts, vehicle_id: UUID | None, job_id: UUID | None, *, rulebook: Rulebook
+) -> list[dict[str, Any]]:
+    """Return the lots in a body by the records of now, and whether the plan tips them first."""
+    if vehicle_id is None:
+        return []
+    gone_by_then = tipped_before(facts.previous, job_id)
+    return [
+        {
+            "lot_code": job.lot_code,
+            "status": lot_of(job, facts, rulebook=rulebook).status.value,
+            "tipped_before": job.lot_code in gone_by_then,
+        }
+        for job in facts.aboard(vehicle_id)
+    ]
+
+
+def mixing(
+    lot: Lot,
+    aboard: Sequence[dict[str, Any]],
+    facts: DayFacts,
+    job_id: UUID | None,
+    *,
+    vehicle: str,
+) -> dict[str, Any] | None:
+    """Return what mixing makes of a lot and of what it is bagged on top of; None if of nothing.
+
+    The worst status wins: what is better than it is spoiled.
+    """
+    under = [one for one in aboard if not one["tipped_before"]]
+    if not under:
+        return None
+    below = worst_status(LotStatus(one["status"]) for one in under)
+    worst = worst_status([below, lot.status])
+    if lot.status is below:
+        return None
+    if lot.status is worst:
+        spoiled = [one["lot_code"] for one in under if one["status"] != worst]
+        code = SPOILS
+    else:
+        spoiled = [one["lot_code"] for one in under if one["status"] == worst]
+        code = IS_SPOILED
+    if set(spoiled) <= goes_with(facts.previous, job_id) and _is_as_planned(lot, facts, job_id):
+        code = AS_PLANNED
+    return told(code, vehicle=vehicle, lots=spoiled, status=worst.value)
+
+
+def _is_as_planned(lot: Lot, facts: DayFacts, job_id: UUID | None) -> bool:
+    """Whether a lot is no worse than the plan took it for: what is told of it now may be new."""
+    routing: Any = {} if facts.previous is None else facts.previous.routing
+    planned = [
+        LotStatus(one["status"]) for one in routing.get("lots", ()) if one["job_id"] == str(job_id)
+    ]
+    return bool(planned) and worst_status([*planned, lot.status]) in planned

@@ -1,0 +1,54 @@
+"""What a plan told of one lawn is read back: where it goes, and what is tipped before it."""
+
+from types import SimpleNamespace
+from uuid import UUID
+
+from service.usecases.telling.before_mowing.by_plan import by_plan, tipped_before
+
+JOB = UUID(int=7)
+LOT = {
+    "job_id": str(JOB),
+    "outcome": "unplaced",
+    "goes_to": [],
+    "needs_attention": None,
+    "advice": None,
+}
+
+
+def drop(at, *codes):
+    return {"kind": "drop", "load_id": at, "at": f"2026-05-24T{at}:00+01:00", "lot_codes": codes}
+
+
+def plan_of(*stops, warnings=(), **lot):
+    vehicle = {"vehicle_id": "V", "registration": "AB12 CDE", "stops": list(stops)}
+    routing = {"vehicles": [vehicle], "lots": [{**LOT, **lot}], "warnings": list(warnings)}
+    return SimpleNamespace(id=UUID(int=1), revision=3, routing=routing)
+
+
+HERE = {"kind": "job", "job_id": str(JOB), "at": "2026-05-24T10:00:00+01:00"}
+
+
+def test_a_lot_that_is_tipped_before_a_lawn_is_gone_by_then():
+    assert tipped_before(plan_of(drop("09:00", "A", "B"), HERE), JOB) == {"A", "B"}
+
+
+def test_a_lot_that_is_tipped_in_part_is_still_there():
+    plan = plan_of(drop("09:00", "A", "B"), HERE, drop("11:00", "B"))
+    assert tipped_before(plan, JOB) == {"A"}
+
+
+def test_a_lot_that_stays_aboard_for_want_of_room_is_still_there():
+    warning = {"vehicle_id": "V", "code": "no_room_for_what_is_aboard", "lot_codes": ["A"]}
+    assert tipped_before(plan_of(drop("09:00", "A"), HERE, warnings=[warning]), JOB) == set()
+
+
+def test_what_has_no_place_is_said_to_have_none_and_why():
+    need = {"code": "vehicle_out", "sentence": "AB12 CDE is out.", "facts": {}}
+    large = {"code": "lot_too_large", "job_id": str(JOB)}
+    for plan, because in (
+        (plan_of(needs_attention=need), "out"),
+        (plan_of(HERE, warnings=[large]), "too_large"),
+        (plan_of(HERE), "unknown"),
+    ):
+        (said,) = by_plan(plan, JOB, is_current=True)["says"]
+        assert (said["code"], said["facts"]["because"]) == ("no_place_by_plan", because)
