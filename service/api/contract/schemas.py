@@ -8,7 +8,7 @@ null and what it defaults to is read from the frozen dataclass in the core.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import MISSING
 from dataclasses import Field as RecordField
 from dataclasses import fields as record_fields
@@ -16,11 +16,12 @@ from functools import cache
 from typing import Any, ClassVar, Self, TypeVar
 
 import marshmallow
-from marshmallow import Schema, fields, post_load
+from marshmallow import Schema, ValidationError, fields, post_load, validates_schema
 
 from service.api.failures.faults import NOT_AN_OBJECT, UNKNOWN_FIELD, Fault
 from service.api.fields import Identifier, Integer, Link, Moment, Several
 from service.api.fields.quantities import InUnit, MeasureField, PointField
+from service.core.errors import FieldFault
 
 AnySchema = TypeVar("AnySchema", bound=type[Schema])
 
@@ -41,6 +42,24 @@ class Described(Schema):
             UNKNOWN_FIELD.format(fields=known), code="unknown_field"
         )
         self.error_messages["type"] = Fault(NOT_AN_OBJECT, code="not_an_object")
+
+    def contradictions(self, values: Mapping[str, Any]) -> Iterable[FieldFault]:  # noqa: ARG002 - most have none
+        """Return what is wrong with the readable values together."""
+        return ()
+
+    @validates_schema(pass_original=True, skip_on_field_errors=False)
+    def tell_contradictions(self, values: Any, sent: Any, **_: Any) -> None:
+        """Refuse contradictions beside other faults, but of no field that is faulty already."""
+        if not isinstance(sent, Mapping):
+            return
+        messages = {
+            fault.pointer.removeprefix("/"): [Fault(fault.detail, code=fault.fault_code)]
+            for fault in self.contradictions(values)
+        }
+        for name in sent.keys() - values.keys():
+            messages.pop(name, None)
+        if messages:
+            raise ValidationError(messages)
 
     def __deepcopy__(self, _memo: dict[int, Any]) -> Self:
         """Return itself: every decorator of a view copies what it says, and changes no schema."""

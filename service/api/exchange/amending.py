@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Any, Final
 
 from flask import request
 from marshmallow import Schema, ValidationError
 
 from service.api.exchange.bodies import merged
+from service.api.exchange.documented import View
+from service.api.exchange.together import handing, together
 from service.api.failures.faults import Place, located
 from service.api.failures.refusals import PreconditionRequired, RequestNotUsable
 from service.api.fields import Text
@@ -33,6 +36,42 @@ CHANGE_REASON: Final[dict[str, Any]] = {
 }
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Amendment:
+    """What a merge patch says: the fields it changes, of which version, and why."""
+
+    changes: dict[str, Any]
+    expected_version: int
+    reason: str | None
+
+
+def amendment_of(patch: dict[str, Any], *, kept: Record, whole: Schema, noun: str) -> Amendment:
+    """Return what a merge patch says of the kept record.
+
+    Raises
+    ------
+    VersionOvertaken, PreconditionRequired, RequestNotUsable
+        The last with every fault, of the headers and of the patch.
+    """
+    version, reason, changes = together(
+        lambda: expected_version(kept, noun=noun),
+        change_reason,
+        lambda: changes_of(patch, kept=kept, whole=whole),
+    )
+    return Amendment(changes=changes, expected_version=version, reason=reason)
+
+
+def reasoned(view: View) -> View:
+    """Return a view that is handed why something is done, as ``reason``."""
+    return handing(view, lambda *_: change_reason(), name="reason")
+
+
+def require_if_match() -> None:
+    """Refuse an amendment that does not say of which version it is. Raises PreconditionRequired."""
+    if "If-Match" not in request.headers:
+        raise PreconditionRequired
+
+
 def expected_version(kept: Record, *, noun: str) -> int:
     """Return the version the change is meant for, if it is the kept one.
 
@@ -40,8 +79,7 @@ def expected_version(kept: Record, *, noun: str) -> int:
     ------
     PreconditionRequired, VersionOvertaken
     """
-    if "If-Match" not in request.headers:
-        raise PreconditionRequired
+    require_if_match()
     if not request.if_match.contains(str(kept.version)):
         meant = request.headers["If-Match"]
         raise VersionOvertaken(record=noun, current=kept.version, expected=meant)

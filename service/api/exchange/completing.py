@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import wraps
 from typing import Any, Final
 
 from service.api.exchange.documented import View
 from service.api.exchange.door import Asked
-from service.api.failures.faults import LocatedFault, from_record
+from service.api.exchange.together import read_all, with_reads
+from service.api.failures.faults import LocatedFault, Place, from_record
 from service.api.failures.refusals import RequestNotUsable
 from service.core.records import Record
 from service.usecases.records.further_faults import FindFurtherFaults
@@ -29,26 +30,32 @@ class Completing:
         self, asked: Asked, found: Sequence[LocatedFault], usable: Mapping[str, Any]
     ) -> list[LocatedFault]:
         """Return the faults found and the further ones, none of a field that is faulty already."""
-        if any(not fault.where for fault in found):
+        in_body = [fault for fault in found if fault.place is Place.BODY]
+        if any(not fault.where for fault in in_body):
             return list(found)  # the body is no object: nothing in it can be read
         more = self.find(
             asked.caller,
             usable,
             record_type=self.record_type,
             references=self.references,
-            unreadable={fault.where.split("/")[1] for fault in found if fault.code != _UNKNOWN},
+            unreadable={fault.where.split("/")[1] for fault in in_body if fault.code != _UNKNOWN},
         )
         return [*found, *map(from_record, more)]
 
     def around(self, view: View) -> View:
         """Return the view; a body that is refused before it is refused with every fault."""
 
-        @wraps(view)
-        def enter(asked: Asked, **path: Any) -> Any:
+        def completed(asked: Asked, act: Callable[[], Any]) -> Any:
             try:
-                return view(asked, **path)
+                return act()
             except RequestNotUsable as refusal:
                 faults = self.faults(asked, refusal.faults, refusal.usable)
                 raise RequestNotUsable(faults) from None
 
-        return enter
+        @wraps(view)
+        def enter(asked: Asked, **path: Any) -> Any:
+            return completed(asked, lambda: view(asked, **path))
+
+        return with_reads(
+            enter, lambda asked, path: completed(asked, lambda: read_all(view, asked, path))
+        )

@@ -13,7 +13,8 @@ from werkzeug.exceptions import HTTPException
 from service.api.exchange.bodies import JSON, body_of
 from service.api.exchange.budgets import Budgets
 from service.api.exchange.documented import View, document_of, with_document
-from service.api.failures.faults import LocatedFault, Place
+from service.api.exchange.together import read_first
+from service.api.failures.faults import Place, located, refused
 from service.api.failures.problems import answer_to
 from service.api.failures.refusals import (
     CredentialsMissing,
@@ -80,12 +81,11 @@ class Door:
 
             def answered(caller: Caller, path: dict[str, Any]) -> Any:
                 refuse_unless_acceptable(makes)
-                key = request.headers.get(KEY_HEADER)
-                if key is not None and not once:
-                    raise _kept_nowhere()
-                if request.method != "POST" or key is None:
-                    return view(Asked(caller=caller), **path)
-                return self._answered_once(caller, _sane(key), view, path)
+                asked = Asked(caller=caller)
+                key = read_first(lambda: _key(once=once), view, asked, path)
+                if key is None:
+                    return view(asked, **path)
+                return self._answered_once(caller, key, view, path)
 
             document = document_of(view)
             document.setdefault("manual_doc", {}).update(
@@ -133,22 +133,19 @@ def refuse_unless_acceptable(makes: tuple[str, ...]) -> None:
         raise NotAcceptable(offered=" or ".join(makes))
 
 
-def _kept_nowhere() -> RequestNotUsable:
-    """Refuse to keep an answer that holds a secret."""
-    detail = "The answer holds a secret and is kept nowhere; send this request without it."
-    return RequestNotUsable(
-        [LocatedFault(place=Place.HEADER, where=KEY_HEADER, detail=detail, code="not_taken_here")]
-    )
-
-
-def _sane(key: str) -> str:
-    """Return the key, if it is 1 to 255 visible ASCII characters."""
-    if not 1 <= len(key) <= LONGEST_KEY or not all("!" <= letter <= "~" for letter in key):
-        detail = f"Write 1 to {LONGEST_KEY} visible ASCII characters without spaces."
-        raise RequestNotUsable(
-            [LocatedFault(place=Place.HEADER, where=KEY_HEADER, detail=detail, code="invalid")]
-        )
-    return key
+def _key(*, once: bool) -> str | None:
+    """Return the key a POST is answered once for, if there is one: 1 to 255 visible characters."""
+    key = request.headers.get(KEY_HEADER)
+    if key is None or (once and request.method != "POST"):
+        return None
+    if not once:
+        detail = "The answer holds a secret and is kept nowhere; send this request without it."
+        fault = refused(detail, code="not_taken_here")
+    elif not 1 <= len(key) <= LONGEST_KEY or not all("!" <= letter <= "~" for letter in key):
+        fault = refused(f"Write 1 to {LONGEST_KEY} visible ASCII characters without spaces.")
+    else:
+        return key
+    raise RequestNotUsable(located({KEY_HEADER: fault.messages}, place=Place.HEADER))
 
 
 def _answer_or_problem(view: View, asked: Asked, path: dict[str, Any]) -> Response:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from functools import wraps
 from http import HTTPStatus
 from typing import Any, Final, NoReturn
 
@@ -12,12 +11,14 @@ from flask_smorest import Blueprint
 from marshmallow import Schema, ValidationError
 from webargs.flaskparser import FlaskParser
 
-from service.api.exchange.amending import CHANGE_REASON, IF_MATCH
+from service.api.exchange.amending import CHANGE_REASON, IF_MATCH, change_reason, require_if_match
 from service.api.exchange.bodies import JSON, MERGE_PATCH, read_json
 from service.api.exchange.documented import Example, View, document_of, with_document
+from service.api.exchange.together import handing, reads_of, with_reads
 from service.api.failures.faults import Place, located, refused
 from service.api.failures.problems import PROBLEM_JSON
 from service.api.failures.refusals import RequestNotUsable
+from service.api.fields.base import Repeated
 
 # By number: their names differ between versions of Python.
 _TOO_LARGE: Final = HTTPStatus(413)
@@ -55,10 +56,17 @@ class StrictParser(FlaskParser):
 
     def load_querystring(self, req: Request, schema: Schema) -> Any:
         """Return the query's parameters: one value each, a list where the schema says so."""
+        lists = {name for name, field in schema.fields.items() if hasattr(field, "inner")}
         return {
-            name: values if schema.fields.get(name) in _lists(schema) else _only(name, values)
+            name: values if name in lists else values[0] if len(values) == 1 else Repeated(values)
             for name, values in req.args.lists()
         }
+
+    def use_args(  # type: ignore[override] # flask-smorest alone calls it
+        self, argmap: Any, *_: Any, location: str, **__: Any
+    ) -> Callable[[View], View]:
+        """Return a decorator that hands a view a part of the request, read beside the others."""
+        return lambda view: handing(view, lambda *_: self.parse(argmap, request, location=location))
 
     def handle_error(
         self,
@@ -72,7 +80,8 @@ class StrictParser(FlaskParser):
         """Refuse the request with every fault at once."""
         assert isinstance(error.messages, dict)  # noqa: S101 - webargs wraps them by location
         ((location, messages),) = error.messages.items()
-        usable = error.valid_data if isinstance(error.valid_data, dict) else None
+        in_body = location == "json" and isinstance(error.valid_data, dict)
+        usable: Any = error.valid_data if in_body else None
         faults = located(messages, place=_PLACES[location])
         raise RequestNotUsable(faults, usable=usable) from None
 
@@ -149,15 +158,10 @@ class Routes(Blueprint):  # type: ignore[misc] # flask-smorest ships no types
         content = {"schema": changes, "examples": {"example": {"value": Example.of(example)}}}
 
         def decorate(view: View) -> View:
-            @wraps(view)
-            def enter(*args: Any, **path: Any) -> Any:
-                patch = read_json(request, media_types=(MERGE_PATCH, JSON))
-                if not isinstance(patch, dict):
-                    fault = refused("Write an object: the fields to change.")
-                    raise RequestNotUsable(located(fault.messages))
-                return view(*args, patch, **path)
-
+            # The view reads these once more, beside the record that the patch is for.
+            headers = (lambda *_: require_if_match(), lambda *_: change_reason())
             document = document_of(view)
+            enter = handing(with_reads(view, *headers, *reads_of(view)), _read_patch)
             document.setdefault("manual_doc", {})["requestBody"] = {
                 "required": True,
                 "content": {MERGE_PATCH: content, JSON: content},
@@ -165,6 +169,14 @@ class Routes(Blueprint):  # type: ignore[misc] # flask-smorest ships no types
             return with_document(enter, document)
 
         return decorate
+
+
+def _read_patch(*_: Any) -> dict[str, Any]:
+    patch = read_json(request, media_types=(MERGE_PATCH, JSON))
+    if not isinstance(patch, dict):
+        fault = refused("Write an object: the fields to change.")
+        raise RequestNotUsable(located(fault.messages))
+    return patch
 
 
 _PAGE_OR_PROBLEM: Final = {
@@ -219,14 +231,3 @@ def _document_refusals(
 def response_name(status: HTTPStatus) -> str:
     """Return the name of the shared response for a status in the contract."""
     return f"Problem{int(status)}"
-
-
-def _lists(schema: Schema) -> list[Any]:
-    return [field for field in schema.fields.values() if hasattr(field, "inner")]
-
-
-def _only(name: str, values: list[str]) -> str:
-    if len(values) > 1:
-        fault = refused("This parameter stands once.", code="not_unique")
-        raise RequestNotUsable(located({name: fault.messages}, place=Place.QUERY))
-    return values[0]

@@ -86,11 +86,12 @@ def located(messages: object, *, place: Place = Place.BODY) -> list[LocatedFault
     return faults
 
 
-def from_record(fault: FieldFault) -> LocatedFault:
+def from_record(fault: FieldFault, *, place: Place = Place.BODY) -> LocatedFault:
     """Return a fault that a record found in itself."""
-    return LocatedFault(
-        place=Place.BODY, where=fault.pointer, detail=fault.detail, code=fault.fault_code
-    )
+    where = fault.pointer
+    if place is not Place.BODY:
+        where = where.removeprefix("/").replace("/", ".")
+    return LocatedFault(place=place, where=where, detail=fault.detail, code=fault.fault_code)
 
 
 def pointer(path: tuple[str, ...]) -> str:

@@ -17,7 +17,7 @@ from werkzeug.exceptions import (
 from werkzeug.exceptions import MethodNotAllowed as WerkzeugMethodNotAllowed
 from werkzeug.routing import RequestRedirect
 
-from service.api.failures.faults import LocatedFault, from_record
+from service.api.failures.faults import LocatedFault, Place, from_record
 from service.api.failures.refusals import (
     BadRequest,
     BodyTooLarge,
@@ -207,10 +207,11 @@ def faults_of(refusal: Refusal) -> Iterator[LocatedFault]:
     """Return the faulty fields a refusal names."""
     if isinstance(refusal, RequestNotUsable):
         yield from refusal.faults
-    elif isinstance(refusal, RecordNotUsable):
-        yield from map(from_record, refusal.faults)
-    elif isinstance(refusal, FieldFault):
-        yield from_record(refusal)
+    elif isinstance(refusal, RecordNotUsable | FieldFault):
+        faults = refusal.faults if isinstance(refusal, RecordNotUsable) else (refusal,)
+        # What is only read was asked for by parameters.
+        place = Place.QUERY if request.method == "GET" else Place.BODY
+        yield from (from_record(fault, place=place) for fault in faults)
 
 
 def type_of(code: str) -> str:

@@ -12,8 +12,8 @@ from flask import Response, jsonify
 from service.api.contract.schemas import Described
 from service.api.exchange.door import Asked, Door
 from service.api.exchange.routes import Routes
-from service.api.fields import Day, FlagInQuery, Identifier, Integer, Text, utc_text
-from service.api.recall.routes import RECALL
+from service.api.fields import FlagInQuery, Integer, Text, utc_text
+from service.api.recall.routes import RECALL, RecallQuery, wanted_lots
 from service.api.work.shapes import (
     FLAG,
     ID,
@@ -28,7 +28,6 @@ from service.api.work.shapes import (
 from service.core.callers.access import Act
 from service.core.evidence.recalls import Recall
 from service.usecases.mass_book.recalls import KeepRecalls
-from service.usecases.mass_book.wanted_lots import WantedLots
 
 MAYBE_MOMENT: Final = {"type": ["string", "null"], "format": "date-time"}
 KEPT_RECALL: Final = whole(
@@ -76,15 +75,9 @@ EVIDENCE: Final = whole(
 )
 
 
-class NewRecall(Described):
+class NewRecall(RecallQuery):
     """Which lots, as GET /recall asks, and why."""
 
-    lawn_id = Identifier()
-    lot_code = Text(longest=20)
-    product = Text(longest=200)
-    destination_id = Identifier()
-    since = Day()
-    until = Day()
     reason = Text(longest=500, breaks=True, required=True)
 
 
@@ -122,10 +115,9 @@ def kept_recall_routes(keep_recalls: KeepRecalls, door: Door) -> Routes:
     @routes.body(NewRecall, example={"lot_code": "L-7K2M9QX", "reason": "Aminopyralid found."})
     @routes.response(201, KEPT_RECALL)
     def begin(asked: Asked, wanted: Mapping[str, Any]) -> Response:
-        lots = {name: value for name, value in wanted.items() if name != "reason"}
         recall = keep_recalls.begin(
             asked.caller,
-            WantedLots(**lots),
+            wanted_lots(wanted),
             reason=wanted["reason"],
             identifiers=asked.identifiers,
         )

@@ -10,8 +10,6 @@ from flask import Response, jsonify
 from service.api.contract.schemas import Described
 from service.api.exchange.door import Asked, Door
 from service.api.exchange.routes import Routes
-from service.api.failures.faults import LocatedFault, Place
-from service.api.failures.refusals import RequestNotUsable
 from service.api.fields import Day, Identifier, Text
 from service.api.work.shapes import (
     AMOUNT,
@@ -26,6 +24,7 @@ from service.api.work.shapes import (
     whole,
 )
 from service.core.callers.access import Act
+from service.core.errors import FieldFault
 from service.core.materials import LotStatus
 from service.usecases.mass_book.recall import TraceLots
 from service.usecases.mass_book.wanted_lots import WantedLots
@@ -108,6 +107,15 @@ class RecallQuery(Described):
     )
     until = Day(metadata={"description": "Last day; today if absent."})
 
+    def contradictions(self, values: Mapping[str, Any]) -> list[FieldFault]:
+        """Return what is asked for besides one thing, and days out of order."""
+        return wanted_lots(values).faults()
+
+
+def wanted_lots(values: Mapping[str, Any]) -> WantedLots:
+    """Return which lots the values of a query or a body ask for."""
+    return WantedLots(**{name: values.get(name) for name in RecallQuery().fields})
+
 
 def recall_routes(trace_lots: TraceLots, door: Door) -> Routes:
     """Return the route of /recall."""
@@ -132,18 +140,6 @@ def recall_routes(trace_lots: TraceLots, door: Door) -> Routes:
     @routes.query(RecallQuery)
     @routes.response(200, RECALL)
     def read_recall(asked: Asked, query: Mapping[str, Any]) -> Response:
-        wanted = WantedLots(**query)
-        faults = [
-            LocatedFault(
-                place=Place.QUERY,
-                where=fault.pointer.removeprefix("/"),
-                detail=fault.detail,
-                code=fault.fault_code,
-            )
-            for fault in wanted.faults()
-        ]
-        if faults:
-            raise RequestNotUsable(faults)
-        return jsonify(trace_lots(asked.caller, wanted))
+        return jsonify(trace_lots(asked.caller, wanted_lots(query)))
 
     return routes

@@ -9,7 +9,7 @@ from uuid import UUID
 from flask import Response
 
 from service.api.contract.schemas import noun, page_schema
-from service.api.exchange.amending import change_reason, changes_of, expected_version
+from service.api.exchange.amending import amendment_of, expected_version
 from service.api.exchange.completing import Completing
 from service.api.exchange.documented import Example
 from service.api.exchange.door import Asked, Door
@@ -187,14 +187,13 @@ def add_amending(
     )
     def amend_record(asked: Asked, patch: dict[str, Any], record_id: UUID) -> Response:
         kept = books.read(asked.caller, record_id)
-        version = expected_version(kept, noun=resource.one)
-        changes = changes_of(patch, kept=kept, whole=whole)
+        amendment = amendment_of(patch, kept=kept, whole=whole, noun=resource.one)
         amended = books.amend(
             asked.caller,
             record_id,
-            changes,
-            expected_version=version,
-            reason=change_reason(),
+            amendment.changes,
+            expected_version=amendment.expected_version,
+            reason=amendment.reason,
         )
         return kept_answer(answers, amended)
 

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from datetime import date
 from typing import Any, Final
-from uuid import UUID
 
 from flask import Response, jsonify
 
@@ -15,8 +15,7 @@ from service.api.exchange.routes import Routes
 from service.api.fields import Choice, Day, Identifier, Moment, Number, Text
 from service.api.records.book_routes import add_listing, add_single
 from service.api.records.resource import Resource
-from service.api.work.day_query import RoutingQuery
-from service.api.work.days.routings import DAY_PARAMETER, TODAY, named_day
+from service.api.work.day_query import DAY_PARAMETER, RoutingQuery, depot_day, of_day
 from service.api.work.shapes import ID, MAYBE_ID, NUMBER, TEXT, several, whole
 from service.core.callers.access import Act
 from service.core.mass_book import BEFORE, ELSEWHERE, LAWN, VEHICLE, MassMovement, MovementCause
@@ -146,12 +145,12 @@ def mass_book_routes(
         in_path=[DAY_PARAMETER],
     )
     @door.admits(Act.READ)
+    @of_day
     @routes.query(RoutingQuery)
     @routes.response(200, DAY_BALANCES)
-    def read_day(asked: Asked, query: Mapping[str, Any], day: str) -> Response:
-        depot_id: UUID = query["depot_id"]
-        wanted = tell_today(asked.caller, depot_id) if day == TODAY else named_day(day)
-        return jsonify(tell_mass_book.day(asked.caller, depot_id, wanted))
+    def read_day(asked: Asked, query: Mapping[str, Any], day: date | str) -> Response:
+        wanted = depot_day(tell_today, asked, query, day)
+        return jsonify(tell_mass_book.day(asked.caller, *wanted))
 
     return routes
 

@@ -40,14 +40,15 @@ class WantedLots:
 
     def faults(self) -> list[FieldFault]:
         """Return what contradicts itself: nothing or several asked, or days out of order."""
+        found = []
         asked = [self.lawn_id, self.lot_code, self.product, self.destination_id]
         if sum(one is not None for one in asked) != 1:
             detail = "Give one of lawn_id, lot_code, product and destination_id."
-            return [FieldFault(pointer="/lawn_id", detail=detail, code="one_of_these")]
+            found.append(FieldFault(pointer="/lawn_id", detail=detail, code="one_of_these"))
         if self.since is not None and self.until is not None and self.until < self.since:
             detail = "The last day is not before the first."
-            return [FieldFault(pointer="/until", detail=detail)]
-        return []
+            found.append(FieldFault(pointer="/until", detail=detail))
+        return found
 
 
 class LotSearch:

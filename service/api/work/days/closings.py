@@ -6,7 +6,6 @@ from collections.abc import Iterator, Mapping
 from datetime import date
 from http import HTTPStatus
 from typing import Any, Final
-from uuid import UUID
 
 from flask import Response, jsonify, request
 
@@ -15,8 +14,7 @@ from service.api.exchange.bodies import JSON
 from service.api.exchange.door import Asked, Door
 from service.api.exchange.routes import Routes
 from service.api.fields import Choice, Day, Identifier, Text, utc_text
-from service.api.work.day_query import RoutingQuery
-from service.api.work.days.routings import DAY_PARAMETER, TODAY, named_day
+from service.api.work.day_query import DAY_PARAMETER, RoutingQuery, depot_day, of_day
 from service.api.work.shapes import (
     AMOUNT,
     ID,
@@ -31,10 +29,11 @@ from service.api.work.shapes import (
     whole,
 )
 from service.core.callers.access import Act
+from service.core.errors import FieldFault
 from service.usecases.day.today import TellToday
 from service.usecases.telling.evening.cells import table_text
 from service.usecases.telling.evening.closing import CloseDay, ClosedDay
-from service.usecases.telling.evening.periods import Span, TellTotals, Totals
+from service.usecases.telling.evening.periods import Span, TellTotals, Totals, span_faults
 
 CSV: Final = "text/csv"
 BY: Final = ("outcome", "status", "place", "client_cut", "client_laid")
@@ -138,6 +137,11 @@ class TotalsQuery(Described):
     until = Day(required=True)
     by = Choice(Span, load_default=Span.DAY)
 
+    def contradictions(self, values: Mapping[str, Any]) -> list[FieldFault]:
+        """Return what is wrong with the two days together."""
+        both = {"since", "until"} <= values.keys()
+        return span_faults(values["since"], values["until"]) if both else []
+
 
 def closing_routes(
     close_day: CloseDay, tell_totals: TellTotals, tell_today: TellToday, door: Door
@@ -151,10 +155,6 @@ def closing_routes(
         ),
     )
 
-    def which(asked: Asked, query: Mapping[str, Any], day: str) -> tuple[UUID, date]:
-        depot_id: UUID = query["depot_id"]
-        return depot_id, tell_today(asked.caller, depot_id) if day == TODAY else named_day(day)
-
     @routes.operation(
         "POST",
         "/days/<day>/closing",
@@ -163,13 +163,14 @@ def closing_routes(
         in_path=[DAY_PARAMETER],
     )
     @door.admits(Act.PLAN)
+    @of_day
     @routes.query(RoutingQuery)
     @routes.body(ClosingFields, example={"remarks": "Two lawns were too wet."})
     @routes.response(201, CLOSING)
     def close(
-        asked: Asked, query: Mapping[str, Any], said: Mapping[str, Any], day: str
+        asked: Asked, query: Mapping[str, Any], said: Mapping[str, Any], day: date | str
     ) -> Response:
-        depot_id, wanted = which(asked, query, day)
+        depot_id, wanted = depot_day(tell_today, asked, query, day)
         closed = close_day(
             asked.caller,
             depot_id,
@@ -189,10 +190,12 @@ def closing_routes(
         in_path=[DAY_PARAMETER],
     )
     @door.admits(Act.READ)
+    @of_day
     @routes.query(RoutingQuery)
     @routes.response(200, CLOSING)
-    def read_closing(asked: Asked, query: Mapping[str, Any], day: str) -> Response:
-        return jsonify(_told(close_day.read(asked.caller, *which(asked, query, day))))
+    def read_closing(asked: Asked, query: Mapping[str, Any], day: date | str) -> Response:
+        wanted = depot_day(tell_today, asked, query, day)
+        return jsonify(_told(close_day.read(asked.caller, *wanted)))
 
     @routes.operation(
         "GET",

@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from contextlib import suppress
+from datetime import date
 from typing import Any, Final
-from uuid import UUID
 
 from flask import Response, jsonify
 
 from service.api.exchange.door import Asked, Door
 from service.api.exchange.routes import Routes
-from service.api.work.day_query import RoutingQuery
-from service.api.work.days.routings import DAY_PARAMETER, PREFER, TODAY, named_day, preferred_wait_s
+from service.api.work.day_query import DAY_PARAMETER, RoutingQuery, depot_day, of_day
+from service.api.work.days.routings import PREFER, preferred_wait_s
 from service.api.work.shapes import ID, MAYBE_ID, MAYBE_TEXT, TEXT, one_of, several, whole
 from service.core.callers.access import Act
 from service.usecases.day.today import TellToday
@@ -65,11 +65,11 @@ def decision_routes(
         in_path=[DAY_PARAMETER, PREFER],
     )
     @door.admits(Act.READ)
+    @of_day
     @routes.query(RoutingQuery)
     @routes.response(200, DECISIONS)
-    def read_decisions(asked: Asked, query: Mapping[str, Any], day: str) -> Response:
-        depot_id: UUID = query["depot_id"]
-        wanted = tell_today(asked.caller, depot_id) if day == TODAY else named_day(day)
+    def read_decisions(asked: Asked, query: Mapping[str, Any], day: date | str) -> Response:
+        depot_id, wanted = depot_day(tell_today, asked, query, day)
         plan = None
         wait_s = preferred_wait_s()
         if wait_s != 0:

@@ -8,7 +8,6 @@ from typing import Any, Final
 from uuid import UUID
 
 from flask import Response, json, request
-from marshmallow import ValidationError
 from werkzeug.http import parse_dict_header
 
 from service.api.exchange.bodies import JSON
@@ -21,10 +20,8 @@ from service.api.exchange.languages import (
     worded,
 )
 from service.api.exchange.routes import Routes
-from service.api.failures.faults import LocatedFault, Place
-from service.api.failures.refusals import RequestNotUsable
-from service.api.fields import Choice, Day
-from service.api.work.day_query import RoutingQuery
+from service.api.fields import Choice
+from service.api.work.day_query import DAY_PARAMETER, RoutingQuery, depot_day, of_day
 from service.api.work.days.plans import DAY_PLANS, plan_example
 from service.api.work.days.routing_shape import ROUTING_MAP
 from service.core.callers.access import Act, Caller
@@ -35,16 +32,6 @@ from service.usecases.planning.what_would_change import TellWhatWouldChange
 from service.usecases.telling.geojson import routing_map
 
 GEOJSON: Final = "application/geo+json"
-TODAY: Final = "today"
-DAY_PARAMETER: Final = {
-    "in": "path",
-    "name": "day",
-    "required": True,
-    "description": "A date of the depot's calendar, or today.",
-    "schema": {"anyOf": [{"type": "string", "format": "date"}, {"const": TODAY}]},
-    "example": "2026-05-24",
-}
-
 
 # RFC 7240, 4.3. No day takes longer to be planned, and each who waits holds a thread.
 LONGEST_WAIT_S: Final = 20
@@ -112,12 +99,8 @@ def routing_routes(
     )
     answers = DAY_PLANS.answer()
 
-    def which(asked: Asked, day: str, query: Mapping[str, Any]) -> tuple[UUID, date]:
-        depot_id: UUID = query["depot_id"]
-        return depot_id, tell_today(asked.caller, depot_id) if day == TODAY else named_day(day)
-
-    def map_of(asked: Asked, day: str, query: Mapping[str, Any]) -> Response:
-        wanted = which(asked, day, query)
+    def map_of(asked: Asked, query: Mapping[str, Any], day: date | str) -> Response:
+        wanted = depot_day(tell_today, asked, query, day)
         return _answered(read_routing, asked.caller, wanted, form="map", written=as_map)
 
     @routes.operation(
@@ -129,12 +112,13 @@ def routing_routes(
         in_path=[DAY_PARAMETER, PREFER, ACCEPT_LANGUAGE],
     )
     @door.admits(Act.READ, makes=(JSON, GEOJSON))
+    @of_day
     @routes.query(RoutingReadQuery)
     @routes.response(200, answers, example=Example(plan_example), headers=TOLD_HEADERS)
     @routes.alt_response(200, schema=ROUTING_MAP, content_type=GEOJSON, success=True)
-    def read_day(asked: Asked, query: Mapping[str, Any], day: str) -> Response:
+    def read_day(asked: Asked, query: Mapping[str, Any], day: date | str) -> Response:
         if request.accept_mimetypes.best_match((JSON, GEOJSON)) == GEOJSON:
-            return map_of(asked, day, query)
+            return map_of(asked, query, day)
         changes = query["what_would_change"] == "true"
 
         def as_json(plan: DayPlan) -> Response:
@@ -142,7 +126,7 @@ def routing_routes(
             return worded(answers.dump(told))
 
         form = f"{'changes' if changes else 'json'}-{asked_language()}"
-        wanted = which(asked, day, query)
+        wanted = depot_day(tell_today, asked, query, day)
         return _answered(read_routing, asked.caller, wanted, form=form, written=as_json)
 
     @routes.operation(
@@ -154,10 +138,11 @@ def routing_routes(
         in_path=[DAY_PARAMETER, PREFER],
     )
     @door.admits(Act.READ, makes=(GEOJSON, JSON))
+    @of_day
     @routes.query(RoutingQuery)
     @routes.response(200, ROUTING_MAP, content_type=GEOJSON, headers=ROUTING_HEADERS)
-    def read_map(asked: Asked, query: Mapping[str, Any], day: str) -> Response:
-        return map_of(asked, day, query)
+    def read_map(asked: Asked, query: Mapping[str, Any], day: date | str) -> Response:
+        return map_of(asked, query, day)
 
     return routes
 
@@ -172,17 +157,6 @@ def preferred_wait_s() -> float | None:
     preferred = parse_dict_header(", ".join(request.headers.getlist("Prefer")))
     wait = preferred.get("wait") or ""
     return float(min(int(wait), LONGEST_WAIT_S)) if wait.isascii() and wait.isdigit() else None
-
-
-def named_day(text: str) -> Any:
-    """Return the day an address names. Raises RequestNotUsable."""
-    try:
-        return Day().deserialize(text)
-    except ValidationError as error:
-        detail = f'{error.messages[0]} Or "{TODAY}".'
-        raise RequestNotUsable(
-            [LocatedFault(place=Place.QUERY, where="day", detail=detail, code="not_a_date")]
-        ) from None
 
 
 def _answered(

@@ -7,18 +7,16 @@ from http import HTTPStatus
 from typing import Any, Final
 
 from flask import Response, jsonify
-from marshmallow import post_load
 
 from service.api.contract.examples import EXAMPLE_ID, OTHER_ID
 from service.api.contract.schemas import Described
-from service.api.exchange.amending import CHANGE_REASON, change_reason
+from service.api.exchange.amending import CHANGE_REASON, reasoned
 from service.api.exchange.door import Asked, Door
 from service.api.exchange.routes import Routes
-from service.api.failures.faults import located, refused
-from service.api.failures.refusals import RequestNotUsable
 from service.api.fields import Flag, Identifier
 from service.api.work.shapes import CENTS, FLAG, ID, TEXT, several, whole
 from service.core.callers.access import Act
+from service.core.errors import FieldFault
 from service.usecases.planning.choose_place import ChoosePlace
 
 CHOICE: Final = whole(
@@ -48,13 +46,12 @@ class NewChoice(Described):
     destination_id = Identifier(required=True)
     only_ask = Flag(metadata={"description": "Tell what it costs; keep nothing."})
 
-    @post_load
-    def one_of_both(self, data: Mapping[str, Any], **_: Any) -> Mapping[str, Any]:
+    def contradictions(self, values: Mapping[str, Any]) -> list[FieldFault]:
         """Refuse what names neither, or both."""
-        if ("load_id" in data) == ("job_id" in data):
-            fault = refused("Write a load_id or a job_id.", code="one_of_these")
-            raise RequestNotUsable(located({"load_id": fault.messages}))
-        return data
+        if ("load_id" in values) != ("job_id" in values):
+            return []
+        detail = "Write a load_id or a job_id."
+        return [FieldFault(pointer="/load_id", detail=detail, code="one_of_these")]
 
 
 def choice_routes(choose_place: ChoosePlace, door: Door) -> Routes:
@@ -77,16 +74,17 @@ def choice_routes(choose_place: ChoosePlace, door: Door) -> Routes:
         parameters=[CHANGE_REASON],
     )
     @door.admits(Act.PLAN)
+    @reasoned
     @routes.body(NewChoice, example={"load_id": str(EXAMPLE_ID), "destination_id": OTHER_ID})
     @routes.response(201, CHOICE)
-    def choose(asked: Asked, wanted: Mapping[str, Any]) -> Response:
+    def choose(asked: Asked, wanted: Mapping[str, Any], reason: str | None) -> Response:
         only_ask = wanted.get("only_ask", False)
         choice = choose_place(
             asked.caller,
             load_id=wanted.get("load_id"),
             job_id=wanted.get("job_id"),
             destination_id=wanted["destination_id"],
-            reason=change_reason(),
+            reason=reason,
             only_ask=only_ask,
             identifiers=asked.identifiers,
         )

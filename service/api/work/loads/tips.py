@@ -12,7 +12,7 @@ from marshmallow import Schema, fields
 from service.api.books.spans import LOAD_MASS
 from service.api.contract.examples import OTHER_ID
 from service.api.contract.schemas import ValueFields
-from service.api.exchange.amending import CHANGE_REASON, change_reason
+from service.api.exchange.amending import CHANGE_REASON, reasoned
 from service.api.exchange.documented import Example
 from service.api.exchange.door import Asked, Door
 from service.api.exchange.routes import Routes
@@ -77,12 +77,13 @@ def add_tips(
         parameters=[CHANGE_REASON],
     )
     @door.admits(Act.RECORD_WORK)
+    @reasoned
     @routes.body(NewTipFields, example=TIP_EXAMPLE)
     @routes.response(
         201, answers, example=Example(lambda: {**example, "plan_id": None}), headers=CREATED
     )
-    def record(asked: Asked, tip: NewTip) -> Response:
-        load = record_tip(asked.caller, tip, identifiers=asked.identifiers, reason=change_reason())
+    def record(asked: Asked, tip: NewTip, reason: str | None) -> Response:
+        load = record_tip(asked.caller, tip, identifiers=asked.identifiers, reason=reason)
         response = kept_answer(answers, load)
         response.status_code = HTTPStatus.CREATED
         response.headers["Location"] = f"/loads/{load.id}"

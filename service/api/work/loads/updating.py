@@ -8,7 +8,7 @@ from uuid import UUID
 
 from flask import Response
 
-from service.api.exchange.amending import change_reason, changes_of, expected_version
+from service.api.exchange.amending import amendment_of
 from service.api.exchange.door import Asked, Door
 from service.api.exchange.routes import Routes
 from service.api.records.kept import ETAG, kept_answer
@@ -45,14 +45,13 @@ def add_update(
     @routes.response(200, answers, example=example, headers=ETAG)
     def amend_record(asked: Asked, patch: dict[str, Any], record_id: UUID) -> Response:
         kept = books.read(asked.caller, record_id)
-        version = expected_version(kept, noun=resource.one)
-        changes = changes_of(patch, kept=kept, whole=whole)
+        amendment = amendment_of(patch, kept=kept, whole=whole, noun=resource.one)
         amended = update(
             asked.caller,
             record_id,
-            changes,
-            expected_version=version,
-            reason=change_reason(),
+            amendment.changes,
+            expected_version=amendment.expected_version,
+            reason=amendment.reason,
         )
         return kept_answer(answers, books.seen(asked.caller, amended))
 

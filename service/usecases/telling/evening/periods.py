@@ -88,6 +88,14 @@ class Totals:
     costs: Mapping[date, Cost]
 
 
+def span_faults(since: date, until: date) -> list[FieldFault]:
+    """Return what is wrong with the first and the last of some days."""
+    if 0 <= (until - since).days < MOST_DAYS:
+        return []
+    detail = f"The last day is not before the first, and at most {MOST_DAYS} days are told."
+    return [FieldFault(pointer="/until", detail=detail)]
+
+
 class TellTotals:
     """Add up days by the mass book, and what bringing it away cost."""
 
@@ -110,9 +118,9 @@ class TellTotals:
         ------
         RecordMissing, RecordNotUsable
         """
-        if not 0 <= (until - since).days < MOST_DAYS:
-            detail = f"The last day is not before the first, and at most {MOST_DAYS} days are told."
-            raise RecordNotUsable([FieldFault(pointer="/until", detail=detail)])
+        faults = span_faults(since, until)
+        if faults:
+            raise RecordNotUsable(faults)
         first_of = FIRST_OF[by]
         with self._open() as unit:
             depot = unit.depots.get(caller.firm_id, depot_id)
