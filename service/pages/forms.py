@@ -10,6 +10,7 @@ from zoneinfo import ZoneInfo
 
 from service.core.errors import FieldFault, RecordNotUsable
 from service.core.quantities import Measure
+from service.core.typed_numbers import two_readings
 from service.usecases.base.languages import Reader
 from service.usecases.telling.in_language import ENGLISH
 
@@ -71,6 +72,11 @@ class Form:
         """Return a number from a span; a comma may stand for the point."""
         text = self._fields.get(name)
         if text is None and not required:
+            return None
+        both = two_readings(text or "", marks=",")
+        if both is not None:
+            whole, fraction = (f"{value:.12g}" for value in both)
+            self.fault(name, "two_readings", typed=text, whole=whole, fraction=fraction)
             return None
         plain = (text or "").replace(",", ".", 1)
         if not plain.replace(".", "", 1).isdecimal() or not plain.isascii():

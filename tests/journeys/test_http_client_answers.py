@@ -242,7 +242,7 @@ def test_a_part_is_said_as_an_amount_in_the_unit_the_reader_reads(crew):
     for amount, said in (
         ("some", "in digits"),
         ("0", "in digits"),
-        ("99,999", "not less than the load"),
+        ("99 999", "not less than the load"),
     ):
         shown = crew.sends(422, "?units=us&language=en", accepted_amount=amount, **part)
         assert (shown.faulty(), shown.focused) == ({"accepted_amount"}, ["accepted_amount"])
@@ -283,6 +283,21 @@ def test_what_is_within_the_estimate_was_there_and_a_share_beside_it_is_not_gues
     assert shown.faulty() == {"accepted_share", "accepted_amount"}
     kept = crew.answers(**part, accepted_mass_kg=estimate["high"])
     assert 0.5 < kept["accepted_share"] < 1.0
+
+
+def test_an_amount_that_can_be_read_in_two_ways_is_asked_back(crew):
+    part = {"answer": "part_accepted", "accepted_unit": "kg"}
+    for amount, language, asked in (
+        ("1,200", "en", "1,200 can be read in two ways. Please write 1200 or 1.2."),
+        ("1.234", "pl", "1.234 można odczytać na dwa sposoby. Proszę wpisać 1234 albo 1,23."),
+    ):
+        shown = crew.sends(422, f"?language={language}", accepted_amount=amount, **part)
+        assert shown.faulty() == {"accepted_amount"}
+        assert asked in shown.text
+    # No group of digits begins with a nought.
+    crew.sends(303, accepted_amount="0.500", **part)
+    likely_kg = crew.facts()["amount"]["estimate_kg"]["likely"]
+    assert crew.state()[1] == pytest.approx(1 - 0.5 / likely_kg)
 
 
 def test_who_has_answered_is_told_whom_it_reached_what_happens_and_whom_to_call(crew):

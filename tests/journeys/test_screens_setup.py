@@ -83,7 +83,7 @@ def test_every_faulty_cell_of_a_sheet_is_named_at_once_and_nothing_is_kept(yard,
     answer = send(office, "vehicles/sheet", text=text, keep="1")
     assert answer.status_code == 422
     for row, words in (
-        (2, "1,100 can be read in two ways: write 1100, or 1.100."),
+        (2, "1,100 can be read in two ways: write 1100, or 1.1."),
         (3, "Write a number above 0 to 120."),
         (4, "Write something here: it is empty."),
         (4, "Write a number above 0 to 40,000."),

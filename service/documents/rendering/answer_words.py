@@ -5,12 +5,14 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
+from decimal import Decimal
 from enum import StrEnum
 
+from service.core.typed_numbers import two_readings
 from service.documents.composition.content import NoteContent
 from service.documents.facts.note import Acknowledged
 from service.documents.facts.values import Quantity, Unit
-from service.documents.rendering.formats import DisplayUnits, show
+from service.documents.rendering.formats import DisplayUnits, number_text, show
 from service.documents.rendering.language import Language
 from service.documents.rendering.plain_text import plain
 
@@ -30,6 +32,7 @@ class FormFault(StrEnum):
     ONE_OF_BOTH = "one_of_both"
     ONLY_PART = "only_part"
     NOT_AN_AMOUNT = "not_an_amount"
+    TWO_READINGS = "two_readings"
     WHOLE_LOAD = "whole_load"
     NOT_USABLE = "not_usable"
 
@@ -106,7 +109,13 @@ def form_in_words(
     )
     # A note says the one or the other.
     load = "" if mass is None else show(mass, language=words, units=units)
+    typed = unkept.typed.get("accepted_amount", "").strip()
+    whole, fraction = two_readings(typed) or (0.0, 0.0)
     gaps = {
+        "typed": plain(typed),
+        "whole": f"{whole:.0f}",
+        # Nobody says a mass to a thousandth, and three digits would be asked back again.
+        "fraction": number_text(Decimal(f"{fraction:.2f}"), words),
         "firm": plain(facts.sender.name),
         "phone": plain(facts.sender.phone),
         "part": words.sentences["acknowledged.part_accepted"],

@@ -11,12 +11,11 @@ from zoneinfo import ZoneInfo
 
 from service.core.jurisdictions import fault_of_place
 from service.core.places import Point
+from service.core.typed_numbers import two_readings
 from service.pages.forms import YEARS
 
 YES: Final = ("yes", "y", "true", "x", "1")
 NO: Final = ("no", "n", "false", "0", "-")
-# "1,200" is twelve hundred to one reader, and one and a fifth to another.
-AMBIGUOUS: Final = re.compile(r"[1-9]\d{0,2}(,\d{3})+")
 DEGREES: Final = re.compile(
     r"""(?P<degrees>[-+]?\d{1,3}(?:[.,]\d+)?)\s*°?\s*
         (?:(?P<minutes>\d{1,2}(?:[.,]\d+)?)\s*['\u2032]\s*)?
@@ -87,9 +86,9 @@ def _text(column: Column, text: str) -> str:
 
 
 def _number(column: Column, text: str) -> float:
-    if AMBIGUOUS.fullmatch(text):
-        plain, small = text.replace(",", ""), text.replace(",", ".", 1)
-        raise CellFault(f"{text} can be read in two ways: write {plain}, or {small}.")
+    both = two_readings(text, marks=",")
+    if both is not None:
+        raise CellFault(f"{text} can be read in two ways: write {both[0]:.12g}, or {both[1]:.12g}.")
     plain = text.replace(",", ".", 1)
     low_end = "above" if column.above else "from"
     sentence = f"Write a number {low_end} {column.low:,.12g} to {column.high:,.12g}."

@@ -40,6 +40,16 @@ def test_a_number_is_plain_and_within_its_span(text):
     assert [fault.pointer for fault in refused.value.faults] == ["/percent"]
 
 
+def test_a_number_that_can_be_read_in_two_ways_is_asked_back_and_a_small_fraction_is_not():
+    form = Form({"area": "1,200", "depth": "0,125"})
+    assert form.number("area", low=1) is None
+    assert form.number("depth", low=0) == 0.125
+    with pytest.raises(RecordNotUsable) as refused:
+        form.done()
+    (fault,) = refused.value.faults
+    assert "write 1200, or 1.2" in fault.detail
+
+
 def test_every_faulty_field_is_named_at_once_and_an_empty_one_was_not_answered():
     form = Form({"a": " ", "b": "x", "c": "25:00", "d": "\x07"})
     form.text("a", required=True)

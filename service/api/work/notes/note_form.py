@@ -16,12 +16,13 @@ from service.api.fields import Choice, Integer, Number, Text
 from service.core.errors import Refusal
 from service.core.notes import Receipt
 from service.core.quantities import to_si
+from service.core.typed_numbers import two_readings
 from service.usecases.base.languages import REFUSAL_REASONS, FormFault, Unkept
 from service.usecases.notes.issue_note import ONE_OF_BOTH
 
-# A mark before exactly three digits groups them: nobody says a mass to a thousandth.
-_GROUPED: Final = r"\d{1,3}(?:[.,\s]\d{3})+"
-_PLAIN: Final = r"\d{1,7}(?:[.,]\d{1,2})?"
+# Groups of three digits: parted by spaces, or by a mark more than once.
+_GROUPED: Final = r"[1-9]\d{0,2}(?:(?:\s\d{3})+|(?:,\d{3}){2,}|(?:\.\d{3}){2,})"
+_PLAIN: Final = r"\d{1,7}(?:[.,]\d{1,3})?"
 _UNITS: Final = {"kg": "kg", "[lb_av]": "lb"}
 # The fields of the form in the order of the page, by their names in a body.
 _FIELDS: Final = {
@@ -137,12 +138,17 @@ def _fault(name: str, code: str, typed: Mapping[str, str]) -> FormFault:
         return FormFault.ONE_OF_BOTH
     if name in {"accepted_share", "accepted_mass_kg"} and typed.get("answer") != Receipt.PART:
         return FormFault.ONLY_PART
-    return FormFault.NOT_AN_AMOUNT if name == "accepted_mass_kg" else FormFault.NOT_USABLE
+    if name != "accepted_mass_kg":
+        return FormFault.NOT_USABLE
+    both = two_readings(typed.get("accepted_amount", "").strip())
+    return FormFault.NOT_AN_AMOUNT if both is None else FormFault.TWO_READINGS
 
 
 def _number(typed: str) -> float | None:
-    """Return a number as people write it, with whichever marks; None if it is none."""
+    """Return a number as people write it, with whichever marks; None if it is none, or two."""
     text = typed.strip()
+    if two_readings(text) is not None:
+        return None
     if re.fullmatch(_GROUPED, text):
         return float(re.sub(r"\D", "", text))
     if re.fullmatch(_PLAIN, text):
