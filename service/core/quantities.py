@@ -9,6 +9,7 @@ a bare "ton" is refused, because short ton, tonne and long ton differ by up to
 """
 
 import math
+import re
 from dataclasses import dataclass
 from typing import Final
 
@@ -28,8 +29,12 @@ __all__ = [
     "measure",
     "rate_to_si",
     "to_si",
+    "two_readings",
     "unit_of",
 ]
+
+# "1,200" is twelve hundred to one reader, and one and a fifth to another. No group begins with 0.
+_ONE_MARK: Final = re.compile(r"([1-9]\d{0,2})([.,])(\d{3})")
 
 
 class UnitUnknown(Refusal):
@@ -224,3 +229,17 @@ def rate_to_si(value: float, *, numerator: str, denominator: str) -> float:
 def _is_number(value: object) -> bool:
     # True counts as 1 in Python; in a measurement it is a mistake.
     return isinstance(value, int | float) and not isinstance(value, bool) and math.isfinite(value)
+
+
+def two_readings(text: str, *, marks: str = ".,") -> tuple[float, float] | None:
+    """Return both numbers that a text may mean, the greater first; None if it means one at most.
+
+    Parameters
+    ----------
+    marks
+        Those that may part groups of three digits as well as a fraction.
+    """
+    found = _ONE_MARK.fullmatch(text)
+    if found is None or found[2] not in marks:
+        return None
+    return float(found[1] + found[3]), float(f"{found[1]}.{found[3]}")

@@ -9,8 +9,7 @@ from uuid import UUID
 from zoneinfo import ZoneInfo
 
 from service.core.errors import FieldFault, RecordNotUsable
-from service.core.quantities import Measure
-from service.core.typed_numbers import two_readings
+from service.core.quantities import Measure, two_readings
 from service.usecases.base.languages import Reader
 from service.usecases.telling.in_language import ENGLISH
 

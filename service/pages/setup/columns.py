@@ -11,7 +11,7 @@ from zoneinfo import ZoneInfo
 
 from service.core.jurisdictions import fault_of_place
 from service.core.places import Point
-from service.core.typed_numbers import two_readings
+from service.core.quantities import two_readings
 from service.pages.forms import YEARS
 
 YES: Final = ("yes", "y", "true", "x", "1")

@@ -15,8 +15,7 @@ from service.api.failures.problems import faults_of
 from service.api.fields import Choice, Integer, Number, Text
 from service.core.errors import Refusal
 from service.core.notes import Receipt
-from service.core.quantities import to_si
-from service.core.typed_numbers import two_readings
+from service.core.quantities import to_si, two_readings
 from service.usecases.base.languages import REFUSAL_REASONS, FormFault, Unkept
 from service.usecases.notes.issue_note import ONE_OF_BOTH
 
