@@ -84,6 +84,14 @@ def stay_at_home(event, arguments):
 sys.addaudithook(stay_at_home)
 
 
+@pytest.fixture(scope="session")
+def fluids():
+    """Return CoolProp's equations of state, which take seconds to load."""
+    from CoolProp import CoolProp  # noqa: PLC0415 # three tests need it
+
+    return CoolProp
+
+
 def migrate(url):
     """Bring an empty database to the newest shape."""
     from service.storage.migrations import upgrade  # noqa: PLC0415 # most tests need no database

@@ -478,6 +478,7 @@ SPECIAL = {
 }
 
 
+KEPT = tuple(kept_records())
 DIRECTORY = ("firms", "api_keys", "sessions", "amendments", "answers", "mass_balances")
 
 
@@ -495,7 +496,7 @@ class UnitInMemory:
         self.amendments = Amendments(self._draft["amendments"])
         self.answers = Answers(self._draft["answers"])
         self.mass_balances = MassBalances(self._draft["mass_balances"])
-        for name in kept_records():
+        for name in KEPT:
             repository = SPECIAL.get(name, Records)
             setattr(self, name, repository(self._draft[name], name.rstrip("s")))
         self.ticket_parts = TicketParts(self.loads)
@@ -521,7 +522,7 @@ class MemoryStore:
 
     def __init__(self):
         self.kept = defaultdict(dict)
-        for name in (*DIRECTORY, *kept_records()):
+        for name in (*DIRECTORY, *KEPT):
             self.kept[name] = {}
 
     def __call__(self):

@@ -9,9 +9,10 @@ and read the difference before it is committed.
 """
 
 import io
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 from datetime import date
+from functools import partial
 from pathlib import Path
 
 from pypdf import PdfReader
@@ -76,26 +77,39 @@ CASES: Mapping[str, NoteFacts] = {
 }
 
 
-def texts() -> Iterator[tuple[str, str]]:
-    """Yield the name and the text of every golden file."""
+def makers() -> dict[str, Callable[[], str]]:
+    """Return what makes the text of every golden file, by the file's name.
+
+    Nothing is made before it is asked for: whoever only collects the tests sets no sheet.
+    """
+    made: dict[str, Callable[[], str]] = {}
     for name, facts in CASES.items():
-        content = compose(facts)
         for language in LANGUAGES:
             stem = f"{name}.{language}"
-            yield f"{stem}.json", render_json(content, language=language).decode() + "\n"
-            page = render_html(
-                content,
-                language=language,
-                page_url=PAGE,
-                pdf_url="/n/0198f2c7.pdf",
-                acknowledge_url="/n/0198f2c7/answer",
-            )
-            yield f"{stem}.html", page + "\n"
-            yield f"{stem}.pdf.txt", sheet_text(facts, language=language, paper="a4")
-        yield (
-            f"{name}.us.pdf.txt",
-            sheet_text(facts, language="en", paper="us-letter", units="us"),
+            made[f"{stem}.json"] = partial(record_text, facts, language=language)
+            made[f"{stem}.html"] = partial(page_text, facts, language=language)
+            made[f"{stem}.pdf.txt"] = partial(sheet_text, facts, language=language, paper="a4")
+        made[f"{name}.us.pdf.txt"] = partial(
+            sheet_text, facts, language="en", paper="us-letter", units="us"
         )
+    return made
+
+
+def record_text(facts: NoteFacts, *, language: str) -> str:
+    """Return the note as JSON."""
+    return render_json(compose(facts), language=language).decode() + "\n"
+
+
+def page_text(facts: NoteFacts, *, language: str) -> str:
+    """Return the note as a page."""
+    page = render_html(
+        compose(facts),
+        language=language,
+        page_url=PAGE,
+        pdf_url="/n/0198f2c7.pdf",
+        acknowledge_url="/n/0198f2c7/answer",
+    )
+    return page + "\n"
 
 
 def sheet_text(facts: NoteFacts, *, language: str, paper: str, units: str = "metric") -> str:

@@ -1,7 +1,6 @@
 """Vapour pressure against FAO tables and examples, and an independent library."""
 
 import pytest
-from CoolProp.CoolProp import HAPropsSI, PropsSI
 
 from service.agronomy.drying.weather import (
     daily_vapour_pressure_kpa,
@@ -166,26 +165,28 @@ def test_where_the_two_tables_differ_they_do_so_by_an_eighth_of_a_millibar(
 
 
 @pytest.mark.parametrize("temperature_c", range(1, 61, 5))
-def test_vapour_pressure_agrees_with_the_steam_tables_to_a_seventh_of_a_percent(temperature_c):
+def test_vapour_pressure_agrees_with_the_steam_tables_to_a_seventh_of_a_percent(
+    temperature_c, fluids
+):
     # The equation of state of water (Wagner and Pruss 2002), quite another formula.
-    reference_kpa = PropsSI("P", "T", temperature_c + 273.15, "Q", 0, "Water") / 1000
+    reference_kpa = fluids.PropsSI("P", "T", temperature_c + 273.15, "Q", 0, "Water") / 1000
     assert saturation_vapour_pressure_kpa(temperature_c) == pytest.approx(reference_kpa, rel=1.4e-3)
 
 
 @pytest.mark.parametrize("temperature_c", [15.0, 25.0, 35.0])
 @pytest.mark.parametrize("relative_humidity", [0.4, 0.6, 0.9])
 def test_deficit_and_dew_point_agree_with_real_humid_air_to_half_a_percent(
-    temperature_c, relative_humidity
+    temperature_c, relative_humidity, fluids
 ):
     # ASHRAE RP-1485 humid air; that air holds 0.4 % more vapour than a vacuum would
     # is what the tolerance is for.
     state = ("T", temperature_c + 273.15, "P", 101325, "R")
-    pressure_kpa = HAPropsSI("P_w", *state, relative_humidity) / 1000
-    saturated_kpa = HAPropsSI("P_w", *state, 1.0) / 1000
+    pressure_kpa = fluids.HAPropsSI("P_w", *state, relative_humidity) / 1000
+    saturated_kpa = fluids.HAPropsSI("P_w", *state, 1.0) / 1000
     assert vapour_pressure_deficit_kpa(
         temperature_c=temperature_c, relative_humidity=relative_humidity
     ) == pytest.approx(saturated_kpa - pressure_kpa, rel=6e-3)
-    dew_point_reference_c = HAPropsSI("D", *state, relative_humidity) - 273.15
+    dew_point_reference_c = fluids.HAPropsSI("D", *state, relative_humidity) - 273.15
     assert dew_point_c(
         vapour_pressure_kpa(temperature_c=temperature_c, relative_humidity=relative_humidity)
     ) == pytest.approx(dew_point_reference_c, abs=0.03)

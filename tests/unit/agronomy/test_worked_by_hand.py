@@ -4,7 +4,6 @@ A slip in a coefficient moves these; the arithmetic stands beside each.
 """
 
 import pytest
-from CoolProp.CoolProp import PropsSI
 
 from service.agronomy.clippings.growth import (
     daily_growth_g_per_m2,
@@ -103,9 +102,9 @@ def test_uptake_halves_with_what_feeds_it():
 
 
 @pytest.mark.parametrize("temperature_c", [0, 20, 60])
-def test_oxygen_in_air_weighs_what_the_gas_tables_say(temperature_c):
+def test_oxygen_in_air_weighs_what_the_gas_tables_say(temperature_c, fluids):
     # 20.946 % by volume in the standard atmosphere; CoolProp's equation of state.
-    pure_kg_per_m3 = PropsSI("D", "T", temperature_c + 273.15, "P", 101325, "Oxygen")
+    pure_kg_per_m3 = fluids.PropsSI("D", "T", temperature_c + 273.15, "P", 101325, "Oxygen")
     assert oxygen_concentration_g_per_m3(
         oxygen_fraction=0.2095, temperature_c=temperature_c
     ) == pytest.approx(209.46 * pure_kg_per_m3, rel=1.5e-3)
