@@ -3,15 +3,12 @@
 from __future__ import annotations
 
 from datetime import date
-from typing import Final
 from uuid import UUID
 
 from service.core.callers.access import Caller
 from service.core.errors import Refusal
 from service.pages.needs import Needs
-
-# Where another process plans: what an answer to one event takes, at the most. Common practice.
-WAITS_S: Final = 4.0
+from service.usecases.planning.current_routing import WAITS_S
 
 
 def replanned(needs: Needs, caller: Caller, depot_id: UUID, day: date) -> None:

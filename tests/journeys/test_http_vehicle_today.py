@@ -76,7 +76,10 @@ def test_a_vehicle_without_a_plan_is_told_its_room(device):
 
 
 def test_a_long_day_with_long_texts_fits_and_counts_what_does_not(device):
-    text = {"access_notes": "Round the back, past the dog, " * 12, "address": "1 Long Lane " * 12}
+    text = {
+        "access_notes": "Za łąką, obok źródła i żółtej bramy, " * 25,
+        "address": "1 Long Lane " * 12,
+    }
     device.patch(f"/properties/{device.ids['properties']}", text)
     for number in range(14):
         device.plan_to_mow(device.lawn(f"Lawn {number}"), at=f"14:{number * 4:02}")

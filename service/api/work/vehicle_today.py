@@ -6,10 +6,11 @@ from collections.abc import Mapping
 from typing import Any, Final
 from uuid import UUID
 
-from flask import Response, jsonify, request
+from flask import Response, current_app, request
 
 from service.api.contract.examples import EXAMPLE_ID
 from service.api.contract.schemas import Described
+from service.api.exchange.bodies import JSON
 from service.api.exchange.door import Asked, Door
 from service.api.exchange.routes import Routes
 from service.api.fields import Identifier
@@ -30,7 +31,8 @@ from service.api.work.shapes import (
 from service.core.callers.access import Act
 from service.core.materials import LotStatus
 from service.core.places import DestinationKind
-from service.usecases.planning.vehicle_today import LARGEST_BYTES, TellVehicleToday
+from service.usecases.planning.few_bytes import LARGEST_BYTES
+from service.usecases.planning.vehicle_today import TellVehicleToday
 
 _NULL: Final[Shape] = {"type": "null"}
 _COUNT: Final[Shape] = {"type": "integer", "minimum": 0}
@@ -157,7 +159,8 @@ def vehicle_today_routes(tell: TellVehicleToday, door: Door, *, links: NoteLinks
         if told["next_tip"] is not None:
             note = None if today.note_id is None else links.page(today.note_id)
             told = told | {"next_tip": told["next_tip"] | {"note": note}}
-        response = jsonify(told)
+        # As it is counted: a letter beyond ASCII takes six bytes and more where it is escaped.
+        response = Response(current_app.json.dumps(told, ensure_ascii=False), mimetype=JSON)
         is_current = told["revision"] == told["day_revision"]
         if today.plan_id is None or not is_current:
             return response

@@ -22,8 +22,9 @@ from service.pages.entrance import Entrance, Sitting
 from service.pages.forms import Form
 from service.pages.load_words import LOAD_ACTS, load_changes
 from service.pages.needs import Needs
-from service.pages.replanning import WAITS_S, replanned
+from service.pages.replanning import replanned
 from service.pages.site_words import live_status
+from service.usecases.planning.current_routing import WAITS_S
 
 WORKS_AGAIN: Final = "works_again"
 ANOTHER_CUT: Final = "another_cut"

@@ -25,6 +25,9 @@ from service.usecases.planning.one_by_one import OneByOne
 
 # Each who waits holds a thread of the server; the others must get on with theirs. Common practice.
 MOST_WAITING: Final = 2
+# How long whoever needs what was just said waits for its plan [s]: what an answer to one event
+# takes, at the most. Then it hears that one is to come. Common practice, no source.
+WAITS_S: Final = 4.0
 LOOK_EVERY_S: Final = 0.1
 
 

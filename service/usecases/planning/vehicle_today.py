@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
@@ -20,23 +19,20 @@ from service.destinations.estimating import PACKING
 from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import day_of
 from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
-from service.usecases.planning.current_routing import BeingPlanned, NotPlannedYet, ReadRouting
+from service.usecases.planning.current_routing import (
+    WAITS_S,
+    BeingPlanned,
+    NotPlannedYet,
+    ReadRouting,
+)
+from service.usecases.planning.few_bytes import fitting
 from service.usecases.records.field.scope import is_own_vehicle
 from service.usecases.telling.differences import lots_that_moved
 from service.usecases.telling.in_language import sentence_of
 from service.usecases.telling.stops import Places, stops_ahead
 
-# What a bad connection carries in a second or two; the brief of the answer, no source.
-LARGEST_BYTES: Final = 5_000
-# Room for the answer's frame, a signed link and what JSON adds.
-FRAME_BYTES: Final = 500
 MOST_STOPS: Final = 12
 MOST_CHANGES: Final = 5
-# A text is cut only where even one stop would be too much; what keeps people from harm never is.
-SHORT: Final = 160
-NEVER_CUT: Final = frozenset({"caution", "cautions"})
-# How long a crew waits for a plan that knows everything [s]; then it hears that one is to come.
-WAITS_S: Final = 4.0
 LITRES: Final = 1000.0
 
 Told = Mapping[str, Any]
@@ -289,24 +285,3 @@ def _changed(vehicle: Vehicle, plan: DayPlan, before: DayPlan | None) -> list[st
     told = [f"{one['lot_code']}: {one['why']}" for one in mine[:MOST_CHANGES]]
     more = len(mine) - len(told)
     return [*told, f"And {more} more."] if more else told
-
-
-def fitting(told: dict[str, Any]) -> dict[str, Any]:
-    """Return an answer of at most so many bytes: what is furthest ahead is counted, not told."""
-    while _bytes(told) > LARGEST_BYTES - FRAME_BYTES and len(told["stops"]) > 1:
-        told = told | {"stops": told["stops"][:-1], "stops_after": told["stops_after"] + 1}
-    while _bytes(told) > LARGEST_BYTES - FRAME_BYTES and told["changed"]:
-        told = told | {"changed": told["changed"][:-1]}
-    return told if _bytes(told) <= LARGEST_BYTES - FRAME_BYTES else _shortened(told)
-
-
-def _shortened(told: Any) -> Any:  # noqa: ANN401 - JSON of any kind
-    if isinstance(told, str):
-        return told if len(told) <= SHORT else f"{told[: SHORT - 1].rstrip()}…"
-    if isinstance(told, dict):
-        return {name: one if name in NEVER_CUT else _shortened(one) for name, one in told.items()}
-    return [_shortened(one) for one in told] if isinstance(told, list) else told
-
-
-def _bytes(told: Told) -> int:
-    return len(json.dumps(told, ensure_ascii=False).encode())
