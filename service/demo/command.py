@@ -28,6 +28,7 @@ from service.settings import Settings
 from service.storage.engine import make_engine
 from service.storage.migrations import create, upgrade
 from service.usecases.records.sessions import KeepSessions
+from service.usecases.telling.decisions.refused import refused_words
 
 FIRST_PORT = 8080
 CUT_BEFORE_NOW = timedelta(minutes=10)
@@ -172,7 +173,7 @@ def _invite(world: World, settings: Settings, sessions: KeepSessions) -> list[st
 
 def _refusals(world: World) -> str:
     counts = refusals_of(world.plan.routing)
-    return ", ".join(f"{count} {code.replace('_', ' ')}" for code, count in counts.items())
+    return refused_words(f"{code}: {count} destinations" for code, count in counts.items())
 
 
 def _lots(world: World) -> int:

@@ -8,6 +8,8 @@ from dataclasses import dataclass, field
 from typing import Any, Final
 
 from service.usecases.base.destination_kinds import KINDS
+from service.usecases.base.languages import Reader
+from service.usecases.telling.in_language import ENGLISH
 
 OUTCOMES: Final = {
     **{word.value: f"to {kind.many}" for word, kind in KINDS.items()},
@@ -58,12 +60,19 @@ def _parts(lot: Mapping[str, Any]) -> list[tuple[str, float, str]]:
     return [(part["destination_kind"], part["share"], lot["status"]) for part in lot["goes_to"]]
 
 
+def words_of(reasons: Counter[str]) -> str:
+    """Return reasons in words, the commonest first, each with its lots."""
+    words = Reader(ENGLISH).table("status")
+    told = (f"{words.get(reason, reason)} ({count})" for reason, count in reasons.most_common())
+    return ", ".join(told) or "-"
+
+
 def table_of(routing: Mapping[str, Any]) -> list[str]:
     """Return the table as lines of text."""
     lines = [f"  {'':<17} {'kg, likely':>10}   lots, wholly or in part"]
     for outcome, row in rows_of(routing).items():
-        reasons = ", ".join(f"{count} {reason}" for reason, count in row.reasons.most_common())
-        lines.append(f"  {OUTCOMES[outcome]:<17} {row.mass_kg:>10,.0f}   {reasons or '-'}")
+        reasons = words_of(row.reasons)
+        lines.append(f"  {OUTCOMES[outcome]:<17} {row.mass_kg:>10,.0f}   {reasons}")
     return lines
 
 

@@ -30,7 +30,8 @@ PLACE: Final = "/screens/evening"
 DAYS_OFFERED: Final = 31
 COLUMNS: Final = (
     "day,time,vehicle,destination_kind,destination,state,status,lots,mass_low_kg,mass_likely_kg,"
-    "mass_high_kg,weighed_net_kg,weigh_ticket,refused_share,refusal_reason,fee_cents"
+    "mass_high_kg,weighed_net_kg,weigh_ticket,refused_share,refusal_reason,fee_cents,"
+    "load_id,vehicle_id,destination_id"
 )
 
 
@@ -125,24 +126,20 @@ def _answered(needs: Needs, caller: Caller, load: Load) -> bool | None:
 
 
 def _rows(needs: Needs, caller: Caller, look: DayLook) -> Iterator[list[object]]:
-    names = {
-        place["destination_id"]: place["name"] for place in _routing(look).get("destinations", ())
-    }
-    vehicles = {
-        vehicle["vehicle_id"]: vehicle["registration"]
-        for vehicle in _routing(look).get("vehicles", ())
-    }
+    loads = needs.tell_evening.loads(caller, look.depot.id, look.day)
+    names = needs.tell_evening.names(caller, loads)
     zone = look.now.tzinfo
-    for load in needs.tell_evening.loads(caller, look.depot.id, look.day):
+    for load in loads:
         at = (load.done_at or load.arrive_at).astimezone(zone)
         weighed = None if load.weighed_net is None else round(load.weighed_net.si_value, 1)
         mass = load.mass_kg
         row: list[object] = [
-            *(look.day.isoformat(), f"{at:%H:%M}", vehicles.get(str(load.vehicle_id), "")),
-            *(load.destination_kind.value, names.get(str(load.destination_id), "")),
+            *(look.day.isoformat(), f"{at:%H:%M}", names.get(load.vehicle_id, "")),
+            *(load.destination_kind.value, names.get(load.destination_id, "")),
             *(load.state.value, load.status.value),
             " ".join(part.lot_code for part in load.parts),
             *(round(mass.low, 1), round(mass.likely, 1), round(mass.high, 1), weighed),
             *(load.weigh_ticket, load.refused_share, load.refusal_reason, load.fee_cents),
+            *(str(load.id), str(load.vehicle_id), str(load.destination_id)),
         ]
         yield row

@@ -6,6 +6,7 @@ import re
 
 import pytest
 
+from service.api.books import crews
 from service.core.callers.access import Role
 from tests.screens import OURS, joined
 from tests.worlds import furnish, make_world, work
@@ -70,6 +71,37 @@ def test_the_table_is_read_by_a_spreadsheet_and_holds_no_formula(yard, owner):
     (row,) = [one for one in rows if one["state"] == "delivered"]
     assert (row["weighed_net_kg"], row["weigh_ticket"]) == ("12.0", "'=1+1")
     assert float(row["mass_low_kg"]) <= float(row["mass_likely_kg"]) <= float(row["mass_high_kg"])
+
+
+def test_the_table_names_vehicle_and_place_also_where_the_plan_moved_on(yard, owner):
+    deliver(yard)
+    other = {**crews.VEHICLES.example, "depot_id": yard.ids["depots"], "registration": "ZZ99 ZZZ"}
+    vehicle = yard.client.post("/vehicles", json=other).json["id"]
+    bed = yard.client.get(f"/loads/{yard.ids['loads']}").json["destination_id"]
+    mown = yard.job(lawn_id=yard.another_lawn(), vehicle_id=vehicle)
+    job = yard.client.post("/jobs", json=mown).json["id"]
+    tip = {
+        "parts": [{"job_id": job, "share": 1}],
+        "vehicle_id": vehicle,
+        "destination_kind": "bed",
+        "destination_id": bed,
+        "done_at": "2026-05-24T11:00:00Z",
+    }
+    kept = yard.client.post("/loads", json=tip, headers={"Change-Reason": "It lies there."})
+    assert kept.status_code == 201, kept.text
+    text = owner.get("/screens/evening.csv").text
+    rows = list(csv.DictReader(io.StringIO(text.lstrip("\ufeff"))))
+    (row,) = [one for one in rows if one["load_id"] == kept.json["id"]]
+    assert (row["vehicle"], row["vehicle_id"]) == ("ZZ99 ZZZ", vehicle)
+    assert (row["destination_id"], bool(row["destination"])) == (bed, True)
+    assert all(one["vehicle"] and one["destination"] for one in rows)
+
+
+def test_somebody_who_is_called_what_they_are_is_named_once(yard, owner):
+    yard.client.post("/sessions", json={"seat": "owner", "name": "Owner"})
+    page = owner.get("/screens/people").text
+    assert "<strong>Owner</strong>:" in page
+    assert "<strong>Dana</strong>, owner" in page
 
 
 def test_an_owner_ends_a_key_and_nobody_else_sees_them(world, yard, owner):

@@ -10,6 +10,7 @@ from service.core.jobs import JobState
 from service.core.loads import HoldEntry, HoldState, ReleasedAs
 from service.usecases.telling.day_look import DayLook
 from service.usecases.telling.decisions.decision import Decision, Urgency
+from service.usecases.telling.warnings.subjects import MARK, unsaid
 
 Members = Mapping[str, Any]
 
@@ -68,6 +69,7 @@ class Shown:
 
     word: str
     sentence: str
+    subject: str = ""
     grave: bool = False
     anchor: str | None = None
     vehicle: str | None = None
@@ -197,6 +199,7 @@ def _shown(decision: Decision, letters: Mapping[str, str]) -> Shown:
     return Shown(
         word=word,
         sentence=decision.sentence,
+        subject=MARK.join(unsaid(decision.subject, decision.sentence)),
         caution=decision.caution,
         grave=decision.urgency is Urgency.NOW,
         anchor=anchor,

@@ -185,6 +185,11 @@ def _vehicle_day(
                 "payload_kg": vehicle.payload_kg,
                 "volume_high_l": aboard_l,
                 "body_l": round(vehicle.body_volume_m3 * 1000.0),
+                "why": (
+                    f"Up to {aboard_kg} kg and {aboard_l} L may be aboard; it may carry "
+                    f"{vehicle.payload_kg:g} kg and holds {vehicle.body_volume_m3 * 1000.0:.0f} L. "
+                    "Have it weighed, or tip a part before it goes on the road."
+                ),
             }
         )
     start_point, start_s = _start(facts, vehicle_id, mown_today, loads)
@@ -206,12 +211,17 @@ def _vehicle_day(
 
 def exceeds(asked: Asked, job_id: UUID, vehicle: Vehicle, *, loads: int) -> dict[str, object]:
     """Return the warning that a vehicle fetches a lot in several loads."""
+    mass_kg = round(asked.lots[job_id].mass_kg.high)
     return {
         "code": "job_exceeds_vehicle",
         "job_id": str(job_id),
         "loads_needed": loads,
-        "mass_high_kg": round(asked.lots[job_id].mass_kg.high),
+        "mass_high_kg": mass_kg,
         "payload_kg": vehicle.payload_kg,
+        "why": (
+            f"Up to {mass_kg} kg are more than the vehicle takes at once: it is fetched in "
+            f"{loads} loads. Check area and height, or send a larger vehicle."
+        ),
     }
 
 

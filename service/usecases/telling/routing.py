@@ -15,6 +15,7 @@ from service.usecases.telling.told.forms import plain
 from service.usecases.telling.told.plans import PlannedAgain, PlanningTold
 from service.usecases.telling.unplaced_reasons import reasons_of
 from service.usecases.telling.vehicles import VehicleTeller
+from service.usecases.telling.warnings.subjects import MARK, Subjects
 from service.usecases.telling.warnings.told import told_warnings
 
 NOT_SEARCHED = (
@@ -38,7 +39,7 @@ def told_routing(made: PlannedDay, *, rulebook: Rulebook) -> dict[str, object]:
         FairnessTeller(made),
         LeftTeller(made, rulebook=rulebook),
     )
-    overflow = day_overflow(made, rulebook=rulebook)
+    overflow, subjects = day_overflow(made, rulebook=rulebook), Subjects(made.facts)
     queue = QueueTeller(
         made.facts, made.asked, made.planned, rulebook=rulebook, stays=made.held_stays
     )
@@ -77,11 +78,14 @@ def told_routing(made: PlannedDay, *, rulebook: Rulebook) -> dict[str, object]:
             *outages.unplaced(),
         ],
         "warnings": [
-            *outages.warnings(rulebook=rulebook),
-            *left.warnings(),
-            *queue.warnings(),
-            *told_warnings(made, rulebook=rulebook),
-            *overflow.warnings(),
+            {**warning, "subject": MARK.join(subjects.of_warning(warning)) or None}
+            for warning in (
+                *outages.warnings(rulebook=rulebook),
+                *left.warnings(),
+                *queue.warnings(),
+                *told_warnings(made, rulebook=rulebook),
+                *overflow.warnings(),
+            )
         ],
         "overflow": overflow.meaning(),
         "cost_cents": plan.to_json()["cost_cents"],

@@ -28,6 +28,15 @@ def test_what_stays_on_the_lawn_is_told_with_its_reason():
     assert row.reasons == {"kept there by a label": 1, "to be left, as asked": 1}
 
 
+def test_the_table_speaks_in_words_not_in_codes():
+    (line,) = [
+        line
+        for line in table_of({"lots": [lot("hold", "unknown", goes_to=[("hold_bay", 1.0)])]})
+        if "hold bay" in line
+    ]
+    assert line.endswith("treatment unknown (1)")
+
+
 def test_unplaced_lots_are_not_passed_over():
     assert any(
         "unplaced" in line and "40" in line

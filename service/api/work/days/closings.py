@@ -55,7 +55,8 @@ CLOSING: Final = whole(
             "description": (
                 "As it was then: `balances` of the mass book and the `movement_ids` they rest on, "
                 "`sums` by kind of destination, "
-                "`left_on_lawns_kg`, and `still_open` with whose word each item waits for."
+                "`left_on_lawns_kg`, and `still_open` with whose word each item waits for "
+                "and its `subject`."
             ),
         },
         "late": several(

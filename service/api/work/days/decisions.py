@@ -26,6 +26,10 @@ DECISION: Final = whole(
         "urgency": one_of(word.name.lower() for word in Urgency),
         "deadline": {"type": ["string", "null"], "format": "date-time"},
         "sentence": TEXT,
+        "subject": {
+            **MAYBE_TEXT,
+            "description": "Whom it is about, by name: lawns; the place; the vehicle.",
+        },
         "caution": MAYBE_TEXT,
         "lot_codes": several(TEXT),
         "vehicle_id": MAYBE_ID,

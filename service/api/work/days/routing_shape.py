@@ -225,7 +225,12 @@ ROUTING: Final = whole(
                 older_lack=("what_would_change",),
             )
         ),
-        "warnings": several(whole({"vehicle_id": MAYBE_ID, "code": TEXT})),
+        "warnings": several(
+            whole(
+                {"vehicle_id": MAYBE_ID, "code": TEXT, "subject": MAYBE_TEXT},
+                older_lack=("subject",),
+            )
+        ),
         "overflow": OVERFLOW,
         "cost_cents": MEMBERS,
         "disposal_cents": CENTS,

@@ -12,6 +12,7 @@ from uuid import UUID
 
 from service.usecases.base.calendar import clock_words
 from service.usecases.day.facts import DayFacts
+from service.usecases.telling.warnings.subjects import MARK
 
 MOMENT: Final = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d(?::\d\d)?(?:\.\d+)?(?:Z|[+-]\d\d:\d\d)")
 
@@ -37,12 +38,14 @@ class Way:
 class Decision:
     """One item; ``deadline`` is when it gets worse, None where nobody can say.
 
-    ``caution`` is to be minded with it; many items have the same.
+    ``caution`` is to be minded with it; many items have the same. ``subject`` is whom it is about,
+    by name: lawns, the place, the vehicle.
     """
 
     code: str
     urgency: Urgency
     sentence: str
+    subject: tuple[str, ...] = ()
     deadline: datetime | None = None
     caution: str | None = None
     lot_codes: tuple[str, ...] = ()
@@ -62,6 +65,7 @@ class Decision:
             "urgency": self.urgency.name.lower(),
             "deadline": None if self.deadline is None else self.deadline.isoformat(),
             "sentence": self.sentence,
+            "subject": MARK.join(self.subject) or None,
             "caution": self.caution,
             "lot_codes": list(self.lot_codes),
             "destination_kind": self.destination_kind,

@@ -29,6 +29,7 @@ from service.usecases.telling.decisions.recorded import (
     turned_away,
     weights,
 )
+from service.usecases.telling.warnings.subjects import Subjects
 
 Finder = Callable[[DayFacts, Rulebook], Iterable[Decision]]
 
@@ -91,9 +92,19 @@ class TellDecisions:
         found = [one for find in FINDERS for one in find(facts, self._rulebook)]
         if plan is not None:
             found += decisions_of_plan(plan, facts)
-        local = now.astimezone(facts.span.zone)
+        local, subjects = now.astimezone(facts.span.zone), Subjects(facts)
         return most_urgent_first(
-            replace(one, sentence=in_words(one.sentence, local)) for one in found
+            replace(
+                one,
+                sentence=in_words(one.sentence, local),
+                subject=subjects.of(
+                    job_ids=() if one.job_id is None else (one.job_id,),
+                    destination_id=one.destination_id,
+                    vehicle_id=one.vehicle_id,
+                    hold_entry_id=one.hold_entry_id,
+                ),
+            )
+            for one in found
         )
 
 

@@ -112,8 +112,8 @@ def grounds(facts: DayFacts, rulebook: Rulebook) -> Iterator[Decision]:
             urgency=Urgency.TODAY,
             deadline=load.arrive_at,
             sentence=(
-                f"The ground of {bed.name} was looked at {clock_of_day(facts, seen)}, more than "
-                f"{age_max:g} hours ago: whoever comes with the load looks again before it is laid."
+                f"The ground was last looked at more than {age_max:g} hours ago: whoever comes "
+                "with the load looks again before it is laid."
             ),
             lot_codes=tuple(part.lot_code for part in load.parts),
             load_id=load.id,

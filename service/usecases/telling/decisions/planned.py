@@ -72,7 +72,10 @@ def decisions_of_plan(plan: DayPlan, facts: DayFacts) -> Iterator[Decision]:
                 job_id=UUID(lot["job_id"]),
                 ways=(Way(what="Amend its job", method="PATCH", href=f"/jobs/{lot['job_id']}"),),
             )
-    yield from _warnings(routing, facts)
+    said = {need["sentence"] for lot in routing["lots"] if (need := lot.get("needs_attention"))}
+    for one in _warnings(routing, facts):
+        if one.sentence not in said:  # of a lot it is told with its lawn
+            yield one
     for held in routing.get("held", ()):
         yield from _held(held)
 

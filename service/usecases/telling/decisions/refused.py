@@ -39,6 +39,21 @@ WORDS: Final = {
     "bay_volume": "the bay is full",
     "lot_littered": "does not take litter",
     "lot_sour": "does not take what has turned sour",
+    "lot_weedy": "does not take weeds in seed",
+    "lot_diseased": "does not take diseased grass",
+    "lot_unknown": "does not take grass of which nobody knows what was put on it",
+    "layer_depth": "has its depth of fresh clippings",
+    "fairness_limit": "has its fair share",
+    "grazing_animals_in_reach": "grazing animals reach it",
+    "treatment_never": "a treatment closes it for good",
+    "treatment_unknown": "what a treatment asks for is not known",
+    "turned_away_today": "turned a load away today",
+    "turned_away_before": "turned a load away before",
+    "already_held": "it has waited in a bay already",
+    "held_hot": "does not take a hot heap",
+    "held_sour": "does not take a sour heap",
+    "held_fire_danger": "the heap may burn",
+    "recalled": "a recall is open",
 }
 
 

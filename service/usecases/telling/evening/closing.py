@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
 from uuid import UUID
 
 from service.core.callers.access import Caller
+from service.core.crews import Vehicle
 from service.core.errors import FieldFault, RecordNotUsable, Refusal
 from service.core.evidence.closings import DayClosing
 from service.core.evidence.digests import digest_of
@@ -16,6 +19,7 @@ from service.core.mass_book import MassMovement
 from service.core.records import Clock, Identifiers
 from service.core.units import date_words
 from service.usecases.base.calendar import day_of
+from service.usecases.base.destination_kinds import KINDS
 from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
 from service.usecases.mass_book.reading import told_balances
 from service.usecases.telling.day_look import LookAtDay
@@ -68,6 +72,19 @@ class TellEvening:
         """Return the loads of a depot's day that count, in the order of their times."""
         with self._open() as unit:
             return _loads(unit, caller, depot_id, day)
+
+    def names(self, caller: Caller, loads: Iterable[Load]) -> dict[UUID, str]:
+        """Return the names of the loads' vehicles and places, by the records: plans move on."""
+        wanted: dict[str, set[UUID]] = defaultdict(set)
+        for load in loads:
+            wanted["vehicles"].add(load.vehicle_id)
+            wanted[KINDS[load.destination_kind].repository].add(load.destination_id)
+        with self._open() as unit:
+            return {
+                one.id: one.registration if isinstance(one, Vehicle) else one.name
+                for repository, ids in wanted.items()
+                for one in getattr(unit, repository).get_many(caller.firm_id, sorted(ids)).values()
+            }
 
 
 def _loads(unit: UnitOfWork, caller: Caller, depot_id: UUID, day: date) -> list[Load]:

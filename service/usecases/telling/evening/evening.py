@@ -11,6 +11,7 @@ from service.core.loads import OPEN_LOAD_STATES, Load, LoadState
 from service.core.places import DestinationKind
 from service.core.plans import DayPlan
 from service.usecases.telling.decisions.decision import Decision
+from service.usecases.telling.warnings.subjects import MARK, named, unsaid
 
 STAYED: Final = frozenset({LoadState.DELIVERED, LoadState.PARTLY_REFUSED})
 CREW, DISPATCHER, CLIENT, SITE = "crew", "dispatcher", "client", "site"
@@ -46,11 +47,16 @@ class Sum:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OpenItem:
-    """Something that is not finished, and who can finish it."""
+    """Something that is not finished, and who can finish it.
+
+    ``subject`` is whom it is about where the sentence does not say it; of ``count`` of them.
+    """
 
     code: str
     owner: str
     sentence: str
+    subject: str = ""
+    count: int = 1
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -87,16 +93,32 @@ def evening_of(
         left_kg=left_kg(routing),
         still_open=(
             *_unfinished(routing, loads, unplanned_events),
-            *(
-                OpenItem(
-                    code=one.code,
-                    owner=OWNERS.get(one.code, DISPATCHER),
-                    sentence=one.sentence,
-                )
-                for one in decisions
-            ),
+            *_undecided(decisions),
         ),
     )
+
+
+def _undecided(decisions: Iterable[Decision]) -> Iterator[OpenItem]:
+    """Yield what waits for a word; what is said of several lawns or places is said once."""
+    alike: dict[tuple[str, str], list[Decision]] = {}
+    for one in decisions:
+        alike.setdefault((one.code, one.sentence), []).append(one)
+    for (code, sentence), same in alike.items():
+        subjects = [unsaid(one.subject, sentence) for one in same]
+        if len(same) == 1:
+            subject = MARK.join(subjects[0])
+        else:
+            names = list(dict.fromkeys(parts[0] for parts in subjects if parts))
+            beds = all(one.destination_kind == DestinationKind.BED for one in same)
+            things = "beds" if beds else "lawns" if all(one.job_id for one in same) else ""
+            subject = f"{named(names)} ({f'{len(same)} {things}'.rstrip()})".lstrip()
+        yield OpenItem(
+            code=code,
+            owner=OWNERS.get(code, DISPATCHER),
+            sentence=sentence,
+            subject=subject,
+            count=len(same),
+        )
 
 
 def sums_of(loads: Sequence[Load]) -> Iterator[Sum]:

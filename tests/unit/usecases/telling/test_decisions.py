@@ -92,6 +92,7 @@ def test_a_refusal_waits_until_what_came_back_is_somewhere(firm, crew, decisions
     told = decisions()["turned_away"]
     assert told.urgency is Urgency.NOW
     assert "too wet" in told.sentence
+    assert len(told.subject) == 2  # the bed and the vehicle
     amend(firm, the_load(firm, DestinationKind.COMPOST_SITE), {"state": LoadState.DELIVERED})
     assert "turned_away" not in decisions()
 
@@ -146,6 +147,7 @@ def test_a_gate_that_shuts_before_its_load_comes_first(firm, crew, decisions):
     )
     told = decisions()["site_shuts_first"]
     assert told.deadline == early.closes_early_at
+    assert told.subject == (site.name,)
     amend(firm, load, {"state": LoadState.DELIVERED})
     assert "site_shuts_first" not in decisions()
 
