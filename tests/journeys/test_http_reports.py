@@ -248,3 +248,31 @@ def test_what_is_on_record_otherwise_is_told_with_the_way_on(device):
     assert "say why in reason" in problem["detail"]
     device.kept(device.what("tipped", "12:45", **load, reason="They took it after all."))
     assert lots(device.read())
+
+
+def places(problem):
+    return [error["pointer"] for error in problem["errors"]]
+
+
+def test_a_report_is_told_all_that_is_wrong_with_it_at_once(device):
+    nobody = str(UUID(int=7))
+    taken = device.what("part_taken", "19:30", lawn_id=nobody, crew_id=nobody)
+    told = ["/at", "/crew_id", "/destination_id", "/lawn_id", "/reason", "/refused_share"]
+    assert sorted(places(device.refused(taken))) == told
+    # What cannot be read hides nothing else, and is not asked for once more.
+    unreadable = {**taken, "refused_share": 4, "destination_id": "the site", "wet": True}
+    assert sorted(places(device.refused(unreadable))) == sorted([*told, "/wet"])
+    fields = {"job_id": "J", "minutes_on_site": 0, "to_vehicle_id": nobody}
+    assert sorted(places(device.refused(device.what("mown", **fields)))) == sorted(
+        f"/{name}" for name in fields
+    )
+    body = {"reports": [device.what("vehicle_out")]}
+    body |= {"device": "tablet-3", "sent_at": device.world.clock.now().isoformat()}
+    (row,) = device.client.post("/reports", json=body).json["reports"]
+    assert sorted(places(row["problem"])) == ["/reason", "/vehicle_id"]
+
+
+def test_a_refusal_without_its_reason_leaves_no_tip_behind(device):
+    device.kept(device.what("mown", "12:10", lawn_id=device.lawn("Front"), **CLEAN))
+    assert places(device.refused(device.what("refused", **device.site()))) == ["/reason"]
+    assert device.client.get("/loads").json["items"] == []

@@ -21,10 +21,11 @@ from service.api.fields import Choice, Flag, Identifier, Integer, Moment, Number
 from service.api.fields.quantities import MeasureField, PointField
 from service.api.work.rows import RowProblem, Rows
 from service.core.callers.access import Act
-from service.core.errors import FieldFault, RecordNotUsable
+from service.core.errors import FieldFault
 from service.core.materials import ClippingsHandling, TreatmentHistory, Wetness
 from service.core.places import DestinationKind
 from service.core.reports import Report, ReportedPart, ReportKind
+from service.usecases.records.field.faults import UnreadableReport
 from service.usecases.records.field.reports import DeviceClock, ReportAnswer, TakeReports
 
 MOST_PARTS: Final = 100
@@ -195,10 +196,8 @@ def report_routes(take_reports: TakeReports, door: Door) -> Routes:
     return routes
 
 
-def _report(
-    schema: Schema, sent: object, known: _Defaults
-) -> Report | tuple[UUID | None, RecordNotUsable]:
-    """Return a row's report, or its id and all that is wrong with it."""
+def _report(schema: Schema, sent: object, known: _Defaults) -> Report | UnreadableReport:
+    """Return a row's report, or what is wrong with it and what can be read of it."""
     if isinstance(sent, dict):
         said = {"crew_id": known.crew_id, "vehicle_id": known.vehicle_id}
         sent = {name: str(one) for name, one in said.items() if one is not None} | sent
@@ -206,11 +205,12 @@ def _report(
     try:
         report: Report = schema.load(row)
     except ValidationError as error:
-        faults = [
+        faults = tuple(
             FieldFault(pointer=fault.where, detail=fault.detail, code=fault.code)
             for fault in located(error.messages)
-        ]
-        return _id_of(sent), RecordNotUsable(faults)
+        )
+        usable = error.valid_data if isinstance(error.valid_data, dict) else {}
+        return UnreadableReport(id=_id_of(sent), faults=faults, usable=usable)
     return report
 
 

@@ -17,7 +17,7 @@ from werkzeug.wrappers import Response as AnyResponse
 
 from service.core.callers.access import Caller
 from service.core.crews import Crew
-from service.core.errors import FieldFault, RecordNotUsable, Refusal
+from service.core.errors import FieldFault, RecordNotUsable
 from service.core.jobs import Job, JobState
 from service.core.materials import TreatmentHistory
 from service.core.places import Depot, Lawn, Point, Property
@@ -116,16 +116,14 @@ def _once(
     """Keep the work of one form once, however often it is sent. Raises whatever refuses it."""
     body = urlencode(list(request.form.items(multi=True))).encode()
     try:
-        needs.answer_once(caller, key=key, request=body, make_answer=make_answer)
+        needs.answer_once(
+            caller, key=key, request=body, make_answer=make_answer, keep_refusals=False
+        )
     except FirstTryUnfinished as refusal:
         raise _form_fault("This form is being kept. Look at the day before you go on.") from refusal
     except KeyReusedForAnotherRequest as refusal:
         detail = "This form was kept already as it was before. Open the page anew for more work."
         raise _form_fault(detail) from refusal
-    except Refusal:
-        # Nothing was kept: it comes again, mended.
-        needs.answer_once.forget(caller, key=key)
-        raise
 
 
 def _form_fault(detail: str) -> RecordNotUsable:

@@ -84,6 +84,7 @@ class AnswerOnce:
         key: str,
         request: bytes,
         make_answer: Callable[[Identifiers], Answer],
+        keep_refusals: bool = True,
     ) -> Answer:
         """Return the kept answer, or make it, keep it and return it.
 
@@ -100,6 +101,9 @@ class AnswerOnce:
             asks to be tried again, or an exception is not kept, so that the request can be
             tried again; it makes the same ids again, so that what the first try kept is not
             kept twice.
+        keep_refusals
+            Whether what is refused stays what the key was used for: without it a refused
+            request had no effect, and the key is as if it had not come.
 
         Raises
         ------
@@ -116,8 +120,11 @@ class AnswerOnce:
             )
         try:
             answer = make_answer(SeededIdentifiers(kept.seed_id))
-        except Exception:
-            self._release(kept)
+        except Exception as error:
+            if isinstance(error, Refusal) and not keep_refusals:
+                self._forget(kept)
+            else:
+                self._release(kept)
             raise
         if answer.status >= FIRST_SERVER_ERROR or "Retry-After" in answer.headers:
             self._release(kept)
@@ -156,10 +163,10 @@ class AnswerOnce:
             unit.commit()
             return replace(kept, started_at=now)
 
-    def forget(self, caller: Caller, *, key: str) -> None:
-        """Let a key be as if it had not come: its request was refused and had no effect."""
+    def _forget(self, kept: KeptAnswer) -> None:
+        """Let the key come again with whatever request."""
         with self._open() as unit:
-            unit.answers.forget(caller.firm_id, key)
+            unit.answers.forget(kept.firm_id, kept.key)
             unit.commit()
 
     def _release(self, kept: KeptAnswer) -> None:

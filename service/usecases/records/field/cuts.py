@@ -14,7 +14,7 @@ from service.core.errors import FieldFault, RecordMissing, RecordNotUsable
 from service.core.jobs import Job, JobState
 from service.core.materials import ClippingsHandling
 from service.core.places import Lawn
-from service.core.records import Identifiers
+from service.core.records import NOBODY, Identifiers
 from service.core.reports import Done, Report, ReportKind
 from service.usecases.base.lot_facts import read_lot_facts
 from service.usecases.base.ports import UnitOfWork
@@ -54,14 +54,13 @@ def keep_cut(behind: Behind, caller: Caller, report: Report, identifiers: Identi
     del identifiers  # the job's id is the report's, so that a lot is known before it is sent
     if report.job_id is not None:
         return _of_job(behind, caller, report, report.job_id)
-    if report.lawn_id is None:
-        raise needed("lawn_id", "Name the lawn, or the job that was planned.")
+    lawn_id = report.lawn_id or NOBODY
     with behind.open_reading() as unit:
-        lawn: Lawn | None = unit.lawns.get(caller.firm_id, report.lawn_id)
+        lawn: Lawn | None = unit.lawns.get(caller.firm_id, lawn_id)
         near = unit.jobs.visits(
             caller.firm_id,
             [report.id],
-            lawn_ids=[report.lawn_id],
+            lawn_ids=[lawn_id],
             start=report.at - AROUND,
             end=report.at + AROUND,
         )
@@ -72,7 +71,7 @@ def keep_cut(behind: Behind, caller: Caller, report: Report, identifiers: Identi
         planned = _planned_for(unit, caller, report, near, vehicle_id)
     values: dict[str, Any] = {
         "id": report.id,
-        "lawn_id": report.lawn_id,
+        "lawn_id": lawn_id,
         "crew_id": report.crew_id or (planned and planned.crew_id),
         "vehicle_id": vehicle_id,
         "state": JobState.MOWN,

@@ -83,8 +83,6 @@ def keep_weight(behind: Behind, caller: Caller, report: Report, identifiers: Ide
     RecordNotUsable, NoTipThere
     """
     del identifiers  # it makes no record
-    if report.weighed_net is None:
-        raise needed("weighed_net", "A weight has its kilograms.")
     load = _known(behind, caller, report)
     if load is None or load.state not in STAYED_STATES:
         raise NoTipThere
@@ -154,18 +152,14 @@ def _refuse_contradiction(load: Load, report: Report, changes: Mapping[str, Any]
 
 
 def _changes(report: Report) -> dict[str, Any]:
-    """Return what a report changes of its load. Raises RecordNotUsable."""
+    """Return what a report changes of its load."""
     state = ENDS[report.kind]
     changes: dict[str, Any] = {"state": state}
     if state is not LoadState.UNDER_WAY:
         changes["done_at"] = report.at
     if state in {LoadState.REFUSED, LoadState.PARTLY_REFUSED}:
-        if report.reason is None:
-            raise needed("reason", "A refusal is kept with its reason.")
         changes["refusal_reason"] = report.reason
     if state is LoadState.PARTLY_REFUSED:
-        if report.refused_share is None:
-            raise needed("refused_share", "Give the share that was not taken, above 0, below 1.")
         changes["refused_share"] = report.refused_share
     return changes | _ticket(report)
 

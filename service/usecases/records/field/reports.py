@@ -13,14 +13,9 @@ from service.core.callers.access import Caller
 from service.core.errors import FieldFault, RecordNotUsable, Refusal, VersionOvertaken
 from service.core.records import Clock
 from service.core.reports import Done, Report, ReportKind
-from service.usecases.base.idempotency import (
-    Answer,
-    AnswerOnce,
-    FirstTryUnfinished,
-    KeyReusedForAnotherRequest,
-    SeededIdentifiers,
-)
+from service.usecases.base.idempotency import Answer, AnswerOnce, SeededIdentifiers
 from service.usecases.records.field.cuts import keep_cut
+from service.usecases.records.field.faults import UnreadableReport, report_faults
 from service.usecases.records.field.loads import keep_load, keep_weight
 from service.usecases.records.field.scope import Behind, Handler
 from service.usecases.records.field.undo import TAKEN_BACK_ALREADY, keep_undo, key_of
@@ -110,24 +105,21 @@ class TakeReports:
     def __call__(
         self,
         caller: Caller,
-        reports: Sequence[Report | tuple[UUID | None, RecordNotUsable]],
+        reports: Sequence[Report | UnreadableReport],
         *,
         clock: DeviceClock,
     ) -> list[ReportAnswer]:
-        """Keep the good reports in the order in which they happened; each gets its own answer.
-
-        Parameters
-        ----------
-        reports
-            Each as it was sent, or its id and what was wrong with it before it came here.
-        """
+        """Keep the good reports in the order in which they happened; each gets its own answer."""
         answers = []
+        latest = self._clock.now() + self._tolerance
         good: list[tuple[datetime, int, Report]] = []
         for index, told in enumerate(reports):
             if isinstance(told, Report):
                 good.append((told.at + clock.correction, index, told))
             else:
-                answers.append(ReportAnswer(index=index, report_id=told[0], refusal=told[1]))
+                faults = self._faults(caller, told, latest - clock.correction)
+                refusal = RecordNotUsable(faults)
+                answers.append(ReportAnswer(index=index, report_id=told.id, refusal=refusal))
         for at, index, told in sorted(good, key=lambda one: one[:2]):
             answers.append(self._kept(caller, index, told, at))
         return answers
@@ -142,23 +134,26 @@ class TakeReports:
     def _kept(self, caller: Caller, index: int, told: Report, at: datetime) -> ReportAnswer:
         answer = ReportAnswer(index=index, report_id=told.id, at=at)
         try:
-            if at > self._clock.now() + self._tolerance:
-                raise RecordNotUsable(
-                    [FieldFault(pointer="/at", detail="It happened before it was sent.")]
-                )
+            latest = self._clock.now() + self._tolerance
+            faults = self._faults(caller, replace(told, at=at), latest)
+            if faults:
+                raise RecordNotUsable(faults)
             kept = self._answer_once(
                 caller,
                 key=key_of(told.id),
                 request=_written(told),
                 make_answer=lambda _: self._tried(caller, told, at),
+                # What a refused one waits for may come later, or it comes mended.
+                keep_refusals=False,
             )
-        except (FirstTryUnfinished, KeyReusedForAnotherRequest) as refusal:
-            return replace(answer, refusal=refusal)
         except Refusal as refusal:
-            # It is not kept: what it waits for may come later, or it comes mended.
-            self._answer_once.forget(caller, key=key_of(told.id))
             return replace(answer, refusal=refusal)
         return replace(answer, done=_read(kept.body))
+
+    def _faults(
+        self, caller: Caller, told: Report | UnreadableReport, latest: datetime
+    ) -> list[FieldFault]:
+        return report_faults(self._behind.open_reading, caller, told, latest)
 
     def _tried(self, caller: Caller, told: Report, at: datetime) -> Answer:
         """Keep a report, once more if somebody else wrote the same record meanwhile."""
@@ -175,16 +170,13 @@ class TakeReports:
 
     def _undone(self, caller: Caller, report: Report, report_id: UUID) -> Answer:
         """Take a report back once, under however many ids that is said."""
-        key = f"undo of {key_of(report_id)}"
-        try:
-            answer = self._answer_once(
-                caller, key=key, request=b"", make_answer=lambda _: self._handled(caller, report)
-            )
-        except FirstTryUnfinished:
-            raise
-        except Refusal:
-            self._answer_once.forget(caller, key=key)
-            raise
+        answer = self._answer_once(
+            caller,
+            key=f"undo of {key_of(report_id)}",
+            request=b"",
+            make_answer=lambda _: self._handled(caller, report),
+            keep_refusals=False,
+        )
         if not answer.replayed:
             return answer
         return _written_answer(Done(sentence=TAKEN_BACK_ALREADY, again=True), report.kind)

@@ -14,6 +14,7 @@ from service.core.records import Identifiers
 from service.core.reports import Done, Report
 from service.usecases.base.calendar import day_of, span_of
 from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
+from service.usecases.records.field.faults import VEHICLE_NEEDED
 from service.usecases.records.keep_records import KeepRecords
 from service.usecases.records.record_jobs import RecordJobs
 from service.usecases.records.record_tip import RecordTip
@@ -106,7 +107,7 @@ def vehicle_of(behind: Behind, caller: Caller, report: Report) -> UUID:
             crew = unit.crews.get(caller.firm_id, report.crew_id)
         if crew is not None and crew.vehicle_id is not None:
             return crew.vehicle_id
-    raise needed("vehicle_id", "Name the vehicle, or a crew that has its own.")
+    raise needed("vehicle_id", VEHICLE_NEEDED)
 
 
 def as_of_own_vehicle(behind: Behind, caller: Caller, report: Report, vehicle_id: UUID) -> Caller:

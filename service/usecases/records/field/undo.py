@@ -16,9 +16,9 @@ from service.core.jobs import Job, JobState
 from service.core.loads import LoadState
 from service.core.materials import ClippingsHandling, GrassKind, TreatmentHistory, Wetness
 from service.core.quantities import Measure
-from service.core.records import Identifiers
+from service.core.records import NOBODY, Identifiers
 from service.core.reports import Done, Report, ReportKind
-from service.usecases.records.field.scope import Behind, as_of_own_vehicle, needed
+from service.usecases.records.field.scope import Behind, as_of_own_vehicle
 from service.usecases.records.visits import WORKED_OUT
 
 TAKEN_BACK_ALREADY = "It was taken back already."
@@ -54,12 +54,11 @@ def keep_undo(behind: Behind, caller: Caller, report: Report, identifiers: Ident
         And whatever the use case behind refuses, with the way on.
     """
     del identifiers  # it makes no record
-    if report.undoes is None:
-        raise needed("undoes", "Name the report that was a mistake.")
+    undoes = report.undoes or NOBODY
     with behind.open_reading() as unit:
-        kept = unit.answers.get(caller.firm_id, key_of(report.undoes))
+        kept = unit.answers.get(caller.firm_id, key_of(undoes))
     if kept is None or kept.body is None:
-        raise RecordMissing(record="report", id=report.undoes)
+        raise RecordMissing(record="report", id=undoes)
     was: dict[str, Any] = json.loads(kept.body)
     reason = report.reason or REASON
     kind = ReportKind(was["kind"])
@@ -67,7 +66,7 @@ def keep_undo(behind: Behind, caller: Caller, report: Report, identifiers: Ident
         # What stood before it is somebody else's word.
         raise NotUndone
     if was["job_id"] is not None:
-        _cut(behind, caller, UUID(was["job_id"]), report.undoes, reason)
+        _cut(behind, caller, UUID(was["job_id"]), undoes, reason)
     elif was["load_id"] is not None:
         _load(behind, caller, UUID(was["load_id"]), kind, reason)
     elif was["vehicle_outage_id"] is not None:

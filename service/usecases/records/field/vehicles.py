@@ -14,7 +14,6 @@ from service.usecases.records.field.scope import (
     Behind,
     NothingAboard,
     as_of_own_vehicle,
-    needed,
     vehicle_of,
 )
 from service.usecases.records.keep_outages import ALREADY_OUT
@@ -30,8 +29,6 @@ def keep_given(behind: Behind, caller: Caller, report: Report, identifiers: Iden
     RecordNotUsable, NothingAboard
     """
     del identifiers  # it makes no record
-    if report.to_vehicle_id is None:
-        raise needed("to_vehicle_id", "Name the vehicle that has it now.")
     ids = [part.job_id for part in report.parts]
     if not ids:
         with behind.open_reading() as unit:
@@ -61,8 +58,6 @@ def keep_out(behind: Behind, caller: Caller, report: Report, identifiers: Identi
     """
     vehicle_id = vehicle_of(behind, caller, report)
     caller = as_of_own_vehicle(behind, caller, report, vehicle_id)
-    if report.reason is None:
-        raise needed("reason", "Say why it is out.")
     standing = _standing(behind, caller, report)
     if standing is not None:
         return Done(again=True, sentence=STILL_OUT, vehicle_outage_id=standing.id)
