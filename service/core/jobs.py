@@ -6,6 +6,7 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from enum import StrEnum
+from typing import Final
 from uuid import UUID
 
 from service.core.errors import FieldFault
@@ -22,6 +23,8 @@ from service.core.records import Record
 
 # Higher grass is not mown but harvested; beyond it somebody mistook a unit.
 HEIGHT_REMOVED_MM_MAX = 1000.0
+# Of a job whose time nobody said. Common practice, no source.
+MINUTES_ON_SITE: Final = 30
 
 
 class JobState(StrEnum):
@@ -98,7 +101,7 @@ class Job(Record):
     state: JobState
     planned_at: datetime | None = None
     cut_at: datetime | None = None
-    minutes_on_site: int = 30
+    minutes_on_site: int = MINUTES_ON_SITE
     area_mowed: Measure
     height_before: Measure | None = None
     height_after: Measure | None = None

@@ -18,7 +18,7 @@ from werkzeug.wrappers import Response as AnyResponse
 from service.core.callers.access import Caller
 from service.core.crews import Crew
 from service.core.errors import FieldFault, RecordNotUsable
-from service.core.jobs import Job, JobState
+from service.core.jobs import MINUTES_ON_SITE, Job, JobState
 from service.core.materials import TreatmentHistory
 from service.core.places import Depot, Lawn, Point, Property
 from service.core.quantities import Measure
@@ -38,7 +38,6 @@ from service.usecases.base.idempotency import (
 from service.usecases.records.record_jobs import RowAnswer
 from service.usecases.telling.day_look import DayLook
 
-MINUTES: Final = 30
 LONGEST_MINUTES: Final = 600
 HEIGHT_MAX_MM: Final = 300
 DAYS_AHEAD: Final = 8
@@ -72,7 +71,7 @@ def work_routes(needs: Needs, entrance: Entrance) -> Blueprint:
         form, caller = Form(request.form), sitting.caller
         depot_id, day = form.identifier("depot"), form.day("day")
         key = form.text("key", required=True)
-        minutes = form.number("minutes", low=1, high=LONGEST_MINUTES) or MINUTES
+        minutes = form.number("minutes", low=1, high=LONGEST_MINUTES) or MINUTES_ON_SITE
         height_mm = form.number("height", low=0.5, high=HEIGHT_MAX_MM) or 0.0
         history = form.choice("history", (TreatmentHistory.UNKNOWN, TreatmentHistory.NONE_RECORDED))
         form.done()
@@ -165,7 +164,7 @@ def _work_page(needs: Needs, caller: Caller, asked: tuple[UUID, date | None]) ->
         idle=[crew for crew in look.crews if crew.vehicle_id is None],
         choices=choices,
         days=[look.today + timedelta(days=ahead) for ahead in range(DAYS_AHEAD)],
-        minutes=MINUTES,
+        minutes=MINUTES_ON_SITE,
         key=needs.new_key(),
     )
 

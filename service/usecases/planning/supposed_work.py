@@ -2,21 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, time
+from itertools import chain
 from uuid import UUID, uuid4
 
 from service.core.crews import Vehicle
 from service.core.errors import FieldFault
-from service.core.jobs import Job, JobState
+from service.core.jobs import MINUTES_ON_SITE, Job, JobState
 from service.core.materials import TreatmentHistory, Wetness
 from service.core.places import Lawn, Property
 from service.core.quantities import Measure
+from service.core.records import NOBODY
 from service.rules.lookup import Rulebook
 from service.usecases.base.lot_estimates import lot_code_of, work_out
 from service.usecases.base.lot_facts import read_lot_facts
 from service.usecases.base.ports import UnitOfWork
+from service.usecases.base.weigh_tickets import Tickets
 from service.usecases.day.facts import DayFacts
 
 HIRED = "hired"
@@ -24,13 +27,14 @@ HIRED = "hired"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AddedJob:
-    """A lawn that is cut beside what is planned."""
+    """A lawn that is cut beside what is planned; by the vehicle's own crew, if by no other."""
 
     lawn_id: UUID
     vehicle_id: UUID
+    crew_id: UUID | None = None
     planned_at: datetime
     height_removed_mm: float
-    minutes_on_site: int = 30
+    minutes_on_site: int = MINUTES_ON_SITE
     wetness: Wetness = Wetness.UNKNOWN
     treatment_history: TreatmentHistory = TreatmentHistory.UNKNOWN
 
@@ -67,13 +71,7 @@ def work_faults(facts: DayFacts, work: SupposedWork, lawns: Sequence[UUID]) -> l
     taken = [job_id for hired in work.hired_vehicles for job_id in hired.job_ids]
     found = []
     for number, added in enumerate(work.added_jobs):
-        if added.lawn_id not in lawns:
-            found.append(_stranger(f"/added_jobs/{number}/lawn_id", added.lawn_id))
-        if added.vehicle_id not in facts.vehicles:
-            found.append(_stranger(f"/added_jobs/{number}/vehicle_id", added.vehicle_id))
-        if not facts.span.start <= added.planned_at < facts.span.end:
-            detail = "A supposed job is on the day that is supposed."
-            found.append(FieldFault(pointer=f"/added_jobs/{number}/planned_at", detail=detail))
+        found += _added_faults(facts, added, lawns, pointer=f"/added_jobs/{number}")
     for number, hired in enumerate(work.hired_vehicles):
         for place, job_id in enumerate(hired.job_ids):
             pointer = f"/hired_vehicles/{number}/job_ids/{place}"
@@ -83,6 +81,25 @@ def work_faults(facts: DayFacts, work: SupposedWork, lawns: Sequence[UUID]) -> l
                 found.append(FieldFault(pointer=pointer, detail="One vehicle does a job."))
     if work.shift_ends is not None and work.shift_ends <= facts.depot.shift_starts:
         found.append(FieldFault(pointer="/shift_ends", detail="The shift ends after it starts."))
+    return found
+
+
+def _added_faults(
+    facts: DayFacts, added: AddedJob, lawns: Sequence[UUID], *, pointer: str
+) -> list[FieldFault]:
+    found = []
+    if added.lawn_id not in lawns:
+        found.append(_stranger(f"{pointer}/lawn_id", added.lawn_id))
+    if added.vehicle_id not in facts.vehicles:
+        found.append(_stranger(f"{pointer}/vehicle_id", added.vehicle_id))
+    elif (crew_id := _crew_of(facts, added)) is None:
+        detail = "No crew has this vehicle on the day, or usually: name the crew."
+        found.append(FieldFault(pointer=f"{pointer}/crew_id", detail=detail, code="required"))
+    elif crew_id not in facts.crews:
+        found.append(_stranger(f"{pointer}/crew_id", crew_id))
+    if not facts.span.start <= added.planned_at < facts.span.end:
+        detail = "A supposed job is on the day that is supposed."
+        found.append(FieldFault(pointer=f"{pointer}/planned_at", detail=detail))
     return found
 
 
@@ -96,16 +113,35 @@ def lawns_of(unit: UnitOfWork, firm_id: UUID, work: SupposedWork) -> dict[UUID, 
     return unit.lawns.get_many(firm_id, sorted({added.lawn_id for added in work.added_jobs}))
 
 
+def jobs_of(facts: DayFacts, work: SupposedWork, lawns: Mapping[UUID, Lawn]) -> list[Job]:
+    """Return supposed jobs as they would be on record, before anything is worked out."""
+    return [_job(facts, added, lawns[added.lawn_id]) for added in work.added_jobs]
+
+
 def with_work(
-    unit: UnitOfWork, facts: DayFacts, work: SupposedWork, *, rulebook: Rulebook
+    unit: UnitOfWork,
+    facts: DayFacts,
+    work: SupposedWork,
+    added: Sequence[Job],
+    tickets: Tickets,
+    *,
+    rulebook: Rulebook,
 ) -> DayFacts:
-    """Return the facts of the day with the work that is supposed; there are no faults in it."""
+    """Return the facts of the day with the work that is supposed; there are no faults in it.
+
+    Parameters
+    ----------
+    added
+        What `jobs_of` gave.
+    tickets
+        Of the lawns of those jobs, too.
+    """
     if work.is_nothing:
         return facts
     if work.shift_ends is not None:
         facts = replace(facts, depot=replace(facts.depot, shift_ends=work.shift_ends))
     facts = _with_vehicles(facts, work)
-    return _with_jobs(unit, facts, work, rulebook=rulebook)
+    return _with_jobs(unit, facts, added, tickets, rulebook=rulebook) if added else facts
 
 
 def _with_vehicles(facts: DayFacts, work: SupposedWork) -> DayFacts:
@@ -133,19 +169,15 @@ def _with_vehicles(facts: DayFacts, work: SupposedWork) -> DayFacts:
 
 
 def _with_jobs(
-    unit: UnitOfWork, facts: DayFacts, work: SupposedWork, *, rulebook: Rulebook
+    unit: UnitOfWork, facts: DayFacts, added: Sequence[Job], tickets: Tickets, *, rulebook: Rulebook
 ) -> DayFacts:
-    """Return the facts with jobs more, estimated without the firm's tickets."""
-    if not work.added_jobs:
-        return facts
+    """Return the facts with jobs more, worked out as those on record are."""
     firm_id = facts.depot.firm_id
-    lawns = lawns_of(unit, firm_id, work)
-    added = [_job(facts, one, lawns[one.lawn_id]) for one in work.added_jobs]
     lot_facts = read_lot_facts(unit, firm_id, [*facts.known_jobs.values(), *added])
     homes: dict[UUID, Property] = unit.properties.get_many(
         firm_id, sorted({job.property_id for job in added})
     )
-    worked_out = [work_out(job, lot_facts, (), rulebook=rulebook) for job in added]
+    worked_out = [work_out(job, lot_facts, tickets.of(job), rulebook=rulebook) for job in added]
     return replace(
         facts,
         jobs=tuple(sorted([*facts.jobs, *worked_out], key=lambda job: (job.at, str(job.id)))),
@@ -154,9 +186,15 @@ def _with_jobs(
     )
 
 
+def _crew_of(facts: DayFacts, added: AddedJob) -> UUID | None:
+    """Return the crew that is named, has the vehicle on the day, or has it usually."""
+    on_day = (job.crew_id for job in facts.jobs if job.vehicle_id == added.vehicle_id)
+    usual = (crew.id for crew in facts.crews.values() if crew.vehicle_id == added.vehicle_id)
+    return added.crew_id or next(chain(on_day, usual), None)
+
+
 def _job(facts: DayFacts, added: AddedJob, lawn: Lawn) -> Job:
     job_id = uuid4()
-    own = next((job for job in facts.jobs if job.vehicle_id == added.vehicle_id), None)
     return Job(
         id=job_id,
         firm_id=facts.depot.firm_id,
@@ -165,7 +203,7 @@ def _job(facts: DayFacts, added: AddedJob, lawn: Lawn) -> Job:
         updated_at=facts.now,
         property_id=lawn.property_id,
         lawn_id=lawn.id,
-        crew_id=next(iter(facts.crews), job_id) if own is None else own.crew_id,
+        crew_id=_crew_of(facts, added) or NOBODY,
         vehicle_id=added.vehicle_id,
         depot_id=facts.depot.id,
         state=JobState.PLANNED,

@@ -26,6 +26,7 @@ from service.usecases.planning.dependencies import DayPlanning
 from service.usecases.planning.supposed_work import (
     NO_OTHER_WORK,
     SupposedWork,
+    jobs_of,
     lawns_of,
     with_work,
     work_faults,
@@ -70,11 +71,22 @@ class WhatIf(DayPlanning):
     """Plan a supposed day and tell it beside the day as it is."""
 
     def __call__(
-        self, caller: Caller, depot_id: UUID, day: date, changes: Changes
+        self,
+        caller: Caller,
+        depot_id: UUID,
+        day: date,
+        changes: Changes,
+        *,
+        with_routing: bool = False,
     ) -> dict[str, object]:
         """Return cost, held mass and what moves, against the day as it is, both planned now.
 
         What no other vehicle takes over of lost ones is in no cost; its mass is told apart.
+
+        Parameters
+        ----------
+        with_routing
+            Tell the supposed routing, too, explained: that takes about as long as a first plan.
 
         Raises
         ------
@@ -97,8 +109,6 @@ class WhatIf(DayPlanning):
                     now=facts.now,
                     supposed_out=_supposed_out(facts, changes),
                 )
-            wetted = facts.jobs if changes.rain else ()
-            tickets = read_tickets(unit, caller.firm_id, wetted, keep=False)
             if changes.added_bed is not None:
                 place = unit.properties.get(caller.firm_id, changes.added_bed[0])
                 if place is not None:
@@ -108,9 +118,12 @@ class WhatIf(DayPlanning):
             faults = [*_faults(facts, changes), *work_faults(facts, changes.work, tuple(lawns))]
             if faults:
                 raise RecordNotUsable(faults)
-            lost = with_work(unit, lost, changes.work, rulebook=self._rulebook)
-        before = self._told(facts)
-        after = self._told(self._supposed(lost, changes, tickets))
+            added = jobs_of(facts, changes.work, lawns)
+            wetted = facts.jobs if changes.rain else ()
+            tickets = read_tickets(unit, caller.firm_id, [*wetted, *added], keep=False)
+            lost = with_work(unit, lost, changes.work, added, tickets, rulebook=self._rulebook)
+        before = self._told(facts, explain=False)
+        after = self._told(self._supposed(lost, changes, tickets), explain=with_routing)
         return {
             "day": day.isoformat(),
             "depot_id": str(depot_id),
@@ -119,11 +132,11 @@ class WhatIf(DayPlanning):
             "unplaced_high_kg": compared(_unplaced_kg(before), _unplaced_kg(after)),
             "left_behind_high_kg": compared(_left_behind_kg(before), _left_behind_kg(after)),
             "moved": lots_that_moved(before, after),
-            "routing": after,
+            "routing": after if with_routing else None,
         }
 
-    def _told(self, facts: DayFacts) -> dict[str, Any]:
-        made = self._make_day(facts, self._stop)
+    def _told(self, facts: DayFacts, *, explain: bool) -> dict[str, Any]:
+        made = self._make_day(facts, self._stop, explain=explain)
         return told_unkept(facts, made, identifiers=self._identifiers, rulebook=self._rulebook)
 
     def _supposed(self, facts: DayFacts, changes: Changes, tickets: Tickets) -> DayFacts:

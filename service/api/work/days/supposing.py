@@ -26,6 +26,7 @@ from service.api.fields import (
 )
 from service.api.work.days.moved_shape import CHANGES, WHAT_IF
 from service.core.callers.access import Act
+from service.core.jobs import MINUTES_ON_SITE
 from service.core.materials import TreatmentHistory, Wetness
 from service.usecases.planning.supposed_work import AddedJob, HiredVehicle, SupposedWork
 from service.usecases.planning.what_if import Changes, WhatIf
@@ -49,13 +50,16 @@ class SupposedBed(Described):
 
 
 class SupposedJob(Described):
-    """A lawn that is cut beside what is planned; estimated without the firm's tickets."""
+    """A lawn that is cut beside what is planned, estimated as if it were on record."""
 
     lawn_id = Identifier(required=True)
     vehicle_id = Identifier(required=True)
+    crew_id = Identifier(
+        metadata={"description": "Left out: the crew that has the vehicle that day, or usually."}
+    )
     planned_at = Moment(required=True)
     height_removed_mm = Number(above=0, high=1000, required=True)
-    minutes_on_site = Integer(low=1, high=1440, load_default=30)
+    minutes_on_site = Integer(low=1, high=1440, load_default=MINUTES_ON_SITE)
     wetness = Choice(Wetness, load_default=Wetness.UNKNOWN)
     treatment_history = Choice(TreatmentHistory, load_default=TreatmentHistory.UNKNOWN)
 
@@ -134,8 +138,14 @@ def supposing_routes(what_if: WhatIf, tell_changes: TellPlanChanges, door: Door)
     @routes.body(Supposition, example={"depot_id": OTHER_ID, "day": "2026-05-24", "rain": True})
     @routes.response(200, WHAT_IF)
     def suppose(asked: Asked, wanted: Mapping[str, Any]) -> Response:
-        told = what_if(asked.caller, wanted["depot_id"], wanted["day"], wanted["changes"])
-        return jsonify(told if wanted["with_routing"] else {**told, "routing": None})
+        told = what_if(
+            asked.caller,
+            wanted["depot_id"],
+            wanted["day"],
+            wanted["changes"],
+            with_routing=wanted["with_routing"],
+        )
+        return jsonify(told)
 
     @routes.operation(
         "GET",

@@ -5,16 +5,18 @@ import pytest
 
 from service.core.errors import RecordNotUsable
 from service.core.live_status import LiveStatus, SiteState
-from service.core.loads import LoadState
+from service.core.loads import LoadState, TicketReview
 from service.core.places import DestinationKind
 from service.core.quantities import Measure
 from service.gateways.distances import GeodesicDistances
 from service.planning.model.stop_rule import StopRule
+from service.usecases.planning.supposed_work import AddedJob, SupposedWork
 from service.usecases.planning.what_if import Changes, WhatIf
 from service.usecases.telling.differences import lots_that_moved
 from tests.builders import RULES
 from tests.fakes import CountingIdentifiers
-from tests.firms import DAY, make_firm, the_load
+from tests.firms import DAY, SIX, make_firm, the_load
+from tests.unit.usecases.records.test_learning_from_tickets import weighed
 
 
 @pytest.fixture
@@ -32,7 +34,9 @@ def suppose(firm):
         distances=GeodesicDistances(detour_factor=1.3, speed_km_per_h=30.0, sources=()),
         stop=StopRule(first=True),
     )
-    return lambda **changes: what_if(firm.caller, firm.depot_id, DAY, Changes(**changes))
+    return lambda *, with_routing=True, **changes: what_if(
+        firm.caller, firm.depot_id, DAY, Changes(**changes), with_routing=with_routing
+    )
 
 
 def laid_out(firm, *, jobs=3):
@@ -78,6 +82,56 @@ def test_the_supposed_closure_is_what_the_real_one_gives(firm, suppose):
     )
     real = firm.plan_day()
     assert real["cost_cents"] == supposed["routing"]["cost_cents"]
+
+
+def test_a_supposed_job_is_what_the_real_one_would_be(firm, suppose):
+    firm.crew(firm.vehicle("OT02 HER"))
+    vehicle, lawn = firm.vehicle(), firm.lawn(1)
+    crew = firm.crew(vehicle)
+    firm.site()
+    weighed(firm, crew, lawn, ratio=1.6, review=TicketReview.ACCEPTED, hours=168)
+    real = firm.job(lawn, crew, hour=12)
+    supposed = suppose(
+        work=SupposedWork(
+            added_jobs=(
+                AddedJob(
+                    lawn_id=lawn.id,
+                    vehicle_id=vehicle.id,
+                    planned_at=real["planned_at"],
+                    height_removed_mm=real["height_removed"].si_value * 1000,
+                    wetness=real["wetness"],
+                    treatment_history=real["treatment_history"],
+                ),
+            )
+        )
+    )["routing"]
+    kept = firm.jobs.create(firm.caller, real)
+    routing = firm.plan_day()
+    assert kept.estimate.tickets == 1
+    assert [lot["mass_kg"] for lot in supposed["lots"]] == [
+        lot["mass_kg"] for lot in routing["lots"]
+    ]
+    assert [one["crew_ids"] for one in supposed["vehicles"]] == [
+        one["crew_ids"] for one in routing["vehicles"]
+    ]
+
+
+def test_a_vehicle_without_a_crew_is_supposed_to_mow_only_with_one_that_is_named(firm, suppose):
+    vehicle, lawn = firm.vehicle("OT02 HER"), firm.lawn(1)
+    crew = firm.crew(firm.vehicle())
+    added = AddedJob(lawn_id=lawn.id, vehicle_id=vehicle.id, planned_at=SIX, height_removed_mm=30.0)
+    with pytest.raises(RecordNotUsable) as refusal:
+        suppose(work=SupposedWork(added_jobs=(added,)))
+    assert [fault.pointer for fault in refusal.value.faults] == ["/added_jobs/0/crew_id"]
+    routing = suppose(work=SupposedWork(added_jobs=(replace(added, crew_id=crew.id),)))["routing"]
+    assert [one["crew_ids"] for one in routing["vehicles"] if one["stops"]] == [[str(crew.id)]]
+
+
+def test_the_routing_is_made_for_whoever_asks_and_the_rest_is_the_same_without(firm, suppose):
+    _, near, _, _, _ = laid_out(firm)
+    told = suppose(closed_site_ids=(near.id,))
+    bare = suppose(closed_site_ids=(near.id,), with_routing=False)
+    assert bare == told | {"routing": None}
 
 
 def test_rain_makes_the_same_jobs_heavier(firm, suppose):
