@@ -201,6 +201,18 @@ def verdict_on(lot: Lot, destination: Destination) -> Verdict:
     return destination.verdict(lot.offered_to(destination.property_id))
 
 
+def insisted_on(lot: Lot, destination: Destination) -> Verdict | None:
+    """Return what stands against a lot where a person sets advice aside; None: nothing.
+
+    A refusal is told by its first reason: behind one that is advice there may be law.
+    """
+    insisted = getattr(destination, "insisted", None)
+    found: Verdict | None = (
+        None if insisted is None else insisted(lot.offered_to(destination.property_id))
+    )
+    return found
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Reason:
     """A refusal in the making: the same for every lot, or for one."""

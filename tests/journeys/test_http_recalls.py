@@ -117,6 +117,19 @@ def test_no_place_is_chosen_on_a_frozen_bed_and_the_recall_is_named(frozen_bed):
     assert "End the recall" in refused.json["detail"]
 
 
+def test_a_choice_that_is_only_asked_makes_no_load():
+    yard = Yard()
+    yard.mow(yard.lawn("Front"), at="10:00")
+    (drop,) = drops(yard.routing())
+    choice = {"load_id": drop["load_id"], "destination_id": drop["destination_id"]}
+    asked = yard.client.post("/place-choices", json={**choice, "only_ask": True})
+    assert (asked.status_code, asked.json["load_id"], asked.json["kept"]) == (200, None, False)
+    kept = yard.client.post("/place-choices", json=choice)
+    assert (kept.status_code, kept.json["kept"]) == (201, True)
+    (lock,) = yard.client.get("/loads?locked=true").json["items"]
+    assert lock["id"] == kept.json["load_id"]
+
+
 def test_a_recall_freezes_is_worked_off_and_leaves_a_file(yard):
     yard = work(yard)
     client, ids = yard.client, yard.ids

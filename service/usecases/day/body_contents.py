@@ -15,7 +15,7 @@ from service.core.materials import ClippingsHandling, worst_status
 from service.core.plans import Ground, Verdict
 from service.destinations.keeping import HeldHeap
 from service.destinations.lots import find_lot
-from service.destinations.verdicts import Lot, is_only_advice, verdict_on
+from service.destinations.verdicts import Lot, verdict_on
 from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import day_of
 from service.usecases.base.destination_kinds import is_hold
@@ -26,6 +26,7 @@ from service.usecases.day.destinations import ready_destinations
 from service.usecases.day.facts import NOTHING_LEFT, DayFacts
 from service.usecases.day.freezes import frozen_by
 from service.usecases.day.held.clocks import heap_of
+from service.usecases.day.overrides import said_of
 from service.usecases.day.reading import read_day
 
 # What a destination may say to a lot because of the lot: the rest is its own day.
@@ -138,9 +139,8 @@ def read_body(
             (lot, said)
             for ready in ready_destinations(facts, rulebook=rulebook)
             for lot in lots
-            if (said := verdict_on(lot, ready.destination)).refused
+            if (said := said_of(load, lot, ready.destination)).refused
             and said.ground in {Ground.LOT, Ground.PAIR}  # the rest is the day of the place
-            and not (load.override_reason is not None and is_only_advice(said))
         ),
     )
 

@@ -2,12 +2,38 @@
 
 from __future__ import annotations
 
-from service.core.loads import Load
+from dataclasses import replace
+from datetime import datetime
+
+from service.core.loads import Load, LoadState
 from service.destinations.ready import ReadyDestination
 from service.planning.model.problem import Locked
+from service.usecases.base.ports import UnitOfWork
 from service.usecases.day.destinations import Asked
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.vehicle_days import VehicleDay
+
+
+def share_a_lot(one: Load, other: Load) -> bool:
+    """Return whether two loads have clippings of the same lot in them."""
+    return not {part.lot_id for part in one.parts}.isdisjoint(part.lot_id for part in other.parts)
+
+
+def locks_on(unit: UnitOfWork, load: Load) -> list[Load]:
+    """Return the locks of a load's day on any of its lots: those kept, and those that were lost."""
+    found: list[Load] = unit.loads.all(
+        load.firm_id,
+        depot_id=load.depot_id,
+        working_day=load.working_day,
+        state=(LoadState.PLANNED, LoadState.SUPERSEDED),
+        locked=True,
+    )
+    return [one for one in found if share_a_lot(one, load)]
+
+
+def ended(lock: Load, now: datetime) -> Load:
+    """Return a lock as the next version of its load, which is free again."""
+    return replace(lock, locked=False, version=lock.version + 1, updated_at=now)
 
 
 def locked_tips(

@@ -2,15 +2,24 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import replace
+from typing import Final
+from uuid import UUID
 
 from service.core.loads import Load
 from service.core.plans import Verdict
-from service.destinations.verdicts import Lot, is_only_advice
+from service.destinations.verdicts import (
+    Destination,
+    Lot,
+    insisted_on,
+    is_only_advice,
+    verdict_on,
+)
 from service.usecases.day.destinations import Asked
 
-CODE = "overridden"
+CODE: Final = "overridden"
 
 
 def with_overrides(asked: Asked, loads: Iterable[Load]) -> Asked:
@@ -18,25 +27,57 @@ def with_overrides(asked: Asked, loads: Iterable[Load]) -> Asked:
 
     Only advice, only of that place to those lots, and only while the load is locked.
     """
+    setting_aside = [
+        load
+        for load in loads
+        if load.locked and load.override_reason is not None and load.destination_id in asked.by_id
+    ]
+    # A place has one room for all its lots: it is that of all that was chosen for it.
+    room_kg: dict[UUID, float] = defaultdict(float)
+    for load in setting_aside:
+        room_kg[load.destination_id] += _whole_kg(load)
     rows = dict(asked.verdicts)
-    for load in loads:
-        position = asked.position.get(load.destination_id)
-        if not load.locked or load.override_reason is None or position is None:
-            continue
+    for load in setting_aside:
+        position = asked.position[load.destination_id]
+        destination = asked.by_id[load.destination_id].destination
         for part in load.parts:
             row = rows.get(part.lot_id)
-            if row is not None and row[position].refused and is_only_advice(row[position]):
-                said = _set_aside(row[position], asked.lots[part.lot_id], load.override_reason)
+            if row is not None:
+                lot, kg = asked.lots[part.lot_id], room_kg[load.destination_id]
+                said = _insisted(load, row[position], lot, destination, kg)
                 rows[part.lot_id] = (*row[:position], said, *row[position + 1 :])
     return replace(asked, verdicts=rows)
 
 
-def _set_aside(said: Verdict, lot: Lot, reason: str) -> Verdict:
+def said_of(load: Load, lot: Lot, destination: Destination) -> Verdict:
+    """Return what a place says to a lot of a load, which may set its advice aside."""
+    said = verdict_on(lot, destination)
+    if load.override_reason is None:
+        return said
+    return _insisted(load, said, lot, destination, _whole_kg(load))
+
+
+def _whole_kg(load: Load) -> float:
+    """Return what a load is at most once each of its lots is rounded up to whole kilograms."""
+    return load.mass_kg.high + len(load.parts)
+
+
+def _insisted(
+    load: Load, said: Verdict, lot: Lot, destination: Destination, room_kg: float
+) -> Verdict:
+    """Return a verdict, or, of a refusal that was set aside, what stands all the same."""
+    if not (said.refused and is_only_advice(said)):
+        return said
+    strict = insisted_on(lot, destination)
+    if strict is not None and strict.refused:
+        return strict
     return replace(
         said,
-        accepted_kg=lot.mass_kg.high,
+        accepted_kg=room_kg if strict is None else min(room_kg, strict.accepted_kg),
         code=CODE,
-        sentence=f"Chosen by hand against advice ({reason}). The advice: {said.sentence}",
-        facts={**said.facts, "advice": said.code, "reason": reason},
+        sentence=(
+            f"Chosen by hand against advice ({load.override_reason}). The advice: {said.sentence}"
+        ),
+        facts={**said.facts, "advice": said.code, "reason": load.override_reason},
         ground=None,
     )

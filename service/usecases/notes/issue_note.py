@@ -7,7 +7,7 @@ from typing import Final
 from uuid import UUID
 
 from service.agronomy.estimates.skewed import median_above
-from service.core.callers.access import Amendment, Caller
+from service.core.callers.access import Caller
 from service.core.errors import FieldFault, RecordMissing, RecordNotUsable, Refusal
 from service.core.jobs import JobState
 from service.core.loads import OPEN_LOAD_STATES, LoadState, TicketReview
@@ -26,7 +26,7 @@ from service.usecases.notes.note_links import refuse_ended
 from service.usecases.notes.parties import read_parties
 from service.usecases.notes.versions import newest_of, next_note
 from service.usecases.records.held.queue_states import follow_brought_on
-from service.usecases.records.keep_records import changed_fields
+from service.usecases.records.keep_records import amendment_of
 from service.usecases.records.update_load import find_load
 
 # A note prints the high end of an estimate in two figures, rounded up: 101 kg as 110 kg.
@@ -215,19 +215,9 @@ class IssueNote:
         touch_days_from(unit, firm_id=load.firm_id, day=load.working_day)
         unit.loads.replace(after, expected_version=load.version)
         follow_brought_on(unit, after, now)
-        unit.amendments.add(
-            Amendment(
-                id=self._identifiers.next_id(),
-                firm_id=load.firm_id,
-                record_kind="loads",
-                record_id=load.id,
-                record_version=after.version,
-                at=now,
-                key_id=None,
-                reason=f"{said.name or 'The client'} answered note {note.number}",
-                changes=changed_fields(load, after),
-            )
-        )
+        why = f"{said.name or 'The client'} answered note {note.number}"
+        stamp = Stamp(now=now, reason=why)
+        unit.amendments.add(amendment_of("loads", load, after, stamp, self._identifiers))
         book_load(unit, after, Stamp(now=now, reason=after.refusal_reason), self._identifiers)
 
 

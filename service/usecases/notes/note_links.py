@@ -7,12 +7,13 @@ from datetime import datetime, timedelta
 from typing import Final
 from uuid import UUID
 
-from service.core.callers.access import Amendment, Caller
+from service.core.callers.access import Caller
 from service.core.errors import RecordMissing, Refusal
 from service.core.notes import DeliveryNote
 from service.core.records import Clock, Identifiers
 from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
-from service.usecases.records.keep_records import changed_fields
+from service.usecases.mass_book.movements import Stamp
+from service.usecases.records.keep_records import amendment_of
 
 # A client may look up for two seasons what lies on a bed. Common practice, no source.
 LINK_LASTS: Final = timedelta(days=730)
@@ -64,16 +65,5 @@ class EndNoteLink:
     def _end(self, unit: UnitOfWork, caller: Caller, note: DeliveryNote, now: datetime) -> None:
         ended = replace(note, version=note.version + 1, updated_at=now, link_ended_at=now)
         unit.delivery_notes.replace(ended, expected_version=note.version)
-        unit.amendments.add(
-            Amendment(
-                id=self._identifiers.next_id(),
-                firm_id=caller.firm_id,
-                record_kind="delivery_notes",
-                record_id=note.id,
-                record_version=ended.version,
-                at=now,
-                key_id=caller.key_id,
-                reason=None,
-                changes=changed_fields(note, ended),
-            )
-        )
+        stamp = Stamp(now=now, key_id=caller.key_id)
+        unit.amendments.add(amendment_of("delivery_notes", note, ended, stamp, self._identifiers))

@@ -6,28 +6,29 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from uuid import UUID
 
-from service.core.callers.access import Amendment, Caller
+from service.core.callers.access import Caller
 from service.core.errors import FieldFault, RecordMissing, RecordNotUsable, Refusal
 from service.core.loads import Load, LoadPart, LoadState
 from service.core.plans import RuleClass, Verdict
 from service.core.records import Identifiers
 from service.destinations.ready import ReadyDestination
-from service.destinations.verdicts import is_only_advice
+from service.destinations.verdicts import insisted_on, is_only_advice
 from service.usecases.base.calendar import day_of
 from service.usecases.base.staleness import touch_day
 from service.usecases.day.asking import ask_day
-from service.usecases.day.composition import cargo_of
+from service.usecases.day.composition import cargo_of, carried_in
 from service.usecases.day.destinations import Asked
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.freezes import CODE as RECALLED
 from service.usecases.day.freezes import REMEDY as FROZEN
-from service.usecases.day.loads import LoadStamp, loads_of, tip_of
+from service.usecases.day.loads import tip_of
+from service.usecases.day.locks import ended, locks_on, share_a_lot
 from service.usecases.day.reading import read_day
+from service.usecases.mass_book.keeping import Stamp
 from service.usecases.planning.dependencies import DayPlanning
-from service.usecases.records.keep_records import changed_fields
+from service.usecases.planning.planner import UnstoredPlan
+from service.usecases.records.keep_records import amendment_of
 
-# Whole kilograms are planned, and a load is shares of lots: this much of it is all of it.
-ALL_OF_IT = 0.95
 # Who alone may set a rule aside, in words.
 WHOSE = {
     RuleClass.LAW: "It is the law: nobody here may set it aside.",
@@ -67,7 +68,7 @@ class TipNotPossible(Refusal):
 
 
 class NotToBeChosen(Refusal):
-    """What is done, under way or not on a vehicle has no place to choose."""
+    """What is done, under way, left on its lawn or not on a vehicle has no place to choose."""
 
     code = "not_to_be_chosen"
     sentence = "{what} is not planned to be tipped: a place is chosen for what is still ahead."
@@ -109,7 +110,8 @@ class ChoosePlace(DayPlanning):
         ------
         RecordMissing, RecordNotUsable, NotToBeChosen, PlaceRefused, AdviceAgainst, TipNotPossible
         """
-        facts, load = self._read(caller, load_id=load_id, job_id=job_id)
+        wish_id = (identifiers or self._identifiers).next_id()
+        facts, load, kept = self._read(caller, load_id=load_id, job_id=job_id, wish_id=wish_id)
         asked = ask_day(facts, rulebook=self._rulebook)
         load = load or _of_lot(facts, asked, job_id or UUID(int=0))
         ready = asked.by_id.get(destination_id)
@@ -121,7 +123,7 @@ class ChoosePlace(DayPlanning):
         against = _judged(load, ready, asked, reason=reason)
         wish = replace(
             load,
-            id=(identifiers or self._identifiers).next_id(),
+            id=wish_id,
             version=1,
             created_at=facts.now,
             updated_at=facts.now,
@@ -134,9 +136,9 @@ class ChoosePlace(DayPlanning):
             fee_cents=ready.fee_cents(mass_kg=load.mass_kg.likely, volume_m3=load.volume_m3.likely),
             explanation={},
         )
-        before_cents, after_cents = self._costs(facts, load, wish, ready)
-        if not only_ask:
-            self._keep(caller, facts, load, wish, reason)
+        before_cents, after_cents = self._costs(facts, wish, ready, is_kept=kept)
+        if not (only_ask or kept):
+            self._keep(caller, facts, wish, reason)
         return Choice(
             load=wish,
             place=ready.name,
@@ -146,11 +148,16 @@ class ChoosePlace(DayPlanning):
         )
 
     def _read(
-        self, caller: Caller, *, load_id: UUID | None, job_id: UUID | None
-    ) -> tuple[DayFacts, Load | None]:
-        """Return the day, and the planned load that is meant; None where a lot has none yet."""
+        self, caller: Caller, *, load_id: UUID | None, job_id: UUID | None, wish_id: UUID
+    ) -> tuple[DayFacts, Load | None, bool]:
+        """Return the day, the planned load that is meant, and whether an earlier try was kept.
+
+        There is no load where a lot has none yet.
+        """
         with self._open() as unit:
-            load = None if load_id is None else unit.loads.get(caller.firm_id, load_id)
+            # What an earlier try of the same request kept is that load by now, wherever it is.
+            wish = unit.loads.get(caller.firm_id, wish_id)
+            load = wish or (None if load_id is None else unit.loads.get(caller.firm_id, load_id))
             job = None if job_id is None else unit.jobs.get(caller.firm_id, job_id)
             if load is None and job is None:
                 raise RecordMissing(record="load or job", id=load_id or job_id)
@@ -163,6 +170,8 @@ class ChoosePlace(DayPlanning):
                 assert depot is not None  # noqa: S101 - a job names a depot that is there
                 depot_id, day = job.depot_id, max(day_of(depot, job.at), day_of(depot, now))
             facts = read_day(unit, firm_id=caller.firm_id, depot_id=depot_id, day=day, now=now)
+        if wish is not None:
+            return facts, wish, True
         if load is not None and load.state is not LoadState.PLANNED:
             raise NotToBeChosen(what=", ".join(part.lot_code for part in load.parts))
         if load is None:
@@ -170,40 +179,44 @@ class ChoosePlace(DayPlanning):
                 one for one in facts.planned_loads if any(p.job_id == job_id for p in one.parts)
             ]
             load = carrying[0] if len(carrying) == 1 else None
-        return facts, load
+        return facts, load, False
 
     def _costs(
-        self, facts: DayFacts, load: Load, wish: Load, ready: ReadyDestination
+        self, facts: DayFacts, wish: Load, ready: ReadyDestination, *, is_kept: bool
     ) -> tuple[int, int]:
         """Return what the day costs without the choice and with it, both planned now.
 
         Raises
         ------
-        TipNotPossible
+        TipNotPossible, NotToBeChosen
         """
-        # Its own lock would keep it where it is.
-        unlocked = tuple(
-            replace(one, locked=False) if one.id == load.id else one for one in facts.loads
+        # Locks on its lots would keep them where they are: the newest word holds.
+        free = replace(
+            facts,
+            loads=tuple(
+                replace(one, locked=False) if share_a_lot(one, wish) else one for one in facts.loads
+            ),
+            lost_locks=tuple(one for one in facts.lost_locks if not share_a_lot(one, wish)),
         )
-        free = replace(facts, loads=unlocked)
-        before = self._make_day(facts, self._stop, explain=False)
-        supposed = replace(free, lost_locks=(*facts.lost_locks, wish))
+        supposed = replace(free, lost_locks=(*free.lost_locks, wish))
+        before = self._make_day(free if is_kept else facts, self._stop, explain=False)
         after = self._make_day(supposed, self._stop, explain=False)
-        stamp = LoadStamp(plan_id=wish.id, firm_id=wish.firm_id, facts=supposed)
-        planned = loads_of(stamp, after.built, after.plan, after.asked, self._identifiers)
-        wanted = tip_of(wish, after.built)
-        there_kg = sum(
-            one.mass_kg.high for one in planned.loads if tip_of(one, after.built) == wanted
-        )
-        if there_kg < ALL_OF_IT * wish.mass_kg.high:
+        left = [
+            part.lot_code
+            for part in wish.parts
+            if part.job_id in after.advice and after.advice[part.job_id].better
+        ]
+        if left:
+            raise NotToBeChosen(what=f"What stays on its lawn ({', '.join(left)})")
+        # In the planner's whole kilograms, as the lock is.
+        if _tipped_kg(wish, after) < round(wish.mass_kg.high):
             vehicle = facts.vehicles[wish.vehicle_id].registration
             raise TipNotPossible(vehicle=vehicle, place=ready.name)
         return before.plan.cost_cents.total, after.plan.cost_cents.total
 
-    def _keep(
-        self, caller: Caller, facts: DayFacts, load: Load, wish: Load, reason: str | None
-    ) -> None:
-        """Keep the choice as a lock that the next plan takes up; one it replaces is ended."""
+    def _keep(self, caller: Caller, facts: DayFacts, wish: Load, reason: str | None) -> None:
+        """Keep the choice as a lock that the next plan takes up; those it replaces are ended."""
+        stamp = Stamp(now=facts.now, key_id=caller.key_id, reason=reason)
         with self._open() as unit:
             touch_day(
                 unit,
@@ -213,38 +226,25 @@ class ChoosePlace(DayPlanning):
                 clock=self._clock,
                 identifiers=self._identifiers,
             )
+            changed = [(one, ended(one, facts.now)) for one in locks_on(unit, wish)]
+            unit.loads.replace_many([new for _, new in changed])
             unit.loads.add(wish)
-            kept = unit.loads.get(caller.firm_id, load.id)
-            if kept is not None and kept.locked:
-                ended = replace(kept, locked=False, version=kept.version + 1, updated_at=facts.now)
-                unit.loads.replace(ended, expected_version=kept.version)
-                unit.amendments.add(
-                    self._amendment(caller, facts, ended, changed_fields(kept, ended), reason)
-                )
-            unit.amendments.add(
-                self._amendment(caller, facts, wish, {"locked": [False, True]}, reason)
-            )
+            for old, new in (*changed, (replace(wish, locked=False), wish)):
+                unit.amendments.add(amendment_of("loads", old, new, stamp, self._identifiers))
             unit.commit()
 
-    def _amendment(
-        self,
-        caller: Caller,
-        facts: DayFacts,
-        load: Load,
-        changes: dict[str, object],
-        reason: str | None,
-    ) -> Amendment:
-        return Amendment(
-            id=self._identifiers.next_id(),
-            firm_id=caller.firm_id,
-            record_kind="loads",
-            record_id=load.id,
-            record_version=load.version,
-            at=facts.now,
-            key_id=caller.key_id,
-            reason=reason,
-            changes=changes,
-        )
+
+def _tipped_kg(wish: Load, made: UnstoredPlan) -> int:
+    """Return what a plan tips where and when a choice wants it."""
+    wanted = tip_of(wish, made.built)
+    return sum(
+        drop.stop.mass_kg
+        for answer in made.plan.vehicles
+        for day in [made.built.vehicles[answer.id]]
+        for drop in carried_in(made.plan, answer, day).drops
+        for place in [made.built.destinations[drop.stop.destination or ""]]
+        if (day.vehicle_id, place.id, drop.after_job_id) == wanted
+    )
 
 
 def _judged(
@@ -253,27 +253,31 @@ def _judged(
     """Return the advice that is set aside, with its lot. Raises PlaceRefused, AdviceAgainst."""
     position = asked.position[ready.id]
     refusals = [
-        (part.lot_code, asked.verdicts[part.lot_id][position])
+        (part.lot_id, asked.verdicts[part.lot_id][position])
         for part in load.parts
         if part.lot_id in asked.verdicts and asked.verdicts[part.lot_id][position].refused
     ]
-    for lot, said in refusals:
-        if not is_only_advice(said):
-            whose = FROZEN if said.code == RECALLED else WHOSE[said.rule_class]
-            raise PlaceRefused(lot=lot, place=ready.name, why=said.sentence, whose=whose)
-    if refusals and reason is None:
-        lot, said = refusals[0]
+    for lot_id, said in refusals:
+        strict = (
+            insisted_on(asked.lots[lot_id], ready.destination) if is_only_advice(said) else said
+        )
+        if strict is not None and strict.refused:
+            whose = FROZEN if strict.code == RECALLED else WHOSE[strict.rule_class]
+            lot = asked.lots[lot_id].lot_code
+            raise PlaceRefused(lot=lot, place=ready.name, why=strict.sentence, whose=whose)
+    against = tuple((asked.lots[lot_id].lot_code, said) for lot_id, said in refusals)
+    if against and reason is None:
+        lot, said = against[0]
         raise AdviceAgainst(lot=lot, place=ready.name, why=said.sentence)
-    return tuple(refusals)
+    return against
 
 
 def _of_lot(facts: DayFacts, asked: Asked, job_id: UUID) -> Load:
     """Return a load of all that is left of a lot which no load brings, as it would be tipped."""
     job = next((one for one in facts.to_be_routed() if one.id == job_id), None)
-    if job is None or job.id not in asked.lots:
+    if job is None or job.id not in asked.lots or facts.share_left(job) <= 0:
         raise NotToBeChosen(what="This lot")
-    share = 1.0 if facts.share_left(job) <= 0 else facts.share_left(job)
-    cargo = cargo_of([(job.id, share)], asked.lots)
+    cargo = cargo_of([(job.id, facts.share_left(job))], asked.lots)
     taker: Sequence[ReadyDestination] = asked.destinations
     return Load(
         id=job.id,

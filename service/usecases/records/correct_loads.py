@@ -11,7 +11,6 @@ from dataclasses import replace
 from math import isclose
 from uuid import UUID
 
-from service.core.callers.access import Amendment
 from service.core.estimates import Estimate
 from service.core.jobs import Job
 from service.core.loads import FIXED_LOAD_STATES, HoldState, Load, LoadState
@@ -24,7 +23,7 @@ from service.usecases.base.ports import UnitOfWork
 from service.usecases.base.staleness import touch_days_from
 from service.usecases.day.composition import summed
 from service.usecases.mass_book.keeping import Stamp, book_jobs, loads_with
-from service.usecases.records.keep_records import changed_fields
+from service.usecases.records.keep_records import amendment_of
 
 RenewNote = Callable[[UnitOfWork, Load], None]
 """Issue the next version of a load's note if it has one and its facts have changed."""
@@ -70,19 +69,8 @@ def follow_jobs(
         if is_hold(new.destination_kind):
             _follow_heap(unit, new, stamp)
         codes = ", ".join(p.lot_code for p in new.parts if p.job_id in amended)
-        unit.amendments.add(
-            Amendment(
-                id=identifiers.next_id(),
-                firm_id=firm_id,
-                record_kind="loads",
-                record_id=new.id,
-                record_version=new.version,
-                at=stamp.now,
-                key_id=stamp.key_id,
-                reason=f"Corrected with {codes}. {stamp.reason or ''}".rstrip(),
-                changes=changed_fields(old, new),
-            )
-        )
+        why = replace(stamp, reason=f"Corrected with {codes}. {stamp.reason or ''}".rstrip())
+        unit.amendments.add(amendment_of("loads", old, new, why, identifiers))
     others = [job for job in jobs.values() if job.id not in amended] if changed else []
     book_jobs(
         unit,

@@ -18,6 +18,7 @@ from service.core.errors import (
 from service.core.records import AnyRecord, Clock, Identifiers
 from service.usecases.base.calendar import DAY, with_days
 from service.usecases.base.ports import OpenUnitOfWork, Page, UnitOfWork
+from service.usecases.mass_book.movements import Stamp
 
 AfterChange = Callable[[UnitOfWork, AnyRecord], None]
 """Called in the same transaction after a record was kept, amended or deleted."""
@@ -176,18 +177,9 @@ class KeepRecords(Generic[AnyRecord]):
             new = self._completed(unit, new)
             self._refuse_faults(unit, new)
             unit.repository(self.shelf.repository).replace(new, expected_version=expected_version)
+            stamp = Stamp(now=now, key_id=caller.key_id, reason=reason)
             unit.amendments.add(
-                Amendment(
-                    id=self._identifiers.next_id(),
-                    firm_id=caller.firm_id,
-                    record_kind=self.shelf.repository,
-                    record_id=record_id,
-                    record_version=new.version,
-                    at=now,
-                    key_id=caller.key_id,
-                    reason=reason,
-                    changes=changed_fields(old, new),
-                )
+                amendment_of(self.shelf.repository, old, new, stamp, self._identifiers)
             )
             self._after_change(unit, new)
             unit.commit()
@@ -282,6 +274,29 @@ def missing_references(
                 )
             )
     return found
+
+
+def amendment_of(
+    kind: str, old: AnyRecord, new: AnyRecord, stamp: Stamp, identifiers: Identifiers
+) -> Amendment:
+    """Return what a record's history says of its new version: who changed what, when and why.
+
+    Parameters
+    ----------
+    kind
+        The repository that keeps such records.
+    """
+    return Amendment(
+        id=identifiers.next_id(),
+        firm_id=new.firm_id,
+        record_kind=kind,
+        record_id=new.id,
+        record_version=new.version,
+        at=stamp.now,
+        key_id=stamp.key_id,
+        reason=stamp.reason,
+        changes=changed_fields(old, new),
+    )
 
 
 def changed_fields(old: AnyRecord, new: AnyRecord) -> dict[str, object]:

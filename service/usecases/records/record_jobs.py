@@ -8,7 +8,7 @@ from datetime import timedelta
 from typing import Any, Final
 from uuid import UUID
 
-from service.core.callers.access import Amendment, Caller
+from service.core.callers.access import Caller
 from service.core.errors import (
     FieldFault,
     RecordMissing,
@@ -40,7 +40,7 @@ from service.usecases.records.job_names import (
     own_vehicle_id,
     record_faults,
 )
-from service.usecases.records.keep_records import KeepRecords, Shelf, changed_fields
+from service.usecases.records.keep_records import KeepRecords, Shelf, amendment_of
 from service.usecases.records.visits import Intake, read_visits
 
 JOB_SHELF: Final = Shelf(
@@ -240,19 +240,7 @@ class RecordJobs(KeepRecords[Job]):
         """Write jobs over what they were, with what was changed and all that follows from it."""
         for old, new in pairs:
             unit.jobs.replace(new, expected_version=old.version)
-            unit.amendments.add(
-                Amendment(
-                    id=self._identifiers.next_id(),
-                    firm_id=new.firm_id,
-                    record_kind="jobs",
-                    record_id=new.id,
-                    record_version=new.version,
-                    at=stamp.now,
-                    key_id=stamp.key_id,
-                    reason=stamp.reason,
-                    changes=changed_fields(old, new),
-                )
-            )
+            unit.amendments.add(amendment_of("jobs", old, new, stamp, self._identifiers))
         follow_jobs(unit, pairs, stamp, self._identifiers, self._renew_note)
 
     def _bare_job(

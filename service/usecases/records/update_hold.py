@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import Any
 from uuid import UUID
 
-from service.core.callers.access import Amendment, Caller
+from service.core.callers.access import Caller
 from service.core.errors import RecordMissing
 from service.core.loads import HoldEntry, HoldState
 from service.core.records import Clock, Identifiers
@@ -17,7 +17,7 @@ from service.usecases.base.staleness import MarkDaysStale
 from service.usecases.mass_book.keeping import Stamp, book_jobs
 from service.usecases.records.held.queue_states import StateNotReachable, in_bay_again
 from service.usecases.records.held.release import Release, never_was, released
-from service.usecases.records.keep_records import changed_fields
+from service.usecases.records.keep_records import amendment_of
 
 
 class UpdateHold:
@@ -83,19 +83,8 @@ class UpdateHold:
             self._mark_days_stale(unit, old)
             stamp = Stamp(now=now, key_id=caller.key_id, reason=reason or said.entry.released_to)
             new = self._moved(unit, old, said, stamp)
-            unit.amendments.add(
-                Amendment(
-                    id=self._identifiers.next_id(),
-                    firm_id=caller.firm_id,
-                    record_kind="hold_entries",
-                    record_id=entry_id,
-                    record_version=new.version,
-                    at=now,
-                    key_id=caller.key_id,
-                    reason=reason,
-                    changes=changed_fields(old, new),
-                )
-            )
+            why = replace(stamp, reason=reason)
+            unit.amendments.add(amendment_of("hold_entries", old, new, why, self._identifiers))
             unit.commit()
         return new
 

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime, timedelta
 from typing import Any, Final
 from uuid import UUID
 
-from service.core.callers.access import Amendment, Caller, Own
+from service.core.callers.access import Caller, Own
 from service.core.errors import (
     FieldFault,
     NotAllowed,
@@ -27,6 +27,7 @@ from service.usecases.base.destination_kinds import is_hold
 from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
 from service.usecases.base.staleness import touch_days_from
 from service.usecases.day.body_contents import read_body
+from service.usecases.day.locks import ended, locks_on
 from service.usecases.mass_book.keeping import Stamp, book_load
 from service.usecases.records.correct_loads import RenewNote
 from service.usecases.records.held.queue_states import (
@@ -35,7 +36,7 @@ from service.usecases.records.held.queue_states import (
     follow_bay,
     follow_brought_on,
 )
-from service.usecases.records.keep_records import changed_fields
+from service.usecases.records.keep_records import amendment_of
 from service.usecases.records.load_weights import reviewed, weight_faults
 from service.usecases.records.tipped_before_outage import was_tipped_before_outage
 
@@ -122,7 +123,8 @@ class UpdateLoad:
             old = find_load(unit, caller, load_id)
             new = replace(old, **changes, version=expected_version + 1, updated_at=now)
             new = reviewed(old, new, caller)
-            if new.locked is not old.locked and caller.scope is not None:
+            handed_on = _handed_on(unit, old, changes)
+            if (new.locked is not old.locked or handed_on) and caller.scope is not None:
                 # A lock binds the plan of the whole day.
                 raise NotAllowed(role=caller.role.value, act="lock a load")
             if new.state is not old.state:
@@ -146,30 +148,25 @@ class UpdateLoad:
             touch_days_from(unit, firm_id=caller.firm_id, day=new.working_day)
             # Then the jobs, as their amendments do.
             unit.jobs.lock(caller.firm_id, sorted({part.job_id for part in new.parts}))
-            unit.loads.replace(new, expected_version=expected_version)
-            unit.amendments.add(
-                Amendment(
-                    id=self._identifiers.next_id(),
-                    firm_id=caller.firm_id,
-                    record_kind="loads",
-                    record_id=load_id,
-                    record_version=new.version,
-                    at=now,
-                    key_id=caller.key_id,
-                    reason=reason or new.refusal_reason,
-                    changes=changed_fields(old, new),
-                )
-            )
+            stamp = Stamp(now=now, key_id=caller.key_id, reason=reason)
+            freed = [(lock, ended(lock, now)) for lock in handed_on]
+            self._write(unit, [(old, new), *freed], stamp)
             if is_hold(new.destination_kind):
                 follow_bay(unit, old, new, now)
             if new.state is not old.state:
                 follow_brought_on(unit, new, now)
-            stamp = Stamp(now=now, key_id=caller.key_id, reason=reason)
             book_load(unit, new, stamp, self._identifiers)
             if self._renew_note is not None and _says_other(old, new):
                 self._renew_note(unit, new)
             unit.commit()
         return new
+
+    def _write(self, unit: UnitOfWork, pairs: Sequence[tuple[Load, Load]], stamp: Stamp) -> None:
+        """Write loads over what they were, with what was changed."""
+        for old, new in pairs:
+            unit.loads.replace(new, expected_version=new.version - 1)
+            why = replace(stamp, reason=stamp.reason or new.refusal_reason)
+            unit.amendments.add(amendment_of("loads", old, new, why, self._identifiers))
 
     def _judged(self, unit: UnitOfWork, load: Load, now: datetime, *, insists: bool) -> Load:
         """Judge a load by everything in its body, as plans are; return it as what was tipped.
@@ -192,6 +189,21 @@ class UpdateLoad:
         if load.state is LoadState.REFUSED:
             load = replace(load, refused_share=1.0)
         return load
+
+
+def _handed_on(unit: UnitOfWork, load: Load, changes: Mapping[str, Any]) -> list[Load]:
+    """Return the locks that end with a superseded load's own: of its lots, vehicle and place.
+
+    A lock goes on to the load that takes the place of its own.
+    """
+    if changes.get("locked") is not False or load.state is not LoadState.SUPERSEDED:
+        return []
+    tip = (load.vehicle_id, load.destination_id)
+    return [
+        lock
+        for lock in locks_on(unit, load)
+        if lock.id != load.id and (lock.vehicle_id, lock.destination_id) == tip
+    ]
 
 
 def _says_other(old: Load, new: Load) -> bool:

@@ -14,14 +14,14 @@ from service.api.exchange.amending import CHANGE_REASON, reasoned
 from service.api.exchange.door import Asked, Door
 from service.api.exchange.routes import Routes
 from service.api.fields import Flag, Identifier
-from service.api.work.shapes import CENTS, FLAG, ID, TEXT, several, whole
+from service.api.work.shapes import CENTS, FLAG, ID, MAYBE_ID, TEXT, several, whole
 from service.core.callers.access import Act
 from service.core.errors import FieldFault
 from service.usecases.planning.choose_place import ChoosePlace
 
 CHOICE: Final = whole(
     {
-        "load_id": ID,
+        "load_id": MAYBE_ID,
         "kept": FLAG,
         "destination_kind": TEXT,
         "destination_id": ID,
@@ -32,8 +32,9 @@ CHOICE: Final = whole(
         ),
     },
     description=(
-        "What a choice costs the day, and the advice it sets aside. `load_id` carries the lock; "
-        "set its `locked` to false to end the choice. `GET /loads?locked=true` lists them."
+        "What a choice costs the day, and the advice it sets aside. `load_id` carries the lock, "
+        "null if it is only asked; set its `locked` to false to end the choice, also once another "
+        "load carries it on. `GET /loads?locked=true` lists them."
     ),
 )
 
@@ -77,6 +78,7 @@ def choice_routes(choose_place: ChoosePlace, door: Door) -> Routes:
     @reasoned
     @routes.body(NewChoice, example={"load_id": str(EXAMPLE_ID), "destination_id": OTHER_ID})
     @routes.response(201, CHOICE)
+    @routes.response(200, CHOICE, description="Only asked: nothing is kept.")
     def choose(asked: Asked, wanted: Mapping[str, Any], reason: str | None) -> Response:
         only_ask = wanted.get("only_ask", False)
         choice = choose_place(
@@ -91,7 +93,7 @@ def choice_routes(choose_place: ChoosePlace, door: Door) -> Routes:
         load = choice.load
         response = jsonify(
             {
-                "load_id": str(load.id),
+                "load_id": None if only_ask else str(load.id),
                 "kept": not only_ask,
                 "destination_kind": load.destination_kind.value,
                 "destination_id": str(load.destination_id),
@@ -112,7 +114,7 @@ def choice_routes(choose_place: ChoosePlace, door: Door) -> Routes:
                 ],
             }
         )
-        response.status_code = HTTPStatus.CREATED
+        response.status_code = HTTPStatus.OK if only_ask else HTTPStatus.CREATED
         return response
 
     return routes

@@ -5,14 +5,15 @@ from __future__ import annotations
 from dataclasses import replace
 from uuid import UUID
 
-from service.core.callers.access import Amendment, Caller
+from service.core.callers.access import Caller
 from service.core.errors import FieldFault, RecordNotUsable
 from service.core.loads import HeapTemperature, HoldEntry, HoldState
 from service.core.records import Clock, Identifiers
 from service.usecases.base.ports import OpenUnitOfWork
 from service.usecases.base.staleness import MarkDaysStale
+from service.usecases.mass_book.movements import Stamp
 from service.usecases.records.held.queue_states import StateNotReachable, since_words
-from service.usecases.records.keep_records import changed_fields
+from service.usecases.records.keep_records import amendment_of
 
 
 class MeasureHeap:
@@ -64,18 +65,8 @@ class MeasureHeap:
             )
             self._mark_days_stale(unit, new)
             unit.hold_entries.replace(new, expected_version=old.version)
-            unit.amendments.add(
-                Amendment(
-                    id=self._identifiers.next_id(),
-                    firm_id=caller.firm_id,
-                    record_kind="hold_entries",
-                    record_id=entry_id,
-                    record_version=new.version,
-                    at=now,
-                    key_id=caller.key_id,
-                    reason=f"{reading.temperature_c:g} C measured by {reading.measured_by}",
-                    changes=changed_fields(old, new),
-                )
-            )
+            said = f"{reading.temperature_c:g} C measured by {reading.measured_by}"
+            stamp = Stamp(now=now, key_id=caller.key_id, reason=said)
+            unit.amendments.add(amendment_of("hold_entries", old, new, stamp, self._identifiers))
             unit.commit()
         return new

@@ -13,7 +13,7 @@ from service.core.materials import LotStatus
 from service.core.plans import Verdict
 from service.core.records import Identifiers
 from service.destinations.ready import ReadyDestination
-from service.destinations.verdicts import is_only_advice
+from service.destinations.verdicts import insisted_on, is_only_advice
 from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import day_of
 from service.usecases.base.destination_kinds import COLLECTABLE, KINDS
@@ -228,11 +228,7 @@ def _against(
 
 def _strictest(ready: ReadyDestination, grass: HeldGrass, asked: Asked) -> Verdict | None:
     """Return what stands against it where advice is set aside: law, label, the place's own word."""
-    insisted = getattr(ready.destination, "insisted", None)
-    if insisted is None:
-        return None
-    lots = (asked.lots[lot_id] for lot_id in grass.lot_ids)
-    said = [insisted(lot.offered_to(ready.destination.property_id)) for lot in lots]
+    said = [insisted_on(asked.lots[lot_id], ready.destination) for lot_id in grass.lot_ids]
     return min((one for one in said if one is not None), key=_accepted_kg, default=None)
 
 

@@ -9,7 +9,6 @@ from service.core.jobs import Job
 from service.core.loads import Load, LoadState
 from service.core.plans import Ground
 from service.destinations.beds.cautions import REFUSAL as GRAZING_REFUSAL
-from service.destinations.verdicts import is_only_advice, verdict_on
 from service.rules.lookup import Rulebook
 from service.usecases.base.destination_kinds import is_hold
 from service.usecases.day.asking import lot_of
@@ -18,6 +17,7 @@ from service.usecases.day.facts import DayFacts
 from service.usecases.day.freezes import broken_by, words_of
 from service.usecases.day.loads import tip_of
 from service.usecases.day.locks import lock_refusals
+from service.usecases.day.overrides import said_of
 from service.usecases.day.planned_day import PlannedDay
 from service.usecases.day.replanning.outages import says_out
 from service.usecases.day.vehicle_days import too_large
@@ -177,12 +177,12 @@ def _reasons_now(
         for part in load.parts
         if (job := jobs.get(part.job_id)) is not None and job.estimate is not None
         for verdict in [
-            verdict_on(
+            said_of(
+                load,
                 lot_of(job, facts, rulebook=rulebook, at=load.done_at or facts.now),
                 ready.destination,
             )
         ]
         # The rest is the day of the place; but animals are called about whenever they are known of.
-        if (verdict.ground in {Ground.LOT, Ground.PAIR} or verdict.code == GRAZING_REFUSAL)
-        and not (load.override_reason is not None and is_only_advice(verdict))
+        if verdict.ground in {Ground.LOT, Ground.PAIR} or verdict.code == GRAZING_REFUSAL
     ]

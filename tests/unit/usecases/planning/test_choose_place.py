@@ -1,17 +1,21 @@
 """A place is chosen by hand: checked as a plan is, told what it costs, kept, listed, ended."""
 
-from dataclasses import replace
 from datetime import timedelta
+from types import SimpleNamespace
 
 import pytest
 
+from service.core.consent import Consent, ConsentState
+from service.core.legal_basis import LegalBasis, LegalBasisKind
 from service.core.loads import LoadState
 from service.core.materials import LotStatus
 from service.core.places import DestinationKind, Drainage
+from service.core.plans import RuleClass
 from service.gateways.distances import GeodesicDistances
 from service.gateways.time_and_ids import FreshIdentifiers
 from service.planning.model.stop_rule import StopRule
 from service.usecases.planning.choose_place import (
+    WHOSE,
     AdviceAgainst,
     ChoosePlace,
     NotToBeChosen,
@@ -19,8 +23,7 @@ from service.usecases.planning.choose_place import (
     TipNotPossible,
 )
 from tests.builders import RULES
-from tests.fakes import CountingIdentifiers
-from tests.firms import DAY, the_load
+from tests.firms import DAY, outcome, the_load
 
 
 @pytest.fixture
@@ -45,13 +48,36 @@ def planned(firm):
     return [load for load in firm.all_loads() if load.state is LoadState.PLANNED]
 
 
-def test_a_choice_is_told_what_it_costs_and_kept_until_it_is_ended(firm, crew, choose):
+def locks(firm):
+    with firm.open_unit() as unit:
+        return unit.loads.all(firm.caller.firm_id, locked=True)
+
+
+def end(firm, load_id):
+    """End a lock by the load that was answered, as a caller does."""
+    with firm.open_unit() as unit:
+        version = unit.loads.get(firm.caller.firm_id, load_id).version
+    firm.loads(firm.caller, load_id, {"locked": False}, expected_version=version)
+
+
+def history(firm, load_id):
+    with firm.open_unit() as unit:
+        return unit.amendments.of(firm.caller.firm_id, load_id)
+
+
+@pytest.fixture
+def day(firm, crew):
+    """Return a day of one load, which is planned to the bed beside its lawn, and a site."""
     lawn = firm.lawn(1)
-    bed = firm.bed(lawn)
-    site = firm.site()
+    bed, site = firm.bed(lawn), firm.site()
     firm.jobs.create(firm.caller, firm.job(lawn, crew))
     firm.plan_day()
     load = the_load(firm, DestinationKind.BED)
+    return SimpleNamespace(lawn=lawn, bed=bed, site=site, load=load)
+
+
+def test_a_choice_is_told_what_it_costs_and_kept_until_it_is_ended(firm, choose, day):
+    bed, site, load = day.bed, day.site, day.load
     asked = choose(load_id=load.id, destination_id=site.id, only_ask=True)
     assert asked.after_cents > asked.before_cents
     read(firm)
@@ -63,34 +89,99 @@ def test_a_choice_is_told_what_it_costs_and_kept_until_it_is_ended(firm, crew, c
     (kept,) = planned(firm)
     assert (kept.destination_id, kept.locked) == (site.id, True)
     assert kept.chosen_by_id == firm.caller.key_id
-    firm.loads(firm.caller, kept.id, {"locked": False}, expected_version=kept.version)
+    assert kept.id != choice.load.id  # the load that was answered only carried the lock to it
+    end(firm, choice.load.id)
+    assert locks(firm) == []
     firm.plan_day()
     assert [one.destination_id for one in planned(firm)] == [bed.id]
+    assert [one.changes["locked"] for one in history(firm, kept.id)] == [[True, False]]
 
 
-def test_law_stands_and_advice_is_set_aside_with_a_reason(firm, crew, choose):
-    lawn = firm.lawn(1)
-    lawless = firm.bed(lawn, name="No ground", legal_basis=replace(firm.bed(lawn).legal_basis))
-    (near, *_) = firm.library.beds.page(firm.caller, filters={}).records
-    gone = replace(lawless.legal_basis, expires_on=DAY - timedelta(days=1))
-    firm.library.beds.amend(firm.caller, lawless.id, {"legal_basis": gone}, expected_version=1)
-    firm.library.beds.amend(firm.caller, near.id, {"drainage": Drainage.POOR}, expected_version=1)
-    site = firm.site()
-    firm.jobs.create(firm.caller, firm.job(lawn, crew))
-    firm.plan_day()
-    (load,) = planned(firm)
-    assert load.destination_id == site.id
-    with pytest.raises(PlaceRefused) as refused:
-        choose(load_id=load.id, destination_id=lawless.id, reason="I say so")
-    assert "law" in refused.value.args[0] or "client" in str(refused.value)
-    with pytest.raises(AdviceAgainst):
-        choose(load_id=load.id, destination_id=near.id)
-    choice = choose(load_id=load.id, destination_id=near.id, reason="They dug drains")
-    assert [said.code for _, said in choice.overridden]
+def test_a_choice_is_ended_before_it_was_planned_too(firm, choose, day):
+    choice = choose(load_id=day.load.id, destination_id=day.site.id)
+    end(firm, choice.load.id)
     read(firm)
-    chosen = next(one for one in planned(firm) if one.destination_id == near.id)
+    assert [one.destination_id for one in planned(firm)] == [day.bed.id]
+
+
+def test_the_newest_choice_replaces_the_one_before_it(firm, choose, day):
+    other = firm.site(name="Other")
+    first = choose(load_id=day.load.id, destination_id=day.site.id)
+    second = choose(load_id=day.load.id, destination_id=other.id)
+    assert [one.id for one in locks(firm)] == [second.load.id]
+    read(firm)
+    assert [one.destination_id for one in planned(firm)] == [other.id]
+    assert [one.changes["locked"] for one in history(firm, first.load.id)] == [
+        [False, True],
+        [True, False],
+    ]
+    (now,) = planned(firm)
+    choose(load_id=now.id, destination_id=day.site.id)
+    read(firm)
+    assert [one.destination_id for one in locks(firm)] == [day.site.id]
+    assert [one.destination_id for one in planned(firm)] == [day.site.id]
+
+
+# What stands against a bed, and whose word it is.
+NO_LAW = LegalBasis(
+    kind=LegalBasisKind.REGISTERED_EXEMPTION,
+    reference="EX 1",
+    expires_on=DAY - timedelta(days=1),
+)
+FIRM_RULES = {
+    "law": ({"legal_basis": NO_LAW}, RuleClass.LAW),
+    "perhaps law, behind advice": (
+        {"water_distance_m": 1.0, "drainage": Drainage.POOR},
+        RuleClass.ADVICE,
+    ),
+    "client": ({"consent": Consent(state=ConsentState.REFUSED)}, RuleClass.CLIENT),
+}
+
+
+@pytest.mark.parametrize("against", FIRM_RULES)
+def test_no_reason_sets_aside_what_is_not_advice(firm, choose, day, against):
+    changes, rule_class = FIRM_RULES[against]
+    wanted = firm.bed(day.lawn, name="Wanted", **changes)
+    with pytest.raises(PlaceRefused) as refused:
+        choose(load_id=day.load.id, destination_id=wanted.id, reason="I say so")
+    assert refused.value.facts["whose"] == WHOSE[rule_class]
+    assert locks(firm) == []
+
+
+def test_advice_is_set_aside_with_a_reason_that_stays_with_the_load(firm, choose, day):
+    near = firm.bed(day.lawn, name="Near", drainage=Drainage.POOR)
+    with pytest.raises(AdviceAgainst):
+        choose(load_id=day.load.id, destination_id=near.id)
+    assert locks(firm) == []
+    choice = choose(load_id=day.load.id, destination_id=near.id, reason="They dug drains")
+    assert [said.code for _, said in choice.overridden] == ["drainage_not_fit"]
+    read(firm)
+    (chosen,) = planned(firm)  # all of it: no kilogram of it lies elsewhere for its rounding
+    assert chosen.destination_id == near.id
     assert (chosen.locked, chosen.override_reason) == (True, "They dug drains")
     assert "They dug drains" in str(chosen.explanation)
+
+
+def test_two_lots_against_advice_have_the_room_of_both(firm, crew, choose):
+    lawns = [firm.lawn(number, area_m2=area) for number, area in enumerate((500.0, 90.0), 1)]
+    near = firm.bed(lawns[0], area_m2=90.0, drainage=Drainage.POOR)
+    firm.site()
+    for hour, lawn in enumerate(lawns, 8):
+        firm.jobs.create(firm.caller, firm.job(lawn, crew, hour=hour))
+    firm.plan_day()
+    (load,) = planned(firm)
+    assert len(load.parts) == 2
+    choose(load_id=load.id, destination_id=near.id, reason="They dug drains")
+    read(firm)
+    (chosen,) = planned(firm)
+    assert (chosen.destination_id, len(chosen.parts)) == (near.id, 2)
+
+
+def test_what_stays_on_its_lawn_has_no_place_to_choose(firm, crew, choose):
+    job = firm.jobs.create(firm.caller, firm.job(firm.lawn(1), crew))
+    assert outcome(firm.plan_day(), job) == "leave_on_lawn"
+    with pytest.raises(NotToBeChosen, match=r"stays on its lawn \(L-"):
+        choose(job_id=job.id, destination_id=firm.bay_id)
 
 
 def test_what_is_done_or_cannot_be_tipped_there_is_not_chosen(firm, crew, choose):
@@ -109,17 +200,29 @@ def test_what_is_done_or_cannot_be_tipped_there_is_not_chosen(firm, crew, choose
     by_lot = choose(job_id=job.id, destination_id=site.id, only_ask=True)
     assert by_lot.load.status is LotStatus.CLEAN
     firm.loads(firm.caller, load.id, {"state": LoadState.DELIVERED}, expected_version=load.version)
-    with pytest.raises(NotToBeChosen):
-        choose(load_id=load.id, destination_id=site.id)
+    for named in ({"load_id": load.id}, {"job_id": job.id}):
+        with pytest.raises(NotToBeChosen):
+            choose(**named, destination_id=site.id)
 
 
-def test_a_choice_has_an_id_that_a_retry_finds_again(firm, crew, choose):
-    lawn = firm.lawn(1)
-    firm.bed(lawn)
-    site = firm.site()
-    firm.jobs.create(firm.caller, firm.job(lawn, crew))
-    firm.plan_day()
-    load = the_load(firm, DestinationKind.BED)
-    ids = CountingIdentifiers()
-    choice = choose(load_id=load.id, destination_id=site.id, only_ask=True, identifiers=ids)
-    assert choice.load.id == CountingIdentifiers().next_id()
+def test_a_retry_finds_the_choice_of_the_first_try(firm, choose, day):
+    own_id = FreshIdentifiers().next_id()
+    ids = SimpleNamespace(next_id=lambda: own_id)
+
+    def again():
+        return choose(load_id=day.load.id, destination_id=day.site.id, identifiers=ids)
+
+    first, second = again(), again()
+    assert (second.before_cents, second.after_cents) == (first.before_cents, first.after_cents)
+    read(firm)
+    third = again()  # the plan has taken it up since
+    assert first.load.id == second.load.id == third.load.id == own_id
+    assert [one.destination_id for one in locks(firm)] == [day.site.id]
+
+
+def test_what_is_only_asked_is_kept_nowhere(firm, choose, day):
+    for _ in range(2):
+        choose(load_id=day.load.id, destination_id=day.site.id, only_ask=True)
+    assert locks(firm) == []
+    with firm.open_unit() as unit:
+        assert [one.id for one in unit.loads.all(firm.caller.firm_id)] == [day.load.id]
