@@ -197,6 +197,17 @@ def test_a_dispatcher_decides_sees_why_and_locks(demo, device, width):
     assert device.wrong == []
 
 
+def test_every_page_of_the_office_fits_a_telephone(demo, device):
+    page = device.join(demo.invite("owner")).page
+    books = [f"setup/{name}" for name in ("work", "yard", "lawns", "beds", "sites", "vehicles")]
+    wide = []
+    for place in ("evening", "month", "people", "lists", "setup", "day/suppose", *books):
+        page.goto(f"{demo.address}/screens/{place}")
+        page.evaluate("document.querySelectorAll('details').forEach((one) => one.open = true)")
+        wide += [place] if wide_as(page) > 390 else []
+    assert wide == []
+
+
 def test_a_page_of_two_hundred_jobs_is_forty_kilobytes_at_most(demo, device):
     joined = device.join(demo.invite("dispatcher"), 1280)
     body = joined.context.request.get(f"{demo.address}/screens/day").body()
