@@ -100,4 +100,7 @@ class NotAllowed(Refusal):
     """The key's role does not include this act."""
 
     code = "not_allowed"
-    sentence = "A key with the role {role} may not {act}."
+    sentence = (
+        "A key with the role {role} may not {act}; one {whose} may. Ask the owner for such a key, "
+        "or have it done by somebody who has one."
+    )

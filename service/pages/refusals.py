@@ -6,10 +6,12 @@ from collections.abc import Mapping
 from typing import Any
 
 from service.core.errors import Refusal
+from service.usecases.base.idempotency import FirstTryUnfinished, KeyReusedForAnotherRequest
 from service.usecases.base.languages import Reader
 from service.usecases.telling.in_language import ENGLISH
 
 FOR_PROGRAMS = "; see errors."
+OF_HEADERS = frozenset({KeyReusedForAnotherRequest.code, FirstTryUnfinished.code})
 
 
 def lines_of(problem: Mapping[str, Any]) -> list[str]:
@@ -21,10 +23,10 @@ def lines_of(problem: Mapping[str, Any]) -> list[str]:
 def in_words(refusal: Refusal, problem: Mapping[str, Any], reader: Reader) -> Mapping[str, Any]:
     """Return a problem with what it says in the words of its reader, where there are any.
 
-    In English it stays as the interface tells it.
+    In English it stays as the interface tells it, but for what it tells of headers.
     """
     sentence = reader.table("refusal").get(problem["code"])
-    if sentence is None or reader.code == ENGLISH:
+    if sentence is None or (reader.code == ENGLISH and problem["code"] not in OF_HEADERS):
         return problem
     return {**problem, "detail": sentence.format(state=refusal.facts.get("state", ""))}
 

@@ -94,10 +94,22 @@ def test_a_crews_key_shows_nothing_of_another_crews_clients(crew, yard, others):
         assert not any(secret in text for secret in SECRETS_OF_OTHERS)
 
 
+def test_a_key_that_may_not_is_told_whose_may_and_what_to_do(crew, yard, world, firm_id):
+    told = crew.get("/clients").json["detail"]
+    assert "read what is the whole firm's" in told
+    assert "one with the role owner, dispatcher or integrator may" in told
+    assert "Ask the owner for such a key" in told
+    (client_id,) = [one["id"] for one in yard.client.get("/clients").json["items"]][:1]
+    client = world.client(firm_id, Role.CLIENT, client_id=client_id)
+    told = client.get("/days/today/stops").json["detail"]
+    assert "one of the whole firm, a crew or a vehicle may" in told
+
+
 def test_a_crew_neither_locks_a_load_nor_reports_anothers(crew, yard, others):
     own = yard.client.get(f"/loads?crew_id={yard.ids['crews']}&state=planned").json["items"][0]
     locked = crew.patch(f"/loads/{own['id']}", json={"locked": True}, headers=ANY)
     assert (locked.status_code, locked.json["code"]) == (403, "not_allowed")
+    assert "one of the whole firm may" in locked.json["detail"]
     under_way = {"state": "under_way"}
     assert crew.patch(f"/loads/{others['loads']}", json=under_way, headers=ANY).status_code == 404
     assert crew.post(f"/loads/{others['loads']}/delivery-notes").status_code == 404
@@ -114,7 +126,9 @@ def test_a_crew_reports_its_own_work_and_no_other(crew, yard, others):
     theirs = yard.job(crew_id=others["crews"], vehicle_id=others["vehicles"])
     refused = crew.post("/jobs", json=theirs)
     assert refused.status_code == 422
-    assert refused.json["errors"][0]["code"] == "not_own"
+    (fault, *_) = refused.json["errors"]
+    assert fault["code"] == "not_own"
+    assert "the other crew or the office" in fault["detail"]
     rows = crew.post("/jobs/batches", json={"jobs": [theirs, yard.job(area_mowed=SMALL)]}).json
     assert [row["status"] for row in rows["rows"]] == [422, 201]
     moved = {"crew_id": others["crews"]}

@@ -155,6 +155,7 @@ def test_a_crew_says_of_its_own_vehicle_alone_that_it_is_out_and_back(device):
     stray = device.what("vehicle_out", "12:30", vehicle_id=other, reason="Gearbox")
     (fault,) = device.refused(stray)["errors"]
     assert (fault["pointer"], fault["code"]) == ("/vehicle_id", "not_own")
+    assert "the other crew or the office" in fault["detail"]
     assert office.get("/vehicle-outages").json["items"] == []
     back = device.what("vehicle_back", "12:31", vehicle_id=other)
     assert device.refused(back)["errors"][0]["code"] == "not_own"

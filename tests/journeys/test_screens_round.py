@@ -291,3 +291,24 @@ def test_a_lawns_card_says_where_its_clippings_go_by_the_plan_as_the_question_do
     assert said["code"] == "tipped_by_plan"
     for path in ("", f"ask?job={yard.ids['jobs']}&ground_wet=1"):
         assert said["sentence"] in unescape(lead.get(f"/screens/round/{path}").text)
+
+
+def test_a_form_that_was_mended_is_taken_and_one_that_was_taken_says_what_to_do(lead, yard):
+    form = {"key": "one", "act": "mown", "job": yard.ids["jobs"]}
+    assert report(lead, **form, area="none").status_code == 422
+    assert report(lead, **form, area="50").status_code == 200
+    assert job_of(yard)["area_mowed"]["value"] == 50
+    for language in NOTE_LANGUAGES:
+        speaks(yard, language)
+        told = report(lead, **form, area="55")
+        assert told.status_code == 422
+        sentence = Reader(language).table("refusal")["idempotency_key_reused"]
+        assert told.json["detail"] == sentence
+        page = lead.post(
+            "/screens/round/reports",
+            data={**form, "area": "55"},
+            headers={**OURS, "Accept": "text/html"},
+        )
+        assert sentence in unescape(page.text)
+        assert not re.search("key|header|request", unescape(page.text), re.IGNORECASE)
+    assert job_of(yard)["area_mowed"]["value"] == 50

@@ -23,8 +23,8 @@ from service.api.failures.refusals import (
     NotAcceptable,
     RequestNotUsable,
 )
-from service.core.callers.access import ALLOWED_ACTS, SCOPES, Act, Caller
-from service.core.errors import NotAllowed, Refusal
+from service.core.callers.access import SCOPES, Act, Caller, refuse_unless_allowed
+from service.core.errors import Refusal
 from service.core.records import Identifiers
 from service.planning.arrays.compiled import PlannerAwaited
 from service.usecases.base.idempotency import Answer, AnswerOnce
@@ -107,8 +107,7 @@ class Door:
             raise CredentialsNotValid
         if caller.role in SCOPES and caller.scope is None:
             raise KeyOfNobody(role=caller.role.value)
-        if act not in ALLOWED_ACTS[caller.role]:
-            raise NotAllowed(role=caller.role.value, act=act.value.replace("_", " "))
+        refuse_unless_allowed(caller.role, act)
         return caller
 
     def _answered_once(self, caller: Caller, key: str, view: View, path: dict[str, Any]) -> Any:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from enum import StrEnum
@@ -55,6 +55,41 @@ ALLOWED_ACTS: dict[Role, frozenset[Act]] = {
     Role.INTEGRATOR: _OWN
     | {Act.READ, Act.RECORD_WORK, Act.RECORD_LOADS, Act.WORK_THE_HOLD, Act.KEEP_BOOKS},
 }
+
+
+# What somebody does who may not, in a sentence.
+DEEDS: Final[Mapping[Act, str]] = {
+    Act.ASK: "ask the desk",
+    Act.READ: "read what is the whole firm's",
+    Act.READ_OWN: "read what is its own",
+    Act.RECORD_WORK: "report work",
+    Act.RECORD_LOADS: "report loads",
+    Act.WORK_THE_HOLD: "work the hold queue",
+    Act.KEEP_BOOKS: "keep the firm's books",
+    Act.PLAN: "plan a day",
+    Act.ISSUE_NOTES: "issue delivery notes",
+    Act.REVIEW_TICKETS: "review weigh tickets",
+    Act.INVITE: "invite people",
+    Act.KEEP_KEYS: "keep keys",
+}
+OF_THE_FIRM: Final = "of the whole firm"
+
+
+def refuse_unless_allowed(role: Role, act: Act) -> None:
+    """Refuse an act that a role does not include, and say whose does. Raises NotAllowed."""
+    if act not in ALLOWED_ACTS[role]:
+        may = [one for one in Role if act in ALLOWED_ACTS[one]]
+        raise NotAllowed(role=role.value, act=DEEDS[act], whose=with_role(may))
+
+
+def with_role(roles: Iterable[Role]) -> str:
+    """Return whose keys are with one of some roles, for a sentence."""
+    return f"with the role {any_of([role.value for role in roles])}"
+
+
+def any_of(words: Sequence[str]) -> str:
+    """Return words of which any will do, as they stand in a sentence."""
+    return " or ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)
 
 
 class Own(StrEnum):
@@ -161,7 +196,9 @@ class Caller:
         if self.scope is None:
             return None
         if self.scope.own not in fields:
-            raise NotAllowed(role=self.role.value, act=what)
+            owners = [f"a {own.name.lower()}" for own in Own if own in fields]
+            whose = any_of([OF_THE_FIRM, *owners])
+            raise NotAllowed(role=self.role.value, act=what, whose=whose)
         return fields[self.scope.own]
 
     def may_see(self, record: object, fields: Mapping[Own, str], *, what: str) -> bool:

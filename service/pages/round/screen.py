@@ -109,17 +109,8 @@ def round_routes(needs: Needs, entrance: Entrance) -> Blueprint:
     @entrance.admits(Seat.CREW)
     def report(sitting: Sitting) -> AnyResponse:
         """Keep a report once, however often it is sent."""
-        body = request.get_data()
         scope = scope_of(needs, sitting.session)
-        form = Form(request.form, scope.reader)
-        key = form.text("key", required=True, longest=LONGEST_KEY)
-        form.done()
-        answer = needs.answer_once(
-            sitting.caller,
-            key=f"{sitting.session.id} {key}",
-            request=b"POST round report\n" + body,
-            make_answer=lambda _: _kept(needs, sitting, scope, form, key),
-        )
+        answer = _answered(needs, sitting, scope)
         if request.accept_mimetypes.best_match((HTML, JSON)) == JSON:
             response = Response(answer.body, status=answer.status, headers=dict(answer.headers))
             response.headers.update(HEADERS)
@@ -130,7 +121,7 @@ def round_routes(needs: Needs, entrance: Entrance) -> Blueprint:
                 "refusal.html.j2",
                 status=answer.status,
                 reader=scope.reader,
-                title=said["title"],
+                title=scope.reader.text("round.refused_head"),
                 lines=lines_of(said),
                 back=PLACE,
             )
@@ -151,18 +142,38 @@ def _planned(needs: Needs, sitting: Sitting) -> AnyResponse:
     return redirect(PLACE, HTTPStatus.SEE_OTHER)
 
 
-def _kept(needs: Needs, sitting: Sitting, scope: Scope, form: Form, key: str | None) -> Answer:
-    """Return the answer to a report; a refusal is an answer, and is kept like one."""
-    keep = KeepReport(needs, sitting.caller, scope)
+def _answered(needs: Needs, sitting: Sitting, scope: Scope) -> Answer:
+    """Return the answer to a report: what was kept, or why it is not."""
+    body = request.get_data()
+    form = Form(request.form, scope.reader)
+    key = form.text("key", required=True, longest=LONGEST_KEY)
+    form.done()
     try:
-        own_id = uuid5(sitting.session.id, key or "")
-        told: dict[str, Any] = {"said": keep(form, own_id=own_id)}
+        return needs.answer_once(
+            sitting.caller,
+            key=f"{sitting.session.id} {key}",
+            request=b"POST round report\n" + body,
+            make_answer=lambda _: _kept(needs, sitting, scope, form, key),
+            # It comes again as it was, when it can be taken, or mended.
+            keep_refusals=False,
+        )
     except Refusal as refusal:
-        problem = in_words(refusal, needs.problem_of(refusal), scope.reader)
-        if problem["status"] >= HTTPStatus.INTERNAL_SERVER_ERROR:
-            raise
-        return _answer(problem["status"], PROBLEM_JSON, problem)
+        return _refused(needs, refusal, scope)
+
+
+def _kept(needs: Needs, sitting: Sitting, scope: Scope, form: Form, key: str | None) -> Answer:
+    """Return the answer to a report that is kept. Raises whatever refuses it."""
+    keep = KeepReport(needs, sitting.caller, scope)
+    told = {"said": keep(form, own_id=uuid5(sitting.session.id, key or ""))}
     return _answer(HTTPStatus.OK, JSON, told)
+
+
+def _refused(needs: Needs, refusal: Refusal, scope: Scope) -> Answer:
+    """Return what a crew is told of a report that is not kept. Raises it if that is our fault."""
+    problem = in_words(refusal, needs.problem_of(refusal), scope.reader)
+    if problem["status"] >= HTTPStatus.INTERNAL_SERVER_ERROR:
+        raise refusal
+    return _answer(problem["status"], PROBLEM_JSON, problem)
 
 
 def _answer(status: int, kind: str, told: Mapping[str, Any]) -> Answer:

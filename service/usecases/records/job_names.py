@@ -36,7 +36,10 @@ def others_faults(caller: Caller, told: object) -> list[FieldFault]:
     field = caller.own_field(JOBS_OWN, what="report work")
     if field is None or caller.may_see(told, JOBS_OWN, what="report work"):
         return []
-    detail = "This key reports what its own crew or vehicle does, and nothing of others."
+    detail = (
+        "This is another crew's. A key reports what its own crew or vehicle does: leave the others "
+        "out, and have the other crew or the office report them."
+    )
     return [FieldFault(pointer=f"/{field}", detail=detail, code="not_own")]
 
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from service.core.callers.access import ALLOWED_ACTS, Act, Caller
-from service.core.errors import FieldFault, NotAllowed
+from service.core.callers.access import Act, Caller, refuse_unless_allowed
+from service.core.errors import FieldFault
 from service.core.loads import Load, TicketReview
 from service.usecases.base.ports import UnitOfWork
 
@@ -18,8 +18,7 @@ def reviewed(old: Load, new: Load, caller: Caller) -> Load:
     NotAllowed
     """
     if new.ticket_review is not old.ticket_review:
-        if Act.REVIEW_TICKETS not in ALLOWED_ACTS[caller.role]:
-            raise NotAllowed(role=caller.role.value, act="review tickets")
+        refuse_unless_allowed(caller.role, Act.REVIEW_TICKETS)
         return new
     same_ticket = (new.weighed_net, new.weigh_ticket) == (old.weighed_net, old.weigh_ticket)
     return new if same_ticket else replace(new, ticket_review=TicketReview.AWAITED)

@@ -7,7 +7,7 @@ from datetime import timedelta
 from typing import Final
 from uuid import UUID
 
-from service.core.callers.access import Caller, Firm
+from service.core.callers.access import Caller, Firm, with_role
 from service.core.callers.sessions import MAY_INVITE, Seat, Session
 from service.core.errors import FieldFault, NotAllowed, RecordMissing, RecordNotUsable, Refusal
 from service.core.records import Clock, Identifiers
@@ -224,7 +224,8 @@ def _may(by: Caller | None, seat: Seat) -> bool:
 
 def _not_allowed(by: Caller | None, act: str, seat: Seat) -> NotAllowed:
     role = "nobody" if by is None else by.role.value
-    return NotAllowed(role=role, act=f"{act} a person as {seat.value}")
+    whose = with_role(one for one, seats in MAY_INVITE.items() if seat in seats)
+    return NotAllowed(role=role, act=f"{act} a person as {seat.value}", whose=whose)
 
 
 def _place(unit: UnitOfWork, session: Session) -> str | None:

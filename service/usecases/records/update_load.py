@@ -8,7 +8,7 @@ from datetime import datetime, timedelta
 from typing import Any, Final
 from uuid import UUID
 
-from service.core.callers.access import Caller, Own
+from service.core.callers.access import OF_THE_FIRM, Caller, Own
 from service.core.errors import (
     FieldFault,
     NotAllowed,
@@ -126,7 +126,7 @@ class UpdateLoad:
             handed_on = _handed_on(unit, old, changes)
             if (new.locked is not old.locked or handed_on) and caller.scope is not None:
                 # A lock binds the plan of the whole day.
-                raise NotAllowed(role=caller.role.value, act="lock a load")
+                raise NotAllowed(role=caller.role.value, act="lock a load", whose=OF_THE_FIRM)
             if new.state is not old.state:
                 new = _said_anew(new, changes)
             if new.state is not old.state:

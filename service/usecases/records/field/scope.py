@@ -122,7 +122,10 @@ def as_of_own_vehicle(behind: Behind, caller: Caller, report: Report, vehicle_id
     with behind.open_reading() as unit:
         vehicle: Vehicle | None = unit.vehicles.get(caller.firm_id, vehicle_id)
         if vehicle is not None and not is_own_vehicle(unit, caller, vehicle, report.at):
-            detail = "This key reports of its own vehicle, or its crew's, and of no other."
+            detail = (
+                "This vehicle is another crew's. A key reports of its own vehicle, or its crew's: "
+                "have the other crew or the office report of this one."
+            )
             raise RecordNotUsable(
                 [FieldFault(pointer="/vehicle_id", detail=detail, code="not_own")]
             )
