@@ -85,7 +85,8 @@ class Load(Record):
 
     ``plan_id`` is None for one that no plan foresaw. ``chosen_by_id`` is the key that chose its
     place by hand, ``override_reason`` why advice against it was set aside; both hold while it is
-    locked.
+    locked. ``at_gate_at`` is when its vehicle was seen at the gate of a site: what is in it may not
+    be on record as mown yet.
     """
 
     depot_id: UUID
@@ -114,6 +115,7 @@ class Load(Record):
     fee_cents: int = 0
     override_reason: str | None = None
     chosen_by_id: UUID | None = None
+    at_gate_at: datetime | None = None
     explanation: dict[str, object] = field(default_factory=dict)
 
     @property

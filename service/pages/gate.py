@@ -16,6 +16,7 @@ from werkzeug.wrappers import Response as AnyResponse
 from service.core.callers.access import Caller
 from service.core.callers.sessions import Seat
 from service.core.errors import RecordMissing
+from service.core.jobs import JobState
 from service.core.loads import OPEN_LOAD_STATES, Load, LoadState
 from service.core.places import CompostSite
 from service.pages.entrance import Entrance, Sitting
@@ -30,7 +31,8 @@ from service.pages.words import LOAD_STATES
 
 PLACE: Final = "/screens/gate"
 MOST_LOADS: Final = 200
-SAYS: Final = ("delivered", "partly_refused", "refused")
+HERE: Final = "here"
+SAYS: Final = (HERE, "delivered", "partly_refused", "refused")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,6 +43,8 @@ class Coming:
     registration: str
     at: datetime
     cut_at: datetime | None
+    is_mown: bool
+    here_at: datetime | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -100,7 +104,7 @@ def gate_routes(needs: Needs, entrance: Entrance) -> Blueprint:
         form = Form(request.form)
         act = form.choice("act", SAYS) or ""
         seen = form.choice("seen", tuple(LoadState))
-        changes = load_changes(form, act) if act else {}
+        changes = {} if act in {"", HERE} else load_changes(form, act)
         if act == "delivered" and (form.flag("weighed_kg") or form.flag("weigh_ticket")):
             changes |= load_changes(form, "weighed")
         form.done()
@@ -109,6 +113,8 @@ def gate_routes(needs: Needs, entrance: Entrance) -> Blueprint:
             raise RecordMissing(record="load", id=load_id)
         if load.state != seen:
             raise AlreadySaid(what=f"It is on record as {LOAD_STATES[load.state.value]}")
+        if act == HERE:
+            changes = {"at_gate_at": load.at_gate_at or needs.look_at_day.now(ZoneInfo("UTC"))}
         needs.update_load(sitting.caller, load_id, changes, expected_version=load.version)
         return _planned(needs, sitting.caller, [load])
 
@@ -154,7 +160,14 @@ def _coming(needs: Needs, caller: Caller, load: Load, now: datetime) -> Coming:
     cuts = [job.cut_at for job in jobs if job.cut_at is not None]
     at = (load.done_at or load.arrive_at).astimezone(now.tzinfo)
     first = min(cuts).astimezone(now.tzinfo) if cuts else None
-    return Coming(load=load, registration=vehicle.registration, at=at, cut_at=first)
+    return Coming(
+        load=load,
+        registration=vehicle.registration,
+        at=at,
+        cut_at=first,
+        is_mown=all(job.state is JobState.MOWN for job in jobs),
+        here_at=None if load.at_gate_at is None else load.at_gate_at.astimezone(now.tzinfo),
+    )
 
 
 def _planned(needs: Needs, caller: Caller, loads: Iterable[Load]) -> AnyResponse:

@@ -417,6 +417,7 @@ class Books:
             fee_cents=1999,
             override_reason="the client dug a pit",
             chosen_by_id=self.key.id,
+            at_gate_at=NOW,
             explanation={"chosen": str(self.beds.id), "numbers": [1, 1.5, -0.0]},
         )
         self.hold_entries = HoldEntry(

@@ -72,6 +72,47 @@ def test_a_refusal_has_a_reason_and_the_day_is_planned_around_it(yard, gate):
     assert "Litter in it" in gate.get("/screens/gate").text
 
 
+def test_a_truck_whose_grass_nobody_recorded_as_mown_is_said_to_be_there_and_the_office_asks(
+    yard, gate
+):
+    planned = {"state": "planned", "planned_at": "2026-05-24T15:00:00+01:00"}
+    job = {**yard.job(area_mowed={"value": 60, "unit": "m2"}), **planned}
+    job.pop("cut_at")
+    job = yard.client.post("/jobs", json=job).json
+    yard.client.post("/day-plans", json={"depot_id": yard.ids["depots"], "day": "2026-05-24"})
+
+    def load_of_it():
+        loads = yard.client.get("/loads?state=planned").json["items"]
+        return next(one for one in loads if job["id"] in {p["job_id"] for p in one["parts"]})
+
+    def told():
+        query = {"depot_id": yard.ids["depots"]}
+        items = yard.client.get("/days/2026-05-24/decisions", query_string=query).json["decisions"]
+        return [one for one in items if one["code"] == "at_gate"]
+
+    load = load_of_it()
+    page = gate.get("/screens/gate").text
+    assert "not on record as mown yet" in page
+    assert say(gate, load, act="here", seen="planned").status_code == 303
+    kept = load_of_it()
+    assert (kept["id"], kept["locked"]) == (load["id"], True)
+    assert "here since" in gate.get("/screens/gate").text
+    (item,) = told()
+    assert item["urgency"] == "now"
+    assert "record the cut" in item["sentence"]
+    assert f"/jobs/{job['id']}" in [way["href"] for way in item["ways"]]
+
+    # Said again it stays as it was; said of what never was planned for a gate it is refused.
+    say(gate, load, act="here", seen="planned")
+    assert load_of_it()["at_gate_at"] == kept["at_gate_at"]
+    ahead = {"at_gate_at": "2026-05-24T23:00:00Z"}
+    refused = yard.client.patch(f"/loads/{load['id']}", json=ahead, headers={"If-Match": "*"})
+    assert [fault["pointer"] for fault in refused.json["errors"]] == ["/at_gate_at"]
+    back = {"at_gate_at": None}
+    freed = yard.client.patch(f"/loads/{load['id']}", json=back, headers={"If-Match": "*"})
+    assert (freed.json["locked"], told()) == (False, [])
+
+
 def test_what_a_gate_says_of_itself_is_kept_with_its_hour(world, yard, gate):
     form = {"state": "open", "room_kg": "900", "note": "turner is out"}
     assert gate.post("/screens/gate", data=form, headers=OURS).status_code == 303

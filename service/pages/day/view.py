@@ -25,6 +25,7 @@ WORDS: Final = {
     "going_sour": "Going sour",
     "gone_sour": "Sour",
     "long_under_way": "Not heard of",
+    "at_gate": "At the gate",
     "lock_not_kept": "Lock not kept",
     "site_shuts_first": "Shuts first",
     "site_word_old": "Word grown old",

@@ -59,6 +59,7 @@ class LoadRow(RecordRow):
     explanation: Mapped[dict[str, Any]]
     override_reason: Mapped[str | None]
     chosen_by_id: Mapped[UUID | None]
+    at_gate_at: Mapped[datetime | None]
 
     __table_args__ = (
         *names("depot_id", "depots", then=("working_day",)),

@@ -86,6 +86,7 @@ def loads_of(
             locked=True,
             override_reason=lock.override_reason,
             chosen_by_id=lock.chosen_by_id,
+            at_gate_at=lock.at_gate_at,
         )
         for load in fresh
         if locks and (lock := locks.get(tip_of(load, built))) is not None

@@ -109,7 +109,7 @@ class UpdateLoad:
         ----------
         changes
             Any of ``state``, ``locked``, ``weighed_net``, ``weigh_ticket``,
-            ``ticket_review``, ``refusal_reason``, ``refused_share``, ``done_at``.
+            ``ticket_review``, ``refusal_reason``, ``refused_share``, ``done_at``, ``at_gate_at``.
         reason
             Why, in words. With one, a tip that should not have been is kept as what happened.
 
@@ -127,6 +127,7 @@ class UpdateLoad:
             if (new.locked is not old.locked or handed_on) and caller.scope is not None:
                 # A lock binds the plan of the whole day.
                 raise NotAllowed(role=caller.role.value, act="lock a load", whose=OF_THE_FIRM)
+            new = _bound_by_gate(old, new, changes)
             if new.state is not old.state:
                 new = _said_anew(new, changes)
             if new.state is not old.state:
@@ -140,6 +141,7 @@ class UpdateLoad:
             faults = [
                 *_faults(new),
                 *_time_faults(unit, old, new, now=now),
+                *_gate_faults(old, new, now=now),
                 *weight_faults(unit, old, new),
             ]
             if faults:
@@ -225,6 +227,26 @@ def _said_anew(load: Load, changes: Mapping[str, Any]) -> Load:
         # What was never tipped was never weighed: its ticket would go on teaching.
         bare |= {"weighed_net": None, "weigh_ticket": None, "ticket_review": TicketReview.AWAITED}
     return replace(load, **{name: value for name, value in bare.items() if name not in changes})
+
+
+def _bound_by_gate(old: Load, new: Load, changes: Mapping[str, Any]) -> Load:
+    """Return a load that no plan sends elsewhere while its vehicle stands at the gate."""
+    if "locked" in changes or (old.at_gate_at is None) == (new.at_gate_at is None):
+        return new
+    # A place that was chosen by hand stays chosen.
+    return replace(new, locked=new.at_gate_at is not None or new.chosen_by_id is not None)
+
+
+def _gate_faults(old: Load, new: Load, *, now: datetime) -> list[FieldFault]:
+    """Return a fault if a load is said to be where it cannot be, or ahead of now."""
+    if new.at_gate_at is None or new.at_gate_at == old.at_gate_at:
+        return []
+    if new.destination_kind is not DestinationKind.COMPOST_SITE or old.state in ENDED_STATES:
+        detail = "Only a load that is still to come to a compost site is seen at its gate."
+        return [FieldFault(pointer="/at_gate_at", detail=detail)]
+    if new.at_gate_at > now + DEVICE_CLOCK_TOLERANCE:
+        return [FieldFault(pointer="/at_gate_at", detail="What was seen lies in the past.")]
+    return []
 
 
 def _refuse_undoing(unit: UnitOfWork, load: Load) -> None:

@@ -65,6 +65,12 @@ class LoadFields(RecordFields):
     refusal_reason = Text(longest=500, breaks=True)
     refused_share = Number(low=0, high=1)
     done_at = Moment()
+    at_gate_at = Moment(
+        metadata={
+            "description": "When its vehicle was seen at the compost site, also with grass that is "
+            "not recorded as mown; it locks the load there. Null takes it back."
+        }
+    )
 
 
 class LoadPartAnswer(Answered):

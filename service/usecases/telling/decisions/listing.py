@@ -21,6 +21,7 @@ from service.usecases.telling.decisions.decision import Decision, in_words, most
 from service.usecases.telling.decisions.places import gates, grounds, papers_ending
 from service.usecases.telling.decisions.planned import decisions_of_plan
 from service.usecases.telling.decisions.recorded import (
+    at_gate,
     going_sour,
     long_under_way,
     lost_locks,
@@ -39,6 +40,7 @@ FINDERS: Final[tuple[Finder, ...]] = (
     turned_away,
     overnight,
     going_sour,
+    at_gate,
     long_under_way,
     lost_locks,
     weights,

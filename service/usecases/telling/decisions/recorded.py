@@ -27,6 +27,7 @@ from service.usecases.telling.warnings.weights import weight_warnings
 # A load that set off and is not there an hour after it was to be is forgotten on a telephone more
 # often than it is still driving. Common practice, no source.
 LATE_MINUTES: Final = 60
+ENDED: Final = frozenset({LoadState.DELIVERED, LoadState.PARTLY_REFUSED, LoadState.REFUSED})
 
 
 def weights(facts: DayFacts, rulebook: Rulebook) -> Iterator[Decision]:  # noqa: ARG001 - as all of them are asked
@@ -158,6 +159,47 @@ def long_under_way(facts: DayFacts, rulebook: Rulebook) -> Iterator[Decision]:  
             destination_kind=load.destination_kind.value,
             destination_id=load.destination_id,
             ways=at_load(load.id),
+        )
+
+
+def at_gate(facts: DayFacts, rulebook: Rulebook) -> Iterator[Decision]:  # noqa: ARG001 - as all of them are asked
+    """Yield the loads that were seen at a gate, until somebody says what became of them."""
+    names = {place.id: place.name for places in facts.places.values() for place in places}
+    jobs = facts.known_jobs
+    for load in (*facts.loads, *facts.lost_locks):
+        if load.at_gate_at is None or load.state in ENDED:
+            continue
+        uncut = {
+            part.job_id: part.lot_code
+            for part in load.parts
+            if part.job_id in jobs and jobs[part.job_id].state is JobState.PLANNED
+        }
+        what = (
+            f"nobody has recorded {', '.join(uncut.values())} as mown. Ask the crew and record the "
+            "cut; then the gate can take it"
+            if uncut
+            else "nobody has said yet whether it was taken"
+        )
+        yield Decision(
+            code="at_gate",
+            urgency=Urgency.NOW,
+            sentence=(
+                f"{_registration(facts, load)} was seen at "
+                f"{names.get(load.destination_id, 'a gate')} at "
+                f"{clock_of_day(facts, load.at_gate_at)}, and {what}."
+            ),
+            lot_codes=tuple(part.lot_code for part in load.parts),
+            vehicle_id=load.vehicle_id,
+            load_id=load.id,
+            destination_kind=load.destination_kind.value,
+            destination_id=load.destination_id,
+            ways=(
+                *(
+                    Way(what=f"Record the cut of {code}", method="PATCH", href=f"/jobs/{job_id}")
+                    for job_id, code in uncut.items()
+                ),
+                *at_load(load.id),
+            ),
         )
 
 

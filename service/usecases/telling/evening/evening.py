@@ -22,6 +22,7 @@ OWNERS: Final = {
     "going_sour": CREW,
     "gone_sour": CREW,
     "long_under_way": CREW,
+    "at_gate": CREW,
     "ground_word_old": CREW,
     "consent_ends": CLIENT,
     "consent_ended": CLIENT,
