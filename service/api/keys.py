@@ -4,11 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from datetime import timedelta
-from http import HTTPStatus
 from typing import Any, Final
 from uuid import UUID
 
-from flask import Response, jsonify
 from marshmallow import post_load
 
 from service.api.contract.examples import EXAMPLE_ID, EXAMPLE_TIME, OTHER_ID
@@ -100,17 +98,14 @@ def key_routes(
 ) -> Routes:
     """Return the routes of /keys."""
     routes = Routes("keys", description=ABOUT)
-    answers, with_secret = KeyAnswer(), KeyWithSecretAnswer()
+    answers = KeyAnswer()
 
     def found(asked: Asked, key_id: UUID) -> ApiKey:
         return next(key for key in list_keys(asked.caller.firm_id) if key.id == key_id)
 
-    def created(made: NewKey) -> Response:
+    def created(made: NewKey) -> Any:
         told = {name: getattr(made.key, name) for name in answers.fields}
-        response = jsonify(with_secret.dump({**told, "secret": made.secret}))
-        response.status_code = HTTPStatus.CREATED
-        response.headers["Cache-Control"] = "no-store"
-        return response
+        return {**told, "secret": made.secret}, {"Cache-Control": "no-store"}
 
     @routes.operation("GET", "/keys", name="list_keys", summary="List every key of the firm.")
     @door.admits(Act.KEEP_KEYS)
@@ -124,7 +119,7 @@ def key_routes(
         NewKeyFields, example={"role": "crew", "name": "App of crew 3", "crew_id": OTHER_ID}
     )
     @routes.response(201, KeyWithSecretAnswer, example=_NEW_EXAMPLE)
-    def create(asked: Asked, wanted: KeyOf) -> Response:
+    def create(asked: Asked, wanted: KeyOf) -> Any:
         return created(create_key(asked.caller.firm_id, wanted))
 
     @routes.operation(
@@ -137,7 +132,7 @@ def key_routes(
     @door.admits(Act.KEEP_KEYS, once=False)
     @routes.body(RotationFields, example={"overlap_hours": 24})
     @routes.response(201, KeyWithSecretAnswer, example=_NEW_EXAMPLE)
-    def rotate(asked: Asked, wanted: Mapping[str, Any], record_id: UUID) -> Response:
+    def rotate(asked: Asked, wanted: Mapping[str, Any], record_id: UUID) -> Any:
         overlap = timedelta(hours=wanted["overlap_hours"])
         return created(create_key.rotate(asked.caller.firm_id, record_id, overlap=overlap))
 

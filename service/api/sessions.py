@@ -3,11 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from http import HTTPStatus
 from typing import Any, Final
 from uuid import UUID
 
-from flask import Response, jsonify
 from marshmallow import post_load
 
 from service.api.contract.examples import EXAMPLE_ID, EXAMPLE_TIME, OTHER_ID
@@ -90,13 +88,11 @@ def session_routes(keep_sessions: KeepSessions, door: Door, *, public_url: str) 
     @door.admits(Act.INVITE)
     @routes.body(NewSession, example={"seat": "crew", "name": "Dana", "crew_id": OTHER_ID})
     @routes.response(201, SessionAnswer, example=_EXAMPLE)
-    def invite(asked: Asked, invitation: Invitation) -> Response:
+    def invite(asked: Asked, invitation: Invitation) -> dict[str, Any]:
         session = keep_sessions.invite(
             asked.caller.firm_id, invitation, by=asked.caller, identifiers=asked.identifiers
         )
-        response = jsonify(answers.dump(told(session, asked.caller)))
-        response.status_code = HTTPStatus.CREATED
-        return response
+        return told(session, asked.caller)
 
     @routes.operation("GET", "/sessions", name="list_sessions", summary="List who was invited.")
     @door.admits(Act.INVITE)

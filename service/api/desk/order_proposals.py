@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any, Final
 
-from flask import Response, jsonify
 from marshmallow import post_load
 
 from service.api.contract.examples import OTHER_ID
@@ -144,7 +143,7 @@ def order_routes(propose_orders: ProposeOrders, door: Door) -> Routes:
     @door.admits(Act.PLAN)
     @routes.body(OrderWish, example={"depot_id": OTHER_ID, "day": "2026-05-24"})
     @routes.response(200, PROPOSAL)
-    def propose(asked: Asked, wish: Mapping[str, Any]) -> Response:
-        return jsonify(propose_orders(asked.caller, wish["depot_id"], wish["day"], wish["wanted"]))
+    def propose(asked: Asked, wish: Mapping[str, Any]) -> dict[str, object]:
+        return propose_orders(asked.caller, wish["depot_id"], wish["day"], wish["wanted"])
 
     return routes

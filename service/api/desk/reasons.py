@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any, Final
 from uuid import UUID
 
-from flask import Response, jsonify
+from flask import Response
 
 from service.api.desk.shapes import (
     AMOUNT,
@@ -173,7 +173,7 @@ def reason_routes(
     )
     @door.admits(Act.READ)
     @routes.response(200, JOB_WHY)
-    def read_why(asked: Asked, record_id: UUID) -> Response:
+    def read_why(asked: Asked, record_id: UUID) -> dict[str, Any]:
         told: dict[str, Any] = tell_why(asked.caller, record_id)
         # A rule is told as it is printed; only what was worked out loses digits.
         told["estimate"] = deserved(told["estimate"])
@@ -181,7 +181,7 @@ def reason_routes(
             {**deserved(factor), "rule": factor["rule"]} for factor in told["factors"]
         ]
         told["tickets"] = deserved(told["tickets"])
-        return jsonify(told)
+        return told
 
     @routes.operation(
         "GET",
@@ -204,7 +204,7 @@ def reason_routes(
     )
     @door.admits(Act.READ)
     @routes.response(200, JOB_CHANGES)
-    def read_changes(asked: Asked, record_id: UUID) -> Response:
-        return jsonify(tell_changes.of_job(asked.caller, record_id))
+    def read_changes(asked: Asked, record_id: UUID) -> dict[str, object]:
+        return tell_changes.of_job(asked.caller, record_id)
 
     return routes

@@ -201,8 +201,8 @@ def _add_tables(routes: Routes, desk: RulebookDesk, door: Door) -> None:
     @door.admits(Act.ASK)
     @routes.query(SubstancesQuery)
     @routes.response(200, SUBSTANCES)
-    def read_substances(_: Asked, query: Mapping[str, Any]) -> Response:
-        return jsonify(desk.substances(**query))
+    def read_substances(_: Asked, query: Mapping[str, Any]) -> dict[str, object]:
+        return desk.substances(**query)
 
 
 def _of_version(desk: RulebookDesk, told: Mapping[str, Any]) -> Response:

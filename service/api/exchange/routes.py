@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from functools import wraps
 from http import HTTPStatus
 from typing import Any, Final, NoReturn
 
-from flask import Request, request
+from flask import Request, jsonify, request
 from flask_smorest import Blueprint
 from marshmallow import Schema, ValidationError
 from webargs.flaskparser import FlaskParser
+from werkzeug.wrappers import Response as BaseResponse
 
 from service.api.exchange.amending import CHANGE_REASON, IF_MATCH, change_reason, require_if_match
 from service.api.exchange.bodies import JSON, MERGE_PATCH, read_json
@@ -144,12 +146,26 @@ class Routes(Blueprint):  # type: ignore[misc] # flask-smorest ships no types
         example: Mapping[str, Any] | None = None,
         **more: Any,
     ) -> Callable[[View], View]:
-        """Return a decorator that answers with what the view returns."""
+        """Return a decorator that answers with what the view returns.
+
+        What has a shape, and no schema, is told as it is.
+        """
         shown = None if example is None else Example.of(example)
         decorator: Callable[[View], View] = super().response(
             status_code, schema, example=shown, **more
         )
-        return decorator
+        if not isinstance(schema, Mapping):
+            return decorator
+
+        def decorate(view: View) -> View:
+            @wraps(view)
+            def enter(*args: Any, **path: Any) -> Any:
+                told = view(*args, **path)
+                return told if isinstance(told, BaseResponse) else (jsonify(told), status_code)
+
+            return decorator(enter)
+
+        return decorate
 
     def merge_patch(
         self, changes: type[Schema], *, example: Mapping[str, Any]

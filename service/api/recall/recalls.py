@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from http import HTTPStatus
 from typing import Any, Final
 from uuid import UUID
 
@@ -114,16 +113,14 @@ def kept_recall_routes(keep_recalls: KeepRecalls, door: Door) -> Routes:
     @door.admits(Act.PLAN)
     @routes.body(NewRecall, example={"lot_code": "L-7K2M9QX", "reason": "Aminopyralid found."})
     @routes.response(201, KEPT_RECALL)
-    def begin(asked: Asked, wanted: Mapping[str, Any]) -> Response:
+    def begin(asked: Asked, wanted: Mapping[str, Any]) -> dict[str, Any]:
         recall = keep_recalls.begin(
             asked.caller,
             wanted_lots(wanted),
             reason=wanted["reason"],
             identifiers=asked.identifiers,
         )
-        response = jsonify(_told(recall))
-        response.status_code = HTTPStatus.CREATED
-        return response
+        return _told(recall)
 
     @routes.operation(
         "GET", "/recalls", name="list_recalls", summary="List recalls, the newest first."
@@ -131,17 +128,17 @@ def kept_recall_routes(keep_recalls: KeepRecalls, door: Door) -> Routes:
     @door.admits(Act.READ)
     @routes.query(RecallsQuery)
     @routes.response(200, whole({"items": several(KEPT_RECALL), "next": MAYBE_TEXT}))
-    def list_recalls(asked: Asked, query: Mapping[str, Any]) -> Response:
+    def list_recalls(asked: Asked, query: Mapping[str, Any]) -> dict[str, object]:
         found = keep_recalls.all(asked.caller, is_open=query.get("is_open"))
-        return jsonify({"items": [_told(one) for one in found], "next": None})
+        return {"items": [_told(one) for one in found], "next": None}
 
     @routes.operation(
         "GET", "/recalls/<uuid:record_id>", name="read_kept_recall", summary="Read one recall."
     )
     @door.admits(Act.READ)
     @routes.response(200, KEPT_RECALL)
-    def read(asked: Asked, record_id: UUID) -> Response:
-        return jsonify(_told(keep_recalls.read(asked.caller, record_id)))
+    def read(asked: Asked, record_id: UUID) -> dict[str, Any]:
+        return _told(keep_recalls.read(asked.caller, record_id))
 
     @routes.operation(
         "POST",
@@ -152,13 +149,11 @@ def kept_recall_routes(keep_recalls: KeepRecalls, door: Door) -> Routes:
     @door.admits(Act.PLAN)
     @routes.body(NewCall, example={"number": 0, "said": "Will leave it where it lies."})
     @routes.response(201, KEPT_RECALL)
-    def tick(asked: Asked, call: Mapping[str, Any], record_id: UUID) -> Response:
+    def tick(asked: Asked, call: Mapping[str, Any], record_id: UUID) -> dict[str, Any]:
         recall = keep_recalls.called(
             asked.caller, record_id, number=call["number"], said=call.get("said")
         )
-        response = jsonify(_told(recall))
-        response.status_code = HTTPStatus.CREATED
-        return response
+        return _told(recall)
 
     @routes.operation(
         "POST",
@@ -168,8 +163,8 @@ def kept_recall_routes(keep_recalls: KeepRecalls, door: Door) -> Routes:
     )
     @door.admits(Act.PLAN)
     @routes.response(200, KEPT_RECALL)
-    def end(asked: Asked, record_id: UUID) -> Response:
-        return jsonify(_told(keep_recalls.end(asked.caller, record_id)))
+    def end(asked: Asked, record_id: UUID) -> dict[str, Any]:
+        return _told(keep_recalls.end(asked.caller, record_id))
 
     @routes.operation(
         "GET",

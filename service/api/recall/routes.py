@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any, Final
 
-from flask import Response, jsonify
-
 from service.api.contract.schemas import Described
 from service.api.exchange.door import Asked, Door
 from service.api.exchange.routes import Routes
@@ -139,7 +137,7 @@ def recall_routes(trace_lots: TraceLots, door: Door) -> Routes:
     @door.admits(Act.READ)
     @routes.query(RecallQuery)
     @routes.response(200, RECALL)
-    def read_recall(asked: Asked, query: Mapping[str, Any]) -> Response:
-        return jsonify(trace_lots(asked.caller, wanted_lots(query)))
+    def read_recall(asked: Asked, query: Mapping[str, Any]) -> dict[str, object]:
+        return trace_lots(asked.caller, wanted_lots(query))
 
     return routes

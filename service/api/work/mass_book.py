@@ -6,8 +6,6 @@ from collections.abc import Mapping
 from datetime import date
 from typing import Any, Final
 
-from flask import Response, jsonify
-
 from service.api.contract.examples import EXAMPLE_ID, EXAMPLE_TIME, record_members, written
 from service.api.contract.schemas import Answered, Described, RecordFields
 from service.api.exchange.door import Asked, Door
@@ -134,8 +132,8 @@ def mass_book_routes(
     @door.admits(Act.READ)
     @routes.query(BalancesQuery)
     @routes.response(200, BALANCES)
-    def read_balances(asked: Asked, query: Mapping[str, Any]) -> Response:
-        return jsonify(tell_mass_book(asked.caller, **query))
+    def read_balances(asked: Asked, query: Mapping[str, Any]) -> dict[str, object]:
+        return tell_mass_book(asked.caller, **query)
 
     @routes.operation(
         "GET",
@@ -148,9 +146,9 @@ def mass_book_routes(
     @of_day
     @routes.query(RoutingQuery)
     @routes.response(200, DAY_BALANCES)
-    def read_day(asked: Asked, query: Mapping[str, Any], day: date | str) -> Response:
+    def read_day(asked: Asked, query: Mapping[str, Any], day: date | str) -> dict[str, object]:
         wanted = depot_day(tell_today, asked, query, day)
-        return jsonify(tell_mass_book.day(asked.caller, *wanted))
+        return tell_mass_book.day(asked.caller, *wanted)
 
     return routes
 

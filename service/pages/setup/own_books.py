@@ -6,7 +6,7 @@ from typing import Final
 
 from service.pages.setup.columns import Column
 from service.pages.setup.rows import file_bay, file_crew, file_vehicle, file_yard
-from service.pages.setup.sheet import POINT_HINT, Sheet
+from service.pages.setup.sheet import Sheet, where
 from service.pages.setup.words import LANGUAGES
 
 _YARD: Final = Column(name="yard", label="Yard", hint="Only where the firm has several.")
@@ -21,14 +21,7 @@ YARDS: Final = Sheet(
     columns=(
         Column(name="name", label="Name", required=True, example="North yard"),
         Column(name="address", label="Address", longest=500, required=True, example="1 Mill Lane"),
-        Column(
-            name="point",
-            label="Where",
-            kind="point",
-            required=True,
-            hint=POINT_HINT,
-            example="51.7520, -1.2577",
-        ),
+        where(example="51.7520, -1.2577"),
         Column(
             name="time_zone", label="Time zone", kind="zone", required=True, example="Europe/London"
         ),

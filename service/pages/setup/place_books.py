@@ -6,7 +6,7 @@ from typing import Final
 
 from service.pages.setup.columns import Column
 from service.pages.setup.rows import file_bed, file_lawn, file_site
-from service.pages.setup.sheet import POINT_HINT, Sheet
+from service.pages.setup.sheet import Sheet, where
 from service.pages.setup.words import (
     ACCEPTED,
     ANIMALS,
@@ -50,14 +50,7 @@ SITES: Final = Sheet(
         Column(name="name", label="Name", required=True, example="Hill compost"),
         Column(name="operator", label="Operator", required=True, example="Hill Farms"),
         Column(name="address", label="Address", longest=500, required=True, example="Hill Lane"),
-        Column(
-            name="point",
-            label="Where",
-            kind="point",
-            required=True,
-            hint=POINT_HINT,
-            example="51.7700, -1.3000",
-        ),
+        where(example="51.7700, -1.3000"),
         Column(name="phone", label="Telephone", longest=40, example="01632 960001"),
         Column(
             name="days",
@@ -138,14 +131,7 @@ LAWNS: Final = Sheet(
         Column(name="language", label="Language of their notes", kind="choice", choices=LANGUAGES),
         _ADDRESS,
         Column(name="locality", label="Locality", longest=100, required=True, example="Oxford"),
-        Column(
-            name="point",
-            label="Where",
-            kind="point",
-            required=True,
-            hint=POINT_HINT,
-            example="51.7540, -1.2400",
-        ),
+        where(example="51.7540, -1.2400"),
         Column(name="access_notes", label="Access", kind="lines", longest=1000),
         Column(
             name="lawn", label="Lawn", hint="Its name, where there are several.", example="Front"

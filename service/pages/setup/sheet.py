@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Final
 
 from service.pages.setup.columns import Column
 from service.pages.setup.filing import Filing, Values
@@ -43,4 +42,13 @@ class Sheet:
         return next((column for column in self.columns if column.name == name), None)
 
 
-POINT_HINT: Final = "Latitude, then longitude, as a map shows them; or mark it below."
+def where(*, example: str) -> Column:
+    """Return the column of where something is, which a map below the form fills in, too."""
+    return Column(
+        name="point",
+        label="Where",
+        kind="point",
+        required=True,
+        hint="Latitude, then longitude, as a map shows them; or mark it below.",
+        example=example,
+    )

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from datetime import date
-from http import HTTPStatus
 from typing import Any, Final
 
-from flask import Response, jsonify, request
+from flask import Response, request
 
 from service.api.contract.schemas import Described
 from service.api.exchange.bodies import JSON
@@ -170,7 +169,7 @@ def closing_routes(
     @routes.response(201, CLOSING)
     def close(
         asked: Asked, query: Mapping[str, Any], said: Mapping[str, Any], day: date | str
-    ) -> Response:
+    ) -> dict[str, Any]:
         depot_id, wanted = depot_day(tell_today, asked, query, day)
         closed = close_day(
             asked.caller,
@@ -179,9 +178,7 @@ def closing_routes(
             remarks=said.get("remarks"),
             identifiers=asked.identifiers,
         )
-        response = jsonify(_told(closed))
-        response.status_code = HTTPStatus.CREATED
-        return response
+        return _told(closed)
 
     @routes.operation(
         "GET",
@@ -194,9 +191,9 @@ def closing_routes(
     @of_day
     @routes.query(RoutingQuery)
     @routes.response(200, CLOSING)
-    def read_closing(asked: Asked, query: Mapping[str, Any], day: date | str) -> Response:
+    def read_closing(asked: Asked, query: Mapping[str, Any], day: date | str) -> dict[str, Any]:
         wanted = depot_day(tell_today, asked, query, day)
-        return jsonify(_told(close_day.read(asked.caller, *wanted)))
+        return _told(close_day.read(asked.caller, *wanted))
 
     @routes.operation(
         "GET",
@@ -209,41 +206,39 @@ def closing_routes(
     @routes.query(TotalsQuery)
     @routes.response(200, TOTALS)
     @routes.alt_response(200, schema={"type": "string"}, content_type=CSV, success=True)
-    def read_totals(asked: Asked, query: Mapping[str, Any]) -> Response:
+    def read_totals(asked: Asked, query: Mapping[str, Any]) -> Response | dict[str, Any]:
         depot_id, by = query["depot_id"], query["by"]
         found = tell_totals(
             asked.caller, depot_id, since=query["since"], until=query["until"], by=by
         )
         if request.accept_mimetypes.best_match((JSON, CSV)) == CSV:
             return Response(table_text(COLUMNS, _cells(found)), mimetype=CSV)
-        return jsonify(
-            {
-                "depot_id": str(depot_id),
-                "by": by,
-                "sums": [
-                    {
-                        "from": row.first.isoformat(),
-                        "until": row.until.isoformat(),
-                        "by": row.by,
-                        "key": row.key,
-                        "name": row.name,
-                        **row.amount.to_json(),
-                    }
-                    for row in found.rows
-                ],
-                "costs": [
-                    {
-                        "from": first.isoformat(),
-                        "tips": cost.tips,
-                        **{name: round(getattr(cost, name)) for name in COSTS},
-                        "way_km": round(cost.way_km, 1),
-                        "minutes": round(cost.minutes),
-                    }
-                    for first, cost in found.costs.items()
-                ],
-                "basis": BASIS,
-            }
-        )
+        return {
+            "depot_id": str(depot_id),
+            "by": by,
+            "sums": [
+                {
+                    "from": row.first.isoformat(),
+                    "until": row.until.isoformat(),
+                    "by": row.by,
+                    "key": row.key,
+                    "name": row.name,
+                    **row.amount.to_json(),
+                }
+                for row in found.rows
+            ],
+            "costs": [
+                {
+                    "from": first.isoformat(),
+                    "tips": cost.tips,
+                    **{name: round(getattr(cost, name)) for name in COSTS},
+                    "way_km": round(cost.way_km, 1),
+                    "minutes": round(cost.minutes),
+                }
+                for first, cost in found.costs.items()
+            ],
+            "basis": BASIS,
+        }
 
     return routes
 

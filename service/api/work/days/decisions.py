@@ -7,8 +7,6 @@ from contextlib import suppress
 from datetime import date
 from typing import Any, Final
 
-from flask import Response, jsonify
-
 from service.api.exchange.door import Asked, Door
 from service.api.exchange.routes import Routes
 from service.api.work.day_query import DAY_PARAMETER, RoutingQuery, depot_day, of_day
@@ -72,7 +70,9 @@ def decision_routes(
     @of_day
     @routes.query(RoutingQuery)
     @routes.response(200, DECISIONS)
-    def read_decisions(asked: Asked, query: Mapping[str, Any], day: date | str) -> Response:
+    def read_decisions(
+        asked: Asked, query: Mapping[str, Any], day: date | str
+    ) -> dict[str, object]:
         depot_id, wanted = depot_day(tell_today, asked, query, day)
         plan = None
         wait_s = preferred_wait_s()
@@ -80,12 +80,10 @@ def decision_routes(
             with suppress(NotPlannedYet, BeingPlanned):
                 plan = read_routing(asked.caller, depot_id, wanted, wait_s=wait_s or 0.0)
         found = tell_decisions(asked.caller, depot_id, wanted, plan=plan)
-        return jsonify(
-            {
-                "day": wanted.isoformat(),
-                "depot_id": str(depot_id),
-                "decisions": [one.to_json() for one in found],
-            }
-        )
+        return {
+            "day": wanted.isoformat(),
+            "depot_id": str(depot_id),
+            "decisions": [one.to_json() for one in found],
+        }
 
     return routes

@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any, Final
 
-from flask import Response, jsonify
-
 from service.api.contract.schemas import Described
 from service.api.exchange.door import Asked, Door
 from service.api.exchange.routes import Routes
@@ -125,7 +123,7 @@ def stop_routes(tell_stops: TellStops, door: Door) -> Routes:
     @door.admits(Act.READ_OWN)
     @routes.query(StopsQuery)
     @routes.response(200, STOPS)
-    def read_stops(asked: Asked, query: Mapping[str, Any]) -> Response:
-        return jsonify(tell_stops(asked.caller, crew_id=query.get("crew_id")))
+    def read_stops(asked: Asked, query: Mapping[str, Any]) -> dict[str, object]:
+        return tell_stops(asked.caller, crew_id=query.get("crew_id"))
 
     return routes

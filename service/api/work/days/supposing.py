@@ -6,7 +6,6 @@ from collections.abc import Mapping
 from typing import Any, Final
 from uuid import UUID
 
-from flask import Response, jsonify
 from marshmallow import fields, post_load
 
 from service.api.contract.examples import OTHER_ID
@@ -137,15 +136,14 @@ def supposing_routes(what_if: WhatIf, tell_changes: TellPlanChanges, door: Door)
     @door.admits(Act.PLAN)
     @routes.body(Supposition, example={"depot_id": OTHER_ID, "day": "2026-05-24", "rain": True})
     @routes.response(200, WHAT_IF)
-    def suppose(asked: Asked, wanted: Mapping[str, Any]) -> Response:
-        told = what_if(
+    def suppose(asked: Asked, wanted: Mapping[str, Any]) -> dict[str, object]:
+        return what_if(
             asked.caller,
             wanted["depot_id"],
             wanted["day"],
             wanted["changes"],
             with_routing=wanted["with_routing"],
         )
-        return jsonify(told)
 
     @routes.operation(
         "GET",
@@ -156,7 +154,7 @@ def supposing_routes(what_if: WhatIf, tell_changes: TellPlanChanges, door: Door)
     @door.admits(Act.READ)
     @routes.query(SinceQuery)
     @routes.response(200, CHANGES)
-    def changes(asked: Asked, query: Mapping[str, Any], record_id: UUID) -> Response:
-        return jsonify(tell_changes(asked.caller, record_id, since_id=query.get("since_id")))
+    def changes(asked: Asked, query: Mapping[str, Any], record_id: UUID) -> dict[str, object]:
+        return tell_changes(asked.caller, record_id, since_id=query.get("since_id"))
 
     return routes

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import Any, Final
 from uuid import UUID
 
-from flask import Response, jsonify
+from flask import Response
 from marshmallow import post_load
 
 from service.api.contract.examples import EXAMPLE_ID
@@ -73,8 +73,8 @@ def hold_queue_routes(
     @door.admits(Act.READ)
     @routes.query(RoutingQuery)
     @routes.response(200, HOLD_QUEUE)
-    def read_queue(asked: Asked, query: Mapping[str, Any]) -> Response:
-        return jsonify(tell_hold_queue(asked.caller, query["depot_id"]))
+    def read_queue(asked: Asked, query: Mapping[str, Any]) -> dict[str, object]:
+        return tell_hold_queue(asked.caller, query["depot_id"])
 
     answers = HOLD_ENTRIES.answer()
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from http import HTTPStatus
 from typing import Any, Final
 
 from flask import Response
@@ -18,7 +17,7 @@ from service.api.exchange.door import Asked, Door
 from service.api.exchange.routes import Routes
 from service.api.fields import Choice, Identifier, Moment, Number, Several, Text
 from service.api.fields.quantities import MeasureField
-from service.api.records.kept import CREATED, kept_answer
+from service.api.records.kept import CREATED, created_answer
 from service.core.callers.access import Act
 from service.core.places import DestinationKind
 from service.usecases.records.record_tip import NewTip, RecordTip, TippedPart
@@ -84,7 +83,4 @@ def add_tips(
     )
     def record(asked: Asked, tip: NewTip, reason: str | None) -> Response:
         load = record_tip(asked.caller, tip, identifiers=asked.identifiers, reason=reason)
-        response = kept_answer(answers, load)
-        response.status_code = HTTPStatus.CREATED
-        response.headers["Location"] = f"/loads/{load.id}"
-        return response
+        return created_answer(answers, load, path="loads")
