@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import ExitStack
 from dataclasses import fields, is_dataclass
 from datetime import date, datetime, time
-from typing import Any, Final
+from io import TextIOWrapper
+from tempfile import SpooledTemporaryFile
+from typing import IO, Any, Final, TypeGuard, get_args, get_origin, get_type_hints
 from uuid import UUID
 
 from flask import Blueprint, Response
@@ -15,12 +18,15 @@ from service.core.errors import RecordMissing
 from service.pages.day.screen import OFFICE
 from service.pages.entrance import Entrance, Sitting
 from service.pages.needs import Needs
-from service.pages.rendering import page
-from service.pages.setup.filing import every
-from service.pages.setup.screen import table
-from service.pages.setup.sheet_text import written
+from service.pages.rendering import HEADERS, page
+from service.usecases.records.keep_records import KeepRecords
+from service.usecases.telling.evening.cells import write_table
 
+Every = Callable[[KeepRecords[Any], Caller], Iterator[Any]]
 PLACE: Final = "/screens/lists"
+# A longer table is written to a file on the way. Common practice, no source.
+MOST_IN_MEMORY_BYTES: Final = 1_000_000
+A_WRITE_BYTES: Final = 65_536
 LISTS: Final = {
     "jobs": "Jobs",
     "loads": "Loads",
@@ -67,25 +73,72 @@ def list_routes(needs: Needs, entrance: Entrance) -> Blueprint:
     def read_list(sitting: Sitting, name: str) -> Response:
         if name not in LISTS:
             raise RecordMissing(record="list", id=name)
-        rows = list(_rows(needs, sitting.caller, name.replace("-", "_")))
-        headings = list(dict.fromkeys(heading for row in rows for heading in row))
-        return table(
-            f"{name}.csv", written(headings, ([row.get(h) for h in headings] for row in rows))
-        )
+        return _table(needs, sitting.caller, name)
 
     return routes
 
 
-def _rows(needs: Needs, caller: Caller, name: str) -> Iterator[dict[str, object]]:
-    names = _names(needs, caller)
-    for record in every(_book(needs, name), caller):
-        row: dict[str, object] = {}
-        for heading, value in _cells(record):
-            row[heading] = value
-            book = NAMED.get(heading)
-            if book is not None and value is not None:
-                row[heading.removesuffix("_id")] = names(book).get(UUID(str(value)), "")
+def _table(needs: Needs, caller: Caller, name: str) -> Response:
+    """Return a list as a file, whole as it was at one moment, and never all of it in memory.
+
+    Whoever fetches it may be slow: the records are let go before the first byte is sent.
+    """
+    book = _book(needs, name.replace("-", "_"))
+    headings = list(_headings(book.shelf.record_type))
+    with ExitStack() as until_written:
+        file = until_written.enter_context(SpooledTemporaryFile(MOST_IN_MEMORY_BYTES))
+        out = TextIOWrapper(file, encoding="utf-8-sig", newline="", write_through=True)
+        with book.at_one_moment() as every:
+            rows = _rows(needs, caller, book, every)
+            write_table(out, headings, ([row.get(h) for h in headings] for row in rows))
+        out.detach()
+        file.seek(0)
+        until_written.pop_all()
+    response = Response(_sent(file), mimetype="text/csv")
+    response.headers.update(HEADERS)
+    response.headers["Content-Disposition"] = f'attachment; filename="{name}.csv"'
+    return response
+
+
+def _sent(file: IO[bytes]) -> Iterator[bytes]:
+    with file:
+        while some := file.read(A_WRITE_BYTES):
+            yield some
+
+
+def _rows(
+    needs: Needs, caller: Caller, book: KeepRecords[Any], every: Every
+) -> Iterator[dict[str, object]]:
+    names = _names(needs, caller, every)
+    for record in every(book, caller):
+        row = dict(_cells(record))
+        for heading, named in NAMED.items():
+            if row.get(heading) is not None:
+                row[heading.removesuffix("_id")] = names(named).get(UUID(str(row[heading])), "")
         yield row
+
+
+def _headings(record_type: type, prefix: str = "") -> Iterator[str]:
+    """Yield the columns of a kind of record, whatever is on record of it."""
+    hints = get_type_hints(record_type)
+    for field in fields(record_type):
+        if field.name in LEFT_OUT:
+            continue
+        heading = f"{prefix}{field.name}"
+        inner = [
+            kind for kind in (hints[field.name], *get_args(hints[field.name])) if _is_one(kind)
+        ]
+        if get_origin(hints[field.name]) is tuple or not inner:
+            yield heading
+            if heading in NAMED:
+                yield heading.removesuffix("_id")
+        else:
+            found = (one for kind in inner for one in _headings(kind, f"{heading}_"))
+            yield from dict.fromkeys(found)
+
+
+def _is_one(kind: object) -> TypeGuard[type]:
+    return isinstance(kind, type) and is_dataclass(kind)
 
 
 def _book(needs: Needs, name: str) -> Any:
@@ -94,7 +147,7 @@ def _book(needs: Needs, name: str) -> Any:
     return getattr(needs.papers, name, None) or getattr(needs.library, name)
 
 
-def _names(needs: Needs, caller: Caller) -> Any:
+def _names(needs: Needs, caller: Caller, every: Every) -> Any:
     """Return what tells names by id; each book is read once, and only if it is needed."""
     known: dict[str, Mapping[UUID, str]] = {}
 

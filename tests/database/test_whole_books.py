@@ -1,0 +1,29 @@
+"""A whole book is read page by page, and told as it was at one moment."""
+
+from service.core.callers.access import Caller, Role
+from service.usecases.records import keep_records
+from service.usecases.records.record_kinds import keep_library
+from tests.fakes import CountingIdentifiers, SetClock
+
+
+def test_what_is_kept_while_a_book_is_read_is_in_none_of_its_pages(
+    open_unit, open_reading, books, monkeypatch
+):
+    monkeypatch.setattr(keep_records, "A_PAGE", 1)
+    firm_id = books.firm.id
+    caller = Caller(firm_id=firm_id, key_id=books.key.id, role=Role.OWNER)
+    library = keep_library(
+        open_unit_of_work=open_unit,
+        open_reading=open_reading,
+        clock=SetClock(books.clients.created_at),
+        identifiers=CountingIdentifiers(),
+    )
+    library.clients.create(caller, {"name": "Before"})
+    with library.depots.at_one_moment() as every:
+        reading = every(library.clients, caller)
+        told = [next(reading).name]
+        library.clients.create(caller, {"name": "Meanwhile"})
+        told += [one.name for one in reading]
+        assert sorted(told) == sorted([books.clients.name, "Before"])
+        assert [one.name for one in every(library.clients, caller)] == told
+    assert "Meanwhile" in [one.name for one in library.clients.page(caller, filters={}).records]
