@@ -316,6 +316,11 @@ class DayPlans(Records):
         """Memory is no dearer whole."""
 
 
+class Recalls(Records):
+    def open(self, firm_id):
+        return [replace(recall, content={}) for recall in self.all(firm_id, is_open=True)]
+
+
 class Notes(FoundByLoads):
     def next_number(self, firm_id, year):
         return 1 + len({note.number for note in self._of(firm_id) if str(year) in note.number})
@@ -474,6 +479,7 @@ SPECIAL = {
     "mass_movements": MassMovements,
     "working_days": WorkingDays,
     "day_plans": DayPlans,
+    "recalls": Recalls,
     "delivery_notes": Notes,
 }
 

@@ -30,6 +30,7 @@ from service.storage.planning_records import (
     TableWorkingDays,
 )
 from service.storage.planning_turns import TablePlanningTurns
+from service.storage.recalls import TableRecalls
 from service.storage.repository import TableRepository
 from service.storage.tables import row_of
 from service.storage.ticket_parts import TableTicketParts
@@ -39,6 +40,7 @@ from service.usecases.base.ports import (
     MassMovementRepository,
     NoteRepository,
     OpenUnitOfWork,
+    RecallRepository,
     Repository,
     UnitOfWork,
     WorkingDayRepository,
@@ -60,6 +62,7 @@ class AskedMore(TypedDict):
     mass_movements: type[MassMovementRepository]
     working_days: type[WorkingDayRepository]
     day_plans: type[DayPlanRepository]
+    recalls: type[RecallRepository]
     delivery_notes: type[NoteRepository]
 
 
@@ -70,6 +73,7 @@ ASKED_MORE: AskedMore = {
     "mass_movements": TableMassMovements,
     "working_days": TableWorkingDays,
     "day_plans": TableDayPlans,
+    "recalls": TableRecalls,
     "delivery_notes": TableNotes,
 }
 

@@ -10,7 +10,7 @@ from service.core.consent import Consent, ConsentState
 from service.core.crews import Crew, Vehicle, VehicleOutage
 from service.core.estimates import Estimate, Factor
 from service.core.evidence.closings import DayClosing
-from service.core.evidence.recalls import CallMade, Recall
+from service.core.evidence.recalls import CallMade, Recall, RecalledLawn
 from service.core.jobs import Job, JobState, LotEstimate, LotFinding
 from service.core.kills import Kill, KillEvidence
 from service.core.legal_basis import GroundKind, LegalBasis, LegalBasisKind
@@ -364,6 +364,8 @@ class Books:
             sha256="0" * 64,
             job_ids=(self.jobs.id,),
             bed_ids=(self.beds.id,),
+            load_ids=(uuid7(),),
+            lawns=(RecalledLawn(lawn_id=self.lawns.id, since=DAY),),
             is_open=False,
             ended_at=NOW,
             key_id=self.key.id,

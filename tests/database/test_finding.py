@@ -213,6 +213,32 @@ def test_the_visits_that_a_cut_may_be_the_same_as_are_found_by_the_indices_of_ea
         assert index in plan, plan
 
 
+def test_what_is_frozen_is_read_without_what_was_traced(store):
+    recall = replace(store.books.recalls, version=2, is_open=True, ended_at=None)
+    with store.open_unit() as unit:
+        assert unit.recalls.open(recall.firm_id) == []
+        unit.recalls.replace(recall, expected_version=1)
+        assert unit.recalls.open(recall.firm_id) == [replace(recall, content={})]
+        assert unit.recalls.get(recall.firm_id, recall.id) == recall
+
+
+def test_recalls_of_before_name_the_loads_of_their_trace(database_url):
+    engine = make_engine(database_url)
+    open_unit = unit_of_work_opener(engine)
+    books = kept_books(open_unit)
+    traced = {"places": [{"loads": [{"load_id": str(books.loads.id)}]}]}
+    before = replace(books.recalls, version=2, content=traced, load_ids=(), lawns=())
+    with open_unit() as unit:
+        unit.recalls.replace(before, expected_version=1)
+        unit.commit()
+    downgrade(database_url, "0026")
+    upgrade(database_url)
+    with open_unit() as unit:
+        kept = unit.recalls.get(before.firm_id, before.id)
+    assert kept == replace(before, load_ids=(books.loads.id,))
+    engine.dispose()
+
+
 def test_what_was_kept_before_lists_could_be_found_is_found_since(database_url):
     engine = make_engine(database_url)
     open_unit = unit_of_work_opener(engine)

@@ -117,6 +117,91 @@ def test_no_place_is_chosen_on_a_frozen_bed_and_the_recall_is_named(frozen_bed):
     assert "End the recall" in refused.json["detail"]
 
 
+def codes(yard, job):
+    """Return what each kind of place says to a job's lot, but for the bays."""
+    verdicts = yard.client.get(f"/jobs/{job}/verdicts").json["verdicts"]
+    told = {said["destination_kind"]: said["code"] for said in verdicts}
+    return {kind: code for kind, code in told.items() if kind != "hold_bay"}
+
+
+@pytest.mark.parametrize("asked", ["lawn_id", "product"])
+def test_what_is_cut_later_on_a_recalled_lawn_is_frozen_until_the_recall_is_ended(asked):
+    yard = Yard()
+    lawn = yard.lawn("Front")
+    yard.treated(lawn, "mineral fertiliser", applied_on="2026-05-10")
+    yard.mow(lawn, day="2026-05-15", clippings="left")
+    wanted = {"lawn_id": lawn, "product": "Lawn treatment"}[asked]
+    recall = yard.post("/recalls", {asked: wanted, "since": "2026-05-20", "reason": REASON})
+    assert recall["trace"]["lots"] == []
+    assert recall["frozen"]["lawns"] == [{"lawn_id": lawn, "since": "2026-05-20"}]
+    # Whoever names no lawn may have mown that one.
+    jobs = [
+        yard.mow(lawn, at="10:00", treatment_history="known"),
+        yard.mow(None, at="10:30", property_id=yard.ids["properties"], treatment_history="known"),
+    ]
+    assert {drop["destination_kind"] for drop in drops(yard.routing())} == {"hold_bay"}
+    assert [codes(yard, job) for job in jobs] == [
+        {"bed": "recalled", "compost_site": "recalled"}
+    ] * 2
+    asking = {
+        "depot_id": yard.ids["depots"],
+        "treatment_history": "known",
+        "collect_wanted": "true",
+    }
+    told = yard.client.get(f"/lawns/{lawn}/pre-mow-check", query_string=asking)
+    assert told.json["willing"] == []
+    yard.client.post(f"/recalls/{recall['id']}/end")
+    assert {drop["destination_kind"] for drop in drops(yard.routing())} == {"bed"}
+    assert "recalled" not in {*codes(yard, jobs[0]).values()}
+
+
+@pytest.mark.parametrize(
+    "more",
+    [
+        {"until": "2026-05-20"},  # of days that are over
+        {"since": "2026-05-25"},  # of days that are to come
+    ],
+)
+def test_what_is_cut_on_other_days_than_those_recalled_is_not_frozen(more):
+    yard = Yard()
+    lawn = yard.lawn("Front")
+    yard.mow(lawn, day="2026-05-19", clippings="left")
+    yard.post("/recalls", {"lawn_id": lawn, "reason": REASON, **more})
+    yard.mow(lawn, at="10:00")
+    assert {drop["destination_kind"] for drop in drops(yard.routing())} == {"bed"}
+
+
+def test_a_recall_that_would_freeze_nothing_is_not_begun():
+    yard = Yard()
+    planned = yard.plan_to_mow(yard.lawn("Front"))
+    for wanted in (
+        {"lot_code": lot_of(yard, planned)},
+        {"destination_id": yard.ids["compost-sites"]},
+    ):
+        refused = yard.client.post("/recalls", json={**wanted, "reason": REASON})
+        assert (refused.status_code, refused.json["code"]) == (409, "nothing_to_recall")
+    assert yard.client.get("/recalls").json["items"] == []
+
+
+def test_products_without_named_ingredients_are_listed_as_not_known_and_never_as_clean():
+    yard = Yard()
+    front, back = yard.lawn("Front"), yard.lawn("Back")
+    yard.treated(front, active_ingredients=[], product="Green stuff")
+    yard.treated(back, active_ingredients=[], product="Fertiliser")  # known by its name
+    query = {"product": "aminopyralid"}
+    (one,) = yard.client.get("/recall", query_string=query).json["not_known"]
+    assert (one["lawn_id"], one["product"]) == (front, "Green stuff")
+    refused = yard.client.post("/recalls", json={**query, "reason": REASON})
+    assert (refused.status_code, refused.json["code"]) == (409, "nothing_to_recall")
+    assert "Front" in refused.json["detail"]
+    yard.treated(back)
+    recall = yard.post("/recalls", {**query, "reason": REASON})
+    assert [lawn["lawn_id"] for lawn in recall["frozen"]["lawns"]] == [back]
+    assert [one["lawn_id"] for one in recall["trace"]["not_known"]] == [front]
+    # Whoever asks for a product by its name asks for no other.
+    assert yard.client.get("/recall?product=Green stuff").json["not_known"] == []
+
+
 def test_a_choice_that_is_only_asked_makes_no_load():
     yard = Yard()
     yard.mow(yard.lawn("Front"), at="10:00")
@@ -155,7 +240,8 @@ def test_a_recall_freezes_is_worked_off_and_leaves_a_file(yard):
     ]
     assert load["destination_id"] not in going
 
-    ticked = client.post(f"{path}/calls", json={"said": "=Will wait"})
+    assert client.post(f"{path}/calls", json={"said": "Who?"}).status_code == 422
+    ticked = client.post(f"{path}/calls", json={"number": 0, "said": "=Will wait"})
     assert ticked.json["still_to_call"] == []
     assert client.post(f"{path}/calls", json={"number": 7}).status_code == 404
     file = client.get(f"{path}/evidence").json

@@ -99,6 +99,7 @@ STATUS: Final[Mapping[str, HTTPStatus]] = MappingProxyType(
         "not_mown_yet": HTTPStatus.CONFLICT,
         "not_closed_yet": HTTPStatus.NOT_FOUND,
         "place_refused": HTTPStatus.CONFLICT,
+        "nothing_to_recall": HTTPStatus.CONFLICT,
         "advice_against": HTTPStatus.CONFLICT,
         "tip_not_possible": HTTPStatus.CONFLICT,
         "not_to_be_chosen": HTTPStatus.CONFLICT,

@@ -37,7 +37,15 @@ KEPT_RECALL: Final = whole(
         "is_open": FLAG,
         "ended_at": MAYBE_MOMENT,
         "key_id": MAYBE_ID,
-        "frozen": whole({"bed_ids": several(ID), "job_ids": several(ID)}),
+        "frozen": whole(
+            {
+                "bed_ids": several(ID),
+                "job_ids": several(ID),
+                "lawns": several(
+                    whole({"lawn_id": ID, "since": {"type": "string", "format": "date"}})
+                ),
+            }
+        ),
         "calls": several(
             whole(
                 {
@@ -53,8 +61,10 @@ KEPT_RECALL: Final = whole(
         "trace": RECALL,
     },
     description=(
-        "A recall. While it is open its beds take nothing more and its lots go nowhere but into a "
-        "bay. `still_to_call` are the numbers of `trace.people` that nobody has called."
+        "A recall. While it is open its beds take nothing more. Its lots, and whatever else is cut "
+        "on its lawns from the day named, go nowhere but into a bay. Compost sites are called, not "
+        "frozen; nor is a lawn where the product is recorded later: begin another recall. "
+        "`still_to_call` are the numbers of `trace.people` that nobody has called."
     ),
 )
 EVIDENCE: Final = whole(
@@ -81,9 +91,14 @@ class NewRecall(RecallQuery):
 
 
 class NewCall(Described):
-    """Who of the list was called, the first if nobody is named, and what was said."""
+    """Who of the list was called, and what was said."""
 
-    number = Integer(low=0, high=100_000, load_default=0)
+    number = Integer(
+        low=0,
+        high=100_000,
+        required=True,
+        metadata={"description": "The place in `trace.people`, counted from 0."},
+    )
     said = Text(longest=1000, breaks=True)
 
 
@@ -108,7 +123,7 @@ def kept_recall_routes(keep_recalls: KeepRecalls, door: Door) -> Routes:
         "/recalls",
         name="begin_recall",
         summary="Begin a recall: keep what is traced, and freeze what can be frozen.",
-        may_answer=(404,),
+        may_answer=(404, 409),
     )
     @door.admits(Act.PLAN)
     @routes.body(NewRecall, example={"lot_code": "L-7K2M9QX", "reason": "Aminopyralid found."})
@@ -196,6 +211,10 @@ def _told(recall: Recall) -> dict[str, Any]:
         "frozen": {
             "bed_ids": [str(one) for one in recall.bed_ids],
             "job_ids": [str(one) for one in recall.job_ids],
+            "lawns": [
+                {"lawn_id": str(one.lawn_id), "since": one.since.isoformat()}
+                for one in recall.lawns
+            ],
         },
         "calls": [
             {

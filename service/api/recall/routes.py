@@ -29,6 +29,7 @@ from service.usecases.mass_book.wanted_lots import WantedLots
 
 _MAYBE_MOMENT: Final = {"type": ["string", "null"], "format": "date-time"}
 _DATE: Final = {"type": "string", "format": "date"}
+LAWN: Final = {"lawn_id": ID, "lawn": TEXT, "property": TEXT}
 RECALL: Final = whole(
     {
         "as_of": MOMENT,
@@ -44,6 +45,10 @@ RECALL: Final = whole(
                     "collected": FLAG,
                 }
             )
+        ),
+        "lawns": several(whole({**LAWN, "since": _DATE})),
+        "not_known": several(
+            whole({"treatment_id": ID, "product": TEXT, "applied_on": _DATE, **LAWN})
         ),
         "mixed_with": several(whole({"job_id": ID, "lot_code": TEXT, "status": one_of(LotStatus)})),
         "places": several(
@@ -78,7 +83,12 @@ RECALL: Final = whole(
             )
         ),
     },
-    description="Where everything of some lots is or went, and whom to tell what.",
+    description=(
+        "Where everything of some lots is or went, and whom to tell what. `lawns` are those asked "
+        "about, each since which day of cutting. `not_known` are treatments of which nobody knows "
+        "whether they are with the active ingredient that was asked for: their product's are not "
+        "on record. Their lots are not among `lots`; find out, or ask about each lawn."
+    ),
 )
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from uuid import UUID
 
 from service.core.records import Record
@@ -20,11 +20,20 @@ class CallMade:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class RecalledLawn:
+    """A lawn of which everything that is cut from a day on is recalled, also what is cut later."""
+
+    lawn_id: UUID
+    since: date
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Recall(Record):
     """A recall that was begun, as its lots were traced then.
 
-    While it is open its beds take nothing more, and its lots go nowhere but into a bay. ``content``
-    is the trace, JSON-ready; ``sha256`` is of its canonical bytes.
+    While it is open its beds take nothing more, and its lots, and what else is cut on its
+    ``lawns``, go nowhere but into a bay. ``content`` is the trace, JSON-ready; ``sha256`` is of its
+    canonical bytes; ``load_ids`` are the loads in it.
     """
 
     reason: str
@@ -32,6 +41,8 @@ class Recall(Record):
     sha256: str
     job_ids: tuple[UUID, ...]
     bed_ids: tuple[UUID, ...]
+    load_ids: tuple[UUID, ...] = ()
+    lawns: tuple[RecalledLawn, ...] = ()
     is_open: bool = True
     ended_at: datetime | None = None
     key_id: UUID | None = None

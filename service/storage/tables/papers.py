@@ -215,5 +215,7 @@ class RecallRow(RecordRow):
     ended_at: Mapped[datetime | None]
     key_id: Mapped[UUID | None]
     calls: Mapped[list[Any]]
+    lawns: Mapped[list[Any]]
+    load_ids: Mapped[list[Any]]
 
     __table_args__ = (indexed("is_open"),)

@@ -248,6 +248,14 @@ class DayPlanRepository(Repository[DayPlan], Protocol):
         ...
 
 
+class RecallRepository(Repository[Recall], Protocol):
+    """Recalls."""
+
+    def open(self, firm_id: UUID) -> list[Recall]:
+        """Return the open ones without what was traced, by id: each day asks what is frozen."""
+        ...
+
+
 class NoteRepository(Repository[DeliveryNote], Protocol):
     """Notes and their numbers."""
 
@@ -289,7 +297,7 @@ class UnitOfWork(Protocol):
     planning_turns: PlanningTurnRepository
     day_plans: DayPlanRepository
     day_closings: Repository[DayClosing]
-    recalls: Repository[Recall]
+    recalls: RecallRepository
     delivery_notes: NoteRepository
 
     def __enter__(self) -> Self:

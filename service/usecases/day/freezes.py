@@ -1,17 +1,24 @@
-"""What an open recall freezes: its beds take nothing more, its lots go nowhere but into a bay."""
+"""What an open recall freezes: its beds take nothing more, its lots go nowhere but into a bay.
+
+Its lots are those it traced, and whatever is cut on its lawns while it is open.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 from dataclasses import replace
-from typing import Any, Final
+from typing import Final
 from uuid import UUID
 
-from service.core.evidence.recalls import Recall
+from service.core.evidence.recalls import Recall, RecalledLawn
+from service.core.jobs import Job
 from service.core.loads import Load
+from service.core.places import Depot
 from service.core.plans import Ground, RuleClass, Verdict
 from service.destinations.verdicts import Lot
+from service.usecases.base.calendar import day_of
 from service.usecases.base.destination_kinds import is_hold
+from service.usecases.base.ports import UnitOfWork
 from service.usecases.day.destinations import Asked
 
 CODE = "recalled"
@@ -28,6 +35,48 @@ def with_freezes(asked: Asked, recalls: Sequence[Recall]) -> Asked:
             lot_id: tuple(frozen_by(said, asked.lots[lot_id], recalls) or said for said in row)
             for lot_id, row in asked.verdicts.items()
         },
+    )
+
+
+def read_recalls(
+    unit: UnitOfWork, depot: Depot, jobs: Sequence[Job], loads: Sequence[Load]
+) -> tuple[Recall, ...]:
+    """Return the open recalls; what was cut on their lawns is among their lots, also since.
+
+    Parameters
+    ----------
+    jobs, loads
+        Of a day: whatever lots can be frozen on it, and what it tipped of others.
+    """
+    found = unit.recalls.open(depot.firm_id)
+    lawn_ids = sorted({one.lawn_id for recall in found for one in recall.lawns})
+    if not lawn_ids:
+        return tuple(found)
+    homes = {
+        lawn.id: lawn.property_id for lawn in unit.lawns.get_many(depot.firm_id, lawn_ids).values()
+    }
+    known = {job.id: job for job in jobs}
+    more = {part.job_id for load in loads for part in load.parts} - known.keys()
+    known |= unit.jobs.get_many(depot.firm_id, sorted(more))
+
+    def is_cut_there(job: Job, one: RecalledLawn) -> bool:
+        # A job that names no lawn may have cut any lawn of its property.
+        there = homes.get(one.lawn_id) if job.lawn_id is None else one.lawn_id
+        return there == (job.lawn_id or job.property_id) and day_of(depot, job.at) >= one.since
+
+    return tuple(
+        replace(
+            recall,
+            job_ids=(
+                *recall.job_ids,
+                *(
+                    j.id
+                    for j in known.values()
+                    if any(is_cut_there(j, one) for one in recall.lawns)
+                ),
+            ),
+        )
+        for recall in found
     )
 
 
@@ -65,15 +114,9 @@ def broken_by(load: Load, recalls: Sequence[Recall]) -> Recall | None:
         is_later = load.done_at is None or load.done_at >= recall.created_at
         place_id = load.destination_id if is_later else None
         against = recall_of([recall], place_id=place_id, job_ids=job_ids)
-        if against is not None and load.id not in _traced(recall):
+        if against is not None and load.id not in recall.load_ids:
             return recall
     return None
-
-
-def _traced(recall: Recall) -> set[UUID]:
-    """Return the loads that a recall found when it was begun."""
-    places: Any = recall.content["places"]
-    return {UUID(load["load_id"]) for place in places for load in place["loads"]}
 
 
 def words_of(recall: Recall) -> str:

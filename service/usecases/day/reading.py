@@ -18,6 +18,7 @@ from service.usecases.base.held_grass import read_held
 from service.usecases.base.lot_facts import read_lot_facts
 from service.usecases.base.ports import UnitOfWork
 from service.usecases.day.facts import NOTHING_LEFT, DayFacts, in_order_of_day, is_over_for
+from service.usecases.day.freezes import read_recalls
 from service.usecases.day.places import Places, homes_of, points_of, read_place, read_places
 from service.usecases.day.recent_loads import (
     laid_layers,
@@ -137,7 +138,7 @@ def read_day(
         gone=gone,
         turned_away_before=turned_away_before(recent, day),
         under_way=under_way(recent, depot_id),
-        recalls=tuple(unit.recalls.all(firm_id, is_open=True)),
+        recalls=read_recalls(unit, depot, known, own if met_by is None else [*own, met_by]),
         lost_locks=lost_locks(unit, depot, day, jobs, gone) if met_by is None else (),
     )
 

@@ -15,13 +15,13 @@ from service.core.jobs import Job
 from service.core.loads import Load
 from service.core.mass_book import AMOUNTS, ELSEWHERE, NOTHING, VEHICLE, MassBalance
 from service.core.notes import DeliveryNote
-from service.core.places import Client, DestinationKind, Property
+from service.core.places import Client, DestinationKind, Lawn, Property
 from service.core.records import Clock
 from service.rules.lookup import Rulebook
 from service.usecases.base.destination_kinds import KINDS
 from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
 from service.usecases.mass_book.keeping import loads_with
-from service.usecases.mass_book.wanted_lots import LotSearch, WantedLots
+from service.usecases.mass_book.wanted_lots import Found, LotSearch, WantedLots
 
 ADVICE = (
     "Leave it where it lies: do not dig it in, mix it, move it or carry it on, keep animals and "
@@ -34,6 +34,7 @@ ADVICE = (
 class Traced:
     """The records behind an answer."""
 
+    found: Found
     lots: Mapping[UUID, Job]
     balances: Sequence[MassBalance]
     loads: Sequence[Load]
@@ -42,7 +43,7 @@ class Traced:
     places: Mapping[UUID, Any]
     properties: Mapping[UUID, Property]
     clients: Mapping[UUID, Client]
-    lawn_names: Mapping[UUID, str] = field(default_factory=dict)
+    lawns: Mapping[UUID, Lawn]
     released: Mapping[UUID, str] = field(default_factory=dict)
 
 
@@ -71,12 +72,12 @@ class TraceLots:
             search = LotSearch(
                 unit, caller.firm_id, substances=self._treatments, now=self._clock.now()
             )
-            lots = {job.id: job for job in search.lots(wanted)}
-            traced = _traced(unit, caller.firm_id, lots)
+            traced = _traced(unit, caller.firm_id, search.found(wanted))
         return _told(traced, now=self._clock.now())
 
 
-def _traced(unit: UnitOfWork, firm_id: UUID, lots: Mapping[UUID, Job]) -> Traced:
+def _traced(unit: UnitOfWork, firm_id: UUID, found: Found) -> Traced:
+    lots = {job.id: job for job in found.lots}
     ids = sorted(lots)
     entries = unit.mass_movements.of_lots(firm_id, ids) if ids else []
     loads = loads_with(unit, firm_id, entries)
@@ -97,10 +98,14 @@ def _traced(unit: UnitOfWork, firm_id: UUID, lots: Mapping[UUID, Job]) -> Traced
     released = unit.hold_entries.get_many(
         firm_id, sorted({b.place_id for b in balances if b.place_kind == ELSEWHERE})
     )
+    lawn_ids = {job.lawn_id for job in lots.values() if job.lawn_id is not None}
+    lawn_ids |= found.lawns.keys() | {one.lawn_id for one in found.not_known}
+    lawns = unit.lawns.get_many(firm_id, sorted(lawn_ids))
     properties = unit.properties.get_many(
         firm_id,
         sorted(
             {job.property_id for job in (*lots.values(), *others.values())}
+            | {lawn.property_id for lawn in lawns.values()}
             | {home for place in places.values() if (home := getattr(place, "property_id", None))}
         ),
     )
@@ -110,10 +115,8 @@ def _traced(unit: UnitOfWork, firm_id: UUID, lots: Mapping[UUID, Job]) -> Traced
         kept = notes.get(note.load_id)
         if kept is None or kept.note_version < note.note_version:
             notes[note.load_id] = note
-    lawns = unit.lawns.get_many(
-        firm_id, sorted({job.lawn_id for job in lots.values() if job.lawn_id is not None})
-    )
     return Traced(
+        found=found,
         lots=lots,
         balances=balances,
         loads=loads,
@@ -124,7 +127,7 @@ def _traced(unit: UnitOfWork, firm_id: UUID, lots: Mapping[UUID, Job]) -> Traced
         clients=unit.clients.get_many(
             firm_id, sorted({place.client_id for place in properties.values()})
         ),
-        lawn_names={lawn.id: lawn.name for lawn in lawns.values()},
+        lawns=lawns,
         released={entry.id: entry.released_to or "-" for entry in released.values()},
     )
 
@@ -139,11 +142,24 @@ def _told(traced: Traced, *, now: datetime) -> dict[str, object]:
                 "lot_code": job.lot_code,
                 "cut_at": job.at,
                 "property": traced.properties[job.property_id].name,
-                "lawn": None if job.lawn_id is None else traced.lawn_names.get(job.lawn_id),
+                "lawn": None if job.lawn_id is None else traced.lawns[job.lawn_id].name,
                 "status": job.status.value,
                 "collected": job.clippings.value == "collected",
             }
             for job in sorted(traced.lots.values(), key=lambda job: (job.at, job.id))
+        ],
+        "lawns": [
+            {**_told_lawn(traced, lawn_id), "since": since}
+            for lawn_id, since in sorted(traced.found.lawns.items())
+        ],
+        "not_known": [
+            {
+                "treatment_id": one.id,
+                "product": one.product,
+                "applied_on": one.applied_on,
+                **_told_lawn(traced, one.lawn_id),
+            }
+            for one in sorted(traced.found.not_known, key=lambda one: (one.applied_on, one.id))
         ],
         "mixed_with": [
             {"job_id": job.id, "lot_code": job.lot_code, "status": job.status.value}
@@ -152,6 +168,12 @@ def _told(traced: Traced, *, now: datetime) -> dict[str, object]:
         "places": places,
         "people": _people(traced, places),
     }
+
+
+def _told_lawn(traced: Traced, lawn_id: UUID) -> dict[str, object]:
+    lawn = traced.lawns[lawn_id]
+    home = traced.properties[lawn.property_id]
+    return {"lawn_id": lawn_id, "lawn": lawn.name, "property": home.name}
 
 
 def _by_place(traced: Traced) -> dict[tuple[str, UUID], list[MassBalance]]:

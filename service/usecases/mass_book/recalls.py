@@ -3,19 +3,29 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 from typing import Any
 from uuid import UUID
 
 from service.core.callers.access import Caller
-from service.core.errors import RecordMissing
+from service.core.errors import RecordMissing, Refusal
 from service.core.evidence.digests import digest_of, plain
-from service.core.evidence.recalls import CallMade, Recall
+from service.core.evidence.recalls import CallMade, Recall, RecalledLawn
 from service.core.places import DestinationKind
 from service.core.records import Clock, Identifiers
 from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
 from service.usecases.mass_book.recall import TraceLots
 from service.usecases.mass_book.wanted_lots import WantedLots
+
+
+class NothingToRecall(Refusal):
+    """A recall that would freeze nothing is none: who began it would think that something is."""
+
+    code = "nothing_to_recall"
+    sentence = (
+        "Nothing that was cut, and no lawn of which later cuts would be kept back, is on record "
+        "for this: nothing would be frozen.{hint}"
+    )
 
 
 class KeepRecalls:
@@ -47,10 +57,19 @@ class KeepRecalls:
 
         Raises
         ------
-        RecordNotUsable, RecordMissing, NotOnRecord
+        RecordNotUsable, RecordMissing, NotOnRecord, NothingToRecall
         """
         now = self._clock.now()
         traced: Any = plain(self._trace_lots(caller, wanted))
+        # Of days that are over nothing more will be cut.
+        goes_on = wanted.until is None or wanted.until >= now.date()
+        lawns = tuple(
+            RecalledLawn(lawn_id=UUID(lawn["lawn_id"]), since=date.fromisoformat(lawn["since"]))
+            for lawn in (traced["lawns"] if goes_on else ())
+        )
+        if not (traced["lots"] or lawns):
+            raise NothingToRecall(number=len(traced["not_known"]), hint=_hint(traced))
+        loads = {load["load_id"] for place in traced["places"] for load in place["loads"]}
         beds = {p["place_id"] for p in traced["places"] if p["kind"] == DestinationKind.BED}
         recall = Recall(
             id=(identifiers or self._identifiers).next_id(),
@@ -63,6 +82,8 @@ class KeepRecalls:
             sha256=digest_of(traced),
             job_ids=tuple(UUID(lot["job_id"]) for lot in traced["lots"]),
             bed_ids=tuple(sorted(UUID(bed_id) for bed_id in beds)),
+            load_ids=tuple(sorted(UUID(load_id) for load_id in loads)),
+            lawns=lawns,
             key_id=caller.key_id,
         )
         with self._open() as unit:
@@ -129,10 +150,7 @@ class KeepRecalls:
         with self._open() as unit:
             recall = _find(unit, caller, recall_id)
             entries = unit.mass_movements.of_lots(caller.firm_id, recall.job_ids)
-            places: Any = recall.content["places"]
-            loads = tuple(
-                sorted({UUID(load["load_id"]) for place in places for load in place["loads"]})
-            )
+            loads = recall.load_ids
             notes = unit.delivery_notes.all(caller.firm_id, load_id=loads) if loads else []
         file: dict[str, object] = {
             "recall_id": str(recall.id),
@@ -179,6 +197,17 @@ class KeepRecalls:
         """Count an event on every kept day from yesterday on: it is still today in the west."""
         since = self._clock.now().date() - timedelta(days=1)
         unit.working_days.bump(caller.firm_id, depot_id=None, from_day=since, to_day=None)
+
+
+def _hint(traced: Any) -> str:  # noqa: ANN401 - a trace, JSON-ready
+    """Return where else it may be, in words: what nobody knows is not clean."""
+    lawns = sorted({f"{one['lawn']}, {one['property']}" for one in traced["not_known"]})
+    if not lawns:
+        return ""
+    return (
+        " Treatments whose active ingredients nobody named may be meant: find out, or recall their "
+        f"lawns one by one ({'; '.join(lawns)})."
+    )
 
 
 def vars_of(call: CallMade) -> dict[str, object]:

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from difflib import get_close_matches
 from uuid import UUID
@@ -51,6 +51,26 @@ class WantedLots:
         return found
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Found:
+    """What was asked about.
+
+    Attributes
+    ----------
+    lots
+        What was cut.
+    lawns
+        The lawns that were asked about, each since which day of cutting.
+    not_known
+        Treatments of which nobody knows whether they are meant: their product's active ingredients
+        are not on record.
+    """
+
+    lots: list[Job]
+    lawns: Mapping[UUID, date] = field(default_factory=dict)
+    not_known: Sequence[Treatment] = ()
+
+
 class LotSearch:
     """Finds the lots that are asked about in a firm's records."""
 
@@ -62,24 +82,32 @@ class LotSearch:
         self._substances = substances
         self._now = now
 
-    def lots(self, wanted: WantedLots) -> list[Job]:
-        """Return the lots that were cut. Raises RecordMissing, NotOnRecord."""
+    def found(self, wanted: WantedLots) -> Found:
+        """Return the lots that were cut, and the lawns. Raises RecordMissing, NotOnRecord."""
         unit, firm_id = self._unit, self._firm_id
         until = wanted.until or (self._now + timedelta(days=1)).date()
         since = wanted.since or until - timedelta(days=LOOKED_BACK_DAYS)
         if wanted.lot_code is not None:
-            return self._of_code(wanted.lot_code)
+            return Found(lots=self._of_code(wanted.lot_code))
         if wanted.destination_id is not None:
-            return self._brought_to(wanted.destination_id, since, until)
+            return Found(lots=self._brought_to(wanted.destination_id, since, until))
+        not_known: list[Treatment] = []
+        first: dict[UUID, date] = {}
         if wanted.lawn_id is not None:
             if unit.lawns.get(firm_id, wanted.lawn_id) is None:
                 raise RecordMissing(record="lawn", id=wanted.lawn_id)
-            return _cut_on(unit, firm_id, {wanted.lawn_id: since}, until)
-        first: dict[UUID, date] = {}
-        for treatment in self._treated_with(wanted.product or ""):
-            day = max(treatment.applied_on, since) if wanted.since else treatment.applied_on
-            first[treatment.lawn_id] = min(day, first.get(treatment.lawn_id, day))
-        return _cut_on(unit, firm_id, first, until)
+            first = {wanted.lawn_id: since}
+        else:
+            treatments, not_known = self._treated_with(wanted.product or "")
+            for treatment in treatments:
+                day = max(treatment.applied_on, since) if wanted.since else treatment.applied_on
+                first[treatment.lawn_id] = min(day, first.get(treatment.lawn_id, day))
+        reached = since - timedelta(days=LOOKED_BACK_DAYS)
+        return Found(
+            lots=_cut_on(unit, firm_id, first, until),
+            lawns=first,
+            not_known=[one for one in not_known if reached <= one.applied_on <= until],
+        )
 
     def _of_code(self, written: str) -> list[Job]:
         code = written.strip().upper()
@@ -89,21 +117,33 @@ class LotSearch:
             raise _not_on_record("lot", written, sorted({job.lot_code for job in near}))
         return _cut(jobs)
 
-    def _treated_with(self, written: str) -> list[Treatment]:
+    def _treated_with(self, written: str) -> tuple[list[Treatment], list[Treatment]]:
         """Return the treatments with a product, or with an active ingredient by any of its names.
 
-        Names are typed by hand: one in capitals is the same product.
+        Names are typed by hand: one in capitals is the same product. Beside them those that may be
+        with an active ingredient, for all that is known of their products.
         """
         asked = self._plain(written)
         treatments = self._unit.treatments.all(self._firm_id)
         found = [one for one in treatments if asked in map(self._plain, _names(one))]
-        if not found:
+        is_ingredient = self._substances.substance_of(written) is not None or any(
+            asked in map(self._plain, one.active_ingredients) for one in found
+        )
+        not_known = [
+            one
+            for one in treatments
+            if is_ingredient
+            and one not in found
+            and not one.active_ingredients
+            and self._substances.substance_of(one.product) is None
+        ]
+        if not (found or not_known):
             names = {_folded(name): name for one in treatments for name in _names(one)}
             near = get_close_matches(_folded(written), sorted(names), n=NEAR_TOLD)
             raise _not_on_record(
                 "product or active ingredient", written, [names[name] for name in near]
             )
-        return found
+        return found, not_known
 
     def _plain(self, name: str) -> str:
         substance = self._substances.substance_of(name)

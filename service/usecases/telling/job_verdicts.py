@@ -12,6 +12,7 @@ from service.usecases.base.calendar import day_of
 from service.usecases.base.lot_facts import read_lot_facts
 from service.usecases.base.ports import OpenUnitOfWork
 from service.usecases.day.destinations import TurnedAway, ask_all, ready_destinations
+from service.usecases.day.freezes import with_freezes
 from service.usecases.day.planned_day import range_of, told_verdict
 from service.usecases.day.reading import read_day
 from service.usecases.telling.estimate_reasons import find_job, sources_of
@@ -53,7 +54,7 @@ class TellVerdicts:
         )
         ready = ready_destinations(facts, rulebook=self._rulebook)
         asked = ask_all({job.id: lot}, ready, turned_away=TurnedAway.on(facts))
-        verdicts = asked.verdicts[job.id]
+        verdicts = with_freezes(asked, facts.recalls).verdicts[job.id]
         keys = {key for verdict in verdicts for key in verdict.sources}
         return {
             "job_id": str(job.id),

@@ -20,6 +20,7 @@ from service.usecases.base.destination_kinds import COLLECTABLE
 from service.usecases.base.held_grass import HeldGrass
 from service.usecases.day.destinations import Asked, TurnedAway, ask_all, ready_destinations
 from service.usecases.day.facts import DayFacts
+from service.usecases.day.freezes import with_freezes
 from service.usecases.day.held.entries import why_held
 
 # So far ahead it is told from when on somebody takes it; it has soured long before.
@@ -101,6 +102,7 @@ def first_days_taken(
             ready_destinations(later, rulebook=rulebook),
             turned_away=TurnedAway.on(later),
         )
+        asked = with_freezes(asked, facts.recalls)
         for grass in waiting:
             takers = answer_on(grass, asked).takers
             if takers:

@@ -22,6 +22,7 @@ from service.usecases.base.destination_kinds import COLLECTABLE, HELD
 from service.usecases.base.lot_facts import LotFacts
 from service.usecases.day.destinations import Asked, TurnedAway, ask_all, ready_destinations
 from service.usecases.day.facts import DayFacts
+from service.usecases.day.freezes import with_freezes
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -192,11 +193,12 @@ class LawnQuestion:
         return found
 
     def _asked(self, lot: Lot) -> Asked:
-        return ask_all(
+        asked = ask_all(
             {lot.job_id: lot},
             list(self.ready.values()),
             turned_away=TurnedAway.on(self._facts),
         )
+        return with_freezes(asked, self._facts.recalls)
 
     def _job_as(self, said: Said) -> Job:
         """Return the job as the crew sees it."""

@@ -20,6 +20,7 @@ from service.usecases.base.ports import OpenUnitOfWork
 from service.usecases.base.staleness import is_current
 from service.usecases.base.travel import Distances
 from service.usecases.day.facts import DayFacts
+from service.usecases.day.freezes import read_recalls
 from service.usecases.day.planned_day import range_of, told_verdict
 from service.usecases.day.reading import read_day
 from service.usecases.records.job_names import JOBS_OWN
@@ -84,6 +85,7 @@ class PreMowCheck:
             if at is not None:
                 job = replace(job, planned_at=at)
             lot_facts = read_lot_facts(unit, caller.firm_id, [job])
+            facts = replace(facts, recalls=read_recalls(unit, depot, [job], ()))
         question = LawnQuestion(
             facts=facts, lot_facts=lot_facts, job=job, planned=planned, rulebook=self._rulebook
         )
