@@ -80,6 +80,7 @@ from service.usecases.telling.held.queue import TellHoldQueue
 from service.usecases.telling.job_verdicts import TellVerdicts
 from service.usecases.telling.plan_changes import TellPlanChanges
 from service.usecases.telling.stops import TellStops
+from service.usecases.telling.whole_books import ReadWholeBooks
 
 # The contract is made from the routes alone: nothing is opened under these settings.
 _PAPER_SETTINGS: Final = Settings(database_url="sqlite://", signing_key="no link is signed" * 2)
@@ -232,6 +233,7 @@ def build_use_cases(
         ),
         propose_orders=ProposeOrders(open_unit_of_work=reading, **planning),
         read_routing=read_routing,
+        read_whole_books=ReadWholeBooks(open_reading=reading),
         record_jobs=record_jobs,
         revoke_key=RevokeKey(open_unit_of_work=writing, clock=clock),
         show_note=ShowNote(open_unit_of_work=reading, clock=clock),

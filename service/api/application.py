@@ -85,6 +85,7 @@ from service.usecases.telling.held.queue import TellHoldQueue
 from service.usecases.telling.job_verdicts import TellVerdicts
 from service.usecases.telling.plan_changes import TellPlanChanges
 from service.usecases.telling.stops import TellStops
+from service.usecases.telling.whole_books import ReadWholeBooks
 
 QUIET: Final = {
     "Cache-Control": "private, no-cache",
@@ -145,6 +146,7 @@ class UseCases:
     pre_mow_check: PreMowCheck
     propose_orders: ProposeOrders
     read_routing: ReadRouting
+    read_whole_books: ReadWholeBooks
     record_jobs: RecordJobs
     revoke_key: RevokeKey
     show_note: ShowNote

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from contextlib import ExitStack
 from dataclasses import fields, is_dataclass
 from datetime import date, datetime, time
@@ -21,8 +21,8 @@ from service.pages.needs import Needs
 from service.pages.rendering import HEADERS, page
 from service.usecases.records.keep_records import KeepRecords
 from service.usecases.telling.evening.cells import write_table
+from service.usecases.telling.whole_books import WholeBooks
 
-Every = Callable[[KeepRecords[Any], Caller], Iterator[Any]]
 PLACE: Final = "/screens/lists"
 # A longer table is written to a file on the way. Common practice, no source.
 MOST_IN_MEMORY_BYTES: Final = 1_000_000
@@ -88,8 +88,8 @@ def _table(needs: Needs, caller: Caller, name: str) -> Response:
     with ExitStack() as until_written:
         file = until_written.enter_context(SpooledTemporaryFile(MOST_IN_MEMORY_BYTES))
         out = TextIOWrapper(file, encoding="utf-8-sig", newline="", write_through=True)
-        with book.at_one_moment() as every:
-            rows = _rows(needs, caller, book, every)
+        with needs.read_whole_books(caller) as books:
+            rows = _rows(needs, books, book)
             write_table(out, headings, ([row.get(h) for h in headings] for row in rows))
         out.detach()
         file.seek(0)
@@ -106,11 +106,9 @@ def _sent(file: IO[bytes]) -> Iterator[bytes]:
             yield some
 
 
-def _rows(
-    needs: Needs, caller: Caller, book: KeepRecords[Any], every: Every
-) -> Iterator[dict[str, object]]:
-    names = _names(needs, caller, every)
-    for record in every(book, caller):
+def _rows(needs: Needs, books: WholeBooks, book: KeepRecords[Any]) -> Iterator[dict[str, object]]:
+    names = _names(needs, books)
+    for record in books.every(book):
         row = dict(_cells(record))
         for heading, named in NAMED.items():
             if row.get(heading) is not None:
@@ -147,7 +145,7 @@ def _book(needs: Needs, name: str) -> Any:
     return getattr(needs.papers, name, None) or getattr(needs.library, name)
 
 
-def _names(needs: Needs, caller: Caller, every: Every) -> Any:
+def _names(needs: Needs, books: WholeBooks) -> Any:
     """Return what tells names by id; each book is read once, and only if it is needed."""
     known: dict[str, Mapping[UUID, str]] = {}
 
@@ -155,7 +153,7 @@ def _names(needs: Needs, caller: Caller, every: Every) -> Any:
         if book not in known:
             known[book] = {
                 one.id: getattr(one, "registration", None) or one.name
-                for one in every(_book(needs, book), caller)
+                for one in books.every(_book(needs, book))
             }
         return known[book]
 

@@ -32,6 +32,7 @@ from service.usecases.telling.evening.closing import TellEvening
 from service.usecases.telling.evening.periods import TellTotals
 from service.usecases.telling.held.queue import TellHoldQueue
 from service.usecases.telling.plan_changes import TellPlanChanges
+from service.usecases.telling.whole_books import ReadWholeBooks
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -71,6 +72,7 @@ class Needs:
     read_routing: ReadRouting
     record_jobs: RecordJobs
     take_reports: TakeReports
+    read_whole_books: ReadWholeBooks
     revoke_key: RevokeKey
     tell_decisions: TellDecisions
     tell_evening: TellEvening

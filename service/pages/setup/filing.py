@@ -10,8 +10,9 @@ from uuid import UUID
 from service.core.callers.access import Caller
 from service.core.places import Point
 from service.pages.needs import Needs
-from service.usecases.records.keep_records import A_PAGE, KeepRecords
+from service.usecases.records.keep_records import KeepRecords
 from service.usecases.records.keep_together import NewRecord
+from service.usecases.telling.whole_books import A_PAGE
 
 Values = Mapping[str, Any]
 Key = tuple[str, ...]

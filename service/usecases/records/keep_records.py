@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import MISSING, Field, dataclass, field, fields, replace
-from typing import Any, Final, Generic
+from typing import Any, Generic
 from uuid import UUID
 
 from service.core.callers.access import Amendment, Caller, Own
@@ -21,7 +20,6 @@ from service.usecases.base.calendar import DAY, with_days
 from service.usecases.base.ports import OpenUnitOfWork, Page, UnitOfWork
 from service.usecases.mass_book.movements import Stamp
 
-A_PAGE: Final = 500
 AfterChange = Callable[[UnitOfWork, AnyRecord], None]
 """Called in the same transaction after a record was kept, amended or deleted."""
 
@@ -141,25 +139,9 @@ class KeepRecords(Generic[AnyRecord]):
     ) -> Page[AnyRecord]:
         """Return a page of records, ordered by id. Raises NotAllowed."""
         with self._open_reading() as unit:
-            return self._page_of(unit, caller, filters=filters, after=after, limit=limit)
+            return self.page_of(unit, caller, filters=filters, after=after, limit=limit)
 
-    @contextmanager
-    def at_one_moment(self) -> Iterator[Callable[[KeepRecords[Any], Caller], Iterator[Any]]]:
-        """Yield what reads whole books, page by page, all of them as they are at one moment."""
-        with self._open_reading() as unit:
-
-            def every(books: KeepRecords[Any], caller: Caller) -> Iterator[Any]:
-                after = None
-                while True:
-                    page = books._page_of(unit, caller, filters={}, after=after, limit=A_PAGE)
-                    yield from page.records
-                    after = page.next_after
-                    if after is None:
-                        return
-
-            yield every
-
-    def _page_of(
+    def page_of(
         self,
         unit: UnitOfWork,
         caller: Caller,
@@ -168,6 +150,7 @@ class KeepRecords(Generic[AnyRecord]):
         after: UUID | None,
         limit: int,
     ) -> Page[AnyRecord]:
+        """Return a page of records as one unit of work sees them. Raises NotAllowed."""
         own = caller.own_field(self.shelf.own, what=self.shelf.reading)
         if own is not None and caller.scope is not None:
             if filters.get(own, caller.scope.id) != caller.scope.id:
