@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from contextlib import nullcontext
 from dataclasses import MISSING, Field, dataclass, field, fields, replace
 from typing import Any, Generic
 from uuid import UUID
@@ -136,32 +137,26 @@ class KeepRecords(Generic[AnyRecord]):
         filters: Mapping[str, object],
         after: UUID | None = None,
         limit: int = 50,
+        seen_by: UnitOfWork | None = None,
     ) -> Page[AnyRecord]:
-        """Return a page of records, ordered by id. Raises NotAllowed."""
-        with self._open_reading() as unit:
-            return self.page_of(unit, caller, filters=filters, after=after, limit=limit)
+        """Return a page of records, ordered by id, as a unit of work sees them or as of now.
 
-    def page_of(
-        self,
-        unit: UnitOfWork,
-        caller: Caller,
-        *,
-        filters: Mapping[str, object],
-        after: UUID | None,
-        limit: int,
-    ) -> Page[AnyRecord]:
-        """Return a page of records as one unit of work sees them. Raises NotAllowed."""
+        Raises
+        ------
+        NotAllowed
+        """
         own = caller.own_field(self.shelf.own, what=self.shelf.reading)
         if own is not None and caller.scope is not None:
             if filters.get(own, caller.scope.id) != caller.scope.id:
                 return Page(records=(), next_after=None)
             filters = {**filters, own: caller.scope.id}
-        found_by = filters
-        if not hasattr(self.shelf.record_type, DAY):  # one that has a day is found by its own
-            found_by = with_days(unit, caller.firm_id, filters, self._clock)
-        page: Page[AnyRecord] = unit.repository(self.shelf.repository).page(
-            caller.firm_id, filters=found_by, after=after, limit=limit
-        )
+        with self._open_reading() if seen_by is None else nullcontext(seen_by) as unit:
+            found_by = filters
+            if not hasattr(self.shelf.record_type, DAY):  # one that has a day is found by its own
+                found_by = with_days(unit, caller.firm_id, filters, self._clock)
+            page: Page[AnyRecord] = unit.repository(self.shelf.repository).page(
+                caller.firm_id, filters=found_by, after=after, limit=limit
+            )
         return Page(
             records=tuple(self.seen(caller, record) for record in page.records),
             next_after=page.next_after,

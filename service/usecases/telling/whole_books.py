@@ -26,7 +26,9 @@ class WholeBooks:
         """Yield all records of a book, however many pages they fill. Raises NotAllowed."""
         after = None
         while True:
-            page = books.page_of(self._unit, self._caller, filters={}, after=after, limit=A_PAGE)
+            page = books.page(
+                self._caller, filters={}, after=after, limit=A_PAGE, seen_by=self._unit
+            )
             yield from page.records
             after = page.next_after
             if after is None:
