@@ -17,9 +17,18 @@ from service.core.callers.access import Caller
 from service.core.callers.sessions import Seat, Session
 from service.core.errors import Refusal
 from service.pages.needs import Needs
-from service.pages.refusals import NotJoined, NotPrivate, OtherOrigin, OtherSeat, lines_of
+from service.pages.refusals import (
+    NotJoined,
+    NotPrivate,
+    OtherOrigin,
+    OtherSeat,
+    in_words,
+    lines_of,
+)
 from service.pages.rendering import HEADERS, page
+from service.pages.speaking import keeps_language, spoken
 from service.pages.words import SEATS
+from service.usecases.base.languages import Reader
 from service.usecases.records.sessions import SESSION_LASTS, Joined
 
 PROBLEM_JSON: Final = "application/problem+json"
@@ -103,19 +112,35 @@ class Entrance:
         problem = self._needs.problem_of(refusal)
         if problem["status"] >= HTTPStatus.INTERNAL_SERVER_ERROR:
             raise refusal
+        session = self.session()
+        reader = self._reader(session)
+        if reader is not None:
+            problem = in_words(refusal, problem, reader)
         if not self.asks_for_a_page():
             response = Response(json.dumps(problem), mimetype=PROBLEM_JSON)
             response.headers.update(HEADERS)
             response.status_code = problem["status"]
             return response
-        back = None if isinstance(refusal, NotJoined) or self.session() is None else "/screens"
         return page(
             "refusal.html.j2",
             status=problem["status"],
+            reader=reader,
             title=problem["title"],
             lines=lines_of(problem),
-            back=back,
+            back=None if isinstance(refusal, NotJoined) or session is None else "/screens",
         )
+
+    def _reader(self, session: Session | None) -> Reader | None:
+        """Return who reads a refusal: a crew its own language; the office none but English."""
+        if session is None or session.seat is Seat.SITE:
+            return spoken()
+        if session.crew_id is None:
+            return None
+        return Reader(self._needs.library.crews.read(session.caller, session.crew_id).language)
+
+    def keeps_language(self, response: AnyResponse) -> AnyResponse:
+        """Return the response; the device keeps the language that was chosen on the page."""
+        return keeps_language(response, secure=self._secure)
 
     def asks_for_a_page(self) -> bool:
         """Return whether a browser asks for a page, and not a script or program for data."""
@@ -127,7 +152,7 @@ class Entrance:
         if session is None:
             raise NotJoined
         if seats and session.seat not in seats:
-            raise OtherSeat(seat=SEATS[session.seat.value])
+            raise OtherSeat(seat=SEATS[session.seat.value], seat_id=session.seat.value)
         return Sitting(session=session)
 
     def _refuse_other_origins(self) -> None:

@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime
+from functools import partial
 from http import HTTPStatus
 from typing import Final
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
-from flask import Blueprint, Response, redirect, request
+from flask import Blueprint, redirect, request
 from werkzeug.wrappers import Response as AnyResponse
 
 from service.core.callers.access import Caller
@@ -21,12 +22,13 @@ from service.core.loads import OPEN_LOAD_STATES, Load, LoadState
 from service.core.places import CompostSite
 from service.pages.entrance import Entrance, Sitting
 from service.pages.forms import Form
-from service.pages.load_words import REASONS, load_changes
+from service.pages.load_words import load_changes, reason_as_kept, reason_to
 from service.pages.needs import Needs
 from service.pages.refusals import AlreadySaid
 from service.pages.rendering import page
 from service.pages.replanning import replanned
 from service.pages.site_words import live_status
+from service.pages.speaking import spoken, tongues
 from service.pages.words import LOAD_STATES
 
 PLACE: Final = "/screens/gate"
@@ -72,23 +74,27 @@ def gate_routes(needs: Needs, entrance: Entrance) -> Blueprint:
 
     @routes.get(PLACE)
     @entrance.admits(Seat.SITE)
-    def show_gate(sitting: Sitting) -> Response:
-        gate = gate_of(needs, sitting)
+    def show_gate(sitting: Sitting) -> AnyResponse:
+        gate, reader = gate_of(needs, sitting), spoken()
         firm = needs.keep_sessions.firm(sitting.caller.firm_id)
-        return page(
+        shown = page(
             "gate.html.j2",
+            reader=reader,
+            tongues=tongues(),
             gate=gate,
             firm=firm,
-            reasons=REASONS.values(),
+            reasons=reader.table("load_reason").values(),
+            reason_to=partial(reason_to, reader),
             calendar=needs.feed_links.calendar(firm.id, "compost_site", gate.site.id),
         )
+        return entrance.keeps_language(shown)
 
     @routes.post(PLACE)
     @entrance.admits(Seat.SITE)
     def say_of_site(sitting: Sitting) -> AnyResponse:
         site = site_of(needs, sitting)
         now = needs.look_at_day.now(ZoneInfo(site.time_zone))
-        status = live_status(Form(request.form), site, now)
+        status = live_status(Form(request.form, spoken()), site, now)
         needs.library.compost_sites.amend(
             sitting.caller,
             site.id,
@@ -101,10 +107,13 @@ def gate_routes(needs: Needs, entrance: Entrance) -> Blueprint:
     @routes.post(f"{PLACE}/loads/<uuid:load_id>")
     @entrance.admits(Seat.SITE)
     def say_of_load(sitting: Sitting, load_id: UUID) -> AnyResponse:
-        form = Form(request.form)
+        reader = spoken()
+        form = Form(request.form, reader)
         act = form.choice("act", SAYS) or ""
         seen = form.choice("seen", tuple(LoadState))
         changes = {} if act in {"", HERE} else load_changes(form, act)
+        if "refusal_reason" in changes:
+            changes["refusal_reason"] = reason_as_kept(reader, changes["refusal_reason"])
         if act == "delivered" and (form.flag("weighed_kg") or form.flag("weigh_ticket")):
             changes |= load_changes(form, "weighed")
         form.done()
@@ -112,7 +121,9 @@ def gate_routes(needs: Needs, entrance: Entrance) -> Blueprint:
         if load.destination_id != sitting.session.compost_site_id:
             raise RecordMissing(record="load", id=load_id)
         if load.state != seen:
-            raise AlreadySaid(what=f"It is on record as {LOAD_STATES[load.state.value]}")
+            raise AlreadySaid(
+                what=f"It is on record as {LOAD_STATES[load.state.value]}", state=load.state.value
+            )
         if act == HERE:
             changes = {"at_gate_at": load.at_gate_at or needs.look_at_day.now(ZoneInfo("UTC"))}
         needs.update_load(sitting.caller, load_id, changes, expected_version=load.version)

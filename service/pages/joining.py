@@ -5,13 +5,14 @@ from __future__ import annotations
 from http import HTTPStatus
 from typing import Final
 
-from flask import Blueprint, Response, redirect
+from flask import Blueprint, redirect
 from werkzeug.wrappers import Response as AnyResponse
 
 from service.core.callers.sessions import Seat
 from service.pages.entrance import Entrance, Sitting
 from service.pages.needs import Needs
 from service.pages.rendering import page
+from service.pages.speaking import spoken, tongues
 from service.usecases.records.sessions import SESSION_LASTS
 
 START: Final = {
@@ -28,11 +29,18 @@ def joining_routes(needs: Needs, entrance: Entrance) -> Blueprint:
 
     @routes.get("/join/<token>")
     @entrance.guards
-    def look_at_link(token: str) -> Response:
+    def look_at_link(token: str) -> AnyResponse:
         """Say what the link does: whoever previews it uses nothing up."""
         entrance.refuse_in_public()
         invited = needs.keep_sessions.invited(token)
-        return page("join.html.j2", invited=invited, days=SESSION_LASTS.days)
+        shown = page(
+            "join.html.j2",
+            reader=spoken(),
+            tongues=tongues(),
+            invited=invited,
+            days=SESSION_LASTS.days,
+        )
+        return entrance.keeps_language(shown)
 
     @routes.post("/join/<token>")
     @entrance.guards
@@ -53,7 +61,7 @@ def joining_routes(needs: Needs, entrance: Entrance) -> Blueprint:
     @entrance.admits()
     def leave(sitting: Sitting) -> AnyResponse:
         needs.keep_sessions.end(sitting.caller.firm_id, sitting.session.id)
-        response = page("left.html.j2")
+        response = page("left.html.j2", reader=spoken())
         entrance.shows_out(response)
         return response
 

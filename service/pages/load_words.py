@@ -16,6 +16,18 @@ HEAVIEST_KG: Final = 50_000
 REASONS: Final[Mapping[str, str]] = Reader(ENGLISH).table("load_reason")
 
 
+def reason_as_kept(reader: Reader, said: str | None) -> str | None:
+    """Return a reason as the office reads it, where it is one of those that are offered."""
+    offered = {words: name for name, words in reader.table("load_reason").items()}
+    return REASONS[offered[said]] if said in offered else said
+
+
+def reason_to(reader: Reader, kept: str | None) -> str | None:
+    """Return a kept reason in its reader's words, where it is one of those that are offered."""
+    offered = {words: name for name, words in REASONS.items()}
+    return reader.table("load_reason")[offered[kept]] if kept in offered else kept
+
+
 def load_changes(form: Form, act: str) -> dict[str, Any]:
     """Return the changes of a load that a form asks for; faults stay with the form."""
     if act == "weighed":

@@ -1,8 +1,12 @@
 """The gate of a compost site: what comes, what it says, and nothing of anybody's address."""
 
+import re
+from html import unescape
+
 import pytest
 
 from service.api.books import clients, crews, sites
+from service.usecases.base.languages import NOTE_LANGUAGES, Reader
 from tests.screens import OURS, joined
 from tests.worlds import furnish, make_world
 
@@ -46,7 +50,7 @@ def test_a_gate_sees_what_comes_with_its_range_and_no_address(yard, gate):
     load = load_of(yard)
     assert crews.VEHICLES.example["registration"] in page
     assert f'<span class="whole">{load["parts"][0]["lot_code"]}</span>' in page
-    assert "1 load, together" in page
+    assert "Loads: 1. Together" in page
     private = [clients.CLIENTS.example["name"], clients.PROPERTIES.example["address"]]
     assert [word for word in private if word in page] == []
 
@@ -141,3 +145,52 @@ def test_a_gate_has_its_own_site_and_no_other_screen(world, yard, gate):
         assert refused.status_code == 403
         assert "You joined as gate of a compost site" in refused.text
     assert gate.get("/screens").headers["Location"] == "/screens/gate"
+
+
+@pytest.mark.parametrize("language", [code for code in NOTE_LANGUAGES if code != "en"])
+def test_a_gate_is_in_the_language_that_was_chosen_on_its_page(yard, gate, language):
+    """The browser of a shared computer speaks the office's language, not its reader's."""
+    load = load_of(yard)
+    english, own = Reader("en"), Reader(language)
+    browser = {"Accept-Language": "en"}
+    assert "Coming today" in gate.get("/screens/gate", headers=browser).text
+    gate.get(f"/screens/gate?language={language}", headers=browser)
+    page = gate.get("/screens/gate", headers=browser)  # chosen once, kept on the device
+    assert page.headers["Content-Language"] == language
+    left = [
+        text
+        for table in ("gate", "round", "site_state")
+        for key, text in english.table(table).items()
+        if own.table(table)[key] != text and re.search(f">{re.escape(text)}<", page.text)
+    ]
+    assert left == []
+    assert own.text("gate.coming") in unescape(page.text)
+    wrong = {"act": "delivered", "seen": "planned", "weighed_kg": "none"}
+    html = {**OURS, **browser, "Accept": "text/html"}
+    place = f"/screens/gate/loads/{load['id']}"
+    refused = unescape(gate.post(place, data=wrong, headers=html).text)
+    assert own.text("screen.not_done") in refused
+    assert own.text("asked.weighed_kg") in refused
+
+
+def test_a_reason_that_is_offered_is_kept_as_the_office_reads_it(yard, gate):
+    load = load_of(yard)
+    gate.get("/screens/gate?language=pl")
+    said = Reader("pl").text("load_reason.litter")
+    refused = {"act": "refused", "seen": "planned", "refusal_reason": said}
+    assert say(gate, load, **refused).status_code == 303
+    kept = yard.client.get(f"/loads/{load['id']}").json
+    assert kept["refusal_reason"] == Reader("en").text("load_reason.litter")
+    assert said in unescape(gate.get("/screens/gate").text)
+
+
+def test_what_a_gate_may_not_do_is_said_in_its_language(yard, gate):
+    load = load_of(yard)
+    gate.get("/screens/gate?language=es")
+    ticket = {"act": "delivered", "seen": "planned"}
+    assert say(gate, load, **ticket).status_code == 303
+    html = {**OURS, "Accept": "text/html"}
+    again = {"act": "refused", "seen": "planned", "refusal_reason": "X"}
+    answer = gate.post(f"/screens/gate/loads/{load['id']}", data=again, headers=html)
+    assert answer.status_code == 409
+    assert "Alguien ya dijo algo de esto" in unescape(answer.text)

@@ -1,6 +1,7 @@
 """Joining by a link that works once; what a cookie opens, from where, and until when."""
 
 import re
+from html import unescape
 
 import pytest
 
@@ -8,6 +9,7 @@ from service.bootstrap import needs_of
 from service.core.callers.access import Role
 from service.pages.entrance import Entrance
 from service.settings import Settings
+from service.usecases.base.languages import NOTE_LANGUAGES, Reader
 from tests.screens import OURS, invite, joined
 from tests.worlds import app_of_all_worlds, furnish
 
@@ -32,6 +34,33 @@ def test_a_link_that_is_looked_at_is_not_used_and_used_once_it_is_spent(world, y
     assert other.get(link).status_code == 410
     assert other.post(link, headers=OURS).status_code == 410
     assert other.get("/screens").status_code == 401
+
+
+@pytest.mark.parametrize("code", [code for code in NOTE_LANGUAGES if code != "en"])
+def test_a_link_is_read_in_the_language_that_is_chosen_on_its_page(world, yard, code):
+    device, link = (
+        world.app.test_client(),
+        invite(yard, "site", compost_site_id=yard.ids["compost-sites"]),
+    )
+    assert "Join on this device" in device.get(link, headers={"Accept-Language": "en"}).text
+    page = device.get(f"{link}?language={code}", headers={"Accept-Language": "en"})
+    own = Reader(code)
+    assert f'<html lang="{code}">' in page.text
+    assert own.text("join.button") in unescape(page.text)
+    assert "Join on" not in page.text
+    device.post(link, headers=OURS)
+    spent = device.get(link, headers={"Accept": "text/html"})
+    assert (spent.status_code, own.text("refusal.link_spent") in unescape(spent.text)) == (
+        410,
+        True,
+    )
+
+
+def test_without_a_choice_a_link_is_read_in_the_browsers_language(world, yard):
+    page = world.app.test_client().get(
+        invite(yard, "dispatcher"), headers={"Accept-Language": "ro-MD, en;q=0.5"}
+    )
+    assert '<html lang="ro">' in page.text
 
 
 def test_a_link_that_nobody_made_opens_nothing(world):

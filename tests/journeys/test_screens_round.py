@@ -8,12 +8,16 @@ from uuid import uuid4
 import pytest
 
 import service.pages
+from service.api.failures.problems import all_refusals
+from service.pages.refusals import in_words
 from service.usecases.base.languages import NOTE_LANGUAGES, Reader
+from service.usecases.day.body_contents import NotForThisPlace
 from tests.screens import OURS, joined
 from tests.worlds import furnish, make_world
 
 ASKS_JSON = {**OURS, "Accept": "application/json"}
 SMALL = {"value": 60, "unit": "m2"}
+WORDED = Reader("en").table("refusal")
 
 
 @pytest.fixture
@@ -270,6 +274,14 @@ def test_every_word_of_the_script_and_of_the_screen_is_in_the_files_of_languages
         *("weeds_in_seed", "disease_seen", "litter_seen", "ground_wet", "drought"),
         *("quarter", "half", "three_quarters"),
     }
+    said = "".join(
+        path.read_text(encoding="utf-8")
+        for path in pages.rglob("*")
+        if path.suffix in {".py", ".j2"}
+    )
+    tables = ("gate", "join", "screen")
+    keys = {f"{table}.{key}" for table in tables for key in Reader("en").table(table)}
+    assert {key for key in keys if f'"{key}"' not in said} == set()
 
 
 def test_what_may_be_the_same_cut_is_told_in_the_crews_language(yard, lead):
@@ -312,3 +324,20 @@ def test_a_form_that_was_mended_is_taken_and_one_that_was_taken_says_what_to_do(
         assert sentence in unescape(page.text)
         assert not re.search("key|header|request", unescape(page.text), re.IGNORECASE)
     assert job_of(yard)["area_mowed"]["value"] == 50
+
+
+def test_what_is_refused_for_its_place_is_said_with_its_reason_in_the_crews_language():
+    facts = {"consent": "refused"}
+    refusal = NotForThisPlace(lots="L-1", why="No.", verdict={"code": "no_consent", "facts": facts})
+    problem = {"code": refusal.code, "title": "Not for this place", "detail": str(refusal)}
+    told = in_words(refusal, problem, Reader("pl"))
+    assert "L-1" in told["detail"]
+    assert Reader("pl").text("verdict.no_consent.refused") in told["detail"]
+
+
+@pytest.mark.parametrize("kind", [kind for kind in all_refusals() if kind.code in WORDED])
+def test_a_refusal_has_every_fact_that_its_sentence_names(kind):
+    gaps = set(re.findall(r"{(\w+)", kind.sentence)) | {"state", "seat"}
+    for language in NOTE_LANGUAGES:
+        text = Reader(language).text(f"refusal.{kind.code}")
+        assert set(re.findall(r"{(\w+)", text)) <= gaps

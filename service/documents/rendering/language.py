@@ -13,7 +13,7 @@ from service.documents.facts.refusals import LanguageUnknown
 
 LANGUAGES: Final = ("en", "es", "es-ES", "fr", "pl", "pt", "ro")
 
-FOLDERS: Final = (".", "crew")
+FOLDERS: Final = (".", "crew", "gate")
 _LAST_TEEN: Final = 19
 
 
@@ -84,7 +84,7 @@ def unread_languages() -> tuple[str, ...]:
 
 
 def _tree(folder: str, code: str) -> dict[str, Any]:
-    """Return the file of a language: of the note, or of what crews read."""
+    """Return the file of a language: of the note, or of what crews or gates read."""
     path = files("service.documents").joinpath("languages", folder, f"{code}.toml")
     return tomllib.loads(path.read_text(encoding="utf-8"))
 

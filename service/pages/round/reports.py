@@ -107,7 +107,7 @@ class KeepReport:
         if job.state is not JobState.PLANNED and not is_said_of(job, report):
             raise AlreadySaid(
                 what=f"This lawn is on record as {job.state.value}",
-                state=self._scope.reader.text(f"job_state.{job.state.value}"),
+                state=job.state.value,
             )
         return report
 
@@ -139,7 +139,7 @@ class KeepReport:
         if is_news and not all(getattr(load, name) == one for name, one in changes.items()):
             raise AlreadySaid(
                 what=f"This load is on record as {LOAD_STATES[load.state.value]}",
-                state=self._scope.reader.load_state(load.state.value),
+                state=load.state.value,
             )
         return Report(
             id=own_id,

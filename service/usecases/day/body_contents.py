@@ -53,7 +53,9 @@ class InTheBody:
     def refusal(self) -> NotForThisPlace:
         """Return why nothing of this body may be tipped there; there is a reason."""
         codes = list(dict.fromkeys(lot.lot_code for lot, _ in self.refusals))
-        return NotForThisPlace(lots=", ".join(codes), why=self.refusals[0][1].sentence)
+        said = self.refusals[0][1]
+        verdict = {"code": said.code, "facts": said.facts}
+        return NotForThisPlace(lots=", ".join(codes), why=said.sentence, verdict=verdict)
 
     def as_tipped(self, load: Load) -> Load:
         """Return the load as a part of all that lay in the body, with its worst status.
