@@ -212,14 +212,16 @@ def test_a_round_is_in_the_crews_language_whatever_the_browsers_is(yard, lead, l
         for path in ("/screens/round/", f"/screens/round/ask?job={yard.ids['jobs']}&drought=1")
     ]
     english, own = Reader("en"), Reader(language)
+    tables = ("round", "answer", "wetness", "load_reason", "verdict", "warning")
+    own_tables = {table: own.table(table) for table in tables}
     for page in pages:
         assert page.headers["Content-Language"] == language
         assert f'<html lang="{language}">' in page.text
         left = [
             text
-            for table in ("round", "answer", "wetness", "load_reason", "verdict", "warning")
+            for table, theirs in own_tables.items()
             for key, text in english.table(table).items()
-            if own.table(table)[key] != text and re.search(f">{re.escape(text)}<", page.text)
+            if theirs[key] != text and f">{text}<" in page.text
         ]
         assert left == []
     assert own.text("round.may_i_bag") in unescape(pages[0].text)
