@@ -7,7 +7,7 @@ no rule: law, label and client limits hold beside them.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Final
+from typing import Any, Final
 
 from service.core.plans import RuleClass
 from service.destinations.verdicts import Limit
@@ -103,7 +103,7 @@ class BedFairness:
         )
 
     @property
-    def facts(self) -> dict[str, object]:
+    def facts(self) -> dict[str, Any]:
         """Return the numbers behind the sentence."""
         return {
             "days": FAIRNESS_DAYS,

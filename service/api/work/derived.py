@@ -33,16 +33,21 @@ def shape_of(record: type, *, of_members: Mapping[str, Shape] | None = None, **m
     more
         What else is said of the whole: ``title``, ``description``.
     """
-    hints = get_type_hints(record, include_extras=True)
-    own = of_members or {}
     return whole(
-        {
-            field.name: own[field.name] if field.name in own else _shape(hints[field.name])
-            for field in fields(record)
-        },
+        members_of(record, of_members=of_members),
         older_lack=[field.name for field in fields(record) if field.metadata.get("newer")],
         **more,
     )
+
+
+def members_of(record: type, *, of_members: Mapping[str, Shape] | None = None) -> dict[str, Shape]:
+    """Return the shapes of a told record's members, by their names."""
+    hints = get_type_hints(record, include_extras=True)
+    own = of_members or {}
+    return {
+        field.name: own[field.name] if field.name in own else _shape(hints[field.name])
+        for field in fields(record)
+    }
 
 
 def _shape(hint: Any) -> Shape:  # noqa: PLR0911 - one answer a kind of annotation

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from typing import Any
 from uuid import UUID
 
 from service.core.estimates import Estimate
@@ -68,6 +69,11 @@ def range_of(estimate: Estimate, *, digits: int = 0) -> dict[str, float]:
         "likely": round(estimate.likely, digits),
         "high": round(estimate.high, digits),
     }
+
+
+def named(ready: ReadyDestination) -> dict[str, Any]:
+    """Return the members by which a told record names a destination."""
+    return {"destination_kind": ready.kind, "destination_id": ready.id, "name": ready.name}
 
 
 def told_verdict(verdict: Verdict, *, name: str) -> dict[str, object]:

@@ -23,6 +23,7 @@ from service.usecases.planning.current_routing import ReadRouting
 from service.usecases.planning.dependencies import DayPlanning, PlanningPorts
 from service.usecases.telling.estimate_reasons import find_job
 from service.usecases.telling.hints import HintTeller
+from service.usecases.telling.told.forms import plain
 
 Told = list[dict[str, object]]
 
@@ -127,7 +128,9 @@ class TellWhatWouldChange(DayPlanning):
         return _Found(
             loads=loads,
             unplaced={
-                (str(vehicles[part.vehicle].vehicle_id), part.mass_kg): teller.told_unplaced(part)
+                (str(vehicles[part.vehicle].vehicle_id), part.mass_kg): plain(
+                    teller.told_unplaced(part)
+                )
                 for part in made.plan.unplaced
                 if part.mass_kg > 0 and part.vehicle in asked
             },
@@ -140,7 +143,7 @@ def _of_vehicle(
     drops = [stop for stop in answer.stops if stop.destination is not None and not stop.done]
     in_order = sorted(loads, key=lambda load: load.sequence)
     return {
-        load.id: (load, teller.told_changes(stop, load))
+        load.id: (load, plain(teller.told_changes(stop, load)))
         for stop, load in zip((stop for stop in drops if stop.mass_kg > 0), in_order, strict=True)
     }
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Final
 from uuid import UUID
 
 import numpy as np
@@ -16,10 +17,11 @@ from service.destinations.bed_fairness import LIMIT_CODE, BedFairness
 from service.destinations.ready import KILOGRAMS_PER_TONNE, ReadyDestination
 from service.planning.model.result import PlanStop
 from service.usecases.base.destination_kinds import KINDS
-from service.usecases.day.planned_day import PlannedDay
+from service.usecases.day.planned_day import PlannedDay, named
 from service.usecases.day.prices import COSTS
+from service.usecases.telling.told.places import BurdenTold, FairnessCode, SparedBed
 
-PRICE_CODE = "fairness_price"
+PRICE_CODE: Final = "fairness_price"
 MOST_TOLD = 3
 METRES_PER_KM = 1000.0
 
@@ -34,7 +36,7 @@ class Leg:
 
 
 class FairnessTeller:
-    """Tells what a depot's wish to be fair to beds does to loads, JSON-ready."""
+    """Tells what a depot's wish to be fair to beds does to loads."""
 
     def __init__(self, made: PlannedDay) -> None:
         """Take the made day; the beds are looked at once."""
@@ -70,34 +72,34 @@ class FairnessTeller:
             for stop, before, after in zip(stops, way, way[2:], strict=False)
         ]
 
-    def of_load(self, leg: Leg, load: Load) -> dict[str, object]:
-        """Return what fairness does to a load that is still to be tipped."""
-        here = self._made.built.destinations[str(leg.stop.destination)]
-        fair = here.fairness
-        return {
-            "fairness": None
-            if fair is None
-            else {
-                "sentence": fair.sentence,
-                **fair.facts,
-                "burden_cents": round(self._burden_cents(here, leg.stop.mass_kg)),
-            },
-            "spared_beds": self._spared(leg, load, here),
-        }
+    def burden(self, leg: Leg) -> BurdenTold | None:
+        """Return what fairness does to a load that is still to be tipped on a bed."""
+        here = self._here(leg)
+        if here.fairness is None:
+            return None
+        return BurdenTold(
+            sentence=here.fairness.sentence,
+            **here.fairness.facts,
+            burden_cents=round(self._burden_cents(here, leg.stop.mass_kg)),
+        )
+
+    def _here(self, leg: Leg) -> ReadyDestination:
+        return self._made.built.destinations[str(leg.stop.destination)]
 
     def _burden_cents(self, ready: ReadyDestination, mass_kg: int) -> float:
         """Return what a plan counts more for so much on a bed; nobody pays it."""
         destination = self._destinations[self._keys[ready.id]]
         return destination.burden_cents_per_t * mass_kg / KILOGRAMS_PER_TONNE
 
-    def _spared(self, leg: Leg, load: Load, here: ReadyDestination) -> list[dict[str, object]]:
+    def spared(self, leg: Leg, load: Load) -> tuple[SparedBed, ...]:
         """Return the beds that would be cheaper for this load but for fairness, cheapest first.
 
         The load is put there instead in the same place of its vehicle's way: driving, stop and fee
         are counted.
         """
         if not self._beds:
-            return []
+            return ()
+        here = self._here(leg)
         chosen = self._destinations[self._keys[here.id]]
         kg = leg.stop.mass_kg
         row = self._rows[chosen.place]
@@ -113,7 +115,7 @@ class FairnessTeller:
         )
         savings = own_cents - there_cents
         lots = [part.lot_id for part in load.parts]
-        found: list[dict[str, object]] = []
+        found: list[SparedBed] = []
         for number in np.argsort(-savings, kind="stable").tolist():
             saving = float(savings[number])
             ready, fair, bed_row = self._beds[number]
@@ -125,17 +127,15 @@ class FairnessTeller:
             if told is not None:
                 code, sentence = told
                 found.append(
-                    {
-                        "destination_kind": ready.kind.value,
-                        "destination_id": str(ready.id),
-                        "name": ready.name,
-                        "code": code,
-                        "saving_cents": round(saving),
-                        "sentence": sentence,
+                    SparedBed(
+                        **named(ready),
+                        code=code,
+                        saving_cents=round(saving),
+                        sentence=sentence,
                         **fair.facts,
-                    }
+                    )
                 )
-        return found
+        return tuple(found)
 
     def _against(
         self,
@@ -146,7 +146,7 @@ class FairnessTeller:
         kg: int,
         saving: float,
         here: ReadyDestination,
-    ) -> tuple[str, str] | None:
+    ) -> tuple[FairnessCode, str] | None:
         """Return code and sentence if it is fairness that keeps a load from a bed."""
         name = f"But for fairness {ready.name} would cost {saving / 100:.2f} less for this load"
         said = [self._verdict(ready, job_id) for job_id in lots]

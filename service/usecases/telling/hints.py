@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from typing import Any
 from uuid import UUID
 
 from service.core.loads import Load
@@ -12,7 +13,14 @@ from service.core.plans import RuleClass, Verdict
 from service.destinations.ready import ReadyDestination
 from service.planning.model.result import Barrier, Hint, PlanStop, Unplaced
 from service.usecases.base.destination_kinds import is_hold
-from service.usecases.day.planned_day import PlannedDay
+from service.usecases.day.planned_day import PlannedDay, named
+from service.usecases.telling.told.explanations import (
+    Against,
+    ExplanationTold,
+    RunnerUpTold,
+    WayTold,
+)
+from service.usecases.telling.told.places import BurdenTold, Named, SparedBed
 
 # A telephone call may move a site or a client, and somebody may overrule advice; nobody the law.
 WHO_SETS_ROOM = frozenset({RuleClass.SITE, RuleClass.CLIENT, RuleClass.ADVICE})
@@ -33,9 +41,8 @@ STANDING = {
 class _Way:
     """What a hint would have to be, in words: a condition, and the members that go with it."""
 
-    kind: str
+    members: dict[str, Any]
     condition: str
-    members: dict[str, object]
     remark: str = ""
 
 
@@ -50,8 +57,15 @@ class HintTeller:
         self._position = made.asked.position
         self._fees = {d.id: d.fee_cents_per_t for d in made.built.problem.destinations}
 
-    def told_drop(self, stop: PlanStop, load: Load) -> dict[str, object]:
-        """Return the explanation of a planned drop, JSON-ready, without what would change it."""
+    def told_drop(
+        self,
+        stop: PlanStop,
+        load: Load,
+        *,
+        fairness: BurdenTold | None,
+        spared_beds: tuple[SparedBed, ...],
+    ) -> ExplanationTold:
+        """Return the explanation of a planned drop, without what would change it."""
         key = str(stop.destination)
         use, lots = self._use[key], [part.lot_id for part in load.parts]
         runner = stop.runner_up
@@ -61,55 +75,52 @@ class HintTeller:
             if (other := self._made.built.destinations[name]).id != load.destination_id
             and not self._refusals(other, lots)
         ]
-        return {
-            "room_left_high_kg": max(0, use.room_kg),
-            "scarcity_cents_per_t": use.price_cents_per_t,
-            "runner_up": {
-                "destinations": [_named(other) for other in willing],
-                "extra_cents": runner.extra_cents if runner else None,
-            },
-            "others": [self._told_barrier(barrier, lots) for barrier in stop.barriers],
-            "what_would_change": None,
-        }
+        return ExplanationTold(
+            room_left_high_kg=max(0, use.room_kg),
+            scarcity_cents_per_t=use.price_cents_per_t,
+            runner_up=RunnerUpTold(
+                destinations=tuple(Named(**named(other)) for other in willing),
+                extra_cents=runner.extra_cents if runner else None,
+            ),
+            others=tuple(self._told_barrier(barrier, lots) for barrier in stop.barriers),
+            fairness=fairness,
+            spared_beds=spared_beds,
+        )
 
-    def told_changes(self, stop: PlanStop, load: Load) -> list[dict[str, object]]:
-        """Return what would change where a planned drop goes, JSON-ready."""
+    def told_changes(self, stop: PlanStop, load: Load) -> tuple[WayTold, ...]:
+        """Return what would change where a planned drop goes."""
         held = is_hold(load.destination_kind)
         name = self._name(str(stop.destination))
         outcome = "would not have to be held" if held else f"would not go to {name}"
         lots = [part.lot_id for part in load.parts]
-        return self._told_hints(stop.hints, lots, f"this load {outcome}")
+        return tuple(self._told_hints(stop.hints, lots, f"this load {outcome}"))
 
-    def told_unplaced(self, part: Unplaced) -> list[dict[str, object]]:
-        """Return what would place material that no destination takes, JSON-ready."""
+    def told_unplaced(self, part: Unplaced) -> tuple[WayTold, ...]:
+        """Return what would place material that no destination takes."""
         day = self._made.built.vehicles[part.vehicle]
         keys = [piece.key for piece in day.ahead]
         fetched = day.ahead[: keys.index(part.after_job) + 1] if part.after_job in keys else ()
         # Whoever takes it takes it mixed with what may still be aboard.
         lots = [job_id for piece in (*day.aboard, *fetched) for job_id, _ in piece.shares]
-        return self._told_hints(part.hints, lots, "this material would find a place")
+        return tuple(self._told_hints(part.hints, lots, "this material would find a place"))
 
     def _name(self, key: str) -> str:
         return self._made.built.destinations[key].name
 
-    def _told_barrier(self, barrier: Barrier, lots: Sequence[UUID]) -> dict[str, object]:
+    def _told_barrier(self, barrier: Barrier, lots: Sequence[UUID]) -> Against:
         ready = self._made.built.destinations[barrier.destination]
         refusals = self._refusals(ready, lots)
         if not refusals:
             sentence = STANDING.get(barrier.code, "It does not take everything that is aboard.")
-            return {**_named(ready), "code": barrier.code, "sentence": sentence, "rule_class": None}
+            return Against(**named(ready), code=barrier.code, sentence=sentence, rule_class=None)
         said = refusals[0]
-        return {
-            **_named(ready),
-            "code": said.code,
-            "sentence": said.sentence,
-            "rule_class": said.rule_class.value,
-        }
+        return Against(
+            **named(ready), code=said.code, sentence=said.sentence, rule_class=said.rule_class
+        )
 
     def _told_hints(
         self, hints: Iterable[Hint], lots: Sequence[UUID], outcome: str
-    ) -> list[dict[str, object]]:
-        told = []
+    ) -> Iterator[WayTold]:
         for hint in hints:
             ready = self._made.built.destinations[hint.destination]
             way = self._way(hint, ready, lots)
@@ -117,25 +128,9 @@ class HintTeller:
                 continue
             saving = f"the plan would cost {hint.saving_cents / 100:.2f} less"
             sentence = f"If {ready.name} {way.condition}, {outcome}, and {saving}.{way.remark}"
-            members = {
-                "open_until": None,
-                "more_room_high_kg": None,
-                "fee_below_cents": None,
-                "fee_basis": None,
-                "code": None,
-                "rule_class": None,
-                **way.members,
-            }
-            told.append(
-                {
-                    "kind": way.kind,
-                    **_named(ready),
-                    **members,
-                    "saving_cents": hint.saving_cents,
-                    "sentence": sentence,
-                }
+            yield WayTold(
+                **named(ready), **way.members, saving_cents=hint.saving_cents, sentence=sentence
             )
-        return told
 
     def _way(self, hint: Hint, ready: ReadyDestination, lots: Sequence[UUID]) -> _Way | None:
         """Return the hint as something that people could agree on, None if they could not."""
@@ -149,9 +144,8 @@ class HintTeller:
         span = self._made.facts.span
         until = span.at_second(amount).astimezone(span.zone)
         return _Way(
-            kind="open_until",
+            members={"kind": "open_until", "open_until": until},
             condition=f"took its last load at {until:%H:%M}",
-            members={"open_until": until.isoformat()},
         )
 
     def _room(self, ready: ReadyDestination, more_kg: int) -> _Way | None:
@@ -159,13 +153,13 @@ class HintTeller:
         if limit is None or limit.rule_class not in WHO_SETS_ROOM:
             return None
         return _Way(
-            kind="more_room",
-            condition=f"had room for {more_kg} kg more",
             members={
+                "kind": "more_room",
                 "more_room_high_kg": more_kg,
                 "code": limit.code,
-                "rule_class": limit.rule_class.value,
+                "rule_class": limit.rule_class,
             },
+            condition=f"had room for {more_kg} kg more",
             remark=f" Its limit now: {limit.sentence}",
         )
 
@@ -183,9 +177,12 @@ class HintTeller:
         if fee_cents < max(1, LEAST_FEE_SHARE * ready.fee.amount_cents):
             return None
         return _Way(
-            kind="fee_below",
+            members={
+                "kind": "fee_below",
+                "fee_below_cents": fee_cents,
+                "fee_basis": ready.fee.basis.value,
+            },
             condition=f"charged less than {fee_cents / 100:.2f} {unit}",
-            members={"fee_below_cents": fee_cents, "fee_basis": ready.fee.basis.value},
         )
 
     def _yes(self, ready: ReadyDestination, lots: Sequence[UUID]) -> _Way | None:
@@ -197,9 +194,8 @@ class HintTeller:
             return None
         said = refusals[0]
         return _Way(
-            kind="accepts",
+            members={"kind": "accepts", "code": said.code, "rule_class": said.rule_class},
             condition="took what is aboard",
-            members={"code": said.code, "rule_class": said.rule_class.value},
             remark=f" It says now: {said.sentence} Any other rule against it would still hold.",
         )
 
@@ -216,11 +212,3 @@ class HintTeller:
         """Return what a destination says to some lots."""
         position, verdicts = self._position[ready.id], self._made.asked.verdicts
         return [verdicts[job_id][position] for job_id in lots if job_id in verdicts]
-
-
-def _named(ready: ReadyDestination) -> dict[str, object]:
-    return {
-        "destination_kind": ready.kind.value,
-        "destination_id": str(ready.id),
-        "name": ready.name,
-    }

@@ -68,9 +68,9 @@ class DayOverflow:
             "body_overflow_chance": round(chances.body, CHANCE_DIGITS),
         }
 
-    def of_destination(self, key: str) -> dict[str, object]:
-        """Return a destination's chance, JSON-ready."""
-        return {"overflow_chance": round(self.chances.destinations[key], CHANCE_DIGITS)}
+    def of_destination(self, key: str) -> float:
+        """Return a destination's chance, as it is told."""
+        return round(self.chances.destinations[key], CHANCE_DIGITS)
 
     def meaning(self) -> dict[str, object]:
         """Return what the chances mean and what they rest on, JSON-ready."""
@@ -100,7 +100,7 @@ class DayOverflow:
                     "code": "destination_may_overflow",
                     "destination_kind": ready.kind.value,
                     "destination_id": str(ready.id),
-                    **self.of_destination(key),
+                    "overflow_chance": self.of_destination(key),
                     "why": (
                         f"Of 100 days planned like this one, {_days(chance)} {ready.name} would "
                         "get more than it has room for."

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from service.rules.lookup import Rulebook
-from service.usecases.day.planned_day import PlannedDay
+from service.usecases.day.planned_day import PlannedDay, named
 from service.usecases.day.replanning.outages import OutageTeller
 from service.usecases.telling.fairness import FairnessTeller
 from service.usecases.telling.held.queue import QueueTeller
@@ -11,7 +13,9 @@ from service.usecases.telling.hints import HintTeller
 from service.usecases.telling.left_material import LeftTeller
 from service.usecases.telling.lots import told_lots
 from service.usecases.telling.overflow import DayOverflow, day_overflow
+from service.usecases.telling.told.explanations import UnplacedTold
 from service.usecases.telling.told.forms import plain
+from service.usecases.telling.told.places import DestinationTold, FairnessTold
 from service.usecases.telling.told.plans import PlannedAgain, PlanningTold
 from service.usecases.telling.unplaced_reasons import reasons_of
 from service.usecases.telling.vehicles import VehicleTeller
@@ -63,20 +67,8 @@ def told_routing(made: PlannedDay, *, rulebook: Rulebook) -> dict[str, object]:
         ],
         "lots": told_lots(made, outages, left),
         "held": queue.entries(),
-        "destinations": told_destinations(made, overflow),
-        "unplaced": [
-            *(
-                {
-                    "vehicle_id": str(built.vehicles[item.vehicle].vehicle_id),
-                    "mass_high_kg": item.mass_kg,
-                    "reasons": reasons_of(made, item),
-                    "what_would_change": None,
-                }
-                for item in plan.unplaced
-                if item.mass_kg > 0
-            ),
-            *outages.unplaced(),
-        ],
+        "destinations": plain([*told_destinations(made, overflow)]),
+        "unplaced": plain([*told_unplaced(made, outages)]),
         "warnings": [
             {**warning, "subject": MARK.join(subjects.of_warning(warning)) or None}
             for warning in (
@@ -115,31 +107,40 @@ def told_planning(made: PlannedDay) -> PlanningTold:
     )
 
 
-def told_destinations(made: PlannedDay, overflow: DayOverflow) -> list[dict[str, object]]:
-    """Return the destinations that are used or could be, with their room."""
+def told_unplaced(made: PlannedDay, outages: OutageTeller) -> Iterator[UnplacedTold]:
+    """Yield what has no place, and what nobody takes over."""
+    for item in made.plan.unplaced:
+        if item.mass_kg > 0:
+            yield UnplacedTold(
+                vehicle_id=made.built.vehicles[item.vehicle].vehicle_id,
+                mass_high_kg=item.mass_kg,
+                reasons=tuple(reasons_of(made, item)),
+                what_would_change=None,
+            )
+    for vehicle_id, mass_kg, why in outages.unplaced():
+        yield UnplacedTold(
+            vehicle_id=vehicle_id, mass_high_kg=mass_kg, reasons=(why,), what_would_change=()
+        )
+
+
+def told_destinations(made: PlannedDay, overflow: DayOverflow) -> Iterator[DestinationTold]:
+    """Yield the destinations that are used or could be, with their room."""
     use = {item.id: item for item in made.plan.destinations}
-    rows: list[dict[str, object]] = []
+    span = made.facts.span
     for key, ready in made.built.destinations.items():
         own = [load for load in made.loads if load.destination_id == ready.id]
         item = use.get(key)
         problem = next(d for d in made.built.problem.destinations if d.id == key)
-        rows.append(
-            {
-                "destination_kind": ready.kind.value,
-                "destination_id": str(ready.id),
-                "name": ready.name,
-                "longitude": ready.point.longitude,
-                "latitude": ready.point.latitude,
-                "room_high_kg": problem.capacity_kg,
-                "planned_high_kg": item.used_kg if item else 0,
-                "last_arrival_at": made.facts.span.at_second(problem.close_s)
-                .astimezone(made.facts.span.zone)
-                .isoformat(),
-                **overflow.of_destination(key),
-                "scarcity_cents_per_t": item.price_cents_per_t if item else 0,
-                "fairness": None if ready.fairness is None else ready.fairness.facts,
-                "likely_kg": round(sum(load.mass_kg.likely for load in own)),
-                "loads": [str(load.id) for load in own],
-            }
+        yield DestinationTold(
+            **named(ready),
+            longitude=ready.point.longitude,
+            latitude=ready.point.latitude,
+            room_high_kg=problem.capacity_kg,
+            planned_high_kg=item.used_kg if item else 0,
+            last_arrival_at=span.at_second(problem.close_s).astimezone(span.zone),
+            overflow_chance=overflow.of_destination(key),
+            scarcity_cents_per_t=item.price_cents_per_t if item else 0,
+            fairness=None if ready.fairness is None else FairnessTold(**ready.fairness.facts),
+            likely_kg=round(sum(load.mass_kg.likely for load in own)),
+            loads=tuple(load.id for load in own),
         )
-    return rows

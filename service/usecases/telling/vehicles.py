@@ -20,6 +20,7 @@ from service.usecases.telling.cautions import DISPATCHERS_LANGUAGE, told_caution
 from service.usecases.telling.fairness import FairnessTeller
 from service.usecases.telling.hints import HintTeller
 from service.usecases.telling.left_material import LeftTeller
+from service.usecases.telling.told.explanations import ExplanationTold
 from service.usecases.telling.told.forms import Range
 from service.usecases.telling.told.plans import AboardNow, VehicleTold
 from service.usecases.telling.told.stops import DropStop, JobStop, LoadHeldStop, PickUpStop, Stop
@@ -133,9 +134,13 @@ class VehicleTeller:
                     entries.append(self._job(job, at, done=False, taken_from=piece.taken_from))
             elif stop.mass_kg > 0:
                 load = next(drops)
-                told_here = self._hints.told_drop(stop, load)
-                told_here |= self._fairness.of_load(leg, load)
-                entries.append(self._drop(load, told_here))
+                explanation = self._hints.told_drop(
+                    stop,
+                    load,
+                    fairness=self._fairness.burden(leg),
+                    spared_beds=self._fairness.spared(leg, load),
+                )
+                entries.append(self._drop(load, explanation))
         return entries
 
     def _keeps_until(self, load: Load) -> datetime | None:
@@ -199,7 +204,7 @@ class VehicleTeller:
             latitude=place.point.latitude,
         )
 
-    def _drop(self, load: Load, explanation: dict[str, object] | None = None) -> DropStop:
+    def _drop(self, load: Load, explanation: ExplanationTold | None = None) -> DropStop:
         ready = self._made.ready(load)
         point = ready.point if ready else self._facts.depot.point
         return DropStop(

@@ -4,45 +4,14 @@ from __future__ import annotations
 
 from typing import Final
 
-from service.api.work.shapes import (
-    AMOUNT,
-    CENTS,
-    FAIRNESS,
-    ID,
-    MAYBE_TEXT,
-    NUMBER,
-    TEXT,
-    Shape,
-    one_of,
-    several,
-    whole,
-)
-from service.core.places import DestinationKind
-from service.core.plans import RuleClass
+from service.api.work.derived import members_of, shape_of
+from service.api.work.shapes import Shape, several
+from service.usecases.telling.told.explanations import ExplanationTold, RunnerUpTold, WayTold
+from service.usecases.telling.told.places import BurdenTold, Named, SparedBed
 
-NAMED: Final[dict[str, Shape]] = {
-    "destination_kind": one_of(DestinationKind),
-    "destination_id": ID,
-    "name": TEXT,
-}
-MAYBE_CLASS: Final[Shape] = {"anyOf": [one_of(RuleClass), {"type": "null"}]}
+NAMED: Final[dict[str, Shape]] = members_of(Named)
 
-_WAYS: Final = several(
-    whole(
-        {
-            "kind": one_of(("open_until", "more_room", "fee_below", "accepts")),
-            **NAMED,
-            "open_until": {"type": ["string", "null"], "format": "date-time"},
-            "more_room_high_kg": {"type": ["integer", "null"], "minimum": 1},
-            "fee_below_cents": {"type": ["integer", "null"], "minimum": 0},
-            "fee_basis": MAYBE_TEXT,
-            "code": MAYBE_TEXT,
-            "rule_class": MAYBE_CLASS,
-            "saving_cents": {"type": "integer", "minimum": 1},
-            "sentence": TEXT,
-        }
-    )
-)
+_WAYS: Final = several(shape_of(WayTold))
 _MEANING: Final = (
     "Single changes of one destination after which the vehicle would do otherwise and its "
     "day would cost so much less, all other vehicles staying; the smallest that do, by "
@@ -59,15 +28,11 @@ WHAT_WOULD_CHANGE_IF_ASKED: Final = {
     ),
 }
 
-EXPLANATION: Final = whole(
-    {
-        "room_left_high_kg": AMOUNT,
-        "scarcity_cents_per_t": NUMBER,
-        "runner_up": whole(
-            {
-                "destinations": several(whole(NAMED)),
-                "extra_cents": {"type": ["integer", "null"]},
-            },
+EXPLANATION: Final = shape_of(
+    ExplanationTold,
+    of_members={
+        "runner_up": shape_of(
+            RunnerUpTold,
             description=(
                 "Who would get this load instead, and what the vehicle's day would cost more, all "
                 "other vehicles staying. No destination is named where the load would be tipped "
@@ -77,14 +42,11 @@ EXPLANATION: Final = whole(
                 "all."
             ),
         ),
-        "others": several(
-            whole({**NAMED, "code": TEXT, "sentence": TEXT, "rule_class": MAYBE_CLASS})
-        ),
         "what_would_change": WHAT_WOULD_CHANGE_IF_ASKED,
         "fairness": {
             "anyOf": [
-                whole(
-                    {"sentence": TEXT, **FAIRNESS, "burden_cents": CENTS},
+                shape_of(
+                    BurdenTold,
                     description=(
                         "What the bed had lately, the depot's limit and price, and what the plan "
                         "counts more for this load because of it. Nobody pays that."
@@ -94,17 +56,7 @@ EXPLANATION: Final = whole(
             ]
         },
         "spared_beds": {
-            **several(
-                whole(
-                    {
-                        **NAMED,
-                        "code": one_of(("fairness_limit", "fairness_price")),
-                        "saving_cents": {"type": "integer", "minimum": 1},
-                        "sentence": TEXT,
-                        **FAIRNESS,
-                    }
-                )
-            ),
+            **several(shape_of(SparedBed)),
             "description": (
                 "Beds where this load would cost saving_cents less, at the same point of the "
                 "vehicle's way (driving, stop and fee), if the depot did not wish to be fair to "
@@ -112,6 +64,5 @@ EXPLANATION: Final = whole(
             ),
         },
     },
-    older_lack=("fairness", "spared_beds"),
     description="Why the load goes there; null for what is under way or done.",
 )

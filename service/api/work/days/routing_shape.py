@@ -14,7 +14,6 @@ from service.api.work.loads.hold_shape import HELD, LOAD_HELD_STOP
 from service.api.work.shapes import (
     AMOUNT,
     CENTS,
-    CHANCE,
     FAIRNESS,
     FLAG,
     ID,
@@ -22,9 +21,7 @@ from service.api.work.shapes import (
     MAYBE_TEXT,
     MEMBERS,
     MOMENT,
-    NUMBER,
     OVERFLOW,
-    PLACE,
     RANGE,
     TEXT,
     one_of,
@@ -35,6 +32,8 @@ from service.core.jobs import JobState
 from service.core.materials import LotStatus
 from service.core.places import DestinationKind
 from service.core.plans import RuleClass
+from service.usecases.telling.told.explanations import UnplacedTold
+from service.usecases.telling.told.places import DestinationTold
 from service.usecases.telling.told.plans import PlanningTold, VehicleTold
 from service.usecases.telling.told.stops import CautionTold, DropStop, JobStop, PickUpStop
 
@@ -180,24 +179,6 @@ _LOT: Final = whole(
     ),
 )
 
-_DESTINATION: Final = whole(
-    {
-        "destination_kind": one_of(DestinationKind),
-        "destination_id": ID,
-        "name": TEXT,
-        **PLACE,
-        "room_high_kg": AMOUNT,
-        "planned_high_kg": AMOUNT,
-        "last_arrival_at": MOMENT,
-        "overflow_chance": CHANCE,
-        "scarcity_cents_per_t": NUMBER,
-        "fairness": {"anyOf": [whole(FAIRNESS), {"type": "null"}]},
-        "likely_kg": AMOUNT,
-        "loads": several(ID),
-    },
-    older_lack=("last_arrival_at", "overflow_chance", "fairness"),
-)
-
 _PLANNING: Final = shape_of(
     PlanningTold,
     description=(
@@ -213,17 +194,9 @@ ROUTING: Final = whole(
         "vehicles": several(_VEHICLE),
         "lots": several(_LOT),
         "held": several(HELD),
-        "destinations": several(_DESTINATION),
+        "destinations": several(shape_of(DestinationTold)),
         "unplaced": several(
-            whole(
-                {
-                    "vehicle_id": ID,
-                    "mass_high_kg": AMOUNT,
-                    "reasons": several(TEXT),
-                    "what_would_change": WHAT_WOULD_CHANGE_IF_ASKED,
-                },
-                older_lack=("what_would_change",),
-            )
+            shape_of(UnplacedTold, of_members={"what_would_change": WHAT_WOULD_CHANGE_IF_ASKED})
         ),
         "warnings": several(
             whole(

@@ -87,17 +87,12 @@ class OutageTeller:
             ),
         }
 
-    def unplaced(self) -> Iterator[dict[str, object]]:
-        """Yield what nobody takes over, a vehicle each."""
+    def unplaced(self) -> Iterator[tuple[UUID, int, str]]:
+        """Yield, of each vehicle, how many kilograms nobody takes over, and why."""
         for day in self._days.values():
             mass_kg = sum(piece.mass_kg for piece in day.left)
             if mass_kg:
-                yield {
-                    "vehicle_id": str(day.vehicle_id),
-                    "mass_high_kg": mass_kg,
-                    "reasons": [self._nobody(day)],
-                    "what_would_change": [],
-                }
+                yield day.vehicle_id, mass_kg, self._nobody(day)
 
     def warnings(self, *, rulebook: Rulebook) -> Iterator[dict[str, object]]:
         """Yield that vehicles are out, what stands in them, and what nobody takes over."""

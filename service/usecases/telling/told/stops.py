@@ -11,6 +11,7 @@ from uuid import UUID
 from service.core.loads import LoadState
 from service.core.materials import LotStatus
 from service.core.places import DestinationKind
+from service.usecases.telling.told.explanations import ExplanationTold
 from service.usecases.telling.told.forms import NEWER, Amount, Count, Latitude, Longitude, Range
 
 
@@ -97,7 +98,7 @@ class DropStop:
     keeps_until: datetime | None
     fee_cents: int
     cautions: tuple[CautionTold, ...] = field(metadata=NEWER)
-    explanation: Mapping[str, object] | None = field(metadata=NEWER)
+    explanation: ExplanationTold | None = field(metadata=NEWER)
     longitude: Longitude
     latitude: Latitude
 
