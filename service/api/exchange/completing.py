@@ -12,8 +12,8 @@ from service.api.exchange.door import Asked
 from service.api.exchange.together import read_all, with_reads
 from service.api.failures.faults import LocatedFault, Place, from_record
 from service.api.failures.refusals import RequestNotUsable
-from service.core.records import Record
 from service.usecases.records.further_faults import FindFurtherFaults
+from service.usecases.records.keep_records import Shelf
 
 _UNKNOWN: Final = "unknown_field"
 
@@ -23,8 +23,7 @@ class Completing:
     """Adds to the faults a schema found those that only the records can tell."""
 
     find: FindFurtherFaults
-    record_type: type[Record]
-    references: Mapping[str, str]
+    shelf: Shelf[Any]
 
     def faults(
         self, asked: Asked, found: Sequence[LocatedFault], usable: Mapping[str, Any]
@@ -36,8 +35,7 @@ class Completing:
         more = self.find(
             asked.caller,
             usable,
-            record_type=self.record_type,
-            references=self.references,
+            shelf=self.shelf,
             unreadable={fault.where.split("/")[1] for fault in in_body if fault.code != _UNKNOWN},
         )
         return [*found, *map(from_record, more)]

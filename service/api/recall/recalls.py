@@ -96,8 +96,8 @@ class NewCall(Described):
     number = Integer(
         low=0,
         high=100_000,
-        required=True,
-        metadata={"description": "The place in `trace.people`, counted from 0."},
+        load_default=None,
+        metadata={"description": "The place in `trace.people`, counted from 0; never left out."},
     )
     said = Text(longest=1000, breaks=True)
 

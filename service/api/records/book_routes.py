@@ -30,8 +30,7 @@ def book_routes(
     act = resource.act
     routes = Routes(resource.path, description=resource.about)
     add_reading(routes, resource, books, door)
-    shelf = books.shelf
-    completing = Completing(find=find, record_type=shelf.record_type, references=shelf.references)
+    completing = Completing(find=find, shelf=books.shelf)
     add_creating(routes, resource, books, door, act=act, completing=completing)
     add_amending(routes, resource, books, door, act=act, completing=completing)
     add_deleting(routes, resource, books, door, act=act)

@@ -1,4 +1,4 @@
-"""Records that many rows of one batch name, read once."""
+"""Records that others name: those that are missing, and those of many rows, read once."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 from uuid import UUID
 
+from service.core.errors import FieldFault
 from service.core.records import Record
 from service.usecases.base.ports import UnitOfWork
 
@@ -42,3 +43,21 @@ class Remembered:
             found = self._unit.repository(repository).get(self._firm_id, record_id)
             self._found[key] = found
         return self._found[key]
+
+
+def missing_references(
+    unit: UnitOfWork, record: Record, references: Mapping[str, str]
+) -> list[FieldFault]:
+    """Return a fault for every id in the record that the firm has no record for."""
+    found = []
+    for name, repository in references.items():
+        named = getattr(record, name)
+        if named is not None and unit.repository(repository).get(record.firm_id, named) is None:
+            found.append(
+                FieldFault(
+                    pointer=f"/{name}",
+                    detail=f"There is no record with the id {named} among {repository}.",
+                    code="reference_missing",
+                )
+            )
+    return found

@@ -8,7 +8,7 @@ from typing import Any
 from uuid import UUID
 
 from service.core.callers.access import Caller
-from service.core.errors import RecordMissing, Refusal
+from service.core.errors import FieldFault, RecordMissing, RecordNotUsable, Refusal
 from service.core.evidence.digests import digest_of, plain
 from service.core.evidence.recalls import CallMade, Recall, RecalledLawn
 from service.core.places import DestinationKind
@@ -108,17 +108,22 @@ class KeepRecalls:
             )
         return sorted(found, key=lambda recall: recall.created_at, reverse=True)
 
-    def called(self, caller: Caller, recall_id: UUID, *, number: int, said: str | None) -> Recall:
+    def called(
+        self, caller: Caller, recall_id: UUID, *, number: int | None, said: str | None
+    ) -> Recall:
         """Tick that one of the list was called; called again it is another tick.
 
         Raises
         ------
-        RecordMissing
+        RecordMissing, RecordNotUsable
         """
         now = self._clock.now()
         with self._open() as unit:
             recall = _find(unit, caller, recall_id)
             people: Any = recall.content["people"]
+            if number is None:
+                detail = "Say who of the list was called."
+                raise RecordNotUsable([FieldFault(pointer="/number", detail=detail)])
             if number >= len(people):
                 raise RecordMissing(record="call", id=number)
             made = CallMade(number=number, at=now, key_id=caller.key_id, said=said)

@@ -10,12 +10,10 @@ from typing import Any
 
 from service.core.callers.access import Caller
 from service.core.errors import FieldFault
-from service.core.jobs import Job
 from service.core.records import NOBODY, Clock, Record
-from service.usecases.base.batch_cache import Remembered
+from service.usecases.base.batch_cache import missing_references
 from service.usecases.base.ports import OpenUnitOfWork
-from service.usecases.records.job_names import record_faults
-from service.usecases.records.keep_records import missing_references
+from service.usecases.records.keep_records import Shelf
 
 
 class FindFurtherFaults:
@@ -34,8 +32,7 @@ class FindFurtherFaults:
         caller: Caller,
         values: Mapping[str, Any],
         *,
-        record_type: type[Record],
-        references: Mapping[str, str],
+        shelf: Shelf[Any],
         unreadable: Collection[str],
     ) -> list[FieldFault]:
         """Return the ids that name nothing, and what contradicts itself in what can be read.
@@ -44,23 +41,20 @@ class FindFurtherFaults:
         ----------
         values
             The fields that can be used.
-        references
-            Field that holds an id -> repository it must be found in.
+        shelf
+            Where such records are kept.
         unreadable
             The fields that cannot: nothing is compared with them.
         """
         readable = {name: value for name, value in values.items() if name not in unreadable}
-        found = list(self._contradictions(caller, readable, record_type, unreadable))
-        named = {field: readable.get(field) for field in references}
-        partial: Any = SimpleNamespace(firm_id=caller.firm_id, **named)
+        found = list(self._contradictions(caller, readable, shelf.record_type, unreadable))
+        known = dict.fromkeys(one.name for one in fields(shelf.record_type)) | readable
+        told: Any = SimpleNamespace(**known | {"firm_id": caller.firm_id})
         with self._open() as unit:
-            if record_type is Job:
-                job: Any = SimpleNamespace(**dict.fromkeys(one.name for one in fields(Job)))
-                vars(job).update(readable)
+            if shelf.beside_others is not None:
                 latest = self._clock.now() + self._clock_tolerance
-                remembered = Remembered(unit, caller.firm_id)
-                found += record_faults(remembered, job, latest=latest)
-            return [*found, *missing_references(unit, partial, references)]
+                found += shelf.beside_others(unit, caller.firm_id, told, latest)
+            return [*found, *missing_references(unit, told, shelf.references)]
 
     def _contradictions(
         self,

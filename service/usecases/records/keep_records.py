@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from contextlib import nullcontext
 from dataclasses import MISSING, Field, dataclass, field, fields, replace
+from datetime import datetime
 from typing import Any, Generic
 from uuid import UUID
 
@@ -17,12 +18,16 @@ from service.core.errors import (
     RecordNotUsable,
 )
 from service.core.records import AnyRecord, Clock, Identifiers
+from service.usecases.base.batch_cache import missing_references
 from service.usecases.base.calendar import DAY, with_days
 from service.usecases.base.ports import OpenUnitOfWork, Page, UnitOfWork
 from service.usecases.mass_book.movements import Stamp
 
 AfterChange = Callable[[UnitOfWork, AnyRecord], None]
 """Called in the same transaction after a record was kept, amended or deleted."""
+
+BesideOthers = Callable[[UnitOfWork, UUID, Any, datetime], Sequence[FieldFault]]
+"""Called with the firm's id, a record's fields, None where not told, and how late a cut can be."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -48,6 +53,8 @@ class Shelf(Generic[AnyRecord]):
         is refused it.
     private
         Fields with defaults that such a key is not shown: they tell of others.
+    beside_others
+        What is wrong with a record beside others, also with what can be read of one.
     """
 
     kind: str
@@ -58,6 +65,7 @@ class Shelf(Generic[AnyRecord]):
     after_change: AfterChange[AnyRecord] | None = None
     own: Mapping[Own, str] = field(default_factory=dict)
     private: tuple[str, ...] = ()
+    beside_others: BesideOthers | None = None
 
     @property
     def reading(self) -> str:
@@ -263,24 +271,6 @@ class KeepRecords(Generic[AnyRecord]):
 def default_of(one: Field[Any]) -> object:
     """Return what a field holds where nothing is said."""
     return one.default_factory() if one.default_factory is not MISSING else one.default
-
-
-def missing_references(
-    unit: UnitOfWork, record: AnyRecord, references: Mapping[str, str]
-) -> list[FieldFault]:
-    """Return a fault for every id in the record that the firm has no record for."""
-    found = []
-    for name, repository in references.items():
-        named = getattr(record, name)
-        if named is not None and unit.repository(repository).get(record.firm_id, named) is None:
-            found.append(
-                FieldFault(
-                    pointer=f"/{name}",
-                    detail=f"There is no record with the id {named} among {repository}.",
-                    code="reference_missing",
-                )
-            )
-    return found
 
 
 def amendment_of(

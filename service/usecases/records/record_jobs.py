@@ -49,6 +49,9 @@ JOB_SHELF: Final = Shelf(
     repository="jobs",
     references=REFERENCES,
     own=JOBS_OWN,
+    beside_others=lambda unit, firm_id, told, latest: record_faults(
+        Remembered(unit, firm_id), told, latest=latest
+    ),
 )
 
 # Why a planned job is a mown one now, in its history.

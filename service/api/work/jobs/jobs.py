@@ -55,7 +55,6 @@ from service.core.materials import (
 from service.core.places import DestinationKind
 from service.usecases.records.field.decide import DecideDuplicate
 from service.usecases.records.further_faults import FindFurtherFaults
-from service.usecases.records.job_names import REFERENCES
 from service.usecases.records.record_jobs import RecordJobs, RowAnswer
 
 # What the service can tell from the lawn and from the vehicle need not be written.
@@ -245,7 +244,7 @@ def job_routes(
     """Return the routes of /jobs."""
     routes = Routes(JOBS.path, description=JOBS.about)
     add_reading(routes, JOBS, record_jobs, door)
-    completing = Completing(find=find, record_type=Job, references=REFERENCES)
+    completing = Completing(find=find, shelf=record_jobs.shelf)
     add_creating(routes, JOBS, record_jobs, door, act=Act.RECORD_WORK, completing=completing)
     add_amending(routes, JOBS, record_jobs, door, act=Act.RECORD_WORK, completing=completing)
     _add_batches(routes, record_jobs, door, completing)

@@ -12,9 +12,9 @@ from uuid import UUID
 from service.core.callers.access import Caller
 from service.core.errors import FieldFault
 from service.core.reports import Report, ReportKind
+from service.usecases.base.batch_cache import missing_references
 from service.usecases.base.destination_kinds import KINDS
 from service.usecases.base.ports import OpenUnitOfWork
-from service.usecases.records.keep_records import missing_references
 
 CUTS: Final = frozenset({ReportKind.MOWN, ReportKind.LEFT})
 TIPS: Final = frozenset({ReportKind.TIPPED, ReportKind.REFUSED, ReportKind.PART_TAKEN})
