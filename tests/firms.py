@@ -105,6 +105,16 @@ class TestFirm:
             },
         )
 
+    def crews_cost(self, cents):
+        """Say what a minute of a crew costs at the depot; 0: nothing before overtime."""
+        depot = self.library.depots.read(self.caller, self.depot_id)
+        self.library.depots.amend(
+            self.caller,
+            self.depot_id,
+            {"crew_minute_cents": cents},
+            expected_version=depot.version,
+        )
+
     def bed(self, lawn, *, area_m2=40.0, **changes):
         """Keep a willing bed beside a lawn."""
         values = {

@@ -179,6 +179,7 @@ class Depot(Record):
 
     The fairness limit is the most a bed gets in 30 days, and the fairness price is what a tonne
     costs more for each kg/m2 that its bed got in them; without them the nearest bed always wins.
+    ``crew_minute_cents`` is what a minute of a crew counts; None: the rule for the firm's currency.
     """
 
     name: str
@@ -190,6 +191,7 @@ class Depot(Record):
     jurisdiction: str
     fairness_limit_kg_per_m2: float | None = None
     fairness_price_cents_per_t_per_kg_per_m2: int | None = None
+    crew_minute_cents: int | None = None
 
     def faults(self) -> Sequence[FieldFault]:
         """Return what contradicts itself: a shift that ends before it starts."""

@@ -212,6 +212,7 @@ class Books:
             jurisdiction="GB-ENG",
             fairness_limit_kg_per_m2=2.1,
             fairness_price_cents_per_t_per_kg_per_m2=1500,
+            crew_minute_cents=75,
         )
         self.hold_bays = HoldBay(
             **self.base(),

@@ -35,6 +35,20 @@ def said(
 
 PRINTED = (
     said(
+        "bls-ooh-grounds",
+        "2023 median pay, grounds maintenance workers: $37,690",
+        "one of two workers for a year of 2,080 hours [USD]",
+        "37690",
+        rule("crew_minute_cents", currency="USD", scale=60 * 2080 / 200),
+    ),
+    said(
+        "lpc-2026",
+        "National Living Wage (21 and over) 12.71 pounds",
+        "one of two workers for an hour [GBP]",
+        "12.71",
+        rule("crew_minute_cents", currency="GBP", scale=60 / 200),
+    ),
+    said(
         "gov-uk-u13",
         "50 tonnes per hectare over any 12 month period",
         "plant matter on ground in England [t/ha/year]",

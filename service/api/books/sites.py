@@ -69,6 +69,18 @@ class DepotFields(RecordFields):
             )
         },
     )
+    crew_minute_cents = Integer(
+        low=0,
+        high=10_000,
+        metadata={
+            "description": (
+                "What a minute of a crew on the way, at a tip or loading counts in a plan and in "
+                "sums of costs, in hundredths of the firm's currency. Null: the rule of this name "
+                "for the currency; where there is none, the time is not priced. 0: it costs "
+                "nothing before overtime."
+            )
+        },
+    )
 
 
 class HoldBayFields(RecordFields):
@@ -201,6 +213,7 @@ DEPOTS: Final = Resource(
         "shift_ends": "18:00",
         "fairness_limit_kg_per_m2": 3.5,
         "fairness_price_cents_per_t_per_kg_per_m2": 1500,
+        "crew_minute_cents": 75,
     },
 )
 

@@ -56,6 +56,14 @@ FAIRNESS: Final[dict[str, Shape]] = {
     "fairness_price_cents_per_t": CENTS,
 }
 
+CREW_MINUTE: Final = whole(
+    {"cents": {"type": ["integer", "null"], "minimum": 0}, "basis": TEXT, "sources": several(TEXT)},
+    description=(
+        "What a minute of a crew on the way, at a tip or loading counts, in hundredths of the "
+        "firm's currency, and by whose word. Null: it is not priced, and `basis` says why."
+    ),
+)
+
 # A probability.
 CHANCE: Final[Shape] = {"type": "number", "minimum": 0, "maximum": 1}
 OVERFLOW: Final = whole(

@@ -108,7 +108,8 @@ def _costs(weeks: Totals, currency: str) -> Figure:
         title=f"What a tonne cost, {currency}",
         about=(
             "Fees, the way to the tips and the crew's time there, by the prices of the planner, "
-            "per tonne that was brought away; a row a week, by its first day."
+            "per tonne that was brought away; a row a week, by its first day. "
+            + _minute_words(weeks)
         ),
         columns=("week", "tonnes", "fees", "way", "time", "per_tonne"),
         rows=tuple(
@@ -132,6 +133,13 @@ def _costs(weeks: Totals, currency: str) -> Figure:
         ),
         unit=currency,
     )
+
+
+def _minute_words(weeks: Totals) -> str:
+    minute = weeks.crew_minute
+    if minute.cents is None:
+        return f"A crew's minute: {minute.basis}"
+    return f"A crew's minute counts {money(minute.cents)}."
 
 
 def _weights(needs: Needs, caller: Caller, depot: UUID, first: date, last: date) -> Figure:

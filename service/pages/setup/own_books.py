@@ -47,6 +47,14 @@ YARDS: Final = Sheet(
             hint="17:30, if empty.",
             example="17:00",
         ),
+        Column(
+            name="crew_hour",
+            label="A crew's hour",
+            kind="number",
+            high=6_000,
+            hint="What it costs you, in your currency. If empty: wages of two, where a rule knows.",
+            example="45.00",
+        ),
     ),
 )
 VEHICLES: Final = Sheet(

@@ -12,12 +12,16 @@ from service.pages.setup.filing import Filing, Values, key_of
 from service.pages.setup.words import WEEK
 
 CENTS: Final = 100
+MINUTES: Final = 60
 
 
 def file_yard(filing: Filing, row: int, values: Values) -> None:
     """File a yard."""
     names = ("name", "address", "point", "time_zone", "shift_starts", "shift_ends", "jurisdiction")
-    filing.add_once(row, "name", "depots", key_of(values["name"]), _given(values, *names))
+    kept = _given(values, *names)
+    if values["crew_hour"] is not None:
+        kept["crew_minute_cents"] = round(values["crew_hour"] * CENTS / MINUTES)
+    filing.add_once(row, "name", "depots", key_of(values["name"]), kept)
 
 
 def file_vehicle(filing: Filing, row: int, values: Values) -> None:

@@ -136,13 +136,14 @@ class DepotRow(RecordRow):
     jurisdiction: Mapped[str]
     fairness_limit_kg_per_m2: Mapped[float | None]
     fairness_price_cents_per_t_per_kg_per_m2: Mapped[int | None]
+    crew_minute_cents: Mapped[int | None]
 
     __table_args__ = (
         *between(-90, 90, "point_latitude"),
         *between(-180, 180, "point_longitude"),
         CheckConstraint("shift_starts < shift_ends", name="shift"),
         *above_zero("fairness_limit_kg_per_m2"),
-        *counted_from(0, "fairness_price_cents_per_t_per_kg_per_m2"),
+        *counted_from(0, "fairness_price_cents_per_t_per_kg_per_m2", "crew_minute_cents"),
     )
 
 

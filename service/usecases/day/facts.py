@@ -41,8 +41,8 @@ class DayFacts:
     the depot's hold bays; ``gone`` is by lot: a job's, or what of it was held. ``under_way`` are
     the depot's loads that set off, also on days before; ``lost_locks`` are those of the day that
     were locked and could not be kept, while any of their lots is still to be tipped. ``recalls``
-    are the firm's open ones. ``undecided`` are cuts that may be on record twice, each with the one
-    it is like; they are read only to be told.
+    are the firm's open ones, ``currency`` is its own. ``undecided`` are cuts that may be on record
+    twice, each with the one it is like; they are read only to be told.
     """
 
     depot: Depot
@@ -68,6 +68,7 @@ class DayFacts:
     lost_locks: tuple[Load, ...] = ()
     recalls: tuple[Recall, ...] = ()
     undecided: tuple[tuple[Job, Job], ...] = ()
+    currency: str = ""
 
     @property
     def lying(self) -> tuple[HoldEntry, ...]:

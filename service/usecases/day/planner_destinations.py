@@ -4,19 +4,24 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import date
 from math import floor
+from typing import Self
 from uuid import UUID
 
 from service.core.places import FeeBasis
 from service.core.plans import Verdict
 from service.destinations.ready import KILOGRAMS_PER_TONNE, ReadyDestination
 from service.planning.model.problem import Destination
+from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import DaySpan
 from service.usecases.base.destination_kinds import KINDS
 from service.usecases.day.destinations import Asked
+from service.usecases.day.prices import CrewMinute
 
 NOTHING_LOADED = "nothing"
 END_STEP_S = 900
+MINUTES_PER_HOUR = 60.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -30,6 +35,31 @@ class Counted:
     ends_s: tuple[int | None, ...]
     status: str
     m3_per_kg: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HeldLater:
+    """What a crew's time still costs that brings on what is held.
+
+    Holding spares no tip: it is loaded by hand, and tipped as at a bed, on a day to come. Without
+    that the plan would put off whatever takes longer than a stop in the yard.
+    """
+
+    tip_cents: int
+    loading_cents_per_m3: float
+
+    @classmethod
+    def of(cls, minute: CrewMinute, day: date, jurisdiction: str, *, rulebook: Rulebook) -> Self:
+        """Return it by the rules of the day."""
+        cents = minute.cents or 0
+        tip = rulebook.value_on(
+            "tipping_minutes", day, jurisdiction=jurisdiction, destination="bed"
+        )
+        pace = rulebook.value_on("hand_loading_m3_per_h", day, jurisdiction=jurisdiction)
+        return cls(
+            tip_cents=round(cents * tip.value),
+            loading_cents_per_m3=cents * MINUTES_PER_HOUR / pace.value,
+        )
 
 
 def ends_of(job_ids: Sequence[UUID], asked: Asked, span: DaySpan) -> tuple[int | None, ...]:
@@ -59,6 +89,7 @@ def planner_destination(
     *,
     counted: Sequence[Counted],
     fee_scale: float,
+    later: HeldLater,
     position: int,
     place: str,
 ) -> Destination:
@@ -70,16 +101,15 @@ def planner_destination(
     kind = KINDS[ready.kind]
     stop_cents = kind.stop_cents
     fee_cents_per_t = float(kind.holding_cents_per_t)
+    m3_per_t = KILOGRAMS_PER_TONNE * sum(lot.m3_per_kg for lot in taken) / max(1, len(taken))
+    if kind.is_hold:
+        stop_cents += later.tip_cents
+        fee_cents_per_t += later.loading_cents_per_m3 * m3_per_t
     if ready.fee is not None:
         if ready.fee.basis is FeeBasis.PER_TONNE:
             fee_cents_per_t += ready.fee.amount_cents
         elif ready.fee.basis is FeeBasis.PER_M3:
-            fee_cents_per_t += (
-                ready.fee.amount_cents
-                * KILOGRAMS_PER_TONNE
-                * sum(lot.m3_per_kg for lot in taken)
-                / max(1, len(taken))
-            )
+            fee_cents_per_t += ready.fee.amount_cents * m3_per_t
         else:
             stop_cents += ready.fee.amount_cents
     return Destination(

@@ -1,17 +1,19 @@
-"""What a plan's kilometres and leftovers cost: common practice, no source."""
+"""What a plan's kilometres, minutes and leftovers cost."""
 
 from __future__ import annotations
 
-from service.planning.model.problem import Costs
+from dataclasses import dataclass, replace
+from datetime import date
 
-# What a minute of a crew costs, two people with their gear; common practice, no source.
-CREW_CENTS_PER_MIN = 60
+from service.core.places import Depot
+from service.planning.model.problem import Costs
+from service.rules.lookup import Rulebook, RuleNotInForce
 
 # The firm's prices of a plan; common practice, no source. Whole hundredths of its currency.
 COSTS = Costs(
     drive_cents_per_km=120,
     late_cents_per_min=150,
-    overtime_cents_per_min=100,
+    overtime_cents_per_min=100,  # with the crew's own price in it, see ``costs_with``
     overflow_cents_per_kg=200,
     speed_m_per_min=500,  # not used: the service always hands in a matrix
     detour_permille=1000,  # nor this
@@ -20,3 +22,50 @@ COSTS = Costs(
     unplaced_cents_per_kg=400,
     change_cents_per_stop=200,  # what sending a crew elsewhere than it was told is worth
 )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CrewMinute:
+    """What a minute of a crew costs, and by whose word; None: it is not priced."""
+
+    cents: int | None
+    basis: str
+    sources: tuple[str, ...] = ()
+
+    def to_json(self) -> dict[str, object]:
+        """Return it, JSON-ready."""
+        return {"cents": self.cents, "basis": self.basis, "sources": list(self.sources)}
+
+
+def crew_minute(depot: Depot, currency: str, day: date, *, rulebook: Rulebook) -> CrewMinute:
+    """Return the depot's own price of a crew's minute, else that of the rule for its currency.
+
+    The plan and the sums of a month ask here, and nowhere else.
+    """
+    if depot.crew_minute_cents is not None:
+        return CrewMinute(cents=depot.crew_minute_cents, basis="The depot's own price.")
+    try:
+        row = rulebook.value_on(
+            "crew_minute_cents", day, jurisdiction=depot.jurisdiction, currency=currency
+        )
+    except RuleNotInForce:
+        basis = (
+            f"Not priced: no rule has a wage in {currency} for this day. "
+            "The depot may set crew_minute_cents."
+        )
+        return CrewMinute(cents=None, basis=basis)
+    return CrewMinute(
+        cents=round(row.value), basis=f"{row.scope}: {row.where}", sources=row.sources
+    )
+
+
+def costs_with(minute: CrewMinute) -> Costs:
+    """Return the prices of a plan with a crew that is paid so much.
+
+    A minute after the shift costs what it did while no other was priced, and its crew half as much
+    again at least: 29 CFR 778.107 has one and one-half times the regular rate, which is law for
+    many crews of the United States and common practice elsewhere.
+    """
+    cents = minute.cents or 0
+    more = max(COSTS.overtime_cents_per_min - cents, -(-cents // 2))
+    return replace(COSTS, crew_cents_per_min=cents, overtime_cents_per_min=more)

@@ -20,6 +20,7 @@ from service.planning.model.problem import (
     Vehicle,
 )
 from service.planning.model.problem import Job as PlannerJob
+from service.rules.lookup import Rulebook
 from service.usecases.base.destination_kinds import RANKS
 from service.usecases.base.travel import Distances, TravelMatrix
 from service.usecases.day.destinations import Asked
@@ -28,10 +29,11 @@ from service.usecases.day.locks import locked_tips
 from service.usecases.day.planner_destinations import (
     NOTHING_LOADED,
     Counted,
+    HeldLater,
     ends_of,
     planner_destination,
 )
-from service.usecases.day.prices import COSTS
+from service.usecases.day.prices import CrewMinute, costs_with, crew_minute
 from service.usecases.day.vehicle_days import (
     LotPiece,
     VehicleDay,
@@ -53,6 +55,7 @@ class DayProblem:
     pieces: dict[str, LotPiece]
     places: dict[Point, str]
     travel: TravelMatrix
+    crew_minute: CrewMinute
 
     def vehicles_with(self, job_ids: Collection[UUID]) -> frozenset[str]:
         """Return the planner's names of the vehicles that have, or will have, any of some jobs."""
@@ -69,6 +72,7 @@ def build_problem(
     asked: Asked,
     routed: Sequence[Job],
     *,
+    rulebook: Rulebook,
     distances: Distances,
     without_locks: Collection[str] = (),
     days: Sequence[VehicleDay] | None = None,
@@ -144,9 +148,11 @@ def build_problem(
     fee_scale = _likely_per_high(asked, routed)
     destinations = {f"D{number}": ready for number, ready in enumerate(usable)}
     named_days = {f"V{number}": day for number, day in enumerate(vehicle_days)}
+    minute = crew_minute(facts.depot, facts.currency, facts.span.day, rulebook=rulebook)
+    later = HeldLater.of(minute, facts.span.day, facts.depot.jurisdiction, rulebook=rulebook)
     problem = Problem(
         name=f"{facts.depot.name} {facts.span.day.isoformat()}",
-        costs=COSTS,
+        costs=costs_with(minute),
         statuses=tuple(sorted({NOTHING_LOADED, *signatures.values()})),
         places=tuple(Place(id=names[point]) for point in points),
         vehicles=tuple(
@@ -171,6 +177,7 @@ def build_problem(
                 ready,
                 counted=counted,
                 fee_scale=fee_scale,
+                later=later,
                 position=asked.position[ready.id],
                 place=names[ready.point],
             )
@@ -188,6 +195,7 @@ def build_problem(
         pieces=pieces,
         places=names,
         travel=travel,
+        crew_minute=minute,
     )
 
 

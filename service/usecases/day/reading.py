@@ -60,8 +60,8 @@ def read_day(
     RecordMissing
         If the firm has no such depot.
     """
-    depot = unit.depots.get(firm_id, depot_id)
-    if depot is None:
+    depot, firm = unit.depots.get(firm_id, depot_id), unit.firms.get(firm_id)
+    if depot is None or firm is None:
         raise RecordMissing(record="depot", id=depot_id)
     span = span_of(depot, day)
     # First of all: an event that comes while the rest is read must leave the plan overtaken.
@@ -140,6 +140,7 @@ def read_day(
         under_way=under_way(recent, depot_id),
         recalls=read_recalls(unit, depot, known, own if met_by is None else [*own, met_by]),
         lost_locks=lost_locks(unit, depot, day, jobs, gone) if met_by is None else (),
+        currency=firm.currency,
     )
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import partial
 from uuid import UUID
 
 from service.core.jobs import Job, JobState
@@ -145,6 +146,7 @@ class DayPlanner:
                     facts,
                     asked,
                     ready.routed,
+                    rulebook=self._rulebook,
                     distances=self._distances,
                     without_locks=unlocked,
                     days=ready.days,
@@ -207,11 +209,19 @@ class DayPlanner:
             if not (job.state is JobState.PLANNED and advice[job.id].better)
             and not too_large(facts, asked.lots[job.id], facts.vehicles[job.vehicle_id])
         ]
-        built = build_problem(facts, asked, routed, distances=self._distances)
+        build = partial(
+            build_problem,
+            facts,
+            asked,
+            routed,
+            rulebook=self._rulebook,
+            distances=self._distances,
+        )
+        built = build()
         parcels = parcels_of(facts, asked, rulebook=self._rulebook, without=without)
         days = days_taken_over(facts, asked, built, parcels)
         if days is not None:
-            built = build_problem(facts, asked, routed, distances=self._distances, days=days)
+            built = build(days=days)
         previous = previous_of(facts, built)
         return _Ready(
             asked=asked,

@@ -18,12 +18,12 @@ from service.destinations.ready import KILOGRAMS_PER_TONNE, ReadyDestination
 from service.planning.model.result import PlanStop
 from service.usecases.base.destination_kinds import KINDS
 from service.usecases.day.planned_day import PlannedDay, named
-from service.usecases.day.prices import COSTS
 from service.usecases.telling.told.places import BurdenTold, FairnessCode, SparedBed
 
 PRICE_CODE: Final = "fairness_price"
 MOST_TOLD = 3
 METRES_PER_KM = 1000.0
+SECONDS_PER_MIN = 60.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -94,8 +94,8 @@ class FairnessTeller:
     def spared(self, leg: Leg, load: Load) -> tuple[SparedBed, ...]:
         """Return the beds that would be cheaper for this load but for fairness, cheapest first.
 
-        The load is put there instead in the same place of its vehicle's way: driving, stop and fee
-        are counted.
+        The load is put there instead in the same place of its vehicle's way: driving, the crew's
+        time, stop and fee are counted.
         """
         if not self._beds:
             return ()
@@ -103,14 +103,13 @@ class FairnessTeller:
         chosen = self._destinations[self._keys[here.id]]
         kg = leg.stop.mass_kg
         row = self._rows[chosen.place]
-        own_m = self._detour_m(leg, np.array([row], dtype=np.intp))[0]
         own_cents = (
-            own_m * COSTS.drive_cents_per_km / METRES_PER_KM
+            self._detour_cents(leg, np.array([row], dtype=np.intp), chosen.tip_s)[0]
             + chosen.stop_cents
             + chosen.fee_cents_per_t * kg / KILOGRAMS_PER_TONNE
         )
         there_cents = (
-            self._detour_m(leg, self._bed_rows) * COSTS.drive_cents_per_km / METRES_PER_KM
+            self._detour_cents(leg, self._bed_rows, np.array([r.tip_s for r, *_ in self._beds]))
             + KINDS[DestinationKind.BED].stop_cents
         )
         savings = own_cents - there_cents
@@ -172,12 +171,19 @@ class FairnessTeller:
         asked = self._made.asked
         return asked.verdicts[job_id][asked.position[ready.id]]
 
-    def _detour_m(self, leg: Leg, rows: NDArray[np.intp]) -> NDArray[np.float64]:
-        """Return the way over some places from the stop before to the one after [m]."""
-        metres = self._made.built.travel.distance_m
+    def _detour_cents(
+        self, leg: Leg, rows: NDArray[np.intp], tip_s: NDArray[np.int64] | int
+    ) -> NDArray[np.float64]:
+        """Return what the way over some places to the next stop costs, and the crew's time."""
+        travel, costs = self._made.built.travel, self._made.built.problem.costs
         before, after = self._rows[leg.before], self._rows[leg.after]
-        both: NDArray[np.float64] = (metres[before, rows] + metres[rows, after]).astype(np.float64)
-        return both
+        metres = travel.distance_m[before, rows] + travel.distance_m[rows, after]
+        seconds = travel.duration_s[before, rows] + travel.duration_s[rows, after] + tip_s
+        cents: NDArray[np.float64] = (
+            metres * costs.drive_cents_per_km / METRES_PER_KM
+            + seconds * costs.crew_cents_per_min / SECONDS_PER_MIN
+        )
+        return cents
 
     def _arrive_s(self, leg: Leg, row: int, other: int) -> int:
         """Return when the vehicle would be at another place instead."""

@@ -85,6 +85,7 @@ def told_routing(made: PlannedDay, *, rulebook: Rulebook) -> dict[str, object]:
         "planning": plain(told_planning(made)),
         "gap_permille": plan.gap_permille if plan.bound_proven else None,
         "bound_scope": plan.bound_scope,
+        "crew_minute": built.crew_minute.to_json(),
         "distances": {"basis": built.travel.basis, "sources": list(built.travel.sources)},
     }
 

@@ -10,6 +10,10 @@ the job lists with no tips, in whole units of the currency. Whoever planned, the
 replayed by the independent checker; a cost that is only stated is said to be. The gap in permille
 is (cost - bound) / cost with the planner's certified bound for all ways of a day.
 
+With ``--crew`` (60 cents a minute, unless told otherwise; 0: none) each day is shown once more with
+the crews' time on the way and at tips in every cost: by the plain rule, by the search that was told
+no price of it, and by the search that was.
+
 Seconds are of the processor (the machine may be busy) and, in brackets, by the clock; another
 planner's are of its whole process, start and reading the file included.
 """
@@ -22,6 +26,7 @@ import subprocess
 import sys
 import time
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -33,7 +38,7 @@ from service.planning.model.stop_rule import StopRule
 from service.planning.outcome.assembly import bare_day, cents
 from service.planning.solve import solve
 from service.planning.warm import warm
-from tests.bench.planning.beside import Other, beside
+from tests.bench.planning.beside import Other, beside, columns_of
 from tests.bench.planning.days import SIZES, day
 from tests.bench.planning.growth import exponent, figure
 from tests.bench.planning.naive import naive
@@ -48,6 +53,8 @@ GOALS = {
     "X": "gap <= 15 in 150 s, first < 3 s",
 }
 PLAIN, FIRST, WHOLE = "plain rule", "first plan", "whole search"
+UNPAID, PAID = "told no pay", "told pay"
+CREW_CENTS = 60  # two workers by rule ``crew_minute_cents`` of the service, in dollars
 
 
 def timed(work: Callable[[], Any]) -> tuple[Any, float, float]:
@@ -88,6 +95,48 @@ def measure(size: str, seed: int, guard_s: float, others: list[Other]) -> Group:
     )
 
 
+def measure_paid(size: str, seed: int, guard_s: float, crew_cents: int) -> Group:
+    """Plan one day without and with a price of the crews' time; all costs have it in them."""
+    document = day(size, seed)
+    unpaid = Problem.from_json(document)
+    document["costs"]["crew_cents_per_min"] = crew_cents
+    problem = Problem.from_json(document)
+    tables = tables_of(problem)
+    bare = cents(sum(bare_day(tables, vehicle) for vehicle in problem.vehicles))
+    stop = StopRule(gap_permille=GOAL_PERMILLE[size], rounds=100_000, seconds=guard_s)
+    rows = []
+    for way, columns in (
+        (PLAIN, lambda: naive(tables)),
+        (UNPAID, lambda: columns_of(solve(unpaid, stop=stop, explain=False).to_json(), tables)),
+    ):
+        found, *took = timed(columns)
+        plan, faults = judged(tables, found)
+        rows.append(
+            Row(
+                way=way,
+                cost_cents=plan.disposal_cents,
+                processor_s=took[0],
+                clock_s=took[1],
+                known=f"{told(faults)}; {_tips(plan)}",
+                legal=not faults,
+            )
+        )
+    plan, *took = timed(lambda: solve(problem, stop=stop, explain=False))
+    paid = _own_row(WHOLE, problem, plan, bare, took)
+    rows.append(replace(paid, way=PAID, known=f"{paid.known}; {_tips(plan)}"))
+    return Group(
+        day="paid",
+        jobs=len(problem.jobs),
+        bound_cents=rows[-1].bound_cents or 0,
+        rows=tuple(rows),
+    )
+
+
+def _tips(plan: Plan) -> str:
+    stops = sum(stop.destination is not None for v in plan.vehicles for stop in v.stops)
+    return f"{stops} tips, crews' time {plan.cost_cents.crew / 100:.0f}"
+
+
 def _own_row(way: str, problem: Problem, plan: Plan, bare: int, took: list[float]) -> Row:
     faults = check_plan(problem, plan)
     if faults:
@@ -111,9 +160,12 @@ def main() -> None:
     """Measure the days asked for, each in a process of its own, so that memory is its own."""
     options = _parser().parse_args()
     if options.one:
-        size, seed = options.one.split("-")
+        size, seed, *paid = options.one.split("-")
         warm()
         guard_s = options.seconds or GUARD_S[size]
+        if paid:
+            print(measure_paid(size, int(seed), guard_s, int(paid[0])).to_text())
+            return
         print(measure(size, int(seed), guard_s, options.beside).to_text())
         return
     print(HEADER)
@@ -122,6 +174,9 @@ def main() -> None:
         for seed in options.seeds:
             groups.append(_apart(f"{size}-{seed}"))
             print(*groups[-1].lines(), sep="\n", flush=True)
+            if options.crew:
+                lines = _apart(f"{size}-{seed}-{options.crew}").lines()
+                print(*lines, sep="\n", flush=True)
         print(f"      goal for {size}: {GOALS[size]}")
     points = {}
     for way in (FIRST, WHOLE):
@@ -154,6 +209,7 @@ def _parser() -> argparse.ArgumentParser:
         default=[],
         help="another planner; may be given several times",
     )
+    parser.add_argument("--crew", type=int, default=CREW_CENTS, help="cents for a crew's minute")
     parser.add_argument("--one", help=argparse.SUPPRESS)
     return parser
 

@@ -52,7 +52,7 @@ def naive(tables: Tables) -> list[Column]:
         if last:
             continue
         job = vehicle.jobs[gap]
-        _, seconds = way(*tables.map.arguments(), place, vehicle.points[gap + 1])
+        _, seconds = way(*tables.roads.arguments(), place, vehicle.points[gap + 1])
         clock = max(clock + int(seconds), int(job[3])) + int(job[5])
         state = (kg + int(job[0]), litres + int(job[1]), bits | int(job[2]))
         heapq.heappush(turns, (clock, index, gap + 1, int(vehicle.points[gap + 1]), *state))
@@ -80,7 +80,7 @@ def _nearest(  # noqa: PLR0917 - the whole state of a turn
     for number in range(len(d.place)):
         if (bits & ~int(vehicle.accepts[number])) != 0:
             continue
-        metres, seconds = way(*tables.map.arguments(), place, d.place[number])
+        metres, seconds = way(*tables.roads.arguments(), place, d.place[number])
         if clock + seconds > d.close_s[number]:
             continue
         rank = 0

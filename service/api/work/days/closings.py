@@ -16,6 +16,7 @@ from service.api.fields import Choice, Day, Identifier, Text, utc_text
 from service.api.work.day_query import DAY_PARAMETER, RoutingQuery, depot_day, of_day
 from service.api.work.shapes import (
     AMOUNT,
+    CREW_MINUTE,
     ID,
     MAYBE_ID,
     MAYBE_TEXT,
@@ -109,12 +110,14 @@ TOTALS: Final = whole(
             )
         ),
         "basis": TEXT,
+        "crew_minute": CREW_MINUTE,
     },
     description="Sums of a depot's days by the mass book as it is now, and what tips cost.",
 )
 BASIS: Final = (
     "Ways are straight lines times a factor, what a round was longer for its tips; time is that of "
-    "the way and at the tip. Prices of a kilometre and a minute are common practice, no source."
+    "the way and at the tip. The price of a kilometre is common practice, no source; `crew_minute` "
+    "is that of the last day."
 )
 COLUMNS: Final = (
     *("from", "until", "by", "name", "mass_low_kg", "mass_likely_kg", "mass_high_kg"),
@@ -238,6 +241,7 @@ def closing_routes(
                 for first, cost in found.costs.items()
             ],
             "basis": BASIS,
+            "crew_minute": found.crew_minute.to_json(),
         }
 
     return routes

@@ -14,6 +14,7 @@ from service.api.work.loads.hold_shape import HELD, LOAD_HELD_STOP
 from service.api.work.shapes import (
     AMOUNT,
     CENTS,
+    CREW_MINUTE,
     FAIRNESS,
     FLAG,
     ID,
@@ -210,9 +211,10 @@ ROUTING: Final = whole(
         "planning": _PLANNING,
         "gap_permille": {"type": ["number", "null"]},
         "bound_scope": TEXT,
+        "crew_minute": CREW_MINUTE,
         "distances": whole({"basis": TEXT, "sources": several(TEXT)}),
     },
-    older_lack=("overflow", "planning", "held"),
+    older_lack=("overflow", "planning", "held", "crew_minute"),
     description=(
         "Vehicles with their stops in order, every lot with its outcome and why, every "
         "destination with its room and use."

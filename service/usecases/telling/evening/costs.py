@@ -17,7 +17,7 @@ from service.usecases.base.calendar import DepotDay, day_of, span_of
 from service.usecases.base.ports import UnitOfWork
 from service.usecases.base.travel import Distances
 from service.usecases.day.places import points_of, read_places
-from service.usecases.day.prices import COSTS, CREW_CENTS_PER_MIN
+from service.usecases.day.prices import COSTS, crew_minute
 
 METRES_PER_KM = 1000.0
 
@@ -53,8 +53,9 @@ def costs_of(
     *,
     rulebook: Rulebook,
     distances: Distances,
+    currency: str,
 ) -> dict[date, Cost]:
-    """Return by day what the tips of a depot cost.
+    """Return by day what the tips of a depot cost, each at that day's price of a crew's minute.
 
     The way of a tip is what the vehicle drove more than from lawn to lawn, in the order of the
     times on record; its time is that of the way and at the tip.
@@ -88,10 +89,11 @@ def costs_of(
             or _tipping_minutes(load, depot, day, rulebook)
             for load in tips
         )
+        minute = crew_minute(depot, currency, day, rulebook=rulebook)
         found[day] = found[day] + Cost(
             fee_cents=sum(load.fee_cents for load in tips),
             way_cents=way_m / METRES_PER_KM * COSTS.drive_cents_per_km,
-            time_cents=minutes * CREW_CENTS_PER_MIN,
+            time_cents=minutes * (minute.cents or 0),
             tips=len(tips),
             way_km=way_m / METRES_PER_KM,
             minutes=minutes,

@@ -18,6 +18,7 @@ from service.rules.lookup import Rulebook
 from service.usecases.base.destination_kinds import KINDS
 from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
 from service.usecases.base.travel import Distances
+from service.usecases.day.prices import CrewMinute, crew_minute
 from service.usecases.telling.evening.costs import Cost, costs_of
 from service.usecases.telling.evening.evening import STAYED
 
@@ -82,10 +83,11 @@ class Row:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Totals:
-    """The sums of some days, and what their tips cost."""
+    """The sums of some days, and what their tips cost; a crew's minute is that of the last day."""
 
     rows: tuple[Row, ...]
     costs: Mapping[date, Cost]
+    crew_minute: CrewMinute
 
 
 def span_faults(since: date, until: date) -> list[FieldFault]:
@@ -123,8 +125,8 @@ class TellTotals:
             raise RecordNotUsable(faults)
         first_of = FIRST_OF[by]
         with self._open() as unit:
-            depot = unit.depots.get(caller.firm_id, depot_id)
-            if depot is None:
+            depot, firm = unit.depots.get(caller.firm_id, depot_id), unit.firms.get(caller.firm_id)
+            if depot is None or firm is None:
                 raise RecordMissing(record="depot", id=depot_id)
             moved = unit.mass_movements.moved(
                 caller.firm_id, depot_id, since=since, before=until + timedelta(days=1)
@@ -135,7 +137,13 @@ class TellTotals:
             )
             names = _Names.of(unit, caller.firm_id, moved)
             costs = costs_of(
-                unit, depot, loads, days, rulebook=self._rulebook, distances=self._distances
+                unit,
+                depot,
+                loads,
+                days,
+                rulebook=self._rulebook,
+                distances=self._distances,
+                currency=firm.currency,
             )
         periods: dict[date, list[MassMoved]] = defaultdict(list)
         for one in moved:
@@ -150,6 +158,7 @@ class TellTotals:
         return Totals(
             rows=tuple(rows),
             costs={max(first, since): cost for first, cost in sorted(spent.items())},
+            crew_minute=crew_minute(depot, firm.currency, until, rulebook=self._rulebook),
         )
 
 

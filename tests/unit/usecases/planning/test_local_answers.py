@@ -46,7 +46,9 @@ def built(firm):
             now=firm.clock.now(),
         )
     asked = ask_day(facts, rulebook=RULES)
-    return facts, build_problem(facts, asked, facts.to_be_routed(), distances=DISTANCES)
+    return facts, build_problem(
+        facts, asked, facts.to_be_routed(), rulebook=RULES, distances=DISTANCES
+    )
 
 
 def test_the_loads_of_a_plan_weigh_the_same_when_they_are_read_back(planned):

@@ -35,6 +35,7 @@ def amend(firm, load, changes):
 def locked_to_the_bed(firm, crew):
     lawn = firm.lawn(1)
     bed = firm.bed(lawn)
+    firm.crews_cost(0)  # else the free gate wins: a tip there is shorter
     firm.site(fee=replace(firm.site().fee, amount_cents=0))
     firm.jobs.create(firm.caller, firm.job(lawn, crew))
     firm.plan_day()
