@@ -15,8 +15,9 @@ from alembic.runtime.migration import MigrationContext
 from sqlalchemy import JSON, CheckConstraint, Connection
 
 from service.storage.columns import UtcDateTime
-from service.storage.engine import make_engine
+from service.storage.engine import make_engine, seeing
 from service.storage.tables import METADATA
+from service.usecases.base.whose import EveryFirm
 
 
 class ComparingConditions(SQLiteImpl):
@@ -92,7 +93,7 @@ options = context.config.cmd_opts
 if handed_in is not None:
     run(handed_in)
 elif url is not None:
-    with make_engine(url).connect() as own:
+    with seeing(make_engine(url), EveryFirm.MIGRATIONS).connect() as own:
         run(own)
         own.commit()
 elif options is not None and options.cmd[0] is command.revision:

@@ -13,6 +13,7 @@ from service.core.mass_book import AMOUNTS, NOTHING, VEHICLE, Amounts, BroughtOn
 from service.usecases.base.kept_answers import KeptAnswer
 from service.usecases.base.ports import Page
 from service.usecases.base.registry import kept_records
+from service.usecases.base.whose import whose
 
 
 class SetClock:
@@ -532,4 +533,5 @@ class MemoryStore:
             self.kept[name] = {}
 
     def __call__(self):
+        whose()  # as the databases are, it is not opened before somebody says whose it is
         return UnitInMemory(self)

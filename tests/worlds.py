@@ -13,6 +13,7 @@ from service.api.books import clients, crews, sites
 from service.api.books.treatments import TREATMENTS
 from service.core.callers.access import SCOPES, ApiKey, Firm, Role
 from service.settings import Settings
+from service.usecases.base import whose
 from service.usecases.records.api_keys import PREFIX, fingerprint_of
 from tests.fakes import CountingIdentifiers, MemoryStore, SetClock
 
@@ -65,7 +66,19 @@ def app_of_all_worlds():
         clock=Ours("clock", before=SetClock(NOW)),
         identifiers=Ours("identifiers"),
     )
-    return bootstrap.make_app(SETTINGS, use_cases)
+    app = bootstrap.make_app(SETTINGS, use_cases)
+    app.wsgi_app = for_nobody_yet(app.wsgi_app)
+    return app
+
+
+def for_nobody_yet(wsgi_app):
+    """Return the app as a request finds it: whose records it is about, nobody has said."""
+
+    def answer(environ, start_response):
+        with whose.working_for(None):
+            return wsgi_app(environ, start_response)
+
+    return answer
 
 
 class WorldsApp:

@@ -13,6 +13,7 @@ from collections.abc import Callable, Mapping
 from typing import Final
 
 import structlog
+from sqlalchemy.exc import SQLAlchemyError
 
 from service import logs
 from service.bootstrap import build_app_from_env, build_use_cases
@@ -21,6 +22,7 @@ from service.gateways.time_and_ids import FreshIdentifiers, SystemClock
 from service.planning.warm import is_kept, warm
 from service.settings import Settings
 from service.storage.engine import make_engine
+from service.storage.tables.wall import gaps_in_wall
 from service.storage.unit_of_work import reading_opener, unit_of_work_opener
 from service.usecases.planning.behind import PlanBehind
 
@@ -47,6 +49,8 @@ def plan(called: Namespace, environment: Mapping[str, str]) -> None:
             "planner_compiling",
             note="once on this machine, for minutes; records are taken, plans come after it",
         )
+    for gap in _gaps(settings):
+        log.warning("wall_between_firms_open", note=gap)
     # Before the workers are forked: they share what is loaded.
     log.info("planner_ready", seconds=round(warm(), 1))
     if not sys.stdin.isatty():
@@ -61,6 +65,17 @@ def plan(called: Namespace, environment: Mapping[str, str]) -> None:
         post_worker_init=lambda _worker: _plan_behind(planner_of(settings)),
     )
     WebServer(lambda: build_app_from_env(environment), options).run()
+
+
+def _gaps(settings: Settings) -> list[str]:
+    """Return why no wall between firms holds; a database that is awaited is asked by `check`."""
+    engine = make_engine(settings.database_url)
+    try:
+        return gaps_in_wall(engine)
+    except SQLAlchemyError:
+        return []
+    finally:
+        engine.dispose()
 
 
 def planner_of(settings: Settings) -> PlanBehind:

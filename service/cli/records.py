@@ -19,6 +19,7 @@ from service.gateways.time_and_ids import FreshIdentifiers, SystemClock
 from service.settings import PREFIX
 from service.storage.engine import make_engine
 from service.storage.unit_of_work import unit_of_work_opener
+from service.usecases.base.whose import NO_FIRM, working_for
 from service.usecases.records.api_keys import CreateKey, KeyOf, ListKeys, NewKey, RevokeKey
 from service.usecases.records.found_firm import FoundFirm
 
@@ -143,19 +144,20 @@ def _opened(called: Namespace, environment: Mapping[str, str]) -> Iterator[_Keyr
         engine = make_engine(database_url(called, environment))
         opener, clock, identifiers = unit_of_work_opener(engine), SystemClock(), FreshIdentifiers()
         try:
-            yield _Keyring(
-                found_firm=FoundFirm(
-                    open_unit_of_work=opener, clock=clock, identifiers=identifiers
-                ),
-                create_key=CreateKey(
-                    open_unit_of_work=opener,
-                    clock=clock,
-                    identifiers=identifiers,
-                    make_secret=secrets.token_urlsafe,
-                ),
-                list_keys=ListKeys(open_unit_of_work=opener),
-                revoke_key=RevokeKey(open_unit_of_work=opener, clock=clock),
-            )
+            with working_for(getattr(called, "firm", NO_FIRM)):
+                yield _Keyring(
+                    found_firm=FoundFirm(
+                        open_unit_of_work=opener, clock=clock, identifiers=identifiers
+                    ),
+                    create_key=CreateKey(
+                        open_unit_of_work=opener,
+                        clock=clock,
+                        identifiers=identifiers,
+                        make_secret=secrets.token_urlsafe,
+                    ),
+                    list_keys=ListKeys(open_unit_of_work=opener),
+                    revoke_key=RevokeKey(open_unit_of_work=opener, clock=clock),
+                )
         finally:
             engine.dispose()
 

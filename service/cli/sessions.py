@@ -17,6 +17,7 @@ from service.gateways.time_and_ids import FreshIdentifiers, SystemClock
 from service.settings import Settings
 from service.storage.engine import make_engine
 from service.storage.unit_of_work import unit_of_work_opener
+from service.usecases.base.whose import working_for
 from service.usecases.records.sessions import Invitation, KeepSessions
 
 
@@ -69,7 +70,7 @@ def _opened(
     if called.database_url is not None:
         environment = {**environment, DATABASE_URL: called.database_url}
     settings = Settings.from_env(environment)
-    with told_plainly():
+    with told_plainly(), working_for(called.firm):
         engine = make_engine(settings.database_url)
         try:
             yield (

@@ -27,6 +27,7 @@ from service.demo.world import World, make_world, moment_of, serving_use_cases
 from service.settings import Settings
 from service.storage.engine import make_engine
 from service.storage.migrations import create, upgrade
+from service.usecases.base.whose import EveryFirm, working_for
 from service.usecases.records.sessions import KeepSessions
 from service.usecases.telling.decisions.refused import refused_words
 
@@ -78,17 +79,19 @@ def _run(arguments: Namespace, records: Path, *, port: int, tell: Callable[[str]
     engine = make_engine(settings.database_url)
     clock = DemoClock(moment_of(day, arguments.at))
     try:
-        if arguments.keep:
-            world = kept_world(engine, clock=clock)
-            tell(f"kept as it was left, on {world.day:%A %d %B %Y} at {_at_depot(clock.now())}")
-        else:
-            world = make_world(
-                settings, engine, clock=clock, day=day, tell=tell, until=arguments.at
-            )
-        use_cases = serving_use_cases(settings, engine, clock)
+        with working_for(EveryFirm.DEMO):
+            if arguments.keep:
+                world = kept_world(engine, clock=clock)
+                tell(f"kept as it was left, on {world.day:%A %d %B %Y} at {_at_depot(clock.now())}")
+            else:
+                world = make_world(
+                    settings, engine, clock=clock, day=day, tell=tell, until=arguments.at
+                )
+            use_cases = serving_use_cases(settings, engine, clock)
+            lines = _invite(world, settings, use_cases.keep_sessions)
         app = make_app(settings, use_cases)
         server = server_of(app, port=port) if arguments.serve else None
-        for line in _invite(world, settings, use_cases.keep_sessions):
+        for line in lines:
             print(line)
         if server is None:
             return 0

@@ -29,6 +29,7 @@ from service.pages.rendering import HEADERS, page
 from service.pages.speaking import keeps_language, spoken
 from service.pages.words import SEATS
 from service.usecases.base.languages import Reader
+from service.usecases.base.whose import working_for
 from service.usecases.records.sessions import SESSION_LASTS, Joined
 
 PROBLEM_JSON: Final = "application/problem+json"
@@ -70,7 +71,9 @@ class Entrance:
         def decorate(view: View) -> View:
             @wraps(view)
             def enter(**path: Any) -> Any:
-                return view(self._sitting(seats), **path)
+                sitting = self._sitting(seats)
+                with working_for(sitting.caller.firm_id):
+                    return view(sitting, **path)
 
             return self.guards(enter)
 

@@ -19,6 +19,8 @@ from sqlalchemy import URL, inspect, make_url, text
 
 from service.storage.engine import make_engine
 from service.storage.probe import newest_revision
+from service.storage.tables.wall import FIRM_SETTING, setting_of
+from service.usecases.base.whose import EveryFirm
 
 # Debian keeps the programs of each version here; the newest reads servers of every older one.
 _DEBIAN: Final = Path("/usr/lib/postgresql")
@@ -150,7 +152,9 @@ def _has_this_shape(url: str) -> bool:
 
 
 def _dump(parts: URL, to: Path) -> None:
-    words = [_found("pg_dump"), "--format=custom", "--no-owner", f"--file={to}"]
+    # Behind the wall between firms its owner reads what the session may see: here, all.
+    words = [_found("pg_dump"), "--format=custom", "--no-owner", "--enable-row-security"]
+    words.append(f"--file={to}")
     done = subprocess.run(  # noqa: S603 - the words are ours
         [*words, f"--dbname={_conninfo(parts)}"],
         env=_environment(parts),
@@ -199,7 +203,9 @@ def _put_back(parts: URL, source: Path) -> None:
 
 def _environment(parts: URL) -> dict[str, str]:
     password = {} if parts.password is None else {"PGPASSWORD": str(parts.password)}
-    return {**os.environ, **password}
+    sees = f"-c {FIRM_SETTING}={setting_of(EveryFirm.COPIES)}"
+    options = " ".join(filter(None, (os.environ.get("PGOPTIONS"), sees)))
+    return {**os.environ, **password, "PGOPTIONS": options}
 
 
 def _failed(program: str, said: bytes) -> BackupRefused:

@@ -11,6 +11,8 @@ from sqlalchemy.engine.interfaces import DBAPIConnection
 from sqlalchemy.pool import ConnectionPoolEntry
 
 from service.storage import json_text
+from service.storage.tables.wall import FIRM_SETTING, setting_of
+from service.usecases.base.whose import EveryFirm, Whose
 
 # How long anybody waits for another writer, for a connection or for the server before it gives up
 # [s]. Common practice, no source: longer than any of our transactions lasts, and short enough that
@@ -54,7 +56,7 @@ def make_engine(url: str, *, patient: bool = False) -> Engine:
     if kind == "postgresql":
         # Transactions that write run at READ COMMITTED, the server's default: each change is one
         # statement that names what it expects to find, and waits for a rival's and sees it.
-        return create_engine(
+        engine = create_engine(
             url,
             json_serializer=json_text.written,
             json_deserializer=json_text.read,
@@ -71,6 +73,9 @@ def make_engine(url: str, *, patient: bool = False) -> Engine:
                 **({} if patient else {"options": _limits()}),
             },
         )
+        event.listen(engine, "connect", _prepare_postgresql)
+        event.listen(engine, "begin", _begin_postgresql)
+        return engine
     raise ValueError(f"{kind} is neither sqlite nor postgresql")
 
 
@@ -90,9 +95,26 @@ def reading(engine: Engine) -> Engine:
     PostgreSQL shows a moment throughout at REPEATABLE READ (its documentation, 13.2.2), SQLite in
     every transaction; there no reader waits for a writer or keeps one waiting.
     """
-    if engine.dialect.name == "postgresql":
-        return engine.execution_options(isolation_level="REPEATABLE READ", postgresql_readonly=True)
     return engine.execution_options(only_reads=True)
+
+
+def seeing(engine: Engine, said: EveryFirm) -> Engine:
+    """Return the same engine for what works across firms without a unit of work."""
+    return engine.execution_options(whose=said)
+
+
+def _prepare_postgresql(connection: DBAPIConnection, _entry: ConnectionPoolEntry) -> None:
+    # The driver would send its own BEGIN as a message of its own; ours carries the firm with it.
+    connection.autocommit = True
+
+
+def _begin_postgresql(connection: Connection) -> None:
+    # One message, as the driver's own BEGIN was: the wall between firms costs no way to the server.
+    options = connection.get_execution_options()
+    mode = " ISOLATION LEVEL REPEATABLE READ READ ONLY" if options.get("only_reads") else ""
+    said: Whose | None = options.get("whose")
+    seen = "" if said is None else f"; SET LOCAL {FIRM_SETTING} = '{setting_of(said)}'"
+    connection.exec_driver_sql(f"BEGIN{mode}{seen}")
 
 
 def _prepare_sqlite(connection: DBAPIConnection, _entry: ConnectionPoolEntry) -> None:

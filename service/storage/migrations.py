@@ -14,8 +14,10 @@ from sqlalchemy import Connection, event
 from sqlalchemy.engine.interfaces import DBAPIConnection
 from sqlalchemy.pool import ConnectionPoolEntry
 
-from service.storage.engine import make_engine
+from service.storage.engine import make_engine, seeing
 from service.storage.tables import METADATA
+from service.storage.tables.wall import build_wall
+from service.usecases.base.whose import EveryFirm
 
 # Any number that nobody else locks in the same database; PostgreSQL wants one of 64 bits.
 ADVISORY_LOCK: Final = 0x636C697070696E67
@@ -36,7 +38,9 @@ def create(url: str) -> None:
         As `make_engine` takes it; of a database without tables.
     """
     with _alembic(url) as config:
-        METADATA.create_all(config.attributes["connection"])
+        connection = config.attributes["connection"]
+        METADATA.create_all(connection)
+        build_wall(connection)
         command.stamp(config, "head")
 
 
@@ -93,7 +97,7 @@ def _alembic(url: str, folder: Path | None = None) -> Iterator[Config]:
     """Yield Alembic's configuration, bound to one transaction that is all or nothing."""
     config = Config(stdout=io.StringIO())
     config.set_main_option("script_location", str(folder or migrations_folder()).replace("%", "%%"))
-    engine = make_engine(url, patient=True)
+    engine = seeing(make_engine(url, patient=True), EveryFirm.MIGRATIONS)
     if engine.dialect.name == "sqlite":
         event.listen(engine, "connect", _leave_keys_alone)
     try:

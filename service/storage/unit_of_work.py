@@ -46,6 +46,7 @@ from service.usecases.base.ports import (
     WorkingDayRepository,
 )
 from service.usecases.base.registry import kept_records, words_of
+from service.usecases.base.whose import whose
 
 RECORDS: Mapping[str, RecordMapping[Any]] = {
     name: RecordMapping(record, row_of(name), words_of(record))
@@ -81,8 +82,8 @@ ASKED_MORE: AskedMore = {
 class SqlUnitOfWork:
     """One transaction on one connection: leaving without commit() rolls back.
 
-    It begins with the first statement. One that was opened for reading sees a single moment of
-    the database from then on, and can write nothing.
+    It begins with the first statement, for the firm that `usecases.base.whose` was told. One that
+    was opened for reading sees a single moment of the database from then on, and writes nothing.
     """
 
     def __init__(self, engine: Engine) -> None:
@@ -96,14 +97,18 @@ class SqlUnitOfWork:
         ------
         RecordsOutOfReach
             If there is no connection to be had.
+        FirmUnsaid
+            If nobody said whose records they are.
         """
+        said = whose()
         try:
-            self._connection = connection = self._engine.connect()
+            connection = self._engine.connect()
         except Exception as error:
             refusal = answer_to_fault(error)
             if refusal is None:
                 raise
             raise refusal from error
+        self._connection = connection = connection.execution_options(whose=said)
         self.firms = TableFirms(connection)
         self.api_keys = TableApiKeys(connection)
         self.sessions = TableSessions(connection)

@@ -28,6 +28,7 @@ from service.core.errors import Refusal
 from service.core.records import Identifiers
 from service.planning.arrays.compiled import PlannerAwaited
 from service.usecases.base.idempotency import Answer, AnswerOnce
+from service.usecases.base.whose import working_for
 from service.usecases.records.api_keys import FindCaller
 
 KEY_HEADER: Final = "Idempotency-Key"
@@ -76,7 +77,7 @@ class Door:
             def enter(**path: Any) -> Any:
                 caller = self._admitted(act)
                 g.budget_left = self._budgets.take(caller)
-                with self._budgets.computing(caller):
+                with working_for(caller.firm_id), self._budgets.computing(caller):
                     return answered(caller, path)
 
             def answered(caller: Caller, path: dict[str, Any]) -> Any:

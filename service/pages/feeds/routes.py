@@ -23,6 +23,7 @@ from service.pages.needs import Needs
 from service.pages.rendering import HEADERS
 from service.pages.setup.filing import every
 from service.pages.words import STATUSES, kilograms
+from service.usecases.base.whose import working_for
 from service.usecases.telling.geojson import routing_map
 
 FED: Final = (DestinationKind.BED, DestinationKind.COMPOST_SITE)
@@ -53,8 +54,12 @@ def feed_routes(needs: Needs, entrance: Entrance) -> Blueprint:
         if kind not in FED or not needs.feed_links.holds(firm_id, kind, place_id, signature):
             raise RecordMissing(record="feed", id=place_id)
         caller = Caller(firm_id=firm_id, key_id=UUID(int=0), role=Role.INTEGRATOR)
-        place = _place(needs, caller, DestinationKind(kind), place_id)
-        firm = needs.keep_sessions.firm(firm_id)
+        with working_for(firm_id):
+            return calendar(caller, DestinationKind(kind), place_id)
+
+    def calendar(caller: Caller, kind: DestinationKind, place_id: UUID) -> Response:
+        place = _place(needs, caller, kind, place_id)
+        firm = needs.keep_sessions.firm(caller.firm_id)
         since = (needs.look_at_day.now(place.zone) - timedelta(days=DAYS_KEPT)).date()
         events = [
             _event(load, place, firm_name=firm.name, phone=firm.phone)

@@ -3,13 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from uuid import UUID
 
 from service.core.errors import Refusal
 from service.planning.arrays.compiled import PlannerAwaited, is_awaited
 from service.usecases.base.ports import OpenUnitOfWork
-
-NOBODY = UUID(int=0)
+from service.usecases.base.whose import NO_FIRM, working_for
 
 
 class NotReady(Refusal):
@@ -39,8 +37,8 @@ class CheckReady:
         PlannerAwaited
             If they answer, but the planner is still being compiled.
         """
-        with self._open() as unit:
-            unit.firms.get(NOBODY)
+        with working_for(NO_FIRM), self._open() as unit:
+            unit.firms.get(NO_FIRM)
         against = self._probe()
         if against:
             raise NotReady(why=" ".join(against))

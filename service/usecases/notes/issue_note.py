@@ -20,6 +20,7 @@ from service.usecases.base.calendar import depot_clock
 from service.usecases.base.destination_kinds import KINDS
 from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
 from service.usecases.base.staleness import touch_days_from
+from service.usecases.base.whose import EveryFirm, working_for
 from service.usecases.day.body_contents import read_body
 from service.usecases.mass_book.keeping import Stamp, book_load
 from service.usecases.notes.note_links import refuse_ended
@@ -153,10 +154,12 @@ class IssueNote:
         RecordMissing, NoteLinkEnded, AlreadyAcknowledged, NoteSuperseded, RecordNotUsable
         """
         now = self._clock.now()
-        with self._open() as unit:
-            note = unit.delivery_notes.find(note_id)
-            if note is None:
-                raise RecordMissing(record="delivery note", id=note_id)
+        with working_for(EveryFirm.CALLERS), self._open() as unit:
+            found = unit.delivery_notes.find(note_id)
+        if found is None:
+            raise RecordMissing(record="delivery note", id=note_id)
+        with working_for(found.firm_id), self._open() as unit:
+            note = unit.delivery_notes.get(found.firm_id, note_id) or found
             refuse_ended(note, now)
             if note.acknowledgement is not None:
                 if _same_answer(note.acknowledgement, receipt, name):

@@ -25,6 +25,7 @@ from service.documents import (
     render_pdf,
 )
 from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
+from service.usecases.base.whose import EveryFirm, working_for
 from service.usecases.notes.issue_note import content_of, newest_version
 from service.usecases.notes.note_links import refuse_ended
 from service.usecases.records.update_load import LOADS_OWN
@@ -68,7 +69,7 @@ class ShowNote:
 
     def signed(self, note_id: UUID) -> ShownNote:
         """Return a note to the holder of its signed link. Raises RecordMissing, NoteLinkEnded."""
-        with self._open() as unit:
+        with working_for(EveryFirm.CALLERS), self._open() as unit:
             shown = _shown(unit, unit.delivery_notes.find(note_id), note_id)
         refuse_ended(shown.note, self._clock.now())
         return shown
@@ -80,7 +81,7 @@ class ShowNote:
 
     def firm_of(self, note_id: UUID) -> NoteFirm | None:
         """Return the firm of a note, to the holder of its signed link; it needs not open it."""
-        with self._open() as unit:
+        with working_for(EveryFirm.CALLERS), self._open() as unit:
             note = unit.delivery_notes.find(note_id)
             firm = None if note is None else unit.firms.get(note.firm_id)
         if note is None or firm is None:

@@ -16,6 +16,7 @@ from service.usecases.base.idempotency import ANSWERS_LAST
 from service.usecases.base.planning_turns import PlanningTurn
 from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
 from service.usecases.base.staleness import is_current
+from service.usecases.base.whose import EveryFirm, working_for
 from service.usecases.planning.store_plan import PlanDay
 
 # How long a day is left to whoever took it. One that was killed meanwhile costs so much, and no
@@ -74,6 +75,10 @@ class PlanBehind:
 
     def sweep(self) -> None:
         """Want every day that is stale, has a plan or soon needs one, and is not over."""
+        with working_for(EveryFirm.PLANNER):
+            self._want_stale()
+
+    def _want_stale(self) -> None:
         now = self._clock.now()
         with self._open_reading() as unit:
             # Yesterday, because it is still today somewhere west of Greenwich.
@@ -92,16 +97,22 @@ class PlanBehind:
 
     def tidy(self) -> None:
         """Drop what is kept for a time only, and whose time is over."""
-        with self._open() as unit:
+        with working_for(EveryFirm.TIDY), self._open() as unit:
             unit.answers.forget_before(self._clock.now() - ANSWERS_LAST)
             unit.commit()
 
     def plan_next(self) -> bool:
         """Plan the nearest day that is wanted; False if there is none that is free."""
         holder = self._identifiers.next_id()
-        turn = self._taken(holder)
+        with working_for(EveryFirm.PLANNER):
+            turn = self._taken(holder)
         if turn is None:
             return False
+        with working_for(turn.firm_id):
+            self._plan(turn, holder)
+        return True
+
+    def _plan(self, turn: PlanningTurn, holder: UUID) -> None:
         again_at: datetime | None = None
         try:
             # A day that something always happens on must not keep others of its date waiting.
@@ -110,7 +121,6 @@ class PlanBehind:
             with self._open() as unit:
                 unit.planning_turns.give_back(turn, holder=holder, wanted_again_at=again_at)
                 unit.commit()
-        return True
 
     def _taken(self, holder: UUID) -> PlanningTurn | None:
         now = self._clock.now()

@@ -20,6 +20,7 @@ from service.core.errors import (
 )
 from service.core.records import Clock, Identifiers
 from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
+from service.usecases.base.whose import EveryFirm, working_for
 
 PREFIX: Final = "cd_"
 # 256 random bits cannot be guessed and need no slow hash: SHA-256 of them is as strong as they are.
@@ -193,7 +194,7 @@ class FindCaller:
         """Return the caller, or None if the key is not known, was revoked or has ended."""
         if not secret.startswith(PREFIX) or not secret.isascii():
             return None
-        with self._open() as unit:
+        with working_for(EveryFirm.CALLERS), self._open() as unit:
             key = unit.api_keys.find(fingerprint_of(secret))
         now = self._clock.now()
         if key is None or not key.opens(now):
@@ -207,7 +208,7 @@ class FindCaller:
         if self._writes_from is not None and now < self._writes_from:
             return
         try:
-            with self._open_writing() as unit:
+            with working_for(key.firm_id), self._open_writing() as unit:
                 unit.api_keys.note_use(key.firm_id, key.id, now)
                 unit.commit()
         except (RecordsBusy, RecordsOutOfReach):

@@ -12,6 +12,7 @@ from service.core.callers.sessions import MAY_INVITE, Seat, Session
 from service.core.errors import FieldFault, NotAllowed, RecordMissing, RecordNotUsable, Refusal
 from service.core.records import Clock, Identifiers
 from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
+from service.usecases.base.whose import EveryFirm, working_for
 from service.usecases.records.api_keys import SECRET_BYTES, MakeSecret, fingerprint_of
 from service.usecases.records.join_tokens import JoinTokens
 
@@ -141,7 +142,7 @@ class KeepSessions:
         session_id = self._tokens.session_id(token)
         if session_id is None:
             raise LinkSpent
-        with self._open() as unit:
+        with working_for(EveryFirm.CALLERS), self._open() as unit:
             session = unit.sessions.find(session_id)
             if session is None or not session.may_join(self._clock.now()):
                 raise LinkSpent
@@ -159,7 +160,7 @@ class KeepSessions:
             secret_sha256=fingerprint_of(secret),
             until=now + SESSION_LASTS,
         )
-        with self._open() as unit:
+        with working_for(session.firm_id), self._open() as unit:
             if not unit.sessions.join(joined):
                 raise LinkSpent
             unit.commit()
@@ -169,7 +170,7 @@ class KeepSessions:
         """Return the open session of a cookie, or None."""
         if not secret.isascii():
             return None
-        with self._open() as unit:
+        with working_for(EveryFirm.CALLERS), self._open() as unit:
             session = unit.sessions.find_by_secret(fingerprint_of(secret))
         return session if session is not None and session.is_open(self._clock.now()) else None
 
