@@ -21,6 +21,7 @@ from service.pages.needs import Needs
 from service.pages.people import people_routes
 from service.pages.rendering import ASSETS, KINDS, asset_bytes, page
 from service.pages.round.screen import round_routes
+from service.pages.setup.editing import edit_routes
 from service.pages.setup.screen import setup_routes
 from service.pages.setup.work import work_routes
 
@@ -41,6 +42,7 @@ def all_screens(needs: Needs) -> Iterator[Blueprint]:
     yield gate_routes(needs, entrance)
     yield evening_routes(needs, entrance)
     yield setup_routes(needs, entrance)
+    yield edit_routes(needs, entrance)
     yield work_routes(needs, entrance)
     yield feed_routes(needs, entrance)
     yield list_routes(needs, entrance)

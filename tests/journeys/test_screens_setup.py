@@ -3,8 +3,10 @@
 import csv
 import io
 import re
+from html import unescape
 
 import pytest
+from werkzeug.datastructures import MultiDict
 
 from tests.screens import OURS, joined
 from tests.worlds import Yard, furnish, make_world
@@ -236,3 +238,138 @@ def test_a_days_work_is_chosen_by_crew_and_is_planned(yard, office):
     other = send(office, "work", **day, **dict(list(fields.items())[:1]))
     assert "was kept already" in other.text
     assert len(client.get("/jobs?state=planned").json["items"]) == 3
+
+
+class Editing:
+    """A record's form in the browser: read as it stands, sent back with something changed."""
+
+    def __init__(self, yard, office, book, path):
+        self.client, self.office = yard[1].client, office
+        self.path = f"/{path}/{yard[1].ids[path]}"
+        self.address = f"/screens/setup/{book}/records/{yard[1].ids[path]}"
+
+    @property
+    def kept(self):
+        return self.client.get(self.path).json
+
+    def fields(self, page=None):
+        """Return what the form would send as it stands, as a browser reads it."""
+        text = (page or self.office.get(self.address)).text
+        form = re.search(r'<form class="fields" method="post".*?</form>', text, re.DOTALL)[0]
+        found = [
+            (re.search(r'name="([^"]+)"', tag)[1], unescape(re.search(r'value="([^"]*)"', tag)[1]))
+            for tag in re.findall(r"<input[^>]*>", form)
+            if "checkbox" not in tag or " checked" in tag
+        ]
+        for name, options in re.findall(r'<select name="(\w+)".*?>(.*?)</select>', form):
+            chosen = re.search(r'<option(?: value="([^"]*)")? selected>([^<]*)', options)
+            found.append((name, "" if chosen is None else chosen[1] or chosen[2]))
+        for name, said in re.findall(
+            r'<textarea name="(\w+)".*?>(.*?)</textarea>', form, re.DOTALL
+        ):
+            found.append((name, unescape(said)))
+        return MultiDict(found)
+
+    def send(self, fields, **changes):
+        for name, said in changes.items():
+            fields.setlist(name, [said])
+        return self.office.post(self.address, data=fields, headers=OURS)
+
+
+def test_a_record_is_changed_in_its_form_and_its_history_says_what_and_why(yard, office):
+    vehicle = Editing(yard, office, "vehicles", "vehicles")
+    before = vehicle.kept
+    fields = vehicle.fields()
+    assert float(fields["payload_kg"]) == before["payload_kg"]
+    answer = vehicle.send(fields, body_volume_m3="4,25", reason="measured")
+    assert (answer.status_code, answer.headers["Location"]) == (
+        303,
+        "/screens/setup/vehicles?changed=1",
+    )
+    after = vehicle.kept
+    assert after["body_volume_m3"] == 4.25
+    new = {"body_volume_m3", "version", "updated_at"}
+    assert {k: v for k, v in after.items() if k not in new} == {
+        k: v for k, v in before.items() if k not in new
+    }
+    (amended,) = yard[1].client.get(f"{vehicle.path}/history").json["items"]
+    assert (amended["reason"], list(amended["changes"])) == ("measured", ["body_volume_m3"])
+
+
+@pytest.mark.parametrize(
+    ("book", "path"),
+    [
+        *(("vehicles", "vehicles"), ("crews", "crews"), ("sites", "compost-sites")),
+        *(("lawns", "lawns"), ("places", "properties"), ("clients", "clients")),
+        *(("beds", "beds"), ("bays", "hold-bays"), ("yard", "depots")),
+    ],
+)
+def test_a_form_that_is_sent_back_as_it_came_changes_nothing(yard, office, book, path):
+    record = Editing(yard, office, book, path)
+    answer = record.send(record.fields())
+    assert answer.status_code == 200
+    assert "Nothing was changed" in answer.text
+    assert record.kept["version"] == 1
+
+
+def test_what_a_form_cannot_show_stays_as_it_is(yard, office):
+    site = Editing(yard, office, "sites", "compost-sites")
+    hours = [
+        {"weekday": 0, "opens": "07:30", "closes": "17:00", "last_load": "16:30"},
+        {"weekday": 5, "opens": "08:00", "closes": "12:00", "last_load": "11:30"},
+    ]
+    change = {"hours": hours, "closed_on": ["2026-12-25"]}
+    assert (
+        yard[1].client.patch(site.path, json=change, headers={"If-Match": "*"}).status_code == 200
+    )
+    before = site.kept
+    assert site.send(site.fields(), daily_capacity_kg="4000").status_code == 303
+    after = site.kept
+    assert after["daily_capacity_kg"] == 4000
+    same = ("hours", "closed_on", "fee", "live_status", "accepted_statuses")
+    assert [after[name] for name in same] == [before[name] for name in same]
+
+
+def test_two_who_change_a_record_at_once_are_told_and_neither_undoes_the_other(yard, office):
+    bed = Editing(yard, office, "beds", "beds")
+    mine = bed.fields()
+    other = {"slope_percent": 7, "where_to_lay": "Behind the hedge"}
+    assert yard[1].client.patch(bed.path, json=other, headers={"If-Match": "*"}).status_code == 200
+    told = bed.send(mine, slope_percent="3", drainage="moderate")
+    assert told.status_code == 412
+    page = unescape(told.text)
+    assert "Somebody changed this bed since you opened it" in page
+    assert "Slope [%]: 7 on record now; you wrote 3" in page
+    assert (bed.kept["slope_percent"], bed.kept["version"]) == (7, 2)
+    assert bed.send(bed.fields(told)).status_code == 303
+    kept = bed.kept
+    assert (kept["slope_percent"], kept["drainage"]) == (3, "moderate")
+    assert kept["where_to_lay"] == "Behind the hedge"
+
+
+def test_every_fault_of_a_changed_form_is_named_and_nothing_is_kept(yard, office):
+    bed = Editing(yard, office, "beds", "beds")
+    told = bed.send(bed.fields(), area="none", slope_percent="900")
+    assert told.status_code == 422
+    assert told.text.count("Write a number") == 2
+    assert 'value="900"' in told.text
+    wrong = bed.send(bed.fields(), legal_basis="permit", reference="", basis_until="")
+    assert wrong.status_code == 422
+    assert "A registered exemption or a permit has its reference and its last day." in wrong.text
+    assert bed.kept["version"] == 1
+
+
+def test_a_record_does_not_take_the_name_of_another(yard, office):
+    send(office, "vehicles", registration="NEW 1", payload_kg="900", body_volume_m3="4.5")
+    vehicle = Editing(yard, office, "vehicles", "vehicles")
+    told = vehicle.send(vehicle.fields(), registration="new 1")
+    assert told.status_code == 422
+    assert "This vehicle is on record already." in told.text
+
+
+def test_crews_and_gates_change_no_record(yard, office):
+    vehicle = Editing(yard, office, "vehicles", "vehicles")
+    fields = vehicle.fields()
+    vehicle.office = joined(*yard, "crew", crew_id=yard[1].ids["crews"])
+    assert vehicle.send(fields, payload_kg="1").status_code == 403
+    assert vehicle.office.get(vehicle.address).status_code == 403

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import time
 from typing import Any
 from uuid import UUID
 
 from service.core.callers.access import Caller
-from service.core.places import CompostSite, Point
+from service.core.places import Client, CompostSite, Point
 from service.core.quantities import Measure
 from service.pages.needs import Needs
 from service.pages.setup.columns import Column
@@ -23,12 +23,22 @@ def told_rows(needs: Needs, caller: Caller, sheet: Sheet) -> Iterator[tuple[Any,
     """Yield every record of a sheet's book with its cells."""
     names = _Names(needs, caller)
     for record in every(books_of(needs, sheet.repository), caller):
-        said = _said(record, names)
-        cells = {
-            column.name: _text(column, said.get(column.name, getattr(record, column.name, None)))
-            for column in sheet.columns
-        }
-        yield record, cells
+        yield record, _cells(record, sheet.columns, names)
+
+
+def told_cells(
+    needs: Needs, caller: Caller, record: Any, columns: Sequence[Column]
+) -> dict[str, str]:
+    """Return the cells of one record."""
+    return _cells(record, columns, _NamesOfOne(needs, caller))
+
+
+def _cells(record: Any, columns: Sequence[Column], names: _Names) -> dict[str, str]:
+    said = _said(record, names)
+    return {
+        column.name: _text(column, said.get(column.name, getattr(record, column.name, None)))
+        for column in columns
+    }
 
 
 class _Names:
@@ -47,6 +57,15 @@ class _Names:
         return self._books[repository].get(record_id)
 
 
+class _NamesOfOne(_Names):
+    """Whose a single record is: for one no book is read whole."""
+
+    def of(self, repository: str, record_id: UUID | None) -> Any:
+        if record_id is None:
+            return None
+        return books_of(self._needs, repository).read(self._caller, record_id)
+
+
 def _said(record: Any, names: _Names) -> dict[str, Any]:
     """Return what a row says that is no field of the record itself."""
     said: dict[str, Any] = {}
@@ -56,6 +75,8 @@ def _said(record: Any, names: _Names) -> dict[str, Any]:
     vehicle = names.of("vehicles", getattr(record, "vehicle_id", None))
     if vehicle is not None:
         said["vehicle"] = vehicle.registration
+    if isinstance(record, Client):
+        said["client"] = record.name
     area = getattr(record, "area", None)
     if isinstance(area, Measure):
         said |= {"area": area.value, "area_unit": area.unit}

@@ -133,6 +133,12 @@ class Filing:
         return None
 
 
+def name_of(repository: str, record: Any) -> Key:
+    """Return what a record of a book is found by."""
+    key: Key = _NAMES[repository](record)
+    return key
+
+
 def books_of(needs: Needs, repository: str) -> KeepRecords[Any]:
     """Return a book by its name."""
     books: KeepRecords[Any] = getattr(needs.library, repository)

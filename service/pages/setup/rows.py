@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any, Final
 
-from service.core.consent import Consent, ConsentState
+from service.core.consent import NOT_ASKED, Consent, ConsentState
 from service.core.legal_basis import LegalBasis, LegalBasisKind
 from service.core.places import Fee, FeeBasis, OpeningHours
 from service.core.quantities import Measure
@@ -62,8 +63,8 @@ def file_site(filing: Filing, row: int, values: Values) -> None:
         **_given(values, *names, "accepted_statuses"),
         "time_zone": yard.time_zone,
         "jurisdiction": values["jurisdiction"] or yard.jurisdiction,
-        "fee": _fee(values),
-        "hours": _hours(filing, row, values),
+        "fee": fee_of(values),
+        "hours": hours_of(filing, row, values),
     }
     filing.add_once(row, "name", "compost_sites", key_of(values["name"]), kept)
 
@@ -80,7 +81,7 @@ def file_lawn(filing: Filing, row: int, values: Values) -> None:
     key = (str(client_id), *key_of(values["address"]))
     property_id = filing.owner(row, "properties", key, place)
     name = values["lawn"] or "Lawn"
-    kept = {"property_id": property_id, "name": name, "area": _area(values)}
+    kept = {"property_id": property_id, "name": name, "area": area_of(values)}
     kept |= _given(values, "grass_kind")
     filing.add_once(row, "lawn", "lawns", (str(property_id), *key_of(name)), kept)
 
@@ -102,21 +103,32 @@ def file_bed(filing: Filing, row: int, values: Values) -> None:
     kept = {
         "property_id": property_id,
         "name": values["bed"],
-        "area": _area(values),
-        "consent": Consent(
-            state=values["consent"] or ConsentState.NOT_ASKED,
-            given_on=values["consent_on"],
-            expires_on=values["consent_until"],
-        ),
-        "legal_basis": LegalBasis(
-            kind=values["legal_basis"] or LegalBasisKind.NOT_ESTABLISHED,
-            exemption=values["exemption"],
-            reference=values["reference"],
-            expires_on=values["basis_until"],
-        ),
+        "area": area_of(values),
+        "consent": consent_of(values),
+        "legal_basis": basis_of(values),
         **_given(values, *names),
     }
     filing.add_once(row, "bed", "beds", (str(property_id), *key_of(values["bed"])), kept)
+
+
+def consent_of(values: Values, before: Consent = NOT_ASKED) -> Consent:
+    """Return whether a client agreed, with what a row does not say as it was before."""
+    return replace(
+        before,
+        state=values["consent"] or ConsentState.NOT_ASKED,
+        given_on=values["consent_on"],
+        expires_on=values["consent_until"],
+    )
+
+
+def basis_of(values: Values) -> LegalBasis:
+    """Return the legal ground that a row says."""
+    return LegalBasis(
+        kind=values["legal_basis"] or LegalBasisKind.NOT_ESTABLISHED,
+        exemption=values["exemption"],
+        reference=values["reference"],
+        expires_on=values["basis_until"],
+    )
 
 
 def _given(values: Values, *names: str) -> dict[str, Any]:
@@ -124,12 +136,14 @@ def _given(values: Values, *names: str) -> dict[str, Any]:
     return {name: values[name] for name in names if values[name] is not None}
 
 
-def _area(values: Values) -> Measure | None:
+def area_of(values: Values) -> Measure | None:
+    """Return the area that a row says."""
     area = values["area"]
     return None if area is None else Measure(value=area, unit=values["area_unit"] or "m2")
 
 
-def _fee(values: Values) -> Fee | None:
+def fee_of(values: Values) -> Fee | None:
+    """Return the fee that a row says."""
     if values["fee"] is None or values["fee_basis"] is None:
         return None
     return Fee(
@@ -139,7 +153,8 @@ def _fee(values: Values) -> Fee | None:
     )
 
 
-def _hours(filing: Filing, row: int, values: Values) -> tuple[OpeningHours, ...]:
+def hours_of(filing: Filing, row: int, values: Values) -> tuple[OpeningHours, ...]:
+    """Return the hours that a row says, the same on all its days."""
     opens, closes, last_load = values["opens"], values["closes"], values["last_load"]
     if None in (opens, closes, last_load) or values["days"] is None:
         return ()

@@ -175,15 +175,23 @@ def _book_page(
         labels={column.name: column.label for column in sheet.columns},
         kept=int(kept) if kept.isdecimal() else 0,
         steps=[(one.name, one.many) for one in SHEETS.values()],
-        pins=_pins(needs, caller),
+        changed="changed" in request.args,
         calendar_of=partial(
             needs.feed_links.calendar, caller.firm_id, FED.get(sheet.name, sheet.name)
         ),
-        lists={
+        **choices_of(needs, caller),
+    )
+
+
+def choices_of(needs: Needs, caller: Caller) -> dict[str, Any]:
+    """Return what forms offer: names to choose from, and points for a map."""
+    return {
+        "pins": _pins(needs, caller),
+        "lists": {
             "vehicle": [one.registration for one in every(needs.library.vehicles, caller)],
             "client": [one.name for one in every(needs.library.clients, caller)][:MOST_SHOWN],
         },
-    )
+    }
 
 
 def _pins(needs: Needs, caller: Caller) -> list[dict[str, Any]]:

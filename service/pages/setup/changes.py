@@ -1,0 +1,111 @@
+"""From the changed cells of a form to the changes of a record: nothing else of it is touched."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import MISSING, dataclass, fields
+from typing import Any, Final
+
+from service.core.places import Property
+from service.pages.setup.columns import Column
+from service.pages.setup.filing import Filing, Values
+from service.pages.setup.own_books import BAYS, CREWS, VEHICLES, YARDS
+from service.pages.setup.place_books import BEDS, LAWNS, SITES
+from service.pages.setup.rows import area_of, basis_of, consent_of, fee_of, hours_of
+from service.pages.setup.sheet import Sheet
+
+ROW: Final = 1
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Edit:
+    """A book whose records are changed one by one, in a form.
+
+    Attributes
+    ----------
+    sheet
+        In whose list they stand.
+    columns
+        What of them can be changed there.
+    """
+
+    sheet: Sheet
+    one: str
+    repository: str
+    columns: tuple[Column, ...]
+
+
+def _without(sheet: Sheet, *names: str) -> Edit:
+    columns = tuple(column for column in sheet.columns if column.name not in names)
+    return Edit(sheet=sheet, one=sheet.one, repository=sheet.repository, columns=columns)
+
+
+def _of_lawns(one: str, repository: str, *names: str) -> Edit:
+    columns = tuple(column for column in LAWNS.columns if column.name in names)
+    return Edit(sheet=LAWNS, one=one, repository=repository, columns=columns)
+
+
+# Whose a lawn or bed is, and which yard something is of, stays as it was first said.
+EDITS: Final[Mapping[str, Edit]] = {
+    "yard": _without(YARDS),
+    "vehicles": _without(VEHICLES, "yard"),
+    "crews": _without(CREWS, "yard"),
+    "sites": _without(SITES),
+    "bays": _without(BAYS, "yard"),
+    "lawns": _of_lawns("lawn", "lawns", "lawn", "area", "area_unit", "grass_kind"),
+    "places": _of_lawns("place", "properties", "address", "locality", "point", "access_notes"),
+    "clients": _of_lawns("client", "clients", "client", "phone", "email", "language"),
+    "beds": _without(BEDS, "client", "address"),
+}
+# Fields of a record that several cells say together, and how; of one named elsewhere, its id.
+TOGETHER: Final[Mapping[str, tuple[str, ...]]] = {
+    "area": ("area", "area_unit"),
+    "consent": ("consent", "consent_on", "consent_until"),
+    "legal_basis": ("legal_basis", "exemption", "reference", "basis_until"),
+    "fee": ("fee_basis", "fee", "fee_minimum"),
+    "hours": ("days", "opens", "closes", "last_load"),
+    "vehicle_id": ("vehicle",),
+    "name": ("lawn", "bed", "client"),
+}
+_SAYS: Final[Mapping[str, Callable[[Any, Values, Filing], Any]]] = {
+    "area": lambda _, values, __: area_of(values),
+    "consent": lambda record, values, _: consent_of(values, record.consent),
+    "legal_basis": lambda _, values, __: basis_of(values),
+    "fee": lambda _, values, __: fee_of(values),
+    "hours": lambda _, values, filing: hours_of(filing, ROW, values),
+    "vehicle_id": lambda _, values, filing: filing.named(
+        ROW, "vehicle", "vehicles", values["vehicle"]
+    ),
+    "name": lambda _, values, __: next(
+        (values[name] for name in TOGETHER["name"] if values.get(name)), "Lawn"
+    ),
+}
+
+
+def changes_of(
+    record: Any,
+    values: Values,
+    changed: frozenset[str],
+    filing: Filing,
+) -> dict[str, Any]:
+    """Return the fields that changed cells change; of an emptied one, what a record begins with.
+
+    What cannot be so is a fault of the filing.
+    """
+    found: dict[str, Any] = {}
+    together = {cell for cells in TOGETHER.values() for cell in cells}
+    for field, cells in TOGETHER.items():
+        if changed & set(cells):
+            found[field] = _SAYS[field](record, values, filing)
+            if field == "hours" and not found[field]:
+                filing.wrong(ROW, "opens", "Say the days, and when it opens and closes on them.")
+    for name in changed - together:
+        found[name] = _begins_with(record, name) if values[name] is None else values[name]
+    if isinstance(record, Property) and "address" in found and record.name == record.address:
+        found["name"] = found["address"]  # it was called by its address
+    return found
+
+
+def _begins_with(record: Any, name: str) -> Any:
+    (field,) = [one for one in fields(record) if one.name == name]
+    return None if field.default is MISSING else field.default
