@@ -139,7 +139,9 @@ class Entrance:
             return spoken()
         if session.crew_id is None:
             return None
-        return Reader(self._needs.library.crews.read(session.caller, session.crew_id).language)
+        with working_for(session.firm_id):
+            crew = self._needs.library.crews.read(session.caller, session.crew_id)
+        return Reader(crew.language)
 
     def keeps_language(self, response: AnyResponse) -> AnyResponse:
         """Return the response; the device keeps the language that was chosen on the page."""
