@@ -136,7 +136,7 @@ def test_a_superuser_is_told_that_no_wall_holds_him(postgresql_server, postgresq
 
 
 def test_the_wall_goes_and_comes_with_what_is_kept(walled, firms, postgresql_url):
-    downgrade(postgresql_url, "0027")
+    downgrade(postgresql_url, "0028")
     with walled.connect() as connection:
         assert counted(connection, "lawns") == 2
         assert counted(connection, "pg_policy") == 0
