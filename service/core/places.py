@@ -150,6 +150,7 @@ class Bed(Record):
     consent: Consent = NOT_ASKED
     legal_basis: LegalBasis = NONE_RECORDED
     where_to_lay: str | None = None
+    feeds_ended_at: datetime | None = None
     opening_balance: OpeningBalance | None = None
     ground_kind: GroundKind | None = None
 
@@ -244,7 +245,10 @@ class Fee:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CompostSite(Record):
-    """A compost site, its hours, what it takes and what it costs."""
+    """A compost site, its hours, what it takes and what it costs.
+
+    ``feeds_ended_at`` is when the addresses of its calendar were withdrawn, of a bed as well.
+    """
 
     name: str
     operator: str
@@ -265,6 +269,7 @@ class CompostSite(Record):
     process_turnings: int | None = None
     kill_evidence: tuple[KillEvidence, ...] = ()
     takes_sour: bool = True
+    feeds_ended_at: datetime | None = None
 
     def faults(self) -> Sequence[FieldFault]:
         """Return what contradicts itself: hours out of order, a status never taken."""

@@ -21,6 +21,7 @@ from service.core.jobs import JobState
 from service.core.loads import OPEN_LOAD_STATES, Load, LoadState
 from service.core.places import CompostSite
 from service.pages.entrance import Entrance, Sitting
+from service.pages.feed_links import FEED_LASTS
 from service.pages.forms import Form
 from service.pages.load_words import load_changes, reason_as_kept, reason_to
 from service.pages.needs import Needs
@@ -85,7 +86,8 @@ def gate_routes(needs: Needs, entrance: Entrance) -> Blueprint:
             firm=firm,
             reasons=reader.table("load_reason").values(),
             reason_to=partial(reason_to, reader),
-            calendar=needs.feed_links.calendar(firm.id, "compost_site", gate.site.id),
+            calendar=needs.feed_links.calendar(firm.id, "compost_site", gate.site.id, now=gate.now),
+            calendar_ends=(gate.now + FEED_LASTS).date(),
         )
         return entrance.keeps_language(shown)
 

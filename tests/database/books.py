@@ -194,6 +194,7 @@ class Books:
                 kind=LegalBasisKind.PERMIT, reference="P 7", expires_on=date(2027, 3, 1)
             ),
             where_to_lay="around the roses",
+            feeds_ended_at=NOW,
             opening_balance=OpeningBalance(
                 mass_kg=90.5, nitrogen_kg=0.45, laid_on=date(2026, 3, 20), stated_by="Ann"
             ),
@@ -277,6 +278,7 @@ class Books:
             process_days=14.5,
             process_turnings=3,
             takes_sour=False,
+            feeds_ended_at=NOW,
             kill_evidence=(
                 KillEvidence(
                     kill=Kill.WEED_SEED,

@@ -96,6 +96,26 @@ def test_another_signature_or_place_opens_no_calendar(world, office):
         assert stranger.get(wrong).status_code == 404
 
 
+def test_an_address_of_a_calendar_ends_after_a_year_or_when_the_firm_withdraws_it(
+    yard, world, office
+):
+    stranger, given = world.app.test_client(), calendar_of(office, "sites")
+    made, later = given.split("/")[-3], str(int(given.split("/")[-3]) + 1)
+    assert stranger.get(given.replace(made, later)).status_code == 404
+    world.clock.move(minutes=1)
+    ending = f"/screens/setup/sites/records/{yard.ids['compost-sites']}/end-feeds"
+    assert office.post(ending, headers=OURS).status_code == 303
+    ended = stranger.get(given)
+    assert (ended.status_code, ended.json["code"]) == (410, "feed_ended")
+    another = calendar_of(office, "sites")
+    assert stranger.get(another).status_code == 200
+    assert stranger.get(calendar_of(office, "beds")).status_code == 200
+    world.clock.move(days=364)
+    assert stranger.get(another).status_code == 200
+    world.clock.move(days=2)
+    assert stranger.get(another).status_code == 410
+
+
 def test_what_people_write_cannot_break_out_of_a_calendar(yard, world, office):
     site = yard.client.get(f"/compost-sites/{yard.ids['compost-sites']}")
     name = "Hill; compost, \\n\u00e4\u00f6 " + "\u20ac" * 60

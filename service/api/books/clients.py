@@ -156,6 +156,9 @@ class BedFields(RecordFields):
     consent = fields.Nested(ConsentFields)
     legal_basis = fields.Nested(LegalBasisFields)
     where_to_lay = Text(longest=500, breaks=True)
+    feeds_ended_at = Moment(
+        metadata={"description": "Addresses of its calendar that were made before open nothing."}
+    )
     opening_balance = fields.Nested(
         OpeningBalanceFields,
         metadata={"description": "What lay there, or was applied, before this service; or null."},

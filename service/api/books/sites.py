@@ -176,6 +176,9 @@ class CompostSiteFields(RecordFields):
         above=0, high=730, metadata={"description": "How long they are held there."}
     )
     process_turnings = Integer(low=0, high=100)
+    feeds_ended_at = Moment(
+        metadata={"description": "Addresses of its calendar that were made before open nothing."}
+    )
     takes_sour = Flag(
         metadata={
             "description": "Whether its gate takes clippings that have stood until they are sour."

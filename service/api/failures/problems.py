@@ -72,6 +72,7 @@ STATUS: Final[Mapping[str, HTTPStatus]] = MappingProxyType(
         "event_not_possible": HTTPStatus.CONFLICT,
         "key_ended": HTTPStatus.CONFLICT,
         "note_link_ended": HTTPStatus.GONE,
+        "feed_ended": HTTPStatus.GONE,
         "key_of_nobody": HTTPStatus.FORBIDDEN,
         "link_spent": HTTPStatus.GONE,
         "lock_not_possible": HTTPStatus.CONFLICT,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
-from datetime import timedelta
+from datetime import datetime, timedelta
 from typing import Any, Final
 from uuid import UUID
 from zoneinfo import ZoneInfo
@@ -17,6 +17,7 @@ from service.core.loads import OPEN_LOAD_STATES, Load, LoadState
 from service.core.places import Bed, CompostSite, DestinationKind, Point
 from service.pages.day.screen import OFFICE, day_asked
 from service.pages.entrance import Entrance, Sitting
+from service.pages.feed_links import FeedEnded, has_ended
 from service.pages.feeds.gpx import gpx_text
 from service.pages.feeds.icalendar import Event, calendar_text
 from service.pages.needs import Needs
@@ -41,26 +42,38 @@ class Place:
     point: Point
     zone: ZoneInfo
     lasts: timedelta
+    feeds_ended_at: datetime | None
 
 
 def feed_routes(needs: Needs, entrance: Entrance) -> Blueprint:
     """Return the feeds."""
     routes = Blueprint("feeds", __name__)
 
-    @routes.get("/feeds/<uuid:firm_id>/<kind>/<uuid:place_id>/<signature>/deliveries.ics")
+    @routes.get(
+        "/feeds/<uuid:firm_id>/<kind>/<uuid:place_id>/<int:made>/<signature>/deliveries.ics"
+    )
     @entrance.guards
-    def read_calendar(firm_id: UUID, kind: str, place_id: UUID, signature: str) -> Response:
+    def read_calendar(
+        firm_id: UUID, kind: str, place_id: UUID, made: int, signature: str
+    ) -> Response:
         """Tell a place's deliveries to whoever holds its address: of no other place, no lawn."""
-        if kind not in FED or not needs.feed_links.holds(firm_id, kind, place_id, signature):
+        links = needs.feed_links
+        made_at = links.made_at(firm_id, kind, place_id, made=made, signature=signature)
+        if kind not in FED or made_at is None:
             raise RecordMissing(record="feed", id=place_id)
         caller = Caller(firm_id=firm_id, key_id=UUID(int=0), role=Role.INTEGRATOR)
         with working_for(firm_id):
-            return calendar(caller, DestinationKind(kind), place_id)
+            return calendar(caller, DestinationKind(kind), place_id, made_at)
 
-    def calendar(caller: Caller, kind: DestinationKind, place_id: UUID) -> Response:
+    def calendar(
+        caller: Caller, kind: DestinationKind, place_id: UUID, made_at: datetime
+    ) -> Response:
         place = _place(needs, caller, kind, place_id)
         firm = needs.keep_sessions.firm(caller.firm_id)
-        since = (needs.look_at_day.now(place.zone) - timedelta(days=DAYS_KEPT)).date()
+        now = needs.look_at_day.now(place.zone)
+        if has_ended(made_at, withdrawn_at=place.feeds_ended_at, now=now):
+            raise FeedEnded(firm=firm.name, phone=firm.phone)
+        since = (now - timedelta(days=DAYS_KEPT)).date()
         events = [
             _event(load, place, firm_name=firm.name, phone=firm.phone)
             for load in every(needs.papers.loads, caller, destination_id=place_id)
@@ -113,6 +126,7 @@ def _place(needs: Needs, caller: Caller, kind: DestinationKind, place_id: UUID) 
             point=site.point,
             zone=ZoneInfo(site.time_zone),
             lasts=timedelta(minutes=site.unloading_minutes),
+            feeds_ended_at=site.feeds_ended_at,
         )
     bed: Bed = library.beds.read(caller, place_id)
     home = library.properties.read(caller, bed.property_id)
@@ -123,6 +137,7 @@ def _place(needs: Needs, caller: Caller, kind: DestinationKind, place_id: UUID) 
         point=bed.point or home.point,
         zone=ZoneInfo(depots[0].time_zone if depots else "UTC"),
         lasts=AT_A_BED,
+        feeds_ended_at=bed.feeds_ended_at,
     )
 
 

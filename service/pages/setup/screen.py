@@ -6,6 +6,7 @@ from functools import partial
 from http import HTTPStatus
 from typing import Any, Final
 from uuid import UUID
+from zoneinfo import ZoneInfo
 
 from flask import Blueprint, Response, redirect, request
 from werkzeug.wrappers import Response as AnyResponse
@@ -15,6 +16,7 @@ from service.core.callers.sessions import Seat
 from service.core.errors import RecordMissing
 from service.core.places import Point
 from service.pages.entrance import Entrance, Sitting
+from service.pages.feed_links import FEED_LASTS
 from service.pages.needs import Needs
 from service.pages.rendering import HEADERS, page
 from service.pages.setup.cells import told_rows
@@ -28,6 +30,7 @@ PLACE: Final = "/screens/setup"
 OFFICE: Final = (Seat.DISPATCHER, Seat.OWNER)
 MOST_SHOWN: Final = 500
 FED: Final = {"sites": "compost_site", "beds": "bed"}
+UTC_ZONE: Final = ZoneInfo("UTC")
 MOST_FAULTS: Final = 200
 MOST_PINS: Final = 400
 
@@ -78,7 +81,24 @@ def setup_routes(needs: Needs, entrance: Entrance) -> Blueprint:
         return redirect(f"{PLACE}/{name}", HTTPStatus.SEE_OTHER)
 
     _add_sheets(routes, needs, entrance)
+    _add_end_of_feeds(routes, needs, entrance)
     return routes
+
+
+def _add_end_of_feeds(routes: Blueprint, needs: Needs, entrance: Entrance) -> None:
+    """Add the withdrawal of addresses."""
+
+    @routes.post(f"{PLACE}/<name>/records/<uuid:record_id>/end-feeds")
+    @entrance.admits(*OFFICE)
+    def end_feeds(sitting: Sitting, name: str, record_id: UUID) -> AnyResponse:
+        """End the addresses of a place's calendar; whoever should have one is given another."""
+        if name not in FED:
+            raise RecordMissing(record="feed", id=record_id)
+        books = books_of(needs, _sheet(name).repository)
+        record = books.read(sitting.caller, record_id)
+        ended = {"feeds_ended_at": needs.look_at_day.now(UTC_ZONE)}
+        books.amend(sitting.caller, record_id, ended, expected_version=record.version)
+        return redirect(f"{PLACE}/{name}", HTTPStatus.SEE_OTHER)
 
 
 def _add_sheets(routes: Blueprint, needs: Needs, entrance: Entrance) -> None:
@@ -164,6 +184,7 @@ def _book_page(
         for record, cells in told_rows(needs, caller, sheet)
     ]
     kept = request.args.get("kept", "")
+    now = needs.look_at_day.now(UTC_ZONE)
     return page(
         "setup_book.html.j2",
         status=_UNUSABLE if filing is not None else HTTPStatus.OK,
@@ -177,8 +198,9 @@ def _book_page(
         steps=[(one.name, one.many) for one in SHEETS.values()],
         changed="changed" in request.args,
         calendar_of=partial(
-            needs.feed_links.calendar, caller.firm_id, FED.get(sheet.name, sheet.name)
+            needs.feed_links.calendar, caller.firm_id, FED.get(sheet.name, sheet.name), now=now
         ),
+        calendar_ends=(now + FEED_LASTS).date(),
         **choices_of(needs, caller),
     )
 

@@ -107,6 +107,7 @@ class BedRow(RecordRow):
     grazing_fenced: Mapped[bool | None]
     opening_balance: Mapped[Any] = mapped_column(JsonValue, nullable=True)
     ground_kind: Mapped[str | None]
+    feeds_ended_at: Mapped[datetime | None]
 
     __table_args__ = (
         *names("property_id", "properties"),
@@ -188,6 +189,7 @@ class CompostSiteRow(RecordRow):
     process_turnings: Mapped[int | None]
     kill_evidence: Mapped[list[Any]]
     takes_sour: Mapped[bool]
+    feeds_ended_at: Mapped[datetime | None]
 
     __table_args__ = (
         *between(-90, 90, "point_latitude"),
