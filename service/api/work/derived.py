@@ -70,7 +70,8 @@ def _shape(hint: Any) -> Shape:  # noqa: PLR0911 - one answer a kind of annotati
     if is_dataclass(hint) and isinstance(hint, type):
         return shape_of(hint)
     if origin is not None and issubclass(origin, Mapping):
-        return MEMBERS
+        named = arguments[1]
+        return MEMBERS if named is object else {**MEMBERS, "additionalProperties": _shape(named)}
     raise TypeError(f"no shape is known for {hint}")
 
 

@@ -9,7 +9,6 @@ from uuid import UUID
 
 from service.core.estimates import Estimate
 from service.core.loads import Load
-from service.core.plans import Verdict
 from service.destinations.lawn import LawnAdvice
 from service.destinations.ready import ReadyDestination
 from service.planning.model.result import Plan
@@ -74,18 +73,3 @@ def range_of(estimate: Estimate, *, digits: int = 0) -> dict[str, float]:
 def named(ready: ReadyDestination) -> dict[str, Any]:
     """Return the members by which a told record names a destination."""
     return {"destination_kind": ready.kind, "destination_id": ready.id, "name": ready.name}
-
-
-def told_verdict(verdict: Verdict, *, name: str) -> dict[str, object]:
-    """Return a verdict, JSON-ready."""
-    return {
-        "destination_kind": verdict.destination_kind.value,
-        "destination_id": str(verdict.destination_id),
-        "name": name,
-        "accepted_kg": round(verdict.accepted_kg),
-        "code": verdict.code,
-        "sentence": verdict.sentence,
-        "rule_class": verdict.rule_class.value,
-        "facts": verdict.facts,
-        "sources": list(verdict.sources),
-    }

@@ -13,9 +13,11 @@ from service.usecases.base.lot_facts import read_lot_facts
 from service.usecases.base.ports import OpenUnitOfWork
 from service.usecases.day.destinations import TurnedAway, ask_all, ready_destinations
 from service.usecases.day.freezes import with_freezes
-from service.usecases.day.planned_day import range_of, told_verdict
+from service.usecases.day.planned_day import range_of
 from service.usecases.day.reading import read_day
 from service.usecases.telling.estimate_reasons import find_job, sources_of
+from service.usecases.telling.told.forms import plain
+from service.usecases.telling.told.verdicts import told_verdict
 
 
 class TellVerdicts:
@@ -67,7 +69,7 @@ class TellVerdicts:
             "mass_kg": range_of(lot.mass_kg),
             "verdicts": [
                 {
-                    **told_verdict(verdict, name=destination.name),
+                    **plain(told_verdict(verdict, name=destination.name)),
                     "refused": verdict.refused,
                 }
                 for destination, verdict in zip(ready, verdicts, strict=True)

@@ -11,6 +11,7 @@ from service.usecases.day.composition import Carried, carried_in, have_a_taker
 from service.usecases.day.planned_day import PlannedDay
 from service.usecases.day.vehicle_days import VehicleDay
 from service.usecases.telling.landfill import landfill_words
+from service.usecases.telling.told.lots import Attention
 
 NOBODY_TAKES = "nobody_takes_what_is_aboard"
 NO_ROOM = "no_room_for_what_is_aboard"
@@ -18,7 +19,7 @@ LEAVE = "leave_on_lawn"
 
 
 class LeftTeller:
-    """Tells what a made day leaves on lawns or aboard, JSON-ready."""
+    """Tells what a made day leaves on lawns or aboard."""
 
     def __init__(self, made: PlannedDay, *, rulebook: Rulebook) -> None:
         """Take the made day."""
@@ -59,14 +60,14 @@ class LeftTeller:
             return advice.sentence
         return self._on_lawns[job_id][0] if job_id in self._on_lawns else None
 
-    def of_lot(self, job_id: UUID) -> dict[str, object] | None:
+    def of_lot(self, job_id: UUID) -> Attention | None:
         """Return what is the matter with a lot that has no place; None if it has one."""
         if job_id in self._on_lawns:
             sentence, facts = self._on_lawns[job_id]
-            return {"code": LEAVE, "sentence": sentence, "facts": facts}
+            return Attention(code=LEAVE, sentence=sentence, facts=facts)
         if job_id in self._aboard:
             code, sentence, mass_kg = self._aboard[job_id]
-            return {"code": code, "sentence": sentence, "facts": {"mass_high_kg": mass_kg}}
+            return Attention(code=code, sentence=sentence, facts={"mass_high_kg": mass_kg})
         return None
 
     def warnings(self) -> Iterator[dict[str, object]]:

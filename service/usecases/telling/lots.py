@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Collection
+from collections.abc import Collection, Iterator, Mapping
 from heapq import nsmallest
+from typing import Any
 from uuid import UUID
 
 from service.core.jobs import Job, JobState
@@ -12,15 +13,27 @@ from service.core.loads import Load
 from service.core.materials import ClippingsHandling
 from service.destinations.ready import ReadyDestination
 from service.usecases.base.destination_kinds import COLLECTABLE, is_hold
-from service.usecases.day.planned_day import PlannedDay, range_of, told_verdict
-from service.usecases.day.replanning.outages import OutageTeller
+from service.usecases.day.planned_day import PlannedDay, range_of
+from service.usecases.day.replanning.outages import OUT, OutageTeller
 from service.usecases.telling.left_material import LeftTeller
+from service.usecases.telling.told.forms import Range
+from service.usecases.telling.told.lots import (
+    Attention,
+    Elsewhere,
+    FindingTold,
+    GoesTo,
+    LotLinks,
+    LotTold,
+    Outcome,
+)
+from service.usecases.telling.told.places import FairnessSaid
+from service.usecases.telling.told.verdicts import told_advice, told_verdict
 
 NEAREST_REFUSALS_TOLD = 6
 
 
-def told_lots(made: PlannedDay, outages: OutageTeller, left: LeftTeller) -> list[dict[str, object]]:
-    """Return every lot of the day with its outcome and the reasons, JSON-ready."""
+def told_lots(made: PlannedDay, outages: OutageTeller, left: LeftTeller) -> Iterator[LotTold]:
+    """Yield every lot of the day with its outcome and the reasons."""
     by_job: dict[UUID, list[tuple[Load, float]]] = defaultdict(list)
     for load in made.loads:
         for part in load.parts:
@@ -31,55 +44,39 @@ def told_lots(made: PlannedDay, outages: OutageTeller, left: LeftTeller) -> list
     for load in (*made.facts.fixed_loads, *made.facts.planned_loads):
         for part in load.parts:
             went_to[part.job_id].add(load.destination_id)
-    return [
-        {
-            **_lot(made, job, by_job[job.id], went_to[job.id], left.leave(job.id)),
-            "needs_attention": left.of_lot(job.id),
-            **outages.of_lot(job.id, job.vehicle_id),
-        }
-        for job in made.facts.jobs
-    ]
+    for job in made.facts.jobs:
+        lot = made.asked.lots.get(job.id)
+        advice = made.advice.get(job.id)
+        carried = by_job[job.id]
+        carrier, taken_from = outages.carrier(job.id, job.vehicle_id)
+        yield LotTold(
+            job_id=job.id,
+            lot_code=job.lot_code,
+            lawn_id=job.lawn_id,
+            state=job.state,
+            status=lot.status if lot else job.status,
+            findings=tuple(
+                FindingTold(status=finding.status, code=finding.code, facts=finding.facts)
+                for finding in (lot.findings if lot else job.findings)
+            ),
+            mass_kg=Range(**range_of(job.estimate.mass_kg)) if job.estimate else None,
+            outcome=_outcome(job, carried, left.leave(job.id)),
+            advice=None if advice is None else told_advice(advice),
+            goes_to=tuple(_chosen(made, load, share) for load, share in carried),
+            elsewhere=_elsewhere(made, job, went_to[job.id]),
+            links=LotLinks(why=f"/jobs/{job.id}/why", verdicts=f"/jobs/{job.id}/verdicts"),
+            needs_attention=_nobody_takes_over(outages, job.id) or left.of_lot(job.id),
+            vehicle_id=carrier,
+            taken_over_from_id=taken_from,
+        )
 
 
-def _lot(
-    made: PlannedDay,
-    job: Job,
-    carried: list[tuple[Load, float]],
-    went_to: Collection[UUID],
-    leave: str | None,
-) -> dict[str, object]:
-    lot = made.asked.lots.get(job.id)
-    advice = made.advice.get(job.id)
-    estimate = job.estimate
-    return {
-        "job_id": str(job.id),
-        "lot_code": job.lot_code,
-        "lawn_id": str(job.lawn_id) if job.lawn_id else None,
-        "state": job.state.value,
-        "status": (lot.status if lot else job.status).value,
-        "findings": [
-            {"status": finding.status.value, "code": finding.code, "facts": finding.facts}
-            for finding in (lot.findings if lot else job.findings)
-        ],
-        "mass_kg": range_of(estimate.mass_kg) if estimate else None,
-        "outcome": _outcome(job, carried, leave),
-        "advice": None
-        if advice is None
-        else {
-            "must": advice.must,
-            "code": advice.code,
-            "sentence": advice.sentence,
-            "rule_class": advice.rule_class.value,
-            "facts": advice.facts,
-            "sources": list(advice.sources),
-        },
-        "goes_to": [_chosen(made, load, share) for load, share in carried],
-        "elsewhere": _elsewhere(made, job, went_to),
-        "links": {"why": f"/jobs/{job.id}/why", "verdicts": f"/jobs/{job.id}/verdicts"},
-    }
+def _nobody_takes_over(outages: OutageTeller, job_id: UUID) -> Attention | None:
+    sentence = outages.nobody(job_id)
+    return None if sentence is None else Attention(code=OUT, sentence=sentence, facts={})
 
 
-def _outcome(job: Job, carried: list[tuple[Load, float]], leave: str | None) -> str:
+def _outcome(job: Job, carried: list[tuple[Load, float]], leave: str | None) -> Outcome:
     """Return one word for what becomes of a lot."""
     if job.clippings is ClippingsHandling.LEFT:
         return "left_on_lawn"
@@ -92,25 +89,26 @@ def _outcome(job: Job, carried: list[tuple[Load, float]], leave: str | None) -> 
     return "routed"
 
 
-def _chosen(made: PlannedDay, load: Load, share: float) -> dict[str, object]:
+def _chosen(made: PlannedDay, load: Load, share: float) -> GoesTo:
     ready = made.ready(load)
-    return {
-        "load_id": str(load.id),
-        "destination_kind": load.destination_kind.value,
-        "destination_id": str(load.destination_id),
-        "name": ready.name if ready else None,
-        "share": round(share, 4),
-        "why": load.explanation.get("chosen"),
-        "fairness": load.explanation.get("fairness"),
-        "load_status": load.status.value,
-        "runner_up": {
-            "destinations": load.explanation.get("runner_up") or [],
-            "extra_cents": load.explanation.get("runner_up_extra_cents"),
+    kept: Mapping[str, Any] = load.explanation
+    return GoesTo(
+        load_id=load.id,
+        destination_kind=load.destination_kind,
+        destination_id=load.destination_id,
+        name=ready.name if ready else None,
+        share=round(share, 4),
+        why=kept.get("chosen"),
+        fairness=FairnessSaid(**kept["fairness"]) if kept.get("fairness") else None,
+        load_status=load.status,
+        runner_up={
+            "destinations": kept.get("runner_up") or [],
+            "extra_cents": kept.get("runner_up_extra_cents"),
         },
-    }
+    )
 
 
-def _elsewhere(made: PlannedDay, job: Job, went_to: Collection[UUID]) -> dict[str, object] | None:
+def _elsewhere(made: PlannedDay, job: Job, went_to: Collection[UUID]) -> Elsewhere | None:
     """Return what the other destinations said: the nearest refusals with numbers, all by code.
 
     A refusal where the plan before sent the lot is told however far away it is: that is why it
@@ -130,19 +128,17 @@ def _elsewhere(made: PlannedDay, job: Job, went_to: Collection[UUID]) -> dict[st
         NEAREST_REFUSALS_TOLD, refusals, key=lambda item: (item[0], str(item[1].id))
     )
     nearest += [item for item in refusals if item[1].id in went_to and item not in nearest]
-    return {
-        "willing": sum(
+    return Elsewhere(
+        willing=sum(
             1
             for verdict in verdicts
             if not verdict.refused and verdict.destination_kind in COLLECTABLE
         ),
-        "refused_by_code": dict(
-            sorted(Counter(verdict.code for _, _, verdict in refusals).items())
-        ),
-        "nearest_refusals": [
+        refused_by_code=dict(sorted(Counter(verdict.code for _, _, verdict in refusals).items())),
+        nearest_refusals=tuple(
             told_verdict(verdict, name=ready.name) for _, ready, verdict in nearest
-        ],
-    }
+        ),
+    )
 
 
 def _rough_distance(latitude: float, longitude: float, ready: ReadyDestination) -> float:

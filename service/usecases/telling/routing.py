@@ -65,7 +65,7 @@ def told_routing(made: PlannedDay, *, rulebook: Rulebook) -> dict[str, object]:
             )
             for vehicle in plan.vehicles
         ],
-        "lots": told_lots(made, outages, left),
+        "lots": plain([*told_lots(made, outages, left)]),
         "held": queue.entries(),
         "destinations": plain([*told_destinations(made, overflow)]),
         "unplaced": plain([*told_unplaced(made, outages)]),

@@ -9,13 +9,11 @@ from __future__ import annotations
 from typing import Final
 
 from service.api.work.days.explanation_shape import EXPLANATION, WHAT_WOULD_CHANGE_IF_ASKED
-from service.api.work.derived import shape_of
+from service.api.work.derived import members_of, shape_of
 from service.api.work.loads.hold_shape import HELD, LOAD_HELD_STOP
 from service.api.work.shapes import (
-    AMOUNT,
     CENTS,
     CREW_MINUTE,
-    FAIRNESS,
     FLAG,
     ID,
     MAYBE_ID,
@@ -23,42 +21,19 @@ from service.api.work.shapes import (
     MEMBERS,
     MOMENT,
     OVERFLOW,
-    RANGE,
     TEXT,
     one_of,
     several,
     whole,
 )
-from service.core.jobs import JobState
-from service.core.materials import LotStatus
-from service.core.places import DestinationKind
-from service.core.plans import RuleClass
 from service.usecases.telling.told.explanations import UnplacedTold
+from service.usecases.telling.told.lots import AdviceTold, LotTold, VerdictTold
 from service.usecases.telling.told.places import DestinationTold
 from service.usecases.telling.told.plans import PlanningTold, VehicleTold
 from service.usecases.telling.told.stops import CautionTold, DropStop, JobStop, PickUpStop
 
-ADVICE: Final = {
-    "must": FLAG,
-    "code": TEXT,
-    "sentence": TEXT,
-    "rule_class": one_of(RuleClass),
-    "facts": MEMBERS,
-    "sources": several(TEXT),
-}
-
-VERDICT_MEMBERS: Final = {
-    "destination_kind": one_of(DestinationKind),
-    "destination_id": ID,
-    "name": TEXT,
-    "accepted_kg": AMOUNT,
-    "code": TEXT,
-    "sentence": TEXT,
-    "rule_class": one_of(RuleClass),
-    "facts": MEMBERS,
-    "sources": several(TEXT),
-}
-
+ADVICE: Final = members_of(AdviceTold)
+VERDICT_MEMBERS: Final = members_of(VerdictTold)
 VERDICT: Final = whole(VERDICT_MEMBERS)
 
 JOB_STOP: Final = shape_of(
@@ -118,61 +93,8 @@ _VEHICLE: Final = shape_of(
     },
 )
 
-_LOT: Final = whole(
-    {
-        "job_id": ID,
-        "lot_code": TEXT,
-        "lawn_id": MAYBE_ID,
-        "state": one_of(JobState),
-        "status": one_of(LotStatus),
-        "findings": several(whole({"status": one_of(LotStatus), "code": TEXT, "facts": MEMBERS})),
-        "mass_kg": {"anyOf": [RANGE, {"type": "null"}]},
-        "outcome": one_of(("left_on_lawn", "leave_on_lawn", "unplaced", "hold", "routed")),
-        "advice": {"anyOf": [whole(ADVICE), {"type": "null"}]},
-        "goes_to": several(
-            whole(
-                {
-                    "load_id": ID,
-                    "destination_kind": one_of(DestinationKind),
-                    "destination_id": ID,
-                    "name": MAYBE_TEXT,
-                    "share": {"type": "number", "minimum": 0, "maximum": 1},
-                    "why": MAYBE_TEXT,
-                    "fairness": {
-                        "anyOf": [whole({"sentence": TEXT, **FAIRNESS}), {"type": "null"}]
-                    },
-                    "load_status": one_of(LotStatus),
-                    "runner_up": MEMBERS,
-                },
-                older_lack=("fairness",),
-            )
-        ),
-        "elsewhere": {
-            "anyOf": [
-                whole(
-                    {
-                        "willing": {"type": "integer", "minimum": 0},
-                        "refused_by_code": {
-                            "type": "object",
-                            "additionalProperties": {"type": "integer"},
-                        },
-                        "nearest_refusals": several(VERDICT),
-                    }
-                ),
-                {"type": "null"},
-            ]
-        },
-        "links": whole({"why": TEXT, "verdicts": TEXT}),
-        "vehicle_id": ID,
-        "taken_over_from_id": MAYBE_ID,
-        "needs_attention": {
-            "anyOf": [
-                whole({"code": TEXT, "sentence": TEXT, "facts": MEMBERS}, older_lack=("facts",)),
-                {"type": "null"},
-            ]
-        },
-    },
-    older_lack=("vehicle_id", "taken_over_from_id", "needs_attention"),
+_LOT: Final = shape_of(
+    LotTold,
     description=(
         "`vehicle_id` has the lot in this plan, `taken_over_from_id` on record if that vehicle is "
         "out. `needs_attention`: no vehicle can take it over, or it has no place; then its code is "

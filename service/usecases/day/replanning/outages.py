@@ -73,19 +73,14 @@ class OutageTeller:
             "stands": self._facts.stands(vehicle_id),
         }
 
-    def of_lot(self, job_id: UUID, vehicle_id: UUID) -> dict[str, object]:
-        """Return whose list a lot is on, whose it was, and what is the matter if nobody can."""
-        carrier, taken_from = self._carriers.get(job_id, (vehicle_id, None))
+    def carrier(self, job_id: UUID, vehicle_id: UUID) -> tuple[UUID, UUID | None]:
+        """Return whose list a lot is on, and whose it was if another took it over."""
+        return self._carriers.get(job_id, (vehicle_id, None))
+
+    def nobody(self, job_id: UUID) -> str | None:
+        """Return what is the matter with a lot that nobody can take over; None with any other."""
         left = self._left.get(job_id)
-        return {
-            "vehicle_id": str(carrier),
-            "taken_over_from_id": None if taken_from is None else str(taken_from),
-            **(
-                {}
-                if left is None
-                else {"needs_attention": {"code": OUT, "sentence": self._nobody(left)}}
-            ),
-        }
+        return None if left is None else self._nobody(left)
 
     def unplaced(self) -> Iterator[tuple[UUID, int, str]]:
         """Yield, of each vehicle, how many kilograms nobody takes over, and why."""

@@ -21,13 +21,15 @@ from service.usecases.base.staleness import is_current
 from service.usecases.base.travel import Distances
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.freezes import read_recalls
-from service.usecases.day.planned_day import range_of, told_verdict
+from service.usecases.day.planned_day import range_of
 from service.usecases.day.reading import read_day
 from service.usecases.records.job_names import JOBS_OWN
 from service.usecases.telling.before_mowing.by_plan import by_plan
 from service.usecases.telling.before_mowing.keep_off import kept_off
 from service.usecases.telling.before_mowing.lawn_question import LawnAnswer, LawnQuestion, Said
 from service.usecases.telling.before_mowing.mixing import aboard_now, mixing
+from service.usecases.telling.told.forms import plain
+from service.usecases.telling.told.verdicts import told_advice, told_verdict
 
 DESTINATIONS_TOLD: Final = 5
 # A third off grass of 75 mm: the usual cut (common practice, no source).
@@ -119,7 +121,7 @@ class PreMowCheck:
         )
         return [
             {
-                **told_verdict(verdict, name=ready.name),
+                **plain(told_verdict(verdict, name=ready.name)),
                 "distance_m": int(travel.distance_m[0, number + 1]),
                 "drive_minutes": round(int(travel.duration_s[0, number + 1]) / 60),
                 "last_load_at": facts.span.at_second(ready.close_s)
@@ -152,12 +154,7 @@ def _told(answered: LawnAnswer) -> dict[str, object]:
     advice, estimate = answered.advice, answered.job.estimate
     return {
         "answer": answered.word,
-        "must": advice.must,
-        "code": advice.code,
-        "sentence": advice.sentence,
-        "rule_class": advice.rule_class.value,
-        "facts": advice.facts,
-        "sources": list(advice.sources),
+        **plain(told_advice(advice)),
         "status": answered.lot.status.value,
         "look_by": answered.lot.look_by.isoformat(),
         "keeps_until": answered.lot.keeps_until.isoformat(),
