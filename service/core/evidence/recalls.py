@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from uuid import UUID
 
-from service.core.records import Record
+from service.core.evidence.evidence import Evidence
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -28,22 +28,19 @@ class RecalledLawn:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Recall(Record):
+class Recall(Evidence):
     """A recall that was begun, as its lots were traced then.
 
     While it is open its beds take nothing more, and its lots, and what else is cut on its
-    ``lawns``, go nowhere but into a bay. ``content`` is the trace, JSON-ready; ``sha256`` is of its
-    canonical bytes; ``load_ids`` are the loads in it.
+    ``lawns``, go nowhere but into a bay. Its content is the trace; ``load_ids`` are the loads that
+    are in it.
     """
 
     reason: str
-    content: dict[str, object]
-    sha256: str
     job_ids: tuple[UUID, ...]
     bed_ids: tuple[UUID, ...]
     load_ids: tuple[UUID, ...] = ()
     lawns: tuple[RecalledLawn, ...] = ()
     is_open: bool = True
     ended_at: datetime | None = None
-    key_id: UUID | None = None
     calls: tuple[CallMade, ...] = ()

@@ -7,9 +7,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from uuid import UUID
 
-from service.core.evidence.closings import DayClosing
-from service.core.evidence.digests import digest_of
-from service.core.evidence.recalls import Recall
+from service.core.evidence.evidence import Evidence
 from service.core.jobs import Job
 from service.core.loads import HoldEntry, Load
 from service.core.mass_book import AMOUNTS, MassBalance, MassMovement
@@ -83,12 +81,12 @@ class CheckMassBook:
 
 def _otherwise_than_kept(unit: UnitOfWork, firm_id: UUID) -> Iterator[str]:
     """Yield each closing of a day and each recall that does not have its digest any more."""
-    evidence: list[tuple[str, DayClosing | Recall]] = [
+    evidence: list[tuple[str, Evidence]] = [
         *((f"the closing of {one.day:%d %B %Y}", one) for one in unit.day_closings.all(firm_id)),
         *((f"the recall {one.id}", one) for one in unit.recalls.all(firm_id)),
     ]
     for name, one in evidence:
-        if digest_of(one.content) != one.sha256:
+        if not one.is_as_kept:
             yield f"{name}: what is kept of it is not what its digest was made of."
 
 

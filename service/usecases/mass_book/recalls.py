@@ -10,6 +10,7 @@ from uuid import UUID
 from service.core.callers.access import Caller
 from service.core.errors import FieldFault, RecordMissing, RecordNotUsable, Refusal
 from service.core.evidence.digests import digest_of, plain
+from service.core.evidence.evidence import kept_as_evidence
 from service.core.evidence.recalls import CallMade, Recall, RecalledLawn
 from service.core.places import DestinationKind
 from service.core.records import Clock, Identifiers
@@ -72,19 +73,14 @@ class KeepRecalls:
         loads = {load["load_id"] for place in traced["places"] for load in place["loads"]}
         beds = {p["place_id"] for p in traced["places"] if p["kind"] == DestinationKind.BED}
         recall = Recall(
-            id=(identifiers or self._identifiers).next_id(),
-            firm_id=caller.firm_id,
-            version=1,
-            created_at=now,
-            updated_at=now,
+            **kept_as_evidence(
+                traced, caller=caller, now=now, identifiers=identifiers or self._identifiers
+            ),
             reason=reason,
-            content=traced,
-            sha256=digest_of(traced),
             job_ids=tuple(UUID(lot["job_id"]) for lot in traced["lots"]),
             bed_ids=tuple(sorted(UUID(bed_id) for bed_id in beds)),
             load_ids=tuple(sorted(UUID(load_id) for load_id in loads)),
             lawns=lawns,
-            key_id=caller.key_id,
         )
         with self._open() as unit:
             kept = unit.recalls.get(caller.firm_id, recall.id)

@@ -13,7 +13,7 @@ from service.core.callers.access import Caller
 from service.core.crews import Vehicle
 from service.core.errors import FieldFault, RecordNotUsable, Refusal
 from service.core.evidence.closings import DayClosing
-from service.core.evidence.digests import digest_of
+from service.core.evidence.evidence import kept_as_evidence
 from service.core.loads import Load, LoadState
 from service.core.mass_book import MassMovement
 from service.core.records import Clock, Identifiers
@@ -147,19 +147,14 @@ class CloseDay:
             }
             before = unit.day_closings.all(caller.firm_id, depot_id=depot_id, day=day)
             closing = DayClosing(
-                id=(identifiers or self._identifiers).next_id(),
-                firm_id=caller.firm_id,
-                version=1,
-                created_at=now,
-                updated_at=now,
+                **kept_as_evidence(
+                    content, caller=caller, now=now, identifiers=identifiers or self._identifiers
+                ),
                 depot_id=depot_id,
                 day=day,
                 sequence=1 + max((one.sequence for one in before), default=0),
                 closed_at=now,
-                key_id=caller.key_id,
                 remarks=remarks,
-                content=content,
-                sha256=digest_of(content),
             )
             kept = next((one for one in before if one.id == closing.id), None)
             if kept is None:
