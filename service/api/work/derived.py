@@ -5,7 +5,7 @@ from __future__ import annotations
 import types
 from collections.abc import Mapping
 from dataclasses import fields, is_dataclass
-from datetime import datetime
+from datetime import date, datetime
 from enum import Enum
 from typing import Annotated, Any, Final, Literal, Union, get_args, get_origin, get_type_hints
 from uuid import UUID
@@ -17,6 +17,7 @@ _SCALARS: Final[dict[Any, Shape]] = {
     str: TEXT,
     UUID: ID,
     datetime: MOMENT,
+    date: {"type": "string", "format": "date"},
     bool: FLAG,
     int: {"type": "integer"},
     float: {"type": "number"},

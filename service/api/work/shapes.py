@@ -19,10 +19,6 @@ AMOUNT: Final[Shape] = {"type": "number", "minimum": 0}
 NUMBER: Final[Shape] = {"type": "number"}
 CENTS: Final[Shape] = {"type": "integer"}
 MEMBERS: Final[Shape] = {"type": "object"}
-PLACE: Final[dict[str, Shape]] = {
-    "longitude": {"type": "number", "minimum": -180, "maximum": 180},
-    "latitude": {"type": "number", "minimum": -90, "maximum": 90},
-}
 
 
 def whole(members: dict[str, Shape], *, older_lack: Sequence[str] = (), **more: Any) -> Shape:
@@ -48,13 +44,6 @@ def one_of(words: Any) -> Shape:
 
 
 RANGE: Final = whole({"low": AMOUNT, "likely": AMOUNT, "high": AMOUNT})
-
-FAIRNESS: Final[dict[str, Shape]] = {
-    "days": {"type": "integer", "minimum": 1},
-    "laid_kg_per_m2": AMOUNT,
-    "fairness_limit_kg_per_m2": {"type": ["number", "null"], "minimum": 0},
-    "fairness_price_cents_per_t": CENTS,
-}
 
 CREW_MINUTE: Final = whole(
     {"cents": {"type": ["integer", "null"], "minimum": 0}, "basis": TEXT, "sources": several(TEXT)},

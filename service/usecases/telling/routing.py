@@ -66,7 +66,7 @@ def told_routing(made: PlannedDay, *, rulebook: Rulebook) -> dict[str, object]:
             for vehicle in plan.vehicles
         ],
         "lots": plain([*told_lots(made, outages, left)]),
-        "held": queue.entries(),
+        "held": plain(queue.entries()),
         "destinations": plain([*told_destinations(made, overflow)]),
         "unplaced": plain([*told_unplaced(made, outages)]),
         "warnings": [

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import date, datetime, timedelta
+from typing import Final
 from uuid import UUID
 
 from service.core.callers.access import Caller
@@ -11,9 +12,7 @@ from service.core.errors import RecordMissing
 from service.core.loads import Load
 from service.core.materials import LotStatus
 from service.core.places import DestinationKind
-from service.core.plans import Verdict
 from service.core.records import Clock
-from service.destinations.ready import ReadyDestination
 from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import clock_words, day_of
 from service.usecases.base.ports import OpenUnitOfWork
@@ -23,10 +22,20 @@ from service.usecases.day.destinations import Asked
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.held.answers import HeldAnswer, answer_on, first_days_taken
 from service.usecases.day.held.clocks import HeldClock, clock_of, hottest_of_last
-from service.usecases.day.planned_day import range_of
+from service.usecases.day.planned_day import named, range_of
 from service.usecases.day.reading import read_day
 from service.usecases.telling.held.steps import CAUTION, CLOCK_STEPS, HEAT_STEPS
 from service.usecases.telling.landfill import landfill_words
+from service.usecases.telling.told.forms import Range, plain
+from service.usecases.telling.told.held import (
+    EscalationTold,
+    HeatTold,
+    HeldTold,
+    HoldQueueTold,
+    OfferTold,
+    Reason,
+    TakerTold,
+)
 
 TAKERS_TOLD = 5
 COUNTED_TO_THE_CUT = "That is counted to the cut: lying on a heap does not end it."
@@ -61,16 +70,19 @@ class TellHoldQueue:
             facts = read_day(unit, firm_id=caller.firm_id, depot_id=depot_id, day=day, now=now)
         asked = ask_held(facts, rulebook=self._rulebook)
         queue = QueueTeller(facts, asked, facts.planned_loads, rulebook=self._rulebook)
-        return {
-            "depot_id": str(depot_id),
-            "day": day.isoformat(),
-            "entries": queue.entries(),
-            "rulebook_version": self._rulebook.version,
-        }
+        told: dict[str, object] = plain(
+            HoldQueueTold(
+                depot_id=depot_id,
+                day=day,
+                entries=tuple(queue.entries()),
+                rulebook_version=self._rulebook.version,
+            )
+        )
+        return told
 
 
 class QueueTeller:
-    """Tells what lies in a depot's bays on a day, JSON-ready."""
+    """Tells what lies in a depot's bays on a day."""
 
     def __init__(
         self,
@@ -84,10 +96,10 @@ class QueueTeller:
         """Take the day, its answers, its planned loads and why some entries are not among them."""
         self._facts, self._asked, self._rulebook = facts, asked, rulebook
         self._stays = stays or {}
-        self._planned: dict[UUID, list[str]] = {}
+        self._planned: dict[UUID, list[UUID]] = {}
         for load in planned:
             for entry_id in dict.fromkeys(p.hold_entry_id for p in load.parts if p.hold_entry_id):
-                self._planned.setdefault(entry_id, []).append(str(load.id))
+                self._planned.setdefault(entry_id, []).append(load.id)
         self._answers = [answer_on(grass, asked) for grass in facts.held]
         self._next = first_days_taken(
             [answer.grass for answer in self._answers if not answer.releasable],
@@ -96,7 +108,7 @@ class QueueTeller:
             rulebook=rulebook,
         )
 
-    def entries(self) -> list[dict[str, object]]:
+    def entries(self) -> list[HeldTold]:
         """Return the entries, those whose clock is furthest first."""
         clocks = {
             answer.grass.entry.id: clock_of(answer.grass, self._facts, rulebook=self._rulebook)
@@ -114,22 +126,22 @@ class QueueTeller:
         for told in self.entries():
             about = {
                 "vehicle_id": None,
-                "hold_entry_id": told["hold_entry_id"],
-                "lot_codes": told["lot_codes"],
+                "hold_entry_id": str(told.hold_entry_id),
+                "lot_codes": list(told.lot_codes),
             }
-            pressing = told["escalation"]
-            if isinstance(pressing, dict):
-                why = " ".join([pressing["sentence"], *pressing["steps"]])
-                found.append({**about, "code": f"held_{pressing['level']}", "why": why})
-            heat = told["heat"]
-            if isinstance(heat, dict) and heat["level"] not in {None, "warm"}:
-                why = " ".join([heat["sentence"], *heat["steps"], heat["caution"]])
+            pressing = told.escalation
+            if pressing is not None:
+                why = " ".join([pressing.sentence, *pressing.steps])
+                found.append({**about, "code": f"held_{pressing.level}", "why": why})
+            heat = told.heat
+            if heat is not None and heat.level not in {None, "warm"}:
+                why = " ".join([heat.sentence, *heat.steps, heat.caution])
                 found.append({**about, "code": "held_hot", "why": why})
-            if told["stays"] is not None:
-                found.append({**about, "code": "held_stays", "why": told["stays"]})
+            if told.stays is not None:
+                found.append({**about, "code": "held_stays", "why": told.stays})
         return found
 
-    def _entry(self, answer: HeldAnswer, clock: HeldClock) -> dict[str, object]:
+    def _entry(self, answer: HeldAnswer, clock: HeldClock) -> HeldTold:
         grass, entry = answer.grass, answer.grass.entry
         cargo = cargo_of(list(zip(grass.lot_ids, grass.shares, strict=True)), self._asked.lots)
         code, sentence = answer.why
@@ -137,29 +149,32 @@ class QueueTeller:
             sentence = f"{sentence} {COUNTED_TO_THE_CUT}"
         again_on, then = self._again(answer)
         names = {bay.id: bay.name for bay in self._facts.places[DestinationKind.HOLD_BAY]}
-        return {
-            "hold_entry_id": str(entry.id),
-            "hold_bay_id": str(entry.hold_bay_id),
-            "hold_bay": names[entry.hold_bay_id],
-            "lot_codes": [job.lot_code for job in grass.jobs],
-            "status": answer.status.value,
-            "mass_kg": range_of(cargo.mass_kg),
-            "volume_l": range_of(cargo.volume_m3.scaled(1000.0, unit="L")),
-            "held_since": None if entry.held_since is None else self._local(entry.held_since),
-            "held_for": {"code": entry.reason_code, "sentence": entry.reason},
-            "releasable": answer.releasable,
-            "why": {"code": code, "sentence": sentence},
-            "takers": [_taker(*pair) for pair in answer.takers[:TAKERS_TOLD]],
-            "asks_again_on": again_on.isoformat(),
-            "then": then,
-            "amber_at": self._local(clock.amber_at),
-            "red_at": self._local(clock.red_at),
-            "escalation": self._escalation(clock, answer),
-            "heat": self._heat(answer),
-            "offers": self._offers(answer, cargo.mass_kg.likely),
-            "load_ids": self._planned.get(entry.id, []),
-            "stays": self._stays.get(entry.id),
-        }
+        return HeldTold(
+            hold_entry_id=entry.id,
+            hold_bay_id=entry.hold_bay_id,
+            hold_bay=names[entry.hold_bay_id],
+            lot_codes=tuple(job.lot_code for job in grass.jobs),
+            status=answer.status,
+            mass_kg=Range(**range_of(cargo.mass_kg)),
+            volume_l=Range(**range_of(cargo.volume_m3.scaled(1000.0, unit="L"))),
+            held_since=None if entry.held_since is None else self._local(entry.held_since),
+            held_for=Reason(code=entry.reason_code, sentence=entry.reason),
+            releasable=answer.releasable,
+            why=Reason(code=code, sentence=sentence),
+            takers=tuple(
+                TakerTold(**named(ready), accepted_kg=round(verdict.accepted_kg))
+                for ready, verdict in answer.takers[:TAKERS_TOLD]
+            ),
+            asks_again_on=again_on,
+            then=then,
+            amber_at=self._local(clock.amber_at),
+            red_at=self._local(clock.red_at),
+            escalation=self._escalation(clock, answer),
+            heat=self._heat(answer),
+            offers=tuple(self._offers(answer, cargo.mass_kg.likely)),
+            load_ids=tuple(self._planned.get(entry.id, ())),
+            stays=self._stays.get(entry.id),
+        )
 
     def _again(self, answer: HeldAnswer) -> tuple[date, str | None]:
         """Return on which day it is asked again, and who takes it then by the records of now.
@@ -172,20 +187,22 @@ class QueueTeller:
         found = self._next.get(answer.grass.entry.id)
         return (today + timedelta(days=1), None) if found is None else found
 
-    def _escalation(self, clock: HeldClock, answer: HeldAnswer) -> dict[str, object] | None:
+    def _escalation(self, clock: HeldClock, answer: HeldAnswer) -> EscalationTold | None:
         """Return how far the clock has gone, what is to be done, and a caution; None before."""
         now = self._facts.now
         if now < clock.amber_at:
             return None
-        level, since = ("amber", clock.amber_at) if now < clock.red_at else ("red", clock.red_at)
-        what = "began to turn at" if level == "amber" else "has counted as sour since"
-        return {
-            "level": level,
-            "since": self._local(since),
-            "sentence": f"What is held {what} {self._clock(since)}.",
-            "steps": [*(self._ways_on(answer) if level == "red" else ()), *CLOCK_STEPS[level]],
-            "caution": CAUTION,
-        }
+        is_red = now >= clock.red_at
+        since = clock.red_at if is_red else clock.amber_at
+        what = "has counted as sour since" if is_red else "began to turn at"
+        level: Final = "red" if is_red else "amber"
+        return EscalationTold(
+            level=level,
+            since=self._local(since),
+            sentence=f"What is held {what} {self._clock(since)}.",
+            steps=(*(self._ways_on(answer) if is_red else ()), *CLOCK_STEPS[level]),
+            caution=CAUTION,
+        )
 
     def _ways_on(self, answer: HeldAnswer) -> list[str]:
         """Return who takes what has turned; where nobody does, what is in the way and who may."""
@@ -202,66 +219,60 @@ class QueueTeller:
         )
         return [why, landfill]
 
-    def _heat(self, answer: HeldAnswer) -> dict[str, object] | None:
+    def _heat(self, answer: HeldAnswer) -> HeatTold | None:
         """Return what was measured last and what is to be done about it; None if nobody did."""
         reading = hottest_of_last(answer.grass.entry)
         if reading is None:
             return None
         heap = self._asked.lots[answer.grass.lot_ids[0]].held
         level = None if heap is None else heap.level
-        return {
-            "temperature_c": reading.temperature_c,
-            "depth_mm": reading.depth_mm,
-            "at": self._local(reading.at),
-            "measured_by": reading.measured_by,
-            "level": level,
-            "sentence": (
+        return HeatTold(
+            temperature_c=reading.temperature_c,
+            depth_mm=reading.depth_mm,
+            at=self._local(reading.at),
+            measured_by=reading.measured_by,
+            level=level,
+            sentence=(
                 f"{reading.temperature_c:g} C were measured at {reading.depth_mm:g} mm by "
                 f"{reading.measured_by}, {self._clock(reading.at)}."
             ),
-            "steps": [] if level is None else list(HEAT_STEPS[level]),
-            "caution": CAUTION,
-        }
+            steps=() if level is None else tuple(HEAT_STEPS[level]),
+            caution=CAUTION,
+        )
 
-    def _offers(self, answer: HeldAnswer, mass_kg: float) -> list[dict[str, object]]:
-        """Return where surplus may go that no bed takes: sites; a liquid feed, if it is clean."""
+    def _offers(self, answer: HeldAnswer, mass_kg: float) -> Iterator[OfferTold]:
+        """Yield where surplus may go that no bed takes: sites; a liquid feed, if it is clean."""
         if any(ready.kind is DestinationKind.BED for ready, _ in answer.takers):
-            return []
-        found: list[dict[str, object]] = [
-            {
-                "use": ready.kind.value,
-                "sentence": f"{ready.name}: {verdict.sentence}",
-                "mass_kg": round(min(mass_kg, verdict.accepted_kg)),
-                "water_l": None,
-                "caution": None,
-                **_taker(ready, verdict),
-            }
-            for ready, verdict in answer.takers[:TAKERS_TOLD]
-        ]
+            return
+        for ready, verdict in answer.takers[:TAKERS_TOLD]:
+            yield OfferTold(
+                use=ready.kind.value,
+                destination_kind=ready.kind.value,
+                destination_id=ready.id,
+                name=ready.name,
+                accepted_kg=round(verdict.accepted_kg),
+                mass_kg=round(min(mass_kg, verdict.accepted_kg)),
+                sentence=f"{ready.name}: {verdict.sentence}",
+            )
         if answer.status is LotStatus.CLEAN:
-            found.append(self._feed(mass_kg))
-        return found
+            yield self._feed(mass_kg)
 
-    def _feed(self, mass_kg: float) -> dict[str, object]:
+    def _feed(self, mass_kg: float) -> OfferTold:
         ratio = feed_kg_per_l(self._facts, rulebook=self._rulebook)
         water_l = mass_kg / ratio
-        return {
-            "use": "liquid_feed",
-            "destination_kind": None,
-            "destination_id": None,
-            "name": None,
-            "accepted_kg": None,
-            "mass_kg": round(mass_kg),
-            "water_l": round(water_l),
-            "sentence": (
+        return OfferTold(
+            use="liquid_feed",
+            mass_kg=round(mass_kg),
+            water_l=round(water_l),
+            sentence=(
                 f"As liquid feed: {10 * ratio:g} kg of fresh clippings in 10 L of water (common "
                 f"practice, no source); all of it would make {water_l:.0f} L. Take what is wanted."
             ),
-            "caution": FEED_CAUTION,
-        }
+            caution=FEED_CAUTION,
+        )
 
-    def _local(self, at: datetime) -> str:
-        return at.astimezone(self._facts.span.zone).isoformat()
+    def _local(self, at: datetime) -> datetime:
+        return at.astimezone(self._facts.span.zone)
 
     def _clock(self, at: datetime) -> str:
         span = self._facts.span
@@ -274,12 +285,3 @@ def feed_kg_per_l(facts: DayFacts, *, rulebook: Rulebook) -> float:
         "feed_clippings_kg_per_litre", facts.span.day, jurisdiction=facts.depot.jurisdiction
     )
     return rule.value
-
-
-def _taker(ready: ReadyDestination, verdict: Verdict) -> dict[str, object]:
-    return {
-        "destination_kind": ready.kind.value,
-        "destination_id": str(ready.id),
-        "name": ready.name,
-        "accepted_kg": round(verdict.accepted_kg),
-    }

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, fields, is_dataclass
-from datetime import datetime
+from datetime import date
 from enum import Enum
 from typing import Annotated, Any, Final
 from uuid import UUID
@@ -49,6 +49,6 @@ def plain(told: Any) -> Any:  # noqa: ANN401 - any part of an answer
         return [plain(one) for one in told]
     if isinstance(told, Enum):
         return told.value
-    if isinstance(told, datetime):
+    if isinstance(told, date):
         return told.isoformat()
     return str(told) if isinstance(told, UUID) else told
