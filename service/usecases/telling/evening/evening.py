@@ -162,17 +162,43 @@ def _unfinished(routing: Any, loads: Sequence[Load], unplanned_events: int) -> I
         if aboard > 0:
             sentence = f"{vehicle['registration']} has up to {aboard:.0f} kg aboard."
             yield OpenItem(code="aboard", owner=CREW, sentence=sentence)
-    waiting = sum(load.state in OPEN_LOAD_STATES for load in loads)
+    vehicles = {one["vehicle_id"]: one["registration"] for one in routing.get("vehicles", ())}
+    waiting = [load.vehicle_id for load in loads if load.state in OPEN_LOAD_STATES]
     if waiting:
-        sentence = f"{_counted(waiting, 'load')} planned or on the way, with no end on record."
-        yield OpenItem(code="loads_open", owner=CREW, sentence=sentence)
-    planned = sum(lot["state"] == JobState.PLANNED for lot in routing.get("lots", ()))
+        names = dict.fromkeys(vehicles.get(str(one), "a vehicle") for one in waiting)
+        yield OpenItem(
+            code="loads_open",
+            owner=CREW,
+            sentence=(
+                f"{_counted(len(waiting), 'load')} planned or on the way, with no end on record."
+            ),
+            subject=named(list(names)),
+            count=len(waiting),
+        )
+    places = _lawns_of(routing)
+    planned = [lot for lot in routing.get("lots", ()) if lot["state"] == JobState.PLANNED]
     if planned:
-        sentence = f"{_counted(planned, 'lawn')} planned and not reported mown."
-        yield OpenItem(code="jobs_open", owner=CREW, sentence=sentence)
+        names = dict.fromkeys(places.get(lot["job_id"], lot["lot_code"]) for lot in planned)
+        yield OpenItem(
+            code="jobs_open",
+            owner=CREW,
+            sentence=f"{_counted(len(planned), 'lawn')} planned and not reported mown.",
+            subject=named(list(names)),
+            count=len(planned),
+        )
     if unplanned_events:
         sentence = f"{_counted(unplanned_events, 'record')} not in the newest plan."
         yield OpenItem(code="not_planned", owner=DISPATCHER, sentence=sentence)
+
+
+def _lawns_of(routing: Any) -> dict[str, str]:  # noqa: ANN401 - a routing as it is kept
+    """Return whose lawn each job is on, by the stops at which they are mown."""
+    return {
+        stop["job_id"]: stop["property"]
+        for vehicle in routing.get("vehicles", ())
+        for stop in vehicle["stops"]
+        if stop["kind"] == "job"
+    }
 
 
 def _counted(number: int, thing: str) -> str:

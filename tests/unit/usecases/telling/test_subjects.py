@@ -1,5 +1,7 @@
 """Whom a warning is about is said by name; what is said of several is said once."""
 
+from types import SimpleNamespace
+
 from service.documents.rendering.language import language
 from service.usecases.telling.decisions.decision import Decision, Urgency
 from service.usecases.telling.decisions.refused import WORDS
@@ -46,6 +48,16 @@ def test_a_name_that_the_sentence_says_is_not_said_twice():
 def test_of_many_names_the_first_are_said_and_the_rest_counted():
     assert named(list("abcdef")) == "a, b, c and 3 more"
     assert named(list("abcd")) == "a, b, c, d"
+
+
+def test_lawns_that_are_not_mown_yet_are_named_not_only_counted():
+    stops = [{"kind": "job", "job_id": str(n), "property": f"{n} Elm Street"} for n in range(6)]
+    vehicle = {"aboard_now": {"mass_high_kg": 0}, "stops": stops, "vehicle_id": "V"}
+    lots = [{"job_id": str(n), "state": "planned", "lot_code": f"L-{n}"} for n in range(6)]
+    routing = {"vehicles": [{**vehicle, "registration": "AB12 CDE"}], "lots": lots}
+    (item,) = evening_of([], SimpleNamespace(routing=routing), ()).still_open
+    assert item.subject == "0 Elm Street, 1 Elm Street, 2 Elm Street and 3 more"
+    assert item.sentence == "6 lawns are planned and not reported mown."
 
 
 def test_every_refusal_of_a_place_has_its_words():
