@@ -55,7 +55,7 @@ def test_a_gate_sees_what_comes_with_its_range_and_no_address(yard, gate):
     assert [word for word in private if word in page] == []
 
 
-def test_a_load_is_taken_with_its_weight_and_not_twice(yard, gate):
+def test_a_load_is_taken_with_its_weight_and_not_twice(world, yard, gate):
     load = load_of(yard)
     assert say(gate, load, act="delivered", seen="planned", weighed_kg="41").status_code == 422
     ticket = {"weighed_kg": "41", "weigh_ticket": "W-9"}
@@ -63,7 +63,14 @@ def test_a_load_is_taken_with_its_weight_and_not_twice(yard, gate):
     kept = load_of(yard)
     assert (kept["state"], kept["weighed_net_kg"]) == ("delivered", 41)
     assert say(gate, load, act="refused", seen="planned", refusal_reason="X").status_code == 409
-    assert "ticket W-9" in gate.get("/screens/gate").text
+    estimated = f"{kept['mass_kg']['low']:,.0f} kg to"
+    shown = gate.get("/screens/gate").text.replace("\xa0", " ")
+    assert "ticket W-9" in shown
+    assert shown.index(estimated) < shown.index("41 kg")
+    # The office sees both beside each other, too.
+    day = joined(world, yard, "dispatcher").get("/screens/day").text.replace("\xa0", " ")
+    drop = day.partition(f'id="load-{load["id"]}"')[2]
+    assert drop.index(estimated) < drop.index("weighed <") < drop.index("41 kg")
 
 
 def test_a_refusal_has_a_reason_and_the_day_is_planned_around_it(yard, gate):

@@ -219,6 +219,8 @@ class VehicleTeller:
             status=load.status,
             lot_codes=tuple(part.lot_code for part in load.parts),
             mass_kg=Range(**range_of(load.mass_kg)),
+            weighed_kg=None if load.weighed_net is None else load.weighed_net.si_value,
+            weight_counts=load.weight_counts,
             volume_l=Range(**range_of(load.volume_m3.scaled(1000.0, unit="L"))),
             fee_cents=load.fee_cents,
             keeps_until=self._keeps_until(load),

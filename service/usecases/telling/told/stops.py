@@ -94,6 +94,8 @@ class DropStop:
     status: LotStatus
     lot_codes: tuple[str, ...]
     mass_kg: Range
+    weighed_kg: Amount | None = field(metadata=NEWER)
+    weight_counts: bool = field(metadata=NEWER)
     volume_l: Range
     keeps_until: datetime | None
     fee_cents: int
