@@ -3,7 +3,8 @@
 # they stand neither in the image nor in what an engine shows of a container. Then run the command.
 set -eu
 
-for name in CLIPPING_DATABASE_URL CLIPPING_SIGNING_KEY CLIPPING_FORMER_SIGNING_KEYS PGPASSWORD; do
+for name in CLIPPING_DATABASE_URL CLIPPING_SIGNING_KEY CLIPPING_FORMER_SIGNING_KEYS \
+    CLIPPING_METRICS_KEY PGPASSWORD; do
     eval "file=\${${name}_FILE:-}"
     if [ -n "$file" ]; then
         value=$(cat "$file")

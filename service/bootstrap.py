@@ -7,16 +7,19 @@ import sys
 from collections.abc import Mapping
 from dataclasses import fields, replace
 from datetime import date, timedelta
+from functools import partial
 from pathlib import Path
 from typing import Any, Final, TypedDict, Unpack
 
 from flask import Flask
+from sqlalchemy import Engine
 
 from service import logs
 from service.api.application import Options, UseCases, create_app
 from service.api.contract.document import document_of, document_text
 from service.api.exchange.handing_on import HandingOn
 from service.api.failures.problems import problem_of
+from service.api.metrics import count_answers, metric_routes
 from service.api.work.links import NoteLinks
 from service.core.records import Clock, Identifiers
 from service.gateways.distances import GeodesicDistances
@@ -28,8 +31,9 @@ from service.pages.screens import all_screens
 from service.planning.model.stop_rule import StopRule
 from service.rules.lookup import Rulebook
 from service.settings import Settings
-from service.storage.engine import make_engine
+from service.storage.engine import hear_faults, make_engine
 from service.storage.probe import Probe
+from service.storage.tables.wall import gaps_in_wall
 from service.storage.unit_of_work import reading_opener, unit_of_work_opener
 from service.usecases.base.idempotency import AnswerOnce
 from service.usecases.base.ports import OpenUnitOfWork
@@ -48,8 +52,9 @@ from service.usecases.planning.behind import AskPlanner
 from service.usecases.planning.choose_place import ChoosePlace
 from service.usecases.planning.current_routing import ReadRouting
 from service.usecases.planning.dependencies import Stop
+from service.usecases.planning.measured import TellMeasured
 from service.usecases.planning.propose_orders import ProposeOrders
-from service.usecases.planning.store_plan import PlanDay
+from service.usecases.planning.store_plan import OnPlan, PlanDay
 from service.usecases.planning.vehicle_today import TellVehicleToday
 from service.usecases.planning.what_if import WhatIf
 from service.usecases.planning.what_would_change import TellWhatWouldChange
@@ -86,11 +91,20 @@ from service.usecases.telling.whole_books import ReadWholeBooks
 _PAPER_SETTINGS: Final = Settings(database_url="sqlite://", signing_key="no link is signed" * 2)
 
 
-def build_app(settings: Settings, *, planner: Path | None = None) -> Flask:
-    """Return the application; without the socket of a planner it plans while callers wait."""
+def build_app(settings: Settings, *, planner: Path | None = None, is_asked: bool = True) -> Flask:
+    """Return the application.
+
+    Parameters
+    ----------
+    planner
+        The socket of a planner; without one it plans while callers wait.
+    is_asked
+        Whether callers ask it; what is handed on to a planner was counted where it was asked.
+    """
     engine = make_engine(settings.database_url)
     use_cases = build_use_cases(
         settings,
+        on_plan=measured_plans(settings, engine),
         writing=unit_of_work_opener(engine),
         reading=reading_opener(engine),
         clock=SystemClock(),
@@ -99,9 +113,34 @@ def build_app(settings: Settings, *, planner: Path | None = None) -> Flask:
     )
     check_ready = CheckReady(open_unit_of_work=reading_opener(engine), probe=Probe(engine))
     app = make_app(settings, replace(use_cases, check_ready=check_ready))
+    if settings.metrics_key is not None and is_asked:
+        _measure(app, settings.metrics_key, engine)
     if planner is not None:
         HandingOn(PlannerProcess(planner)).of(app)
     return app
+
+
+def measured_plans(settings: Settings, engine: Engine) -> OnPlan | None:
+    """Count faults of the database, and return what counts plans; None where nobody watches."""
+    if settings.metrics_key is None:
+        return None
+    from service.gateways import measures  # noqa: PLC0415 - it counts from when it is imported
+
+    hear_faults(engine, measures.database_failed)
+    return measures.plan_stored
+
+
+def _measure(app: Flask, key: str, engine: Engine) -> None:
+    from service.gateways import measures  # noqa: PLC0415 - see above
+
+    tell = TellMeasured(
+        open_reading=reading_opener(engine),
+        clock=SystemClock(),
+        wall_gaps=partial(gaps_in_wall, engine),
+    )
+    count_answers(app, measures.request_answered)
+    page = partial(measures.page_of, tell)
+    app.register_blueprint(metric_routes(app, page, key=key, form=measures.FORM))
 
 
 def make_app(settings: Settings, use_cases: UseCases) -> Flask:
@@ -126,7 +165,9 @@ def needs_of(settings: Settings, use_cases: UseCases) -> Needs:
     )
 
 
-def build_app_from_env(environment: Mapping[str, str], *, planner: Path | None = None) -> Flask:
+def build_app_from_env(
+    environment: Mapping[str, str], *, planner: Path | None = None, is_asked: bool = True
+) -> Flask:
     """Return the application that the environment describes, its logs configured.
 
     Raises
@@ -135,7 +176,7 @@ def build_app_from_env(environment: Mapping[str, str], *, planner: Path | None =
     """
     settings = Settings.from_env(environment)
     logs.configure(level=settings.log_level, log_format=settings.log_format)
-    return build_app(settings, planner=planner)
+    return build_app(settings, planner=planner, is_asked=is_asked)
 
 
 def build_use_cases(
@@ -147,6 +188,7 @@ def build_use_cases(
     identifiers: Identifiers,
     stop: Stop | None = None,
     behind: bool = False,
+    on_plan: OnPlan | None = None,
 ) -> UseCases:
     """Return the use cases over kept records.
 
@@ -160,6 +202,8 @@ def build_use_cases(
         Handed in, so that a day can be replayed.
     stop, behind
         When the planner is content (None: by the settings); leave days to its own process.
+    on_plan
+        Hears of each plan that is stored.
     """
     rulebook = Rulebook.load()
     changing = Changing(open_unit_of_work=writing, clock=clock, identifiers=identifiers)
@@ -170,7 +214,11 @@ def build_use_cases(
     )
     renew_note = RenewNote(clock=clock, identifiers=identifiers, rulebook=rulebook)
     plan_day = PlanDay(
-        open_unit_of_work=writing, open_reading=reading, renew_note=renew_note, **planning
+        open_unit_of_work=writing,
+        open_reading=reading,
+        renew_note=renew_note,
+        on_plan=on_plan,
+        **planning,
     )
     ask = AskPlanner(open_unit_of_work=writing, open_reading=reading, clock=clock)
     make = ask if behind else plan_day

@@ -43,6 +43,7 @@ _WITHHELD: Final = frozenset(
         "link",
         "location",
         "longitude",
+        "metrics_key",
         "password",
         "phone",
         "point",

@@ -59,6 +59,8 @@ class Settings:
         Longest request body that is read [byte].
     requests_per_minute, computation_seconds_per_minute
         What one key may ask of one process in a minute, and cost it of a processor [s].
+    metrics_key
+        What opens ``/metrics``, at least 32 characters; without it there is none. Never shown.
     plan_seconds
         Time the planner may look for a better plan [s].
     """
@@ -74,6 +76,7 @@ class Settings:
     plan_seconds: float = 5.0
     requests_per_minute: int = 1200
     computation_seconds_per_minute: float = 40.0
+    metrics_key: str | None = field(repr=False, default=None)
 
     @property
     def signing(self) -> dict[str, Any]:
@@ -193,5 +196,6 @@ _READERS: Final[dict[str, Callable[[str], object]]] = {
     # Thirty vehicles' telephones that ask every two seconds through one key ask 900 times.
     "requests_per_minute": _number(int, low=10, high=1_000_000),
     "computation_seconds_per_minute": _number(float, low=1, high=100_000),
+    "metrics_key": _signing_key,
     "plan_seconds": _number(float, low=0.1, high=LONGEST_PLAN_SECONDS),
 }

@@ -472,6 +472,9 @@ class PlanningTurns:
     def of(self, *_):
         return None
 
+    def waiting(self):
+        return []
+
 
 SPECIAL = {
     "jobs": Jobs,

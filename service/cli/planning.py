@@ -16,7 +16,7 @@ import structlog
 from sqlalchemy.exc import SQLAlchemyError
 
 from service import logs
-from service.bootstrap import build_app_from_env, build_use_cases
+from service.bootstrap import build_app_from_env, build_use_cases, measured_plans
 from service.cli.web_server import WebServer, options_of
 from service.gateways.time_and_ids import FreshIdentifiers, SystemClock
 from service.planning.warm import is_kept, warm
@@ -64,7 +64,7 @@ def plan(called: Namespace, environment: Mapping[str, str]) -> None:
         proc_name="clipping-dispatch planner",
         post_worker_init=lambda _worker: _plan_behind(planner_of(settings)),
     )
-    WebServer(lambda: build_app_from_env(environment), options).run()
+    WebServer(lambda: build_app_from_env(environment, is_asked=False), options).run()
 
 
 def _gaps(settings: Settings) -> list[str]:
@@ -84,7 +84,12 @@ def planner_of(settings: Settings) -> PlanBehind:
     writing, reading = unit_of_work_opener(engine), reading_opener(engine)
     clock, identifiers = SystemClock(), FreshIdentifiers()
     use_cases = build_use_cases(
-        settings, writing=writing, reading=reading, clock=clock, identifiers=identifiers
+        settings,
+        writing=writing,
+        reading=reading,
+        clock=clock,
+        identifiers=identifiers,
+        on_plan=measured_plans(settings, engine),
     )
     return PlanBehind(
         open_unit_of_work=writing,

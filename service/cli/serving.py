@@ -22,6 +22,7 @@ from service.settings import PREFIX, Settings
 
 THREADS: Final = 4
 SOCKET: Final = "planner.socket"
+SHARED_COUNTS: Final = "PROMETHEUS_MULTIPROC_DIR"
 BEGINS_AGAIN_AFTER_S: Final = 1.0
 ENDS_WITHIN_S: Final = 40
 _PROGRAM: Final = "import sys; from service.cli import main; sys.exit(main())"
@@ -40,6 +41,8 @@ def serve(called: Namespace, environment: Mapping[str, str]) -> None:
     logs.configure(level=settings.log_level, log_format=settings.log_format)
     with tempfile.TemporaryDirectory(prefix="clipping-dispatch-") as folder:
         socket = Path(folder) / SOCKET  # nobody else may look into the folder
+        if settings.metrics_key is not None:
+            environment = _counting_together(environment, Path(folder))
         planner = _Planner(environment, socket)
         options = options_of(
             settings,
@@ -53,6 +56,15 @@ def serve(called: Namespace, environment: Mapping[str, str]) -> None:
             WebServer(lambda: build_app_from_env(environment, planner=socket), options).run()
         finally:
             planner.end()
+
+
+def _counting_together(environment: Mapping[str, str], folder: Path) -> Mapping[str, str]:
+    """Have all processes count into one folder, so that each of them can tell of all."""
+    shared = folder / "measures"
+    shared.mkdir()
+    # Read by the library in each process that is begun from here, when it is first imported.
+    os.environ[SHARED_COUNTS] = str(shared)
+    return {**environment, SHARED_COUNTS: str(shared)}
 
 
 class _Planner:

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from contextlib import suppress
 from sqlite3 import OperationalError
 from typing import Final
 
 from sqlalchemy import Connection, Engine, create_engine, event, make_url
-from sqlalchemy.engine.interfaces import DBAPIConnection
+from sqlalchemy.engine.interfaces import DBAPIConnection, ExceptionContext
 from sqlalchemy.pool import ConnectionPoolEntry
 
 from service.storage import json_text
+from service.storage.faults import kind_of_fault
 from service.storage.tables.wall import FIRM_SETTING, setting_of
 from service.usecases.base.whose import EveryFirm, Whose
 
@@ -96,6 +98,17 @@ def reading(engine: Engine) -> Engine:
     every transaction; there no reader waits for a writer or keeps one waiting.
     """
     return engine.execution_options(only_reads=True)
+
+
+def hear_faults(engine: Engine, heard: Callable[[str], None]) -> None:
+    """Have somebody hear of each fault of the database itself: busy, or out of reach."""
+
+    def hear(context: ExceptionContext) -> None:
+        kind = kind_of_fault(context.sqlalchemy_exception or context.original_exception)
+        if kind is not None:
+            heard(kind)
+
+    event.listen(engine, "handle_error", hear)
 
 
 def seeing(engine: Engine, said: EveryFirm) -> Engine:

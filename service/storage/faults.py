@@ -42,6 +42,7 @@ OUT_OF_REACH = (
     InternalError,
     sqlite3.DatabaseError,
 )
+BUSY, OUT = "busy", "out_of_reach"
 TAKEN = frozenset({"23505", "SQLITE_CONSTRAINT_UNIQUE", "SQLITE_CONSTRAINT_PRIMARYKEY"})
 
 
@@ -74,12 +75,20 @@ def answer_to_fault(error: BaseException | None) -> Refusal | None:
     gone, hangs, has no connection left, no room on its disk, or may not be written: what must be
     mended there is the operator's affair, and it is logged.
     """
-    if isinstance(error, OperationalError) and _code(error) in GIVEN_UP:
+    kind = kind_of_fault(error)
+    if kind == BUSY:
         return RecordsBusy()
-    if isinstance(error, OUT_OF_REACH) or type(error) is DatabaseError:
+    if kind == OUT and error is not None:
         logging.getLogger("service.storage").error("database fault: %s", fault_name(error))
         return RecordsOutOfReach()
     return None
+
+
+def kind_of_fault(error: BaseException | None) -> str | None:
+    """Return whether rivals held each other or the database failed; None for neither."""
+    if isinstance(error, OperationalError) and _code(error) in GIVEN_UP:
+        return BUSY
+    return OUT if isinstance(error, OUT_OF_REACH) or type(error) is DatabaseError else None
 
 
 def fault_name(error: BaseException) -> str:

@@ -39,6 +39,10 @@ class TablePlanningTurns:
         row = PlanningTurnRow
         return self._first(or_(row.until.is_(None), row.until < now))
 
+    def waiting(self) -> Sequence[PlanningTurn]:
+        """Return the turns of all firms, also those that somebody is at."""
+        return [TURNS.from_row(one) for one in self._connection.execute(TURNS.selected)]
+
     def take(self, turn: PlanningTurn, *, holder: UUID, until: datetime) -> bool:
         """Have a free day to oneself for a time; False if somebody else just took it."""
         row = PlanningTurnRow

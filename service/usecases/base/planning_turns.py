@@ -42,6 +42,10 @@ class PlanningTurnRepository(Protocol):
         """Return the nearest day of any firm that is wanted and that nobody is at."""
         ...
 
+    def waiting(self) -> Sequence[PlanningTurn]:
+        """Return the turns of all firms, also those that somebody is at."""
+        ...
+
     def take(self, turn: PlanningTurn, *, holder: UUID, until: datetime) -> bool:
         """Have a free day to oneself for a time; False if somebody else just took it."""
         ...

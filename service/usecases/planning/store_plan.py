@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from datetime import date, timedelta
+from time import perf_counter
 from typing import Unpack
 from uuid import UUID
 
@@ -27,6 +28,8 @@ from service.usecases.records.correct_loads import RenewNote
 from service.usecases.telling.routing import told_routing
 
 TRIES = 3
+OnPlan = Callable[[DayPlan, float], None]
+"""Hears of each plan that is stored, and of the seconds it took."""
 
 
 class PlanOvertaken(Refusal):
@@ -44,11 +47,13 @@ class PlanDay(DayPlanning):
         *,
         open_reading: OpenUnitOfWork | None = None,
         renew_note: RenewNote | None = None,
+        on_plan: OnPlan | None = None,
         **planning: Unpack[PlanningPorts],
     ) -> None:
         """Take what planning needs; the day is read in a unit that keeps no writer waiting."""
         super().__init__(**planning)
         self._renew_note = renew_note
+        self._on_plan = on_plan
         self._open_reading = open_reading or self._open
 
     def __call__(
@@ -75,6 +80,7 @@ class PlanDay(DayPlanning):
         ------
         RecordMissing, PlanOvertaken
         """
+        began_s = perf_counter()
         for _ in range(TRIES):
             facts = self._read(caller, depot_id, day)
             made = self._make_day(facts, stop or self._stop, whole=whole)
@@ -82,6 +88,8 @@ class PlanDay(DayPlanning):
                 stored = self._store(caller, facts, made)
             except RecordsBusy:  # another depot's plan was being stored; it goes first
                 continue
+            if stored is not None and self._on_plan is not None:
+                self._on_plan(stored, perf_counter() - began_s)
             rivals = stored or self._if_current(caller, depot_id, day)
             if rivals is not None:
                 return rivals
