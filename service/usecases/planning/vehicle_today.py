@@ -30,6 +30,7 @@ from service.usecases.records.field.scope import is_own_vehicle
 from service.usecases.telling.differences import lots_that_moved
 from service.usecases.telling.in_language import sentence_of
 from service.usecases.telling.stops import Places, stops_ahead
+from service.usecases.telling.told.crews import HomeTold
 
 MOST_STOPS: Final = 12
 MOST_CHANGES: Final = 5
@@ -235,9 +236,11 @@ class _Stops:
         }
 
     def _where(self, stop: Told) -> dict[str, Any]:
-        place = self._places.of(stop) or {}
-        access = place.get("access_notes") or place.get("they_say")
-        return {"address": place.get("address"), "access": access}
+        place = self._places.of(stop)
+        if place is None:
+            return {"address": None, "access": None}
+        access = place.access_notes if isinstance(place, HomeTold) else place.they_say
+        return {"address": place.address, "access": access or None}
 
     def _plan_b(self, stop: Told) -> dict[str, Any] | None:
         """Return where the load would go instead; None where the plan knows no other place."""

@@ -17,6 +17,8 @@ from service.usecases.base.calendar import day_of
 from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
 from service.usecases.base.staleness import is_current
 from service.usecases.day.told_routing import told_vehicle
+from service.usecases.telling.told.crews import CrewStops, HomeTold, HoursTold, SiteTold
+from service.usecases.telling.told.forms import plain
 
 Members = Mapping[str, Any]
 
@@ -65,19 +67,22 @@ class TellStops:
             told = told_vehicle(plan, vehicle_id=whose.vehicle_id, crew_id=whose.crew_id)
             stops: Sequence[Members] = () if told is None else told["stops"]
             places = Places(unit, caller.firm_id, day, stops)
-        return {
-            "day": day.isoformat(),
-            "depot_id": str(depot.id),
-            "crew_id": _text(whose.crew_id),
-            "vehicle_id": _text(whose.vehicle_id) if told is None else told["vehicle_id"],
-            "registration": None if told is None else told["registration"],
-            "office_phone": firm.phone,
-            "revision": None if plan is None else plan.revision,
-            "is_current": marked is not None and is_current(marked),
-            "aboard_now": None if told is None else told["aboard_now"],
-            "out": None if told is None else told.get("out"),
-            "stops": [places.told(stop) for stop in stops],
-        }
+        answer: dict[str, object] = plain(
+            CrewStops(
+                day=day,
+                depot_id=depot.id,
+                crew_id=whose.crew_id,
+                vehicle_id=whose.vehicle_id if told is None else UUID(told["vehicle_id"]),
+                registration=None if told is None else told["registration"],
+                office_phone=firm.phone,
+                revision=None if plan is None else plan.revision,
+                is_current=marked is not None and is_current(marked),
+                aboard_now=None if told is None else told["aboard_now"],
+                out=None if told is None else told.get("out"),
+                stops=tuple(places.told(stop) for stop in stops),
+            )
+        )
+        return answer
 
 
 def stops_ahead(stops: Sequence[Members]) -> list[Members]:
@@ -108,41 +113,41 @@ class Places:
     def told(self, stop: Members) -> dict[str, object]:
         """Return a stop without what is the office's, with its place if it is still ahead."""
         bare = {name: value for name, value in stop.items() if name not in _OFFICE}
-        return {**bare, "place": self.of(stop) if id(stop) in self._ahead else None}
+        return {**bare, "place": plain(self.of(stop)) if id(stop) in self._ahead else None}
 
-    def of(self, stop: Members) -> dict[str, Any] | None:
+    def of(self, stop: Members) -> HomeTold | SiteTold | None:
         """Return what is needed at a stop that is still ahead; None where nothing is on record."""
         where = stop.get("destination_id")
         site = self._sites.get(UUID(where)) if where else None
         if site is not None:
             today = [one for one in site.hours if one.weekday == self._day.weekday()]
-            return {
-                "name": site.name,
-                "address": site.address,
-                "phone": site.phone,
-                "hours": [
-                    {
-                        "opens": f"{one.opens:%H:%M}",
-                        "last_load": f"{one.last_load:%H:%M}",
-                        "closes": f"{one.closes:%H:%M}",
-                    }
+            return SiteTold(
+                name=site.name,
+                address=site.address,
+                phone=site.phone,
+                hours=tuple(
+                    HoursTold(
+                        opens=f"{one.opens:%H:%M}",
+                        last_load=f"{one.last_load:%H:%M}",
+                        closes=f"{one.closes:%H:%M}",
+                    )
                     for one in today
-                ],
-                "they_say": site.live_status.note,
-            }
+                ),
+                they_say=site.live_status.note,
+            )
         bed = self._beds.get(UUID(where)) if where else None
         home = stop.get("property_id") if bed is None else bed.property_id
         found = None if home is None else self._properties.get(UUID(str(home)))
         if found is None:
             return None
-        return {
-            "name": found.name,
-            "address": found.address,
-            "access_notes": found.access_notes,
-            "may_sign": found.may_sign,
-            "bed": None if bed is None else bed.name,
-            "where_to_lay": None if bed is None else bed.where_to_lay,
-        }
+        return HomeTold(
+            name=found.name,
+            address=found.address,
+            access_notes=found.access_notes,
+            may_sign=found.may_sign,
+            bed=None if bed is None else bed.name,
+            where_to_lay=None if bed is None else bed.where_to_lay,
+        )
 
 
 def _whose(unit: UnitOfWork, caller: Caller, crew_id: UUID | None) -> _Whose:
@@ -175,7 +180,3 @@ def _ids(
         if stop.get(field) and kind in {None, stop.get("destination_kind")}
     }
     return sorted(found)
-
-
-def _text(found: UUID | None) -> str | None:
-    return None if found is None else str(found)

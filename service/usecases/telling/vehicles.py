@@ -7,6 +7,7 @@ from datetime import datetime
 from math import ceil
 from uuid import UUID
 
+from service.core.crews import VehicleOutage
 from service.core.jobs import Job
 from service.core.loads import OPEN_LOAD_STATES, Load, LoadState
 from service.core.places import Point
@@ -22,7 +23,7 @@ from service.usecases.telling.hints import HintTeller
 from service.usecases.telling.left_material import LeftTeller
 from service.usecases.telling.told.explanations import ExplanationTold
 from service.usecases.telling.told.forms import Range
-from service.usecases.telling.told.plans import AboardNow, VehicleTold
+from service.usecases.telling.told.plans import AboardNow, OutTold, VehicleTold
 from service.usecases.telling.told.stops import DropStop, JobStop, LoadHeldStop, PickUpStop, Stop
 
 LOADING_CAUTION = (
@@ -56,9 +57,7 @@ class VehicleTeller:
         self._stops = stops
         self._facts = made.facts
 
-    def told(
-        self, *, out: Mapping[str, object] | None, chances: Mapping[str, float]
-    ) -> VehicleTold:
+    def told(self, *, out: VehicleOutage | None, chances: Mapping[str, float]) -> VehicleTold:
         """Return the vehicle with its stops.
 
         Parameters
@@ -87,7 +86,16 @@ class VehicleTeller:
                 room_left_l=max(0, int(vehicle.body_volume_m3 * 1000) - volume_l),
             ),
             stops=(*self._done(), *self._ahead()),
-            out=out,
+            out=None if out is None else self._out(out),
+        )
+
+    def _out(self, outage: VehicleOutage) -> OutTold:
+        return OutTold(
+            outage_id=outage.id,
+            out_since=self._told(outage.out_since),
+            back_at=None if outage.back_at is None else self._told(outage.back_at),
+            reason=outage.reason,
+            stands=self._facts.stands(outage.vehicle_id),
         )
 
     @property

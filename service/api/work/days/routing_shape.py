@@ -14,12 +14,9 @@ from service.api.work.loads.hold_shape import HELD, LOAD_HELD_STOP
 from service.api.work.shapes import (
     CENTS,
     CREW_MINUTE,
-    FLAG,
-    ID,
     MAYBE_ID,
     MAYBE_TEXT,
     MEMBERS,
-    MOMENT,
     OVERFLOW,
     TEXT,
     one_of,
@@ -29,7 +26,7 @@ from service.api.work.shapes import (
 from service.usecases.telling.told.explanations import UnplacedTold
 from service.usecases.telling.told.lots import AdviceTold, LotTold, VerdictTold
 from service.usecases.telling.told.places import DestinationTold
-from service.usecases.telling.told.plans import PlanningTold, VehicleTold
+from service.usecases.telling.told.plans import OutTold, PlanningTold, VehicleTold
 from service.usecases.telling.told.stops import CautionTold, DropStop, JobStop, PickUpStop
 
 ADVICE: Final = members_of(AdviceTold)
@@ -71,16 +68,7 @@ DROP_STOP: Final = shape_of(
 
 OUT: Final = {
     "anyOf": [
-        whole(
-            {
-                "outage_id": ID,
-                "out_since": MOMENT,
-                "back_at": {"type": ["string", "null"], "format": "date-time"},
-                "reason": TEXT,
-                "stands": FLAG,
-            },
-            description="`stands`: it does nothing more on this day.",
-        ),
+        shape_of(OutTold, description="`stands`: it does nothing more on this day."),
         {"type": "null"},
     ]
 }

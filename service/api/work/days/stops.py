@@ -10,42 +10,19 @@ from service.api.exchange.door import Asked, Door
 from service.api.exchange.routes import Routes
 from service.api.fields import Identifier
 from service.api.work.days.routing_shape import DROP_STOP, JOB_STOP, OUT, PICK_UP_STOP
+from service.api.work.derived import shape_of
 from service.api.work.loads.hold_shape import LOAD_HELD_STOP
 from service.api.work.shapes import (
-    AMOUNT,
-    FLAG,
-    ID,
-    MAYBE_ID,
-    MAYBE_TEXT,
-    TEXT,
     Shape,
     several,
-    whole,
 )
 from service.core.callers.access import Act
 from service.usecases.telling.stops import TellStops
+from service.usecases.telling.told.crews import CrewStops, HomeTold, SiteTold
+from service.usecases.telling.told.plans import AboardNow
 
-_HOME: Final = whole(
-    {
-        "name": TEXT,
-        "address": TEXT,
-        "access_notes": MAYBE_TEXT,
-        "may_sign": MAYBE_TEXT,
-        "bed": MAYBE_TEXT,
-        "where_to_lay": MAYBE_TEXT,
-    },
-    title="A client's property",
-)
-_SITE: Final = whole(
-    {
-        "name": TEXT,
-        "address": TEXT,
-        "phone": MAYBE_TEXT,
-        "hours": several(whole({"opens": TEXT, "last_load": TEXT, "closes": TEXT})),
-        "they_say": MAYBE_TEXT,
-    },
-    title="A compost site",
-)
+_HOME: Final = shape_of(HomeTold, title="A client's property")
+_SITE: Final = shape_of(SiteTold, title="A compost site")
 _PLACE: Final = {
     "anyOf": [_HOME, _SITE, {"type": "null"}],
     "description": "What is needed there, of stops still ahead; null of those behind.",
@@ -60,29 +37,10 @@ def _told(stop: Shape) -> Shape:
     return {**stop, "properties": {**members, "place": _PLACE}, "required": [*required, "place"]}
 
 
-STOPS: Final = whole(
-    {
-        "day": {"type": "string", "format": "date"},
-        "depot_id": ID,
-        "crew_id": MAYBE_ID,
-        "vehicle_id": MAYBE_ID,
-        "registration": MAYBE_TEXT,
-        "office_phone": TEXT,
-        "revision": {"type": ["integer", "null"]},
-        "is_current": FLAG,
-        "aboard_now": {
-            "anyOf": [
-                whole(
-                    {
-                        "mass_high_kg": AMOUNT,
-                        "volume_high_l": AMOUNT,
-                        "room_left_kg": AMOUNT,
-                        "room_left_l": AMOUNT,
-                    }
-                ),
-                {"type": "null"},
-            ]
-        },
+STOPS: Final = shape_of(
+    CrewStops,
+    of_members={
+        "aboard_now": {"anyOf": [shape_of(AboardNow), {"type": "null"}]},
         "out": OUT,
         "stops": several(
             {"oneOf": [_told(one) for one in (JOB_STOP, DROP_STOP, PICK_UP_STOP, LOAD_HELD_STOP)]}

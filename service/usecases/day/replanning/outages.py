@@ -51,9 +51,9 @@ class OutageTeller:
             job_id: day for day in days for piece in day.left for job_id, _ in piece.shares
         }
 
-    def of_vehicle(self, vehicle_id: UUID) -> dict[str, object] | None:
-        """Return since when a vehicle is out and for how long; None if it is not, by now."""
-        outage = self._facts.out(vehicle_id) or next(
+    def of_vehicle(self, vehicle_id: UUID) -> VehicleOutage | None:
+        """Return what is on record of a vehicle that is out; None if it is not, by now."""
+        return self._facts.out(vehicle_id) or next(
             (
                 one
                 for one in self._facts.outages
@@ -63,15 +63,6 @@ class OutageTeller:
             ),
             None,
         )
-        if outage is None:
-            return None
-        return {
-            "outage_id": str(outage.id),
-            "out_since": self._local(outage.out_since).isoformat(),
-            "back_at": None if outage.back_at is None else self._local(outage.back_at).isoformat(),
-            "reason": outage.reason,
-            "stands": self._facts.stands(vehicle_id),
-        }
 
     def carrier(self, job_id: UUID, vehicle_id: UUID) -> tuple[UUID, UUID | None]:
         """Return whose list a lot is on, and whose it was if another took it over."""

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass, field
+from datetime import datetime
 from typing import Literal
 from uuid import UUID
 
@@ -22,6 +22,17 @@ class AboardNow:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class OutTold:
+    """Since when a vehicle is out, for how long, and whether it does nothing more on the day."""
+
+    outage_id: UUID
+    out_since: datetime
+    back_at: datetime | None
+    reason: str
+    stands: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class VehicleTold:
     """One vehicle's day."""
 
@@ -34,7 +45,7 @@ class VehicleTold:
     body_overflow_chance: Chance = field(metadata=NEWER)
     aboard_now: AboardNow
     stops: tuple[Stop, ...]
-    out: Mapping[str, object] | None = field(metadata=NEWER)
+    out: OutTold | None = field(metadata=NEWER)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
