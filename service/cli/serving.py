@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import os
+import shutil
 import subprocess
 import sys
 import tempfile
 import threading
 from argparse import Namespace
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Final
 
@@ -39,10 +41,10 @@ def serve(called: Namespace, environment: Mapping[str, str]) -> None:
         environment = {**environment, f"{PREFIX}DATABASE_URL": called.database_url}
     settings = Settings.from_env(environment)
     logs.configure(level=settings.log_level, log_format=settings.log_format)
-    with tempfile.TemporaryDirectory(prefix="clipping-dispatch-") as folder:
-        socket = Path(folder) / SOCKET  # nobody else may look into the folder
+    with own_folder() as folder:
+        socket = folder / SOCKET  # nobody else may look into the folder
         if settings.metrics_key is not None:
-            environment = _counting_together(environment, Path(folder))
+            environment = _counting_together(environment, folder)
         planner = _Planner(environment, socket)
         options = options_of(
             settings,
@@ -56,6 +58,22 @@ def serve(called: Namespace, environment: Mapping[str, str]) -> None:
             WebServer(lambda: build_app_from_env(environment, planner=socket), options).run()
         finally:
             planner.end()
+
+
+@contextmanager
+def own_folder() -> Iterator[Path]:
+    """Make a folder that goes with the process that made it, and with none of its workers.
+
+    A worker is a fork of it, and comes through here when it ends: what others count and listen in
+    is not its own to take away.
+    """
+    owner = os.getpid()
+    folder = Path(tempfile.mkdtemp(prefix="clipping-dispatch-"))
+    try:
+        yield folder
+    finally:
+        if os.getpid() == owner:
+            shutil.rmtree(folder, ignore_errors=True)
 
 
 def _counting_together(environment: Mapping[str, str], folder: Path) -> Mapping[str, str]:

@@ -123,3 +123,26 @@ def test_a_web_worker_holds_neither_the_compiler_nor_the_solver():
         [sys.executable, "-c", WEB], cwd=TOP, env=environment, capture_output=True, check=False
     )
     assert (web.returncode, web.stderr) == (0, b"")
+
+
+WORKER_THAT_ENDS = """
+import os
+from service.cli.serving import own_folder
+try:
+    with own_folder() as folder:
+        worker = os.fork()
+        if not worker:
+            raise SystemExit
+        os.waitpid(worker, 0)
+        print(folder, folder.is_dir())
+except SystemExit:
+    pass
+"""
+
+
+def test_a_worker_that_ends_leaves_the_folder_that_the_others_share():
+    words = [sys.executable, "-c", WORKER_THAT_ENDS]
+    told = subprocess.run(words, capture_output=True, text=True, check=True).stdout.split()
+    folder, was_there = told[-2:]
+    assert was_there == "True"
+    assert not Path(folder).exists()
