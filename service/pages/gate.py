@@ -20,6 +20,7 @@ from service.core.errors import RecordMissing
 from service.core.jobs import JobState
 from service.core.loads import OPEN_LOAD_STATES, Load, LoadState
 from service.core.places import CompostSite
+from service.core.records import NOBODY
 from service.pages.entrance import Entrance, Sitting
 from service.pages.feed_links import FEED_LASTS
 from service.pages.forms import Form
@@ -136,7 +137,7 @@ def gate_routes(needs: Needs, entrance: Entrance) -> Blueprint:
 
 def site_of(needs: Needs, sitting: Sitting) -> CompostSite:
     """Return whose gate it is. Raises RecordMissing."""
-    site_id = sitting.session.compost_site_id or UUID(int=0)
+    site_id = sitting.session.compost_site_id or NOBODY
     site: CompostSite = needs.library.compost_sites.read(sitting.caller, site_id)
     return site
 

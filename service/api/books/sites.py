@@ -31,11 +31,6 @@ from service.core.materials import LotStatus
 from service.core.places import CompostSite, Depot, Fee, FeeBasis, HoldBay, OpeningHours
 
 
-def jurisdiction() -> Jurisdiction:
-    """Return the field that says whose law holds at a place."""
-    return Jurisdiction()
-
-
 class DepotFields(RecordFields):
     """A yard that crews start from."""
 
@@ -47,7 +42,7 @@ class DepotFields(RecordFields):
     time_zone = ZoneName(metadata={"description": "Its midnight begins the working day."})
     shift_starts = TimeOfDay()
     shift_ends = TimeOfDay()
-    jurisdiction = jurisdiction()
+    jurisdiction = Jurisdiction()
     fairness_limit_kg_per_m2 = Number(
         above=0,
         high=100,
@@ -168,7 +163,7 @@ class CompostSiteFields(RecordFields):
     fee = fields.Nested(FeeFields)
     live_status = fields.Nested(LiveStatusFields)
     unloading_minutes = Integer(low=1, high=240)
-    jurisdiction = jurisdiction()
+    jurisdiction = Jurisdiction()
     process_temperature_c = Number(
         low=20, high=90, metadata={"description": "What its heaps are held at, if known."}
     )

@@ -13,11 +13,11 @@ from typing import Any, ClassVar
 
 from marshmallow import ValidationError, fields, post_load, validates_schema
 
-from service.api.books.sites import jurisdiction
 from service.api.contract.schemas import Described
 from service.api.failures.faults import Fault
 from service.api.fields import Day
 from service.api.fields.quantities import MeasureField, significant
+from service.api.fields.words import Jurisdiction
 from service.usecases.compute.desk import Computation
 
 # Half an inch is 12.7 mm and not 12.700000000000001: the last digits are the machine's.
@@ -34,7 +34,7 @@ class Question(Described):
     computation: ClassVar[Computation]
 
     day = Day(metadata={"description": "The day whose rules count; today (UTC) if left out."})
-    jurisdiction = jurisdiction()
+    jurisdiction = Jurisdiction()
 
     def on_bind_field(self, field_name: str, field_obj: fields.Field[Any]) -> None:
         """Take required, null and default from the computation's argument."""

@@ -7,7 +7,6 @@ from typing import Any, Final
 
 from flask import Response, jsonify, request
 
-from service.api.books.sites import jurisdiction
 from service.api.contract.schemas import Described
 from service.api.desk.shapes import (
     COUNT,
@@ -27,6 +26,7 @@ from service.api.desk.shapes import (
 from service.api.exchange.door import Asked, Door
 from service.api.exchange.routes import Routes
 from service.api.fields import Choice, Day, Several, Text
+from service.api.fields.words import Jurisdiction
 from service.core.callers.access import Act
 from service.rules.lookup import Kind, Standing
 from service.usecases.compute import mixes
@@ -117,7 +117,7 @@ class SubstancesQuery(Described):
     """Whose waits, and when."""
 
     day = Day(metadata={"description": "The day whose rules count; today (UTC) if left out."})
-    jurisdiction = jurisdiction()
+    jurisdiction = Jurisdiction()
 
 
 def rule_routes(desk: RulebookDesk, door: Door) -> Routes:

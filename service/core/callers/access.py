@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from enum import StrEnum
 from typing import Final
@@ -171,13 +171,18 @@ class ApiKey:
 class Caller:
     """Who is asking: proven by a key, handed to every use case.
 
-    With a ``scope`` only what belongs to it is there.
+    With a ``scope`` only what belongs to it is there, and one record more where it is granted.
     """
 
     firm_id: UUID
     key_id: UUID
     role: Role
     scope: Scope | None = None
+    granted_id: UUID | None = None
+
+    def granted(self, record_id: UUID) -> Caller:
+        """Return the caller as who may write one record that is not its own; nothing else more."""
+        return replace(self, granted_id=record_id)
 
     def own_field(self, fields: Mapping[Own, str], *, what: str) -> str | None:
         """Return the field of a record that must name the caller's own; None if any will do.
@@ -202,7 +207,9 @@ class Caller:
         return fields[self.scope.own]
 
     def may_see(self, record: object, fields: Mapping[Own, str], *, what: str) -> bool:
-        """Return whether a record is the caller's own. Raises NotAllowed."""
+        """Return whether a record is the caller's own, or granted. Raises NotAllowed."""
+        if self.granted_id is not None and self.granted_id == getattr(record, "id", None):
+            return True
         field = self.own_field(fields, what=what)
         return field is None or (self.scope is not None and getattr(record, field) == self.scope.id)
 

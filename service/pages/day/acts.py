@@ -17,6 +17,7 @@ from werkzeug.wrappers import Response as AnyResponse
 from service.core.callers.access import Caller
 from service.core.loads import HoldState, ReleasedAs
 from service.core.places import DestinationKind
+from service.core.records import NOBODY
 from service.pages.day.screen import OFFICE, Asked
 from service.pages.entrance import Entrance, Sitting
 from service.pages.forms import Form
@@ -42,7 +43,7 @@ def act_routes(needs: Needs, entrance: Entrance) -> Blueprint:
         depot_id, day = form.identifier("depot"), form.day("day")
         whole = form.flag("whole")
         form.done()
-        wanted = (depot_id or UUID(int=0), day or date.min)
+        wanted = (depot_id or NOBODY, day or date.min)
         if whole:
             needs.plan_day(sitting.caller, *wanted)
         else:
@@ -77,9 +78,7 @@ def act_routes(needs: Needs, entrance: Entrance) -> Blueprint:
         depot_id, day = form.identifier("depot"), form.day("day")
         form.done()
         needs.decide_duplicate(sitting.caller, job_id, is_same=word == THE_SAME)
-        return _planned(
-            needs, sitting.caller, depot_id or UUID(int=0), day or date.min, at="decide"
-        )
+        return _planned(needs, sitting.caller, depot_id or NOBODY, day or date.min, at="decide")
 
     @routes.post("/screens/day/loads/<uuid:load_id>/note")
     @entrance.admits(*OFFICE)
@@ -104,7 +103,7 @@ def _add_book_acts(routes: Blueprint, needs: Needs, entrance: Entrance) -> None:
         if form.choice("act", ("out", WORKS_AGAIN)) == WORKS_AGAIN:
             outage_id = form.identifier("outage")
             form.done()
-            kept = outages.read(sitting.caller, outage_id or UUID(int=0))
+            kept = outages.read(sitting.caller, outage_id or NOBODY)
             outages.amend(
                 sitting.caller,
                 kept.id,
@@ -129,7 +128,7 @@ def _add_book_acts(routes: Blueprint, needs: Needs, entrance: Entrance) -> None:
         sites = needs.library.compost_sites
         site = sites.read(sitting.caller, site_id)
         form = Form(request.form)
-        depot_id = form.identifier("depot") or UUID(int=0)
+        depot_id = form.identifier("depot") or NOBODY
         form.done()
         look = needs.look_at_day(sitting.caller, depot_id)
         status = live_status(form, site, look.now)
@@ -155,7 +154,7 @@ def _add_book_acts(routes: Blueprint, needs: Needs, entrance: Entrance) -> None:
         else:
             changes = {"released_as": ReleasedAs.ELSEWHERE}
         version = int(form.number("version", low=1) or 1)
-        depot_id = form.identifier("depot") or UUID(int=0)
+        depot_id = form.identifier("depot") or NOBODY
         form.done()
         needs.update_hold(
             sitting.caller,

@@ -18,6 +18,7 @@ from service.core.errors import RecordMissing
 from service.core.loads import HoldState, Load
 from service.core.places import CompostSite, Depot
 from service.core.plans import DayPlan
+from service.core.records import NOBODY
 from service.pages.day.map import day_map
 from service.pages.day.view import DayView, day_view
 from service.pages.entrance import Entrance, Sitting
@@ -72,7 +73,7 @@ def day_routes(needs: Needs, entrance: Entrance) -> Blueprint:
         form = Form(request.args)
         depot_id, day = form.identifier("depot"), form.day("day")
         form.done()
-        mark = needs.look_at_day.mark(sitting.caller, depot_id or UUID(int=0), day or date.min)
+        mark = needs.look_at_day.mark(sitting.caller, depot_id or NOBODY, day or date.min)
         response = jsonify({"mark": mark.text})
         response.headers.update(HEADERS)
         response.set_etag(mark.text)
@@ -85,7 +86,7 @@ def day_routes(needs: Needs, entrance: Entrance) -> Blueprint:
         form = Form(request.args)
         plan_id, since_id = form.identifier("plan"), form.identifier("since")
         form.done()
-        moved = needs.tell_plan_changes(sitting.caller, plan_id or UUID(int=0), since_id=since_id)
+        moved = needs.tell_plan_changes(sitting.caller, plan_id or NOBODY, since_id=since_id)
         return page("day_moved.html.j2", moved=moved["moved"], cost=moved["cost_cents"])
 
     @routes.get("/screens/day/loads/<uuid:load_id>")

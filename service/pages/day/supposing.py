@@ -9,6 +9,7 @@ from uuid import UUID
 from flask import Blueprint, Response, request
 
 from service.core.errors import FieldFault, RecordNotUsable
+from service.core.records import NOBODY
 from service.pages.day.screen import OFFICE, Asked, asked_day, day_asked, depots_of
 from service.pages.entrance import Entrance, Sitting
 from service.pages.forms import Form
@@ -46,7 +47,7 @@ def supposing_routes(needs: Needs, entrance: Entrance) -> Blueprint:
         if changes == Changes():
             detail = "Choose at least one thing to suppose."
             raise RecordNotUsable([FieldFault(pointer="/rain", detail=detail)])
-        look = needs.look_at_day(sitting.caller, depot_id or UUID(int=0), day)
+        look = needs.look_at_day(sitting.caller, depot_id or NOBODY, day)
         told = needs.what_if(sitting.caller, look.depot.id, look.day, changes)
         return _page(needs, sitting, look, changes=changes, told=told)
 

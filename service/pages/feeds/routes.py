@@ -15,6 +15,7 @@ from service.core.callers.access import Caller, Role
 from service.core.errors import RecordMissing
 from service.core.loads import OPEN_LOAD_STATES, Load, LoadState
 from service.core.places import Bed, CompostSite, DestinationKind, Point
+from service.core.records import NOBODY
 from service.pages.day.screen import OFFICE, day_asked
 from service.pages.entrance import Entrance, Sitting
 from service.pages.feed_links import FeedEnded, has_ended
@@ -61,7 +62,7 @@ def feed_routes(needs: Needs, entrance: Entrance) -> Blueprint:
         made_at = links.made_at(firm_id, kind, place_id, made=made, signature=signature)
         if kind not in FED or made_at is None:
             raise RecordMissing(record="feed", id=place_id)
-        caller = Caller(firm_id=firm_id, key_id=UUID(int=0), role=Role.INTEGRATOR)
+        caller = Caller(firm_id=firm_id, key_id=NOBODY, role=Role.INTEGRATOR)
         with working_for(firm_id):
             return calendar(caller, DestinationKind(kind), place_id, made_at)
 

@@ -12,6 +12,7 @@ from service.core.jobs import Job, JobState
 from service.core.loads import Load, LoadState
 from service.core.materials import ClippingsHandling, TreatmentHistory, Wetness
 from service.core.quantities import Measure
+from service.core.records import NOBODY
 from service.core.reports import Report, ReportKind
 from service.pages.forms import Form
 from service.pages.load_words import load_changes
@@ -115,7 +116,7 @@ class KeepReport:
         """Return the job a report is about, if it is of this round. Raises RecordMissing."""
         job_id = form.identifier("job")
         form.done()
-        job: Job = self._needs.record_jobs.read(self._caller, job_id or UUID(int=0))
+        job: Job = self._needs.record_jobs.read(self._caller, job_id or NOBODY)
         crew, told = self._scope.crew, self._scope.told
         planned = {stop.get("job_id") for stop in told["stops"]} if told is not None else set()
         own = job.crew_id == crew.id or job.vehicle_id == self._scope.vehicle_id
@@ -131,7 +132,7 @@ class KeepReport:
             changes |= load_changes(form, "weighed")
         reason = changes.get("refusal_reason") or form.text("reason")
         form.done()
-        load: Load = self._needs.papers.loads.read(self._caller, load_id or UUID(int=0))
+        load: Load = self._needs.papers.loads.read(self._caller, load_id or NOBODY)
         if load.vehicle_id != self._scope.vehicle_id:
             raise RecordMissing(record="load", id=load.id)
         # What a plan since put in its place is found; what somebody said of it meanwhile is told.

@@ -22,7 +22,7 @@ from service.core.jobs import MINUTES_ON_SITE, Job, JobState
 from service.core.materials import TreatmentHistory
 from service.core.places import Depot, Lawn, Point, Property
 from service.core.quantities import Measure
-from service.core.records import Identifiers
+from service.core.records import NOBODY, Identifiers
 from service.pages.entrance import Entrance, Sitting
 from service.pages.forms import Form
 from service.pages.needs import Needs
@@ -75,7 +75,7 @@ def work_routes(needs: Needs, entrance: Entrance) -> Blueprint:
         height_mm = form.number("height", low=0.5, high=HEIGHT_MAX_MM) or 0.0
         history = form.choice("history", (TreatmentHistory.UNKNOWN, TreatmentHistory.NONE_RECORDED))
         form.done()
-        look = needs.look_at_day(caller, depot_id or UUID(int=0), day)
+        look = needs.look_at_day(caller, depot_id or NOBODY, day)
         lists = _lists(needs, caller, look.depot)
         if not lists:
             raise RecordNotUsable(

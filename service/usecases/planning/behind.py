@@ -10,7 +10,7 @@ from uuid import UUID
 from service.core.callers.access import Caller, Role
 from service.core.errors import Refusal
 from service.core.plans import WorkingDay
-from service.core.records import Clock, Identifiers
+from service.core.records import NOBODY, Clock, Identifiers
 from service.usecases.base.calendar import day_of, span_of
 from service.usecases.base.idempotency import ANSWERS_LAST
 from service.usecases.base.planning_turns import PlanningTurn
@@ -26,7 +26,6 @@ LEASE: Final = timedelta(seconds=60)
 # source: a crew looks at its day over breakfast.
 AHEAD_OF_SHIFT: Final = timedelta(hours=1)
 # It plans for every firm and belongs to none; what it stores names no key.
-NOBODY: Final = UUID(int=0)
 
 
 class AskPlanner:

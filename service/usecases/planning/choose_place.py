@@ -10,7 +10,7 @@ from service.core.callers.access import Caller
 from service.core.errors import FieldFault, RecordMissing, RecordNotUsable, Refusal
 from service.core.loads import Load, LoadPart, LoadState
 from service.core.plans import RuleClass, Verdict
-from service.core.records import Identifiers
+from service.core.records import NOBODY, Identifiers
 from service.destinations.ready import ReadyDestination
 from service.destinations.verdicts import insisted_on, is_only_advice
 from service.usecases.base.calendar import day_of
@@ -113,7 +113,7 @@ class ChoosePlace(DayPlanning):
         wish_id = (identifiers or self._identifiers).next_id()
         facts, load, kept = self._read(caller, load_id=load_id, job_id=job_id, wish_id=wish_id)
         asked = ask_day(facts, rulebook=self._rulebook)
-        load = load or _of_lot(facts, asked, job_id or UUID(int=0))
+        load = load or _of_lot(facts, asked, job_id or NOBODY)
         ready = asked.by_id.get(destination_id)
         if ready is None:
             detail = f"There is no such place with the id {destination_id} on this day."

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import datetime
 from typing import Protocol
 from uuid import UUID
@@ -110,8 +110,8 @@ def vehicle_of(behind: Behind, caller: Caller, report: Report) -> UUID:
     raise needed("vehicle_id", VEHICLE_NEEDED)
 
 
-def as_of_own_vehicle(behind: Behind, caller: Caller, report: Report, vehicle_id: UUID) -> Caller:
-    """Return who may write of a vehicle: whoever has a key of the firm, or of that vehicle's crew.
+def refuse_others_vehicle(behind: Behind, caller: Caller, report: Report, vehicle_id: UUID) -> None:
+    """Refuse a key of another crew, or of another vehicle, a report of a vehicle.
 
     Records of vehicles that are out name no crew, so the key is held to its own here.
 
@@ -129,7 +129,6 @@ def as_of_own_vehicle(behind: Behind, caller: Caller, report: Report, vehicle_id
             raise RecordNotUsable(
                 [FieldFault(pointer="/vehicle_id", detail=detail, code="not_own")]
             )
-    return replace(caller, scope=None)
 
 
 def is_own_vehicle(unit: UnitOfWork, caller: Caller, vehicle: Vehicle, at: datetime) -> bool:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
-from dataclasses import replace
 from enum import StrEnum
 from typing import Any, Final
 from uuid import UUID
@@ -18,7 +17,7 @@ from service.core.materials import ClippingsHandling, GrassKind, TreatmentHistor
 from service.core.quantities import Measure
 from service.core.records import NOBODY, Identifiers
 from service.core.reports import Done, Report, ReportKind
-from service.usecases.records.field.scope import Behind, as_of_own_vehicle
+from service.usecases.records.field.scope import Behind, refuse_others_vehicle
 from service.usecases.records.visits import WORKED_OUT
 
 TAKEN_BACK_ALREADY = "It was taken back already."
@@ -86,7 +85,7 @@ def _cut(behind: Behind, caller: Caller, job_id: UUID, report_id: UUID, reason: 
     if job.reported_as_id == report_id:
         # It was planned before that report, and is again: for another crew, if it was theirs.
         changes = _as_planned(behind, caller, job)
-        caller = replace(caller, scope=None)
+        caller = caller.granted(job.id)
     elif job.id != report_id:
         raise NotUndone
     if job.state is not changes["state"]:
@@ -136,7 +135,8 @@ def _outage(
         outage: VehicleOutage | None = unit.vehicle_outages.get(caller.firm_id, outage_id)
     if outage is None:
         raise RecordMissing(record="vehicle outage", id=outage_id)
-    caller = as_of_own_vehicle(behind, caller, report, outage.vehicle_id)
+    refuse_others_vehicle(behind, caller, report, outage.vehicle_id)
+    caller = caller.granted(outage.id)
     version = outage.version
     if kind is ReportKind.VEHICLE_OUT:
         behind.vehicle_outages.delete(caller, outage.id, expected_version=version)

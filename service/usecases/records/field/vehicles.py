@@ -13,7 +13,7 @@ from service.usecases.records.field.loads import aboard
 from service.usecases.records.field.scope import (
     Behind,
     NothingAboard,
-    as_of_own_vehicle,
+    refuse_others_vehicle,
     vehicle_of,
 )
 from service.usecases.records.keep_outages import ALREADY_OUT
@@ -57,7 +57,7 @@ def keep_out(behind: Behind, caller: Caller, report: Report, identifiers: Identi
     RecordNotUsable
     """
     vehicle_id = vehicle_of(behind, caller, report)
-    caller = as_of_own_vehicle(behind, caller, report, vehicle_id)
+    refuse_others_vehicle(behind, caller, report, vehicle_id)
     standing = _standing(behind, caller, report)
     if standing is not None:
         return Done(again=True, sentence=STILL_OUT, vehicle_outage_id=standing.id)
@@ -85,12 +85,12 @@ def keep_back(behind: Behind, caller: Caller, report: Report, identifiers: Ident
     """
     del identifiers  # it makes no record
     vehicle_id = vehicle_of(behind, caller, report)
-    caller = as_of_own_vehicle(behind, caller, report, vehicle_id)
+    refuse_others_vehicle(behind, caller, report, vehicle_id)
     standing = _standing(behind, caller, report)
     if standing is None:
         return Done(sentence="Nothing on record says that it is out.", again=True)
     behind.vehicle_outages.amend(
-        caller,
+        caller.granted(standing.id),
         standing.id,
         {"back_at": report.at},
         expected_version=standing.version,
