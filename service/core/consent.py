@@ -18,12 +18,13 @@ class ConsentState(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Consent:
-    """A client's standing consent for one bed."""
+    """A client's standing consent for one bed, and the most and the least at a time."""
 
     state: ConsentState = ConsentState.NOT_ASKED
     given_on: date | None = None
     expires_on: date | None = None
     mass_per_visit_max_kg: float | None = None
+    mass_per_visit_min_kg: float | None = None
 
 
 # What a bed has on record as long as nobody asked.

@@ -163,6 +163,15 @@ class Bed(Record):
             )
             for name in self.legal_basis.missing
         ]
+        most_kg = self.consent.mass_per_visit_max_kg
+        least_kg = self.consent.mass_per_visit_min_kg
+        if most_kg is not None and least_kg is not None and least_kg > most_kg:
+            found.append(
+                FieldFault(
+                    pointer="/consent/mass_per_visit_min_kg",
+                    detail=f"The least at a time is no more than the most, {most_kg:g} kg.",
+                )
+            )
         balance = self.opening_balance
         if balance is not None and balance.laid_on > self.updated_at.date():
             found.append(

@@ -11,7 +11,7 @@ from uuid import UUID
 from service.agronomy.layers.bed_room import BedRoom, bed_room, nitrogen_kg_per_ha
 from service.core.materials import Wetness
 from service.core.places import Bed, DestinationKind, GroundState, Point
-from service.core.plans import RuleClass, Verdict
+from service.core.plans import Ground, RuleClass, Verdict
 from service.destinations.bed_fairness import FAIRNESS_DAYS, BedFairness, FairnessWish
 from service.destinations.bed_ledger import BedLedger, TakenToday
 from service.destinations.bed_lot import lot_reasons
@@ -24,6 +24,7 @@ from service.destinations.ready import DepotDay, ReadyDestination
 from service.destinations.verdicts import (
     Clippings,
     Limit,
+    Reason,
     accepted,
     is_only_advice,
     refused,
@@ -105,7 +106,27 @@ class BedDestination:
         reason = next(self._lot_reasons(lot), self._standing_reason)
         if reason is not None:
             return refused(self.kind, self.id, reason)
-        return accepted(self.kind, self.id, self._limits(lot))
+        return self._worth_a_visit(self._limits(lot))
+
+    def _worth_a_visit(self, limits: list[Limit]) -> Verdict:
+        """Return what the limits leave room for, unless the client takes no visit for so little."""
+        verdict = accepted(self.kind, self.id, limits)
+        least_kg = self._bed.consent.mass_per_visit_min_kg
+        if verdict.refused or least_kg is None or verdict.accepted_kg >= least_kg:
+            return verdict
+        facts = {"mass_per_visit_min_kg": least_kg, "room_kg": round(verdict.accepted_kg, 1)}
+        reason = Reason(
+            code="consent_mass_least",
+            sentence=(
+                f"The client takes no visit for less than {least_kg:g} kg, and there is room for "
+                f"{verdict.accepted_kg:.0f} kg. {verdict.sentence}"
+            ),
+            rule_class=RuleClass.CLIENT,
+            ground=Ground.PAIR,
+            facts=facts,
+            sources=verdict.sources,
+        )
+        return refused(self.kind, self.id, reason)
 
     def insisted(self, lot: Clippings) -> Verdict | None:
         """Return what stands against a lot where a person sets advice aside; None: nothing."""
@@ -114,7 +135,7 @@ class BedDestination:
         if reason is not None:
             return refused(self.kind, self.id, reason)
         limits = [one for one in self._limits(lot) if not is_only_advice(one)]
-        return accepted(self.kind, self.id, limits) if limits else None
+        return self._worth_a_visit(limits) if limits else None
 
     def _fairness_of(self, ledger: BedLedger, day: date, wish: FairnessWish) -> BedFairness | None:
         if wish.is_nothing:
@@ -258,6 +279,7 @@ def ready_beds(beds: Sequence[Bed], at: DepotDay) -> list[ReadyDestination]:
                 open_s=0,
                 close_s=at.end_s,
                 fairness=destination.fairness,
+                least_kg=bed.consent.mass_per_visit_min_kg or 0.0,
                 cautions=bed_cautions(bed, ground=ground),
             )
         )

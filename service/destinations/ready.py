@@ -77,8 +77,9 @@ class ReadyDestination:
     """A destination with what the planner and the reader need beside its verdicts.
 
     ``fairness`` is what a bed had lately if the depot minds, ``cautions`` is what the crew must
-    know there. ``open_s`` and ``close_s`` are seconds of the working day. What loads under way or
-    done today take of its room is in its verdicts.
+    know there, ``least_kg`` is the least at a time, at the likely mass. ``open_s`` and ``close_s``
+    are seconds of the working day. What loads under way or done today take of its room is in its
+    verdicts.
     """
 
     destination: Destination
@@ -88,6 +89,7 @@ class ReadyDestination:
     close_s: int
     fee: Fee | None = None
     fairness: BedFairness | None = None
+    least_kg: float = 0.0
     cautions: tuple[Caution, ...] = ()
 
     @property

@@ -79,6 +79,16 @@ class ConsentFields(ValueFields):
     given_on = Day()
     expires_on = Day(metadata={"description": "The last day it holds."})
     mass_per_visit_max_kg = Number(above=0, high=40_000)
+    mass_per_visit_min_kg = Number(
+        above=0,
+        high=40_000,
+        metadata={
+            "description": (
+                "No visit for less: at the likely mass of the load, where the most is kept at the "
+                "high end. Null: any amount."
+            )
+        },
+    )
 
 
 class LegalBasisFields(ValueFields):

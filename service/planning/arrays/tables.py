@@ -42,6 +42,7 @@ class DestinationTables:
     open_s: Whole
     close_s: Whole
     may_overflow: Whole
+    least_kg: Whole  # of a tip
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -161,6 +162,7 @@ def destination_entries(
         "open_s": d.open_s,
         "close_s": d.close_s,
         "may_overflow": int(d.may_overflow),
+        "least_kg": d.least_kg,
     }
 
 

@@ -228,8 +228,10 @@ class _Judge:
         if not 0 < stop.mass_kg <= body.mass_kg:
             self.say(at, "mass", f"{stop.mass_kg} kg of {body.mass_kg} kg cannot be tipped.")
             return
-        if stop.mass_kg < min(body.mass_kg, self.problem.costs.minimum_tip_kg):
-            self.say(at, "too_little", "A tip that does not empty is at least minimum_tip_kg.")
+        least_kg = min(body.mass_kg, self.problem.costs.minimum_tip_kg)
+        least_kg = max(least_kg, destination.least_kg)
+        if stop.mass_kg < least_kg:
+            self.say(at, "too_little", f"This tip is of {least_kg} kg at least.")
         litres = math.floor(Fraction(body.volume_l * stop.mass_kg, body.mass_kg) + Fraction(1, 2))
         if stop.volume_l != litres:
             self.say(at, "wrong_volume", f"The litres of this tip are {litres}.")

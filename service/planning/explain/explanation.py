@@ -266,7 +266,9 @@ def _barriers(tables: Tables, vehicle: int, moment: Moment, room: Whole) -> tupl
         if other.id == here.id or other.kind == here.kind:
             continue
         seconds, code = tables.map.way(start, places[number])[1], codes[number]
-        if code is None and room[number] < least_kg:
+        if code is None and moment.kg < other.least_kg:
+            code = "too_little"
+        if code is None and room[number] < max(least_kg, other.least_kg):
             code = "no_room"
         if code is None and moment.clock_s + seconds > other.close_s:
             code = "closed"

@@ -17,6 +17,7 @@ from service.planning.arrays.inputs import (
     DRIVE,
     KG,
     LITRES,
+    NEED,
     OVER,
     PAYLOAD,
     ROUNDING_M,
@@ -106,6 +107,17 @@ def _may_shed(near: Array, row: int) -> Array:
 
 
 may_shed = compiled(_may_shed, inline=True)
+
+
+def _floor_at(near: Array, row: int) -> Array:
+    """Return the least that a tip may be: what is demanded.
+
+    What whoever comes must bring is not asked: a lighter label stands for heavier ones.
+    """
+    return max(near[row, NEED], np.int64(0))
+
+
+floor_at = compiled(_floor_at, inline=True)
 
 
 def _astray(rules: Array, gaps: int) -> Array:

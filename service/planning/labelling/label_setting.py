@@ -93,7 +93,7 @@ from service.planning.labelling.labels import (
 )
 from service.planning.labelling.load_steps import ToGo, step_at
 from service.planning.labelling.mode import astray as astray_in
-from service.planning.labelling.mode import load_up
+from service.planning.labelling.mode import floor_at, load_up
 from service.planning.labelling.partial_tips import tip_parts
 
 FRONT = 48  # remembered departures with an empty body
@@ -255,7 +255,7 @@ def _label(
                         low = toll_kg[row, piece - 1] if piece > 0 else 0
                         if low > min(load, free):
                             break
-                        deal[FLOOR], deal[COST] = max(near[row, NEED], low), cost
+                        deal[FLOOR], deal[COST] = max(floor_at(near, row, limits), low), cost
                         deal[COST] += toll[row, piece - 1] if piece > 0 else 0
                         deal[FREE], deal[MAY], deal[BEYOND] = free, may, price_beyond
                         top = toll_kg[row, piece] - 1 if charged and piece < pieces - 1 else NO_CAP

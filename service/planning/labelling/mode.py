@@ -17,6 +17,7 @@ tip_part_in_bound, tip_part_in_plan = bound_rules.tip_part, plan_rules.tip_part
 variants_in_bound, variants_in_plan = bound_rules.variants, plan_rules.variants
 barred_in_plan, drawn_in_plan = plan_rules.barred, plan_rules.drawn_first
 stays_aboard_in_plan = plan_rules.stays_aboard
+floor_in_bound, floor_in_plan = bound_rules.floor_at, plan_rules.floor_at
 astray_in_bound, may_shed_in_bound = bound_rules.astray, bound_rules.may_shed
 
 
@@ -66,6 +67,14 @@ def _drawn_first(cur: Array, variant: int, rules: Array) -> Array:
 
 
 drawn_first = compiled(_drawn_first, inline=True)
+
+
+def _floor_at(near: Array, row: int, rules: Array) -> Array:
+    """Return the least that a tip at a candidate may be, also one that empties the body."""
+    return floor_in_bound(near, row) if rules[BOUND] == 1 else floor_in_plan(near, row)
+
+
+floor_at = compiled(_floor_at, inline=True)
 
 
 def _may_shed(near: Array, row: int, rules: Array) -> Array:

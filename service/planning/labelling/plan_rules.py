@@ -10,7 +10,7 @@ from __future__ import annotations
 import numpy as np
 
 from service.planning.arrays.compiled import Array, compiled
-from service.planning.arrays.inputs import BODY, COUT, KG, LITRES, PAYLOAD
+from service.planning.arrays.inputs import BODY, COUT, KG, LITRES, NEED, PAYLOAD
 from service.planning.labelling.extension import (
     AFTER,
     ALL_BARRED,
@@ -91,6 +91,14 @@ def _variants(cur: Array, deal: Array, near: Array, rules: Array) -> Array:
 
 
 variants = compiled(_variants, inline=True)
+
+
+def _floor_at(near: Array, row: int) -> Array:
+    """Return the least that a tip may be: what is demanded, or what whoever comes must bring."""
+    return max(near[row, NEED], -near[row, NEED])
+
+
+floor_at = compiled(_floor_at, inline=True)
 
 
 def _drawn_first(cur: Array, variant: int) -> Array:

@@ -131,6 +131,7 @@ DESTINATION: Mapping[str, Rule] = {
     "burden_cents_per_t": Whole(required=False),
     "may_overflow": Other(kind=bool, required=False),
     "accepts_until_s": Other(kind=dict, required=False),
+    "least_kg": Whole(required=False),
 }
 DONE_JOB: Mapping[str, Rule] = {
     "job": Word(),

@@ -138,6 +138,7 @@ class Destination:
     """A place to tip. ``burden_cents_per_t`` is the fairness price of using it once more.
 
     ``accepts_until_s`` gives seconds by status: a tip with any of that aboard begins no later.
+    ``least_kg`` is the least that a tip may be, also one that empties the body.
     """
 
     id: str
@@ -153,6 +154,7 @@ class Destination:
     burden_cents_per_t: int = 0
     may_overflow: bool = True
     accepts_until_s: tuple[tuple[str, int], ...] = ()
+    least_kg: int = 0
 
     def too_late(self, statuses: Iterable[str], clock_s: int) -> bool:
         """Return whether a tip that begins at this second comes too late for what is aboard."""

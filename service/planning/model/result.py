@@ -44,8 +44,8 @@ class RunnerUp:
 class Barrier:
     """What stood against a destination for a load.
 
-    ``code`` is a lot's own refusal code, or one of not_accepted, no_room, closed, dearer; the last
-    three are told of held loads only.
+    ``code`` is a lot's own refusal code, or one of not_accepted, too_little, no_room, closed,
+    dearer; the last four are told of held loads only.
     """
 
     destination: str

@@ -138,6 +138,7 @@ def stands(tables: Tables, vehicle: VehicleTables, tips: Tips) -> bool:
                 or bits & ~int(vehicle.accepts[number])
                 or _too_late(vehicle, number, bits, max(clock, d.open_s[number]))
                 or amount < min(kg, costs.minimum_tip_kg)
+                or amount < d.least_kg[number]
             ):
                 return False
         elif gap < len(jobs) and walked <= last_tip and not one_lot:

@@ -127,6 +127,7 @@ def build_problem(
                 ends_s=ends[job.id],
                 status=signatures[job.id],
                 m3_per_kg=asked.lots[job.id].volume_m3.likely / asked.lots[job.id].mass_kg.likely,
+                high_per_likely=_high_per_likely(asked, [job.id]),
             )
             for job in routed
         ),
@@ -136,6 +137,7 @@ def build_problem(
                 ends_s=ends[piece.key],
                 status=signatures[piece.key],
                 m3_per_kg=piece.volume_l / LITRES_PER_M3 / piece.mass_kg,
+                high_per_likely=_high_per_likely(asked, [lot_id for lot_id, _ in piece.shares]),
             )
             for piece in mixes
         ),
@@ -289,6 +291,12 @@ def _signatures(
     }
     names = {pattern: f"S{number}" for number, pattern in enumerate(sorted(set(patterns.values())))}
     return {name: names[pattern] for name, pattern in patterns.items()}
+
+
+def _high_per_likely(asked: Asked, lot_ids: Sequence[UUID]) -> float:
+    """Return high over likely mass of the lot in a mixture that is least sure."""
+    masses = [asked.lots[lot_id].mass_kg for lot_id in lot_ids]
+    return max(mass.high / mass.likely for mass in masses)
 
 
 def _likely_per_high(asked: Asked, routed: Sequence[Job]) -> float:

@@ -265,6 +265,14 @@ def _judged(
             whose = FROZEN if strict.code == RECALLED else WHOSE[strict.rule_class]
             lot = asked.lots[lot_id].lot_code
             raise PlaceRefused(lot=lot, place=ready.name, why=strict.sentence, whose=whose)
+    if load.mass_kg.likely < ready.least_kg:
+        why = (
+            f"The client takes no visit for less than {ready.least_kg:g} kg; "
+            f"this is likely {load.mass_kg.likely:.0f} kg."
+        )
+        whose = WHOSE[RuleClass.CLIENT]
+        lot = ", ".join(part.lot_code for part in load.parts)
+        raise PlaceRefused(lot=lot, place=ready.name, why=why, whose=whose)
     against = tuple((asked.lots[lot_id].lot_code, said) for lot_id, said in refusals)
     if against and reason is None:
         lot, said = against[0]

@@ -31,6 +31,7 @@ FEE_UNITS = {FeeBasis.PER_TONNE: "a tonne", FeeBasis.PER_M3: "a cubic metre"}
 # practice, no source.
 LEAST_FEE_SHARE = 0.1
 STANDING = {
+    "too_little": "Its client takes no visit for so little.",
     "no_room": "Its room goes to other loads.",
     "closed": "It has taken its last load by then.",
     "dearer": "It would take the load, at more cost in all.",

@@ -223,7 +223,7 @@ class _Vehicle:
         ends_s = [there.get("accepts_until_s", {}).get(status, math.inf) for status, _ in load.lots]
         reached = [end for end in reached if max(end[0], there["open_s"]) <= min(ends_s)]
         for kg in range(1, load.kg + 1) if reached else ():
-            if kg < load.kg and kg < self.smallest:
+            if (kg < load.kg and kg < self.smallest) or kg < there.get("least_kg", 0):
                 continue
             price = there["stop_cents"] * UNITS + self.crew(there["tip_s"])
             price += kg * there["fee_cents_per_t"] * (UNITS // 1000)

@@ -82,6 +82,9 @@ class _Invention:
         if self.one_in(3):
             day["matrix"] = self.matrix()
         self.limit_times(destinations)
+        for there in destinations:
+            least = random.Random(f"least-{self.seed}-{there['id']}").choice([0, 0, 0, 2, 4, 8])
+            there.update({"least_kg": least} if least else {})
         # Drawn by itself, so that days of a number stay what they were in all else.
         paid = random.Random(f"crew-{self.seed}").choice([0, 0, 7, 60, 300])
         costs |= {"crew_cents_per_min": paid} if paid else {}

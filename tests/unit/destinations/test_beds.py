@@ -205,6 +205,28 @@ def test_a_client_who_takes_sixty_kilograms_a_visit_is_sent_no_more():
     assert said(bed).code == "consent_mass"
 
 
+def test_a_client_who_takes_no_visit_for_less_than_there_is_room_for_is_sent_nothing():
+    room_kg = said(a_bed()).accepted_kg
+    consent = Consent(state=ConsentState.GIVEN, mass_per_visit_min_kg=room_kg + 1.0)
+    verdict = said(a_bed(consent=consent))
+    assert (verdict.refused, verdict.code, verdict.rule_class) == (
+        True,
+        "consent_mass_least",
+        RuleClass.CLIENT,
+    )
+    assert verdict.facts["room_kg"] == pytest.approx(room_kg, abs=0.1)
+    enough = Consent(state=ConsentState.GIVEN, mass_per_visit_min_kg=room_kg - 1.0)
+    assert said(a_bed(consent=enough)).accepted_kg == room_kg
+
+
+def test_the_least_at_a_time_is_no_more_than_the_most():
+    consent = Consent(
+        state=ConsentState.GIVEN, mass_per_visit_max_kg=20.0, mass_per_visit_min_kg=30.0
+    )
+    (fault,) = a_bed(consent=consent).faults()
+    assert fault.pointer == "/consent/mass_per_visit_min_kg"
+
+
 def test_grass_that_was_rained_on_goes_on_thinner_than_practice_allows():
     dry, wet = said(a_bed(), a_lot()), said(a_bed(), a_lot(wetness=Wetness.RAINED_ON))
     assert wet.facts["binds"] == "physics"

@@ -86,6 +86,27 @@ def test_a_small_tip_on_the_way_is_made_while_no_minute_costs_and_not_for_a_paid
     assert (paid.bound_proven, paid.work.ended_by) == (True, "optimal")
 
 
+def test_what_is_less_than_a_place_takes_at_a_time_goes_elsewhere_even_if_that_empties_the_body():
+    # To the bed on the way for 3.00, or to the bay, 2.00 and 12.50 for 50 kg.
+    near = bed(1000, least_kg=51)
+    assert tips(solved(plain_day([lot("J1", 50)], [near, bay(100)]))) == [("H", 50)]
+    assert tips(solved(plain_day([lot("J1", 51)], [near, bay(100)]))) == [("B", 51)]
+
+
+def test_a_part_is_no_less_than_a_place_takes_at_a_time_and_lots_come_together_for_it():
+    # 90 kg fit the bed; the rest is cheapest kept as small as a tip may be.
+    near = bed(90, least_kg=80, may_overflow=False)
+    assert tips(solved(plain_day([lot("J1", 400)], [near, bay(500)]))) == [("B", 90), ("H", 310)]
+    two = [lot("J1", 40), lot("J2", 45)]
+    assert tips(solved(plain_day(two, [near, bay(500)]))) == [("B", 85)]
+
+
+def test_a_lock_of_less_than_a_place_takes_at_a_time_is_refused():
+    lock = {"after_job": "J1", "destination": "B"}
+    with pytest.raises(LockNotPossible):
+        solve(plain_day([lot("J1", 50)], [bed(1000, least_kg=51), bay(100)], [lock]))
+
+
 def test_an_overtime_minute_costs_the_crew_and_what_comes_on_top():
     # 370 s back from a lawn that is left at 17:00, and 480 s at the bay: all of it is too late.
     late = plain_day(

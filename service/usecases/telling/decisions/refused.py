@@ -21,6 +21,7 @@ WORDS: Final = {
     "consent_not_yet": "the client's word does not hold yet",
     "consent_expired": "the client's word has run out",
     "consent_mass": "more than the client takes at a time",
+    "consent_mass_least": "less than the client takes at a time",
     "no_legal_basis": "no legal ground on record",
     "legal_basis_incomplete": "the legal ground is half on record",
     "legal_basis_expired": "the legal ground has run out",

@@ -1,0 +1,63 @@
+"""A client who takes no visit for so little: the plan brings it elsewhere, and a choice is told."""
+
+from dataclasses import replace
+
+import pytest
+
+from service.core.places import DestinationKind
+from service.gateways.distances import GeodesicDistances
+from service.gateways.time_and_ids import FreshIdentifiers
+from service.planning.model.stop_rule import StopRule
+from service.usecases.planning.choose_place import ChoosePlace, PlaceRefused
+from tests.builders import RULES
+from tests.firms import make_firm
+
+
+@pytest.fixture
+def firm():
+    return make_firm()
+
+
+def with_least(firm, bed, least_kg):
+    bed = firm.library.beds.read(firm.caller, bed.id)
+    consent = replace(bed.consent, mass_per_visit_min_kg=least_kg)
+    firm.library.beds.amend(firm.caller, bed.id, {"consent": consent}, expected_version=bed.version)
+
+
+def going(firm):
+    routing = firm.plan_day()
+    return {way["destination_kind"] for lot in routing["lots"] for way in lot["goes_to"]}
+
+
+def test_a_lot_below_the_least_is_not_brought_and_two_together_are(firm):
+    crew = firm.crew(firm.vehicle())
+    lawn = firm.lawn(1)
+    bed = firm.bed(lawn, area_m2=300.0)
+    firm.jobs.create(firm.caller, firm.job(lawn, crew))
+    assert going(firm) == {"bed"}
+    (load,) = [one for one in firm.all_loads() if one.destination_kind is DestinationKind.BED]
+    with_least(firm, bed, load.mass_kg.likely * 1.5)
+    assert going(firm) == {"hold_bay"}
+    firm.jobs.create(firm.caller, firm.job(firm.lawn(2), crew, hour=9))
+    assert going(firm) == {"bed"}
+
+
+def test_a_choice_below_the_least_is_refused_in_the_clients_name(firm):
+    lawn = firm.lawn(1)
+    bed, site = firm.bed(lawn), firm.site()
+    firm.jobs.create(firm.caller, firm.job(lawn, firm.crew(firm.vehicle())))
+    firm.plan_day()
+    (load,) = firm.all_loads()
+    with_least(firm, bed, load.mass_kg.likely + 1.0)
+    firm.plan_day()
+    choose = ChoosePlace(
+        open_unit_of_work=firm.open_unit,
+        clock=firm.clock,
+        identifiers=FreshIdentifiers(),
+        rulebook=RULES,
+        distances=GeodesicDistances(detour_factor=1.3, speed_km_per_h=30.0, sources=()),
+        stop=StopRule(first=True),
+    )
+    now = next(one for one in firm.all_loads() if one.destination_id == site.id)
+    with pytest.raises(PlaceRefused, match="no visit for less than"):
+        choose(firm.caller, load_id=now.id, destination_id=bed.id, only_ask=True)
