@@ -9,6 +9,7 @@ from typing import Any, Final
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
+from service.core.errors import RecordMissing
 from service.core.places import Depot
 from service.core.records import Clock
 from service.core.units import date_words
@@ -39,6 +40,14 @@ class DaySpan:
     def at_clock(self, clock: time) -> datetime:
         """Return the moment of a clock time on the day, UTC."""
         return datetime.combine(self.day, clock, tzinfo=self.zone).astimezone(UTC)
+
+
+def find_depot(unit: UnitOfWork, firm_id: UUID, depot_id: UUID) -> Depot:
+    """Return a depot of a firm. Raises RecordMissing, also for another firm's."""
+    depot: Depot | None = unit.depots.get(firm_id, depot_id)
+    if depot is None:
+        raise RecordMissing(record="depot", id=depot_id)
+    return depot
 
 
 def clock_words(at: datetime, *, day: date) -> str:

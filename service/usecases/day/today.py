@@ -6,9 +6,8 @@ from datetime import date
 from uuid import UUID
 
 from service.core.callers.access import Caller
-from service.core.errors import RecordMissing
 from service.core.records import Clock
-from service.usecases.base.calendar import day_of
+from service.usecases.base.calendar import day_of, find_depot
 from service.usecases.base.ports import OpenUnitOfWork
 
 
@@ -23,7 +22,5 @@ class TellToday:
     def __call__(self, caller: Caller, depot_id: UUID) -> date:
         """Return the depot's day now. Raises RecordMissing, also for another firm's depot."""
         with self._open() as unit:
-            depot = unit.depots.get(caller.firm_id, depot_id)
-        if depot is None:
-            raise RecordMissing(record="depot", id=depot_id)
+            depot = find_depot(unit, caller.firm_id, depot_id)
         return day_of(depot, self._clock.now())

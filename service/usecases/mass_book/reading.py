@@ -8,8 +8,8 @@ from datetime import date
 from uuid import UUID
 
 from service.core.callers.access import Caller
-from service.core.errors import RecordMissing
 from service.core.mass_book import AMOUNTS, Amounts, MassBalance, MassMovement
+from service.usecases.base.calendar import find_depot
 from service.usecases.base.ports import OpenUnitOfWork
 from service.usecases.mass_book.movements import balances_of
 
@@ -52,8 +52,7 @@ class TellMassBook:
         RecordMissing
         """
         with self._open() as unit:
-            if unit.depots.get(caller.firm_id, depot_id) is None:
-                raise RecordMissing(record="depot", id=depot_id)
+            find_depot(unit, caller.firm_id, depot_id)
             entries = unit.mass_movements.all(caller.firm_id, depot_id=depot_id, day=day)
         return {
             "day": day.isoformat(),

@@ -10,12 +10,12 @@ from typing import Final, Protocol
 from uuid import UUID
 
 from service.core.callers.access import Caller
-from service.core.errors import RecordMissing, Refusal
+from service.core.errors import Refusal
 from service.core.loads import HoldState
 from service.core.places import Depot
 from service.core.plans import DayPlan, WorkingDay
 from service.core.records import Clock
-from service.usecases.base.calendar import day_of, span_of
+from service.usecases.base.calendar import day_of, find_depot, span_of
 from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
 from service.usecases.base.staleness import is_current
 from service.usecases.day.facts import is_over_for
@@ -189,9 +189,7 @@ class ReadRouting:
         self, unit: UnitOfWork, caller: Caller, depot_id: UUID, day: date
     ) -> tuple[Depot, WorkingDay | None]:
         """Return the depot and its day, None while only what is aboard since before is of it."""
-        depot = unit.depots.get(caller.firm_id, depot_id)
-        if depot is None:
-            raise RecordMissing(record="depot", id=depot_id)
+        depot = find_depot(unit, caller.firm_id, depot_id)
         working_day = unit.working_days.of(caller.firm_id, depot_id, day)
         if working_day is None and (
             self._is_over(depot, day) or not self._has_grass(unit, depot, day)

@@ -9,11 +9,10 @@ from zoneinfo import ZoneInfo
 
 from service.core.callers.access import Caller
 from service.core.crews import Crew
-from service.core.errors import RecordMissing
 from service.core.places import Depot
 from service.core.plans import DayPlan, WorkingDay
 from service.core.records import Clock
-from service.usecases.base.calendar import day_of
+from service.usecases.base.calendar import day_of, find_depot
 from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
 from service.usecases.base.staleness import is_current
 from service.usecases.records.visits import undecided_jobs
@@ -94,9 +93,7 @@ class LookAtDay:
         self, unit: UnitOfWork, caller: Caller, depot_id: UUID, day: date | None = None
     ) -> DayLook:
         """Return the day as one unit of work sees it. Raises RecordMissing."""
-        depot = unit.depots.get(caller.firm_id, depot_id)
-        if depot is None:
-            raise RecordMissing(record="depot", id=depot_id)
+        depot = find_depot(unit, caller.firm_id, depot_id)
         now = self._clock.now()
         today = day_of(depot, now)
         looked_at = day or today

@@ -14,7 +14,7 @@ from service.core.places import Depot, DestinationKind, Lawn
 from service.core.quantities import Measure
 from service.core.records import Clock
 from service.rules.lookup import Rulebook
-from service.usecases.base.calendar import day_of
+from service.usecases.base.calendar import day_of, find_depot
 from service.usecases.base.lot_facts import read_lot_facts
 from service.usecases.base.ports import OpenUnitOfWork
 from service.usecases.base.staleness import is_current
@@ -75,9 +75,7 @@ class PreMowCheck:
             lawn = unit.lawns.get(caller.firm_id, lawn_id)
             if lawn is None:
                 raise RecordMissing(record="lawn", id=lawn_id)
-            depot = unit.depots.get(caller.firm_id, depot_id)
-            if depot is None:
-                raise RecordMissing(record="depot", id=depot_id)
+            depot = find_depot(unit, caller.firm_id, depot_id)
             day = day_of(depot, at or now)
             facts = read_day(unit, firm_id=caller.firm_id, depot_id=depot_id, day=day, now=now)
             planned = _planned(facts, lawn_id, caller)

@@ -7,13 +7,12 @@ from uuid import UUID
 
 from service.agronomy.layers.bed_room import nitrogen_kg_per_ha
 from service.core.callers.access import Caller
-from service.core.errors import RecordMissing
 from service.core.records import Clock
 from service.destinations.bed_ledger import TakenToday
 from service.destinations.beds.law import law_facts
 from service.rules.binding import Law
 from service.rules.lookup import Rulebook
-from service.usecases.base.calendar import day_of
+from service.usecases.base.calendar import day_of, find_depot
 from service.usecases.base.ports import OpenUnitOfWork
 from service.usecases.day.reading import read_day
 
@@ -51,9 +50,7 @@ class TellBedYears:
         """
         now = self._clock.now()
         with self._open() as unit:
-            depot = unit.depots.get(caller.firm_id, depot_id)
-            if depot is None:
-                raise RecordMissing(record="depot", id=depot_id)
+            depot = find_depot(unit, caller.firm_id, depot_id)
             day = day_of(depot, now)
             facts = read_day(unit, firm_id=caller.firm_id, depot_id=depot_id, day=day, now=now)
         found = []

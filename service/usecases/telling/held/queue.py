@@ -8,13 +8,12 @@ from typing import Final
 from uuid import UUID
 
 from service.core.callers.access import Caller
-from service.core.errors import RecordMissing
 from service.core.loads import Load
 from service.core.materials import LotStatus
 from service.core.places import DestinationKind
 from service.core.records import Clock
 from service.rules.lookup import Rulebook
-from service.usecases.base.calendar import clock_words, day_of
+from service.usecases.base.calendar import clock_words, day_of, find_depot
 from service.usecases.base.ports import OpenUnitOfWork
 from service.usecases.day.asking import ask_held
 from service.usecases.day.composition import cargo_of
@@ -63,9 +62,7 @@ class TellHoldQueue:
         """
         now = self._clock.now()
         with self._open() as unit:
-            depot = unit.depots.get(caller.firm_id, depot_id)
-            if depot is None:
-                raise RecordMissing(record="depot", id=depot_id)
+            depot = find_depot(unit, caller.firm_id, depot_id)
             day = day_of(depot, now)
             facts = read_day(unit, firm_id=caller.firm_id, depot_id=depot_id, day=day, now=now)
         asked = ask_held(facts, rulebook=self._rulebook)
