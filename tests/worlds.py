@@ -132,7 +132,7 @@ class World:
             created_at=self.clock.now(),
             **{own: UUID(str(one)) for own, one in scope.items() if one is not None},
         )
-        with self.open_unit_of_work() as unit:
+        with whose.working_for(firm_id), self.open_unit_of_work() as unit:
             unit.api_keys.add(key)
             unit.commit()
         return secret
@@ -147,7 +147,7 @@ class World:
             currency="GBP",
             created_at=self.clock.now(),
         )
-        with self.open_unit_of_work() as unit:
+        with whose.working_for(firm.id), self.open_unit_of_work() as unit:
             unit.firms.add(firm)
             unit.commit()
         return firm.id
