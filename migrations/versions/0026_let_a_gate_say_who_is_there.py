@@ -3,8 +3,6 @@
 import sqlalchemy as sa
 from alembic import op
 
-from service.storage.columns import UtcDateTime
-
 revision = "0026"
 down_revision = "0025"
 branch_labels = None
@@ -13,7 +11,7 @@ depends_on = None
 
 def upgrade() -> None:
     """Add the column: nobody said so before."""
-    op.add_column("loads", sa.Column("at_gate_at", UtcDateTime(), nullable=True))
+    op.add_column("loads", sa.Column("at_gate_at", sa.DateTime(timezone=True), nullable=True))
 
 
 def downgrade() -> None:

@@ -3,8 +3,6 @@
 import sqlalchemy as sa
 from alembic import op
 
-from service.storage.columns import UtcDateTime
-
 revision = "0030"
 down_revision = "0029"
 branch_labels = None
@@ -14,7 +12,7 @@ depends_on = None
 def upgrade() -> None:
     """Add the columns: none was withdrawn before."""
     for table in ("beds", "compost_sites"):
-        op.add_column(table, sa.Column("feeds_ended_at", UtcDateTime(), nullable=True))
+        op.add_column(table, sa.Column("feeds_ended_at", sa.DateTime(timezone=True), nullable=True))
 
 
 def downgrade() -> None:

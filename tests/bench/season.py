@@ -128,6 +128,7 @@ class Service:
 def lived(service):
     """Live a day of 200 jobs on which everything is tipped; return how many loads."""
     firm = service.firm
+    firm.crews_cost(0)  # so that beds beside the lawns take their part, as where clients ask for it
     jobs, vehicles = service.sizes
     crews = [firm.crew(firm.vehicle(f"V{number:03}")) for number in range(vehicles)]
     for number in range(jobs // 50):

@@ -149,6 +149,7 @@ def laid_out(folder, jobs, vehicles):
     upgrade(url)
     engine = make_engine(url)
     firm = make_firm(unit_of_work_opener(engine), stop=StopRule(first=True))
+    firm.crews_cost(0)  # so that beds beside the lawns take their part, as where clients ask for it
     crews = [firm.crew(firm.vehicle(f"V{number:03}")) for number in range(vehicles)]
     for number in range(max(2, jobs // 60)):
         firm.site(name=f"Site {number}", daily_capacity_kg=jobs * 150.0)
