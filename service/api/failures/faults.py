@@ -94,6 +94,11 @@ def from_record(fault: FieldFault, *, place: Place = Place.BODY) -> LocatedFault
     return LocatedFault(place=place, where=where, detail=fault.detail, code=fault.fault_code)
 
 
+def to_record(fault: LocatedFault) -> FieldFault:
+    """Return a fault of a row as its record would have found it."""
+    return FieldFault(pointer=fault.where, detail=fault.detail, code=fault.code)
+
+
 def pointer(path: tuple[str, ...]) -> str:
     """Return an RFC 6901 pointer: "" is the whole document."""
     return "".join("/" + part.replace("~", "~0").replace("/", "~1") for part in path)

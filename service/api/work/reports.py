@@ -15,13 +15,12 @@ from service.api.contract.examples import EXAMPLE_ID, EXAMPLE_TIME, OTHER_ID
 from service.api.contract.schemas import Answered, Described, Entries, ValueFields
 from service.api.exchange.door import Asked, Door
 from service.api.exchange.routes import Routes
-from service.api.failures.faults import located
+from service.api.failures.faults import located, to_record
 from service.api.failures.problems import problem_of
 from service.api.fields import Choice, Flag, Identifier, Integer, Moment, Number, Several, Text
 from service.api.fields.quantities import MeasureField, PointField
 from service.api.work.rows import RowProblem, Rows
 from service.core.callers.access import Act
-from service.core.errors import FieldFault
 from service.core.materials import ClippingsHandling, TreatmentHistory, Wetness
 from service.core.places import DestinationKind
 from service.core.reports import Report, ReportedPart, ReportKind
@@ -205,10 +204,7 @@ def _report(schema: Schema, sent: object, known: _Defaults) -> Report | Unreadab
     try:
         report: Report = schema.load(row)
     except ValidationError as error:
-        faults = tuple(
-            FieldFault(pointer=fault.where, detail=fault.detail, code=fault.code)
-            for fault in located(error.messages)
-        )
+        faults = tuple(map(to_record, located(error.messages)))
         usable = error.valid_data if isinstance(error.valid_data, dict) else {}
         return UnreadableReport(id=_id_of(sent), faults=faults, usable=usable)
     return report

@@ -23,7 +23,7 @@ from service.api.exchange.completing import Completing
 from service.api.exchange.documented import Example
 from service.api.exchange.door import Asked, Door
 from service.api.exchange.routes import Routes
-from service.api.failures.faults import located
+from service.api.failures.faults import located, to_record
 from service.api.failures.problems import problem_of
 from service.api.fields import (
     Choice,
@@ -43,7 +43,7 @@ from service.api.records.resource import Resource
 from service.api.work.jobs.job_links import JobLinks
 from service.api.work.rows import RowProblem, Rows
 from service.core.callers.access import Act
-from service.core.errors import FieldFault, RecordNotUsable
+from service.core.errors import RecordNotUsable
 from service.core.jobs import Job, JobState
 from service.core.materials import (
     ClippingsHandling,
@@ -303,12 +303,8 @@ def _row(
         values: Mapping[str, Any] = schema.load(sent)
     except ValidationError as error:
         usable = error.valid_data if isinstance(error.valid_data, dict) else {}
-        return RecordNotUsable(
-            [
-                FieldFault(pointer=fault.where, detail=fault.detail, code=fault.code)
-                for fault in completing.faults(asked, located(error.messages), usable)
-            ]
-        )
+        faults = completing.faults(asked, located(error.messages), usable)
+        return RecordNotUsable([*map(to_record, faults)])
     return values
 
 
