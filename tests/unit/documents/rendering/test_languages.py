@@ -47,6 +47,19 @@ def test_every_language_has_the_same_sentences_with_the_same_gaps(code: str):
     assert other == english
 
 
+@pytest.mark.parametrize("code", [code for code in LANGUAGES if "-" not in code])
+def test_no_sentence_of_one_file_is_hidden_by_another_file_of_the_language(code: str):
+    kept = [
+        key
+        for folder in FOLDERS
+        for key, _ in _flat(
+            tomllib.loads((FOLDER / "languages" / folder / f"{code}.toml").read_text("utf-8")), ""
+        )
+        if not key.startswith("language.")
+    ]
+    assert sorted({key for key in kept if kept.count(key) > 1}) == []
+
+
 VARIANTS = [code for code in LANGUAGES if "-" in code]
 # Words for which a reader overseas laughs, or waits for something else.
 NOT_OVERSEAS = (
