@@ -31,6 +31,11 @@ def pytest_configure(config):
         config.stash[COMPILING] = layout.compile_apart()
 
 
+def pytest_xdist_auto_num_workers():
+    """Return one worker more than there are processors: some always wait for what they started."""
+    return len(os.sched_getaffinity(0)) + 1
+
+
 def pytest_unconfigure(config):
     """End what is still compiled for a run that has ended: the next one goes on from there."""
     if COMPILING in config.stash:
