@@ -3,7 +3,6 @@
 import os
 import shutil
 import sys
-from contextvars import ContextVar
 from dataclasses import asdict
 from ipaddress import ip_address
 from uuid import uuid4
@@ -12,8 +11,7 @@ import hypothesis
 import pytest
 
 from service.planning.arrays import compiled
-from service.usecases.base import whose
-from tests import effort, layout
+from tests import effort, everybody, layout  # noqa: F401 - `everybody` for its effect
 from tests.servers import postgresql
 from tests.servers.sharing import made_once
 
@@ -89,8 +87,6 @@ def stay_at_home(event, arguments):
 
 
 sys.addaudithook(stay_at_home)
-# What a test does itself, also in threads, sees all firms; what it asks an app sees one: `worlds`.
-whose._WHOSE = ContextVar("whose", default=whose.EveryFirm.CALLERS)  # noqa: SLF001 - see above
 
 
 @pytest.fixture(scope="session")
