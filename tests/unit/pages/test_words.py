@@ -47,7 +47,7 @@ def test_a_number_that_can_be_read_in_two_ways_is_asked_back_and_a_small_fractio
     with pytest.raises(RecordNotUsable) as refused:
         form.done()
     (fault,) = refused.value.faults
-    assert "write 1200, or 1.2" in fault.detail
+    assert "write 1200 or 1.2" in fault.detail
 
 
 def test_every_faulty_field_is_named_at_once_and_an_empty_one_was_not_answered():
