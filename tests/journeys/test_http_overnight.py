@@ -50,6 +50,25 @@ def test_grass_is_aboard_until_it_is_out_on_days_on_which_nobody_works(crew, mon
     routing(crew, crew.world.clock.now().date().isoformat(), status=404)
 
 
+def test_what_would_change_of_a_lot_aboard_overnight_is_read_of_the_plan_that_routes_it(
+    crew, monday
+):
+    crew.world.clock.move(days=1)
+    tuesday = crew.world.clock.now().date().isoformat()
+    told = crew.client.get(f"/jobs/{monday}/what-would-change")
+    assert told.status_code == 200, told.text
+    assert told.json["day"] == tuesday
+    planned = {drop["load_id"] for drop in drops(routing(crew, tuesday))}
+    assert {load["load_id"] for load in told.json["loads"]} == planned != set()
+
+
+def test_what_every_place_says_of_a_lot_aboard_overnight_is_of_the_day_that_routes_it(crew, monday):
+    crew.world.clock.move(days=1)
+    told = crew.client.get(f"/jobs/{monday}/verdicts")
+    assert told.status_code == 200, told.text
+    assert told.json["day"] == crew.world.clock.now().date().isoformat()
+
+
 def test_a_day_that_was_planned_before_sees_what_stayed_aboard(crew, monday):
     crew.plan_to_mow(crew.lawn("Later"))
     assert monday not in lots(crew.read())  # by Monday's plan it will be gone

@@ -144,6 +144,15 @@ def read_day(
     )
 
 
+def routed_on(unit: UnitOfWork, depot: Depot, job: Job, *, now: datetime) -> date:
+    """Return the day whose plan routes a job's clippings: its own, or today if still aboard."""
+    day, today = day_of(depot, job.at), day_of(depot, now)
+    if day >= today:
+        return day
+    aboard = unit.jobs.aboard(depot.firm_id, depot.id, span_of(depot, today).start)
+    return today if any(one.id == job.id for one in aboard) else day
+
+
 def _vehicles_of(
     unit: UnitOfWork, depot: Depot, jobs: Sequence[Job], loads: Sequence[Load]
 ) -> dict[UUID, Vehicle]:

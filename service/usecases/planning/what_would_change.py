@@ -15,10 +15,10 @@ from service.core.callers.access import Caller
 from service.core.loads import Load
 from service.core.plans import DayPlan
 from service.planning.model.result import VehiclePlan
-from service.usecases.base.calendar import day_of
+from service.usecases.base.calendar import find_depot
 from service.usecases.day.loads import LoadStamp, loads_of
 from service.usecases.day.planned_day import PlannedDay
-from service.usecases.day.reading import read_day
+from service.usecases.day.reading import read_day, routed_on
 from service.usecases.planning.current_routing import ReadRouting
 from service.usecases.planning.dependencies import DayPlanning, PlanningPorts
 from service.usecases.telling.estimate_reasons import find_job
@@ -62,11 +62,9 @@ class TellWhatWouldChange(DayPlanning):
         """
         with self._open() as unit:
             job = find_job(unit, caller, job_id)
-            depot = unit.depots.get(caller.firm_id, job.depot_id)
-        if depot is None:
-            msg = "a job's depot is kept as long as the job"
-            raise RuntimeError(msg)
-        plan = self._read_routing(caller, job.depot_id, day_of(depot, job.at))
+            depot = find_depot(unit, caller.firm_id, job.depot_id)
+            day = routed_on(unit, depot, job, now=self._clock.now())
+        plan = self._read_routing(caller, job.depot_id, day)
         found = self._found(caller, plan, about=job_id) or _Found(loads={}, unplaced={})
         return {
             "job_id": str(job.id),

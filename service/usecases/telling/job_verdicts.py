@@ -14,7 +14,7 @@ from service.usecases.base.ports import OpenUnitOfWork
 from service.usecases.day.destinations import TurnedAway, ask_all, ready_destinations
 from service.usecases.day.freezes import with_freezes
 from service.usecases.day.planned_day import range_of
-from service.usecases.day.reading import read_day
+from service.usecases.day.reading import read_day, routed_on
 from service.usecases.telling.estimate_reasons import find_job, sources_of
 from service.usecases.telling.told.forms import plain
 from service.usecases.telling.told.verdicts import told_verdict
@@ -43,14 +43,14 @@ class TellVerdicts:
             job = find_job(unit, caller, job_id)
             lot_facts = read_lot_facts(unit, caller.firm_id, [job])
             depot = lot_facts.depots[job.depot_id]
-            day = day_of(depot, job.at)
+            day = routed_on(unit, depot, job, now=now)
             facts = read_day(unit, firm_id=caller.firm_id, depot_id=job.depot_id, day=day, now=now)
         lot = find_lot(
             job,
             treatments=lot_facts.treatments_for(job),
             mowings=lot_facts.mowings_for(job),
             rulebook=self._rulebook,
-            day=day,
+            day=day_of(depot, job.at),
             jurisdiction=depot.jurisdiction,
             at=facts.tips_from,
         )
