@@ -235,6 +235,44 @@ class TestWhatThePlanDoesWithIt:
         for word in (vehicle["registration"], drop["destination"], drop["at"][11:16]):
             assert word in said["sentence"]
 
+    @pytest.mark.parametrize(
+        ("seen", "status"),
+        [
+            ({"disease_seen": "true"}, "diseased"),
+            ({"weeds_in_seed": "true"}, "weedy"),
+            ({"treatment_history": "unknown"}, "unknown"),
+            ({"drought": "true"}, "clean"),
+        ],
+        ids=str,
+    )
+    def test_a_plan_for_clean_grass_is_no_answer_where_other_grass_is_seen(
+        self, crew, seen, status
+    ):
+        history = {} if "treatment_history" in seen else {"treatment_history": "none_recorded"}
+        crew.plan_to_mow(area_mowed={"value": 60, "unit": "m2"}, **history)
+        self.routing(crew)
+        assert crew.ask()["plan"]["tips"] != []
+        told = crew.ask(**seen)
+        plan = told["plan"]
+        assert (told["status"], plan["is_current"], plan["tips"]) == (status, False, [])
+        (said,) = plan["says"]
+        assert (said["code"], said["facts"]["status"]) == ("plan_not_for_this", status)
+
+    def test_what_became_known_since_the_plan_is_not_sent_where_the_plan_had_it_go(self, crew):
+        job = crew.plan_to_mow(area_mowed={"value": 60, "unit": "m2"})
+        self.routing(crew)
+        crew.change(f"/jobs/{job}", disease_seen=True)
+        assert crew.ask()["plan"]["tips"] == []
+
+    def test_the_clippings_age_from_the_hour_at_which_the_plan_has_them_cut(self, crew):
+        crew.plan_to_mow(
+            area_mowed={"value": 60, "unit": "m2"}, planned_at="2026-05-24T17:00:00+01:00"
+        )
+        self.routing(crew)
+        told = crew.ask()
+        assert told["plan"]["mown_at"] != "2026-05-24T17:00:00+01:00"
+        assert told["keeps_until"] == told["plan"]["tips"][0]["keeps_until"]
+
     def test_what_stays_on_the_lawn_stays_for_the_reason_the_plan_gives(self, crew):
         crew.treat("clopyralid")
         job = crew.plan_to_mow(treatment_history="known")

@@ -206,14 +206,15 @@ class _Cards:
     def _of_job(self, number: int, stop: Members) -> Card:
         job = self._needs.record_jobs.read(self._caller, UUID(stop["job_id"]))
         place = self._needs.library.properties.read(self._caller, job.property_id)
-        answer, reason, mixing = self._answer(number, stop, job)
+        answer, reason, asked = self._answer(number, stop, job)
         cautions = tuple(
             said_to(self._reader, warning)
             for warning in self._scope.warnings
             if warning["code"] == KEPT_OFF and warning["job_id"] == stop["job_id"]
         )
         look = self._scope.look
-        told = by_plan(look.plan, job.id, is_current=look.is_current)
+        told = asked["plan"] if asked else by_plan(look.plan, job.id, is_current=look.is_current)
+        mixing = spoils_to(self._reader, asked) if asked else ()
         return Card(
             told=stop,
             job=job,
@@ -226,20 +227,20 @@ class _Cards:
 
     def _answer(
         self, number: int, stop: Members, job: Job
-    ) -> tuple[str, str | None, tuple[str, ...]]:
-        """Return whether the crew may bag there, the one reason, and what it would spoil."""
+    ) -> tuple[str, str | None, Members | None]:
+        """Return whether the crew may bag there, the one reason, and all of it if it was asked."""
         lot = self._lots.get(str(job.id)) or {}
         if stop["leave_on_lawn"]:
             english = stop["leave_on_lawn"]
             said = (lot.get("needs_attention"), lot.get("advice"), {"sentence": english})
             told = next(one for one in said if one and one["sentence"] == english)
-            return LEAVE, said_to(self._reader, told), ()
+            return LEAVE, said_to(self._reader, told), None
         if job.lawn_id is None or job.state is not JobState.PLANNED or number >= ASKED_AHEAD:
-            return "collect_to_hold" if lot.get("outcome") == "hold" else "collect", None, ()
-        told = self._needs.pre_mow_check(
+            return "collect_to_hold" if lot.get("outcome") == "hold" else "collect", None, None
+        asked = self._needs.pre_mow_check(
             self._caller, job.lawn_id, depot_id=job.depot_id, said=Said()
         )
-        return str(told["answer"]), said_to(self._reader, told), spoils_to(self._reader, told)
+        return str(asked["answer"]), said_to(self._reader, asked), asked
 
     def _of_drop(self, stop: Members) -> Card:
         library, place_id = self._needs.library, UUID(stop["destination_id"])

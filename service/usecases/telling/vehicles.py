@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from datetime import datetime
+from functools import cached_property
 from math import ceil
 from uuid import UUID
 
 from service.core.crews import VehicleOutage
-from service.core.jobs import Job
+from service.core.jobs import Job, JobState
 from service.core.loads import OPEN_LOAD_STATES, Load, LoadState
 from service.core.places import Point
 from service.planning.model.result import PlanStop
@@ -155,8 +156,18 @@ class VehicleTeller:
         """Return when a load that is not tipped yet counts as sour."""
         if load.state not in OPEN_LOAD_STATES:
             return None
-        until = keeps_until(load, self._facts, rulebook=self._rulebook)
+        until = keeps_until(load, self._facts, rulebook=self._rulebook, mown_at=self._mown_at)
         return None if until is None else self._told(until)
+
+    @cached_property
+    def _mown_at(self) -> dict[UUID, datetime]:
+        """When the plan has this vehicle's lawns mown, by job; the first time of several."""
+        jobs, hours = self._facts.known_jobs, dict[UUID, datetime]()
+        for stop in self._stops:
+            piece = None if stop.job is None else self._made.built.pieces[stop.job]
+            if piece is not None and jobs[piece.job_id].state is JobState.PLANNED:
+                hours.setdefault(piece.job_id, self._facts.span.at_second(stop.arrive_s))
+        return hours
 
     def _told(self, at: datetime) -> datetime:
         """Return a moment as the depot's clock shows it, with its offset."""

@@ -57,7 +57,9 @@ _PLAN: Final = whole(
     description=(
         "What the newest plan does with this lot, as the day's routing tells it: `says` is "
         "`tipped_by_plan` for each of `tips`, `stays_by_plan` with its reason, "
-        "`no_place_by_plan`, `no_plan_yet` or `not_in_the_plan`. `aboard` lies in that body now; "
+        "`no_place_by_plan`, `no_plan_yet`, `not_in_the_plan`, or `plan_not_for_this` where the "
+        "grass that is asked about is not the grass it was made for: then `is_current` is false "
+        "and no tip is told. `aboard` lies in that body now; "
         "`tipped_before`: the plan tips it before it mows this lawn. `mixing` is what bagging on "
         "top of the rest makes of it, the worst status wins: `spoils_what_is_aboard`, "
         "`spoiled_by_what_is_aboard`, or `mixed_by_plan`; null if nothing is made worse."

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Mapping
 from datetime import datetime
 from uuid import UUID
 
@@ -95,14 +96,28 @@ def cuts_of(load: Load, facts: DayFacts) -> list[tuple[datetime, Wetness]]:
     ]
 
 
-def keeps_until(load: Load, facts: DayFacts, *, rulebook: Rulebook) -> datetime | None:
-    """Return the red clock of a load, None if its cuts are not of the day: it is sour after it."""
+def keeps_until(
+    load: Load, facts: DayFacts, *, rulebook: Rulebook, mown_at: Mapping[UUID, datetime]
+) -> datetime | None:
+    """Return the red clock of a load, None if its cuts are not of the day: it is sour after it.
+
+    Parameters
+    ----------
+    mown_at
+        When a plan has lawns mown, by job: their clippings age from then on.
+    """
     place = facts.depot.jurisdiction
+    jobs = facts.known_jobs
+    cuts = (
+        (mown_at.get(job.id, job.at), job.wetness)
+        for part in load.parts
+        if (job := jobs.get(part.job_id)) is not None
+    )
     return min(
         (
             cut_at
             + keeping_time(wetness, rulebook=rulebook, day=facts.span.day, jurisdiction=place).red
-            for cut_at, wetness in cuts_of(load, facts)
+            for cut_at, wetness in cuts
         ),
         default=None,
     )

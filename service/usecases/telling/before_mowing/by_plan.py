@@ -7,6 +7,7 @@ from datetime import datetime
 from typing import Any, Final
 from uuid import UUID
 
+from service.core.materials import LotStatus
 from service.core.plans import DayPlan
 from service.usecases.base.languages import told_sentence
 from service.usecases.telling.in_language import ENGLISH
@@ -50,6 +51,28 @@ def by_plan(plan: DayPlan | None, job_id: UUID | None, *, is_current: bool) -> d
         "tips": tips,
         "says": says,
     }
+
+
+def not_for_this(kept: Mapping[str, Any], status: LotStatus) -> dict[str, Any]:
+    """Return what a plan told of a job, where it was made for other grass than is asked about.
+
+    Where and when the other grass would be tipped is no answer, and so it is not told.
+    """
+    said = told("plan_not_for_this", status=status.value)
+    return {**kept, "is_current": False, "outcome": None, "tips": [], "says": [said]}
+
+
+def status_by_plan(plan: DayPlan | None, job_id: UUID | None) -> LotStatus | None:
+    """Return what a plan took a job's clippings for; None where it does not know of the job."""
+    routing: Any = {} if plan is None else plan.routing
+    lots = routing.get("lots", ())
+    return next((LotStatus(lot["status"]) for lot in lots if lot["job_id"] == str(job_id)), None)
+
+
+def mown_by_plan(plan: DayPlan | None, job_id: UUID | None) -> datetime | None:
+    """Return when a plan has a job's lawn mown; None where it does not know of the job."""
+    stop, _ = _stop_of({} if plan is None else plan.routing, job_id)
+    return None if stop is None else datetime.fromisoformat(stop["at"])
 
 
 def told(code: str, **facts: object) -> dict[str, Any]:

@@ -219,6 +219,15 @@ class LawnQuestion:
         )
 
 
+def differs(one: LawnAnswer, other: LawnAnswer) -> bool:
+    """Tell whether two answers are of other grass, or send a crew to do something else with it."""
+    return _sense(one) != _sense(other)
+
+
+def _sense(answer: LawnAnswer) -> tuple[object, ...]:
+    return answer.lot.statuses, answer.word, answer.advice.must
+
+
 def _told(history: TreatmentHistory) -> TreatmentHistory | None:
     return None if history is TreatmentHistory.UNKNOWN else history
 

@@ -24,9 +24,19 @@ from service.usecases.day.freezes import read_recalls
 from service.usecases.day.planned_day import range_of
 from service.usecases.day.reading import read_day
 from service.usecases.records.job_names import JOBS_OWN
-from service.usecases.telling.before_mowing.by_plan import by_plan
+from service.usecases.telling.before_mowing.by_plan import (
+    by_plan,
+    mown_by_plan,
+    not_for_this,
+    status_by_plan,
+)
 from service.usecases.telling.before_mowing.keep_off import kept_off
-from service.usecases.telling.before_mowing.lawn_question import LawnAnswer, LawnQuestion, Said
+from service.usecases.telling.before_mowing.lawn_question import (
+    LawnAnswer,
+    LawnQuestion,
+    Said,
+    differs,
+)
 from service.usecases.telling.before_mowing.mixing import aboard_now, mixing
 from service.usecases.telling.told.forms import plain
 from service.usecases.telling.told.verdicts import told_advice, told_verdict
@@ -82,6 +92,8 @@ class PreMowCheck:
             if planned is None and caller.scope is not None:
                 raise RecordMissing(record="lawn", id=lawn_id)
             job = planned or _unplanned(caller, lawn, depot, now)
+            # The clippings age from the hour at which the plan has them cut, as all it tells does.
+            at = at or mown_by_plan(facts.previous, None if planned is None else planned.id)
             if at is not None:
                 job = replace(job, planned_at=at)
             lot_facts = read_lot_facts(unit, caller.firm_id, [job])
@@ -91,12 +103,14 @@ class PreMowCheck:
         )
         given = question.completed(said)
         answered = question.answer(given)
+        as_planned = question.completed(Said())
+        is_other = given != as_planned and differs(question.answer(as_planned), answered)
         return {
             "lawn_id": str(lawn_id),
             "job_id": None if planned is None else str(planned.id),
             "day": day.isoformat(),
             **_told(answered),
-            "plan": _by_plan(answered, facts, planned, rulebook=self._rulebook),
+            "plan": _by_plan(answered, facts, planned, is_other=is_other, rulebook=self._rulebook),
             "keep_off": kept_off(lot_facts.treatments_for(job), job.at, span=facts.span),
             "undecided": question.undecided(given, answered),
             "willing": [
@@ -132,9 +146,17 @@ class PreMowCheck:
 
 
 def _by_plan(
-    answered: LawnAnswer, facts: DayFacts, planned: Job | None, *, rulebook: Rulebook
+    answered: LawnAnswer,
+    facts: DayFacts,
+    planned: Job | None,
+    *,
+    is_other: bool,
+    rulebook: Rulebook,
 ) -> dict[str, object]:
-    """Return what the newest plan does with the lot, and what in that body it would spoil."""
+    """Return what the newest plan does with the lot, and what in that body it would spoil.
+
+    ``is_other``: what the crew says makes other grass of it than the planned job is.
+    """
     job_id = None if planned is None else planned.id
     marked = facts.working_day
     told = by_plan(facts.previous, job_id, is_current=marked is not None and is_current(marked))
@@ -144,6 +166,9 @@ def _by_plan(
     aboard = aboard_now(facts, vehicle_id, job_id, rulebook=rulebook)
     vehicle = None if vehicle_id is None else facts.vehicles.get(vehicle_id)
     name = "" if vehicle is None else vehicle.registration
+    by_then = status_by_plan(facts.previous, job_id)
+    if by_then is not None and (is_other or by_then is not answered.lot.status):
+        told = not_for_this(told, answered.lot.status)
     mixed = mixing(answered.lot, aboard, facts, job_id, vehicle=name)
     return {**told, "aboard": aboard, "mixing": mixed}
 
