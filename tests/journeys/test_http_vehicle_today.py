@@ -56,6 +56,37 @@ def test_a_vehicle_is_told_its_next_stops_its_room_and_its_next_tip(device):
     )
 
 
+def test_the_room_of_a_vehicle_is_the_room_that_is_computed_for_the_same_figures(device):
+    device.kept(device.what("mown", "12:10", lawn_id=device.lawn("Front"), **CLEAN))
+    (vehicle,) = device.read()["routing"]["vehicles"]
+    aboard = vehicle["aboard_now"]
+    figures = {
+        "payload_kg": vehicle["payload_kg"],
+        "body_volume_m3": vehicle["body_volume_m3"],
+        "aboard_mass_kg": aboard["mass_high_kg"],
+        "aboard_volume_m3": aboard["volume_high_l"] / 1000,
+        "wetness": "rained_on",
+        "day": "2026-05-24",
+    }
+    by_plan, weighed, estimated = (
+        told(device)["room"],
+        *(
+            device.client.post("/computations/vehicle-room", json={**figures, "weighed": so}).json[
+                "result"
+            ]
+            for so in (True, False)
+        ),
+    )
+    assert by_plan["kg"] == pytest.approx(weighed["mass_kg"], abs=1)
+    assert by_plan["litres"] == pytest.approx(weighed["volume_litres"], abs=1)
+    assert by_plan["bags"] == weighed["bags"]
+    # Of the wettest grass (890 kg/m3, 1,500 lb/yd3) no litre more than the payload carries.
+    assert by_plan["litres"] * 0.889 <= by_plan["kg"] + 1
+    # The difference to what is computed of estimates is named.
+    assert weighed["kept_back_kg"] == 0
+    assert estimated["mass_kg"] + estimated["kept_back_kg"] == pytest.approx(weighed["mass_kg"])
+
+
 def test_what_did_not_change_is_not_sent_again_and_what_did_is_said(device):
     device.kept(device.what("mown", "12:10", lawn_id=device.lawn("Front"), **CLEAN))
     device.kept(device.what("tipped", "12:20", **device.site()))

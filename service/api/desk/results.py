@@ -255,6 +255,11 @@ VEHICLE_ROOM_RESULT: Final = all_of(
         "bags": MAYBE_COUNT,
         "bag_litres": AMOUNT,
         "binding": words(("payload", "body_volume")),
+        "kept_back_kg": {
+            **AMOUNT,
+            "description": "Taken off the payload while nothing was weighed. A day's plan and "
+            "`GET /vehicles/{id}/today` keep none back: they count lots at the high end.",
+        },
     }
 )
 

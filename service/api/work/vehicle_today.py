@@ -94,7 +94,9 @@ VEHICLE_TODAY: Final = whole(
                 "bag_litres": AMOUNT,
                 "bag_kg": AMOUNT,
             },
-            description="If all that is aboard, and all to come, is as wet as it may be.",
+            description="What may still be loaded if all that is aboard, and all to come, is as "
+            "wet as it may be: `POST /computations/vehicle-room` answers the same of `rained_on` "
+            "clippings, less its `kept_back_kg`.",
         ),
         "next_tip": {"anyOf": [_TIP, _NULL]},
         "stops": several(

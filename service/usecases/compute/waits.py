@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from service.agronomy.clippings.vehicle_load import Aboard, VehicleLimits, check_load, room_left
+from service.agronomy.clippings.vehicle_load import payload_kg as payload_of
 from service.agronomy.heat.kill import HeatStep, meets_requirement
 from service.agronomy.treatments.facts import LabelWait, TreatmentFact
 from service.agronomy.treatments.waits import verdict_for
@@ -154,6 +155,7 @@ def vehicle_room(
     )
     aboard = Aboard(mass_high_kg=aboard_mass_kg, volume_high_m3=aboard_volume_m3, weighed=weighed)
     check_load(limits, aboard)
+    whole_kg = payload_of(limits)
     room = room_left(
         limits,
         aboard,
@@ -168,6 +170,7 @@ def vehicle_room(
         "bags": room.bags,
         "bag_litres": bag_litres,
         "binding": room.binding,
+        "kept_back_kg": whole_kg * (1 - share.value),
     }
 
 

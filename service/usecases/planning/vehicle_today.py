@@ -8,6 +8,7 @@ from datetime import datetime
 from typing import Any, Final
 from uuid import UUID
 
+from service.agronomy.clippings.vehicle_load import Aboard, VehicleLimits, room_left
 from service.core.callers.access import Caller
 from service.core.crews import Crew, Vehicle
 from service.core.errors import RecordMissing
@@ -169,14 +170,22 @@ class TellVehicleToday:
         bag_l = self._rulebook.value_on("bag_litres", day).estimate.likely
         wet = self._rulebook.value_on(
             "bulk_density_kg_per_m3", day, packing=PACKING[Wetness.RAINED_ON]
+        ).estimate
+        room = room_left(
+            VehicleLimits(payload_kg=kg, body_volume_m3=litres / LITRES),
+            # What is aboard is taken off by now.
+            Aboard(mass_high_kg=0.0, volume_high_m3=0.0, weighed=False),
+            payload_share=1.0,
+            density_high_kg_per_m3=wet.high,
+            density_low_kg_per_m3=wet.low,
+            bag_litres=bag_l,
         )
-        bag_kg = bag_l / LITRES * wet.estimate.high
         return {
-            "kg": int(kg),
-            "litres": int(litres),
-            "bags": int(max(0.0, min(kg / bag_kg, litres / bag_l))),
+            "kg": int(room.mass_kg),
+            "litres": int(room.volume_litres),
+            "bags": room.bags or 0,
             "bag_litres": bag_l,
-            "bag_kg": round(bag_kg, 1),
+            "bag_kg": round(bag_l / LITRES * wet.high, 1),
         }
 
 
