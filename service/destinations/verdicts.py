@@ -148,11 +148,7 @@ class Lot:
         """Return the lot as it is at a moment: sour, if it has stood too long by then."""
         if at < self.keeps_until or LotStatus.SOUR in self.statuses:
             return self
-        until: dict[str, object] = {
-            "cut_at": self.cut_at.isoformat(),
-            "keeps_until": self.keeps_until.isoformat(),
-        }
-        sour = LotFinding(status=LotStatus.SOUR, code="stood_too_long", facts=until)
+        sour = stood_too_long(self.cut_at, self.keeps)
         return replace(self, findings=(*self.findings, sour))
 
     @property
@@ -166,6 +162,15 @@ class Lot:
     def status(self) -> LotStatus:
         """Return the worst status."""
         return worst_status(self.statuses)
+
+
+def stood_too_long(cut_at: datetime, keeps: KeepingTime) -> LotFinding:
+    """Return what is found of grass that has stood for longer than it keeps."""
+    facts: dict[str, object] = {
+        "cut_at": cut_at.isoformat(),
+        "keeps_until": (cut_at + keeps.red).isoformat(),
+    }
+    return LotFinding(status=LotStatus.SOUR, code="stood_too_long", facts=facts)
 
 
 class Destination(Protocol):

@@ -69,6 +69,44 @@ def test_what_every_place_says_of_a_lot_aboard_overnight_is_of_the_day_that_rout
     assert told.json["day"] == crew.world.clock.now().date().isoformat()
 
 
+def test_grass_that_stood_too_long_is_sour_wherever_it_is_asked_about(crew, monday):
+    assert crew.client.get(f"/jobs/{monday}").json["status"] == "clean"
+    crew.world.clock.move(days=1)
+    tuesday = crew.world.clock.now().date().isoformat()
+    asked = [crew.client.get(f"/jobs/{monday}{part}").json for part in ("", "/verdicts", "/why")]
+    asked += crew.client.get("/jobs").json["items"]
+    assert [told["status"] for told in asked] == ["sour"] * 4
+    assert [one["code"] for one in asked[0]["findings"]] == ["stood_too_long"]
+    (drop,) = drops(routing(crew, tuesday))
+    crew.world.clock.move(minutes=5)
+    crew.patch(f"/loads/{drop['load_id']}", {"state": "delivered"})
+    crew.patch(f"/jobs/{monday}", {"disease_seen": True})
+    crew.patch(f"/jobs/{monday}", {"disease_seen": False})
+    assert crew.client.get(f"/loads/{drop['load_id']}").json["status"] == "sour"
+    assert crew.client.get(f"/jobs/{monday}").json["status"] == "sour"
+
+
+def test_a_load_that_turned_sour_on_its_way_is_sour_at_the_gate(crew, monday):
+    (drop,) = drops(routing(crew, MONDAY))
+    crew.patch(f"/loads/{drop['load_id']}", {"state": "under_way"})
+    assert crew.client.get(f"/loads/{drop['load_id']}").json["status"] == "clean"
+    crew.world.clock.move(days=1)
+    why = {"Change-Reason": "It lies there.", "If-Match": "*"}
+    address = f"/loads/{drop['load_id']}"
+    answer = crew.client.patch(address, json={"state": "delivered"}, headers=why)
+    assert answer.status_code == 200, answer.text
+    assert crew.client.get(f"/loads/{drop['load_id']}").json["status"] == "sour"
+    assert crew.client.get(f"/jobs/{monday}").json["status"] == "sour"
+
+
+def test_fresh_grass_that_was_tipped_does_not_turn_sour_on_record(crew, monday):
+    (drop,) = drops(routing(crew, MONDAY))
+    crew.patch(f"/loads/{drop['load_id']}", {"state": "delivered"})
+    crew.world.clock.move(days=3)
+    asked = [crew.client.get(f"/jobs/{monday}{part}").json for part in ("", "/verdicts", "/why")]
+    assert [told["status"] for told in asked] == ["clean"] * 3
+
+
 def test_a_day_that_was_planned_before_sees_what_stayed_aboard(crew, monday):
     crew.plan_to_mow(crew.lawn("Later"))
     assert monday not in lots(crew.read())  # by Monday's plan it will be gone

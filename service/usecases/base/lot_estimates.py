@@ -2,21 +2,27 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import replace
+from datetime import datetime
 from hashlib import sha256
 from uuid import UUID
 
 from service.agronomy.learning.weigh_tickets import Ticket
-from service.core.jobs import Job
-from service.core.materials import GrassKind, LotStatus
+from service.core.jobs import Job, JobState
+from service.core.mass_book import NOTHING, VEHICLE
+from service.core.materials import ClippingsHandling, GrassKind, LotStatus, worst_status
 from service.core.places import Depot, Lawn, Property
 from service.destinations.estimating import estimate_lot
+from service.destinations.freshness import keeping_time
 from service.destinations.learning import learned_estimate, ticket_group, ticket_lawn
 from service.destinations.lots import find_lot
+from service.destinations.verdicts import stood_too_long
 from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import day_of
 from service.usecases.base.lot_facts import LotFacts
+from service.usecases.base.ports import UnitOfWork
 
 LOT_CODE_LETTERS = "23456789BCDFGHJKLMNPQRSTVWXZ"  # no vowels, nothing read two ways
 LOT_CODE_LENGTH = 7
@@ -59,6 +65,55 @@ def work_out(job: Job, facts: LotFacts, tickets: Sequence[Ticket], *, rulebook: 
     )
     findings = tuple(finding for finding in lot.findings if finding.status is not LotStatus.CLEAN)
     return replace(estimated, status=lot.status, findings=findings)
+
+
+def as_it_stood(job: Job, depot: Depot, at: datetime, *, rulebook: Rulebook) -> Job:
+    """Return a job with what had become of its bagged clippings by a moment: sour, or as cut."""
+    is_bagged = job.state is JobState.MOWN and job.clippings is ClippingsHandling.COLLECTED
+    if not is_bagged:
+        return job
+    day = day_of(depot, job.at)
+    keeps = keeping_time(job.wetness, rulebook=rulebook, day=day, jurisdiction=depot.jurisdiction)
+    if at < job.at + keeps.red:
+        return job
+    return replace(
+        job,
+        status=worst_status([job.status, LotStatus.SOUR]),
+        findings=(*job.findings, stood_too_long(job.at, keeps)),
+    )
+
+
+def as_they_stand(
+    unit: UnitOfWork, firm_id: UUID, jobs: Sequence[Job], *, now: datetime, rulebook: Rulebook
+) -> list[Job]:
+    """Return jobs as their clippings are now, or were when the last of them left the body."""
+    depots = unit.depots.get_many(firm_id, sorted({job.depot_id for job in jobs}))
+    left = stood_until(unit, firm_id, jobs, now=now)
+    return [as_it_stood(job, depots[job.depot_id], left[job.id], rulebook=rulebook) for job in jobs]
+
+
+def stood_until(
+    unit: UnitOfWork, firm_id: UUID, jobs: Sequence[Job], *, now: datetime
+) -> dict[UUID, datetime]:
+    """Return until when clippings stood in a body: now, or when the last was tipped; by job.
+
+    What was never in a body stood nowhere: of it that is the cut.
+    """
+    aboard: dict[UUID, float] = defaultdict(float)
+    out: dict[UUID, dict[datetime, float]] = defaultdict(lambda: defaultdict(float))
+    for entry in unit.mass_movements.of_lots(firm_id, sorted({job.id for job in jobs})):
+        if entry.to_kind == VEHICLE:
+            aboard[entry.lot_id] += entry.share
+        if entry.from_kind == VEHICLE:
+            aboard[entry.lot_id] -= entry.share
+            if entry.to_kind != VEHICLE:
+                out[entry.lot_id][entry.happened_at] += entry.share
+    return {
+        job.id: now
+        if aboard[job.id] > NOTHING
+        else max((at for at, share in out[job.id].items() if share > NOTHING), default=job.at)
+        for job in jobs
+    }
 
 
 def lot_code_of(job_id: UUID) -> str:

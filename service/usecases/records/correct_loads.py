@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
+from datetime import datetime
 from math import isclose
 from uuid import UUID
 
@@ -18,7 +19,10 @@ from service.core.materials import worst_status
 from service.core.records import Identifiers
 from service.destinations.lots import amounts_of
 from service.destinations.ready import charged_cents
+from service.rules.lookup import Rulebook
+from service.usecases.base.calendar import find_depot
 from service.usecases.base.destination_kinds import KINDS, is_hold
+from service.usecases.base.lot_estimates import as_it_stood
 from service.usecases.base.ports import UnitOfWork
 from service.usecases.base.staleness import touch_days_from
 from service.usecases.day.composition import summed
@@ -35,6 +39,8 @@ def follow_jobs(
     stamp: Stamp,
     identifiers: Identifiers,
     renew_note: RenewNote | None,
+    *,
+    rulebook: Rulebook,
 ) -> None:
     """Let loads, days, the mass book and notes be what amended jobs make of them.
 
@@ -60,6 +66,8 @@ def follow_jobs(
     changed = []
     for load in loads:
         after = _corrected(unit, load, jobs, amended)
+        if after.status is not load.status:
+            after = as_tipped(unit, after, now=stamp.now, rulebook=rulebook)
         if after != load:
             changed.append((load, _next_version(after, stamp)))
     if changed:
@@ -139,6 +147,19 @@ def _corrected(
             getattr(place, "fee", None), mass_kg=mass_kg.likely, volume_m3=volume_m3.likely
         ),
     )
+
+
+def as_tipped(unit: UnitOfWork, load: Load, *, now: datetime, rulebook: Rulebook) -> Load:
+    """Return a load that set off or ended, sour if any of its lots had stood too long by then."""
+    if load.state is LoadState.PLANNED:
+        return load
+    # What was shovelled up from a bay has the clock of its heap.
+    ids = [part.job_id for part in load.parts if part.hold_entry_id is None]
+    jobs = unit.jobs.get_many(load.firm_id, ids)
+    depot = find_depot(unit, load.firm_id, load.depot_id)
+    at = load.done_at or now
+    found = [as_it_stood(job, depot, at, rulebook=rulebook).status for job in jobs.values()]
+    return replace(load, status=worst_status([load.status, *found]))
 
 
 def _follow_heap(unit: UnitOfWork, load: Load, stamp: Stamp) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from contextlib import nullcontext
 from dataclasses import dataclass, replace
 from datetime import timedelta
 from typing import Any, Final
@@ -21,9 +22,9 @@ from service.core.records import NOBODY, Clock, Identifiers
 from service.rules.lookup import Rulebook
 from service.usecases.base.batch_cache import Remembered
 from service.usecases.base.calendar import day_of
-from service.usecases.base.lot_estimates import lot_code_of, work_out
+from service.usecases.base.lot_estimates import as_they_stand, lot_code_of, work_out
 from service.usecases.base.lot_facts import LotFacts, read_lot_facts
-from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
+from service.usecases.base.ports import OpenUnitOfWork, Page, UnitOfWork
 from service.usecases.base.staleness import touch_day
 from service.usecases.base.weigh_tickets import Tickets, read_tickets
 from service.usecases.mass_book.keeping import Stamp, book_fresh
@@ -148,8 +149,10 @@ class RecordJobs(KeepRecords[Job]):
             self._write(unit, taken.completed, replace(stamp, reason=COMPLETED))
             # Ids of entries are nobody's business: a retry finds its jobs kept, and adds none.
             book_fresh(unit, taken.fresh, facts.depots, stamp, self._identifiers)
+            now_kept = [visits.now(each.job) for each in answers if each.job]
+            told = {job.id: job for job in self._as_they_stand(unit, caller, now_kept)}
             unit.commit()
-        return [replace(each, job=each.job and visits.now(each.job)) for each in answers]
+        return [replace(each, job=each.job and told[visits.now(each.job).id]) for each in answers]
 
     def _bare_jobs(
         self,
@@ -223,8 +226,33 @@ class RecordJobs(KeepRecords[Job]):
             # The days first, as planning does: two orders would lock each other out.
             self._touch_all(unit, (job for pair in pairs for job in pair), facts)
             self._write(unit, pairs, Stamp(now=now, key_id=caller.key_id, reason=reason))
+            told = self._as_they_stand(unit, caller, [new for _, new in pairs])
             unit.commit()
-        return [new for _, new in pairs]
+        return told
+
+    def read(self, caller: Caller, record_id: UUID) -> Job:
+        """Return the job with its status of now. Raises RecordMissing."""
+        job = super().read(caller, record_id)
+        with self._open_reading() as unit:
+            return self._as_they_stand(unit, caller, [job])[0]
+
+    def page(
+        self,
+        caller: Caller,
+        *,
+        filters: Mapping[str, object],
+        after: UUID | None = None,
+        limit: int = 50,
+        seen_by: UnitOfWork | None = None,
+    ) -> Page[Job]:
+        """Return a page of jobs with their statuses of now. Raises NotAllowed."""
+        with self._open_reading() if seen_by is None else nullcontext(seen_by) as unit:
+            page = super().page(caller, filters=filters, after=after, limit=limit, seen_by=unit)
+            return replace(page, records=tuple(self._as_they_stand(unit, caller, page.records)))
+
+    def _as_they_stand(self, unit: UnitOfWork, caller: Caller, jobs: Sequence[Job]) -> list[Job]:
+        now = self._clock.now()
+        return as_they_stand(unit, caller.firm_id, jobs, now=now, rulebook=self._rulebook)
 
     def _find(self, unit: UnitOfWork, caller: Caller, record_id: UUID) -> Job:
         """Return the job that is kept, or was reported, under an id. Raises RecordMissing.
@@ -244,7 +272,9 @@ class RecordJobs(KeepRecords[Job]):
         for old, new in pairs:
             unit.jobs.replace(new, expected_version=old.version)
             unit.amendments.add(amendment_of("jobs", old, new, stamp, self._identifiers))
-        follow_jobs(unit, pairs, stamp, self._identifiers, self._renew_note)
+        follow_jobs(
+            unit, pairs, stamp, self._identifiers, self._renew_note, rulebook=self._rulebook
+        )
 
     def _bare_job(
         self, remembered: Remembered, caller: Caller, values: Mapping[str, Any], *, own_id: UUID

@@ -33,6 +33,7 @@ from service.usecases.day.held.entries import hold_entry_of
 from service.usecases.day.reading import read_day
 from service.usecases.mass_book.keeping import Stamp, book_load
 from service.usecases.mass_book.movements import is_bagged
+from service.usecases.records.correct_loads import as_tipped
 from service.usecases.records.job_names import JOBS_OWN, others_faults
 from service.usecases.records.load_weights import weight_faults
 from service.usecases.records.update_load import DEVICE_CLOCK_TOLERANCE
@@ -111,7 +112,7 @@ class RecordTip:
             jobs = self._usable_jobs(unit, caller, tip, now)
             depot = unit.depots.get_many(caller.firm_id, [jobs[0].depot_id])[jobs[0].depot_id]
             load = self._load(unit, tip, jobs, depot)
-            load = replace(load, id=load_id)
+            load = as_tipped(unit, replace(load, id=load_id), now=now, rulebook=self._rulebook)
             faults = weight_faults(unit, None, load)
             if faults:
                 raise RecordNotUsable(faults)

@@ -85,7 +85,9 @@ class RefreshLots:
         stamp = Stamp(now=self._clock.now(), reason=f"treatment {treatment.id} on record")
         before = {job.id: job for job in jobs}
         pairs = [(before[job.id], job) for job in changed]
-        follow_jobs(unit, pairs, stamp, self._identifiers, self._renew_note)
+        follow_jobs(
+            unit, pairs, stamp, self._identifiers, self._renew_note, rulebook=self._rulebook
+        )
 
 
 def _lawns_of(unit: UnitOfWork, treatment: Treatment) -> set[UUID]:

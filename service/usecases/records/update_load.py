@@ -29,7 +29,7 @@ from service.usecases.base.staleness import touch_days_from
 from service.usecases.day.body_contents import read_body
 from service.usecases.day.locks import ended, locks_on
 from service.usecases.mass_book.keeping import Stamp, book_load
-from service.usecases.records.correct_loads import RenewNote
+from service.usecases.records.correct_loads import RenewNote, as_tipped
 from service.usecases.records.held.queue_states import (
     STAYED_STATES,
     StateNotReachable,
@@ -135,7 +135,7 @@ class UpdateLoad:
                     raise StateNotReachable(state=old.state.value, wanted=new.state.value)
                 _refuse_uncut(unit, new)
                 _refuse_undoing(unit, new)
-                new = self._ended(new, now)
+                new = as_tipped(unit, self._ended(new, now), now=now, rulebook=self._rulebook)
                 if old.state not in STAYED_STATES:
                     new = self._judged(unit, new, now, insists=reason is not None)
             faults = [

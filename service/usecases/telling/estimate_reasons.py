@@ -18,6 +18,7 @@ from service.destinations.verdicts import Wait
 from service.rules.lookup import Rulebook
 from service.rules.rows import RuleValue
 from service.usecases.base.calendar import day_of
+from service.usecases.base.lot_estimates import stood_until
 from service.usecases.base.lot_facts import read_lot_facts
 from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
 from service.usecases.compute.looked_up import told_estimate, told_factor, told_rule, told_source
@@ -56,6 +57,7 @@ class TellWhy:
             job = find_job(unit, caller, job_id)
             facts = read_lot_facts(unit, caller.firm_id, [job])
             tickets = _tickets(unit, job)
+            at = stood_until(unit, caller.firm_id, [job], now=self._clock.now())[job.id]
         depot = facts.depots[job.depot_id]
         day = day_of(depot, job.at)
         lot = find_lot(
@@ -65,7 +67,7 @@ class TellWhy:
             rulebook=self._rulebook,
             day=day,
             jurisdiction=depot.jurisdiction,
-            at=self._clock.now(),
+            at=at,
         )
         estimate = job.estimate
         factors = [] if estimate is None else self._factors(estimate, day, depot.jurisdiction)

@@ -5,10 +5,12 @@ from __future__ import annotations
 from uuid import UUID
 
 from service.core.callers.access import Caller
+from service.core.jobs import JobState
 from service.core.records import Clock
 from service.destinations.lots import find_lot
 from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import day_of
+from service.usecases.base.lot_estimates import stood_until
 from service.usecases.base.lot_facts import read_lot_facts
 from service.usecases.base.ports import OpenUnitOfWork
 from service.usecases.day.destinations import TurnedAway, ask_all, ready_destinations
@@ -44,6 +46,7 @@ class TellVerdicts:
             lot_facts = read_lot_facts(unit, caller.firm_id, [job])
             depot = lot_facts.depots[job.depot_id]
             day = routed_on(unit, depot, job, now=now)
+            stood = stood_until(unit, caller.firm_id, [job], now=now)[job.id]
             facts = read_day(unit, firm_id=caller.firm_id, depot_id=job.depot_id, day=day, now=now)
         lot = find_lot(
             job,
@@ -52,7 +55,8 @@ class TellVerdicts:
             rulebook=self._rulebook,
             day=day_of(depot, job.at),
             jurisdiction=depot.jurisdiction,
-            at=facts.tips_from,
+            # What was tipped is asked about as it was then; the rest as it can be tipped.
+            at=stood if job.state is JobState.MOWN and stood < now else facts.tips_from,
         )
         ready = ready_destinations(facts, rulebook=self._rulebook)
         asked = ask_all({job.id: lot}, ready, turned_away=TurnedAway.on(facts))

@@ -129,7 +129,14 @@ class JobFacts(Answered):
     )
     lot_code = Text(longest=20, metadata={"description": "The public name of its clippings."})
     estimate = fields.Nested(LotEstimateAnswer, allow_none=True)
-    status = Choice(LotStatus)
+    status = Choice(
+        LotStatus,
+        metadata={
+            "description": "As it is now: `sour`, by the finding `stood_too_long`, where it has "
+            "stood too long in a vehicle's body; once tipped as it was then. The filter `status` "
+            "goes by what was found at the cut."
+        },
+    )
     findings = Several(fields.Nested(LotFindingAnswer), most=1000)
     reported_as_id = Identifier(
         allow_none=True,
