@@ -314,7 +314,7 @@ def build_use_cases(
         tell_why=TellWhy(open_unit_of_work=reading, clock=clock, rulebook=rulebook),
         update_hold=UpdateHold(**changing, rulebook=rulebook),
         tell_stops=TellStops(open_reading=reading, clock=clock),
-        keep_recalls=KeepRecalls(**changing, trace_lots=trace_lots),
+        keep_recalls=KeepRecalls(**changing, trace_lots=trace_lots, renew_note=renew_note),
         trace_lots=trace_lots,
         tell_plan_changes=TellPlanChanges(open_reading=reading),
         record_tip=record_tip,

@@ -15,7 +15,19 @@ _LITTLE_FINGER_MM = (10.0, 16.0)
 
 
 def answers(facts: NoteFacts) -> tuple[Answer, ...]:
-    """Return the answers in the order the questions are asked."""
+    """Return the answers in the order the questions are asked; of a recall it comes first."""
+    if facts.called_back:
+        asked = (
+            Answer(question="food", lines=(_food(facts),)),
+            Answer(question="animals", lines=tuple(_animals(facts.bed.animals))),
+        )
+        return (
+            Answer(question="call", lines=tuple(called_back_steps(facts))),
+            Answer(question="what", lines=(line(f"what.{facts.material}"),)),
+            Answer(question="how_much", lines=tuple(_how_much(facts))),
+            # The others say what it is good for once it is spread.
+            *(answer for answer in asked if answer.tone is Tone.STOP),
+        )
     return (
         Answer(question="what", lines=(line(f"what.{facts.material}"),)),
         Answer(question="how_much", lines=tuple(_how_much(facts))),
@@ -29,6 +41,13 @@ def answers(facts: NoteFacts) -> tuple[Answer, ...]:
             lines=(line("call.phone", phone=facts.sender.phone), line("call.refuse")),
         ),
     )
+
+
+def called_back_steps(facts: NoteFacts) -> Iterable[Line]:
+    """Yield what to do with a load that is called back."""
+    yield line("called_back.do_not_spread", tone=Tone.STOP)
+    yield line("called_back.leave")
+    yield line("damage.call", phone=facts.sender.phone, lots=Listed(names=lot_codes(facts.origins)))
 
 
 def lots_with(facts: NoteFacts, treatment: Treatment) -> tuple[str, ...]:

@@ -9,7 +9,7 @@ from service.documents.composition.advice import (
     sour_steps,
     spread_steps,
 )
-from service.documents.composition.answers import answers
+from service.documents.composition.answers import answers, called_back_steps
 from service.documents.composition.content import (
     Line,
     NoteContent,
@@ -40,17 +40,25 @@ def compose(facts: NoteFacts) -> NoteContent:
         facts=facts,
         answers=answers(facts),
         origins=_loudest_first(_origin_lines(origin) for origin in facts.origins),
-        sections=(
-            Section(heading="spread", lines=tuple(spread_steps(facts)), in_order=True),
-            Section(heading="keep_off", lines=tuple(keep_off(facts))),
-            Section(heading="cautions", lines=tuple(cautions(facts))),
-            Section(heading="sour", lines=tuple(sour_steps(facts)), in_order=True),
-            Section(heading="damage", lines=tuple(damage_steps(facts)), in_order=True),
-        ),
+        sections=_sections(facts),
         changes=tuple(_changes(facts)),
         standing=tuple(_standing(facts)),
         drawing=draw(facts.guidance),
         choices=tuple(Acknowledged),
+    )
+
+
+def _sections(facts: NoteFacts) -> tuple[Section, ...]:
+    careful = Section(heading="cautions", lines=tuple(cautions(facts)))
+    if facts.called_back:
+        steps = tuple(called_back_steps(facts))
+        return (Section(heading="called_back", lines=steps, in_order=True), careful)
+    return (
+        Section(heading="spread", lines=tuple(spread_steps(facts)), in_order=True),
+        Section(heading="keep_off", lines=tuple(keep_off(facts))),
+        careful,
+        Section(heading="sour", lines=tuple(sour_steps(facts)), in_order=True),
+        Section(heading="damage", lines=tuple(damage_steps(facts)), in_order=True),
     )
 
 

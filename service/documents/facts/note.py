@@ -258,6 +258,8 @@ class NoteFacts:
         The version before; given exactly from version 2 on.
     practice
         Customary numbers of the sour-heap and plant-damage steps.
+    called_back
+        Whether what lies there is called back: then nobody is told how to spread it.
     """
 
     number: str
@@ -278,6 +280,7 @@ class NoteFacts:
     legal_basis_until: date | None = None
     replaces: Replaced | None = None
     practice: CustomaryPractice = CUSTOMARY
+    called_back: bool = False
 
     def __post_init__(self) -> None:
         """Refuse a note without number, zone or origin, or with a gap in its versions."""

@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 from datetime import datetime
 from uuid import UUID
 
 from service.core.jobs import Job
+from service.core.loads import Load
+from service.core.plans import Ground
+from service.destinations.beds.cautions import REFUSAL as GRAZING_REFUSAL
 from service.destinations.lots import find_lot
+from service.destinations.ready import ReadyDestination
 from service.destinations.verdicts import Lot
 from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import day_of
@@ -15,7 +20,7 @@ from service.usecases.day.destinations import Asked, TurnedAway, ask_all, ready_
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.freezes import with_freezes
 from service.usecases.day.held.clocks import heap_of
-from service.usecases.day.overrides import with_overrides
+from service.usecases.day.overrides import said_of, with_overrides
 from service.usecases.day.told_routing import ToldDay
 
 
@@ -87,3 +92,30 @@ def lot_of(job: Job, facts: DayFacts, *, rulebook: Rulebook, at: datetime | None
         jurisdiction=facts.depot.jurisdiction,
         at=at or facts.tips_from,
     )
+
+
+def reasons_now(
+    load: Load,
+    jobs: Mapping[UUID, Job],
+    facts: DayFacts,
+    ready: ReadyDestination | None,
+    *,
+    rulebook: Rulebook,
+) -> list[str]:
+    """Return why a load that was tipped would not go there by the records of now."""
+    if ready is None:
+        return []
+    return [
+        verdict.sentence
+        for part in load.parts
+        if (job := jobs.get(part.job_id)) is not None and job.estimate is not None
+        for verdict in [
+            said_of(
+                load,
+                lot_of(job, facts, rulebook=rulebook, at=load.done_at or facts.now),
+                ready.destination,
+            )
+        ]
+        # The rest is the day of the place; but animals are called about whenever they are known of.
+        if verdict.ground in {Ground.LOT, Ground.PAIR} or verdict.code == GRAZING_REFUSAL
+    ]

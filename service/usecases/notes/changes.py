@@ -19,6 +19,7 @@ from service.documents import (
 def changes_between(old: NoteFacts, new: NoteFacts) -> tuple[Change, ...]:
     """Return what a reader must know has changed, field by field."""
     pairs: list[tuple[str, Value, Value]] = [
+        ("called_back", _called_back(old), _called_back(new)),
         ("estimate_kg", _mass(old), _mass(new)),
         ("weighed", _weighed(old), _weighed(new)),
         ("volume_litres", old.amount.volume_litres, new.amount.volume_litres),
@@ -36,6 +37,10 @@ def changes_between(old: NoteFacts, new: NoteFacts) -> tuple[Change, ...]:
         for field, before, after in pairs
         if before != after
     )
+
+
+def _called_back(facts: NoteFacts) -> Named | str:
+    return Named(key="heading.called_back") if facts.called_back else "-"
 
 
 def _mass(facts: NoteFacts) -> Estimate | str:

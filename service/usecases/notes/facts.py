@@ -154,6 +154,7 @@ def facts_of(
         ),
         sources=guidance.sources,
         replaces=replaces,
+        called_back=parties.called_back,
     )
 
 

@@ -54,7 +54,10 @@ class AlreadyAcknowledged(Refusal):
     """The note was answered before."""
 
     code = "already_acknowledged"
-    sentence = "This note was answered at {at}; ask the firm to correct it."
+    sentence = (
+        "This note was answered at {at}: {kept}. That stands, and nothing of what was sent now is "
+        "kept. To correct it or to add to it, call {firm}: {phone}."
+    )
 
 
 class IssueNote:
@@ -135,6 +138,7 @@ class IssueNote:
         remark: str | None = None,
         accepted_share: float | None = None,
         accepted_mass_kg: float | None = None,
+        seen_version: int | None = None,
     ) -> DeliveryNote:
         """Keep what the holder of the signed link answered, once.
 
@@ -148,10 +152,12 @@ class IssueNote:
             Of the load, 0 to 1, both excluded; where a part was accepted.
         accepted_mass_kg
             The same as a mass [kg], in place of a share.
+        seen_version
+            The version of the note that was read, if it is said.
 
         Raises
         ------
-        RecordMissing, NoteLinkEnded, AlreadyAcknowledged, NoteSuperseded, RecordNotUsable
+        RecordMissing, NoteLinkEnded, RecordNotUsable, AlreadyAcknowledged, NoteSuperseded
         """
         now = self._clock.now()
         with working_for(EveryFirm.CALLERS), self._open() as unit:
@@ -161,30 +167,28 @@ class IssueNote:
         with working_for(found.firm_id), self._open() as unit:
             note = unit.delivery_notes.get(found.firm_id, note_id) or found
             refuse_ended(note, now)
+            accepted_share = _meant_share(note, accepted_share, accepted_mass_kg, seen_version)
+            said = Acknowledgement(
+                receipt=receipt,
+                name=name,
+                reason=reason,
+                accepted=accepted,
+                remark=remark,
+                accepted_share=accepted_share,
+                received_at=now,
+            )
             if note.acknowledgement is not None:
-                if _same_answer(note.acknowledgement, receipt, name):
+                if _says_nothing_else(note.acknowledgement, said):
                     return note
-                load = unit.loads.get(note.firm_id, note.load_id)
-                depot = None if load is None else unit.depots.get(load.firm_id, load.depot_id)
-                raise AlreadyAcknowledged(at=depot_clock(depot, note.acknowledgement.received_at))
+                raise _answered(unit, note, note.acknowledgement)
             newest = newest_version(unit, note)
             if newest.id != note.id:
                 raise NoteSuperseded(newest=newest.note_version)
-            if accepted_mass_kg is not None:
-                accepted_share = share_of_load(content_of(note), accepted_mass_kg, accepted_share)
             answered = replace(
                 note,
                 version=note.version + 1,
                 updated_at=now,
-                acknowledgement=Acknowledgement(
-                    receipt=receipt,
-                    name=name,
-                    reason=reason,
-                    accepted=accepted,
-                    remark=remark,
-                    accepted_share=accepted_share,
-                    received_at=now,
-                ),
+                acknowledgement=said,
             )
             unit.delivery_notes.replace(answered, expected_version=note.version)
             if receipt in {Receipt.REFUSED, Receipt.PART}:
@@ -281,5 +285,45 @@ def share_of_load(content: NoteContent, mass_kg: float, said_share: float | None
     )
 
 
-def _same_answer(kept: Acknowledgement, receipt: Receipt, name: str | None) -> bool:
-    return kept.receipt is receipt and kept.name == name
+def _meant_share(
+    note: DeliveryNote, share: float | None, mass_kg: float | None, seen_version: int | None
+) -> float | None:
+    """Return the share that was accepted. Raises RecordNotUsable with all that is wrong."""
+    faults = []
+    if seen_version not in {None, note.note_version}:
+        detail = f"This link is of version {note.note_version}: read it, and answer what it says."
+        faults.append(FieldFault(pointer="/version", detail=detail, code="other_version"))
+    if mass_kg is not None:
+        try:
+            share = share_of_load(content_of(note), mass_kg, share)
+        except RecordNotUsable as refusal:
+            faults += refusal.faults
+    if faults:
+        raise RecordNotUsable(faults)
+    return share
+
+
+def _says_nothing_else(kept: Acknowledgement, said: Acknowledgement) -> bool:
+    """Return whether an answer that is sent again holds nothing that is not kept."""
+    pairs = [
+        (getattr(kept, name), getattr(said, name))
+        for name in ("name", "reason", "accepted", "remark", "accepted_share")
+    ]
+    return kept.receipt is said.receipt and all(new is None or new == old for old, new in pairs)
+
+
+def _answered(unit: UnitOfWork, note: DeliveryNote, kept: Acknowledgement) -> AlreadyAcknowledged:
+    """Return the refusal of another answer: what is kept, and whom to call."""
+    load = unit.loads.get(note.firm_id, note.load_id)
+    depot = None if load is None else unit.depots.get(load.firm_id, load.depot_id)
+    firm = unit.firms.get(note.firm_id)
+    words = [kept.receipt.value.replace("_", " ")]
+    words += [f"{kept.accepted_share:.0%} of it"] if kept.accepted_share is not None else []
+    words += [said for said in (kept.accepted, kept.reason, kept.remark) if said]
+    words += [f"signed by {kept.name}"] if kept.name else []
+    return AlreadyAcknowledged(
+        at=depot_clock(depot, kept.received_at),
+        kept=", ".join(words),
+        firm="the firm" if firm is None else firm.name,
+        phone="-" if firm is None else firm.phone,
+    )

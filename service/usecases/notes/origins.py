@@ -37,6 +37,7 @@ class Parties:
     jobs: Sequence[Job]
     lot_facts: LotFacts
     room_kg: float
+    called_back: bool = False
     refusals: tuple[str, ...] = ()
 
     @property

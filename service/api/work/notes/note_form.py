@@ -66,18 +66,20 @@ class NewAcknowledgement(Described):
             sentence = "Write the name of whoever answers, unless nobody was present."
             raise ValidationError({"signed_by": [Fault(sentence, code="required")]})
 
-    @validates_schema(skip_on_field_errors=False)
-    def ask_how_much(self, data: Mapping[str, Any], **_: Any) -> None:
+    @validates_schema(pass_original=True, skip_on_field_errors=False)
+    def ask_how_much(self, data: Mapping[str, Any], sent: Any, **_: Any) -> None:
         """Ask for the part that was accepted, and for none where it was all or nothing."""
         share, is_part = data.get("accepted_share"), data.get("answer") is Receipt.PART
         mass_kg = data.get("accepted_mass_kg")
-        unsaid = share is None and mass_kg is None
+        named = isinstance(sent, Mapping) and sent.keys() & {"accepted_share", "accepted_mass_kg"}
         if is_part and share is not None and mass_kg is not None:
             fault = Fault(ONE_OF_BOTH, code="one_of_these")
             raise ValidationError({"accepted_share": [fault], "accepted_mass_kg": [fault]})
-        if is_part and (unsaid or (share is not None and not 0.0 < share < 1.0)):
-            sentence = "How much was accepted, of the whole load: above 0 and below 1."
+        sentence = "How much was accepted, of the whole load: above 0 and below 1."
+        if is_part and not named:
             raise ValidationError({"accepted_share": [Fault(sentence, code="required")]})
+        if is_part and share is not None and not 0.0 < share < 1.0:
+            raise ValidationError({"accepted_share": [Fault(sentence, code="out_of_range")]})
         if is_part or "answer" not in data:
             return
         sentence = "Only where a part was accepted it is said how much."
@@ -109,8 +111,6 @@ def unkept(refusal: Refusal) -> Unkept:
     """Return the form as it was typed, with what a refusal says of its fields."""
     typed = {name: value for name, value in request.form.items() if name in _FIELDS.values()}
     codes = {fault.where.removeprefix("/"): fault.code for fault in faults_of(refusal)}
-    if codes.get("accepted_share") == "required" and "accepted_mass_kg" in codes:
-        codes.pop("accepted_share")  # how much was said, only not in figures
     faults = {
         shown: _fault(name, codes[name], typed) for name, shown in _FIELDS.items() if name in codes
     }
@@ -127,6 +127,7 @@ def _fault(name: str, code: str, typed: Mapping[str, str]) -> FormFault:
     called = {
         ("signed_by", "required"): FormFault.NAME,
         ("accepted_share", "required"): FormFault.HOW_MUCH,
+        ("accepted_share", "out_of_range"): FormFault.HOW_MUCH,
         ("accepted_mass_kg", "whole_load"): FormFault.WHOLE_LOAD,
     }
     if name == "answer":

@@ -94,7 +94,10 @@ def page_routes(*, issue_note: IssueNote, show_note: ShowNote, links: NoteLinks)
         may_answer=(410,),
         refuses_by_pages=True,
         summary="Answer a delivery note, once: received, taken in part, or refused.",
-        description="The same answer sent again is the same answer; no Idempotency-Key is needed.",
+        description=(
+            "The same answer sent again is the same answer; no Idempotency-Key is needed. Another "
+            "one is refused with what is kept and whom to call."
+        ),
         requestBody={
             "required": True,
             "content": {
@@ -124,6 +127,7 @@ def page_routes(*, issue_note: IssueNote, show_note: ShowNote, links: NoteLinks)
                 accepted_share=given.get("accepted_share"),
                 accepted_mass_kg=given.get("accepted_mass_kg"),
                 remark=given.get("remark"),
+                seen_version=given.get("version"),
             )
         except Refusal as refusal:
             if not by_form or STATUS[refusal.code] >= HTTPStatus.INTERNAL_SERVER_ERROR:

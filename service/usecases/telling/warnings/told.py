@@ -2,22 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from uuid import UUID
-
-from service.core.jobs import Job
 from service.core.loads import Load, LoadState
-from service.core.plans import Ground
-from service.destinations.beds.cautions import REFUSAL as GRAZING_REFUSAL
 from service.rules.lookup import Rulebook
 from service.usecases.base.destination_kinds import is_hold
-from service.usecases.day.asking import lot_of
+from service.usecases.day.asking import reasons_now
 from service.usecases.day.destinations import Asked
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.freezes import broken_by, words_of
 from service.usecases.day.loads import tip_of
 from service.usecases.day.locks import lock_refusals
-from service.usecases.day.overrides import said_of
 from service.usecases.day.planned_day import PlannedDay
 from service.usecases.day.replanning.outages import says_out
 from service.usecases.day.vehicle_days import too_large
@@ -144,7 +137,9 @@ def _second_thoughts(
         if load.state is LoadState.REFUSED or is_hold(load.destination_kind):
             continue
         recall = broken_by(load, facts.recalls)
-        reasons = _reasons_now(load, jobs, facts, asked, rulebook=rulebook)
+        reasons = reasons_now(
+            load, jobs, facts, asked.by_id.get(load.destination_id), rulebook=rulebook
+        )
         reasons += [] if recall is None else [words_of(recall)]
         if reasons:
             found.append(
@@ -159,30 +154,3 @@ def _second_thoughts(
                 }
             )
     return found
-
-
-def _reasons_now(
-    load: Load,
-    jobs: Mapping[UUID, Job],
-    facts: DayFacts,
-    asked: Asked,
-    *,
-    rulebook: Rulebook,
-) -> list[str]:
-    ready = asked.by_id.get(load.destination_id)
-    if ready is None:
-        return []
-    return [
-        verdict.sentence
-        for part in load.parts
-        if (job := jobs.get(part.job_id)) is not None and job.estimate is not None
-        for verdict in [
-            said_of(
-                load,
-                lot_of(job, facts, rulebook=rulebook, at=load.done_at or facts.now),
-                ready.destination,
-            )
-        ]
-        # The rest is the day of the place; but animals are called about whenever they are known of.
-        if verdict.ground in {Ground.LOT, Ground.PAIR} or verdict.code == GRAZING_REFUSAL
-    ]

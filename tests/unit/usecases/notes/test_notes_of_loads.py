@@ -4,11 +4,18 @@ from datetime import timedelta
 
 import pytest
 
+from service.api.work.notes.note_form import NewAcknowledgement
+from service.core.errors import RecordNotUsable
 from service.core.loads import LoadState
 from service.core.notes import Receipt
 from service.core.places import DestinationKind
 from service.core.quantities import Measure
+from service.usecases.mass_book.recalls import KeepRecalls
+from service.usecases.mass_book.wanted_lots import WantedLots
 from service.usecases.notes.issue_note import AlreadyAcknowledged, NoteNotForThisLoad, content_of
+from service.usecases.notes.versions import RenewNote
+from tests.builders import RULES
+from tests.fakes import CountingIdentifiers
 from tests.firms import SIX, the_load
 
 
@@ -97,3 +104,98 @@ def test_no_note_promises_a_cut_that_has_not_been_made(firm, crew):
     firm.plan_day()
     with pytest.raises(NoteNotForThisLoad):
         firm.notes(firm.caller, the_load(firm, DestinationKind.BED).id)
+
+
+def _delivered(firm, load):
+    return firm.loads(
+        firm.caller, load.id, {"state": LoadState.DELIVERED}, expected_version=load.version
+    )
+
+
+def _spreads(note):
+    """Return whether a note tells anybody how to spread its load; it says first what it is."""
+    content = content_of(note)
+    headings = [section.heading for section in content.sections]
+    first = content.answers[0].lines[0].key
+    assert (first == "called_back.do_not_spread") is ("called_back" in headings)
+    return "spread" in headings
+
+
+@pytest.mark.parametrize("has_note", [False, True])
+def test_no_note_has_a_load_spread_whose_lot_turned_out_littered_after_the_tip(
+    firm, bed_load, has_note
+):
+    load = _delivered(firm, bed_load)
+    if has_note:
+        assert _spreads(firm.notes(firm.caller, load.id))
+    (job_id,) = (part.job_id for part in load.parts)
+    job = firm.jobs.read(firm.caller, job_id)
+    firm.jobs.amend(firm.caller, job_id, {"litter_seen": True}, expected_version=job.version)
+    note = firm.notes(firm.caller, load.id)
+    assert not _spreads(note)
+    if has_note:
+        assert "called_back" in [c.field for c in content_of(note).facts.replaces.changes]
+
+
+def test_a_note_of_a_recalled_load_has_it_left_alone_until_the_recall_is_ended(firm, bed_load):
+    load = _delivered(firm, bed_load)
+    firm.notes(firm.caller, load.id)
+    job_ids = [str(part.job_id) for part in load.parts]
+    place = {"kind": "bed", "place_id": str(load.destination_id)}
+    trace = {
+        "lots": [{"job_id": one} for one in job_ids],
+        "lawns": [],
+        "not_known": [],
+        "places": [{**place, "loads": [{"load_id": str(load.id)}]}],
+    }
+    keep_recalls = KeepRecalls(
+        open_unit_of_work=firm.open_unit,
+        clock=firm.clock,
+        identifiers=CountingIdentifiers(),
+        trace_lots=lambda *_: trace,
+        renew_note=RenewNote(clock=firm.clock, identifiers=CountingIdentifiers(), rulebook=RULES),
+    )
+    recall = keep_recalls.begin(firm.caller, WantedLots(), reason="Glass in the grass")
+    with firm.open_unit() as unit:
+        kept = unit.delivery_notes.all(firm.caller.firm_id, load_id=load.id)
+    # Whoever holds the link is told without anybody asking for it.
+    assert sorted(_spreads(note) for note in kept) == [False, True]
+    assert not _spreads(firm.notes(firm.caller, load.id))
+    keep_recalls.end(firm.caller, recall.id)
+    assert _spreads(firm.notes(firm.caller, load.id))
+
+
+def test_a_second_answer_that_says_more_or_otherwise_is_refused_with_what_stands(firm, bed_load):
+    note = firm.notes(firm.caller, bed_load.id)
+    said = {"receipt": Receipt.PART, "name": "A. Green", "accepted_share": 0.5}
+    kept = firm.notes.acknowledge(note.id, **said)
+    assert firm.notes.acknowledge(note.id, **said) == kept
+    for more in ({"accepted_share": 0.1}, {"remark": "The dog is ill, please call"}):
+        with pytest.raises(AlreadyAcknowledged, match=r"50% of it.*A\. Green.*\+44 20 7946 0011"):
+            firm.notes.acknowledge(note.id, **said | more)
+
+
+def test_an_answer_to_another_version_is_not_an_answer_to_this_one(firm, bed_load):
+    note = firm.notes(firm.caller, bed_load.id)
+    with pytest.raises(RecordNotUsable) as refused:
+        firm.notes.acknowledge(
+            note.id,
+            receipt=Receipt.PART,
+            name="A. Green",
+            accepted_mass_kg=99_999.0,
+            seen_version=9,
+        )
+    pointers = [fault.pointer for fault in refused.value.faults]
+    assert pointers == ["/version", "/accepted_mass_kg"]
+    answered = firm.notes.acknowledge(note.id, receipt=Receipt.CHECKED, name="A", seen_version=1)
+    assert answered.acknowledgement.receipt is Receipt.CHECKED
+
+
+def test_a_mass_that_is_no_number_is_one_fault():
+    part = {"answer": "part_accepted", "signed_by": "A. Green"}
+    form = NewAcknowledgement()
+    assert set(form.validate({**part, "accepted_mass_kg": "1.5"})) == {"accepted_mass_kg"}
+    assert [
+        fault.code for fault in form.validate({**part, "accepted_share": 1})["accepted_share"]
+    ] == ["out_of_range"]
+    assert [fault.code for fault in form.validate(part)["accepted_share"]] == ["required"]
