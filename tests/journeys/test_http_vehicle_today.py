@@ -100,6 +100,27 @@ def test_what_did_not_change_is_not_sent_again_and_what_did_is_said(device):
     assert [line.split(": ")[1] for line in later.json["changed"]] == ["The job is new."]
 
 
+def test_a_crew_is_told_that_its_vehicle_may_be_overloaded_before_anything_else(device):
+    device.patch(f"/crews/{device.ids['crews']}", {"language": "es"})
+    vehicle = f"/vehicles/{device.ids['vehicles']}"
+    device.kept(device.what("mown", "12:10", lawn_id=device.lawn("Front"), **CLEAN))
+    assert told(device)["cautions"] == []
+    device.patch(vehicle, {"payload_kg": 10})
+    (said,) = told(device)["cautions"]
+    assert "puede llevar 10" in said
+    assert "oficina" in said
+
+
+def test_grass_of_yesterday_is_told_before_the_next_stop_and_its_hour_as_past(device):
+    device.kept(device.what("mown", "12:10", lawn_id=device.lawn("Front"), **CLEAN))
+    device.world.clock.move(days=1)
+    device.plan_to_mow(device.lawn("Back"), planned_at="2026-05-25T15:00:00+01:00")
+    said = told(device)
+    assert any("zanim zbierze się cokolwiek innego" in one for one in said["cautions"])
+    assert [one for one in said["next_tip"]["cautions"] if "skiśnięta od" in one]
+    assert said["next_tip"]["keeps_until"] < "2026-05-25T12:00"
+
+
 def test_a_vehicle_without_a_plan_is_told_its_room(device):
     said = told(device)
     assert (said["plan_id"], said["stops"], said["next_tip"]) == (None, [], None)

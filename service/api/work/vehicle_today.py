@@ -98,6 +98,11 @@ VEHICLE_TODAY: Final = whole(
             "wet as it may be: `POST /computations/vehicle-room` answers the same of `rained_on` "
             "clippings, less its `kept_back_kg`.",
         ),
+        "cautions": {
+            **several(TEXT),
+            "description": "What the crew must know of its vehicle before its next stop: that it "
+            "may be overloaded, that grass lies aboard overnight, or that it has no place.",
+        },
         "next_tip": {"anyOf": [_TIP, _NULL]},
         "stops": several(
             whole(
@@ -193,6 +198,7 @@ def _example() -> dict[str, Any]:
         "day_revision": 14,
         "out": None,
         "room": {"kg": 310, "litres": 1900, "bags": 9, "bag_litres": 60.0, "bag_kg": 33.6},
+        "cautions": [],
         "next_tip": None,
         "stops": [
             {

@@ -71,6 +71,13 @@ def _left(facts: Facts) -> str:
     return "on_top" if facts.get("under_it") else "no_room"
 
 
+def _over(facts: Facts) -> str:
+    high_kg, most_kg = facts.get("mass_high_kg"), facts.get("payload_kg")
+    if not (isinstance(high_kg, (int, float)) and isinstance(most_kg, (int, float))):
+        return "volume"
+    return "mass" if high_kg > most_kg else "volume"
+
+
 # Codes with several sentences: which of them, by the facts.
 VARIANTS: Final[Mapping[str, Callable[[Facts], str]]] = {
     "drainage_not_fit": _by("drainage"),
@@ -86,6 +93,7 @@ VARIANTS: Final[Mapping[str, Callable[[Facts], str]]] = {
     "too_near_water": _by("water"),
     "treated_leave_on_lawn": _kept,
     "treatment_wait": _wait,
+    "vehicle_may_be_overloaded": _over,
     "water_distance_unknown": _by("water"),
 }
 

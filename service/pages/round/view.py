@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from datetime import datetime
 from typing import Any, Final
 from uuid import UUID
 
@@ -24,16 +25,10 @@ from service.usecases.telling.before_mowing.keep_off import CODE as KEPT_OFF
 from service.usecases.telling.before_mowing.lawn_question import Said
 from service.usecases.telling.before_mowing.mixing import AS_PLANNED
 from service.usecases.telling.day_look import DayLook
-from service.usecases.telling.in_language import sentence_of
+from service.usecases.telling.in_language import CREWS_WARNINGS, sentence_of
 
 Members = Mapping[str, Any]
 
-# What a crew must know of its vehicle, whatever its next stop is.
-CREWS_WARNINGS: Final = (
-    "aboard_overnight",
-    "nobody_takes_what_is_aboard",
-    "no_room_for_what_is_aboard",
-)
 ASKED_AHEAD: Final = 6
 LEAVE: Final = "leave_on_lawn"
 NOT_SPRAYED: Final = "not_sprayed"
@@ -57,6 +52,7 @@ class Card:
     place: Property | None = None
     site: CompostSite | None = None
     note: str | None = None
+    is_sour: bool = False
 
     @property
     def kind(self) -> str:
@@ -199,7 +195,9 @@ class _Cards:
         if stop["kind"] == "job":
             return self._of_job(number, stop)
         if stop["kind"] == "drop":
-            return self._of_drop(stop)
+            until = stop["keeps_until"]
+            is_sour = until is not None and datetime.fromisoformat(until) <= self._scope.look.now
+            return replace(self._of_drop(stop), is_sour=is_sour)
         caution = said_to(self._reader, {**stop, "code": stop["kind"]})
         return Card(told=stop, cautions=(caution,) if caution else ())
 

@@ -45,7 +45,8 @@ def _without_plan_b(told: Told) -> Told:
 
 
 def _shortened(told: Told) -> Told:
-    return {name: _short(one) for name, one in told.items()}
+    smaller: Told = _short(told)
+    return smaller
 
 
 def _without_access(told: Told) -> Told:

@@ -29,7 +29,7 @@ from service.usecases.planning.current_routing import (
 from service.usecases.planning.few_bytes import fitting
 from service.usecases.records.field.scope import is_own_vehicle
 from service.usecases.telling.differences import lots_that_moved
-from service.usecases.telling.in_language import sentence_of
+from service.usecases.telling.in_language import CREWS_WARNINGS, ENGLISH, sentence_of
 from service.usecases.telling.stops import Places, stops_ahead
 from service.usecases.telling.told.crews import HomeTold
 
@@ -128,12 +128,21 @@ class TellVehicleToday:
         routing: Any = plan.routing
         own = next((v for v in routing["vehicles"] if v["vehicle_id"] == str(vehicle.id)), None)
         frame |= {"plan_id": str(plan.id), "revision": plan.revision}
+        warnings = [
+            warning
+            for warning in routing["warnings"]
+            if warning.get("vehicle_id") == str(vehicle.id) and warning["code"] in CREWS_WARNINGS
+        ]
+        crew_ids = [*(own["crew_ids"] if own else ())]
+        crew_ids += [one for warning in warnings for one in warning.get("crew_ids", ())]
+        language = _language(unit, vehicle, crew_ids)
+        frame |= {"cautions": [_said(warning, language) for warning in warnings]}
         if own is None:
             told = self._unplanned(frame, vehicle) | {"changed": _changed(vehicle, plan, before)}
             return VehicleToday(told=told, plan_id=plan.id, note_id=None)
         ahead = stops_ahead(own["stops"])
         places = Places(unit, vehicle.firm_id, plan.day, ahead)
-        teller = _Stops(places, own, language=_language(unit, vehicle, own))
+        teller = _Stops(places, own, language=language, now=self._clock.now())
         tip = next((stop for stop in ahead if stop["kind"] == "drop"), None)
         note = None if tip is None else _note(unit, vehicle.firm_id, UUID(tip["load_id"]))
         room = own["aboard_now"]
@@ -155,6 +164,7 @@ class TellVehicleToday:
             "plan_id": None,
             "revision": None,
             "day_revision": None,
+            "cautions": [],
             **frame,
             "out": None,
             "room": self._room(vehicle.payload_kg, vehicle.body_volume_m3 * LITRES, None),
@@ -192,10 +202,11 @@ class TellVehicleToday:
 class _Stops:
     """Tells stops as a crew needs them: where, how to get in, what to show."""
 
-    def __init__(self, places: Places, own: Told, *, language: str) -> None:
+    def __init__(self, places: Places, own: Told, *, language: str, now: datetime) -> None:
         self._places = places
         self._own = own
         self._language = language
+        self._now = now
 
     def stop(self, stop: Told) -> dict[str, Any]:
         told = {
@@ -237,12 +248,23 @@ class _Stops:
                 "high_kg": mass["high"],
             },
             "cautions": [
-                sentence_of(caution, self._language) or caution["for_crew"]
-                for caution in stop.get("cautions", ())
+                *self._sour(stop),
+                *(
+                    sentence_of(caution, self._language) or caution["for_crew"]
+                    for caution in stop.get("cautions", ())
+                ),
             ],
             **self._where(stop),
             "plan_b": self._plan_b(stop),
         }
+
+    def _sour(self, stop: Told) -> list[str]:
+        """Return that the hour to which it keeps is past; nothing where it is not."""
+        until = stop["keeps_until"]
+        if until is None or datetime.fromisoformat(until) > self._now:
+            return []
+        sour = {"code": "counts_as_sour", "keeps_until": until}
+        return [sentence_of(sour, self._language) or ""]
 
     def _where(self, stop: Told) -> dict[str, Any]:
         place = self._places.of(stop)
@@ -269,13 +291,17 @@ def _vehicle(unit: UnitOfWork, caller: Caller, vehicle_id: UUID, now: datetime) 
     return vehicle
 
 
-def _language(unit: UnitOfWork, vehicle: Vehicle, own: Told) -> str:
+def _said(warning: Told, language: str) -> str:
+    return sentence_of(warning, language) or str(warning["why"])
+
+
+def _language(unit: UnitOfWork, vehicle: Vehicle, crew_ids: Sequence[str]) -> str:
     """Return the language of the crew that drives; English where no crew is known."""
-    for crew_id in own["crew_ids"]:
+    for crew_id in crew_ids:
         crew: Crew | None = unit.crews.get(vehicle.firm_id, UUID(crew_id))
         if crew is not None:
             return crew.language
-    return "en"
+    return ENGLISH
 
 
 def _note(unit: UnitOfWork, firm_id: UUID, load_id: UUID) -> DeliveryNote | None:

@@ -11,6 +11,13 @@ from service.usecases.base.languages import NOTE_LANGUAGES, told_sentence
 ENGLISH: Final = "en"
 _KNOWN: Final = {code.casefold(): code for code in NOTE_LANGUAGES}
 _SENTENCES: Final = ("sentence", "why")
+# What a crew must know of its vehicle, whatever its next stop is.
+CREWS_WARNINGS: Final = (
+    "vehicle_may_be_overloaded",
+    "aboard_overnight",
+    "nobody_takes_what_is_aboard",
+    "no_room_for_what_is_aboard",
+)
 
 
 def first_known(ranges: Iterable[str]) -> str:

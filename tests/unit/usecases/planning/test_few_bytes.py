@@ -5,7 +5,7 @@ from uuid import uuid4
 
 import pytest
 
-from service.usecases.base.languages import crew_sentence
+from service.usecases.base.languages import crew_sentence, told_sentence
 from service.usecases.planning.few_bytes import LARGEST_BYTES, fitting
 
 CAUTION = (
@@ -25,10 +25,18 @@ def longest_day(letter, language):
         crew_sentence(code, ((gap, letter * IN_WORDS),), language_code=language)
         for code, gap in theirs.items()
     ]
+    warned = {
+        "vehicle_may_be_overloaded": {"mass_high_kg": 1588, "payload_kg": 1100},
+        "aboard_overnight": {"since": "2026-05-23", "mass_high_kg": 1588},
+        "nobody_takes_what_is_aboard": {"mass_high_kg": 1588},
+    }
     place = {"destination_kind": "compost_site", "destination_id": str(uuid4())}
     return {
         "vehicle_id": str(uuid4()),
         "registration": letter * 20,
+        "cautions": [
+            told_sentence(code, facts, language_code=language) for code, facts in warned.items()
+        ],
         "out": {"outage_id": str(uuid4()), "reason": letter * REASON},
         "next_tip": {
             "load_id": str(uuid4()),
@@ -74,6 +82,8 @@ def test_the_longest_texts_fit_and_our_own_cautions_stay_whole(letter, language)
     day = longest_day(letter, language)
     told = fitting(day)
     assert len(sent(told)) <= LARGEST_BYTES - 500
+    assert told["cautions"] == day["cautions"]
+    assert all(told["cautions"])
     assert told["next_tip"]["cautions"][:3] == day["next_tip"]["cautions"][:3]
     assert told["next_tip"]["name"][0] == letter
     assert told["stops"][0]["job_id"] == day["stops"][0]["job_id"]
