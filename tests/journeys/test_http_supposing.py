@@ -46,6 +46,55 @@ def test_supposing_a_stranger_names_it():
     assert [fault["pointer"] for fault in answer.json["errors"]] == ["/closed_site_ids/0"]
 
 
+def test_what_cannot_be_read_hides_no_stranger():
+    yard = furnish(make_world())
+    stranger = yard.ids["depots"]
+    work = {"lawn_id": stranger, "vehicle_id": "z", "planned_at": "x", "height_removed_mm": 20}
+    answer = yard.client.post(
+        "/what-ifs",
+        json={
+            "depot_id": yard.ids["depots"],
+            "day": DAY,
+            "lost_vehicle_ids": ["x", stranger],
+            "closed_site_ids": [yard.ids["compost-sites"], stranger],
+            "refusing_bed_ids": [stranger],
+            "added_bed": {"property_id": stranger, "area_m2": "wide"},
+            "added_jobs": [work],
+            "hired_vehicles": [{"payload_kg": 1, "body_volume_m3": 2, "job_ids": [stranger]}],
+            "rain": "yes",
+        },
+    )
+    assert answer.status_code == 422
+    assert sorted(fault["pointer"] for fault in answer.json["errors"]) == [
+        "/added_bed/area_m2",
+        "/added_bed/property_id",
+        "/added_jobs/0/lawn_id",
+        "/added_jobs/0/planned_at",
+        "/added_jobs/0/vehicle_id",
+        "/closed_site_ids/1",
+        "/hired_vehicles/0/job_ids/0",
+        "/hired_vehicles/0/payload_kg",
+        "/lost_vehicle_ids/0",
+        "/lost_vehicle_ids/1",
+        "/rain",
+        "/refusing_bed_ids/0",
+    ]
+
+
+def test_the_plan_that_stands_is_told_beside_a_day_with_nothing_supposed():
+    yard = furnish(make_world())
+    body = {"depot_id": yard.ids["depots"], "day": DAY}
+    assert yard.client.post("/jobs", json=yard.job()).status_code == 201
+    assert yard.client.post("/what-ifs", json=body).json["standing"] is None
+    plan = yard.client.post("/day-plans", json=body).json
+    told = yard.client.post("/what-ifs", json=body).json
+    standing = told["standing"]
+    assert (standing["day_plan_id"], standing["revision"]) == (plan["id"], plan["revision"])
+    assert standing["cost_cents"] == plan["cost_cents"]
+    assert "searched whole" in standing["sentence"]
+    assert told["cost_cents"]["difference"] == 0
+
+
 def test_one_more_bed_and_less_room_at_a_site_are_supposed_with_plain_numbers():
     world = make_world()
     yard = furnish(world)

@@ -18,27 +18,14 @@ from service.usecases.records.keep_records import Shelf
 _UNKNOWN: Final = "unknown_field"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Completing:
+class WithFurtherFaults:
     """Adds to the faults a schema found those that only the records can tell."""
-
-    find: FindFurtherFaults
-    shelf: Shelf[Any]
 
     def faults(
         self, asked: Asked, found: Sequence[LocatedFault], usable: Mapping[str, Any]
     ) -> list[LocatedFault]:
         """Return the faults found and the further ones, none of a field that is faulty already."""
-        in_body = [fault for fault in found if fault.place is Place.BODY]
-        if any(not fault.where for fault in in_body):
-            return list(found)  # the body is no object: nothing in it can be read
-        more = self.find(
-            asked.caller,
-            usable,
-            shelf=self.shelf,
-            unreadable={fault.where.split("/")[1] for fault in in_body if fault.code != _UNKNOWN},
-        )
-        return [*found, *map(from_record, more)]
+        raise NotImplementedError
 
     def around(self, view: View) -> View:
         """Return the view; a body that is refused before it is refused with every fault."""
@@ -57,3 +44,26 @@ class Completing:
         return with_reads(
             enter, lambda asked, path: completed(asked, lambda: read_all(view, asked, path))
         )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Completing(WithFurtherFaults):
+    """Finds them for a record that is kept in books."""
+
+    find: FindFurtherFaults
+    shelf: Shelf[Any]
+
+    def faults(
+        self, asked: Asked, found: Sequence[LocatedFault], usable: Mapping[str, Any]
+    ) -> list[LocatedFault]:
+        """Return the faults found, and those of names, own and other records."""
+        in_body = [fault for fault in found if fault.place is Place.BODY]
+        if any(not fault.where for fault in in_body):
+            return list(found)  # the body is no object: nothing in it can be read
+        more = self.find(
+            asked.caller,
+            usable,
+            shelf=self.shelf,
+            unreadable={fault.where.split("/")[1] for fault in in_body if fault.code != _UNKNOWN},
+        )
+        return [*found, *map(from_record, more)]

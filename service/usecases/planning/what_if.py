@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
-from typing import Any
+from typing import Any, Final
 from uuid import UUID, uuid4
 
 from service.core.callers.access import Caller
 from service.core.consent import Consent, ConsentState
 from service.core.crews import VehicleOutage
-from service.core.errors import FieldFault, RecordNotUsable
+from service.core.errors import FieldFault, RecordMissing, RecordNotUsable
 from service.core.jobs import Job, JobState
 from service.core.legal_basis import LegalBasis, LegalBasisKind
 from service.core.live_status import SiteState, SupposedStatus
@@ -33,6 +34,12 @@ from service.usecases.planning.supposed_work import (
 )
 from service.usecases.planning.suppositions import compared, strangers, told_unkept
 from service.usecases.telling.differences import held_kg, lots_that_moved
+
+STANDS: Final = (
+    "What the plan that stands costs as it was made. Before and after are both searched whole now: "
+    "they differ by what is supposed alone, and before may cost less than the plan that stands. "
+    "Planning the whole day again takes that up."
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -127,6 +134,7 @@ class WhatIf(DayPlanning):
         return {
             "day": day.isoformat(),
             "depot_id": str(depot_id),
+            "standing": _standing(facts),
             "cost_cents": compared(before["cost_cents"]["total"], after["cost_cents"]["total"]),
             "held_kg": compared(held_kg(before), held_kg(after)),
             "unplaced_high_kg": compared(_unplaced_kg(before), _unplaced_kg(after)),
@@ -134,6 +142,38 @@ class WhatIf(DayPlanning):
             "moved": lots_that_moved(before, after),
             "routing": after if with_routing else None,
         }
+
+    def strangers(
+        self, caller: Caller, depot_id: UUID, day: date, named: Sequence[tuple[str, str, UUID]]
+    ) -> list[FieldFault]:
+        """Return a fault for every id that the day does not have; none of a depot that is not.
+
+        Parameters
+        ----------
+        named
+            Of each id the books it is looked for in, its pointer and itself.
+        """
+        with self._open() as unit:
+            try:
+                facts = read_day(
+                    unit, firm_id=caller.firm_id, depot_id=depot_id, day=day, now=self._clock.now()
+                )
+            except RecordMissing:
+                return []
+            ids: dict[str, list[UUID]] = {}
+            for books, _, one in named:
+                ids.setdefault(books, []).append(one)
+            known: dict[str, Collection[UUID]] = {
+                "sites": {site.id for site in facts.sites},
+                "beds": {bed.id for bed in facts.beds},
+                "vehicles": facts.vehicles,
+                "crews": facts.crews,
+                "jobs": {job.id for job in facts.jobs if job.state is JobState.PLANNED},
+                "properties": facts.properties.keys()
+                | unit.properties.get_many(caller.firm_id, ids.get("properties", [])).keys(),
+                "lawns": unit.lawns.get_many(caller.firm_id, ids.get("lawns", [])),
+            }
+        return strangers(*((pointer, [one], known[books]) for books, pointer, one in named))
 
     def _told(self, facts: DayFacts, *, explain: bool) -> dict[str, Any]:
         made = self._make_day(facts, self._stop, explain=explain)
@@ -157,6 +197,19 @@ class WhatIf(DayPlanning):
             return job
         wet = replace(job, wetness=Wetness.RAINED_ON)
         return work_out(wet, facts.lot_facts, tickets.of(job), rulebook=self._rulebook)
+
+
+def _standing(facts: DayFacts) -> dict[str, object] | None:
+    """Return the plan that stands, which other costs are not of: it was made step by step."""
+    plan = facts.previous
+    if plan is None:
+        return None
+    return {
+        "day_plan_id": str(plan.id),
+        "revision": plan.revision,
+        "cost_cents": plan.cost_cents,
+        "sentence": STANDS,
+    }
 
 
 def _faults(facts: DayFacts, changes: Changes) -> list[FieldFault]:

@@ -70,6 +70,19 @@ WHAT_IF: Final = whole(
     {
         "day": {"type": "string", "format": "date"},
         "depot_id": ID,
+        "standing": {
+            "anyOf": [
+                whole(
+                    {
+                        "day_plan_id": ID,
+                        "revision": {"type": "integer"},
+                        "cost_cents": CENTS,
+                        "sentence": TEXT,
+                    }
+                ),
+                {"type": "null"},
+            ]
+        },
         "cost_cents": _COMPARED,
         "held_kg": _COMPARED,
         "unplaced_high_kg": _COMPARED,
@@ -78,7 +91,8 @@ WHAT_IF: Final = whole(
         "routing": {"anyOf": [ROUTING, {"type": "null"}]},
     },
     description=(
-        f"The supposed day beside the day as it is, both planned now; its `routing` only "
+        "The supposed day beside the day as it is, both planned whole now; `standing` is the plan "
+        "that stands, which may cost more, or null. The supposed `routing` is told only "
         f"where it is asked for, else null. {_IN_THE_COST} Other "
         "vehicles take over what lost ones have not done and have aboard, as where a vehicle is on "
         "record as out; `left_behind_high_kg` is what none can carry: it is in no cost, and in "

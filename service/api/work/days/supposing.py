@@ -2,16 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import suppress
+from dataclasses import dataclass
 from typing import Any, Final
 from uuid import UUID
 
+from flask import request
 from marshmallow import fields, post_load
 
 from service.api.contract.examples import OTHER_ID
 from service.api.contract.schemas import Described
+from service.api.exchange.bodies import read_json
+from service.api.exchange.completing import WithFurtherFaults
 from service.api.exchange.door import Asked, Door
 from service.api.exchange.routes import Routes
+from service.api.failures.faults import LocatedFault, from_record
 from service.api.fields import (
     Choice,
     Day,
@@ -116,6 +122,56 @@ class Supposition(Described):
         }
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _NamingStrangers(WithFurtherFaults):
+    """Names what is not of the day beside what cannot be read."""
+
+    what_if: WhatIf
+
+    def faults(
+        self, asked: Asked, found: Sequence[LocatedFault], usable: Mapping[str, Any]
+    ) -> list[LocatedFault]:
+        """Return the faults found and the ids that the day does not have."""
+        if not {"depot_id", "day"} <= usable.keys():
+            return list(found)
+        named = list(_named(read_json(request)))
+        more = self.what_if.strangers(asked.caller, usable["depot_id"], usable["day"], named)
+        return [*found, *map(from_record, more)]
+
+
+# Where ids are named, and in which books they are looked for; * is each of a list.
+_NAMES: Final = {
+    "closed_site_ids/*": "sites",
+    "site_capacities/*/compost_site_id": "sites",
+    "lost_vehicle_ids/*": "vehicles",
+    "refusing_bed_ids/*": "beds",
+    "added_bed/property_id": "properties",
+    "added_jobs/*/lawn_id": "lawns",
+    "added_jobs/*/vehicle_id": "vehicles",
+    "added_jobs/*/crew_id": "crews",
+    "hired_vehicles/*/job_ids/*": "jobs",
+}
+
+
+def _named(sent: object) -> Iterator[tuple[str, str, UUID]]:
+    """Return every id of a body as it was sent that can be read: books, pointer, id."""
+    for way, books in _NAMES.items():
+        for pointer, value in _along(sent, way.split("/"), ""):
+            with suppress(ValueError):
+                yield books, pointer, UUID(value)
+
+
+def _along(value: object, way: Sequence[str], pointer: str) -> Iterator[tuple[str, str]]:
+    if not way:
+        if isinstance(value, str):
+            yield pointer, value
+    elif way[0] == "*" and isinstance(value, list):
+        for number, item in enumerate(value[:MOST_CHANGES]):
+            yield from _along(item, way[1:], f"{pointer}/{number}")
+    elif isinstance(value, dict) and way[0] in value:
+        yield from _along(value[way[0]], way[1:], f"{pointer}/{way[0]}")
+
+
 class SinceQuery(Described):
     """Against which plan of the day; the one before if left out."""
 
@@ -134,6 +190,7 @@ def supposing_routes(what_if: WhatIf, tell_changes: TellPlanChanges, door: Door)
         may_answer=(404, 409),
     )
     @door.admits(Act.PLAN)
+    @_NamingStrangers(what_if=what_if).around
     @routes.body(Supposition, example={"depot_id": OTHER_ID, "day": "2026-05-24", "rain": True})
     @routes.response(200, WHAT_IF)
     def suppose(asked: Asked, wanted: Mapping[str, Any]) -> dict[str, object]:
