@@ -276,3 +276,38 @@ def test_a_refusal_without_its_reason_leaves_no_tip_behind(device):
     device.kept(device.what("mown", "12:10", lawn_id=device.lawn("Front"), **CLEAN))
     assert places(device.refused(device.what("refused", **device.site()))) == ["/reason"]
     assert device.client.get("/loads").json["items"] == []
+
+
+def _ticket(number, kg=40):
+    return {"weighed_net": {"value": kg, "unit": "kg"}, "weigh_ticket": number}
+
+
+def test_a_second_ticket_never_takes_the_place_of_the_first_in_silence(device):
+    device.kept(
+        device.what("mown", "12:10", lawn_id=device.lawn("Front"), **CLEAN),
+        device.what("tipped", "12:20", **device.site()),
+    )
+    (row,) = device.kept(device.what("weighed", "12:25", **device.site(), **_ticket("T-6")))
+    device.kept(device.what("weighed", "12:26", **device.site(), **_ticket("T-6")))
+    problem = device.refused(device.what("weighed", "12:27", **device.site(), **_ticket("T-5")))
+    assert problem["code"] == "weighed_otherwise"
+    assert "T-6" in problem["detail"]
+    assert device.load(row["load_id"])["weigh_ticket"] == "T-6"
+    why = {"reason": "The gate printed it anew."}
+    device.kept(device.what("weighed", "12:28", **device.site(), **_ticket("T-5"), **why))
+    assert device.load(row["load_id"])["weigh_ticket"] == "T-5"
+
+
+def test_the_weight_of_a_tip_that_was_refused_lands_on_no_earlier_load(device):
+    device.kept(
+        device.what("mown", "12:10", lawn_id=device.lawn("Front"), **CLEAN),
+        device.what("mown", "12:15", lawn_id=device.lawn("Back"), **CLEAN),
+    )
+    (earlier,) = device.kept(device.what("tipped", "12:20", **device.site()))
+    bad = device.what("tipped", "12:25", **device.site(), **_ticket("T-7", kg=5000))
+    unreadable = {**device.what("tipped", "12:25", **device.site()), "remarks": 7}
+    for tip in (bad, unreadable):
+        weighed = device.what("weighed", "12:28", **device.site(), **_ticket("T-8"))
+        rows = device.send(tip, weighed)["reports"]
+        assert rows[-1]["problem"]["code"] == "tip_not_kept", rows
+    assert device.load(earlier["load_id"])["weigh_ticket"] is None

@@ -88,6 +88,8 @@ STATUS: Final[Mapping[str, HTTPStatus]] = MappingProxyType(
         "ended_otherwise": HTTPStatus.CONFLICT,
         "ended_since": HTTPStatus.CONFLICT,
         "no_tip_there": HTTPStatus.CONFLICT,
+        "tip_not_kept": HTTPStatus.CONFLICT,
+        "weighed_otherwise": HTTPStatus.CONFLICT,
         "not_this_keys": HTTPStatus.NOT_FOUND,
         "not_undone": HTTPStatus.CONFLICT,
         "nothing_aboard": HTTPStatus.CONFLICT,

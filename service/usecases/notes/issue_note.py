@@ -212,10 +212,11 @@ class IssueNote:
             refused_share=1.0 - (part or 0.0),
             refusal_reason=said.reason or said.remark or "refused by the client",
             done_at=load.done_at or now,
-            # A ticket is of what was tipped; how much of that stayed, it does not say.
-            weighed_net=None,
-            weigh_ticket=None,
-            ticket_review=TicketReview.AWAITED,
+            # A ticket is of what was tipped; how much of that stayed, it does not say: it stays on
+            # record and counts for nothing.
+            ticket_review=load.ticket_review
+            if load.weighed_net is None
+            else TicketReview.SET_ASIDE,
             version=load.version + 1,
             updated_at=now,
         )

@@ -25,6 +25,7 @@ from service.usecases.records.field.scope import (
     EndedSince,
     NothingAboard,
     NoTipThere,
+    WeighedOtherwise,
     needed,
     vehicle_of,
 )
@@ -80,7 +81,7 @@ def keep_weight(behind: Behind, caller: Caller, report: Report, identifiers: Ide
 
     Raises
     ------
-    RecordNotUsable, NoTipThere
+    RecordNotUsable, NoTipThere, WeighedOtherwise
     """
     del identifiers  # it makes no record
     load = _known(behind, caller, report)
@@ -89,10 +90,21 @@ def keep_weight(behind: Behind, caller: Caller, report: Report, identifiers: Ide
     changes = _ticket(report)
     if all(getattr(load, name) == value for name, value in changes.items()):
         return Done(sentence=ON_RECORD, load_id=load.id, again=True)
+    _refuse_second_weight(load, report)
     behind.update_load(
         caller, load.id, changes, expected_version=load.version, reason=report.reason
     )
     return Done(sentence=SENTENCES[report.kind], load_id=load.id)
+
+
+def _refuse_second_weight(load: Load, report: Report) -> None:
+    """Refuse another ticket in place of one on record, unless somebody says why."""
+    told = (report.weighed_net, report.weigh_ticket)
+    if load.weighed_net is None or told == (None, None) or report.reason is not None:
+        return
+    if told != (load.weighed_net, load.weigh_ticket):
+        kg = f"{load.weighed_net.si_value:g}"
+        raise WeighedOtherwise(ticket=load.weigh_ticket or "-", kg=kg)
 
 
 def aboard(
@@ -127,6 +139,7 @@ def _of_load(behind: Behind, caller: Caller, report: Report, load: Load) -> Done
         return Done(sentence=ON_RECORD, load_id=load.id, again=True)
     if load.state is changes["state"] is LoadState.DELIVERED:
         changes = _ticket(report)
+        _refuse_second_weight(load, report)
     elif load.state in ENDED_STATES:
         _refuse_contradiction(load, report, changes)
     try:

@@ -98,6 +98,28 @@ class NoTipThere(Refusal):
     sentence = "No tip there is on record then. Report it as tipped, with its weight."
 
 
+class WeighedOtherwise(Refusal):
+    """A load has another ticket by somebody's word."""
+
+    code = "weighed_otherwise"
+    sentence = (
+        "This load is on record with ticket {ticket} of {kg} kg, which stays. If this weight is of "
+        "another load, report that one as tipped first, or name it in load_id. If this ticket is "
+        "the right one, report it again with a new id and say why in reason; what was there before "
+        "stays in its history."
+    )
+
+
+class TipNotKept(Refusal):
+    """The tip that a weight is of was refused: it would land on an earlier one."""
+
+    code = "tip_not_kept"
+    sentence = (
+        "The tip there that was sent before this weight was refused, so the weight has no load. "
+        "Mend that report first, then send this one again."
+    )
+
+
 def vehicle_of(behind: Behind, caller: Caller, report: Report) -> UUID:
     """Return the vehicle that a report is about: named, or its crew's. Raises RecordNotUsable."""
     if report.vehicle_id is not None:

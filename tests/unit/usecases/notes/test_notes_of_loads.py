@@ -199,3 +199,20 @@ def test_a_mass_that_is_no_number_is_one_fault():
         fault.code for fault in form.validate({**part, "accepted_share": 1})["accepted_share"]
     ] == ["out_of_range"]
     assert [fault.code for fault in form.validate(part)["accepted_share"]] == ["required"]
+
+
+@pytest.mark.parametrize(
+    "part", [{"receipt": Receipt.REFUSED}, {"receipt": Receipt.PART, "accepted_share": 0.5}]
+)
+def test_a_clients_refusal_leaves_the_ticket_on_record_and_counts_it_for_nothing(
+    firm, bed_load, part
+):
+    weight = {"weighed_net": Measure(value=81.0, unit="kg"), "weigh_ticket": "T-7"}
+    delivered = {"state": LoadState.DELIVERED, **weight}
+    firm.loads(firm.caller, bed_load.id, delivered, expected_version=bed_load.version)
+    note = firm.notes(firm.caller, bed_load.id)
+    firm.notes.acknowledge(note.id, name="A. Green", reason="wet", **part)
+    after = firm.papers.loads.read(firm.caller, bed_load.id)
+    assert (after.weighed_net.value, after.weigh_ticket) == (81.0, "T-7")
+    assert not after.weight_counts
+    assert after.taken_share == part.get("accepted_share", 0.0)
