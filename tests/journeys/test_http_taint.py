@@ -126,6 +126,27 @@ def test_clean_grass_that_still_stands_is_left_on_its_lawn(crew, taint):
     assert lots(plan)[clean]["outcome"] == "leave_on_lawn"
 
 
+def test_a_crew_that_asks_before_mowing_is_told_to_leave_what_the_plan_leaves(crew):
+    crew.mow_tainted("litter", at="09:00")
+    lawn = crew.lawn("Clean")
+    clean = crew.plan_to_mow(lawn)
+    path = f"/lawns/{lawn}/pre-mow-check?depot_id={crew.ids['depots']}&treatment_history="
+    alone = crew.client.get(f"{path}none_recorded").json
+    assert (alone["answer"], alone["without_plan"]) == ("collect", None)
+    reason = lots(crew.read())[clean]["needs_attention"]
+    told = crew.client.get(f"{path}none_recorded").json
+    assert told["plan"]["outcome"] == told["answer"] == "leave_on_lawn"
+    assert (told["code"], told["sentence"]) == (reason["code"], reason["sentence"])
+    assert told["willing"] != []
+    general = told["without_plan"]
+    assert {name: alone[name] for name in general} == general
+    # Of what nobody said, nothing is asked that would not change it.
+    assert "leave_on_lawn" not in {one["answer"] for one in told["undecided"]}
+    # Seen otherwise than it was planned, it is for the lawn alone to say.
+    weedy = crew.client.get(f"{path}none_recorded&weeds_in_seed=true").json
+    assert (weedy["without_plan"], weedy["plan"]["outcome"]) == (None, None)
+
+
 def test_a_lot_that_nobody_takes_is_left_standing_and_spoils_no_other(crew):
     tainted = crew.plan_to_mow(crew.lawn("Litter"), at="13:30", litter_seen=True)
     clean = crew.plan_to_mow(crew.lawn("Clean"), at="15:00")

@@ -73,6 +73,11 @@ PRE_MOW_CHECK: Final = whole(
         "day": {"type": "string", "format": "date"},
         "answer": one_of(ANSWERS),
         **ADVICE,
+        "without_plan": {
+            "anyOf": [whole({"answer": one_of(ANSWERS), **ADVICE}), {"type": "null"}],
+            "description": "What would hold if the plan did not leave this grass on its lawn, "
+            "for want of room or time; null where the answer is that of the lawn alone.",
+        },
         "status": one_of(LotStatus),
         "look_by": MOMENT,
         "keeps_until": MOMENT,
@@ -116,7 +121,8 @@ PRE_MOW_CHECK: Final = whole(
         "rulebook_version": TEXT,
     },
     description=(
-        "Whether a crew may bag on this lawn, with one reason. `job_id` is the job planned for "
+        "Whether a crew may bag on this lawn, with one reason: the plan's, where that leaves the "
+        "grass on the lawn. `job_id` is the job planned for "
         "the lawn that day, whose words stand where the crew says nothing. Of a treatment, "
         "`facts` name product, day, and what is left of its wait. `willing` are the nearest beds "
         "and sites that take the clippings, with the room they have."

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import datetime
-from typing import Final
+from typing import Any, Final
 from uuid import UUID
 
 from service.core.callers.access import Caller
@@ -24,6 +24,7 @@ from service.usecases.day.freezes import read_recalls
 from service.usecases.day.planned_day import range_of
 from service.usecases.day.reading import read_day
 from service.usecases.records.job_names import JOBS_OWN
+from service.usecases.telling.before_mowing.as_planned import as_the_plan_has_it
 from service.usecases.telling.before_mowing.by_plan import (
     by_plan,
     mown_by_plan,
@@ -105,14 +106,20 @@ class PreMowCheck:
         answered = question.answer(given)
         as_planned = question.completed(Said())
         is_other = given != as_planned and differs(question.answer(as_planned), answered)
+        plan = _by_plan(answered, facts, planned, is_other=is_other, rulebook=self._rulebook)
+        told = as_the_plan_has_it(_told(answered), plan)
         return {
             "lawn_id": str(lawn_id),
             "job_id": None if planned is None else str(planned.id),
             "day": day.isoformat(),
-            **_told(answered),
-            "plan": _by_plan(answered, facts, planned, is_other=is_other, rulebook=self._rulebook),
+            **told,
+            "plan": plan,
             "keep_off": kept_off(lot_facts.treatments_for(job), job.at, span=facts.span),
-            "undecided": question.undecided(given, answered),
+            "undecided": [
+                one
+                for one in question.undecided(given, answered)
+                if one["answer"] != told["answer"] or told["without_plan"] is None
+            ],
             "willing": [
                 place
                 for place in self._willing(question, answered, facts)
@@ -173,7 +180,7 @@ def _by_plan(
     return {**told, "aboard": aboard, "mixing": mixed}
 
 
-def _told(answered: LawnAnswer) -> dict[str, object]:
+def _told(answered: LawnAnswer) -> dict[str, Any]:
     advice, estimate = answered.advice, answered.job.estimate
     return {
         "answer": answered.word,

@@ -1,0 +1,40 @@
+"""The answer before mowing where the day's plan leaves the grass on its lawn: the plan's word."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any, Final
+
+from service.core.plans import RuleClass
+
+LEAVE: Final = "leave_on_lawn"
+_LEFT: Final = frozenset({LEAVE, "left_on_lawn"})
+_OF_AN_ANSWER: Final = ("answer", "must", "code", "sentence", "rule_class", "facts", "sources")
+
+
+def as_the_plan_has_it(general: Mapping[str, Any], plan: Mapping[str, Any]) -> dict[str, Any]:
+    """Return the answer that a crew acts on, and what would hold without the plan.
+
+    Somebody may take such grass on this day, and yet the plan finds no room or time for this lot:
+    bagged, it would have no place.
+
+    Parameters
+    ----------
+    general
+        The answer to the lawn and its grass alone.
+    plan
+        What the plan tells of the job.
+    """
+    is_left = plan["outcome"] in _LEFT and not plan["tips"]
+    if not is_left or general["answer"] == LEAVE:
+        return {**general, "without_plan": None}
+    return {
+        **general,
+        "answer": LEAVE,
+        "must": False,
+        "rule_class": RuleClass.ADVICE.value,
+        "sources": [],
+        # The reason stands last: that it stays, then why.
+        **plan["says"][-1],
+        "without_plan": {name: general[name] for name in _OF_AN_ANSWER},
+    }
