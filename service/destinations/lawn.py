@@ -18,7 +18,7 @@ from service.rules.lookup import Rulebook
 class LawnAdvice:
     """Whether clippings should stay on the lawn, and whose rule says so.
 
-    ``must`` is the label's or the law's word; ``better`` is advice.
+    ``must`` is the word of the label, the law or an open recall; ``better`` is advice.
     """
 
     must: bool

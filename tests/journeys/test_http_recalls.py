@@ -155,6 +155,37 @@ def test_what_is_cut_later_on_a_recalled_lawn_is_frozen_until_the_recall_is_ende
     assert "recalled" not in {*codes(yard, jobs[0]).values()}
 
 
+def test_what_is_to_be_cut_on_a_recalled_lawn_stays_there_and_mixes_with_nothing():
+    yard = Yard()
+    lawn = yard.lawn("Front")
+    yard.mow(lawn, day="2026-05-15", clippings="left")
+    yard.post("/recalls", {"lawn_id": lawn, "since": "2026-05-14", "reason": REASON})
+    job, clean = yard.plan_to_mow(lawn, at="14:00"), yard.plan_to_mow(yard.lawn("Back"))
+    day = yard.routing()
+    told = {lot["job_id"]: lot for lot in day["routing"]["lots"]}
+    asked = yard.client.get(f"/lawns/{lawn}/pre-mow-check?depot_id={yard.ids['depots']}").json
+    card = yard.client.get(f"/vehicles/{yard.ids['vehicles']}/today").json
+    (stop,) = [one for one in card["stops"] if one.get("job_id") == job]
+    assert (told[job]["outcome"], told[job]["goes_to"]) == ("leave_on_lawn", [])
+    assert asked["answer"] == "leave_on_lawn"
+    assert {told[job]["advice"]["code"], asked["code"]} == {"recalled_lawn"}
+    assert REASON.rstrip(".") in asked["sentence"]
+    assert REASON.rstrip(".") in stop["leave_on_lawn"]
+    (drop,) = drops(day)
+    assert (drop["destination_kind"], drop["lot_codes"]) == ("bed", [lot_of(yard, clean)])
+
+
+def test_a_crew_with_recalled_grass_aboard_is_told_to_bag_nothing_on_top():
+    yard = Yard()
+    yard.patch(f"/crews/{yard.ids['crews']}", {"language": "en"})
+    job = yard.mow(yard.lawn("Front"), at="10:00")
+    recall(yard, job)
+    card = yard.client.get(f"/vehicles/{yard.ids['vehicles']}/today").json
+    (said,) = card["cautions"]
+    assert lot_of(yard, job) in said
+    assert "Bag nothing on top" in said
+
+
 @pytest.mark.parametrize(
     "more",
     [

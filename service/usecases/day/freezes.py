@@ -15,6 +15,7 @@ from service.core.jobs import Job
 from service.core.loads import Load
 from service.core.places import Depot
 from service.core.plans import Ground, RuleClass, Verdict
+from service.destinations.lawn import LawnAdvice
 from service.destinations.verdicts import Lot
 from service.usecases.base.calendar import day_of
 from service.usecases.base.destination_kinds import is_hold
@@ -88,6 +89,29 @@ def frozen_by(said: Verdict, lot: Lot, recalls: Sequence[Recall]) -> Verdict | N
     return None if recall is None else _frozen(said, recall)
 
 
+def kept_by(advice: LawnAdvice, job: Job, recalls: Sequence[Recall]) -> LawnAdvice:
+    """Return what to do with what is to be cut on a recalled lawn: it stays; else the advice.
+
+    Bagged, it would be mixed with what is clean: a plan knows only what a body's lots are.
+    """
+    recall = recall_of(recalls, place_id=None, job_ids=[job.id])
+    if recall is None:
+        return advice
+    why = recall.reason.rstrip(". ")
+    return LawnAdvice(
+        must=True,
+        better=True,
+        code="recalled_lawn",
+        sentence=(
+            f"This lawn is recalled: {why}. Leave the clippings where they fall, or mow on another "
+            "day. If they must come away, keep them apart from all else and ask the office: they "
+            "wait in a bay."
+        ),
+        rule_class=RuleClass.SITE,
+        facts={**advice.facts, **_facts(recall)},
+    )
+
+
 def recall_of(
     recalls: Sequence[Recall], *, place_id: UUID | None, job_ids: Collection[UUID]
 ) -> Recall | None:
@@ -133,6 +157,10 @@ def _frozen(said: Verdict, recall: Recall) -> Verdict:
         sentence=words_of(recall),
         # Nobody sets it aside for one load: the recall is ended, for all of it.
         rule_class=RuleClass.SITE,
-        facts={"recall_id": str(recall.id)},
+        facts=_facts(recall),
         ground=Ground.LOT,
     )
+
+
+def _facts(recall: Recall) -> dict[str, object]:
+    return {"recall_id": str(recall.id), "reason": recall.reason}

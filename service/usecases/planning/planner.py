@@ -22,6 +22,7 @@ from service.usecases.base.travel import Distances
 from service.usecases.day.asking import ask_day
 from service.usecases.day.destinations import Asked
 from service.usecases.day.facts import DayFacts
+from service.usecases.day.freezes import kept_by
 from service.usecases.day.held.parcels import HeldParcel, not_brought, not_taken, parcels_of
 from service.usecases.day.planned_day import LocalAnswer
 from service.usecases.day.problem import DayProblem, build_problem
@@ -247,14 +248,18 @@ class DayPlanner:
 
     def _advice(self, facts: DayFacts, asked: Asked) -> dict[UUID, LawnAdvice]:
         return {
-            job.id: lawn_advice(
+            job.id: kept_by(
+                lawn_advice(
+                    job,
+                    asked.lots[job.id],
+                    asked.of(job.id, COLLECTABLE),
+                    held=asked.of(job.id, HELD),
+                    rulebook=self._rulebook,
+                    day=facts.span.day,
+                    jurisdiction=facts.depot.jurisdiction,
+                ),
                 job,
-                asked.lots[job.id],
-                asked.of(job.id, COLLECTABLE),
-                held=asked.of(job.id, HELD),
-                rulebook=self._rulebook,
-                day=facts.span.day,
-                jurisdiction=facts.depot.jurisdiction,
+                facts.recalls,
             )
             for job in facts.to_be_routed()
             if job.state is JobState.PLANNED

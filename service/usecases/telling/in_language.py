@@ -14,6 +14,7 @@ _SENTENCES: Final = ("sentence", "why")
 # What a crew must know of its vehicle, whatever its next stop is.
 CREWS_WARNINGS: Final = (
     "vehicle_may_be_overloaded",
+    "recalled_aboard",
     "aboard_overnight",
     "nobody_takes_what_is_aboard",
     "no_room_for_what_is_aboard",

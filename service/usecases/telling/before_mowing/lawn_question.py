@@ -22,7 +22,7 @@ from service.usecases.base.destination_kinds import COLLECTABLE, HELD
 from service.usecases.base.lot_facts import LotFacts
 from service.usecases.day.destinations import Asked, TurnedAway, ask_all, ready_destinations
 from service.usecases.day.facts import DayFacts
-from service.usecases.day.freezes import with_freezes
+from service.usecases.day.freezes import kept_by, with_freezes
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -169,6 +169,7 @@ class LawnQuestion:
             jurisdiction=depot.jurisdiction,
             seen=said.seen,
         )
+        advice = kept_by(advice, job, self._facts.recalls)
         return LawnAnswer(advice=advice, lot=lot, job=job, elsewhere=tuple(elsewhere))
 
     def undecided(self, said: Said, answered: LawnAnswer) -> list[dict[str, object]]:

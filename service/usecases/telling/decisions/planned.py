@@ -26,6 +26,7 @@ URGENT: Final[Mapping[str, Urgency]] = {
     "lot_too_large": Urgency.NOW,
     "nobody_takes_over": Urgency.NOW,
     "recall": Urgency.NOW,
+    "recalled_aboard": Urgency.NOW,
     "vehicle_may_be_overloaded": Urgency.NOW,
     "vehicle_out": Urgency.NOW,
     "held_hot": Urgency.NOW,

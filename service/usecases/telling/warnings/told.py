@@ -8,7 +8,7 @@ from service.usecases.base.destination_kinds import is_hold
 from service.usecases.day.asking import reasons_now
 from service.usecases.day.destinations import Asked
 from service.usecases.day.facts import DayFacts
-from service.usecases.day.freezes import broken_by, words_of
+from service.usecases.day.freezes import broken_by, recall_of, words_of
 from service.usecases.day.loads import tip_of
 from service.usecases.day.locks import lock_refusals
 from service.usecases.day.planned_day import PlannedDay
@@ -33,6 +33,7 @@ def told_warnings(made: PlannedDay, *, rulebook: Rulebook) -> list[dict[str, obj
             for warning in day.warnings
         ),
         *overnight_warnings(made.facts, rulebook=rulebook),
+        *_recalled_aboard(made.facts),
         *_lost_locks(made),
         *_turned_away(made),
         *weight_warnings(made.facts),
@@ -40,6 +41,34 @@ def told_warnings(made: PlannedDay, *, rulebook: Rulebook) -> list[dict[str, obj
         *people_warnings(made),
         *_second_thoughts(made.facts, made.asked, rulebook=rulebook),
     ]
+
+
+def _recalled_aboard(facts: DayFacts) -> list[dict[str, object]]:
+    """Return the vehicles with anything aboard that is recalled: it is mixed with nothing more."""
+    found: list[dict[str, object]] = []
+    for vehicle_id, vehicle in facts.vehicles.items():
+        recalled = [
+            (job, recall)
+            for job in facts.aboard(vehicle_id)
+            if (recall := recall_of(facts.recalls, place_id=None, job_ids=[job.id])) is not None
+        ]
+        if recalled:
+            codes = [job.lot_code for job, _ in recalled]
+            found.append(
+                {
+                    "vehicle_id": str(vehicle_id),
+                    "code": "recalled_aboard",
+                    "vehicle": vehicle.registration,
+                    "lots": codes,
+                    "lot_codes": codes,
+                    "why": (
+                        f"{', '.join(codes)} in {vehicle.registration}: recalled. Bag nothing on "
+                        "top. Bring it to the bay, tip it apart from everything else, and ask the "
+                        f"office. {words_of(recalled[0][1])}"
+                    ),
+                }
+            )
+    return found
 
 
 def _lost_locks(made: PlannedDay) -> list[dict[str, object]]:

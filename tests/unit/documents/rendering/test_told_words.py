@@ -21,6 +21,7 @@ HOME = Path(service.__file__).parent
 ROOMS = (
     *sorted((HOME / "destinations").rglob("*.py")),
     HOME / "usecases" / "day" / "destinations.py",
+    HOME / "usecases" / "day" / "freezes.py",
     *sorted((HOME / "usecases" / "telling" / "before_mowing").glob("*.py")),
     HOME / "usecases" / "telling" / "left_material.py",
     HOME / "usecases" / "telling" / "warnings" / "overnight.py",
@@ -89,7 +90,7 @@ def test_what_is_told_of_facts_has_no_sentence_of_a_code_that_nobody_says():
     also = {"too_long", "law_not_known"}
     stops = {"pick_up", "load_held"}
     left = {"nobody_takes_what_is_aboard", "no_room_for_what_is_aboard"}
-    left |= keys_of("vehicle_may_be_overloaded") | {"counts_as_sour"}
+    left |= keys_of("vehicle_may_be_overloaded") | {"counts_as_sour", "recalled_aboard"}
     told = {
         key.partition(".")[2]
         for key in language("en").sentences
