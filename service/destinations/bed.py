@@ -21,14 +21,8 @@ from service.destinations.beds.law import class_here, law_facts, law_told, law_w
 from service.destinations.beds.monthly import month_kg, monthly_limit
 from service.destinations.layer_depth import LayerDepth, layer_depths
 from service.destinations.ready import DepotDay, ReadyDestination
-from service.destinations.verdicts import (
-    Clippings,
-    Limit,
-    Reason,
-    accepted,
-    is_only_advice,
-    refused,
-)
+from service.destinations.set_aside import is_only_advice, strict_verdict
+from service.destinations.verdicts import Clippings, Limit, Reason, accepted, refused
 from service.rules.lookup import Rulebook
 
 
@@ -131,9 +125,9 @@ class BedDestination:
     def insisted(self, lot: Clippings) -> Verdict | None:
         """Return what stands against a lot where a person sets advice aside; None: nothing."""
         reasons = (*self._lot_reasons(lot), *self._standing_reasons())
-        reason = next((one for one in reasons if not is_only_advice(one)), None)
-        if reason is not None:
-            return refused(self.kind, self.id, reason)
+        strict = strict_verdict(self.kind, self.id, reasons)
+        if strict is not None:
+            return strict
         limits = [one for one in self._limits(lot) if not is_only_advice(one)]
         return self._worth_a_visit(limits) if limits else None
 

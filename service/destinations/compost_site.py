@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time
 from uuid import UUID
@@ -16,6 +16,7 @@ from service.core.units import date_words
 from service.destinations.hold_bay import danger_reason
 from service.destinations.kill import NEEDED, kill_doubt
 from service.destinations.ready import DepotDay, ReadyDestination, taken_kg
+from service.destinations.set_aside import strict_verdict
 from service.destinations.verdicts import (
     Clippings,
     Limit,
@@ -89,10 +90,16 @@ class CompostSiteDestination:
 
     def verdict(self, lot: Clippings) -> Verdict:
         """Return what this site says to the lot."""
-        reason = self._lot_reason(lot) or self._standing_reason
+        reason = next(self._lot_reasons(lot), self._standing_reason)
         if reason is not None:
             return refused(self.kind, self.id, reason)
         return accepted(self.kind, self.id, [self._capacity_limit()])
+
+    def insisted(self, lot: Clippings) -> Verdict:
+        """Return what stands where a person sets advice aside: all its reasons, and its room."""
+        standing = () if self._standing_reason is None else (self._standing_reason,)
+        strict = strict_verdict(self.kind, self.id, (*self._lot_reasons(lot), *standing))
+        return strict or accepted(self.kind, self.id, [self._capacity_limit()])
 
     # -- what holds for every lot ---------------------------------------------------------
 
@@ -157,12 +164,13 @@ class CompostSiteDestination:
 
     # -- what depends on the lot ----------------------------------------------------------
 
-    def _lot_reason(self, lot: Clippings) -> Reason | None:
+    def _lot_reasons(self, lot: Clippings) -> Iterator[Reason]:
+        """Yield what in a lot stands against the site, what is told first first."""
         danger = danger_reason(lot.held)
         if danger is not None:
-            return danger
+            yield danger
         if LotStatus.LITTERED in lot.statuses:
-            return Reason(
+            yield Reason(
                 code="lot_littered",
                 sentence="There is litter in the lot; it is sorted in the hold bay first.",
                 rule_class=RuleClass.SITE,
@@ -171,9 +179,9 @@ class CompostSiteDestination:
             )
         wait = lot.waits.get("compost_site")
         if wait is not None and not wait.over:
-            return treatment_reason(wait)
+            yield treatment_reason(wait)
         if lot.is_sour and not self._site.takes_sour:
-            return Reason(
+            yield Reason(
                 code="site_refuses_sour",
                 sentence="The site takes no clippings that have stood until they are sour.",
                 rule_class=RuleClass.SITE,
@@ -182,7 +190,7 @@ class CompostSiteDestination:
             )
         for status in sorted(lot.statuses - {LotStatus.SOUR}):
             if status not in self._site.accepted_statuses:
-                return Reason(
+                yield Reason(
                     code="site_refuses_status",
                     sentence=f"The site does not take {status.value} clippings.",
                     rule_class=RuleClass.SITE,
@@ -192,12 +200,9 @@ class CompostSiteDestination:
                         "accepted": [word.value for word in self._site.accepted_statuses],
                     },
                 )
-        return self._kill_reason(lot)
-
-    def _kill_reason(self, lot: Clippings) -> Reason | None:
-        """Return why weeds or disease may live through the site's process, each by itself."""
+        # Weeds and disease may live through its process, each by itself.
         doubts = (self._doubts.get(status) for status in sorted(lot.statuses))
-        return next((doubt for doubt in doubts if doubt is not None), None)
+        yield from (doubt for doubt in doubts if doubt is not None)
 
     def _last_load(self) -> str:
         """Return the clock time of the last load, as the gate's clock shows it."""

@@ -38,7 +38,7 @@ ALREADY_HELD = Reason(
     code="already_held",
     sentence="It has waited in a bay already; it is brought on, not to another bay.",
     rule_class=RuleClass.ADVICE,
-    ground=Ground.LOT,
+    ground=Ground.PAIR,
     sources=("common-practice",),
 )
 

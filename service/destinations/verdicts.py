@@ -206,18 +206,6 @@ def verdict_on(lot: Lot, destination: Destination) -> Verdict:
     return destination.verdict(lot.offered_to(destination.property_id))
 
 
-def insisted_on(lot: Lot, destination: Destination) -> Verdict | None:
-    """Return what stands against a lot where a person sets advice aside; None: nothing.
-
-    A refusal is told by its first reason: behind one that is advice there may be law.
-    """
-    insisted = getattr(destination, "insisted", None)
-    found: Verdict | None = (
-        None if insisted is None else insisted(lot.offered_to(destination.property_id))
-    )
-    return found
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Reason:
     """A refusal in the making: the same for every lot, or for one."""
@@ -286,11 +274,6 @@ def accepted(kind: DestinationKind, destination_id: UUID, limits: list[Limit]) -
         facts=dict(binding.facts),
         sources=binding.sources,
     )
-
-
-def is_only_advice(said: Reason | Limit | Verdict) -> bool:
-    """Return whether a person may set it aside: what may be law here, for all we know, is not."""
-    return said.rule_class is RuleClass.ADVICE and said.facts.get("law") != "not_known"
 
 
 def class_of(rule: RuleValue) -> RuleClass:

@@ -106,6 +106,7 @@ STATUS: Final[Mapping[str, HTTPStatus]] = MappingProxyType(
         "advice_against": HTTPStatus.CONFLICT,
         "tip_not_possible": HTTPStatus.CONFLICT,
         "not_to_be_chosen": HTTPStatus.CONFLICT,
+        "would_spoil": HTTPStatus.CONFLICT,
         "not_on_record": HTTPStatus.NOT_FOUND,
         "not_planned_yet": HTTPStatus.NOT_FOUND,
         "not_private": HTTPStatus.FORBIDDEN,

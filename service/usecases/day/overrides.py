@@ -10,13 +10,8 @@ from uuid import UUID
 
 from service.core.loads import Load
 from service.core.plans import Verdict
-from service.destinations.verdicts import (
-    Destination,
-    Lot,
-    insisted_on,
-    is_only_advice,
-    verdict_on,
-)
+from service.destinations.set_aside import insisted_on, is_only_advice
+from service.destinations.verdicts import Destination, Lot, verdict_on
 from service.usecases.day.destinations import Asked
 
 CODE: Final = "overridden"

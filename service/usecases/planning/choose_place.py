@@ -7,71 +7,31 @@ from dataclasses import dataclass, replace
 from uuid import UUID
 
 from service.core.callers.access import Caller
-from service.core.errors import FieldFault, RecordMissing, RecordNotUsable, Refusal
+from service.core.errors import FieldFault, RecordMissing, RecordNotUsable
 from service.core.loads import Load, LoadPart, LoadState
-from service.core.plans import RuleClass, Verdict
+from service.core.plans import Verdict
 from service.core.records import NOBODY, Identifiers
 from service.destinations.ready import ReadyDestination
-from service.destinations.verdicts import insisted_on, is_only_advice
 from service.usecases.base.calendar import day_of
 from service.usecases.base.staleness import touch_day
 from service.usecases.day.asking import ask_day
-from service.usecases.day.composition import cargo_of, carried_in
+from service.usecases.day.composition import cargo_of
 from service.usecases.day.destinations import Asked
 from service.usecases.day.facts import DayFacts
-from service.usecases.day.freezes import CODE as RECALLED
-from service.usecases.day.freezes import REMEDY as FROZEN
-from service.usecases.day.loads import tip_of
 from service.usecases.day.locks import ended, locks_on, share_a_lot
 from service.usecases.day.reading import read_day
 from service.usecases.mass_book.keeping import Stamp
+from service.usecases.planning.choice_mixture import DrawnIn, drawn_in, tipped_kg
+from service.usecases.planning.choice_refusals import (
+    AdviceAgainst,
+    NotToBeChosen,
+    TipNotPossible,
+    WouldSpoil,
+    advice_against,
+    refuse_strictly,
+)
 from service.usecases.planning.dependencies import DayPlanning
-from service.usecases.planning.planner import UnstoredPlan
 from service.usecases.records.keep_records import amendment_of
-
-# Who alone may set a rule aside, in words.
-WHOSE = {
-    RuleClass.LAW: "It is the law: nobody here may set it aside.",
-    RuleClass.LABEL: "It is the product's label: nobody here may set it aside.",
-    RuleClass.ROAD: "It is a limit of the road: nobody here may set it aside.",
-    RuleClass.SITE: "Only the site can say otherwise: ask, and keep its word on its record.",
-    RuleClass.CLIENT: "Only the client can say otherwise: ask, and keep the word on the record.",
-    RuleClass.ADVICE: "It may be the law here, for all that is known: find out, and record it.",
-}
-
-
-class PlaceRefused(Refusal):
-    """A rule that nobody here may set aside keeps a lot from a place."""
-
-    code = "place_refused"
-    sentence = "{lot} may not go to {place}: {why} {whose}"
-
-
-class AdviceAgainst(Refusal):
-    """Advice speaks against a place; one person may set it aside, in words."""
-
-    code = "advice_against"
-    sentence = (
-        "Advice speaks against {place} for {lot}: {why} To go there all the same, send the same "
-        "with a Change-Reason: it is kept, with whose key said so."
-    )
-
-
-class TipNotPossible(Refusal):
-    """No legal day of a vehicle has a tip."""
-
-    code = "tip_not_possible"
-    sentence = (
-        "No day of {vehicle} that keeps hours, payload and room has all of this at {place}; "
-        "nothing was changed."
-    )
-
-
-class NotToBeChosen(Refusal):
-    """What is done, under way, left on its lawn or not on a vehicle has no place to choose."""
-
-    code = "not_to_be_chosen"
-    sentence = "{what} is not planned to be tipped: a place is chosen for what is still ahead."
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -83,6 +43,7 @@ class Choice:
     before_cents: int
     after_cents: int
     overridden: tuple[tuple[str, Verdict], ...]
+    drawn_in: tuple[DrawnIn, ...]
 
 
 class ChoosePlace(DayPlanning):
@@ -108,7 +69,8 @@ class ChoosePlace(DayPlanning):
 
         Raises
         ------
-        RecordMissing, RecordNotUsable, NotToBeChosen, PlaceRefused, AdviceAgainst, TipNotPossible
+        RecordMissing, RecordNotUsable, NotToBeChosen, PlaceRefused, AdviceAgainst, TipNotPossible,
+        WouldSpoil
         """
         wish_id = (identifiers or self._identifiers).next_id()
         facts, load, kept = self._read(caller, load_id=load_id, job_id=job_id, wish_id=wish_id)
@@ -120,7 +82,8 @@ class ChoosePlace(DayPlanning):
             raise RecordNotUsable(
                 [FieldFault(pointer="/destination_id", detail=detail, code="reference_missing")]
             )
-        against = _judged(load, ready, asked, reason=reason)
+        refuse_strictly(load, ready, asked)
+        against = advice_against(load, ready, asked)
         wish = replace(
             load,
             id=wish_id,
@@ -131,12 +94,16 @@ class ChoosePlace(DayPlanning):
             destination_id=ready.id,
             state=LoadState.SUPERSEDED,
             locked=True,
-            override_reason=reason if against else None,
+            override_reason=(reason or "") if against else None,
             chosen_by_id=caller.key_id,
             fee_cents=ready.fee_cents(mass_kg=load.mass_kg.likely, volume_m3=load.volume_m3.likely),
             explanation={},
         )
-        before_cents, after_cents = self._costs(facts, wish, ready, is_kept=kept)
+        before_cents, after_cents, mixed = self._planned(facts, wish, ready, is_kept=kept)
+        # Last: whoever is told that a reason helps is refused by nothing behind it.
+        if against and reason is None:
+            lot, said = against[0]
+            raise AdviceAgainst(lot=lot, place=ready.name, why=said.sentence)
         if not (only_ask or kept):
             self._keep(caller, facts, wish, reason)
         return Choice(
@@ -145,6 +112,7 @@ class ChoosePlace(DayPlanning):
             before_cents=before_cents,
             after_cents=after_cents,
             overridden=against,
+            drawn_in=mixed,
         )
 
     def _read(
@@ -181,14 +149,14 @@ class ChoosePlace(DayPlanning):
             load = carrying[0] if len(carrying) == 1 else None
         return facts, load, False
 
-    def _costs(
+    def _planned(
         self, facts: DayFacts, wish: Load, ready: ReadyDestination, *, is_kept: bool
-    ) -> tuple[int, int]:
-        """Return what the day costs without the choice and with it, both planned now.
+    ) -> tuple[int, int, tuple[DrawnIn, ...]]:
+        """Return what the day costs without the choice and with it, and what it mixes.
 
         Raises
         ------
-        TipNotPossible, NotToBeChosen
+        TipNotPossible, NotToBeChosen, WouldSpoil
         """
         # Locks on its lots would keep them where they are: the newest word holds.
         free = replace(
@@ -209,10 +177,14 @@ class ChoosePlace(DayPlanning):
         if left:
             raise NotToBeChosen(what=f"What stays on its lawn ({', '.join(left)})")
         # In the planner's whole kilograms, as the lock is.
-        if _tipped_kg(wish, after) < round(wish.mass_kg.high):
+        if tipped_kg(wish, after) < round(wish.mass_kg.high):
             vehicle = facts.vehicles[wish.vehicle_id].registration
             raise TipNotPossible(vehicle=vehicle, place=ready.name)
-        return before.plan.cost_cents.total, after.plan.cost_cents.total
+        mixed = drawn_in(wish, before=before, after=after)
+        spoiled = [one.lot_code for one in mixed if one.is_spoiled and one.was_for_a_bed]
+        if spoiled and not is_kept:
+            raise WouldSpoil(lots=", ".join(spoiled), place=ready.name)
+        return before.plan.cost_cents.total, after.plan.cost_cents.total, mixed
 
     def _keep(self, caller: Caller, facts: DayFacts, wish: Load, reason: str | None) -> None:
         """Keep the choice as a lock that the next plan takes up; those it replaces are ended."""
@@ -232,52 +204,6 @@ class ChoosePlace(DayPlanning):
             for old, new in (*changed, (replace(wish, locked=False), wish)):
                 unit.amendments.add(amendment_of("loads", old, new, stamp, self._identifiers))
             unit.commit()
-
-
-def _tipped_kg(wish: Load, made: UnstoredPlan) -> int:
-    """Return what a plan tips where and when a choice wants it."""
-    wanted = tip_of(wish, made.built)
-    return sum(
-        drop.stop.mass_kg
-        for answer in made.plan.vehicles
-        for day in [made.built.vehicles[answer.id]]
-        for drop in carried_in(made.plan, answer, day).drops
-        for place in [made.built.destinations[drop.stop.destination or ""]]
-        if (day.vehicle_id, place.id, drop.after_job_id) == wanted
-    )
-
-
-def _judged(
-    load: Load, ready: ReadyDestination, asked: Asked, *, reason: str | None
-) -> tuple[tuple[str, Verdict], ...]:
-    """Return the advice that is set aside, with its lot. Raises PlaceRefused, AdviceAgainst."""
-    position = asked.position[ready.id]
-    refusals = [
-        (part.lot_id, asked.verdicts[part.lot_id][position])
-        for part in load.parts
-        if part.lot_id in asked.verdicts and asked.verdicts[part.lot_id][position].refused
-    ]
-    for lot_id, said in refusals:
-        strict = (
-            insisted_on(asked.lots[lot_id], ready.destination) if is_only_advice(said) else said
-        )
-        if strict is not None and strict.refused:
-            whose = FROZEN if strict.code == RECALLED else WHOSE[strict.rule_class]
-            lot = asked.lots[lot_id].lot_code
-            raise PlaceRefused(lot=lot, place=ready.name, why=strict.sentence, whose=whose)
-    if load.mass_kg.likely < ready.least_kg:
-        why = (
-            f"The client takes no visit for less than {ready.least_kg:g} kg; "
-            f"this is likely {load.mass_kg.likely:.0f} kg."
-        )
-        whose = WHOSE[RuleClass.CLIENT]
-        lot = ", ".join(part.lot_code for part in load.parts)
-        raise PlaceRefused(lot=lot, place=ready.name, why=why, whose=whose)
-    against = tuple((asked.lots[lot_id].lot_code, said) for lot_id, said in refusals)
-    if against and reason is None:
-        lot, said = against[0]
-        raise AdviceAgainst(lot=lot, place=ready.name, why=said.sentence)
-    return against
 
 
 def _of_lot(facts: DayFacts, asked: Asked, job_id: UUID) -> Load:

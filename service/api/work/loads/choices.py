@@ -30,10 +30,24 @@ CHOICE: Final = whole(
         "overridden": several(
             whole({"lot_code": TEXT, "code": TEXT, "sentence": TEXT, "rule_class": TEXT})
         ),
+        "drawn_in": several(
+            whole(
+                {
+                    "lot_code": TEXT,
+                    "status": TEXT,
+                    "mixed_status": TEXT,
+                    "was_for": several(TEXT),
+                    "goes_to": several(TEXT),
+                    "is_spoiled": FLAG,
+                }
+            )
+        ),
     },
     description=(
-        "What a choice costs the day, and the advice it sets aside. `load_id` carries the lock, "
-        "null if it is only asked; set its `locked` to false to end the choice, also once another "
+        "What a choice costs the day, the advice it sets aside, and in `drawn_in` every other lot "
+        "that it mixes in, or has mixed with worse clippings than its plan did. `load_id` "
+        "carries the lock, null if it is only asked; set its `locked` to false to end the choice, "
+        "also once another "
         "load carries it on. `GET /loads?locked=true` lists them."
     ),
 )
@@ -111,6 +125,17 @@ def choice_routes(choose_place: ChoosePlace, door: Door) -> Routes:
                         "rule_class": said.rule_class.value,
                     }
                     for lot, said in choice.overridden
+                ],
+                "drawn_in": [
+                    {
+                        "lot_code": one.lot_code,
+                        "status": one.status.value,
+                        "mixed_status": one.mixed_status.value,
+                        "was_for": list(one.was_for),
+                        "goes_to": list(one.goes_to),
+                        "is_spoiled": one.is_spoiled,
+                    }
+                    for one in choice.drawn_in
                 ],
             }
         )

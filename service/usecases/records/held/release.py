@@ -13,7 +13,7 @@ from service.core.materials import LotStatus
 from service.core.plans import Verdict
 from service.core.records import Identifiers
 from service.destinations.ready import ReadyDestination
-from service.destinations.verdicts import insisted_on, is_only_advice
+from service.destinations.set_aside import insisted_on, is_only_advice
 from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import day_of
 from service.usecases.base.destination_kinds import COLLECTABLE, KINDS

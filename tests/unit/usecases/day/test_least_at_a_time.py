@@ -8,7 +8,8 @@ from service.core.places import DestinationKind
 from service.gateways.distances import GeodesicDistances
 from service.gateways.time_and_ids import FreshIdentifiers
 from service.planning.model.stop_rule import StopRule
-from service.usecases.planning.choose_place import ChoosePlace, PlaceRefused
+from service.usecases.planning.choice_refusals import PlaceRefused
+from service.usecases.planning.choose_place import ChoosePlace
 from tests.builders import RULES
 from tests.firms import make_firm
 

@@ -6,24 +6,29 @@ from types import SimpleNamespace
 import pytest
 
 from service.core.consent import Consent, ConsentState
+from service.core.kills import Kill, KillEvidence
 from service.core.legal_basis import LegalBasis, LegalBasisKind
 from service.core.loads import LoadState
-from service.core.materials import LotStatus
-from service.core.places import DestinationKind, Drainage
+from service.core.materials import LotStatus, TreatmentHistory
+from service.core.places import Animals, DestinationKind, Drainage, Fee, FeeBasis
 from service.core.plans import RuleClass
+from service.core.treatments import StatementSource
 from service.gateways.distances import GeodesicDistances
 from service.gateways.time_and_ids import FreshIdentifiers
 from service.planning.model.stop_rule import StopRule
-from service.usecases.planning.choose_place import (
+from service.usecases.planning.choice_refusals import (
+    OF_HARM,
+    OF_THE_LOT,
     WHOSE,
     AdviceAgainst,
-    ChoosePlace,
     NotToBeChosen,
     PlaceRefused,
     TipNotPossible,
+    WouldSpoil,
 )
+from service.usecases.planning.choose_place import ChoosePlace
 from tests.builders import RULES
-from tests.firms import DAY, outcome, the_load
+from tests.firms import DAY, SIX, outcome, the_load
 
 
 @pytest.fixture
@@ -149,6 +154,78 @@ def test_no_reason_sets_aside_what_is_not_advice(firm, choose, day, against):
     assert locks(firm) == []
 
 
+# What a lot may be that no bed is to get, by what its job says.
+UNFIT = {
+    "unknown": {"treatment_history": TreatmentHistory.UNKNOWN},
+    "diseased": {"disease_seen": True},
+    "weedy": {"weeds_in_seed": True},
+    "littered": {"litter_seen": True},
+    "sour": {"cut_at": SIX - timedelta(hours=20)},
+}
+
+
+@pytest.mark.parametrize("status", UNFIT)
+def test_no_reason_brings_unfit_clippings_to_a_bed(firm, crew, choose, status):
+    lawn = firm.lawn(1)
+    bed = firm.bed(lawn)
+    job = firm.jobs.create(firm.caller, firm.mown(lawn, crew, **UNFIT[status]))
+    for reason in (None, "because"):
+        with pytest.raises(PlaceRefused) as refused:
+            choose(job_id=job.id, destination_id=bed.id, reason=reason)
+        assert refused.value.facts["whose"] == OF_THE_LOT
+    assert locks(firm) == []
+
+
+def test_no_reason_brings_clippings_with_an_unread_label_to_a_bed_or_to_a_site(firm, crew, choose):
+    lawn = firm.lawn(1)
+    # The site takes weedy and clean only: its word stands, though advice is told before it.
+    bed, site = firm.bed(lawn), firm.site(accepted_statuses=(LotStatus.CLEAN, LotStatus.WEEDY))
+    firm.library.treatments.create(
+        firm.caller,
+        {
+            "lawn_id": lawn.id,
+            "product": "Moss killer",
+            "active_ingredients": (),
+            "applied_on": DAY - timedelta(days=9),
+            "statement_source": StatementSource.APPLICATOR_RECORD,
+            "stated_by": "P. Rowe",
+        },
+    )
+    told = {"treatment_history": TreatmentHistory.KNOWN}
+    job = firm.jobs.create(firm.caller, firm.mown(lawn, crew, **told))
+    for place, whose in ((bed, OF_THE_LOT), (site, WHOSE[RuleClass.SITE])):
+        with pytest.raises(PlaceRefused) as refused:
+            choose(job_id=job.id, destination_id=place.id, reason="because")
+        assert refused.value.facts["whose"] == whose
+
+
+def test_a_clean_lot_that_lies_mixed_with_an_unknown_one_goes_to_no_bed(firm, crew, choose):
+    lawns = [firm.lawn(1), firm.lawn(2)]
+    bed = firm.bed(lawns[0], area_m2=200.0)
+    clean = firm.jobs.create(firm.caller, firm.mown(lawns[0], crew))
+    firm.jobs.create(firm.caller, firm.mown(lawns[1], crew, **UNFIT["unknown"]))
+    firm.plan_day()
+    for named in ({"job_id": clean.id}, {"load_id": the_load(firm, DestinationKind.HOLD_BAY).id}):
+        with pytest.raises((PlaceRefused, TipNotPossible)):
+            choose(**named, destination_id=bed.id, reason="because")
+
+
+def test_a_reason_is_asked_for_only_where_it_helps(firm, crew, choose):
+    lawn = firm.lawn(1)
+    firm.bed(lawn)
+    near = firm.bed(lawn, name="Small", area_m2=1.0, drainage=Drainage.POOR)
+    animals = firm.bed(lawn, name="Paddock", animals=(Animals.HORSES,))
+    firm.jobs.create(firm.caller, firm.job(lawn, crew))
+    firm.plan_day()
+    load = the_load(firm, DestinationKind.BED)
+    with pytest.raises(PlaceRefused) as refused:
+        choose(load_id=load.id, destination_id=animals.id)
+    assert refused.value.facts["whose"] == OF_HARM
+    for reason in (None, "because"):
+        with pytest.raises((TipNotPossible, PlaceRefused)):
+            choose(load_id=load.id, destination_id=near.id, reason=reason)
+
+
 def test_advice_is_set_aside_with_a_reason_that_stays_with_the_load(firm, choose, day):
     near = firm.bed(day.lawn, name="Near", drainage=Drainage.POOR)
     with pytest.raises(AdviceAgainst):
@@ -227,3 +304,53 @@ def test_what_is_only_asked_is_kept_nowhere(firm, choose, day):
     assert locks(firm) == []
     with firm.open_unit() as unit:
         assert [one.id for one in unit.loads.all(firm.caller.firm_id)] == [day.load.id]
+
+
+@pytest.fixture
+def clean_and_weedy(firm, crew):
+    """Return a day of a clean lot for a bed, a weedy one for the bay, and a site for both."""
+    lawns = [firm.lawn(number) for number in (1, 2)]
+    bed = firm.bed(lawns[0], area_m2=200.0)
+    clean, weedy = (
+        firm.jobs.create(firm.caller, firm.job(lawn, crew, hour=hour, weeds_in_seed=hour == 9))
+        for hour, lawn in enumerate(lawns, 8)
+    )
+    site = firm.site(
+        accepted_statuses=(LotStatus.CLEAN, LotStatus.WEEDY),
+        fee=Fee(basis=FeeBasis.PER_LOAD, amount_cents=3000),
+    )
+    shown = KillEvidence(kill=Kill.WEED_SEED, reference="T 1", shown_on=DAY)
+    firm.library.compost_sites.amend(
+        firm.caller, site.id, {"kill_evidence": (shown,)}, expected_version=site.version
+    )
+    firm.plan_day()
+    return SimpleNamespace(bed=bed, site=site, clean=clean, weedy=weedy)
+
+
+def test_a_choice_that_spoils_what_was_for_a_bed_is_refused_and_names_it(
+    firm, choose, clean_and_weedy
+):
+    day = clean_and_weedy
+    for told in ({"only_ask": True}, {"reason": "because"}):
+        with pytest.raises(WouldSpoil, match=day.clean.lot_code):
+            choose(job_id=day.weedy.id, destination_id=day.site.id, **told)
+    assert locks(firm) == []
+    # The way on that is named leads on.
+    choose(job_id=day.clean.id, destination_id=day.bed.id)
+    choice = choose(job_id=day.weedy.id, destination_id=day.site.id)
+    assert choice.drawn_in == ()
+
+
+def test_a_choice_names_the_lots_that_it_mixes_in(firm, crew, choose):
+    firm.crews_cost(0)
+    lawns = [firm.lawn(number) for number in (1, 2)]
+    firm.bed(lawns[1])
+    weedy, clean = (
+        firm.jobs.create(firm.caller, firm.job(lawn, crew, hour=hour, weeds_in_seed=hour == 8))
+        for hour, lawn in enumerate(lawns, 8)
+    )
+    firm.plan_day()
+    choice = choose(job_id=clean.id, destination_id=firm.bay_id, only_ask=True)
+    (drawn,) = choice.drawn_in
+    assert (drawn.lot_code, drawn.mixed_status) == (weedy.lot_code, LotStatus.WEEDY)
+    assert (drawn.was_for, drawn.goes_to, drawn.is_spoiled) == (("Bay",), ("Bay",), False)

@@ -1,0 +1,142 @@
+"""What stands against a place that is chosen by hand, and who alone may say otherwise."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Final
+from uuid import UUID
+
+from service.core.errors import Refusal
+from service.core.loads import Load
+from service.core.plans import Ground, RuleClass, Verdict
+from service.destinations.ready import ReadyDestination
+from service.destinations.set_aside import HARMS, insisted_on, is_only_advice, strictest
+from service.usecases.day.destinations import Asked
+from service.usecases.day.freezes import CODE as RECALLED
+from service.usecases.day.freezes import REMEDY as FROZEN
+
+# Who alone may set a rule aside, in words.
+WHOSE: Final = {
+    RuleClass.LAW: "It is the law: nobody here may set it aside.",
+    RuleClass.LABEL: "It is the product's label: nobody here may set it aside.",
+    RuleClass.ROAD: "It is a limit of the road: nobody here may set it aside.",
+    RuleClass.SITE: "Only the site can say otherwise: ask, and keep its word on its record.",
+    RuleClass.CLIENT: "Only the client can say otherwise: ask, and keep the word on the record.",
+    RuleClass.ADVICE: "It may be the law here, for all that is known: find out, and record it.",
+}
+OF_THE_LOT: Final = (
+    "This is of the clippings themselves: no reason sets it aside. Correct the record if it is "
+    "wrong, or choose another place."
+)
+OF_HARM: Final = (
+    "No reason sets this aside. Choose another place, or keep on this one's record what shows "
+    "otherwise."
+)
+
+
+class PlaceRefused(Refusal):
+    """A rule that nobody here may set aside keeps a lot from a place."""
+
+    code = "place_refused"
+    sentence = "{lot} may not go to {place}: {why} {whose}"
+
+
+class AdviceAgainst(Refusal):
+    """Advice speaks against a place; one person may set it aside, in words."""
+
+    code = "advice_against"
+    sentence = (
+        "Advice speaks against {place} for {lot}: {why} To go there all the same, send the same "
+        "with a Change-Reason: it is kept, with whose key said so."
+    )
+
+
+class TipNotPossible(Refusal):
+    """No legal day of a vehicle has a tip."""
+
+    code = "tip_not_possible"
+    sentence = (
+        "No day of {vehicle} that keeps hours, payload and room has all of this at {place}; "
+        "nothing was changed."
+    )
+
+
+class NotToBeChosen(Refusal):
+    """What is done, under way, left on its lawn or not on a vehicle has no place to choose."""
+
+    code = "not_to_be_chosen"
+    sentence = "{what} is not planned to be tipped: a place is chosen for what is still ahead."
+
+
+class WouldSpoil(Refusal):
+    """Better clippings that were for a bed would be mixed with worse ones."""
+
+    code = "would_spoil"
+    sentence = (
+        "With this, {lots} would be mixed with worse clippings on the way to {place}, and could go "
+        "to no bed any more; nothing was changed. First lock their own load to its bed, or choose "
+        "another place."
+    )
+
+
+def refuse_strictly(load: Load, ready: ReadyDestination, asked: Asked) -> None:
+    """Refuse what no person may set aside: of all that stands against it, the strictest.
+
+    Raises
+    ------
+    PlaceRefused
+    """
+    found = [
+        (part.lot_code, said) for part in load.parts for said in _strict(part.lot_id, ready, asked)
+    ]
+    binding = strictest(said for _, said in found)
+    if binding is not None:
+        lot = next(code for code, said in found if said is binding)
+        raise PlaceRefused(lot=lot, place=ready.name, why=binding.sentence, whose=_whose(binding))
+    if load.mass_kg.likely < ready.least_kg:
+        raise PlaceRefused(
+            lot=", ".join(part.lot_code for part in load.parts),
+            place=ready.name,
+            why=(
+                f"The client takes no visit for less than {ready.least_kg:g} kg; "
+                f"this is likely {load.mass_kg.likely:.0f} kg."
+            ),
+            whose=WHOSE[RuleClass.CLIENT],
+        )
+
+
+def advice_against(
+    load: Load, ready: ReadyDestination, asked: Asked
+) -> tuple[tuple[str, Verdict], ...]:
+    """Return the advice that speaks against a place, with its lot."""
+    position = asked.position[ready.id]
+    return tuple(
+        (part.lot_code, asked.verdicts[part.lot_id][position])
+        for part in load.parts
+        if part.lot_id in asked.verdicts and asked.verdicts[part.lot_id][position].refused
+    )
+
+
+def _strict(lot_id: UUID, ready: ReadyDestination, asked: Asked) -> Iterator[Verdict]:
+    """Yield what stands against a lot at a place, whatever reason somebody has."""
+    if lot_id not in asked.verdicts:
+        return
+    said = asked.verdicts[lot_id][asked.position[ready.id]]
+    if not said.refused:
+        return
+    if not is_only_advice(said):
+        yield said
+    behind = insisted_on(asked.lots[lot_id], ready.destination)
+    if behind is not None and behind.refused:
+        yield behind
+
+
+def _whose(said: Verdict) -> str:
+    """Return who alone may say otherwise, or that nobody may."""
+    if said.code == RECALLED:
+        return FROZEN
+    if said.rule_class is RuleClass.ADVICE and said.code in HARMS:
+        return OF_HARM
+    if said.rule_class is RuleClass.ADVICE and said.ground is Ground.LOT:
+        return OF_THE_LOT
+    return WHOSE[said.rule_class]
