@@ -46,6 +46,16 @@ def test_every_faulty_parameter_of_a_read_is_named_at_once(operation, client, do
     assert not faults_in(document, operation, answer)
 
 
+@pytest.mark.parametrize(
+    ("method", "address"), [("post", "/jobs"), ("patch", "/jobs/{}"), ("delete", "/clients/{}")]
+)
+def test_a_parameter_that_a_write_does_not_know_is_named_beside_the_rest(client, method, address):
+    send = getattr(client, method)
+    answer = send(f"{address.format(NOBODY)}?foo=1&bar=2", json={"remarks": 4})
+    assert {("parameter", "foo"), ("parameter", "bar")} <= named(answer)
+    assert len(named(answer)) > 2
+
+
 def test_a_bad_day_hides_neither_the_query_nor_the_body(client):
     answer = client.post(f"/days/{BAD_DAY}/closing?depot_id=mine", json={"remarks": 4, "note": ""})
     assert named(answer) == {

@@ -2,7 +2,7 @@
 
 import pytest
 
-from tests.journeys.test_http_taint import Crew, drops
+from tests.journeys.test_http_taint import SMALL, Crew, drops
 from tests.outages import lots, warnings
 
 MONDAY = "2026-05-18"  # six days before the day on which the world's clock stands
@@ -124,6 +124,17 @@ def test_what_was_cut_long_ago_and_told_today_is_aboard_today(crew):
     (warning,) = warnings(crew.read(), "aboard_overnight")
     assert warning["since"] == "2025-12-30"
     assert late in lots(crew.read())
+
+
+@pytest.mark.parametrize(("day", "status"), [("2025-05-24", 201), ("1995-05-24", 422)])
+def test_a_cut_of_more_than_a_year_and_a_day_ago_is_no_cut_to_be_routed(crew, day, status):
+    cut = {"cut_at": f"{day}T09:00:00+01:00", "lawn_id": crew.lawn("Old"), "area_mowed": SMALL}
+    answer = crew.client.post("/jobs", json=crew.yard.job(**cut))
+    assert answer.status_code == status, answer.text
+    if status == 422:
+        (fault,) = answer.json["errors"]
+        assert fault["pointer"] == "/cut_at"
+        assert "opening balance" in fault["detail"]
 
 
 @pytest.mark.usefixtures("monday")

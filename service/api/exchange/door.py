@@ -13,7 +13,7 @@ from werkzeug.exceptions import HTTPException
 from service.api.exchange.bodies import JSON, body_of
 from service.api.exchange.budgets import Budgets
 from service.api.exchange.documented import View, document_of, with_document
-from service.api.exchange.together import read_first
+from service.api.exchange.together import read_first, together
 from service.api.failures.faults import Place, located, refused
 from service.api.failures.problems import answer_to
 from service.api.failures.refusals import (
@@ -34,6 +34,7 @@ from service.usecases.records.api_keys import FindCaller
 KEY_HEADER: Final = "Idempotency-Key"
 REPLAYED_HEADER: Final = "Idempotency-Replayed"
 LONGEST_KEY: Final = 255
+UNKNOWN: Final = "unknown_field"
 SECURITY: Final[list[dict[str, list[str]]]] = [{"firm_key": []}]
 
 
@@ -80,10 +81,20 @@ class Door:
                 with working_for(caller.firm_id), self._budgets.computing(caller):
                     return answered(caller, path)
 
+            takes_query = any(
+                one.get("in") == "query"
+                for one in document_of(view).get("arguments", {}).get("parameters", ())
+            )
+
+            def read_key() -> str | None:
+                if request.method == "GET" or takes_query:
+                    return _key(once=once)
+                return together(lambda: _key(once=once), _refuse_parameters)[0]  # type: ignore[no-any-return] # what _key returns
+
             def answered(caller: Caller, path: dict[str, Any]) -> Any:
                 refuse_unless_acceptable(makes)
                 asked = Asked(caller=caller)
-                key = read_first(lambda: _key(once=once), view, asked, path)
+                key = read_first(read_key, view, asked, path)
                 if key is None:
                     return view(asked, **path)
                 return self._answered_once(caller, key, view, path)
@@ -146,6 +157,16 @@ def _key(*, once: bool) -> str | None:
     else:
         return key
     raise RequestNotUsable(located({KEY_HEADER: fault.messages}, place=Place.HEADER))
+
+
+def _refuse_parameters() -> None:
+    """Refuse what stands behind the question mark where nothing is asked for there."""
+    fault = refused(
+        "There is no such parameter; nothing is taken behind the address.", code=UNKNOWN
+    )
+    messages = dict.fromkeys(request.args, fault.messages)
+    if messages:
+        raise RequestNotUsable(located(messages, place=Place.QUERY))
 
 
 def _answer_or_problem(view: View, asked: Asked, path: dict[str, Any]) -> Response:

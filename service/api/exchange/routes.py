@@ -229,7 +229,7 @@ def _document_refusals(
     if method in {"patch", "delete"}:
         statuses |= {HTTPStatus.PRECONDITION_FAILED, HTTPStatus.PRECONDITION_REQUIRED}
     if method == "delete":
-        statuses.add(HTTPStatus.CONFLICT)
+        statuses |= {HTTPStatus.CONFLICT, _UNPROCESSABLE}
     statuses |= {HTTPStatus(status) for status in manual.pop("may_answer", ())}
     answered_anew = manual.pop("answered_anew", False)
     by_pages = manual.pop("refuses_by_pages", False)

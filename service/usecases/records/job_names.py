@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Any, Final
 from uuid import UUID
 from zoneinfo import ZoneInfo
@@ -28,6 +28,8 @@ REFERENCES = {
 FILLED_IN: Final = ("property_id", "depot_id")
 # A lawn on record may be half of what a mower finds, not a tenth; common practice, no source.
 AREA_SLACK: Final = 2.0
+# A season is entered late, a cut of decades ago is a slip. Common practice, no source.
+OLDEST_CUT: Final = timedelta(days=366)
 JOBS_OWN: Final = {Own.CREW: "crew_id", Own.VEHICLE: "vehicle_id"}
 
 
@@ -125,7 +127,11 @@ def other_depot(remembered: Remembered, job: Job) -> list[FieldFault]:
 
 def record_faults(remembered: Remembered, told: Any, *, latest: datetime) -> list[FieldFault]:  # noqa: ANN401 - a job, or what can be read of one
     """Return what contradicts the clock or the lawn; what is not told, or unreadable, is None."""
-    return [*_cut_ahead(remembered, told, latest), *_lawn_faults(remembered, told)]
+    return [
+        *_cut_ahead(remembered, told, latest),
+        *_cut_long_ago(told, latest),
+        *_lawn_faults(remembered, told),
+    ]
 
 
 def _cut_ahead(remembered: Remembered, told: Any, latest: datetime) -> list[FieldFault]:  # noqa: ANN401 - see above
@@ -138,6 +144,18 @@ def _cut_ahead(remembered: Remembered, told: Any, latest: datetime) -> list[Fiel
         zone = ZoneInfo(depot.time_zone)
         until = clock_words(latest.astimezone(zone), day=told.cut_at.astimezone(zone).date())
         detail = f"A cut lies in the past; by the depot's clock it may be of {until} at the latest."
+    return [FieldFault(pointer="/cut_at", detail=detail)]
+
+
+def _cut_long_ago(told: Any, latest: datetime) -> list[FieldFault]:  # noqa: ANN401 - see above
+    """Return a fault of a cut that was too long ago when it was first recorded."""
+    since = told.created_at or latest
+    if told.state is not JobState.MOWN or told.cut_at is None or told.cut_at >= since - OLDEST_CUT:
+        return []
+    detail = (
+        f"A cut is recorded within {OLDEST_CUT.days} days; what a bed had before is its opening "
+        "balance."
+    )
     return [FieldFault(pointer="/cut_at", detail=detail)]
 
 
