@@ -52,8 +52,9 @@ def test_every_faulty_parameter_of_a_read_is_named_at_once(operation, client, do
 def test_a_parameter_that_a_write_does_not_know_is_named_beside_the_rest(client, method, address):
     send = getattr(client, method)
     answer = send(f"{address.format(NOBODY)}?foo=1&bar=2", json={"remarks": 4})
-    assert {("parameter", "foo"), ("parameter", "bar")} <= named(answer)
-    assert len(named(answer)) > 2
+    unknown = {("parameter", "foo"), ("parameter", "bar")}
+    assert unknown <= named(answer)
+    assert method == "delete" or unknown < named(answer)
 
 
 def test_a_bad_day_hides_neither_the_query_nor_the_body(client):

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, datetime
 
+from service.core.callers.access import Amendment
 from service.core.places import Depot
 from service.planning.model.problem import Costs
 from service.rules.lookup import Rulebook, RuleNotInForce
@@ -57,6 +59,21 @@ def crew_minute(depot: Depot, currency: str, day: date, *, rulebook: Rulebook) -
     return CrewMinute(
         cents=round(row.value), basis=f"{row.scope}: {row.where}", sources=row.sources
     )
+
+
+def as_priced_then(depot: Depot, changes: Iterable[Amendment], at: datetime) -> Depot:
+    """Return the depot with the price of a crew's minute that it had at a moment.
+
+    Parameters
+    ----------
+    changes
+        What was amended of it, oldest first.
+    """
+    for amendment in reversed(list(changes)):
+        change = amendment.changes.get("crew_minute_cents")
+        if amendment.at >= at and isinstance(change, list | tuple):
+            depot = replace(depot, crew_minute_cents=change[0])
+    return depot
 
 
 def costs_with(minute: CrewMinute) -> Costs:

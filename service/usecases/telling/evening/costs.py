@@ -17,7 +17,7 @@ from service.usecases.base.calendar import DepotDay, day_of, span_of
 from service.usecases.base.ports import UnitOfWork
 from service.usecases.base.travel import Distances
 from service.usecases.day.places import points_of, read_places
-from service.usecases.day.prices import COSTS, crew_minute
+from service.usecases.day.prices import COSTS, as_priced_then, crew_minute
 
 METRES_PER_KM = 1000.0
 
@@ -57,6 +57,8 @@ def costs_of(
 ) -> dict[date, Cost]:
     """Return by day what the tips of a depot cost, each at that day's price of a crew's minute.
 
+    That is the price at the end of the day: one that is set later leaves it as it was.
+
     The way of a tip is what the vehicle drove more than from lawn to lawn, in the order of the
     times on record; its time is that of the way and at the tip.
     """
@@ -64,6 +66,7 @@ def costs_of(
         return {}
     jobs = _mown(unit, depot, days)
     properties = unit.properties.get_many(depot.firm_id, sorted({job.property_id for job in jobs}))
+    changes = unit.amendments.of(depot.firm_id, depot.id)
     places = read_places(unit, depot)
     homes = unit.properties.get_many(
         depot.firm_id,
@@ -89,7 +92,8 @@ def costs_of(
             or _tipping_minutes(load, depot, day, rulebook)
             for load in tips
         )
-        minute = crew_minute(depot, currency, day, rulebook=rulebook)
+        priced = as_priced_then(depot, changes, span_of(depot, day).end)
+        minute = crew_minute(priced, currency, day, rulebook=rulebook)
         found[day] = found[day] + Cost(
             fee_cents=sum(load.fee_cents for load in tips),
             way_cents=way_m / METRES_PER_KM * COSTS.drive_cents_per_km,

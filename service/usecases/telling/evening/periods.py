@@ -15,10 +15,11 @@ from service.core.errors import FieldFault, RecordMissing, RecordNotUsable
 from service.core.mass_book import ELSEWHERE, LAWN, VEHICLE, MassMoved
 from service.core.places import DestinationKind
 from service.rules.lookup import Rulebook
+from service.usecases.base.calendar import span_of
 from service.usecases.base.destination_kinds import KINDS
 from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
 from service.usecases.base.travel import Distances
-from service.usecases.day.prices import CrewMinute, crew_minute
+from service.usecases.day.prices import CrewMinute, as_priced_then, crew_minute
 from service.usecases.telling.evening.costs import Cost, costs_of
 from service.usecases.telling.evening.evening import STAYED
 
@@ -135,6 +136,9 @@ class TellTotals:
             loads = unit.loads.all(
                 caller.firm_id, depot_id=depot_id, working_day=days, state=tuple(STAYED)
             )
+            priced = as_priced_then(
+                depot, unit.amendments.of(caller.firm_id, depot_id), span_of(depot, until).end
+            )
             names = _Names.of(unit, caller.firm_id, moved)
             costs = costs_of(
                 unit,
@@ -158,7 +162,7 @@ class TellTotals:
         return Totals(
             rows=tuple(rows),
             costs={max(first, since): cost for first, cost in sorted(spent.items())},
-            crew_minute=crew_minute(depot, firm.currency, until, rulebook=self._rulebook),
+            crew_minute=crew_minute(priced, firm.currency, until, rulebook=self._rulebook),
         )
 
 

@@ -121,3 +121,7 @@ def test_a_months_sums_count_the_crews_time_at_the_same_price(firm):
     (cost,) = told.costs.values()
     assert cost.minutes == pytest.approx(20.0, abs=0.1)
     assert cost.time_cents == pytest.approx(75 * cost.minutes)
+    firm.clock.move(days=1)
+    firm.crews_cost(10_000)
+    again = tell(firm.caller, firm.depot_id, since=DAY, until=DAY, by=Span.DAY)
+    assert again == told
