@@ -39,7 +39,7 @@ _HEADERS: Final[Mapping[str, tuple[dict[str, Any], ...]]] = {
         },
     ),
     "patch": (IF_MATCH, CHANGE_REASON),
-    "delete": (IF_MATCH,),
+    "delete": (IF_MATCH, CHANGE_REASON),
 }
 
 _PLACES: Final = {"json": Place.BODY, "query": Place.QUERY}

@@ -127,6 +127,7 @@ STATUS: Final[Mapping[str, HTTPStatus]] = MappingProxyType(
         "problem_not_usable": _BUG,
         "record_exists": HTTPStatus.CONFLICT,
         "record_in_use": HTTPStatus.CONFLICT,
+        "treatment_needed": HTTPStatus.CONFLICT,
         "record_missing": HTTPStatus.NOT_FOUND,
         "record_not_usable": _UNUSABLE,
         "records_busy": HTTPStatus.SERVICE_UNAVAILABLE,

@@ -9,7 +9,7 @@ from uuid import UUID
 from flask import Response
 
 from service.api.contract.schemas import noun, page_schema
-from service.api.exchange.amending import amendment_of, expected_version
+from service.api.exchange.amending import amendment_of, expected_version, reasoned
 from service.api.exchange.completing import Completing
 from service.api.exchange.documented import Example
 from service.api.exchange.door import Asked, Door
@@ -209,8 +209,9 @@ def add_deleting(
         summary=f"Delete one {resource.one} that nothing names any more.",
     )
     @door.admits(act)
+    @reasoned
     @routes.response(204)
-    def delete_record(asked: Asked, record_id: UUID) -> Response:
+    def delete_record(asked: Asked, record_id: UUID, reason: str | None) -> Response:
         version = expected_version(books.read(asked.caller, record_id), noun=resource.one)
-        books.delete(asked.caller, record_id, expected_version=version)
+        books.delete(asked.caller, record_id, expected_version=version, reason=reason)
         return Response(status=204)

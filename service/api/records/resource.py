@@ -73,7 +73,14 @@ class Writable(Readable[AnyKept], Protocol[AnyKept]):
 class Deletable(Writable[AnyKept], Protocol[AnyKept]):
     """What deleting asks of the use cases."""
 
-    def delete(self, caller: Caller, record_id: UUID, *, expected_version: int) -> None:
+    def delete(
+        self,
+        caller: Caller,
+        record_id: UUID,
+        *,
+        expected_version: int,
+        reason: str | None = None,
+    ) -> None:
         """Delete a record."""
         ...
 

@@ -200,7 +200,14 @@ class KeepRecords(Generic[AnyRecord]):
             unit.commit()
         return new
 
-    def delete(self, caller: Caller, record_id: UUID, *, expected_version: int) -> None:
+    def delete(
+        self,
+        caller: Caller,
+        record_id: UUID,
+        *,
+        expected_version: int,
+        reason: str | None = None,
+    ) -> None:
         """Delete a record nothing names any more.
 
         Raises
@@ -217,6 +224,7 @@ class KeepRecords(Generic[AnyRecord]):
                 count = unit.repository(repository).count(caller.firm_id, **{field: record_id})
                 if count:
                     raise RecordInUse(record=self.shelf.kind, count=count, by=plural)
+            self._before_deletion(unit, caller, record, reason)
             unit.repository(self.shelf.repository).remove(caller.firm_id, record_id)
             self._after_change(unit, record)
             unit.commit()
@@ -263,6 +271,11 @@ class KeepRecords(Generic[AnyRecord]):
         """Return what is wrong with a record beside others; nothing in most books."""
         return ()
 
+    def _before_deletion(
+        self, unit: UnitOfWork, caller: Caller, record: AnyRecord, reason: str | None
+    ) -> None:
+        """Refuse to delete what is still needed; nothing in most books."""
+
     def _after_change(self, unit: UnitOfWork, record: AnyRecord) -> None:
         if self.shelf.after_change is not None:
             self.shelf.after_change(unit, record)
@@ -294,6 +307,20 @@ def amendment_of(
         reason=stamp.reason,
         changes=changed_fields(old, new),
     )
+
+
+def deletion_of(kind: str, record: AnyRecord, stamp: Stamp, identifiers: Identifiers) -> Amendment:
+    """Return what the history says of a record that is deleted: all it held, and nothing after."""
+    gone = amendment_of(
+        kind, record, replace(record, version=record.version + 1), stamp, identifiers
+    )
+    left_out = {"id", "firm_id", "version", "created_at", "updated_at"}
+    held: dict[str, object] = {
+        one.name: [getattr(record, one.name), None]
+        for one in fields(record)
+        if one.name not in left_out and getattr(record, one.name) is not None
+    }
+    return replace(gone, changes=held)
 
 
 def changed_fields(old: AnyRecord, new: AnyRecord) -> dict[str, object]:

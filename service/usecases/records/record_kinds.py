@@ -28,6 +28,7 @@ from service.usecases.base.destination_kinds import KINDS
 from service.usecases.base.ports import OpenUnitOfWork
 from service.usecases.records.keep_outages import KeepOutages
 from service.usecases.records.keep_records import AfterChange, KeepRecords, Shelf
+from service.usecases.records.keep_treatments import KeepTreatments
 from service.usecases.records.update_load import LOADS_OWN
 
 
@@ -82,7 +83,10 @@ class Papers:
 
 
 # Books whose records say more than their fields: everything else is plain.
-KEEPERS: Mapping[str, type[KeepRecords[Any]]] = {"vehicle_outages": KeepOutages}
+KEEPERS: Mapping[str, type[KeepRecords[Any]]] = {
+    "vehicle_outages": KeepOutages,
+    "treatments": KeepTreatments,
+}
 
 PAPER_SHELVES: Mapping[str, Shelf[Any]] = {
     "loads": Shelf(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import replace
 from datetime import UTC, datetime, time, timedelta
 from uuid import UUID
@@ -17,6 +18,7 @@ from service.usecases.base.ports import UnitOfWork
 from service.usecases.base.staleness import MarkDaysStale
 from service.usecases.mass_book.keeping import Stamp
 from service.usecases.records.correct_loads import RenewNote, follow_jobs
+from service.usecases.records.keep_records import amendment_of
 
 # A day begins earlier east of Greenwich.
 WHEREVER = timedelta(days=1)
@@ -47,15 +49,11 @@ class RefreshLots:
         """Refresh the lots of the treatment's lawn, in the transaction that keeps it."""
         self._mark_days_stale(unit, treatment)
         firm_id = treatment.firm_id
-        lawns = unit.lawns.get_many(firm_id, sorted(_lawns_of(unit, treatment)))
-        homes = tuple(sorted({lawn.property_id for lawn in lawns.values()}))
+        said = unit.amendments.of(firm_id, treatment.id)[-1:]
         jobs = [
             job
-            for job in (
-                *unit.jobs.all(firm_id, lawn_id=tuple(lawns)),
-                *unit.jobs.all(firm_id, property_id=homes, lawn_id=None),
-            )
-            if job.state is not JobState.CANCELLED and _may_change(job, treatment)
+            for job in jobs_on(unit, firm_id, lawns_of(unit, treatment))
+            if cut_since(job, treatment) or bool(job.findings)
         ]
         if not jobs:
             return
@@ -82,15 +80,34 @@ class RefreshLots:
                     )
                 )
         unit.jobs.replace_many(changed)
-        stamp = Stamp(now=self._clock.now(), reason=f"treatment {treatment.id} on record")
+        is_kept = unit.treatments.get(firm_id, treatment.id) is not None
+        why = f"treatment {treatment.id} {'on record' if is_kept else 'deleted'}"
+        stamp = Stamp(
+            now=self._clock.now(),
+            key_id=said[0].key_id if said else None,
+            reason=f"{why}: {said[0].reason}" if said and said[0].reason else why,
+        )
         before = {job.id: job for job in jobs}
         pairs = [(before[job.id], job) for job in changed]
+        for old, new in pairs:
+            unit.amendments.add(amendment_of("jobs", old, new, stamp, self._identifiers))
         follow_jobs(
             unit, pairs, stamp, self._identifiers, self._renew_note, rulebook=self._rulebook
         )
 
 
-def _lawns_of(unit: UnitOfWork, treatment: Treatment) -> set[UUID]:
+def jobs_on(unit: UnitOfWork, firm_id: UUID, lawn_ids: Iterable[UUID]) -> list[Job]:
+    """Return the jobs of some lawns; one that names no lawn may be on any of its property."""
+    lawns = unit.lawns.get_many(firm_id, sorted(lawn_ids))
+    homes = tuple(sorted({lawn.property_id for lawn in lawns.values()}))
+    found = (
+        *unit.jobs.all(firm_id, lawn_id=tuple(lawns)),
+        *unit.jobs.all(firm_id, property_id=homes, lawn_id=None),
+    )
+    return [job for job in found if job.state is not JobState.CANCELLED]
+
+
+def lawns_of(unit: UnitOfWork, treatment: Treatment) -> set[UUID]:
     """Return the lawns of a treatment: also the one it was said of before it was corrected."""
     found = {treatment.lawn_id}
     for amendment in unit.amendments.of(treatment.firm_id, treatment.id)[-1:]:
@@ -100,7 +117,6 @@ def _lawns_of(unit: UnitOfWork, treatment: Treatment) -> set[UUID]:
     return found
 
 
-def _may_change(job: Job, treatment: Treatment) -> bool:
-    """Return whether a lot may be another by a treatment: cut since, or with findings to lift."""
-    begins = datetime.combine(treatment.applied_on, time(), tzinfo=UTC) - WHEREVER
-    return job.at >= begins or bool(job.findings)
+def cut_since(job: Job, treatment: Treatment) -> bool:
+    """Return whether a lot may have been cut since a treatment, wherever it was."""
+    return job.at >= datetime.combine(treatment.applied_on, time(), tzinfo=UTC) - WHEREVER

@@ -1,0 +1,89 @@
+"""Keep treatments: what a lawn got is not unknown again because somebody deletes it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from uuid import UUID
+
+from service.core.callers.access import (
+    ALLOWED_ACTS,
+    Act,
+    Amendment,
+    Caller,
+    Role,
+    with_role,
+)
+from service.core.errors import NotAllowed, RecordMissing, Refusal
+from service.core.jobs import Job
+from service.core.treatments import Treatment
+from service.usecases.base.ports import UnitOfWork
+from service.usecases.mass_book.movements import Stamp
+from service.usecases.records.keep_records import KeepRecords, deletion_of
+from service.usecases.records.refresh_lots import cut_since, jobs_on, lawns_of
+
+
+class TreatmentNeeded(Refusal):
+    """What was cut since is what it is by this treatment."""
+
+    code = "treatment_needed"
+    sentence = "This treatment is not deleted: {why} {remedy}"
+
+
+class KeepTreatments(KeepRecords[Treatment]):
+    """Create, read, list, amend and delete treatments."""
+
+    def history(self, caller: Caller, record_id: UUID) -> list[Amendment]:
+        """Return the changes of a treatment, oldest first, also of one that was deleted."""
+        try:
+            return super().history(caller, record_id)
+        except RecordMissing:
+            with self._open_reading() as unit:
+                found = unit.amendments.of(caller.firm_id, record_id)
+            kept = [one for one in found if one.record_kind == self.shelf.repository]
+            if not kept:
+                raise
+            return kept
+
+    def _before_deletion(
+        self, unit: UnitOfWork, caller: Caller, record: Treatment, reason: str | None
+    ) -> None:
+        """Keep who deletes it, when and why.
+
+        Raises
+        ------
+        TreatmentNeeded, NotAllowed
+        """
+        jobs = [
+            job
+            for job in jobs_on(unit, record.firm_id, lawns_of(unit, record))
+            if cut_since(job, record)
+        ]
+        _refuse_if_recalled(unit, record, jobs)
+        if jobs and Act.PLAN not in ALLOWED_ACTS[caller.role]:
+            may = [role for role in Role if Act.PLAN in ALLOWED_ACTS[role]]
+            raise NotAllowed(
+                role=caller.role.value,
+                act="delete a treatment of a lawn that has jobs since",
+                whose=with_role(may),
+            )
+        if jobs and not reason:
+            raise TreatmentNeeded(
+                why=f"its lawn has jobs since ({len(jobs)}), which may be clean without it.",
+                remedy=(
+                    "If it never was, send the same again with a Change-Reason: it is kept. If "
+                    "something of it is wrong, amend it."
+                ),
+            )
+        stamp = Stamp(now=self._clock.now(), key_id=caller.key_id, reason=reason)
+        unit.amendments.add(deletion_of(self.shelf.repository, record, stamp, self._identifiers))
+
+
+def _refuse_if_recalled(unit: UnitOfWork, treatment: Treatment, jobs: Sequence[Job]) -> None:
+    ids = {job.id for job in jobs}
+    for recall in unit.recalls.all(treatment.firm_id, is_open=True):
+        recalled = {lawn.lawn_id for lawn in recall.lawns}
+        if treatment.lawn_id in recalled or ids.intersection(recall.job_ids):
+            raise TreatmentNeeded(
+                why=f"an open recall rests on it ({recall.reason.rstrip('.')}).",
+                remedy="End the recall first.",
+            )

@@ -1,0 +1,81 @@
+"""Nobody makes grass clean by deleting what its lawn got."""
+
+import pytest
+
+from tests.journeys.test_http_taint import NOW, Crew
+
+WHY = NOW | {"Change-Reason": "It was the neighbour's lawn."}
+
+
+@pytest.fixture
+def crew():
+    return Crew()
+
+
+@pytest.fixture
+def mown(crew):
+    """Return a treatment's path, its lawn, and the path of a job that is treated by it."""
+    lawn = crew.lawn("Front")
+    path = f"/treatments/{crew.treated(lawn)['id']}"
+    job = f"/jobs/{crew.mow(lawn)}"
+    assert crew.client.get(job).json["status"] == "treated"
+    return path, lawn, job
+
+
+def by_program(crew):
+    key = crew.post("/keys", {"role": "integrator", "name": "Export"})
+    return {"Authorization": f"Bearer {key['secret']}"}
+
+
+def test_a_treatment_with_jobs_since_is_deleted_only_with_a_reason(crew, mown):
+    path, _, job = mown
+    refused = crew.client.delete(path, headers=NOW)
+    assert refused.status_code == 409
+    assert refused.json["code"] == "treatment_needed"
+    assert "Change-Reason" in refused.json["detail"]
+    assert crew.client.get(job).json["status"] == "treated"
+    assert crew.client.delete(path, headers=WHY).status_code == 204
+
+
+def test_a_program_deletes_no_treatment_with_jobs_since_whatever_it_says(crew, mown):
+    path, _, _ = mown
+    refused = crew.client.delete(path, headers=WHY | by_program(crew))
+    assert refused.status_code == 403
+    assert "owner or dispatcher" in refused.json["detail"]
+
+
+def test_who_deleted_a_treatment_when_and_why_is_read_when_it_is_gone(crew, mown):
+    path, lawn, job = mown
+    assert crew.client.delete(path, headers=WHY).status_code == 204
+    assert crew.client.get(path).status_code == 404
+    (gone,) = crew.client.get(f"{path}/history").json["items"]
+    assert gone["reason"] == WHY["Change-Reason"]
+    assert gone["key_id"]
+    assert gone["at"]
+    assert gone["changes"]["lawn_id"] == {"was": lawn, "became": None}
+    assert gone["changes"]["active_ingredients"]["was"] == ["aminopyralid"]
+    told = crew.client.get(f"{job}/history").json["items"][-1]
+    assert told["version"] == crew.client.get(job).json["version"]
+    assert told["changes"]["status"] == {"was": "treated", "became": "clean"}
+    assert told["key_id"] == gone["key_id"]
+    assert WHY["Change-Reason"] in told["reason"]
+
+
+@pytest.mark.parametrize("of", ["lawn", "lot"])
+def test_no_reason_deletes_a_treatment_an_open_recall_rests_on(crew, mown, of):
+    path, lawn, job = mown
+    lot = crew.client.get(job).json["lot_code"]
+    wanted = {"lawn_id": lawn} if of == "lawn" else {"lot_code": lot}
+    recall = crew.post("/recalls", {**wanted, "reason": "It was found in a bed."})
+    refused = crew.client.delete(path, headers=WHY)
+    assert refused.status_code == 409
+    assert "open recall" in refused.json["detail"]
+    ended = crew.client.post(f"/recalls/{recall['id']}/end", headers=NOW)
+    assert ended.status_code == 200, ended.text
+    assert crew.client.delete(path, headers=WHY).status_code == 204
+
+
+def test_a_treatment_of_which_nothing_was_cut_goes_as_other_records_do(crew):
+    path = f"/treatments/{crew.treated(crew.lawn('Front'))['id']}"
+    assert crew.client.delete(path, headers=NOW | by_program(crew)).status_code == 204
+    assert len(crew.client.get(f"{path}/history").json["items"]) == 1
