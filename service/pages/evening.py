@@ -21,7 +21,7 @@ from service.pages.entrance import Entrance, Sitting
 from service.pages.needs import Needs
 from service.pages.rendering import page
 from service.pages.setup.screen import table
-from service.usecases.base.languages import unread_languages
+from service.usecases.base.languages import refusal_words, unread_languages
 from service.usecases.telling.day_look import DayLook
 from service.usecases.telling.evening.cells import table_text
 from service.usecases.telling.evening.evening import STAYED
@@ -139,7 +139,12 @@ def _rows(needs: Needs, caller: Caller, look: DayLook) -> Iterator[list[object]]
             *(load.state.value, load.status.value),
             " ".join(part.lot_code for part in load.parts),
             *(round(mass.low, 1), round(mass.likely, 1), round(mass.high, 1), weighed),
-            *(load.weigh_ticket, load.refused_share, load.refusal_reason, load.fee_cents),
+            *(
+                load.weigh_ticket,
+                load.refused_share,
+                refusal_words(load.refusal_reason),
+                load.fee_cents,
+            ),
             *(str(load.id), str(load.vehicle_id), str(load.destination_id)),
         ]
         yield row

@@ -102,7 +102,7 @@ def test_a_client_who_refuses_what_was_delivered_has_it_taken_elsewhere(crew):
     plan = crew.read()
     (warning,) = warnings(plan, "turned_away")
     assert warning["load_id"] in crew.load
-    assert "smells" in warning["why"]
+    assert "It smells." in warning["why"]
     (drop,) = drops(plan)
     assert drop["destination_kind"] == "hold_bay"
     assert drop["lot_codes"] == [lots(plan)[crew.job]["lot_code"]]
@@ -115,7 +115,12 @@ def test_a_client_who_took_a_part_is_asked_how_much(crew):
     kept = crew.answers(answer="part_accepted", accepted_share=0.25, reason="too_much")
     assert kept["accepted_share"] == 0.25
     assert crew.state() == ("partly_refused", 0.75)
-    (drop,) = drops(crew.read())
+    plan = crew.read()
+    told = str(warnings(plan, "turned_away"))
+    told += crew.client.get(f"/days/2026-05-24/decisions?depot_id={crew.ids['depots']}").text
+    assert "Too much" in told
+    assert "too_much" not in told  # a person reads words, never a code
+    (drop,) = drops(plan)
     assert drop["destination_kind"] == "hold_bay"
 
 

@@ -25,6 +25,7 @@ from service.pages.entrance import Entrance, Sitting
 from service.pages.forms import Form
 from service.pages.needs import Needs
 from service.pages.rendering import HEADERS, page
+from service.usecases.base.languages import refusal_words
 from service.usecases.telling.day_look import DayLook
 
 OFFICE: Final = (Seat.DISPATCHER, Seat.OWNER)
@@ -99,6 +100,7 @@ def day_routes(needs: Needs, entrance: Entrance) -> Blueprint:
         return page(
             "day_load.html.j2",
             load=load,
+            turned_away=refusal_words(load.refusal_reason),
             stop=_stop_of(look.plan, load),
             now=look.now,
             currency=_currency(needs, sitting),

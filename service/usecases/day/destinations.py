@@ -15,6 +15,7 @@ from service.destinations.ready import DepotDay, ReadyDestination
 from service.destinations.verdicts import Clippings, Lot, Reason, refused
 from service.rules.lookup import Rulebook
 from service.usecases.base.destination_kinds import KINDS
+from service.usecases.base.languages import refusal_words
 from service.usecases.day.facts import DayFacts
 
 
@@ -150,7 +151,8 @@ class TurnedAway:
                     ready.id,
                     Reason(
                         code="turned_away_today" if today else "turned_away_before",
-                        sentence=f"A load was turned away here {when}: {load.refusal_reason}.",
+                        sentence=f"A load was turned away here {when}: "
+                        f"{refusal_words(load.refusal_reason)}.",
                         rule_class=kind.no_is_by,
                         ground=Ground.PLACE,
                         facts={"load_id": str(load.id), "reason": load.refusal_reason},

@@ -30,13 +30,16 @@ def reason_of(was: Told, lot: Told, *, before: Told, after: Told) -> Reason:
     return (
         _nobody(lot)
         or _other_vehicle(was, lot, after)
+        or _chosen_by_hand(lot, before, after)
         or _refused(left, lot)
+        or _mixed(was, lot, after)
         or _takes_nothing(left, after)
         or _closed(left, before, after)
         or _less_room(left, lot, before, after)
         or _lot_otherwise(was, lot)
         or _full(left, lot, after)
         or _takes_over(lot, before, after)
+        or _others_chosen(lot, before, after)
         or CHEAPER
     )
 
@@ -70,6 +73,58 @@ def _other_vehicle(was: Told, lot: Told, after: Told) -> Reason | None:
     if was["taken_over_from_id"] == lot["vehicle_id"]:
         return "vehicle_back", f"{name} works again and does this itself."
     return "other_vehicle", f"{name} has this job now."
+
+
+def _chosen_by_hand(lot: Told, before: Told, after: Told) -> Reason | None:
+    """Return that people said where its load goes: by a choice, or from the gate."""
+    new = _locks(after) - _locks(before)
+    for way in lot["goes_to"]:
+        if (lot["lot_code"], way["destination_id"]) in new:
+            why = f"{way['name']} was chosen for this load by hand, or its vehicle is at the gate."
+            return "chosen_by_hand", why
+    return None
+
+
+def _others_chosen(lot: Told, before: Told, after: Told) -> Reason | None:
+    """Return that people said where another load of its vehicle goes."""
+    own = lot.get("vehicle_id")
+    codes = {code for code, _ in _locks(after, own) - _locks(before, own)}
+    if not codes:
+        return None
+    why = f"The place of {', '.join(sorted(codes))} was chosen by hand: this goes another way, too."
+    return "chosen_by_hand", why
+
+
+def _locks(routing: Told, vehicle_id: str | None = None) -> set[tuple[str, str]]:
+    """Return which lots are held to which places by hand, of one vehicle or of all."""
+    return {
+        (code, stop["destination_id"])
+        for vehicle in routing["vehicles"]
+        if vehicle_id in {None, vehicle["vehicle_id"]}
+        for stop in vehicle["stops"]
+        if stop["kind"] == "drop" and stop.get("locked")
+        for code in stop.get("lot_codes", ())
+    }
+
+
+def _mixed(was: Told, lot: Told, after: Told) -> Reason | None:
+    """Return that it lies in one body with what is worse; all of that counts as the worst."""
+    had = {way.get("load_status") for way in was["goes_to"]}
+    status = {lot["lot_code"]: lot["status"] for lot in after["lots"]}
+    drops = {
+        stop["load_id"]: stop
+        for vehicle in after["vehicles"]
+        for stop in vehicle["stops"]
+        if stop["kind"] == "drop"
+    }
+    for way in lot["goes_to"]:
+        worst = way.get("load_status")
+        if worst in {None, lot["status"], *had}:
+            continue
+        codes = drops.get(way["load_id"], {}).get("lot_codes", ())
+        worse = ", ".join(code for code in codes if status.get(code) == worst) or "what is worse"
+        return "lies_mixed", f"It lies in one body with {worse}: all of it counts as {worst}."
+    return None
 
 
 def _takes_over(lot: Told, before: Told, after: Told) -> Reason | None:

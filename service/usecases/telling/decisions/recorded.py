@@ -12,6 +12,7 @@ from service.core.jobs import Job, JobState
 from service.core.loads import Load, LoadState
 from service.destinations.freshness import keeping_time
 from service.rules.lookup import Rulebook
+from service.usecases.base.languages import refusal_words
 from service.usecases.day.facts import DayFacts
 from service.usecases.telling.decisions.decision import (
     TIP,
@@ -120,7 +121,7 @@ def turned_away(facts: DayFacts, rulebook: Rulebook) -> Iterator[Decision]:  # n
         if not aboard or load.depot_id != facts.depot.id:
             continue
         share = "all" if load.state is LoadState.REFUSED else f"{load.refused_share:.0%}"
-        said = (load.refusal_reason or "no reason said").rstrip(". ")
+        said = (refusal_words(load.refusal_reason) or "no reason said").rstrip(". ")
         yield Decision(
             code="turned_away",
             urgency=Urgency.NOW,

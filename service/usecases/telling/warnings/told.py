@@ -5,6 +5,7 @@ from __future__ import annotations
 from service.core.loads import Load, LoadState
 from service.rules.lookup import Rulebook
 from service.usecases.base.destination_kinds import is_hold
+from service.usecases.base.languages import refusal_words
 from service.usecases.day.asking import reasons_now
 from service.usecases.day.destinations import Asked
 from service.usecases.day.facts import DayFacts
@@ -98,6 +99,7 @@ def _turned_away(made: PlannedDay) -> list[dict[str, object]]:
         ready = made.ready(load)
         name = ready.name if ready else "Its destination"
         share = "all" if load.state is LoadState.REFUSED else f"{load.refused_share:.0%}"
+        said = _ended(refusal_words(load.refusal_reason))
         found.append(
             {
                 "vehicle_id": str(load.vehicle_id),
@@ -108,7 +110,7 @@ def _turned_away(made: PlannedDay) -> list[dict[str, object]]:
                 "lot_codes": [part.lot_code for part in load.parts],
                 "refused_share": load.refused_share,
                 "why": (
-                    f"{name} did not take {share} of this load: {_ended(load.refusal_reason)} "
+                    f"{name} did not take {share} of this load: {said} "
                     f"{BACK_IN_BAY if load.is_held_grass else ABOARD_AGAIN}"
                 ),
             }

@@ -149,3 +149,60 @@ def test_a_job_that_the_dispatcher_gave_to_another_vehicle_is_told_as_that():
     moved = {told["job_id"]: told for told in lots_that_moved(before, firm.plan_day())}
     assert moved[str(job.id)]["code"] == "other_vehicle"
     assert "OT02 HER has this job now." in moved[str(job.id)]["why"]
+
+
+PLACES = [
+    {"destination_id": name, "room_high_kg": 900, "planned_high_kg": 0} for name in ("bed", "bay")
+]
+
+
+def a_day(place, *, load_status="clean", locked=False, worse=()):
+    """Return a routing whose lot L-1 goes to a place, with what lies in the same load."""
+    way = {
+        "load_id": place,
+        "destination_id": place,
+        "destination_kind": "bed",
+        "name": place,
+        "share": 1.0,
+        "load_status": load_status,
+    }
+    lots = [
+        {
+            "job_id": code,
+            "lot_code": code,
+            "status": status,
+            "outcome": "routed",
+            "mass_kg": {"high": 50.0},
+            "goes_to": [way],
+            "elsewhere": None,
+            "vehicle_id": "V",
+            "taken_over_from_id": None,
+        }
+        for code, status in (("L-1", "clean"), *worse)
+    ]
+    codes = [lot["lot_code"] for lot in lots]
+    drop = {
+        "kind": "drop",
+        "load_id": place,
+        "destination_id": place,
+        "at": "2026-05-24T12:00:00+01:00",
+        "locked": locked,
+        "lot_codes": codes,
+    }
+    vehicle = {"vehicle_id": "V", "registration": "AB12 CDE", "out": None, "stops": [drop]}
+    return {"lots": lots, "vehicles": [vehicle], "destinations": PLACES}
+
+
+def test_a_clean_lot_that_lies_with_a_diseased_one_does_not_move_for_its_costs():
+    after = a_day("bay", load_status="diseased", worse=[("L-2", "diseased")])
+    moved = {one["lot_code"]: one for one in lots_that_moved(a_day("bed"), after)}["L-1"]
+    assert moved["code"] == "lies_mixed"
+    assert "L-2" in moved["why"]
+    assert "diseased" in moved["why"]
+
+
+def test_a_lot_whose_place_was_chosen_by_hand_does_not_move_for_its_costs():
+    (moved,) = lots_that_moved(a_day("bed"), a_day("bay", locked=True))
+    assert moved["code"] == "chosen_by_hand"
+    (moved,) = lots_that_moved(a_day("bed"), a_day("bay"))
+    assert moved["code"] == "cheaper_so"
