@@ -9,6 +9,7 @@ from argparse import Namespace
 from collections.abc import Callable
 from datetime import date, datetime, time, timedelta
 from pathlib import Path
+from socket import socket
 from time import perf_counter
 from zoneinfo import ZoneInfo
 
@@ -20,7 +21,7 @@ from service.demo.folder import FolderNotOurs, clear_records, open_folder
 from service.demo.invitation import asking, curl_lines, join_lines
 from service.demo.kept import NothingKept, kept_world
 from service.demo.morning import AERODROME, SITE_CALLS, SITE_SHUTS
-from service.demo.server import HOST, PlannerBehind, PortTaken, free_port, server_of
+from service.demo.server import HOST, PlannerBehind, PortTaken, listening, port_of, server_of
 from service.demo.story import DEPOT, FIRM
 from service.demo.summary import refusals_of, table_of
 from service.demo.world import World, make_world, moment_of, serving_use_cases
@@ -47,9 +48,8 @@ def run_demo(arguments: Namespace) -> int:
     logs.configure(level="warning", log_format="console")
     tell = _teller(arguments.began_s)
     try:
-        port = free_port(arguments.port, first=FIRST_PORT)
-        records = _records(arguments.folder)
-        return _run(arguments, records, port=port, tell=tell)
+        with listening(arguments.port, first=FIRST_PORT) as held:
+            return _run(arguments, _records(arguments.folder), held=held, tell=tell)
     except (PortTaken, FolderNotOurs, NothingKept) as refusal:
         print(refusal, file=sys.stderr)
         return 1
@@ -64,13 +64,13 @@ def _records(folder: Path) -> Path:
         ) from error
 
 
-def _run(arguments: Namespace, records: Path, *, port: int, tell: Callable[[str], None]) -> int:
+def _run(arguments: Namespace, records: Path, *, held: socket, tell: Callable[[str], None]) -> int:
     if not arguments.keep:
         clear_records(records)
     settings = Settings(
         database_url=f"sqlite:///{records.resolve()}",
         signing_key=secrets.token_hex(32),
-        public_url=f"http://{HOST}:{port}",
+        public_url=f"http://{HOST}:{port_of(held)}",
     )
     day = arguments.day or datetime.now(ZoneInfo(DEPOT.time_zone)).date()
     _greet(day, arguments.at, records, tell)
@@ -90,7 +90,7 @@ def _run(arguments: Namespace, records: Path, *, port: int, tell: Callable[[str]
             use_cases = serving_use_cases(settings, engine, clock)
             lines = _invite(world, settings, use_cases.keep_sessions)
         app = make_app(settings, use_cases)
-        server = server_of(app, port=port) if arguments.serve else None
+        server = server_of(app, held) if arguments.serve else None
         for line in lines:
             print(line)
         if server is None:

@@ -12,7 +12,6 @@ import subprocess
 import threading
 import time
 from collections.abc import Callable
-from contextlib import closing
 from typing import Final
 
 from flask import Flask
@@ -22,6 +21,7 @@ from service.planning.arrays.compiled import PLAINLY, take_over
 
 HOST: Final = "127.0.0.1"
 PORTS_TRIED: Final = 20
+QUEUED: Final = 128
 LOOK_AFTER_S: Final = 0.5
 
 
@@ -36,8 +36,10 @@ class QuietHandler(WSGIRequestHandler):
         """Say nothing."""
 
 
-def free_port(wanted: int | None, *, first: int) -> int:
-    """Return the port wanted, or else the first free one from `first` on.
+def listening(wanted: int | None, *, first: int) -> socket.socket:
+    """Return a socket that listens at the port wanted, or else at the first free one.
+
+    It is held from now on: another demo that begins while this one's day is made takes the next.
 
     Raises
     ------
@@ -45,23 +47,43 @@ def free_port(wanted: int | None, *, first: int) -> int:
     """
     candidates = [wanted] if wanted is not None else range(first, first + PORTS_TRIED)
     for port in candidates:
-        with closing(socket.socket(socket.AF_INET, socket.SOCK_STREAM)) as probe:
-            probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
-            try:
-                probe.bind((HOST, port))
-            except OSError as error:
-                if error.errno != errno.EADDRINUSE:
-                    raise
-                continue
-            found: int = probe.getsockname()[1]
-            return found
+        held = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+        held.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        try:
+            held.bind((HOST, port))
+            held.listen(QUEUED)
+        except OSError as error:
+            held.close()
+            if error.errno != errno.EADDRINUSE:
+                raise
+        else:
+            return held
     last = f" to {first + PORTS_TRIED - 1}" if wanted is None else ""
     raise PortTaken(f"Port {wanted or first}{last} on {HOST} is taken; choose another with --port.")
 
 
-def server_of(app: Flask, *, port: int) -> BaseWSGIServer:
+def port_of(held: socket.socket) -> int:
+    """Return the port that a socket listens at."""
+    port: int = held.getsockname()[1]
+    return port
+
+
+def free_port(wanted: int | None, *, first: int) -> int:
+    """Return the port wanted, or else the first free one from `first` on. Raises PortTaken."""
+    with listening(wanted, first=first) as held:
+        return port_of(held)
+
+
+def server_of(app: Flask, held: socket.socket) -> BaseWSGIServer:
     """Return a server that answers several requests at a time; it is not serving yet."""
-    return make_server(HOST, port, app, threaded=True, request_handler=QuietHandler)
+    return make_server(
+        HOST,
+        port_of(held),
+        app,
+        threaded=True,
+        request_handler=QuietHandler,
+        fd=held.fileno(),
+    )
 
 
 class PlannerBehind:
