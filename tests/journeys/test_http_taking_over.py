@@ -90,6 +90,45 @@ def test_a_load_aboard_is_fetched_by_another_where_it_stands_with_the_caution(de
     assert done == [depot.jobs[0]]
 
 
+def test_a_load_that_is_fetched_too_late_says_so_and_what_to_do_sooner(depot):
+    at_ten(depot)
+    mow(depot, depot.jobs[0])
+    report(depot, depot.vehicles[0][0])
+    (in_time,) = warnings(depot.read(), "load_stands")
+    assert "too late" not in in_time["why"]
+    depot.world.clock.move(hours=6)
+    plan = depot.plan()
+    ((_, pick_up),) = stops(plan, "pick_up")
+    (late,) = warnings(plan, "load_stands")
+    assert late["fetched_at"] == pick_up["at"]
+    assert at_depot(late["look_by"]) < at_depot(pick_up["at"])
+    assert f"is fetched at {at_depot(pick_up['at']):%H:%M}: too late. Hire" in late["why"]
+
+
+def test_of_a_load_that_stands_in_a_vehicle_nothing_is_said_to_be_left_on_a_lawn():
+    depot = Depot(vehicles=2)
+    # Of all places one bed is left, and the load is more than that has room for.
+    _, *beds = [bed["id"] for bed in depot.client.get("/beds").json["items"]]
+    gone = [f"/{name}/{depot.ids[name]}" for name in ("compost-sites", "hold-bays")]
+    for path in (*gone, *(f"/beds/{bed}" for bed in beds)):
+        assert depot.client.delete(path, headers=NOW).status_code == 204
+    at_ten(depot)
+    depot.amend(f"/jobs/{depot.jobs[0]}", {"area_mowed": {"value": 440, "unit": "m2"}})
+    mow(depot, depot.jobs[0])
+    depot.plan()
+    report(depot, depot.vehicles[0][0])
+    plan = depot.read()
+    assert stops(plan, "pick_up")
+    lot = lots(plan)[depot.jobs[0]]
+    need = lot["needs_attention"]
+    assert need["code"] == "no_room_for_what_is_aboard"
+    assert "V00 where it stands" in need["sentence"]
+    assert need["facts"]["mass_high_kg"] > 0
+    assert "lawn" not in changes(depot, plan)[depot.jobs[0]]["why"]
+    on_lawns = [code for one in warnings(plan, "leave_on_lawn") for code in one["lot_codes"]]
+    assert lot["lot_code"] not in on_lawns
+
+
 def test_the_fetched_load_is_delivered_without_touching_the_job(depot):
     at_ten(depot)
     mow(depot, depot.jobs[0])

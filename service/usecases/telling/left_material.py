@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter, defaultdict
 from collections.abc import Collection, Iterator
 from uuid import UUID
 
@@ -44,8 +45,9 @@ class LeftTeller:
             )
             for day, carried in self._carried
             for key in carried.on_lawns
-            if pieces[key].hold_entry_id is None
+            if pieces[key].hold_entry_id is None and pieces[key].stands_at is None
         }
+        self._unfetched = dict(self._left_standing())
         self._aboard = {
             job_id: (self._code(day), self._stays(day, carried), carried.rest_kg)
             for day, carried in self._carried
@@ -65,6 +67,13 @@ class LeftTeller:
         if job_id in self._on_lawns:
             sentence, facts = self._on_lawns[job_id]
             return Attention(code=LEAVE, sentence=sentence, facts=facts)
+        if job_id in self._unfetched:
+            vehicle_id, mass_kg = self._unfetched[job_id]
+            return Attention(
+                code=NO_ROOM,
+                sentence=self._stands_on(vehicle_id, mass_kg),
+                facts={"mass_high_kg": mass_kg},
+            )
         if job_id in self._aboard:
             code, sentence, mass_kg = self._aboard[job_id]
             return Attention(code=code, sentence=sentence, facts={"mass_high_kg": mass_kg})
@@ -98,6 +107,28 @@ class LeftTeller:
                     "lot_codes": self._lots(job_ids),
                     "why": sentence,
                 }
+
+    def _left_standing(self) -> Iterator[tuple[UUID, tuple[UUID, int]]]:
+        """Yield lots in a vehicle that is out of which nobody fetches a part: whose, how much."""
+        masses_kg: Counter[UUID] = Counter()
+        lots: dict[UUID, set[UUID]] = defaultdict(set)
+        for _, carried in self._carried:
+            for key, share in carried.on_lawns.items():
+                piece = self._made.built.pieces[key]
+                if piece.stands_at is not None and piece.taken_from is not None:
+                    masses_kg[piece.taken_from] += round(share * piece.mass_kg)
+                    lots[piece.taken_from] |= {job_id for job_id, _ in piece.shares}
+        for vehicle_id, mass_kg in masses_kg.items():
+            for job_id in lots[vehicle_id]:
+                yield job_id, (vehicle_id, mass_kg)
+
+    def _stands_on(self, vehicle_id: UUID, mass_kg: int) -> str:
+        name = self._made.facts.vehicles[vehicle_id].registration
+        return (
+            f"Up to {mass_kg} kg stay in {name} where it stands: no place that takes them has room "
+            "or time for all of them. A hold bay with room, or a site that takes them, would end "
+            "this."
+        )
 
     def _code(self, day: VehicleDay) -> str:
         stuck = bool(day.aboard) and not have_a_taker(day.aboard, self._made.asked)

@@ -24,6 +24,12 @@ CAUTION = (
     "least, by turns, and rest. Fork from outside and never climb into a closed body: rotting "
     "clippings take the oxygen and can give off poisonous gas."
 )
+# Common practice, no source.
+NOT_SO_LATE = (
+    "Hire a vehicle or send a further crew before, or tip it out by hand where the owner of the "
+    "ground agrees, and spread it thin: on a sheet, off the road, away from drains, water and "
+    "grazing animals. Treated or unknown clippings do not touch the ground. Local rules go first. "
+)
 RECORDS_STAY = (
     "This is the plan's proposal: on record they stay with it until the other crew reports them "
     "mown, or the office gives them to that crew and its vehicle."
@@ -180,6 +186,8 @@ class OutageTeller:
             if traces
             else ""
         )
+        fetched_at = self._fetched_at(day.vehicle_id)
+        late = "" if fetched_at is None or fetched_at <= look_by else self._fetched_late(fetched_at)
         return {
             "vehicle_id": str(vehicle.id),
             "code": LOAD_STANDS,
@@ -187,12 +195,32 @@ class OutageTeller:
             "mass_high_kg": mass_kg,
             "look_by": look_by.isoformat(),
             "keeps_until": until.isoformat(),
+            "fetched_at": None if fetched_at is None else fetched_at.isoformat(),
             "why": (
                 f"Up to {mass_kg} kg stand in {vehicle.registration} and heat up: have them out by "
-                f"{self._clock(look_by)}; after {self._clock(until)} they count as sour. A heap "
-                f"that steams or smells of burning is for the fire service. {mixed}{CAUTION}"
+                f"{self._clock(look_by)}; after {self._clock(until)} they count as sour. {late}"
+                f"A heap that steams or smells of burning is for the fire service. {mixed}{CAUTION}"
             ),
         }
+
+    def _fetched_at(self, vehicle_id: UUID) -> datetime | None:
+        """Return when the plan has the last part of a standing load fetched; None: it has none."""
+        pieces = self._made.built.pieces
+        pick_ups = (
+            stop.arrive_s
+            for vehicle in self._made.plan.vehicles
+            for stop in vehicle.stops
+            if stop.job is not None
+            and pieces[stop.job].stands_at is not None
+            and pieces[stop.job].taken_from == vehicle_id
+        )
+        last = max(pick_ups, default=None)
+        return None if last is None else self._local(self._facts.span.at_second(last))
+
+    def _fetched_late(self, at: datetime) -> str:
+        return (
+            f"By the plan the last of it is fetched at {self._clock(at)}: too late. {NOT_SO_LATE}"
+        )
 
     def _codes(self, job_ids: Collection[UUID]) -> list[str]:
         return sorted(job.lot_code for job in self._facts.jobs if job.id in job_ids)
