@@ -30,11 +30,15 @@ __all__ = [
     "rate_to_si",
     "to_si",
     "two_readings",
+    "ungrouped",
     "unit_of",
 ]
 
 # "1,200" is twelve hundred to one reader, and one and a fifth to another. No group begins with 0.
 _ONE_MARK: Final = re.compile(r"([1-9]\d{0,2})([.,])(\d{3})")
+# A space, of whatever width, parts groups of three digits and nothing else.
+_SPACED: Final = re.compile(r"[1-9]\d{0,2}(?:\s\d{3})+(?:[.,]\d+)?", re.ASCII)
+_NO_BREAK_SPACES: Final = str.maketrans({"\u00a0": " ", "\u2009": " ", "\u202f": " "})
 
 
 class UnitUnknown(Refusal):
@@ -229,6 +233,12 @@ def rate_to_si(value: float, *, numerator: str, denominator: str) -> float:
 def _is_number(value: object) -> bool:
     # True counts as 1 in Python; in a measurement it is a mistake.
     return isinstance(value, int | float) and not isinstance(value, bool) and math.isfinite(value)
+
+
+def ungrouped(text: str) -> str:
+    """Return a number without the spaces that part its groups of three; other text as it is."""
+    plain = text.strip().translate(_NO_BREAK_SPACES)
+    return plain.replace(" ", "") if _SPACED.fullmatch(plain) else text
 
 
 def two_readings(text: str, *, marks: str = ".,") -> tuple[float, float] | None:

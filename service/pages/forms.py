@@ -9,7 +9,7 @@ from uuid import UUID
 from zoneinfo import ZoneInfo
 
 from service.core.errors import FieldFault, RecordNotUsable
-from service.core.quantities import Measure, two_readings
+from service.core.quantities import Measure, two_readings, ungrouped
 from service.usecases.base.languages import Reader
 from service.usecases.telling.in_language import ENGLISH
 
@@ -66,18 +66,31 @@ class Form:
             return None
 
     def number(
-        self, name: str, *, low: float, high: float = LARGEST, required: bool = True
+        self,
+        name: str,
+        *,
+        low: float,
+        high: float = LARGEST,
+        required: bool = True,
+        printed: str = "",
     ) -> float | None:
-        """Return a number from a span; a comma may stand for the point."""
+        """Return a number from a span; a comma may stand for the point.
+
+        Parameters
+        ----------
+        printed
+            What the form itself wrote there: sent back as it was it means that and nothing else.
+        """
         text = self._fields.get(name)
         if text is None and not required:
             return None
-        both = two_readings(text or "", marks=",")
+        text = ungrouped(text or "")
+        both = None if text == printed else two_readings(text)
         if both is not None:
             whole, fraction = (f"{value:.12g}" for value in both)
             self.fault(name, "two_readings", typed=text, whole=whole, fraction=fraction)
             return None
-        plain = (text or "").replace(",", ".", 1)
+        plain = text.replace(",", ".", 1)
         if not plain.replace(".", "", 1).isdecimal() or not plain.isascii():
             self.fault(name, "number", low=low, high=high)
             return None

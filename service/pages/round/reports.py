@@ -85,10 +85,22 @@ class KeepReport:
             "disease_seen": form.flag("disease_seen"),
             "litter_seen": form.flag("litter_seen"),
         }
-        area = form.number("area", low=0.1, high=LARGEST_AREA, required=False)
+        area = form.number(
+            "area",
+            low=0.1,
+            high=LARGEST_AREA,
+            required=False,
+            printed=_printed(job.area_mowed),
+        )
         if area is not None:
             said["area_mowed"] = Measure(value=area, unit=job.area_mowed.unit)
-        height = form.number("height", low=0.1, high=HIGHEST, required=False)
+        height = form.number(
+            "height",
+            low=0.1,
+            high=HIGHEST,
+            required=False,
+            printed=_printed(job.height_removed),
+        )
         if height is not None:
             unit = "mm" if job.height_removed is None else job.height_removed.unit
             said["height_removed"] = Measure(value=height, unit=unit)
@@ -163,3 +175,8 @@ class KeepReport:
         return Report(
             id=own_id, kind=KINDS[act], at=at, vehicle_id=self._scope.vehicle_id, reason=reason
         )
+
+
+def _printed(measure: Measure | None) -> str:
+    """Return a number as the page wrote it into its field."""
+    return "" if measure is None else f"{measure.value:g}"

@@ -11,7 +11,7 @@ from zoneinfo import ZoneInfo
 
 from service.core.jurisdictions import fault_of_place
 from service.core.places import Point
-from service.core.quantities import two_readings
+from service.core.quantities import two_readings, ungrouped
 from service.pages.forms import YEARS
 
 YES: Final = ("yes", "y", "true", "x", "1")
@@ -67,8 +67,35 @@ class CellFault(Exception):
     """What is wrong with a cell, and what may stand there."""
 
 
+def read_asked(column: Column, text: str, *, printed: str = "") -> Any:
+    """Return what somebody typed into a form's field, where a point may part thousands.
+
+    Parameters
+    ----------
+    printed
+        What the form itself wrote there, which has one meaning.
+
+    Raises
+    ------
+    CellFault
+    """
+    if column.kind == "number" and text.strip() != printed:
+        refuse_two_readings(ungrouped(text.strip()))
+    return read_cell(column, text)
+
+
+def refuse_two_readings(text: str, *, marks: str = ".,") -> None:
+    """Refuse a number that can be read in two ways. Raises CellFault."""
+    both = two_readings(text, marks=marks)
+    if both is not None:
+        raise CellFault(f"{text} can be read in two ways: write {both[0]:.12g}, or {both[1]:.12g}.")
+
+
 def read_cell(column: Column, text: str) -> Any:
-    """Return what stands in a cell; None if nothing does. Raises CellFault."""
+    """Return what stands in a cell; None if nothing does. Raises CellFault.
+
+    A sheet's point is a decimal point: programs write it.
+    """
     text = " ".join(text.split()) if column.kind != "lines" else text.strip()
     if not text:
         if column.required:
@@ -86,9 +113,8 @@ def _text(column: Column, text: str) -> str:
 
 
 def _number(column: Column, text: str) -> float:
-    both = two_readings(text, marks=",")
-    if both is not None:
-        raise CellFault(f"{text} can be read in two ways: write {both[0]:.12g}, or {both[1]:.12g}.")
+    text = ungrouped(text)
+    refuse_two_readings(text, marks=",")
     plain = text.replace(",", ".", 1)
     low_end = "above" if column.above else "from"
     sentence = f"Write a number {low_end} {column.low:,.12g} to {column.high:,.12g}."

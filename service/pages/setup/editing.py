@@ -18,7 +18,7 @@ from service.pages.needs import Needs
 from service.pages.rendering import page
 from service.pages.setup.cells import told_cells
 from service.pages.setup.changes import EDITS, ROW, Edit, changes_of
-from service.pages.setup.columns import CellFault, Column, read_cell
+from service.pages.setup.columns import CellFault, Column, read_asked, read_cell
 from service.pages.setup.filing import Filing, books_of, name_of
 from service.pages.setup.screen import OFFICE, PLACE, choices_of
 from service.pages.setup.sheet_text import COLUMN_OF
@@ -159,7 +159,9 @@ def _changes(needs: Needs, caller: Caller, opened: Opened) -> dict[str, Any]:
     values: dict[str, Any] = {}
     for column in opened.columns:
         try:
-            values[column.name] = read_cell(column, opened.cells[column.name])
+            values[column.name] = read_asked(
+                column, opened.cells[column.name], printed=opened.was[column.name]
+            )
         except CellFault as fault:
             values[column.name] = None
             filing.wrong(ROW, column.name, str(fault))

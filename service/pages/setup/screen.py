@@ -20,6 +20,7 @@ from service.pages.feed_links import FEED_LASTS
 from service.pages.needs import Needs
 from service.pages.rendering import HEADERS, page
 from service.pages.setup.cells import told_rows
+from service.pages.setup.columns import read_asked
 from service.pages.setup.filing import Filing, books_of, every
 from service.pages.setup.missing import steps_of
 from service.pages.setup.sheet import Sheet
@@ -64,7 +65,7 @@ def setup_routes(needs: Needs, entrance: Entrance) -> Blueprint:
         for column in sheet.columns:
             if column.kind == "several":
                 cells[column.name] = "; ".join(request.form.getlist(column.name))
-        filing = filed(needs, sitting.caller, sheet, [Row(number=1, cells=cells)])
+        filing = filed(needs, sitting.caller, sheet, [Row(number=1, cells=cells)], read=read_asked)
         if filing.already:
             filing.wrong(1, sheet.columns[0].name, f"This {sheet.one} is on record already.")
         if filing.faults:

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
 from service.core.callers.access import Caller
 from service.core.errors import RecordNotUsable
 from service.pages.needs import Needs
-from service.pages.setup.columns import CellFault, read_cell
+from service.pages.setup.columns import CellFault, Column, read_cell
 from service.pages.setup.filing import Filing, Wrong
 from service.pages.setup.sheet import Sheet
 from service.usecases.telling.evening.cells import FORMULA_STARTS, table_text
@@ -69,7 +69,14 @@ def read_rows(sheet: Sheet, text: str) -> tuple[list[Row], list[Wrong]]:
     return _with_points(rows), faults
 
 
-def filed(needs: Needs, caller: Caller, sheet: Sheet, rows: Iterable[Row]) -> Filing:
+def filed(
+    needs: Needs,
+    caller: Caller,
+    sheet: Sheet,
+    rows: Iterable[Row],
+    *,
+    read: Callable[[Column, str], Any] = read_cell,
+) -> Filing:
     """Return what rows come to, every faulty cell named; nothing is kept yet."""
     filing = Filing(needs, caller)
     example = {column.name: column.example for column in sheet.columns}
@@ -80,7 +87,7 @@ def filed(needs: Needs, caller: Caller, sheet: Sheet, rows: Iterable[Row]) -> Fi
         values: dict[str, Any] = {}
         for column in sheet.columns:
             try:
-                values[column.name] = read_cell(column, row.cells.get(column.name, ""))
+                values[column.name] = read(column, row.cells.get(column.name, ""))
             except CellFault as fault:
                 values[column.name] = None
                 filing.wrong(row.number, column.name, str(fault))

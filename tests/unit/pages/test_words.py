@@ -6,6 +6,7 @@ import pytest
 from service.core.errors import RecordNotUsable
 from service.pages.day.view import letter_of
 from service.pages.forms import Form
+from service.pages.setup.columns import CellFault, Column, read_asked
 from service.pages.words import unit_name, when
 from service.usecases.telling.decisions.decision import in_words
 
@@ -48,6 +49,29 @@ def test_a_number_that_can_be_read_in_two_ways_is_asked_back_and_a_small_fractio
         form.done()
     (fault,) = refused.value.faults
     assert "write 1200 or 1.2" in fault.detail
+
+
+@pytest.mark.parametrize("text", ["1.500", "1,500"])
+def test_a_weight_with_three_digits_behind_one_mark_is_asked_back_unless_the_form_wrote_it(text):
+    form = Form({"weighed_kg": text})
+    assert form.number("weighed_kg", low=1) is None
+    with pytest.raises(RecordNotUsable) as refused:
+        form.done()
+    assert "write 1500 or 1.5" in refused.value.faults[0].detail
+    assert Form({"area": "1.125"}).number("area", low=1, printed="1.125") == 1.125
+    assert Form({"area": text}).number("area", low=1, printed="1500") is None
+    with pytest.raises(CellFault):
+        read_asked(Column(name="area", label="Area", kind="number"), text)
+    assert read_asked(Column(name="a", label="A", kind="number"), "1.500", printed="1.500") == 1.5
+
+
+@pytest.mark.parametrize("space", [" ", "\u00a0", "\u202f"])
+def test_a_space_parts_thousands_and_nothing_else(space):
+    assert Form({"room_kg": f"1{space}500"}).number("room_kg", low=0) == 1500
+    column = Column(name="area", label="Area", kind="number")
+    assert read_asked(column, f"12{space}500,5") == 12500.5
+    with pytest.raises(CellFault):
+        read_asked(column, f"1{space}50")
 
 
 def test_every_faulty_field_is_named_at_once_and_an_empty_one_was_not_answered():
