@@ -101,6 +101,8 @@ def _chosen(made: PlannedDay, load: Load, share: float) -> GoesTo:
         why=kept.get("chosen"),
         fairness=FairnessSaid(**kept["fairness"]) if kept.get("fairness") else None,
         load_status=load.status,
+        chosen_by_hand=load.chosen_by_id is not None and load.locked,
+        against_advice=load.override_reason is not None and load.locked,
         runner_up={
             "destinations": kept.get("runner_up") or [],
             "extra_cents": kept.get("runner_up_extra_cents"),

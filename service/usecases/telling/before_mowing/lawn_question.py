@@ -23,6 +23,7 @@ from service.usecases.base.lot_facts import LotFacts
 from service.usecases.day.destinations import Asked, TurnedAway, ask_all, ready_destinations
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.freezes import kept_by, with_freezes
+from service.usecases.day.overrides import with_overrides
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -199,7 +200,9 @@ class LawnQuestion:
             list(self.ready.values()),
             turned_away=TurnedAway.on(self._facts),
         )
-        return with_freezes(asked, self._facts.recalls)
+        # A place that was chosen by hand is asked as the plan asks it: one answer in both.
+        planned = (*self._facts.planned_loads, *self._facts.lost_locks)
+        return with_freezes(with_overrides(asked, planned), self._facts.recalls)
 
     def _job_as(self, said: Said) -> Job:
         """Return the job as the crew sees it."""

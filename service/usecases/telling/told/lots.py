@@ -62,6 +62,8 @@ class GoesTo:
     why: str | None
     fairness: FairnessSaid | None = field(metadata=NEWER)
     load_status: LotStatus
+    chosen_by_hand: bool = field(metadata=NEWER)
+    against_advice: bool = field(metadata=NEWER)
     runner_up: Mapping[str, object]
 
 

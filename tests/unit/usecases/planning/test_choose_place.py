@@ -27,6 +27,8 @@ from service.usecases.planning.choice_refusals import (
     WouldSpoil,
 )
 from service.usecases.planning.choose_place import ChoosePlace
+from service.usecases.telling.before_mowing.lawn_question import Said
+from service.usecases.telling.before_mowing.pre_mow_check import PreMowCheck
 from tests.builders import RULES
 from tests.firms import DAY, SIX, outcome, the_load
 
@@ -354,3 +356,24 @@ def test_a_choice_names_the_lots_that_it_mixes_in(firm, crew, choose):
     (drawn,) = choice.drawn_in
     assert (drawn.lot_code, drawn.mixed_status) == (weedy.lot_code, LotStatus.WEEDY)
     assert (drawn.was_for, drawn.goes_to, drawn.is_spoiled) == (("Bay",), ("Bay",), False)
+
+
+def test_before_mowing_and_in_the_routing_a_choice_is_told_alike(firm, crew, choose):
+    lawn = firm.lawn(1)
+    wet = firm.bed(lawn, drainage=Drainage.POOR)
+    job = firm.jobs.create(firm.caller, firm.job(lawn, crew))
+    before = PreMowCheck(
+        open_unit_of_work=firm.open_unit,
+        clock=firm.clock,
+        rulebook=RULES,
+        distances=GeodesicDistances(detour_factor=1.3, speed_km_per_h=30.0, sources=()),
+    )
+    assert outcome(firm.plan_day(), job) == "leave_on_lawn"
+    choose(job_id=job.id, destination_id=wet.id, reason="They dug drains")
+    (lot,) = read(firm)["lots"]
+    told = before(firm.caller, lawn.id, depot_id=firm.depot_id, said=Said())
+    assert told["code"] == lot["advice"]["code"] == "may_collect"
+    (way,) = lot["goes_to"]
+    assert (way["chosen_by_hand"], way["against_advice"]) == (True, True)
+    said = [one["code"] for one in told["plan"]["says"]]
+    assert said == ["tipped_by_plan", "chosen_against_advice"]
