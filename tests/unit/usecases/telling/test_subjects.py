@@ -11,6 +11,7 @@ from service.usecases.telling.warnings.subjects import named, unsaid
 OLD = "The ground was last looked at more than 24 hours ago."
 # What is said to the lawn itself, not by a place.
 OF_LAWNS = {
+    "recalled_lawn",
     *("collect_to_hold", "label_leave_on_lawn", "law_not_known", "leave_in_drought"),
     *("leave_on_lawn", "may_collect", "nobody_takes_them", "short_clippings_stay", "too_long"),
     *("too_long_to_leave", "treated_leave_on_lawn"),
