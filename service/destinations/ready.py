@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from uuid import UUID
 
+from service.core.estimates import Estimate
 from service.core.loads import HoldEntry, Load
 from service.core.places import Depot, DestinationKind, Fee, FeeBasis, Point
 from service.destinations.bed_fairness import BedFairness
@@ -106,6 +107,15 @@ class ReadyDestination:
     def point(self) -> Point:
         """Return where it is."""
         return self.destination.point
+
+    def too_little(self, mass_kg: Estimate) -> str | None:
+        """Return in words why a load is too little to come with; None if it is enough."""
+        if mass_kg.likely >= self.least_kg:
+            return None
+        return (
+            f"The client takes no visit for less than {self.least_kg:g} kg; "
+            f"this is likely {mass_kg.likely:.0f} kg."
+        )
 
     def fee_cents(self, *, mass_kg: float, volume_m3: float) -> int:
         """Return what one load of this much costs there, minimum included."""

@@ -220,3 +220,17 @@ def test_what_people_read_of_times_is_the_depots_clock(yard):
     clocks = ["(13:05)", "(13:05)", "12:45", "(11:00)"]
     assert all(clock in detail for clock, detail in zip(clocks, details, strict=True)), details
     assert not any("2026-" in detail for detail in details)
+
+
+def test_a_client_is_brought_no_less_by_hand_than_a_visit_is_worth(yard):
+    least_kg = 2.0 * entry(yard)["mass_kg"]["likely"]
+    consent = {"state": "given", "mass_per_visit_min_kg": least_kg}
+    yard.patch(yard.bed, {"consent": consent})
+    (row,) = yard.queue()
+    assert (row["takers"], row["releasable"]) == ([], False)
+    assert "no visit for less" in row["why"]["sentence"]
+    problem = release(yard, to_bed(yard), status=409, headers=WHY)
+    assert "no visit for less" in problem["detail"]
+    yard.patch(yard.bed, {"consent": consent | {"mass_per_visit_min_kg": least_kg / 3.0}})
+    assert [one["destination_kind"] for one in yard.queue()[0]["takers"]] == ["bed"]
+    release(yard, to_bed(yard))

@@ -93,14 +93,12 @@ def refuse_strictly(load: Load, ready: ReadyDestination, asked: Asked) -> None:
     if binding is not None:
         lot = next(code for code, said in found if said is binding)
         raise PlaceRefused(lot=lot, place=ready.name, why=binding.sentence, whose=_whose(binding))
-    if load.mass_kg.likely < ready.least_kg:
+    too_little = ready.too_little(load.mass_kg)
+    if too_little is not None:
         raise PlaceRefused(
             lot=", ".join(part.lot_code for part in load.parts),
             place=ready.name,
-            why=(
-                f"The client takes no visit for less than {ready.least_kg:g} kg; "
-                f"this is likely {load.mass_kg.likely:.0f} kg."
-            ),
+            why=too_little,
             whose=WHOSE[RuleClass.CLIENT],
         )
 

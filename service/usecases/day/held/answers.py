@@ -18,6 +18,7 @@ from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import span_of
 from service.usecases.base.destination_kinds import COLLECTABLE
 from service.usecases.base.held_grass import HeldGrass
+from service.usecases.day.composition import cargo_of
 from service.usecases.day.destinations import Asked, TurnedAway, ask_all, ready_destinations
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.freezes import with_freezes
@@ -25,6 +26,7 @@ from service.usecases.day.held.entries import why_held
 
 # So far ahead it is told from when on somebody takes it; it has soured long before.
 DAYS_AHEAD = 7
+TOO_LITTLE = "consent_mass_least"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -36,7 +38,8 @@ class HeldAnswer:
     status
         The worst of its lots, by the records of now.
     said
-        Every bed's and site's word on its worst lot: all of it lies on one heap.
+        Every bed's and site's word on its worst lot: all of it lies on one heap. Who would take
+        it, but no visit for so little, says nothing.
     """
 
     grass: HeldGrass
@@ -68,19 +71,28 @@ class HeldAnswer:
 def answer_on(grass: HeldGrass, asked: Asked) -> HeldAnswer:
     """Return what beds and sites say to an entry."""
     lots = [asked.lots[lot_id] for lot_id in grass.lot_ids]
+    cargo = cargo_of(list(zip(grass.lot_ids, grass.shares, strict=True)), asked.lots)
     status = worst_status(lot.status for lot in lots)
     worst = next(lot for lot in lots if lot.status is status)
+    said = tuple(
+        (ready, verdict)
+        for ready, verdict in zip(asked.destinations, asked.of_mixture(grass.lot_ids), strict=True)
+        if ready.kind in COLLECTABLE
+    )
+    scant = {
+        ready.id: too_little
+        for ready, verdict in said
+        if not verdict.refused and (too_little := ready.too_little(cargo.mass_kg)) is not None
+    }
+    willing = [ready for ready, verdict in said if not verdict.refused and ready.id not in scant]
+    why = why_held(worst.id, asked)
+    if scant and not willing:
+        why = TOO_LITTLE, next(iter(scant.values()))
     return HeldAnswer(
         grass=grass,
         status=status,
-        said=tuple(
-            (ready, verdict)
-            for ready, verdict in zip(
-                asked.destinations, asked.of_mixture(grass.lot_ids), strict=True
-            )
-            if ready.kind in COLLECTABLE
-        ),
-        why=why_held(worst.id, asked),
+        said=tuple((ready, verdict) for ready, verdict in said if ready.id not in scant),
+        why=why,
     )
 
 

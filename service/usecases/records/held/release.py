@@ -219,6 +219,9 @@ def _against(
     strict = _strictest(ready, grass, asked)
     if strict is not None and not strict.accepted_kg >= cargo.mass_kg.high:
         return _told(strict, cargo), True
+    too_little = ready.too_little(cargo.mass_kg)
+    if too_little is not None:
+        return too_little, True
     position = asked.position[ready.id]
     verdict = asked.of_mixture(grass.lot_ids)[position]
     if verdict.accepted_kg >= cargo.mass_kg.high:
