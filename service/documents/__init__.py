@@ -39,6 +39,7 @@ from service.documents.facts.values import (
     Named,
     Quantity,
     Rounding,
+    TreatmentOnRecord,
     Unit,
     Value,
 )
@@ -95,6 +96,7 @@ __all__ = [
     "Rounding",
     "Sender",
     "Treatment",
+    "TreatmentOnRecord",
     "Unit",
     "Unkept",
     "Value",

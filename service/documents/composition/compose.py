@@ -1,6 +1,7 @@
 """From the facts of a note to its sentences: which apply to this load on this bed."""
 
 from collections.abc import Iterable
+from dataclasses import replace
 
 from service.documents.composition.advice import (
     cautions,
@@ -68,12 +69,30 @@ def _loudest_first(found: Iterable[OriginLines]) -> tuple[OriginLines, ...]:
 
 
 def _origin_lines(origin: Origin) -> OriginLines:
-    lines = [_treatment_line(origin)]
+    lines = list(_treatment_lines(origin))
     if Finding.WEEDS_IN_SEED in origin.findings:
         lines.append(line("finding.weeds_in_seed", tone=Tone.CARE))
     if Finding.DISEASE in origin.findings:
         lines.append(line("finding.disease", tone=Tone.CARE))
     return OriginLines(origin=origin, lines=tuple(lines))
+
+
+def _treatment_lines(origin: Origin) -> Iterable[Line]:
+    """Yield what is on record: what was put on at another time is another sentence."""
+    if not origin.treatments:
+        yield _treatment_line(origin)
+    for one in origin.treatments:
+        state = Treatment.RECORDED_AND_CLEAR if one.is_over else Treatment.RECORDED_AND_WAITING
+        yield _treatment_line(
+            replace(
+                origin,
+                treatment=state,
+                active_ingredients=one.active_ingredients,
+                treated_on=one.treated_on,
+                wait_ends_on=one.wait_ends_on,
+                rule=one.rule,
+            )
+        )
 
 
 def _treatment_line(origin: Origin) -> Line:

@@ -8,7 +8,7 @@ from service.core.estimates import Estimate
 from service.documents.facts.bed import BedFacts, Guidance, refuse_unless_positive
 from service.documents.facts.practice import CUSTOMARY, CustomaryPractice
 from service.documents.facts.refusals import NoteFactNotUsable
-from service.documents.facts.values import Value
+from service.documents.facts.values import TreatmentOnRecord, Value
 
 
 class Material(StrEnum):
@@ -161,7 +161,7 @@ class Origin:
     records_read_on
         Day the records were read; a later record does not change this note.
     active_ingredients
-        ISO common names; at least one exactly if a treatment is recorded.
+        ISO common names, of all treatments; at least one exactly if a treatment is recorded.
     treated_on
         Day of the last treatment; given exactly if a treatment is recorded.
     wait_ends_on
@@ -171,6 +171,8 @@ class Origin:
         no treatment is recorded.
     findings
         What the crew saw in the grass.
+    treatments
+        Each treatment for itself, the newest first; notes of before have none.
     """
 
     lot_code: str
@@ -184,6 +186,7 @@ class Origin:
     wait_ends_on: date | None = None
     rule: str | None = None
     findings: frozenset[Finding] = frozenset()
+    treatments: tuple[TreatmentOnRecord, ...] = ()
 
     def __post_init__(self) -> None:
         """Refuse a time without zone, and a treatment without its facts or the reverse."""

@@ -92,3 +92,14 @@ Value = (
     str | int | Quantity | AreaAtDepth | Estimate | date | datetime | Named | Listed | LotStatements
 )
 """What a gap can hold. A `str` is user text: shown as it is, in every language."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TreatmentOnRecord:
+    """One treatment of a lot's lawn, with its own day, its own wait and what it follows."""
+
+    active_ingredients: tuple[str, ...]
+    treated_on: date
+    is_over: bool
+    wait_ends_on: date | None
+    rule: str

@@ -16,13 +16,13 @@ from service.core.places import DestinationKind
 from service.core.records import Clock, Identifiers
 from service.documents import NoteContent, compose, facts_from_json
 from service.rules.lookup import Rulebook
-from service.usecases.base.calendar import depot_clock
 from service.usecases.base.destination_kinds import KINDS
 from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
 from service.usecases.base.staleness import touch_days_from
 from service.usecases.base.whose import EveryFirm, working_for
 from service.usecases.day.body_contents import read_body
 from service.usecases.mass_book.keeping import Stamp, book_load
+from service.usecases.notes.answered import answered_otherwise, says_nothing_else
 from service.usecases.notes.note_links import refuse_ended
 from service.usecases.notes.parties import read_parties
 from service.usecases.notes.versions import newest_of, next_note
@@ -48,16 +48,6 @@ class NoteSuperseded(Refusal):
 
     code = "note_superseded"
     sentence = "Version {newest} of this note was issued since; answer that one."
-
-
-class AlreadyAcknowledged(Refusal):
-    """The note was answered before."""
-
-    code = "already_acknowledged"
-    sentence = (
-        "This note was answered at {at}: {kept}. That stands, and nothing of what was sent now is "
-        "kept. To correct it or to add to it, call {firm}: {phone}."
-    )
 
 
 class IssueNote:
@@ -178,9 +168,9 @@ class IssueNote:
                 received_at=now,
             )
             if note.acknowledgement is not None:
-                if _says_nothing_else(note.acknowledgement, said):
+                if says_nothing_else(note.acknowledgement, said):
                     return note
-                raise _answered(unit, note, note.acknowledgement)
+                raise answered_otherwise(unit, note, note.acknowledgement)
             newest = newest_version(unit, note)
             if newest.id != note.id:
                 raise NoteSuperseded(newest=newest.note_version)
@@ -302,29 +292,3 @@ def _meant_share(
     if faults:
         raise RecordNotUsable(faults)
     return share
-
-
-def _says_nothing_else(kept: Acknowledgement, said: Acknowledgement) -> bool:
-    """Return whether an answer that is sent again holds nothing that is not kept."""
-    pairs = [
-        (getattr(kept, name), getattr(said, name))
-        for name in ("name", "reason", "accepted", "remark", "accepted_share")
-    ]
-    return kept.receipt is said.receipt and all(new is None or new == old for old, new in pairs)
-
-
-def _answered(unit: UnitOfWork, note: DeliveryNote, kept: Acknowledgement) -> AlreadyAcknowledged:
-    """Return the refusal of another answer: what is kept, and whom to call."""
-    load = unit.loads.get(note.firm_id, note.load_id)
-    depot = None if load is None else unit.depots.get(load.firm_id, load.depot_id)
-    firm = unit.firms.get(note.firm_id)
-    words = [kept.receipt.value.replace("_", " ")]
-    words += [f"{kept.accepted_share:.0%} of it"] if kept.accepted_share is not None else []
-    words += [said for said in (kept.accepted, kept.reason, kept.remark) if said]
-    words += [f"signed by {kept.name}"] if kept.name else []
-    return AlreadyAcknowledged(
-        at=depot_clock(depot, kept.received_at),
-        kept=", ".join(words),
-        firm="the firm" if firm is None else firm.name,
-        phone="-" if firm is None else firm.phone,
-    )

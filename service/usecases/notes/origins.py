@@ -17,7 +17,7 @@ from service.core.treatments import Treatment as RecordedTreatment
 from service.destinations.lots import find_lot
 from service.destinations.treatments.waits import stated_label
 from service.destinations.verdicts import Wait
-from service.documents import Finding, Origin, Treatment
+from service.documents import Finding, Origin, Treatment, TreatmentOnRecord
 from service.rules.lookup import Rulebook
 from service.usecases.base.lot_facts import LotFacts
 
@@ -95,7 +95,41 @@ def origin_of(
         if wait.over
         else _wait_ends_on(wait, cut_on),
         rule=_rule_words(wait, treatments, rulebook, use=use),
+        treatments=_each_for_itself(treatments, parties, job, rulebook=rulebook, cut_on=cut_on),
     )
+
+
+def _each_for_itself(
+    treatments: Sequence[RecordedTreatment],
+    parties: Parties,
+    job: Job,
+    *,
+    rulebook: Rulebook,
+    cut_on: date,
+) -> tuple[TreatmentOnRecord, ...]:
+    """Return each treatment with its own day and wait, the newest first, each once."""
+    found = []
+    for treatment in sorted(treatments, key=lambda one: (one.applied_on, one.id), reverse=True):
+        wait = find_lot(
+            job,
+            treatments=[treatment],
+            mowings=parties.lot_facts.mowings_for(job),
+            rulebook=rulebook,
+            day=cut_on,
+            jurisdiction=parties.depot.jurisdiction,
+        ).waits[parties.use]
+        found.append(
+            TreatmentOnRecord(
+                active_ingredients=_ingredients([treatment]),
+                treated_on=treatment.applied_on,
+                is_over=wait.over,
+                wait_ends_on=_wait_ended_on([treatment], parties, job, rulebook=rulebook)
+                if wait.over
+                else _wait_ends_on(wait, cut_on),
+                rule=_rule_words(wait, [treatment], rulebook, use=parties.use),
+            )
+        )
+    return tuple(dict.fromkeys(found))
 
 
 def _rule_words(

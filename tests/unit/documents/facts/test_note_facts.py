@@ -110,6 +110,7 @@ def test_an_origin_has_no_room_for_another_customers_name_or_street():
         "treatment",
         "records_read_on",
         "active_ingredients",
+        "treatments",
         "treated_on",
         "wait_ends_on",
         "rule",

@@ -1,6 +1,6 @@
 """Notes go with loads to beds: once, corrected by versions, to nobody they do not concern."""
 
-from datetime import timedelta
+from datetime import date, timedelta
 
 import pytest
 
@@ -10,9 +10,11 @@ from service.core.loads import LoadState
 from service.core.notes import Receipt
 from service.core.places import DestinationKind
 from service.core.quantities import Measure
+from service.core.treatments import StatementSource
 from service.usecases.mass_book.recalls import KeepRecalls
 from service.usecases.mass_book.wanted_lots import WantedLots
-from service.usecases.notes.issue_note import AlreadyAcknowledged, NoteNotForThisLoad, content_of
+from service.usecases.notes.answered import AlreadyAcknowledged
+from service.usecases.notes.issue_note import NoteNotForThisLoad, content_of
 from service.usecases.notes.versions import RenewNote
 from tests.builders import RULES
 from tests.fakes import CountingIdentifiers
@@ -216,3 +218,29 @@ def test_a_clients_refusal_leaves_the_ticket_on_record_and_counts_it_for_nothing
     assert (after.weighed_net.value, after.weigh_ticket) == (81.0, "T-7")
     assert not after.weight_counts
     assert after.taken_share == part.get("accepted_share", 0.0)
+
+
+def test_a_note_says_each_treatment_on_the_day_it_was_put_on(firm, bed_load):
+    load = _delivered(firm, bed_load)
+    job = firm.jobs.read(firm.caller, load.parts[0].job_id)
+    for product, active, day in (
+        ("Lawn feed and weed", "2,4-D", date(2025, 9, 20)),
+        ("Weed killer", "clopyralid", date(2026, 5, 18)),
+    ):
+        firm.library.treatments.create(
+            firm.caller,
+            {
+                "lawn_id": job.lawn_id,
+                "product": product,
+                "active_ingredients": (active,),
+                "applied_on": day,
+                "statement_source": StatementSource.CLIENT_STATEMENT,
+                "stated_by": "T. Lund",
+            },
+        )
+    (origin,) = content_of(firm.notes(firm.caller, load.id)).origins
+    said = [dict(line.gaps) for line in origin.lines]
+    assert [(gaps["ingredients"].names, gaps["treated_on"]) for gaps in said] == [
+        (("clopyralid",), date(2026, 5, 18)),
+        (("2,4-D",), date(2025, 9, 20)),
+    ]
