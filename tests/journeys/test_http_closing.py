@@ -54,6 +54,17 @@ def test_what_comes_after_the_close_of_a_day_is_a_correction_listed_against_it(y
     assert ahead.status_code == 422
 
 
+def test_a_day_closed_twice_with_nothing_changed_is_closed_once_and_keeps_its_remarks(yard):
+    at = f"/days/{DAY}/closing?depot_id={yard.ids['depots']}"
+    first = yard.client.post(at, json={"remarks": "Two lawns were too wet."})
+    again = yard.client.post(at, json={})
+    assert (first.status_code, again.status_code) == (201, 200), again.text
+    assert again.json == first.json
+    other = yard.client.post(at, json={"remarks": "Three."})
+    assert (other.status_code, other.json["sequence"]) == (201, 2)
+    assert yard.client.get(at).json["remarks"] == "Three."
+
+
 def test_what_is_entered_while_a_day_is_being_closed_is_late_or_in_its_sums(yard, monkeypatch):
     yard = work(yard)
     client, ids = yard.client, yard.ids

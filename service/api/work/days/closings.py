@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping
 from datetime import date
 from typing import Any, Final
 
-from flask import Response, request
+from flask import Response, jsonify, request
 
 from service.api.contract.schemas import Described
 from service.api.exchange.bodies import JSON
@@ -170,9 +170,10 @@ def closing_routes(
     @routes.query(RoutingQuery)
     @routes.body(ClosingFields, example={"remarks": "Two lawns were too wet."})
     @routes.response(201, CLOSING)
+    @routes.response(200, CLOSING, description="Nothing is otherwise: the closing that stands.")
     def close(
         asked: Asked, query: Mapping[str, Any], said: Mapping[str, Any], day: date | str
-    ) -> dict[str, Any]:
+    ) -> Response:
         depot_id, wanted = depot_day(tell_today, asked, query, day)
         closed = close_day(
             asked.caller,
@@ -181,7 +182,9 @@ def closing_routes(
             remarks=said.get("remarks"),
             identifiers=asked.identifiers,
         )
-        return _told(closed)
+        answer = jsonify(_told(closed))
+        answer.status_code = 200 if closed.stood else 201
+        return answer
 
     @routes.operation(
         "GET",

@@ -36,10 +36,14 @@ class NotClosedYet(Refusal):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ClosedDay:
-    """A closing, and what was entered of its day since: corrections."""
+    """A closing, and what was entered of its day since: corrections.
+
+    It ``stood`` where the day was closed again and nothing was otherwise.
+    """
 
     closing: DayClosing
     late: tuple[MassMovement, ...]
+    stood: bool = False
 
 
 class TellEvening:
@@ -123,7 +127,8 @@ class CloseDay:
     ) -> ClosedDay:
         """Close a day that has begun and return its record.
 
-        What is open is kept with it and stays open: closing a day finishes nothing.
+        What is open is kept with it and stays open: closing a day finishes nothing. Closed again
+        it keeps the remarks unless there are others; with nothing changed the first stands.
 
         Raises
         ------
@@ -146,16 +151,21 @@ class CloseDay:
                 **evening.to_json(),
             }
             before = unit.day_closings.all(caller.firm_id, depot_id=depot_id, day=day)
+            newest = max(before, key=lambda one: one.sequence, default=None)
+            if remarks is None and newest is not None:
+                remarks = newest.remarks
             closing = DayClosing(
                 **kept_as_evidence(
                     content, caller=caller, now=now, identifiers=identifiers or self._identifiers
                 ),
                 depot_id=depot_id,
                 day=day,
-                sequence=1 + max((one.sequence for one in before), default=0),
+                sequence=1 if newest is None else newest.sequence + 1,
                 closed_at=now,
                 remarks=remarks,
             )
+            if newest and (newest.sha256, newest.remarks) == (closing.sha256, remarks):
+                return ClosedDay(closing=newest, late=(), stood=newest.id != closing.id)
             kept = next((one for one in before if one.id == closing.id), None)
             if kept is None:
                 unit.day_closings.add(closing)
