@@ -136,9 +136,19 @@ def _holds_firms(url: str) -> bool:
 
 
 def _conninfo(parts: URL) -> str:
-    """Return the address for the programs; the password stands in no command line."""
-    plain = parts.set(drivername="postgresql", password=None)
-    return plain.render_as_string(hide_password=False)
+    """Return the address for the programs; the password stands in no command line.
+
+    Behind the wall between firms its owner reads what the session may see: here, all. That stands
+    in the address, because options there silence those of the environment.
+    """
+    own = parts.query.get("options") or os.environ.get("PGOPTIONS") or ""
+    said = own if isinstance(own, str) else " ".join(own)
+    sees = f"-c {FIRM_SETTING}={setting_of(EveryFirm.COPIES)}"
+    plain = parts.set(drivername="postgresql", password=None).update_query_dict(
+        {"options": f"{said} {sees}".strip()}
+    )
+    where, _, query = plain.render_as_string(hide_password=False).partition("?")
+    return f"{where}?{query.replace('+', '%20')}"  # to PostgreSQL a plus is no space
 
 
 def _has_this_shape(url: str) -> bool:
@@ -152,7 +162,6 @@ def _has_this_shape(url: str) -> bool:
 
 
 def _dump(parts: URL, to: Path) -> None:
-    # Behind the wall between firms its owner reads what the session may see: here, all.
     words = [_found("pg_dump"), "--format=custom", "--no-owner", "--enable-row-security"]
     words.append(f"--file={to}")
     done = subprocess.run(  # noqa: S603 - the words are ours
@@ -203,9 +212,7 @@ def _put_back(parts: URL, source: Path) -> None:
 
 def _environment(parts: URL) -> dict[str, str]:
     password = {} if parts.password is None else {"PGPASSWORD": str(parts.password)}
-    sees = f"-c {FIRM_SETTING}={setting_of(EveryFirm.COPIES)}"
-    options = " ".join(filter(None, (os.environ.get("PGOPTIONS"), sees)))
-    return {**os.environ, **password, "PGOPTIONS": options}
+    return {**os.environ, **password}
 
 
 def _failed(program: str, said: bytes) -> BackupRefused:

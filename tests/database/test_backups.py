@@ -67,6 +67,22 @@ def test_what_was_acknowledged_before_a_copy_is_in_it_though_others_write_on(
     assert before <= kept(other_url)
 
 
+def test_a_copy_is_whole_where_the_address_has_options_of_its_own(
+    empty_postgresql_url, tmp_path, monkeypatch
+):
+    engine = make_engine(empty_postgresql_url)
+    upgrade(empty_postgresql_url)
+    yard = furnish(make_world(unit_of_work_opener(engine), reading_opener(engine)))
+    copy = tmp_path / "copy"
+    mark = "&" if "?" in empty_postgresql_url else "?"
+    own = f"{empty_postgresql_url}{mark}options=-csearch_path%3Dpublic%20-cwork_mem%3D8MB"
+    monkeypatch.setenv("PGOPTIONS", "-c work_mem=9MB")
+    assert main(["backup", "--database-url", own, "--to", str(copy)]) == 0
+    assert main(["restore", "--replace", "--database-url", own, "--from", str(copy)]) == 0
+    engine.dispose()
+    assert kept(empty_postgresql_url) == {yard.ids["clients"]}
+
+
 def test_a_copy_is_put_back_under_who_is_served_and_only_over_firms_if_that_is_said(
     served, tmp_path, capsys
 ):
