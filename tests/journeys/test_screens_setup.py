@@ -276,6 +276,20 @@ class Editing:
         return self.office.post(self.address, data=fields, headers=OURS)
 
 
+def test_a_yard_says_what_an_hour_of_its_crews_costs_and_is_shown_it(yard, office):
+    depot = Editing(yard, office, "yard", "depots")
+    answer = depot.send(depot.fields(), crew_hour="45.00")
+    assert answer.status_code == 303, answer.text
+    assert depot.kept["crew_minute_cents"] == 75
+    fields = depot.fields()
+    assert float(fields["crew_hour"]) == 45
+    # Something else is changed: the price stays.
+    assert depot.send(fields, name="Mill yard").status_code == 303
+    assert (depot.kept["name"], depot.kept["crew_minute_cents"]) == ("Mill yard", 75)
+    assert depot.send(depot.fields(), crew_hour="").status_code == 303
+    assert depot.kept["crew_minute_cents"] is None
+
+
 def test_a_record_is_changed_in_its_form_and_its_history_says_what_and_why(yard, office):
     vehicle = Editing(yard, office, "vehicles", "vehicles")
     before = vehicle.kept

@@ -8,11 +8,12 @@ from typing import Any
 from uuid import UUID
 
 from service.core.callers.access import Caller
-from service.core.places import Client, CompostSite, Point
+from service.core.places import Client, CompostSite, Depot, Point
 from service.core.quantities import Measure
 from service.pages.needs import Needs
 from service.pages.setup.columns import Column
 from service.pages.setup.filing import books_of, every
+from service.pages.setup.rows import CENTS, MINUTES
 from service.pages.setup.sheet import Sheet
 from service.pages.setup.words import WEEK
 
@@ -100,6 +101,8 @@ def _said(record: Any, names: _Names) -> dict[str, Any]:
         said["basis_until"] = basis.expires_on
     if isinstance(record, CompostSite):
         said |= _site(record)
+    if isinstance(record, Depot) and record.crew_minute_cents is not None:
+        said["crew_hour"] = record.crew_minute_cents * MINUTES / CENTS
     return said
 
 

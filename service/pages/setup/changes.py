@@ -11,7 +11,14 @@ from service.pages.setup.columns import Column
 from service.pages.setup.filing import Filing, Values
 from service.pages.setup.own_books import BAYS, CREWS, VEHICLES, YARDS
 from service.pages.setup.place_books import BEDS, LAWNS, SITES
-from service.pages.setup.rows import area_of, basis_of, consent_of, fee_of, hours_of
+from service.pages.setup.rows import (
+    area_of,
+    basis_of,
+    consent_of,
+    fee_of,
+    hours_of,
+    minute_cents_of,
+)
 from service.pages.setup.sheet import Sheet
 
 ROW: Final = 1
@@ -64,6 +71,7 @@ TOGETHER: Final[Mapping[str, tuple[str, ...]]] = {
     "legal_basis": ("legal_basis", "exemption", "reference", "basis_until"),
     "fee": ("fee_basis", "fee", "fee_minimum"),
     "hours": ("days", "opens", "closes", "last_load"),
+    "crew_minute_cents": ("crew_hour",),
     "vehicle_id": ("vehicle",),
     "name": ("lawn", "bed", "client"),
 }
@@ -73,6 +81,7 @@ _SAYS: Final[Mapping[str, Callable[[Any, Values, Filing], Any]]] = {
     "legal_basis": lambda _, values, __: basis_of(values),
     "fee": lambda _, values, __: fee_of(values),
     "hours": lambda _, values, filing: hours_of(filing, ROW, values),
+    "crew_minute_cents": lambda _, values, __: minute_cents_of(values),
     "vehicle_id": lambda _, values, filing: filing.named(
         ROW, "vehicle", "vehicles", values["vehicle"]
     ),

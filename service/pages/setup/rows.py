@@ -20,9 +20,15 @@ def file_yard(filing: Filing, row: int, values: Values) -> None:
     """File a yard."""
     names = ("name", "address", "point", "time_zone", "shift_starts", "shift_ends", "jurisdiction")
     kept = _given(values, *names)
-    if values["crew_hour"] is not None:
-        kept["crew_minute_cents"] = round(values["crew_hour"] * CENTS / MINUTES)
+    if (cents := minute_cents_of(values)) is not None:
+        kept["crew_minute_cents"] = cents
     filing.add_once(row, "name", "depots", key_of(values["name"]), kept)
+
+
+def minute_cents_of(values: Values) -> int | None:
+    """Return what a minute of a crew costs, of what its hour does; None: nobody said."""
+    hour = values["crew_hour"]
+    return None if hour is None else round(hour * CENTS / MINUTES)
 
 
 def file_vehicle(filing: Filing, row: int, values: Values) -> None:
