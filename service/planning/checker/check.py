@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from fractions import Fraction
 
 from service.planning.checker.body import Body
+from service.planning.checker.costs import cost_faults, whole
 from service.planning.checker.travel import Ways
 from service.planning.model.faults import Fault
 from service.planning.model.problem import Destination, Problem, Vehicle
@@ -73,12 +74,10 @@ class _Judge:
     def figures(self, bare: Fraction, over: int) -> None:
         total = sum(self.parts.values(), Fraction(0))
         cost = self.plan.cost_cents
-        for name in cost.__slots__:
-            exact = total if name == "total" else self.parts.get(name, Fraction(0))
-            if getattr(cost, name) != _cents(exact):
-                self.say(f"/cost_cents/{name}", "wrong_cost", f"The replay gives {_cents(exact)}.")
-        if self.plan.disposal_cents != _cents(total) - _cents(bare):
-            self.say("/disposal_cents", "wrong_cost", f"The bare day costs {_cents(bare)}.")
+        for pointer, sentence in cost_faults(cost, self.parts, total):
+            self.say(pointer, "wrong_cost", sentence)
+        if self.plan.disposal_cents != whole(total) - whole(bare):
+            self.say("/disposal_cents", "wrong_cost", f"The bare day costs {whole(bare)}.")
         if self.plan.bound_proven and self.plan.bound_cents > cost.total:
             self.say("/bound_cents", "false_bound", "A bound cannot lie above the cost.")
         listed = {use.id: use.used_kg for use in self.plan.destinations}
@@ -303,7 +302,3 @@ class _Judge:
                 if stop.destination is not None:
                     before.add((after, stop.destination))
         self.parts["changes"] += len(made - before) * self.problem.costs.change_cents_per_stop
-
-
-def _cents(exact: Fraction) -> int:
-    return math.floor(exact + Fraction(1, 2))

@@ -10,6 +10,8 @@ from typing import Any
 class CostCents:
     """The cost of a day in whole cents; ``total`` is rounded once, from the exact sum.
 
+    The parts are each its cent below or above, so that they add up to the total.
+
     ``burden`` is the fairness price, ``changes`` the price of leaving the previous plan,
     ``unplaced`` the price of material no destination takes, ``crew`` the time of crews on the way
     and at tips.

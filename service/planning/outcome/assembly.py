@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -95,8 +95,7 @@ def sum_up(
     parts = {name: sum(w.parts[name] for w in written) for name in CostCents.__slots__}
     parts["overflow"] = over_kg * tables.overflow
     total = sum(parts.values())
-    rounded = {name: cents(units) for name, units in parts.items()}
-    rounded["total"] = cents(total)
+    rounded = whole_cents(parts, total_cents=cents(total))
     unplaced = tuple(part for w in written for part in w.unplaced)
     bound_units = bound.units + sum(w.spent for w in written)
     note = bound.note
@@ -113,7 +112,7 @@ def sum_up(
     return Plan(
         problem=tables.problem.name,
         status="unplaced" if unplaced else "overflow" if over_kg else "ok",
-        cost_cents=CostCents(**rounded),
+        cost_cents=CostCents(**(rounded | {"total": cents(total)})),
         disposal_cents=cents(total) - bare,
         bound_cents=min(least, cents(total)),
         bound_proven=bound.proven,
@@ -125,3 +124,12 @@ def sum_up(
         work=work,
         seconds=0.0,
     )
+
+
+def whole_cents(parts: Mapping[str, int], *, total_cents: int) -> dict[str, int]:
+    """Return parts in whole cents that add up to the total: the largest remainders go up."""
+    found = {name: units // UNITS_PER_CENT for name, units in parts.items()}
+    largest = sorted(parts, key=lambda name: -(parts[name] % UNITS_PER_CENT))
+    for name in largest[: total_cents - sum(found.values())]:
+        found[name] += 1
+    return found

@@ -152,7 +152,7 @@ class RecordJobs(KeepRecords[Job]):
             now_kept = [visits.now(each.job) for each in answers if each.job]
             told = {job.id: job for job in self._as_they_stand(unit, caller, now_kept)}
             unit.commit()
-        return [replace(each, job=each.job and told[visits.now(each.job).id]) for each in answers]
+        return [replace(one, job=one.job and told[visits.now(one.job).id]) for one in answers]
 
     def _bare_jobs(
         self,
@@ -240,14 +240,12 @@ class RecordJobs(KeepRecords[Job]):
         self,
         caller: Caller,
         *,
-        filters: Mapping[str, object],
-        after: UUID | None = None,
-        limit: int = 50,
         seen_by: UnitOfWork | None = None,
+        **asked: Any,  # noqa: ANN401 - as the books take them
     ) -> Page[Job]:
         """Return a page of jobs with their statuses of now. Raises NotAllowed."""
         with self._open_reading() if seen_by is None else nullcontext(seen_by) as unit:
-            page = super().page(caller, filters=filters, after=after, limit=limit, seen_by=unit)
+            page = super().page(caller, seen_by=unit, **asked)
             return replace(page, records=tuple(self._as_they_stand(unit, caller, page.records)))
 
     def _as_they_stand(self, unit: UnitOfWork, caller: Caller, jobs: Sequence[Job]) -> list[Job]:

@@ -23,6 +23,7 @@ from service.api.work.shapes import (
     several,
     whole,
 )
+from service.planning.model.result import CostCents
 from service.usecases.telling.told.explanations import UnplacedTold
 from service.usecases.telling.told.lots import AdviceTold, LotTold, VerdictTold
 from service.usecases.telling.told.places import DestinationTold
@@ -100,6 +101,20 @@ _PLANNING: Final = shape_of(
     ),
 )
 
+_COST: Final = whole(
+    dict.fromkeys(CostCents.__slots__, CENTS),
+    older_lack=tuple(name for name in CostCents.__slots__ if name != "total"),
+    description=(
+        "What the day costs, in hundredths of the firm's currency, rounded to whole ones so that "
+        "the parts add up to `total`; plans kept from before may miss it by a few. `drive`: "
+        "kilometres; `stops`: what each tip counts; `fees`: of sites; `crew`: its time on the way, "
+        "at tips and loading; `late`: minutes after the promised time; `overtime`: minutes after "
+        "the shift, beyond `crew`; `overflow`: kilograms beyond the room of places; `unplaced`: "
+        "kilograms that no place takes. Nobody pays `burden`, the price of fairness among beds, "
+        "and `changes`, that of sending crews elsewhere than they were told."
+    ),
+)
+
 ROUTING: Final = whole(
     {
         "vehicles": several(_VEHICLE),
@@ -116,7 +131,7 @@ ROUTING: Final = whole(
             )
         ),
         "overflow": OVERFLOW,
-        "cost_cents": MEMBERS,
+        "cost_cents": _COST,
         "disposal_cents": CENTS,
         "planning": _PLANNING,
         "gap_permille": {"type": ["number", "null"]},
