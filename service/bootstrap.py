@@ -58,20 +58,20 @@ from service.usecases.planning.store_plan import OnPlan, PlanDay
 from service.usecases.planning.vehicle_today import TellVehicleToday
 from service.usecases.planning.what_if import WhatIf
 from service.usecases.planning.what_would_change import TellWhatWouldChange
-from service.usecases.records.api_keys import CreateKey, FindCaller, ListKeys, RevokeKey
+from service.usecases.records.callers.api_keys import CreateKey, FindCaller, ListKeys, RevokeKey
+from service.usecases.records.callers.join_tokens import JoinTokens
+from service.usecases.records.callers.sessions import KeepSessions
 from service.usecases.records.field.decide import DecideDuplicate
 from service.usecases.records.field.reports import TakeReports
 from service.usecases.records.field.scope import Behind
 from service.usecases.records.follow_places import FollowPlaces
 from service.usecases.records.further_faults import FindFurtherFaults
 from service.usecases.records.held.measure import MeasureHeap
-from service.usecases.records.join_tokens import JoinTokens
 from service.usecases.records.keep_together import KeepTogether
 from service.usecases.records.record_jobs import RecordJobs
 from service.usecases.records.record_kinds import keep_library, keep_papers
 from service.usecases.records.record_tip import RecordTip
 from service.usecases.records.refresh_lots import RefreshLots
-from service.usecases.records.sessions import KeepSessions
 from service.usecases.records.update_hold import UpdateHold
 from service.usecases.records.update_load import UpdateLoad
 from service.usecases.telling.before_mowing.pre_mow_check import PreMowCheck

@@ -14,7 +14,7 @@ from service.api.books.treatments import TREATMENTS
 from service.core.callers.access import SCOPES, ApiKey, Firm, Role
 from service.settings import Settings
 from service.usecases.base import whose
-from service.usecases.records.api_keys import PREFIX, fingerprint_of
+from service.usecases.records.callers.api_keys import PREFIX, fingerprint_of
 from tests import everybody  # noqa: F401 - for its effect
 from tests.fakes import CountingIdentifiers, MemoryStore, SetClock
 

@@ -15,7 +15,7 @@ from service.api.exchange.door import Asked, Door
 from service.api.exchange.routes import Routes
 from service.api.fields import Choice, Identifier, Integer, Link, Moment, Text
 from service.core.callers.access import Act, ApiKey, Role
-from service.usecases.records.api_keys import CreateKey, KeyOf, ListKeys, NewKey, RevokeKey
+from service.usecases.records.callers.api_keys import CreateKey, KeyOf, ListKeys, NewKey, RevokeKey
 
 ABOUT: Final = (
     "Keys of programs. A key with the role `crew` is of one crew or one vehicle, one of a `site` "

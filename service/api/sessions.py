@@ -15,7 +15,7 @@ from service.api.exchange.routes import Routes
 from service.api.fields import Choice, Identifier, Link, Moment, Text
 from service.core.callers.access import Act, Caller
 from service.core.callers.sessions import Seat, Session
-from service.usecases.records.sessions import Invitation, KeepSessions
+from service.usecases.records.callers.sessions import Invitation, KeepSessions
 
 ABOUT: Final = (
     "People before the screens under `/screens`. Each is invited by a link that works once, for "

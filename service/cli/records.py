@@ -20,8 +20,8 @@ from service.settings import PREFIX
 from service.storage.engine import make_engine
 from service.storage.unit_of_work import unit_of_work_opener
 from service.usecases.base.whose import NO_FIRM, working_for
-from service.usecases.records.api_keys import CreateKey, KeyOf, ListKeys, NewKey, RevokeKey
-from service.usecases.records.found_firm import FoundFirm
+from service.usecases.records.callers.api_keys import CreateKey, KeyOf, ListKeys, NewKey, RevokeKey
+from service.usecases.records.callers.found_firm import FoundFirm
 
 DATABASE_URL = f"{PREFIX}DATABASE_URL"
 

@@ -18,7 +18,7 @@ from service.settings import Settings
 from service.storage.engine import make_engine
 from service.storage.unit_of_work import unit_of_work_opener
 from service.usecases.base.whose import working_for
-from service.usecases.records.sessions import Invitation, KeepSessions
+from service.usecases.records.callers.sessions import Invitation, KeepSessions
 
 
 def invite(called: Namespace, environment: Mapping[str, str]) -> None:

@@ -29,7 +29,7 @@ from service.settings import Settings
 from service.storage.engine import make_engine
 from service.storage.migrations import create, upgrade
 from service.usecases.base.whose import EveryFirm, working_for
-from service.usecases.records.sessions import KeepSessions
+from service.usecases.records.callers.sessions import KeepSessions
 from service.usecases.telling.decisions.refused import refused_words
 
 FIRST_PORT = 8080

@@ -10,7 +10,7 @@ from uuid import UUID
 from service.api.sessions import join_link
 from service.core.callers.sessions import Seat
 from service.demo.story import GATES, TRUCKS
-from service.usecases.records.sessions import Invitation, KeepSessions
+from service.usecases.records.callers.sessions import Invitation, KeepSessions
 
 LEAD = TRUCKS[0]
 

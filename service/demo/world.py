@@ -28,8 +28,8 @@ from service.planning.model.stop_rule import StopRule
 from service.settings import Settings
 from service.storage.unit_of_work import reading_opener, unit_of_work_opener
 from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
-from service.usecases.records.api_keys import CreateKey, KeyOf, NewKey
-from service.usecases.records.found_firm import FoundFirm
+from service.usecases.records.callers.api_keys import CreateKey, KeyOf, NewKey
+from service.usecases.records.callers.found_firm import FoundFirm
 
 BOOKS_OPENED: Final = timedelta(days=40)
 STORY_SEED: Final = "Quadlethorpe"

@@ -30,7 +30,7 @@ from service.pages.speaking import keeps_language, spoken
 from service.pages.words import SEATS
 from service.usecases.base.languages import Reader
 from service.usecases.base.whose import working_for
-from service.usecases.records.sessions import SESSION_LASTS, Joined
+from service.usecases.records.callers.sessions import SESSION_LASTS, Joined
 
 PROBLEM_JSON: Final = "application/problem+json"
 HTML: Final = "text/html"

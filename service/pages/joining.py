@@ -13,7 +13,7 @@ from service.pages.entrance import Entrance, Sitting
 from service.pages.needs import Needs
 from service.pages.rendering import page
 from service.pages.speaking import spoken, tongues
-from service.usecases.records.sessions import SESSION_LASTS
+from service.usecases.records.callers.sessions import SESSION_LASTS
 
 START: Final = {
     Seat.OWNER: "/screens/day",

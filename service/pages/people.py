@@ -18,7 +18,7 @@ from service.pages.entrance import Entrance, Sitting
 from service.pages.forms import Form
 from service.pages.needs import Needs
 from service.pages.rendering import page
-from service.usecases.records.sessions import Invitation
+from service.usecases.records.callers.sessions import Invitation
 
 PLACE: Final = "/screens/people"
 LONGEST_NAME: Final = 120

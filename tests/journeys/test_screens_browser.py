@@ -22,8 +22,8 @@ from service.gateways.time_and_ids import FreshIdentifiers
 from service.storage.engine import make_engine
 from service.storage.unit_of_work import unit_of_work_opener
 from service.usecases.base.languages import Reader
-from service.usecases.records.api_keys import CreateKey, KeyOf
-from service.usecases.records.found_firm import FoundFirm
+from service.usecases.records.callers.api_keys import CreateKey, KeyOf
+from service.usecases.records.callers.found_firm import FoundFirm
 from tests.fakes import SetClock
 from tests.journeys.demo_process import LONGEST_START_S, demo_environment
 

@@ -29,7 +29,7 @@ from service.core.records import Identifiers
 from service.planning.arrays.compiled import PlannerAwaited
 from service.usecases.base.idempotency import Answer, AnswerOnce
 from service.usecases.base.whose import working_for
-from service.usecases.records.api_keys import FindCaller
+from service.usecases.records.callers.api_keys import FindCaller
 
 KEY_HEADER: Final = "Idempotency-Key"
 REPLAYED_HEADER: Final = "Idempotency-Replayed"

@@ -133,7 +133,9 @@ class RecordJobs(KeepRecords[Job]):
             visits = read_visits(unit, caller.firm_id, jobs, facts)
             tickets = read_tickets(unit, caller.firm_id, jobs, keep=True)
             answers: list[RowAnswer] = []
-            taken = Intake(visits, lambda job: self._worked_out(job, facts, tickets))
+            taken = Intake(
+                visits, lambda job: work_out(job, facts, tickets.of(job), rulebook=self._rulebook)
+            )
             for index, found in enumerate(bare):
                 try:
                     if isinstance(found, Refusal):
@@ -222,7 +224,10 @@ class RecordJobs(KeepRecords[Job]):
             news = [new for _, new in pairs]
             facts = read_lot_facts(unit, caller.firm_id, [job for pair in pairs for job in pair])
             tickets = read_tickets(unit, caller.firm_id, news, keep=True)
-            pairs = [(old, self._worked_out(bare, facts, tickets)) for old, bare in pairs]
+            pairs = [
+                (old, work_out(bare, facts, tickets.of(bare), rulebook=self._rulebook))
+                for old, bare in pairs
+            ]
             # The days first, as planning does: two orders would lock each other out.
             self._touch_all(unit, (job for pair in pairs for job in pair), facts)
             self._write(unit, pairs, Stamp(now=now, key_id=caller.key_id, reason=reason))
@@ -314,10 +319,6 @@ class RecordJobs(KeepRecords[Job]):
         faults = [*known, *(fault for fault in faults if fault.pointer not in named)]
         if faults:
             raise RecordNotUsable(faults)
-
-    def _worked_out(self, job: Job, facts: LotFacts, tickets: Tickets) -> Job:
-        """Return the job with its estimate and status."""
-        return work_out(job, facts, tickets.of(job), rulebook=self._rulebook)
 
     def _touch_all(self, unit: UnitOfWork, jobs: Iterable[Job], facts: LotFacts) -> None:
         """Count the event on every day the jobs lie on, always in the same order.

@@ -13,8 +13,8 @@ from service.core.errors import FieldFault, NotAllowed, RecordMissing, RecordNot
 from service.core.records import Clock, Identifiers
 from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
 from service.usecases.base.whose import EveryFirm, working_for
-from service.usecases.records.api_keys import SECRET_BYTES, MakeSecret, fingerprint_of
-from service.usecases.records.join_tokens import JoinTokens
+from service.usecases.records.callers.api_keys import SECRET_BYTES, MakeSecret, fingerprint_of
+from service.usecases.records.callers.join_tokens import JoinTokens
 
 # Common practice, no source: a link outlives a weekend, a session a month on one's own telephone.
 LINK_WORKS: Final = timedelta(days=3)
