@@ -241,13 +241,7 @@ class RecordJobs(KeepRecords[Job]):
         with self._open_reading() as unit:
             return self._as_they_stand(unit, caller, [job])[0]
 
-    def page(
-        self,
-        caller: Caller,
-        *,
-        seen_by: UnitOfWork | None = None,
-        **asked: Any,  # noqa: ANN401 - as the books take them
-    ) -> Page[Job]:
+    def page(self, caller: Caller, *, seen_by: UnitOfWork | None = None, **asked: Any) -> Page[Job]:  # noqa: ANN401 - as the books take them
         """Return a page of jobs with their statuses of now. Raises NotAllowed."""
         with self._open_reading() if seen_by is None else nullcontext(seen_by) as unit:
             page = super().page(caller, seen_by=unit, **asked)
