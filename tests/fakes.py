@@ -11,7 +11,7 @@ from service.core.jobs import UNCOUNTED_STATES, JobState
 from service.core.loads import TicketReview
 from service.core.mass_book import AMOUNTS, NOTHING, VEHICLE, Amounts, BroughtOnADay, MassMoved
 from service.usecases.base.kept_answers import KeptAnswer
-from service.usecases.base.ports import Page
+from service.usecases.base.ports import SAID, Page
 from service.usecases.base.registry import kept_records
 from service.usecases.base.whose import whose
 
@@ -42,7 +42,9 @@ class CountingIdentifiers:
 
 def _wanted(record, filters):
     return all(
-        getattr(record, field) in (wanted if isinstance(wanted, (tuple, list)) else (wanted,))
+        getattr(record, field) is not None
+        if wanted is SAID
+        else getattr(record, field) in (wanted if isinstance(wanted, (tuple, list)) else (wanted,))
         for field, wanted in filters.items()
     )
 

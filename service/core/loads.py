@@ -86,7 +86,7 @@ class Load(Record):
     ``plan_id`` is None for one that no plan foresaw. ``chosen_by_id`` is the key that chose its
     place by hand, ``override_reason`` why advice against it was set aside; both hold while it is
     locked. ``at_gate_at`` is when its vehicle was seen at the gate of a site: what is in it may not
-    be on record as mown yet.
+    be on record as mown yet. That is a lock of its own; ``locked`` is the dispatcher's alone.
     """
 
     depot_id: UUID
@@ -117,6 +117,11 @@ class Load(Record):
     chosen_by_id: UUID | None = None
     at_gate_at: datetime | None = None
     explanation: dict[str, object] = field(default_factory=dict)
+
+    @property
+    def is_bound(self) -> bool:
+        """Return whether no plan sends it elsewhere: somebody locked it, or it is at the gate."""
+        return self.locked or self.at_gate_at is not None
 
     @property
     def is_held_grass(self) -> bool:

@@ -21,6 +21,7 @@ from service.core.places import Point
 from service.core.quantities import Measure
 from service.storage import columns
 from service.storage.statements import insert_new
+from service.usecases.base.ports import SAID
 
 AnyKept = TypeVar("AnyKept")
 Convert = Callable[[Any], Any]
@@ -110,7 +111,7 @@ class RecordMapping(Generic[AnyKept]):
         return self.record_type(**values)
 
     def matches(self, filters: Mapping[str, object]) -> list[ColumnElement[bool]]:
-        """Return the conditions that fields have these values (of a tuple: any of them).
+        """Return the conditions that fields have these values (a tuple: any of them; SAID: any).
 
         Raises
         ------
@@ -125,6 +126,8 @@ class RecordMapping(Generic[AnyKept]):
             raise ValueError(f"{self.kind} records cannot be filtered by {name}")
         write = field.codec.write or _unchanged
         column = field.columns[0]
+        if wanted is SAID:
+            return column.is_not(None)
         if isinstance(wanted, tuple):
             said = column.in_([write(value) for value in wanted if value is not None])
             return or_(said, column.is_(None)) if None in wanted else said

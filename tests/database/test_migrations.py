@@ -122,6 +122,30 @@ def test_what_a_depot_had_before_it_could_be_fair_stays(empty_database_url):
     engine.dispose()
 
 
+def test_a_lock_that_a_gates_word_set_is_none_of_the_dispatchers_any_more(empty_database_url):
+    upgrade(empty_database_url)
+    engine = make_engine(empty_database_url)
+    open_unit = unit_of_work_opener(engine)
+    books = kept_books(open_unit)
+    seen, lock = {"at_gate_at": [None, "2026-05-24T11:00:00Z"]}, {"locked": [False, True]}
+    histories = [[lock | seen], [lock, seen], []]
+    loads = [books.another("loads") for _ in histories]
+    with open_unit() as unit:
+        for load, history in zip(loads, histories, strict=True):
+            unit.loads.add(load)
+            for version, changes in enumerate(history, start=2):
+                about = {"record_kind": "loads", "record_id": load.id, "record_version": version}
+                unit.amendments.add(books.amendment(**about, changes=changes))
+        unit.commit()
+    downgrade(empty_database_url, "0030")
+    upgrade(empty_database_url)
+    with open_unit() as unit:
+        kept = [unit.loads.get(load.firm_id, load.id) for load in loads]
+    assert [load.locked for load in kept] == [False, True, True]
+    assert {load.at_gate_at for load in kept} == {books.loads.at_gate_at}
+    engine.dispose()
+
+
 def test_an_upgrade_of_what_is_new_already_changes_nothing(empty_database_url):
     upgrade(empty_database_url)
     engine = make_engine(empty_database_url)

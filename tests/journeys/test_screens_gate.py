@@ -106,7 +106,7 @@ def test_a_truck_whose_grass_nobody_recorded_as_mown_is_said_to_be_there_and_the
     assert "not on record as mown yet" in page
     assert say(gate, load, act="here", seen="planned").status_code == 303
     kept = load_of_it()
-    assert (kept["id"], kept["locked"]) == (load["id"], True)
+    assert (kept["id"], kept["locked"]) == (load["id"], False)  # nobody locked it
     assert "here since" in gate.get("/screens/gate").text
     (item,) = told()
     assert item["urgency"] == "now"
@@ -122,6 +122,19 @@ def test_a_truck_whose_grass_nobody_recorded_as_mown_is_said_to_be_there_and_the
     back = {"at_gate_at": None}
     freed = yard.client.patch(f"/loads/{load['id']}", json=back, headers={"If-Match": "*"})
     assert (freed.json["locked"], told()) == (False, [])
+
+
+@pytest.mark.parametrize("is_locked", [True, False])
+def test_what_a_gate_sees_and_takes_back_leaves_the_dispatchers_lock_as_it_was(yard, is_locked):
+    load = f"/loads/{load_of(yard)['id']}"
+    for change in (
+        {"locked": is_locked},
+        {"at_gate_at": "2026-05-24T11:00:00Z"},
+        {"at_gate_at": None},
+    ):
+        answer = yard.client.patch(load, json=change, headers={"If-Match": "*"})
+        assert answer.status_code == 200, answer.text
+        assert answer.json["locked"] is is_locked
 
 
 def test_what_a_gate_says_of_itself_is_kept_with_its_hour(world, yard, gate):

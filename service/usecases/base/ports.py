@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from types import TracebackType
-from typing import Any, Generic, Protocol, Self
+from typing import Any, Final, Generic, Protocol, Self
 from uuid import UUID
 
 from service.core.crews import Crew, Vehicle, VehicleOutage
@@ -35,6 +35,9 @@ from service.usecases.base.directory import (
 from service.usecases.base.kept_answers import AnswerRepository
 from service.usecases.base.planning_turns import PlanningTurnRepository
 from service.usecases.base.ticket_parts import TicketPartRepository
+
+SAID: Final = object()
+"""As what a filter wants: records of which anything at all is said there."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -77,13 +77,13 @@ def loads_of(
                 loads.append(again)
             else:
                 loads.append(kept)
-    lost = [load for load in stamp.facts.lost_locks if load.locked]
+    lost = [load for load in stamp.facts.lost_locks if load.is_bound]
     fallen = [load for twins in before.values() for load in twins]
-    locks = {tip_of(load, built): load for load in (*fallen, *lost) if load.locked}
+    locks = {tip_of(load, built): load for load in (*fallen, *lost) if load.is_bound}
     bound = {
         load.id: replace(
             load,
-            locked=True,
+            locked=lock.locked,
             override_reason=lock.override_reason,
             chosen_by_id=lock.chosen_by_id,
             at_gate_at=lock.at_gate_at,
@@ -93,12 +93,13 @@ def loads_of(
     }
     now = stamp.facts.now
     # A lock that went on to another load, or came back in one, is no lost one.
-    handed_on = {tip_of(load, built) for load in (*bound.values(), *loads) if load.locked}
+    handed_on = {tip_of(load, built) for load in (*bound.values(), *loads) if load.is_bound}
     gone = [
         replace(
             load,
             state=LoadState.SUPERSEDED,
             locked=load.locked and tip_of(load, built) not in handed_on,
+            at_gate_at=None if tip_of(load, built) in handed_on else load.at_gate_at,
             version=load.version + 1,
             updated_at=now,
         )

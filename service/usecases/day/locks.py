@@ -1,14 +1,15 @@
-"""Which loads a dispatcher locked can be kept, as the planner takes them."""
+"""Which loads that stay where they are can be kept, as the planner takes them."""
 
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import datetime
+from datetime import date, datetime
+from uuid import UUID
 
 from service.core.loads import Load, LoadState
 from service.destinations.ready import ReadyDestination
 from service.planning.model.problem import Locked
-from service.usecases.base.ports import UnitOfWork
+from service.usecases.base.ports import SAID, UnitOfWork
 from service.usecases.day.destinations import Asked
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.vehicle_days import VehicleDay
@@ -21,19 +22,24 @@ def share_a_lot(one: Load, other: Load) -> bool:
 
 def locks_on(unit: UnitOfWork, load: Load) -> list[Load]:
     """Return the locks of a load's day on any of its lots: those kept, and those that were lost."""
-    found: list[Load] = unit.loads.all(
-        load.firm_id,
-        depot_id=load.depot_id,
-        working_day=load.working_day,
-        state=(LoadState.PLANNED, LoadState.SUPERSEDED),
-        locked=True,
-    )
+    states = (LoadState.PLANNED, LoadState.SUPERSEDED)
+    found = bound_loads(unit, load.firm_id, load.depot_id, load.working_day, states)
     return [one for one in found if share_a_lot(one, load)]
+
+
+def bound_loads(
+    unit: UnitOfWork, firm_id: UUID, depot_id: UUID, day: date, states: tuple[LoadState, ...]
+) -> list[Load]:
+    """Return the loads of a day that no plan sends elsewhere: locked, or seen at a gate."""
+    of_day = {"depot_id": depot_id, "working_day": day, "state": states}
+    locked = unit.loads.all(firm_id, **of_day, locked=True)
+    at_gate = unit.loads.all(firm_id, **of_day, locked=False, at_gate_at=SAID)
+    return sorted((*locked, *at_gate), key=lambda load: load.id)
 
 
 def ended(lock: Load, now: datetime) -> Load:
     """Return a lock as the next version of its load, which is free again."""
-    return replace(lock, locked=False, version=lock.version + 1, updated_at=now)
+    return replace(lock, locked=False, at_gate_at=None, version=lock.version + 1, updated_at=now)
 
 
 def locked_tips(
@@ -52,7 +58,7 @@ def locked_tips(
             mass_kg=round(load.mass_kg.high) if load in facts.lost_locks else None,
         )
         for load in (*facts.planned_loads, *facts.lost_locks)
-        if load.locked
+        if load.is_bound
         and load.vehicle_id == day.vehicle_id
         and load.destination_id in keys
         and load.after_job_id not in day.given

@@ -21,6 +21,7 @@ from service.core.places import Depot
 from service.destinations.bed_ledger import LaidLayer, window_start
 from service.usecases.base.ports import UnitOfWork
 from service.usecases.day.facts import NOTHING_LEFT
+from service.usecases.day.locks import bound_loads
 from service.usecases.mass_book.keeping import loads_with
 from service.usecases.mass_book.movements import TIPPED_STATES
 
@@ -64,13 +65,7 @@ def lost_locks(
 ) -> tuple[Load, ...]:
     """Return the locked loads of a day that fell out of its plan, while they could come back."""
     ahead = {job.id for job in jobs if 1.0 - gone.get(job.id, 0.0) > NOTHING_LEFT}
-    fallen = unit.loads.all(
-        depot.firm_id,
-        depot_id=depot.id,
-        working_day=day,
-        state=LoadState.SUPERSEDED,
-        locked=True,
-    )
+    fallen = bound_loads(unit, depot.firm_id, depot.id, day, (LoadState.SUPERSEDED,))
     return tuple(load for load in fallen if any(part.job_id in ahead for part in load.parts))
 
 

@@ -96,6 +96,7 @@ class ChoosePlace(DayPlanning):
             locked=True,
             override_reason=(reason or "") if against else None,
             chosen_by_id=caller.key_id,
+            at_gate_at=load.at_gate_at if ready.id == load.destination_id else None,
             fee_cents=ready.fee_cents(mass_kg=load.mass_kg.likely, volume_m3=load.volume_m3.likely),
             explanation={},
         )
@@ -162,7 +163,7 @@ class ChoosePlace(DayPlanning):
         free = replace(
             facts,
             loads=tuple(
-                replace(one, locked=False) if share_a_lot(one, wish) else one for one in facts.loads
+                ended(one, facts.now) if share_a_lot(one, wish) else one for one in facts.loads
             ),
             lost_locks=tuple(one for one in facts.lost_locks if not share_a_lot(one, wish)),
         )

@@ -121,13 +121,12 @@ class UpdateLoad:
         now = self._clock.now()
         with self._open() as unit:
             old = find_load(unit, caller, load_id)
-            new = replace(old, **changes, version=expected_version + 1, updated_at=now)
+            new = replace(old, **_whole(old, changes), version=expected_version + 1, updated_at=now)
             new = reviewed(old, new, caller)
             handed_on = _handed_on(unit, old, changes)
             if (new.locked is not old.locked or handed_on) and caller.scope is not None:
                 # A lock binds the plan of the whole day.
                 raise NotAllowed(role=caller.role.value, act="lock a load", whose=OF_THE_FIRM)
-            new = _bound_by_gate(old, new, changes)
             if new.state is not old.state:
                 new = _said_anew(new, changes)
             if new.state is not old.state:
@@ -208,6 +207,13 @@ def _handed_on(unit: UnitOfWork, load: Load, changes: Mapping[str, Any]) -> list
     ]
 
 
+def _whole(old: Load, changes: Mapping[str, Any]) -> Mapping[str, Any]:
+    """Return changes with what follows: a lock that was lost ends whole, a gate's word as well."""
+    if changes.get("locked") is False and old.state is LoadState.SUPERSEDED:
+        return {**changes, "at_gate_at": None}
+    return changes
+
+
 def _says_other(old: Load, new: Load) -> bool:
     """Return whether a load that stayed is of another amount than its note may say."""
     names = ("weighed_net", "weigh_ticket", "ticket_review", "refused_share")
@@ -227,14 +233,6 @@ def _said_anew(load: Load, changes: Mapping[str, Any]) -> Load:
         # What was never tipped was never weighed: its ticket would go on teaching.
         bare |= {"weighed_net": None, "weigh_ticket": None, "ticket_review": TicketReview.AWAITED}
     return replace(load, **{name: value for name, value in bare.items() if name not in changes})
-
-
-def _bound_by_gate(old: Load, new: Load, changes: Mapping[str, Any]) -> Load:
-    """Return a load that no plan sends elsewhere while its vehicle stands at the gate."""
-    if "locked" in changes or (old.at_gate_at is None) == (new.at_gate_at is None):
-        return new
-    # A place that was chosen by hand stays chosen.
-    return replace(new, locked=new.at_gate_at is not None or new.chosen_by_id is not None)
 
 
 def _gate_faults(old: Load, new: Load, *, now: datetime) -> list[FieldFault]:

@@ -52,7 +52,7 @@ class LoadFields(RecordFields):
     record_type = Load
 
     state = Choice(LoadState)
-    locked = Flag(metadata={"description": "A locked load is not planned again."})
+    locked = Flag(metadata={"description": "Whether somebody locked it: it is not planned again."})
     weighed_net = MeasureField(LOAD_MASS, beside="weighed_net_kg", beside_unit="kg")
     weigh_ticket = Text(longest=100)
     ticket_review = Choice(
@@ -68,7 +68,8 @@ class LoadFields(RecordFields):
     at_gate_at = Moment(
         metadata={
             "description": "When its vehicle was seen at the compost site, also with grass that is "
-            "not recorded as mown; it locks the load there. Null takes it back."
+            "not recorded as mown. While it stands no plan sends the load elsewhere; `locked` "
+            "stays as it is. Null takes it back."
         }
     )
 

@@ -132,7 +132,7 @@ def _now(day: VehicleDay, facts: DayFacts) -> dict[str, object]:
         "locks": sorted(
             str(load.id)
             for load in facts.planned_loads
-            if load.locked and load.vehicle_id == day.vehicle_id
+            if load.is_bound and load.vehicle_id == day.vehicle_id
         ),
         "limits": (vehicle.payload_kg, vehicle.body_volume_m3),
     }

@@ -75,7 +75,7 @@ def _recalled_aboard(facts: DayFacts) -> list[dict[str, object]]:
 def _lost_locks(made: PlannedDay) -> list[dict[str, object]]:
     """Return the locked loads the plan could not keep, each with what stood against it."""
     kept = {load.id for load in made.planned}
-    tips = {tip_of(load, made.built) for load in made.planned if load.locked}
+    tips = {tip_of(load, made.built) for load in made.planned if load.is_bound}
     return [
         {
             "vehicle_id": str(load.vehicle_id),
@@ -86,7 +86,7 @@ def _lost_locks(made: PlannedDay) -> list[dict[str, object]]:
             or ["No legal day of its vehicle has this tip any more."],
         }
         for load in (*made.facts.planned_loads, *made.facts.lost_locks)
-        if load.locked and load.id not in kept and tip_of(load, made.built) not in tips
+        if load.is_bound and load.id not in kept and tip_of(load, made.built) not in tips
     ]
 
 

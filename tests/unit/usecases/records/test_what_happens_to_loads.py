@@ -243,6 +243,25 @@ def test_a_locked_load_keeps_its_kilograms_where_they_could_be_tipped_for_less(f
     assert kept["mass_kg"] == held["mass_kg"]
 
 
+def test_a_load_that_is_at_its_gate_stays_there_without_a_lock_until_that_is_taken_back(firm, crew):
+    lawn = firm.lawn(1)
+    dear = firm.site(name="Dear compost")
+    firm.jobs.create(firm.caller, firm.mown(lawn, crew))
+    firm.plan_day()
+    load = the_load(firm, DestinationKind.COMPOST_SITE)
+    seen = {"at_gate_at": firm.clock.now()}
+    firm.loads(firm.caller, load.id, seen, expected_version=load.version)
+    cheap = firm.site(name="Cheap compost", fee=dear.fee)
+    dearer = {"fee": replace(dear.fee, amount_cents=100 * dear.fee.amount_cents)}
+    firm.library.compost_sites.amend(firm.caller, dear.id, dearer, expected_version=1)
+    (kept,) = drops(firm.plan_day())
+    assert (kept["load_id"], kept["locked"]) == (str(load.id), False)
+    kept = the_load(firm, DestinationKind.COMPOST_SITE)
+    firm.loads(firm.caller, load.id, {"at_gate_at": None}, expected_version=kept.version)
+    (moved,) = drops(firm.plan_day())
+    assert moved["destination_id"] == str(cheap.id)
+
+
 def test_locked_loads_that_find_less_room_share_what_there_is(firm):
     crews = [firm.crew(firm.vehicle(f"CL0{number} LAW")) for number in (1, 2)]
     lawns = [firm.lawn(number) for number in (1, 2)]
