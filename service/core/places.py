@@ -10,6 +10,7 @@ from uuid import UUID
 
 from service.core.consent import NOT_ASKED, Consent
 from service.core.errors import FieldFault
+from service.core.fed_places import FedPlace
 from service.core.kills import KillEvidence
 from service.core.legal_basis import NONE_RECORDED, GroundKind, LegalBasis
 from service.core.live_status import NOTHING_HEARD, LiveStatus
@@ -121,7 +122,7 @@ class OpeningBalance:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Bed(Record):
+class Bed(FedPlace):
     """A bed that may take a thin layer of clippings.
 
     ``near_drain_or_paving`` is true until somebody says that loose grass cannot reach a
@@ -150,7 +151,6 @@ class Bed(Record):
     consent: Consent = NOT_ASKED
     legal_basis: LegalBasis = NONE_RECORDED
     where_to_lay: str | None = None
-    feeds_ended_at: datetime | None = None
     opening_balance: OpeningBalance | None = None
     ground_kind: GroundKind | None = None
 
@@ -163,6 +163,7 @@ class Bed(Record):
             )
             for name in self.legal_basis.missing
         ]
+        found += self.withdrawal_faults()
         most_kg = self.consent.mass_per_visit_max_kg
         least_kg = self.consent.mass_per_visit_min_kg
         if most_kg is not None and least_kg is not None and least_kg > most_kg:
@@ -253,11 +254,8 @@ class Fee:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class CompostSite(Record):
-    """A compost site, its hours, what it takes and what it costs.
-
-    ``feeds_ended_at`` is when the addresses of its calendar were withdrawn, of a bed as well.
-    """
+class CompostSite(FedPlace):
+    """A compost site, its hours, what it takes and what it costs."""
 
     name: str
     operator: str
@@ -278,7 +276,6 @@ class CompostSite(Record):
     process_turnings: int | None = None
     kill_evidence: tuple[KillEvidence, ...] = ()
     takes_sour: bool = True
-    feeds_ended_at: datetime | None = None
 
     def faults(self) -> Sequence[FieldFault]:
         """Return what contradicts itself: hours out of order, a status never taken."""
@@ -290,6 +287,7 @@ class CompostSite(Record):
             for index, day in enumerate(self.hours)
             if not day.opens < day.last_load <= day.closes
         ]
+        found += self.withdrawal_faults()
         never = {
             LotStatus.LITTERED: "No site takes littered lots; they go to hold to be sorted.",
             LotStatus.SOUR: "Whether it takes what has stood too long is said in takes_sour.",

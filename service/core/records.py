@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Final, Protocol, TypeVar
+from typing import Final, Protocol, Self, TypeVar
 from uuid import UUID
 
 from service.core.errors import FieldFault
@@ -38,6 +38,10 @@ class Record:
 
     def faults(self) -> Sequence[FieldFault]:
         """Return what contradicts itself in this record, all of it at once."""
+        return ()
+
+    def faults_after(self, before: Self) -> Sequence[FieldFault]:  # noqa: ARG002 - records that say more use it
+        """Return what may not have become of what this record was before."""
         return ()
 
     def faults_without(self, unreadable: Collection[str]) -> Sequence[FieldFault]:

@@ -202,6 +202,14 @@ def test_what_is_cut_on_other_days_than_those_recalled_is_not_frozen(more):
     assert {drop["destination_kind"] for drop in drops(yard.routing())} == {"bed"}
 
 
+def test_today_is_not_over_where_utc_has_the_next_day_already():
+    yard = Yard()
+    lawn = yard.lawn("Front")
+    yard.world.clock.move(hours=24 - yard.world.clock.now().hour)
+    recall = yard.post("/recalls", {"lawn_id": lawn, "reason": REASON, "until": DAY})
+    assert [one["lawn_id"] for one in recall["frozen"]["lawns"]] == [lawn]
+
+
 def test_a_recall_that_would_freeze_nothing_is_not_begun():
     yard = Yard()
     planned = yard.plan_to_mow(yard.lawn("Front"))

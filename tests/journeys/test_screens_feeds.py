@@ -116,6 +116,23 @@ def test_an_address_of_a_calendar_ends_after_a_year_or_when_the_firm_withdraws_i
     assert stranger.get(another).status_code == 410
 
 
+@pytest.mark.parametrize("path", ["beds", "compost-sites"])
+def test_addresses_that_were_withdrawn_stay_so_and_those_to_come_are_not(yard, world, path):
+    place = f"/{path}/{yard.ids[path]}"
+
+    def ended(at):
+        change = {"feeds_ended_at": at}
+        return yard.client.patch(place, json=change, headers={"If-Match": "*"})
+
+    assert ended(world.clock.now().isoformat()).status_code == 200
+    for at in (None, "2020-01-01T00:00:00Z", "2099-01-01T00:00:00Z"):
+        refused = ended(at)
+        assert refused.status_code == 422, at
+        assert [fault["pointer"] for fault in refused.json["errors"]] == ["/feeds_ended_at"]
+    world.clock.move(minutes=1)
+    assert ended(world.clock.now().isoformat()).status_code == 200
+
+
 def test_what_people_write_cannot_break_out_of_a_calendar(yard, world, office):
     site = yard.client.get(f"/compost-sites/{yard.ids['compost-sites']}")
     name = "Hill; compost, \\n\u00e4\u00f6 " + "\u20ac" * 60

@@ -373,6 +373,26 @@ def test_every_fault_of_a_changed_form_is_named_and_nothing_is_kept(yard, office
     assert bed.kept["version"] == 1
 
 
+@pytest.mark.parametrize(
+    ("book", "path", "name"),
+    [
+        ("lawns", "lawns", "area_unit"),
+        ("beds", "beds", "area_unit"),
+        ("sites", "compost-sites", "accepted_statuses"),
+        ("clients", "clients", "language"),
+        ("crews", "crews", "language"),
+    ],
+)
+def test_what_cannot_be_nothing_is_not_emptied_into_something_else(yard, office, book, path, name):
+    record = Editing(yard, office, book, path)
+    fields = record.fields()
+    fields.setlist(name, [])
+    fields.add(name, "")
+    told = record.send(fields)
+    assert told.status_code == 422, told.text
+    assert record.kept["version"] == 1
+
+
 def test_a_record_does_not_take_the_name_of_another(yard, office):
     send(office, "vehicles", registration="NEW 1", payload_kg="900", body_volume_m3="4.5")
     vehicle = Editing(yard, office, "vehicles", "vehicles")

@@ -53,18 +53,21 @@ def mean_of(estimate: Estimate) -> float:
 def median_above(estimate: Estimate, value: float) -> float:
     """Return the median of an estimated quantity that turned out to be more than a value.
 
-    Half of the chance that is left lies above it: the quantile at (1 + F(value)) / 2.
+    Half of the chance that is left lies above it. That chance is reckoned from the upper end: near
+    1 the lower one has no digits left.
 
     Parameters
     ----------
     value
-        At least the estimate's likely and not far above its high, in its unit.
+        At least the estimate's likely, in its unit.
     """
     spread = log_spreads(estimate)[1]
     if spread == 0:
         return value
-    less = NormalDist().cdf(math.log(value / estimate.likely) / spread)
-    return estimate.likely * math.exp(spread * NormalDist().inv_cdf((1 + less) / 2))
+    more = _normal_below(-math.log(value / estimate.likely) / spread)
+    if more / 2 == 0.0:
+        return value
+    return estimate.likely * math.exp(-spread * NormalDist().inv_cdf(more / 2))
 
 
 def cumulants(below: float, above: float) -> tuple[float, float, float, float]:

@@ -167,7 +167,10 @@ class BedFields(RecordFields):
     legal_basis = fields.Nested(LegalBasisFields)
     where_to_lay = Text(longest=500, breaks=True)
     feeds_ended_at = Moment(
-        metadata={"description": "Addresses of its calendar that were made before open nothing."}
+        metadata={
+            "description": "Addresses of its calendar that were made before open nothing. Not "
+            "after now, and never taken back."
+        }
     )
     opening_balance = fields.Nested(
         OpeningBalanceFields,

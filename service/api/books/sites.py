@@ -172,7 +172,10 @@ class CompostSiteFields(RecordFields):
     )
     process_turnings = Integer(low=0, high=100)
     feeds_ended_at = Moment(
-        metadata={"description": "Addresses of its calendar that were made before open nothing."}
+        metadata={
+            "description": "Addresses of its calendar that were made before open nothing. Not "
+            "after now, and never taken back."
+        }
     )
     takes_sour = Flag(
         metadata={

@@ -113,7 +113,12 @@ class RecallQuery(Described):
             "of a product the day it was applied."
         }
     )
-    until = Day(metadata={"description": "Last day; today if absent."})
+    until = Day(
+        metadata={
+            "description": "Last day; today if absent. A recall of a last day that is not over "
+            "everywhere freezes whatever is cut on its lawns from then on, too, until it is ended."
+        }
+    )
 
     def contradictions(self, values: Mapping[str, Any]) -> list[FieldFault]:
         """Return what is asked for besides one thing, and days out of order."""

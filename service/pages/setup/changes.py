@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import MISSING, dataclass, fields
+from enum import StrEnum
 from typing import Any, Final
 
 from service.core.places import Property
@@ -106,10 +107,17 @@ def changes_of(
     for field, cells in TOGETHER.items():
         if changed & set(cells):
             found[field] = _SAYS[field](record, values, filing)
+            if field == "area" and values["area_unit"] is None and record.area is not None:
+                # Read as another unit, an area would be another one.
+                filing.wrong(ROW, "area_unit", "Say the unit of the area.")
             if field == "hours" and not found[field]:
                 filing.wrong(ROW, "opens", "Say the days, and when it opens and closes on them.")
     for name in changed - together:
-        found[name] = _begins_with(record, name) if values[name] is None else values[name]
+        found[name] = values[name]
+        if values[name] is None:
+            found[name] = _begins_with(record, name)
+            if _says_something(found[name]):
+                filing.wrong(ROW, name, "Choose at least one: it cannot be empty.")
     if isinstance(record, Property) and "address" in found and record.name == record.address:
         found["name"] = found["address"]  # it was called by its address
     return found
@@ -118,3 +126,9 @@ def changes_of(
 def _begins_with(record: Any, name: str) -> Any:
     (field,) = [one for one in fields(record) if one.name == name]
     return None if field.default is MISSING else field.default
+
+
+def _says_something(begins_with: Any) -> bool:
+    """Return whether what a record begins with is a word that nobody said: a status, a language."""
+    is_said = isinstance(begins_with, str) and not isinstance(begins_with, StrEnum)
+    return is_said or (isinstance(begins_with, tuple) and bool(begins_with))

@@ -69,8 +69,8 @@ class KeepRecalls:
         """
         now = self._clock.now()
         traced: Any = plain(self._trace_lots(caller, wanted))
-        # Of days that are over nothing more will be cut.
-        goes_on = wanted.until is None or wanted.until >= now.date()
+        # Of days that are over nothing more will be cut; in the west it is still UTC's yesterday.
+        goes_on = wanted.until is None or wanted.until >= (now - timedelta(days=1)).date()
         lawns = tuple(
             RecalledLawn(lawn_id=UUID(lawn["lawn_id"]), since=date.fromisoformat(lawn["since"]))
             for lawn in (traced["lawns"] if goes_on else ())

@@ -190,7 +190,7 @@ class KeepRecords(Generic[AnyRecord]):
             old = self._find(unit, caller, record_id)
             new = replace(old, **changes, version=expected_version + 1, updated_at=now)
             new = self._completed(unit, new)
-            self._refuse_faults(unit, new)
+            self._refuse_faults(unit, new, new.faults_after(old))
             unit.repository(self.shelf.repository).replace(new, expected_version=expected_version)
             stamp = Stamp(now=now, key_id=caller.key_id, reason=reason)
             unit.amendments.add(
@@ -250,9 +250,12 @@ class KeepRecords(Generic[AnyRecord]):
             raise RecordExists(record=self.shelf.kind, id=record.id)
         return kept
 
-    def _refuse_faults(self, unit: UnitOfWork, record: AnyRecord) -> None:
+    def _refuse_faults(
+        self, unit: UnitOfWork, record: AnyRecord, further: Sequence[FieldFault] = ()
+    ) -> None:
         faults = [
             *record.faults(),
+            *further,
             *missing_references(unit, record, self.shelf.references),
             *self._further_faults(unit, record),
         ]

@@ -136,3 +136,9 @@ def test_what_is_known_to_be_more_is_in_the_middle_of_what_is_left(value):
     found = median_above(estimate, value)
     assert found == pytest.approx(np.median(draws[draws > value]), rel=0.01)
     assert found > value
+
+
+@pytest.mark.parametrize("value", [110.0, 1000.0])
+def test_what_is_far_more_than_a_narrow_estimate_is_hardly_more_than_itself(value):
+    found = median_above(interval(99.0, 100.0, 101.0), value)
+    assert value <= found < 1.001 * value
