@@ -333,3 +333,14 @@ def test_a_job_changes_the_days_routing_and_the_client_answers_its_note(world, y
     )
     assert back.status_code == 409
     assert back.json["code"] == "answered_by_client"
+
+
+def test_an_amendment_that_changes_nothing_makes_no_version_and_no_history(yard):
+    path = f"/lawns/{yard.ids['lawns']}"
+    kept = yard.client.get(path)
+    same = {"name": kept.json["name"]}
+    again = yard.client.patch(path, json=same, headers={"If-Match": kept.headers["ETag"]})
+    assert (again.status_code, again.headers["ETag"]) == (200, kept.headers["ETag"])
+    assert yard.client.get(f"{path}/history").json["items"] == []
+    stale = yard.client.patch(path, json=same, headers={"If-Match": '"9"'})
+    assert stale.status_code == 412

@@ -181,6 +181,8 @@ class KeepRecords(Generic[AnyRecord]):
     ) -> AnyRecord:
         """Write the changes as a new version and keep what the fields were before.
 
+        Changes that change nothing make no version.
+
         Raises
         ------
         RecordMissing, VersionOvertaken, RecordNotUsable
@@ -191,6 +193,8 @@ class KeepRecords(Generic[AnyRecord]):
             new = replace(old, **changes, version=expected_version + 1, updated_at=now)
             new = self._completed(unit, new)
             self._refuse_faults(unit, new, new.faults_after(old))
+            if old.version == expected_version and not changed_fields(old, new):
+                return old
             unit.repository(self.shelf.repository).replace(new, expected_version=expected_version)
             stamp = Stamp(now=now, key_id=caller.key_id, reason=reason)
             unit.amendments.add(

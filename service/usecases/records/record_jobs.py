@@ -26,7 +26,7 @@ from service.usecases.base.lot_estimates import as_they_stand, lot_code_of, work
 from service.usecases.base.lot_facts import LotFacts, read_lot_facts
 from service.usecases.base.ports import OpenUnitOfWork, Page, UnitOfWork
 from service.usecases.base.staleness import touch_day
-from service.usecases.base.weigh_tickets import Tickets, read_tickets
+from service.usecases.base.weigh_tickets import read_tickets
 from service.usecases.mass_book.keeping import Stamp, book_fresh
 from service.usecases.records.correct_loads import RenewNote, follow_jobs
 from service.usecases.records.job_names import (
