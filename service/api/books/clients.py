@@ -85,7 +85,9 @@ class ConsentFields(ValueFields):
         metadata={
             "description": (
                 "No visit for less: at the likely mass of the load, where the most is kept at the "
-                "high end. Null: any amount."
+                "high end. A plan counts every load of a vehicle as no surer than its least sure "
+                "lot of the day, so it may keep back what a release by hand brings. Null: any "
+                "amount."
             )
         },
     )

@@ -42,7 +42,7 @@ class DestinationTables:
     open_s: Whole
     close_s: Whole
     may_overflow: Whole
-    least_kg: Whole  # of a tip
+    least_kg: Whole  # of a tip, see ``leasts_kg``
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -58,10 +58,15 @@ class VehicleTables:
     accepts: Whole  # a row a destination: the bits it takes
     until: Whole  # the last second a tip may begin, by bit: a row for destinations alike
     until_row: Whole  # a row a destination: its row there, -1 if it takes all while it is open
+    least_permille: int  # of the least of a destination: what a tip of this vehicle must be
     kept: Whole  # a row a stop of the previous plan: gap, destination
     locks: Whole  # a row a lock: gap, destination, kg
     merged_bits: bool  # more kinds of lots than bits: some share one, the bound is no proof
     may_leave: bool  # material may be left at its price: no bay takes all of it
+
+    def leasts_kg(self, destinations: DestinationTables) -> Whole:
+        """Return the least that it may tip at each destination."""
+        return -(-destinations.least_kg * self.least_permille // 1000)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -255,6 +260,7 @@ class _Reader:
             accepts=bits.accepted(len(self.at)),
             until=until,
             until_row=until_row,
+            least_permille=vehicle.least_permille,
             kept=_whole(kept).reshape(len(kept), 2),
             locks=_whole(locks).reshape(len(locks), 3),
             merged_bits=bits.merged,

@@ -140,7 +140,7 @@ class _Judge:
                 tips += 1
                 if tips > self.problem.costs.tips_between_jobs:
                     self.say(here, "too_many_tips", "More tips between two jobs than allowed.")
-                self.tip(body, stop, here, is_done=is_done)
+                self.tip(vehicle, body, stop, here, is_done=is_done)
                 if not is_done:
                     made.add((after, stop.destination))
                     tipped.append((after, stop.destination, stop.mass_kg))
@@ -190,14 +190,14 @@ class _Judge:
         if body.volume_l > vehicle.body_l + body.partial_tips:
             self.say(at, "overfull", f"{body.volume_l} l aboard, {vehicle.body_l} allowed.")
 
-    def tip(self, body: Body, stop: PlanStop, at: str, *, is_done: bool) -> None:
+    def tip(self, vehicle: Vehicle, body: Body, stop: PlanStop, at: str, *, is_done: bool) -> None:
         destination = self.destinations.get(str(stop.destination))
         if destination is None:
             self.say(at, "unknown_id", f"There is no destination {stop.destination!r}.")
             return
         self.drive_to(body, destination.place, stop, at, is_done=is_done)
         if not is_done:
-            self.may_tip(body, destination, stop, at)
+            self.may_tip(vehicle, body, destination, stop, at)
         body.clock_s = max(body.clock_s, destination.open_s) + destination.tip_s
         self.used[destination.id] += stop.mass_kg
         self.parts["stops"] += destination.stop_cents
@@ -211,7 +211,9 @@ class _Judge:
             if body.mass_kg <= 0:
                 body.emptied()
 
-    def may_tip(self, body: Body, destination: Destination, stop: PlanStop, at: str) -> None:
+    def may_tip(
+        self, vehicle: Vehicle, body: Body, destination: Destination, stop: PlanStop, at: str
+    ) -> None:
         if body.clock_s > destination.close_s:
             self.say(at, "closed", f"{destination.id} closes at {destination.close_s} s.")
         if set(stop.statuses) != body.statuses:
@@ -228,7 +230,8 @@ class _Judge:
             self.say(at, "mass", f"{stop.mass_kg} kg of {body.mass_kg} kg cannot be tipped.")
             return
         least_kg = min(body.mass_kg, self.problem.costs.minimum_tip_kg)
-        least_kg = max(least_kg, destination.least_kg)
+        there_kg = math.ceil(Fraction(destination.least_kg * vehicle.least_permille, 1000))
+        least_kg = max(least_kg, there_kg)
         if stop.mass_kg < least_kg:
             self.say(at, "too_little", f"This tip is of {least_kg} kg at least.")
         litres = math.floor(Fraction(body.volume_l * stop.mass_kg, body.mass_kg) + Fraction(1, 2))

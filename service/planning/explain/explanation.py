@@ -258,6 +258,7 @@ def _barriers(tables: Tables, vehicle: int, moment: Moment, room: Whole) -> tupl
     here = tables.problem.destinations[moment.number]
     start = int(tables.vehicles[vehicle].points[moment.gap])
     least_kg = min(moment.kg, tables.problem.costs.minimum_tip_kg)
+    leasts_kg = tables.vehicles[vehicle].leasts_kg(tables.destinations).tolist()
     order = {"dearer": 0, "no_room": 1, "closed": 2}
     found = []
     codes = codes_of(tables, moment)
@@ -266,9 +267,9 @@ def _barriers(tables: Tables, vehicle: int, moment: Moment, room: Whole) -> tupl
         if other.id == here.id or other.kind == here.kind:
             continue
         seconds, code = tables.map.way(start, places[number])[1], codes[number]
-        if code is None and moment.kg < other.least_kg:
+        if code is None and moment.kg < leasts_kg[number]:
             code = "too_little"
-        if code is None and room[number] < max(least_kg, other.least_kg):
+        if code is None and room[number] < max(least_kg, leasts_kg[number]):
             code = "no_room"
         if code is None and moment.clock_s + seconds > other.close_s:
             code = "closed"

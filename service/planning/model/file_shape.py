@@ -95,6 +95,7 @@ VEHICLE: Mapping[str, Rule] = {
     "aboard": Other(kind=list, required=False),
     "done": Other(kind=list, required=False),
     "locked": Other(kind=list, required=False),
+    "least_permille": Whole(low=1000, high=1_000_000, required=False),
 }
 ABOARD: Mapping[str, Rule] = {
     "mass_kg": Whole(),

@@ -95,7 +95,11 @@ class Locked:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Vehicle:
-    """A vehicle, its limits, its jobs in order, and how far its day has gone."""
+    """A vehicle, its limits, its jobs in order, and how far its day has gone.
+
+    ``least_permille`` is by how much more a tip of it must be than the least of a destination:
+    what it loads is counted at the high end, the least is meant of the likely mass.
+    """
 
     id: str
     start_place: str
@@ -108,6 +112,7 @@ class Vehicle:
     aboard: tuple[Aboard, ...] = ()
     done: tuple[DoneStop, ...] = ()
     locked: tuple[Locked, ...] = ()
+    least_permille: int = 1000
 
     @property
     def mixture(self) -> tuple[Aboard, ...]:
@@ -138,7 +143,7 @@ class Destination:
     """A place to tip. ``burden_cents_per_t`` is the fairness price of using it once more.
 
     ``accepts_until_s`` gives seconds by status: a tip with any of that aboard begins no later.
-    ``least_kg`` is the least that a tip may be, also one that empties the body.
+    ``least_kg`` is the least that a tip may be, also one that empties the body; see ``Vehicle``.
     """
 
     id: str

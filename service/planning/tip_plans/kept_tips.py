@@ -114,6 +114,7 @@ def stands(tables: Tables, vehicle: VehicleTables, tips: Tips) -> bool:
     stays aboard a vehicle that tips nothing more.
     """
     d, costs = tables.destinations, tables.problem.costs
+    leasts_kg = vehicle.leasts_kg(d)
     _, kg, litres, bits = vehicle.start.tolist()
     payload, body, _, made = vehicle.limits.tolist()
     jobs, parts, walked, one_lot = vehicle.jobs.tolist(), 0, 0, False
@@ -138,7 +139,7 @@ def stands(tables: Tables, vehicle: VehicleTables, tips: Tips) -> bool:
                 or bits & ~int(vehicle.accepts[number])
                 or _too_late(vehicle, number, bits, max(clock, d.open_s[number]))
                 or amount < min(kg, costs.minimum_tip_kg)
-                or amount < d.least_kg[number]
+                or amount < leasts_kg[number]
             ):
                 return False
         elif gap < len(jobs) and walked <= last_tip and not one_lot:

@@ -134,13 +134,14 @@ def shortlist_of(
     near[:, OPEN], near[:, CLOSE], near[:, TIP] = d.open_s[who], d.close_s[who], d.tip_s[who]
     near[:, TRACK], near[:, UNTIL] = -1, vehicle.until_row[who]
     near[:, OVER], near[:, CAP] = d.may_overflow[who], NO_CAP
-    near[:, NEED] = -d.least_kg[who]
+    leasts_kg = vehicle.leasts_kg(d)
+    near[:, NEED] = -leasts_kg[who]
     for gap, number in vehicle.kept:
         rows = slice(offsets[gap], offsets[gap + 1])
         near[rows, FIX] -= np.where(who[rows] == number, tables.change, 0)
     for gap, number, kg in vehicle.locks:
         rows = slice(offsets[gap], offsets[gap + 1])
-        demanded = max(kg, d.least_kg[number])
+        demanded = max(kg, leasts_kg[number])
         near[rows, NEED] = np.where(who[rows] == number, demanded, near[rows, NEED])
     road = Road(
         start=vehicle.start,

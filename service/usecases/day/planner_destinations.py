@@ -29,14 +29,12 @@ class Counted:
     """A routed lot as its destinations are counted: its verdicts, its status for the planner.
 
     ``ends_s`` is the last second at which each destination takes it; None while it is open.
-    ``high_per_likely`` is of its mass: the planner counts the high end.
     """
 
     row: tuple[Verdict, ...]
     ends_s: tuple[int | None, ...]
     status: str
     m3_per_kg: float
-    high_per_likely: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -119,8 +117,7 @@ def planner_destination(
         kind=kind.planner_word,
         place=place,
         capacity_kg=room_kg,
-        # So much of any lot it takes is the least at the likely mass.
-        least_kg=ceil(ready.least_kg * max((lot.high_per_likely for lot in taken), default=1.0)),
+        least_kg=ceil(ready.least_kg),
         fee_cents_per_t=round(fee_cents_per_t * fee_scale),
         accepts=tuple(sorted({NOTHING_LOADED, *(lot.status for lot in taken)})),
         accepts_until_s=tuple(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
+from math import ceil
 from uuid import UUID
 
 from service.core.jobs import Job
@@ -127,7 +128,6 @@ def build_problem(
                 ends_s=ends[job.id],
                 status=signatures[job.id],
                 m3_per_kg=asked.lots[job.id].volume_m3.likely / asked.lots[job.id].mass_kg.likely,
-                high_per_likely=_high_per_likely(asked, [job.id]),
             )
             for job in routed
         ),
@@ -137,7 +137,6 @@ def build_problem(
                 ends_s=ends[piece.key],
                 status=signatures[piece.key],
                 m3_per_kg=piece.volume_l / LITRES_PER_M3 / piece.mass_kg,
-                high_per_likely=_high_per_likely(asked, [lot_id for lot_id, _ in piece.shares]),
             )
             for piece in mixes
         ),
@@ -164,6 +163,7 @@ def build_problem(
                 facts=facts,
                 statuses=statuses,
                 names=names,
+                least_permille=_least_permille(day, asked),
                 locked=() if key in without_locks else locked_tips(day, facts, asked, destinations),
             )
             for key, day in named_days.items()
@@ -239,6 +239,7 @@ def _vehicle(
     facts: DayFacts,
     statuses: Mapping[str, str],
     names: dict[Point, str],
+    least_permille: int,
     locked: tuple[Locked, ...],
 ) -> Vehicle:
     vehicle = facts.vehicles[day.vehicle_id]
@@ -266,6 +267,7 @@ def _vehicle(
             for piece in day.aboard
         ),
         locked=locked,
+        least_permille=least_permille,
     )
 
 
@@ -293,10 +295,19 @@ def _signatures(
     return {name: names[pattern] for name, pattern in patterns.items()}
 
 
-def _high_per_likely(asked: Asked, lot_ids: Sequence[UUID]) -> float:
-    """Return high over likely mass of the lot in a mixture that is least sure."""
-    masses = [asked.lots[lot_id].mass_kg for lot_id in lot_ids]
-    return max(mass.high / mass.likely for mass in masses)
+def _least_permille(day: VehicleDay, asked: Asked) -> int:
+    """Return high over likely mass of the lot of a vehicle that is least sure.
+
+    A client's least is meant of the likely mass, and the planner counts the high end. Lots of
+    other vehicles are never in the same tip.
+    """
+    masses = [
+        asked.lots[lot_id].mass_kg
+        for piece in (*day.aboard, *day.ahead)
+        for lot_id, _ in piece.shares
+        if piece.mass_kg
+    ]
+    return ceil(1000 * max((mass.high / mass.likely for mass in masses), default=1.0))
 
 
 def _likely_per_high(asked: Asked, routed: Sequence[Job]) -> float:

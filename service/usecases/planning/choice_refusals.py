@@ -61,6 +61,17 @@ class TipNotPossible(Refusal):
     )
 
 
+class TooLittleCounted(Refusal):
+    """A load is enough for a client, but beside what else is carried no plan is sure of it."""
+
+    code = "tip_not_possible"
+    sentence = (
+        "{place} takes no visit for less than {least_kg:g} kg. This is enough by itself, but "
+        "{vehicle} carries lots whose mass is less sure, and a plan asks more of every tip of it "
+        "there; nothing was changed. Say what is not known of those lots, or choose another place."
+    )
+
+
 class NotToBeChosen(Refusal):
     """What is done, under way, left on its lawn or not on a vehicle has no place to choose."""
 

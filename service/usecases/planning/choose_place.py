@@ -7,8 +7,9 @@ from dataclasses import dataclass, replace
 from uuid import UUID
 
 from service.core.callers.access import Caller
-from service.core.errors import FieldFault, RecordMissing, RecordNotUsable
+from service.core.errors import FieldFault, RecordMissing, RecordNotUsable, Refusal
 from service.core.loads import Load, LoadPart, LoadState
+from service.core.places import DestinationKind
 from service.core.plans import Verdict
 from service.core.records import NOBODY, Identifiers
 from service.destinations.ready import ReadyDestination
@@ -26,6 +27,7 @@ from service.usecases.planning.choice_refusals import (
     AdviceAgainst,
     NotToBeChosen,
     TipNotPossible,
+    TooLittleCounted,
     WouldSpoil,
     advice_against,
     refuse_strictly,
@@ -179,13 +181,21 @@ class ChoosePlace(DayPlanning):
             raise NotToBeChosen(what=f"What stays on its lawn ({', '.join(left)})")
         # In the planner's whole kilograms, as the lock is.
         if tipped_kg(wish, after) < round(wish.mass_kg.high):
-            vehicle = facts.vehicles[wish.vehicle_id].registration
-            raise TipNotPossible(vehicle=vehicle, place=ready.name)
+            raise self._why_not(supposed, wish, ready)
         mixed = drawn_in(wish, before=before, after=after)
         spoiled = [one.lot_code for one in mixed if one.is_spoiled and one.was_for_a_bed]
         if spoiled and not is_kept:
             raise WouldSpoil(lots=", ".join(spoiled), place=ready.name)
         return before.plan.cost_cents.total, after.plan.cost_cents.total, mixed
+
+    def _why_not(self, supposed: DayFacts, wish: Load, ready: ReadyDestination) -> Refusal:
+        """Return why a tip is in no plan: hours, payload and room, or the client's least alone."""
+        vehicle = supposed.vehicles[wish.vehicle_id].registration
+        if ready.least_kg:
+            anyhow = self._make_day(_without_least(supposed, ready.id), self._stop, explain=False)
+            if tipped_kg(wish, anyhow) >= round(wish.mass_kg.high):
+                return TooLittleCounted(vehicle=vehicle, place=ready.name, least_kg=ready.least_kg)
+        return TipNotPossible(vehicle=vehicle, place=ready.name)
 
     def _keep(self, caller: Caller, facts: DayFacts, wish: Load, reason: str | None) -> None:
         """Keep the choice as a lock that the next plan takes up; those it replaces are ended."""
@@ -205,6 +215,16 @@ class ChoosePlace(DayPlanning):
             for old, new in (*changed, (replace(wish, locked=False), wish)):
                 unit.amendments.add(amendment_of("loads", old, new, stamp, self._identifiers))
             unit.commit()
+
+
+def _without_least(facts: DayFacts, bed_id: UUID) -> DayFacts:
+    beds = tuple(
+        replace(bed, consent=replace(bed.consent, mass_per_visit_min_kg=None))
+        if bed.id == bed_id
+        else bed
+        for bed in facts.places[DestinationKind.BED]
+    )
+    return replace(facts, places={**facts.places, DestinationKind.BED: beds})
 
 
 def _of_lot(facts: DayFacts, asked: Asked, job_id: UUID) -> Load:

@@ -222,8 +222,9 @@ class _Vehicle:
         reached = [end for end in reached if end[0] <= there["close_s"]]
         ends_s = [there.get("accepts_until_s", {}).get(status, math.inf) for status, _ in load.lots]
         reached = [end for end in reached if max(end[0], there["open_s"]) <= min(ends_s)]
+        least = there.get("least_kg", 0) * self.vehicle.get("least_permille", 1000)
         for kg in range(1, load.kg + 1) if reached else ():
-            if (kg < load.kg and kg < self.smallest) or kg < there.get("least_kg", 0):
+            if (kg < load.kg and kg < self.smallest) or kg * 1000 < least:
                 continue
             price = there["stop_cents"] * UNITS + self.crew(there["tip_s"])
             price += kg * there["fee_cents_per_t"] * (UNITS // 1000)

@@ -85,6 +85,9 @@ class _Invention:
         for there in destinations:
             least = random.Random(f"least-{self.seed}-{there['id']}").choice([0, 0, 0, 2, 4, 8])
             there.update({"least_kg": least} if least else {})
+        for vehicle in vehicles:
+            permille = random.Random(f"permille-{self.seed}-{vehicle['id']}")
+            vehicle["least_permille"] = permille.choice([1000, 1000, 1250, 1700])
         # Drawn by itself, so that days of a number stay what they were in all else.
         paid = random.Random(f"crew-{self.seed}").choice([0, 0, 7, 60, 300])
         costs |= {"crew_cents_per_min": paid} if paid else {}

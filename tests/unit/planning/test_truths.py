@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from service.planning.checker.check import check_plan
@@ -99,6 +101,17 @@ def test_a_part_is_no_less_than_a_place_takes_at_a_time_and_lots_come_together_f
     assert tips(solved(plain_day([lot("J1", 400)], [near, bay(500)]))) == [("B", 90), ("H", 310)]
     two = [lot("J1", 40), lot("J2", 45)]
     assert tips(solved(plain_day(two, [near, bay(500)]))) == [("B", 85)]
+
+
+def test_a_vehicle_whose_lots_are_less_sure_brings_more_than_the_least():
+    # A client takes no less than 50 kg at the likely mass; this body's high end is 1.2 of it.
+    def day(mass_kg):
+        plain = plain_day([lot("J1", mass_kg)], [bed(1000, least_kg=50), bay(100)])
+        (vehicle,) = plain.vehicles
+        return replace(plain, vehicles=(replace(vehicle, least_permille=1200),))
+
+    assert tips(solved(day(59))) == [("H", 59)]
+    assert tips(solved(day(60))) == [("B", 60)]
 
 
 def test_a_lock_of_less_than_a_place_takes_at_a_time_is_refused():

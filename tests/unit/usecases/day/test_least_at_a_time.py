@@ -4,11 +4,12 @@ from dataclasses import replace
 
 import pytest
 
+from service.core.materials import Wetness
 from service.core.places import DestinationKind
 from service.gateways.distances import GeodesicDistances
 from service.gateways.time_and_ids import FreshIdentifiers
 from service.planning.model.stop_rule import StopRule
-from service.usecases.planning.choice_refusals import PlaceRefused
+from service.usecases.planning.choice_refusals import PlaceRefused, TooLittleCounted
 from service.usecases.planning.choose_place import ChoosePlace
 from tests.builders import RULES
 from tests.firms import make_firm
@@ -23,6 +24,17 @@ def with_least(firm, bed, least_kg):
     bed = firm.library.beds.read(firm.caller, bed.id)
     consent = replace(bed.consent, mass_per_visit_min_kg=least_kg)
     firm.library.beds.amend(firm.caller, bed.id, {"consent": consent}, expected_version=bed.version)
+
+
+def choosing(firm):
+    return ChoosePlace(
+        open_unit_of_work=firm.open_unit,
+        clock=firm.clock,
+        identifiers=FreshIdentifiers(),
+        rulebook=RULES,
+        distances=GeodesicDistances(detour_factor=1.3, speed_km_per_h=30.0, sources=()),
+        stop=StopRule(first=True),
+    )
 
 
 def going(firm):
@@ -51,14 +63,48 @@ def test_a_choice_below_the_least_is_refused_in_the_clients_name(firm):
     (load,) = firm.all_loads()
     with_least(firm, bed, load.mass_kg.likely + 1.0)
     firm.plan_day()
-    choose = ChoosePlace(
-        open_unit_of_work=firm.open_unit,
-        clock=firm.clock,
-        identifiers=FreshIdentifiers(),
-        rulebook=RULES,
-        distances=GeodesicDistances(detour_factor=1.3, speed_km_per_h=30.0, sources=()),
-        stop=StopRule(first=True),
-    )
+    choose = choosing(firm)
     now = next(one for one in firm.all_loads() if one.destination_id == site.id)
     with pytest.raises(PlaceRefused, match="no visit for less than"):
         choose(firm.caller, load_id=now.id, destination_id=bed.id, only_ask=True)
+
+
+def a_dry_lot_that_is_just_enough(firm):
+    """Keep a bed that takes no less than nine tenths of the one lot planned; return its load."""
+    lawn = firm.lawn(1)
+    bed, crew = firm.bed(lawn, area_m2=300.0), firm.crew(firm.vehicle())
+    firm.site()
+    job = firm.jobs.create(firm.caller, firm.job(lawn, crew))
+    firm.plan_day()
+    (load,) = firm.all_loads()
+    assert load.destination_id == bed.id
+    with_least(firm, bed, 0.9 * load.mass_kg.likely)
+    return bed, crew, job
+
+
+def bed_gets(firm, bed):
+    firm.plan_day()
+    return {
+        part.job_id
+        for load in firm.all_loads()
+        if load.destination_id == bed.id
+        for part in load.parts
+    }
+
+
+def test_what_another_crew_carries_does_not_raise_what_a_client_takes_at_least(firm):
+    bed, _, job = a_dry_lot_that_is_just_enough(firm)
+    other = firm.crew(firm.vehicle("CL06 LAW"))
+    unsure = firm.job(firm.lawn(9), other, hour=9, wetness=Wetness.UNKNOWN)
+    firm.jobs.create(firm.caller, unsure)
+    assert job.id in bed_gets(firm, bed)
+
+
+def test_a_choice_that_fails_by_the_least_alone_is_told_so(firm):
+    bed, crew, job = a_dry_lot_that_is_just_enough(firm)
+    load = next(one for one in firm.all_loads() if one.destination_id == bed.id)
+    assert [part.job_id for part in load.parts] == [job.id]
+    unsure = firm.job(firm.lawn(9), crew, hour=11, wetness=Wetness.UNKNOWN)
+    firm.jobs.create(firm.caller, unsure)
+    with pytest.raises(TooLittleCounted, match="no visit for less than"):
+        choosing(firm)(firm.caller, load_id=load.id, destination_id=bed.id, only_ask=True)
