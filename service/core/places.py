@@ -10,13 +10,12 @@ from uuid import UUID
 
 from service.core.consent import NOT_ASKED, Consent
 from service.core.errors import FieldFault
-from service.core.fed_places import FedPlace
 from service.core.kills import KillEvidence
 from service.core.legal_basis import NONE_RECORDED, GroundKind, LegalBasis
 from service.core.live_status import NOTHING_HEARD, LiveStatus
 from service.core.materials import GrassKind, LotStatus
 from service.core.quantities import Measure
-from service.core.records import Record
+from service.core.records import FedPlace, Record
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

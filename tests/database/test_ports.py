@@ -10,6 +10,7 @@ from service.core.errors import RecordExists, RecordMissing, VersionOvertaken
 from service.core.jobs import JobState
 from service.core.mass_book import MassMovement, MovementCause
 from service.core.materials import LotStatus
+from service.usecases.base.ports import SAID
 from tests.database.books import DAY, NOW, ORDER
 from tests.database.test_kept_answers import kept_answer
 
@@ -178,6 +179,14 @@ def test_none_in_a_filter_finds_what_is_not_given(store):
     with store.open_unit() as unit:
         unit.jobs.add(whole)
         assert unit.jobs.all(firm_id, lawn_id=None) == [whole]
+
+
+def test_a_filter_finds_what_is_said_whatever_it_is(store):
+    firm_id = store.books.firm.id
+    elsewhere = store.books.another("loads", at_gate_at=None)
+    with store.open_unit() as unit:
+        unit.loads.add(elsewhere)
+        assert unit.loads.all(firm_id, at_gate_at=SAID) == [store.books.loads]
 
 
 def test_many_are_got_by_id_and_missing_ones_are_left_out(store):
