@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Mapping
 from datetime import date, timedelta
 from uuid import UUID
 
+from service.core.jobs import Job
+from service.core.places import Depot
 from service.core.plans import WorkingDay
 from service.core.records import AnyRecord, Clock, Identifiers
+from service.usecases.base.calendar import day_of
 from service.usecases.base.ports import UnitOfWork
 
 
@@ -62,6 +66,34 @@ def touch_day(
         )
     )
     unit.working_days.bump(firm_id, depot_id=depot_id, from_day=day, to_day=day)
+
+
+def touch_days_of(
+    unit: UnitOfWork,
+    jobs: Iterable[Job],
+    depots: Mapping[UUID, Depot],
+    *,
+    clock: Clock,
+    identifiers: Identifiers,
+) -> None:
+    """Count the event on every day the jobs lie on, always in the same order.
+
+    Nobody plans a day again that is over: what is told late of one is aboard, or in a bay, on
+    those since.
+    """
+    days = {(job.firm_id, job.depot_id, day_of(depots[job.depot_id], job.at)) for job in jobs}
+    for firm_id, depot_id, day in sorted(days):
+        touch_day(
+            unit,
+            firm_id=firm_id,
+            depot_id=depot_id,
+            day=day,
+            clock=clock,
+            identifiers=identifiers,
+        )
+        today = day_of(depots[depot_id], clock.now())
+        if day < today:
+            unit.working_days.bump(firm_id, depot_id=depot_id, from_day=today, to_day=None)
 
 
 def is_current(working_day: WorkingDay) -> bool:

@@ -26,8 +26,8 @@ from service.usecases.notes.answered import answered_otherwise, says_nothing_els
 from service.usecases.notes.note_links import refuse_ended
 from service.usecases.notes.parties import read_parties
 from service.usecases.notes.versions import newest_of, next_note
+from service.usecases.records.amending import amendment_of
 from service.usecases.records.held.queue_states import follow_brought_on
-from service.usecases.records.keep_records import amendment_of
 from service.usecases.records.update_load import find_load
 
 # A note prints the high end of an estimate in two figures, rounded up: 101 kg as 110 kg.

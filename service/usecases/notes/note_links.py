@@ -13,7 +13,7 @@ from service.core.notes import DeliveryNote
 from service.core.records import Clock, Identifiers
 from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
 from service.usecases.mass_book.movements import Stamp
-from service.usecases.records.keep_records import amendment_of
+from service.usecases.records.amending import amendment_of
 
 # A client may look up for two seasons what lies on a bed. Common practice, no source.
 LINK_LASTS: Final = timedelta(days=730)

@@ -33,7 +33,7 @@ from service.usecases.planning.choice_refusals import (
     refuse_strictly,
 )
 from service.usecases.planning.dependencies import DayPlanning
-from service.usecases.records.keep_records import amendment_of
+from service.usecases.records.amending import amendment_of
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

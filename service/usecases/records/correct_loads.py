@@ -27,7 +27,7 @@ from service.usecases.base.ports import UnitOfWork
 from service.usecases.base.staleness import touch_days_from
 from service.usecases.day.composition import summed
 from service.usecases.mass_book.keeping import Stamp, book_jobs, loads_with
-from service.usecases.records.keep_records import amendment_of
+from service.usecases.records.amending import amendment_of
 
 RenewNote = Callable[[UnitOfWork, Load], None]
 """Issue the next version of a load's note if it has one and its facts have changed."""

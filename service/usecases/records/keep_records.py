@@ -22,6 +22,7 @@ from service.usecases.base.batch_cache import missing_references
 from service.usecases.base.calendar import DAY, with_days
 from service.usecases.base.ports import OpenUnitOfWork, Page, UnitOfWork
 from service.usecases.mass_book.movements import Stamp
+from service.usecases.records.amending import amendment_of
 
 AfterChange = Callable[[UnitOfWork, AnyRecord], None]
 """Called in the same transaction after a record was kept, amended or deleted."""
@@ -291,50 +292,3 @@ class KeepRecords(Generic[AnyRecord]):
 def default_of(one: Field[Any]) -> object:
     """Return what a field holds where nothing is said."""
     return one.default_factory() if one.default_factory is not MISSING else one.default
-
-
-def amendment_of(
-    kind: str, old: AnyRecord, new: AnyRecord, stamp: Stamp, identifiers: Identifiers
-) -> Amendment:
-    """Return what a record's history says of its new version: who changed what, when and why.
-
-    Parameters
-    ----------
-    kind
-        The repository that keeps such records.
-    """
-    return Amendment(
-        id=identifiers.next_id(),
-        firm_id=new.firm_id,
-        record_kind=kind,
-        record_id=new.id,
-        record_version=new.version,
-        at=stamp.now,
-        key_id=stamp.key_id,
-        reason=stamp.reason,
-        changes=changed_fields(old, new),
-    )
-
-
-def deletion_of(kind: str, record: AnyRecord, stamp: Stamp, identifiers: Identifiers) -> Amendment:
-    """Return what the history says of a record that is deleted: all it held, and nothing after."""
-    gone = amendment_of(
-        kind, record, replace(record, version=record.version + 1), stamp, identifiers
-    )
-    left_out = {"id", "firm_id", "version", "created_at", "updated_at"}
-    held: dict[str, object] = {
-        one.name: [getattr(record, one.name), None]
-        for one in fields(record)
-        if one.name not in left_out and getattr(record, one.name) is not None
-    }
-    return replace(gone, changes=held)
-
-
-def changed_fields(old: AnyRecord, new: AnyRecord) -> dict[str, object]:
-    """Return field -> [was, became] for what differs, bookkeeping fields left out."""
-    return {
-        one.name: [getattr(old, one.name), getattr(new, one.name)]
-        for one in fields(old)
-        if one.name not in {"version", "updated_at"}
-        and getattr(old, one.name) != getattr(new, one.name)
-    }

@@ -18,7 +18,8 @@ from service.core.jobs import Job
 from service.core.treatments import Treatment
 from service.usecases.base.ports import UnitOfWork
 from service.usecases.mass_book.movements import Stamp
-from service.usecases.records.keep_records import KeepRecords, deletion_of
+from service.usecases.records.amending import deletion_of
+from service.usecases.records.keep_records import KeepRecords
 from service.usecases.records.refresh_lots import cut_since, jobs_on, lawns_of
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from contextlib import nullcontext
 from dataclasses import dataclass, replace
 from datetime import timedelta
@@ -21,13 +21,13 @@ from service.core.jobs import Job
 from service.core.records import NOBODY, Clock, Identifiers
 from service.rules.lookup import Rulebook
 from service.usecases.base.batch_cache import Remembered
-from service.usecases.base.calendar import day_of
 from service.usecases.base.lot_estimates import as_they_stand, lot_code_of, work_out
-from service.usecases.base.lot_facts import LotFacts, read_lot_facts
+from service.usecases.base.lot_facts import read_lot_facts
 from service.usecases.base.ports import OpenUnitOfWork, Page, UnitOfWork
-from service.usecases.base.staleness import touch_day
+from service.usecases.base.staleness import touch_days_of
 from service.usecases.base.weigh_tickets import read_tickets
 from service.usecases.mass_book.keeping import Stamp, book_fresh
+from service.usecases.records.amending import amendment_of
 from service.usecases.records.correct_loads import RenewNote, follow_jobs
 from service.usecases.records.job_names import (
     FILLED_IN,
@@ -41,7 +41,7 @@ from service.usecases.records.job_names import (
     own_vehicle_id,
     record_faults,
 )
-from service.usecases.records.keep_records import KeepRecords, Shelf, amendment_of
+from service.usecases.records.keep_records import KeepRecords, Shelf
 from service.usecases.records.visits import Intake, read_visits
 
 JOB_SHELF: Final = Shelf(
@@ -145,7 +145,9 @@ class RecordJobs(KeepRecords[Job]):
                     answers.append(RowAnswer(index=index, refusal=refusal))
             if together and any(answer.refusal for answer in answers):
                 return answers
-            self._touch_all(unit, taken.changed, facts)
+            touch_days_of(
+                unit, taken.changed, facts.depots, clock=self._clock, identifiers=self._identifiers
+            )
             unit.jobs.add_many(taken.fresh)
             stamp = Stamp(now=self._clock.now(), key_id=caller.key_id)
             self._write(unit, taken.completed, replace(stamp, reason=COMPLETED))
@@ -229,7 +231,13 @@ class RecordJobs(KeepRecords[Job]):
                 for old, bare in pairs
             ]
             # The days first, as planning does: two orders would lock each other out.
-            self._touch_all(unit, (job for pair in pairs for job in pair), facts)
+            touch_days_of(
+                unit,
+                (job for pair in pairs for job in pair),
+                facts.depots,
+                clock=self._clock,
+                identifiers=self._identifiers,
+            )
             self._write(unit, pairs, Stamp(now=now, key_id=caller.key_id, reason=reason))
             told = self._as_they_stand(unit, caller, [new for _, new in pairs])
             unit.commit()
@@ -313,26 +321,3 @@ class RecordJobs(KeepRecords[Job]):
         faults = [*known, *(fault for fault in faults if fault.pointer not in named)]
         if faults:
             raise RecordNotUsable(faults)
-
-    def _touch_all(self, unit: UnitOfWork, jobs: Iterable[Job], facts: LotFacts) -> None:
-        """Count the event on every day the jobs lie on, always in the same order.
-
-        Nobody plans a day again that is over: what is told late of one is aboard, or in a bay, on
-        those since.
-        """
-        now = self._clock.now()
-        days = {
-            (job.firm_id, job.depot_id, day_of(facts.depots[job.depot_id], job.at)) for job in jobs
-        }
-        for firm_id, depot_id, day in sorted(days):
-            touch_day(
-                unit,
-                firm_id=firm_id,
-                depot_id=depot_id,
-                day=day,
-                clock=self._clock,
-                identifiers=self._identifiers,
-            )
-            today = day_of(facts.depots[depot_id], now)
-            if day < today:
-                unit.working_days.bump(firm_id, depot_id=depot_id, from_day=today, to_day=None)

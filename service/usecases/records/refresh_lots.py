@@ -17,8 +17,8 @@ from service.usecases.base.lot_facts import read_lot_facts
 from service.usecases.base.ports import UnitOfWork
 from service.usecases.base.staleness import MarkDaysStale
 from service.usecases.mass_book.keeping import Stamp
+from service.usecases.records.amending import amendment_of
 from service.usecases.records.correct_loads import RenewNote, follow_jobs
-from service.usecases.records.keep_records import amendment_of
 
 # A day begins earlier east of Greenwich.
 WHEREVER = timedelta(days=1)

@@ -15,9 +15,9 @@ from service.rules.lookup import Rulebook
 from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
 from service.usecases.base.staleness import MarkDaysStale
 from service.usecases.mass_book.keeping import Stamp, book_jobs
+from service.usecases.records.amending import amendment_of
 from service.usecases.records.held.queue_states import StateNotReachable, in_bay_again
 from service.usecases.records.held.release import Release, never_was, released
-from service.usecases.records.keep_records import amendment_of
 
 
 class UpdateHold:

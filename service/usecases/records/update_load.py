@@ -29,6 +29,7 @@ from service.usecases.base.staleness import touch_days_from
 from service.usecases.day.body_contents import read_body
 from service.usecases.day.locks import ended, locks_on
 from service.usecases.mass_book.keeping import Stamp, book_load
+from service.usecases.records.amending import amendment_of
 from service.usecases.records.correct_loads import RenewNote, as_tipped
 from service.usecases.records.held.queue_states import (
     STAYED_STATES,
@@ -36,7 +37,6 @@ from service.usecases.records.held.queue_states import (
     follow_bay,
     follow_brought_on,
 )
-from service.usecases.records.keep_records import amendment_of
 from service.usecases.records.load_weights import reviewed, weight_faults
 from service.usecases.records.tipped_before_outage import was_tipped_before_outage
 

@@ -12,8 +12,8 @@ from service.core.records import Clock, Identifiers
 from service.usecases.base.ports import OpenUnitOfWork
 from service.usecases.base.staleness import MarkDaysStale
 from service.usecases.mass_book.movements import Stamp
+from service.usecases.records.amending import amendment_of
 from service.usecases.records.held.queue_states import StateNotReachable, since_words
-from service.usecases.records.keep_records import amendment_of
 
 
 class MeasureHeap:

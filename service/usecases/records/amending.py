@@ -1,0 +1,56 @@
+"""What the history of a record says of its versions: who changed what, when and why."""
+
+from __future__ import annotations
+
+from dataclasses import fields, replace
+
+from service.core.callers.access import Amendment
+from service.core.records import AnyRecord, Identifiers
+from service.usecases.mass_book.movements import Stamp
+
+
+def amendment_of(
+    kind: str, old: AnyRecord, new: AnyRecord, stamp: Stamp, identifiers: Identifiers
+) -> Amendment:
+    """Return what a record's history says of its new version: who changed what, when and why.
+
+    Parameters
+    ----------
+    kind
+        The repository that keeps such records.
+    """
+    return Amendment(
+        id=identifiers.next_id(),
+        firm_id=new.firm_id,
+        record_kind=kind,
+        record_id=new.id,
+        record_version=new.version,
+        at=stamp.now,
+        key_id=stamp.key_id,
+        reason=stamp.reason,
+        changes=changed_fields(old, new),
+    )
+
+
+def deletion_of(kind: str, record: AnyRecord, stamp: Stamp, identifiers: Identifiers) -> Amendment:
+    """Return what the history says of a record that is deleted: all it held, and nothing after."""
+    gone = amendment_of(
+        kind, record, replace(record, version=record.version + 1), stamp, identifiers
+    )
+    left_out = {"id", "firm_id", "version", "created_at", "updated_at"}
+    held: dict[str, object] = {
+        one.name: [getattr(record, one.name), None]
+        for one in fields(record)
+        if one.name not in left_out and getattr(record, one.name) is not None
+    }
+    return replace(gone, changes=held)
+
+
+def changed_fields(old: AnyRecord, new: AnyRecord) -> dict[str, object]:
+    """Return field -> [was, became] for what differs, bookkeeping fields left out."""
+    return {
+        one.name: [getattr(old, one.name), getattr(new, one.name)]
+        for one in fields(old)
+        if one.name not in {"version", "updated_at"}
+        and getattr(old, one.name) != getattr(new, one.name)
+    }
