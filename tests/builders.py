@@ -4,11 +4,11 @@ from dataclasses import replace
 from datetime import UTC, date, datetime, time, timedelta
 from uuid import UUID
 
-from service.core.consent import Consent, ConsentState
 from service.core.estimates import Estimate
 from service.core.jobs import Job, JobState, LotFinding
-from service.core.legal_basis import LegalBasis, LegalBasisKind
 from service.core.materials import GrassKind, TreatmentHistory, Wetness
+from service.core.permission.consent import Consent, ConsentState
+from service.core.permission.legal_basis import LegalBasis, LegalBasisKind
 from service.core.places import (
     Bed,
     CompostSite,

@@ -5,10 +5,10 @@ from datetime import UTC, date, datetime, timedelta
 from uuid import UUID
 
 from service.core.callers.access import Caller, Firm, Role
-from service.core.consent import Consent, ConsentState
 from service.core.jobs import JobState
-from service.core.legal_basis import LegalBasis, LegalBasisKind
 from service.core.materials import GrassKind, TreatmentHistory, Wetness
+from service.core.permission.consent import Consent, ConsentState
+from service.core.permission.legal_basis import LegalBasis, LegalBasisKind
 from service.core.places import Drainage, GroundState, Point
 from service.core.quantities import Measure
 from service.gateways.distances import GeodesicDistances

@@ -8,12 +8,12 @@ from datetime import date, datetime, time
 from enum import StrEnum
 from uuid import UUID
 
-from service.core.consent import NOT_ASKED, Consent
 from service.core.errors import FieldFault
 from service.core.kills import KillEvidence
-from service.core.legal_basis import NONE_RECORDED, GroundKind, LegalBasis
 from service.core.live_status import NOTHING_HEARD, LiveStatus
 from service.core.materials import GrassKind, LotStatus
+from service.core.permission.consent import NOT_ASKED, Consent
+from service.core.permission.legal_basis import NONE_RECORDED, GroundKind, LegalBasis
 from service.core.quantities import Measure
 from service.core.records import FedPlace, Record
 

@@ -13,10 +13,10 @@ from importlib import resources
 from math import cos, radians, sin
 from typing import Any, Final, TypeVar
 
-from service.core.consent import ConsentState
 from service.core.kills import KillEvidence
-from service.core.legal_basis import LegalBasisKind
 from service.core.materials import GrassKind, LotStatus, TreatmentHistory, Wetness
+from service.core.permission.consent import ConsentState
+from service.core.permission.legal_basis import LegalBasisKind
 from service.core.places import Animals, Drainage, Fee, GroundState, OpeningHours, Point
 from service.core.treatments import LabelWait, StatementSource
 from service.storage.mapping import json_codec

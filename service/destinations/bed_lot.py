@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from service.core.legal_basis import Exemption, LegalBasisKind
 from service.core.materials import LotStatus
+from service.core.permission.legal_basis import Exemption, LegalBasisKind
 from service.core.places import Bed
 from service.core.plans import Ground, RuleClass
 from service.destinations.beds.law import class_here, law_told

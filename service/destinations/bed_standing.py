@@ -8,8 +8,8 @@ from datetime import date
 from math import atan, degrees
 from typing import Final
 
-from service.core.consent import ConsentState
-from service.core.legal_basis import LegalBasisKind
+from service.core.permission.consent import ConsentState
+from service.core.permission.legal_basis import LegalBasisKind
 from service.core.places import Bed, Drainage, GroundState
 from service.core.plans import Ground, RuleClass
 from service.core.units import date_words

@@ -21,7 +21,7 @@ from sqlalchemy import create_engine, event, insert
 from sqlalchemy.orm import DeclarativeBase, Mapped, Session, mapped_column
 
 from service.core.callers.access import Role
-from service.core.consent import Consent, ConsentState
+from service.core.permission.consent import Consent, ConsentState
 from service.core.places import Point
 from service.core.quantities import Measure
 from service.planning.model.stop_rule import StopRule

@@ -6,18 +6,18 @@ from datetime import UTC, date, datetime, time, timedelta, timezone
 from uuid_utils.compat import uuid7
 
 from service.core.callers.access import Amendment, ApiKey, Firm, Role
-from service.core.consent import Consent, ConsentState
 from service.core.crews import Crew, Vehicle, VehicleOutage
 from service.core.estimates import Estimate, Factor
 from service.core.evidence.closings import DayClosing
 from service.core.evidence.recalls import CallMade, Recall, RecalledLawn
 from service.core.jobs import Job, JobState, LotEstimate, LotFinding
 from service.core.kills import Kill, KillEvidence
-from service.core.legal_basis import GroundKind, LegalBasis, LegalBasisKind
 from service.core.live_status import LiveStatus, SiteState
 from service.core.loads import HeapTemperature, HoldEntry, Load, LoadPart, LoadState, ReleasedAs
 from service.core.materials import GrassKind, LotStatus, TreatmentHistory, Wetness
 from service.core.notes import Acknowledgement, DeliveryNote, Receipt
+from service.core.permission.consent import Consent, ConsentState
+from service.core.permission.legal_basis import GroundKind, LegalBasis, LegalBasisKind
 from service.core.places import (
     Animals,
     Bed,

@@ -10,12 +10,12 @@ from datetime import timedelta
 
 import pytest
 
-from service.core.consent import Consent, ConsentState
 from service.core.errors import Refusal
 from service.core.jobs import JobState
 from service.core.live_status import LiveStatus, SiteState
 from service.core.loads import LoadState
 from service.core.materials import Wetness
+from service.core.permission.consent import Consent, ConsentState
 from service.core.quantities import Measure
 from service.planning.checker.check import check_plan
 from service.planning.events.amendment import amended_problem

@@ -9,9 +9,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from service.core.consent import Consent, ConsentState
-from service.core.legal_basis import LegalBasis, LegalBasisKind
 from service.core.materials import LotStatus, TreatmentHistory, Wetness
+from service.core.permission.consent import Consent, ConsentState
+from service.core.permission.legal_basis import LegalBasis, LegalBasisKind
 from service.core.places import DestinationKind
 from service.usecases.day.asking import ask_day
 from service.usecases.day.reading import read_day

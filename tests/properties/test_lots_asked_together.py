@@ -10,8 +10,8 @@ from hypothesis import strategies as st
 from service.core.estimates import Estimate
 from service.core.jobs import LotFinding
 from service.core.kills import Kill, KillEvidence
-from service.core.legal_basis import LegalBasis, LegalBasisKind
 from service.core.materials import LotStatus, Wetness
+from service.core.permission.legal_basis import LegalBasis, LegalBasisKind
 from service.core.plans import RuleClass
 from service.destinations.bed import BedDestination
 from service.destinations.bed_ledger import BedLedger

@@ -13,9 +13,9 @@ from service.api.fields import Choice, Day, Flag, Identifier, Moment, Number, Se
 from service.api.fields.quantities import MeasureField, PointField
 from service.api.records.resource import Resource
 from service.core.callers.access import Act
-from service.core.consent import Consent, ConsentState
-from service.core.legal_basis import Exemption, GroundKind, LegalBasis, LegalBasisKind
 from service.core.materials import GrassKind
+from service.core.permission.consent import Consent, ConsentState
+from service.core.permission.legal_basis import Exemption, GroundKind, LegalBasis, LegalBasisKind
 from service.core.places import (
     Animals,
     Bed,

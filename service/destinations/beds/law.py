@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from service.core.legal_basis import LegalBasis, LegalBasisKind
+from service.core.permission.legal_basis import LegalBasis, LegalBasisKind
 from service.core.places import Bed
 from service.core.plans import RuleClass
 from service.destinations.verdicts import class_of

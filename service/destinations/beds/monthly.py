@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from datetime import date
 from typing import Final
 
-from service.core.legal_basis import Exemption
+from service.core.permission.legal_basis import Exemption
 from service.core.places import Bed
 from service.destinations.bed_ledger import TakenToday
 from service.destinations.beds.law import class_here, law_facts, law_told

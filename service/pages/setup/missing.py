@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from typing import Any
 
 from service.core.callers.access import Caller
-from service.core.consent import ConsentState
-from service.core.legal_basis import LegalBasisKind
 from service.core.materials import GrassKind
+from service.core.permission.consent import ConsentState
+from service.core.permission.legal_basis import LegalBasisKind
 from service.pages.needs import Needs
 from service.pages.setup.filing import books_of, every
 from service.pages.setup.sheets import SHEETS

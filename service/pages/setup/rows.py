@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Any, Final
 
-from service.core.consent import NOT_ASKED, Consent, ConsentState
-from service.core.legal_basis import LegalBasis, LegalBasisKind
+from service.core.permission.consent import NOT_ASKED, Consent, ConsentState
+from service.core.permission.legal_basis import LegalBasis, LegalBasisKind
 from service.core.places import Fee, FeeBasis, OpeningHours
 from service.core.quantities import Measure
 from service.pages.setup.filing import Filing, Values, key_of

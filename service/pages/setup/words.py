@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import Final
 
-from service.core.consent import ConsentState
-from service.core.legal_basis import Exemption, GroundKind, LegalBasisKind
 from service.core.materials import GrassKind, LotStatus
+from service.core.permission.consent import ConsentState
+from service.core.permission.legal_basis import Exemption, GroundKind, LegalBasisKind
 from service.core.places import Animals, Drainage, FeeBasis
 from service.pages.words import STATUSES
 from service.usecases.base.languages import NOTE_LANGUAGES

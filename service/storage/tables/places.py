@@ -7,8 +7,8 @@ from uuid import UUID
 from sqlalchemy import CheckConstraint
 from sqlalchemy.orm import Mapped, mapped_column
 
-from service.core.legal_basis import GroundKind
 from service.core.materials import GrassKind
+from service.core.permission.legal_basis import GroundKind
 from service.core.places import DisplayUnits, Drainage, GroundState
 from service.storage.columns import (
     JsonValue,

@@ -22,7 +22,7 @@ from service.usecases.base.batch_cache import missing_references
 from service.usecases.base.calendar import DAY, with_days
 from service.usecases.base.ports import OpenUnitOfWork, Page, UnitOfWork
 from service.usecases.mass_book.movements import Stamp
-from service.usecases.records.amending import amendment_of
+from service.usecases.records.amending import amendment_of, changed_fields
 
 AfterChange = Callable[[UnitOfWork, AnyRecord], None]
 """Called in the same transaction after a record was kept, amended or deleted."""

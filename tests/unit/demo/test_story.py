@@ -5,9 +5,9 @@ from itertools import combinations
 import pytest
 from geopy.distance import geodesic
 
-from service.core.consent import ConsentState
-from service.core.legal_basis import LegalBasisKind
 from service.core.materials import TreatmentHistory
+from service.core.permission.consent import ConsentState
+from service.core.permission.legal_basis import LegalBasisKind
 from service.core.places import Drainage, GroundState
 from service.demo.story import (
     DEPOT,

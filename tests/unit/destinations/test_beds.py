@@ -5,10 +5,10 @@ from uuid import UUID
 
 import pytest
 
-from service.core.consent import Consent, ConsentState
 from service.core.jobs import LotFinding
-from service.core.legal_basis import Exemption, LegalBasis, LegalBasisKind
 from service.core.materials import LotStatus, Wetness
+from service.core.permission.consent import Consent, ConsentState
+from service.core.permission.legal_basis import Exemption, LegalBasis, LegalBasisKind
 from service.core.places import Drainage, GroundState
 from service.core.plans import RuleClass
 from service.core.quantities import Measure

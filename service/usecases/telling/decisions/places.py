@@ -8,9 +8,9 @@ from datetime import UTC, date, datetime, time, timedelta
 from typing import Final
 from uuid import UUID
 
-from service.core.consent import ConsentState
 from service.core.live_status import SiteState
 from service.core.loads import OPEN_LOAD_STATES, Load
+from service.core.permission.consent import ConsentState
 from service.core.places import Bed, CompostSite, DestinationKind
 from service.core.units import date_words
 from service.destinations.compost_site import CompostSiteDestination

@@ -7,9 +7,9 @@ from pathlib import Path
 import pytest
 
 import service
-from service.core.consent import ConsentState
 from service.core.kills import Kill
 from service.core.materials import LotStatus
+from service.core.permission.consent import ConsentState
 from service.destinations.beds.cautions import WET_GROUND
 from service.destinations.lawn import UNFIT_TO_STAY
 from service.destinations.treatments.waits import USES

@@ -6,7 +6,7 @@ from uuid import UUID
 
 import pytest
 
-from service.core.consent import Consent, ConsentState
+from service.core.permission.consent import Consent, ConsentState
 from service.gateways.distances import GeodesicDistances
 from service.planning.model.stop_rule import StopRule
 from service.usecases.day.asking import ask_day

@@ -5,9 +5,9 @@ from datetime import date, timedelta
 
 import pytest
 
-from service.core.consent import Consent, ConsentState
 from service.core.live_status import LiveStatus, SiteState
 from service.core.loads import LoadState
+from service.core.permission.consent import Consent, ConsentState
 from service.core.places import DestinationKind
 from service.core.quantities import Measure
 from service.usecases.telling.decisions.decision import Urgency

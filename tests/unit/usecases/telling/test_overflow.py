@@ -2,8 +2,8 @@
 
 import pytest
 
-from service.core.consent import Consent, ConsentState
 from service.core.loads import LoadState
+from service.core.permission.consent import Consent, ConsentState
 from service.core.quantities import Measure
 from tests.firms import DAY, make_firm
 

@@ -3,9 +3,9 @@
 from dataclasses import replace
 from datetime import timedelta
 
-from service.core.consent import ConsentState
-from service.core.legal_basis import LegalBasis, LegalBasisKind
 from service.core.live_status import LiveStatus, SiteState
+from service.core.permission.consent import ConsentState
+from service.core.permission.legal_basis import LegalBasis, LegalBasisKind
 from service.core.quantities import Measure
 from service.usecases.telling.differences import lots_that_moved
 from tests.firms import make_firm

@@ -1,0 +1,1 @@
+"""By whose word and on what ground clippings may be laid."""
