@@ -69,8 +69,9 @@ class DepotFields(RecordFields):
         high=10_000,
         metadata={
             "description": (
-                "What a minute of a crew on the way, at a tip or loading counts in a plan and in "
-                "sums of costs, in hundredths of the firm's currency. Null: the rule of this name "
+                "What a minute of a crew on the way, at a tip or loading counts in a plan, and on "
+                "the way or at a tip in sums of costs, in hundredths of the firm's currency. "
+                "Null: the rule of this name "
                 "for the currency; where there is none, the time is not priced. 0: it costs "
                 "nothing before overtime."
             )

@@ -28,7 +28,10 @@ def file_yard(filing: Filing, row: int, values: Values) -> None:
 def minute_cents_of(values: Values) -> int | None:
     """Return what a minute of a crew costs, of what its hour does; None: nobody said."""
     hour = values["crew_hour"]
-    return None if hour is None else round(hour * CENTS / MINUTES)
+    if hour is None:
+        return None
+    # What costs something never costs nothing: 0 is a word of its own.
+    return max(round(hour * CENTS / MINUTES), 1 if hour > 0 else 0)
 
 
 def file_vehicle(filing: Filing, row: int, values: Values) -> None:
