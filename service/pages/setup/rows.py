@@ -27,7 +27,7 @@ def file_yard(filing: Filing, row: int, values: Values) -> None:
 
 def minute_cents_of(values: Values) -> int | None:
     """Return what a minute of a crew costs, of what its hour does; None: nobody said."""
-    hour = values["crew_hour"]
+    hour: float | None = values["crew_hour"]
     if hour is None:
         return None
     # What costs something never costs nothing: 0 is a word of its own.
