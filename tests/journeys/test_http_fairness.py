@@ -109,7 +109,9 @@ def test_what_a_load_counts_more_on_its_bed_is_in_its_explanation(world, yard, b
     assert way(second)["destination_id"] == near
     told = explained(second)
     assert told["fairness"]["laid_kg_per_m2"] > 0
-    assert told["fairness"]["burden_cents"] == second["cost_cents"]["burden"] > 0
+    # The parts of a cost are told so that they add up: any of them may be a cent from its own.
+    assert abs(told["fairness"]["burden_cents"] - second["cost_cents"]["burden"]) <= 1
+    assert second["cost_cents"]["burden"] > 0
     assert told["spared_beds"] == []
 
 

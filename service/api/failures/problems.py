@@ -105,6 +105,7 @@ STATUS: Final[Mapping[str, HTTPStatus]] = MappingProxyType(
         "nothing_to_recall": HTTPStatus.CONFLICT,
         "advice_against": HTTPStatus.CONFLICT,
         "tip_not_possible": HTTPStatus.CONFLICT,
+        "too_little_counted": HTTPStatus.CONFLICT,
         "not_to_be_chosen": HTTPStatus.CONFLICT,
         "would_spoil": HTTPStatus.CONFLICT,
         "not_on_record": HTTPStatus.NOT_FOUND,

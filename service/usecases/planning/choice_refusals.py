@@ -64,7 +64,7 @@ class TipNotPossible(Refusal):
 class TooLittleCounted(Refusal):
     """A load is enough for a client, but beside what else is carried no plan is sure of it."""
 
-    code = "tip_not_possible"
+    code = "too_little_counted"
     sentence = (
         "{place} takes no visit for less than {least_kg:g} kg. This is enough by itself, but "
         "{vehicle} carries lots whose mass is less sure, and a plan asks more of every tip of it "

@@ -123,7 +123,8 @@ def _says(
         yield told("tipped_by_plan", vehicle=registration, place=place, at_clock=f"{at:%H:%M}")
         way = next(one for one in lot["goes_to"] if one["load_id"] == tip["load_id"])
         if way.get("chosen_by_hand"):  # plans kept from before do not say
-            yield told("chosen_against_advice" if way["against_advice"] else "chosen_by_hand")
+            against = way["against_advice"]
+            yield told("chosen_against_advice" if against else "chosen_by_hand")
     need, advice = lot.get("needs_attention"), lot.get("advice")
     if need is not None and need["code"] == _OUT:
         yield told("no_place_by_plan", because="out")
