@@ -385,7 +385,11 @@ def test_a_report_goes_out_by_the_worker_when_the_page_is_closed_and_its_clock_i
     page.evaluate(UNTIL_ASKED_TO_WAKE)
     browser = joined.context.new_cdp_session(page)
     known = []
-    browser.on("ServiceWorker.workerRegistrationUpdated", known.append)
+
+    def learn(told):
+        known.append(told)
+
+    browser.on("ServiceWorker.workerRegistrationUpdated", learn)
     browser.send("ServiceWorker.enable")
     page.goto("about:blank")
     joined.context.set_offline(False)
