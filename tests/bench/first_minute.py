@@ -93,8 +93,8 @@ class Demo:
         return used_so_far(self.process.pid) - before
 
     def end(self) -> None:
-        """End it."""
-        self.process.send_signal(signal.SIGINT)
+        """End it; who was started in the background of a shell may be deaf to Ctrl-C."""
+        self.process.send_signal(signal.SIGTERM)
         self.process.wait()
 
 
