@@ -107,6 +107,13 @@ def test_rows_that_contradict_each_other_or_what_is_on_record_are_faults(office)
     assert "On record it is +44 1632 960301; which is right?" in told
 
 
+def test_an_area_in_a_list_has_its_unit_beside_it(yard, office):
+    _, yard = yard
+    area = yard.client.get(f"/beds/{yard.ids['beds']}").json["area"]
+    assert area["unit"] == "m2"
+    assert f"{area['value']:g} m²" in office.get("/screens/setup/beds").text
+
+
 def test_a_bed_of_somebody_who_is_not_on_record_is_a_fault(office):
     text = "client,address,bed,area,legal_basis\nNobody,1 Elm Street,Border,30,permit\n"
     assert (

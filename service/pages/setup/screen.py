@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from functools import partial
 from http import HTTPStatus
 from typing import Any, Final
@@ -180,10 +181,7 @@ def _book_page(
     filing: Filing | None = None,
     cells: dict[str, str] | None = None,
 ) -> Response:
-    rows = [
-        (record, [cells[column.name] for column in sheet.columns if cells[column.name]])
-        for record, cells in told_rows(needs, caller, sheet)
-    ]
+    rows = [(record, _shown(sheet, said)) for record, said in told_rows(needs, caller, sheet)]
     kept = request.args.get("kept", "")
     now = needs.look_at_day.now(UTC_ZONE)
     return page(
@@ -230,3 +228,10 @@ def _pins(needs: Needs, caller: Caller) -> list[dict[str, Any]]:
 
 def _pin(kind: str, name: str, point: Point) -> dict[str, Any]:
     return {"kind": kind, "name": name, "at": [point.latitude, point.longitude]}
+
+
+def _shown(sheet: Sheet, said: Mapping[str, str]) -> list[str]:
+    """Return what a record says in the order of its columns, an area with its unit."""
+    area = f"{said.get('area', '')} {said.get('area_unit', '')}".strip()
+    cells = {**said, "area_unit": "", **({"area": area} if said.get("area") else {})}
+    return [cells[column.name] for column in sheet.columns if cells[column.name]]

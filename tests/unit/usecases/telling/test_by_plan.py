@@ -52,3 +52,27 @@ def test_what_has_no_place_is_said_to_have_none_and_why():
     ):
         (said,) = by_plan(plan, JOB, is_current=True)["says"]
         assert (said["code"], said["facts"]["because"]) == ("no_place_by_plan", because)
+
+
+def test_a_crew_reads_with_which_lot_the_plan_mixes_a_clean_one_and_what_it_counts_as_then():
+    """Clean lawns went to the hold bay with an unknown one, and their cards did not say so."""
+    way = {
+        "load_id": "11:00",
+        "load_status": "unknown",
+        "destination_kind": "hold_bay",
+        "destination_id": "B",
+        "name": "Bay",
+        "share": 1.0,
+    }
+    tip = {**drop("11:00", "MINE", "OTHER"), "keeps_until": None}
+    plan = plan_of(HERE, tip, outcome="routed", goes_to=[way], status="clean", lot_code="MINE")
+    other = {**plan.routing["lots"][0], "job_id": "8", "status": "unknown", "lot_code": "OTHER"}
+    plan.routing["lots"].append(other)
+    tipped, mixed = by_plan(plan, JOB, is_current=True)["says"]
+    assert tipped["code"] == "tipped_by_plan"
+    assert mixed["code"] == "mixed_by_plan"
+    assert mixed["facts"] == {"lots": ["OTHER"], "status": "unknown"}
+    plan.routing["lots"][0]["status"] = "unknown"
+    assert [one["code"] for one in by_plan(plan, JOB, is_current=True)["says"]] == [
+        "tipped_by_plan"
+    ]
