@@ -56,7 +56,8 @@ _PLAN: Final = whole(
     },
     description=(
         "What the newest plan does with this lot, as the day's routing tells it: `says` is "
-        "`tipped_by_plan` for each of `tips` (then `chosen_by_hand` or `chosen_against_advice` "
+        "`tipped_by_plan` for each of `tips` (then `mixed_by_plan` where other lots make that "
+        "load count as worse than this one, and `chosen_by_hand` or `chosen_against_advice` "
         "where somebody chose its place), `stays_by_plan` with its reason, "
         "`no_place_by_plan`, `no_plan_yet`, `not_in_the_plan`, or `plan_not_for_this` where the "
         "grass that is asked about is not the grass it was made for: then `is_current` is false "
