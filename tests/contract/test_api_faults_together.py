@@ -121,3 +121,8 @@ def test_a_version_that_is_overtaken_is_told_before_the_fields_of_the_one_meant(
     headers = {"If-Match": '"99"'}
     answer = yard.client.patch(f"/clients/{yard.ids['clients']}", json={"name": 4}, headers=headers)
     assert answer.status_code == 412
+
+
+def test_a_head_is_asked_as_its_get_is(yard):
+    bed = f"/beds/{yard.ids['beds']}?unheard_of=1"
+    assert yard.client.head(bed).status_code == yard.client.get(bed).status_code

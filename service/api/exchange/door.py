@@ -87,7 +87,7 @@ class Door:
             )
 
             def read_key() -> str | None:
-                if request.method == "GET" or takes_query:
+                if request.method in {"GET", "HEAD"} or takes_query:
                     return _key(once=once)
                 return together(lambda: _key(once=once), _refuse_parameters)[0]  # type: ignore[no-any-return] # what _key returns
 

@@ -8,7 +8,7 @@ from typing import Any, Final
 from flask import Response, jsonify, request
 from marshmallow import Schema
 
-from service.core.materials import LotStatus
+from service.core.jobs import Job
 from service.core.records import Record
 
 ETAG: Final = {
@@ -30,8 +30,8 @@ def kept_answer(schema: Schema, record: Record) -> Response:
     """Return a record with its ETag; 304 if the caller has this version already."""
     response = jsonify(schema.dump(record))
     response.set_etag(str(record.version))
-    # Grass turns sour without a new version: who has that one may have it from before.
-    if request.method == "GET" and getattr(record, "status", None) is not LotStatus.SOUR:
+    # What a job's grass is hangs on the hour and on its loads: it changes without a new version.
+    if request.method == "GET" and not isinstance(record, Job):
         response.make_conditional(request)
     return response
 

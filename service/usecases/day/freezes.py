@@ -92,10 +92,11 @@ def frozen_by(said: Verdict, lot: Lot, recalls: Sequence[Recall]) -> Verdict | N
 def kept_by(advice: LawnAdvice, job: Job, recalls: Sequence[Recall]) -> LawnAdvice:
     """Return what to do with what is to be cut on a recalled lawn: it stays; else the advice.
 
+    What law or a label keeps there already is told by their own word, which offers no other way.
     Bagged, it would be mixed with what is clean: a plan knows only what a body's lots are.
     """
     recall = recall_of(recalls, place_id=None, job_ids=[job.id])
-    if recall is None:
+    if recall is None or advice.must:
         return advice
     why = recall.reason.rstrip(". ")
     return LawnAdvice(
@@ -108,7 +109,7 @@ def kept_by(advice: LawnAdvice, job: Job, recalls: Sequence[Recall]) -> LawnAdvi
             "wait in a bay."
         ),
         rule_class=RuleClass.SITE,
-        facts={**advice.facts, **_facts(recall)},
+        facts=_facts(recall),
     )
 
 

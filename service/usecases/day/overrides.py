@@ -25,7 +25,7 @@ def with_overrides(asked: Asked, loads: Iterable[Load]) -> Asked:
     setting_aside = [
         load
         for load in loads
-        if load.locked and load.override_reason is not None and load.destination_id in asked.by_id
+        if load.is_bound and load.override_reason is not None and load.destination_id in asked.by_id
     ]
     # A place has one room for all its lots: it is that of all that was chosen for it.
     room_kg: dict[UUID, float] = defaultdict(float)

@@ -13,7 +13,7 @@ from uuid import UUID
 
 from service.core.callers.access import Caller
 from service.core.errors import RecordMissing
-from service.core.loads import OPEN_LOAD_STATES, Load, LoadState
+from service.core.loads import OPEN_LOAD_STATES, Load, LoadState, TicketReview
 from service.core.mass_book import NOTHING, VEHICLE
 from service.core.records import Identifiers
 from service.core.reports import Done, Report, ReportKind
@@ -98,9 +98,11 @@ def keep_weight(behind: Behind, caller: Caller, report: Report, identifiers: Ide
 
 
 def _refuse_second_weight(load: Load, report: Report) -> None:
-    """Refuse another ticket in place of one on record, unless somebody says why."""
+    """Refuse another ticket in place of one that counts or may, unless somebody says why."""
     told = (report.weighed_net, report.weigh_ticket)
-    if load.weighed_net is None or told == (None, None) or report.reason is not None:
+    if load.weighed_net is None or load.ticket_review is TicketReview.SET_ASIDE:
+        return
+    if told == (None, None) or report.reason is not None:
         return
     if told != (load.weighed_net, load.weigh_ticket):
         kg = f"{load.weighed_net.si_value:g}"

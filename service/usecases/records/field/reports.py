@@ -214,7 +214,12 @@ def _unkept_tip(told: UnreadableReport, correction: timedelta) -> list[tuple[dat
 
 
 def _same_tip(tip: Any, other: Report) -> bool:  # noqa: ANN401 - a report, or what can be read of it
-    """Return whether two reports may be of one tip: nothing that both say differs."""
+    """Return whether two reports may be of one tip: nothing that both say differs.
+
+    Who names a load says all: a tip that names none, or another, is not its.
+    """
+    if other.load_id is not None:
+        return bool(tip.load_id == other.load_id)
     names = ("load_id", "destination_id", "vehicle_id", "crew_id")
     return all(
         None in (one := (getattr(tip, name), getattr(other, name))) or one[0] == one[1]
