@@ -71,7 +71,7 @@ def test_a_treatment_said_weeks_after_the_tip_is_in_job_load_note_and_recall(cre
     assert notes[0]["id"] == note["id"]
     (lot,) = recall(crew, product="Pasture weed control")["lots"]
     assert (lot["job_id"], lot["status"]) == (job, "treated")
-    crew.patch(f"/treatments/{treatment['id']}", {"applied_on": "2026-06-01"})
+    crew.patch(f"/treatments/{treatment['id']}", {"applied_on": "2026-06-01"}, reason="Misread")
     assert crew.client.get(f"/jobs/{job}").json["status"] == "clean"
     assert crew.client.get(load).json["status"] == "clean"
 
@@ -80,7 +80,7 @@ def test_a_treatment_that_was_said_of_the_wrong_lawn_leaves_the_right_one_treate
     front, back = crew.lawn("Front"), crew.lawn("Back")
     jobs = [crew.mow(front, at="09:00"), crew.mow(back, at="10:00")]
     treatment = crew.treated(front)
-    crew.patch(f"/treatments/{treatment['id']}", {"lawn_id": back})
+    crew.patch(f"/treatments/{treatment['id']}", {"lawn_id": back}, reason="The lawn behind")
     told = [crew.client.get(f"/jobs/{job}").json["status"] for job in jobs]
     assert told == ["clean", "treated"]
 

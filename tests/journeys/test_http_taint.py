@@ -68,8 +68,9 @@ class Crew:
         assert answer.status_code == 201, answer.text
         return answer.json
 
-    def patch(self, path, body, status=200):
-        answer = self.client.patch(path, json=body, headers=NOW)
+    def patch(self, path, body, status=200, *, reason=None):
+        said = {} if reason is None else {"Change-Reason": reason}
+        answer = self.client.patch(path, json=body, headers={**NOW, **said})
         assert answer.status_code == status, answer.text
         return answer.json
 

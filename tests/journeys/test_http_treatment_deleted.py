@@ -79,3 +79,24 @@ def test_a_treatment_of_which_nothing_was_cut_goes_as_other_records_do(crew):
     path = f"/treatments/{crew.treated(crew.lawn('Front'))['id']}"
     assert crew.client.delete(path, headers=NOW | by_program(crew)).status_code == 204
     assert len(crew.client.get(f"{path}/history").json["items"]) == 1
+
+
+def test_a_treatment_is_not_moved_away_from_jobs_since_without_a_reason(crew, mown):
+    path, _, job = mown
+    ingredients = crew.client.get(path).json["active_ingredients"]
+    more = {"active_ingredients": [*ingredients, "dicamba"]}
+    assert crew.client.patch(path, json=more, headers=NOW).status_code == 200
+    for change in (
+        {"lawn_id": crew.lawn("Back")},
+        {"applied_on": "2024-05-01"},
+        {"active_ingredients": []},
+    ):
+        refused = crew.client.patch(path, json=change, headers=NOW)
+        assert (refused.status_code, refused.json["code"]) == (409, "treatment_needed"), change
+        program = crew.client.patch(path, json=change, headers={**NOW, **by_program(crew)})
+        assert program.status_code == 403
+    assert crew.client.get(job).json["status"] == "treated"
+    said = {**NOW, "Change-Reason": "It was the lawn behind"}
+    assert (
+        crew.client.patch(path, json={"applied_on": "2024-05-01"}, headers=said).status_code == 200
+    )

@@ -196,6 +196,7 @@ class KeepRecords(Generic[AnyRecord]):
             self._refuse_faults(unit, new, new.faults_after(old))
             if old.version == expected_version and not changed_fields(old, new):
                 return old
+            self._before_amendment(unit, caller, old, new, reason)
             unit.repository(self.shelf.repository).replace(new, expected_version=expected_version)
             stamp = Stamp(now=now, key_id=caller.key_id, reason=reason)
             unit.amendments.add(
@@ -283,6 +284,16 @@ class KeepRecords(Generic[AnyRecord]):
         self, unit: UnitOfWork, caller: Caller, record: AnyRecord, reason: str | None
     ) -> None:
         """Refuse to delete what is still needed; nothing in most books."""
+
+    def _before_amendment(
+        self,
+        unit: UnitOfWork,
+        caller: Caller,
+        old: AnyRecord,
+        new: AnyRecord,
+        reason: str | None,
+    ) -> None:
+        """Refuse to change what others rest on; nothing in most books."""
 
     def _after_change(self, unit: UnitOfWork, record: AnyRecord) -> None:
         if self.shelf.after_change is not None:

@@ -27,7 +27,7 @@ class TreatmentNeeded(Refusal):
     """What was cut since is what it is by this treatment."""
 
     code = "treatment_needed"
-    sentence = "This treatment is not deleted: {why} {remedy}"
+    sentence = "This treatment stays as it is: {why} {remedy}"
 
 
 class KeepTreatments(KeepRecords[Treatment]):
@@ -48,12 +48,28 @@ class KeepTreatments(KeepRecords[Treatment]):
     def _before_deletion(
         self, unit: UnitOfWork, caller: Caller, record: Treatment, reason: str | None
     ) -> None:
-        """Keep who deletes it, when and why.
+        """Keep who deletes it, when and why. Raises TreatmentNeeded, NotAllowed."""
+        self._refuse_to_forget(unit, caller, record, reason)
+        stamp = Stamp(now=self._clock.now(), key_id=caller.key_id, reason=reason)
+        unit.amendments.add(deletion_of(self.shelf.repository, record, stamp, self._identifiers))
 
-        Raises
-        ------
-        TreatmentNeeded, NotAllowed
-        """
+    def _before_amendment(
+        self,
+        unit: UnitOfWork,
+        caller: Caller,
+        old: Treatment,
+        new: Treatment,
+        reason: str | None,
+    ) -> None:
+        """Refuse another lawn or day, or less of it: that is as good as deleting it there."""
+        is_moved = (old.lawn_id, old.applied_on) != (new.lawn_id, new.applied_on)
+        if is_moved or not set(old.active_ingredients) <= set(new.active_ingredients):
+            self._refuse_to_forget(unit, caller, old, reason)
+
+    def _refuse_to_forget(
+        self, unit: UnitOfWork, caller: Caller, record: Treatment, reason: str | None
+    ) -> None:
+        """Refuse, but for a reason, that what was cut since is clean. See ``TreatmentNeeded``."""
         jobs = [
             job
             for job in jobs_on(unit, record.firm_id, lawns_of(unit, record))
@@ -64,19 +80,16 @@ class KeepTreatments(KeepRecords[Treatment]):
             may = [role for role in Role if Act.PLAN in ALLOWED_ACTS[role]]
             raise NotAllowed(
                 role=caller.role.value,
-                act="delete a treatment of a lawn that has jobs since",
+                act="take away a treatment of a lawn that has jobs since",
                 whose=with_role(may),
             )
         if jobs and not reason:
             raise TreatmentNeeded(
                 why=f"its lawn has jobs since ({len(jobs)}), which may be clean without it.",
                 remedy=(
-                    "If it never was, send the same again with a Change-Reason: it is kept. If "
-                    "something of it is wrong, amend it."
+                    "If it never was so, send the same again with a Change-Reason: it is kept."
                 ),
             )
-        stamp = Stamp(now=self._clock.now(), key_id=caller.key_id, reason=reason)
-        unit.amendments.add(deletion_of(self.shelf.repository, record, stamp, self._identifiers))
 
 
 def _refuse_if_recalled(unit: UnitOfWork, treatment: Treatment, jobs: Sequence[Job]) -> None:

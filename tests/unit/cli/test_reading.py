@@ -98,6 +98,7 @@ def test_more_slow_callers_than_there_are_sockets_stop_nobody(served):
 def test_who_takes_too_long_over_a_header_is_shown_out_though_it_goes_on_sending(
     served, monkeypatch
 ):
+    in_time = reading.HEADERS_WITHIN_S
     monkeypatch.setattr(reading, "HEADERS_WITHIN_S", 0.0)
     address, server = served()
     one = slow(address)
@@ -106,6 +107,8 @@ def test_who_takes_too_long_over_a_header_is_shown_out_though_it_goes_on_sending
         time.sleep(0.02)
     assert is_closed(one)
     one.close()
+    # On a busy machine nobody's header is read in no time at all.
+    monkeypatch.setattr(reading, "HEADERS_WITHIN_S", in_time)
     assert posted(address) == "hello"
 
 
