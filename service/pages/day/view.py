@@ -27,6 +27,7 @@ WORDS: Final = {
     "long_under_way": "Not heard of",
     "at_gate": "At the gate",
     "lock_not_kept": "Lock not kept",
+    "held_with_worse": "Held with worse",
     "site_shuts_first": "Shuts first",
     "site_word_old": "Word grown old",
     "ground_word_old": "Word grown old",

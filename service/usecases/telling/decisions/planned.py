@@ -16,6 +16,7 @@ from service.usecases.telling.decisions.decision import (
     Way,
     at_load,
 )
+from service.usecases.telling.decisions.mixed import held_with_worse
 from service.usecases.telling.decisions.refused import refused_words
 
 Members = Mapping[str, Any]
@@ -77,6 +78,7 @@ def decisions_of_plan(plan: DayPlan, facts: DayFacts) -> Iterator[Decision]:
     for one in _warnings(routing, facts):
         if one.sentence not in said:  # of a lot it is told with its lawn
             yield one
+    yield from held_with_worse(plan, facts)
     for held in routing.get("held", ()):
         yield from _held(held)
 

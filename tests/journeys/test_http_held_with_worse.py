@@ -1,0 +1,75 @@
+"""Clean clippings that are to be held because of what lies in one body with them."""
+
+from datetime import datetime
+
+import pytest
+
+from tests.journeys.test_http_taint import DAY, Crew
+
+
+@pytest.fixture
+def crew():
+    """Return a crew whose time is dear: it never tips once more to keep unlike lots apart."""
+    crew = Crew(bay=True)
+    crew.crews_cost(10_000)
+    return crew
+
+
+def waiting(crew, code="held_with_worse"):
+    answer = crew.client.get(f"/days/{DAY}/decisions?depot_id={crew.ids['depots']}")
+    assert answer.status_code == 200, answer.text
+    return [one for one in answer.json["decisions"] if one["code"] == code]
+
+
+def clean_and(crew, **worse):
+    crew.plan_to_mow(crew.lawn("Front"), at="14:00", treatment_history="none_recorded")
+    worse = crew.plan_to_mow(crew.lawn("Rear"), at="15:00", **worse)
+    crew.read()
+    return worse
+
+
+def test_a_lawn_of_which_nobody_knows_is_asked_about_before_clean_clippings_are_held_with_it(crew):
+    worse = clean_and(crew, treatment_history="unknown")
+    (one,) = waiting(crew)
+    assert "Ask what was put on Orchard Street (Rear)" in one["sentence"]
+    assert "kg from Orchard Street (Front) are" in one["sentence"]
+    assert "Orchard Street (Rear), of which nobody knows" in one["sentence"]
+    assert one["job_id"] == worse
+    assert one["urgency"] == "today"
+    mown_at = next(
+        stop["at"]
+        for vehicle in crew.read()["routing"]["vehicles"]
+        for stop in vehicle["stops"]
+        if stop["kind"] == "job" and stop["job_id"] == worse
+    )
+    assert datetime.fromisoformat(one["deadline"]) == datetime.fromisoformat(mown_at)
+    assert f"/jobs/{worse}" in [way["href"] for way in one["ways"]]
+    crew.patch(f"/jobs/{worse}", {"treatment_history": "none_recorded"})
+    assert waiting(crew) == []
+
+
+def test_of_litter_nobody_is_asked_but_it_may_be_mown_last_or_stay_on_its_lawn(crew):
+    worse = clean_and(crew, treatment_history="none_recorded", litter_seen=True)
+    (one,) = waiting(crew)
+    assert "Ask" not in one["sentence"]
+    assert "mown last" in one["sentence"]
+    crew.patch(f"/jobs/{worse}", {"clippings": "left"})
+    crew.read()
+    assert waiting(crew) == []
+
+
+def test_what_is_aboard_already_is_tipped_before_the_clean_lawn_or_that_keeps_its_clippings(crew):
+    crew.mow_tainted("litter")
+    clean = crew.plan_to_mow(crew.lawn("Clean"), at="14:00", treatment_history="none_recorded")
+    crew.read()
+    (one,) = waiting(crew)
+    assert one["job_id"] == clean
+    assert "mown last" not in one["sentence"]
+    assert "left on its lawn" in one["sentence"]
+
+
+def test_nothing_waits_where_all_that_is_held_is_of_one_kind(crew):
+    for name in ("Front", "Rear"):
+        crew.plan_to_mow(crew.lawn(name), treatment_history="unknown")
+    crew.read()
+    assert waiting(crew) == []
