@@ -5,6 +5,7 @@ from datetime import UTC, date, datetime, time, timedelta
 from uuid import UUID
 
 from service.core.estimates import Estimate
+from service.core.hours import OpeningHours
 from service.core.jobs import Job, JobState, LotFinding
 from service.core.materials import GrassKind, TreatmentHistory, Wetness
 from service.core.permission.consent import Consent, ConsentState
@@ -18,7 +19,6 @@ from service.core.places import (
     FeeBasis,
     GroundState,
     HoldBay,
-    OpeningHours,
     Point,
 )
 from service.core.quantities import Measure

@@ -9,6 +9,7 @@ from enum import StrEnum
 from uuid import UUID
 
 from service.core.errors import FieldFault
+from service.core.hours import OpeningHours, hours_faults
 from service.core.kills import KillEvidence
 from service.core.live_status import NOTHING_HEARD, LiveStatus
 from service.core.materials import GrassKind, LotStatus
@@ -225,16 +226,6 @@ class HoldBay(Record):
     leachate_contained: bool = False
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class OpeningHours:
-    """One weekday of a site; Monday is 0. The last load is earlier than closing."""
-
-    weekday: int
-    opens: time
-    closes: time
-    last_load: time
-
-
 class FeeBasis(StrEnum):
     """What a site's fee is counted on."""
 
@@ -278,15 +269,7 @@ class CompostSite(FedPlace):
 
     def faults(self) -> Sequence[FieldFault]:
         """Return what contradicts itself: hours out of order, a status never taken."""
-        found = [
-            FieldFault(
-                pointer=f"/hours/{index}",
-                detail="A day opens before its last load, and the last load is not after closing.",
-            )
-            for index, day in enumerate(self.hours)
-            if not day.opens < day.last_load <= day.closes
-        ]
-        found += self.withdrawal_faults()
+        found = [*hours_faults(self.hours), *self.withdrawal_faults()]
         never = {
             LotStatus.LITTERED: "No site takes littered lots; they go to hold to be sorted.",
             LotStatus.SOUR: "Whether it takes what has stood too long is said in takes_sour.",

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
-from datetime import UTC, date, datetime, time
+from dataclasses import replace
+from datetime import date, datetime
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
+from service.core.hours import OpenSpan, longest_within, spans_on
 from service.core.live_status import SiteState, SupposedStatus
 from service.core.materials import LotStatus
-from service.core.places import CompostSite, DestinationKind, OpeningHours, Point
+from service.core.places import CompostSite, DestinationKind, Point
 from service.core.plans import Ground, RuleClass, Verdict
 from service.core.units import date_words
 from service.destinations.hold_bay import danger_reason
@@ -28,14 +29,6 @@ from service.destinations.verdicts import (
 from service.rules.lookup import Rulebook
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class OpenSpan:
-    """When a site takes loads on the day, UTC; the end is the last load."""
-
-    opens_at: datetime
-    last_load_at: datetime
-
-
 class CompostSiteDestination:
     """One compost site on one day, by its hours, its word and what it already gets."""
 
@@ -51,8 +44,15 @@ class CompostSiteDestination:
         now: datetime,
         jurisdiction: str,
         taken_kg: float = 0.0,
+        shift: OpenSpan | None = None,
     ) -> None:
-        """Work out once what holds for every lot of the day."""
+        """Work out once what holds for every lot of the day.
+
+        Parameters
+        ----------
+        shift
+            What is left of the shift of whoever comes; the day's longest span is told without it.
+        """
         self._site = site
         self._day = day
         self._taken_kg = taken_kg
@@ -62,7 +62,12 @@ class CompostSiteDestination:
         self.status_is_fresh = (
             self.status_age_minutes is not None and self.status_age_minutes <= age_max.value
         )
-        self.open_span = self._span()
+        self.spans = self._spans()
+        whole = shift or OpenSpan(
+            opens_at=min((one.opens_at for one in self.spans), default=now),
+            last_load_at=max((one.last_load_at for one in self.spans), default=now),
+        )
+        self.open_span = longest_within(self.spans, whole.opens_at, whole.last_load_at)
         self._standing_reason = self._first_reason()
         self._doubts = {
             status: kill_doubt(site, kill, rulebook=rulebook, day=day, jurisdiction=jurisdiction)
@@ -110,25 +115,18 @@ class CompostSiteDestination:
         as_of = self._site.live_status.as_of
         return as_of is not None and as_of.astimezone(self._zone()).date() == self._day
 
-    def _hours(self) -> OpeningHours | None:
-        if self._day in self._site.closed_on:
-            return None
-        weekday = self._day.weekday()
-        return next((day for day in self._site.hours if day.weekday == weekday), None)
-
-    def _span(self) -> OpenSpan | None:
-        hours = self._hours()
-        if hours is None:
-            return None
-
-        def at(clock: time) -> datetime:
-            return datetime.combine(self._day, clock, tzinfo=self._zone()).astimezone(UTC)
-
-        last_load_at = at(hours.last_load)
-        early = self._site.live_status.closes_early_at
-        if early is not None and early.astimezone(self._zone()).date() == self._day:
-            last_load_at = min(last_load_at, early)
-        return OpenSpan(opens_at=at(hours.opens), last_load_at=last_load_at)
+    def _spans(self) -> tuple[OpenSpan, ...]:
+        site = self._site
+        spans = spans_on(self._day, site.hours, site.closed_on, zone=self._zone())
+        early = site.live_status.closes_early_at
+        if early is None or early.astimezone(self._zone()).date() != self._day:
+            return spans
+        # What opens later than that opens no more; the first span is told as it ended.
+        return tuple(
+            replace(span, last_load_at=min(span.last_load_at, early))
+            for number, span in enumerate(spans)
+            if number == 0 or span.opens_at < early
+        )
 
     def _first_reason(self) -> Reason | None:
         if self.open_span is None:
@@ -262,6 +260,7 @@ def _ready(site: CompostSite, at: DepotDay) -> ReadyDestination:
         now=at.now,
         jurisdiction=site.jurisdiction,
         taken_kg=taken_kg(loads),
+        shift=at.shift_left(),
     )
     span = destination.open_span
     return ReadyDestination(

@@ -6,8 +6,10 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
 from uuid import UUID
+from zoneinfo import ZoneInfo
 
 from service.core.estimates import Estimate
+from service.core.hours import OpenSpan
 from service.core.loads import HoldEntry, Load
 from service.core.places import Depot, DestinationKind, Fee, FeeBasis, Point
 from service.destinations.bed_fairness import BedFairness
@@ -57,6 +59,15 @@ class DepotDay:
         if moment is None:
             return None
         return max(0.0, (max(self.second(self.now), 0) - self.second(moment)) / 3600.0)
+
+    def shift_left(self) -> OpenSpan:
+        """Return what is left of the depot's shift, from now on or when a later day's begins."""
+        zone = ZoneInfo(self.depot.time_zone)
+        starts, ends = (
+            datetime.combine(self.day, clock, tzinfo=zone)
+            for clock in (self.depot.shift_starts, self.depot.shift_ends)
+        )
+        return OpenSpan(opens_at=max(starts, self.now), last_load_at=ends)
 
     def tipping_s(self, destination: str) -> int:
         """Return how long a tip takes, by the rule for this word."""

@@ -10,6 +10,7 @@ from service.core.crews import Crew, Vehicle, VehicleOutage
 from service.core.estimates import Estimate, Factor
 from service.core.evidence.closings import DayClosing
 from service.core.evidence.recalls import CallMade, Recall, RecalledLawn
+from service.core.hours import OpeningHours
 from service.core.jobs import Job, JobState, LotEstimate, LotFinding
 from service.core.kills import Kill, KillEvidence
 from service.core.live_status import LiveStatus, SiteState
@@ -33,7 +34,6 @@ from service.core.places import (
     HoldBay,
     Lawn,
     OpeningBalance,
-    OpeningHours,
     Point,
     Property,
 )

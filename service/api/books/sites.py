@@ -6,6 +6,7 @@ from typing import Final
 
 from marshmallow import fields
 
+from service.api.books.hours import closed_on_field, hours_field
 from service.api.contract.examples import OTHER_ID
 from service.api.contract.schemas import RecordFields, ValueFields
 from service.api.fields import (
@@ -28,7 +29,7 @@ from service.core.callers.access import Act
 from service.core.kills import Kill, KillEvidence
 from service.core.live_status import LiveStatus, SiteState
 from service.core.materials import LotStatus
-from service.core.places import CompostSite, Depot, Fee, FeeBasis, HoldBay, OpeningHours
+from service.core.places import CompostSite, Depot, Fee, FeeBasis, HoldBay
 
 
 class DepotFields(RecordFields):
@@ -92,17 +93,6 @@ class HoldBayFields(RecordFields):
     )
 
 
-class OpeningHoursFields(ValueFields):
-    """One weekday of a site; Monday is 0."""
-
-    record_type = OpeningHours
-
-    weekday = Integer(low=0, high=6)
-    opens = TimeOfDay()
-    closes = TimeOfDay()
-    last_load = TimeOfDay(metadata={"description": "When the gate takes its last load."})
-
-
 class FeeFields(ValueFields):
     """A site's fee, in hundredths of the firm's currency."""
 
@@ -158,8 +148,8 @@ class CompostSiteFields(RecordFields):
     time_zone = ZoneName()
     phone = Text(longest=40)
     accepted_statuses = Several(Choice(LotStatus), most=5, unique=True)
-    hours = Several(fields.Nested(OpeningHoursFields), most=21)
-    closed_on = Several(Day(), most=100, unique=True)
+    hours = hours_field()
+    closed_on = closed_on_field()
     daily_capacity_kg = Number(low=0, high=10_000_000)
     fee = fields.Nested(FeeFields)
     live_status = fields.Nested(LiveStatusFields)

@@ -5,9 +5,10 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Any, Final
 
+from service.core.hours import OpeningHours
 from service.core.permission.consent import NOT_ASKED, Consent, ConsentState
 from service.core.permission.legal_basis import LegalBasis, LegalBasisKind
-from service.core.places import Fee, FeeBasis, OpeningHours
+from service.core.places import Fee, FeeBasis
 from service.core.quantities import Measure
 from service.pages.setup.filing import Filing, Values, key_of
 from service.pages.setup.words import WEEK

@@ -1,8 +1,9 @@
-from datetime import UTC, date, datetime, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 from uuid import UUID
 
 import pytest
 
+from service.core.hours import OpeningHours
 from service.core.jobs import LotFinding
 from service.core.kills import Kill, KillEvidence
 from service.core.live_status import LiveStatus, SiteState
@@ -44,6 +45,19 @@ def test_the_last_load_moves_forward_when_a_site_closes_early():
     assert at(a_site(live_status=early)).open_span.last_load_at == datetime(
         2026, 5, 20, 12, 0, tzinfo=UTC
     )
+
+
+def test_of_two_spans_that_is_planned_which_leaves_most_of_the_shift():
+    hours = (
+        OpeningHours(weekday=2, opens=time(8), closes=time(12), last_load=time(12)),
+        OpeningHours(weekday=2, opens=time(14), closes=time(17), last_load=time(17)),
+    )
+    site = at(a_site(hours=hours))
+    assert [span.last_load_at.hour for span in site.spans] == [11, 16]
+    assert site.verdict(CLEAN).facts["last_load"] == "12:00"
+    early = LiveStatus(closes_early_at=datetime(2026, 5, 20, 12, 0, tzinfo=UTC), as_of=NOON)
+    (only,) = at(a_site(hours=hours, live_status=early)).spans
+    assert only.last_load_at.hour == 11
 
 
 def test_a_site_is_believed_when_it_says_how_much_room_is_left_today():

@@ -38,10 +38,9 @@ def gates(facts: DayFacts, rulebook: Rulebook) -> Iterator[Decision]:
         first, last = min(load.arrive_at for load in loads), max(load.arrive_at for load in loads)
         say = Way(what="Keep what the site says", method="PATCH", href=f"/compost-sites/{site.id}")
         ring = f" Ring {site.phone}." if site.phone else ""
-        span = at_gate.open_span
-        shut = span is None or _says_shut(site, at_gate)
-        if shut or (span is not None and last > span.last_load_at):
-            until = None if span is None else span.last_load_at
+        shut = _says_shut(site, at_gate)
+        until = max((span.last_load_at for span in at_gate.spans), default=None)
+        if shut or until is None or last > until:
             said = (
                 "takes no more loads today"
                 if shut or until is None

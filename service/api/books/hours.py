@@ -1,0 +1,46 @@
+"""Hours and closed days, as every place that has them says them."""
+
+from __future__ import annotations
+
+from marshmallow import fields
+
+from service.api.contract.schemas import ValueFields
+from service.api.fields import Day, Integer, Several, TimeOfDay
+from service.core.hours import OpeningHours
+
+
+class OpeningHoursFields(ValueFields):
+    """One span of a weekday; Monday is 0."""
+
+    record_type = OpeningHours
+
+    weekday = Integer(low=0, high=6)
+    opens = TimeOfDay()
+    closes = TimeOfDay(
+        metadata={"description": "No later than it opens: on the day after, over midnight."}
+    )
+    last_load = TimeOfDay(metadata={"description": "When the last load is taken."})
+
+
+def hours_field() -> Several:
+    """Return the hours of a place."""
+    return Several(
+        fields.Nested(OpeningHoursFields),
+        most=21,
+        metadata={
+            "description": (
+                "A weekday may have several spans. A plan uses one of them a day: the one that "
+                "leaves most time within the depot's shift."
+            )
+        },
+    )
+
+
+def closed_on_field() -> Several:
+    """Return the days on which a place takes nothing."""
+    return Several(
+        Day(),
+        most=100,
+        unique=True,
+        metadata={"description": "Days on which nothing is taken, nor in the night they begin."},
+    )

@@ -1,0 +1,121 @@
+"""When a place takes loads: hours of its weekdays, the days on which it takes none."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator, Sequence
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, time, timedelta
+from zoneinfo import ZoneInfo
+
+from service.core.errors import FieldFault
+
+_DAY = timedelta(days=1)
+NONE_LEFT = timedelta(0)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OpeningHours:
+    """One span of a weekday; Monday is 0. The last load is no later than closing.
+
+    A weekday may have several. One that closes no later than it opens goes on after midnight.
+    """
+
+    weekday: int
+    opens: time
+    closes: time
+    last_load: time
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OpenSpan:
+    """When a place takes loads, UTC; the end is the last load."""
+
+    opens_at: datetime
+    last_load_at: datetime
+
+    def holds(self, at: datetime) -> bool:
+        """Return whether a load may come at a moment."""
+        return self.opens_at <= at <= self.last_load_at
+
+    def within(self, starts_at: datetime, ends_at: datetime) -> timedelta:
+        """Return how much of it lies between two moments; nothing if none does."""
+        return max(NONE_LEFT, min(self.last_load_at, ends_at) - max(self.opens_at, starts_at))
+
+
+def hours_faults(hours: Sequence[OpeningHours]) -> list[FieldFault]:
+    """Return a fault for each span whose last load is not between opening and closing."""
+    return [
+        FieldFault(
+            pointer=f"/hours/{number}",
+            detail="A day opens before its last load, and the last load is not after closing.",
+        )
+        for number, span in enumerate(hours)
+        if not NONE_LEFT < _after(span.opens, span.last_load) <= _after(span.opens, span.closes)
+    ]
+
+
+def spans_on(
+    day: date, hours: Sequence[OpeningHours], closed_on: Collection[date], *, zone: ZoneInfo
+) -> tuple[OpenSpan, ...]:
+    """Return when a place takes loads on a day of its calendar, the earliest first.
+
+    What began the evening before is of the day as far as it lies in it. On a closed day nothing
+    is taken, and the night that would begin on it does not.
+    """
+    if day in closed_on:
+        return ()
+    found = [
+        span
+        for begins in (day - _DAY, day)
+        if begins not in closed_on
+        for span in _beginning(begins, hours, zone)
+    ]
+    starts_at, ends_at = (_at(one, time(0), zone) for one in (day, day + _DAY))
+    cut = (
+        OpenSpan(
+            opens_at=max(span.opens_at, starts_at), last_load_at=min(span.last_load_at, ends_at)
+        )
+        for span in found
+    )
+    return tuple(sorted((one for one in cut if one.opens_at < one.last_load_at), key=_order))
+
+
+def longest_within(
+    spans: Sequence[OpenSpan], starts_at: datetime, ends_at: datetime
+) -> OpenSpan | None:
+    """Return the span that leaves most time between two moments; None of none.
+
+    Of those that leave nothing it is the one that lasts longest after the first moment: a plan
+    knows one span of a place.
+    """
+    return max(
+        spans,
+        key=lambda span: (
+            span.within(starts_at, ends_at),
+            span.within(starts_at, span.last_load_at),
+        ),
+        default=None,
+    )
+
+
+def _beginning(day: date, hours: Sequence[OpeningHours], zone: ZoneInfo) -> Iterator[OpenSpan]:
+    for one in hours:
+        if one.weekday == day.weekday():
+            ends = day if one.last_load > one.opens else day + _DAY
+            yield OpenSpan(
+                opens_at=_at(day, one.opens, zone), last_load_at=_at(ends, one.last_load, zone)
+            )
+
+
+def _at(day: date, clock: time, zone: ZoneInfo) -> datetime:
+    return datetime.combine(day, clock, tzinfo=zone).astimezone(UTC)
+
+
+def _after(first: time, then: time) -> timedelta:
+    """Return how long after one clock time the next other comes; nothing if it is the same."""
+    apart = datetime.combine(date.min, then) - datetime.combine(date.min, first)
+    return apart % _DAY
+
+
+def _order(span: OpenSpan) -> tuple[datetime, datetime]:
+    return span.opens_at, span.last_load_at
