@@ -1,5 +1,7 @@
 """Held grass is brought on: planned, shovelled up, tipped, charged where it goes."""
 
+from datetime import datetime
+
 import pytest
 
 from service.usecases.day.told_routing import LOAD_HELD
@@ -82,6 +84,10 @@ def test_what_is_delivered_has_left_the_bay_and_lies_on_the_bed(yard):
     assert released["state"] == "released"
     assert released["released_to"] == yard.client.get(yard.bed).json["name"]
     assert released["released_at"] is not None
+    sooner = "2026-05-24T12:35:00+01:00"
+    yard.patch(f"/loads/{drop['load_id']}", {"done_at": sooner})
+    released = yard.client.get(f"/hold-entries/{entry['id']}").json
+    assert datetime.fromisoformat(released["released_at"]) == datetime.fromisoformat(sooner)
 
 
 def test_a_delivery_that_was_a_mistake_lies_in_the_bay_again(yard):

@@ -1,12 +1,13 @@
 """What waits in a bay: it may leave when its reason has gone, and presses while it has not."""
 
 import re
+from datetime import datetime
 
 import jsonschema
 import pytest
 
 from service.api.work.loads.hold_shape import HOLD_QUEUE
-from tests.holds import DAY, Yard
+from tests.holds import DAY, Yard, entry_of
 from tests.journeys.test_http_taint import drops
 from tests.outages import warnings
 
@@ -26,6 +27,21 @@ def test_an_unknown_history_that_is_answered_releases_by_itself(yard):
     (entry,) = yard.client.get("/hold-entries?state=in_bay").json["items"]
     assert entry["status"] == "clean"
     assert [taker["destination_kind"] for taker in free["takers"]] == ["bed"]
+
+
+def test_an_entry_tells_the_clock_and_the_way_out_that_its_job_has_by_now(yard):
+    job = yard.held(treatment_history="unknown")
+    wrong = {"cut_at": "2026-05-24T09:30:00+01:00", "wetness": "lush"}
+    yard.patch(f"/jobs/{job}", {**wrong, "treatment_history": "none_recorded"})
+    waits = yard.entry()
+    kept = entry_of(yard, waits)
+    clocks = [
+        [datetime.fromisoformat(one[light]) for light in ("amber_at", "red_at")]
+        for one in (waits, kept)
+    ]
+    assert clocks[0] == clocks[1]
+    assert datetime.fromisoformat(kept["cut_at"]) == datetime.fromisoformat(wrong["cut_at"])
+    assert (kept["status"], kept["release_condition_code"]) == ("clean", "room_elsewhere")
 
 
 def test_what_is_found_on_the_way_to_the_bay_is_what_is_expected_there(yard):

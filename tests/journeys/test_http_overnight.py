@@ -107,6 +107,38 @@ def test_fresh_grass_that_was_tipped_does_not_turn_sour_on_record(crew, monday):
     assert [told["status"] for told in asked] == ["clean"] * 3
 
 
+def test_a_load_is_as_old_as_its_cut_is_said_to_be_and_fresh_again_where_that_was_a_mistake(
+    crew, monday
+):
+    (drop,) = drops(routing(crew, MONDAY))
+    crew.patch(f"/loads/{drop['load_id']}", {"state": "delivered"})
+
+    def statuses():
+        told = (f"/loads/{drop['load_id']}", f"/jobs/{monday}")
+        return [crew.client.get(address).json["status"] for address in told]
+
+    assert statuses() == ["clean", "clean"]
+    crew.patch(f"/jobs/{monday}", {"cut_at": "2026-05-16T10:00:00+01:00"})
+    assert statuses() == ["sour", "sour"]
+    crew.patch(f"/jobs/{monday}", {"cut_at": f"{MONDAY}T10:00:00+01:00"})
+    assert statuses() == ["clean", "clean"]
+
+
+def test_a_load_is_as_old_as_its_tip_is_said_to_be_and_fresh_again_where_that_was_a_mistake(
+    crew, monday
+):
+    (drop,) = drops(routing(crew, MONDAY))
+    load = f"/loads/{drop['load_id']}"
+    crew.patch(load, {"state": "delivered"})
+    tipped_at = crew.client.get(load).json["done_at"]
+    crew.world.clock.move(days=3)
+    later = {"done_at": crew.world.clock.now().isoformat()}
+    for done_at, status in ((later, "sour"), ({"done_at": tipped_at}, "clean")):
+        crew.patch(load, done_at)
+        told = [crew.client.get(one).json["status"] for one in (load, f"/jobs/{monday}")]
+        assert told == [status, status]
+
+
 def test_a_day_that_was_planned_before_sees_what_stayed_aboard(crew, monday):
     crew.plan_to_mow(crew.lawn("Later"))
     assert monday not in lots(crew.read())  # by Monday's plan it will be gone

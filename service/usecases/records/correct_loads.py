@@ -15,7 +15,7 @@ from uuid import UUID
 from service.core.estimates import Estimate
 from service.core.jobs import Job
 from service.core.loads import FIXED_LOAD_STATES, HoldState, Load, LoadState
-from service.core.materials import worst_status
+from service.core.materials import LotStatus, worst_status
 from service.core.records import Identifiers
 from service.destinations.lots import amounts_of
 from service.destinations.ready import charged_cents
@@ -26,6 +26,8 @@ from service.usecases.base.lot_estimates import as_it_stood
 from service.usecases.base.ports import UnitOfWork
 from service.usecases.base.staleness import touch_days_from
 from service.usecases.day.composition import summed
+from service.usecases.day.held.clocks import clock_of_cuts
+from service.usecases.day.held.entries import RELEASE_CONDITIONS
 from service.usecases.mass_book.keeping import Stamp, book_jobs, loads_with
 from service.usecases.records.amending import amendment_of
 
@@ -65,9 +67,9 @@ def follow_jobs(
     jobs = unit.jobs.get_many(firm_id, sorted({p.job_id for load in loads for p in load.parts}))
     changed = []
     for load in loads:
-        after = _corrected(unit, load, jobs, amended)
-        if after.status is not load.status:
-            after = as_tipped(unit, after, now=stamp.now, rulebook=rulebook)
+        after = _corrected(unit, load, jobs)
+        if _is_other_grass(load, amended):
+            after = as_it_became(unit, after, now=stamp.now, rulebook=rulebook)
         if after != load:
             changed.append((load, _next_version(after, stamp)))
     if changed:
@@ -75,7 +77,7 @@ def follow_jobs(
     for old, new in changed:
         unit.loads.replace(new, expected_version=old.version)
         if is_hold(new.destination_kind):
-            _follow_heap(unit, new, stamp)
+            follow_heap(unit, new, now=stamp.now, rulebook=rulebook)
         codes = ", ".join(p.lot_code for p in new.parts if p.job_id in amended)
         why = replace(stamp, reason=f"Corrected with {codes}. {stamp.reason or ''}".rstrip())
         unit.amendments.add(amendment_of("loads", old, new, why, identifiers))
@@ -105,13 +107,16 @@ def _loads_of(unit: UnitOfWork, firm_id: UUID, job_ids: Sequence[UUID]) -> list[
     )
 
 
-def _corrected(
-    unit: UnitOfWork,
-    load: Load,
-    jobs: Mapping[UUID, Job],
-    amended: Mapping[UUID, tuple[Job, Job]],
-) -> Load:
-    """Return a load as its jobs are by now; its status only if one of theirs has changed."""
+def _is_other_grass(load: Load, amended: Mapping[UUID, tuple[Job, Job]]) -> bool:
+    """Return whether amended jobs may have changed the status of a load: how old it is counts."""
+    pairs = [amended[part.job_id] for part in load.parts if part.job_id in amended]
+    return any(
+        (old.status, old.at, old.wetness) != (new.status, new.at, new.wetness) for old, new in pairs
+    )
+
+
+def _corrected(unit: UnitOfWork, load: Load, jobs: Mapping[UUID, Job]) -> Load:
+    """Return a load with the amounts that its jobs have by now."""
     found = {
         job.id: amounts_of(job, job.estimate) for job in jobs.values() if job.estimate is not None
     }
@@ -127,8 +132,6 @@ def _corrected(
     weighs_as_before = isclose(mass_kg.likely, load.mass_kg.likely, rel_tol=1e-6) and isclose(
         volume_m3.likely, load.volume_m3.likely, rel_tol=1e-6
     )
-    pairs = [amended[part.job_id] for part in load.parts if part.job_id in amended]
-    is_otherwise = any(old.status is not new.status for old, new in pairs)
     place = unit.repository(KINDS[load.destination_kind].repository).get(
         load.firm_id, load.destination_id
     )
@@ -137,9 +140,6 @@ def _corrected(
         mass_kg=mass_kg,
         volume_m3=volume_m3,
         nitrogen_kg=of(2, "kg"),
-        status=worst_status(jobs[part.job_id].status for part in load.parts)
-        if is_otherwise
-        else load.status,
         # What the site asks for today is not what it asked for then.
         fee_cents=load.fee_cents
         if weighs_as_before
@@ -153,23 +153,58 @@ def as_tipped(unit: UnitOfWork, load: Load, *, now: datetime, rulebook: Rulebook
     """Return a load that set off or ended, sour if any of its lots had stood too long by then."""
     if load.state is LoadState.PLANNED:
         return load
-    # What was shovelled up from a bay has the clock of its heap.
-    ids = [part.job_id for part in load.parts if part.hold_entry_id is None]
-    jobs = unit.jobs.get_many(load.firm_id, ids)
+    became = _became(unit, load, now=now, rulebook=rulebook)
+    return replace(load, status=worst_status([load.status, *became]))
+
+
+def as_it_became(unit: UnitOfWork, load: Load, *, now: datetime, rulebook: Rulebook) -> Load:
+    """Return a load that set off or ended with the status that is left of what is in it by now."""
+    became = _became(unit, load, now=now, rulebook=rulebook)
+    return replace(load, status=worst_status(became))
+
+
+def _became(unit: UnitOfWork, load: Load, *, now: datetime, rulebook: Rulebook) -> list[LotStatus]:
+    """Return what had become of all that is in a load by its end, or by now.
+
+    What was shovelled up from a bay is as old as the oldest that lay in its heap.
+    """
+    entry_ids = {part.hold_entry_id for part in load.parts if part.hold_entry_id is not None}
+    entries = unit.hold_entries.get_many(load.firm_id, sorted(entry_ids)) if entry_ids else {}
+    came = unit.loads.get_many(load.firm_id, sorted({e.load_id for e in entries.values()}))
+    ids = {part.job_id for one in (load, *came.values()) for part in one.parts}
+    jobs = unit.jobs.get_many(load.firm_id, sorted(ids))
     depot = find_depot(unit, load.firm_id, load.depot_id)
     at = load.done_at or now
-    found = [as_it_stood(job, depot, at, rulebook=rulebook).status for job in jobs.values()]
-    return replace(load, status=worst_status([load.status, *found]))
+    return [as_it_stood(job, depot, at, rulebook=rulebook).status for job in jobs.values()]
 
 
-def _follow_heap(unit: UnitOfWork, load: Load, stamp: Stamp) -> None:
-    """Let what lies in a bay, or is on its way there, have the status of its lots by now."""
+def follow_heap(unit: UnitOfWork, load: Load, *, now: datetime, rulebook: Rulebook) -> None:
+    """Let what lies in a bay, or is on its way there, be as its load and its lots are by now."""
     stands = (HoldState.EXPECTED, HoldState.IN_BAY)
-    for entry in unit.hold_entries.all(load.firm_id, load_id=load.id, state=stands):
-        if entry.status is not load.status:
-            after = replace(
-                entry, status=load.status, version=entry.version + 1, updated_at=stamp.now
-            )
+    entries = unit.hold_entries.all(load.firm_id, load_id=load.id, state=stands)
+    if not entries:
+        return
+    jobs = unit.jobs.get_many(load.firm_id, sorted({part.job_id for part in load.parts}))
+    clock = clock_of_cuts(
+        [(job.at, job.wetness) for job in jobs.values()],
+        rulebook=rulebook,
+        day=load.working_day,
+        jurisdiction=find_depot(unit, load.firm_id, load.depot_id).jurisdiction,
+    )
+    code, condition = RELEASE_CONDITIONS[load.status]
+    for entry in entries:
+        after = replace(
+            entry,
+            status=load.status,
+            release_condition_code=code,
+            release_condition=condition,
+            cut_at=clock.cut_at,
+            amber_at=clock.amber_at,
+            red_at=clock.red_at,
+            held_since=load.done_at if entry.state is HoldState.IN_BAY else None,
+        )
+        if after != entry:
+            after = replace(after, version=entry.version + 1, updated_at=now)
             unit.hold_entries.replace(after, expected_version=entry.version)
 
 

@@ -30,7 +30,12 @@ from service.usecases.day.body_contents import read_body
 from service.usecases.day.locks import ended, locks_on
 from service.usecases.mass_book.keeping import Stamp, book_load
 from service.usecases.records.amending import amendment_of
-from service.usecases.records.correct_loads import RenewNote, as_tipped
+from service.usecases.records.correct_loads import (
+    RenewNote,
+    as_it_became,
+    as_tipped,
+    follow_heap,
+)
 from service.usecases.records.held.queue_states import (
     STAYED_STATES,
     StateNotReachable,
@@ -127,16 +132,7 @@ class UpdateLoad:
             if (new.locked is not old.locked or handed_on) and caller.scope is not None:
                 # A lock binds the plan of the whole day.
                 raise NotAllowed(role=caller.role.value, act="lock a load", whose=OF_THE_FIRM)
-            if new.state is not old.state:
-                new = _said_anew(new, changes)
-            if new.state is not old.state:
-                if not _may_become(unit, old, new):
-                    raise StateNotReachable(state=old.state.value, wanted=new.state.value)
-                _refuse_uncut(unit, new)
-                _refuse_undoing(unit, new)
-                new = as_tipped(unit, self._ended(new, now), now=now, rulebook=self._rulebook)
-                if old.state not in STAYED_STATES:
-                    new = self._judged(unit, new, now, insists=reason is not None)
+            new = self._as_said(unit, old, new, changes, insists=reason is not None)
             faults = [
                 *_faults(new),
                 *_time_faults(unit, old, new, now=now),
@@ -154,8 +150,9 @@ class UpdateLoad:
             self._write(unit, [(old, new), *freed], stamp)
             if is_hold(new.destination_kind):
                 follow_bay(unit, old, new, now)
-            if new.state is not old.state:
-                follow_brought_on(unit, new, now)
+                if new.state is old.state:
+                    follow_heap(unit, new, now=now, rulebook=self._rulebook)
+            follow_brought_on(unit, new, now)
             book_load(unit, new, stamp, self._identifiers)
             if self._renew_note is not None and _says_other(old, new):
                 self._renew_note(unit, new)
@@ -168,6 +165,25 @@ class UpdateLoad:
             unit.loads.replace(new, expected_version=new.version - 1)
             why = replace(stamp, reason=stamp.reason or new.refusal_reason)
             unit.amendments.add(amendment_of("loads", old, new, why, self._identifiers))
+
+    def _as_said(
+        self, unit: UnitOfWork, old: Load, new: Load, changes: Mapping[str, Any], *, insists: bool
+    ) -> Load:
+        """Return a load as its state makes it, and the time at which it came to it."""
+        now = new.updated_at
+        if new.state is old.state:
+            if new.done_at == old.done_at:
+                return new
+            return as_it_became(unit, new, now=now, rulebook=self._rulebook)
+        new = _said_anew(new, changes)
+        if not _may_become(unit, old, new):
+            raise StateNotReachable(state=old.state.value, wanted=new.state.value)
+        _refuse_uncut(unit, new)
+        _refuse_undoing(unit, new)
+        new = as_tipped(unit, self._ended(new, now), now=now, rulebook=self._rulebook)
+        if old.state in STAYED_STATES:
+            return new
+        return self._judged(unit, new, now, insists=insists)
 
     def _judged(self, unit: UnitOfWork, load: Load, now: datetime, *, insists: bool) -> Load:
         """Judge a load by everything in its body, as plans are; return it as what was tipped.

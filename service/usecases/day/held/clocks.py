@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 
 from service.core.loads import HeapTemperature, HoldEntry
+from service.core.materials import Wetness
 from service.destinations.freshness import keeping_time
 from service.destinations.hold_bay import heap_level
 from service.destinations.keeping import HeldHeap
@@ -19,27 +21,36 @@ ONE_ROUND = timedelta(minutes=30)
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class HeldClock:
-    """When held clippings are to be looked at, and when they count as sour: of their worst lot."""
+    """Of held clippings the first cut, when they are to be looked at, and when they are sour.
 
+    Of their worst lot.
+    """
+
+    cut_at: datetime
     amber_at: datetime
     red_at: datetime
 
 
 def clock_of(grass: HeldGrass, facts: DayFacts, *, rulebook: Rulebook) -> HeldClock:
     """Return the clock of an entry: an amended job, its wetness say, moves it."""
+    return clock_of_cuts(
+        [(job.at, job.wetness) for job in grass.jobs],
+        rulebook=rulebook,
+        day=facts.span.day,
+        jurisdiction=facts.depot.jurisdiction,
+    )
+
+
+def clock_of_cuts(
+    cuts: Iterable[tuple[datetime, Wetness]], *, rulebook: Rulebook, day: date, jurisdiction: str
+) -> HeldClock:
+    """Return the clock of what was cut at some times, so wet: that of the worst."""
     clocks = [
-        (
-            job.at,
-            keeping_time(
-                job.wetness,
-                rulebook=rulebook,
-                day=facts.span.day,
-                jurisdiction=facts.depot.jurisdiction,
-            ),
-        )
-        for job in grass.jobs
+        (at, keeping_time(wetness, rulebook=rulebook, day=day, jurisdiction=jurisdiction))
+        for at, wetness in cuts
     ]
     return HeldClock(
+        cut_at=min(at for at, _ in clocks),
         amber_at=min(at + keeps.amber for at, keeps in clocks),
         red_at=min(at + keeps.red for at, keeps in clocks),
     )

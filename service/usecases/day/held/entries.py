@@ -16,6 +16,7 @@ from service.rules.lookup import Rulebook
 from service.usecases.base.destination_kinds import COLLECTABLE, KINDS, no_such_places
 from service.usecases.day.destinations import Asked
 from service.usecases.day.facts import DayFacts
+from service.usecases.day.held.clocks import clock_of_cuts
 
 WILLING_TOLD = 3
 NONE_FOR_GOOD = no_such_places({word: KINDS[word] for word in KINDS if word in COLLECTABLE})
@@ -55,12 +56,12 @@ def hold_entry_of(
     load: Load, *, facts: DayFacts, rulebook: Rulebook, asked: Asked, identifiers: Identifiers
 ) -> HoldEntry:
     """Return the entry of a load that is planned into a hold bay."""
-    place = facts.depot.jurisdiction
-    cuts = cuts_of(load, facts)
-    clocks = [
-        (cut_at, keeping_time(wetness, rulebook=rulebook, day=facts.span.day, jurisdiction=place))
-        for cut_at, wetness in cuts
-    ]
+    clock = clock_of_cuts(
+        cuts_of(load, facts),
+        rulebook=rulebook,
+        day=facts.span.day,
+        jurisdiction=facts.depot.jurisdiction,
+    )
     reason_code, reason = hold_reason(load, asked)
     condition_code, condition = RELEASE_CONDITIONS[load.status]
     return HoldEntry(
@@ -79,9 +80,9 @@ def hold_entry_of(
         reason=reason,
         release_condition_code=condition_code,
         release_condition=condition,
-        cut_at=min(cut_at for cut_at, _ in cuts),
-        amber_at=min(cut_at + keeps.amber for cut_at, keeps in clocks),
-        red_at=min(cut_at + keeps.red for cut_at, keeps in clocks),
+        cut_at=clock.cut_at,
+        amber_at=clock.amber_at,
+        red_at=clock.red_at,
     )
 
 

@@ -11,6 +11,7 @@ from service.usecases.base.calendar import depot_clock
 from service.usecases.base.destination_kinds import KINDS
 from service.usecases.base.held_grass import NOTHING_LIES
 from service.usecases.base.ports import UnitOfWork
+from service.usecases.day.held.entries import RELEASE_CONDITIONS
 from service.usecases.day.recent_loads import shares_brought_on
 
 STAYED_STATES = frozenset({LoadState.DELIVERED, LoadState.PARTLY_REFUSED})
@@ -38,6 +39,7 @@ def follow_bay(unit: UnitOfWork, old: Load, load: Load, now: datetime) -> None:
     if was is HoldState.IN_BAY and any(e.state is HoldState.RELEASED for e in entries):
         # What left the bay is not in it, whatever is said of the tip.
         raise StateNotReachable(state="released from the bay", wanted=load.state.value)
+    code, condition = RELEASE_CONDITIONS[load.status]
     for entry in [entry for entry in entries if entry.state is was][-1:]:
         unit.hold_entries.replace(
             replace(
@@ -45,6 +47,8 @@ def follow_bay(unit: UnitOfWork, old: Load, load: Load, now: datetime) -> None:
                 state=becomes,
                 # What was tipped on top of something else counts as the worst that was in the body.
                 status=load.status,
+                release_condition_code=code,
+                release_condition=condition,
                 held_since=load.done_at if becomes is HoldState.IN_BAY else None,
                 version=entry.version + 1,
                 updated_at=now,
@@ -76,7 +80,10 @@ def follow_brought_on(unit: UnitOfWork, load: Load, now: datetime) -> None:
             for part in first.parts
         )
         becomes = HoldState.RELEASED if lies <= NOTHING_LIES else HoldState.IN_BAY
-        if becomes is not entry.state and entry.state in {HoldState.IN_BAY, HoldState.RELEASED}:
+        is_other_time = entry.released_load_id == load.id and entry.released_at != load.done_at
+        if entry.state in {HoldState.IN_BAY, HoldState.RELEASED} and (
+            becomes is not entry.state or is_other_time
+        ):
             _say(unit, entry, load, becomes, now)
 
 
