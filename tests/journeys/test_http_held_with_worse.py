@@ -5,6 +5,7 @@ from datetime import datetime
 import pytest
 
 from tests.journeys.test_http_taint import DAY, Crew
+from tests.screens import OURS, joined
 
 
 @pytest.fixture
@@ -73,3 +74,52 @@ def test_nothing_waits_where_all_that_is_held_is_of_one_kind(crew):
         crew.plan_to_mow(crew.lawn(name), treatment_history="unknown")
     crew.read()
     assert waiting(crew) == []
+
+
+def suppose(crew, **what):
+    body = {"depot_id": crew.ids["depots"], "day": DAY, **what}
+    return crew.client.post("/what-ifs", json=body)
+
+
+def test_what_a_call_or_leaving_the_worse_on_its_lawn_would_gain_is_told_before_it_is_done(crew):
+    worse = clean_and(crew, treatment_history="unknown")
+    for what in ("untreated_job_ids", "left_on_lawn_job_ids"):
+        answer = suppose(crew, **{what: [worse]})
+        assert answer.status_code == 200, answer.text
+        held_kg = answer.json["held_kg"]
+        assert held_kg["before"] > 0
+        assert held_kg["after"] == 0
+    assert len(waiting(crew)) == 1  # nothing of it is kept
+
+
+def test_a_supposed_word_cleans_no_lawn_whose_treatment_is_on_record(crew):
+    lawn = crew.lawn("Sprayed")
+    crew.treated(lawn)
+    job = crew.plan_to_mow(lawn, treatment_history="known")
+    held_kg = suppose(crew, untreated_job_ids=[job]).json["held_kg"]
+    assert held_kg["difference"] == 0
+
+
+def test_only_what_is_still_to_be_mown_is_supposed_to_stay_on_its_lawn(crew):
+    mown = crew.mow_tainted("unknown")
+    answer = suppose(
+        crew, untreated_job_ids=[mown, crew.ids["depots"]], left_on_lawn_job_ids=[mown]
+    )
+    assert answer.status_code == 422
+    pointers = [fault["pointer"] for fault in answer.json["errors"]]
+    assert sorted(pointers) == ["/left_on_lawn_job_ids/0", "/untreated_job_ids/1"]
+
+
+def test_the_dispatcher_s_screen_leads_from_what_waits_to_what_a_call_would_change(crew):
+    worse = clean_and(crew, treatment_history="unknown")
+    office = joined(crew.world, crew.yard, "dispatcher")
+    page = office.get("/screens/day").text
+    assert "Held with worse" in page
+    (link,) = [part.split('"')[0] for part in page.split('href="') if "about=" in part]
+    asked = office.get(link.replace("&amp;", "&")).text
+    ticked = f'name="untreated" value="{worse}" checked'
+    assert ticked in asked
+    form = {"depot": crew.ids["depots"], "day": DAY, "untreated": worse}
+    told = office.post("/screens/day/suppose", data=form, headers=OURS).text
+    assert "If nothing was put on Orchard Street" in told
+    assert ticked in told

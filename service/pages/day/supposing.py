@@ -3,18 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any, Final
 from uuid import UUID
 
 from flask import Blueprint, Response, request
 
 from service.core.errors import FieldFault, RecordNotUsable
+from service.core.materials import LotStatus
 from service.core.records import NOBODY
 from service.pages.day.screen import OFFICE, Asked, asked_day, day_asked, depots_of
 from service.pages.entrance import Entrance, Sitting
 from service.pages.forms import Form
 from service.pages.needs import Needs
 from service.pages.rendering import page
+from service.usecases.planning.supposed_lots import SupposedLots
 from service.usecases.planning.what_if import Changes
 from service.usecases.telling.day_look import DayLook
 
@@ -32,7 +35,7 @@ def supposing_routes(needs: Needs, entrance: Entrance) -> Blueprint:
     def ask(sitting: Sitting) -> Response:
         depots = depots_of(needs, sitting.caller)
         look = needs.look_at_day(sitting.caller, asked_day(depots), day_asked())
-        return _page(needs, sitting, look, changes=Changes(), told=None)
+        return _page(needs, sitting, look, changes=_asked_about(look), told=None)
 
     @routes.post(PLACE)
     @entrance.admits(*OFFICE)
@@ -41,7 +44,12 @@ def supposing_routes(needs: Needs, entrance: Entrance) -> Blueprint:
         form = Form(request.form)
         depot_id, day = form.identifier("depot"), form.day("day")
         changes = Changes(
-            closed_site_ids=_ids("shut"), lost_vehicle_ids=_ids("out"), rain=form.flag("rain")
+            closed_site_ids=_ids("shut"),
+            lost_vehicle_ids=_ids("out"),
+            rain=form.flag("rain"),
+            lots=SupposedLots(
+                left_on_lawn_job_ids=_ids("left"), untreated_job_ids=_ids("untreated")
+            ),
         )
         form.done()
         if changes == Changes():
@@ -52,6 +60,49 @@ def supposing_routes(needs: Needs, entrance: Entrance) -> Blueprint:
         return _page(needs, sitting, look, changes=changes, told=told)
 
     return routes
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WorseLot:
+    """A lawn still to be mown whose clippings are not clean, as its boxes are named."""
+
+    job_id: UUID
+    lawn: str
+    status: LotStatus
+
+    @property
+    def may_be_untreated(self) -> bool:
+        """Whether somebody's word could make it clean: of all else something is known."""
+        return self.status is LotStatus.UNKNOWN
+
+
+def _worse_lots(look: DayLook) -> list[WorseLot]:
+    """Return what is to be mown and is not clean, by the plan that is looked at."""
+    routing: Any = {"lots": (), "vehicles": ()} if look.plan is None else look.plan.routing
+    status = {lot["job_id"]: LotStatus(lot["status"]) for lot in routing["lots"]}
+    return [
+        WorseLot(job_id=UUID(stop["job_id"]), lawn=stop["property"], status=status[stop["job_id"]])
+        for vehicle in routing["vehicles"]
+        for stop in vehicle["stops"]
+        if stop["kind"] == "job"
+        and not stop["done"]
+        and status.get(stop["job_id"], LotStatus.CLEAN) is not LotStatus.CLEAN
+    ]
+
+
+def _asked_about(look: DayLook) -> Changes:
+    """Return what is supposed before anybody chose: of the lot asked about, what is likeliest."""
+    about = Form(request.args).identifier("about")
+    for lot in _worse_lots(look):
+        if lot.job_id == about:
+            of_it = (lot.job_id,)
+            lots = (
+                SupposedLots(untreated_job_ids=of_it)
+                if lot.may_be_untreated
+                else SupposedLots(left_on_lawn_job_ids=of_it)
+            )
+            return Changes(lots=lots)
+    return Changes()
 
 
 def _ids(name: str) -> tuple[UUID, ...]:
@@ -77,6 +128,7 @@ def _page(
     vehicles = library.vehicles.page(
         caller, filters={"depot_id": look.depot.id}, limit=MOST_VEHICLES
     ).records
+    worse_lots = _worse_lots(look)
     names = [
         *(f"{site.name} is shut" for site in sites if site.id in changes.closed_site_ids),
         *(
@@ -85,6 +137,16 @@ def _page(
             if vehicle.id in changes.lost_vehicle_ids
         ),
         *(("it rains on what is still to be mown",) if changes.rain else ()),
+        *(
+            f"{lot.lawn} keeps its clippings"
+            for lot in worse_lots
+            if lot.job_id in changes.lots.left_on_lawn_job_ids
+        ),
+        *(
+            f"nothing was put on {lot.lawn}"
+            for lot in worse_lots
+            if lot.job_id in changes.lots.untreated_job_ids
+        ),
     ]
     return page(
         "day_suppose.html.j2",
@@ -92,6 +154,7 @@ def _page(
         asked=Asked(depot_id=look.depot.id, day=look.day),
         sites=sites,
         vehicles=vehicles,
+        worse_lots=worse_lots,
         changes=changes,
         supposed=_listed(names),
         told=told,

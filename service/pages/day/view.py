@@ -66,7 +66,8 @@ LETTERS: Final = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 class Shown:
     """Something that waits for a word of the dispatcher, and where on the screen it stands.
 
-    ``undecided_job`` is one of which it is said right here whether it is another cut.
+    ``undecided_job`` is one of which it is said right here whether it is another cut. ``suppose``
+    is the query with which the screen of suppositions shows what would come of doing something.
     """
 
     word: str
@@ -77,6 +78,7 @@ class Shown:
     vehicle: str | None = None
     caution: str | None = None
     undecided_job: str | None = None
+    suppose: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -192,8 +194,11 @@ def _shown(decision: Decision, letters: Mapping[str, str]) -> Shown:
     word = WORDS.get(decision.code, decision.code.replace("_", " ").capitalize())
     anchor = None if letter is None else f"vehicle-{letter}"
     undecided_job = str(decision.job_id) if decision.code == "possible_duplicate" else None
+    suppose = None
     if undecided_job is not None:
         letter = anchor = None
+    elif decision.code == "held_with_worse":
+        suppose = f"about={decision.job_id}"
     elif decision.hold_entry_id is not None:
         word, anchor = f"{word}, {codes}", "waiting"
     elif decision.job_id is not None and codes:
@@ -207,6 +212,7 @@ def _shown(decision: Decision, letters: Mapping[str, str]) -> Shown:
         anchor=anchor,
         vehicle=letter,
         undecided_job=undecided_job,
+        suppose=suppose,
     )
 
 

@@ -24,6 +24,13 @@ from service.usecases.base.weigh_tickets import Tickets, read_tickets
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.reading import read_day
 from service.usecases.planning.dependencies import DayPlanning
+from service.usecases.planning.supposed_lots import (
+    LOTS_AS_THEY_ARE,
+    SupposedLots,
+    lot_faults,
+    untreated,
+    with_lots,
+)
 from service.usecases.planning.supposed_work import (
     NO_OTHER_WORK,
     SupposedWork,
@@ -63,6 +70,8 @@ class Changes:
         A free-draining, willing bed: its property and area [m2].
     work
         Jobs and vehicles more, and longer hours.
+    lots
+        Single lots otherwise than they are on record.
     """
 
     closed_site_ids: tuple[UUID, ...] = ()
@@ -72,6 +81,7 @@ class Changes:
     rain: bool = False
     added_bed: tuple[UUID, float] | None = None
     work: SupposedWork = NO_OTHER_WORK
+    lots: SupposedLots = LOTS_AS_THEY_ARE
 
 
 class WhatIf(DayPlanning):
@@ -119,16 +129,22 @@ class WhatIf(DayPlanning):
             if changes.added_bed is not None:
                 place = unit.properties.get(caller.firm_id, changes.added_bed[0])
                 if place is not None:
-                    known = facts.properties | {place.id: place}
-                    facts, lost = (replace(one, properties=known) for one in (facts, lost))
+                    places = facts.properties | {place.id: place}
+                    facts, lost = (replace(one, properties=places) for one in (facts, lost))
             lawns = lawns_of(unit, caller.firm_id, changes.work)
-            faults = [*_faults(facts, changes), *work_faults(facts, changes.work, tuple(lawns))]
+            faults = [
+                *_faults(facts, changes),
+                *work_faults(facts, changes.work, tuple(lawns)),
+                *lot_faults(facts, changes.lots),
+            ]
             if faults:
                 raise RecordNotUsable(faults)
             added = jobs_of(facts, changes.work, lawns)
             wetted = facts.jobs if changes.rain else ()
-            tickets = read_tickets(unit, caller.firm_id, [*wetted, *added], keep=False)
+            known = untreated(lost, changes.lots)
+            tickets = read_tickets(unit, caller.firm_id, [*wetted, *added, *known], keep=False)
             lost = with_work(unit, lost, changes.work, added, tickets, rulebook=self._rulebook)
+            lost = with_lots(lost, changes.lots, tickets, rulebook=self._rulebook)
         before = self._told(facts, explain=False)
         after = self._told(self._supposed(lost, changes, tickets), explain=with_routing)
         return {
@@ -168,7 +184,8 @@ class WhatIf(DayPlanning):
                 "beds": {bed.id for bed in facts.beds},
                 "vehicles": facts.vehicles,
                 "crews": facts.crews,
-                "jobs": {job.id for job in facts.jobs if job.state is JobState.PLANNED},
+                "jobs": {job.id for job in facts.jobs},
+                "jobs_ahead": {job.id for job in facts.jobs if job.state is JobState.PLANNED},
                 "properties": facts.properties.keys()
                 | unit.properties.get_many(caller.firm_id, ids.get("properties", [])).keys(),
                 "lawns": unit.lawns.get_many(caller.firm_id, ids.get("lawns", [])),

@@ -33,6 +33,7 @@ from service.api.work.days.moved_shape import CHANGES, WHAT_IF
 from service.core.callers.access import Act
 from service.core.jobs import MINUTES_ON_SITE
 from service.core.materials import TreatmentHistory, Wetness
+from service.usecases.planning.supposed_lots import SupposedLots
 from service.usecases.planning.supposed_work import AddedJob, HiredVehicle, SupposedWork
 from service.usecases.planning.what_if import Changes, WhatIf
 from service.usecases.telling.plan_changes import TellPlanChanges
@@ -91,6 +92,21 @@ class Supposition(Described):
     added_jobs = Several(fields.Nested(SupposedJob), most=MOST_CHANGES)
     hired_vehicles = Several(fields.Nested(SupposedVehicle), most=MOST_CHANGES)
     shift_ends = TimeOfDay(metadata={"description": "When the depot's shift ends instead."})
+    left_on_lawn_job_ids = Several(
+        Identifier(),
+        most=MOST_CHANGES,
+        metadata={"description": "Planned jobs whose clippings stay where they fall."},
+    )
+    untreated_job_ids = Several(
+        Identifier(),
+        most=MOST_CHANGES,
+        metadata={
+            "description": (
+                "Jobs whose clients say that nothing was put on the lawn; what is on record of it "
+                "still counts."
+            )
+        },
+    )
     with_routing = Flag(metadata={"description": "Answer the supposed routing, too."})
 
     @post_load
@@ -117,6 +133,10 @@ class Supposition(Described):
                         HiredVehicle(**row) for row in data.get("hired_vehicles", ())
                     ),
                     shift_ends=data.get("shift_ends"),
+                ),
+                lots=SupposedLots(
+                    left_on_lawn_job_ids=tuple(data.get("left_on_lawn_job_ids", ())),
+                    untreated_job_ids=tuple(data.get("untreated_job_ids", ())),
                 ),
             ),
         }
@@ -149,7 +169,9 @@ _NAMES: Final = {
     "added_jobs/*/lawn_id": "lawns",
     "added_jobs/*/vehicle_id": "vehicles",
     "added_jobs/*/crew_id": "crews",
-    "hired_vehicles/*/job_ids/*": "jobs",
+    "hired_vehicles/*/job_ids/*": "jobs_ahead",
+    "left_on_lawn_job_ids/*": "jobs_ahead",
+    "untreated_job_ids/*": "jobs",
 }
 
 

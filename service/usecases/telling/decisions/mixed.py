@@ -6,6 +6,7 @@ another order of the lawns, and both are for people to get. So it is told while 
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
@@ -126,7 +127,11 @@ def _moved_on(lot: Members, job: Job) -> bool:
 
 
 def _sentence(mixture: Mixture, place: str, facts: DayFacts) -> str:
-    worse, better = (_lawns(jobs, facts) for jobs in (mixture.worse, mixture.better))
+    names = _names(mixture, facts)
+    worse, better = (
+        named(list(dict.fromkeys(names[job.id] for job in jobs)))
+        for jobs in (mixture.worse, mixture.better)
+    )
     said = (
         f"{mixture.better_kg:.0f} kg from {better} are to lie in one body with what comes from "
         f"{worse}, {FOUND[mixture.status]}. They count as {mixture.status} with it and are held "
@@ -138,23 +143,28 @@ def _sentence(mixture: Mixture, place: str, facts: DayFacts) -> str:
     if job is None or job.state is not JobState.PLANNED:
         return said
     if job in mixture.worse:
-        return f"{said} It spoils nothing where it is mown last, or left on its lawn."
-    lawn = _lawns([job], facts)
+        return (
+            f"{said} Left on its lawn it spoils nothing; mown last it need not, "
+            "for a tip more before it."
+        )
     return (
-        f"{said} It is aboard already: what is cut at {lawn} may be left on its lawn, "
+        f"{said} It is aboard already: what is cut at {names[job.id]} may be left on its lawn, "
         "or the body emptied before."
     )
 
 
-def _lawns(jobs: Sequence[Job], facts: DayFacts) -> str:
-    return named(list(dict.fromkeys(_lawn(job, facts) for job in jobs)))
-
-
-def _lawn(job: Job, facts: DayFacts) -> str:
-    """Return the property's name, and the lawn's: two of one property may lie in one body."""
-    lawn = facts.lot_facts.lawns.get(job.lawn_id) if job.lawn_id else None
-    name = facts.properties[job.property_id].name
-    return name if lawn is None or lawn.name == name else f"{name} ({lawn.name})"
+def _names(mixture: Mixture, facts: DayFacts) -> dict[UUID, str]:
+    """Return what each job's lawn is called: by its property; of two of one, each by its own."""
+    jobs = (*mixture.worse, *mixture.better)
+    names = {job.id: facts.properties[job.property_id].name for job in jobs}
+    often = Counter(job.property_id for job in jobs)
+    lawns = facts.lot_facts.lawns
+    return {
+        job.id: f"{names[job.id]} ({lawns[job.lawn_id].name})"
+        if often[job.property_id] > 1 and job.lawn_id in lawns
+        else names[job.id]
+        for job in jobs
+    }
 
 
 def _ways(mixture: Mixture, job: Job) -> Iterator[Way]:
