@@ -59,3 +59,23 @@ def strangers(*named: tuple[str, Sequence[UUID], Collection[UUID]]) -> list[Fiel
         for number, name in enumerate(names)
         if name not in known
     ]
+
+
+def left_behind_kg(routing: dict[str, Any]) -> float:
+    """Return what no vehicle takes over of the lots of those that are out, at the high end [kg]."""
+    return float(
+        round(
+            sum(
+                lot["mass_kg"]["high"] * max(0.0, 1.0 - sum(way["share"] for way in lot["goes_to"]))
+                for lot in routing["lots"]
+                if lot["needs_attention"] is not None
+                and lot["mass_kg"]
+                and not lot["outcome"].endswith("on_lawn")
+            )
+        )
+    )
+
+
+def unplaced_kg(routing: dict[str, Any]) -> float:
+    """Return what finds no place, at the high end [kg]."""
+    return float(sum(item["mass_high_kg"] for item in routing["unplaced"]))

@@ -39,7 +39,13 @@ from service.usecases.planning.supposed_work import (
     with_work,
     work_faults,
 )
-from service.usecases.planning.suppositions import compared, strangers, told_unkept
+from service.usecases.planning.suppositions import (
+    compared,
+    left_behind_kg,
+    strangers,
+    told_unkept,
+    unplaced_kg,
+)
 from service.usecases.telling.differences import held_kg, lots_that_moved
 
 STANDS: Final = (
@@ -153,8 +159,8 @@ class WhatIf(DayPlanning):
             "standing": _standing(facts),
             "cost_cents": compared(before["cost_cents"]["total"], after["cost_cents"]["total"]),
             "held_kg": compared(held_kg(before), held_kg(after)),
-            "unplaced_high_kg": compared(_unplaced_kg(before), _unplaced_kg(after)),
-            "left_behind_high_kg": compared(_left_behind_kg(before), _left_behind_kg(after)),
+            "unplaced_high_kg": compared(unplaced_kg(before), unplaced_kg(after)),
+            "left_behind_high_kg": compared(left_behind_kg(before), left_behind_kg(after)),
             "moved": lots_that_moved(before, after),
             "routing": after if with_routing else None,
         }
@@ -265,21 +271,6 @@ def _supposed_out(facts: DayFacts, changes: Changes) -> list[VehicleOutage]:
     ]
 
 
-def _left_behind_kg(routing: dict[str, Any]) -> float:
-    """Return what no vehicle takes over of the lots of those that are out, at the high end [kg]."""
-    return float(
-        round(
-            sum(
-                lot["mass_kg"]["high"] * max(0.0, 1.0 - sum(way["share"] for way in lot["goes_to"]))
-                for lot in routing["lots"]
-                if lot["needs_attention"] is not None
-                and lot["mass_kg"]
-                and not lot["outcome"].endswith("on_lawn")
-            )
-        )
-    )
-
-
 def _supposed_site(site: CompostSite, changes: Changes, facts: DayFacts) -> CompostSite:
     left_kg = dict(changes.site_capacity_kg).get(site.id)
     if site.id in changes.closed_site_ids:
@@ -335,7 +326,3 @@ def _with_bed(facts: DayFacts, added: tuple[UUID, float]) -> DayFacts:
         points={**facts.points, bed.id: facts.properties[property_id].point},
         ledgers=facts.ledgers | {bed.id: BedLedger()},
     )
-
-
-def _unplaced_kg(routing: dict[str, Any]) -> float:
-    return float(sum(item["mass_high_kg"] for item in routing["unplaced"]))
