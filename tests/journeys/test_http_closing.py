@@ -7,6 +7,7 @@ from dataclasses import replace
 from service.usecases.mass_book.checking import CheckMassBook
 from service.usecases.telling.evening import closing
 from service.usecases.telling.evening.evening import evening_of
+from tests.holds import Yard
 from tests.worlds import work
 
 DAY = "2026-05-24"
@@ -127,3 +128,43 @@ def test_sums_tell_tonnes_weights_and_costs_and_tables_hold_no_formula(yard):
     assert [row["by"] for row in rows].count("cost") == 1
     backwards = client.get("/totals", query_string={**query, "until": "2026-05-01"})
     assert backwards.status_code == 422
+
+
+def test_what_was_held_and_released_on_a_day_is_counted_once_in_its_closing_as_in_its_totals():
+    held = Yard()
+    held.patch(held.bed, {"consent": {"state": "refused"}})
+    held.held()
+    held.patch(held.bed, {"consent": {"state": "given"}})
+    held.world.clock.move(minutes=10)
+    (entry,) = held.client.get("/hold-entries").json["items"]
+    depot = {"depot_id": held.ids["depots"]}
+
+    def told():
+        closed = held.client.post(f"/days/{DAY}/closing", query_string=depot, json={})
+        assert closed.status_code == 201, closed.text
+        rows, _ = sums(held.client, held.ids, "outcome")
+        names = ("likely_kg", "low_kg", "high_kg")
+        by_kind = {one["kind"]: one for one in closed.json["content"]["sums"]}
+        assert by_kind.keys() == rows.keys()
+        for kind, row in rows.items():
+            assert [by_kind[kind][name] for name in names] == [
+                row["mass_kg"][name.removesuffix("_kg")] for name in names
+            ]
+        return by_kind
+
+    in_bay = told()["hold_bay"]["likely_kg"]
+    released = {
+        "state": "released",
+        "released_to_kind": "bed",
+        "released_to_id": held.ids["beds"],
+        "released_with_id": held.ids["vehicles"],
+    }
+    held.patch(f"/hold-entries/{entry['id']}", released)
+    after = told()
+    assert sum(one["likely_kg"] for one in after.values()) == in_bay
+    assert (after["bed"]["likely_kg"], after["hold_bay"]["likely_kg"]) == (in_bay, 0.0)
+    amend(held.client, f"/hold-entries/{entry['id']}", {"state": "in_bay"})
+    gone = {"state": "released", "released_as": "elsewhere", "released_to": "the allotments"}
+    held.patch(f"/hold-entries/{entry['id']}", gone)
+    after = told()
+    assert (after["elsewhere"]["likely_kg"], after["elsewhere"]["loads"]) == (in_bay, 0)

@@ -17,7 +17,8 @@ from service.pages.needs import Needs
 from service.pages.setup.filing import every
 from service.pages.words import PLACES, kilograms, money
 from service.usecases.telling.day_look import DayLook
-from service.usecases.telling.evening.periods import Amount, Row, Span, Totals
+from service.usecases.telling.evening.amounts import Amount
+from service.usecases.telling.evening.periods import Row, Span, Totals
 
 TONNE_KG: Final = 1000.0
 HOUR_S: Final = 3600.0

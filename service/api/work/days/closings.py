@@ -54,7 +54,7 @@ CLOSING: Final = whole(
             **MEMBERS,
             "description": (
                 "As it was then: `balances` of the mass book and the `movement_ids` they rest on, "
-                "`sums` by kind of destination, "
+                "`sums` by kind of destination, in kilograms as the outcomes of `GET /totals`, "
                 "`left_on_lawns_kg`, and `still_open` with whose word each item waits for "
                 "and its `subject`."
             ),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from typing import Any
 from uuid import UUID
 
@@ -67,6 +67,9 @@ class TellEvening:
         look = self._look_at_day.within(unit, caller, depot_id, day)
         return evening_of(
             _loads(unit, caller, depot_id, day),
+            unit.mass_movements.moved(
+                caller.firm_id, depot_id, since=day, before=day + timedelta(days=1)
+            ),
             look.plan,
             self._tell_decisions.within(unit, caller, depot_id, day, plan=look.plan),
             unplanned_events=0 if look.plan is None else look.unplanned_events,

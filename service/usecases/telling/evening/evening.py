@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import asdict, dataclass
 from typing import Any, Final
 
 from service.core.jobs import JobState
 from service.core.loads import OPEN_LOAD_STATES, Load, LoadState
+from service.core.mass_book import ELSEWHERE, MassMoved
 from service.core.places import DestinationKind
 from service.core.plans import DayPlan
 from service.usecases.telling.decisions.decision import Decision
+from service.usecases.telling.evening.amounts import Amount, came_to_places, hundred_grams
 from service.usecases.telling.warnings.subjects import MARK, named, unsaid
 
 STAYED: Final = frozenset({LoadState.DELIVERED, LoadState.PARTLY_REFUSED})
@@ -33,7 +36,11 @@ OWNERS: Final = {
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Sum:
-    """What stayed at one kind of destination: estimated, and weighed where a weight counts [kg]."""
+    """What stayed at one kind of place by the mass book: estimated, weighed where it counts [kg].
+
+    Below zero: more left a bay than came. ``loads``, ``weighed`` and the fees are of the tips of
+    the day; what went elsewhere in words was none.
+    """
 
     kind: str
     loads: int
@@ -72,25 +79,26 @@ class Evening:
         """Return it, JSON-ready."""
         return {
             "sums": [
-                {k: round(v, 1) if isinstance(v, float) else v for k, v in asdict(one).items()}
+                {k: hundred_grams(v) if isinstance(v, float) else v for k, v in asdict(one).items()}
                 for one in self.sums
             ],
-            "left_on_lawns_kg": round(self.left_kg, 1),
+            "left_on_lawns_kg": hundred_grams(self.left_kg),
             "still_open": [asdict(one) for one in self.still_open],
         }
 
 
 def evening_of(
     loads: Sequence[Load],
+    moved: Sequence[MassMoved],
     plan: DayPlan | None,
     decisions: Iterable[Decision],
     *,
     unplanned_events: int = 0,
 ) -> Evening:
-    """Return how a day stands in the evening, by its loads that count and its newest plan."""
+    """Return how a day stands in the evening: its loads that count, its book, its newest plan."""
     routing: Any = {} if plan is None else plan.routing
     return Evening(
-        sums=tuple(sums_of(loads)),
+        sums=tuple(sums_of(loads, moved)),
         left_kg=left_kg(routing),
         still_open=(
             *_unfinished(routing, loads, unplanned_events),
@@ -122,25 +130,24 @@ def _undecided(decisions: Iterable[Decision]) -> Iterator[OpenItem]:
         )
 
 
-def sums_of(loads: Sequence[Load]) -> Iterator[Sum]:
+def sums_of(loads: Sequence[Load], moved: Sequence[MassMoved]) -> Iterator[Sum]:
     """Yield what stayed where, one a kind; the ends add up, as the lots of a day err together."""
-    for kind in DestinationKind:
-        own = [load for load in loads if load.destination_kind is kind and load.state in STAYED]
-        weighed = [
-            (load.weighed_net.si_value, load.mass_kg.likely * load.kept_share)
-            for load in own
-            if load.weighed_net is not None and load.weight_counts
-        ]
-        if own:
+    amounts: dict[str, Amount] = defaultdict(Amount)
+    for kind, _, one, sign in came_to_places(moved):
+        amounts[kind].add(one, sign)
+    for kind in (*DestinationKind, ELSEWHERE):
+        own = [load for load in loads if load.destination_kind == kind and load.state in STAYED]
+        if own or kind in amounts:
+            amount = amounts[kind]
             yield Sum(
-                kind=kind.value,
+                kind=str(kind),
                 loads=len(own),
-                low_kg=sum(load.mass_kg.low * load.kept_share for load in own),
-                likely_kg=sum(load.mass_kg.likely * load.kept_share for load in own),
-                high_kg=sum(load.mass_kg.high * load.kept_share for load in own),
-                weighed=len(weighed),
-                weighed_kg=sum(kg for kg, _ in weighed),
-                estimated_of_weighed_kg=sum(kg for _, kg in weighed),
+                low_kg=amount.mass_kg["low"],
+                likely_kg=amount.mass_kg["likely"],
+                high_kg=amount.mass_kg["high"],
+                weighed=sum(load.weight_counts for load in own),
+                weighed_kg=amount.weighed_kg,
+                estimated_of_weighed_kg=amount.estimated_of_weighed_kg,
                 fee_cents=sum(load.fee_cents for load in own),
             )
 

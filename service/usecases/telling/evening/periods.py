@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import date, timedelta
 from enum import StrEnum
 from typing import Any, Final
@@ -12,7 +12,7 @@ from uuid import UUID
 
 from service.core.callers.access import Caller
 from service.core.errors import FieldFault, RecordMissing, RecordNotUsable
-from service.core.mass_book import ELSEWHERE, LAWN, VEHICLE, MassMoved
+from service.core.mass_book import ELSEWHERE, LAWN, MassMoved
 from service.core.places import DestinationKind
 from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import span_of
@@ -20,12 +20,12 @@ from service.usecases.base.destination_kinds import KINDS
 from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
 from service.usecases.base.travel import Distances
 from service.usecases.day.prices import CrewMinute, as_priced_then, crew_minute
+from service.usecases.telling.evening.amounts import Amount, came_to_places
 from service.usecases.telling.evening.costs import Cost, costs_of
 from service.usecases.telling.evening.evening import STAYED
 
 # The ways of so many days are worked out in a second or two; common practice, no source.
 MOST_DAYS: Final = 100
-ENDS: Final = ("low", "likely", "high")
 
 
 class Span(StrEnum):
@@ -41,33 +41,6 @@ FIRST_OF: Final[Mapping[Span, Callable[[date], date]]] = {
     Span.WEEK: lambda day: day - timedelta(days=day.weekday()),
     Span.MONTH: lambda day: day.replace(day=1),
 }
-
-
-@dataclass(slots=True, kw_only=True)
-class Amount:
-    """Kilograms: as estimated, as counted, and of what was weighed both ways."""
-
-    mass_kg: dict[str, float] = field(default_factory=lambda: dict.fromkeys(ENDS, 0.0))
-    counted_kg: float = 0.0
-    weighed_kg: float = 0.0
-    estimated_of_weighed_kg: float = 0.0
-
-    def add(self, moved: MassMoved, sign: float = 1.0) -> None:
-        """Count some more, or less."""
-        for end in ENDS:
-            self.mass_kg[end] += sign * getattr(moved, f"mass_{end}_kg")
-        self.counted_kg += sign * moved.counted_kg
-        self.weighed_kg += sign * moved.weighed_kg
-        self.estimated_of_weighed_kg += sign * moved.estimated_of_weighed_kg
-
-    def to_json(self) -> dict[str, Any]:
-        """Return it in whole hundred grams."""
-        return {
-            "mass_kg": {end: round(kg, 1) for end, kg in self.mass_kg.items()},
-            "counted_kg": round(self.counted_kg, 1),
-            "weighed_kg": round(self.weighed_kg, 1),
-            "estimated_of_weighed_kg": round(self.estimated_of_weighed_kg, 1),
-        }
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -212,18 +185,12 @@ def _lies_on(place: object) -> bool:
 
 def _rows(first: date, until: date, moved: Sequence[MassMoved], names: _Names) -> Iterator[Row]:
     sums: dict[tuple[str, str, str], Amount] = defaultdict(Amount)
+    for kind, place_id, one, sign in came_to_places(moved):
+        sums["outcome", kind, kind].add(one, sign)
+        sums["status", one.status, one.status].add(one, sign)
+        named = "gone in words" if kind == ELSEWHERE else "a place that is gone"
+        sums["place", str(place_id), names.places.get(place_id, named)].add(one, sign)
     for one in moved:
-        to_place = one.to_kind not in {VEHICLE, LAWN}
-        if to_place:
-            sums["outcome", one.to_kind, one.to_kind].add(one)
-            sums["status", one.status, one.status].add(one)
-            named = "gone in words" if one.to_kind == ELSEWHERE else "a place that is gone"
-            sums["place", str(one.to_id), names.places.get(one.to_id, named)].add(one)
-        if to_place and one.from_kind == DestinationKind.HOLD_BAY:
-            # It was counted when it came to the bay.
-            sums["outcome", one.from_kind, one.from_kind].add(one, -1.0)
-            sums["status", one.status, one.status].add(one, -1.0)
-            sums["place", str(one.from_id), names.places.get(one.from_id, "a bay")].add(one, -1.0)
         if one.from_kind == LAWN:
             client = names.client_of.get(one.from_id)
             sums["client_cut", str(client or ""), names.clients.get(client, "")].add(one)  # type: ignore[arg-type] # None finds nothing

@@ -29,7 +29,7 @@ def old_ground(bed, vehicle):
 
 
 def open_items(*decisions):
-    return evening_of([], None, decisions).still_open
+    return evening_of([], [], None, decisions).still_open
 
 
 def test_the_same_word_about_several_beds_is_said_once_with_how_many():
@@ -56,7 +56,7 @@ def test_lawns_that_are_not_mown_yet_are_named_not_only_counted():
     vehicle = {"aboard_now": {"mass_high_kg": 0}, "stops": stops, "vehicle_id": "V"}
     lots = [{"job_id": str(n), "state": "planned", "lot_code": f"L-{n}"} for n in range(6)]
     routing = {"vehicles": [{**vehicle, "registration": "AB12 CDE"}], "lots": lots}
-    (item,) = evening_of([], SimpleNamespace(routing=routing), ()).still_open
+    (item,) = evening_of([], [], SimpleNamespace(routing=routing), ()).still_open
     assert item.subject == "0 Elm Street, 1 Elm Street, 2 Elm Street and 3 more"
     assert item.sentence == "6 lawns are planned and not reported mown."
 
