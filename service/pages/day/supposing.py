@@ -79,7 +79,11 @@ class WorseLot:
 def _worse_lots(look: DayLook) -> list[WorseLot]:
     """Return what is to be mown and is not clean, by the plan that is looked at."""
     routing: Any = {"lots": (), "vehicles": ()} if look.plan is None else look.plan.routing
-    status = {lot["job_id"]: LotStatus(lot["status"]) for lot in routing["lots"]}
+    status = {
+        lot["job_id"]: LotStatus(lot["status"])
+        for lot in routing["lots"]
+        if not lot["outcome"].endswith("on_lawn")
+    }
     return [
         WorseLot(job_id=UUID(stop["job_id"]), lawn=stop["property"], status=status[stop["job_id"]])
         for vehicle in routing["vehicles"]
