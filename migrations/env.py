@@ -11,6 +11,7 @@ from alembic.autogenerate.api import AutogenContext
 from alembic.ddl.impl import ComparisonResult
 from alembic.ddl.sqlite import SQLiteImpl
 from alembic.operations import MigrationScript, Operations
+from alembic.operations.batch import BatchOperationsImpl
 from alembic.runtime.migration import MigrationContext
 from sqlalchemy import JSON, CheckConstraint, Connection
 
@@ -27,6 +28,11 @@ class ComparingConditions(SQLiteImpl):
     """
 
     __dialect__ = "sqlite"
+
+    def requires_recreate_in_batch(self, batch_op: BatchOperationsImpl) -> bool:
+        """Tell whether a table is copied; read it alone then, not also all that it names."""
+        batch_op.reflect_kwargs.setdefault("resolve_fks", False)
+        return super().requires_recreate_in_batch(batch_op)
 
     def compare_check_constraint(
         self, metadata_constraint: CheckConstraint, reflected_constraint: CheckConstraint

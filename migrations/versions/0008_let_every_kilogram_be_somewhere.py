@@ -179,7 +179,9 @@ def _fill(connection: sa.Connection) -> None:
     """Enter every cut, tip and release on record, as the service would have."""
     meta = sa.MetaData()
     names = ("depots", "jobs", "loads", "hold_entries", "mass_movements", "mass_balances")
-    tables = {name: sa.Table(name, meta, autoload_with=connection) for name in names}
+    tables = {
+        name: sa.Table(name, meta, autoload_with=connection, resolve_fks=False) for name in names
+    }
     for table in tables.values():
         # SQLite tells of ids and moments as of texts; they are read and written as what they are.
         for column in table.columns:

@@ -19,7 +19,7 @@ def upgrade() -> None:
 def downgrade() -> None:
     """Name the newest plan of its day, or else of its depot; without any, a load cannot stay."""
     tables = {
-        name: sa.Table(name, sa.MetaData(), autoload_with=op.get_bind())
+        name: sa.Table(name, sa.MetaData(), autoload_with=op.get_bind(), resolve_fks=False)
         for name in ("loads", "day_plans", "ticket_parts", "delivery_notes", "hold_entries")
     }
     loads, plans = tables.pop("loads"), tables.pop("day_plans")

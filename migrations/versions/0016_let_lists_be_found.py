@@ -63,7 +63,7 @@ def _fill() -> None:
     """Write down which lots are in which load, and the word of each answer."""
     connection = op.get_bind()
     tables = {
-        name: sa.Table(name, sa.MetaData(), autoload_with=connection)
+        name: sa.Table(name, sa.MetaData(), autoload_with=connection, resolve_fks=False)
         for name in ("loads", "load_lots", "delivery_notes", "jobs")
     }
     loads, notes = tables["loads"].c, tables["delivery_notes"]

@@ -38,8 +38,8 @@ def downgrade() -> None:
     meta = sa.MetaData()
     # As texts, so that whatever reads and writes JSON in a later version has no part in it.
     said = [sa.Column(name, sa.Text()) for name in SAID]
-    plans = sa.Table("day_plans", meta, *said, autoload_with=connection)
-    folded = sa.Table(TABLE, meta, autoload_with=connection)
+    plans = sa.Table("day_plans", meta, *said, autoload_with=connection, resolve_fks=False)
+    folded = sa.Table(TABLE, meta, autoload_with=connection, resolve_fks=False)
     asked = (
         sa.select(folded)
         .join(plans, (plans.c.firm_id == folded.c.firm_id) & (plans.c.id == folded.c.plan_id))

@@ -42,9 +42,10 @@ def shape_of(url):
     return shape
 
 
-def newest():
-    """Return the newest revision."""
-    return max(path.name[:4] for path in (migrations.migrations_folder() / "versions").glob("*.py"))
+def newest(*, before=0):
+    """Return the newest revision, or one that came so many before it."""
+    versions = (migrations.migrations_folder() / "versions").glob("*.py")
+    return sorted(path.name[:4] for path in versions)[-1 - before]
 
 
 def after_the_newest(*lines):
@@ -54,9 +55,9 @@ def after_the_newest(*lines):
 
 
 @pytest.fixture
-def drawn_url(request, empty_database_url, tmp_path):
+def drawn_url(request, database_url, tmp_path):
     """Return a second database of the same kind, made from the tables without a migration."""
-    if empty_database_url.startswith("sqlite"):
+    if database_url.startswith("sqlite"):
         url = f"sqlite:///{tmp_path / 'drawn.sqlite'}"
         drawn = None
     else:
@@ -70,20 +71,18 @@ def drawn_url(request, empty_database_url, tmp_path):
         server.drop_database(drawn)
 
 
-def test_the_migrations_make_the_tables_as_they_are_drawn(empty_database_url, drawn_url):
-    upgrade(empty_database_url)
-    check(empty_database_url)
+def test_the_migrations_make_the_tables_as_they_are_drawn(database_url, drawn_url):
+    check(database_url)
     check(drawn_url)
     # Of conditions, Alembic compares no more than the names on PostgreSQL; this compares the words.
-    assert shape_of(empty_database_url) == shape_of(drawn_url)
+    assert shape_of(database_url) == shape_of(drawn_url)
 
 
-def test_there_is_a_way_back_and_forth(empty_database_url):
-    upgrade(empty_database_url)
-    downgrade(empty_database_url, "base")
-    assert shape_of(empty_database_url) == {}
-    upgrade(empty_database_url)
-    check(empty_database_url)
+def test_there_is_a_way_back_and_forth(database_url):
+    downgrade(database_url, "base")
+    assert shape_of(database_url) == {}
+    upgrade(database_url)
+    check(database_url)
 
 
 def test_what_a_depot_had_before_it_could_be_fair_stays(empty_database_url):
@@ -122,9 +121,8 @@ def test_what_a_depot_had_before_it_could_be_fair_stays(empty_database_url):
     engine.dispose()
 
 
-def test_a_lock_that_a_gates_word_set_is_none_of_the_dispatchers_any_more(empty_database_url):
-    upgrade(empty_database_url)
-    engine = make_engine(empty_database_url)
+def test_a_lock_that_a_gates_word_set_is_none_of_the_dispatchers_any_more(database_url):
+    engine = make_engine(database_url)
     open_unit = unit_of_work_opener(engine)
     books = kept_books(open_unit)
     seen, lock = {"at_gate_at": [None, "2026-05-24T11:00:00Z"]}, {"locked": [False, True]}
@@ -137,8 +135,8 @@ def test_a_lock_that_a_gates_word_set_is_none_of_the_dispatchers_any_more(empty_
                 about = {"record_kind": "loads", "record_id": load.id, "record_version": version}
                 unit.amendments.add(books.amendment(**about, changes=changes))
         unit.commit()
-    downgrade(empty_database_url, "0030")
-    upgrade(empty_database_url)
+    downgrade(database_url, "0030")
+    upgrade(database_url)
     with open_unit() as unit:
         kept = [unit.loads.get(load.firm_id, load.id) for load in loads]
     assert [load.locked for load in kept] == [False, True, True]
@@ -146,44 +144,45 @@ def test_a_lock_that_a_gates_word_set_is_none_of_the_dispatchers_any_more(empty_
     engine.dispose()
 
 
-def test_an_upgrade_of_what_is_new_already_changes_nothing(empty_database_url):
-    upgrade(empty_database_url)
-    engine = make_engine(empty_database_url)
+def test_an_upgrade_of_what_is_new_already_changes_nothing(database_url):
+    engine = make_engine(database_url)
     books = kept_books(unit_of_work_opener(engine))
     engine.dispose()
-    upgrade(empty_database_url)
+    upgrade(database_url)
     with unit_of_work_opener(engine)() as unit:
         assert unit.loads.get(books.firm.id, books.loads.id) == books.loads
     engine.dispose()
 
 
-def test_a_database_that_is_behind_or_differs_is_told_from_one_that_is_right(empty_database_url):
+def test_a_database_that_is_behind_or_differs_is_told_from_one_that_is_right(database_url):
+    downgrade(database_url, newest(before=1))
     with pytest.raises(CommandError, match="not up to date"):
-        check(empty_database_url)
-    upgrade(empty_database_url)
-    engine = make_engine(empty_database_url)
+        check(database_url)
+    upgrade(database_url)
+    engine = make_engine(database_url)
     with engine.begin() as connection:
         connection.execute(text("ALTER TABLE lawns ADD COLUMN colour TEXT"))
     engine.dispose()
     with pytest.raises(CommandError, match="colour"):
-        check(empty_database_url)
+        check(database_url)
 
 
-def test_two_that_upgrade_at_once_do_it_once(empty_database_url):
+def test_two_that_upgrade_at_once_do_it_once(database_url):
+    downgrade(database_url, newest(before=1))
     with ThreadPoolExecutor(1) as aside:
         # Alembic speaks through its module, so that two threads are no two processes; the lock
         # is held by a connection of our own instead.
-        engine = make_engine(empty_database_url)
+        engine = make_engine(database_url)
         with engine.begin() as connection:
             if engine.dialect.name == "postgresql":
                 lock = f"SELECT pg_advisory_xact_lock({migrations.ADVISORY_LOCK})"
                 connection.exec_driver_sql(lock)
-            waiting = aside.submit(upgrade, empty_database_url)
+            waiting = aside.submit(upgrade, database_url)
             with pytest.raises(TimeoutError):
                 waiting.result(timeout=1.0)
         waiting.result(timeout=30)
         engine.dispose()
-    check(empty_database_url)
+    check(database_url)
 
 
 def test_a_migration_that_fails_leaves_nothing_behind(empty_database_url, tmp_path):
@@ -200,9 +199,8 @@ def test_a_migration_that_fails_leaves_nothing_behind(empty_database_url, tmp_pa
     assert shape_of(empty_database_url) == {}
 
 
-def test_a_migration_that_breaks_a_key_is_undone(empty_sqlite_url, tmp_path):
-    upgrade(empty_sqlite_url)
-    engine = make_engine(empty_sqlite_url)
+def test_a_migration_that_breaks_a_key_is_undone(sqlite_url, tmp_path):
+    engine = make_engine(sqlite_url)
     kept_books(unit_of_work_opener(engine))
     engine.dispose()
     folder = tmp_path / "migrations"
@@ -211,7 +209,7 @@ def test_a_migration_that_breaks_a_key_is_undone(empty_sqlite_url, tmp_path):
         after_the_newest('op.execute("DELETE FROM clients")')
     )
     with pytest.raises(KeysBroken, match="properties"):
-        upgrade(empty_sqlite_url, folder=folder)
+        upgrade(sqlite_url, folder=folder)
     with engine.connect() as connection:
         assert connection.execute(text("SELECT count(*) FROM clients")).scalar_one() == 1
     engine.dispose()

@@ -102,40 +102,38 @@ def write_next(checkout):
     tried([all_at_once, change_a_condition, take_a_condition_away, add_fields, add_a_table], 1),
 )
 def test_what_is_written_leads_to_the_tables_as_they_are_drawn_and_back(
-    change, checkout, drawn, empty_sqlite_url, tmp_path
+    change, checkout, drawn, sqlite_url, tmp_path
 ):
     folder = checkout / "migrations"
-    upgrade(empty_sqlite_url, newest(), folder=folder)
-    before = shape_of(empty_sqlite_url)
+    before = shape_of(sqlite_url)
     change(drawn)
     write_next(checkout)
-    upgrade(empty_sqlite_url, folder=folder)
-    check(empty_sqlite_url, folder=folder)
+    upgrade(sqlite_url, folder=folder)
+    check(sqlite_url, folder=folder)
     url = f"sqlite:///{tmp_path / 'drawn.sqlite'}"
     engine = make_engine(url)
     drawn.create_all(engine)
     engine.dispose()
-    assert shape_of(empty_sqlite_url) == shape_of(url)
-    downgrade(empty_sqlite_url, newest(), folder=folder)
-    assert shape_of(empty_sqlite_url) == before
+    assert shape_of(sqlite_url) == shape_of(url)
+    downgrade(sqlite_url, newest(), folder=folder)
+    assert shape_of(sqlite_url) == before
 
 
-def test_what_is_written_runs_both_ways_on_postgresql(checkout, drawn, empty_postgresql_url):
+def test_what_is_written_runs_both_ways_on_postgresql(checkout, drawn, postgresql_url):
     folder = checkout / "migrations"
-    upgrade(empty_postgresql_url, newest(), folder=folder)
-    before = shape_of(empty_postgresql_url)
+    before = shape_of(postgresql_url)
     all_at_once(drawn)
     write_next(checkout)
-    upgrade(empty_postgresql_url, folder=folder)
-    shape = shape_of(empty_postgresql_url)
+    upgrade(postgresql_url, folder=folder)
+    shape = shape_of(postgresql_url)
     (kinds,) = (
         one for one in shape["loads"]["checks"] if one["name"] == "ck_loads_destination_kind"
     )
     assert "elsewhere" in kinds["sqltext"]
     assert len(shape["depots"]["checks"]) == len(before["depots"]["checks"]) - 1
     assert [one["name"] for one in shape["greetings"]["checks"]] == ["ck_greetings_words"]
-    downgrade(empty_postgresql_url, newest(), folder=folder)
-    assert shape_of(empty_postgresql_url) == before
+    downgrade(postgresql_url, newest(), folder=folder)
+    assert shape_of(postgresql_url) == before
 
 
 def test_it_bears_the_next_number_and_is_formatted(checkout, drawn):
@@ -151,9 +149,8 @@ def test_nothing_is_written_where_tables_and_migrations_agree(checkout):
     assert "op." not in write_next(checkout).read_text()
 
 
-def test_a_database_whose_conditions_differ_is_told_from_one_that_is_right(drawn, empty_sqlite_url):
-    upgrade(empty_sqlite_url)
-    check(empty_sqlite_url)
+def test_a_database_whose_conditions_differ_is_told_from_one_that_is_right(drawn, sqlite_url):
+    check(sqlite_url)
     change_a_condition(drawn)
     with pytest.raises(Exception, match="destination_kind"):
-        check(empty_sqlite_url)
+        check(sqlite_url)
