@@ -1,4 +1,4 @@
-"""Worked examples that end in something to do: bags to buy, parts to mix, a load to leave behind."""
+"""Worked examples that end in something to do: bags to buy, parts to mix, loads to leave behind."""
 
 import pytest
 
@@ -49,7 +49,7 @@ def covered_ft2(volume_m3: float, *, depth_in: float) -> float:
 
 
 def alike(ratio: float) -> Ingredient:
-    """Return a material of this C:N that holds as much nitrogen as all others: parts then add up."""
+    """Return a material of this C:N with the nitrogen of all others: so parts add up."""
     return Ingredient(
         name=f"{ratio:g}:1",
         moisture=0.0,
