@@ -1,7 +1,9 @@
 """The gate of a compost site: what comes, what it says, and nothing of anybody's address."""
 
 import re
+from datetime import datetime
 from html import unescape
+from zoneinfo import ZoneInfo
 
 import pytest
 
@@ -84,7 +86,7 @@ def test_a_refusal_has_a_reason_and_the_day_is_planned_around_it(yard, gate):
 
 
 def test_a_truck_whose_grass_nobody_recorded_as_mown_is_said_to_be_there_and_the_office_asks(
-    yard, gate
+    world, yard, gate
 ):
     planned = {"state": "planned", "planned_at": "2026-05-24T15:00:00+01:00"}
     job = {**yard.job(area_mowed={"value": 60, "unit": "m2"}), **planned}
@@ -108,6 +110,10 @@ def test_a_truck_whose_grass_nobody_recorded_as_mown_is_said_to_be_there_and_the
     kept = load_of_it()
     assert (kept["id"], kept["locked"]) == (load["id"], False)  # nobody locked it
     assert "here since" in gate.get("/screens/gate").text
+    office = joined(world, yard, "dispatcher")
+    yard.client.post("/day-plans", json={"depot_id": yard.ids["depots"], "day": "2026-05-24"})
+    at_clock = datetime.fromisoformat(kept["at_gate_at"]).astimezone(ZoneInfo("Europe/London"))
+    assert f"at the gate since {at_clock:%H:%M}" in office.get("/screens/day").text
     (item,) = told()
     assert item["urgency"] == "now"
     assert "record the cut" in item["sentence"]

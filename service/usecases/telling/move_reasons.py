@@ -30,7 +30,7 @@ def reason_of(was: Told, lot: Told, *, before: Told, after: Told) -> Reason:
     return (
         _nobody(lot)
         or _other_vehicle(was, lot, after)
-        or _chosen_by_hand(lot, before, after)
+        or _bound_there(lot, before, after)
         or _refused(left, lot)
         or _mixed(was, lot, after)
         or _takes_nothing(left, after)
@@ -39,7 +39,7 @@ def reason_of(was: Told, lot: Told, *, before: Told, after: Told) -> Reason:
         or _lot_otherwise(was, lot)
         or _full(left, lot, after)
         or _takes_over(lot, before, after)
-        or _others_chosen(lot, before, after)
+        or _others_bound(lot, before, after)
         or CHEAPER
     )
 
@@ -75,34 +75,46 @@ def _other_vehicle(was: Told, lot: Told, after: Told) -> Reason | None:
     return "other_vehicle", f"{name} has this job now."
 
 
-def _chosen_by_hand(lot: Told, before: Told, after: Told) -> Reason | None:
+def _bound_there(lot: Told, before: Told, after: Told) -> Reason | None:
     """Return that people said where its load goes: by a choice, or from the gate."""
-    new = _locks(after) - _locks(before)
+    had, bound = _bound(before), _bound(after)
     for way in lot["goes_to"]:
-        if (lot["lot_code"], way["destination_id"]) in new:
-            why = f"{way['name']} was chosen for this load by hand, or its vehicle is at the gate."
-            return "chosen_by_hand", why
+        load = (lot["lot_code"], way["destination_id"])
+        if load in had or load not in bound:
+            continue
+        vehicle, drop = bound[load]
+        if drop.get("locked"):
+            return "chosen_by_hand", f"{way['name']} was chosen for this load by hand."
+        at = f"{datetime.fromisoformat(drop['at_gate_at']):%H:%M}"
+        seen = f"{vehicle['registration']} was seen at the gate of {way['name']} at {at}"
+        return "at_gate", f"{seen}: its load stays there."
     return None
 
 
-def _others_chosen(lot: Told, before: Told, after: Told) -> Reason | None:
+def _others_bound(lot: Told, before: Told, after: Told) -> Reason | None:
     """Return that people said where another load of its vehicle goes."""
-    own = lot.get("vehicle_id")
-    codes = {code for code, _ in _locks(after, own) - _locks(before, own)}
-    if not codes:
+    own, had = lot.get("vehicle_id"), _bound(before)
+    new = {
+        code: drop
+        for (code, place), (vehicle, drop) in sorted(_bound(after).items())
+        if vehicle["vehicle_id"] == own and (code, place) not in had
+    }
+    if not new:
         return None
-    why = f"The place of {', '.join(sorted(codes))} was chosen by hand: this goes another way, too."
-    return "chosen_by_hand", why
+    codes = ", ".join(new)
+    if any(drop.get("locked") for drop in new.values()):
+        why = f"The place of {codes} was chosen by hand: this goes another way, too."
+        return "chosen_by_hand", why
+    return "at_gate", f"{codes} is bound to the gate it was seen at: this goes another way, too."
 
 
-def _locks(routing: Told, vehicle_id: str | None = None) -> set[tuple[str, str]]:
-    """Return which lots are held to which places by hand, of one vehicle or of all."""
+def _bound(routing: Told) -> dict[tuple[str, str], tuple[Told, Told]]:
+    """Return which lots people bind to which places, with their vehicle and its drop there."""
     return {
-        (code, stop["destination_id"])
+        (code, stop["destination_id"]): (vehicle, stop)
         for vehicle in routing["vehicles"]
-        if vehicle_id in {None, vehicle["vehicle_id"]}
         for stop in vehicle["stops"]
-        if stop["kind"] == "drop" and stop.get("locked")
+        if stop["kind"] == "drop" and (stop.get("locked") or stop.get("at_gate_at"))
         for code in stop.get("lot_codes", ())
     }
 

@@ -235,6 +235,7 @@ class VehicleTeller:
             state=load.state,
             done=load.state is not LoadState.PLANNED,
             locked=load.locked,
+            at_gate_at=None if load.at_gate_at is None else self._told(load.at_gate_at),
             status=load.status,
             lot_codes=tuple(part.lot_code for part in load.parts),
             mass_kg=Range(**range_of(load.mass_kg)),

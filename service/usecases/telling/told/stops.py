@@ -91,6 +91,7 @@ class DropStop:
     state: LoadState
     done: bool
     locked: bool
+    at_gate_at: datetime | None = field(metadata=NEWER)
     status: LotStatus
     lot_codes: tuple[str, ...]
     mass_kg: Range

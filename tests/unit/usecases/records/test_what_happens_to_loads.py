@@ -1,7 +1,7 @@
 """What happens to loads: tipped, refused, held, locked, weighed, called back."""
 
 from dataclasses import replace
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 
 import pytest
 
@@ -256,10 +256,11 @@ def test_a_load_that_is_at_its_gate_stays_there_without_a_lock_until_that_is_tak
     firm.library.compost_sites.amend(firm.caller, dear.id, dearer, expected_version=1)
     (kept,) = drops(firm.plan_day())
     assert (kept["load_id"], kept["locked"]) == (str(load.id), False)
+    assert datetime.fromisoformat(kept["at_gate_at"]) == seen["at_gate_at"]
     kept = the_load(firm, DestinationKind.COMPOST_SITE)
     firm.loads(firm.caller, load.id, {"at_gate_at": None}, expected_version=kept.version)
     (moved,) = drops(firm.plan_day())
-    assert moved["destination_id"] == str(cheap.id)
+    assert (moved["destination_id"], moved["at_gate_at"]) == (str(cheap.id), None)
 
 
 def test_locked_loads_that_find_less_room_share_what_there_is(firm):

@@ -152,11 +152,12 @@ def test_a_job_that_the_dispatcher_gave_to_another_vehicle_is_told_as_that():
 
 
 PLACES = [
-    {"destination_id": name, "room_high_kg": 900, "planned_high_kg": 0} for name in ("bed", "bay")
+    {"destination_id": name, "room_high_kg": 900, "planned_high_kg": 0}
+    for name in ("bed", "bay", "yard")
 ]
 
 
-def a_day(place, *, load_status="clean", locked=False, worse=()):
+def a_day(place, *, load_status="clean", locked=False, at_gate_at=None, worse=()):
     """Return a routing whose lot L-1 goes to a place, with what lies in the same load."""
     way = {
         "load_id": place,
@@ -187,6 +188,7 @@ def a_day(place, *, load_status="clean", locked=False, worse=()):
         "destination_id": place,
         "at": "2026-05-24T12:00:00+01:00",
         "locked": locked,
+        "at_gate_at": at_gate_at,
         "lot_codes": codes,
     }
     vehicle = {"vehicle_id": "V", "registration": "AB12 CDE", "out": None, "stops": [drop]}
@@ -206,3 +208,14 @@ def test_a_lot_whose_place_was_chosen_by_hand_does_not_move_for_its_costs():
     assert moved["code"] == "chosen_by_hand"
     (moved,) = lots_that_moved(a_day("bed"), a_day("bay"))
     assert moved["code"] == "cheaper_so"
+
+
+def test_a_lot_whose_vehicle_is_at_a_gate_is_told_by_the_gates_word_and_not_as_a_choice():
+    seen = "2026-05-24T11:40:00+01:00"
+    (moved,) = lots_that_moved(a_day("bed"), a_day("yard", at_gate_at=seen))
+    assert (moved["code"], moved["why"]) == (
+        "at_gate",
+        "AB12 CDE was seen at the gate of yard at 11:40: its load stays there.",
+    )
+    (moved,) = lots_that_moved(a_day("bed"), a_day("bay", locked=True))
+    assert "gate" not in moved["why"]
