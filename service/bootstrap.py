@@ -64,6 +64,7 @@ from service.usecases.records.callers.sessions import KeepSessions
 from service.usecases.records.field.decide import DecideDuplicate
 from service.usecases.records.field.reports import TakeReports
 from service.usecases.records.field.scope import Behind
+from service.usecases.records.field.unkept import UnkeptTips
 from service.usecases.records.follow_places import FollowPlaces
 from service.usecases.records.further_faults import FindFurtherFaults
 from service.usecases.records.held.measure import MeasureHeap
@@ -293,6 +294,7 @@ def build_use_cases(
                 record_tip=record_tip,
                 update_load=update_load,
                 vehicle_outages=library.vehicle_outages,
+                unkept_tips=UnkeptTips(**changing),
             ),
             answer_once=answer_once,
             clock=clock,

@@ -450,7 +450,7 @@ class Answers:
         self._kept[firm_id, key] = replace(kept, status=status, headers=dict(headers), body=body)
 
     def forget(self, firm_id, key):
-        del self._kept[firm_id, key]
+        self._kept.pop((firm_id, key), None)
 
 
 class TicketParts:

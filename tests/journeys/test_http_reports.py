@@ -311,3 +311,38 @@ def test_the_weight_of_a_tip_that_was_refused_lands_on_no_earlier_load(device):
         rows = device.send(tip, weighed)["reports"]
         assert rows[-1]["problem"]["code"] == "tip_not_kept", rows
     assert device.load(earlier["load_id"])["weigh_ticket"] is None
+
+
+def test_a_weight_that_is_sent_later_than_its_refused_tip_lands_on_no_earlier_load_either(device):
+    device.kept(
+        device.what("mown", "12:10", lawn_id=device.lawn("Front"), **CLEAN),
+        device.what("mown", "12:15", lawn_id=device.lawn("Back"), **CLEAN),
+    )
+    (earlier,) = device.kept(device.what("tipped", "12:20", **device.site()))
+    device.kept(device.what("mown", "12:22", lawn_id=device.lawn("Side"), **CLEAN))
+    tip = device.what("tipped", "12:25", **device.site())
+    device.refused({**tip, "remarks": 7})
+    device.refused({**tip, "weighed_net": {"value": 5000, "unit": "kg"}})
+    weighed = device.what("weighed", "12:28", **device.site(), **_ticket("T-8"))
+    problem = device.refused(weighed)
+    assert problem["code"] == "tip_not_kept"
+    assert "load_id" in problem["detail"]
+    # What was weighed before is not of it, nor what names its load.
+    before = device.what("weighed", "12:24", **device.site(), **_ticket("T-6"))
+    named = device.what("weighed", "12:29", load_id=earlier["load_id"], **_ticket("T-6"))
+    for told in (before, named):
+        (row,) = device.kept(told)
+        assert row["load_id"] == earlier["load_id"]
+    (mended,) = device.kept(tip)
+    (row,) = device.kept(weighed)
+    assert row["load_id"] == mended["load_id"]
+    assert device.load(earlier["load_id"])["weigh_ticket"] == "T-6"
+
+
+def test_a_tip_that_was_refused_and_is_mended_to_an_earlier_hour_waits_for_no_weight(device):
+    device.kept(device.what("mown", "12:10", lawn_id=device.lawn("Front"), **CLEAN))
+    tip = device.what("tipped", "12:25", **device.site())
+    device.refused({**tip, "remarks": 7})
+    (mended,) = device.kept({**tip, "at": device.clock("12:20")})
+    (row,) = device.kept(device.what("weighed", "12:28", **device.site(), **_ticket("T-8")))
+    assert row["load_id"] == mended["load_id"]

@@ -25,6 +25,7 @@ from service.usecases.records.field.scope import (
     EndedSince,
     NothingAboard,
     NoTipThere,
+    TipNotKept,
     WeighedOtherwise,
     needed,
     vehicle_of,
@@ -81,10 +82,11 @@ def keep_weight(behind: Behind, caller: Caller, report: Report, identifiers: Ide
 
     Raises
     ------
-    RecordNotUsable, NoTipThere, WeighedOtherwise
+    RecordNotUsable, NoTipThere, TipNotKept, WeighedOtherwise
     """
     del identifiers  # it makes no record
     load = _known(behind, caller, report)
+    _refuse_unkept(behind, caller, report, load)
     if load is None or load.state not in STAYED_STATES:
         raise NoTipThere
     changes = _ticket(report)
@@ -95,6 +97,19 @@ def keep_weight(behind: Behind, caller: Caller, report: Report, identifiers: Ide
         caller, load.id, changes, expected_version=load.version, reason=report.reason
     )
     return Done(sentence=SENTENCES[report.kind], load_id=load.id)
+
+
+def _refuse_unkept(behind: Behind, caller: Caller, report: Report, load: Load | None) -> None:
+    """Refuse the weight of a tip that was refused, which would land on the one before."""
+    if report.load_id is not None or report.destination_id is None:
+        return
+    since = report.at - WEIGHED_WITHIN
+    if load is not None and load.done_at is not None:
+        since = load.done_at
+    vehicle_id = vehicle_of(behind, caller, report)
+    place = report.destination_id
+    if behind.unkept_tips.is_any(caller, vehicle_id, place, since=since, until=report.at):
+        raise TipNotKept
 
 
 def _refuse_second_weight(load: Load, report: Report) -> None:

@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass, fields, replace
 from datetime import datetime, timedelta
 from types import SimpleNamespace
-from typing import Any, Final
+from typing import Final
 from uuid import UUID
 
 from service.core.callers.access import Caller
@@ -18,7 +18,7 @@ from service.usecases.base.idempotency import Answer, AnswerOnce, SeededIdentifi
 from service.usecases.records.field.cuts import keep_cut
 from service.usecases.records.field.faults import UnreadableReport, report_faults
 from service.usecases.records.field.loads import keep_load, keep_weight
-from service.usecases.records.field.scope import Behind, Handler, TipNotKept
+from service.usecases.records.field.scope import Behind, Handler
 from service.usecases.records.field.undo import TAKEN_BACK_ALREADY, keep_undo, key_of
 from service.usecases.records.field.vehicles import keep_back, keep_given, keep_out
 
@@ -113,7 +113,6 @@ class TakeReports:
     ) -> list[ReportAnswer]:
         """Keep the good reports in the order in which they happened; each gets its own answer."""
         answers = []
-        lost: list[tuple[datetime, Any]] = []
         latest = self._clock.now() + self._tolerance
         good: list[tuple[datetime, int, Report]] = []
         for index, told in enumerate(reports):
@@ -123,21 +122,11 @@ class TakeReports:
                 faults = self._faults(caller, told, latest - clock.correction)
                 refusal = RecordNotUsable(faults)
                 answers.append(ReportAnswer(index=index, report_id=told.id, refusal=refusal))
-                lost += _unkept_tip(told, clock.correction)
-        for at, index, told in sorted(good, key=lambda one: one[:2]):
-            if told.kind is ReportKind.WEIGHED and any(
-                then <= at and _same_tip(tip, told) for then, tip in lost
-            ):
-                answers.append(
-                    ReportAnswer(index=index, report_id=told.id, at=at, refusal=TipNotKept())
-                )
-                continue
-            answer = self._kept(caller, index, told, at)
-            answers.append(answer)
-            if told.kind in TIPS:
-                # A tip that is kept is the last one there again.
-                lost = [one for one in lost if not _same_tip(one[1], told)]
-                lost += [(at, told)] if answer.refusal is not None else []
+                self._remember_unread(caller, told, clock.correction)
+        answers += [
+            self._kept(caller, index, told, at)
+            for at, index, told in sorted(good, key=lambda one: one[:2])
+        ]
         return answers
 
     def one(self, caller: Caller, report: Report) -> Done:
@@ -163,13 +152,27 @@ class TakeReports:
                 keep_refusals=False,
             )
         except Refusal as refusal:
+            if told.kind in TIPS:
+                self._behind.unkept_tips.add(caller, told, at)
             return replace(answer, refusal=refusal)
+        if told.kind in TIPS:
+            self._behind.unkept_tips.drop(caller, told)
         return replace(answer, done=_read(kept.body))
 
     def _faults(
         self, caller: Caller, told: Report | UnreadableReport, latest: datetime
     ) -> list[FieldFault]:
         return report_faults(self._behind.open_reading, caller, told, latest)
+
+    def _remember_unread(
+        self, caller: Caller, told: UnreadableReport, correction: timedelta
+    ) -> None:
+        """Remember a tip that cannot be read, as far as it can; nothing of another report."""
+        said = told.usable
+        if said.get("kind") in TIPS and isinstance(at := said.get("at"), datetime):
+            names = ("load_id", "destination_id", "vehicle_id", "crew_id")
+            tip = SimpleNamespace(id=told.id, **{name: said.get(name) for name in names})
+            self._behind.unkept_tips.add(caller, tip, at + correction)
 
     def _tried(self, caller: Caller, told: Report, at: datetime) -> Answer:
         """Keep a report, once more if somebody else wrote the same record meanwhile."""
@@ -202,29 +205,6 @@ class TakeReports:
         ids = SeededIdentifiers(report.id)
         done = HANDLERS[report.kind](self._behind, caller, report, ids)
         return _written_answer(done, report.kind)
-
-
-def _unkept_tip(told: UnreadableReport, correction: timedelta) -> list[tuple[datetime, Any]]:
-    """Return a tip that cannot be read, as far as it can; nothing of another report."""
-    said = told.usable
-    if said.get("kind") not in TIPS or not isinstance(at := said.get("at"), datetime):
-        return []
-    names = ("load_id", "destination_id", "vehicle_id", "crew_id")
-    return [(at + correction, SimpleNamespace(**{name: said.get(name) for name in names}))]
-
-
-def _same_tip(tip: Any, other: Report) -> bool:  # noqa: ANN401 - a report, or what can be read of it
-    """Return whether two reports may be of one tip: nothing that both say differs.
-
-    Who names a load says all: a tip that names none, or another, is not its.
-    """
-    if other.load_id is not None:
-        return bool(tip.load_id == other.load_id)
-    names = ("load_id", "destination_id", "vehicle_id", "crew_id")
-    return all(
-        None in (one := (getattr(tip, name), getattr(other, name))) or one[0] == one[1]
-        for name in names
-    )
 
 
 def _written_answer(done: Done, kind: ReportKind) -> Answer:

@@ -15,6 +15,7 @@ from service.core.reports import Done, Report
 from service.usecases.base.calendar import day_of, span_of
 from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
 from service.usecases.records.field.faults import VEHICLE_NEEDED
+from service.usecases.records.field.unkept import UnkeptTips
 from service.usecases.records.keep_records import KeepRecords
 from service.usecases.records.record_jobs import RecordJobs
 from service.usecases.records.record_tip import RecordTip
@@ -30,6 +31,7 @@ class Behind:
     record_tip: RecordTip
     update_load: UpdateLoad
     vehicle_outages: KeepRecords[VehicleOutage]
+    unkept_tips: UnkeptTips
 
 
 class Handler(Protocol):
@@ -116,7 +118,8 @@ class TipNotKept(Refusal):
     code = "tip_not_kept"
     sentence = (
         "The tip there that was sent before this weight was refused, so the weight has no load. "
-        "Mend that report first, then send this one again."
+        "Mend that report first, then send this one again; if it is of an earlier load, name that "
+        "in load_id."
     )
 
 
