@@ -189,3 +189,49 @@ def test_a_load_that_is_under_way_for_weeks_is_not_planned_twice(crew):
     crew.world.clock.move(days=20)
     crew.plan_to_mow(crew.lawn("Today"))
     routing(crew, "2026-06-07", status=404)
+
+
+@pytest.mark.usefixtures("monday")
+def test_the_plan_brings_away_what_lay_aboard_overnight_before_anything_is_bagged_on_top(crew):
+    crew.crews_cost(10_000)  # a tip more is never worth it
+    crew.world.clock.move(days=1)
+    tuesday = crew.world.clock.now().date().isoformat()
+    lawn = crew.lawn("Tuesday")
+    at = f"{tuesday}T16:00:00+01:00"
+    crew.plan_to_mow(lawn, planned_at=at, treatment_history="none_recorded")
+    plan = routing(crew, tuesday)
+    (vehicle,) = plan["routing"]["vehicles"]
+    assert [stop["kind"] for stop in vehicle["stops"]] == ["drop", "job", "drop"]
+    (first, second) = drops(plan)
+    assert (first["status"], second["status"]) == ("sour", "clean")
+    (warning,) = warnings(plan, "aboard_overnight")
+    assert first["mass_kg"]["high"] == warning["mass_high_kg"]
+
+
+@pytest.mark.usefixtures("monday")
+def test_a_crew_does_not_wait_with_its_mowing_for_whoever_takes_the_old_grass_later(crew):
+    crew.world.clock.move(days=1)
+    tuesday = crew.world.clock.now()
+    late = {"weekday": tuesday.weekday(), "opens": "16:30", "closes": "17:30", "last_load": "17:00"}
+    site = f"/compost-sites/{crew.ids['compost-sites']}"
+    crew.patch(site, {"hours": [late], "takes_sour": True})
+    said = crew.client.delete(f"/hold-bays/{crew.ids['hold-bays']}", headers={"If-Match": "*"})
+    assert said.status_code == 204, said.text
+    at = f"{tuesday.date().isoformat()}T15:00:00+01:00"
+    crew.plan_to_mow(crew.lawn("Tuesday"), planned_at=at, treatment_history="none_recorded")
+    (vehicle,) = routing(crew, tuesday.date().isoformat())["routing"]["vehicles"]
+    assert [stop["kind"] for stop in vehicle["stops"]] == ["job", "drop"]
+
+
+@pytest.mark.usefixtures("monday")
+def test_a_vehicle_whose_old_grass_nobody_takes_still_mows(crew):
+    crew.world.clock.move(days=1)
+    tuesday = crew.world.clock.now().date().isoformat()
+    for path in ("hold-bays", "compost-sites"):
+        said = crew.client.delete(f"/{path}/{crew.ids[path]}", headers={"If-Match": "*"})
+        assert said.status_code == 204, said.text
+    at = f"{tuesday}T16:00:00+01:00"
+    job = crew.plan_to_mow(crew.lawn("Tuesday"), planned_at=at, treatment_history="none_recorded")
+    plan = routing(crew, tuesday)
+    assert job in lots(plan)
+    assert plan["routing"]["unplaced"]

@@ -1,12 +1,14 @@
-"""Which loads that stay where they are can be kept, as the planner takes them."""
+"""What a plan must keep: loads that stay where they are, and what is to be tipped first."""
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 from datetime import date, datetime
 from uuid import UUID
 
 from service.core.loads import Load, LoadState
+from service.core.places import Point
 from service.destinations.ready import ReadyDestination
 from service.planning.model.problem import Locked
 from service.usecases.base.ports import SAID, UnitOfWork
@@ -74,3 +76,27 @@ def lock_refusals(load: Load, asked: Asked) -> list[str]:
         for verdict in asked.verdicts.get(part.lot_id, ())
         if verdict.destination_id == load.destination_id and verdict.refused
     ]
+
+
+def is_emptied_first(
+    day: VehicleDay, facts: DayFacts, asked: Asked, *, drive_s: Mapping[Point, int]
+) -> bool:
+    """Return whether a vehicle brings away what it carries before it bags anything.
+
+    That is grass of an earlier day, which sours and heats, as its crew is told. Where nobody takes
+    it, or nobody as soon as it can be there, the vehicle works on: a crew that stands before a
+    closed gate mows nothing, and what lies there is told all the same.
+
+    Parameters
+    ----------
+    drive_s
+        How long the vehicle drives to each point from where it is [s].
+    """
+    jobs = [facts.known_jobs[piece.job_id] for piece in day.aboard if piece.mass_kg]
+    if all(facts.is_today(job) for job in jobs):
+        return False
+    row = asked.of_mixture(lot_id for piece in day.aboard for lot_id, _ in piece.shares)
+    return any(
+        not verdict.refused and ready.open_s <= day.start_s + drive_s[ready.point] <= ready.close_s
+        for verdict, ready in zip(row, asked.destinations, strict=True)
+    )

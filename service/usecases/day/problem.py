@@ -26,7 +26,7 @@ from service.usecases.base.destination_kinds import RANKS
 from service.usecases.base.travel import Distances, TravelMatrix
 from service.usecases.day.destinations import Asked
 from service.usecases.day.facts import DayFacts
-from service.usecases.day.locks import locked_tips
+from service.usecases.day.locks import is_emptied_first, locked_tips
 from service.usecases.day.planner_destinations import (
     NOTHING_LOADED,
     Counted,
@@ -164,6 +164,18 @@ def build_problem(
                 statuses=statuses,
                 names=names,
                 least_permille=_least_permille(day, asked),
+                is_emptied_first=is_emptied_first(
+                    day,
+                    facts,
+                    asked,
+                    drive_s=dict(
+                        zip(
+                            points,
+                            travel.duration_s[points.index(day.start_point)].tolist(),
+                            strict=True,
+                        )
+                    ),
+                ),
                 locked=() if key in without_locks else locked_tips(day, facts, asked, destinations),
             )
             for key, day in named_days.items()
@@ -240,6 +252,7 @@ def _vehicle(
     statuses: Mapping[str, str],
     names: dict[Point, str],
     least_permille: int,
+    is_emptied_first: bool,
     locked: tuple[Locked, ...],
 ) -> Vehicle:
     vehicle = facts.vehicles[day.vehicle_id]
@@ -261,7 +274,8 @@ def _vehicle(
         aboard=tuple(
             Aboard(
                 mass_kg=piece.mass_kg,
-                volume_l=piece.volume_l,
+                # Each kilogram counts as a full body: down to the last there is room for nothing.
+                volume_l=body_l * piece.mass_kg if is_emptied_first else piece.volume_l,
                 status=statuses[piece.key],
             )
             for piece in day.aboard
