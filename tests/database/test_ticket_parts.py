@@ -76,7 +76,7 @@ class Season:
         with self.open_unit() as unit:
             accepted = unit.loads.all(self.books.firm.id, ticket_review=TicketReview.ACCEPTED)
             anew = weigh_tickets.parts_of(unit, self.books.firm.id, [x.id for x in accepted])
-        tickets = Tickets(anew)
+        tickets = Tickets(weigh_tickets.by_load(anew))
         return [sorted(tickets.of(job), key=repr) for job in self.jobs]
 
 
@@ -104,6 +104,16 @@ def test_a_second_reading_asks_once_and_only_what_was_changed_is_worked_out(
     assert overtaken == sorted(concerned)
 
 
+def test_a_load_of_many_lots_is_read_as_one_row(open_unit, books):
+    season = Season(open_unit, books)
+    season.said()
+    with open_unit() as unit:
+        loads, overtaken = unit.ticket_parts.newest(books.firm.id, of_firm=50, lawns=[], of_lawn=0)
+    assert overtaken == []
+    assert sorted(load.load_id for load in loads) == sorted(load.id for load in season.loads)
+    assert sum(len(load.parts) for load in season.loads) > len(loads)
+
+
 def test_a_unit_that_only_reads_keeps_nothing_and_says_the_same(open_unit, books):
     season = Season(open_unit, books)
     assert season.said(keep=False) == season.said(keep=False) == season.said()
@@ -117,10 +127,10 @@ def test_no_more_than_the_newest_count_besides_a_lawns_own(open_unit, books, mon
     with open_unit() as unit:
         unit.loads.all(books.firm.id)
         read_tickets(unit, books.firm.id, [season.jobs[0]], keep=False)
-        parts, overtaken = unit.ticket_parts.newest(
+        loads, overtaken = unit.ticket_parts.newest(
             books.firm.id, of_firm=5, lawns=[str(season.jobs[0].lawn_id)], of_lawn=2
         )
     newest = {load.id for load in season.loads[:5]}
-    found = {part.load_id for part in parts} | set(overtaken)
+    found = {load.load_id for load in loads} | set(overtaken)
     assert newest <= found
     assert len(found - newest) <= 2

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from datetime import datetime
 from typing import Final
 from uuid import UUID
 
@@ -20,7 +19,7 @@ from service.core.places import Depot, Property
 from service.destinations.learning import ticket_group, ticket_lawn
 from service.usecases.base.calendar import day_of
 from service.usecases.base.ports import UnitOfWork
-from service.usecases.base.ticket_parts import TicketPart
+from service.usecases.base.ticket_parts import TicketPart, WeighedLoad, together
 
 # How many of the newest tickets speak: enough for the firm's and the grass's own error to be known
 # to a twentieth of their spread, few enough that old mowers and crews are forgotten. A lawn's own
@@ -32,12 +31,9 @@ NEWEST_OF_LAWN: Final = 20
 class Tickets:
     """What accepted tickets say: the firm's newest ones, and a lawn's own last ones."""
 
-    def __init__(self, parts: Iterable[TicketPart]) -> None:
-        """Take the parts of weighed loads."""
-        loads: dict[UUID, list[TicketPart]] = defaultdict(list)
-        for part in parts:
-            loads[part.load_id].append(part)
-        in_turn = sorted(loads.values(), key=_newest_first, reverse=True)
+    def __init__(self, loads: Iterable[WeighedLoad]) -> None:
+        """Take what weighed loads say."""
+        in_turn = sorted(loads, key=lambda load: (load.weighed_at, load.load_id), reverse=True)
         self._newest = [said for load in in_turn[:NEWEST_OF_FIRM] if (said := _said(load))]
         self._earlier: dict[str, list[Ticket]] = defaultdict(list)
         for load in in_turn[NEWEST_OF_FIRM:]:
@@ -57,7 +53,7 @@ def read_tickets(unit: UnitOfWork, firm_id: UUID, jobs: Iterable[Job], *, keep: 
     keep
         Keep what had to be worked out anew: in a unit that may write.
     """
-    parts, overtaken = unit.ticket_parts.newest(
+    loads, overtaken = unit.ticket_parts.newest(
         firm_id,
         of_firm=NEWEST_OF_FIRM,
         lawns=sorted({ticket_lawn(job) for job in jobs}),
@@ -65,10 +61,18 @@ def read_tickets(unit: UnitOfWork, firm_id: UUID, jobs: Iterable[Job], *, keep: 
     )
     if overtaken:
         anew = parts_of(unit, firm_id, overtaken)
-        parts = [*parts, *anew]
+        loads = [*loads, *by_load(anew)]
         if keep:
             unit.ticket_parts.keep(anew)
-    return Tickets(parts)
+    return Tickets(loads)
+
+
+def by_load(parts: Iterable[TicketPart]) -> list[WeighedLoad]:
+    """Return what each load says of which there are parts."""
+    loads: dict[UUID, list[TicketPart]] = defaultdict(list)
+    for part in parts:
+        loads[part.load_id].append(part)
+    return [together(load) for load in loads.values()]
 
 
 def parts_of(unit: UnitOfWork, firm_id: UUID, load_ids: Sequence[UUID]) -> list[TicketPart]:
@@ -126,18 +130,10 @@ def _part(
     )
 
 
-def _newest_first(load: Sequence[TicketPart]) -> tuple[datetime, UUID]:
-    return load[0].weighed_at, load[0].load_id
-
-
-def _said(load: Sequence[TicketPart]) -> Ticket | None:
+def _said(load: WeighedLoad) -> Ticket | None:
     """Return what a ticket says of the lawn that gave most of its load."""
-    estimated_kg = sum(part.estimated_kg for part in load)
+    # To the milligram: a database adds up in an order of its own.
+    estimated_kg = round(load.estimated_kg, 6)
     if estimated_kg <= 0:
         return None
-    main = max(load, key=_mass)
-    return Ticket(group=main.grass_group, lawn=main.lawn, ratio=main.weighed_kg / estimated_kg)
-
-
-def _mass(part: TicketPart) -> tuple[float, UUID]:
-    return part.estimated_kg, part.job_id
+    return Ticket(group=load.grass_group, lawn=load.lawn, ratio=load.weighed_kg / estimated_kg)
