@@ -13,6 +13,7 @@ from service.core.quantities import to_si
 # A week's growth where a source gives none [mm]: common practice. Lawn mixtures are sold by
 # 25 mm a week, sports turf is fed for up to 38 mm.
 WEEK_MM: Final = 25.0
+# [law-2016] eight mowings a year fewer are 31 % of the weekly ones.
 WEEKS_A_SEASON: Final = 26
 SEASON_MM: Final = WEEKS_A_SEASON * WEEK_MM
 ACRE_INCH_MM_M2: Final = to_si(1, "43560.[sft_i]") * 1000 * to_si(1, "[in_i]")

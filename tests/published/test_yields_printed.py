@@ -14,7 +14,11 @@ from tests.published.measured_yields import (
     LEAST_A_DAY,
     MOST_A_DAY,
     POUND_AN_ACRE_INCH,
+    POUNDS_A_1000_FT2,
+    SEASON_MM,
+    TON_AN_ACRE,
     WEEK_MM,
+    WEEKS_A_SEASON,
     YIELDS,
     MeasuredYield,
 )
@@ -64,6 +68,13 @@ PRINTED = (
         where="cut and weigh example",
         printed="1280",
         compute=a_hectare_of_quadrats,
+    ),
+    Printed(
+        check="weekly mowings a year, of which eight are 31 %",
+        source="law-2016",
+        where="abstract; 26 by division",
+        printed="26",
+        compute=lambda: WEEKS_A_SEASON,
     ),
 )
 
@@ -118,6 +129,26 @@ def test_the_rulebooks_interval_is_the_pool_of_what_was_measured(kind: str) -> N
         assert sward.likely == pytest.approx(pooled, rel=0.03)
         assert sward.low == pytest.approx(pooled / factor, rel=0.03)
         assert sward.high == pytest.approx(pooled * factor, rel=0.03)
+
+
+@pytest.mark.parametrize(
+    "fresh_g_per_m2",
+    [
+        300 * POUNDS_A_1000_FT2,  # [calrecycle-grasscycling]: 80 to 85 percent water
+        400 * POUNDS_A_1000_FT2,
+        3 * TON_AN_ACRE / 0.5,  # [abington-clippings]: half an acre, 80 percent water
+    ],
+)
+def test_the_fresh_mass_that_authorities_tell_of_a_year_lies_between_low_and_high(
+    fresh_g_per_m2: float,
+) -> None:
+    # Estimates, of which nobody says what was weighed: they are held against, and not pooled.
+    grown = mown(sward_of("cool_season"), height_mm=SEASON_MM, water=0.80).mass_kg
+    assert grown.low * 1000 <= fresh_g_per_m2 <= grown.high * 1000
+
+
+def test_eight_mowings_are_31_percent_of_the_weekly_ones() -> None:
+    assert round(8 / 0.31) == WEEKS_A_SEASON
 
 
 def test_a_week_of_a_lawn_is_what_lawns_yield_in_a_week() -> None:
