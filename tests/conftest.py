@@ -1,5 +1,6 @@
 """What every test may ask for: a fresh migrated database, and a world without outside addresses."""
 
+import gc
 import os
 import shutil
 import sys
@@ -17,6 +18,7 @@ from tests.servers.sharing import made_once
 
 TEMPLATE = "clipping_template"
 
+gc.disable()  # what is made while libraries and tests are read stays
 hypothesis.settings.load_profile(effort.PROFILE)
 COMPILING = pytest.StashKey()
 PLAINLY = "NUMBA_DISABLE_JIT" in os.environ
@@ -52,6 +54,12 @@ def as_this_process_began():
 def pytest_xdist_make_scheduler(config, log):
     """Return what hands out the tests, unless somebody asked for another way."""
     return layout.Scheduler(config, log) if config.option.dist == "loadfile" else None
+
+
+def pytest_collection_finish():
+    """Look for garbage from now on, but not among what was read."""
+    gc.freeze()
+    gc.enable()
 
 
 def pytest_collection_modifyitems(items):
