@@ -16,10 +16,13 @@ from service.agronomy.compost.mix import (
     mix_of,
 )
 from service.agronomy.layers.bed_layer import area_covered_m2, browns_for, mass_at_depth_kg
+from service.agronomy.layers.bed_room import M2_PER_HA, bed_room, ledger_sums, nitrogen_kg_per_ha
 from service.core.quantities import from_si, to_si
 from tests.published.printed import Printed
 
 FOOT_M3 = to_si(1, "[cft_i]")
+ACRE_M2 = to_si(1, "43560.[sft_i]")
+POUND_AN_ACRE_IN_KG_PER_HA = to_si(1, "[lb_av]") / ACRE_M2 * M2_PER_HA
 
 
 def layer_m3(*, area_ft2: float, depth_in: float) -> float:
@@ -78,6 +81,44 @@ def percent_over(*, payload_lb: float, body_ft3: float, pounds_a_yard: float) ->
     with pytest.raises(VehicleOverloaded) as refused:
         check_load(limits, aboard)
     return float(refused.value.facts["over_percent"])
+
+
+def tons_an_acre(*, wanted_lb_an_acre: float, lb_a_ton: float) -> float:
+    """Return what an acre takes of matter with so much of a nutrient a ton [short tons]."""
+    room = bed_room(
+        area_m2=ACRE_M2,
+        density_kg_per_m3=500,
+        nitrogen_kg_per_kg=lb_a_ton / 2000,
+        layer_depth_mm_max=1000,
+        yearly_mass_kg_per_m2_max=1000,
+        yearly_nitrogen_kg_per_ha_max=wanted_lb_an_acre * POUND_AN_ACRE_IN_KG_PER_HA,
+        laid=ledger_sums(()),
+    )
+    assert room.binding == "yearly_nitrogen"
+    return from_si(room.mass_kg, "[ston_av]")
+
+
+def budget(nutrient: str, printed: str, *, wanted: float, lb_a_ton: float, step: int) -> Printed:
+    return Printed(
+        check=f"manure for {wanted:g} lb of {nutrient} an acre at {lb_a_ton:g} lb a ton [tons]",
+        source="montana-cnmp-5",
+        where=f"example, {step}",
+        printed=printed,
+        compute=lambda: tons_an_acre(wanted_lb_an_acre=wanted, lb_a_ton=lb_a_ton),
+    )
+
+
+def land(nutrient: str, printed: str, *, pounds: float, acres: float) -> Printed:
+    return Printed(
+        check=f"{pounds:g} lb of {nutrient} on the {acres:g} acres it needs [lb/acre]",
+        source="montana-cnmp-7",
+        where="example, acreage needed",
+        printed=printed,
+        compute=lambda: (
+            nitrogen_kg_per_ha(nitrogen_kg=to_si(pounds, "[lb_av]"), area_m2=acres * ACRE_M2)
+            / POUND_AN_ACRE_IN_KG_PER_HA
+        ),
+    )
 
 
 def trailer(where: str, printed: str, *, payload_lb: float, body_ft3: float) -> Printed:
@@ -211,6 +252,12 @@ PRINTED = (
     ),
     trailer("example 2", "59", payload_lb=7390, body_ft3=6 * 12 * 2),
     trailer("example 3", "66", payload_lb=9640, body_ft3=7 * 14 * 2),
+    budget("nitrogen", "18.8", wanted=160, lb_a_ton=8.53, step=5),
+    budget("phosphate", "2.8", wanted=50, lb_a_ton=18, step=6),
+    budget("potash", "2.9", wanted=75, lb_a_ton=26, step=7),
+    land("nitrogen", "131", pounds=10_347, acres=79),
+    land("phosphate", "49", pounds=21_983, acres=449),
+    land("potash", "119", pounds=30_899, acres=260),
     Printed(
         check="300 lb of clippings from 1000 ft2 are, from an acre [tons]",
         source="calrecycle-grasscycling",

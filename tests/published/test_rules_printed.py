@@ -254,6 +254,32 @@ def test_what_authorities_forbid_without_an_end_has_no_end_here() -> None:
         assert wait(substance, destination, "never", place) == 1
 
 
+def test_a_steep_is_between_a_bucket_two_thirds_full_and_a_full_one() -> None:
+    # [balcony-garden-tea] two thirds, [garden-boss-2017] full; [bertrand-mst] 1.7 lb/gal loose.
+    # Clippings sink and displace about their own mass of water.
+    loose_kg_per_l = RULES.value_on("bulk_density_kg_per_m3", DAY, packing="loose").likely / 1000
+    least, most = (full * loose_kg_per_l / (1 - full * loose_kg_per_l) for full in (2 / 3, 1.0))
+    later = datetime.date(2026, 11, 30)
+    steep = RULES.value_on("feed_clippings_kg_per_litre", later)
+    assert steep.standing == "read"
+    assert steep.value == pytest.approx((least * most) ** 0.5, abs=0.005)
+
+
+@pytest.mark.parametrize(
+    ("nutrient", "oxide_percent", "share_of_oxide"),
+    [("P", (1.0, 1.5), 2 * 30.974 / 141.945), ("K", (2.5, 3.8), 2 * 39.098 / 94.196)],
+)
+def test_what_lawns_leaf_analyses_hold_of_a_nutrient_is_inside_the_rule(
+    nutrient: str, oxide_percent: tuple[float, float], share_of_oxide: float
+) -> None:
+    # [intergreen-2022] prints oxides; atomic weights as of any table.
+    value = RULES.value_on("feed_nutrient_content", datetime.date(2026, 11, 30), nutrient=nutrient)
+    for percent in oxide_percent:
+        share = percent / 100 * share_of_oxide
+        assert value.low <= share * 1.01
+        assert share * 0.99 <= value.high
+
+
 def test_mulch_waits_are_no_shorter_than_harm_was_seen() -> None:
     # [branham-lickfeldt-1997]: not for at least 14 days; [bahe-peacock-1995]: harm from
     # clippings cut up to 15 days after the spray.
