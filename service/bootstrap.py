@@ -26,7 +26,7 @@ from service.gateways.distances import GeodesicDistances
 from service.gateways.planner_process import PlannerProcess
 from service.gateways.time_and_ids import FreshIdentifiers, SystemClock
 from service.pages.feed_links import FeedLinks
-from service.pages.needs import Needs
+from service.pages.needs import Needs, Spending
 from service.pages.screens import all_screens
 from service.planning.model.stop_rule import StopRule
 from service.rules.lookup import Rulebook
@@ -147,12 +147,13 @@ def _measure(app: Flask, key: str, engine: Engine) -> None:
 def make_app(settings: Settings, use_cases: UseCases) -> Flask:
     """Return the application over its use cases: the HTTP interface, and the screens beside it."""
     app = create_app(options_of(settings), use_cases, prepare=logs.log_requests)
-    for screens in all_screens(needs_of(settings, use_cases)):
+    spending = app.extensions["budgets"].spending
+    for screens in all_screens(needs_of(settings, use_cases, spending=spending)):
         app.register_blueprint(screens)
     return app
 
 
-def needs_of(settings: Settings, use_cases: UseCases) -> Needs:
+def needs_of(settings: Settings, use_cases: UseCases, *, spending: Spending) -> Needs:
     """Return what the screens are handed."""
     links = NoteLinks(public_url=settings.public_url, **settings.signing)
     shared = {field.name for field in fields(Needs)} & {field.name for field in fields(UseCases)}
@@ -161,6 +162,7 @@ def needs_of(settings: Settings, use_cases: UseCases) -> Needs:
         problem_of=problem_of,
         note_link=links.page,
         new_key=secrets.token_urlsafe,
+        spending=spending,
         feed_links=FeedLinks(public_url=settings.public_url, **settings.signing),
         **{name: getattr(use_cases, name) for name in shared},
     )

@@ -420,8 +420,9 @@ class Amendments:
     def add(self, amendment):
         self._kept[amendment.id] = amendment
 
-    def of(self, firm_id, record_id):
-        found = [a for a in self._kept.values() if (a.firm_id, a.record_id) == (firm_id, record_id)]
+    def of(self, firm_id, *record_ids):
+        own = [a for a in self._kept.values() if a.firm_id == firm_id]
+        found = [a for a in own if a.record_id in record_ids]
         return sorted(found, key=lambda amendment: (amendment.record_version, amendment.id))
 
 

@@ -9,7 +9,6 @@ from contextlib import contextmanager
 
 import segno
 
-from service.api.sessions import join_link
 from service.bootstrap import sessions_of
 from service.cli.records import DATABASE_URL, told_plainly
 from service.core.callers.sessions import Seat, Session
@@ -18,7 +17,8 @@ from service.settings import Settings
 from service.storage.engine import make_engine
 from service.storage.unit_of_work import unit_of_work_opener
 from service.usecases.base.whose import working_for
-from service.usecases.records.callers.sessions import Invitation, KeepSessions
+from service.usecases.records.callers.invitations import Invitation
+from service.usecases.records.callers.sessions import KeepSessions
 
 
 def invite(called: Namespace, environment: Mapping[str, str]) -> None:
@@ -31,7 +31,7 @@ def invite(called: Namespace, environment: Mapping[str, str]) -> None:
     )
     with _opened(called, environment) as (sessions, settings):
         session = sessions.invite(called.firm, invitation)
-        link = join_link(settings.public_url, sessions.token(session) or "")
+        link = settings.public_url + (sessions.way_in(session) or "")
     print(
         f"Session {session.id}. Its link works once, until "
         f"{session.link_until:%Y-%m-%d %H:%M} UTC:",
@@ -60,6 +60,8 @@ def _state_of(session: Session) -> str:
         return f"ended {session.ended_at:%Y-%m-%d}"
     if session.joined_at is not None:
         return f"joined {session.joined_at:%Y-%m-%d}"
+    if session.by_link:
+        return f"link to {session.link_until:%Y-%m-%d}"
     return f"invited {session.invited_at:%Y-%m-%d}"
 
 

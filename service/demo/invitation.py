@@ -7,10 +7,10 @@ from dataclasses import dataclass
 from datetime import datetime
 from uuid import UUID
 
-from service.api.sessions import join_link
 from service.core.callers.sessions import Seat
 from service.demo.story import GATES, TRUCKS
-from service.usecases.records.callers.sessions import Invitation, KeepSessions
+from service.usecases.records.callers.invitations import Invitation
+from service.usecases.records.callers.sessions import KeepSessions
 
 LEAD = TRUCKS[0]
 
@@ -113,6 +113,6 @@ def join_lines(
     """Return lines to print: who, and the link that joins one browser, once."""
     lines = []
     for who, invitation in people_of(crew_id, site_id):
-        token = sessions.token(sessions.invite(firm_id, invitation))
-        lines += [f"  {join_link(address, token or '')}", f"    {who}"]
+        way = sessions.way_in(sessions.invite(firm_id, invitation))
+        lines += [f"  {address}{way}", f"    {who}"]
     return lines

@@ -42,9 +42,10 @@ View = Callable[..., Any]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Sitting:
-    """Who sits before the screen."""
+    """Who sits before the screen, and at a gate where its page is."""
 
     session: Session
+    place: str = "/screens/gate"
 
     @property
     def caller(self) -> Caller:
@@ -79,6 +80,25 @@ class Entrance:
 
         return decorate
 
+    def opens_gate(self, view: View) -> View:
+        """Return the view of a gate, opened by a link without a cookie: the link is the key."""
+
+        @wraps(view)
+        def enter(token: str, **path: Any) -> Any:
+            self.refuse_in_public()
+            session = self._needs.keep_sessions.by_link(token)
+            sitting = Sitting(session=session, place=f"/gate/{token}")
+            try:
+                with self._needs.spending(sitting.caller), working_for(session.firm_id):
+                    response = view(sitting, **path)
+            except Refusal as refusal:
+                response = self.told(refusal, back=sitting.place)
+            # Nothing on the way keeps what a link opens, as with a note's.
+            response.headers["Cache-Control"] = "no-store"
+            return response
+
+        return self.guards(enter)
+
     def guards(self, view: View) -> View:
         """Return the view behind the check of where a request comes from, its refusals told."""
 
@@ -110,28 +130,39 @@ class Entrance:
         secret = request.cookies.get(self.cookie)
         return None if secret is None else self._needs.keep_sessions.find(secret)
 
-    def told(self, refusal: Refusal) -> Response:
-        """Return a refusal as a page, or as problem details where a script asked for those."""
+    def told(self, refusal: Refusal, *, back: str | None = None) -> Response:
+        """Return a refusal as a page, or as problem details where a script asked for those.
+
+        Parameters
+        ----------
+        back
+            Where a link leads back to; None for who comes with a cookie, or with nothing.
+        """
         problem = self._needs.problem_of(refusal)
         if problem["status"] >= HTTPStatus.INTERNAL_SERVER_ERROR:
             raise refusal
-        session = self.session()
+        session = None if back else self.session()
         reader = self._reader(session)
+        if back is None and session is not None and not isinstance(refusal, NotJoined):
+            back = "/screens"
         if reader is not None:
             problem = in_words(refusal, problem, reader)
         if not self.asks_for_a_page():
             response = Response(json.dumps(problem), mimetype=PROBLEM_JSON)
             response.headers.update(HEADERS)
             response.status_code = problem["status"]
-            return response
-        return page(
-            "refusal.html.j2",
-            status=problem["status"],
-            reader=reader,
-            title=problem["title"],
-            lines=lines_of(problem),
-            back=None if isinstance(refusal, NotJoined) or session is None else "/screens",
-        )
+        else:
+            response = page(
+                "refusal.html.j2",
+                status=problem["status"],
+                reader=reader,
+                title=problem["title"],
+                lines=lines_of(problem),
+                back=back,
+            )
+        if "retry_after_s" in refusal.facts:
+            response.headers["Retry-After"] = str(refusal.facts["retry_after_s"])
+        return response
 
     def _reader(self, session: Session | None) -> Reader | None:
         """Return who reads a refusal: a crew its own language; the office none but English."""

@@ -34,7 +34,9 @@ from service.pages.speaking import spoken, tongues
 from service.pages.words import LOAD_STATES
 
 PLACE: Final = "/screens/gate"
+LINK: Final = "/gate/<token>"
 MOST_LOADS: Final = 200
+OWN_WORD: Final = "the gate's own word"
 HERE: Final = "here"
 SAYS: Final = (HERE, "delivered", "partly_refused", "refused")
 
@@ -74,8 +76,6 @@ def gate_routes(needs: Needs, entrance: Entrance) -> Blueprint:
     """Return the screen of a gate, and what its forms post to."""
     routes = Blueprint("gate", __name__)
 
-    @routes.get(PLACE)
-    @entrance.admits(Seat.SITE)
     def show_gate(sitting: Sitting) -> AnyResponse:
         gate, reader = gate_of(needs, sitting), spoken()
         firm = needs.keep_sessions.firm(sitting.caller.firm_id)
@@ -84,6 +84,9 @@ def gate_routes(needs: Needs, entrance: Entrance) -> Blueprint:
             reader=reader,
             tongues=tongues(),
             gate=gate,
+            place=sitting.place,
+            by_link=sitting.session.by_link,
+            link_until=sitting.session.link_until.astimezone(gate.now.tzinfo),
             firm=firm,
             reasons=reader.table("load_reason").values(),
             reason_to=partial(reason_to, reader),
@@ -92,8 +95,6 @@ def gate_routes(needs: Needs, entrance: Entrance) -> Blueprint:
         )
         return entrance.keeps_language(shown)
 
-    @routes.post(PLACE)
-    @entrance.admits(Seat.SITE)
     def say_of_site(sitting: Sitting) -> AnyResponse:
         site = site_of(needs, sitting)
         now = needs.look_at_day.now(ZoneInfo(site.time_zone))
@@ -103,12 +104,10 @@ def gate_routes(needs: Needs, entrance: Entrance) -> Blueprint:
             site.id,
             {"live_status": status},
             expected_version=site.version,
-            reason="the gate's own word",
+            reason="said by the link of the site" if sitting.session.by_link else OWN_WORD,
         )
-        return _planned(needs, sitting.caller, loads_of(needs, sitting.caller, site, now.date()))
+        return _planned(needs, sitting, loads_of(needs, sitting.caller, site, now.date()))
 
-    @routes.post(f"{PLACE}/loads/<uuid:load_id>")
-    @entrance.admits(Seat.SITE)
     def say_of_load(sitting: Sitting, load_id: UUID) -> AnyResponse:
         reader = spoken()
         form = Form(request.form, reader)
@@ -130,8 +129,14 @@ def gate_routes(needs: Needs, entrance: Entrance) -> Blueprint:
         if act == HERE:
             changes = {"at_gate_at": load.at_gate_at or needs.look_at_day.now(ZoneInfo("UTC"))}
         needs.update_load(sitting.caller, load_id, changes, expected_version=load.version)
-        return _planned(needs, sitting.caller, [load])
+        return _planned(needs, sitting, [load])
 
+    for at, opens in ((PLACE, entrance.admits(Seat.SITE)), (LINK, entrance.opens_gate)):
+        who = "link" if at == LINK else "device"
+        routes.add_url_rule(at, f"show_to_{who}", opens(show_gate))
+        routes.add_url_rule(at, f"say_by_{who}", opens(say_of_site), methods=["POST"])
+        of_load = f"{at}/loads/<uuid:load_id>"
+        routes.add_url_rule(of_load, f"say_of_load_by_{who}", opens(say_of_load), methods=["POST"])
     return routes
 
 
@@ -184,7 +189,7 @@ def _coming(needs: Needs, caller: Caller, load: Load, now: datetime) -> Coming:
     )
 
 
-def _planned(needs: Needs, caller: Caller, loads: Iterable[Load]) -> AnyResponse:
+def _planned(needs: Needs, sitting: Sitting, loads: Iterable[Load]) -> AnyResponse:
     for depot_id, day in sorted({(load.depot_id, load.working_day) for load in loads}):
-        replanned(needs, caller, depot_id, day)
-    return redirect(PLACE, HTTPStatus.SEE_OTHER)
+        replanned(needs, sitting.caller, depot_id, day)
+    return redirect(sitting.place, HTTPStatus.SEE_OTHER)

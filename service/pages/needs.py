@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from contextlib import AbstractContextManager
 from dataclasses import dataclass
 from typing import Any
 from uuid import UUID
 
+from service.core.callers.access import Caller
 from service.core.errors import Refusal
 from service.pages.feed_links import FeedLinks
 from service.usecases.base.idempotency import AnswerOnce
@@ -34,6 +36,8 @@ from service.usecases.telling.held.queue import TellHoldQueue
 from service.usecases.telling.plan_changes import TellPlanChanges
 from service.usecases.telling.whole_books import ReadWholeBooks
 
+Spending = Callable[[Caller], AbstractContextManager[None]]
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Needs:
@@ -49,6 +53,8 @@ class Needs:
         Returns the signed address of a note's page.
     feed_links
         Makes and checks the addresses of calendars.
+    spending
+        Counts a request and what it costs against the budget of who asks; raises when it is spent.
     new_key
         Returns a fresh idempotency key, for a form that has no script.
     """
@@ -57,6 +63,7 @@ class Needs:
     problem_of: Callable[[Refusal], Mapping[str, Any]]
     note_link: Callable[[UUID], str]
     new_key: Callable[[], str]
+    spending: Spending
     feed_links: FeedLinks
     answer_once: AnswerOnce
     decide_duplicate: DecideDuplicate

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date, datetime, time
 from http import HTTPStatus
 from typing import Final
 from uuid import UUID
+from zoneinfo import ZoneInfo
 
 from flask import Blueprint, Response, redirect, request
 from markupsafe import Markup
@@ -13,12 +15,14 @@ from werkzeug.wrappers import Response as AnyResponse
 
 from service.core.callers.access import Caller
 from service.core.callers.sessions import MAY_INVITE, Seat, Session
+from service.core.places import CompostSite
+from service.core.records import NOBODY
 from service.documents.rendering.quick_code import code_svg
 from service.pages.entrance import Entrance, Sitting
 from service.pages.forms import Form
 from service.pages.needs import Needs
 from service.pages.rendering import page
-from service.usecases.records.callers.sessions import Invitation
+from service.usecases.records.callers.invitations import Invitation
 
 PLACE: Final = "/screens/people"
 LONGEST_NAME: Final = 120
@@ -78,6 +82,23 @@ def people_routes(needs: Needs, entrance: Entrance) -> Blueprint:
         )
         return redirect(f"{PLACE}#{session.id}", HTTPStatus.SEE_OTHER)
 
+    @routes.post(f"{PLACE}/links")
+    @office
+    def make_link(sitting: Sitting) -> AnyResponse:
+        """Make what lets a site answer without joining, until its last day is over there."""
+        form = Form(request.form)
+        name = form.text("name", required=True, longest=LONGEST_NAME)
+        site_id = form.identifier("compost_site_id")
+        last = form.day("until") if form.flag("until") else None
+        form.done()
+        site: CompostSite = needs.library.compost_sites.read(sitting.caller, site_id or NOBODY)
+        until = None if last is None else _end_of(last, ZoneInfo(site.time_zone))
+        invitation = Invitation(
+            seat=Seat.SITE, name=name or "", compost_site_id=site.id, by_link=True, until=until
+        )
+        session = needs.keep_sessions.invite(sitting.caller.firm_id, invitation, by=sitting.caller)
+        return redirect(f"{PLACE}#{session.id}", HTTPStatus.SEE_OTHER)
+
     @routes.post(f"{PLACE}/<uuid:session_id>/end")
     @office
     def end(sitting: Sitting, session_id: UUID) -> AnyResponse:
@@ -87,8 +108,11 @@ def people_routes(needs: Needs, entrance: Entrance) -> Blueprint:
     return routes
 
 
+def _end_of(day: date, zone: ZoneInfo) -> datetime:
+    """Return the last minute of a day, which is named as the day a link ends on."""
+    return datetime.combine(day, time(23, 59), tzinfo=zone)
+
+
 def _person(needs: Needs, session: Session, caller: Caller) -> Person:
-    token = needs.keep_sessions.token(session, by=caller)
-    return Person(
-        session=session, link=None if token is None else f"{needs.public_url}/join/{token}"
-    )
+    way = needs.keep_sessions.way_in(session, by=caller)
+    return Person(session=session, link=None if way is None else needs.public_url + way)

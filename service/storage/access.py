@@ -174,10 +174,10 @@ class TableAmendments:
         if not kept:
             raise RecordExists(record=AMENDMENTS.kind, id=amendment.id)
 
-    def of(self, firm_id: UUID, record_id: UUID) -> list[Amendment]:
-        """Return the changes of a record, oldest first."""
+    def of(self, firm_id: UUID, *record_ids: UUID) -> list[Amendment]:
+        """Return the changes of some records, of each the oldest first."""
         asked = AMENDMENTS.selected.where(
-            AmendmentRow.firm_id == firm_id, AmendmentRow.record_id == record_id
+            AmendmentRow.firm_id == firm_id, AmendmentRow.record_id.in_(record_ids)
         ).order_by(AmendmentRow.record_version, AmendmentRow.id)
         return [AMENDMENTS.from_row(row) for row in self._connection.execute(asked)]
 

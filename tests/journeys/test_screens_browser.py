@@ -143,7 +143,7 @@ def device(chromium, demo):
     """Return what joins as somebody at a width; what went wrong in it is told at the end."""
     wrong, contexts = [], []
 
-    def join(link, width=390):
+    def opened(link, width=390):
         context = chromium.new_context(viewport={"width": width, "height": 780})
         contexts.append(context)
         page = context.new_page()
@@ -151,14 +151,18 @@ def device(chromium, demo):
         page.on("console", lambda said: wrong.append(said.text) if said.type == "error" else None)
         page.on("request", lambda asked: wrong.append(asked.url) if foreign(asked.url) else None)
         page.goto(link)
-        page.get_by_role("button", name="Join on this device").click()
-        page.wait_for_url("**/screens/**")
         return SimpleNamespace(page=page, context=context)
+
+    def join(link, width=390):
+        joined = opened(link, width)
+        joined.page.get_by_role("button", name="Join on this device").click()
+        joined.page.wait_for_url("**/screens/**")
+        return joined
 
     def foreign(url):
         return not url.startswith((demo.address, "data:", "blob:"))
 
-    yield SimpleNamespace(join=join, wrong=wrong)
+    yield SimpleNamespace(join=join, opened=opened, wrong=wrong)
     for context in contexts:
         context.close()
 
@@ -199,6 +203,31 @@ def test_a_dispatcher_decides_sees_why_and_locks(demo, device, width):
     expect(page.locator("#vehicles")).to_be_visible()
     assert wide_as(page) <= width
     assert barriers(page) == []
+    assert device.wrong == []
+
+
+def test_a_site_answers_by_its_link_on_a_telephone_that_joined_nothing(demo, device):
+    awaited = demo.ask("GET", "/loads?destination_kind=compost_site&state=planned")["items"][0]
+    site_id = awaited["destination_id"]
+    link = demo.invite("site", compost_site_id=site_id, by_link=True)
+    gate = device.opened(link)
+    page = gate.page
+    expect(page.get_by_role("heading", name="Coming today")).to_be_visible()
+    assert wide_as(page) <= 390
+    assert barriers(page) == []
+    page.get_by_label("The site is").select_option("full")
+    page.get_by_label("In your words").fill("The bays are full")
+    page.get_by_role("button", name="Say so").click()
+    expect(page.get_by_text("full; The bays are full")).to_be_visible()
+    assert (page.url, gate.context.cookies()) == (link, [])
+    said = demo.ask("GET", f"/compost-sites/{site_id}")
+    assert said["live_status"]["capacity_left_kg"] == 0
+    page.get_by_label("The site is").select_option("open")
+    page.get_by_role("button", name="Say so").click()
+    expect(page.get_by_text(re.compile("You said at .*: open"))).to_be_visible()
+    page.get_by_role("link", name="polski").click()
+    expect(page.get_by_role("heading", name="Dziś przyjedzie")).to_be_visible()
+    assert wide_as(page) <= 390
     assert device.wrong == []
 
 

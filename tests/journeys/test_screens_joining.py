@@ -152,7 +152,7 @@ def entrance(public_url):
         def __getattr__(self, name):
             return None
 
-    return Entrance(needs_of(settings, Nothing()))
+    return Entrance(needs_of(settings, Nothing(), spending=None))
 
 
 def test_behind_tls_the_cookie_is_bound_to_the_host_and_in_the_clear_nobody_joins():

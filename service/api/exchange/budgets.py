@@ -87,6 +87,13 @@ class Budgets:
                 for who in (caller.key_id, caller.firm_id):
                     self.spent["time", who] += spent_s  # type: ignore[assignment] # seconds, too
 
+    @contextmanager
+    def spending(self, caller: Caller) -> Iterator[None]:
+        """Count a request and the processor's time it takes. Raises BudgetSpent."""
+        self.take(caller)
+        with self.computing(caller):
+            yield
+
     def policy(self) -> str:
         """Return the quota, as `RateLimit-Policy` (draft-ietf-httpapi-ratelimit-headers-10)."""
         return f'"requests";q={self.requests};w={WINDOW_S}'

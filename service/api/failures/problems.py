@@ -73,6 +73,7 @@ STATUS: Final[Mapping[str, HTTPStatus]] = MappingProxyType(
         "key_ended": HTTPStatus.CONFLICT,
         "note_link_ended": HTTPStatus.GONE,
         "feed_ended": HTTPStatus.GONE,
+        "gate_link_ended": HTTPStatus.GONE,
         "key_of_nobody": HTTPStatus.FORBIDDEN,
         "link_spent": HTTPStatus.GONE,
         "lock_not_possible": HTTPStatus.CONFLICT,

@@ -38,7 +38,8 @@ class Session:
     """One person's way in: invited by a link that works once, then known by a cookie.
 
     Of the cookie only the hash is kept, of the link nothing: it is signed. ``crew_id`` is whose day
-    a crew lead is shown, ``compost_site_id`` whose gate.
+    a crew lead is shown, ``compost_site_id`` whose gate. ``by_link`` is the way in of a site that
+    joins no device: its link opens the gate until it ends, as often as it is opened.
     """
 
     id: UUID
@@ -47,6 +48,7 @@ class Session:
     name: str
     crew_id: UUID | None = None
     compost_site_id: UUID | None = None
+    by_link: bool = False
     invited_by_id: UUID | None = None
     invited_at: datetime
     link_until: datetime
@@ -56,8 +58,9 @@ class Session:
     ended_at: datetime | None = None
 
     def may_join(self, now: datetime) -> bool:
-        """Return whether the link still works."""
-        return self.joined_at is None and self.ended_at is None and now < self.link_until
+        """Return whether the link still lets a device join."""
+        waits = self.joined_at is None and self.ended_at is None
+        return waits and not self.by_link and now < self.link_until
 
     def is_open(self, now: datetime) -> bool:
         """Return whether the person is let in."""

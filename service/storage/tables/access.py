@@ -81,6 +81,7 @@ class SessionRow(FirmRow):
     secret_sha256: Mapped[str | None]
     until: Mapped[datetime | None]
     ended_at: Mapped[datetime | None]
+    by_link: Mapped[bool]
 
     __table_args__ = (
         one_of("seat", Seat),

@@ -93,6 +93,6 @@ class AmendmentRepository(Protocol):
         """Keep one."""
         ...
 
-    def of(self, firm_id: UUID, record_id: UUID) -> list[Amendment]:
-        """Return the changes of a record, oldest first."""
+    def of(self, firm_id: UUID, *record_ids: UUID) -> list[Amendment]:
+        """Return the changes of some records, of each the oldest first."""
         ...

@@ -2,11 +2,42 @@
 
 from __future__ import annotations
 
-from dataclasses import fields, replace
+from dataclasses import dataclass, fields, replace
+from typing import Final
+from uuid import UUID
 
 from service.core.callers.access import Amendment
 from service.core.records import AnyRecord, Identifiers
+from service.usecases.base.ports import UnitOfWork
 from service.usecases.mass_book.movements import Stamp
+
+SITE_LINK: Final = "site_link"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Change(Amendment):
+    """A change with the role of who said so: of a key, a seat, or the link of a site."""
+
+    said_by: str | None = None
+
+
+def changes_of(unit: UnitOfWork, firm_id: UUID, record_id: UUID) -> list[Amendment]:
+    """Return the changes of a record, oldest first, each with who said so."""
+    roles = {key.id: key.role.value for key in unit.api_keys.all(firm_id)}
+    roles |= {one.id: one.seat.value for one in unit.sessions.all(firm_id)}
+    roles |= dict.fromkeys(links_of(unit, firm_id), SITE_LINK)
+    return [
+        Change(
+            **{one.name: getattr(said, one.name) for one in fields(said)},
+            said_by=None if said.key_id is None else roles.get(said.key_id),
+        )
+        for said in unit.amendments.of(firm_id, record_id)
+    ]
+
+
+def links_of(unit: UnitOfWork, firm_id: UUID) -> set[UUID]:
+    """Return the ids under which what was said by the links of sites is kept."""
+    return {one.id for one in unit.sessions.all(firm_id) if one.by_link}
 
 
 def amendment_of(

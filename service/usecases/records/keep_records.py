@@ -22,7 +22,7 @@ from service.usecases.base.batch_cache import missing_references
 from service.usecases.base.calendar import DAY, with_days
 from service.usecases.base.ports import OpenUnitOfWork, Page, UnitOfWork
 from service.usecases.mass_book.movements import Stamp
-from service.usecases.records.amending import amendment_of, changed_fields
+from service.usecases.records.amending import amendment_of, changed_fields, changes_of
 
 AfterChange = Callable[[UnitOfWork, AnyRecord], None]
 """Called in the same transaction after a record was kept, amended or deleted."""
@@ -239,7 +239,7 @@ class KeepRecords(Generic[AnyRecord]):
         """Return the changes of a record, oldest first."""
         with self._open_reading() as unit:
             record = self._find(unit, caller, record_id)
-            return unit.amendments.of(caller.firm_id, record.id)
+            return changes_of(unit, caller.firm_id, record.id)
 
     def _find(self, unit: UnitOfWork, caller: Caller, record_id: UUID) -> AnyRecord:
         record: AnyRecord | None = unit.repository(self.shelf.repository).get(

@@ -18,7 +18,7 @@ from service.core.jobs import Job
 from service.core.treatments import Treatment
 from service.usecases.base.ports import UnitOfWork
 from service.usecases.mass_book.movements import Stamp
-from service.usecases.records.amending import deletion_of
+from service.usecases.records.amending import changes_of, deletion_of
 from service.usecases.records.keep_records import KeepRecords
 from service.usecases.records.refresh_lots import cut_since, jobs_on, lawns_of
 
@@ -39,7 +39,7 @@ class KeepTreatments(KeepRecords[Treatment]):
             return super().history(caller, record_id)
         except RecordMissing:
             with self._open_reading() as unit:
-                found = unit.amendments.of(caller.firm_id, record_id)
+                found = changes_of(unit, caller.firm_id, record_id)
             kept = [one for one in found if one.record_kind == self.shelf.repository]
             if not kept:
                 raise

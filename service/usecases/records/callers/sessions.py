@@ -9,12 +9,13 @@ from uuid import UUID
 
 from service.core.callers.access import Caller, Firm, with_role
 from service.core.callers.sessions import MAY_INVITE, Seat, Session
-from service.core.errors import FieldFault, NotAllowed, RecordMissing, RecordNotUsable, Refusal
+from service.core.errors import NotAllowed, RecordMissing, RecordNotUsable, Refusal
 from service.core.records import Clock, Identifiers
 from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
 from service.usecases.base.whose import EveryFirm, working_for
 from service.usecases.records.callers.api_keys import SECRET_BYTES, MakeSecret, fingerprint_of
-from service.usecases.records.callers.join_tokens import JoinTokens
+from service.usecases.records.callers.invitations import Invitation, link_faults, seat_faults
+from service.usecases.records.callers.join_tokens import JoinTokens, Purpose
 
 # Common practice, no source: a link outlives a weekend, a session a month on one's own telephone.
 LINK_WORKS: Final = timedelta(days=3)
@@ -28,6 +29,13 @@ class LinkSpent(Refusal):
     sentence = (
         "This link was used, is too old, or was withdrawn. Ask whoever sent it for a new one."
     )
+
+
+class GateLinkEnded(Refusal):
+    """A link that opened a gate once: its day is over, or it was withdrawn."""
+
+    code = "gate_link_ended"
+    sentence = "This link has ended. Ask {firm} for another: {phone}."
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -45,16 +53,6 @@ class Joined:
 
     session: Session
     secret: str = field(repr=False)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Invitation:
-    """Who is invited to which screens."""
-
-    seat: Seat
-    name: str
-    crew_id: UUID | None = None
-    compost_site_id: UUID | None = None
 
 
 class KeepSessions:
@@ -98,6 +96,7 @@ class KeepSessions:
         if not _may(by, invitation.seat):
             raise _not_allowed(by, "invite", invitation.seat)
         now = self._clock.now()
+        until = (invitation.until or now + SESSION_LASTS) if invitation.by_link else None
         session = Session(
             id=(identifiers or self._identifiers).next_id(),
             firm_id=firm_id,
@@ -105,9 +104,11 @@ class KeepSessions:
             name=invitation.name,
             crew_id=invitation.crew_id,
             compost_site_id=invitation.compost_site_id,
+            by_link=invitation.by_link,
             invited_by_id=None if by is None else by.key_id,
             invited_at=now,
-            link_until=now + LINK_WORKS,
+            link_until=until or now + LINK_WORKS,
+            until=until,
         )
         with self._open() as unit:
             kept = unit.sessions.find(session.id)
@@ -116,15 +117,15 @@ class KeepSessions:
                 return kept
             if unit.firms.get(firm_id) is None:
                 raise RecordMissing(record="firm", id=firm_id)
-            faults = _faults(unit, session)
+            faults = [*seat_faults(unit, session), *link_faults(invitation, now)]
             if faults:
                 raise RecordNotUsable(faults)
             unit.sessions.add(session)
             unit.commit()
         return session
 
-    def token(self, session: Session, *, by: Caller | None = None) -> str | None:
-        """Return the token of a session's link, as long as the link works.
+    def way_in(self, session: Session, *, by: Caller | None = None) -> str | None:
+        """Return the path of a session's link, as long as the link works.
 
         Whoever opens it is let in: it is shown only to those who might have invited.
 
@@ -133,9 +134,13 @@ class KeepSessions:
         by
             Who looks; None at the machine's own command line.
         """
-        if not session.may_join(self._clock.now()) or not _may(by, session.seat):
+        now = self._clock.now()
+        if not _may(by, session.seat):
             return None
-        return self._tokens.token(session.id)
+        if session.by_link:
+            token = self._tokens.token(session.id, Purpose.GATE)
+            return f"/gate/{token}" if session.is_open(now) else None
+        return f"/join/{self._tokens.token(session.id)}" if session.may_join(now) else None
 
     def invited(self, token: str) -> Invited:
         """Return what a link leads to, without using the link. Raises LinkSpent."""
@@ -173,6 +178,27 @@ class KeepSessions:
         with working_for(EveryFirm.CALLERS), self._open() as unit:
             session = unit.sessions.find_by_secret(fingerprint_of(secret))
         return session if session is not None and session.is_open(self._clock.now()) else None
+
+    def by_link(self, token: str) -> Session:
+        """Return the open session of a link to a gate.
+
+        Raises
+        ------
+        LinkSpent, GateLinkEnded
+            If nobody made it here; if its day is over, or it was withdrawn.
+        """
+        session_id = self._tokens.session_id(token, Purpose.GATE)
+        if session_id is None:
+            raise LinkSpent
+        with working_for(EveryFirm.CALLERS), self._open() as unit:
+            session = unit.sessions.find(session_id)
+        if session is None:
+            raise LinkSpent
+        if not session.is_open(self._clock.now()):
+            with working_for(session.firm_id):
+                firm = self.firm(session.firm_id)
+            raise GateLinkEnded(firm=firm.name, phone=firm.phone)
+        return session
 
     def firm(self, firm_id: UUID) -> Firm:
         """Return whose screens they are. Raises RecordMissing."""
@@ -238,26 +264,3 @@ def _place(unit: UnitOfWork, session: Session) -> str | None:
         site = unit.compost_sites.get(session.firm_id, session.compost_site_id)
         return None if site is None else site.name
     return None
-
-
-def _faults(unit: UnitOfWork, session: Session) -> list[FieldFault]:
-    """Return what is wrong with whom a session is for: every fault at once."""
-    scopes = (
-        ("crew_id", Seat.CREW, session.crew_id, unit.crews, "crew"),
-        (
-            "compost_site_id",
-            Seat.SITE,
-            session.compost_site_id,
-            unit.compost_sites,
-            "compost site",
-        ),
-    )
-    found = []
-    for name, seat, record_id, repository, noun in scopes:
-        if (session.seat is seat) != (record_id is not None):
-            detail = f"Named where the seat is {seat.value}, and nowhere else."
-            found.append(FieldFault(pointer=f"/{name}", detail=detail))
-        elif record_id is not None and repository.get(session.firm_id, record_id) is None:
-            detail = f"There is no such {noun}."
-            found.append(FieldFault(pointer=f"/{name}", detail=detail, code="reference_missing"))
-    return found

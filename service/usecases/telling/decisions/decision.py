@@ -39,7 +39,8 @@ class Decision:
     """One item; ``deadline`` is when it gets worse, None where nobody can say.
 
     ``caution`` is to be minded with it; many items have the same. ``subject`` is whom it is about,
-    by name: lawns, the place, the vehicle.
+    by name: lawns, the place, the vehicle. ``word`` names the field of its load, or else its place,
+    that holds somebody's word.
     """
 
     code: str
@@ -56,6 +57,7 @@ class Decision:
     destination_kind: str | None = None
     destination_id: UUID | None = None
     ways: tuple[Way, ...] = ()
+    word: str | None = None
 
     def to_json(self) -> dict[str, Any]:
         """Return it, JSON-ready."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 from datetime import date
 from typing import Final
@@ -16,6 +16,7 @@ from service.rules.lookup import Rulebook
 from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.reading import read_day
+from service.usecases.records.amending import links_of
 from service.usecases.records.visits import undecided_jobs
 from service.usecases.telling.decisions.decision import Decision, in_words, most_urgent_first
 from service.usecases.telling.decisions.places import gates, grounds, papers_ending
@@ -49,6 +50,10 @@ FINDERS: Final[tuple[Finder, ...]] = (
     papers_ending,
     possible_duplicates,
 )
+
+
+# Who has it speaks for a site, and nobody joined to do so.
+BY_LINK: Final = " Said by the link of the site."
 
 
 class TellDecisions:
@@ -95,10 +100,11 @@ class TellDecisions:
         if plan is not None:
             found += decisions_of_plan(plan, facts)
         local, subjects = now.astimezone(facts.span.zone), Subjects(facts)
+        by_link = _said_by_link(unit, caller.firm_id, found)
         return most_urgent_first(
             replace(
                 one,
-                sentence=in_words(one.sentence, local),
+                sentence=in_words(one.sentence, local) + (BY_LINK if one in by_link else ""),
                 subject=subjects.of(
                     job_ids=() if one.job_id is None else (one.job_id,),
                     destination_id=one.destination_id,
@@ -108,6 +114,21 @@ class TellDecisions:
             )
             for one in found
         )
+
+
+def _said_by_link(unit: UnitOfWork, firm_id: UUID, found: Sequence[Decision]) -> list[Decision]:
+    """Return those that rest on a word that was last said by the link of a site."""
+    worded = [one for one in found if one.word is not None]
+    links = links_of(unit, firm_id) if worded else set()
+    if not links:
+        return []
+    about = {one.load_id or one.destination_id for one in worded}
+    said: dict[tuple[UUID | None, str | None], bool] = {
+        (change.record_id, name): change.key_id in links
+        for change in unit.amendments.of(firm_id, *filter(None, about))
+        for name in change.changes
+    }
+    return [one for one in worded if said.get((one.load_id or one.destination_id, one.word))]
 
 
 def _undecided(unit: UnitOfWork, facts: DayFacts) -> tuple[tuple[Job, Job], ...]:

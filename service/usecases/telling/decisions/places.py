@@ -58,6 +58,7 @@ def gates(facts: DayFacts, rulebook: Rulebook) -> Iterator[Decision]:
                 destination_kind=DestinationKind.COMPOST_SITE.value,
                 destination_id=site.id,
                 ways=(say,),
+                word="live_status" if shut or _says_early(site, at_gate) else None,
             )
         elif not at_gate.status_is_fresh:
             heard = site.live_status.as_of
@@ -83,6 +84,10 @@ def gates(facts: DayFacts, rulebook: Rulebook) -> Iterator[Decision]:
 
 def _says_shut(site: CompostSite, at_gate: CompostSiteDestination) -> bool:
     return site.live_status.state is SiteState.CLOSED and at_gate.status_is_fresh
+
+
+def _says_early(site: CompostSite, at_gate: CompostSiteDestination) -> bool:
+    return site.live_status.closes_early_at is not None and at_gate.status_is_fresh
 
 
 def _sites_awaiting(facts: DayFacts) -> Iterator[tuple[CompostSite, list[Load]]]:

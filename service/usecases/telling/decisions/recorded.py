@@ -135,6 +135,7 @@ def turned_away(facts: DayFacts, rulebook: Rulebook) -> Iterator[Decision]:  # n
             destination_kind=load.destination_kind.value,
             destination_id=load.destination_id,
             ways=(TIP, *at_load(load.id)),
+            word="state",
         )
 
 
@@ -201,6 +202,7 @@ def at_gate(facts: DayFacts, rulebook: Rulebook) -> Iterator[Decision]:  # noqa:
                 ),
                 *at_load(load.id),
             ),
+            word="at_gate_at",
         )
 
 
