@@ -29,6 +29,7 @@ import hashlib
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cache
 from importlib import resources
 from importlib.resources.abc import Traversable
 from pathlib import Path
@@ -121,7 +122,7 @@ class Rulebook:
         Parameters
         ----------
         path
-            Folder of TOML files; None reads those that come with the service.
+            Folder of TOML files; None for those that come with the service, read once a process.
 
         Raises
         ------
@@ -129,6 +130,10 @@ class Rulebook:
             If a row lacks its unit, scope, source or place in it, names a unit
             or source that is not listed, or covers a day twice.
         """
+        return _shipped() if path is None else cls._read(path)
+
+    @classmethod
+    def _read(cls, path: Path | None) -> "Rulebook":
         texts = _texts_in(path)
         digest = hashlib.sha256()
         for name, text in texts.items():
@@ -269,6 +274,11 @@ def _not_in_force(
         day=day,
         jurisdiction=jurisdiction or "any place",
     )
+
+
+@cache
+def _shipped() -> Rulebook:
+    return Rulebook._read(None)  # noqa: SLF001 - for `Rulebook.load` alone
 
 
 def _texts_in(path: Path | None) -> dict[str, str]:
