@@ -33,7 +33,35 @@ def said(
     return Printed(check=check, source=source, where=where, printed=printed, compute=compute)
 
 
+LATER = datetime.date(2026, 11, 30)
+
 PRINTED = (
+    said(
+        "defra-smr-1-2015",
+        "the slope of the land, especially if over 12 degrees",
+        "slope above which clippings wash off [deg]",
+        "12",
+        lambda: RULES.value_on("slope_degrees_max", LATER).value,
+    ),
+    said(
+        "bioabfv-2012",
+        "section 6(1): 20 tonnes of dry matter a hectare within three years",
+        "dry matter of three years at the German advice [t/ha]",
+        "20",
+        lambda: (
+            3
+            * 10
+            * 0.25
+            * RULES.value_on("plant_matter_kg_per_m2_year_max", LATER, jurisdiction="DE").value
+        ),
+    ),
+    said(
+        "duev-2017",
+        "section 6(4): compost, 510 kg a hectare in three years",
+        "nitrogen of three years in Germany [kg/ha]",
+        "510",
+        rule("nitrogen_kg_per_ha_year_max", place="DE", scale=3),
+    ),
     said(
         "bls-ooh-grounds",
         "2023 median pay, grounds maintenance workers: $37,690",
@@ -259,8 +287,7 @@ def test_a_steep_is_between_a_bucket_two_thirds_full_and_a_full_one() -> None:
     # Clippings sink and displace about their own mass of water.
     loose_kg_per_l = RULES.value_on("bulk_density_kg_per_m3", DAY, packing="loose").likely / 1000
     least, most = (full * loose_kg_per_l / (1 - full * loose_kg_per_l) for full in (2 / 3, 1.0))
-    later = datetime.date(2026, 11, 30)
-    steep = RULES.value_on("feed_clippings_kg_per_litre", later)
+    steep = RULES.value_on("feed_clippings_kg_per_litre", LATER)
     assert steep.standing == "read"
     assert steep.value == pytest.approx((least * most) ** 0.5, abs=0.005)
 
@@ -273,7 +300,7 @@ def test_what_lawns_leaf_analyses_hold_of_a_nutrient_is_inside_the_rule(
     nutrient: str, oxide_percent: tuple[float, float], share_of_oxide: float
 ) -> None:
     # [intergreen-2022] prints oxides; atomic weights as of any table.
-    value = RULES.value_on("feed_nutrient_content", datetime.date(2026, 11, 30), nutrient=nutrient)
+    value = RULES.value_on("feed_nutrient_content", LATER, nutrient=nutrient)
     for percent in oxide_percent:
         share = percent / 100 * share_of_oxide
         assert value.low <= share * 1.01
