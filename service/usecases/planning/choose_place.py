@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from math import ceil
 from uuid import UUID
 
 from service.core.callers.access import Caller
 from service.core.errors import FieldFault, RecordMissing, RecordNotUsable, Refusal
 from service.core.loads import Load, LoadPart, LoadState
-from service.core.places import DestinationKind
 from service.core.plans import Verdict
 from service.core.records import NOBODY, Identifiers
 from service.destinations.ready import ReadyDestination
@@ -20,6 +20,7 @@ from service.usecases.day.composition import cargo_of
 from service.usecases.day.destinations import Asked
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.locks import ended, locks_on, share_a_lot
+from service.usecases.day.problem import DayProblem
 from service.usecases.day.reading import read_day
 from service.usecases.mass_book.keeping import Stamp
 from service.usecases.planning.choice_mixture import DrawnIn, drawn_in, tipped_kg
@@ -72,7 +73,7 @@ class ChoosePlace(DayPlanning):
         Raises
         ------
         RecordMissing, RecordNotUsable, NotToBeChosen, PlaceRefused, AdviceAgainst, TipNotPossible,
-        WouldSpoil
+        TooLittleCounted, WouldSpoil
         """
         wish_id = (identifiers or self._identifiers).next_id()
         facts, load, kept = self._read(caller, load_id=load_id, job_id=job_id, wish_id=wish_id)
@@ -159,7 +160,7 @@ class ChoosePlace(DayPlanning):
 
         Raises
         ------
-        TipNotPossible, NotToBeChosen, WouldSpoil
+        TipNotPossible, TooLittleCounted, NotToBeChosen, WouldSpoil
         """
         # Locks on its lots would keep them where they are: the newest word holds.
         free = replace(
@@ -181,21 +182,13 @@ class ChoosePlace(DayPlanning):
             raise NotToBeChosen(what=f"What stays on its lawn ({', '.join(left)})")
         # In the planner's whole kilograms, as the lock is.
         if tipped_kg(wish, after) < round(wish.mass_kg.high):
-            raise self._why_not(supposed, wish, ready)
+            vehicle = facts.vehicles[wish.vehicle_id].registration
+            raise _why_not(wish, ready, after.built, vehicle=vehicle)
         mixed = drawn_in(wish, before=before, after=after)
         spoiled = [one.lot_code for one in mixed if one.is_spoiled and one.was_for_a_bed]
         if spoiled and not is_kept:
             raise WouldSpoil(lots=", ".join(spoiled), place=ready.name)
         return before.plan.cost_cents.total, after.plan.cost_cents.total, mixed
-
-    def _why_not(self, supposed: DayFacts, wish: Load, ready: ReadyDestination) -> Refusal:
-        """Return why a tip is in no plan: hours, payload and room, or the client's least alone."""
-        vehicle = supposed.vehicles[wish.vehicle_id].registration
-        if ready.least_kg:
-            anyhow = self._make_day(_without_least(supposed, ready.id), self._stop, explain=False)
-            if tipped_kg(wish, anyhow) >= round(wish.mass_kg.high):
-                return TooLittleCounted(vehicle=vehicle, place=ready.name, least_kg=ready.least_kg)
-        return TipNotPossible(vehicle=vehicle, place=ready.name)
 
     def _keep(self, caller: Caller, facts: DayFacts, wish: Load, reason: str | None) -> None:
         """Keep the choice as a lock that the next plan takes up; those it replaces are ended."""
@@ -217,14 +210,22 @@ class ChoosePlace(DayPlanning):
             unit.commit()
 
 
-def _without_least(facts: DayFacts, bed_id: UUID) -> DayFacts:
-    beds = tuple(
-        replace(bed, consent=replace(bed.consent, mass_per_visit_min_kg=None))
-        if bed.id == bed_id
-        else bed
-        for bed in facts.places[DestinationKind.BED]
+def _why_not(wish: Load, ready: ReadyDestination, built: DayProblem, *, vehicle: str) -> Refusal:
+    """Return why a tip is in no plan: hours, payload and room, or what its client takes at least.
+
+    That is counted by the vehicle's least sure lot, and so may be more than a surer load is.
+    """
+    permille = max(
+        (
+            one.least_permille
+            for one in built.problem.vehicles
+            if built.vehicles[one.id].vehicle_id == wish.vehicle_id
+        ),
+        default=0,
     )
-    return replace(facts, places={**facts.places, DestinationKind.BED: beds})
+    if ceil(ready.least_kg) * permille > 1000 * round(wish.mass_kg.high):
+        return TooLittleCounted(vehicle=vehicle, place=ready.name, least_kg=ready.least_kg)
+    return TipNotPossible(vehicle=vehicle, place=ready.name)
 
 
 def _of_lot(facts: DayFacts, asked: Asked, job_id: UUID) -> Load:

@@ -26,15 +26,29 @@ def with_least(firm, bed, least_kg):
     firm.library.beds.amend(firm.caller, bed.id, {"consent": consent}, expected_version=bed.version)
 
 
-def choosing(firm):
+class Counting(GeodesicDistances):
+    """Counts how often a day is laid out."""
+
+    days = 0
+
+    def matrix(self, points):
+        self.days += 1
+        return super().matrix(points)
+
+
+def choosing(firm, distances=None):
     return ChoosePlace(
         open_unit_of_work=firm.open_unit,
         clock=firm.clock,
         identifiers=FreshIdentifiers(),
         rulebook=RULES,
-        distances=GeodesicDistances(detour_factor=1.3, speed_km_per_h=30.0, sources=()),
+        distances=distances or geodesic(),
         stop=StopRule(first=True),
     )
+
+
+def geodesic(kind=GeodesicDistances):
+    return kind(detour_factor=1.3, speed_km_per_h=30.0, sources=())
 
 
 def going(firm):
@@ -108,3 +122,17 @@ def test_a_choice_that_fails_by_the_least_alone_is_told_so(firm):
     firm.jobs.create(firm.caller, unsure)
     with pytest.raises(TooLittleCounted, match="no visit for less than"):
         choosing(firm)(firm.caller, load_id=load.id, destination_id=bed.id, only_ask=True)
+
+
+def test_why_a_choice_fails_is_seen_in_its_two_plans_and_costs_no_third(firm):
+    bed, crew, _ = a_dry_lot_that_is_just_enough(firm)
+    load = next(one for one in firm.all_loads() if one.destination_id == bed.id)
+    enough, failing = geodesic(Counting), geodesic(Counting)
+    wanted = {"load_id": load.id, "destination_id": bed.id, "only_ask": True}
+    choosing(firm, enough)(firm.caller, **wanted)
+    unsure = firm.job(firm.lawn(9), crew, hour=11, wetness=Wetness.UNKNOWN)
+    firm.jobs.create(firm.caller, unsure)
+    with pytest.raises(TooLittleCounted):
+        choosing(firm, failing)(firm.caller, **wanted)
+    # A plan that cannot keep a lock is laid out once more without it.
+    assert failing.days == enough.days + 1
