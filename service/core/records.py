@@ -61,6 +61,10 @@ class FedPlace(Record):
             return ()
         return (_fault("What is withdrawn was given away before now."),)
 
+    def faults_without(self, unreadable: Collection[str]) -> Sequence[FieldFault]:
+        """Return what contradicts itself whatever some fields, which nobody can read, would say."""
+        return self.withdrawal_faults() if unreadable else self.faults()
+
     def faults_after(self, before: Self) -> Sequence[FieldFault]:
         """Return a fault if what was withdrawn would open again."""
         if before.feeds_ended_at is None:

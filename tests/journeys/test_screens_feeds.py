@@ -129,6 +129,10 @@ def test_addresses_that_were_withdrawn_stay_so_and_those_to_come_are_not(yard, w
         refused = ended(at)
         assert refused.status_code == 422, at
         assert [fault["pointer"] for fault in refused.json["errors"]] == ["/feeds_ended_at"]
+        both = {"name": 7, "feeds_ended_at": at}
+        refused = yard.client.patch(place, json=both, headers={"If-Match": "*"})
+        pointers = sorted(fault["pointer"] for fault in refused.json["errors"])
+        assert pointers == ["/feeds_ended_at", "/name"], at
     world.clock.move(minutes=1)
     assert ended(world.clock.now().isoformat()).status_code == 200
 

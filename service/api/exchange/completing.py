@@ -22,7 +22,11 @@ class WithFurtherFaults:
     """Adds to the faults a schema found those that only the records can tell."""
 
     def faults(
-        self, asked: Asked, found: Sequence[LocatedFault], usable: Mapping[str, Any]
+        self,
+        asked: Asked,
+        found: Sequence[LocatedFault],
+        usable: Mapping[str, Any],
+        path: Mapping[str, Any],
     ) -> list[LocatedFault]:
         """Return the faults found and the further ones, none of a field that is faulty already."""
         raise NotImplementedError
@@ -30,19 +34,19 @@ class WithFurtherFaults:
     def around(self, view: View) -> View:
         """Return the view; a body that is refused before it is refused with every fault."""
 
-        def completed(asked: Asked, act: Callable[[], Any]) -> Any:
+        def completed(asked: Asked, path: Mapping[str, Any], act: Callable[[], Any]) -> Any:
             try:
                 return act()
             except RequestNotUsable as refusal:
-                faults = self.faults(asked, refusal.faults, refusal.usable)
+                faults = self.faults(asked, refusal.faults, refusal.usable, path)
                 raise RequestNotUsable(faults) from None
 
         @wraps(view)
         def enter(asked: Asked, **path: Any) -> Any:
-            return completed(asked, lambda: view(asked, **path))
+            return completed(asked, path, lambda: view(asked, **path))
 
         return with_reads(
-            enter, lambda asked, path: completed(asked, lambda: read_all(view, asked, path))
+            enter, lambda asked, path: completed(asked, path, lambda: read_all(view, asked, path))
         )
 
 
@@ -54,7 +58,11 @@ class Completing(WithFurtherFaults):
     shelf: Shelf[Any]
 
     def faults(
-        self, asked: Asked, found: Sequence[LocatedFault], usable: Mapping[str, Any]
+        self,
+        asked: Asked,
+        found: Sequence[LocatedFault],
+        usable: Mapping[str, Any],
+        path: Mapping[str, Any],
     ) -> list[LocatedFault]:
         """Return the faults found, and those of names, own and other records."""
         in_body = [fault for fault in found if fault.place is Place.BODY]
@@ -64,6 +72,7 @@ class Completing(WithFurtherFaults):
             asked.caller,
             usable,
             shelf=self.shelf,
+            record_id=path.get("record_id"),
             unreadable={fault.where.split("/")[1] for fault in in_body if fault.code != _UNKNOWN},
         )
         return [*found, *map(from_record, more)]

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import MISSING, fields
+from dataclasses import MISSING, fields, replace
 from datetime import timedelta
 from types import SimpleNamespace
 from typing import Any
+from uuid import UUID
 
 from service.core.callers.access import Caller
 from service.core.errors import FieldFault
@@ -34,6 +35,7 @@ class FindFurtherFaults:
         *,
         shelf: Shelf[Any],
         unreadable: Collection[str],
+        record_id: UUID | None = None,
     ) -> list[FieldFault]:
         """Return the ids that name nothing, and what contradicts itself in what can be read.
 
@@ -45,12 +47,20 @@ class FindFurtherFaults:
             Where such records are kept.
         unreadable
             The fields that cannot: nothing is compared with them.
+        record_id
+            Of the record that is amended, if one is.
         """
         readable = {name: value for name, value in values.items() if name not in unreadable}
         found = list(self._contradictions(caller, readable, shelf.record_type, unreadable))
         known = dict.fromkeys(one.name for one in fields(shelf.record_type)) | readable
         told: Any = SimpleNamespace(**known | {"firm_id": caller.firm_id})
         with self._open() as unit:
+            kept: Record | None = None
+            if record_id is not None:
+                kept = unit.repository(shelf.repository).get(caller.firm_id, record_id)
+            if kept is not None:
+                new = replace(kept, **readable, updated_at=self._clock.now())
+                found += new.faults_after(kept)
             if shelf.beside_others is not None:
                 latest = self._clock.now() + self._clock_tolerance
                 found += shelf.beside_others(unit, caller.firm_id, told, latest)

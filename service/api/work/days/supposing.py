@@ -149,7 +149,11 @@ class _NamingStrangers(WithFurtherFaults):
     what_if: WhatIf
 
     def faults(
-        self, asked: Asked, found: Sequence[LocatedFault], usable: Mapping[str, Any]
+        self,
+        asked: Asked,
+        found: Sequence[LocatedFault],
+        usable: Mapping[str, Any],
+        path: Mapping[str, Any],  # noqa: ARG002 - a day that is supposed is no record
     ) -> list[LocatedFault]:
         """Return the faults found and the ids that the day does not have."""
         if not {"depot_id", "day"} <= usable.keys():

@@ -310,7 +310,7 @@ def _row(
         values: Mapping[str, Any] = schema.load(sent)
     except ValidationError as error:
         usable = error.valid_data if isinstance(error.valid_data, dict) else {}
-        faults = completing.faults(asked, located(error.messages), usable)
+        faults = completing.faults(asked, located(error.messages), usable, {})
         return RecordNotUsable([*map(to_record, faults)])
     return values
 
