@@ -46,6 +46,20 @@ def strictest(refusals: Iterable[Verdict]) -> Verdict | None:
     return min(refusals, key=lambda said: order.index(said.rule_class), default=None)
 
 
+def insisted_on_all(
+    lots: Iterable[Lot], destination: Destination, *, mass_kg: float
+) -> Verdict | None:
+    """Return what binds lots that lie together most where a person sets advice aside; or None.
+
+    Parameters
+    ----------
+    mass_kg
+        What they weigh: who takes that much does not stand against them.
+    """
+    said = (insisted_on(lot, destination) for lot in lots)
+    return strictest(one for one in said if one is not None and one.accepted_kg < mass_kg)
+
+
 def strict_verdict(
     kind: DestinationKind, destination_id: UUID, reasons: Iterable[Reason]
 ) -> Verdict | None:

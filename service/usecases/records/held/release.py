@@ -13,7 +13,7 @@ from service.core.materials import LotStatus
 from service.core.plans import Verdict
 from service.core.records import Identifiers
 from service.destinations.ready import ReadyDestination
-from service.destinations.set_aside import insisted_on, is_only_advice
+from service.destinations.set_aside import insisted_on_all, is_only_advice
 from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import day_of
 from service.usecases.base.destination_kinds import COLLECTABLE, KINDS
@@ -216,8 +216,9 @@ def _against(
     ready: ReadyDestination, grass: HeldGrass, asked: Asked, cargo: Cargo
 ) -> tuple[str, bool] | None:
     """Return what a place says against a heap, and whether no reason sets it aside."""
-    strict = _strictest(ready, grass, asked)
-    if strict is not None and not strict.accepted_kg >= cargo.mass_kg.high:
+    lots = (asked.lots[lot_id] for lot_id in grass.lot_ids)
+    strict = insisted_on_all(lots, ready.destination, mass_kg=cargo.mass_kg.high)
+    if strict is not None:
         return _told(strict, cargo), True
     too_little = ready.too_little(cargo.mass_kg)
     if too_little is not None:
@@ -227,16 +228,6 @@ def _against(
     if verdict.accepted_kg >= cargo.mass_kg.high:
         return None
     return _told(verdict, cargo), not is_only_advice(verdict)
-
-
-def _strictest(ready: ReadyDestination, grass: HeldGrass, asked: Asked) -> Verdict | None:
-    """Return what stands against it where advice is set aside: law, label, the place's own word."""
-    said = [insisted_on(asked.lots[lot_id], ready.destination) for lot_id in grass.lot_ids]
-    return min((one for one in said if one is not None), key=_accepted_kg, default=None)
-
-
-def _accepted_kg(verdict: Verdict) -> float:
-    return verdict.accepted_kg
 
 
 def _told(verdict: Verdict, cargo: Cargo) -> str:
