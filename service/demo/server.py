@@ -68,12 +68,6 @@ def port_of(held: socket.socket) -> int:
     return port
 
 
-def free_port(wanted: int | None, *, first: int) -> int:
-    """Return the port wanted, or else the first free one from `first` on. Raises PortTaken."""
-    with listening(wanted, first=first) as held:
-        return port_of(held)
-
-
 def server_of(app: Flask, held: socket.socket) -> BaseWSGIServer:
     """Return a server that answers several requests at a time; it is not serving yet."""
     return make_server(

@@ -25,11 +25,11 @@ from pathlib import Path
 
 import requests
 
-from service.demo.server import free_port
 from service.storage.engine import make_engine
 from service.storage.migrations import upgrade
 from service.storage.unit_of_work import unit_of_work_opener
 from tests.servers import postgresql
+from tests.servers.ports import free_port
 from tests.worlds import IN_ORDER, NAMES, Yard, make_world
 
 COMMAND = [sys.executable, "-c", "import sys; from service.cli import main; sys.exit(main())"]
@@ -46,7 +46,7 @@ class Server:
         self.url, self.engine = url, make_engine(url)
         world = make_world(unit_of_work_opener(self.engine))
         self.firm_id = world.firm()
-        self.address = f"http://127.0.0.1:{free_port(None, first=18_200)}"
+        self.address = f"http://127.0.0.1:{free_port()}"
         self.session = requests.Session()
         self.session.headers["Authorization"] = f"Bearer {world.key(self.firm_id)}"
         settings = {"CLIPPING_DATABASE_URL": url, "CLIPPING_SIGNING_KEY": 40 * "k"}

@@ -10,7 +10,6 @@ import os
 import pwd
 import secrets
 import shutil
-import socket
 import subprocess
 import tempfile
 import time
@@ -21,6 +20,8 @@ from pathlib import Path
 
 import psycopg
 from psycopg import sql
+
+from tests.servers.ports import free_port
 
 SUPERUSER = "tests"
 # Who owns the databases: a plain role, before whom the wall between firms stands. What opens one
@@ -189,7 +190,7 @@ def _initialise(directory: Path, *, password: str, account: pwd.struct_passwd | 
 def _launch(
     directory: Path, *, password: str, account: pwd.struct_passwd | None, owner_pid: int
 ) -> Server:
-    port = _free_port()
+    port = free_port()
     log = directory / "log"
     command = [
         str(binaries() / "postgres"),
@@ -240,10 +241,3 @@ def _connect(server: Server) -> psycopg.Connection[tuple[object, ...]]:
         dbname="postgres",
         autocommit=True,
     )
-
-
-def _free_port() -> int:
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        port: int = probe.getsockname()[1]
-        return port

@@ -12,7 +12,7 @@ import pytest
 import requests
 
 from service.cli import main
-from service.demo.server import free_port
+from tests.servers.ports import free_port
 from tests.worlds import IN_ORDER, NAMES, Yard
 
 TOP = Path(__file__).parents[3]
@@ -67,7 +67,7 @@ def planned_behind(address: str, headers: dict[str, str]) -> tuple[int, int, int
 
 
 def test_it_serves_with_keys_logs_no_secret_and_ends_when_told(sqlite_url, secret, tmp_path):
-    port = free_port(None, first=18_080)
+    port = free_port()
     environment = {
         **os.environ,
         "CLIPPING_DATABASE_URL": sqlite_url,

@@ -3,7 +3,7 @@ from contextlib import closing
 
 import pytest
 
-from service.demo.server import HOST, PortTaken, free_port, listening, port_of
+from service.demo.server import HOST, PortTaken, listening, port_of
 
 
 @pytest.fixture
@@ -13,16 +13,18 @@ def taken():
 
 
 def test_a_taken_port_is_passed_over(taken):
-    assert free_port(None, first=taken) > taken
+    with listening(None, first=taken) as held:
+        assert port_of(held) > taken
 
 
 def test_a_port_that_was_asked_for_is_not_exchanged_for_another(taken):
     with pytest.raises(PortTaken, match=str(taken)):
-        free_port(taken, first=8080)
+        listening(taken, first=8080)
 
 
 def test_a_demo_that_makes_its_day_keeps_its_port(taken):
     with listening(None, first=taken) as held:
-        assert free_port(None, first=taken) > port_of(held)
+        with listening(None, first=taken) as next_one:
+            assert port_of(next_one) > port_of(held)
         with pytest.raises(PortTaken):
             listening(port_of(held), first=8080)
