@@ -25,7 +25,11 @@ def is_called_back(
     lots = {job.id: job for job in jobs}
     if broken_by(load, facts.recalls) or recall_of(facts.recalls, place_id=None, job_ids=lots):
         return True
-    ready = {one.id: one for one in ready_destinations(facts, rulebook=rulebook)}
+    there = {
+        kind: tuple(one for one in places if one.id == load.destination_id)
+        for kind, places in facts.places.items()
+    }
+    ready = ready_destinations(replace(facts, places=there), rulebook=rulebook)
     # What waited in a bay was judged by its own clock when it was brought on.
     fresh = tuple(part for part in load.parts if part.hold_entry_id is None)
     return bool(
@@ -33,7 +37,7 @@ def is_called_back(
             replace(load, parts=fresh),
             lots,
             replace(facts, lot_facts=lot_facts),
-            ready.get(load.destination_id),
+            next(iter(ready), None),
             rulebook=rulebook,
         )
     )
