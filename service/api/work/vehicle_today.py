@@ -101,7 +101,8 @@ VEHICLE_TODAY: Final = whole(
         "cautions": {
             **several(TEXT),
             "description": "What the crew must know of its vehicle before its next stop: that it "
-            "may be overloaded, that grass lies aboard overnight, or that it has no place.",
+            "may be overloaded, that what is aboard is recalled, that it lies there overnight, or "
+            "that it has no place.",
         },
         "next_tip": {"anyOf": [_TIP, _NULL]},
         "stops": several(

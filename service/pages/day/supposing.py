@@ -20,6 +20,7 @@ from service.pages.rendering import page
 from service.usecases.planning.supposed_lots import SupposedLots
 from service.usecases.planning.what_if import Changes
 from service.usecases.telling.day_look import DayLook
+from service.usecases.telling.told.lots import LEFT
 
 PLACE: Final = "/screens/day/suppose"
 MOST_SITES: Final = 200
@@ -82,7 +83,7 @@ def _worse_lots(look: DayLook) -> list[WorseLot]:
     status = {
         lot["job_id"]: LotStatus(lot["status"])
         for lot in routing["lots"]
-        if not lot["outcome"].endswith("on_lawn")
+        if lot["outcome"] not in LEFT
     }
     return [
         WorseLot(job_id=UUID(stop["job_id"]), lawn=stop["property"], status=status[stop["job_id"]])

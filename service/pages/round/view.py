@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime
 from typing import Any, Final
 from uuid import UUID
 
@@ -26,11 +25,12 @@ from service.usecases.telling.before_mowing.lawn_question import Said
 from service.usecases.telling.before_mowing.mixing import AS_PLANNED
 from service.usecases.telling.day_look import DayLook
 from service.usecases.telling.in_language import CREWS_WARNINGS, sentence_of
+from service.usecases.telling.stops import is_past_keeping, stops_ahead
+from service.usecases.telling.told.lots import LEAVE
 
 Members = Mapping[str, Any]
 
 ASKED_AHEAD: Final = 6
-LEAVE: Final = "leave_on_lawn"
 NOT_SPRAYED: Final = "not_sprayed"
 MOST_NOTES: Final = 50
 
@@ -129,7 +129,7 @@ def round_of(needs: Needs, caller: Caller, scope: Scope) -> Round:
     vehicle_id = scope.vehicle_id
     vehicle = None if vehicle_id is None else needs.library.vehicles.read(caller, vehicle_id)
     stops: Sequence[Members] = () if scope.told is None else scope.told["stops"]
-    ahead = [stop for stop in stops if not stop["done"] or stop.get("state") == "under_way"]
+    ahead = stops_ahead(stops)
     maker = _Cards(needs, caller, scope)
     return Round(
         crew=scope.crew,
@@ -195,8 +195,7 @@ class _Cards:
         if stop["kind"] == "job":
             return self._of_job(number, stop)
         if stop["kind"] == "drop":
-            until = stop["keeps_until"]
-            is_sour = until is not None and datetime.fromisoformat(until) <= self._scope.look.now
+            is_sour = is_past_keeping(stop, self._scope.look.now)
             return replace(self._of_drop(stop), is_sour=is_sour)
         caution = said_to(self._reader, {**stop, "code": stop["kind"]})
         return Card(told=stop, cautions=(caution,) if caution else ())

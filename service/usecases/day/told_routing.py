@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any
@@ -10,6 +11,7 @@ from uuid import UUID
 from service.core.plans import DayPlan
 
 Told = dict[str, Any]
+Members = Mapping[str, Any]
 LOAD_STANDS = "load_stands"  # the code of the warning that a load stands in a vehicle
 PICK_UP = "pick_up"  # the kind of stop at which a load is forked over
 LOAD_HELD = "load_held"  # the kind of stop at which held clippings are loaded by hand
@@ -110,3 +112,24 @@ def told_vehicle(
     mine: list[Told] = [one for one in planned if one["vehicle_id"] == str(vehicle_id)]
     mine += [one for one in planned if str(crew_id) in one["crew_ids"]]
     return mine[0] if mine else None
+
+
+def makes_worse(routing: Members, lot: Members, way: Members) -> list[str]:
+    """Return the codes of the lots that make a load count as worse than a lot that is in it.
+
+    Parameters
+    ----------
+    routing
+        As it was told, lately or long ago.
+    lot, way
+        One of its lots, and that of its ways that the load is.
+    """
+    worst = way.get("load_status")
+    if worst in {None, lot["status"]}:
+        return []
+    return [
+        one["lot_code"]
+        for one in routing["lots"]
+        if one["status"] == worst
+        and any(its["load_id"] == way["load_id"] for its in one["goes_to"])
+    ]

@@ -14,6 +14,7 @@ from service.usecases.day.loads import LoadStamp, loads_of
 from service.usecases.day.planned_day import PlannedDay
 from service.usecases.planning.planner import UnstoredPlan
 from service.usecases.telling.routing import told_routing
+from service.usecases.telling.told.lots import LEFT
 
 
 def told_unkept(
@@ -70,7 +71,7 @@ def left_behind_kg(routing: dict[str, Any]) -> float:
                 for lot in routing["lots"]
                 if lot["needs_attention"] is not None
                 and lot["mass_kg"]
-                and not lot["outcome"].endswith("on_lawn")
+                and lot["outcome"] not in LEFT
             )
         )
     )

@@ -30,7 +30,7 @@ from service.usecases.planning.few_bytes import fitting
 from service.usecases.records.field.scope import is_own_vehicle
 from service.usecases.telling.differences import lots_that_moved
 from service.usecases.telling.in_language import CREWS_WARNINGS, ENGLISH, sentence_of
-from service.usecases.telling.stops import Places, stops_ahead
+from service.usecases.telling.stops import Places, is_past_keeping, stops_ahead
 from service.usecases.telling.told.crews import HomeTold
 
 MOST_STOPS: Final = 12
@@ -260,10 +260,9 @@ class _Stops:
 
     def _sour(self, stop: Told) -> list[str]:
         """Return that the hour to which it keeps is past; nothing where it is not."""
-        until = stop["keeps_until"]
-        if until is None or datetime.fromisoformat(until) > self._now:
+        if not is_past_keeping(stop, self._now):
             return []
-        sour = {"code": "counts_as_sour", "keeps_until": until}
+        sour = {"code": "counts_as_sour", "keeps_until": stop["keeps_until"]}
         return [sentence_of(sour, self._language) or ""]
 
     def _where(self, stop: Told) -> dict[str, Any]:

@@ -12,11 +12,10 @@ from service.usecases.day.composition import Carried, carried_in, have_a_taker
 from service.usecases.day.planned_day import PlannedDay
 from service.usecases.day.vehicle_days import VehicleDay
 from service.usecases.telling.landfill import landfill_words
-from service.usecases.telling.told.lots import Attention
+from service.usecases.telling.told.lots import LEAVE, Attention
 
 NOBODY_TAKES = "nobody_takes_what_is_aboard"
 NO_ROOM = "no_room_for_what_is_aboard"
-LEAVE = "leave_on_lawn"
 
 
 class LeftTeller:

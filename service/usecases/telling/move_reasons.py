@@ -6,6 +6,8 @@ from collections.abc import Mapping
 from datetime import datetime
 from typing import Any
 
+from service.usecases.day.told_routing import makes_worse
+
 Told = Mapping[str, Any]
 Reason = tuple[str, str]  # code and sentence
 
@@ -122,19 +124,11 @@ def _bound(routing: Told) -> dict[tuple[str, str], tuple[Told, Told]]:
 def _mixed(was: Told, lot: Told, after: Told) -> Reason | None:
     """Return that it lies in one body with what is worse; all of that counts as the worst."""
     had = {way.get("load_status") for way in was["goes_to"]}
-    status = {lot["lot_code"]: lot["status"] for lot in after["lots"]}
-    drops = {
-        stop["load_id"]: stop
-        for vehicle in after["vehicles"]
-        for stop in vehicle["stops"]
-        if stop["kind"] == "drop"
-    }
     for way in lot["goes_to"]:
         worst = way.get("load_status")
         if worst in {None, lot["status"], *had}:
             continue
-        codes = drops.get(way["load_id"], {}).get("lot_codes", ())
-        worse = ", ".join(code for code in codes if status.get(code) == worst) or "what is worse"
+        worse = ", ".join(makes_worse(after, lot, way)) or "what is worse"
         return "lies_mixed", f"It lies in one body with {worse}: all of it counts as {worst}."
     return None
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 from typing import Any, Final
 from uuid import UUID
 
@@ -88,6 +88,12 @@ class TellStops:
 def stops_ahead(stops: Sequence[Members]) -> list[Members]:
     """Return the stops that are still ahead, or under way."""
     return [stop for stop in stops if not stop["done"] or stop.get("state") == "under_way"]
+
+
+def is_past_keeping(drop: Members, now: datetime) -> bool:
+    """Return whether a load on its way counts as sour by now."""
+    until = drop["keeps_until"]
+    return until is not None and datetime.fromisoformat(until) <= now
 
 
 class Places:

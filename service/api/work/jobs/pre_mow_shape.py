@@ -64,7 +64,8 @@ _PLAN: Final = whole(
         "and no tip is told. `aboard` lies in that body now; "
         "`tipped_before`: the plan tips it before it mows this lawn. `mixing` is what bagging on "
         "top of the rest makes of it, the worst status wins: `spoils_what_is_aboard`, "
-        "`spoiled_by_what_is_aboard`, or `mixed_by_plan`; null if nothing is made worse."
+        "`spoiled_by_what_is_aboard`, or `mixes_by_plan` where the plan means to; null if nothing "
+        "is made worse."
     ),
 )
 

@@ -6,9 +6,8 @@ from collections.abc import Mapping
 from typing import Any, Final
 
 from service.core.plans import RuleClass
+from service.usecases.telling.told.lots import LEAVE, LEFT
 
-LEAVE: Final = "leave_on_lawn"
-_LEFT: Final = frozenset({LEAVE, "left_on_lawn"})
 _OF_AN_ANSWER: Final = ("answer", "must", "code", "sentence", "rule_class", "facts", "sources")
 
 
@@ -25,7 +24,7 @@ def as_the_plan_has_it(general: Mapping[str, Any], plan: Mapping[str, Any]) -> d
     plan
         What the plan tells of the job.
     """
-    is_left = plan["outcome"] in _LEFT and not plan["tips"]
+    is_left = plan["outcome"] in LEFT and not plan["tips"]
     if not is_left or general["answer"] == LEAVE:
         return {**general, "without_plan": None}
     return {

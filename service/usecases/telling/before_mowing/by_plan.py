@@ -10,7 +10,9 @@ from uuid import UUID
 from service.core.materials import LotStatus
 from service.core.plans import DayPlan
 from service.usecases.base.languages import told_sentence
+from service.usecases.day.told_routing import makes_worse
 from service.usecases.telling.in_language import ENGLISH
+from service.usecases.telling.told.lots import LEFT
 
 Members = Mapping[str, Any]
 
@@ -122,15 +124,15 @@ def _says(
         place = tip["name"] or "?"
         yield told("tipped_by_plan", vehicle=registration, place=place, at_clock=f"{at:%H:%M}")
         way = next(one for one in lot["goes_to"] if one["load_id"] == tip["load_id"])
-        if spoiled_by := _spoiled_by(routing, lot, way):
-            yield told("mixed_by_plan", lots=spoiled_by, status=way["load_status"])
+        if worse := makes_worse(routing, lot, way):
+            yield told("mixed_by_plan", lots=worse, status=way["load_status"])
         if way.get("chosen_by_hand"):  # plans kept from before do not say
             against = way["against_advice"]
             yield told("chosen_against_advice" if against else "chosen_by_hand")
     need, advice = lot.get("needs_attention"), lot.get("advice")
     if need is not None and need["code"] == _OUT:
         yield told("no_place_by_plan", because="out")
-    elif lot["outcome"] in {"leave_on_lawn", "left_on_lawn"} or need is not None:
+    elif lot["outcome"] in LEFT or need is not None:
         if not tips:
             yield told("stays_by_plan")
         reason = need or advice
@@ -143,18 +145,6 @@ def _says(
             for warning in routing["warnings"]
         )
         yield told("no_place_by_plan", because="too_large" if is_large else "unknown")
-
-
-def _spoiled_by(routing: Any, lot: Members, way: Members) -> list[str]:  # noqa: ANN401 - a routing as it is kept
-    """Return the codes of the lots that make a load what it counts as, where a lot is better."""
-    if way["load_status"] == lot["status"]:
-        return []
-    return [
-        one["lot_code"]
-        for one in routing["lots"]
-        if one["status"] == way["load_status"]
-        and any(its["load_id"] == way["load_id"] for its in one["goes_to"])
-    ]
 
 
 def _tips(routing: Any, lot: Members) -> Iterator[dict[str, Any]]:  # noqa: ANN401 - a routing as it is kept

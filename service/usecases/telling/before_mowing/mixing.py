@@ -11,11 +11,16 @@ from service.destinations.verdicts import Lot
 from service.rules.lookup import Rulebook
 from service.usecases.day.asking import lot_of
 from service.usecases.day.facts import DayFacts
-from service.usecases.telling.before_mowing.by_plan import goes_with, tipped_before, told
+from service.usecases.telling.before_mowing.by_plan import (
+    goes_with,
+    status_by_plan,
+    tipped_before,
+    told,
+)
 
 SPOILS: Final = "spoils_what_is_aboard"
 IS_SPOILED: Final = "spoiled_by_what_is_aboard"
-AS_PLANNED: Final = "mixed_by_plan"
+AS_PLANNED: Final = "mixes_by_plan"
 
 
 def aboard_now(
@@ -60,15 +65,9 @@ def mixing(
     else:
         spoiled = [one["lot_code"] for one in under if one["status"] == worst]
         code = IS_SPOILED
-    if set(spoiled) <= goes_with(facts.previous, job_id) and _is_as_planned(lot, facts, job_id):
+    planned = status_by_plan(facts.previous, job_id)
+    # What is told of the lot now may be worse than what the plan took it for.
+    is_no_worse = planned is not None and worst_status([planned, lot.status]) is planned
+    if is_no_worse and set(spoiled) <= goes_with(facts.previous, job_id):
         code = AS_PLANNED
     return told(code, vehicle=vehicle, lots=spoiled, status=worst.value)
-
-
-def _is_as_planned(lot: Lot, facts: DayFacts, job_id: UUID | None) -> bool:
-    """Whether a lot is no worse than the plan took it for: what is told of it now may be new."""
-    routing: Any = {} if facts.previous is None else facts.previous.routing
-    planned = [
-        LotStatus(one["status"]) for one in routing.get("lots", ()) if one["job_id"] == str(job_id)
-    ]
-    return bool(planned) and worst_status([*planned, lot.status]) in planned

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Literal
+from typing import Final, Literal
 from uuid import UUID
 
 from service.core.jobs import JobState
@@ -15,6 +15,8 @@ from service.usecases.telling.told.forms import NEWER, Amount, Chance, Count, Ra
 from service.usecases.telling.told.places import FairnessSaid, Named
 
 Outcome = Literal["left_on_lawn", "leave_on_lawn", "unplaced", "hold", "routed"]
+LEAVE: Final = "leave_on_lawn"
+LEFT: Final = frozenset({LEAVE, "left_on_lawn"})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -3,7 +3,9 @@
 from types import SimpleNamespace
 from uuid import UUID
 
+from service.core.materials import LotStatus
 from service.usecases.telling.before_mowing.by_plan import by_plan, tipped_before
+from service.usecases.telling.before_mowing.mixing import mixing
 
 JOB = UUID(int=7)
 LOT = {
@@ -76,3 +78,13 @@ def test_a_crew_reads_with_which_lot_the_plan_mixes_a_clean_one_and_what_it_coun
     assert [one["code"] for one in by_plan(plan, JOB, is_current=True)["says"]] == [
         "tipped_by_plan"
     ]
+
+
+def test_what_a_lot_does_to_those_under_it_has_another_word_than_what_the_plan_does_to_it():
+    tip = drop("11:00", "MINE", "OTHER")
+    plan = plan_of(HERE, tip, goes_to=[{"load_id": "11:00"}], status="weedy", lot_code="MINE")
+    lot = SimpleNamespace(status=LotStatus.WEEDY)
+    under = [{"lot_code": "OTHER", "status": "clean", "tipped_before": False}]
+    told = mixing(lot, under, SimpleNamespace(previous=plan), JOB, vehicle="AB12 CDE")
+    assert told["code"] == "mixes_by_plan"
+    assert "OTHER" in told["sentence"]
