@@ -32,6 +32,7 @@ from service.api.work.days.decisions import decision_routes
 from service.api.work.days.plans import plan_routes
 from service.api.work.days.routings import routing_routes
 from service.api.work.days.stops import stop_routes
+from service.api.work.days.streams import stream_routes
 from service.api.work.days.supposing import supposing_routes
 from service.api.work.jobs.jobs import job_routes
 from service.api.work.jobs.pre_mow import pre_mow_routes
@@ -226,6 +227,7 @@ def all_routes(use_cases: UseCases, *, door: Door, links: NoteLinks) -> Iterator
     yield routing_routes(
         use_cases.read_routing, use_cases.tell_today, use_cases.tell_what_would_change, door
     )
+    yield stream_routes(use_cases.look_at_day, use_cases.tell_today, door)
     yield decision_routes(
         use_cases.read_routing, use_cases.tell_today, use_cases.tell_decisions, door
     )
