@@ -37,14 +37,8 @@ class TicketReview(StrEnum):
 
 
 OPEN_LOAD_STATES = frozenset({LoadState.PLANNED, LoadState.UNDER_WAY})
-FIXED_LOAD_STATES = frozenset(
-    {
-        LoadState.UNDER_WAY,
-        LoadState.DELIVERED,
-        LoadState.PARTLY_REFUSED,
-        LoadState.REFUSED,
-    }
-)
+ENDED_STATES = frozenset({LoadState.DELIVERED, LoadState.PARTLY_REFUSED, LoadState.REFUSED})
+FIXED_LOAD_STATES = ENDED_STATES | {LoadState.UNDER_WAY}
 
 
 # A weight further than this from the ends of the estimate is a wrong ticket or a wrong lawn more
@@ -117,6 +111,11 @@ class Load(Record):
     chosen_by_id: UUID | None = None
     at_gate_at: datetime | None = None
     explanation: dict[str, object] = field(default_factory=dict)
+
+    @property
+    def successor_ids(self) -> tuple[UUID, ...]:
+        """Return the loads that took its place: none of one that stands."""
+        return ()
 
     @property
     def is_bound(self) -> bool:

@@ -141,6 +141,7 @@ STATUS: Final[Mapping[str, HTTPStatus]] = MappingProxyType(
         "rule_unknown": _BUG,
         "rulebook_broken": _BUG,
         "release_refused": HTTPStatus.CONFLICT,
+        "no_longer_planned": HTTPStatus.CONFLICT,
         "state_not_reachable": HTTPStatus.CONFLICT,
         "ticket_ratio_out_of_range": _BUG,
         "treatment_clock_wrong": _UNUSABLE,

@@ -10,6 +10,7 @@ from marshmallow import Schema
 
 from service.core.jobs import Job
 from service.core.records import Record
+from service.usecases.records.keep_loads import LoadWithSuccessors
 
 ETAG: Final = {
     "ETag": {
@@ -30,8 +31,9 @@ def kept_answer(schema: Schema, record: Record) -> Response:
     """Return a record with its ETag; 304 if the caller has this version already."""
     response = jsonify(schema.dump(record))
     response.set_etag(str(record.version))
-    # What a job's grass is hangs on the hour and on its loads: it changes without a new version.
-    if request.method == "GET" and not isinstance(record, Job):
+    # What a job's grass is hangs on the hour and on its loads, and what took the place of a load
+    # on later plans: they change without a new version.
+    if request.method == "GET" and not isinstance(record, (Job, LoadWithSuccessors)):
         response.make_conditional(request)
     return response
 

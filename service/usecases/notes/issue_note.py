@@ -28,6 +28,7 @@ from service.usecases.notes.parties import read_parties
 from service.usecases.notes.versions import newest_of, next_note
 from service.usecases.records.amending import amendment_of
 from service.usecases.records.held.queue_states import follow_brought_on
+from service.usecases.records.keep_loads import where_now
 from service.usecases.records.update_load import find_load
 
 # A note prints the high end of an estimate in two figures, rounded up: 101 kg as 110 kg.
@@ -91,7 +92,7 @@ class IssueNote:
                 what = f"bound for a {KINDS[load.destination_kind].one}"
                 raise NoteNotForThisLoad(what=what)
             if load.state is LoadState.SUPERSEDED:
-                raise NoteNotForThisLoad(what="no longer planned")
+                raise NoteNotForThisLoad(what=f"no longer planned; {where_now(unit, load)}")
             parties = read_parties(unit, load, rulebook=self._rulebook, now=now)
             if any(job.state is not JobState.MOWN for job in parties.jobs):
                 raise NoteNotForThisLoad(what="not cut yet: what is not known can't be promised")

@@ -35,6 +35,7 @@ from service.usecases.planning.choice_refusals import (
 )
 from service.usecases.planning.dependencies import DayPlanning
 from service.usecases.records.amending import amendment_of
+from service.usecases.records.keep_loads import where_now
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -142,10 +143,14 @@ class ChoosePlace(DayPlanning):
                 assert depot is not None  # noqa: S101 - a job names a depot that is there
                 depot_id, day = job.depot_id, max(day_of(depot, job.at), day_of(depot, now))
             facts = read_day(unit, firm_id=caller.firm_id, depot_id=depot_id, day=day, now=now)
+            where = "" if load is None else where_now(unit, load)
         if wish is not None:
             return facts, wish, True
         if load is not None and load.state is not LoadState.PLANNED:
-            raise NotToBeChosen(what=", ".join(part.lot_code for part in load.parts))
+            what = ", ".join(part.lot_code for part in load.parts)
+            if load.state is LoadState.SUPERSEDED:
+                what = f"{what} (as /loads/{load.id}; {where})"
+            raise NotToBeChosen(what=what)
         if load is None:
             carrying = [
                 one for one in facts.planned_loads if any(p.job_id == job_id for p in one.parts)

@@ -128,7 +128,7 @@ class KeepRecords(Generic[AnyRecord]):
     def read(self, caller: Caller, record_id: UUID) -> AnyRecord:
         """Return the record. Raises RecordMissing, also for another firm's."""
         with self._open_reading() as unit:
-            return self.seen(caller, self._find(unit, caller, record_id))
+            return self._told(unit, caller, [self._find(unit, caller, record_id)])[0]
 
     def seen(self, caller: Caller, record: AnyRecord) -> AnyRecord:
         """Return a record as the caller may see it."""
@@ -166,10 +166,7 @@ class KeepRecords(Generic[AnyRecord]):
             page: Page[AnyRecord] = unit.repository(self.shelf.repository).page(
                 caller.firm_id, filters=found_by, after=after, limit=limit
             )
-        return Page(
-            records=tuple(self.seen(caller, record) for record in page.records),
-            next_after=page.next_after,
-        )
+            return replace(page, records=tuple(self._told(unit, caller, page.records)))
 
     def amend(
         self,
@@ -240,6 +237,15 @@ class KeepRecords(Generic[AnyRecord]):
         with self._open_reading() as unit:
             record = self._find(unit, caller, record_id)
             return changes_of(unit, caller.firm_id, record.id)
+
+    def _told(
+        self,
+        unit: UnitOfWork,  # noqa: ARG002 - books that say more use it
+        caller: Caller,
+        records: Sequence[AnyRecord],
+    ) -> list[AnyRecord]:
+        """Return records as they are read."""
+        return [self.seen(caller, record) for record in records]
 
     def _find(self, unit: UnitOfWork, caller: Caller, record_id: UUID) -> AnyRecord:
         record: AnyRecord | None = unit.repository(self.shelf.repository).get(

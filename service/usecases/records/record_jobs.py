@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from contextlib import nullcontext
 from dataclasses import dataclass, replace
 from datetime import timedelta
 from typing import Any, Final
@@ -23,7 +22,7 @@ from service.rules.lookup import Rulebook
 from service.usecases.base.batch_cache import Remembered
 from service.usecases.base.lot_estimates import as_they_stand, lot_code_of, work_out
 from service.usecases.base.lot_facts import read_lot_facts
-from service.usecases.base.ports import OpenUnitOfWork, Page, UnitOfWork
+from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
 from service.usecases.base.staleness import touch_days_of
 from service.usecases.base.weigh_tickets import read_tickets
 from service.usecases.mass_book.keeping import Stamp, book_fresh
@@ -243,17 +242,9 @@ class RecordJobs(KeepRecords[Job]):
             unit.commit()
         return told
 
-    def read(self, caller: Caller, record_id: UUID) -> Job:
-        """Return the job with its status of now. Raises RecordMissing."""
-        job = super().read(caller, record_id)
-        with self._open_reading() as unit:
-            return self._as_they_stand(unit, caller, [job])[0]
-
-    def page(self, caller: Caller, *, seen_by: UnitOfWork | None = None, **asked: Any) -> Page[Job]:  # noqa: ANN401 - as the books take them
-        """Return a page of jobs with their statuses of now. Raises NotAllowed."""
-        with self._open_reading() if seen_by is None else nullcontext(seen_by) as unit:
-            page = super().page(caller, seen_by=unit, **asked)
-            return replace(page, records=tuple(self._as_they_stand(unit, caller, page.records)))
+    def _told(self, unit: UnitOfWork, caller: Caller, records: Sequence[Job]) -> list[Job]:
+        """Return jobs with their statuses of now."""
+        return self._as_they_stand(unit, caller, super()._told(unit, caller, records))
 
     def _as_they_stand(self, unit: UnitOfWork, caller: Caller, jobs: Sequence[Job]) -> list[Job]:
         now = self._clock.now()

@@ -26,6 +26,7 @@ from service.core.records import Clock, Identifiers, Record
 from service.core.treatments import Treatment
 from service.usecases.base.destination_kinds import KINDS
 from service.usecases.base.ports import OpenUnitOfWork
+from service.usecases.records.keep_loads import KeepLoads
 from service.usecases.records.keep_outages import KeepOutages
 from service.usecases.records.keep_records import AfterChange, KeepRecords, Shelf
 from service.usecases.records.keep_treatments import KeepTreatments
@@ -82,10 +83,11 @@ class Papers:
     mass_movements: KeepRecords[MassMovement]
 
 
-# Books whose records say more than their fields: everything else is plain.
+# Books and papers whose records say more than their fields: everything else is plain.
 KEEPERS: Mapping[str, type[KeepRecords[Any]]] = {
     "vehicle_outages": KeepOutages,
     "treatments": KeepTreatments,
+    "loads": KeepLoads,
 }
 
 PAPER_SHELVES: Mapping[str, Shelf[Any]] = {
@@ -275,7 +277,7 @@ def keep_papers(
     """Return the readers of the day's papers."""
     return Papers(
         **{
-            name: KeepRecords(
+            name: KEEPERS.get(name, KeepRecords)(
                 shelf,
                 open_unit_of_work=open_unit_of_work,
                 clock=clock,

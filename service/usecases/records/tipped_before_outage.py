@@ -1,4 +1,4 @@
-"""A load that a breakdown took off its vehicle, and that was tipped before it: word that came late.
+"""What may be said of a superseded load: it was tipped before a breakdown took it off.
 
 The dispatcher says that a vehicle is out, its loads are planned again, and then a telephone finds
 a signal. What lies on a bed must be counted there, and nobody is to be sent for it.
@@ -6,16 +6,49 @@ a signal. What lies on a bed must be counted there, and nobody is to be sent for
 
 from __future__ import annotations
 
+from typing import Final
+
 from service.core.crews import VehicleOutage
 from service.core.errors import FieldFault, RecordNotUsable
-from service.core.loads import Load
+from service.core.loads import ENDED_STATES, Load, LoadState
 from service.usecases.base.calendar import depot_clock
 from service.usecases.base.ports import UnitOfWork
 from service.usecases.day.facts import NOTHING_LEFT
 from service.usecases.day.recent_loads import recent_loads, shares_gone
+from service.usecases.records.keep_loads import NoLongerPlanned, where_now
+
+# What is said of a load that was tipped, or was to be.
+SAID_OF_TIPS: Final = (
+    "weighed_net",
+    "weigh_ticket",
+    "ticket_review",
+    "refusal_reason",
+    "refused_share",
+    "done_at",
+)
 
 
-def was_tipped_before_outage(unit: UnitOfWork, load: Load) -> bool:
+def refuse_superseded(unit: UnitOfWork, old: Load, new: Load) -> None:
+    """Refuse to say of a superseded load what is to be said of what took its place.
+
+    Raises
+    ------
+    NoLongerPlanned, RecordNotUsable
+    """
+    if old.state is not LoadState.SUPERSEDED:
+        return
+    if new.state is old.state:
+        if all(getattr(old, name) == getattr(new, name) for name in SAID_OF_TIPS):
+            return
+        wanted = "weighed or turned away"
+    else:
+        if new.state in ENDED_STATES and _was_tipped(unit, new):
+            return
+        wanted = new.state.value
+    raise NoLongerPlanned(wanted=wanted, where=where_now(unit, old))
+
+
+def _was_tipped(unit: UnitOfWork, load: Load) -> bool:
     """Return whether a superseded load may be said to have been tipped after all.
 
     Its vehicle is out on the day, and its lots are not tipped elsewhere by now.

@@ -17,7 +17,7 @@ from service.core.errors import (
     Refusal,
 )
 from service.core.jobs import JobState
-from service.core.loads import Load, LoadState, TicketReview
+from service.core.loads import ENDED_STATES, Load, LoadState, TicketReview
 from service.core.notes import Receipt
 from service.core.places import DestinationKind
 from service.core.records import Clock, Identifiers
@@ -43,9 +43,8 @@ from service.usecases.records.held.queue_states import (
     follow_brought_on,
 )
 from service.usecases.records.load_weights import reviewed, weight_faults
-from service.usecases.records.tipped_before_outage import was_tipped_before_outage
+from service.usecases.records.tipped_before_outage import refuse_superseded
 
-ENDED_STATES = frozenset({LoadState.DELIVERED, LoadState.PARTLY_REFUSED, LoadState.REFUSED})
 # A mistaken word is taken back: what is on its way or ended can be planned again, or end otherwise.
 NEXT_STATES = {
     LoadState.PLANNED: ENDED_STATES | {LoadState.UNDER_WAY},
@@ -53,6 +52,7 @@ NEXT_STATES = {
     LoadState.DELIVERED: ENDED_STATES | {LoadState.PLANNED},
     LoadState.PARTLY_REFUSED: ENDED_STATES | {LoadState.PLANNED},
     LoadState.REFUSED: ENDED_STATES | {LoadState.PLANNED},
+    LoadState.SUPERSEDED: ENDED_STATES,  # of one that was tipped before its vehicle was out
 }
 # Whose a load is, by whose a key is.
 LOADS_OWN: Final = {
@@ -121,13 +121,14 @@ class UpdateLoad:
         Raises
         ------
         RecordMissing, VersionOvertaken, NotAllowed, StateNotReachable, RecordNotUsable,
-        NotMownYet, NotForThisPlace, MoreThanThereIs
+        NotMownYet, NotForThisPlace, MoreThanThereIs, NoLongerPlanned
         """
         now = self._clock.now()
         with self._open() as unit:
             old = find_load(unit, caller, load_id)
             new = replace(old, **_whole(old, changes), version=expected_version + 1, updated_at=now)
             new = reviewed(old, new, caller)
+            refuse_superseded(unit, old, new)
             handed_on = _handed_on(unit, old, changes)
             if (new.locked is not old.locked or handed_on) and caller.scope is not None:
                 # A lock binds the plan of the whole day.
@@ -176,7 +177,7 @@ class UpdateLoad:
                 return new
             return as_it_became(unit, new, now=now, rulebook=self._rulebook)
         new = _said_anew(new, changes)
-        if not _may_become(unit, old, new):
+        if new.state not in NEXT_STATES[old.state]:
             raise StateNotReachable(state=old.state.value, wanted=new.state.value)
         _refuse_uncut(unit, new)
         _refuse_undoing(unit, new)
@@ -272,13 +273,6 @@ def _refuse_undoing(unit: UnitOfWork, load: Load) -> None:
         if said is not None and said.receipt not in {Receipt.REFUSED, Receipt.ABSENT}:
             depot = unit.depots.get(load.firm_id, load.depot_id)
             raise AnsweredByClient(at=depot_clock(depot, said.received_at))
-
-
-def _may_become(unit: UnitOfWork, old: Load, new: Load) -> bool:
-    """Return whether a load goes from its state to another."""
-    if old.state is LoadState.SUPERSEDED:
-        return new.state in ENDED_STATES and was_tipped_before_outage(unit, new)
-    return new.state in NEXT_STATES.get(old.state, frozenset())
 
 
 def _refuse_uncut(unit: UnitOfWork, load: Load) -> None:

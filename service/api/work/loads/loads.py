@@ -121,6 +121,14 @@ class LoadFacts(Answered):
     chosen_by_id = Identifier(
         allow_none=True, metadata={"description": "The key that chose its place by hand."}
     )
+    successor_ids = Several(
+        Identifier(),
+        most=1000,
+        metadata={
+            "description": "Of a superseded load: the loads that its lots are in since. Empty "
+            "where they are in none, and of every other load."
+        },
+    )
     explanation = Members()
 
 

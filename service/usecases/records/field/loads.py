@@ -13,7 +13,7 @@ from uuid import UUID
 
 from service.core.callers.access import Caller
 from service.core.errors import RecordMissing
-from service.core.loads import OPEN_LOAD_STATES, Load, LoadState, TicketReview
+from service.core.loads import ENDED_STATES, OPEN_LOAD_STATES, Load, LoadState, TicketReview
 from service.core.mass_book import NOTHING, VEHICLE
 from service.core.records import Identifiers
 from service.core.reports import Done, Report, ReportKind
@@ -32,7 +32,7 @@ from service.usecases.records.field.scope import (
 )
 from service.usecases.records.held.queue_states import STAYED_STATES, StateNotReachable
 from service.usecases.records.record_tip import NewTip, TippedPart
-from service.usecases.records.update_load import ENDED_STATES, NotMownYet
+from service.usecases.records.update_load import NotMownYet
 
 ENDS: Final = {
     ReportKind.SET_OFF: LoadState.UNDER_WAY,

@@ -1,0 +1,89 @@
+"""Loads as they are read: one that no plan has any more leads to those that its lots are in."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, fields
+from typing import Any
+from uuid import UUID
+
+from service.core.callers.access import Caller
+from service.core.errors import Refusal
+from service.core.loads import Load, LoadState
+from service.usecases.base.ports import UnitOfWork
+from service.usecases.day.locks import share_a_lot
+from service.usecases.records.keep_records import KeepRecords
+
+# What was turned away has nothing in it any more.
+EMPTY_STATES = frozenset({LoadState.SUPERSEDED, LoadState.REFUSED})
+
+
+class NoLongerPlanned(Refusal):
+    """What took the place of a load is what is tipped."""
+
+    code = "no_longer_planned"
+    sentence = (
+        "A load that is superseded cannot become {wanted}: {where}. Say it of what took its place."
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LoadWithSuccessors(Load):
+    """A superseded load, with the loads that its lots are in since."""
+
+    successor_ids: tuple[UUID, ...] = ()
+
+
+class KeepLoads(KeepRecords[Load]):
+    """Read loads, and what took their place."""
+
+    def seen(self, caller: Caller, record: Load) -> Load:
+        """Return a load as the caller may see it, with its successors."""
+        if record.state is not LoadState.SUPERSEDED:
+            return super().seen(caller, record)
+        with self._open_reading() as unit:
+            return self._told(unit, caller, [record])[0]
+
+    def _told(self, unit: UnitOfWork, caller: Caller, records: Sequence[Load]) -> list[Load]:
+        bare = [super(KeepLoads, self).seen(caller, record) for record in records]
+        found = successors_of(unit, bare)
+        return [
+            LoadWithSuccessors(**_members(load), successor_ids=found[load.id])
+            if load.id in found
+            else load
+            for load in bare
+        ]
+
+
+def successors_of(unit: UnitOfWork, loads: Sequence[Load]) -> dict[UUID, tuple[UUID, ...]]:
+    """Return by superseded load those since that have any of its lots in them by now."""
+    gone = [load for load in loads if load.state is LoadState.SUPERSEDED]
+    if not gone:
+        return {}
+    found: list[Load] = unit.loads.all(
+        gone[0].firm_id,
+        lot_code=tuple(sorted({part.lot_code for load in gone for part in load.parts})),
+        state=tuple(state for state in LoadState if state not in EMPTY_STATES),
+    )
+    return {
+        load.id: tuple(
+            sorted(
+                one.id
+                for one in found
+                if one.created_at >= load.created_at and share_a_lot(one, load)
+            )
+        )
+        for load in gone
+    }
+
+
+def where_now(unit: UnitOfWork, load: Load) -> str:
+    """Return in words where the lots of a superseded load are by now."""
+    ids = successors_of(unit, [load]).get(load.id)
+    if not ids:
+        return "its lots are in no load now; the day's routing tells where they are"
+    return f"its lots are in {', '.join(f'/loads/{one}' for one in ids)} now"
+
+
+def _members(load: Load) -> dict[str, Any]:
+    return {one.name: getattr(load, one.name) for one in fields(load)}
