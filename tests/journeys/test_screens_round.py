@@ -343,3 +343,13 @@ def test_a_refusal_has_every_fact_that_its_sentence_names(kind):
     for language in NOTE_LANGUAGES:
         text = Reader(language).text(f"refusal.{kind.code}")
         assert set(re.findall(r"{(\w+)", text)) <= gaps
+
+
+def test_the_lot_that_would_spoil_a_lawns_clippings_is_named_by_its_lawn(yard, lead):
+    weedy = yard.job(area_mowed=SMALL, weeds_in_seed=True, lawn_id=yard.another_lawn())
+    job = yard.client.post("/jobs", json=weedy).json
+    plan(yard)
+    name = yard.client.get(f"/properties/{job['property_id']}").json["name"]
+    answer = lead.get("/screens/round/ask", query_string={"job": yard.ids["jobs"]}).text
+    assert job["lot_code"] not in answer
+    assert re.search(rf"{re.escape(name)}\W", unescape(answer))

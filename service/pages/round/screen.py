@@ -77,8 +77,8 @@ def round_routes(needs: Needs, entrance: Entrance) -> Blueprint:
             reader=scope.reader,
             answer=told["answer"],
             reason=reason,
-            by_plan=plan_to(scope.reader, by_plan, reason=reason),
-            spoils=spoils_to(scope.reader, told),
+            by_plan=plan_to(scope, by_plan, reason=reason),
+            spoils=spoils_to(scope, told),
             caution=None if keep_off is None else said_to(scope.reader, keep_off),
         )
 

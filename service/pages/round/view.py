@@ -106,6 +106,19 @@ class Scope:
         """Who reads it: a person's own language goes before the browser's."""
         return Reader(self.crew.language)
 
+    def says(self, told: Members) -> str:
+        """Return the sentence of what is told with its facts, with lots by the lawns they are of.
+
+        A crew knows its lawns; a lot that was cut on none of today's goes by its code.
+        """
+        lots = (told.get("facts") or {}).get("lots")
+        if lots and self.told is not None:
+            stops = (stop for stop in self.told["stops"] if stop["kind"] == "job")
+            lawns = {stop["lot_code"]: stop["property"] for stop in stops}
+            named = list(dict.fromkeys(lawns.get(code, code) for code in lots))
+            told = {**told, "facts": {**told["facts"], "lots": named}}
+        return said_to(self.reader, told)
+
     @property
     def warnings(self) -> Sequence[Members]:
         """What the newest plan warns of, of this vehicle or of a job in it."""
@@ -152,17 +165,17 @@ def said_to(reader: Reader, told: Members) -> str:
     return sentence_of(told, reader.code) or str(english)
 
 
-def plan_to(reader: Reader, told: Members, *, reason: str | None) -> str:
+def plan_to(scope: Scope, told: Members, *, reason: str | None) -> str:
     """Return in one line what the plan does with a lot; a reason that is told already is left."""
-    said = [said_to(reader, one) for one in told["says"]]
+    said = [scope.says(one) for one in told["says"]]
     return " ".join(sentence for sentence in said if sentence != reason)
 
 
-def spoils_to(reader: Reader, answer: Members) -> tuple[str, ...]:
+def spoils_to(scope: Scope, answer: Members) -> tuple[str, ...]:
     """Return what bagging a lot would spoil, or what would spoil it, against the plan."""
     mixing = answer["plan"]["mixing"]
     is_asked = mixing is not None and answer["answer"] != LEAVE and mixing["code"] != AS_PLANNED
-    return (said_to(reader, mixing),) if is_asked else ()
+    return (scope.says(mixing),) if is_asked else ()
 
 
 def said_of(form: Form) -> Said:
@@ -211,14 +224,14 @@ class _Cards:
         )
         look = self._scope.look
         told = asked["plan"] if asked else by_plan(look.plan, job.id, is_current=look.is_current)
-        mixing = spoils_to(self._reader, asked) if asked else ()
+        mixing = spoils_to(self._scope, asked) if asked else ()
         return Card(
             told=stop,
             job=job,
             place=place,
             answer=answer,
             reason=reason,
-            by_plan=plan_to(self._reader, told, reason=reason),
+            by_plan=plan_to(self._scope, told, reason=reason),
             cautions=(*cautions, *mixing),
         )
 
