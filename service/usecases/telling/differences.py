@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from service.usecases.base.destination_kinds import is_hold
 from service.usecases.telling.move_reasons import Told, is_on_another, reason_of, shares_of
+from service.usecases.telling.told.lots import LEAVE, LEFT
 
 CANCELLED = ("lot_gone", "The job was cancelled or moved to another day.")
 
@@ -44,7 +45,8 @@ def held_kg(routing: Told) -> float:
 def _ways(lot: Told) -> tuple[str, list[tuple[str, float]]]:
     """Return what a crew would notice: the outcome, and where which share goes."""
     shares = shares_of(lot)
-    return lot["outcome"], sorted((place, round(share, 2)) for place, share in shares.items())
+    outcome = LEAVE if lot["outcome"] in LEFT else lot["outcome"]
+    return outcome, sorted((place, round(share, 2)) for place, share in shares.items())
 
 
 def _is_left(was: Told, lot: Told) -> bool:

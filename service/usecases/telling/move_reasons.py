@@ -7,6 +7,7 @@ from datetime import datetime
 from typing import Any
 
 from service.usecases.day.told_routing import makes_worse
+from service.usecases.telling.told.lots import LEAVE, LEFT
 
 Told = Mapping[str, Any]
 Reason = tuple[str, str]  # code and sentence
@@ -31,6 +32,7 @@ def reason_of(was: Told, lot: Told, *, before: Told, after: Told) -> Reason:
     left = _ways_left(was, lot)
     return (
         _nobody(lot)
+        or _stays(was, lot)
         or _other_vehicle(was, lot, after)
         or _bound_there(lot, before, after)
         or _refused(left, lot)
@@ -58,6 +60,16 @@ def _nobody(lot: Told) -> Reason | None:
     """Return why no vehicle does it; a routing kept from before tells no such thing."""
     told = lot.get("needs_attention")
     return None if told is None else (told["code"], told["sentence"])
+
+
+def _stays(was: Told, lot: Told) -> Reason | None:
+    """Return why it stays on its lawn by now: advice against bagging it, or the word of people."""
+    if lot["outcome"] not in LEFT or was["outcome"] in LEFT:
+        return None
+    if lot["outcome"] != LEAVE:
+        return lot["outcome"], "Its record says that the clippings stay on the lawn."
+    advice = lot["advice"]
+    return None if advice is None else (advice["code"], advice["sentence"])
 
 
 def _other_vehicle(was: Told, lot: Told, after: Told) -> Reason | None:

@@ -219,3 +219,23 @@ def test_a_lot_whose_vehicle_is_at_a_gate_is_told_by_the_gates_word_and_not_as_a
     )
     (moved,) = lots_that_moved(a_day("bed"), a_day("bay", locked=True))
     assert "gate" not in moved["why"]
+
+
+def as_left(routing, outcome, **more):
+    (lot,) = routing["lots"]
+    return {**routing, "lots": [{**lot, "outcome": outcome, "goes_to": [], "advice": None, **more}]}
+
+
+def test_grass_that_stayed_where_the_plan_had_it_stay_has_not_moved():
+    planned, done = (as_left(a_day("bed"), word) for word in ("leave_on_lawn", "left_on_lawn"))
+    assert lots_that_moved(planned, done) == []
+
+
+def test_grass_that_stays_on_its_lawn_by_now_moved_for_the_reason_of_that_and_not_for_its_costs():
+    advice = {"code": "too_little_to_collect", "sentence": "So little is left there."}
+    stays = as_left(a_day("bed"), "leave_on_lawn", advice=advice)
+    (moved,) = lots_that_moved(a_day("bed"), stays)
+    assert (moved["code"], moved["why"]) == (advice["code"], advice["sentence"])
+    left = as_left(a_day("bed"), "left_on_lawn")
+    (moved,) = lots_that_moved(a_day("bed"), left)
+    assert moved["code"] == "left_on_lawn"
