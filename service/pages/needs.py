@@ -14,6 +14,7 @@ from service.pages.feed_links import FeedLinks
 from service.usecases.base.idempotency import AnswerOnce
 from service.usecases.notes.issue_note import IssueNote
 from service.usecases.planning.current_routing import ReadRouting
+from service.usecases.planning.propose_orders import ProposeOrders
 from service.usecases.planning.store_plan import PlanDay
 from service.usecases.planning.what_if import WhatIf
 from service.usecases.planning.what_would_change import TellWhatWouldChange
@@ -76,6 +77,7 @@ class Needs:
     papers: Papers
     plan_day: PlanDay
     pre_mow_check: PreMowCheck
+    propose_orders: ProposeOrders
     read_routing: ReadRouting
     record_jobs: RecordJobs
     take_reports: TakeReports

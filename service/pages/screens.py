@@ -8,6 +8,7 @@ from http import HTTPStatus
 from flask import Blueprint, Response, abort
 
 from service.pages.day.acts import act_routes
+from service.pages.day.orders import order_routes
 from service.pages.day.screen import day_routes
 from service.pages.day.supposing import supposing_routes
 from service.pages.entrance import Entrance
@@ -37,6 +38,7 @@ def all_screens(needs: Needs) -> Iterator[Blueprint]:
     yield day_routes(needs, entrance)
     yield act_routes(needs, entrance)
     yield supposing_routes(needs, entrance)
+    yield order_routes(needs, entrance)
     yield people_routes(needs, entrance)
     yield round_routes(needs, entrance)
     yield gate_routes(needs, entrance)

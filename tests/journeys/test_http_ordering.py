@@ -177,6 +177,32 @@ def test_two_crews_are_proposed_orders_together(yard):
     assert routing(yard)["cost_cents"] == proposal["cost_cents"]["after"]
 
 
+def test_a_lawn_that_spoils_others_is_proposed_last_with_what_that_saves(yard):
+    """Clean, weedy, clean: in that order it takes three tips, or the clean ones count as weedy."""
+    yard.client.patch(
+        f"/depots/{yard.ids['depots']}", json={"crew_minute_cents": 60}, headers={"If-Match": "*"}
+    )
+    first, weedy, last = lawns(yard, 3)
+    clean = {"treatment_history": "none_recorded"}
+    post(yard, first, planned_at=f"{DAY}T09:00:00+01:00", **clean)
+    spoiling = post(yard, weedy, planned_at=f"{DAY}T10:00:00+01:00", weeds_in_seed=True, **clean)[
+        "id"
+    ]
+    post(yard, last, planned_at=f"{DAY}T11:00:00+01:00", **clean)
+    proposal = propose(yard, vehicle_ids=[yard.ids["vehicles"]])
+    (vehicle,) = proposal["vehicles"]
+    assert vehicle["jobs"][-1]["job_id"] == spoiling
+    assert [job["status"] for job in vehicle["jobs"]] == ["clean", "clean", "weedy"]
+    assert vehicle["tips"]["difference"] == 0
+    assert vehicle["mixed_with_worse_kg"]["before"] > 0
+    assert vehicle["mixed_with_worse_kg"]["after"] == 0
+    assert vehicle["gain_cents"] > 0
+    assert (vehicle["tips"], vehicle["mixed_with_worse_kg"]) == (
+        proposal["tips"],
+        proposal["mixed_with_worse_kg"],
+    )
+
+
 def test_a_stranger_is_named_and_so_is_a_depot_that_is_not_there(yard):
     stranger = yard.ids["depots"]
     answer = yard.client.post(

@@ -29,6 +29,7 @@ from service.api.exchange.routes import Routes
 from service.api.fields import Day, Identifier, Several
 from service.api.work.days.routing_shape import ROUTING
 from service.core.callers.access import Act
+from service.core.materials import LotStatus
 from service.usecases.planning.propose_orders import ProposeOrders, Wanted
 from service.usecases.planning.proposed_orders import ENDED_BY, REASONS
 
@@ -37,12 +38,23 @@ MOST_NAMED: Final = 200
 _WHOLE: Final = {"type": "integer"}
 _CENTS: Final = all_of({"before": _WHOLE, "after": _WHOLE, "difference": NUMBER})
 _COUNTED: Final = all_of({"before": AMOUNT, "after": AMOUNT, "difference": NUMBER})
+_MIXED: Final = {
+    **_COUNTED,
+    "description": (
+        "What comes to lie in one body with a worse lot and counts as that, likely; a lawn that is "
+        "mown last spoils nothing. No cost counts it."
+    ),
+}
 
 _JOB: Final = all_of(
     {
         "job_id": IDENTIFIER,
         "version": COUNT,
         "lot_code": TEXT,
+        "status": {
+            **maybe(words(LotStatus)),
+            "description": "What its clippings are; null where they stay on the lawn.",
+        },
         "property_id": IDENTIFIER,
         "property": TEXT,
         "own_position": {**COUNT, "description": "Its place among the jobs ahead as it is now."},
@@ -65,6 +77,8 @@ _VEHICLE: Final = all_of(
         "cost_cents": {**_CENTS, "description": "Without overflow, which vehicles share."},
         "distance_m": _COUNTED,
         "overtime_s": _COUNTED,
+        "tips": _COUNTED,
+        "mixed_with_worse_kg": _MIXED,
         "jobs": list_of(_JOB),
     }
 )
@@ -78,6 +92,8 @@ PROPOSAL: Final = all_of(
         "cost_cents": _CENTS,
         "distance_m": _COUNTED,
         "overtime_s": _COUNTED,
+        "tips": {**_COUNTED, "description": "Of the vehicles told here."},
+        "mixed_with_worse_kg": _MIXED,
         "vehicles": list_of(_VEHICLE),
         "search": all_of(
             {"orders": COUNT, "ended_by": words(ENDED_BY)},

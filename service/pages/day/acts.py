@@ -66,7 +66,7 @@ def act_routes(needs: Needs, entrance: Entrance) -> Blueprint:
         load = needs.update_load(
             sitting.caller, load_id, changes, expected_version=version, reason=reason
         )
-        return _planned(
+        return planned_again(
             needs, sitting.caller, load.depot_id, load.working_day, at=f"load-{load_id}"
         )
 
@@ -78,7 +78,9 @@ def act_routes(needs: Needs, entrance: Entrance) -> Blueprint:
         depot_id, day = form.identifier("depot"), form.day("day")
         form.done()
         needs.decide_duplicate(sitting.caller, job_id, is_same=word == THE_SAME)
-        return _planned(needs, sitting.caller, depot_id or NOBODY, day or date.min, at="decide")
+        return planned_again(
+            needs, sitting.caller, depot_id or NOBODY, day or date.min, at="decide"
+        )
 
     @routes.post("/screens/day/loads/<uuid:load_id>/note")
     @entrance.admits(*OFFICE)
@@ -120,7 +122,7 @@ def _add_book_acts(routes: Blueprint, needs: Needs, entrance: Entrance) -> None:
             }
             form.done()
             outages.create(sitting.caller, values)
-        return _planned(needs, sitting.caller, vehicle.depot_id, look.today)
+        return planned_again(needs, sitting.caller, vehicle.depot_id, look.today)
 
     @routes.post("/screens/day/sites/<uuid:site_id>")
     @entrance.admits(*OFFICE)
@@ -139,7 +141,7 @@ def _add_book_acts(routes: Blueprint, needs: Needs, entrance: Entrance) -> None:
             expected_version=site.version,
             reason="the gate told the office",
         )
-        return _planned(needs, sitting.caller, depot_id, look.today, at="places")
+        return planned_again(needs, sitting.caller, depot_id, look.today, at="places")
 
     @routes.post("/screens/day/held/<uuid:entry_id>")
     @entrance.admits(*OFFICE)
@@ -164,7 +166,7 @@ def _add_book_acts(routes: Blueprint, needs: Needs, entrance: Entrance) -> None:
             reason=words,
         )
         look = needs.look_at_day(sitting.caller, depot_id)
-        return _planned(needs, sitting.caller, depot_id, look.today, at="waiting")
+        return planned_again(needs, sitting.caller, depot_id, look.today, at="waiting")
 
 
 def _place_released_to(form: Form, place: str) -> dict[str, Any]:
@@ -181,9 +183,10 @@ def _place_released_to(form: Form, place: str) -> dict[str, Any]:
     return changes
 
 
-def _planned(
+def planned_again(
     needs: Needs, caller: Caller, depot_id: UUID, day: date, *, at: str = ""
 ) -> AnyResponse:
+    """Plan the day with what was said, and go back to where on it that was."""
     replanned(needs, caller, depot_id, day)
     return _back(depot_id, day, at=at)
 

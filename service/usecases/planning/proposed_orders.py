@@ -9,6 +9,8 @@ from typing import Any
 from uuid import UUID
 
 from service.core.jobs import Job
+from service.core.materials import worst_status
+from service.planning.model.result import PlanStop
 from service.planning.orders.budget import CLOCK, SETTLED, WORK, OrderWork
 from service.planning.orders.choice import FoundOrder
 from service.planning.outcome.figures import DayFigures
@@ -63,6 +65,7 @@ def told_proposal(
         What was spent on looking for orders.
     """
     before, after = own.made.plan.cost_cents.total, proposed.made.plan.cost_cents.total
+    both = (own, proposed)
     return {
         "day": own.facts.span.day.isoformat(),
         "depot_id": str(own.facts.depot.id),
@@ -70,10 +73,14 @@ def told_proposal(
         "gain_cents": before - after,
         "cost_cents": compared(before, after),
         "distance_m": compared(
-            *(sum(row.distance_m for row in day.figures.values()) for day in (own, proposed))
+            *(sum(row.distance_m for row in day.figures.values()) for day in both)
         ),
         "overtime_s": compared(
-            *(sum(row.overtime_s for row in day.figures.values()) for day in (own, proposed))
+            *(sum(row.overtime_s for row in day.figures.values()) for day in both)
+        ),
+        "tips": compared(*(sum(_tips(day, order.vehicle) for order in found) for day in both)),
+        "mixed_with_worse_kg": compared(
+            *(round(sum(_mixed_kg(day, order.vehicle) for order in found), 1) for day in both)
         ),
         "vehicles": [
             _told_vehicle(own, proposed, order, is_taken=order.vehicle in taken) for order in found
@@ -103,6 +110,10 @@ def _told_vehicle(
         "cost_cents": compared(before.cost_cents, after.cost_cents),
         "distance_m": compared(before.distance_m, after.distance_m),
         "overtime_s": compared(before.overtime_s, after.overtime_s),
+        "tips": compared(_tips(own, key), _tips(proposed, key)),
+        "mixed_with_worse_kg": compared(
+            round(_mixed_kg(own, key), 1), round(_mixed_kg(proposed, key), 1)
+        ),
         "jobs": _told_jobs(own, proposed, key),
     }
 
@@ -114,16 +125,50 @@ def _told_jobs(own: DayOnOrders, proposed: DayOnOrders, key: str) -> list[dict[s
     was = {job.id: (number, job) for number, job in enumerate(jobs, start=1)}
     reached = _arrivals(proposed, key)
     return [
-        _told_job(own.facts, was[job.id], planned_at=job.at, at=reached[job.id])
+        _told_job(own, was[job.id], planned_at=job.at, at=reached[job.id])
         for job in jobs_ahead(proposed.facts, day)
     ]
 
 
+def _ahead(day: DayOnOrders, key: str) -> list[PlanStop]:
+    (answer,) = (vehicle for vehicle in day.made.plan.vehicles if vehicle.id == key)
+    return [stop for stop in answer.stops if not stop.done]
+
+
+def _tips(day: DayOnOrders, key: str) -> int:
+    return sum(stop.destination is not None for stop in _ahead(day, key))
+
+
+def _mixed_kg(day: DayOnOrders, key: str) -> float:
+    """Return what comes to lie in one body with a worse lot, and counts as that [kg, likely]."""
+    built, lots = day.made.built, day.made.asked.lots
+    body = list(built.vehicles[key].aboard)
+    left_kg = sum(piece.mass_kg for piece in body)
+    spoiled: dict[str, float] = {}
+    for stop in _ahead(day, key):
+        if stop.job is not None:
+            piece = built.pieces[stop.job]
+            if piece.mass_kg:
+                body.append(piece)
+                left_kg += piece.mass_kg
+            continue
+        worst = worst_status(lots[lot_id].status for piece in body for lot_id, _ in piece.shares)
+        for piece in body:
+            spoiled[piece.key] = sum(
+                lots[lot_id].mass_kg.likely * share
+                for lot_id, share in piece.shares
+                if lots[lot_id].status is not worst
+            )
+        left_kg -= stop.mass_kg
+        if left_kg <= 0:
+            body, left_kg = [], 0
+    return sum(spoiled.values())
+
+
 def _arrivals(day: DayOnOrders, key: str) -> dict[UUID, datetime]:
     """Return when a vehicle reaches each job ahead: its first part, where a lot is cut in some."""
-    (answer,) = (vehicle for vehicle in day.made.plan.vehicles if vehicle.id == key)
     reached: dict[UUID, datetime] = {}
-    for stop in answer.stops:
+    for stop in _ahead(day, key):
         if stop.job is not None:
             piece = day.made.built.pieces[stop.job]
             reached.setdefault(piece.job_id, day.facts.span.at_second(stop.arrive_s))
@@ -131,14 +176,16 @@ def _arrivals(day: DayOnOrders, key: str) -> dict[UUID, datetime]:
 
 
 def _told_job(
-    facts: DayFacts, was: tuple[int, Job], *, planned_at: datetime, at: datetime
+    own: DayOnOrders, was: tuple[int, Job], *, planned_at: datetime, at: datetime
 ) -> dict[str, object]:
     number, job = was
+    facts, lot = own.facts, own.made.asked.lots.get(job.id)
     zone = facts.span.zone
     return {
         "job_id": str(job.id),
         "version": job.version,
         "lot_code": job.lot_code,
+        "status": None if lot is None else lot.status.value,
         "property_id": str(job.property_id),
         "property": facts.properties[job.property_id].name,
         "own_position": number,

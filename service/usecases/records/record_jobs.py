@@ -193,27 +193,33 @@ class RecordJobs(KeepRecords[Job]):
         ------
         RecordMissing, VersionOvertaken, RecordNotUsable, MoreThanThereIs
         """
-        (new,) = self.amend_many(caller, {job_id: changes}, expected_version, reason=reason)
+        versions = {job_id: expected_version}
+        (new,) = self.amend_many(caller, {job_id: changes}, versions, reason=reason)
         return new
 
     def amend_many(
         self,
         caller: Caller,
         changes: Mapping[UUID, Mapping[str, Any]],
-        expected_version: int | None = None,
+        versions: Mapping[UUID, int] | None = None,
         *,
         reason: str | None = None,
     ) -> list[Job]:
-        """Amend all of some jobs, or, if one cannot be, none. Raises as for one."""
+        """Amend all of some jobs, or, if one cannot be, none. Raises as for one.
+
+        Parameters
+        ----------
+        versions
+            Those that the changes were made of, by job; None: of any.
+        """
         now = self._clock.now()
         with self._open() as unit:
             pairs = []
             for job_id, changed in changes.items():
                 old = self._find(unit, caller, job_id)
-                if expected_version not in {None, old.version}:
-                    raise VersionOvertaken(
-                        record="job", current=old.version, expected=expected_version
-                    )
+                expected = old.version if versions is None else versions[job_id]
+                if expected != old.version:
+                    raise VersionOvertaken(record="job", current=old.version, expected=expected)
                 bare = replace(old, **changed, version=old.version + 1, updated_at=now)
                 moved = (old.vehicle_id, old.depot_id) != (bare.vehicle_id, bare.depot_id)
                 # Who forks a load over has it, and has not mown it.
