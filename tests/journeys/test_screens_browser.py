@@ -203,6 +203,10 @@ def test_a_dispatcher_decides_sees_why_and_locks(demo, device, width):
     expect(page.locator("#vehicles")).to_be_visible()
     assert wide_as(page) <= width
     assert barriers(page) == []
+    page.get_by_role("link", name="Would another order of the lawns save something?").click()
+    expect(page.get_by_role("button", name="Look for a better order")).to_be_visible()
+    assert wide_as(page) <= width
+    assert barriers(page) == []
     assert device.wrong == []
 
 
