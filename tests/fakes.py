@@ -1,6 +1,6 @@
 """Stand-ins for the ports: records in memory, a clock that is set, ids that count."""
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from dataclasses import replace
 from datetime import timedelta
 from types import SimpleNamespace
@@ -8,7 +8,7 @@ from uuid import UUID
 
 from service.core.errors import RecordExists, RecordMissing, VersionOvertaken
 from service.core.jobs import UNCOUNTED_STATES, JobState
-from service.core.loads import TicketReview
+from service.core.loads import LoadState, TicketReview
 from service.core.mass_book import AMOUNTS, NOTHING, VEHICLE, Amounts, BroughtOnADay, MassMoved
 from service.usecases.base.kept_answers import KeptAnswer
 from service.usecases.base.ports import SAID, Page
@@ -122,6 +122,20 @@ class Loads(Records):
             and ("answer" not in filters or load.id in self._answered(load, filters["answer"]))
         )
 
+    def around(self, firm_id, day, *, days, start, end, job_ids):
+        before = {LoadState.PLANNED, LoadState.REFUSED, LoadState.PARTLY_REFUSED}
+        return [
+            load
+            for load in self._of(firm_id, working_day=tuple(days))
+            if load.state is not LoadState.SUPERSEDED
+            and (
+                load.working_day == day
+                or (load.working_day < day and load.state in before)
+                or (load.done_at is not None and start <= load.done_at < end)
+                or not {part.job_id for part in load.parts}.isdisjoint(job_ids)
+            )
+        ]
+
     def _answered(self, load, wanted):
         notes = self.notes.all(load.firm_id, load_id=load.id)
         newest = {note.number: note for note in sorted(notes, key=lambda note: note.note_version)}
@@ -222,6 +236,13 @@ class MassMovements(Records):
             for (place, day), entries in sorted(days.items())
             if sum(entry.share for entry in entries) > NOTHING
         ]
+
+    def lots_brought(self, firm_id, place_id, *, since, until):
+        stand = Counter()
+        for entry in self._of(firm_id, to_id=place_id):
+            if since <= entry.day <= until:
+                stand[entry.lot_id] += 1 if entry.corrects_id is None else -1
+        return sorted(lot_id for lot_id, count in stand.items() if count > 0)
 
     def moved(self, firm_id, depot_id, *, since, before):
         ways = defaultdict(list)

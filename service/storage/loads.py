@@ -3,23 +3,28 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from datetime import date, datetime
 from typing import Any, Final
 from uuid import UUID
 
 from sqlalchemy import ColumnElement, Select, and_, exists, false, or_, select
 from sqlalchemy.orm import aliased
 
-from service.core.loads import Load
+from service.core.loads import Load, LoadState
 from service.core.records import AnyRecord
 from service.storage.faults import keeping
 from service.storage.mapping import RecordMapping
-from service.storage.repository import TableRepository
+from service.storage.repository import TableRepository, in_chunks
 from service.storage.statements import insert_unless_kept
 from service.storage.tables.papers import DeliveryNoteRow, LoadLotRow, LoadRow
 from service.storage.tables.work import JobRow
 from service.usecases.base.calendar import ANSWER, DAYS, LOT_CODE, DepotDay
 
 LOADS: Final = RecordMapping(Load, LoadRow, "load")
+# Of a day before, what a day is told of, whatever was in it.
+STILL_TOLD: Final = tuple(
+    state.value for state in (LoadState.PLANNED, LoadState.REFUSED, LoadState.PARTLY_REFUSED)
+)
 # What is asked of a paper and stands in the record of its load.
 OF_THE_LOAD: Final = frozenset(
     {
@@ -56,6 +61,36 @@ class TableLoads(TableRepository[Load]):
         """Write new versions, each over the one before it, with two statements."""
         super().replace_many(records)
         self._keep_lots(records)
+
+    def around(
+        self,
+        firm_id: UUID,
+        day: date,
+        *,
+        days: Sequence[date],
+        start: datetime,
+        end: datetime,
+        job_ids: Sequence[UUID],
+    ) -> list[Load]:
+        """Return what a day must know of all loads but superseded ones, by id."""
+        row = self._row
+        found: dict[UUID, Load] = {}
+        for some in in_chunks(job_ids) if job_ids else [()]:
+            carrying = select(LoadLotRow.load_id).where(
+                LoadLotRow.firm_id == firm_id, LoadLotRow.job_id.in_(some)
+            )
+            asked = self._of(firm_id).where(
+                row.working_day.in_(days),
+                row.state != LoadState.SUPERSEDED.value,
+                or_(
+                    row.working_day == day,
+                    and_(row.working_day < day, row.state.in_(STILL_TOLD)),
+                    and_(row.done_at >= start, row.done_at < end),
+                    row.id.in_(carrying),
+                ),
+            )
+            found |= {load.id: load for load in self._list(asked)}
+        return [found[load_id] for load_id in sorted(found)]
 
     def _keep_lots(self, records: Sequence[Load]) -> None:
         """Keep what is in some loads; a planned load whose lots change is another load."""

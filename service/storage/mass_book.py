@@ -77,6 +77,19 @@ class TableMassMovements(TableRepository[MassMovement]):
             ]
         return found
 
+    def lots_brought(
+        self, firm_id: UUID, place_id: UUID, *, since: date, until: date
+    ) -> list[UUID]:
+        """Return the lots of which a place got something in [since, until], ascending."""
+        row = self._row
+        # Entries are counted, not shares: of what lay in one body some share is nothing.
+        stand = func.sum(case((row.corrects_id.is_(None), 1), else_=-1))
+        asked = select(row.lot_id).where(
+            row.firm_id == firm_id, row.to_id == place_id, row.day >= since, row.day <= until
+        )
+        asked = asked.group_by(row.lot_id).having(stand > 0).order_by(row.lot_id)
+        return list(self._connection.execute(asked).scalars())
+
     def moved(self, firm_id: UUID, depot_id: UUID, *, since: date, before: date) -> list[MassMoved]:
         """Return what moved on each of a depot's days in [since, before), summed."""
         row = self._row

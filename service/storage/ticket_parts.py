@@ -12,7 +12,7 @@ from service.core.loads import TicketReview
 from service.storage.mapping import RecordMapping
 from service.storage.tables.papers import LoadRow, TicketPartRow
 from service.storage.tables.work import JobRow
-from service.usecases.base.ticket_parts import TicketPart, WeighedLoad
+from service.usecases.base.kept_beside import TicketPart, WeighedLoad
 
 PARTS = RecordMapping(TicketPart, TicketPartRow, "ticket part")
 # Made once: building them would take longer than the database does.

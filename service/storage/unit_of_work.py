@@ -10,7 +10,7 @@ from typing import Any, Self, TypedDict, cast
 from sqlalchemy import Engine
 from sqlalchemy.exc import DBAPIError
 
-from service.core.loads import HoldEntry, Load
+from service.core.loads import HoldEntry
 from service.storage.access import (
     TableAmendments,
     TableAnswers,
@@ -37,6 +37,7 @@ from service.storage.ticket_parts import TableTicketParts
 from service.usecases.base.ports import (
     DayPlanRepository,
     JobRepository,
+    LoadRepository,
     MassMovementRepository,
     NoteRepository,
     OpenUnitOfWork,
@@ -58,7 +59,7 @@ class AskedMore(TypedDict):
     """The repositories of which more than the usual is asked; every other is a plain one."""
 
     jobs: type[JobRepository]
-    loads: type[Repository[Load]]
+    loads: type[LoadRepository]
     hold_entries: type[Repository[HoldEntry]]
     mass_movements: type[MassMovementRepository]
     working_days: type[WorkingDayRepository]

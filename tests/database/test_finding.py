@@ -77,6 +77,45 @@ def test_loads_and_what_names_them_are_found_by_the_lots_in_them(store):
         assert ids(unit.loads, store.others.firm.id, lot_code="L-OTHER99") == set()
 
 
+def test_a_day_is_told_of_no_load_of_other_days_that_it_has_nothing_to_do_with(store):
+    books, firm_id = store.books, store.books.firm.id
+    other = books.another("jobs", lot_code="L-OTHER99")
+    part = LoadPart(job_id=other.id, lot_code=other.lot_code, share=1.0)
+
+    def load(days, state, **more):
+        return books.another(
+            "loads", working_day=DAY + timedelta(days=days), state=state, parts=(part,), **more
+        )
+
+    long_done = {"done_at": NOW - timedelta(days=4)}
+    told = [
+        load(0, LoadState.DELIVERED, done_at=NOW),
+        load(-1, LoadState.PLANNED),
+        load(-2, LoadState.PARTLY_REFUSED, **long_done),
+        load(-1, LoadState.DELIVERED, done_at=NOW),
+        replace(load(1, LoadState.DELIVERED, **long_done), parts=books.loads.parts),
+    ]
+    untold = [
+        load(-1, LoadState.DELIVERED, **long_done),
+        load(0, LoadState.SUPERSEDED),
+        load(1, LoadState.PLANNED, done_at=None),
+        load(-20, LoadState.PLANNED),
+    ]
+    span = span_of(books.depots, DAY)
+    with store.open_unit() as unit:
+        unit.jobs.add(other)
+        unit.loads.add_many([*told, *untold])
+        found = unit.loads.around(
+            firm_id,
+            DAY,
+            days=[DAY + timedelta(days=apart) for apart in range(-9, 4)],
+            start=span.start,
+            end=span.end,
+            job_ids=[books.jobs.id],
+        )
+    assert {one.id for one in found} - {books.loads.id} == {one.id for one in told}
+
+
 def test_a_lot_that_comes_into_a_load_later_is_found_there(store):
     books, firm_id = store.books, store.books.firm.id
     trace = books.another("jobs", lot_code="L-TRACE99")

@@ -243,13 +243,13 @@ def test_mowings_are_times_of_mown_jobs_ascending(store):
     }
 
 
-def entry(books, mass_high_kg, *, day=DAY, to=None, cause=None, **changes):
+def entry(books, mass_high_kg, *, day=DAY, to=None, cause=None, lot=None, **changes):
     """Return an entry of the mass book: so much of a lot, tipped on a bed."""
     return MassMovement(
         **books.base(),
         cause=MovementCause.TIPPED,
         cause_id=cause or uuid4(),
-        lot_id=books.jobs.id,
+        lot_id=lot or books.jobs.id,
         lot_code="L-1",
         from_kind="vehicle",
         from_id=books.vehicles.id,
@@ -302,6 +302,28 @@ def test_what_a_place_got_is_summed_by_day_and_what_was_taken_back_is_nothing(st
     assert got.mass_kg == pytest.approx(100.0 + 20.0)
     assert got.nitrogen_kg == pytest.approx(1.0 + 0.8 / 4)
     assert theirs == []
+
+
+def test_lots_of_which_a_place_got_something_are_found_by_its_days_alone(store):
+    books = store.books
+    lots = sorted(uuid4() for _ in range(5))
+    wrong = entry(books, 70.0, lot=lots[2])
+    entries = [
+        entry(books, 100.0, lot=lots[0]),
+        # What lay in one body is mixed: of this lot the plan counted nothing, and it is there.
+        replace(entry(books, 0.0, lot=lots[1]), share=0.0),
+        wrong,
+        replace(wrong.taken_back(), id=uuid4()),
+        entry(books, 10.0, lot=lots[3], day=DAY - timedelta(days=1)),
+        entry(books, 10.0, lot=lots[4], to=books.compost_sites.id),
+    ]
+    with store.open_unit() as unit:
+        unit.mass_movements.add_many(entries)
+        asked = unit.mass_movements.lots_brought
+        assert asked(books.firm.id, books.beds.id, since=DAY, until=DAY) == lots[:2]
+        before = asked(books.firm.id, books.beds.id, since=DAY - timedelta(days=1), until=DAY)
+        assert before == [*lots[:2], lots[3]]
+        assert asked(store.others.firm.id, books.beds.id, since=DAY, until=DAY) == []
 
 
 def test_the_newest_plan_of_a_day_is_found(store):

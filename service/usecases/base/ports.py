@@ -14,13 +14,7 @@ from service.core.evidence.closings import DayClosing
 from service.core.evidence.recalls import Recall
 from service.core.jobs import Job
 from service.core.loads import HoldEntry, Load
-from service.core.mass_book import (
-    Amounts,
-    BroughtOnADay,
-    MassBalance,
-    MassMoved,
-    MassMovement,
-)
+from service.core.mass_book import BroughtOnADay, MassMoved, MassMovement
 from service.core.notes import DeliveryNote
 from service.core.places import Bed, Client, CompostSite, Depot, HoldBay, Lawn, Property
 from service.core.plans import DayPlan, WorkingDay
@@ -33,8 +27,8 @@ from service.usecases.base.directory import (
     SessionRepository,
 )
 from service.usecases.base.kept_answers import AnswerRepository
+from service.usecases.base.kept_beside import MassBalanceRepository, TicketPartRepository
 from service.usecases.base.planning_turns import PlanningTurnRepository
-from service.usecases.base.ticket_parts import TicketPartRepository
 
 SAID: Final = object()
 """As what a filter wants: records of which anything at all is said there."""
@@ -153,6 +147,28 @@ class JobRepository(Repository[Job], Protocol):
         ...
 
 
+class LoadRepository(Repository[Load], Protocol):
+    """Loads, and what a day asks of those around it."""
+
+    def around(
+        self,
+        firm_id: UUID,
+        day: date,
+        *,
+        days: Sequence[date],
+        start: datetime,
+        end: datetime,
+        job_ids: Sequence[UUID],
+    ) -> list[Load]:
+        """Return what a day must know of all loads but superseded ones, by id, in one statement.
+
+        Its own; of the days before what is planned, or was turned away in part or whole; and of
+        all those days what was done in [start, end), or has any of some jobs in it. What else was
+        tipped the mass book tells.
+        """
+        ...
+
+
 class MassMovementRepository(Repository[MassMovement], Protocol):
     """The entries of the mass book: only added, never changed."""
 
@@ -180,40 +196,20 @@ class MassMovementRepository(Repository[MassMovement], Protocol):
         """
         ...
 
-    def moved(self, firm_id: UUID, depot_id: UUID, *, since: date, before: date) -> list[MassMoved]:
-        """Return what moved on each of a depot's days in [since, before), summed, in one statement.
+    def lots_brought(
+        self, firm_id: UUID, place_id: UUID, *, since: date, until: date
+    ) -> list[UUID]:
+        """Return the lots of which a place got something in [since, until], ascending.
 
         What was taken back is not in it.
         """
         ...
 
+    def moved(self, firm_id: UUID, depot_id: UUID, *, since: date, before: date) -> list[MassMoved]:
+        """Return what moved on each of a depot's days in [since, before), summed, in one statement.
 
-class MassBalanceRepository(Protocol):
-    """The sums kept beside the entries."""
-
-    def of_lots(self, firm_id: UUID, lot_ids: Sequence[UUID]) -> list[MassBalance]:
-        """Return the sums of some lots at all places."""
-        ...
-
-    def at(self, firm_id: UUID, place_kind: str, place_id: UUID | None) -> list[MassBalance]:
-        """Return the sums of all lots at a place, or at all places of a kind."""
-        ...
-
-    def totals(
-        self, firm_id: UUID, place_kind: str | None = None
-    ) -> list[tuple[str, UUID, Amounts]]:
-        """Return what is at every place, or at those of a kind, all lots together."""
-        ...
-
-    def put(
-        self,
-        firm_id: UUID,
-        lot_ids: Sequence[UUID],
-        balances: Sequence[MassBalance],
-        *,
-        fresh: bool = False,
-    ) -> None:
-        """Write the sums of some lots over those that were kept; fresh lots have none."""
+        What was taken back is not in it.
+        """
         ...
 
 
@@ -291,7 +287,7 @@ class UnitOfWork(Protocol):
     compost_sites: Repository[CompostSite]
     treatments: Repository[Treatment]
     jobs: JobRepository
-    loads: Repository[Load]
+    loads: LoadRepository
     ticket_parts: TicketPartRepository
     mass_movements: MassMovementRepository
     mass_balances: MassBalanceRepository

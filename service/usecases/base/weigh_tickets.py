@@ -18,8 +18,8 @@ from service.core.loads import Load
 from service.core.places import Depot, Property
 from service.destinations.learning import ticket_group, ticket_lawn
 from service.usecases.base.calendar import day_of
+from service.usecases.base.kept_beside import TicketPart, WeighedLoad, together
 from service.usecases.base.ports import UnitOfWork
-from service.usecases.base.ticket_parts import TicketPart, WeighedLoad, together
 
 # How many of the newest tickets speak: enough for the firm's and the grass's own error to be known
 # to a twentieth of their spread, few enough that old mowers and crews are forgotten. A lawn's own

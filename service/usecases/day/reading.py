@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date, datetime
 from uuid import UUID
@@ -77,20 +77,31 @@ def read_day(
         for outage in outages
         if outage.back_at is None and is_over_for(outage, depot, span, now)
     }
+    since_before = unit.jobs.aboard(firm_id, depot_id, span.start)
+    of_day = unit.jobs.of_day(
+        firm_id,
+        depot_id,
+        span.start,
+        span.end,
+        vehicle_id=None if met_by is None else met_by.vehicle_id,
+    )
+    concerned = sorted({job.id for job in (*since_before, *of_day)})
     recent = [
         replace(load, state=LoadState.PLANNED)
         if load.vehicle_id in standing
         and load.working_day == day
         and load.state is LoadState.UNDER_WAY
         else load
-        for load in recent_loads(unit, firm_id, day)
+        for load in recent_loads(unit, firm_id, span, concerned)
     ]
     today = day_of(depot, now)
-    since_before = unit.jobs.aboard(firm_id, depot_id, span.start)
     gone = shares_gone(recent, day=day, today=today) | shares_gone_of(
         unit, since_before, recent, day=day, today=today
     )
-    jobs = _jobs_of(unit, span, since_before, gone, depot=depot, met_by=met_by)
+    # They come in the order of the day, whatever order they were posted in.
+    jobs = in_order_of_day(
+        [*(j for j in since_before if 1.0 - gone.get(j.id, 0.0) > NOTHING_LEFT), *of_day]
+    )
     places = read_places(unit, depot) if met_by is None else read_place(unit, met_by)
     entries = [] if met_by is not None else _in_bays(unit, places, firm_id=firm_id)
     gone |= shares_gone_of_held(unit, firm_id, entries, recent, day=day, today=today)
@@ -175,30 +186,3 @@ def _in_bays(unit: UnitOfWork, places: Places, *, firm_id: UUID) -> list[HoldEnt
 
 def _within(span: DaySpan, load: Load) -> bool:
     return load.done_at is not None and span.start <= load.done_at < span.end
-
-
-def _jobs_of(
-    unit: UnitOfWork,
-    span: DaySpan,
-    since_before: Sequence[Job],
-    gone: Mapping[UUID, float],
-    *,
-    depot: Depot,
-    met_by: Load | None,
-) -> tuple[Job, ...]:
-    """Return the day's jobs, and earlier ones whose clippings are still on a vehicle.
-
-    They come in the order of the day, whatever order they were posted in.
-    """
-    return in_order_of_day(
-        [
-            *(job for job in since_before if 1.0 - gone.get(job.id, 0.0) > NOTHING_LEFT),
-            *unit.jobs.of_day(
-                depot.firm_id,
-                depot.id,
-                span.start,
-                span.end,
-                vehicle_id=None if met_by is None else met_by.vehicle_id,
-            ),
-        ]
-    )

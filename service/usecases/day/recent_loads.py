@@ -19,6 +19,7 @@ from service.core.loads import (
 from service.core.mass_book import VEHICLE
 from service.core.places import Depot
 from service.destinations.bed_ledger import LaidLayer, window_start
+from service.usecases.base.calendar import DaySpan
 from service.usecases.base.ports import UnitOfWork
 from service.usecases.day.facts import NOTHING_LEFT
 from service.usecases.day.locks import bound_loads
@@ -31,17 +32,22 @@ DAYS_BACK = 10
 DAYS_ON = 3
 
 
-def recent_loads(unit: UnitOfWork, firm_id: UUID, day: date) -> list[Load]:
-    """Return the firm's loads of the days around the day, and whatever is under way since before.
+def recent_loads(
+    unit: UnitOfWork, firm_id: UUID, span: DaySpan, job_ids: Sequence[UUID]
+) -> list[Load]:
+    """Return what a day must know of the firm's loads: around it, and under way since before.
 
-    In two statements.
+    In two statements, and not more on a day of a season than on its first.
+
+    Parameters
+    ----------
+    job_ids
+        Whose clippings must be accounted for, wherever they went.
     """
-    days = tuple(day + timedelta(days=apart) for apart in range(-DAYS_BACK, DAYS_ON + 1))
-    around = [
-        load
-        for load in unit.loads.all(firm_id, working_day=days)
-        if load.state is not LoadState.SUPERSEDED
-    ]
+    days = [span.day + timedelta(days=apart) for apart in range(-DAYS_BACK, DAYS_ON + 1)]
+    around = unit.loads.around(
+        firm_id, span.day, days=days, start=span.start, end=span.end, job_ids=job_ids
+    )
     known = {load.id for load in around}
     under_way = unit.loads.all(firm_id, state=LoadState.UNDER_WAY)
     return [*around, *(load for load in under_way if load.id not in known)]

@@ -16,7 +16,6 @@ from service.rules.treatments import TreatmentTable
 from service.usecases.base.destination_kinds import KINDS
 from service.usecases.base.lot_estimates import LOT_CODE_LETTERS
 from service.usecases.base.ports import UnitOfWork
-from service.usecases.mass_book.movements import standing
 
 # Waits after a treatment reach back this far at most where nobody says since when [d]: a season.
 # Common practice, no source.
@@ -152,13 +151,20 @@ class LotSearch:
     def _brought_to(self, place_id: UUID, since: date, until: date) -> list[Job]:
         """Return the lots of which something came to a place."""
         unit, firm_id = self._unit, self._firm_id
-        entries = standing(unit.mass_movements.all(firm_id, to_id=place_id))
-        if not entries and not any(
-            unit.repository(kind.repository).get(firm_id, place_id) for kind in KINDS.values()
-        ):
+        ids = unit.mass_movements.lots_brought(firm_id, place_id, since=since, until=until)
+        if not ids and not self._is_place(place_id):
             raise _not_on_record("place", str(place_id), [])
-        ids = {entry.lot_id for entry in entries if since <= entry.day <= until}
-        return list(unit.jobs.get_many(firm_id, sorted(ids)).values())
+        return list(unit.jobs.get_many(firm_id, ids).values())
+
+    def _is_place(self, place_id: UUID) -> bool:
+        """Return whether something is on record under an id that clippings were, or may be, at."""
+        unit, firm_id = self._unit, self._firm_id
+        came = unit.mass_movements.page(
+            firm_id, filters={"to_id": place_id}, after=None, limit=1
+        ).records
+        return bool(came) or any(
+            unit.repository(kind.repository).get(firm_id, place_id) for kind in KINDS.values()
+        )
 
 
 def _names(treatment: Treatment) -> tuple[str, ...]:

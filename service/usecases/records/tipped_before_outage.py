@@ -11,7 +11,7 @@ from typing import Final
 from service.core.crews import VehicleOutage
 from service.core.errors import FieldFault, RecordNotUsable
 from service.core.loads import ENDED_STATES, Load, LoadState
-from service.usecases.base.calendar import depot_clock
+from service.usecases.base.calendar import depot_clock, find_depot, span_of
 from service.usecases.base.ports import UnitOfWork
 from service.usecases.day.facts import NOTHING_LEFT
 from service.usecases.day.recent_loads import recent_loads, shares_gone
@@ -83,5 +83,8 @@ def _was_tipped(unit: UnitOfWork, load: Load) -> bool:
 def _is_left(unit: UnitOfWork, load: Load) -> bool:
     """Return whether nobody tipped, or has on its way, what is in a superseded load."""
     day = load.working_day
-    gone = shares_gone(recent_loads(unit, load.firm_id, day), day=day, today=day)
+    depot = find_depot(unit, load.firm_id, load.depot_id)
+    ids = sorted({part.job_id for part in load.parts})
+    around = recent_loads(unit, load.firm_id, span_of(depot, day), ids)
+    gone = shares_gone(around, day=day, today=day)
     return all(part.share <= 1.0 - gone.get(part.lot_id, 0.0) + NOTHING_LEFT for part in load.parts)

@@ -27,6 +27,7 @@ from service.usecases.day.facts import DayFacts
 from service.usecases.day.freezes import REMEDY as REMEDY_FROZEN
 from service.usecases.day.freezes import recall_of, words_of
 from service.usecases.day.reading import read_day
+from service.usecases.day.recent_loads import shares_gone_of_held
 from service.usecases.records.held.queue_states import StateNotReachable, in_bay_again, since_words
 
 BY_HAND = "by_hand"
@@ -76,7 +77,19 @@ def released(
     )
     _refuse_faults(unit, entry, now=said.now)
     facts = _day_of_bay(unit, entry, now=said.now)
-    lies = read_held(unit, entry.firm_id, [in_bay_again(entry)], facts.gone)
+    gone = dict(facts.gone)
+    if entry.id not in {one.entry.id for one in facts.held}:
+        # It was released before: what was brought on of it the mass book knows.
+        on_way = {load.id: load for load in (*facts.loads, *facts.under_way)}
+        gone |= shares_gone_of_held(
+            unit,
+            entry.firm_id,
+            [entry],
+            on_way.values(),
+            day=facts.span.day,
+            today=facts.span.day,
+        )
+    lies = read_held(unit, entry.firm_id, [in_bay_again(entry)], gone)
     if not lies:
         raise StateNotReachable(state="on its way", wanted=HoldState.RELEASED.value)
     (grass,) = lies

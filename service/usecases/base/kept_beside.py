@@ -1,4 +1,4 @@
-"""What accepted weigh tickets say, as it is kept: a port of its own, for nobody else asks."""
+"""What is kept beside the records that it follows from: sums of the mass book, and tickets."""
 
 from __future__ import annotations
 
@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Protocol
 from uuid import UUID
+
+from service.core.mass_book import Amounts, MassBalance
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -68,4 +70,33 @@ class TicketPartRepository(Protocol):
 
     def keep(self, parts: Sequence[TicketPart]) -> None:
         """Keep all parts of some loads in place of what was kept of these loads."""
+        ...
+
+
+class MassBalanceRepository(Protocol):
+    """The sums kept beside the entries."""
+
+    def of_lots(self, firm_id: UUID, lot_ids: Sequence[UUID]) -> list[MassBalance]:
+        """Return the sums of some lots at all places."""
+        ...
+
+    def at(self, firm_id: UUID, place_kind: str, place_id: UUID | None) -> list[MassBalance]:
+        """Return the sums of all lots at a place, or at all places of a kind."""
+        ...
+
+    def totals(
+        self, firm_id: UUID, place_kind: str | None = None
+    ) -> list[tuple[str, UUID, Amounts]]:
+        """Return what is at every place, or at those of a kind, all lots together."""
+        ...
+
+    def put(
+        self,
+        firm_id: UUID,
+        lot_ids: Sequence[UUID],
+        balances: Sequence[MassBalance],
+        *,
+        fresh: bool = False,
+    ) -> None:
+        """Write the sums of some lots over those that were kept; fresh lots have none."""
         ...
