@@ -10,6 +10,7 @@ from service.core.errors import RecordExists, RecordMissing, VersionOvertaken
 from service.core.jobs import UNCOUNTED_STATES, JobState
 from service.core.loads import LoadState, TicketReview
 from service.core.mass_book import AMOUNTS, NOTHING, VEHICLE, Amounts, BroughtOnADay, MassMoved
+from service.core.materials import LotStatus
 from service.usecases.base.kept_answers import KeptAnswer
 from service.usecases.base.ports import SAID, Page
 from service.usecases.base.registry import kept_records
@@ -172,7 +173,7 @@ def _any_of(wanted):
 class Jobs(Records):
     def _is(self, job, filters):
         by_loads = {"answer", "destination_kind", "destination_id"}
-        own = {n: v for n, v in filters.items() if n not in by_loads | {"days"}}
+        own = {n: v for n, v in filters.items() if n not in by_loads | {"days", "may_be_sour"}}
         asked = {n: v for n, v in filters.items() if n in by_loads}
         days = filters.get("days", [SimpleNamespace(depot_id=job.depot_id, start=job.at, end=None)])
         carried = asked and self.loads.all(job.firm_id, lot_code=job.lot_code, **asked)
@@ -183,7 +184,13 @@ class Jobs(Records):
                 for d in days
             )
             and (not asked or bool(carried))
+            and (job.status in filters.get("may_be_sour", [job.status]) or self._may_be_sour(job))
         )
+
+    def _may_be_sour(self, job):
+        loads = self.loads.all(job.firm_id, lot_code=job.lot_code)
+        aboard = {balance.lot_id for balance in self.balances.at(job.firm_id, VEHICLE, None)}
+        return job.id in aboard or any(load.status is not LotStatus.CLEAN for load in loads)
 
     def of_day(self, firm_id, depot_id, start, end, *, vehicle_id=None):
         wanted = {} if vehicle_id is None else {"vehicle_id": vehicle_id}

@@ -25,6 +25,7 @@ from sqlalchemy import (
 
 from service.core.jobs import UNCOUNTED_STATES, Job, JobState
 from service.core.mass_book import VEHICLE
+from service.core.materials import LotStatus
 from service.core.plans import DayPlan, WorkingDay
 from service.storage.faults import keeping
 from service.storage.folding import folded, unfolded
@@ -33,7 +34,7 @@ from service.storage.repository import TableRepository, in_chunks
 from service.storage.statements import insert_unless_kept
 from service.storage.tables.mass_book import MassBalanceRow
 from service.storage.tables.work import FoldedPlanRow, JobRow
-from service.usecases.base.calendar import ANSWER, DAYS, DepotDay
+from service.usecases.base.calendar import ANSWER, DAYS, MAY_BE_SOUR, DepotDay
 from service.usecases.base.ports import Page
 
 # The oldest that is read beside so many later ones takes some tenths of a second. Common practice.
@@ -45,6 +46,12 @@ AnyValue = TypeVar("AnyValue")
 BY_LOADS: Final = frozenset({ANSWER, "destination_kind", "destination_id"})
 
 
+def _aboard(firm_id: UUID) -> Select[Any]:
+    """Return the question for the ids of jobs of which something is in a vehicle's body."""
+    balance = MassBalanceRow
+    return select(balance.lot_id).where(balance.firm_id == firm_id, balance.place_kind == VEHICLE)
+
+
 class TableJobs(TableRepository[Job]):
     """Jobs; found by the loads that something of them is in, too."""
 
@@ -52,7 +59,7 @@ class TableJobs(TableRepository[Job]):
         self, firm_id: UUID, filters: Mapping[str, object]
     ) -> list[ColumnElement[bool]]:
         by_loads = {name: value for name, value in filters.items() if name in BY_LOADS}
-        own = {n: v for n, v in filters.items() if n not in BY_LOADS and n != DAYS}
+        own = {n: v for n, v in filters.items() if n not in BY_LOADS | {DAYS, MAY_BE_SOUR}}
         found = self._mapping.matches(own)
         if DAYS in filters:
             # A list in the order of ids would be read along them, all that the firm has: the
@@ -61,6 +68,15 @@ class TableJobs(TableRepository[Job]):
             found.append(self._row.id.in_(union_all(*halves)) if halves else false())
         if by_loads:
             found.append(self._row.id.in_(lots_in(firm_id, by_loads)))
+        if MAY_BE_SOUR in filters:
+            spoiled = tuple(status for status in LotStatus if status is not LotStatus.CLEAN)
+            found.append(
+                or_(
+                    *self._mapping.matches({"status": filters[MAY_BE_SOUR]}),
+                    self._row.id.in_(_aboard(firm_id)),
+                    self._row.id.in_(lots_in(firm_id, {"status": spoiled})),
+                )
+            )
         return found
 
     def of_day(
@@ -135,15 +151,12 @@ class TableJobs(TableRepository[Job]):
 
         By time and id. However long ago: it asks for what is aboard, not for what was cut.
         """
-        row, balance = self._row, MassBalanceRow
-        aboard = select(balance.lot_id).where(
-            balance.firm_id == firm_id, balance.place_kind == VEHICLE
-        )
+        row = self._row
         # Depot, time and order are looked at here: said to the database they let it read the jobs
         # of a season by time, where a few dozen are wanted by their ids.
         found = [
             job
-            for job in self._list(self._of(firm_id).where(row.id.in_(aboard)))
+            for job in self._list(self._of(firm_id).where(row.id.in_(_aboard(firm_id))))
             if job.depot_id == depot_id and job.cut_at is not None and job.cut_at < before
         ]
         return sorted(found, key=lambda job: (job.at, job.id))

@@ -8,6 +8,7 @@ from sqlalchemy import event, text
 
 from service.core.jobs import JobState
 from service.core.loads import HoldState, LoadPart, LoadState
+from service.core.materials import LotStatus
 from service.core.notes import Acknowledgement, Receipt
 from service.storage.engine import make_engine
 from service.storage.migrations import downgrade, upgrade
@@ -114,6 +115,31 @@ def test_a_day_is_told_of_no_load_of_other_days_that_it_has_nothing_to_do_with(s
             job_ids=[books.jobs.id],
         )
     assert {one.id for one in found} - {books.loads.id} == {one.id for one in told}
+
+
+def test_what_may_have_turned_sour_is_found_by_the_loads_that_it_was_in(store):
+    books, firm_id = store.books, store.books.firm.id
+    turned = books.another("jobs", lot_code="L-TURNED9", status=LotStatus.CLEAN)
+    fresh = books.another("jobs", lot_code="L-FRESH99", status=LotStatus.CLEAN)
+    weedy = books.another("jobs", lot_code="L-WEEDY99", status=LotStatus.WEEDY)
+    loads = [
+        books.another(
+            "loads",
+            status=status,
+            parts=(LoadPart(job_id=job.id, lot_code=job.lot_code, share=1.0),),
+        )
+        for job, status in ((turned, LotStatus.SOUR), (fresh, LotStatus.CLEAN))
+    ]
+    mine = {turned.id, fresh.id, weedy.id}
+    with store.open_unit() as unit:
+        unit.jobs.add_many([turned, fresh, weedy])
+        unit.loads.add_many(loads)
+        assert ids(unit.jobs, firm_id, may_be_sour=()) & mine == {turned.id}
+        assert ids(unit.jobs, firm_id, may_be_sour=(LotStatus.WEEDY,)) & mine == {
+            turned.id,
+            weedy.id,
+        }
+        assert ids(unit.jobs, store.others.firm.id, may_be_sour=()) & mine == set()
 
 
 def test_a_lot_that_comes_into_a_load_later_is_found_there(store):

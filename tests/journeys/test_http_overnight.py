@@ -86,6 +86,37 @@ def test_grass_that_stood_too_long_is_sour_wherever_it_is_asked_about(crew, mond
     assert crew.client.get(f"/jobs/{monday}").json["status"] == "sour"
 
 
+def jobs(crew, query):
+    """Return the jobs of a list, page by page."""
+    found, following = [], f"/jobs?{query}"
+    while following is not None:
+        page = crew.client.get(following).json
+        found += [job["id"] for job in page["items"]]
+        following = page["next"]
+    return found
+
+
+@pytest.mark.parametrize("tipped", [False, True])
+def test_jobs_are_listed_by_the_status_that_they_are_told_with(crew, monday, tipped):
+    weedy = crew.mow(crew.lawn("Weedy"), day=MONDAY, at="10:20", weeds_in_seed=True)
+    crew.world.clock.move(days=1)
+    fresh = [crew.mow(crew.lawn(name), day="2026-05-19", at="10:30") for name in ("New", "Newer")]
+    if tipped:
+        site = {"destination_kind": "hold_bay", "destination_id": crew.ids["hold-bays"]}
+        body = {"vehicle_id": crew.ids["vehicles"], **site, "parts": [{"job_id": monday}]}
+        done_at = crew.world.clock.now().isoformat()
+        answer = crew.client.post("/loads", json={**body, "done_at": done_at})
+        assert answer.status_code == 201, answer.text
+    everything = {job["id"]: job["status"] for job in crew.client.get("/jobs").json["items"]}
+    assert everything == {monday: "sour", **dict.fromkeys(fresh, "clean"), weedy: "weedy"}
+    for page in ("", "&limit=1"):
+        assert jobs(crew, f"status=sour{page}") == [monday]
+        assert jobs(crew, f"status=clean{page}") == sorted(fresh)
+        assert jobs(crew, f"status=weedy{page}") == [weedy]
+        assert jobs(crew, f"status=sour&status=weedy{page}") == sorted([monday, weedy])
+        assert jobs(crew, f"status=sour&status=clean{page}") == sorted([monday, *fresh])
+
+
 def test_a_load_that_turned_sour_on_its_way_is_sour_at_the_gate(crew, monday):
     (drop,) = drops(routing(crew, MONDAY))
     crew.patch(f"/loads/{drop['load_id']}", {"state": "under_way"})

@@ -90,6 +90,9 @@ TODAY: Final = "today"
 DAYS: Final = "days"
 LOT_CODE: Final = "lot_code"
 ANSWER: Final = "answer"
+# Of jobs: those of some statuses, and what is aboard or was in a load that was not clean; nothing
+# else can have turned sour.
+MAY_BE_SOUR: Final = "may_be_sour"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

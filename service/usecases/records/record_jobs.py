@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from contextlib import nullcontext
 from dataclasses import dataclass, replace
 from datetime import timedelta
 from typing import Any, Final
@@ -22,7 +23,7 @@ from service.rules.lookup import Rulebook
 from service.usecases.base.batch_cache import Remembered
 from service.usecases.base.lot_estimates import as_they_stand, lot_code_of, work_out
 from service.usecases.base.lot_facts import read_lot_facts
-from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
+from service.usecases.base.ports import OpenUnitOfWork, Page, UnitOfWork
 from service.usecases.base.staleness import touch_days_of
 from service.usecases.base.weigh_tickets import read_tickets
 from service.usecases.mass_book.keeping import Stamp, book_fresh
@@ -41,6 +42,7 @@ from service.usecases.records.job_names import (
     record_faults,
 )
 from service.usecases.records.keep_records import KeepRecords, Shelf
+from service.usecases.records.told_statuses import page_as_told
 from service.usecases.records.visits import Intake, read_visits
 
 JOB_SHELF: Final = Shelf(
@@ -247,6 +249,12 @@ class RecordJobs(KeepRecords[Job]):
             told = self._as_they_stand(unit, caller, [new for _, new in pairs])
             unit.commit()
         return told
+
+    def page(self, caller: Caller, *, seen_by: UnitOfWork | None = None, **asked: Any) -> Page[Job]:  # noqa: ANN401 - as the books take them
+        """Return a page of jobs, told and found by their statuses of now. Raises NotAllowed."""
+        read = super().page
+        with self._open_reading() if seen_by is None else nullcontext(seen_by) as unit:
+            return page_as_told(lambda **some: read(caller, seen_by=unit, **some), **asked)
 
     def _told(self, unit: UnitOfWork, caller: Caller, records: Sequence[Job]) -> list[Job]:
         """Return jobs with their statuses of now."""
