@@ -27,4 +27,7 @@ def upgrade() -> None:
 
 def downgrade() -> None:
     """Take it away, and with it what was said."""
-    op.execute("ALTER TABLE beds DROP COLUMN ground_kind")
+    # Where the table was made anew since, the condition is the table's and not the column's.
+    with op.batch_alter_table("beds") as batch:
+        batch.drop_constraint("ground_kind", type_="check")
+        batch.drop_column("ground_kind")

@@ -129,6 +129,8 @@ class Bed(FedPlace):
     drain, a road or paving from here. ``animals`` are those of the place that reach the bed,
     ``animals_beside`` those on the ground next to it, also a neighbour's; ``grazing_fenced`` is
     whether a fence keeps grazing ones from all that lies on the bed. None: nobody looked.
+    ``hours`` and ``closed_on`` are when the client wants deliveries, by the clock of the depot that
+    comes; without hours at any.
     """
 
     property_id: UUID
@@ -153,6 +155,8 @@ class Bed(FedPlace):
     where_to_lay: str | None = None
     opening_balance: OpeningBalance | None = None
     ground_kind: GroundKind | None = None
+    hours: tuple[OpeningHours, ...] = ()
+    closed_on: tuple[date, ...] = ()
 
     def faults(self) -> Sequence[FieldFault]:
         """Return what contradicts itself: an opening balance to come, a basis half on record."""
@@ -163,7 +167,7 @@ class Bed(FedPlace):
             )
             for name in self.legal_basis.missing
         ]
-        found += self.withdrawal_faults()
+        found += [*self.withdrawal_faults(), *hours_faults(self.hours)]
         most_kg = self.consent.mass_per_visit_max_kg
         least_kg = self.consent.mass_per_visit_min_kg
         if most_kg is not None and least_kg is not None and least_kg > most_kg:

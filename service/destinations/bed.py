@@ -17,6 +17,7 @@ from service.destinations.bed_ledger import BedLedger, TakenToday
 from service.destinations.bed_lot import lot_reasons
 from service.destinations.bed_standing import BedStanding
 from service.destinations.beds.cautions import bed_cautions, ground_on
+from service.destinations.beds.hours import hours_on
 from service.destinations.beds.law import class_here, law_facts, law_told, law_words
 from service.destinations.beds.monthly import month_kg, monthly_limit
 from service.destinations.layer_depth import LayerDepth, layer_depths
@@ -45,6 +46,7 @@ class BedDestination:
         fairness: FairnessWish | None = None,
         ground: GroundState | None = None,
         month_kg: float = 0.0,
+        shut: Reason | None = None,
     ) -> None:
         """Work out once what holds for every lot of the day."""
         self._bed = bed
@@ -69,7 +71,7 @@ class BedDestination:
         self._fairness = self._fairness_of(ledger, day, fairness or FairnessWish())
         self._lot_reasons = partial(lot_reasons, bed, grown_here=grown_here)
         standing = BedStanding(
-            bed=bed, ledger=ledger, day=day, ground_now=ground or bed.ground_state
+            bed=bed, ledger=ledger, day=day, ground_now=ground or bed.ground_state, shut=shut
         )
         self._standing_reasons = partial(standing.reasons, rulebook, jurisdiction)
         self._standing_reason = next(self._standing_reasons(), None)
@@ -241,7 +243,7 @@ class BedDestination:
 
 
 def ready_beds(beds: Sequence[Bed], at: DepotDay) -> list[ReadyDestination]:
-    """Return beds made ready for a depot's day; they take loads from midnight to midnight."""
+    """Return beds made ready for a depot's day, at the hours that their clients want."""
     depot = at.depot
     tip_s = at.tipping_s("bed")
     depths = layer_depths(rulebook=at.rulebook, day=at.day, jurisdiction=depot.jurisdiction)
@@ -251,7 +253,8 @@ def ready_beds(beds: Sequence[Bed], at: DepotDay) -> list[ReadyDestination]:
     )
     found = []
     for bed in beds:
-        ground = ground_on(bed, at)
+        ground, hours = ground_on(bed, at), hours_on(bed, at.day, depot)
+        span = hours.planned(at.shift_left())
         destination = BedDestination(
             bed,
             point=at.points[bed.id],
@@ -264,17 +267,19 @@ def ready_beds(beds: Sequence[Bed], at: DepotDay) -> list[ReadyDestination]:
             fairness=wish,
             ground=ground,
             month_kg=month_kg(bed, beds, at),
+            shut=hours.shut_from(at.moment()),
         )
         found.append(
             ReadyDestination(
                 destination=destination,
                 name=bed.name,
                 tip_s=tip_s,
-                open_s=0,
-                close_s=at.end_s,
+                open_s=max(0, at.second(span.opens_at)) if span else 0,
+                close_s=min(at.end_s, at.second(span.last_load_at)) if span else 0,
                 fairness=destination.fairness,
                 least_kg=bed.consent.mass_per_visit_min_kg or 0.0,
-                cautions=bed_cautions(bed, ground=ground),
+                cautions=(*hours.told(), *bed_cautions(bed, ground=ground)),
+                shut_at=hours.shut_at,
             )
         )
     return found

@@ -30,6 +30,7 @@ class BedStanding:
     ledger: BedLedger
     day: date
     ground_now: GroundState
+    shut: Reason | None = None
 
     def reasons(self, rulebook: Rulebook, jurisdiction: str) -> Iterator[Reason]:
         """Yield what stands against the bed on the day, what is told first first."""
@@ -40,6 +41,7 @@ class BedStanding:
 
         asked: tuple[Callable[[], Reason | None], ...] = (
             self._consent_reason,
+            lambda: self.shut,
             lambda: animals_reason(self.bed),
             lambda: self._legal_reason(rule("legal_basis_needed"), rulebook, jurisdiction),
             lambda: self._ground_reason(rule("fit_ground_needed")),

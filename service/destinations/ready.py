@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
@@ -14,7 +14,7 @@ from service.core.loads import HoldEntry, Load
 from service.core.places import Depot, DestinationKind, Fee, FeeBasis, Point
 from service.destinations.bed_fairness import BedFairness
 from service.destinations.bed_ledger import BedLedger
-from service.destinations.verdicts import Caution, Destination
+from service.destinations.verdicts import Caution, Destination, Reason
 from service.rules.lookup import Rulebook
 
 KILOGRAMS_PER_TONNE = 1000.0
@@ -69,6 +69,11 @@ class DepotDay:
         )
         return OpenSpan(opens_at=max(starts, self.now), last_load_at=ends)
 
+    def moment(self) -> datetime:
+        """Return now, or when the day begins if it is still to come."""
+        apart_s = max(0, -self.second(self.now))
+        return self.now + timedelta(seconds=apart_s)
+
     def tipping_s(self, destination: str) -> int:
         """Return how long a tip takes, by the rule for this word."""
         minutes = self.rulebook.value_on(
@@ -84,6 +89,10 @@ class DepotDay:
         return [load for load in self.loads if load.destination_id == destination_id]
 
 
+def _never_shut(_: datetime) -> None:
+    """Return that nothing is known against a moment."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ReadyDestination:
     """A destination with what the planner and the reader need beside its verdicts.
@@ -91,7 +100,8 @@ class ReadyDestination:
     ``fairness`` is what a bed had lately if the depot minds, ``cautions`` is what the crew must
     know there, ``least_kg`` is the least at a time, at the likely mass. ``open_s`` and ``close_s``
     are seconds of the working day. What loads under way or done today take of its room is in its
-    verdicts.
+    verdicts. ``shut_at`` says why its client wants nobody there at a moment; a gate that took a
+    load was open.
     """
 
     destination: Destination
@@ -103,6 +113,7 @@ class ReadyDestination:
     fairness: BedFairness | None = None
     least_kg: float = 0.0
     cautions: tuple[Caution, ...] = ()
+    shut_at: Callable[[datetime], Reason | None] = _never_shut
 
     @property
     def kind(self) -> DestinationKind:

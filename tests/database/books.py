@@ -196,6 +196,8 @@ class Books:
             ),
             where_to_lay="around the roses",
             feeds_ended_at=NOW,
+            hours=(OpeningHours(weekday=2, opens=time(22), closes=time(6), last_load=time(5, 30)),),
+            closed_on=(date(2026, 12, 24),),
             opening_balance=OpeningBalance(
                 mass_kg=90.5, nitrogen_kg=0.45, laid_on=date(2026, 3, 20), stated_by="Ann"
             ),

@@ -6,6 +6,7 @@ from typing import Final
 
 from marshmallow import fields
 
+from service.api.books.hours import closed_on_field, hours_field
 from service.api.books.spans import BED_AREA, LAWN_AREA
 from service.api.contract.examples import OTHER_ID
 from service.api.contract.schemas import RecordFields, ValueFields
@@ -182,6 +183,10 @@ class BedFields(RecordFields):
         GroundKind,
         metadata={"description": "What ground it is to the law; null if nobody has said."},
     )
+    hours = hours_field(
+        "When the client wants deliveries, by the depot's clock; none: at any time."
+    )
+    closed_on = closed_on_field()
 
 
 CLIENTS: Final = Resource(

@@ -22,16 +22,16 @@ class OpeningHoursFields(ValueFields):
     last_load = TimeOfDay(metadata={"description": "When the last load is taken."})
 
 
-def hours_field() -> Several:
-    """Return the hours of a place."""
+def hours_field(whose: str = "") -> Several:
+    """Return the hours of a place; ``whose`` says what they are there."""
     return Several(
         fields.Nested(OpeningHoursFields),
         most=21,
         metadata={
             "description": (
-                "A weekday may have several spans. A plan uses one of them a day: the one that "
-                "leaves most time within the depot's shift."
-            )
+                f"{whose} A weekday may have several spans. A plan uses one of them a day: the "
+                "one that leaves most time within the depot's shift."
+            ).lstrip()
         },
     )
 

@@ -99,6 +99,7 @@ STATUS: Final[Mapping[str, HTTPStatus]] = MappingProxyType(
         "not_allowed": HTTPStatus.FORBIDDEN,
         "answered_by_client": HTTPStatus.CONFLICT,
         "not_for_this_place": HTTPStatus.CONFLICT,
+        "outside_hours": HTTPStatus.CONFLICT,
         "not_joined": HTTPStatus.UNAUTHORIZED,
         "not_mown_yet": HTTPStatus.CONFLICT,
         "not_closed_yet": HTTPStatus.NOT_FOUND,

@@ -14,6 +14,7 @@ CREW_WORDS: Final = (
     "grazing_behind_fence",
     "look_for_animals",
     "look_at_ground",
+    "only_between",
     "leachate_not_caught",
     "sensitive_plants",
     "where_to_lay",

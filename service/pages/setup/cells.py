@@ -8,13 +8,14 @@ from typing import Any
 from uuid import UUID
 
 from service.core.callers.access import Caller
-from service.core.places import Client, CompostSite, Depot, Point
+from service.core.places import Bed, Client, CompostSite, Depot, Point
 from service.core.quantities import Measure
 from service.pages.needs import Needs
 from service.pages.setup.columns import Column
 from service.pages.setup.filing import books_of, every
 from service.pages.setup.rows import CENTS, MINUTES
 from service.pages.setup.sheet import Sheet
+from service.pages.setup.windows import windows_shown
 from service.pages.setup.words import WEEK
 
 Cells = Mapping[str, str]
@@ -93,17 +94,28 @@ def _said(record: Any, names: _Names) -> dict[str, Any]:
         said["lawn"] = said["bed"] = record.name
         if not hasattr(record, "point"):
             said["point"] = place.point
-    if hasattr(record, "consent"):
-        consent, basis = record.consent, record.legal_basis
-        said |= {"consent": consent.state, "consent_on": consent.given_on}
-        said |= {"consent_until": consent.expires_on, "legal_basis": basis.kind}
-        said |= {"exemption": basis.exemption, "reference": basis.reference}
-        said["basis_until"] = basis.expires_on
     if isinstance(record, CompostSite):
         said |= _site(record)
+    if isinstance(record, Bed):
+        said |= _bed(record)
     if isinstance(record, Depot) and record.crew_minute_cents is not None:
         said["crew_hour"] = record.crew_minute_cents * MINUTES / CENTS
     return said
+
+
+def _bed(bed: Bed) -> dict[str, Any]:
+    """Return a bed's consent and legal ground, and its hours, if a form can show them."""
+    consent, basis = bed.consent, bed.legal_basis
+    return {
+        "consent": consent.state,
+        "consent_on": consent.given_on,
+        "consent_until": consent.expires_on,
+        "legal_basis": basis.kind,
+        "exemption": basis.exemption,
+        "reference": basis.reference,
+        "basis_until": basis.expires_on,
+        **(windows_shown(bed.hours) or {}),
+    }
 
 
 def _site(site: CompostSite) -> dict[str, Any]:

@@ -7,7 +7,8 @@ from dataclasses import MISSING, dataclass, fields
 from enum import StrEnum
 from typing import Any, Final
 
-from service.core.places import Property
+from service.core.hours import OpeningHours
+from service.core.places import Bed, Property
 from service.pages.setup.columns import Column
 from service.pages.setup.filing import Filing, Values
 from service.pages.setup.own_books import BAYS, CREWS, VEHICLES, YARDS
@@ -21,6 +22,8 @@ from service.pages.setup.rows import (
     minute_cents_of,
 )
 from service.pages.setup.sheet import Sheet
+from service.pages.setup.windows import CELLS as WINDOWS
+from service.pages.setup.windows import windows_of, windows_shown
 
 ROW: Final = 1
 
@@ -71,17 +74,29 @@ TOGETHER: Final[Mapping[str, tuple[str, ...]]] = {
     "consent": ("consent", "consent_on", "consent_until"),
     "legal_basis": ("legal_basis", "exemption", "reference", "basis_until"),
     "fee": ("fee_basis", "fee", "fee_minimum"),
-    "hours": ("days", "opens", "closes", "last_load"),
+    "hours": ("last_load", *WINDOWS),
     "crew_minute_cents": ("crew_hour",),
     "vehicle_id": ("vehicle",),
     "name": ("lawn", "bed", "client"),
 }
+
+
+def _hours(record: Any, values: Values, filing: Filing) -> tuple[OpeningHours, ...]:
+    """Return a place's hours; those that a form cannot show are said whole or stay."""
+    is_bed = isinstance(record, Bed)
+    found = (windows_of if is_bed else hours_of)(filing, ROW, values)
+    is_hidden = is_bed and windows_shown(record.hours) is None and values["opens"] is None
+    if is_hidden or not (is_bed or found):
+        filing.wrong(ROW, "opens", "Say the days, and when it opens and closes on them.")
+    return found
+
+
 _SAYS: Final[Mapping[str, Callable[[Any, Values, Filing], Any]]] = {
     "area": lambda _, values, __: area_of(values),
     "consent": lambda record, values, _: consent_of(values, record.consent),
     "legal_basis": lambda _, values, __: basis_of(values),
     "fee": lambda _, values, __: fee_of(values),
-    "hours": lambda _, values, filing: hours_of(filing, ROW, values),
+    "hours": _hours,
     "crew_minute_cents": lambda _, values, __: minute_cents_of(values),
     "vehicle_id": lambda _, values, filing: filing.named(
         ROW, "vehicle", "vehicles", values["vehicle"]
@@ -110,8 +125,6 @@ def changes_of(
             if field == "area" and values["area_unit"] is None and record.area is not None:
                 # Read as another unit, an area would be another one.
                 filing.wrong(ROW, "area_unit", "Say the unit of the area.")
-            if field == "hours" and not found[field]:
-                filing.wrong(ROW, "opens", "Say the days, and when it opens and closes on them.")
     for name in changed - together:
         found[name] = values[name]
         if values[name] is None:

@@ -162,6 +162,11 @@ def _day(_: Column, text: str) -> date:
     return day
 
 
+def _days(column: Column, text: str) -> tuple[date, ...]:
+    """Return several days, each once, the earliest first."""
+    return tuple(sorted({_day(column, part) for part in re.split(r"[;,\s]+", text) if part}))
+
+
 def _clock(_: Column, text: str) -> time:
     found = re.fullmatch(r"(\d{1,2})[:.](\d\d)(?::00)?", text)
     try:
@@ -235,6 +240,7 @@ READERS: Final = {
     "several": _several,
     "flag": _flag,
     "day": _day,
+    "days": _days,
     "clock": _clock,
     "zone": _zone,
     "law": _law,

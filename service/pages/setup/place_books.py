@@ -206,5 +206,27 @@ BEDS: Final = Sheet(
         ),
         Column(name="point", label="Where, if not at the address", kind="point"),
         Column(name="where_to_lay", label="Where on it to lay", kind="lines", longest=500),
+        Column(
+            name="days",
+            label="Deliveries only on",
+            kind="several",
+            choices=WEEK,
+            hint="On any day, if nothing is said.",
+        ),
+        Column(
+            name="opens",
+            label="Deliveries from",
+            kind="clock",
+            hint="At any hour, if nothing is said. Until an earlier hour: over midnight.",
+        ),
+        Column(name="closes", label="Deliveries until", kind="clock"),
+        Column(name="opens_again", label="And again from", kind="clock"),
+        Column(name="closes_again", label="And again until", kind="clock"),
+        Column(
+            name="closed_on",
+            label="Never on these days",
+            kind="days",
+            hint="Such as 2026-12-24; 2026-12-31.",
+        ),
     ),
 )

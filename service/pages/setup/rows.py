@@ -5,12 +5,13 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Any, Final
 
-from service.core.hours import OpeningHours
+from service.core.hours import OpeningHours, hours_faults
 from service.core.permission.consent import NOT_ASKED, Consent, ConsentState
 from service.core.permission.legal_basis import LegalBasis, LegalBasisKind
 from service.core.places import Fee, FeeBasis
 from service.core.quantities import Measure
 from service.pages.setup.filing import Filing, Values, key_of
+from service.pages.setup.windows import windows_of
 from service.pages.setup.words import WEEK
 
 CENTS: Final = 100
@@ -108,7 +109,14 @@ def file_bed(filing: Filing, row: int, values: Values) -> None:
         return
     names = (
         *("drainage", "edible", "slope_percent", "water_distance_m", "well_distance_m", "animals"),
-        *("grazing_fenced", "near_drain_or_paving", "point", "where_to_lay", "ground_kind"),
+        *(
+            "grazing_fenced",
+            "near_drain_or_paving",
+            "point",
+            "where_to_lay",
+            "ground_kind",
+            "closed_on",
+        ),
     )
     kept = {
         "property_id": property_id,
@@ -116,6 +124,7 @@ def file_bed(filing: Filing, row: int, values: Values) -> None:
         "area": area_of(values),
         "consent": consent_of(values),
         "legal_basis": basis_of(values),
+        "hours": windows_of(filing, row, values),
         **_given(values, *names),
     }
     filing.add_once(row, "bed", "beds", (str(property_id), *key_of(values["bed"])), kept)
@@ -168,10 +177,11 @@ def hours_of(filing: Filing, row: int, values: Values) -> tuple[OpeningHours, ..
     opens, closes, last_load = values["opens"], values["closes"], values["last_load"]
     if None in (opens, closes, last_load) or values["days"] is None:
         return ()
-    if not opens < last_load <= closes:
-        filing.wrong(row, "last_load", "It lies after opening, and not after closing.")
-    return tuple(
+    found = tuple(
         OpeningHours(weekday=weekday, opens=opens, closes=closes, last_load=last_load)
         for weekday, name in enumerate(WEEK)
         if name in values["days"]
     )
+    if hours_faults(found):
+        filing.wrong(row, "last_load", "It lies after opening, and not after closing.")
+    return found

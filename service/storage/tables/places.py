@@ -108,6 +108,8 @@ class BedRow(RecordRow):
     opening_balance: Mapped[Any] = mapped_column(JsonValue, nullable=True)
     ground_kind: Mapped[str | None]
     feeds_ended_at: Mapped[datetime | None]
+    hours: Mapped[list[Any]]
+    closed_on: Mapped[list[Any]]
 
     __table_args__ = (
         *names("property_id", "properties"),

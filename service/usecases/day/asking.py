@@ -53,11 +53,17 @@ def ask_day(facts: DayFacts, *, rulebook: Rulebook) -> Asked:
     return with_freezes(asked, facts.recalls)
 
 
-def ask_held(facts: DayFacts, *, rulebook: Rulebook) -> Asked:
-    """Return what every destination says to what lies in the depot's bays, and to nothing else."""
+def ask_held(facts: DayFacts, *, rulebook: Rulebook, at: datetime | None = None) -> Asked:
+    """Return what every destination says to what lies in the depot's bays, and to nothing else.
+
+    Parameters
+    ----------
+    at
+        When they are asked; now if left out.
+    """
     asked = ask_all(
         held_lots(facts, rulebook=rulebook),
-        ready_destinations(facts, rulebook=rulebook),
+        ready_destinations(replace(facts, now=at or facts.now), rulebook=rulebook),
         turned_away=TurnedAway.on(facts),
     )
     return with_freezes(asked, facts.recalls)

@@ -15,7 +15,7 @@ from service.core.materials import ClippingsHandling, worst_status
 from service.core.plans import Ground, Verdict
 from service.destinations.keeping import HeldHeap
 from service.destinations.lots import find_lot
-from service.destinations.verdicts import Lot, verdict_on
+from service.destinations.verdicts import Lot, Reason, verdict_on
 from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import day_of
 from service.usecases.base.destination_kinds import is_hold
@@ -43,12 +43,39 @@ class NotForThisPlace(Refusal):
     )
 
 
+class OutsideHours(Refusal):
+    """A load was tipped when its client wants nobody there."""
+
+    code = "outside_hours"
+    sentence = (
+        "{why} If it lies there already, send the same again with a Change-Reason: it is kept."
+    )
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class InTheBody:
-    """The lots that lie in one body when a load is tipped, and which of them it refuses."""
+    """The lots that lie in one body when a load is tipped, and which of them it refuses.
+
+    ``shut`` is why its client wants nobody there when it was tipped.
+    """
 
     lots: tuple[Lot, ...]
     refusals: tuple[tuple[Lot, Verdict], ...]
+    shut: Reason | None = None
+
+    def judged(self, load: Load, *, insists: bool) -> Load:
+        """Return the load as it was tipped; what should not have been is kept if somebody insists.
+
+        Raises
+        ------
+        NotForThisPlace, OutsideHours
+        """
+        if self.refusals and not insists:
+            raise self.refusal()
+        if self.shut is not None and not insists:
+            verdict = {"code": self.shut.code, "facts": self.shut.facts}
+            raise OutsideHours(why=self.shut.sentence, verdict=verdict)
+        return self.as_tipped(load) if self.refusals else load
 
     def refusal(self) -> NotForThisPlace:
         """Return why nothing of this body may be tipped there; there is a reason."""
@@ -128,9 +155,11 @@ def read_body(
         lot_of(jobs[job_id], None if entry_id is None else heaps.get(entry_id))
         for job_id, entry_id in (*lies, *((one, None) for one in jobs if one not in own))
     )
+    # As of when it was tipped: what is said later was in time.
+    destinations = ready_destinations(replace(facts, now=at), rulebook=rulebook)
     frozen = [
         (lot, said)
-        for ready in ready_destinations(facts, rulebook=rulebook)
+        for ready in destinations
         for lot in lots
         if (said := frozen_by(verdict_on(lot, ready.destination), lot, facts.recalls)) is not None
     ]
@@ -139,10 +168,20 @@ def read_body(
         refusals=tuple(frozen)
         or tuple(
             (lot, said)
-            for ready in ready_destinations(facts, rulebook=rulebook)
+            for ready in destinations
             for lot in lots
             if (said := said_of(load, lot, ready.destination)).refused
             and said.ground in {Ground.LOT, Ground.PAIR}  # the rest is the day of the place
+        ),
+        shut=next(
+            (
+                shut
+                for ready in destinations
+                if load.done_at is not None
+                and ready.id == load.destination_id
+                and (shut := ready.shut_at(load.done_at)) is not None
+            ),
+            None,
         ),
     )
 

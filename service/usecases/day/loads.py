@@ -197,7 +197,8 @@ def _load(
         destination_id=ready.id,
         sequence=sequence,
         after_job_id=drop.after_job_id,
-        arrive_at=stamp.facts.span.at_second(drop.stop.arrive_s),
+        # Whoever is there sooner waits until it opens.
+        arrive_at=stamp.facts.span.at_second(max(drop.stop.arrive_s, ready.open_s)),
         parts=cargo.parts,
         status=cargo.status,
         mass_kg=cargo.mass_kg,

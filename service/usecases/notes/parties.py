@@ -7,6 +7,7 @@ from datetime import datetime
 from service.core.errors import RecordMissing
 from service.core.loads import Load
 from service.destinations.bed import BedDestination
+from service.destinations.beds.hours import hours_on
 from service.destinations.layer_depth import layer_depths
 from service.destinations.lots import find_lot
 from service.rules.lookup import Rulebook
@@ -41,6 +42,7 @@ def read_parties(unit: UnitOfWork, load: Load, *, rulebook: Rulebook, now: datet
     found = unit.jobs.get_many(firm_id, [part.job_id for part in load.parts])
     jobs = [found[part.job_id] for part in load.parts]
     lot_facts = read_lot_facts(unit, firm_id, jobs)
+    comes_at = load.done_at or max(now, load.arrive_at)
     destination = BedDestination(
         bed,
         point=day.points[bed.id],
@@ -53,6 +55,7 @@ def read_parties(unit: UnitOfWork, load: Load, *, rulebook: Rulebook, now: datet
         rulebook=rulebook,
         day=load.working_day,
         jurisdiction=day.depot.jurisdiction,
+        shut=hours_on(bed, load.working_day, day.depot).shut_from(comes_at),
     )
     offered = [
         find_lot(
@@ -62,7 +65,7 @@ def read_parties(unit: UnitOfWork, load: Load, *, rulebook: Rulebook, now: datet
             rulebook=rulebook,
             day=day_of(day.depot, job.at),
             jurisdiction=day.depot.jurisdiction,
-            at=load.done_at or max(now, load.arrive_at),
+            at=comes_at,
         ).offered_to(bed.property_id)
         for job in jobs
     ]

@@ -99,7 +99,7 @@ class RecordTip:
 
         Raises
         ------
-        RecordNotUsable, NotForThisPlace, MoreThanThereIs
+        RecordNotUsable, NotForThisPlace, OutsideHours, MoreThanThereIs
         """
         now = self._clock.now()
         load_id = (identifiers or self._identifiers).next_id()
@@ -117,10 +117,7 @@ class RecordTip:
             if faults:
                 raise RecordNotUsable(faults)
             body = read_body(unit, load, rulebook=self._rulebook, now=now)
-            if body.refusals:
-                if reason is None:
-                    raise body.refusal()
-                load = body.as_tipped(load)
+            load = body.judged(load, insists=reason is not None)
             touch_day(
                 unit,
                 firm_id=caller.firm_id,

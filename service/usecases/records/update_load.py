@@ -121,7 +121,7 @@ class UpdateLoad:
         Raises
         ------
         RecordMissing, VersionOvertaken, NotAllowed, StateNotReachable, RecordNotUsable,
-        NotMownYet, NotForThisPlace, MoreThanThereIs, NoLongerPlanned
+        NotMownYet, NotForThisPlace, OutsideHours, MoreThanThereIs, NoLongerPlanned
         """
         now = self._clock.now()
         with self._open() as unit:
@@ -195,11 +195,7 @@ class UpdateLoad:
         if load.state in {LoadState.REFUSED, LoadState.PLANNED}:
             return load
         body = read_body(unit, load, rulebook=self._rulebook, now=now)
-        if not body.refusals:
-            return load
-        if load.state is LoadState.UNDER_WAY or not insists:
-            raise body.refusal()
-        return body.as_tipped(load)
+        return body.judged(load, insists=insists and load.state is not LoadState.UNDER_WAY)
 
     def _ended(self, load: Load, now: datetime) -> Load:
         if load.state in ENDED_STATES and load.done_at is None:

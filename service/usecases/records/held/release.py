@@ -99,7 +99,7 @@ def released(
         held=(*(one for one in facts.held if one.entry.id != entry.id), grass),
         lot_facts=read_lot_facts(unit, entry.firm_id, [*facts.jobs, *grass.jobs]),
     )
-    asked = ask_held(facts, rulebook=rulebook)
+    asked = ask_held(facts, rulebook=rulebook, at=entry.released_at)
     if as_what is ReleasedAs.PLACE:
         said = replace(said, entry=entry)
         return _to_place(said, facts, grass, asked, unit=unit, identifiers=identifiers)
@@ -215,7 +215,7 @@ def _to_place(
         detail = "The bay's depot uses no such place."
         raise RecordNotUsable([FieldFault(pointer="/released_to_id", detail=detail)])
     cargo = cargo_of(list(zip(grass.lot_ids, grass.shares, strict=True)), asked.lots)
-    against = _against(ready, grass, asked, cargo)
+    against = _against(ready, grass, asked, cargo, at=entry.released_at or said.now)
     if against is not None:
         _refuse(said, grass, *against)
     load = _load(said, facts, ready, cargo, first, identifiers=identifiers)
@@ -226,9 +226,12 @@ def _to_place(
 
 
 def _against(
-    ready: ReadyDestination, grass: HeldGrass, asked: Asked, cargo: Cargo
+    ready: ReadyDestination, grass: HeldGrass, asked: Asked, cargo: Cargo, *, at: datetime
 ) -> tuple[str, bool] | None:
     """Return what a place says against a heap, and whether no reason sets it aside."""
+    shut = ready.shut_at(at)
+    if shut is not None:
+        return shut.sentence, True
     lots = (asked.lots[lot_id] for lot_id in grass.lot_ids)
     strict = insisted_on_all(lots, ready.destination, mass_kg=cargo.mass_kg.high)
     if strict is not None:

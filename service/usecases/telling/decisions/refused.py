@@ -20,6 +20,8 @@ WORDS: Final = {
     "no_consent": "the client has not agreed",
     "consent_not_yet": "the client's word does not hold yet",
     "consent_expired": "the client's word has run out",
+    "bed_closed_day": "the client wants nothing on this day",
+    "bed_closed_hour": "the client wants nothing at this hour",
     "consent_mass": "more than the client takes at a time",
     "consent_mass_least": "less than the client takes at a time",
     "no_legal_basis": "no legal ground on record",

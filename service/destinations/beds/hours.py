@@ -1,0 +1,86 @@
+"""A client's hours at a bed: when somebody may come with clippings, by the clock of who comes."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date, datetime, time, timedelta
+from zoneinfo import ZoneInfo
+
+from service.core.hours import OpenSpan, longest_within, spans_on
+from service.core.places import Bed, Depot
+from service.core.plans import Ground, RuleClass
+from service.core.units import date_words
+from service.destinations.verdicts import Caution, Reason
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BedHours:
+    """When a bed may be come to on a day; without hours on record it is the whole day."""
+
+    bed: Bed
+    day: date
+    zone: ZoneInfo
+
+    @property
+    def spans(self) -> tuple[OpenSpan, ...]:
+        """Return the spans of the day, the earliest first."""
+        if self.bed.hours:
+            return spans_on(self.day, self.bed.hours, self.bed.closed_on, zone=self.zone)
+        starts, ends = (
+            datetime.combine(one, time(0), tzinfo=self.zone)
+            for one in (self.day, self.day + timedelta(days=1))
+        )
+        whole = OpenSpan(opens_at=starts, last_load_at=ends)
+        return () if self.day in self.bed.closed_on else (whole,)
+
+    def shut_at(self, at: datetime) -> Reason | None:
+        """Return why nobody may come at a moment of the day; None if somebody may."""
+        return None if any(span.holds(at) for span in self.spans) else self._shut(at)
+
+    def shut_from(self, at: datetime) -> Reason | None:
+        """Return why nobody may come on the day any more; None while somebody may."""
+        return None if any(at <= span.last_load_at for span in self.spans) else self._shut(at)
+
+    def told(self) -> Iterator[Caution]:
+        """Yield the word to whoever comes, where the client has hours."""
+        if self.bed.hours and self.spans:
+            yield Caution(code="only_between", gaps=(("between", ", ".join(self._between())),))
+
+    def planned(self, shift: OpenSpan) -> OpenSpan | None:
+        """Return the span that a plan uses."""
+        return longest_within(self.spans, shift.opens_at, shift.last_load_at)
+
+    def _between(self) -> list[str]:
+        return [
+            f"{self._clock(span.opens_at)}-{self._clock(span.last_load_at)}" for span in self.spans
+        ]
+
+    def _clock(self, at: datetime) -> str:
+        return f"{at.astimezone(self.zone):%H:%M}"
+
+    def _shut(self, at: datetime) -> Reason:
+        if not self.spans:
+            return Reason(
+                code="bed_closed_day",
+                sentence=f"The client wants nothing on this bed on {date_words(self.day)}.",
+                rule_class=RuleClass.CLIENT,
+                ground=Ground.PLACE,
+                facts={"day": self.day.isoformat()},
+            )
+        between, clock = self._between(), self._clock(at)
+        return Reason(
+            code="bed_closed_hour",
+            sentence=(
+                f"On {date_words(self.day)} the client wants deliveries on this bed only at these "
+                f"hours: {', '.join(between)}; it is {clock}."
+            ),
+            rule_class=RuleClass.CLIENT,
+            ground=Ground.PLACE,
+            facts={"day": self.day.isoformat(), "between": between, "at_clock": clock},
+        )
+
+
+def hours_on(bed: Bed, day: date, depot: Depot) -> BedHours:
+    """Return the hours of a bed on a depot's day."""
+    return BedHours(bed=bed, day=day, zone=ZoneInfo(depot.time_zone))
