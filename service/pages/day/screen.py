@@ -87,8 +87,8 @@ def day_routes(needs: Needs, entrance: Entrance) -> Blueprint:
         form = Form(request.args)
         plan_id, since_id = form.identifier("plan"), form.identifier("since")
         form.done()
-        moved = needs.tell_plan_changes(sitting.caller, plan_id or NOBODY, since_id=since_id)
-        return page("day_moved.html.j2", moved=moved["moved"], cost=moved["cost_cents"])
+        told = needs.tell_plan_changes(sitting.caller, plan_id or NOBODY, since_id=since_id)
+        return page("day_moved.html.j2", moved=told.moved, cost=told.cost_cents)
 
     @routes.get("/screens/day/loads/<uuid:load_id>")
     @entrance.admits(*OFFICE)

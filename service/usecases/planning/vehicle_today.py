@@ -312,13 +312,11 @@ def _changed(vehicle: Vehicle, plan: DayPlan, before: DayPlan | None) -> list[st
     """Return in sentences what of the vehicle's day is otherwise than in a plan before."""
     if before is None or (before.depot_id, before.day) != (plan.depot_id, plan.day):
         return []
-    own = str(vehicle.id)
-    moved: Sequence[Any] = lots_that_moved(before.routing, plan.routing)
     mine = [
         one
-        for one in moved
-        if any(way is not None and way["vehicle_id"] == own for way in (one["was"], one["becomes"]))
+        for one in lots_that_moved(before.routing, plan.routing)
+        if vehicle.id in {ways.vehicle_id for ways in (one.was, one.becomes) if ways is not None}
     ]
-    told = [f"{one['lot_code']}: {one['why']}" for one in mine[:MOST_CHANGES]]
+    told = [f"{one.lot_code}: {one.why}" for one in mine[:MOST_CHANGES]]
     more = len(mine) - len(told)
     return [*told, f"And {more} more."] if more else told

@@ -47,6 +47,7 @@ from service.usecases.planning.suppositions import (
     unplaced_kg,
 )
 from service.usecases.telling.differences import held_kg, lots_that_moved
+from service.usecases.telling.told.forms import plain
 
 STANDS: Final = (
     "What the plan that stands costs as it was made. Before and after are both searched whole now: "
@@ -161,7 +162,7 @@ class WhatIf(DayPlanning):
             "held_kg": compared(held_kg(before), held_kg(after)),
             "unplaced_high_kg": compared(unplaced_kg(before), unplaced_kg(after)),
             "left_behind_high_kg": compared(left_behind_kg(before), left_behind_kg(after)),
-            "moved": lots_that_moved(before, after),
+            "moved": plain(lots_that_moved(before, after)),
             "routing": after if with_routing else None,
         }
 

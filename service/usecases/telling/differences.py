@@ -2,14 +2,26 @@
 
 from __future__ import annotations
 
+from typing import Final
+from uuid import UUID
+
+from service.core.places import DestinationKind
 from service.usecases.base.destination_kinds import is_hold
-from service.usecases.telling.move_reasons import Told, is_on_another, reason_of, shares_of
+from service.usecases.telling.move_reasons import (
+    Reason,
+    Told,
+    is_on_another,
+    reason_of,
+    shares_of,
+)
 from service.usecases.telling.told.lots import LEAVE, LEFT
+from service.usecases.telling.told.moved import MovedTold, ShareTold, WaysTold
 
-CANCELLED = ("lot_gone", "The job was cancelled or moved to another day.")
+NEW: Final = ("lot_new", "The job is new.")
+CANCELLED: Final = ("lot_gone", "The job was cancelled or moved to another day.")
 
 
-def lots_that_moved(before: Told, after: Told) -> list[dict[str, object]]:
+def lots_that_moved(before: Told, after: Told) -> tuple[MovedTold, ...]:
     """Return the lots whose way changed, in the order of the later routing.
 
     Parameters
@@ -22,14 +34,10 @@ def lots_that_moved(before: Told, after: Told) -> list[dict[str, object]]:
     for lot in after["lots"]:
         was = were.pop(lot["job_id"], None)
         if was is None:
-            moved.append(_moved(None, lot, code="lot_new", why="The job is new."))
+            moved.append(_moved(None, lot, NEW))
         elif _ways(was) != _ways(lot) or is_on_another(was, lot) or _is_left(was, lot):
-            code, why = reason_of(was, lot, before=before, after=after)
-            moved.append(_moved(was, lot, code=code, why=why))
-    for was in were.values():
-        code, why = CANCELLED
-        moved.append(_moved(was, None, code=code, why=why))
-    return moved
+            moved.append(_moved(was, lot, reason_of(was, lot, before=before, after=after)))
+    return (*moved, *(_moved(was, None, CANCELLED) for was in were.values()))
 
 
 def held_kg(routing: Told) -> float:
@@ -54,29 +62,32 @@ def _is_left(was: Told, lot: Told) -> bool:
     return lot.get("needs_attention") is not None and was.get("needs_attention") is None
 
 
-def _moved(was: Told | None, lot: Told | None, *, code: str, why: str) -> dict[str, object]:
+def _moved(was: Told | None, lot: Told | None, reason: Reason) -> MovedTold:
     known = lot or was or {}
-    return {
-        "job_id": known["job_id"],
-        "lot_code": known["lot_code"],
-        "was": None if was is None else _told_ways(was),
-        "becomes": None if lot is None else _told_ways(lot),
-        "code": code,
-        "why": why,
-    }
+    return MovedTold(
+        job_id=UUID(known["job_id"]),
+        lot_code=known["lot_code"],
+        was=_told_ways(was),
+        becomes=_told_ways(lot),
+        code=reason[0],
+        why=reason[1],
+    )
 
 
-def _told_ways(lot: Told) -> dict[str, object]:
-    return {
-        "outcome": lot["outcome"],
-        "vehicle_id": lot.get("vehicle_id"),
-        "goes_to": [
-            {
-                "destination_kind": way["destination_kind"],
-                "destination_id": way["destination_id"],
-                "name": way["name"],
-                "share": way["share"],
-            }
+def _told_ways(lot: Told | None) -> WaysTold | None:
+    if lot is None:
+        return None
+    carrier = lot.get("vehicle_id")
+    return WaysTold(
+        outcome=lot["outcome"],
+        vehicle_id=None if carrier is None else UUID(carrier),
+        goes_to=tuple(
+            ShareTold(
+                destination_kind=DestinationKind(way["destination_kind"]),
+                destination_id=UUID(way["destination_id"]),
+                name=way["name"],
+                share=way["share"],
+            )
             for way in lot["goes_to"]
-        ],
-    }
+        ),
+    )

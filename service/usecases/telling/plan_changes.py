@@ -9,6 +9,7 @@ from service.core.errors import RecordMissing
 from service.core.plans import DayPlan
 from service.usecases.base.ports import OpenUnitOfWork
 from service.usecases.telling.differences import lots_that_moved
+from service.usecases.telling.told.moved import ChangesTold, CostsTold
 
 
 class TellPlanChanges:
@@ -20,7 +21,7 @@ class TellPlanChanges:
 
     def __call__(
         self, caller: Caller, plan_id: UUID, *, since_id: UUID | None = None
-    ) -> dict[str, object]:
+    ) -> ChangesTold:
         """Return what a plan moved since another plan of the day, or since the one before it.
 
         Raises
@@ -36,15 +37,14 @@ class TellPlanChanges:
             before = unit.day_plans.get(caller.firm_id, before_id) if before_id else None
         if since_id is not None and not _same_day(before, plan):
             raise RecordMissing(record="day plan", id=since_id)
-        return {
-            "plan_id": str(plan.id),
-            "since_id": str(before.id) if before else None,
-            "moved": [] if before is None else lots_that_moved(before.routing, plan.routing),
-            "cost_cents": {
-                "before": before.cost_cents if before else None,
-                "after": plan.cost_cents,
-            },
-        }
+        return ChangesTold(
+            plan_id=plan.id,
+            since_id=before.id if before else None,
+            moved=lots_that_moved(before.routing, plan.routing) if before else (),
+            cost_cents=CostsTold(
+                before=before.cost_cents if before else None, after=plan.cost_cents
+            ),
+        )
 
 
 def _same_day(before: DayPlan | None, plan: DayPlan) -> bool:

@@ -5,63 +5,24 @@ from __future__ import annotations
 from typing import Final
 
 from service.api.work.days.routing_shape import ROUTING
+from service.api.work.derived import shape_of
 from service.api.work.shapes import (
-    AMOUNT,
     CENTS,
     ID,
-    MAYBE_ID,
-    MAYBE_TEXT,
     NUMBER,
     TEXT,
-    one_of,
     several,
     whole,
 )
-from service.core.places import DestinationKind
-
-_WAYS: Final = whole(
-    {
-        "outcome": TEXT,
-        "vehicle_id": MAYBE_ID,
-        "goes_to": several(
-            whole(
-                {
-                    "destination_kind": one_of(DestinationKind),
-                    "destination_id": ID,
-                    "name": MAYBE_TEXT,
-                    "share": AMOUNT,
-                }
-            )
-        ),
-    }
-)
+from service.usecases.telling.told.moved import ChangesTold, MovedTold
 
 _IN_THE_COST: Final = (
     "cost_cents counts what moving crews and burdening beds is held to be worth, `changes` and "
     "`burden` of a routing's cost_cents, which nobody pays."
 )
 
-_MOVED: Final = several(
-    whole(
-        {
-            "job_id": ID,
-            "lot_code": TEXT,
-            "was": {"anyOf": [_WAYS, {"type": "null"}]},
-            "becomes": {"anyOf": [_WAYS, {"type": "null"}]},
-            "code": TEXT,
-            "why": TEXT,
-        }
-    )
-)
-
-CHANGES: Final = whole(
-    {
-        "plan_id": ID,
-        "since_id": MAYBE_ID,
-        "moved": _MOVED,
-        "cost_cents": whole({"before": {"type": ["integer", "null"]}, "after": CENTS}),
-    },
-    description=f"The lots whose way changed, and why. {_IN_THE_COST}",
+CHANGES: Final = shape_of(
+    ChangesTold, description=f"The lots whose way changed, and why. {_IN_THE_COST}"
 )
 
 _COMPARED: Final = whole({"before": NUMBER, "after": NUMBER, "difference": NUMBER})
@@ -87,7 +48,7 @@ WHAT_IF: Final = whole(
         "held_kg": _COMPARED,
         "unplaced_high_kg": _COMPARED,
         "left_behind_high_kg": _COMPARED,
-        "moved": _MOVED,
+        "moved": several(shape_of(MovedTold)),
         "routing": {"anyOf": [ROUTING, {"type": "null"}]},
     },
     description=(

@@ -37,6 +37,7 @@ from service.usecases.planning.supposed_lots import SupposedLots
 from service.usecases.planning.supposed_work import AddedJob, HiredVehicle, SupposedWork
 from service.usecases.planning.what_if import Changes, WhatIf
 from service.usecases.telling.plan_changes import TellPlanChanges
+from service.usecases.telling.told.forms import plain
 
 MOST_CHANGES: Final = 200
 
@@ -237,7 +238,7 @@ def supposing_routes(what_if: WhatIf, tell_changes: TellPlanChanges, door: Door)
     @door.admits(Act.READ)
     @routes.query(SinceQuery)
     @routes.response(200, CHANGES)
-    def changes(asked: Asked, query: Mapping[str, Any], record_id: UUID) -> dict[str, object]:
-        return tell_changes(asked.caller, record_id, since_id=query.get("since_id"))
+    def changes(asked: Asked, query: Mapping[str, Any], record_id: UUID) -> Any:
+        return plain(tell_changes(asked.caller, record_id, since_id=query.get("since_id")))
 
     return routes

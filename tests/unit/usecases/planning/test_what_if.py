@@ -196,4 +196,4 @@ def test_supposing_what_is_not_there_names_every_stranger(suppose):
 def test_nothing_moves_between_a_routing_and_itself(firm):
     laid_out(firm)
     routing = firm.plan_day()
-    assert lots_that_moved(routing, routing) == []
+    assert lots_that_moved(routing, routing) == ()

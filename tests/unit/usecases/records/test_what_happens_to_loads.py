@@ -86,7 +86,7 @@ def test_what_was_turned_away_is_told_where_it_goes_now_and_nowhere_else(firm, c
     shares = {way["destination_id"]: way["share"] for way in lot["goes_to"]}
     assert sum(shares.values()) == pytest.approx(1.0)
     assert shares.get(str(bed.id), 0.0) == pytest.approx(1.0 - share)
-    assert [moved["code"] for moved in lots_that_moved(before, after)] == ["turned_away_today"]
+    assert [moved.code for moved in lots_that_moved(before, after)] == ["turned_away_today"]
 
 
 def test_a_delivered_load_falls_away_by_nobodys_word(firm, crew):

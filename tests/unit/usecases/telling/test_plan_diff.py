@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from datetime import timedelta
+from uuid import NAMESPACE_OID, uuid5
 
 from service.core.live_status import LiveStatus, SiteState
 from service.core.permission.consent import ConsentState
@@ -44,10 +45,10 @@ def test_a_site_that_closes_before_a_load_would_be_there_is_the_reason():
     near, _, jobs = laid_out(firm)
     closing = firm.clock.now() + timedelta(hours=2.5)  # half past eight in London
     moved = told_after(firm, lambda: live(firm, near, closes_early_at=closing))
-    assert {told["job_id"] for told in moved} == {str(job.id) for job in jobs}
+    assert {told.job_id for told in moved} == {job.id for job in jobs}
     for told in moved:
-        assert told["code"] == "closes_earlier"
-        assert "08:30" in told["why"]
+        assert told.code == "closes_earlier"
+        assert "08:30" in told.why
 
 
 def test_a_site_with_less_room_is_the_reason_and_says_how_much():
@@ -55,8 +56,8 @@ def test_a_site_with_less_room_is_the_reason_and_says_how_much():
     near, _, _ = laid_out(firm)
     moved = told_after(firm, lambda: live(firm, near, capacity_left_kg=60.0))
     assert moved
-    assert {told["code"] for told in moved} == {"less_room"}
-    assert all("60 kg" in told["why"] for told in moved)
+    assert {told.code for told in moved} == {"less_room"}
+    assert all("60 kg" in told.why for told in moved)
 
 
 def test_room_that_others_took_is_not_told_as_cheaper():
@@ -68,7 +69,7 @@ def test_room_that_others_took_is_not_told_as_cheaper():
     firm.jobs.create_many(firm.caller, [firm.job(second, crew, hour=12)])
     wanted = firm.job(first, crew, hour=8)
     moved = told_after(firm, lambda: firm.jobs.create_many(firm.caller, [wanted]))
-    codes = {told["code"] for told in moved}
+    codes = {told.code for told in moved}
     assert "lot_new" in codes
     assert codes <= {"lot_new", "room_went_to_others"}
 
@@ -82,9 +83,9 @@ def test_a_lot_that_became_heavier_is_told_with_both_masses():
         firm, lambda: firm.jobs.amend(firm.caller, jobs[0].id, taller, expected_version=1)
     )
     (told,) = moved
-    assert told["code"] == "lot_otherwise"
-    assert told["why"].count(" kg") == 2
-    assert " to " in told["why"]
+    assert told.code == "lot_otherwise"
+    assert told.why.count(" kg") == 2
+    assert " to " in told.why
 
 
 def test_a_refusal_where_a_lot_went_is_the_reason_however_many_refuse_nearby():
@@ -104,7 +105,7 @@ def test_a_refusal_where_a_lot_went_is_the_reason_however_many_refuse_nearby():
             firm.caller, willing.id, {"consent": withdrawn}, expected_version=1
         ),
     )
-    assert {told["code"] for told in moved} == {"no_consent"}
+    assert {told.code for told in moved} == {"no_consent"}
 
 
 NEWER = ("vehicle_id", "taken_over_from_id", "needs_attention")
@@ -133,9 +134,9 @@ def test_routings_kept_from_before_lots_named_vehicles_are_compared_all_the_same
     assert new
     for one, two in ((before, as_kept_before(after)), (as_kept_before(before), after)):
         told = lots_that_moved(one, two)
-        assert [(m["job_id"], m["code"]) for m in told] == [(m["job_id"], m["code"]) for m in new]
+        assert [(m.job_id, m.code) for m in told] == [(m.job_id, m.code) for m in new]
     both = lots_that_moved(as_kept_before(before), as_kept_before(after))
-    assert [m["code"] for m in both] == [m["code"] for m in new]
+    assert [m.code for m in both] == [m.code for m in new]
 
 
 def test_a_job_that_the_dispatcher_gave_to_another_vehicle_is_told_as_that():
@@ -146,13 +147,17 @@ def test_a_job_that_the_dispatcher_gave_to_another_vehicle_is_told_as_that():
     before = firm.plan_day()
     changes = {"vehicle_id": other.vehicle_id, "crew_id": other.id}
     firm.jobs.amend(firm.caller, job.id, changes, expected_version=1)
-    moved = {told["job_id"]: told for told in lots_that_moved(before, firm.plan_day())}
-    assert moved[str(job.id)]["code"] == "other_vehicle"
-    assert "OT02 HER has this job now." in moved[str(job.id)]["why"]
+    moved = {told.job_id: told for told in lots_that_moved(before, firm.plan_day())}
+    assert moved[job.id].code == "other_vehicle"
+    assert "OT02 HER has this job now." in moved[job.id].why
+
+
+def an_id(name):
+    return str(uuid5(NAMESPACE_OID, name))
 
 
 PLACES = [
-    {"destination_id": name, "room_high_kg": 900, "planned_high_kg": 0}
+    {"destination_id": an_id(name), "room_high_kg": 900, "planned_high_kg": 0}
     for name in ("bed", "bay", "yard")
 ]
 
@@ -161,7 +166,7 @@ def a_day(place, *, load_status="clean", locked=False, at_gate_at=None, worse=()
     """Return a routing whose lot L-1 goes to a place, with what lies in the same load."""
     way = {
         "load_id": place,
-        "destination_id": place,
+        "destination_id": an_id(place),
         "destination_kind": "bed",
         "name": place,
         "share": 1.0,
@@ -169,14 +174,14 @@ def a_day(place, *, load_status="clean", locked=False, at_gate_at=None, worse=()
     }
     lots = [
         {
-            "job_id": code,
+            "job_id": an_id(code),
             "lot_code": code,
             "status": status,
             "outcome": "routed",
             "mass_kg": {"high": 50.0},
             "goes_to": [way],
             "elsewhere": None,
-            "vehicle_id": "V",
+            "vehicle_id": an_id("V"),
             "taken_over_from_id": None,
         }
         for code, status in (("L-1", "clean"), *worse)
@@ -185,40 +190,40 @@ def a_day(place, *, load_status="clean", locked=False, at_gate_at=None, worse=()
     drop = {
         "kind": "drop",
         "load_id": place,
-        "destination_id": place,
+        "destination_id": an_id(place),
         "at": "2026-05-24T12:00:00+01:00",
         "locked": locked,
         "at_gate_at": at_gate_at,
         "lot_codes": codes,
     }
-    vehicle = {"vehicle_id": "V", "registration": "AB12 CDE", "out": None, "stops": [drop]}
+    vehicle = {"vehicle_id": an_id("V"), "registration": "AB12 CDE", "out": None, "stops": [drop]}
     return {"lots": lots, "vehicles": [vehicle], "destinations": PLACES}
 
 
 def test_a_clean_lot_that_lies_with_a_diseased_one_does_not_move_for_its_costs():
     after = a_day("bay", load_status="diseased", worse=[("L-2", "diseased")])
-    moved = {one["lot_code"]: one for one in lots_that_moved(a_day("bed"), after)}["L-1"]
-    assert moved["code"] == "lies_mixed"
-    assert "L-2" in moved["why"]
-    assert "diseased" in moved["why"]
+    moved = {one.lot_code: one for one in lots_that_moved(a_day("bed"), after)}["L-1"]
+    assert moved.code == "lies_mixed"
+    assert "L-2" in moved.why
+    assert "diseased" in moved.why
 
 
 def test_a_lot_whose_place_was_chosen_by_hand_does_not_move_for_its_costs():
     (moved,) = lots_that_moved(a_day("bed"), a_day("bay", locked=True))
-    assert moved["code"] == "chosen_by_hand"
+    assert moved.code == "chosen_by_hand"
     (moved,) = lots_that_moved(a_day("bed"), a_day("bay"))
-    assert moved["code"] == "cheaper_so"
+    assert moved.code == "cheaper_so"
 
 
 def test_a_lot_whose_vehicle_is_at_a_gate_is_told_by_the_gates_word_and_not_as_a_choice():
     seen = "2026-05-24T11:40:00+01:00"
     (moved,) = lots_that_moved(a_day("bed"), a_day("yard", at_gate_at=seen))
-    assert (moved["code"], moved["why"]) == (
+    assert (moved.code, moved.why) == (
         "at_gate",
         "AB12 CDE was seen at the gate of yard at 11:40: its load stays there.",
     )
     (moved,) = lots_that_moved(a_day("bed"), a_day("bay", locked=True))
-    assert "gate" not in moved["why"]
+    assert "gate" not in moved.why
 
 
 def as_left(routing, outcome, **more):
@@ -228,14 +233,14 @@ def as_left(routing, outcome, **more):
 
 def test_grass_that_stayed_where_the_plan_had_it_stay_has_not_moved():
     planned, done = (as_left(a_day("bed"), word) for word in ("leave_on_lawn", "left_on_lawn"))
-    assert lots_that_moved(planned, done) == []
+    assert lots_that_moved(planned, done) == ()
 
 
 def test_grass_that_stays_on_its_lawn_by_now_moved_for_the_reason_of_that_and_not_for_its_costs():
     advice = {"code": "too_little_to_collect", "sentence": "So little is left there."}
     stays = as_left(a_day("bed"), "leave_on_lawn", advice=advice)
     (moved,) = lots_that_moved(a_day("bed"), stays)
-    assert (moved["code"], moved["why"]) == (advice["code"], advice["sentence"])
+    assert (moved.code, moved.why) == (advice["code"], advice["sentence"])
     left = as_left(a_day("bed"), "left_on_lawn")
     (moved,) = lots_that_moved(a_day("bed"), left)
-    assert moved["code"] == "left_on_lawn"
+    assert moved.code == "left_on_lawn"

@@ -1,0 +1,59 @@
+"""What moved between two plans of a day, and what a supposed day would be, as they are told."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from uuid import UUID
+
+from service.core.places import DestinationKind
+from service.usecases.telling.told.forms import Chance
+from service.usecases.telling.told.lots import Outcome
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ShareTold:
+    """Where a share of a lot goes; a place may be on record no longer."""
+
+    destination_kind: DestinationKind
+    destination_id: UUID
+    name: str | None
+    share: Chance
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WaysTold:
+    """What becomes of a lot; plans kept from before do not say in which vehicle."""
+
+    outcome: Outcome
+    vehicle_id: UUID | None
+    goes_to: tuple[ShareTold, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MovedTold:
+    """A lot whose way is another one, and why; it was not there before, or is there no longer."""
+
+    job_id: UUID
+    lot_code: str
+    was: WaysTold | None
+    becomes: WaysTold | None
+    code: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CostsTold:
+    """What two plans cost; the first has none before it."""
+
+    before: int | None
+    after: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ChangesTold:
+    """What a plan moved since another."""
+
+    plan_id: UUID
+    since_id: UUID | None
+    moved: tuple[MovedTold, ...]
+    cost_cents: CostsTold
