@@ -10,14 +10,25 @@ from enum import Enum
 from typing import Annotated, Any, Final, Literal, Union, get_args, get_origin, get_type_hints
 from uuid import UUID
 
-from service.api.work.shapes import FLAG, ID, MEMBERS, MOMENT, TEXT, Shape, one_of, several, whole
-from service.usecases.telling.told.forms import Bounds
+from service.api.work.shapes import (
+    DAY,
+    FLAG,
+    ID,
+    MEMBERS,
+    MOMENT,
+    TEXT,
+    Shape,
+    one_of,
+    several,
+    whole,
+)
+from service.usecases.telling.told.forms import Bounds, told_fields
 
 _SCALARS: Final[dict[Any, Shape]] = {
     str: TEXT,
     UUID: ID,
     datetime: MOMENT,
-    date: {"type": "string", "format": "date"},
+    date: DAY,
     bool: FLAG,
     int: {"type": "integer"},
     float: {"type": "number"},
@@ -47,7 +58,7 @@ def members_of(record: type, *, of_members: Mapping[str, Shape] | None = None) -
     own = of_members or {}
     return {
         field.name: own[field.name] if field.name in own else _shape(hints[field.name])
-        for field in fields(record)
+        for field in told_fields(record)
     }
 
 

@@ -14,6 +14,7 @@ MAYBE_TEXT: Final[Shape] = {"type": ["string", "null"]}
 ID: Final[Shape] = {"type": "string", "format": "uuid"}
 MAYBE_ID: Final[Shape] = {"type": ["string", "null"], "format": "uuid"}
 MOMENT: Final[Shape] = {"type": "string", "format": "date-time"}
+DAY: Final[Shape] = {"type": "string", "format": "date"}
 FLAG: Final[Shape] = {"type": "boolean"}
 AMOUNT: Final[Shape] = {"type": "number", "minimum": 0}
 NUMBER: Final[Shape] = {"type": "number"}

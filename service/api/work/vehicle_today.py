@@ -17,6 +17,7 @@ from service.api.fields import Identifier
 from service.api.work.links import NoteLinks
 from service.api.work.shapes import (
     AMOUNT,
+    DAY,
     ID,
     MAYBE_ID,
     MAYBE_TEXT,
@@ -77,7 +78,7 @@ VEHICLE_TODAY: Final = whole(
     {
         "vehicle_id": ID,
         "registration": TEXT,
-        "day": {"type": "string", "format": "date"},
+        "day": DAY,
         "plan_id": MAYBE_ID,
         "revision": {"type": ["integer", "null"], "minimum": 0},
         "day_revision": {

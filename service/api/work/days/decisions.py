@@ -11,39 +11,28 @@ from service.api.exchange.door import Asked, Door
 from service.api.exchange.routes import Routes
 from service.api.work.day_query import DAY_PARAMETER, RoutingQuery, depot_day, of_day
 from service.api.work.days.routings import PREFER, preferred_wait_s
-from service.api.work.shapes import ID, MAYBE_ID, MAYBE_TEXT, TEXT, one_of, several, whole
+from service.api.work.derived import shape_of
+from service.api.work.shapes import DAY, ID, MAYBE_TEXT, several, whole
 from service.core.callers.access import Act
 from service.usecases.day.today import TellToday
 from service.usecases.planning.current_routing import BeingPlanned, NotPlannedYet, ReadRouting
-from service.usecases.telling.decisions.decision import Urgency
+from service.usecases.telling.decisions.decision import Decision
 from service.usecases.telling.decisions.listing import TellDecisions
 
-DECISION: Final = whole(
-    {
-        "code": TEXT,
-        "urgency": one_of(word.name.lower() for word in Urgency),
-        "deadline": {"type": ["string", "null"], "format": "date-time"},
-        "sentence": TEXT,
+DECISION: Final = shape_of(
+    Decision,
+    of_members={
         "subject": {
             **MAYBE_TEXT,
             "description": "Whom it is about, by name: lawns; the place; the vehicle.",
-        },
-        "caution": MAYBE_TEXT,
-        "lot_codes": several(TEXT),
-        "vehicle_id": MAYBE_ID,
-        "load_id": MAYBE_ID,
-        "job_id": MAYBE_ID,
-        "hold_entry_id": MAYBE_ID,
-        "destination_kind": MAYBE_TEXT,
-        "destination_id": MAYBE_ID,
-        "ways": several(whole({"what": TEXT, "method": TEXT, "href": TEXT})),
+        }
     },
     description=(
         "Something that waits for a word: why, when it gets worse, and what can be done. It is "
         "worked out of the records each time and leaves the list when its fact is gone."
     ),
 )
-DECISIONS: Final = whole({"day": TEXT, "depot_id": ID, "decisions": several(DECISION)})
+DECISIONS: Final = whole({"day": DAY, "depot_id": ID, "decisions": several(DECISION)})
 
 
 def decision_routes(

@@ -8,6 +8,7 @@ from service.api.work.days.routing_shape import ROUTING
 from service.api.work.derived import shape_of
 from service.api.work.shapes import (
     CENTS,
+    DAY,
     ID,
     NUMBER,
     TEXT,
@@ -29,7 +30,7 @@ _COMPARED: Final = whole({"before": NUMBER, "after": NUMBER, "difference": NUMBE
 
 WHAT_IF: Final = whole(
     {
-        "day": {"type": "string", "format": "date"},
+        "day": DAY,
         "depot_id": ID,
         "standing": {
             "anyOf": [

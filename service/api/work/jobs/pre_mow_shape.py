@@ -8,6 +8,7 @@ from service.api.work.days.routing_shape import ADVICE, VERDICT_MEMBERS
 from service.api.work.shapes import (
     AMOUNT,
     CHANCE,
+    DAY,
     FLAG,
     ID,
     MAYBE_ID,
@@ -73,7 +74,7 @@ PRE_MOW_CHECK: Final = whole(
     {
         "lawn_id": ID,
         "job_id": MAYBE_ID,
-        "day": {"type": "string", "format": "date"},
+        "day": DAY,
         "answer": one_of(ANSWERS),
         **ADVICE,
         "without_plan": {

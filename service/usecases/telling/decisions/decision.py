@@ -4,25 +4,28 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
-from enum import IntEnum
+from enum import StrEnum
 from typing import Any, Final
 from uuid import UUID
 
+from service.core.loads import Load
+from service.core.places import DestinationKind
 from service.usecases.base.calendar import clock_words
 from service.usecases.day.facts import DayFacts
+from service.usecases.telling.told.forms import UNTOLD, plain
 from service.usecases.telling.warnings.subjects import MARK
 
 MOMENT: Final = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d(?::\d\d)?(?:\.\d+)?(?:Z|[+-]\d\d:\d\d)")
 
 
-class Urgency(IntEnum):
-    """Act at once; before the day is over; some day soon."""
+class Urgency(StrEnum):
+    """Act at once; before the day is over; some day soon. The order of the words is theirs."""
 
-    NOW = 0
-    TODAY = 1
-    SOON = 2
+    NOW = "now"
+    TODAY = "today"
+    SOON = "soon"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -45,50 +48,33 @@ class Decision:
 
     code: str
     urgency: Urgency
+    deadline: datetime | None = None
     sentence: str
     subject: tuple[str, ...] = ()
-    deadline: datetime | None = None
     caution: str | None = None
     lot_codes: tuple[str, ...] = ()
+    destination_kind: DestinationKind | None = None
     vehicle_id: UUID | None = None
     load_id: UUID | None = None
     job_id: UUID | None = None
     hold_entry_id: UUID | None = None
-    destination_kind: str | None = None
     destination_id: UUID | None = None
     ways: tuple[Way, ...] = ()
-    word: str | None = None
+    word: str | None = field(default=None, metadata=UNTOLD)
 
     def to_json(self) -> dict[str, Any]:
         """Return it, JSON-ready."""
-        ids = ("vehicle_id", "load_id", "job_id", "hold_entry_id", "destination_id")
-        return {
-            "code": self.code,
-            "urgency": self.urgency.name.lower(),
-            "deadline": None if self.deadline is None else self.deadline.isoformat(),
-            "sentence": self.sentence,
-            "subject": MARK.join(self.subject) or None,
-            "caution": self.caution,
-            "lot_codes": list(self.lot_codes),
-            "destination_kind": self.destination_kind,
-            **{name: _text(getattr(self, name)) for name in ids},
-            "ways": [
-                {"what": way.what, "method": way.method, "href": way.href} for way in self.ways
-            ],
-        }
-
-
-def _text(record_id: UUID | None) -> str | None:
-    return None if record_id is None else str(record_id)
+        return {**plain(self), "subject": MARK.join(self.subject) or None}
 
 
 def most_urgent_first(found: Iterable[Decision]) -> tuple[Decision, ...]:
     """Return decisions in the order they are to be taken; what has no deadline comes last."""
+    urgencies = tuple(Urgency)
 
     def rank(one: Decision) -> tuple[int, bool, float, str, str]:
         at = one.deadline
         late = 0.0 if at is None else at.timestamp()
-        return one.urgency, at is None, late, one.code, one.sentence
+        return urgencies.index(one.urgency), at is None, late, one.code, one.sentence
 
     return tuple(sorted(found, key=rank))
 
@@ -111,6 +97,17 @@ def clock_of_day(facts: DayFacts, at: datetime) -> str:
 def at_load(load_id: UUID | str) -> tuple[Way, ...]:
     """Return what can be said of a load."""
     return (Way(what="Say what happened to it", method="PATCH", href=f"/loads/{load_id}"),)
+
+
+def about_load(load: Load) -> dict[str, Any]:
+    """Return the members of a decision that name a load, what is in it and where it goes."""
+    return {
+        "lot_codes": tuple(part.lot_code for part in load.parts),
+        "vehicle_id": load.vehicle_id,
+        "load_id": load.id,
+        "destination_kind": load.destination_kind,
+        "destination_id": load.destination_id,
+    }
 
 
 TIP: Final = Way(what="Say where it was tipped", method="POST", href="/loads")

@@ -79,7 +79,7 @@ def held_with_worse(plan: DayPlan, facts: DayFacts) -> Iterator[Decision]:
                 lot_codes=tuple(one.lot_code for one in (*mixture.worse, *mixture.better)),
                 job_id=job.id,
                 vehicle_id=UUID(vehicle["vehicle_id"]),
-                destination_kind=stop["destination_kind"],
+                destination_kind=DestinationKind(stop["destination_kind"]),
                 destination_id=UUID(stop["destination_id"]),
                 ways=tuple(_ways(mixture, job)),
             )

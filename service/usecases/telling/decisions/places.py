@@ -16,7 +16,13 @@ from service.core.units import date_words
 from service.destinations.compost_site import CompostSiteDestination
 from service.rules.lookup import Rulebook
 from service.usecases.day.facts import DayFacts
-from service.usecases.telling.decisions.decision import Decision, Urgency, Way, clock_of_day
+from service.usecases.telling.decisions.decision import (
+    Decision,
+    Urgency,
+    Way,
+    about_load,
+    clock_of_day,
+)
 
 # How long before its end, and after it, a consent or a registration is told of: time to ask a
 # client twice. Common practice, no source.
@@ -55,7 +61,7 @@ def gates(facts: DayFacts, rulebook: Rulebook) -> Iterator[Decision]:
                     "Plan the day again, or send the load earlier."
                 ),
                 lot_codes=codes,
-                destination_kind=DestinationKind.COMPOST_SITE.value,
+                destination_kind=DestinationKind.COMPOST_SITE,
                 destination_id=site.id,
                 ways=(say,),
                 word="live_status" if shut or _says_early(site, at_gate) else None,
@@ -76,7 +82,7 @@ def gates(facts: DayFacts, rulebook: Rulebook) -> Iterator[Decision]:
                     f"{ring} Its posted hours and room are taken for true until then."
                 ),
                 lot_codes=codes,
-                destination_kind=DestinationKind.COMPOST_SITE.value,
+                destination_kind=DestinationKind.COMPOST_SITE,
                 destination_id=site.id,
                 ways=(say,),
             )
@@ -119,11 +125,7 @@ def grounds(facts: DayFacts, rulebook: Rulebook) -> Iterator[Decision]:
                 f"The ground was last looked at more than {age_max:g} hours ago: whoever comes "
                 "with the load looks again before it is laid."
             ),
-            lot_codes=tuple(part.lot_code for part in load.parts),
-            load_id=load.id,
-            vehicle_id=load.vehicle_id,
-            destination_kind=DestinationKind.BED.value,
-            destination_id=bed.id,
+            **about_load(load),
             ways=(Way(what="Say how it is", method="PATCH", href=f"/beds/{bed.id}"),),
         )
 
@@ -164,7 +166,7 @@ def _ending(
             f"{named} for {place.name} {'ended' if is_over else 'ends'} with {date_words(last)}. "
             f"{means} Ask, and keep what is said."
         ),
-        destination_kind=kind.value,
+        destination_kind=kind,
         destination_id=place.id,
         ways=(Way(what="Keep what is said", method="PATCH", href=f"/{path}/{place.id}"),),
     )

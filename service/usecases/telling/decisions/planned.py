@@ -7,6 +7,7 @@ from typing import Any, Final
 from uuid import UUID
 
 from service.core.loads import LoadState
+from service.core.places import DestinationKind
 from service.core.plans import DayPlan
 from service.usecases.day.facts import DayFacts
 from service.usecases.telling.decisions.decision import (
@@ -94,6 +95,7 @@ def _warnings(routing: Members, facts: DayFacts) -> Iterator[Decision]:
             continue
         why = warning.get("why") or ""
         sentence = "; ".join(why) if isinstance(why, list) else str(why)
+        kind = warning.get("destination_kind")
         about: dict[str, Any] = {
             name: _id(warning.get(name))
             for name in ("vehicle_id", "load_id", "job_id", "destination_id")
@@ -103,7 +105,7 @@ def _warnings(routing: Members, facts: DayFacts) -> Iterator[Decision]:
             urgency=URGENT.get(code, Urgency.TODAY),
             sentence=sentence,
             lot_codes=tuple(warning.get("lot_codes", ())),
-            destination_kind=warning.get("destination_kind"),
+            destination_kind=None if kind is None else DestinationKind(kind),
             **about,
             ways=_ways(warning),
         )

@@ -19,6 +19,7 @@ from service.usecases.telling.decisions.decision import (
     Decision,
     Urgency,
     Way,
+    about_load,
     at_load,
     clock_of_day,
 )
@@ -129,11 +130,7 @@ def turned_away(facts: DayFacts, rulebook: Rulebook) -> Iterator[Decision]:  # n
                 f"{names.get(load.destination_id, 'Its destination')} did not take {share} of "
                 f"this load: {said}. {', '.join(aboard)} still count as aboard."
             ),
-            lot_codes=tuple(aboard),
-            vehicle_id=load.vehicle_id,
-            load_id=load.id,
-            destination_kind=load.destination_kind.value,
-            destination_id=load.destination_id,
+            **about_load(load) | {"lot_codes": tuple(aboard)},
             ways=(TIP, *at_load(load.id)),
             word="state",
         )
@@ -155,11 +152,7 @@ def long_under_way(facts: DayFacts, rulebook: Rulebook) -> Iterator[Decision]:  
                 f"nothing was heard since {clock_of_day(facts, since)}. "
                 "Ask the crew: delivered, refused, or still aboard?"
             ),
-            lot_codes=tuple(part.lot_code for part in load.parts),
-            vehicle_id=load.vehicle_id,
-            load_id=load.id,
-            destination_kind=load.destination_kind.value,
-            destination_id=load.destination_id,
+            **about_load(load),
             ways=at_load(load.id),
         )
 
@@ -190,11 +183,7 @@ def at_gate(facts: DayFacts, rulebook: Rulebook) -> Iterator[Decision]:  # noqa:
                 f"{names.get(load.destination_id, 'a gate')} at "
                 f"{clock_of_day(facts, load.at_gate_at)}, and {what}."
             ),
-            lot_codes=tuple(part.lot_code for part in load.parts),
-            vehicle_id=load.vehicle_id,
-            load_id=load.id,
-            destination_kind=load.destination_kind.value,
-            destination_id=load.destination_id,
+            **about_load(load),
             ways=(
                 *(
                     Way(what=f"Record the cut of {code}", method="PATCH", href=f"/jobs/{job_id}")
@@ -219,11 +208,7 @@ def lost_locks(facts: DayFacts, rulebook: Rulebook) -> Iterator[Decision]:  # no
                 f"{_registration(facts, load)}, and could not be. The lock stands and is kept "
                 "as soon as it can be; end it if it is not wanted any more."
             ),
-            lot_codes=tuple(part.lot_code for part in load.parts),
-            vehicle_id=load.vehicle_id,
-            load_id=load.id,
-            destination_kind=load.destination_kind.value,
-            destination_id=load.destination_id,
+            **about_load(load),
             ways=(
                 Way(what="End the lock (locked: false)", method="PATCH", href=f"/loads/{load.id}"),
             ),

@@ -7,7 +7,7 @@ derived from them, so nothing is described twice.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, fields, is_dataclass
+from dataclasses import Field, dataclass, fields, is_dataclass
 from datetime import date
 from enum import Enum
 from typing import Annotated, Any, Final
@@ -30,6 +30,8 @@ Latitude = Annotated[float, Bounds(-90, 90)]
 
 # Metadata of a member that answers composed and kept by an earlier version do not have.
 NEWER: Final[Mapping[str, bool]] = {"newer": True}
+# Metadata of a member that is for the service alone: no answer has it.
+UNTOLD: Final[Mapping[str, bool]] = {"untold": True}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,10 +43,15 @@ class Range:
     high: Amount
 
 
+def told_fields(record: Any) -> list[Field[Any]]:  # noqa: ANN401 - a told record, or its type
+    """Return the fields of a told record that are told."""
+    return [field for field in fields(record) if not field.metadata.get("untold")]
+
+
 def plain(told: Any) -> Any:  # noqa: ANN401 - any part of an answer
     """Return a told record JSON-ready; moments keep the offset they are told with."""
     if is_dataclass(told) and not isinstance(told, type):
-        return {field.name: plain(getattr(told, field.name)) for field in fields(told)}
+        return {field.name: plain(getattr(told, field.name)) for field in told_fields(told)}
     if isinstance(told, tuple | list):
         return [plain(one) for one in told]
     if isinstance(told, Enum):
