@@ -1,0 +1,109 @@
+"""Stand-ins for the mass book: its entries, the sums beside them, and what tickets taught."""
+
+from collections import Counter, defaultdict
+
+from service.core.loads import TicketReview
+from service.core.mass_book import AMOUNTS, NOTHING, Amounts, BroughtOnADay, MassMoved
+from tests.in_memory.records import Records
+
+
+class MassMovements(Records):
+    def of_lots(self, firm_id, lot_ids):
+        return self._of(firm_id, lot_id=tuple(lot_ids))
+
+    def brought(self, firm_id, place_ids, *, since, before, without=()):
+        days = defaultdict(list)
+        for entry in self._of(firm_id, to_id=tuple(place_ids)):
+            if since <= entry.day < before and entry.cause_id not in without:
+                days[entry.to_id, entry.day].append(entry)
+        return [
+            BroughtOnADay(
+                place_id=place,
+                day=day,
+                mass_kg=sum(e.mass_high_kg * _counted(e) for e in entries),
+                nitrogen_kg=sum(e.nitrogen_high_kg * _counted(e) for e in entries),
+            )
+            for (place, day), entries in sorted(days.items())
+            if sum(entry.share for entry in entries) > NOTHING
+        ]
+
+    def lots_brought(self, firm_id, place_id, *, since, until):
+        stand = Counter()
+        for entry in self._of(firm_id, to_id=place_id):
+            if since <= entry.day <= until:
+                stand[entry.lot_id] += 1 if entry.corrects_id is None else -1
+        return sorted(lot_id for lot_id, count in stand.items() if count > 0)
+
+    def moved(self, firm_id, depot_id, *, since, before):
+        ways = defaultdict(list)
+        for e in self._of(firm_id, depot_id=depot_id):
+            if since <= e.day < before:
+                ways[e.day, e.from_kind, e.from_id, e.to_kind, e.to_id, e.status.value].append(e)
+        names = tuple(MassMoved.__dataclass_fields__)
+        return [
+            MassMoved(
+                **dict(zip(names, way, strict=False)),
+                **{name: sum(getattr(e, name) for e in some) for name in names[6:10]},
+                weighed_kg=sum(e.weighed_kg or 0.0 for e in some),
+                estimated_of_weighed_kg=sum(
+                    e.mass_likely_kg for e in some if e.weighed_kg is not None
+                ),
+            )
+            for way, some in sorted(ways.items())
+            if sum(e.share for e in some) > NOTHING
+        ]
+
+
+def _counted(entry):
+    if entry.weighed_kg is None or not entry.mass_high_kg:
+        return 1.0
+    return entry.weighed_kg / entry.mass_high_kg
+
+
+class MassBalances:
+    def __init__(self, kept):
+        self._kept = kept
+
+    def of_lots(self, firm_id, lot_ids):
+        found = [b for b in self._kept.values() if b.firm_id == firm_id and b.lot_id in lot_ids]
+        return sorted(found, key=lambda b: (b.lot_id, b.place_kind, b.place_id))
+
+    def at(self, firm_id, place_kind, place_id):
+        found = [
+            b
+            for b in self._kept.values()
+            if (b.firm_id, b.place_kind) == (firm_id, place_kind) and place_id in (None, b.place_id)
+        ]
+        return sorted(found, key=lambda b: (b.place_id, b.lot_id))
+
+    def totals(self, firm_id, place_kind=None):
+        places = defaultdict(list)
+        for b in self._kept.values():
+            if b.firm_id == firm_id and place_kind in (None, b.place_kind):
+                places[b.place_kind, b.place_id].append(b)
+        return [
+            (*place, Amounts(**{name: sum(getattr(b, name) for b in some) for name in AMOUNTS}))
+            for place, some in sorted(places.items())
+        ]
+
+    def put(self, firm_id, lot_ids, balances, *, fresh=False):
+        assert not (fresh and self.of_lots(firm_id, lot_ids))
+        for balance in self.of_lots(firm_id, lot_ids):
+            del self._kept[firm_id, balance.place_kind, balance.place_id, balance.lot_id]
+        for b in balances:
+            self._kept[firm_id, b.place_kind, b.place_id, b.lot_id] = b
+
+
+class TicketParts:
+    """Remembers nothing: every ticket is worked out again."""
+
+    def __init__(self, loads):
+        self._loads = loads
+
+    def newest(self, firm_id, **_):
+        accepted = self._loads.all(firm_id, ticket_review=TicketReview.ACCEPTED)
+        weighed = [load for load in accepted if load.weighed_net is not None]
+        return [], [load.id for load in weighed]
+
+    def keep(self, parts):
+        pass
