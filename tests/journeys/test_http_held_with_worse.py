@@ -49,6 +49,20 @@ def test_a_lawn_of_which_nobody_knows_is_asked_about_before_clean_clippings_are_
     assert waiting(crew) == []
 
 
+def test_a_product_on_record_of_which_nobody_knows_what_it_is_is_looked_up_and_not_asked_for(crew):
+    lawn = crew.lawn("Rear")
+    crew.treated(lawn, active="no such thing")
+    crew.plan_to_mow(crew.lawn("Front"), at="14:00", treatment_history="none_recorded")
+    crew.plan_to_mow(lawn, at="15:00", treatment_history="known")
+    crew.read()
+    (one,) = waiting(crew)
+    assert "Ask what" not in one["sentence"]
+    assert "Look up on the label" in one["sentence"]
+    (way,) = [way for way in one["ways"] if "treatments" in way["href"]]
+    (treatment,) = crew.client.get(way["href"]).json["items"]
+    assert treatment["lawn_id"] == lawn
+
+
 def test_of_litter_nobody_is_asked_but_it_may_be_mown_last_or_stay_on_its_lawn(crew):
     worse = clean_and(crew, treatment_history="none_recorded", litter_seen=True)
     (one,) = waiting(crew)

@@ -70,28 +70,30 @@ class WorseLot:
     job_id: UUID
     lawn: str
     status: LotStatus
-
-    @property
-    def may_be_untreated(self) -> bool:
-        """Whether somebody's word could make it clean: of all else something is known."""
-        return self.status is LotStatus.UNKNOWN
+    may_be_untreated: bool  # somebody's word could make it clean: of all else something is known
 
 
 def _worse_lots(look: DayLook) -> list[WorseLot]:
     """Return what is to be mown and is not clean, by the plan that is looked at."""
     routing: Any = {"lots": (), "vehicles": ()} if look.plan is None else look.plan.routing
-    status = {
-        lot["job_id"]: LotStatus(lot["status"])
+    worse = {
+        lot["job_id"]: lot
         for lot in routing["lots"]
-        if lot["outcome"] not in LEFT
+        if lot["outcome"] not in LEFT and lot["status"] != LotStatus.CLEAN
     }
     return [
-        WorseLot(job_id=UUID(stop["job_id"]), lawn=stop["property"], status=status[stop["job_id"]])
+        WorseLot(
+            job_id=UUID(lot["job_id"]),
+            lawn=stop["property"],
+            status=LotStatus(lot["status"]),
+            may_be_untreated=any(
+                found["code"] == "treatment_history_unknown" for found in lot["findings"]
+            ),
+        )
         for vehicle in routing["vehicles"]
         for stop in vehicle["stops"]
-        if stop["kind"] == "job"
-        and not stop["done"]
-        and status.get(stop["job_id"], LotStatus.CLEAN) is not LotStatus.CLEAN
+        if stop["kind"] == "job" and not stop["done"]
+        for lot in filter(None, [worse.get(stop["job_id"])])
     ]
 
 

@@ -138,14 +138,14 @@ def _sentence(mixture: Mixture, place: str, facts: DayFacts) -> str:
         f"at {place}."
     )
     if mixture.is_asked_about:
-        said += f" Ask what was put on {worse}."
+        said += "".join(f" {what} {names[job.id]}." for job, what, _ in _askings(mixture))
     job = mixture.turns_on
     if job is None or job.state is not JobState.PLANNED:
         return said
     if job in mixture.worse:
         return (
-            f"{said} Left on its lawn it spoils nothing; mown last it need not, "
-            "for a tip more before it."
+            f"{said} Left on its lawn, where it is short enough, it spoils nothing; mown last it "
+            "need not, for a tip more before it."
         )
     return (
         f"{said} It is aboard already: what is cut at {names[job.id]} may be left on its lawn, "
@@ -167,11 +167,31 @@ def _names(mixture: Mixture, facts: DayFacts) -> dict[UUID, str]:
     }
 
 
+def _askings(mixture: Mixture) -> Iterator[tuple[Job, str, Way]]:
+    """Yield of each worse lot what to ask or say, and where the answer is kept."""
+    for job in mixture.worse:
+        codes = {finding.code for finding in job.findings}
+        if "treatment_unknown" in codes:
+            what = "Look up on the label what the product was made of that is on record for"
+            way = Way(what="Keep what the label says", method="GET", href=_treatments_of(job))
+        elif "treatment_known_but_not_recorded" in codes:
+            what = "Record what was put on"
+            way = Way(what="Record the treatment", method="POST", href="/treatments")
+        else:
+            what = "Ask what was put on"
+            said = "Keep what the client says was put on it"
+            way = Way(what=said, method="PATCH", href=f"/jobs/{job.id}")
+        yield job, what, way
+
+
+def _treatments_of(job: Job) -> str:
+    return "/treatments" if job.lawn_id is None else f"/treatments?lawn_id={job.lawn_id}"
+
+
 def _ways(mixture: Mixture, job: Job) -> Iterator[Way]:
     href = f"/jobs/{job.id}"
     if mixture.is_asked_about:
-        worse = f"/jobs/{mixture.worse[0].id}"
-        yield Way(what="Keep what the client says was put on it", method="PATCH", href=worse)
+        yield from (way for _, _, way in _askings(mixture))
     if job.state is not JobState.PLANNED:
         return
     if job in mixture.worse:
