@@ -7,17 +7,20 @@ be torn: it is copied by SQLite's own backup. PostgreSQL is copied by its own pr
 from __future__ import annotations
 
 import os
+import re
 import shutil
 import sqlite3
 import subprocess
+from collections import Counter
 from contextlib import closing, suppress
 from pathlib import Path
 from tempfile import TemporaryFile
 from typing import IO, Final, cast
 
-from sqlalchemy import URL, inspect, make_url, text
+from sqlalchemy import URL, Connection, func, inspect, make_url, select, text
+from sqlalchemy import table as table_named
 
-from service.storage.engine import make_engine
+from service.storage.engine import make_engine, reading, seeing
 from service.storage.probe import newest_revision
 from service.storage.tables.wall import FIRM_SETTING, setting_of
 from service.usecases.base.whose import EveryFirm
@@ -25,6 +28,7 @@ from service.usecases.base.whose import EveryFirm
 # Debian keeps the programs of each version here; the newest reads servers of every older one.
 _DEBIAN: Final = Path("/usr/lib/postgresql")
 _MARK: Final = "alembic_version"
+_COPIES: Final = re.compile(rb'COPY (?:\S+\.)?"?(\w+)"? \(.*\) FROM stdin;')
 _BEGINS: Final = b"""BEGIN;
 SET client_min_messages = warning;
 DO $$
@@ -162,8 +166,72 @@ def _has_this_shape(url: str) -> bool:
 
 
 def _dump(parts: URL, to: Path) -> None:
+    """Copy all rows there are at one moment, and count them in the copy.
+
+    What stands between may drop the options of an address, as a pooler can be told to: then the
+    wall between firms hides every row from `pg_dump`, which finds nothing wrong. Our own
+    transaction says by its BEGIN what it sees.
+    """
+    engine = reading(
+        seeing(
+            make_engine(parts.render_as_string(hide_password=False), patient=True), EveryFirm.COPIES
+        )
+    )
+    try:
+        with engine.connect() as connection:
+            moment = connection.execute(text("SELECT pg_export_snapshot()")).scalar_one()
+            _copy_at(moment, parts, to)
+            missing = _rows_in(connection) - _rows_copied(to)
+    finally:
+        engine.dispose()
+    if missing:
+        told = ", ".join(f"{rows} of {table}" for table, rows in sorted(missing.items()))
+        raise BackupRefused(
+            f"The copy lacks rows: {told}. Whatever stands between here and PostgreSQL drops the "
+            f"connection's options, which say that a copy sees all firms ({FIRM_SETTING}): give "
+            "the address of the server itself."
+        )
+
+
+def _rows_in(connection: Connection) -> Counter[str]:
+    """Return how many rows each table has."""
+    named = "SELECT tablename FROM pg_tables WHERE schemaname = current_schema()"
+    return Counter(
+        {
+            table: connection.execute(
+                select(func.count()).select_from(table_named(table))
+            ).scalar_one()
+            for table in connection.execute(text(named)).scalars().all()
+        }
+    )
+
+
+def _rows_copied(copy: Path) -> Counter[str]:
+    """Return how many rows of each table a copy has; each is a line (PostgreSQL, COPY)."""
+    found: Counter[str] = Counter()
+    reads = [_found("pg_restore"), "--data-only", "--file=-", str(copy)]
+    with (
+        TemporaryFile() as told,
+        subprocess.Popen(reads, stdout=subprocess.PIPE, stderr=told) as reading_it,  # noqa: S603 - its words are ours
+    ):
+        table = None
+        for line in cast("IO[bytes]", reading_it.stdout):
+            if table is None:
+                begins = _COPIES.match(line)
+                table = None if begins is None else begins[1].decode()
+            elif line == b"\\.\n":
+                table = None
+            else:
+                found[table] += 1
+        if reading_it.wait():
+            told.seek(0)
+            raise _failed("pg_restore", told.read())
+    return found
+
+
+def _copy_at(moment: str, parts: URL, to: Path) -> None:
     words = [_found("pg_dump"), "--format=custom", "--no-owner", "--enable-row-security"]
-    words.append(f"--file={to}")
+    words += [f"--file={to}", f"--snapshot={moment}"]
     done = subprocess.run(  # noqa: S603 - the words are ours
         [*words, f"--dbname={_conninfo(parts)}"],
         env=_environment(parts),

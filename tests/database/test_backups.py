@@ -83,6 +83,23 @@ def test_a_copy_is_whole_where_the_address_has_options_of_its_own(
     assert kept(empty_postgresql_url) == {yard.ids["clients"]}
 
 
+def test_a_copy_that_saw_less_than_there_is_is_refused(
+    empty_postgresql_url, tmp_path, capsys, monkeypatch
+):
+    # What a pooler that drops the options of an address does: who copies says no firm it sees.
+    engine = make_engine(empty_postgresql_url)
+    upgrade(empty_postgresql_url)
+    furnish(make_world(unit_of_work_opener(engine), reading_opener(engine)))
+    engine.dispose()
+    monkeypatch.setattr(backups, "setting_of", lambda _said: "nobody")
+    copy = tmp_path / "copy"
+    assert main(["backup", "--database-url", empty_postgresql_url, "--to", str(copy)]) == 1
+    told = capsys.readouterr().err
+    assert "1 of clients" in told
+    assert "firms" not in told.split(".")[0]
+    assert list(tmp_path.iterdir()) == []
+
+
 def test_a_copy_is_put_back_under_who_is_served_and_only_over_firms_if_that_is_said(
     served, tmp_path, capsys
 ):
