@@ -3,12 +3,18 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from enum import StrEnum
+from typing import Final
 from uuid import UUID
 
+from service.core.errors import Refusal
 from service.core.places import DestinationKind
 from service.core.records import Record
+
+# How long after its day superseded loads are kept, and what a superseded plan said: who asks why a
+# crew was sent elsewhere asks within a month or two. Common practice, no source.
+SAID_LASTS: Final = timedelta(days=60)
 
 
 class RuleClass(StrEnum):
@@ -78,7 +84,7 @@ class DayPlan(Record):
     of people: vehicles with their stops, lots with their outcome and explanation,
     destinations with their use, costs and the proven bound. ``record_versions`` are those of the
     depot's, beds' and sites' records that it was made from, by their ids; None of a plan kept
-    before they were.
+    before they were. Of one that was superseded long ago (`SAID_LASTS`) both are gone.
     """
 
     depot_id: UUID
@@ -93,3 +99,19 @@ class DayPlan(Record):
     bound_proven: bool
     routing: dict[str, object]
     record_versions: dict[str, int] | None = None
+
+    def whole(self) -> DayPlan:
+        """Return the plan, if what it said is still kept. Raises PlanForgotten."""
+        if not self.routing:
+            raise PlanForgotten(number=self.sequence, day=self.day, days=SAID_LASTS.days)
+        return self
+
+
+class PlanForgotten(Refusal):
+    """What a superseded plan said is not kept any more."""
+
+    code = "plan_forgotten"
+    sentence = (
+        "What plan {number} of {day} said is not kept any more: a later one superseded it, and it "
+        "is kept for {days} days after its day. Its figures are in the list of day plans."
+    )

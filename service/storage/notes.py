@@ -1,18 +1,24 @@
-"""Delivery notes: numbers never given twice, and paper that never changes."""
+"""Delivery notes, numbers never given twice, and recalls: paper that never changes."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from typing import Final
 from uuid import UUID
 
-from sqlalchemy import select
+from sqlalchemy import null, select
 from sqlalchemy.dialects import postgresql, sqlite
 
+from service.core.evidence.recalls import Recall
 from service.core.notes import DeliveryNote
 from service.storage.loads import FoundByLoads
+from service.storage.repository import TableRepository
 from service.storage.tables.access import FirmsRow
 from service.storage.tables.papers import NoteNumberRow
+
+# The trace: it names every load and place of a season, where a product is recalled.
+HEAVY: Final = "content"
 
 
 class TableNotes(FoundByLoads[DeliveryNote]):
@@ -72,3 +78,17 @@ class TableNotes(FoundByLoads[DeliveryNote]):
     def remove(self, firm_id: UUID, record_id: UUID) -> None:
         """Refuse: what was issued stays."""
         raise ValueError(f"delivery note {record_id} of firm {firm_id} was issued and stays")
+
+
+class TableRecalls(TableRepository[Recall]):
+    """Recalls: what is frozen is asked of each day, what was traced of few."""
+
+    def open(self, firm_id: UUID) -> list[Recall]:
+        """Return the open ones without what was traced, by id."""
+        columns = [
+            null().label(HEAVY) if column.name == HEAVY else column
+            for column in self._mapping.columns
+        ]
+        asked = select(*columns).where(self._row.firm_id == firm_id, self._row.is_open.is_(True))
+        found = [replace(recall, content={}) for recall in self._list(asked)]
+        return sorted(found, key=lambda recall: recall.id)

@@ -20,17 +20,17 @@ from service.storage.access import (
 )
 from service.storage.engine import reading
 from service.storage.faults import answer_to_fault
+from service.storage.forgetting import TableForgetting
 from service.storage.loads import FoundByLoads, TableLoads
 from service.storage.mapping import RecordMapping
 from service.storage.mass_book import TableMassBalances, TableMassMovements
-from service.storage.notes import TableNotes
+from service.storage.notes import TableNotes, TableRecalls
 from service.storage.planning_records import (
     TableDayPlans,
     TableJobs,
     TableWorkingDays,
 )
 from service.storage.planning_turns import TablePlanningTurns
-from service.storage.recalls import TableRecalls
 from service.storage.repository import TableRepository
 from service.storage.tables import row_of
 from service.storage.ticket_parts import TableTicketParts
@@ -115,6 +115,7 @@ class SqlUnitOfWork:
         self.sessions = TableSessions(connection)
         self.amendments = TableAmendments(connection)
         self.answers = TableAnswers(connection)
+        self.forgetting = TableForgetting(connection)
         self.ticket_parts = TableTicketParts(connection)
         self.mass_balances = TableMassBalances(connection)
         self.planning_turns = TablePlanningTurns(connection)

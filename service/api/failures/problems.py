@@ -76,6 +76,7 @@ STATUS: Final[Mapping[str, HTTPStatus]] = MappingProxyType(
         "gate_link_ended": HTTPStatus.GONE,
         "key_of_nobody": HTTPStatus.FORBIDDEN,
         "link_spent": HTTPStatus.GONE,
+        "plan_forgotten": HTTPStatus.GONE,
         "lock_not_possible": HTTPStatus.CONFLICT,
         "material_unknown": _UNUSABLE,
         "media_type_not_supported": HTTPStatus.UNSUPPORTED_MEDIA_TYPE,

@@ -94,6 +94,7 @@ def add_single(
     door: Door,
     *,
     example: Mapping[str, Any],
+    may_answer: tuple[int, ...] = (),
 ) -> None:
     """Add the single record, with its ETag."""
     answers = resource.answer()
@@ -103,6 +104,7 @@ def add_single(
         f"/{resource.path}/<uuid:record_id>",
         name=f"read_{resource.one_word}",
         summary=f"Read one {resource.one}.",
+        may_answer=may_answer,
     )
     @door.admits(resource.read_act)
     @routes.response(200, answers, example=example, headers=ETAG)

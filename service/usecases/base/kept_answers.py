@@ -1,10 +1,10 @@
-"""Answers kept for idempotency keys, and the port to them."""
+"""What is kept for a time only: answers for idempotency keys, and what was only meant."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from typing import Protocol
 from uuid import UUID
 
@@ -54,4 +54,23 @@ class AnswerRepository(Protocol):
 
     def forget(self, firm_id: UUID, key: str) -> None:
         """Drop an unfinished answer whose request was refused before it had any effect."""
+        ...
+
+
+class Forgetting(Protocol):
+    """What was only meant, and goes after its time: of one firm, some at once."""
+
+    def superseded_loads(self, firm_id: UUID, before: date, *, most: int) -> int:
+        """Drop superseded loads of days before then; return how many.
+
+        Those stay that a note, a ticket, the mass book, a hold entry, a recall or the history of
+        changes refers to, that were locked, or seen at a gate.
+        """
+        ...
+
+    def what_plans_said(self, firm_id: UUID, before: date, *, most: int) -> int:
+        """Drop what superseded plans of days before then said, not their figures; return how many.
+
+        The newest plan of a day stays whole.
+        """
         ...

@@ -26,7 +26,7 @@ from service.usecases.base.directory import (
     FirmRepository,
     SessionRepository,
 )
-from service.usecases.base.kept_answers import AnswerRepository
+from service.usecases.base.kept_answers import AnswerRepository, Forgetting
 from service.usecases.base.kept_beside import MassBalanceRepository, TicketPartRepository
 from service.usecases.base.planning_turns import PlanningTurnRepository
 
@@ -275,6 +275,7 @@ class UnitOfWork(Protocol):
     sessions: SessionRepository
     amendments: AmendmentRepository
     answers: AnswerRepository
+    forgetting: Forgetting
     clients: Repository[Client]
     properties: Repository[Property]
     lawns: Repository[Lawn]

@@ -9,7 +9,7 @@ from uuid import UUID
 
 from service.core.callers.access import Caller, Role
 from service.core.errors import Refusal
-from service.core.plans import WorkingDay
+from service.core.plans import SAID_LASTS, WorkingDay
 from service.core.records import NOBODY, Clock, Identifiers
 from service.usecases.base.calendar import day_of, span_of
 from service.usecases.base.idempotency import ANSWERS_LAST
@@ -25,6 +25,8 @@ LEASE: Final = timedelta(seconds=60)
 # A day that nobody asked about has its first plan so long before the shift. Common practice, no
 # source: a crew looks at its day over breakfast.
 AHEAD_OF_SHIFT: Final = timedelta(hours=1)
+# More than a large firm's day leaves; more would keep SQLite's other writers waiting.
+DROPPED_AT_ONCE: Final = 500
 # It plans for every firm and belongs to none; what it stores names no key.
 
 
@@ -96,9 +98,20 @@ class PlanBehind:
 
     def tidy(self) -> None:
         """Drop what is kept for a time only, and whose time is over."""
-        with working_for(EveryFirm.TIDY), self._open() as unit:
-            unit.answers.forget_before(self._clock.now() - ANSWERS_LAST)
-            unit.commit()
+        now = self._clock.now()
+        with working_for(EveryFirm.TIDY):
+            with self._open() as unit:
+                unit.answers.forget_before(now - ANSWERS_LAST)
+                unit.commit()
+            with self._open_reading() as unit:
+                firms = unit.firms.all()
+            # Firm by firm, some at once: whoever writes meanwhile waits for little.
+            for firm in firms:
+                with self._open() as unit:
+                    before = (now - SAID_LASTS).date()
+                    unit.forgetting.superseded_loads(firm.id, before, most=DROPPED_AT_ONCE)
+                    unit.forgetting.what_plans_said(firm.id, before, most=DROPPED_AT_ONCE)
+                    unit.commit()
 
     def plan_next(self) -> bool:
         """Plan the nearest day that is wanted; False if there is none that is free."""

@@ -1,4 +1,4 @@
-"""Loads as they are read: one that no plan has any more leads to those that its lots are in."""
+"""Loads and plans as they are read, also those that a later plan superseded."""
 
 from __future__ import annotations
 
@@ -10,6 +10,7 @@ from uuid import UUID
 from service.core.callers.access import Caller
 from service.core.errors import Refusal
 from service.core.loads import Load, LoadState
+from service.core.plans import DayPlan
 from service.usecases.base.ports import UnitOfWork
 from service.usecases.day.locks import share_a_lot
 from service.usecases.records.keep_records import KeepRecords
@@ -32,6 +33,14 @@ class LoadWithSuccessors(Load):
     """A superseded load, with the loads that its lots are in since."""
 
     successor_ids: tuple[UUID, ...] = ()
+
+
+class KeepPlans(KeepRecords[DayPlan]):
+    """Read plans: one that was superseded long ago has its figures alone."""
+
+    def _find(self, unit: UnitOfWork, caller: Caller, record_id: UUID) -> DayPlan:
+        """Return the plan, whole. Raises RecordMissing, PlanForgotten."""
+        return super()._find(unit, caller, record_id).whole()
 
 
 class KeepLoads(KeepRecords[Load]):

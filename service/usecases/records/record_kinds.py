@@ -26,7 +26,7 @@ from service.core.records import Clock, Identifiers, Record
 from service.core.treatments import Treatment
 from service.usecases.base.destination_kinds import KINDS
 from service.usecases.base.ports import OpenUnitOfWork
-from service.usecases.records.keep_loads import KeepLoads
+from service.usecases.records.keep_loads import KeepLoads, KeepPlans
 from service.usecases.records.keep_outages import KeepOutages
 from service.usecases.records.keep_records import AfterChange, KeepRecords, Shelf
 from service.usecases.records.keep_treatments import KeepTreatments
@@ -88,6 +88,7 @@ KEEPERS: Mapping[str, type[KeepRecords[Any]]] = {
     "vehicle_outages": KeepOutages,
     "treatments": KeepTreatments,
     "loads": KeepLoads,
+    "day_plans": KeepPlans,
 }
 
 PAPER_SHELVES: Mapping[str, Shelf[Any]] = {

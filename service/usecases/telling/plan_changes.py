@@ -26,7 +26,7 @@ class TellPlanChanges:
 
         Raises
         ------
-        RecordMissing
+        RecordMissing, PlanForgotten
             If the firm has no such plan, or the other is of another day.
         """
         with self._open() as unit:
@@ -37,6 +37,10 @@ class TellPlanChanges:
             before = unit.day_plans.get(caller.firm_id, before_id) if before_id else None
         if since_id is not None and not _same_day(before, plan):
             raise RecordMissing(record="day plan", id=since_id)
+        plan = plan.whole()
+        if before is not None:
+            # Nobody asked for the one before by its name: then nothing moved that is known.
+            before = before.whole() if since_id is not None or before.routing else None
         return ChangesTold(
             plan_id=plan.id,
             since_id=before.id if before else None,

@@ -89,8 +89,9 @@ DAY_PLANS: Final = Resource(
     many="day plans",
     about=(
         "Plans of a depot's day. Planning again never moves what is done; a later plan "
-        "supersedes an earlier one and both are kept. A plan that is asked for here is searched "
-        "for over the whole day, and its bound is proven if it can be."
+        "supersedes an earlier one. What a superseded plan said is kept for 60 days after its day "
+        "(410 `plan_forgotten` from then on), its figures for good. A plan that is asked for here "
+        "is searched for over the whole day, and its bound is proven if it can be."
     ),
     fields=DayPlanFields,
     answered=(PlanRouting, PlanFacts),
@@ -104,7 +105,7 @@ def plan_routes(papers: Papers, plan_day: PlanDay, door: Door) -> Routes:
     routes = Routes(DAY_PLANS.path, description=DAY_PLANS.about)
     answers, example = DAY_PLANS.answer(), Example(plan_example)
     add_listing(routes, DAY_PLANS, papers.day_plans, door, example=example)
-    add_single(routes, DAY_PLANS, papers.day_plans, door, example=example)
+    add_single(routes, DAY_PLANS, papers.day_plans, door, example=example, may_answer=(410,))
 
     @routes.operation(
         "POST",

@@ -234,6 +234,7 @@ def supposing_routes(what_if: WhatIf, tell_changes: TellPlanChanges, door: Door)
         "/day-plans/<uuid:record_id>/changes",
         name="read_plan_changes",
         summary="Read what a plan moved since the one before, lot by lot, and why.",
+        may_answer=(410,),
     )
     @door.admits(Act.READ)
     @routes.query(SinceQuery)
