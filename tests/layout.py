@@ -13,6 +13,13 @@ from xdist.scheduler import LoadScopeScheduling
 
 TESTS = Path(__file__).parent
 COMPILE = "from service.planning.warm import warm; warm()"
+# What begins processes of its own, which run as plain Python, and mostly waits for them: beside the
+# compiler, and before all else, since it takes longest.
+BESIDE = (
+    "journeys/test_screens_browser.py",
+    "journeys/test_demo.py",
+    "journeys/test_invented_kind.py",
+)
 # Folders and files whose tests need no planner, or hardly.
 PLAIN = (
     "contract/test_house.py",
@@ -20,6 +27,7 @@ PLAIN = (
     "contract/test_releases.py",
     "contract/test_sources.py",
     "database/test_migrations.py",
+    "database/test_next_migration.py",
     "database/test_ports.py",
     "database/test_postgresql_server.py",
     "database/test_tables.py",
@@ -38,13 +46,18 @@ PLAIN = (
 )
 # What takes longest, in this order; all else follows as it was collected.
 DEAR = (
-    "journeys/test_demo.py",
-    "journeys/test_screens_browser.py",
-    "properties/test_ordering.py",
-    "properties/test_planning_hints.py",
-    "properties/test_planning_truth.py",
-    "properties/test_planning_bounds.py",
     "contract/test_api_fuzz.py",
+    "properties/test_planning_truth.py",
+    "properties/test_ordering.py",
+    "journeys/test_screens_day.py",
+    "journeys/test_http_manners.py",
+    "database/test_mass_book.py",
+    "properties/test_planning_bounds.py",
+    "journeys/test_http_recall.py",
+    "properties/test_planning_hints.py",
+    "journeys/test_http_closing.py",
+    "properties/test_mass_book.py",
+    "journeys/test_screens_joining.py",
     "properties/test_answered_days.py",
 )
 # Files whose cases share nothing that is dear: each may run anywhere.
@@ -64,8 +77,10 @@ def name_of(path: Path) -> str:
 
 
 def place_of(path: Path) -> int:
-    """Return where in a run a file stands: what needs no planner, what is dear, the rest."""
+    """Return where in a run a file stands: without the planner, what is dear, the rest."""
     name = name_of(path)
+    if name in BESIDE:
+        return BESIDE.index(name) - len(BESIDE) - 1
     if name.startswith(PLAIN):
         return -1
     return DEAR.index(name) if name in DEAR else len(DEAR)

@@ -62,9 +62,12 @@ class Server:
         )
 
     def create_database(self, name: str, *, template: str = "template0") -> None:
-        """Make a database, a copy of another one if a template is given."""
+        """Make a database, a copy of another one if a template is given.
+
+        Its files are copied whole: written again row by row it would take twice as long.
+        """
         self.administer(
-            sql.SQL("CREATE DATABASE {} TEMPLATE {} OWNER {}").format(
+            sql.SQL("CREATE DATABASE {} TEMPLATE {} OWNER {} STRATEGY FILE_COPY").format(
                 sql.Identifier(name), sql.Identifier(template), sql.Identifier(OWNER)
             )
         )
