@@ -81,6 +81,36 @@ def test_what_cannot_be_read_hides_no_stranger():
     ]
 
 
+def test_what_cannot_be_read_hides_no_contradiction():
+    yard = furnish(make_world())
+    job = yard.job(state="planned", planned_at=f"{DAY}T15:00:00+01:00")
+    del job["cut_at"]
+    job = yard.client.post("/jobs", json=job).json["id"]
+    work = {"lawn_id": yard.ids["lawns"], "vehicle_id": yard.ids["vehicles"]}
+    late = {**work, "planned_at": "2026-05-26T09:00:00Z", "height_removed_mm": "x"}
+    hired = {"payload_kg": 900, "body_volume_m3": 3, "job_ids": [job]}
+    answer = yard.client.post(
+        "/what-ifs",
+        json={
+            "depot_id": yard.ids["depots"],
+            "day": DAY,
+            "added_jobs": [late],
+            "hired_vehicles": [hired, hired],
+            "shift_ends": "00:01",
+            "rain": "yes",
+        },
+    )
+    assert answer.status_code == 422
+    assert sorted(fault["pointer"] for fault in answer.json["errors"]) == [
+        "/added_jobs/0/height_removed_mm",
+        "/added_jobs/0/planned_at",
+        "/hired_vehicles/0/job_ids/0",
+        "/hired_vehicles/1/job_ids/0",
+        "/rain",
+        "/shift_ends",
+    ]
+
+
 def test_the_plan_that_stands_is_told_beside_a_day_with_nothing_supposed():
     yard = furnish(make_world())
     body = {"depot_id": yard.ids["depots"], "day": DAY}

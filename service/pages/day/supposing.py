@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 from uuid import UUID
@@ -17,10 +17,11 @@ from service.pages.entrance import Entrance, Sitting
 from service.pages.forms import Form
 from service.pages.needs import Needs
 from service.pages.rendering import page
-from service.usecases.planning.supposed_lots import SupposedLots
+from service.usecases.planning.supposed.lots import SupposedLots
 from service.usecases.planning.what_if import Changes
 from service.usecases.telling.day_look import DayLook
 from service.usecases.telling.told.lots import LEFT
+from service.usecases.telling.told.moved import SupposedTold
 
 PLACE: Final = "/screens/day/suppose"
 MOST_SITES: Final = 200
@@ -128,7 +129,7 @@ def _page(
     look: DayLook,
     *,
     changes: Changes,
-    told: Mapping[str, Any] | None,
+    told: SupposedTold | None,
 ) -> Response:
     library, caller = needs.library, sitting.caller
     sites = library.compost_sites.page(caller, filters={}, limit=MOST_SITES).records

@@ -17,7 +17,8 @@ from service.planning.outcome.figures import DayFigures
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.order_freedoms import has_no_order, jobs_ahead
 from service.usecases.planning.planner import UnstoredPlan
-from service.usecases.planning.suppositions import compared
+from service.usecases.telling.told.forms import plain
+from service.usecases.telling.told.moved import Compared
 
 ENDED_BY = (SETTLED, WORK, CLOCK)  # what ended the search for orders
 
@@ -71,15 +72,15 @@ def told_proposal(
         "depot_id": str(own.facts.depot.id),
         "proposed": bool(taken),
         "gain_cents": before - after,
-        "cost_cents": compared(before, after),
-        "distance_m": compared(
+        "cost_cents": _compared(before, after),
+        "distance_m": _compared(
             *(sum(row.distance_m for row in day.figures.values()) for day in both)
         ),
-        "overtime_s": compared(
+        "overtime_s": _compared(
             *(sum(row.overtime_s for row in day.figures.values()) for day in both)
         ),
-        "tips": compared(*(sum(_tips(day, order.vehicle) for order in found) for day in both)),
-        "mixed_with_worse_kg": compared(
+        "tips": _compared(*(sum(_tips(day, order.vehicle) for order in found) for day in both)),
+        "mixed_with_worse_kg": _compared(
             *(round(sum(_mixed_kg(day, order.vehicle) for order in found), 1) for day in both)
         ),
         "vehicles": [
@@ -107,15 +108,19 @@ def _told_vehicle(
         "code": code,
         "why": None if code is None else REASONS[code],
         "gain_cents": before.cost_cents - after.cost_cents,
-        "cost_cents": compared(before.cost_cents, after.cost_cents),
-        "distance_m": compared(before.distance_m, after.distance_m),
-        "overtime_s": compared(before.overtime_s, after.overtime_s),
-        "tips": compared(_tips(own, key), _tips(proposed, key)),
-        "mixed_with_worse_kg": compared(
+        "cost_cents": _compared(before.cost_cents, after.cost_cents),
+        "distance_m": _compared(before.distance_m, after.distance_m),
+        "overtime_s": _compared(before.overtime_s, after.overtime_s),
+        "tips": _compared(_tips(own, key), _tips(proposed, key)),
+        "mixed_with_worse_kg": _compared(
             round(_mixed_kg(own, key), 1), round(_mixed_kg(proposed, key), 1)
         ),
         "jobs": _told_jobs(own, proposed, key),
     }
+
+
+def _compared(before: float, after: float) -> Any:  # noqa: ANN401 - a part of an answer
+    return plain(Compared.of(before, after))
 
 
 def _told_jobs(own: DayOnOrders, proposed: DayOnOrders, key: str) -> list[dict[str, object]]:

@@ -37,11 +37,6 @@ def told_unkept(
     )
 
 
-def compared(before: float, after: float) -> dict[str, float]:
-    """Return two figures and how far they lie apart."""
-    return {"before": before, "after": after, "difference": round(after - before, 1)}
-
-
 def strangers(*named: tuple[str, Sequence[UUID], Collection[UUID]]) -> list[FieldFault]:
     """Return a fault for every id that the day does not have.
 
@@ -51,15 +46,17 @@ def strangers(*named: tuple[str, Sequence[UUID], Collection[UUID]]) -> list[Fiel
         The pointer of a field, with a gap for the item's number; its ids; those the day has.
     """
     return [
-        FieldFault(
-            pointer=pointer.format(number),
-            detail=f"There is no such record with the id {name} on this day.",
-            code="reference_missing",
-        )
+        stranger(pointer.format(number), name)
         for pointer, names, known in named
         for number, name in enumerate(names)
         if name not in known
     ]
+
+
+def stranger(pointer: str, record_id: UUID) -> FieldFault:
+    """Return the fault of an id that the day does not have."""
+    detail = f"There is no such record with the id {record_id} on this day."
+    return FieldFault(pointer=pointer, detail=detail, code="reference_missing")
 
 
 def left_behind_kg(routing: dict[str, Any]) -> float:

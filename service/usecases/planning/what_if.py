@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
-from dataclasses import dataclass, replace
+from contextlib import suppress
+from dataclasses import asdict, dataclass, replace
 from datetime import date, datetime
 from typing import Any, Final
 from uuid import UUID, uuid4
@@ -24,36 +24,50 @@ from service.usecases.base.weigh_tickets import Tickets, read_tickets
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.reading import read_day
 from service.usecases.planning.dependencies import DayPlanning
-from service.usecases.planning.supposed_lots import (
+from service.usecases.planning.supposed.faults import Supposed, supposed_faults
+from service.usecases.planning.supposed.lots import (
     LOTS_AS_THEY_ARE,
     SupposedLots,
-    lot_faults,
     untreated,
     with_lots,
 )
-from service.usecases.planning.supposed_work import (
+from service.usecases.planning.supposed.work import (
     NO_OTHER_WORK,
     SupposedWork,
     jobs_of,
     lawns_of,
     with_work,
-    work_faults,
 )
 from service.usecases.planning.suppositions import (
-    compared,
     left_behind_kg,
-    strangers,
     told_unkept,
     unplaced_kg,
 )
 from service.usecases.telling.differences import held_kg, lots_that_moved
 from service.usecases.telling.told.forms import plain
+from service.usecases.telling.told.moved import Compared, StandingTold, SupposedTold
 
 STANDS: Final = (
     "What the plan that stands costs as it was made. Before and after are both searched whole now: "
     "they differ by what is supposed alone, and before may cost less than the plan that stands. "
     "Planning the whole day again takes that up."
 )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SiteCapacity:
+    """What a compost site would still take [kg]."""
+
+    compost_site_id: UUID
+    capacity_kg: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AddedBed:
+    """A bed that is not there yet [m2]."""
+
+    property_id: UUID
+    area_m2: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -64,8 +78,8 @@ class Changes:
     ----------
     closed_site_ids
         Compost sites that are shut from now on.
-    site_capacity_kg
-        Compost site -> what it would still take from now on [kg].
+    site_capacities
+        What compost sites would still take from now on.
     lost_vehicle_ids
         Vehicles that do nothing more: others take over what they have not done and what they have
         aboard, as where a vehicle is on record as out.
@@ -74,7 +88,7 @@ class Changes:
     rain
         Every lot still to be cut is cut in the rain, and counts at its wet end.
     added_bed
-        A free-draining, willing bed: its property and area [m2].
+        A free-draining, willing bed.
     work
         Jobs and vehicles more, and longer hours.
     lots
@@ -82,13 +96,21 @@ class Changes:
     """
 
     closed_site_ids: tuple[UUID, ...] = ()
-    site_capacity_kg: tuple[tuple[UUID, float], ...] = ()
+    site_capacities: tuple[SiteCapacity, ...] = ()
     lost_vehicle_ids: tuple[UUID, ...] = ()
     refusing_bed_ids: tuple[UUID, ...] = ()
     rain: bool = False
-    added_bed: tuple[UUID, float] | None = None
+    added_bed: AddedBed | None = None
     work: SupposedWork = NO_OTHER_WORK
     lots: SupposedLots = LOTS_AS_THEY_ARE
+
+    def as_supposed(self) -> Supposed:
+        """Return them as they are looked at for faults."""
+        return Supposed(
+            sent={**plain(self), **plain(self.work), **plain(self.lots)},
+            added_jobs=[asdict(added) for added in self.work.added_jobs],
+            shift_ends=self.work.shift_ends,
+        )
 
 
 class WhatIf(DayPlanning):
@@ -102,7 +124,7 @@ class WhatIf(DayPlanning):
         changes: Changes,
         *,
         with_routing: bool = False,
-    ) -> dict[str, object]:
+    ) -> SupposedTold:
         """Return cost, held mass and what moves, against the day as it is, both planned now.
 
         What no other vehicle takes over of lost ones is in no cost; its mass is told apart.
@@ -123,6 +145,9 @@ class WhatIf(DayPlanning):
             facts = read_day(
                 unit, firm_id=caller.firm_id, depot_id=depot_id, day=day, now=self._clock.now()
             )
+            faults = supposed_faults(unit, facts, changes.as_supposed())
+            if faults:
+                raise RecordNotUsable(faults)
             lost = facts
             if changes.lost_vehicle_ids:
                 lost = read_day(
@@ -134,18 +159,10 @@ class WhatIf(DayPlanning):
                     supposed_out=_supposed_out(facts, changes),
                 )
             if changes.added_bed is not None:
-                place = unit.properties.get(caller.firm_id, changes.added_bed[0])
-                if place is not None:
-                    places = facts.properties | {place.id: place}
-                    facts, lost = (replace(one, properties=places) for one in (facts, lost))
+                named = [changes.added_bed.property_id]
+                places = facts.properties | unit.properties.get_many(caller.firm_id, named)
+                facts, lost = (replace(one, properties=places) for one in (facts, lost))
             lawns = lawns_of(unit, caller.firm_id, changes.work)
-            faults = [
-                *_faults(facts, changes),
-                *work_faults(facts, changes.work, tuple(lawns)),
-                *lot_faults(facts, changes.lots),
-            ]
-            if faults:
-                raise RecordNotUsable(faults)
             added = jobs_of(facts, changes.work, lawns)
             wetted = facts.jobs if changes.rain else ()
             known = untreated(lost, changes.lots)
@@ -154,50 +171,28 @@ class WhatIf(DayPlanning):
             lost = with_lots(lost, changes.lots, tickets, rulebook=self._rulebook)
         before = self._told(facts, explain=False)
         after = self._told(self._supposed(lost, changes, tickets), explain=with_routing)
-        return {
-            "day": day.isoformat(),
-            "depot_id": str(depot_id),
-            "standing": _standing(facts),
-            "cost_cents": compared(before["cost_cents"]["total"], after["cost_cents"]["total"]),
-            "held_kg": compared(held_kg(before), held_kg(after)),
-            "unplaced_high_kg": compared(unplaced_kg(before), unplaced_kg(after)),
-            "left_behind_high_kg": compared(left_behind_kg(before), left_behind_kg(after)),
-            "moved": plain(lots_that_moved(before, after)),
-            "routing": after if with_routing else None,
-        }
+        return SupposedTold(
+            day=day,
+            depot_id=depot_id,
+            standing=_standing(facts),
+            cost_cents=Compared.of(before["cost_cents"]["total"], after["cost_cents"]["total"]),
+            held_kg=Compared.of(held_kg(before), held_kg(after)),
+            unplaced_high_kg=Compared.of(unplaced_kg(before), unplaced_kg(after)),
+            left_behind_high_kg=Compared.of(left_behind_kg(before), left_behind_kg(after)),
+            moved=lots_that_moved(before, after),
+            routing=after if with_routing else None,
+        )
 
-    def strangers(
-        self, caller: Caller, depot_id: UUID, day: date, named: Sequence[tuple[str, str, UUID]]
+    def faults(
+        self, caller: Caller, depot_id: UUID, day: date, supposed: Supposed
     ) -> list[FieldFault]:
-        """Return a fault for every id that the day does not have; none of a depot that is not.
-
-        Parameters
-        ----------
-        named
-            Of each id the books it is looked for in, its pointer and itself.
-        """
-        with self._open() as unit:
-            try:
-                facts = read_day(
-                    unit, firm_id=caller.firm_id, depot_id=depot_id, day=day, now=self._clock.now()
-                )
-            except RecordMissing:
-                return []
-            ids: dict[str, list[UUID]] = {}
-            for books, _, one in named:
-                ids.setdefault(books, []).append(one)
-            known: dict[str, Collection[UUID]] = {
-                "sites": {site.id for site in facts.sites},
-                "beds": {bed.id for bed in facts.beds},
-                "vehicles": facts.vehicles,
-                "crews": facts.crews,
-                "jobs": {job.id for job in facts.jobs},
-                "jobs_ahead": {job.id for job in facts.jobs if job.state is JobState.PLANNED},
-                "properties": facts.properties.keys()
-                | unit.properties.get_many(caller.firm_id, ids.get("properties", [])).keys(),
-                "lawns": unit.lawns.get_many(caller.firm_id, ids.get("lawns", [])),
-            }
-        return strangers(*((pointer, [one], known[books]) for books, pointer, one in named))
+        """Return what is wrong with what can be read; nothing of a depot that is not there."""
+        with self._open() as unit, suppress(RecordMissing):
+            facts = read_day(
+                unit, firm_id=caller.firm_id, depot_id=depot_id, day=day, now=self._clock.now()
+            )
+            return supposed_faults(unit, facts, supposed)
+        return []
 
     def _told(self, facts: DayFacts, *, explain: bool) -> dict[str, Any]:
         made = self._make_day(facts, self._stop, explain=explain)
@@ -223,29 +218,13 @@ class WhatIf(DayPlanning):
         return work_out(wet, facts.lot_facts, tickets.of(job), rulebook=self._rulebook)
 
 
-def _standing(facts: DayFacts) -> dict[str, object] | None:
+def _standing(facts: DayFacts) -> StandingTold | None:
     """Return the plan that stands, which other costs are not of: it was made step by step."""
     plan = facts.previous
     if plan is None:
         return None
-    return {
-        "day_plan_id": str(plan.id),
-        "revision": plan.revision,
-        "cost_cents": plan.cost_cents,
-        "sentence": STANDS,
-    }
-
-
-def _faults(facts: DayFacts, changes: Changes) -> list[FieldFault]:
-    sites = {site.id for site in facts.sites}
-    capacities = tuple(site_id for site_id, _ in changes.site_capacity_kg)
-    bed_on = () if changes.added_bed is None else (changes.added_bed[0],)
-    return strangers(
-        ("/closed_site_ids/{}", changes.closed_site_ids, sites),
-        ("/site_capacities/{}/compost_site_id", capacities, sites),
-        ("/lost_vehicle_ids/{}", changes.lost_vehicle_ids, facts.vehicles),
-        ("/refusing_bed_ids/{}", changes.refusing_bed_ids, {bed.id for bed in facts.beds}),
-        ("/added_bed/property_id", bed_on, facts.properties),
+    return StandingTold(
+        day_plan_id=plan.id, revision=plan.revision, cost_cents=plan.cost_cents, sentence=STANDS
     )
 
 
@@ -273,7 +252,7 @@ def _supposed_out(facts: DayFacts, changes: Changes) -> list[VehicleOutage]:
 
 
 def _supposed_site(site: CompostSite, changes: Changes, facts: DayFacts) -> CompostSite:
-    left_kg = dict(changes.site_capacity_kg).get(site.id)
+    left_kg = {one.compost_site_id: one.capacity_kg for one in changes.site_capacities}.get(site.id)
     if site.id in changes.closed_site_ids:
         return replace(
             site, live_status=SupposedStatus(state=SiteState.CLOSED, as_of=_on_the_day(facts))
@@ -304,17 +283,16 @@ def _supposed_bed(bed: Bed, changes: Changes) -> Bed:
     return replace(bed, consent=replace(bed.consent, state=ConsentState.WITHDRAWN))
 
 
-def _with_bed(facts: DayFacts, added: tuple[UUID, float]) -> DayFacts:
-    property_id, area_m2 = added
+def _with_bed(facts: DayFacts, added: AddedBed) -> DayFacts:
     bed = Bed(
         id=uuid4(),
         firm_id=facts.depot.firm_id,
         version=1,
         created_at=facts.now,
         updated_at=facts.now,
-        property_id=property_id,
+        property_id=added.property_id,
         name="supposed bed",
-        area=Measure(value=area_m2, unit="m2"),
+        area=Measure(value=added.area_m2, unit="m2"),
         drainage=Drainage.FREE,
         ground_state=GroundState.FIRM,
         water_distance_m=1000.0,
@@ -324,6 +302,6 @@ def _with_bed(facts: DayFacts, added: tuple[UUID, float]) -> DayFacts:
     )
     return replace(
         facts.with_places(DestinationKind.BED, (*facts.beds, bed)),
-        points={**facts.points, bed.id: facts.properties[property_id].point},
+        points={**facts.points, bed.id: facts.properties[added.property_id].point},
         ledgers=facts.ledgers | {bed.id: BedLedger()},
     )

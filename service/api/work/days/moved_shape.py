@@ -6,16 +6,7 @@ from typing import Final
 
 from service.api.work.days.routing_shape import ROUTING
 from service.api.work.derived import shape_of
-from service.api.work.shapes import (
-    CENTS,
-    DAY,
-    ID,
-    NUMBER,
-    TEXT,
-    several,
-    whole,
-)
-from service.usecases.telling.told.moved import ChangesTold, MovedTold
+from service.usecases.telling.told.moved import ChangesTold, SupposedTold
 
 _IN_THE_COST: Final = (
     "cost_cents counts what moving crews and burdening beds is held to be worth, `changes` and "
@@ -26,32 +17,9 @@ CHANGES: Final = shape_of(
     ChangesTold, description=f"The lots whose way changed, and why. {_IN_THE_COST}"
 )
 
-_COMPARED: Final = whole({"before": NUMBER, "after": NUMBER, "difference": NUMBER})
-
-WHAT_IF: Final = whole(
-    {
-        "day": DAY,
-        "depot_id": ID,
-        "standing": {
-            "anyOf": [
-                whole(
-                    {
-                        "day_plan_id": ID,
-                        "revision": {"type": "integer"},
-                        "cost_cents": CENTS,
-                        "sentence": TEXT,
-                    }
-                ),
-                {"type": "null"},
-            ]
-        },
-        "cost_cents": _COMPARED,
-        "held_kg": _COMPARED,
-        "unplaced_high_kg": _COMPARED,
-        "left_behind_high_kg": _COMPARED,
-        "moved": several(shape_of(MovedTold)),
-        "routing": {"anyOf": [ROUTING, {"type": "null"}]},
-    },
+WHAT_IF: Final = shape_of(
+    SupposedTold,
+    of_members={"routing": {"anyOf": [ROUTING, {"type": "null"}]}},
     description=(
         "The supposed day beside the day as it is, both planned whole now; `standing` is the plan "
         "that stands, which may cost more, or null. The supposed `routing` is told only "

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
-from contextlib import suppress
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 from uuid import UUID
 
 from flask import request
-from marshmallow import fields, post_load
+from marshmallow import ValidationError, fields, post_load
 
 from service.api.contract.examples import OTHER_ID
 from service.api.contract.schemas import Described
@@ -33,13 +32,14 @@ from service.api.work.days.moved_shape import CHANGES, WHAT_IF
 from service.core.callers.access import Act
 from service.core.jobs import MINUTES_ON_SITE
 from service.core.materials import TreatmentHistory, Wetness
-from service.usecases.planning.supposed_lots import SupposedLots
-from service.usecases.planning.supposed_work import AddedJob, HiredVehicle, SupposedWork
-from service.usecases.planning.what_if import Changes, WhatIf
+from service.usecases.planning.supposed.faults import MOST_NAMED, Supposed
+from service.usecases.planning.supposed.lots import SupposedLots
+from service.usecases.planning.supposed.work import AddedJob, HiredVehicle, SupposedWork
+from service.usecases.planning.what_if import AddedBed, Changes, SiteCapacity, WhatIf
 from service.usecases.telling.plan_changes import TellPlanChanges
 from service.usecases.telling.told.forms import plain
 
-MOST_CHANGES: Final = 200
+MOST_CHANGES: Final = MOST_NAMED
 
 
 class SupposedCapacity(Described):
@@ -120,14 +120,13 @@ class Supposition(Described):
             "with_routing": data.get("with_routing", False),
             "changes": Changes(
                 closed_site_ids=tuple(data.get("closed_site_ids", ())),
-                site_capacity_kg=tuple(
-                    (row["compost_site_id"], row["capacity_kg"])
-                    for row in data.get("site_capacities", ())
+                site_capacities=tuple(
+                    SiteCapacity(**row) for row in data.get("site_capacities", ())
                 ),
                 lost_vehicle_ids=tuple(data.get("lost_vehicle_ids", ())),
                 refusing_bed_ids=tuple(data.get("refusing_bed_ids", ())),
                 rain=data.get("rain", False),
-                added_bed=None if bed is None else (bed["property_id"], bed["area_m2"]),
+                added_bed=None if bed is None else AddedBed(**bed),
                 work=SupposedWork(
                     added_jobs=tuple(AddedJob(**row) for row in data.get("added_jobs", ())),
                     hired_vehicles=tuple(
@@ -144,8 +143,8 @@ class Supposition(Described):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class _NamingStrangers(WithFurtherFaults):
-    """Names what is not of the day beside what cannot be read."""
+class _FindingAll(WithFurtherFaults):
+    """Says what contradicts the day, or is not of it, beside what cannot be read."""
 
     what_if: WhatIf
 
@@ -156,47 +155,28 @@ class _NamingStrangers(WithFurtherFaults):
         usable: Mapping[str, Any],
         path: Mapping[str, Any],  # noqa: ARG002 - a day that is supposed is no record
     ) -> list[LocatedFault]:
-        """Return the faults found and the ids that the day does not have."""
-        if not {"depot_id", "day"} <= usable.keys():
+        """Return the faults found, and those of what can be read."""
+        sent = read_json(request)
+        if not (isinstance(sent, Mapping) and {"depot_id", "day"} <= usable.keys()):
             return list(found)
-        named = list(_named(read_json(request)))
-        more = self.what_if.strangers(asked.caller, usable["depot_id"], usable["day"], named)
-        return [*found, *map(from_record, more)]
+        rows = sent.get("added_jobs")
+        supposed = Supposed(
+            sent=sent,
+            added_jobs=[_readable(row) for row in rows] if isinstance(rows, list) else (),
+            shift_ends=usable.get("shift_ends"),
+        )
+        more = self.what_if.faults(asked.caller, usable["depot_id"], usable["day"], supposed)
+        told = {one.where for one in found}
+        return [*found, *(from_record(one) for one in more if one.pointer not in told)]
 
 
-# Where ids are named, and in which books they are looked for; * is each of a list.
-_NAMES: Final = {
-    "closed_site_ids/*": "sites",
-    "site_capacities/*/compost_site_id": "sites",
-    "lost_vehicle_ids/*": "vehicles",
-    "refusing_bed_ids/*": "beds",
-    "added_bed/property_id": "properties",
-    "added_jobs/*/lawn_id": "lawns",
-    "added_jobs/*/vehicle_id": "vehicles",
-    "added_jobs/*/crew_id": "crews",
-    "hired_vehicles/*/job_ids/*": "jobs_ahead",
-    "left_on_lawn_job_ids/*": "jobs_ahead",
-    "untreated_job_ids/*": "jobs",
-}
-
-
-def _named(sent: object) -> Iterator[tuple[str, str, UUID]]:
-    """Return every id of a body as it was sent that can be read: books, pointer, id."""
-    for way, books in _NAMES.items():
-        for pointer, value in _along(sent, way.split("/"), ""):
-            with suppress(ValueError):
-                yield books, pointer, UUID(value)
-
-
-def _along(value: object, way: Sequence[str], pointer: str) -> Iterator[tuple[str, str]]:
-    if not way:
-        if isinstance(value, str):
-            yield pointer, value
-    elif way[0] == "*" and isinstance(value, list):
-        for number, item in enumerate(value[:MOST_CHANGES]):
-            yield from _along(item, way[1:], f"{pointer}/{number}")
-    elif isinstance(value, dict) and way[0] in value:
-        yield from _along(value[way[0]], way[1:], f"{pointer}/{way[0]}")
+def _readable(row: Any) -> Mapping[str, Any]:
+    """Return what can be read of a supposed job."""
+    try:
+        read: Mapping[str, Any] = SupposedJob().load(row)
+    except ValidationError as error:
+        return error.valid_data if isinstance(error.valid_data, Mapping) else {}
+    return read
 
 
 class SinceQuery(Described):
@@ -217,17 +197,11 @@ def supposing_routes(what_if: WhatIf, tell_changes: TellPlanChanges, door: Door)
         may_answer=(404, 409),
     )
     @door.admits(Act.PLAN)
-    @_NamingStrangers(what_if=what_if).around
+    @_FindingAll(what_if=what_if).around
     @routes.body(Supposition, example={"depot_id": OTHER_ID, "day": "2026-05-24", "rain": True})
     @routes.response(200, WHAT_IF)
-    def suppose(asked: Asked, wanted: Mapping[str, Any]) -> dict[str, object]:
-        return what_if(
-            asked.caller,
-            wanted["depot_id"],
-            wanted["day"],
-            wanted["changes"],
-            with_routing=wanted["with_routing"],
-        )
+    def suppose(asked: Asked, wanted: Mapping[str, Any]) -> Any:
+        return plain(what_if(asked.caller, **wanted))
 
     @routes.operation(
         "GET",

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import date
+from typing import Self
 from uuid import UUID
 
 from service.core.places import DestinationKind
@@ -57,3 +60,42 @@ class ChangesTold:
     since_id: UUID | None
     moved: tuple[MovedTold, ...]
     cost_cents: CostsTold
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Compared:
+    """Two figures and how far they lie apart."""
+
+    before: float
+    after: float
+    difference: float
+
+    @classmethod
+    def of(cls, before: float, after: float) -> Self:
+        """Return them compared."""
+        return cls(before=before, after=after, difference=round(after - before, 1))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StandingTold:
+    """The plan that stands."""
+
+    day_plan_id: UUID
+    revision: int
+    cost_cents: int
+    sentence: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SupposedTold:
+    """A supposed day beside the day as it is."""
+
+    day: date
+    depot_id: UUID
+    standing: StandingTold | None
+    cost_cents: Compared
+    held_kg: Compared
+    unplaced_high_kg: Compared
+    left_behind_high_kg: Compared
+    moved: tuple[MovedTold, ...]
+    routing: Mapping[str, object] | None

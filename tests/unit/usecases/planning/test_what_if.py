@@ -10,9 +10,10 @@ from service.core.places import DestinationKind
 from service.core.quantities import Measure
 from service.gateways.distances import GeodesicDistances
 from service.planning.model.stop_rule import StopRule
-from service.usecases.planning.supposed_work import AddedJob, SupposedWork
-from service.usecases.planning.what_if import Changes, WhatIf
+from service.usecases.planning.supposed.work import AddedJob, SupposedWork
+from service.usecases.planning.what_if import AddedBed, Changes, WhatIf
 from service.usecases.telling.differences import lots_that_moved
+from service.usecases.telling.told.forms import plain
 from tests.builders import RULES
 from tests.fakes import CountingIdentifiers
 from tests.firms import DAY, SIX, make_firm, the_load
@@ -34,8 +35,8 @@ def suppose(firm):
         distances=GeodesicDistances(detour_factor=1.3, speed_km_per_h=30.0, sources=()),
         stop=StopRule(first=True),
     )
-    return lambda *, with_routing=True, **changes: what_if(
-        firm.caller, firm.depot_id, DAY, Changes(**changes), with_routing=with_routing
+    return lambda *, with_routing=True, **changes: plain(
+        what_if(firm.caller, firm.depot_id, DAY, Changes(**changes), with_routing=with_routing)
     )
 
 
@@ -147,7 +148,7 @@ def test_rain_makes_the_same_jobs_heavier(firm, suppose):
 
 def test_one_more_bed_takes_what_went_to_the_site(firm, suppose):
     _, _, _, lawns, _ = laid_out(firm)
-    answer = suppose(added_bed=(lawns[0].property_id, 400.0))
+    answer = suppose(added_bed=AddedBed(property_id=lawns[0].property_id, area_m2=400.0))
     kinds = {
         way["destination_kind"] for moved in answer["moved"] for way in moved["becomes"]["goes_to"]
     }

@@ -5,14 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from uuid import UUID
 
-from service.core.errors import FieldFault
-from service.core.jobs import Job, JobState
+from service.core.jobs import Job
 from service.core.materials import ClippingsHandling, TreatmentHistory
 from service.rules.lookup import Rulebook
 from service.usecases.base.lot_estimates import work_out
 from service.usecases.base.weigh_tickets import Tickets
 from service.usecases.day.facts import DayFacts
-from service.usecases.planning.suppositions import strangers
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -32,15 +30,6 @@ class SupposedLots:
 
 
 LOTS_AS_THEY_ARE = SupposedLots()
-
-
-def lot_faults(facts: DayFacts, lots: SupposedLots) -> list[FieldFault]:
-    """Return what names no job of the day, or none that is still ahead."""
-    ahead = {job.id for job in facts.jobs if job.state is JobState.PLANNED}
-    return strangers(
-        ("/left_on_lawn_job_ids/{}", lots.left_on_lawn_job_ids, ahead),
-        ("/untreated_job_ids/{}", lots.untreated_job_ids, {job.id for job in facts.jobs}),
-    )
 
 
 def untreated(facts: DayFacts, lots: SupposedLots) -> list[Job]:

@@ -9,7 +9,6 @@ from itertools import chain
 from uuid import UUID, uuid4
 
 from service.core.crews import Vehicle
-from service.core.errors import FieldFault
 from service.core.jobs import MINUTES_ON_SITE, Job, JobState
 from service.core.materials import TreatmentHistory, Wetness
 from service.core.places import Lawn, Property
@@ -63,49 +62,6 @@ class SupposedWork:
 
 
 NO_OTHER_WORK = SupposedWork()
-
-
-def work_faults(facts: DayFacts, work: SupposedWork, lawns: Sequence[UUID]) -> list[FieldFault]:
-    """Return what names nothing of the day, or contradicts it."""
-    ahead = {job.id for job in facts.jobs if job.state is JobState.PLANNED}
-    taken = [job_id for hired in work.hired_vehicles for job_id in hired.job_ids]
-    found = []
-    for number, added in enumerate(work.added_jobs):
-        found += _added_faults(facts, added, lawns, pointer=f"/added_jobs/{number}")
-    for number, hired in enumerate(work.hired_vehicles):
-        for place, job_id in enumerate(hired.job_ids):
-            pointer = f"/hired_vehicles/{number}/job_ids/{place}"
-            if job_id not in ahead:
-                found.append(_stranger(pointer, job_id))
-            elif taken.count(job_id) > 1:
-                found.append(FieldFault(pointer=pointer, detail="One vehicle does a job."))
-    if work.shift_ends is not None and work.shift_ends <= facts.depot.shift_starts:
-        found.append(FieldFault(pointer="/shift_ends", detail="The shift ends after it starts."))
-    return found
-
-
-def _added_faults(
-    facts: DayFacts, added: AddedJob, lawns: Sequence[UUID], *, pointer: str
-) -> list[FieldFault]:
-    found = []
-    if added.lawn_id not in lawns:
-        found.append(_stranger(f"{pointer}/lawn_id", added.lawn_id))
-    if added.vehicle_id not in facts.vehicles:
-        found.append(_stranger(f"{pointer}/vehicle_id", added.vehicle_id))
-    elif (crew_id := _crew_of(facts, added)) is None:
-        detail = "No crew has this vehicle on the day, or usually: name the crew."
-        found.append(FieldFault(pointer=f"{pointer}/crew_id", detail=detail, code="required"))
-    elif crew_id not in facts.crews:
-        found.append(_stranger(f"{pointer}/crew_id", crew_id))
-    if not facts.span.start <= added.planned_at < facts.span.end:
-        detail = "A supposed job is on the day that is supposed."
-        found.append(FieldFault(pointer=f"{pointer}/planned_at", detail=detail))
-    return found
-
-
-def _stranger(pointer: str, record_id: UUID) -> FieldFault:
-    detail = f"There is no such record with the id {record_id} on this day."
-    return FieldFault(pointer=pointer, detail=detail, code="reference_missing")
 
 
 def lawns_of(unit: UnitOfWork, firm_id: UUID, work: SupposedWork) -> dict[UUID, Lawn]:
@@ -186,11 +142,11 @@ def _with_jobs(
     )
 
 
-def _crew_of(facts: DayFacts, added: AddedJob) -> UUID | None:
+def crew_of(facts: DayFacts, vehicle_id: UUID, crew_id: UUID | None) -> UUID | None:
     """Return the crew that is named, has the vehicle on the day, or has it usually."""
-    on_day = (job.crew_id for job in facts.jobs if job.vehicle_id == added.vehicle_id)
-    usual = (crew.id for crew in facts.crews.values() if crew.vehicle_id == added.vehicle_id)
-    return added.crew_id or next(chain(on_day, usual), None)
+    on_day = (job.crew_id for job in facts.jobs if job.vehicle_id == vehicle_id)
+    usual = (crew.id for crew in facts.crews.values() if crew.vehicle_id == vehicle_id)
+    return crew_id or next(chain(on_day, usual), None)
 
 
 def _job(facts: DayFacts, added: AddedJob, lawn: Lawn) -> Job:
@@ -203,7 +159,7 @@ def _job(facts: DayFacts, added: AddedJob, lawn: Lawn) -> Job:
         updated_at=facts.now,
         property_id=lawn.property_id,
         lawn_id=lawn.id,
-        crew_id=_crew_of(facts, added) or NOBODY,
+        crew_id=crew_of(facts, added.vehicle_id, added.crew_id) or NOBODY,
         vehicle_id=added.vehicle_id,
         depot_id=facts.depot.id,
         state=JobState.PLANNED,

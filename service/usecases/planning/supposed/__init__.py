@@ -1,0 +1,1 @@
+"""What may be supposed of a day, and what is wrong with it."""
