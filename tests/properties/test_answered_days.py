@@ -4,7 +4,6 @@
 from __future__ import annotations
 
 import contextlib
-import dataclasses
 import random
 from datetime import timedelta
 
@@ -17,60 +16,49 @@ from service.core.loads import LoadState
 from service.core.materials import Wetness
 from service.core.permission.consent import Consent, ConsentState
 from service.core.quantities import Measure
+from service.planning.arrays.tables import tables_of
 from service.planning.checker.check import check_plan
-from service.planning.events.amendment import amended_problem
-from service.planning.events.kinds import EventNotPossible
 from service.planning.events.live_day import LiveDay
 from service.planning.model.problem import Problem
-from service.planning.model.result import Work
+from service.planning.model.result import Plan, Work
 from service.planning.model.stop_rule import StopRule
 from service.planning.outcome.assembly import Bound, write_answer
 from service.planning.solve import solve
-from service.planning.tip_plans.kept_tips import columns_carried
+from service.planning.tip_plans.kept_tips import columns_carried, stops_of
 from service.usecases.planning import local_answer
 from tests.bench.planning.days import small_day
-from tests.bench.planning.events import KINDS
+from tests.bench.planning.freezing import frozen_at
+from tests.bench.planning.happenings import ELEVEN, KINDS, NothingToHappenTo, priced
 from tests.firms import DAY, SIX, make_firm
-
-ELEVEN = 11 * 3600
-
 
 # -- the planner ----------------------------------------------------------------------------
 
 
 @pytest.fixture(scope="module", params=["answered-1", "answered-2"])
-def now(request) -> LiveDay:
-    problem = Problem.from_json(small_day(request.param, jobs=60, vehicles=9, beds=40, sites=4))
-    costs = dataclasses.replace(problem.costs, change_cents_per_stop=200)
-    problem = dataclasses.replace(problem, costs=costs)
+def now(request) -> tuple[Problem, Plan]:
+    document = small_day(request.param, jobs=60, vehicles=9, beds=40, sites=4)
+    problem = priced(Problem.from_json(document))
     plan = solve(problem, stop=StopRule(first=True), explain=False)
-    return LiveDay.of(problem, plan).at(ELEVEN)
+    return frozen_at(problem, plan, ELEVEN), plan
 
 
-def after_some_events(now: LiveDay, chance: random.Random) -> Problem:
+def after_some_events(problem: Problem, plan: Plan, chance: random.Random) -> Problem:
     """Return the day after several events that nobody answered in between."""
-    problem = now.problem
-    # The first of them may be a breakdown: who takes over is looked for on the day as it stands.
-    for kind in sorted(chance.sample(sorted(KINDS), 4), key=lambda kind: kind != "vehicle out"):
-        with contextlib.suppress(EventNotPossible):
-            seen = dataclasses.replace(
-                now,
-                fleet=dataclasses.replace(
-                    now.fleet, tables=dataclasses.replace(now.fleet.tables, problem=problem)
-                ),
-            )
-            problem = amended_problem(problem, KINDS[kind](seen, chance))
+    for kind in chance.sample(sorted(KINDS), 4):
+        with contextlib.suppress(NothingToHappenTo):
+            problem = KINDS[kind](problem, plan, chance)
     return problem
 
 
 @pytest.mark.parametrize("seed", range(12))
 def test_no_vehicle_whose_tips_became_illegal_is_overlooked(now, seed):
-    problem = after_some_events(now, random.Random(seed))
-    day = LiveDay.of(problem, now.plan, why="much happened")
-    assert check_plan(problem, day.plan, now.plan) == []
-    tables = day.fleet.tables
+    plan = now[1]
+    problem = after_some_events(*now, random.Random(seed))
+    day = LiveDay.of(problem, plan, why="much happened")
+    assert check_plan(problem, day.plan, plan) == []
+    tables = tables_of(problem, stops_of(plan))
     numbers = {d.id: number for number, d in enumerate(problem.destinations)}
-    carried, lost = columns_carried(tables, now.plan, numbers)
+    carried, lost = columns_carried(tables, plan, numbers)
     assert lost <= set(day.causes)
     judged = write_answer(
         tables,
@@ -82,25 +70,26 @@ def test_no_vehicle_whose_tips_became_illegal_is_overlooked(now, seed):
         prices={},
         work=Work(seed=0),
     )
-    faults = check_plan(problem, judged, now.plan)
+    faults = check_plan(problem, judged, plan)
     assert [fault for fault in faults if fault.pointer.startswith("/vehicles")] == []
 
 
 @pytest.mark.parametrize("seed", range(12))
 def test_who_is_not_planned_again_keeps_every_tip(now, seed):
-    problem = after_some_events(now, random.Random(seed))
+    plan = now[1]
+    problem = after_some_events(*now, random.Random(seed))
     chance = random.Random(seed)
     named = {chance.choice(problem.vehicles).id: "somebody rang"}
     offers = {
         vehicle.id: {d.id: f"{d.id} said yes" for d in chance.sample(problem.destinations, 3)}
         for vehicle in chance.sample(problem.vehicles, 4)
     }
-    day = LiveDay.of(problem, now.plan, why="much happened", causes=named, offers=offers)
-    assert check_plan(problem, day.plan, now.plan) == []
+    day = LiveDay.of(problem, plan, why="much happened", causes=named, offers=offers)
+    assert check_plan(problem, day.plan, plan) == []
     planned_again = {problem.vehicles[number].id for number in day.causes}
     assert set(named) <= planned_again
-    assert {change.vehicle for change in day.changes} <= planned_again
-    for before, after in zip(now.plan.vehicles, day.plan.vehicles, strict=True):
+    assert day.moved <= planned_again
+    for before, after in zip(plan.vehicles, day.plan.vehicles, strict=True):
         if before.id not in planned_again:
             tips = [[(s.destination, s.mass_kg) for s in v.stops] for v in (before, after)]
             assert tips[0] == tips[1]

@@ -7,15 +7,12 @@ import dataclasses
 import pytest
 
 from service.planning.checker.check import check_plan
-from service.planning.events.breakdown import broken_down
-from service.planning.events.freezing import frozen_vehicle
-from service.planning.events.kinds import load_weighed
-from service.planning.events.live_day import LiveDay
 from service.planning.model.problem import Problem
 from service.planning.model.result import PlanStop, VehiclePlan
 from service.planning.model.stop_rule import StopRule
 from service.planning.solve import solve
 from service.planning.warm import one_job
+from tests.bench.planning.freezing import frozen_vehicle
 
 
 def mixed_day(*statuses):
@@ -79,15 +76,3 @@ def test_the_last_kilogram_of_a_mixture_goes_where_all_of_it_may(statuses):
     assert first.destination == "far"
     assert set(statuses) <= set(first.statuses)
     assert [fault.code for fault in check_plan(later, plan) if fault.code == "statuses"] == []
-
-
-@pytest.mark.parametrize("statuses", [("weedy", "clean"), ("clean", "weedy")])
-def test_neither_scales_nor_a_breakdown_make_a_mixture_cleaner(statuses):
-    later = but_for_a_kilogram(mixed_day(*statuses))
-    vehicle = dataclasses.replace(later.vehicles[0], jobs=later.vehicles[0].jobs[:-1])
-    later = dataclasses.replace(later, vehicles=(vehicle, later.vehicles[1]), jobs=later.jobs[:-1])
-    now = LiveDay.of(later, solve(later, stop=StopRule(first=True)))
-    lighter = now.after(load_weighed(now.problem, "V", 1))
-    assert set(statuses) <= set(tips_of(lighter.plan, "V")[0].statuses)
-    fetched = now.after(broken_down(now, "V"))
-    assert {tip.destination for tip in tips_of(fetched.plan, "W")} == {"far"}

@@ -16,7 +16,6 @@ import pytest
 from service.planning.arrays.tables import tables_of
 from service.planning.checker.check import check_plan
 from service.planning.command import solve_command
-from service.planning.events.freezing import frozen_at
 from service.planning.model.problem import Locked, Problem
 from service.planning.model.result import Plan
 from service.planning.model.stop_rule import StopRule
@@ -26,6 +25,7 @@ from service.planning.orders.neighbourhoods import improved, inserted, stretch_o
 from service.planning.orders.proposal import Proposal, free_vehicle, propose
 from service.planning.solve import solve
 from tests.bench.planning.days import day, small_day
+from tests.bench.planning.freezing import frozen_at
 from tests.effort import THOROUGH, tried
 
 QUICK = StopRule(first=True)

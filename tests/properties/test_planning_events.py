@@ -7,14 +7,14 @@ import dataclasses
 import pytest
 
 from service.planning.checker.check import check_plan
-from service.planning.events.differences import differences
-from service.planning.events.freezing import frozen_at
-from service.planning.events.replanning import replan
+from service.planning.events.live_day import LiveDay
 from service.planning.model.problem import Locked, Problem
 from service.planning.model.stop_rule import StopRule
 from service.planning.solve import solve
+from service.planning.tip_plans.kept_tips import stops_of
 from tests.bench.planning.days import day
-from tests.bench.planning.events import ELEVEN, priced
+from tests.bench.planning.freezing import frozen_at
+from tests.bench.planning.happenings import ELEVEN, priced
 from tests.effort import THOROUGH
 
 QUICK = StopRule(rounds=5)
@@ -66,18 +66,15 @@ def test_a_bed_that_closes_moves_only_those_who_meant_to_go_there(problem, plan)
             for d in frozen.destinations
         ),
     )
-    again = replan(shut, plan, [])
-    assert check_plan(shut, again, plan) == []
+    day_then = LiveDay.of(shut, plan)
+    assert check_plan(shut, day_then.plan, plan) == []
     users = {
         vehicle.id
         for vehicle in plan.vehicles
         if any(stop.destination == meant[1] for stop in vehicle.stops)
     }
-    moved = {change.vehicle for change in differences(plan, again)}
-    assert moved <= users
-    assert (meant[0], meant[1], "removed") in [
-        (change.vehicle, change.destination, change.kind) for change in differences(plan, again)
-    ]
+    assert meant[0] in day_then.moved
+    assert day_then.moved <= users
 
 
 def test_changes_are_fewer_the_dearer_they_are(problem, plan):
@@ -92,7 +89,8 @@ def test_changes_are_fewer_the_dearer_they_are(problem, plan):
         costly = priced(tight, cents)
         again = solve(costly, stop=CROWDED, previous=plan, explain=False)
         assert check_plan(costly, again, plan) == []
-        return sum(1 for change in differences(plan, again) if change.kind == "added")
+        before = stops_of(plan)
+        return sum(len(new - before.get(name, set())) for name, new in stops_of(again).items())
 
     assert changed(5000) <= changed(0)
 

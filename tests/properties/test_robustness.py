@@ -10,7 +10,6 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from service.planning.events.freezing import frozen_at
 from service.planning.model.problem import Problem
 from service.planning.model.result import Plan, Unplaced
 from service.planning.model.stop_rule import StopRule
@@ -18,6 +17,7 @@ from service.planning.risk.robustness import LotShare, UncertainLot, Uncertainty
 from service.planning.risk.sums import Spread, chance_above
 from service.planning.solve import solve
 from tests.bench.planning.days import day
+from tests.bench.planning.freezing import frozen_at
 
 DRAWS = 40_000
 # 90th percentile of the standard normal distribution, from a table.

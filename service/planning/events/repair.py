@@ -5,15 +5,13 @@ Nothing here depends on the clock: the numbers of vehicles looked at are limited
 
 from __future__ import annotations
 
-import dataclasses
 import random
-from collections.abc import Callable, Collection
+from collections.abc import Collection
 from dataclasses import dataclass, field
 
 import numpy as np
 
-from service.planning.arrays.tables import VehicleTables, Whole
-from service.planning.model.problem import Vehicle
+from service.planning.arrays.tables import Tables, VehicleTables, Whole
 from service.planning.search.construction import (
     DEAR,
     WORTH,
@@ -26,7 +24,7 @@ from service.planning.search.construction import (
 from service.planning.search.master import Master
 from service.planning.search.sub_problems import Search, sub_problem
 from service.planning.tip_plans.columns import Column, leaving_price, price_shortlist
-from service.planning.tip_plans.kept_tips import Stops, stands
+from service.planning.tip_plans.kept_tips import stands
 from service.planning.tip_plans.shortlists import NOWHERE, Shortlist, rules, shortlist, with_nowhere
 
 CANDIDATES = 8  # destinations looked at in a gap: fewer than in a solve, all with room
@@ -34,6 +32,18 @@ BEAM = 30  # labels looked at after a job; 150, among 10 a gap, save 0.3 % and t
 GROUP = 5  # vehicles planned together, those displaced first
 PROGRAM = 3  # of them planned by a small program besides
 MOVERS = 12  # vehicles asked to leave an overfull destination, at most
+
+
+def looking_best(tables: Tables, vehicle: VehicleTables, room_kg: Whole) -> Shortlist:
+    """Return the destinations that look best to a vehicle if this is their room."""
+    return shortlist(
+        tables,
+        vehicle,
+        tables.destinations.fee,
+        worth=WORTH,
+        count=CANDIDATES,
+        room=np.maximum(room_kg, 0),
+    )
 
 
 @dataclass(slots=True, kw_only=True)
@@ -46,12 +56,6 @@ class Local:
         What the whole plan leaves at each destination; below nothing where it overflows.
     scarcity
         Scarcity prices of the last full solve [units per kg].
-    fresh
-        Vehicles whose arrays, shortlist and cost are those of the day as it is.
-    kept
-        The tips of the plan before, by vehicle.
-    read
-        Makes the arrays of one vehicle.
     causes
         Why vehicles were planned again, by their numbers.
     """
@@ -60,36 +64,13 @@ class Local:
     columns: list[Column]
     left_kg: Whole
     scarcity: Whole
-    fresh: set[int]
-    kept: dict[str, Stops]
-    read: Callable[[int, Vehicle], VehicleTables]
     causes: dict[int, str] = field(default_factory=dict)
     nodes: int = 0
 
-    def refresh(self, number: int, room_kg: Whole) -> None:
-        """Make a vehicle's arrays anew, if need be, and its shortlist for this room."""
-        fleet = self.fleet
-        if number not in self.fresh:
-            vehicle = self.read(number, fleet.tables.problem.vehicles[number])
-            vehicles = fleet.tables.vehicles
-            fleet.tables = dataclasses.replace(
-                fleet.tables, vehicles=(*vehicles[:number], vehicle, *vehicles[number + 1 :])
-            )
-            self.columns[number] = fleet.column(number, self.columns[number].tips)
-            self.fresh.add(number)
-        fleet.lists[number] = self.listed(number, room_kg)
-
-    def listed(self, number: int, room_kg: Whole) -> Shortlist:
-        """Return the destinations that look best to a vehicle if this is their room."""
+    def look_again(self, number: int, room_kg: Whole) -> None:
+        """Make a vehicle's shortlist anew for this room."""
         tables = self.fleet.tables
-        return shortlist(
-            tables,
-            tables.vehicles[number],
-            tables.destinations.fee,
-            worth=WORTH,
-            count=CANDIDATES,
-            room=np.maximum(room_kg, 0),
-        )
+        self.fleet.lists[number] = looking_best(tables, tables.vehicles[number], room_kg)
 
     def fit(self, number: int, room_kg: Whole, old: Column | None) -> Column:
         """Return the vehicle's cheapest legal day found in this room; the old one on a tie.
@@ -140,7 +121,7 @@ class Local:
         """Plan one vehicle in the room the others leave; true if its tips change."""
         take(self.left_kg, self.columns[number], -1)
         self.causes.setdefault(number, cause)
-        self.refresh(number, self.left_kg)
+        self.look_again(number, self.left_kg)
         old = self.columns[number]
         legal = self._legal(number)
         try:
@@ -207,7 +188,7 @@ class Local:
         for number in group:
             take(room, self.columns[number], -1)
         for number in group:
-            self.refresh(number, room)
+            self.look_again(number, room)
         old = list(self.columns)
         trial = self._one_after_the_other(group, room)
         best = trial if trial and cost_of(fleet.tables, trial) < cost_of(fleet.tables, old) else old
@@ -249,7 +230,8 @@ class Local:
 
     def _holders(self, displaced: list[int]) -> tuple[list[int], list[int]]:
         """Return who would do better if all room were free, and who holds what they would take."""
-        everything = self.fleet.tables.destinations.capacity_kg
+        tables = self.fleet.tables
+        everything = tables.destinations.capacity_kg
         wanted: dict[int, int] = {}
         hurt = []
         for number in displaced:
@@ -260,7 +242,9 @@ class Local:
             limit = min(
                 with_overflow(self.fleet.tables, now, before), self.fleet.usual(number, DEAR)
             )
-            free = self._search(number, self.listed(number, everything), everything, limit)
+            free = self._search(
+                number, looking_best(tables, tables.vehicles[number], everything), everything, limit
+            )
             if free is None:
                 continue
             hurt.append(number)

@@ -14,7 +14,7 @@ from service.planning.model.result import CostCents, DestinationUse, Plan, Work
 from service.planning.outcome.stops import Written, bare_day, cents, write_vehicle
 from service.planning.tip_plans.columns import Column
 
-__all__ = ["NO_SCOPE", "Bound", "bare_day", "cents", "sum_up", "write_answer"]
+__all__ = ["NO_SCOPE", "Bound", "bare_day", "cents", "write_answer"]
 
 NO_SCOPE = "none"  # of a plan whose bound nobody sought
 BOUND_FAULTY = "the bound lies above this plan, so it is false: a fault of the planner"
@@ -54,7 +54,7 @@ def write_answer(
     for column in plan:
         for number, kg in column.use().items():
             used[number] += kg
-    return sum_up(
+    return _sum_up(
         tables,
         [write_vehicle(tables, column) for column in plan],
         uses=tuple(
@@ -72,7 +72,7 @@ def write_answer(
     )
 
 
-def sum_up(
+def _sum_up(
     tables: Tables,
     written: Sequence[Written],
     *,

@@ -58,13 +58,6 @@ def told_done(stop: DoneStop) -> PlanStop:
     )
 
 
-def done_cost(tables: Tables, vehicle: Vehicle) -> int:
-    """Return what a vehicle's done stops have cost in units, without overflow."""
-    writer = _Writer(tables, vehicle, None, dict.fromkeys(CostCents.__slots__, 0))
-    writer.done()
-    return writer.spent
-
-
 @dataclass(slots=True, kw_only=True)
 class _Walk:
     """A vehicle on its way through the day."""
@@ -104,9 +97,7 @@ def tipless(tables: Tables, vehicle: Vehicle, jobs: Iterable[Job], start: str, c
 class _Writer:
     """Writes the stops of one vehicle and adds its costs to the parts."""
 
-    def __init__(
-        self, tables: Tables, vehicle: Vehicle, column: Column | None, parts: Parts
-    ) -> None:
+    def __init__(self, tables: Tables, vehicle: Vehicle, column: Column, parts: Parts) -> None:
         self.tables, self.vehicle, self.column, self.parts = tables, vehicle, column, parts
         self.stops: list[PlanStop] = []
         self.unplaced: list[Unplaced] = []
@@ -116,8 +107,6 @@ class _Writer:
     def write(self) -> list[PlanStop]:
         self.done()
         tables, walk, vehicle = self.tables, self.walk, self.vehicle
-        if self.column is None:
-            return self.stops
         walk.kg = sum(part.mass_kg for part in vehicle.aboard)
         walk.litres = sum(part.volume_l for part in vehicle.aboard)
         walk.statuses = {part.status for part in vehicle.mixture}

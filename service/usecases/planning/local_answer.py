@@ -82,7 +82,7 @@ def local_answer(
     told = ToldDay.of(plan)
     left_kg = sum(piece.mass_kg for day in built.vehicles.values() for piece in day.left)
     if (
-        2 * len({change.vehicle for change in day.changes}) > vehicles
+        2 * len(day.moved) > vehicles
         or sum(part.mass_kg for part in day.plan.unplaced) + left_kg > told.unplaced_kg
         or any(use.room_kg < 0 for use in day.plan.destinations)
     ):

@@ -15,7 +15,6 @@ from uuid import UUID
 
 from service.core.jobs import Job
 from service.planning.arrays.tables import tables_of
-from service.planning.events.breakdown import RELOAD_S
 from service.planning.events.takeover import Block, Parcel, TakenOver, Taker, take_over
 from service.planning.model.problem import Job as PlannerJob
 from service.planning.model.problem import Vehicle as PlannerVehicle
@@ -36,6 +35,9 @@ from service.usecases.day.vehicle_days import (
     pieces_of,
     too_large,
 )
+
+# From one body into another, a load that a crew forks over [s]; common practice, no source.
+RELOAD_S = 900
 
 
 def days_taken_over(
