@@ -59,6 +59,17 @@ def test_who_has_the_plan_already_has_nothing_read_but_that(depot, sent):
     assert map_of_it.status_code == 200
 
 
+def test_who_has_the_plan_reads_none_either_while_grass_is_aboard(depot, sent):
+    """That is most of a day: a clock may pass, but when is known of a plan that was read once."""
+    depot.world.clock.move(hours=22)
+    cut = {"state": "mown", "cut_at": f"{DAY}T10:00:00Z"}
+    depot.amend(f"/jobs/{depot.jobs[0]}", cut)
+    has_it = {"If-None-Match": routing(depot).headers["ETag"]}
+    del sent[:]
+    assert routing(depot, **has_it).status_code == 304
+    assert not any("day_plans" in statement for statement in sent)
+
+
 def test_what_changed_is_read_whatever_the_reader_has(depot):
     whole = routing(depot)
     hour_later(depot)

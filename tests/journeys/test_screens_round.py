@@ -12,6 +12,7 @@ from service.api.failures.problems import all_refusals
 from service.pages.refusals import in_words
 from service.usecases.base.languages import NOTE_LANGUAGES, Reader
 from service.usecases.day.body_contents import NotForThisPlace
+from tests import fakes
 from tests.screens import OURS, joined
 from tests.worlds import furnish, make_world
 
@@ -84,6 +85,45 @@ def test_the_first_answer_on_the_round_is_that_of_the_question_before_mowing(yar
     told = yard.client.get(f"/lawns/{lawn}/pre-mow-check", query_string=query).json
     page = lead.get("/screens/round/").text.replace("\u00a0", " ")
     assert told["sentence"].split(";")[0][:40] in page
+
+
+def counted(monkeypatch, kind, name):
+    """Return a list that grows with each call of a repository's method."""
+    calls, real = [], getattr(kind, name)
+
+    def call(self, *args, **more):
+        calls.append(args)
+        return real(self, *args, **more)
+
+    monkeypatch.setattr(kind, name, call)
+    return calls
+
+
+def test_whether_a_round_moved_is_told_without_reading_a_plan(yard, lead, monkeypatch):
+    before = lead.get("/screens/round/").text
+    reads = counted(monkeypatch, fakes.DayPlans, "latest")
+    told = lead.get("/screens/round/mark").json
+    assert reads == []
+    assert f'data-mark="{told["mark"]}"' in before
+    yard.client.post("/jobs", json=yard.job(lawn_id=yard.another_lawn(), area_mowed=SMALL))
+    assert lead.get("/screens/round/mark").json["mark"] != told["mark"]
+
+
+def test_a_round_of_several_lawns_reads_its_day_once(yard, lead, monkeypatch):
+    for minute in (40, 50):
+        planned = yard.job(
+            state="planned",
+            planned_at=f"2026-05-24T13:{minute}:00Z",
+            area_mowed=SMALL,
+            lawn_id=yard.another_lawn(),
+        )
+        del planned["cut_at"]
+        assert yard.client.post("/jobs", json=planned).status_code == 201
+    plan(yard)
+    reads = counted(monkeypatch, fakes.Jobs, "of_day")
+    page = lead.get("/screens/round/").text
+    assert page.count("May I bag here?") == 3
+    assert len(reads) == 1
 
 
 def test_a_mown_lawn_is_on_record_at_the_hour_it_was_mown(yard, lead):

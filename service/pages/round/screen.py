@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from http import HTTPStatus
 from typing import Any, Final
 from uuid import uuid5
+from zoneinfo import ZoneInfo
 
 from flask import Blueprint, Response, json, jsonify, redirect, request
 from werkzeug.wrappers import Response as AnyResponse
@@ -22,6 +23,7 @@ from service.pages.replanning import replanned
 from service.pages.round.reports import KeepReport
 from service.pages.round.view import (
     Scope,
+    crew_of,
     plan_to,
     round_of,
     said_of,
@@ -96,11 +98,11 @@ def round_routes(needs: Needs, entrance: Entrance) -> Blueprint:
     @routes.get(f"{PLACE}mark")
     @entrance.admits(Seat.CREW)
     def read_mark(sitting: Sitting) -> Response:
-        """Tell whether anything changed, and what the time is here."""
-        scope = scope_of(needs, sitting.session)
-        response = jsonify(
-            {"mark": scope.look.mark.text, "now_ms": round(scope.look.now.timestamp() * 1000)}
-        )
+        """Tell whether anything changed, before anything is read, and what the time is here."""
+        crew, look = crew_of(needs, sitting.session), needs.look_at_day
+        mark = look.mark_of_today(sitting.caller, crew.depot_id)
+        now_ms = round(look.now(ZoneInfo("UTC")).timestamp() * 1000)
+        response = jsonify({"mark": mark.text, "now_ms": now_ms})
         response.headers.update(HEADERS)
         response.headers["Cache-Control"] = "no-store"
         return response

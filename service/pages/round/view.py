@@ -129,11 +129,17 @@ class Scope:
         return [one for one in routing["warnings"] if one.get("vehicle_id") == own]
 
 
-def scope_of(needs: Needs, session: Session) -> Scope:
-    """Return whose round it is, and the day as it was last planned. Raises RecordMissing."""
+def crew_of(needs: Needs, session: Session) -> Crew:
+    """Return whose round it is. Raises RecordMissing."""
     if session.crew_id is None:
         raise RecordMissing(record="crew", id="none")
-    crew = needs.library.crews.read(session.caller, session.crew_id)
+    crew: Crew = needs.library.crews.read(session.caller, session.crew_id)
+    return crew
+
+
+def scope_of(needs: Needs, session: Session) -> Scope:
+    """Return whose round it is, and the day as it was last planned. Raises RecordMissing."""
+    crew = crew_of(needs, session)
     return Scope(crew=crew, look=needs.look_at_day(session.caller, crew.depot_id))
 
 
@@ -143,7 +149,7 @@ def round_of(needs: Needs, caller: Caller, scope: Scope) -> Round:
     vehicle = None if vehicle_id is None else needs.library.vehicles.read(caller, vehicle_id)
     stops: Sequence[Members] = () if scope.told is None else scope.told["stops"]
     ahead = stops_ahead(stops)
-    maker = _Cards(needs, caller, scope)
+    maker = _Cards(needs, caller, scope, ahead)
     return Round(
         crew=scope.crew,
         vehicle=vehicle,
@@ -195,13 +201,27 @@ def said_of(form: Form) -> Said:
 class _Cards:
     """Makes cards; what several stops share is read once."""
 
-    def __init__(self, needs: Needs, caller: Caller, scope: Scope) -> None:
+    def __init__(
+        self, needs: Needs, caller: Caller, scope: Scope, ahead: Sequence[Members]
+    ) -> None:
         self._needs = needs
         self._caller = caller
         self._scope = scope
         self._reader = scope.reader
         routing: Any = {} if scope.look.plan is None else scope.look.plan.routing
         self._lots = {lot["job_id"]: lot for lot in routing.get("lots", ())}
+        ids = [UUID(stop["job_id"]) for stop in ahead if stop["kind"] == "job"]
+        self._jobs = {job_id: needs.record_jobs.read(caller, job_id) for job_id in ids}
+        asked = (
+            self._jobs[UUID(stop["job_id"])]
+            for stop in ahead[:ASKED_AHEAD]
+            if stop["kind"] == "job" and not stop["leave_on_lawn"]
+        )
+        self._answers = needs.pre_mow_check.of_lawns(
+            caller,
+            {job.lawn_id for job in asked if job.lawn_id and job.state is JobState.PLANNED},
+            depot_id=scope.crew.depot_id,
+        )
 
     def card(self, number: int, stop: Members) -> Card:
         """Return the card of a stop."""
@@ -214,7 +234,7 @@ class _Cards:
         return Card(told=stop, cautions=(caution,) if caution else ())
 
     def _of_job(self, number: int, stop: Members) -> Card:
-        job = self._needs.record_jobs.read(self._caller, UUID(stop["job_id"]))
+        job = self._jobs[UUID(stop["job_id"])]
         place = self._needs.library.properties.read(self._caller, job.property_id)
         answer, reason, asked = self._answer(number, stop, job)
         cautions = tuple(
@@ -247,9 +267,7 @@ class _Cards:
             return LEAVE, said_to(self._reader, told), None
         if job.lawn_id is None or job.state is not JobState.PLANNED or number >= ASKED_AHEAD:
             return "collect_to_hold" if lot.get("outcome") == "hold" else "collect", None, None
-        asked = self._needs.pre_mow_check(
-            self._caller, job.lawn_id, depot_id=job.depot_id, said=Said()
-        )
+        asked = self._answers[job.lawn_id]
         return str(asked["answer"]), said_to(self._reader, asked), asked
 
     def _of_drop(self, stop: Members) -> Card:

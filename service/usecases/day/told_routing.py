@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import date, datetime
 from typing import Any
 from uuid import UUID
 
@@ -96,6 +96,33 @@ class ToldDay:
     def scarcity_cents_per_t(self, destination_id: UUID) -> int:
         """Return what another tonne of room was worth at a destination."""
         return int(self.destinations.get(str(destination_id), {}).get("scarcity_cents_per_t", 0))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlanHolds:
+    """What ends a plan though nothing is said: few words of it, by which it need not be read again.
+
+    ``until`` is when the first clock passes of what lies in a bay or is aboard, None if none does.
+    """
+
+    day: date
+    planned_at: datetime
+    vehicles: frozenset[str]
+    until: datetime | None
+
+    @classmethod
+    def of(cls, plan: DayPlan) -> PlanHolds:
+        """Return how long a plan holds."""
+        told, after = ToldDay.of(plan), plan.planned_at
+        lights = [one[light] for one in told.held.values() for light in ("amber_at", "red_at")]
+        clocks = [at for at in map(datetime.fromisoformat, lights) if at > after]
+        fresh = told.fresh_until(after=after)
+        return cls(
+            day=plan.day,
+            planned_at=after,
+            vehicles=frozenset(told.vehicles),
+            until=min(clocks if fresh is None else [*clocks, fresh], default=None),
+        )
 
 
 def told_vehicle(

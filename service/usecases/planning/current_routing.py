@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date
 from threading import BoundedSemaphore
 from time import monotonic, sleep
 from typing import Final, Protocol
@@ -11,7 +11,6 @@ from uuid import UUID
 
 from service.core.callers.access import Caller
 from service.core.errors import Refusal
-from service.core.loads import HoldState
 from service.core.places import Depot
 from service.core.plans import DayPlan, WorkingDay
 from service.core.records import Clock
@@ -20,7 +19,7 @@ from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
 from service.usecases.base.staleness import is_current
 from service.usecases.day.facts import is_over_for
 from service.usecases.day.reading import read_day
-from service.usecases.day.told_routing import ToldDay
+from service.usecases.day.told_routing import PlanHolds
 from service.usecases.planning.one_by_one import OneByOne
 
 # Each who waits holds a thread of the server; the others must get on with theirs. Common practice.
@@ -29,6 +28,8 @@ MOST_WAITING: Final = 2
 # takes, at the most. Then it hears that one is to come. Common practice, no source.
 WAITS_S: Final = 4.0
 LOOK_EVERY_S: Final = 0.1
+# Of so many plans a process remembers how long they hold; each takes some kilobytes.
+MOST_KNOWN: Final = 1000
 
 
 class NotPlannedYet(Refusal):
@@ -75,6 +76,7 @@ class ReadRouting:
         self._plan_day = plan_day
         self._one_by_one = OneByOne()
         self._waiting = BoundedSemaphore(MOST_WAITING)
+        self._known: dict[UUID | None, PlanHolds] = {}
 
     def __call__(
         self, caller: Caller, depot_id: UUID, day: date, *, wait_s: float = 0.0
@@ -109,6 +111,7 @@ class ReadRouting:
             if newest is None:
                 plan = self._plan_day(caller, depot_id, day, whole=False)
                 if plan is not None:
+                    self._holds_of(plan)
                     return NewestPlan(plan=plan, day_revision=plan.revision)
         newest = newest or self._waited_for(caller, depot_id, day, wait_s)
         if newest is not None:
@@ -164,13 +167,10 @@ class ReadRouting:
             depot, working_day = self._day_of(unit, caller, depot_id, day)
             if working_day is None or self._is_over(depot, day):
                 return working_day
-            if not is_current(working_day) or unit.vehicle_outages.count(caller.firm_id, day=day):
+            holds = self._known.get(working_day.plan_id)
+            if holds is None or not is_current(working_day):
                 return None
-            if unit.hold_entries.count(caller.firm_id, state=HoldState.IN_BAY):
-                return None  # its clock may have passed
-            if unit.jobs.aboard(depot.firm_id, depot.id, span_of(depot, day).end):
-                return None  # it may have turned, or the plan may be of the evening before
-            return working_day
+            return None if self._is_past(unit, depot, holds) else working_day
 
     def _kept(self, caller: Caller, depot_id: UUID, day: date) -> NewestPlan | None:
         """Return the plan that is kept, None if another is to be made."""
@@ -179,7 +179,9 @@ class ReadRouting:
             over = self._is_over(depot, day)
             if working_day is not None and (over or is_current(working_day)):
                 plan = unit.day_plans.latest(caller.firm_id, depot_id, day)
-                if plan is not None and (over or not self._is_past(unit, depot, plan)):
+                if plan is not None and (
+                    over or not self._is_past(unit, depot, self._holds_of(plan))
+                ):
                     return NewestPlan(plan=plan, day_revision=working_day.revision)
         if over:
             raise NotPlannedYet(day=day)
@@ -206,44 +208,34 @@ class ReadRouting:
         facts = read_day(unit, firm_id=depot.firm_id, depot_id=depot.id, day=day, now=now)
         return bool(facts.jobs)
 
-    def _is_past(self, unit: UnitOfWork, depot: Depot, plan: DayPlan) -> bool:
+    def _is_past(self, unit: UnitOfWork, depot: Depot, holds: PlanHolds) -> bool:
         """Return whether a plan holds no more, though nothing was said since it was made."""
-        return (
-            self._went_out(unit, depot, plan)
-            or self._turned(plan)
-            or self._turned_sour(plan)
-            or self._was_ahead(unit, depot, plan)
-        )
+        turned = holds.until is not None and holds.until <= self._clock.now()
+        return turned or self._went_out(unit, depot, holds) or self._was_ahead(unit, depot, holds)
 
-    def _was_ahead(self, unit: UnitOfWork, depot: Depot, plan: DayPlan) -> bool:
+    def _was_ahead(self, unit: UnitOfWork, depot: Depot, holds: PlanHolds) -> bool:
         """Return whether the day has begun since, and clippings that were to be gone are aboard."""
-        start = span_of(depot, plan.day).start
-        return plan.planned_at < start <= self._clock.now() and bool(
+        start = span_of(depot, holds.day).start
+        return holds.planned_at < start <= self._clock.now() and bool(
             unit.jobs.aboard(depot.firm_id, depot.id, start)
         )
 
-    def _turned_sour(self, plan: DayPlan) -> bool:
-        """Return whether grass that was to be tipped fresh is still aboard and sour by now."""
-        until = ToldDay.of(plan).fresh_until(after=plan.planned_at)
-        return until is not None and until <= self._clock.now()
-
-    def _went_out(self, unit: UnitOfWork, depot: Depot, plan: DayPlan) -> bool:
+    def _went_out(self, unit: UnitOfWork, depot: Depot, holds: PlanHolds) -> bool:
         """Return whether a vehicle stands by now that was to go on when the plan was made."""
-        span, now = span_of(depot, plan.day), self._clock.now()
+        span, now = span_of(depot, holds.day), self._clock.now()
         out = {
             str(outage.vehicle_id)
-            for outage in unit.vehicle_outages.all(depot.firm_id, day=plan.day)
+            for outage in unit.vehicle_outages.all(depot.firm_id, day=holds.day)
             if outage.back_at is None
             and is_over_for(outage, depot, span, now)
-            and not is_over_for(outage, depot, span, plan.planned_at)
+            and not is_over_for(outage, depot, span, holds.planned_at)
         }
-        return bool(out) and not out.isdisjoint(ToldDay.of(plan).vehicles)
+        return not out.isdisjoint(holds.vehicles)
 
-    def _turned(self, plan: DayPlan) -> bool:
-        """Return whether a clock of what lies in a bay has passed since the plan was made."""
-        now = self._clock.now()
-        return any(
-            plan.planned_at < datetime.fromisoformat(told[light]) <= now
-            for told in ToldDay.of(plan).held.values()
-            for light in ("amber_at", "red_at")
-        )
+    def _holds_of(self, plan: DayPlan) -> PlanHolds:
+        """Return how long a plan holds, and remember it: a plan never changes."""
+        holds = PlanHolds.of(plan)
+        if len(self._known) >= MOST_KNOWN:
+            self._known.clear()
+        self._known[plan.id] = holds
+        return holds

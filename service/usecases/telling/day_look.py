@@ -119,9 +119,18 @@ class LookAtDay:
         """Return what the clock of a place shows."""
         return self._clock.now().astimezone(zone)
 
+    def mark_of_today(self, caller: Caller, depot_id: UUID) -> DayMark:
+        """Return how far the day is that a depot is in. Raises RecordMissing."""
+        with self._open() as unit:
+            today = day_of(find_depot(unit, caller.firm_id, depot_id), self._clock.now())
+            return self._mark(unit, caller, depot_id, today)
+
     def mark(self, caller: Caller, depot_id: UUID, day: date) -> DayMark:
         """Return how far a day is: two statements, whatever the day holds."""
         with self._open() as unit:
-            working_day = unit.working_days.of(caller.firm_id, depot_id, day)
-            waiting = undecided_jobs(unit, caller.firm_id, depot_id)
-            return DayMark.of(working_day, undecided=len(waiting))
+            return self._mark(unit, caller, depot_id, day)
+
+    def _mark(self, unit: UnitOfWork, caller: Caller, depot_id: UUID, day: date) -> DayMark:
+        working_day = unit.working_days.of(caller.firm_id, depot_id, day)
+        waiting = undecided_jobs(unit, caller.firm_id, depot_id)
+        return DayMark.of(working_day, undecided=len(waiting))

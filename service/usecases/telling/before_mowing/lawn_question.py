@@ -99,16 +99,16 @@ class LawnQuestion:
         rulebook: Rulebook,
     ) -> None:
         """Take the day, the lawn's records, and its job, planned or made up."""
-        self._facts = facts
-        self._lot_facts = lot_facts
-        self._job = job
-        self._planned = planned
+        self.facts = facts
+        self.lot_facts = lot_facts
+        self.job = job
+        self.planned = planned
         self._rulebook = rulebook
 
     @property
     def home(self) -> Point:
         """Return where the lawn is."""
-        return self._lot_facts.properties[self._job.property_id].point
+        return self.lot_facts.properties[self.job.property_id].point
 
     @cached_property
     def ready(self) -> dict[object, ReadyDestination]:
@@ -117,15 +117,15 @@ class LawnQuestion:
         # planned load takes none: that is the room it asks about.
         others = tuple(
             load
-            for load in self._facts.planned_loads
-            if all(part.job_id != self._job.id for part in load.parts)
+            for load in self.facts.planned_loads
+            if all(part.job_id != self.job.id for part in load.parts)
         )
-        booked = replace(self._facts, elsewhere=(*self._facts.elsewhere, *others))
+        booked = replace(self.facts, elsewhere=(*self.facts.elsewhere, *others))
         return {item.id: item for item in ready_destinations(booked, rulebook=self._rulebook)}
 
     def completed(self, said: Said) -> Said:
         """Return what was said, and where it was not, what the planned job says."""
-        planned = self._planned
+        planned = self.planned
         if planned is None:
             return said
         wanted = planned.clippings is ClippingsHandling.COLLECTED
@@ -141,7 +141,7 @@ class LawnQuestion:
     def answer(self, said: Said) -> LawnAnswer:
         """Return the answer to what was said."""
         job = self._job_as(said)
-        depot, day = self._facts.depot, self._facts.span.day
+        depot, day = self.facts.depot, self.facts.span.day
         estimate = estimate_lot(
             job,
             latitude=self.home.latitude,
@@ -152,8 +152,8 @@ class LawnQuestion:
         job = replace(job, estimate=estimate)
         lot = find_lot(
             job,
-            treatments=self._lot_facts.treatments_for(job),
-            mowings=self._lot_facts.mowings_for(job),
+            treatments=self.lot_facts.treatments_for(job),
+            mowings=self.lot_facts.mowings_for(job),
             rulebook=self._rulebook,
             day=day,
             jurisdiction=depot.jurisdiction,
@@ -170,7 +170,7 @@ class LawnQuestion:
             jurisdiction=depot.jurisdiction,
             seen=said.seen,
         )
-        advice = kept_by(advice, job, self._facts.recalls)
+        advice = kept_by(advice, job, self.facts.recalls)
         return LawnAnswer(advice=advice, lot=lot, job=job, elsewhere=tuple(elsewhere))
 
     def undecided(self, said: Said, answered: LawnAnswer) -> list[dict[str, object]]:
@@ -198,15 +198,15 @@ class LawnQuestion:
         asked = ask_all(
             {lot.job_id: lot},
             list(self.ready.values()),
-            turned_away=TurnedAway.on(self._facts),
+            turned_away=TurnedAway.on(self.facts),
         )
         # A place that was chosen by hand is asked as the plan asks it: one answer in both.
-        planned = (*self._facts.planned_loads, *self._facts.lost_locks)
-        return with_freezes(with_overrides(asked, planned), self._facts.recalls)
+        planned = (*self.facts.planned_loads, *self.facts.lost_locks)
+        return with_freezes(with_overrides(asked, planned), self.facts.recalls)
 
     def _job_as(self, said: Said) -> Job:
         """Return the job as the crew sees it."""
-        job = self._job
+        job = self.job
         if said.height_removed_mm is not None:
             job = replace(
                 job,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import replace
 from datetime import datetime
 from typing import Any, Final
@@ -16,7 +17,7 @@ from service.core.records import Clock
 from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import day_of, find_depot
 from service.usecases.base.lot_facts import read_lot_facts
-from service.usecases.base.ports import OpenUnitOfWork
+from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
 from service.usecases.base.staleness import is_current
 from service.usecases.base.travel import Distances
 from service.usecases.day.facts import DayFacts
@@ -81,40 +82,24 @@ class PreMowCheck:
         ------
         RecordMissing
         """
-        now = self._clock.now()
         with self._open() as unit:
-            lawn = unit.lawns.get(caller.firm_id, lawn_id)
-            if lawn is None:
-                raise RecordMissing(record="lawn", id=lawn_id)
-            depot = find_depot(unit, caller.firm_id, depot_id)
-            day = day_of(depot, at or now)
-            facts = read_day(unit, firm_id=caller.firm_id, depot_id=depot_id, day=day, now=now)
-            planned = _planned(facts, lawn_id, caller)
-            if planned is None and caller.scope is not None:
-                raise RecordMissing(record="lawn", id=lawn_id)
-            job = planned or _unplanned(caller, lawn, depot, now)
-            # The clippings age from the hour at which the plan has them cut, as all it tells does.
-            at = at or mown_by_plan(facts.previous, None if planned is None else planned.id)
-            if at is not None:
-                job = replace(job, planned_at=at)
-            lot_facts = read_lot_facts(unit, caller.firm_id, [job])
-            facts = replace(facts, recalls=read_recalls(unit, depot, [job], ()))
-        question = LawnQuestion(
-            facts=facts, lot_facts=lot_facts, job=job, planned=planned, rulebook=self._rulebook
-        )
+            question = self._asked(unit, caller, lawn_id, depot_id=depot_id, at=at)
+        planned = question.planned
         given = question.completed(said)
         answered = question.answer(given)
         as_planned = question.completed(Said())
         is_other = given != as_planned and differs(question.answer(as_planned), answered)
-        plan = _by_plan(answered, facts, planned, is_other=is_other, rulebook=self._rulebook)
-        told = as_the_plan_has_it(_told(answered), plan)
+        told = self._answered(question, answered, is_other=is_other)
         return {
             "lawn_id": str(lawn_id),
             "job_id": None if planned is None else str(planned.id),
-            "day": day.isoformat(),
+            "day": question.facts.span.day.isoformat(),
             **told,
-            "plan": plan,
-            "keep_off": kept_off(lot_facts.treatments_for(job), job.at, span=facts.span),
+            "keep_off": kept_off(
+                question.lot_facts.treatments_for(question.job),
+                question.job.at,
+                span=question.facts.span,
+            ),
             "undecided": [
                 one
                 for one in question.undecided(given, answered)
@@ -122,16 +107,87 @@ class PreMowCheck:
             ],
             "willing": [
                 place
-                for place in self._willing(question, answered, facts)
+                for place in self._willing(question, answered)
                 if caller.scope is None or place["destination_kind"] != DestinationKind.BED
             ],
             "rulebook_version": self._rulebook.version,
         }
 
-    def _willing(
-        self, question: LawnQuestion, answered: LawnAnswer, facts: DayFacts
-    ) -> list[dict[str, object]]:
+    def of_lawns(
+        self, caller: Caller, lawn_ids: Iterable[UUID], *, depot_id: UUID
+    ) -> dict[UUID, dict[str, Any]]:
+        """Return for several lawns of today what a check with nothing said answers, and its plan.
+
+        Their day is read once. Who else would take the clippings is left out.
+
+        Raises
+        ------
+        RecordMissing
+        """
+        questions: dict[UUID, LawnQuestion] = {}
+        facts = None
+        with self._open() as unit:
+            for lawn_id in lawn_ids:
+                asked = self._asked(unit, caller, lawn_id, depot_id=depot_id, facts=facts)
+                questions[lawn_id], facts = asked, asked.facts
+        return {
+            lawn_id: self._answered(asked, asked.answer(asked.completed(Said())), is_other=False)
+            for lawn_id, asked in questions.items()
+        }
+
+    def _asked(
+        self,
+        unit: UnitOfWork,
+        caller: Caller,
+        lawn_id: UUID,
+        *,
+        depot_id: UUID,
+        at: datetime | None = None,
+        facts: DayFacts | None = None,
+    ) -> LawnQuestion:
+        """Return a lawn as it is asked about; its day is read unless it is there. Raises as above.
+
+        A lawn that nobody named a job for is none of a crew's.
+        """
+        now = self._clock.now()
+        lawn = unit.lawns.get(caller.firm_id, lawn_id)
+        if lawn is None:
+            raise RecordMissing(record="lawn", id=lawn_id)
+        depot = find_depot(unit, caller.firm_id, depot_id)
+        if facts is None:
+            day = day_of(depot, at or now)
+            facts = read_day(unit, firm_id=caller.firm_id, depot_id=depot_id, day=day, now=now)
+        planned = _planned(facts, lawn_id, caller)
+        if planned is None and caller.scope is not None:
+            raise RecordMissing(record="lawn", id=lawn_id)
+        job = planned or _unplanned(caller, lawn, depot, now)
+        # The clippings age from the hour at which the plan has them cut, as all it tells does.
+        at = at or mown_by_plan(facts.previous, None if planned is None else planned.id)
+        if at is not None:
+            job = replace(job, planned_at=at)
+        return LawnQuestion(
+            facts=replace(facts, recalls=read_recalls(unit, depot, [job], ())),
+            lot_facts=read_lot_facts(unit, caller.firm_id, [job]),
+            job=job,
+            planned=planned,
+            rulebook=self._rulebook,
+        )
+
+    def _answered(
+        self, question: LawnQuestion, answered: LawnAnswer, *, is_other: bool
+    ) -> dict[str, Any]:
+        plan = _by_plan(
+            answered,
+            question.facts,
+            question.planned,
+            is_other=is_other,
+            rulebook=self._rulebook,
+        )
+        return {**as_the_plan_has_it(_told(answered), plan), "plan": plan}
+
+    def _willing(self, question: LawnQuestion, answered: LawnAnswer) -> list[dict[str, object]]:
         """Return who takes the clippings, the nearest first, with the way there and the room."""
+        span = question.facts.span
         takers = [(question.ready[verdict.destination_id], verdict) for verdict in answered.willing]
         travel = self._distances.matrix([question.home, *(ready.point for ready, _ in takers)])
         nearest = sorted(
@@ -143,9 +199,7 @@ class PreMowCheck:
                 **plain(told_verdict(verdict, name=ready.name)),
                 "distance_m": int(travel.distance_m[0, number + 1]),
                 "drive_minutes": round(int(travel.duration_s[0, number + 1]) / 60),
-                "last_load_at": facts.span.at_second(ready.close_s)
-                .astimezone(facts.span.zone)
-                .isoformat(),
+                "last_load_at": span.at_second(ready.close_s).astimezone(span.zone).isoformat(),
             }
             for number in nearest[:DESTINATIONS_TOLD]
             for ready, verdict in [takers[number]]
