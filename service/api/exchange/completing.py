@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import wraps
 from typing import Any, Final
@@ -12,6 +12,7 @@ from service.api.exchange.door import Asked
 from service.api.exchange.together import read_all, with_reads
 from service.api.failures.faults import LocatedFault, Place, from_record
 from service.api.failures.refusals import RequestNotUsable
+from service.core.errors import FieldFault
 from service.usecases.records.further_faults import FindFurtherFaults
 from service.usecases.records.keep_records import Shelf
 
@@ -50,6 +51,20 @@ class WithFurtherFaults:
         )
 
 
+def unreadable_in(found: Sequence[LocatedFault]) -> set[str] | None:
+    """Return the fields of a body that cannot be read; None if nothing in it can."""
+    in_body = [fault for fault in found if fault.place is Place.BODY]
+    if any(not fault.where for fault in in_body):
+        return None  # the body is no object
+    return {fault.where.split("/")[1] for fault in in_body if fault.code != _UNKNOWN}
+
+
+def with_others(found: Sequence[LocatedFault], more: Iterable[FieldFault]) -> list[LocatedFault]:
+    """Return the faults found and further ones, none of a field that is faulty already."""
+    known = {fault.where for fault in found if fault.place is Place.BODY}
+    return [*found, *(from_record(fault) for fault in more if fault.pointer not in known)]
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Completing(WithFurtherFaults):
     """Finds them for a record that is kept in books."""
@@ -65,14 +80,14 @@ class Completing(WithFurtherFaults):
         path: Mapping[str, Any],
     ) -> list[LocatedFault]:
         """Return the faults found, and those of names, own and other records."""
-        in_body = [fault for fault in found if fault.place is Place.BODY]
-        if any(not fault.where for fault in in_body):
-            return list(found)  # the body is no object: nothing in it can be read
+        unreadable = unreadable_in(found)
+        if unreadable is None:
+            return list(found)
         more = self.find(
             asked.caller,
             usable,
             shelf=self.shelf,
             record_id=path.get("record_id"),
-            unreadable={fault.where.split("/")[1] for fault in in_body if fault.code != _UNKNOWN},
+            unreadable=unreadable,
         )
         return [*found, *map(from_record, more)]

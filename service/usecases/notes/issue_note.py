@@ -187,6 +187,25 @@ class IssueNote:
             unit.commit()
         return answered
 
+    def faults(
+        self, note_id: UUID, *, accepted_mass_kg: float | None, seen_version: int | None
+    ) -> list[FieldFault]:
+        """Return what is wrong with an answer of which not all can be read.
+
+        Raises
+        ------
+        NoteLinkEnded
+        """
+        with working_for(EveryFirm.CALLERS), self._open() as unit:
+            note = unit.delivery_notes.find(note_id)
+        try:
+            if note is not None:
+                refuse_ended(note, self._clock.now())
+                _meant_share(note, None, accepted_mass_kg, seen_version)
+        except RecordNotUsable as refusal:
+            return list(refusal.faults)
+        return []
+
     # -- pieces ---------------------------------------------------------------------------
 
     def _follow(self, unit: UnitOfWork, note: DeliveryNote) -> None:
@@ -281,7 +300,7 @@ def _meant_share(
     note: DeliveryNote, share: float | None, mass_kg: float | None, seen_version: int | None
 ) -> float | None:
     """Return the share that was accepted. Raises RecordNotUsable with all that is wrong."""
-    faults = []
+    faults: list[FieldFault] = []
     if seen_version not in {None, note.note_version}:
         detail = f"This link is of version {note.note_version}: read it, and answer what it says."
         faults.append(FieldFault(pointer="/version", detail=detail, code="other_version"))

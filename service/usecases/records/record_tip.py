@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, fields, replace
 from datetime import datetime
+from types import SimpleNamespace
+from typing import Any
 from uuid import UUID
 
 from service.core.callers.access import Caller
 from service.core.errors import FieldFault, RecordNotUsable
 from service.core.jobs import Job
-from service.core.loads import HoldEntry, HoldState, Load, LoadPart, LoadState
+from service.core.loads import HoldEntry, HoldState, Load, LoadPart, LoadState, TicketReview
 from service.core.mass_book import NOTHING, VEHICLE
 from service.core.materials import worst_status
 from service.core.places import Depot, DestinationKind
@@ -20,6 +22,7 @@ from service.core.records import Clock, Identifiers
 from service.destinations.lots import amounts_of
 from service.destinations.ready import charged_cents
 from service.rules.lookup import Rulebook
+from service.usecases.base.batch_cache import missing_references
 from service.usecases.base.calendar import day_of, depot_clock
 from service.usecases.base.destination_kinds import KINDS, is_hold
 from service.usecases.base.lot_facts import read_lot_facts
@@ -35,10 +38,10 @@ from service.usecases.mass_book.keeping import Stamp, book_load
 from service.usecases.mass_book.movements import is_bagged
 from service.usecases.records.correct_loads import as_tipped
 from service.usecases.records.job_names import JOBS_OWN, others_faults
-from service.usecases.records.load_weights import weight_faults
-from service.usecases.records.update_load import DEVICE_CLOCK_TOLERANCE
+from service.usecases.records.load_faults import DEVICE_CLOCK_TOLERANCE, weight_faults
 from service.usecases.records.visits import lot_ids
 
+REPORTING = "report work"
 UNPLANNED = "Recorded as it happened: no plan sent it here."
 
 
@@ -109,13 +112,14 @@ class RecordTip:
                 # A try of the same request kept it, and was cut off before it could say so.
                 return kept
             tip = _of_lots_on_record(unit, caller.firm_id, tip)
-            jobs = self._usable_jobs(unit, caller, tip, now)
+            found = self._found(unit, caller, tip)
+            faults = self._faults(unit, caller, tip, found)
+            if faults:
+                raise RecordNotUsable(faults)
+            jobs = [found[part.job_id] for part in tip.parts]
             depot = unit.depots.get_many(caller.firm_id, [jobs[0].depot_id])[jobs[0].depot_id]
             load = self._load(unit, tip, jobs, depot)
             load = as_tipped(unit, replace(load, id=load_id), now=now, rulebook=self._rulebook)
-            faults = weight_faults(unit, None, load)
-            if faults:
-                raise RecordNotUsable(faults)
             body = read_body(unit, load, rulebook=self._rulebook, now=now)
             load = body.judged(load, insists=reason is not None)
             touch_day(
@@ -136,53 +140,62 @@ class RecordTip:
             unit.commit()
         return load
 
-    def _usable_jobs(
-        self, unit: UnitOfWork, caller: Caller, tip: NewTip, now: datetime
-    ) -> list[Job]:
-        """Return the jobs in the order of the parts. Raises RecordNotUsable with every fault."""
-        named = [
-            ("vehicle_id", "vehicles", tip.vehicle_id),
-            ("crew_id", "crews", tip.crew_id),
-        ]
-        kind = KINDS.get(tip.destination_kind)
-        if kind is not None:
-            named.append(("destination_id", kind.repository, tip.destination_id))
-        faults = [
-            FieldFault(
-                pointer=f"/{field}",
-                detail=f"There is no record with the id {one} among {repository}.",
-                code="reference_missing",
-            )
-            for field, repository, one in named
-            if one is not None and unit.repository(repository).get(caller.firm_id, one) is None
-        ]
-        if kind is None:
+    def faults(self, caller: Caller, tip: Any, unreadable: Collection[str]) -> list[FieldFault]:  # noqa: ANN401 - a tip, as far as it can be read
+        """Return all that is wrong with what can be read of a tip; the rest of it is None."""
+        with self._open() as unit:
+            return self._faults(unit, caller, tip, self._found(unit, caller, tip), unreadable)
+
+    def _found(self, unit: UnitOfWork, caller: Caller, tip: NewTip) -> dict[UUID, Job]:
+        """Return the jobs of a tip that the caller may see."""
+        ids = sorted({part.job_id for part in tip.parts})
+        jobs: dict[UUID, Job] = unit.jobs.get_many(caller.firm_id, ids)
+        seen = {job.id for job in jobs.values() if caller.may_see(job, JOBS_OWN, what=REPORTING)}
+        return {job_id: job for job_id, job in jobs.items() if job_id in seen}
+
+    def _faults(
+        self,
+        unit: UnitOfWork,
+        caller: Caller,
+        tip: Any,  # noqa: ANN401 - as far as it can be read
+        found: Mapping[UUID, Job],
+        unreadable: Collection[str] = (),
+    ) -> list[FieldFault]:
+        told: Any = SimpleNamespace(
+            firm_id=caller.firm_id,
+            ticket_review=TicketReview.AWAITED,
+            **{one.name: getattr(tip, one.name) for one in fields(NewTip)},
+        )
+        references = {"vehicle_id": "vehicles", "crew_id": "crews"}
+        if tip.destination_kind in KINDS:
+            references["destination_id"] = KINDS[tip.destination_kind].repository
+        faults = [*missing_references(unit, told, references), *others_faults(caller, tip)]
+        if tip.destination_kind not in {None, *KINDS}:
             words = ", ".join(sorted(word.value for word in KINDS))
             faults.append(FieldFault(pointer="/destination_kind", detail=f"One of {words}."))
-        faults += others_faults(caller, tip)
-        ids = [part.job_id for part in tip.parts]
-        found = {
-            job_id: job
-            for job_id, job in unit.jobs.get_many(caller.firm_id, sorted(set(ids))).items()
-            if caller.may_see(job, JOBS_OWN, what="report work")
-        }
-        if tip.done_at > now + DEVICE_CLOCK_TOLERANCE:
+        if tip.done_at is not None and tip.done_at > self._clock.now() + DEVICE_CLOCK_TOLERANCE:
             faults.append(FieldFault(pointer="/done_at", detail="A tip lies in the past."))
-        for number, job_id in enumerate(ids):
-            why = _why_not(unit, found.get(job_id), tip, is_again=job_id in ids[:number])
+        ids = [part.job_id for part in tip.parts]
+        aboard = _aboard(unit, caller.firm_id, list(found))
+        for number, (part, job_id) in enumerate(zip(tip.parts, ids, strict=True)):
+            job = found.get(job_id)
+            why = _why_not(unit, job, tip, is_again=job_id in ids[:number])
             if why:
                 faults.append(FieldFault(pointer=f"/parts/{number}/job_id", detail=why))
-        if not ids:
+            elif job is not None and not NOTHING < _share(part, job, aboard) <= (
+                aboard[job_id] + NOTHING
+            ):
+                faults.append(_not_aboard(part, job, aboard[job_id], number))
+        if not ids and "parts" not in unreadable:
             faults.append(FieldFault(pointer="/parts", detail="Name what was tipped."))
         if len({job.depot_id for job in found.values()}) > 1:
             faults.append(FieldFault(pointer="/parts", detail="The jobs are of one depot."))
-        if faults:
-            raise RecordNotUsable(faults)
-        return [found[job_id] for job_id in ids]
+        return [*faults, *weight_faults(unit, None, told)]
 
     def _load(self, unit: UnitOfWork, tip: NewTip, jobs: Sequence[Job], depot: Depot) -> Load:
         now, firm_id = self._clock.now(), depot.firm_id
-        shares = _shares(unit, firm_id, tip, jobs)
+        aboard = _aboard(unit, firm_id, [job.id for job in jobs])
+        parts = zip(tip.parts, jobs, strict=True)
+        shares = [min(_share(part, job, aboard), 1.0) for part, job in parts]
         amounts = [amounts_of(job, job.estimate) for job in jobs if job.estimate is not None]
         mass_kg, volume_m3, nitrogen_kg = (
             summed(
@@ -284,7 +297,7 @@ def _together(one: TippedPart, two: TippedPart) -> TippedPart | None:
     return None
 
 
-def _why_not(unit: UnitOfWork, job: Job | None, tip: NewTip, *, is_again: bool) -> str | None:
+def _why_not(unit: UnitOfWork, job: Job | None, tip: Any, *, is_again: bool) -> str | None:  # noqa: ANN401 - as far as it can be read
     """Return why a job's clippings cannot have been tipped then; None if they can."""
     if job is None:
         return "There is no job with this id."
@@ -292,37 +305,28 @@ def _why_not(unit: UnitOfWork, job: Job | None, tip: NewTip, *, is_again: bool) 
         return "A lot stands in one part."
     if not is_bagged(job):
         return f"{job.lot_code} is not recorded as mown and collected; amend its job first."
-    if job.at > tip.done_at:
+    if tip.done_at is not None and job.at > tip.done_at:
         depot = unit.depots.get(job.firm_id, job.depot_id)
         cut = depot_clock(depot, job.at, now=tip.done_at)
         return f"{job.lot_code} was cut at {cut}, after it was tipped."
     return None
 
 
-def _shares(unit: UnitOfWork, firm_id: UUID, tip: NewTip, jobs: Sequence[Job]) -> list[float]:
-    """Return the share of each job that was tipped. Raises RecordNotUsable if it is not there."""
-    aboard: Mapping[UUID, float] = _aboard(unit, firm_id, [job.id for job in jobs])
-    faults, shares = [], []
-    for number, (part, job) in enumerate(zip(tip.parts, jobs, strict=True)):
-        share = part.share
-        if part.mass is not None and job.estimate is not None:
-            share = part.mass.si_value / amounts_of(job, job.estimate)[0].likely
-        share = aboard[job.id] if share is None else share
-        if not NOTHING < share <= aboard[job.id] + NOTHING:
-            where = "mass" if part.mass is not None else "share"
-            faults.append(
-                FieldFault(
-                    pointer=f"/parts/{number}/{where}",
-                    detail=(
-                        f"{aboard[job.id]:.1%} of {job.lot_code} is aboard a vehicle by the "
-                        "records; more than nothing and no more than that was tipped."
-                    ),
-                )
-            )
-        shares.append(min(share, 1.0))
-    if faults:
-        raise RecordNotUsable(faults)
-    return shares
+def _share(part: TippedPart, job: Job, aboard: Mapping[UUID, float]) -> float:
+    """Return the share of a job that was tipped, as it is told."""
+    if part.mass is not None and job.estimate is not None:
+        return part.mass.si_value / amounts_of(job, job.estimate)[0].likely
+    return aboard[job.id] if part.share is None else part.share
+
+
+def _not_aboard(part: TippedPart, job: Job, aboard: float, number: int) -> FieldFault:
+    return FieldFault(
+        pointer=f"/parts/{number}/{'mass' if part.mass is not None else 'share'}",
+        detail=(
+            f"{aboard:.1%} of {job.lot_code} is aboard a vehicle by the records; more than "
+            "nothing and no more than that was tipped."
+        ),
+    )
 
 
 def _aboard(unit: UnitOfWork, firm_id: UUID, job_ids: Sequence[UUID]) -> dict[UUID, float]:

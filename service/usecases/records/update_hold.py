@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import replace
 from typing import Any
 from uuid import UUID
 
 from service.core.callers.access import Caller
-from service.core.errors import RecordMissing
+from service.core.errors import FieldFault, RecordMissing
 from service.core.loads import HoldEntry, HoldState
 from service.core.records import Clock, Identifiers
 from service.rules.lookup import Rulebook
@@ -17,7 +17,13 @@ from service.usecases.base.staleness import MarkDaysStale
 from service.usecases.mass_book.keeping import Stamp, book_jobs
 from service.usecases.records.amending import amendment_of
 from service.usecases.records.held.queue_states import StateNotReachable, in_bay_again
-from service.usecases.records.held.release import Release, never_was, released
+from service.usecases.records.held.release import (
+    Release,
+    as_released,
+    never_was,
+    release_faults,
+    released,
+)
 
 
 class UpdateHold:
@@ -68,14 +74,7 @@ class UpdateHold:
             old = unit.hold_entries.get(caller.firm_id, entry_id)
             if old is None:
                 raise RecordMissing(record="hold entry", id=entry_id)
-            # What is corrected is said anew, whole: no half of it stays of what was wrong.
-            bare = old if old.state is HoldState.IN_BAY else in_bay_again(old)
-            entry = replace(
-                bare,
-                **{"state": old.state, "released_at": old.released_at, **changes},
-                version=expected_version + 1,
-                updated_at=now,
-            )
+            entry = replace(_said_of(old, changes), version=expected_version + 1, updated_at=now)
             if entry.state is not HoldState.RELEASED:
                 entry = replace(in_bay_again(entry), state=entry.state)
             said = Release(entry=entry, caller=caller, now=now, reason=reason)
@@ -87,6 +86,26 @@ class UpdateHold:
             unit.amendments.add(amendment_of("hold_entries", old, new, why, self._identifiers))
             unit.commit()
         return new
+
+    def faults(
+        self,
+        caller: Caller,
+        entry_id: UUID,
+        changes: Mapping[str, Any],
+        unreadable: Collection[str],
+    ) -> list[FieldFault]:
+        """Return what else is wrong with changes of which some cannot be read."""
+        now = self._clock.now()
+        with self._open() as unit:
+            old = unit.hold_entries.get(caller.firm_id, entry_id)
+            if old is None or "state" in unreadable:
+                return []
+            said = {name: value for name, value in changes.items() if name not in unreadable}
+            entry = _said_of(old, said)
+            if entry.state is not HoldState.RELEASED:
+                return []
+            entry = replace(entry, released_as=as_released(entry))
+            return release_faults(unit, entry, now=now)
 
     def _moved(self, unit: UnitOfWork, old: HoldEntry, said: Release, stamp: Stamp) -> HoldEntry:
         """Return the entry as it is now kept, with its loads and the mass book after it."""
@@ -112,3 +131,12 @@ class UpdateHold:
         )
         book_jobs(unit, list(jobs.values()), stamp, self._identifiers, loads=loads)
         return wanted
+
+
+def _said_of(old: HoldEntry, changes: Mapping[str, Any]) -> HoldEntry:
+    """Return an entry as it is said to be.
+
+    What is corrected is said anew, whole: no half of it stays of what was wrong.
+    """
+    bare = old if old.state is HoldState.IN_BAY else in_bay_again(old)
+    return replace(bare, **{"state": old.state, "released_at": old.released_at, **changes})

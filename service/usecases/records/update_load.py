@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
-from datetime import datetime, timedelta
+from datetime import datetime
 from typing import Any, Final
 from uuid import UUID
 
@@ -42,7 +42,7 @@ from service.usecases.records.held.queue_states import (
     follow_bay,
     follow_brought_on,
 )
-from service.usecases.records.load_weights import reviewed, weight_faults
+from service.usecases.records.load_faults import load_faults, reviewed
 from service.usecases.records.tipped_before_outage import refuse_superseded
 
 # A mistaken word is taken back: what is on its way or ended can be planned again, or end otherwise.
@@ -60,8 +60,6 @@ LOADS_OWN: Final = {
     Own.VEHICLE: "vehicle_id",
     Own.SITE: "destination_id",
 }
-# How far a telephone may be ahead; common practice, no source.
-DEVICE_CLOCK_TOLERANCE = timedelta(minutes=5)
 
 
 class NotMownYet(Refusal):
@@ -134,12 +132,7 @@ class UpdateLoad:
                 # A lock binds the plan of the whole day.
                 raise NotAllowed(role=caller.role.value, act="lock a load", whose=OF_THE_FIRM)
             new = self._as_said(unit, old, new, changes, insists=reason is not None)
-            faults = [
-                *_faults(new),
-                *_time_faults(unit, old, new, now=now),
-                *_gate_faults(old, new, now=now),
-                *weight_faults(unit, old, new),
-            ]
+            faults = load_faults(unit, old, new, now=now)
             if faults:
                 raise RecordNotUsable(faults)
             # The days first, as planning does: two orders would lock each other out.
@@ -159,6 +152,19 @@ class UpdateLoad:
                 self._renew_note(unit, new)
             unit.commit()
         return new
+
+    def faults(
+        self, caller: Caller, load_id: UUID, changes: Mapping[str, Any], unreadable: Collection[str]
+    ) -> list[FieldFault]:
+        """Return what else is wrong with changes of which some cannot be read."""
+        now = self._clock.now()
+        with self._open() as unit:
+            old = find_load(unit, caller, load_id)
+            said = {name: value for name, value in changes.items() if name not in unreadable}
+            new = replace(old, **said, updated_at=now)
+            if new.state is not old.state:
+                new = _said_anew(new, said)
+            return load_faults(unit, old, new, now=now)
 
     def _write(self, unit: UnitOfWork, pairs: Sequence[tuple[Load, Load]], stamp: Stamp) -> None:
         """Write loads over what they were, with what was changed."""
@@ -248,18 +254,6 @@ def _said_anew(load: Load, changes: Mapping[str, Any]) -> Load:
     return replace(load, **{name: value for name, value in bare.items() if name not in changes})
 
 
-def _gate_faults(old: Load, new: Load, *, now: datetime) -> list[FieldFault]:
-    """Return a fault if a load is said to be where it cannot be, or ahead of now."""
-    if new.at_gate_at is None or new.at_gate_at == old.at_gate_at:
-        return []
-    if new.destination_kind is not DestinationKind.COMPOST_SITE or old.state in ENDED_STATES:
-        detail = "Only a load that is still to come to a compost site is seen at its gate."
-        return [FieldFault(pointer="/at_gate_at", detail=detail)]
-    if new.at_gate_at > now + DEVICE_CLOCK_TOLERANCE:
-        return [FieldFault(pointer="/at_gate_at", detail="What was seen lies in the past.")]
-    return []
-
-
 def _refuse_undoing(unit: UnitOfWork, load: Load) -> None:
     """Refuse to plan a load again that a client has answered for."""
     if load.state in ENDED_STATES or load.destination_kind is not DestinationKind.BED:
@@ -283,50 +277,9 @@ def _refuse_uncut(unit: UnitOfWork, load: Load) -> None:
         raise NotMownYet(lots=", ".join(uncut))
 
 
-def _time_faults(unit: UnitOfWork, old: Load, new: Load, *, now: datetime) -> list[FieldFault]:
-    """Return a fault if a load is said to have ended before its grass was cut, or ahead of now."""
-    if new.done_at is None or new.done_at == old.done_at:
-        return []
-    jobs = unit.jobs.get_many(new.firm_id, [part.job_id for part in new.parts])
-    first = min((job.at for job in jobs.values()), default=new.done_at)
-    if first <= new.done_at <= now + DEVICE_CLOCK_TOLERANCE:
-        return []
-    cut = depot_clock(unit.depots.get(new.firm_id, new.depot_id), first, now=now)
-    return [
-        FieldFault(
-            pointer="/done_at", detail=f"After the grass was cut ({cut}) and not ahead of now."
-        )
-    ]
-
-
 def find_load(unit: UnitOfWork, caller: Caller, load_id: UUID) -> Load:
     """Return the firm's load. Raises RecordMissing."""
     load = unit.loads.get(caller.firm_id, load_id)
     if load is None or not caller.may_see(load, LOADS_OWN, what="read a load"):
         raise RecordMissing(record="load", id=load_id)
     return load
-
-
-def _faults(load: Load) -> list[FieldFault]:
-    found = []
-    if load.state is LoadState.PARTLY_REFUSED and not 0.0 < load.refused_share < 1.0:
-        found.append(
-            FieldFault(
-                pointer="/refused_share",
-                detail="Part of a load was refused: give the share, above 0 and below 1.",
-            )
-        )
-    if load.state in {LoadState.PARTLY_REFUSED, LoadState.REFUSED} and not load.refusal_reason:
-        found.append(
-            FieldFault(pointer="/refusal_reason", detail="A refusal is kept with its reason.")
-        )
-    if load.state in {LoadState.PLANNED, LoadState.UNDER_WAY, LoadState.DELIVERED} and (
-        load.refused_share > 0.0
-    ):
-        found.append(
-            FieldFault(
-                pointer="/refused_share",
-                detail="Only a load that is refused, or partly refused, has a refused share.",
-            )
-        )
-    return found

@@ -2,19 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from types import SimpleNamespace
 from typing import Any, Final
+from uuid import UUID
 
-from flask import Response
+from flask import Response, request
 from marshmallow import Schema, fields
 
 from service.api.books.spans import LOAD_MASS
 from service.api.contract.examples import OTHER_ID
 from service.api.contract.schemas import ValueFields
 from service.api.exchange.amending import CHANGE_REASON, reasoned
+from service.api.exchange.bodies import read_json
+from service.api.exchange.completing import WithFurtherFaults, unreadable_in, with_others
 from service.api.exchange.documented import Example
 from service.api.exchange.door import Asked, Door
 from service.api.exchange.routes import Routes
+from service.api.failures.faults import LocatedFault
 from service.api.fields import Choice, Identifier, Moment, Number, Several, Text
 from service.api.fields.quantities import MeasureField
 from service.api.records.kept import CREATED, created_answer
@@ -57,6 +63,42 @@ class NewTipFields(ValueFields):
     weigh_ticket = Text(longest=100)
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Completing(WithFurtherFaults):
+    """Adds to what cannot be read of a tip what is wrong with the rest of it."""
+
+    record_tip: RecordTip
+
+    def faults(
+        self,
+        asked: Asked,
+        found: Sequence[LocatedFault],
+        usable: Mapping[str, Any],
+        path: Mapping[str, Any],  # noqa: ARG002 - a tip that is told is no record yet
+    ) -> list[LocatedFault]:
+        """Return the faults found, and those that only the records can tell."""
+        unreadable = unreadable_in(found)
+        if unreadable is None:
+            return list(found)
+        said: dict[str, Any] = dict.fromkeys(NewTip.__dataclass_fields__)
+        said |= {name: value for name, value in usable.items() if name in said}
+        said["parts"] = tuple(_parts(read_json(request)))
+        if unreadable & {"weighed_net", "weigh_ticket"}:
+            said |= {"weighed_net": None, "weigh_ticket": None}
+        more = self.record_tip.faults(asked.caller, SimpleNamespace(**said), unreadable)
+        return with_others(found, more)
+
+
+def _parts(sent: Mapping[str, Any]) -> Iterator[TippedPart]:
+    """Yield the parts of a body as it was sent, as far as their jobs can be read."""
+    rows = sent.get("parts")
+    for row in rows[:MOST_PARTS] if isinstance(rows, list) else ():
+        try:
+            yield TippedPart(job_id=UUID(row["job_id"]))
+        except (KeyError, TypeError, ValueError, AttributeError):
+            return  # those behind it would have another number
+
+
 def add_tips(
     routes: Routes,
     record_tip: RecordTip,
@@ -76,6 +118,7 @@ def add_tips(
         parameters=[CHANGE_REASON],
     )
     @door.admits(Act.RECORD_WORK)
+    @_Completing(record_tip=record_tip).around
     @reasoned
     @routes.body(NewTipFields, example=TIP_EXAMPLE)
     @routes.response(

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any
 from uuid import UUID
 
 from flask import Response
 
 from service.api.exchange.amending import amendment_of
+from service.api.exchange.completing import WithFurtherFaults, unreadable_in, with_others
 from service.api.exchange.door import Asked, Door
 from service.api.exchange.routes import Routes
+from service.api.failures.faults import LocatedFault
 from service.api.records.kept import ETAG, kept_answer
 from service.api.records.resource import Resource
 from service.core.callers.access import Act
@@ -18,6 +21,27 @@ from service.core.estimates import exactly
 from service.usecases.records.keep_records import KeepRecords
 from service.usecases.records.update_hold import UpdateHold
 from service.usecases.records.update_load import UpdateLoad
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Completing(WithFurtherFaults):
+    """Adds to what cannot be read of an amendment what is wrong with the rest of it."""
+
+    update: UpdateLoad | UpdateHold
+
+    def faults(
+        self,
+        asked: Asked,
+        found: Sequence[LocatedFault],
+        usable: Mapping[str, Any],
+        path: Mapping[str, Any],
+    ) -> list[LocatedFault]:
+        """Return the faults found, and those that only the records can tell."""
+        unreadable = unreadable_in(found)
+        if unreadable is None or not usable:
+            return list(found)
+        more = self.update.faults(asked.caller, path["record_id"], usable, unreadable)
+        return with_others(found, more)
 
 
 def add_update(
@@ -41,6 +65,7 @@ def add_update(
         may_answer=(409,),
     )
     @door.admits(act)
+    @_Completing(update=update).around
     @routes.merge_patch(resource.changes, example=resource.changes_example)
     @routes.response(200, answers, example=example, headers=ETAG)
     def amend_record(asked: Asked, patch: dict[str, Any], record_id: UUID) -> Response:

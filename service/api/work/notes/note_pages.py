@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Iterable, Mapping
+from functools import partial
 from http import HTTPStatus
 from typing import Any, Final
 from uuid import UUID
@@ -12,6 +13,7 @@ from marshmallow import EXCLUDE, Schema, ValidationError
 from werkzeug.wrappers import Response as AnyResponse
 
 from service.api.exchange.bodies import JSON, read_json
+from service.api.exchange.completing import with_others
 from service.api.exchange.routes import Routes
 from service.api.failures.faults import located
 from service.api.failures.problems import STATUS
@@ -20,7 +22,8 @@ from service.api.work.links import SIGNATURE_LENGTH, NoteLinks
 from service.api.work.notes.behind_links import FORM, HTML, SECRET, BehindLinks, asked_for
 from service.api.work.notes.note_form import NewAcknowledgement, read_form, unkept
 from service.api.work.notes.notes import PDF, AcknowledgementAnswer, PaperQuery, WordsQuery, printed
-from service.core.errors import Refusal
+from service.core.errors import FieldFault, Refusal
+from service.core.notes import Receipt
 from service.usecases.notes.issue_note import IssueNote
 from service.usecases.notes.show_note import ShowNote
 
@@ -117,7 +120,8 @@ def page_routes(*, issue_note: IssueNote, show_note: ShowNote, links: NoteLinks)
         behind.checked(note_id, signature)
         by_form = request.mimetype == FORM
         try:
-            given = _given(form, read_form() if by_form else read_json(request))
+            sent = read_form() if by_form else read_json(request)
+            given = _given(form, sent, partial(_more_faults, issue_note, note_id))
             note = issue_note.acknowledge(
                 note_id,
                 receipt=given["answer"],
@@ -147,12 +151,28 @@ def page_routes(*, issue_note: IssueNote, show_note: ShowNote, links: NoteLinks)
     return routes
 
 
-def _given(schema: Schema, sent: Any) -> Mapping[str, Any]:
+def _given(
+    schema: Schema, sent: Any, more: Callable[[Mapping[str, Any]], Iterable[FieldFault]]
+) -> Mapping[str, Any]:
     try:
         given: Mapping[str, Any] = schema.load(sent)
     except ValidationError as error:
-        raise RequestNotUsable(located(error.messages)) from None
+        found = located(error.messages)
+        usable = error.valid_data if isinstance(error.valid_data, dict) else {}
+        raise RequestNotUsable(with_others(found, more(usable))) from None
     return given
+
+
+def _more_faults(
+    issue_note: IssueNote, note_id: UUID, usable: Mapping[str, Any]
+) -> list[FieldFault]:
+    """Return what is wrong with the readable part of an answer beside its note."""
+    is_part = usable.get("answer") is Receipt.PART
+    return issue_note.faults(
+        note_id,
+        accepted_mass_kg=usable.get("accepted_mass_kg") if is_part else None,
+        seen_version=usable.get("version"),
+    )
 
 
 ACKNOWLEDGEMENT_EXAMPLE: Final = {

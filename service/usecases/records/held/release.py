@@ -66,16 +66,16 @@ def released(
     RecordNotUsable, ReleaseRefused, StateNotReachable
     """
     entry = said.entry
-    as_what = entry.released_as or (
-        ReleasedAs.ELSEWHERE if entry.released_to_id is None else ReleasedAs.PLACE
-    )
+    as_what = as_released(entry)
     entry = replace(
         entry,
         released_as=as_what,
         released_at=entry.released_at or said.now,
         released_load_id=None,
     )
-    _refuse_faults(unit, entry, now=said.now)
+    faults = release_faults(unit, entry, now=said.now)
+    if faults:
+        raise RecordNotUsable(faults)
     facts = _day_of_bay(unit, entry, now=said.now)
     gone = dict(facts.gone)
     if entry.id not in {one.entry.id for one in facts.held}:
@@ -108,6 +108,13 @@ def released(
     return entry, None
 
 
+def as_released(entry: HoldEntry) -> ReleasedAs:
+    """Return how an entry left its bay: as it is said, or as what is named of it tells."""
+    return entry.released_as or (
+        ReleasedAs.ELSEWHERE if entry.released_to_id is None else ReleasedAs.PLACE
+    )
+
+
 def never_was(unit: UnitOfWork, entry: HoldEntry, now: datetime) -> Load | None:
     """Return the load of a release that is undone or corrected, as it is then; None without one.
 
@@ -127,7 +134,8 @@ def never_was(unit: UnitOfWork, entry: HoldEntry, now: datetime) -> Load | None:
     return replace(load, state=LoadState.SUPERSEDED, version=load.version + 1, updated_at=now)
 
 
-def _refuse_faults(unit: UnitOfWork, entry: HoldEntry, *, now: datetime) -> None:
+def release_faults(unit: UnitOfWork, entry: HoldEntry, *, now: datetime) -> list[FieldFault]:
+    """Return all that is wrong with how an entry is said to have left its bay."""
     found = []
     place = entry.released_as is ReleasedAs.PLACE
     named = (entry.released_to_kind, entry.released_to_id, entry.released_with_id)
@@ -150,31 +158,29 @@ def _refuse_faults(unit: UnitOfWork, entry: HoldEntry, *, now: datetime) -> None
     if entry.released_to_kind is not None and entry.released_to_kind not in COLLECTABLE:
         words = ", ".join(sorted(kind.value for kind in COLLECTABLE))
         found.append(FieldFault(pointer="/released_to_kind", detail=f"One of {words}."))
-    elif place and None not in named:
+    elif place:
         found += _strangers(unit, entry)
     if entry.released_as is ReleasedAs.ELSEWHERE and not entry.released_to:
         found.append(FieldFault(pointer="/released_to", detail="Say where the clippings went."))
     since = entry.held_since or entry.cut_at
     if entry.released_at is not None and not since <= entry.released_at <= now:
         found.append(FieldFault(pointer="/released_at", detail=since_words(unit, entry, now)))
-    if found:
-        raise RecordNotUsable(found)
+    return found
 
 
 def _strangers(unit: UnitOfWork, entry: HoldEntry) -> list[FieldFault]:
-    assert entry.released_to_kind is not None  # noqa: S101 - its caller looked
-    repository = KINDS[entry.released_to_kind].repository
+    named = [("released_with_id", "vehicles", entry.released_with_id)]
+    if entry.released_to_kind is not None:
+        repository = KINDS[entry.released_to_kind].repository
+        named.append(("released_to_id", repository, entry.released_to_id))
     return [
         FieldFault(
             pointer=f"/{field}",
-            detail=f"There is no record with the id {named} among {book}.",
+            detail=f"There is no record with the id {one} among {book}.",
             code="reference_missing",
         )
-        for field, book, named in (
-            ("released_to_id", repository, entry.released_to_id),
-            ("released_with_id", "vehicles", entry.released_with_id),
-        )
-        if named is not None and unit.repository(book).get(entry.firm_id, named) is None
+        for field, book, one in named
+        if one is not None and unit.repository(book).get(entry.firm_id, one) is None
     ]
 
 

@@ -1,0 +1,131 @@
+"""What may be said of a load: its state and times, its weigh ticket, and who says it is right."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import datetime, timedelta
+from typing import Final
+
+from service.core.callers.access import Act, Caller, refuse_unless_allowed
+from service.core.errors import FieldFault
+from service.core.loads import ENDED_STATES, Load, LoadState, TicketReview
+from service.core.places import DestinationKind
+from service.usecases.base.calendar import depot_clock
+from service.usecases.base.ports import UnitOfWork
+
+# How far a telephone may be ahead; common practice, no source.
+DEVICE_CLOCK_TOLERANCE: Final = timedelta(minutes=5)
+
+
+def load_faults(unit: UnitOfWork, old: Load, new: Load, *, now: datetime) -> list[FieldFault]:
+    """Return all that is wrong with what is said of a load."""
+    return [
+        *_faults(new),
+        *_time_faults(unit, old, new, now=now),
+        *_gate_faults(old, new, now=now),
+        *weight_faults(unit, old, new),
+    ]
+
+
+def reviewed(old: Load, new: Load, caller: Caller) -> Load:
+    """Return the load with its review: by who may, and awaited again for another ticket.
+
+    Raises
+    ------
+    NotAllowed
+    """
+    if new.ticket_review is not old.ticket_review:
+        refuse_unless_allowed(caller.role, Act.REVIEW_TICKETS)
+        return new
+    same_ticket = (new.weighed_net, new.weigh_ticket) == (old.weighed_net, old.weigh_ticket)
+    return new if same_ticket else replace(new, ticket_review=TicketReview.AWAITED)
+
+
+def weight_faults(unit: UnitOfWork, old: Load | None, new: Load) -> list[FieldFault]:
+    """Return what is wrong with a load's ticket: alone, or with the vehicle that carried it.
+
+    Parameters
+    ----------
+    old
+        The load as it was kept; None for a new one.
+    """
+    found = []
+    if (new.weighed_net is None) != (new.weigh_ticket is None):
+        found.append(
+            FieldFault(
+                pointer="/weigh_ticket", detail="A weighed net and its ticket come together."
+            )
+        )
+    if new.ticket_review is not TicketReview.AWAITED and new.weighed_net is None:
+        found.append(
+            FieldFault(pointer="/ticket_review", detail="There is no weigh ticket to review.")
+        )
+    is_known = old is not None and old.weighed_net == new.weighed_net
+    if new.weighed_net is None or is_known:
+        return found
+    vehicle = unit.vehicles.get(new.firm_id, new.vehicle_id)
+    if vehicle is not None and new.weighed_net.si_value > vehicle.carried_kg_max:
+        found.append(
+            FieldFault(
+                pointer="/weighed_net",
+                detail=(
+                    f"{vehicle.registration} has a payload of {vehicle.payload_kg:g} kg: it cannot "
+                    f"have carried more than {vehicle.carried_kg_max:g} kg, even overloaded. Look "
+                    "whether it is the net weight, in the unit of the ticket, of this vehicle."
+                ),
+            )
+        )
+    return found
+
+
+def _gate_faults(old: Load, new: Load, *, now: datetime) -> list[FieldFault]:
+    """Return a fault if a load is said to be where it cannot be, or ahead of now."""
+    if new.at_gate_at is None or new.at_gate_at == old.at_gate_at:
+        return []
+    if new.destination_kind is not DestinationKind.COMPOST_SITE or old.state in ENDED_STATES:
+        detail = "Only a load that is still to come to a compost site is seen at its gate."
+        return [FieldFault(pointer="/at_gate_at", detail=detail)]
+    if new.at_gate_at > now + DEVICE_CLOCK_TOLERANCE:
+        return [FieldFault(pointer="/at_gate_at", detail="What was seen lies in the past.")]
+    return []
+
+
+def _time_faults(unit: UnitOfWork, old: Load, new: Load, *, now: datetime) -> list[FieldFault]:
+    """Return a fault if a load is said to have ended before its grass was cut, or ahead of now."""
+    if new.done_at is None or new.done_at == old.done_at:
+        return []
+    jobs = unit.jobs.get_many(new.firm_id, [part.job_id for part in new.parts])
+    first = min((job.at for job in jobs.values()), default=new.done_at)
+    if first <= new.done_at <= now + DEVICE_CLOCK_TOLERANCE:
+        return []
+    cut = depot_clock(unit.depots.get(new.firm_id, new.depot_id), first, now=now)
+    return [
+        FieldFault(
+            pointer="/done_at", detail=f"After the grass was cut ({cut}) and not ahead of now."
+        )
+    ]
+
+
+def _faults(load: Load) -> list[FieldFault]:
+    found = []
+    if load.state is LoadState.PARTLY_REFUSED and not 0.0 < load.refused_share < 1.0:
+        found.append(
+            FieldFault(
+                pointer="/refused_share",
+                detail="Part of a load was refused: give the share, above 0 and below 1.",
+            )
+        )
+    if load.state in {LoadState.PARTLY_REFUSED, LoadState.REFUSED} and not load.refusal_reason:
+        found.append(
+            FieldFault(pointer="/refusal_reason", detail="A refusal is kept with its reason.")
+        )
+    if load.state in {LoadState.PLANNED, LoadState.UNDER_WAY, LoadState.DELIVERED} and (
+        load.refused_share > 0.0
+    ):
+        found.append(
+            FieldFault(
+                pointer="/refused_share",
+                detail="Only a load that is refused, or partly refused, has a refused share.",
+            )
+        )
+    return found
