@@ -149,8 +149,7 @@ class RecordTip:
         """Return the jobs of a tip that the caller may see."""
         ids = sorted({part.job_id for part in tip.parts})
         jobs: dict[UUID, Job] = unit.jobs.get_many(caller.firm_id, ids)
-        seen = {job.id for job in jobs.values() if caller.may_see(job, JOBS_OWN, what=REPORTING)}
-        return {job_id: job for job_id, job in jobs.items() if job_id in seen}
+        return {k: job for k, job in jobs.items() if caller.may_see(job, JOBS_OWN, what=REPORTING)}
 
     def _faults(
         self,
@@ -194,8 +193,7 @@ class RecordTip:
     def _load(self, unit: UnitOfWork, tip: NewTip, jobs: Sequence[Job], depot: Depot) -> Load:
         now, firm_id = self._clock.now(), depot.firm_id
         aboard = _aboard(unit, firm_id, [job.id for job in jobs])
-        parts = zip(tip.parts, jobs, strict=True)
-        shares = [min(_share(part, job, aboard), 1.0) for part, job in parts]
+        shares = [min(_share(*one, aboard), 1.0) for one in zip(tip.parts, jobs, strict=True)]
         amounts = [amounts_of(job, job.estimate) for job in jobs if job.estimate is not None]
         mass_kg, volume_m3, nitrogen_kg = (
             summed(

@@ -1,4 +1,3 @@
-
 """What happens on a planned day, drawn: the day afterwards, as whoever plans it then finds it."""
 
 from __future__ import annotations
