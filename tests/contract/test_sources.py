@@ -74,6 +74,8 @@ def test_every_source_is_used() -> None:
     used = keys_of_rules() | {check.source for check in checks()}
     for path in [*CITING, *(Path(__file__).parents[1] / "published").glob("*.py")]:
         used |= cited(path)
+    for page in (SERVICE / "agronomy").rglob("*.md"):
+        used |= set(re.findall(r"`([a-z0-9-]+)`", page.read_text(encoding="utf-8")))
     assert set(RULES.sources) - used == set()
 
 

@@ -6,7 +6,6 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from service.agronomy.clippings.density import mass_of_volume, volume_of_mass
 from service.agronomy.clippings.mass import ClippingsEstimate, estimate_clippings
 from service.agronomy.compost.mix import (
     Ingredient,
@@ -156,12 +155,6 @@ def test_a_sum_lies_within_its_parts_erring_wholly_together(
     together = total(parts, unit="kg", basis="drawn", correlation=1.0)
     assert together.low * (1 - 1e-9) <= summed.low <= summed.likely <= summed.high
     assert summed.high <= together.high * (1 + 1e-9)
-
-
-@given(intervals(least=10, most=1e4), intervals(least=50, most=900, unit="kg/m3"))
-def test_mass_to_volume_and_back_keeps_the_likely_value(mass: Estimate, density: Estimate) -> None:
-    volume = volume_of_mass(mass.likely, density)
-    assert mass_of_volume(volume.likely, density).likely == pytest.approx(mass.likely)
 
 
 @given(masses, areas, densities)

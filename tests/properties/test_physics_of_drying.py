@@ -8,7 +8,6 @@ from service.agronomy.drying.rate import DryingHour, drying_rate_per_h, swath_de
 from service.agronomy.drying.time import (
     hours_through_weather,
     hours_to_moisture,
-    moisture_after_hours,
 )
 from service.agronomy.drying.weather import (
     dew_point_c,
@@ -82,16 +81,6 @@ def test_more_sun_and_drier_air_never_dry_slower(weather, sun, room, swath):
     )
     assert drying_rate_per_h(better, soil_moisture=0.1, swath_density_g_per_m2=swath) >= (
         drying_rate_per_h(weather, soil_moisture=0.1, swath_density_g_per_m2=swath)
-    )
-
-
-@given(moisture=st.floats(0.25, 0.9), share=st.floats(0, 1), rate=rates)
-def test_drying_for_the_hours_we_say_gives_the_moisture_wanted(moisture, share, rate):
-    goal = 0.2 + share * (moisture - 0.2)
-    hours = hours_to_moisture(moisture=moisture, goal_moisture=goal, rate_per_h=rate)
-    assert hours >= 0
-    assert moisture_after_hours(moisture=moisture, rate_per_h=rate, hours=hours) == pytest.approx(
-        goal
     )
 
 

@@ -4,12 +4,7 @@ import datetime
 
 import pytest
 
-from service.agronomy.clippings.density import bucket_density_kg_per_m3, mass_of_volume
 from service.agronomy.clippings.mass import estimate_clippings
-from service.agronomy.clippings.nitrogen import (
-    nitrogen_fraction_from_protein,
-    plant_available_nitrogen_per_dry_matter,
-)
 from service.core.estimates import Estimate, exactly
 from service.core.quantities import Measure, from_si, rate_to_si, to_si
 from service.rules.lookup import Rulebook
@@ -66,11 +61,6 @@ def tons_per_acre(pounds: float, *, like_pounds: float, like_tons: float) -> flo
     """Return tons an acre of one lawn from another print of the same lawn."""
     lawn_m2 = to_si(like_pounds, "[lb_av]") / (to_si(like_tons, "[ston_av]") / ACRE_M2)
     return from_si(to_si(pounds, "[lb_av]") / lawn_m2 * ACRE_M2, "[ston_av]")
-
-
-def yard_mass_lb(pounds_per_yard: float, yards: float) -> float:
-    density = one(rate_to_si(pounds_per_yard, numerator="[lb_av]", denominator="[cyd_i]"), "kg/m3")
-    return from_si(mass_of_volume(to_si(yards, "[cyd_i]"), density).likely, "[lb_av]")
 
 
 def in_pounds_per_yard(packing: str, end: str) -> float:
@@ -141,20 +131,6 @@ PRINTED = (
         compute=lambda: tons_per_acre(1010, like_pounds=1157, like_tons=5.3),
     ),
     Printed(
-        check="three cubic yards of grass at 667 lb/yd3 [lb], a short ton",
-        source="ma-recycling",
-        where="grass, 3 cubic yards a ton",
-        printed="2000",
-        compute=lambda: round(yard_mass_lb(2000 / 3, 3), 9),
-    ),
-    Printed(
-        check="a caddy of 5 litres at 0.425 kg a litre [kg]",
-        source="merseyside-volume",
-        where="worked example",
-        printed="2.125",
-        compute=lambda: mass_of_volume(0.005, one(425, "kg/m3")).likely,
-    ),
-    Printed(
         check="lowest settled density of the rulebook [kg/L]",
         source="merseyside-volume",
         where="garden / green waste",
@@ -196,36 +172,6 @@ PRINTED = (
         printed="3.2",
         compute=lambda: in_pounds_per_gallon("packed"),
     ),
-    Printed(
-        check="20 L bucket, 10 kg full and 1 kg empty [kg/L]",
-        source="cooperband-2002",
-        where="bulk density by bucket",
-        printed="0.45",
-        compute=lambda: (
-            bucket_density_kg_per_m3(full_mass_kg=10, empty_mass_kg=1, bucket_litres=20) / 1000
-        ),
-    ),
-    Printed(
-        check="crude protein by nitrogen",
-        source="turgeon-1979",
-        where="abstract: CP = N x 6.25",
-        printed="6.25",
-        compute=lambda: 1 / nitrogen_fraction_from_protein(1.0),
-    ),
-    Printed(
-        check="nitrogen plants find in matter of 3.5 % nitrogen [lb/short ton]",
-        source="pnw-636",
-        where="highlights",
-        printed="35",
-        compute=lambda: plant_available_nitrogen_per_dry_matter(0.035) * 2000,
-    ),
-    Printed(
-        check="nitrogen plants find in matter of 1.5 % nitrogen [lb/short ton]",
-        source="pnw-636",
-        where="highlights: little or none",
-        printed="0",
-        compute=lambda: plant_available_nitrogen_per_dry_matter(0.015) * 2000,
-    ),
 )
 
 
@@ -260,10 +206,11 @@ def test_measured_clippings_lie_inside_the_rulebooks_nitrogen_and_carbon() -> No
 
 
 def test_measured_protein_lies_around_the_rulebooks_nitrogen() -> None:
-    # [turgeon-1979]: 22.0 to 32.7 % among 53 bluegrasses, the highest of all 38.7 %.
+    # [turgeon-1979]: 22.0 to 32.7 % among 53 bluegrasses, the highest of all 38.7 %. Protein is
+    # 6.25 times nitrogen.
     nitrogen = RULES.value_on("clipping_nitrogen_fraction_of_dry_matter", DAY)
-    assert nitrogen.low < nitrogen_fraction_from_protein(0.220) < nitrogen.high
-    assert nitrogen.low < nitrogen_fraction_from_protein(0.275) < nitrogen.high
+    assert nitrogen.low < 0.220 / 6.25 < nitrogen.high
+    assert nitrogen.low < 0.275 / 6.25 < nitrogen.high
 
 
 def test_a_cool_season_of_weekly_cuts_lies_in_the_published_range() -> None:

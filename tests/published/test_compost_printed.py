@@ -11,7 +11,6 @@ from service.agronomy.compost.mix import (
     mass_for_moisture_kg,
     mix_of,
 )
-from service.agronomy.compost.sample import carbon_fraction_from_ash, moisture_of_sample
 from service.agronomy.layers.bed_layer import area_covered_m2, mass_at_depth_kg
 from service.core.quantities import from_si, to_si
 from service.rules.lookup import Rulebook
@@ -88,13 +87,6 @@ def mulch(area_ft2: float, depth_in: float, printed: str) -> Printed:
 
 PRINTED = (
     Printed(
-        check="moisture of clippings that dry from 10 g to 2.3 g [%]",
-        source="cwmi-moisture",
-        where="worked example",
-        printed="77",
-        compute=lambda: 100 * moisture_of_sample(wet_mass_g=10, dry_mass_g=2.3),
-    ),
-    Printed(
         check="leaves at 35 % for 10 kg of grass at 77 %, goal 60 % [kg]",
         source="cwmi-moisture",
         where="worked example",
@@ -151,13 +143,6 @@ PRINTED = (
         where="expert response",
         printed="16",
         compute=lambda: mass_for_carbon_to_nitrogen_kg(SAWDUST, UREA, goal_carbon_to_nitrogen=30),
-    ),
-    Printed(
-        check="share of volatile solids that is carbon [%]",
-        source="cwmi-carbon",
-        where="assuming 55 percent; the formula divides by 1.8",
-        printed="56",
-        compute=lambda: 100 * carbon_fraction_from_ash(ash_fraction=0),
     ),
     mulch(1000, 3, "9"),
     mulch(1000, 4, "12"),

@@ -136,36 +136,6 @@ def growing_degree_days(
     return max(0.0, (minimum_temperature_c + maximum_temperature_c) / 2 - base_c)
 
 
-def accumulated_growing_degree_days(days: Sequence[tuple[float, float]], *, base_c: float) -> float:
-    """Return the growing degrees of many days together.
-
-    Parameters
-    ----------
-    days
-        Lowest and highest air temperature of each day [C], -40 to 60.
-    base_c
-        Temperature below which nothing grows [C], -10 to 20.
-
-    Returns
-    -------
-    float
-        Sum of the degree-days [C d], >= 0; 0 for no days.
-
-    Raises
-    ------
-    OutsideValidity
-        If a temperature lies outside its range.
-
-    References
-    ----------
-    [msu-gdd] a cold day takes nothing from the sum.
-    """
-    return math.fsum(
-        growing_degree_days(minimum_temperature_c=low, maximum_temperature_c=high, base_c=base_c)
-        for low, high in days
-    )
-
-
 def daily_growth_g_per_m2(
     *,
     potential: float,

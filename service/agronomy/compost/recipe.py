@@ -69,63 +69,6 @@ class Recipe:
     mix: Mix
 
 
-def recipe_for_point(
-    base: Sequence[Part],
-    first: Ingredient,
-    second: Ingredient,
-    *,
-    goal_moisture: float,
-    goal_carbon_to_nitrogen: float,
-) -> Recipe:
-    """Return the masses of two materials that meet a moisture and a C:N at once.
-
-    Parameters
-    ----------
-    base
-        What is in the mix already.
-    first, second
-        The two materials to add; either may be `WATER`.
-    goal_moisture
-        Water per wet mass wanted [kg/kg], 0 to 1.
-    goal_carbon_to_nitrogen
-        Carbon per nitrogen wanted [kg/kg], > 0.
-
-    Raises
-    ------
-    MixGoalsOutOfReach
-        If a mass comes out negative, or the two materials pull the same way.
-    MixEmpty
-
-    Notes
-    -----
-    Two linear equations: sum Q (M - G) = 0 and sum Q (c - R n) = 0 over the base
-    and the two materials, solved by Cramer's rule.
-
-    References
-    ----------
-    [cwmi-simultaneous] moisture and C:N solved at once.
-    """
-    start = mix_of(base)
-    water_short = start.mass_kg * goal_moisture - start.water_kg
-    carbon_short = goal_carbon_to_nitrogen * start.nitrogen_kg - start.carbon_kg
-    wet = [added.moisture - goal_moisture for added in (first, second)]
-    rich = [
-        added.carbon_per_wet_mass - goal_carbon_to_nitrogen * added.nitrogen_per_wet_mass
-        for added in (first, second)
-    ]
-    determinant = wet[0] * rich[1] - wet[1] * rich[0]
-    names = f"{first.name} and {second.name}"
-    if determinant == 0:
-        raise MixGoalsOutOfReach(browns=names, blocking="moisture and C:N together")
-    masses_kg = (
-        (water_short * rich[1] - wet[1] * carbon_short) / determinant,
-        (wet[0] * carbon_short - water_short * rich[0]) / determinant,
-    )
-    if min(masses_kg) < -_NOTHING_SHARE * start.mass_kg:
-        raise MixGoalsOutOfReach(browns=names, blocking="moisture and C:N together")
-    return _recipe(base, [first, second], masses_kg)
-
-
 def least_browns(
     base: Sequence[Part],
     browns: Sequence[Ingredient],

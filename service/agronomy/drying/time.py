@@ -109,39 +109,6 @@ def hours_to_moisture(*, moisture: float, goal_moisture: float, rate_per_h: floa
     return math.log(dry_basis(moisture) / dry_basis(goal_moisture)) / rate_per_h
 
 
-def moisture_after_hours(*, moisture: float, rate_per_h: float, hours: float) -> float:
-    """Return the moisture after hours of drying; the inverse of `hours_to_moisture`.
-
-    Parameters
-    ----------
-    moisture
-        Water per fresh mass at the start [kg/kg], 0.20 to 0.90.
-    rate_per_h
-        Drying rate constant [1/h], 0 to 1.
-    hours
-        Hours of such weather [h], 0 to 10,000.
-
-    Returns
-    -------
-    float
-        Water per fresh mass [kg/kg]; not below 0.20, where the formula ends.
-
-    Raises
-    ------
-    OutsideValidity
-        If an argument lies outside its range.
-
-    References
-    ----------
-    [rotz-chen-1985] equation 2.
-    """
-    within("moisture", moisture, low=DRIEST_MOISTURE, high=0.90, unit="1")
-    within("rate_per_h", rate_per_h, low=0, high=1, unit="1/h")
-    within("hours", hours, low=0, high=10_000, unit="h")
-    water = dry_basis(moisture) * math.exp(-rate_per_h * hours)
-    return max(DRIEST_MOISTURE, water / (1 + water))
-
-
 def hours_through_weather(
     hourly: Sequence[DryingHour],
     *,

@@ -70,29 +70,6 @@ def check_mowing(
     return _compared(dry_matter_kg * G_PER_KG / area_m2, published_g_per_m2)
 
 
-def check_season(
-    *, dry_matter_kg: float, area_m2: float, published_kg_per_m2: Estimate
-) -> YieldCheck:
-    """Compare a season's dry matter with published ones.
-
-    Parameters
-    ----------
-    dry_matter_kg
-        Dry matter of all mowings of the last twelve months [kg], >= 0.
-    area_m2
-        Area mown [m2], 0.1 to 10,000,000.
-    published_kg_per_m2
-        Published dry matter a season [kg/m2].
-
-    Raises
-    ------
-    OutsideValidity
-    """
-    within("dry_matter_kg", dry_matter_kg, low=0, high=1e8, unit="kg")
-    within("area_m2", area_m2, low=0.1, high=1e7, unit="m2")
-    return _compared(dry_matter_kg / area_m2, published_kg_per_m2)
-
-
 def _compared(value: float, published: Estimate) -> YieldCheck:
     if value > 2 * published.high:
         plausibility = Plausibility.FAR_ABOVE_PUBLISHED

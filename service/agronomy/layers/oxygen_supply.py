@@ -84,38 +84,6 @@ def millington_quirk(*, air_filled_porosity: float, porosity: float) -> float:
     return float(air_filled_porosity ** (10 / 3) / porosity**2)
 
 
-def papendick_campbell(air_filled_porosity: float) -> float:
-    """Return the relative diffusivity by the simpler rule composting texts use.
-
-    Parameters
-    ----------
-    air_filled_porosity
-        Volume of air per volume [1], 0 to 1.
-
-    Returns
-    -------
-    float
-        Effective per free-air diffusion coefficient [1], 0 to 1.
-
-    Raises
-    ------
-    OutsideValidity
-        If the porosity lies outside its range.
-
-    Notes
-    -----
-    The square of the air-filled porosity. Kept for comparison: the service uses
-    `millington_quirk`, which knows wet pores and is the stricter of the two
-    in all but very open layers.
-
-    References
-    ----------
-    [papendick-campbell-1981] as quoted in [cwmi-porosity].
-    """
-    within("air_filled_porosity", air_filled_porosity, low=0, high=1, unit="1")
-    return air_filled_porosity**2
-
-
 def oxygen_concentration_g_per_m3(*, oxygen_fraction: float, temperature_c: float) -> float:
     """Return the mass of oxygen in a volume of air.
 

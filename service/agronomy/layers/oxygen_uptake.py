@@ -1,6 +1,5 @@
 """How fast a layer uses oxygen: kind, age, temperature."""
 
-import math
 from typing import Final
 
 from service.agronomy.estimates.validity import within
@@ -81,42 +80,6 @@ def cut_grass_uptake_g_per_kg_h(*, temperature_c: float, moisture: float) -> flo
     within("moisture", moisture, low=0.3, high=0.9, unit="1")
     loss_per_h = 4.7e-5 * temperature_c * 3.6 * moisture**BREATHING_POWER
     return float(loss_per_h * 192 / 180 * 1000)
-
-
-def uptake_at_age(*, uptake_g_per_kg_h: float, age_days: float, rate_per_day: float) -> float:
-    """Return what is left of an oxygen uptake after a while.
-
-    Parameters
-    ----------
-    uptake_g_per_kg_h
-        Oxygen uptake when fresh [g/kg/h], >= 0.
-    age_days
-        Days since it was cut [d], 0 to 3650.
-    rate_per_day
-        First-order decay of the matter that feeds it [1/d], 0 to 1.
-
-    Returns
-    -------
-    float
-        Oxygen uptake at that age [g/kg/h].
-
-    Raises
-    ------
-    OutsideValidity
-        If an argument lies outside its range.
-
-    Notes
-    -----
-    Uptake is proportional to what is left: u exp(-k t).
-
-    References
-    ----------
-    [haug-1993] first-order kinetics of composting.
-    """
-    within("uptake_g_per_kg_h", uptake_g_per_kg_h, low=0, high=20, unit="g/kg/h")
-    within("age_days", age_days, low=0, high=3650, unit="d")
-    within("rate_per_day", rate_per_day, low=0, high=1, unit="1/d")
-    return uptake_g_per_kg_h * math.exp(-rate_per_day * age_days)
 
 
 def volumetric_uptake_g_per_m3_s(material: LayerMaterial, *, temperature_c: float) -> float:

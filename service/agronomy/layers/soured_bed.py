@@ -6,13 +6,11 @@ closed pit, shaft, tank or body is deadly and is not: nobody goes in, nobody goe
 after somebody without breathing gear, and the emergency service is called.
 """
 
-import math
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import Final
 
 from service.agronomy.estimates.validity import within
-from service.core.errors import Refusal
 
 MM_PER_M: Final = 1000.0
 LITRES_PER_M3: Final = 1000.0
@@ -156,21 +154,6 @@ def soured_bed_plan(
     )
 
 
-class BioassayWrong(Refusal):
-    """The counts of a bioassay do not fit its pots."""
-
-    code = "bioassay_wrong"
-    sentence = "{name} is {value}; of {pots} pots it must be 0 to {pots}."
-
-
-class BioassayAnswer(StrEnum):
-    """What a bioassay says."""
-
-    RESIDUE_LIKELY = "residue_likely"
-    NO_SIGN_OF_RESIDUE = "no_sign_of_residue"
-    REPEAT = "repeat"
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BioassayPlan:
     """Peas or beans in pots: what to prepare, and when to look.
@@ -237,40 +220,3 @@ def bioassay_plan(
         look_last_day=21,
         leaf_sets=3,
     )
-
-
-def bioassay_answer(
-    *, test_pots: int, test_damaged: int, control_pots: int, control_damaged: int
-) -> BioassayAnswer:
-    """Return what the pots say.
-
-    Parameters
-    ----------
-    test_pots, test_damaged
-        Pots with the material, and of them those with cupped or twisted leaves.
-    control_pots, control_damaged
-        Pots without it, and of them those that did not grow as they should.
-
-    Raises
-    ------
-    BioassayWrong
-
-    Notes
-    -----
-    Any damaged control makes the test worthless: repeat it with other seed and
-    mix. Else any damaged test pot is enough to suspect residue: the plants are far
-    more sensitive than chance. A clean test is no proof, only no sign.
-
-    References
-    ----------
-    [osu-bioassay]
-    """
-    for name, value, pots in (
-        ("test_damaged", test_damaged, test_pots),
-        ("control_damaged", control_damaged, control_pots),
-    ):
-        if not 0 <= value <= pots or pots < 1 or value != math.floor(value):
-            raise BioassayWrong(name=name, value=value, pots=pots)
-    if control_damaged:
-        return BioassayAnswer.REPEAT
-    return BioassayAnswer.RESIDUE_LIKELY if test_damaged else BioassayAnswer.NO_SIGN_OF_RESIDUE

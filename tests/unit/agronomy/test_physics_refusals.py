@@ -8,7 +8,6 @@ from importlib import import_module
 import pytest
 
 from service.agronomy.clippings import growth
-from service.agronomy.compost import decay
 from service.agronomy.drying import rate as drying
 from service.agronomy.drying import time as drying_time
 from service.agronomy.drying import weather as weather_quantities
@@ -23,12 +22,12 @@ from service.agronomy.heat import (
 )
 from service.agronomy.layers import material as layer_material
 from service.agronomy.layers import oxygen as layer_oxygen
-from service.agronomy.layers import oxygen_supply, oxygen_uptake, settling
+from service.agronomy.layers import oxygen_supply, oxygen_uptake
 
 MODULES = (
-    *(decay, drying, drying_time, freshness, growth, heap_temperature),
+    *(drying, drying_time, freshness, growth, heap_temperature),
     *(kill, layer_heat, layer_material, layer_oxygen, layer_safety),
-    *(oxygen_supply, oxygen_uptake, settling, thermal_properties, weather_quantities),
+    *(oxygen_supply, oxygen_uptake, thermal_properties, weather_quantities),
 )
 GRASS = layer_material.LayerMaterial(
     bulk_density_kg_per_m3=400, moisture=0.8, oxygen_uptake_g_per_kg_h=1.0
@@ -45,7 +44,6 @@ GOOD: dict[str, object] = {
     "pace": PACE,
     "weather": NOON,
     "hourly": [NOON, NOON],
-    "layers": [decay.LaidLayer(dry_matter_kg_per_m2=1.0, age_days=10)],
     "parts": [(1.0, GRASS), (2.0, GRASS)],
     "steps": [STEP],
     "readings": [(0.0, 60.0), (12.0, 61.0)],
@@ -126,7 +124,6 @@ GOOD: dict[str, object] = {
 }
 # Where the shared good value is outside one function's range.
 SPECIAL: dict[str, dict[str, object]] = {
-    "accumulated_growing_degree_days": {"days": [(5.0, 15.0), (6.0, 16.0)]},
     "sludge_hygienisation_hours": {"temperature_c": 60.0},
     "hours_at_or_above": {"temperature_c": 55.0},
     "heap_caution": {"temperature_c": 70.0},

@@ -10,7 +10,6 @@ from service.agronomy.clippings.growth import (
     growth_potential,
     next_mowing_mass_kg,
 )
-from service.agronomy.compost.decay import rate_at_temperature_per_day
 from service.agronomy.drying.rate import (
     DryingHour,
     drying_rate_from_temperature_per_h,
@@ -22,16 +21,12 @@ from service.agronomy.heat.kill import hours_at_or_above, sludge_hygienisation_h
 from service.agronomy.heat.thermal_properties import thermal_conductivity_w_per_m_k
 from service.agronomy.layers.material import LayerMaterial
 from service.agronomy.layers.oxygen_supply import (
-    millington_quirk,
     oxygen_concentration_g_per_m3,
-    papendick_campbell,
 )
 from service.agronomy.layers.oxygen_uptake import (
     cut_grass_uptake_g_per_kg_h,
-    uptake_at_age,
     uptake_temperature_factor,
 )
-from service.agronomy.layers.settling import density_after_kg_per_m3, mean_density_kg_per_m3
 
 
 def test_a_drying_hour_by_the_deficit():
@@ -95,12 +90,6 @@ def test_breathing_is_the_slope_of_the_printed_loss_of_dry_matter():
     )
 
 
-def test_uptake_halves_with_what_feeds_it():
-    assert uptake_at_age(
-        uptake_g_per_kg_h=2.0, age_days=10, rate_per_day=0.0693147
-    ) == pytest.approx(1.0, abs=1e-6)
-
-
 @pytest.mark.parametrize("temperature_c", [0, 20, 60])
 def test_oxygen_in_air_weighs_what_the_gas_tables_say(temperature_c, fluids):
     # 20.946 % by volume in the standard atmosphere; CoolProp's equation of state.
@@ -108,14 +97,6 @@ def test_oxygen_in_air_weighs_what_the_gas_tables_say(temperature_c, fluids):
     assert oxygen_concentration_g_per_m3(
         oxygen_fraction=0.2095, temperature_c=temperature_c
     ) == pytest.approx(209.46 * pure_kg_per_m3, rel=1.5e-3)
-
-
-def test_the_two_rules_for_diffusion_in_pores():
-    # 0.3^(10/3) / 0.8^2 = 0.018075 / 0.64; 0.3^2
-    assert millington_quirk(air_filled_porosity=0.3, porosity=0.8) == pytest.approx(
-        0.028242, abs=5e-7
-    )
-    assert papendick_campbell(0.3) == pytest.approx(0.09)
 
 
 def test_flooded_peat_conducts_as_measured():
@@ -146,20 +127,6 @@ def test_a_heap_warms_in_ten_minutes_by_what_its_oxygen_gives():
     assert first.hottest_c - 20 == pytest.approx(0.1269, rel=0.01)
 
 
-def test_a_body_presses_itself_together():
-    # 300 kg/m3 x 9.80665 x 1.2 m = 3.5304 kPa; x 0.05 = 0.17652;
-    # (e^0.17652 - 1) / 0.17652 = 1.09360
-    assert mean_density_kg_per_m3(
-        surface_density_kg_per_m3=300, depth_mm=1200, compressibility_per_kpa=0.05, moisture=0.8
-    ) == pytest.approx(328.08, abs=0.05)
-
-
-def test_after_its_half_time_a_load_is_half_way():
-    assert density_after_kg_per_m3(
-        loose_density_kg_per_m3=204, settled_density_kg_per_m3=383, hours=2, half_time_hours=2
-    ) == pytest.approx(293.5)
-
-
 def test_a_gap_a_little_too_long_is_not_believed():
     readings = [(0, 60), (30, 60)]
     settings = {"temperature_c": 55, "consecutive": False}
@@ -170,12 +137,6 @@ def test_a_gap_a_little_too_long_is_not_believed():
 def test_sludge_at_fifty_five_degrees():
     # 131,700,000 / 10^7.7 = 2.62776 days
     assert sludge_hygienisation_hours(55) / 24 == pytest.approx(2.62776, abs=5e-5)
-
-
-def test_ten_degrees_less_halve_the_decay():
-    assert rate_at_temperature_per_day(
-        rate_per_day=0.02, measured_at_c=20, temperature_c=10, ratio_per_10_c=2
-    ) == pytest.approx(0.01)
 
 
 def test_a_month_of_full_growth_and_the_lawn_it_comes_from():

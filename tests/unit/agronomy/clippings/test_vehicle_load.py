@@ -7,10 +7,7 @@ from service.agronomy.clippings.vehicle_load import (
     VehicleLimitMissing,
     VehicleLimits,
     VehicleOverloaded,
-    axle_loads_kg,
-    check_axles,
     check_load,
-    overload_share,
     payload_kg,
     room_left,
 )
@@ -80,35 +77,6 @@ def test_a_load_over_the_sides_is_refused() -> None:
 
 def test_a_load_to_the_limit_is_taken() -> None:
     check_load(VAN, Aboard(mass_high_kg=1100, volume_high_m3=4.0, weighed=True))
-
-
-def test_the_axles_carry_the_whole_load_between_them() -> None:
-    on_front, on_rear = axle_loads_kg(
-        front=FRONT, rear=REAR, load_kg=1100, wheelbase_m=3.5, load_ahead_of_rear_m=0.5
-    )
-    assert on_front + on_rear == pytest.approx(2400 + 1100)
-    assert on_front == pytest.approx(1300 + 1100 * 0.5 / 3.5)
-
-
-def test_a_load_behind_the_rear_axle_lifts_the_front() -> None:
-    on_front, on_rear = axle_loads_kg(
-        front=FRONT, rear=REAR, load_kg=1000, wheelbase_m=3.5, load_ahead_of_rear_m=-0.7
-    )
-    assert on_front == pytest.approx(1100)
-    assert on_rear == pytest.approx(2300)
-
-
-def test_a_load_within_the_plate_may_still_be_too_much_for_the_rear_axle() -> None:
-    with pytest.raises(VehicleOverloaded, match="rear axle"):
-        check_axles(
-            front=FRONT, rear=REAR, load_kg=1000, wheelbase_m=3.5, load_ahead_of_rear_m=-0.7
-        )
-    check_axles(front=FRONT, rear=REAR, load_kg=1000, wheelbase_m=3.5, load_ahead_of_rear_m=0.7)
-
-
-def test_under_the_limit_nothing_is_over() -> None:
-    assert overload_share(actual_kg=3400, limit_kg=3500) == 0
-    assert overload_share(actual_kg=3850, limit_kg=3500) == pytest.approx(0.1)
 
 
 @pytest.mark.parametrize("share", [0.0, 1.1])

@@ -20,7 +20,6 @@ from service.agronomy.compost.recipe import (
     MixGoals,
     MixGoalsOutOfReach,
     least_browns,
-    recipe_for_point,
 )
 from service.agronomy.estimates.validity import OutsideValidity
 from service.rules.lookup import Rulebook
@@ -100,32 +99,6 @@ def test_a_mix_at_its_goal_needs_nothing() -> None:
     assert mass_for_moisture_kg(mix, leaves, goal_moisture=mix.moisture) == 0
     ratio = mix.carbon_to_nitrogen
     assert mass_for_carbon_to_nitrogen_kg(mix, leaves, goal_carbon_to_nitrogen=ratio) == 0
-
-
-def test_two_materials_meet_both_goals_exactly() -> None:
-    recipe = recipe_for_point(
-        BASE, LIBRARY["straw"], WATER, goal_moisture=0.65, goal_carbon_to_nitrogen=30
-    )
-    assert recipe.mix.moisture == pytest.approx(0.65)
-    assert recipe.mix.carbon_to_nitrogen == pytest.approx(30)
-    assert recipe.water_kg > 0
-
-
-def test_two_materials_that_would_have_to_be_taken_out_are_refused() -> None:
-    with pytest.raises(MixGoalsOutOfReach):
-        recipe_for_point(
-            BASE,
-            LIBRARY["tree_leaves"],
-            LIBRARY["straw"],
-            goal_moisture=0.55,
-            goal_carbon_to_nitrogen=30,
-        )
-
-
-def test_one_material_twice_meets_no_two_goals() -> None:
-    straw = LIBRARY["straw"]
-    with pytest.raises(MixGoalsOutOfReach):
-        recipe_for_point(BASE, straw, straw, goal_moisture=0.55, goal_carbon_to_nitrogen=30)
 
 
 @pytest.mark.parametrize("browns", list(itertools.combinations(BROWNS, 3)), ids=str)

@@ -5,11 +5,8 @@ import pytest
 from service.agronomy.compost.feed import FeedBatch, FeedCaution, FeedPractice, feed_batch
 from service.agronomy.estimates.validity import OutsideValidity
 from service.agronomy.layers.soured_bed import (
-    BioassayAnswer,
-    BioassayWrong,
     SouredBedPlan,
     SourStep,
-    bioassay_answer,
     bioassay_plan,
     soured_bed_plan,
 )
@@ -142,29 +139,3 @@ def test_a_bioassay_needs_two_parts_of_material_to_one_of_mix() -> None:
 def test_too_few_or_too_many_pots_are_refused(pots: int) -> None:
     with pytest.raises(OutsideValidity):
         bioassay_plan(test_pots=pots)
-
-
-@pytest.mark.parametrize(
-    ("test_damaged", "control_damaged", "answer"),
-    [
-        (0, 0, BioassayAnswer.NO_SIGN_OF_RESIDUE),
-        (1, 0, BioassayAnswer.RESIDUE_LIKELY),
-        (3, 1, BioassayAnswer.REPEAT),
-        (0, 1, BioassayAnswer.REPEAT),
-    ],
-)
-def test_a_damaged_control_makes_the_test_worthless(
-    *, test_damaged: int, control_damaged: int, answer: BioassayAnswer
-) -> None:
-    found = bioassay_answer(
-        test_pots=3,
-        test_damaged=test_damaged,
-        control_pots=3,
-        control_damaged=control_damaged,
-    )
-    assert found is answer
-
-
-def test_more_damaged_pots_than_pots_are_refused() -> None:
-    with pytest.raises(BioassayWrong):
-        bioassay_answer(test_pots=3, test_damaged=4, control_pots=3, control_damaged=0)

@@ -8,7 +8,6 @@ from service.agronomy.drying.time import (
     drying_time,
     hours_through_weather,
     hours_to_moisture,
-    moisture_after_hours,
 )
 from service.agronomy.drying.weather import psychrometer_vapour_pressure_kpa
 from service.agronomy.estimates.validity import OutsideValidity
@@ -71,12 +70,6 @@ def test_a_night_dries_nothing_and_a_short_forecast_answers_none():
     assert through([NIGHT] * 12) is None
     assert through([NOON] * 2) is None
     assert through([NIGHT, *[NOON] * 48]) == pytest.approx(1 + through([NOON] * 48))
-
-
-def test_nothing_is_promised_below_a_fifth_of_water():
-    with pytest.raises(OutsideValidity):
-        hours_to_moisture(moisture=0.8, goal_moisture=0.15, rate_per_h=0.1)
-    assert moisture_after_hours(moisture=0.5, rate_per_h=0.5, hours=1000) == 0.2
 
 
 def test_drying_backwards_is_refused():

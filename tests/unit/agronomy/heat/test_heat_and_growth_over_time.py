@@ -3,14 +3,12 @@
 import pytest
 
 from service.agronomy.clippings.growth import (
-    accumulated_growing_degree_days,
     growth_potential,
     regrowth_g_per_m2,
     tall_fescue_growth_percent,
 )
-from service.agronomy.compost.decay import rate_at_temperature_per_day, remaining_after_days
 from service.agronomy.estimates.validity import OutsideValidity
-from service.agronomy.heat.heap_temperature import fresh_heap_is_warm, heap_caution
+from service.agronomy.heat.heap_temperature import heap_caution
 from service.agronomy.heat.kill import HeatStep, hours_at_or_above, meets_requirement
 
 
@@ -101,23 +99,6 @@ def test_the_gravest_caution_reached_is_given_and_none_below():
     assert heap_caution(65.6, thresholds_c=table) == "watch"
     assert heap_caution(90, thresholds_c=table) == "fire_service"
     assert heap_caution(90, thresholds_c={}) is None
-
-
-def test_a_fresh_heap_is_warm_from_the_rise_on():
-    assert fresh_heap_is_warm(30, air_temperature_c=20, rise_c=10)
-    assert not fresh_heap_is_warm(29.9, air_temperature_c=20, rise_c=10)
-
-
-def test_nothing_decays_in_frost():
-    setting = {"rate_per_day": 0.02, "measured_at_c": 20, "ratio_per_10_c": 2}
-    assert rate_at_temperature_per_day(temperature_c=-5, **setting) == 0
-    assert rate_at_temperature_per_day(temperature_c=0, **setting) == 0
-    assert remaining_after_days([-5] * 90, **setting) == 1
-    assert remaining_after_days([20] * 10, **setting) == pytest.approx(0.8187, abs=5e-5)
-
-
-def test_a_cold_day_takes_nothing_from_the_sum_of_growing_degrees():
-    assert accumulated_growing_degree_days([(8, 18), (-6, 2), (9, 15)], base_c=6) == 7 + 6
 
 
 def test_cool_season_turf_slows_above_its_optimum_and_warm_season_turf_does_not():
