@@ -70,188 +70,92 @@ _SURVEY_FOOT_M: Final = 1200 / 3937
 _BRITISH_YARD_M: Final = 36 * 0.02539998
 
 _NIST: Final = "NIST SP 811 (2008), appendix B.8"
-_ALL: Final = (
-    Unit(code="kg", name="kilogram", quantity=Quantity.MASS, factor=1.0, definition="SI"),
-    Unit(code="g", name="gram", quantity=Quantity.MASS, factor=1e-3, definition="SI"),
-    Unit(
-        code="t",
-        name="tonne",
-        quantity=Quantity.MASS,
-        factor=1e3,
-        definition="1,000 kg, SI brochure table 8",
+# By what they measure: code, name, SI units in one, and the definition with its source.
+_BY_QUANTITY: Final[Mapping[Quantity, tuple[tuple[str, str, float, str], ...]]] = {
+    Quantity.MASS: (
+        ("kg", "kilogram", 1.0, "SI"),
+        ("g", "gram", 1e-3, "SI"),
+        ("t", "tonne", 1e3, "1,000 kg, SI brochure table 8"),
+        ("[lb_av]", "pound", POUND_KG, f"0.453 592 37 kg exactly, {_NIST}"),
+        ("[ston_av]", "short ton", 2000 * POUND_KG, f"2,000 lb, {_NIST}"),
+        ("[lton_av]", "long ton", 2240 * POUND_KG, f"2,240 lb, {_NIST}"),
     ),
-    Unit(
-        code="[lb_av]",
-        name="pound",
-        quantity=Quantity.MASS,
-        factor=POUND_KG,
-        definition=f"0.453 592 37 kg exactly, {_NIST}",
+    Quantity.AREA: (
+        ("m2", "square metre", 1.0, "SI"),
+        ("har", "hectare", 1e4, "10,000 m2, SI brochure table 8"),
+        ("[sft_i]", "square foot", _FOOT_M**2, f"0.3048 m squared, {_NIST}"),
+        (
+            "1000.[sft_i]",
+            "thousand square feet",
+            1000 * _FOOT_M**2,
+            f"1,000 ft2, the lawn trade's area unit, {_NIST}",
+        ),
+        ("[syd_i]", "square yard", _YARD_M**2, f"0.9144 m squared, {_NIST}"),
+        (
+            "[acr_us]",
+            "acre, US survey",
+            43560 * _SURVEY_FOOT_M**2,
+            "43,560 square US survey feet, UCUM [acr_us], NIST SP 811 (2008), B.6",
+        ),
+        (
+            "[acr_br]",
+            "acre, British before 1959",
+            4840 * _BRITISH_YARD_M**2,
+            "4,840 [yd_br]2, UCUM [acr_br]",
+        ),
+        (
+            "43560.[sft_i]",
+            "acre, international",
+            43560 * _FOOT_M**2,
+            "4,046.856 422 4 m2 exactly, Weights and Measures Act 1985, schedule 1",
+        ),
     ),
-    Unit(
-        code="[ston_av]",
-        name="short ton",
-        quantity=Quantity.MASS,
-        factor=2000 * POUND_KG,
-        definition=f"2,000 lb, {_NIST}",
+    Quantity.LENGTH: (
+        ("m", "metre", 1.0, "SI"),
+        ("cm", "centimetre", 1e-2, "SI"),
+        ("mm", "millimetre", 1e-3, "SI"),
+        ("km", "kilometre", 1e3, "SI"),
+        ("[in_i]", "inch", _INCH_M, f"25.4 mm exactly, {_NIST}"),
+        ("[ft_i]", "foot", _FOOT_M, f"0.3048 m exactly, {_NIST}"),
+        ("[yd_i]", "yard", _YARD_M, f"0.9144 m exactly, {_NIST}"),
+        ("[mi_i]", "mile", 1760 * _YARD_M, f"1,760 yd, {_NIST}"),
     ),
-    Unit(
-        code="[lton_av]",
-        name="long ton",
-        quantity=Quantity.MASS,
-        factor=2240 * POUND_KG,
-        definition=f"2,240 lb, {_NIST}",
+    Quantity.VOLUME: (
+        ("m3", "cubic metre", 1.0, "SI"),
+        ("L", "litre", 1e-3, "1 dm3, SI brochure table 8"),
+        ("[cyd_i]", "cubic yard", _YARD_M**3, f"0.9144 m cubed, {_NIST}"),
+        ("[cft_i]", "cubic foot", _FOOT_M**3, f"0.3048 m cubed, {_NIST}"),
+        ("[gal_us]", "US gallon", 231 * _INCH_M**3, f"231 cubic inches, {_NIST}"),
+        (
+            "[gal_br]",
+            "imperial gallon",
+            4.54609e-3,
+            "4.546 09 L exactly, Weights and Measures Act 1985, schedule 1",
+        ),
+        ("[bu_us]", "US bushel", 2150.42 * _INCH_M**3, f"2,150.42 cubic inches, {_NIST}"),
     ),
-    Unit(code="m2", name="square metre", quantity=Quantity.AREA, factor=1.0, definition="SI"),
-    Unit(
-        code="har",
-        name="hectare",
-        quantity=Quantity.AREA,
-        factor=1e4,
-        definition="10,000 m2, SI brochure table 8",
+    Quantity.TEMPERATURE: (
+        ("Cel", "degree Celsius", 1.0, "SI"),
+        ("[degF]", "degree Fahrenheit", 5 / 9, "(F - 32) / 1.8, NIST SP 811 (2008), B.8"),
+        ("K", "kelvin", 1.0, "Celsius + 273.15, SI brochure 2.3.1"),
     ),
-    Unit(
-        code="[sft_i]",
-        name="square foot",
-        quantity=Quantity.AREA,
-        factor=_FOOT_M**2,
-        definition=f"0.3048 m squared, {_NIST}",
-    ),
-    Unit(
-        code="1000.[sft_i]",
-        name="thousand square feet",
-        quantity=Quantity.AREA,
-        factor=1000 * _FOOT_M**2,
-        definition=f"1,000 ft2, the lawn trade's area unit, {_NIST}",
-    ),
-    Unit(
-        code="[syd_i]",
-        name="square yard",
-        quantity=Quantity.AREA,
-        factor=_YARD_M**2,
-        definition=f"0.9144 m squared, {_NIST}",
-    ),
-    Unit(
-        code="[acr_us]",
-        name="acre, US survey",
-        quantity=Quantity.AREA,
-        factor=43560 * _SURVEY_FOOT_M**2,
-        definition="43,560 square US survey feet, UCUM [acr_us], NIST SP 811 (2008), B.6",
-    ),
-    Unit(
-        code="[acr_br]",
-        name="acre, British before 1959",
-        quantity=Quantity.AREA,
-        factor=4840 * _BRITISH_YARD_M**2,
-        definition="4,840 [yd_br]2, UCUM [acr_br]",
-    ),
-    Unit(
-        code="43560.[sft_i]",
-        name="acre, international",
-        quantity=Quantity.AREA,
-        factor=43560 * _FOOT_M**2,
-        definition="4,046.856 422 4 m2 exactly, Weights and Measures Act 1985, schedule 1",
-    ),
-    Unit(code="m", name="metre", quantity=Quantity.LENGTH, factor=1.0, definition="SI"),
-    Unit(code="cm", name="centimetre", quantity=Quantity.LENGTH, factor=1e-2, definition="SI"),
-    Unit(code="mm", name="millimetre", quantity=Quantity.LENGTH, factor=1e-3, definition="SI"),
-    Unit(code="km", name="kilometre", quantity=Quantity.LENGTH, factor=1e3, definition="SI"),
-    Unit(
-        code="[in_i]",
-        name="inch",
-        quantity=Quantity.LENGTH,
-        factor=_INCH_M,
-        definition=f"25.4 mm exactly, {_NIST}",
-    ),
-    Unit(
-        code="[ft_i]",
-        name="foot",
-        quantity=Quantity.LENGTH,
-        factor=_FOOT_M,
-        definition=f"0.3048 m exactly, {_NIST}",
-    ),
-    Unit(
-        code="[yd_i]",
-        name="yard",
-        quantity=Quantity.LENGTH,
-        factor=_YARD_M,
-        definition=f"0.9144 m exactly, {_NIST}",
-    ),
-    Unit(
-        code="[mi_i]",
-        name="mile",
-        quantity=Quantity.LENGTH,
-        factor=1760 * _YARD_M,
-        definition=f"1,760 yd, {_NIST}",
-    ),
-    Unit(code="m3", name="cubic metre", quantity=Quantity.VOLUME, factor=1.0, definition="SI"),
-    Unit(
-        code="L",
-        name="litre",
-        quantity=Quantity.VOLUME,
-        factor=1e-3,
-        definition="1 dm3, SI brochure table 8",
-    ),
-    Unit(
-        code="[cyd_i]",
-        name="cubic yard",
-        quantity=Quantity.VOLUME,
-        factor=_YARD_M**3,
-        definition=f"0.9144 m cubed, {_NIST}",
-    ),
-    Unit(
-        code="[cft_i]",
-        name="cubic foot",
-        quantity=Quantity.VOLUME,
-        factor=_FOOT_M**3,
-        definition=f"0.3048 m cubed, {_NIST}",
-    ),
-    Unit(
-        code="[gal_us]",
-        name="US gallon",
-        quantity=Quantity.VOLUME,
-        factor=231 * _INCH_M**3,
-        definition=f"231 cubic inches, {_NIST}",
-    ),
-    Unit(
-        code="[gal_br]",
-        name="imperial gallon",
-        quantity=Quantity.VOLUME,
-        factor=4.54609e-3,
-        definition="4.546 09 L exactly, Weights and Measures Act 1985, schedule 1",
-    ),
-    Unit(
-        code="[bu_us]",
-        name="US bushel",
-        quantity=Quantity.VOLUME,
-        factor=2150.42 * _INCH_M**3,
-        definition=f"2,150.42 cubic inches, {_NIST}",
-    ),
-    Unit(
-        code="Cel",
-        name="degree Celsius",
-        quantity=Quantity.TEMPERATURE,
-        factor=1.0,
-        definition="SI",
-    ),
-    Unit(
-        code="[degF]",
-        name="degree Fahrenheit",
-        quantity=Quantity.TEMPERATURE,
-        factor=5 / 9,
-        offset=-160 / 9,
-        definition="(F - 32) / 1.8, NIST SP 811 (2008), B.8",
-    ),
-    Unit(
-        code="K",
-        name="kelvin",
-        quantity=Quantity.TEMPERATURE,
-        factor=1.0,
-        offset=-273.15,
-        definition="Celsius + 273.15, SI brochure 2.3.1",
-    ),
-)
+}
+_OFFSETS: Final = {"[degF]": -160 / 9, "K": -273.15}
 
-UNITS: Final[Mapping[str, Unit]] = MappingProxyType({unit.code: unit for unit in _ALL})
+UNITS: Final[Mapping[str, Unit]] = MappingProxyType(
+    {
+        code: Unit(
+            code=code,
+            name=name,
+            quantity=quantity,
+            factor=factor,
+            definition=definition,
+            offset=_OFFSETS.get(code, 0.0),
+        )
+        for quantity, units in _BY_QUANTITY.items()
+        for code, name, factor, definition in units
+    }
+)
 
 
 def date_words(day: date) -> str:
