@@ -58,7 +58,7 @@ from service.usecases.planning.store_plan import OnPlan, PlanDay
 from service.usecases.planning.vehicle_today import TellVehicleToday
 from service.usecases.planning.what_if import WhatIf
 from service.usecases.planning.what_would_change import TellWhatWouldChange
-from service.usecases.records.callers.api_keys import CreateKey, FindCaller, ListKeys, RevokeKey
+from service.usecases.records.callers.api_keys import FindCaller, KeepKeys
 from service.usecases.records.callers.join_tokens import JoinTokens
 from service.usecases.records.callers.sessions import KeepSessions
 from service.usecases.records.field.decide import DecideDuplicate
@@ -262,7 +262,6 @@ def build_use_cases(
         check_ready=CheckReady(open_unit_of_work=reading),
         decide_duplicate=DecideDuplicate(record_jobs=record_jobs),
         desk=RulebookDesk(rulebook=rulebook, clock=clock),
-        create_key=CreateKey(**changing, make_secret=secrets.token_urlsafe),
         end_note_link=EndNoteLink(**changing),
         find_caller=FindCaller(open_unit_of_work=reading, open_writing=writing, clock=clock),
         find_further_faults=FindFurtherFaults(
@@ -271,10 +270,10 @@ def build_use_cases(
             clock_tolerance=timedelta(seconds=settings.clock_tolerance_seconds),
         ),
         issue_note=IssueNote(**changing, rulebook=rulebook),
+        keep_keys=KeepKeys(**changing, make_secret=secrets.token_urlsafe),
         keep_sessions=sessions_of(settings, **changing),
         keep_together=KeepTogether(**changing, after_change=follow_places),
         library=library,
-        list_keys=ListKeys(open_unit_of_work=reading),
         look_at_day=look_at_day,
         measure_heap=MeasureHeap(**changing),
         papers=keep_papers(**changing, open_reading=reading),
@@ -286,7 +285,6 @@ def build_use_cases(
         read_routing=read_routing,
         read_whole_books=ReadWholeBooks(open_reading=reading),
         record_jobs=record_jobs,
-        revoke_key=RevokeKey(open_unit_of_work=writing, clock=clock),
         show_note=ShowNote(open_unit_of_work=reading, clock=clock),
         tell_bed_years=TellBedYears(open_reading=reading, clock=clock, rulebook=rulebook),
         take_reports=TakeReports(

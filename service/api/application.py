@@ -63,7 +63,7 @@ from service.usecases.planning.store_plan import PlanDay
 from service.usecases.planning.vehicle_today import TellVehicleToday
 from service.usecases.planning.what_if import WhatIf
 from service.usecases.planning.what_would_change import TellWhatWouldChange
-from service.usecases.records.callers.api_keys import CreateKey, FindCaller, ListKeys, RevokeKey
+from service.usecases.records.callers.api_keys import FindCaller, KeepKeys
 from service.usecases.records.callers.sessions import KeepSessions
 from service.usecases.records.field.decide import DecideDuplicate
 from service.usecases.records.field.reports import TakeReports
@@ -128,7 +128,6 @@ class UseCases:
     check_ready: CheckReady
     choose_place: ChoosePlace
     close_day: CloseDay
-    create_key: CreateKey
     decide_duplicate: DecideDuplicate
     desk: RulebookDesk
     end_note_link: EndNoteLink
@@ -136,11 +135,11 @@ class UseCases:
     find_further_faults: FindFurtherFaults
     issue_note: IssueNote
     keep_recalls: KeepRecalls
+    keep_keys: KeepKeys
     keep_sessions: KeepSessions
     keep_together: KeepTogether
     library: Library
     measure_heap: MeasureHeap
-    list_keys: ListKeys
     look_at_day: LookAtDay
     papers: Papers
     plan_day: PlanDay
@@ -149,7 +148,6 @@ class UseCases:
     read_routing: ReadRouting
     read_whole_books: ReadWholeBooks
     record_jobs: RecordJobs
-    revoke_key: RevokeKey
     show_note: ShowNote
     take_reports: TakeReports
     tell_decisions: TellDecisions
@@ -253,7 +251,7 @@ def all_routes(use_cases: UseCases, *, door: Door, links: NoteLinks) -> Iterator
     yield mass_book_routes(use_cases.papers, use_cases.tell_mass_book, use_cases.tell_today, door)
     yield page_routes(issue_note=use_cases.issue_note, show_note=use_cases.show_note, links=links)
     yield session_routes(use_cases.keep_sessions, door, public_url=links.public_url)
-    yield key_routes(use_cases.create_key, use_cases.list_keys, use_cases.revoke_key, door)
+    yield key_routes(use_cases.keep_keys, door)
     yield computation_routes(use_cases.desk, door)
     yield rule_routes(use_cases.desk, door)
     yield health_routes(use_cases.check_ready)

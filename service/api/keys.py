@@ -15,7 +15,7 @@ from service.api.exchange.door import Asked, Door
 from service.api.exchange.routes import Routes
 from service.api.fields import Choice, Identifier, Integer, Link, Moment, Text
 from service.core.callers.access import Act, ApiKey, Role
-from service.usecases.records.callers.api_keys import CreateKey, KeyOf, ListKeys, NewKey, RevokeKey
+from service.usecases.records.callers.api_keys import KeepKeys, KeyOf, NewKey
 
 ABOUT: Final = (
     "Keys of programs. A key with the role `crew` is of one crew or one vehicle, one of a `site` "
@@ -93,15 +93,10 @@ class KeysAnswer(Answered):
     next = Link(allow_none=True, metadata={"description": "Always null: all are listed."})
 
 
-def key_routes(
-    create_key: CreateKey, list_keys: ListKeys, revoke_key: RevokeKey, door: Door
-) -> Routes:
+def key_routes(keep_keys: KeepKeys, door: Door) -> Routes:
     """Return the routes of /keys."""
     routes = Routes("keys", description=ABOUT)
     answers = KeyAnswer()
-
-    def found(asked: Asked, key_id: UUID) -> ApiKey:
-        return next(key for key in list_keys(asked.caller.firm_id) if key.id == key_id)
 
     def created(made: NewKey) -> Any:
         told = {name: getattr(made.key, name) for name in answers.fields}
@@ -111,7 +106,7 @@ def key_routes(
     @door.admits(Act.KEEP_KEYS)
     @routes.response(200, KeysAnswer, example={"items": [_EXAMPLE], "next": None})
     def list_all(asked: Asked) -> dict[str, Any]:
-        return {"items": list_keys(asked.caller.firm_id), "next": None}
+        return {"items": keep_keys.all(asked.caller.firm_id), "next": None}
 
     @routes.operation("POST", "/keys", name="create_key", summary="Make a key.")
     @door.admits(Act.KEEP_KEYS, once=False)
@@ -120,7 +115,7 @@ def key_routes(
     )
     @routes.response(201, KeyWithSecretAnswer, example=_NEW_EXAMPLE)
     def create(asked: Asked, wanted: KeyOf) -> Any:
-        return created(create_key(asked.caller.firm_id, wanted))
+        return created(keep_keys.make(asked.caller.firm_id, wanted))
 
     @routes.operation(
         "POST",
@@ -134,7 +129,7 @@ def key_routes(
     @routes.response(201, KeyWithSecretAnswer, example=_NEW_EXAMPLE)
     def rotate(asked: Asked, wanted: Mapping[str, Any], record_id: UUID) -> Any:
         overlap = timedelta(hours=wanted["overlap_hours"])
-        return created(create_key.rotate(asked.caller.firm_id, record_id, overlap=overlap))
+        return created(keep_keys.rotate(asked.caller.firm_id, record_id, overlap=overlap))
 
     @routes.operation(
         "POST",
@@ -145,8 +140,7 @@ def key_routes(
     @door.admits(Act.KEEP_KEYS, once=False)
     @routes.response(200, KeyAnswer, example={**_EXAMPLE, "revoked_at": EXAMPLE_TIME.isoformat()})
     def revoke(asked: Asked, record_id: UUID) -> ApiKey:
-        revoke_key(asked.caller.firm_id, record_id)
-        return found(asked, record_id)
+        return keep_keys.revoke(asked.caller.firm_id, record_id)
 
     return routes
 

@@ -20,7 +20,7 @@ from service.settings import PREFIX
 from service.storage.engine import make_engine
 from service.storage.unit_of_work import unit_of_work_opener
 from service.usecases.base.whose import NO_FIRM, working_for
-from service.usecases.records.callers.api_keys import CreateKey, KeyOf, ListKeys, NewKey, RevokeKey
+from service.usecases.records.callers.api_keys import KeepKeys, KeyOf, NewKey
 from service.usecases.records.callers.found_firm import FoundFirm
 
 DATABASE_URL = f"{PREFIX}DATABASE_URL"
@@ -29,9 +29,7 @@ DATABASE_URL = f"{PREFIX}DATABASE_URL"
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Keyring:
     found_firm: FoundFirm
-    create_key: CreateKey
-    list_keys: ListKeys
-    revoke_key: RevokeKey
+    keep_keys: KeepKeys
 
 
 def migrate(called: Namespace, environment: Mapping[str, str]) -> None:
@@ -87,14 +85,14 @@ def create_key(called: Namespace, environment: Mapping[str, str]) -> None:
         expires_at=ends,
     )
     with _opened(called, environment) as keyring:
-        _show(keyring.create_key(called.firm, wanted))
+        _show(keyring.keep_keys.make(called.firm, wanted))
 
 
 def rotate_key(called: Namespace, environment: Mapping[str, str]) -> None:
     """Make a key that takes another's place; its secret alone goes to standard output."""
     overlap = timedelta(hours=called.overlap_hours)
     with _opened(called, environment) as keyring:
-        _show(keyring.create_key.rotate(called.firm, called.key, overlap=overlap))
+        _show(keyring.keep_keys.rotate(called.firm, called.key, overlap=overlap))
 
 
 def _show(made: NewKey) -> None:
@@ -105,7 +103,7 @@ def _show(made: NewKey) -> None:
 def list_keys(called: Namespace, environment: Mapping[str, str]) -> None:
     """Print a firm's keys."""
     with _opened(called, environment) as keyring:
-        for key in keyring.list_keys(called.firm):
+        for key in keyring.keep_keys.all(called.firm):
             state = "valid"
             if key.revoked_at is not None:
                 state = f"revoked {key.revoked_at:%Y-%m-%d}"
@@ -117,7 +115,7 @@ def list_keys(called: Namespace, environment: Mapping[str, str]) -> None:
 def revoke_key(called: Namespace, environment: Mapping[str, str]) -> None:
     """Revoke a key."""
     with _opened(called, environment) as keyring:
-        keyring.revoke_key(called.firm, called.key)
+        keyring.keep_keys.revoke(called.firm, called.key)
     print(f"Key {called.key} opens nothing any more.")
 
 
@@ -149,14 +147,12 @@ def _opened(called: Namespace, environment: Mapping[str, str]) -> Iterator[_Keyr
                     found_firm=FoundFirm(
                         open_unit_of_work=opener, clock=clock, identifiers=identifiers
                     ),
-                    create_key=CreateKey(
+                    keep_keys=KeepKeys(
                         open_unit_of_work=opener,
                         clock=clock,
                         identifiers=identifiers,
                         make_secret=secrets.token_urlsafe,
                     ),
-                    list_keys=ListKeys(open_unit_of_work=opener),
-                    revoke_key=RevokeKey(open_unit_of_work=opener, clock=clock),
                 )
         finally:
             engine.dispose()

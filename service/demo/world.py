@@ -28,7 +28,7 @@ from service.planning.model.stop_rule import StopRule
 from service.settings import Settings
 from service.storage.unit_of_work import reading_opener, unit_of_work_opener
 from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
-from service.usecases.records.callers.api_keys import CreateKey, KeyOf, NewKey
+from service.usecases.records.callers.api_keys import KeepKeys, KeyOf, NewKey
 from service.usecases.records.callers.found_firm import FoundFirm
 
 BOOKS_OPENED: Final = timedelta(days=40)
@@ -137,13 +137,15 @@ def new_key(
     crew_id: UUID | None = None,
 ) -> NewKey:
     """Return a role's key, made for one run of the demo."""
-    create_key = CreateKey(
+    keep_keys = KeepKeys(
         open_unit_of_work=opener,
         clock=clock,
         identifiers=identifiers,
         make_secret=secrets.token_urlsafe,
     )
-    return create_key(firm_id, KeyOf(role=role, name=f"the demo's {role.value}", crew_id=crew_id))
+    return keep_keys.make(
+        firm_id, KeyOf(role=role, name=f"the demo's {role.value}", crew_id=crew_id)
+    )
 
 
 def make_world(

@@ -58,7 +58,7 @@ def evening_routes(needs: Needs, entrance: Entrance) -> Blueprint:
             left_kg=evening.left_kg,
             still_open=evening.still_open,
             unknown=list(_unknown(needs, caller, look, loads)),
-            keys=sorted(needs.list_keys(caller.firm_id), key=lambda key: key.created_at),
+            keys=sorted(needs.keep_keys.all(caller.firm_id), key=lambda key: key.created_at),
             firm=needs.keep_sessions.firm(caller.firm_id),
             days=days_around(look),
         )
@@ -75,7 +75,7 @@ def evening_routes(needs: Needs, entrance: Entrance) -> Blueprint:
     @routes.post(f"{PLACE}/keys/<uuid:key_id>/end")
     @entrance.admits(Seat.OWNER)
     def revoke(sitting: Sitting, key_id: UUID) -> AnyResponse:
-        needs.revoke_key(sitting.caller.firm_id, key_id)
+        needs.keep_keys.revoke(sitting.caller.firm_id, key_id)
         return redirect(f"{PLACE}#keys", HTTPStatus.SEE_OTHER)
 
     return routes

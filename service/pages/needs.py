@@ -18,7 +18,7 @@ from service.usecases.planning.propose_orders import ProposeOrders
 from service.usecases.planning.store_plan import PlanDay
 from service.usecases.planning.what_if import WhatIf
 from service.usecases.planning.what_would_change import TellWhatWouldChange
-from service.usecases.records.callers.api_keys import ListKeys, RevokeKey
+from service.usecases.records.callers.api_keys import KeepKeys
 from service.usecases.records.callers.sessions import KeepSessions
 from service.usecases.records.field.decide import DecideDuplicate
 from service.usecases.records.field.reports import TakeReports
@@ -72,7 +72,7 @@ class Needs:
     keep_sessions: KeepSessions
     keep_together: KeepTogether
     library: Library
-    list_keys: ListKeys
+    keep_keys: KeepKeys
     look_at_day: LookAtDay
     papers: Papers
     plan_day: PlanDay
@@ -82,7 +82,6 @@ class Needs:
     record_jobs: RecordJobs
     take_reports: TakeReports
     read_whole_books: ReadWholeBooks
-    revoke_key: RevokeKey
     tell_decisions: TellDecisions
     tell_evening: TellEvening
     tell_bed_years: TellBedYears

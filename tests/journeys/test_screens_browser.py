@@ -22,7 +22,7 @@ from service.gateways.time_and_ids import FreshIdentifiers
 from service.storage.engine import make_engine
 from service.storage.unit_of_work import unit_of_work_opener
 from service.usecases.base.languages import Reader
-from service.usecases.records.callers.api_keys import CreateKey, KeyOf
+from service.usecases.records.callers.api_keys import KeepKeys, KeyOf
 from service.usecases.records.callers.found_firm import FoundFirm
 from tests.fakes import SetClock
 from tests.journeys.demo_process import LONGEST_START_S, demo_environment
@@ -101,8 +101,8 @@ class Demo:
         firm = FoundFirm(**handed)(
             name="Ash Lawns", address="1 Ash Road", phone="01632 960111", currency="GBP"
         )
-        create = CreateKey(**handed, make_secret=secrets.token_urlsafe)
-        secret = create(firm.id, KeyOf(role=Role.OWNER, name="test")).secret
+        keys = KeepKeys(**handed, make_secret=secrets.token_urlsafe)
+        secret = keys.make(firm.id, KeyOf(role=Role.OWNER, name="test")).secret
         engine.dispose()
         answer = requests.post(
             f"{self.address}/sessions",

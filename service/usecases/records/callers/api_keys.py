@@ -73,8 +73,8 @@ class KeyOf:
     expires_at: datetime | None = None
 
 
-class CreateKey:
-    """Make keys: new ones, and those that take another's place."""
+class KeepKeys:
+    """Make a firm's keys, let them take another's place, name them, and end them."""
 
     def __init__(
         self,
@@ -90,7 +90,7 @@ class CreateKey:
         self._identifiers = identifiers
         self._make_secret = make_secret
 
-    def __call__(self, firm_id: UUID, wanted: KeyOf) -> NewKey:
+    def make(self, firm_id: UUID, wanted: KeyOf) -> NewKey:
         """Return the key and its secret; only the secret's hash is kept.
 
         Raises
@@ -137,6 +137,21 @@ class CreateKey:
             unit.api_keys.expire(firm_id, old.id, now + overlap)
             unit.commit()
         return made
+
+    def revoke(self, firm_id: UUID, key_id: UUID) -> ApiKey:
+        """Make a key useless from now on and return it. Raises RecordMissing."""
+        with self._open() as unit:
+            unit.api_keys.revoke(firm_id, key_id, self._clock.now())
+            key: ApiKey | None = unit.api_keys.get(firm_id, key_id)
+            if key is None:
+                raise RecordMissing(record="key", id=key_id)
+            unit.commit()
+        return key
+
+    def all(self, firm_id: UUID) -> list[ApiKey]:
+        """Return the keys of the firm, revoked ones too; nobody knows their secrets any more."""
+        with self._open() as unit:
+            return unit.api_keys.all(firm_id)
 
     def _made(self, firm_id: UUID, wanted: KeyOf, *, replaces_id: UUID | None = None) -> NewKey:
         secret = PREFIX + self._make_secret(SECRET_BYTES)
@@ -213,41 +228,6 @@ class FindCaller:
                 unit.commit()
         except (RecordsBusy, RecordsOutOfReach):
             self._writes_from = now + TRIED_AGAIN_AFTER
-
-
-class RevokeKey:
-    """Make a key useless from now on."""
-
-    def __init__(self, *, open_unit_of_work: OpenUnitOfWork, clock: Clock) -> None:
-        """Take what is needed."""
-        self._open = open_unit_of_work
-        self._clock = clock
-
-    def __call__(self, firm_id: UUID, key_id: UUID) -> None:
-        """Revoke the key.
-
-        Raises
-        ------
-        RecordMissing
-            If the firm has no such key.
-        """
-        with self._open() as unit:
-            if not unit.api_keys.revoke(firm_id, key_id, self._clock.now()):
-                raise RecordMissing(record="key", id=key_id)
-            unit.commit()
-
-
-class ListKeys:
-    """Name a firm's keys, without their secrets: nobody knows those."""
-
-    def __init__(self, *, open_unit_of_work: OpenUnitOfWork) -> None:
-        """Take the way to the keys."""
-        self._open = open_unit_of_work
-
-    def __call__(self, firm_id: UUID) -> list[ApiKey]:
-        """Return the keys of the firm, revoked ones too."""
-        with self._open() as unit:
-            return unit.api_keys.all(firm_id)
 
 
 def _life_of(key: ApiKey, keys: Sequence[ApiKey]) -> timedelta | None:
