@@ -41,7 +41,7 @@ class Watchers:
         """Take the devices of the office and of the crews."""
         self._asks = [lambda page=page: self._ask_day(page) for page in days]
         self._asks += [lambda page=page: self._ask_round(page) for page in rounds]
-        random.Random(1).shuffle(self._asks)  # noqa: S311 - repeatable, no secret
+        random.Random(1).shuffle(self._asks)
         self.spent_s, self.asked = defaultdict(float), defaultdict(int)
         self._stop = threading.Event()
         self._lock = threading.Lock()
