@@ -68,6 +68,7 @@ from service.usecases.records.field.unkept import UnkeptTips
 from service.usecases.records.follow_places import FollowPlaces
 from service.usecases.records.further_faults import FindFurtherFaults
 from service.usecases.records.held.measure import MeasureHeap
+from service.usecases.records.held.release_part import ReleasePart
 from service.usecases.records.keep_together import KeepTogether
 from service.usecases.records.record_jobs import RecordJobs
 from service.usecases.records.record_kinds import keep_library, keep_papers
@@ -315,6 +316,7 @@ def build_use_cases(
         ),
         tell_why=TellWhy(open_unit_of_work=reading, clock=clock, rulebook=rulebook),
         update_hold=UpdateHold(**changing, rulebook=rulebook),
+        release_part=ReleasePart(**changing, rulebook=rulebook),
         tell_stops=TellStops(open_reading=reading, clock=clock),
         keep_recalls=KeepRecalls(**changing, trace_lots=trace_lots, renew_note=renew_note),
         trace_lots=trace_lots,

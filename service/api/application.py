@@ -69,6 +69,7 @@ from service.usecases.records.field.decide import DecideDuplicate
 from service.usecases.records.field.reports import TakeReports
 from service.usecases.records.further_faults import FindFurtherFaults
 from service.usecases.records.held.measure import MeasureHeap
+from service.usecases.records.held.release_part import ReleasePart
 from service.usecases.records.keep_together import KeepTogether
 from service.usecases.records.record_jobs import RecordJobs
 from service.usecases.records.record_kinds import Library, Papers
@@ -162,6 +163,7 @@ class UseCases:
     tell_what_would_change: TellWhatWouldChange
     tell_why: TellWhy
     update_hold: UpdateHold
+    release_part: ReleasePart
     tell_plan_changes: TellPlanChanges
     tell_stops: TellStops
     trace_lots: TraceLots
@@ -236,7 +238,7 @@ def all_routes(use_cases: UseCases, *, door: Door, links: NoteLinks) -> Iterator
     yield order_routes(use_cases.propose_orders, door)
     yield load_routes(use_cases.papers, use_cases.update_load, use_cases.record_tip, door)
     yield choice_routes(use_cases.choose_place, door)
-    yield hold_routes(use_cases.papers, use_cases.update_hold, door)
+    yield hold_routes(use_cases.papers, use_cases.update_hold, use_cases.release_part, door)
     yield hold_queue_routes(use_cases.tell_hold_queue, use_cases.measure_heap, door)
     yield recall_routes(use_cases.trace_lots, door)
     yield kept_recall_routes(use_cases.keep_recalls, door)

@@ -22,6 +22,7 @@ from service.usecases.records.callers.api_keys import KeepKeys
 from service.usecases.records.callers.sessions import KeepSessions
 from service.usecases.records.field.decide import DecideDuplicate
 from service.usecases.records.field.reports import TakeReports
+from service.usecases.records.held.release_part import ReleasePart
 from service.usecases.records.keep_together import KeepTogether
 from service.usecases.records.record_jobs import RecordJobs
 from service.usecases.records.record_kinds import Library, Papers
@@ -89,6 +90,7 @@ class Needs:
     tell_plan_changes: TellPlanChanges
     tell_totals: TellTotals
     tell_what_would_change: TellWhatWouldChange
+    release_part: ReleasePart
     update_hold: UpdateHold
     update_load: UpdateLoad
     what_if: WhatIf

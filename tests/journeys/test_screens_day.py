@@ -293,6 +293,29 @@ def test_what_is_held_and_clean_goes_into_water_as_liquid_feed():
     assert "L of water" in kept["released_to"]
 
 
+def test_a_part_of_what_is_held_goes_to_a_bed_once_and_the_rest_is_shown():
+    hold = HoldYard()
+    hold.patch(hold.bed, {"consent": {"state": "refused"}})
+    hold.held(area_mowed={"value": 240, "unit": "m2"})
+    hold.patch(hold.bed, {"consent": {"state": "given"}})
+    hold.world.clock.move(minutes=10)
+    hold.routing()
+    office = joined(hold.world, hold, "dispatcher")
+    assert "if not all of it" in office.get("/screens/day").text
+    (entry,) = hold.client.get("/hold-entries").json["items"]
+    form = {"depot": hold.ids["depots"], "version": entry["version"], "mass_kg": "12"}
+    form |= {"vehicle": hold.ids["vehicles"], "released_to": "rang"}
+    told = say(office, f"held/{entry['id']}", **form)
+    assert (told.status_code, "a bed or a site" in told.text) == (422, True)
+    bed = {"place": f"bed {hold.ids['beds']}"}
+    assert say(office, f"held/{entry['id']}", **form, **bed).status_code == 303
+    assert say(office, f"held/{entry['id']}", **form, **bed).status_code == 412
+    (load,) = hold.client.get("/loads?destination_kind=bed&state=delivered").json["items"]
+    assert load["mass_kg"]["likely"] == pytest.approx(12)
+    (row,) = hold.queue()
+    assert row["mass_kg"]["likely"] == round(entry["mass_kg"]["likely"] - 12)
+
+
 @pytest.mark.parametrize(("word", "state"), [("another_cut", "mown"), ("the_same", "cancelled")])
 def test_a_possible_duplicate_is_decided_on_the_day_page(yard, office, word, state):
     again = yard.job(area_mowed={"value": 450, "unit": "m2"}, cut_at="2026-05-24T10:50:00+01:00")

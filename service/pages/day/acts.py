@@ -26,6 +26,7 @@ from service.pages.needs import Needs
 from service.pages.replanning import replanned
 from service.pages.site_words import live_status
 from service.usecases.planning.current_routing import WAITS_S
+from service.usecases.records.held.release_part import ReleasedPart
 
 WORKS_AGAIN: Final = "works_again"
 ANOTHER_CUT: Final = "another_cut"
@@ -149,6 +150,11 @@ def _add_book_acts(routes: Blueprint, needs: Needs, entrance: Entrance) -> None:
         form = Form(request.form)
         place = form.text("place")
         words = form.text("released_to", required=place is None)
+        part = None
+        if form.text("mass_kg") is not None:
+            part = form.measure("mass_kg", unit="kg", low=0.1)
+            if place in {None, ReleasedAs.LIQUID_FEED}:
+                form.fault("place", "choice", allowed="a bed or a site, if it was a part")
         if place == ReleasedAs.LIQUID_FEED:
             changes: dict[str, Any] = {"released_as": ReleasedAs.LIQUID_FEED}
         elif place:
@@ -158,13 +164,23 @@ def _add_book_acts(routes: Blueprint, needs: Needs, entrance: Entrance) -> None:
         version = int(form.number("version", low=1) or 1)
         depot_id = form.identifier("depot") or NOBODY
         form.done()
-        needs.update_hold(
-            sitting.caller,
-            entry_id,
-            {"state": HoldState.RELEASED, "released_to": words, **changes},
-            expected_version=version,
-            reason=words,
-        )
+        if part is not None:
+            del changes["released_as"]
+            needs.release_part(
+                sitting.caller,
+                entry_id,
+                ReleasedPart(mass=part, **changes),
+                expected_version=version,
+                reason=words,
+            )
+        else:
+            needs.update_hold(
+                sitting.caller,
+                entry_id,
+                {"state": HoldState.RELEASED, "released_to": words, **changes},
+                expected_version=version,
+                reason=words,
+            )
         look = needs.look_at_day(sitting.caller, depot_id)
         return planned_again(needs, sitting.caller, depot_id, look.today, at="waiting")
 

@@ -37,6 +37,19 @@ class HeldGrass:
         """Return the ids under which destinations are asked about it."""
         return tuple(lot_id_of(job.id, self.entry.id) for job in self.jobs)
 
+    def scaled(self, share: float) -> HeldGrass:
+        """Return a share of it, as mixed as all of it."""
+        entry = self.entry
+        return replace(
+            self,
+            entry=replace(
+                entry,
+                mass_kg=entry.mass_kg.scaled(share, unit="kg"),
+                volume_m3=entry.volume_m3.scaled(share, unit="m3"),
+            ),
+            shares=tuple(share * one for one in self.shares),
+        )
+
     @property
     def parts(self) -> tuple[LoadPart, ...]:
         """Return all of it as parts of a load."""

@@ -21,9 +21,9 @@ from service.usecases.records.held.release import (
     Release,
     as_released,
     never_was,
-    release_faults,
     released,
 )
+from service.usecases.records.held.release_faults import release_faults
 
 
 class UpdateHold:

@@ -4,13 +4,23 @@ from __future__ import annotations
 
 from datetime import timedelta
 from typing import Any, Final
+from uuid import UUID
 
+from flask import Response
 from marshmallow import fields
 
-from service.api.contract.examples import EXAMPLE_ID, EXAMPLE_TIME, record_members, written
-from service.api.contract.schemas import Answered, RecordFields
+from service.api.books.spans import LOAD_MASS
+from service.api.contract.examples import (
+    EXAMPLE_ID,
+    EXAMPLE_TIME,
+    OTHER_ID,
+    record_members,
+    written,
+)
+from service.api.contract.schemas import Answered, RecordFields, ValueFields
+from service.api.exchange.amending import CHANGE_REASON, reasoned
 from service.api.exchange.documented import Example
-from service.api.exchange.door import Door
+from service.api.exchange.door import Asked, Door
 from service.api.exchange.routes import Routes
 from service.api.fields import (
     Choice,
@@ -20,10 +30,13 @@ from service.api.fields import (
     Several,
     Text,
 )
+from service.api.fields.quantities import MeasureField
 from service.api.records.book_routes import add_reading
 from service.api.records.estimates import EstimateAnswer
+from service.api.records.kept import CREATED, created_answer
 from service.api.records.lists import OF_LOADS
 from service.api.records.resource import Resource
+from service.api.work.loads.loads import LOADS, load_example
 from service.api.work.loads.updating import add_update, estimates_of
 from service.core.callers.access import Act
 from service.core.loads import (
@@ -33,8 +46,16 @@ from service.core.loads import (
 )
 from service.core.materials import LotStatus
 from service.core.places import DestinationKind
+from service.usecases.records.held.release_part import ReleasedPart, ReleasePart
 from service.usecases.records.record_kinds import Papers
 from service.usecases.records.update_hold import UpdateHold
+
+PART_EXAMPLE: Final[dict[str, Any]] = {
+    "released_to_kind": "bed",
+    "released_to_id": OTHER_ID,
+    "released_with_id": OTHER_ID,
+    "mass": {"value": 300, "unit": "kg"},
+}
 
 
 class HoldEntryFields(RecordFields):
@@ -118,7 +139,23 @@ HOLD_ENTRIES: Final = Resource(
 )
 
 
-def hold_routes(papers: Papers, update_hold: UpdateHold, door: Door) -> Routes:
+class ReleasedPartFields(ValueFields):
+    """A part of a heap that left for a place: less than all of it."""
+
+    record_type = ReleasedPart
+
+    released_to_kind = Choice(DestinationKind)
+    released_to_id = Identifier()
+    released_with_id = Identifier(
+        metadata={"description": "The vehicle that brought it to the place."}
+    )
+    mass = MeasureField(LOAD_MASS, beside="mass_kg", beside_unit="kg")
+    released_at = Moment()
+
+
+def hold_routes(
+    papers: Papers, update_hold: UpdateHold, release_part: ReleasePart, door: Door
+) -> Routes:
     """Return the routes of /hold-entries."""
     routes = Routes(HOLD_ENTRIES.path, description=HOLD_ENTRIES.about)
     add_reading(routes, HOLD_ENTRIES, papers.hold_entries, door, example=Example(hold_example))
@@ -131,6 +168,28 @@ def hold_routes(papers: Papers, update_hold: UpdateHold, door: Door) -> Routes:
         act=Act.WORK_THE_HOLD,
         example=Example(hold_example),
     )
+    answers = LOADS.answer()
+
+    @routes.operation(
+        "POST",
+        f"/{HOLD_ENTRIES.path}/<uuid:record_id>/parts",
+        name="release_part_of_hold_entry",
+        summary="Release a part of what is held to a place; the rest waits as before.",
+        may_answer=(409,),
+        parameters=[CHANGE_REASON],
+    )
+    @door.admits(Act.WORK_THE_HOLD)
+    @reasoned
+    @routes.body(ReleasedPartFields, example=PART_EXAMPLE)
+    @routes.response(
+        201, answers, example=Example(lambda: {**load_example(), "plan_id": None}), headers=CREATED
+    )
+    def release(asked: Asked, part: ReleasedPart, reason: str | None, record_id: UUID) -> Response:
+        load = release_part(
+            asked.caller, record_id, part, identifiers=asked.identifiers, reason=reason
+        )
+        return created_answer(answers, load, path="loads")
+
     return routes
 
 

@@ -168,8 +168,8 @@ def load_routes(
 ) -> Routes:
     """Return the routes of /loads."""
     routes = Routes(LOADS.path, description=LOADS.about)
-    add_reading(routes, LOADS, papers.loads, door, example=Example(_load_example))
-    add_tips(routes, record_tip, door, answers=LOADS.answer(), example=Example(_load_example))
+    add_reading(routes, LOADS, papers.loads, door, example=Example(load_example))
+    add_tips(routes, record_tip, door, answers=LOADS.answer(), example=Example(load_example))
     add_update(
         routes,
         LOADS,
@@ -177,12 +177,12 @@ def load_routes(
         update_load,
         door,
         act=Act.RECORD_LOADS,
-        example=Example(_load_example),
+        example=Example(load_example),
     )
     return routes
 
 
-def _load_example() -> dict[str, Any]:
+def load_example() -> dict[str, Any]:
     """Return a load as it is answered; its numbers are invented."""
     load = Load(
         **record_members(),

@@ -16,7 +16,6 @@ from service.destinations.ready import ReadyDestination
 from service.destinations.set_aside import insisted_on_all, is_only_advice
 from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import day_of
-from service.usecases.base.destination_kinds import COLLECTABLE, KINDS
 from service.usecases.base.held_grass import HeldGrass, read_held
 from service.usecases.base.lot_facts import read_lot_facts
 from service.usecases.base.ports import UnitOfWork
@@ -28,7 +27,8 @@ from service.usecases.day.freezes import REMEDY as REMEDY_FROZEN
 from service.usecases.day.freezes import recall_of, words_of
 from service.usecases.day.reading import read_day
 from service.usecases.day.recent_loads import shares_gone_of_held
-from service.usecases.records.held.queue_states import StateNotReachable, in_bay_again, since_words
+from service.usecases.records.held.queue_states import StateNotReachable, in_bay_again
+from service.usecases.records.held.release_faults import part_faults, release_faults
 
 BY_HAND = "by_hand"
 
@@ -48,12 +48,16 @@ REMEDY_ADVICE = (
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Release:
-    """A release as it is said: the entry as it would be, by whom, when, and why."""
+    """A release as it is said: the entry as it would be, by whom, when, why, and how much of it.
+
+    ``part_kg`` is the likely mass of a part that goes to a place; None: all of it goes.
+    """
 
     entry: HoldEntry
     caller: Caller
     now: datetime
     reason: str | None
+    part_kg: float | None = None
 
 
 def released(
@@ -74,8 +78,6 @@ def released(
         released_load_id=None,
     )
     faults = release_faults(unit, entry, now=said.now)
-    if faults:
-        raise RecordNotUsable(faults)
     facts = _day_of_bay(unit, entry, now=said.now)
     gone = dict(facts.gone)
     if entry.id not in {one.entry.id for one in facts.held}:
@@ -93,6 +95,10 @@ def released(
     if not lies:
         raise StateNotReachable(state="on its way", wanted=HoldState.RELEASED.value)
     (grass,) = lies
+    if said.part_kg is not None:
+        faults += part_faults(grass, said.part_kg)
+    if faults:
+        raise RecordNotUsable(faults)
     _refuse_frozen(entry, grass, facts)
     facts = replace(
         facts,
@@ -102,6 +108,8 @@ def released(
     asked = ask_held(facts, rulebook=rulebook, at=entry.released_at)
     if as_what is ReleasedAs.PLACE:
         said = replace(said, entry=entry)
+        if said.part_kg is not None:
+            grass = grass.scaled(said.part_kg / grass.entry.mass_kg.likely)
         return _to_place(said, facts, grass, asked, unit=unit, identifiers=identifiers)
     if as_what is ReleasedAs.LIQUID_FEED:
         return _as_feed(entry, facts, grass, asked, rulebook=rulebook), None
@@ -132,56 +140,6 @@ def never_was(unit: UnitOfWork, entry: HoldEntry, now: datetime) -> Load | None:
             wanted="released otherwise, or in the bay",
         )
     return replace(load, state=LoadState.SUPERSEDED, version=load.version + 1, updated_at=now)
-
-
-def release_faults(unit: UnitOfWork, entry: HoldEntry, *, now: datetime) -> list[FieldFault]:
-    """Return all that is wrong with how an entry is said to have left its bay."""
-    found = []
-    place = entry.released_as is ReleasedAs.PLACE
-    named = (entry.released_to_kind, entry.released_to_id, entry.released_with_id)
-    if place and None in named:
-        found += [
-            FieldFault(pointer=f"/{name}", detail=detail)
-            for name, value, detail in (
-                ("released_to_kind", named[0], "Say what kind of place it went to."),
-                ("released_to_id", named[1], "Say which place it went to."),
-                ("released_with_id", named[2], "Say which vehicle brought it there."),
-            )
-            if value is None
-        ]
-    if not place and any(named):
-        found.append(
-            FieldFault(
-                pointer="/released_as", detail="Only what went to a place names a place and a way."
-            )
-        )
-    if entry.released_to_kind is not None and entry.released_to_kind not in COLLECTABLE:
-        words = ", ".join(sorted(kind.value for kind in COLLECTABLE))
-        found.append(FieldFault(pointer="/released_to_kind", detail=f"One of {words}."))
-    elif place:
-        found += _strangers(unit, entry)
-    if entry.released_as is ReleasedAs.ELSEWHERE and not entry.released_to:
-        found.append(FieldFault(pointer="/released_to", detail="Say where the clippings went."))
-    since = entry.held_since or entry.cut_at
-    if entry.released_at is not None and not since <= entry.released_at <= now:
-        found.append(FieldFault(pointer="/released_at", detail=since_words(unit, entry, now)))
-    return found
-
-
-def _strangers(unit: UnitOfWork, entry: HoldEntry) -> list[FieldFault]:
-    named = [("released_with_id", "vehicles", entry.released_with_id)]
-    if entry.released_to_kind is not None:
-        repository = KINDS[entry.released_to_kind].repository
-        named.append(("released_to_id", repository, entry.released_to_id))
-    return [
-        FieldFault(
-            pointer=f"/{field}",
-            detail=f"There is no record with the id {one} among {book}.",
-            code="reference_missing",
-        )
-        for field, book, one in named
-        if one is not None and unit.repository(book).get(entry.firm_id, one) is None
-    ]
 
 
 def _refuse_frozen(entry: HoldEntry, grass: HeldGrass, facts: DayFacts) -> None:

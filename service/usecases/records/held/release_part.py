@@ -1,0 +1,113 @@
+"""Release a part of what waits in a hold bay to a place; the rest waits as before."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import datetime
+from uuid import UUID
+
+from service.core.callers.access import Caller
+from service.core.errors import RecordMissing
+from service.core.loads import HoldEntry, HoldState, Load, ReleasedAs
+from service.core.places import DestinationKind
+from service.core.quantities import Measure
+from service.core.records import Clock, Identifiers
+from service.rules.lookup import Rulebook
+from service.usecases.base.ports import OpenUnitOfWork
+from service.usecases.base.staleness import MarkDaysStale
+from service.usecases.mass_book.keeping import Stamp, book_load
+from service.usecases.records.held.queue_states import StateNotReachable
+from service.usecases.records.held.release import Release, released
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReleasedPart:
+    """A part of a heap as it is told to have left: how much likely, where to, with what, when."""
+
+    released_to_kind: DestinationKind | None = None
+    released_to_id: UUID | None = None
+    released_with_id: UUID | None = None
+    mass: Measure | None = None
+    released_at: datetime | None = None
+
+
+class ReleasePart:
+    """Keep that a part of a hold entry went to a place, which is asked and charged."""
+
+    def __init__(
+        self,
+        *,
+        open_unit_of_work: OpenUnitOfWork,
+        clock: Clock,
+        identifiers: Identifiers,
+        rulebook: Rulebook,
+    ) -> None:
+        """Take what is needed."""
+        self._open = open_unit_of_work
+        self._clock = clock
+        self._identifiers = identifiers
+        self._rulebook = rulebook
+        self._mark_days_stale = MarkDaysStale(clock=clock)
+
+    def __call__(
+        self,
+        caller: Caller,
+        entry_id: UUID,
+        part: ReleasedPart,
+        *,
+        identifiers: Identifiers | None = None,
+        expected_version: int | None = None,
+        reason: str | None = None,
+    ) -> Load:
+        """Return the load that the place is charged with; what the entry says of the rest stays.
+
+        What is left is the entry less its loads: its clock, its reasons and its status are those
+        of the whole heap. Its version rises, for less lies there.
+
+        Parameters
+        ----------
+        expected_version
+            Of the entry that the part is of; any if left out.
+        reason
+            Why, in words. With one, a dispatcher or an owner sets advice aside.
+
+        Raises
+        ------
+        RecordMissing, VersionOvertaken, StateNotReachable, RecordNotUsable, ReleaseRefused,
+        MoreThanThereIs
+        """
+        now = self._clock.now()
+        load_id = (identifiers or self._identifiers).next_id()
+        with self._open() as unit:
+            kept: Load | None = unit.loads.get(caller.firm_id, load_id)
+            if kept is not None:
+                # A try of the same request kept it, and was cut off before it could say so.
+                return kept
+            entry: HoldEntry | None = unit.hold_entries.get(caller.firm_id, entry_id)
+            if entry is None:
+                raise RecordMissing(record="hold entry", id=entry_id)
+            if entry.state is not HoldState.IN_BAY:
+                wanted = HoldState.RELEASED.value
+                raise StateNotReachable(state=entry.state.value, wanted=wanted)
+            # The days first, as planning does: two orders would lock each other out.
+            self._mark_days_stale(unit, entry)
+            leaving = replace(
+                entry,
+                released_as=ReleasedAs.PLACE,
+                released_to_kind=part.released_to_kind,
+                released_to_id=part.released_to_id,
+                released_with_id=part.released_with_id,
+                released_at=part.released_at,
+            )
+            part_kg = 0.0 if part.mass is None else part.mass.si_value
+            said = Release(entry=leaving, caller=caller, now=now, reason=reason, part_kg=part_kg)
+            _, load = released(unit, said, rulebook=self._rulebook, identifiers=self._identifiers)
+            assert load is not None  # noqa: S101 - what goes to a place is a load
+            load = replace(load, id=load_id)
+            unit.loads.add(load)
+            less = replace(entry, version=(expected_version or entry.version) + 1, updated_at=now)
+            unit.hold_entries.replace(less, expected_version=less.version - 1)
+            stamp = Stamp(now=now, key_id=caller.key_id, reason=reason)
+            book_load(unit, load, stamp, self._identifiers)
+            unit.commit()
+        return load
