@@ -63,7 +63,7 @@ def test_a_label_that_was_written_down_wrongly_releases_when_it_is_corrected(yar
     treatment = yard.treated(lawn, active="iron sulfate", label_wait=label)
     yard.held(lawn=lawn, treatment_history="known")
     assert yard.entry()["releasable"] is False
-    yard.patch(treatment, {"label_wait": {**label, "days": 3}})
+    yard.patch(treatment, {"label_wait": {**label, "days": 3}}, reason="Misread on the label.")
     assert yard.entry()["releasable"] is True
 
 

@@ -100,3 +100,47 @@ def test_a_treatment_is_not_moved_away_from_jobs_since_without_a_reason(crew, mo
     assert (
         crew.client.patch(path, json={"applied_on": "2024-05-01"}, headers=said).status_code == 200
     )
+
+
+PASSED = {"clippings_cut_on": "2026-05-24", "passed": True, "stated_by": "The laboratory"}
+SHORT = {"days": 1}
+
+
+@pytest.mark.parametrize(
+    ("said", "milder", "status"),
+    [
+        ({"active_ingredients": ["2,4-D"]}, {"label_wait": SHORT}, "clean"),
+        ({"active_ingredients": ["iron sulfate"]}, {"label_wait": SHORT}, "clean"),
+        ({"active_ingredients": ["aminopyralid"]}, {"bioassay": PASSED}, "clean"),
+        ({"active_ingredients": []}, {"active_ingredients": ["iron sulfate"]}, "treated"),
+    ],
+)
+def test_what_makes_grass_cleaner_is_amended_by_the_office_with_a_reason(
+    crew, said, milder, status
+):
+    lawn = crew.lawn("Front")
+    long = {"label_wait": {"days": 60}} if "label_wait" in milder else {}
+    body = {
+        "lawn_id": lawn,
+        "product": "P",
+        "applied_on": "2026-05-10",
+        "statement_source": "applicator_record",
+        "stated_by": "T. Green, spray technician",
+    }
+    path = f"/treatments/{crew.post('/treatments', {**body, **long, **said})['id']}"
+    job = f"/jobs/{crew.mow(lawn)}"
+    before = crew.client.get(job).json["status"]
+    assert crew.client.patch(path, json=milder, headers=NOW).json["code"] == "treatment_needed"
+    program = crew.client.patch(path, json=milder, headers={**WHY, **by_program(crew)})
+    assert program.status_code == 403
+    assert crew.client.get(job).json["status"] == before
+    assert crew.client.patch(path, json=milder, headers=WHY).status_code == 200
+    assert crew.client.get(job).json["status"] == status
+    assert before != status
+
+
+def test_what_says_more_of_a_treatment_and_makes_nothing_cleaner_needs_no_reason(crew, mown):
+    path, _, job = mown
+    more = {"product": "Pasture weed control 2", "bioassay": {**PASSED, "passed": False}}
+    assert crew.client.patch(path, json=more, headers=NOW | by_program(crew)).status_code == 200
+    assert crew.client.get(job).json["status"] == "treated"

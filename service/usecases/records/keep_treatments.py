@@ -61,9 +61,8 @@ class KeepTreatments(KeepRecords[Treatment]):
         new: Treatment,
         reason: str | None,
     ) -> None:
-        """Refuse another lawn or day, or less of it: that is as good as deleting it there."""
-        is_moved = (old.lawn_id, old.applied_on) != (new.lawn_id, new.applied_on)
-        if is_moved or not set(old.active_ingredients) <= set(new.active_ingredients):
+        """Refuse what may make grass cleaner: that is as good as deleting the treatment."""
+        if _may_be_milder(old, new):
             self._refuse_to_forget(unit, caller, old, reason)
 
     def _refuse_to_forget(
@@ -80,7 +79,7 @@ class KeepTreatments(KeepRecords[Treatment]):
             may = [role for role in Role if Act.PLAN in ALLOWED_ACTS[role]]
             raise NotAllowed(
                 role=caller.role.value,
-                act="take away a treatment of a lawn that has jobs since",
+                act="take away a treatment, or make it milder, of a lawn that has jobs since",
                 whose=with_role(may),
             )
         if jobs and not reason:
@@ -90,6 +89,25 @@ class KeepTreatments(KeepRecords[Treatment]):
                     "If it never was so, send the same again with a Change-Reason: it is kept."
                 ),
             )
+
+
+def _may_be_milder(old: Treatment, new: Treatment) -> bool:
+    """Return whether grass may be cleaner by a treatment as it is amended.
+
+    Another lawn or day, less of it, a name for what was unknown, another word of the label (it
+    beats the rules, whichever is longer), or a bioassay that was passed.
+    """
+    is_moved = (old.lawn_id, old.applied_on) != (new.lawn_id, new.applied_on)
+    before, after = set(old.active_ingredients), set(new.active_ingredients)
+    is_named = not before and bool(after)
+    is_passed = new.bioassay is not None and new.bioassay.passed
+    return (
+        is_moved
+        or is_named
+        or not before <= after
+        or old.label_wait != new.label_wait
+        or (is_passed and old.bioassay != new.bioassay)
+    )
 
 
 def _refuse_if_recalled(unit: UnitOfWork, treatment: Treatment, jobs: Sequence[Job]) -> None:
