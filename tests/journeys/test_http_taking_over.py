@@ -451,3 +451,25 @@ def test_who_forked_a_load_over_says_so_by_its_own_key(depot):
     assert row["status"] == 200, row
     kept = depot.client.get(f"/jobs/{depot.jobs[0]}").json
     assert (kept["crew_id"], kept["vehicle_id"]) == (depot.vehicles[0][1], taker)
+
+
+def test_what_was_forked_over_is_brought_and_reported_by_the_crew_that_has_it(depot):
+    at_ten(depot)
+    mow(depot, depot.jobs[0])
+    broken = depot.vehicles[0][0]
+    depot.plan()
+    report(depot, broken)
+    ((taker, _),) = stops(depot.read(), "pick_up")
+    crew = dict(depot.vehicles)[taker]
+    said = {"to_vehicle_id": taker, "parts": [{"job_id": depot.jobs[0]}]}
+    assert reported(phone(depot, crew), "given", "10:00", **said)["status"] == 200
+    for job, lot in lots(depot.read()).items():
+        if lot["vehicle_id"] == taker and lot["state"] == "planned":
+            mow(depot, job)
+    plan = depot.read()
+    code = lots(plan)[depot.jobs[0]]["lot_code"]
+    (drop, *_) = [one for _, one in stops(plan, "drop") if code in one["lot_codes"]]
+    assert depot.client.get(f"/loads/{drop['load_id']}").json["crew_id"] == crew
+    place = {name: drop[name] for name in ("destination_kind", "destination_id")}
+    row = reported(phone(depot, crew), "tipped", "10:00", **place, vehicle_id=taker)
+    assert (row["status"], row["load_id"]) == (200, drop["load_id"]), row

@@ -3,11 +3,9 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from uuid import UUID
 
-from service.core.jobs import Job
 from service.core.loads import Load, LoadState
 from service.core.plans import Verdict
 from service.core.records import Identifiers
@@ -181,7 +179,6 @@ def _load(
     load_id: UUID,
 ) -> Load:
     cargo = cargo_of(drop.shares, asked.lots)
-    jobs = stamp.facts.known_jobs
     return Load(
         id=load_id,
         firm_id=stamp.firm_id,
@@ -192,7 +189,7 @@ def _load(
         working_day=stamp.facts.span.day,
         plan_id=stamp.plan_id,
         vehicle_id=day.vehicle_id,
-        crew_id=_crew_of(day, cargo, jobs, stamp.facts.jobs),
+        crew_id=_crew_of(day, cargo, stamp.facts),
         destination_kind=ready.kind,
         destination_id=ready.id,
         sequence=sequence,
@@ -209,13 +206,23 @@ def _load(
     )
 
 
-def _crew_of(
-    day: VehicleDay, cargo: Cargo, jobs: Mapping[UUID, Job], on_the_day: Sequence[Job]
-) -> UUID:
-    """Return who brings a load: the crew of its first job, or the one that takes it over."""
-    job = jobs[cargo.parts[0].job_id]
-    own = [other for other in on_the_day if other.vehicle_id == day.vehicle_id]
-    return job.crew_id if job.vehicle_id == day.vehicle_id or not own else own[-1].crew_id
+def _crew_of(day: VehicleDay, cargo: Cargo, facts: DayFacts) -> UUID:
+    """Return who brings a load: the crew of its first job, or the one that took it over.
+
+    What was forked over stays a job of the crew that mowed it, in the vehicle of another.
+    """
+
+    def usual(crew_id: UUID) -> UUID | None:
+        crew = facts.crews.get(crew_id)
+        return None if crew is None else crew.vehicle_id
+
+    job = facts.known_jobs[cargo.parts[0].job_id]
+    own = [other.crew_id for other in facts.jobs if other.vehicle_id == day.vehicle_id]
+    drivers = [crew_id for crew_id in own if usual(crew_id) == day.vehicle_id]
+    if job.vehicle_id != day.vehicle_id:
+        return (drivers or own or [job.crew_id])[-1]
+    is_taken_over = bool(drivers) and usual(job.crew_id) not in {None, day.vehicle_id}
+    return drivers[-1] if is_taken_over else job.crew_id
 
 
 def _drop_explanation(

@@ -296,11 +296,11 @@ def _said(warning: Told, language: str) -> str:
 
 def _language(unit: UnitOfWork, vehicle: Vehicle, crew_ids: Sequence[str]) -> str:
     """Return the language of the crew that drives; English where no crew is known."""
-    for crew_id in crew_ids:
-        crew: Crew | None = unit.crews.get(vehicle.firm_id, UUID(crew_id))
-        if crew is not None:
-            return crew.language
-    return ENGLISH
+    found = unit.crews.get_many(vehicle.firm_id, [UUID(crew_id) for crew_id in crew_ids])
+    crews: list[Crew] = [found[one] for crew_id in crew_ids if (one := UUID(crew_id)) in found]
+    # The crew whose load was forked over has a job in it, too: its own crew goes first.
+    crews.sort(key=lambda crew: crew.vehicle_id != vehicle.id)
+    return crews[0].language if crews else ENGLISH
 
 
 def _note(unit: UnitOfWork, firm_id: UUID, load_id: UUID) -> DeliveryNote | None:
