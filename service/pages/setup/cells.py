@@ -110,6 +110,8 @@ def _bed(bed: Bed) -> dict[str, Any]:
         "consent": consent.state,
         "consent_on": consent.given_on,
         "consent_until": consent.expires_on,
+        "visit_max_kg": consent.mass_per_visit_max_kg,
+        "visit_min_kg": consent.mass_per_visit_min_kg,
         "legal_basis": basis.kind,
         "exemption": basis.exemption,
         "reference": basis.reference,

@@ -167,6 +167,21 @@ BEDS: Final = Sheet(
         Column(name="consent_on", label="Asked on", kind="day", example="2026-04-01"),
         Column(name="consent_until", label="Holds until", kind="day", example="2026-10-31"),
         Column(
+            name="visit_max_kg",
+            label="At most a visit [kg]",
+            kind="number",
+            above=True,
+            high=40_000,
+            hint="As much as there is room for, if nothing is said.",
+        ),
+        Column(
+            name="visit_min_kg",
+            label="No visit for less [kg]",
+            kind="number",
+            above=True,
+            high=40_000,
+        ),
+        Column(
             name="legal_basis",
             label="Legal ground",
             kind="choice",

@@ -137,6 +137,8 @@ def consent_of(values: Values, before: Consent = NOT_ASKED) -> Consent:
         state=values["consent"] or ConsentState.NOT_ASKED,
         given_on=values["consent_on"],
         expires_on=values["consent_until"],
+        mass_per_visit_max_kg=values["visit_max_kg"],
+        mass_per_visit_min_kg=values["visit_min_kg"],
     )
 
 

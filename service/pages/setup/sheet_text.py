@@ -25,6 +25,7 @@ COLUMN_OF: Final = {
     "depot_id": "yard",
     "vehicle_id": "vehicle",
     "hours/0": "last_load",
+    "consent/mass_per_visit_min_kg": "visit_min_kg",
 }
 
 

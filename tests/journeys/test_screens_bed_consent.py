@@ -1,0 +1,44 @@
+"""How much a client takes a visit is filled in where beds are, beside until when."""
+
+import pytest
+
+from tests.journeys.test_screens_setup import LAWNS, Editing, send
+from tests.screens import joined
+from tests.worlds import furnish, make_world
+
+SHEET = "client,address,bed,area,consent,consent_until,visit_max_kg,visit_min_kg\n"
+
+
+@pytest.fixture
+def yard():
+    world = make_world()
+    return world, furnish(world)
+
+
+@pytest.fixture
+def office(yard):
+    return joined(*yard, "dispatcher")
+
+
+def test_a_standing_yes_has_its_end_and_its_most_in_the_form(yard, office):
+    bed = Editing(yard, office, "beds", "beds")
+    said = {"consent": "agreed", "consent_until": "2026-09-30", "visit_max_kg": "200"}
+    assert bed.send(bed.fields(), **said).status_code == 303
+    kept = bed.kept["consent"]
+    assert (kept["expires_on"], kept["mass_per_visit_max_kg"]) == ("2026-09-30", 200)
+    assert float(bed.fields()["visit_max_kg"]) == 200
+    told = bed.send(bed.fields(), visit_min_kg="300")
+    assert (told.status_code, "no more than the most, 200 kg" in told.text) == (422, True)
+    assert 'href="#visit_min_kg"' in told.text
+    assert bed.send(bed.fields(), consent="withdrawn", visit_max_kg="").status_code == 303
+    kept = bed.kept["consent"]
+    assert (kept["state"], kept["mass_per_visit_max_kg"]) == ("withdrawn", None)
+
+
+def test_a_sheet_says_it_too(yard, office):
+    send(office, "lawns/sheet", text=LAWNS, keep="1")
+    text = SHEET + "Ann Lee,1 Elm Street,Border,30,agreed,2026-09-30,200,20\n"
+    assert send(office, "beds/sheet", text=text, keep="1").status_code == 303
+    (bed,) = [one for one in yard[1].client.get("/beds").json["items"] if one["name"] == "Border"]
+    said = bed["consent"]
+    assert (said["mass_per_visit_max_kg"], said["mass_per_visit_min_kg"]) == (200, 20)
