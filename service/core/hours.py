@@ -11,6 +11,7 @@ from service.core.errors import FieldFault
 
 _DAY = timedelta(days=1)
 NONE_LEFT = timedelta(0)
+TIME_TO_COME = timedelta(minutes=30)  # common practice, no source: who is on the way arrives
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -80,15 +81,17 @@ def spans_on(
     return tuple(sorted((one for one in cut if one.opens_at < one.last_load_at), key=_order))
 
 
-def longest_within(
+def planned_span(
     spans: Sequence[OpenSpan], starts_at: datetime, ends_at: datetime
 ) -> OpenSpan | None:
-    """Return the span that leaves most time between two moments; None of none.
+    """Return the span of a place that a plan knows of the time between two moments; None of none.
 
-    Of those that leave nothing it is the one that lasts longest after the first moment: a plan
-    knows one span of a place.
+    It is the first that leaves time enough to come: a later one would have vehicles stand before
+    an open gate. Where none does it is the one that leaves most, and of those that leave nothing
+    the one that lasts longest after the first moment.
     """
-    return max(
+    first = next((one for one in spans if one.within(starts_at, ends_at) >= TIME_TO_COME), None)
+    return first or max(
         spans,
         key=lambda span: (
             span.within(starts_at, ends_at),

@@ -8,7 +8,7 @@ from datetime import date, datetime
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
-from service.core.hours import OpenSpan, longest_within, spans_on
+from service.core.hours import OpenSpan, planned_span, spans_on
 from service.core.live_status import SiteState, SupposedStatus
 from service.core.materials import LotStatus
 from service.core.places import CompostSite, DestinationKind, Point
@@ -67,7 +67,7 @@ class CompostSiteDestination:
             opens_at=min((one.opens_at for one in self.spans), default=now),
             last_load_at=max((one.last_load_at for one in self.spans), default=now),
         )
-        self.open_span = longest_within(self.spans, whole.opens_at, whole.last_load_at)
+        self.open_span = planned_span(self.spans, whole.opens_at, whole.last_load_at)
         self._standing_reason = self._first_reason()
         self._doubts = {
             status: kill_doubt(site, kill, rulebook=rulebook, day=day, jurisdiction=jurisdiction)

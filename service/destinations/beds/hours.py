@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
-from service.core.hours import OpenSpan, longest_within, spans_on
+from service.core.hours import OpenSpan, planned_span, spans_on
 from service.core.places import Bed, Depot
 from service.core.plans import Ground, RuleClass
 from service.core.units import date_words
@@ -49,7 +49,7 @@ class BedHours:
 
     def planned(self, shift: OpenSpan) -> OpenSpan | None:
         """Return the span that a plan uses."""
-        return longest_within(self.spans, shift.opens_at, shift.last_load_at)
+        return planned_span(self.spans, shift.opens_at, shift.last_load_at)
 
     def _between(self) -> list[str]:
         return [

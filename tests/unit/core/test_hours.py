@@ -5,7 +5,7 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from service.core.hours import OpeningHours, OpenSpan, hours_faults, longest_within, spans_on
+from service.core.hours import OpeningHours, OpenSpan, hours_faults, planned_span, spans_on
 
 LONDON = ZoneInfo("Europe/London")
 SUNDAY = date(2026, 5, 24)
@@ -74,19 +74,22 @@ def test_a_last_load_lies_after_opening_and_not_after_closing(opens, last_load, 
     assert fault.pointer == "/hours/1"
 
 
-def test_of_several_spans_a_plan_takes_the_one_that_leaves_most_of_the_shift():
+def test_of_several_spans_a_plan_takes_the_first_that_leaves_time_to_come():
     def at(clock):
         return datetime.combine(SUNDAY, time.fromisoformat(clock), tzinfo=LONDON)
 
     def taken(starts, ends):
-        found = longest_within(spans, at(starts), at(ends))
+        found = planned_span(spans, at(starts), at(ends))
         return None if found is None else told([found])[0][0]
 
     spans = spans_on(
         SUNDAY, (hours(6, "08:00", "12:00"), hours(6, "14:00", "20:00")), (), zone=LONDON
     )
     assert taken("07:00", "17:30") == "24 08:00"
-    assert taken("09:30", "17:30") == "24 14:00"
+    # Open now, with less left than the next has: nobody is to stand before an open gate.
+    assert taken("09:30", "17:30") == "24 08:00"
+    assert taken("11:30", "17:30") == "24 08:00"
+    assert taken("11:31", "17:30") == "24 14:00"
     # Nothing is left of the shift: what is left of the day.
     assert taken("18:00", "17:30") == "24 14:00"
-    assert longest_within((), at("07:00"), at("17:30")) is None
+    assert planned_span((), at("07:00"), at("17:30")) is None
