@@ -2,6 +2,7 @@
 
     python -m tests.bench.season                         both databases, 1, 25, 125 and 250 days
     python -m tests.bench.season --days 1 25 --on sqlite
+    python -m tests.bench.season --days 10 --firms 100   the same among 99 other firms as large
 
 One day of 200 jobs is lived through the use cases: mown, planned, tipped, weighed, notes issued.
 The days before it are its rows with ids and times moved back, written in bulk, so that a season
@@ -22,9 +23,9 @@ import time
 from collections import defaultdict
 from datetime import date, datetime, timedelta
 from pathlib import Path
-from uuid import UUID
+from uuid import UUID, uuid4
 
-from sqlalchemy import event, insert, select, text
+from sqlalchemy import event, insert, literal, select, text
 
 from service import bootstrap, logs
 from service.gateways.time_and_ids import FreshIdentifiers
@@ -59,6 +60,8 @@ OF_A_DAY = (
     "delivery_notes",
     "amendments",
 )
+# Their secrets stand once in a database.
+OPENS_DOORS = {"api_keys", "sessions"}
 ROWS_AT_ONCE = 2000
 MS_A_DAY = 86_400_000
 MOVED_BY_RANDOM_BITS = 80  # below the milliseconds of a UUIDv7 (RFC 9562, 5.7)
@@ -214,10 +217,7 @@ class History:
                         some = rows[start : start + ROWS_AT_ONCE]
                         connection.execute(insert(Row.metadata.tables[name]), some)
         self._kept = days
-        if self._engine.dialect.name == "postgresql":
-            with self._engine.connect() as connection:
-                connection.execute(text("ANALYZE"))  # as the server does by itself, after a while
-                connection.commit()
+        analyzed(self._engine)
 
     def _moved(self, row, back):
         moved = {name: self._value(value, back) for name, value in row.items()}
@@ -264,8 +264,22 @@ def requests(service):
     posts = iter(range(10_000))
 
     def post_job():
-        number = next(posts)
-        return service.sent("POST", "/jobs", json=service.jobs[number % len(service.jobs)])
+        # For another day: today has as many jobs each time, and costs as much to plan.
+        number = next(posts) % len(service.jobs)
+        later = timedelta(weeks=1 + number // len(service.jobs))
+        job = service.jobs[number]
+        at = (datetime.fromisoformat(job["planned_at"]) + later).isoformat()
+        return service.sent("POST", "/jobs", json=job | {"planned_at": at})
+
+    first = service.sent("GET", f"/jobs?depot_id={firm.depot_id}&day={service.today}&limit=1").json[
+        "items"
+    ][0]
+
+    def amend_job():
+        path = f"/jobs/{first['id']}"
+        version = service.sent("GET", path).json["version"]
+        changed = {"minutes_on_site": 20 + next(posts) % 5}
+        service.sent("PATCH", path, json=changed, headers={"If-Match": f'"{version}"'})
 
     def get(path, **more):
         return lambda: service.sent("GET", path, **more)
@@ -278,7 +292,7 @@ def requests(service):
     lot = service.sent("GET", f"/jobs?crew_id={service.crews[0].id}&limit=1").json["items"][0]
     bed = service.sent("GET", "/loads?destination_kind=bed&limit=1").json["items"][0]
     yield "post a job", post_job, None
-    yield "read, stale", get(service.routing), post_job
+    yield "read, stale", get(service.routing), amend_job
     yield "read, fresh", get(service.routing), None
     yield (
         "read, 304",
@@ -379,10 +393,40 @@ def tell_slowest(service, name):
             print("   ", row[-1])
 
 
-def told(found):
-    """Print a table: rows are requests, columns are days."""
+def neighbours(service, count):
+    """Have so many firms in all: each other one has the records of the first, under its own id."""
+    mine = service.firm.caller.firm_id
+    with service.engine.begin() as connection:
+        firms = Row.metadata.tables["firms"]
+        (row,) = connection.execute(select(firms).where(firms.c.id == mine)).mappings()
+        others = [uuid4() for _ in range(count - 1)]
+        connection.execute(insert(firms), [dict(row) | {"id": other} for other in others])
+        for table in Row.metadata.sorted_tables:
+            if "firm_id" not in table.columns or table.name in OPENS_DOORS:
+                continue
+            names = [column.name for column in table.columns]
+            for other in others:
+                columns = [
+                    literal(other, column.type) if column.name == "firm_id" else column
+                    for column in table.columns
+                ]
+                kept = select(*columns).where(table.c.firm_id == mine)
+                connection.execute(insert(table).from_select(names, kept))
+    analyzed(service.engine)
+
+
+def analyzed(engine):
+    """Have PostgreSQL look at its tables, as it does by itself after a while."""
+    if engine.dialect.name == "postgresql":
+        with engine.connect() as connection:
+            connection.execute(text("ANALYZE"))
+            connection.commit()
+
+
+def told(found, what="days"):
+    """Print a table: rows are requests, columns are days, or firms."""
     days = sorted(found)
-    head = "".join(f"{count:>9} days" for count in days)
+    head = "".join(f"{count:>8} {what}" for count in days)
     print(f"{'ms of processor, statements':40}{head}   exponent")
     for name in found[days[0]]:
         cells = "".join(f"{found[day][name][0]:8.1f} {found[day][name][1]:4}" for day in days)
@@ -391,8 +435,8 @@ def told(found):
         print(f"{name:40}{cells} {grows:10.2f}{'  <-' if grows > 0.05 else ''}")
 
 
-def season(url, days, *, slowest=False):
-    """Live a day, write days before it, and print what requests cost by then."""
+def season(url, days, *, firms=1, slowest=False):
+    """Live a day, write days before it and firms beside, and print what requests cost by then."""
     service = Service(url)
     began = time.perf_counter()
     loads = lived(service)
@@ -408,6 +452,9 @@ def season(url, days, *, slowest=False):
         found[count] = measured(service, slowest=slowest and count == days[-1])
         print(f"{count} days: written in {written_s:.0f} s", flush=True)
     told(found)
+    if firms > 1:
+        neighbours(service, firms)
+        told({1: found[days[-1]], firms: measured(service)}, what="firms")
     sizes(service)
     service.engine.dispose()
 
@@ -431,19 +478,21 @@ def main():
     """Run what was asked for."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--days", type=int, nargs="+", default=DAYS)
+    parser.add_argument("--firms", type=int, default=1, help="so many at last, all as large")
     parser.add_argument("--on", nargs="+", default=("sqlite", "postgresql"))
     parser.add_argument("--slowest", action="store_true", help="say how statements are answered")
     options = parser.parse_args()
     logs.configure(level="error", log_format="console")
+    more = {"firms": options.firms, "slowest": options.slowest}
     if "sqlite" in options.on:
         with tempfile.TemporaryDirectory() as folder:
             print(f"\nSQLite, process {os.getpid()}")
-            season(f"sqlite:///{folder}/season.db", options.days, slowest=options.slowest)
+            season(f"sqlite:///{folder}/season.db", options.days, **more)
     if "postgresql" in options.on:
         with postgresql.running() as server:
             server.create_database("season")
             print("\nPostgreSQL")
-            season(server.url("season"), options.days, slowest=options.slowest)
+            season(server.url("season"), options.days, **more)
 
 
 if __name__ == "__main__":
