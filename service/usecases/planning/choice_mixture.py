@@ -12,31 +12,7 @@ from service.core.places import DestinationKind
 from service.usecases.day.composition import Drop, carried_in
 from service.usecases.day.loads import tip_of
 from service.usecases.planning.planner import UnstoredPlan
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class DrawnIn:
-    """A lot that nobody chose a place for, and what becomes of it by the choice of others.
-
-    Attributes
-    ----------
-    status, mixed_status
-        Its own, and the worst of all that it would be mixed with.
-    was_for, goes_to
-        Names of the places before and with the choice.
-    is_spoiled
-        Whether it would be mixed with worse clippings than without the choice.
-    was_for_a_bed
-        Whether any of it was.
-    """
-
-    lot_code: str
-    status: LotStatus
-    mixed_status: LotStatus
-    was_for: tuple[str, ...]
-    goes_to: tuple[str, ...]
-    is_spoiled: bool
-    was_for_a_bed: bool
+from service.usecases.telling.told.choices import DrawnIn
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

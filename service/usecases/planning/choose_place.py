@@ -10,7 +10,6 @@ from uuid import UUID
 from service.core.callers.access import Caller
 from service.core.errors import FieldFault, RecordMissing, RecordNotUsable, Refusal
 from service.core.loads import Load, LoadPart, LoadState
-from service.core.plans import Verdict
 from service.core.records import NOBODY, Identifiers
 from service.destinations.ready import ReadyDestination
 from service.usecases.base.calendar import day_of
@@ -23,7 +22,7 @@ from service.usecases.day.locks import ended, locks_on, share_a_lot
 from service.usecases.day.problem import DayProblem
 from service.usecases.day.reading import read_day
 from service.usecases.mass_book.keeping import Stamp
-from service.usecases.planning.choice_mixture import DrawnIn, drawn_in, tipped_kg
+from service.usecases.planning.choice_mixture import drawn_in, tipped_kg
 from service.usecases.planning.choice_refusals import (
     AdviceAgainst,
     NotToBeChosen,
@@ -36,18 +35,15 @@ from service.usecases.planning.choice_refusals import (
 from service.usecases.planning.dependencies import DayPlanning
 from service.usecases.records.amending import amendment_of
 from service.usecases.records.keep_loads import where_now
+from service.usecases.telling.told.choices import ChoiceTold, CostTold, DrawnIn, SetAside
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Choice:
-    """A place that was chosen for a load or a lot; ``load`` carries the lock."""
+    """A place that was chosen: ``load`` carries the lock, and would where it is only asked."""
 
     load: Load
-    place: str
-    before_cents: int
-    after_cents: int
-    overridden: tuple[tuple[str, Verdict], ...]
-    drawn_in: tuple[DrawnIn, ...]
+    told: ChoiceTold
 
 
 class ChoosePlace(DayPlanning):
@@ -104,21 +100,32 @@ class ChoosePlace(DayPlanning):
             fee_cents=ready.fee_cents(mass_kg=load.mass_kg.likely, volume_m3=load.volume_m3.likely),
             explanation={},
         )
-        before_cents, after_cents, mixed = self._planned(facts, wish, ready, is_kept=kept)
+        cost_cents, mixed = self._planned(facts, wish, ready, is_kept=kept)
         # Last: whoever is told that a reason helps is refused by nothing behind it.
         if against and reason is None:
             lot, said = against[0]
             raise AdviceAgainst(lot=lot, place=ready.name, why=said.sentence)
         if not (only_ask or kept):
             self._keep(caller, facts, wish, reason)
-        return Choice(
-            load=wish,
-            place=ready.name,
-            before_cents=before_cents,
-            after_cents=after_cents,
-            overridden=against,
+        told = ChoiceTold(
+            load_id=None if only_ask else wish.id,
+            kept=not only_ask,
+            destination_kind=wish.destination_kind,
+            destination_id=wish.destination_id,
+            name=ready.name,
+            cost_cents=cost_cents,
+            overridden=tuple(
+                SetAside(
+                    lot_code=lot,
+                    code=said.code,
+                    sentence=said.sentence,
+                    rule_class=said.rule_class,
+                )
+                for lot, said in against
+            ),
             drawn_in=mixed,
         )
+        return Choice(load=wish, told=told)
 
     def _read(
         self, caller: Caller, *, load_id: UUID | None, job_id: UUID | None, wish_id: UUID
@@ -160,7 +167,7 @@ class ChoosePlace(DayPlanning):
 
     def _planned(
         self, facts: DayFacts, wish: Load, ready: ReadyDestination, *, is_kept: bool
-    ) -> tuple[int, int, tuple[DrawnIn, ...]]:
+    ) -> tuple[CostTold, tuple[DrawnIn, ...]]:
         """Return what the day costs without the choice and with it, and what it mixes.
 
         Raises
@@ -193,7 +200,9 @@ class ChoosePlace(DayPlanning):
         spoiled = [one.lot_code for one in mixed if one.is_spoiled and one.was_for_a_bed]
         if spoiled and not is_kept:
             raise WouldSpoil(lots=", ".join(spoiled), place=ready.name)
-        return before.plan.cost_cents.total, after.plan.cost_cents.total, mixed
+        was_cents, is_cents = before.plan.cost_cents.total, after.plan.cost_cents.total
+        cost = CostTold(before=was_cents, after=is_cents, difference=is_cents - was_cents)
+        return cost, mixed
 
     def _keep(self, caller: Caller, facts: DayFacts, wish: Load, reason: str | None) -> None:
         """Keep the choice as a lock that the next plan takes up; those it replaces are ended."""

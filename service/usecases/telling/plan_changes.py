@@ -9,7 +9,7 @@ from service.core.errors import RecordMissing
 from service.core.plans import DayPlan
 from service.usecases.base.ports import OpenUnitOfWork
 from service.usecases.telling.differences import lots_that_moved
-from service.usecases.telling.told.moved import ChangesTold, CostsTold
+from service.usecases.telling.told.moved import ChangesTold, PlanCostsTold
 
 
 class TellPlanChanges:
@@ -45,7 +45,7 @@ class TellPlanChanges:
             plan_id=plan.id,
             since_id=before.id if before else None,
             moved=lots_that_moved(before.routing, plan.routing) if before else (),
-            cost_cents=CostsTold(
+            cost_cents=PlanCostsTold(
                 before=before.cost_cents if before else None, after=plan.cost_cents
             ),
         )

@@ -14,35 +14,15 @@ from service.api.exchange.amending import CHANGE_REASON, reasoned
 from service.api.exchange.door import Asked, Door
 from service.api.exchange.routes import Routes
 from service.api.fields import Flag, Identifier
-from service.api.work.shapes import CENTS, FLAG, ID, MAYBE_ID, TEXT, several, whole
+from service.api.work.derived import shape_of
 from service.core.callers.access import Act
 from service.core.errors import FieldFault
 from service.usecases.planning.choose_place import ChoosePlace
+from service.usecases.telling.told.choices import ChoiceTold
+from service.usecases.telling.told.forms import plain
 
-CHOICE: Final = whole(
-    {
-        "load_id": MAYBE_ID,
-        "kept": FLAG,
-        "destination_kind": TEXT,
-        "destination_id": ID,
-        "name": TEXT,
-        "cost_cents": whole({"before": CENTS, "after": CENTS, "difference": CENTS}),
-        "overridden": several(
-            whole({"lot_code": TEXT, "code": TEXT, "sentence": TEXT, "rule_class": TEXT})
-        ),
-        "drawn_in": several(
-            whole(
-                {
-                    "lot_code": TEXT,
-                    "status": TEXT,
-                    "mixed_status": TEXT,
-                    "was_for": several(TEXT),
-                    "goes_to": several(TEXT),
-                    "is_spoiled": FLAG,
-                }
-            )
-        ),
-    },
+CHOICE: Final = shape_of(
+    ChoiceTold,
     description=(
         "What a choice costs the day, the advice it sets aside, and in `drawn_in` every other lot "
         "that it mixes in, or has mixed with worse clippings than its plan did. `load_id` "
@@ -104,41 +84,7 @@ def choice_routes(choose_place: ChoosePlace, door: Door) -> Routes:
             only_ask=only_ask,
             identifiers=asked.identifiers,
         )
-        load = choice.load
-        response = jsonify(
-            {
-                "load_id": None if only_ask else str(load.id),
-                "kept": not only_ask,
-                "destination_kind": load.destination_kind.value,
-                "destination_id": str(load.destination_id),
-                "name": choice.place,
-                "cost_cents": {
-                    "before": choice.before_cents,
-                    "after": choice.after_cents,
-                    "difference": choice.after_cents - choice.before_cents,
-                },
-                "overridden": [
-                    {
-                        "lot_code": lot,
-                        "code": said.code,
-                        "sentence": said.sentence,
-                        "rule_class": said.rule_class.value,
-                    }
-                    for lot, said in choice.overridden
-                ],
-                "drawn_in": [
-                    {
-                        "lot_code": one.lot_code,
-                        "status": one.status.value,
-                        "mixed_status": one.mixed_status.value,
-                        "was_for": list(one.was_for),
-                        "goes_to": list(one.goes_to),
-                        "is_spoiled": one.is_spoiled,
-                    }
-                    for one in choice.drawn_in
-                ],
-            }
-        )
+        response = jsonify(plain(choice.told))
         response.status_code = HTTPStatus.OK if only_ask else HTTPStatus.CREATED
         return response
 

@@ -45,7 +45,7 @@ class MovedTold:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class CostsTold:
+class PlanCostsTold:
     """What two plans cost; the first has none before it."""
 
     before: int | None
@@ -59,7 +59,7 @@ class ChangesTold:
     plan_id: UUID
     since_id: UUID | None
     moved: tuple[MovedTold, ...]
-    cost_cents: CostsTold
+    cost_cents: PlanCostsTold
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -87,12 +87,12 @@ def day(firm, crew):
 def test_a_choice_is_told_what_it_costs_and_kept_until_it_is_ended(firm, choose, day):
     bed, site, load = day.bed, day.site, day.load
     asked = choose(load_id=load.id, destination_id=site.id, only_ask=True)
-    assert asked.after_cents > asked.before_cents
+    assert asked.told.cost_cents.difference > 0
     read(firm)
     assert [one.destination_id for one in planned(firm)] == [bed.id]
 
     choice = choose(load_id=load.id, destination_id=site.id)
-    assert (choice.before_cents, choice.after_cents) == (asked.before_cents, asked.after_cents)
+    assert choice.told.cost_cents == asked.told.cost_cents
     read(firm)
     (kept,) = planned(firm)
     assert (kept.destination_id, kept.locked) == (site.id, True)
@@ -234,7 +234,7 @@ def test_advice_is_set_aside_with_a_reason_that_stays_with_the_load(firm, choose
         choose(load_id=day.load.id, destination_id=near.id)
     assert locks(firm) == []
     choice = choose(load_id=day.load.id, destination_id=near.id, reason="They dug drains")
-    assert [said.code for _, said in choice.overridden] == ["drainage_not_fit"]
+    assert [said.code for said in choice.told.overridden] == ["drainage_not_fit"]
     read(firm)
     (chosen,) = planned(firm)  # all of it: no kilogram of it lies elsewhere for its rounding
     assert chosen.destination_id == near.id
@@ -293,7 +293,7 @@ def test_a_retry_finds_the_choice_of_the_first_try(firm, choose, day):
         return choose(load_id=day.load.id, destination_id=day.site.id, identifiers=ids)
 
     first, second = again(), again()
-    assert (second.before_cents, second.after_cents) == (first.before_cents, first.after_cents)
+    assert second.told.cost_cents == first.told.cost_cents
     read(firm)
     third = again()  # the plan has taken it up since
     assert first.load.id == second.load.id == third.load.id == own_id
@@ -340,7 +340,7 @@ def test_a_choice_that_spoils_what_was_for_a_bed_is_refused_and_names_it(
     # The way on that is named leads on.
     choose(job_id=day.clean.id, destination_id=day.bed.id)
     choice = choose(job_id=day.weedy.id, destination_id=day.site.id)
-    assert choice.drawn_in == ()
+    assert choice.told.drawn_in == ()
 
 
 def test_a_choice_names_the_lots_that_it_mixes_in(firm, crew, choose):
@@ -353,7 +353,7 @@ def test_a_choice_names_the_lots_that_it_mixes_in(firm, crew, choose):
     )
     firm.plan_day()
     choice = choose(job_id=clean.id, destination_id=firm.bay_id, only_ask=True)
-    (drawn,) = choice.drawn_in
+    (drawn,) = choice.told.drawn_in
     assert (drawn.lot_code, drawn.mixed_status) == (weedy.lot_code, LotStatus.WEEDY)
     assert (drawn.was_for, drawn.goes_to, drawn.is_spoiled) == (("Bay",), ("Bay",), False)
 
