@@ -213,14 +213,26 @@ class TestWhatThePlanDoesWithIt:
         assert (plan["plan_id"], plan["tips"], plan["mixing"]) == (None, [], None)
         assert [said["code"] for said in plan["says"]] == ["no_plan_yet"]
 
-    def test_a_job_the_plan_does_not_know_of_is_no_job_without_a_place(self, crew):
+    def test_a_lawn_that_nobody_planned_to_mow_is_no_job_that_the_plan_does_not_know_yet(
+        self, crew
+    ):
         crew.plan_to_mow()
         self.routing(crew)
         other = crew.client.get(
             f"/lawns/{crew.yard.another_lawn()}/pre-mow-check",
             query_string={"depot_id": crew.ids["depots"]},
         ).json["plan"]
-        assert [said["code"] for said in other["says"]] == ["not_in_the_plan"]
+        assert [said["code"] for said in other["says"]] == ["no_job_planned"]
+
+    def test_a_job_that_came_after_the_plan_is_not_known_to_it_yet(self, crew):
+        crew.plan_to_mow()
+        self.routing(crew)
+        lawn = crew.yard.another_lawn()
+        crew.plan_to_mow(lawn_id=lawn)
+        where = {"depot_id": crew.ids["depots"]}
+        asked = crew.client.get(f"/lawns/{lawn}/pre-mow-check", query_string=where).json["plan"]
+        assert [said["code"] for said in asked["says"]] == ["not_in_the_plan"]
+        assert asked["is_current"] is False
 
     def test_body_place_and_hour_are_those_of_the_days_routing(self, crew):
         crew.plan_to_mow(area_mowed={"value": 60, "unit": "m2"})

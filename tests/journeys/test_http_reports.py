@@ -298,6 +298,12 @@ def test_a_second_ticket_never_takes_the_place_of_the_first_in_silence(device):
     assert device.load(row["load_id"])["weigh_ticket"] == "T-5"
 
 
+def test_a_weight_of_which_nobody_knows_the_tip_is_asked_for_its_place(device):
+    problem = device.refused(device.what("weighed", "12:28", **_ticket("T-9")))
+    named = [fault["pointer"].rpartition("/")[2] for fault in problem["errors"]]
+    assert "destination_id" in named
+
+
 def test_the_weight_of_a_tip_that_was_refused_lands_on_no_earlier_load(device):
     device.kept(
         device.what("mown", "12:10", lawn_id=device.lawn("Front"), **CLEAN),

@@ -77,7 +77,7 @@ class ReportFields(ValueFields):
         ReportKind,
         metadata={
             "description": "`mown` and `left` need a lawn or a job; `tipped`, `refused` and "
-            "`part_taken` a place or a load; `weighed` a weight; `refused` and `part_taken` a "
+            "`part_taken` a place or a load; `weighed` that and a weight; `refused` and `part_taken` a "
             "reason; `part_taken` a share; `given` the other vehicle; `vehicle_out` a reason; "
             "`undo` the report that was a mistake."
         },

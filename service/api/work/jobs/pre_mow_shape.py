@@ -60,7 +60,7 @@ _PLAN: Final = whole(
         "`tipped_by_plan` for each of `tips` (then `mixed_by_plan` where other lots make that "
         "load count as worse than this one, and `chosen_by_hand` or `chosen_against_advice` "
         "where somebody chose its place), `stays_by_plan` with its reason, "
-        "`no_place_by_plan`, `no_plan_yet`, `not_in_the_plan`, or `plan_not_for_this` where the "
+        "`no_place_by_plan`, `no_plan_yet`, `no_job_planned`, `not_in_the_plan`, or `plan_not_for_this` where the "
         "grass that is asked about is not the grass it was made for: then `is_current` is false "
         "and no tip is told. `aboard` lies in that body now; "
         "`tipped_before`: the plan tips it before it mows this lawn. `mixing` is what bagging on "

@@ -102,6 +102,8 @@ def _left_out(report: Any, unreadable: Collection[str]) -> Iterator[tuple[str, s
         yield "lawn_id", "Name the lawn, or the job that was planned."
     if kind in TIPS and not (said("load_id") or said("destination_id")):
         yield "destination_id", "Name the place and its kind, or the load."
+    if kind is ReportKind.WEIGHED and not (said("load_id") or said("destination_id")):
+        yield "destination_id", "Name the place where it was tipped and its kind, or the load."
     if kind is ReportKind.SET_OFF and not (said("load_id") or by_place):
         yield "load_id", "Name the load that is on its way."
     needs_vehicle = (

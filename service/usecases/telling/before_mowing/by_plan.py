@@ -39,7 +39,7 @@ def by_plan(plan: DayPlan | None, job_id: UUID | None, *, is_current: bool) -> d
     if plan is None:
         says = [told("no_plan_yet")]
     elif lot is None:
-        says = [told("not_in_the_plan")]
+        says = [told("no_job_planned" if job_id is None else "not_in_the_plan")]
     else:
         says = list(_says(routing, lot, vehicle, tips))
     return {
