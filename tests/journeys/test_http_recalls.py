@@ -175,10 +175,14 @@ def test_what_is_to_be_cut_on_a_recalled_lawn_stays_there_and_mixes_with_nothing
     assert (drop["destination_kind"], drop["lot_codes"]) == ("bed", [lot_of(yard, clean)])
 
 
-def test_a_crew_with_recalled_grass_aboard_is_told_to_bag_nothing_on_top():
+@pytest.mark.parametrize("is_on_its_way", [False, True])
+def test_a_crew_with_recalled_grass_aboard_is_told_to_bag_nothing_on_top(is_on_its_way):
     yard = Yard()
     yard.patch(f"/crews/{yard.ids['crews']}", {"language": "en"})
     job = yard.mow(yard.lawn("Front"), at="10:00")
+    if is_on_its_way:
+        (drop,) = drops(yard.routing())
+        yard.patch(f"/loads/{drop['load_id']}", {"state": "under_way"})
     recall(yard, job)
     card = yard.client.get(f"/vehicles/{yard.ids['vehicles']}/today").json
     (said,) = card["cautions"]

@@ -48,13 +48,20 @@ def _recalled_aboard(facts: DayFacts) -> list[dict[str, object]]:
     """Return the vehicles with anything aboard that is recalled: it is mixed with nothing more."""
     found: list[dict[str, object]] = []
     for vehicle_id, vehicle in facts.vehicles.items():
+        # What is on its way is aboard until it is tipped.
+        lots = {job.id: job.lot_code for job in facts.aboard(vehicle_id)} | {
+            part.job_id: part.lot_code
+            for load in facts.under_way
+            if load.vehicle_id == vehicle_id
+            for part in load.parts
+        }
         recalled = [
-            (job, recall)
-            for job in facts.aboard(vehicle_id)
-            if (recall := recall_of(facts.recalls, place_id=None, job_ids=[job.id])) is not None
+            (code, recall)
+            for job_id, code in lots.items()
+            if (recall := recall_of(facts.recalls, place_id=None, job_ids=[job_id])) is not None
         ]
         if recalled:
-            codes = [job.lot_code for job, _ in recalled]
+            codes = [code for code, _ in recalled]
             found.append(
                 {
                     "vehicle_id": str(vehicle_id),
