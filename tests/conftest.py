@@ -4,8 +4,10 @@ import gc
 import os
 import shutil
 import sys
+import tempfile
 from dataclasses import asdict
 from ipaddress import ip_address
+from pathlib import Path
 from uuid import uuid4
 
 import hypothesis
@@ -154,19 +156,29 @@ def sqlite_template(shared_path):
     return made_once(shared_path / "sqlite-template.json", make)["path"]
 
 
+@pytest.fixture(scope="session")
+def swift_path():
+    """Return this worker's directory for files that nobody waits for a disk to keep."""
+    with tempfile.TemporaryDirectory(prefix="clipping-", dir=postgresql.in_memory()) as folder:
+        yield Path(folder)
+
+
+# Of each worker always at the same address: an engine that was made for it knows its statements.
 @pytest.fixture
-def postgresql_url(postgresql_server, postgresql_template):
+def postgresql_url(postgresql_server, postgresql_template, worker_id):
     """Yield the address of a fresh, migrated PostgreSQL database."""
-    name = f"test_{uuid4().hex}"
+    name = f"test_{worker_id}"
     postgresql_server.create_database(name, template=postgresql_template)
     yield postgresql_server.url(name)
     postgresql_server.drop_database(name)
 
 
 @pytest.fixture
-def sqlite_url(sqlite_template, tmp_path):
+def sqlite_url(sqlite_template, swift_path):
     """Return the address of a fresh, migrated SQLite database."""
-    path = tmp_path / "records.sqlite"
+    path = swift_path / "records.sqlite"
+    for before in swift_path.glob(f"{path.name}*"):
+        before.unlink()
     shutil.copyfile(sqlite_template, path)
     return f"sqlite:///{path}"
 

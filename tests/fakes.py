@@ -29,11 +29,11 @@ class CountingIdentifiers:
     """Ids in the form of UUIDv7 that count upwards."""
 
     def __init__(self):
-        self._count = 0
+        self.count = 0
 
     def next_id(self):
-        self._count += 1
-        return UUID(int=(0x01900000_0000_7000_8000 << 48) + self._count)
+        self.count += 1
+        return UUID(int=(0x01900000_0000_7000_8000 << 48) + self.count)
 
 
 SPECIAL = {

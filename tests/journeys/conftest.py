@@ -1,3 +1,5 @@
+from functools import cache
+
 import pytest
 
 from service.storage.engine import make_engine
@@ -5,10 +7,16 @@ from service.storage.unit_of_work import reading_opener, unit_of_work_opener
 from tests.worlds import furnish, make_world
 
 
+@cache
+def engine_of(url):
+    """Return the engine of an address: a second one would compile every statement again."""
+    return make_engine(url)
+
+
 @pytest.fixture
 def world(database_url):
     """Yield an app over a fresh database, once of each kind."""
-    engine = make_engine(database_url)
+    engine = engine_of(database_url)
     yield make_world(unit_of_work_opener(engine), reading_opener(engine))
     engine.dispose()
 

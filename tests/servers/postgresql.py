@@ -110,7 +110,7 @@ def start(*, owner_pid: int) -> Server:
         If no server is installed, or it does not answer.
     """
     account = _account()
-    directory = Path(tempfile.mkdtemp(prefix="clipping-pg-", dir=_place()))
+    directory = Path(tempfile.mkdtemp(prefix="clipping-pg-", dir=in_memory()))
     if account is not None:
         os.chown(directory, account.pw_uid, account.pw_gid)
     password = secrets.token_urlsafe(24)
@@ -139,7 +139,7 @@ def running() -> Iterator[Server]:
     os.waitpid(server.guard_pid, 0)
 
 
-def _place() -> Path | None:
+def in_memory() -> Path | None:
     """Return memory to keep the files in, if there is enough of it, else None for the usual place.
 
     A database is some three hundred files, and a disk takes a third of a second to make them.
