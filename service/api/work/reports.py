@@ -77,9 +77,9 @@ class ReportFields(ValueFields):
         ReportKind,
         metadata={
             "description": "`mown` and `left` need a lawn or a job; `tipped`, `refused` and "
-            "`part_taken` a place or a load; `weighed` that and a weight; `refused` and `part_taken` a "
-            "reason; `part_taken` a share; `given` the other vehicle; `vehicle_out` a reason; "
-            "`undo` the report that was a mistake."
+            "`part_taken` a place or a load; `weighed` that and a weight; `refused` and "
+            "`part_taken` a reason; `part_taken` a share; `given` the other vehicle; "
+            "`vehicle_out` a reason; `undo` the report that was a mistake."
         },
     )
     at = Moment(metadata={"description": "By the device's clock, as it is."})

@@ -56,8 +56,8 @@ class TipNotPossible(Refusal):
 
     code = "tip_not_possible"
     sentence = (
-        "No day of {vehicle} that keeps hours, payload and room has all of this at {place}; "
-        "nothing was changed."
+        "No day of {vehicle} that keeps hours, payload and room has all of {lots} at {place}: "
+        "it may weigh up to {mass_kg} kg, and there is room for {room_kg} kg. Nothing was changed."
     )
 
 

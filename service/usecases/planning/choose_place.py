@@ -239,7 +239,16 @@ def _why_not(wish: Load, ready: ReadyDestination, built: DayProblem, *, vehicle:
     )
     if ceil(ready.least_kg) * permille > 1000 * round(wish.mass_kg.high):
         return TooLittleCounted(vehicle=vehicle, place=ready.name, least_kg=ready.least_kg)
-    return TipNotPossible(vehicle=vehicle, place=ready.name)
+    rooms = {one.id: one.capacity_kg for one in built.problem.destinations}
+    return TipNotPossible(
+        vehicle=vehicle,
+        place=ready.name,
+        lots=", ".join(part.lot_code for part in wish.parts),
+        mass_kg=ceil(wish.mass_kg.high),
+        room_kg=max(
+            (rooms[key] for key, one in built.destinations.items() if one.id == ready.id), default=0
+        ),
+    )
 
 
 def _of_lot(facts: DayFacts, asked: Asked, job_id: UUID) -> Load:

@@ -37,7 +37,13 @@ class NewChoice(Described):
     """A load, or a lot by its job, and the place it is to go to."""
 
     load_id = Identifier()
-    job_id = Identifier()
+    job_id = Identifier(
+        metadata={
+            "description": (
+                "Of a lot that one load carries it is that load, with all that lies in it."
+            )
+        }
+    )
     destination_id = Identifier(required=True)
     only_ask = Flag(metadata={"description": "Tell what it costs; keep nothing."})
 

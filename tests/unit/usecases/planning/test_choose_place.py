@@ -275,7 +275,8 @@ def test_what_is_done_or_cannot_be_tipped_there_is_not_chosen(firm, crew, choose
     load = the_load(firm, DestinationKind.BED)
     with pytest.raises(PlaceRefused):
         choose(load_id=load.id, destination_id=shut.id)
-    with pytest.raises(TipNotPossible):
+    too_much = rf"has all of {job.lot_code} at Small: it may weigh up to \d+ kg, .* room for 5 kg"
+    with pytest.raises(TipNotPossible, match=too_much):
         choose(load_id=load.id, destination_id=small.id)
     by_lot = choose(job_id=job.id, destination_id=site.id, only_ask=True)
     assert by_lot.load.status is LotStatus.CLEAN
