@@ -27,8 +27,6 @@ LOAD_STATES: Final = {
     "superseded": "no longer planned",
 }
 PLACES: Final = {"bed": "bed", "compost_site": "compost site", "hold_bay": "hold bay"}
-# As the forms say it: a gate is shut, not closed.
-SITE_STATES: Final = {"open": "open", "closed": "shut", "unknown": "not known"}
 SEATS: Final = {
     "owner": "owner",
     "dispatcher": "dispatcher",
@@ -107,6 +105,5 @@ FILTERS: Final[dict[str, Callable[..., str]]] = {
     "place": _word(PLACES),
     "unit": unit_name,
     "whole": kept_whole,
-    "site_state": _word(SITE_STATES),
     "seat": _word(SEATS),
 }

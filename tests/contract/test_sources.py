@@ -79,6 +79,11 @@ def test_every_source_is_used() -> None:
     assert set(RULES.sources) - used == set()
 
 
+def test_every_rule_is_read_by_the_service() -> None:
+    code = "\n".join(path.read_text(encoding="utf-8") for path in SERVICE.rglob("*.py"))
+    assert set(RULES.rules) - set(re.findall(r"\w+", code)) == set()
+
+
 def test_every_row_says_where_in_its_source_and_what_it_is_about() -> None:
     for rule in RULES.rules.values():
         for row in rule.rows:

@@ -19,7 +19,6 @@ import re
 import stat
 import sys
 import tempfile
-import time
 from functools import cache
 from importlib.metadata import version
 from pathlib import Path
@@ -30,7 +29,6 @@ ROOT = 0
 OTHERS_WRITE = stat.S_IWGRP | stat.S_IWOTH
 OTHERS_ENTER = stat.S_IXGRP | stat.S_IXOTH
 TOOLS = ("numba", "llvmlite", "numpy")
-UNUSED_S = 60 * 86_400  # common practice, no source: code of older sources is removed after so long
 
 _PACKAGE = "service.planning"  # all that is compiled stands below it
 _HERE = __name__.rpartition(".")[0]
@@ -142,18 +140,6 @@ def keep(name: str, content: bytes) -> bool:
             temporary.unlink(missing_ok=True)
         return False
     return True
-
-
-def forget_unused(kept: frozenset[str] | set[str]) -> None:
-    """Remove what was written long ago and is not among these names."""
-    folder = writable_folder()
-    if folder is None:
-        return
-    before = time.time() - UNUSED_S
-    for path in folder.iterdir():
-        with contextlib.suppress(OSError):
-            if path.name not in kept and path.stat().st_mtime < before:
-                path.unlink()
 
 
 @cache

@@ -123,15 +123,3 @@ def test_where_nothing_can_be_written_nothing_is_kept(monkeypatch: pytest.Monkey
     assert machine_code.writable_folder() is None
     assert not machine_code.keep("name", b"content")
     assert machine_code.read("name") is None
-
-
-def test_what_was_not_written_for_long_is_forgotten_unless_it_is_in_use(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    monkeypatch.setenv(machine_code.VARIABLE, str(tmp_path))
-    for name in ("old", "in use", "new"):
-        assert machine_code.keep(name, b"content")
-    for name in ("old", "in use"):
-        os.utime(tmp_path / name, (1e9, 1e9))
-    machine_code.forget_unused({"in use"})
-    assert sorted(file.name for file in tmp_path.iterdir()) == ["in use", "new"]
