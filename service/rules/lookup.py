@@ -27,8 +27,8 @@ was come by: "read" (the default), "second hand", "memory" or "practice".
 import datetime
 import hashlib
 import tomllib
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Hashable, Mapping
+from dataclasses import dataclass, field
 from functools import cache
 from importlib import resources
 from importlib.resources.abc import Traversable
@@ -96,6 +96,10 @@ class Ruled:
     ask: str = ""
 
 
+# Answers of a rulebook that are remembered: a day asks for some hundreds.
+MOST_REMEMBERED: Final = 10_000
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Rulebook:
     """All rules of the service; made by `Rulebook.load`, then never changed.
@@ -114,6 +118,9 @@ class Rulebook:
     materials: Mapping[str, MaterialRow]
     treatments: TreatmentTable
     places: Places = NOWHERE
+    _found: dict[Hashable, tuple[RuleValue, ...]] = field(
+        default_factory=dict, init=False, repr=False, compare=False
+    )
 
     @classmethod
     def load(cls, path: Path | None = None) -> "Rulebook":
@@ -230,8 +237,15 @@ class Rulebook:
         *,
         jurisdiction: str | None,
         case: Mapping[str, str],
-    ) -> list[RuleValue]:
-        """Return the rows that may speak, the narrowest and newest first, or refuse."""
+    ) -> tuple[RuleValue, ...]:
+        """Return the rows that may speak, the narrowest and newest first, or refuse.
+
+        A day asks the same of its rules for every bed and lot: what was found is remembered.
+        """
+        asked = (name, day, jurisdiction, *sorted(case.items()))
+        known = self._found.get(asked)
+        if known is not None:
+            return known
         rule = self.rules.get(name)
         if rule is None:
             raise RuleUnknown(name=name)
@@ -246,7 +260,9 @@ class Rulebook:
                 ]
         if not found:
             raise _not_in_force(name, day, jurisdiction, case)
-        return found
+        if len(self._found) >= MOST_REMEMBERED:
+            self._found.clear()
+        return self._found.setdefault(asked, tuple(found))
 
     def words_of(self, name: str, case: str) -> tuple[str, ...]:
         """Return the words a rule knows for one of its cases, in file order.
