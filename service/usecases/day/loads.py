@@ -14,6 +14,7 @@ from service.planning.model.result import Plan
 from service.usecases.day.composition import Cargo, Drop, cargo_of, carried_in
 from service.usecases.day.destinations import Asked
 from service.usecases.day.facts import DayFacts
+from service.usecases.day.locks import share_a_lot
 from service.usecases.day.problem import DayProblem
 from service.usecases.day.vehicle_days import VehicleDay
 
@@ -78,6 +79,10 @@ def loads_of(
     lost = [load for load in stamp.facts.lost_locks if load.is_bound]
     fallen = [load for twins in before.values() for load in twins]
     locks = {tip_of(load, built): load for load in (*fallen, *lost) if load.is_bound}
+    now = stamp.facts.now
+    is_new = {load.id for load in fresh}
+    is_written = is_new | {load.id for load in amended}
+    # Who chooses the place that is planned already locks a load that stays as it is.
     bound = {
         load.id: replace(
             load,
@@ -85,11 +90,19 @@ def loads_of(
             override_reason=lock.override_reason,
             chosen_by_id=lock.chosen_by_id,
             at_gate_at=lock.at_gate_at,
+            version=load.version if load.id in is_written else load.version + 1,
+            updated_at=now,
         )
-        for load in fresh
-        if locks and (lock := locks.get(tip_of(load, built))) is not None
+        for load in loads
+        if locks
+        and not load.is_bound
+        and (lock := locks.get(tip_of(load, built))) is not None
+        and (load.id in is_new or share_a_lot(load, lock))
     }
-    now = stamp.facts.now
+    amended = [
+        *(bound.get(load.id, load) for load in amended),
+        *(load for load in bound.values() if load.id not in is_written),
+    ]
     # A lock that went on to another load, or came back in one, is no lost one.
     handed_on = {tip_of(load, built) for load in (*bound.values(), *loads) if load.is_bound}
     gone = [

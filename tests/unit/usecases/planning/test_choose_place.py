@@ -105,6 +105,13 @@ def test_a_choice_is_told_what_it_costs_and_kept_until_it_is_ended(firm, choose,
     assert [one.changes["locked"] for one in history(firm, kept.id)] == [[True, False]]
 
 
+def test_the_place_that_is_planned_already_is_locked_by_choosing_it(firm, choose, day):
+    choose(load_id=day.load.id, destination_id=day.bed.id)
+    read(firm)
+    (kept,) = planned(firm)
+    assert (kept.destination_id, kept.locked) == (day.bed.id, True)
+
+
 def test_a_choice_is_ended_before_it_was_planned_too(firm, choose, day):
     choice = choose(load_id=day.load.id, destination_id=day.site.id)
     end(firm, choice.load.id)
