@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
@@ -35,7 +35,13 @@ class BedHours:
         return () if self.day in self.bed.closed_on else (whole,)
 
     def shut_at(self, at: datetime) -> Reason | None:
-        """Return why nobody may come at a moment of the day; None if somebody may."""
+        """Return why nobody may come at a moment; None if somebody may.
+
+        A crew that tips after midnight comes on the next day, and that day's hours count.
+        """
+        day = at.astimezone(self.zone).date()
+        if day != self.day:
+            return replace(self, day=day).shut_at(at)
         return None if any(span.holds(at) for span in self.spans) else self._shut(at)
 
     def shut_from(self, at: datetime) -> Reason | None:
