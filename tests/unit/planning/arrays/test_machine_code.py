@@ -49,43 +49,53 @@ def places(tmp_path: Path) -> dict[str, Path]:
     return {"first": tmp_path / "first", "user": tmp_path / "user"}
 
 
+@pytest.fixture(scope="module")
+def compiled_here(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return a folder into which a process of this checkout compiled."""
+    folder = tmp_path_factory.mktemp("compiled")
+    assert asked(ROOT, first=folder / "first", user=folder / "user") == COMPILED
+    return folder / "first"
+
+
+@pytest.fixture
+def filled(places: dict[str, Path], compiled_here: Path) -> dict[str, Path]:
+    """Return places of which the first holds what this checkout compiled."""
+    shutil.copytree(compiled_here, places["first"])
+    return places
+
+
 def test_another_checkout_with_the_same_sources_finds_what_was_compiled(
-    tmp_path: Path, places: dict[str, Path]
+    tmp_path: Path, filled: dict[str, Path]
 ) -> None:
-    assert asked(ROOT, **places) == COMPILED
-    assert asked(copied(tmp_path / "copy"), **places) == FOUND
+    assert asked(copied(tmp_path / "copy"), **filled) == FOUND
 
 
 def test_a_changed_constant_in_a_module_that_is_imported_is_compiled_again(
-    tmp_path: Path, places: dict[str, Path]
+    tmp_path: Path, filled: dict[str, Path]
 ) -> None:
     checkout = copied(tmp_path / "copy")
-    assert asked(checkout, **places) == COMPILED
     with (checkout / "service" / "planning" / "arrays" / "inputs.py").open("a") as file:
         file.write("\nLATE_STEPS = 241\n")
-    assert asked(checkout, **places) == COMPILED
+    assert asked(checkout, **filled) == COMPILED
 
 
-def test_a_spoilt_file_is_compiled_again(places: dict[str, Path]) -> None:
-    assert asked(ROOT, **places) == COMPILED
-    (file,) = places["first"].iterdir()
+def test_a_spoilt_file_is_compiled_again(filled: dict[str, Path]) -> None:
+    (file,) = filled["first"].iterdir()
     file.write_bytes(file.read_bytes()[:100])
-    assert asked(ROOT, **places) == COMPILED
-    assert asked(ROOT, **places) == FOUND
+    assert asked(ROOT, **filled) == COMPILED
+    assert asked(ROOT, **filled) == FOUND
 
 
-def test_code_from_a_folder_that_others_can_write_to_is_not_run(places: dict[str, Path]) -> None:
-    assert asked(ROOT, **places) == COMPILED
-    places["first"].chmod(0o777)
-    assert asked(ROOT, **places) == COMPILED
-    assert [file.parent.name for file in places["user"].rglob("*.code")] == ["machine-code"]
+def test_code_from_a_folder_that_others_can_write_to_is_not_run(filled: dict[str, Path]) -> None:
+    filled["first"].chmod(0o777)
+    assert asked(ROOT, **filled) == COMPILED
+    assert [file.parent.name for file in filled["user"].rglob("*.code")] == ["machine-code"]
 
 
-def test_a_file_that_others_can_write_to_is_not_run(places: dict[str, Path]) -> None:
-    assert asked(ROOT, **places) == COMPILED
-    (file,) = places["first"].iterdir()
+def test_a_file_that_others_can_write_to_is_not_run(filled: dict[str, Path]) -> None:
+    (file,) = filled["first"].iterdir()
     file.chmod(0o666)
-    assert asked(ROOT, **places) == COMPILED
+    assert asked(ROOT, **filled) == COMPILED
 
 
 def test_a_folder_of_somebody_else_is_not_trusted(
