@@ -8,6 +8,7 @@ from html import unescape
 import pytest
 from werkzeug.datastructures import MultiDict
 
+from service.api.books import clients, sites
 from tests.screens import OURS, joined
 from tests.worlds import Yard, furnish, make_world
 
@@ -126,7 +127,7 @@ def test_a_bed_of_somebody_who_is_not_on_record_is_a_fault(office):
         "Ann Lee,1 elm street,Border,30,permit\n"
     )
     told = send(office, "beds/sheet", text=text).text
-    assert "This client has no lawn at this address on record." in told
+    assert "This client has no place at this address on record." in told
     assert "A registered exemption or a permit has its reference and its last day." in told
 
 
@@ -414,3 +415,58 @@ def test_crews_and_gates_change_no_record(yard, office):
     vehicle.office = joined(*yard, "crew", crew_id=yard[1].ids["crews"])
     assert vehicle.send(fields, payload_kg="1").status_code == 403
     assert vehicle.office.get(vehicle.address).status_code == 403
+
+
+def another_yard(yard):
+    """Keep a second yard; return its id."""
+    body = {**sites.DEPOTS.example, "name": "South yard"}
+    answer = yard[1].client.post("/depots", json=body)
+    assert answer.status_code == 201, answer.text
+    return answer.json["id"]
+
+
+@pytest.mark.parametrize(
+    ("book", "path"), [("vehicles", "vehicles"), ("crews", "crews"), ("bays", "hold-bays")]
+)
+def test_what_is_of_a_yard_moves_to_another_in_its_form(yard, office, book, path):
+    south = another_yard(yard)
+    record = Editing(yard, office, book, path)
+    assert record.fields()["yard"] != "South yard"
+    unknown = record.send(record.fields(), yard="West yard")
+    assert unknown.status_code == 422
+    assert "Nothing of that name is on record: West yard." in unknown.text
+    assert record.send(record.fields(), yard="south yard").status_code == 303
+    assert record.kept["depot_id"] == south
+
+
+@pytest.mark.parametrize(("book", "path"), [("lawns", "lawns"), ("beds", "beds")])
+def test_a_lawn_or_bed_moves_to_another_clients_place_in_its_form(yard, office, book, path):
+    record = Editing(yard, office, book, path)
+    send(
+        office,
+        "lawns",
+        client="N. Owner",
+        address="4 High Street",
+        locality="Oxford",
+        point="51.7540, -1.2400",
+        lawn="Back",
+        area="90",
+        area_unit="m2",
+    )
+    places = yard[1].client.get("/properties").json["items"]
+    (place,) = [one for one in places if one["address"] == "4 High Street"]
+    nowhere = record.send(record.fields(), client="N. Owner")
+    assert nowhere.status_code == 422
+    assert "This client has no place at this address on record." in nowhere.text
+    moved = record.send(record.fields(), client="N. Owner", address="4 High Street")
+    assert moved.status_code == 303, moved.text
+    assert record.kept["property_id"] == place["id"]
+
+
+def test_a_place_gets_another_client_in_its_form(yard, office):
+    place = Editing(yard, office, "places", "properties")
+    body = {**clients.CLIENTS.example, "name": "N. Owner"}
+    other = yard[1].client.post("/clients", json=body).json["id"]
+    assert place.send(place.fields(), client="").status_code == 422
+    assert place.send(place.fields(), client="N. Owner").status_code == 303
+    assert place.kept["client_id"] == other

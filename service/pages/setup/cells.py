@@ -8,7 +8,7 @@ from typing import Any
 from uuid import UUID
 
 from service.core.callers.access import Caller
-from service.core.places import Bed, Client, CompostSite, Depot, Point
+from service.core.places import Bed, Client, CompostSite, Depot, Point, Property
 from service.core.quantities import Measure
 from service.pages.needs import Needs
 from service.pages.setup.columns import Column
@@ -77,8 +77,9 @@ def _said(record: Any, names: _Names) -> dict[str, Any]:
     vehicle = names.of("vehicles", getattr(record, "vehicle_id", None))
     if vehicle is not None:
         said["vehicle"] = vehicle.registration
-    if isinstance(record, Client):
-        said["client"] = record.name
+    if isinstance(record, Client | Property):
+        owner = record if isinstance(record, Client) else names.of("clients", record.client_id)
+        said["client"] = owner.name
     area = getattr(record, "area", None)
     if isinstance(area, Measure):
         said |= {"area": area.value, "area_unit": area.unit}

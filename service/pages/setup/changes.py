@@ -8,7 +8,7 @@ from enum import StrEnum
 from typing import Any, Final
 
 from service.core.hours import OpeningHours
-from service.core.places import Bed, Property
+from service.core.places import Bed, Client, Property
 from service.pages.setup.columns import Column
 from service.pages.setup.filing import Filing, Values
 from service.pages.setup.own_books import BAYS, CREWS, VEHICLES, YARDS
@@ -20,6 +20,7 @@ from service.pages.setup.rows import (
     fee_of,
     hours_of,
     minute_cents_of,
+    place_of,
 )
 from service.pages.setup.sheet import Sheet
 from service.pages.setup.windows import CELLS as WINDOWS
@@ -56,17 +57,20 @@ def _of_lawns(one: str, repository: str, *names: str) -> Edit:
     return Edit(sheet=LAWNS, one=one, repository=repository, columns=columns)
 
 
-# Whose a lawn or bed is, and which yard something is of, stays as it was first said.
 EDITS: Final[Mapping[str, Edit]] = {
     "yard": _without(YARDS),
-    "vehicles": _without(VEHICLES, "yard"),
-    "crews": _without(CREWS, "yard"),
+    "vehicles": _without(VEHICLES),
+    "crews": _without(CREWS),
     "sites": _without(SITES),
-    "bays": _without(BAYS, "yard"),
-    "lawns": _of_lawns("lawn", "lawns", "lawn", "area", "area_unit", "grass_kind"),
-    "places": _of_lawns("place", "properties", "address", "locality", "point", "access_notes"),
+    "bays": _without(BAYS),
+    "lawns": _of_lawns(
+        "lawn", "lawns", "client", "address", "lawn", "area", "area_unit", "grass_kind"
+    ),
+    "places": _of_lawns(
+        "place", "properties", "client", "address", "locality", "point", "access_notes"
+    ),
     "clients": _of_lawns("client", "clients", "client", "phone", "email", "language"),
-    "beds": _without(BEDS, "client", "address"),
+    "beds": _without(BEDS),
 }
 # Fields of a record that several cells say together, and how; of one named elsewhere, its id.
 TOGETHER: Final[Mapping[str, tuple[str, ...]]] = {
@@ -77,7 +81,14 @@ TOGETHER: Final[Mapping[str, tuple[str, ...]]] = {
     "hours": ("last_load", *WINDOWS),
     "crew_minute_cents": ("crew_hour",),
     "vehicle_id": ("vehicle",),
-    "name": ("lawn", "bed", "client"),
+    "depot_id": ("yard",),
+}
+# Cells that mean another field in each book.
+OF_BOOKS: Final[Mapping[str, Mapping[str, tuple[str, ...]]]] = {
+    "clients": {"name": ("client",)},
+    "properties": {"client_id": ("client",)},
+    "lawns": {"property_id": ("client", "address"), "name": ("lawn",)},
+    "beds": {"property_id": ("client", "address"), "name": ("bed",)},
 }
 
 
@@ -101,25 +112,31 @@ _SAYS: Final[Mapping[str, Callable[[Any, Values, Filing], Any]]] = {
     "vehicle_id": lambda _, values, filing: filing.named(
         ROW, "vehicle", "vehicles", values["vehicle"]
     ),
-    "name": lambda _, values, __: next(
-        (values[name] for name in TOGETHER["name"] if values.get(name)), "Lawn"
+    "depot_id": lambda _, values, filing: filing.yard(ROW, values),
+    "client_id": lambda _, values, filing: filing.named(ROW, "client", "clients", values["client"]),
+    "property_id": lambda _, values, filing: place_of(filing, ROW, values),
+    "name": lambda record, values, _: (
+        (
+            values["client"]
+            if isinstance(record, Client)
+            else values.get("lawn") or values.get("bed")
+        )
+        or "Lawn"
     ),
 }
 
 
 def changes_of(
-    record: Any,
-    values: Values,
-    changed: frozenset[str],
-    filing: Filing,
+    record: Any, values: Values, changed: frozenset[str], filing: Filing, *, repository: str
 ) -> dict[str, Any]:
     """Return the fields that changed cells change; of an emptied one, what a record begins with.
 
     What cannot be so is a fault of the filing.
     """
     found: dict[str, Any] = {}
-    together = {cell for cells in TOGETHER.values() for cell in cells}
-    for field, cells in TOGETHER.items():
+    said_by = {**TOGETHER, **OF_BOOKS.get(repository, {})}
+    together = {cell for cells in said_by.values() for cell in cells}
+    for field, cells in said_by.items():
         if changed & set(cells):
             found[field] = _SAYS[field](record, values, filing)
             if field == "area" and values["area_unit"] is None and record.area is not None:

@@ -167,7 +167,9 @@ def _changes(needs: Needs, caller: Caller, opened: Opened) -> dict[str, Any]:
             filing.wrong(ROW, column.name, str(fault))
     changes: dict[str, Any] = {}
     if not filing.faults:
-        changes = changes_of(opened.record, values, changed, filing)
+        changes = changes_of(
+            opened.record, values, changed, filing, repository=opened.edit.repository
+        )
     if changes and not filing.faults:
         repository = opened.edit.repository
         key = name_of(repository, replace(opened.record, **changes))

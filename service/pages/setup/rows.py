@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from typing import Any, Final
+from uuid import UUID
 
 from service.core.hours import OpeningHours, hours_faults
 from service.core.permission.consent import NOT_ASKED, Consent, ConsentState
@@ -99,13 +100,8 @@ def file_lawn(filing: Filing, row: int, values: Values) -> None:
 
 def file_bed(filing: Filing, row: int, values: Values) -> None:
     """File a bed of a place that is on record."""
-    client_id = filing.named(row, "client", "clients", values["client"])
-    if client_id is None:
-        return
-    places = filing.names("properties")
-    property_id = places.get((str(client_id), *key_of(values["address"])))
+    property_id = place_of(filing, row, values)
     if property_id is None:
-        filing.wrong(row, "address", "This client has no lawn at this address on record.")
         return
     names = (
         *("drainage", "edible", "slope_percent", "water_distance_m", "well_distance_m", "animals"),
@@ -128,6 +124,18 @@ def file_bed(filing: Filing, row: int, values: Values) -> None:
         **_given(values, *names),
     }
     filing.add_once(row, "bed", "beds", (str(property_id), *key_of(values["bed"])), kept)
+
+
+def place_of(filing: Filing, row: int, values: Values) -> UUID | None:
+    """Return the place on record that a row names by client and address; else that is a fault."""
+    client_id = filing.named(row, "client", "clients", values["client"])
+    if client_id is None:
+        return None
+    key = (str(client_id), *key_of(values["address"]))
+    property_id = filing.names("properties").get(key)
+    if property_id is None:
+        filing.wrong(row, "address", "This client has no place at this address on record.")
+    return property_id
 
 
 def consent_of(values: Values, before: Consent = NOT_ASKED) -> Consent:

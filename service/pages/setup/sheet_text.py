@@ -24,6 +24,8 @@ COLUMN_OF: Final = {
     "legal_basis/expires_on": "basis_until",
     "depot_id": "yard",
     "vehicle_id": "vehicle",
+    "client_id": "client",
+    "property_id": "address",
     "hours/0": "last_load",
     "consent/mass_per_visit_min_kg": "visit_min_kg",
 }
