@@ -26,6 +26,7 @@ from service.usecases.telling.before_mowing.mixing import AS_PLANNED
 from service.usecases.telling.day_look import DayLook
 from service.usecases.telling.in_language import CREWS_WARNINGS, sentence_of
 from service.usecases.telling.stops import is_past_keeping, stops_ahead
+from service.usecases.telling.told.forms import plain
 from service.usecases.telling.told.lots import LEAVE
 
 Members = Mapping[str, Any]
@@ -243,7 +244,11 @@ class _Cards:
             if warning["code"] == KEPT_OFF and warning["job_id"] == stop["job_id"]
         )
         look = self._scope.look
-        told = asked["plan"] if asked else by_plan(look.plan, job.id, is_current=look.is_current)
+        told = (
+            asked["plan"]
+            if asked
+            else plain(by_plan(look.plan, job.id, is_current=look.is_current))
+        )
         mixing = spoils_to(self._scope, asked) if asked else ()
         return Card(
             told=stop,

@@ -5,14 +5,12 @@ from __future__ import annotations
 from typing import Final
 
 from service.api.work.days.routing_shape import ADVICE, VERDICT_MEMBERS
+from service.api.work.derived import shape_of
 from service.api.work.shapes import (
     AMOUNT,
-    CHANCE,
     DAY,
-    FLAG,
     ID,
     MAYBE_ID,
-    MAYBE_TEXT,
     MEMBERS,
     MOMENT,
     RANGE,
@@ -22,39 +20,12 @@ from service.api.work.shapes import (
     whole,
 )
 from service.core.materials import LotStatus
-from service.core.places import DestinationKind
+from service.usecases.telling.told.before_mowing import LotPlan
 
 ANSWERS: Final = ("leave_on_lawn", "collect", "collect_to_hold")
 
-_SAID: Final = whole({"code": TEXT, "facts": MEMBERS, "sentence": TEXT})
-_PLAN: Final = whole(
-    {
-        "plan_id": MAYBE_ID,
-        "revision": {"type": ["integer", "null"]},
-        "is_current": FLAG,
-        "outcome": MAYBE_TEXT,
-        "vehicle_id": MAYBE_ID,
-        "registration": MAYBE_TEXT,
-        "mown_at": {"type": ["string", "null"], "format": "date-time"},
-        "tips": several(
-            whole(
-                {
-                    "load_id": ID,
-                    "destination_kind": one_of(DestinationKind),
-                    "destination_id": ID,
-                    "name": MAYBE_TEXT,
-                    "at": MOMENT,
-                    "keeps_until": {"type": ["string", "null"], "format": "date-time"},
-                    "share": CHANCE,
-                }
-            )
-        ),
-        "says": several(_SAID),
-        "aboard": several(
-            whole({"lot_code": TEXT, "status": one_of(LotStatus), "tipped_before": FLAG})
-        ),
-        "mixing": {"anyOf": [_SAID, {"type": "null"}]},
-    },
+_PLAN: Final = shape_of(
+    LotPlan,
     description=(
         "What the newest plan does with this lot, as the day's routing tells it: `says` is "
         "`tipped_by_plan` for each of `tips` (then `mixed_by_plan` where other lots make that "

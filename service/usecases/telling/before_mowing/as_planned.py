@@ -6,12 +6,14 @@ from collections.abc import Mapping
 from typing import Any, Final
 
 from service.core.plans import RuleClass
+from service.usecases.telling.told.before_mowing import LotPlan
+from service.usecases.telling.told.forms import plain
 from service.usecases.telling.told.lots import LEAVE, LEFT
 
 _OF_AN_ANSWER: Final = ("answer", "must", "code", "sentence", "rule_class", "facts", "sources")
 
 
-def as_the_plan_has_it(general: Mapping[str, Any], plan: Mapping[str, Any]) -> dict[str, Any]:
+def as_the_plan_has_it(general: Mapping[str, Any], plan: LotPlan) -> dict[str, Any]:
     """Return the answer that a crew acts on, and what would hold without the plan.
 
     Somebody may take such grass on this day, and yet the plan finds no room or time for this lot:
@@ -24,7 +26,7 @@ def as_the_plan_has_it(general: Mapping[str, Any], plan: Mapping[str, Any]) -> d
     plan
         What the plan tells of the job.
     """
-    is_left = plan["outcome"] in LEFT and not plan["tips"]
+    is_left = plan.outcome in LEFT and not plan.tips
     if not is_left or general["answer"] == LEAVE:
         return {**general, "without_plan": None}
     return {
@@ -34,6 +36,6 @@ def as_the_plan_has_it(general: Mapping[str, Any], plan: Mapping[str, Any]) -> d
         "rule_class": RuleClass.ADVICE.value,
         "sources": [],
         # The reason stands last: that it stays, then why.
-        **plan["says"][-1],
+        **plain(plan.says[-1]),
         "without_plan": {name: general[name] for name in _OF_AN_ANSWER},
     }

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any, Final
+from typing import Final
 from uuid import UUID
 
-from service.core.materials import LotStatus, worst_status
+from service.core.materials import worst_status
 from service.destinations.verdicts import Lot
 from service.rules.lookup import Rulebook
 from service.usecases.day.asking import lot_of
@@ -17,6 +17,7 @@ from service.usecases.telling.before_mowing.by_plan import (
     tipped_before,
     told,
 )
+from service.usecases.telling.told.before_mowing import AboardTold, SaidTold
 
 SPOILS: Final = "spoils_what_is_aboard"
 IS_SPOILED: Final = "spoiled_by_what_is_aboard"
@@ -25,45 +26,45 @@ AS_PLANNED: Final = "mixes_by_plan"
 
 def aboard_now(
     facts: DayFacts, vehicle_id: UUID | None, job_id: UUID | None, *, rulebook: Rulebook
-) -> list[dict[str, Any]]:
+) -> tuple[AboardTold, ...]:
     """Return the lots in a body by the records of now, and whether the plan tips them first."""
     if vehicle_id is None:
-        return []
+        return ()
     gone_by_then = tipped_before(facts.previous, job_id)
-    return [
-        {
-            "lot_code": job.lot_code,
-            "status": lot_of(job, facts, rulebook=rulebook).status.value,
-            "tipped_before": job.lot_code in gone_by_then,
-        }
+    return tuple(
+        AboardTold(
+            lot_code=job.lot_code,
+            status=lot_of(job, facts, rulebook=rulebook).status,
+            tipped_before=job.lot_code in gone_by_then,
+        )
         for job in facts.aboard(vehicle_id)
-    ]
+    )
 
 
 def mixing(
     lot: Lot,
-    aboard: Sequence[dict[str, Any]],
+    aboard: Sequence[AboardTold],
     facts: DayFacts,
     job_id: UUID | None,
     *,
     vehicle: str,
-) -> dict[str, Any] | None:
+) -> SaidTold | None:
     """Return what mixing makes of a lot and of what it is bagged on top of; None if of nothing.
 
     The worst status wins: what is better than it is spoiled.
     """
-    under = [one for one in aboard if not one["tipped_before"]]
+    under = [one for one in aboard if not one.tipped_before]
     if not under:
         return None
-    below = worst_status(LotStatus(one["status"]) for one in under)
+    below = worst_status(one.status for one in under)
     worst = worst_status([below, lot.status])
     if lot.status is below:
         return None
     if lot.status is worst:
-        spoiled = [one["lot_code"] for one in under if one["status"] != worst]
+        spoiled = [one.lot_code for one in under if one.status is not worst]
         code = SPOILS
     else:
-        spoiled = [one["lot_code"] for one in under if one["status"] == worst]
+        spoiled = [one.lot_code for one in under if one.status is worst]
         code = IS_SPOILED
     planned = status_by_plan(facts.previous, job_id)
     # What is told of the lot now may be worse than what the plan took it for.

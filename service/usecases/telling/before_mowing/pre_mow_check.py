@@ -40,6 +40,7 @@ from service.usecases.telling.before_mowing.lawn_question import (
     differs,
 )
 from service.usecases.telling.before_mowing.mixing import aboard_now, mixing
+from service.usecases.telling.told.before_mowing import LotPlan
 from service.usecases.telling.told.forms import plain
 from service.usecases.telling.told.verdicts import told_advice, told_verdict
 
@@ -183,7 +184,7 @@ class PreMowCheck:
             is_other=is_other,
             rulebook=self._rulebook,
         )
-        return {**as_the_plan_has_it(_told(answered), plan), "plan": plan}
+        return {**as_the_plan_has_it(_told(answered), plan), "plan": plain(plan)}
 
     def _willing(self, question: LawnQuestion, answered: LawnAnswer) -> list[dict[str, object]]:
         """Return who takes the clippings, the nearest first, with the way there and the room."""
@@ -213,7 +214,7 @@ def _by_plan(
     *,
     is_other: bool,
     rulebook: Rulebook,
-) -> dict[str, object]:
+) -> LotPlan:
     """Return what the newest plan does with the lot, and what in that body it would spoil.
 
     ``is_other``: what the crew says makes other grass of it than the planned job is.
@@ -222,8 +223,8 @@ def _by_plan(
     marked = facts.working_day
     told = by_plan(facts.previous, job_id, is_current=marked is not None and is_current(marked))
     vehicle_id = planned.vehicle_id if planned is not None else None
-    if told["vehicle_id"] is not None:
-        vehicle_id = UUID(told["vehicle_id"])
+    if told.vehicle_id is not None:
+        vehicle_id = told.vehicle_id
     aboard = aboard_now(facts, vehicle_id, job_id, rulebook=rulebook)
     vehicle = None if vehicle_id is None else facts.vehicles.get(vehicle_id)
     name = "" if vehicle is None else vehicle.registration
@@ -231,7 +232,7 @@ def _by_plan(
     if by_then is not None and (is_other or by_then is not answered.lot.status):
         told = not_for_this(told, answered.lot.status)
     mixed = mixing(answered.lot, aboard, facts, job_id, vehicle=name)
-    return {**told, "aboard": aboard, "mixing": mixed}
+    return replace(told, aboard=aboard, mixing=mixed)
 
 
 def _told(answered: LawnAnswer) -> dict[str, Any]:
