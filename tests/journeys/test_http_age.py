@@ -217,3 +217,11 @@ class TestPlanning:
         assert lots(after)[job]["status"] == "sour"
         with_it = [one for one in drops(after) if code in one["lot_codes"]]
         assert {one["destination_kind"] for one in with_it} == {"hold_bay"}
+
+
+def test_a_planned_lot_keeps_as_long_by_its_verdicts_as_by_the_routing(crew):
+    job = crew.plan_to_mow(crew.lawn("Front"), at="15:00", treatment_history="none_recorded")
+    (drop,) = drops(crew.read())
+    told = crew.client.get(f"/jobs/{job}/verdicts").json
+    kept = [datetime.fromisoformat(one["keeps_until"]) for one in (drop, told)]
+    assert kept[0] == kept[1]

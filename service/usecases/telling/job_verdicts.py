@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from uuid import UUID
 
 from service.core.callers.access import Caller
-from service.core.jobs import JobState
+from service.core.jobs import Job, JobState
 from service.core.records import Clock
 from service.destinations.lots import find_lot
 from service.rules.lookup import Rulebook
@@ -14,9 +15,11 @@ from service.usecases.base.lot_estimates import stood_until
 from service.usecases.base.lot_facts import read_lot_facts
 from service.usecases.base.ports import OpenUnitOfWork
 from service.usecases.day.destinations import TurnedAway, ask_all, ready_destinations
+from service.usecases.day.facts import DayFacts
 from service.usecases.day.freezes import with_freezes
 from service.usecases.day.planned_day import range_of
 from service.usecases.day.reading import read_day, routed_on
+from service.usecases.telling.before_mowing.by_plan import mown_by_plan
 from service.usecases.telling.estimate_reasons import find_job, sources_of
 from service.usecases.telling.told.forms import plain
 from service.usecases.telling.told.verdicts import told_verdict
@@ -49,7 +52,7 @@ class TellVerdicts:
             stood = stood_until(unit, caller.firm_id, [job], now=now)[job.id]
             facts = read_day(unit, firm_id=caller.firm_id, depot_id=job.depot_id, day=day, now=now)
         lot = find_lot(
-            job,
+            _as_planned(job, facts),
             treatments=lot_facts.treatments_for(job),
             mowings=lot_facts.mowings_for(job),
             rulebook=self._rulebook,
@@ -81,3 +84,12 @@ class TellVerdicts:
             "rulebook_version": self._rulebook.version,
             "sources": sources_of(self._rulebook, keys),
         }
+
+
+def _as_planned(job: Job, facts: DayFacts) -> Job:
+    """Return a job still to be mown with the hour at which the plan has it mown, if it has one.
+
+    How long its clippings keep is counted from there, as in the routing.
+    """
+    mown_at = mown_by_plan(facts.previous, job.id) if job.state is JobState.PLANNED else None
+    return job if mown_at is None else replace(job, planned_at=mown_at)
