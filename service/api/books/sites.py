@@ -147,7 +147,17 @@ class CompostSiteFields(RecordFields):
     point = PointField()
     time_zone = ZoneName()
     phone = Text(longest=40)
-    accepted_statuses = Several(Choice(LotStatus), most=5, unique=True)
+    accepted_statuses = Several(
+        Choice(LotStatus),
+        most=5,
+        unique=True,
+        metadata={
+            "description": (
+                "Never `littered`, which no site takes; whether it takes what has stood too long "
+                "is said in `takes_sour`, not by `sour` here."
+            )
+        },
+    )
     hours = hours_field()
     closed_on = closed_on_field()
     daily_capacity_kg = Number(low=0, high=10_000_000)
