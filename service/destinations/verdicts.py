@@ -163,6 +163,12 @@ class Lot:
         """Return the worst status."""
         return worst_status(self.statuses)
 
+    @property
+    def counts_as(self) -> LotStatus:
+        """Return the worst status of the lot where it lies: in a bay it may have turned sour."""
+        is_sour = self.held is not None and self.held.sour_since is not None
+        return worst_status([self.status, LotStatus.SOUR]) if is_sour else self.status
+
 
 def stood_too_long(cut_at: datetime, keeps: KeepingTime) -> LotFinding:
     """Return what is found of grass that has stood for longer than it keeps."""

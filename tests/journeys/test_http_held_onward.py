@@ -202,6 +202,9 @@ def test_what_soured_goes_to_a_site_on_the_day_after(yard):
     loads = [yard.client.get(f"/loads/{load}").json for load in held["load_ids"]]
     assert {load["destination_kind"] for load in loads} == {"compost_site"}
     assert held["hold_entry_id"] in {part["hold_entry_id"] for part in loads[0]["parts"]}
+    with_it = [drop for _, drop in stops(plan, "drop") if drop["load_id"] in held["load_ids"]]
+    card = yard.client.get(f"/vehicles/{yard.ids['vehicles']}/today").json
+    assert {one["status"] for one in (*loads, *with_it, card["next_tip"]["show"])} == {"sour"}
 
 
 def test_a_bay_has_the_room_again_that_was_brought_away(yard):

@@ -123,7 +123,7 @@ def test_no_bed_takes_what_has_soured_in_a_bay(yard):
     (job,) = yard.client.get("/jobs").json["items"]
     yard.patch(f"/jobs/{job['id']}", {"treatment_history": "none_recorded"})
     waits = yard.entry()
-    assert waits["status"] == "clean"
+    assert waits["status"] == "sour"
     kinds = {taker["destination_kind"] for taker in waits["takers"]}
     assert kinds == {"compost_site"}  # on Monday it is open
 
@@ -131,9 +131,10 @@ def test_no_bed_takes_what_has_soured_in_a_bay(yard):
 def test_surplus_that_no_bed_takes_is_offered_a_site_and_a_feed_with_its_quantities(yard):
     yard.patch(yard.bed, {"consent": {"state": "refused"}})
     yard.held()
-    yard.world.clock.move(hours=20)  # Monday morning: the site is open
+    (feed,) = yard.entry()["offers"]
+    yard.world.clock.move(hours=20)  # Monday: the site is open, the grass is sour
     waits = yard.entry()
-    site, feed = waits["offers"]
+    (site,) = waits["offers"]
     assert (site["use"], site["name"]) == ("compost_site", yard.site_name)
     assert site["mass_kg"] == round(waits["mass_kg"]["likely"])
     # Common practice, no source: 2 kg of fresh clippings in 10 L of water.
@@ -188,4 +189,4 @@ def test_a_job_of_yesterday_that_is_amended_is_asked_about_in_the_routing_of_tod
     assert row["status"] == "unknown"
     yard.patch(f"/jobs/{job}", {"treatment_history": "none_recorded"})
     (row,) = yard.routing(monday)["routing"]["held"]
-    assert (row["status"], row["releasable"]) == ("clean", True)
+    assert (row["status"], row["releasable"]) == ("sour", True)

@@ -176,7 +176,7 @@ def cargo_of(shares: Sequence[tuple[UUID, float]], lots: Mapping[UUID, Lot]) -> 
             )
             for lot, share in involved
         ),
-        status=worst_status(lot.status for lot, _ in involved),
+        status=worst_status(lot.counts_as for lot, _ in involved),
         findings=tuple(finding for lot, _ in involved for finding in lot.findings),
         mass_kg=summed([(lot.mass_kg, share) for lot, share in involved], unit="kg"),
         volume_m3=summed([(lot.volume_m3, share) for lot, share in involved], unit="m3"),

@@ -8,7 +8,7 @@ from datetime import date, timedelta
 from uuid import UUID
 
 from service.core.loads import Load
-from service.core.materials import LotStatus, worst_status
+from service.core.materials import LotStatus
 from service.core.places import DestinationKind
 from service.core.plans import Verdict
 from service.destinations.bed_ledger import BedLedger, LaidLayer
@@ -72,8 +72,7 @@ def answer_on(grass: HeldGrass, asked: Asked) -> HeldAnswer:
     """Return what beds and sites say to an entry."""
     lots = [asked.lots[lot_id] for lot_id in grass.lot_ids]
     cargo = cargo_of(list(zip(grass.lot_ids, grass.shares, strict=True)), asked.lots)
-    status = worst_status(lot.status for lot in lots)
-    worst = next(lot for lot in lots if lot.status is status)
+    worst = next(lot for lot in lots if lot.counts_as is cargo.status)
     said = tuple(
         (ready, verdict)
         for ready, verdict in zip(asked.destinations, asked.of_mixture(grass.lot_ids), strict=True)
@@ -90,7 +89,7 @@ def answer_on(grass: HeldGrass, asked: Asked) -> HeldAnswer:
         why = TOO_LITTLE, next(iter(scant.values()))
     return HeldAnswer(
         grass=grass,
-        status=status,
+        status=cargo.status,
         said=tuple((ready, verdict) for ready, verdict in said if ready.id not in scant),
         why=why,
     )
