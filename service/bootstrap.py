@@ -46,6 +46,7 @@ from service.usecases.mass_book.recall import TraceLots
 from service.usecases.mass_book.recalls import KeepRecalls
 from service.usecases.notes.issue_note import IssueNote
 from service.usecases.notes.note_links import EndNoteLink
+from service.usecases.notes.say_consent import SayConsent
 from service.usecases.notes.show_note import ShowNote
 from service.usecases.notes.versions import RenewNote
 from service.usecases.planning.behind import AskPlanner
@@ -286,6 +287,7 @@ def build_use_cases(
         read_routing=read_routing,
         read_whole_books=ReadWholeBooks(open_reading=reading),
         record_jobs=record_jobs,
+        say_consent=SayConsent(**changing),
         show_note=ShowNote(open_unit_of_work=reading, clock=clock),
         tell_bed_years=TellBedYears(open_reading=reading, clock=clock, rulebook=rulebook),
         take_reports=TakeReports(

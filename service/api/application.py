@@ -55,6 +55,7 @@ from service.usecases.mass_book.recall import TraceLots
 from service.usecases.mass_book.recalls import KeepRecalls
 from service.usecases.notes.issue_note import IssueNote
 from service.usecases.notes.note_links import EndNoteLink
+from service.usecases.notes.say_consent import SayConsent
 from service.usecases.notes.show_note import ShowNote
 from service.usecases.planning.choose_place import ChoosePlace
 from service.usecases.planning.current_routing import ReadRouting
@@ -149,6 +150,7 @@ class UseCases:
     read_routing: ReadRouting
     read_whole_books: ReadWholeBooks
     record_jobs: RecordJobs
+    say_consent: SayConsent
     show_note: ShowNote
     take_reports: TakeReports
     tell_decisions: TellDecisions
@@ -251,7 +253,12 @@ def all_routes(use_cases: UseCases, *, door: Door, links: NoteLinks) -> Iterator
         door=door,
     )
     yield mass_book_routes(use_cases.papers, use_cases.tell_mass_book, use_cases.tell_today, door)
-    yield page_routes(issue_note=use_cases.issue_note, show_note=use_cases.show_note, links=links)
+    yield page_routes(
+        issue_note=use_cases.issue_note,
+        say_consent=use_cases.say_consent,
+        show_note=use_cases.show_note,
+        links=links,
+    )
     yield session_routes(use_cases.keep_sessions, door, public_url=links.public_url)
     yield key_routes(use_cases.keep_keys, door)
     yield computation_routes(use_cases.desk, door)

@@ -46,6 +46,7 @@ from service.documents.facts.values import (
 from service.documents.rendering.answer_words import Acknowledgement, FormFault, Unkept
 from service.documents.rendering.crew_words import CREW_WORDS, crew_sentence
 from service.documents.rendering.formats import UNITS
+from service.documents.rendering.further_words import Said, StandingWord
 from service.documents.rendering.html_note import content_security_policy, render_html
 from service.documents.rendering.json_note import render_json
 from service.documents.rendering.language import LANGUAGES, unread_languages
@@ -94,7 +95,9 @@ __all__ = [
     "Receiver",
     "Replaced",
     "Rounding",
+    "Said",
     "Sender",
+    "StandingWord",
     "Treatment",
     "TreatmentOnRecord",
     "Unit",

@@ -100,6 +100,7 @@ STATUS: Final[Mapping[str, HTTPStatus]] = MappingProxyType(
         "answered_by_client": HTTPStatus.CONFLICT,
         "not_for_this_place": HTTPStatus.CONFLICT,
         "outside_hours": HTTPStatus.CONFLICT,
+        "consent_not_by_link": HTTPStatus.CONFLICT,
         "not_joined": HTTPStatus.UNAUTHORIZED,
         "not_mown_yet": HTTPStatus.CONFLICT,
         "not_closed_yet": HTTPStatus.NOT_FOUND,

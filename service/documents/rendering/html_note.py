@@ -19,6 +19,7 @@ from service.documents.rendering.answer_words import (
     what_follows,
 )
 from service.documents.rendering.formats import display_units
+from service.documents.rendering.further_words import StandingWord, further_in_words
 from service.documents.rendering.language import language as language_of
 from service.documents.rendering.page_policy import style_source
 from service.documents.rendering.quick_code import code_svg
@@ -70,6 +71,8 @@ def render_html(
     acknowledge_url: str | None = None,
     acknowledgement: Acknowledgement | None = None,
     unkept: Unkept | None = None,
+    further: StandingWord | None = None,
+    further_url: str | None = None,
     language_urls: Mapping[str, str] | None = None,
 ) -> str:
     """Return the note as a page.
@@ -92,6 +95,10 @@ def render_html(
         The answer already given; it stands in place of the form.
     unkept
         A form that was sent and not kept: it is shown again with what is wrong in it.
+    further
+        The client's word on further deliveries; None leaves it out.
+    further_url
+        Where the form posts it.
     language_urls
         The same page in other languages, by language code.
 
@@ -123,6 +130,8 @@ def render_html(
         sent=form_in_words(content, unkept or Unkept(), words=words, units=shown_units),
         answered=answer_in_words(acknowledgement, words=words, units=shown_units),
         follows=what_follows(content, acknowledgement, words=words),
+        further=further and further_in_words(further, content, words=words, units=shown_units),
+        further_url=further_url,
         language_urls=[
             (code, language_of(code).sentences["language.name"], address)
             for code, address in (language_urls or {}).items()

@@ -11,12 +11,15 @@ from service.core.callers.access import Caller, Own
 from service.core.errors import RecordMissing
 from service.core.notes import Acknowledgement as Given
 from service.core.notes import DeliveryNote
+from service.core.permission.consent import Consent, ConsentState
 from service.core.places import DisplayUnits
 from service.core.records import Clock
 from service.documents import (
     Acknowledged,
     Acknowledgement,
     NoNote,
+    Said,
+    StandingWord,
     Unkept,
     content_security_policy,
     render_html,
@@ -28,6 +31,7 @@ from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
 from service.usecases.base.whose import EveryFirm, working_for
 from service.usecases.notes.issue_note import content_of, newest_version
 from service.usecases.notes.note_links import refuse_ended
+from service.usecases.notes.say_consent import bed_of
 from service.usecases.records.update_load import LOADS_OWN
 
 PAGE_POLICY = content_security_policy
@@ -35,11 +39,15 @@ PAGE_POLICY = content_security_policy
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ShownNote:
-    """A note, the units its client reads, and the newest version of its number."""
+    """A note, the units its client reads, and the newest version of its number.
+
+    ``consent`` is what is on record of its bed; None once that is gone, or another client's.
+    """
 
     note: DeliveryNote
     units: DisplayUnits
     newest_id: UUID
+    consent: Consent | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -103,7 +111,13 @@ def _shown(unit: UnitOfWork, note: DeliveryNote | None, note_id: UUID) -> ShownN
         raise RecordMissing(record="delivery note", id=note_id)
     client = unit.clients.get(note.firm_id, note.client_id)
     units = DisplayUnits.METRIC if client is None else client.display_units
-    return ShownNote(note=note, units=units, newest_id=newest_version(unit, note).id)
+    bed = bed_of(unit, note)
+    return ShownNote(
+        note=note,
+        units=units,
+        newest_id=newest_version(unit, note).id,
+        consent=None if bed is None else bed.consent,
+    )
 
 
 def note_document(
@@ -147,6 +161,7 @@ class PageLinks:
     page: str
     pdf: str
     acknowledgement: str
+    consent: str
     languages: Mapping[str, str]
 
 
@@ -157,8 +172,14 @@ def note_page(
     units: str | None,
     links: PageLinks,
     unkept: Unkept | None = None,
+    is_unkept_consent: bool = False,
 ) -> str:
     """Return the note as a page of HTML, with the form or with the answer given.
+
+    Parameters
+    ----------
+    is_unkept_consent
+        Whether a word on further deliveries was sent and is not kept.
 
     Raises
     ------
@@ -185,7 +206,23 @@ def note_page(
         acknowledge_url=links.acknowledgement,
         acknowledgement=answer,
         unkept=unkept,
+        further=_standing(shown, is_faulty=is_unkept_consent),
+        further_url=links.consent,
         language_urls=links.languages,
+    )
+
+
+def _standing(shown: ShownNote, *, is_faulty: bool) -> StandingWord | None:
+    """Return the client's word on further deliveries; none is asked for of what is called back."""
+    consent = shown.consent
+    if consent is None or content_of(shown.note).facts.called_back:
+        return None
+    said = {ConsentState.GIVEN: Said.YES, ConsentState.NOT_ASKED: Said.NOTHING}
+    return StandingWord(
+        said=said.get(consent.state, Said.NEVER),
+        until=consent.expires_on,
+        most_kg=consent.mass_per_visit_max_kg,
+        is_faulty=is_faulty,
     )
 
 

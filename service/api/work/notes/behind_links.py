@@ -53,6 +53,7 @@ class BehindLinks:
         query: Mapping[str, Any],
         *,
         unkept: Unkept | None = None,
+        is_unkept_consent: bool = False,
         status: int = HTTPStatus.OK,
     ) -> Response:
         """Return the page of a note, with a form that could not be kept if there is one."""
@@ -67,11 +68,13 @@ class BehindLinks:
                 page=self._links.page(note_id),
                 pdf=f"{place}.pdf{asked}",
                 acknowledgement=f"{place}/acknowledgement{asked}",
+                consent=f"{place}/consent{asked}",
                 languages={
                     code: place + asked_for({**query, "language": code}) for code in NOTE_LANGUAGES
                 },
             ),
             unkept=unkept,
+            is_unkept_consent=is_unkept_consent,
         )
         return _for_reading(text, status)
 

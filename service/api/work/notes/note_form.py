@@ -98,11 +98,9 @@ def read_form() -> dict[str, Any]:
         filled["accepted_share"] = float(filled["accepted_share"])
     unit, typed = filled.pop("accepted_unit", None), filled.pop("accepted_amount", None)
     if typed is not None:
-        number = _number(typed)
-        if number is None or unit not in _UNITS:
-            filled["accepted_mass_kg"] = typed
-        else:
-            filled["accepted_mass_kg"] = to_si(number, unit)
+        kg = kilograms_of(typed, unit)
+        filled["accepted_mass_kg"] = typed if kg is None else kg
+        if kg is not None and unit is not None:
             filled["accepted"] = f"{typed.strip()} {_UNITS[unit]}"
     return filled
 
@@ -142,6 +140,12 @@ def _fault(name: str, code: str, typed: Mapping[str, str]) -> FormFault:
         return FormFault.NOT_USABLE
     both = two_readings(typed.get("accepted_amount", "").strip())
     return FormFault.NOT_AN_AMOUNT if both is None else FormFault.TWO_READINGS
+
+
+def kilograms_of(typed: str, unit: str | None) -> float | None:
+    """Return what somebody wrote in the unit of the page [kg]; None where it is no amount."""
+    number = _number(typed)
+    return None if number is None or unit not in _UNITS else to_si(number, unit)
 
 
 def _number(typed: str) -> float | None:

@@ -22,9 +22,11 @@ from service.api.work.links import SIGNATURE_LENGTH, NoteLinks
 from service.api.work.notes.behind_links import FORM, HTML, SECRET, BehindLinks, asked_for
 from service.api.work.notes.note_form import NewAcknowledgement, read_form, unkept
 from service.api.work.notes.notes import PDF, AcknowledgementAnswer, PaperQuery, WordsQuery, printed
+from service.api.work.notes.standing_consent import add_consent
 from service.core.errors import FieldFault, Refusal
 from service.core.notes import Receipt
 from service.usecases.notes.issue_note import IssueNote
+from service.usecases.notes.say_consent import SayConsent
 from service.usecases.notes.show_note import ShowNote
 
 PLACE: Final = f"/notes/<uuid:note_id>/<string(length={SIGNATURE_LENGTH}):signature>"
@@ -48,7 +50,9 @@ class PagePaperQuery(PaperQuery):
         unknown = EXCLUDE
 
 
-def page_routes(*, issue_note: IssueNote, show_note: ShowNote, links: NoteLinks) -> Routes:
+def page_routes(
+    *, issue_note: IssueNote, say_consent: SayConsent, show_note: ShowNote, links: NoteLinks
+) -> Routes:
     """Return the routes behind a signed link; they need no key."""
     routes = Routes("note-pages", description="What the holder of a note's signed link can do.")
     form = NewAcknowledgement()
@@ -94,7 +98,8 @@ def page_routes(*, issue_note: IssueNote, show_note: ShowNote, links: NoteLinks)
         "POST",
         f"{PLACE}/acknowledgement",
         name="acknowledge_note",
-        may_answer=(410,),
+        # A broken link leads nowhere, as any address there: nothing can be sent to it.
+        may_answer=(405, 410),
         refuses_by_pages=True,
         summary="Answer a delivery note, once: received, taken in part, or refused.",
         description=(
@@ -148,6 +153,9 @@ def page_routes(*, issue_note: IssueNote, show_note: ShowNote, links: NoteLinks)
         response.headers.update(SECRET)
         return response
 
+    add_consent(
+        routes, PLACE, PageQuery, say_consent=say_consent, show_note=show_note, behind=behind
+    )
     return routes
 
 
