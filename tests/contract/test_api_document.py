@@ -94,6 +94,23 @@ def test_every_json_answer_has_an_example_or_a_shape_of_its_own(document):
     assert bare == []
 
 
+def arrays_in(schema, place=""):
+    """Yield the place and the schema of every array of a document."""
+    members = schema.items() if isinstance(schema, dict) else enumerate(schema)
+    if isinstance(schema, dict) and "array" in (schema.get("type"), *(schema.get("type") or ())):
+        yield place, schema
+    for name, member in members:
+        if isinstance(member, dict | list):
+            yield from arrays_in(member, f"{place}/{name}")
+
+
+def test_every_list_of_the_contract_says_what_is_in_it(document):
+    bare = [
+        place for place, schema in arrays_in(document) if not {"items", "prefixItems"} & {*schema}
+    ]
+    assert bare == []
+
+
 def test_the_contract_names_no_place_but_its_own():
     assert "http://" not in COMMITTED.read_text()
     told = json.loads(COMMITTED.read_text())

@@ -17,6 +17,7 @@ from service.api.work.shapes import (
     MAYBE_ID,
     MAYBE_TEXT,
     MEMBERS,
+    NUMBER,
     OVERFLOW,
     TEXT,
     one_of,
@@ -156,7 +157,8 @@ ROUTING_MAP: Final = whole(
                     "geometry": whole(
                         {
                             "type": one_of(("Point", "LineString")),
-                            "coordinates": {"type": "array"},
+                            # Of a point its position; of a way those of its stops.
+                            "coordinates": several({"anyOf": [NUMBER, several(NUMBER)]}),
                         }
                     ),
                     "properties": MEMBERS,

@@ -4,7 +4,14 @@ from __future__ import annotations
 
 from typing import Any, Final
 
-_LIST: Final[dict[str, Any]] = {"type": "array"}
+from service.api.work.shapes import FLAG, MEMBERS, TEXT, several, whole
+
+_TONE: Final = {**TEXT, "description": "How loud it is: plain, care or stop."}
+_LINE: Final = whole(
+    {"key": TEXT, "tone": _TONE, "gaps": MEMBERS},
+    description="A sentence of the language files by its key, and what fills its gaps.",
+)
+_LINES: Final = several(_LINE)
 
 NOTE: Final[dict[str, Any]] = {
     "type": "object",
@@ -14,12 +21,12 @@ NOTE: Final[dict[str, Any]] = {
     ),
     "properties": {
         "facts": {"type": "object", "description": "What the note rests on, in SI units."},
-        "answers": _LIST,
-        "origins": _LIST,
-        "sections": _LIST,
-        "changes": _LIST,
-        "standing": _LIST,
-        "acknowledgement_choices": _LIST,
+        "answers": several(whole({"question": TEXT, "tone": _TONE, "lines": _LINES})),
+        "origins": several(whole({"lot_code": TEXT, "tone": _TONE, "lines": _LINES})),
+        "sections": several(whole({"heading": TEXT, "in_order": FLAG, "lines": _LINES})),
+        "changes": _LINES,
+        "standing": _LINES,
+        "acknowledgement_choices": several(TEXT),
         "words": {"type": "object"},
     },
     "required": [
