@@ -184,7 +184,9 @@ def make_firm(open_unit=None, *, stop=None) -> TestFirm:
     library = keep_library(
         **kept,
         after_change=MarkDaysStale(clock=clock),
-        after_treatment=RefreshLots(clock=clock, identifiers=identifiers, rulebook=RULES),
+        after_treatment=RefreshLots(
+            clock=clock, identifiers=identifiers, rulebook=RULES, renew_note=no_note
+        ),
     )
     depot = library.depots.create(
         caller,
@@ -199,6 +201,7 @@ def make_firm(open_unit=None, *, stop=None) -> TestFirm:
     bay = library.hold_bays.create(caller, {"depot_id": depot.id, "name": "Bay", "volume_m3": 12.0})
     plan = PlanDay(
         **kept,
+        renew_note=no_note,
         rulebook=RULES,
         distances=GeodesicDistances(detour_factor=1.3, speed_km_per_h=30.0, sources=()),
         stop=stop or StopRule(first=True),
@@ -208,16 +211,22 @@ def make_firm(open_unit=None, *, stop=None) -> TestFirm:
         clock=clock,
         caller=caller,
         library=library,
-        jobs=RecordJobs(**kept, rulebook=RULES, clock_tolerance=timedelta(minutes=5)),
+        jobs=RecordJobs(
+            **kept, rulebook=RULES, clock_tolerance=timedelta(minutes=5), renew_note=no_note
+        ),
         plan=plan,
         routing=ReadRouting(open_reading=open_unit, clock=clock, plan_day=plan),
-        loads=UpdateLoad(**kept, rulebook=RULES),
+        loads=UpdateLoad(**kept, rulebook=RULES, renew_note=no_note),
         hold=UpdateHold(**kept, rulebook=RULES),
         notes=IssueNote(**kept, rulebook=RULES),
         papers=keep_papers(**kept),
         depot_id=depot.id,
         bay_id=bay.id,
     )
+
+
+def no_note(*_):
+    """Leave notes as they are: who looks at them issues them."""
 
 
 def the_load(firm, kind):

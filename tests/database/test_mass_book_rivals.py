@@ -14,7 +14,7 @@ from service.usecases.records.record_jobs import RecordJobs
 from service.usecases.records.update_load import UpdateLoad
 from tests.builders import RULES
 from tests.database.test_rivals import at_once
-from tests.firms import make_firm, the_load
+from tests.firms import make_firm, no_note, the_load
 
 ROUNDS = 8
 
@@ -32,7 +32,12 @@ def firm(open_unit):
 
 
 def test_what_rivals_say_of_a_lot_is_all_in_its_book(firm, open_unit, open_reading):
-    kept = {"open_unit_of_work": open_unit, "clock": firm.clock, "rulebook": RULES}
+    kept = {
+        "open_unit_of_work": open_unit,
+        "clock": firm.clock,
+        "rulebook": RULES,
+        "renew_note": no_note,
+    }
     jobs = RecordJobs(**kept, identifiers=FreshIdentifiers(), clock_tolerance=timedelta(minutes=5))
     loads = UpdateLoad(**kept, identifiers=FreshIdentifiers())
     load_id = the_load(firm, DestinationKind.BED).id

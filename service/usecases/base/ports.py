@@ -322,4 +322,6 @@ class UnitOfWork(Protocol):
         ...
 
 
+RenewNote = Callable[[UnitOfWork, Load], None]
+"""Issue the next version of a load's note, if it has one and says other than it did."""
 OpenUnitOfWork = Callable[[], UnitOfWork]

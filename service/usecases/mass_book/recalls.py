@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import replace
 from datetime import date, datetime, timedelta
 from typing import Any
@@ -13,15 +12,11 @@ from service.core.errors import FieldFault, RecordMissing, RecordNotUsable, Refu
 from service.core.evidence.digests import digest_of, plain
 from service.core.evidence.evidence import kept_as_evidence
 from service.core.evidence.recalls import CallMade, Recall, RecalledLawn
-from service.core.loads import Load
 from service.core.places import DestinationKind
 from service.core.records import Clock, Identifiers
-from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
+from service.usecases.base.ports import OpenUnitOfWork, RenewNote, UnitOfWork
 from service.usecases.mass_book.recall import TraceLots
 from service.usecases.mass_book.wanted_lots import WantedLots
-
-RenewNote = Callable[[UnitOfWork, Load], None]
-"""Issue the next version of a note of a load, if it has one and says other than it did."""
 
 
 class NothingToRecall(Refusal):
@@ -44,7 +39,7 @@ class KeepRecalls:
         clock: Clock,
         identifiers: Identifiers,
         trace_lots: TraceLots,
-        renew_note: RenewNote | None = None,
+        renew_note: RenewNote,
     ) -> None:
         """Take the records, who traces lots, and who tells the holders of notes."""
         self._open = open_unit_of_work
@@ -205,10 +200,9 @@ class KeepRecalls:
 
     def _tell(self, unit: UnitOfWork, recall: Recall) -> None:
         """Let the notes of recalled loads say that nothing of it is spread, or that it may be."""
-        if self._renew_note is not None:
-            loads = unit.loads.get_many(recall.firm_id, recall.load_ids)
-            for load_id in sorted(loads):
-                self._renew_note(unit, loads[load_id])
+        loads = unit.loads.get_many(recall.firm_id, recall.load_ids)
+        for load_id in sorted(loads):
+            self._renew_note(unit, loads[load_id])
 
     def _touch(self, unit: UnitOfWork, caller: Caller) -> None:
         """Count an event on every kept day from yesterday on: it is still today in the west."""

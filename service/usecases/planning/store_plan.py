@@ -15,7 +15,7 @@ from service.core.loads import HoldState, Load
 from service.core.plans import DayPlan
 from service.planning.model.stop_rule import StopRule
 from service.usecases.base.destination_kinds import is_hold
-from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
+from service.usecases.base.ports import OpenUnitOfWork, RenewNote, UnitOfWork
 from service.usecases.base.staleness import is_current, touch_day, touch_days_from
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.held.entries import hold_entry_of
@@ -24,7 +24,6 @@ from service.usecases.day.planned_day import PlannedDay
 from service.usecases.day.reading import read_day
 from service.usecases.planning.dependencies import DayPlanning, PlanningPorts
 from service.usecases.planning.planner import UnstoredPlan
-from service.usecases.records.correct_loads import RenewNote
 from service.usecases.telling.routing import told_routing
 
 TRIES = 3
@@ -46,7 +45,7 @@ class PlanDay(DayPlanning):
         self,
         *,
         open_reading: OpenUnitOfWork | None = None,
-        renew_note: RenewNote | None = None,
+        renew_note: RenewNote,
         on_plan: OnPlan | None = None,
         **planning: Unpack[PlanningPorts],
     ) -> None:
@@ -157,7 +156,7 @@ class PlanDay(DayPlanning):
 
     def _renew_notes(self, unit: UnitOfWork, amended: Sequence[Load]) -> None:
         """Issue the next versions of notes whose loads are planned otherwise now."""
-        if self._renew_note is None or not amended:
+        if not amended:
             return
         loads = {load.id: load for load in amended}
         notes = unit.delivery_notes.all(amended[0].firm_id, load_id=tuple(sorted(loads)))

@@ -6,7 +6,7 @@ never what it was thought to be: the account of its bed, the day's room and its 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime
 from math import isclose
@@ -23,7 +23,7 @@ from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import find_depot
 from service.usecases.base.destination_kinds import KINDS, is_hold
 from service.usecases.base.lot_estimates import as_it_stood
-from service.usecases.base.ports import UnitOfWork
+from service.usecases.base.ports import RenewNote, UnitOfWork
 from service.usecases.base.staleness import touch_days_from
 from service.usecases.day.composition import summed
 from service.usecases.day.held.clocks import clock_of_cuts
@@ -31,16 +31,13 @@ from service.usecases.day.held.entries import RELEASE_CONDITIONS
 from service.usecases.mass_book.keeping import Stamp, book_jobs, loads_with
 from service.usecases.records.amending import amendment_of
 
-RenewNote = Callable[[UnitOfWork, Load], None]
-"""Issue the next version of a load's note if it has one and its facts have changed."""
-
 
 def follow_jobs(
     unit: UnitOfWork,
     pairs: Sequence[tuple[Job, Job]],
     stamp: Stamp,
     identifiers: Identifiers,
-    renew_note: RenewNote | None,
+    renew_note: RenewNote,
     *,
     rulebook: Rulebook,
 ) -> None:
@@ -90,7 +87,7 @@ def follow_jobs(
         loads=[new for _, new in changed],
     )
     for _, new in changed:
-        if renew_note is not None and new.state is not LoadState.REFUSED:
+        if new.state is not LoadState.REFUSED:
             renew_note(unit, new)
 
 

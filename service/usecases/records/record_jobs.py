@@ -23,12 +23,12 @@ from service.rules.lookup import Rulebook
 from service.usecases.base.batch_cache import Remembered
 from service.usecases.base.lot_estimates import as_they_stand, lot_code_of, work_out
 from service.usecases.base.lot_facts import read_lot_facts
-from service.usecases.base.ports import OpenUnitOfWork, Page, UnitOfWork
+from service.usecases.base.ports import OpenUnitOfWork, Page, RenewNote, UnitOfWork
 from service.usecases.base.staleness import touch_days_of
 from service.usecases.base.weigh_tickets import read_tickets
 from service.usecases.mass_book.keeping import Stamp, book_fresh
 from service.usecases.records.amending import amendment_of
-from service.usecases.records.correct_loads import RenewNote, follow_jobs
+from service.usecases.records.correct_loads import follow_jobs
 from service.usecases.records.job_names import (
     FILLED_IN,
     JOBS_OWN,
@@ -81,7 +81,7 @@ class RecordJobs(KeepRecords[Job]):
         rulebook: Rulebook,
         clock_tolerance: timedelta,
         open_reading: OpenUnitOfWork | None = None,
-        renew_note: RenewNote | None = None,
+        renew_note: RenewNote,
     ) -> None:
         """Take what is needed; a cut further ahead than the tolerance is refused."""
         super().__init__(

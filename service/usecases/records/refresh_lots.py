@@ -14,11 +14,11 @@ from service.destinations.lots import find_lot
 from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import day_of
 from service.usecases.base.lot_facts import read_lot_facts
-from service.usecases.base.ports import UnitOfWork
+from service.usecases.base.ports import RenewNote, UnitOfWork
 from service.usecases.base.staleness import MarkDaysStale
 from service.usecases.mass_book.keeping import Stamp
 from service.usecases.records.amending import amendment_of
-from service.usecases.records.correct_loads import RenewNote, follow_jobs
+from service.usecases.records.correct_loads import follow_jobs
 
 # A day begins earlier east of Greenwich.
 WHEREVER = timedelta(days=1)
@@ -36,7 +36,7 @@ class RefreshLots:
         clock: Clock,
         identifiers: Identifiers,
         rulebook: Rulebook,
-        renew_note: RenewNote | None = None,
+        renew_note: RenewNote,
     ) -> None:
         """Take the clock, the ids, the rules, and what renews notes."""
         self._renew_note = renew_note

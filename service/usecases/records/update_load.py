@@ -24,14 +24,13 @@ from service.core.records import Clock, Identifiers
 from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import depot_clock
 from service.usecases.base.destination_kinds import is_hold
-from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
+from service.usecases.base.ports import OpenUnitOfWork, RenewNote, UnitOfWork
 from service.usecases.base.staleness import touch_days_from
 from service.usecases.day.body_contents import read_body
 from service.usecases.day.locks import ended, locks_on
 from service.usecases.mass_book.keeping import Stamp, book_load
 from service.usecases.records.amending import amendment_of
 from service.usecases.records.correct_loads import (
-    RenewNote,
     as_it_became,
     as_tipped,
     follow_heap,
@@ -88,7 +87,7 @@ class UpdateLoad:
         clock: Clock,
         identifiers: Identifiers,
         rulebook: Rulebook,
-        renew_note: RenewNote | None = None,
+        renew_note: RenewNote,
     ) -> None:
         """Take what is needed."""
         self._rulebook = rulebook
@@ -148,7 +147,7 @@ class UpdateLoad:
                     follow_heap(unit, new, now=now, rulebook=self._rulebook)
             follow_brought_on(unit, new, now)
             book_load(unit, new, stamp, self._identifiers)
-            if self._renew_note is not None and _says_other(old, new):
+            if _says_other(old, new):
                 self._renew_note(unit, new)
             unit.commit()
         return new

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from uuid import UUID
 
+from service.core.callers.access import Amendment
 from service.core.jobs import Job, JobState
 from service.core.loads import Load
 from service.core.places import Depot, DestinationKind, Point
@@ -50,6 +51,7 @@ def costs_of(
     depot: Depot,
     loads: Sequence[Load],
     days: Sequence[date],
+    changes: Sequence[Amendment],
     *,
     rulebook: Rulebook,
     distances: Distances,
@@ -57,7 +59,8 @@ def costs_of(
 ) -> dict[date, Cost]:
     """Return by day what the tips of a depot cost, each at that day's price of a crew's minute.
 
-    That is the price at the end of the day: one that is set later leaves it as it was.
+    That is the price at the end of the day by the ``changes`` of the depot: one that is set later
+    leaves it as it was.
 
     The way of a tip is what the vehicle drove more than from lawn to lawn, in the order of the
     times on record; its time is that of the way and at the tip.
@@ -66,7 +69,6 @@ def costs_of(
         return {}
     jobs = _mown(unit, depot, days)
     properties = unit.properties.get_many(depot.firm_id, sorted({job.property_id for job in jobs}))
-    changes = unit.amendments.of(depot.firm_id, depot.id)
     places = read_places(unit, depot)
     homes = unit.properties.get_many(
         depot.firm_id,

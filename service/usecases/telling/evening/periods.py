@@ -109,15 +109,15 @@ class TellTotals:
             loads = unit.loads.all(
                 caller.firm_id, depot_id=depot_id, working_day=days, state=tuple(STAYED)
             )
-            priced = as_priced_then(
-                depot, unit.amendments.of(caller.firm_id, depot_id), span_of(depot, until).end
-            )
+            changes = unit.amendments.of(caller.firm_id, depot_id)
+            priced = as_priced_then(depot, changes, span_of(depot, until).end)
             names = _Names.of(unit, caller.firm_id, moved)
             costs = costs_of(
                 unit,
                 depot,
                 loads,
                 days,
+                changes,
                 rulebook=self._rulebook,
                 distances=self._distances,
                 currency=firm.currency,

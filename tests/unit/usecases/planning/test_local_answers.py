@@ -17,7 +17,7 @@ from service.usecases.planning.current_routing import ReadRouting
 from service.usecases.planning.store_plan import PlanDay
 from tests.builders import RULES
 from tests.fakes import CountingIdentifiers
-from tests.firms import DAY
+from tests.firms import DAY, no_note
 
 DISTANCES = GeodesicDistances(detour_factor=1.3, speed_km_per_h=30.0, sources=())
 
@@ -74,6 +74,7 @@ def test_a_plan_by_another_rulebook_is_no_ground_for_a_local_answer(planned):
     for version, scope in (("another", "whole_day"), ("another", "local"), ("third", "whole_day")):
         plan_day = PlanDay(
             **kept,
+            renew_note=no_note,
             rulebook=replace(RULES, version=version),
             distances=DISTANCES,
             stop=StopRule(first=True),
