@@ -60,6 +60,16 @@ def test_the_plan_stays_as_it_is_while_nothing_happens(yard):
     assert onward(yard.routing())[0]["load_id"] == before
 
 
+def test_a_place_that_is_chosen_for_held_grass_is_kept_by_the_plans_to_come(yard):
+    answered(yard)
+    (job,) = yard.client.get("/jobs?state=planned").json["items"]
+    yard.patch(f"/jobs/{job['id']}", {"state": "cancelled"})
+    (drop,) = onward(yard.routing())
+    yard.post("/place-choices", {name: drop[name] for name in ("load_id", "destination_id")})
+    (chosen,) = onward(yard.routing())
+    assert (chosen["destination_id"], chosen["locked"]) == (drop["destination_id"], True)
+
+
 def test_loading_by_hand_takes_its_time(yard):
     answered(yard)
     plan = yard.routing()

@@ -150,7 +150,7 @@ def read_day(
         turned_away_before=turned_away_before(recent, day),
         under_way=under_way(recent, depot_id),
         recalls=read_recalls(unit, depot, known, own if met_by is None else [*own, met_by]),
-        lost_locks=lost_locks(unit, depot, day, jobs, gone) if met_by is None else (),
+        lost_locks=lost_locks(unit, depot, day, jobs, held, gone=gone) if met_by is None else (),
         currency=firm.currency,
     )
 

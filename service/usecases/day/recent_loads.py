@@ -20,6 +20,7 @@ from service.core.mass_book import VEHICLE
 from service.core.places import Depot
 from service.destinations.bed_ledger import LaidLayer, window_start
 from service.usecases.base.calendar import DaySpan
+from service.usecases.base.held_grass import HeldGrass
 from service.usecases.base.ports import UnitOfWork
 from service.usecases.day.facts import NOTHING_LEFT
 from service.usecases.day.locks import bound_loads
@@ -67,12 +68,19 @@ def under_way(loads: Iterable[Load], depot_id: UUID) -> tuple[Load, ...]:
 
 
 def lost_locks(
-    unit: UnitOfWork, depot: Depot, day: date, jobs: Sequence[Job], gone: Mapping[UUID, float]
+    unit: UnitOfWork,
+    depot: Depot,
+    day: date,
+    jobs: Sequence[Job],
+    held: Sequence[HeldGrass],
+    *,
+    gone: Mapping[UUID, float],
 ) -> tuple[Load, ...]:
     """Return the locked loads of a day that fell out of its plan, while they could come back."""
     ahead = {job.id for job in jobs if 1.0 - gone.get(job.id, 0.0) > NOTHING_LEFT}
+    ahead |= {lot_id for grass in held for lot_id in grass.lot_ids}
     fallen = bound_loads(unit, depot.firm_id, depot.id, day, (LoadState.SUPERSEDED,))
-    return tuple(load for load in fallen if any(part.job_id in ahead for part in load.parts))
+    return tuple(load for load in fallen if any(part.lot_id in ahead for part in load.parts))
 
 
 def shares_gone(loads: Iterable[Load], *, day: date, today: date) -> dict[UUID, float]:
