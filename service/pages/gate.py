@@ -62,6 +62,15 @@ class Gate:
     coming: tuple[Coming, ...]
     ended: tuple[Coming, ...]
 
+    @property
+    def expected_kg(self) -> tuple[float, float]:
+        """The sum of what is coming, at the low and at the high end [kg].
+
+        The ends add up: the lots of a day are wet or dry together.
+        """
+        masses = [one.load.mass_kg for one in self.coming]
+        return sum(mass.low for mass in masses), sum(mass.high for mass in masses)
+
 
 def gate_routes(needs: Needs, entrance: Entrance) -> Blueprint:
     """Return the screen of a gate, and what its forms post to."""
