@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from datetime import datetime
 from uuid import UUID
 
-from sqlalchemy import ColumnElement, Connection, or_, select, update
+from sqlalchemy import ColumnElement, Connection, bindparam, or_, select, update
 
 from service.core.callers.access import Amendment, ApiKey, Firm
 from service.core.callers.sessions import Session
@@ -21,6 +21,10 @@ API_KEYS = RecordMapping(ApiKey, ApiKeyRow, "key")
 SESSIONS = RecordMapping(Session, SessionRow, "session")
 AMENDMENTS = RecordMapping(Amendment, AmendmentRow, "amendment")
 ANSWERS = RecordMapping(KeptAnswer, AnswerRow, "answer")
+# Made once: every request asks it.
+_KEY_IN_USE = API_KEYS.selected.where(
+    ApiKeyRow.secret_sha256 == bindparam("secret"), ApiKeyRow.revoked_at.is_(None)
+)
 
 
 class TableFirms:
@@ -56,10 +60,7 @@ class TableApiKeys:
 
     def find(self, secret_sha256: str) -> ApiKey | None:
         """Return the key that is not revoked, or None."""
-        asked = API_KEYS.selected.where(
-            ApiKeyRow.secret_sha256 == secret_sha256, ApiKeyRow.revoked_at.is_(None)
-        )
-        row = self._connection.execute(asked).first()
+        row = self._connection.execute(_KEY_IN_USE, {"secret": secret_sha256}).first()
         return None if row is None else API_KEYS.from_row(row)
 
     def add(self, key: ApiKey) -> None:

@@ -102,7 +102,7 @@ class TableLoads(TableRepository[Load]):
         if rows:
             with keeping("lot of a load", records[0].id):
                 self._connection.execute(
-                    insert_unless_kept(LoadLotRow.__table__)[self._connection.dialect.name],  # type: ignore[arg-type] # a row's table is one
+                    insert_unless_kept(LoadLotRow.__table__)[self._connection.dialect.name],
                     rows,
                 )
 

@@ -19,7 +19,7 @@ from service.core.mass_book import (
     MassMovement,
 )
 from service.storage.mapping import RecordMapping
-from service.storage.repository import TableRepository, in_chunks
+from service.storage.repository import TableRepository, by_ids, in_chunks
 from service.storage.tables.mass_book import MassBalanceRow
 
 SUMMED: Final = ("mass_low_kg", "mass_likely_kg", "mass_high_kg", "counted_kg")
@@ -31,12 +31,7 @@ class TableMassMovements(TableRepository[MassMovement]):
 
     def of_lots(self, firm_id: UUID, lot_ids: Sequence[UUID]) -> list[MassMovement]:
         """Return every entry of some lots, ordered by id."""
-        found = [
-            entry
-            for some in in_chunks(lot_ids)
-            for entry in self._list(self._of(firm_id).where(self._row.lot_id.in_(some)))
-        ]
-        return sorted(found, key=lambda entry: entry.id)
+        return sorted(self._named(firm_id, "lot_id", lot_ids), key=lambda entry: entry.id)
 
     def brought(
         self,
@@ -140,13 +135,11 @@ class TableMassBalances:
 
     def of_lots(self, firm_id: UUID, lot_ids: Sequence[UUID]) -> list[MassBalance]:
         """Return the sums of some lots at all places."""
-        row = MassBalanceRow
+        asked = by_ids(MASS_BALANCES, "lot_id")
         found = [
             MASS_BALANCES.from_row(one)
             for some in in_chunks(lot_ids)
-            for one in self._connection.execute(
-                MASS_BALANCES.selected.where(row.firm_id == firm_id, row.lot_id.in_(some))
-            )
+            for one in self._connection.execute(asked, {"of_firm": firm_id, "of_ids": list(some)})
         ]
         # In order here: asked for in order, the database reads the whole book in the order it has.
         return sorted(found, key=lambda one: (one.lot_id, one.place_kind, one.place_id))

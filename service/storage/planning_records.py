@@ -5,13 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from datetime import UTC, date, datetime, time
+from functools import cache
 from typing import Any, Final, TypeVar
 from uuid import UUID
 
 from sqlalchemy import (
+    BindParameter,
     ColumnElement,
     Select,
     and_,
+    bindparam,
     false,
     func,
     insert,
@@ -26,12 +29,11 @@ from sqlalchemy import (
 from service.core.jobs import UNCOUNTED_STATES, Job, JobState
 from service.core.mass_book import VEHICLE
 from service.core.materials import LotStatus
-from service.core.plans import DayPlan, WorkingDay
-from service.storage.faults import keeping
+from service.core.plans import DayPlan
 from service.storage.folding import folded, unfolded
 from service.storage.loads import days_of, lots_in
+from service.storage.mapping import RecordMapping
 from service.storage.repository import TableRepository, in_chunks
-from service.storage.statements import insert_unless_kept
 from service.storage.tables.mass_book import MassBalanceRow
 from service.storage.tables.work import FoldedPlanRow, JobRow
 from service.usecases.base.calendar import ANSWER, DAYS, MAY_BE_SOUR, DepotDay
@@ -125,16 +127,11 @@ class TableJobs(TableRepository[Job]):
 
         Every state is among them.
         """
-        row = JobRow
-        of_firm = select(row.id).where(row.firm_id == firm_id)
-        # Each by its index: asked for any of them at once, a database reads all that the firm has.
-        found = union(
-            of_firm.where(row.id.in_(ids)),
-            of_firm.where(row.reported_as_id.in_(ids)),
-            *_halves(of_firm.where(row.lawn_id.in_(lawn_ids)), start, end),
+        asked = {"of_firm": firm_id, "of_ids": list(ids), "of_lawns": list(lawn_ids)}
+        found = self._connection.execute(
+            _visits(self._mapping), {**asked, "start": start, "end": end}
         )
-        kept = self._list(self._of(firm_id).where(self._row.id.in_(found)))
-        return sorted(kept, key=lambda job: job.id)
+        return sorted((self._mapping.from_row(row) for row in found), key=lambda job: job.id)
 
     def lock(self, firm_id: UUID, job_ids: Sequence[UUID]) -> None:
         """Let nobody else write these jobs, or enter what moved of them, before this unit ends.
@@ -183,52 +180,6 @@ class TableJobs(TableRepository[Job]):
             )
             _gather(found, ((row[0], row[1]) for row in self._connection.execute(asked)))
         return found
-
-
-class TableWorkingDays(TableRepository[WorkingDay]):
-    """Working days. Whatever changes one counts its version on, so that no change is lost."""
-
-    def of(self, firm_id: UUID, depot_id: UUID, day: date) -> WorkingDay | None:
-        """Return the working day, or None."""
-        row = self._row
-        return self._first(self._of(firm_id).where(row.depot_id == depot_id, row.day == day))
-
-    def ensure(self, working_day: WorkingDay) -> None:
-        """Keep the day, unless the depot's day is kept already (also by a rival just now)."""
-        with keeping(self._mapping.kind, working_day.id):
-            self._connection.execute(
-                insert_unless_kept(self._mapping.table)[self._connection.dialect.name],
-                self._mapping.to_row(working_day),
-            )
-
-    def bump(
-        self, firm_id: UUID, *, depot_id: UUID | None, from_day: date, to_day: date | None
-    ) -> None:
-        """Count one more event on the kept days of one depot (None: all) in [from_day, to_day]."""
-        row = self._row
-        days = select(row.id).where(row.firm_id == firm_id, row.day >= from_day)
-        if depot_id is not None:
-            days = days.where(row.depot_id == depot_id)
-        if to_day is not None:
-            days = days.where(row.day <= to_day)
-        # Two that count on many days lock them in one order, so that neither waits for the other.
-        in_turn = days.order_by(row.depot_id, row.day).with_for_update()
-        counted = update(self._mapping.table).where(row.firm_id == firm_id, row.id.in_(in_turn))
-        self._connection.execute(counted.values(revision=row.revision + 1, version=row.version + 1))
-
-    def mark_planned(self, working_day: WorkingDay, *, revision: int, plan_id: UUID) -> bool:
-        """Note that the plan covers the revision, if the day is still at it; False if overtaken."""
-        row = self._row
-        marked = (
-            update(self._mapping.table)
-            .where(
-                row.firm_id == working_day.firm_id,
-                row.id == working_day.id,
-                row.revision == revision,
-            )
-            .values(planned_revision=revision, plan_id=plan_id, version=row.version + 1)
-        )
-        return self._connection.execute(marked).rowcount == 1
 
 
 class TableDayPlans(TableRepository[DayPlan]):
@@ -299,6 +250,24 @@ def _said(plan: DayPlan) -> list[object]:
     return [plan.routing, plan.record_versions]
 
 
+# What every posted job asks is put into words once: that takes longer than the database does.
+@cache
+def _visits(mapping: RecordMapping[Job]) -> Select[Any]:
+    row = JobRow
+    of_firm = select(row.id).where(row.firm_id == bindparam("of_firm"))
+    ids: BindParameter[Any] = bindparam("of_ids", expanding=True)
+    lawns: BindParameter[Any] = bindparam("of_lawns", expanding=True)
+    # Each by its index: asked for any of them at once, a database reads all that the firm has.
+    found = union(
+        of_firm.where(row.id.in_(ids)),
+        of_firm.where(row.reported_as_id.in_(ids)),
+        *_halves(of_firm.where(row.lawn_id.in_(lawns)), bindparam("start"), bindparam("end")),
+    )
+    kept = mapping.table.c
+    asked: Select[Any] = mapping.selected
+    return asked.where(kept.firm_id == bindparam("of_firm"), kept.id.in_(found))
+
+
 def _halves_of_day(firm_id: UUID, day: DepotDay) -> tuple[Select[Any], Select[Any]]:
     """Return the questions for the ids of a depot's jobs of a day."""
     row = JobRow
@@ -306,7 +275,9 @@ def _halves_of_day(firm_id: UUID, day: DepotDay) -> tuple[Select[Any], Select[An
     return _halves(of_depot, day.start, day.end)
 
 
-def _halves(asked: Select[Any], start: datetime, end: datetime) -> tuple[Select[Any], Select[Any]]:
+def _halves(
+    asked: Select[Any], start: datetime | BindParameter[Any], end: datetime | BindParameter[Any]
+) -> tuple[Select[Any], Select[Any]]:
     """Return a question as one for what was cut in [start, end), and one for what is planned.
 
     A cut job is there at its cut, wherever it was planned.

@@ -1,20 +1,65 @@
-"""Days that wait to be planned behind: each change is one compare-and-set statement."""
+"""Working days, and those that wait to be planned: a change is one compare-and-set statement."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import date, datetime
+from functools import cache
 from uuid import UUID
 
-from sqlalchemy import ColumnElement, Connection, delete, or_, update
+from sqlalchemy import ColumnElement, Connection, Update, bindparam, delete, or_, select, update
 
 from service.core.plans import WorkingDay
+from service.storage.faults import keeping
 from service.storage.mapping import RecordMapping
+from service.storage.repository import TableRepository
+from service.storage.statements import insert_unless_kept
 from service.storage.tables.work import PlanningTurnRow, WorkingDayRow
 from service.usecases.base.planning_turns import PlanningTurn
 
 TURNS = RecordMapping(PlanningTurn, PlanningTurnRow, "planning turn")
 WORKING_DAYS = RecordMapping(WorkingDay, WorkingDayRow, "working day")
+
+
+class TableWorkingDays(TableRepository[WorkingDay]):
+    """Working days. Whatever changes one counts its version on, so that no change is lost."""
+
+    def of(self, firm_id: UUID, depot_id: UUID, day: date) -> WorkingDay | None:
+        """Return the working day, or None."""
+        row = self._row
+        return self._first(self._of(firm_id).where(row.depot_id == depot_id, row.day == day))
+
+    def ensure(self, working_day: WorkingDay) -> None:
+        """Keep the day, unless the depot's day is kept already (also by a rival just now)."""
+        with keeping(self._mapping.kind, working_day.id):
+            self._connection.execute(
+                insert_unless_kept(self._mapping.table)[self._connection.dialect.name],
+                self._mapping.to_row(working_day),
+            )
+
+    def bump(
+        self, firm_id: UUID, *, depot_id: UUID | None, from_day: date, to_day: date | None
+    ) -> None:
+        """Count one more event on the kept days of one depot (None: all) in [from_day, to_day]."""
+        asked = {"of_firm": firm_id, "from_day": from_day, "of_depot": depot_id, "to_day": to_day}
+        self._connection.execute(
+            _bumped(self._mapping, one_depot=depot_id is not None, ends=to_day is not None),
+            {name: value for name, value in asked.items() if value is not None},
+        )
+
+    def mark_planned(self, working_day: WorkingDay, *, revision: int, plan_id: UUID) -> bool:
+        """Note that the plan covers the revision, if the day is still at it; False if overtaken."""
+        row = self._row
+        marked = (
+            update(self._mapping.table)
+            .where(
+                row.firm_id == working_day.firm_id,
+                row.id == working_day.id,
+                row.revision == revision,
+            )
+            .values(planned_revision=revision, plan_id=plan_id, version=row.version + 1)
+        )
+        return self._connection.execute(marked).rowcount == 1
 
 
 class TablePlanningTurns:
@@ -80,3 +125,18 @@ class TablePlanningTurns:
 def _the(turn: PlanningTurn) -> tuple[ColumnElement[bool], ...]:
     row = PlanningTurnRow
     return (row.firm_id == turn.firm_id, row.depot_id == turn.depot_id, row.day == turn.day)
+
+
+@cache
+def _bumped(mapping: RecordMapping[WorkingDay], *, one_depot: bool, ends: bool) -> Update:
+    row = mapping.table.c
+    of_firm = row.firm_id == bindparam("of_firm")
+    days = select(row.id).where(of_firm, row.day >= bindparam("from_day"))
+    if one_depot:
+        days = days.where(row.depot_id == bindparam("of_depot"))
+    if ends:
+        days = days.where(row.day <= bindparam("to_day"))
+    # Two that count on many days lock them in one order, so that neither waits for the other.
+    in_turn = days.order_by(row.depot_id, row.day).with_for_update()
+    counted = update(mapping.table).where(of_firm, row.id.in_(in_turn))
+    return counted.values(revision=row.revision + 1, version=row.version + 1)

@@ -55,11 +55,7 @@ class TableRepository(Generic[AnyRecord]):
 
     def get_many(self, firm_id: UUID, ids: Sequence[UUID]) -> dict[UUID, AnyRecord]:
         """Return those of the records that exist, by id."""
-        return {
-            record.id: record
-            for some in in_chunks(ids)
-            for record in self._list(self._of(firm_id).where(self._row.id.in_(some)))
-        }
+        return {record.id: record for record in self._named(firm_id, "id", ids)}
 
     def page(
         self, firm_id: UUID, *, filters: Mapping[str, object], after: UUID | None, limit: int
@@ -206,6 +202,14 @@ class TableRepository(Generic[AnyRecord]):
     def _of(self, firm_id: UUID, *conditions: ColumnElement[bool]) -> Select[Any]:
         return self._mapping.selected.where(self._row.firm_id == firm_id, *conditions)
 
+    def _named(self, firm_id: UUID, column: str, ids: Sequence[UUID]) -> Iterator[AnyRecord]:
+        """Yield the records that have one of some ids in a column."""
+        asked = by_ids(self._mapping, column)
+        for some in in_chunks(ids):
+            found = self._connection.execute(asked, {"of_firm": firm_id, "of_ids": list(some)})
+            for row in found:
+                yield self._mapping.from_row(row)
+
     def _first(self, asked: Select[Any]) -> AnyRecord | None:
         row = self._connection.execute(asked).first()
         return None if row is None else self._mapping.from_row(row)
@@ -220,6 +224,16 @@ def _by_id(mapping: RecordMapping[Any]) -> Select[Any]:
     row = mapping.table.c
     return mapping.selected.where(
         row.firm_id == bindparam("of_firm"), row.id == bindparam("of_record")
+    )
+
+
+@cache
+def by_ids(mapping: RecordMapping[Any], column: str) -> Select[Any]:
+    """Return the statement that selects what has one of some ids in a column: made once, too."""
+    row = mapping.table.c
+    return mapping.selected.where(
+        row.firm_id == bindparam("of_firm"),
+        row[column].in_(bindparam("of_ids", expanding=True)),
     )
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from functools import cache
 from types import MappingProxyType
 
 from sqlalchemy import Insert, Table
@@ -28,6 +29,7 @@ def insert_new(table: Table) -> Mapping[str, Insert]:
     )
 
 
+@cache
 def insert_unless_kept(table: Table) -> Mapping[str, Insert]:
     """Return, by dialect, the insert that leaves alone what is the same by any key."""
     return MappingProxyType(

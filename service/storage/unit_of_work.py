@@ -28,9 +28,8 @@ from service.storage.notes import TableNotes, TableRecalls
 from service.storage.planning_records import (
     TableDayPlans,
     TableJobs,
-    TableWorkingDays,
 )
-from service.storage.planning_turns import TablePlanningTurns
+from service.storage.planning_turns import TablePlanningTurns, TableWorkingDays
 from service.storage.repository import TableRepository
 from service.storage.tables import row_of
 from service.storage.ticket_parts import TableTicketParts

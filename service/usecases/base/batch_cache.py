@@ -28,6 +28,13 @@ class Remembered:
         for record_id in fresh:
             self._found[repository, record_id] = found.get(record_id)
 
+    def many(self, repository: str, ids: Iterable[UUID]) -> dict[UUID, Any]:
+        """Return those of the records that exist, by id."""
+        wanted = sorted(set(ids))
+        self.read_all(repository, wanted)
+        found = {record_id: self._found[repository, record_id] for record_id in wanted}
+        return {record_id: record for record_id, record in found.items() if record is not None}
+
     def read_references(
         self, references: Mapping[str, str], rows: Iterable[Mapping[str, Any]]
     ) -> None:

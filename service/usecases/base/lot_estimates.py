@@ -69,8 +69,7 @@ def work_out(job: Job, facts: LotFacts, tickets: Sequence[Ticket], *, rulebook: 
 
 def as_it_stood(job: Job, depot: Depot, at: datetime, *, rulebook: Rulebook) -> Job:
     """Return a job with what had become of its bagged clippings by a moment: sour, or as cut."""
-    is_bagged = job.state is JobState.MOWN and job.clippings is ClippingsHandling.COLLECTED
-    if not is_bagged:
+    if not _is_bagged(job):
         return job
     day = day_of(depot, job.at)
     keeps = keeping_time(job.wetness, rulebook=rulebook, day=day, jurisdiction=depot.jurisdiction)
@@ -83,13 +82,25 @@ def as_it_stood(job: Job, depot: Depot, at: datetime, *, rulebook: Rulebook) -> 
     )
 
 
+def _is_bagged(job: Job) -> bool:
+    return job.state is JobState.MOWN and job.clippings is ClippingsHandling.COLLECTED
+
+
 def as_they_stand(
     unit: UnitOfWork, firm_id: UUID, jobs: Sequence[Job], *, now: datetime, rulebook: Rulebook
 ) -> list[Job]:
     """Return jobs as their clippings are now, or were when the last of them left the body."""
-    depots = unit.depots.get_many(firm_id, sorted({job.depot_id for job in jobs}))
-    left = stood_until(unit, firm_id, jobs, now=now)
-    return [as_it_stood(job, depots[job.depot_id], left[job.id], rulebook=rulebook) for job in jobs]
+    bagged = [job for job in jobs if _is_bagged(job)]
+    if not bagged:
+        return list(jobs)
+    depots = unit.depots.get_many(firm_id, sorted({job.depot_id for job in bagged}))
+    left = stood_until(unit, firm_id, bagged, now=now)
+    return [
+        as_it_stood(job, depots[job.depot_id], left[job.id], rulebook=rulebook)
+        if job.id in left
+        else job
+        for job in jobs
+    ]
 
 
 def stood_until(

@@ -11,6 +11,7 @@ from zoneinfo import ZoneInfo
 from service.core.jobs import Job
 from service.core.places import Depot, Lawn, Property
 from service.core.treatments import Treatment
+from service.usecases.base.batch_cache import Remembered
 from service.usecases.base.ports import UnitOfWork
 
 
@@ -57,10 +58,19 @@ class LotFacts:
         return found
 
 
-def read_lot_facts(unit: UnitOfWork, firm_id: UUID, jobs: Sequence[Job]) -> LotFacts:
-    """Return the facts behind the jobs."""
+def read_lot_facts(
+    unit: UnitOfWork, firm_id: UUID, jobs: Sequence[Job], *, known: Remembered | None = None
+) -> LotFacts:
+    """Return the facts behind the jobs.
+
+    Parameters
+    ----------
+    known
+        What was read of them before in the same unit, and is not read again.
+    """
+    known = known or Remembered(unit, firm_id)
     property_ids = sorted({job.property_id for job in jobs})
-    properties = unit.properties.get_many(firm_id, property_ids)
+    properties = known.many("properties", property_ids)
     lawns = {lawn.id: lawn for lawn in unit.lawns.all(firm_id, property_id=tuple(property_ids))}
     named = [job.lawn_id for job in jobs if job.lawn_id and job.lawn_id not in lawns]
     lawns |= unit.lawns.get_many(firm_id, sorted(set(named)))
@@ -78,7 +88,7 @@ def read_lot_facts(unit: UnitOfWork, firm_id: UUID, jobs: Sequence[Job]) -> LotF
     return LotFacts(
         lawns=lawns,
         properties=properties,
-        depots=unit.depots.get_many(firm_id, sorted({job.depot_id for job in jobs})),
+        depots=known.many("depots", [job.depot_id for job in jobs]),
         lawns_of_property=of_property,
         treatments=treatments,
         mowings={} if first is None else _mowings(unit, firm_id, sorted(treatments), first),

@@ -128,9 +128,10 @@ class RecordJobs(KeepRecords[Job]):
         ids = identifiers or self._identifiers
         own_ids = [ids.next_id() for _ in rows]
         with self._open() as unit:
-            bare = self._bare_jobs(unit, caller, rows, own_ids)
+            remembered = Remembered(unit, caller.firm_id)
+            bare = self._bare_jobs(remembered, caller, rows, own_ids)
             jobs = [found for found in bare if isinstance(found, Job)]
-            facts = read_lot_facts(unit, caller.firm_id, jobs)
+            facts = read_lot_facts(unit, caller.firm_id, jobs, known=remembered)
             visits = read_visits(unit, caller.firm_id, jobs, facts)
             tickets = read_tickets(unit, caller.firm_id, jobs, keep=True)
             answers: list[RowAnswer] = []
@@ -161,13 +162,12 @@ class RecordJobs(KeepRecords[Job]):
 
     def _bare_jobs(
         self,
-        unit: UnitOfWork,
+        remembered: Remembered,
         caller: Caller,
         rows: Sequence[Mapping[str, Any] | RecordNotUsable],
         own_ids: Sequence[UUID],
     ) -> list[Job | Refusal]:
         """Return each row as a job without its estimate, or why it can't be one."""
-        remembered = Remembered(unit, caller.firm_id)
         told = [row for row in rows if not isinstance(row, Refusal)]
         remembered.read_references(REFERENCES, told)
         found: list[Job | Refusal] = []
