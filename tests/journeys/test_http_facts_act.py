@@ -74,7 +74,10 @@ class TestABioassay:
         treated = stable.treat("aminopyralid", on="2017-05-01")
         stable.change(f"/jobs/{stable.job}", treatment_history="known")
         assert stable.verdict()["code"] == "treatment_never"
-        stable.change(f"/treatments/{treated}", bioassay=PASSED)
+        said = {"If-Match": "*", "Change-Reason": "The beans came up whole."}
+        told = {"json": {"bioassay": PASSED}, "headers": said}
+        answer = stable.client.patch(f"/treatments/{treated}", **told)
+        assert answer.status_code == 200, answer.text
         assert stable.verdict()["accepted_kg"] > 0
 
     def test_one_that_failed_ends_nothing(self, stable):

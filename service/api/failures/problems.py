@@ -48,7 +48,6 @@ STATUS: Final[Mapping[str, HTTPStatus]] = MappingProxyType(
         "area_out_of_range": _UNUSABLE,
         "bad_request": HTTPStatus.BAD_REQUEST,
         "below_absolute_zero": _UNUSABLE,
-        "bioassay_wrong": _UNUSABLE,
         "body_not_json": HTTPStatus.BAD_REQUEST,
         "being_planned": HTTPStatus.ACCEPTED,
         "budget_spent": HTTPStatus.TOO_MANY_REQUESTS,
