@@ -87,4 +87,5 @@ TREATMENTS: Final = Resource(
         "label_wait": {"mowings": 4},
     },
     changes_example={"label_wait": {"mowings": 3}},
+    amending_may_answer=(409,),
 )

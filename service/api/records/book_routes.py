@@ -176,6 +176,7 @@ def add_amending(
         f"/{resource.path}/<uuid:record_id>",
         name=f"amend_{resource.one_word}",
         summary=f"Amend one {resource.one}; what was before is kept in its history.",
+        may_answer=resource.amending_may_answer,
     )
     @door.admits(act)
     @completing.around

@@ -113,6 +113,8 @@ class Resource:
         Whether a caller may make the id of a new record.
     summary
         The schema of one in a list, where the whole is too much.
+    amending_may_answer
+        Statuses that an amendment may have beside those of all books.
     act, read_act, list_act
         What writing one, reading one and listing them is, as far as roles care.
     """
@@ -126,6 +128,7 @@ class Resource:
     filters: Mapping[str, Strict] = field(default_factory=dict)
     example: Mapping[str, Any] = field(default_factory=dict)
     changes_example: Mapping[str, Any] = field(default_factory=dict)
+    amending_may_answer: tuple[int, ...] = ()
     worked_out: Mapping[str, Any] = field(default_factory=dict)
     own_id: bool = False
     summary: type[Schema] | None = None
