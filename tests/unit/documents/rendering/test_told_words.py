@@ -59,7 +59,8 @@ def codes_in(path):
     # Words to whoever tips are tested with their own sentences; a finding is facts, no sentence.
     text = re.sub(r"(?:Caution|LotFinding)\([^)]*\)", "", path.read_text(encoding="utf-8"))
     constants = dict(CONSTANT.findall(text))
-    for said in SAID.findall(text):
+    for found in SAID.findall(text):
+        said = re.sub(r'\["[a-z_]+"\]', "", found)  # a member that is read is no code
         yield from re.findall(r'"([a-z_]+)"', said)
         yield from (
             constants[name] for name in re.findall(r"\b[A-Z_]+\b", said) if name in constants
