@@ -86,7 +86,7 @@ def test_what_is_delivered_has_left_the_bay_and_lies_on_the_bed(yard):
     (job,) = yard.client.get("/jobs?state=planned").json["items"]
     yard.world.clock.move(minutes=60)
     if set(drop["lot_codes"]) != set(yard.entry()["lot_codes"]):
-        yard.patch(f"/jobs/{job['id']}", {"state": "mown", "cut_at": "2026-05-24T13:30:00+01:00"})
+        yard.patch(f"/jobs/{job['id']}", {"state": "mown", "cut_at": "2026-05-24T12:30:00+01:00"})
     (entry,) = yard.client.get("/hold-entries?state=in_bay").json["items"]
     yard.patch(f"/loads/{drop['load_id']}", {"state": "delivered"})
     assert yard.queue() == []

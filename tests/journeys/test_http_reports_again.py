@@ -217,3 +217,46 @@ def test_lots_are_forked_over_together_or_not_at_all(device):
     undo = device.what("undo", "12:43", undoes=again["id"])
     assert device.refused(undo)["code"] == "not_undone"
     assert job_of(device, mown["id"])["vehicle_id"] == other
+
+
+def forked_over(device, at):
+    """Mow a lot with each of two vehicles, and fork the other's over at an hour; return both."""
+    others = another_crew(device)
+    own = device.what("mown", "12:10", lawn_id=device.lawn("Own"), **CLEAN)
+    theirs = device.what("mown", "12:15", lawn_id=device.lawn("Theirs"), **CLEAN, **others)
+    given = device.what("given", at, to_vehicle_id=device.ids["vehicles"], **others)
+    device.later(minutes=45)
+    device.kept(own, theirs, given | {"parts": [{"job_id": theirs["id"]}]})
+    return own["id"], theirs["id"]
+
+
+def tipped_lots(device, report):
+    (row,) = device.kept(report)
+    return {part["job_id"] for part in device.load(row["load_id"])["parts"]}
+
+
+def test_a_tip_takes_up_nothing_that_was_forked_over_after_it(device):
+    own, theirs = forked_over(device, "12:40")
+    early = device.what("tipped", "12:30", **device.site(), parts=[{"job_id": theirs}])
+    (fault,) = device.refused(early)["errors"]
+    assert "12:40" in fault["detail"]
+    assert tipped_lots(device, device.what("tipped", "12:30", **device.site())) == {own}
+    assert tipped_lots(device, device.what("tipped", "12:45", **device.site())) == {theirs}
+
+
+def test_a_load_planned_with_what_was_forked_over_was_not_tipped_before_with_it(device):
+    own, theirs = forked_over(device, "12:40")
+    (drop,) = drops(device.read())
+    assert len(drop["lot_codes"]) == 2
+    done = {"state": "delivered", "done_at": "2026-05-24T12:30:00+01:00"}
+    problem = device.patch(f"/loads/{drop['load_id']}", done, status=422)
+    assert "forked over (12:40)" in problem["errors"][0]["detail"]
+    early = device.what("tipped", "12:30", load_id=drop["load_id"])
+    assert tipped_lots(device, early) == {own}
+    history = device.client.get(f"/jobs/{theirs}/history").json["items"]
+    assert history[-1]["changes"]["taken_over_at"]["became"] == "2026-05-24T11:40:00+00:00"
+
+
+def test_a_tip_takes_up_what_was_forked_over_before_it_though_that_is_told_late(device):
+    lots = forked_over(device, "12:25")
+    assert tipped_lots(device, device.what("tipped", "12:30", **device.site())) == set(lots)

@@ -12,6 +12,7 @@ from service.core.loads import ENDED_STATES, Load, LoadState, TicketReview
 from service.core.places import DestinationKind
 from service.usecases.base.calendar import depot_clock
 from service.usecases.base.ports import UnitOfWork
+from service.usecases.mass_book.aboard import aboard_since
 
 # How far a telephone may be ahead; common practice, no source.
 DEVICE_CLOCK_TOLERANCE: Final = timedelta(minutes=5)
@@ -91,19 +92,18 @@ def _gate_faults(old: Load, new: Load, *, now: datetime) -> list[FieldFault]:
 
 
 def _time_faults(unit: UnitOfWork, old: Load, new: Load, *, now: datetime) -> list[FieldFault]:
-    """Return a fault if a load is said to have ended before its grass was cut, or ahead of now."""
+    """Return a fault if a load is said to have ended before its grass was aboard, or after now."""
     if new.done_at is None or new.done_at == old.done_at:
         return []
     jobs = unit.jobs.get_many(new.firm_id, [part.job_id for part in new.parts])
-    first = min((job.at for job in jobs.values()), default=new.done_at)
-    if first <= new.done_at <= now + DEVICE_CLOCK_TOLERANCE:
+    last = max((job.at for job in jobs.values()), default=new.done_at)
+    came = max(aboard_since(unit, jobs.values(), new.vehicle_id).values(), default=last)
+    if came <= new.done_at <= now + DEVICE_CLOCK_TOLERANCE:
         return []
-    cut = depot_clock(unit.depots.get(new.firm_id, new.depot_id), first, now=now)
-    return [
-        FieldFault(
-            pointer="/done_at", detail=f"After the grass was cut ({cut}) and not ahead of now."
-        )
-    ]
+    depot = unit.depots.get(new.firm_id, new.depot_id)
+    what = "was cut" if came == last else "was forked over"
+    detail = f"After the grass {what} ({depot_clock(depot, came, now=now)}) and not ahead of now."
+    return [FieldFault(pointer="/done_at", detail=detail)]
 
 
 def _faults(load: Load) -> list[FieldFault]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from contextlib import nullcontext
 from dataclasses import dataclass, replace
-from datetime import timedelta
+from datetime import datetime, timedelta
 from typing import Any, Final
 from uuid import UUID
 
@@ -26,6 +26,7 @@ from service.usecases.base.lot_facts import read_lot_facts
 from service.usecases.base.ports import OpenUnitOfWork, Page, RenewNote, UnitOfWork
 from service.usecases.base.staleness import touch_days_of
 from service.usecases.base.weigh_tickets import read_tickets
+from service.usecases.mass_book.aboard import TAKEN_OVER_AT
 from service.usecases.mass_book.keeping import Stamp, book_fresh
 from service.usecases.records.amending import amendment_of
 from service.usecases.records.correct_loads import follow_jobs
@@ -206,6 +207,7 @@ class RecordJobs(KeepRecords[Job]):
         versions: Mapping[UUID, int] | None = None,
         *,
         reason: str | None = None,
+        taken_over_at: datetime | None = None,
     ) -> list[Job]:
         """Amend all of some jobs, or, if one cannot be, none. Raises as for one.
 
@@ -213,6 +215,8 @@ class RecordJobs(KeepRecords[Job]):
         ----------
         versions
             Those that the changes were made of, by job; None: of any.
+        taken_over_at
+            When they were forked over into the vehicle that the changes name, if they were.
         """
         now = self._clock.now()
         with self._open() as unit:
@@ -245,7 +249,8 @@ class RecordJobs(KeepRecords[Job]):
                 clock=self._clock,
                 identifiers=self._identifiers,
             )
-            self._write(unit, pairs, Stamp(now=now, key_id=caller.key_id, reason=reason))
+            stamp = Stamp(now=now, key_id=caller.key_id, reason=reason)
+            self._write(unit, pairs, stamp, taken_over_at)
             told = self._as_they_stand(unit, caller, [new for _, new in pairs])
             unit.commit()
         return told
@@ -277,11 +282,21 @@ class RecordJobs(KeepRecords[Job]):
             raise RecordMissing(record="job", id=record_id)
         return job
 
-    def _write(self, unit: UnitOfWork, pairs: Sequence[tuple[Job, Job]], stamp: Stamp) -> None:
+    def _write(
+        self,
+        unit: UnitOfWork,
+        pairs: Sequence[tuple[Job, Job]],
+        stamp: Stamp,
+        taken_over_at: datetime | None = None,
+    ) -> None:
         """Write jobs over what they were, with what was changed and all that follows from it."""
+        hour: dict[str, object] = {}
+        if taken_over_at is not None:
+            hour = {TAKEN_OVER_AT: [None, taken_over_at.isoformat()]}
         for old, new in pairs:
             unit.jobs.replace(new, expected_version=old.version)
-            unit.amendments.add(amendment_of("jobs", old, new, stamp, self._identifiers))
+            said = amendment_of("jobs", old, new, stamp, self._identifiers)
+            unit.amendments.add(replace(said, changes={**said.changes, **hour}))
         follow_jobs(
             unit, pairs, stamp, self._identifiers, self._renew_note, rulebook=self._rulebook
         )

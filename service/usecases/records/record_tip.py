@@ -14,7 +14,7 @@ from service.core.callers.access import Caller
 from service.core.errors import FieldFault, RecordNotUsable
 from service.core.jobs import Job
 from service.core.loads import HoldEntry, HoldState, Load, LoadPart, LoadState, TicketReview
-from service.core.mass_book import NOTHING, VEHICLE
+from service.core.mass_book import NOTHING
 from service.core.materials import worst_status
 from service.core.places import Depot, DestinationKind
 from service.core.quantities import Measure
@@ -34,6 +34,7 @@ from service.usecases.day.composition import summed
 from service.usecases.day.facts import in_order_of_day
 from service.usecases.day.held.entries import hold_entry_of
 from service.usecases.day.reading import read_day
+from service.usecases.mass_book.aboard import aboard_since, shares_aboard
 from service.usecases.mass_book.keeping import Stamp, book_load
 from service.usecases.mass_book.movements import is_bagged
 from service.usecases.records.correct_loads import as_tipped
@@ -174,10 +175,11 @@ class RecordTip:
         if tip.done_at is not None and tip.done_at > self._clock.now() + DEVICE_CLOCK_TOLERANCE:
             faults.append(FieldFault(pointer="/done_at", detail="A tip lies in the past."))
         ids = [part.job_id for part in tip.parts]
-        aboard = _aboard(unit, caller.firm_id, list(found))
+        aboard = shares_aboard(unit, caller.firm_id, list(found))
+        since = aboard_since(unit, found.values(), tip.vehicle_id)
         for number, (part, job_id) in enumerate(zip(tip.parts, ids, strict=True)):
             job = found.get(job_id)
-            why = _why_not(unit, job, tip, is_again=job_id in ids[:number])
+            why = _why_not(unit, job, tip, since, is_again=job_id in ids[:number])
             if why:
                 faults.append(FieldFault(pointer=f"/parts/{number}/job_id", detail=why))
             elif job is not None and not NOTHING < _share(part, job, aboard) <= (
@@ -192,7 +194,7 @@ class RecordTip:
 
     def _load(self, unit: UnitOfWork, tip: NewTip, jobs: Sequence[Job], depot: Depot) -> Load:
         now, firm_id = self._clock.now(), depot.firm_id
-        aboard = _aboard(unit, firm_id, [job.id for job in jobs])
+        aboard = shares_aboard(unit, firm_id, [job.id for job in jobs])
         shares = [min(_share(*one, aboard), 1.0) for one in zip(tip.parts, jobs, strict=True)]
         amounts = [amounts_of(job, job.estimate) for job in jobs if job.estimate is not None]
         mass_kg, volume_m3, nitrogen_kg = (
@@ -295,7 +297,14 @@ def _together(one: TippedPart, two: TippedPart) -> TippedPart | None:
     return None
 
 
-def _why_not(unit: UnitOfWork, job: Job | None, tip: Any, *, is_again: bool) -> str | None:  # noqa: ANN401 - as far as it can be read
+def _why_not(
+    unit: UnitOfWork,
+    job: Job | None,
+    tip: Any,  # noqa: ANN401 - as far as it can be read
+    since: Mapping[UUID, datetime],
+    *,
+    is_again: bool,
+) -> str | None:
     """Return why a job's clippings cannot have been tipped then; None if they can."""
     if job is None:
         return "There is no job with this id."
@@ -303,11 +312,13 @@ def _why_not(unit: UnitOfWork, job: Job | None, tip: Any, *, is_again: bool) -> 
         return "A lot stands in one part."
     if not is_bagged(job):
         return f"{job.lot_code} is not recorded as mown and collected; amend its job first."
-    if tip.done_at is not None and job.at > tip.done_at:
-        depot = unit.depots.get(job.firm_id, job.depot_id)
-        cut = depot_clock(depot, job.at, now=tip.done_at)
-        return f"{job.lot_code} was cut at {cut}, after it was tipped."
-    return None
+    if tip.done_at is None or since[job.id] <= tip.done_at:
+        return None
+    depot = unit.depots.get(job.firm_id, job.depot_id)
+    at = depot_clock(depot, since[job.id], now=tip.done_at)
+    if job.at > tip.done_at:
+        return f"{job.lot_code} was cut at {at}, after it was tipped."
+    return f"{job.lot_code} was forked over into this vehicle at {at}, after it was tipped."
 
 
 def _share(part: TippedPart, job: Job, aboard: Mapping[UUID, float]) -> float:
@@ -325,11 +336,3 @@ def _not_aboard(part: TippedPart, job: Job, aboard: float, number: int) -> Field
             "nothing and no more than that was tipped."
         ),
     )
-
-
-def _aboard(unit: UnitOfWork, firm_id: UUID, job_ids: Sequence[UUID]) -> dict[UUID, float]:
-    found: dict[UUID, float] = defaultdict(float)
-    for balance in unit.mass_balances.of_lots(firm_id, sorted(job_ids)):
-        if balance.place_kind == VEHICLE:
-            found[balance.lot_id] += balance.share
-    return found

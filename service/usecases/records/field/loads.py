@@ -14,11 +14,11 @@ from uuid import UUID
 from service.core.callers.access import Caller
 from service.core.errors import RecordMissing
 from service.core.loads import ENDED_STATES, OPEN_LOAD_STATES, Load, LoadState, TicketReview
-from service.core.mass_book import NOTHING, VEHICLE
 from service.core.records import Identifiers
 from service.core.reports import Done, Report, ReportKind
 from service.usecases.base.idempotency import SeededIdentifiers
 from service.usecases.base.ports import UnitOfWork
+from service.usecases.records.field.aboard import aboard, aboard_anywhere, came_later
 from service.usecases.records.field.scope import (
     Behind,
     EndedOtherwise,
@@ -124,28 +124,6 @@ def _refuse_second_weight(load: Load, report: Report) -> None:
         raise WeighedOtherwise(ticket=load.weigh_ticket or "-", kg=kg)
 
 
-def aboard(
-    unit: UnitOfWork, caller: Caller, report: Report, vehicle_id: UUID
-) -> tuple[TippedPart, ...]:
-    """Return what was in a body when something happened, by the mass book and the times of cuts."""
-    sums = unit.mass_balances.at(caller.firm_id, VEHICLE, vehicle_id)
-    ids = sorted({one.lot_id for one in sums if one.share > NOTHING})
-    jobs = unit.jobs.get_many(caller.firm_id, ids)
-    return tuple(
-        TippedPart(job_id=job_id)
-        for job_id in ids
-        if job_id in jobs and jobs[job_id].at <= report.at
-    )
-
-
-def _anywhere(unit: UnitOfWork, load: Load) -> tuple[TippedPart, ...]:
-    """Return the lots of a load that are aboard any vehicle: another may have taken them over."""
-    ids = sorted({part.job_id for part in load.parts})
-    sums = unit.mass_balances.of_lots(load.firm_id, ids)
-    found = {one.lot_id for one in sums if one.place_kind == VEHICLE and one.share > NOTHING}
-    return tuple(TippedPart(job_id=job_id) for job_id in sorted(found))
-
-
 def _of_load(behind: Behind, caller: Caller, report: Report, load: Load) -> Done | None:
     """Keep it of a load of a plan; None if it was of another than the load is by now."""
     changes = _changes(report)
@@ -159,6 +137,12 @@ def _of_load(behind: Behind, caller: Caller, report: Report, load: Load) -> Done
         _refuse_second_weight(load, report)
     elif load.state in ENDED_STATES:
         _refuse_contradiction(load, report, changes)
+    elif report.kind is not ReportKind.SET_OFF:
+        with behind.open_reading() as unit:
+            later = came_later(unit, load, report)
+        if later and any(part.job_id not in later for part in load.parts):
+            # It was planned since with more than was aboard then.
+            return None
     try:
         behind.update_load(
             caller, load.id, changes, expected_version=load.version, reason=report.reason
@@ -288,7 +272,7 @@ def _off_the_plan(
         vehicle_id = report.vehicle_id or (meant.vehicle_id if meant else None)
         vehicle_id = vehicle_id or vehicle_of(behind, caller, report)
         parts = aboard(unit, caller, report, vehicle_id)
-        forked_over = _anywhere(unit, meant) if meant is not None else ()
+        forked_over = aboard_anywhere(unit, meant, report) if meant is not None else ()
     if report.parts:
         parts = tuple(
             TippedPart(job_id=part.job_id, share=part.share, mass=part.mass)

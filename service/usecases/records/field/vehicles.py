@@ -9,7 +9,7 @@ from service.core.crews import VehicleOutage
 from service.core.errors import RecordExists, RecordNotUsable
 from service.core.records import Identifiers
 from service.core.reports import Done, Report
-from service.usecases.records.field.loads import aboard
+from service.usecases.records.field.aboard import aboard
 from service.usecases.records.field.scope import (
     Behind,
     NothingAboard,
@@ -44,6 +44,7 @@ def keep_given(behind: Behind, caller: Caller, report: Report, identifiers: Iden
         caller,
         {job_id: {"vehicle_id": report.to_vehicle_id} for job_id in moved},
         reason=report.reason or "Forked over into another vehicle.",
+        taken_over_at=report.at,
     )
     before = {str(job.id): str(job.vehicle_id) for job in moved.values()}
     return Done(sentence=f"Forked over: {len(before)} of the lots.", before=before)
