@@ -174,17 +174,22 @@ class BedDestination:
         ]
         visit_max_kg = self._bed.consent.mass_per_visit_max_kg
         if visit_max_kg is not None:
-            limits.append(
-                Limit(
-                    mass_kg=max(0.0, visit_max_kg - self._taken.mass_kg),
-                    code="consent_mass",
-                    sentence=f"The client takes at most {visit_max_kg:g} kg a visit.",
-                    rule_class=RuleClass.CLIENT,
-                    facts={"mass_per_visit_max_kg": visit_max_kg},
-                )
-            )
+            limits.append(self._visit_limit(visit_max_kg))
         fair = self._fairness.limit if self._fairness is not None else None
         return [*limits, *(limit for limit in (self._monthly, fair) if limit is not None)]
+
+    def _visit_limit(self, visit_max_kg: float) -> Limit:
+        left_kg, taken_kg = max(0.0, visit_max_kg - self._taken.mass_kg), self._taken.mass_kg
+        said = f"The client takes at most {visit_max_kg:g} kg a visit"
+        if taken_kg > 0.0:
+            said += f"; other loads of the day are up to {taken_kg:.0f} kg, {left_kg:.0f} kg left"
+        return Limit(
+            mass_kg=left_kg,
+            code="consent_mass",
+            sentence=f"{said}.",
+            rule_class=RuleClass.CLIENT,
+            facts={"mass_per_visit_max_kg": visit_max_kg},
+        )
 
     def _depth_limit(self, lot: Clippings, mass_kg: float) -> Limit:
         depth = self._depths[lot.wetness]

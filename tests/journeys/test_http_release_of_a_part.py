@@ -104,3 +104,14 @@ def test_every_fault_of_a_part_is_named_at_once_and_a_retry_makes_no_second(yard
     assert likely(yard) == round(whole_kg * 0.75)
     release(yard, to_bed(yard))
     send(yard, part_to_bed(yard, 1), status=409)
+
+
+def test_a_client_who_got_some_today_is_said_to_take_only_what_is_left_of_a_visit(yard):
+    whole = entry(yard)["mass_kg"]
+    send(yard, part_to_bed(yard, whole["likely"] * 0.5))
+    most_kg = round(whole["high"] * 0.8)
+    yard.patch(yard.bed, {"consent": {"state": "given", "mass_per_visit_max_kg": most_kg}})
+    said = release(yard, to_bed(yard), status=409)["detail"]
+    assert f"{whole['high'] * 0.5:.0f} kg" in said
+    assert f"{most_kg - whole['high'] * 0.5:.0f} kg" in said
+    assert "left" in said

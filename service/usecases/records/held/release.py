@@ -213,7 +213,7 @@ def _against(
 def _told(verdict: Verdict, cargo: Cargo) -> str:
     if verdict.refused:
         return verdict.sentence
-    return f"{verdict.sentence} It may weigh up to {cargo.mass_kg.high:.0f} kg."
+    return f"{verdict.sentence} What is to go may weigh up to {cargo.mass_kg.high:.0f} kg."
 
 
 def _refuse(said: Release, grass: HeldGrass, why: str, is_strict: bool) -> None:  # noqa: FBT001 - one answer in two parts
