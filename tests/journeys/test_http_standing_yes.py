@@ -83,6 +83,15 @@ def test_a_yes_is_never_wider_than_the_record(crew):
     assert crew.says(**YES)["mass_per_visit_max_kg"] == 150
 
 
+def test_a_most_below_the_least_on_record_is_refused_and_the_bed_can_be_amended_still(crew):
+    consent = {"state": "given", "mass_per_visit_min_kg": 100, "mass_per_visit_max_kg": 200}
+    crew.patch(crew.bed, {"consent": consent})
+    problem = crew.says(**YES, mass_per_visit_max_kg=50, status=422)
+    assert [fault["pointer"] for fault in problem["errors"]] == ["/mass_per_visit_max_kg"]
+    assert crew.consent["mass_per_visit_max_kg"] == 200
+    crew.patch(crew.bed, {"name": "Rose border, east"})
+
+
 def test_an_old_clients_paper_says_nothing_of_a_new_clients_bed(crew):
     other = crew.post("/clients", {"name": "A new owner"})["id"]
     crew.patch(f"/properties/{crew.ids['properties']}", {"client_id": other})

@@ -138,6 +138,10 @@ def _longer(
     if most_kg is not None and on_record_kg is not None and most_kg > on_record_kg:
         detail = f"No more than the most on record, {on_record_kg:g} kg; the firm can change that."
         faults.append(FieldFault(pointer="/mass_per_visit_max_kg", detail=detail))
+    least_kg = before.mass_per_visit_min_kg
+    if most_kg is not None and least_kg is not None and most_kg < least_kg:
+        detail = f"No less than the least on record, {least_kg:g} kg; the firm can change that."
+        faults.append(FieldFault(pointer="/mass_per_visit_max_kg", detail=detail))
     if faults:
         raise RecordNotUsable(faults)
     is_new = before.state is not ConsentState.GIVEN

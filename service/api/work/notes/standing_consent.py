@@ -45,7 +45,12 @@ class NewConsent(Described):
     mass_per_visit_max_kg = Number(
         above=0,
         high=40_000,
-        metadata={"description": "Of a yes: no more than is on record, which it is if left out."},
+        metadata={
+            "description": (
+                "Of a yes: no more than the most on record, which it is if left out, and no less "
+                "than the least."
+            )
+        },
     )
     signed_by = Text(longest=120, required=True)
 
