@@ -25,7 +25,7 @@ SPOILT = (pickle.UnpicklingError, EOFError, LookupError, AttributeError, ImportE
 
 def as_machine_code(function: Callable[..., Any], *, inline: bool) -> Callable[..., Any]:
     """Return the function as machine code, made or found when it is called with new types."""
-    how: dict[str, Any] = {"error_model": "numpy", "inline": "always" if inline else "never"}
+    how: dict[str, Any] = {"error_model": "numpy", "forceinline": inline}
     made: Any = numba.njit(**how)(function)
     made._cache = _Kept(function, how)  # noqa: SLF001 - numba has no other way to hand in a store
     return made  # type: ignore[no-any-return] # numba makes any of its kinds of functions
