@@ -1,5 +1,8 @@
 """A corrected job moves everything that rests on it: load, bed, book and note."""
 
+from datetime import datetime, timedelta
+from zoneinfo import ZoneInfo
+
 import pytest
 
 from tests.journeys.test_http_client_answers import Delivered
@@ -149,3 +152,18 @@ def test_a_planned_load_that_weighs_otherwise_gets_the_next_version_of_its_note(
     notes = client.get(f"/delivery-notes?load_id={ids['loads']}").json["items"]
     assert [note["note_version"] for note in notes] == [1, 2]
     assert {note["number"] for note in notes} == {before["number"]}
+
+
+def test_grass_that_was_tipped_was_not_cut_after_that(crew):
+    done_at = load_of(crew)["done_at"]
+    cut_at = crew.client.get(f"/jobs/{crew.job}").json["cut_at"]
+    after = (datetime.fromisoformat(done_at) + timedelta(minutes=2)).isoformat()
+    crew.world.clock.move(minutes=30)
+    problem = crew.patch(f"/jobs/{crew.job}", {"cut_at": after}, status=422)
+    (fault,) = problem["errors"]
+    at = datetime.fromisoformat(done_at).astimezone(ZoneInfo("Europe/London"))
+    assert fault["pointer"] == "/cut_at"
+    assert f"{at:%H:%M}" in fault["detail"]
+    assert crew.load in fault["detail"]
+    assert crew.client.get(f"/jobs/{crew.job}").json["cut_at"] == cut_at
+    crew.patch(f"/jobs/{crew.job}", {"cut_at": done_at})

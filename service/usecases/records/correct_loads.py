@@ -12,15 +12,16 @@ from datetime import datetime
 from math import isclose
 from uuid import UUID
 
+from service.core.errors import FieldFault, RecordNotUsable
 from service.core.estimates import Estimate
-from service.core.jobs import Job
+from service.core.jobs import Job, JobState
 from service.core.loads import FIXED_LOAD_STATES, HoldState, Load, LoadState
 from service.core.materials import LotStatus, worst_status
 from service.core.records import Identifiers
 from service.destinations.lots import amounts_of
 from service.destinations.ready import charged_cents
 from service.rules.lookup import Rulebook
-from service.usecases.base.calendar import find_depot
+from service.usecases.base.calendar import depot_clock, find_depot
 from service.usecases.base.destination_kinds import KINDS, is_hold
 from service.usecases.base.lot_estimates import as_it_stood
 from service.usecases.base.ports import RenewNote, UnitOfWork
@@ -50,7 +51,7 @@ def follow_jobs(
 
     Raises
     ------
-    MoreThanThereIs
+    RecordNotUsable, MoreThanThereIs
     """
     if not pairs:
         return
@@ -61,6 +62,7 @@ def follow_jobs(
         for load in _loads_of(unit, firm_id, sorted(amended))
         if load.state in FIXED_LOAD_STATES
     ]
+    _refuse_cut_after_tip(unit, pairs, loads)
     jobs = unit.jobs.get_many(firm_id, sorted({p.job_id for load in loads for p in load.parts}))
     changed = []
     for load in loads:
@@ -89,6 +91,29 @@ def follow_jobs(
     for _, new in changed:
         if new.state is not LoadState.REFUSED:
             renew_note(unit, new)
+
+
+def _refuse_cut_after_tip(
+    unit: UnitOfWork, pairs: Sequence[tuple[Job, Job]], loads: Sequence[Load]
+) -> None:
+    """Refuse that grass was cut only after it was brought somewhere."""
+    later = {n.id: n for o, n in pairs if n.state is JobState.MOWN and n.at > o.at}
+    found = [
+        (load, load.done_at, later[part.job_id])
+        for load in loads
+        for part in load.parts
+        if part.job_id in later
+        and load.done_at is not None
+        and load.done_at < later[part.job_id].at
+    ]
+    if found:
+        load, done_at, job = min(found, key=lambda one: one[1])
+        at = depot_clock(unit.depots.get(load.firm_id, load.depot_id), done_at, now=job.at)
+        detail = (
+            f"{job.lot_code} was brought away at {at} by /loads/{load.id}: it was cut before that. "
+            "If that hour is wrong, correct it first."
+        )
+        raise RecordNotUsable([FieldFault(pointer="/cut_at", detail=detail)])
 
 
 def _loads_of(unit: UnitOfWork, firm_id: UUID, job_ids: Sequence[UUID]) -> list[Load]:
