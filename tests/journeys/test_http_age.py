@@ -225,3 +225,26 @@ def test_a_planned_lot_keeps_as_long_by_its_verdicts_as_by_the_routing(crew):
     told = crew.client.get(f"/jobs/{job}/verdicts").json
     kept = [datetime.fromisoformat(one["keeps_until"]) for one in (drop, told)]
     assert kept[0] == kept[1]
+
+
+def test_when_a_load_ended_is_said_of_what_ended_and_not_taken_away():
+    crew = Crew(bay=True)
+    crew.mow(crew.lawn("Clean"), at="10:00")
+    (drop,) = drops(crew.read())
+    load = f"/loads/{drop['load_id']}"
+    crew.world.clock.move(minutes=20)
+    at = "2026-05-24T12:10:00Z"
+    for said in ({"done_at": at}, {"done_at": at, "state": "under_way"}):
+        assert refused(crew, load, said) == ["/done_at"]
+    crew.patch(load, {"state": "delivered", "done_at": at})
+    assert refused(crew, load, {"done_at": None}) == ["/done_at"]
+    assert crew.client.get(load).json["done_at"] == at
+    crew.patch(load, {"state": "planned", "done_at": None})
+
+
+def refused(crew, path, said):
+    """Return what is faulty in an amendment."""
+    version = crew.client.get(path).headers["ETag"]
+    answer = crew.client.patch(path, json=said, headers={"If-Match": version})
+    assert answer.status_code == 422, answer.text
+    return [fault["pointer"] for fault in answer.json["errors"]]

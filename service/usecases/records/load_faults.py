@@ -93,8 +93,15 @@ def _gate_faults(old: Load, new: Load, *, now: datetime) -> list[FieldFault]:
 
 def _time_faults(unit: UnitOfWork, old: Load, new: Load, *, now: datetime) -> list[FieldFault]:
     """Return a fault if a load is said to have ended before its grass was aboard, or after now."""
-    if new.done_at is None or new.done_at == old.done_at:
+    if new.done_at == old.done_at:
         return []
+    if new.done_at is None:
+        detail = "When it ended can be said otherwise, not taken away: all its clocks stand on it."
+        lost = new.state is old.state and new.state in ENDED_STATES
+        return [FieldFault(pointer="/done_at", detail=detail)] if lost else []
+    if new.state not in ENDED_STATES:
+        detail = "Only a load that ended did so at a time; send its state beside it."
+        return [FieldFault(pointer="/done_at", detail=detail)]
     jobs = unit.jobs.get_many(new.firm_id, [part.job_id for part in new.parts])
     last = max((job.at for job in jobs.values()), default=new.done_at)
     came = max(aboard_since(unit, jobs.values(), new.vehicle_id).values(), default=last)
