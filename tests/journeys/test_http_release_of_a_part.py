@@ -115,3 +115,14 @@ def test_a_client_who_got_some_today_is_said_to_take_only_what_is_left_of_a_visi
     assert f"{whole['high'] * 0.5:.0f} kg" in said
     assert f"{most_kg - whole['high'] * 0.5:.0f} kg" in said
     assert "left" in said
+
+
+def test_a_field_that_cannot_be_read_hides_nothing_of_the_others(yard):
+    nobody = yard.ids["beds"]
+    part = part_to_bed(yard, -1, released_with_id=nobody, released_at="2030-01-01T00:00:00Z")
+    problem = send(yard, part, status=422)
+    told = {fault["pointer"] for fault in problem["errors"]}
+    assert told == {"/mass/value", "/released_with_id", "/released_at"}
+    problem = send(yard, {"released_at": "noon", "released_to_kind": "bed"}, status=422)
+    told = {fault["pointer"] for fault in problem["errors"]}
+    assert told == {"/released_at", "/mass", "/released_to_id", "/released_with_id"}

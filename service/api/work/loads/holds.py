@@ -37,7 +37,7 @@ from service.api.records.kept import CREATED, created_answer
 from service.api.records.lists import OF_LOADS
 from service.api.records.resource import Resource
 from service.api.work.loads.loads import LOADS, load_example
-from service.api.work.loads.updating import add_update, estimates_of
+from service.api.work.loads.updating import CompletingUpdate, add_update, estimates_of
 from service.core.callers.access import Act
 from service.core.loads import (
     HoldEntry,
@@ -179,6 +179,7 @@ def hold_routes(
         parameters=[CHANGE_REASON],
     )
     @door.admits(Act.WORK_THE_HOLD)
+    @CompletingUpdate(update=release_part).around
     @reasoned
     @routes.body(ReleasedPartFields, example=PART_EXAMPLE)
     @routes.response(

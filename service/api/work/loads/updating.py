@@ -18,16 +18,17 @@ from service.api.records.kept import ETAG, kept_answer
 from service.api.records.resource import Resource
 from service.core.callers.access import Act
 from service.core.estimates import exactly
+from service.usecases.records.held.release_part import ReleasePart
 from service.usecases.records.keep_records import KeepRecords
 from service.usecases.records.update_hold import UpdateHold
 from service.usecases.records.update_load import UpdateLoad
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class _Completing(WithFurtherFaults):
+class CompletingUpdate(WithFurtherFaults):
     """Adds to what cannot be read of an amendment what is wrong with the rest of it."""
 
-    update: UpdateLoad | UpdateHold
+    update: UpdateLoad | UpdateHold | ReleasePart
 
     def faults(
         self,
@@ -65,7 +66,7 @@ def add_update(
         may_answer=(409,),
     )
     @door.admits(act)
-    @_Completing(update=update).around
+    @CompletingUpdate(update=update).around
     @routes.merge_patch(resource.changes, example=resource.changes_example)
     @routes.response(200, answers, example=example, headers=ETAG)
     def amend_record(asked: Asked, patch: dict[str, Any], record_id: UUID) -> Response:

@@ -13,6 +13,7 @@ from service.usecases.records.held.queue_states import since_words
 
 # Less of a heap than this is all of it: scales and sums are rounded.
 ALL_OF_IT = 0.999
+NO_MASS = FieldFault(pointer="/mass", detail="Say how much of it went there.")
 
 
 def release_faults(unit: UnitOfWork, entry: HoldEntry, *, now: datetime) -> list[FieldFault]:
@@ -68,7 +69,7 @@ def _strangers(unit: UnitOfWork, entry: HoldEntry) -> list[FieldFault]:
 def part_faults(grass: HeldGrass, part_kg: float) -> list[FieldFault]:
     """Return a fault if what is released is not a part of what lies there."""
     if part_kg <= 0.0:
-        return [FieldFault(pointer="/mass", detail="Say how much of it went there.")]
+        return [NO_MASS]
     lies_kg = grass.entry.mass_kg.likely
     if part_kg < ALL_OF_IT * lies_kg:
         return []

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
+from typing import Any
 from uuid import UUID
 
 from service.core.callers.access import Caller
-from service.core.errors import RecordMissing
+from service.core.errors import FieldFault, RecordMissing
 from service.core.loads import HoldEntry, HoldState, Load, ReleasedAs
 from service.core.places import DestinationKind
 from service.core.quantities import Measure
@@ -18,6 +20,7 @@ from service.usecases.base.staleness import MarkDaysStale
 from service.usecases.mass_book.keeping import Stamp, book_load
 from service.usecases.records.held.queue_states import StateNotReachable
 from service.usecases.records.held.release import Release, released
+from service.usecases.records.held.release_faults import NO_MASS, release_faults
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -111,3 +114,22 @@ class ReleasePart:
             book_load(unit, load, stamp, self._identifiers)
             unit.commit()
         return load
+
+    def faults(
+        self, caller: Caller, entry_id: UUID, said: Mapping[str, Any], unreadable: Collection[str]
+    ) -> list[FieldFault]:
+        """Return what else is wrong with a part of which some fields cannot be read.
+
+        Raises
+        ------
+        RecordMissing
+        """
+        usable = {name: value for name, value in said.items() if name not in unreadable}
+        has_mass = usable.pop("mass", None) is not None or "mass" in unreadable
+        with self._open() as unit:
+            entry: HoldEntry | None = unit.hold_entries.get(caller.firm_id, entry_id)
+            if entry is None:
+                raise RecordMissing(record="hold entry", id=entry_id)
+            leaving = replace(entry, **{**usable, "released_as": ReleasedAs.PLACE})
+            found = release_faults(unit, leaving, now=self._clock.now())
+        return found if has_mass else [*found, NO_MASS]
