@@ -95,14 +95,13 @@ def laying_guidance(
     area_m2 = bed.area.si_value
     density = mass_kg.likely / volume_m3.likely
     rest_days = ceil(rule("layer_rest_days_min"))
-    shallowest = min(
-        (
-            layer_depth(found, rulebook=rulebook, day=laid_on, jurisdiction=jurisdiction)
-            for found in wetness
-        ),
-        key=lambda found: found.safe.depth_mm,
-    )
-    sources.update(shallowest.sources)
+    depths = [
+        layer_depth(found, rulebook=rulebook, day=laid_on, jurisdiction=jurisdiction)
+        for found in sorted(wetness)
+    ]
+    shallowest = min(depths, key=lambda found: found.safe.depth_mm)
+    # Each was asked; where one depth binds several, a set's order would choose whose are cited.
+    sources.update(source for found in depths for source in found.sources)
     by_physics = dict(shallowest.safe.considered)[DepthLimit.PHYSICS]
     depth = safe_layer_depth_mm(
         practice_mm=shallowest.practice.value,
