@@ -3,6 +3,7 @@
 import re
 from dataclasses import replace
 from html import unescape
+from uuid import UUID
 
 import pytest
 
@@ -209,6 +210,15 @@ def test_a_withdrawn_link_is_dead_at_once_and_a_false_one_proves_nothing(yard, s
     for token in ("A" * 43, "x", "é", link.rpartition("/")[2][:-4] + "AAAA"):
         answer = stranger.get(f"/gate/{token}")
         assert (answer.status_code, answer.json["code"]) == (410, "link_spent")
+
+
+def test_a_session_that_is_no_link_any_more_opens_no_gate(world, yard, stranger):
+    session = made(yard)
+    with world.open_unit_of_work() as unit:
+        kept = unit.sessions.find(UUID(session["id"]))
+        unit.sessions.add(replace(kept, by_link=False))
+        unit.commit()
+    assert stranger.get(path_of(session)).json["code"] == "link_spent"
 
 
 def test_a_link_outlives_a_change_of_keys_as_long_as_the_former_one_verifies(world, link):

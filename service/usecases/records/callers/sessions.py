@@ -192,7 +192,7 @@ class KeepSessions:
             raise LinkSpent
         with working_for(EveryFirm.CALLERS), self._open() as unit:
             session = unit.sessions.find(session_id)
-        if session is None:
+        if session is None or not session.by_link:
             raise LinkSpent
         if not session.is_open(self._clock.now()):
             with working_for(session.firm_id):
