@@ -36,8 +36,10 @@ class TableForgetting:
             for load_ids in self._connection.execute(recalls).scalars()
             for load_id in load_ids
         }
-        found = self._connection.execute(_loads_over(firm_id, before).limit(most)).scalars()
-        over = [load_id for load_id in found if load_id not in recalled]
+        # As many more as are recalled: else a batch of those would keep all others for ever.
+        asked = _loads_over(firm_id, before).limit(most + len(recalled))
+        found = self._connection.execute(asked).scalars()
+        over = [load_id for load_id in found if load_id not in recalled][:most]
         if over:
             # Those first that name the loads; only what was expected of them is left to do so.
             for row, column in (

@@ -105,6 +105,24 @@ def test_a_superseded_load_that_something_refers_to_stays(open_unit, books, tidi
         assert unit.loads.get(books.firm.id, load.id) is not None
 
 
+def test_recalled_loads_keep_no_others_for_ever(open_unit, books):
+    gone = {"state": LoadState.SUPERSEDED, "at_gate_at": None, "locked": False}
+    loads = [books.another("loads", **gone) for _ in range(4)]
+    with open_unit() as unit:
+        for load in loads:
+            unit.loads.add(load)
+        unit.recalls.add(books.another("recalls", load_ids=tuple(one.id for one in loads[:3])))
+        unit.commit()
+    with working_for(EveryFirm.TIDY), open_unit() as unit:
+        before = DAY + timedelta(days=1)
+        dropped = unit.forgetting.superseded_loads(books.firm.id, before, most=3)
+        unit.commit()
+    assert dropped == 1
+    with open_unit() as unit:
+        assert [unit.loads.get(books.firm.id, one.id) for one in loads[:3]] == loads[:3]
+        assert unit.loads.get(books.firm.id, loads[3].id) is None
+
+
 def test_what_a_superseded_plan_said_goes_after_its_time_and_its_figures_stay(
     told,  # noqa: F811 - the fixture
     open_reading,
