@@ -34,7 +34,7 @@ def test_a_lawn_of_which_nobody_knows_is_asked_about_before_clean_clippings_are_
     (one,) = waiting(crew)
     assert "Ask what was put on Orchard Street (Rear)" in one["sentence"]
     assert "kg from Orchard Street (Front) are" in one["sentence"]
-    assert "Orchard Street (Rear), of which nobody knows" in one["sentence"]
+    assert "Orchard Street (Rear), and nobody knows" in one["sentence"]
     assert one["job_id"] == worse
     assert one["urgency"] == "today"
     mown_at = next(

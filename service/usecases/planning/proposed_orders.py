@@ -14,6 +14,7 @@ from service.planning.model.result import PlanStop
 from service.planning.orders.budget import CLOCK, SETTLED, WORK, OrderWork
 from service.planning.orders.choice import FoundOrder
 from service.planning.outcome.figures import DayFigures
+from service.usecases.day.composition import carried_in
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.order_freedoms import has_no_order, jobs_ahead
 from service.usecases.planning.planner import UnstoredPlan
@@ -146,28 +147,16 @@ def _tips(day: DayOnOrders, key: str) -> int:
 
 def _mixed_kg(day: DayOnOrders, key: str) -> float:
     """Return what comes to lie in one body with a worse lot, and counts as that [kg, likely]."""
-    built, lots = day.made.built, day.made.asked.lots
-    body = list(built.vehicles[key].aboard)
-    left_kg = sum(piece.mass_kg for piece in body)
-    spoiled: dict[str, float] = {}
-    for stop in _ahead(day, key):
-        if stop.job is not None:
-            piece = built.pieces[stop.job]
-            if piece.mass_kg:
-                body.append(piece)
-                left_kg += piece.mass_kg
-            continue
-        worst = worst_status(lots[lot_id].status for piece in body for lot_id, _ in piece.shares)
-        for piece in body:
-            spoiled[piece.key] = sum(
-                lots[lot_id].mass_kg.likely * share
-                for lot_id, share in piece.shares
-                if lots[lot_id].status is not worst
-            )
-        left_kg -= stop.mass_kg
-        if left_kg <= 0:
-            body, left_kg = [], 0
-    return sum(spoiled.values())
+    made = day.made
+    (answer,) = (vehicle for vehicle in made.plan.vehicles if vehicle.id == key)
+    mixed_kg = 0.0
+    for drop in carried_in(made.plan, answer, made.built.vehicles[key]).drops:
+        lots = [(made.asked.lots[lot_id], share) for lot_id, share in drop.shares]
+        worst = worst_status(lot.status for lot, _ in lots)
+        mixed_kg += sum(
+            lot.mass_kg.likely * share for lot, share in lots if lot.status is not worst
+        )
+    return mixed_kg
 
 
 def _arrivals(day: DayOnOrders, key: str) -> dict[UUID, datetime]:

@@ -28,12 +28,12 @@ Members = Mapping[str, Any]
 CODE: Final = "held_with_worse"
 # What is found of the worse lot, so that whoever reads it knows whom to ask, or that nobody can.
 FOUND: Final[Mapping[LotStatus, str]] = {
-    LotStatus.SOUR: "which is sour by then",
+    LotStatus.SOUR: "which are sour by then",
     LotStatus.WEEDY: "with weeds in seed",
-    LotStatus.DISEASED: "with disease in it",
+    LotStatus.DISEASED: "with disease in them",
     LotStatus.TREATED: "whose treatment still asks for a wait",
-    LotStatus.UNKNOWN: "of which nobody knows what was put on it",
-    LotStatus.LITTERED: "with litter in it",
+    LotStatus.UNKNOWN: "and nobody knows what was put on that lawn",
+    LotStatus.LITTERED: "with litter in them",
 }
 
 
@@ -133,9 +133,9 @@ def _sentence(mixture: Mixture, place: str, facts: DayFacts) -> str:
         for jobs in (mixture.worse, mixture.better)
     )
     said = (
-        f"{mixture.better_kg:.0f} kg from {better} are to lie in one body with what comes from "
-        f"{worse}, {FOUND[mixture.status]}. They count as {mixture.status} with it and are held "
-        f"at {place}."
+        f"{mixture.better_kg:.0f} kg from {better} are to lie in one body with the clippings of "
+        f"{worse}, {FOUND[mixture.status]}. They count as {mixture.status} then and are held at "
+        f"{place}."
     )
     if mixture.is_asked_about:
         said += "".join(f" {what} {names[job.id]}." for job, what, _ in _askings(mixture))
@@ -144,11 +144,11 @@ def _sentence(mixture: Mixture, place: str, facts: DayFacts) -> str:
         return said
     if job in mixture.worse:
         return (
-            f"{said} Left on its lawn, where it is short enough, it spoils nothing; mown last it "
-            "need not, for a tip more before it."
+            f"{said} Left on its lawn, where it is short enough, it spoils nothing. Nor does it "
+            "mown last, if the others are tipped before: that is one tip more."
         )
     return (
-        f"{said} It is aboard already: what is cut at {names[job.id]} may be left on its lawn, "
+        f"{said} The worse is aboard already: what is cut at {names[job.id]} may be left on its lawn, "
         "or the body emptied before."
     )
 
