@@ -148,8 +148,8 @@ def _sentence(mixture: Mixture, place: str, facts: DayFacts) -> str:
             "mown last, if the others are tipped before: that is one tip more."
         )
     return (
-        f"{said} The worse is aboard already: what is cut at {names[job.id]} may be left on its lawn, "
-        "or the body emptied before."
+        f"{said} The worse is aboard already: what is cut at {names[job.id]} may be left on its "
+        "lawn, or the body emptied before."
     )
 
 
