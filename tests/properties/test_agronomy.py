@@ -10,8 +10,6 @@ from service.agronomy.clippings.mass import ClippingsEstimate, estimate_clipping
 from service.agronomy.compost.mix import (
     Ingredient,
     Part,
-    mass_for_carbon_to_nitrogen_kg,
-    mass_for_moisture_kg,
     mix_of,
 )
 from service.agronomy.estimates.uncertainty import product, total
@@ -257,30 +255,6 @@ def test_the_bags_hold_the_browns_and_one_fewer_would_not(
     assert browns.bags is not None
     assert browns.bags * bag_litres >= browns.volume_litres - 1e-6
     assert (browns.bags - 1) * bag_litres < browns.volume_litres or browns.bags == 0
-
-
-@given(ingredients(), ingredients(), st.floats(1, 1000), st.floats(0.02, 0.98))
-def test_the_mass_added_for_a_moisture_gives_that_moisture(
-    first: Ingredient, second: Ingredient, mass_kg: float, along: float
-) -> None:
-    assume(abs(first.moisture - second.moisture) > 0.01)
-    goal = first.moisture + along * (second.moisture - first.moisture)
-    base = Part(ingredient=first, mass_kg=mass_kg)
-    added_kg = mass_for_moisture_kg(mix_of([base]), second, goal_moisture=goal)
-    mixed = mix_of([base, Part(ingredient=second, mass_kg=added_kg)])
-    assert mixed.moisture == pytest.approx(goal)
-
-
-@given(ingredients(), ingredients(), st.floats(1, 1000), st.floats(0.02, 0.98))
-def test_the_mass_added_for_a_ratio_gives_that_ratio(
-    first: Ingredient, second: Ingredient, mass_kg: float, along: float
-) -> None:
-    assume(abs(first.carbon_to_nitrogen - second.carbon_to_nitrogen) > 0.5)
-    goal = first.carbon_to_nitrogen + along * (second.carbon_to_nitrogen - first.carbon_to_nitrogen)
-    base = Part(ingredient=first, mass_kg=mass_kg)
-    added_kg = mass_for_carbon_to_nitrogen_kg(mix_of([base]), second, goal_carbon_to_nitrogen=goal)
-    mixed = mix_of([base, Part(ingredient=second, mass_kg=added_kg)])
-    assert mixed.carbon_to_nitrogen == pytest.approx(goal)
 
 
 @given(st.lists(st.tuples(ingredients(), st.floats(0.1, 1000)), min_size=1, max_size=6))

@@ -14,7 +14,6 @@ from service.agronomy.layers.material import (
 from service.agronomy.layers.oxygen import (
     aerobic_depth_mm,
     hours_of_oxygen_in_pores,
-    oxygen_profile_fraction,
 )
 from tests.properties.layers import layers, uptakes
 
@@ -76,16 +75,6 @@ def test_warmth_never_lets_air_deeper(material, cooler, rise):
     assert aerobic_depth_mm(material, temperature_c=cooler + rise, oxygen_floor=0) <= (
         aerobic_depth_mm(material, temperature_c=cooler, oxygen_floor=0)
     )
-
-
-@given(material=layers(), depth_mm=depths_mm, factor=more, at=st.floats(0, 1))
-def test_a_thicker_layer_is_never_better_aired(material, depth_mm, factor, at):
-    thin, thick = (
-        oxygen_profile_fraction(material, temperature_c=25, depth_mm=depth, at_mm=at * depth_mm)
-        for depth in (depth_mm, depth_mm * factor)
-    )
-    assert thick <= thin + 1e-12
-    assert 0 <= thick <= 0.2095
 
 
 @given(material=layers(), factor=st.floats(0.2, 5))

@@ -5,17 +5,10 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from service.agronomy.drying.rate import DryingHour, drying_rate_per_h, swath_density_g_per_m2
-from service.agronomy.drying.time import (
-    hours_through_weather,
-    hours_to_moisture,
-)
 from service.agronomy.drying.weather import (
-    dew_point_c,
-    psychrometer_vapour_pressure_kpa,
     saturation_vapour_pressure_kpa,
     vapour_pressure_deficit_kpa,
     vapour_pressure_kpa,
-    vapour_pressure_slope_kpa_per_c,
 )
 
 temperatures = st.floats(-20, 45)
@@ -29,36 +22,12 @@ weathers = st.builds(
 )
 
 
-@given(temperature_c=temperatures)
-def test_the_dew_point_of_saturated_air_is_its_temperature(temperature_c):
-    pressure = saturation_vapour_pressure_kpa(temperature_c)
-    assert dew_point_c(pressure) == pytest.approx(temperature_c, abs=1e-9)
-
-
 @given(temperature_c=temperatures, humidity=humidities)
 def test_what_is_held_and_what_can_be_taken_up_make_saturation(temperature_c, humidity):
     held = vapour_pressure_kpa(temperature_c=temperature_c, relative_humidity=humidity)
     room = vapour_pressure_deficit_kpa(temperature_c=temperature_c, relative_humidity=humidity)
     assert held + room == pytest.approx(saturation_vapour_pressure_kpa(temperature_c))
     assert room >= 0
-
-
-@given(temperature_c=st.floats(-39, 59))
-def test_the_slope_is_the_slope(temperature_c):
-    step = 1e-4
-    rise = saturation_vapour_pressure_kpa(temperature_c + step) - saturation_vapour_pressure_kpa(
-        temperature_c - step
-    )
-    assert vapour_pressure_slope_kpa_per_c(temperature_c) == pytest.approx(
-        rise / (2 * step), rel=1e-6
-    )
-
-
-@given(temperature_c=temperatures)
-def test_equal_thermometers_mean_saturated_air(temperature_c):
-    assert psychrometer_vapour_pressure_kpa(
-        dry_bulb_c=temperature_c, wet_bulb_c=temperature_c, pressure_kpa=101.3
-    ) == saturation_vapour_pressure_kpa(temperature_c)
 
 
 @given(weather=weathers, soil=st.floats(0, 0.4), swath=st.floats(60, 1500), more=st.floats(1, 500))
@@ -82,40 +51,6 @@ def test_more_sun_and_drier_air_never_dry_slower(weather, sun, room, swath):
     assert drying_rate_per_h(better, soil_moisture=0.1, swath_density_g_per_m2=swath) >= (
         drying_rate_per_h(weather, soil_moisture=0.1, swath_density_g_per_m2=swath)
     )
-
-
-@given(weather=weathers, moisture=st.floats(0.5, 0.9), goal=st.floats(0.2, 0.5))
-def test_a_forecast_of_equal_hours_takes_the_hours_of_one_rate(weather, moisture, goal):
-    rate = drying_rate_per_h(weather, soil_moisture=0.1, swath_density_g_per_m2=400)
-    assume(rate > 0.01)
-    expected = hours_to_moisture(moisture=moisture, goal_moisture=goal, rate_per_h=rate)
-    found = hours_through_weather(
-        [weather] * (int(expected) + 2),
-        moisture=moisture,
-        goal_moisture=goal,
-        soil_moisture=0.1,
-        swath_density_g_per_m2=400,
-    )
-    assert found == pytest.approx(expected)
-
-
-@given(hours=st.lists(weathers, max_size=20), moisture=st.floats(0.6, 0.9))
-def test_a_forecast_that_ends_too_soon_says_nothing_and_an_hour_of_night_adds_an_hour(
-    hours, moisture
-):
-    setting = {
-        "moisture": moisture,
-        "goal_moisture": 0.3,
-        "soil_moisture": 0.1,
-        "swath_density_g_per_m2": 400,
-    }
-    night = DryingHour(solar_w_per_m2=0, vapour_pressure_deficit_kpa=0, first_day=False)
-    found = hours_through_weather(hours, **setting)
-    later = hours_through_weather([night, *hours], **setting)
-    assert (found is None) == (later is None)
-    if found is not None:
-        assert found <= len(hours)
-        assert later == pytest.approx(found + 1)
 
 
 @given(depth=st.floats(1, 400), density=st.floats(20, 1000), moisture=st.floats(0, 0.9))

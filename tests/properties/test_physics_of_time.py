@@ -5,7 +5,6 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from service.agronomy.clippings.growth import (
-    growing_degree_days,
     growth_potential,
     next_mowing_mass_kg,
     regrowth_g_per_m2,
@@ -45,16 +44,6 @@ def test_a_longer_wait_and_a_larger_lawn_never_bring_less(potentials, nitrogen, 
 
     assert mass([*potentials, 0.3], area) >= mass(potentials, area) >= 0
     assert mass(potentials, 2 * area) == pytest.approx(2 * mass(potentials, area))
-
-
-@given(low=temperatures, span=st.floats(0, 15), base=st.floats(0, 10))
-def test_growing_degrees_are_never_negative_and_a_higher_base_gives_fewer(low, span, base):
-    def degrees(base_c):
-        return growing_degree_days(
-            minimum_temperature_c=low, maximum_temperature_c=low + span, base_c=base_c
-        )
-
-    assert 0 <= degrees(base + 1) <= degrees(base)
 
 
 readings = st.lists(st.tuples(st.floats(0.5, 30), st.floats(10, 80)), min_size=2, max_size=30).map(

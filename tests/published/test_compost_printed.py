@@ -1,16 +1,16 @@
 """Compost mixes against printed worked examples."""
 
 import datetime
+from dataclasses import replace
 
 import pytest
 
 from service.agronomy.compost.mix import (
     Ingredient,
     Part,
-    mass_for_carbon_to_nitrogen_kg,
-    mass_for_moisture_kg,
     mix_of,
 )
+from service.agronomy.compost.recipe import MixGoals, least_browns
 from service.agronomy.layers.bed_layer import area_covered_m2, mass_at_depth_kg
 from service.core.quantities import from_si, to_si
 from service.rules.lookup import Rulebook
@@ -35,7 +35,7 @@ def material(
 
 GRASS = material("grass", moisture=0.77, nitrogen=0.03)
 LEAVES = material("leaves", moisture=0.35)
-TEN_KG_OF_GRASS = mix_of([Part(ingredient=GRASS, mass_kg=10)])
+TEN_KG_OF_GRASS = Part(ingredient=GRASS, mass_kg=10)
 
 # 50 lb of hay of 40 % C and 1 % N, 10 lb of scraps of 10 % and 1 %, 2 lb of coffee grounds of
 # 25 % and 1 %, all per mass as it comes.
@@ -49,7 +49,7 @@ HEAP = mix_of(
 
 # A cubic yard of sawdust: 400 lb, 60 % carbon, 400:1; urea is 46 % nitrogen. Its own carbon is
 # left out in print.
-SAWDUST = mix_of([Part(ingredient=material("sawdust", nitrogen=0.0015, carbon=0.60), mass_kg=400)])
+SAWDUST = Part(ingredient=material("sawdust", nitrogen=0.0015, carbon=0.60), mass_kg=400)
 UREA = Ingredient(
     name="urea",
     moisture=0,
@@ -57,6 +57,13 @@ UREA = Ingredient(
     carbon_to_nitrogen=0,
     bulk_density_kg_per_m3=750,
 )
+
+
+def least_kg(base: Part, added: Ingredient, **goals: float) -> float:
+    anything = MixGoals(
+        moisture_min=0, moisture_max=1, carbon_to_nitrogen_min=1e-6, carbon_to_nitrogen_max=1e6
+    )
+    return least_browns([base], [added], replace(anything, **goals)).mass_kg[added.name]
 
 
 def yards(area_ft2: float, depth_in: float) -> float:
@@ -91,7 +98,7 @@ PRINTED = (
         source="cwmi-moisture",
         where="worked example",
         printed="6.8",
-        compute=lambda: mass_for_moisture_kg(TEN_KG_OF_GRASS, LEAVES, goal_moisture=0.60),
+        compute=lambda: least_kg(TEN_KG_OF_GRASS, LEAVES, moisture_max=0.60),
     ),
     Printed(
         check="carbon in hay, scraps and coffee grounds [lb]",
@@ -119,30 +126,28 @@ PRINTED = (
         source="ask-extension-351921",
         where="expert response",
         printed="240",
-        compute=lambda: SAWDUST.carbon_kg,
+        compute=lambda: mix_of([SAWDUST]).carbon_kg,
     ),
     Printed(
         check="nitrogen in a cubic yard of sawdust [lb]",
         source="ask-extension-351921",
         where="expert response",
         printed="0.6",
-        compute=lambda: SAWDUST.nitrogen_kg,
+        compute=lambda: mix_of([SAWDUST]).nitrogen_kg,
     ),
     Printed(
         check="nitrogen a cubic yard of sawdust lacks for 30:1 [lb]",
         source="ask-extension-351921",
         where="expert response",
         printed="7.4",
-        compute=lambda: (
-            0.46 * mass_for_carbon_to_nitrogen_kg(SAWDUST, UREA, goal_carbon_to_nitrogen=30)
-        ),
+        compute=lambda: 0.46 * least_kg(SAWDUST, UREA, carbon_to_nitrogen_max=30),
     ),
     Printed(
         check="urea for a cubic yard of sawdust at 30:1 [lb]",
         source="ask-extension-351921",
         where="expert response",
         printed="16",
-        compute=lambda: mass_for_carbon_to_nitrogen_kg(SAWDUST, UREA, goal_carbon_to_nitrogen=30),
+        compute=lambda: least_kg(SAWDUST, UREA, carbon_to_nitrogen_max=30),
     ),
     mulch(1000, 3, "9"),
     mulch(1000, 4, "12"),
@@ -202,9 +207,7 @@ def test_the_two_material_form_of_the_handbook_gives_the_same_mass() -> None:
         bulk_density_kg_per_m3=400,
     )
     handbook_kg = 3.6 * (30 - 10) / (0.1 * (475 - 30)) * (1 - 0.46) / (1 - 0.42)
-    ours_kg = mass_for_carbon_to_nitrogen_kg(
-        mix_of([Part(ingredient=manure, mass_kg=1)]), sawdust, goal_carbon_to_nitrogen=30
-    )
+    ours_kg = least_kg(Part(ingredient=manure, mass_kg=1), sawdust, carbon_to_nitrogen_min=30)
     assert ours_kg == pytest.approx(handbook_kg, rel=1e-12)
 
 

@@ -12,9 +12,9 @@ from service.agronomy.compost.mix import (
     Ingredient,
     Mix,
     Part,
-    mass_for_carbon_to_nitrogen_kg,
     mix_of,
 )
+from service.agronomy.compost.recipe import MixGoals, least_browns
 from service.agronomy.layers.bed_layer import area_covered_m2, browns_for, mass_at_depth_kg
 from service.agronomy.layers.bed_room import M2_PER_HA, bed_room, ledger_sums, nitrogen_kg_per_ha
 from service.core.quantities import from_si, to_si
@@ -66,10 +66,16 @@ def heap(*ratios: float) -> Mix:
     return mix_of([Part(ingredient=alike(ratio), mass_kg=1) for ratio in ratios])
 
 
-def parts_of(added: float, *, to_one_of: float, goal: float) -> float:
-    return mass_for_carbon_to_nitrogen_kg(
-        heap(to_one_of), alike(added), goal_carbon_to_nitrogen=goal
+def least_kg(base: Part, added: Ingredient, *, ratio: float) -> float:
+    """Return the least that brings a base of a higher C:N down to this one [kg]."""
+    goals = MixGoals(
+        moisture_min=0, moisture_max=1, carbon_to_nitrogen_min=1, carbon_to_nitrogen_max=ratio
     )
+    return least_browns([base], [added], goals).mass_kg[added.name]
+
+
+def parts_of(added: float, *, to_one_of: float, goal: float) -> float:
+    return least_kg(Part(ingredient=alike(to_one_of), mass_kg=1), alike(added), ratio=goal)
 
 
 def percent_over(*, payload_lb: float, body_ft3: float, pounds_a_yard: float) -> float:
@@ -299,7 +305,4 @@ def test_parts_of_unlike_nitrogen_are_not_the_leaflets_parts() -> None:
         carbon_to_nitrogen=80,
         bulk_density_kg_per_m3=100,
     )
-    kg = mass_for_carbon_to_nitrogen_kg(
-        mix_of([Part(ingredient=leaves, mass_kg=1)]), manure, goal_carbon_to_nitrogen=32
-    )
-    assert kg == pytest.approx(1.2)
+    assert least_kg(Part(ingredient=leaves, mass_kg=1), manure, ratio=32) == pytest.approx(1.2)

@@ -3,43 +3,17 @@
 import math
 
 import pytest
-from scipy.optimize import brentq, minimize_scalar
 
 from service.agronomy.clippings.growth import (
     daily_growth_g_per_m2,
-    growing_degree_days,
     growth_potential,
-    tall_fescue_growth_percent,
 )
-from service.core.quantities import from_si, rate_to_si, to_si
+from service.core.quantities import from_si, rate_to_si
 from service.rules.lookup import Rulebook
 from tests.builders import DAY
 from tests.published.printed import Printed
 
-
-def degrees_f(maximum_f, minimum_f, base_f):
-    """Return Fahrenheit growing degrees, by way of ours in Celsius."""
-    degrees_c = growing_degree_days(
-        minimum_temperature_c=to_si(minimum_f, "[degF]"),
-        maximum_temperature_c=to_si(maximum_f, "[degF]"),
-        base_c=to_si(base_f, "[degF]"),
-    )
-    return degrees_c * 1.8
-
-
-def fescue_polynomial(temperature_c):
-    """Return the polynomial as the monograph prints it, without our cut at zero."""
-    return -26.05 + 8.68 * temperature_c + 0.021 * temperature_c**2 - 0.0071 * temperature_c**3
-
-
 PRINTED = (
-    Printed(
-        check="growing degrees of a day of 74 and 52 F over 50 F [F d]",
-        source="msu-gdd",
-        where="example",
-        printed="13",
-        compute=lambda: degrees_f(74, 52, 50),
-    ),
     Printed(
         check="optimum of cool-season turf, 20 C, in Fahrenheit [F]",
         source="woods-2014-gp",
@@ -71,42 +45,12 @@ PRINTED = (
         printed="5",
         compute=lambda: 1000 * rate_to_si(1, numerator="[lb_av]", denominator="1000.[sft_i]"),
     ),
-    Printed(
-        check="lower zero of the tall fescue response [C]",
-        source="hannaway-tall-fescue",
-        where="figure 3-3",
-        printed="3",
-        compute=lambda: brentq(fescue_polynomial, 0, 10),
-    ),
-    Printed(
-        check="upper zero of the tall fescue response [C]",
-        source="hannaway-tall-fescue",
-        where="figure 3-3",
-        printed="35",
-        compute=lambda: brentq(fescue_polynomial, 30, 40),
-    ),
 )
 
 
 @pytest.mark.parametrize("case", PRINTED, ids=str)
 def test_the_printed_growth_figure_is_met_to_half_its_last_digit(case):
     assert case.agrees(), f"printed {case.printed}, computed {case.compute()}"
-
-
-def test_the_printed_optimum_of_tall_fescue_is_not_that_of_the_printed_polynomial():
-    # Erratum: printed 21.25 C; its own coefficients have the top at 21.20 C.
-    top = minimize_scalar(
-        lambda x: -tall_fescue_growth_percent(x), bounds=(3, 35), method="bounded"
-    )
-    assert top.x == pytest.approx(21.20, abs=0.005)
-    assert abs(top.x - 21.25) > 0.04
-
-
-@pytest.mark.parametrize("temperature_c", [4.0, 10.0, 21.2, 30.0, 34.0])
-def test_ours_is_the_printed_polynomial_inside_its_range(temperature_c):
-    assert tall_fescue_growth_percent(temperature_c) == pytest.approx(
-        fescue_polynomial(temperature_c)
-    )
 
 
 @pytest.mark.parametrize(

@@ -10,7 +10,6 @@ from service.agronomy.heat.layer_heat import GROWTH_PER_C, critical_source, laye
 from service.agronomy.heat.thermal_properties import (
     heat_capacity_j_per_m3_k,
     heat_production_w_per_m3,
-    steady_rise_c,
     thermal_conductivity_w_per_m_k,
 )
 from service.agronomy.layers.material import LayerMaterial
@@ -205,19 +204,3 @@ def test_a_layer_settles_just_below_the_critical_depth_and_runs_away_just_above(
     hot.terminal = True
     run = solve_ivp(warming, (0, 3e7), np.zeros(slices), method="LSODA", events=hot, rtol=1e-6)
     assert (run.t_events[0].size == 0) is settles
-
-
-def test_warmth_that_does_not_speed_it_up_gives_the_textbook_rise():
-    material, depth_mm, surface = MATERIALS[0], 200.0, 10.0
-    heat = heat_production_w_per_m3(material, factor=1.0)
-    conductivity = thermal_conductivity_w_per_m_k(material)
-    solution = solve_bvp(
-        lambda z, y: np.vstack((y[1], np.full_like(z, -heat / conductivity))),
-        lambda ground, face: np.array([ground[1], conductivity * face[1] + surface * face[0]]),
-        np.linspace(0, depth_mm / 1000, 21),
-        np.zeros((2, 21)),
-        tol=1e-8,
-    )
-    assert steady_rise_c(
-        material, depth_mm=depth_mm, surface_w_per_m2_k=surface, factor=1.0
-    ) == pytest.approx(solution.y[0, 0], rel=1e-5)

@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 
 import pytest
 
-from service.agronomy.heat.kill import HeatStep, meets_requirement, sludge_hygienisation_hours
+from service.agronomy.heat.kill import HeatStep, meets_requirement
 from service.core.quantities import to_si
 from service.rules.lookup import Rulebook, RuleNotInForce
 from tests.published.printed import Printed
@@ -146,20 +146,6 @@ PRINTED = (
     replace(WALES, process="housed_windrow").turnings("3"),
     SEEDS.days("28"),
     replace(SEEDS, process="any", step="75_c", source="grundy-1998").days("0.5"),
-    Printed(
-        check="sludge rule at 70 C [min]",
-        source="cfr-40-503-b",
-        where="pasteurization: 70 C or higher for 30 minutes or longer",
-        printed="30",
-        compute=lambda: 60 * sludge_hygienisation_hours(70),
-    ),
-    Printed(
-        check="sludge rule where it is hottest, its floor [min]",
-        source="nc-02t-1106",
-        where="20 minutes at least",
-        printed="20",
-        compute=lambda: 60 * sludge_hygienisation_hours(80),
-    ),
 )
 
 

@@ -1,4 +1,4 @@
-"""What a vehicle may still take, judged at the wet end: mass, volume, axles.
+"""What a vehicle may still take, judged at the wet end: mass and volume.
 
 Full is not a weight. A body that looks half empty can be over its limit, so the
 mass aboard counts with its high end until it is weighed.
@@ -46,20 +46,6 @@ class VehicleLimits:
     payload_kg: float | None = None
     gross_limit_kg: float | None = None
     tare_kg: float | None = None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Axle:
-    """One axle of a two-axle vehicle.
-
-    Parameters
-    ----------
-    empty_kg, limit_kg
-        What stands on it with the vehicle empty, and what may [kg].
-    """
-
-    empty_kg: float
-    limit_kg: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

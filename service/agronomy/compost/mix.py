@@ -35,20 +35,6 @@ class MixEmpty(Refusal):
     sentence = "A mix needs at least one material with mass, dry matter and nitrogen."
 
 
-class MoistureGoalOutOfReach(Refusal):
-    """No amount of the material added brings the mix to the moisture goal."""
-
-    code = "moisture_goal_out_of_reach"
-    sentence = "A mix of these two lies between moisture {low} and {high}, not at {goal}."
-
-
-class CarbonNitrogenGoalOutOfReach(Refusal):
-    """No amount of the material added brings the mix to the C:N goal."""
-
-    code = "carbon_nitrogen_goal_out_of_reach"
-    sentence = "A mix of these two lies between C:N {low} and {high}, not at {goal}."
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Ingredient:
     """A material as delivered.
@@ -198,77 +184,3 @@ def mix_of(parts: Sequence[Part]) -> Mix:
     if mix.mass_kg <= 0 or mix.volume_m3 <= 0 or mix.nitrogen_kg <= 0:
         raise MixEmpty
     return mix
-
-
-def mass_for_moisture_kg(mix: Mix, added: Ingredient, *, goal_moisture: float) -> float:
-    """Return the mass of a material that brings a mix to a moisture [kg].
-
-    Parameters
-    ----------
-    mix
-        The mix so far.
-    added
-        The material to add.
-    goal_moisture
-        Water per wet mass wanted [kg/kg], between that of the two; at that of
-        the mix itself nothing is added.
-
-    Raises
-    ------
-    MoistureGoalOutOfReach
-
-    Notes
-    -----
-    Q2 = Q1 (G - M1) / (M2 - G). Water and mass are conserved; nothing dries while
-    it is mixed.
-
-    References
-    ----------
-    [cwmi-moisture] the two-material form.
-    """
-    if goal_moisture == mix.moisture:
-        return 0.0
-    low, high = sorted((mix.moisture, added.moisture))
-    if not low < goal_moisture < high:
-        raise MoistureGoalOutOfReach(low=low, high=high, goal=goal_moisture)
-    return mix.mass_kg * (goal_moisture - mix.moisture) / (added.moisture - goal_moisture)
-
-
-def mass_for_carbon_to_nitrogen_kg(
-    mix: Mix, added: Ingredient, *, goal_carbon_to_nitrogen: float
-) -> float:
-    """Return the mass of a material that brings a mix to a C:N [kg].
-
-    Parameters
-    ----------
-    mix
-        The mix so far.
-    added
-        The material to add.
-    goal_carbon_to_nitrogen
-        Carbon per nitrogen wanted [kg/kg], between that of the two; at that of
-        the mix itself nothing is added.
-
-    Raises
-    ------
-    CarbonNitrogenGoalOutOfReach
-
-    Notes
-    -----
-    Q2 = (R N - C) / (c - R n), with C and N of the mix and c and n per wet mass of
-    the material: the same as Q2 = Q1 N1 (R - C1/N1) (100 - M1) /
-    [N2 (C2/N2 - R) (100 - M2)] where the mix is one material.
-
-    References
-    ----------
-    [cwmi-cn-ratio], [bc-composting-handbook] the two-material form.
-    """
-    goal = goal_carbon_to_nitrogen
-    if goal == mix.carbon_to_nitrogen:
-        return 0.0
-    low, high = sorted((mix.carbon_to_nitrogen, added.carbon_to_nitrogen))
-    if not low < goal < high or added.nitrogen_per_wet_mass == 0:
-        raise CarbonNitrogenGoalOutOfReach(low=low, high=high, goal=goal)
-    return (goal * mix.nitrogen_kg - mix.carbon_kg) / (
-        added.carbon_per_wet_mass - goal * added.nitrogen_per_wet_mass
-    )

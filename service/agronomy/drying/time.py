@@ -1,12 +1,10 @@
 """How long cut grass takes to dry: from a rate, a forecast, or common practice."""
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import Final
 
-from service.agronomy.drying.rate import DryingHour, drying_rate_per_h
 from service.agronomy.estimates.validity import within
 
 # The rate was fitted between 80 and 20 % water, [rotz-chen-1985].
@@ -107,58 +105,6 @@ def hours_to_moisture(*, moisture: float, goal_moisture: float, rate_per_h: floa
     within("moisture", moisture, low=goal_moisture, high=0.90, unit="1")
     within("rate_per_h", rate_per_h, low=1e-6, high=1, unit="1/h")
     return math.log(dry_basis(moisture) / dry_basis(goal_moisture)) / rate_per_h
-
-
-def hours_through_weather(
-    hourly: Sequence[DryingHour],
-    *,
-    moisture: float,
-    goal_moisture: float,
-    soil_moisture: float,
-    swath_density_g_per_m2: float,
-) -> float | None:
-    """Return after how many hours of a forecast the goal is reached.
-
-    Parameters
-    ----------
-    hourly
-        The weather hour by hour, nights included.
-    moisture
-        Water per fresh mass at the start [kg/kg], the goal to 0.90.
-    goal_moisture
-        Water per fresh mass wanted [kg/kg], 0.20 to 0.90.
-    soil_moisture
-        Water per dry soil under the layer [kg/kg], 0 to 0.5; 0 on a tarp.
-    swath_density_g_per_m2
-        Dry matter per area [g/m2], 50 to 3000.
-
-    Returns
-    -------
-    float or None
-        Hours on the clock [h]; None if the forecast ends before.
-
-    Raises
-    ------
-    OutsideValidity
-        If an argument lies outside its range.
-
-    References
-    ----------
-    [rotz-chen-1985] the rate, integrated hour by hour.
-    """
-    within("goal_moisture", goal_moisture, low=DRIEST_MOISTURE, high=0.90, unit="1")
-    within("moisture", moisture, low=goal_moisture, high=0.90, unit="1")
-    to_lose = math.log(dry_basis(moisture) / dry_basis(goal_moisture))
-    if to_lose == 0:
-        return 0.0
-    for hour, weather in enumerate(hourly):
-        rate = drying_rate_per_h(
-            weather, soil_moisture=soil_moisture, swath_density_g_per_m2=swath_density_g_per_m2
-        )
-        if rate >= to_lose:
-            return hour + to_lose / rate
-        to_lose -= rate
-    return None
 
 
 def drying_time(

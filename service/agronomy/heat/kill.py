@@ -11,15 +11,9 @@ from typing import Final
 
 from service.agronomy.estimates.validity import OutsideValidity, within
 
-_HOURS_PER_DAY: Final = 24.0
 # Ends of the range of a heap and a probe.
 _COLDEST_C: Final = -40.0
 _HOTTEST_C: Final = 120.0
-# [nc-02t-1106] prints both: the constant of 40 CFR 503.32 for seven percent solids
-# and more, and the least time it may give, 20 minutes.
-_SLUDGE_CONSTANT_DAYS: Final = 131_700_000.0
-_SLUDGE_PER_C: Final = 0.1400
-_SLUDGE_LEAST_DAYS: Final = 20 / 60 / 24
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -223,36 +217,3 @@ def meets_requirement(
             Shortfall(step=step, hours_short=hours_short, turnings_short=turnings_short)
         )
     return KillVerdict(met_by=None, shortfalls=tuple(shortfalls))
-
-
-def sludge_hygienisation_hours(temperature_c: float) -> float:
-    """Return the time the American sludge rule asks for at a temperature.
-
-    Parameters
-    ----------
-    temperature_c
-        Temperature of all of the material [C], 50 to 80.
-
-    Returns
-    -------
-    float
-        Least time [h], at least a third of an hour.
-
-    Raises
-    ------
-    OutsideValidity
-        If the temperature lies outside the range.
-
-    Notes
-    -----
-    D = 131,700,000 / 10^(0.1400 T) days, for seven percent solids and more,
-    20 minutes at least. Written for sewage sludge: a yardstick for clippings,
-    no requirement.
-
-    References
-    ----------
-    [nc-02t-1106] the equation of 40 CFR 503.32 as North Carolina prints it.
-    """
-    within("temperature_c", temperature_c, low=50, high=80, unit="C")
-    days = _SLUDGE_CONSTANT_DAYS / 10 ** (_SLUDGE_PER_C * temperature_c)
-    return max(days, _SLUDGE_LEAST_DAYS) * _HOURS_PER_DAY

@@ -45,43 +45,6 @@ def uptake_temperature_factor(temperature_c: float) -> float:
     return float(WARMING_PER_C ** (temperature_c - 20) - DYING_PER_C ** (temperature_c - 60))
 
 
-def cut_grass_uptake_g_per_kg_h(*, temperature_c: float, moisture: float) -> float:
-    """Return the oxygen freshly cut grass breathes, before microbes take over.
-
-    Parameters
-    ----------
-    temperature_c
-        Temperature of the grass [C], 0 to 40.
-    moisture
-        Water per fresh mass [kg/kg], 0.3 to 0.9.
-
-    Returns
-    -------
-    float
-        Oxygen per dry matter [g/kg/h].
-
-    Raises
-    ------
-    OutsideValidity
-        If an argument lies outside its range.
-
-    Notes
-    -----
-    The loss of dry matter by respiration in a drying swath,
-    4.7e-5 T t (Mo^3.6 - Mf^3.6) / (Mo - Mf), taken at one moisture is
-    4.7e-5 T x 3.6 M^2.6 per hour; burning hexose takes 192 g of oxygen for
-    180 g of dry matter.
-
-    References
-    ----------
-    [rotz-1995] equation 3.
-    """
-    within("temperature_c", temperature_c, low=0, high=40, unit="C")
-    within("moisture", moisture, low=0.3, high=0.9, unit="1")
-    loss_per_h = 4.7e-5 * temperature_c * 3.6 * moisture**BREATHING_POWER
-    return float(loss_per_h * 192 / 180 * 1000)
-
-
 def volumetric_uptake_g_per_m3_s(material: LayerMaterial, *, temperature_c: float) -> float:
     """Return the oxygen a volume of the layer uses.
 

@@ -12,19 +12,17 @@ from service.agronomy.clippings.growth import (
 )
 from service.agronomy.drying.rate import (
     DryingHour,
-    drying_rate_from_temperature_per_h,
     drying_rate_per_h,
 )
 from service.agronomy.estimates.validity import OutsideValidity
 from service.agronomy.heat.heap_course import heap_courses
-from service.agronomy.heat.kill import hours_at_or_above, sludge_hygienisation_hours
+from service.agronomy.heat.kill import hours_at_or_above
 from service.agronomy.heat.thermal_properties import thermal_conductivity_w_per_m_k
 from service.agronomy.layers.material import LayerMaterial
 from service.agronomy.layers.oxygen_supply import (
     oxygen_concentration_g_per_m3,
 )
 from service.agronomy.layers.oxygen_uptake import (
-    cut_grass_uptake_g_per_kg_h,
     uptake_temperature_factor,
 )
 
@@ -50,19 +48,6 @@ def test_a_drying_hour_of_a_later_day_by_the_deficit():
     assert rate == pytest.approx(0.131459, abs=5e-7)
 
 
-def test_a_drying_hour_by_the_temperature():
-    # [rotz-chen-1985] (600 + 5.42 x 25) / (66.4 x 15 + 450 x 1.09 x 1.55 + 3037)
-    # = 735.5 / (996 + 760.275 + 3037) = 735.5 / 4793.275
-    rate = drying_rate_from_temperature_per_h(
-        solar_w_per_m2=600,
-        temperature_c=25,
-        first_day=True,
-        soil_moisture=0.15,
-        swath_density_g_per_m2=450,
-    )
-    assert rate == pytest.approx(0.153444, abs=5e-7)
-
-
 @pytest.mark.parametrize(
     ("temperature_c", "factor"),
     # [haug-1993] 1 - 0.00049; 3.5904 - 0.0221; 9.3649 - 0.3855; 12.8910 - 1
@@ -78,16 +63,6 @@ def test_the_printed_pace_still_rises_at_seventy_degrees_and_is_not_answered_bey
     assert uptake_temperature_factor(70) > uptake_temperature_factor(69)
     with pytest.raises(OutsideValidity):
         uptake_temperature_factor(71)
-
-
-def test_breathing_is_the_slope_of_the_printed_loss_of_dry_matter():
-    # [rotz-1995] loss = 4.7e-5 T t (Mo^3.6 - Mf^3.6) / (Mo - Mf), over an hour in
-    # which hardly any water is lost, times 192/180 for the oxygen of hexose.
-    start, end, temperature_c = 0.800001, 0.799999, 22.0
-    loss = 4.7e-5 * temperature_c * (start**3.6 - end**3.6) / (start - end)
-    assert cut_grass_uptake_g_per_kg_h(temperature_c=temperature_c, moisture=0.8) == pytest.approx(
-        1000 * loss * 192 / 180, rel=1e-6
-    )
 
 
 @pytest.mark.parametrize("temperature_c", [0, 20, 60])
@@ -132,11 +107,6 @@ def test_a_gap_a_little_too_long_is_not_believed():
     settings = {"temperature_c": 55, "consecutive": False}
     assert hours_at_or_above(readings, greatest_gap_hours=24, **settings) == 0
     assert hours_at_or_above(readings, greatest_gap_hours=30, **settings) == 30
-
-
-def test_sludge_at_fifty_five_degrees():
-    # 131,700,000 / 10^7.7 = 2.62776 days
-    assert sludge_hygienisation_hours(55) / 24 == pytest.approx(2.62776, abs=5e-5)
 
 
 def test_a_month_of_full_growth_and_the_lawn_it_comes_from():

@@ -2,7 +2,6 @@ import pytest
 
 from service.agronomy.clippings.vehicle_load import (
     Aboard,
-    Axle,
     Room,
     VehicleLimitMissing,
     VehicleLimits,
@@ -15,8 +14,6 @@ from service.agronomy.estimates.validity import OutsideValidity
 
 VAN = VehicleLimits(body_volume_m3=4.0, gross_limit_kg=3500, tare_kg=2400)
 EMPTY = Aboard(mass_high_kg=0, volume_high_m3=0, weighed=False)
-FRONT = Axle(empty_kg=1300, limit_kg=1750)
-REAR = Axle(empty_kg=1100, limit_kg=2240)
 
 
 def room(aboard: Aboard = EMPTY, bag_litres: float | None = None, heavy: float = 890) -> Room:

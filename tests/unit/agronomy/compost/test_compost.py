@@ -7,13 +7,9 @@ from scipy.optimize import linprog
 from service.agronomy.compost.mix import (
     WATER,
     CarbonImpossible,
-    CarbonNitrogenGoalOutOfReach,
     Ingredient,
     MixEmpty,
-    MoistureGoalOutOfReach,
     Part,
-    mass_for_carbon_to_nitrogen_kg,
-    mass_for_moisture_kg,
     mix_of,
 )
 from service.agronomy.compost.recipe import (
@@ -74,31 +70,6 @@ def test_water_that_is_no_share_is_refused(moisture: float) -> None:
 def test_a_mix_of_nothing_is_refused(parts: list[Part]) -> None:
     with pytest.raises(MixEmpty):
         mix_of(parts)
-
-
-def test_no_leaves_dry_a_mix_below_their_own_moisture() -> None:
-    with pytest.raises(MoistureGoalOutOfReach):
-        mass_for_moisture_kg(mix_of(BASE), LIBRARY["tree_leaves"], goal_moisture=0.30)
-
-
-def test_no_leaves_raise_a_mix_above_their_own_ratio() -> None:
-    with pytest.raises(CarbonNitrogenGoalOutOfReach):
-        mass_for_carbon_to_nitrogen_kg(
-            mix_of(BASE), LIBRARY["tree_leaves"], goal_carbon_to_nitrogen=60
-        )
-
-
-def test_water_brings_no_ratio() -> None:
-    with pytest.raises(CarbonNitrogenGoalOutOfReach):
-        mass_for_carbon_to_nitrogen_kg(mix_of(BASE), WATER, goal_carbon_to_nitrogen=10)
-
-
-def test_a_mix_at_its_goal_needs_nothing() -> None:
-    mix = mix_of(BASE)
-    leaves = LIBRARY["tree_leaves"]
-    assert mass_for_moisture_kg(mix, leaves, goal_moisture=mix.moisture) == 0
-    ratio = mix.carbon_to_nitrogen
-    assert mass_for_carbon_to_nitrogen_kg(mix, leaves, goal_carbon_to_nitrogen=ratio) == 0
 
 
 @pytest.mark.parametrize("browns", list(itertools.combinations(BROWNS, 3)), ids=str)

@@ -5,7 +5,6 @@ import pytest
 from service.agronomy.clippings.growth import (
     growth_potential,
     regrowth_g_per_m2,
-    tall_fescue_growth_percent,
 )
 from service.agronomy.estimates.validity import OutsideValidity
 from service.agronomy.heat.heap_temperature import heap_caution
@@ -113,8 +112,3 @@ def test_no_days_grow_nothing_and_a_season_is_no_regrowth():
     assert regrowth_g_per_m2([], **setting) == 0
     with pytest.raises(OutsideValidity):
         regrowth_g_per_m2([0.5] * 61, **setting)
-
-
-def test_tall_fescue_grows_nothing_at_the_ends_of_its_range():
-    assert tall_fescue_growth_percent(3) == pytest.approx(0, abs=0.2)
-    assert tall_fescue_growth_percent(35) == 0

@@ -11,7 +11,7 @@ from service.agronomy.heat.layer_safety import (
     safe_layer_depth_mm,
 )
 from service.agronomy.layers.material import LayerMaterial, mixed_material
-from service.agronomy.layers.oxygen import DEEPEST_MM, aerobic_depth_mm, oxygen_profile_fraction
+from service.agronomy.layers.oxygen import DEEPEST_MM, aerobic_depth_mm
 
 
 def clippings(**changes):
@@ -101,15 +101,6 @@ def test_what_neither_breathes_nor_heats_may_lie_as_deep_as_it_likes():
         INERT, depth_mm=500, air_temperature_c=25, surface_w_per_m2_k=10
     ).peak_temperature_c == pytest.approx(25)
     assert physics(INERT).depth_mm == pytest.approx(DEEPEST_MM)
-
-
-def test_no_oxygen_is_left_beyond_the_reach_of_air():
-    material = clippings(**SOAKED)
-    reach_mm = aerobic_depth_mm(material, temperature_c=25, oxygen_floor=0)
-    at_the_ground = oxygen_profile_fraction(
-        material, temperature_c=25, depth_mm=reach_mm * 3, at_mm=reach_mm * 2
-    )
-    assert at_the_ground == 0
 
 
 def test_a_floor_of_all_the_oxygen_there_is_can_be_kept_by_no_layer():
