@@ -359,6 +359,23 @@ def test_what_was_left_empty_can_be_filled_in_where_it_is_asked_for(demo, device
     expect(refused).to_be_hidden()
 
 
+def test_a_report_made_before_the_telephone_ever_heard_the_time_there_arrives_with_it(demo, device):
+    lead = crew(demo, "Wren")
+    own = Reader(lead["language"])
+    before = len(reported(demo, lead["id"]))
+    joined = device.join(demo.invite("crew", crew_id=lead["id"]))
+    page, state = joined.page, joined.page.locator("#state")
+    joined.context.route("**/screens/round/mark", lambda asked: asked.abort())
+    page.evaluate("localStorage.clear()")
+    page.reload()
+    page.locator(".card h2 a", has_text=own.text("round.mow").partition("{")[0]).first.click()
+    mow(page)
+    expect(state).to_contain_text(own.text("offline.not_sent.one").format(n=1))
+    joined.context.unroute("**/screens/round/mark")
+    expect(state).to_have_text(own.text("offline.all_kept"), timeout=SENT_WITHIN_MS)
+    assert len(reported(demo, lead["id"])) == before + 1
+
+
 def sessions_of(demo):
     return {one["id"] for one in demo.ask("GET", "/sessions?limit=200")["items"]}
 

@@ -18,6 +18,8 @@ let chosen = null;
 
 // --- the time there, not the telephone's --------------------------------------------------------
 
+// Until this telephone heard it, nobody knows how far it is off: its sender asks then.
+const heard = () => localStorage.getItem("clock-ahead-ms") !== null;
 const ahead = () => Number(localStorage.getItem("clock-ahead-ms") ?? 0);
 const now = () => new Date(Date.now() + ahead()).toISOString();
 
@@ -46,6 +48,7 @@ async function report(form, button) {
     label: form.dataset.label,
     about: "goesOn" in form.dataset ? null : (card?.dataset.about ?? null),
     fields,
+    ownClock: !heard(),
     refused: null,
     sent: false,
   });

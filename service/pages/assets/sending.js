@@ -4,6 +4,7 @@
 self.sending = (() => {
   const PATIENCE_MS = 15000;
   const REPORTS = "/screens/round/reports";
+  const MARK = "/screens/round/mark";
 
   const opened = new Promise((resolve, reject) => {
     const asked = indexedDB.open("round", 1);
@@ -27,20 +28,38 @@ self.sending = (() => {
   const everything = async () =>
     (await stored("readonly", (reports) => reports.getAll())).sort((a, b) => a.order - b.order);
 
+  const request = (address, more = {}) =>
+    fetch(address, {
+      headers: { Accept: "application/json" },
+      signal: AbortSignal.timeout(PATIENCE_MS),
+      ...more,
+    });
+
+  // A report made before this telephone ever heard the time there says it by its own clock. How far
+  // that is off is known now; kept, so that every try says the same.
+  async function timed(one, off) {
+    const fields = one.fields.map((field) =>
+      field.name === "at"
+        ? { ...field, value: new Date(Date.parse(field.value) + off).toISOString() }
+        : field,
+    );
+    const told = { ...one, fields, ownClock: false };
+    await keep(told);
+    return told;
+  }
+
   // Returns what became of a report, and the status that the service answered; none if it did not.
   async function sendOne(one) {
-    const body = new URLSearchParams([
-      ...one.fields.map(({ name, value }) => [name, value]),
-      ["key", one.key],
-    ]);
     let answer;
     try {
-      answer = await fetch(REPORTS, {
-        method: "POST",
-        body,
-        headers: { Accept: "application/json" },
-        signal: AbortSignal.timeout(PATIENCE_MS),
-      });
+      if (one.ownClock) {
+        const clock = await request(MARK);
+        if (!clock.ok) return { outcome: "later", status: clock.status };
+        one = await timed(one, (await clock.json()).now_ms - Date.now());
+      }
+      const said = one.fields.map(({ name, value }) => [name, value]);
+      const body = new URLSearchParams([...said, ["key", one.key]]);
+      answer = await request(REPORTS, { method: "POST", body });
     } catch {
       return { outcome: "later", status: null };
     }
