@@ -165,7 +165,7 @@ def test_a_load_is_as_old_as_its_tip_is_said_to_be_and_fresh_again_where_that_wa
     crew.world.clock.move(days=3)
     later = {"done_at": crew.world.clock.now().isoformat()}
     for done_at, status in ((later, "sour"), ({"done_at": tipped_at}, "clean")):
-        crew.patch(load, done_at)
+        crew.patch(load, done_at, reason="The crew looked at its clock again.")
         told = [crew.client.get(one).json["status"] for one in (load, f"/jobs/{monday}")]
         assert told == [status, status]
 

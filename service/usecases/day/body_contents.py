@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from datetime import datetime
+from datetime import datetime, timedelta
 from uuid import UUID
 
 from service.core.errors import Refusal
@@ -28,6 +28,9 @@ from service.usecases.day.freezes import frozen_by
 from service.usecases.day.held.clocks import heap_of
 from service.usecases.day.overrides import said_of
 from service.usecases.day.reading import read_day
+from service.usecases.day.recent_loads import DAYS_BACK, DAYS_ON
+from service.usecases.mass_book.aboard import aboard_since
+from service.usecases.mass_book.movements import TIPPED_STATES
 
 # What a destination may say to a lot because of the lot: the rest is its own day.
 
@@ -109,7 +112,7 @@ def read_body(
 ) -> InTheBody:
     """Return what lies in a vehicle's body when a load is tipped, by the records of now.
 
-    That is the load's own lots, and what was cut before and is not tipped elsewhere.
+    That is the load's own lots, and what came aboard before and was not tipped elsewhere by then.
 
     Parameters
     ----------
@@ -208,14 +211,38 @@ def _jobs_aboard(
     unit: UnitOfWork, facts: DayFacts, load: Load, *, at: datetime, before: Mapping[UUID, float]
 ) -> dict[UUID, Job]:
     own = unit.jobs.get_many(load.firm_id, [part.job_id for part in load.parts])
-    beside = [
-        job
-        for job in facts.jobs
+    lies = [
+        job for job in facts.jobs if facts.share_left(job) - before.get(job.id, 0.0) > NOTHING_LEFT
+    ]
+    if load.done_at is not None:
+        lies += _tipped_since(unit, facts, load, at=at)
+    beside = {
+        job.id: job
+        for job in lies
         if job.id not in own
         and job.vehicle_id == load.vehicle_id
         and job.state is JobState.MOWN
         and job.clippings is ClippingsHandling.COLLECTED
-        and job.at <= at
-        and facts.share_left(job) - before.get(job.id, 0.0) > NOTHING_LEFT
-    ]
-    return {job.id: job for job in (*own.values(), *beside) if job.estimate is not None}
+    }
+    since = aboard_since(unit, beside.values(), load.vehicle_id)
+    there = [job for job in beside.values() if since[job.id] <= at]
+    return {job.id: job for job in (*own.values(), *there) if job.estimate is not None}
+
+
+def _tipped_since(unit: UnitOfWork, facts: DayFacts, load: Load, *, at: datetime) -> list[Job]:
+    """Return the lots that a load's vehicle tipped only later: till then they were in its body."""
+    day = day_of(facts.depot, at)
+    others: list[Load] = unit.loads.all(
+        load.firm_id,
+        vehicle_id=load.vehicle_id,
+        working_day=tuple(day + timedelta(days=apart) for apart in range(-DAYS_BACK, DAYS_ON + 1)),
+        state=tuple(sorted(TIPPED_STATES)),
+    )
+    ids = {
+        part.job_id
+        for other in others
+        if other.id != load.id and other.done_at is not None and other.done_at > at
+        for part in other.parts
+        if part.hold_entry_id is None
+    }
+    return list(unit.jobs.get_many(load.firm_id, sorted(ids)).values()) if ids else []

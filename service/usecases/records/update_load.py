@@ -130,10 +130,12 @@ class UpdateLoad:
             if (new.locked is not old.locked or handed_on) and caller.scope is not None:
                 # A lock binds the plan of the whole day.
                 raise NotAllowed(role=caller.role.value, act="lock a load", whose=OF_THE_FIRM)
-            new = self._as_said(unit, old, new, changes, insists=reason is not None)
+            new = self._as_said(unit, old, new, changes)
             faults = load_faults(unit, old, new, now=now)
             if faults:
                 raise RecordNotUsable(faults)
+            if _is_to_judge(old, new):
+                new = self._judged(unit, new, now, insists=reason is not None)
             # The days first, as planning does: two orders would lock each other out.
             touch_days_from(unit, firm_id=caller.firm_id, day=new.working_day)
             # Then the jobs, as their amendments do.
@@ -172,9 +174,7 @@ class UpdateLoad:
             why = replace(stamp, reason=stamp.reason or new.refusal_reason)
             unit.amendments.add(amendment_of("loads", old, new, why, self._identifiers))
 
-    def _as_said(
-        self, unit: UnitOfWork, old: Load, new: Load, changes: Mapping[str, Any], *, insists: bool
-    ) -> Load:
+    def _as_said(self, unit: UnitOfWork, old: Load, new: Load, changes: Mapping[str, Any]) -> Load:
         """Return a load as its state makes it, and the time at which it came to it."""
         now = new.updated_at
         if new.state is old.state:
@@ -186,10 +186,10 @@ class UpdateLoad:
             raise StateNotReachable(state=old.state.value, wanted=new.state.value)
         _refuse_uncut(unit, new)
         _refuse_undoing(unit, new)
-        new = as_tipped(unit, self._ended(new, now), now=now, rulebook=self._rulebook)
-        if old.state in STAYED_STATES:
-            return new
-        return self._judged(unit, new, now, insists=insists)
+        new = self._ended(new, now)
+        if _is_other_time(old, new):
+            return as_it_became(unit, new, now=now, rulebook=self._rulebook)
+        return as_tipped(unit, new, now=now, rulebook=self._rulebook)
 
     def _judged(self, unit: UnitOfWork, load: Load, now: datetime, *, insists: bool) -> Load:
         """Judge a load by everything in its body, as plans are; return it as what was tipped.
@@ -197,8 +197,6 @@ class UpdateLoad:
         What was tipped against a rule is a fact, and whoever has it must be called: it is kept if
         somebody says so in words.
         """
-        if load.state in {LoadState.REFUSED, LoadState.PLANNED}:
-            return load
         body = read_body(unit, load, rulebook=self._rulebook, now=now)
         return body.judged(load, insists=insists and load.state is not LoadState.UNDER_WAY)
 
@@ -233,11 +231,25 @@ def _whole(old: Load, changes: Mapping[str, Any]) -> Mapping[str, Any]:
 
 
 def _says_other(old: Load, new: Load) -> bool:
-    """Return whether a load that stayed is of another amount than its note may say."""
-    names = ("weighed_net", "weigh_ticket", "ticket_review", "refused_share")
-    return new.state in STAYED_STATES and any(
-        getattr(old, name) != getattr(new, name) for name in names
+    """Return whether a load that stayed is of other grass, or less, than its note may say."""
+    names = ("weighed_net", "weigh_ticket", "ticket_review", "refused_share", "status", "parts")
+    return new.state in STAYED_STATES and (
+        _is_other_time(old, new) or any(getattr(old, name) != getattr(new, name) for name in names)
     )
+
+
+def _is_to_judge(old: Load, new: Load) -> bool:
+    """Return whether a load sets off or is tipped by what is said, or was at another hour."""
+    if new.state in {LoadState.REFUSED, LoadState.PLANNED}:
+        return False
+    return _is_other_time(old, new) or (
+        new.state is not old.state and old.state not in STAYED_STATES
+    )
+
+
+def _is_other_time(old: Load, new: Load) -> bool:
+    """Return whether a load that was tipped is said to have been so at another hour."""
+    return {old.state, new.state} <= STAYED_STATES and old.done_at != new.done_at
 
 
 def _said_anew(load: Load, changes: Mapping[str, Any]) -> Load:
