@@ -7,8 +7,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any, Final
 
+from service.documents.rendering.reader import Reader
 from service.usecases.base.destination_kinds import KINDS
-from service.usecases.base.languages import Reader
 from service.usecases.telling.in_language import ENGLISH
 
 OUTCOMES: Final = {

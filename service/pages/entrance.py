@@ -16,6 +16,7 @@ from werkzeug.wrappers import Response as AnyResponse
 from service.core.callers.access import Caller
 from service.core.callers.sessions import Seat, Session
 from service.core.errors import Refusal
+from service.documents.rendering.reader import Reader
 from service.pages.needs import Needs
 from service.pages.refusals import (
     NotJoined,
@@ -28,7 +29,6 @@ from service.pages.refusals import (
 from service.pages.rendering import HEADERS, page
 from service.pages.speaking import keeps_language, spoken
 from service.pages.words import SEATS
-from service.usecases.base.languages import Reader
 from service.usecases.base.whose import working_for
 from service.usecases.records.callers.sessions import SESSION_LASTS, Joined
 

@@ -16,12 +16,13 @@ from service.core.callers.sessions import Seat
 from service.core.loads import Load
 from service.core.materials import LotStatus
 from service.core.places import DestinationKind
+from service.documents.rendering.language import unread_languages
+from service.documents.rendering.reader import refusal_words
 from service.pages.day.screen import Asked, asked_day, day_asked, depots_of
 from service.pages.entrance import Entrance, Sitting
 from service.pages.needs import Needs
 from service.pages.rendering import page
 from service.pages.setup.screen import table
-from service.usecases.base.languages import refusal_words, unread_languages
 from service.usecases.telling.day_look import DayLook
 from service.usecases.telling.evening.cells import table_text
 from service.usecases.telling.evening.evening import STAYED

@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo
 
 from service.core.errors import FieldFault, RecordNotUsable
 from service.core.quantities import Measure, two_readings, ungrouped
-from service.usecases.base.languages import Reader
+from service.documents.rendering.reader import Reader
 from service.usecases.telling.in_language import ENGLISH
 
 LONGEST_TEXT: Final = 500

@@ -6,8 +6,8 @@ from collections.abc import Mapping
 from typing import Any, Final
 
 from service.core.loads import LoadState
+from service.documents.rendering.reader import Reader
 from service.pages.forms import Form
-from service.usecases.base.languages import Reader
 from service.usecases.telling.in_language import ENGLISH
 
 LOAD_ACTS: Final = ("planned", "under_way", "delivered", "partly_refused", "refused", "weighed")

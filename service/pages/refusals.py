@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from service.core.errors import Refusal
-from service.usecases.base.languages import Reader
+from service.documents.rendering.reader import Reader
 from service.usecases.telling.in_language import sentence_of
 
 FOR_PROGRAMS = "; see errors."

@@ -14,8 +14,8 @@ from jinja2 import Environment, FunctionLoader, StrictUndefined, pass_context
 from jinja2.runtime import Context
 from markupsafe import Markup, escape
 
+from service.documents.rendering.reader import Reader
 from service.pages import words
-from service.usecases.base.languages import Reader
 
 ASSETS: Final = "/screens/assets"
 POLICY: Final = (

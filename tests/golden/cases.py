@@ -17,18 +17,13 @@ from pathlib import Path
 
 from pypdf import PdfReader
 
-from service.documents import (
-    LANGUAGES,
-    Animal,
-    BindingLimit,
-    NoteFacts,
-    Treatment,
-    Weighing,
-    compose,
-    render_html,
-    render_json,
-    render_pdf,
-)
+from service.documents.composition.compose import compose
+from service.documents.facts.bed import Animal, BindingLimit
+from service.documents.facts.note import NoteFacts, Treatment, Weighing
+from service.documents.rendering.html_note import render_html
+from service.documents.rendering.json_note import render_json
+from service.documents.rendering.language import LANGUAGES
+from service.documents.rendering.pdf_note import render_pdf
 from tests.unit.documents.notes import (
     PAGE,
     a_bed,

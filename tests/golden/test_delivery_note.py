@@ -1,6 +1,10 @@
 import pytest
 
-from service.documents import LANGUAGES, PAPERS, compose, render_html, render_json, render_pdf
+from service.documents.composition.compose import compose
+from service.documents.rendering.html_note import render_html
+from service.documents.rendering.json_note import render_json
+from service.documents.rendering.language import LANGUAGES
+from service.documents.rendering.pdf_note import PAPERS, render_pdf
 from tests.golden.cases import CASES, FOLDER, makers, sheet_text
 from tests.unit.documents.notes import PAGE
 

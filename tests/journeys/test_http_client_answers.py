@@ -6,7 +6,7 @@ from html.parser import HTMLParser
 
 import pytest
 
-from service.documents import LANGUAGES
+from service.documents.rendering.language import LANGUAGES
 from tests.journeys.test_http_taint import Crew, drops
 from tests.outages import lots, warnings
 

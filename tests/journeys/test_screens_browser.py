@@ -18,10 +18,10 @@ import requests
 from playwright.sync_api import expect, sync_playwright
 
 from service.core.callers.access import Role
+from service.documents.rendering.reader import Reader
 from service.gateways.time_and_ids import FreshIdentifiers
 from service.storage.engine import make_engine
 from service.storage.unit_of_work import unit_of_work_opener
-from service.usecases.base.languages import Reader
 from service.usecases.records.callers.api_keys import KeepKeys, KeyOf
 from service.usecases.records.callers.found_firm import FoundFirm
 from tests.fakes import SetClock

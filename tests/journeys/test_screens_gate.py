@@ -8,7 +8,8 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from service.api.books import clients, crews, sites
-from service.usecases.base.languages import NOTE_LANGUAGES, Reader
+from service.documents.rendering.language import LANGUAGES
+from service.documents.rendering.reader import Reader
 from tests.screens import OURS, joined
 from tests.worlds import furnish, make_world
 
@@ -173,7 +174,7 @@ def test_a_gate_has_its_own_site_and_no_other_screen(world, yard, gate):
     assert gate.get("/screens").headers["Location"] == "/screens/gate"
 
 
-@pytest.mark.parametrize("language", [code for code in NOTE_LANGUAGES if code != "en"])
+@pytest.mark.parametrize("language", [code for code in LANGUAGES if code != "en"])
 def test_a_gate_is_in_the_language_that_was_chosen_on_its_page(yard, gate, language):
     """The browser of a shared computer speaks the office's language, not its reader's."""
     load = load_of(yard)

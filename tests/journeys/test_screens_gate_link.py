@@ -10,8 +10,9 @@ import pytest
 from service import bootstrap
 from service.api.books import clients, sites
 from service.core.callers.access import Role
+from service.documents.rendering.language import LANGUAGES
+from service.documents.rendering.reader import Reader
 from service.settings import Settings
-from service.usecases.base.languages import NOTE_LANGUAGES, Reader
 from tests.journeys.test_screens_gate import load_of
 from tests.journeys.test_screens_gate import world as world  # noqa: PLC0414 - its fixtures
 from tests.journeys.test_screens_gate import yard as yard  # noqa: PLC0414 - its fixtures
@@ -184,7 +185,7 @@ def test_what_another_page_sends_through_the_link_changes_nothing(yard, link, st
     assert site["live_status"]["state"] != "closed"
 
 
-@pytest.mark.parametrize("code", ["en", *(code for code in NOTE_LANGUAGES if code != "en")])
+@pytest.mark.parametrize("code", ["en", *(code for code in LANGUAGES if code != "en")])
 def test_a_link_ends_on_its_day_and_says_whom_to_ask_in_its_readers_language(
     world, link, stranger, code
 ):

@@ -7,9 +7,10 @@ import pytest
 
 from service.bootstrap import needs_of
 from service.core.callers.access import Role
+from service.documents.rendering.language import LANGUAGES
+from service.documents.rendering.reader import Reader
 from service.pages.entrance import Entrance
 from service.settings import Settings
-from service.usecases.base.languages import NOTE_LANGUAGES, Reader
 from tests.screens import OURS, invite, joined
 from tests.worlds import app_of_all_worlds, furnish
 
@@ -36,7 +37,7 @@ def test_a_link_that_is_looked_at_is_not_used_and_used_once_it_is_spent(world, y
     assert other.get("/screens").status_code == 401
 
 
-@pytest.mark.parametrize("code", [code for code in NOTE_LANGUAGES if code != "en"])
+@pytest.mark.parametrize("code", [code for code in LANGUAGES if code != "en"])
 def test_a_link_is_read_in_the_language_that_is_chosen_on_its_page(world, yard, code):
     device, link = (
         world.app.test_client(),

@@ -9,8 +9,9 @@ import pytest
 
 import service.pages
 from service.api.failures.problems import all_refusals
+from service.documents.rendering.language import LANGUAGES
+from service.documents.rendering.reader import Reader
 from service.pages.refusals import in_words
-from service.usecases.base.languages import NOTE_LANGUAGES, Reader
 from service.usecases.day.body_contents import NotForThisPlace
 from tests import fakes
 from tests.screens import OURS, joined
@@ -244,7 +245,7 @@ def test_unknown_treatment_stays_unknown_unless_somebody_says_otherwise(world, l
     assert told == ["unknown", "none_recorded"]
 
 
-@pytest.mark.parametrize("language", [code for code in NOTE_LANGUAGES if code != "en"])
+@pytest.mark.parametrize("language", [code for code in LANGUAGES if code != "en"])
 def test_a_round_is_in_the_crews_language_whatever_the_browsers_is(yard, lead, language):
     speaks(yard, language)
     pages = [
@@ -331,7 +332,7 @@ def test_what_may_be_the_same_cut_is_told_in_the_crews_language(yard, lead):
     jobs = [yard.client.post("/jobs", json={**cut, "crew_id": yard.ids["crews"]}) for _ in "abc"]
     double = jobs[-1].json
     assert double["state"] == "possible_duplicate"
-    for language in NOTE_LANGUAGES:
+    for language in LANGUAGES:
         speaks(yard, language)
         answer = report(lead, act="mown", job=double["id"], area="9")
         assert (answer.status_code, answer.json["code"]) == (409, "already_said"), language
@@ -352,7 +353,7 @@ def test_a_form_that_was_mended_is_taken_and_one_that_was_taken_says_what_to_do(
     assert report(lead, **form, area="none").status_code == 422
     assert report(lead, **form, area="50").status_code == 200
     assert job_of(yard)["area_mowed"]["value"] == 50
-    for language in NOTE_LANGUAGES:
+    for language in LANGUAGES:
         speaks(yard, language)
         told = report(lead, **form, area="55")
         assert told.status_code == 422
@@ -380,7 +381,7 @@ def test_what_is_refused_for_its_place_is_said_with_its_reason_in_the_crews_lang
 @pytest.mark.parametrize("kind", [kind for kind in all_refusals() if kind.code in WORDED])
 def test_a_refusal_has_every_fact_that_its_sentence_names(kind):
     gaps = set(re.findall(r"{(\w+)", kind.sentence)) | {"state", "seat"}
-    for language in NOTE_LANGUAGES:
+    for language in LANGUAGES:
         text = Reader(language).text(f"refusal.{kind.code}")
         assert set(re.findall(r"{(\w+)", text)) <= gaps
 

@@ -28,7 +28,7 @@ from service.core.places import (
     OpeningBalance,
     Property,
 )
-from service.usecases.base.languages import NOTE_LANGUAGES
+from service.documents.rendering.language import LANGUAGES
 
 
 class ClientFields(RecordFields):
@@ -40,7 +40,7 @@ class ClientFields(RecordFields):
     phone = Text(longest=40)
     email = Text(longest=254, pattern=r"[^@\s]+@[^@\s]+", allowed="an e-mail address")
     address = Text(longest=500, breaks=True)
-    language = Choice(NOTE_LANGUAGES)
+    language = Choice(LANGUAGES)
     display_units = Choice(DisplayUnits)
 
 

@@ -12,7 +12,7 @@ from service.api.fields.quantities import PointField
 from service.api.records.resource import Resource
 from service.core.callers.access import Act
 from service.core.crews import Crew, Vehicle, VehicleOutage
-from service.usecases.base.languages import NOTE_LANGUAGES
+from service.documents.rendering.language import LANGUAGES
 
 
 class CrewFields(RecordFields):
@@ -25,7 +25,7 @@ class CrewFields(RecordFields):
     lead = Text(longest=100)
     phone = Text(longest=40)
     vehicle_id = Identifier(metadata={"description": "The vehicle it usually drives."})
-    language = Choice(NOTE_LANGUAGES)
+    language = Choice(LANGUAGES)
 
 
 class VehicleFields(RecordFields):

@@ -6,7 +6,7 @@ from typing import Any, Final
 
 from flask import Response, jsonify, request
 
-from service.usecases.base.languages import NOTE_LANGUAGES
+from service.documents.rendering.language import LANGUAGES
 from service.usecases.telling.in_language import first_known, in_language
 
 ACCEPT_LANGUAGE: Final = {
@@ -22,7 +22,7 @@ ACCEPT_LANGUAGE: Final = {
 CONTENT_LANGUAGE: Final = {
     "Content-Language": {
         "description": "Of the sentences; see `Accept-Language`.",
-        "schema": {"type": "string", "enum": list(NOTE_LANGUAGES)},
+        "schema": {"type": "string", "enum": list(LANGUAGES)},
     }
 }
 

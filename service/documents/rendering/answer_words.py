@@ -52,7 +52,7 @@ class Acknowledgement:
     accepted, remark
         As written; empty if nothing was.
     reason
-        One of `REASONS` or a reason in own words, for a load that was refused.
+        One of `REFUSAL_REASONS` or a reason in own words, for a load that was refused.
     """
 
     answer: Acknowledged

@@ -94,5 +94,10 @@ class Reader:
         return self._words.sentences[f"weekday.{day.isoweekday()}"]
 
 
+def refusal_words(kept: str | None) -> str | None:
+    """Return why a load was refused as the office reads it: a client's answer is kept as a code."""
+    return None if kept is None else Reader("en").table("reason").get(kept, kept)
+
+
 def _moment(moment: datetime | str) -> datetime:
     return datetime.fromisoformat(moment) if isinstance(moment, str) else moment

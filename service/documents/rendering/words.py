@@ -21,7 +21,7 @@ from service.documents.rendering.language import Language
 from service.documents.rendering.plain_text import fewer, plain, shortened
 from service.rules.sources import cited
 
-REASONS: Final = (
+REFUSAL_REASONS: Final = (
     "too_much",
     "smells",
     "wet",
@@ -184,7 +184,8 @@ def put_into_words(
 def refusal_reasons(language: Language) -> tuple[Choice, ...]:
     """Return the reasons a load can be refused for, in words."""
     return tuple(
-        Choice(value=reason, text=language.sentences[f"reason.{reason}"]) for reason in REASONS
+        Choice(value=reason, text=language.sentences[f"reason.{reason}"])
+        for reason in REFUSAL_REASONS
     )
 
 

@@ -19,13 +19,13 @@ from service.core.loads import HoldState, Load
 from service.core.places import CompostSite, Depot
 from service.core.plans import DayPlan
 from service.core.records import NOBODY
+from service.documents.rendering.reader import refusal_words
 from service.pages.day.map import day_map
 from service.pages.day.view import DayView, day_view
 from service.pages.entrance import Entrance, Sitting
 from service.pages.forms import Form
 from service.pages.needs import Needs
 from service.pages.rendering import HEADERS, page
-from service.usecases.base.languages import refusal_words
 from service.usecases.telling.day_look import DayLook
 
 OFFICE: Final = (Seat.DISPATCHER, Seat.OWNER)

@@ -15,9 +15,9 @@ from service.core.jobs import Job, JobState
 from service.core.materials import TreatmentHistory, Wetness
 from service.core.places import Bed, CompostSite, DestinationKind, Property
 from service.destinations.lawn import SeenThere
+from service.documents.rendering.reader import Reader
 from service.pages.forms import Form
 from service.pages.needs import Needs
-from service.usecases.base.languages import Reader
 from service.usecases.day.told_routing import told_vehicle
 from service.usecases.telling.before_mowing.by_plan import by_plan
 from service.usecases.telling.before_mowing.keep_off import CODE as KEPT_OFF

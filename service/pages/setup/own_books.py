@@ -7,7 +7,7 @@ from typing import Final
 from service.pages.setup.columns import Column
 from service.pages.setup.rows import file_bay, file_crew, file_vehicle, file_yard
 from service.pages.setup.sheet import Sheet, where
-from service.pages.setup.words import LANGUAGES
+from service.pages.setup.words import LANGUAGE_CHOICES
 
 _YARD: Final = Column(name="yard", label="Yard", hint="Only where the firm has several.")
 
@@ -119,7 +119,9 @@ CREWS: Final = Sheet(
         Column(name="lead", label="Who leads it", longest=100, example="Dana"),
         Column(name="phone", label="Telephone", longest=40),
         Column(name="vehicle", label="Vehicle, by registration", longest=20, example="AB12 CDE"),
-        Column(name="language", label="Language", kind="choice", choices=LANGUAGES, example="en"),
+        Column(
+            name="language", label="Language", kind="choice", choices=LANGUAGE_CHOICES, example="en"
+        ),
         _YARD,
     ),
 )

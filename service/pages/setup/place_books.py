@@ -18,7 +18,7 @@ from service.pages.setup.words import (
     FEES,
     GRASS,
     GROUNDS,
-    LANGUAGES,
+    LANGUAGE_CHOICES,
     WEEK,
 )
 
@@ -128,7 +128,12 @@ LAWNS: Final = Sheet(
         _CLIENT,
         Column(name="phone", label="Telephone", longest=40, example="+44 1632 960002"),
         Column(name="email", label="E-mail", kind="mail", longest=254),
-        Column(name="language", label="Language of their notes", kind="choice", choices=LANGUAGES),
+        Column(
+            name="language",
+            label="Language of their notes",
+            kind="choice",
+            choices=LANGUAGE_CHOICES,
+        ),
         _ADDRESS,
         Column(name="locality", label="Locality", longest=100, required=True, example="Oxford"),
         where(example="51.7540, -1.2400"),

@@ -8,8 +8,8 @@ from service.core.materials import GrassKind, LotStatus
 from service.core.permission.consent import ConsentState
 from service.core.permission.legal_basis import Exemption, GroundKind, LegalBasisKind
 from service.core.places import Animals, Drainage, FeeBasis
+from service.documents.rendering.language import LANGUAGES
 from service.pages.words import STATUSES
-from service.usecases.base.languages import NOTE_LANGUAGES
 
 AREA_UNITS: Final = {
     "m2": "m²",
@@ -18,7 +18,7 @@ AREA_UNITS: Final = {
     "har": "hectares",
     "43560.[sft_i]": "acres",
 }
-LANGUAGES: Final = {code: code for code in NOTE_LANGUAGES}
+LANGUAGE_CHOICES: Final = {code: code for code in LANGUAGES}
 GRASS: Final = {
     GrassKind.COOL_SEASON: "cool season",
     GrassKind.WARM_SEASON: "warm season",

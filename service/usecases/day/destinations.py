@@ -13,9 +13,9 @@ from service.core.plans import Ground, Verdict
 from service.core.units import date_words
 from service.destinations.ready import DepotDay, ReadyDestination
 from service.destinations.verdicts import Clippings, Lot, Reason, refused
+from service.documents.rendering.reader import refusal_words
 from service.rules.lookup import Rulebook
 from service.usecases.base.destination_kinds import KINDS
-from service.usecases.base.languages import refusal_words
 from service.usecases.day.facts import DayFacts
 
 

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from service.core.estimates import Estimate
-from service.documents import (
-    Change,
+from service.documents.facts.note import Change, NoteFacts
+from service.documents.facts.values import (
     Listed,
     LotStatement,
     LotStatements,
     Named,
-    NoteFacts,
     Quantity,
     Unit,
     Value,

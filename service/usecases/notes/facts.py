@@ -11,24 +11,26 @@ from service.core.places import (
 from service.core.places import Drainage as BedDrainage
 from service.destinations.beds.cautions import grazing_at
 from service.destinations.guidance import BAG_LITRES, laying_guidance
-from service.documents import (
-    Amount,
+from service.documents.facts.bed import (
     Animal,
     BedFacts,
     BindingLimit,
     Browns,
-    Carrier,
     Drainage,
     DryMaterial,
-    EstimateBasis,
     Guidance,
     KeepOff,
+    Wilting,
+)
+from service.documents.facts.note import (
+    Amount,
+    Carrier,
+    EstimateBasis,
     NoteFacts,
     Receiver,
     Replaced,
     Sender,
     Weighing,
-    Wilting,
 )
 from service.rules.lookup import Rulebook
 from service.usecases.notes.origins import Parties, origin_of

@@ -14,7 +14,9 @@ from service.core.loads import OPEN_LOAD_STATES, LoadState, TicketReview
 from service.core.notes import Acknowledgement, DeliveryNote, Receipt
 from service.core.places import DestinationKind
 from service.core.records import Clock, Identifiers
-from service.documents import NoteContent, compose, facts_from_json
+from service.documents.composition.compose import compose
+from service.documents.composition.content import NoteContent
+from service.documents.facts.record import facts_from_json
 from service.rules.lookup import Rulebook
 from service.usecases.base.destination_kinds import KINDS
 from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork

@@ -17,7 +17,8 @@ from service.core.treatments import Treatment as RecordedTreatment
 from service.destinations.lots import find_lot
 from service.destinations.treatments.waits import stated_label
 from service.destinations.verdicts import Wait
-from service.documents import Finding, Origin, Treatment, TreatmentOnRecord
+from service.documents.facts.note import Finding, Origin, Treatment
+from service.documents.facts.values import TreatmentOnRecord
 from service.rules.lookup import Rulebook
 from service.usecases.base.lot_facts import LotFacts
 

@@ -14,19 +14,13 @@ from service.core.notes import DeliveryNote
 from service.core.permission.consent import Consent, ConsentState
 from service.core.places import DisplayUnits
 from service.core.records import Clock
-from service.documents import (
-    Acknowledged,
-    Acknowledgement,
-    NoNote,
-    Said,
-    StandingWord,
-    Unkept,
-    content_security_policy,
-    render_html,
-    render_json,
-    render_link_page,
-    render_pdf,
-)
+from service.documents.facts.note import Acknowledged
+from service.documents.rendering.answer_words import Acknowledgement, Unkept
+from service.documents.rendering.further_words import Said, StandingWord
+from service.documents.rendering.html_note import content_security_policy, render_html
+from service.documents.rendering.json_note import render_json
+from service.documents.rendering.link_page import NoNote, render_link_page
+from service.documents.rendering.pdf_note import render_pdf
 from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
 from service.usecases.base.whose import EveryFirm, working_for
 from service.usecases.notes.issue_note import content_of, newest_version

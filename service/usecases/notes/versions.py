@@ -11,7 +11,8 @@ from service.core.loads import Load
 from service.core.notes import DeliveryNote
 from service.core.places import DestinationKind
 from service.core.records import Clock, Identifiers
-from service.documents import NoteFacts, Replaced, facts_as_json, facts_from_json, fingerprint
+from service.documents.facts.note import NoteFacts, Replaced
+from service.documents.facts.record import facts_as_json, facts_from_json, fingerprint
 from service.rules.lookup import Rulebook
 from service.usecases.base.ports import UnitOfWork
 from service.usecases.notes.changes import changes_between

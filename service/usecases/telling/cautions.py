@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from service.destinations.ready import ReadyDestination
-from service.usecases.base.languages import crew_sentence
+from service.documents.rendering.crew_words import crew_sentence
 from service.usecases.telling.told.stops import CautionTold
 
 DISPATCHERS_LANGUAGE: Final = "en"

@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from typing import Any, Final
 
-from service.usecases.base.languages import NOTE_LANGUAGES, told_sentence
+from service.documents.rendering.language import LANGUAGES
+from service.documents.rendering.told_words import told_sentence
 
 # The language of every sentence that is made with an answer, and of the office.
 ENGLISH: Final = "en"
-_KNOWN: Final = {code.casefold(): code for code in NOTE_LANGUAGES}
+_KNOWN: Final = {code.casefold(): code for code in LANGUAGES}
 _SENTENCES: Final = ("sentence", "why")
 # What a crew must know of its vehicle, whatever its next stop is.
 CREWS_WARNINGS: Final = (

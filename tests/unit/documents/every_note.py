@@ -5,36 +5,40 @@ from datetime import UTC, date, datetime, timedelta, timezone
 from hypothesis import strategies as st
 
 from service.core.estimates import Estimate
-from service.documents import (
-    Amount,
+from service.documents.facts.bed import (
     Animal,
     BedFacts,
     BindingLimit,
     Browns,
-    Carrier,
-    Change,
     Drainage,
     DryLayer,
     DryMaterial,
-    EstimateBasis,
-    Finding,
     Guidance,
     KeepOff,
+    Wilting,
+)
+from service.documents.facts.note import (
+    Amount,
+    Carrier,
+    Change,
+    EstimateBasis,
+    Finding,
+    NoteFacts,
+    Origin,
+    Receiver,
+    Replaced,
+    Sender,
+    Treatment,
+    Weighing,
+)
+from service.documents.facts.values import (
     Listed,
     LotStatement,
     LotStatements,
     Named,
-    NoteFacts,
-    Origin,
     Quantity,
-    Receiver,
-    Replaced,
     Rounding,
-    Sender,
-    Treatment,
     Unit,
-    Weighing,
-    Wilting,
 )
 
 texts = st.text(min_size=1, max_size=12)

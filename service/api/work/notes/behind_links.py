@@ -16,7 +16,9 @@ from service.api.exchange.documented import View
 from service.api.failures.problems import PROBLEM_JSON, STATUS
 from service.api.work.links import NoteLinks
 from service.core.errors import RecordMissing, Refusal
-from service.usecases.base.languages import NOTE_LANGUAGES, NoNote, Unkept
+from service.documents.rendering.answer_words import Unkept
+from service.documents.rendering.language import LANGUAGES
+from service.documents.rendering.link_page import NoNote
 from service.usecases.notes.note_links import NoteLinkEnded
 from service.usecases.notes.show_note import (
     PAGE_POLICY,
@@ -70,7 +72,7 @@ class BehindLinks:
                 acknowledgement=f"{place}/acknowledgement{asked}",
                 consent=f"{place}/consent{asked}",
                 languages={
-                    code: place + asked_for({**query, "language": code}) for code in NOTE_LANGUAGES
+                    code: place + asked_for({**query, "language": code}) for code in LANGUAGES
                 },
             ),
             unkept=unkept,

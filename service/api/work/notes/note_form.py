@@ -16,7 +16,8 @@ from service.api.fields import Choice, Integer, Number, Text
 from service.core.errors import Refusal
 from service.core.notes import Receipt
 from service.core.quantities import to_si, two_readings
-from service.usecases.base.languages import REFUSAL_REASONS, FormFault, Unkept
+from service.documents.rendering.answer_words import FormFault, Unkept
+from service.documents.rendering.words import REFUSAL_REASONS
 from service.usecases.notes.issue_note import ONE_OF_BOTH
 
 # Groups of three digits: parted by spaces, or by a mark more than once.

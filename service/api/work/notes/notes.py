@@ -24,7 +24,8 @@ from service.api.work.notes.note_shape import NOTE
 from service.core.callers.access import Act
 from service.core.notes import DeliveryNote, Receipt
 from service.core.places import DisplayUnits
-from service.usecases.base.languages import NOTE_LANGUAGES, NOTE_PAPERS
+from service.documents.rendering.language import LANGUAGES
+from service.documents.rendering.pdf_note import PAPERS
 from service.usecases.notes.issue_note import IssueNote
 from service.usecases.notes.note_links import EndNoteLink
 from service.usecases.notes.show_note import ShownNote, ShowNote, note_document, note_paper
@@ -37,20 +38,20 @@ A4: Final = "a4"
 class NewDeliveryNote(Described):
     """In which language, if not the client's own."""
 
-    language = Choice(NOTE_LANGUAGES)
+    language = Choice(LANGUAGES)
 
 
 class WordsQuery(Described):
     """In which words a note is shown; the client's own if left out."""
 
-    language = Choice(NOTE_LANGUAGES)
+    language = Choice(LANGUAGES)
     units = Choice(tuple(DisplayUnits))
 
 
 class PaperQuery(WordsQuery):
     """In which words a note is printed, and on which paper."""
 
-    paper = Choice(NOTE_PAPERS, load_default=A4)
+    paper = Choice(PAPERS, load_default=A4)
 
 
 class AcknowledgementAnswer(Answered):
@@ -84,7 +85,7 @@ class NoteFacts(Answered):
     replaces_id = Identifier(allow_none=True)
     load_id = Identifier()
     client_id = Identifier()
-    language = Choice(NOTE_LANGUAGES)
+    language = Choice(LANGUAGES)
     issued_at = Moment()
     sha256 = Text(longest=64, metadata={"description": "Of the canonical JSON of its facts."})
     acknowledgement = fields.Nested(AcknowledgementAnswer, allow_none=True)

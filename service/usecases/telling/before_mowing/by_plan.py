@@ -11,7 +11,7 @@ from uuid import UUID
 from service.core.materials import LotStatus
 from service.core.places import DestinationKind
 from service.core.plans import DayPlan
-from service.usecases.base.languages import told_sentence
+from service.documents.rendering.told_words import told_sentence
 from service.usecases.day.told_routing import makes_worse
 from service.usecases.telling.in_language import ENGLISH
 from service.usecases.telling.told.before_mowing import LotPlan, SaidTold, TipTold

@@ -11,8 +11,8 @@ from uuid import UUID
 from service.core.jobs import Job, JobState
 from service.core.loads import Load, LoadState
 from service.destinations.freshness import keeping_time
+from service.documents.rendering.reader import refusal_words
 from service.rules.lookup import Rulebook
-from service.usecases.base.languages import refusal_words
 from service.usecases.day.facts import DayFacts
 from service.usecases.telling.decisions.decision import (
     TIP,

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from service.core.loads import Load, LoadState
+from service.documents.rendering.reader import refusal_words
 from service.rules.lookup import Rulebook
 from service.usecases.base.destination_kinds import is_hold
-from service.usecases.base.languages import refusal_words
 from service.usecases.day.asking import reasons_now
 from service.usecases.day.destinations import Asked
 from service.usecases.day.facts import DayFacts

@@ -2,20 +2,17 @@ from dataclasses import replace
 
 import pytest
 
-from service.documents import (
+from service.documents.composition.compose import compose
+from service.documents.composition.content import Line, NoteContent, Tone
+from service.documents.facts.bed import (
     Animal,
     BindingLimit,
     Drainage,
     DryLayer,
     DryMaterial,
-    Finding,
-    NoteContent,
-    Treatment,
-    Weighing,
     Wilting,
-    compose,
 )
-from service.documents.composition.content import Line, Tone
+from service.documents.facts.note import Finding, Treatment, Weighing
 from tests.unit.documents.notes import a_bed, a_guidance, a_hard_note, a_note, an_origin, kilograms
 
 

@@ -3,7 +3,15 @@ from datetime import date, datetime
 
 import pytest
 
-from service.documents import Amount, NoteFacts, Origin, Receiver, Replaced, Treatment, Weighing
+from service.documents.facts.note import (
+    Amount,
+    NoteFacts,
+    Origin,
+    Receiver,
+    Replaced,
+    Treatment,
+    Weighing,
+)
 from service.documents.facts.refusals import NoteFactNotUsable
 from tests.unit.documents.notes import (
     DEPOT,

@@ -3,15 +3,11 @@ import json
 import pytest
 from hypothesis import given
 
-from service.documents import (
-    NoteFacts,
-    compose,
-    facts_as_json,
-    facts_from_json,
-    fingerprint,
-    render_json,
-)
+from service.documents.composition.compose import compose
+from service.documents.facts.note import NoteFacts
+from service.documents.facts.record import facts_as_json, facts_from_json, fingerprint
 from service.documents.facts.refusals import NoteRecordNotReadable
+from service.documents.rendering.json_note import render_json
 from tests.unit.documents.every_note import notes
 from tests.unit.documents.notes import a_hard_note, a_note
 

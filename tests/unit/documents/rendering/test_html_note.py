@@ -9,15 +9,11 @@ from itertools import pairwise
 import pytest
 from hypothesis import given, settings
 
-from service.documents import (
-    LANGUAGES,
-    Acknowledged,
-    Acknowledgement,
-    NoteFacts,
-    compose,
-    content_security_policy,
-    render_html,
-)
+from service.documents.composition.compose import compose
+from service.documents.facts.note import Acknowledged, NoteFacts
+from service.documents.rendering.answer_words import Acknowledgement
+from service.documents.rendering.html_note import content_security_policy, render_html
+from service.documents.rendering.language import LANGUAGES
 from tests.unit.documents.every_note import notes
 from tests.unit.documents.notes import DEPOT, PAGE, a_bed, a_hard_note, a_note, an_origin
 

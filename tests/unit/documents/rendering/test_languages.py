@@ -6,14 +6,23 @@ import pytest
 from hypothesis import given
 
 import service.documents
-from service.documents import LANGUAGES, NoteFacts, Origin, Treatment, compose, render_json
+from service.documents.composition.compose import compose
 from service.documents.composition.content import Line, NoteContent
 from service.documents.facts.bed import BindingLimit, DryMaterial
-from service.documents.facts.note import Acknowledged, EstimateBasis, Finding, Material
+from service.documents.facts.note import (
+    Acknowledged,
+    EstimateBasis,
+    Finding,
+    Material,
+    NoteFacts,
+    Origin,
+    Treatment,
+)
 from service.documents.facts.values import Unit
 from service.documents.rendering.formats import DisplayUnits
-from service.documents.rendering.language import FOLDERS, _flat, gaps_of, language
-from service.documents.rendering.words import REASONS, put_into_words
+from service.documents.rendering.json_note import render_json
+from service.documents.rendering.language import FOLDERS, LANGUAGES, _flat, gaps_of, language
+from service.documents.rendering.words import REFUSAL_REASONS, put_into_words
 from tests.unit.documents.every_note import notes
 from tests.unit.documents.notes import a_hard_note, a_note
 
@@ -154,7 +163,7 @@ def chosen_by_a_value() -> set[str]:
         *(f"statement.{value}" for value in Treatment),
         *(f"finding.{value}" for value in Finding),
         *(f"acknowledged.{value}" for value in Acknowledged),
-        *(f"reason.{value}" for value in REASONS),
+        *(f"reason.{value}" for value in REFUSAL_REASONS),
         *(f"month.{month}" for month in range(1, 13)),
         *(f"unit.{unit}" for unit in Unit),
     }

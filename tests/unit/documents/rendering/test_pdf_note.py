@@ -8,8 +8,11 @@ from hypothesis import strategies as st
 from pypdf import PdfReader
 from pypdf.generic import DictionaryObject
 
-from service.documents import LANGUAGES, PAPERS, NoteFacts, Receiver, Sender, compose, render_pdf
+from service.documents.composition.compose import compose
+from service.documents.facts.note import NoteFacts, Receiver, Sender
 from service.documents.facts.refusals import PaperUnknown
+from service.documents.rendering.language import LANGUAGES
+from service.documents.rendering.pdf_note import PAPERS, render_pdf
 from tests.unit.documents.every_note import notes
 from tests.unit.documents.notes import PAGE, a_bed, a_hard_note, a_note, an_origin
 

@@ -13,9 +13,8 @@ from service.core.permission.consent import ConsentState
 from service.destinations.beds.cautions import WET_GROUND
 from service.destinations.lawn import UNFIT_TO_STAY
 from service.destinations.treatments.waits import USES
-from service.documents import LANGUAGES, told_sentence
-from service.documents.rendering.language import gaps_of, language
-from service.documents.rendering.told_words import TABLES, VARIANTS, fact_text
+from service.documents.rendering.language import LANGUAGES, gaps_of, language
+from service.documents.rendering.told_words import TABLES, VARIANTS, fact_text, told_sentence
 
 HOME = Path(service.__file__).parent
 ROOMS = (

@@ -5,7 +5,8 @@ from uuid import uuid4
 
 import pytest
 
-from service.usecases.base.languages import crew_sentence, told_sentence
+from service.documents.rendering.crew_words import crew_sentence
+from service.documents.rendering.told_words import told_sentence
 from service.usecases.planning.few_bytes import LARGEST_BYTES, fitting
 
 CAUTION = (
