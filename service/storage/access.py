@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from datetime import datetime
 from uuid import UUID
 
-from sqlalchemy import ColumnElement, Connection, bindparam, or_, select, update
+from sqlalchemy import ColumnElement, Connection, bindparam, func, or_, select, update
 
 from service.core.callers.access import Amendment, ApiKey, Firm
 from service.core.callers.sessions import Session
@@ -195,6 +195,17 @@ class TableAnswers:
         asked = ANSWERS.selected.where(AnswerRow.firm_id == firm_id, AnswerRow.key == key)
         row = self._connection.execute(asked).first()
         return None if row is None else ANSWERS.from_row(row)
+
+    def unfinished(self, firm_id: UUID, keys_begin: str) -> list[KeptAnswer]:
+        """Return the unfinished answers whose keys begin with some words, by key."""
+        asked = ANSWERS.selected.where(
+            AnswerRow.firm_id == firm_id,
+            # LIKE would take capitals for small letters on one of the databases.
+            func.substr(AnswerRow.key, 1, len(keys_begin)) == keys_begin,
+            AnswerRow.status.is_(None),
+        )
+        found = (ANSWERS.from_row(row) for row in self._connection.execute(asked))
+        return sorted(found, key=lambda answer: answer.key)
 
     def begin(self, answer: KeptAnswer) -> bool:
         """Keep an unfinished answer; False if the key is taken (also by a rival just now)."""

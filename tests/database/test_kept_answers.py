@@ -50,3 +50,15 @@ def test_a_forgotten_answer_can_be_begun_again(store):
         unit.answers.begin(answer)
         unit.answers.forget(answer.firm_id, answer.key)
         assert unit.answers.begin(replace(answer, request_sha256="cd" * 32)) is True
+
+
+def test_what_is_unfinished_is_found_by_how_its_key_begins(store):
+    keys = ("a_b 2", "a_b 1", "a_b 3", "axb 1", "A_B 1", "c")
+    mine, theirs = store.books, store.others
+    with store.open_unit() as unit:
+        for key in keys:
+            unit.answers.begin(kept_answer(mine, key=key))
+        unit.answers.begin(kept_answer(theirs, key="a_b 4"))
+        unit.answers.finish(mine.firm.id, "a_b 3", status=201, headers={}, body=b"")
+        found = unit.answers.unfinished(mine.firm.id, "a_b ")
+    assert [answer.key for answer in found] == ["a_b 1", "a_b 2"]

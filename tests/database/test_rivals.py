@@ -4,6 +4,7 @@ from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from datetime import timedelta
 from threading import Barrier
+from types import SimpleNamespace
 
 import pytest
 from sqlalchemy.exc import DBAPIError
@@ -18,7 +19,9 @@ from service.core.errors import (
 )
 from service.storage.engine import make_engine
 from service.usecases.base.kept_answers import KeptAnswer
+from service.usecases.records.field.unkept import UnkeptTips
 from tests.database.books import DAY, NOW
+from tests.fakes import SetClock
 
 RIVALS = 6
 
@@ -319,3 +322,32 @@ def test_a_transaction_given_up_for_a_rival_says_so_and_kept_nothing(engine, ope
     with ThreadPoolExecutor(2) as threads:
         ended = list(threads.map(amend, [(first, second), (second, first)]))
     assert sorted(type(end).__name__ for end in ended) == ["NoneType", "RecordsBusy"]
+
+
+def test_of_tips_that_are_refused_at_once_none_is_forgotten(open_unit, books):
+    """A weight would land on the tip before it."""
+    tips = UnkeptTips(
+        open_unit_of_work=open_unit, clock=SetClock(NOW), identifiers=SimpleNamespace(next_id=uuid7)
+    )
+    caller, second = SimpleNamespace(firm_id=books.firm.id), timedelta(seconds=1)
+    places = {"vehicle_id": books.vehicles.id, "destination_id": books.beds.id}
+    # Of the last ones not even the id can be read.
+    ids = [*(uuid7() for _ in range(4 * RIVALS)), *(None for _ in range(RIVALS))]
+    told = [SimpleNamespace(id=one, load_id=None, crew_id=None, **places) for one in ids]
+    at = [NOW + n * timedelta(minutes=1) for n in range(len(told))]
+
+    def refuse(number):
+        for n in range(number, len(told), RIVALS):
+            tips.add(caller, told[n], at[n])
+
+    def remembered():
+        return [tips.is_any(caller, *places.values(), since=one - second, until=one) for one in at]
+
+    at_once(refuse)
+    assert remembered() == [True] * len(told)
+
+    def mend(number):
+        tips.drop(caller, told[number])
+
+    at_once(mend)
+    assert remembered() == [n >= RIVALS for n in range(len(told))]

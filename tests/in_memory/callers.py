@@ -107,6 +107,11 @@ class Answers:
     def get(self, firm_id, key):
         return self._kept.get((firm_id, key))
 
+    def unfinished(self, firm_id, keys_begin):
+        own = [one for one in self._kept.values() if one.firm_id == firm_id and one.status is None]
+        found = [one for one in own if one.key.startswith(keys_begin)]
+        return sorted(found, key=lambda answer: answer.key)
+
     def begin(self, answer):
         if (answer.firm_id, answer.key) in self._kept:
             return False

@@ -34,6 +34,10 @@ class AnswerRepository(Protocol):
         """Return what is kept for the key."""
         ...
 
+    def unfinished(self, firm_id: UUID, keys_begin: str) -> list[KeptAnswer]:
+        """Return the unfinished answers whose keys begin with some words, by key."""
+        ...
+
     def begin(self, answer: KeptAnswer) -> bool:
         """Keep an unfinished answer; False if the key is taken (also by a rival just now)."""
         ...
