@@ -6,9 +6,11 @@ from collections.abc import Mapping, Sequence
 from datetime import date, datetime
 from uuid import UUID
 
+from service.agronomy.clippings.mass import Content
 from service.core.estimates import Estimate, exactly
 from service.core.jobs import Job, LotEstimate, LotFinding
 from service.core.materials import LotStatus, TreatmentHistory
+from service.core.quantities import Measure
 from service.core.treatments import Treatment
 from service.destinations.freshness import keeping_time
 from service.destinations.treatments.waits import waits_of
@@ -73,21 +75,32 @@ def amounts_of(job: Job, estimate: LotEstimate) -> tuple[Estimate, Estimate, Est
     """Return mass, volume and nitrogen that limits are kept with: as measured where it was.
 
     The estimate of the job stays as it is beside the measurement; what was not measured
-    follows in proportion.
+    follows from what was by the same density, water and nitrogen, and is as sure as those.
     """
-    mass_kg, volume_m3, nitrogen_kg = estimate.mass_kg, estimate.volume_m3, estimate.nitrogen_kg
-    if job.measured_mass is not None and job.measured_mass.si_value > 0:
-        ratio = job.measured_mass.si_value / mass_kg.likely
-        mass_kg = exactly(job.measured_mass.si_value, unit="kg", basis="measured by the crew")
-        volume_m3 = volume_m3.scaled(ratio, unit="m3")
-        nitrogen_kg = nitrogen_kg.scaled(ratio, unit="kg")
-    if job.measured_volume is not None and job.measured_volume.si_value > 0:
-        ratio = job.measured_volume.si_value / volume_m3.likely
-        volume_m3 = exactly(job.measured_volume.si_value, unit="m3", basis="measured by the crew")
-        if job.measured_mass is None:
-            mass_kg = mass_kg.scaled(ratio, unit="kg")
-            nitrogen_kg = nitrogen_kg.scaled(ratio, unit="kg")
-    return mass_kg, volume_m3, nitrogen_kg
+    mass_kg = _measured(job.measured_mass, unit="kg")
+    volume_m3 = _measured(job.measured_volume, unit="m3")
+    if mass_kg is None:
+        if volume_m3 is None:
+            return estimate.mass_kg, estimate.volume_m3, estimate.nitrogen_kg
+        mass_kg = _content(estimate).mass_kg(volume_m3)
+    elif volume_m3 is None:
+        volume_m3 = _content(estimate).volume_m3(mass_kg)
+    return mass_kg, volume_m3, _content(estimate).nitrogen_kg(mass_kg)
+
+
+def _content(estimate: LotEstimate) -> Content:
+    factors = {factor.name: factor.value for factor in estimate.factors}
+    return Content(
+        moisture=factors["moisture"],
+        bulk_density=factors["bulk_density_kg_per_m3"],
+        nitrogen_fraction=factors["nitrogen_fraction"],
+    )
+
+
+def _measured(measure: Measure | None, *, unit: str) -> Estimate | None:
+    if measure is None or measure.si_value <= 0:
+        return None
+    return exactly(measure.si_value, unit=unit, basis="measured by the crew")
 
 
 def _seen(job: Job) -> list[LotFinding]:

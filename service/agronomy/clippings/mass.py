@@ -182,6 +182,78 @@ def estimate_clippings(
     )
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Content:
+    """What clippings of a state hold, whatever stood on the lawn.
+
+    Parameters
+    ----------
+    moisture
+        Water per wet mass [1], 0 <= it < 1.
+    bulk_density
+        Wet mass per volume as packed [kg/m3].
+    nitrogen_fraction
+        Nitrogen per dry matter [1].
+    """
+
+    moisture: Estimate
+    bulk_density: Estimate
+    nitrogen_fraction: Estimate
+
+    def volume_m3(self, mass_kg: Estimate) -> Estimate:
+        """Return the volume of a mass that was measured [m3].
+
+        Raises
+        ------
+        IntervalReachesZero
+
+        Notes
+        -----
+        volume = mass / bulk density. How dense a lawn stood and how much came off it is
+        measured along: it spreads nothing any more.
+        """
+        return product(
+            [(mass_kg, 1), (self.bulk_density, -1)],
+            unit="m3",
+            basis="mass as measured / bulk density",
+        )
+
+    def mass_kg(self, volume_m3: Estimate) -> Estimate:
+        """Return the mass of a volume that was measured [kg].
+
+        Raises
+        ------
+        IntervalReachesZero
+
+        Notes
+        -----
+        mass = volume x bulk density.
+        """
+        return product(
+            [(volume_m3, 1), (self.bulk_density, 1)],
+            unit="kg",
+            basis="volume as measured x bulk density",
+        )
+
+    def nitrogen_kg(self, mass_kg: Estimate) -> Estimate:
+        """Return the nitrogen in a mass [kg].
+
+        Raises
+        ------
+        FractionOutOfRange, IntervalReachesZero
+
+        Notes
+        -----
+        nitrogen = mass x (1 - moisture) x nitrogen fraction.
+        """
+        dry_fraction = complement(self.moisture, basis="dry matter per wet mass")
+        return product(
+            [(mass_kg, 1), (dry_fraction, 1), (self.nitrogen_fraction, 1)],
+            unit="kg",
+            basis="mass x (1 - moisture) x nitrogen fraction",
+        )
+
+
 def _in_unit(name: str, estimate: Estimate, wanted: str) -> None:
     if estimate.unit != wanted:
         raise FactorUnitWrong(name=name, unit=estimate.unit, wanted=wanted)

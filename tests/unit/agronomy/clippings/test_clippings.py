@@ -5,11 +5,12 @@ import pytest
 from service.agronomy.clippings.mass import (
     AreaOutOfRange,
     ClippingsEstimate,
+    Content,
     FactorUnitWrong,
     HeightOutOfRange,
     estimate_clippings,
 )
-from service.core.estimates import Estimate
+from service.core.estimates import Estimate, exactly
 from service.rules.lookup import Rulebook
 
 DAY = datetime.date(2026, 6, 1)
@@ -88,3 +89,18 @@ def test_rain_makes_the_same_grass_heavier_and_no_drier() -> None:
     rained_on, dewy = mown(factors={"moisture": wet}), mown()
     assert rained_on.mass_kg.likely > dewy.mass_kg.likely
     assert rained_on.dry_matter_kg == dewy.dry_matter_kg
+
+
+def test_what_a_measured_mass_holds_follows_from_its_state_alone() -> None:
+    holds = Content(
+        moisture=FACTORS["moisture"],
+        bulk_density=FACTORS["bulk_density"],
+        nitrogen_fraction=exactly(0.04, unit="1", basis="test"),
+    )
+    fifty = exactly(50, unit="kg", basis="test")
+    volume = holds.volume_m3(fifty)
+    assert (volume.low, volume.high) == pytest.approx((50 / 260, 50 / 148.3))
+    back = holds.mass_kg(exactly(0.2, unit="m3", basis="test"))
+    assert (back.low, back.high) == pytest.approx((0.2 * 148.3, 0.2 * 260))
+    nitrogen = holds.nitrogen_kg(fifty)
+    assert (nitrogen.low, nitrogen.high) == pytest.approx((50 * 0.15 * 0.04, 50 * 0.25 * 0.04))
