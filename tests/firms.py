@@ -17,11 +17,11 @@ from service.usecases.base.staleness import MarkDaysStale
 from service.usecases.notes.issue_note import IssueNote
 from service.usecases.planning.current_routing import ReadRouting
 from service.usecases.planning.store_plan import PlanDay
+from service.usecases.records.loads.update_load import UpdateLoad
 from service.usecases.records.record_jobs import RecordJobs
 from service.usecases.records.record_kinds import Library, Papers, keep_library, keep_papers
 from service.usecases.records.refresh_lots import RefreshLots
 from service.usecases.records.update_hold import UpdateHold
-from service.usecases.records.update_load import UpdateLoad
 from tests.builders import RULES, a_site
 from tests.fakes import CountingIdentifiers, MemoryStore, SetClock
 

@@ -72,11 +72,11 @@ from service.usecases.records.further_faults import FindFurtherFaults
 from service.usecases.records.held.measure import MeasureHeap
 from service.usecases.records.held.release_part import ReleasePart
 from service.usecases.records.keep_together import KeepTogether
+from service.usecases.records.loads.record_tip import RecordTip
+from service.usecases.records.loads.update_load import UpdateLoad
 from service.usecases.records.record_jobs import RecordJobs
 from service.usecases.records.record_kinds import Library, Papers
-from service.usecases.records.record_tip import RecordTip
 from service.usecases.records.update_hold import UpdateHold
-from service.usecases.records.update_load import UpdateLoad
 from service.usecases.telling.before_mowing.pre_mow_check import PreMowCheck
 from service.usecases.telling.day_look import LookAtDay
 from service.usecases.telling.decisions.listing import TellDecisions

@@ -10,8 +10,8 @@ from service.core.places import DestinationKind
 from service.core.quantities import Measure
 from service.gateways.time_and_ids import FreshIdentifiers
 from service.usecases.mass_book.checking import CheckMassBook
+from service.usecases.records.loads.update_load import UpdateLoad
 from service.usecases.records.record_jobs import RecordJobs
-from service.usecases.records.update_load import UpdateLoad
 from tests.builders import RULES
 from tests.database.test_rivals import at_once
 from tests.firms import make_firm, no_note, the_load

@@ -8,8 +8,8 @@ from service.core.callers.access import Role
 from service.core.errors import VersionOvertaken
 from service.storage.engine import make_engine
 from service.storage.unit_of_work import reading_opener, unit_of_work_opener
+from service.usecases.records.loads.update_load import UpdateLoad
 from service.usecases.records.record_jobs import RecordJobs
-from service.usecases.records.update_load import UpdateLoad
 from tests.journeys.test_http_one_cut_a_visit import another_crew
 from tests.journeys.test_http_reports import CLEAN, ENOUGH, Device
 from tests.journeys.test_http_taint import NOW, drops

@@ -10,7 +10,7 @@ from marshmallow import Schema
 
 from service.core.jobs import Job
 from service.core.records import Record
-from service.usecases.records.keep_loads import LoadWithSuccessors
+from service.usecases.records.loads.keep_loads import LoadWithSuccessors
 
 ETAG: Final = {
     "ETag": {

@@ -14,8 +14,8 @@ from service.planning.model.result import Plan
 from service.usecases.day.composition import Cargo, Drop, cargo_of, carried_in
 from service.usecases.day.destinations import Asked
 from service.usecases.day.facts import DayFacts
-from service.usecases.day.locks import share_a_lot
-from service.usecases.day.problem import DayProblem
+from service.usecases.day.problem.build import DayProblem
+from service.usecases.day.problem.locks import share_a_lot
 from service.usecases.day.vehicle_days import VehicleDay
 
 

@@ -14,7 +14,7 @@ from service.destinations.ready import ReadyDestination
 from service.planning.model.result import Plan
 from service.usecases.day.destinations import Asked
 from service.usecases.day.facts import DayFacts
-from service.usecases.day.problem import DayProblem
+from service.usecases.day.problem.build import DayProblem
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -23,7 +23,7 @@ from service.usecases.base.calendar import DaySpan
 from service.usecases.base.held_grass import HeldGrass
 from service.usecases.base.ports import UnitOfWork
 from service.usecases.day.facts import NOTHING_LEFT
-from service.usecases.day.locks import bound_loads
+from service.usecases.day.problem.locks import bound_loads
 from service.usecases.mass_book.keeping import loads_with
 from service.usecases.mass_book.movements import TIPPED_STATES
 

@@ -26,7 +26,7 @@ from service.usecases.base.whose import EveryFirm, working_for
 from service.usecases.notes.issue_note import content_of, newest_version
 from service.usecases.notes.note_links import refuse_ended
 from service.usecases.notes.say_consent import bed_of
-from service.usecases.records.update_load import LOADS_OWN
+from service.usecases.records.loads.update_load import LOADS_OWN
 
 PAGE_POLICY = content_security_policy
 

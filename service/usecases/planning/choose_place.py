@@ -18,8 +18,8 @@ from service.usecases.day.asking import ask_day
 from service.usecases.day.composition import cargo_of
 from service.usecases.day.destinations import Asked
 from service.usecases.day.facts import DayFacts
-from service.usecases.day.locks import ended, locks_on, share_a_lot
-from service.usecases.day.problem import DayProblem
+from service.usecases.day.problem.build import DayProblem
+from service.usecases.day.problem.locks import ended, locks_on, share_a_lot
 from service.usecases.day.reading import read_day
 from service.usecases.mass_book.keeping import Stamp
 from service.usecases.planning.choice_mixture import drawn_in, tipped_kg
@@ -34,7 +34,7 @@ from service.usecases.planning.choice_refusals import (
 )
 from service.usecases.planning.dependencies import DayPlanning
 from service.usecases.records.amending import amendment_of
-from service.usecases.records.keep_loads import where_now
+from service.usecases.records.loads.keep_loads import where_now
 from service.usecases.telling.told.choices import ChoiceTold, CostTold, DrawnIn, SetAside
 
 

@@ -16,9 +16,9 @@ from service.planning.model.result import Plan
 from service.planning.search.construction import LockNotPossible
 from service.usecases.day.destinations import Asked
 from service.usecases.day.facts import DayFacts
-from service.usecases.day.locks import lock_refusals
 from service.usecases.day.planned_day import LocalAnswer
-from service.usecases.day.problem import DayProblem
+from service.usecases.day.problem.build import DayProblem
+from service.usecases.day.problem.locks import lock_refusals
 from service.usecases.day.replanning.changes import changes_since
 from service.usecases.day.told_routing import ToldDay
 

@@ -25,7 +25,7 @@ from service.usecases.day.facts import DayFacts
 from service.usecases.day.freezes import kept_by
 from service.usecases.day.held.parcels import HeldParcel, not_brought, not_taken, parcels_of
 from service.usecases.day.planned_day import LocalAnswer
-from service.usecases.day.problem import DayProblem, build_problem
+from service.usecases.day.problem.build import DayProblem, build_problem
 from service.usecases.day.replanning.previous_plan import (
     plan_kept,
     previous_of,

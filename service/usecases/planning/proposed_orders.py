@@ -16,7 +16,7 @@ from service.planning.orders.choice import FoundOrder
 from service.planning.outcome.figures import DayFigures
 from service.usecases.day.composition import carried_in
 from service.usecases.day.facts import DayFacts
-from service.usecases.day.order_freedoms import has_no_order, jobs_ahead
+from service.usecases.day.problem.order_freedoms import has_no_order, jobs_ahead
 from service.usecases.planning.planner import UnstoredPlan
 from service.usecases.telling.told.forms import plain
 from service.usecases.telling.told.moved import Compared

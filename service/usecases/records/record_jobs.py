@@ -29,7 +29,6 @@ from service.usecases.base.weigh_tickets import read_tickets
 from service.usecases.mass_book.aboard import TAKEN_OVER_AT
 from service.usecases.mass_book.keeping import Stamp, book_fresh
 from service.usecases.records.amending import amendment_of
-from service.usecases.records.correct_loads import follow_jobs
 from service.usecases.records.job_names import (
     FILLED_IN,
     JOBS_OWN,
@@ -43,6 +42,7 @@ from service.usecases.records.job_names import (
     record_faults,
 )
 from service.usecases.records.keep_records import KeepRecords, Shelf
+from service.usecases.records.loads.correct_loads import follow_jobs
 from service.usecases.records.told_statuses import page_as_told
 from service.usecases.records.visits import Intake, read_visits
 

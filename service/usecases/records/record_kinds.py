@@ -26,11 +26,11 @@ from service.core.records import Clock, Identifiers, Record
 from service.core.treatments import Treatment
 from service.usecases.base.destination_kinds import KINDS
 from service.usecases.base.ports import OpenUnitOfWork
-from service.usecases.records.keep_loads import KeepLoads, KeepPlans
 from service.usecases.records.keep_outages import KeepOutages
 from service.usecases.records.keep_records import AfterChange, KeepRecords, Shelf
 from service.usecases.records.keep_treatments import KeepTreatments
-from service.usecases.records.update_load import LOADS_OWN
+from service.usecases.records.loads.keep_loads import KeepLoads, KeepPlans
+from service.usecases.records.loads.update_load import LOADS_OWN
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

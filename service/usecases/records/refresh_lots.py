@@ -18,7 +18,7 @@ from service.usecases.base.ports import RenewNote, UnitOfWork
 from service.usecases.base.staleness import MarkDaysStale
 from service.usecases.mass_book.keeping import Stamp
 from service.usecases.records.amending import amendment_of
-from service.usecases.records.correct_loads import follow_jobs
+from service.usecases.records.loads.correct_loads import follow_jobs
 
 # A day begins earlier east of Greenwich.
 WHEREVER = timedelta(days=1)

@@ -21,7 +21,7 @@ from service.rules.lookup import Rulebook
 from service.usecases.base.destination_kinds import KINDS
 from service.usecases.day.composition import cargo_of
 from service.usecases.day.planned_day import PlannedDay
-from service.usecases.day.problem import mixed_row
+from service.usecases.day.problem.build import mixed_row
 from service.usecases.day.vehicle_days import LotPiece
 
 LITRES_PER_M3: Final = 1000.0

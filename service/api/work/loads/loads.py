@@ -41,9 +41,9 @@ from service.core.loads import (
 )
 from service.core.materials import LotStatus
 from service.core.places import DestinationKind
+from service.usecases.records.loads.record_tip import RecordTip
+from service.usecases.records.loads.update_load import UpdateLoad
 from service.usecases.records.record_kinds import Papers
-from service.usecases.records.record_tip import RecordTip
-from service.usecases.records.update_load import UpdateLoad
 
 
 class LoadFields(RecordFields):

@@ -26,7 +26,7 @@ from service.api.fields.quantities import MeasureField
 from service.api.records.kept import CREATED, created_answer
 from service.core.callers.access import Act
 from service.core.places import DestinationKind
-from service.usecases.records.record_tip import NewTip, RecordTip, TippedPart
+from service.usecases.records.loads.record_tip import NewTip, RecordTip, TippedPart
 
 MOST_PARTS: Final = 100
 TIP_EXAMPLE: Final[dict[str, Any]] = {

@@ -20,8 +20,8 @@ from service.core.callers.access import Act
 from service.core.estimates import exactly
 from service.usecases.records.held.release_part import ReleasePart
 from service.usecases.records.keep_records import KeepRecords
+from service.usecases.records.loads.update_load import UpdateLoad
 from service.usecases.records.update_hold import UpdateHold
-from service.usecases.records.update_load import UpdateLoad
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -13,7 +13,7 @@ from service.usecases.base.held_grass import HeldGrass
 from service.usecases.day.composition import carried_in, have_a_taker
 from service.usecases.day.destinations import Asked
 from service.usecases.day.facts import DayFacts
-from service.usecases.day.problem import DayProblem
+from service.usecases.day.problem.build import DayProblem
 from service.usecases.day.told_routing import ToldDay
 from service.usecases.day.vehicle_days import LotPiece
 

@@ -20,8 +20,8 @@ from service.usecases.base.destination_kinds import is_hold
 from service.usecases.day.destinations import Asked
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.planned_day import range_of
-from service.usecases.day.prices import COSTS
-from service.usecases.day.problem import DayProblem
+from service.usecases.day.problem.build import DayProblem
+from service.usecases.day.problem.prices import COSTS
 from service.usecases.day.replanning.outages import says_out
 from service.usecases.day.told_routing import LOAD_HELD, PICK_UP, Told, ToldDay
 from service.usecases.day.vehicle_days import LotPiece, VehicleDay

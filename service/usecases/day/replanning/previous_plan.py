@@ -21,7 +21,7 @@ from service.planning.model.result import (
 )
 from service.usecases.day.composition import NOTHING
 from service.usecases.day.facts import NOTHING_LEFT, DayFacts
-from service.usecases.day.problem import DayProblem
+from service.usecases.day.problem.build import DayProblem
 from service.usecases.day.told_routing import ToldDay
 from service.usecases.day.vehicle_days import LotPiece, VehicleDay
 

@@ -11,7 +11,7 @@ from service.core.mass_book import NOTHING, VEHICLE
 from service.core.reports import Report
 from service.usecases.base.ports import UnitOfWork
 from service.usecases.mass_book.aboard import aboard_since
-from service.usecases.records.record_tip import TippedPart
+from service.usecases.records.loads.record_tip import TippedPart
 
 
 def aboard(

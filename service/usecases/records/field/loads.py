@@ -31,8 +31,8 @@ from service.usecases.records.field.scope import (
     vehicle_of,
 )
 from service.usecases.records.held.queue_states import STAYED_STATES, StateNotReachable
-from service.usecases.records.record_tip import NewTip, TippedPart
-from service.usecases.records.update_load import NotMownYet
+from service.usecases.records.loads.record_tip import NewTip, TippedPart
+from service.usecases.records.loads.update_load import NotMownYet
 
 ENDS: Final = {
     ReportKind.SET_OFF: LoadState.UNDER_WAY,

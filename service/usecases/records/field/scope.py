@@ -17,9 +17,9 @@ from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
 from service.usecases.records.field.faults import VEHICLE_NEEDED
 from service.usecases.records.field.unkept import UnkeptTips
 from service.usecases.records.keep_records import KeepRecords
+from service.usecases.records.loads.record_tip import RecordTip
+from service.usecases.records.loads.update_load import UpdateLoad
 from service.usecases.records.record_jobs import RecordJobs
-from service.usecases.records.record_tip import RecordTip
-from service.usecases.records.update_load import UpdateLoad
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

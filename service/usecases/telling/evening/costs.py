@@ -18,7 +18,7 @@ from service.usecases.base.calendar import DepotDay, day_of, span_of
 from service.usecases.base.ports import UnitOfWork
 from service.usecases.base.travel import Distances
 from service.usecases.day.places import points_of, read_places
-from service.usecases.day.prices import COSTS, as_priced_then, crew_minute
+from service.usecases.day.problem.prices import COSTS, as_priced_then, crew_minute
 
 METRES_PER_KM = 1000.0
 

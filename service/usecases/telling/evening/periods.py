@@ -19,7 +19,7 @@ from service.usecases.base.calendar import span_of
 from service.usecases.base.destination_kinds import KINDS
 from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
 from service.usecases.base.travel import Distances
-from service.usecases.day.prices import CrewMinute, as_priced_then, crew_minute
+from service.usecases.day.problem.prices import CrewMinute, as_priced_then, crew_minute
 from service.usecases.telling.evening.amounts import Amount, came_to_places
 from service.usecases.telling.evening.costs import Cost, costs_of
 from service.usecases.telling.evening.evening import STAYED

@@ -11,8 +11,8 @@ from service.usecases.day.destinations import Asked
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.freezes import broken_by, recall_of, words_of
 from service.usecases.day.loads import tip_of
-from service.usecases.day.locks import lock_refusals
 from service.usecases.day.planned_day import PlannedDay
+from service.usecases.day.problem.locks import lock_refusals
 from service.usecases.day.replanning.outages import says_out
 from service.usecases.day.vehicle_days import too_large
 from service.usecases.telling.warnings.overnight import overnight_warnings

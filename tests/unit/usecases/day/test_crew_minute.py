@@ -8,7 +8,7 @@ import pytest
 from service.core.loads import LoadState
 from service.core.places import DestinationKind, Fee, FeeBasis
 from service.gateways.distances import GeodesicDistances
-from service.usecases.day.prices import COSTS, CrewMinute, costs_with, crew_minute
+from service.usecases.day.problem.prices import COSTS, CrewMinute, costs_with, crew_minute
 from service.usecases.telling.evening.periods import Span, TellTotals
 from tests.builders import RULES
 from tests.firms import DAY, make_firm

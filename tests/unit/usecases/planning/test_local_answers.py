@@ -10,7 +10,7 @@ from service.core.permission.consent import Consent, ConsentState
 from service.gateways.distances import GeodesicDistances
 from service.planning.model.stop_rule import StopRule
 from service.usecases.day.asking import ask_day
-from service.usecases.day.problem import build_problem
+from service.usecases.day.problem.build import build_problem
 from service.usecases.day.reading import read_day
 from service.usecases.day.replanning.previous_plan import previous_of
 from service.usecases.planning.current_routing import ReadRouting

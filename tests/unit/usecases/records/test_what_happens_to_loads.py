@@ -12,7 +12,7 @@ from service.core.materials import LotStatus, TreatmentHistory
 from service.core.places import DestinationKind
 from service.core.quantities import Measure
 from service.core.treatments import StatementSource
-from service.usecases.records.update_load import NotMownYet, StateNotReachable
+from service.usecases.records.loads.update_load import NotMownYet, StateNotReachable
 from service.usecases.telling.differences import lots_that_moved
 from tests.firms import DAY, SIX, outcome, the_load
 

@@ -17,7 +17,7 @@ from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import DaySpan
 from service.usecases.base.destination_kinds import KINDS
 from service.usecases.day.destinations import Asked
-from service.usecases.day.prices import CrewMinute
+from service.usecases.day.problem.prices import CrewMinute
 
 NOTHING_LOADED = "nothing"
 END_STEP_S = 900

@@ -27,22 +27,22 @@ from service.usecases.base.destination_kinds import is_hold
 from service.usecases.base.ports import OpenUnitOfWork, RenewNote, UnitOfWork
 from service.usecases.base.staleness import touch_days_from
 from service.usecases.day.body_contents import read_body
-from service.usecases.day.locks import ended, locks_on
+from service.usecases.day.problem.locks import ended, locks_on
 from service.usecases.mass_book.keeping import Stamp, book_load
 from service.usecases.records.amending import amendment_of
-from service.usecases.records.correct_loads import (
-    as_it_became,
-    as_tipped,
-    follow_heap,
-)
 from service.usecases.records.held.queue_states import (
     STAYED_STATES,
     StateNotReachable,
     follow_bay,
     follow_brought_on,
 )
-from service.usecases.records.load_faults import load_faults, reviewed
-from service.usecases.records.tipped_before_outage import refuse_superseded
+from service.usecases.records.loads.correct_loads import (
+    as_it_became,
+    as_tipped,
+    follow_heap,
+)
+from service.usecases.records.loads.load_faults import load_faults, reviewed
+from service.usecases.records.loads.tipped_before_outage import refuse_superseded
 
 # A mistaken word is taken back: what is on its way or ended can be planned again, or end otherwise.
 NEXT_STATES = {

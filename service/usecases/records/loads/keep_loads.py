@@ -12,7 +12,7 @@ from service.core.errors import Refusal
 from service.core.loads import Load, LoadState
 from service.core.plans import DayPlan
 from service.usecases.base.ports import UnitOfWork
-from service.usecases.day.locks import share_a_lot
+from service.usecases.day.problem.locks import share_a_lot
 from service.usecases.records.keep_records import KeepRecords
 
 # What was turned away has nothing in it any more.

@@ -37,9 +37,9 @@ from service.usecases.day.reading import read_day
 from service.usecases.mass_book.aboard import aboard_since, shares_aboard
 from service.usecases.mass_book.keeping import Stamp, book_load
 from service.usecases.mass_book.movements import is_bagged
-from service.usecases.records.correct_loads import as_tipped
 from service.usecases.records.job_names import JOBS_OWN, others_faults
-from service.usecases.records.load_faults import DEVICE_CLOCK_TOLERANCE, weight_faults
+from service.usecases.records.loads.correct_loads import as_tipped
+from service.usecases.records.loads.load_faults import DEVICE_CLOCK_TOLERANCE, weight_faults
 from service.usecases.records.visits import lot_ids
 
 REPORTING = "report work"

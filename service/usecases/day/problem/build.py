@@ -26,15 +26,15 @@ from service.usecases.base.destination_kinds import RANKS
 from service.usecases.base.travel import Distances, TravelMatrix
 from service.usecases.day.destinations import Asked
 from service.usecases.day.facts import DayFacts
-from service.usecases.day.locks import is_emptied_first, locked_tips
-from service.usecases.day.planner_destinations import (
+from service.usecases.day.problem.destinations import (
     NOTHING_LOADED,
     Counted,
     HeldLater,
     ends_of,
     planner_destination,
 )
-from service.usecases.day.prices import CrewMinute, costs_with, crew_minute
+from service.usecases.day.problem.locks import is_emptied_first, locked_tips
+from service.usecases.day.problem.prices import CrewMinute, costs_with, crew_minute
 from service.usecases.day.vehicle_days import (
     LotPiece,
     VehicleDay,
