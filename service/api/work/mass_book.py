@@ -16,14 +16,14 @@ from service.api.records.resource import Resource
 from service.api.work.day_query import DAY_PARAMETER, RoutingQuery, depot_day, of_day
 from service.api.work.shapes import ID, MAYBE_ID, NUMBER, TEXT, several, whole
 from service.core.callers.access import Act
-from service.core.mass_book import BEFORE, ELSEWHERE, LAWN, VEHICLE, MassMovement, MovementCause
+from service.core.mass_book import BEFORE, ELSEWHERE, VEHICLE, MassMovement, MovementCause
 from service.core.materials import LotStatus
 from service.core.places import DestinationKind
 from service.usecases.day.today import TellToday
 from service.usecases.mass_book.reading import TellMassBook
 from service.usecases.records.record_kinds import Papers
 
-PLACE_KINDS: Final = (LAWN, VEHICLE, *(kind.value for kind in DestinationKind), ELSEWHERE, BEFORE)
+PLACE_KINDS: Final = (VEHICLE, *(kind.value for kind in DestinationKind), ELSEWHERE, BEFORE)
 MOST_KG: Final = 1e9
 SIGNED: Final = whole({"low": NUMBER, "likely": NUMBER, "high": NUMBER})
 BALANCE: Final = whole(
