@@ -16,8 +16,8 @@ from service.api.desk.lots import (
 )
 from service.api.desk.mixes import LiquidFeedQuestion, MixQuestion
 from service.api.desk.questions import Question
-from service.api.desk.shapes import Shape
 from service.api.desk.waits import KillQuestion, TreatmentWaitQuestion, VehicleRoomQuestion
+from service.api.work.shapes import Shape
 
 EXAMPLE_DAY: Final = "2026-05-24"
 

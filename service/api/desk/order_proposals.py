@@ -9,25 +9,25 @@ from marshmallow import post_load
 
 from service.api.contract.examples import OTHER_ID
 from service.api.contract.schemas import Described
-from service.api.desk.shapes import (
-    AMOUNT,
-    COUNT,
-    DAY,
-    FLAG,
-    IDENTIFIER,
-    MAYBE_TEXT,
-    MOMENT,
-    NUMBER,
-    TEXT,
-    all_of,
-    list_of,
-    maybe,
-    words,
-)
 from service.api.exchange.door import Asked, Door
 from service.api.exchange.routes import Routes
 from service.api.fields import Day, Identifier, Several
 from service.api.work.days.routing_shape import ROUTING
+from service.api.work.shapes import (
+    AMOUNT,
+    COUNT,
+    DAY,
+    FLAG,
+    ID,
+    MAYBE_TEXT,
+    MOMENT,
+    NUMBER,
+    TEXT,
+    maybe,
+    one_of,
+    several,
+    whole,
+)
 from service.core.callers.access import Act
 from service.core.materials import LotStatus
 from service.usecases.planning.propose_orders import ProposeOrders, Wanted
@@ -36,8 +36,8 @@ from service.usecases.planning.proposed_orders import ENDED_BY, REASONS
 MOST_NAMED: Final = 200
 
 _WHOLE: Final = {"type": "integer"}
-_CENTS: Final = all_of({"before": _WHOLE, "after": _WHOLE, "difference": NUMBER})
-_COUNTED: Final = all_of({"before": AMOUNT, "after": AMOUNT, "difference": NUMBER})
+_CENTS: Final = whole({"before": _WHOLE, "after": _WHOLE, "difference": NUMBER})
+_COUNTED: Final = whole({"before": AMOUNT, "after": AMOUNT, "difference": NUMBER})
 _MIXED: Final = {
     **_COUNTED,
     "description": (
@@ -46,16 +46,16 @@ _MIXED: Final = {
     ),
 }
 
-_JOB: Final = all_of(
+_JOB: Final = whole(
     {
-        "job_id": IDENTIFIER,
+        "job_id": ID,
         "version": COUNT,
         "lot_code": TEXT,
         "status": {
-            **maybe(words(LotStatus)),
+            **maybe(one_of(LotStatus)),
             "description": "What its clippings are; null where they stay on the lawn.",
         },
-        "property_id": IDENTIFIER,
+        "property_id": ID,
         "property": TEXT,
         "own_position": {**COUNT, "description": "Its place among the jobs ahead as it is now."},
         "at": {**MOMENT, "description": "When the crew would reach it."},
@@ -64,14 +64,14 @@ _JOB: Final = all_of(
     }
 )
 
-_VEHICLE: Final = all_of(
+_VEHICLE: Final = whole(
     {
-        "vehicle_id": IDENTIFIER,
+        "vehicle_id": ID,
         "registration": TEXT,
-        "crew_ids": list_of(IDENTIFIER),
+        "crew_ids": several(ID),
         "has_order": {**FLAG, "description": "Whether its jobs ahead have times of their own."},
         "proposed": FLAG,
-        "code": maybe(words(REASONS)),
+        "code": maybe(one_of(REASONS)),
         "why": {**MAYBE_TEXT, "description": "Why its own order stays; null if it does not."},
         "gain_cents": _WHOLE,
         "cost_cents": {**_CENTS, "description": "Without overflow, which vehicles share."},
@@ -79,14 +79,14 @@ _VEHICLE: Final = all_of(
         "overtime_s": _COUNTED,
         "tips": _COUNTED,
         "mixed_with_worse_kg": _MIXED,
-        "jobs": list_of(_JOB),
+        "jobs": several(_JOB),
     }
 )
 
-PROPOSAL: Final = all_of(
+PROPOSAL: Final = whole(
     {
         "day": DAY,
-        "depot_id": IDENTIFIER,
+        "depot_id": ID,
         "proposed": {**FLAG, "description": "Whether a cheaper day was found."},
         "gain_cents": {**COUNT, "description": "What the whole day costs less."},
         "cost_cents": _CENTS,
@@ -94,9 +94,9 @@ PROPOSAL: Final = all_of(
         "overtime_s": _COUNTED,
         "tips": {**_COUNTED, "description": "Of the vehicles told here."},
         "mixed_with_worse_kg": _MIXED,
-        "vehicles": list_of(_VEHICLE),
-        "search": all_of(
-            {"orders": COUNT, "ended_by": words(ENDED_BY)},
+        "vehicles": several(_VEHICLE),
+        "search": whole(
+            {"orders": COUNT, "ended_by": one_of(ENDED_BY)},
             description=(
                 "How many orders were judged, and what ended that: `settled`, nothing better was "
                 "near; `work`, a count; `clock`, the guard, so that another machine may find "

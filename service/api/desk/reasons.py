@@ -7,33 +7,29 @@ from uuid import UUID
 
 from flask import Response
 
-from service.api.desk.shapes import (
-    AMOUNT,
-    COUNT,
-    DAY,
-    ESTIMATE,
-    FACTOR,
-    FLAG,
-    IDENTIFIER,
-    MAYBE_AMOUNT,
-    MAYBE_TEXT,
-    MEMBERS,
-    MOMENT,
-    RULE,
-    SOURCES,
-    TEXT,
-    all_of,
-    deserved,
-    list_of,
-    map_of,
-    maybe,
-    words,
-)
+from service.api.desk.shapes import ESTIMATE, FACTOR, RULE, SOURCES, deserved
 from service.api.exchange.door import Asked, Door
 from service.api.exchange.languages import ACCEPT_LANGUAGE, CONTENT_LANGUAGE, worded
 from service.api.exchange.routes import Routes
 from service.api.work.days.explanation_shape import NAMED, WHAT_WOULD_CHANGE
 from service.api.work.days.routing_shape import VERDICT
+from service.api.work.shapes import (
+    AMOUNT,
+    COUNT,
+    DAY,
+    FLAG,
+    ID,
+    MAYBE_AMOUNT,
+    MAYBE_TEXT,
+    MEMBERS,
+    MOMENT,
+    TEXT,
+    map_of,
+    maybe,
+    one_of,
+    several,
+    whole,
+)
 from service.core.callers.access import Act
 from service.core.materials import LotStatus
 from service.core.plans import RuleClass
@@ -41,20 +37,20 @@ from service.usecases.planning.what_would_change import TellWhatWouldChange
 from service.usecases.telling.estimate_reasons import TellWhy
 from service.usecases.telling.job_verdicts import TellVerdicts
 
-_FINDING: Final = all_of({"status": words(LotStatus), "code": TEXT, "facts": MEMBERS})
-_WAIT: Final = all_of(
+_FINDING: Final = whole({"status": one_of(LotStatus), "code": TEXT, "facts": MEMBERS})
+_WAIT: Final = whole(
     {
         "over": FLAG,
         "code": TEXT,
         "sentence": TEXT,
-        "rule_class": words(RuleClass),
+        "rule_class": one_of(RuleClass),
         "facts": MEMBERS,
-        "sources": list_of(TEXT),
+        "sources": several(TEXT),
     }
 )
-_TICKET: Final = all_of(
+_TICKET: Final = whole(
     {
-        "load_id": IDENTIFIER,
+        "load_id": ID,
         "weigh_ticket": MAYBE_TEXT,
         "weighed_net_kg": MAYBE_AMOUNT,
         "estimated_kg": AMOUNT,
@@ -66,16 +62,16 @@ _TICKET: Final = all_of(
     ),
 )
 
-JOB_WHY: Final = all_of(
+JOB_WHY: Final = whole(
     {
-        "job_id": IDENTIFIER,
+        "job_id": ID,
         "lot_code": TEXT,
         "day": DAY,
         "jurisdiction": TEXT,
         "rulebook_version": MAYBE_TEXT,
         "rulebook_version_now": TEXT,
         "estimate": maybe(
-            all_of(
+            whole(
                 {
                     "dry_matter_kg": ESTIMATE,
                     "mass_kg": ESTIMATE,
@@ -85,7 +81,7 @@ JOB_WHY: Final = all_of(
                     "tickets": COUNT,
                     "mass_before_tickets_kg": maybe(ESTIMATE),
                     "untaught": maybe(
-                        all_of(
+                        whole(
                             {
                                 "firm_factor_high": MAYBE_AMOUNT,
                                 "firm_factor_low": MAYBE_AMOUNT,
@@ -96,10 +92,10 @@ JOB_WHY: Final = all_of(
                 }
             )
         ),
-        "factors": list_of(all_of({**FACTOR["properties"], "rule": maybe(RULE)})),
-        "tickets": list_of(_TICKET),
-        "status": words(LotStatus),
-        "findings": list_of(_FINDING),
+        "factors": several(whole({**FACTOR["properties"], "rule": maybe(RULE)})),
+        "tickets": several(_TICKET),
+        "status": one_of(LotStatus),
+        "findings": several(_FINDING),
         "waits": map_of(_WAIT),
         "sources": SOURCES,
     },
@@ -109,17 +105,17 @@ JOB_WHY: Final = all_of(
     ),
 )
 
-JOB_VERDICTS: Final = all_of(
+JOB_VERDICTS: Final = whole(
     {
-        "job_id": IDENTIFIER,
+        "job_id": ID,
         "lot_code": TEXT,
         "day": DAY,
         "jurisdiction": TEXT,
-        "status": words(LotStatus),
+        "status": one_of(LotStatus),
         "look_by": MOMENT,
         "keeps_until": MOMENT,
-        "mass_kg": all_of({"low": AMOUNT, "likely": AMOUNT, "high": AMOUNT}),
-        "verdicts": list_of(all_of({**VERDICT["properties"], "refused": FLAG})),
+        "mass_kg": whole({"low": AMOUNT, "likely": AMOUNT, "high": AMOUNT}),
+        "verdicts": several(whole({**VERDICT["properties"], "refused": FLAG})),
         "rulebook_version": TEXT,
         "sources": SOURCES,
     },
@@ -129,19 +125,17 @@ JOB_VERDICTS: Final = all_of(
     ),
 )
 
-JOB_CHANGES: Final = all_of(
+JOB_CHANGES: Final = whole(
     {
-        "job_id": IDENTIFIER,
+        "job_id": ID,
         "lot_code": TEXT,
         "day": DAY,
-        "day_plan_id": IDENTIFIER,
-        "loads": list_of(
-            all_of({**NAMED, "load_id": IDENTIFIER, "what_would_change": WHAT_WOULD_CHANGE})
-        ),
-        "unplaced": list_of(
-            all_of(
+        "day_plan_id": ID,
+        "loads": several(whole({**NAMED, "load_id": ID, "what_would_change": WHAT_WOULD_CHANGE})),
+        "unplaced": several(
+            whole(
                 {
-                    "vehicle_id": IDENTIFIER,
+                    "vehicle_id": ID,
                     "mass_high_kg": AMOUNT,
                     "what_would_change": WHAT_WOULD_CHANGE,
                 }

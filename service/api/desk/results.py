@@ -11,11 +11,11 @@ from service.agronomy.heat.freshness import FreshnessLimit
 from service.agronomy.heat.layer_safety import DepthLimit, PhysicalLimit
 from service.agronomy.layers.soured_bed import SourStep
 from service.agronomy.treatments.waits import Outcome
-from service.api.desk.shapes import (
+from service.api.desk.shapes import ESTIMATE, FACTOR
+from service.api.work.shapes import (
     AMOUNT,
+    CHANCE,
     COUNT,
-    ESTIMATE,
-    FACTOR,
     FLAG,
     MAYBE_AMOUNT,
     MAYBE_COUNT,
@@ -23,19 +23,18 @@ from service.api.desk.shapes import (
     MAYBE_NUMBER,
     MAYBE_TEXT,
     NUMBER,
-    SHARE,
     TEXT,
-    all_of,
-    list_of,
     map_of,
     maybe,
-    words,
+    one_of,
+    several,
+    whole,
 )
 from service.core.kills import Kill
 from service.destinations.estimating import NORTHERN_SEASONS
 from service.usecases.compute.waits import DESTINATIONS
 
-ESTIMATE_RESULT: Final = all_of(
+ESTIMATE_RESULT: Final = whole(
     {
         "dry_matter_kg": ESTIMATE,
         "mass_kg": ESTIMATE,
@@ -43,21 +42,21 @@ ESTIMATE_RESULT: Final = all_of(
         "nitrogen_kg": ESTIMATE,
         "carbon_to_nitrogen": ESTIMATE,
         "one_third_rule_broken": MAYBE_FLAG,
-        "season": words(NORTHERN_SEASONS),
-        "plausibility": words(Plausibility),
+        "season": one_of(NORTHERN_SEASONS),
+        "plausibility": one_of(Plausibility),
         "dry_matter_g_per_m2": AMOUNT,
-        "factors": list_of(FACTOR),
+        "factors": several(FACTOR),
     }
 )
 
-FRESHNESS_RESULT: Final = all_of(
+FRESHNESS_RESULT: Final = whole(
     {
         "amber_hours": AMOUNT,
         "red_hours": AMOUNT,
-        "free_air_space": SHARE,
-        "airless_share": SHARE,
+        "free_air_space": CHANCE,
+        "airless_share": CHANCE,
         "airless_after_hours": AMOUNT,
-        "limit": words(FreshnessLimit),
+        "limit": one_of(FreshnessLimit),
         "hours_to_40_c": MAYBE_AMOUNT,
         "hours_to_60_c": MAYBE_AMOUNT,
         "basis": TEXT,
@@ -70,21 +69,21 @@ FRESHNESS_RESULT: Final = all_of(
 
 _ENDS: Final = {"low": AMOUNT, "likely": AMOUNT, "high": AMOUNT}
 
-DRYING_RESULT: Final = all_of(
+DRYING_RESULT: Final = whole(
     {
-        "moisture": SHARE,
-        "goal_moisture": SHARE,
-        "hours": all_of(_ENDS),
-        "basis": words(DryingBasis),
+        "moisture": CHANCE,
+        "goal_moisture": CHANCE,
+        "hours": whole(_ENDS),
+        "basis": one_of(DryingBasis),
         "rate_per_h": MAYBE_AMOUNT,
     }
 )
 
-_REGROWN: Final = all_of({"dry_matter_g_per_m2": AMOUNT, "mass_kg": AMOUNT})
+_REGROWN: Final = whole({"dry_matter_g_per_m2": AMOUNT, "mass_kg": AMOUNT})
 
-REGROWTH_RESULT: Final = all_of(
+REGROWTH_RESULT: Final = whole(
     {
-        "growth_potential": list_of(SHARE),
+        "growth_potential": several(CHANCE),
         "low": _REGROWN,
         "likely": _REGROWN,
         "high": _REGROWN,
@@ -92,24 +91,24 @@ REGROWTH_RESULT: Final = all_of(
     description="Growth potential by day; what has grown, spread by the nitrogen taken up.",
 )
 
-_MIX: Final = all_of(
+_MIX: Final = whole(
     {
         "mass_kg": AMOUNT,
-        "moisture": SHARE,
+        "moisture": CHANCE,
         "carbon_to_nitrogen": AMOUNT,
         "nitrogen_kg": AMOUNT,
         "volume_m3": AMOUNT,
         "bulk_density_kg_per_m3": AMOUNT,
     }
 )
-_RANGE: Final = all_of({"min": AMOUNT, "max": AMOUNT})
+_RANGE: Final = whole({"min": AMOUNT, "max": AMOUNT})
 
-MIX_RESULT: Final = all_of(
+MIX_RESULT: Final = whole(
     {
         "as_is": _MIX,
-        "goals": all_of({"quality": TEXT, "moisture": _RANGE, "carbon_to_nitrogen": _RANGE}),
+        "goals": whole({"quality": TEXT, "moisture": _RANGE, "carbon_to_nitrogen": _RANGE}),
         "recipe": maybe(
-            all_of(
+            whole(
                 {
                     "add_kg": map_of(AMOUNT),
                     "add_litres": map_of(AMOUNT),
@@ -122,7 +121,7 @@ MIX_RESULT: Final = all_of(
     description="The recipe is the least mass of browns that meets the goals; null without any.",
 )
 
-LIQUID_FEED_RESULT: Final = all_of(
+LIQUID_FEED_RESULT: Final = whole(
     {
         "clippings_kg": AMOUNT,
         "left_over_kg": AMOUNT,
@@ -133,33 +132,33 @@ LIQUID_FEED_RESULT: Final = all_of(
         "area_served_m2": AMOUNT,
         "nutrients_g": map_of(ESTIMATE),
         "nitrogen_g_per_m2": ESTIMATE,
-        "cautions": list_of(words(FeedCaution)),
+        "cautions": several(one_of(FeedCaution)),
     }
 )
 
-BED_ROOM_RESULT: Final = all_of(
+BED_ROOM_RESULT: Final = whole(
     {
         "mass_kg": AMOUNT,
-        "binding": words(("layer_depth", "yearly_mass", "yearly_nitrogen", "yearly_bed_limit")),
+        "binding": one_of(("layer_depth", "yearly_mass", "yearly_nitrogen", "yearly_bed_limit")),
         "mass_kg_by_limit": map_of(AMOUNT),
         "depth_mm": AMOUNT,
-        "depth_binds": words(DepthLimit),
-        "layers": list_of(all_of({"day_offset": COUNT, "depth_mm": AMOUNT, "mass_kg": AMOUNT})),
+        "depth_binds": one_of(DepthLimit),
+        "layers": several(whole({"day_offset": COUNT, "depth_mm": AMOUNT, "mass_kg": AMOUNT})),
         "rest_days": COUNT,
-        "browns": all_of(
+        "browns": whole(
             {"material": TEXT, "volume_litres": AMOUNT, "mass_kg": AMOUNT, "bags": MAYBE_COUNT}
         ),
     }
 )
 
-LAYER_SAFETY_RESULT: Final = all_of(
+LAYER_SAFETY_RESULT: Final = whole(
     {
         "safe": FLAG,
         "safe_depth_mm": AMOUNT,
-        "binds": words(DepthLimit),
+        "binds": one_of(DepthLimit),
         "considered_mm": map_of(AMOUNT),
-        "physics": all_of(
-            {"depth_mm": AMOUNT, "limit": words(PhysicalLimit), "temperature_c": NUMBER}
+        "physics": whole(
+            {"depth_mm": AMOUNT, "limit": one_of(PhysicalLimit), "temperature_c": NUMBER}
         ),
         "peak_temperature_c": MAYBE_NUMBER,
         "runs_away": FLAG,
@@ -177,12 +176,12 @@ LAYER_SAFETY_RESULT: Final = all_of(
     ),
 )
 
-SOURED_BED_RESULT: Final = all_of(
+SOURED_BED_RESULT: Final = whole(
     {
-        "steps": list_of(
-            all_of(
+        "steps": several(
+            whole(
                 {
-                    "step": words(SourStep),
+                    "step": one_of(SourStep),
                     "day_offset": COUNT,
                     "amount": MAYBE_NUMBER,
                     "unit": MAYBE_TEXT,
@@ -193,7 +192,7 @@ SOURED_BED_RESULT: Final = all_of(
         "browns_kg": AMOUNT,
         "surplus_kg": AMOUNT,
         "free_again_day": COUNT,
-        "if_plants_twist": all_of(
+        "if_plants_twist": whole(
             {
                 "test_pots": COUNT,
                 "control_pots": COUNT,
@@ -207,27 +206,27 @@ SOURED_BED_RESULT: Final = all_of(
     }
 )
 
-_USE: Final = all_of(
+_USE: Final = whole(
     {
-        "outcome": words(Outcome),
+        "outcome": one_of(Outcome),
         "days_left": COUNT,
         "mowings_left": COUNT,
         "composting_days": COUNT,
         "because": MAYBE_TEXT,
         "rule": MAYBE_TEXT,
         "kind": MAYBE_TEXT,
-        "sources": list_of(TEXT),
+        "sources": several(TEXT),
     }
 )
 
 _KEPT: Final = maybe(
-    all_of(
+    whole(
         {
             "sentence": TEXT,
             "mowings_left": MAYBE_COUNT,
             "because": TEXT,
-            "kind": words(("label", "advice")),
-            "sources": list_of(TEXT),
+            "kind": one_of(("label", "advice")),
+            "sources": several(TEXT),
         },
         description=(
             "What keeps the clippings of the next mowing on the lawn that was treated; null where "
@@ -236,25 +235,25 @@ _KEPT: Final = maybe(
     )
 )
 
-TREATMENT_WAIT_RESULT: Final = all_of(
+TREATMENT_WAIT_RESULT: Final = whole(
     {
-        "substances": list_of(
-            all_of({"written": TEXT, "name": MAYBE_TEXT, "cas": MAYBE_TEXT, "group": MAYBE_TEXT})
+        "substances": several(
+            whole({"written": TEXT, "name": MAYBE_TEXT, "cas": MAYBE_TEXT, "group": MAYBE_TEXT})
         ),
-        "uses": all_of(dict.fromkeys(DESTINATIONS, _USE)),
+        "uses": whole(dict.fromkeys(DESTINATIONS, _USE)),
         "kept_on_lawn": _KEPT,
         "people": TEXT,
     },
     description="An ingredient whose name is null is not in the table, and so unknown.",
 )
 
-VEHICLE_ROOM_RESULT: Final = all_of(
+VEHICLE_ROOM_RESULT: Final = whole(
     {
         "mass_kg": AMOUNT,
         "volume_litres": AMOUNT,
         "bags": MAYBE_COUNT,
         "bag_litres": AMOUNT,
-        "binding": words(("payload", "body_volume")),
+        "binding": one_of(("payload", "body_volume")),
         "kept_back_kg": {
             **AMOUNT,
             "description": "Taken off the payload while nothing was weighed. A day's plan and "
@@ -263,13 +262,13 @@ VEHICLE_ROOM_RESULT: Final = all_of(
     }
 )
 
-KILL_RESULT: Final = all_of(
+KILL_RESULT: Final = whole(
     {
         "met": FLAG,
         "met_by": MAYBE_TEXT,
-        "shows": list_of(words(Kill)),
-        "requirements": list_of(
-            all_of(
+        "shows": several(one_of(Kill)),
+        "requirements": several(
+            whole(
                 {
                     "step": TEXT,
                     "temperature_c_min": NUMBER,
@@ -278,8 +277,8 @@ KILL_RESULT: Final = all_of(
                 }
             )
         ),
-        "shortfalls": list_of(
-            all_of({"step": TEXT, "hours_short": AMOUNT, "turnings_short": COUNT})
+        "shortfalls": several(
+            whole({"step": TEXT, "hours_short": AMOUNT, "turnings_short": COUNT})
         ),
     },
     description="Any one of the requirements is enough; says a rule is met, not that all is dead. "

@@ -8,25 +8,22 @@ from typing import Any, Final
 from flask import Response, jsonify, request
 
 from service.api.contract.schemas import Described
-from service.api.desk.shapes import (
-    COUNT,
-    DAY,
-    ESTIMATE,
-    FLAG,
-    MAYBE_DAY,
-    MAYBE_TEXT,
-    RULE,
-    SOURCE,
-    SOURCES,
-    TEXT,
-    all_of,
-    list_of,
-    words,
-)
+from service.api.desk.shapes import ESTIMATE, RULE, SOURCE, SOURCES
 from service.api.exchange.door import Asked, Door
 from service.api.exchange.routes import Routes
 from service.api.fields import Choice, Day, Several, Text
 from service.api.fields.words import Jurisdiction
+from service.api.work.shapes import (
+    COUNT,
+    DAY,
+    FLAG,
+    MAYBE_DAY,
+    MAYBE_TEXT,
+    TEXT,
+    one_of,
+    several,
+    whole,
+)
 from service.core.callers.access import Act
 from service.rules.lookup import Kind, Standing
 from service.usecases.compute import mixes
@@ -41,20 +38,20 @@ _NAMED: Final[Mapping[str, Any]] = {
 RULE_NAME: Final = {**_NAMED, "name": "name", "example": "clipping_moisture"}
 SOURCE_KEY: Final = {**_NAMED, "name": "key", "example": "common-practice"}
 
-RULES: Final = all_of({"rulebook_version": TEXT, "items": list_of(RULE)})
-ONE_RULE: Final = all_of(
-    {"name": TEXT, "by": list_of(TEXT), "rows": list_of(RULE), "sources": SOURCES}
+RULES: Final = whole({"rulebook_version": TEXT, "items": several(RULE)})
+ONE_RULE: Final = whole(
+    {"name": TEXT, "by": several(TEXT), "rows": several(RULE), "sources": SOURCES}
 )
-ALL_SOURCES: Final = all_of({"rulebook_version": TEXT, "items": SOURCES})
-ONE_SOURCE: Final = all_of({"key": TEXT, **SOURCE["properties"], "rules": list_of(TEXT)})
-MATERIALS: Final = all_of(
+ALL_SOURCES: Final = whole({"rulebook_version": TEXT, "items": SOURCES})
+ONE_SOURCE: Final = whole({"key": TEXT, **SOURCE["properties"], "rules": several(TEXT)})
+MATERIALS: Final = whole(
     {
         "rulebook_version": TEXT,
-        "items": list_of(
-            all_of(
+        "items": several(
+            whole(
                 {
                     "name": TEXT,
-                    "role": words(("green", "brown")),
+                    "role": one_of(("green", "brown")),
                     "nitrogen_fraction": ESTIMATE,
                     "carbon_to_nitrogen": ESTIMATE,
                     "moisture": ESTIMATE,
@@ -66,9 +63,9 @@ MATERIALS: Final = all_of(
         "sources": SOURCES,
     }
 )
-_WAIT: Final = all_of(
+_WAIT: Final = whole(
     {
-        "destination": words(DESTINATIONS),
+        "destination": one_of(DESTINATIONS),
         "days": COUNT,
         "mowings": COUNT,
         "composting_days": COUNT,
@@ -80,22 +77,22 @@ _WAIT: Final = all_of(
         "jurisdiction": MAYBE_TEXT,
         "since": DAY,
         "until": MAYBE_DAY,
-        "sources": list_of(TEXT),
+        "sources": several(TEXT),
     }
 )
-SUBSTANCES: Final = all_of(
+SUBSTANCES: Final = whole(
     {
         "rulebook_version": TEXT,
         "day": DAY,
         "jurisdiction": MAYBE_TEXT,
-        "items": list_of(
-            all_of(
+        "items": several(
+            whole(
                 {
                     "name": TEXT,
                     "cas": TEXT,
                     "group": TEXT,
-                    "also_called": list_of(TEXT),
-                    "waits": list_of(_WAIT),
+                    "also_called": several(TEXT),
+                    "waits": several(_WAIT),
                 }
             )
         ),

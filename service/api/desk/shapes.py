@@ -2,13 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from typing import Any, Final
 
 from service.api.fields.quantities import significant
+from service.api.work.shapes import (
+    AMOUNT,
+    DAY,
+    MAYBE_DAY,
+    MAYBE_TEXT,
+    NUMBER,
+    TEXT,
+    map_of,
+    one_of,
+    several,
+    whole,
+)
 from service.rules.rows import Kind, Standing
-
-Shape = dict[str, Any]
 
 # An estimate is good to a fifth at best; four digits are more than it knows. What was entered,
 # counted or printed has no spread and keeps the digits it has.
@@ -16,50 +26,7 @@ _ESTIMATED_DIGITS: Final = 4
 _EXACT_DIGITS: Final = 10
 _ENDS: Final = ("low", "likely", "high")
 
-TEXT: Final[Shape] = {"type": "string"}
-MAYBE_TEXT: Final[Shape] = {"type": ["string", "null"]}
-DAY: Final[Shape] = {"type": "string", "format": "date"}
-MAYBE_DAY: Final[Shape] = {"type": ["string", "null"], "format": "date"}
-MOMENT: Final[Shape] = {"type": "string", "format": "date-time"}
-IDENTIFIER: Final[Shape] = {"type": "string", "format": "uuid"}
-FLAG: Final[Shape] = {"type": "boolean"}
-MAYBE_FLAG: Final[Shape] = {"type": ["boolean", "null"]}
-NUMBER: Final[Shape] = {"type": "number"}
-MAYBE_NUMBER: Final[Shape] = {"type": ["number", "null"]}
-AMOUNT: Final[Shape] = {"type": "number", "minimum": 0}
-MAYBE_AMOUNT: Final[Shape] = {"type": ["number", "null"], "minimum": 0}
-COUNT: Final[Shape] = {"type": "integer", "minimum": 0}
-MAYBE_COUNT: Final[Shape] = {"type": ["integer", "null"], "minimum": 0}
-SHARE: Final[Shape] = {"type": "number", "minimum": 0, "maximum": 1}
-MEMBERS: Final[Shape] = {"type": "object"}
-
-
-def all_of(members: Mapping[str, Shape], **more: Any) -> Shape:
-    """Return an object that has every one of the members, and may have more later."""
-    return {"type": "object", "properties": dict(members), "required": list(members), **more}
-
-
-def list_of(items: Shape) -> Shape:
-    """Return a list."""
-    return {"type": "array", "items": items}
-
-
-def map_of(values: Shape) -> Shape:
-    """Return an object whose names are data and whose values are alike."""
-    return {"type": "object", "additionalProperties": values}
-
-
-def maybe(shape: Shape) -> Shape:
-    """Return a shape that may be null."""
-    return {"anyOf": [shape, {"type": "null"}]}
-
-
-def words(some: Iterable[object]) -> Shape:
-    """Return one of a closed list of words."""
-    return {"type": "string", "enum": [str(word) for word in some]}
-
-
-SOURCE: Final = all_of(
+SOURCE: Final = whole(
     {
         "author": TEXT,
         "year": {"type": ["integer", "null"]},
@@ -73,7 +40,7 @@ SOURCE: Final = all_of(
     description="A source in full; `seen` is the day it was read.",
 )
 
-RULE: Final = all_of(
+RULE: Final = whole(
     {
         "name": TEXT,
         "case": map_of(TEXT),
@@ -81,8 +48,8 @@ RULE: Final = all_of(
         "likely": NUMBER,
         "high": NUMBER,
         "unit": TEXT,
-        "kind": words(Kind),
-        "standing": words(Standing),
+        "kind": one_of(Kind),
+        "standing": one_of(Standing),
         "scope": TEXT,
         "where": TEXT,
         "jurisdiction": MAYBE_TEXT,
@@ -90,11 +57,11 @@ RULE: Final = all_of(
         "until": MAYBE_DAY,
         "binds": {
             "anyOf": [
-                all_of(
+                whole(
                     {
-                        "ground": list_of(TEXT),
-                        "basis": list_of(TEXT),
-                        "carriers": list_of(TEXT),
+                        "ground": several(TEXT),
+                        "basis": several(TEXT),
+                        "carriers": several(TEXT),
                     }
                 ),
                 {"type": "null"},
@@ -104,7 +71,7 @@ RULE: Final = all_of(
                 "it asks for none. Null of every other row."
             ),
         },
-        "sources": list_of(TEXT),
+        "sources": several(TEXT),
     },
     description="One dated value of a rule: what it is about, in force where and when, by whom.",
 )
@@ -115,30 +82,30 @@ SOURCES: Final = {
     "description": "By the keys that rules and estimates name.",
 }
 
-WHY: Final = all_of(
+WHY: Final = whole(
     {
         "rulebook_version": TEXT,
         "day": DAY,
         "jurisdiction": MAYBE_TEXT,
-        "rules": list_of(RULE),
+        "rules": several(RULE),
         "sources": SOURCES,
     },
     description="Every rule that was looked up for the result, and every source behind it.",
 )
 
-ESTIMATE: Final = all_of(
+ESTIMATE: Final = whole(
     {
         "low": AMOUNT,
         "likely": AMOUNT,
         "high": AMOUNT,
         "unit": TEXT,
         "basis": TEXT,
-        "sources": list_of(TEXT),
+        "sources": several(TEXT),
     },
     description="A quantity with its spread: the 10th, 50th and 90th percentile.",
 )
 
-FACTOR: Final = all_of({"name": TEXT, **ESTIMATE["properties"]})
+FACTOR: Final = whole({"name": TEXT, **ESTIMATE["properties"]})
 
 
 def deserved(value: Any) -> Any:

@@ -17,6 +17,7 @@ from service.api.work.shapes import (
     FLAG,
     ID,
     MAYBE_ID,
+    MAYBE_MOMENT,
     MAYBE_TEXT,
     MEMBERS,
     MOMENT,
@@ -28,7 +29,6 @@ from service.core.callers.access import Act
 from service.core.evidence.recalls import Recall
 from service.usecases.mass_book.recalls import KeepRecalls
 
-MAYBE_MOMENT: Final = {"type": ["string", "null"], "format": "date-time"}
 KEPT_RECALL: Final = whole(
     {
         "id": ID,

@@ -11,8 +11,10 @@ from service.api.exchange.routes import Routes
 from service.api.fields import Day, Identifier, Text
 from service.api.work.shapes import (
     AMOUNT,
+    DAY,
     FLAG,
     ID,
+    MAYBE_MOMENT,
     MAYBE_TEXT,
     MOMENT,
     RANGE,
@@ -27,8 +29,6 @@ from service.core.materials import LotStatus
 from service.usecases.mass_book.recall import TraceLots
 from service.usecases.mass_book.wanted_lots import WantedLots
 
-_MAYBE_MOMENT: Final = {"type": ["string", "null"], "format": "date-time"}
-_DATE: Final = {"type": "string", "format": "date"}
 LAWN: Final = {"lawn_id": ID, "lawn": TEXT, "property": TEXT}
 RECALL: Final = whole(
     {
@@ -46,9 +46,9 @@ RECALL: Final = whole(
                 }
             )
         ),
-        "lawns": several(whole({**LAWN, "since": _DATE})),
+        "lawns": several(whole({**LAWN, "since": DAY})),
         "not_known": several(
-            whole({"treatment_id": ID, "product": TEXT, "applied_on": _DATE, **LAWN})
+            whole({"treatment_id": ID, "product": TEXT, "applied_on": DAY, **LAWN})
         ),
         "mixed_with": several(whole({"job_id": ID, "lot_code": TEXT, "status": one_of(LotStatus)})),
         "places": several(
@@ -60,8 +60,8 @@ RECALL: Final = whole(
                     "address": MAYBE_TEXT,
                     "lot_codes": several(TEXT),
                     "mixed": FLAG,
-                    "days": several(_DATE),
-                    "loads": several(whole({"load_id": ID, "done_at": _MAYBE_MOMENT})),
+                    "days": several(DAY),
+                    "loads": several(whole({"load_id": ID, "done_at": MAYBE_MOMENT})),
                     "mass_kg": RANGE,
                     "counted_kg": AMOUNT,
                     "notes": several(

@@ -18,6 +18,7 @@ from service.api.work.shapes import (
     MOMENT,
     TEXT,
     Shape,
+    maybe,
     one_of,
     several,
     whole,
@@ -90,4 +91,4 @@ def _shape(hint: Any) -> Shape:  # noqa: PLR0911 - one answer a kind of annotati
 def _or_null(shape: Shape) -> Shape:
     if shape.get("type") in {"string", "number", "integer"} and "enum" not in shape:
         return {**shape, "type": [shape["type"], "null"]}
-    return {"anyOf": [shape, {"type": "null"}]}
+    return maybe(shape)

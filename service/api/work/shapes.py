@@ -14,10 +14,19 @@ MAYBE_TEXT: Final[Shape] = {"type": ["string", "null"]}
 ID: Final[Shape] = {"type": "string", "format": "uuid"}
 MAYBE_ID: Final[Shape] = {"type": ["string", "null"], "format": "uuid"}
 MOMENT: Final[Shape] = {"type": "string", "format": "date-time"}
+MAYBE_MOMENT: Final[Shape] = {"type": ["string", "null"], "format": "date-time"}
 DAY: Final[Shape] = {"type": "string", "format": "date"}
+MAYBE_DAY: Final[Shape] = {"type": ["string", "null"], "format": "date"}
 FLAG: Final[Shape] = {"type": "boolean"}
+MAYBE_FLAG: Final[Shape] = {"type": ["boolean", "null"]}
 AMOUNT: Final[Shape] = {"type": "number", "minimum": 0}
+MAYBE_AMOUNT: Final[Shape] = {"type": ["number", "null"], "minimum": 0}
 NUMBER: Final[Shape] = {"type": "number"}
+MAYBE_NUMBER: Final[Shape] = {"type": ["number", "null"]}
+COUNT: Final[Shape] = {"type": "integer", "minimum": 0}
+MAYBE_COUNT: Final[Shape] = {"type": ["integer", "null"], "minimum": 0}
+# A share, or a probability.
+CHANCE: Final[Shape] = {"type": "number", "minimum": 0, "maximum": 1}
 CENTS: Final[Shape] = {"type": "integer"}
 MEMBERS: Final[Shape] = {"type": "object"}
 
@@ -39,6 +48,16 @@ def several(items: Shape) -> Shape:
     return {"type": "array", "items": items}
 
 
+def map_of(values: Shape) -> Shape:
+    """Return an object whose names are data and whose values are alike."""
+    return {"type": "object", "additionalProperties": values}
+
+
+def maybe(shape: Shape) -> Shape:
+    """Return a shape that may be null."""
+    return {"anyOf": [shape, {"type": "null"}]}
+
+
 def one_of(words: Any) -> Shape:
     """Return a text that is one of the words."""
     return {"type": "string", "enum": [str(word) for word in words]}
@@ -54,8 +73,6 @@ CREW_MINUTE: Final = whole(
     ),
 )
 
-# A probability.
-CHANCE: Final[Shape] = {"type": "number", "minimum": 0, "maximum": 1}
 OVERFLOW: Final = whole(
     {
         "vehicles": TEXT,

@@ -17,14 +17,18 @@ from service.api.fields import Identifier
 from service.api.work.links import NoteLinks
 from service.api.work.shapes import (
     AMOUNT,
+    COUNT,
     DAY,
     ID,
+    MAYBE_COUNT,
     MAYBE_ID,
+    MAYBE_MOMENT,
     MAYBE_TEXT,
     MEMBERS,
     MOMENT,
     TEXT,
     Shape,
+    maybe,
     one_of,
     several,
     whole,
@@ -35,8 +39,6 @@ from service.core.places import DestinationKind
 from service.usecases.planning.few_bytes import LARGEST_BYTES
 from service.usecases.planning.vehicle_today import TellVehicleToday
 
-_NULL: Final[Shape] = {"type": "null"}
-_COUNT: Final[Shape] = {"type": "integer", "minimum": 0}
 _WHERE: Final[dict[str, Shape]] = {"address": MAYBE_TEXT, "access": MAYBE_TEXT}
 _TIP: Final = whole(
     {
@@ -45,12 +47,12 @@ _TIP: Final = whole(
         "destination_id": ID,
         "name": MAYBE_TEXT,
         "by": MOMENT,
-        "keeps_until": {"type": ["string", "null"], "format": "date-time"},
+        "keeps_until": MAYBE_MOMENT,
         "show": whole(
             {
                 "registration": TEXT,
                 "lot_codes": several(TEXT),
-                "lots": _COUNT,
+                "lots": COUNT,
                 "status": one_of(LotStatus),
                 "low_kg": AMOUNT,
                 "high_kg": AMOUNT,
@@ -59,18 +61,9 @@ _TIP: Final = whole(
         ),
         "cautions": several(TEXT),
         **_WHERE,
-        "plan_b": {
-            "anyOf": [
-                whole(
-                    {
-                        "destination_kind": one_of(DestinationKind),
-                        "destination_id": ID,
-                        "name": TEXT,
-                    }
-                ),
-                _NULL,
-            ]
-        },
+        "plan_b": maybe(
+            whole({"destination_kind": one_of(DestinationKind), "destination_id": ID, "name": TEXT})
+        ),
         "note": {"type": ["string", "null"], "format": "uri-reference"},
     }
 )
@@ -80,18 +73,17 @@ VEHICLE_TODAY: Final = whole(
         "registration": TEXT,
         "day": DAY,
         "plan_id": MAYBE_ID,
-        "revision": {"type": ["integer", "null"], "minimum": 0},
+        "revision": MAYBE_COUNT,
         "day_revision": {
-            "type": ["integer", "null"],
-            "minimum": 0,
+            **MAYBE_COUNT,
             "description": "Where it is above `revision`, a plan that knows more is being made.",
         },
-        "out": {"anyOf": [MEMBERS, _NULL]},
+        "out": maybe(MEMBERS),
         "room": whole(
             {
-                "kg": _COUNT,
-                "litres": _COUNT,
-                "bags": _COUNT,
+                "kg": COUNT,
+                "litres": COUNT,
+                "bags": COUNT,
                 "bag_litres": AMOUNT,
                 "bag_kg": AMOUNT,
             },
@@ -105,7 +97,7 @@ VEHICLE_TODAY: Final = whole(
             "may be overloaded, that what is aboard is recalled, that it lies there overnight, or "
             "that it has no place.",
         },
-        "next_tip": {"anyOf": [_TIP, _NULL]},
+        "next_tip": maybe(_TIP),
         "stops": several(
             whole(
                 {
@@ -117,7 +109,7 @@ VEHICLE_TODAY: Final = whole(
                 description="Of a job: `job_id`, address, access, and why not to bag it.",
             )
         ),
-        "stops_after": _COUNT,
+        "stops_after": COUNT,
         "changed": several(TEXT),
     },
     description=(

@@ -16,6 +16,7 @@ from service.api.fields import Choice, Day, Identifier, Text, utc_text
 from service.api.work.day_query import DAY_PARAMETER, RoutingQuery, depot_day, of_day
 from service.api.work.shapes import (
     AMOUNT,
+    COUNT,
     CREW_MINUTE,
     ID,
     MAYBE_ID,
@@ -38,7 +39,6 @@ from service.usecases.telling.evening.periods import Span, TellTotals, Totals, s
 CSV: Final = "text/csv"
 BY: Final = ("outcome", "status", "place", "client_cut", "client_laid")
 ENDS: Final = ("low", "likely", "high")
-COUNT: Final = {"type": "integer", "minimum": 0}
 SIGNED: Final = whole(dict.fromkeys(ENDS, NUMBER))
 CLOSING: Final = whole(
     {

@@ -6,6 +6,7 @@ from typing import Final
 
 from service.api.work.days.routing_shape import ROUTING
 from service.api.work.derived import shape_of
+from service.api.work.shapes import maybe
 from service.usecases.telling.told.moved import ChangesTold, SupposedTold
 
 _IN_THE_COST: Final = (
@@ -19,7 +20,7 @@ CHANGES: Final = shape_of(
 
 WHAT_IF: Final = shape_of(
     SupposedTold,
-    of_members={"routing": {"anyOf": [ROUTING, {"type": "null"}]}},
+    of_members={"routing": maybe(ROUTING)},
     description=(
         "The supposed day beside the day as it is, both planned whole now; `standing` is the plan "
         "that stands, which may cost more, or null. The supposed `routing` is told only "

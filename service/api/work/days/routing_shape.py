@@ -20,6 +20,7 @@ from service.api.work.shapes import (
     NUMBER,
     OVERFLOW,
     TEXT,
+    maybe,
     one_of,
     several,
     whole,
@@ -63,7 +64,7 @@ DROP_STOP: Final = shape_of(
                 ),
             )
         ),
-        "explanation": {"anyOf": [EXPLANATION, {"type": "null"}]},
+        "explanation": maybe(EXPLANATION),
     },
     title="A load tipped",
 )

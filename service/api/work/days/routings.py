@@ -24,6 +24,7 @@ from service.api.fields import Choice
 from service.api.work.day_query import DAY_PARAMETER, RoutingQuery, depot_day, of_day
 from service.api.work.days.plans import DAY_PLANS, plan_example
 from service.api.work.days.routing_shape import ROUTING_MAP
+from service.api.work.shapes import COUNT
 from service.core.callers.access import Act, Caller
 from service.core.plans import DayPlan
 from service.usecases.day.today import TellToday
@@ -51,11 +52,10 @@ PREFER: Final = {
 DAY_REVISION: Final = "Day-Revision"
 PLANNED_REVISION: Final = "Planned-Revision"
 BEING_PLANNED: Final = "Being-Planned"
-_COUNT: Final = {"type": "integer", "minimum": 0}
 ROUTING_HEADERS: Final = {
     "ETag": {"description": "Of this plan in this form.", "schema": {"type": "string"}},
-    DAY_REVISION: {"description": "How many events the day has had.", "schema": _COUNT},
-    PLANNED_REVISION: {"description": "How many of them the plan covers.", "schema": _COUNT},
+    DAY_REVISION: {"description": "How many events the day has had.", "schema": COUNT},
+    PLANNED_REVISION: {"description": "How many of them the plan covers.", "schema": COUNT},
     BEING_PLANNED: {
         "description": "Whether a plan that covers more is being made.",
         "schema": {"enum": ["true", "false"]},

@@ -12,10 +12,7 @@ from service.api.fields import Identifier
 from service.api.work.days.routing_shape import DROP_STOP, JOB_STOP, OUT, PICK_UP_STOP
 from service.api.work.derived import shape_of
 from service.api.work.loads.hold_shape import LOAD_HELD_STOP
-from service.api.work.shapes import (
-    Shape,
-    several,
-)
+from service.api.work.shapes import Shape, maybe, several
 from service.core.callers.access import Act
 from service.usecases.telling.stops import TellStops
 from service.usecases.telling.told.crews import CrewStops, HomeTold, SiteTold
@@ -40,7 +37,7 @@ def _told(stop: Shape) -> Shape:
 STOPS: Final = shape_of(
     CrewStops,
     of_members={
-        "aboard_now": {"anyOf": [shape_of(AboardNow), {"type": "null"}]},
+        "aboard_now": maybe(shape_of(AboardNow)),
         "out": OUT,
         "stops": several(
             {"oneOf": [_told(one) for one in (JOB_STOP, DROP_STOP, PICK_UP_STOP, LOAD_HELD_STOP)]}

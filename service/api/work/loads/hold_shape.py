@@ -5,10 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from service.api.work.derived import shape_of
-from service.api.work.shapes import (
-    one_of,
-    several,
-)
+from service.api.work.shapes import maybe, one_of, several
 from service.core.places import DestinationKind
 from service.destinations.hold_bay import FIRE_ACTIONS, HOT_LEVELS
 from service.usecases.telling.told.held import HeatTold, HeldTold, HoldQueueTold, OfferTold
@@ -25,7 +22,7 @@ _HEAT: Final = shape_of(
 
 HELD: Final = shape_of(
     HeldTold,
-    of_members={"heat": {"anyOf": [_HEAT, {"type": "null"}]}, "offers": several(_OFFER)},
+    of_members={"heat": maybe(_HEAT), "offers": several(_OFFER)},
     description=(
         "One entry by the records of now. `held_for` is why it came, `why` what stands against it "
         "now or what limits who takes it. `releasable`: somebody takes it today. `asks_again_on` "
