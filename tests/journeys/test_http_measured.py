@@ -2,6 +2,7 @@
 
 import pytest
 
+from service.core.materials import Wetness
 from service.rules.lookup import Rulebook
 from tests.builders import DAY
 from tests.worlds import furnish, make_world
@@ -77,3 +78,32 @@ def test_weighed_grass_holds_no_more_nitrogen_than_grass_can(yard):
     assert load["nitrogen_kg"]["likely"] == pytest.approx(
         KG * (1 - water.likely) * share.likely, rel=0.1
     )
+
+
+@pytest.mark.parametrize("wetness", Wetness)
+@pytest.mark.parametrize("weighed", [False, True])
+def test_a_bed_takes_as_much_in_a_computation_as_in_a_verdict_and_before_mowing(
+    yard, wetness, weighed
+):
+    measured = {"measured_mass": {"value": KG, "unit": "kg"}} if weighed else {}
+    kept = yard.client.post("/jobs", json=yard.job(wetness=wetness, **measured)).json
+    verdicts = yard.client.get(f"/jobs/{kept['id']}/verdicts").json["verdicts"]
+    (bed,) = [one for one in verdicts if one["destination_kind"] == "bed"]
+    asked = {
+        "area_m2": yard.client.get(f"/beds/{yard.ids['beds']}").json["area_m2"],
+        "grass_kind": kept["grass_kind"],
+        "wetness": wetness,
+        "weighed": weighed,
+        "jurisdiction": "GB-ENG",
+    }
+    room = yard.client.post("/computations/bed-room", json=asked).json["result"]
+    assert room["binding"] == bed["code"]
+    assert room["mass_kg"] == pytest.approx(bed["accepted_kg"], abs=0.51)
+    if not weighed:
+        words = {"depot_id": yard.ids["depots"], "treatment_history": "none_recorded"}
+        check = yard.client.get(
+            f"/lawns/{yard.ids['lawns']}/pre-mow-check",
+            query_string={**words, "wetness": wetness, "collect_wanted": "true"},
+        ).json
+        (willing,) = [one for one in check["willing"] if one["destination_kind"] == "bed"]
+        assert willing["accepted_kg"] == bed["accepted_kg"]

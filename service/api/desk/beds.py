@@ -11,9 +11,9 @@ from service.api.books.spans import BED_AREA
 from service.api.contract.schemas import Described
 from service.api.desk.lots import HEAP_DEPTH
 from service.api.desk.questions import Question
-from service.api.fields import Choice, Number, Several
+from service.api.fields import Choice, Flag, Number, Several
 from service.api.fields.quantities import MeasureField, Span
-from service.core.materials import Wetness
+from service.core.materials import GrassKind, Wetness
 from service.core.quantities import Quantity
 from service.usecases.compute import beds
 
@@ -43,7 +43,14 @@ class BedRoomQuestion(Question):
 
     area_m2 = Number(low=0.1, high=100_000)
     area = MeasureField(BED_AREA, beside="area_m2", beside_unit="m2")
+    grass_kind = Choice(GrassKind)
     wetness = Choice(Wetness)
+    weighed = Flag(
+        metadata={
+            "description": "Whether the mass is weighed; one that is not counts, as in a verdict, "
+            "by the high end of its estimate."
+        }
+    )
     laid = Several(fields.Nested(LaidFields), most=MOST_LAYERS_LAID)
     yearly_limit_kg_per_m2 = Number(
         low=0, high=1000, metadata={"description": "The client's own limit for any 12 months."}

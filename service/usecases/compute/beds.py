@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from service.agronomy.clippings.mass import Content
 from service.agronomy.heat.heap_course import BASIS
 from service.agronomy.heat.layer_heat import layer_heat
 from service.agronomy.heat.layer_safety import physical_layer_depth, safe_layer_depth_mm
@@ -15,12 +16,13 @@ from service.agronomy.layers.material import (
     mixed_material,
 )
 from service.agronomy.layers.soured_bed import bioassay_plan, soured_bed_plan
-from service.core.materials import Wetness
-from service.destinations.estimating import PACKING
+from service.core.estimates import exactly
+from service.core.materials import GrassKind, Wetness
+from service.destinations.estimating import PACKING, season_of
 from service.destinations.freshness import likely_grass
 from service.destinations.layer_depth import NEARLY_AIRLESS, layer_depth
 from service.usecases.compute.looked_up import LookedUp
-from service.usecases.compute.lots import told_clock
+from service.usecases.compute.lots import NORTH, clippings_of, told_clock
 
 BROWN = "tree_leaves"
 
@@ -29,11 +31,17 @@ def room(
     looked_up: LookedUp,
     *,
     area_m2: float,
+    grass_kind: GrassKind = GrassKind.UNKNOWN,
     wetness: Wetness = Wetness.UNKNOWN,
+    weighed: bool = False,
     laid: Sequence[LedgerEntry] = (),
     yearly_limit_kg_per_m2: float | None = None,
 ) -> dict[str, object]:
-    """Return the mass a bed may take now, the limit that binds, and how it is laid."""
+    """Return the mass a bed may take now, the limit that binds, and how it is laid.
+
+    It is what the bed's verdict says of such a lot: a mass that was weighed counts as it is, one
+    that was not by the high end of its estimate.
+    """
     depth = layer_depth(
         wetness,
         rulebook=looked_up.rulebook,
@@ -42,14 +50,13 @@ def room(
     )
     _look_up_layer_rules(looked_up, wetness)
     density = looked_up.rule("bulk_density_kg_per_m3", packing=PACKING[wetness])
-    moisture = looked_up.rule("clipping_moisture", wetness=wetness.value)
-    nitrogen = looked_up.rule("clipping_nitrogen_fraction_of_dry_matter")
+    density_high, nitrogen_high = _high_ends(looked_up, grass_kind, wetness, weighed=weighed)
     browns_per_green = looked_up.rule("browns_per_green_by_volume").value
     rest_days = round(looked_up.rule("layer_rest_days_min").value)
     found = bed_room(
         area_m2=area_m2,
-        density_kg_per_m3=density.low,
-        nitrogen_kg_per_kg=nitrogen.high * (1.0 - moisture.low),
+        density_kg_per_m3=density_high,
+        nitrogen_kg_per_kg=nitrogen_high,
         layer_depth_mm_max=depth.safe.depth_mm,
         yearly_mass_kg_per_m2_max=looked_up.rule("plant_matter_kg_per_m2_year_max").value,
         yearly_nitrogen_kg_per_ha_max=looked_up.rule("nitrogen_kg_per_ha_year_max").value,
@@ -68,7 +75,7 @@ def room(
         layers_for(
             mass_kg=found.mass_kg,
             area_m2=area_m2,
-            density_kg_per_m3=density.low,
+            density_kg_per_m3=density_high,
             layer_depth_mm_max=depth.safe.depth_mm,
             rest_days=rest_days,
         )
@@ -202,6 +209,31 @@ def soured_bed(
             "look_last_day": beans.look_last_day,
         },
     }
+
+
+def _high_ends(
+    looked_up: LookedUp, grass_kind: GrassKind, wetness: Wetness, *, weighed: bool
+) -> tuple[float, float]:
+    """Return density [kg/m3] and nitrogen [kg/kg] of a lot at its high ends, as verdicts do."""
+    lawn = clippings_of(
+        looked_up,
+        area_m2=1.0,
+        height_removed_mm=1.0,
+        height_before_mm=None,
+        grass_kind=grass_kind,
+        wetness=wetness,
+        season=season_of(looked_up.day, latitude=NORTH),
+    )
+    mass, volume, nitrogen = lawn.mass_kg, lawn.volume_m3, lawn.nitrogen_kg
+    if weighed:
+        holds = Content(
+            moisture=looked_up.estimate("clipping_moisture", wetness=wetness.value),
+            bulk_density=looked_up.estimate("bulk_density_kg_per_m3", packing=PACKING[wetness]),
+            nitrogen_fraction=looked_up.estimate("clipping_nitrogen_fraction_of_dry_matter"),
+        )
+        mass = exactly(mass.likely, unit="kg", basis="weighed")
+        volume, nitrogen = holds.volume_m3(mass), holds.nitrogen_kg(mass)
+    return mass.high / volume.high, nitrogen.high / mass.high
 
 
 def _look_up_layer_rules(looked_up: LookedUp, wetness: Wetness) -> None:

@@ -10,7 +10,7 @@ from service.agronomy.clippings.growth import (
     next_mowing_mass_kg,
     regrowth_g_per_m2,
 )
-from service.agronomy.clippings.mass import estimate_clippings
+from service.agronomy.clippings.mass import ClippingsEstimate, estimate_clippings
 from service.agronomy.drying.rate import DryingHour, drying_rate_per_h, swath_density_g_per_m2
 from service.agronomy.drying.time import drying_time
 from service.agronomy.drying.weather import vapour_pressure_deficit_kpa
@@ -52,24 +52,22 @@ def estimate(
     southern_hemisphere: bool = False,
 ) -> dict[str, object]:
     """Return what a mowing yields, its factors, and whether it looks like published yields."""
-    kind = grass_kind.value
     season = season_of(looked_up.day, latitude=SOUTH if southern_hemisphere else NORTH)
-    found = estimate_clippings(
+    found = clippings_of(
+        looked_up,
         area_m2=area_m2,
         height_removed_mm=height_removed_mm,
         height_before_mm=height_before_mm,
-        sward_density=looked_up.estimate(
-            "sward_density_g_per_m2_mm", grass_kind=kind, season=season
-        ),
-        moisture=looked_up.estimate("clipping_moisture", wetness=wetness.value),
-        bulk_density=looked_up.estimate("bulk_density_kg_per_m3", packing=PACKING[wetness]),
-        nitrogen_fraction=looked_up.estimate("clipping_nitrogen_fraction_of_dry_matter"),
-        carbon_to_nitrogen=looked_up.estimate("clipping_carbon_to_nitrogen"),
+        grass_kind=grass_kind,
+        wetness=wetness,
+        season=season,
     )
     compared = check_mowing(
         dry_matter_kg=found.dry_matter_kg.likely,
         area_m2=area_m2,
-        published_g_per_m2=looked_up.estimate("mowing_dry_matter_g_per_m2", grass_kind=kind),
+        published_g_per_m2=looked_up.estimate(
+            "mowing_dry_matter_g_per_m2", grass_kind=grass_kind.value
+        ),
     )
     return {
         "dry_matter_kg": told_estimate(found.dry_matter_kg),
@@ -83,6 +81,31 @@ def estimate(
         "dry_matter_g_per_m2": compared.value,
         "factors": [told_factor(factor) for factor in found.factors],
     }
+
+
+def clippings_of(
+    looked_up: LookedUp,
+    *,
+    area_m2: float,
+    height_removed_mm: float,
+    height_before_mm: float | None,
+    grass_kind: GrassKind,
+    wetness: Wetness,
+    season: str,
+) -> ClippingsEstimate:
+    """Return what a mowing yields, with its rules looked up."""
+    return estimate_clippings(
+        area_m2=area_m2,
+        height_removed_mm=height_removed_mm,
+        height_before_mm=height_before_mm,
+        sward_density=looked_up.estimate(
+            "sward_density_g_per_m2_mm", grass_kind=grass_kind.value, season=season
+        ),
+        moisture=looked_up.estimate("clipping_moisture", wetness=wetness.value),
+        bulk_density=looked_up.estimate("bulk_density_kg_per_m3", packing=PACKING[wetness]),
+        nitrogen_fraction=looked_up.estimate("clipping_nitrogen_fraction_of_dry_matter"),
+        carbon_to_nitrogen=looked_up.estimate("clipping_carbon_to_nitrogen"),
+    )
 
 
 def freshness(
