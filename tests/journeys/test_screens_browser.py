@@ -32,6 +32,7 @@ VENDOR = Path(__file__).parents[1] / "vendor" / "axe"
 AXE = VENDOR / "axe.min.js"
 COMMAND = "import sys; from service.cli import main; sys.exit(main())"
 WIDTHS = (390, 1280)
+LONGEST_DAY_PX = {390: 3500, 1280: 2500}
 SENT_WITHIN_MS = 60_000
 THREE_HOURS_AHEAD = """{
   const Real = Date;
@@ -195,12 +196,18 @@ def test_a_dispatcher_decides_sees_why_and_locks(demo, device, width):
     expect(page.get_by_role("heading", name="Needs a decision")).to_be_visible()
     assert wide_as(page) <= width
     assert barriers(page) == []
-    load = page.locator("li.drop:not(.done)").first
+    assert page.evaluate("document.documentElement.scrollHeight") < LONGEST_DAY_PX[width]
+    vehicle = page.locator(".vehicle", has=page.locator("li.drop:not(.done)")).first
+    expect(vehicle.locator("li.step").first).to_be_hidden()
+    vehicle.locator("summary").first.press("Enter")
+    load = vehicle.locator("li.drop:not(.done)").first
     load.get_by_text("Why there?").click()
     expect(load.get_by_text("of room are left there")).to_be_visible()
     load.get_by_role("button", name=re.compile("ock it")).first.click()
     page.wait_for_url("**#load-*")
-    expect(page.locator("#vehicles")).to_be_visible()
+    expect(page.locator("li.drop:target")).to_be_in_viewport()
+    assert barriers(page) == []
+    page.evaluate("document.querySelectorAll('.fold').forEach((one) => one.open = true)")
     assert wide_as(page) <= width
     assert barriers(page) == []
     page.get_by_role("link", name="Would another order of the lawns save something?").click()
@@ -208,6 +215,26 @@ def test_a_dispatcher_decides_sees_why_and_locks(demo, device, width):
     assert wide_as(page) <= width
     assert barriers(page) == []
     assert device.wrong == []
+
+
+def test_the_day_is_printed_whole_and_its_links_open_what_is_folded_without_a_script(
+    demo, chromium, device
+):
+    link = demo.invite("dispatcher")
+    state = device.join(link).context.storage_state()
+    context = chromium.new_context(storage_state=state, java_script_enabled=False)
+    page = context.new_page()
+    page.goto(f"{demo.address}/screens/day")
+    steps = page.locator(".vehicle > div > ol > .step")
+    assert [one for one in steps.all() if one.is_visible()] == []
+    page.get_by_role("link", name="Show it").first.click()
+    expect(page.locator("li:target")).to_be_in_viewport()
+    heaps = demo.ask("GET", "/hold-entries?state=in_bay")["items"]
+    assert any(len(heap["lot_codes"]) > 1 for heap in heaps)
+    assert page.locator("form[action*='/day/held/']").count() == len(heaps)
+    page.emulate_media(media="print")
+    assert [one for one in steps.all() if not one.is_visible()] == []
+    context.close()
 
 
 def test_a_site_answers_by_its_link_on_a_telephone_that_joined_nothing(demo, device):

@@ -82,7 +82,8 @@ def test_a_lawn_that_is_not_mown_yet_has_left_nothing_on_it(yard, office):
     assert job.status_code == 201, job.text
     say(office, "plan", depot=yard.ids["depots"], day="2026-05-24")
     page = office.get("/screens/day").text
-    assert f"<strong>To be left on the lawn</strong> {job.json['lot_code']}" in page
+    assert "<strong>To be left on the lawn</strong>" in page
+    assert f'id="lot-{job.json["lot_code"]}"' in page
     assert "<strong>to be left on the lawn</strong>" in page
     assert "<strong>Left on the lawn</strong>" not in page
     assert "As the crew recorded it" not in page
@@ -151,6 +152,22 @@ def test_a_vehicle_that_is_out_and_works_again(world, yard, office):
     answer = say(office, f"vehicles/{vehicle}", act="works_again", outage=outage)
     assert answer.status_code == 303
     assert yard.client.get(f"/vehicle-outages/{outage}").json["back_at"] is not None
+
+
+def test_a_vehicle_that_says_nothing_is_due_and_then_late(world, yard, office):
+    soon = {"state": "planned", "cut_at": None}
+    for clock in ("13:00", "15:00"):
+        body = yard.job(**soon, planned_at=f"2026-05-24T{clock}:00+01:00")
+        assert yard.client.post("/jobs", json=body).status_code == 201
+    say(office, "plan", depot=yard.ids["depots"], day="2026-05-24")
+    told = []
+    for _ in range(50):
+        page = office.get("/screens/day").text
+        told.append(
+            "late" if "Late:" in page else "due" if "due and not reported" in page else "ahead"
+        )
+        world.clock.move(minutes=5)
+    assert list(dict.fromkeys(told)) == ["ahead", "due", "late"]
 
 
 def test_a_gate_that_shuts_early_is_kept_with_the_hour_it_was_said(world, yard, office):

@@ -38,6 +38,26 @@ document.addEventListener(
 // What was opened before this script came.
 for (const details of document.querySelectorAll("details[open][data-fetch]")) open(details);
 
+// What was opened stays open when the page is loaded again, and a link into it opens it.
+const folds = [...document.querySelectorAll("details.fold")];
+const kept = `open-${depot}-${day}`;
+const were = (sessionStorage.getItem(kept) ?? "").split(" ");
+for (const fold of folds) fold.open ||= were.includes(fold.id);
+const unfold = () => {
+  const found = document.getElementById(location.hash.slice(1));
+  const fold = found?.closest("details.fold");
+  if (!fold || fold.open) return;
+  fold.open = true;
+  found.scrollIntoView();
+};
+unfold();
+window.addEventListener("hashchange", unfold);
+document.addEventListener(
+  "toggle",
+  () => sessionStorage.setItem(kept, folds.filter((fold) => fold.open).map((fold) => fold.id).join(" ")),
+  true,
+);
+
 function tell(text, label, act) {
   const news = document.getElementById("news");
   const button = document.createElement("button");

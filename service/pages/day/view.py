@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from datetime import datetime
 from typing import Any, Final
 
+from service.core.crews import Crew
 from service.core.loads import HoldEntry
 from service.pages.day.waiting import Waiting, waiting_of
 from service.usecases.telling.day_look import DayLook
@@ -72,13 +74,19 @@ class Shown:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class VehicleView:
-    """One vehicle's day."""
+    """One vehicle's day.
+
+    ``overdue`` is how many stops it should have come to and did not report: one may be under way,
+    with two it is late. ``ends_late`` is whether the last is planned after the shift.
+    """
 
     letter: str
     told: Members
     crews: str
     done: tuple[Members, ...]
     ahead: tuple[Members, ...]
+    overdue: int = 0
+    ends_late: bool = False
 
     @property
     def id(self) -> str:
@@ -103,6 +111,16 @@ class DayView:
     unused_places: tuple[Members, ...]
     lots: Mapping[str, Members] = field(repr=False)
     letters: Mapping[str, str] = field(repr=False)
+
+    @property
+    def held(self) -> tuple[Waiting, ...]:
+        """What is held, or to be."""
+        return tuple(row for row in self.waiting if row.is_held)
+
+    @property
+    def left(self) -> tuple[Waiting, ...]:
+        """What is left on a lawn, or has no place."""
+        return tuple(row for row in self.waiting if not row.is_held)
 
     @property
     def cautions(self) -> tuple[str, ...]:
@@ -131,14 +149,7 @@ def day_view(
     lots = {lot["job_id"]: lot for lot in routing["lots"]}
     by_load = {str(entry.load_id): entry for entry in entries}
     shown = tuple(
-        VehicleView(
-            letter=letters[vehicle["vehicle_id"]],
-            told=vehicle,
-            crews=", ".join(crews[key].name for key in vehicle["crew_ids"] if key in crews),
-            done=tuple(stop for stop in vehicle["stops"] if stop["done"]),
-            ahead=tuple(stop for stop in vehicle["stops"] if not stop["done"]),
-        )
-        for vehicle in vehicles
+        _vehicle(look, vehicle, letters[vehicle["vehicle_id"]], crews) for vehicle in vehicles
     )
     places = sorted(routing["destinations"], key=_place_order)
     return DayView(
@@ -149,6 +160,22 @@ def day_view(
         unused_places=tuple(p for p in places if not p["loads"] and p["destination_kind"] == "bed"),
         lots=lots,
         letters=letters,
+    )
+
+
+def _vehicle(look: DayLook, told: Members, letter: str, crews: Mapping[str, Crew]) -> VehicleView:
+    """Return a vehicle's day, and whether it is late; nobody is on a day that is over."""
+    ahead = tuple(stop for stop in told["stops"] if not stop["done"])
+    at = [] if look.is_past else [datetime.fromisoformat(stop["at"]) for stop in ahead]
+    shift_ends = datetime.combine(look.day, look.depot.shift_ends, look.now.tzinfo)
+    return VehicleView(
+        letter=letter,
+        told=told,
+        crews=", ".join(crews[key].name for key in told["crew_ids"] if key in crews),
+        done=tuple(stop for stop in told["stops"] if stop["done"]),
+        ahead=ahead,
+        overdue=sum(due < look.now for due in at),
+        ends_late=any(due > shift_ends for due in at[-1:]),
     )
 
 
@@ -175,7 +202,9 @@ def _shown(decision: Decision, letters: Mapping[str, str]) -> Shown:
     elif decision.code == "held_with_worse":
         suppose = f"about={decision.job_id}"
     elif decision.hold_entry_id is not None:
-        word, anchor = f"{word}, {codes}", "waiting"
+        more = len(decision.lot_codes) - 1
+        codes = f"{decision.lot_codes[0]} and {more} more" if more > 1 else codes
+        word, anchor = f"{word}, {codes}", f"held-{decision.hold_entry_id}"
     elif decision.job_id is not None and codes:
         word, anchor = f"Lot {codes}", f"lot-{decision.lot_codes[0]}"
     return Shown(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, Final
 
 from service.core.jobs import JobState
@@ -12,7 +12,7 @@ from service.core.loads import HoldEntry, HoldState, ReleasedAs
 Members = Mapping[str, Any]
 
 LEFT: Final = {"left_on_lawn": "Left on the lawn", "leave_on_lawn": "To be left on the lawn"}
-WHOLE: Final = 0.995  # as shares are told: this much is all of it
+MIXED: Final = "All of it counts as the worst that lies in it. "
 FOUND: Final = {
     "litter_seen": "litter was seen in it",
     "disease_seen": "disease was seen in it",
@@ -26,92 +26,117 @@ FOUND: Final = {
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Waiting:
-    """Clippings that are held or left, and why."""
+class Lot:
+    """One of the lots of a row: its code, where it was cut, and how much of it."""
 
-    lot: str
+    code: str
+    where: str = ""
+    percent: int = 100
+    status: str = "clean"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Waiting:
+    """A heap that is held or to be, or a lot that is left or has no place: why, and how much."""
+
     word: str
-    where: str
+    lots: tuple[Lot, ...]
     why: str
     mass_kg: Members | None
+    is_held: bool = False
     entry: HoldEntry | None = None
     takers: tuple[Members, ...] = ()
     feed: Members | None = None
 
 
 def waiting_of(routing: Members, by_load: Mapping[str, HoldEntry]) -> Iterator[Waiting]:
-    """Yield the day's lots that are held or left, then what lies in the bays from before."""
+    """Yield the day's heaps, then what lies in the bays from before, then what is left."""
     properties = {
         stop["job_id"]: stop["property"]
         for vehicle in routing["vehicles"]
         for stop in vehicle["stops"]
         if stop["kind"] == "job"
     }
-    takers = {held["hold_entry_id"]: tuple(held["takers"]) for held in routing.get("held", ())}
-    feeds = {
-        held["hold_entry_id"]: offer
-        for held in routing.get("held", ())
-        for offer in held["offers"]
-        if offer["use"] == ReleasedAs.LIQUID_FEED
-    }
-    lies = {held["hold_entry_id"]: held["mass_kg"] for held in routing.get("held", ())}
-    shown = set()
+    heaps: dict[str, list[tuple[Members, Members, Lot]]] = {}
+    left = []
     for lot in routing["lots"]:
-        base = {
-            "lot": lot["lot_code"],
-            "where": properties.get(lot["job_id"], ""),
-            "mass_kg": lot["mass_kg"],
-        }
-        if lot["outcome"] in LEFT or lot["outcome"] == "unplaced":
-            yield Waiting(word=_left_word(lot), why=_reason(lot), **base)
+        told = Lot(
+            code=lot["lot_code"], where=properties.get(lot["job_id"], ""), status=lot["status"]
+        )
         for way in lot["goes_to"]:
             if way["destination_kind"] == "hold_bay":
-                entry = by_load.get(way["load_id"])
-                shown.add(way["load_id"])
-                able = () if entry is None else takers.get(str(entry.id), ())
-                feed = None if entry is None else feeds.get(str(entry.id))
-                share = way["share"] * (1.0 if entry is None else _left_of(entry, lies))
-                held = {**base, "mass_kg": _part(lot["mass_kg"], share), "feed": feed}
-                word = f"{'Held' if way['share'] > WHOLE else 'Held in part'}, {way['name']}"
-                why = _why_held(lot, entry)
-                yield Waiting(word=word, why=why, entry=entry, takers=able, **held)
-    for load_id, entry in by_load.items():
-        if load_id not in shown and entry.state is HoldState.IN_BAY:
-            mass = entry.mass_kg.scaled(_left_of(entry, lies), unit="kg")
-            yield Waiting(
-                lot=", ".join(entry.lot_codes),
-                word="In the bay",
-                where="",
-                why=_entry_reason(entry),
-                mass_kg={"low": mass.low, "likely": mass.likely, "high": mass.high},
-                entry=entry,
-                takers=takers.get(str(entry.id), ()),
-                feed=feeds.get(str(entry.id)),
+                part = replace(told, percent=round(way["share"] * 100))
+                heaps.setdefault(way["load_id"], []).append((lot, way, part))
+        if lot["outcome"] in LEFT or lot["outcome"] == "unplaced":
+            left.append(
+                Waiting(
+                    word=_left_word(lot), lots=(told,), why=_reason(lot), mass_kg=lot["mass_kg"]
+                )
             )
+    lying = {held["hold_entry_id"]: held for held in routing.get("held", ())}
+    for load_id, parts in heaps.items():
+        yield _heap(parts, by_load.get(load_id), lying)
+    for load_id, entry in by_load.items():
+        if load_id not in heaps and entry.state is HoldState.IN_BAY:
+            yield Waiting(
+                word=_held_word(entry, lying.get(str(entry.id), {}).get("hold_bay", "the bay")),
+                lots=tuple(Lot(code=code) for code in entry.lot_codes),
+                why=_entry_reason(entry),
+                **_of_entry(entry, lying),
+            )
+    yield from left
+
+
+def _heap(
+    parts: list[tuple[Members, Members, Lot]],
+    entry: HoldEntry | None,
+    lying: Mapping[str, Members],
+) -> Waiting:
+    """Return the lots of one body in one row: they leave the bay together, by one word."""
+    lots = tuple(part for _, _, part in parts)
+    if entry is None:
+        why = " ".join(dict.fromkeys(_reason(lot) for lot, _, _ in parts))
+        own: dict[str, Any] = {"is_held": True, "mass_kg": _sum_of(parts)}
+    else:
+        mixed = {lot.status for lot in lots} != {entry.status}
+        why = f"{MIXED if mixed else ''}{_entry_reason(entry)}"
+        own = _of_entry(entry, lying)
+    return Waiting(word=_held_word(entry, parts[0][1]["name"]), lots=lots, why=why, **own)
+
+
+def _held_word(entry: HoldEntry | None, bay: str) -> str:
+    """Return whether it lies there or is to come: what is not mown lies nowhere yet."""
+    lies = entry is not None and entry.state is HoldState.IN_BAY
+    return f"{'Held' if lies else 'To be held'}, {bay}"
+
+
+def _of_entry(entry: HoldEntry, lying: Mapping[str, Members]) -> dict[str, Any]:
+    """Return what still lies there of a heap, and who or what would take it."""
+    held = lying.get(str(entry.id), {})
+    mass, offers = entry.mass_kg, held.get("offers", ())
+    return {
+        "is_held": True,
+        "entry": entry,
+        "mass_kg": held.get("mass_kg")
+        or {"low": mass.low, "likely": mass.likely, "high": mass.high},
+        "takers": tuple(held.get("takers", ())),
+        "feed": next((one for one in offers if one["use"] == ReleasedAs.LIQUID_FEED), None),
+    }
+
+
+def _sum_of(parts: list[tuple[Members, Members, Lot]]) -> Members | None:
+    known = [(lot["mass_kg"], way["share"]) for lot, way, _ in parts if lot["mass_kg"]]
+    if not known:
+        return None
+    return {
+        end: sum(mass[end] * share for mass, share in known) for end in ("low", "likely", "high")
+    }
 
 
 def _left_word(lot: Members) -> str:
     """Return whether it was left or is to be: a lawn that is not mown has left nothing yet."""
     planned = lot["outcome"] in LEFT and lot["state"] == JobState.PLANNED
     return LEFT["leave_on_lawn"] if planned else LEFT.get(lot["outcome"], "No place")
-
-
-def _left_of(entry: HoldEntry, lies: Mapping[str, Members]) -> float:
-    """Return the share of a heap that still lies there; all of it where nobody says otherwise."""
-    left = lies.get(str(entry.id))
-    return 1.0 if left is None else min(1.0, left["likely"] / max(1.0, entry.mass_kg.likely))
-
-
-def _part(mass_kg: Members | None, share: float) -> Members | None:
-    return None if mass_kg is None else {end: mass_kg[end] * share for end in mass_kg}
-
-
-def _why_held(lot: Members, entry: HoldEntry | None) -> str:
-    """Return why a lot is held; the entry speaks of the worst that lay in the body with it."""
-    if entry is None:
-        return _reason(lot)
-    mixed = "" if lot["status"] == entry.status else "It is mixed with others aboard. "
-    return mixed + _entry_reason(entry)
 
 
 def _entry_reason(entry: HoldEntry) -> str:

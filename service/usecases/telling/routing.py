@@ -93,7 +93,7 @@ def told_routing(made: PlannedDay, *, rulebook: Rulebook) -> dict[str, object]:
 def told_planning(made: PlannedDay) -> PlanningTold:
     """Return how the plan was found: by a search of the whole day, or for some vehicles only."""
     local = made.local
-    note = made.plan.bound_note
+    note = NOT_SEARCHED if made.plan.work.ended_by == "first" else made.plan.bound_note
     if local is not None:
         note = SOME_VEHICLES if local.causes else NO_VEHICLE
     return PlanningTold(
