@@ -7,6 +7,12 @@ from enum import StrEnum
 from types import MappingProxyType
 from typing import Final
 
+LITRES_PER_M3: Final = 1000.0
+MM_PER_M: Final = 1000.0
+METRES_PER_KM: Final = 1000.0
+G_PER_KG: Final = 1000.0
+SECONDS_PER_HOUR: Final = 3600.0
+
 
 class Quantity(StrEnum):
     """What a unit measures."""

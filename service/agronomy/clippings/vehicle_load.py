@@ -6,12 +6,10 @@ mass aboard counts with its high end until it is weighed.
 
 import math
 from dataclasses import dataclass
-from typing import Final
 
 from service.agronomy.estimates.validity import within
 from service.core.errors import Refusal
-
-LITRES_PER_M3: Final = 1000.0
+from service.core.units import LITRES_PER_M3
 
 
 class VehicleOverloaded(Refusal):

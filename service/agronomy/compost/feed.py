@@ -9,14 +9,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 from types import MappingProxyType
-from typing import Final
 
 from service.agronomy.estimates.uncertainty import complement, product
 from service.agronomy.estimates.validity import within
 from service.core.estimates import Estimate, exactly
-
-LITRES_PER_M3: Final = 1000.0
-G_PER_KG: Final = 1000.0
+from service.core.units import G_PER_KG
 
 
 class FeedCaution(StrEnum):

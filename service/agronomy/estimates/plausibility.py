@@ -7,12 +7,10 @@ never a refusal.
 
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import Final
 
 from service.agronomy.estimates.validity import within
 from service.core.estimates import Estimate
-
-G_PER_KG: Final = 1000.0
+from service.core.units import G_PER_KG
 
 
 class Plausibility(StrEnum):

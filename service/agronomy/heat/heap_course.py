@@ -30,6 +30,7 @@ from service.agronomy.layers.oxygen_uptake import (
     uptake_temperature_factor,
     volumetric_uptake_g_per_m3_s,
 )
+from service.core.units import SECONDS_PER_HOUR
 
 Numbers = NDArray[np.float64]
 
@@ -37,7 +38,6 @@ Numbers = NDArray[np.float64]
 # one in twenty (a test holds it); within that range they are a choice, common practice, no source.
 _SLICES: Final = 16
 _STEP_S: Final = 600.0
-_SECONDS_PER_HOUR: Final = 3600.0
 # End of the range of the breathing; what happens above is not asked.
 HOTTEST_C: Final = 70.0
 # What an answer says of itself, in plain words.
@@ -150,8 +150,8 @@ def heap_courses(
     while True:
         airless = heaps.step()
         pace = souring_ratio_per_10_c ** ((heaps.temperature_c - souring_reference_c) / 10)
-        hours += _STEP_S / _SECONDS_PER_HOUR
-        souring = souring + (airless * pace).mean(axis=1) * _STEP_S / _SECONDS_PER_HOUR
+        hours += _STEP_S / SECONDS_PER_HOUR
+        souring = souring + (airless * pace).mean(axis=1) * _STEP_S / SECONDS_PER_HOUR
         yield tuple(
             HeapMoment(
                 hours=hours,

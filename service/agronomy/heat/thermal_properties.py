@@ -4,6 +4,7 @@ from typing import Final
 
 from service.agronomy.estimates.validity import within
 from service.agronomy.layers.material import LayerMaterial
+from service.core.units import SECONDS_PER_HOUR
 
 # Conductivities [W/m/K] and volumetric heat capacities [J/m3/K] of organic matter,
 # water and air at 10 C: [de-vries-1963] table 7.1.
@@ -15,7 +16,6 @@ _WATER_J_PER_M3_K: Final = 4.18e6
 # Heat set free per oxygen used [J/g]: [haug-1993]. Hexose alone gives 2805 kJ for
 # 192 g, 14.6 kJ/g; the mean of organic matter is a little less.
 HEAT_PER_OXYGEN_J_PER_G: Final = 14_000.0
-_SECONDS_PER_HOUR: Final = 3600.0
 
 
 def thermal_conductivity_w_per_m_k(material: LayerMaterial) -> float:
@@ -104,6 +104,6 @@ def heat_production_w_per_m3(material: LayerMaterial, *, factor: float) -> float
         material.oxygen_uptake_g_per_kg_h
         * material.dry_matter_kg_per_m3
         * factor
-        / _SECONDS_PER_HOUR
+        / SECONDS_PER_HOUR
     )
     return oxygen_g_per_m3_s * HEAT_PER_OXYGEN_J_PER_G

@@ -6,9 +6,8 @@ from dataclasses import dataclass
 from typing import Final
 
 from service.agronomy.estimates.validity import within
+from service.core.units import LITRES_PER_M3, MM_PER_M
 
-MM_PER_M: Final = 1000.0
-LITRES_PER_M3: Final = 1000.0
 # Above zero, and beyond anything that is laid on a bed: the ends of the ranges below.
 LEAST: Final = 1e-9
 MOST: Final = 1e9

@@ -16,8 +16,8 @@ from service.agronomy.layers.oxygen_supply import (
     oxygen_concentration_g_per_m3,
 )
 from service.agronomy.layers.oxygen_uptake import volumetric_uptake_g_per_m3_s
+from service.core.units import SECONDS_PER_HOUR
 
-_SECONDS_PER_HOUR: Final = 3600.0
 # End of the range: no layer of clippings is ten metres deep; beyond, the answer is "deep enough".
 DEEPEST_MM: Final = 10_000.0
 
@@ -113,4 +113,4 @@ def hours_of_oxygen_in_pores(material: LayerMaterial, *, temperature_c: float) -
         oxygen_fraction=AIR_OXYGEN_FRACTION, temperature_c=temperature_c
     )
     uptake = volumetric_uptake_g_per_m3_s(material, temperature_c=temperature_c)
-    return stored_g_per_m3 / uptake / _SECONDS_PER_HOUR
+    return stored_g_per_m3 / uptake / SECONDS_PER_HOUR

@@ -4,13 +4,13 @@ from typing import Final
 
 from service.agronomy.estimates.validity import within
 from service.agronomy.layers.material import LayerMaterial
+from service.core.units import SECONDS_PER_HOUR
 
 # Temperature response of composting, [haug-1993].
 WARMING_PER_C: Final = 1.066
 DYING_PER_C: Final = 1.21
 # Cut grass breathes as its water per fresh mass to this power, [rotz-1995] equation 3.
 BREATHING_POWER: Final = 2.6
-_SECONDS_PER_HOUR: Final = 3600.0
 
 
 def uptake_temperature_factor(temperature_c: float) -> float:
@@ -74,4 +74,4 @@ def volumetric_uptake_g_per_m3_s(material: LayerMaterial, *, temperature_c: floa
         * uptake_temperature_factor(temperature_c)
         * material.dry_matter_kg_per_m3
     )
-    return per_hour / _SECONDS_PER_HOUR
+    return per_hour / SECONDS_PER_HOUR

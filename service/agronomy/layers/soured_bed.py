@@ -8,12 +8,9 @@ after somebody without breathing gear, and the emergency service is called.
 
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import Final
 
 from service.agronomy.estimates.validity import within
-
-MM_PER_M: Final = 1000.0
-LITRES_PER_M3: Final = 1000.0
+from service.core.units import LITRES_PER_M3, MM_PER_M
 
 
 class SourStep(StrEnum):

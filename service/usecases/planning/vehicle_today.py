@@ -16,6 +16,7 @@ from service.core.materials import Wetness
 from service.core.notes import DeliveryNote
 from service.core.plans import DayPlan
 from service.core.records import Clock
+from service.core.units import LITRES_PER_M3
 from service.destinations.estimating import PACKING
 from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import day_of
@@ -35,7 +36,6 @@ from service.usecases.telling.told.crews import HomeTold
 
 MOST_STOPS: Final = 12
 MOST_CHANGES: Final = 5
-LITRES: Final = 1000.0
 
 Told = Mapping[str, Any]
 
@@ -167,7 +167,7 @@ class TellVehicleToday:
             "cautions": [],
             **frame,
             "out": None,
-            "room": self._room(vehicle.payload_kg, vehicle.body_volume_m3 * LITRES, None),
+            "room": self._room(vehicle.payload_kg, vehicle.body_volume_m3 * LITRES_PER_M3, None),
             "next_tip": None,
             "stops": [],
             "stops_after": 0,
@@ -182,7 +182,7 @@ class TellVehicleToday:
             "bulk_density_kg_per_m3", day, packing=PACKING[Wetness.RAINED_ON]
         ).estimate
         room = room_left(
-            VehicleLimits(payload_kg=kg, body_volume_m3=litres / LITRES),
+            VehicleLimits(payload_kg=kg, body_volume_m3=litres / LITRES_PER_M3),
             # What is aboard is taken off by now.
             Aboard(mass_high_kg=0.0, volume_high_m3=0.0, weighed=False),
             payload_share=1.0,
@@ -195,7 +195,7 @@ class TellVehicleToday:
             "litres": int(room.volume_litres),
             "bags": room.bags or 0,
             "bag_litres": bag_l,
-            "bag_kg": round(bag_l / LITRES * wet.high, 1),
+            "bag_kg": round(bag_l / LITRES_PER_M3 * wet.high, 1),
         }
 
 

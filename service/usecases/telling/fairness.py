@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from service.core.loads import Load
 from service.core.places import DestinationKind
 from service.core.plans import Verdict
+from service.core.units import METRES_PER_KM
 from service.destinations.bed_fairness import LIMIT_CODE, BedFairness
 from service.destinations.ready import KILOGRAMS_PER_TONNE, ReadyDestination
 from service.planning.model.result import PlanStop
@@ -22,7 +23,6 @@ from service.usecases.telling.told.places import BurdenTold, FairnessCode, Spare
 
 PRICE_CODE: Final = "fairness_price"
 MOST_TOLD = 3
-METRES_PER_KM = 1000.0
 SECONDS_PER_MIN = 60.0
 
 

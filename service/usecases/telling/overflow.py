@@ -8,6 +8,7 @@ from typing import Final
 from uuid import UUID
 
 from service.core.estimates import Estimate
+from service.core.units import LITRES_PER_M3
 from service.destinations.verdicts import Lot
 from service.planning.risk.robustness import (
     LotShare,
@@ -24,7 +25,6 @@ from service.usecases.day.planned_day import PlannedDay
 from service.usecases.day.problem.build import mixed_row
 from service.usecases.day.vehicle_days import LotPiece
 
-LITRES_PER_M3: Final = 1000.0
 CHANCE_DIGITS: Final = 3
 # What is rarer than once in 200 days is left out of sentences (common practice, no source).
 RARE: Final = 0.005

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from math import ceil
 from uuid import UUID
 
+from service.core.units import LITRES_PER_M3, SECONDS_PER_HOUR
 from service.planning.model.result import Plan
 from service.rules.lookup import Rulebook
 from service.usecases.base.held_grass import HeldGrass
@@ -17,8 +18,6 @@ from service.usecases.day.problem.build import DayProblem
 from service.usecases.day.told_routing import ToldDay
 from service.usecases.day.vehicle_days import LotPiece
 
-SECONDS_PER_HOUR = 3600.0
-LITRES_PER_M3 = 1000.0
 NO_VEHICLE = "Somebody takes it, but no vehicle of the depot works on this day."
 TOO_MUCH = "Somebody takes it, but it is too much for every vehicle that works on this day."
 NO_TIME = (

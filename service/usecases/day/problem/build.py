@@ -10,6 +10,7 @@ from uuid import UUID
 from service.core.jobs import Job
 from service.core.places import Point
 from service.core.plans import Verdict
+from service.core.units import LITRES_PER_M3
 from service.destinations.bed_fairness import LIMIT_CODE
 from service.destinations.ready import ReadyDestination
 from service.planning.model.problem import (
@@ -42,7 +43,6 @@ from service.usecases.day.vehicle_days import (
     vehicle_days_of,
 )
 
-LITRES_PER_M3 = 1000.0
 NO_END_S = 1_000_000
 
 

@@ -13,14 +13,13 @@ from service.core.callers.access import Amendment
 from service.core.jobs import Job, JobState
 from service.core.loads import Load
 from service.core.places import Depot, DestinationKind, Point
+from service.core.units import METRES_PER_KM
 from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import DepotDay, day_of, span_of
 from service.usecases.base.ports import UnitOfWork
 from service.usecases.base.travel import Distances
 from service.usecases.day.places import points_of, read_places
 from service.usecases.day.problem.prices import COSTS, as_priced_then, crew_minute
-
-METRES_PER_KM = 1000.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
