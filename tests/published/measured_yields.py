@@ -10,8 +10,7 @@ from typing import Final
 
 from service.core.quantities import to_si
 
-# A week's growth where a source gives none [mm]: common practice. Lawn mixtures are sold by
-# 25 mm a week, sports turf is fed for up to 38 mm.
+# A week's growth where a source gives none [mm]: common practice, held against what others print.
 WEEK_MM: Final = 25.0
 # [law-2016] eight mowings a year fewer are 31 % of the weekly ones.
 WEEKS_A_SEASON: Final = 26
@@ -94,6 +93,19 @@ def _warm(
 INCH_MM: Final = 1000 * to_si(1, "[in_i]")
 POUNDS_A_1000_FT2: Final = 1000 * to_si(1, "[lb_av]") / to_si(1, "1000.[sft_i]")
 TON_AN_ACRE: Final = 1000 * to_si(1, "[ston_av]") / to_si(1, "43560.[sft_i]")
+
+# What turf grows in a week, by whom [mm].
+GROWN_MM: Final = {
+    # 1.5 to 3.0 mm a day on poor ground.
+    "shildrick-1986": 7 * math.sqrt(1.5 * 3.0),
+    # 1.5 inches: a lawn that is fed enough.
+    "nebraska-growth-rate": 1.5 * INCH_MM,
+    # 11, 15 and 19 cm after one, two and three weeks: a park in a northern summer.
+    "alaspaa-2013": (190.0 - 110.0) / 2,
+}
+# Dry matter of a litre of clippings in a mower's basket [g] [woods-clipping-volume].
+LITRE_OF_BENTGRASS_G: Final = 60.0
+LITRE_OF_MANILAGRASS_G: Final = 110.0
 
 YIELDS: Final = (
     # 398.0 to 825.0 kg/ha went through the mower where grass stood 113 to 187 mm.

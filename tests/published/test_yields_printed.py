@@ -11,7 +11,10 @@ from service.agronomy.clippings.mass import ClippingsEstimate, estimate_clipping
 from service.core.estimates import Estimate, exactly
 from service.rules.lookup import Rulebook
 from tests.published.measured_yields import (
+    GROWN_MM,
     LEAST_A_DAY,
+    LITRE_OF_BENTGRASS_G,
+    LITRE_OF_MANILAGRASS_G,
     MOST_A_DAY,
     POUND_AN_ACRE_INCH,
     POUNDS_A_1000_FT2,
@@ -145,6 +148,30 @@ def test_the_fresh_mass_that_authorities_tell_of_a_year_lies_between_low_and_hig
     # Estimates, of which nobody says what was weighed: they are held against, and not pooled.
     grown = mown(sward_of("cool_season"), height_mm=SEASON_MM, water=0.80).mass_kg
     assert grown.low * 1000 <= fresh_g_per_m2 <= grown.high * 1000
+
+
+def test_a_weeks_growth_is_the_middle_of_what_others_print() -> None:
+    # Poor ground grows less and a park in a northern summer more: neither half nor twice as much.
+    ratios = [grown / WEEK_MM for grown in GROWN_MM.values()]
+    assert math.exp(statistics.fmean(map(math.log, ratios))) == pytest.approx(1, abs=0.2)
+    assert 0.5 < min(ratios) < 1 < max(ratios) < 2
+
+
+@pytest.mark.parametrize(
+    ("wetness", "packing"),
+    [("dry", "loose"), ("dewy", "settled"), ("lush", "settled"), ("unknown", "unknown")],
+)
+def test_a_litre_of_clippings_holds_the_dry_matter_that_others_dried(
+    wetness: str, packing: str
+) -> None:
+    # Manilagrass on a green packs nearly twice as dense: the one lawn grass that was found so.
+    water = RULES.value_on("clipping_moisture", DAY, wetness=wetness)
+    density = RULES.value_on("bulk_density_kg_per_m3", DAY, packing=packing)
+    likely = density.likely * (1 - water.likely)
+    assert LITRE_OF_BENTGRASS_G == pytest.approx(likely, rel=0.2)
+    least, most = density.low * (1 - water.high), density.high * (1 - water.low)
+    assert least < LITRE_OF_BENTGRASS_G < most
+    assert likely < LITRE_OF_MANILAGRASS_G
 
 
 def test_eight_mowings_are_31_percent_of_the_weekly_ones() -> None:
