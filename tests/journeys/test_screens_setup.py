@@ -17,6 +17,7 @@ LAWNS = (
     "Ann Lee;+44 1632 960301;1 Elm Street;Oxford;51,754;-1,25;240;;cool season\n"
     "Ann Lee;;2 Elm Street;Oxford;51.755;-1.251;12,5;1000 ft²;\n"
 )
+LAWN_COLUMNS = "client,address,locality,latitude,longitude,area"
 YARD = {
     "name": "North yard",
     "address": "1 Mill Lane",
@@ -106,6 +107,23 @@ def test_rows_that_contradict_each_other_or_what_is_on_record_are_faults(office)
     send(office, "lawns/sheet", text=LAWNS, keep="1")
     told = send(office, "lawns/sheet", text=text).text
     assert "On record it is +44 1632 960301; which is right?" in told
+
+
+def test_a_long_list_is_read_by_pages_and_searched_by_any_words_of_a_row(office):
+    rows = "".join(f"Client {n:02},{n} Elm Street,Oxford,51.7,-1.2,100\n" for n in range(45))
+    send(office, "lawns/sheet", text=f"{LAWN_COLUMNS}\n{rows}", keep="1")
+    told, address = [], "/screens/setup/lawns"
+    while address:
+        page = office.get(address).text
+        told.append(re.findall(r"<summary>(Client \d\d),", page))
+        following = re.search(r'href="([^"#]+)#rows">Next<', page)
+        address = following and unescape(following[1])
+    assert [name for names in told for name in names] == [f"Client {n:02}" for n in range(45)]
+    assert max(map(len, told)) == 20
+    found = office.get("/screens/setup/lawns?find=street+CLIENT+07").text
+    assert re.findall(r"<summary>(Client \d\d),", found) == ["Client 07"]
+    assert "1 of 46 found" in found
+    assert "0 of 46 found" in office.get("/screens/setup/lawns?find=nobody&page=9").text
 
 
 def test_an_area_in_a_list_has_its_unit_beside_it(yard, office):

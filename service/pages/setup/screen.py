@@ -22,7 +22,7 @@ from service.pages.needs import Needs
 from service.pages.rendering import HEADERS, page
 from service.pages.setup.cells import told_rows
 from service.pages.setup.columns import read_asked
-from service.pages.setup.filing import Filing, books_of, every
+from service.pages.setup.filing import Filing, books_of, every, key_of
 from service.pages.setup.missing import steps_of
 from service.pages.setup.sheet import Sheet
 from service.pages.setup.sheet_text import Row, decoded, filed, keep, read_rows, written
@@ -30,6 +30,7 @@ from service.pages.setup.sheets import SHEETS
 
 PLACE: Final = "/screens/setup"
 OFFICE: Final = (Seat.DISPATCHER, Seat.OWNER)
+A_PAGE: Final = 20
 MOST_SHOWN: Final = 500
 FED: Final = {"sites": "compost_site", "beds": "bed"}
 UTC_ZONE: Final = ZoneInfo("UTC")
@@ -181,15 +182,24 @@ def _book_page(
     filing: Filing | None = None,
     cells: dict[str, str] | None = None,
 ) -> Response:
-    rows = [(record, _shown(sheet, said)) for record, said in told_rows(needs, caller, sheet)]
+    every_row = [(record, _shown(sheet, said)) for record, said in told_rows(needs, caller, sheet)]
+    find = request.args.get("find", "")
+    rows = _found(every_row, find)
+    pages = max(1, -(-len(rows) // A_PAGE))
+    asked = request.args.get("page", "")
+    number = min(max(int(asked), 1), pages) if asked.isdecimal() else 1
     kept = request.args.get("kept", "")
     now = needs.look_at_day.now(UTC_ZONE)
     return page(
         "setup_book.html.j2",
         status=_UNUSABLE if filing is not None else HTTPStatus.OK,
         sheet=sheet,
-        rows=rows[:MOST_SHOWN],
-        count=len(rows),
+        rows=rows[(number - 1) * A_PAGE : number * A_PAGE],
+        count=len(every_row),
+        found=len(rows),
+        find=find,
+        number=number,
+        pages=pages,
         cells=cells or {},
         faults=[] if filing is None else filing.faults,
         labels={column.name: column.label for column in sheet.columns},
@@ -202,6 +212,16 @@ def _book_page(
         calendar_ends=(now + FEED_LASTS).date(),
         **choices_of(needs, caller),
     )
+
+
+def _found(rows: list[tuple[Any, list[str]]], find: str) -> list[tuple[Any, list[str]]]:
+    """Return the rows that say every word that is looked for, in the order of what they say."""
+    (sought,) = key_of(find)
+    told = [(key_of(*cells), row) for row in rows for cells in (row[1],)]
+    fitting = [
+        (key, row) for key, row in told if all(word in " ".join(key) for word in sought.split())
+    ]
+    return [row for _, row in sorted(fitting, key=lambda one: one[0])]
 
 
 def choices_of(needs: Needs, caller: Caller) -> dict[str, Any]:
