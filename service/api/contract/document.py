@@ -14,6 +14,7 @@ from flask_smorest import Api
 from marshmallow import fields
 from werkzeug.exceptions import HTTPException
 
+from service.api.contract.links import link_records
 from service.api.contract.schemas import noun
 from service.api.exchange.json_form import plain
 from service.api.exchange.routes import Routes, response_name
@@ -149,6 +150,7 @@ def document_of(app: Flask) -> dict[str, Any]:
     """Return the OpenAPI document of an app."""
     contract: Contract = app.extensions["flask-smorest"]["apis"][""]["ext_obj"]
     document: dict[str, Any] = plain(contract.written().to_dict())
+    link_records(document)
     return document
 
 
