@@ -553,6 +553,9 @@ def test_an_empty_firm_is_set_up_and_has_a_planned_day(demo, device):
     page.get_by_label("What was put on these lawns").select_option("none_recorded")
     fits()
     page.get_by_role("button", name="Keep it and plan the day").click()
-    expect(page.get_by_text("Tip at Hill compost").first).to_be_visible(timeout=SENT_WITHIN_MS)
+    first = page.locator(".vehicle").first
+    expect(first).to_be_visible(timeout=SENT_WITHIN_MS)
+    first.locator("summary").first.click()
+    expect(page.get_by_text("Tip at Hill compost").first).to_be_visible()
     fits()
     assert device.wrong == []
