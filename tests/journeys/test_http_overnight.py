@@ -81,7 +81,7 @@ def test_grass_that_stood_too_long_is_sour_wherever_it_is_asked_about(crew, mond
     crew.world.clock.move(minutes=5)
     crew.patch(f"/loads/{drop['load_id']}", {"state": "delivered"})
     crew.patch(f"/jobs/{monday}", {"disease_seen": True})
-    crew.patch(f"/jobs/{monday}", {"disease_seen": False})
+    crew.patch(f"/jobs/{monday}", {"disease_seen": False}, reason="It was dew.")
     assert crew.client.get(f"/loads/{drop['load_id']}").json["status"] == "sour"
     assert crew.client.get(f"/jobs/{monday}").json["status"] == "sour"
 

@@ -75,11 +75,17 @@ DEEDS: Final[Mapping[Act, str]] = {
 OF_THE_FIRM: Final = "of the whole firm"
 
 
-def refuse_unless_allowed(role: Role, act: Act) -> None:
-    """Refuse an act that a role does not include, and say whose does. Raises NotAllowed."""
+def refuse_unless_allowed(role: Role, act: Act, *, deed: str | None = None) -> None:
+    """Refuse an act that a role does not include, and say whose does. Raises NotAllowed.
+
+    Parameters
+    ----------
+    deed
+        What it is this time, in words for a sentence; the act's own if left out.
+    """
     if act not in ALLOWED_ACTS[role]:
         may = [one for one in Role if act in ALLOWED_ACTS[one]]
-        raise NotAllowed(role=role.value, act=DEEDS[act], whose=with_role(may))
+        raise NotAllowed(role=role.value, act=deed or DEEDS[act], whose=with_role(may))
 
 
 def with_role(roles: Iterable[Role]) -> str:

@@ -1,17 +1,36 @@
-"""What the history of a record says of its versions: who changed what, when and why."""
+"""What the history of a record says of its versions: who changed what, when and why.
+
+And what nobody changes without saying why.
+"""
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, fields, replace
 from typing import Final
 from uuid import UUID
 
-from service.core.callers.access import Amendment
+from service.core.callers.access import Act, Amendment, Caller, refuse_unless_allowed
+from service.core.errors import Refusal
+from service.core.jobs import Job, JobState
+from service.core.materials import STATUS_ORDER, LotStatus
 from service.core.records import AnyRecord, Identifiers
 from service.usecases.base.ports import UnitOfWork
 from service.usecases.mass_book.movements import Stamp
 
 SITE_LINK: Final = "site_link"
+# What nobody knew anybody may learn.
+NOBODY_KNEW: Final = "treatment_history_unknown"
+
+
+class TaintOnRecord(Refusal):
+    """Clippings would be cleaner by an amendment of their job."""
+
+    code = "taint_on_record"
+    sentence = (
+        "{lot} is on record as {taints}, and would not be by this. If it never was so, send the "
+        "same again with a Change-Reason: it is kept."
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -85,3 +104,37 @@ def changed_fields(old: AnyRecord, new: AnyRecord) -> dict[str, object]:
         if one.name not in {"version", "updated_at"}
         and getattr(old, one.name) != getattr(new, one.name)
     }
+
+
+def refuse_cleaner(caller: Caller, pairs: Iterable[tuple[Job, Job]], reason: str | None) -> None:
+    """Refuse, but to the office with a reason, that a taint on record is none.
+
+    Who mows sees what was only expected of a planned job, and what was not cut is no clippings.
+
+    Parameters
+    ----------
+    pairs
+        Each job as it was and as it would be, both with their findings.
+
+    Raises
+    ------
+    NotAllowed, TaintOnRecord
+    """
+    for old, new in pairs:
+        lost = _taints(old) - _taints(new)
+        if not lost or JobState.PLANNED in {old.state, new.state}:
+            continue
+        taints = " and ".join(_word(status) for status in STATUS_ORDER if status in lost)
+        deed = f"take back that clippings are {taints}"
+        refuse_unless_allowed(caller.role, Act.PLAN, deed=deed)
+        if not reason:
+            raise TaintOnRecord(lot=new.lot_code, taints=taints)
+
+
+def _taints(job: Job) -> set[LotStatus]:
+    return {finding.status for finding in job.findings if finding.code != NOBODY_KNEW}
+
+
+def _word(status: LotStatus) -> str:
+    unknown = status is LotStatus.UNKNOWN
+    return "treated with something unknown" if unknown else status.value

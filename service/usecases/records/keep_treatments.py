@@ -5,15 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from uuid import UUID
 
-from service.core.callers.access import (
-    ALLOWED_ACTS,
-    Act,
-    Amendment,
-    Caller,
-    Role,
-    with_role,
-)
-from service.core.errors import NotAllowed, RecordMissing, Refusal
+from service.core.callers.access import Act, Amendment, Caller, refuse_unless_allowed
+from service.core.errors import RecordMissing, Refusal
 from service.core.jobs import Job
 from service.core.treatments import Treatment
 from service.usecases.base.ports import UnitOfWork
@@ -75,13 +68,9 @@ class KeepTreatments(KeepRecords[Treatment]):
             if cut_since(job, record)
         ]
         _refuse_if_recalled(unit, record, jobs)
-        if jobs and Act.PLAN not in ALLOWED_ACTS[caller.role]:
-            may = [role for role in Role if Act.PLAN in ALLOWED_ACTS[role]]
-            raise NotAllowed(
-                role=caller.role.value,
-                act="take away a treatment, or make it milder, of a lawn that has jobs since",
-                whose=with_role(may),
-            )
+        if jobs:
+            deed = "take away a treatment, or make it milder, of a lawn that has jobs since"
+            refuse_unless_allowed(caller.role, Act.PLAN, deed=deed)
         if jobs and not reason:
             raise TreatmentNeeded(
                 why=f"its lawn has jobs since ({len(jobs)}), which may be clean without it.",

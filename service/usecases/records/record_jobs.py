@@ -28,7 +28,7 @@ from service.usecases.base.staleness import touch_days_of
 from service.usecases.base.weigh_tickets import read_tickets
 from service.usecases.mass_book.aboard import TAKEN_OVER_AT
 from service.usecases.mass_book.keeping import Stamp, book_fresh
-from service.usecases.records.amending import amendment_of
+from service.usecases.records.amending import amendment_of, refuse_cleaner
 from service.usecases.records.job_names import (
     FILLED_IN,
     JOBS_OWN,
@@ -194,7 +194,7 @@ class RecordJobs(KeepRecords[Job]):
 
         Raises
         ------
-        RecordMissing, VersionOvertaken, RecordNotUsable, MoreThanThereIs
+        RecordMissing, VersionOvertaken, RecordNotUsable, MoreThanThereIs, TaintOnRecord
         """
         versions = {job_id: expected_version}
         (new,) = self.amend_many(caller, {job_id: changes}, versions, reason=reason)
@@ -234,13 +234,13 @@ class RecordJobs(KeepRecords[Job]):
                 faults = [] if is_taken_over else others_faults(caller, bare)
                 self._refuse(Remembered(unit, caller.firm_id), bare, faults, moved=moved)
                 pairs.append((old, bare))
-            news = [new for _, new in pairs]
             facts = read_lot_facts(unit, caller.firm_id, [job for pair in pairs for job in pair])
-            tickets = read_tickets(unit, caller.firm_id, news, keep=True)
+            tickets = read_tickets(unit, caller.firm_id, [new for _, new in pairs], keep=True)
             pairs = [
                 (old, work_out(bare, facts, tickets.of(bare), rulebook=self._rulebook))
                 for old, bare in pairs
             ]
+            refuse_cleaner(caller, pairs, reason)
             # The days first, as planning does: two orders would lock each other out.
             touch_days_of(
                 unit,

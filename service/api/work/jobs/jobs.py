@@ -204,6 +204,7 @@ JOBS: Final = Resource(
     worked_out={"lot_code": "L-7K2M9QX", "status": LotStatus.CLEAN},
     own_id=True,
     read_act=Act.READ_OWN,
+    amending_may_answer=(409,),
 )
 
 
