@@ -8,7 +8,7 @@ from service.usecases.base.registry import kept_records
 from service.usecases.base.whose import whose
 from tests.in_memory.callers import Amendments, Answers, ApiKeys, Firms, Sessions
 from tests.in_memory.days import DayPlans, PlanningTurns, WorkingDays
-from tests.in_memory.mass_book import MassBalances, MassMovements, TicketParts
+from tests.in_memory.mass_book import MassBalances, MassMovements, WeighedLoads
 from tests.in_memory.records import FoundByLoads, Jobs, Loads, Notes, Recalls, Records
 
 
@@ -69,7 +69,7 @@ class UnitInMemory:
         for name in KEPT:
             repository = SPECIAL.get(name, Records)
             setattr(self, name, repository(self._draft[name], name.rstrip("s")))
-        self.ticket_parts = TicketParts(self.loads)
+        self.weighed_loads = WeighedLoads(self.loads)
         self.planning_turns = PlanningTurns()
         self.jobs.balances = self.mass_balances
         self.loads.notes = self.delivery_notes

@@ -160,6 +160,12 @@ class Load(Record):
         return self.ticket_review is TicketReview.ACCEPTED or not self.weight_is_doubtful
 
     @property
+    def has_accepted_ticket(self) -> bool:
+        """Whether a weight was looked at and accepted: what estimates learn from."""
+        is_weighed = self.weighed_net is not None and self.weighed_net.si_value > 0
+        return is_weighed and self.ticket_review is TicketReview.ACCEPTED
+
+    @property
     def kept_share(self) -> float:
         """Return the share of its parts that does not come back to the vehicle, 0 to 1."""
         if self.state is LoadState.REFUSED:

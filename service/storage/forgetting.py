@@ -16,7 +16,7 @@ from service.storage.tables.papers import (
     LoadLotRow,
     LoadRow,
     RecallRow,
-    TicketPartRow,
+    WeighedLoadRow,
 )
 from service.storage.tables.work import DayPlanRow, FoldedPlanRow
 
@@ -97,7 +97,7 @@ def _loads_over(firm_id: UUID, before: date) -> Select[UUID]:
         ~_is_told_of(firm_id, load),
         *(
             ~exists().where(row.firm_id == firm_id, row.load_id == load.id)
-            for row in (DeliveryNoteRow, TicketPartRow)
+            for row in (DeliveryNoteRow, WeighedLoadRow)
         ),
         ~exists().where(entry.firm_id == firm_id, entry.load_id == load.id, is_more),
         ~exists().where(entry.firm_id == firm_id, entry.released_load_id == load.id),

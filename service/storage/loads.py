@@ -18,6 +18,7 @@ from service.storage.repository import TableRepository, in_chunks
 from service.storage.statements import insert_unless_kept
 from service.storage.tables.papers import DeliveryNoteRow, LoadLotRow, LoadRow
 from service.storage.tables.work import JobRow
+from service.storage.weighed_loads import follow_loads
 from service.usecases.base.calendar import ANSWER, DAYS, LOT_CODE, DepotDay
 
 LOADS: Final = RecordMapping(Load, LoadRow, "load")
@@ -45,22 +46,22 @@ class TableLoads(TableRepository[Load]):
     def add(self, record: Load) -> None:
         """Keep a new load and what is in it. Raises RecordExists when the id is taken."""
         super().add(record)
-        self._keep_lots([record])
+        self._follow([record], fresh=True)
 
     def add_many(self, records: Sequence[Load]) -> None:
         """Keep many new loads with two statements. Raises RecordExists when an id is taken."""
         super().add_many(records)
-        self._keep_lots(records)
+        self._follow(records, fresh=True)
 
     def replace(self, record: Load, *, expected_version: int) -> None:
         """Write a new version; a load may have got lots. Raises VersionOvertaken."""
         super().replace(record, expected_version=expected_version)
-        self._keep_lots([record])
+        self._follow([record], fresh=False)
 
     def replace_many(self, records: Sequence[Load]) -> None:
         """Write new versions, each over the one before it, with two statements."""
         super().replace_many(records)
-        self._keep_lots(records)
+        self._follow(records, fresh=False)
 
     def around(
         self,
@@ -91,6 +92,10 @@ class TableLoads(TableRepository[Load]):
             )
             found |= {load.id: load for load in self._list(asked)}
         return [found[load_id] for load_id in sorted(found)]
+
+    def _follow(self, records: Sequence[Load], *, fresh: bool) -> None:
+        self._keep_lots(records)
+        follow_loads(self._connection, records, fresh=fresh)
 
     def _keep_lots(self, records: Sequence[Load]) -> None:
         """Keep what is in some loads; a planned load whose lots change is another load."""

@@ -36,6 +36,7 @@ from service.storage.mapping import RecordMapping
 from service.storage.repository import TableRepository, in_chunks
 from service.storage.tables.mass_book import MassBalanceRow
 from service.storage.tables.work import FoldedPlanRow, JobRow
+from service.storage.weighed_loads import follow_jobs
 from service.usecases.base.calendar import ANSWER, DAYS, MAY_BE_SOUR, DepotDay
 from service.usecases.base.ports import Page
 
@@ -80,6 +81,17 @@ class TableJobs(TableRepository[Job]):
                 )
             )
         return found
+
+    def replace(self, record: Job, *, expected_version: int) -> None:
+        """Write a new version, and have its tickets read anew. Raises VersionOvertaken."""
+        super().replace(record, expected_version=expected_version)
+        follow_jobs(self._connection, record.firm_id, [record.id])
+
+    def replace_many(self, records: Sequence[Job]) -> None:
+        """Write new versions, each over the one before it, and have their tickets read anew."""
+        super().replace_many(records)
+        if records:
+            follow_jobs(self._connection, records[0].firm_id, [job.id for job in records])
 
     def of_day(
         self,

@@ -32,7 +32,7 @@ from service.storage.planning_records import (
 from service.storage.planning_turns import TablePlanningTurns, TableWorkingDays
 from service.storage.repository import TableRepository
 from service.storage.tables import row_of
-from service.storage.ticket_parts import TableTicketParts
+from service.storage.weighed_loads import TableWeighedLoads
 from service.usecases.base.ports import (
     DayPlanRepository,
     JobRepository,
@@ -115,7 +115,7 @@ class SqlUnitOfWork:
         self.amendments = TableAmendments(connection)
         self.answers = TableAnswers(connection)
         self.forgetting = TableForgetting(connection)
-        self.ticket_parts = TableTicketParts(connection)
+        self.weighed_loads = TableWeighedLoads(connection)
         self.mass_balances = TableMassBalances(connection)
         self.planning_turns = TablePlanningTurns(connection)
         asked_more = cast("Mapping[str, type[TableRepository[Any]]]", ASKED_MORE)

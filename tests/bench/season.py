@@ -53,7 +53,7 @@ OF_A_DAY = (
     "working_days",
     "jobs",
     "loads",
-    "ticket_parts",
+    "weighed_loads",
     "mass_movements",
     "mass_balances",
     "hold_entries",

@@ -26,7 +26,7 @@ def ask(unit, books):
     unit.working_days.bump(firm_id, depot_id=books.depots.id, from_day=DAY, to_day=DAY)
     unit.working_days.bump(firm_id, depot_id=None, from_day=DAY, to_day=None)
     unit.api_keys.find(books.key.secret_sha256)
-    unit.ticket_parts.newest(firm_id, of_firm=1, lawns=["a"], of_lawn=1)
+    unit.weighed_loads.newest(firm_id, of_firm=1, lawns=["a"], of_lawn=1)
 
 
 def test_a_question_that_is_asked_again_is_in_the_same_words(open_unit, books, made):

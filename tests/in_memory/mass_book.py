@@ -2,8 +2,8 @@
 
 from collections import Counter, defaultdict
 
-from service.core.loads import TicketReview
 from service.core.mass_book import AMOUNTS, NOTHING, Amounts, BroughtOnADay, MassMoved
+from service.usecases.base.kept_beside import WeighedLoad
 from tests.in_memory.records import Records
 
 
@@ -94,16 +94,19 @@ class MassBalances:
             self._kept[firm_id, b.place_kind, b.place_id, b.lot_id] = b
 
 
-class TicketParts:
+class WeighedLoads:
     """Remembers nothing: every ticket is worked out again."""
 
     def __init__(self, loads):
         self._loads = loads
 
     def newest(self, firm_id, **_):
-        accepted = self._loads.all(firm_id, ticket_review=TicketReview.ACCEPTED)
-        weighed = [load for load in accepted if load.weighed_net is not None]
-        return [], [load.id for load in weighed]
+        weighed = [load for load in self._loads.all(firm_id) if load.has_accepted_ticket]
+        in_turn = sorted(weighed, key=lambda load: (load.arrive_at, load.id), reverse=True)
+        return [WeighedLoad(load.id, "", "", 0.0, 0.0, is_as_recorded=False) for load in in_turn]
 
-    def keep(self, parts):
-        pass
+    def standing(self, _firm_id, _load_ids):
+        return set()
+
+    def keep(self, _firm_id, loads):
+        assert not loads

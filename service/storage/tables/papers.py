@@ -96,25 +96,23 @@ class LoadLotRow(FirmRow):
     )
 
 
-class TicketPartRow(FirmRow):
-    """What a job gave to a weighed load, for these versions of both. Can be lost: see the port."""
+class WeighedLoadRow(FirmRow):
+    """That a load has an accepted ticket, and what that says; see the port."""
 
-    __tablename__ = "ticket_parts"
+    __tablename__ = "weighed_loads"
 
     load_id: Mapped[UUID] = mapped_column(primary_key=True, sort_order=-4)
-    job_id: Mapped[UUID] = mapped_column(primary_key=True, sort_order=-3)
-    load_version: Mapped[int]
-    job_version: Mapped[int]
+    weighed_at: Mapped[datetime]
+    is_as_recorded: Mapped[bool]
     grass_group: Mapped[str]
     lawn: Mapped[str]
-    weighed_at: Mapped[datetime]
     estimated_kg: Mapped[float]
     weighed_kg: Mapped[float]
 
     __table_args__ = (
         names_by_unique("load_id", "loads"),
-        *names("job_id", "jobs"),
-        indexed("lawn", "weighed_at"),
+        indexed("weighed_at", "load_id"),
+        indexed("lawn", "weighed_at", "load_id"),
         *not_negative("estimated_kg", "weighed_kg"),
     )
 

@@ -4,72 +4,49 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime
 from typing import Protocol
 from uuid import UUID
 
 from service.core.mass_book import Amounts, MassBalance
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class TicketPart:
-    """What one job gave to a weighed load, as it was worked out for these versions of both.
+@dataclass(frozen=True, slots=True)
+class WeighedLoad:
+    """What a load's accepted ticket says of the lawn that gave most of it.
 
-    ``estimated_kg`` is what was thought before any ticket spoke, 0 where the job has no estimate.
+    ``estimated_kg`` is what was thought before any ticket spoke, 0 where no job has an estimate.
     """
 
-    firm_id: UUID
-    load_id: UUID
-    job_id: UUID
-    load_version: int
-    job_version: int
-    grass_group: str
-    lawn: str
-    weighed_at: datetime
-    estimated_kg: float
-    weighed_kg: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class WeighedLoad:
-    """What all parts of a weighed load say together: its lawn is the one that gave most of it."""
-
     load_id: UUID
     grass_group: str
     lawn: str
-    weighed_at: datetime
     estimated_kg: float
     weighed_kg: float
+    is_as_recorded: bool = True
 
 
-def together(parts: Sequence[TicketPart]) -> WeighedLoad:
-    """Return what all parts of one load say."""
-    main = max(parts, key=lambda part: (part.estimated_kg, part.job_id))
-    return WeighedLoad(
-        load_id=main.load_id,
-        grass_group=main.grass_group,
-        lawn=main.lawn,
-        weighed_at=main.weighed_at,
-        estimated_kg=sum(part.estimated_kg for part in parts),
-        weighed_kg=main.weighed_kg,
-    )
+class WeighedLoadRepository(Protocol):
+    """What accepted weigh tickets say, kept small.
 
-
-class TicketPartRepository(Protocol):
-    """What accepted weigh tickets say, kept small: worked out again where a record moved on."""
+    Which loads have one is kept as loads are written. What it says is worked out when it is first
+    asked for, and anew after the load or one of its jobs was written: not ``is_as_recorded``.
+    """
 
     def newest(
         self, firm_id: UUID, *, of_firm: int, lawns: Sequence[str], of_lawn: int
-    ) -> tuple[list[WeighedLoad], list[UUID]]:
-        """Return the newest accepted tickets of a firm, and each of the lawns' own newest.
+    ) -> list[WeighedLoad]:
+        """Return what the newest tickets of a firm say, newest first, and then the lawns' own.
 
-        Those worked out for the present versions of load and jobs come as `together` says them,
-        one a load, however many lots were in it; of the others the loads' ids, ascending.
+        Each load stands in it once.
         """
         ...
 
-    def keep(self, parts: Sequence[TicketPart]) -> None:
-        """Keep all parts of some loads in place of what was kept of these loads."""
+    def standing(self, firm_id: UUID, load_ids: Sequence[UUID]) -> set[UUID]:
+        """Return those of the loads that nobody writes, or their jobs, before this unit ends."""
+        ...
+
+    def keep(self, firm_id: UUID, loads: Sequence[WeighedLoad]) -> None:
+        """Keep what was worked out of some loads after they were found standing."""
         ...
 
 

@@ -27,7 +27,7 @@ from service.usecases.base.directory import (
     SessionRepository,
 )
 from service.usecases.base.kept_answers import AnswerRepository, Forgetting
-from service.usecases.base.kept_beside import MassBalanceRepository, TicketPartRepository
+from service.usecases.base.kept_beside import MassBalanceRepository, WeighedLoadRepository
 from service.usecases.base.planning_turns import PlanningTurnRepository
 
 SAID: Final = object()
@@ -289,7 +289,7 @@ class UnitOfWork(Protocol):
     treatments: Repository[Treatment]
     jobs: JobRepository
     loads: LoadRepository
-    ticket_parts: TicketPartRepository
+    weighed_loads: WeighedLoadRepository
     mass_movements: MassMovementRepository
     mass_balances: MassBalanceRepository
     hold_entries: Repository[HoldEntry]

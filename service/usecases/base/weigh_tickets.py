@@ -1,7 +1,7 @@
 """The firm's reviewed weigh tickets, as evidence for its estimates.
 
-What a ticket says follows from its load and from the jobs in it. It is kept in small rows with the
-versions it was worked out from, so that an estimate costs the same after a season as on the first
+What a ticket says follows from its load and from the jobs in it. It is kept in a small row a load
+until one of them is written, so that an estimate costs the same after a season as on the first
 day, and a corrected weight, share or area counts at once.
 """
 
@@ -18,7 +18,7 @@ from service.core.loads import Load
 from service.core.places import Depot, Property
 from service.destinations.learning import ticket_group, ticket_lawn
 from service.usecases.base.calendar import day_of
-from service.usecases.base.kept_beside import TicketPart, WeighedLoad, together
+from service.usecases.base.kept_beside import WeighedLoad
 from service.usecases.base.ports import UnitOfWork
 
 # How many of the newest tickets speak: enough for the firm's and the grass's own error to be known
@@ -31,12 +31,11 @@ NEWEST_OF_LAWN: Final = 20
 class Tickets:
     """What accepted tickets say: the firm's newest ones, and a lawn's own last ones."""
 
-    def __init__(self, loads: Iterable[WeighedLoad]) -> None:
-        """Take what weighed loads say."""
-        in_turn = sorted(loads, key=lambda load: (load.weighed_at, load.load_id), reverse=True)
-        self._newest = [said for load in in_turn[:NEWEST_OF_FIRM] if (said := _said(load))]
+    def __init__(self, loads: Sequence[WeighedLoad]) -> None:
+        """Take what weighed loads say, newest first."""
+        self._newest = [said for load in loads[:NEWEST_OF_FIRM] if (said := _said(load))]
         self._earlier: dict[str, list[Ticket]] = defaultdict(list)
-        for load in in_turn[NEWEST_OF_FIRM:]:
+        for load in loads[NEWEST_OF_FIRM:]:
             if said := _said(load):
                 self._earlier[said.lawn].append(said)
 
@@ -53,29 +52,25 @@ def read_tickets(unit: UnitOfWork, firm_id: UUID, jobs: Iterable[Job], *, keep: 
     keep
         Keep what had to be worked out anew: in a unit that may write.
     """
-    loads, overtaken = unit.ticket_parts.newest(
+    loads: list[WeighedLoad] = unit.weighed_loads.newest(
         firm_id,
         of_firm=NEWEST_OF_FIRM,
         lawns=sorted({ticket_lawn(job) for job in jobs}),
         of_lawn=NEWEST_OF_LAWN,
     )
+    overtaken = sorted(load.load_id for load in loads if not load.is_as_recorded)
     if overtaken:
-        anew = parts_of(unit, firm_id, overtaken)
-        loads = [*loads, *by_load(anew)]
-        if keep:
-            unit.ticket_parts.keep(anew)
+        # First held, then read: what somebody writes meanwhile would be kept as it was before.
+        standing = unit.weighed_loads.standing(firm_id, overtaken) if keep else set()
+        anew = weighed_loads(unit, firm_id, overtaken)
+        unit.weighed_loads.keep(firm_id, [anew[one] for one in overtaken if one in standing])
+        loads = [anew.get(load.load_id, load) for load in loads]
     return Tickets(loads)
 
 
-def by_load(parts: Iterable[TicketPart]) -> list[WeighedLoad]:
-    """Return what each load says of which there are parts."""
-    loads: dict[UUID, list[TicketPart]] = defaultdict(list)
-    for part in parts:
-        loads[part.load_id].append(part)
-    return [together(load) for load in loads.values()]
-
-
-def parts_of(unit: UnitOfWork, firm_id: UUID, load_ids: Sequence[UUID]) -> list[TicketPart]:
+def weighed_loads(
+    unit: UnitOfWork, firm_id: UUID, load_ids: Sequence[UUID]
+) -> dict[UUID, WeighedLoad]:
     """Return what some weighed loads say, by the records of loads and jobs."""
     loads = unit.loads.get_many(firm_id, load_ids)
     jobs = unit.jobs.get_many(
@@ -85,12 +80,7 @@ def parts_of(unit: UnitOfWork, firm_id: UUID, load_ids: Sequence[UUID]) -> list[
         firm_id, sorted({job.property_id for job in jobs.values()})
     )
     depots = unit.depots.get_many(firm_id, sorted({job.depot_id for job in jobs.values()}))
-    return [
-        _part(load, jobs[job_id], share, properties, depots)
-        for load in loads.values()
-        for job_id, share in _shares(load).items()
-        if job_id in jobs
-    ]
+    return {load.id: _weighed(load, jobs, properties, depots) for load in loads.values()}
 
 
 def _shares(load: Load) -> dict[UUID, float]:
@@ -101,39 +91,43 @@ def _shares(load: Load) -> dict[UUID, float]:
     return shares
 
 
-def _part(
+def _weighed(
     load: Load,
-    job: Job,
-    share: float,
+    jobs: Mapping[UUID, Job],
     properties: Mapping[UUID, Property],
     depots: Mapping[UUID, Depot],
-) -> TicketPart:
-    # What lay in a bay has dried and rotted since the cut: its weight teaches nothing of cuts.
-    teaches = job.estimate is not None and not load.is_held_grass
-    mass_kg = 0.0 if job.estimate is None or not teaches else job.estimate.mass_unlearned_kg.likely
-    return TicketPart(
-        firm_id=load.firm_id,
-        load_id=load.id,
-        job_id=job.id,
-        load_version=load.version,
-        job_version=job.version,
-        grass_group=ticket_group(
-            job,
-            day=day_of(depots[job.depot_id], job.at),
-            latitude=properties[job.property_id].point.latitude,
-        ),
-        lawn=ticket_lawn(job),
-        weighed_at=load.arrive_at,
+) -> WeighedLoad:
+    estimated_kg = {
         # A ticket is of what stayed: what was turned away is not in its kilograms.
-        estimated_kg=share * load.kept_share * mass_kg,
+        job_id: share * load.kept_share * _teaching_kg(load, jobs[job_id])
+        for job_id, share in _shares(load).items()
+        if job_id in jobs
+    }
+    # Every load names jobs, and a job that is named stays.
+    main = jobs[max(estimated_kg, key=lambda job_id: (estimated_kg[job_id], job_id))]
+    return WeighedLoad(
+        load_id=load.id,
+        grass_group=ticket_group(
+            main,
+            day=day_of(depots[main.depot_id], main.at),
+            latitude=properties[main.property_id].point.latitude,
+        ),
+        lawn=ticket_lawn(main),
+        estimated_kg=sum(estimated_kg.values()),
         weighed_kg=0.0 if load.weighed_net is None else load.weighed_net.si_value,
     )
 
 
+def _teaching_kg(load: Load, job: Job) -> float:
+    # What lay in a bay has dried and rotted since the cut: its weight teaches nothing of cuts.
+    if job.estimate is None or load.is_held_grass:
+        return 0.0
+    return job.estimate.mass_unlearned_kg.likely
+
+
 def _said(load: WeighedLoad) -> Ticket | None:
     """Return what a ticket says of the lawn that gave most of its load."""
-    # To the milligram: a database adds up in an order of its own.
-    estimated_kg = round(load.estimated_kg, 6)
-    if estimated_kg <= 0:
+    if load.estimated_kg <= 0:
         return None
-    return Ticket(group=load.grass_group, lawn=load.lawn, ratio=load.weighed_kg / estimated_kg)
+    ratio = load.weighed_kg / load.estimated_kg
+    return Ticket(group=load.grass_group, lawn=load.lawn, ratio=ratio)
