@@ -16,7 +16,10 @@ COMPILE = "from service.planning.warm import warm; warm()"
 # What begins processes of its own, which run as plain Python, and mostly waits for them: beside the
 # compiler, and before all else, since it takes longest.
 BESIDE = (
-    "journeys/test_screens_browser.py",
+    "journeys/browser/test_office.py",
+    "journeys/browser/test_gate.py",
+    "journeys/browser/test_crews_offline.py",
+    "journeys/browser/test_setting_up.py",
     "journeys/test_demo.py",
     "journeys/test_invented_kind.py",
 )
@@ -28,12 +31,12 @@ PLAIN = (
     "contract/test_sources.py",
     "database/test_migrations.py",
     "database/test_next_migration.py",
-    "database/test_ports.py",
+    "database/test_ports",
     "database/test_postgresql_server.py",
     "database/test_tables.py",
     "database/test_values.py",
     "golden/",
-    "properties/test_agronomy.py",
+    "properties/test_agronomy_",
     "properties/test_physics_of_",
     "properties/test_robustness.py",
     "published/",
@@ -67,6 +70,8 @@ APART = {
     "properties/test_planning_bounds.py",
     "properties/test_planning_truth.py",
 }
+# A folder whose files share one served demo, in the order in which they stand above.
+TOGETHER = "journeys/browser/"
 # Files whose cases share what was set up for one parameter: those of each stay together.
 BY_PARAMETER = {"journeys/test_demo.py", "properties/test_planning_hints.py"}
 
@@ -110,6 +115,8 @@ class Scheduler(LoadScopeScheduling):
     def _split_scope(self, nodeid: str) -> str:
         path, _, test = nodeid.partition("::")
         name = path.removeprefix(f"{TESTS.name}/")
+        if name.startswith(TOGETHER):
+            return TOGETHER
         if name in APART:
             return nodeid
         if name in BY_PARAMETER:

@@ -194,4 +194,5 @@ def test_no_module_is_named_after_nothing():
 def test_the_layout_of_a_run_names_files_that_are_there():
     names = [path.relative_to(layout.TESTS).as_posix() for path in layout.TESTS.rglob("*.py")]
     told = [*layout.BESIDE, *layout.PLAIN, *layout.DEAR, *layout.APART, *layout.BY_PARAMETER]
+    told += [layout.TOGETHER]
     assert [one for one in told if not any(name.startswith(one) for name in names)] == []

@@ -1,0 +1,90 @@
+"""The office's screens of the demo's day, in a browser."""
+
+import gzip
+import re
+import tomllib
+from hashlib import sha256
+
+import pytest
+from playwright.sync_api import expect
+
+from tests.journeys.browser.looks import VENDOR, WIDTHS, barriers, wide_as
+
+LONGEST_DAY_PX = {390: 3500, 1280: 2500}
+
+
+@pytest.mark.parametrize("width", WIDTHS)
+def test_a_dispatcher_decides_sees_why_and_locks(demo, device, width):
+    page = device.join(demo.invite("dispatcher"), width).page
+    expect(page.get_by_role("heading", name="Needs a decision")).to_be_visible()
+    assert wide_as(page) <= width
+    assert barriers(page) == []
+    assert page.evaluate("document.documentElement.scrollHeight") < LONGEST_DAY_PX[width]
+    vehicle = page.locator(".vehicle", has=page.locator("li.drop:not(.done)")).first
+    expect(vehicle.locator("li.step").first).to_be_hidden()
+    vehicle.locator("summary").first.press("Enter")
+    load = vehicle.locator("li.drop:not(.done)").first
+    load.get_by_text("Why there?").click()
+    expect(load.get_by_text("of room are left there")).to_be_visible()
+    load.get_by_role("button", name=re.compile("ock it")).first.click()
+    page.wait_for_url("**#load-*")
+    expect(page.locator("li.drop:target")).to_be_in_viewport()
+    assert barriers(page) == []
+    page.evaluate("document.querySelectorAll('.fold').forEach((one) => one.open = true)")
+    assert wide_as(page) <= width
+    assert barriers(page) == []
+    page.get_by_role("link", name="Would another order of the lawns save something?").click()
+    expect(page.get_by_role("button", name="Look for a better order")).to_be_visible()
+    assert wide_as(page) <= width
+    assert barriers(page) == []
+    assert device.wrong == []
+
+
+def test_the_day_is_printed_whole_and_its_links_open_what_is_folded_without_a_script(
+    demo, chromium, device
+):
+    link = demo.invite("dispatcher")
+    state = device.join(link).context.storage_state()
+    context = chromium.new_context(storage_state=state, java_script_enabled=False)
+    page = context.new_page()
+    page.goto(f"{demo.address}/screens/day")
+    steps = page.locator(".vehicle > div > ol > .step")
+    assert [one for one in steps.all() if one.is_visible()] == []
+    page.get_by_role("link", name="Show it").first.click()
+    expect(page.locator("li:target")).to_be_in_viewport()
+    heaps = demo.ask("GET", "/hold-entries?state=in_bay")["items"]
+    assert any(len(heap["lot_codes"]) > 1 for heap in heaps)
+    assert page.locator("form[action*='/day/held/']").count() == len(heaps)
+    page.emulate_media(media="print")
+    assert [one for one in steps.all() if not one.is_visible()] == []
+    context.close()
+
+
+def test_every_page_of_the_office_fits_a_telephone(demo, device):
+    page = device.join(demo.invite("dispatcher")).page
+    books = [f"setup/{name}" for name in ("work", "yard", "lawns", "beds", "sites", "vehicles")]
+    wide = []
+    for place in ("people", "lists", "setup", "day/suppose", *books):
+        page.goto(f"{demo.address}/screens/{place}")
+        page.evaluate("document.querySelectorAll('details').forEach((one) => one.open = true)")
+        wide += [place] if wide_as(page) > 390 else []
+    assert wide == []
+
+
+def test_a_page_of_two_hundred_jobs_is_forty_kilobytes_at_most(demo, device):
+    joined = device.join(demo.invite("dispatcher"), 1280)
+    body = joined.context.request.get(f"{demo.address}/screens/day").body()
+    depot = demo.ask("GET", "/depots")["items"][0]["id"]
+    lots = len(demo.ask("GET", f"/days/today/routing?depot_id={depot}")["routing"]["lots"])
+    # Ids and names do not repeat, so a page grows no faster than its jobs.
+    assert len(gzip.compress(body)) * 200 / lots <= 40_000
+
+
+def test_what_is_vendored_is_what_its_list_says():
+    told = tomllib.loads((VENDOR / "vendor.toml").read_text(encoding="utf-8"))["sha256"]
+    held = {
+        path.name: sha256(path.read_bytes()).hexdigest()
+        for path in VENDOR.iterdir()
+        if path.name != "vendor.toml"
+    }
+    assert held == told

@@ -1,0 +1,82 @@
+"""An owner sets up an empty firm, in a browser."""
+
+from playwright.sync_api import expect
+
+from tests.journeys.browser.looks import SENT_WITHIN_MS, WIDTHS, barriers, wide_as
+
+SHEETS = {
+    "vehicles": "registration,payload_kg,body_volume_m3\nAA1,900,4.5\nAA2,1100,6.5\n",
+    "crews": "name,lead,vehicle,language\nRobin,Dana,AA1,en\nWren,Kasia,AA2,pl\n",
+    "lawns": "client,address,locality,point,area\n"
+    + "".join(
+        f'Client {n},{n} Elm Street,Anytown,"51.75{n:02}, -1.25{n:02}",{200 + n}\n'
+        for n in range(12)
+    ),
+}
+
+
+def test_an_empty_firm_is_set_up_and_has_a_planned_day(demo, device):
+    page = device.join(demo.found()).page
+
+    def fits():
+        for width in reversed(WIDTHS):
+            page.set_viewport_size({"width": width, "height": 780})
+            assert wide_as(page) <= width
+        assert barriers(page) == []
+
+    def take(book):
+        page.goto(f"{demo.address}/screens/setup/{book}")
+        page.get_by_label("Or paste the rows").fill(SHEETS[book])
+        page.get_by_role("button", name="Try it").click()
+        expect(page.get_by_text("The sheet fits")).to_be_visible()
+        page.get_by_role("button", name="Keep all").click()
+        expect(page.get_by_text("Kept.")).to_be_visible()
+
+    fits()
+    page.get_by_role("link", name="Next: The yard").click()
+    for label, text in {
+        "Name": "North yard",
+        "Address": "1 Mill Lane",
+        "Where": "51.7520, -1.2577",
+        "Time zone": "Europe/London",
+        "Country, or part of one": "GB-ENG",
+    }.items():
+        page.get_by_label(label, exact=True).fill(text)
+    fits()
+    page.get_by_role("button", name="Keep this yard").click()
+    take("vehicles")
+    take("crews")
+    page.goto(f"{demo.address}/screens/setup/sites")
+    for label, text in {
+        "Name": "Hill compost",
+        "Operator": "Hill Farms",
+        "Address": "Hill Lane",
+        "Opens": "07:30",
+        "Closes": "17:00",
+        "Last load": "16:30",
+        "Takes a day [kg]": "5000",
+        "Fee": "38",
+    }.items():
+        page.get_by_label(label, exact=True).fill(text)
+    page.get_by_label("Fee is").select_option("per tonne")
+    page.locator(".ground svg").click(position={"x": 90, "y": 60})
+    expect(page.get_by_text("Marked: ")).to_be_visible()
+    fits()
+    page.get_by_role("button", name="Keep this compost site").click()
+    expect(page.get_by_text("Kept.")).to_be_visible()
+    take("lawns")
+    fits()
+    page.goto(f"{demo.address}/screens/setup")
+    page.get_by_role("link", name="Next: a day's work").click()
+    for number, choice in enumerate(page.locator("td select").all()):
+        choice.select_option(label="Robin" if number % 2 else "Wren")
+    page.get_by_label("Taken off").fill("30")
+    page.get_by_label("What was put on these lawns").select_option("none_recorded")
+    fits()
+    page.get_by_role("button", name="Keep it and plan the day").click()
+    first = page.locator(".vehicle").first
+    expect(first).to_be_visible(timeout=SENT_WITHIN_MS)
+    first.locator("summary").first.click()
+    expect(page.get_by_text("Tip at Hill compost").first).to_be_visible()
+    fits()
+    assert device.wrong == []
