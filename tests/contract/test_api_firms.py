@@ -8,17 +8,12 @@ import pytest
 from service.api.work.links import NoteLinks
 from service.core.callers.access import Act, Role
 from tests.contract.operations import OPERATIONS as EVERY
-from tests.worlds import SETTINGS, furnish, make_world, work
+from tests.worlds import SETTINGS, furnish, work
 
 NOBODYS = str(UUID(int=7))
 OPERATIONS = [operation for operation in EVERY if operation.needs_key]
 OF_ONE_RECORD = [o for o in OPERATIONS if "{record_id}" in o.path]
 CREATIONS = [o for o in OPERATIONS if o.method == "post" and "{" not in o.path]
-
-
-@pytest.fixture(scope="module")
-def world():
-    return make_world()
 
 
 @pytest.fixture(scope="module")

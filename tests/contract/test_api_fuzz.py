@@ -14,7 +14,7 @@ from schemathesis.specs.openapi.checks import (
 
 from tests.contract.operations import OPERATIONS
 from tests.effort import examples
-from tests.worlds import furnish, make_world, work
+from tests.worlds import furnish, work
 
 CHECKS = [
     not_a_server_error,
@@ -24,11 +24,6 @@ CHECKS = [
     status_code_conformance,
 ]
 EXAMPLES = examples(20)
-
-
-@pytest.fixture(scope="module")
-def world():
-    return make_world()
 
 
 @pytest.fixture(scope="module")

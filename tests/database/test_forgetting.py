@@ -12,8 +12,8 @@ from service.usecases.base.whose import EveryFirm, working_for
 from service.usecases.planning.behind import PlanBehind
 from service.usecases.telling.plan_changes import TellPlanChanges
 from tests.database.books import DAY, NOW
+from tests.database.movements import entry
 from tests.database.test_folded_plans import told  # noqa: F401 - a fixture
-from tests.database.test_ports import entry
 from tests.fakes import SetClock
 from tests.firms import DAY as PLANNED_DAY
 

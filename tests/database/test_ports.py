@@ -1,17 +1,15 @@
 """What every store answers to the use cases: the stand-in in memory and both databases alike."""
 
 from dataclasses import replace
-from datetime import UTC, datetime, timedelta
+from datetime import timedelta
 from uuid import uuid4
 
 import pytest
 
 from service.core.errors import RecordExists, RecordMissing, VersionOvertaken
 from service.core.jobs import JobState
-from service.core.mass_book import MassMovement, MovementCause
-from service.core.materials import LotStatus
 from service.usecases.base.ports import SAID
-from tests.database.books import DAY, NOW, ORDER
+from tests.database.books import NOW, ORDER
 from tests.database.test_kept_answers import kept_answer
 
 
@@ -45,20 +43,6 @@ def test_two_firms_may_use_the_same_id(store):
         unit.clients.add(mine)
         assert unit.clients.get(store.others.firm.id, mine.id).name == "Theirs"
         assert unit.clients.get(store.books.firm.id, mine.id).name == "Ours"
-
-
-def test_what_a_firm_asks_of_planning_shows_no_other_firm(store):
-    mine, theirs = store.books.firm.id, store.others
-    with store.open_unit() as unit:
-        whole_day = (NOW - timedelta(days=9), NOW + timedelta(days=9))
-        assert unit.jobs.of_day(mine, theirs.depots.id, *whole_day) == []
-        assert not any(unit.jobs.mowings_since(mine, [theirs.lawns.id], DAY).values())
-        assert unit.working_days.of(mine, theirs.depots.id, DAY) is None
-        assert unit.day_plans.latest(mine, theirs.depots.id, DAY) is None
-        unit.working_days.bump(mine, depot_id=None, from_day=DAY, to_day=None)
-        unit.working_days.bump(mine, depot_id=theirs.depots.id, from_day=DAY, to_day=None)
-        kept = unit.working_days.of(theirs.firm.id, theirs.depots.id, DAY)
-        assert kept == theirs.working_days
 
 
 def test_a_firms_keys_and_answers_are_its_own(store):
@@ -195,198 +179,6 @@ def test_many_are_got_by_id_and_missing_ones_are_left_out(store):
         assert unit.lawns.get_many(lawn.firm_id, [lawn.id, uuid4()]) == {lawn.id: lawn}
         assert unit.lawns.get_many(lawn.firm_id, []) == {}
         unit.lawns.add_many([])
-
-
-def test_a_days_jobs_come_by_time_and_without_the_cancelled(store):
-    books = store.books
-    start, end = NOW, NOW + timedelta(hours=10)
-
-    def job(**changes):
-        return books.another("jobs", **changes)
-
-    first = job(cut_at=None, state=JobState.PLANNED, planned_at=start)
-    second = job(cut_at=start + timedelta(hours=1), planned_at=start - timedelta(days=2))
-    third = job(cut_at=start + timedelta(hours=1))
-    kept = [
-        third,
-        second,
-        first,
-        job(cut_at=end),
-        job(cut_at=start - timedelta(microseconds=1), planned_at=start),
-        job(cut_at=None, state=JobState.PLANNED, planned_at=end),
-        job(cut_at=start, state=JobState.CANCELLED),
-    ]
-    with store.open_unit() as unit:
-        unit.jobs.add_many(kept)
-        found = unit.jobs.of_day(books.firm.id, books.depots.id, start, end)
-        others = [record for record in found if record.id != books.jobs.id]
-    assert others == [first, *sorted([second, third], key=lambda record: record.id)]
-
-
-def test_mowings_are_times_of_mown_jobs_ascending(store):
-    books = store.books
-    since = datetime(2026, 6, 1, tzinfo=UTC)
-    late, early = since + timedelta(days=3), since
-    with store.open_unit() as unit:
-        unit.jobs.add_many(
-            [
-                books.another("jobs", cut_at=late),
-                books.another("jobs", cut_at=early),
-                books.another("jobs", cut_at=since - timedelta(microseconds=1)),
-                books.another("jobs", cut_at=late, state=JobState.CANCELLED),
-                books.another("jobs", cut_at=late, lawn_id=None),
-            ]
-        )
-        found = unit.jobs.mowings_since(books.firm.id, [books.lawns.id, uuid4()], since.date())
-    assert {lawn: times for lawn, times in found.items() if times} == {
-        books.lawns.id: [early, late]
-    }
-
-
-def entry(books, mass_high_kg, *, day=DAY, to=None, cause=None, lot=None, **changes):
-    """Return an entry of the mass book: so much of a lot, tipped on a bed."""
-    return MassMovement(
-        **books.base(),
-        cause=MovementCause.TIPPED,
-        cause_id=cause or uuid4(),
-        lot_id=lot or books.jobs.id,
-        lot_code="L-1",
-        from_kind="vehicle",
-        from_id=books.vehicles.id,
-        to_kind="bed",
-        to_id=to or books.beds.id,
-        share=0.5,
-        mass_low_kg=mass_high_kg / 4,
-        mass_likely_kg=mass_high_kg / 2,
-        mass_high_kg=mass_high_kg,
-        nitrogen_low_kg=mass_high_kg / 400,
-        nitrogen_likely_kg=mass_high_kg / 200,
-        nitrogen_high_kg=mass_high_kg / 100,
-        counted_kg=mass_high_kg / 2,
-        status=LotStatus.CLEAN,
-        happened_at=NOW,
-        day=day,
-        **changes,
-    )
-
-
-def test_what_a_place_got_is_summed_by_day_and_what_was_taken_back_is_nothing(store):
-    books = store.books
-    before, cause = DAY - timedelta(days=1), uuid4()
-    wrong = entry(books, 70.0, day=before)
-    weighed = entry(books, 80.0, weighed_kg=20.0)
-    entries = [
-        entry(books, 100.0),
-        weighed,
-        entry(books, 60.0, cause=cause),
-        wrong,
-        replace(wrong.taken_back(), id=uuid4()),
-        entry(books, 40.0, to=books.compost_sites.id),
-        entry(books, 10.0, day=DAY + timedelta(days=1)),
-    ]
-    with store.open_unit() as unit:
-        unit.mass_movements.add_many(entries)
-        found = unit.mass_movements.brought(
-            books.firm.id,
-            [books.beds.id, uuid4()],
-            since=before,
-            before=DAY + timedelta(days=1),
-            without=[cause],
-        )
-        theirs = unit.mass_movements.brought(
-            store.others.firm.id, [books.beds.id], since=before, before=DAY + timedelta(days=1)
-        )
-    (got,) = found
-    assert (got.place_id, got.day) == (books.beds.id, DAY)
-    # A weight is the whole truth of its load: a quarter of the high end, and so is its nitrogen.
-    assert got.mass_kg == pytest.approx(100.0 + 20.0)
-    assert got.nitrogen_kg == pytest.approx(1.0 + 0.8 / 4)
-    assert theirs == []
-
-
-def test_lots_of_which_a_place_got_something_are_found_by_its_days_alone(store):
-    books = store.books
-    lots = sorted(uuid4() for _ in range(5))
-    wrong = entry(books, 70.0, lot=lots[2])
-    entries = [
-        entry(books, 100.0, lot=lots[0]),
-        # What lay in one body is mixed: of this lot the plan counted nothing, and it is there.
-        replace(entry(books, 0.0, lot=lots[1]), share=0.0),
-        wrong,
-        replace(wrong.taken_back(), id=uuid4()),
-        entry(books, 10.0, lot=lots[3], day=DAY - timedelta(days=1)),
-        entry(books, 10.0, lot=lots[4], to=books.compost_sites.id),
-    ]
-    with store.open_unit() as unit:
-        unit.mass_movements.add_many(entries)
-        asked = unit.mass_movements.lots_brought
-        assert asked(books.firm.id, books.beds.id, since=DAY, until=DAY) == lots[:2]
-        before = asked(books.firm.id, books.beds.id, since=DAY - timedelta(days=1), until=DAY)
-        assert before == [*lots[:2], lots[3]]
-        assert asked(store.others.firm.id, books.beds.id, since=DAY, until=DAY) == []
-
-
-def test_the_newest_plan_of_a_day_is_found(store):
-    books = store.books
-    newer = books.another("day_plans", sequence=11, supersedes_id=books.day_plans.id)
-    older = books.another("day_plans", sequence=9)
-    next_day = books.another("day_plans", sequence=12, day=DAY + timedelta(days=1))
-    with store.open_unit() as unit:
-        unit.day_plans.add_many([newer, older, next_day])
-        assert unit.day_plans.latest(books.firm.id, books.depots.id, DAY) == newer
-
-
-def test_a_day_is_kept_once(store):
-    books = store.books
-    with store.open_unit() as unit:
-        unit.working_days.ensure(books.another("working_days", revision=0))
-        unit.working_days.ensure(books.another("working_days", day=DAY + timedelta(days=1)))
-        assert unit.working_days.of(books.firm.id, books.depots.id, DAY) == books.working_days
-        assert unit.working_days.count(books.firm.id) == 2
-
-
-def test_an_event_counts_on_the_days_it_touches(store):
-    books, firm_id = store.books, store.books.firm.id
-    yard = books.another("depots")
-    days = [
-        books.another("working_days", day=DAY + timedelta(days=1)),
-        books.another("working_days", day=DAY + timedelta(days=2)),
-        books.another("working_days", depot_id=yard.id),
-    ]
-
-    def revisions(unit):
-        kept = unit.working_days.get_many(firm_id, [day.id for day in days])
-        return [kept[day.id].revision for day in days]
-
-    with store.open_unit() as unit:
-        unit.depots.add(yard)
-        unit.working_days.add_many(days)
-        unit.working_days.bump(
-            firm_id,
-            depot_id=books.depots.id,
-            from_day=DAY + timedelta(days=1),
-            to_day=DAY + timedelta(days=1),
-        )
-        assert revisions(unit) == [4, 3, 3]
-        unit.working_days.bump(
-            firm_id, depot_id=None, from_day=DAY + timedelta(days=1), to_day=None
-        )
-        assert revisions(unit) == [5, 4, 3]
-        unit.working_days.bump(firm_id, depot_id=None, from_day=DAY, to_day=DAY)
-        assert revisions(unit) == [5, 4, 4]
-
-
-def test_a_plan_covers_a_day_only_while_nothing_happened(store):
-    books, firm_id = store.books, store.books.firm.id
-    plan = books.another("day_plans", sequence=2)
-    with store.open_unit() as unit:
-        unit.day_plans.add(plan)
-        unit.working_days.bump(firm_id, depot_id=None, from_day=DAY, to_day=None)
-        day = unit.working_days.of(firm_id, books.depots.id, DAY)
-        assert unit.working_days.mark_planned(day, revision=3, plan_id=plan.id) is False
-        assert unit.working_days.mark_planned(day, revision=4, plan_id=plan.id) is True
-        marked = unit.working_days.of(firm_id, books.depots.id, DAY)
-        assert (marked.revision, marked.planned_revision, marked.plan_id) == (4, 4, plan.id)
 
 
 def test_a_note_is_found_by_its_id_alone(store):

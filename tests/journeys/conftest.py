@@ -4,6 +4,7 @@ import pytest
 
 from service.storage.engine import make_engine
 from service.storage.unit_of_work import reading_opener, unit_of_work_opener
+from tests.depots import Depot
 from tests.worlds import furnish, make_world
 
 
@@ -25,3 +26,9 @@ def world(database_url):
 def yard(world):
     """Return a firm with one record of each kind of book."""
     return furnish(world)
+
+
+@pytest.fixture
+def depot():
+    """Return a depot of four vehicles, two jobs each."""
+    return Depot(vehicles=4)

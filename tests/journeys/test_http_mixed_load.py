@@ -1,14 +1,6 @@
 """What lay mixed in the body of a vehicle that broke down stays mixed, at its worst status."""
 
-import pytest
-
-from tests.depots import Depot
 from tests.outages import at_ten, lots, mow, report, stops, warnings
-
-
-@pytest.fixture
-def depot():
-    return Depot(vehicles=4)
 
 
 def test_a_mixed_load_stays_mixed(depot):

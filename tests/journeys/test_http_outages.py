@@ -1,7 +1,6 @@
 """A vehicle is said to be out: the record, who may keep it, and what it is asked besides."""
 
 import jsonschema
-import pytest
 
 from service.api.work.days.moved_shape import WHAT_IF
 from service.core.callers.access import Role
@@ -14,11 +13,6 @@ from tests.outages import (
     told,
 )
 from tests.worlds import make_world
-
-
-@pytest.fixture
-def depot():
-    return Depot(vehicles=4)
 
 
 def test_a_breakdown_and_its_repair_are_the_same_over_both_databases(world):

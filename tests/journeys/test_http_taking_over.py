@@ -3,10 +3,7 @@
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
-import pytest
-
 from service.api.books import clients, crews, sites
-from service.core.callers.access import Role
 from tests.depots import DAY, NOW, Depot
 from tests.outages import (
     at_ten,
@@ -19,11 +16,6 @@ from tests.outages import (
     warnings,
     way,
 )
-
-
-@pytest.fixture
-def depot():
-    return Depot(vehicles=4)
 
 
 def test_before_its_first_job_all_its_jobs_go_to_others_and_the_records_stay(depot):
@@ -300,57 +292,6 @@ def test_a_lot_too_large_for_every_other_body_is_left_and_told(depot):
     assert lots(after)[small]["vehicle_id"] != vehicle
 
 
-def test_repaired_it_has_its_jobs_and_its_load_again(depot):
-    at_ten(depot)
-    mow(depot, depot.jobs[0])
-    depot.plan()
-    broken = depot.vehicles[0][0]
-    outage = report(depot, broken)
-    assert outage["day"] == DAY
-    gone = depot.read()
-    assert stops(gone, "pick_up")
-    back_at = f"{DAY}T13:00:00+01:00"
-    depot.amend(f"/vehicle-outages/{outage['id']}", {"back_at": back_at})
-    after = depot.read()
-    assert stops(after, "pick_up") == []
-    (first, *_) = [stop for v, stop in stops(after, "job") if v == broken]
-    assert first["job_id"] == depot.jobs[1]
-    assert first["at"] > back_at
-    assert told(after, broken)["out"]["back_at"] == back_at
-    moved = changes(depot, after)
-    assert moved[depot.jobs[1]]["code"] == "vehicle_back"
-    assert lots(after)[depot.jobs[0]]["taken_over_from_id"] is None
-
-
-def test_a_load_that_waits_for_a_long_repair_is_warned_of_as_one_that_stands(depot):
-    at_ten(depot)
-    mow(depot, depot.jobs[0])
-    outage = report(depot, depot.vehicles[0][0], back_at=f"{DAY}T14:00:00+01:00")
-    assert warnings(depot.read(), "load_stands") == []
-    depot.amend(f"/vehicle-outages/{outage['id']}", {"back_at": f"{DAY}T17:00:00+01:00"})
-    plan = depot.read()
-    (stands,) = warnings(plan, "load_stands")
-    assert "have them out by 15:00" in stands["why"]
-    assert stands["mass_high_kg"] == told(plan, depot.vehicles[0][0])["aboard_now"]["mass_high_kg"]
-    assert stops(plan, "pick_up") == []
-
-
-def test_what_is_planned_for_it_after_it_is_out_is_told(depot):
-    at_ten(depot)
-    mow(depot, depot.jobs[0])
-    broken = depot.vehicles[0][0]
-    outage = report(depot, broken, out_since=f"{DAY}T14:00:00+01:00")
-    (in_time,) = warnings(depot.read(), "vehicle_out")
-    assert "last stop" not in in_time["why"]
-    depot.world.clock.move(minutes=50)
-    depot.amend(f"/vehicle-outages/{outage['id']}", {"out_since": f"{DAY}T11:10:00+01:00"})
-    plan = depot.read()
-    last = told(plan, broken)["stops"][-1]
-    assert last["at"] > told(plan, broken)["out"]["out_since"]
-    (late,) = warnings(plan, "vehicle_out")
-    assert f"But its last stop is planned for {last['at'][11:16]}" in late["why"]
-
-
 def test_a_lock_on_a_tip_after_a_job_that_another_does_says_so(depot):
     broken = depot.vehicles[0][0]
     (*_, last) = [drop for vehicle, drop in stops(depot.plan(), "drop") if vehicle == broken]
@@ -401,75 +342,3 @@ def test_what_is_mown_by_a_vehicle_that_is_out_is_asked_about(depot):
     for about in ("vehicle_out", "load_stands"):  # it never lay in that body
         (after,) = warnings(plan, about)
         assert code not in after["why"]
-
-
-def phone(depot, crew):
-    """Return a client with the key of one crew."""
-    with depot.world.open_unit_of_work() as unit:
-        firm_id = unit.firms.all()[0].id
-    return depot.world.client(firm_id, Role.CREW, crew_id=crew)
-
-
-def reported(client, kind, at, **fields):
-    own = f"01900000-0000-7000-9000-0000000000{len(fields)}{at[-2:-1]}"
-    row = {"id": own, "kind": kind, "at": f"{DAY}T{at}:00+01:00", **fields}
-    body = {"device": "phone", "sent_at": f"{DAY}T10:00:00+01:00", "reports": [row]}
-    answer = client.post("/reports", json=body)
-    assert answer.status_code == 200, answer.text
-    return answer.json["reports"][0]
-
-
-def test_a_crew_reports_by_its_key_the_job_it_was_given_and_no_other(depot):
-    broken = depot.vehicles[0][0]
-    report(depot, broken, out_since=f"{DAY}T06:30:00+01:00")
-    given = {stop["job_id"]: vehicle for vehicle, stop in stops(depot.read(), "job")}
-    job = depot.jobs[0]
-    crews = dict(depot.vehicles)
-    taker = given[job]
-    other = next(v for v, _ in depot.vehicles if v not in {broken, taker})
-    at_ten(depot)
-    depot.read()
-    row = reported(phone(depot, crews[other]), "mown", "09:30", job_id=job)
-    assert row["status"] >= 400
-    assert "lawn_id" in str(row["problem"])
-    row = reported(phone(depot, crews[taker]), "mown", "09:40", job_id=job)
-    assert row["status"] == 200, row
-    kept = depot.client.get(f"/jobs/{job}").json
-    assert (kept["state"], kept["crew_id"], kept["vehicle_id"]) == ("mown", crews[taker], taker)
-
-
-def test_who_forked_a_load_over_says_so_by_its_own_key(depot):
-    at_ten(depot)
-    mow(depot, depot.jobs[0])
-    broken = depot.vehicles[0][0]
-    depot.plan()
-    report(depot, broken)
-    ((taker, _),) = stops(depot.read(), "pick_up")
-    crew = dict(depot.vehicles)[taker]
-    said = {"to_vehicle_id": taker, "parts": [{"job_id": depot.jobs[0]}]}
-    row = reported(phone(depot, crew), "given", "10:00", **said)
-    assert row["status"] == 200, row
-    kept = depot.client.get(f"/jobs/{depot.jobs[0]}").json
-    assert (kept["crew_id"], kept["vehicle_id"]) == (depot.vehicles[0][1], taker)
-
-
-def test_what_was_forked_over_is_brought_and_reported_by_the_crew_that_has_it(depot):
-    at_ten(depot)
-    mow(depot, depot.jobs[0])
-    broken = depot.vehicles[0][0]
-    depot.plan()
-    report(depot, broken)
-    ((taker, _),) = stops(depot.read(), "pick_up")
-    crew = dict(depot.vehicles)[taker]
-    said = {"to_vehicle_id": taker, "parts": [{"job_id": depot.jobs[0]}]}
-    assert reported(phone(depot, crew), "given", "10:00", **said)["status"] == 200
-    for job, lot in lots(depot.read()).items():
-        if lot["vehicle_id"] == taker and lot["state"] == "planned":
-            mow(depot, job)
-    plan = depot.read()
-    code = lots(plan)[depot.jobs[0]]["lot_code"]
-    (drop, *_) = [one for _, one in stops(plan, "drop") if code in one["lot_codes"]]
-    assert depot.client.get(f"/loads/{drop['load_id']}").json["crew_id"] == crew
-    place = {name: drop[name] for name in ("destination_kind", "destination_id")}
-    row = reported(phone(depot, crew), "tipped", "10:00", **place, vehicle_id=taker)
-    assert (row["status"], row["load_id"]) == (200, drop["load_id"]), row

@@ -11,12 +11,7 @@ from service.core.jobs import JobState
 from service.usecases.telling.estimate_reasons import TellWhy
 from service.usecases.telling.job_verdicts import TellVerdicts
 from tests.builders import RULES
-from tests.firms import SIX, make_firm
-
-
-@pytest.fixture
-def firm():
-    return make_firm()
+from tests.firms import SIX
 
 
 def mown(firm, **changes):

@@ -11,12 +11,7 @@ from service.gateways.distances import GeodesicDistances
 from service.usecases.day.problem.prices import COSTS, CrewMinute, costs_with, crew_minute
 from service.usecases.telling.evening.periods import Span, TellTotals
 from tests.builders import RULES
-from tests.firms import DAY, make_firm
-
-
-@pytest.fixture
-def firm():
-    return make_firm()
+from tests.firms import DAY
 
 
 @pytest.fixture

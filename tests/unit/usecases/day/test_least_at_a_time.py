@@ -12,12 +12,6 @@ from service.planning.model.stop_rule import StopRule
 from service.usecases.planning.choice_refusals import PlaceRefused, TooLittleCounted
 from service.usecases.planning.choose_place import ChoosePlace
 from tests.builders import RULES
-from tests.firms import make_firm
-
-
-@pytest.fixture
-def firm():
-    return make_firm()
 
 
 def with_least(firm, bed, least_kg):

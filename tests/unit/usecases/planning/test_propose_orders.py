@@ -17,12 +17,7 @@ from service.planning.model.stop_rule import StopRule
 from service.usecases.planning.propose_orders import ProposeOrders, Wanted
 from tests.builders import RULES
 from tests.fakes import CountingIdentifiers
-from tests.firms import DAY, make_firm
-
-
-@pytest.fixture
-def firm():
-    return make_firm()
+from tests.firms import DAY
 
 
 @pytest.fixture

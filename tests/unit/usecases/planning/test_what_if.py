@@ -16,13 +16,8 @@ from service.usecases.telling.differences import lots_that_moved
 from service.usecases.telling.told.forms import plain
 from tests.builders import RULES
 from tests.fakes import CountingIdentifiers
-from tests.firms import DAY, SIX, make_firm, the_load
+from tests.firms import DAY, SIX, the_load
 from tests.unit.usecases.records.test_learning_from_tickets import weighed
-
-
-@pytest.fixture
-def firm():
-    return make_firm()
 
 
 @pytest.fixture

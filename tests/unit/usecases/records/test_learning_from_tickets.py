@@ -6,7 +6,7 @@ from service.core.errors import RecordNotUsable
 from service.core.jobs import JobState
 from service.core.loads import LoadState, TicketReview
 from service.core.quantities import Measure
-from tests.firms import SIX, make_firm
+from tests.firms import SIX
 
 
 def weighed(firm, crew, lawn, *, ratio, review, hours):
@@ -29,11 +29,6 @@ def weighed(firm, crew, lawn, *, ratio, review, hours):
         },
         expected_version=load.version,
     )
-
-
-@pytest.fixture
-def firm():
-    return make_firm()
 
 
 def next_estimate(firm, crew, lawn):

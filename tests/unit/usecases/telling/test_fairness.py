@@ -6,17 +6,7 @@ import pytest
 
 from service.core.loads import LoadState
 from service.core.places import DestinationKind
-from tests.firms import DAY, SIX, make_firm
-
-
-@pytest.fixture
-def firm():
-    return make_firm()
-
-
-@pytest.fixture
-def crew(firm):
-    return firm.crew(firm.vehicle())
+from tests.firms import DAY, SIX
 
 
 @pytest.fixture

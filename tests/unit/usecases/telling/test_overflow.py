@@ -7,12 +7,6 @@ from service.core.permission.consent import Consent, ConsentState
 from service.core.quantities import Measure
 from tests.firms import DAY, make_firm
 
-
-@pytest.fixture
-def firm():
-    return make_firm()
-
-
 AREA_M2 = 900.0
 
 

@@ -1,23 +1,8 @@
 """How much a client takes a visit is filled in where beds are, beside until when."""
 
-import pytest
-
-from tests.journeys.test_screens_setup import LAWNS, Editing, send
-from tests.screens import joined
-from tests.worlds import furnish, make_world
+from tests.journeys.setting_up.forms import LAWNS, Editing, send
 
 SHEET = "client,address,bed,area,consent,consent_until,visit_max_kg,visit_min_kg\n"
-
-
-@pytest.fixture
-def yard():
-    world = make_world()
-    return world, furnish(world)
-
-
-@pytest.fixture
-def office(yard):
-    return joined(*yard, "dispatcher")
 
 
 def test_a_standing_yes_has_its_end_and_its_most_in_the_form(yard, office):

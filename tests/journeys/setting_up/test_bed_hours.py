@@ -2,23 +2,10 @@
 
 import pytest
 
-from tests.journeys.test_screens_setup import LAWNS, Editing, send
-from tests.screens import joined
-from tests.worlds import furnish, make_world
+from tests.journeys.setting_up.forms import LAWNS, Editing, send
 
 WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat")
 SHEET = "client,address,bed,area,days,opens,closes,opens_again,closes_again,closed_on\n"
-
-
-@pytest.fixture
-def yard():
-    world = make_world()
-    return world, furnish(world)
-
-
-@pytest.fixture
-def office(yard):
-    return joined(*yard, "dispatcher")
 
 
 @pytest.fixture
