@@ -87,6 +87,9 @@ def solve(
         from service.planning.search.whole_search import search  # noqa: PLC0415 - a solver's library
 
         ground = ground_of(tables)
+        if not ground.closed:
+            run.tables = tables = ground.tables
+            run.fleet = Fleet(tables=tables, lists=run.fleet.lists)
         ended = search(run, ground, apart)
         if run.bound is not None:
             left = stranded(run.tables, run.plan)

@@ -11,6 +11,8 @@ PAYLOAD, BODY, SHIFT_END, TIPS_MADE, SMALLEST, TIPS, LATE, OVERTIME, DRIVE = ran
 RESULTS, BOUND, SHED, CUTOFF, ELEMENTARY, BEAM, EFFORT, ASKED, PARTS, GRID = range(9, 19)
 # By so much a way may be longer than one with a tip on it, if no longer than that with its stop.
 ASTRAY = 20
+# Price of a second of waiting, and of one before the first lot besides.
+WAIT, IDLE = 21, 22
 LEAVE = 19  # price of a kilogram that is left where it lies; NEVER: that is no choice
 
 # Columns of the candidates: destination, cost and time in and out, its own rules, and whether its

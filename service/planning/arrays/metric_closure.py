@@ -8,6 +8,11 @@ at least as long as rounding may be wrong by. A road matrix may break it by any 
 are taken on its metric closure: every way is the shortest over any destinations, with what their
 stops cost and how long their tips take. No plan costs less there, and ways between two stops are
 hardly ever shorter: on real roads a chain of short hops is, but it is no plan without its stops.
+
+Who skips a tip may come sooner to a gate and wait there for longer, with the crew paid as long. So
+a bound counts waiting only where a detour does not pay in metres and stops alone either. On closed
+ways a vehicle comes too soon, so nothing of it is counted there. Before the first lot there is no
+choice, and on ways that were not closed that wait is always counted.
 """
 
 from __future__ import annotations
@@ -18,6 +23,7 @@ import numpy as np
 
 from service.planning.arrays.compiled import Array, compiled
 from service.planning.arrays.inputs import ROUNDING_S
+from service.planning.arrays.priced_ways import matrix_of
 from service.planning.arrays.tables import Tables, Whole
 from service.planning.arrays.travel import MATRIX_MODE
 
@@ -38,6 +44,18 @@ def _close(ways: Array, over: Array, extra: Array) -> Array:
 
 
 close = compiled(_close)
+
+
+def _waiting_counts(tables: Tables) -> bool:
+    """Tell whether going straight is never dearer than by a tip, if no time is paid."""
+    if tables.metre == 0 or tables.crew == 0:
+        return True
+    d, crew = tables.destinations, tables.crew
+    places = np.unique(d.place)
+    stops = [int((d.stop - d.tip_s * crew)[d.place == place].min()) for place in places]
+    metres = np.array(stops, dtype=np.int64) // tables.metre
+    roads, _ = matrix_of(tables.roads)
+    return bool((close(roads, places, metres) == roads).all())
 
 
 def _closed(tables: Tables) -> tuple[Whole, Whole]:
@@ -61,6 +79,7 @@ class Ground:
     tables: Tables
     proven: bool
     note: str
+    closed: bool = False
 
 
 def ground_of(tables: Tables) -> Ground:  # noqa: PLR0911 - one a reason
@@ -83,7 +102,11 @@ def ground_of(tables: Tables) -> Ground:  # noqa: PLR0911 - one a reason
         return Ground(tables=tables, proven=False, note=note)
     metres, seconds = _closed(tables)
     if (metres == tables.map.metres).all() and (seconds == tables.map.seconds).all():
-        return Ground(tables=tables, proven=True, note="")
+        wait = tables.crew if _waiting_counts(tables) else 0
+        counted = dataclasses.replace(
+            tables, wait_in_bounds=wait, idle_in_bounds=tables.crew - wait
+        )
+        return Ground(tables=counted, proven=True, note="")
     closed = dataclasses.replace(
         tables,
         map=dataclasses.replace(
@@ -91,4 +114,4 @@ def ground_of(tables: Tables) -> Ground:  # noqa: PLR0911 - one a reason
         ),
     )
     note = "the matrix breaks the triangle inequality; the bound is taken on its metric closure"
-    return Ground(tables=closed, proven=True, note=note)
+    return Ground(tables=closed, proven=True, note=note, closed=True)

@@ -37,7 +37,7 @@ def priced(roads: Map, metre: int, second: int) -> tuple[Map, int]:
     if second == 0:
         return roads, metre
     step = math.gcd(metre, second)
-    metres, seconds = _matrix(roads)
+    metres, seconds = matrix_of(roads)
     steps = metres.astype(np.int64) * (metre // step) + seconds.astype(np.int64) * (second // step)
     if int(steps.max(initial=0)) > MOST_STEPS:
         detail = "With this price of a minute the longest way cannot be counted in whole numbers."
@@ -50,7 +50,7 @@ def priced(roads: Map, metre: int, second: int) -> tuple[Map, int]:
     return there, step
 
 
-def _matrix(roads: Map) -> tuple[np.ndarray, np.ndarray]:
+def matrix_of(roads: Map) -> tuple[np.ndarray, np.ndarray]:
     """Return metres and seconds from everywhere to everywhere, as the compiled ``way`` has them."""
     if roads.mode == MATRIX_MODE:
         return roads.metres, roads.seconds

@@ -79,7 +79,9 @@ class Tables:
     vehicles: tuple[VehicleTables, ...]
     drive: int  # units per step of the map
     metre: int  # units
-    crew: int  # units per second on the way and at tips
+    crew: int  # units per second on the way, at tips and waiting
+    wait_in_bounds: int  # units per second of waiting that a bound counts, see ``metric_closure``
+    idle_in_bounds: int  # and of waiting before the first lot, besides
     late: int  # units per second
     overtime: int
     overflow: int  # units per kg
@@ -128,6 +130,8 @@ def tables_of(problem: Problem, kept: KeptStops | None = None) -> Tables:
             reader.vehicle(index, vehicle) for index, vehicle in enumerate(problem.vehicles)
         ),
         crew=crew,
+        wait_in_bounds=0,
+        idle_in_bounds=0,
         late=costs.late_cents_per_min * UNITS_PER_CENT_PER_MIN,
         overtime=costs.overtime_cents_per_min * UNITS_PER_CENT_PER_MIN,
         overflow=costs.overflow_cents_per_kg * UNITS_PER_CENT,

@@ -174,6 +174,7 @@ class _Judge:
         job = self.jobs[str(stop.job)]
         self.drive_to(body, job.place, stop, at, is_done=is_done)
         start = max(body.clock_s, job.window_s[0])
+        self.pay_crew(start - body.clock_s)
         late = max(0, body.clock_s - job.window_s[1])
         self.parts["late"] += Fraction(late * self.problem.costs.late_cents_per_min, 60)
         body.clock_s = start + job.service_s
@@ -198,6 +199,7 @@ class _Judge:
         self.drive_to(body, destination.place, stop, at, is_done=is_done)
         if not is_done:
             self.may_tip(vehicle, body, destination, stop, at)
+        self.pay_crew(max(0, destination.open_s - body.clock_s))
         body.clock_s = max(body.clock_s, destination.open_s) + destination.tip_s
         self.used[destination.id] += stop.mass_kg
         self.parts["stops"] += destination.stop_cents

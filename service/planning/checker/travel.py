@@ -50,6 +50,7 @@ class Ways:
             late = max(0, clock - job.window_s[1])
             cost += self.cost(metres, seconds)
             cost += Fraction(late * costs.late_cents_per_min, 60)
+            cost += self.cost(0, max(0, job.window_s[0] - clock))  # the crew waits
             clock, place = max(clock, job.window_s[0]) + job.service_s, job.place
         metres, seconds = self.way(place, vehicle.end_place)
         over = max(0, clock + seconds - vehicle.shift_end_s)

@@ -27,6 +27,7 @@ from service.planning.arrays.inputs import (
     TOUT,
     TRACK,
     UNTIL,
+    WAIT,
 )
 from service.planning.labelling.extension import (
     AFTER,
@@ -108,6 +109,7 @@ def _deal(
     red += near[row, FIX]
     if too_late(near, until, row, cur[BITS], t):
         return False
+    red += max(near[row, OPEN] - t, 0) * rules[WAIT]
     t = max(t, near[row, OPEN]) + near[row, TIP]
     # over one more tip the next job is reached no sooner, see ``triangle``
     late_s = t + near[row, TOUT] - ROUNDING_S - straight_there_s

@@ -12,6 +12,7 @@ from service.planning.arrays.inputs import (
     COUT,
     DEST,
     FIRST_S,
+    IDLE,
     KG,
     LAST_S,
     LATE,
@@ -25,6 +26,7 @@ from service.planning.arrays.inputs import (
     SMALLEST,
     TOUT,
     TRACK,
+    WAIT,
 )
 from service.planning.labelling.labels import (
     AT,
@@ -62,6 +64,7 @@ HEIGHT, NODES, WHOLES = range(3)
 ROW, NUMBER, GAP, COST, CLOCK, FREE, PRICE, BEYOND, MAY, BARRED, MEETS, AFTER, LIMIT = range(13)
 ASKING = 13  # kilograms that heed what is asked, 0 if that is done or nothing is asked
 FLOOR, LEFT = 14, 15  # kilograms that are tipped at least; room, whatever tolls the tip pays
+OPENS = 16  # the last second at which a gate or a job opens that is still to come
 NONE_BARRED, ALL_BARRED = -1, -2  # else the number of a tracked destination
 
 
@@ -98,10 +101,26 @@ def _depart(
         out[LEAST] = out[RED]
         return
     out[RED] += max(out[TIME] - jobs[gap, LAST_S], 0) * rules[LATE]
+    wait_s = max(jobs[gap, FIRST_S] - out[TIME], 0)
+    out[RED] += wait_s * rules[WAIT]
+    if out[LOAD] == 0 and out[NODE] < 0:  # no way round it: there was nothing to tip
+        out[RED] += wait_s * rules[IDLE]
     out[TIME] = max(out[TIME], jobs[gap, FIRST_S]) + jobs[gap, SERVICE]
 
 
 depart = compiled(_depart, inline=True)
+
+
+def _waited_out(red: int, clock: int, opens: int, rules: Array) -> Array:
+    """Return a cost less the time until the last opening, at the price of waiting.
+
+    Who comes sooner may wait for longer, but never past that second. So one who is no later makes
+    another useless if this is no dearer.
+    """
+    return red - min(clock, opens) * rules[WAIT]
+
+
+waited_out = compiled(_waited_out, inline=True)
 
 
 def _overtaken(
@@ -114,9 +133,14 @@ def _overtaken(
     if fronts == 0:
         return False
     row, gap = deal[ROW], deal[GAP]
-    clock = deal[CLOCK] + near[row, TOUT] - ROUNDING_S
+    there = deal[CLOCK] + near[row, TOUT]
+    clock = there - ROUNDING_S
     red = deal[COST] + near[row, COUT] - astray + max(clock - jobs[gap, LAST_S], 0) * rules[LATE]
     clock = max(clock, jobs[gap, FIRST_S]) + jobs[gap, SERVICE]
+    # what it comes sooner, rounded ways are cheaper by
+    red += max(jobs[gap, FIRST_S] - there, 0) * rules[WAIT]
+    there = max(there, jobs[gap, FIRST_S]) + jobs[gap, SERVICE]
+    red = waited_out(red, there, deal[OPENS], rules)
     k = 0
     while k < fronts and (front[k, 0] > red or front[k, 1] > clock):
         k += 1

@@ -18,10 +18,12 @@ from service.planning.arrays.inputs import (
     ASKED,
     BEAM,
     EFFORT,
+    FIRST_S,
     KG,
     NEED,
     NEVER,
     NO_CAP,
+    OPEN,
     RESULTS,
     SHED,
     START_BITS,
@@ -30,6 +32,7 @@ from service.planning.arrays.inputs import (
     START_S,
     TIPS,
     TIPS_MADE,
+    WAIT,
     Offer,
     Road,
 )
@@ -49,6 +52,7 @@ from service.planning.labelling.extension import (
     MAY,
     NODES,
     NUMBER,
+    OPENS,
     PRICE,
     ROW,
     WHOLES,
@@ -57,6 +61,7 @@ from service.planning.labelling.extension import (
     overtaken,
     take_on,
     tip_all,
+    waited_out,
 )
 from service.planning.labelling.label_bound import (
     DAY_START,
@@ -141,10 +146,13 @@ def _label(
     day[DAY_START], day[STEP], day[SHED_PRICE], day[LAST_GAP] = t0, togo.step, rules[SHED], n
     # what must be aboard so that what is demanded later can be tipped, whatever happens
     floors = np.zeros((n + 2, costs.shape[0]), dtype=np.int64)
+    opens = np.zeros(n + 2, dtype=np.int64)  # the last second at which anything from there on opens
     for gap in range(n, -1, -1):
         if gap < n:
             floors[gap] = floors[gap + 1] - jobs[gap, KG]
+            opens[gap] = max(opens[gap + 1], jobs[gap, FIRST_S])
         for row in range(road.offsets[gap], road.offsets[gap + 1]):
+            opens[gap] = max(opens[gap], near[row, OPEN])
             floors[gap, 0] = max(floors[gap, 0], near[row, NEED])
             if near[row, ASK] > 0:
                 bit = 1 + near[row, ASK_BIT]
@@ -160,6 +168,7 @@ def _label(
             needed += 1 if near[row, NEED] > 0 else 0
         day[STRAIGHT_S], day[DEMANDED], there_s = legs[gap, 1], needed, t0 + legs[gap, 1]
         astray = astray_in(rules, n - gap + 1)
+        deal[OPENS] = opens[gap + 1]
         if not last:
             lowest = step_at(jobs[gap, KG], begins[gap + 1, gap + 1], togo.step, costs.shape[3] - 1)
             emptied = costs[0, gap + 1, gap + 1, lowest]
@@ -198,9 +207,10 @@ def _label(
                     depart(out, jobs, legs, near, limits, gap, -1 if at < 0 else first_row + at)
                     fits = not last or out[RED] <= limit
                     if not last:
-                        red, t = out[RED], out[TIME]
+                        t = out[TIME]
+                        front_red = waited_out(out[RED], t, opens[gap + 1], limits)
                         for k in range(fronts):
-                            if front[k, 0] <= red - astray and front[k, 1] <= t:
+                            if front[k, 0] <= front_red - astray and front[k, 1] <= t:
                                 fits = False
                                 break
                         fits = fits and load_up(out, jobs, gap, limits)
@@ -217,7 +227,7 @@ def _label(
                             plain = out[HEEDED] == rules[ASKED] and not out[USED:WIDTH].any()
                             plain = plain and jobs[gap, KG] >= floors[gap + 1, 0]
                             if fits and empty and fronts < FRONT and plain:
-                                front[fronts, 0], front[fronts, 1] = red, t
+                                front[fronts, 0], front[fronts, 1] = front_red, t
                                 fronts += 1
                     if fits:
                         if beam > 0 and new_count == 8 * beam:
@@ -291,7 +301,15 @@ def _label(
         made += new_count
         results = rules[RESULTS] if last else 0
         own_labels, count = keep(
-            own_new, new_count, own_labels, results, floors[gap + 1], beam, astray
+            own_new,
+            new_count,
+            own_labels,
+            results,
+            floors[gap + 1],
+            beam,
+            astray,
+            rules[WAIT],
+            opens[gap + 1],
         )
         labels = borrowed(own_labels)
         if count == 0:

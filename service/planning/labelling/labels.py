@@ -219,13 +219,22 @@ useless = compiled(_useless, inline=True)
 
 
 def _keep(
-    new: Array, count: int, old: Array, results: int, floors: Array, beam: int, astray: int
+    new: Array,
+    count: int,
+    old: Array,
+    results: int,
+    floors: Array,
+    beam: int,
+    astray: int,
+    wait: int,
+    opens: int,
 ) -> Array:
     """Return the labels that no other makes useless, cheapest first, and how many they are.
 
     With ``results`` above 0 so many are kept in any case: the last step wants the runners-up.
     With ``beam`` above 0 only so many of the most promising are looked at. A lighter label must be
-    cheaper by ``astray``: so much rounded ways may save over tips that it need not make.
+    cheaper by ``astray``: so much rounded ways may save over tips that it need not make. A sooner
+    one must be cheaper by what it may wait for longer, at ``wait`` a second until ``opens``.
     """
     if beam > 0 and count > beam:
         limit = np.partition(new[:count, LEAST], beam - 1)[beam - 1]
@@ -235,6 +244,8 @@ def _keep(
                 new[kept] = new[k]
                 kept += 1
         count = kept
+    if wait > 0:
+        new[:count, RED] -= wait * np.minimum(new[:count, TIME], opens)
     order = np.argsort(new[:count, RED], kind="mergesort")
     kept = 0
     if old.shape[0] < count:
@@ -254,6 +265,8 @@ def _keep(
         if results > 0 and kept >= results:
             break
     old[0] = old[0]  # borrowed until here
+    if wait > 0:
+        old[:kept, RED] += wait * np.minimum(old[:kept, TIME], opens)
     return old, kept
 
 

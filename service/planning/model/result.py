@@ -13,8 +13,8 @@ class CostCents:
     The parts are each its cent below or above, so that they add up to the total.
 
     ``burden`` is the fairness price, ``changes`` the price of leaving the previous plan,
-    ``unplaced`` the price of material no destination takes, ``crew`` the time of crews on the way
-    and at tips.
+    ``unplaced`` the price of material no destination takes, ``crew`` the time of crews on the way,
+    at tips and waiting.
     """
 
     total: int

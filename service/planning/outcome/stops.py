@@ -88,6 +88,7 @@ def tipless(tables: Tables, vehicle: Vehicle, jobs: Iterable[Job], start: str, c
         place, clock = tables.rows[job.place], clock + seconds
         units += metres * tables.metre + seconds * tables.crew
         units += max(0, clock - job.window_s[1]) * tables.late
+        units += max(0, job.window_s[0] - clock) * tables.crew
         clock = max(clock, job.window_s[0]) + job.service_s
     metres, seconds = tables.roads.way(place, tables.rows[vehicle.end_place])
     late = max(0, clock + seconds - vehicle.shift_end_s)
@@ -138,12 +139,12 @@ class _Writer:
                 job = tables.jobs[stop.job]
                 self.drive(tables.rows[job.place])
                 self.parts["late"] += max(0, stop.arrive_s - job.window_s[1]) * tables.late
-                walk.clock = max(stop.arrive_s, job.window_s[0]) + job.service_s
+                walk.clock = self.begun(stop.arrive_s, job.window_s[0]) + job.service_s
             else:
                 destination = tables.named[str(stop.destination)]
                 self.drive(tables.rows[destination.place])
                 self.pay(destination, stop.mass_kg)
-                walk.clock = max(stop.arrive_s, destination.open_s) + destination.tip_s
+                walk.clock = self.begun(stop.arrive_s, destination.open_s) + destination.tip_s
             if stop.leave_s is not None:
                 walk.clock = stop.leave_s
             self.stops.append(told_done(stop))
@@ -156,12 +157,17 @@ class _Writer:
         self.walk.place = place
         self.walk.clock += seconds
 
+    def begun(self, arrive_s: int, opens_s: int) -> int:
+        """Return when a stop begins; the crew is paid while it waits."""
+        self.parts["crew"] += max(0, opens_s - arrive_s) * self.tables.crew
+        return max(arrive_s, opens_s)
+
     def job(self, name: str) -> None:
         job, walk = self.tables.jobs[name], self.walk
         self.drive(self.tables.rows[job.place])
         self.stops.append(PlanStop(arrive_s=walk.clock, job=name))
         self.parts["late"] += max(0, walk.clock - job.window_s[1]) * self.tables.late
-        walk.clock = max(walk.clock, job.window_s[0]) + job.service_s
+        walk.clock = self.begun(walk.clock, job.window_s[0]) + job.service_s
         walk.kg += job.mass_kg
         walk.litres += job.volume_l
         if job.mass_kg:
@@ -181,7 +187,7 @@ class _Writer:
             )
         )
         self.pay(destination, kg)
-        walk.clock = max(walk.clock, destination.open_s) + destination.tip_s
+        walk.clock = self.begun(walk.clock, destination.open_s) + destination.tip_s
 
     def pay(self, destination: Destination, kg: int) -> None:
         units = UNITS_PER_CENT_PER_T * kg

@@ -52,8 +52,7 @@ def search(run: Run, ground: Ground, known: list[Column]) -> str:
         tables, room=tables.destinations.capacity_kg, vehicles=list(range(len(run.plan)))
     )
     master.add_all([*run.plan, *known])
-    same = ground.tables is tables
-    closed = fleet if same else Fleet.of(ground.tables, count=candidates(tables))
+    closed = Fleet.of(ground.tables, count=candidates(tables)) if ground.closed else fleet
     certified = _certified(run, master, closed)
     search = Search(
         fleet=Fleet(tables=tables, lists=certified.lists),
@@ -65,7 +64,7 @@ def search(run: Run, ground: Ground, known: list[Column]) -> str:
         search.sizes = SIZES_OF_MANY
     if not run.done():
         _dived(run, search)
-    if same and len(run.plan) <= ALONE and not run.done():
+    if not ground.closed and len(run.plan) <= ALONE and not run.done():
         # from a good plan, branch and bound has less to look at
         run.plan, _ = sub_problem(search, run.plan, list(range(len(run.plan))))
         run.nodes += 1

@@ -211,6 +211,7 @@ class Leg(NamedTuple):
     kg: int
     steps: int  # of the map
     clock: int  # when it is reached; what is left nowhere takes no way and no time
+    wait_s: int  # until it opens
 
 
 def legs_of(tables: Tables, vehicle: VehicleTables, tips: Tips) -> Iterator[Leg]:
@@ -222,26 +223,27 @@ def legs_of(tables: Tables, vehicle: VehicleTables, tips: Tips) -> Iterator[Leg]
             _, number, kg = tips[position]
             position += 1
             if number == NOWHERE:
-                yield Leg(gap, number, kg, 0, clock)
+                yield Leg(gap, number, kg, 0, clock, 0)
                 continue
             steps, seconds = way(place, int(d.place[number]))
             place, clock = int(d.place[number]), clock + seconds
-            yield Leg(gap, number, kg, steps, clock)
-            clock = max(clock, int(d.open_s[number])) + int(d.tip_s[number])
+            wait_s = max(0, int(d.open_s[number]) - clock)
+            yield Leg(gap, number, kg, steps, clock, wait_s)
+            clock += wait_s + int(d.tip_s[number])
         steps, seconds = way(place, ahead)
         place, clock = ahead, clock + seconds
-        yield Leg(gap, AHEAD, 0, steps, clock)
-        if gap < len(vehicle.jobs):
-            job = vehicle.jobs[gap]
-            clock = max(clock, int(job[FIRST_S])) + int(job[SERVICE])
+        job = vehicle.jobs[gap] if gap < len(vehicle.jobs) else None
+        wait_s = 0 if job is None else max(0, int(job[FIRST_S]) - clock)
+        yield Leg(gap, AHEAD, 0, steps, clock, wait_s)
+        clock += 0 if job is None else wait_s + int(job[SERVICE])
 
 
 def true_cost(tables: Tables, vehicle: VehicleTables, tips: Tips) -> int:
     """Return the exact cost of a tip plan in units, without overflow: driving to change price."""
     d, cost, leave = tables.destinations, 0, leaving_price(tables, vehicle)
     kept = {(int(gap), int(number)) for gap, number in vehicle.kept}
-    for gap, number, kg, steps, clock in legs_of(tables, vehicle, tips):
-        cost += steps * tables.drive
+    for gap, number, kg, steps, clock, wait_s in legs_of(tables, vehicle, tips):
+        cost += steps * tables.drive + wait_s * tables.crew
         if number == NOWHERE:
             cost += kg * leave
         elif number != AHEAD:

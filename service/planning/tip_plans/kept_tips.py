@@ -119,7 +119,7 @@ def stands(tables: Tables, vehicle: VehicleTables, tips: Tips) -> bool:
     payload, body, _, made = vehicle.limits.tolist()
     jobs, parts, walked, one_lot = vehicle.jobs.tolist(), 0, 0, False
     last_tip = max((at for at, (_, number, _) in enumerate(tips) if number != NOWHERE), default=-1)
-    for gap, number, amount, _, clock in legs_of(tables, vehicle, tips):
+    for gap, number, amount, _, clock, _ in legs_of(tables, vehicle, tips):
         if number == AHEAD:
             if gap < len(jobs):
                 more_kg, more_l, bit, *_ = jobs[gap]

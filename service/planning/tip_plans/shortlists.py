@@ -266,6 +266,8 @@ def rules(
             FINE if fine else COARSE,
             NEVER,  # and whether material may be left
             tables.astray,
+            tables.wait_in_bounds if bound else tables.crew,
+            tables.idle_in_bounds if bound else 0,
         ],
         dtype=np.int64,
     )

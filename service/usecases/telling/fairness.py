@@ -95,7 +95,7 @@ class FairnessTeller:
         """Return the beds that would be cheaper for this load but for fairness, cheapest first.
 
         The load is put there instead in the same place of its vehicle's way: driving, the crew's
-        time, stop and fee are counted.
+        time there and at a shut gate, stop and fee are counted.
         """
         if not self._beds:
             return ()
@@ -104,12 +104,20 @@ class FairnessTeller:
         kg = leg.stop.mass_kg
         row = self._rows[chosen.place]
         own_cents = (
-            self._detour_cents(leg, np.array([row], dtype=np.intp), chosen.tip_s)[0]
+            self._detour_cents(
+                leg,
+                np.array([row], dtype=np.intp),
+                chosen.tip_s + max(0, chosen.open_s - leg.stop.arrive_s),
+            )[0]
             + chosen.stop_cents
             + chosen.fee_cents_per_t * kg / KILOGRAMS_PER_TONNE
         )
+        opens_s = np.array([ready.open_s for ready, *_ in self._beds])
+        arrive_s = self._arrive_s(leg, row, self._bed_rows)
+        waits_s = np.maximum(opens_s - arrive_s, 0)
+        tips_s = np.array([ready.tip_s for ready, *_ in self._beds])
         there_cents = (
-            self._detour_cents(leg, self._bed_rows, np.array([r.tip_s for r, *_ in self._beds]))
+            self._detour_cents(leg, self._bed_rows, tips_s + waits_s)
             + KINDS[DestinationKind.BED].stop_cents
         )
         savings = own_cents - there_cents
@@ -117,10 +125,10 @@ class FairnessTeller:
         found: list[SparedBed] = []
         for number in np.argsort(-savings, kind="stable").tolist():
             saving = float(savings[number])
-            ready, fair, bed_row = self._beds[number]
+            ready, fair, _ = self._beds[number]
             if round(saving) < 1 or len(found) == MOST_TOLD:
                 break
-            if ready.id == here.id or self._arrive_s(leg, row, bed_row) > ready.close_s:
+            if ready.id == here.id or arrive_s[number] > ready.close_s:
                 continue
             told = self._against(ready, fair, lots, kg=kg, saving=saving, here=here)
             if told is not None:
@@ -172,21 +180,24 @@ class FairnessTeller:
         return asked.verdicts[job_id][asked.position[ready.id]]
 
     def _detour_cents(
-        self, leg: Leg, rows: NDArray[np.intp], tip_s: NDArray[np.int64] | int
+        self, leg: Leg, rows: NDArray[np.intp], stay_s: NDArray[np.int64] | int
     ) -> NDArray[np.float64]:
         """Return what the way over some places to the next stop costs, and the crew's time."""
         travel, costs = self._made.built.travel, self._made.built.problem.costs
         before, after = self._rows[leg.before], self._rows[leg.after]
         metres = travel.distance_m[before, rows] + travel.distance_m[rows, after]
-        seconds = travel.duration_s[before, rows] + travel.duration_s[rows, after] + tip_s
+        seconds = travel.duration_s[before, rows] + travel.duration_s[rows, after] + stay_s
         cents: NDArray[np.float64] = (
             metres * costs.drive_cents_per_km / METRES_PER_KM
             + seconds * costs.crew_cents_per_min / SECONDS_PER_MIN
         )
         return cents
 
-    def _arrive_s(self, leg: Leg, row: int, other: int) -> int:
-        """Return when the vehicle would be at another place instead."""
+    def _arrive_s(self, leg: Leg, row: int, others: NDArray[np.intp]) -> NDArray[np.int64]:
+        """Return when the vehicle would be at other places instead."""
         seconds = self._made.built.travel.duration_s
         before = self._rows[leg.before]
-        return int(leg.stop.arrive_s - seconds[before, row] + seconds[before, other])
+        there: NDArray[np.int64] = (
+            leg.stop.arrive_s - seconds[before, row] + seconds[before, others]
+        )
+        return there

@@ -11,8 +11,8 @@ replayed by the independent checker; a cost that is only stated is said to be. T
 is (cost - bound) / cost with the planner's certified bound for all ways of a day.
 
 With ``--crew`` (60 cents a minute, unless told otherwise; 0: none) each day is shown once more with
-the crews' time on the way and at tips in every cost: by the plain rule, by the search that was told
-no price of it, and by the search that was.
+the crews' time on the way, at tips and waiting in every cost: by the plain rule, by the search
+that was told no price of it, and by the search that was.
 
 Seconds are of the processor (the machine may be busy) and, in brackets, by the clock; another
 planner's are of its whole process, start and reading the file included.

@@ -2,7 +2,8 @@
 
 It reads the problem document as the format describes it, and shares no code with the planner or
 its checker. Masses are whole kilograms, and every whole amount of every tip is tried. The only
-plans left out are those that reach the same load, room and place later and dearer than another.
+plans left out are those that reach the same load, room and place later and dearer than another,
+even if that one waits until then.
 """
 
 from __future__ import annotations
@@ -33,7 +34,7 @@ class Load(NamedTuple):
     stays: bool = False  # a mixture that was left stays aboard, so nothing is tipped any more
 
 
-Front = dict[Load, list[tuple[int, int]]]  # clock and cost, none later and dearer than another
+Front = dict[Load, list[tuple[int, int]]]  # clock and cost, each cheaper than to be sooner and wait
 
 
 def cheapest(
@@ -161,7 +162,7 @@ class _Vehicle:
         return cost + self.crew(seconds), seconds
 
     def crew(self, seconds: int) -> int:
-        """Return what the crew's time on the way or at a tip costs [units]."""
+        """Return what the crew's time on the way, at a tip or waiting costs [units]."""
         return seconds * int(self.costs.get("crew_cents_per_min", 0)) * (UNITS // 60)
 
     def days(self) -> Costs:
@@ -240,7 +241,11 @@ class _Vehicle:
                 and kg >= lock.get("mass_kg", 1)
             }
             then = self.less(load, kg)._replace(at=place, use=use, kept=kept)
-            left = [(max(c, there["open_s"]) + there["tip_s"], cost + price) for c, cost in reached]
+            opens = there["open_s"]
+            left = [
+                (max(c, opens) + there["tip_s"], cost + price + self.crew(max(0, opens - c)))
+                for c, cost in reached
+            ]
             self.join(found, then, left)
 
     def takes(self, there: Document, status: str, job: str) -> bool:
@@ -269,7 +274,10 @@ class _Vehicle:
             lots = load.lots | ({(job["status"], job["id"])} if job["mass_kg"] else set())
             reached = [(clock + seconds, cost + way) for clock, cost in ends]
             done = [
-                (max(clock, first) + job["service_s"], cost + max(0, clock - last) * late)
+                (
+                    max(clock, first) + job["service_s"],
+                    cost + max(0, clock - last) * late + self.crew(max(0, first - clock)),
+                )
                 for clock, cost in reached
             ]
             alone = self.leaving and not load.kg
@@ -293,13 +301,13 @@ class _Vehicle:
         return found
 
     def join(self, front: Front, load: Load, ends: list[tuple[int, int]]) -> None:
-        """Add ends of a load; keep those that none is both no later and no dearer than."""
+        """Add ends of a load; keep those that no sooner one, waiting until then, is as cheap as."""
         if self.below is not None:
             most = self.below - (_overflow(self.day, load.use) or 0)
             ends = [end for end in ends if end[1] < most]
         kept: list[tuple[int, int]] = []
         for clock, cost in sorted([*front.get(load, ()), *ends]):
-            if not kept or cost < kept[-1][1]:
+            if all(cost < less + self.crew(clock - sooner) for sooner, less in kept):
                 kept.append((clock, cost))
         if kept:
             front[load] = kept

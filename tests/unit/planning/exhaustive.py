@@ -49,7 +49,7 @@ def _way(problem: Problem, a: str, b: str) -> tuple[int, int]:
 
 
 def _moved(costs, metres: int, crew_s: int) -> Fraction:
-    """Return what a way costs, and the time of the crew."""
+    """Return what a way costs, and the time of the crew on it, at a tip and waiting."""
     drive = Fraction(metres * costs.drive_cents_per_km, 1000)
     return drive + Fraction(crew_s * costs.crew_cents_per_min, 60)
 
@@ -69,6 +69,7 @@ def days_of(problem: Problem, vehicle, step_kg: int, *, again: bool) -> dict[Use
             job = order[gap]
             metres, seconds = _way(problem, place, job.place)
             arrive = clock + seconds
+            waits = max(0, job.window_s[0] - arrive)
             late = Fraction(max(0, arrive - job.window_s[1]) * costs.late_cents_per_min, 60)
             if (
                 kg + job.mass_kg <= vehicle.payload_kg
@@ -83,7 +84,7 @@ def days_of(problem: Problem, vehicle, step_kg: int, *, again: bool) -> dict[Use
                     statuses | {job.status},
                     0,
                     used,
-                    cost + _moved(costs, metres, seconds) + late,
+                    cost + _moved(costs, metres, seconds + waits) + late,
                     partial,
                 )
         elif kg == 0:
@@ -115,7 +116,7 @@ def days_of(problem: Problem, vehicle, step_kg: int, *, again: bool) -> dict[Use
                     tips + 1,
                     {**used, d.id: used.get(d.id, 0) + q},
                     cost
-                    + _moved(costs, metres, seconds + d.tip_s)
+                    + _moved(costs, metres, seconds + max(0, d.open_s - arrive) + d.tip_s)
                     + Fraction(d.fee_cents_per_t * q, 1000)
                     + d.stop_cents,
                     partial + 1 if q < kg else 0,

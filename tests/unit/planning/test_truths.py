@@ -13,7 +13,7 @@ from service.planning.model.stop_rule import StopRule
 from service.planning.search.construction import LockNotPossible
 from service.planning.search.progress import LARGE
 from service.planning.solve import solve
-from tests.unit.planning.plain_days import EVENING_S, bay, bed, document, lot, plain_day
+from tests.unit.planning.plain_days import EVENING_S, MORNING_S, bay, bed, document, lot, plain_day
 
 
 def solved(problem: Problem) -> Plan:
@@ -88,6 +88,44 @@ def test_a_small_tip_on_the_way_is_made_while_no_minute_costs_and_not_for_a_paid
     assert (paid.bound_proven, paid.work.ended_by) == (True, "optimal")
 
 
+BED_OPENS_S = 10 * 3600
+
+
+@pytest.mark.parametrize(
+    ("minute", "where"), [(0, "B"), (60, "B"), (70, "B"), (72, "H"), (300, "H")]
+)
+def test_a_crew_waits_at_a_shut_gate_only_for_as_much_as_its_minutes_cost(minute, where):
+    # 370 s to the lawn, 1,800 s of work, 185 s to the bed, which is reached at 7:39:15 and opens
+    # at 10:00: 8,445 s of waiting, 140.75 minutes. The bed spares 102.00 of the bay for 3.00 (the
+    # same metres, and 8 minutes at either): 99.00, so a minute may cost 70.3.
+    day = [lot("J1", 400)], [bed(1000, open_s=BED_OPENS_S), bay(5000)]
+    plan = solved(plain_day(*day, crew_cents_per_min=minute))
+    assert tips(plan) == [(where, 400)]
+    waited_s = 8_445 if where == "B" else 0
+    assert plan.cost_cents.crew == cents((2 * 370 + 480 + waited_s) * minute)
+
+
+def test_where_the_only_gate_opens_late_the_crew_waits_and_nothing_is_left():
+    day = [lot("J1", 400)], [bed(1000, open_s=BED_OPENS_S)]
+    plan = solved(plain_day(*day, crew_cents_per_min=300))
+    assert tips(plan) == [("B", 400)]
+    assert plan.cost_cents.crew == cents((2 * 370 + 480 + 8_445) * 300)
+    assert (plan.bound_proven, plan.work.ended_by) == (True, "optimal")
+
+
+def test_a_wait_before_the_first_lot_is_in_every_plan_and_in_the_bound():
+    # The lawn is reached at 7:06:10 and may be mown from 9:00.
+    nine_s = 9 * 3600
+    day = [lot("J1", 400, window_s=[nine_s, EVENING_S])], [bed(1000), bay(5000)]
+    plan = solved(plain_day(*day, crew_cents_per_min=60))
+    assert plan.cost_cents.crew == 2 * 370 + 480 + (nine_s - MORNING_S - 370)
+    assert plan.work.ended_by == "optimal"
+
+
+def cents(sixtieths: int) -> int:
+    return (2 * sixtieths + 60) // 120
+
+
 def test_what_is_less_than_a_place_takes_at_a_time_goes_elsewhere_even_if_that_empties_the_body():
     # To the bed on the way for 3.00, or to the bay, 2.00 and 12.50 for 50 kg.
     near = bed(1000, least_kg=51)
@@ -128,7 +166,8 @@ def test_an_overtime_minute_costs_the_crew_and_what_comes_on_top():
         crew_cents_per_min=60,
     )
     plan = solved(late)
-    assert plan.cost_cents.crew == 370 + 370 + 480
+    waited_s = EVENING_S - 1800 - MORNING_S - 370
+    assert plan.cost_cents.crew == 370 + waited_s + 370 + 480
     assert plan.cost_cents.overtime == round((370 + 480) * 100 / 60)
 
 

@@ -116,8 +116,8 @@ TOTALS: Final = whole(
 )
 BASIS: Final = (
     "Ways are straight lines times a factor, what a round was longer for its tips; time is that of "
-    "the way and at the tip. The price of a kilometre is common practice, no source; `crew_minute` "
-    "is that of the last day."
+    "the way and at the tip: how long a crew waited at a gate is not on record. The price of a "
+    "kilometre is common practice, no source; `crew_minute` is that of the last day."
 )
 COLUMNS: Final = (
     *("from", "until", "by", "name", "mass_low_kg", "mass_likely_kg", "mass_high_kg"),

@@ -24,6 +24,7 @@ COSTS = Costs(
     unplaced_cents_per_kg=400,
     change_cents_per_stop=200,  # what sending a crew elsewhere than it was told is worth
 )
+MOST_WAITED_MIN = 240  # at one gate; common practice, no source
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -82,7 +83,16 @@ def costs_with(minute: CrewMinute) -> Costs:
     A minute after the shift costs what it did while no other was priced, and its crew half as much
     again at least: 29 CFR 778.107 has one and one-half times the regular rate, which is law for
     many crews of the United States and common practice elsewhere.
+
+    Waiting at a shut gate counts too. Nothing is to be left for that: what is left is dearer by as
+    much as four hours of a crew cost for the smallest tip.
     """
     cents = minute.cents or 0
     more = max(COSTS.overtime_cents_per_min - cents, -(-cents // 2))
-    return replace(COSTS, crew_cents_per_min=cents, overtime_cents_per_min=more)
+    left = COSTS.unplaced_cents_per_kg + cents * MOST_WAITED_MIN // COSTS.minimum_tip_kg
+    return replace(
+        COSTS,
+        crew_cents_per_min=cents,
+        overtime_cents_per_min=more,
+        unplaced_cents_per_kg=left,
+    )

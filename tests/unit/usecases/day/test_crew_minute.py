@@ -1,10 +1,11 @@
 """What a crew's minute costs, by whose word, and what a plan makes of it."""
 
 from dataclasses import replace
-from datetime import date
+from datetime import date, time
 
 import pytest
 
+from service.core.hours import OpeningHours
 from service.core.loads import LoadState
 from service.core.places import DestinationKind, Fee, FeeBasis
 from service.gateways.distances import GeodesicDistances
@@ -69,12 +70,54 @@ def test_a_small_lot_that_a_bed_takes_twenty_minutes_for_goes_to_a_gate_where_cr
     firm.bed(lawn)
     point = firm.library.properties.read(firm.caller, lawn.property_id).point
     free = Fee(basis=FeeBasis.PER_TONNE, amount_cents=0, minimum_cents=0)
-    site = firm.site(point=point, fee=free)
+    site = firm.site(point=point, fee=free, hours=from_hour(6))
     stays = {"unloading_minutes": 5}
     firm.library.compost_sites.amend(firm.caller, site.id, stays, expected_version=site.version)
     firm.jobs.create(firm.caller, firm.job(lawn, firm.crew(firm.vehicle())))
     assert kinds(day_with(firm, cents=12)) == ["bed"]
     assert kinds(day_with(firm, cents=42)) == ["compost_site"]
+
+
+def from_hour(hour):
+    return tuple(
+        OpeningHours(weekday=day, opens=time(hour), closes=time(18), last_load=time(17))
+        for day in range(7)
+    )
+
+
+def test_a_paid_crew_does_not_wait_at_a_shut_gate_for_what_another_one_costs(firm):
+    # One gate beside the lawn opens at 13:00, one 4 km on is open: more than two hours of waiting,
+    # At 13:00 it opens beside the lawn; 4 km further on it is open, and no dearer.
+    lawn = firm.lawn(1)
+    point = firm.library.properties.read(firm.caller, lawn.property_id).point
+    free = Fee(basis=FeeBasis.PER_TONNE, amount_cents=0, minimum_cents=0)
+    firm.site(name="Beside", point=point, fee=free, hours=from_hour(13))
+    further = replace(point, latitude=point.latitude + 0.036)
+    firm.site(name="Further", point=further, fee=free, hours=from_hour(6))
+    without_bay(firm)
+    firm.jobs.create(firm.caller, firm.job(lawn, firm.crew(firm.vehicle())))
+    assert places(day_with(firm, cents=0)) == ["Beside"]
+    assert places(day_with(firm, cents=42)) == ["Further"]
+
+
+@pytest.mark.parametrize("cents", [42, 90, 400])
+def test_where_the_only_gate_opens_at_ten_a_small_lot_is_not_left(firm, cents):
+    lawn = firm.lawn(1, area_m2=150.0)
+    firm.site(name="Only", hours=from_hour(10))
+    without_bay(firm)
+    firm.jobs.create(firm.caller, firm.job(lawn, firm.crew(firm.vehicle())))
+    told = day_with(firm, cents=cents)
+    assert places(told) == ["Only"]
+    assert told["cost_cents"]["crew"] > cents * 120  # two hours and more of it are waiting
+
+
+def without_bay(firm):
+    bay = firm.library.hold_bays.read(firm.caller, firm.bay_id)
+    firm.library.hold_bays.delete(firm.caller, bay.id, expected_version=bay.version)
+
+
+def places(routing):
+    return [way["name"] for lot in routing["lots"] for way in lot["goes_to"]]
 
 
 def test_nothing_is_held_because_a_stop_in_the_yard_is_shorter(firm):
