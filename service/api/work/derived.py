@@ -23,7 +23,7 @@ from service.api.work.shapes import (
     several,
     whole,
 )
-from service.usecases.telling.told.forms import Bounds, told_fields
+from service.usecases.telling.told.forms import Bounds, Words, told_fields
 
 _SCALARS: Final[dict[Any, Shape]] = {
     str: TEXT,
@@ -66,9 +66,10 @@ def members_of(record: type, *, of_members: Mapping[str, Shape] | None = None) -
 def _shape(hint: Any) -> Shape:  # noqa: PLR0911 - one answer a kind of annotation
     origin, arguments = get_origin(hint), get_args(hint)
     if origin is Annotated:
-        bounds = next(one for one in arguments[1:] if isinstance(one, Bounds))
-        high = {} if bounds.high is None else {"maximum": bounds.high}
-        return {**_shape(arguments[0]), "minimum": bounds.low, **high}
+        shape = _shape(arguments[0])
+        for said in arguments[1:]:
+            shape = shape | _said(said)
+        return shape
     if origin is Literal:
         return {"const": arguments[0]} if len(arguments) == 1 else one_of(arguments)
     if origin in {Union, types.UnionType}:
@@ -86,6 +87,15 @@ def _shape(hint: Any) -> Shape:  # noqa: PLR0911 - one answer a kind of annotati
         named = arguments[1]
         return MEMBERS if named is object else {**MEMBERS, "additionalProperties": _shape(named)}
     raise TypeError(f"no shape is known for {hint}")
+
+
+def _said(said: str | Bounds | Words) -> Shape:
+    """Return what stands beside a type as members of its shape."""
+    if isinstance(said, str):
+        return {"description": said}
+    if isinstance(said, Words):
+        return one_of(said.words)
+    return {"minimum": said.low} | ({} if said.high is None else {"maximum": said.high})
 
 
 def _or_null(shape: Shape) -> Shape:

@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Any
+from typing import Any, cast
 from uuid import UUID
 
-from service.core.jobs import Job
 from service.core.materials import worst_status
 from service.planning.model.result import PlanStop
-from service.planning.orders.budget import CLOCK, SETTLED, WORK, OrderWork
+from service.planning.orders.budget import OrderWork
 from service.planning.orders.choice import FoundOrder
 from service.planning.outcome.figures import DayFigures
 from service.usecases.day.composition import carried_in
@@ -19,18 +18,15 @@ from service.usecases.day.facts import DayFacts
 from service.usecases.day.problem.order_freedoms import has_no_order, jobs_ahead
 from service.usecases.planning.planner import UnstoredPlan
 from service.usecases.telling.told.forms import plain
-from service.usecases.telling.told.moved import Compared
-
-ENDED_BY = (SETTLED, WORK, CLOCK)  # what ended the search for orders
-
-# Why a vehicle's own order stays, by the planner's word for it.
-REASONS = {
-    "nothing_to_order": "It has no two jobs ahead that may change places.",
-    "own_is_best": "No order was found that is cheaper by enough to change it.",
-    "lock_not_possible": "Its locked loads leave it no legal day, whatever the order.",
-    "not_looked_for": "The search for orders ended before it: name it alone to have it looked for.",
-    "dearer_together": "A cheaper order was found, but not with those of the other vehicles.",
-}
+from service.usecases.telling.told.orders import (
+    REASONS,
+    ComparedAmounts,
+    ComparedCents,
+    OrderedJobTold,
+    OrderedVehicleTold,
+    OrderSearchTold,
+    OrdersTold,
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -68,72 +64,83 @@ def told_proposal(
     """
     before, after = own.made.plan.cost_cents.total, proposed.made.plan.cost_cents.total
     both = (own, proposed)
-    return {
-        "day": own.facts.span.day.isoformat(),
-        "depot_id": str(own.facts.depot.id),
-        "proposed": bool(taken),
-        "gain_cents": before - after,
-        "cost_cents": _compared(before, after),
-        "distance_m": _compared(
+    told = OrdersTold(
+        day=own.facts.span.day,
+        depot_id=own.facts.depot.id,
+        proposed=bool(taken),
+        gain_cents=before - after,
+        cost_cents=ComparedCents.of(before, after),
+        distance_m=ComparedAmounts.of(
             *(sum(row.distance_m for row in day.figures.values()) for day in both)
         ),
-        "overtime_s": _compared(
+        overtime_s=ComparedAmounts.of(
             *(sum(row.overtime_s for row in day.figures.values()) for day in both)
         ),
-        "tips": _compared(*(sum(_tips(day, order.vehicle) for order in found) for day in both)),
-        "mixed_with_worse_kg": _compared(
+        tips=ComparedAmounts.of(
+            *(sum(_tips(day, order.vehicle) for order in found) for day in both)
+        ),
+        mixed_with_worse_kg=ComparedAmounts.of(
             *(round(sum(_mixed_kg(day, order.vehicle) for order in found), 1) for day in both)
         ),
-        "vehicles": [
+        vehicles=tuple(
             _told_vehicle(own, proposed, order, is_taken=order.vehicle in taken) for order in found
-        ],
-        "search": {"orders": work.judged, "ended_by": work.ended_by},
-        "routing": routing,
-    }
+        ),
+        search=OrderSearchTold(orders=work.judged, ended_by=work.ended_by),
+        routing=routing,
+    )
+    return cast("dict[str, object]", plain(told))
 
 
 def _told_vehicle(
     own: DayOnOrders, proposed: DayOnOrders, order: FoundOrder, *, is_taken: bool
-) -> dict[str, object]:
+) -> OrderedVehicleTold:
     key = order.vehicle
     day = own.made.built.vehicles[key]
     vehicle = own.facts.vehicles[day.vehicle_id]
     before, after = own.figures[key], proposed.figures[key]
     code = None if is_taken else order.reason or "dearer_together"
-    return {
-        "vehicle_id": str(vehicle.id),
-        "registration": vehicle.registration,
-        "crew_ids": sorted({str(job.crew_id) for job in jobs_ahead(own.facts, day)}),
-        "has_order": not has_no_order(own.facts, day),
-        "proposed": is_taken,
-        "code": code,
-        "why": None if code is None else REASONS[code],
-        "gain_cents": before.cost_cents - after.cost_cents,
-        "cost_cents": _compared(before.cost_cents, after.cost_cents),
-        "distance_m": _compared(before.distance_m, after.distance_m),
-        "overtime_s": _compared(before.overtime_s, after.overtime_s),
-        "tips": _compared(_tips(own, key), _tips(proposed, key)),
-        "mixed_with_worse_kg": _compared(
+    return OrderedVehicleTold(
+        vehicle_id=vehicle.id,
+        registration=vehicle.registration,
+        crew_ids=tuple(sorted({job.crew_id for job in jobs_ahead(own.facts, day)})),
+        has_order=not has_no_order(own.facts, day),
+        proposed=is_taken,
+        code=code,
+        why=None if code is None else REASONS[code],
+        gain_cents=before.cost_cents - after.cost_cents,
+        cost_cents=ComparedCents.of(before.cost_cents, after.cost_cents),
+        distance_m=ComparedAmounts.of(before.distance_m, after.distance_m),
+        overtime_s=ComparedAmounts.of(before.overtime_s, after.overtime_s),
+        tips=ComparedAmounts.of(_tips(own, key), _tips(proposed, key)),
+        mixed_with_worse_kg=ComparedAmounts.of(
             round(_mixed_kg(own, key), 1), round(_mixed_kg(proposed, key), 1)
         ),
-        "jobs": _told_jobs(own, proposed, key),
-    }
+        jobs=tuple(_told_jobs(own, proposed, key)),
+    )
 
 
-def _compared(before: float, after: float) -> Any:  # noqa: ANN401 - a part of an answer
-    return plain(Compared.of(before, after))
-
-
-def _told_jobs(own: DayOnOrders, proposed: DayOnOrders, key: str) -> list[dict[str, object]]:
+def _told_jobs(own: DayOnOrders, proposed: DayOnOrders, key: str) -> Iterator[OrderedJobTold]:
     """Return the jobs ahead in the order proposed, with what to amend them to."""
-    day = proposed.made.built.vehicles[key]
-    jobs = jobs_ahead(own.facts, own.made.built.vehicles[key])
-    was = {job.id: (number, job) for number, job in enumerate(jobs, start=1)}
-    reached = _arrivals(proposed, key)
-    return [
-        _told_job(own, was[job.id], planned_at=job.at, at=reached[job.id])
-        for job in jobs_ahead(proposed.facts, day)
-    ]
+    positions = {
+        job.id: (number, job)
+        for number, job in enumerate(jobs_ahead(own.facts, own.made.built.vehicles[key]), start=1)
+    }
+    reached, zone = _arrivals(proposed, key), own.facts.span.zone
+    for ahead in jobs_ahead(proposed.facts, proposed.made.built.vehicles[key]):
+        number, job = positions[ahead.id]
+        lot = own.made.asked.lots.get(job.id)
+        yield OrderedJobTold(
+            job_id=job.id,
+            version=job.version,
+            lot_code=job.lot_code,
+            status=None if lot is None else lot.status,
+            property_id=job.property_id,
+            property=own.facts.properties[job.property_id].name,
+            own_position=number,
+            at=reached[job.id].astimezone(zone),
+            planned_at=ahead.at.astimezone(zone),
+            amend=ahead.at != job.at,
+        )
 
 
 def _ahead(day: DayOnOrders, key: str) -> list[PlanStop]:
@@ -167,23 +174,3 @@ def _arrivals(day: DayOnOrders, key: str) -> dict[UUID, datetime]:
             piece = day.made.built.pieces[stop.job]
             reached.setdefault(piece.job_id, day.facts.span.at_second(stop.arrive_s))
     return reached
-
-
-def _told_job(
-    own: DayOnOrders, was: tuple[int, Job], *, planned_at: datetime, at: datetime
-) -> dict[str, object]:
-    number, job = was
-    facts, lot = own.facts, own.made.asked.lots.get(job.id)
-    zone = facts.span.zone
-    return {
-        "job_id": str(job.id),
-        "version": job.version,
-        "lot_code": job.lot_code,
-        "status": None if lot is None else lot.status.value,
-        "property_id": str(job.property_id),
-        "property": facts.properties[job.property_id].name,
-        "own_position": number,
-        "at": at.astimezone(zone).isoformat(),
-        "planned_at": planned_at.astimezone(zone).isoformat(),
-        "amend": planned_at != job.at,
-    }

@@ -1,7 +1,7 @@
 """What told records are made of: bounded numbers, members that older answers lack, plain JSON.
 
 A record is a frozen dataclass. Its annotations say what callers may rely on: the contract is
-derived from them, so nothing is described twice.
+derived from them, so nothing is described twice. A text beside a type says what is meant.
 """
 
 from __future__ import annotations
@@ -20,6 +20,13 @@ class Bounds:
 
     low: float
     high: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Words:
+    """The closed list of what a text may be."""
+
+    words: tuple[str, ...]
 
 
 Amount = Annotated[float, Bounds(0)]
