@@ -80,7 +80,10 @@ function ground(box) {
       const [x, y] = placed(pin.at);
       if (x < 0 || x > WIDE || y < 0 || y > HIGH) continue;
       svg.append(drawn("circle", { class: `at ${pin.kind}`, cx: x, cy: y, r: pin.kind === "job" ? 4 : 8 }));
-      if (pin.kind !== "job") svg.append(drawn("text", { class: "name", x: x + 12, y: y + 6 }, pin.name));
+      if (pin.kind !== "job") {
+        const beside = x > WIDE / 2 ? { x: x - 12, "text-anchor": "end" } : { x: x + 12 };
+        svg.append(drawn("text", { class: "name", y: y + 6, ...beside }, pin.name));
+      }
     }
     if (at) {
       const [x, y] = placed(at);

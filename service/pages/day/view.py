@@ -12,7 +12,7 @@ from service.core.loads import HoldEntry
 from service.pages.day.waiting import Waiting, waiting_of
 from service.usecases.telling.day_look import DayLook
 from service.usecases.telling.decisions.decision import Decision, Urgency
-from service.usecases.telling.warnings.subjects import MARK, unsaid
+from service.usecases.telling.warnings.subjects import MARK, named, unsaid
 
 Members = Mapping[str, Any]
 
@@ -202,9 +202,8 @@ def _shown(decision: Decision, letters: Mapping[str, str]) -> Shown:
     elif decision.code == "held_with_worse":
         suppose = f"about={decision.job_id}"
     elif decision.hold_entry_id is not None:
-        more = len(decision.lot_codes) - 1
-        codes = f"{decision.lot_codes[0]} and {more} more" if more > 1 else codes
-        word, anchor = f"{word}, {codes}", f"held-{decision.hold_entry_id}"
+        word = f"{word}, {named(decision.lot_codes, most=1)}"
+        anchor = f"held-{decision.hold_entry_id}"
     elif decision.job_id is not None and codes:
         word, anchor = f"Lot {codes}", f"lot-{decision.lot_codes[0]}"
     return Shown(

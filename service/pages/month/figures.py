@@ -19,6 +19,7 @@ from service.pages.words import PLACES, kilograms, money
 from service.usecases.telling.day_look import DayLook
 from service.usecases.telling.evening.amounts import Amount
 from service.usecases.telling.evening.periods import Row, Span, Totals
+from service.usecases.telling.warnings.subjects import named
 
 TONNE_KG: Final = 1000.0
 HOUR_S: Final = 3600.0
@@ -225,7 +226,7 @@ def _held(needs: Needs, caller: Caller, look: DayLook) -> Figure:
         ),
         chart=_drawn(
             Bar(
-                label=", ".join(entry["lot_codes"]),
+                label=named(entry["lot_codes"], most=1),
                 value=hours,
                 point=max(sour, 0.0),
                 told=f"{hours:.0f} hours, {kilograms(entry['mass_kg']['likely'])}",

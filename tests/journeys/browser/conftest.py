@@ -53,7 +53,7 @@ class Demo:
             if line.startswith("Ctrl-C"):
                 break
         text = "".join(lines)
-        self.links = re.findall(r"http://\S+(/join/\S+)", text)
+        self.owners_link = re.search(r"(http://\S+/join/\S+)\s+the owner", text)[1]
         self.key = re.search(r"paste the key (\S+) under", text)[1]
         self.port = re.search(r"127\.0\.0\.1:(\d+)/join", text)[1]
         self.address = f"http://127.0.0.1:{self.port}"

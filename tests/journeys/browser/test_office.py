@@ -69,6 +69,11 @@ def test_every_page_of_the_office_fits_a_telephone(demo, device):
         page.evaluate("document.querySelectorAll('details').forEach((one) => one.open = true)")
         wide += [place] if wide_as(page) > 390 else []
     assert wide == []
+    page = device.join(demo.owners_link).page
+    for place in ("evening", "month"):
+        page.goto(f"{demo.address}/screens/{place}")
+        assert wide_as(page) <= 390
+        assert barriers(page) == []
 
 
 def test_a_page_of_two_hundred_jobs_is_forty_kilobytes_at_most(demo, device):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any, Final
 from uuid import UUID
 
@@ -57,12 +57,12 @@ class Subjects:
         return self.of(job_ids=[UUID(job_id) for job_id in jobs], **ids)
 
 
-def named(names: list[str]) -> str:
+def named(names: Sequence[str], *, most: int = MOST_NAMED) -> str:
     """Return names in a row; of many the first, and how many more there are."""
-    more = len(names) - MOST_NAMED
+    more = len(names) - most
     if more <= 1:
         return ", ".join(names)
-    return f"{', '.join(names[:MOST_NAMED])} and {more} more"
+    return f"{', '.join(names[:most])} and {more} more"
 
 
 def unsaid(subject: Iterable[str], sentence: str) -> tuple[str, ...]:
