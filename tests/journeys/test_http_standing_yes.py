@@ -83,6 +83,16 @@ def test_a_yes_is_never_wider_than_the_record(crew):
     assert crew.says(**YES)["mass_per_visit_max_kg"] == 150
 
 
+def test_a_yes_that_begins_later_begins_no_sooner_by_a_link(crew):
+    crew.patch(crew.bed, {"consent": {"state": "given", "given_on": "2026-06-10"}})
+    assert crew.says(**YES)["given_on"] == "2026-06-10"
+    problem = crew.says(**{**YES, "expires_on": "2026-06-09"}, status=422)
+    assert [fault["pointer"] for fault in problem["errors"]] == ["/expires_on"]
+    assert "from 10 June 2026 to" in problem["errors"][0]["detail"]
+    crew.patch(crew.bed, {"consent": {"state": "given", "given_on": "2026-04-01"}})
+    assert crew.says(**YES)["given_on"] == "2026-04-01"
+
+
 def test_a_most_below_the_least_on_record_is_refused_and_the_bed_can_be_amended_still(crew):
     consent = {"state": "given", "mass_per_visit_min_kg": 100, "mass_per_visit_max_kg": 200}
     crew.patch(crew.bed, {"consent": consent})

@@ -129,10 +129,14 @@ def _longer(
     before: Consent, *, today: date, expires_on: date | None, most_kg: float | None
 ) -> Consent:
     """Return a yes until a day. Raises RecordNotUsable with every fault."""
-    last = today + timedelta(days=DAYS_MOST)
+    # One that is to begin later begins then.
+    said_on = before.given_on if before.state is ConsentState.GIVEN else None
+    given_on = said_on or today
+    first, last = max(given_on, today), today + timedelta(days=DAYS_MOST)
     faults = []
-    if expires_on is None or not today <= expires_on <= last:
-        detail = f"A yes has its last day: from today to {date_words(last)}."
+    if expires_on is None or not first <= expires_on <= last:
+        since = "today" if first == today else date_words(first)
+        detail = f"A yes has its last day: from {since} to {date_words(last)}."
         faults.append(FieldFault(pointer="/expires_on", detail=detail))
     on_record_kg = before.mass_per_visit_max_kg
     if most_kg is not None and on_record_kg is not None and most_kg > on_record_kg:
@@ -144,12 +148,10 @@ def _longer(
         faults.append(FieldFault(pointer="/mass_per_visit_max_kg", detail=detail))
     if faults:
         raise RecordNotUsable(faults)
-    is_new = before.state is not ConsentState.GIVEN
-    begins = before.given_on if not is_new and before.given_on is not None else today
     return replace(
         before,
         state=ConsentState.GIVEN,
-        given_on=min(begins, today),
+        given_on=given_on,
         expires_on=expires_on,
         mass_per_visit_max_kg=on_record_kg if most_kg is None else most_kg,
     )
