@@ -244,6 +244,23 @@ def test_a_tip_takes_up_nothing_that_was_forked_over_after_it(device):
     assert tipped_lots(device, device.what("tipped", "12:45", **device.site())) == {theirs}
 
 
+def test_where_a_forking_over_is_taken_back_the_one_before_it_holds_at_its_hour(device):
+    second, third = another_crew(device), another_crew(device)
+    lot = device.what("mown", "12:10", lawn_id=device.lawn("Front"), **CLEAN)
+    first = device.what("given", "12:30", to_vehicle_id=second["vehicle_id"])
+    on = device.what("given", "12:40", to_vehicle_id=third["vehicle_id"], **second)
+    device.later(minutes=45)
+    parts = {"parts": [{"job_id": lot["id"]}]}
+    device.kept(lot, first | parts, on | parts)
+    device.kept(device.what("undo", "12:44", undoes=on["id"]))
+    early = device.what("tipped", "12:20", **device.site(), **second, **parts)
+    (fault,) = device.refused(early)["errors"]
+    assert "12:30" in fault["detail"]
+    # The first taken back as well, it never was in another body than that it was cut into.
+    device.kept(device.what("undo", "12:44", undoes=first["id"]))
+    assert tipped_lots(device, device.what("tipped", "12:20", **device.site())) == {lot["id"]}
+
+
 def test_a_load_planned_with_what_was_forked_over_was_not_tipped_before_with_it(device):
     own, theirs = forked_over(device, "12:40")
     (drop,) = drops(device.read())

@@ -22,21 +22,28 @@ def aboard_since(
     """Return since when each lot can have been tipped by a vehicle: cut, or forked over into it.
 
     A vehicle that was only corrected had its lot from the cut on, and so had one that gave it away.
+    Where a forking over is taken back, the vehicle has it since it did before.
     """
     found = list(jobs)
     since = {job.id: job.at for job in found}
     known = {job.id: job for job in found if job.vehicle_id == vehicle_id}
     if not known:
         return since
-    firm_id = found[0].firm_id
-    for change in unit.amendments.of(firm_id, *sorted(known)):
-        if "vehicle_id" not in change.changes:
+    forked: dict[UUID, list[tuple[object, object, datetime]]] = defaultdict(list)
+    for change in unit.amendments.of(found[0].firm_id, *sorted(known)):
+        said = change.changes.get("vehicle_id")
+        if not isinstance(said, list):
             continue
-        cut_at = known[change.record_id].at
-        said = change.changes.get(TAKEN_OVER_AT)
-        came = datetime.fromisoformat(str(said[1])) if isinstance(said, list) else cut_at
-        since[change.record_id] = max(cut_at, came)
-    return since
+        lot_id, (was, became), hour = change.record_id, said, change.changes.get(TAKEN_OVER_AT)
+        if isinstance(hour, list):
+            forked[lot_id].append((was, became, since[lot_id]))
+            since[lot_id] = datetime.fromisoformat(str(hour[1]))
+        elif forked[lot_id] and forked[lot_id][-1][:2] == (became, was):
+            since[lot_id] = forked[lot_id].pop()[2]
+        else:
+            forked[lot_id].clear()
+            since[lot_id] = known[lot_id].at
+    return {job.id: max(job.at, since[job.id]) for job in found}
 
 
 def shares_aboard(unit: UnitOfWork, firm_id: UUID, job_ids: Sequence[UUID]) -> dict[UUID, float]:
