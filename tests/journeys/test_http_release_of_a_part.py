@@ -40,6 +40,15 @@ def test_a_part_goes_to_a_bed_and_the_rest_waits_as_before(yard):
     assert said(yard, "bed")["accepted_kg"] < room
 
 
+def test_the_history_of_an_entry_says_which_part_went_when_and_why(yard):
+    load = send(yard, part_to_bed(yard, likely(yard) * 0.4), headers=WHY)
+    last = yard.client.get(f"{path(yard)}/history").json["items"][-1]
+    assert last["version"] == entry(yard)["version"]
+    assert last["changes"] == {"part_load_id": {"was": None, "became": load["id"]}}
+    assert last["reason"] == WHY["Change-Reason"]
+    assert last["key_id"]
+
+
 def test_the_rest_is_released_whole_and_no_more_than_the_rest(yard):
     whole_kg = entry(yard)["mass_kg"]["likely"]
     first = send(yard, part_to_bed(yard, whole_kg * 0.4))

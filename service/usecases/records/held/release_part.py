@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
-from typing import Any
+from typing import Any, Final
 from uuid import UUID
 
 from service.core.callers.access import Caller
@@ -18,9 +18,13 @@ from service.rules.lookup import Rulebook
 from service.usecases.base.ports import OpenUnitOfWork
 from service.usecases.base.staleness import MarkDaysStale
 from service.usecases.mass_book.keeping import Stamp, book_load
+from service.usecases.records.amending import amendment_of
 from service.usecases.records.held.queue_states import StateNotReachable
 from service.usecases.records.held.release import Release, released
 from service.usecases.records.held.release_faults import NO_MASS, release_faults
+
+# In the history of an entry: the load with which a part of it left.
+PART_LOAD: Final = "part_load_id"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -111,6 +115,10 @@ class ReleasePart:
             less = replace(entry, version=(expected_version or entry.version) + 1, updated_at=now)
             unit.hold_entries.replace(less, expected_version=less.version - 1)
             stamp = Stamp(now=now, key_id=caller.key_id, reason=reason)
+            went = amendment_of("hold_entries", entry, less, stamp, self._identifiers)
+            # No field of the entry is otherwise: what is left is it less its loads.
+            part_went: dict[str, object] = {PART_LOAD: [None, str(load.id)]}
+            unit.amendments.add(replace(went, changes={**went.changes, **part_went}))
             book_load(unit, load, stamp, self._identifiers)
             unit.commit()
         return load
