@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 
-from service.agronomy.clippings.mass import estimate_clippings
+from service.agronomy.clippings.mass import Content, estimate_clippings
 from service.core.jobs import Job, LotEstimate
 from service.core.materials import Wetness
 from service.rules.lookup import Rulebook
@@ -97,4 +97,14 @@ def estimate_lot(
         one_third_rule_broken=found.one_third_rule_broken,
         factors=found.factors,
         rulebook_version=rulebook.version,
+    )
+
+
+def content_of(estimate: LotEstimate) -> Content:
+    """Return what the clippings of an estimate hold, by the factors that went into it."""
+    factors = {factor.name: factor.value for factor in estimate.factors}
+    return Content(
+        moisture=factors["moisture"],
+        bulk_density=factors["bulk_density_kg_per_m3"],
+        nitrogen_fraction=factors["nitrogen_fraction"],
     )

@@ -8,8 +8,9 @@ from datetime import date
 
 from service.agronomy.learning.estimator import VarianceShares, learn
 from service.agronomy.learning.weigh_tickets import Ticket
+from service.core.estimates import Estimate
 from service.core.jobs import Job, LotEstimate
-from service.destinations.estimating import season_of
+from service.destinations.estimating import content_of, season_of
 from service.rules.lookup import Rulebook
 
 
@@ -36,7 +37,9 @@ def learned_estimate(
     """Return the estimate after what the tickets taught; without tickets, as it was.
 
     A heavier load than estimated has more of everything in it: dry matter, volume and
-    nitrogen are corrected by the same ratio as the mass.
+    nitrogen are corrected by the same ratio as the mass, and are as sure as it and what
+    they are per mass. Water is in doubt in a mass and in what is dry in it: where little
+    was learned, it is not counted twice.
     """
     if not tickets:
         return estimate
@@ -48,13 +51,26 @@ def learned_estimate(
     }
     before = estimate.mass_unlearned_kg
     learned = learn(before, tickets, group=group, lawn=lawn, shares=VarianceShares(**shares))
+    holds, mass_kg, ratio = content_of(estimate), learned.estimate, learned.ratio
     return replace(
         estimate,
-        mass_kg=learned.estimate,
-        dry_matter_kg=estimate.dry_matter_kg.scaled(learned.ratio, unit="kg"),
-        volume_m3=estimate.volume_m3.scaled(learned.ratio, unit="m3"),
-        nitrogen_kg=estimate.nitrogen_kg.scaled(learned.ratio, unit="kg"),
+        mass_kg=mass_kg,
+        dry_matter_kg=_surer(estimate.dry_matter_kg, ratio, holds.dry_matter_kg(mass_kg)),
+        volume_m3=_surer(estimate.volume_m3, ratio, holds.volume_m3(mass_kg)),
+        nitrogen_kg=_surer(estimate.nitrogen_kg, ratio, holds.nitrogen_kg(mass_kg)),
         factors=(*estimate.factors, *learned.factors),
         tickets=learned.tickets_firm,
         mass_before_tickets_kg=before,
+    )
+
+
+def _surer(before: Estimate, ratio: float, after: Estimate) -> Estimate:
+    """Return what was estimated, by what was learned of the mass, with the narrower interval."""
+    scaled = before.scaled(ratio, unit=before.unit)
+    if after.high * scaled.low >= scaled.high * after.low:
+        return scaled
+    return replace(
+        scaled,
+        low=scaled.likely * after.low / after.likely,
+        high=scaled.likely * after.high / after.likely,
     )

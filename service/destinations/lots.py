@@ -6,12 +6,12 @@ from collections.abc import Mapping, Sequence
 from datetime import date, datetime
 from uuid import UUID
 
-from service.agronomy.clippings.mass import Content
 from service.core.estimates import Estimate, exactly
 from service.core.jobs import Job, LotEstimate, LotFinding
 from service.core.materials import LotStatus, TreatmentHistory
 from service.core.quantities import Measure
 from service.core.treatments import Treatment
+from service.destinations.estimating import content_of
 from service.destinations.freshness import keeping_time
 from service.destinations.treatments.waits import waits_of
 from service.destinations.verdicts import Lot, Wait
@@ -82,19 +82,10 @@ def amounts_of(job: Job, estimate: LotEstimate) -> tuple[Estimate, Estimate, Est
     if mass_kg is None:
         if volume_m3 is None:
             return estimate.mass_kg, estimate.volume_m3, estimate.nitrogen_kg
-        mass_kg = _content(estimate).mass_kg(volume_m3)
+        mass_kg = content_of(estimate).mass_kg(volume_m3)
     elif volume_m3 is None:
-        volume_m3 = _content(estimate).volume_m3(mass_kg)
-    return mass_kg, volume_m3, _content(estimate).nitrogen_kg(mass_kg)
-
-
-def _content(estimate: LotEstimate) -> Content:
-    factors = {factor.name: factor.value for factor in estimate.factors}
-    return Content(
-        moisture=factors["moisture"],
-        bulk_density=factors["bulk_density_kg_per_m3"],
-        nitrogen_fraction=factors["nitrogen_fraction"],
-    )
+        volume_m3 = content_of(estimate).volume_m3(mass_kg)
+    return mass_kg, volume_m3, content_of(estimate).nitrogen_kg(mass_kg)
 
 
 def _measured(measure: Measure | None, *, unit: str) -> Estimate | None:

@@ -372,6 +372,10 @@ def test_only_who_runs_the_firm_reviews_a_ticket_and_what_it_taught_can_be_trace
     assert taught["estimate"]["tickets"] == 1
     before = taught["estimate"]["mass_before_tickets_kg"]["likely"]
     assert taught["estimate"]["mass_kg"]["likely"] > before
+    for name in ("dry_matter_kg", "volume_m3", "nitrogen_kg"):
+        # What is learned of the mass is learned of all that is in it.
+        sure, unsure = taught["estimate"][name], untaught["estimate"][name]
+        assert sure["high"] / sure["low"] < unsure["high"] / unsure["low"]
     why = client.get(taught["links"]["why"]).json
     assert why["estimate"]["untaught"] is None
     (ticket,) = why["tickets"]

@@ -201,7 +201,7 @@ class Content:
     nitrogen_fraction: Estimate
 
     def volume_m3(self, mass_kg: Estimate) -> Estimate:
-        """Return the volume of a mass that was measured [m3].
+        """Return the volume of a mass [m3].
 
         Raises
         ------
@@ -209,17 +209,17 @@ class Content:
 
         Notes
         -----
-        volume = mass / bulk density. How dense a lawn stood and how much came off it is
-        measured along: it spreads nothing any more.
+        volume = mass / bulk density. How dense a lawn stood spreads it as far as it
+        spreads the mass, and not at all where that was measured.
         """
         return product(
             [(mass_kg, 1), (self.bulk_density, -1)],
             unit="m3",
-            basis="mass as measured / bulk density",
+            basis="mass / bulk density",
         )
 
     def mass_kg(self, volume_m3: Estimate) -> Estimate:
-        """Return the mass of a volume that was measured [kg].
+        """Return the mass of a volume [kg].
 
         Raises
         ------
@@ -232,7 +232,7 @@ class Content:
         return product(
             [(volume_m3, 1), (self.bulk_density, 1)],
             unit="kg",
-            basis="volume as measured x bulk density",
+            basis="volume x bulk density",
         )
 
     def nitrogen_kg(self, mass_kg: Estimate) -> Estimate:
@@ -246,12 +246,30 @@ class Content:
         -----
         nitrogen = mass x (1 - moisture) x nitrogen fraction.
         """
-        dry_fraction = complement(self.moisture, basis="dry matter per wet mass")
         return product(
-            [(mass_kg, 1), (dry_fraction, 1), (self.nitrogen_fraction, 1)],
+            [(mass_kg, 1), (self._dry_fraction, 1), (self.nitrogen_fraction, 1)],
             unit="kg",
             basis="mass x (1 - moisture) x nitrogen fraction",
         )
+
+    def dry_matter_kg(self, mass_kg: Estimate) -> Estimate:
+        """Return the dry matter in a mass [kg].
+
+        Raises
+        ------
+        FractionOutOfRange, IntervalReachesZero
+
+        Notes
+        -----
+        dry matter = mass x (1 - moisture).
+        """
+        return product(
+            [(mass_kg, 1), (self._dry_fraction, 1)], unit="kg", basis="mass x (1 - moisture)"
+        )
+
+    @property
+    def _dry_fraction(self) -> Estimate:
+        return complement(self.moisture, basis="dry matter per wet mass")
 
 
 def _in_unit(name: str, estimate: Estimate, wanted: str) -> None:
