@@ -68,6 +68,7 @@ from service.usecases.records.field.scope import Behind
 from service.usecases.records.field.unkept import UnkeptTips
 from service.usecases.records.follow_places import FollowPlaces
 from service.usecases.records.further_faults import FindFurtherFaults
+from service.usecases.records.held.load_held import LoadHeld
 from service.usecases.records.held.measure import MeasureHeap
 from service.usecases.records.held.release_part import ReleasePart
 from service.usecases.records.keep_together import KeepTogether
@@ -296,6 +297,7 @@ def build_use_cases(
                 record_jobs=record_jobs,
                 record_tip=record_tip,
                 update_load=update_load,
+                load_held=LoadHeld(**changing),
                 vehicle_outages=library.vehicle_outages,
                 unkept_tips=UnkeptTips(**changing),
             ),

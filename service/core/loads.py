@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from enum import StrEnum
+from typing import Final
 from uuid import UUID, uuid5
 
 from service.core.estimates import Estimate
@@ -44,6 +45,8 @@ FIXED_LOAD_STATES = ENDED_STATES | {LoadState.UNDER_WAY}
 # A weight further than this from the ends of the estimate is a wrong ticket or a wrong lawn more
 # often than wet grass, which weighs two to three times the likely; common practice, no source.
 TIMES_BEYOND_ESTIMATE = 3.0
+# In the explanation of a load: it was released from a bay by hand.
+BY_HAND: Final = "by_hand"
 
 
 def lot_id_of(job_id: UUID, hold_entry_id: UUID | None) -> UUID:
@@ -123,6 +126,11 @@ class Load(Record):
         return self.locked or self.at_gate_at is not None
 
     @property
+    def is_by_hand(self) -> bool:
+        """Return whether it is what somebody released from a bay: no plan sent it."""
+        return bool(self.explanation.get(BY_HAND))
+
+    @property
     def is_held_grass(self) -> bool:
         """Return whether any of it came out of a hold bay."""
         return any(part.hold_entry_id is not None for part in self.parts)
@@ -191,6 +199,28 @@ class HeapTemperature:
     measured_by: str
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BayLoading:
+    """That some of a heap came into a vehicle's body: out of its bay, or out of another body.
+
+    Attributes
+    ----------
+    share
+        Of the heap as it came to the bay, 0 to 1; the heap is mixed, so of each lot as much.
+    from_vehicle_id
+        Out of whose body it was forked over; None if out of the bay.
+    load_id
+        The load at whose end it was found to be missing on record; None if somebody said so.
+    """
+
+    id: UUID
+    vehicle_id: UUID
+    at: datetime
+    share: float
+    from_vehicle_id: UUID | None = None
+    load_id: UUID | None = None
+
+
 class HoldState(StrEnum):
     """Expected in the bay by the plan, lying there, or gone again."""
 
@@ -207,7 +237,8 @@ class HoldEntry(Record):
     ``amber_at`` and ``red_at`` are the freshness clock, counted from the earliest cut.
     ``released_with_id`` is the vehicle that brought it to the place, ``released_load_id`` the load
     that the place is charged with. ``temperatures`` are in the order of their times; None where
-    nobody measured.
+    nobody measured. ``loadings`` are in the order of their times, too; None where none was loaded.
+    What is aboard is on record as ``in_bay`` until all of the heap is tipped.
     """
 
     hold_bay_id: UUID
@@ -233,3 +264,32 @@ class HoldEntry(Record):
     released_with_id: UUID | None = None
     released_load_id: UUID | None = None
     temperatures: tuple[HeapTemperature, ...] | None = None
+    loadings: tuple[BayLoading, ...] | None = None
+
+    @property
+    def loaded_share(self) -> float:
+        """Return the share of the heap that was loaded out of the bay, tipped since or not."""
+        return sum(one.share for one in self.loadings or () if one.from_vehicle_id is None)
+
+    def shares_loaded(self) -> dict[UUID, float]:
+        """Return by vehicle the share of the heap that came into its body, tipped since or not.
+
+        Less what left it for another body.
+        """
+        found: dict[UUID, float] = {}
+        for one in self.loadings or ():
+            found[one.vehicle_id] = found.get(one.vehicle_id, 0.0) + one.share
+            if one.from_vehicle_id is not None:
+                found[one.from_vehicle_id] = found.get(one.from_vehicle_id, 0.0) - one.share
+        return found
+
+    def loaded_since(self, vehicle_id: UUID) -> datetime | None:
+        """Return since when any of it is, or was, in a vehicle's body."""
+        into = (one.at for one in self.loadings or () if one.vehicle_id == vehicle_id)
+        return min(into, default=None)
+
+    def came_by_body(self, load: Load) -> bool:
+        """Return whether a load had it out of a body on record, not out of the bay in one go."""
+        since = self.loaded_since(load.vehicle_id)
+        at = load.done_at or load.arrive_at
+        return since is not None and not load.is_by_hand and since <= at

@@ -31,6 +31,7 @@ class MovementCause(StrEnum):
 
     CUT = "cut"
     TAKEN_OVER = "taken_over"
+    LOADED = "loaded"
     TIPPED = "tipped"
     RELEASED = "released"
     OPENING = "opening"
@@ -61,7 +62,8 @@ class MassMovement(Record):
     Attributes
     ----------
     cause, cause_id
-        What moved them, and the record that says so: a job, a load, a hold entry, a bed.
+        What moved them, and the record that says so: a job, a load, a hold entry, a bed; of what
+        of a heap came into a body the loading, which its hold entry keeps.
     lot_id
         The job that cut them; of an opening balance the bed.
     from_kind, from_id, to_kind, to_id

@@ -7,6 +7,7 @@ from datetime import datetime
 from enum import StrEnum
 from uuid import UUID
 
+from service.core.loads import lot_id_of
 from service.core.materials import ClippingsHandling, TreatmentHistory, Wetness
 from service.core.places import DestinationKind, Point
 from service.core.quantities import Measure
@@ -22,6 +23,7 @@ class ReportKind(StrEnum):
     WEIGHED = "weighed"
     REFUSED = "refused"
     PART_TAKEN = "part_taken"
+    LOADED = "loaded"
     GIVEN = "given"
     VEHICLE_OUT = "vehicle_out"
     VEHICLE_BACK = "vehicle_back"
@@ -30,11 +32,20 @@ class ReportKind(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ReportedPart:
-    """How much of a lot, by the id of its job or of the report of its cut; all that was aboard."""
+    """How much of a lot, by the id of its job or of the report of its cut; all that was aboard.
+
+    ``hold_entry_id`` is of what came out of a bay; None of what came from the lawn.
+    """
 
     job_id: UUID
+    hold_entry_id: UUID | None = None
     share: float | None = None
     mass: Measure | None = None
+
+    @property
+    def lot_id(self) -> UUID:
+        """Return the id of the clippings it is of, as they are in the body."""
+        return lot_id_of(self.job_id, self.hold_entry_id)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -49,6 +60,8 @@ class Report:
         The load as the device knew it; a plan since may have put another in its place.
     parts
         The lots it is about; none means all that was in the body.
+    hold_entry_id, mass
+        The heap that was loaded of, and how much of it, likely; None: what the plan says.
     undoes
         The report that was a mistake.
     """
@@ -63,6 +76,8 @@ class Report:
     load_id: UUID | None = None
     destination_kind: DestinationKind | None = None
     destination_id: UUID | None = None
+    hold_entry_id: UUID | None = None
+    mass: Measure | None = None
     parts: tuple[ReportedPart, ...] = ()
     weighed_net: Measure | None = None
     weigh_ticket: str | None = None
@@ -90,8 +105,9 @@ class Report:
 class Done:
     """What became of a report: a sentence, the records it wrote, and how to take it back.
 
-    ``before`` is by record what its vehicle was, where that is what was changed; ``again`` that it
-    was all on record already.
+    ``before`` is by record what its vehicle was, where that is what was changed;
+    ``hold_entry_ids`` are those of which something came into a body; ``again`` that it was all on
+    record already.
     """
 
     sentence: str
@@ -99,4 +115,5 @@ class Done:
     load_id: UUID | None = None
     vehicle_outage_id: UUID | None = None
     before: dict[str, str] | None = None
+    hold_entry_ids: tuple[str, ...] = ()
     again: bool = False

@@ -86,7 +86,7 @@ class HoldBayDestination:
 
     def verdict(self, lot: Clippings) -> Verdict:
         """Return how much of the lot the bay has room for, at its high end of volume."""
-        if lot.held is not None:
+        if lot.held is not None and not lot.held.is_aboard:
             return refused(self.kind, self.id, ALREADY_HELD)
         by_law = self._volume.row.value < self._bay.volume_m3
         return accepted(

@@ -19,12 +19,15 @@ class HeldHeap:
         When it counts as sour, if that is past; None before.
     temperature_c, level
         The hottest of what was measured last, and what that is called; None if nobody measured.
+    is_aboard
+        Whether any of it was loaded and is in a body: that may come back to a bay.
     """
 
     entry_id: UUID
     sour_since: datetime | None = None
     temperature_c: float | None = None
     level: str | None = None
+    is_aboard: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

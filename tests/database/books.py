@@ -14,7 +14,15 @@ from service.core.hours import OpeningHours
 from service.core.jobs import Job, JobState, LotEstimate, LotFinding
 from service.core.kills import Kill, KillEvidence
 from service.core.live_status import LiveStatus, SiteState
-from service.core.loads import HeapTemperature, HoldEntry, Load, LoadPart, LoadState, ReleasedAs
+from service.core.loads import (
+    BayLoading,
+    HeapTemperature,
+    HoldEntry,
+    Load,
+    LoadPart,
+    LoadState,
+    ReleasedAs,
+)
 from service.core.materials import GrassKind, LotStatus, TreatmentHistory, Wetness
 from service.core.notes import Acknowledgement, DeliveryNote, Receipt
 from service.core.permission.consent import Consent, ConsentState
@@ -453,6 +461,16 @@ class Books:
             released_load_id=self.loads.id,
             temperatures=(
                 HeapTemperature(depth_mm=400.5, temperature_c=52.5, at=NOW, measured_by="Sam"),
+            ),
+            loadings=(
+                BayLoading(
+                    id=self.loads.id,
+                    vehicle_id=self.vehicles.id,
+                    at=NOW,
+                    share=0.5,
+                    from_vehicle_id=self.vehicles.id,
+                    load_id=self.loads.id,
+                ),
             ),
         )
         self.delivery_notes = DeliveryNote(

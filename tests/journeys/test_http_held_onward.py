@@ -115,7 +115,7 @@ def test_a_delivery_that_was_a_mistake_lies_in_the_bay_again(yard):
     assert (kept["state"], kept["released_to"]) == ("in_bay", None)
 
 
-def test_what_a_client_turns_away_lies_in_the_bay_again(yard):
+def test_what_a_client_turns_away_is_aboard_and_comes_back_to_the_bay(yard):
     answered(yard)
     (drop,) = onward(yard.routing())
     (job,) = yard.client.get("/jobs?state=planned").json["items"]
@@ -123,10 +123,15 @@ def test_what_a_client_turns_away_lies_in_the_bay_again(yard):
     (drop,) = onward(yard.routing())
     yard.world.clock.move(minutes=30)
     yard.patch(f"/loads/{drop['load_id']}", {"state": "refused", "refusal_reason": "It smells."})
-    waits = yard.entry()
-    assert waits["why"]["code"] == "turned_away_today"
-    (warning,) = warnings(yard.routing(), "turned_away")
-    assert "bay" in warning["why"]
+    assert yard.queue() == []
+    plan = yard.routing()
+    (warning,) = warnings(plan, "turned_away")
+    assert "aboard" in warning["why"]
+    (back,) = drops(plan)
+    assert back["destination_kind"] == "hold_bay"
+    yard.world.clock.move(minutes=30)
+    yard.patch(f"/loads/{back['load_id']}", {"state": "delivered"})
+    assert yard.entry()["why"]["code"] == "turned_away_today"
 
 
 def test_what_was_brought_on_weeks_ago_is_not_in_the_bay_again(yard):
@@ -138,6 +143,9 @@ def test_what_was_brought_on_weeks_ago_is_not_in_the_bay_again(yard):
     yard.world.clock.move(minutes=30)
     refused = {"state": "partly_refused", "refused_share": 0.25, "refusal_reason": "Enough."}
     yard.patch(f"/loads/{drop['load_id']}", refused)
+    (back,) = drops(yard.routing())
+    yard.world.clock.move(minutes=10)
+    yard.patch(f"/loads/{back['load_id']}", {"state": "delivered"})
     rest = yard.entry()["mass_kg"]["high"]
     assert rest == pytest.approx(all_of_it / 4, abs=0.51)
     yard.world.clock.move(days=15)

@@ -26,6 +26,7 @@ class Walk(Crew):
         super().__init__(bay=True)
         self.done: list[str] = []
         self.reported: list[str] = []
+        self.other: str | None = None
         with self.world.open_unit_of_work() as unit:
             (firm,) = unit.firms.all()
             self.firm_id = firm.id
@@ -140,10 +141,34 @@ class Walk(Crew):
             "part_taken": {**place, "reason": "Full.", "refused_share": 0.5},
             "weighed": {**place, "weighed_net": {"value": 20, "unit": "kg"}, "weigh_ticket": "W"},
         }
+        held = self.items("/hold-entries?state=in_bay")
+        if held:
+            kinds["loaded"] = self.loading(held)
+            kinds["given"] = {"to_vehicle_id": self.other_vehicle()}
         kind = self.chance.choice(sorted(kinds))
         height = {"height_removed": {"value": 30, "unit": "mm"}}
         own = str(UUID(int=self.chance.getrandbits(128), version=4))
         return {"id": own, "kind": kind, "at": self.now(), **height, **kinds[kind]}
+
+    def loading(self, held: list[dict]) -> dict:
+        """Say what was loaded out of a bay: as planned, or so much of it."""
+        entry = self.chance.choice(held)
+        said = {
+            "hold_entry_id": entry["id"],
+            "vehicle_id": self.chance.choice((self.ids["vehicles"], self.other_vehicle())),
+        }
+        if self.chance.random() < 0.5:
+            kg = entry["mass_kg"]["likely"] * self.chance.choice((0.3, 0.6, 1.5))
+            said["mass"] = {"value": max(0.1, round(kg, 1)), "unit": "kg"}
+        return said
+
+    def other_vehicle(self) -> str:
+        if self.other is None:
+            names = ("depot_id", "payload_kg", "body_volume_m3")
+            first = self.client.get(f"/vehicles/{self.ids['vehicles']}").json
+            body = {name: first[name] for name in names} | {"registration": "AB12 CDE"}
+            self.other = self.post("/vehicles", body)["id"]
+        return self.other
 
     def routing(self) -> None:
         day = self.world.clock.now().date().isoformat()
@@ -259,8 +284,23 @@ class Walk(Crew):
             if load["state"] in {"delivered", "partly_refused"}:
                 parts_kg = sum(p["share"] * lot_kg(jobs[p["job_id"]]) for p in load["parts"])
                 assert load["mass_kg"]["likely"] == pytest.approx(parts_kg, abs=KG)
+        self.assert_no_heap_is_in_two_places()
         checked = CheckMassBook(open_reading=self.world.open_unit_of_work)(self.firm_id)
         assert checked.differences == ()
+
+    def assert_no_heap_is_in_two_places(self) -> None:
+        """What was loaded of a heap is no more than came, and of what left a body no more is in."""
+        for entry in self.items("/hold-entries"):
+            into: dict[str, float] = defaultdict(float)
+            out = 0.0
+            for one in entry["loadings"] or ():
+                into[one["vehicle_id"]] += one["share"]
+                if one["from_vehicle_id"] is None:
+                    out += one["share"]
+                else:
+                    into[one["from_vehicle_id"]] -= one["share"]
+            assert out <= 1.0 + 1e-6
+            assert all(share >= -1e-6 for share in into.values())
 
     def tipped_shares(self) -> dict[tuple[str, str], float]:
         shares: dict[tuple[str, str], float] = defaultdict(float)
@@ -291,7 +331,27 @@ class Heaps(Walk):
     @property
     def steps(self) -> list[Callable[[], object]]:
         out_again = [self.release_part, self.release_part, self.release_part, self.release]
-        return [self.lay_in_bay, *out_again, self.undo, self.weigh, self.turn_away_some]
+        aboard = [self.load_of_it, self.load_of_it, self.bring, self.report, self.end_the_day]
+        rest = [self.undo, self.weigh, self.turn_away_some, self.correct]
+        return [self.lay_in_bay, *out_again, *aboard, *rest]
+
+    def load_of_it(self) -> None:
+        """Let a telephone say that a heap was loaded, and now and then take that back."""
+        held = self.items("/hold-entries?state=in_bay")
+        if not held:
+            return
+        own = str(UUID(int=self.chance.getrandbits(128), version=4))
+        at = self.now()
+        reports = [{"id": own, "kind": "loaded", "at": at, **self.loading(held)}]
+        if self.chance.random() < 0.2:
+            undo = str(UUID(int=self.chance.getrandbits(128), version=4))
+            reports.append({"id": undo, "kind": "undo", "at": at, "undoes": own})
+        self.reported.append(own)
+        body = {"device": "telephone", "sent_at": at, "reports": reports}
+        answer = self.client.post("/reports", json=body)
+        assert answer.status_code == 200, answer.text
+        statuses = {row["status"] for row in answer.json["reports"]}
+        assert statuses <= {200, *REFUSED, 404}, answer.text
 
     def lay_in_bay(self) -> None:
         lawn = self.lawn(f"H{len(self.done)}")
@@ -319,6 +379,23 @@ class Heaps(Walk):
             }
             self.send("post", f"/hold-entries/{entry['id']}/parts", body)
 
+    def assert_bodies_are_planned_as_they_are(self) -> None:
+        """A plan has in each body what the book has there, less what is on its way out of it."""
+        day = self.world.clock.now().date().isoformat()
+        answer = self.client.get(f"/days/{day}/routing?depot_id={self.ids['depots']}")
+        if answer.status_code == 404:
+            return
+        going: dict[str, float] = defaultdict(float)
+        for load in self.items("/loads?state=under_way"):
+            going[load["vehicle_id"]] += load["mass_kg"]["high"]
+        bodies = self.client.get("/mass-balances?place_kind=vehicle").json["balances"]
+        kept = {one["place_id"]: one["mass_kg"]["high"] for one in bodies}
+        told = {v["vehicle_id"]: v["aboard_now"] for v in answer.json["routing"]["vehicles"]}
+        for vehicle, aboard in told.items():
+            kg = kept.get(vehicle, 0.0) - going[vehicle]
+            assert aboard["mass_high_kg"] == pytest.approx(kg, abs=10), vehicle
+        assert all(kg - going[one] < 1 for one, kg in kept.items() if one not in told)
+
     def parts_out(self) -> int:
         loads = self.items("/loads?destination_kind=bed&state=delivered")
         return sum(load["explanation"].get("by_hand", False) for load in loads)
@@ -335,6 +412,7 @@ def test_of_what_leaves_a_bay_in_parts_every_kilogram_is_somewhere(seed):
         walk.step()
         try:
             walk.assert_every_kilogram_is_somewhere()
+            walk.assert_bodies_are_planned_as_they_are()
         except AssertionError as error:
             error.add_note(f"after {', '.join(walk.done)}")
             raise

@@ -29,9 +29,9 @@ from service.usecases.records.field.reports import DeviceClock, ReportAnswer, Ta
 
 MOST_PARTS: Final = 100
 ABOUT: Final = (
-    "What happened in the field, as a device reports it: mown, left, tipped, weighed, turned away, "
-    "forked over, broken down, taken back. Each report has an id of its own and is kept once, "
-    "however often it is sent and in whatever batch."
+    "What happened in the field, as a device reports it: mown, left, loaded out of a bay, tipped, "
+    "weighed, turned away, forked over, broken down, taken back. Each report has an id of its own "
+    "and is kept once, however often it is sent and in whatever batch."
 )
 REPORTS_EXAMPLE: Final[dict[str, Any]] = {
     "device": "tablet-3",
@@ -63,6 +63,7 @@ class ReportedPartFields(ValueFields):
     record_type = ReportedPart
 
     job_id = Identifier(metadata={"description": "Of the job, or of the report of its cut."})
+    hold_entry_id = Identifier(metadata={"description": "Of what was loaded out of a bay."})
     share = Number(above=0, high=1, metadata={"description": "Of all the job's clippings."})
     mass = MeasureField(LOAD_MASS, beside="mass_kg", beside_unit="kg")
 
@@ -78,7 +79,8 @@ class ReportFields(ValueFields):
         metadata={
             "description": "`mown` and `left` need a lawn or a job; `tipped`, `refused` and "
             "`part_taken` a place or a load; `weighed` that and a weight; `refused` and "
-            "`part_taken` a reason; `part_taken` a share; `given` the other vehicle; "
+            "`part_taken` a reason; `part_taken` a share; `loaded` a hold entry; `given` the other "
+            "vehicle; "
             "`vehicle_out` a reason; `undo` the report that was a mistake."
         },
     )
@@ -96,6 +98,15 @@ class ReportFields(ValueFields):
         fields.Nested(ReportedPartFields),
         most=MOST_PARTS,
         metadata={"description": "The lots it is about; none: all that was in the body."},
+    )
+    hold_entry_id = Identifier(metadata={"description": "What was loaded, out of which bay."})
+    mass = MeasureField(
+        LOAD_MASS,
+        beside="mass_kg",
+        beside_unit="kg",
+        metadata={
+            "description": "How much of it was loaded, likely; what the plan says if left out."
+        },
     )
     weighed_net = MeasureField(LOAD_MASS, beside="weighed_net_kg", beside_unit="kg")
     weigh_ticket = Text(longest=100)

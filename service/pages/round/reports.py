@@ -15,17 +15,17 @@ from service.core.quantities import Measure
 from service.core.records import NOBODY
 from service.core.reports import Report, ReportKind
 from service.pages.forms import Form
-from service.pages.load_words import load_changes
+from service.pages.load_words import HEAVIEST_KG, load_changes
 from service.pages.needs import Needs
 from service.pages.refusals import AlreadySaid
 from service.pages.round.view import NOT_SPRAYED, Scope
 from service.pages.words import LOAD_STATES
 from service.usecases.records.field.cuts import is_said_of
 
-MOWN, OUT, WORKS_AGAIN = "mown", "out", "works_again"
+MOWN, LOADED, OUT, WORKS_AGAIN = "mown", "loaded", "out", "works_again"
 LOAD_ACTS: Final = ("under_way", "delivered", "partly_refused", "refused")
 SAID: Final = {MOWN: "mown", OUT: "out_known", WORKS_AGAIN: "works_again_known"}
-ACTS: Final = (MOWN, *LOAD_ACTS, OUT, WORKS_AGAIN)
+ACTS: Final = (MOWN, LOADED, *LOAD_ACTS, OUT, WORKS_AGAIN)
 KINDS: Final = {
     "under_way": ReportKind.SET_OFF,
     "delivered": ReportKind.TIPPED,
@@ -64,6 +64,8 @@ class KeepReport:
         at = form.moment("at") or self._scope.look.now
         if act == MOWN:
             report = self._mown(form, at, own_id)
+        elif act == LOADED:
+            report = self._loaded(form, at, own_id)
         elif act in LOAD_ACTS:
             report = self._load(form, act, at, own_id)
         else:
@@ -135,6 +137,22 @@ class KeepReport:
         if not own and str(job.id) not in planned:
             raise RecordMissing(record="job", id=job.id)
         return job
+
+    def _loaded(self, form: Form, at: datetime, own_id: UUID) -> Report:
+        entry_id = form.identifier("entry")
+        mass = form.measure("loaded_kg", unit="kg", low=1, high=HEAVIEST_KG, required=False)
+        reason = form.text("reason")
+        form.done()
+        return Report(
+            id=own_id,
+            kind=ReportKind.LOADED,
+            at=at,
+            hold_entry_id=entry_id or NOBODY,
+            mass=mass,
+            vehicle_id=self._scope.vehicle_id,
+            crew_id=self._scope.crew.id,
+            reason=reason,
+        )
 
     def _load(self, form: Form, act: str, at: datetime, own_id: UUID) -> Report:
         load_id = form.identifier("load")

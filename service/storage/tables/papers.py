@@ -145,6 +145,7 @@ class HoldEntryRow(RecordRow):
     released_with_id: Mapped[UUID | None]
     released_load_id: Mapped[UUID | None]
     temperatures: Mapped[Any] = mapped_column(JsonValue, nullable=True)
+    loadings: Mapped[Any] = mapped_column(JsonValue, nullable=True)
 
     __table_args__ = (
         *names("hold_bay_id", "hold_bays"),

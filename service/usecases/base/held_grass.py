@@ -16,7 +16,7 @@ NOTHING_LIES = 1e-6
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class HeldGrass:
-    """Clippings of one entry of the hold queue, as far as they still lie in the bay.
+    """Clippings of one entry of the hold queue, as far as they still lie in the bay, or in a body.
 
     Attributes
     ----------
@@ -26,11 +26,14 @@ class HeldGrass:
         Whose clippings lie there, mixed.
     shares
         What is left of each job's clippings, 0 to 1 of the job, in the order of the jobs.
+    vehicle_id
+        In whose body they are; None if they lie in the bay.
     """
 
     entry: HoldEntry
     jobs: tuple[Job, ...]
     shares: tuple[float, ...]
+    vehicle_id: UUID | None = None
 
     @property
     def lot_ids(self) -> tuple[UUID, ...]:
@@ -60,7 +63,12 @@ class HeldGrass:
 
 
 def read_held(
-    unit: UnitOfWork, firm_id: UUID, entries: Sequence[HoldEntry], gone: Mapping[UUID, float]
+    unit: UnitOfWork,
+    firm_id: UUID,
+    entries: Sequence[HoldEntry],
+    gone: Mapping[UUID, float],
+    *,
+    vehicle_id: UUID | None = None,
 ) -> tuple[HeldGrass, ...]:
     """Return what still lies of some entries, oldest first; those brought on are left out.
 
@@ -68,6 +76,8 @@ def read_held(
     ----------
     gone
         By lot, the share of a job's clippings that is tipped, on its way, or will be before.
+    vehicle_id
+        In whose body what is left is; None: in the bay.
     """
     if not entries:
         return ()
@@ -97,6 +107,7 @@ def read_held(
                     ),
                     jobs=tuple(job for job, _ in brought),
                     shares=tuple(left),
+                    vehicle_id=vehicle_id,
                 )
             )
     return tuple(found)

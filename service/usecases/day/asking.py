@@ -70,14 +70,14 @@ def ask_held(facts: DayFacts, *, rulebook: Rulebook, at: datetime | None = None)
 
 
 def held_lots(facts: DayFacts, *, rulebook: Rulebook) -> dict[UUID, Lot]:
-    """Return the lots that lie in the depot's bays, by their ids."""
+    """Return the lots that lie in the depot's bays, or came out of them into bodies, by ids."""
     found = (
         replace(
             # Of a heap in a bay its own clock tells whether it is sour.
             lot_of(job, facts, rulebook=rulebook, at=job.at),
             held=heap_of(grass, facts, rulebook=rulebook),
         )
-        for grass in facts.held
+        for grass in (*facts.held, *facts.loaded)
         for job in grass.jobs
     )
     return {lot.id: lot for lot in found}

@@ -19,7 +19,7 @@ from service.destinations.verdicts import Lot, Reason, verdict_on
 from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import day_of
 from service.usecases.base.destination_kinds import is_hold
-from service.usecases.base.held_grass import read_held
+from service.usecases.base.held_grass import HeldGrass, read_held
 from service.usecases.base.lot_facts import read_lot_facts
 from service.usecases.base.ports import UnitOfWork
 from service.usecases.day.destinations import ready_destinations
@@ -92,16 +92,21 @@ class InTheBody:
 
         How much of each was in it nobody knows: what the plan did not count has a share of nothing.
         """
-        known = {part.job_id for part in load.parts}
+        known = {part.lot_id for part in load.parts}
         return replace(
             load,
             status=worst_status([load.status, *(lot.status for lot in self.lots)]),
             parts=(
                 *load.parts,
                 *(
-                    LoadPart(job_id=lot.job_id, lot_code=lot.lot_code, share=0.0)
+                    LoadPart(
+                        job_id=lot.job_id,
+                        lot_code=lot.lot_code,
+                        share=0.0,
+                        hold_entry_id=None if lot.held is None else lot.held.entry_id,
+                    )
                     for lot in self.lots
-                    if lot.job_id not in known
+                    if lot.id not in known
                 ),
             ),
         )
@@ -134,7 +139,8 @@ def read_body(
         if other.vehicle_id == load.vehicle_id and other.sequence < load.sequence:
             for part in other.parts:
                 before[part.lot_id] += part.share
-    jobs = _jobs_aboard(unit, facts, load, at=load.done_at or now, before=before)
+    fresh = _jobs_aboard(unit, facts, load, at=load.done_at or now, before=before)
+    jobs = {job.id: job for grass in facts.loaded for job in grass.jobs} | fresh
     lot_facts = read_lot_facts(unit, load.firm_id, list(jobs.values()))
     at = load.done_at or (max(now, load.arrive_at) if as_planned else now)
     heaps = _heaps(unit, replace(facts, now=at), load, rulebook=rulebook)
@@ -152,11 +158,16 @@ def read_body(
         )
         return lot if heap is None else replace(lot, held=heap)
 
-    lies = dict.fromkeys((p.job_id, p.hold_entry_id) for p in load.parts if p.job_id in jobs)
+    lies = dict.fromkeys((p.job_id, p.hold_entry_id) for p in load.parts if p.job_id in fresh)
     own = {job_id for job_id, _ in lies}
+    lies |= dict.fromkeys(
+        (job.id, grass.entry.id)
+        for grass in _loaded_beside(facts, load, at=load.done_at or now, before=before)
+        for job in grass.jobs
+    )
     lots = tuple(
         lot_of(jobs[job_id], None if entry_id is None else heaps.get(entry_id))
-        for job_id, entry_id in (*lies, *((one, None) for one in jobs if one not in own))
+        for job_id, entry_id in (*lies, *((one, None) for one in fresh if one not in own))
     )
     # As of when it was tipped: what is said later was in time.
     destinations = ready_destinations(replace(facts, now=at), rulebook=rulebook)
@@ -192,8 +203,9 @@ def read_body(
 def _heaps(
     unit: UnitOfWork, facts: DayFacts, load: Load, *, rulebook: Rulebook
 ) -> dict[UUID, HeldHeap]:
-    """Return what is known at a moment of the heaps that a load was shovelled up from."""
-    ids = sorted({part.hold_entry_id for part in load.parts if part.hold_entry_id is not None})
+    """Return what is known at a moment of the heaps whose grass is in a load, or beside it."""
+    named = {part.hold_entry_id for part in load.parts if part.hold_entry_id is not None}
+    ids = sorted(named | {grass.entry.id for grass in facts.loaded})
     entries = [
         replace(
             entry,
@@ -205,6 +217,25 @@ def _heaps(
         grass.entry.id: heap_of(grass, facts, rulebook=rulebook)
         for grass in read_held(unit, load.firm_id, entries, {})
     }
+
+
+def _loaded_beside(
+    facts: DayFacts, load: Load, *, at: datetime, before: Mapping[UUID, float]
+) -> list[HeldGrass]:
+    """Return what came out of a bay and lies in the body of a load, though it is not in it."""
+    own = {part.hold_entry_id for part in load.parts}
+    return [
+        grass
+        for grass in facts.loaded
+        if grass.vehicle_id == load.vehicle_id
+        and grass.entry.id not in own
+        and (since := grass.entry.loaded_since(load.vehicle_id)) is not None
+        and since <= at
+        and any(
+            share - before.get(lot_id, 0.0) > NOTHING_LEFT
+            for lot_id, share in zip(grass.lot_ids, grass.shares, strict=True)
+        )
+    ]
 
 
 def _jobs_aboard(

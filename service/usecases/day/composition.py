@@ -13,8 +13,9 @@ from service.core.loads import LoadPart
 from service.core.materials import LotStatus, worst_status
 from service.destinations.verdicts import Lot
 from service.planning.model.result import Plan, PlanStop, Unplaced, VehiclePlan
+from service.usecases.day.bodies.pieces import LotPiece
 from service.usecases.day.destinations import Asked
-from service.usecases.day.vehicle_days import LotPiece, VehicleDay
+from service.usecases.day.vehicle_days import VehicleDay
 
 NOTHING = 1e-9
 

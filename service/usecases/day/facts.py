@@ -38,11 +38,11 @@ class DayFacts:
     day, which use the same beds and sites; ``turned_away_before`` are the firm's loads of days
     before that were refused, all or a part. ``places`` are the records of each kind of destination
     that the depot may use, ``points`` where they are, by their ids. ``held`` is what still lies in
-    the depot's hold bays; ``gone`` is by lot: a job's, or what of it was held. ``under_way`` are
-    the depot's loads that set off, also on days before; ``lost_locks`` are those of the day that
-    were locked and could not be kept, while any of their lots is still to be tipped. ``recalls``
-    are the firm's open ones, ``currency`` is its own. ``undecided`` are cuts that may be on record
-    twice, each with the one it is like; they are read only to be told.
+    the depot's hold bays, ``loaded`` what came out of them and is in bodies; ``gone`` is by job.
+    ``under_way`` are the depot's loads that set off, also on days before; ``lost_locks`` are those
+    of the day that were locked and could not be kept, while any of their lots is still to be
+    tipped. ``recalls`` are the firm's open ones, ``currency`` is its own. ``undecided`` are cuts
+    that may be on record twice, each with the one it is like; they are read only to be told.
     """
 
     depot: Depot
@@ -60,6 +60,7 @@ class DayFacts:
     ledgers: dict[UUID, BedLedger]
     held: tuple[HeldGrass, ...]
     loads: tuple[Load, ...]
+    loaded: tuple[HeldGrass, ...] = ()
     elsewhere: tuple[Load, ...] = ()
     outages: tuple[VehicleOutage, ...] = ()
     gone: Mapping[UUID, float] = field(default_factory=dict)
@@ -77,8 +78,8 @@ class DayFacts:
 
     @property
     def known_jobs(self) -> dict[UUID, Job]:
-        """Return the jobs of the day, and those whose clippings lie in a bay, by id."""
-        return {job.id: job for grass in self.held for job in grass.jobs} | {
+        """Return the jobs of the day, and those whose clippings lie, or lay, in a bay, by id."""
+        return {job.id: job for grass in (*self.held, *self.loaded) for job in grass.jobs} | {
             job.id: job for job in self.jobs
         }
 

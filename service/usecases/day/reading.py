@@ -14,7 +14,7 @@ from service.core.loads import HoldEntry, HoldState, Load, LoadState
 from service.core.places import Bed, Depot, DestinationKind
 from service.destinations.bed_ledger import BedLedger
 from service.usecases.base.calendar import DaySpan, day_of, span_of
-from service.usecases.base.held_grass import read_held
+from service.usecases.base.held_grass import HeldGrass, read_held
 from service.usecases.base.lot_facts import read_lot_facts
 from service.usecases.base.ports import UnitOfWork
 from service.usecases.day.facts import NOTHING_LEFT, DayFacts, in_order_of_day, is_over_for
@@ -24,13 +24,14 @@ from service.usecases.day.recent_loads import (
     laid_layers,
     layers_ahead,
     lost_locks,
+    promise,
     recent_loads,
     shares_gone,
     shares_gone_of,
-    shares_gone_of_held,
     turned_away_before,
     under_way,
 )
+from service.usecases.mass_book.heaps import Heap, heaps_of, with_some_aboard
 
 
 def read_day(
@@ -86,6 +87,9 @@ def read_day(
         vehicle_id=None if met_by is None else met_by.vehicle_id,
     )
     concerned = sorted({job.id for job in (*since_before, *of_day)})
+    places = read_places(unit, depot) if met_by is None else read_place(unit, met_by)
+    entries = _in_bays(unit, places, firm_id=firm_id) if met_by is None else _aboard(unit, met_by)
+    heaps = heaps_of(unit, firm_id, entries)
     recent = [
         replace(load, state=LoadState.PLANNED)
         if load.vehicle_id in standing
@@ -96,17 +100,16 @@ def read_day(
     ]
     today = day_of(depot, now)
     gone = shares_gone(recent, day=day, today=today) | shares_gone_of(
-        unit, since_before, recent, day=day, today=today
+        unit, since_before, recent, heaps, day=day, today=today
     )
     # They come in the order of the day, whatever order they were posted in.
     jobs = in_order_of_day(
         [*(j for j in since_before if 1.0 - gone.get(j.id, 0.0) > NOTHING_LEFT), *of_day]
     )
-    places = read_places(unit, depot) if met_by is None else read_place(unit, met_by)
-    entries = [] if met_by is not None else _in_bays(unit, places, firm_id=firm_id)
-    gone |= shares_gone_of_held(unit, firm_id, entries, recent, day=day, today=today)
-    held = read_held(unit, firm_id, entries, gone)
-    known = [*jobs, *(job for grass in held for job in grass.jobs)]
+    promise(heaps, recent, day=day, today=today)
+    held = () if met_by is not None else _lying(unit, firm_id, heaps)
+    loaded = _loaded(unit, firm_id, heaps)
+    known = [*jobs, *(job for grass in (*held, *loaded) for job in grass.jobs)]
     beds: tuple[Bed, ...] = places[DestinationKind.BED]
     properties = unit.properties.get_many(
         firm_id, sorted(homes_of(places) | {job.property_id for job in known})
@@ -114,7 +117,8 @@ def read_day(
     laid = laid_layers(unit, depot, [bed.id for bed in beds], recent, day=day)
     own = [load for load in recent if load.working_day == day and load.depot_id == depot_id]
     own_ids = {load.id for load in own}
-    vehicles = _vehicles_of(unit, depot, jobs, own) if met_by is None else {}
+    with_some = {grass.vehicle_id for grass in loaded if grass.vehicle_id is not None}
+    vehicles = _vehicles_of(unit, depot, jobs, own, with_some) if met_by is None else {}
     return DayFacts(
         depot=depot,
         span=span,
@@ -138,6 +142,7 @@ def read_day(
             for bed in beds
         },
         held=held,
+        loaded=loaded,
         loads=tuple(own),
         elsewhere=tuple(
             load
@@ -150,7 +155,9 @@ def read_day(
         turned_away_before=turned_away_before(recent, day),
         under_way=under_way(recent, depot_id),
         recalls=read_recalls(unit, depot, known, own if met_by is None else [*own, met_by]),
-        lost_locks=lost_locks(unit, depot, day, jobs, held, gone=gone) if met_by is None else (),
+        lost_locks=lost_locks(unit, depot, day, jobs, [*held, *loaded], gone=gone)
+        if met_by is None
+        else (),
         currency=firm.currency,
     )
 
@@ -165,10 +172,10 @@ def routed_on(unit: UnitOfWork, depot: Depot, job: Job, *, now: datetime) -> dat
 
 
 def _vehicles_of(
-    unit: UnitOfWork, depot: Depot, jobs: Sequence[Job], loads: Sequence[Load]
+    unit: UnitOfWork, depot: Depot, jobs: Sequence[Job], loads: Sequence[Load], loaded: set[UUID]
 ) -> dict[UUID, Vehicle]:
     """Return the depot's vehicles, and whichever others its day names."""
-    named = {job.vehicle_id for job in jobs} | {load.vehicle_id for load in loads}
+    named = {job.vehicle_id for job in jobs} | {load.vehicle_id for load in loads} | loaded
     own = {one.id: one for one in unit.vehicles.all(depot.firm_id, depot_id=depot.id)}
     return own | unit.vehicles.get_many(depot.firm_id, sorted(named))
 
@@ -182,6 +189,35 @@ def _crews_of(unit: UnitOfWork, firm_id: UUID, met_by: Load | None) -> dict[UUID
 def _in_bays(unit: UnitOfWork, places: Places, *, firm_id: UUID) -> list[HoldEntry]:
     bays = tuple(bay.id for bay in places[DestinationKind.HOLD_BAY])
     return unit.hold_entries.all(firm_id, hold_bay_id=bays, state=HoldState.IN_BAY)
+
+
+def _aboard(unit: UnitOfWork, load: Load) -> list[HoldEntry]:
+    """Return the entries of which anything may be in bodies, or was in a load."""
+    waiting = unit.hold_entries.all(load.firm_id, state=HoldState.IN_BAY)
+    return with_some_aboard(waiting)
+
+
+def _lying(unit: UnitOfWork, firm_id: UUID, heaps: Sequence[Heap]) -> tuple[HeldGrass, ...]:
+    """Return what lies in bays, oldest first."""
+    gone = {
+        lot_id: share for heap in heaps for lot_id, share in heap.gone_from(heap.in_bay).items()
+    }
+    return read_held(unit, firm_id, [heap.entry for heap in heaps], gone)
+
+
+def _loaded(unit: UnitOfWork, firm_id: UUID, heaps: Sequence[Heap]) -> tuple[HeldGrass, ...]:
+    """Return what came out of bays and is in bodies, by vehicle, oldest first."""
+    found: list[HeldGrass] = []
+    for vehicle_id in sorted({one for heap in heaps for one in heap.aboard}):
+        some = [heap for heap in heaps if vehicle_id in heap.aboard]
+        gone = {
+            lot_id: share
+            for heap in some
+            for lot_id, share in heap.gone_from(heap.aboard[vehicle_id]).items()
+        }
+        entries = [heap.entry for heap in some]
+        found += read_held(unit, firm_id, entries, gone, vehicle_id=vehicle_id)
+    return tuple(found)
 
 
 def _within(span: DaySpan, load: Load) -> bool:

@@ -11,10 +11,8 @@ from service.core.jobs import Job
 from service.core.loads import (
     FIXED_LOAD_STATES,
     OPEN_LOAD_STATES,
-    HoldEntry,
     Load,
     LoadState,
-    lot_id_of,
 )
 from service.core.mass_book import VEHICLE
 from service.core.places import Depot
@@ -24,8 +22,7 @@ from service.usecases.base.held_grass import HeldGrass
 from service.usecases.base.ports import UnitOfWork
 from service.usecases.day.facts import NOTHING_LEFT
 from service.usecases.day.problem.locks import bound_loads
-from service.usecases.mass_book.keeping import loads_with
-from service.usecases.mass_book.movements import TIPPED_STATES
+from service.usecases.mass_book.heaps import Heap, shares_of_heaps_aboard
 
 # As far back as a plan was made ahead; and some days on, for a cut whose day was corrected after
 # its load was tipped.
@@ -99,11 +96,22 @@ def shares_gone(loads: Iterable[Load], *, day: date, today: date) -> dict[UUID, 
 
 
 def shares_gone_of(
-    unit: UnitOfWork, jobs: Sequence[Job], loads: Iterable[Load], *, day: date, today: date
+    unit: UnitOfWork,
+    jobs: Sequence[Job],
+    loads: Iterable[Load],
+    heaps: Sequence[Heap],
+    *,
+    day: date,
+    today: date,
 ) -> dict[UUID, float]:
     """Return the same of jobs that were cut long ago: what is tipped of them the mass book knows.
 
     In one statement, however old they are.
+
+    Parameters
+    ----------
+    heaps
+        Those of which some is aboard again, as the book has them: that is no fresh grass.
     """
     if not jobs:
         return {}
@@ -112,57 +120,24 @@ def shares_gone_of(
     for balance in unit.mass_balances.of_lots(jobs[0].firm_id, ids):
         if balance.place_kind == VEHICLE:
             gone[balance.lot_id] -= balance.share
+    for job_id, share in shares_of_heaps_aboard(heaps).items():
+        gone[job_id] = gone.get(job_id, 1.0) + share
     still_open = [load for load in loads if load.state in OPEN_LOAD_STATES]
     promised = shares_gone(still_open, day=day, today=today)
     return {job_id: share + promised.get(job_id, 0.0) for job_id, share in gone.items()}
 
 
-def shares_gone_of_held(
-    unit: UnitOfWork,
-    firm_id: UUID,
-    entries: Sequence[HoldEntry],
-    loads: Iterable[Load],
-    *,
-    day: date,
-    today: date,
-) -> dict[UUID, float]:
-    """Return the same of what came to bays: it waits for weeks, and may be brought on in parts.
-
-    What is tipped of it the mass book knows, however long ago.
-    """
-    brought = shares_brought_on(unit, firm_id, entries)
-    still_open = [load for load in loads if load.state in OPEN_LOAD_STATES]
-    promised = shares_gone(still_open, day=day, today=today)
-    return {lot_id: share + promised.get(lot_id, 0.0) for lot_id, share in brought.items()}
-
-
-def shares_brought_on(
-    unit: UnitOfWork, firm_id: UUID, entries: Sequence[HoldEntry], known: Sequence[Load] = ()
-) -> dict[UUID, float]:
-    """Return, by lot, the share of a job's clippings that was shovelled up from bays and tipped.
-
-    In three statements.
-
-    Parameters
-    ----------
-    known
-        Loads as they are by now, which the mass book does not tell of yet.
-    """
-    if not entries:
-        return {}
-    came = unit.loads.get_many(firm_id, sorted({entry.load_id for entry in entries}))
-    brought = {
-        lot_id_of(part.job_id, entry.id): 0.0
-        for entry in entries
-        for part in came[entry.load_id].parts
-    }
-    ids = sorted({part.job_id for load in came.values() for part in load.parts})
-    for load in loads_with(unit, firm_id, unit.mass_movements.of_lots(firm_id, ids), known):
-        if load.state in TIPPED_STATES:
-            for part in load.parts:
-                if part.lot_id in brought:
-                    brought[part.lot_id] += part.share * load.kept_share
-    return brought
+def promise(heaps: Iterable[Heap], loads: Iterable[Load], *, day: date, today: date) -> None:
+    """Take off heaps what is on its way of them, or will be gone before a day."""
+    going = [
+        load
+        for load in loads
+        if load.state is LoadState.UNDER_WAY
+        or (today <= load.working_day < day and load.state is LoadState.PLANNED)
+    ]
+    for heap in heaps:
+        for load in going:
+            heap.promise(load)
 
 
 def laid_layers(

@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
+from datetime import datetime
 from math import ceil, floor
 from uuid import UUID
 
 from service.core.crews import Vehicle
 from service.core.jobs import Job, JobState
-from service.core.loads import FIXED_LOAD_STATES, Load, lot_id_of
+from service.core.loads import FIXED_LOAD_STATES, Load
 from service.core.places import Point
 from service.destinations.verdicts import Lot
+from service.usecases.base.held_grass import HeldGrass
+from service.usecases.day.bodies.pieces import LotPiece, held_pieces
 from service.usecases.day.destinations import Asked
 from service.usecases.day.facts import DayFacts
 
@@ -19,62 +22,6 @@ from service.usecases.day.facts import DayFacts
 MOST_PARTS = 500
 # Common practice, no source: nobody fetches one lawn in more trips than this.
 MOST_BODIES = 12
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LotPiece:
-    """A part of one job's lot, as the planner sees one job or one item aboard.
-
-    ``mass_kg`` and ``volume_l`` are the high end, rounded up: what limits are kept with.
-
-    Attributes
-    ----------
-    taken_from
-        The vehicle that is out, of which this is taken over.
-    stands_at
-        Where the piece lies in a vehicle that is out, ready to be forked over; None for a lawn.
-    mixed
-        What else is mixed in a load that is forked over: further lots and their shares.
-    hold_entry_id
-        The entry of the hold queue that is brought on; None for anything else.
-    loading_s
-        How long it takes to load what stands or lies somewhere.
-    """
-
-    key: str
-    job_id: UUID
-    share: float
-    mass_kg: int
-    volume_l: int
-    taken_from: UUID | None = None
-    stands_at: Point | None = None
-    mixed: tuple[tuple[UUID, float], ...] = ()
-    hold_entry_id: UUID | None = None
-    loading_s: int = 0
-
-    @property
-    def is_judged_apart(self) -> bool:
-        """Return whether destinations are asked about the piece, not about its job alone."""
-        return bool(self.mixed) or self.hold_entry_id is not None
-
-    @property
-    def lot_id(self) -> UUID:
-        """Return the id under which destinations are asked about its first lot."""
-        return lot_id_of(self.job_id, self.hold_entry_id)
-
-    @property
-    def shares(self) -> tuple[tuple[UUID, float], ...]:
-        """Return every lot that is in the piece, with its share of the job's clippings."""
-        return ((self.lot_id, self.share), *self.mixed)
-
-    def lying_with(self, beside: tuple[tuple[UUID, float], ...]) -> LotPiece:
-        """Return the piece as it is in a body with traces of other lots."""
-        return replace(self, mixed=(*self.mixed, *beside)) if self.mass_kg and beside else self
-
-    @classmethod
-    def of_visit(cls, job_id: UUID, *, key: str) -> LotPiece:
-        """Return the piece of a job whose clippings stay on the lawn."""
-        return cls(key=key, job_id=job_id, share=0.0, mass_kg=0, volume_l=0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -123,14 +70,16 @@ class VehicleDay:
     @property
     def brings_held(self) -> bool:
         """Return whether it brings on something that lies in a bay."""
-        return any(piece.hold_entry_id is not None for piece in self.ahead)
+        return any(piece.lies_in_bay for piece in self.ahead)
 
 
 def vehicle_days_of(facts: DayFacts, asked: Asked, routed: Sequence[Job]) -> list[VehicleDay]:
     """Return the days of vehicles with anything to do, by registration."""
     routed_ids = {job.id for job in routed}
     working = sorted(
-        {job.vehicle_id for job in facts.jobs} | {load.vehicle_id for load in facts.fixed_loads},
+        {job.vehicle_id for job in facts.jobs}
+        | {load.vehicle_id for load in facts.fixed_loads}
+        | {grass.vehicle_id for grass in facts.loaded if grass.vehicle_id is not None},
         key=lambda vehicle_id: (facts.vehicles[vehicle_id].registration, str(vehicle_id)),
     )
     return [
@@ -156,6 +105,9 @@ def _vehicle_day(
         share = facts.share_left(job)
         if job.id in routed_ids and share > 0:
             aboard.append(_piece(asked, job, key=f"V{number}A{count}", share=share))
+    loaded = [grass for grass in facts.loaded if grass.vehicle_id == vehicle_id]
+    for count, grass in enumerate(loaded):
+        aboard += held_pieces(grass, asked, key=f"V{number}H{count}")
     ahead: list[LotPiece] = []
     warnings: list[dict[str, object]] = []
     for count, job in enumerate(planned):
@@ -192,7 +144,7 @@ def _vehicle_day(
                 ),
             }
         )
-    start_point, start_s = _start(facts, vehicle_id, mown_today, loads)
+    start_point, start_s = _start(facts, vehicle_id, mown_today, loads, loaded)
     outage = facts.out(vehicle_id)
     stands = facts.stands(vehicle_id)
     return VehicleDay(
@@ -276,19 +228,36 @@ def payload_and_body(vehicle: Vehicle) -> tuple[int, int]:
 
 
 def _start(
-    facts: DayFacts, vehicle_id: UUID, mown: Sequence[Job], loads: Sequence[Load]
+    facts: DayFacts,
+    vehicle_id: UUID,
+    mown: Sequence[Job],
+    loads: Sequence[Load],
+    loaded: Sequence[HeldGrass],
 ) -> tuple[Point, int]:
     """Return where a vehicle is and from when it can go on."""
     start_s = facts.span.second(facts.span.at_clock(facts.depot.shift_starts))
     point = facts.depot.point
-    last = None
-    for job in mown:
-        if last is None or job.at >= last:
-            last, point = job.at, facts.properties[job.property_id].point
-    for load in loads:
-        at = load.done_at or load.arrive_at
-        if load.state in FIXED_LOAD_STATES and (last is None or at >= last):
-            last, point = at, facts.points.get(load.destination_id, facts.depot.point)
+    seen = [
+        *((job.at, facts.properties[job.property_id].point) for job in mown),
+        *(
+            (load.done_at or load.arrive_at, facts.points.get(load.destination_id, point))
+            for load in loads
+            if load.state in FIXED_LOAD_STATES
+        ),
+        *(
+            (one.at, point)
+            for grass in loaded
+            for one in grass.entry.loadings or ()
+            if one.vehicle_id == vehicle_id
+            and one.from_vehicle_id is None
+            and one.at >= facts.span.start
+        ),
+    ]
+    last: datetime | None = None
+    for at, there in seen:
+        # Of what is of one moment the later word: jobs, then loads.
+        if last is None or at >= last:
+            last, point = at, there
     if last is not None:
         start_s = max(start_s, facts.span.second(last))
     if facts.span.start <= facts.now < facts.span.end:

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping
 from datetime import datetime
 from typing import Final
 from uuid import UUID
@@ -11,6 +10,7 @@ from uuid import UUID
 from service.core.jobs import Job
 from service.core.mass_book import VEHICLE
 from service.usecases.base.ports import UnitOfWork
+from service.usecases.mass_book.heaps import heaps_aboard, shares_of_heaps_aboard
 
 # Beside `vehicle_id` in the history of a job: the hour at which it was forked over.
 TAKEN_OVER_AT: Final = "taken_over_at"
@@ -46,10 +46,26 @@ def aboard_since(
     return {job.id: max(job.at, since[job.id]) for job in found}
 
 
-def shares_aboard(unit: UnitOfWork, firm_id: UUID, job_ids: Sequence[UUID]) -> dict[UUID, float]:
-    """Return the shares of lots that are in any vehicle by the mass book."""
-    found: dict[UUID, float] = defaultdict(float)
-    for balance in unit.mass_balances.of_lots(firm_id, sorted(job_ids)):
+def lots_aboard(
+    unit: UnitOfWork, firm_id: UUID, jobs: Mapping[UUID, Job], vehicle_id: UUID | None
+) -> tuple[dict[UUID, float], dict[UUID, datetime]]:
+    """Return by lot how much of it can have been tipped by a vehicle, and since when.
+
+    Of what came out of bays what is in its own body; of the rest what is in any, for another may
+    have had it.
+    """
+    shares: dict[UUID, float] = dict.fromkeys(jobs, 0.0)
+    for balance in unit.mass_balances.of_lots(firm_id, sorted(jobs)):
         if balance.place_kind == VEHICLE:
-            found[balance.lot_id] += balance.share
-    return found
+            shares[balance.lot_id] += balance.share
+    since = aboard_since(unit, jobs.values(), vehicle_id)
+    heaps = heaps_aboard(unit, firm_id)
+    for job_id, share in shares_of_heaps_aboard(heaps).items():
+        if job_id in shares:
+            shares[job_id] -= share
+    for heap in heaps:
+        loaded_at = None if vehicle_id is None else heap.entry.loaded_since(vehicle_id)
+        if vehicle_id is not None and loaded_at is not None:
+            shares |= heap.aboard[vehicle_id]
+            since |= dict.fromkeys(heap.came, loaded_at)
+    return shares, since

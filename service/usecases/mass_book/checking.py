@@ -19,9 +19,9 @@ from service.usecases.mass_book.movements import (
     TIPPED_STATES,
     balances_of,
     movements_of,
-    opening_of,
     standing,
 )
+from service.usecases.mass_book.openings import opening_of
 
 # What sums may differ by for how numbers add up; a gram.
 GRAM_KG = 0.001

@@ -20,10 +20,10 @@ from service.usecases.mass_book.movements import (
     balances_of,
     is_bagged,
     movements_of,
-    opening_of,
     refuse_overdrawn,
     standing,
 )
+from service.usecases.mass_book.openings import opening_of
 
 LOAD_CAUSES = frozenset({MovementCause.TIPPED, MovementCause.TAKEN_OVER})
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import asdict, dataclass, replace
-from datetime import UTC, datetime, time
+from datetime import datetime
 from typing import Any
 from uuid import UUID
 
@@ -23,8 +23,8 @@ from service.core.mass_book import (
     MassMovement,
     MovementCause,
 )
-from service.core.materials import ClippingsHandling, LotStatus
-from service.core.places import Bed, Depot, DestinationKind
+from service.core.materials import ClippingsHandling
+from service.core.places import Depot, DestinationKind
 from service.destinations.lots import amounts_of
 from service.usecases.base.calendar import day_of
 
@@ -87,6 +87,7 @@ def movements_of(
             if part.hold_entry_id in entries:
                 lies[entries[part.hold_entry_id].load_id] -= part.share * load.kept_share
     for entry in entries.values():
+        yield from _loaded(job, bays.get(entry.load_id), entry, depot)
         if entry.state is HoldState.RELEASED and lies[entry.load_id] > NOTHING:
             yield _released(job, bays[entry.load_id], entry, lies[entry.load_id], depot)
 
@@ -124,10 +125,10 @@ def _tipped(
     share, at = part.share * load.kept_share, load.done_at or load.arrive_at
     entry = None if part.hold_entry_id is None else entries.get(part.hold_entry_id)
     source = (VEHICLE, load.vehicle_id)
-    if entry is not None:
+    if entry is not None and not entry.came_by_body(load):
         # It was shovelled up from a bay and brought on in one go.
         source = (DestinationKind.HOLD_BAY.value, entry.hold_bay_id)
-    elif load.vehicle_id != job.vehicle_id:
+    elif entry is None and load.vehicle_id != job.vehicle_id:
         # Somebody forked it over: the job says whose body it came into first.
         yield _entry(
             job,
@@ -157,6 +158,28 @@ def _tipped(
     # A ticket is of the whole load: it is shared among its lots by what they were thought to be.
     weighed_kg = load.weighed_net.si_value * tipped.mass_likely_kg / kept_kg
     yield replace(tipped, weighed_kg=weighed_kg, counted_kg=weighed_kg)
+
+
+def _loaded(job: Job, first: Load | None, entry: HoldEntry, depot: Depot) -> Iterator[MassMovement]:
+    """Yield what of a job's clippings came out of a bay into bodies, and from one into another."""
+    if first is None:
+        return
+    lay = sum(part.share for part in first.parts if part.job_id == job.id) * first.kept_share
+    for one in entry.loadings or () if lay > NOTHING else ():
+        came = _entry(
+            job,
+            depot,
+            share=lay * one.share,
+            cause=MovementCause.LOADED,
+            cause_id=one.id,
+            source=(first.destination_kind.value, first.destination_id)
+            if one.from_vehicle_id is None
+            else (VEHICLE, one.from_vehicle_id),
+            target=(VEHICLE, one.vehicle_id),
+            at=one.at,
+        )
+        # As it came to the bay: what leaves a place is summed with what came there.
+        yield replace(came, status=first.status)
 
 
 def _released(job: Job, load: Load, entry: HoldEntry, share: float, depot: Depot) -> MassMovement:
@@ -213,40 +236,6 @@ def _entry(
         happened_at=at,
         day=day_of(depot, at),
         depot_id=job.depot_id,
-    )
-
-
-def opening_of(bed: Bed) -> Iterator[MassMovement]:
-    """Yield the entry of what was laid on a bed before the book began, if anybody said so."""
-    balance = bed.opening_balance
-    if balance is None:
-        return
-    at = datetime.combine(balance.laid_on, time(12), tzinfo=UTC)
-    yield MassMovement(
-        id=bed.id,
-        firm_id=bed.firm_id,
-        version=1,
-        created_at=at,
-        updated_at=at,
-        cause=MovementCause.OPENING,
-        cause_id=bed.id,
-        lot_id=bed.id,
-        lot_code=None,
-        from_kind=BEFORE,
-        from_id=bed.id,
-        to_kind=DestinationKind.BED.value,
-        to_id=bed.id,
-        share=1.0,
-        mass_low_kg=balance.mass_kg,
-        mass_likely_kg=balance.mass_kg,
-        mass_high_kg=balance.mass_kg,
-        nitrogen_low_kg=balance.nitrogen_kg,
-        nitrogen_likely_kg=balance.nitrogen_kg,
-        nitrogen_high_kg=balance.nitrogen_kg,
-        counted_kg=balance.mass_kg,
-        status=LotStatus.UNKNOWN,
-        happened_at=at,
-        day=balance.laid_on,
     )
 
 

@@ -206,7 +206,7 @@ class ReadRouting:
         """Return whether a day on which nobody works has clippings of days before aboard."""
         now = self._clock.now()
         facts = read_day(unit, firm_id=depot.firm_id, depot_id=depot.id, day=day, now=now)
-        return bool(facts.jobs)
+        return bool(facts.jobs or facts.loaded)
 
     def _is_past(self, unit: UnitOfWork, depot: Depot, holds: PlanHolds) -> bool:
         """Return whether a plan holds no more, though nothing was said since it was made."""

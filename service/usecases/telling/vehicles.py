@@ -14,10 +14,11 @@ from service.core.loads import OPEN_LOAD_STATES, Load, LoadState
 from service.core.places import Point
 from service.planning.model.result import PlanStop
 from service.rules.lookup import Rulebook
+from service.usecases.day.bodies.pieces import LotPiece
 from service.usecases.day.held.entries import keeps_until
 from service.usecases.day.planned_day import PlannedDay, range_of
 from service.usecases.day.replanning.outages import CAUTION
-from service.usecases.day.vehicle_days import LotPiece, VehicleDay
+from service.usecases.day.vehicle_days import VehicleDay
 from service.usecases.telling.cautions import DISPATCHERS_LANGUAGE, told_cautions
 from service.usecases.telling.fairness import FairnessTeller
 from service.usecases.telling.hints import HintTeller
@@ -134,7 +135,7 @@ class VehicleTeller:
                 piece = self._made.built.pieces[stop.job]
                 job = jobs[piece.job_id]
                 at = self._facts.span.at_second(stop.arrive_s)
-                if piece.hold_entry_id is not None:
+                if piece.lies_in_bay and piece.hold_entry_id is not None:
                     entries.append(self._load_held(piece, piece.hold_entry_id, at))
                 elif piece.stands_at is not None:
                     entries.append(self._pick_up(piece, piece.stands_at, at))
@@ -175,14 +176,14 @@ class VehicleTeller:
 
     def _pick_up(self, piece: LotPiece, point: Point, at: datetime) -> PickUpStop:
         """Return a stop at which a load is forked over from a vehicle that stands."""
-        codes = {job.id: job.lot_code for job in self._facts.jobs}
+        lots = self._made.asked.lots
         assert piece.taken_from is not None  # noqa: S101 - what stands, stands in a vehicle
         giver = self._facts.vehicles[piece.taken_from]
         return PickUpStop(
             job_id=piece.job_id,
             taken_over_from_id=giver.id,
             from_registration=giver.registration,
-            lot_codes=tuple(codes[job_id] for job_id, _ in piece.shares),
+            lot_codes=tuple(lots[lot_id].lot_code for lot_id, _ in piece.shares),
             mass_high_kg=piece.mass_kg,
             volume_high_l=piece.volume_l,
             at=self._told(at),

@@ -92,6 +92,26 @@ class HeapTemperatureAnswer(Answered):
     measured_by = Text(longest=200)
 
 
+class BayLoadingAnswer(Answered):
+    """What of a heap came into a body: out of the bay, or out of another body."""
+
+    id = Identifier()
+    vehicle_id = Identifier()
+    at = Moment()
+    share = Number(low=0, high=1, metadata={"description": "Of the heap as it came to the bay."})
+    from_vehicle_id = Identifier(
+        allow_none=True,
+        metadata={"description": "Out of whose body it was forked over; null: out of the bay."},
+    )
+    load_id = Identifier(
+        allow_none=True,
+        metadata={
+            "description": "The load at whose end it was found missing on record: nobody said that "
+            "it was loaded."
+        },
+    )
+
+
 class HoldFacts(Answered):
     """Why clippings wait, and how long they keep."""
 
@@ -114,6 +134,15 @@ class HoldFacts(Answered):
         most=1000,
         allow_none=True,
         metadata={"description": "What was measured inside; null if nobody did."},
+    )
+    loadings = Several(
+        fields.Nested(BayLoadingAnswer),
+        most=1000,
+        allow_none=True,
+        metadata={
+            "description": "What of it was loaded into which body; null if nothing was. What is "
+            "aboard stays `in_bay` until all of the heap is tipped, and takes no room of the bay."
+        },
     )
     released_load_id = Identifier(
         allow_none=True, metadata={"description": "The load that the place is charged with."}

@@ -26,7 +26,8 @@ from service.api.fields.quantities import MeasureField
 from service.api.records.kept import CREATED, created_answer
 from service.core.callers.access import Act
 from service.core.places import DestinationKind
-from service.usecases.records.loads.record_tip import NewTip, RecordTip, TippedPart
+from service.core.reports import ReportedPart
+from service.usecases.records.loads.record_tip import NewTip, RecordTip
 
 MOST_PARTS: Final = 100
 TIP_EXAMPLE: Final[dict[str, Any]] = {
@@ -41,9 +42,10 @@ TIP_EXAMPLE: Final[dict[str, Any]] = {
 class TippedPartFields(ValueFields):
     """How much of a job's clippings was tipped; all that was aboard if nothing is said."""
 
-    record_type = TippedPart
+    record_type = ReportedPart
 
     job_id = Identifier()
+    hold_entry_id = Identifier(metadata={"description": "Of what was loaded out of a bay."})
     share = Number(above=0, high=1, metadata={"description": "Of all the job's clippings."})
     mass = MeasureField(LOAD_MASS, beside="mass_kg", beside_unit="kg")
 
@@ -89,12 +91,16 @@ class _Completing(WithFurtherFaults):
         return with_others(found, more)
 
 
-def _parts(sent: Mapping[str, Any]) -> Iterator[TippedPart]:
+def _parts(sent: Mapping[str, Any]) -> Iterator[ReportedPart]:
     """Yield the parts of a body as it was sent, as far as their jobs can be read."""
     rows = sent.get("parts")
     for row in rows[:MOST_PARTS] if isinstance(rows, list) else ():
         try:
-            yield TippedPart(job_id=UUID(row["job_id"]))
+            entry_id = row.get("hold_entry_id")
+            yield ReportedPart(
+                job_id=UUID(row["job_id"]),
+                hold_entry_id=None if entry_id is None else UUID(entry_id),
+            )
         except (KeyError, TypeError, ValueError, AttributeError):
             return  # those behind it would have another number
 

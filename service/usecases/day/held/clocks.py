@@ -65,6 +65,7 @@ def heap_of(grass: HeldGrass, facts: DayFacts, *, rulebook: Rulebook) -> HeldHea
         entry_id=grass.entry.id,
         sour_since=red_at if red_at <= facts.now else None,
         temperature_c=temperature_c,
+        is_aboard=any(one.entry.id == grass.entry.id for one in facts.loaded),
         level=None
         if temperature_c is None
         else heap_level(

@@ -10,13 +10,14 @@ from uuid import UUID
 from service.core.units import LITRES_PER_M3, SECONDS_PER_HOUR
 from service.planning.model.result import Plan
 from service.rules.lookup import Rulebook
+from service.usecases.base.destination_kinds import COLLECTABLE
 from service.usecases.base.held_grass import HeldGrass
-from service.usecases.day.composition import carried_in, have_a_taker
+from service.usecases.day.bodies.pieces import LotPiece, held_pieces
+from service.usecases.day.composition import carried_in
 from service.usecases.day.destinations import Asked
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.problem.build import DayProblem
 from service.usecases.day.told_routing import ToldDay
-from service.usecases.day.vehicle_days import LotPiece
 
 NO_VEHICLE = "Somebody takes it, but no vehicle of the depot works on this day."
 TOO_MUCH = "Somebody takes it, but it is too much for every vehicle that works on this day."
@@ -67,8 +68,8 @@ def parcels_of(
     )
     found = []
     for number, grass in enumerate(facts.held):
-        pieces = _pieces(grass, asked, key=f"H{number}")
-        if grass.entry.id not in without and have_a_taker(pieces, asked):
+        pieces = held_pieces(grass, asked, key=f"H{number}")
+        if grass.entry.id not in without and _is_wanted(grass, asked):
             found.append(
                 HeldParcel(
                     entry_id=grass.entry.id,
@@ -79,24 +80,17 @@ def parcels_of(
     return found
 
 
-def _pieces(grass: HeldGrass, asked: Asked, *, key: str) -> tuple[LotPiece, ...]:
-    lots = (asked.lots[lot_id] for lot_id in grass.lot_ids)
-    return tuple(
-        LotPiece(
-            key=f"{key}.{count}",
-            job_id=lot.job_id,
-            share=share,
-            mass_kg=max(1, ceil(lot.mass_kg.high * share - 1e-9)),
-            volume_l=max(1, ceil(lot.volume_m3.high * LITRES_PER_M3 * share - 1e-9)),
-            hold_entry_id=grass.entry.id,
-        )
-        for count, (lot, share) in enumerate(zip(lots, grass.shares, strict=True))
-    )
+def _is_wanted(grass: HeldGrass, asked: Asked) -> bool:
+    """Return whether a bed or a site takes all of it, mixed: a bay is where it lies."""
+    said = zip(asked.destinations, asked.of_mixture(grass.lot_ids), strict=True)
+    return any(ready.kind in COLLECTABLE and not verdict.refused for ready, verdict in said)
 
 
 def not_taken(parcels: Sequence[HeldParcel], built: DayProblem) -> dict[UUID, str]:
     """Return why no vehicle has an entry on its list, by the entries."""
-    listed = {p.hold_entry_id for day in built.vehicles.values() for p in day.ahead}
+    listed = {
+        p.hold_entry_id for day in built.vehicles.values() for p in day.ahead if p.lies_in_bay
+    }
     why = TOO_MUCH if built.vehicles else NO_VEHICLE
     return {parcel.entry_id: why for parcel in parcels if parcel.entry_id not in listed}
 
@@ -109,11 +103,14 @@ def not_brought(built: DayProblem, plan: Plan) -> dict[UUID, str]:
     found: set[UUID] = set()
     for answer in plan.vehicles:
         day = built.vehicles[answer.id]
-        entries = {p.key: p.hold_entry_id for p in day.ahead if p.hold_entry_id is not None}
+        held = [(p, p.hold_entry_id) for p in day.ahead if p.lies_in_bay and p.hold_entry_id]
+        entries = {piece.key: entry_id for piece, entry_id in held}
         if not entries:
             continue
         carried = carried_in(plan, answer, day)
-        lots = {p.lot_id: p.hold_entry_id for p in day.ahead if p.hold_entry_id is not None}
+        # Of what is aboard of the same heap the rest is no reason: it is in the body already.
+        in_body = {p.hold_entry_id for p in day.aboard}
+        lots = {piece.lot_id: entry_id for piece, entry_id in held if entry_id not in in_body}
         found |= {entries[key] for key in carried.on_lawns if key in entries}
         found |= {lots[lot_id] for lot_id in carried.rest if lot_id in lots}
         if _ends_s(built, answer.id, plan) > _shift_ends_s(built, answer.id):

@@ -12,7 +12,9 @@ from service.core.places import Point
 from service.core.plans import Verdict
 from service.core.units import LITRES_PER_M3
 from service.destinations.bed_fairness import LIMIT_CODE
+from service.destinations.hold_bay import ALREADY_HELD
 from service.destinations.ready import ReadyDestination
+from service.destinations.verdicts import refused
 from service.planning.model.problem import (
     Aboard,
     Locked,
@@ -23,8 +25,9 @@ from service.planning.model.problem import (
 )
 from service.planning.model.problem import Job as PlannerJob
 from service.rules.lookup import Rulebook
-from service.usecases.base.destination_kinds import RANKS
+from service.usecases.base.destination_kinds import RANKS, is_hold
 from service.usecases.base.travel import Distances, TravelMatrix
+from service.usecases.day.bodies.pieces import LotPiece
 from service.usecases.day.destinations import Asked
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.problem.destinations import (
@@ -37,7 +40,6 @@ from service.usecases.day.problem.destinations import (
 from service.usecases.day.problem.locks import is_emptied_first, locked_tips
 from service.usecases.day.problem.prices import CrewMinute, costs_with, crew_minute
 from service.usecases.day.vehicle_days import (
-    LotPiece,
     VehicleDay,
     payload_and_body,
     vehicle_days_of,
@@ -230,8 +232,17 @@ def planner_job(
 
 
 def mixed_row(asked: Asked, piece: LotPiece) -> tuple[Verdict, ...]:
-    """Return what every destination says to a mixed load: what it says to its worst lot."""
-    return asked.of_mixture(lot_id for lot_id, _ in piece.shares)
+    """Return what every destination says to a mixed load: what it says to its worst lot.
+
+    What lies in a bay is not brought to one, also where some of its heap is aboard and may be.
+    """
+    row = asked.of_mixture(lot_id for lot_id, _ in piece.shares)
+    if not piece.lies_in_bay:
+        return row
+    return tuple(
+        refused(ready.kind, ready.id, ALREADY_HELD) if is_hold(ready.kind) else verdict
+        for ready, verdict in zip(asked.destinations, row, strict=True)
+    )
 
 
 def _points(

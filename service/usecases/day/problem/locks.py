@@ -92,8 +92,19 @@ def is_emptied_first(
     drive_s
         How long the vehicle drives to each point from where it is [s].
     """
-    jobs = [facts.known_jobs[piece.job_id] for piece in day.aboard if piece.mass_kg]
-    if all(facts.is_today(job) for job in jobs):
+    jobs = [
+        facts.known_jobs[piece.job_id]
+        for piece in day.aboard
+        if piece.mass_kg and piece.hold_entry_id is None
+    ]
+    # What came out of a bay today is meant to be aboard, however long ago it was cut.
+    stays = any(
+        since is not None and since < facts.span.start
+        for grass in facts.loaded
+        if grass.vehicle_id == day.vehicle_id
+        for since in [grass.entry.loaded_since(day.vehicle_id)]
+    )
+    if not stays and all(facts.is_today(job) for job in jobs):
         return False
     row = asked.of_mixture(lot_id for piece in day.aboard for lot_id, _ in piece.shares)
     return any(

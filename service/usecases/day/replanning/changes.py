@@ -17,6 +17,7 @@ from service.core.plans import DayPlan
 from service.destinations.ready import ReadyDestination
 from service.planning.model.result import Plan
 from service.usecases.base.destination_kinds import is_hold
+from service.usecases.day.bodies.pieces import LotPiece
 from service.usecases.day.destinations import Asked
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.planned_day import range_of
@@ -24,7 +25,7 @@ from service.usecases.day.problem.build import DayProblem
 from service.usecases.day.problem.prices import COSTS
 from service.usecases.day.replanning.outages import says_out
 from service.usecases.day.told_routing import LOAD_HELD, PICK_UP, Told, ToldDay
-from service.usecases.day.vehicle_days import LotPiece, VehicleDay
+from service.usecases.day.vehicle_days import VehicleDay
 
 # What may be otherwise with a vehicle, in the order it is told.
 NEW = "it is new on this day"
@@ -140,7 +141,7 @@ def _now(day: VehicleDay, facts: DayFacts) -> dict[str, object]:
 
 def _stop_of(piece: LotPiece, places: Mapping[UUID, str]) -> tuple[str, str]:
     """Return what a stop is about, and where or how, in the form in which it was told."""
-    if piece.hold_entry_id is not None:
+    if piece.lies_in_bay:
         return str(piece.hold_entry_id), LOAD_HELD
     return str(piece.job_id), PICK_UP if piece.stands_at else places[piece.job_id]
 

@@ -12,10 +12,11 @@ from service.destinations.freshness import keeping_time
 from service.destinations.keeping import KeepingTime
 from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import clock_words
+from service.usecases.day.bodies.pieces import LotPiece
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.planned_day import PlannedDay
 from service.usecases.day.told_routing import LOAD_STANDS
-from service.usecases.day.vehicle_days import LotPiece, VehicleDay
+from service.usecases.day.vehicle_days import VehicleDay
 
 OUT = "vehicle_out"
 # Common practice, no source for a number of people; the gas and the lifting are the README's.
@@ -223,13 +224,13 @@ class OutageTeller:
         )
 
     def _codes(self, job_ids: Collection[UUID]) -> list[str]:
-        return sorted(job.lot_code for job in self._facts.jobs if job.id in job_ids)
+        return sorted(job.lot_code for job in self._facts.known_jobs.values() if job.id in job_ids)
 
     def _clocks(
         self, pieces: tuple[LotPiece, ...], *, rulebook: Rulebook
     ) -> tuple[datetime, datetime]:
         """Return when a standing load is to be looked at, and until when it keeps."""
-        jobs = {job.id: job for job in self._facts.jobs}
+        jobs = self._facts.known_jobs
         cuts = [jobs[piece.job_id] for piece in pieces]
         clocks: list[tuple[datetime, KeepingTime]] = [
             (

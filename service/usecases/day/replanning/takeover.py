@@ -18,6 +18,7 @@ from service.planning.arrays.tables import tables_of
 from service.planning.events.takeover import Block, Parcel, TakenOver, Taker, take_over
 from service.planning.model.problem import Job as PlannerJob
 from service.planning.model.problem import Vehicle as PlannerVehicle
+from service.usecases.day.bodies.pieces import LotPiece
 from service.usecases.day.composition import have_a_taker
 from service.usecases.day.destinations import Asked
 from service.usecases.day.facts import DayFacts
@@ -28,7 +29,6 @@ from service.usecases.day.problem.order_freedoms import jobs_ahead, under_way
 from service.usecases.day.told_routing import ToldDay
 from service.usecases.day.vehicle_days import (
     MOST_BODIES,
-    LotPiece,
     VehicleDay,
     exceeds,
     payload_and_body,

@@ -31,6 +31,7 @@ NEEDED: Final[Mapping[ReportKind, tuple[str, str]]] = {
         "Give the share that was not taken, above 0, below 1.",
     ),
     ReportKind.WEIGHED: ("weighed_net", "A weight has its kilograms."),
+    ReportKind.LOADED: ("hold_entry_id", "Name what lies in the bay, by its hold entry."),
     ReportKind.GIVEN: ("to_vehicle_id", "Name the vehicle that has it now."),
     ReportKind.UNDO: ("undoes", "Name the report that was a mistake."),
 }
@@ -39,6 +40,7 @@ REFERENCES: Final = {
     "crew_id": "crews",
     "lawn_id": "lawns",
     "load_id": "loads",
+    "hold_entry_id": "hold_entries",
     "to_vehicle_id": "vehicles",
 }
 
@@ -107,7 +109,7 @@ def _left_out(report: Any, unreadable: Collection[str]) -> Iterator[tuple[str, s
     if kind is ReportKind.SET_OFF and not (said("load_id") or by_place):
         yield "load_id", "Name the load that is on its way."
     needs_vehicle = (
-        kind in {ReportKind.VEHICLE_OUT, ReportKind.VEHICLE_BACK}
+        kind in {ReportKind.VEHICLE_OUT, ReportKind.VEHICLE_BACK, ReportKind.LOADED}
         or (kind in CUTS and said("lawn_id") and not said("job_id"))
         or (kind in TIPS and not said("load_id"))
         or (kind in {ReportKind.WEIGHED, ReportKind.SET_OFF} and by_place and not said("load_id"))

@@ -31,7 +31,7 @@ from service.usecases.records.field.scope import (
     vehicle_of,
 )
 from service.usecases.records.held.queue_states import STAYED_STATES, StateNotReachable
-from service.usecases.records.loads.record_tip import NewTip, TippedPart
+from service.usecases.records.loads.record_tip import NewTip
 from service.usecases.records.loads.update_load import NotMownYet
 
 ENDS: Final = {
@@ -245,10 +245,10 @@ def _there(unit: UnitOfWork, caller: Caller, report: Report, vehicle_id: UUID) -
     ahead = [load for load in found if load.state in OPEN_LOAD_STATES]
     if report.kind is ReportKind.SET_OFF:
         ahead = ahead or ended
-    whole = {part.job_id for part in aboard(unit, caller, report, vehicle_id)}
+    whole = {part.lot_id for part in aboard(unit, caller, report, vehicle_id)}
     for load in sorted(ahead, key=lambda one: (one.sequence, one.id)):
         # A body is emptied: what else lies in it is tipped with it.
-        if load.state not in OPEN_LOAD_STATES or whole <= {part.job_id for part in load.parts}:
+        if load.state not in OPEN_LOAD_STATES or whole <= {part.lot_id for part in load.parts}:
             return load
     return None
 
@@ -274,13 +274,10 @@ def _off_the_plan(
         parts = aboard(unit, caller, report, vehicle_id)
         forked_over = aboard_anywhere(unit, meant, report) if meant is not None else ()
     if report.parts:
-        parts = tuple(
-            TippedPart(job_id=part.job_id, share=part.share, mass=part.mass)
-            for part in report.parts
-        )
+        parts = report.parts
     elif meant is not None:
-        lots = {part.job_id for part in meant.parts}
-        named = tuple(part for part in parts if part.job_id in lots)
+        lots = {part.lot_id for part in meant.parts}
+        named = tuple(part for part in parts if part.lot_id in lots)
         parts = named or forked_over or parts
     kind = report.destination_kind or (meant.destination_kind if meant else None)
     place = report.destination_id or (meant.destination_id if meant else None)

@@ -20,7 +20,7 @@ from service.usecases.records.field.faults import UnreadableReport, report_fault
 from service.usecases.records.field.loads import keep_load, keep_weight
 from service.usecases.records.field.scope import Behind, Handler
 from service.usecases.records.field.undo import TAKEN_BACK_ALREADY, keep_undo, key_of
-from service.usecases.records.field.vehicles import keep_back, keep_given, keep_out
+from service.usecases.records.field.vehicles import keep_back, keep_given, keep_loaded, keep_out
 
 HANDLERS: Final[Mapping[ReportKind, Handler]] = {
     ReportKind.MOWN: keep_cut,
@@ -30,6 +30,7 @@ HANDLERS: Final[Mapping[ReportKind, Handler]] = {
     ReportKind.REFUSED: keep_load,
     ReportKind.PART_TAKEN: keep_load,
     ReportKind.WEIGHED: keep_weight,
+    ReportKind.LOADED: keep_loaded,
     ReportKind.GIVEN: keep_given,
     ReportKind.VEHICLE_OUT: keep_out,
     ReportKind.VEHICLE_BACK: keep_back,
@@ -226,4 +227,10 @@ def _read(body: bytes) -> Done:
     told = json.loads(body)
     names = ("job_id", "load_id", "vehicle_outage_id")
     ids = {name: None if told[name] is None else UUID(told[name]) for name in names}
-    return Done(sentence=told["sentence"], before=told["before"], again=told["again"], **ids)
+    return Done(
+        sentence=told["sentence"],
+        before=told["before"],
+        hold_entry_ids=tuple(told.get("hold_entry_ids", ())),  # older answers have none
+        again=told["again"],
+        **ids,
+    )

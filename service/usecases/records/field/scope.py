@@ -16,6 +16,7 @@ from service.usecases.base.calendar import day_of, span_of
 from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
 from service.usecases.records.field.faults import VEHICLE_NEEDED
 from service.usecases.records.field.unkept import UnkeptTips
+from service.usecases.records.held.load_held import LoadHeld
 from service.usecases.records.keep_records import KeepRecords
 from service.usecases.records.loads.record_tip import RecordTip
 from service.usecases.records.loads.update_load import UpdateLoad
@@ -30,6 +31,7 @@ class Behind:
     record_jobs: RecordJobs
     record_tip: RecordTip
     update_load: UpdateLoad
+    load_held: LoadHeld
     vehicle_outages: KeepRecords[VehicleOutage]
     unkept_tips: UnkeptTips
 

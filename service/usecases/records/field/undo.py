@@ -70,10 +70,13 @@ def keep_undo(behind: Behind, caller: Caller, report: Report, identifiers: Ident
         _load(behind, caller, UUID(was["load_id"]), kind, reason)
     elif was["vehicle_outage_id"] is not None:
         _outage(behind, caller, report, UUID(was["vehicle_outage_id"]), kind)
-    elif was["before"]:
-        vehicles = {UUID(job_id): UUID(one) for job_id, one in was["before"].items()}
+    elif was["before"] or was.get("hold_entry_ids"):
+        vehicles = {UUID(job_id): UUID(one) for job_id, one in (was["before"] or {}).items()}
         changes = {job_id: {"vehicle_id": one} for job_id, one in vehicles.items()}
-        behind.record_jobs.amend_many(caller, changes, reason=reason)
+        if changes:
+            behind.record_jobs.amend_many(caller, changes, reason=reason)
+        entries = [UUID(one) for one in was.get("hold_entry_ids") or ()]
+        behind.load_held.taken_back(caller, entries, report_id=undoes, reason=reason)
     else:
         raise NotUndone
     return Done(sentence="Taken back.")

@@ -7,7 +7,7 @@ from uuid import UUID
 from service.core.callers.access import Caller
 from service.core.crews import VehicleOutage
 from service.core.errors import RecordExists, RecordNotUsable
-from service.core.records import Identifiers
+from service.core.records import NOBODY, Identifiers
 from service.core.reports import Done, Report
 from service.usecases.records.field.aboard import aboard
 from service.usecases.records.field.scope import (
@@ -18,7 +18,34 @@ from service.usecases.records.field.scope import (
 )
 from service.usecases.records.keep_outages import ALREADY_OUT
 
+ON_RECORD = "It was on record already."
+FORKED_OVER = "Forked over into another vehicle."
 STILL_OUT = "It is on record as out already."
+
+
+def keep_loaded(behind: Behind, caller: Caller, report: Report, identifiers: Identifiers) -> Done:
+    """Keep that a vehicle loaded of what lies in a bay: it is aboard from then on.
+
+    Raises
+    ------
+    RecordMissing, RecordNotUsable, StateNotReachable, MoreThanThereIs
+    """
+    del identifiers  # it makes no record
+    vehicle_id = vehicle_of(behind, caller, report)
+    refuse_others_vehicle(behind, caller, report, vehicle_id)
+    entry_id = report.hold_entry_id or NOBODY
+    is_news = behind.load_held(
+        caller,
+        entry_id,
+        vehicle_id,
+        report_id=report.id,
+        at=report.at,
+        mass=report.mass,
+        reason=report.reason,
+    )
+    if not is_news:
+        return Done(sentence=ON_RECORD, again=True)
+    return Done(sentence="Loaded: it is aboard now.", hold_entry_ids=(str(entry_id),))
 
 
 def keep_given(behind: Behind, caller: Caller, report: Report, identifiers: Identifiers) -> Done:
@@ -29,25 +56,45 @@ def keep_given(behind: Behind, caller: Caller, report: Report, identifiers: Iden
     RecordNotUsable, NothingAboard
     """
     del identifiers  # it makes no record
-    ids = [part.job_id for part in report.parts]
-    if not ids:
+    parts = report.parts
+    if not parts:
         with behind.open_reading() as unit:
-            found = aboard(unit, caller, report, vehicle_of(behind, caller, report))
-            ids = [part.job_id for part in found]
-    if not ids:
+            parts = aboard(unit, caller, report, vehicle_of(behind, caller, report))
+    ids = [part.job_id for part in parts if part.hold_entry_id is None]
+    loaded = {part.hold_entry_id for part in parts if part.hold_entry_id is not None}
+    if not parts:
         raise NothingAboard
     jobs = {job.id: job for job in (behind.record_jobs.read(caller, job_id) for job_id in ids)}
     moved = {job.id: job for job in jobs.values() if job.vehicle_id != report.to_vehicle_id}
-    if not moved:
-        return Done(sentence="It was on record already.", again=True)
-    behind.record_jobs.amend_many(
-        caller,
-        {job_id: {"vehicle_id": report.to_vehicle_id} for job_id in moved},
-        reason=report.reason or "Forked over into another vehicle.",
-        taken_over_at=report.at,
-    )
+    reason = report.reason or FORKED_OVER
+    entries: list[UUID] = []
+    if loaded:
+        vehicle_id = vehicle_of(behind, caller, report)
+        refuse_others_vehicle(behind, caller, report, vehicle_id)
+        entries = behind.load_held.forked_over(
+            caller,
+            vehicle_id,
+            report.to_vehicle_id or NOBODY,
+            report_id=report.id,
+            at=report.at,
+            only=loaded,
+            reason=reason,
+        )
+    if not moved and not entries:
+        return Done(sentence=ON_RECORD, again=True)
+    if moved:
+        behind.record_jobs.amend_many(
+            caller,
+            {job_id: {"vehicle_id": report.to_vehicle_id} for job_id in moved},
+            reason=reason,
+            taken_over_at=report.at,
+        )
     before = {str(job.id): str(job.vehicle_id) for job in moved.values()}
-    return Done(sentence=f"Forked over: {len(before)} of the lots.", before=before)
+    return Done(
+        sentence=f"Forked over: {len(before) + len(entries)} of the lots.",
+        before=before,
+        hold_entry_ids=tuple(map(str, entries)),
+    )
 
 
 def keep_out(behind: Behind, caller: Caller, report: Report, identifiers: Identifiers) -> Done:

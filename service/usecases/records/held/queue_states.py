@@ -6,13 +6,13 @@ from dataclasses import replace
 from datetime import datetime
 
 from service.core.errors import Refusal
-from service.core.loads import HoldEntry, HoldState, Load, LoadState, ReleasedAs, lot_id_of
+from service.core.loads import HoldEntry, HoldState, Load, LoadState, ReleasedAs
 from service.usecases.base.calendar import depot_clock
 from service.usecases.base.destination_kinds import KINDS
 from service.usecases.base.held_grass import NOTHING_LIES
 from service.usecases.base.ports import UnitOfWork
 from service.usecases.day.held.entries import RELEASE_CONDITIONS
-from service.usecases.day.recent_loads import shares_brought_on
+from service.usecases.mass_book.heaps import heaps_of
 
 STAYED_STATES = frozenset({LoadState.DELIVERED, LoadState.PARTLY_REFUSED})
 
@@ -39,6 +39,8 @@ def follow_bay(unit: UnitOfWork, old: Load, load: Load, now: datetime) -> None:
     if was is HoldState.IN_BAY and any(e.state is HoldState.RELEASED for e in entries):
         # What left the bay is not in it, whatever is said of the tip.
         raise StateNotReachable(state="released from the bay", wanted=load.state.value)
+    if was is HoldState.IN_BAY and any(e.loadings for e in entries):
+        raise StateNotReachable(state="loaded out of the bay", wanted=load.state.value)
     code, condition = RELEASE_CONDITIONS[load.status]
     for entry in [entry for entry in entries if entry.state is was][-1:]:
         unit.hold_entries.replace(
@@ -58,9 +60,9 @@ def follow_bay(unit: UnitOfWork, old: Load, load: Load, now: datetime) -> None:
 
 
 def follow_brought_on(unit: UnitOfWork, load: Load, now: datetime) -> None:
-    """Let entries have left their bay when all of them is tipped elsewhere, and lie there if not.
+    """Let entries have left their bay when all of them is tipped elsewhere, and wait if not.
 
-    What is turned away lies in the bay again: the way back to the depot ends there.
+    What of them is in a body waits as well: it is tipped, or comes back to a bay.
 
     Parameters
     ----------
@@ -71,14 +73,9 @@ def follow_brought_on(unit: UnitOfWork, load: Load, now: datetime) -> None:
     if not ids:
         return
     entries = unit.hold_entries.get_many(load.firm_id, ids)
-    came = unit.loads.get_many(load.firm_id, sorted({e.load_id for e in entries.values()}))
-    tipped = shares_brought_on(unit, load.firm_id, list(entries.values()), known=[load])
-    for entry in entries.values():
-        first = came[entry.load_id]
-        lies = sum(
-            max(0.0, part.share * first.kept_share - tipped[lot_id_of(part.job_id, entry.id)])
-            for part in first.parts
-        )
+    for heap in heaps_of(unit, load.firm_id, list(entries.values()), known=[load]):
+        entry = heap.entry
+        lies = sum(max(0.0, came - heap.tipped[lot_id]) for lot_id, came in heap.came.items())
         becomes = HoldState.RELEASED if lies <= NOTHING_LIES else HoldState.IN_BAY
         is_other_time = entry.released_load_id == load.id and entry.released_at != load.done_at
         if entry.state in {HoldState.IN_BAY, HoldState.RELEASED} and (

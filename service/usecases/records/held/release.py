@@ -8,7 +8,8 @@ from uuid import UUID
 
 from service.core.callers.access import ALLOWED_ACTS, Act, Caller
 from service.core.errors import FieldFault, RecordMissing, RecordNotUsable, Refusal
-from service.core.loads import HoldEntry, HoldState, Load, LoadState, ReleasedAs
+from service.core.loads import BY_HAND, HoldEntry, HoldState, Load, LoadState, ReleasedAs
+from service.core.mass_book import NOTHING
 from service.core.materials import LotStatus
 from service.core.plans import Verdict
 from service.core.records import Identifiers
@@ -26,11 +27,13 @@ from service.usecases.day.facts import DayFacts
 from service.usecases.day.freezes import REMEDY as REMEDY_FROZEN
 from service.usecases.day.freezes import recall_of, words_of
 from service.usecases.day.reading import read_day
-from service.usecases.day.recent_loads import shares_gone_of_held
+from service.usecases.day.recent_loads import promise
+from service.usecases.mass_book.heaps import heaps_of
 from service.usecases.records.held.queue_states import StateNotReachable, in_bay_again
 from service.usecases.records.held.release_faults import part_faults, release_faults
 
-BY_HAND = "by_hand"
+# Its end would be the end of what is in a body as well, and that body would count as empty.
+PARTLY_ABOARD = "aboard a vehicle in part (say first where that went, or release the rest as parts)"
 
 
 class ReleaseRefused(Refusal):
@@ -79,21 +82,16 @@ def released(
     )
     faults = release_faults(unit, entry, now=said.now)
     facts = _day_of_bay(unit, entry, now=said.now)
-    gone = dict(facts.gone)
-    if entry.id not in {one.entry.id for one in facts.held}:
-        # It was released before: what was brought on of it the mass book knows.
-        on_way = {load.id: load for load in (*facts.loads, *facts.under_way)}
-        gone |= shares_gone_of_held(
-            unit,
-            entry.firm_id,
-            [entry],
-            on_way.values(),
-            day=facts.span.day,
-            today=facts.span.day,
-        )
-    lies = read_held(unit, entry.firm_id, [in_bay_again(entry)], gone)
+    # It may have been released before: what was brought on of it the mass book knows.
+    (heap,) = heaps_of(unit, entry.firm_id, [in_bay_again(entry)])
+    is_aboard = any(heap.share_aboard(one) > NOTHING for one in heap.aboard)
+    on_way = {load.id: load for load in (*facts.loads, *facts.under_way)}
+    promise([heap], on_way.values(), day=facts.span.day, today=facts.span.day)
+    lies = read_held(unit, entry.firm_id, [heap.entry], heap.gone_from(heap.in_bay))
     if not lies:
         raise StateNotReachable(state="on its way", wanted=HoldState.RELEASED.value)
+    if is_aboard and said.part_kg is None:
+        raise StateNotReachable(state=PARTLY_ABOARD, wanted=HoldState.RELEASED.value)
     (grass,) = lies
     if said.part_kg is not None:
         faults += part_faults(grass, said.part_kg)
@@ -134,7 +132,7 @@ def never_was(unit: UnitOfWork, entry: HoldEntry, now: datetime) -> Load | None:
     if entry.released_load_id is None:
         return None
     load = unit.loads.get(entry.firm_id, entry.released_load_id)
-    if load is None or not load.explanation.get(BY_HAND):
+    if load is None or not load.is_by_hand:
         raise StateNotReachable(
             state=f"brought on by /loads/{entry.released_load_id} (correct that one)",
             wanted="released otherwise, or in the bay",

@@ -19,6 +19,7 @@ from service.core.materials import worst_status
 from service.core.places import Depot, DestinationKind
 from service.core.quantities import Measure
 from service.core.records import Clock, Identifiers
+from service.core.reports import ReportedPart
 from service.destinations.lots import amounts_of
 from service.destinations.ready import charged_cents
 from service.rules.lookup import Rulebook
@@ -34,9 +35,10 @@ from service.usecases.day.composition import summed
 from service.usecases.day.facts import in_order_of_day
 from service.usecases.day.held.entries import hold_entry_of
 from service.usecases.day.reading import read_day
-from service.usecases.mass_book.aboard import aboard_since, shares_aboard
+from service.usecases.mass_book.aboard import lots_aboard
 from service.usecases.mass_book.keeping import Stamp, book_load
 from service.usecases.mass_book.movements import is_bagged
+from service.usecases.records.held.queue_states import follow_brought_on
 from service.usecases.records.job_names import JOBS_OWN, others_faults
 from service.usecases.records.loads.correct_loads import as_tipped
 from service.usecases.records.loads.load_faults import DEVICE_CLOCK_TOLERANCE, weight_faults
@@ -44,15 +46,6 @@ from service.usecases.records.visits import lot_ids
 
 REPORTING = "report work"
 UNPLANNED = "Recorded as it happened: no plan sent it here."
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class TippedPart:
-    """How much of a job's clippings was tipped: a share, a mass, or all of it that was aboard."""
-
-    job_id: UUID
-    share: float | None = None
-    mass: Measure | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -64,7 +57,7 @@ class NewTip:
     destination_kind: DestinationKind
     destination_id: UUID
     done_at: datetime
-    parts: tuple[TippedPart, ...]
+    parts: tuple[ReportedPart, ...]
     weighed_net: Measure | None = None
     weigh_ticket: str | None = None
 
@@ -137,6 +130,7 @@ class RecordTip:
             if entry is not None:
                 unit.hold_entries.add(entry)
             stamp = Stamp(now=now, key_id=caller.key_id, reason=reason)
+            follow_brought_on(unit, load, now)
             book_load(unit, load, stamp, self._identifiers)
             unit.commit()
         return load
@@ -147,10 +141,12 @@ class RecordTip:
             return self._faults(unit, caller, tip, self._found(unit, caller, tip), unreadable)
 
     def _found(self, unit: UnitOfWork, caller: Caller, tip: NewTip) -> dict[UUID, Job]:
-        """Return the jobs of a tip that the caller may see."""
+        """Return the jobs of a tip that the caller may see, or of which a heap is in its body."""
+        held = {part.job_id for part in tip.parts if part.hold_entry_id is not None}
         ids = sorted({part.job_id for part in tip.parts})
         jobs: dict[UUID, Job] = unit.jobs.get_many(caller.firm_id, ids)
-        return {k: job for k, job in jobs.items() if caller.may_see(job, JOBS_OWN, what=REPORTING)}
+        own = (job for job in jobs.values() if caller.may_see(job, JOBS_OWN, what=REPORTING))
+        return {job.id: job for job in own} | {k: jobs[k] for k in held & jobs.keys()}
 
     def _faults(
         self,
@@ -174,18 +170,17 @@ class RecordTip:
             faults.append(FieldFault(pointer="/destination_kind", detail=f"One of {words}."))
         if tip.done_at is not None and tip.done_at > self._clock.now() + DEVICE_CLOCK_TOLERANCE:
             faults.append(FieldFault(pointer="/done_at", detail="A tip lies in the past."))
-        ids = [part.job_id for part in tip.parts]
-        aboard = shares_aboard(unit, caller.firm_id, list(found))
-        since = aboard_since(unit, found.values(), tip.vehicle_id)
+        ids = [part.lot_id for part in tip.parts]
+        aboard, since = lots_aboard(unit, caller.firm_id, found, tip.vehicle_id)
         for number, (part, job_id) in enumerate(zip(tip.parts, ids, strict=True)):
-            job = found.get(job_id)
-            why = _why_not(unit, job, tip, since, is_again=job_id in ids[:number])
+            job = found.get(part.job_id)
+            why = _why_not(unit, job, tip, since.get(job_id), is_again=job_id in ids[:number])
             if why:
                 faults.append(FieldFault(pointer=f"/parts/{number}/job_id", detail=why))
             elif job is not None and not NOTHING < _share(part, job, aboard) <= (
-                aboard[job_id] + NOTHING
+                aboard.get(job_id, 0.0) + NOTHING
             ):
-                faults.append(_not_aboard(part, job, aboard[job_id], number))
+                faults.append(_not_aboard(part, job, aboard.get(job_id, 0.0), number))
         if not ids and "parts" not in unreadable:
             faults.append(FieldFault(pointer="/parts", detail="Name what was tipped."))
         if len({job.depot_id for job in found.values()}) > 1:
@@ -194,7 +189,7 @@ class RecordTip:
 
     def _load(self, unit: UnitOfWork, tip: NewTip, jobs: Sequence[Job], depot: Depot) -> Load:
         now, firm_id = self._clock.now(), depot.firm_id
-        aboard = shares_aboard(unit, firm_id, [job.id for job in jobs])
+        aboard, _ = lots_aboard(unit, firm_id, {job.id: job for job in jobs}, tip.vehicle_id)
         shares = [min(_share(*one, aboard), 1.0) for one in zip(tip.parts, jobs, strict=True)]
         amounts = [amounts_of(job, job.estimate) for job in jobs if job.estimate is not None]
         mass_kg, volume_m3, nitrogen_kg = (
@@ -225,8 +220,13 @@ class RecordTip:
             arrive_at=tip.done_at,
             done_at=tip.done_at,
             parts=tuple(
-                LoadPart(job_id=job.id, lot_code=job.lot_code, share=round(share, 9))
-                for job, share in zip(jobs, shares, strict=True)
+                LoadPart(
+                    job_id=job.id,
+                    lot_code=job.lot_code,
+                    share=round(share, 9),
+                    hold_entry_id=part.hold_entry_id,
+                )
+                for job, share, part in zip(jobs, shares, tip.parts, strict=True)
             ),
             status=worst_status(job.status for job in jobs),
             mass_kg=mass_kg,
@@ -267,11 +267,14 @@ class RecordTip:
 def _of_lots_on_record(unit: UnitOfWork, firm_id: UUID, tip: NewTip) -> NewTip:
     """Return the tip with its lots by the ids they are kept under, not those of their reports."""
     known = lot_ids(unit, firm_id, sorted({part.job_id for part in tip.parts}))
-    parts: list[TippedPart] = []
+    parts: list[ReportedPart] = []
     said: dict[UUID, set[UUID]] = defaultdict(set)
     for part in tip.parts:
+        if part.hold_entry_id is not None:
+            parts.append(part)
+            continue
         lot_id = known.get(part.job_id, part.job_id)
-        same = next((one for one in parts if one.job_id == lot_id), None)
+        same = next((one for one in parts if one.lot_id == lot_id), None)
         is_said = part.job_id in said[lot_id]
         both = None if same is None or is_said else _together(same, part)
         if same is None or both is None:
@@ -282,7 +285,7 @@ def _of_lots_on_record(unit: UnitOfWork, firm_id: UUID, tip: NewTip) -> NewTip:
     return replace(tip, parts=tuple(parts))
 
 
-def _together(one: TippedPart, two: TippedPart) -> TippedPart | None:
+def _together(one: ReportedPart, two: ReportedPart) -> ReportedPart | None:
     """Return the part of a lot that was named by its cut, and by what may be the same cut.
 
     The larger one: it is the same grass, said twice. None if they cannot be compared.
@@ -301,7 +304,7 @@ def _why_not(
     unit: UnitOfWork,
     job: Job | None,
     tip: Any,  # noqa: ANN401 - as far as it can be read
-    since: Mapping[UUID, datetime],
+    since: datetime | None,
     *,
     is_again: bool,
 ) -> str | None:
@@ -312,23 +315,23 @@ def _why_not(
         return "A lot stands in one part."
     if not is_bagged(job):
         return f"{job.lot_code} is not recorded as mown and collected; amend its job first."
-    if tip.done_at is None or since[job.id] <= tip.done_at:
+    if tip.done_at is None or since is None or since <= tip.done_at:
         return None
     depot = unit.depots.get(job.firm_id, job.depot_id)
-    at = depot_clock(depot, since[job.id], now=tip.done_at)
+    at = depot_clock(depot, since, now=tip.done_at)
     if job.at > tip.done_at:
         return f"{job.lot_code} was cut at {at}, after it was tipped."
-    return f"{job.lot_code} was forked over into this vehicle at {at}, after it was tipped."
+    return f"{job.lot_code} came into this vehicle at {at}, after it was tipped."
 
 
-def _share(part: TippedPart, job: Job, aboard: Mapping[UUID, float]) -> float:
+def _share(part: ReportedPart, job: Job, aboard: Mapping[UUID, float]) -> float:
     """Return the share of a job that was tipped, as it is told."""
     if part.mass is not None and job.estimate is not None:
         return part.mass.si_value / amounts_of(job, job.estimate)[0].likely
-    return aboard[job.id] if part.share is None else part.share
+    return aboard.get(part.lot_id, 0.0) if part.share is None else part.share
 
 
-def _not_aboard(part: TippedPart, job: Job, aboard: float, number: int) -> FieldFault:
+def _not_aboard(part: ReportedPart, job: Job, aboard: float, number: int) -> FieldFault:
     return FieldFault(
         pointer=f"/parts/{number}/{'mass' if part.mass is not None else 'share'}",
         detail=(

@@ -30,6 +30,7 @@ from service.usecases.day.body_contents import read_body
 from service.usecases.day.problem.locks import ended, locks_on
 from service.usecases.mass_book.keeping import Stamp, book_load
 from service.usecases.records.amending import amendment_of
+from service.usecases.records.held.loadings import follow_loadings
 from service.usecases.records.held.queue_states import (
     STAYED_STATES,
     StateNotReachable,
@@ -147,6 +148,7 @@ class UpdateLoad:
                 follow_bay(unit, old, new, now)
                 if new.state is old.state:
                     follow_heap(unit, new, now=now, rulebook=self._rulebook)
+            follow_loadings(unit, old, new, now)
             follow_brought_on(unit, new, now)
             book_load(unit, new, stamp, self._identifiers)
             if _says_other(old, new):

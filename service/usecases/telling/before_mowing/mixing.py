@@ -9,7 +9,7 @@ from uuid import UUID
 from service.core.materials import worst_status
 from service.destinations.verdicts import Lot
 from service.rules.lookup import Rulebook
-from service.usecases.day.asking import lot_of
+from service.usecases.day.asking import held_lots, lot_of
 from service.usecases.day.facts import DayFacts
 from service.usecases.telling.before_mowing.by_plan import (
     goes_with,
@@ -31,13 +31,21 @@ def aboard_now(
     if vehicle_id is None:
         return ()
     gone_by_then = tipped_before(facts.previous, job_id)
+    fresh = [lot_of(job, facts, rulebook=rulebook) for job in facts.aboard(vehicle_id)]
+    held = held_lots(facts, rulebook=rulebook) if facts.loaded else {}
+    loaded = [
+        held[lot_id]
+        for grass in facts.loaded
+        if grass.vehicle_id == vehicle_id
+        for lot_id in grass.lot_ids
+    ]
     return tuple(
         AboardTold(
-            lot_code=job.lot_code,
-            status=lot_of(job, facts, rulebook=rulebook).status,
-            tipped_before=job.lot_code in gone_by_then,
+            lot_code=lot.lot_code,
+            status=lot.counts_as,
+            tipped_before=lot.lot_code in gone_by_then,
         )
-        for job in facts.aboard(vehicle_id)
+        for lot in (*fresh, *loaded)
     )
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from datetime import datetime
 from uuid import UUID
 
 from service.core.jobs import Job, JobState
@@ -20,24 +21,43 @@ def overnight_warnings(facts: DayFacts, *, rulebook: Rulebook) -> Iterator[dict[
     hours = rulebook.value_on(
         "vehicle_storage_hours_max", facts.span.day, jurisdiction=facts.depot.jurisdiction
     )
-    for vehicle_id in sorted({job.vehicle_id for job in facts.jobs}):
+    loaded = {grass.vehicle_id for grass in facts.loaded if grass.vehicle_id is not None}
+    for vehicle_id in sorted({job.vehicle_id for job in facts.jobs} | loaded):
         jobs = [job for job in facts.jobs if job.vehicle_id == vehicle_id]
-        old = [job for job in jobs if job.state is JobState.MOWN and not facts.is_today(job)]
+        cut = [job for job in jobs if job.state is JobState.MOWN and not facts.is_today(job)]
+        old = [(job, facts.share_left(job), job.at) for job in cut]
+        old += _loaded_before(facts, vehicle_id)
         if old:
-            is_idle = len(old) == len(jobs)
+            is_idle = len(cut) == len(jobs)
             yield _told(facts, vehicle_id, old, is_idle=is_idle, hours=hours)
 
 
+def _loaded_before(facts: DayFacts, vehicle_id: UUID) -> list[tuple[Job, float, datetime]]:
+    """Return what a body has out of bays since an earlier day: jobs, shares, since when."""
+    return [
+        (job, share, since)
+        for grass in facts.loaded
+        for since in [grass.entry.loaded_since(vehicle_id)]
+        if grass.vehicle_id == vehicle_id and since is not None and since < facts.span.start
+        for job, share in zip(grass.jobs, grass.shares, strict=True)
+    ]
+
+
 def _told(
-    facts: DayFacts, vehicle_id: UUID, old: list[Job], *, is_idle: bool, hours: RuleValue
+    facts: DayFacts,
+    vehicle_id: UUID,
+    old: list[tuple[Job, float, datetime]],
+    *,
+    is_idle: bool,
+    hours: RuleValue,
 ) -> dict[str, object]:
-    since = min(day_of(facts.depot, job.at) for job in old)
+    since = min(day_of(facts.depot, at) for _, _, at in old)
     days = (facts.span.day - since).days
     name = facts.vehicles[vehicle_id].registration
     kg = {
         end: sum(
-            getattr(job.estimate.mass_kg, end) * facts.share_left(job)
-            for job in old
+            getattr(job.estimate.mass_kg, end) * share
+            for job, share, _ in old
             if job.estimate is not None
         )
         for end in ("likely", "high")
@@ -52,13 +72,13 @@ def _told(
     return {
         "vehicle_id": str(vehicle_id),
         "code": "aboard_overnight",
-        "lot_codes": [job.lot_code for job in old],
+        "lot_codes": list(dict.fromkeys(job.lot_code for job, _, _ in old)),
         "since": since.isoformat(),
         "days": days,
         "mass_likely_kg": round(kg["likely"]),
         "mass_high_kg": round(kg["high"]),
         "must_act": "dispatcher" if is_idle else "crew",
-        "crew_ids": sorted({str(job.crew_id) for job in old}),
+        "crew_ids": sorted({str(job.crew_id) for job, _, _ in old}),
         "why": (
             f"Grass aboard {name} {lasted}, since {date_words(since)}: about {kg['likely']:.0f} kg "
             f"(up to {kg['high']:.0f} kg). It sours and heats, and {means} {hours.value:g} hours "

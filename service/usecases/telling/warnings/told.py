@@ -20,8 +20,9 @@ from service.usecases.telling.warnings.people import people_warnings
 from service.usecases.telling.warnings.weights import weight_warnings
 
 ABOARD_AGAIN = "It counts as aboard again; if it lies there, fetch it."
-BACK_IN_BAY = (
-    "What was held counts as lying in its bay again, and the rest as aboard: bring it back there."
+HELD_ABOARD_AGAIN = (
+    "It counts as aboard again, what came out of a bay as well: bring it where the plan says, or "
+    "back to the bay, and record that."
 )
 
 
@@ -49,7 +50,8 @@ def _recalled_aboard(facts: DayFacts) -> list[dict[str, object]]:
     found: list[dict[str, object]] = []
     for vehicle_id, vehicle in facts.vehicles.items():
         # What is on its way is aboard until it is tipped.
-        lots = {job.id: job.lot_code for job in facts.aboard(vehicle_id)} | {
+        loaded = [job for g in facts.loaded if g.vehicle_id == vehicle_id for job in g.jobs]
+        lots = {job.id: job.lot_code for job in (*facts.aboard(vehicle_id), *loaded)} | {
             part.job_id: part.lot_code
             for load in facts.under_way
             if load.vehicle_id == vehicle_id
@@ -118,7 +120,7 @@ def _turned_away(made: PlannedDay) -> list[dict[str, object]]:
                 "refused_share": load.refused_share,
                 "why": (
                     f"{name} did not take {share} of this load: {said} "
-                    f"{BACK_IN_BAY if load.is_held_grass else ABOARD_AGAIN}"
+                    f"{HELD_ABOARD_AGAIN if load.is_held_grass else ABOARD_AGAIN}"
                 ),
             }
         )

@@ -1,0 +1,1 @@
+"""What is, or will be, in the bodies of vehicles, in pieces as the planner sees them."""
