@@ -44,6 +44,13 @@ PRINTED = (
         lambda: RULES.value_on("slope_degrees_max", LATER).value,
     ),
     said(
+        "oregon-metro-compost",
+        "two parts brown to one part green",
+        "browns to one part of clippings [parts]",
+        "2",
+        lambda: RULES.value_on("browns_per_green_by_volume", LATER).value,
+    ),
+    said(
         "bioabfv-2012",
         "section 6(1): 20 tonnes of dry matter a hectare within three years",
         "dry matter of three years at the German advice [t/ha]",
