@@ -97,17 +97,12 @@ def test_the_physical_depth_is_aired_and_cool_and_a_tenth_more_is_not(material, 
 
 @given(
     practice=st.floats(0, 100),
-    law=st.none() | st.floats(0, 200),
     ledger=st.none() | st.floats(0, 200),
     physics=st.none() | st.floats(0, 200),
 )
-def test_physics_can_only_tighten_and_the_binding_limit_is_the_smallest(
-    practice, law, ledger, physics
-):
-    without = safe_layer_depth_mm(practice_mm=practice, law_mm=law, ledger_mm=ledger)
-    found = safe_layer_depth_mm(
-        practice_mm=practice, law_mm=law, ledger_mm=ledger, physics_mm=physics
-    )
+def test_physics_can_only_tighten_and_the_binding_limit_is_the_smallest(practice, ledger, physics):
+    without = safe_layer_depth_mm(practice_mm=practice, ledger_mm=ledger)
+    found = safe_layer_depth_mm(practice_mm=practice, ledger_mm=ledger, physics_mm=physics)
     assert found.depth_mm <= without.depth_mm <= practice
     assert found.depth_mm == min(depth for _, depth in found.considered)
     assert dict(found.considered)[found.binds] == found.depth_mm

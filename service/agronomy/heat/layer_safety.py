@@ -21,7 +21,6 @@ GREATEST_RISE_C: Final = 10.0
 class DepthLimit(StrEnum):
     """What keeps a layer from being deeper."""
 
-    LAW = "law"
     LEDGER = "ledger"
     PRACTICE = "practice"
     PHYSICS = "physics"
@@ -175,19 +174,16 @@ def physical_layer_depth(
 def safe_layer_depth_mm(
     *,
     practice_mm: float,
-    law_mm: float | None = None,
     ledger_mm: float | None = None,
     physics_mm: float | None = None,
 ) -> SafeDepth:
-    """Return the smallest of the depths that law, practice, ledger and physics allow.
+    """Return the smallest of the depths that practice, ledger and physics allow.
 
     Parameters
     ----------
     practice_mm
         Depth by common practice [mm], 0 to 200: 12.7 mm (half an inch) of fresh
         clippings. Always given, so no other limit can loosen it.
-    law_mm
-        Depth the law allows now [mm], >= 0; None where no law sets one.
     ledger_mm
         Room left by what lies there and by the year's limits [mm], >= 0; None
         where the bed has no ledger.
@@ -208,7 +204,7 @@ def safe_layer_depth_mm(
     Notes
     -----
     A minimum. Of equal limits the one that is hardest to set aside is named:
-    law, ledger, practice, physics, in this order.
+    ledger, practice, physics, in this order.
 
     References
     ----------
@@ -216,7 +212,6 @@ def safe_layer_depth_mm(
     """
     within("practice_mm", practice_mm, low=0, high=200, unit="mm")
     given = (
-        (DepthLimit.LAW, law_mm),
         (DepthLimit.LEDGER, ledger_mm),
         (DepthLimit.PRACTICE, practice_mm),
         (DepthLimit.PHYSICS, physics_mm),

@@ -31,7 +31,6 @@ class Drainage(StrEnum):
 class BindingLimit(StrEnum):
     """Which kind of limit set the depth: the one that would be broken first."""
 
-    LAW = "law"
     PRACTICE = "practice"
     LEDGER = "ledger"
     PHYSICS = "physics"

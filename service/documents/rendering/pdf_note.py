@@ -3,7 +3,6 @@
 import json
 from dataclasses import asdict, dataclass
 from importlib.resources import as_file, files
-from pathlib import Path
 from typing import Final, Literal
 
 import typst
@@ -55,7 +54,6 @@ def render_pdf(
     page_url: str,
     paper: str = "a4",
     units: str = "metric",
-    font_folder: Path | None = None,
 ) -> bytes:
     """Return the note as a PDF of one page; the same arguments give the same bytes.
 
@@ -71,8 +69,6 @@ def render_pdf(
         One of `PAPERS`.
     units
         One of `UNITS`.
-    font_folder
-        Further fonts, for letters the shipped one lacks (Chinese, Arabic, emoji ...).
 
     Raises
     ------
@@ -103,7 +99,7 @@ def render_pdf(
             page_url=page_url,
         )
         try:
-            return _set(content, data=data, font_folder=font_folder)
+            return _set(content, data=data)
         except typst.TypstError as error:
             reason = str(error)
             if _TOO_LONG not in reason:
@@ -111,15 +107,15 @@ def render_pdf(
     raise NoteNotPrintable(number=plain(content.facts.number), paper=paper, reason=reason)
 
 
-def _set(content: NoteContent, *, data: dict[str, object], font_folder: Path | None) -> bytes:
+def _set(content: NoteContent, *, data: dict[str, object]) -> bytes:
     """Return the sheet under PDF/UA-1, or as tagged PDF 1.7 if a letter is in no font."""
     try:
-        return _compile(content, data=data, standard="ua-1", font_folder=font_folder)
+        return _compile(content, data=data, standard="ua-1")
     except typst.TypstError as error:
         if _LETTER_MISSING not in str(error):
             raise
     lacking = data | {"letters_missing": True}
-    return _compile(content, data=lacking, standard="1.7", font_folder=font_folder)
+    return _compile(content, data=lacking, standard="1.7")
 
 
 def _compile(
@@ -127,14 +123,12 @@ def _compile(
     *,
     data: dict[str, object],
     standard: Literal["ua-1", "1.7"],
-    font_folder: Path | None,
 ) -> bytes:
     with as_file(files("service.documents")) as folder:
-        fonts = [folder / "fonts", *([font_folder] if font_folder is not None else [])]
         return typst.compile(
             folder / "templates" / "note.typ",
             root=folder / "templates",
-            font_paths=fonts,
+            font_paths=[folder / "fonts"],
             ignore_system_fonts=True,
             format="pdf",
             sys_inputs={"note": json.dumps(data)},

@@ -61,12 +61,12 @@ class PlannedDay:
         return self.asked.by_id.get(load.destination_id)
 
 
-def range_of(estimate: Estimate, *, digits: int = 0) -> dict[str, float]:
-    """Return an estimate's three ends, rounded."""
+def range_of(estimate: Estimate) -> dict[str, float]:
+    """Return an estimate's three ends, rounded to whole ones."""
     return {
-        "low": round(estimate.low, digits),
-        "likely": round(estimate.likely, digits),
-        "high": round(estimate.high, digits),
+        "low": round(estimate.low, 0),
+        "likely": round(estimate.likely, 0),
+        "high": round(estimate.high, 0),
     }
 
 

@@ -76,7 +76,6 @@ GOOD: dict[str, object] = {
     "greatest_temperature_c": 40.0,
     "half_time_hours": 2.0,
     "hours": 5.0,
-    "law_mm": 20.0,
     "ledger_mm": 20.0,
     "loose_density_kg_per_m3": 200.0,
     "lost_fraction": 0.5,

@@ -35,17 +35,17 @@ SLURRY = clippings(bulk_density_kg_per_m3=1000 / (0.9 + 0.1 / 1.5), moisture=0.9
 
 
 def test_the_smallest_limit_binds_and_is_named():
-    safe = safe_layer_depth_mm(practice_mm=12.7, law_mm=50, ledger_mm=8, physics_mm=30)
+    safe = safe_layer_depth_mm(practice_mm=12.7, ledger_mm=8, physics_mm=30)
     assert (safe.depth_mm, safe.binds) == (8, DepthLimit.LEDGER)
 
 
 def test_of_equal_limits_the_one_hardest_to_set_aside_is_named():
-    equal = safe_layer_depth_mm(practice_mm=10, law_mm=10, ledger_mm=10, physics_mm=10)
-    assert equal.binds is DepthLimit.LAW
+    equal = safe_layer_depth_mm(practice_mm=10, ledger_mm=10, physics_mm=10)
+    assert equal.binds is DepthLimit.LEDGER
     assert safe_layer_depth_mm(practice_mm=10, physics_mm=10).binds is DepthLimit.PRACTICE
 
 
-def test_without_law_ledger_or_physics_practice_stands():
+def test_without_ledger_or_physics_practice_stands():
     safe = safe_layer_depth_mm(practice_mm=12.7)
     assert (safe.depth_mm, safe.binds) == (12.7, DepthLimit.PRACTICE)
     assert safe.considered == ((DepthLimit.PRACTICE, 12.7),)
