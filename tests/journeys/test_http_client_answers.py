@@ -143,11 +143,14 @@ def test_the_page_of_a_note_asks_how_much_was_taken(crew):
     form = {"answer": "part_accepted", "signed_by": "R. Alvarez", "accepted_share": "0.5"}
     anybody = crew.world.app.test_client()
     shown = anybody.get(crew.address, headers={"Accept": "text/html"})
+    assert '<a href="#acknowledge">' in shown.text
     assert 'name="accepted_share"' in shown.text
     answer = anybody.post(f"{crew.address}/acknowledgement", data=form)
     assert answer.status_code == 303, answer.text
     assert crew.state() == ("partly_refused", 0.5)
-    assert "50" in anybody.get(crew.address, headers={"Accept": "text/html"}).text
+    answered = anybody.get(crew.address, headers={"Accept": "text/html"}).text
+    assert "50" in answered
+    assert '<a href="#acknowledge">' not in answered
 
 
 def test_a_delivery_that_was_a_mistake_is_undone(crew):
