@@ -11,28 +11,28 @@ from sqlalchemy import Engine
 from sqlalchemy.exc import DBAPIError
 
 from service.core.loads import HoldEntry
-from service.storage.access import (
+from service.storage.engine import reading
+from service.storage.faults import answer_to_fault
+from service.storage.mapping import RecordMapping
+from service.storage.repositories.access import (
     TableAmendments,
     TableAnswers,
     TableApiKeys,
     TableFirms,
     TableSessions,
 )
-from service.storage.engine import reading
-from service.storage.faults import answer_to_fault
-from service.storage.forgetting import TableForgetting
-from service.storage.loads import FoundByLoads, TableLoads
-from service.storage.mapping import RecordMapping
-from service.storage.mass_book import TableMassBalances, TableMassMovements
-from service.storage.notes import TableNotes, TableRecalls
-from service.storage.planning_records import (
+from service.storage.repositories.forgetting import TableForgetting
+from service.storage.repositories.loads import FoundByLoads, TableLoads
+from service.storage.repositories.mass_book import TableMassBalances, TableMassMovements
+from service.storage.repositories.notes import TableNotes, TableRecalls
+from service.storage.repositories.planning_records import (
     TableDayPlans,
     TableJobs,
 )
-from service.storage.planning_turns import TablePlanningTurns, TableWorkingDays
-from service.storage.repository import TableRepository
+from service.storage.repositories.planning_turns import TablePlanningTurns, TableWorkingDays
+from service.storage.repositories.repository import TableRepository
+from service.storage.repositories.weighed_loads import TableWeighedLoads
 from service.storage.tables import row_of
-from service.storage.weighed_loads import TableWeighedLoads
 from service.usecases.base.ports import (
     DayPlanRepository,
     JobRepository,

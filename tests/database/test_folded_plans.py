@@ -6,9 +6,9 @@ from datetime import timedelta
 import pytest
 from sqlalchemy import func, select
 
-from service.storage import planning_records
 from service.storage.json_text import written
 from service.storage.migrations import downgrade, migrations_folder, upgrade
+from service.storage.repositories import planning_records
 from service.storage.tables.work import DayPlanRow, FoldedPlanRow
 from tests.firms import DAY, make_firm
 

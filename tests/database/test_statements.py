@@ -6,8 +6,8 @@ from datetime import timedelta
 import pytest
 from uuid_utils.compat import uuid7
 
-from service.storage import repository
 from service.storage.engine import make_engine
+from service.storage.repositories import repository
 from service.storage.unit_of_work import unit_of_work_opener
 from tests.database.books import DAY, NOW
 from tests.database.conftest import kept_books, noted

@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from service.storage.folding import folded, unfolded
+from service.storage.repositories.folding import folded, unfolded
 
 plain = st.none() | st.booleans() | st.integers(-9, 9) | st.floats(-2, 2) | st.text(max_size=3)
 parts = st.recursive(

@@ -22,7 +22,7 @@ from sqlalchemy import (
 from sqlalchemy.dialects import postgresql, sqlite
 
 from service.core.loads import Load
-from service.storage.repository import in_chunks
+from service.storage.repositories.repository import in_chunks
 from service.storage.tables.papers import LoadLotRow, LoadRow, WeighedLoadRow
 from service.storage.tables.work import JobRow
 from service.usecases.base.kept_beside import WeighedLoad

@@ -30,13 +30,13 @@ from service.core.jobs import UNCOUNTED_STATES, Job, JobState
 from service.core.mass_book import VEHICLE
 from service.core.materials import LotStatus
 from service.core.plans import DayPlan
-from service.storage.folding import folded, unfolded
-from service.storage.loads import days_of, lots_in
 from service.storage.mapping import RecordMapping
-from service.storage.repository import TableRepository, in_chunks
+from service.storage.repositories.folding import folded, unfolded
+from service.storage.repositories.loads import days_of, lots_in
+from service.storage.repositories.repository import TableRepository, in_chunks
+from service.storage.repositories.weighed_loads import follow_jobs
 from service.storage.tables.mass_book import MassBalanceRow
 from service.storage.tables.work import FoldedPlanRow, JobRow
-from service.storage.weighed_loads import follow_jobs
 from service.usecases.base.calendar import ANSWER, DAYS, MAY_BE_SOUR, DepotDay
 from service.usecases.base.ports import Page
 

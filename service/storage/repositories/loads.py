@@ -14,11 +14,11 @@ from service.core.loads import Load, LoadState
 from service.core.records import AnyRecord
 from service.storage.faults import keeping
 from service.storage.mapping import RecordMapping
-from service.storage.repository import TableRepository, in_chunks
+from service.storage.repositories.repository import TableRepository, in_chunks
+from service.storage.repositories.weighed_loads import follow_loads
 from service.storage.statements import insert_unless_kept
 from service.storage.tables.papers import DeliveryNoteRow, LoadLotRow, LoadRow
 from service.storage.tables.work import JobRow
-from service.storage.weighed_loads import follow_loads
 from service.usecases.base.calendar import ANSWER, DAYS, LOT_CODE, DepotDay
 
 LOADS: Final = RecordMapping(Load, LoadRow, "load")

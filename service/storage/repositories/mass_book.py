@@ -19,7 +19,7 @@ from service.core.mass_book import (
     MassMovement,
 )
 from service.storage.mapping import RecordMapping
-from service.storage.repository import TableRepository, by_ids, in_chunks
+from service.storage.repositories.repository import TableRepository, by_ids, in_chunks
 from service.storage.tables.mass_book import MassBalanceRow
 
 SUMMED: Final = ("mass_low_kg", "mass_likely_kg", "mass_high_kg", "counted_kg")

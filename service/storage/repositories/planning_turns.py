@@ -12,7 +12,7 @@ from sqlalchemy import ColumnElement, Connection, Update, bindparam, delete, or_
 from service.core.plans import WorkingDay
 from service.storage.faults import keeping
 from service.storage.mapping import RecordMapping
-from service.storage.repository import TableRepository
+from service.storage.repositories.repository import TableRepository
 from service.storage.statements import insert_unless_kept
 from service.storage.tables.work import PlanningTurnRow, WorkingDayRow
 from service.usecases.base.planning_turns import PlanningTurn

@@ -12,8 +12,8 @@ from sqlalchemy.dialects import postgresql, sqlite
 
 from service.core.evidence.recalls import Recall
 from service.core.notes import DeliveryNote
-from service.storage.loads import FoundByLoads
-from service.storage.repository import TableRepository
+from service.storage.repositories.loads import FoundByLoads
+from service.storage.repositories.repository import TableRepository
 from service.storage.tables.access import FirmsRow
 from service.storage.tables.papers import NoteNumberRow
 

@@ -1,0 +1,1 @@
+"""The repositories: what the use cases ask of kept records, kind by kind."""
