@@ -43,11 +43,11 @@ class OpenSpan:
         return max(NONE_LEFT, min(self.last_load_at, ends_at) - max(self.opens_at, starts_at))
 
 
-def hours_faults(hours: Sequence[OpeningHours]) -> list[FieldFault]:
+def hours_faults(hours: Sequence[OpeningHours], field: str = "hours") -> list[FieldFault]:
     """Return a fault for each span whose last load is not between opening and closing."""
     return [
         FieldFault(
-            pointer=f"/hours/{number}",
+            pointer=f"/{field}/{number}",
             detail="A day opens before its last load, and the last load is not after closing.",
         )
         for number, span in enumerate(hours)

@@ -70,12 +70,22 @@ class Property(Record):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Lawn(Record):
-    """A lawn on a property."""
+    """A lawn on a property.
+
+    ``mowing_hours`` are those that the firm recorded, by the depot's clock: its client's wish, or
+    a rule of the place about noise. Without any it may be mown at any time; their last load is
+    when mowing begins at the latest.
+    """
 
     property_id: UUID
     name: str
     area: Measure
     grass_kind: GrassKind = GrassKind.UNKNOWN
+    mowing_hours: tuple[OpeningHours, ...] = ()
+
+    def faults(self) -> Sequence[FieldFault]:
+        """Return what contradicts itself: hours out of order."""
+        return hours_faults(self.mowing_hours, "mowing_hours")
 
 
 class Drainage(StrEnum):

@@ -172,6 +172,9 @@ class Books:
             name="Front",
             area=Measure(value=0.1, unit="[acr_us]"),
             grass_kind=GrassKind.COOL_SEASON,
+            mowing_hours=(
+                OpeningHours(weekday=1, opens=time(9), closes=time(12), last_load=time(11, 30)),
+            ),
         )
         self.beds = Bed(
             **self.base(),

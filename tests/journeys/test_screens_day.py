@@ -89,6 +89,28 @@ def test_a_lawn_that_is_not_mown_yet_has_left_nothing_on_it(yard, office):
     assert "As the crew recorded it" not in page
 
 
+def test_the_hours_recorded_of_a_lawn_stand_where_it_is_mown_and_that_the_plan_misses_them(
+    yard, office
+):
+    planned = {"state": "planned", "planned_at": "2026-05-24T15:00:00+01:00", "cut_at": None}
+    assert yard.client.post("/jobs", json=yard.job(**planned)).status_code == 201
+
+    def seen(opens, closes):
+        span = {"weekday": 6, "opens": opens, "closes": closes, "last_load": closes}
+        address, change = f"/lawns/{yard.ids['lawns']}", {"mowing_hours": [span]}
+        told = yard.client.patch(address, json=change, headers={"If-Match": "*"})
+        assert told.status_code == 200, told.text
+        say(office, "plan", depot=yard.ids["depots"], day="2026-05-24")
+        return office.get("/screens/day").text
+
+    assert "Mowing begins between 15:30-17:00: the hours recorded of this lawn." in seen(
+        "15:30", "17:00"
+    )
+    assert "By the hours recorded of this lawn, mowing begins between 06:00-06:30" in seen(
+        "06:00", "06:30"
+    )
+
+
 def test_news_is_asked_for_cheaply(yard, office):
     first = mark(office, yard)
     tag = first.headers["ETag"]

@@ -69,6 +69,11 @@ class LawnFields(RecordFields):
     name = Text(longest=200)
     area = MeasureField(LAWN_AREA, beside="area_m2", beside_unit="m2")
     grass_kind = Choice(GrassKind)
+    mowing_hours = hours_field(
+        "When this lawn may be mown, by the depot's clock, as the firm recorded it: the client's "
+        "wish, or a rule of the place about noise. None: at any time. `last_load` is when mowing "
+        "begins at the latest."
+    )
 
 
 class ConsentFields(ValueFields):

@@ -71,7 +71,7 @@ def round_routes(needs: Needs, entrance: Entrance) -> Blueprint:
         if job.lawn_id is None:
             raise RecordMissing(record="lawn", id="none")
         told = needs.pre_mow_check(sitting.caller, job.lawn_id, depot_id=job.depot_id, said=said)
-        keep_off: Any = told["keep_off"]
+        caution: Any = told["keep_off"] or told["mowing_hours"]
         by_plan: Any = told["plan"]
         reason = said_to(scope.reader, told)
         return page(
@@ -81,7 +81,7 @@ def round_routes(needs: Needs, entrance: Entrance) -> Blueprint:
             reason=reason,
             by_plan=plan_to(scope, by_plan, reason=reason),
             spoils=spoils_to(scope, told),
-            caution=None if keep_off is None else said_to(scope.reader, keep_off),
+            caution=None if caution is None else said_to(scope.reader, caution),
         )
 
     @routes.get(f"{PLACE}worker.js")

@@ -18,6 +18,8 @@ from service.destinations.lawn import SeenThere
 from service.documents.rendering.reader import Reader
 from service.pages.forms import Form
 from service.pages.needs import Needs
+from service.usecases.day.lawn_hours import CODE as OUTSIDE_HOURS
+from service.usecases.day.lawn_hours import NOT_THAT_DAY
 from service.usecases.day.told_routing import told_vehicle
 from service.usecases.telling.before_mowing.by_plan import by_plan
 from service.usecases.telling.before_mowing.keep_off import CODE as KEPT_OFF
@@ -33,6 +35,8 @@ Members = Mapping[str, Any]
 
 ASKED_AHEAD: Final = 6
 NOT_SPRAYED: Final = "not_sprayed"
+# Warnings that a crew reads where it mows.
+OF_A_LAWN: Final = (KEPT_OFF, OUTSIDE_HOURS, NOT_THAT_DAY)
 MOST_NOTES: Final = 50
 
 
@@ -241,7 +245,7 @@ class _Cards:
         cautions = tuple(
             said_to(self._reader, warning)
             for warning in self._scope.warnings
-            if warning["code"] == KEPT_OFF and warning["job_id"] == stop["job_id"]
+            if warning["code"] in OF_A_LAWN and warning["job_id"] == stop["job_id"]
         )
         look = self._scope.look
         told = (

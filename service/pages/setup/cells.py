@@ -8,7 +8,8 @@ from typing import Any
 from uuid import UUID
 
 from service.core.callers.access import Caller
-from service.core.places import Bed, Client, CompostSite, Depot, Point, Property
+from service.core.hours import OpeningHours
+from service.core.places import Bed, Client, CompostSite, Depot, Lawn, Point, Property
 from service.core.quantities import Measure
 from service.pages.needs import Needs
 from service.pages.setup.columns import Column
@@ -97,11 +98,14 @@ def _said(record: Any, names: _Names) -> dict[str, Any]:
             said["point"] = place.point
     if isinstance(record, CompostSite):
         said |= _site(record)
-    if isinstance(record, Bed):
-        said |= _bed(record)
+    said |= _bed(record) if isinstance(record, Bed) else windows_shown(_mown(record)) or {}
     if isinstance(record, Depot) and record.crew_minute_cents is not None:
         said["crew_hour"] = record.crew_minute_cents * MINUTES / CENTS
     return said
+
+
+def _mown(record: Any) -> tuple[OpeningHours, ...]:
+    return record.mowing_hours if isinstance(record, Lawn) else ()
 
 
 def _bed(bed: Bed) -> dict[str, Any]:

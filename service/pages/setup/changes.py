@@ -64,7 +64,10 @@ EDITS: Final[Mapping[str, Edit]] = {
     "sites": _without(SITES),
     "bays": _without(BAYS),
     "lawns": _of_lawns(
-        "lawn", "lawns", "client", "address", "lawn", "area", "area_unit", "grass_kind"
+        "lawn",
+        "lawns",
+        *("client", "address", "lawn", "area", "area_unit", "grass_kind"),
+        *WINDOWS,
     ),
     "places": _of_lawns(
         "place", "properties", "client", "address", "locality", "point", "access_notes"
@@ -87,7 +90,12 @@ TOGETHER: Final[Mapping[str, tuple[str, ...]]] = {
 OF_BOOKS: Final[Mapping[str, Mapping[str, tuple[str, ...]]]] = {
     "clients": {"name": ("client",)},
     "properties": {"client_id": ("client",)},
-    "lawns": {"property_id": ("client", "address"), "name": ("lawn",)},
+    "lawns": {
+        "property_id": ("client", "address"),
+        "name": ("lawn",),
+        "hours": (),
+        "mowing_hours": WINDOWS,
+    },
     "beds": {"property_id": ("client", "address"), "name": ("bed",)},
 }
 
@@ -102,12 +110,21 @@ def _hours(record: Any, values: Values, filing: Filing) -> tuple[OpeningHours, .
     return found
 
 
+def _mowing_hours(record: Any, values: Values, filing: Filing) -> tuple[OpeningHours, ...]:
+    """Return a lawn's hours; those that a form cannot show are said whole or stay."""
+    found = windows_of(filing, ROW, values)
+    if windows_shown(record.mowing_hours) is None and values["opens"] is None:
+        filing.wrong(ROW, "opens", "Say the days, and from when until when on them.")
+    return found
+
+
 _SAYS: Final[Mapping[str, Callable[[Any, Values, Filing], Any]]] = {
     "area": lambda _, values, __: area_of(values),
     "consent": lambda record, values, _: consent_of(values, record.consent),
     "legal_basis": lambda _, values, __: basis_of(values),
     "fee": lambda _, values, __: fee_of(values),
     "hours": _hours,
+    "mowing_hours": _mowing_hours,
     "crew_minute_cents": lambda _, values, __: minute_cents_of(values),
     "vehicle_id": lambda _, values, filing: filing.named(
         ROW, "vehicle", "vehicles", values["vehicle"]

@@ -145,6 +145,22 @@ LAWNS: Final = Sheet(
         Column(
             name="grass_kind", label="Grass", kind="choice", choices=GRASS, example="cool season"
         ),
+        Column(
+            name="days",
+            label="Mown only on",
+            kind="several",
+            choices=WEEK,
+            hint="On any day, if nothing is said.",
+        ),
+        Column(
+            name="opens",
+            label="Mowing begins from",
+            kind="clock",
+            hint="The client's wish, or a rule about noise. At any hour, if nothing is said.",
+        ),
+        Column(name="closes", label="Mowing begins until", kind="clock"),
+        Column(name="opens_again", label="And again from", kind="clock"),
+        Column(name="closes_again", label="And again until", kind="clock"),
     ),
 )
 BEDS: Final = Sheet(

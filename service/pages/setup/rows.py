@@ -95,6 +95,7 @@ def file_lawn(filing: Filing, row: int, values: Values) -> None:
     name = values["lawn"] or "Lawn"
     kept = {"property_id": property_id, "name": name, "area": area_of(values)}
     kept |= _given(values, "grass_kind")
+    kept["mowing_hours"] = windows_of(filing, row, values)
     filing.add_once(row, "lawn", "lawns", (str(property_id), *key_of(name)), kept)
 
 

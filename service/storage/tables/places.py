@@ -69,6 +69,7 @@ class LawnRow(RecordRow):
     area_unit: Mapped[str]
     area_si_value: Mapped[float]
     grass_kind: Mapped[str]
+    mowing_hours: Mapped[list[Any]]
 
     __table_args__ = (
         *names("property_id", "properties"),

@@ -18,7 +18,7 @@ from service.core.loads import (
     LoadState,
 )
 from service.core.materials import ClippingsHandling
-from service.core.places import Bed, CompostSite, Depot, DestinationKind, Point, Property
+from service.core.places import Bed, CompostSite, Depot, DestinationKind, Lawn, Point, Property
 from service.core.plans import DayPlan, WorkingDay
 from service.destinations.bed_ledger import BedLedger
 from service.usecases.base.calendar import DaySpan
@@ -41,8 +41,9 @@ class DayFacts:
     the depot's hold bays, ``loaded`` what came out of them and is in bodies; ``gone`` is by job.
     ``under_way`` are the depot's loads that set off, also on days before; ``lost_locks`` are those
     of the day that were locked and could not be kept, while any of their lots is still to be
-    tipped. ``recalls`` are the firm's open ones, ``currency`` is its own. ``undecided`` are cuts
-    that may be on record twice, each with the one it is like; they are read only to be told.
+    tipped. ``recalls`` are the firm's open ones, ``currency`` is its own; ``lawns`` are those of
+    the day's jobs. ``undecided`` are cuts that may be on record twice, each with the one it is
+    like; they are read only to be told.
     """
 
     depot: Depot
@@ -70,6 +71,7 @@ class DayFacts:
     recalls: tuple[Recall, ...] = ()
     undecided: tuple[tuple[Job, Job], ...] = ()
     currency: str = ""
+    lawns: Mapping[UUID, Lawn] = field(default_factory=dict)
 
     @property
     def lying(self) -> tuple[HoldEntry, ...]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from datetime import datetime
 from typing import Any
 from uuid import UUID
 
@@ -55,6 +56,16 @@ class PlannedDay:
     def loads(self) -> list[Load]:
         """Return the loads of the day: under way or done ones, then planned ones."""
         return [*self.facts.fixed_loads, *self.planned]
+
+    def begins_at(self) -> dict[str, datetime]:
+        """Return when the plan begins each piece of work: no earlier than its lawn may be mown."""
+        opens_s = {job.id: job.window_s[0] for job in self.built.problem.jobs}
+        return {
+            stop.job: self.facts.span.at_second(max(stop.arrive_s, opens_s[stop.job]))
+            for vehicle in self.plan.vehicles
+            for stop in vehicle.stops
+            if stop.job is not None
+        }
 
     def ready(self, load: Load) -> ReadyDestination | None:
         """Return the destination of a load, if the records still have it."""

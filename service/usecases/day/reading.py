@@ -159,6 +159,7 @@ def read_day(
         if met_by is None
         else (),
         currency=firm.currency,
+        lawns=unit.lawns.get_many(firm_id, sorted({job.lawn_id for job in jobs if job.lawn_id})),
     )
 
 

@@ -16,6 +16,7 @@ from service.planning.model.result import PlanStop
 from service.rules.lookup import Rulebook
 from service.usecases.day.bodies.pieces import LotPiece
 from service.usecases.day.held.entries import keeps_until
+from service.usecases.day.lawn_hours import hours_of
 from service.usecases.day.planned_day import PlannedDay, range_of
 from service.usecases.day.replanning.outages import CAUTION
 from service.usecases.day.vehicle_days import VehicleDay
@@ -134,7 +135,7 @@ class VehicleTeller:
             if stop.job is not None:
                 piece = self._made.built.pieces[stop.job]
                 job = jobs[piece.job_id]
-                at = self._facts.span.at_second(stop.arrive_s)
+                at = self._begins_at[stop.job]
                 if piece.lies_in_bay and piece.hold_entry_id is not None:
                     entries.append(self._load_held(piece, piece.hold_entry_id, at))
                 elif piece.stands_at is not None:
@@ -167,8 +168,16 @@ class VehicleTeller:
         for stop in self._stops:
             piece = None if stop.job is None else self._made.built.pieces[stop.job]
             if piece is not None and jobs[piece.job_id].state is JobState.PLANNED:
-                hours.setdefault(piece.job_id, self._facts.span.at_second(stop.arrive_s))
+                hours.setdefault(piece.job_id, self._begins_at[str(stop.job)])
         return hours
+
+    @cached_property
+    def _begins_at(self) -> dict[str, datetime]:
+        return self._made.begins_at()
+
+    def _mowing_between(self, job: Job) -> str | None:
+        hours = hours_of(self._facts, job)
+        return None if hours is None else ", ".join(hours.between)
 
     def _told(self, at: datetime) -> datetime:
         """Return a moment as the depot's clock shows it, with its offset."""
@@ -219,6 +228,7 @@ class VehicleTeller:
             at=self._told(at),
             done=done,
             leave_on_lawn=None if done else self._left.leave(job.id),
+            mowing_between=self._mowing_between(job),
             taken_over_from_id=taken_from,
             longitude=place.point.longitude,
             latitude=place.point.latitude,

@@ -68,6 +68,16 @@ PRE_MOW_CHECK: Final = whole(
             ],
             "description": "Until when nobody may be on the lawn; null where nothing is recorded.",
         },
+        "mowing_hours": {
+            "anyOf": [
+                whole({"code": TEXT, "between": TEXT, "day": TEXT, "sentence": TEXT}),
+                {"type": "null"},
+            ],
+            "description": (
+                "That mowing would begin outside the hours recorded of the lawn; null within them, "
+                "and where none are."
+            ),
+        },
         "undecided": several(
             whole(
                 {

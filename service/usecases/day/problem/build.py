@@ -30,6 +30,7 @@ from service.usecases.base.travel import Distances, TravelMatrix
 from service.usecases.day.bodies.pieces import LotPiece
 from service.usecases.day.destinations import Asked
 from service.usecases.day.facts import DayFacts
+from service.usecases.day.lawn_hours import mowing_window_s
 from service.usecases.day.problem.destinations import (
     NOTHING_LOADED,
     Counted,
@@ -227,7 +228,7 @@ def planner_job(
         volume_l=piece.volume_l,
         status=status,
         service_s=minutes_s if piece.stands_at is None else piece.loading_s,
-        window_s=(0, facts.span.second(facts.span.end)),
+        window_s=mowing_window_s(facts, job if piece.stands_at is None else None),
     )
 
 

@@ -22,6 +22,7 @@ from service.usecases.base.staleness import is_current
 from service.usecases.base.travel import Distances
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.freezes import read_recalls
+from service.usecases.day.lawn_hours import hours_of
 from service.usecases.day.planned_day import range_of
 from service.usecases.day.reading import read_day
 from service.usecases.records.job_names import JOBS_OWN
@@ -91,6 +92,7 @@ class PreMowCheck:
         as_planned = question.completed(Said())
         is_other = given != as_planned and differs(question.answer(as_planned), answered)
         told = self._answered(question, answered, is_other=is_other)
+        hours = hours_of(question.facts, question.job)
         return {
             "lawn_id": str(lawn_id),
             "job_id": None if planned is None else str(planned.id),
@@ -101,6 +103,7 @@ class PreMowCheck:
                 question.job.at,
                 span=question.facts.span,
             ),
+            "mowing_hours": None if hours is None else hours.outside(question.job.at),
             "undecided": [
                 one
                 for one in question.undecided(given, answered)
@@ -167,7 +170,11 @@ class PreMowCheck:
         if at is not None:
             job = replace(job, planned_at=at)
         return LawnQuestion(
-            facts=replace(facts, recalls=read_recalls(unit, depot, [job], ())),
+            facts=replace(
+                facts,
+                recalls=read_recalls(unit, depot, [job], ()),
+                lawns={**facts.lawns, lawn.id: lawn},
+            ),
             lot_facts=read_lot_facts(unit, caller.firm_id, [job]),
             job=job,
             planned=planned,

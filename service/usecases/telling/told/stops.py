@@ -27,6 +27,7 @@ class JobStop:
     at: datetime
     done: bool
     leave_on_lawn: str | None = field(metadata=NEWER)
+    mowing_between: str | None = field(metadata=NEWER)
     taken_over_from_id: UUID | None = field(metadata=NEWER)
     longitude: Longitude
     latitude: Latitude

@@ -15,6 +15,7 @@ from service.usecases.day.planned_day import PlannedDay
 from service.usecases.day.problem.locks import lock_refusals
 from service.usecases.day.replanning.outages import says_out
 from service.usecases.day.vehicle_days import too_large
+from service.usecases.telling.warnings.lawn_hours import lawn_hours_warnings
 from service.usecases.telling.warnings.overnight import overnight_warnings
 from service.usecases.telling.warnings.people import people_warnings
 from service.usecases.telling.warnings.weights import weight_warnings
@@ -41,6 +42,7 @@ def told_warnings(made: PlannedDay, *, rulebook: Rulebook) -> list[dict[str, obj
         *weight_warnings(made.facts),
         *_too_large(made),
         *people_warnings(made),
+        *lawn_hours_warnings(made),
         *_second_thoughts(made.facts, made.asked, rulebook=rulebook),
     ]
 

@@ -21,6 +21,7 @@ ROOMS = (
     *sorted((HOME / "destinations").rglob("*.py")),
     HOME / "usecases" / "day" / "destinations.py",
     HOME / "usecases" / "day" / "freezes.py",
+    HOME / "usecases" / "day" / "lawn_hours.py",
     *sorted((HOME / "usecases" / "telling" / "before_mowing").glob("*.py")),
     HOME / "usecases" / "telling" / "left_material.py",
     HOME / "usecases" / "telling" / "warnings" / "overnight.py",
