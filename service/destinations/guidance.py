@@ -130,5 +130,5 @@ def laying_guidance(
         trunk_keep_off_mm=rule("trunk_keep_off_mm"),
         water_keep_off_m=rule("water_course_distance_m_min"),
         well_keep_off_m=rule("well_distance_m_min"),
-        sources=tuple(sorted(sources | set(mass_kg.sources))),
+        sources=tuple(sorted({*sources, *mass_kg.sources, *volume_m3.sources})),
     )

@@ -66,6 +66,29 @@ def test_a_weight_near_the_estimate_counts_at_once(crew):
     assert warnings(crew.read(), "ticket_awaits_review") == []
 
 
+def newest_facts(crew):
+    """Return the facts of the load's newest note."""
+    return crew.post(f"{crew.load}/delivery-notes", {})["note"]["facts"]
+
+
+@pytest.mark.parametrize("times", [0.5, 3.0])
+def test_how_a_load_is_laid_follows_from_the_weight_that_counts(crew, times):
+    thought = newest_facts(crew)
+    kg = times * likely_kg(crew)
+    crew.patch(crew.load, {**ticket(kg), **ACCEPT})
+    told = newest_facts(crew)
+    assert told["amount"]["estimate_kg"] == thought["amount"]["estimate_kg"]
+    old, new = thought["amount"]["volume_litres"], told["amount"]["volume_litres"]
+    assert new["likely"] == pytest.approx(times * old["likely"], rel=0.03)
+    # The mass is known by now: how much room it takes is as sure as how dense such grass lies.
+    assert new["high"] / new["low"] < old["high"] / old["low"]
+    old, new = thought["guidance"], told["guidance"]
+    for name in ("mass_kg", "volume_litres"):
+        assert new["browns"][name] == pytest.approx(times * old["browns"][name], rel=0.03)
+    to_cover = [one["layers"] * one["area_covered_m2"] for one in (old, new)]
+    assert (to_cover[1] > to_cover[0]) is (times > 1)
+
+
 def test_a_ticket_that_is_set_aside_counts_for_nothing(crew):
     crew.patch(crew.load, ticket(1.4 * likely_kg(crew)))
     assert crew.patch(crew.load, SET_ASIDE)["weight_counts"] is False

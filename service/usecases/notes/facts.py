@@ -11,6 +11,7 @@ from service.core.places import (
 from service.core.places import Drainage as BedDrainage
 from service.destinations.beds.cautions import grazing_at
 from service.destinations.guidance import BAG_LITRES, laying_guidance
+from service.destinations.weighed import counted_amounts
 from service.documents.facts.bed import (
     Animal,
     BedFacts,
@@ -65,10 +66,11 @@ def facts_of(
     """Return the facts of one version of a load's note."""
     zone = ZoneInfo(parties.depot.time_zone)
     load, depot = parties.load, parties.depot
+    counted = counted_amounts(load, {job.id: job for job in parties.jobs})
     guidance = laying_guidance(
         parties.bed,
-        mass_kg=load.mass_kg,
-        volume_m3=load.volume_m3,
+        mass_kg=counted.mass_kg,
+        volume_m3=counted.volume_m3,
         wetness=frozenset(job.wetness for job in parties.jobs),
         room_kg=parties.room_kg,
         rulebook=rulebook,
@@ -103,7 +105,7 @@ def facts_of(
             weighed=None
             if load.weighed_net is None or not load.weight_counts
             else Weighing(net_kg=load.weighed_net.si_value, ticket=load.weigh_ticket or "-"),
-            volume_litres=load.volume_m3.scaled(1000.0, unit="L"),
+            volume_litres=counted.volume_m3.scaled(1000.0, unit="L"),
         ),
         origins=tuple(
             origin_of(
@@ -154,7 +156,7 @@ def facts_of(
             if guidance.wilting_hours is None
             else Wilting(hours_low=guidance.wilting_hours[0], hours_high=guidance.wilting_hours[1]),
         ),
-        sources=guidance.sources,
+        sources=tuple(sorted({*guidance.sources, *load.mass_kg.sources})),
         replaces=replaces,
         called_back=parties.called_back,
     )

@@ -10,6 +10,7 @@ from service.destinations.bed import BedDestination
 from service.destinations.beds.hours import hours_on
 from service.destinations.layer_depth import layer_depths
 from service.destinations.lots import find_lot
+from service.destinations.weighed import as_weighed, weighed_parts
 from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import day_of
 from service.usecases.base.lot_facts import read_lot_facts
@@ -57,7 +58,7 @@ def read_parties(unit: UnitOfWork, load: Load, *, rulebook: Rulebook, now: datet
         jurisdiction=day.depot.jurisdiction,
         shut=hours_on(bed, load.working_day, day.depot).shut_from(comes_at),
     )
-    offered = [
+    lots = [
         find_lot(
             job,
             treatments=lot_facts.treatments_for(job),
@@ -66,9 +67,11 @@ def read_parties(unit: UnitOfWork, load: Load, *, rulebook: Rulebook, now: datet
             day=day_of(day.depot, job.at),
             jurisdiction=day.depot.jurisdiction,
             at=comes_at,
-        ).offered_to(bed.property_id)
+        )
         for job in jobs
     ]
+    weighed = weighed_parts(load, found)
+    offered = [as_weighed(lot, weighed).offered_to(bed.property_id) for lot in lots]
     return Parties(
         firm=firm,
         client=client,
