@@ -272,7 +272,7 @@ def build_use_cases(
             clock=clock,
             clock_tolerance=timedelta(seconds=settings.clock_tolerance_seconds),
         ),
-        issue_note=IssueNote(**changing, rulebook=rulebook),
+        issue_note=IssueNote(**changing, rulebook=rulebook, renew_note=renew_note),
         keep_keys=KeepKeys(**changing, make_secret=secrets.token_urlsafe),
         keep_sessions=sessions_of(settings, **changing),
         keep_together=KeepTogether(**changing, after_change=follow_places),

@@ -219,7 +219,7 @@ def make_firm(open_unit=None, *, stop=None) -> TestFirm:
         routing=ReadRouting(open_reading=open_unit, clock=clock, plan_day=plan),
         loads=UpdateLoad(**kept, rulebook=RULES, renew_note=no_note),
         hold=UpdateHold(**kept, rulebook=RULES),
-        notes=IssueNote(**kept, rulebook=RULES),
+        notes=IssueNote(**kept, rulebook=RULES, renew_note=no_note),
         papers=keep_papers(**kept),
         depot_id=depot.id,
         bay_id=bay.id,

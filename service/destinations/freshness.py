@@ -158,8 +158,8 @@ def sour_reason(lot: Clippings) -> Reason | None:
     return Reason(
         code="lot_sour",
         sentence=(
-            f"The grass is sour: it keeps {lot.keeps_hours:g} h from the cut in a body or a bay, "
-            "and by then it will have stood longer."
+            f"The grass is sour: it keeps {lot.keeps_hours:g} h from the cut in a body or a bay. "
+            "By then it will have stood longer, or it smells already."
         ),
         rule_class=RuleClass.ADVICE,
         ground=Ground.LOT,

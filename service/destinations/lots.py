@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from datetime import date, datetime
+from typing import Final
 from uuid import UUID
 
 from service.core.estimates import Estimate, exactly
 from service.core.jobs import Job, LotEstimate, LotFinding
-from service.core.materials import LotStatus, TreatmentHistory
+from service.core.materials import LotStatus, TreatmentHistory, worst_status
 from service.core.quantities import Measure
 from service.core.treatments import Treatment
 from service.destinations.estimating import content_of
@@ -18,6 +20,8 @@ from service.destinations.verdicts import Lot, Wait
 from service.rules.lookup import Rulebook
 
 UNKNOWN_CODES = frozenset({"treatment_unknown"})
+# Of a finding that no record of the cut has: whoever was brought it looked into it.
+SAID: Final = "said_where_brought"
 
 
 def find_lot(
@@ -65,10 +69,30 @@ def find_lot(
         cut_at=job.at,
         wetness=job.wetness,
         keeps=keeping_time(job.wetness, rulebook=rulebook, day=day, jurisdiction=jurisdiction),
-        findings=(*_seen(job), *_told(job, recorded=bool(waits)), *_treated(waits)),
+        findings=(
+            *_seen(job),
+            *(finding for finding in job.findings if finding.code == SAID),
+            *_told(job, recorded=bool(waits)),
+            *_treated(waits),
+        ),
         waits=waits,
     )
     return lot if at is None else lot.aged(at)
+
+
+def as_smelt(job: Job, at: datetime) -> Job:
+    """Return a job as it was at a moment: what is said to smell by now did not before that."""
+    findings = tuple(
+        finding
+        for finding in job.findings
+        if finding.code != SAID
+        or finding.status is not LotStatus.SOUR
+        or datetime.fromisoformat(str(finding.facts["at"])) <= at
+    )
+    if findings == job.findings:
+        return job
+    left = [finding.status for finding in findings] or [LotStatus.CLEAN]
+    return replace(job, findings=findings, status=worst_status(left))
 
 
 def amounts_of(job: Job, estimate: LotEstimate) -> tuple[Estimate, Estimate, Estimate]:

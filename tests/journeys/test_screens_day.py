@@ -378,3 +378,19 @@ def test_a_possible_duplicate_is_decided_on_the_day_page(yard, office, word, sta
     assert answer.status_code == 303
     assert yard.client.get(f"/jobs/{kept['id']}").json["state"] == state
     assert "Said twice?" not in office.get("/screens/day").text
+
+
+def test_what_was_said_of_a_load_is_taken_back_on_the_day_page(yard, office):
+    job = load_of(yard)["parts"][0]["job_id"]
+    said = {"state": "refused", "refusal_reason": "litter"}
+    path = f"/loads/{yard.ids['loads']}"
+    answer = yard.client.patch(path, json=said, headers={"If-Match": "*"})
+    assert answer.status_code == 200, answer.text
+    shown = office.get("/screens/day").text
+    assert "It counts as littered until" in shown
+    form = {"decision": "as_recorded", "depot": yard.ids["depots"], "day": "2026-05-24"}
+    assert say(office, f"jobs/{job}/decision", **form).status_code == 422
+    answer = say(office, f"jobs/{job}/decision", **form, reason="It was on the ground there.")
+    assert answer.status_code == 303
+    assert yard.client.get(f"/jobs/{job}").json["status"] == "clean"
+    assert "It counts as littered until" not in office.get("/screens/day").text

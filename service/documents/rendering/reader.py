@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from datetime import date, datetime
 from decimal import Decimal
+from functools import cache
 from typing import Final
 
 from service.documents.rendering.formats import date_text, number_text, time_text, with_unit
-from service.documents.rendering.language import Language, language
+from service.documents.rendering.language import LANGUAGES, Language, language
 
 THOUSAND: Final = 1000
 
@@ -97,6 +98,28 @@ class Reader:
 def refusal_words(kept: str | None) -> str | None:
     """Return why a load was refused as the office reads it: a client's answer is kept as a code."""
     return None if kept is None else Reader("en").table("reason").get(kept, kept)
+
+
+def refusal_code(kept: str | None) -> str | None:
+    """Return which reason of the lists a load was refused for, by its code or by its words.
+
+    Words are found in every language: a screen sends what it shows, and so does who copies it.
+    """
+    return None if kept is None else _codes().get(_plain(kept))
+
+
+@cache
+def _codes() -> dict[str, str]:
+    found: dict[str, str] = {}
+    for code in LANGUAGES:
+        for table in ("reason", "load_reason"):
+            for name, words in Reader(code).table(table).items():
+                found |= {_plain(words): name, name: name}
+    return found
+
+
+def _plain(words: str) -> str:
+    return " ".join(words.casefold().split()).rstrip(".")
 
 
 def _moment(moment: datetime | str) -> datetime:

@@ -31,6 +31,7 @@ from service.usecases.records.held.release_part import ReleasedPart
 WORKS_AGAIN: Final = "works_again"
 ANOTHER_CUT: Final = "another_cut"
 THE_SAME: Final = "the_same"
+AS_RECORDED: Final = "as_recorded"
 
 
 def act_routes(needs: Needs, entrance: Entrance) -> Blueprint:
@@ -75,10 +76,14 @@ def act_routes(needs: Needs, entrance: Entrance) -> Blueprint:
     @entrance.admits(*OFFICE)
     def decide(sitting: Sitting, job_id: UUID) -> AnyResponse:
         form = Form(request.form)
-        word = form.choice("decision", (ANOTHER_CUT, THE_SAME))
+        word = form.choice("decision", (ANOTHER_CUT, THE_SAME, AS_RECORDED))
+        reason = form.text("reason", required=word == AS_RECORDED, longest=300)
         depot_id, day = form.identifier("depot"), form.day("day")
         form.done()
-        needs.decide_duplicate(sitting.caller, job_id, is_same=word == THE_SAME)
+        if word == AS_RECORDED:
+            needs.decide_duplicate.take_back(sitting.caller, job_id, reason=reason)
+        else:
+            needs.decide_duplicate(sitting.caller, job_id, is_same=word == THE_SAME)
         return planned_again(
             needs, sitting.caller, depot_id or NOBODY, day or date.min, at="decide"
         )

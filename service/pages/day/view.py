@@ -42,6 +42,7 @@ WORDS: Final = {
     "ticket_may_be_in_pounds": "Doubtful weight",
     "vehicle_was_overloaded": "Overloaded",
     "possible_duplicate": "Said twice?",
+    "said_where_brought": "Seen in it",
     "vehicle_out": "Vehicle out",
     "load_stands": "A load stands",
     "nobody_takes_over": "Nobody takes over",
@@ -57,7 +58,8 @@ LETTERS: Final = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 class Shown:
     """Something that waits for a word of the dispatcher, and where on the screen it stands.
 
-    ``undecided_job`` is one of which it is said right here whether it is another cut. ``suppose``
+    ``undecided_job`` is one of which it is said right here whether it is another cut, ``said_of``
+    one of whose clippings something was said, which may be taken back here. ``suppose``
     is the query with which the screen of suppositions shows what would come of doing something.
     """
 
@@ -69,6 +71,7 @@ class Shown:
     vehicle: str | None = None
     caution: str | None = None
     undecided_job: str | None = None
+    said_of: str | None = None
     suppose: str | None = None
 
 
@@ -215,5 +218,6 @@ def _shown(decision: Decision, letters: Mapping[str, str]) -> Shown:
         anchor=anchor,
         vehicle=letter,
         undecided_job=undecided_job,
+        said_of=str(decision.job_id) if decision.code == "said_where_brought" else None,
         suppose=suppose,
     )

@@ -19,6 +19,7 @@ FOUND: Final = {
     "weeds_in_seed": "weeds in seed were seen in it",
     "treatment_history_unknown": "nobody knows what was put on the lawn",
     "treatment_known_but_not_recorded": "what the lawn was treated with is not on record",
+    "said_where_brought": "it was sent away for what was seen in it",
     "treatment_wait": "the wait after a treatment is not over",
     "treatment_unknown": "what a treatment asks for is not known",
     "treatment_never": "a treatment closes it for good",

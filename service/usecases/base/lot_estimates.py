@@ -17,7 +17,7 @@ from service.core.places import Depot, Lawn, Property
 from service.destinations.estimating import estimate_lot
 from service.destinations.freshness import keeping_time
 from service.destinations.learning import learned_estimate, ticket_group, ticket_lawn
-from service.destinations.lots import find_lot
+from service.destinations.lots import as_smelt, find_lot
 from service.destinations.verdicts import stood_too_long
 from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import day_of
@@ -71,6 +71,7 @@ def as_it_stood(job: Job, depot: Depot, at: datetime, *, rulebook: Rulebook) -> 
     """Return a job with what had become of its bagged clippings by a moment: sour, or as cut."""
     if not _is_bagged(job):
         return job
+    job = as_smelt(job, at)
     day = day_of(depot, job.at)
     keeps = keeping_time(job.wetness, rulebook=rulebook, day=day, jurisdiction=depot.jurisdiction)
     if at < job.at + keeps.red:

@@ -19,7 +19,7 @@ from service.documents.composition.content import NoteContent
 from service.documents.facts.record import facts_from_json
 from service.rules.lookup import Rulebook
 from service.usecases.base.destination_kinds import KINDS
-from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
+from service.usecases.base.ports import OpenUnitOfWork, RenewNote, UnitOfWork
 from service.usecases.base.staleness import touch_days_from
 from service.usecases.base.whose import EveryFirm, working_for
 from service.usecases.day.body_contents import read_body
@@ -31,6 +31,7 @@ from service.usecases.notes.versions import newest_of, next_note
 from service.usecases.records.amending import amendment_of
 from service.usecases.records.held.queue_states import follow_brought_on
 from service.usecases.records.loads.keep_loads import where_now
+from service.usecases.records.loads.said_of_grass import keep_word
 from service.usecases.records.loads.update_load import find_load
 
 # A note prints the high end of an estimate in two figures, rounded up: 101 kg as 110 kg.
@@ -63,8 +64,10 @@ class IssueNote:
         clock: Clock,
         identifiers: Identifiers,
         rulebook: Rulebook,
+        renew_note: RenewNote,
     ) -> None:
         """Take what is needed."""
+        self._renew_note = renew_note
         self._open = open_unit_of_work
         self._clock = clock
         self._identifiers = identifiers
@@ -239,6 +242,15 @@ class IssueNote:
         stamp = Stamp(now=now, reason=why)
         unit.amendments.add(amendment_of("loads", load, after, stamp, self._identifiers))
         book_load(unit, after, Stamp(now=now, reason=after.refusal_reason), self._identifiers)
+        keep_word(
+            unit,
+            after,
+            stamp,
+            self._identifiers,
+            self._renew_note,
+            said_by=said.name or "the client",
+            rulebook=self._rulebook,
+        )
 
 
 def latest_or_bug(latest: DeliveryNote | None) -> DeliveryNote:

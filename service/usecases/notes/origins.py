@@ -53,11 +53,6 @@ def origin_of(
     """Return what a note says of one lot: its code and locality, never its address."""
     load = parties.load
     arrives = load.done_at or load.arrive_at
-    findings = set()
-    if job.weeds_in_seed:
-        findings.add(Finding.WEEDS_IN_SEED)
-    if job.disease_seen:
-        findings.add(Finding.DISEASE)
     cut_on = job.at.astimezone(zone).date()
     treatments = [
         treatment
@@ -72,13 +67,14 @@ def origin_of(
         day=cut_on,
         jurisdiction=parties.depot.jurisdiction,
     )
+    told = {LotStatus.WEEDY: Finding.WEEDS_IN_SEED, LotStatus.DISEASED: Finding.DISEASE}
     origin = Origin(
         lot_code=job.lot_code,
         locality=parties.lot_facts.properties[job.property_id].locality,
         cut_at=job.at.astimezone(zone),
         age_hours=max(0.0, (arrives - job.at) / timedelta(hours=1)),
         records_read_on=read_on,
-        findings=frozenset(findings),
+        findings=frozenset(told[one] for one in lot.statuses & told.keys()),
         treatment=Treatment.NOT_KNOWN,
     )
     if LotStatus.UNKNOWN in lot.statuses:

@@ -9,7 +9,7 @@ from service.core.loads import Load
 from service.destinations.bed import BedDestination
 from service.destinations.beds.hours import hours_on
 from service.destinations.layer_depth import layer_depths
-from service.destinations.lots import find_lot
+from service.destinations.lots import as_smelt, find_lot
 from service.destinations.weighed import as_weighed, weighed_parts
 from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import day_of
@@ -60,7 +60,7 @@ def read_parties(unit: UnitOfWork, load: Load, *, rulebook: Rulebook, now: datet
     )
     lots = [
         find_lot(
-            job,
+            as_smelt(job, comes_at),
             treatments=lot_facts.treatments_for(job),
             mowings=lot_facts.mowings_for(job),
             rulebook=rulebook,

@@ -19,6 +19,7 @@ from service.api.books.spans import (
 )
 from service.api.contract.examples import OTHER_ID
 from service.api.contract.schemas import Answered, Described, Entries, RecordFields
+from service.api.exchange.amending import CHANGE_REASON, reasoned
 from service.api.exchange.completing import Completing
 from service.api.exchange.documented import Example
 from service.api.exchange.door import Asked, Door
@@ -230,16 +231,24 @@ class BatchAnswer(Answered):
 
 
 class DecisionWord(StrEnum):
-    """What a cut is that is too much like another one."""
+    """What a cut is that is too much like another one, or clippings of which something was said."""
 
     ANOTHER_CUT = "another_cut"
     THE_SAME = "the_same"
+    AS_RECORDED = "as_recorded"
 
 
 class Decision(Described):
-    """What somebody who knows says of a possible duplicate."""
+    """What somebody who knows says of a possible duplicate, or of what was said of clippings."""
 
-    decision = Choice(DecisionWord, load_default=None)
+    decision = Choice(
+        DecisionWord,
+        load_default=None,
+        metadata={
+            "description": "`as_recorded`: what was said where it was brought (the findings "
+            "`said_where_brought`) was not so. That asks the office, and a Change-Reason."
+        },
+    )
 
 
 def job_routes(
@@ -267,14 +276,21 @@ def _add_decisions(routes: Routes, decide_duplicate: DecideDuplicate, door: Door
         "POST",
         "/jobs/<uuid:record_id>/decisions",
         name="decide_duplicate",
-        summary="Say whether a possible duplicate is another cut, or the same said twice.",
+        summary="Say whether a possible duplicate is another cut, or that grass is as recorded.",
+        parameters=[CHANGE_REASON],
         may_answer=(409,),
     )
     @door.admits(Act.RECORD_WORK)
+    @reasoned
     @routes.body(Decision, example={"decision": DecisionWord.THE_SAME})
     @routes.response(200, answers, example=JOBS.answer_example(), headers=ETAG)
-    def decide(asked: Asked, said: Mapping[str, Any], record_id: UUID) -> Response:
+    def decide(
+        asked: Asked, said: Mapping[str, Any], record_id: UUID, reason: str | None
+    ) -> Response:
         word = said["decision"]
+        if word is DecisionWord.AS_RECORDED:
+            job = decide_duplicate.take_back(asked.caller, record_id, reason=reason)
+            return kept_answer(answers, job)
         is_same = None if word is None else word is DecisionWord.THE_SAME
         return kept_answer(answers, decide_duplicate(asked.caller, record_id, is_same=is_same))
 

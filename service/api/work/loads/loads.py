@@ -62,7 +62,15 @@ class LoadFields(RecordFields):
             "for nothing."
         },
     )
-    refusal_reason = Text(longest=500, breaks=True)
+    refusal_reason = Text(
+        longest=500,
+        breaks=True,
+        metadata={
+            "description": "Why it was not taken. `litter`, `seed`, `smells`, `treated_or_unknown` "
+            "and `weeds_or_treated`, or their words as screens show them, are of the grass: its "
+            "lots count as that until the office takes it back."
+        },
+    )
     refused_share = Number(low=0, high=1)
     done_at = Moment()
     at_gate_at = Moment(

@@ -9,6 +9,7 @@ from service.core.callers.access import Caller
 from service.core.errors import Refusal
 from service.core.jobs import Job, JobState
 from service.usecases.records.field.scope import needed
+from service.usecases.records.loads.said_of_grass import as_recorded
 from service.usecases.records.record_jobs import RecordJobs
 
 SEEN: Final = ("weeds_in_seed", "disease_seen", "litter_seen")
@@ -53,6 +54,19 @@ class DecideDuplicate:
             {"state": wanted},
             expected_version=job.version,
             reason="The same cut, said twice." if is_same else "Another cut.",
+        )
+
+    def take_back(self, caller: Caller, job_id: UUID, *, reason: str | None) -> Job:
+        """Return the job as it is recorded: what was said where it was brought was not so.
+
+        Raises
+        ------
+        RecordMissing, NothingSaid, NotAllowed, TaintOnRecord, VersionOvertaken
+        """
+        job = self._jobs.read(caller, job_id)
+        changes = {"findings": as_recorded(job)}
+        return self._jobs.amend(
+            caller, job.id, changes, expected_version=job.version, reason=reason
         )
 
     def _see(self, caller: Caller, job: Job, like_id: UUID) -> None:

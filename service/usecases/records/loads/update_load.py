@@ -43,6 +43,7 @@ from service.usecases.records.loads.correct_loads import (
     follow_heap,
 )
 from service.usecases.records.loads.load_faults import load_faults, reviewed
+from service.usecases.records.loads.said_of_grass import keep_word
 from service.usecases.records.loads.tipped_before_outage import refuse_superseded
 
 # A mistaken word is taken back: what is on its way or ended can be planned again, or end otherwise.
@@ -153,6 +154,16 @@ class UpdateLoad:
             book_load(unit, new, stamp, self._identifiers)
             if _says_other(old, new):
                 self._renew_note(unit, new)
+            if new.refusal_reason != old.refusal_reason:
+                new = keep_word(
+                    unit,
+                    new,
+                    stamp,
+                    self._identifiers,
+                    self._renew_note,
+                    said_by=caller.role.value,
+                    rulebook=self._rulebook,
+                )
             unit.commit()
         return new
 

@@ -31,6 +31,7 @@ from service.usecases.telling.decisions.recorded import (
     turned_away,
     weights,
 )
+from service.usecases.telling.decisions.said import said_where_brought
 from service.usecases.telling.warnings.subjects import Subjects
 
 Finder = Callable[[DayFacts, Rulebook], Iterable[Decision]]
@@ -97,6 +98,7 @@ class TellDecisions:
         facts = replace(facts, undecided=_undecided(unit, facts))
         plan = plan or facts.previous
         found = [one for find in FINDERS for one in find(facts, self._rulebook)]
+        found += said_where_brought(unit, facts)
         if plan is not None:
             found += decisions_of_plan(plan, facts)
         local, subjects = now.astimezone(facts.span.zone), Subjects(facts)

@@ -1,0 +1,130 @@
+"""What was seen in a load where it was brought: its lots count as that from then on.
+
+Whoever sent it away looked into the body, and whoever recorded the cut did not see it there. What
+is on record of the lot stays as it is; what was said stands beside it, and the worse acts.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from types import MappingProxyType
+from typing import Final
+
+from service.core.errors import Refusal
+from service.core.jobs import Job, LotFinding
+from service.core.loads import Load, LoadState
+from service.core.materials import LotStatus, worst_status
+from service.core.records import Identifiers
+from service.destinations.lots import SAID
+from service.documents.rendering.reader import refusal_code, refusal_words
+from service.rules.lookup import Rulebook
+from service.usecases.base.ports import RenewNote, UnitOfWork
+from service.usecases.mass_book.keeping import Stamp
+from service.usecases.records.amending import amendment_of
+from service.usecases.records.loads.correct_loads import follow_jobs
+
+# What a word of the lists means for the places to come. Of "weeds or treated grass" the worse:
+# which of both it is nobody knows yet.
+MEANS: Final[Mapping[str, LotStatus]] = MappingProxyType(
+    {
+        "litter": LotStatus.LITTERED,
+        "seed": LotStatus.WEEDY,
+        "smells": LotStatus.SOUR,
+        "treated_or_unknown": LotStatus.UNKNOWN,
+        "weeds_or_treated": LotStatus.UNKNOWN,
+    }
+)
+TURNED_AWAY: Final = frozenset({LoadState.REFUSED, LoadState.PARTLY_REFUSED})
+
+
+class NothingSaid(Refusal):
+    """Nobody said anything of these clippings that could be taken back."""
+
+    code = "nothing_to_decide"
+    sentence = "Nothing was said of {lot} where it was brought: nothing waits for a decision."
+
+
+def keep_word(
+    unit: UnitOfWork,
+    load: Load,
+    stamp: Stamp,
+    identifiers: Identifiers,
+    renew_note: RenewNote,
+    *,
+    said_by: str,
+    rulebook: Rulebook,
+) -> Load:
+    """Let the lots of a load that was sent away be what was seen in it; return it as it is then.
+
+    Parameters
+    ----------
+    load
+        As it was just written.
+    said_by
+        Who said so: a role, or a name below a note.
+    """
+    code = refusal_code(load.refusal_reason)
+    status = MEANS.get(code or "")
+    if load.state not in TURNED_AWAY or status is None:
+        return load
+    word = LotFinding(
+        status=status,
+        code=SAID,
+        facts={
+            "because": refusal_words(load.refusal_reason),
+            "said_by": said_by,
+            "at": stamp.now.isoformat(),
+            "load_id": str(load.id),
+            "destination_kind": load.destination_kind.value,
+            "destination_id": str(load.destination_id),
+        },
+    )
+    jobs = unit.jobs.get_many(load.firm_id, sorted({part.job_id for part in load.parts}))
+    pairs = [
+        (job, _with_word(job, word, stamp)) for job in jobs.values() if not _has_word(job, word)
+    ]
+    why = replace(stamp, reason=f"Said where it was brought: {word.facts['because']}")
+    for old, new in pairs:
+        unit.jobs.replace(new, expected_version=old.version)
+        unit.amendments.add(amendment_of("jobs", old, new, why, identifiers))
+    follow_jobs(unit, pairs, why, identifiers, renew_note, rulebook=rulebook)
+    now = unit.loads.get(load.firm_id, load.id) or load
+    worse = replace(now, status=worst_status([now.status, status]))
+    if worse == now:
+        return now
+    # The book knows nothing of a load that was never tipped: what became of its lots passed it by.
+    worse = replace(worse, version=now.version + 1, updated_at=stamp.now)
+    unit.loads.replace(worse, expected_version=now.version)
+    unit.amendments.add(amendment_of("loads", now, worse, why, identifiers))
+    return worse
+
+
+def said_of(job: Job) -> list[LotFinding]:
+    """Return what was said of a job's clippings where they were brought."""
+    return [finding for finding in job.findings if finding.code == SAID]
+
+
+def as_recorded(job: Job) -> tuple[LotFinding, ...]:
+    """Return a job's findings without what was said where they were brought. Raises NothingSaid."""
+    if not said_of(job):
+        raise NothingSaid(lot=job.lot_code)
+    return tuple(finding for finding in job.findings if finding.code != SAID)
+
+
+def _with_word(job: Job, word: LotFinding, stamp: Stamp) -> Job:
+    return replace(
+        job,
+        status=worst_status([job.status, word.status]),
+        findings=(*job.findings, word),
+        version=job.version + 1,
+        updated_at=stamp.now,
+    )
+
+
+def _has_word(job: Job, word: LotFinding) -> bool:
+    """Return whether the same was said of the same load before."""
+    return any(
+        (said.status, said.facts["load_id"]) == (word.status, word.facts["load_id"])
+        for said in said_of(job)
+    )

@@ -1,0 +1,66 @@
+"""What was seen in grass where it was brought: until the office says otherwise, it counts."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import datetime
+from typing import Any
+from uuid import UUID
+
+from service.core.jobs import Job, JobState
+from service.core.places import DestinationKind
+from service.core.records import NOBODY
+from service.usecases.base.ports import UnitOfWork
+from service.usecases.day.facts import DayFacts
+from service.usecases.records.loads.said_of_grass import said_of
+from service.usecases.telling.decisions.decision import Decision, Urgency, Way, clock_of_day
+
+
+def said_where_brought(unit: UnitOfWork, facts: DayFacts) -> Iterator[Decision]:
+    """Yield of each lot what was said of it, and whom to ask, until it is taken back."""
+    places = {place.id: place for some in facts.places.values() for place in some}
+    for job in facts.known_jobs.values():
+        for word in said_of(job) if job.state is JobState.MOWN else ():
+            told: Any = word.facts
+            place = places.get(UUID(told["destination_id"]))
+            at = clock_of_day(facts, datetime.fromisoformat(told["at"]))
+            because = str(told["because"]).rstrip(". ")
+            where = "The place it was brought to" if place is None else place.name
+            yield Decision(
+                code="said_where_brought",
+                urgency=Urgency.NOW,
+                sentence=(
+                    f"{where} sent {job.lot_code} away at {at}: {because} (said by "
+                    f"{told['said_by']}). It counts as {word.status.value} until somebody takes "
+                    f"that back. Ask {_whom(unit, facts, place, job)} what was seen."
+                ),
+                lot_codes=(job.lot_code,),
+                job_id=job.id,
+                load_id=UUID(told["load_id"]),
+                destination_kind=DestinationKind(told["destination_kind"]),
+                destination_id=UUID(told["destination_id"]),
+                ways=(
+                    Way(
+                        what="Say that it is as recorded (as_recorded), and why",
+                        method="POST",
+                        href=f"/jobs/{job.id}/decisions",
+                    ),
+                ),
+            )
+
+
+def _whom(
+    unit: UnitOfWork,
+    facts: DayFacts,
+    place: Any,  # noqa: ANN401 - a place of any kind, or none
+    job: Job,
+) -> str:
+    """Return whom to ask, by name and telephone: whoever has the place, and who mowed."""
+    home = facts.properties.get(getattr(place, "property_id", None) or NOBODY)
+    client = None if home is None else unit.clients.get(facts.depot.firm_id, home.client_id)
+    name = getattr(place, "operator", None) if client is None else client.name
+    phone = getattr(place if client is None else client, "phone", None)
+    crew = facts.crews.get(job.crew_id)
+    there = ", ".join(filter(None, [name, phone]))
+    mower = None if crew is None else f"{crew.name}, who mowed it"
+    return " and ".join(filter(None, [there, mower])) or "the crew"

@@ -1,0 +1,117 @@
+"""What somebody saw in a load where it was brought: it acts until the office takes it back."""
+
+import pytest
+
+from service.api.books import clients
+from service.documents.rendering.reader import Reader
+from tests.journeys.test_http_cleaner import with_role
+from tests.journeys.test_http_client_answers import Delivered
+from tests.journeys.test_http_taint import Crew, drops
+from tests.outages import lots
+
+CAUSES = {
+    "litter": "littered",
+    "seed": "weedy",
+    "treated_or_unknown": "unknown",
+    "smells": "sour",
+}
+WHY = {"Change-Reason": "She held the note of the next load."}
+SENT_AWAY = {"state": "refused", "refusal_reason": "Weeds or treated grass in it"}
+
+
+class SentAway(Delivered):
+    """A crew whose load was delivered; there is another bed beside it."""
+
+    def __init__(self):
+        super().__init__()
+        bed = self.client.get(f"/beds/{self.ids['beds']}").json
+        fresh = {name: bed[name] for name in clients.BEDS.example if name in bed}
+        self.other = self.post("/beds", {**fresh, "name": "Other"})["id"]
+
+    def says_other_bed(self, job):
+        told = self.client.get(f"/jobs/{job}/verdicts").json["verdicts"]
+        return next(one for one in told if one["destination_id"] == self.other)
+
+
+def decisions(crew, code="said_where_brought"):
+    path = f"/days/2026-05-24/decisions?depot_id={crew.ids['depots']}"
+    return [one for one in crew.client.get(path).json["decisions"] if one["code"] == code]
+
+
+def takes_back(crew, job, **headers):
+    path, body = f"/jobs/{job}/decisions", {"decision": "as_recorded"}
+    return crew.client.post(path, json=body, headers=headers)
+
+
+@pytest.mark.parametrize(("cause", "status"), CAUSES.items())
+def test_what_a_client_saw_is_what_the_lot_counts_as_everywhere(cause, status):
+    crew = SentAway()
+    crew.answers(answer="refused", reason=cause)
+    lot = lots(crew.read())[crew.job]
+    assert (lot["status"], lot["outcome"]) == (status, "hold")
+    (word,) = [one for one in lot["findings"] if one["code"] == "said_where_brought"]
+    assert word["facts"]["said_by"] == "R. Alvarez"
+    assert word["facts"]["because"] == Reader("en").table("reason")[cause]
+    assert crew.says_other_bed(crew.job)["code"] == f"lot_{status}"
+    job = crew.client.get(f"/jobs/{crew.job}").json
+    assert job["status"] == status
+    # What the crew recorded stays beside it.
+    assert {job["litter_seen"], job["weeds_in_seed"]} == {False}
+    assert job["treatment_history"] == "none_recorded"
+    (told,) = decisions(crew)
+    assert Reader("en").table("reason")[cause] in told["sentence"]
+    assert f"counts as {status}" in told["sentence"]
+    assert "R. Alvarez" in told["sentence"]
+
+
+def test_what_a_gate_or_a_crew_says_in_the_words_of_its_screen_acts():
+    for code in ("en", "es", "pl"):
+        crew = Crew(bay=True)
+        job = crew.mow(crew.lawn("Clean"), at="10:00")
+        (drop,) = drops(crew.read())
+        said = Reader(code).table("load_reason")["weeds_or_treated"]
+        crew.patch(f"/loads/{drop['load_id']}", {**SENT_AWAY, "refusal_reason": said})
+        lot = lots(crew.read())[job]
+        assert (lot["status"], lot["outcome"]) == ("unknown", "hold"), code
+    crew = Crew(bay=True)
+    job = crew.mow(crew.lawn("Clean"), at="10:00")
+    (drop,) = drops(crew.read())
+    crew.patch(f"/loads/{drop['load_id']}", {**SENT_AWAY, "refusal_reason": "Gate shut"})
+    assert lots(crew.read())[job]["status"] == "clean"
+    assert decisions(crew) == []
+
+
+def test_it_is_taken_back_by_the_office_with_a_reason_and_by_nobody_else():
+    crew = SentAway()
+    crew.answers(answer="refused", reason="treated_or_unknown")
+    for role in ("crew", "integrator"):
+        refused = takes_back(crew, crew.job, **WHY, **with_role(crew, role))
+        assert refused.status_code == 403, refused.text
+    refused = takes_back(crew, crew.job)
+    assert (refused.status_code, refused.json["code"]) == (409, "taint_on_record")
+    # Nor is it forgotten when the cut is amended, or a treatment is put on record.
+    crew.patch(f"/jobs/{crew.job}", {"treatment_history": "none_recorded", "wetness": "lush"})
+    assert crew.client.get(f"/jobs/{crew.job}").json["status"] == "unknown"
+    kept = takes_back(crew, crew.job, **WHY)
+    assert (kept.status_code, kept.json["status"]) == (200, "clean")
+    last = crew.client.get(f"/jobs/{crew.job}/history").json["items"][-1]
+    assert last["reason"] == WHY["Change-Reason"]
+    assert decisions(crew) == []
+    assert lots(crew.read())[crew.job]["status"] == "clean"
+    again = takes_back(crew, crew.job, **WHY)
+    assert (again.status_code, again.json["code"]) == (409, "nothing_to_decide")
+
+
+def test_a_load_that_was_sent_away_bears_what_was_seen_in_it_and_its_version():
+    crew = Crew(bay=True)
+    job = crew.mow(crew.lawn("Clean"), at="10:00")
+    (drop,) = drops(crew.read())
+    path = f"/loads/{drop['load_id']}"
+    said = crew.patch(path, SENT_AWAY)
+    assert said["status"] == "unknown"
+    kept = crew.client.get(path)
+    assert kept.json["status"] == "unknown"
+    assert kept.json["version"] == said["version"]
+    crew.patch(path, {"refusal_reason": "Gate shut"})
+    # What was said once is taken back by the office, not by another word.
+    assert crew.client.get(f"/jobs/{job}").json["status"] == "unknown"
