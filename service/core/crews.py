@@ -9,7 +9,7 @@ from uuid import UUID
 
 from service.core.errors import FieldFault
 from service.core.places import Point
-from service.core.records import Record
+from service.core.records import Check, Record
 
 # Overloading happens, and its ticket must be kept: that is how anybody learns of it. Twice the
 # payload is driven nowhere; common practice, no source.
@@ -40,8 +40,11 @@ class Vehicle(Record):
             allowed_kg = max(allowed_kg, self.gross_limit_kg - self.tare_kg)
         return TIMES_PAYLOAD_DRIVEN * allowed_kg
 
-    def faults(self) -> Sequence[FieldFault]:
-        """Return what contradicts itself: a payload above gross limit less tare."""
+    def checks(self) -> Sequence[Check]:
+        """Return what a vehicle looks for in itself: a payload above gross limit less tare."""
+        return ((self._mass_faults, ("payload_kg", "gross_limit_kg", "tare_kg")),)
+
+    def _mass_faults(self) -> Sequence[FieldFault]:
         if self.gross_limit_kg is None or self.tare_kg is None:
             return ()
         room_kg = self.gross_limit_kg - self.tare_kg
@@ -91,8 +94,11 @@ class VehicleOutage(Record):
     point: Point | None = None
     remarks: str | None = None
 
-    def faults(self) -> Sequence[FieldFault]:
-        """Return what contradicts itself: back before it was out."""
+    def checks(self) -> Sequence[Check]:
+        """Return what an outage looks for in itself: back before it was out."""
+        return ((self._time_faults, ("out_since", "back_at")),)
+
+    def _time_faults(self) -> Sequence[FieldFault]:
         if self.back_at is None or self.back_at > self.out_since:
             return ()
         return [FieldFault(pointer="/back_at", detail="It is back after it was out.")]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from enum import StrEnum
@@ -19,7 +19,7 @@ from service.core.materials import (
     Wetness,
 )
 from service.core.quantities import Measure
-from service.core.records import Record
+from service.core.records import Check, Record
 
 # Higher grass is not mown but harvested; beyond it somebody mistook a unit.
 HEIGHT_REMOVED_MM_MAX = 1000.0
@@ -141,19 +141,13 @@ class Job(Record):
             return (self.height_before.si_value - self.height_after.si_value) * 1000.0
         return None
 
-    def faults(self) -> Sequence[FieldFault]:
-        """Return what contradicts itself in times and heights."""
-        return self.faults_without(())
-
-    def faults_without(self, unreadable: Collection[str]) -> Sequence[FieldFault]:
-        """Return what contradicts itself in what can be read: times without heights, say."""
-        checks = (
+    def checks(self) -> Sequence[Check]:
+        """Return what a job looks for in itself: times and heights that contradict themselves."""
+        return (
             (self._state_faults, ("state",)),
             (self._time_faults, ("state", "planned_at", "cut_at")),
             (self._height_faults, ("height_before", "height_after", "height_removed")),
         )
-        found = [check() for check, read in checks if not set(read) & set(unreadable)]
-        return [fault for faults in found for fault in faults]
 
     def _state_faults(self) -> list[FieldFault]:
         if self.state is JobState.POSSIBLE_DUPLICATE and self.duplicate_of_id is None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, time
 from enum import StrEnum
@@ -16,7 +16,7 @@ from service.core.materials import GrassKind, LotStatus
 from service.core.permission.consent import NOT_ASKED, Consent
 from service.core.permission.legal_basis import NONE_RECORDED, GroundKind, LegalBasis
 from service.core.quantities import Measure
-from service.core.records import FedPlace, Record
+from service.core.records import Check, FedPlace, Record
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -168,34 +168,39 @@ class Bed(FedPlace):
     hours: tuple[OpeningHours, ...] = ()
     closed_on: tuple[date, ...] = ()
 
-    def faults(self) -> Sequence[FieldFault]:
-        """Return what contradicts itself: an opening balance to come, a basis half on record."""
-        found = [
-            FieldFault(
+    def checks(self) -> Sequence[Check]:
+        """Return what a bed looks for in itself: hours out of order, a basis half on record."""
+        return (
+            (self._basis_faults, ("legal_basis",)),
+            *FedPlace.checks(self),
+            (lambda: hours_faults(self.hours), ("hours",)),
+            (self._consent_faults, ("consent",)),
+            (self._balance_faults, ("opening_balance",)),
+        )
+
+    def _basis_faults(self) -> Iterator[FieldFault]:
+        for name in self.legal_basis.missing:
+            yield FieldFault(
                 pointer=f"/legal_basis/{name}",
                 detail="A registered exemption or a permit has its reference and its last day.",
             )
-            for name in self.legal_basis.missing
-        ]
-        found += [*self.withdrawal_faults(), *hours_faults(self.hours)]
+
+    def _consent_faults(self) -> Iterator[FieldFault]:
         most_kg = self.consent.mass_per_visit_max_kg
         least_kg = self.consent.mass_per_visit_min_kg
         if most_kg is not None and least_kg is not None and least_kg > most_kg:
-            found.append(
-                FieldFault(
-                    pointer="/consent/mass_per_visit_min_kg",
-                    detail=f"The least at a time is no more than the most, {most_kg:g} kg.",
-                )
+            yield FieldFault(
+                pointer="/consent/mass_per_visit_min_kg",
+                detail=f"The least at a time is no more than the most, {most_kg:g} kg.",
             )
+
+    def _balance_faults(self) -> Iterator[FieldFault]:
         balance = self.opening_balance
         if balance is not None and balance.laid_on > self.updated_at.date():
-            found.append(
-                FieldFault(
-                    pointer="/opening_balance/laid_on",
-                    detail="What was laid before the records began was laid on a day of the past.",
-                )
+            yield FieldFault(
+                pointer="/opening_balance/laid_on",
+                detail="What was laid before the records began was laid on a day of the past.",
             )
-        return found
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -218,16 +223,16 @@ class Depot(Record):
     fairness_price_cents_per_t_per_kg_per_m2: int | None = None
     crew_minute_cents: int | None = None
 
-    def faults(self) -> Sequence[FieldFault]:
-        """Return what contradicts itself: a shift that ends before it starts."""
+    def checks(self) -> Sequence[Check]:
+        """Return what a depot looks for in itself: a shift that ends before it starts."""
+        return ((self._shift_faults, ("shift_starts", "shift_ends")),)
+
+    def _shift_faults(self) -> Iterator[FieldFault]:
         if self.shift_starts >= self.shift_ends:
-            return [
-                FieldFault(
-                    pointer="/shift_ends",
-                    detail="The shift ends after it starts, on the same day.",
-                )
-            ]
-        return ()
+            yield FieldFault(
+                pointer="/shift_ends",
+                detail="The shift ends after it starts, on the same day.",
+            )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -281,24 +286,28 @@ class CompostSite(FedPlace):
     kill_evidence: tuple[KillEvidence, ...] = ()
     takes_sour: bool = True
 
-    def faults(self) -> Sequence[FieldFault]:
-        """Return what contradicts itself: hours out of order, a status never taken."""
-        found = [*hours_faults(self.hours), *self.withdrawal_faults()]
+    def checks(self) -> Sequence[Check]:
+        """Return what a site looks for in itself: hours out of order, a status never taken."""
+        return (
+            (lambda: hours_faults(self.hours), ("hours",)),
+            *FedPlace.checks(self),
+            (self._status_faults, ("accepted_statuses",)),
+            (self._evidence_faults, ("kill_evidence",)),
+        )
+
+    def _status_faults(self) -> Iterator[FieldFault]:
         never = {
             LotStatus.LITTERED: "No site takes littered lots; they go to hold to be sorted.",
             LotStatus.SOUR: "Whether it takes what has stood too long is said in takes_sour.",
         }
-        found += [
-            FieldFault(pointer=f"/accepted_statuses/{index}", detail=never[status])
-            for index, status in enumerate(self.accepted_statuses)
-            if status in never
-        ]
-        found += [
-            FieldFault(
-                pointer=f"/kill_evidence/{index}/valid_until",
-                detail="It ends before the day it was shown on.",
-            )
-            for index, evidence in enumerate(self.kill_evidence)
-            if evidence.valid_until is not None and evidence.valid_until < evidence.shown_on
-        ]
-        return found
+        for index, status in enumerate(self.accepted_statuses):
+            if status in never:
+                yield FieldFault(pointer=f"/accepted_statuses/{index}", detail=never[status])
+
+    def _evidence_faults(self) -> Iterator[FieldFault]:
+        for index, evidence in enumerate(self.kill_evidence):
+            if evidence.valid_until is not None and evidence.valid_until < evidence.shown_on:
+                yield FieldFault(
+                    pointer=f"/kill_evidence/{index}/valid_until",
+                    detail="It ends before the day it was shown on.",
+                )

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Callable, Collection, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Final, Protocol, Self, TypeVar
+from typing import Final, Protocol, Self, TypeAlias, TypeVar
 from uuid import UUID
 
 from service.core.errors import FieldFault
+
+# What a record looks for in itself, and the names of the fields that it looks at.
+Check: TypeAlias = tuple[Callable[[], Iterable[FieldFault]], tuple[str, ...]]
 
 # Stands where an id is not known, in a record that is looked at and never kept.
 NOBODY: Final = UUID(int=0)
@@ -38,7 +41,7 @@ class Record:
 
     def faults(self) -> Sequence[FieldFault]:
         """Return what contradicts itself in this record, all of it at once."""
-        return ()
+        return self.faults_without(())
 
     def faults_after(self, before: Self) -> Sequence[FieldFault]:  # noqa: ARG002 - records that say more use it
         """Return what may not have become of what this record was before."""
@@ -46,7 +49,16 @@ class Record:
 
     def faults_without(self, unreadable: Collection[str]) -> Sequence[FieldFault]:
         """Return what contradicts itself whatever some fields, which nobody can read, would say."""
-        return () if unreadable else self.faults()
+        return [
+            fault
+            for check, looks_at in self.checks()
+            if not set(looks_at) & set(unreadable)
+            for fault in check()
+        ]
+
+    def checks(self) -> Sequence[Check]:
+        """Return what this record looks for in itself."""
+        return ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -55,15 +67,15 @@ class FedPlace(Record):
 
     feeds_ended_at: datetime | None = None
 
-    def withdrawal_faults(self) -> Sequence[FieldFault]:
+    def checks(self) -> Sequence[Check]:
+        """Return what a place looks for in itself: whether its calendar is withdrawn by now."""
+        return ((self._withdrawal_faults, ("feeds_ended_at",)),)
+
+    def _withdrawal_faults(self) -> Sequence[FieldFault]:
         """Return a fault if addresses that are made later are withdrawn as well."""
         if self.feeds_ended_at is None or self.feeds_ended_at <= self.updated_at:
             return ()
         return (_fault("What is withdrawn was given away before now."),)
-
-    def faults_without(self, unreadable: Collection[str]) -> Sequence[FieldFault]:
-        """Return what contradicts itself whatever some fields, which nobody can read, would say."""
-        return self.withdrawal_faults() if unreadable else self.faults()
 
     def faults_after(self, before: Self) -> Sequence[FieldFault]:
         """Return a fault if what was withdrawn would open again."""

@@ -9,7 +9,7 @@ from enum import StrEnum
 from uuid import UUID
 
 from service.core.errors import FieldFault
-from service.core.records import Record
+from service.core.records import Check, Record
 
 
 class StatementSource(StrEnum):
@@ -59,8 +59,11 @@ class Treatment(Record):
     remarks: str | None = None
     bioassay: Bioassay | None = None
 
-    def faults(self) -> Sequence[FieldFault]:
-        """Return what contradicts itself: a bioassay of clippings cut before the treatment."""
+    def checks(self) -> Sequence[Check]:
+        """Return what it looks for in itself: a bioassay of clippings cut before the treatment."""
+        return ((self._bioassay_faults, ("applied_on", "bioassay")),)
+
+    def _bioassay_faults(self) -> Sequence[FieldFault]:
         if self.bioassay is None or self.bioassay.clippings_cut_on > self.applied_on:
             return ()
         return [

@@ -89,3 +89,51 @@ def test_an_answer_to_a_note_is_told_that_a_name_is_missing_and_the_amount_too_m
         "/accepted_mass_kg",
         "/version",
     }
+
+
+SHUT_BEFORE_ITS_LAST_LOAD = {
+    "weekday": 0,
+    "opens": "08:00",
+    "closes": "12:00",
+    "last_load": "13:45",
+}
+
+
+def test_a_bed_is_told_of_its_unreadable_fields_and_of_contradictions_in_the_others(yard):
+    said = {
+        "closed_on": ["2026-11-30", "2026-11-30"],
+        "hours": [SHUT_BEFORE_ITS_LAST_LOAD],
+        "consent": {"mass_per_visit_max_kg": 100, "mass_per_visit_min_kg": 900},
+    }
+    others = {"/hours/0", "/consent/mass_per_visit_min_kg"}
+    assert named(yard.client.patch(yard.bed, json=said, headers=NOW)) == {"/closed_on", *others}
+    del said["closed_on"]
+    assert named(yard.client.patch(yard.bed, json=said, headers=NOW)) == others
+
+
+@pytest.mark.parametrize(
+    ("path", "said", "faulty"),
+    [
+        (
+            "compost-sites",
+            {"name": 3, "accepted_statuses": ["littered"], "hours": [SHUT_BEFORE_ITS_LAST_LOAD]},
+            {"/name", "/accepted_statuses/0", "/hours/0"},
+        ),
+        ("depots", {"name": 3, "shift_ends": "01:00"}, {"/name", "/shift_ends"}),
+        (
+            "vehicles",
+            {"name": 3, "gross_limit_kg": 1000, "tare_kg": 2000},
+            {"/name", "/tare_kg"},
+        ),
+    ],
+)
+def test_what_contradicts_itself_is_told_beside_a_field_that_has_nothing_to_do_with_it(
+    yard, path, said, faulty
+):
+    answer = yard.client.patch(f"/{path}/{yard.ids[path]}", json=said, headers=NOW)
+    assert named(answer) == faulty
+
+
+def test_a_faulty_value_of_a_query_is_told_by_the_name_of_its_parameter(yard):
+    answer = yard.client.get("/jobs?state=mown&state=eaten")
+    assert [error["parameter"] for error in answer.json["errors"]] == ["state"]

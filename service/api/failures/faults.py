@@ -80,7 +80,8 @@ def located(messages: object, *, place: Place = Place.BODY) -> list[LocatedFault
     """Return the faults of a schema's messages, each with its place."""
     faults = []
     for path, message in _walk(messages, ()):
-        where = pointer(path) if place is Place.BODY else ".".join(path)
+        # A header and a parameter have a name, also where they stand several times.
+        where = pointer(path) if place is Place.BODY else path[0]
         code = message.code if isinstance(message, Fault) else _CODES.get(message, "invalid")
         faults.append(LocatedFault(place=place, where=where, detail=str(message), code=code))
     return faults
