@@ -24,3 +24,17 @@ def test_what_a_database_keeps_reads_like_what_memory_keeps(open_unit, open_read
     kept = told(make_world(open_unit, open_reading))
     assert kept == told(make_world())
     assert all(answer.get("items", True) for answer in kept.values())
+
+
+def test_a_posted_job_reads_each_record_once(open_unit, open_reading, statements):
+    yard = furnish(make_world(open_unit, open_reading))
+    planned = yard.job(state="planned", cut_at=None, planned_at="2026-05-26T10:40:00+01:00")
+    yard.client.post("/jobs", json=planned)
+    statements.clear()
+    later = planned | {"planned_at": "2026-05-26T14:40:00+01:00"}
+    answer = yard.client.post("/jobs", json=later)
+    assert answer.status_code == 201, answer.text
+    said = [one.split() for one in statements if one.startswith("SELECT")]
+    read = [words[words.index("FROM") + 1] for words in said]
+    assert len(read) == len(set(read)), read
+    assert sum("working_days" in one for one in statements) == 1

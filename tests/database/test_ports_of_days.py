@@ -80,9 +80,16 @@ def test_the_newest_plan_of_a_day_is_found(store):
 def test_a_day_is_kept_once(store):
     books = store.books
     with store.open_unit() as unit:
-        unit.working_days.ensure(books.another("working_days", revision=0))
-        unit.working_days.ensure(books.another("working_days", day=DAY + timedelta(days=1)))
-        assert unit.working_days.of(books.firm.id, books.depots.id, DAY) == books.working_days
+        kept = books.working_days
+        unit.working_days.count_event(books.another("working_days", revision=0))
+        unit.working_days.count_event(kept)  # as a second try says it, with the same id
+        later = books.another("working_days", day=DAY + timedelta(days=1), revision=0)
+        unit.working_days.count_event(later)
+        found = unit.working_days.of(books.firm.id, books.depots.id, DAY)
+        assert (found.id, found.revision) == (kept.id, kept.revision + 2)
+        assert found.plan_id == kept.plan_id
+        first = unit.working_days.of(books.firm.id, books.depots.id, later.day)
+        assert (first.id, first.revision) == (later.id, 1)
         assert unit.working_days.count(books.firm.id) == 2
 
 

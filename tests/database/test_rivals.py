@@ -99,15 +99,12 @@ def test_events_of_many_days_do_not_wait_for_each_other_in_a_ring(open_unit, boo
 def test_a_day_that_many_want_to_keep_is_kept_once(open_unit, books):
     tomorrow = DAY + timedelta(days=1)
 
-    def ensure(_number):
+    def count(_number):
         with open_unit() as unit:
-            unit.working_days.ensure(books.another("working_days", day=tomorrow, revision=0))
-            unit.working_days.bump(
-                books.firm.id, depot_id=books.depots.id, from_day=tomorrow, to_day=tomorrow
-            )
+            unit.working_days.count_event(books.another("working_days", day=tomorrow, revision=0))
             unit.commit()
 
-    at_once(ensure)
+    at_once(count)
     with open_unit() as unit:
         [kept] = unit.working_days.all(books.firm.id, day=tomorrow)
     assert kept.revision == RIVALS

@@ -22,9 +22,10 @@ def ask(unit, books):
     unit.jobs.visits(firm_id, [books.jobs.id], lawn_ids=[books.lawns.id], start=NOW, end=NOW)
     unit.mass_movements.of_lots(firm_id, [books.jobs.id])
     unit.mass_balances.of_lots(firm_id, [books.jobs.id])
-    unit.working_days.ensure(books.working_days)
+    unit.working_days.count_event(books.working_days)
     unit.working_days.bump(firm_id, depot_id=books.depots.id, from_day=DAY, to_day=DAY)
     unit.working_days.bump(firm_id, depot_id=None, from_day=DAY, to_day=None)
+    unit.treatments.all(firm_id, lawn_id=(books.lawns.id,))
     unit.api_keys.find(books.key.secret_sha256)
     unit.weighed_loads.newest(firm_id, of_firm=1, lawns=["a"], of_lawn=1)
 

@@ -9,9 +9,12 @@ class WorkingDays(Records):
     def of(self, firm_id, depot_id, day):
         return next(iter(self._of(firm_id, depot_id=depot_id, day=day)), None)
 
-    def ensure(self, working_day):
-        if self.of(working_day.firm_id, working_day.depot_id, working_day.day) is None:
-            self.add(working_day)
+    def count_event(self, working_day):
+        kept = self.of(working_day.firm_id, working_day.depot_id, working_day.day)
+        if kept is None:
+            self.add(replace(working_day, revision=1))
+        else:
+            self._kept[kept.firm_id, kept.id] = replace(kept, revision=kept.revision + 1)
 
     def bump(self, firm_id, *, depot_id, from_day, to_day):
         for day in self._of(firm_id):

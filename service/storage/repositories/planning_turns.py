@@ -2,18 +2,29 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from datetime import date, datetime
 from functools import cache
 from uuid import UUID
 
-from sqlalchemy import ColumnElement, Connection, Update, bindparam, delete, or_, select, update
+from sqlalchemy import (
+    ColumnElement,
+    Connection,
+    Insert,
+    Update,
+    bindparam,
+    delete,
+    or_,
+    select,
+    update,
+)
+from sqlalchemy.dialects import postgresql, sqlite
 
 from service.core.plans import WorkingDay
 from service.storage.faults import keeping
 from service.storage.mapping import RecordMapping
 from service.storage.repositories.repository import TableRepository
-from service.storage.statements import insert_unless_kept
 from service.storage.tables.work import PlanningTurnRow, WorkingDayRow
 from service.usecases.base.planning_turns import PlanningTurn
 
@@ -29,12 +40,12 @@ class TableWorkingDays(TableRepository[WorkingDay]):
         row = self._row
         return self._first(self._of(firm_id).where(row.depot_id == depot_id, row.day == day))
 
-    def ensure(self, working_day: WorkingDay) -> None:
-        """Keep the day, unless the depot's day is kept already (also by a rival just now)."""
+    def count_event(self, working_day: WorkingDay) -> None:
+        """Count one more event on the depot's day, which is kept first if it is new."""
         with keeping(self._mapping.kind, working_day.id):
             self._connection.execute(
-                insert_unless_kept(self._mapping.table)[self._connection.dialect.name],
-                self._mapping.to_row(working_day),
+                _counted(self._mapping)[self._connection.dialect.name],
+                self._mapping.to_row(replace(working_day, revision=1)),
             )
 
     def bump(
@@ -125,6 +136,21 @@ class TablePlanningTurns:
 def _the(turn: PlanningTurn) -> tuple[ColumnElement[bool], ...]:
     row = PlanningTurnRow
     return (row.firm_id == turn.firm_id, row.depot_id == turn.depot_id, row.day == turn.day)
+
+
+@cache
+def _counted(mapping: RecordMapping[WorkingDay]) -> Mapping[str, Insert]:
+    row = mapping.table.c
+    return {
+        dialect: made.on_conflict_do_update(
+            index_elements=[row.firm_id, row.depot_id, row.day],
+            set_={"revision": row.revision + 1, "version": row.version + 1},
+        )
+        for dialect, made in (
+            ("postgresql", postgresql.insert(mapping.table)),
+            ("sqlite", sqlite.insert(mapping.table)),
+        )
+    }
 
 
 @cache

@@ -69,13 +69,13 @@ def read_lot_facts(
         What was read of them before in the same unit, and is not read again.
     """
     known = known or Remembered(unit, firm_id)
-    property_ids = sorted({job.property_id for job in jobs})
-    properties = known.many("properties", property_ids)
-    lawns = {lawn.id: lawn for lawn in unit.lawns.all(firm_id, property_id=tuple(property_ids))}
-    named = [job.lawn_id for job in jobs if job.lawn_id and job.lawn_id not in lawns]
-    lawns |= unit.lawns.get_many(firm_id, sorted(set(named)))
+    properties = known.many("properties", [job.property_id for job in jobs])
+    lawns: dict[UUID, Lawn] = known.many("lawns", [job.lawn_id for job in jobs if job.lawn_id])
     of_property: dict[UUID, tuple[UUID, ...]] = {}
-    for lawn in lawns.values():
+    # Which lawn was cut is open only where none is named.
+    open_ids = {job.property_id for job in jobs if job.lawn_id is None}
+    for lawn in unit.lawns.all(firm_id, property_id=tuple(sorted(open_ids))) if open_ids else ():
+        lawns[lawn.id] = lawn
         of_property[lawn.property_id] = (*of_property.get(lawn.property_id, ()), lawn.id)
     lawn_ids = sorted(lawns)
     treatments: dict[UUID, tuple[Treatment, ...]] = {}

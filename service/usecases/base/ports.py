@@ -220,8 +220,8 @@ class WorkingDayRepository(Repository[WorkingDay], Protocol):
         """Return the working day, or None."""
         ...
 
-    def ensure(self, working_day: WorkingDay) -> None:
-        """Keep the day, unless the depot's day is kept already (also by a rival just now)."""
+    def count_event(self, working_day: WorkingDay) -> None:
+        """Count one more event on a depot's day, kept first if it is new (a rival's is not)."""
         ...
 
     def bump(

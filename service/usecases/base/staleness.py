@@ -54,7 +54,7 @@ def touch_day(
 ) -> None:
     """Count an event on one depot's day, which is kept first if it is new."""
     now = clock.now()
-    unit.working_days.ensure(
+    unit.working_days.count_event(
         WorkingDay(
             id=identifiers.next_id(),
             firm_id=firm_id,
@@ -65,7 +65,6 @@ def touch_day(
             day=day,
         )
     )
-    unit.working_days.bump(firm_id, depot_id=depot_id, from_day=day, to_day=day)
 
 
 def touch_days_of(
