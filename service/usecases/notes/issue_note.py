@@ -32,7 +32,7 @@ from service.usecases.records.amending import amendment_of
 from service.usecases.records.held.queue_states import follow_brought_on
 from service.usecases.records.loads.keep_loads import where_now
 from service.usecases.records.loads.said_of_grass import keep_word
-from service.usecases.records.loads.update_load import find_load
+from service.usecases.records.own_vehicle import find_load
 
 # A note prints the high end of an estimate in two figures, rounded up: 101 kg as 110 kg.
 PRINTED_ABOVE: Final = 1.1

@@ -26,7 +26,7 @@ from service.usecases.base.whose import EveryFirm, working_for
 from service.usecases.notes.issue_note import content_of, newest_version
 from service.usecases.notes.note_links import refuse_ended
 from service.usecases.notes.say_consent import bed_of
-from service.usecases.records.loads.update_load import LOADS_OWN
+from service.usecases.records.own_vehicle import LOADS_OWN, is_own_load
 
 PAGE_POLICY = content_security_policy
 
@@ -97,7 +97,7 @@ def _is_own(unit: UnitOfWork, caller: Caller, note: DeliveryNote) -> bool:
         return True
     load = unit.loads.get(note.firm_id, note.load_id)
     own = {**LOADS_OWN, Own.CLIENT: "id"}  # no load is a client's
-    return load is not None and caller.may_see(load, own, what="read a note")
+    return load is not None and is_own_load(unit, caller, load, own, what="read a note")
 
 
 def _shown(unit: UnitOfWork, note: DeliveryNote | None, note_id: UUID) -> ShownNote:

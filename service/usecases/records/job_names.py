@@ -5,11 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from datetime import datetime, timedelta
 from typing import Any, Final
-from uuid import UUID
 from zoneinfo import ZoneInfo
 
 from service.core.callers.access import Caller, Own
-from service.core.crews import Crew
 from service.core.errors import FieldFault
 from service.core.jobs import Job, JobState
 from service.core.records import NOBODY
@@ -17,6 +15,7 @@ from service.usecases.base.batch_cache import Remembered
 from service.usecases.base.calendar import clock_words, day_of
 from service.usecases.base.ports import UnitOfWork
 from service.usecases.day.told_routing import PICK_UP, told_vehicle
+from service.usecases.records.own_vehicle import has_aboard, own_vehicle_id
 
 REFERENCES = {
     "property_id": "properties",
@@ -45,6 +44,33 @@ def others_faults(caller: Caller, told: object) -> list[FieldFault]:
     return [FieldFault(pointer=f"/{field}", detail=detail, code="not_own")]
 
 
+def amending_faults(unit: UnitOfWork, caller: Caller, old: Job, new: Job) -> list[FieldFault]:
+    """Return a fault if a job is amended that is of another crew or vehicle than the key.
+
+    Who forks it over has it in its own vehicle, or had it, and has not mown it: that is none.
+    """
+    vehicles = {old.vehicle_id, new.vehicle_id}
+    is_moved = len(vehicles) > 1 and old.crew_id == new.crew_id
+    if is_moved and own_vehicle_id(unit, caller) in vehicles:
+        return []
+    return others_faults(caller, new)
+
+
+def is_theirs(unit: UnitOfWork, caller: Caller, job: Job, *, what: str) -> bool:
+    """Return whether a job is the caller's, or its clippings are aboard the caller's vehicle.
+
+    Raises
+    ------
+    NotAllowed
+    """
+    return caller.may_see(job, JOBS_OWN, what=what) or has_aboard(unit, caller, job)
+
+
+def is_found(unit: UnitOfWork, caller: Caller, job: Job, *, what: str) -> bool:
+    """Return whether a job is the caller's, aboard its vehicle, or its vehicle's by the plan."""
+    return is_theirs(unit, caller, job, what=what) or is_given(unit, caller, job)
+
+
 def is_given(unit: UnitOfWork, caller: Caller, job: Job) -> bool:
     """Return whether the newest plan of a job's day has the caller's own vehicle do it.
 
@@ -62,16 +88,6 @@ def is_given(unit: UnitOfWork, caller: Caller, job: Job) -> bool:
         for stop in told["stops"]
         if stop["kind"] in {"job", PICK_UP}
     )
-
-
-def own_vehicle_id(unit: UnitOfWork, caller: Caller) -> UUID | None:
-    """Return the vehicle that a key is of, or the usual one of its crew; None for any other key."""
-    if caller.scope is None:
-        return None
-    if caller.scope.own is Own.VEHICLE:
-        return caller.scope.id
-    crew: Crew | None = unit.crews.get(caller.firm_id, caller.scope.id)
-    return None if crew is None else crew.vehicle_id
 
 
 def fill_in(remembered: Remembered, fields: dict[str, Any]) -> list[FieldFault]:

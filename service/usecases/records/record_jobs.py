@@ -33,12 +33,12 @@ from service.usecases.records.job_names import (
     FILLED_IN,
     JOBS_OWN,
     REFERENCES,
+    amending_faults,
     fill_in,
-    is_given,
+    is_found,
     missing_names,
     other_depot,
     others_faults,
-    own_vehicle_id,
     record_faults,
 )
 from service.usecases.records.keep_records import KeepRecords, Shelf
@@ -228,10 +228,7 @@ class RecordJobs(KeepRecords[Job]):
                     raise VersionOvertaken(record="job", current=old.version, expected=expected)
                 bare = replace(old, **changed, version=old.version + 1, updated_at=now)
                 moved = (old.vehicle_id, old.depot_id) != (bare.vehicle_id, bare.depot_id)
-                # Who forks a load over has it, and has not mown it.
-                is_theirs = moved and bare.vehicle_id == own_vehicle_id(unit, caller)
-                is_taken_over = is_theirs and bare.crew_id == old.crew_id
-                faults = [] if is_taken_over else others_faults(caller, bare)
+                faults = amending_faults(unit, caller, old, bare)
                 self._refuse(Remembered(unit, caller.firm_id), bare, faults, moved=moved)
                 pairs.append((old, bare))
             facts = read_lot_facts(unit, caller.firm_id, [job for pair in pairs for job in pair])
@@ -272,13 +269,13 @@ class RecordJobs(KeepRecords[Job]):
     def _find(self, unit: UnitOfWork, caller: Caller, record_id: UUID) -> Job:
         """Return the job that is kept, or was reported, under an id. Raises RecordMissing.
 
-        A crew's key finds those of its own, and those that the newest plan has its vehicle do.
+        A crew's key finds those of its own, those that are aboard its vehicle, and those that the
+        newest plan has its vehicle do.
         """
         job: Job | None = unit.jobs.get(caller.firm_id, record_id)
         if job is None:
             job = next(iter(unit.jobs.all(caller.firm_id, reported_as_id=record_id)), None)
-        is_seen = job is not None and caller.may_see(job, JOBS_OWN, what=JOB_SHELF.reading)
-        if job is None or not (is_seen or is_given(unit, caller, job)):
+        if job is None or not is_found(unit, caller, job, what=JOB_SHELF.reading):
             raise RecordMissing(record="job", id=record_id)
         return job
 

@@ -30,7 +30,7 @@ from service.usecases.records.keep_outages import KeepOutages
 from service.usecases.records.keep_records import AfterChange, KeepRecords, Shelf
 from service.usecases.records.keep_treatments import KeepTreatments
 from service.usecases.records.loads.keep_loads import KeepLoads, KeepPlans
-from service.usecases.records.loads.update_load import LOADS_OWN
+from service.usecases.records.own_vehicle import LOADS_OWN
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -25,7 +25,8 @@ from service.usecases.records.field.scope import (
     needed,
     vehicle_of,
 )
-from service.usecases.records.job_names import JOBS_OWN, own_vehicle_id
+from service.usecases.records.job_names import JOBS_OWN
+from service.usecases.records.own_vehicle import own_vehicle_id
 from service.usecases.records.visits import HEIGHTS, Visits
 
 SAID: Final = (

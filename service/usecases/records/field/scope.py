@@ -3,23 +3,22 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import datetime
 from typing import Protocol
 from uuid import UUID
 
-from service.core.callers.access import Caller, Own
-from service.core.crews import Crew, Vehicle, VehicleOutage
+from service.core.callers.access import Caller
+from service.core.crews import Vehicle, VehicleOutage
 from service.core.errors import FieldFault, RecordNotUsable, Refusal
 from service.core.records import Identifiers
 from service.core.reports import Done, Report
-from service.usecases.base.calendar import day_of, span_of
-from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
+from service.usecases.base.ports import OpenUnitOfWork
 from service.usecases.records.field.faults import VEHICLE_NEEDED
 from service.usecases.records.field.unkept import UnkeptTips
 from service.usecases.records.held.load_held import LoadHeld
 from service.usecases.records.keep_records import KeepRecords
 from service.usecases.records.loads.record_tip import RecordTip
 from service.usecases.records.loads.update_load import UpdateLoad
+from service.usecases.records.own_vehicle import is_own_vehicle
 from service.usecases.records.record_jobs import RecordJobs
 
 
@@ -156,20 +155,6 @@ def refuse_others_vehicle(behind: Behind, caller: Caller, report: Report, vehicl
             raise RecordNotUsable(
                 [FieldFault(pointer="/vehicle_id", detail=detail, code="not_own")]
             )
-
-
-def is_own_vehicle(unit: UnitOfWork, caller: Caller, vehicle: Vehicle, at: datetime) -> bool:
-    """Return whether a vehicle is its crew's usual one, or one it has a job with on that day."""
-    scope = caller.scope
-    if scope is None or scope.own is not Own.CREW:
-        return scope is None or (scope.own, scope.id) == (Own.VEHICLE, vehicle.id)
-    crew: Crew | None = unit.crews.get(caller.firm_id, scope.id)
-    if crew is None or crew.vehicle_id == vehicle.id:
-        return crew is not None
-    depot = unit.depots.get_many(caller.firm_id, [vehicle.depot_id])[vehicle.depot_id]
-    span = span_of(depot, day_of(depot, at))
-    jobs = unit.jobs.of_day(caller.firm_id, depot.id, span.start, span.end)
-    return any((job.crew_id, job.vehicle_id) == (crew.id, vehicle.id) for job in jobs)
 
 
 def needed(field: str, detail: str) -> RecordNotUsable:

@@ -14,6 +14,7 @@ from service.core.plans import DayPlan
 from service.usecases.base.ports import UnitOfWork
 from service.usecases.day.problem.locks import share_a_lot
 from service.usecases.records.keep_records import KeepRecords
+from service.usecases.records.own_vehicle import find_load
 
 # What was turned away has nothing in it any more.
 EMPTY_STATES = frozenset({LoadState.SUPERSEDED, LoadState.REFUSED})
@@ -44,7 +45,10 @@ class KeepPlans(KeepRecords[DayPlan]):
 
 
 class KeepLoads(KeepRecords[Load]):
-    """Read loads, and what took their place."""
+    """Read loads, and what took their place: those of the caller, and in its vehicle."""
+
+    def _find(self, unit: UnitOfWork, caller: Caller, record_id: UUID) -> Load:
+        return find_load(unit, caller, record_id)
 
     def seen(self, caller: Caller, record: Load) -> Load:
         """Return a load as the caller may see it, with its successors."""

@@ -39,7 +39,7 @@ from service.usecases.mass_book.aboard import lots_aboard
 from service.usecases.mass_book.keeping import Stamp, book_load
 from service.usecases.mass_book.movements import is_bagged
 from service.usecases.records.held.queue_states import follow_brought_on
-from service.usecases.records.job_names import JOBS_OWN, others_faults
+from service.usecases.records.job_names import is_theirs, others_faults
 from service.usecases.records.loads.correct_loads import as_tipped
 from service.usecases.records.loads.load_faults import DEVICE_CLOCK_TOLERANCE, weight_faults
 from service.usecases.records.visits import lot_ids
@@ -141,11 +141,11 @@ class RecordTip:
             return self._faults(unit, caller, tip, self._found(unit, caller, tip), unreadable)
 
     def _found(self, unit: UnitOfWork, caller: Caller, tip: NewTip) -> dict[UUID, Job]:
-        """Return the jobs of a tip that the caller may see, or of which a heap is in its body."""
+        """Return the jobs of a tip that are the caller's, or of which any is in its vehicle."""
         held = {part.job_id for part in tip.parts if part.hold_entry_id is not None}
         ids = sorted({part.job_id for part in tip.parts})
         jobs: dict[UUID, Job] = unit.jobs.get_many(caller.firm_id, ids)
-        own = (job for job in jobs.values() if caller.may_see(job, JOBS_OWN, what=REPORTING))
+        own = (job for job in jobs.values() if is_theirs(unit, caller, job, what=REPORTING))
         return {job.id: job for job in own} | {k: jobs[k] for k in held & jobs.keys()}
 
     def _faults(

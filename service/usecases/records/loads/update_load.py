@@ -5,14 +5,13 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime
-from typing import Any, Final
+from typing import Any
 from uuid import UUID
 
-from service.core.callers.access import OF_THE_FIRM, Caller, Own
+from service.core.callers.access import OF_THE_FIRM, Caller
 from service.core.errors import (
     FieldFault,
     NotAllowed,
-    RecordMissing,
     RecordNotUsable,
     Refusal,
 )
@@ -45,6 +44,7 @@ from service.usecases.records.loads.correct_loads import (
 from service.usecases.records.loads.load_faults import load_faults, reviewed
 from service.usecases.records.loads.said_of_grass import keep_word
 from service.usecases.records.loads.tipped_before_outage import refuse_superseded
+from service.usecases.records.own_vehicle import find_load
 
 # A mistaken word is taken back: what is on its way or ended can be planned again, or end otherwise.
 NEXT_STATES = {
@@ -54,12 +54,6 @@ NEXT_STATES = {
     LoadState.PARTLY_REFUSED: ENDED_STATES | {LoadState.PLANNED},
     LoadState.REFUSED: ENDED_STATES | {LoadState.PLANNED},
     LoadState.SUPERSEDED: ENDED_STATES,  # of one that was tipped before its vehicle was out
-}
-# Whose a load is, by whose a key is.
-LOADS_OWN: Final = {
-    Own.CREW: "crew_id",
-    Own.VEHICLE: "vehicle_id",
-    Own.SITE: "destination_id",
 }
 
 
@@ -299,11 +293,3 @@ def _refuse_uncut(unit: UnitOfWork, load: Load) -> None:
     ]
     if uncut:
         raise NotMownYet(lots=", ".join(uncut))
-
-
-def find_load(unit: UnitOfWork, caller: Caller, load_id: UUID) -> Load:
-    """Return the firm's load. Raises RecordMissing."""
-    load = unit.loads.get(caller.firm_id, load_id)
-    if load is None or not caller.may_see(load, LOADS_OWN, what="read a load"):
-        raise RecordMissing(record="load", id=load_id)
-    return load
