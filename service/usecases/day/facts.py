@@ -155,6 +155,16 @@ class DayFacts:
             place for word, some in self.places.items() if word in COLLECTABLE for place in some
         )
 
+    def on_its_way(self, vehicle_id: UUID) -> tuple[Load, ...]:
+        """Return what a vehicle set off with and has not tipped: by now, not on a day ahead."""
+        return tuple(
+            load
+            for load in self.under_way
+            if load.vehicle_id == vehicle_id
+            and load.working_day <= self.span.day
+            and self.span.start <= self.now
+        )
+
     def share_left(self, job: Job) -> float:
         """Return the share of a job's clippings that is not tipped or on its way, 0 to 1."""
         left = 1.0 - self.gone.get(job.id, 0.0)

@@ -30,6 +30,7 @@ from service.usecases.day.recent_loads import (
     shares_gone_of,
     turned_away_before,
     under_way,
+    with_others_aboard,
 )
 from service.usecases.mass_book.heaps import Heap, heaps_of, with_some_aboard
 
@@ -46,7 +47,8 @@ def read_day(
 ) -> DayFacts:
     """Return the facts of a depot's day, in a number of statements that does not grow with it.
 
-    A load that was on its way in a vehicle that stands is planned again: it is still aboard.
+    A load that was on its way in a vehicle that stands, or that is mixed with worse or better by
+    now, is planned again: it is still aboard.
 
     Parameters
     ----------
@@ -90,18 +92,28 @@ def read_day(
     places = read_places(unit, depot) if met_by is None else read_place(unit, met_by)
     entries = _in_bays(unit, places, firm_id=firm_id) if met_by is None else _aboard(unit, met_by)
     heaps = heaps_of(unit, firm_id, entries)
-    recent = [
-        replace(load, state=LoadState.PLANNED)
-        if load.vehicle_id in standing
-        and load.working_day == day
-        and load.state is LoadState.UNDER_WAY
-        else load
-        for load in recent_loads(unit, firm_id, span, concerned)
-    ]
     today = day_of(depot, now)
-    gone = shares_gone(recent, day=day, today=today) | shares_gone_of(
-        unit, since_before, recent, heaps, day=day, today=today
-    )
+
+    def gone_with(loads: Sequence[Load]) -> dict[UUID, float]:
+        before = shares_gone_of(unit, since_before, loads, heaps, day=day, today=today)
+        return shares_gone(loads, day=day, today=today) | before
+
+    recent = recent_loads(unit, firm_id, span, concerned)
+    gone = gone_with(recent)
+    cuts = [*since_before, *of_day]
+    mixed = with_others_aboard(recent, cuts, heaps, gone=gone)
+    again = {
+        load.id
+        for load in recent
+        if load.working_day == day
+        and load.state is LoadState.UNDER_WAY
+        and (load.vehicle_id in standing or load.id in mixed)
+    }
+    if again:
+        recent = [
+            replace(one, state=LoadState.PLANNED) if one.id in again else one for one in recent
+        ]
+        gone = gone_with(recent)
     # They come in the order of the day, whatever order they were posted in.
     jobs = in_order_of_day(
         [*(j for j in since_before if 1.0 - gone.get(j.id, 0.0) > NOTHING_LEFT), *of_day]

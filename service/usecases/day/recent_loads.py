@@ -23,6 +23,7 @@ from service.usecases.base.ports import UnitOfWork
 from service.usecases.day.facts import NOTHING_LEFT
 from service.usecases.day.problem.locks import bound_loads
 from service.usecases.mass_book.heaps import Heap, shares_of_heaps_aboard
+from service.usecases.mass_book.movements import is_bagged
 
 # As far back as a plan was made ahead; and some days on, for a cut whose day was corrected after
 # its load was tipped.
@@ -62,6 +63,38 @@ def under_way(loads: Iterable[Load], depot_id: UUID) -> tuple[Load, ...]:
     return tuple(
         load for load in loads if load.depot_id == depot_id and load.state is LoadState.UNDER_WAY
     )
+
+
+def with_others_aboard(
+    loads: Iterable[Load], jobs: Iterable[Job], heaps: Iterable[Heap], *, gone: Mapping[UUID, float]
+) -> set[UUID]:
+    """Return the loads under way whose bodies have had other grass loaded on them since.
+
+    What lies in one body is mixed: where that makes it worse, it goes where all of it may. Of one
+    status it stays on its way: a crew that forgets to say that it tipped mows on.
+    """
+    beside = [
+        (job.vehicle_id, job.id, job.status)
+        for job in jobs
+        if is_bagged(job) and 1.0 - gone.get(job.id, 0.0) > NOTHING_LEFT
+    ]
+    beside += [
+        (vehicle_id, lot_id, heap.entry.status)
+        for heap in heaps
+        for vehicle_id in heap.aboard
+        if heap.share_aboard(vehicle_id) > NOTHING_LEFT
+        for lot_id in heap.came
+    ]
+    return {
+        load.id
+        for load in loads
+        if load.state is LoadState.UNDER_WAY
+        and any(
+            vehicle_id == load.vehicle_id and status is not load.status
+            for vehicle_id, lot_id, status in beside
+            if lot_id not in {part.lot_id for part in load.parts}
+        )
+    }
 
 
 def lost_locks(

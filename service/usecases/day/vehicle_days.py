@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 from datetime import datetime
 from math import ceil, floor
 from uuid import UUID
@@ -12,6 +12,7 @@ from service.core.crews import Vehicle
 from service.core.jobs import Job, JobState
 from service.core.loads import FIXED_LOAD_STATES, Load
 from service.core.places import Point
+from service.core.units import LITRES_PER_M3
 from service.destinations.verdicts import Lot
 from service.usecases.base.held_grass import HeldGrass
 from service.usecases.day.bodies.pieces import LotPiece, held_pieces
@@ -22,6 +23,8 @@ from service.usecases.day.facts import DayFacts
 MOST_PARTS = 500
 # Common practice, no source: nobody fetches one lawn in more trips than this.
 MOST_BODIES = 12
+# Shares of lots in loads are rounded to nine digits: no kilogram more for that.
+ROUNDED = 1e-4
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,6 +43,8 @@ class VehicleDay:
         What nobody takes over.
     lay_with
         Jobs whose clippings lay in one body with ``standing``, but are elsewhere by now.
+    on_its_way
+        What it set off with and has not tipped: in its body till then, and no more to be planned.
     """
 
     vehicle_id: UUID
@@ -56,11 +61,24 @@ class VehicleDay:
     given: frozenset[UUID] = frozenset()
     left: tuple[LotPiece, ...] = ()
     lay_with: tuple[UUID, ...] = ()
+    on_its_way: tuple[Load, ...] = ()
 
     @property
     def on_it(self) -> tuple[LotPiece, ...]:
-        """Return what lies in its body now, whoever tips it."""
+        """Return what lies in its body now and is to be planned, whoever tips it."""
         return (*self.aboard, *self.standing)
+
+    @property
+    def mass_aboard_kg(self) -> int:
+        """Return the high end of all that lies in its body now, on its way as well."""
+        on_its_way = sum(load.mass_kg.high for load in self.on_its_way)
+        return sum(piece.mass_kg for piece in self.on_it) + ceil(on_its_way - ROUNDED)
+
+    @property
+    def volume_aboard_l(self) -> int:
+        """Return the same in litres."""
+        on_its_way = sum(load.volume_m3.high * LITRES_PER_M3 for load in self.on_its_way)
+        return sum(piece.volume_l for piece in self.on_it) + ceil(on_its_way - ROUNDED)
 
     @property
     def taken_over(self) -> tuple[LotPiece, ...]:
@@ -79,6 +97,7 @@ def vehicle_days_of(facts: DayFacts, asked: Asked, routed: Sequence[Job]) -> lis
     working = sorted(
         {job.vehicle_id for job in facts.jobs}
         | {load.vehicle_id for load in facts.fixed_loads}
+        | {vehicle_id for vehicle_id in facts.vehicles if facts.on_its_way(vehicle_id)}
         | {grass.vehicle_id for grass in facts.loaded if grass.vehicle_id is not None},
         key=lambda vehicle_id: (facts.vehicles[vehicle_id].registration, str(vehicle_id)),
     )
@@ -127,27 +146,10 @@ def _vehicle_day(
     )
     aboard = [piece.lying_with(beside) for piece in aboard]
     ahead = [piece.lying_with(beside) for piece in ahead]
-    aboard_kg = sum(piece.mass_kg for piece in aboard)
-    aboard_l = sum(piece.volume_l for piece in aboard)
-    if aboard_kg > vehicle.payload_kg or aboard_l > vehicle.body_volume_m3 * 1000.0:
-        warnings.append(
-            {
-                "code": "vehicle_may_be_overloaded",
-                "mass_high_kg": aboard_kg,
-                "payload_kg": vehicle.payload_kg,
-                "volume_high_l": aboard_l,
-                "body_l": round(vehicle.body_volume_m3 * 1000.0),
-                "why": (
-                    f"Up to {aboard_kg} kg and {aboard_l} L may be aboard; it may carry "
-                    f"{vehicle.payload_kg:g} kg and holds {vehicle.body_volume_m3 * 1000.0:.0f} L. "
-                    "Have it weighed, or tip a part before it goes on the road."
-                ),
-            }
-        )
-    start_point, start_s = _start(facts, vehicle_id, mown_today, loads, loaded)
     outage = facts.out(vehicle_id)
     stands = facts.stands(vehicle_id)
-    return VehicleDay(
+    start_point, start_s = _start(facts, vehicle_id, mown_today, loads, loaded)
+    found = VehicleDay(
         vehicle_id=vehicle_id,
         done_jobs=tuple(mown_today),
         done_loads=tuple(loads),
@@ -158,7 +160,27 @@ def _vehicle_day(
         warnings=tuple(warnings),
         stands=stands,
         out_s=None if outage is None or stands else facts.span.second(outage.out_since),
+        on_its_way=facts.on_its_way(vehicle_id),
     )
+    return replace(found, warnings=(*warnings, *_overloaded(found, vehicle)))
+
+
+def _overloaded(day: VehicleDay, vehicle: Vehicle) -> Iterator[dict[str, object]]:
+    """Yield the warning that more may be aboard than a vehicle may carry, or its body holds."""
+    aboard_kg, aboard_l = day.mass_aboard_kg, day.volume_aboard_l
+    if aboard_kg > vehicle.payload_kg or aboard_l > vehicle.body_volume_m3 * 1000.0:
+        yield {
+            "code": "vehicle_may_be_overloaded",
+            "mass_high_kg": aboard_kg,
+            "payload_kg": vehicle.payload_kg,
+            "volume_high_l": aboard_l,
+            "body_l": round(vehicle.body_volume_m3 * 1000.0),
+            "why": (
+                f"Up to {aboard_kg} kg and {aboard_l} L may be aboard; it may carry "
+                f"{vehicle.payload_kg:g} kg and holds {vehicle.body_volume_m3 * 1000.0:.0f} L. "
+                "Have it weighed, or tip a part before it goes on the road."
+            ),
+        }
 
 
 def exceeds(asked: Asked, job_id: UUID, vehicle: Vehicle, *, loads: int) -> dict[str, object]:

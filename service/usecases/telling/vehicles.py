@@ -71,8 +71,7 @@ class VehicleTeller:
             That its payload and its body do not hold what the plan has it carry, by member.
         """
         vehicle = self._facts.vehicles[self._day.vehicle_id]
-        mass_kg = sum(piece.mass_kg for piece in self._day.on_it)
-        volume_l = sum(piece.volume_l for piece in self._day.on_it)
+        mass_kg, volume_l = self._day.mass_aboard_kg, self._day.volume_aboard_l
         return VehicleTold(
             vehicle_id=vehicle.id,
             registration=vehicle.registration,

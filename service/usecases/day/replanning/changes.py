@@ -126,10 +126,7 @@ def _now(day: VehicleDay, facts: DayFacts) -> dict[str, object]:
         "taken": sorted({(str(piece.job_id), str(piece.taken_from)) for piece in day.taken_over}),
         "jobs": [one for one, _ in groupby(_stop_of(piece, places) for piece in day.ahead)],
         "loads": sorted((str(load.id), load.state.value) for load in day.done_loads),
-        "aboard": (
-            sum(piece.mass_kg for piece in day.on_it),
-            sum(piece.volume_l for piece in day.on_it),
-        ),
+        "aboard": (day.mass_aboard_kg, day.volume_aboard_l),
         "locks": sorted(
             str(load.id)
             for load in facts.planned_loads

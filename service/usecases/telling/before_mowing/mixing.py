@@ -39,13 +39,16 @@ def aboard_now(
         if grass.vehicle_id == vehicle_id
         for lot_id in grass.lot_ids
     ]
+    lies = {lot.lot_code: lot.counts_as for lot in (*fresh, *loaded)}
+    # What is on its way is aboard until it is tipped, and mixed.
+    for load in facts.on_its_way(vehicle_id):
+        for part in load.parts:
+            lies[part.lot_code] = worst_status(
+                [load.status, *filter(None, [lies.get(part.lot_code)])]
+            )
     return tuple(
-        AboardTold(
-            lot_code=lot.lot_code,
-            status=lot.counts_as,
-            tipped_before=lot.lot_code in gone_by_then,
-        )
-        for lot in (*fresh, *loaded)
+        AboardTold(lot_code=code, status=status, tipped_before=code in gone_by_then)
+        for code, status in lies.items()
     )
 
 

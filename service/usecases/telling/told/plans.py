@@ -13,7 +13,7 @@ from service.usecases.telling.told.stops import Stop
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AboardNow:
-    """What lies in a body, at the high end, and the room left."""
+    """What lies in a body, on its way as well, at the high end, and the room left."""
 
     mass_high_kg: Amount
     volume_high_l: Amount
