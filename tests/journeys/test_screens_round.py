@@ -88,6 +88,13 @@ def test_the_first_answer_on_the_round_is_that_of_the_question_before_mowing(yar
     assert told["sentence"].split(";")[0][:40] in page
 
 
+def test_a_lawn_that_is_on_record_as_mown_is_no_card_though_the_plan_lags(yard, lead):
+    card = f'data-about="{yard.ids["jobs"]}"'
+    assert card in lead.get("/screens/round/").text
+    assert mown(lead, yard).status_code == 200
+    assert card not in lead.get("/screens/round/").text
+
+
 def counted(monkeypatch, kind, name):
     """Return a list that grows with each call of a repository's method."""
     calls, real = [], getattr(kind, name)

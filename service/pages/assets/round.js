@@ -130,7 +130,7 @@ async function planAndLook() {
   } catch {
     return; // the next look tells
   }
-  await look();
+  if (!busy()) await look();
 }
 
 // --- showing ------------------------------------------------------------------------------------
@@ -228,7 +228,9 @@ document.addEventListener("click", (event) => {
 
 // --- news ---------------------------------------------------------------------------------------
 
-const busy = () => document.querySelector("#round details.bar[open], #round form:focus-within") !== null;
+// What is opened or typed in now is not taken away under the hand; the next look comes in seconds.
+const busy = () =>
+  document.querySelector("#round details.bar[open], #round :is(input, select, textarea):focus") !== null;
 
 async function look() {
   const before = (await everything()).filter((one) => one.sent);

@@ -153,15 +153,14 @@ def round_of(needs: Needs, caller: Caller, scope: Scope) -> Round:
     vehicle_id = scope.vehicle_id
     vehicle = None if vehicle_id is None else needs.library.vehicles.read(caller, vehicle_id)
     stops: Sequence[Members] = () if scope.told is None else scope.told["stops"]
-    ahead = stops_ahead(stops)
-    maker = _Cards(needs, caller, scope, ahead)
+    maker = _Cards(needs, caller, scope, stops_ahead(stops))
     return Round(
         crew=scope.crew,
         vehicle=vehicle,
         look=scope.look,
         told=scope.told,
-        cards=tuple(maker.card(number, stop) for number, stop in enumerate(ahead)),
-        done=tuple(stop for stop in stops if stop not in ahead),
+        cards=tuple(maker.card(number, stop) for number, stop in enumerate(maker.ahead)),
+        done=tuple(stop for stop in stops if stop not in maker.ahead),
         warnings=tuple(
             said_to(scope.reader, warning)
             for warning in scope.warnings
@@ -217,9 +216,11 @@ class _Cards:
         self._lots = {lot["job_id"]: lot for lot in routing.get("lots", ())}
         ids = [UUID(stop["job_id"]) for stop in ahead if stop["kind"] == "job"]
         self._jobs = {job_id: needs.record_jobs.read(caller, job_id) for job_id in ids}
+        # A plan lags: what is on record as mown is no card on whatever telephone joins meanwhile.
+        self.ahead = [stop for stop in ahead if not self._is_said(stop)]
         asked = (
             self._jobs[UUID(stop["job_id"])]
-            for stop in ahead[:ASKED_AHEAD]
+            for stop in self.ahead[:ASKED_AHEAD]
             if stop["kind"] == "job" and not stop["leave_on_lawn"]
         )
         self._answers = needs.pre_mow_check.of_lawns(
@@ -227,6 +228,11 @@ class _Cards:
             {job.lawn_id for job in asked if job.lawn_id and job.state is JobState.PLANNED},
             depot_id=scope.crew.depot_id,
         )
+
+    def _is_said(self, stop: Members) -> bool:
+        if stop["kind"] != "job":
+            return False
+        return self._jobs[UUID(stop["job_id"])].state is not JobState.PLANNED
 
     def card(self, number: int, stop: Members) -> Card:
         """Return the card of a stop."""

@@ -129,7 +129,7 @@ def test_what_was_left_empty_can_be_filled_in_where_it_is_asked_for(demo, device
 
 
 def test_a_report_made_before_the_telephone_ever_heard_the_time_there_arrives_with_it(demo, device):
-    lead = crew(demo, "Wren")
+    lead = crew(demo, "Lapwing")
     own = Reader(lead["language"])
     before = len(reported(demo, lead["id"]))
     joined = device.join(demo.invite("crew", crew_id=lead["id"]))
