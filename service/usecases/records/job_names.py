@@ -29,6 +29,7 @@ FILLED_IN: Final = ("property_id", "depot_id")
 AREA_SLACK: Final = 2.0
 # A season is entered late, a cut of decades ago is a slip. Common practice, no source.
 OLDEST_CUT: Final = timedelta(days=366)
+OTHER_DEPOT: Final = "The vehicle stands at another depot; a day has one place to start."
 JOBS_OWN: Final = {Own.CREW: "crew_id", Own.VEHICLE: "vehicle_id"}
 
 
@@ -133,12 +134,7 @@ def other_depot(remembered: Remembered, job: Job) -> list[FieldFault]:
     vehicle = remembered.get("vehicles", job.vehicle_id)
     if vehicle is None or vehicle.depot_id == job.depot_id:
         return []
-    return [
-        FieldFault(
-            pointer="/depot_id",
-            detail="The vehicle stands at another depot; a day has one place to start.",
-        )
-    ]
+    return [FieldFault(pointer="/depot_id", detail=OTHER_DEPOT)]
 
 
 def record_faults(remembered: Remembered, told: Any, *, latest: datetime) -> list[FieldFault]:  # noqa: ANN401 - a job, or what can be read of one

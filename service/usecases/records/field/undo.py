@@ -73,10 +73,11 @@ def keep_undo(behind: Behind, caller: Caller, report: Report, identifiers: Ident
     elif was["before"] or was.get("hold_entry_ids"):
         vehicles = {UUID(job_id): UUID(one) for job_id, one in (was["before"] or {}).items()}
         changes = {job_id: {"vehicle_id": one} for job_id, one in vehicles.items()}
+        entries = [UUID(one) for one in was.get("hold_entry_ids") or ()]
+        # First what may be refused: some of a heap can have been tipped since.
+        behind.load_held.taken_back(caller, entries, report_id=undoes, reason=reason)
         if changes:
             behind.record_jobs.amend_many(caller, changes, reason=reason)
-        entries = [UUID(one) for one in was.get("hold_entry_ids") or ()]
-        behind.load_held.taken_back(caller, entries, report_id=undoes, reason=reason)
     else:
         raise NotUndone
     return Done(sentence="Taken back.")

@@ -68,9 +68,18 @@ def keep_given(behind: Behind, caller: Caller, report: Report, identifiers: Iden
     moved = {job.id: job for job in jobs.values() if job.vehicle_id != report.to_vehicle_id}
     reason = report.reason or FORKED_OVER
     entries: list[UUID] = []
-    if loaded:
-        vehicle_id = vehicle_of(behind, caller, report)
+    vehicle_id = vehicle_of(behind, caller, report) if loaded else None
+    if vehicle_id is not None:
         refuse_others_vehicle(behind, caller, report, vehicle_id)
+    # First what may be refused: of a heap all that is in the body is forked over.
+    if moved:
+        behind.record_jobs.amend_many(
+            caller,
+            {job_id: {"vehicle_id": report.to_vehicle_id} for job_id in moved},
+            reason=reason,
+            taken_over_at=report.at,
+        )
+    if vehicle_id is not None:
         entries = behind.load_held.forked_over(
             caller,
             vehicle_id,
@@ -82,13 +91,6 @@ def keep_given(behind: Behind, caller: Caller, report: Report, identifiers: Iden
         )
     if not moved and not entries:
         return Done(sentence=ON_RECORD, again=True)
-    if moved:
-        behind.record_jobs.amend_many(
-            caller,
-            {job_id: {"vehicle_id": report.to_vehicle_id} for job_id in moved},
-            reason=reason,
-            taken_over_at=report.at,
-        )
     before = {str(job.id): str(job.vehicle_id) for job in moved.values()}
     return Done(
         sentence=f"Forked over: {len(before) + len(entries)} of the lots.",

@@ -22,6 +22,7 @@ from service.usecases.mass_book.keeping import Stamp, book_jobs
 from service.usecases.records.amending import amendment_of
 from service.usecases.records.held.loadings import PlannedLoading, planned_loading, with_loadings
 from service.usecases.records.held.queue_states import StateNotReachable, since_words
+from service.usecases.records.job_names import OTHER_DEPOT
 
 LOADED = "loaded"
 
@@ -87,6 +88,7 @@ class LoadHeld:
             loading = BayLoading(id=own_id, vehicle_id=vehicle_id, at=at, share=0.0)
             (heap,) = heaps_of(unit, entry.firm_id, [replace(entry, loadings=(*others, loading))])
             depot = find_depot(unit, entry.firm_id, _depot_of(unit, entry))
+            _refuse_strangers(unit, entry, vehicle, "/vehicle_id")
             planned = planned_loading(unit, heap, vehicle_id, (depot.id, day_of(depot, at)))
             share = _share(heap, vehicle, mass, planned, needed)
             if share is None:
@@ -118,11 +120,12 @@ class LoadHeld:
 
         Raises
         ------
-        RecordMissing, MoreThanThereIs
+        RecordMissing, RecordNotUsable, MoreThanThereIs
         """
         now = self._clock.now()
         with self._open() as unit:
-            if unit.vehicles.get(caller.firm_id, to_vehicle_id) is None:
+            taker: Vehicle | None = unit.vehicles.get(caller.firm_id, to_vehicle_id)
+            if taker is None:
                 raise RecordMissing(record="vehicle", id=to_vehicle_id)
             pairs = []
             for heap in heaps_aboard(unit, caller.firm_id, vehicle_id):
@@ -131,6 +134,7 @@ class LoadHeld:
                 is_meant = only is None or entry.id in only
                 if not is_meant or since is None or since > at or vehicle_id == to_vehicle_id:
                     continue
+                _refuse_strangers(unit, entry, taker, "/to_vehicle_id")
                 fresh = BayLoading(
                     id=uuid5(report_id, str(entry.id)),
                     vehicle_id=to_vehicle_id,
@@ -246,6 +250,17 @@ def _refuse_too_much_or_little(heap: Heap, vehicle_id: UUID, share: float) -> No
     if share < least - NOTHING:
         detail = f"Likely {least * likely_kg:.1f} kg of it were tipped since: as much was loaded."
     raise RecordNotUsable([FieldFault(pointer="/mass", detail=detail)])
+
+
+def _refuse_strangers(unit: UnitOfWork, entry: HoldEntry, vehicle: Vehicle, pointer: str) -> None:
+    """Refuse a vehicle of another depot, as for a job: its own day would count it as empty.
+
+    Raises
+    ------
+    RecordNotUsable
+    """
+    if vehicle.depot_id != _depot_of(unit, entry):
+        raise RecordNotUsable([FieldFault(pointer=pointer, detail=OTHER_DEPOT)])
 
 
 def _depot_of(unit: UnitOfWork, entry: HoldEntry) -> UUID:
