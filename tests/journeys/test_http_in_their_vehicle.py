@@ -140,3 +140,40 @@ def test_a_lot_in_the_vehicle_of_nobody_of_theirs_is_still_no_load_of_theirs(tak
     stranger = taken.world.client(taken.firm_id, Role.CREW, crew_id=crew)
     assert stranger.get(f"/loads/{taken.drop['load_id']}").status_code == 404
     assert stranger.get(f"/jobs/{taken.cut}").status_code == 404
+
+
+@pytest.mark.parametrize(
+    ("amount", "name"),
+    [({"share": 0.3}, "share"), ({"mass": {"value": 20, "unit": "kg"}}, "mass")],
+)
+def test_a_part_of_a_lot_is_not_forked_over_as_the_whole(taken, amount, name):
+    parts = [{"job_id": taken.cut, **amount}]
+    back = {"to_vehicle_id": taken.ids["vehicles"], "parts": parts}
+    problem = taken.refused(taken.what("given", "12:30", **back))
+    assert [one["pointer"] for one in problem["errors"]] == [f"/parts/0/{name}"]
+    assert taken.as_office(f"/jobs/{taken.cut}")["vehicle_id"] == taken.second["vehicle_id"]
+
+
+def test_all_of_what_is_left_of_a_lot_is_forked_over_by_its_share(taken):
+    half = {"parts": [{"job_id": taken.cut, "share": 0.4}]}
+    taken.kept(taken.what("tipped", "12:20", **taken.elsewhere(), **half))
+    rest = {"parts": [{"job_id": taken.cut, "share": 0.6}]}
+    taken.kept(taken.what("given", "12:30", to_vehicle_id=taken.ids["vehicles"], **rest))
+    assert taken.as_office(f"/jobs/{taken.cut}")["vehicle_id"] == taken.ids["vehicles"]
+
+
+def test_a_part_that_was_forked_over_is_told_by_its_tip(taken):
+    """As the refusal of a part says: by who has the lot, with the vehicle that brought the part."""
+    other = {"vehicle_id": taken.ids["vehicles"]}
+    part = {"parts": [{"job_id": taken.cut, "share": 0.3}]}
+    taken.kept(taken.what("tipped", "12:30", **taken.elsewhere(), **other, **part))
+    balances = taken.as_office(f"/mass-balances?lot_id={taken.cut}")["balances"]
+    (aboard,) = (one for one in balances if one["place_kind"] == "vehicle")
+    assert aboard["place_id"] == taken.second["vehicle_id"]
+    assert aboard["share"] == pytest.approx(0.7)
+
+
+def test_a_report_that_names_a_lawn_as_its_place_is_told_what_else_is_wrong(taken):
+    row = taken.what("given", "12:30", destination_kind="lawn", destination_id=taken.ids["lawns"])
+    problem = taken.refused(row)
+    assert [one["pointer"] for one in problem["errors"]] == ["/to_vehicle_id"]

@@ -97,7 +97,10 @@ class ReportFields(ValueFields):
     parts = Several(
         fields.Nested(ReportedPartFields),
         most=MOST_PARTS,
-        metadata={"description": "The lots it is about; none: all that was in the body."},
+        metadata={
+            "description": "The lots it is about; none: all that was in the body. A lot is `given` "
+            "as a whole: a share or mass that is not all of what is aboard is refused."
+        },
     )
     hold_entry_id = Identifier(metadata={"description": "What was loaded, out of which bay."})
     mass = MeasureField(

@@ -78,7 +78,7 @@ def report_faults(
         known.append(FieldFault(pointer="/at", detail="It happened before it was sent."))
     if known:
         references = dict(REFERENCES)
-        if readable.destination_kind is not None and "destination_kind" not in unreadable:
+        if readable.destination_kind in KINDS and "destination_kind" not in unreadable:
             references["destination_id"] = KINDS[readable.destination_kind].repository
         named = {one: getattr(readable, one) for one in references if one not in unreadable}
         partial: Any = SimpleNamespace(firm_id=caller.firm_id, **named)

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from typing import Final
 from uuid import UUID
 
 from service.core.callers.access import Caller
 from service.core.crews import VehicleOutage
-from service.core.errors import RecordExists, RecordNotUsable
+from service.core.errors import FieldFault, RecordExists, RecordNotUsable
 from service.core.records import NOBODY, Identifiers
 from service.core.reports import Done, Report
+from service.usecases.mass_book.aboard import lots_aboard
 from service.usecases.records.field.aboard import aboard
 from service.usecases.records.field.scope import (
     Behind,
@@ -17,9 +20,18 @@ from service.usecases.records.field.scope import (
     vehicle_of,
 )
 from service.usecases.records.keep_outages import ALREADY_OUT
+from service.usecases.records.loads.record_tip import told_share
+from service.usecases.records.visits import lot_ids
 
 ON_RECORD = "It was on record already."
 FORKED_OVER = "Forked over into another vehicle."
+ONLY_WHOLE: Final = (
+    "A lot is forked over as a whole; {aboard:.1%} of {lot} is aboard. Leave this out if all of "
+    "that is in the other vehicle now. Of a part, report its tip with the other vehicle's "
+    "vehicle_id and the part in parts; what is not tipped is still in this one."
+)
+# A share that was copied from what is told is rounded. Common practice, no source.
+ALIKE: Final = 0.005
 STILL_OUT = "It is on record as out already."
 
 
@@ -51,6 +63,8 @@ def keep_loaded(behind: Behind, caller: Caller, report: Report, identifiers: Ide
 def keep_given(behind: Behind, caller: Caller, report: Report, identifiers: Identifiers) -> Done:
     """Keep that lots were forked over: they are aboard the other vehicle from then on.
 
+    A lot is in one body or in another: a part of what is aboard is refused.
+
     Raises
     ------
     RecordNotUsable, NothingAboard
@@ -61,6 +75,7 @@ def keep_given(behind: Behind, caller: Caller, report: Report, identifiers: Iden
         with behind.open_reading() as unit:
             parts = aboard(unit, caller, report, vehicle_of(behind, caller, report))
     ids = [part.job_id for part in parts if part.hold_entry_id is None]
+    _refuse_parts_of_lots(behind, caller, report)
     loaded = {part.hold_entry_id for part in parts if part.hold_entry_id is not None}
     if not parts:
         raise NothingAboard
@@ -97,6 +112,28 @@ def keep_given(behind: Behind, caller: Caller, report: Report, identifiers: Iden
         before=before,
         hold_entry_ids=tuple(map(str, entries)),
     )
+
+
+def _refuse_parts_of_lots(behind: Behind, caller: Caller, report: Report) -> None:
+    """Refuse to fork over another amount of a lot than what is aboard. Raises RecordNotUsable."""
+    if all(part.share is None and part.mass is None for part in report.parts):
+        return
+    faults = []
+    with behind.open_reading() as unit:
+        known = lot_ids(unit, caller.firm_id, sorted({part.job_id for part in report.parts}))
+        parts = [replace(one, job_id=known.get(one.job_id, one.job_id)) for one in report.parts]
+        jobs = unit.jobs.get_many(caller.firm_id, sorted({part.job_id for part in parts}))
+        aboard, _ = lots_aboard(unit, caller.firm_id, jobs, report.vehicle_id)
+        for number, part in enumerate(parts):
+            all_of_it = aboard.get(part.lot_id, 0.0)
+            job = jobs.get(part.job_id)
+            if job is None or abs(told_share(part, job, aboard) - all_of_it) <= ALIKE:
+                continue
+            detail = ONLY_WHOLE.format(aboard=all_of_it, lot=job.lot_code)
+            name = "mass" if part.mass is not None else "share"
+            faults.append(FieldFault(pointer=f"/parts/{number}/{name}", detail=detail))
+    if faults:
+        raise RecordNotUsable(faults)
 
 
 def keep_out(behind: Behind, caller: Caller, report: Report, identifiers: Identifiers) -> Done:

@@ -177,7 +177,7 @@ class RecordTip:
             why = _why_not(unit, job, tip, since.get(job_id), is_again=job_id in ids[:number])
             if why:
                 faults.append(FieldFault(pointer=f"/parts/{number}/job_id", detail=why))
-            elif job is not None and not NOTHING < _share(part, job, aboard) <= (
+            elif job is not None and not NOTHING < told_share(part, job, aboard) <= (
                 aboard.get(job_id, 0.0) + NOTHING
             ):
                 faults.append(_not_aboard(part, job, aboard.get(job_id, 0.0), number))
@@ -190,7 +190,7 @@ class RecordTip:
     def _load(self, unit: UnitOfWork, tip: NewTip, jobs: Sequence[Job], depot: Depot) -> Load:
         now, firm_id = self._clock.now(), depot.firm_id
         aboard, _ = lots_aboard(unit, firm_id, {job.id: job for job in jobs}, tip.vehicle_id)
-        shares = [min(_share(*one, aboard), 1.0) for one in zip(tip.parts, jobs, strict=True)]
+        shares = [min(told_share(*one, aboard), 1.0) for one in zip(tip.parts, jobs, strict=True)]
         amounts = [amounts_of(job, job.estimate) for job in jobs if job.estimate is not None]
         mass_kg, volume_m3, nitrogen_kg = (
             summed(
@@ -324,7 +324,7 @@ def _why_not(
     return f"{job.lot_code} came into this vehicle at {at}, after it was tipped."
 
 
-def _share(part: ReportedPart, job: Job, aboard: Mapping[UUID, float]) -> float:
+def told_share(part: ReportedPart, job: Job, aboard: Mapping[UUID, float]) -> float:
     """Return the share of a job that was tipped, as it is told."""
     if part.mass is not None and job.estimate is not None:
         return part.mass.si_value / amounts_of(job, job.estimate)[0].likely
