@@ -9,7 +9,7 @@ from service.core.callers.access import Amendment, ApiKey, Firm, Role
 from service.core.crews import Crew, Vehicle, VehicleOutage
 from service.core.estimates import Estimate, Factor
 from service.core.evidence.closings import DayClosing
-from service.core.evidence.recalls import CallMade, Recall, RecalledLawn
+from service.core.evidence.recalls import BroughtSince, CallMade, Recall, RecalledLawn
 from service.core.hours import OpeningHours
 from service.core.jobs import Job, JobState, LotEstimate, LotFinding
 from service.core.kills import Kill, KillEvidence
@@ -387,6 +387,18 @@ class Books:
             ended_at=NOW,
             key_id=self.key.id,
             calls=(CallMade(number=0, at=NOW, key_id=self.key.id, said="Will wait."),),
+            brought_since=(
+                BroughtSince(
+                    load_id=uuid7(),
+                    place_id=self.beds.id,
+                    at=NOW,
+                    role="client",
+                    name="R. Second",
+                    phone="555 0100",
+                    language="en",
+                    say=("Leave it where it lies.",),
+                ),
+            ),
         )
         self.day_closings = DayClosing(
             **self.base(),

@@ -56,6 +56,7 @@ KEPT_RECALL: Final = whole(
                 }
             )
         ),
+        "people": RECALL["properties"]["people"],
         "still_to_call": several({"type": "integer", "minimum": 0}),
         "sha256": TEXT,
         "trace": RECALL,
@@ -64,7 +65,9 @@ KEPT_RECALL: Final = whole(
         "A recall. While it is open its beds take nothing more. Its lots, and whatever else is cut "
         "on its lawns from the day named, go nowhere but into a bay. Compost sites are called, not "
         "frozen; nor is a lawn where the product is recorded later: begin another recall. "
-        "`still_to_call` are the numbers of `trace.people` that nobody has called."
+        "It follows its lots: where one is tipped all the same, or is said later to have been, the "
+        "bed is frozen too, and `people` gets one more. `people` are those of the trace, then "
+        "those; `still_to_call` are the numbers of those whom nobody has called."
     ),
 )
 EVIDENCE: Final = whole(
@@ -97,7 +100,7 @@ class NewCall(Described):
         low=0,
         high=100_000,
         load_default=None,
-        metadata={"description": "The place in `trace.people`, counted from 0; never left out."},
+        metadata={"description": "The place in `people`, counted from 0; never left out."},
     )
     said = Text(longest=1000, breaks=True)
 
@@ -199,8 +202,6 @@ def kept_recall_routes(keep_recalls: KeepRecalls, door: Door) -> Routes:
 
 
 def _told(recall: Recall) -> dict[str, Any]:
-    people: Any = recall.content["people"]
-    called = {call.number for call in recall.calls}
     return {
         "id": str(recall.id),
         "reason": recall.reason,
@@ -225,7 +226,8 @@ def _told(recall: Recall) -> dict[str, Any]:
             }
             for call in recall.calls
         ],
-        "still_to_call": [number for number in range(len(people)) if number not in called],
+        "people": recall.people,
+        "still_to_call": recall.still_to_call,
         "sha256": recall.sha256,
         "trace": recall.content,
     }

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date, datetime
+from typing import Any
 from uuid import UUID
 
 from service.core.evidence.evidence import Evidence
@@ -20,6 +21,20 @@ class CallMade:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class BroughtSince:
+    """That something recalled came to a place after its lots were traced, and whom to tell."""
+
+    load_id: UUID
+    place_id: UUID
+    at: datetime
+    role: str
+    name: str
+    phone: str | None = None
+    language: str | None = None
+    say: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class RecalledLawn:
     """A lawn of which everything that is cut from a day on is recalled, also what is cut later."""
 
@@ -32,8 +47,9 @@ class Recall(Evidence):
     """A recall that was begun, as its lots were traced then.
 
     While it is open its beds take nothing more, and its lots, and what else is cut on its
-    ``lawns``, go nowhere but into a bay. Its content is the trace; ``load_ids`` are the loads that
-    are in it.
+    ``lawns``, go nowhere but into a bay. Its content is the trace. ``brought_since`` is what was
+    tipped of it all the same, or is said only later to have been: one more to call each.
+    ``load_ids`` are the loads of both.
     """
 
     reason: str
@@ -44,3 +60,29 @@ class Recall(Evidence):
     is_open: bool = True
     ended_at: datetime | None = None
     calls: tuple[CallMade, ...] = ()
+    brought_since: tuple[BroughtSince, ...] = ()
+
+    @property
+    def people(self) -> list[dict[str, Any]]:
+        """Return whom to tell what, JSON-ready: those of the trace, then those of since."""
+        traced: Any = self.content.get("people", [])
+        return [
+            *traced,
+            *(
+                {
+                    "role": one.role,
+                    "name": one.name,
+                    "phone": one.phone,
+                    "language": one.language,
+                    "place_ids": [str(one.place_id)],
+                    "say": list(one.say),
+                }
+                for one in self.brought_since
+            ),
+        ]
+
+    @property
+    def still_to_call(self) -> list[int]:
+        """Return the places in ``people`` of those whom nobody has called."""
+        called = {call.number for call in self.calls}
+        return [number for number in range(len(self.people)) if number not in called]

@@ -42,6 +42,7 @@ WORDS: Final = {
     "ticket_may_be_in_pounds": "Doubtful weight",
     "vehicle_was_overloaded": "Overloaded",
     "possible_duplicate": "Said twice?",
+    "recall_to_call": "Recall",
     "said_where_brought": "Seen in it",
     "vehicle_out": "Vehicle out",
     "load_stands": "A load stands",

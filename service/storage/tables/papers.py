@@ -216,5 +216,6 @@ class RecallRow(RecordRow):
     calls: Mapped[list[Any]]
     lawns: Mapped[list[Any]]
     load_ids: Mapped[list[Any]]
+    brought_since: Mapped[list[Any]]
 
     __table_args__ = (indexed("is_open"),)

@@ -139,7 +139,8 @@ def broken_by(load: Load, recalls: Sequence[Recall]) -> Recall | None:
         is_later = load.done_at is None or load.done_at >= recall.created_at
         place_id = load.destination_id if is_later else None
         against = recall_of([recall], place_id=place_id, job_ids=job_ids)
-        if against is not None and load.id not in recall.load_ids:
+        traced = set(recall.load_ids) - {one.load_id for one in recall.brought_since}
+        if against is not None and load.id not in traced:
             return recall
     return None
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import asdict, replace
 from datetime import date, datetime, timedelta
 from typing import Any
 from uuid import UUID
@@ -119,11 +119,10 @@ class KeepRecalls:
         now = self._clock.now()
         with self._open() as unit:
             recall = _find(unit, caller, recall_id)
-            people: Any = recall.content["people"]
             if number is None:
                 detail = "Say who of the list was called."
                 raise RecordNotUsable([FieldFault(pointer="/number", detail=detail)])
-            if number >= len(people):
+            if number >= len(recall.people):
                 raise RecordMissing(record="call", id=number)
             made = CallMade(number=number, at=now, key_id=caller.key_id, said=said)
             after = _next(recall, now, calls=(*recall.calls, made))
@@ -194,6 +193,7 @@ class KeepRecalls:
                 )
                 for note in notes
             ],
+            "brought_since": [plain(asdict(one)) for one in recall.brought_since],
             "calls": [plain(vars_of(call)) for call in recall.calls],
         }
         return {**file, "sha256": digest_of(file)}

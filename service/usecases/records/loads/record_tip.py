@@ -38,6 +38,7 @@ from service.usecases.day.reading import read_day
 from service.usecases.mass_book.aboard import lots_aboard
 from service.usecases.mass_book.keeping import Stamp, book_load
 from service.usecases.mass_book.movements import is_bagged
+from service.usecases.records.follow_recalls import follow_recalls
 from service.usecases.records.held.queue_states import follow_brought_on
 from service.usecases.records.job_names import is_theirs, others_faults
 from service.usecases.records.loads.correct_loads import as_tipped
@@ -132,6 +133,7 @@ class RecordTip:
             stamp = Stamp(now=now, key_id=caller.key_id, reason=reason)
             follow_brought_on(unit, load, now)
             book_load(unit, load, stamp, self._identifiers)
+            follow_recalls(unit, load, now=now)
             unit.commit()
         return load
 
@@ -210,7 +212,6 @@ class RecordTip:
             updated_at=now,
             depot_id=depot.id,
             working_day=day_of(depot, tip.done_at),
-            plan_id=None,
             vehicle_id=tip.vehicle_id,
             crew_id=tip.crew_id,
             destination_kind=tip.destination_kind,

@@ -29,6 +29,7 @@ from service.usecases.day.body_contents import read_body
 from service.usecases.day.problem.locks import ended, locks_on
 from service.usecases.mass_book.keeping import Stamp, book_load
 from service.usecases.records.amending import amendment_of
+from service.usecases.records.follow_recalls import follow_recalls
 from service.usecases.records.held.loadings import follow_loadings
 from service.usecases.records.held.queue_states import (
     STAYED_STATES,
@@ -146,6 +147,7 @@ class UpdateLoad:
             follow_loadings(unit, old, new, now)
             follow_brought_on(unit, new, now)
             book_load(unit, new, stamp, self._identifiers)
+            follow_recalls(unit, new, now=now)
             if _says_other(old, new):
                 self._renew_note(unit, new)
             if new.refusal_reason != old.refusal_reason:

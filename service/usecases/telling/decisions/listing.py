@@ -21,6 +21,7 @@ from service.usecases.records.visits import undecided_jobs
 from service.usecases.telling.decisions.decision import Decision, in_words, most_urgent_first
 from service.usecases.telling.decisions.places import gates, grounds, papers_ending
 from service.usecases.telling.decisions.planned import decisions_of_plan
+from service.usecases.telling.decisions.recalls import calls_to_make
 from service.usecases.telling.decisions.recorded import (
     at_gate,
     going_sour,
@@ -99,6 +100,7 @@ class TellDecisions:
         plan = plan or facts.previous
         found = [one for find in FINDERS for one in find(facts, self._rulebook)]
         found += said_where_brought(unit, facts)
+        found += calls_to_make(unit, facts)
         if plan is not None:
             found += decisions_of_plan(plan, facts)
         local, subjects = now.astimezone(facts.span.zone), Subjects(facts)
