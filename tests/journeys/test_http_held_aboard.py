@@ -337,3 +337,26 @@ def test_two_heaps_in_one_body_are_mixed_and_the_worst_of_them_counts(yard):
     assert drop["status"] == "littered"
     lots = yard.client.get(f"/loads/{drop['load_id']}").json["parts"]
     assert {part["job_id"] for part in lots} == {bad, yard.job}
+
+
+@pytest.mark.parametrize("off", [-0.0005, 0.0, 0.0005])
+def test_whoever_says_the_rounded_kilograms_that_are_told_has_all_of_it(yard, off):
+    told_kg = yard.entries()[-1]["mass_kg"]["likely"]
+    yard.load(mass={"value": told_kg * (1.0 + off), "unit": "kg"})
+    assert yard.at() == {"vehicle": 1.0}
+    assert yard.queue() == []
+
+
+def test_the_day_page_has_nothing_lie_in_a_bay_that_is_in_a_body(yard):
+    office = joined(yard.world, yard.yard, "dispatcher")
+    left, half_kg = "It has left the bay", yard.whole_kg()["likely"] / 2
+    yard.load(mass={"value": half_kg, "unit": "kg"})
+    yard.routing()
+    assert left in office.get("/screens/day").text
+    yard.load(mass={"value": half_kg, "unit": "kg"})
+    for day in (DAY, "2026-05-25"):
+        yard.routing(day)
+        page = office.get("/screens/day").text
+        assert left not in page
+        assert "Nothing is held or left." in page
+        yard.world.clock.move(hours=20)

@@ -8,6 +8,7 @@ from typing import Any, Final
 
 from service.core.jobs import JobState
 from service.core.loads import HoldEntry, HoldState, ReleasedAs
+from service.core.mass_book import NOTHING
 
 Members = Mapping[str, Any]
 
@@ -76,9 +77,11 @@ def waiting_of(routing: Members, by_load: Mapping[str, HoldEntry]) -> Iterator[W
             )
     lying = {held["hold_entry_id"]: held for held in routing.get("held", ())}
     for load_id, parts in heaps.items():
-        yield _heap(parts, by_load.get(load_id), lying)
+        if not _is_loaded(by_load.get(load_id), lying):
+            yield _heap(parts, by_load.get(load_id), lying)
     for load_id, entry in by_load.items():
-        if load_id not in heaps and entry.state is HoldState.IN_BAY:
+        lies = entry.state is HoldState.IN_BAY and not _is_loaded(entry, lying)
+        if lies and load_id not in heaps:
             yield Waiting(
                 word=_held_word(entry, lying.get(str(entry.id), {}).get("hold_bay", "the bay")),
                 lots=tuple(Lot(code=code) for code in entry.lot_codes),
@@ -103,6 +106,13 @@ def _heap(
         why = f"{MIXED if mixed else ''}{_entry_reason(entry)}"
         own = _of_entry(entry, lying)
     return Waiting(word=_held_word(entry, parts[0][1]["name"]), lots=lots, why=why, **own)
+
+
+def _is_loaded(entry: HoldEntry | None, lying: Mapping[str, Members]) -> bool:
+    """Return whether what is left of a heap is in bodies: nothing of it can leave the bay."""
+    if entry is None or not entry.loadings:
+        return False
+    return entry.loaded_share > 1.0 - NOTHING or str(entry.id) not in lying
 
 
 def _held_word(entry: HoldEntry | None, bay: str) -> str:

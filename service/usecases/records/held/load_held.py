@@ -22,6 +22,7 @@ from service.usecases.mass_book.keeping import Stamp, book_jobs
 from service.usecases.records.amending import amendment_of
 from service.usecases.records.held.loadings import PlannedLoading, planned_loading, with_loadings
 from service.usecases.records.held.queue_states import StateNotReachable, since_words
+from service.usecases.records.held.release_faults import ALL_OF_IT
 from service.usecases.records.job_names import OTHER_DEPOT
 
 LOADED = "loaded"
@@ -215,7 +216,9 @@ def _share(
     """
     lies = heap.share_in_bay
     if mass is not None:
-        return mass.si_value / heap.mass_kg.likely if heap.mass_kg.likely > 0.0 else 1.0
+        said = mass.si_value / heap.mass_kg.likely if heap.mass_kg.likely > 0.0 else 1.0
+        # What is told of it is rounded: whoever says that figure has all of it.
+        return lies if ALL_OF_IT * lies <= said <= lies / ALL_OF_IT else said
     is_ahead = planned is not None and planned.is_known
     if not is_ahead and not needed and heap.share_aboard(vehicle.id) > NOTHING:
         return None
