@@ -35,6 +35,18 @@ class QuietHandler(WSGIRequestHandler):
     def log(self, type: str, message: str, *args: object) -> None:  # noqa: A002 - the name is werkzeug's
         """Say nothing."""
 
+    def send_response(self, code: int, message: str | None = None) -> None:
+        """Begin an answer."""
+        self._is_dated = False
+        super().send_response(code, message)
+
+    def send_header(self, keyword: str, value: str) -> None:
+        """Send a header; the date once, which answers that may be conditional tell by themselves."""
+        if keyword == "Date" and self._is_dated:
+            return
+        self._is_dated = self._is_dated or keyword == "Date"
+        super().send_header(keyword, value)
+
 
 def listening(wanted: int | None, *, first: int) -> socket.socket:
     """Return a socket that listens at the port wanted, or else at the first free one.

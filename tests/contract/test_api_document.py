@@ -115,3 +115,13 @@ def test_the_contract_names_no_place_but_its_own():
     assert "http://" not in COMMITTED.read_text()
     told = json.loads(COMMITTED.read_text())
     assert told["servers"] == [{"url": "/"}]
+
+
+def test_every_weekday_of_the_contract_says_which_day_is_nought(document):
+    weekdays = [
+        schema["properties"]["weekday"]
+        for schema in document["components"]["schemas"].values()
+        if "weekday" in schema.get("properties", {})
+    ]
+    assert weekdays
+    assert all("Monday is 0" in field["description"] for field in weekdays)

@@ -10,11 +10,15 @@ from service.core.hours import OpeningHours
 
 
 class OpeningHoursFields(ValueFields):
-    """One span of a weekday; Monday is 0."""
+    """One span of a weekday."""
 
     record_type = OpeningHours
 
-    weekday = Integer(low=0, high=6)
+    weekday = Integer(
+        low=0,
+        high=6,
+        metadata={"description": "Monday is 0, Sunday 6: the weekday of ISO 8601 less one."},
+    )
     opens = TimeOfDay()
     closes = TimeOfDay(
         metadata={"description": "No later than it opens: on the day after, over midnight."}
@@ -29,7 +33,7 @@ def hours_field(whose: str = "") -> Several:
         most=21,
         metadata={
             "description": (
-                f"{whose} A weekday may have several spans. A plan uses one of them a day: the "
+                f"{whose} Monday is weekday 0. A weekday may have several spans. A plan uses one of them a day: the "
                 "one that leaves most time within the depot's shift."
             ).lstrip()
         },

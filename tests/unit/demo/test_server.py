@@ -1,9 +1,12 @@
 import socket
+import threading
 from contextlib import closing
+from http.client import HTTPConnection
 
 import pytest
+from flask import Flask, Response, request
 
-from service.demo.server import HOST, PortTaken, listening, port_of
+from service.demo.server import HOST, PortTaken, listening, port_of, server_of
 
 
 @pytest.fixture
@@ -28,3 +31,19 @@ def test_a_demo_that_makes_its_day_keeps_its_port(taken):
             assert port_of(next_one) > port_of(held)
         with pytest.raises(PortTaken):
             listening(port_of(held), first=8080)
+
+
+def test_an_answer_has_each_header_once():
+    with listening(None, first=8080) as held:
+        app = Flask("demo")
+        app.add_url_rule("/", "front", lambda: Response("Grass.").make_conditional(request))
+        server = server_of(app, held)
+        answering = threading.Thread(target=server.handle_request)
+        answering.start()
+        asked = HTTPConnection(HOST, port_of(held))
+        asked.request("GET", "/")
+        told = [name for name, _ in asked.getresponse().getheaders()]
+        answering.join()
+        server.server_close()
+    assert len(told) == len(set(told))
+    assert "Date" in told
