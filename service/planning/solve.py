@@ -6,6 +6,7 @@ import dataclasses
 import time
 from collections.abc import Callable
 
+from service.planning.arrays.metric_closure import ground_of
 from service.planning.arrays.tables import tables_of
 from service.planning.explain.explanation import explained
 from service.planning.model.problem import Problem
@@ -82,9 +83,8 @@ def solve(
     if explain or not run.stop.first:  # a first plan looks at other destinations
         run.fleet = Fleet.of(tables, count=candidates(tables))
     if not run.stop.first and problem.vehicles:
-        # A first plan needs neither, and is made where nothing is to be waited for.
-        from service.planning.arrays.metric_closure import ground_of  # noqa: PLC0415 - see above
-        from service.planning.search.whole_search import search  # noqa: PLC0415 - a solver's library
+        # A first plan needs no solver's library, and is made where nothing is to be waited for.
+        from service.planning.search.whole_search import search  # noqa: PLC0415 - see above
 
         ground = ground_of(tables)
         if not ground.closed:

@@ -133,3 +133,25 @@ def test_where_nothing_can_be_written_nothing_is_kept(monkeypatch: pytest.Monkey
     assert machine_code.writable_folder() is None
     assert not machine_code.keep("name", b"content")
     assert machine_code.read("name") is None
+
+
+SEARCHED = """
+from service.planning import warm
+from service.planning.arrays.compiled import registered
+before = len(registered())
+warm.solve(warm.Problem.from_json(warm.one_job()))
+print(len(registered()) - before)
+"""
+
+
+def test_a_process_that_starts_knows_all_that_a_whole_search_will_need() -> None:
+    # The mark of what is kept is named after it: one that grows while planning is never found.
+    run = subprocess.run(
+        [sys.executable, "-c", SEARCHED],
+        cwd=ROOT,
+        env={**os.environ, "NUMBA_DISABLE_JIT": "1"},
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    assert run.stdout.strip() == "0"
