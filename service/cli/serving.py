@@ -41,6 +41,13 @@ def serve(called: Namespace, environment: Mapping[str, str]) -> None:
         environment = {**environment, f"{PREFIX}DATABASE_URL": called.database_url}
     settings = Settings.from_env(environment)
     logs.configure(level=settings.log_level, log_format=settings.log_format)
+    address = f"http://{called.host}:{called.port}"
+    log = structlog.stdlib.get_logger("service.cli")
+    # Links that nobody chose an address for may open nothing.
+    is_meant = f"{PREFIX}PUBLIC_URL" in environment or settings.public_url == address
+    (log.info if is_meant else log.warning)(
+        "serving", listens_at=address, links_carry=settings.public_url
+    )
     with own_folder() as folder:
         socket = folder / SOCKET  # nobody else may look into the folder
         if settings.metrics_key is not None:

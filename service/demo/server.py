@@ -41,7 +41,7 @@ class QuietHandler(WSGIRequestHandler):
         super().send_response(code, message)
 
     def send_header(self, keyword: str, value: str) -> None:
-        """Send a header; the date once, which answers that may be conditional tell by themselves."""
+        """Send a header; the date once, which a conditional answer tells by itself."""
         if keyword == "Date" and self._is_dated:
             return
         self._is_dated = self._is_dated or keyword == "Date"

@@ -33,8 +33,8 @@ def hours_field(whose: str = "") -> Several:
         most=21,
         metadata={
             "description": (
-                f"{whose} Monday is weekday 0. A weekday may have several spans. A plan uses one of them a day: the "
-                "one that leaves most time within the depot's shift."
+                f"{whose} Monday is weekday 0. A weekday may have several spans. A plan uses one "
+                "of them a day: the one that leaves most time within the depot's shift."
             ).lstrip()
         },
     )

@@ -1,5 +1,6 @@
 """``serve`` as a supervisor meets it: it answers, plans behind, logs no secret, ends when told."""
 
+import json
 import os
 import signal
 import subprocess
@@ -96,6 +97,10 @@ def test_it_serves_with_keys_logs_no_secret_and_ends_when_told(sqlite_url, secre
     assert (without.status_code, with_key.status_code) == (401, 200)
     assert planned == (202, 200, 2)
     assert (process.returncode, out) == (0, "")
+    started = next(json.loads(line) for line in said.splitlines() if '"serving"' in line)
+    # Nobody said where links are to lead, and it is not where this one listens.
+    assert (started["listens_at"], started["level"]) == (address, "warning")
+    assert started["links_carry"] == "http://127.0.0.1:8080"
     assert secret not in said
     assert SIGNING_KEY not in said
     assert sqlite_url not in said
