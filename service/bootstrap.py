@@ -89,6 +89,7 @@ from service.usecases.telling.held.queue import TellHoldQueue
 from service.usecases.telling.job_verdicts import TellVerdicts
 from service.usecases.telling.plan_changes import TellPlanChanges
 from service.usecases.telling.stops import TellStops
+from service.usecases.telling.warnings.limits import TellOverLimit
 from service.usecases.telling.whole_books import ReadWholeBooks
 
 # The contract is made from the routes alone: nothing is opened under these settings.
@@ -206,10 +207,9 @@ def build_use_cases(
         Ways to open a unit of work; what is opened for reading writes nothing.
     clock, identifiers
         Handed in, so that a day can be replayed.
-    stop, behind
-        When the planner is content (None: by the settings); leave days to its own process.
-    on_plan
-        Hears of each plan that is stored.
+    stop, behind, on_plan
+        When the planner is content (None: by the settings); leave days to its own process; who
+        hears of each plan that is stored.
     """
     rulebook = Rulebook.load()
     changing = Changing(open_unit_of_work=writing, clock=clock, identifiers=identifiers)
@@ -300,6 +300,7 @@ def build_use_cases(
                 load_held=LoadHeld(**changing),
                 vehicle_outages=library.vehicle_outages,
                 unkept_tips=UnkeptTips(**changing),
+                tell_over_limit=TellOverLimit(open_reading=reading, clock=clock, rulebook=rulebook),
             ),
             answer_once=answer_once,
             clock=clock,

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import date
 from functools import partial
+from typing import Final
 from uuid import UUID
 
 from service.agronomy.layers.bed_room import BedRoom, bed_room, nitrogen_kg_per_ha
@@ -18,13 +19,17 @@ from service.destinations.bed_lot import lot_reasons
 from service.destinations.bed_standing import BedStanding
 from service.destinations.beds.cautions import bed_cautions, ground_on
 from service.destinations.beds.hours import hours_on
-from service.destinations.beds.law import class_here, law_facts, law_told, law_words
+from service.destinations.beds.law import law_facts
+from service.destinations.beds.limits import mass_limit, nitrogen_limit, visit_limit
 from service.destinations.beds.monthly import month_kg, monthly_limit
 from service.destinations.layer_depth import LayerDepth, layer_depths
 from service.destinations.ready import DepotDay, ReadyDestination
 from service.destinations.set_aside import is_only_advice, strict_verdict
 from service.destinations.verdicts import Clippings, Limit, Reason, accepted, refused
 from service.rules.lookup import Rulebook
+
+# Plans are made in whole kilograms: less than that nobody broke.
+WHOLE_KG: Final = 1.0
 
 
 class BedDestination:
@@ -150,11 +155,20 @@ class BedDestination:
 
     def _room(self, lot: Clippings) -> BedRoom:
         # Volume and mass at the high end together: what a limit must hold for.
-        return bed_room(
-            area_m2=self._area_m2,
+        return self._room_for(
             density_kg_per_m3=lot.density_high_kg_per_m3,
             nitrogen_kg_per_kg=lot.nitrogen_high_kg_per_kg,
-            layer_depth_mm_max=self._depth_left_mm(lot),
+            depth_mm=self._depth_left_mm(lot),
+        )
+
+    def _room_for(
+        self, *, density_kg_per_m3: float, nitrogen_kg_per_kg: float, depth_mm: float
+    ) -> BedRoom:
+        return bed_room(
+            area_m2=self._area_m2,
+            density_kg_per_m3=density_kg_per_m3,
+            nitrogen_kg_per_kg=nitrogen_kg_per_kg,
+            layer_depth_mm_max=depth_mm,
             yearly_mass_kg_per_m2_max=self._mass.row.value,
             yearly_nitrogen_kg_per_ha_max=self._nitrogen.row.value,
             laid=self._laid,
@@ -166,30 +180,40 @@ class BedDestination:
         return max(0.0, self._depths[lot.wetness].safe.depth_mm - lies_mm)
 
     def _limits(self, lot: Clippings) -> list[Limit]:
-        by_limit = dict(self._room(lot).mass_kg_by_limit)
-        limits = [
-            self._depth_limit(lot, by_limit["layer_depth"]),
-            self._mass_limit(by_limit["yearly_mass"]),
-            self._nitrogen_limit(by_limit["yearly_nitrogen"]),
+        room = self._room(lot)
+        fair = self._fairness.limit if self._fairness is not None else None
+        return [
+            self._depth_limit(lot, dict(room.mass_kg_by_limit)["layer_depth"]),
+            *self._lasting_limits(room),
+            *(() if fair is None else (fair,)),
         ]
+
+    def _lasting_limits(self, room: BedRoom) -> Iterator[Limit]:
+        """Yield what limits all that comes in a visit, a month or a year, however it is laid."""
+        by_limit = dict(room.mass_kg_by_limit)
+        laid, area_m2 = self._laid, self._area_m2
+        yield mass_limit(by_limit["yearly_mass"], self._mass, laid, area_m2=area_m2)
+        yield nitrogen_limit(by_limit["yearly_nitrogen"], self._nitrogen, laid)
         visit_max_kg = self._bed.consent.mass_per_visit_max_kg
         if visit_max_kg is not None:
-            limits.append(self._visit_limit(visit_max_kg))
-        fair = self._fairness.limit if self._fairness is not None else None
-        return [*limits, *(limit for limit in (self._monthly, fair) if limit is not None)]
+            yield visit_limit(visit_max_kg, taken_kg=self._taken.mass_kg)
+        if self._monthly is not None:
+            yield self._monthly
 
-    def _visit_limit(self, visit_max_kg: float) -> Limit:
-        left_kg, taken_kg = max(0.0, visit_max_kg - self._taken.mass_kg), self._taken.mass_kg
-        said = f"The client takes at most {visit_max_kg:g} kg a visit"
-        if taken_kg > 0.0:
-            said += f"; other loads of the day are up to {taken_kg:.0f} kg, {left_kg:.0f} kg left"
-        return Limit(
-            mass_kg=left_kg,
-            code="consent_mass",
-            sentence=f"{said}.",
-            rule_class=RuleClass.CLIENT,
-            facts={"mass_per_visit_max_kg": visit_max_kg},
+    def broken_by(
+        self, *, mass_kg: float, volume_m3: float, nitrogen_kg: float
+    ) -> tuple[Limit, ...]:
+        """Return the limits that a load breaks where it was tipped all the same.
+
+        Not the depth of one layer: more is laid in layers. Nor what is only fair.
+        """
+        room = self._room_for(
+            density_kg_per_m3=mass_kg / volume_m3,
+            nitrogen_kg_per_kg=nitrogen_kg / mass_kg,
+            depth_mm=0.0,
         )
+        limits = self._lasting_limits(room)
+        return tuple(limit for limit in limits if mass_kg > limit.mass_kg + WHOLE_KG)
 
     def _depth_limit(self, lot: Clippings, mass_kg: float) -> Limit:
         depth = self._depths[lot.wetness]
@@ -210,41 +234,31 @@ class BedDestination:
             sources=depth.sources,
         )
 
-    def _mass_limit(self, mass_kg: float) -> Limit:
-        laid = self._laid.mass_kg_per_m2
-        return Limit(
-            mass_kg=mass_kg,
-            code="yearly_mass",
-            sentence=(
-                f"{self._mass.row.value:g} kg/m2 in 12 months, {laid:.2f} already laid "
-                f"on {self._area_m2:g} m2: {mass_kg:.0f} kg left.{law_words(self._mass)}"
-            ),
-            rule_class=class_here(self._mass),
-            facts={
-                "mass_max_kg_per_m2": self._mass.row.value,
-                "laid_kg_per_m2": round(laid, 3),
-                **law_told(self._mass),
-            },
-            sources=self._mass.row.sources,
-        )
 
-    def _nitrogen_limit(self, mass_kg: float) -> Limit:
-        laid = self._laid.nitrogen_kg_per_ha
-        return Limit(
-            mass_kg=mass_kg,
-            code="yearly_nitrogen",
-            sentence=(
-                f"{self._nitrogen.row.value:g} kg N/ha in 12 months, {laid:.0f} already laid: "
-                f"{mass_kg:.0f} kg of this lot.{law_words(self._nitrogen)}"
-            ),
-            rule_class=class_here(self._nitrogen),
-            facts={
-                "nitrogen_max_kg_per_ha": self._nitrogen.row.value,
-                "laid_nitrogen_kg_per_ha": round(laid, 1),
-                **law_told(self._nitrogen),
-            },
-            sources=self._nitrogen.row.sources,
-        )
+def bed_on(
+    bed: Bed,
+    beds: Sequence[Bed],
+    at: DepotDay,
+    *,
+    depths: Mapping[Wetness, LayerDepth],
+    fairness: FairnessWish | None = None,
+    shut: Reason | None = None,
+) -> BedDestination:
+    """Return one bed on a depot's day; with ``beds`` it shares what is registered for a place."""
+    return BedDestination(
+        bed,
+        point=at.points[bed.id],
+        ledger=at.ledgers[bed.id],
+        depths=depths,
+        rulebook=at.rulebook,
+        day=at.day,
+        jurisdiction=at.depot.jurisdiction,
+        taken=TakenToday.by(at.loads_to(bed.id)),
+        fairness=fairness,
+        ground=ground_on(bed, at),
+        month_kg=month_kg(bed, beds, at),
+        shut=shut,
+    )
 
 
 def ready_beds(beds: Sequence[Bed], at: DepotDay) -> list[ReadyDestination]:
@@ -260,19 +274,8 @@ def ready_beds(beds: Sequence[Bed], at: DepotDay) -> list[ReadyDestination]:
     for bed in beds:
         ground, hours = ground_on(bed, at), hours_on(bed, at.day, depot)
         span = hours.planned(at.shift_left())
-        destination = BedDestination(
-            bed,
-            point=at.points[bed.id],
-            ledger=at.ledgers[bed.id],
-            depths=depths,
-            rulebook=at.rulebook,
-            day=at.day,
-            jurisdiction=depot.jurisdiction,
-            taken=TakenToday.by(at.loads_to(bed.id)),
-            fairness=wish,
-            ground=ground,
-            month_kg=month_kg(bed, beds, at),
-            shut=hours.shut_from(at.moment()),
+        destination = bed_on(
+            bed, beds, at, depths=depths, fairness=wish, shut=hours.shut_from(at.moment())
         )
         found.append(
             ReadyDestination(

@@ -25,7 +25,7 @@ class Amounts:
 
 
 def weighed_parts(load: Load, jobs: Mapping[UUID, Job]) -> dict[UUID, Amounts]:
-    """Return by job what a load has of it as weighed; nothing where no weight counts.
+    """Return by job what a load has of it as weighed; nothing if no weight counts, or a job lacks.
 
     A ticket is of all that stayed there: it is shared among the jobs by what they were thought to
     be. Volume and nitrogen follow from it as from any mass that was measured, and are as sure as
@@ -37,6 +37,8 @@ def weighed_parts(load: Load, jobs: Mapping[UUID, Job]) -> dict[UUID, Amounts]:
         Those of the load, by id.
     """
     if load.weighed_net is None or not load.weight_counts or load.weighed_net.si_value <= 0:
+        return {}
+    if any(part.job_id not in jobs for part in load.parts):
         return {}
     shares: dict[UUID, float] = {}
     thought_kg: dict[UUID, float] = {}
@@ -62,7 +64,14 @@ def counted_amounts(load: Load, jobs: Mapping[UUID, Job]) -> Amounts:
     """Return what counts of a load: as weighed where a weight counts, else as estimated."""
     parts = weighed_parts(load, jobs).values()
     if not parts:
-        return Amounts(mass_kg=load.mass_kg, volume_m3=load.volume_m3, nitrogen_kg=load.nitrogen_kg)
+        ratio = load.taken_share if load.weight_counts else 1.0
+        return Amounts(
+            mass_kg=exactly(load.mass_kg.high * ratio, unit="kg", basis="weighed")
+            if load.weight_counts
+            else load.mass_kg,
+            volume_m3=load.volume_m3.scaled(ratio, unit="m3"),
+            nitrogen_kg=load.nitrogen_kg.scaled(ratio, unit="kg"),
+        )
     return Amounts(
         mass_kg=_summed((part.mass_kg for part in parts), unit="kg"),
         volume_m3=_summed((part.volume_m3 for part in parts), unit="m3"),

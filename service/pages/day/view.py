@@ -41,6 +41,7 @@ WORDS: Final = {
     "ticket_awaits_review": "Doubtful weight",
     "ticket_may_be_in_pounds": "Doubtful weight",
     "vehicle_was_overloaded": "Overloaded",
+    "over_limit": "Too much there",
     "possible_duplicate": "Said twice?",
     "recall_to_call": "Recall",
     "said_where_brought": "Seen in it",

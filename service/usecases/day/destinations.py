@@ -21,7 +21,21 @@ from service.usecases.day.facts import DayFacts
 
 def ready_destinations(facts: DayFacts, *, rulebook: Rulebook) -> list[ReadyDestination]:
     """Return the destinations of the day, by kind in the order of the table, each by id."""
-    at = DepotDay(
+    at = depot_day(facts, rulebook=rulebook)
+    found = [
+        (word, ready)
+        for word, kind in KINDS.items()
+        for ready in kind.ready(facts.places[word], at)
+    ]
+    for word, ready in found:
+        if ready.kind is not word:
+            raise TypeError(f"a {word.value} calls itself a {ready.kind.value}")
+    return [ready for _, ready in found]
+
+
+def depot_day(facts: DayFacts, *, rulebook: Rulebook) -> DepotDay:
+    """Return a day as far as its destinations may know of it."""
+    return DepotDay(
         depot=facts.depot,
         day=facts.span.day,
         now=facts.now,
@@ -34,15 +48,6 @@ def ready_destinations(facts: DayFacts, *, rulebook: Rulebook) -> list[ReadyDest
         lying=facts.lying,
         ledgers=facts.ledgers,
     )
-    found = [
-        (word, ready)
-        for word, kind in KINDS.items()
-        for ready in kind.ready(facts.places[word], at)
-    ]
-    for word, ready in found:
-        if ready.kind is not word:
-            raise TypeError(f"a {word.value} calls itself a {ready.kind.value}")
-    return [ready for _, ready in found]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

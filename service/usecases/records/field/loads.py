@@ -7,6 +7,7 @@ and a crew may tip where no plan sent it: what happened is kept either way.
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from datetime import timedelta
 from typing import Any, Final
 from uuid import UUID
@@ -48,6 +49,7 @@ SENTENCES: Final = {
     ReportKind.WEIGHED: "The weight is on record.",
 }
 OFF_THE_PLAN: Final = " No plan sent it there; it is kept as it happened."
+TOLD: Final = " The office is told; ask there what to do with the rest."
 ON_RECORD: Final = "It was on record already."
 # A weight is told at the gate or in the evening; common practice, no source.
 WEIGHED_WITHIN: Final = timedelta(days=1)
@@ -61,6 +63,18 @@ def keep_load(behind: Behind, caller: Caller, report: Report, identifiers: Ident
     Refusal
         Each says what else can be sent.
     """
+    return _with_limits(behind, caller, _kept(behind, caller, report, identifiers))
+
+
+def _with_limits(behind: Behind, caller: Caller, done: Done) -> Done:
+    """Return what became of a report, with what its place had no room for."""
+    if done.load_id is None:
+        return done
+    over = behind.tell_over_limit(caller, done.load_id)
+    return done if over is None else replace(done, sentence=f"{done.sentence} {over}{TOLD}")
+
+
+def _kept(behind: Behind, caller: Caller, report: Report, identifiers: Identifiers) -> Done:
     load = _known(behind, caller, report)
     if load is None and report.kind is ReportKind.SET_OFF:
         raise needed("load_id", "Name the load that is on its way; its plan is gone.")
@@ -96,7 +110,8 @@ def keep_weight(behind: Behind, caller: Caller, report: Report, identifiers: Ide
     behind.update_load(
         caller, load.id, changes, expected_version=load.version, reason=report.reason
     )
-    return Done(sentence=SENTENCES[report.kind], load_id=load.id)
+    done = Done(sentence=SENTENCES[report.kind], load_id=load.id)
+    return _with_limits(behind, caller, done)
 
 
 def _refuse_unkept(behind: Behind, caller: Caller, report: Report, load: Load | None) -> None:

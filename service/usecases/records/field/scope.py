@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Protocol
 from uuid import UUID
@@ -33,6 +34,7 @@ class Behind:
     load_held: LoadHeld
     vehicle_outages: KeepRecords[VehicleOutage]
     unkept_tips: UnkeptTips
+    tell_over_limit: Callable[[Caller, UUID], str | None]
 
 
 class Handler(Protocol):

@@ -27,6 +27,7 @@ from service.usecases.telling.decisions.recorded import (
     going_sour,
     long_under_way,
     lost_locks,
+    over_limits,
     overnight,
     possible_duplicates,
     turned_away,
@@ -41,6 +42,7 @@ Finder = Callable[[DayFacts, Rulebook], Iterable[Decision]]
 # the records each time: it leaves the list when its fact is gone, and nobody ticks it off.
 FINDERS: Final[tuple[Finder, ...]] = (
     turned_away,
+    over_limits,
     overnight,
     going_sour,
     at_gate,

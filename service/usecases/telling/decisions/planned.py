@@ -38,6 +38,7 @@ BY_RECORDS: Final = frozenset(
     {
         "aboard_overnight",
         "lock_not_kept",
+        "over_limit",
         "ticket_awaits_review",
         "ticket_may_be_in_pounds",
         "turned_away",

@@ -16,6 +16,7 @@ from service.usecases.day.problem.locks import lock_refusals
 from service.usecases.day.replanning.outages import says_out
 from service.usecases.day.vehicle_days import too_large
 from service.usecases.telling.warnings.lawn_hours import lawn_hours_warnings
+from service.usecases.telling.warnings.limits import limit_warnings
 from service.usecases.telling.warnings.overnight import overnight_warnings
 from service.usecases.telling.warnings.people import people_warnings
 from service.usecases.telling.warnings.weights import weight_warnings
@@ -40,6 +41,7 @@ def told_warnings(made: PlannedDay, *, rulebook: Rulebook) -> list[dict[str, obj
         *_lost_locks(made),
         *_turned_away(made),
         *weight_warnings(made.facts),
+        *limit_warnings(made.facts, rulebook=rulebook),
         *_too_large(made),
         *people_warnings(made),
         *lawn_hours_warnings(made),

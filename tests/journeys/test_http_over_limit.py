@@ -1,0 +1,132 @@
+"""What was tipped is kept; that a limit of its bed had no room for it is told at once."""
+
+import pytest
+
+from tests.holds import DAY, Yard
+from tests.outages import warnings
+
+LARGE = {"value": 440, "unit": "m2"}
+IN_ZONE = {
+    "ground_kind": "farm_holding_in_nitrate_zone",
+    "opening_balance": {
+        "mass_kg": 40,
+        "nitrogen_kg": 0.99,
+        "laid_on": "2026-03-01",
+        "stated_by": "The farmer",
+    },
+}
+AT_MOST = {"consent": {"state": "given", "mass_per_visit_max_kg": 20}}
+
+
+@pytest.fixture
+def yard():
+    """Return a yard whose bed has little room left, at one in the afternoon."""
+    return Yard()
+
+
+def tipped(yard, job, at="12:40"):
+    tip = {
+        "vehicle_id": yard.ids["vehicles"],
+        "destination_kind": "bed",
+        "destination_id": yard.ids["beds"],
+        "done_at": f"{DAY}T{at}:00+01:00",
+        "parts": [{"job_id": job}],
+    }
+    return yard.post("/loads", tip)
+
+
+def told(yard):
+    """Return what the day's decisions, warnings and evening say of a limit, one of each."""
+    about = f"?depot_id={yard.ids['depots']}"
+    (warning,) = warnings(yard.routing(), "over_limit")
+    decisions = yard.client.get(f"/days/{DAY}/decisions{about}").json["decisions"]
+    (decision,) = [one for one in decisions if one["code"] == "over_limit"]
+    closing = yard.post(f"/days/{DAY}/closing{about}", {})
+    (still_open,) = [one for one in closing["content"]["still_open"] if one["code"] == "over_limit"]
+    assert decision["sentence"] == still_open["sentence"] == warning["why"]
+    assert still_open["owner"] == "dispatcher"
+    return warning, decision
+
+
+def quiet(yard):
+    assert warnings(yard.routing(), "over_limit") == []
+    decisions = yard.client.get(f"/days/{DAY}/decisions?depot_id={yard.ids['depots']}").json
+    assert "over_limit" not in [one["code"] for one in decisions["decisions"]]
+
+
+def test_more_nitrogen_than_the_law_allows_is_told_to_the_dispatcher_as_law(yard):
+    yard.patch(yard.bed, IN_ZONE)
+    load = tipped(yard, yard.mow(yard.lawn("Noon"), at="12:30", area_mowed=LARGE))
+    warning, decision = told(yard)
+    assert (warning["rule_class"], warning["limit_code"]) == ("law", "yearly_nitrogen")
+    assert (decision["urgency"], decision["load_id"]) == ("now", load["id"])
+    assert decision["sentence"].startswith("More than the law allows lies on ")
+    ways = {way["href"] for way in decision["ways"]}
+    assert f"/loads/{load['id']}" in ways
+
+
+def test_the_same_on_ground_that_no_law_names_is_told_as_advice(yard):
+    yard.patch(yard.bed, {**IN_ZONE, "ground_kind": "private_garden"})
+    tipped(yard, yard.mow(yard.lawn("Noon"), at="12:30", area_mowed=LARGE))
+    warning, decision = told(yard)
+    assert (warning["rule_class"], decision["urgency"]) == ("advice", "today")
+    assert "law" not in decision["sentence"]
+
+
+def test_what_a_client_takes_at_a_time_is_held_against_area_and_weight_as_they_are_corrected(yard):
+    yard.patch(yard.bed, AT_MOST)
+    job = yard.mow(yard.lawn("Noon"), at="12:30")
+    load = tipped(yard, job)
+    assert load["mass_kg"]["high"] < 20
+    quiet(yard)
+    yard.patch(f"/jobs/{job}", {"area_mowed": LARGE})
+    warning, decision = told(yard)
+    assert (warning["rule_class"], warning["limit_code"]) == ("client", "consent_mass")
+    assert f"/beds/{yard.ids['beds']}" in [way["href"] for way in decision["ways"]]
+    yard.patch(
+        f"/loads/{load['id']}",
+        {
+            "weighed_net": {"value": 19, "unit": "kg"},
+            "weigh_ticket": "W-1",
+            "ticket_review": "accepted",
+        },
+    )
+    quiet(yard)
+    yard.patch(f"/loads/{load['id']}", {"weighed_net": {"value": 25, "unit": "kg"}})
+    yard.patch(f"/loads/{load['id']}", {"ticket_review": "accepted"})
+    warning, _ = told(yard)
+    assert "25 kg as weighed" in warning["why"]
+    yard.patch(f"/loads/{load['id']}", {"state": "refused", "refusal_reason": "Too much"})
+    quiet(yard)
+
+
+def test_of_two_tips_a_day_the_one_that_had_no_room_any_more_is_told(yard):
+    yard.patch(yard.bed, AT_MOST)
+    first = tipped(yard, yard.mow(yard.lawn("First"), at="11:00"), at="11:20")
+    second = tipped(yard, yard.mow(yard.lawn("Second"), at="12:30"), at="12:40")
+    assert first["mass_kg"]["high"] + second["mass_kg"]["high"] > 21
+    warning, _ = told(yard)
+    assert warning["load_id"] == second["id"]
+
+
+def test_a_crew_is_told_at_once_in_the_answer_to_its_report(yard):
+    yard.patch(yard.bed, AT_MOST)
+    job = yard.mow(yard.lawn("Noon"), at="12:30", area_mowed=LARGE)
+    report = {
+        "id": "6f7d4f3e-9d38-4a53-8a1e-0d9a1c6c2b11",
+        "kind": "tipped",
+        "at": f"{DAY}T12:50:00+01:00",
+        "destination_kind": "bed",
+        "destination_id": yard.ids["beds"],
+        "parts": [{"job_id": job}],
+    }
+    said = {
+        "device": "phone",
+        "sent_at": f"{DAY}T13:00:00+01:00",
+        "vehicle_id": yard.ids["vehicles"],
+        "crew_id": yard.ids["crews"],
+        "reports": [report],
+    }
+    (answer,) = yard.client.post("/reports", json=said).json["reports"]
+    assert answer["status"] == 200
+    assert "More than its client takes" in answer["sentence"]
