@@ -33,6 +33,8 @@ FIRE_ACTIONS = (
 )
 # From the first of these on, the tables of hay have the fire service called before it is moved.
 NOT_MOVED = frozenset(FIRE_ACTIONS[2:])
+# People keep away from all that is hotter than warm, so nobody is sent to load of it.
+KEPT_AWAY = frozenset({"hot", *FIRE_ACTIONS})
 
 ALREADY_HELD = Reason(
     code="already_held",

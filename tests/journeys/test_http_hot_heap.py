@@ -1,10 +1,15 @@
 """What is measured in a heap acts: a hot one goes to no bed, and one that may burn nowhere."""
 
+from html import unescape
+
 import pytest
 
+from service.destinations.hold_bay import KEPT_AWAY
 from service.usecases.day.told_routing import LOAD_HELD
+from service.usecases.telling.held.steps import HEAT_STEPS
 from tests.holds import Yard
 from tests.outages import stops, warnings
+from tests.screens import joined
 
 
 @pytest.fixture
@@ -28,7 +33,8 @@ def measured(yard, temperature_c, *, minutes=0, status=201, **fields):
         "measured_by": "Sam, yard",
         **fields,
     }
-    (entry,) = yard.client.get("/hold-entries").json["items"]
+    items = yard.client.get("/hold-entries").json["items"]
+    (entry,) = [one for one in items if one["state"] != "expected"]
     reading["hold_entry_id"] = entry["id"]
     answer = yard.client.post("/heap-temperatures", json=reading)
     assert answer.status_code == status, answer.text
@@ -57,6 +63,55 @@ def test_a_hot_heap_is_brought_to_no_bed_until_it_has_cooled(yard):
     measured(yard, 35, minutes=60)
     assert yard.entry()["releasable"] is True
     assert stops(yard.routing(), LOAD_HELD)
+
+
+def test_the_levels_at_which_nobody_is_sent_are_those_at_which_people_are_kept_away():
+    said = {level for level, steps in HEAT_STEPS.items() if any("people" in step for step in steps)}
+    assert said == KEPT_AWAY
+
+
+@pytest.fixture
+def monday(yard):
+    """Return the same on a Monday, when a site is open that takes hot heaps."""
+    yard.patch(yard.bed, {"consent": {"state": "refused"}})
+    yard.world.clock.move(hours=19)
+    yard.plan_to_mow(yard.lawn("Monday"), planned_at="2026-05-25T15:00:00+01:00")
+    assert stops(yard.routing("2026-05-25"), LOAD_HELD)
+    return yard
+
+
+def test_nobody_is_sent_to_load_of_a_heap_that_people_keep_away_from(monday):
+    for temperature_c in (60, 72):
+        measured(monday, temperature_c, minutes=60)
+        assert stops(monday.routing("2026-05-25"), LOAD_HELD) == []
+        waits = monday.entry()
+        assert waits["releasable"] is True
+        assert any("Keep people" in step for step in waits["heat"]["steps"])
+    assert "72 C at 10:" in waits["stays"]
+    assert "below 60 C" in waits["stays"]
+    plan = monday.routing("2026-05-25")
+    (held,) = plan["routing"]["held"]
+    assert held["stays"] == waits["stays"]
+    (warning,) = warnings(plan, "held_hot")
+    assert waits["stays"] in warning["why"]
+    where = f"depot_id={monday.ids['depots']}"
+    listed = monday.client.get(f"/days/2026-05-25/decisions?{where}").json["decisions"]
+    (decision,) = [one for one in listed if one["code"] in {"held_hot", "held_stays"}]
+    assert waits["stays"] in decision["sentence"]
+
+
+def test_who_is_sent_to_a_warm_heap_is_told_its_temperature(monday):
+    measured(monday, 72)
+    measured(monday, 52.4, minutes=60)
+    assert monday.entry()["stays"] is None
+    ((_, stop),) = stops(monday.routing("2026-05-25"), LOAD_HELD)
+    assert stop["temperature_c"] == 52.4
+    assert "52.4 C" in stop["caution"]
+    today = monday.client.get(f"/vehicles/{monday.ids['vehicles']}/today").json
+    (loads,) = [one for one in today["stops"] if one["kind"] == LOAD_HELD]
+    assert "52" in loads["caution"]
+    lead = joined(monday.world, monday.yard, "crew", crew_id=monday.ids["crews"])
+    assert "zmierzono 52" in unescape(lead.get("/screens/round/").text)
 
 
 def test_what_was_planned_before_it_was_hot_is_neither_sent_off_nor_delivered_to_a_bed(yard):

@@ -15,6 +15,7 @@ from service.core.places import Point
 from service.planning.model.result import PlanStop
 from service.rules.lookup import Rulebook
 from service.usecases.day.bodies.pieces import LotPiece
+from service.usecases.day.held.clocks import hottest_of_last
 from service.usecases.day.held.entries import keeps_until
 from service.usecases.day.lawn_hours import hours_of
 from service.usecases.day.planned_day import PlannedDay, range_of
@@ -203,6 +204,12 @@ class VehicleTeller:
     def _load_held(self, piece: LotPiece, entry_id: UUID, at: datetime) -> LoadHeldStop:
         """Return a stop at the depot at which what lies in a bay is loaded by hand."""
         point = self._facts.depot.point
+        (entry,) = (one for one in self._facts.lying if one.id == entry_id)
+        reading = hottest_of_last(entry)
+        measured = ""
+        if reading is not None:
+            clock = self._told(reading.at).strftime("%Y-%m-%d %H:%M")
+            measured = f" It was measured at {reading.temperature_c:g} C inside, {clock}."
         return LoadHeldStop(
             hold_entry_id=entry_id,
             lot_codes=tuple(self._made.asked.lots[lot_id].lot_code for lot_id, _ in piece.shares),
@@ -210,7 +217,9 @@ class VehicleTeller:
             volume_high_l=piece.volume_l,
             loading_minutes=ceil(piece.loading_s / 60),
             at=self._told(at),
-            caution=LOADING_CAUTION,
+            temperature_c=None if reading is None else reading.temperature_c,
+            measured_at=None if reading is None else self._told(reading.at),
+            caution=f"{LOADING_CAUTION}{measured}",
             longitude=point.longitude,
             latitude=point.latitude,
         )

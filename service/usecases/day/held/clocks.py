@@ -9,9 +9,10 @@ from datetime import date, datetime, timedelta
 from service.core.loads import HeapTemperature, HoldEntry
 from service.core.materials import Wetness
 from service.destinations.freshness import keeping_time
-from service.destinations.hold_bay import heap_level
+from service.destinations.hold_bay import KEPT_AWAY, heap_level
 from service.destinations.keeping import HeldHeap
 from service.rules.lookup import Rulebook
+from service.usecases.base.calendar import clock_words
 from service.usecases.base.held_grass import HeldGrass
 from service.usecases.day.facts import DayFacts
 
@@ -74,6 +75,24 @@ def heap_of(grass: HeldGrass, facts: DayFacts, *, rulebook: Rulebook) -> HeldHea
             day=facts.span.day,
             jurisdiction=facts.depot.jurisdiction,
         ),
+    )
+
+
+def too_hot_to_load(grass: HeldGrass, facts: DayFacts, *, rulebook: Rulebook) -> str | None:
+    """Return why nobody is sent to load of a heap, with the degrees and the hour; None if one is.
+
+    People keep away from it until it is measured again, and has cooled.
+    """
+    reading = hottest_of_last(grass.entry)
+    if reading is None or heap_of(grass, facts, rulebook=rulebook).level not in KEPT_AWAY:
+        return None
+    cool = rulebook.value_on(
+        "heap_hot_c", facts.span.day, jurisdiction=facts.depot.jurisdiction, level="hot"
+    )
+    at = clock_words(reading.at.astimezone(facts.span.zone), day=facts.span.day)
+    return (
+        f"Nothing of it is planned to be loaded: {reading.temperature_c:g} C at {at}. It is "
+        f"planned again once it is measured below {cool.value:g} C."
     )
 
 

@@ -16,6 +16,7 @@ from service.usecases.day.bodies.pieces import LotPiece, held_pieces
 from service.usecases.day.composition import carried_in
 from service.usecases.day.destinations import Asked
 from service.usecases.day.facts import DayFacts
+from service.usecases.day.held.clocks import too_hot_to_load
 from service.usecases.day.problem.build import DayProblem
 from service.usecases.day.told_routing import ToldDay
 
@@ -56,7 +57,7 @@ class HeldParcel:
 def parcels_of(
     facts: DayFacts, asked: Asked, *, rulebook: Rulebook, without: Collection[UUID] = ()
 ) -> list[HeldParcel]:
-    """Return the entries that somebody takes today, by the order of their cuts.
+    """Return the entries that somebody takes today, by the order of their cuts: none that is hot.
 
     Parameters
     ----------
@@ -69,7 +70,8 @@ def parcels_of(
     found = []
     for number, grass in enumerate(facts.held):
         pieces = held_pieces(grass, asked, key=f"H{number}")
-        if grass.entry.id not in without and _is_wanted(grass, asked):
+        stays = grass.entry.id in without or too_hot_to_load(grass, facts, rulebook=rulebook)
+        if not stays and _is_wanted(grass, asked):
             found.append(
                 HeldParcel(
                     entry_id=grass.entry.id,

@@ -148,7 +148,8 @@ def _held(held: Members) -> Iterator[Decision]:
         )
     heat = held.get("heat")
     if heat is not None and heat["level"] not in {None, "warm"}:
-        words = (heat["sentence"], *heat["steps"])
+        stays = () if held["stays"] is None else (held["stays"],)
+        words = (heat["sentence"], *heat["steps"], *stays)
         yield Decision(
             code="held_hot",
             urgency=Urgency.NOW,
@@ -156,7 +157,7 @@ def _held(held: Members) -> Iterator[Decision]:
             caution=heat["caution"],
             **about,
         )
-    if held["stays"] is not None:
+    elif held["stays"] is not None:
         yield Decision(code="held_stays", urgency=Urgency.TODAY, sentence=held["stays"], **about)
 
 

@@ -20,7 +20,7 @@ from service.usecases.day.composition import cargo_of
 from service.usecases.day.destinations import Asked
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.held.answers import HeldAnswer, answer_on, first_days_taken
-from service.usecases.day.held.clocks import HeldClock, clock_of, hottest_of_last
+from service.usecases.day.held.clocks import HeldClock, clock_of, hottest_of_last, too_hot_to_load
 from service.usecases.day.planned_day import named, range_of
 from service.usecases.day.reading import read_day
 from service.usecases.telling.held.steps import CAUTION, CLOCK_STEPS, HEAT_STEPS
@@ -132,9 +132,10 @@ class QueueTeller:
                 found.append({**about, "code": f"held_{pressing.level}", "why": why})
             heat = told.heat
             if heat is not None and heat.level not in {None, "warm"}:
-                why = " ".join([heat.sentence, *heat.steps, heat.caution])
+                stays = () if told.stays is None else (told.stays,)
+                why = " ".join([heat.sentence, *heat.steps, *stays, heat.caution])
                 found.append({**about, "code": "held_hot", "why": why})
-            if told.stays is not None:
+            elif told.stays is not None:
                 found.append({**about, "code": "held_stays", "why": told.stays})
         return found
 
@@ -170,7 +171,7 @@ class QueueTeller:
             heat=self._heat(answer),
             offers=tuple(self._offers(answer, cargo.mass_kg.likely)),
             load_ids=tuple(self._planned.get(entry.id, ())),
-            stays=self._stays.get(entry.id),
+            stays=self._stays.get(entry.id) or self._too_hot(answer),
         )
 
     def _again(self, answer: HeldAnswer) -> tuple[date, str | None]:
@@ -236,6 +237,12 @@ class QueueTeller:
             steps=() if level is None else tuple(HEAT_STEPS[level]),
             caution=CAUTION,
         )
+
+    def _too_hot(self, answer: HeldAnswer) -> str | None:
+        """Return why nobody is sent for what somebody would take; None if not for its heat."""
+        if not answer.releasable:
+            return None
+        return too_hot_to_load(answer.grass, self._facts, rulebook=self._rulebook)
 
     def _offers(self, answer: HeldAnswer, mass_kg: float) -> Iterator[OfferTold]:
         """Yield where surplus may go that no bed takes: sites; a liquid feed, if it is clean."""

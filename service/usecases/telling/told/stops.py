@@ -63,6 +63,8 @@ class LoadHeldStop:
     loading_minutes: Count
     at: datetime
     done: Literal[False] = False
+    temperature_c: float | None = field(metadata=NEWER)
+    measured_at: datetime | None = field(metadata=NEWER)
     caution: str
     longitude: Longitude
     latitude: Latitude
