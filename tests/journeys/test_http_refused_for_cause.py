@@ -99,7 +99,7 @@ def test_it_is_taken_back_by_the_office_with_a_reason_and_by_nobody_else():
     assert decisions(crew) == []
     assert lots(crew.read())[crew.job]["status"] == "clean"
     again = takes_back(crew, crew.job, **WHY)
-    assert (again.status_code, again.json["code"]) == (409, "nothing_to_decide")
+    assert (again.status_code, again.json["code"]) == (409, "nothing_was_said")
 
 
 def test_a_load_that_was_sent_away_bears_what_was_seen_in_it_and_its_version():

@@ -103,6 +103,7 @@ STATUS: Final[Mapping[str, HTTPStatus]] = MappingProxyType(
         "not_closed_yet": HTTPStatus.NOT_FOUND,
         "place_refused": HTTPStatus.CONFLICT,
         "nothing_to_recall": HTTPStatus.CONFLICT,
+        "nothing_was_said": HTTPStatus.CONFLICT,
         "advice_against": HTTPStatus.CONFLICT,
         "tip_not_possible": HTTPStatus.CONFLICT,
         "too_little_counted": HTTPStatus.CONFLICT,

@@ -41,7 +41,7 @@ TURNED_AWAY: Final = frozenset({LoadState.REFUSED, LoadState.PARTLY_REFUSED})
 class NothingSaid(Refusal):
     """Nobody said anything of these clippings that could be taken back."""
 
-    code = "nothing_to_decide"
+    code = "nothing_was_said"
     sentence = "Nothing was said of {lot} where it was brought: nothing waits for a decision."
 
 
