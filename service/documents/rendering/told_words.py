@@ -90,6 +90,7 @@ VARIANTS: Final[Mapping[str, Callable[[Facts], str]]] = {
     "no_place_by_plan": _by("because"),
     "nobody_takes_them": lambda facts: "unfit" if facts.get("unfit") else "long",
     "process_does_not_kill": _by("kill"),
+    "tip_a_part": lambda facts: "and_go_on" if facts.get("place") else "keep_the_rest",
     "too_near_water": _by("water"),
     "treated_leave_on_lawn": _kept,
     "treatment_wait": _wait,

@@ -24,13 +24,15 @@ NOTHING = 1e-9
 class Drop:
     """One tip of a plan with the shares of each job's lot in it.
 
-    ``after_part`` counts the parts of the job fetched before it, where it is fetched in parts.
+    ``after_part`` counts the parts of the job fetched before it, where it is fetched in parts;
+    ``fraction`` is what is tipped of all that is aboard, above 0, at most 1.
     """
 
     stop: PlanStop
     after_job_id: UUID | None
     after_part: int
     shares: tuple[tuple[UUID, float], ...]
+    fraction: float = 1.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -91,6 +93,7 @@ def carried_by(
                     after_job_id=after_job_id,
                     after_part=after_part,
                     shares=tuple(taken.items()),
+                    fraction=fraction,
                 )
             )
     return Carried(

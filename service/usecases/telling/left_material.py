@@ -61,6 +61,15 @@ class LeftTeller:
             return advice.sentence
         return self._on_lawns[job_id][0] if job_id in self._on_lawns else None
 
+    def fractions(self, vehicle_id: UUID) -> list[float]:
+        """Return of each planned tip of a vehicle what it is of all that is aboard, in order."""
+        return [
+            drop.fraction
+            for day, carried in self._carried
+            if day.vehicle_id == vehicle_id
+            for drop in carried.drops
+        ]
+
     def of_lot(self, job_id: UUID) -> Attention | None:
         """Return what is the matter with a lot that has no place; None if it has one."""
         if job_id in self._on_lawns:

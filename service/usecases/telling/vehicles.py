@@ -21,7 +21,12 @@ from service.usecases.day.lawn_hours import hours_of
 from service.usecases.day.planned_day import PlannedDay, range_of
 from service.usecases.day.replanning.outages import CAUTION
 from service.usecases.day.vehicle_days import VehicleDay
-from service.usecases.telling.cautions import DISPATCHERS_LANGUAGE, told_cautions
+from service.usecases.telling.cautions import (
+    DISPATCHERS_LANGUAGE,
+    fraction_on_its_way,
+    told_cautions,
+    told_part,
+)
 from service.usecases.telling.fairness import FairnessTeller
 from service.usecases.telling.hints import HintTeller
 from service.usecases.telling.left_material import LeftTeller
@@ -114,19 +119,20 @@ class VehicleTeller:
         entries: list[tuple[datetime, Stop]] = [
             (job.at, self._job(job, job.at, done=True)) for job in self._day.done_jobs
         ]
+        following = next(iter(self._planned), None)
         entries += [
-            (load.done_at or load.arrive_at, self._drop(load)) for load in self._day.done_loads
+            (
+                load.done_at or load.arrive_at,
+                self._drop(load, fraction=self._fraction(load), following=following),
+            )
+            for load in self._day.done_loads
         ]
         return [entry for _, entry in sorted(entries, key=lambda pair: pair[0])]
 
     def _ahead(self) -> list[Stop]:
         jobs = self._facts.known_jobs
-        drops = iter(
-            sorted(
-                (load for load in self._made.planned if load.vehicle_id == self._day.vehicle_id),
-                key=lambda load: load.sequence,
-            )
-        )
+        fractions = self._left.fractions(self._day.vehicle_id)
+        drops = zip(self._planned, fractions, [*self._planned[1:], None], strict=True)
         entries: list[Stop] = []
         told: set[UUID] = set()
         for stop, leg in zip(
@@ -144,15 +150,28 @@ class VehicleTeller:
                     told.add(job.id)
                     entries.append(self._job(job, at, done=False, taken_from=piece.taken_from))
             elif stop.mass_kg > 0:
-                load = next(drops)
+                load, fraction, following = next(drops)
                 explanation = self._hints.told_drop(
                     stop,
                     load,
                     fairness=self._fairness.burden(leg),
                     spared_beds=self._fairness.spared(leg, load),
                 )
-                entries.append(self._drop(load, explanation))
+                entries.append(
+                    self._drop(load, explanation, fraction=fraction, following=following)
+                )
         return entries
+
+    @cached_property
+    def _planned(self) -> list[Load]:
+        """The loads it is planned to tip, in their order."""
+        own = (load for load in self._made.planned if load.vehicle_id == self._day.vehicle_id)
+        return sorted(own, key=lambda load: load.sequence)
+
+    def _fraction(self, load: Load) -> float:
+        """Return what a load that is not tipped yet is of all that is aboard; 1 of any other."""
+        is_on_its_way = load.state is LoadState.UNDER_WAY
+        return fraction_on_its_way(self._day, load) if is_on_its_way else 1.0
 
     def _keeps_until(self, load: Load) -> datetime | None:
         """Return when a load that is not tipped yet counts as sour."""
@@ -242,8 +261,22 @@ class VehicleTeller:
             latitude=place.point.latitude,
         )
 
-    def _drop(self, load: Load, explanation: ExplanationTold | None = None) -> DropStop:
+    def _drop(
+        self,
+        load: Load,
+        explanation: ExplanationTold | None = None,
+        *,
+        fraction: float,
+        following: Load | None,
+    ) -> DropStop:
         ready = self._made.ready(load)
+        goes_on = None if following is None else self._made.ready(following)
+        part = told_part(
+            load,
+            fraction,
+            language=self._language,
+            next_place=None if goes_on is None else goes_on.name,
+        )
         point = ready.point if ready else self._facts.depot.point
         return DropStop(
             load_id=load.id,
@@ -263,7 +296,7 @@ class VehicleTeller:
             volume_l=Range(**range_of(load.volume_m3.scaled(1000.0, unit="L"))),
             fee_cents=load.fee_cents,
             keeps_until=self._keeps_until(load),
-            cautions=() if ready is None else told_cautions(ready, self._language),
+            cautions=(*part, *(() if ready is None else told_cautions(ready, self._language))),
             explanation=explanation,
             longitude=point.longitude,
             latitude=point.latitude,
