@@ -3,7 +3,7 @@
 import pytest
 
 from service.api.books import clients
-from tests.holds import Yard
+from tests.holds import Yard, drops
 from tests.journeys.test_http_refused_for_cause import decisions
 
 WHY = {"Change-Reason": "It lay there before we knew."}
@@ -76,3 +76,39 @@ def test_where_the_rest_of_a_recalled_lot_is_tipped_is_frozen_and_called(is_said
     assert [one["load_id"] for one in file["brought_since"]] == [load]
     called = yard.client.post(f"{yard.path}/calls", json={"number": 1, "said": "Will wait."})
     assert called.json["still_to_call"] == []
+
+
+def test_a_bed_that_got_what_was_learned_to_be_treated_takes_nothing_until_that_is_settled():
+    yard = TwoBeds()
+    yard.tip(yard.ids["beds"])
+    lots = yard.client.get(f"/jobs/{yard.job}").json["lot_code"]
+    yard.treated(yard.lawn_id)
+    other = yard.mow(yard.lawn("Back"), at="11:30")
+    went = {drop["destination_id"] for drop in drops(yard.routing())}
+    assert yard.ids["beds"] not in went
+    said = yard.says(yard.ids["beds"], other)
+    assert (said["code"], said["rule_class"]) == ("bed_tainted", "advice")
+    assert lots in said["sentence"]
+    # Days after, when nobody looks at that day's decisions any more, as well.
+    yard.world.clock.move(days=2)
+    later = yard.mow(yard.lawn("Side"), at="11:30", day="2026-05-26")
+    assert yard.says(yard.ids["beds"], later)["code"] == "bed_tainted"
+    yard.recall()
+    assert yard.says(yard.ids["beds"], later)["code"] == "recalled"
+    yard.client.post(f"{yard.path}/end")
+    assert yard.says(yard.ids["beds"], later)["code"] not in {"bed_tainted", "recalled"}
+
+
+def test_a_dispatcher_says_why_more_goes_on_a_tainted_bed_and_nobody_else_does():
+    yard = TwoBeds()
+    yard.treated(yard.lawn_id)
+    yard.tip(yard.second, **WHY)
+    other = yard.mow(yard.lawn("Back"), at="11:30")
+    choice = {"job_id": other, "destination_id": yard.ids["beds"]}
+    refused = yard.client.post("/place-choices", json=choice)
+    assert refused.status_code == 409
+    assert "may not lie here" in refused.json["detail"]
+    kept = yard.client.post("/place-choices", json=choice, headers=WHY)
+    assert kept.status_code == 201, kept.text
+    went = {drop["destination_id"] for drop in drops(yard.routing())}
+    assert yard.ids["beds"] in went

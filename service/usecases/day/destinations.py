@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
 from datetime import date
 from uuid import UUID
 
 from service.core.loads import Load, LoadState
 from service.core.places import DestinationKind
-from service.core.plans import Ground, Verdict
+from service.core.plans import Ground, RuleClass, Verdict
 from service.core.units import date_words
 from service.destinations.ready import DepotDay, ReadyDestination
 from service.destinations.verdicts import Clippings, Lot, Reason, refused
@@ -111,7 +111,7 @@ def ask_all(
         for number, (kind, sour) in enumerate(zip(offered, later, strict=True)):
             rows[number].append(told[kind])
             only_fresh[number].append(told[sour].refused and not told[kind].refused)
-        if ready.id in turned_away.loads:
+        if ready.id in turned_away.loads or ready.id in turned_away.tainted:
             for number, lot in enumerate(asked):
                 rows[number][-1] = turned_away.verdict(ready, lot) or rows[number][-1]
     return Asked(
@@ -128,11 +128,13 @@ def ask_all(
 class TurnedAway:
     """Loads that were refused on arrival, or by who got them, by destination.
 
-    Those of days before stand against their own lots only.
+    Those of days before stand against their own lots only. And the lots that taint a bed, by bed:
+    it takes nothing more before somebody has settled what becomes of them.
     """
 
     loads: dict[UUID, tuple[Load, ...]]
     day: date
+    tainted: Mapping[UUID, tuple[str, ...]] = field(default_factory=dict)
 
     @classmethod
     def on(cls, facts: DayFacts) -> TurnedAway:
@@ -141,7 +143,7 @@ class TurnedAway:
         for load in (*facts.spoken_for, *facts.turned_away_before):
             if load.state in {LoadState.REFUSED, LoadState.PARTLY_REFUSED}:
                 found[load.destination_id] = (*found.get(load.destination_id, ()), load)
-        return cls(loads=found, day=facts.span.day)
+        return cls(loads=found, day=facts.span.day, tainted=facts.tainted)
 
     def verdict(self, ready: ReadyDestination, lot: Lot) -> Verdict | None:
         """Return the refusal of a destination that already said no today, or None."""
@@ -163,4 +165,19 @@ class TurnedAway:
                         facts={"load_id": str(load.id), "reason": load.refusal_reason},
                     ),
                 )
+        if ready.id in self.tainted:
+            lots = ", ".join(self.tainted[ready.id])
+            return refused(
+                ready.kind,
+                ready.id,
+                Reason(
+                    code="bed_tainted",
+                    sentence=f"By what is known now, {lots} may not lie here: nothing goes on top "
+                    "before that is settled.",
+                    rule_class=RuleClass.ADVICE,
+                    ground=Ground.PLACE,
+                    facts={"lots": lots},
+                    sources=("common-practice",),
+                ),
+            )
         return None

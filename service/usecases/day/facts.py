@@ -41,9 +41,9 @@ class DayFacts:
     the depot's hold bays, ``loaded`` what came out of them and is in bodies; ``gone`` is by job.
     ``under_way`` are the depot's loads that set off, also on days before; ``lost_locks`` are those
     of the day that were locked and could not be kept, while any of their lots is still to be
-    tipped. ``recalls`` are the firm's open ones, ``currency`` is its own; ``lawns`` are those of
-    the day's jobs. ``undecided`` are cuts that may be on record twice, each with the one it is
-    like; they are read only to be told.
+    tipped. ``recalls`` are the firm's open ones, ``tainted`` the lots that taint beds, by bed;
+    ``currency`` is its own; ``lawns`` are those of the day's jobs. ``undecided`` are cuts that may
+    be on record twice, each with the one it is like; they are read only to be told.
     """
 
     depot: Depot
@@ -69,6 +69,7 @@ class DayFacts:
     under_way: tuple[Load, ...] = ()
     lost_locks: tuple[Load, ...] = ()
     recalls: tuple[Recall, ...] = ()
+    tainted: Mapping[UUID, tuple[str, ...]] = field(default_factory=dict)
     undecided: tuple[tuple[Job, Job], ...] = ()
     currency: str = ""
     lawns: Mapping[UUID, Lawn] = field(default_factory=dict)

@@ -57,6 +57,7 @@ WORDS: Final = {
     "held_sour": "does not take a sour heap",
     "held_fire_danger": "the heap may burn",
     "recalled": "a recall is open",
+    "bed_tainted": "something lies there that may not",
 }
 
 

@@ -1,0 +1,64 @@
+"""Beds on which something lies that, by what is known now, should never have come there."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Final
+from uuid import UUID
+
+from service.core.jobs import Job
+from service.core.loads import Load
+from service.core.materials import LotStatus
+from service.core.places import DestinationKind
+from service.usecases.base.ports import UnitOfWork
+from service.usecases.mass_book.movements import TIPPED_STATES
+
+# Grass that soured on its way is no harm to what is laid on it; all else is looked at first.
+TAINTS: Final = tuple(set(LotStatus) - {LotStatus.CLEAN, LotStatus.SOUR})
+
+
+def tainted_beds(
+    unit: UnitOfWork, firm_id: UUID, bed_ids: Sequence[UUID]
+) -> Mapping[UUID, tuple[str, ...]]:
+    """Return the lots that taint beds, by bed, but for those of recalls that were ended.
+
+    A recall that is open freezes its beds by itself; one that was ended says what was found of
+    them.
+    """
+    loads: list[Load] = [
+        load
+        for load in unit.loads.all(
+            firm_id,
+            destination_kind=DestinationKind.BED,
+            state=tuple(sorted(TIPPED_STATES)),
+            status=tuple(sorted(TAINTS)),
+        )
+        if load.destination_id in set(bed_ids)
+    ]
+    if not loads:
+        return {}
+    settled = {
+        load_id
+        for recall in unit.recalls.all(firm_id, is_open=False)
+        for load_id in recall.load_ids
+    }
+    loads = [load for load in loads if load.id not in settled]
+    jobs = unit.jobs.get_many(firm_id, sorted({p.job_id for load in loads for p in load.parts}))
+    found: dict[UUID, tuple[str, ...]] = {}
+    for load in loads:
+        codes = tuple(
+            part.lot_code
+            for part in load.parts
+            if part.job_id in jobs and _is_tainted(jobs[part.job_id])
+        )
+        if codes:
+            found[load.destination_id] = (*found.get(load.destination_id, ()), *codes)
+    return {bed_id: tuple(sorted(set(codes))) for bed_id, codes in found.items()}
+
+
+def _is_tainted(job: Job) -> bool:
+    """Return whether grass may lie on no bed: what only a compost site still waits for may."""
+    return any(
+        finding.status in TAINTS and finding.facts.get("use", "bed") == "bed"
+        for finding in job.findings
+    )
