@@ -121,6 +121,28 @@ class TestPeopleOnATreatedLawn:
         (warning,) = warnings(stable.routing(), "people_not_back_yet")
         assert warning["job_id"] == job
 
+    def test_it_is_the_hour_of_the_plan_that_is_warned_of_not_the_one_once_thought_of(self, stable):
+        stable.treat("2,4-D", on="2026-05-24", people_may_return_at="2026-05-24T13:30:00Z")
+        job = stable.plan_to_mow(treatment_history="known")  # for three
+        plan = stable.routing()
+        (at,) = [
+            stop["at"]
+            for vehicle in plan["routing"]["vehicles"]
+            for stop in vehicle["stops"]
+            if stop["kind"] == "job" and stop["job_id"] == job
+        ]
+        assert datetime.fromisoformat(at) < datetime(2026, 5, 24, 13, 30, tzinfo=UTC)
+        (warning,) = warnings(plan, "people_not_back_yet")
+        assert warning["job_id"] == job
+
+    def test_who_asks_now_is_told_though_the_plan_comes_later(self, stable):
+        stable.treat("2,4-D", on="2026-05-24", people_may_return_at="2026-05-24T13:30:00Z")
+        hours = [{"weekday": 6, "opens": "16:00", "closes": "18:00", "last_load": "18:00"}]
+        stable.change(f"/lawns/{stable.ids['lawns']}", mowing_hours=hours)
+        stable.plan_to_mow(treatment_history="known")
+        assert warnings(stable.routing(), "people_not_back_yet") == []
+        assert "before 14:30" in stable.ask(treatment_history="known")["keep_off"]["sentence"]
+
     def test_who_said_it_is_told_with_the_finding(self, stable):
         stable.treat("dicamba")
         facts = stable.ask(treatment_history="known")["facts"]

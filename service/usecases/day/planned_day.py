@@ -9,6 +9,7 @@ from typing import Any
 from uuid import UUID
 
 from service.core.estimates import Estimate
+from service.core.jobs import JobState
 from service.core.loads import Load
 from service.destinations.lawn import LawnAdvice
 from service.destinations.ready import ReadyDestination
@@ -66,6 +67,15 @@ class PlannedDay:
             for stop in vehicle.stops
             if stop.job is not None
         }
+
+    def mowing_begins(self) -> dict[UUID, datetime]:
+        """Return when the plan begins each job that is still to be mown."""
+        jobs, found = self.facts.known_jobs, dict[UUID, datetime]()
+        for name, at in self.begins_at().items():
+            job_id = self.built.pieces[name].job_id
+            if jobs[job_id].state is JobState.PLANNED:
+                found[job_id] = min(at, found.get(job_id, at))
+        return found
 
     def ready(self, load: Load) -> ReadyDestination | None:
         """Return the destination of a load, if the records still have it."""

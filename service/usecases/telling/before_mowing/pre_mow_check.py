@@ -92,7 +92,9 @@ class PreMowCheck:
         as_planned = question.completed(Said())
         is_other = given != as_planned and differs(question.answer(as_planned), answered)
         told = self._answered(question, answered, is_other=is_other)
-        hours = hours_of(question.facts, question.job)
+        hours, span = hours_of(question.facts, question.job), question.facts.span
+        # Who asks today may be there now, whatever hour the plan has.
+        is_now = at is None and span.start <= question.facts.now < span.end
         return {
             "lawn_id": str(lawn_id),
             "job_id": None if planned is None else str(planned.id),
@@ -100,8 +102,8 @@ class PreMowCheck:
             **told,
             "keep_off": kept_off(
                 question.lot_facts.treatments_for(question.job),
-                question.job.at,
-                span=question.facts.span,
+                question.facts.now if is_now else question.job.at,
+                span=span,
             ),
             "mowing_hours": None if hours is None else hours.outside(question.job.at),
             "undecided": [

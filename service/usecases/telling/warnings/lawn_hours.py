@@ -2,10 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import datetime
-from uuid import UUID
-
-from service.core.jobs import JobState
 from service.usecases.day.lawn_hours import hours_of
 from service.usecases.day.planned_day import PlannedDay
 
@@ -15,7 +11,7 @@ def lawn_hours_warnings(made: PlannedDay) -> list[dict[str, object]]:
 
     Of one still to come it is the plan's hour that counts, else that on record.
     """
-    facts, begins = made.facts, _begins(made)
+    facts, begins = made.facts, made.mowing_begins()
     return [
         {
             "vehicle_id": str(job.vehicle_id),
@@ -28,12 +24,3 @@ def lawn_hours_warnings(made: PlannedDay) -> list[dict[str, object]]:
         and (hours := hours_of(facts, job)) is not None
         and (told := hours.outside(begins.get(job.id, job.at))) is not None
     ]
-
-
-def _begins(made: PlannedDay) -> dict[UUID, datetime]:
-    jobs, found = made.facts.known_jobs, dict[UUID, datetime]()
-    for name, at in made.begins_at().items():
-        job_id = made.built.pieces[name].job_id
-        if jobs[job_id].state is JobState.PLANNED:
-            found[job_id] = min(at, found.get(job_id, at))
-    return found

@@ -8,8 +8,12 @@ from service.usecases.telling.before_mowing.keep_off import kept_off
 
 
 def people_warnings(made: PlannedDay) -> list[dict[str, object]]:
-    """Return the planned jobs that come before people may be on their lawns again."""
-    facts = made.facts
+    """Return the planned jobs that come before people may be on their lawns again.
+
+    It is the plan's hour that counts: what was thought of when the job was made is its place in
+    the row.
+    """
+    facts, begins = made.facts, made.mowing_begins()
     return [
         {
             "vehicle_id": str(job.vehicle_id),
@@ -21,6 +25,10 @@ def people_warnings(made: PlannedDay) -> list[dict[str, object]]:
         }
         for job in facts.jobs
         if job.state is JobState.PLANNED
-        and (told := kept_off(facts.lot_facts.treatments_for(job), job.at, span=facts.span))
+        and (
+            told := kept_off(
+                facts.lot_facts.treatments_for(job), begins.get(job.id, job.at), span=facts.span
+            )
+        )
         is not None
     ]
