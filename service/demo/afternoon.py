@@ -6,7 +6,7 @@ from datetime import datetime, time
 from typing import Any, Final
 from uuid import UUID
 
-from service.core.loads import LoadState
+from service.core.loads import Load, LoadState
 from service.core.places import DestinationKind
 from service.core.plans import DayPlan
 from service.demo.books import Books
@@ -20,12 +20,12 @@ BREAKS_AT: Final = time(15, 0)
 def drive_until(books: Books, plan: DayPlan, until: datetime) -> tuple[DayPlan, list[str]]:
     """Let the day go on and answer what happens; return the last plan, and what happened."""
     told = []
+    refused: Load | None = None
     if until > books.at(REFUSES_AFTER):
         drive(books, plan, books.at(REFUSES_AFTER))
         plan = _answered(books)
         refused = _refuse_next(books, plan, until)
         if refused is not None:
-            told.append(refused)
             plan = _answered(books)
     breaks_at = books.at(BREAKS_AT)
     if until >= breaks_at:
@@ -33,7 +33,10 @@ def drive_until(books: Books, plan: DayPlan, until: datetime) -> tuple[DayPlan, 
         told.append(_break_down(books, breaks_at))
         plan = _answered(books)
     drive(books, plan, until)
-    return _answered(books), told
+    plan = _answered(books)
+    if refused is not None:
+        told.insert(0, _sent_away(books, plan, refused))
+    return plan, told
 
 
 def _answered(books: Books) -> DayPlan:
@@ -54,7 +57,17 @@ def _break_down(books: Books, at: datetime) -> str:
     return f"{vehicle.registration} broke down at {at:%H:%M}; others have its work."
 
 
-def _refuse_next(books: Books, plan: DayPlan, until: datetime) -> str | None:
+def _sent_away(books: Books, plan: DayPlan, load: Load) -> str:
+    """Return who sent a load away, when, and what has become of it."""
+    beds = books.use_cases.library.beds
+    at = (load.done_at or load.updated_at).astimezone(books.noon.tzinfo)
+    aboard = {one["load_id"] for one in _routing(plan)["warnings"] if one["code"] == "turned_away"}
+    since = "it is still aboard" if str(load.id) in aboard else "it was brought elsewhere since"
+    name = beds.read(books.caller, load.destination_id).name
+    return f"{name} sent a load away at {at:%H:%M}; {since}."
+
+
+def _refuse_next(books: Books, plan: DayPlan, until: datetime) -> Load | None:
     """Let the client of the next bed that is reached send the load away; None if none is."""
     drops: list[dict[str, Any]] = [
         stop
@@ -72,7 +85,7 @@ def _refuse_next(books: Books, plan: DayPlan, until: datetime) -> str | None:
         load = books.use_cases.papers.loads.read(books.caller, UUID(stop["load_id"]))
         if load.state is not LoadState.UNDER_WAY:
             continue  # its vehicle is late
-        books.use_cases.update_load(
+        refused: Load = books.use_cases.update_load(
             books.caller,
             load.id,
             {
@@ -82,7 +95,7 @@ def _refuse_next(books: Books, plan: DayPlan, until: datetime) -> str | None:
             },
             expected_version=load.version,
         )
-        return f"{stop['destination']} sent a load away at {at:%H:%M}; it is still aboard."
+        return refused
     return None
 
 

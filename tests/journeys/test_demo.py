@@ -220,6 +220,7 @@ def test_by_four_a_load_was_sent_away_and_a_vehicle_broke_down(tmp_path):
     assert (process.returncode, said) == (0, "")
     assert "as planned at 16:00" in out
     assert "sent a load away at" in out
+    assert "; it was brought elsewhere since." in out
     assert "broke down at 15:00" in out
 
 

@@ -51,6 +51,14 @@ def test_what_may_leave_is_shovelled_up_at_the_depot_and_tipped_on_the_bed(yard)
     assert drop["destination_kind"] == "bed"
     assert set(held["lot_codes"]) <= set(drop["lot_codes"])
     assert held["stays"] is None
+    # It does not wait for want of room: the same plan fetches it.
+    (bed,) = [
+        place["name"]
+        for place in plan["routing"]["destinations"]
+        if place["destination_kind"] == "bed"
+    ]
+    why = {"code": "brought_on", "sentence": f"By the plan it is brought on today: to {bed}."}
+    assert held["why"] == yard.entry()["why"] == why
 
 
 def test_the_plan_stays_as_it_is_while_nothing_happens(yard):

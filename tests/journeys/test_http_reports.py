@@ -187,6 +187,17 @@ def test_what_the_gate_turned_away_is_aboard_and_a_part_stays_there(device):
     (row,) = device.kept(device.what("part_taken", "13:00", **part))
     load = device.load(row["load_id"])
     assert (load["state"], load["refused_share"]) == ("partly_refused", 0.25)
+    # All of it was brought elsewhere: nothing is aboard, and nothing is to be fetched.
+    (drop,) = drops(device.read())
+    assert "turned_away" in warned(device)
+    device.later()
+    device.kept(device.what("tipped", "13:09", load_id=drop["load_id"]))
+    assert aboard_kg(device.read()) == 0
+    assert "turned_away" not in warned(device)
+
+
+def warned(device):
+    return {warning["code"] for warning in device.read()["routing"]["warnings"]}
 
 
 def test_lots_that_were_forked_over_are_aboard_the_other_vehicle(device):

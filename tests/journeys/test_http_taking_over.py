@@ -46,6 +46,21 @@ def test_before_its_first_job_all_its_jobs_go_to_others_and_the_records_stay(dep
     assert after["routing"]["unplaced"] == []
 
 
+def decisions(depot):
+    path = f"/days/{DAY}/decisions?depot_id={depot.ids['depots']}"
+    return depot.client.get(path).json["decisions"]
+
+
+def test_of_what_is_mown_and_aboard_nobody_waits_for_a_cut(depot):
+    at_ten(depot)
+    for job in depot.jobs[:2]:
+        mow(depot, job)
+    report(depot, depot.vehicles[0][0])
+    (out,) = warnings(depot.read(), "vehicle_out")
+    assert "Others take over 2 of its lots" in out["why"]
+    assert "reports them mown" not in out["why"]
+
+
 def at_depot(moment):
     return datetime.fromisoformat(moment).astimezone(ZoneInfo("Europe/London"))
 
@@ -73,8 +88,13 @@ def test_a_load_aboard_is_fetched_by_another_where_it_stands_with_the_caution(de
     for _, drop in brought:
         assert drop["at"] > pick_up["at"]
         assert depot.client.get(f"/loads/{drop['load_id']}").json["crew_id"] == crew
+    (out,) = warnings(after, "vehicle_out")
+    assert "until the other crew reports them mown" in out["why"]
+    assert "what is cut lies in it until a crew reports that it was given" in out["why"]
     (stands,) = warnings(after, "load_stands")
     assert stands["vehicle_id"] == broken
+    (way,) = [one["ways"] for one in decisions(depot) if one["code"] == "load_stands"]
+    assert {(one["method"], one["href"]) for one in way} >= {("POST", "/reports")}
     look_by, sour_at = (at_depot(stands[name]) for name in ("look_by", "keeps_until"))
     assert look_by < sour_at
     assert f"have them out by {look_by:%H:%M}; after {sour_at:%H:%M} they" in stands["why"]

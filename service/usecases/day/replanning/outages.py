@@ -31,9 +31,14 @@ NOT_SO_LATE = (
     "ground agrees, and spread it thin: on a sheet, off the road, away from drains, water and "
     "grazing animals. Treated or unknown clippings do not touch the ground. Local rules go first. "
 )
-RECORDS_STAY = (
-    "This is the plan's proposal: on record they stay with it until the other crew reports them "
-    "mown, or the office gives them to that crew and its vehicle."
+PROPOSED = "This is the plan's proposal: on record "
+UNCUT_STAY = (
+    "they stay with it until the other crew reports them mown, or the office gives them to that "
+    "crew and its vehicle."
+)
+CUT_STAY = (
+    "what is cut lies in it until a crew reports that it was given to the other vehicle, or the "
+    "office gives the jobs to that one."
 )
 
 
@@ -127,12 +132,14 @@ class OutageTeller:
             if ahead:
                 return "Its way is planned as if it were there: a break is not planned."
             return "It keeps its jobs and what it has aboard, and waits."
-        jobs = sum(
-            1 for _, taken_from in self._carriers.values() if taken_from == outage.vehicle_id
-        )
+        jobs = [job for job, (_, from_) in self._carriers.items() if from_ == outage.vehicle_id]
         late = self._too_late(outage) if ahead else ""
         if jobs:
-            return f"Others take over {jobs} of its lots. {late}{RECORDS_STAY}"
+            known = self._facts.known_jobs  # what came out of a bay is no job, and long cut
+            uncut = {job_id for job_id in jobs if job_id in known and not known[job_id].cut_at}
+            stay = [UNCUT_STAY] if uncut else []
+            stay += [CUT_STAY] if uncut < set(jobs) else []
+            return f"Others take over {len(jobs)} of its lots. {late}{PROPOSED}{' And '.join(stay)}"
         if self._days.get(outage.vehicle_id) and self._days[outage.vehicle_id].left:
             return f"No other vehicle takes over what it leaves. {late}".rstrip()
         return f"There is nothing that another vehicle takes over. {late}".rstrip()

@@ -33,6 +33,21 @@ URGENT: Final[Mapping[str, Urgency]] = {
     "vehicle_out": Urgency.NOW,
     "held_hot": Urgency.NOW,
 }
+CHOOSE: Final = Way(
+    what="Choose a place for a tip on the way", method="POST", href="/place-choices"
+)
+BACK: Final = Way(what="Say when it is back", method="GET", href="/vehicle-outages")
+GIVE: Final = Way(what="Say which vehicle it was given to", method="POST", href="/reports")
+BY_CODE: Final[Mapping[str, tuple[Way, ...]]] = {
+    "load_stands": (GIVE, TIP, BACK),
+    "recalled_aboard": (
+        TIP,
+        Way(what="Read what is recalled, and why", method="GET", href="/recalls"),
+    ),
+    "vehicle_may_be_overloaded": (TIP, GIVE, CHOOSE),
+    "vehicle_may_overflow": (CHOOSE,),
+    "vehicle_out": (BACK,),
+}
 # Told from the records, whatever the plan was made of.
 BY_RECORDS: Final = frozenset(
     {
@@ -120,9 +135,13 @@ def _ways(warning: Members) -> tuple[Way, ...]:
         return (Way(what="Amend its job", method="PATCH", href=f"/jobs/{warning['job_id']}"),)
     if warning.get("load_id"):
         return at_load(warning["load_id"])
-    if warning["code"] == "vehicle_out":
-        return (Way(what="Say when it is back", method="GET", href="/vehicle-outages"),)
-    return ()
+    jobs = warning.get("job_ids", ())
+    if jobs:
+        return tuple(
+            Way(what="Give a job to another vehicle", method="PATCH", href=f"/jobs/{job_id}")
+            for job_id in jobs
+        )
+    return BY_CODE.get(warning["code"], ())
 
 
 def _held(held: Members) -> Iterator[Decision]:

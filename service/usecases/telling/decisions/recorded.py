@@ -13,7 +13,6 @@ from service.core.loads import Load, LoadState
 from service.core.places import DestinationKind
 from service.core.plans import RuleClass
 from service.destinations.freshness import keeping_time
-from service.documents.rendering.reader import refusal_words
 from service.rules.lookup import Rulebook
 from service.usecases.day.facts import DayFacts
 from service.usecases.telling.decisions.decision import (
@@ -27,6 +26,11 @@ from service.usecases.telling.decisions.decision import (
 )
 from service.usecases.telling.warnings.limits import limit_warnings
 from service.usecases.telling.warnings.overnight import overnight_warnings
+from service.usecases.telling.warnings.turned_away import (
+    TURNED_AWAY,
+    still_aboard,
+    turned_away_words,
+)
 from service.usecases.telling.warnings.weights import weight_warnings
 
 # A load that set off and is not there an hour after it was to be is forgotten on a telephone more
@@ -143,26 +147,19 @@ def going_sour(facts: DayFacts, rulebook: Rulebook) -> Iterator[Decision]:
 
 def turned_away(facts: DayFacts, rulebook: Rulebook) -> Iterator[Decision]:  # noqa: ARG001 - as all of them are asked
     """Yield the loads that were not taken, for as long as anything of them is still aboard."""
-    jobs = {job.id: job for job in facts.jobs}
     names = {place.id: place.name for places in facts.places.values() for place in places}
     for load in (*facts.fixed_loads, *facts.turned_away_before):
-        if load.state not in {LoadState.REFUSED, LoadState.PARTLY_REFUSED}:
+        if load.state not in TURNED_AWAY or load.depot_id != facts.depot.id:
             continue
-        aboard = [
-            part.lot_code
-            for part in load.parts
-            if part.job_id in jobs and facts.share_left(jobs[part.job_id]) > 0
-        ]
-        if not aboard or load.depot_id != facts.depot.id:
+        aboard = still_aboard(facts, load)
+        if not aboard:
             continue
-        share = "all" if load.state is LoadState.REFUSED else f"{load.refused_share:.0%}"
-        said = (refusal_words(load.refusal_reason) or "no reason said").rstrip(". ")
+        name = names.get(load.destination_id, "Its destination")
         yield Decision(
             code="turned_away",
             urgency=Urgency.NOW,
             sentence=(
-                f"{names.get(load.destination_id, 'Its destination')} did not take {share} of "
-                f"this load: {said}. {', '.join(aboard)} still count as aboard."
+                f"{turned_away_words(name, load)} {', '.join(aboard)} still count as aboard."
             ),
             **about_load(load) | {"lot_codes": tuple(aboard)},
             ways=(TIP, *at_load(load.id)),

@@ -14,6 +14,7 @@ from service.core.places import DestinationKind
 from service.core.records import Clock
 from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import clock_words, day_of, find_depot
+from service.usecases.base.destination_kinds import is_hold
 from service.usecases.base.ports import OpenUnitOfWork
 from service.usecases.day.asking import ask_held
 from service.usecases.day.composition import cargo_of
@@ -37,6 +38,7 @@ from service.usecases.telling.told.held import (
 )
 
 TAKERS_TOLD = 5
+BROUGHT_ON = "brought_on"
 COUNTED_TO_THE_CUT = "That is counted to the cut: lying on a heap does not end it."
 FEED_CAUTION = (
     "Only from clean clippings. Keep children and animals away from the steep, keep it from drains "
@@ -93,10 +95,10 @@ class QueueTeller:
         """Take the day, its answers, its planned loads and why some entries are not among them."""
         self._facts, self._asked, self._rulebook = facts, asked, rulebook
         self._stays = stays or {}
-        self._planned: dict[UUID, list[UUID]] = {}
+        self._planned: dict[UUID, list[Load]] = {}
         for load in planned:
             for entry_id in dict.fromkeys(p.hold_entry_id for p in load.parts if p.hold_entry_id):
-                self._planned.setdefault(entry_id, []).append(load.id)
+                self._planned.setdefault(entry_id, []).append(load)
         self._answers = [answer_on(grass, asked) for grass in facts.held]
         self._next = first_days_taken(
             [answer.grass for answer in self._answers if not answer.releasable],
@@ -142,7 +144,11 @@ class QueueTeller:
     def _entry(self, answer: HeldAnswer, clock: HeldClock) -> HeldTold:
         grass, entry = answer.grass, answer.grass.entry
         cargo = cargo_of(list(zip(grass.lot_ids, grass.shares, strict=True)), self._asked.lots)
-        code, sentence = answer.why
+        planned = self._planned.get(entry.id, ())
+        onward = [load for load in planned if not is_hold(load.destination_kind)]
+        stays = self._stays.get(entry.id) or self._too_hot(answer)
+        goes = bool(onward) and answer.releasable and stays is None
+        code, sentence = self._brought_on(onward) if goes else answer.why
         if code == "treatment_wait":
             sentence = f"{sentence} {COUNTED_TO_THE_CUT}"
         again_on, then = self._again(answer)
@@ -170,9 +176,14 @@ class QueueTeller:
             escalation=self._escalation(clock, answer),
             heat=self._heat(answer),
             offers=tuple(self._offers(answer, cargo.mass_kg.likely)),
-            load_ids=tuple(self._planned.get(entry.id, ())),
-            stays=self._stays.get(entry.id) or self._too_hot(answer),
+            load_ids=tuple(load.id for load in planned),
+            stays=stays,
         )
+
+    def _brought_on(self, loads: Sequence[Load]) -> tuple[str, str]:
+        """Return that the day's plan has it brought on, and where to."""
+        names = dict.fromkeys(self._asked.by_id[load.destination_id].name for load in loads)
+        return BROUGHT_ON, f"By the plan it is brought on today: to {', '.join(names)}."
 
     def _again(self, answer: HeldAnswer) -> tuple[date, str | None]:
         """Return on which day it is asked again, and who takes it then by the records of now.

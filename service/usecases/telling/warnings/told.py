@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from service.core.loads import Load, LoadState
-from service.documents.rendering.reader import refusal_words
 from service.rules.lookup import Rulebook
 from service.usecases.base.destination_kinds import is_hold
 from service.usecases.day.asking import reasons_now
@@ -19,13 +18,8 @@ from service.usecases.telling.warnings.lawn_hours import lawn_hours_warnings
 from service.usecases.telling.warnings.limits import limit_warnings
 from service.usecases.telling.warnings.overnight import overnight_warnings
 from service.usecases.telling.warnings.people import people_warnings
+from service.usecases.telling.warnings.turned_away import turned_away_warnings
 from service.usecases.telling.warnings.weights import weight_warnings
-
-ABOARD_AGAIN = "It counts as aboard again; if it lies there, fetch it."
-HELD_ABOARD_AGAIN = (
-    "It counts as aboard again, what came out of a bay as well: bring it where the plan says, or "
-    "back to the bay, and record that."
-)
 
 
 def told_warnings(made: PlannedDay, *, rulebook: Rulebook) -> list[dict[str, object]]:
@@ -39,7 +33,7 @@ def told_warnings(made: PlannedDay, *, rulebook: Rulebook) -> list[dict[str, obj
         *overnight_warnings(made.facts, rulebook=rulebook),
         *_recalled_aboard(made.facts),
         *_lost_locks(made),
-        *_turned_away(made),
+        *turned_away_warnings(made),
         *weight_warnings(made.facts),
         *limit_warnings(made.facts, rulebook=rulebook),
         *_too_large(made),
@@ -101,39 +95,6 @@ def _lost_locks(made: PlannedDay) -> list[dict[str, object]]:
         for load in (*made.facts.planned_loads, *made.facts.lost_locks)
         if load.is_bound and load.id not in kept and tip_of(load, made.built) not in tips
     ]
-
-
-def _turned_away(made: PlannedDay) -> list[dict[str, object]]:
-    """Return the loads of the day that were not taken, all or a part, at the gate or afterwards."""
-    found: list[dict[str, object]] = []
-    for load in made.facts.fixed_loads:
-        if load.state not in {LoadState.REFUSED, LoadState.PARTLY_REFUSED}:
-            continue
-        ready = made.ready(load)
-        name = ready.name if ready else "Its destination"
-        share = "all" if load.state is LoadState.REFUSED else f"{load.refused_share:.0%}"
-        said = _ended(refusal_words(load.refusal_reason))
-        found.append(
-            {
-                "vehicle_id": str(load.vehicle_id),
-                "code": "turned_away",
-                "load_id": str(load.id),
-                "destination_kind": load.destination_kind.value,
-                "destination_id": str(load.destination_id),
-                "lot_codes": [part.lot_code for part in load.parts],
-                "refused_share": load.refused_share,
-                "why": (
-                    f"{name} did not take {share} of this load: {said} "
-                    f"{HELD_ABOARD_AGAIN if load.is_held_grass else ABOARD_AGAIN}"
-                ),
-            }
-        )
-    return found
-
-
-def _ended(said: str | None) -> str:
-    """Return somebody's words with one full stop."""
-    return f"{(said or 'no reason said').rstrip('. ')}."
 
 
 def _out(made: PlannedDay, load: Load) -> list[str]:
