@@ -21,6 +21,8 @@ BAG_LITRES = 60.0
 # "A few hours" on a tarp; common practice, no source.
 WILTING_HOURS = (3.0, 6.0)
 BROWN = "tree_leaves"
+# Thinner than this nobody rakes loose grass evenly; common practice, no source.
+THINNEST_MM = 5.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -32,11 +34,11 @@ class LayingGuidance:
     depth
         Deepest fresh layer, and which limit binds.
     area_covered_m2
-        What the load covers at that depth, the bed's area at most [m2].
+        What the load, or what of it may stay, covers at that depth, the bed's area at most [m2].
     layers, days_between_layers
         How many layers it makes, and the rest between them [d].
     browns
-        Two parts by volume to one, of dry leaves.
+        Two parts by volume to one, of dry leaves; None where nothing of the load may stay.
     wilting_hours
         Low and high, or None for dry grass.
     no_more_before
@@ -50,7 +52,7 @@ class LayingGuidance:
     area_covered_m2: float
     layers: int
     days_between_layers: int
-    browns: Browns
+    browns: Browns | None
     wilting_hours: tuple[float, float] | None
     no_more_before: date
     stem_keep_off_mm: float
@@ -67,6 +69,7 @@ def laying_guidance(
     volume_m3: Estimate,
     wetness: frozenset[Wetness],
     room_kg: float,
+    allowed_kg: float | None = None,
     rulebook: Rulebook,
     laid_on: date,
     jurisdiction: str,
@@ -81,6 +84,8 @@ def laying_guidance(
         Of every lot in it; one wet lot makes the load wet.
     room_kg
         What the bed's yearly account leaves for this load [kg].
+    allowed_kg
+        What of it may stay where it is more than the bed may have [kg]; None where it is not.
     laid_on
         The working day of the delivery.
     """
@@ -103,13 +108,16 @@ def laying_guidance(
     # Each was asked; where one depth binds several, a set's order would choose whose are cited.
     sources.update(source for found in depths for source in found.sources)
     by_physics = dict(shallowest.safe.considered)[DepthLimit.PHYSICS]
+    # The year's account is of the whole bed: less than it leaves may lie as thick as grass can.
+    ledger_mm = max(1000.0 * room_kg / (area_m2 * density), THINNEST_MM)
     depth = safe_layer_depth_mm(
         practice_mm=shallowest.practice.value,
-        ledger_mm=1000.0 * room_kg / (area_m2 * density),
+        ledger_mm=ledger_mm if allowed_kg is None else None,
         physics_mm=by_physics,
     )
+    stays_kg = mass_kg.likely if allowed_kg is None else min(allowed_kg, mass_kg.likely)
     covered_m2 = area_covered_m2(
-        mass_kg=mass_kg.likely, depth_mm=max(depth.depth_mm, 0.1), density_kg_per_m3=density
+        mass_kg=stays_kg, depth_mm=max(depth.depth_mm, 0.1), density_kg_per_m3=density
     )
     brown = rulebook.materials[BROWN].bulk_density_kg_per_m3
     sources.update(brown.sources)
@@ -118,8 +126,10 @@ def laying_guidance(
         area_covered_m2=min(covered_m2, area_m2),
         layers=max(1, ceil(covered_m2 / area_m2 - 1e-6)),
         days_between_layers=rest_days,
-        browns=browns_for(
-            clippings_volume_m3=volume_m3.likely,
+        browns=None
+        if stays_kg <= 0.0
+        else browns_for(
+            clippings_volume_m3=stays_kg / density,
             browns_per_green=rule("browns_per_green_by_volume"),
             browns_density_kg_per_m3=brown.likely,
             bag_litres=BAG_LITRES,

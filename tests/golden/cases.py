@@ -18,7 +18,7 @@ from pathlib import Path
 from pypdf import PdfReader
 
 from service.documents.composition.compose import compose
-from service.documents.facts.bed import Animal, BindingLimit
+from service.documents.facts.bed import Animal, BindingLimit, LimitOf, TooMuch
 from service.documents.facts.note import NoteFacts, Treatment, Weighing
 from service.documents.rendering.html_note import render_html
 from service.documents.rendering.json_note import render_json
@@ -65,10 +65,18 @@ def a_food_bed() -> NoteFacts:
     )
 
 
+def a_load_with_no_room() -> NoteFacts:
+    """A load on a bed that by law may have none of it any more."""
+    none = TooMuch(limit_of=LimitOf.LAW, allowed_kg=0.0)
+    guidance = a_guidance(area_covered_m2=0.0, no_more_before=None, browns=None, too_much=none)
+    return replace(a_note(), number="DN-2026-000126", guidance=guidance)
+
+
 CASES: Mapping[str, NoteFacts] = {
     "ordinary": a_note(),
     "food_bed": a_food_bed(),
     "everything": a_hard_note(),
+    "too_much": a_load_with_no_room(),
 }
 
 

@@ -130,3 +130,55 @@ def test_a_crew_is_told_at_once_in_the_answer_to_its_report(yard):
     (answer,) = yard.client.post("/reports", json=said).json["reports"]
     assert answer["status"] == 200
     assert "More than its client takes" in answer["sentence"]
+
+
+def note_of(yard, load):
+    return yard.post(f"/loads/{load['id']}/delivery-notes", {})["note"]
+
+
+def keys_of(note, heading):
+    found = [one["lines"] for one in note["sections"] if one["heading"] == heading]
+    return [line["key"] for lines in found for line in lines]
+
+
+def test_a_note_says_that_a_load_is_more_than_the_bed_may_have_and_counts_no_layers(yard):
+    nearly = {**IN_ZONE["opening_balance"], "nitrogen_kg": 0.4}
+    yard.patch(yard.bed, {**IN_ZONE, "opening_balance": nearly})
+    load = tipped(yard, yard.mow(yard.lawn("Noon"), at="12:30", area_mowed=LARGE))
+    warning, _ = told(yard)
+    note = note_of(yard, load)
+    guidance = note["facts"]["guidance"]
+    assert guidance["too_much"]["limit_of"] == "law"
+    assert round(guidance["too_much"]["allowed_kg"]) == warning["room_kg"]
+    assert guidance["depth_mm"] > 5
+    assert guidance["no_more_before"] is None
+    assert keys_of(note, "too_much") == ["too_much.law", "too_much.rest", "too_much.call"]
+    assert "spread.next_layer" not in keys_of(note, "spread")
+    laid = guidance["area_covered_m2"] * guidance["depth_mm"]
+    amount = note["facts"]["amount"]
+    share = guidance["too_much"]["allowed_kg"] / amount["estimate_kg"]["likely"]
+    assert laid == pytest.approx(share * amount["volume_litres"]["likely"], rel=0.02)
+
+
+def test_where_nothing_may_stay_a_note_does_not_tell_how_to_spread_it(yard):
+    full = {**IN_ZONE["opening_balance"], "nitrogen_kg": 4.0}
+    yard.patch(yard.bed, {**IN_ZONE, "opening_balance": full})
+    load = tipped(yard, yard.mow(yard.lawn("Noon"), at="12:30", area_mowed=LARGE))
+    note = note_of(yard, load)
+    assert keys_of(note, "too_much") == ["too_much.law_none", "too_much.all", "too_much.call"]
+    assert keys_of(note, "spread") == []
+    answers = {one["question"]: one for one in note["answers"]}
+    assert "mix_with" not in answers
+    assert [line["key"] for line in answers["how_thick"]["lines"]] == ["too_much.law_none"]
+
+
+def test_a_note_that_a_correction_made_too_much_gets_a_version_that_says_so(yard):
+    yard.patch(yard.bed, AT_MOST)
+    job = yard.mow(yard.lawn("Noon"), at="12:30")
+    load = tipped(yard, job)
+    assert note_of(yard, load)["facts"]["guidance"]["too_much"] is None
+    yard.patch(f"/jobs/{job}", {"area_mowed": LARGE})
+    note = note_of(yard, load)
+    assert note["facts"]["version"] == 2
+    assert keys_of(note, "too_much")[0] == "too_much.client"
+    assert "field.allowed" in str(note["changes"])

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable
 
-from service.documents.composition.answers import lot_codes
+from service.documents.composition.answers import lot_codes, too_much_line
 from service.documents.composition.content import Line, Tone, line
 from service.documents.facts.bed import Animal, Drainage
 from service.documents.facts.note import Finding, NoteFacts
@@ -18,6 +18,15 @@ _GROUND = {
     Drainage.POOR: "spread.ground_slow",
     Drainage.NOT_KNOWN: "spread.ground_not_known",
 }
+
+
+def too_much_steps(facts: NoteFacts) -> Iterable[Line]:
+    """Yield what to do with a load that is more than its bed may have."""
+    too_much = facts.guidance.too_much
+    if too_much is not None:
+        yield too_much_line(too_much)
+        yield line("too_much.all" if too_much.is_all else "too_much.rest")
+        yield line("too_much.call", phone=facts.sender.phone)
 
 
 def spread_steps(facts: NoteFacts) -> Iterable[Line]:
@@ -50,7 +59,7 @@ def spread_steps(facts: NoteFacts) -> Iterable[Line]:
         yield line(
             f"spread.cover.{guidance.cover.material}", depth=_about_mm(guidance.cover.depth_mm)
         )
-    if guidance.layers > 1:
+    if guidance.layers > 1 and guidance.too_much is None:
         yield line(
             "spread.next_layer",
             layers=Quantity(value=guidance.layers, unit=Unit.LAYER),

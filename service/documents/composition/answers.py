@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from typing import Final
 
 from service.documents.composition.content import Answer, Line, Tone, line
-from service.documents.facts.bed import Animal
+from service.documents.facts.bed import Animal, TooMuch
 from service.documents.facts.note import NoteFacts, Origin, Treatment
 from service.documents.facts.values import Listed, Quantity, Rounding, Unit
 
@@ -33,7 +33,11 @@ def answers(facts: NoteFacts) -> tuple[Answer, ...]:
         Answer(question="how_much", lines=tuple(_how_much(facts))),
         Answer(question="where", lines=tuple(_where(facts))),
         Answer(question="how_thick", lines=tuple(_how_thick(facts))),
-        Answer(question="mix_with", lines=tuple(_mix_with(facts))),
+        *(
+            ()
+            if may_have_none(facts)
+            else (Answer(question="mix_with", lines=tuple(_mix_with(facts))),)
+        ),
         Answer(question="food", lines=(_food(facts),)),
         Answer(question="animals", lines=tuple(_animals(facts.bed.animals))),
         Answer(
@@ -48,6 +52,20 @@ def called_back_steps(facts: NoteFacts) -> Iterable[Line]:
     yield line("called_back.do_not_spread", tone=Tone.STOP)
     yield line("called_back.leave")
     yield line("damage.call", phone=facts.sender.phone, lots=Listed(names=lot_codes(facts.origins)))
+
+
+def may_have_none(facts: NoteFacts) -> bool:
+    """Return whether nothing of the load may stay on its bed."""
+    too_much = facts.guidance.too_much
+    return too_much is not None and too_much.is_all
+
+
+def too_much_line(too_much: TooMuch) -> Line:
+    """Return that a load is more than its bed may have, by whose limit."""
+    if too_much.is_all:
+        return line(f"too_much.{too_much.limit_of}_none", tone=Tone.STOP)
+    allowed = Quantity(value=too_much.allowed_kg, unit=Unit.KILOGRAM, rounding=Rounding.AT_MOST)
+    return line(f"too_much.{too_much.limit_of}", allowed=allowed, tone=Tone.STOP)
 
 
 def lots_with(facts: NoteFacts, treatment: Treatment) -> tuple[str, ...]:
@@ -88,6 +106,10 @@ def _where(facts: NoteFacts) -> Iterable[Line]:
 
 def _how_thick(facts: NoteFacts) -> Iterable[Line]:
     guidance = facts.guidance
+    if guidance.too_much is not None:
+        yield too_much_line(guidance.too_much)
+    if may_have_none(facts):
+        return
     depth = Quantity(value=guidance.depth_mm, unit=Unit.MILLIMETRE, rounding=Rounding.AT_MOST)
     low, high = _LITTLE_FINGER_MM
     like = "like_little_finger" if low <= guidance.depth_mm <= high else "plain"

@@ -9,8 +9,9 @@ from service.documents.composition.advice import (
     keep_off,
     sour_steps,
     spread_steps,
+    too_much_steps,
 )
-from service.documents.composition.answers import answers, called_back_steps
+from service.documents.composition.answers import answers, called_back_steps, may_have_none
 from service.documents.composition.content import (
     Line,
     NoteContent,
@@ -54,8 +55,15 @@ def _sections(facts: NoteFacts) -> tuple[Section, ...]:
     if facts.called_back:
         steps = tuple(called_back_steps(facts))
         return (Section(heading="called_back", lines=steps, in_order=True), careful)
+    found = {"too_much": tuple(too_much_steps(facts))} | (
+        {} if may_have_none(facts) else {"spread": tuple(spread_steps(facts))}
+    )
     return (
-        Section(heading="spread", lines=tuple(spread_steps(facts)), in_order=True),
+        *(
+            Section(heading=heading, lines=lines, in_order=True)
+            for heading, lines in found.items()
+            if lines
+        ),
         Section(heading="keep_off", lines=tuple(keep_off(facts))),
         careful,
         Section(heading="sour", lines=tuple(sour_steps(facts)), in_order=True),

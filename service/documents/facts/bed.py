@@ -36,6 +36,14 @@ class BindingLimit(StrEnum):
     PHYSICS = "physics"
 
 
+class LimitOf(StrEnum):
+    """Whose limit a load is more than: only where a law binds it is called one."""
+
+    LAW = "law"
+    CLIENT = "client"
+    ADVICE = "advice"
+
+
 class DryMaterial(StrEnum):
     """Dry brown materials that are mixed in, laid under or laid over."""
 
@@ -158,6 +166,34 @@ class Wilting:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class TooMuch:
+    """That a load is more than its bed may have, by whose limit, and what of it may stay.
+
+    Parameters
+    ----------
+    limit_of
+        Whose limit it is.
+    allowed_kg
+        What may stay [kg], >= 0; below one kilogram it is nothing.
+    """
+
+    limit_of: LimitOf
+    allowed_kg: float
+
+    def __post_init__(self) -> None:
+        """Refuse less than nothing."""
+        if not (math.isfinite(self.allowed_kg) and self.allowed_kg >= 0):
+            raise NoteFactNotUsable(
+                field="allowed_kg", value=self.allowed_kg, allowed="a number from 0 on"
+            )
+
+    @property
+    def is_all(self) -> bool:
+        """Return whether nothing of the load may stay."""
+        return self.allowed_kg < 1.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class KeepOff:
     """Distances no clippings are laid within: plants in mm, water in m; None if it has none.
 
@@ -190,7 +226,8 @@ class Guidance:
     binding_limit
         Which kind of limit set the depth.
     area_covered_m2
-        What this load covers at that depth [m2], > 0.
+        What this load, or what of it may stay, covers at that depth [m2], > 0; 0 where
+        nothing of it may.
     layers
         How many layers the load makes on this bed, >= 1.
     days_between_layers
@@ -206,6 +243,8 @@ class Guidance:
         Wilting first; None if the grass is dry enough to lay.
     base, cover
         Dry layers under and over the clippings.
+    too_much
+        That the load is more than the bed may have; None if it is not, or only may be.
     """
 
     depth_mm: float
@@ -219,7 +258,10 @@ class Guidance:
     wilting: Wilting | None = None
     base: DryLayer | None = None
     cover: DryLayer | None = None
+    too_much: TooMuch | None = None
 
     def __post_init__(self) -> None:
         """Refuse a depth, an area or a count that is none."""
-        refuse_unless_positive(self, "depth_mm", "area_covered_m2", "layers", "days_between_layers")
+        refuse_unless_positive(self, "depth_mm", "layers", "days_between_layers")
+        if self.too_much is None or not self.too_much.is_all:
+            refuse_unless_positive(self, "area_covered_m2")

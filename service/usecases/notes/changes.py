@@ -10,6 +10,7 @@ from service.documents.facts.values import (
     LotStatements,
     Named,
     Quantity,
+    Rounding,
     Unit,
     Value,
 )
@@ -28,6 +29,7 @@ def changes_between(old: NoteFacts, new: NoteFacts) -> tuple[Change, ...]:
         ("carrier", old.carrier.vehicle_registration, new.carrier.vehicle_registration),
         ("origins", _lots(old), _lots(new)),
         ("treatment", _treatments(old), _treatments(new)),
+        ("allowed", _allowed(old), _allowed(new)),
         ("layers", old.guidance.layers, new.guidance.layers),
         ("depth_mm", _depth(old), _depth(new)),
     ]
@@ -49,6 +51,13 @@ def _mass(facts: NoteFacts) -> Estimate | str:
 def _weighed(facts: NoteFacts) -> Quantity | str:
     weighed = facts.amount.weighed
     return "-" if weighed is None else Quantity(value=weighed.net_kg, unit=Unit.KILOGRAM)
+
+
+def _allowed(facts: NoteFacts) -> Quantity | str:
+    too_much = facts.guidance.too_much
+    if too_much is None:
+        return "-"
+    return Quantity(value=round(too_much.allowed_kg), unit=Unit.KILOGRAM, rounding=Rounding.AT_MOST)
 
 
 def _lots(facts: NoteFacts) -> Listed:

@@ -9,6 +9,7 @@ from service.core.places import (
     Animals,
 )
 from service.core.places import Drainage as BedDrainage
+from service.core.plans import RuleClass
 from service.destinations.beds.cautions import grazing_at
 from service.destinations.guidance import BAG_LITRES, laying_guidance
 from service.destinations.weighed import counted_amounts
@@ -21,6 +22,8 @@ from service.documents.facts.bed import (
     DryMaterial,
     Guidance,
     KeepOff,
+    LimitOf,
+    TooMuch,
     Wilting,
 )
 from service.documents.facts.note import (
@@ -67,12 +70,14 @@ def facts_of(
     zone = ZoneInfo(parties.depot.time_zone)
     load, depot = parties.load, parties.depot
     counted = counted_amounts(load, {job.id: job for job in parties.jobs})
+    too_much = _too_much(parties)
     guidance = laying_guidance(
         parties.bed,
         mass_kg=counted.mass_kg,
         volume_m3=counted.volume_m3,
         wetness=frozenset(job.wetness for job in parties.jobs),
         room_kg=parties.room_kg,
+        allowed_kg=None if too_much is None else 0.0 if too_much.is_all else too_much.allowed_kg,
         rulebook=rulebook,
         laid_on=load.working_day,
         jurisdiction=depot.jurisdiction,
@@ -138,14 +143,19 @@ def facts_of(
             area_covered_m2=guidance.area_covered_m2,
             layers=guidance.layers,
             days_between_layers=guidance.days_between_layers,
-            no_more_before=guidance.no_more_before,
+            # Once its law or its year is used up, a few days are no answer.
+            no_more_before=guidance.no_more_before
+            if too_much is None or too_much.limit_of is LimitOf.CLIENT
+            else None,
             keep_off=KeepOff(
                 stems_mm=guidance.stem_keep_off_mm,
                 trunks_mm=guidance.trunk_keep_off_mm,
                 water_m=_if_near(bed.water_distance_m, guidance.water_keep_off_m),
                 wells_m=_if_near(bed.well_distance_m, guidance.well_keep_off_m),
             ),
-            browns=Browns(
+            browns=None
+            if guidance.browns is None
+            else Browns(
                 material=DryMaterial.DRY_LEAVES,
                 mass_kg=guidance.browns.mass_kg,
                 volume_litres=guidance.browns.volume_litres,
@@ -155,10 +165,22 @@ def facts_of(
             wilting=None
             if guidance.wilting_hours is None
             else Wilting(hours_low=guidance.wilting_hours[0], hours_high=guidance.wilting_hours[1]),
+            too_much=too_much,
         ),
         sources=tuple(sorted({*guidance.sources, *load.mass_kg.sources})),
         replaces=replaces,
         called_back=parties.called_back,
+    )
+
+
+def _too_much(parties: Parties) -> TooMuch | None:
+    """Return that a load is more than its bed may have; not what only may be, at its wettest."""
+    over = parties.over
+    if over is None or not over.is_likely:
+        return None
+    whose = {RuleClass.LAW: LimitOf.LAW, RuleClass.CLIENT: LimitOf.CLIENT}
+    return TooMuch(
+        limit_of=whose.get(over.limit.rule_class, LimitOf.ADVICE), allowed_kg=over.limit.mass_kg
     )
 
 

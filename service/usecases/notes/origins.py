@@ -21,6 +21,7 @@ from service.documents.facts.note import Finding, Origin, Treatment
 from service.documents.facts.values import TreatmentOnRecord
 from service.rules.lookup import Rulebook
 from service.usecases.base.lot_facts import LotFacts
+from service.usecases.day.over_limits import OverLimit
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,6 +39,7 @@ class Parties:
     jobs: Sequence[Job]
     lot_facts: LotFacts
     room_kg: float
+    over: OverLimit | None = None
     called_back: bool = False
     refusals: tuple[str, ...] = ()
 

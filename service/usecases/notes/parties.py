@@ -15,6 +15,7 @@ from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import day_of
 from service.usecases.base.lot_facts import read_lot_facts
 from service.usecases.base.ports import UnitOfWork
+from service.usecases.day.over_limits import over_limit
 from service.usecases.day.reading import read_day
 from service.usecases.notes.called_back import is_called_back
 from service.usecases.notes.origins import Parties
@@ -84,6 +85,7 @@ def read_parties(unit: UnitOfWork, load: Load, *, rulebook: Rulebook, now: datet
         jobs=jobs,
         lot_facts=lot_facts,
         called_back=is_called_back(load, jobs, day, lot_facts, rulebook=rulebook),
+        over=over_limit(load, bed, day, rulebook=rulebook),
         room_kg=min(destination.yearly_room_kg(lot) for lot in offered),
         refusals=tuple(
             verdict.sentence for lot in offered if (verdict := destination.verdict(lot)).refused

@@ -15,6 +15,8 @@ from service.documents.facts.bed import (
     DryMaterial,
     Guidance,
     KeepOff,
+    LimitOf,
+    TooMuch,
     Wilting,
 )
 from service.documents.facts.note import (
@@ -144,6 +146,8 @@ guidances = st.builds(
     wilting=st.none() | st.just(Wilting(hours_low=4, hours_high=24)),
     base=dry_layers,
     cover=dry_layers,
+    too_much=st.none()
+    | st.builds(TooMuch, limit_of=st.sampled_from(LimitOf), allowed_kg=st.just(0.0) | amounts),
 )
 
 

@@ -8,7 +8,7 @@ from hypothesis import given
 import service.documents
 from service.documents.composition.compose import compose
 from service.documents.composition.content import Line, NoteContent
-from service.documents.facts.bed import BindingLimit, DryMaterial
+from service.documents.facts.bed import BindingLimit, DryMaterial, LimitOf
 from service.documents.facts.note import (
     Acknowledged,
     EstimateBasis,
@@ -159,6 +159,7 @@ def chosen_by_a_value() -> set[str]:
         *(f"what.{value}" for value in Material),
         *(f"basis.{value}" for value in EstimateBasis),
         *(f"limit.{value}" for value in BindingLimit),
+        *(f"too_much.{value}{some}" for value in LimitOf for some in ("", "_none")),
         *(f"treatment.{value}" for value in Treatment),
         *(f"statement.{value}" for value in Treatment),
         *(f"finding.{value}" for value in Finding),
