@@ -1,7 +1,7 @@
 """An invented firm kept through the use cases, for tests of whole days."""
 
-from dataclasses import dataclass, replace
-from datetime import UTC, date, datetime, time, timedelta
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, timedelta
 from uuid import UUID
 
 from service.core.callers.access import Caller, Firm, Role
@@ -135,9 +135,8 @@ class TestFirm:
         return self.library.beds.create(self.caller, values | changes)
 
     def site(self, **changes):
-        """Keep a compost site that nobody waits for, but what is said of it."""
-        early = tuple(replace(span, opens=time(6)) for span in a_site().hours)
-        site = a_site(**({"hours": early} | changes))
+        """Keep a compost site."""
+        site = a_site(**changes)
         names = ["name", "operator", "address", "point", "time_zone", "daily_capacity_kg"]
         names += ["fee", "jurisdiction", "hours", "closed_on", "accepted_statuses", "live_status"]
         return self.library.compost_sites.create(

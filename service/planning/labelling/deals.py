@@ -109,7 +109,8 @@ def _deal(
     red += near[row, FIX]
     if too_late(near, until, row, cur[BITS], t):
         return False
-    red += max(near[row, OPEN] - t, 0) * rules[WAIT]
+    # after the last job nothing waits for the crew
+    red += (not final) * max(near[row, OPEN] - t, 0) * rules[WAIT]
     t = max(t, near[row, OPEN]) + near[row, TIP]
     # over one more tip the next job is reached no sooner, see ``triangle``
     late_s = t + near[row, TOUT] - ROUNDING_S - straight_there_s

@@ -146,13 +146,13 @@ def _label(
     day[DAY_START], day[STEP], day[SHED_PRICE], day[LAST_GAP] = t0, togo.step, rules[SHED], n
     # what must be aboard so that what is demanded later can be tipped, whatever happens
     floors = np.zeros((n + 2, costs.shape[0]), dtype=np.int64)
-    opens = np.zeros(n + 2, dtype=np.int64)  # the last second at which anything from there on opens
+    opens = np.zeros(n + 2, dtype=np.int64)  # the last second at which it pays to have been waited
     for gap in range(n, -1, -1):
         if gap < n:
             floors[gap] = floors[gap + 1] - jobs[gap, KG]
             opens[gap] = max(opens[gap + 1], jobs[gap, FIRST_S])
         for row in range(road.offsets[gap], road.offsets[gap + 1]):
-            opens[gap] = max(opens[gap], near[row, OPEN])
+            opens[gap] = max(opens[gap], near[row, OPEN] if gap < n else 0)
             floors[gap, 0] = max(floors[gap, 0], near[row, NEED])
             if near[row, ASK] > 0:
                 bit = 1 + near[row, ASK_BIT]

@@ -18,8 +18,8 @@ class Costs:
 
     ``unplaced_cents_per_kg`` prices what no destination takes (twice the overflow price if the
     problem names none); ``change_cents_per_stop`` prices a tip that the previous plan did not have.
-    ``crew_cents_per_min`` prices the time on the way, at tips and waiting for a job or a place to
-    open; ``overtime_cents_per_min`` comes on top, whatever the time was for.
+    ``crew_cents_per_min`` prices the time on the way, at tips and waiting for a job or, with a job
+    ahead, for a place to open; ``overtime_cents_per_min`` comes on top, whatever it was for.
     """
 
     drive_cents_per_km: int

@@ -14,7 +14,7 @@ class CostCents:
 
     ``burden`` is the fairness price, ``changes`` the price of leaving the previous plan,
     ``unplaced`` the price of material no destination takes, ``crew`` the time of crews on the way,
-    at tips and waiting.
+    at tips and, with a job ahead, waiting.
     """
 
     total: int

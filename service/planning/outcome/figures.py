@@ -51,7 +51,8 @@ def _figures(
     here, clock, after = tables.rows[vehicle.start_place], vehicle.shift_start_s, None
     metres, crew_s, late_s = 0, 0, 0
     units = unplaced_kg * tables.unplaced
-    for stop in answer.stops:
+    last = max((at for at, stop in enumerate(answer.stops) if stop.job is not None), default=-1)
+    for at, stop in enumerate(answer.stops):
         if stop.job is not None:
             job = tables.jobs[stop.job]
             place, after = tables.rows[job.place], stop.job
@@ -68,7 +69,7 @@ def _figures(
             opens_s, at_work_s = d.open_s, d.tip_s
             crew_s += d.tip_s
         begun_s = max(stop.arrive_s, opens_s)
-        crew_s += begun_s - stop.arrive_s
+        crew_s += begun_s - stop.arrive_s if at <= last else 0
         clock = begun_s + at_work_s if stop.leave_s is None else stop.leave_s
         way_m, way_s = tables.roads.way(here, place)
         metres, crew_s, here = metres + way_m, crew_s + way_s, place

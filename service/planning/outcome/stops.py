@@ -64,6 +64,7 @@ class _Walk:
 
     place: int
     clock: int
+    jobs: int = 0  # that are behind it
     kg: int = 0
     litres: int = 0
     statuses: set[str] = field(default_factory=set)
@@ -139,12 +140,12 @@ class _Writer:
                 job = tables.jobs[stop.job]
                 self.drive(tables.rows[job.place])
                 self.parts["late"] += max(0, stop.arrive_s - job.window_s[1]) * tables.late
-                walk.clock = self.begun(stop.arrive_s, job.window_s[0]) + job.service_s
+                walk.clock = self.mown(stop.arrive_s, job)
             else:
                 destination = tables.named[str(stop.destination)]
                 self.drive(tables.rows[destination.place])
                 self.pay(destination, stop.mass_kg)
-                walk.clock = self.begun(stop.arrive_s, destination.open_s) + destination.tip_s
+                walk.clock = self.tipped(stop.arrive_s, destination)
             if stop.leave_s is not None:
                 walk.clock = stop.leave_s
             self.stops.append(told_done(stop))
@@ -157,17 +158,24 @@ class _Writer:
         self.walk.place = place
         self.walk.clock += seconds
 
-    def begun(self, arrive_s: int, opens_s: int) -> int:
-        """Return when a stop begins; the crew is paid while it waits."""
-        self.parts["crew"] += max(0, opens_s - arrive_s) * self.tables.crew
-        return max(arrive_s, opens_s)
+    def mown(self, arrive_s: int, job: Job) -> int:
+        """Return when a job is done; the crew is paid while it waits for it."""
+        self.walk.jobs += 1
+        self.parts["crew"] += max(0, job.window_s[0] - arrive_s) * self.tables.crew
+        return max(arrive_s, job.window_s[0]) + job.service_s
+
+    def tipped(self, arrive_s: int, destination: Destination) -> int:
+        """Return when a tip is done; the crew is paid while it waits, if a job waits for it."""
+        if self.walk.jobs < len(self.vehicle.jobs):
+            self.parts["crew"] += max(0, destination.open_s - arrive_s) * self.tables.crew
+        return max(arrive_s, destination.open_s) + destination.tip_s
 
     def job(self, name: str) -> None:
         job, walk = self.tables.jobs[name], self.walk
         self.drive(self.tables.rows[job.place])
         self.stops.append(PlanStop(arrive_s=walk.clock, job=name))
         self.parts["late"] += max(0, walk.clock - job.window_s[1]) * self.tables.late
-        walk.clock = self.begun(walk.clock, job.window_s[0]) + job.service_s
+        walk.clock = self.mown(walk.clock, job)
         walk.kg += job.mass_kg
         walk.litres += job.volume_l
         if job.mass_kg:
@@ -187,7 +195,7 @@ class _Writer:
             )
         )
         self.pay(destination, kg)
-        walk.clock = self.begun(walk.clock, destination.open_s) + destination.tip_s
+        walk.clock = self.tipped(walk.clock, destination)
 
     def pay(self, destination: Destination, kg: int) -> None:
         units = UNITS_PER_CENT_PER_T * kg

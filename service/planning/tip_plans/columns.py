@@ -243,7 +243,8 @@ def true_cost(tables: Tables, vehicle: VehicleTables, tips: Tips) -> int:
     d, cost, leave = tables.destinations, 0, leaving_price(tables, vehicle)
     kept = {(int(gap), int(number)) for gap, number in vehicle.kept}
     for gap, number, kg, steps, clock, wait_s in legs_of(tables, vehicle, tips):
-        cost += steps * tables.drive + wait_s * tables.crew
+        cost += steps * tables.drive
+        cost += wait_s * tables.crew if gap < len(vehicle.jobs) else 0
         if number == NOWHERE:
             cost += kg * leave
         elif number != AHEAD:

@@ -28,11 +28,15 @@ SECONDS_PER_MIN = 60.0
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Leg:
-    """A stop of a vehicle with the planner's places before and after it."""
+    """A stop of a vehicle with the planner's places before and after it.
+
+    ``is_work_ahead`` tells whether a job comes later: then the time at a shut gate is paid.
+    """
 
     stop: PlanStop
     before: str
     after: str
+    is_work_ahead: bool
 
 
 class FairnessTeller:
@@ -67,9 +71,10 @@ class FairnessTeller:
             *(self._place_of[str(stop.job or stop.destination)] for stop in stops),
             vehicle.end_place,
         ]
+        last = max((at for at, stop in enumerate(stops) if stop.job is not None), default=-1)
         return [
-            Leg(stop=stop, before=before, after=after)
-            for stop, before, after in zip(stops, way, way[2:], strict=False)
+            Leg(stop=stop, before=before, after=after, is_work_ahead=at <= last)
+            for at, (stop, before, after) in enumerate(zip(stops, way, way[2:], strict=False))
         ]
 
     def burden(self, leg: Leg) -> BurdenTold | None:
@@ -107,14 +112,14 @@ class FairnessTeller:
             self._detour_cents(
                 leg,
                 np.array([row], dtype=np.intp),
-                chosen.tip_s + max(0, chosen.open_s - leg.stop.arrive_s),
+                chosen.tip_s + leg.is_work_ahead * max(0, chosen.open_s - leg.stop.arrive_s),
             )[0]
             + chosen.stop_cents
             + chosen.fee_cents_per_t * kg / KILOGRAMS_PER_TONNE
         )
         opens_s = np.array([ready.open_s for ready, *_ in self._beds])
         arrive_s = self._arrive_s(leg, row, self._bed_rows)
-        waits_s = np.maximum(opens_s - arrive_s, 0)
+        waits_s = leg.is_work_ahead * np.maximum(opens_s - arrive_s, 0)
         tips_s = np.array([ready.tip_s for ready, *_ in self._beds])
         there_cents = (
             self._detour_cents(leg, self._bed_rows, tips_s + waits_s)

@@ -242,8 +242,12 @@ class _Vehicle:
             }
             then = self.less(load, kg)._replace(at=place, use=use, kept=kept)
             opens = there["open_s"]
+            paid = bool(self.vehicle["jobs"]) and after != self.vehicle["jobs"][-1]
             left = [
-                (max(c, opens) + there["tip_s"], cost + price + self.crew(max(0, opens - c)))
+                (
+                    max(c, opens) + there["tip_s"],
+                    cost + price + (self.crew(max(0, opens - c)) if paid else 0),
+                )
                 for c, cost in reached
             ]
             self.join(found, then, left)

@@ -99,6 +99,7 @@ def days_of(problem: Problem, vehicle, step_kg: int, *, again: bool) -> dict[Use
         for d in problem.destinations:
             metres, seconds = _way(problem, place, d.place)
             arrive = clock + seconds
+            waits = max(0, d.open_s - arrive) if gap < len(order) else 0  # a job waits, too
             if d.id in used and not again:
                 continue
             if arrive > d.close_s or not statuses <= set(d.accepts):
@@ -116,7 +117,7 @@ def days_of(problem: Problem, vehicle, step_kg: int, *, again: bool) -> dict[Use
                     tips + 1,
                     {**used, d.id: used.get(d.id, 0) + q},
                     cost
-                    + _moved(costs, metres, seconds + max(0, d.open_s - arrive) + d.tip_s)
+                    + _moved(costs, metres, seconds + waits + d.tip_s)
                     + Fraction(d.fee_cents_per_t * q, 1000)
                     + d.stop_cents,
                     partial + 1 if q < kg else 0,

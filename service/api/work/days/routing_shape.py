@@ -110,10 +110,11 @@ _COST: Final = whole(
         "What the day costs, in hundredths of the firm's currency, rounded to whole ones so that "
         "the parts add up to `total`; plans kept from before may miss it by a few. `drive`: "
         "kilometres; `stops`: what each tip counts; `fees`: of sites; `crew`: its time on the "
-        "way, waiting, at tips and loading; `late`: minutes after the promised time; `overtime`: "
-        "minutes after the shift, beyond `crew`; `overflow`: kilograms beyond the room of "
-        "places; `unplaced`: kilograms that no place takes. Nobody pays `burden`, the price of "
-        "fairness among beds, and `changes`, that of sending crews elsewhere than they were told."
+        "way, at tips, loading and, with a lawn ahead, waiting; `late`: minutes after the "
+        "promised time; `overtime`: minutes after the shift, beyond `crew`; `overflow`: kilograms "
+        "beyond the room of places; `unplaced`: kilograms that no place takes. Nobody pays "
+        "`burden`, the price of fairness among beds, and `changes`, that of sending crews "
+        "elsewhere than they were told."
     ),
 )
 
