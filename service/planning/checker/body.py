@@ -19,6 +19,7 @@ class Body:
     statuses: set[str] = field(default_factory=set)
     partial_tips: int = 0
     one_lot: bool = False  # nothing else was aboard when the last lot came
+    is_work_ahead: bool = False  # a job comes after this stop
 
     def too_late(self, destination: Destination) -> list[str]:
         """Return what a place takes no more when a tip begins there, a sentence for each."""

@@ -140,8 +140,8 @@ class _Judge:
                 tips += 1
                 if tips > self.problem.costs.tips_between_jobs:
                     self.say(here, "too_many_tips", "More tips between two jobs than allowed.")
-                ahead = any(later.job is not None for later in answer.stops[index:])
-                self.tip(vehicle, body, stop, here, is_done=is_done, is_work_ahead=ahead)
+                body.is_work_ahead = any(later.job is not None for later in answer.stops[index:])
+                self.tip(vehicle, body, stop, here, is_done=is_done)
                 if not is_done:
                     made.add((after, stop.destination))
                     tipped.append((after, stop.destination, stop.mass_kg))
@@ -192,16 +192,7 @@ class _Judge:
         if body.volume_l > vehicle.body_l + body.partial_tips:
             self.say(at, "overfull", f"{body.volume_l} l aboard, {vehicle.body_l} allowed.")
 
-    def tip(
-        self,
-        vehicle: Vehicle,
-        body: Body,
-        stop: PlanStop,
-        at: str,
-        *,
-        is_done: bool,
-        is_work_ahead: bool,
-    ) -> None:
+    def tip(self, vehicle: Vehicle, body: Body, stop: PlanStop, at: str, *, is_done: bool) -> None:
         destination = self.destinations.get(str(stop.destination))
         if destination is None:
             self.say(at, "unknown_id", f"There is no destination {stop.destination!r}.")
@@ -209,7 +200,7 @@ class _Judge:
         self.drive_to(body, destination.place, stop, at, is_done=is_done)
         if not is_done:
             self.may_tip(vehicle, body, destination, stop, at)
-        if is_work_ahead:
+        if body.is_work_ahead:
             self.pay_crew(max(0, destination.open_s - body.clock_s))
         body.clock_s = max(body.clock_s, destination.open_s) + destination.tip_s
         self.used[destination.id] += stop.mass_kg
