@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
-from typing import ClassVar
+from typing import ClassVar, Final
+
+# How what happened is kept though a rule speaks against it: by any door, and from the field.
+WITH_A_REASON: Final = "send the same again with a Change-Reason, or a report with its reason"
 
 
 class Refusal(Exception):

@@ -2,6 +2,7 @@
 
 import pytest
 
+from tests.journeys.test_http_reports import CLEAN, Device
 from tests.journeys.test_http_taint import NOW, Crew
 from tests.journeys.test_http_treatment_deleted import by_program
 
@@ -77,6 +78,35 @@ def test_that_somebody_knows_of_a_treatment_is_not_forgotten_by_anybody(crew):
         assert "treated with something unknown" in refused.json["detail"]
         assert said(crew, job, changes, **WHY, **by_program(crew)).status_code == 403
     assert said(crew, job, {"treatment_history": "none_recorded"}, **WHY).status_code == 200
+
+
+@pytest.mark.parametrize("on_the_way", [(), ({"state": "cancelled"},)])
+def test_a_taint_is_not_lost_by_planning_again_what_was_cut(crew, on_the_way):
+    job = crew.mow(crew.lawn("Front"), litter_seen=True)
+    for changes in on_the_way:
+        assert said(crew, job, changes, **by_program(crew)).status_code == 200
+    planned = {"state": "planned", "planned_at": "2026-05-24T15:00:00+01:00", "cut_at": None}
+    for changes in (planned, {**planned, "litter_seen": False}):
+        assert said(crew, job, changes, **WHY, **by_program(crew)).status_code == 403
+        refused = said(crew, job, changes)
+        assert (refused.status_code, refused.json["code"]) == (409, "taint_on_record")
+        assert "littered" in refused.json["detail"]
+    assert said(crew, job, planned, **WHY).json["state"] == "planned"
+
+
+def test_what_was_never_cut_is_planned_again_by_anybody(crew):
+    job = crew.plan_to_mow(crew.lawn("Front"), litter_seen=True)
+    for state in ("cancelled", "planned"):
+        assert said(crew, job, {"state": state}, **by_program(crew)).status_code == 200
+
+
+def test_a_cut_that_was_reported_by_mistake_is_taken_back_with_what_was_seen_in_it():
+    device = Device()
+    job = device.plan_to_mow(device.lawn("Front"), at="12:30")
+    cut = device.what("mown", "12:40", job_id=job, litter_seen=True, **CLEAN)
+    device.kept(cut)
+    device.kept(device.what("undo", "12:50", undoes=cut["id"]))
+    assert device.client.get(f"/jobs/{job}").json["state"] == "planned"
 
 
 def test_who_mows_sees_otherwise_than_was_expected(crew):

@@ -277,3 +277,15 @@ def test_a_load_planned_with_what_was_forked_over_was_not_tipped_before_with_it(
 def test_a_tip_takes_up_what_was_forked_over_before_it_though_that_is_told_late(device):
     lots = forked_over(device, "12:25")
     assert tipped_lots(device, device.what("tipped", "12:30", **device.site())) == set(lots)
+
+
+def test_what_lies_there_already_is_reported_again_with_its_reason_as_the_refusal_says():
+    device = Device()
+    front = device.what("mown", "12:10", lawn_id=device.lawn("Front"), litter_seen=True, **CLEAN)
+    device.kept(front)
+    bed = {"destination_kind": "bed", "destination_id": device.ids["beds"]}
+    tipped = device.what("tipped", "12:30", **bed)
+    problem = device.refused(tipped)
+    assert problem["code"] == "not_for_this_place"
+    assert "or a report with its reason: it is kept" in problem["detail"]
+    device.kept({**tipped, "reason": "It was tipped before anybody looked."})

@@ -116,7 +116,16 @@ class ReportFields(ValueFields):
     weighed_net = MeasureField(LOAD_MASS, beside="weighed_net_kg", beside_unit="kg")
     weigh_ticket = Text(longest=100)
     refused_share = Number(above=0, high=1)
-    reason = Text(longest=500, breaks=True)
+    reason = Text(
+        longest=500,
+        breaks=True,
+        metadata={
+            "description": "Why. With one, what a rule refuses (409 `not_for_this_place`, "
+            "`outside_hours`) is kept as what happened, under the same id or a new one; and, under "
+            "a new id, what says otherwise than the record (`ended_otherwise`, "
+            "`weighed_otherwise`)."
+        },
+    )
     to_vehicle_id = Identifier()
     undoes = Identifier()
     point = PointField()

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from uuid import UUID
 
-from service.core.errors import Refusal
+from service.core.errors import WITH_A_REASON, Refusal
 from service.core.jobs import Job, JobState
 from service.core.loads import Load, LoadPart
 from service.core.materials import ClippingsHandling, worst_status
@@ -41,8 +41,8 @@ class NotForThisPlace(Refusal):
     code = "not_for_this_place"
     sentence = (
         "{lots} in this vehicle may not go there: {why} What lies in one body is mixed. If a lot "
-        "was brought elsewhere before, record that first. If this lies there already, send the "
-        "same again with a Change-Reason: it is kept, and told as a recall."
+        "was brought elsewhere before, record that first. If this lies there already, "
+        f"{WITH_A_REASON}: it is kept, and told as a recall."
     )
 
 
@@ -50,9 +50,7 @@ class OutsideHours(Refusal):
     """A load was tipped when its client wants nobody there."""
 
     code = "outside_hours"
-    sentence = (
-        "{why} If it lies there already, send the same again with a Change-Reason: it is kept."
-    )
+    sentence = f"{{why}} If it lies there already, {WITH_A_REASON}: it is kept."
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

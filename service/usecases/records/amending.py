@@ -11,7 +11,7 @@ from typing import Final
 from uuid import UUID
 
 from service.core.callers.access import Act, Amendment, Caller, refuse_unless_allowed
-from service.core.errors import Refusal
+from service.core.errors import WITH_A_REASON, Refusal
 from service.core.jobs import Job, JobState
 from service.core.materials import STATUS_ORDER, LotStatus
 from service.core.records import AnyRecord, Identifiers
@@ -28,8 +28,8 @@ class TaintOnRecord(Refusal):
 
     code = "taint_on_record"
     sentence = (
-        "{lot} is on record as {taints}, and would not be by this. If it never was so, send the "
-        "same again with a Change-Reason: it is kept."
+        "{lot} is on record as {taints}, and would not be by this. If it never was so, "
+        f"{WITH_A_REASON}: it is kept."
     )
 
 
@@ -109,7 +109,9 @@ def changed_fields(old: AnyRecord, new: AnyRecord) -> dict[str, object]:
 def refuse_cleaner(caller: Caller, pairs: Iterable[tuple[Job, Job]], reason: str | None) -> None:
     """Refuse, but to the office with a reason, that a taint on record is none.
 
-    Who mows sees what was only expected of a planned job, and what was not cut is no clippings.
+    Who mows sees what was only expected of a planned job, and whoever reported a cut may say that
+    there was none. Else what was cut is not planned again without a word: it would be expected
+    only, and the next cut would forget it.
 
     Parameters
     ----------
@@ -121,14 +123,24 @@ def refuse_cleaner(caller: Caller, pairs: Iterable[tuple[Job, Job]], reason: str
     NotAllowed, TaintOnRecord
     """
     for old, new in pairs:
-        lost = _taints(old) - _taints(new)
-        if not lost or JobState.PLANNED in {old.state, new.state}:
+        lost = _lost(old, new)
+        if not lost:
             continue
         taints = " and ".join(_word(status) for status in STATUS_ORDER if status in lost)
         deed = f"take back that clippings are {taints}"
         refuse_unless_allowed(caller.role, Act.PLAN, deed=deed)
         if not reason:
             raise TaintOnRecord(lot=new.lot_code, taints=taints)
+
+
+def _lost(old: Job, new: Job) -> set[LotStatus]:
+    """Return the taints of what was cut that would not stand by an amendment."""
+    if old.state is JobState.PLANNED or old.cut_at is None:
+        return set()
+    if new.state is not JobState.PLANNED:
+        return _taints(old) - _taints(new)
+    is_report_taken_back = old.reported_as_id is not None and new.reported_as_id is None
+    return set() if is_report_taken_back else _taints(old)
 
 
 def _taints(job: Job) -> set[LotStatus]:
