@@ -91,6 +91,7 @@ def a_site(**changes: object) -> CompostSite:
         jurisdiction=JURISDICTION,
         daily_capacity_kg=5000.0,
         fee=Fee(basis=FeeBasis.PER_TONNE, amount_cents=4000),
+        takes_sour=True,
         hours=tuple(
             OpeningHours(weekday=day, opens=time(8), closes=time(16), last_load=time(15, 30))
             for day in range(5)

@@ -284,7 +284,7 @@ class CompostSite(FedPlace):
     process_days: float | None = None
     process_turnings: int | None = None
     kill_evidence: tuple[KillEvidence, ...] = ()
-    takes_sour: bool = True
+    takes_sour: bool | None = None
 
     def checks(self) -> Sequence[Check]:
         """Return what a site looks for in itself: hours out of order, a status never taken."""

@@ -118,6 +118,7 @@ class Books:
                 "time_zone": DEPOT.time_zone,
                 "jurisdiction": DEPOT.jurisdiction,
                 "accepted_statuses": gate.accepted_statuses,
+                "takes_sour": gate.takes_sour,
                 "hours": gate.hours(),
                 "daily_capacity_kg": float(gate.daily_capacity_kg),
                 "fee": gate.fee,

@@ -117,6 +117,7 @@ class Gate:
     closes: time = time(17, 0)
     last_load: time = time(16, 30)
     accepted_statuses: tuple[LotStatus, ...] = (LotStatus.CLEAN,)
+    takes_sour: bool | None = None
     daily_capacity_kg: float
     fee: Fee
     process: tuple[float, ...] | None = None

@@ -178,7 +178,19 @@ class CompostSiteDestination:
         wait = lot.waits.get("compost_site")
         if wait is not None and not wait.over:
             yield treatment_reason(wait)
-        if lot.is_sour and not self._site.takes_sour:
+        if lot.is_sour and self._site.takes_sour is None:
+            yield Reason(
+                code="site_sour_not_said",
+                sentence=(
+                    "The site has not said whether it takes clippings that have stood until they "
+                    "are sour: ask it, and record what it says."
+                ),
+                rule_class=RuleClass.ADVICE,
+                ground=Ground.PAIR,
+                facts={"status": "sour"},
+                sources=("common-practice",),
+            )
+        if lot.is_sour and self._site.takes_sour is False:
             yield Reason(
                 code="site_refuses_sour",
                 sentence="The site takes no clippings that have stood until they are sour.",

@@ -144,6 +144,27 @@ def test_a_lock_that_a_gates_word_set_is_none_of_the_dispatchers_any_more(databa
     engine.dispose()
 
 
+def test_a_site_that_nobody_asked_has_not_said_that_it_takes_what_is_sour(database_url):
+    engine = make_engine(database_url)
+    open_unit = unit_of_work_opener(engine)
+    books = kept_books(open_unit)
+    said = {True: [{"takes_sour": [False, True]}], None: [{"name": ["Hill", "Hull"]}], False: []}
+    sites = {answer: books.another("compost_sites", takes_sour=answer) for answer in said}
+    with open_unit() as unit:
+        for answer, site in sites.items():
+            unit.compost_sites.add(site)
+            for changes in said[answer]:
+                about = {"record_kind": "compost_sites", "record_id": site.id, "record_version": 2}
+                unit.amendments.add(books.amendment(**about, changes=changes))
+        unit.commit()
+    downgrade(database_url, "0037")
+    upgrade(database_url)
+    with open_unit() as unit:
+        for answer, site in sites.items():
+            assert unit.compost_sites.get(site.firm_id, site.id).takes_sour is answer
+    engine.dispose()
+
+
 def test_an_upgrade_of_what_is_new_already_changes_nothing(database_url):
     engine = make_engine(database_url)
     books = kept_books(unit_of_work_opener(engine))

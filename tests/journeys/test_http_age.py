@@ -56,13 +56,16 @@ def test_fresh_grass_on_top_of_sour_goes_to_no_bed(crew):
     assert {drop["status"] for drop in mixed} == {"sour"}
 
 
-def test_a_site_takes_what_is_sour_unless_its_gate_does_not():
+def test_a_site_takes_what_is_sour_where_it_said_so_and_not_before():
     crew = Crew()
     old = crew.mow(crew.lawn("Old"), **THIRTY_HOURS_AGO)
     tell_site(crew, takes_sour=False)
     crew.plan_to_mow(crew.lawn("Later"))
     refused = lots(crew.read())[old]["elsewhere"]["refused_by_code"]
     assert refused["site_refuses_sour"] == 1
+    tell_site(crew, takes_sour=None)
+    refused = lots(crew.read())[old]["elsewhere"]["refused_by_code"]
+    assert refused["site_sour_not_said"] == 1
     tell_site(crew, takes_sour=True)
     plan = crew.read()
     code = lots(plan)[old]["lot_code"]

@@ -180,7 +180,10 @@ class CompostSiteFields(RecordFields):
     )
     takes_sour = Flag(
         metadata={
-            "description": "Whether its gate takes clippings that have stood until they are sour."
+            "description": (
+                "Whether its gate takes clippings that have stood until they are sour. Null: it "
+                "has not said, and by advice none are brought (`site_sour_not_said`): ask it."
+            )
         }
     )
     kill_evidence = Several(
@@ -251,6 +254,7 @@ COMPOST_SITES: Final = Resource(
         "time_zone": "Europe/London",
         "jurisdiction": "GB-ENG",
         "accepted_statuses": ["clean", "weedy"],
+        "takes_sour": True,
         "hours": [{"weekday": 0, "opens": "08:00", "closes": "17:00", "last_load": "16:30"}],
         "daily_capacity_kg": 20_000,
         "fee": {"basis": "per_tonne", "amount_cents": 3200, "minimum_cents": 1500},

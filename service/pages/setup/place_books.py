@@ -107,6 +107,13 @@ SITES: Final = Sheet(
             example="clean; weeds in seed",
         ),
         Column(
+            name="takes_sour",
+            label="Takes what has stood until it is sour",
+            kind="flag",
+            hint="Grass of the day before, say. None is brought while nobody has asked.",
+            example="no",
+        ),
+        Column(
             name="jurisdiction",
             label="Country, or part of one",
             kind="law",

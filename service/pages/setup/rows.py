@@ -72,7 +72,7 @@ def file_site(filing: Filing, row: int, values: Values) -> None:
     yard = filing.needs.library.depots.read(filing.caller, yards[0])
     names = ("name", "operator", "address", "point", "phone", "daily_capacity_kg")
     kept = {
-        **_given(values, *names, "accepted_statuses"),
+        **_given(values, *names, "accepted_statuses", "takes_sour"),
         "time_zone": yard.time_zone,
         "jurisdiction": values["jurisdiction"] or yard.jurisdiction,
         "fee": fee_of(values),

@@ -191,7 +191,7 @@ class CompostSiteRow(RecordRow):
     process_days: Mapped[float | None]
     process_turnings: Mapped[int | None]
     kill_evidence: Mapped[list[Any]]
-    takes_sour: Mapped[bool]
+    takes_sour: Mapped[bool | None]
     feeds_ended_at: Mapped[datetime | None]
 
     __table_args__ = (

@@ -14,6 +14,7 @@ WORDS: Final = {
     "site_full": "full",
     "site_capacity": "full for this day",
     "site_refuses_status": "does not take such clippings",
+    "site_sour_not_said": "has not said whether it takes what has stood too long",
     "site_refuses_sour": "does not take what has stood too long",
     "process_does_not_kill": "its process does not end what is in it",
     "kill_not_shown": "its process is not shown to end what is in it",
