@@ -72,6 +72,7 @@ from service.usecases.records.held.load_held import LoadHeld
 from service.usecases.records.held.measure import MeasureHeap
 from service.usecases.records.held.release_part import ReleasePart
 from service.usecases.records.keep_together import KeepTogether
+from service.usecases.records.loads.lay_together import KeepMixed
 from service.usecases.records.loads.record_tip import RecordTip
 from service.usecases.records.loads.update_load import UpdateLoad
 from service.usecases.records.record_jobs import RecordJobs
@@ -246,7 +247,7 @@ def build_use_cases(
         ),
         open_reading=reading,
     )
-    record_tip = RecordTip(**changing, rulebook=rulebook)
+    record_tip = RecordTip(**changing, rulebook=rulebook, renew_note=renew_note)
     update_load = UpdateLoad(**changing, rulebook=rulebook, renew_note=renew_note)
     trace_lots = TraceLots(open_reading=reading, clock=clock, rulebook=rulebook)
     look_at_day = LookAtDay(open_reading=reading, clock=clock)
@@ -256,11 +257,7 @@ def build_use_cases(
     )
     return UseCases(
         answer_once=answer_once,
-        close_day=CloseDay(
-            **changing,
-            open_reading=reading,
-            tell_evening=tell_evening,
-        ),
+        close_day=CloseDay(**changing, open_reading=reading, tell_evening=tell_evening),
         choose_place=ChoosePlace(open_unit_of_work=writing, **planning),
         check_ready=CheckReady(open_unit_of_work=reading),
         decide_duplicate=DecideDuplicate(record_jobs=record_jobs),
@@ -298,6 +295,7 @@ def build_use_cases(
                 record_tip=record_tip,
                 update_load=update_load,
                 load_held=LoadHeld(**changing),
+                keep_mixed=KeepMixed(**changing, rulebook=rulebook, renew_note=renew_note),
                 vehicle_outages=library.vehicle_outages,
                 unkept_tips=UnkeptTips(**changing),
                 tell_over_limit=TellOverLimit(open_reading=reading, clock=clock, rulebook=rulebook),

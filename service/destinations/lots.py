@@ -22,6 +22,10 @@ from service.rules.lookup import Rulebook
 UNKNOWN_CODES = frozenset({"treatment_unknown"})
 # Of a finding that no record of the cut has: whoever was brought it looked into it.
 SAID: Final = "said_where_brought"
+# Of one that no record of the cut has either: it lay in one body with what is worse.
+MIXED: Final = "lay_in_one_body"
+# They stand beside what is recorded until the office takes them back.
+STANDING: Final = frozenset({SAID, MIXED})
 
 
 def find_lot(
@@ -71,7 +75,7 @@ def find_lot(
         keeps=keeping_time(job.wetness, rulebook=rulebook, day=day, jurisdiction=jurisdiction),
         findings=(
             *_seen(job),
-            *(finding for finding in job.findings if finding.code == SAID),
+            *(finding for finding in job.findings if finding.code in STANDING),
             *_told(job, recorded=bool(waits)),
             *_treated(waits),
         ),
@@ -81,18 +85,22 @@ def find_lot(
 
 
 def as_smelt(job: Job, at: datetime) -> Job:
-    """Return a job as it was at a moment: what is said to smell by now did not before that."""
-    findings = tuple(
-        finding
-        for finding in job.findings
-        if finding.code != SAID
-        or finding.status is not LotStatus.SOUR
-        or datetime.fromisoformat(str(finding.facts["at"])) <= at
-    )
+    """Return a job as it was at a moment: what is said to smell by now did not before that.
+
+    Nor was it mixed with what came into its body only later.
+    """
+    findings = tuple(finding for finding in job.findings if not _came_after(finding, at))
     if findings == job.findings:
         return job
     left = [finding.status for finding in findings] or [LotStatus.CLEAN]
     return replace(job, findings=findings, status=worst_status(left))
+
+
+def _came_after(finding: LotFinding, at: datetime) -> bool:
+    smells = finding.code == SAID and finding.status is LotStatus.SOUR
+    if not smells and finding.code != MIXED:
+        return False
+    return datetime.fromisoformat(str(finding.facts["at"])) > at
 
 
 def amounts_of(job: Job, estimate: LotEstimate) -> tuple[Estimate, Estimate, Estimate]:

@@ -12,6 +12,7 @@ from service.core.loads import HoldEntry
 from service.pages.day.waiting import Waiting, waiting_of
 from service.usecases.telling.day_look import DayLook
 from service.usecases.telling.decisions.decision import Decision, Urgency
+from service.usecases.telling.decisions.said import TAKEN_BACK
 from service.usecases.telling.warnings.subjects import MARK, named, unsaid
 
 Members = Mapping[str, Any]
@@ -45,6 +46,7 @@ WORDS: Final = {
     "possible_duplicate": "Said twice?",
     "recall_to_call": "Recall",
     "said_where_brought": "Seen in it",
+    "lay_in_one_body": "Mixed",
     "vehicle_out": "Vehicle out",
     "load_stands": "A load stands",
     "nobody_takes_over": "Nobody takes over",
@@ -220,6 +222,6 @@ def _shown(decision: Decision, letters: Mapping[str, str]) -> Shown:
         anchor=anchor,
         vehicle=letter,
         undecided_job=undecided_job,
-        said_of=str(decision.job_id) if decision.code == "said_where_brought" else None,
+        said_of=str(decision.job_id) if decision.code in TAKEN_BACK else None,
         suppose=suppose,
     )

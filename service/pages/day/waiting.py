@@ -21,6 +21,7 @@ FOUND: Final = {
     "treatment_history_unknown": "nobody knows what was put on the lawn",
     "treatment_known_but_not_recorded": "what the lawn was treated with is not on record",
     "said_where_brought": "it was sent away for what was seen in it",
+    "lay_in_one_body": "it lay in one body with what is worse",
     "treatment_wait": "the wait after a treatment is not over",
     "treatment_unknown": "what a treatment asks for is not known",
     "treatment_never": "a treatment closes it for good",

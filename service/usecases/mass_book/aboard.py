@@ -9,7 +9,8 @@ from typing import Final
 from uuid import UUID
 
 from service.core.jobs import Job
-from service.core.mass_book import VEHICLE
+from service.core.mass_book import NOTHING, VEHICLE
+from service.core.reports import ReportedPart
 from service.usecases.base.ports import UnitOfWork
 from service.usecases.mass_book.heaps import heaps_aboard, shares_of_heaps_aboard
 
@@ -45,6 +46,34 @@ def aboard_since(
             forked[lot_id].clear()
             since[lot_id] = known[lot_id].at
     return {job.id: max(job.at, since[job.id]) for job in found}
+
+
+def parts_aboard(
+    unit: UnitOfWork, firm_id: UUID, vehicle_id: UUID, at: datetime
+) -> tuple[ReportedPart, ...]:
+    """Return what was in a body at a moment: by the mass book, and since when it was.
+
+    What came out of bays names its hold entry. What was cut, loaded, or forked over into it, later
+    than that was not.
+    """
+    sums = unit.mass_balances.at(firm_id, VEHICLE, vehicle_id)
+    heaps = heaps_aboard(unit, firm_id, vehicle_id)
+    held = shares_of_heaps_aboard(heaps, vehicle_id)
+    ids = sorted({one.lot_id for one in sums if one.share - held.get(one.lot_id, 0.0) > NOTHING})
+    jobs = unit.jobs.get_many(firm_id, ids)
+    since = aboard_since(unit, jobs.values(), vehicle_id)
+    fresh = (
+        ReportedPart(job_id=job_id) for job_id in ids if job_id in since and since[job_id] <= at
+    )
+    loaded = (
+        ReportedPart(job_id=heap.jobs[lot_id], hold_entry_id=heap.entry.id)
+        for heap in heaps
+        for lot_id, share in heap.aboard[vehicle_id].items()
+        if share > NOTHING
+        and (came_at := heap.entry.loaded_since(vehicle_id)) is not None
+        and came_at <= at
+    )
+    return (*fresh, *loaded)
 
 
 def lots_aboard(

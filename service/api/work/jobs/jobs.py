@@ -246,7 +246,8 @@ class Decision(Described):
         load_default=None,
         metadata={
             "description": "`as_recorded`: what was said where it was brought (the findings "
-            "`said_where_brought`) was not so. That asks the office, and a Change-Reason."
+            "`said_where_brought`) was not so, or it was kept apart from what it lay in one body "
+            "with (`lay_in_one_body`). That asks the office, and a Change-Reason."
         },
     )
 

@@ -17,6 +17,7 @@ from service.usecases.records.field.faults import VEHICLE_NEEDED
 from service.usecases.records.field.unkept import UnkeptTips
 from service.usecases.records.held.load_held import LoadHeld
 from service.usecases.records.keep_records import KeepRecords
+from service.usecases.records.loads.lay_together import KeepMixed
 from service.usecases.records.loads.record_tip import RecordTip
 from service.usecases.records.loads.update_load import UpdateLoad
 from service.usecases.records.own_vehicle import is_own_vehicle
@@ -32,6 +33,7 @@ class Behind:
     record_tip: RecordTip
     update_load: UpdateLoad
     load_held: LoadHeld
+    keep_mixed: KeepMixed
     vehicle_outages: KeepRecords[VehicleOutage]
     unkept_tips: UnkeptTips
     tell_over_limit: Callable[[Caller, UUID], str | None]

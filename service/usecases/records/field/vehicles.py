@@ -86,6 +86,11 @@ def keep_given(behind: Behind, caller: Caller, report: Report, identifiers: Iden
     vehicle_id = vehicle_of(behind, caller, report) if loaded else None
     if vehicle_id is not None:
         refuse_others_vehicle(behind, caller, report, vehicle_id)
+    leaves = {part.lot_id for part in parts}
+    givers = {job.vehicle_id for job in moved.values()}
+    givers |= {vehicle_id} if vehicle_id is not None else set()
+    for giver in sorted(givers - {report.to_vehicle_id}):
+        behind.keep_mixed(caller, giver, leaves, at=report.at)
     # First what may be refused: of a heap all that is in the body is forked over.
     if moved:
         behind.record_jobs.amend_many(

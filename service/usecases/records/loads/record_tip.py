@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, fields, replace
 from datetime import datetime
@@ -27,7 +26,7 @@ from service.usecases.base.batch_cache import missing_references
 from service.usecases.base.calendar import day_of, depot_clock
 from service.usecases.base.destination_kinds import KINDS, is_hold
 from service.usecases.base.lot_facts import read_lot_facts
-from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
+from service.usecases.base.ports import OpenUnitOfWork, RenewNote, UnitOfWork
 from service.usecases.base.staleness import touch_day, touch_days_from
 from service.usecases.day.asking import ask_day
 from service.usecases.day.body_contents import read_body
@@ -35,15 +34,16 @@ from service.usecases.day.composition import summed
 from service.usecases.day.facts import in_order_of_day
 from service.usecases.day.held.entries import hold_entry_of
 from service.usecases.day.reading import read_day
-from service.usecases.mass_book.aboard import lots_aboard
+from service.usecases.mass_book.aboard import lots_aboard, parts_aboard
 from service.usecases.mass_book.keeping import Stamp, book_load
 from service.usecases.mass_book.movements import is_bagged
 from service.usecases.records.follow_recalls import follow_recalls
 from service.usecases.records.held.queue_states import follow_brought_on
 from service.usecases.records.job_names import is_theirs, others_faults
 from service.usecases.records.loads.correct_loads import as_tipped
+from service.usecases.records.loads.lay_together import mixed_by_tip
 from service.usecases.records.loads.load_faults import DEVICE_CLOCK_TOLERANCE, weight_faults
-from service.usecases.records.visits import lot_ids
+from service.usecases.records.loads.parts_on_record import parts_on_record
 
 REPORTING = "report work"
 UNPLANNED = "Recorded as it happened: no plan sent it here."
@@ -73,8 +73,10 @@ class RecordTip:
         clock: Clock,
         identifiers: Identifiers,
         rulebook: Rulebook,
+        renew_note: RenewNote,
     ) -> None:
         """Take what is needed."""
+        self._renew_note = renew_note
         self._open = open_unit_of_work
         self._clock = clock
         self._identifiers = identifiers
@@ -106,7 +108,7 @@ class RecordTip:
             if kept is not None:
                 # A try of the same request kept it, and was cut off before it could say so.
                 return kept
-            tip = _of_lots_on_record(unit, caller.firm_id, tip)
+            tip = replace(tip, parts=parts_on_record(unit, caller.firm_id, tip.parts))
             found = self._found(unit, caller, tip)
             faults = self._faults(unit, caller, tip, found)
             if faults:
@@ -126,6 +128,7 @@ class RecordTip:
                 identifiers=self._identifiers,
             )
             touch_days_from(unit, firm_id=caller.firm_id, day=load.working_day)
+            lay = parts_aboard(unit, caller.firm_id, tip.vehicle_id, tip.done_at)
             entry = self._held(unit, load, now) if is_hold(load.destination_kind) else None
             unit.loads.add(load)
             if entry is not None:
@@ -133,6 +136,15 @@ class RecordTip:
             stamp = Stamp(now=now, key_id=caller.key_id, reason=reason)
             follow_brought_on(unit, load, now)
             book_load(unit, load, stamp, self._identifiers)
+            load = mixed_by_tip(
+                unit,
+                load,
+                lay,
+                stamp=stamp,
+                identifiers=self._identifiers,
+                renew_note=self._renew_note,
+                rulebook=self._rulebook,
+            )
             follow_recalls(unit, load, now=now)
             unit.commit()
         return load
@@ -263,42 +275,6 @@ class RecordTip:
             identifiers=self._identifiers,
         )
         return replace(entry, state=HoldState.IN_BAY, held_since=load.done_at)
-
-
-def _of_lots_on_record(unit: UnitOfWork, firm_id: UUID, tip: NewTip) -> NewTip:
-    """Return the tip with its lots by the ids they are kept under, not those of their reports."""
-    known = lot_ids(unit, firm_id, sorted({part.job_id for part in tip.parts}))
-    parts: list[ReportedPart] = []
-    said: dict[UUID, set[UUID]] = defaultdict(set)
-    for part in tip.parts:
-        if part.hold_entry_id is not None:
-            parts.append(part)
-            continue
-        lot_id = known.get(part.job_id, part.job_id)
-        same = next((one for one in parts if one.lot_id == lot_id), None)
-        is_said = part.job_id in said[lot_id]
-        both = None if same is None or is_said else _together(same, part)
-        if same is None or both is None:
-            parts.append(replace(part, job_id=lot_id))
-        else:
-            parts[parts.index(same)] = both
-        said[lot_id].add(part.job_id)
-    return replace(tip, parts=tuple(parts))
-
-
-def _together(one: ReportedPart, two: ReportedPart) -> ReportedPart | None:
-    """Return the part of a lot that was named by its cut, and by what may be the same cut.
-
-    The larger one: it is the same grass, said twice. None if they cannot be compared.
-    """
-    for part in (one, two):
-        if part.share is None and part.mass is None:
-            return replace(part, job_id=one.job_id)
-    if one.share is not None and two.share is not None:
-        return replace(one, share=max(one.share, two.share))
-    if one.mass is not None and two.mass is not None:
-        return replace(one, mass=max(one.mass, two.mass, key=lambda mass: mass.si_value))
-    return None
 
 
 def _why_not(

@@ -16,7 +16,7 @@ from service.core.jobs import Job, LotFinding
 from service.core.loads import Load, LoadState
 from service.core.materials import LotStatus, worst_status
 from service.core.records import Identifiers
-from service.destinations.lots import SAID
+from service.destinations.lots import SAID, STANDING
 from service.documents.rendering.reader import refusal_code, refusal_words
 from service.rules.lookup import Rulebook
 from service.usecases.base.ports import RenewNote, UnitOfWork
@@ -42,7 +42,10 @@ class NothingSaid(Refusal):
     """Nobody said anything of these clippings that could be taken back."""
 
     code = "nothing_was_said"
-    sentence = "Nothing was said of {lot} where it was brought: nothing waits for a decision."
+    sentence = (
+        "Nothing was said of {lot} where it was brought, nor did it lie with anything worse: "
+        "nothing waits for a decision."
+    )
 
 
 def keep_word(
@@ -106,10 +109,11 @@ def said_of(job: Job) -> list[LotFinding]:
 
 
 def as_recorded(job: Job) -> tuple[LotFinding, ...]:
-    """Return a job's findings without what was said where they were brought. Raises NothingSaid."""
-    if not said_of(job):
+    """Return a job's findings without what stands beside its record. Raises NothingSaid."""
+    left = tuple(finding for finding in job.findings if finding.code not in STANDING)
+    if left == job.findings:
         raise NothingSaid(lot=job.lot_code)
-    return tuple(finding for finding in job.findings if finding.code != SAID)
+    return left
 
 
 def _with_word(job: Job, word: LotFinding, stamp: Stamp) -> Job:

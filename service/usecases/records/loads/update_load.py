@@ -27,6 +27,7 @@ from service.usecases.base.ports import OpenUnitOfWork, RenewNote, UnitOfWork
 from service.usecases.base.staleness import touch_days_from
 from service.usecases.day.body_contents import read_body
 from service.usecases.day.problem.locks import ended, locks_on
+from service.usecases.mass_book.aboard import parts_aboard
 from service.usecases.mass_book.keeping import Stamp, book_load
 from service.usecases.records.amending import amendment_of
 from service.usecases.records.follow_recalls import follow_recalls
@@ -42,6 +43,7 @@ from service.usecases.records.loads.correct_loads import (
     as_tipped,
     follow_heap,
 )
+from service.usecases.records.loads.lay_together import mixed_by_tip
 from service.usecases.records.loads.load_faults import load_faults, reviewed
 from service.usecases.records.loads.said_of_grass import keep_word
 from service.usecases.records.loads.tipped_before_outage import refuse_superseded
@@ -139,6 +141,7 @@ class UpdateLoad:
             unit.jobs.lock(caller.firm_id, sorted({part.job_id for part in new.parts}))
             stamp = Stamp(now=now, key_id=caller.key_id, reason=reason)
             freed = [(lock, ended(lock, now)) for lock in handed_on]
+            lay = parts_aboard(unit, new.firm_id, new.vehicle_id, new.done_at or now)
             self._write(unit, [(old, new), *freed], stamp)
             if is_hold(new.destination_kind):
                 follow_bay(unit, old, new, now)
@@ -147,6 +150,16 @@ class UpdateLoad:
             follow_loadings(unit, old, new, now)
             follow_brought_on(unit, new, now)
             book_load(unit, new, stamp, self._identifiers)
+            if new.state in STAYED_STATES and old.state not in STAYED_STATES:
+                new = mixed_by_tip(
+                    unit,
+                    new,
+                    lay,
+                    stamp=stamp,
+                    identifiers=self._identifiers,
+                    renew_note=self._renew_note,
+                    rulebook=self._rulebook,
+                )
             follow_recalls(unit, new, now=now)
             if _says_other(old, new):
                 self._renew_note(unit, new)

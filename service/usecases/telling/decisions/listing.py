@@ -33,7 +33,7 @@ from service.usecases.telling.decisions.recorded import (
     turned_away,
     weights,
 )
-from service.usecases.telling.decisions.said import said_where_brought
+from service.usecases.telling.decisions.said import lay_in_one_body, said_where_brought
 from service.usecases.telling.warnings.subjects import Subjects
 
 Finder = Callable[[DayFacts, Rulebook], Iterable[Decision]]
@@ -46,6 +46,7 @@ FINDERS: Final[tuple[Finder, ...]] = (
     overnight,
     going_sour,
     at_gate,
+    lay_in_one_body,
     long_under_way,
     lost_locks,
     weights,

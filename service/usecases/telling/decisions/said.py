@@ -4,16 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from datetime import datetime
-from typing import Any
+from typing import Any, Final
 from uuid import UUID
 
 from service.core.jobs import Job, JobState
 from service.core.places import DestinationKind
 from service.core.records import NOBODY
+from service.destinations.lots import MIXED, STANDING
+from service.rules.lookup import Rulebook
 from service.usecases.base.ports import UnitOfWork
 from service.usecases.day.facts import DayFacts
 from service.usecases.records.loads.said_of_grass import said_of
 from service.usecases.telling.decisions.decision import Decision, Urgency, Way, clock_of_day
+
+# Of these the office takes back what a lot counts as.
+TAKEN_BACK: Final = STANDING
 
 
 def said_where_brought(unit: UnitOfWork, facts: DayFacts) -> Iterator[Decision]:
@@ -42,6 +47,34 @@ def said_where_brought(unit: UnitOfWork, facts: DayFacts) -> Iterator[Decision]:
                 ways=(
                     Way(
                         what="Say that it is as recorded (as_recorded), and why",
+                        method="POST",
+                        href=f"/jobs/{job.id}/decisions",
+                    ),
+                ),
+            )
+
+
+def lay_in_one_body(facts: DayFacts, rulebook: Rulebook) -> Iterator[Decision]:  # noqa: ARG001 - as all of them are asked
+    """Yield of each lot what it lay with, until somebody says that they were kept apart."""
+    for job in facts.known_jobs.values():
+        words = [finding for finding in job.findings if finding.code == MIXED]
+        for word in words if job.state is JobState.MOWN else ():
+            told: Any = word.facts
+            at = clock_of_day(facts, datetime.fromisoformat(told["at"]))
+            crew = facts.crews.get(job.crew_id)
+            yield Decision(
+                code=MIXED,
+                urgency=Urgency.NOW,
+                sentence=(
+                    f"{job.lot_code} lay in one body with {told['lay_with']} until {at}. It counts "
+                    f"as {word.status.value} until somebody says that they were kept apart. Ask "
+                    f"{'the crew' if crew is None else crew.name}."
+                ),
+                lot_codes=(job.lot_code,),
+                job_id=job.id,
+                ways=(
+                    Way(
+                        what="Say that they were kept apart (as_recorded), and why",
                         method="POST",
                         href=f"/jobs/{job.id}/decisions",
                     ),

@@ -1,0 +1,180 @@
+"""What lay in one body stays mixed, wherever each of it goes: until the office says it did not.
+
+A crew that names one lot of several tips it, or forks it over, out of a body in which all of them
+lay. Of what moved and of what stays each counts as all of it, in bags or not, until somebody says
+with a reason that they were kept apart.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Collection, Sequence
+from dataclasses import replace
+from datetime import datetime
+from uuid import UUID
+
+from service.core.callers.access import Caller
+from service.core.jobs import Job, LotFinding
+from service.core.loads import Load
+from service.core.materials import LotStatus, worst_status
+from service.core.records import Clock, Identifiers
+from service.core.reports import ReportedPart
+from service.destinations.lots import MIXED, as_smelt
+from service.rules.lookup import Rulebook
+from service.usecases.base.ports import OpenUnitOfWork, RenewNote, UnitOfWork
+from service.usecases.mass_book.aboard import parts_aboard
+from service.usecases.mass_book.keeping import Stamp
+from service.usecases.records.amending import amendment_of
+from service.usecases.records.loads.correct_loads import follow_jobs
+
+# How long a treatment is to be waited for is counted of its own lawn; of grass that lay beside it
+# nobody knows it.
+COUNTS_AS = {LotStatus.TREATED: LotStatus.UNKNOWN}
+
+
+class KeepMixed:
+    """Keeps that the lots of a body were mixed, before some of them are forked over."""
+
+    def __init__(
+        self,
+        *,
+        open_unit_of_work: OpenUnitOfWork,
+        clock: Clock,
+        identifiers: Identifiers,
+        rulebook: Rulebook,
+        renew_note: RenewNote,
+    ) -> None:
+        """Take what is needed."""
+        self._open = open_unit_of_work
+        self._clock = clock
+        self._identifiers = identifiers
+        self._rulebook = rulebook
+        self._renew_note = renew_note
+
+    def __call__(
+        self, caller: Caller, vehicle_id: UUID, moved: Collection[UUID], *, at: datetime
+    ) -> None:
+        """Let all that lay in a vehicle's body at a moment be mixed, if only some of it moves.
+
+        Parameters
+        ----------
+        moved
+            The lots that leave it, by their own ids.
+        """
+        stamp = Stamp(now=self._clock.now(), key_id=caller.key_id)
+        with self._open() as unit:
+            body = parts_aboard(unit, caller.firm_id, vehicle_id, at)
+            keep_mixed(
+                unit,
+                caller.firm_id,
+                body,
+                moved,
+                at=at,
+                stamp=stamp,
+                identifiers=self._identifiers,
+                renew_note=self._renew_note,
+                rulebook=self._rulebook,
+            )
+            unit.commit()
+
+
+def mixed_by_tip(
+    unit: UnitOfWork,
+    load: Load,
+    lay: Sequence[ReportedPart],
+    *,
+    stamp: Stamp,
+    identifiers: Identifiers,
+    renew_note: RenewNote,
+    rulebook: Rulebook,
+) -> Load:
+    """Let what a load leaves in its body have been mixed with it; return the load as it is then.
+
+    Parameters
+    ----------
+    load
+        As it was just written.
+    lay
+        What lay in its body before that.
+    """
+    keep_mixed(
+        unit,
+        load.firm_id,
+        lay,
+        {part.lot_id for part in load.parts},
+        at=load.done_at or stamp.now,
+        stamp=stamp,
+        identifiers=identifiers,
+        renew_note=renew_note,
+        rulebook=rulebook,
+    )
+    return unit.loads.get(load.firm_id, load.id) or load
+
+
+def keep_mixed(
+    unit: UnitOfWork,
+    firm_id: UUID,
+    body: Sequence[ReportedPart],
+    moved: Collection[UUID],
+    *,
+    at: datetime,
+    stamp: Stamp,
+    identifiers: Identifiers,
+    renew_note: RenewNote,
+    rulebook: Rulebook,
+) -> None:
+    """Let the lots of a body count as each other from a moment on, if only some of them move.
+
+    Parameters
+    ----------
+    body
+        What lay in it, with what moves.
+    """
+    lots = {part.lot_id for part in body}
+    if not lots & set(moved) or lots <= set(moved):
+        return
+    jobs = unit.jobs.get_many(firm_id, sorted({part.job_id for part in body}))
+    held = sorted({part.hold_entry_id for part in body if part.hold_entry_id is not None})
+    entries = unit.hold_entries.get_many(firm_id, held)
+    statuses: dict[UUID, set[LotStatus]] = defaultdict(set)
+    for part in body:
+        statuses[part.job_id] |= {one.status for one in as_smelt(jobs[part.job_id], at).findings}
+        if part.hold_entry_id is not None:
+            statuses[part.job_id].add(entries[part.hold_entry_id].status)
+    pairs = []
+    for job in jobs.values():
+        words = tuple(_words(job, jobs, statuses, at))
+        if words:
+            new = replace(
+                job,
+                status=worst_status([job.status, *(word.status for word in words)]),
+                findings=(*job.findings, *words),
+                version=job.version + 1,
+                updated_at=stamp.now,
+            )
+            pairs.append((job, new))
+    for old, new in pairs:
+        why = replace(stamp, reason=f"Lay in one body with {new.findings[-1].facts['lay_with']}.")
+        unit.jobs.replace(new, expected_version=old.version)
+        unit.amendments.add(amendment_of("jobs", old, new, why, identifiers))
+    follow_jobs(unit, pairs, stamp, identifiers, renew_note, rulebook=rulebook)
+
+
+def _words(
+    job: Job, jobs: dict[UUID, Job], statuses: dict[UUID, set[LotStatus]], at: datetime
+) -> list[LotFinding]:
+    """Return what a job's clippings count as besides, for each status that lay with them."""
+    found: dict[LotStatus, list[str]] = defaultdict(list)
+    for other in jobs.values():
+        for status in statuses[other.id] - {LotStatus.CLEAN} if other.id != job.id else ():
+            counts_as = COUNTS_AS.get(status, status)
+            if counts_as not in statuses[job.id]:
+                found[counts_as].append(other.lot_code)
+    return [
+        LotFinding(
+            status=status,
+            code=MIXED,
+            facts={"lay_with": ", ".join(sorted(set(codes))), "at": at.isoformat()},
+        )
+        for status, codes in found.items()
+    ]
