@@ -12,7 +12,7 @@ from service.storage.engine import make_engine
 from service.storage.migrations import downgrade, upgrade
 from service.storage.unit_of_work import unit_of_work_opener
 from service.usecases.base import weigh_tickets
-from service.usecases.base.weigh_tickets import Tickets, read_tickets
+from service.usecases.base.weigh_tickets import Tickets, keep_tickets, read_tickets
 from tests.database.books import NOW
 from tests.database.conftest import kept_books
 
@@ -74,7 +74,9 @@ class Season:
     def said(self, *, keep=True):
         """Return, by job, what the tickets say, in an order of its own."""
         with self.open_unit() as unit:
-            tickets = read_tickets(unit, self.books.firm.id, self.jobs, keep=keep)
+            tickets = read_tickets(unit, self.books.firm.id, self.jobs)
+            if keep:
+                keep_tickets(unit, self.books.firm.id, tickets)
             unit.commit()
         return [sorted(tickets.of(job), key=repr) for job in self.jobs]
 
@@ -122,6 +124,19 @@ def test_what_is_kept_is_read_without_a_look_at_loads_or_jobs(open_unit, books, 
     assert not {"loads", "jobs", "load_lots"}.intersection(words)
 
 
+def test_who_reads_what_was_overtaken_holds_nothing_and_writes_nothing(
+    open_unit, books, statements
+):
+    # Who posts a job has its day to wait for: what it held till then would lock others out.
+    season = Season(open_unit, books)
+    statements.clear()
+    assert season.said(keep=False)
+    assert len(statements) > 1
+    for statement in statements:
+        assert statement.lstrip().upper().startswith("SELECT"), statement
+        assert "FOR SHARE" not in statement.upper()
+
+
 def test_what_somebody_writes_meanwhile_is_not_kept_as_it_was(postgresql_url):
     # Of PostgreSQL alone: SQLite has one writer at a time.
     engine = make_engine(postgresql_url)
@@ -131,7 +146,7 @@ def test_what_somebody_writes_meanwhile_is_not_kept_as_it_was(postgresql_url):
     concerned = {x.id for x in season.loads if season.jobs[0].id in {p.job_id for p in x.parts}}
     with open_unit() as reads, open_unit() as writes:
         season.correct(writes, 0)
-        read_tickets(reads, books.firm.id, season.jobs, keep=True)
+        keep_tickets(reads, books.firm.id, read_tickets(reads, books.firm.id, season.jobs))
         reads.commit()
         writes.commit()
     with open_unit() as unit:
@@ -163,7 +178,7 @@ def test_no_more_than_the_newest_count_besides_a_lawns_own(open_unit, books, mon
     season.said()
     with open_unit() as unit:
         unit.loads.all(books.firm.id)
-        read_tickets(unit, books.firm.id, [season.jobs[0]], keep=False)
+        read_tickets(unit, books.firm.id, [season.jobs[0]])
         loads = unit.weighed_loads.newest(
             books.firm.id, of_firm=5, lawns=[str(season.jobs[0].lawn_id)], of_lawn=2
         )

@@ -29,10 +29,14 @@ NEWEST_OF_LAWN: Final = 20
 
 
 class Tickets:
-    """What accepted tickets say: the firm's newest ones, and a lawn's own last ones."""
+    """What accepted tickets say: the firm's newest ones, and a lawn's own last ones.
 
-    def __init__(self, loads: Sequence[WeighedLoad]) -> None:
+    ``anew`` are the loads of which that had to be worked out anew.
+    """
+
+    def __init__(self, loads: Sequence[WeighedLoad], *, anew: Sequence[UUID] = ()) -> None:
         """Take what weighed loads say, newest first."""
+        self.anew = anew
         self._newest = [said for load in loads[:NEWEST_OF_FIRM] if (said := _said(load))]
         self._earlier: dict[str, list[Ticket]] = defaultdict(list)
         for load in loads[NEWEST_OF_FIRM:]:
@@ -44,14 +48,8 @@ class Tickets:
         return [*self._newest, *self._earlier.get(ticket_lawn(job), ())]
 
 
-def read_tickets(unit: UnitOfWork, firm_id: UUID, jobs: Iterable[Job], *, keep: bool) -> Tickets:
-    """Return what tickets say for the estimates of some jobs; nearly always in one statement.
-
-    Parameters
-    ----------
-    keep
-        Keep what had to be worked out anew: in a unit that may write.
-    """
+def read_tickets(unit: UnitOfWork, firm_id: UUID, jobs: Iterable[Job]) -> Tickets:
+    """Return what tickets say for the estimates of some jobs; nearly always in one statement."""
     loads: list[WeighedLoad] = unit.weighed_loads.newest(
         firm_id,
         of_firm=NEWEST_OF_FIRM,
@@ -60,12 +58,21 @@ def read_tickets(unit: UnitOfWork, firm_id: UUID, jobs: Iterable[Job], *, keep: 
     )
     overtaken = sorted(load.load_id for load in loads if not load.is_as_recorded)
     if overtaken:
-        # First held, then read: what somebody writes meanwhile would be kept as it was before.
-        standing = unit.weighed_loads.standing(firm_id, overtaken) if keep else set()
         anew = weighed_loads(unit, firm_id, overtaken)
-        unit.weighed_loads.keep(firm_id, [anew[one] for one in overtaken if one in standing])
         loads = [anew.get(load.load_id, load) for load in loads]
-    return Tickets(loads)
+    return Tickets(loads, anew=overtaken)
+
+
+def keep_tickets(unit: UnitOfWork, firm_id: UUID, tickets: Tickets) -> None:
+    """Keep what had to be worked out anew.
+
+    In a unit that does nothing else: it holds loads and jobs, and one that held days after them
+    would lock out who holds them after days.
+    """
+    # First held, then read: what somebody writes meanwhile would be kept as it was before.
+    standing = sorted(unit.weighed_loads.standing(firm_id, tickets.anew))
+    anew = weighed_loads(unit, firm_id, standing)
+    unit.weighed_loads.keep(firm_id, [anew[one] for one in standing])
 
 
 def weighed_loads(

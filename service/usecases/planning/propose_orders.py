@@ -61,7 +61,7 @@ class ProposeOrders(DayPlanning):
             facts = read_day(
                 unit, firm_id=caller.firm_id, depot_id=depot_id, day=day, now=self._clock.now()
             )
-            tickets = read_tickets(unit, caller.firm_id, facts.jobs, keep=False)
+            tickets = read_tickets(unit, caller.firm_id, facts.jobs)
         faults = _faults(facts, wanted)
         if faults:
             raise RecordNotUsable(faults)

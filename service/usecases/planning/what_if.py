@@ -166,7 +166,7 @@ class WhatIf(DayPlanning):
             added = jobs_of(facts, changes.work, lawns)
             wetted = facts.jobs if changes.rain else ()
             known = untreated(lost, changes.lots)
-            tickets = read_tickets(unit, caller.firm_id, [*wetted, *added, *known], keep=False)
+            tickets = read_tickets(unit, caller.firm_id, [*wetted, *added, *known])
             lost = with_work(unit, lost, changes.work, added, tickets, rulebook=self._rulebook)
             lost = with_lots(lost, changes.lots, tickets, rulebook=self._rulebook)
         before = self._told(facts, explain=False)
