@@ -35,6 +35,7 @@ class Person:
 
     session: Session
     link: str | None
+    is_over: bool
 
     @property
     def code(self) -> Markup | None:
@@ -115,4 +116,8 @@ def _end_of(day: date, zone: ZoneInfo) -> datetime:
 
 def _person(needs: Needs, session: Session, caller: Caller) -> Person:
     way = needs.keep_sessions.way_in(session, by=caller)
-    return Person(session=session, link=None if way is None else needs.public_url + way)
+    return Person(
+        session=session,
+        link=None if way is None else needs.public_url + way,
+        is_over=needs.keep_sessions.is_over(session),
+    )

@@ -184,12 +184,29 @@ def test_nobody_is_shown_a_link_above_themselves_nor_shows_an_owner_out(world):
     assert owner["link"].endswith(link)
     (told, *_) = with_key.get("/sessions").json["items"]
     assert (told["id"], told["link"]) == (owner["id"], None)
-    assert link not in dispatcher.get("/screens/people").text
+    shown = dispatcher.get("/screens/people").text
+    assert link not in shown
+    assert "invited, not joined yet" in shown
     assert with_key.post(f"/sessions/{owner['id']}/end").status_code == 403
     end = f"/screens/people/{owner['id']}/end"
     assert dispatcher.post(end, headers=OURS).status_code == 403
     assert link in joined(world, yard, "owner").get("/screens/people").text
     assert session_of(yard)["ended_at"] is None
+
+
+def test_nobody_is_shown_out_by_one_tap_and_who_is_out_is_folded_away(world, yard):
+    office = joined(world, yard, "owner")
+    invite(yard, "dispatcher")
+    end = f"/screens/people/{session_of(yard)['id']}/end"
+    asked, folded, _ = office.get("/screens/people").text.partition("whose link ended")
+    before, _, after = asked.partition(f'action="{end}"')
+    assert after
+    assert before.rfind("<details") > before.rfind("</details>")
+    assert not folded
+    office.post(end, headers=OURS)
+    listed, _, past = office.get("/screens/people").text.partition("1 who are out, or whose link")
+    assert "out since" in past
+    assert "out since" not in listed
 
 
 def test_a_crew_or_site_is_named_where_the_seat_asks_for_one_and_nowhere_else(yard):

@@ -53,6 +53,22 @@ class Choice:
     planned_by: str | None
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Group:
+    """The lawns of a locality that nobody has on a list yet, and how much they are together."""
+
+    name: str
+    choices: tuple[Choice, ...]
+
+    @property
+    def area(self) -> Measure:
+        """Return their area, in their unit if they have one in common."""
+        areas = [one.lawn.area for one in self.choices]
+        if len({area.unit for area in areas}) == 1:
+            return Measure(value=sum(area.value for area in areas), unit=areas[0].unit)
+        return Measure(value=sum(area.si_value for area in areas), unit="m2")
+
+
 def work_routes(needs: Needs, entrance: Entrance) -> Blueprint:
     """Return the form of a day's work."""
     routes = Blueprint("work", __name__)
@@ -163,6 +179,7 @@ def _work_page(needs: Needs, caller: Caller, asked: tuple[UUID, date | None]) ->
         crews=crews,
         idle=[crew for crew in look.crews if crew.vehicle_id is None],
         choices=choices,
+        groups=_groups(choices),
         days=[look.today + timedelta(days=ahead) for ahead in range(DAYS_AHEAD)],
         minutes=MINUTES_ON_SITE,
         key=needs.new_key(),
@@ -187,6 +204,15 @@ def _choices(needs: Needs, caller: Caller, look: DayLook) -> list[Choice]:
         for lawn in every(library.lawns, caller)
     ]
     return sorted(found, key=lambda one: (one.place.locality, one.client, one.place.address))
+
+
+def _groups(choices: Sequence[Choice]) -> list[Group]:
+    """Return what is left to choose, by locality: a list of all is taller than ten telephones."""
+    found: dict[str, list[Choice]] = {}
+    for one in choices:
+        if one.planned_by is None:
+            found.setdefault(one.place.locality or "Elsewhere", []).append(one)
+    return [Group(name=name, choices=tuple(group)) for name, group in found.items()]
 
 
 def _jobs_of(needs: Needs, caller: Caller, look: DayLook) -> list[Job]:

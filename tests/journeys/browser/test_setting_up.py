@@ -68,6 +68,8 @@ def test_an_empty_firm_is_set_up_and_has_a_planned_day(demo, device):
     fits()
     page.goto(f"{demo.address}/screens/setup")
     page.get_by_role("link", name="Next: a day's work").click()
+    for group in page.locator("form details:not([open]) > summary").all():
+        group.click()
     for number, choice in enumerate(page.locator("td select").all()):
         choice.select_option(label="Robin" if number % 2 else "Wren")
     page.get_by_label("Taken off").fill("30")

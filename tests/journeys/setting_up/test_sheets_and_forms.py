@@ -225,7 +225,11 @@ def test_a_days_work_is_chosen_by_crew_and_is_planned(yard, office):
     assert answer.headers["Location"].endswith("day=2026-05-25")
     jobs = client.get("/jobs?state=planned").json["items"]
     assert sorted(job["planned_at"][11:16] for job in jobs) == ["06:00", "06:20", "06:40"]
-    assert "planned already" in office.get("/screens/setup/work?day=2026-05-25").text
+    told = office.get("/screens/setup/work?day=2026-05-25").text
+    assert "planned already" in told
+    # Nothing is left to choose, and nothing is offered to be kept.
+    assert "Every lawn is planned for that day." in told
+    assert "Keep it and plan the day" not in told
     assert len(client.get("/day-plans").json["items"]) == 1
     # Clicked twice, or sent again, it is the same work; another choice needs a form of its own.
     again = send(office, "work", **day, **fields)

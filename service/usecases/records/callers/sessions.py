@@ -222,6 +222,11 @@ class KeepSessions:
             kept = unit.sessions.all(firm_id)
         return sorted(kept, key=lambda one: (one.invited_at, one.id), reverse=True)
 
+    def is_over(self, session: Session) -> bool:
+        """Return whether a session opens nothing any more, nor can be joined."""
+        now = self._clock.now()
+        return not session.is_open(now) and not session.may_join(now)
+
     def end(self, firm_id: UUID, session_id: UUID, *, by: Caller | None = None) -> Session:
         """End a session, or withdraw its link, from now on.
 
