@@ -74,7 +74,8 @@ def mowing_window_s(facts: DayFacts, job: Job | None) -> tuple[int, int]:
     """Return the seconds of the day between which a plan has mowing begin.
 
     Where nothing that is left of the shift lies in the hours of the lawn it is any time: the day is
-    planned, and says so. Of what is mown already (None: what stands elsewhere) it is any time too.
+    planned, and says so. Of what is mown already (None: what stands elsewhere, or goes on with a
+    lawn that was begun) it is any time too.
     """
     is_ahead, span = job is not None and job.state is JobState.PLANNED, facts.span
     hours = hours_of(facts, job) if job is not None and is_ahead else None

@@ -234,7 +234,10 @@ def pieces_of(asked: Asked, job: Job, *, key: str, vehicle: Vehicle) -> list[Lot
     )
     while True:
         pieces = [
-            _piece(asked, job, key=key if needed == 1 else f"{key}.{part}", share=1.0 / needed)
+            replace(
+                _piece(asked, job, key=key if needed == 1 else f"{key}.{part}", share=1.0 / needed),
+                goes_on=part > 0,
+            )
             for part in range(needed)
         ]
         # Counted in the planner's whole numbers, which are rounded up: one part more may be due.

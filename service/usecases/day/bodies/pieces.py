@@ -31,6 +31,8 @@ class LotPiece:
         None for anything else.
     loading_s
         How long it takes to load what stands or lies somewhere.
+    goes_on
+        Whether its lawn was begun with a piece before: the hours of a lawn are those of its begin.
     """
 
     key: str
@@ -43,6 +45,7 @@ class LotPiece:
     mixed: tuple[tuple[UUID, float], ...] = ()
     hold_entry_id: UUID | None = None
     loading_s: int = 0
+    goes_on: bool = False
 
     @property
     def is_judged_apart(self) -> bool:

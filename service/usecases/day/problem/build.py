@@ -228,7 +228,9 @@ def planner_job(
         volume_l=piece.volume_l,
         status=status,
         service_s=minutes_s if piece.stands_at is None else piece.loading_s,
-        window_s=mowing_window_s(facts, job if piece.stands_at is None else None),
+        window_s=mowing_window_s(
+            facts, None if piece.goes_on or piece.stands_at is not None else job
+        ),
     )
 
 
