@@ -3,6 +3,7 @@
 import csv
 import io
 from dataclasses import replace
+from math import ceil
 
 from service.usecases.mass_book.checking import CheckMassBook
 from service.usecases.telling.evening import closing
@@ -53,6 +54,50 @@ def test_what_comes_after_the_close_of_a_day_is_a_correction_listed_against_it(y
     assert again["sha256"] != late["sha256"]
     ahead = client.post(f"/days/2026-05-30/closing?depot_id={ids['depots']}", json={})
     assert ahead.status_code == 422
+
+
+def test_a_closing_contradicts_its_own_balances_nowhere_though_no_plan_knows_of_them():
+    yard = Yard()
+    first = yard.mow(yard.lawn("First"), at="11:00")
+    yard.routing()
+    at = yard.world.clock.now().isoformat()
+    job = yard.mow(yard.lawn("Left"), at="11:20", clippings="left")
+    tip = {
+        "destination_kind": "compost_site",
+        "destination_id": yard.ids["compost-sites"],
+        "vehicle_id": yard.ids["vehicles"],
+        "done_at": at,
+        "parts": [{"job_id": first}],
+    }
+    yard.post("/loads", tip)
+    where = f"/days/{DAY}/closing?depot_id={yard.ids['depots']}"
+    content = yard.client.post(where, json={}).json["content"]
+    assert "vehicle" not in {one["place_kind"] for one in content["balances"]}
+    codes = {item["code"] for item in content["still_open"]}
+    assert codes.isdisjoint({"aboard", "loads_open", "jobs_open"})
+    likely_kg = yard.client.get(f"/jobs/{job}").json["estimate"]["mass_kg"]["likely"]
+    assert content["left_on_lawns_kg"] == round(likely_kg, 1)
+    yard.routing()
+    planned = yard.client.post(where, json={}).json["content"]
+    assert planned["left_on_lawns_kg"] == content["left_on_lawns_kg"]
+
+
+def test_what_is_aboard_and_ahead_at_the_close_is_told_by_the_records():
+    yard = Yard()
+    job = yard.mow(yard.lawn("First"), at="11:00")
+    ahead = yard.plan_to_mow(yard.lawn("Second"))
+    yard.routing()
+    where = f"/days/{DAY}/closing?depot_id={yard.ids['depots']}"
+    told = {
+        one["code"]: one for one in yard.client.post(where, json={}).json["content"]["still_open"]
+    }
+    high_kg = yard.client.get(f"/jobs/{job}").json["estimate"]["mass_kg"]["high"]
+    assert f"{ceil(high_kg)} kg aboard" in told["aboard"]["sentence"]
+    assert told["loads_open"]["count"] >= 1
+    assert told["jobs_open"]["count"] == 1
+    yard.patch(f"/jobs/{ahead}", {"state": "cancelled"})
+    later = yard.client.post(where, json={}).json["content"]["still_open"]
+    assert "jobs_open" not in {one["code"] for one in later}
 
 
 def test_a_day_closed_twice_with_nothing_changed_is_closed_once_and_keeps_its_remarks(yard):

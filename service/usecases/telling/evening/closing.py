@@ -25,6 +25,7 @@ from service.usecases.mass_book.reading import told_balances
 from service.usecases.telling.day_look import LookAtDay
 from service.usecases.telling.decisions.listing import TellDecisions
 from service.usecases.telling.evening.evening import Evening, evening_of
+from service.usecases.telling.evening.on_record import on_record
 
 
 class NotClosedYet(Refusal):
@@ -65,12 +66,13 @@ class TellEvening:
     def within(self, unit: UnitOfWork, caller: Caller, depot_id: UUID, day: date) -> Evening:
         """Return the evening as one unit of work sees it. Raises RecordMissing."""
         look = self._look_at_day.within(unit, caller, depot_id, day)
+        loads = _loads(unit, caller, depot_id, day)
         return evening_of(
-            _loads(unit, caller, depot_id, day),
+            loads,
             unit.mass_movements.moved(
                 caller.firm_id, depot_id, since=day, before=day + timedelta(days=1)
             ),
-            look.plan,
+            on_record(unit, caller.firm_id, depot_id, day, loads),
             self._tell_decisions.within(unit, caller, depot_id, day, plan=look.plan),
             unplanned_events=0 if look.plan is None else look.unplanned_events,
         )

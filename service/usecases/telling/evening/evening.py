@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import asdict, dataclass
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import asdict, dataclass, field
+from math import ceil
 from typing import Any, Final
+from uuid import UUID
 
-from service.core.jobs import JobState
-from service.core.loads import OPEN_LOAD_STATES, Load, LoadState
+from service.core.loads import Load, LoadState
 from service.core.mass_book import ELSEWHERE, MassMoved
 from service.core.places import DestinationKind
-from service.core.plans import DayPlan
 from service.usecases.telling.decisions.decision import Decision
 from service.usecases.telling.evening.amounts import Amount, came_to_places, hundred_grams
 from service.usecases.telling.warnings.subjects import MARK, named, unsaid
@@ -87,21 +87,45 @@ class Evening:
         }
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OnRecord:
+    """What the records say of a day by now: a plan may not know of the last of them yet.
+
+    Attributes
+    ----------
+    aboard_high_kg
+        By registration, the high end of what was cut on the day or before and is in a body [kg].
+    left_kg
+        What was left on lawns by what is mown, likely [kg]: nobody carried or paid it.
+    not_mown
+        Whose lawn each job is on that is still planned.
+    going
+        The loads that are on their way, or planned with anything that is not tipped.
+    vehicles
+        Registrations, by id.
+    """
+
+    aboard_high_kg: Mapping[str, float] = field(default_factory=dict)
+    left_kg: float = 0.0
+    not_mown: tuple[str, ...] = ()
+    going: frozenset[UUID] = frozenset()
+    vehicles: Mapping[UUID, str] = field(default_factory=dict)
+
+
 def evening_of(
     loads: Sequence[Load],
     moved: Sequence[MassMoved],
-    plan: DayPlan | None,
+    found: OnRecord,
     decisions: Iterable[Decision],
     *,
     unplanned_events: int = 0,
 ) -> Evening:
-    """Return how a day stands in the evening: its loads that count, its book, its newest plan."""
-    routing: Any = {} if plan is None else plan.routing
+    """Return how a day stands in the evening: its loads that count, its book, its records."""
     return Evening(
         sums=tuple(sums_of(loads, moved)),
-        left_kg=left_kg(routing),
+        left_kg=found.left_kg,
         still_open=(
-            *_unfinished(routing, loads, unplanned_events),
+            *_unfinished(found, loads, unplanned_events),
             *_undecided(decisions),
         ),
     )
@@ -152,60 +176,35 @@ def sums_of(loads: Sequence[Load], moved: Sequence[MassMoved]) -> Iterator[Sum]:
             )
 
 
-def left_kg(routing: Any) -> float:  # noqa: ANN401 - a routing as it is kept
-    """Return what was left on lawns by what is mown, likely [kg]: nobody carried or paid it."""
-    left: float = sum(
-        lot["mass_kg"]["likely"]
-        for lot in routing.get("lots", ())
-        if lot["state"] == JobState.MOWN and lot["outcome"] == "left_on_lawn" and lot["mass_kg"]
-    )
-    return left
-
-
-def _unfinished(routing: Any, loads: Sequence[Load], unplanned_events: int) -> Iterator[OpenItem]:  # noqa: ANN401 - a routing as it is kept
+def _unfinished(
+    found: OnRecord, loads: Sequence[Load], unplanned_events: int
+) -> Iterator[OpenItem]:
     """Yield what is not finished: what stays on wheels rots there over night."""
-    for vehicle in routing.get("vehicles", ()):
-        aboard = vehicle["aboard_now"]["mass_high_kg"]
-        if aboard > 0:
-            sentence = f"{vehicle['registration']} has up to {aboard:.0f} kg aboard."
-            yield OpenItem(code="aboard", owner=CREW, sentence=sentence)
-    vehicles = {one["vehicle_id"]: one["registration"] for one in routing.get("vehicles", ())}
-    waiting = [load.vehicle_id for load in loads if load.state in OPEN_LOAD_STATES]
+    for registration, high_kg in found.aboard_high_kg.items():
+        sentence = f"{registration} has up to {ceil(high_kg)} kg aboard."
+        yield OpenItem(code="aboard", owner=CREW, sentence=sentence)
+    waiting = [load.vehicle_id for load in loads if load.id in found.going]
     if waiting:
-        names = dict.fromkeys(vehicles.get(str(one), "a vehicle") for one in waiting)
         yield OpenItem(
             code="loads_open",
             owner=CREW,
             sentence=(
                 f"{_counted(len(waiting), 'load')} planned or on the way, with no end on record."
             ),
-            subject=named(list(names)),
+            subject=named([found.vehicles.get(one, "a vehicle") for one in dict.fromkeys(waiting)]),
             count=len(waiting),
         )
-    places = _lawns_of(routing)
-    planned = [lot for lot in routing.get("lots", ()) if lot["state"] == JobState.PLANNED]
-    if planned:
-        names = dict.fromkeys(places.get(lot["job_id"], lot["lot_code"]) for lot in planned)
+    if found.not_mown:
         yield OpenItem(
             code="jobs_open",
             owner=CREW,
-            sentence=f"{_counted(len(planned), 'lawn')} planned and not reported mown.",
-            subject=named(list(names)),
-            count=len(planned),
+            sentence=f"{_counted(len(found.not_mown), 'lawn')} planned and not reported mown.",
+            subject=named(list(dict.fromkeys(found.not_mown))),
+            count=len(found.not_mown),
         )
     if unplanned_events:
         sentence = f"{_counted(unplanned_events, 'record')} not in the newest plan."
         yield OpenItem(code="not_planned", owner=DISPATCHER, sentence=sentence)
-
-
-def _lawns_of(routing: Any) -> dict[str, str]:  # noqa: ANN401 - a routing as it is kept
-    """Return whose lawn each job is on, by the stops at which they are mown."""
-    return {
-        stop["job_id"]: stop["property"]
-        for vehicle in routing.get("vehicles", ())
-        for stop in vehicle["stops"]
-        if stop["kind"] == "job"
-    }
 
 
 def _counted(number: int, thing: str) -> str:

@@ -1,11 +1,10 @@
 """Whom a warning is about is said by name; what is said of several is said once."""
 
-from types import SimpleNamespace
 
 from service.documents.rendering.language import language
 from service.usecases.telling.decisions.decision import Decision, Urgency
 from service.usecases.telling.decisions.refused import WORDS
-from service.usecases.telling.evening.evening import evening_of
+from service.usecases.telling.evening.evening import OnRecord, evening_of
 from service.usecases.telling.warnings.subjects import named, unsaid
 
 OLD = "The ground was last looked at more than 24 hours ago."
@@ -29,7 +28,7 @@ def old_ground(bed, vehicle):
 
 
 def open_items(*decisions):
-    return evening_of([], [], None, decisions).still_open
+    return evening_of([], [], OnRecord(), decisions).still_open
 
 
 def test_the_same_word_about_several_beds_is_said_once_with_how_many():
@@ -52,11 +51,8 @@ def test_of_many_names_the_first_are_said_and_the_rest_counted():
 
 
 def test_lawns_that_are_not_mown_yet_are_named_not_only_counted():
-    stops = [{"kind": "job", "job_id": str(n), "property": f"{n} Elm Street"} for n in range(6)]
-    vehicle = {"aboard_now": {"mass_high_kg": 0}, "stops": stops, "vehicle_id": "V"}
-    lots = [{"job_id": str(n), "state": "planned", "lot_code": f"L-{n}"} for n in range(6)]
-    routing = {"vehicles": [{**vehicle, "registration": "AB12 CDE"}], "lots": lots}
-    (item,) = evening_of([], [], SimpleNamespace(routing=routing), ()).still_open
+    found = OnRecord(not_mown=tuple(f"{number} Elm Street" for number in range(6)))
+    (item,) = evening_of([], [], found, ()).still_open
     assert item.subject == "0 Elm Street, 1 Elm Street, 2 Elm Street and 3 more"
     assert item.sentence == "6 lawns are planned and not reported mown."
 
