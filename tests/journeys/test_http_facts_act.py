@@ -135,6 +135,13 @@ class TestPeopleOnATreatedLawn:
         (warning,) = warnings(plan, "people_not_back_yet")
         assert warning["job_id"] == job
 
+    def test_it_is_warned_of_the_hour_that_was_said_too_where_the_plan_comes_later(self, stable):
+        stable.treat("2,4-D", on="2026-05-24", people_may_return_at="2026-05-24T14:30:00Z")
+        hours = [{"weekday": 6, "opens": "16:00", "closes": "18:00", "last_load": "18:00"}]
+        stable.change(f"/lawns/{stable.ids['lawns']}", mowing_hours=hours)
+        stable.plan_to_mow(treatment_history="known")  # for three
+        assert len(warnings(stable.routing(), "people_not_back_yet")) == 1
+
     def test_who_asks_now_is_told_though_the_plan_comes_later(self, stable):
         stable.treat("2,4-D", on="2026-05-24", people_may_return_at="2026-05-24T13:30:00Z")
         hours = [{"weekday": 6, "opens": "16:00", "closes": "18:00", "last_load": "18:00"}]

@@ -10,8 +10,7 @@ from service.usecases.telling.before_mowing.keep_off import kept_off
 def people_warnings(made: PlannedDay) -> list[dict[str, object]]:
     """Return the planned jobs that come before people may be on their lawns again.
 
-    It is the plan's hour that counts: what was thought of when the job was made is its place in
-    the row.
+    The plan's hour counts, and the one that was said with the job: a crew may come by either.
     """
     facts, begins = made.facts, made.mowing_begins()
     return [
@@ -27,7 +26,9 @@ def people_warnings(made: PlannedDay) -> list[dict[str, object]]:
         if job.state is JobState.PLANNED
         and (
             told := kept_off(
-                facts.lot_facts.treatments_for(job), begins.get(job.id, job.at), span=facts.span
+                facts.lot_facts.treatments_for(job),
+                min(job.at, begins.get(job.id, job.at)),
+                span=facts.span,
             )
         )
         is not None

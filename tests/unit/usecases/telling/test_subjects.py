@@ -1,6 +1,5 @@
 """Whom a warning is about is said by name; what is said of several is said once."""
 
-
 from service.documents.rendering.language import language
 from service.usecases.telling.decisions.decision import Decision, Urgency
 from service.usecases.telling.decisions.refused import WORDS
