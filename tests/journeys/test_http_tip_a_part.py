@@ -40,6 +40,9 @@ class Parted(Device):
         phone = joined(self.world, self.yard, "crew", crew_id=self.ids["crews"])
         return phone.get("/screens/round/").text.replace("\u00a0", " ")
 
+    def bay(self):
+        return {"destination_kind": "hold_bay", "destination_id": self.ids["hold-bays"]}
+
     def share_aboard(self):
         balances = self.client.get(f"/mass-balances?lot_id={self.cut}").json["balances"]
         return sum(one["share"] for one in balances if one["place_kind"] == "vehicle")
@@ -99,3 +102,64 @@ def test_a_tip_without_parts_is_of_the_part_that_was_told(parted):
     assert row["load_id"] == parted.part["load_id"]
     (part,) = parted.load(row["load_id"])["parts"]
     assert parted.share_aboard() == pytest.approx(1.0 - part["share"])
+
+
+@pytest.mark.parametrize("set_off", [False, True])
+def test_all_of_it_is_reported_by_naming_its_lots(parted, set_off):
+    load = {"load_id": parted.part["load_id"]}
+    if set_off:
+        parted.kept(parted.what("set_off", "12:20", **load))
+        parted.read()
+    whole = {"parts": [{"job_id": parted.cut}]}
+    (row,) = parted.kept(parted.what("tipped", "12:30", **load, **whole))
+    assert row["load_id"] == load["load_id"]
+    kept = parted.load(row["load_id"])
+    assert kept["state"] == "delivered"
+    assert [part["share"] for part in kept["parts"]] == [1.0]
+    lot = parted.client.get(f"/jobs/{parted.cut}").json["estimate"]["mass_kg"]
+    assert kept["mass_kg"]["likely"] == pytest.approx(lot["likely"])
+    assert parted.share_aboard() == 0
+    assert drops(parted.read()) == []
+
+
+def test_more_than_the_part_is_reported_after_it_and_no_more_than_there_was(parted):
+    load = {"load_id": parted.part["load_id"]}
+    parted.kept(parted.what("tipped", "12:30", **load))
+    whole = {"parts": [{"job_id": parted.cut}]}
+    (row,) = parted.kept(parted.what("tipped", "12:40", **load, **whole))
+    assert row["load_id"] != load["load_id"]
+    assert parted.share_aboard() == pytest.approx(0)
+    again = parted.kept(parted.what("tipped", "12:41", **load, **whole))[0]
+    assert again["sentence"] == "It was on record already."
+    assert parted.share_aboard() == pytest.approx(0)
+
+
+def test_what_is_said_of_lots_that_are_not_aboard_is_refused_by_name(parted):
+    load = {"load_id": parted.part["load_id"]}
+    half = {"parts": [{"job_id": parted.cut, "share": 0.4}]}
+    parted.kept(parted.what("tipped", "12:20", **parted.bay(), **half))
+    too_much = {"parts": [{"job_id": parted.cut, "share": 0.9}]}
+    problem = parted.refused(parted.what("tipped", "12:30", **load, **too_much))
+    assert [one["pointer"] for one in problem["errors"]] == ["/parts/0/share"]
+
+
+def test_the_crew_says_on_its_round_that_the_part_or_all_of_it_was_tipped(parted):
+    phone = joined(parted.world, parted.yard, "crew", crew_id=parted.ids["crews"])
+    page = phone.get("/screens/round/").text
+    assert page.count('value="all_of_it"') == 1  # not of the rest, which is all there is then
+    assert "That part was taken" in page
+    form = {"key": "a-key", "act": "all_of_it", "load": parted.part["load_id"], "seen": "planned"}
+    headers = {"Sec-Fetch-Site": "same-origin", "Accept": "application/json"}
+    answer = phone.post("/screens/round/reports", data=form, headers=headers)
+    assert answer.status_code == 200, answer.text
+    assert parted.load(parted.part["load_id"])["state"] == "delivered"
+    assert parted.share_aboard() == 0
+
+
+def test_that_all_was_tipped_is_taken_back(parted):
+    whole = {"load_id": parted.part["load_id"], "parts": [{"job_id": parted.cut}]}
+    tipped = parted.what("tipped", "12:30", **whole)
+    parted.kept(tipped)
+    parted.kept(parted.what("undo", "12:40", undoes=tipped["id"]))
+    assert parted.share_aboard() == pytest.approx(1.0)
+    assert [stop["destination_kind"] for stop in drops(parted.read())] == ["bed", "hold_bay"]

@@ -100,8 +100,8 @@ class ReportFields(ValueFields):
         metadata={
             "description": "The lots it is about; none: all that was in the body, but of a tip "
             "that the plan has as a part of it, which is told as `tip_a_part`, that part. Name the "
-            "lots where all was tipped that the plan has as a part. A lot is `given` as a "
-            "whole: a share or mass that is not all of what is aboard is refused."
+            "lots, beside `load_id`, where all was tipped that the plan has as a part. A lot is "
+            "`given` as a whole: a share or mass that is not all of what is aboard is refused."
         },
     )
     hold_entry_id = Identifier(metadata={"description": "What was loaded, out of which bay."})

@@ -13,7 +13,7 @@ from service.core.loads import Load, LoadState
 from service.core.materials import ClippingsHandling, TreatmentHistory, Wetness
 from service.core.quantities import Measure
 from service.core.records import NOBODY
-from service.core.reports import Report, ReportKind
+from service.core.reports import Report, ReportedPart, ReportKind
 from service.pages.forms import Form
 from service.pages.load_words import HEAVIEST_KG, load_changes
 from service.pages.needs import Needs
@@ -23,12 +23,15 @@ from service.pages.words import LOAD_STATES
 from service.usecases.records.field.cuts import is_said_of
 
 MOWN, LOADED, OUT, WORKS_AGAIN = "mown", "loaded", "out", "works_again"
-LOAD_ACTS: Final = ("under_way", "delivered", "partly_refused", "refused")
+# All that was in the body was tipped, though the plan has the load as a part of it.
+ALL_OF_IT: Final = "all_of_it"
+LOAD_ACTS: Final = ("under_way", "delivered", ALL_OF_IT, "partly_refused", "refused")
 SAID: Final = {MOWN: "mown", OUT: "out_known", WORKS_AGAIN: "works_again_known"}
 ACTS: Final = (MOWN, LOADED, *LOAD_ACTS, OUT, WORKS_AGAIN)
 KINDS: Final = {
     "under_way": ReportKind.SET_OFF,
     "delivered": ReportKind.TIPPED,
+    ALL_OF_IT: ReportKind.TIPPED,
     "partly_refused": ReportKind.PART_TAKEN,
     "refused": ReportKind.REFUSED,
     OUT: ReportKind.VEHICLE_OUT,
@@ -157,6 +160,8 @@ class KeepReport:
     def _load(self, form: Form, act: str, at: datetime, own_id: UUID) -> Report:
         load_id = form.identifier("load")
         seen = form.choice("seen", tuple(LoadState))
+        is_all = act == ALL_OF_IT
+        act = "delivered" if is_all else act
         changes = load_changes(form, act)
         if act == "delivered" and (form.flag("weighed_kg") or form.flag("weigh_ticket")):
             changes |= load_changes(form, "weighed")
@@ -177,6 +182,11 @@ class KeepReport:
             kind=KINDS[act],
             at=at,
             load_id=load.id,
+            parts=tuple(
+                ReportedPart(job_id=part.job_id, hold_entry_id=part.hold_entry_id)
+                for part in load.parts
+                if is_all
+            ),
             vehicle_id=load.vehicle_id,
             crew_id=self._scope.crew.id,
             weighed_net=changes.get("weighed_net"),

@@ -25,6 +25,7 @@ from service.usecases.telling.before_mowing.by_plan import by_plan
 from service.usecases.telling.before_mowing.keep_off import CODE as KEPT_OFF
 from service.usecases.telling.before_mowing.lawn_question import Said
 from service.usecases.telling.before_mowing.mixing import AS_PLANNED
+from service.usecases.telling.cautions import TIP_A_PART
 from service.usecases.telling.day_look import DayLook
 from service.usecases.telling.in_language import CREWS_WARNINGS, sentence_of
 from service.usecases.telling.stops import is_past_keeping, stops_ahead
@@ -58,6 +59,11 @@ class Card:
     site: CompostSite | None = None
     note: str | None = None
     is_sour: bool = False
+
+    @property
+    def is_a_part(self) -> bool:
+        """Whether the plan tips a part of what is aboard there, and keeps the rest."""
+        return any(one["code"] == TIP_A_PART for one in self.told.get("cautions", ()))
 
     @property
     def kind(self) -> str:

@@ -8,17 +8,21 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
-from datetime import timedelta
 from typing import Any, Final
-from uuid import UUID
 
 from service.core.callers.access import Caller
-from service.core.errors import RecordMissing
-from service.core.loads import ENDED_STATES, OPEN_LOAD_STATES, Load, LoadState, TicketReview
+from service.core.loads import (
+    ENDED_STATES,
+    Load,
+    LoadPart,
+    LoadState,
+    TicketReview,
+)
+from service.core.mass_book import NOTHING
 from service.core.records import Identifiers
 from service.core.reports import Done, Report, ReportKind
 from service.usecases.base.idempotency import SeededIdentifiers
-from service.usecases.base.ports import UnitOfWork
+from service.usecases.mass_book.aboard import lots_aboard
 from service.usecases.records.field.aboard import aboard, aboard_anywhere, came_later
 from service.usecases.records.field.scope import (
     Behind,
@@ -31,7 +35,9 @@ from service.usecases.records.field.scope import (
     needed,
     vehicle_of,
 )
+from service.usecases.records.field.which_load import WEIGHED_WITHIN, known_load
 from service.usecases.records.held.queue_states import STAYED_STATES, StateNotReachable
+from service.usecases.records.loads.parts_on_record import parts_on_record
 from service.usecases.records.loads.record_tip import NewTip
 from service.usecases.records.loads.update_load import NotMownYet
 
@@ -51,8 +57,6 @@ SENTENCES: Final = {
 OFF_THE_PLAN: Final = " No plan sent it there; it is kept as it happened."
 TOLD: Final = " The office is told; ask there what to do with the rest."
 ON_RECORD: Final = "It was on record already."
-# A weight is told at the gate or in the evening; common practice, no source.
-WEIGHED_WITHIN: Final = timedelta(days=1)
 
 
 def keep_load(behind: Behind, caller: Caller, report: Report, identifiers: Identifiers) -> Done:
@@ -75,10 +79,10 @@ def _with_limits(behind: Behind, caller: Caller, done: Done) -> Done:
 
 
 def _kept(behind: Behind, caller: Caller, report: Report, identifiers: Identifiers) -> Done:
-    load = _known(behind, caller, report)
+    load = known_load(behind, caller, report)
     if load is None and report.kind is ReportKind.SET_OFF:
         raise needed("load_id", "Name the load that is on its way; its plan is gone.")
-    if load is not None:
+    if load is not None and not _is_of_more(behind, report, load):
         told = _of_load(behind, caller, report, load)
         if told is not None:
             return told
@@ -99,7 +103,7 @@ def keep_weight(behind: Behind, caller: Caller, report: Report, identifiers: Ide
     RecordNotUsable, NoTipThere, TipNotKept, WeighedOtherwise
     """
     del identifiers  # it makes no record
-    load = _known(behind, caller, report)
+    load = known_load(behind, caller, report)
     _refuse_unkept(behind, caller, report, load)
     if load is None or load.state not in STAYED_STATES:
         raise NoTipThere
@@ -152,6 +156,8 @@ def _of_load(behind: Behind, caller: Caller, report: Report, load: Load) -> Done
         _refuse_second_weight(load, report)
     elif load.state in ENDED_STATES:
         _refuse_contradiction(load, report, changes)
+    elif report.parts and report.kind is not ReportKind.SET_OFF:
+        changes["parts"] = _parts_tipped(behind, caller, report, load)
     elif report.kind is not ReportKind.SET_OFF:
         with behind.open_reading() as unit:
             later = came_later(unit, load, report)
@@ -167,6 +173,40 @@ def _of_load(behind: Behind, caller: Caller, report: Report, load: Load) -> Done
             raise
         return None
     return Done(sentence=SENTENCES[report.kind], load_id=load.id)
+
+
+def _is_of_more(behind: Behind, report: Report, load: Load) -> bool:
+    """Return whether whole lots are told of a load that was tipped, and some are still aboard."""
+    whole = [part for part in report.parts if part.share is None and part.mass is None]
+    if not whole or (load.state, report.kind) != (LoadState.DELIVERED, ReportKind.TIPPED):
+        return False
+    with behind.open_reading() as unit:
+        parts = parts_on_record(unit, load.firm_id, whole)
+        jobs = unit.jobs.get_many(load.firm_id, sorted({part.job_id for part in parts}))
+        aboard, _ = lots_aboard(unit, load.firm_id, jobs, load.vehicle_id)
+    return any(aboard.get(part.lot_id, 0.0) > NOTHING for part in parts)
+
+
+def _parts_tipped(
+    behind: Behind, caller: Caller, report: Report, load: Load
+) -> tuple[LoadPart, ...]:
+    """Return what was brought of which lots, where it is told otherwise than it was planned.
+
+    Raises
+    ------
+    RecordNotUsable
+    """
+    tip = NewTip(
+        vehicle_id=load.vehicle_id,
+        crew_id=report.crew_id,
+        destination_kind=load.destination_kind,
+        destination_id=load.destination_id,
+        done_at=report.at,
+        parts=report.parts,
+        weighed_net=report.weighed_net,
+        weigh_ticket=report.weigh_ticket,
+    )
+    return behind.record_tip.parts_tipped(caller, tip)
 
 
 def _refuse_contradiction(load: Load, report: Report, changes: Mapping[str, Any]) -> None:
@@ -196,80 +236,6 @@ def _changes(report: Report) -> dict[str, Any]:
 def _ticket(report: Report) -> dict[str, Any]:
     names = ("weighed_net", "weigh_ticket")
     return {name: getattr(report, name) for name in names if getattr(report, name) is not None}
-
-
-def _known(behind: Behind, caller: Caller, report: Report) -> Load | None:
-    """Return the load that a report is about, as it is on record by now; None if there is none.
-
-    Raises
-    ------
-    RecordMissing
-        If it names one that never was.
-    """
-    with behind.open_reading() as unit:
-        if report.load_id is not None:
-            load: Load | None = unit.loads.get(caller.firm_id, report.load_id)
-            if load is None:
-                raise RecordMissing(record="load", id=report.load_id)
-            elsewhere = report.destination_id not in {None, load.destination_id}
-            if load.state is LoadState.SUPERSEDED:
-                load = _successor(unit, load, report)
-            return None if elsewhere or load is None else load
-        if report.parts or report.destination_id is None:
-            return None
-        return _there(unit, caller, report, vehicle_of(behind, caller, report))
-
-
-def _successor(unit: UnitOfWork, load: Load, report: Report) -> Load | None:
-    """Return the load that took the place of one: the same lots, to the place it was tipped at.
-
-    One that a breakdown took off its vehicle was tipped before it, if nobody else has it.
-    """
-    place = report.destination_id or load.destination_id
-    lots = {part.job_id for part in load.parts}
-    others = unit.loads.all(
-        load.firm_id,
-        working_day=load.working_day,
-        destination_id=place,
-        vehicle_id=report.vehicle_id or load.vehicle_id,
-    )
-    alike = [
-        one
-        for one in others
-        if one.state is not LoadState.SUPERSEDED and lots & {part.job_id for part in one.parts}
-    ]
-    return max(alike, key=lambda one: (one.state in OPEN_LOAD_STATES, one.id), default=None)
-
-
-def _there(unit: UnitOfWork, caller: Caller, report: Report, vehicle_id: UUID) -> Load | None:
-    """Return the load of a vehicle for a place that a report is of, if it is all that is aboard."""
-    days = tuple({(report.at + apart).date() for apart in (-WEIGHED_WITHIN, timedelta())})
-    found = [
-        load
-        for load in unit.loads.all(
-            caller.firm_id,
-            vehicle_id=vehicle_id,
-            destination_id=report.destination_id,
-            working_day=(*days, report.at.date() + timedelta(days=1)),
-        )
-        if load.state is not LoadState.SUPERSEDED
-    ]
-    ended = [load for load in found if load.state in STAYED_STATES and _is_before(load, report)]
-    if report.kind is ReportKind.WEIGHED:
-        return max(ended, key=lambda one: (one.done_at or one.arrive_at, one.id), default=None)
-    ahead = [load for load in found if load.state in OPEN_LOAD_STATES]
-    if report.kind is ReportKind.SET_OFF:
-        ahead = ahead or ended
-    whole = {part.lot_id for part in aboard(unit, caller, report, vehicle_id)}
-    for load in sorted(ahead, key=lambda one: (one.sequence, one.id)):
-        # A body is emptied: what else lies in it is tipped with it.
-        if load.state not in OPEN_LOAD_STATES or whole <= {part.lot_id for part in load.parts}:
-            return load
-    return None
-
-
-def _is_before(load: Load, report: Report) -> bool:
-    return load.done_at is not None and report.at - WEIGHED_WITHIN <= load.done_at <= report.at
 
 
 def _off_the_plan(

@@ -20,7 +20,7 @@ from service.usecases.records.field.scope import (
     vehicle_of,
 )
 from service.usecases.records.keep_outages import ALREADY_OUT
-from service.usecases.records.loads.record_tip import told_share
+from service.usecases.records.loads.tipped_parts import told_share
 from service.usecases.records.visits import lot_ids
 
 ON_RECORD = "It was on record already."

@@ -66,7 +66,7 @@ def follow_jobs(
     jobs = unit.jobs.get_many(firm_id, sorted({p.job_id for load in loads for p in load.parts}))
     changed = []
     for load in loads:
-        after = _corrected(unit, load, jobs)
+        after = with_amounts(unit, load, jobs)
         if _is_other_grass(load, amended):
             after = as_it_became(unit, after, now=stamp.now, rulebook=rulebook)
         if after != load:
@@ -137,8 +137,8 @@ def _is_other_grass(load: Load, amended: Mapping[UUID, tuple[Job, Job]]) -> bool
     )
 
 
-def _corrected(unit: UnitOfWork, load: Load, jobs: Mapping[UUID, Job]) -> Load:
-    """Return a load with the amounts that its jobs have by now."""
+def with_amounts(unit: UnitOfWork, load: Load, jobs: Mapping[UUID, Job]) -> Load:
+    """Return a load with the amounts of its parts, as their jobs are by now."""
     found = {
         job.id: amounts_of(job, job.estimate) for job in jobs.values() if job.estimate is not None
     }

@@ -23,7 +23,7 @@ from service.destinations.lots import amounts_of
 from service.destinations.ready import charged_cents
 from service.rules.lookup import Rulebook
 from service.usecases.base.batch_cache import missing_references
-from service.usecases.base.calendar import day_of, depot_clock
+from service.usecases.base.calendar import day_of
 from service.usecases.base.destination_kinds import KINDS, is_hold
 from service.usecases.base.lot_facts import read_lot_facts
 from service.usecases.base.ports import OpenUnitOfWork, RenewNote, UnitOfWork
@@ -36,7 +36,6 @@ from service.usecases.day.held.entries import hold_entry_of
 from service.usecases.day.reading import read_day
 from service.usecases.mass_book.aboard import lots_aboard, parts_aboard
 from service.usecases.mass_book.keeping import Stamp, book_load
-from service.usecases.mass_book.movements import is_bagged
 from service.usecases.records.follow_recalls import follow_recalls
 from service.usecases.records.held.queue_states import follow_brought_on
 from service.usecases.records.job_names import is_theirs, others_faults
@@ -44,6 +43,12 @@ from service.usecases.records.loads.correct_loads import as_tipped
 from service.usecases.records.loads.lay_together import mixed_by_tip
 from service.usecases.records.loads.load_faults import DEVICE_CLOCK_TOLERANCE, weight_faults
 from service.usecases.records.loads.parts_on_record import parts_on_record
+from service.usecases.records.loads.tipped_parts import (
+    load_parts,
+    not_aboard,
+    told_share,
+    why_not,
+)
 
 REPORTING = "report work"
 UNPLANNED = "Recorded as it happened: no plan sent it here."
@@ -149,6 +154,21 @@ class RecordTip:
             unit.commit()
         return load
 
+    def parts_tipped(self, caller: Caller, tip: NewTip) -> tuple[LoadPart, ...]:
+        """Return the parts of a planned load that was tipped as it is told. Raises RecordNotUsable.
+
+        What is not said of a lot is all of it that is aboard.
+        """
+        with self._open() as unit:
+            tip = replace(tip, parts=parts_on_record(unit, caller.firm_id, tip.parts))
+            found = self._found(unit, caller, tip)
+            faults = self._faults(unit, caller, tip, found)
+            if faults:
+                raise RecordNotUsable(faults)
+            aboard, _ = lots_aboard(unit, caller.firm_id, found, tip.vehicle_id)
+        jobs = [found[part.job_id] for part in tip.parts]
+        return load_parts(tip.parts, jobs, aboard)
+
     def faults(self, caller: Caller, tip: Any, unreadable: Collection[str]) -> list[FieldFault]:  # noqa: ANN401 - a tip, as far as it can be read
         """Return all that is wrong with what can be read of a tip; the rest of it is None."""
         with self._open() as unit:
@@ -188,13 +208,13 @@ class RecordTip:
         aboard, since = lots_aboard(unit, caller.firm_id, found, tip.vehicle_id)
         for number, (part, job_id) in enumerate(zip(tip.parts, ids, strict=True)):
             job = found.get(part.job_id)
-            why = _why_not(unit, job, tip, since.get(job_id), is_again=job_id in ids[:number])
+            why = why_not(unit, job, tip, since.get(job_id), is_again=job_id in ids[:number])
             if why:
                 faults.append(FieldFault(pointer=f"/parts/{number}/job_id", detail=why))
             elif job is not None and not NOTHING < told_share(part, job, aboard) <= (
                 aboard.get(job_id, 0.0) + NOTHING
             ):
-                faults.append(_not_aboard(part, job, aboard.get(job_id, 0.0), number))
+                faults.append(not_aboard(part, job, aboard.get(job_id, 0.0), number))
         if not ids and "parts" not in unreadable:
             faults.append(FieldFault(pointer="/parts", detail="Name what was tipped."))
         if len({job.depot_id for job in found.values()}) > 1:
@@ -204,7 +224,7 @@ class RecordTip:
     def _load(self, unit: UnitOfWork, tip: NewTip, jobs: Sequence[Job], depot: Depot) -> Load:
         now, firm_id = self._clock.now(), depot.firm_id
         aboard, _ = lots_aboard(unit, firm_id, {job.id: job for job in jobs}, tip.vehicle_id)
-        shares = [min(told_share(*one, aboard), 1.0) for one in zip(tip.parts, jobs, strict=True)]
+        shares = [part.share for part in load_parts(tip.parts, jobs, aboard)]
         amounts = [amounts_of(job, job.estimate) for job in jobs if job.estimate is not None]
         mass_kg, volume_m3, nitrogen_kg = (
             summed(
@@ -232,15 +252,7 @@ class RecordTip:
             sequence=0,
             arrive_at=tip.done_at,
             done_at=tip.done_at,
-            parts=tuple(
-                LoadPart(
-                    job_id=job.id,
-                    lot_code=job.lot_code,
-                    share=round(share, 9),
-                    hold_entry_id=part.hold_entry_id,
-                )
-                for job, share, part in zip(jobs, shares, tip.parts, strict=True)
-            ),
+            parts=load_parts(tip.parts, jobs, aboard),
             status=worst_status(job.status for job in jobs),
             mass_kg=mass_kg,
             volume_m3=volume_m3,
@@ -275,44 +287,3 @@ class RecordTip:
             identifiers=self._identifiers,
         )
         return replace(entry, state=HoldState.IN_BAY, held_since=load.done_at)
-
-
-def _why_not(
-    unit: UnitOfWork,
-    job: Job | None,
-    tip: Any,  # noqa: ANN401 - as far as it can be read
-    since: datetime | None,
-    *,
-    is_again: bool,
-) -> str | None:
-    """Return why a job's clippings cannot have been tipped then; None if they can."""
-    if job is None:
-        return "There is no job with this id."
-    if is_again:
-        return "A lot stands in one part."
-    if not is_bagged(job):
-        return f"{job.lot_code} is not recorded as mown and collected; amend its job first."
-    if tip.done_at is None or since is None or since <= tip.done_at:
-        return None
-    depot = unit.depots.get(job.firm_id, job.depot_id)
-    at = depot_clock(depot, since, now=tip.done_at)
-    if job.at > tip.done_at:
-        return f"{job.lot_code} was cut at {at}, after it was tipped."
-    return f"{job.lot_code} came into this vehicle at {at}, after it was tipped."
-
-
-def told_share(part: ReportedPart, job: Job, aboard: Mapping[UUID, float]) -> float:
-    """Return the share of a job that was tipped, as it is told."""
-    if part.mass is not None and job.estimate is not None:
-        return part.mass.si_value / amounts_of(job, job.estimate)[0].likely
-    return aboard.get(part.lot_id, 0.0) if part.share is None else part.share
-
-
-def _not_aboard(part: ReportedPart, job: Job, aboard: float, number: int) -> FieldFault:
-    return FieldFault(
-        pointer=f"/parts/{number}/{'mass' if part.mass is not None else 'share'}",
-        detail=(
-            f"{aboard:.1%} of {job.lot_code} is aboard a vehicle by the records; more than "
-            "nothing and no more than that was tipped."
-        ),
-    )

@@ -42,6 +42,7 @@ from service.usecases.records.loads.correct_loads import (
     as_it_became,
     as_tipped,
     follow_heap,
+    with_amounts,
 )
 from service.usecases.records.loads.lay_together import mixed_by_tip
 from service.usecases.records.loads.load_faults import load_faults, reviewed
@@ -110,7 +111,8 @@ class UpdateLoad:
         ----------
         changes
             Any of ``state``, ``locked``, ``weighed_net``, ``weigh_ticket``,
-            ``ticket_review``, ``refusal_reason``, ``refused_share``, ``done_at``, ``at_gate_at``.
+            ``ticket_review``, ``refusal_reason``, ``refused_share``, ``done_at``, ``at_gate_at``,
+            ``parts``.
         reason
             Why, in words. With one, a tip that should not have been is kept as what happened.
 
@@ -123,6 +125,9 @@ class UpdateLoad:
         with self._open() as unit:
             old = find_load(unit, caller, load_id)
             new = replace(old, **_whole(old, changes), version=expected_version + 1, updated_at=now)
+            if new.parts != old.parts:
+                jobs = unit.jobs.get_many(caller.firm_id, [part.job_id for part in new.parts])
+                new = with_amounts(unit, new, jobs)
             new = reviewed(old, new, caller)
             refuse_superseded(unit, old, new)
             handed_on = _handed_on(unit, old, changes)

@@ -1,0 +1,93 @@
+"""Which load a report is about: the one it names, what took its place, or the one for a place."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from typing import Final
+from uuid import UUID
+
+from service.core.callers.access import Caller
+from service.core.errors import RecordMissing
+from service.core.loads import OPEN_LOAD_STATES, Load, LoadState
+from service.core.reports import Report, ReportKind
+from service.usecases.base.ports import UnitOfWork
+from service.usecases.records.field.aboard import aboard
+from service.usecases.records.field.scope import Behind, vehicle_of
+from service.usecases.records.held.queue_states import STAYED_STATES
+
+# A weight is told at the gate or in the evening; common practice, no source.
+WEIGHED_WITHIN: Final = timedelta(days=1)
+
+
+def known_load(behind: Behind, caller: Caller, report: Report) -> Load | None:
+    """Return the load that a report is about, as it is on record by now; None if there is none.
+
+    Raises
+    ------
+    RecordMissing
+        If it names one that never was.
+    """
+    with behind.open_reading() as unit:
+        if report.load_id is not None:
+            load: Load | None = unit.loads.get(caller.firm_id, report.load_id)
+            if load is None:
+                raise RecordMissing(record="load", id=report.load_id)
+            elsewhere = report.destination_id not in {None, load.destination_id}
+            if load.state is LoadState.SUPERSEDED:
+                load = _successor(unit, load, report)
+            return None if elsewhere or load is None else load
+        if report.parts or report.destination_id is None:
+            return None
+        return _there(unit, caller, report, vehicle_of(behind, caller, report))
+
+
+def _successor(unit: UnitOfWork, load: Load, report: Report) -> Load | None:
+    """Return the load that took the place of one: the same lots, to the place it was tipped at.
+
+    One that a breakdown took off its vehicle was tipped before it, if nobody else has it.
+    """
+    place = report.destination_id or load.destination_id
+    lots = {part.job_id for part in load.parts}
+    others = unit.loads.all(
+        load.firm_id,
+        working_day=load.working_day,
+        destination_id=place,
+        vehicle_id=report.vehicle_id or load.vehicle_id,
+    )
+    alike = [
+        one
+        for one in others
+        if one.state is not LoadState.SUPERSEDED and lots & {part.job_id for part in one.parts}
+    ]
+    return max(alike, key=lambda one: (one.state in OPEN_LOAD_STATES, one.id), default=None)
+
+
+def _there(unit: UnitOfWork, caller: Caller, report: Report, vehicle_id: UUID) -> Load | None:
+    """Return the load of a vehicle for a place that a report is of, if it is all that is aboard."""
+    days = tuple({(report.at + apart).date() for apart in (-WEIGHED_WITHIN, timedelta())})
+    found = [
+        load
+        for load in unit.loads.all(
+            caller.firm_id,
+            vehicle_id=vehicle_id,
+            destination_id=report.destination_id,
+            working_day=(*days, report.at.date() + timedelta(days=1)),
+        )
+        if load.state is not LoadState.SUPERSEDED
+    ]
+    ended = [load for load in found if load.state in STAYED_STATES and _is_before(load, report)]
+    if report.kind is ReportKind.WEIGHED:
+        return max(ended, key=lambda one: (one.done_at or one.arrive_at, one.id), default=None)
+    ahead = [load for load in found if load.state in OPEN_LOAD_STATES]
+    if report.kind is ReportKind.SET_OFF:
+        ahead = ahead or ended
+    whole = {part.lot_id for part in aboard(unit, caller, report, vehicle_id)}
+    for load in sorted(ahead, key=lambda one: (one.sequence, one.id)):
+        # A body is emptied: what else lies in it is tipped with it.
+        if load.state not in OPEN_LOAD_STATES or whole <= {part.lot_id for part in load.parts}:
+            return load
+    return None
+
+
+def _is_before(load: Load, report: Report) -> bool:
+    return load.done_at is not None and report.at - WEIGHED_WITHIN <= load.done_at <= report.at
