@@ -218,7 +218,9 @@ class CompostSiteDestination:
         """Return the clock time of the last load, as the gate's clock shows it."""
         if self.open_span is None:
             return "-"
-        return self.open_span.last_load_at.astimezone(self._zone()).strftime("%H:%M")
+        at = self.open_span.last_load_at.astimezone(self._zone())
+        # A night goes on after the day that is planned: 00:00 would be its beginning.
+        return at.strftime("%H:%M") if at.date() <= self._day else "24:00"
 
     def _capacity_limit(self) -> Limit:
         age = self.status_age_minutes

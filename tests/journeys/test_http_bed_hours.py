@@ -158,3 +158,23 @@ def test_what_is_wrong_with_hours_and_days_is_named(yard):
         assert [fault["pointer"] for fault in problem["errors"]] == [where]
     kept = yard.client.get(yard.bed).json
     assert (kept["hours"], kept["closed_on"]) == ([], [])
+
+
+def test_a_gate_that_opens_long_after_the_shift_is_told_and_not_only_priced(yard):
+    much = {"value": 800, "unit": "m2"}
+    yard.mow(yard.lawn("Park"), at="12:45", area_mowed=much)
+    yard.patch(yard.bed, {"consent": {"state": "refused"}})
+    night = {"weekday": SUNDAY, "opens": "22:00", "closes": "06:00", "last_load": "05:30"}
+    yard.patch(f"/compost-sites/{yard.ids['compost-sites']}", {"hours": [night]})
+    bay = f"/hold-bays/{yard.ids['hold-bays']}"
+    assert yard.client.delete(bay, headers={"If-Match": "*"}).status_code == 204
+    plan = yard.routing()["routing"]
+    (drop,) = [s for v in plan["vehicles"] for s in v["stops"] if s["kind"] == "drop"]
+    told = yard.client.get(f"/jobs/{yard.job}/verdicts").json["verdicts"]
+    assert "last load 24:00" in " ".join(one["sentence"] for one in told)
+    assert drop["at"][11:16] == "22:00"
+    (late,) = [one for one in plan["warnings"] if one["code"] == "long_after_shift"]
+    assert "the shift ends at" in late["why"]
+    assert f"at {drop['destination']} at 22:00" in late["why"]
+    decided = yard.client.get(f"/days/{DAY}/decisions?depot_id={yard.ids['depots']}").json
+    assert [one["ways"][0]["href"] for one in decided["decisions"] if one["code"] == late["code"]]

@@ -50,6 +50,7 @@ WORDS: Final = {
     "vehicle_out": "Vehicle out",
     "load_stands": "A load stands",
     "nobody_takes_over": "Nobody takes over",
+    "long_after_shift": "Long after the shift",
     "turned_away": "Sent away",
     "vehicle_may_overflow": "May be too heavy",
     "destination_may_overflow": "May not hold it all",

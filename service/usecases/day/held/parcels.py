@@ -18,6 +18,7 @@ from service.usecases.day.destinations import Asked
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.held.clocks import too_hot_to_load
 from service.usecases.day.problem.build import DayProblem
+from service.usecases.day.problem.way_home import home_s, vehicle_of
 from service.usecases.day.told_routing import ToldDay
 
 NO_VEHICLE = "Somebody takes it, but no vehicle of the depot works on this day."
@@ -115,30 +116,6 @@ def not_brought(built: DayProblem, plan: Plan) -> dict[UUID, str]:
         lots = {piece.lot_id: entry_id for piece, entry_id in held if entry_id not in in_body}
         found |= {entries[key] for key in carried.on_lawns if key in entries}
         found |= {lots[lot_id] for lot_id in carried.rest if lot_id in lots}
-        if _ends_s(built, answer.id, plan) > _shift_ends_s(built, answer.id):
+        if home_s(built, answer) > vehicle_of(built, answer).shift_end_s:
             found |= set(entries.values())
     return dict.fromkeys(sorted(found), NO_TIME)
-
-
-def _shift_ends_s(built: DayProblem, name: str) -> int:
-    return next(v.shift_end_s for v in built.problem.vehicles if v.id == name)
-
-
-def _ends_s(built: DayProblem, name: str, plan: Plan) -> int:
-    """Return when a vehicle is back at its depot."""
-    vehicle = next(v for v in built.problem.vehicles if v.id == name)
-    answer = next(v for v in plan.vehicles if v.id == name)
-    if not answer.stops:
-        return vehicle.shift_start_s
-    last = answer.stops[-1]
-    jobs = {job.id: job for job in built.problem.jobs}
-    tips = {place.id: place for place in built.problem.destinations}
-    if last.job is not None:
-        place, stays_s = jobs[last.job].place, jobs[last.job].service_s
-    else:
-        tip = tips[str(last.destination)]
-        place, stays_s = tip.place, tip.tip_s
-    rows = {place.id: row for row, place in enumerate(built.problem.places)}
-    matrix = built.problem.matrix
-    way_s = 0 if matrix is None else matrix.duration_s[rows[place]][rows[vehicle.end_place]]
-    return last.arrive_s + stays_s + way_s

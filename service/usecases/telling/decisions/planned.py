@@ -40,6 +40,7 @@ BACK: Final = Way(what="Say when it is back", method="GET", href="/vehicle-outag
 GIVE: Final = Way(what="Say which vehicle it was given to", method="POST", href="/reports")
 BY_CODE: Final[Mapping[str, tuple[Way, ...]]] = {
     "load_stands": (GIVE, TIP, BACK),
+    "long_after_shift": (CHOOSE,),
     "recalled_aboard": (
         TIP,
         Way(what="Read what is recalled, and why", method="GET", href="/recalls"),

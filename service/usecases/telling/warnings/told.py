@@ -17,6 +17,7 @@ from service.usecases.day.vehicle_days import too_large
 from service.usecases.telling.warnings.lawn_hours import lawn_hours_warnings
 from service.usecases.telling.warnings.limits import limit_warnings
 from service.usecases.telling.warnings.overnight import overnight_warnings
+from service.usecases.telling.warnings.overtime import overtime_warnings
 from service.usecases.telling.warnings.people import people_warnings
 from service.usecases.telling.warnings.turned_away import turned_away_warnings
 from service.usecases.telling.warnings.weights import weight_warnings
@@ -34,6 +35,7 @@ def told_warnings(made: PlannedDay, *, rulebook: Rulebook) -> list[dict[str, obj
         *_recalled_aboard(made.facts),
         *_lost_locks(made),
         *turned_away_warnings(made),
+        *overtime_warnings(made),
         *weight_warnings(made.facts),
         *limit_warnings(made.facts, rulebook=rulebook),
         *_too_large(made),
