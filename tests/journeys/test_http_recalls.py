@@ -6,6 +6,7 @@ import json
 import pytest
 
 from tests.holds import Yard, drops
+from tests.journeys.test_http_taint import Crew
 from tests.outages import warnings
 from tests.worlds import work
 
@@ -188,6 +189,55 @@ def test_a_crew_with_recalled_grass_aboard_is_told_to_bag_nothing_on_top(is_on_i
     (said,) = card["cautions"]
     assert lot_of(yard, job) in said
     assert "Bag nothing on top" in said
+
+
+def test_the_plan_tips_what_is_recalled_before_anything_is_bagged_on_top_of_it():
+    yard = Yard()
+    job = yard.mow(yard.lawn("Front"), at="10:00")
+    lawn = yard.lawn("Back")
+    clean = yard.plan_to_mow(lawn, at="14:00")
+    recall(yard, job)
+    day = yard.routing()
+    (vehicle,) = day["routing"]["vehicles"]
+    ahead = [stop for stop in vehicle["stops"] if not stop["done"]]
+    assert [(s["kind"], s.get("destination_kind")) for s in ahead[:2]] == [
+        ("drop", "hold_bay"),
+        ("job", None),
+    ]
+    assert ahead[0]["lot_codes"] == [lot_of(yard, job)]
+    went = {lot["job_id"]: lot["goes_to"] for lot in day["routing"]["lots"]}
+    assert {way["destination_kind"] for way in went[clean]} == {"bed"}
+    told = yard.client.get(f"/lawns/{lawn}/pre-mow-check?depot_id={yard.ids['depots']}").json
+    assert told["plan"]["aboard"][0]["tipped_before"] is True
+    assert told["plan"]["mixing"] is None
+
+
+def test_before_the_plan_knows_of_a_recall_a_crew_is_told_to_tip_first():
+    yard = Yard()
+    job = yard.mow(yard.lawn("Front"), at="10:00")
+    lawn = yard.lawn("Back")
+    yard.plan_to_mow(lawn, at="14:00")
+    # As long as it tips both together.
+    yard.patch(yard.bed, {"consent": {"state": "refused"}})
+    yard.routing()
+    recall(yard, job)
+    told = yard.client.get(f"/lawns/{lawn}/pre-mow-check?depot_id={yard.ids['depots']}").json
+    assert (told["answer"], told["code"]) == ("leave_on_lawn", "recalled_is_aboard")
+    assert lot_of(yard, job) in told["sentence"]
+    assert told["plan"]["mixing"]["code"] == "recalled_is_aboard"
+
+
+def test_where_nobody_takes_what_is_recalled_what_still_stands_is_left():
+    crew = Crew()
+    job = crew.mow(crew.lawn("Front"), at="10:00")
+    lawn = crew.lawn("Back")
+    clean = crew.plan_to_mow(lawn)
+    recall(crew, job)
+    day = crew.read()
+    told = {lot["job_id"]: lot["outcome"] for lot in day["routing"]["lots"]}
+    assert told == {job: "unplaced", clean: "leave_on_lawn"}
+    path = f"/lawns/{lawn}/pre-mow-check?depot_id={crew.ids['depots']}"
+    assert crew.client.get(path).json["answer"] == "leave_on_lawn"
 
 
 @pytest.mark.parametrize(

@@ -38,7 +38,8 @@ _PLAN: Final = shape_of(
         "`tipped_before`: the plan tips it before it mows this lawn. `mixing` is what bagging on "
         "top of the rest makes of it, the worst status wins: `spoils_what_is_aboard`, "
         "`spoiled_by_what_is_aboard`, or `mixes_by_plan` where the plan means to; null if nothing "
-        "is made worse."
+        "is made worse. `recalled_is_aboard`, whatever the plan means to: the answer is to leave "
+        "it, or to tip first."
     ),
 )
 

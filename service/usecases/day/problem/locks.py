@@ -14,6 +14,7 @@ from service.planning.model.problem import Locked
 from service.usecases.base.ports import SAID, UnitOfWork
 from service.usecases.day.destinations import Asked
 from service.usecases.day.facts import DayFacts
+from service.usecases.day.freezes import recall_of
 from service.usecases.day.vehicle_days import VehicleDay
 
 
@@ -85,7 +86,8 @@ def is_emptied_first(
 
     That is grass of an earlier day, which sours and heats, as its crew is told. Where nobody takes
     it, or nobody as soon as it can be there, the vehicle works on: a crew that stands before a
-    closed gate mows nothing, and what lies there is told all the same.
+    closed gate mows nothing, and what lies there is told all the same. And what is recalled, which
+    makes whatever is bagged on top of it a part of the recall: it waits for whoever takes it.
 
     Parameters
     ----------
@@ -104,10 +106,13 @@ def is_emptied_first(
         if grass.vehicle_id == day.vehicle_id
         for since in [grass.entry.loaded_since(day.vehicle_id)]
     )
-    if not stays and all(facts.is_today(job) for job in jobs):
+    ids = {job_id for piece in day.aboard for job_id in {piece.job_id, *dict(piece.shares)}}
+    is_recalled = recall_of(facts.recalls, place_id=None, job_ids=ids) is not None
+    if not stays and not is_recalled and all(facts.is_today(job) for job in jobs):
         return False
     row = asked.of_mixture(lot_id for piece in day.aboard for lot_id, _ in piece.shares)
     return any(
-        not verdict.refused and ready.open_s <= day.start_s + drive_s[ready.point] <= ready.close_s
+        not verdict.refused
+        and (is_recalled or ready.open_s <= day.start_s + drive_s[ready.point] <= ready.close_s)
         for verdict, ready in zip(row, asked.destinations, strict=True)
     )

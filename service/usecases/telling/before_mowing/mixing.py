@@ -21,6 +21,7 @@ from service.usecases.telling.told.before_mowing import AboardTold, SaidTold
 
 SPOILS: Final = "spoils_what_is_aboard"
 IS_SPOILED: Final = "spoiled_by_what_is_aboard"
+ON_RECALLED: Final = "recalled_is_aboard"
 AS_PLANNED: Final = "mixes_by_plan"
 
 
@@ -62,11 +63,16 @@ def mixing(
 ) -> SaidTold | None:
     """Return what mixing makes of a lot and of what it is bagged on top of; None if of nothing.
 
-    The worst status wins: what is better than it is spoiled.
+    What is recalled takes whatever lies on top of it into the recall. Else the worst status wins:
+    what is better than it is spoiled.
     """
     under = [one for one in aboard if not one.tipped_before]
     if not under:
         return None
+    recalled = recalled_codes(facts)
+    spoiled = [one.lot_code for one in under if one.lot_code in recalled]
+    if spoiled:
+        return told(ON_RECALLED, vehicle=vehicle, lots=spoiled)
     below = worst_status(one.status for one in under)
     worst = worst_status([below, lot.status])
     if lot.status is below:
@@ -83,3 +89,13 @@ def mixing(
     if is_no_worse and set(spoiled) <= goes_with(facts.previous, job_id):
         code = AS_PLANNED
     return told(code, vehicle=vehicle, lots=spoiled, status=worst.value)
+
+
+def recalled_codes(facts: DayFacts) -> frozenset[str]:
+    """Return the codes of the lots of the day that are recalled, wherever they lie."""
+    ids = {job_id for recall in facts.recalls for job_id in recall.job_ids}
+    if not ids:
+        return frozenset()
+    jobs = {job.id: job.lot_code for job in facts.known_jobs.values()}
+    jobs |= {part.job_id: part.lot_code for load in facts.under_way for part in load.parts}
+    return frozenset(code for job_id, code in jobs.items() if job_id in ids)

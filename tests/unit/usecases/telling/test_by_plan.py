@@ -98,6 +98,6 @@ def test_what_a_lot_does_to_those_under_it_has_another_word_than_what_the_plan_d
     )
     lot = SimpleNamespace(status=LotStatus.WEEDY)
     under = [AboardTold(lot_code="OTHER", status=LotStatus.CLEAN, tipped_before=False)]
-    told = mixing(lot, under, SimpleNamespace(previous=plan), JOB, vehicle="AB12 CDE")
+    told = mixing(lot, under, SimpleNamespace(previous=plan, recalls=()), JOB, vehicle="AB12 CDE")
     assert told.code == "mixes_by_plan"
     assert "OTHER" in told.sentence
