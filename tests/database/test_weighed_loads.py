@@ -75,9 +75,8 @@ class Season:
         """Return, by job, what the tickets say, in an order of its own."""
         with self.open_unit() as unit:
             tickets = read_tickets(unit, self.books.firm.id, self.jobs)
-            if keep:
-                keep_tickets(unit, self.books.firm.id, tickets)
-            unit.commit()
+        if keep:
+            keep_tickets(self.open_unit, self.books.firm.id, tickets)
         return [sorted(tickets.of(job), key=repr) for job in self.jobs]
 
     def worked_out_anew(self):
@@ -146,8 +145,8 @@ def test_what_somebody_writes_meanwhile_is_not_kept_as_it_was(postgresql_url):
     concerned = {x.id for x in season.loads if season.jobs[0].id in {p.job_id for p in x.parts}}
     with open_unit() as reads, open_unit() as writes:
         season.correct(writes, 0)
-        keep_tickets(reads, books.firm.id, read_tickets(reads, books.firm.id, season.jobs))
-        reads.commit()
+        tickets = read_tickets(reads, books.firm.id, season.jobs)
+        keep_tickets(open_unit, books.firm.id, tickets)
         writes.commit()
     with open_unit() as unit:
         found = unit.weighed_loads.newest(books.firm.id, of_firm=50, lawns=[], of_lawn=0)

@@ -9,17 +9,19 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
+from contextlib import suppress
 from typing import Final
 from uuid import UUID
 
 from service.agronomy.learning.weigh_tickets import Ticket
+from service.core.errors import Refusal
 from service.core.jobs import Job
 from service.core.loads import Load
 from service.core.places import Depot, Property
 from service.destinations.learning import ticket_group, ticket_lawn
 from service.usecases.base.calendar import day_of
 from service.usecases.base.kept_beside import WeighedLoad
-from service.usecases.base.ports import UnitOfWork
+from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
 
 # How many of the newest tickets speak: enough for the firm's and the grass's own error to be known
 # to a twentieth of their spread, few enough that old mowers and crews are forgotten. A lawn's own
@@ -63,16 +65,20 @@ def read_tickets(unit: UnitOfWork, firm_id: UUID, jobs: Iterable[Job]) -> Ticket
     return Tickets(loads, anew=overtaken)
 
 
-def keep_tickets(unit: UnitOfWork, firm_id: UUID, tickets: Tickets) -> None:
-    """Keep what had to be worked out anew.
+def keep_tickets(open_unit: OpenUnitOfWork, firm_id: UUID, tickets: Tickets) -> None:
+    """Keep what had to be worked out anew; if it cannot be now, whoever reads it next does.
 
     In a unit that does nothing else: it holds loads and jobs, and one that held days after them
     would lock out who holds them after days.
     """
-    # First held, then read: what somebody writes meanwhile would be kept as it was before.
-    standing = sorted(unit.weighed_loads.standing(firm_id, tickets.anew))
-    anew = weighed_loads(unit, firm_id, standing)
-    unit.weighed_loads.keep(firm_id, [anew[one] for one in standing])
+    if not tickets.anew:
+        return
+    with suppress(Refusal), open_unit() as unit:
+        # First held, then read: what somebody writes meanwhile would be kept as it was before.
+        standing = sorted(unit.weighed_loads.standing(firm_id, tickets.anew))
+        anew = weighed_loads(unit, firm_id, standing)
+        unit.weighed_loads.keep(firm_id, [anew[one] for one in standing])
+        unit.commit()
 
 
 def weighed_loads(

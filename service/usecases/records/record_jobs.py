@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from contextlib import nullcontext, suppress
+from contextlib import nullcontext
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import Any, Final
@@ -25,7 +25,7 @@ from service.usecases.base.lot_estimates import as_they_stand, lot_code_of, work
 from service.usecases.base.lot_facts import read_lot_facts
 from service.usecases.base.ports import OpenUnitOfWork, Page, RenewNote, UnitOfWork
 from service.usecases.base.staleness import touch_days_of
-from service.usecases.base.weigh_tickets import Tickets, keep_tickets, read_tickets
+from service.usecases.base.weigh_tickets import keep_tickets, read_tickets
 from service.usecases.mass_book.aboard import TAKEN_OVER_AT
 from service.usecases.mass_book.keeping import Stamp, book_fresh
 from service.usecases.records.amending import amendment_of, refuse_cleaner
@@ -159,7 +159,7 @@ class RecordJobs(KeepRecords[Job]):
             now_kept = [visits.now(each.job) for each in answers if each.job]
             told = {job.id: job for job in self._as_they_stand(unit, caller, now_kept)}
             unit.commit()
-        self._keep_tickets(caller, tickets)
+        keep_tickets(self._open, caller.firm_id, tickets)
         return [replace(one, job=one.job and told[visits.now(one.job).id]) for one in answers]
 
     def _bare_jobs(
@@ -251,15 +251,8 @@ class RecordJobs(KeepRecords[Job]):
             self._write(unit, pairs, stamp, taken_over_at)
             told = self._as_they_stand(unit, caller, [new for _, new in pairs])
             unit.commit()
-        self._keep_tickets(caller, tickets)
+        keep_tickets(self._open, caller.firm_id, tickets)
         return told
-
-    def _keep_tickets(self, caller: Caller, tickets: Tickets) -> None:
-        """Keep what tickets said where it was worked out anew; if not now, the next one does."""
-        if tickets.anew:
-            with suppress(Refusal), self._open() as unit:
-                keep_tickets(unit, caller.firm_id, tickets)
-                unit.commit()
 
     def page(self, caller: Caller, *, seen_by: UnitOfWork | None = None, **asked: Any) -> Page[Job]:  # noqa: ANN401 - as the books take them
         """Return a page of jobs, told and found by their statuses of now. Raises NotAllowed."""

@@ -221,6 +221,7 @@ def planner_job(
 ) -> PlannerJob:
     """Return a piece of a lot as a job of the planner: at its lawn, or where it stands."""
     minutes_s = round(job.minutes_on_site * 60 * (piece.share or 1.0))
+    begun = None if piece.goes_on or piece.stands_at is not None else job
     return PlannerJob(
         id=piece.key,
         place=places[piece.stands_at or facts.properties[job.property_id].point],
@@ -228,9 +229,7 @@ def planner_job(
         volume_l=piece.volume_l,
         status=status,
         service_s=minutes_s if piece.stands_at is None else piece.loading_s,
-        window_s=mowing_window_s(
-            facts, None if piece.goes_on or piece.stands_at is not None else job
-        ),
+        window_s=mowing_window_s(facts, begun),
     )
 
 
