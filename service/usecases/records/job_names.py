@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 from datetime import datetime, timedelta
 from typing import Any, Final
+from uuid import UUID
 from zoneinfo import ZoneInfo
 
 from service.core.callers.access import Caller, Own
-from service.core.errors import FieldFault
+from service.core.errors import FieldFault, RecordMissing
 from service.core.jobs import Job, JobState
 from service.core.records import NOBODY
 from service.usecases.base.batch_cache import Remembered
@@ -67,9 +68,18 @@ def is_theirs(unit: UnitOfWork, caller: Caller, job: Job, *, what: str) -> bool:
     return caller.may_see(job, JOBS_OWN, what=what) or has_aboard(unit, caller, job)
 
 
-def is_found(unit: UnitOfWork, caller: Caller, job: Job, *, what: str) -> bool:
-    """Return whether a job is the caller's, aboard its vehicle, or its vehicle's by the plan."""
-    return is_theirs(unit, caller, job, what=what) or is_given(unit, caller, job)
+def find_job(unit: UnitOfWork, caller: Caller, record_id: UUID, *, what: str) -> Job:
+    """Return the job that is kept, or was reported, under an id. Raises RecordMissing.
+
+    A crew's key finds those of its own, those that are aboard its vehicle, and those that the
+    newest plan has its vehicle do.
+    """
+    job: Job | None = unit.jobs.get(caller.firm_id, record_id)
+    if job is None:
+        job = next(iter(unit.jobs.all(caller.firm_id, reported_as_id=record_id)), None)
+    if job is None or not (is_theirs(unit, caller, job, what=what) or is_given(unit, caller, job)):
+        raise RecordMissing(record="job", id=record_id)
+    return job
 
 
 def is_given(unit: UnitOfWork, caller: Caller, job: Job) -> bool:

@@ -12,7 +12,6 @@ from uuid import UUID
 from service.core.callers.access import Caller
 from service.core.errors import (
     FieldFault,
-    RecordMissing,
     RecordNotUsable,
     Refusal,
     VersionOvertaken,
@@ -35,7 +34,7 @@ from service.usecases.records.job_names import (
     REFERENCES,
     amending_faults,
     fill_in,
-    is_found,
+    find_job,
     missing_names,
     other_depot,
     others_faults,
@@ -269,17 +268,7 @@ class RecordJobs(KeepRecords[Job]):
         return as_they_stand(unit, caller.firm_id, jobs, now=now, rulebook=self._rulebook)
 
     def _find(self, unit: UnitOfWork, caller: Caller, record_id: UUID) -> Job:
-        """Return the job that is kept, or was reported, under an id. Raises RecordMissing.
-
-        A crew's key finds those of its own, those that are aboard its vehicle, and those that the
-        newest plan has its vehicle do.
-        """
-        job: Job | None = unit.jobs.get(caller.firm_id, record_id)
-        if job is None:
-            job = next(iter(unit.jobs.all(caller.firm_id, reported_as_id=record_id)), None)
-        if job is None or not is_found(unit, caller, job, what=JOB_SHELF.reading):
-            raise RecordMissing(record="job", id=record_id)
-        return job
+        return find_job(unit, caller, record_id, what=JOB_SHELF.reading)
 
     def _write(
         self,
