@@ -190,3 +190,32 @@ def test_a_job_of_yesterday_that_is_amended_is_asked_about_in_the_routing_of_tod
     yard.patch(f"/jobs/{job}", {"treatment_history": "none_recorded"})
     (row,) = yard.routing(monday)["routing"]["held"]
     assert (row["status"], row["releasable"]) == ("sour", True)
+
+
+def test_a_bay_that_holds_more_than_it_can_is_told_of():
+    yard = Yard()
+    yard.mow(yard.lawn("Much"), at="11:00", treatment_history="unknown")
+    (drop,) = drops(yard.routing())
+    yard.patch(f"/loads/{drop['load_id']}", {"state": "delivered"})
+    where = f"depot_id={yard.ids['depots']}"
+
+    def told():
+        queue = yard.client.get(f"/hold-queue?{where}").json
+        (bay,) = queue["bays"]
+        listed = yard.client.get(f"/days/2026-05-24/decisions?{where}").json["decisions"]
+        return bay, [one for one in listed if one["code"] == "bay_over_volume"]
+
+    bay, decisions = told()
+    (entry,) = yard.queue()
+    assert bay["lying_m3"]["high"] == pytest.approx(entry["volume_l"]["high"] / 1000, abs=0.01)
+    assert (decisions, warnings(yard.routing(), "bay_over_volume")) == ([], [])
+    small = (bay["lying_m3"]["likely"] + bay["lying_m3"]["high"]) / 2
+    yard.patch(f"/hold-bays/{bay['hold_bay_id']}", {"volume_m3": small})
+    _, (decision,) = told()
+    assert "may lie" in decision["sentence"]
+    assert bay["hold_bay"] in decision["sentence"]
+    (warning,) = warnings(yard.routing(), "bay_over_volume")
+    assert warning["why"] == decision["sentence"]
+    yard.patch(f"/hold-bays/{bay['hold_bay_id']}", {"volume_m3": bay["lying_m3"]["likely"] / 2})
+    _, (decision,) = told()
+    assert "More lie in" in decision["sentence"]

@@ -8,7 +8,7 @@ from service.api.work.derived import shape_of
 from service.api.work.shapes import maybe, one_of, several
 from service.core.places import DestinationKind
 from service.destinations.hold_bay import FIRE_ACTIONS, HOT_LEVELS
-from service.usecases.telling.told.held import HeatTold, HeldTold, HoldQueueTold, OfferTold
+from service.usecases.telling.told.held import BayTold, HeatTold, HeldTold, HoldQueueTold, OfferTold
 from service.usecases.telling.told.stops import LoadHeldStop
 
 _OFFER: Final = shape_of(
@@ -34,7 +34,7 @@ HELD: Final = shape_of(
 
 HOLD_QUEUE: Final = shape_of(
     HoldQueueTold,
-    of_members={"entries": several(HELD)},
+    of_members={"entries": several(HELD), "bays": several(shape_of(BayTold))},
     description="What lies in a depot's hold bays, what presses most first.",
 )
 

@@ -19,7 +19,7 @@ from service.usecases.day.reading import read_day
 from service.usecases.records.amending import links_of
 from service.usecases.records.visits import undecided_jobs
 from service.usecases.telling.decisions.decision import Decision, in_words, most_urgent_first
-from service.usecases.telling.decisions.places import gates, grounds, papers_ending
+from service.usecases.telling.decisions.places import full_bays, gates, grounds, papers_ending
 from service.usecases.telling.decisions.planned import decisions_of_plan
 from service.usecases.telling.decisions.recalls import calls_to_make
 from service.usecases.telling.decisions.recorded import (
@@ -50,6 +50,7 @@ FINDERS: Final[tuple[Finder, ...]] = (
     long_under_way,
     lost_locks,
     weights,
+    full_bays,
     gates,
     grounds,
     papers_ending,

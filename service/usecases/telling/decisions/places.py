@@ -23,10 +23,24 @@ from service.usecases.telling.decisions.decision import (
     about_load,
     clock_of_day,
 )
+from service.usecases.telling.warnings.bays import bay_warnings
 
 # How long before its end, and after it, a consent or a registration is told of: time to ask a
 # client twice. Common practice, no source.
 AHEAD_DAYS: Final = 14
+
+
+def full_bays(facts: DayFacts, rulebook: Rulebook) -> Iterator[Decision]:  # noqa: ARG001 - as all of them are asked
+    """Yield the bays in which more lies than they hold."""
+    for told in bay_warnings(facts):
+        yield Decision(
+            code=told["code"],
+            urgency=Urgency.TODAY,
+            sentence=told["why"],
+            destination_kind=DestinationKind.HOLD_BAY,
+            destination_id=UUID(told["destination_id"]),
+            ways=(Way(what="See what may leave it", method="GET", href="/hold-queue"),),
+        )
 
 
 def gates(facts: DayFacts, rulebook: Rulebook) -> Iterator[Decision]:

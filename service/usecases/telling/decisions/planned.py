@@ -53,6 +53,7 @@ BY_CODE: Final[Mapping[str, tuple[Way, ...]]] = {
 BY_RECORDS: Final = frozenset(
     {
         "aboard_overnight",
+        "bay_over_volume",
         "lock_not_kept",
         "over_limit",
         "ticket_awaits_review",

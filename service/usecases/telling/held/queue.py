@@ -36,6 +36,7 @@ from service.usecases.telling.told.held import (
     Reason,
     TakerTold,
 )
+from service.usecases.telling.warnings.bays import bays_told
 
 TAKERS_TOLD = 5
 BROUGHT_ON = "brought_on"
@@ -74,6 +75,7 @@ class TellHoldQueue:
                 depot_id=depot_id,
                 day=day,
                 entries=tuple(queue.entries()),
+                bays=bays_told(facts),
                 rulebook_version=self._rulebook.version,
             )
         )

@@ -95,10 +95,21 @@ class HeldTold:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class BayTold:
+    """A hold bay: what it holds, and what lies in it [m3]."""
+
+    hold_bay_id: UUID
+    hold_bay: str
+    volume_m3: Amount
+    lying_m3: Range
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class HoldQueueTold:
     """What lies in a depot's hold bays, what presses most first."""
 
     depot_id: UUID
     day: date
     entries: tuple[HeldTold, ...]
+    bays: tuple[BayTold, ...] = field(metadata=NEWER)
     rulebook_version: str

@@ -14,6 +14,7 @@ from service.usecases.day.planned_day import PlannedDay
 from service.usecases.day.problem.locks import lock_refusals
 from service.usecases.day.replanning.outages import says_out
 from service.usecases.day.vehicle_days import too_large
+from service.usecases.telling.warnings.bays import bay_warnings
 from service.usecases.telling.warnings.lawn_hours import lawn_hours_warnings
 from service.usecases.telling.warnings.limits import limit_warnings
 from service.usecases.telling.warnings.overnight import overnight_warnings
@@ -38,6 +39,7 @@ def told_warnings(made: PlannedDay, *, rulebook: Rulebook) -> list[dict[str, obj
         *overtime_warnings(made),
         *weight_warnings(made.facts),
         *limit_warnings(made.facts, rulebook=rulebook),
+        *bay_warnings(made.facts),
         *_too_large(made),
         *people_warnings(made),
         *lawn_hours_warnings(made),
