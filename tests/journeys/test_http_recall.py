@@ -215,3 +215,13 @@ def test_one_thing_is_asked_at_a_time_and_days_come_in_order(crew):
     answer = crew.client.get("/recall?lot_code=L-1&since=2026-05-02&until=2026-05-01")
     assert answer.json["errors"][0]["parameter"] == "until"
     assert crew.client.get(f"/recall?lawn_id={crew.ids['beds']}").status_code == 404
+
+
+def test_what_lies_in_one_body_is_mixed_before_any_of_it_is_tipped(crew):
+    front = crew.lawn("Front")
+    first, second = crew.mow(front, at="09:00"), crew.mow(crew.lawn("Back"), at="09:30")
+    found = recall(crew, lawn_id=front)
+    (place,) = found["places"]
+    assert (place["kind"], place["mixed"]) == ("vehicle", True)
+    assert place["lot_codes"] == [code_of(crew, first)]
+    assert [lot["job_id"] for lot in found["mixed_with"]] == [second]

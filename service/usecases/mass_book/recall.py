@@ -45,6 +45,7 @@ class Traced:
     clients: Mapping[UUID, Client]
     lawns: Mapping[UUID, Lawn]
     released: Mapping[UUID, str] = field(default_factory=dict)
+    mixed_in: frozenset[UUID] = frozenset()
 
 
 class TraceLots:
@@ -81,13 +82,23 @@ def _traced(unit: UnitOfWork, firm_id: UUID, found: Found) -> Traced:
     ids = sorted(lots)
     entries = unit.mass_movements.of_lots(firm_id, ids) if ids else []
     loads = loads_with(unit, firm_id, entries)
-    mixed = {part.job_id for load in loads for part in load.parts} - set(ids)
-    others = unit.jobs.get_many(firm_id, sorted(mixed))
     balances = [
         balance
         for balance in (unit.mass_balances.of_lots(firm_id, ids) if ids else [])
         if balance.share > NOTHING
     ]
+    # What lies in one body is mixed, before any load of it is tipped.
+    beside = {
+        vehicle_id: {
+            one.lot_id
+            for one in unit.mass_balances.at(firm_id, VEHICLE, vehicle_id)
+            if one.share > NOTHING
+        }
+        - set(ids)
+        for vehicle_id in sorted({b.place_id for b in balances if b.place_kind == VEHICLE})
+    }
+    mixed = {part.job_id for load in loads for part in load.parts}.union(*beside.values())
+    others = unit.jobs.get_many(firm_id, sorted(mixed - set(ids)))
     places: dict[UUID, Any] = {}
     for kind in KINDS.values():
         named = sorted({load.destination_id for load in loads} | {b.place_id for b in balances})
@@ -120,6 +131,7 @@ def _traced(unit: UnitOfWork, firm_id: UUID, found: Found) -> Traced:
         lots=lots,
         balances=balances,
         loads=loads,
+        mixed_in=frozenset(vehicle_id for vehicle_id, more in beside.items() if more),
         others=others,
         notes=notes,
         places=places,
@@ -198,7 +210,8 @@ def _told_place(
         "name": _name(traced, kind, place_id, record),
         "address": getattr(record, "address", None) if home is None else home.address,
         "lot_codes": sorted({traced.lots[balance.lot_id].lot_code for balance in found}),
-        "mixed": any(part.job_id not in traced.lots for load in loads for part in load.parts),
+        "mixed": place_id in traced.mixed_in
+        or any(part.job_id not in traced.lots for load in loads for part in load.parts),
         "days": sorted({load.working_day for load in loads}),
         "loads": [{"load_id": load.id, "done_at": load.done_at} for load in loads],
         "mass_kg": {
