@@ -70,6 +70,9 @@ class MassMovement(Record):
         A place: a kind of destination, or ``lawn``, ``vehicle``, ``elsewhere``, ``before``.
     day
         The depot's day of ``happened_at``; ``created_at`` is when it was entered.
+    weighed_nitrogen_kg
+        Nitrogen in what was weighed, at the high end; None where no weight counts, and in older
+        entries.
     corrects_id
         The entry that this one takes back.
     key_id
@@ -93,6 +96,7 @@ class MassMovement(Record):
     nitrogen_high_kg: float
     counted_kg: float
     weighed_kg: float | None = None
+    weighed_nitrogen_kg: float | None = None
     status: LotStatus
     happened_at: datetime
     day: date
@@ -123,13 +127,19 @@ class MassMovement(Record):
             reason=other.reason,
             key_id=other.key_id,
         )
+        if other.weighed_nitrogen_kg is None and mine.weighed_kg == other.weighed_kg:
+            # An older entry was made before it was told.
+            mine = replace(mine, weighed_nitrogen_kg=None)
         return mine == other
 
     def taken_back(self) -> MassMovement:
         """Return the entry that takes this one back; its own id and time are still to be given."""
         below: dict[str, Any] = {name: -getattr(self, name) for name in AMOUNTS}
-        weighed_kg = None if self.weighed_kg is None else -self.weighed_kg
-        return replace(self, **below, weighed_kg=weighed_kg, corrects_id=self.id)
+        below |= {
+            name: None if (kg := getattr(self, name)) is None else -kg
+            for name in ("weighed_kg", "weighed_nitrogen_kg")
+        }
+        return replace(self, **below, corrects_id=self.id)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

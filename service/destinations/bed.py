@@ -253,7 +253,7 @@ def bed_on(
         rulebook=at.rulebook,
         day=at.day,
         jurisdiction=at.depot.jurisdiction,
-        taken=TakenToday.by(at.loads_to(bed.id)),
+        taken=TakenToday.by(at.loads_to(bed.id), at.jobs),
         fairness=fairness,
         ground=ground_on(bed, at),
         month_kg=month_kg(bed, beds, at),

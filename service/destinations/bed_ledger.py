@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
+from uuid import UUID
 
 from service.agronomy.layers.bed_room import (
     YEAR_DAYS,
@@ -13,7 +14,9 @@ from service.agronomy.layers.bed_room import (
     ledger_sums,
     nitrogen_kg_per_ha,
 )
+from service.core.jobs import Job
 from service.core.loads import Load
+from service.destinations.weighed import counted_amounts
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -71,13 +74,19 @@ class TakenToday:
     nitrogen_kg: float = 0.0
 
     @classmethod
-    def by(cls, loads: Sequence[Load]) -> TakenToday:
-        """Return what these loads to the bed take."""
+    def by(cls, loads: Sequence[Load], jobs: Mapping[UUID, Job]) -> TakenToday:
+        """Return what these loads to the bed take: as weighed where a weight counts."""
+        taken = [(counted_amounts(load, jobs), _share(load)) for load in loads]
         return cls(
-            mass_kg=sum(load.mass_kg.high * load.taken_share for load in loads),
-            volume_m3=sum(load.volume_m3.high * load.taken_share for load in loads),
-            nitrogen_kg=sum(load.nitrogen_kg.high * load.taken_share for load in loads),
+            mass_kg=sum(amounts.mass_kg.high * share for amounts, share in taken),
+            volume_m3=sum(amounts.volume_m3.high * share for amounts, share in taken),
+            nitrogen_kg=sum(amounts.nitrogen_kg.high * share for amounts, share in taken),
         )
+
+
+def _share(load: Load) -> float:
+    """Return what stayed of what counts of a load: a ticket is of what stayed."""
+    return load.kept_share if load.taken_share == 0.0 or not load.weight_counts else 1.0
 
 
 def window_start(day: date) -> date:

@@ -10,6 +10,7 @@ from zoneinfo import ZoneInfo
 
 from service.core.estimates import Estimate
 from service.core.hours import OpenSpan
+from service.core.jobs import Job
 from service.core.loads import HoldEntry, Load
 from service.core.places import Depot, DestinationKind, Fee, FeeBasis, Point
 from service.destinations.bed_fairness import BedFairness
@@ -38,6 +39,8 @@ class DepotDay:
         Of them, the depot's own.
     lying
         What lies in the depot's hold bays.
+    jobs
+        Those of the loads that are known, by id.
     ledgers
         What each bed got in the year before, by its id.
     """
@@ -52,6 +55,7 @@ class DepotDay:
     loads: tuple[Load, ...]
     own_loads: tuple[Load, ...]
     lying: tuple[HoldEntry, ...]
+    jobs: Mapping[UUID, Job]
     ledgers: Mapping[UUID, BedLedger]
 
     def hours_since(self, moment: datetime | None) -> float | None:

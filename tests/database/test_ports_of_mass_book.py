@@ -44,6 +44,19 @@ def test_what_a_place_got_is_summed_by_day_and_what_was_taken_back_is_nothing(st
     assert theirs == []
 
 
+def test_nitrogen_that_is_kept_of_a_weight_counts_as_it_is_and_can_be_taken_back(store):
+    books = store.books
+    known = replace(entry(books, 80.0, weighed_kg=20.0), weighed_nitrogen_kg=0.3)
+    wrong = replace(entry(books, 60.0, weighed_kg=20.0), weighed_nitrogen_kg=0.4)
+    entries = [known, wrong, replace(wrong.taken_back(), id=uuid4())]
+    with store.open_unit() as unit:
+        unit.mass_movements.add_many(entries)
+        (got,) = unit.mass_movements.brought(
+            books.firm.id, [books.beds.id], since=DAY, before=DAY + timedelta(days=1)
+        )
+    assert (got.mass_kg, got.nitrogen_kg) == pytest.approx((20.0, 0.3))
+
+
 def test_lots_of_which_a_place_got_something_are_found_by_its_days_alone(store):
     books = store.books
     lots = sorted(uuid4() for _ in range(5))

@@ -21,7 +21,7 @@ class MassMovements(Records):
                 place_id=place,
                 day=day,
                 mass_kg=sum(e.mass_high_kg * _counted(e) for e in entries),
-                nitrogen_kg=sum(e.nitrogen_high_kg * _counted(e) for e in entries),
+                nitrogen_kg=sum(_nitrogen(e) for e in entries),
             )
             for (place, day), entries in sorted(days.items())
             if sum(entry.share for entry in entries) > NOTHING
@@ -52,6 +52,12 @@ class MassMovements(Records):
             for way, some in sorted(ways.items())
             if sum(e.share for e in some) > NOTHING
         ]
+
+
+def _nitrogen(entry):
+    if entry.weighed_nitrogen_kg is not None:
+        return entry.weighed_nitrogen_kg
+    return entry.nitrogen_high_kg * _counted(entry)
 
 
 def _counted(entry):

@@ -1,5 +1,7 @@
 """A weight that cannot be is refused; one that nobody would believe counts for nobody yet."""
 
+import re
+
 import pytest
 
 from tests.journeys.test_http_client_answers import Delivered
@@ -143,3 +145,36 @@ def test_a_vehicle_that_was_overloaded_is_told(crew):
     crew.patch(crew.load, ticket(net))
     (warning,) = warnings(crew.read(), "vehicle_was_overloaded")
     assert warning["weighed_net_kg"] == round(net)
+
+
+def verdict_of_bed(crew, job):
+    said = crew.client.get(f"/jobs/{job}/verdicts").json["verdicts"]
+    (bed,) = [one for one in said if one["destination_kind"] == "bed"]
+    return bed
+
+
+def test_nitrogen_in_what_was_weighed_counts_at_its_own_high_end_today_and_for_the_year(crew):
+    """A mass that is known may hold what such grass may: that is not the estimate's two ends."""
+    bed, area_m2 = crew.ids["beds"], 5
+    crew.patch(f"/beds/{bed}", {"area": {"value": area_m2, "unit": "m2"}})
+    load = crew.client.get(crew.load).json
+    crew.patch(crew.load, {**ticket(load["mass_kg"]["high"]), **ACCEPT})
+    of_ends = load["nitrogen_kg"]["high"] / area_m2 * 10_000
+    second = {
+        "vehicle_id": crew.ids["vehicles"],
+        "destination_kind": "bed",
+        "destination_id": bed,
+        "done_at": "2026-05-24T13:35:00+01:00",
+        "parts": [{"job_id": crew.mow(crew.lawn("Next"), at="13:30")}],
+    }
+    crew.world.clock.move(hours=1)
+    second = crew.post("/loads", second)
+    (warning,) = [
+        one for one in warnings(crew.read(), "over_limit") if one["load_id"] == second["id"]
+    ]
+    today = int(re.search(r"([0-9]+) already laid", warning["why"])[1])
+    assert today > 1.2 * of_ends
+    crew.patch(f"/loads/{second['id']}", {"state": "refused", "refusal_reason": "Too much"})
+    crew.world.clock.move(days=20)
+    later = verdict_of_bed(crew, crew.mow(crew.lawn("Later"), at="10:45", day="2026-06-13"))
+    assert later["facts"]["laid_nitrogen_kg_per_ha"] == pytest.approx(today, abs=0.5)

@@ -75,6 +75,12 @@ class MassMovementFacts(Answered):
     nitrogen_high_kg = _kilograms()
     counted_kg = _kilograms()
     weighed_kg = Number(low=-MOST_KG, high=MOST_KG, allow_none=True)
+    weighed_nitrogen_kg = Number(
+        low=-MOST_KG,
+        high=MOST_KG,
+        allow_none=True,
+        metadata={"description": "In what was weighed, at the high end; older entries lack it."},
+    )
     status = Choice(LotStatus)
     happened_at = Moment()
     day = Day()

@@ -28,7 +28,7 @@ def month_kg(bed: Bed, beds: Sequence[Bed], at: DepotDay) -> float:
     reference = bed.legal_basis.reference
     return sum(
         at.ledgers[one.id].mass_kg(day=at.day, window_days=WINDOW_DAYS)
-        + TakenToday.by(at.loads_to(one.id)).mass_kg
+        + TakenToday.by(at.loads_to(one.id), at.jobs).mass_kg
         for one in beds
         if one.id == bed.id
         or (

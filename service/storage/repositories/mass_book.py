@@ -44,7 +44,7 @@ class TableMassMovements(TableRepository[MassMovement]):
     ) -> list[BroughtOnADay]:
         """Return what places got on each of the days in [since, before), ascending."""
         row = self._row
-        # What is weighed is less or more than was thought, and so is the nitrogen in it.
+        # Of older entries the nitrogen in what was weighed is as much less or more as the mass.
         as_counted = func.coalesce(row.weighed_kg / func.nullif(row.mass_high_kg, 0.0), 1.0)
         found: list[BroughtOnADay] = []
         for some in in_chunks(place_ids):
@@ -53,7 +53,9 @@ class TableMassMovements(TableRepository[MassMovement]):
                     row.to_id,
                     row.day,
                     func.sum(func.coalesce(row.weighed_kg, row.mass_high_kg)),
-                    func.sum(row.nitrogen_high_kg * as_counted),
+                    func.sum(
+                        func.coalesce(row.weighed_nitrogen_kg, row.nitrogen_high_kg * as_counted)
+                    ),
                 )
                 .where(
                     row.firm_id == firm_id,

@@ -39,11 +39,12 @@ class MassMovementRow(RecordRow):
     corrects_id: Mapped[UUID | None]
     reason: Mapped[str | None]
     key_id: Mapped[UUID | None]
+    weighed_nitrogen_kg: Mapped[float | None]
 
     __table_args__ = (
         one_of("cause", MovementCause),
         one_of("status", LotStatus),
-        *finite(*AMOUNTS, "weighed_kg"),
+        *finite(*AMOUNTS, "weighed_kg", "weighed_nitrogen_kg"),
         indexed("lot_id"),
         indexed("from_id", "day"),
         indexed("to_id", "day"),

@@ -46,6 +46,7 @@ def depot_day(facts: DayFacts, *, rulebook: Rulebook) -> DepotDay:
         loads=facts.spoken_for,
         own_loads=facts.fixed_loads,
         lying=facts.lying,
+        jobs=facts.known_jobs,
         ledgers=facts.ledgers,
     )
 

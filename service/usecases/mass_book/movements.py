@@ -10,6 +10,7 @@ from typing import Any
 from uuid import UUID
 
 from service.core.errors import Refusal
+from service.core.estimates import exactly
 from service.core.jobs import Job, JobState
 from service.core.loads import HoldEntry, HoldState, Load, LoadPart, LoadState
 from service.core.mass_book import (
@@ -25,6 +26,7 @@ from service.core.mass_book import (
 )
 from service.core.materials import ClippingsHandling
 from service.core.places import Depot, DestinationKind
+from service.destinations.estimating import content_of
 from service.destinations.lots import amounts_of
 from service.usecases.base.calendar import day_of
 
@@ -100,8 +102,10 @@ def _summed(entries: Iterable[MassMovement]) -> Iterable[MassMovement]:
         if other is entry:
             continue
         sums: dict[str, Any] = {n: getattr(other, n) + getattr(entry, n) for n in AMOUNTS}
-        if other.weighed_kg is not None and entry.weighed_kg is not None:
-            sums["weighed_kg"] = other.weighed_kg + entry.weighed_kg
+        for name in ("weighed_kg", "weighed_nitrogen_kg"):
+            one, two = getattr(other, name), getattr(entry, name)
+            if one is not None and two is not None:
+                sums[name] = one + two
         found[entry.source] = replace(other, **sums)
     return found.values()
 
@@ -157,7 +161,19 @@ def _tipped(
         return
     # A ticket is of the whole load: it is shared among its lots by what they were thought to be.
     weighed_kg = load.weighed_net.si_value * tipped.mass_likely_kg / kept_kg
-    yield replace(tipped, weighed_kg=weighed_kg, counted_kg=weighed_kg)
+    yield replace(
+        tipped,
+        weighed_kg=weighed_kg,
+        weighed_nitrogen_kg=_nitrogen_high_kg(job, weighed_kg),
+        counted_kg=weighed_kg,
+    )
+
+
+def _nitrogen_high_kg(job: Job, weighed_kg: float) -> float | None:
+    if job.estimate is None or weighed_kg <= 0.0:
+        return None
+    weighed = exactly(weighed_kg, unit="kg", basis="weighed")
+    return content_of(job.estimate).nitrogen_kg(weighed).high
 
 
 def _loaded(job: Job, first: Load | None, entry: HoldEntry, depot: Depot) -> Iterator[MassMovement]:

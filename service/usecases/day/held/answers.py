@@ -11,7 +11,7 @@ from service.core.loads import Load
 from service.core.materials import LotStatus
 from service.core.places import DestinationKind
 from service.core.plans import Verdict
-from service.destinations.bed_ledger import BedLedger, LaidLayer
+from service.destinations.bed_ledger import BedLedger, LaidLayer, TakenToday
 from service.destinations.ready import ReadyDestination
 from service.destinations.verdicts import Lot
 from service.rules.lookup import Rulebook
@@ -143,10 +143,11 @@ def _on(facts: DayFacts, day: date) -> DayFacts:
                     *(
                         LaidLayer(
                             day=facts.span.day,
-                            mass_kg=load.mass_kg.high * load.taken_share,
-                            nitrogen_kg=load.nitrogen_kg.high * load.taken_share,
+                            mass_kg=taken.mass_kg,
+                            nitrogen_kg=taken.nitrogen_kg,
                         )
                         for load in today.get(bed_id, ())
+                        for taken in [TakenToday.by([load], facts.known_jobs)]
                     ),
                 )
             )

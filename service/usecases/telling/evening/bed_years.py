@@ -58,7 +58,9 @@ class TellBedYears:
             area_m2 = bed.area.si_value
             sums = facts.ledgers[bed.id].sums(day=day, area_m2=area_m2)
             # The account ends with the day before; what came today, or is on its way, is beside it.
-            today = TakenToday.by([one for one in facts.spoken_for if one.destination_id == bed.id])
+            today = TakenToday.by(
+                [one for one in facts.spoken_for if one.destination_id == bed.id], facts.known_jobs
+            )
             where = law_facts(bed, depot.jurisdiction)
             mass = self._rulebook.ruled_on("plant_matter_kg_per_m2_year_max", day, where)
             nitrogen = self._rulebook.ruled_on("nitrogen_kg_per_ha_year_max", day, where)
