@@ -126,3 +126,10 @@ def test_a_version_that_is_overtaken_is_told_before_the_fields_of_the_one_meant(
 def test_a_head_is_asked_as_its_get_is(yard):
     bed = f"/beds/{yard.ids['beds']}?unheard_of=1"
     assert yard.client.head(bed).status_code == yard.client.get(bed).status_code
+
+
+def test_an_unknown_member_within_a_field_makes_that_field_one_that_nobody_reads(client, yard):
+    change = {"consent": {"state": "refused", "given_by": "T. Green"}, "closed_on": ["2026-13-01"]}
+    path = f"/beds/{yard.ids['beds']}"
+    answer = client.patch(path, json=change, headers={"If-Match": "*"})
+    assert named(answer) == {("pointer", "/consent/given_by"), ("pointer", "/closed_on/0")}

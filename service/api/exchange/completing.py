@@ -56,7 +56,9 @@ def unreadable_in(found: Sequence[LocatedFault]) -> set[str] | None:
     in_body = [fault for fault in found if fault.place is Place.BODY]
     if any(not fault.where for fault in in_body):
         return None  # the body is no object
-    return {fault.where.split("/")[1] for fault in in_body if fault.code != _UNKNOWN}
+    # A field that there is not hides nothing of the record; within one that there is, it does.
+    hidden = [fault for fault in in_body if fault.code != _UNKNOWN or fault.where.count("/") > 1]
+    return {fault.where.split("/")[1] for fault in hidden}
 
 
 def with_others(found: Sequence[LocatedFault], more: Iterable[FieldFault]) -> list[LocatedFault]:
