@@ -300,7 +300,7 @@ def test_recalls_of_before_name_the_loads_of_their_trace(database_url):
     upgrade(database_url)
     with open_unit() as unit:
         kept = unit.recalls.get(before.firm_id, before.id)
-    assert kept == replace(before, load_ids=(books.loads.id,))
+    assert kept == replace(before, load_ids=(books.loads.id,), brought_since=())
     engine.dispose()
 
 

@@ -14,7 +14,7 @@ from service.core.loads import Load, LoadPart
 from service.core.materials import ClippingsHandling, worst_status
 from service.core.plans import Ground, Verdict
 from service.destinations.keeping import HeldHeap
-from service.destinations.lots import find_lot
+from service.destinations.lots import as_smelt, find_lot
 from service.destinations.verdicts import Lot, Reason, verdict_on
 from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import day_of
@@ -145,7 +145,7 @@ def read_body(
 
     def lot_of(job: Job, heap: HeldHeap | None) -> Lot:
         lot = find_lot(
-            job,
+            as_smelt(job, at),
             treatments=lot_facts.treatments_for(job),
             mowings=lot_facts.mowings_for(job),
             rulebook=rulebook,
