@@ -25,7 +25,7 @@ from service.destinations.beds.monthly import month_kg, monthly_limit
 from service.destinations.layer_depth import LayerDepth, layer_depths
 from service.destinations.ready import DepotDay, ReadyDestination
 from service.destinations.set_aside import is_only_advice, strict_verdict
-from service.destinations.verdicts import Clippings, Limit, Reason, accepted, refused
+from service.destinations.verdicts import Clippings, Limit, Reason, accepted, refused, whole_kg
 from service.rules.lookup import Rulebook
 
 # Plans are made in whole kilograms: less than that nobody broke.
@@ -115,12 +115,12 @@ class BedDestination:
         least_kg = self._bed.consent.mass_per_visit_min_kg
         if verdict.refused or least_kg is None or verdict.accepted_kg >= least_kg:
             return verdict
-        facts = {"mass_per_visit_min_kg": least_kg, "room_kg": round(verdict.accepted_kg, 1)}
+        facts = {"mass_per_visit_min_kg": least_kg, "room_kg": whole_kg(verdict.accepted_kg)}
         reason = Reason(
             code="consent_mass_least",
             sentence=(
                 f"The client takes no visit for less than {least_kg:g} kg, and there is room for "
-                f"{verdict.accepted_kg:.0f} kg. {verdict.sentence}"
+                f"{whole_kg(verdict.accepted_kg)} kg. {verdict.sentence}"
             ),
             rule_class=RuleClass.CLIENT,
             ground=Ground.PAIR,
@@ -223,7 +223,7 @@ class BedDestination:
             code="layer_depth",
             sentence=(
                 f"{depth_mm:.1f} mm of fresh clippings on {self._area_m2:g} m2 "
-                f"is {depth_mm * self._area_m2:.0f} litres, {mass_kg:.0f} kg of this lot."
+                f"is {depth_mm * self._area_m2:.0f} litres, {whole_kg(mass_kg)} kg of this lot."
             ),
             rule_class=RuleClass.ADVICE,
             facts={

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 from service.core.plans import RuleClass
-from service.destinations.verdicts import Limit
+from service.destinations.verdicts import Limit, whole_kg
 
 # A month is taken as 30 calendar days, the day of planning included: common practice, no source.
 FAIRNESS_DAYS: Final = 30
@@ -72,7 +72,7 @@ class BedFairness:
             sentence=(
                 f"The firm lays at most {most:g} kg/m2 on a bed in {FAIRNESS_DAYS} days; "
                 f"{self.laid_kg_per_m2:.2f} already laid on {self.area_m2:g} m2: "
-                f"{mass_kg:.0f} kg left."
+                f"{whole_kg(mass_kg)} kg left."
             ),
             rule_class=RuleClass.ADVICE,
             facts=self.facts,

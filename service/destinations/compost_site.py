@@ -25,6 +25,7 @@ from service.destinations.verdicts import (
     accepted,
     refused,
     treatment_reason,
+    whole_kg,
 )
 from service.rules.lookup import Rulebook
 
@@ -233,7 +234,7 @@ class CompostSiteDestination:
             mass_kg=self.room_kg,
             code="site_capacity",
             sentence=(
-                f"The site takes {self.room_kg:.0f} kg today, last load {self._last_load()}, "
+                f"The site takes {whole_kg(self.room_kg)} kg today, last load {self._last_load()}, "
                 f"{told}."
             ),
             rule_class=RuleClass.SITE,

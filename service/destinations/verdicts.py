@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
+from math import floor
 from typing import Protocol
 from uuid import UUID
 
@@ -250,6 +251,11 @@ class Limit:
     rule_class: RuleClass
     facts: Mapping[str, object] = field(default_factory=dict)
     sources: tuple[str, ...] = ()
+
+
+def whole_kg(mass_kg: float) -> int:
+    """Return a limit in whole kilograms, rounded down: who keeps it as told must not break it."""
+    return floor(mass_kg + 1e-6)
 
 
 def refused(kind: DestinationKind, destination_id: UUID, reason: Reason) -> Verdict:

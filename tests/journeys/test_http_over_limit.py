@@ -1,5 +1,7 @@
 """What was tipped is kept; that a limit of its bed had no room for it is told at once."""
 
+from math import floor
+
 import pytest
 
 from tests.holds import DAY, Yard
@@ -149,7 +151,7 @@ def test_a_note_says_that_a_load_is_more_than_the_bed_may_have_and_counts_no_lay
     note = note_of(yard, load)
     guidance = note["facts"]["guidance"]
     assert guidance["too_much"]["limit_of"] == "law"
-    assert round(guidance["too_much"]["allowed_kg"]) == warning["room_kg"]
+    assert floor(guidance["too_much"]["allowed_kg"]) == warning["room_kg"]
     assert guidance["depth_mm"] > 5
     assert guidance["no_more_before"] is None
     assert keys_of(note, "too_much") == ["too_much.law", "too_much.rest", "too_much.call"]
@@ -182,3 +184,64 @@ def test_a_note_that_a_correction_made_too_much_gets_a_version_that_says_so(yard
     assert note["facts"]["version"] == 2
     assert keys_of(note, "too_much")[0] == "too_much.client"
     assert "field.allowed" in str(note["changes"])
+
+
+def test_what_may_stay_is_the_least_of_all_limits_whosever_it_is(yard):
+    garden = {**IN_ZONE, "ground_kind": "private_garden"}
+    yard.patch(yard.bed, garden)
+    job = yard.mow(yard.lawn("Noon"), at="12:30", area_mowed=LARGE)
+    load = tipped(yard, job)
+    advised, _ = told(yard)
+    note = note_of(yard, load)
+    for most_kg in (advised["room_kg"] + 6, advised["room_kg"] + 60):
+        yard.patch(yard.bed, {"consent": {"mass_per_visit_max_kg": most_kg}})
+        warning, _ = told(yard)
+        assert (warning["rule_class"], warning["room_kg"]) == ("advice", advised["room_kg"])
+        assert note_of(yard, load)["facts"]["guidance"] == note["facts"]["guidance"]
+    for weighed_kg in (advised["room_kg"] + 10, advised["room_kg"] + 70):
+        ticket = {"weighed_net": {"value": weighed_kg, "unit": "kg"}, "weigh_ticket": "W-1"}
+        yard.patch(f"/loads/{load['id']}", ticket)
+        yard.patch(f"/loads/{load['id']}", {"ticket_review": "accepted"})
+        warning, _ = told(yard)
+        too_much = note_of(yard, load)["facts"]["guidance"]["too_much"]
+        assert (warning["rule_class"], too_much["limit_of"]) == ("advice", "advice")
+        assert floor(too_much["allowed_kg"]) == warning["room_kg"]
+    assert [one["rule_class"] for one in warning["also_over"]] == ["client"]
+
+
+def test_a_law_that_is_broken_too_is_named_beside_the_lesser_room(yard):
+    nearly = {**IN_ZONE["opening_balance"], "nitrogen_kg": 0.4}
+    yard.patch(yard.bed, {**IN_ZONE, **AT_MOST, "opening_balance": nearly})
+    yard.patch(yard.bed, {"consent": {"mass_per_visit_max_kg": 2}})
+    load = tipped(yard, yard.mow(yard.lawn("Noon"), at="12:30", area_mowed=LARGE))
+    warning, decision = told(yard)
+    assert (warning["rule_class"], warning["room_kg"]) == ("client", 2)
+    (law,) = (one for one in warning["also_over"] if one["rule_class"] == "law")
+    assert law["limit_code"] == "yearly_nitrogen"
+    assert f"It is also more than the law allows: {law['room_kg']} kg." in decision["sentence"]
+    assert decision["urgency"] == "now"
+    assert f"/beds/{yard.ids['beds']}" in [way["href"] for way in decision["ways"]]
+    note = note_of(yard, load)
+    keys = ["too_much.client", "too_much.law", "too_much.rest", "too_much.call"]
+    assert keys_of(note, "too_much") == keys
+    assert note["facts"]["guidance"]["no_more_before"] is None
+
+
+def test_a_limit_is_told_rounded_down_by_everybody(yard):
+    yard.patch(yard.bed, IN_ZONE)
+    job = yard.mow(yard.lawn("Noon"), at="12:30", area_mowed=LARGE)
+    said = yard.client.get(f"/jobs/{job}/verdicts").json["verdicts"]
+    (bed,) = [one for one in said if one["destination_kind"] == "bed"]
+    load = tipped(yard, job)
+    rounded_up = 0
+    for nitrogen_kg in (0.99, 0.95, 0.9, 0.85, 0.8, 0.75, 0.7):
+        balance = {**IN_ZONE["opening_balance"], "nitrogen_kg": nitrogen_kg}
+        yard.patch(yard.bed, {"opening_balance": balance})
+        warning, decision = told(yard)
+        allowed_kg = note_of(yard, load)["facts"]["guidance"]["too_much"]["allowed_kg"]
+        rounded_up += round(allowed_kg) > floor(allowed_kg)
+        assert warning["room_kg"] == floor(allowed_kg)
+        assert f"there was room for {floor(allowed_kg)} kg." in decision["sentence"]
+        assert f"laid: {floor(allowed_kg)} kg of this lot" in decision["sentence"]
+    assert rounded_up
+    assert f" {floor(bed['accepted_kg'])} kg " in bed["sentence"]

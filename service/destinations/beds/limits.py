@@ -5,7 +5,7 @@ from __future__ import annotations
 from service.agronomy.layers.bed_room import LedgerSums
 from service.core.plans import RuleClass
 from service.destinations.beds.law import class_here, law_told, law_words
-from service.destinations.verdicts import Limit
+from service.destinations.verdicts import Limit, whole_kg
 from service.rules.lookup import Ruled
 
 
@@ -14,7 +14,7 @@ def visit_limit(visit_max_kg: float, *, taken_kg: float) -> Limit:
     left_kg = max(0.0, visit_max_kg - taken_kg)
     said = f"The client takes at most {visit_max_kg:g} kg a visit"
     if taken_kg > 0.0:
-        said += f"; other loads of the day are up to {taken_kg:.0f} kg, {left_kg:.0f} kg left"
+        said += f"; other loads of the day are up to {taken_kg:.0f} kg, {whole_kg(left_kg)} kg left"
     return Limit(
         mass_kg=left_kg,
         code="consent_mass",
@@ -32,7 +32,7 @@ def mass_limit(mass_kg: float, ruled: Ruled, laid: LedgerSums, *, area_m2: float
         code="yearly_mass",
         sentence=(
             f"{ruled.row.value:g} kg/m2 in 12 months, {laid_kg_per_m2:.2f} already laid "
-            f"on {area_m2:g} m2: {mass_kg:.0f} kg left.{law_words(ruled)}"
+            f"on {area_m2:g} m2: {whole_kg(mass_kg)} kg left.{law_words(ruled)}"
         ),
         rule_class=class_here(ruled),
         facts={
@@ -52,7 +52,7 @@ def nitrogen_limit(mass_kg: float, ruled: Ruled, laid: LedgerSums) -> Limit:
         code="yearly_nitrogen",
         sentence=(
             f"{ruled.row.value:g} kg N/ha in 12 months, {laid_kg_per_ha:.0f} already laid: "
-            f"{mass_kg:.0f} kg of this lot.{law_words(ruled)}"
+            f"{whole_kg(mass_kg)} kg of this lot.{law_words(ruled)}"
         ),
         rule_class=class_here(ruled),
         facts={

@@ -11,7 +11,7 @@ from service.core.places import Bed
 from service.destinations.bed_ledger import TakenToday
 from service.destinations.beds.law import class_here, law_facts, law_told
 from service.destinations.ready import DepotDay
-from service.destinations.verdicts import Limit
+from service.destinations.verdicts import Limit, whole_kg
 from service.rules.lookup import Law, Rulebook, RuleNotInForce
 
 # "In any month": the longest there is, so that none is missed; the day itself is one of them.
@@ -55,7 +55,7 @@ def monthly_limit(
         code="monthly_mulch",
         sentence=(
             f"This bed's exemption takes at most {ruled.row.value / 1000:g} t of mulch in a month; "
-            f"{laid_kg:.0f} kg are laid already: {left_kg:.0f} kg left."
+            f"{laid_kg:.0f} kg are laid already: {whole_kg(left_kg)} kg left."
         ),
         rule_class=class_here(ruled),
         facts={

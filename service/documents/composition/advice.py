@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable
 
-from service.documents.composition.answers import lot_codes, too_much_line
+from service.documents.composition.answers import lot_codes, too_much_lines
 from service.documents.composition.content import Line, Tone, line
 from service.documents.facts.bed import Animal, Drainage
 from service.documents.facts.note import Finding, NoteFacts
@@ -24,7 +24,7 @@ def too_much_steps(facts: NoteFacts) -> Iterable[Line]:
     """Yield what to do with a load that is more than its bed may have."""
     too_much = facts.guidance.too_much
     if too_much is not None:
-        yield too_much_line(too_much)
+        yield from too_much_lines(too_much)
         yield line("too_much.all" if too_much.is_all else "too_much.rest")
         yield line("too_much.call", phone=facts.sender.phone)
 

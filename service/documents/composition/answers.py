@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from typing import Final
 
 from service.documents.composition.content import Answer, Line, Tone, line
-from service.documents.facts.bed import Animal, TooMuch
+from service.documents.facts.bed import LEAST_KG, Animal, LimitOf, TooMuch
 from service.documents.facts.note import NoteFacts, Origin, Treatment
 from service.documents.facts.values import Listed, Quantity, Rounding, Unit
 
@@ -60,12 +60,18 @@ def may_have_none(facts: NoteFacts) -> bool:
     return too_much is not None and too_much.is_all
 
 
-def too_much_line(too_much: TooMuch) -> Line:
-    """Return that a load is more than its bed may have, by whose limit."""
-    if too_much.is_all:
-        return line(f"too_much.{too_much.limit_of}_none", tone=Tone.STOP)
-    allowed = Quantity(value=too_much.allowed_kg, unit=Unit.KILOGRAM, rounding=Rounding.AT_MOST)
-    return line(f"too_much.{too_much.limit_of}", allowed=allowed, tone=Tone.STOP)
+def too_much_lines(too_much: TooMuch) -> Iterable[Line]:
+    """Yield that a load is more than its bed may have, by whose limit; the law's beside it."""
+    yield _too_much_line(too_much.limit_of, too_much.allowed_kg)
+    if too_much.law_allows_kg is not None:
+        yield _too_much_line(LimitOf.LAW, too_much.law_allows_kg)
+
+
+def _too_much_line(limit_of: LimitOf, allowed_kg: float) -> Line:
+    if allowed_kg < LEAST_KG:
+        return line(f"too_much.{limit_of}_none", tone=Tone.STOP)
+    allowed = Quantity(value=allowed_kg, unit=Unit.KILOGRAM, rounding=Rounding.AT_MOST)
+    return line(f"too_much.{limit_of}", allowed=allowed, tone=Tone.STOP)
 
 
 def lots_with(facts: NoteFacts, treatment: Treatment) -> tuple[str, ...]:
@@ -107,7 +113,7 @@ def _where(facts: NoteFacts) -> Iterable[Line]:
 def _how_thick(facts: NoteFacts) -> Iterable[Line]:
     guidance = facts.guidance
     if guidance.too_much is not None:
-        yield too_much_line(guidance.too_much)
+        yield from too_much_lines(guidance.too_much)
     if may_have_none(facts):
         return
     depth = Quantity(value=guidance.depth_mm, unit=Unit.MILLIMETRE, rounding=Rounding.AT_MOST)

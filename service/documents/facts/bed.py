@@ -4,6 +4,7 @@ import math
 from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
+from typing import Final
 
 from service.documents.facts.refusals import NoteFactNotUsable
 
@@ -165,6 +166,10 @@ class Wilting:
             )
 
 
+# Less than this of a load is nothing of it.
+LEAST_KG: Final = 1.0
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TooMuch:
     """That a load is more than its bed may have, by whose limit, and what of it may stay.
@@ -175,22 +180,28 @@ class TooMuch:
         Whose limit it is.
     allowed_kg
         What may stay [kg], >= 0; below one kilogram it is nothing.
+    law_allows_kg
+        What the law allows of it [kg], >= 0, where another's limit leaves less and the load is
+        more than the law allows too; else None.
     """
 
     limit_of: LimitOf
     allowed_kg: float
+    law_allows_kg: float | None = None
 
     def __post_init__(self) -> None:
         """Refuse less than nothing."""
-        if not (math.isfinite(self.allowed_kg) and self.allowed_kg >= 0):
-            raise NoteFactNotUsable(
-                field="allowed_kg", value=self.allowed_kg, allowed="a number from 0 on"
-            )
+        for field, value in (
+            ("allowed_kg", self.allowed_kg),
+            ("law_allows_kg", self.law_allows_kg or 0.0),
+        ):
+            if not (math.isfinite(value) and value >= 0):
+                raise NoteFactNotUsable(field=field, value=value, allowed="a number from 0 on")
 
     @property
     def is_all(self) -> bool:
         """Return whether nothing of the load may stay."""
-        return self.allowed_kg < 1.0
+        return self.allowed_kg < LEAST_KG
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

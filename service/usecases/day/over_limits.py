@@ -20,27 +20,31 @@ from service.usecases.mass_book.movements import TIPPED_STATES
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OverLimit:
-    """A tip that is more than a limit of its bed leaves room for; of several the strictest.
+    """A tip that is more than limits of its bed leave room for.
 
     Attributes
     ----------
     low_kg, likely_kg, high_kg
         What of it lies there: three times the weight where one counts.
-    limit
-        What it breaks, as it stood when the load came.
+    broken
+        What it breaks, as it stood when the load came: of each class the least, the least first.
     """
 
     load: Load
     bed: Bed
-    limit: Limit
+    broken: tuple[Limit, ...]
     low_kg: float
     likely_kg: float
     high_kg: float
 
     @property
-    def is_likely(self) -> bool:
+    def limit(self) -> Limit:
+        """Return the limit that leaves the least, whosever it is: so much may stay."""
+        return self.broken[0]
+
+    def is_likely_over(self, limit: Limit) -> bool:
         """Return whether it is likely more; else it may be more, as wet as such grass can be."""
-        return self.likely_kg > self.limit.mass_kg
+        return self.likely_kg > limit.mass_kg
 
 
 def over_limits(facts: DayFacts, *, rulebook: Rulebook) -> Iterator[OverLimit]:
@@ -76,10 +80,13 @@ def over_limit(load: Load, bed: Bed, facts: DayFacts, *, rulebook: Rulebook) -> 
     if not broken:
         return None
     order = tuple(RuleClass)
+    least: dict[RuleClass, Limit] = {}
+    for limit in sorted(broken, key=lambda one: (one.mass_kg, order.index(one.rule_class))):
+        least.setdefault(limit.rule_class, limit)
     return OverLimit(
         load=load,
         bed=bed,
-        limit=min(broken, key=lambda one: (order.index(one.rule_class), one.mass_kg)),
+        broken=tuple(least.values()),
         low_kg=mass_kg.low,
         likely_kg=mass_kg.likely,
         high_kg=mass_kg.high,

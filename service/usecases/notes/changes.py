@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from service.core.estimates import Estimate
+from service.destinations.verdicts import whole_kg
 from service.documents.facts.note import Change, NoteFacts
 from service.documents.facts.values import (
     Listed,
@@ -57,7 +58,8 @@ def _allowed(facts: NoteFacts) -> Quantity | str:
     too_much = facts.guidance.too_much
     if too_much is None:
         return "-"
-    return Quantity(value=round(too_much.allowed_kg), unit=Unit.KILOGRAM, rounding=Rounding.AT_MOST)
+    allowed_kg = whole_kg(too_much.allowed_kg)
+    return Quantity(value=allowed_kg, unit=Unit.KILOGRAM, rounding=Rounding.AT_MOST)
 
 
 def _lots(facts: NoteFacts) -> Listed:

@@ -144,9 +144,7 @@ def facts_of(
             layers=guidance.layers,
             days_between_layers=guidance.days_between_layers,
             # Once its law or its year is used up, a few days are no answer.
-            no_more_before=guidance.no_more_before
-            if too_much is None or too_much.limit_of is LimitOf.CLIENT
-            else None,
+            no_more_before=guidance.no_more_before if not _is_more_for_long(parties) else None,
             keep_off=KeepOff(
                 stems_mm=guidance.stem_keep_off_mm,
                 trunks_mm=guidance.trunk_keep_off_mm,
@@ -176,11 +174,24 @@ def facts_of(
 def _too_much(parties: Parties) -> TooMuch | None:
     """Return that a load is more than its bed may have; not what only may be, at its wettest."""
     over = parties.over
-    if over is None or not over.is_likely:
+    if over is None or not over.is_likely_over(over.limit):
         return None
     whose = {RuleClass.LAW: LimitOf.LAW, RuleClass.CLIENT: LimitOf.CLIENT}
+    by_law = (limit for limit in over.broken[1:] if limit.rule_class is RuleClass.LAW)
     return TooMuch(
-        limit_of=whose.get(over.limit.rule_class, LimitOf.ADVICE), allowed_kg=over.limit.mass_kg
+        limit_of=whose.get(over.limit.rule_class, LimitOf.ADVICE),
+        allowed_kg=over.limit.mass_kg,
+        law_allows_kg=next((one.mass_kg for one in by_law if over.is_likely_over(one)), None),
+    )
+
+
+def _is_more_for_long(parties: Parties) -> bool:
+    """Return whether a load is likely more than a limit that lasts longer than a visit."""
+    over = parties.over
+    return over is not None and any(
+        over.is_likely_over(limit)
+        for limit in over.broken
+        if limit.rule_class is not RuleClass.CLIENT
     )
 
 

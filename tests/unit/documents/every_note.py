@@ -147,7 +147,12 @@ guidances = st.builds(
     base=dry_layers,
     cover=dry_layers,
     too_much=st.none()
-    | st.builds(TooMuch, limit_of=st.sampled_from(LimitOf), allowed_kg=st.just(0.0) | amounts),
+    | st.builds(
+        TooMuch,
+        limit_of=st.sampled_from(LimitOf),
+        allowed_kg=st.just(0.0) | amounts,
+        law_allows_kg=st.none() | amounts,
+    ),
 )
 
 

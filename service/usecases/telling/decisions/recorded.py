@@ -64,13 +64,13 @@ def over_limits(facts: DayFacts, rulebook: Rulebook) -> Iterator[Decision]:
     """Yield the tips that a limit of their bed had no room for, until the record says otherwise."""
     for told in limit_warnings(facts, rulebook=rulebook):
         load_id, bed_id = UUID(told["load_id"]), UUID(told["destination_id"])
-        whose = RuleClass(told["rule_class"])
+        whose = {RuleClass(one["rule_class"]) for one in (told, *told["also_over"])}
         ask = Way(
             what="Ask the client, and keep what they take", method="PATCH", href=f"/beds/{bed_id}"
         )
         yield Decision(
             code=told["code"],
-            urgency=Urgency.NOW if whose is RuleClass.LAW else Urgency.TODAY,
+            urgency=Urgency.NOW if RuleClass.LAW in whose else Urgency.TODAY,
             sentence=told["why"],
             lot_codes=tuple(told["lot_codes"]),
             vehicle_id=UUID(told["vehicle_id"]),
@@ -86,7 +86,7 @@ def over_limits(facts: DayFacts, rulebook: Rulebook) -> Iterator[Decision]:
                 Way(
                     what="Keep its weight, or correct it", method="PATCH", href=f"/loads/{load_id}"
                 ),
-                *((ask,) if whose is RuleClass.CLIENT else ()),
+                *((ask,) if RuleClass.CLIENT in whose else ()),
             ),
         )
 

@@ -12,6 +12,7 @@ from service.core.loads import Load
 from service.core.materials import LotStatus
 from service.core.places import DestinationKind
 from service.core.records import Clock
+from service.destinations.verdicts import whole_kg
 from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import clock_words, day_of, find_depot
 from service.usecases.base.destination_kinds import is_hold
@@ -168,7 +169,7 @@ class QueueTeller:
             releasable=answer.releasable,
             why=Reason(code=code, sentence=sentence),
             takers=tuple(
-                TakerTold(**named(ready), accepted_kg=round(verdict.accepted_kg))
+                TakerTold(**named(ready), accepted_kg=whole_kg(verdict.accepted_kg))
                 for ready, verdict in answer.takers[:TAKERS_TOLD]
             ),
             asks_again_on=again_on,
@@ -267,8 +268,8 @@ class QueueTeller:
                 destination_kind=ready.kind.value,
                 destination_id=ready.id,
                 name=ready.name,
-                accepted_kg=round(verdict.accepted_kg),
-                mass_kg=round(min(mass_kg, verdict.accepted_kg)),
+                accepted_kg=whole_kg(verdict.accepted_kg),
+                mass_kg=min(round(mass_kg), whole_kg(verdict.accepted_kg)),
                 sentence=f"{ready.name}: {verdict.sentence}",
             )
         if answer.status is LotStatus.CLEAN:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from service.core.plans import Verdict
 from service.destinations.lawn import LawnAdvice
+from service.destinations.verdicts import whole_kg
 from service.usecases.telling.told.lots import AdviceTold, VerdictTold
 
 
@@ -13,7 +14,7 @@ def told_verdict(verdict: Verdict, *, name: str) -> VerdictTold:
         destination_kind=verdict.destination_kind,
         destination_id=verdict.destination_id,
         name=name,
-        accepted_kg=round(verdict.accepted_kg),
+        accepted_kg=whole_kg(verdict.accepted_kg),
         code=verdict.code,
         sentence=verdict.sentence,
         rule_class=verdict.rule_class,

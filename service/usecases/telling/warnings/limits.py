@@ -10,6 +10,7 @@ from service.core.callers.access import Caller
 from service.core.places import DestinationKind
 from service.core.plans import RuleClass
 from service.core.records import Clock
+from service.destinations.verdicts import Limit, whole_kg
 from service.rules.lookup import Rulebook
 from service.usecases.base.ports import OpenUnitOfWork
 from service.usecases.day.facts import DayFacts
@@ -17,9 +18,9 @@ from service.usecases.day.over_limits import OverLimit, over_limit, over_limits
 from service.usecases.day.reading import read_day
 
 WHOSE: Final = {
-    RuleClass.LAW: "More than the law allows",
-    RuleClass.CLIENT: "More than its client takes",
-    RuleClass.ADVICE: "More than it should get",
+    RuleClass.LAW: "more than the law allows",
+    RuleClass.CLIENT: "more than its client takes",
+    RuleClass.ADVICE: "more than it should get",
 }
 
 
@@ -36,9 +37,17 @@ def limit_warnings(facts: DayFacts, *, rulebook: Rulebook) -> Iterator[dict[str,
             "lot_codes": [part.lot_code for part in load.parts],
             "limit_code": over.limit.code,
             "rule_class": over.limit.rule_class.value,
-            "is_likely": over.is_likely,
+            "is_likely": over.is_likely_over(over.limit),
             "mass_high_kg": round(over.high_kg),
-            "room_kg": round(over.limit.mass_kg),
+            "room_kg": whole_kg(over.limit.mass_kg),
+            "also_over": [
+                {
+                    "limit_code": limit.code,
+                    "rule_class": limit.rule_class.value,
+                    "room_kg": whole_kg(limit.mass_kg),
+                }
+                for limit in over.broken[1:]
+            ],
             "why": over_words(over),
         }
 
@@ -73,14 +82,22 @@ class TellOverLimit:
 
 def over_words(over: OverLimit) -> str:
     """Return in words what lies there, and what there was room for."""
-    whose = WHOSE.get(over.limit.rule_class, "More than it may get")
-    verb = "lies" if over.is_likely else "may lie"
+    verb = "lies" if over.is_likely_over(over.limit) else "may lie"
     mass = (
         f"{over.high_kg:.0f} kg as weighed"
         if over.load.weight_counts
         else f"{over.low_kg:.0f} to {over.high_kg:.0f} kg, likely {over.likely_kg:.0f}"
     )
-    return (
-        f"{whose} {verb} on {over.bed.name}: {mass}; there was room for "
-        f"{over.limit.mass_kg:.0f} kg. {over.limit.sentence}"
+    also = (
+        f" It {'is' if over.is_likely_over(limit) else 'may be'} also {_whose(limit)}: "
+        f"{whole_kg(limit.mass_kg)} kg. {limit.sentence}"
+        for limit in over.broken[1:]
     )
+    return (
+        f"{_whose(over.limit).capitalize()} {verb} on {over.bed.name}: {mass}; there was room for "
+        f"{whole_kg(over.limit.mass_kg)} kg. {over.limit.sentence}{''.join(also)}"
+    )
+
+
+def _whose(limit: Limit) -> str:
+    return WHOSE.get(limit.rule_class, "more than it may get")
