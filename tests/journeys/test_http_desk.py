@@ -386,6 +386,7 @@ def test_only_who_runs_the_firm_reviews_a_ticket_and_what_it_taught_can_be_trace
     # Another ticket, even from who may not review, is not accepted by what was said of the first.
     world.clock.move(minutes=1)
     heavier = {"weighed_net": {"value": 900, "unit": "kg"}}
+    assert crew.patch(place, json={**heavier, **accept}, headers=ANY_VERSION).status_code == 403
     assert crew.patch(place, json=heavier, headers=ANY_VERSION).json["ticket_review"] == "awaited"
     assert client.post("/jobs", json=yard.job()).json["estimate"]["tickets"] == 0
     later = client.get(taught["links"]["why"]).json

@@ -63,6 +63,15 @@ def test_a_weight_far_from_the_estimate_counts_for_nobody_until_it_is_accepted(c
     assert weighed_on_note(crew)["net_kg"] == pytest.approx(net)
 
 
+@pytest.mark.parametrize(("said", "review"), [(ACCEPT, "accepted"), (SET_ASIDE, "set_aside")])
+def test_what_is_said_of_a_ticket_beside_a_new_weight_is_said_of_that_one(crew, said, review):
+    for more_kg in range(3):
+        sent = {**ticket(3.5 * high_kg(crew) + more_kg), **said}
+        assert crew.patch(crew.load, sent)["ticket_review"] == review
+    # Nothing is said of this one.
+    assert crew.patch(crew.load, ticket(3.5 * high_kg(crew)))["ticket_review"] == "awaited"
+
+
 def test_a_weight_near_the_estimate_counts_at_once(crew):
     assert crew.patch(crew.load, ticket(1.4 * likely_kg(crew)))["weight_counts"] is True
     assert warnings(crew.read(), "ticket_awaits_review") == []

@@ -28,18 +28,26 @@ def load_faults(unit: UnitOfWork, old: Load, new: Load, *, now: datetime) -> lis
     ]
 
 
-def reviewed(old: Load, new: Load, caller: Caller) -> Load:
+def reviewed(old: Load, new: Load, caller: Caller, *, is_said: bool) -> Load:
     """Return the load with its review: by who may, and awaited again for another ticket.
+
+    Parameters
+    ----------
+    is_said
+        Whether a review is said beside it, be it the one of the ticket before.
 
     Raises
     ------
     NotAllowed
     """
-    if new.ticket_review is not old.ticket_review:
+    same_ticket = (new.weighed_net, new.weigh_ticket) == (old.weighed_net, old.weigh_ticket)
+    if new.ticket_review is old.ticket_review and same_ticket:
+        return new
+    is_anew = is_said and new.ticket_review is not TicketReview.AWAITED
+    if new.ticket_review is not old.ticket_review or is_anew:
         refuse_unless_allowed(caller.role, Act.REVIEW_TICKETS)
         return new
-    same_ticket = (new.weighed_net, new.weigh_ticket) == (old.weighed_net, old.weigh_ticket)
-    return new if same_ticket else replace(new, ticket_review=TicketReview.AWAITED)
+    return replace(new, ticket_review=TicketReview.AWAITED)
 
 
 def weight_faults(unit: UnitOfWork, old: Load | None, new: Load) -> list[FieldFault]:

@@ -128,7 +128,7 @@ class UpdateLoad:
             if new.parts != old.parts:
                 jobs = unit.jobs.get_many(caller.firm_id, [part.job_id for part in new.parts])
                 new = with_amounts(unit, new, jobs)
-            new = reviewed(old, new, caller)
+            new = reviewed(old, new, caller, is_said="ticket_review" in changes)
             refuse_superseded(unit, old, new)
             handed_on = _handed_on(unit, old, changes)
             if (new.locked is not old.locked or handed_on) and caller.scope is not None:
