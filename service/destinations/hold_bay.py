@@ -34,6 +34,7 @@ FIRE_ACTIONS = (
 # From the first of these on, the tables of hay have the fire service called before it is moved.
 NOT_MOVED = frozenset(FIRE_ACTIONS[2:])
 # People keep away from all that is hotter than warm, so nobody is sent to load of it.
+FIRE_DANGER = "held_fire_danger"
 KEPT_AWAY = frozenset({"hot", *FIRE_ACTIONS})
 
 ALREADY_HELD = Reason(
@@ -200,7 +201,7 @@ def danger_reason(heap: HeldHeap | None) -> Reason | None:
     if heap is None or heap.level not in NOT_MOVED:
         return None
     return Reason(
-        code="held_fire_danger",
+        code=FIRE_DANGER,
         sentence=(
             f"It was measured at {heap.temperature_c:g} C: do not open or move it; call the fire "
             "service, whose word goes first."

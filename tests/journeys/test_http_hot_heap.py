@@ -85,7 +85,9 @@ def test_nobody_is_sent_to_load_of_a_heap_that_people_keep_away_from(monday):
         measured(monday, temperature_c, minutes=60)
         assert stops(monday.routing("2026-05-25"), LOAD_HELD) == []
         waits = monday.entry()
-        assert waits["releasable"] is True
+        assert (waits["releasable"], waits["why"]["code"]) == (False, "held_hot")
+        assert f"{temperature_c} C at " in waits["why"]["sentence"]
+        assert waits["offers"] == []
         assert any("Keep people" in step for step in waits["heat"]["steps"])
     assert "72 C at 10:" in waits["stays"]
     assert "below 60 C" in waits["stays"]
@@ -98,6 +100,49 @@ def test_nobody_is_sent_to_load_of_a_heap_that_people_keep_away_from(monday):
     listed = monday.client.get(f"/days/2026-05-25/decisions?{where}").json["decisions"]
     (decision,) = [one for one in listed if one["code"] in {"held_hot", "held_stays"}]
     assert waits["stays"] in decision["sentence"]
+
+
+@pytest.mark.parametrize(
+    ("temperature_c", "code"), [(61, "held_hot"), (74, "held_hot"), (80, "held_fire_danger")]
+)
+def test_why_a_heap_is_left_is_its_heat_whatever_else_is_the_matter_with_it(temperature_c, code):
+    yard = Yard()
+    yard.held(treatment_history="unknown")
+    assert yard.entry()["why"]["code"] == "lot_unknown"
+    measured(yard, temperature_c, minutes=30)
+    waits = yard.entry()
+    assert (waits["releasable"], waits["why"]["code"]) == (False, code)
+    assert f"{temperature_c} C at 13:35" in waits["why"]["sentence"]
+    yard.routing()
+    office = joined(yard.world, yard.yard, "dispatcher")
+    assert waits["why"]["sentence"] in unescape(office.get("/screens/day").text)
+
+
+@pytest.mark.parametrize(
+    ("temperature_c", "place", "with_a_reason"),
+    [(52, "site", 200), (61, "site", 200), (74, None, 200), (80, "site", 409), (80, None, 200)],
+)
+def test_of_a_heap_that_people_keep_away_from_nothing_is_released_without_a_reason(
+    monday, temperature_c, place, with_a_reason
+):
+    measured(monday, temperature_c)
+    went = {"released_as": "elsewhere", "released_to": "the fire service's ground"}
+    if place is not None:
+        went = {
+            "released_to_kind": "compost_site",
+            "released_to_id": monday.ids["compost-sites"],
+            "released_with_id": monday.ids["vehicles"],
+        }
+    path = f"/hold-entries/{monday.entry()['hold_entry_id']}"
+    body = {"state": "released", **went}
+    said = monday.client.patch(path, json=body, headers={"If-Match": "*"})
+    assert said.status_code == (200 if temperature_c < 60 else 409), said.text
+    if said.status_code == 409:
+        assert said.json["code"] == "release_refused"
+        assert f"{temperature_c} C" in said.json["detail"]
+        headers = {"If-Match": "*", "Change-Reason": "The fire service was there."}
+        again = monday.client.patch(path, json=body, headers=headers)
+        assert again.status_code == with_a_reason, again.text
 
 
 def test_who_is_sent_to_a_warm_heap_is_told_its_temperature(monday):

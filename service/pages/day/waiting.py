@@ -13,6 +13,7 @@ from service.core.mass_book import NOTHING
 Members = Mapping[str, Any]
 
 LEFT: Final = {"left_on_lawn": "Left on the lawn", "leave_on_lawn": "To be left on the lawn"}
+LEFT_FOR_HEAT: Final = frozenset({"held_hot", "held_fire_danger"})
 MIXED: Final = "All of it counts as the worst that lies in it. "
 FOUND: Final = {
     "litter_seen": "litter was seen in it",
@@ -86,7 +87,7 @@ def waiting_of(routing: Members, by_load: Mapping[str, HoldEntry]) -> Iterator[W
             yield Waiting(
                 word=_held_word(entry, lying.get(str(entry.id), {}).get("hold_bay", "the bay")),
                 lots=tuple(Lot(code=code) for code in entry.lot_codes),
-                why=_entry_reason(entry),
+                why=_entry_reason(entry, lying),
                 **_of_entry(entry, lying),
             )
     yield from left
@@ -104,7 +105,7 @@ def _heap(
         own: dict[str, Any] = {"is_held": True, "mass_kg": _sum_of(parts)}
     else:
         mixed = {lot.status for lot in lots} != {entry.status}
-        why = f"{MIXED if mixed else ''}{_entry_reason(entry)}"
+        why = f"{MIXED if mixed else ''}{_entry_reason(entry, lying)}"
         own = _of_entry(entry, lying)
     return Waiting(word=_held_word(entry, parts[0][1]["name"]), lots=lots, why=why, **own)
 
@@ -151,7 +152,11 @@ def _left_word(lot: Members) -> str:
     return LEFT["leave_on_lawn"] if planned else LEFT.get(lot["outcome"], "No place")
 
 
-def _entry_reason(entry: HoldEntry) -> str:
+def _entry_reason(entry: HoldEntry, lying: Mapping[str, Members]) -> str:
+    """Return why it is held and until what; of a heap that is left for its heat, that."""
+    why = lying.get(str(entry.id), {}).get("why", {})
+    if why.get("code") in LEFT_FOR_HEAT:
+        return str(why["sentence"])
     return f"{entry.reason} {entry.release_condition}"
 
 

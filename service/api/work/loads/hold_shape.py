@@ -25,9 +25,10 @@ HELD: Final = shape_of(
     of_members={"heat": maybe(_HEAT), "offers": several(_OFFER)},
     description=(
         "One entry by the records of now. `held_for` is why it came, `why` what stands against it "
-        "now or what limits who takes it. `releasable`: somebody takes it today. `asks_again_on` "
-        "is the next day on which the answer may be another though nobody says a word, and `then` "
-        "who takes it. `load_ids` are the planned loads that bring it on; `stays` says why none "
+        "now or what limits who takes it, its heat first. `releasable`: somebody takes it today, "
+        "and it is not so hot that people keep away from it. `asks_again_on` is the next day on "
+        "which the answer may be another though nobody says a word, and `then` who takes it. "
+        "`load_ids` are the planned loads that bring it on; `stays` says why none "
         "does though somebody would take it."
     ),
 )

@@ -37,12 +37,15 @@ class HeldAnswer:
     ----------
     status
         The worst of its lots, by the records of now.
+    is_hot
+        People keep away from it: nobody is sent there, whoever takes it.
     said
         Every bed's and site's word on its worst lot: all of it lies on one heap. Who would take
         it, but no visit for so little, says nothing.
     """
 
     grass: HeldGrass
+    is_hot: bool
     status: LotStatus
     said: tuple[tuple[ReadyDestination, Verdict], ...]
     why: tuple[str, str]
@@ -64,12 +67,12 @@ class HeldAnswer:
 
     @property
     def releasable(self) -> bool:
-        """Return whether what it waited for has come: somebody takes it by the records of now."""
-        return bool(self.takers)
+        """Return whether what it waited for has come: somebody takes it, and it may be loaded."""
+        return bool(self.takers) and not self.is_hot
 
 
-def answer_on(grass: HeldGrass, asked: Asked) -> HeldAnswer:
-    """Return what beds and sites say to an entry."""
+def answer_on(grass: HeldGrass, asked: Asked, *, heat: tuple[str, str] | None = None) -> HeldAnswer:
+    """Return what beds and sites say to an entry; why it is left for its heat goes before that."""
     lots = [asked.lots[lot_id] for lot_id in grass.lot_ids]
     cargo = cargo_of(list(zip(grass.lot_ids, grass.shares, strict=True)), asked.lots)
     worst = next(lot for lot in lots if lot.counts_as is cargo.status)
@@ -89,9 +92,10 @@ def answer_on(grass: HeldGrass, asked: Asked) -> HeldAnswer:
         why = TOO_LITTLE, next(iter(scant.values()))
     return HeldAnswer(
         grass=grass,
+        is_hot=heat is not None,
         status=cargo.status,
         said=tuple((ready, verdict) for ready, verdict in said if ready.id not in scant),
-        why=why,
+        why=heat or why,
     )
 
 

@@ -9,7 +9,7 @@ from datetime import date, datetime, timedelta
 from service.core.loads import HeapTemperature, HoldEntry
 from service.core.materials import Wetness
 from service.destinations.freshness import keeping_time
-from service.destinations.hold_bay import KEPT_AWAY, heap_level
+from service.destinations.hold_bay import KEPT_AWAY, danger_reason, heap_level
 from service.destinations.keeping import HeldHeap
 from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import clock_words
@@ -94,6 +94,15 @@ def too_hot_to_load(grass: HeldGrass, facts: DayFacts, *, rulebook: Rulebook) ->
         f"Nothing of it is planned to be loaded: {reading.temperature_c:g} C at {at}. It is "
         f"planned again once it is measured below {cool.value:g} C."
     )
+
+
+def heat_reason(grass: HeldGrass, facts: DayFacts, *, rulebook: Rulebook) -> tuple[str, str] | None:
+    """Return the code and the sentence of why a heap is left for its heat; None if it is not."""
+    left = too_hot_to_load(grass, facts, rulebook=rulebook)
+    if left is None:
+        return None
+    danger = danger_reason(heap_of(grass, facts, rulebook=rulebook))
+    return ("held_hot", left) if danger is None else (danger.code, f"{danger.sentence} {left}")
 
 
 def hottest_of_last(entry: HoldEntry) -> HeapTemperature | None:

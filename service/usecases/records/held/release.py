@@ -13,6 +13,7 @@ from service.core.mass_book import NOTHING
 from service.core.materials import LotStatus
 from service.core.plans import Verdict
 from service.core.records import Identifiers
+from service.destinations.hold_bay import FIRE_DANGER
 from service.destinations.ready import ReadyDestination
 from service.destinations.set_aside import insisted_on_all, is_only_advice
 from service.rules.lookup import Rulebook
@@ -26,6 +27,7 @@ from service.usecases.day.destinations import Asked
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.freezes import REMEDY as REMEDY_FROZEN
 from service.usecases.day.freezes import recall_of, words_of
+from service.usecases.day.held.clocks import heat_reason
 from service.usecases.day.reading import read_day
 from service.usecases.day.recent_loads import promise
 from service.usecases.mass_book.heaps import heaps_of
@@ -108,10 +110,19 @@ def released(
         said = replace(said, entry=entry)
         if said.part_kg is not None:
             grass = grass.scaled(said.part_kg / grass.entry.mass_kg.likely)
-        return _to_place(said, facts, grass, asked, unit=unit, identifiers=identifiers)
-    if as_what is ReleasedAs.LIQUID_FEED:
-        return _as_feed(entry, facts, grass, asked, rulebook=rulebook), None
-    return entry, None
+        went: tuple[HoldEntry, Load | None] = _to_place(
+            said, facts, grass, asked, unit=unit, identifiers=identifiers
+        )
+    elif as_what is ReleasedAs.LIQUID_FEED:
+        went = _as_feed(entry, facts, grass, asked, rulebook=rulebook), None
+    else:
+        went = entry, None
+    heat = heat_reason(grass, facts, rulebook=rulebook)
+    if heat is not None:
+        # Where it went when the fire service had it moved is kept, with that said.
+        stands = heat[0] == FIRE_DANGER and as_what is not ReleasedAs.ELSEWHERE
+        _refuse(said, grass, heat[1], stands)
+    return went
 
 
 def as_released(entry: HoldEntry) -> ReleasedAs:

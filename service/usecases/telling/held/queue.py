@@ -22,7 +22,7 @@ from service.usecases.day.composition import cargo_of
 from service.usecases.day.destinations import Asked
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.held.answers import HeldAnswer, answer_on, first_days_taken
-from service.usecases.day.held.clocks import HeldClock, clock_of, hottest_of_last, too_hot_to_load
+from service.usecases.day.held.clocks import HeldClock, clock_of, heat_reason, hottest_of_last
 from service.usecases.day.planned_day import named, range_of
 from service.usecases.day.reading import read_day
 from service.usecases.telling.held.steps import CAUTION, CLOCK_STEPS, HEAT_STEPS
@@ -102,9 +102,12 @@ class QueueTeller:
         for load in planned:
             for entry_id in dict.fromkeys(p.hold_entry_id for p in load.parts if p.hold_entry_id):
                 self._planned.setdefault(entry_id, []).append(load)
-        self._answers = [answer_on(grass, asked) for grass in facts.held]
+        self._answers = [
+            answer_on(grass, asked, heat=heat_reason(grass, facts, rulebook=rulebook))
+            for grass in facts.held
+        ]
         self._next = first_days_taken(
-            [answer.grass for answer in self._answers if not answer.releasable],
+            [one.grass for one in self._answers if not one.is_hot and not one.takers],
             facts,
             asked.lots,
             rulebook=rulebook,
@@ -149,7 +152,8 @@ class QueueTeller:
         cargo = cargo_of(list(zip(grass.lot_ids, grass.shares, strict=True)), self._asked.lots)
         planned = self._planned.get(entry.id, ())
         onward = [load for load in planned if not is_hold(load.destination_kind)]
-        stays = self._stays.get(entry.id) or self._too_hot(answer)
+        too_hot = answer.why[1] if answer.is_hot and answer.takers else None
+        stays = self._stays.get(entry.id) or too_hot
         goes = bool(onward) and answer.releasable and stays is None
         code, sentence = self._brought_on(onward) if goes else answer.why
         if code == "treatment_wait":
@@ -220,6 +224,8 @@ class QueueTeller:
         """Return who takes what has turned; where nobody does, what is in the way and who may."""
         if answer.releasable:
             return [f"Bring it to {answer.takers[0][0].name}, which takes it now."]
+        if answer.is_hot:
+            return [answer.why[1]]
         if answer.status is LotStatus.LITTERED:
             why = "Sort the litter out first: no bed or site takes it with litter in it."
         else:
@@ -252,15 +258,12 @@ class QueueTeller:
             caution=CAUTION,
         )
 
-    def _too_hot(self, answer: HeldAnswer) -> str | None:
-        """Return why nobody is sent for what somebody would take; None if not for its heat."""
-        if not answer.releasable:
-            return None
-        return too_hot_to_load(answer.grass, self._facts, rulebook=self._rulebook)
-
     def _offers(self, answer: HeldAnswer, mass_kg: float) -> Iterator[OfferTold]:
-        """Yield where surplus may go that no bed takes: sites; a liquid feed, if it is clean."""
-        if any(ready.kind is DestinationKind.BED for ready, _ in answer.takers):
+        """Yield where surplus may go that no bed takes: sites; a liquid feed, if it is clean.
+
+        Nobody fetches of a hot heap.
+        """
+        if answer.is_hot or any(ready.kind is DestinationKind.BED for ready, _ in answer.takers):
             return
         for ready, verdict in answer.takers[:TAKERS_TOLD]:
             yield OfferTold(
