@@ -5,6 +5,7 @@ import pytest
 from service.api.books import clients
 from tests.holds import Yard, drops
 from tests.journeys.test_http_refused_for_cause import decisions
+from tests.outages import warnings
 
 WHY = {"Change-Reason": "It lay there before we knew."}
 REASON = "Clopyralid was found."
@@ -112,3 +113,18 @@ def test_a_dispatcher_says_why_more_goes_on_a_tainted_bed_and_nobody_else_does()
     assert kept.status_code == 201, kept.text
     went = {drop["destination_id"] for drop in drops(yard.routing())}
     assert yard.ids["beds"] in went
+
+
+def test_once_a_recall_is_called_and_ended_nothing_of_it_is_to_be_called():
+    yard = TwoBeds()
+    yard.tip(yard.ids["beds"])
+    yard.treated(yard.lawn_id)
+    yard.routing()
+    assert decisions(yard, "recall") != []
+    yard.recall()
+    for number, _ in enumerate(yard.client.get(yard.path).json["people"]):
+        yard.post(f"{yard.path}/calls", {"number": number})
+    assert yard.client.post(f"{yard.path}/end").status_code == 200
+    assert decisions(yard, "recall") == []
+    assert warnings(yard.routing(), "recall") == []
+    assert decisions(yard, "recall") == []

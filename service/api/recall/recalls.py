@@ -65,6 +65,7 @@ KEPT_RECALL: Final = whole(
         "A recall. While it is open its beds take nothing more. Its lots, and whatever else is cut "
         "on its lawns from the day named, go nowhere but into a bay. Compost sites are called, not "
         "frozen; nor is a lawn where the product is recorded later: begin another recall. "
+        "So does what lay in one body with them, until the office says that it was kept apart. "
         "It follows its lots: where one is tipped all the same, or is said later to have been, the "
         "bed is frozen too, and `people` gets one more. `people` are those of the trace, then "
         "those; `still_to_call` are the numbers of those whom nobody has called."

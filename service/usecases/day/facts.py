@@ -41,7 +41,8 @@ class DayFacts:
     the depot's hold bays, ``loaded`` what came out of them and is in bodies; ``gone`` is by job.
     ``under_way`` are the depot's loads that set off, also on days before; ``lost_locks`` are those
     of the day that were locked and could not be kept, while any of their lots is still to be
-    tipped. ``recalls`` are the firm's open ones, ``tainted`` the lots that taint beds, by bed;
+    tipped. ``recalls`` are the firm's open ones, ``settled`` the loads of
+    those that were ended, while the day has any; ``tainted`` the lots that taint beds, by bed;
     ``currency`` is its own; ``lawns`` are those of the day's jobs. ``undecided`` are cuts that may
     be on record twice, each with the one it is like; they are read only to be told.
     """
@@ -69,6 +70,7 @@ class DayFacts:
     under_way: tuple[Load, ...] = ()
     lost_locks: tuple[Load, ...] = ()
     recalls: tuple[Recall, ...] = ()
+    settled: frozenset[UUID] = frozenset()
     tainted: Mapping[UUID, tuple[str, ...]] = field(default_factory=dict)
     undecided: tuple[tuple[Job, Job], ...] = ()
     currency: str = ""

@@ -21,6 +21,7 @@ from service.usecases.base.calendar import day_of
 from service.usecases.base.destination_kinds import is_hold
 from service.usecases.base.ports import UnitOfWork
 from service.usecases.day.destinations import Asked
+from service.usecases.mass_book.lay_with import lay_with
 
 CODE = "recalled"
 REMEDY: Final = "End the recall before anything of it is moved."
@@ -44,11 +45,26 @@ def read_recalls(
 ) -> tuple[Recall, ...]:
     """Return the open recalls; what was cut on their lawns is among their lots, also since.
 
+    So is what lay in one body with any of them, until the office says that it was kept apart.
+
     Parameters
     ----------
     jobs, loads
         Of a day: whatever lots can be frozen on it, and what it tipped of others.
     """
+    return tuple(_with_mixed(unit, recall) for recall in _with_cut_since(unit, depot, jobs, loads))
+
+
+def _with_mixed(unit: UnitOfWork, recall: Recall) -> Recall:
+    """Return a recall with what lay in one body with any of its lots among them."""
+    lots = unit.jobs.get_many(recall.firm_id, sorted(recall.job_ids))
+    mixed, _ = lay_with(unit, recall.firm_id, list(lots.values()))
+    return replace(recall, job_ids=(*recall.job_ids, *mixed)) if mixed else recall
+
+
+def _with_cut_since(
+    unit: UnitOfWork, depot: Depot, jobs: Sequence[Job], loads: Sequence[Load]
+) -> tuple[Recall, ...]:
     found = unit.recalls.open(depot.firm_id)
     lawn_ids = sorted({one.lawn_id for recall in found for one in recall.lawns})
     if not lawn_ids:
@@ -143,6 +159,11 @@ def broken_by(load: Load, recalls: Sequence[Recall]) -> Recall | None:
         if against is not None and load.id not in traced:
             return recall
     return None
+
+
+def is_settled(load: Load, recalls: Sequence[Recall], settled: Collection[UUID]) -> bool:
+    """Return whether a load was recalled, and the recall ended: there is nobody left to call."""
+    return load.id in settled and broken_by(load, recalls) is None
 
 
 def words_of(recall: Recall) -> str:

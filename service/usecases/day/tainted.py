@@ -37,11 +37,7 @@ def tainted_beds(
     ]
     if not loads:
         return {}
-    settled = {
-        load_id
-        for recall in unit.recalls.all(firm_id, is_open=False)
-        for load_id in recall.load_ids
-    }
+    settled = settled_loads(unit, firm_id)
     loads = [load for load in loads if load.id not in settled]
     jobs = unit.jobs.get_many(firm_id, sorted({p.job_id for load in loads for p in load.parts}))
     found: dict[UUID, tuple[str, ...]] = {}
@@ -54,6 +50,15 @@ def tainted_beds(
         if codes:
             found[load.destination_id] = (*found.get(load.destination_id, ()), *codes)
     return {bed_id: tuple(sorted(set(codes))) for bed_id, codes in found.items()}
+
+
+def settled_loads(unit: UnitOfWork, firm_id: UUID) -> frozenset[UUID]:
+    """Return the loads of recalls that were ended: of these it was said what was found."""
+    return frozenset(
+        load_id
+        for recall in unit.recalls.all(firm_id, is_open=False)
+        for load_id in recall.load_ids
+    )
 
 
 def _is_tainted(job: Job) -> bool:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any
@@ -21,6 +21,7 @@ from service.rules.lookup import Rulebook
 from service.usecases.base.destination_kinds import KINDS
 from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
 from service.usecases.mass_book.keeping import loads_with
+from service.usecases.mass_book.lay_with import lay_with
 from service.usecases.mass_book.wanted_lots import Found, LotSearch, WantedLots
 
 ADVICE = (
@@ -36,6 +37,7 @@ class Traced:
 
     found: Found
     lots: Mapping[UUID, Job]
+    wanted: frozenset[UUID]
     balances: Sequence[MassBalance]
     loads: Sequence[Load]
     others: Mapping[UUID, Job]
@@ -78,14 +80,21 @@ class TraceLots:
 
 
 def _traced(unit: UnitOfWork, firm_id: UUID, found: Found) -> Traced:
-    lots = {job.id: job for job in found.lots}
+    wanted = {job.id: job for job in found.lots}
+    lay, since = lay_with(unit, firm_id, found.lots)
+    lots = {**wanted, **lay}
     ids = sorted(lots)
     entries = unit.mass_movements.of_lots(firm_id, ids) if ids else []
     loads = loads_with(unit, firm_id, entries)
+    # What was tipped of a lot before it lay with any of them was not mixed yet.
+    before = {load.id for load in loads if _is_before(load, since, wanted)}
+    not_mixed = {load.destination_id for load in loads if load.id in before}
+    loads = [load for load in loads if load.id not in before]
+    not_mixed -= {load.destination_id for load in loads}
     balances = [
         balance
         for balance in (unit.mass_balances.of_lots(firm_id, ids) if ids else [])
-        if balance.share > NOTHING
+        if balance.share > NOTHING and balance.place_id not in not_mixed
     ]
     # What lies in one body is mixed, before any load of it is tipped.
     beside = {
@@ -98,7 +107,7 @@ def _traced(unit: UnitOfWork, firm_id: UUID, found: Found) -> Traced:
         for vehicle_id in sorted({b.place_id for b in balances if b.place_kind == VEHICLE})
     }
     mixed = {part.job_id for load in loads for part in load.parts}.union(*beside.values())
-    others = unit.jobs.get_many(firm_id, sorted(mixed - set(ids)))
+    others = {**lay, **unit.jobs.get_many(firm_id, sorted(mixed - set(ids)))}
     places: dict[UUID, Any] = {}
     for kind in KINDS.values():
         named = sorted({load.destination_id for load in loads} | {b.place_id for b in balances})
@@ -129,6 +138,7 @@ def _traced(unit: UnitOfWork, firm_id: UUID, found: Found) -> Traced:
     return Traced(
         found=found,
         lots=lots,
+        wanted=frozenset(wanted),
         balances=balances,
         loads=loads,
         mixed_in=frozenset(vehicle_id for vehicle_id, more in beside.items() if more),
@@ -141,6 +151,13 @@ def _traced(unit: UnitOfWork, firm_id: UUID, found: Found) -> Traced:
         ),
         lawns=lawns,
         released={entry.id: entry.released_to or "-" for entry in released.values()},
+    )
+
+
+def _is_before(load: Load, since: Mapping[UUID, datetime], wanted: Collection[UUID]) -> bool:
+    ids = {part.job_id for part in load.parts}
+    return not ids & set(wanted) and all(
+        load.done_at is not None and load.done_at < since[job_id] for job_id in ids & since.keys()
     )
 
 
@@ -158,7 +175,7 @@ def _told(traced: Traced, *, now: datetime) -> dict[str, object]:
                 "status": job.status.value,
                 "collected": job.clippings.value == "collected",
             }
-            for job in sorted(traced.lots.values(), key=lambda job: (job.at, job.id))
+            for job in sorted(traced.found.lots, key=lambda job: (job.at, job.id))
         ],
         "lawns": [
             {**_told_lawn(traced, lawn_id), "since": since}
@@ -211,7 +228,8 @@ def _told_place(
         "address": getattr(record, "address", None) if home is None else home.address,
         "lot_codes": sorted({traced.lots[balance.lot_id].lot_code for balance in found}),
         "mixed": place_id in traced.mixed_in
-        or any(part.job_id not in traced.lots for load in loads for part in load.parts),
+        or any(balance.lot_id not in traced.wanted for balance in found)
+        or any(part.job_id not in traced.wanted for load in loads for part in load.parts),
         "days": sorted({load.working_day for load in loads}),
         "loads": [{"load_id": load.id, "done_at": load.done_at} for load in loads],
         "mass_kg": {

@@ -11,6 +11,7 @@ from collections import defaultdict
 from collections.abc import Collection, Sequence
 from dataclasses import replace
 from datetime import datetime
+from typing import Any
 from uuid import UUID
 
 from service.core.callers.access import Caller
@@ -157,7 +158,8 @@ def keep_mixed(
         why = replace(stamp, reason=f"Lay in one body with {new.findings[-1].facts['lay_with']}.")
         unit.jobs.replace(new, expected_version=old.version)
         unit.amendments.add(amendment_of("jobs", old, new, why, identifiers))
-    follow_jobs(unit, pairs, stamp, identifiers, renew_note, rulebook=rulebook)
+    worse = [(old, new) for old, new in pairs if _is_worse(new, than=old)]
+    follow_jobs(unit, worse, stamp, identifiers, renew_note, rulebook=rulebook)
 
 
 def _words(
@@ -170,11 +172,24 @@ def _words(
             counts_as = COUNTS_AS.get(status, status)
             if counts_as not in statuses[job.id]:
                 found[counts_as].append(other.lot_code)
-    return [
-        LotFinding(
-            status=status,
-            code=MIXED,
-            facts={"lay_with": ", ".join(sorted(set(codes))), "at": at.isoformat()},
-        )
+    words = [
+        LotFinding(status=status, code=MIXED, facts=_facts(codes, at))
         for status, codes in found.items()
     ]
+    others = {str(other.id): other.lot_code for other in jobs.values() if other.id != job.id}
+    lay: list[Any] = [word.facts["job_ids"] for word in job.findings if "job_ids" in word.facts]
+    if others and (not lay or not others.keys() <= set(lay[-1])):
+        # Clean or not: what is learned of one of them later is asked of all that lay with it.
+        facts = {**_facts(others.values(), at), "job_ids": sorted(others)}
+        words.insert(0, LotFinding(status=LotStatus.CLEAN, code=MIXED, facts=facts))
+    return words
+
+
+def _facts(codes: Collection[str], at: datetime) -> dict[str, object]:
+    return {"lay_with": ", ".join(sorted(set(codes))), "at": at.isoformat()}
+
+
+def _is_worse(job: Job, *, than: Job) -> bool:
+    """Return whether a job counts as more than it did; with which others it lay is no more."""
+    new = job.findings[len(than.findings) :]
+    return any(word.status is not LotStatus.CLEAN for word in new)

@@ -10,6 +10,7 @@ from service.core.loads import LoadState
 from service.core.places import DestinationKind
 from service.core.plans import DayPlan
 from service.usecases.day.facts import DayFacts
+from service.usecases.day.freezes import is_settled
 from service.usecases.telling.decisions.decision import (
     TIP,
     Decision,
@@ -109,7 +110,10 @@ def _warnings(routing: Members, facts: DayFacts) -> Iterator[Decision]:
         told_lot_by_lot = code.startswith("held_") and "held" in routing
         load = loads.get(str(load_id))
         is_gone = load_id is not None and (load is None or load.state is LoadState.SUPERSEDED)
-        if code in BY_RECORDS or told_lot_by_lot or is_gone:
+        is_over = code == "recall" and (
+            load is not None and is_settled(load, facts.recalls, facts.settled)
+        )
+        if code in BY_RECORDS or told_lot_by_lot or is_gone or is_over:
             continue
         why = warning.get("why") or ""
         sentence = "; ".join(why) if isinstance(why, list) else str(why)

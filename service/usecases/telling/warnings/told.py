@@ -8,7 +8,7 @@ from service.usecases.base.destination_kinds import is_hold
 from service.usecases.day.asking import reasons_now
 from service.usecases.day.destinations import Asked
 from service.usecases.day.facts import DayFacts
-from service.usecases.day.freezes import broken_by, recall_of, words_of
+from service.usecases.day.freezes import broken_by, is_settled, recall_of, words_of
 from service.usecases.day.loads import tip_of
 from service.usecases.day.planned_day import PlannedDay
 from service.usecases.day.problem.locks import lock_refusals
@@ -144,6 +144,8 @@ def _second_thoughts(
     found: list[dict[str, object]] = []
     for load in facts.fixed_loads:
         if load.state is LoadState.REFUSED or is_hold(load.destination_kind):
+            continue
+        if is_settled(load, facts.recalls, facts.settled):
             continue
         recall = broken_by(load, facts.recalls)
         reasons = reasons_now(
