@@ -149,6 +149,25 @@ def test_what_a_lot_keeps_is_what_the_computation_says_of_a_body_in_warm_weather
     assert abs(timedelta(hours=fresh["red_hours"]) - keeps) < timedelta(minutes=2)
 
 
+def test_a_site_that_was_never_asked_is_one_matter_with_the_way_that_solves_it(crew):
+    site = f"/compost-sites/{crew.ids['compost-sites']}"
+    tell_site(crew, takes_sour=None)
+    crew.client.delete(f"/hold-bays/{crew.ids['hold-bays']}", headers={"If-Match": "*"})
+    for name in ("Old", "Older"):
+        crew.mow(crew.lawn(name), **THIRTY_HOURS_AGO)
+    where = f"depot_id={crew.ids['depots']}"
+    assert crew.read()["routing"]["unplaced"]
+    listed = crew.client.get(f"/days/{DAY}/decisions?{where}").json["decisions"]
+    (decision,) = [one for one in listed if one["code"] == "nobody_takes_what_is_aboard"]
+    assert len(decision["lot_codes"]) == 2
+    assert "Hill Farm has not said whether it takes what has turned" in decision["sentence"]
+    ask = decision["ways"][0]
+    assert (ask["method"], ask["href"]) == ("PATCH", site)
+    assert "Ask Hill Farm whether" in ask["what"]
+    crew.patch(site, {"takes_sour": True})
+    assert crew.read()["routing"]["unplaced"] == []
+
+
 class TestDelivering:
     """The word of the crew that a load that was fresh when it was planned lies on a bed."""
 

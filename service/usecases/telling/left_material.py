@@ -15,6 +15,7 @@ from service.usecases.telling.landfill import landfill_words
 from service.usecases.telling.told.lots import LEAVE, Attention
 
 NOBODY_TAKES = "nobody_takes_what_is_aboard"
+NEVER_ASKED = "site_sour_not_said"
 NO_ROOM = "no_room_for_what_is_aboard"
 
 
@@ -149,12 +150,22 @@ class LeftTeller:
         why = (
             "no bed, site or bay takes what is in its body"
             if self._code(day) == NOBODY_TAKES
-            else "no place that takes it has room or time for all of it"
+            else "no place that is known to take it has room or time for all of it"
+        )
+        never_asked = dict.fromkeys(
+            self._made.asked.by_id[said.destination_id].name
+            for job_id in carried.rest
+            for said in self._made.asked.verdicts.get(job_id, ())
+            if said.code == NEVER_ASKED
         )
         return (
             f"Up to {carried.rest_kg} kg of {', '.join(self._lots(carried.rest))} ({status}) stay "
             f"aboard {name}: {why}. What is loaded on top goes nowhere either, so bring this away "
             "first: a hold bay with room, or a site that takes it, would end this."
+            + "".join(
+                f" {name} has not said whether it takes what has turned: ask it."
+                for name in never_asked
+            )
             + (f" {self._landfill}" if self._code(day) == NOBODY_TAKES else "")
         )
 

@@ -20,6 +20,7 @@ from service.usecases.telling.decisions.decision import (
 )
 from service.usecases.telling.decisions.mixed import held_with_worse
 from service.usecases.telling.decisions.refused import refused_words
+from service.usecases.telling.left_material import NEVER_ASKED
 
 Members = Mapping[str, Any]
 
@@ -83,17 +84,7 @@ def decisions_of_plan(plan: DayPlan, facts: DayFacts) -> Iterator[Decision]:
             vehicle_id=UUID(part["vehicle_id"]),
             ways=(changes, TIP),
         )
-    for lot in routing["lots"]:
-        need = lot.get("needs_attention")
-        if need is not None:
-            yield Decision(
-                code=need.get("code") or "needs_attention",
-                urgency=Urgency.NOW,
-                sentence=need["sentence"],
-                lot_codes=(lot["lot_code"],),
-                job_id=UUID(lot["job_id"]),
-                ways=(Way(what="Amend its job", method="PATCH", href=f"/jobs/{lot['job_id']}"),),
-            )
+    yield from _without_a_place(routing, facts)
     said = {need["sentence"] for lot in routing["lots"] if (need := lot.get("needs_attention"))}
     for one in _warnings(routing, facts):
         if one.sentence not in said:  # of a lot it is told with its lawn
@@ -101,6 +92,45 @@ def decisions_of_plan(plan: DayPlan, facts: DayFacts) -> Iterator[Decision]:
     yield from held_with_worse(plan, facts)
     for held in routing.get("held", ()):
         yield from _held(held)
+
+
+def _without_a_place(routing: Members, facts: DayFacts) -> Iterator[Decision]:
+    """Yield what is the matter with lots: once, however many it is the matter with."""
+    matters: dict[tuple[str, str], list[Members]] = {}
+    for lot in routing["lots"]:
+        need = lot.get("needs_attention")
+        if need is not None:
+            about = (need.get("code") or "needs_attention", need["sentence"])
+            matters.setdefault(about, []).append(lot)
+    for (code, sentence), lots in matters.items():
+        is_unasked = any(NEVER_ASKED in lot["elsewhere"]["refused_by_code"] for lot in lots)
+        asked = tuple(
+            Way(
+                what=f"Ask {site.name} whether it takes grass that has turned; keep its word",
+                method="PATCH",
+                href=f"/compost-sites/{site.id}",
+            )
+            for site in facts.sites
+            if is_unasked and site.takes_sour is None
+        )
+        is_one = len(lots) == 1
+        amends = tuple(
+            Way(
+                what="Amend its job" if is_one else f"Amend the job of {lot['lot_code']}",
+                method="PATCH",
+                href=f"/jobs/{lot['job_id']}",
+            )
+            for lot in lots
+        )
+        yield Decision(
+            code=code,
+            urgency=Urgency.NOW,
+            sentence=sentence,
+            lot_codes=tuple(lot["lot_code"] for lot in lots),
+            job_id=UUID(lots[0]["job_id"]) if is_one else None,
+            vehicle_id=None if is_one else _id(lots[0].get("vehicle_id")),
+            ways=(*asked, *amends),
+        )
 
 
 def _warnings(routing: Members, facts: DayFacts) -> Iterator[Decision]:
