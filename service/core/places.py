@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, time
 from enum import StrEnum
+from typing import Self
 from uuid import UUID
 
 from service.core.errors import FieldFault
@@ -83,9 +84,9 @@ class Lawn(Record):
     grass_kind: GrassKind = GrassKind.UNKNOWN
     mowing_hours: tuple[OpeningHours, ...] = ()
 
-    def faults(self) -> Sequence[FieldFault]:
-        """Return what contradicts itself: hours out of order."""
-        return hours_faults(self.mowing_hours, "mowing_hours")
+    def checks(self) -> Sequence[Check]:
+        """Return what a lawn looks for in itself: hours out of order."""
+        return ((lambda: hours_faults(self.mowing_hours, "mowing_hours"), ("mowing_hours",)),)
 
 
 class Drainage(StrEnum):
@@ -174,24 +175,19 @@ class Bed(FedPlace):
             (self._basis_faults, ("legal_basis",)),
             *FedPlace.checks(self),
             (lambda: hours_faults(self.hours), ("hours",)),
-            (self._consent_faults, ("consent",)),
+            (self.consent.faults, ("consent",)),
             (self._balance_faults, ("opening_balance",)),
         )
+
+    def unasked(self, before: Self) -> Sequence[str]:
+        """Return the consent as it was: one kept before its dates were compared hinders nothing."""
+        return ("consent",) if self.consent == before.consent else ()
 
     def _basis_faults(self) -> Iterator[FieldFault]:
         for name in self.legal_basis.missing:
             yield FieldFault(
                 pointer=f"/legal_basis/{name}",
                 detail="A registered exemption or a permit has its reference and its last day.",
-            )
-
-    def _consent_faults(self) -> Iterator[FieldFault]:
-        most_kg = self.consent.mass_per_visit_max_kg
-        least_kg = self.consent.mass_per_visit_min_kg
-        if most_kg is not None and least_kg is not None and least_kg > most_kg:
-            yield FieldFault(
-                pointer="/consent/mass_per_visit_min_kg",
-                detail=f"The least at a time is no more than the most, {most_kg:g} kg.",
             )
 
     def _balance_faults(self) -> Iterator[FieldFault]:

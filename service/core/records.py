@@ -43,6 +43,10 @@ class Record:
         """Return what contradicts itself in this record, all of it at once."""
         return self.faults_without(())
 
+    def unasked(self, before: Self) -> Sequence[str]:  # noqa: ARG002 - records with older rules use it
+        """Return the fields in which an amendment, leaving them so, looks for nothing."""
+        return ()
+
     def faults_after(self, before: Self) -> Sequence[FieldFault]:  # noqa: ARG002 - records that say more use it
         """Return what may not have become of what this record was before."""
         return ()

@@ -84,7 +84,8 @@ def test_a_yes_is_never_wider_than_the_record(crew):
 
 
 def test_a_yes_that_begins_later_begins_no_sooner_by_a_link(crew):
-    crew.patch(crew.bed, {"consent": {"state": "given", "given_on": "2026-06-10"}})
+    later = {"state": "given", "given_on": "2026-06-10", "expires_on": "2026-06-30"}
+    crew.patch(crew.bed, {"consent": later})
     assert crew.says(**YES)["given_on"] == "2026-06-10"
     problem = crew.says(**{**YES, "expires_on": "2026-06-09"}, status=422)
     assert [fault["pointer"] for fault in problem["errors"]] == ["/expires_on"]

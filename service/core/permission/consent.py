@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
+
+from service.core.errors import FieldFault
+from service.core.units import date_words
 
 
 class ConsentState(StrEnum):
@@ -25,6 +29,19 @@ class Consent:
     expires_on: date | None = None
     mass_per_visit_max_kg: float | None = None
     mass_per_visit_min_kg: float | None = None
+
+    def faults(self) -> Sequence[FieldFault]:
+        """Return what contradicts itself, as it stands in a bed: the masses, the days."""
+        found = []
+        most_kg, least_kg = self.mass_per_visit_max_kg, self.mass_per_visit_min_kg
+        if most_kg is not None and least_kg is not None and least_kg > most_kg:
+            detail = f"The least at a time is no more than the most, {most_kg:g} kg."
+            found.append(FieldFault(pointer="/consent/mass_per_visit_min_kg", detail=detail))
+        first, last = self.given_on, self.expires_on
+        if first is not None and last is not None and last < first:
+            detail = f"Not before the day it was given, {date_words(first)}."
+            found.append(FieldFault(pointer="/consent/expires_on", detail=detail))
+        return found
 
 
 # What a bed has on record as long as nobody asked.

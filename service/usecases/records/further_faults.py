@@ -51,16 +51,20 @@ class FindFurtherFaults:
             Of the record that is amended, if one is.
         """
         readable = {name: value for name, value in values.items() if name not in unreadable}
-        found = list(self._contradictions(caller, readable, shelf.record_type, unreadable))
         known = dict.fromkeys(one.name for one in fields(shelf.record_type)) | readable
         told: Any = SimpleNamespace(**known | {"firm_id": caller.firm_id})
         with self._open() as unit:
             kept: Record | None = None
+            found: list[FieldFault] = []
+            unasked: Sequence[str] = ()
             if record_id is not None:
                 kept = unit.repository(shelf.repository).get(caller.firm_id, record_id)
             if kept is not None:
                 new = replace(kept, **readable, updated_at=self._clock.now())
                 found += new.faults_after(kept)
+                unasked = new.unasked(kept)
+            without = {*unreadable, *unasked}
+            found += self._contradictions(caller, readable, shelf.record_type, without)
             if shelf.beside_others is not None:
                 latest = self._clock.now() + self._clock_tolerance
                 found += shelf.beside_others(unit, caller.firm_id, told, latest)

@@ -190,7 +190,7 @@ class KeepRecords(Generic[AnyRecord]):
             old = self._find(unit, caller, record_id)
             new = replace(old, **changes, version=expected_version + 1, updated_at=now)
             new = self._completed(unit, new)
-            self._refuse_faults(unit, new, new.faults_after(old))
+            self._refuse_faults(unit, new, old)
             if old.version == expected_version and not changed_fields(old, new):
                 return old
             self._before_amendment(unit, caller, old, new, reason)
@@ -263,11 +263,15 @@ class KeepRecords(Generic[AnyRecord]):
         return kept
 
     def _refuse_faults(
-        self, unit: UnitOfWork, record: AnyRecord, further: Sequence[FieldFault] = ()
+        self, unit: UnitOfWork, record: AnyRecord, before: AnyRecord | None = None
     ) -> None:
+        own = (
+            record.faults()
+            if before is None
+            else [*record.faults_without(record.unasked(before)), *record.faults_after(before)]
+        )
         faults = [
-            *record.faults(),
-            *further,
+            *own,
             *missing_references(unit, record, self.shelf.references),
             *self._further_faults(unit, record),
         ]

@@ -15,6 +15,8 @@ def test_a_standing_yes_has_its_end_and_its_most_in_the_form(yard, office):
     told = bed.send(bed.fields(), visit_min_kg="300")
     assert (told.status_code, "no more than the most, 200 kg" in told.text) == (422, True)
     assert 'href="#visit_min_kg"' in told.text
+    told = bed.send(bed.fields(), consent_on="2026-10-01")
+    assert (told.status_code, 'href="#consent_until"' in told.text) == (422, True)
     assert bed.send(bed.fields(), consent="withdrawn", visit_max_kg="").status_code == 303
     kept = bed.kept["consent"]
     assert (kept["state"], kept["mass_per_visit_max_kg"]) == ("withdrawn", None)
@@ -27,3 +29,13 @@ def test_a_sheet_says_it_too(yard, office):
     (bed,) = [one for one in yard[1].client.get("/beds").json["items"] if one["name"] == "Border"]
     said = bed["consent"]
     assert (said["mass_per_visit_max_kg"], said["mass_per_visit_min_kg"]) == (200, 20)
+
+
+def test_a_sheet_whose_consent_ends_before_it_begins_is_told_so_in_its_cell(yard, office):
+    send(office, "lawns/sheet", text=LAWNS, keep="1")
+    columns = "client,address,bed,area,consent,consent_on,consent_until\n"
+    row = "Ann Lee,1 Elm Street,Border,30,agreed,2027-01-01,2026-01-01\n"
+    told = send(office, "beds/sheet", text=columns + row, keep="1")
+    assert "Not before the day it was given, 1 January 2027." in told.text
+    assert "1 cell cannot stay as it is" in told.text
+    assert "Border" not in [one["name"] for one in yard[1].client.get("/beds").json["items"]]
