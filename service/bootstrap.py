@@ -90,7 +90,7 @@ from service.usecases.telling.held.queue import TellHoldQueue
 from service.usecases.telling.job_verdicts import TellVerdicts
 from service.usecases.telling.plan_changes import TellPlanChanges
 from service.usecases.telling.stops import TellStops
-from service.usecases.telling.warnings.limits import TellOverLimit
+from service.usecases.telling.warnings.tips import TellTipped
 from service.usecases.telling.whole_books import ReadWholeBooks
 
 # The contract is made from the routes alone: nothing is opened under these settings.
@@ -298,7 +298,7 @@ def build_use_cases(
                 keep_mixed=KeepMixed(**changing, rulebook=rulebook, renew_note=renew_note),
                 vehicle_outages=library.vehicle_outages,
                 unkept_tips=UnkeptTips(**changing),
-                tell_over_limit=TellOverLimit(open_reading=reading, clock=clock, rulebook=rulebook),
+                tell_tipped=TellTipped(open_reading=reading, clock=clock, rulebook=rulebook),
             ),
             answer_once=answer_once,
             clock=clock,

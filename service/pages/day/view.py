@@ -43,6 +43,7 @@ WORDS: Final = {
     "ticket_may_be_in_pounds": "Doubtful weight",
     "vehicle_was_overloaded": "Overloaded",
     "over_limit": "Too much there",
+    "tipped_where_refused": "Tipped where refused",
     "bay_over_volume": "Bay too full",
     "possible_duplicate": "Said twice?",
     "recall_to_call": "Recall",

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from uuid import UUID
@@ -167,18 +167,19 @@ class TurnedAway:
                     ),
                 )
         if ready.id in self.tainted:
-            lots = ", ".join(self.tainted[ready.id])
-            return refused(
-                ready.kind,
-                ready.id,
-                Reason(
-                    code="bed_tainted",
-                    sentence=f"By what is known now, {lots} may not lie here: nothing goes on top "
-                    "before that is settled.",
-                    rule_class=RuleClass.ADVICE,
-                    ground=Ground.PLACE,
-                    facts={"lots": lots},
-                    sources=("common-practice",),
-                ),
-            )
+            return refused(ready.kind, ready.id, tainted_reason(self.tainted[ready.id]))
         return None
+
+
+def tainted_reason(lot_codes: Sequence[str]) -> Reason:
+    """Return why nothing goes on top of lots that, by what is known now, may not lie there."""
+    lots = ", ".join(lot_codes)
+    return Reason(
+        code="bed_tainted",
+        sentence=f"By what is known now, {lots} may not lie here: nothing goes on top before that "
+        "is settled.",
+        rule_class=RuleClass.ADVICE,
+        ground=Ground.PLACE,
+        facts={"lots": lots},
+        sources=("common-practice",),
+    )

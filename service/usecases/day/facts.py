@@ -18,6 +18,7 @@ from service.core.loads import (
     LoadState,
 )
 from service.core.materials import ClippingsHandling
+from service.core.permission.consent import Consent
 from service.core.places import Bed, CompostSite, Depot, DestinationKind, Lawn, Point, Property
 from service.core.plans import DayPlan, WorkingDay
 from service.destinations.bed_ledger import BedLedger
@@ -45,6 +46,7 @@ class DayFacts:
     those that were ended, while the day has any; ``tainted`` the lots that taint beds, by bed;
     ``currency`` is its own; ``lawns`` are those of the day's jobs. ``undecided`` are cuts that may
     be on record twice, each with the one it is like; they are read only to be told.
+    ``consents_then`` is by load what its bed's client had said, if they said otherwise since.
     """
 
     depot: Depot
@@ -75,6 +77,7 @@ class DayFacts:
     undecided: tuple[tuple[Job, Job], ...] = ()
     currency: str = ""
     lawns: Mapping[UUID, Lawn] = field(default_factory=dict)
+    consents_then: Mapping[UUID, Consent] = field(default_factory=dict)
 
     @property
     def lying(self) -> tuple[HoldEntry, ...]:

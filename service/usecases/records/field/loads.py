@@ -55,7 +55,7 @@ SENTENCES: Final = {
     ReportKind.WEIGHED: "The weight is on record.",
 }
 OFF_THE_PLAN: Final = " No plan sent it there; it is kept as it happened."
-TOLD: Final = " The office is told; ask there what to do with the rest."
+TOLD: Final = " The office is told; ask there what to do with it."
 ON_RECORD: Final = "It was on record already."
 
 
@@ -67,15 +67,15 @@ def keep_load(behind: Behind, caller: Caller, report: Report, identifiers: Ident
     Refusal
         Each says what else can be sent.
     """
-    return _with_limits(behind, caller, _kept(behind, caller, report, identifiers))
+    return _with_warnings(behind, caller, _kept(behind, caller, report, identifiers))
 
 
-def _with_limits(behind: Behind, caller: Caller, done: Done) -> Done:
-    """Return what became of a report, with what its place had no room for."""
+def _with_warnings(behind: Behind, caller: Caller, done: Done) -> Done:
+    """Return what became of a report, with what stands against its place, or had no room there."""
     if done.load_id is None:
         return done
-    over = behind.tell_over_limit(caller, done.load_id)
-    return done if over is None else replace(done, sentence=f"{done.sentence} {over}{TOLD}")
+    told = behind.tell_tipped(caller, done.load_id)
+    return done if told is None else replace(done, sentence=f"{done.sentence} {told}{TOLD}")
 
 
 def _kept(behind: Behind, caller: Caller, report: Report, identifiers: Identifiers) -> Done:
@@ -115,7 +115,7 @@ def keep_weight(behind: Behind, caller: Caller, report: Report, identifiers: Ide
         caller, load.id, changes, expected_version=load.version, reason=report.reason
     )
     done = Done(sentence=SENTENCES[report.kind], load_id=load.id)
-    return _with_limits(behind, caller, done)
+    return _with_warnings(behind, caller, done)
 
 
 def _refuse_unkept(behind: Behind, caller: Caller, report: Report, load: Load | None) -> None:

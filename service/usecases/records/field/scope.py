@@ -36,7 +36,7 @@ class Behind:
     keep_mixed: KeepMixed
     vehicle_outages: KeepRecords[VehicleOutage]
     unkept_tips: UnkeptTips
-    tell_over_limit: Callable[[Caller, UUID], str | None]
+    tell_tipped: Callable[[Caller, UUID], str | None]
 
 
 class Handler(Protocol):

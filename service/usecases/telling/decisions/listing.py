@@ -27,13 +27,13 @@ from service.usecases.telling.decisions.recorded import (
     going_sour,
     long_under_way,
     lost_locks,
-    over_limits,
     overnight,
     possible_duplicates,
     turned_away,
     weights,
 )
 from service.usecases.telling.decisions.said import lay_in_one_body, said_where_brought
+from service.usecases.telling.decisions.tips import over_limits, tipped_where_refused
 from service.usecases.telling.warnings.subjects import Subjects
 
 Finder = Callable[[DayFacts, Rulebook], Iterable[Decision]]
@@ -42,6 +42,7 @@ Finder = Callable[[DayFacts, Rulebook], Iterable[Decision]]
 # the records each time: it leaves the list when its fact is gone, and nobody ticks it off.
 FINDERS: Final[tuple[Finder, ...]] = (
     turned_away,
+    tipped_where_refused,
     over_limits,
     overnight,
     going_sour,

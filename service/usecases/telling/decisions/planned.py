@@ -60,6 +60,7 @@ BY_RECORDS: Final = frozenset(
         "over_limit",
         "ticket_awaits_review",
         "ticket_may_be_in_pounds",
+        "tipped_where_refused",
         "turned_away",
         "vehicle_was_overloaded",
     }

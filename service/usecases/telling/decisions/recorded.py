@@ -10,8 +10,6 @@ from uuid import UUID
 
 from service.core.jobs import Job, JobState
 from service.core.loads import Load, LoadState
-from service.core.places import DestinationKind
-from service.core.plans import RuleClass
 from service.destinations.freshness import keeping_time
 from service.rules.lookup import Rulebook
 from service.usecases.day.facts import DayFacts
@@ -24,7 +22,6 @@ from service.usecases.telling.decisions.decision import (
     at_load,
     clock_of_day,
 )
-from service.usecases.telling.warnings.limits import limit_warnings
 from service.usecases.telling.warnings.overnight import overnight_warnings
 from service.usecases.telling.warnings.turned_away import (
     TURNED_AWAY,
@@ -57,37 +54,6 @@ def weights(facts: DayFacts, rulebook: Rulebook) -> Iterator[Decision]:  # noqa:
             vehicle_id=UUID(told["vehicle_id"]),
             load_id=UUID(load_id),
             ways=(Way(what=what, method="PATCH", href=f"/loads/{load_id}"),),
-        )
-
-
-def over_limits(facts: DayFacts, rulebook: Rulebook) -> Iterator[Decision]:
-    """Yield the tips that a limit of their bed had no room for, until the record says otherwise."""
-    for told in limit_warnings(facts, rulebook=rulebook):
-        load_id, bed_id = UUID(told["load_id"]), UUID(told["destination_id"])
-        whose = {RuleClass(one["rule_class"]) for one in (told, *told["also_over"])}
-        ask = Way(
-            what="Ask the client, and keep what they take", method="PATCH", href=f"/beds/{bed_id}"
-        )
-        yield Decision(
-            code=told["code"],
-            urgency=Urgency.NOW if RuleClass.LAW in whose else Urgency.TODAY,
-            sentence=told["why"],
-            lot_codes=tuple(told["lot_codes"]),
-            vehicle_id=UUID(told["vehicle_id"]),
-            load_id=load_id,
-            destination_kind=DestinationKind.BED,
-            destination_id=bed_id,
-            ways=(
-                Way(
-                    what="Fetch the rest, and say what stayed (partly_refused, refused_share)",
-                    method="PATCH",
-                    href=f"/loads/{load_id}",
-                ),
-                Way(
-                    what="Keep its weight, or correct it", method="PATCH", href=f"/loads/{load_id}"
-                ),
-                *((ask,) if RuleClass.CLIENT in whose else ()),
-            ),
         )
 
 

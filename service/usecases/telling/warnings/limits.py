@@ -4,18 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from typing import Any, Final
-from uuid import UUID
 
-from service.core.callers.access import Caller
-from service.core.places import DestinationKind
 from service.core.plans import RuleClass
-from service.core.records import Clock
 from service.destinations.verdicts import Limit, whole_kg
 from service.rules.lookup import Rulebook
-from service.usecases.base.ports import OpenUnitOfWork
 from service.usecases.day.facts import DayFacts
-from service.usecases.day.over_limits import OverLimit, over_limit, over_limits
-from service.usecases.day.reading import read_day
+from service.usecases.day.over_limits import OverLimit, over_limits
 
 WHOSE: Final = {
     RuleClass.LAW: "more than the law allows",
@@ -50,34 +44,6 @@ def limit_warnings(facts: DayFacts, *, rulebook: Rulebook) -> Iterator[dict[str,
             ],
             "why": over_words(over),
         }
-
-
-class TellOverLimit:
-    """Tell whoever tipped a load, at once, that its bed had no room for so much."""
-
-    def __init__(self, *, open_reading: OpenUnitOfWork, clock: Clock, rulebook: Rulebook) -> None:
-        """Take the records, the clock and the rules."""
-        self._open = open_reading
-        self._clock = clock
-        self._rulebook = rulebook
-
-    def __call__(self, caller: Caller, load_id: UUID) -> str | None:
-        """Return it in words; None if there was room, or nothing of it lies on a bed."""
-        with self._open() as unit:
-            load = unit.loads.get(caller.firm_id, load_id)
-            if load is None or load.destination_kind is not DestinationKind.BED:
-                return None
-            facts = read_day(
-                unit,
-                firm_id=caller.firm_id,
-                depot_id=load.depot_id,
-                day=load.working_day,
-                now=self._clock.now(),
-                met_by=load,
-            )
-            bed = next((one for one in facts.beds if one.id == load.destination_id), None)
-        over = None if bed is None else over_limit(load, bed, facts, rulebook=self._rulebook)
-        return None if over is None else over_words(over)
 
 
 def over_words(over: OverLimit) -> str:

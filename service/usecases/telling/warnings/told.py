@@ -20,6 +20,7 @@ from service.usecases.telling.warnings.limits import limit_warnings
 from service.usecases.telling.warnings.overnight import overnight_warnings
 from service.usecases.telling.warnings.overtime import overtime_warnings
 from service.usecases.telling.warnings.people import people_warnings
+from service.usecases.telling.warnings.tips import refused_warnings
 from service.usecases.telling.warnings.turned_away import turned_away_warnings
 from service.usecases.telling.warnings.weights import weight_warnings
 
@@ -38,6 +39,7 @@ def told_warnings(made: PlannedDay, *, rulebook: Rulebook) -> list[dict[str, obj
         *turned_away_warnings(made),
         *overtime_warnings(made),
         *weight_warnings(made.facts),
+        *refused_warnings(made.facts, rulebook=rulebook),
         *limit_warnings(made.facts, rulebook=rulebook),
         *bay_warnings(made.facts),
         *_too_large(made),

@@ -1,0 +1,91 @@
+"""What a dispatcher, and whoever tipped, must know of tips on beds that take nothing."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from typing import Any, Final
+from uuid import UUID
+
+from service.core.callers.access import Caller
+from service.core.places import DestinationKind
+from service.core.plans import RuleClass
+from service.core.records import Clock
+from service.rules.lookup import Rulebook
+from service.usecases.base.ports import OpenUnitOfWork
+from service.usecases.day.facts import DayFacts
+from service.usecases.day.over_limits import over_limit
+from service.usecases.day.reading import read_day
+from service.usecases.day.refused_tips import RefusedTip, refused_tip, refused_tips
+from service.usecases.day.tainted import tainted_beds
+from service.usecases.telling.warnings.limits import over_words
+
+CODE: Final = "tipped_where_refused"
+WHOSE: Final = {
+    RuleClass.LAW: "by law nothing may be laid there",
+    RuleClass.CLIENT: "its client takes nothing there",
+}
+TO_DO: Final = {
+    RuleClass.LAW: "Call the client, and fetch it back unless the record of the bed is wrong.",
+    RuleClass.CLIENT: "Call the client, and fetch it back unless they take it.",
+    RuleClass.ADVICE: "Put nothing more on it; the office says whether it is fetched back.",
+}
+
+
+def refused_warnings(facts: DayFacts, *, rulebook: Rulebook) -> Iterator[dict[str, Any]]:
+    """Yield the tips of the day on beds that take nothing."""
+    for tip in refused_tips(facts, rulebook=rulebook):
+        load = tip.load
+        yield {
+            "vehicle_id": str(load.vehicle_id),
+            "code": CODE,
+            "load_id": str(load.id),
+            "destination_kind": load.destination_kind.value,
+            "destination_id": str(load.destination_id),
+            "lot_codes": [part.lot_code for part in load.parts],
+            "rule_class": tip.rule_class.value,
+            "refused_by": [one.code for one in tip.reasons],
+            "why": refused_words(tip),
+        }
+
+
+def refused_words(tip: RefusedTip) -> str:
+    """Return in words what lies where, whose word is against it, and what to do."""
+    lots = ", ".join(part.lot_code for part in tip.load.parts)
+    whose = WHOSE.get(tip.rule_class, "nothing should be laid there")
+    said = " ".join(one.sentence for one in tip.reasons)
+    to_do = TO_DO.get(tip.rule_class, TO_DO[RuleClass.ADVICE])
+    return f"{lots} was tipped on {tip.bed.name}, though {whose}. {said} {to_do}"
+
+
+class TellTipped:
+    """Tell whoever tipped a load, at once, that its bed takes nothing, or had not so much room."""
+
+    def __init__(self, *, open_reading: OpenUnitOfWork, clock: Clock, rulebook: Rulebook) -> None:
+        """Take the records, the clock and the rules."""
+        self._open = open_reading
+        self._clock = clock
+        self._rulebook = rulebook
+
+    def __call__(self, caller: Caller, load_id: UUID) -> str | None:
+        """Return it in words; None if nothing is to be said, or nothing of it lies on a bed."""
+        with self._open() as unit:
+            load = unit.loads.get(caller.firm_id, load_id)
+            if load is None or load.destination_kind is not DestinationKind.BED:
+                return None
+            facts = read_day(
+                unit,
+                firm_id=caller.firm_id,
+                depot_id=load.depot_id,
+                day=load.working_day,
+                now=self._clock.now(),
+                met_by=load,
+            )
+            bed = next((one for one in facts.beds if one.id == load.destination_id), None)
+            if bed is None:
+                return None
+            facts = replace(facts, tainted=tainted_beds(unit, caller.firm_id, [bed.id]))
+        tip = refused_tip(load, bed, facts, rulebook=self._rulebook)
+        over = over_limit(load, bed, facts, rulebook=self._rulebook)
+        told = [*([refused_words(tip)] if tip else []), *([over_words(over)] if over else [])]
+        return " ".join(told) or None
