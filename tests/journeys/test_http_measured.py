@@ -98,7 +98,8 @@ def test_a_bed_takes_as_much_in_a_computation_as_in_a_verdict_and_before_mowing(
     }
     room = yard.client.post("/computations/bed-room", json=asked).json["result"]
     assert room["binding"] == bed["code"]
-    assert room["mass_kg"] == pytest.approx(bed["accepted_kg"], abs=0.51)
+    # A verdict tells its room in whole kilograms, rounded down.
+    assert bed["accepted_kg"] <= room["mass_kg"] < bed["accepted_kg"] + 1.01
     if not weighed:
         words = {"depot_id": yard.ids["depots"], "treatment_history": "none_recorded"}
         check = yard.client.get(
