@@ -5,6 +5,8 @@ import jsonschema
 from service.api.work.days.moved_shape import WHAT_IF
 from service.core.callers.access import Role
 from tests.depots import DAY, NOW, Depot
+from tests.holds import DAY as TODAY
+from tests.holds import Yard
 from tests.outages import (
     at_ten,
     mow,
@@ -198,3 +200,15 @@ def test_a_vehicle_on_record_as_out_can_not_be_deleted(depot):
     assert refused.status_code == 409
     depot.client.delete(f"/vehicle-outages/{outage['id']}", headers=NOW)
     assert depot.client.delete(f"/vehicles/{spare}", headers=NOW).status_code == 204
+
+
+def test_what_was_to_be_left_on_its_lawn_waits_for_a_word_when_its_vehicle_is_out():
+    yard = Yard()
+    job = yard.plan_to_mow(yard.lawn("Left"), clippings="left")
+    out = {"vehicle_id": yard.ids["vehicles"], "out_since": f"{TODAY}T13:00:00+01:00"}
+    yard.post("/vehicle-outages", {**out, "reason": "The clutch is gone."})
+    asked = f"/days/{TODAY}/decisions?depot_id={yard.ids['depots']}"
+    yard.routing()
+    told = yard.client.get(asked)
+    assert told.status_code == 200, told.text
+    assert job in told.text

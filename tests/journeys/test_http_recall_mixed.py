@@ -101,3 +101,18 @@ def test_a_lot_stays_mixed_when_it_is_amended(yard):
     yard.patch(f"/jobs/{yard.second}", {"remarks": "Damp below the hedge.", "wetness": "dry"})
     yard.treated(yard.client.get(f"/jobs/{yard.second}").json["lawn_id"])
     assert [one["job_id"] for one in yard.traced(yard.first)["mixed_with"]] == [yard.second]
+
+
+def test_taking_back_what_was_said_of_a_lot_does_not_forget_with_which_it_lay(yard):
+    yard.tip(yard.first, kind="hold_bay")
+    load = yard.tip(yard.second)
+    path = f"/loads/{load['load_ids'][0] if 'load_ids' in load else load['load_id']}"
+    yard.patch(path, {"state": "refused", "refusal_reason": "litter"})
+    takes_back(yard, yard.second, **WHY)
+    assert [one["job_id"] for one in yard.traced(yard.first)["mixed_with"]] == [yard.second]
+
+
+def test_a_cut_that_never_was_is_undone_though_it_lay_beside_another(yard):
+    yard.tip(yard.first, kind="hold_bay")
+    planned = {"state": "planned", "cut_at": None, "planned_at": "2026-05-24T16:00:00+01:00"}
+    assert yard.patch(f"/jobs/{yard.second}", planned)["state"] == "planned"

@@ -144,7 +144,8 @@ def _lost(old: Job, new: Job) -> set[LotStatus]:
 
 
 def _taints(job: Job) -> set[LotStatus]:
-    return {finding.status for finding in job.findings if finding.code != NOBODY_KNEW}
+    found = {finding.status for finding in job.findings if finding.code != NOBODY_KNEW}
+    return found - {LotStatus.CLEAN}  # with which clean lots it lay is no taint
 
 
 def _word(status: LotStatus) -> str:

@@ -140,6 +140,7 @@ def keep_mixed(
     statuses: dict[UUID, set[LotStatus]] = defaultdict(set)
     for part in body:
         statuses[part.job_id] |= {one.status for one in as_smelt(jobs[part.job_id], at).findings}
+        statuses[part.job_id].discard(LotStatus.CLEAN)
         if part.hold_entry_id is not None:
             statuses[part.job_id].add(entries[part.hold_entry_id].status)
     pairs = []

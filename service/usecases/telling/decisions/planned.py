@@ -104,7 +104,9 @@ def _without_a_place(routing: Members, facts: DayFacts) -> Iterator[Decision]:
             about = (need.get("code") or "needs_attention", need["sentence"])
             matters.setdefault(about, []).append(lot)
     for (code, sentence), lots in matters.items():
-        is_unasked = any(NEVER_ASKED in lot["elsewhere"]["refused_by_code"] for lot in lots)
+        # Of what is left on its lawn nobody was asked.
+        told = [lot["elsewhere"] for lot in lots if lot["elsewhere"] is not None]
+        is_unasked = any(NEVER_ASKED in said["refused_by_code"] for said in told)
         asked = tuple(
             Way(
                 what=f"Ask {site.name} whether it takes grass that has turned; keep its word",
