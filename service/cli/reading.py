@@ -13,7 +13,8 @@ import json
 import os
 import time
 from collections.abc import Callable, Iterable
-from socket import socket
+from contextlib import suppress
+from socket import SHUT_RDWR, socket
 from typing import Any, Final
 from uuid import uuid4
 
@@ -73,13 +74,31 @@ class TimedChannel(HTTPChannel):  # type: ignore[misc] # see the import
     error_task_class = Unreadable
     _timed: Any = None  # the request that is being read, and since when
     _since_s: float = 0.0
+    _asked: bool = False  # whether a request has come whole
 
     def received(self, data: bytes) -> bool:
         """Take what came, and count anew with each request."""
         took: bool = super().received(data)
         if self.request is not self._timed:
             self._timed, self._since_s = self.request, time.time()
+        # A short request comes whole at once: no part of it was ever waited for.
+        self._asked = self._asked or self.request is None
         return took
+
+    def show_out(self) -> socket | None:
+        """End the connection and return its socket, which is still to be closed.
+
+        The number of a closed socket is given to the next caller at once, and what the poll has
+        still to tell of the old one would end the new one's connection.
+        """
+        held: socket | None = self.socket  # type: ignore[has-type] # see the import
+        if held is None:
+            return None
+        with suppress(OSError):  # the caller has gone
+            held.shutdown(SHUT_RDWR)
+        self.socket = None
+        self.handle_close()
+        return held
 
     @property
     def waiting(self) -> tuple[float, float] | None:
@@ -94,7 +113,7 @@ class TimedChannel(HTTPChannel):  # type: ignore[misc] # see the import
         if self.request is not None:
             in_body = self.request.headers_finished
             return self._since_s, BODY_WITHIN_S if in_body else HEADERS_WITHIN_S
-        if self._since_s:
+        if self._asked:
             return self.last_activity, IDLE_FOR_S
         return self.creation_time, HEADERS_WITHIN_S
 
@@ -105,6 +124,24 @@ class RoomyServer(TcpWSGIServer):  # type: ignore[misc] # see the import
     channel_class = TimedChannel
     most_sockets: int = MOST_SOCKETS
 
+    def __init__(self, *args: object, **more: object) -> None:
+        """Take what waitress takes."""
+        self._shown_out: list[socket] = []
+        super().__init__(*args, **more)
+
+    def readable(self) -> bool:
+        """Return whether callers are taken in; close whom the last poll still knew."""
+        while self._shown_out:
+            self._shown_out.pop().close()
+        taken: bool = super().readable()
+        return taken
+
+    def close(self) -> None:
+        """Close the socket that listens, and those that wait for it."""
+        while self._shown_out:
+            self._shown_out.pop().close()
+        super().close()
+
     def handle_accept(self) -> None:
         """Take a caller in, and make room first where there is none."""
         if len(self.active_channels) >= self.most_sockets:
@@ -114,7 +151,7 @@ class RoomyServer(TcpWSGIServer):  # type: ignore[misc] # see the import
                 if (told := channel.waiting) is not None
             }
             if waiting:
-                min(waiting, key=lambda channel: waiting[channel]).handle_close()
+                self._show_out(min(waiting, key=lambda channel: waiting[channel]))
         super().handle_accept()
 
     def maintenance(self, now: float) -> None:
@@ -122,7 +159,12 @@ class RoomyServer(TcpWSGIServer):  # type: ignore[misc] # see the import
         for channel in list(self.active_channels.values()):
             told = channel.waiting
             if told is not None and now - told[0] > told[1]:
-                channel.handle_close()
+                self._show_out(channel)
+
+    def _show_out(self, channel: TimedChannel) -> None:
+        """End a connection now; its socket's number is free after the next poll."""
+        if (held := channel.show_out()) is not None:
+            self._shown_out.append(held)
 
 
 class ReadingWorker(Worker):  # type: ignore[misc] # see the import

@@ -112,6 +112,88 @@ def test_who_takes_too_long_over_a_header_is_shown_out_though_it_goes_on_sending
     assert posted(address) == "hello"
 
 
+@pytest.fixture
+def polled():
+    """Serve with the polls made by hand: yield how to begin, the address and how to poll."""
+    listener = socket.create_server(("127.0.0.1", 0), backlog=16)
+    listener.settimeout(0)
+    waiters: dict = {}
+    threads = ThreadedTaskDispatcher()
+    threads.set_thread_count(1)
+
+    def begin(**more):
+        return serving(
+            application,
+            listener,
+            threads=threads,
+            waiters=waiters,
+            **{"longest_body_bytes": 1000, **more},
+        )
+
+    yield begin, listener.getsockname(), lambda: wasyncore.poll2(0.05, waiters)
+    threads.shutdown(timeout=1)
+    wasyncore.close_all(waiters)
+
+
+def answer_after(polls, one, poll):
+    one.settimeout(0.01)
+    for _ in range(polls):
+        poll()
+        try:
+            return one.recv(1000)
+        except TimeoutError:
+            continue
+    return b"nothing"
+
+
+WHOLE = b"GET / HTTP/1.1\r\nHost: x\r\n\r\n"
+
+
+def test_what_the_poll_still_tells_of_who_was_shown_out_does_not_end_who_comes(polled, monkeypatch):
+    begin, address, poll = polled
+    server = begin()
+    with slow(address) as out:
+        poll()
+        poll()
+        assert server.active_channels
+        monkeypatch.setattr(reading, "HEADERS_WITHIN_S", -1.0)
+        server.next_channel_cleanup = 0
+        # Shown out while the poll is made ready, and who comes is taken in by that same poll.
+        with slow(address, WHOLE) as comes:
+            poll()
+            monkeypatch.setattr(reading, "HEADERS_WITHIN_S", 10.0)
+            assert answer_after(20, comes, poll).startswith(b"HTTP/1.1 200")
+        assert is_closed(out)
+
+
+def test_who_makes_room_while_sending_does_not_end_who_comes(polled):
+    begin, address, poll = polled
+    begin(most_sockets=1)
+    with slow(address) as out:
+        poll()
+        poll()
+        out.sendall(b"more")
+        with socket.create_connection(address) as comes:
+            poll()
+            comes.sendall(WHOLE)
+            assert answer_after(20, comes, poll).startswith(b"HTTP/1.1 200")
+        assert is_closed(out)
+
+
+def test_who_asks_again_over_one_connection_is_not_shown_out_after_the_time_for_headers(
+    polled, monkeypatch
+):
+    begin, address, poll = polled
+    server = begin()
+    with slow(address, WHOLE) as one:
+        assert answer_after(20, one, poll).startswith(b"HTTP/1.1 200")
+        monkeypatch.setattr(reading, "HEADERS_WITHIN_S", -1.0)
+        server.next_channel_cleanup = 0
+        poll()
+        one.sendall(WHOLE)
+        assert answer_after(20, one, poll).startswith(b"HTTP/1.1 200")
+
+
 def test_what_is_no_http_is_refused_in_the_shape_of_every_failure(served):
     address, _ = served()
     one = slow(address, b"GET / HTTP/1.1\r\nHost: x\r\nX: " + b"a" * 40_000 + b"\r\n\r\n")
