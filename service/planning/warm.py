@@ -15,8 +15,8 @@ from service.planning.model.problem import Problem
 from service.planning.solve import solve
 
 Say = Callable[[str], None]
-# Common practice of this project's own measurements, on one core of 2024: told before it begins.
-ABOUT_S = 150
+# Measured on one core of 2024 (TRIED.md, 2026-11-30); told before it begins.
+ABOUT_S = 70
 GIVES_WAY = 10  # the kernel's niceness of what is made behind
 
 
