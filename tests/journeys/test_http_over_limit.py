@@ -26,12 +26,12 @@ def yard():
     return Yard()
 
 
-def tipped(yard, job, at="12:40"):
+def tipped(yard, job, at="12:40", day=DAY):
     tip = {
         "vehicle_id": yard.ids["vehicles"],
         "destination_kind": "bed",
         "destination_id": yard.ids["beds"],
-        "done_at": f"{DAY}T{at}:00+01:00",
+        "done_at": f"{day}T{at}:00+01:00",
         "parts": [{"job_id": job}],
     }
     return yard.post("/loads", tip)

@@ -8,6 +8,7 @@ from tests.journeys.test_http_over_limit import tipped
 from tests.outages import warnings
 
 CODE = "tipped_where_refused"
+NEXT_DAY = "2026-05-25"
 GIVEN = {"state": "given"}
 
 
@@ -133,6 +134,27 @@ def test_what_goes_on_top_of_what_may_not_lie_there_is_told_as_advice_and_to_its
     assert decision["urgency"] == "today"
     yard.post("/recalls", {"lot_code": lot, "reason": "Aminopyralid was found."})
     quiet(yard)
+
+
+def test_what_came_a_day_later_lay_under_nothing_of_the_day_before(yard):
+    tipped(yard, yard.mow(yard.lawn("Sunday"), at="12:30"), at="12:50")
+    quiet(yard)
+    yard.world.clock.move(minutes=24 * 60)
+    lawn = yard.lawn("Monday")
+    tipped(yard, yard.mow(lawn, at="12:30", day=NEXT_DAY), at="12:50", day=NEXT_DAY)
+    yard.treated(lawn)
+    quiet(yard)
+
+
+def test_what_lies_there_since_the_day_before_lies_under_what_comes(yard):
+    lawn = yard.lawn("Sunday")
+    tipped(yard, yard.mow(lawn, at="12:30"), at="12:50")
+    yard.treated(lawn)
+    yard.world.clock.move(minutes=24 * 60)
+    job = yard.mow(yard.lawn("Monday"), at="12:30", day=NEXT_DAY)
+    tipped(yard, job, at="12:50", day=NEXT_DAY)
+    (warning,) = warnings(yard.routing(NEXT_DAY), CODE)
+    assert "bed_tainted" in warning["refused_by"]
 
 
 def test_where_horses_reach_what_was_tipped_it_is_told_to_be_done_now(yard):

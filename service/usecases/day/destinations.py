@@ -17,6 +17,7 @@ from service.documents.rendering.reader import refusal_words
 from service.rules.lookup import Rulebook
 from service.usecases.base.destination_kinds import KINDS
 from service.usecases.day.facts import DayFacts
+from service.usecases.day.tainted import TaintingLot
 
 
 def ready_destinations(facts: DayFacts, *, rulebook: Rulebook) -> list[ReadyDestination]:
@@ -135,7 +136,7 @@ class TurnedAway:
 
     loads: dict[UUID, tuple[Load, ...]]
     day: date
-    tainted: Mapping[UUID, tuple[str, ...]] = field(default_factory=dict)
+    tainted: Mapping[UUID, tuple[TaintingLot, ...]] = field(default_factory=dict)
 
     @classmethod
     def on(cls, facts: DayFacts) -> TurnedAway:
@@ -167,7 +168,8 @@ class TurnedAway:
                     ),
                 )
         if ready.id in self.tainted:
-            return refused(ready.kind, ready.id, tainted_reason(self.tainted[ready.id]))
+            lot_codes = [lot.lot_code for lot in self.tainted[ready.id]]
+            return refused(ready.kind, ready.id, tainted_reason(lot_codes))
         return None
 
 

@@ -26,6 +26,7 @@ from service.usecases.base.calendar import DaySpan
 from service.usecases.base.destination_kinds import COLLECTABLE
 from service.usecases.base.held_grass import HeldGrass
 from service.usecases.base.lot_facts import LotFacts
+from service.usecases.day.tainted import TaintingLot
 
 # Twelve shares rounded to nine digits may miss the whole by a hundred-millionth.
 NOTHING_LEFT = 1e-6
@@ -73,7 +74,7 @@ class DayFacts:
     lost_locks: tuple[Load, ...] = ()
     recalls: tuple[Recall, ...] = ()
     settled: frozenset[UUID] = frozenset()
-    tainted: Mapping[UUID, tuple[str, ...]] = field(default_factory=dict)
+    tainted: Mapping[UUID, tuple[TaintingLot, ...]] = field(default_factory=dict)
     undecided: tuple[tuple[Job, Job], ...] = ()
     currency: str = ""
     lawns: Mapping[UUID, Lawn] = field(default_factory=dict)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import date, datetime
+from datetime import date
 from typing import Any, Final
 from uuid import UUID
 
@@ -26,6 +26,7 @@ from service.usecases.base.ports import UnitOfWork
 from service.usecases.day.destinations import depot_day, tainted_reason
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.freezes import recall_of
+from service.usecases.day.tainted import came_at
 from service.usecases.mass_book.movements import TIPPED_STATES
 
 CONSENT_CODES: Final = frozenset({"no_consent", "consent_not_yet", "consent_expired"})
@@ -61,7 +62,7 @@ def consents_then(
     for load in came:
         for change in changes:
             said = change.changes.get("consent")
-            is_since = change.record_id == load.destination_id and change.at > _came(load)
+            is_since = change.record_id == load.destination_id and change.at > came_at(load)
             if is_since and isinstance(said, list | tuple):
                 found[load.id] = _consent(said[0])
                 break
@@ -71,7 +72,7 @@ def consents_then(
 def refused_tips(facts: DayFacts, *, rulebook: Rulebook) -> Iterator[RefusedTip]:
     """Yield the loads tipped on a day, by their hours, on beds that take nothing."""
     beds = {bed.id: bed for bed in facts.beds}
-    for load in sorted(facts.fixed_loads, key=lambda one: (_came(one), one.id)):
+    for load in sorted(facts.fixed_loads, key=lambda one: (came_at(one), one.id)):
         bed = beds.get(load.destination_id)
         told = None if bed is None else refused_tip(load, bed, facts, rulebook=rulebook)
         if told is not None:
@@ -104,7 +105,7 @@ def refused_tip(load: Load, bed: Bed, facts: DayFacts, *, rulebook: Rulebook) ->
 
 
 def _standing(load: Load, bed: Bed, facts: DayFacts, *, rulebook: Rulebook) -> list[Reason]:
-    came, day = _came(load), facts.span.day
+    came, day = came_at(load), facts.span.day
     at = replace(depot_day(facts, rulebook=rulebook), now=came)
     if bed.ground_state_at is not None and bed.ground_state_at > came:
         bed = replace(bed, ground_state=GroundState.UNKNOWN, ground_state_at=None)
@@ -120,15 +121,12 @@ def _lies_under(load: Load, facts: DayFacts) -> tuple[str, ...]:
     bed_id = load.destination_id
     if recall_of(facts.recalls, place_id=bed_id, job_ids=()) is not None:
         return ()
-    there = [one for one in facts.spoken_for if one.destination_id == bed_id]
-    late = {p.lot_code for one in there if _came(one) > _came(load) for p in one.parts}
-    late -= {p.lot_code for one in there if _came(one) < _came(load) for p in one.parts}
     own = {part.lot_code for part in load.parts}
-    return tuple(code for code in facts.tainted.get(bed_id, ()) if code not in late | own)
-
-
-def _came(load: Load) -> datetime:
-    return load.done_at or load.arrive_at
+    return tuple(
+        lot.lot_code
+        for lot in facts.tainted.get(bed_id, ())
+        if lot.lot_code not in own and lot.since <= came_at(load)
+    )
 
 
 def _consent(was: Any) -> Consent:  # noqa: ANN401 - as the history of a bed keeps it

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
 from typing import Final
 from uuid import UUID
 
@@ -17,9 +19,17 @@ from service.usecases.mass_book.movements import TIPPED_STATES
 TAINTS: Final = tuple(set(LotStatus) - {LotStatus.CLEAN, LotStatus.SOUR})
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TaintingLot:
+    """A lot that taints a bed, and since when any of it lies there."""
+
+    lot_code: str
+    since: datetime
+
+
 def tainted_beds(
     unit: UnitOfWork, firm_id: UUID, bed_ids: Sequence[UUID]
-) -> Mapping[UUID, tuple[str, ...]]:
+) -> Mapping[UUID, tuple[TaintingLot, ...]]:
     """Return the lots that taint beds, by bed, but for those of recalls that were ended.
 
     A recall that is open freezes its beds by itself; one that was ended says what was found of
@@ -40,16 +50,24 @@ def tainted_beds(
     settled = settled_loads(unit, firm_id)
     loads = [load for load in loads if load.id not in settled]
     jobs = unit.jobs.get_many(firm_id, sorted({p.job_id for load in loads for p in load.parts}))
-    found: dict[UUID, tuple[str, ...]] = {}
-    for load in loads:
-        codes = tuple(
+    found: dict[UUID, dict[str, datetime]] = {}
+    for load in sorted(loads, key=came_at, reverse=True):
+        codes = [
             part.lot_code
             for part in load.parts
             if part.job_id in jobs and _is_tainted(jobs[part.job_id])
-        )
+        ]
         if codes:
-            found[load.destination_id] = (*found.get(load.destination_id, ()), *codes)
-    return {bed_id: tuple(sorted(set(codes))) for bed_id, codes in found.items()}
+            found.setdefault(load.destination_id, {}).update(dict.fromkeys(codes, came_at(load)))
+    return {
+        bed_id: tuple(TaintingLot(lot_code=code, since=lots[code]) for code in sorted(lots))
+        for bed_id, lots in found.items()
+    }
+
+
+def came_at(load: Load) -> datetime:
+    """Return when a load came to its place, or is to come."""
+    return load.done_at or load.arrive_at
 
 
 def settled_loads(unit: UnitOfWork, firm_id: UUID) -> frozenset[UUID]:
