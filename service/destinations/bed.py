@@ -13,15 +13,15 @@ from service.agronomy.layers.bed_room import BedRoom, bed_room, nitrogen_kg_per_
 from service.core.materials import Wetness
 from service.core.places import Bed, DestinationKind, GroundState, Point
 from service.core.plans import Ground, RuleClass, Verdict
-from service.destinations.bed_fairness import FAIRNESS_DAYS, BedFairness, FairnessWish
-from service.destinations.bed_ledger import BedLedger, TakenToday
-from service.destinations.bed_lot import lot_reasons
-from service.destinations.bed_standing import BedStanding
 from service.destinations.beds.cautions import bed_cautions, ground_on
 from service.destinations.beds.hours import hours_on
 from service.destinations.beds.law import law_facts
 from service.destinations.beds.limits import mass_limit, nitrogen_limit, visit_limit
+from service.destinations.beds.lot import lot_reasons
 from service.destinations.beds.monthly import month_kg, monthly_limit
+from service.destinations.beds.standing import BedStanding
+from service.destinations.laid.fairness import FAIRNESS_DAYS, BedFairness, FairnessWish
+from service.destinations.laid.ledger import BedLedger, TakenToday
 from service.destinations.layer_depth import LayerDepth, layer_depths
 from service.destinations.ready import DepotDay, ReadyDestination
 from service.destinations.set_aside import is_only_advice, strict_verdict

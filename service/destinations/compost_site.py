@@ -14,7 +14,7 @@ from service.core.materials import LotStatus
 from service.core.places import CompostSite, DestinationKind, Point
 from service.core.plans import Ground, RuleClass, Verdict
 from service.core.units import date_words
-from service.destinations.hold_bay import danger_reason
+from service.destinations.heaps import danger_reason
 from service.destinations.kill import NEEDED, kill_doubt
 from service.destinations.ready import DepotDay, ReadyDestination, taken_kg
 from service.destinations.set_aside import strict_verdict

@@ -13,8 +13,8 @@ from service.core.hours import OpenSpan
 from service.core.jobs import Job
 from service.core.loads import HoldEntry, Load
 from service.core.places import Depot, DestinationKind, Fee, FeeBasis, Point
-from service.destinations.bed_fairness import BedFairness
-from service.destinations.bed_ledger import BedLedger
+from service.destinations.laid.fairness import BedFairness
+from service.destinations.laid.ledger import BedLedger
 from service.destinations.verdicts import Caution, Destination, Reason
 from service.rules.lookup import Rulebook
 

@@ -4,7 +4,7 @@ from html import unescape
 
 import pytest
 
-from service.destinations.hold_bay import KEPT_AWAY
+from service.destinations.heaps import KEPT_AWAY
 from service.usecases.day.told_routing import LOAD_HELD
 from service.usecases.telling.held.steps import HEAT_STEPS
 from tests.holds import Yard

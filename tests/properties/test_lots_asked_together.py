@@ -14,10 +14,10 @@ from service.core.materials import LotStatus, Wetness
 from service.core.permission.legal_basis import LegalBasis, LegalBasisKind
 from service.core.plans import RuleClass
 from service.destinations.bed import BedDestination
-from service.destinations.bed_ledger import BedLedger
 from service.destinations.compost_site import CompostSiteDestination
 from service.destinations.hold_bay import HoldBayDestination
 from service.destinations.keeping import KeepingTime
+from service.destinations.laid.ledger import BedLedger
 from service.destinations.layer_depth import layer_depths
 from service.destinations.ready import ReadyDestination
 from service.destinations.verdicts import Lot, Wait

@@ -1,1 +1,1 @@
-"""What is recorded of a bed: whose law it is under, and what a crew must know there."""
+"""What is asked of a bed on a day: standing, law, hours, limits, cautions, and of what lot."""

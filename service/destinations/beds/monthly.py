@@ -8,8 +8,8 @@ from typing import Final
 
 from service.core.permission.legal_basis import Exemption
 from service.core.places import Bed
-from service.destinations.bed_ledger import TakenToday
 from service.destinations.beds.law import class_here, law_facts, law_told
+from service.destinations.laid.ledger import TakenToday
 from service.destinations.ready import DepotDay
 from service.destinations.verdicts import Limit, whole_kg
 from service.rules.lookup import Law, Rulebook, RuleNotInForce

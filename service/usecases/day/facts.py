@@ -21,7 +21,7 @@ from service.core.materials import ClippingsHandling
 from service.core.permission.consent import Consent
 from service.core.places import Bed, CompostSite, Depot, DestinationKind, Lawn, Point, Property
 from service.core.plans import DayPlan, WorkingDay
-from service.destinations.bed_ledger import BedLedger
+from service.destinations.laid.ledger import BedLedger
 from service.usecases.base.calendar import DaySpan
 from service.usecases.base.destination_kinds import COLLECTABLE
 from service.usecases.base.held_grass import HeldGrass

@@ -12,7 +12,7 @@ from service.core.errors import RecordMissing
 from service.core.jobs import Job
 from service.core.loads import HoldEntry, HoldState, Load, LoadState
 from service.core.places import Bed, Depot, DestinationKind
-from service.destinations.bed_ledger import BedLedger
+from service.destinations.laid.ledger import BedLedger
 from service.usecases.base.calendar import DaySpan, day_of, span_of
 from service.usecases.base.held_grass import HeldGrass, read_held
 from service.usecases.base.lot_facts import read_lot_facts

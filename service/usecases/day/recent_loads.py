@@ -16,7 +16,7 @@ from service.core.loads import (
 )
 from service.core.mass_book import VEHICLE
 from service.core.places import Depot
-from service.destinations.bed_ledger import LaidLayer, window_start
+from service.destinations.laid.ledger import LaidLayer, window_start
 from service.usecases.base.calendar import DaySpan
 from service.usecases.base.held_grass import HeldGrass
 from service.usecases.base.ports import UnitOfWork

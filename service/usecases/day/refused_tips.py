@@ -16,9 +16,9 @@ from service.core.loads import Load
 from service.core.permission.consent import Consent, ConsentState
 from service.core.places import Bed, DestinationKind, GroundState
 from service.core.plans import RuleClass
-from service.destinations.bed_ledger import BedLedger
-from service.destinations.bed_standing import BedStanding
 from service.destinations.beds.cautions import ground_on
+from service.destinations.beds.standing import BedStanding
+from service.destinations.laid.ledger import BedLedger
 from service.destinations.set_aside import is_only_advice
 from service.destinations.verdicts import Reason
 from service.rules.lookup import Rulebook

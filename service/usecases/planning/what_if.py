@@ -18,7 +18,7 @@ from service.core.permission.consent import Consent, ConsentState
 from service.core.permission.legal_basis import LegalBasis, LegalBasisKind
 from service.core.places import Bed, CompostSite, DestinationKind, Drainage, GroundState
 from service.core.quantities import Measure
-from service.destinations.bed_ledger import BedLedger
+from service.destinations.laid.ledger import BedLedger
 from service.usecases.base.lot_estimates import work_out
 from service.usecases.base.weigh_tickets import Tickets, read_tickets
 from service.usecases.day.facts import DayFacts

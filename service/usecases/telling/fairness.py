@@ -14,7 +14,7 @@ from service.core.loads import Load
 from service.core.places import DestinationKind
 from service.core.plans import Verdict
 from service.core.units import METRES_PER_KM
-from service.destinations.bed_fairness import LIMIT_CODE, BedFairness
+from service.destinations.laid.fairness import LIMIT_CODE, BedFairness
 from service.destinations.ready import KILOGRAMS_PER_TONNE, ReadyDestination
 from service.planning.model.result import PlanStop
 from service.usecases.base.destination_kinds import KINDS

@@ -13,8 +13,8 @@ from service.core.places import Drainage, GroundState
 from service.core.plans import RuleClass
 from service.core.quantities import Measure
 from service.destinations.bed import BedDestination
-from service.destinations.bed_ledger import BedLedger, LaidLayer, window_start
 from service.destinations.beds.monthly import WINDOW_DAYS
+from service.destinations.laid.ledger import BedLedger, LaidLayer, window_start
 from service.destinations.layer_depth import layer_depths
 from tests.builders import DAY, HOME, JURISDICTION, PLACE, RULES, a_bed, a_lot
 

@@ -7,7 +7,7 @@ from typing import Final
 from service.api.work.derived import shape_of
 from service.api.work.shapes import maybe, one_of, several
 from service.core.places import DestinationKind
-from service.destinations.hold_bay import FIRE_ACTIONS, HOT_LEVELS
+from service.destinations.heaps import FIRE_ACTIONS, HOT_LEVELS
 from service.usecases.telling.told.held import BayTold, HeatTold, HeldTold, HoldQueueTold, OfferTold
 from service.usecases.telling.told.stops import LoadHeldStop
 

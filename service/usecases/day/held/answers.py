@@ -11,7 +11,7 @@ from service.core.loads import Load
 from service.core.materials import LotStatus
 from service.core.places import DestinationKind
 from service.core.plans import Verdict
-from service.destinations.bed_ledger import BedLedger, LaidLayer, TakenToday
+from service.destinations.laid.ledger import BedLedger, LaidLayer, TakenToday
 from service.destinations.ready import ReadyDestination
 from service.destinations.verdicts import Lot
 from service.rules.lookup import Rulebook

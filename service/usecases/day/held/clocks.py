@@ -9,7 +9,7 @@ from datetime import date, datetime, timedelta
 from service.core.loads import HeapTemperature, HoldEntry
 from service.core.materials import Wetness
 from service.destinations.freshness import keeping_time
-from service.destinations.hold_bay import KEPT_AWAY, danger_reason, heap_level
+from service.destinations.heaps import KEPT_AWAY, danger_reason, heap_level
 from service.destinations.keeping import HeldHeap
 from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import clock_words

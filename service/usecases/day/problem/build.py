@@ -11,8 +11,8 @@ from service.core.jobs import Job
 from service.core.places import Point
 from service.core.plans import Verdict
 from service.core.units import LITRES_PER_M3
-from service.destinations.bed_fairness import LIMIT_CODE
 from service.destinations.hold_bay import ALREADY_HELD
+from service.destinations.laid.fairness import LIMIT_CODE
 from service.destinations.ready import ReadyDestination
 from service.destinations.verdicts import refused
 from service.planning.model.problem import (

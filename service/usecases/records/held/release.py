@@ -13,7 +13,7 @@ from service.core.mass_book import NOTHING
 from service.core.materials import LotStatus
 from service.core.plans import Verdict
 from service.core.records import Identifiers
-from service.destinations.hold_bay import FIRE_DANGER
+from service.destinations.heaps import FIRE_DANGER
 from service.destinations.ready import ReadyDestination
 from service.destinations.set_aside import insisted_on_all, is_only_advice
 from service.rules.lookup import Rulebook

@@ -8,8 +8,8 @@ from uuid import UUID
 from service.agronomy.layers.bed_room import nitrogen_kg_per_ha
 from service.core.callers.access import Caller
 from service.core.records import Clock
-from service.destinations.bed_ledger import TakenToday
 from service.destinations.beds.law import law_facts
+from service.destinations.laid.ledger import TakenToday
 from service.rules.binding import Law
 from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import day_of, find_depot

@@ -10,7 +10,7 @@ from service.core.places import Bed
 from service.core.plans import Ground, RuleClass
 from service.destinations.beds.law import class_here, law_told
 from service.destinations.freshness import sour_reason
-from service.destinations.hold_bay import heap_reason
+from service.destinations.heaps import heap_reason
 from service.destinations.verdicts import Clippings, Reason, treatment_reason
 from service.rules.lookup import Ruled
 

@@ -13,9 +13,9 @@ from service.core.permission.legal_basis import LegalBasisKind
 from service.core.places import Bed, Drainage, GroundState
 from service.core.plans import Ground, RuleClass
 from service.core.units import date_words
-from service.destinations.bed_ledger import BedLedger
 from service.destinations.beds.cautions import WET_GROUND, animals_reason
 from service.destinations.beds.law import class_here, law_facts, law_told, law_words
+from service.destinations.laid.ledger import BedLedger
 from service.destinations.verdicts import Reason
 from service.rules.lookup import Law, Rulebook, Ruled
 

@@ -1,0 +1,92 @@
+"""What a measured heap says of itself: how hot it is, and why none of it is moved or laid."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from service.agronomy.heat.heap_temperature import heap_caution
+from service.core.plans import Ground, RuleClass
+from service.destinations.keeping import HeldHeap
+from service.destinations.verdicts import Reason
+from service.rules.lookup import Rulebook
+
+HOT_LEVELS = ("warm", "hot")
+FIRE_ACTIONS = (
+    "check_twice_daily",
+    "check_every_two_hours",
+    "alert_fire_service",
+    "move_only_with_fire_service",
+    "fire_imminent",
+)
+# From the first of these on, the tables of hay have the fire service called before it is moved.
+NOT_MOVED = frozenset(FIRE_ACTIONS[2:])
+# People keep away from all that is hotter than warm, so nobody is sent to load of it.
+FIRE_DANGER = "held_fire_danger"
+KEPT_AWAY = frozenset({"hot", *FIRE_ACTIONS})
+
+
+def heap_level(
+    temperature_c: float, *, rulebook: Rulebook, day: date, jurisdiction: str
+) -> str | None:
+    """Return the gravest level a measured heap has reached; None below all.
+
+    ``warm`` and ``hot`` are of fresh heaps; what is hotter is named by what the tables of hay have
+    done about it.
+    """
+
+    def rule(name: str, **case: str) -> float:
+        return rulebook.value_on(name, day, jurisdiction=jurisdiction, **case).value
+
+    thresholds_c = {level: rule("heap_hot_c", level=level) for level in HOT_LEVELS} | {
+        action: rule("hay_heap_temperature_c_min", action=action) for action in FIRE_ACTIONS
+    }
+    return heap_caution(temperature_c, thresholds_c=thresholds_c)
+
+
+def heap_reason(heap: HeldHeap | None) -> Reason | None:
+    """Return why a bed takes nothing of a heap, or None; a compost site may still take it."""
+    if heap is None:
+        return None
+    if heap.level is not None and heap.level != "warm":
+        return danger_reason(heap) or Reason(
+            code="held_hot",
+            sentence=(
+                f"It was measured at {heap.temperature_c:g} C: a hot heap is spread out and cools "
+                "before any of it is laid on a bed."
+            ),
+            rule_class=RuleClass.ADVICE,
+            ground=Ground.LOT,
+            facts={"temperature_c": heap.temperature_c, "level": heap.level},
+            sources=("cwmi-physics",),
+        )
+    if heap.sour_since is None:
+        return None
+    return Reason(
+        code="held_sour",
+        sentence=(
+            "It counts as sour: no layer on a bed, it would smell and may harm plants. "
+            "A compost site may take it."
+        ),
+        rule_class=RuleClass.ADVICE,
+        ground=Ground.LOT,
+        facts={"sour_since": heap.sour_since.isoformat()},
+        sources=("common-practice",),
+    )
+
+
+def danger_reason(heap: HeldHeap | None) -> Reason | None:
+    """Return why nobody moves a heap at all, or None."""
+    if heap is None or heap.level not in NOT_MOVED:
+        return None
+    return Reason(
+        code=FIRE_DANGER,
+        sentence=(
+            f"It was measured at {heap.temperature_c:g} C: do not open or move it; call the fire "
+            "service, whose word goes first."
+        ),
+        # Not a rule of law, but nothing that one person at a desk sets aside.
+        rule_class=RuleClass.SITE,
+        ground=Ground.LOT,
+        facts={"temperature_c": heap.temperature_c, "level": heap.level},
+        sources=("purdue-hay", "penn-state-hay", "neshoba-hay", "coop-hay"),
+    )
