@@ -19,7 +19,7 @@ from service.destinations.beds.law import law_facts
 from service.destinations.beds.limits import mass_limit, nitrogen_limit, visit_limit
 from service.destinations.beds.lot import lot_reasons
 from service.destinations.beds.monthly import month_kg, monthly_limit
-from service.destinations.beds.standing import BedStanding
+from service.destinations.beds.refusals import BedStanding
 from service.destinations.laid.fairness import FAIRNESS_DAYS, BedFairness, FairnessWish
 from service.destinations.laid.ledger import BedLedger, TakenToday
 from service.destinations.layer_depth import LayerDepth, layer_depths

@@ -17,7 +17,7 @@ from service.core.permission.consent import Consent, ConsentState
 from service.core.places import Bed, DestinationKind, GroundState
 from service.core.plans import RuleClass
 from service.destinations.beds.cautions import ground_on
-from service.destinations.beds.standing import BedStanding
+from service.destinations.beds.refusals import BedStanding
 from service.destinations.laid.ledger import BedLedger
 from service.destinations.set_aside import is_only_advice
 from service.destinations.verdicts import Reason
