@@ -6,6 +6,7 @@ from tests.holds import drops
 from tests.journeys.test_http_held_aboard import Loading
 from tests.journeys.test_http_recalls import lot_of
 from tests.journeys.test_http_refused_for_cause import WHY, decisions, takes_back
+from tests.outages import warnings
 
 
 class Parted(Loading):
@@ -17,16 +18,17 @@ class Parted(Loading):
         self.second = self.mow(self.lawn("Second"), at="12:00")
         self.world.clock.move(minutes=30)
 
-    def tip(self, *jobs, kind="bed", status=200):
+    def tip(self, *jobs, kind="bed", status=200, **share):
         where = self.ids["beds" if kind == "bed" else "hold-bays"]
-        parts = [{"job_id": job} for job in jobs]
+        parts = [{"job_id": job, **share} for job in jobs]
         told = {"destination_kind": kind, "destination_id": where, "parts": parts}
         answer = self.say("tipped", **told, status=status)
         self.world.clock.move(minutes=5)
         return answer
 
-    def recall(self):
-        body = {"lot_code": lot_of(self, self.first), "reason": "Clopyralid was found."}
+    def recall(self, job=None):
+        lot = lot_of(self, job or self.first)
+        body = {"lot_code": lot, "reason": "Clopyralid was found."}
         self.path = f"/recalls/{self.post('/recalls', body)['id']}"
         return self.read()
 
@@ -94,6 +96,20 @@ def test_what_left_before_the_recalled_lot_came_aboard_is_not_recalled(yard):
     mixed = {one["job_id"] for one in yard.traced(third)["mixed_with"]}
     assert mixed == {yard.second}
     assert [one["kind"] for one in yard.traced(third)["places"]] == ["hold_bay", "vehicle"]
+
+
+def test_a_bed_that_got_a_lot_before_it_was_mixed_is_neither_told_of_nor_frozen(yard):
+    path = f"/loads/{yard.tip(yard.second, share=0.5)['load_id']}"
+    third = yard.mow(yard.lawn("Third"), at="12:33")
+    yard.tip(third, kind="hold_bay")
+    assert yard.recall(third)["frozen"]["bed_ids"] == []
+    told = yard.routing()
+    assert decisions(yard, "recall") == []
+    assert warnings(told, "recall") == []
+    yard.patch(path, {"weighed_net": {"value": 120, "unit": "kg"}, "weigh_ticket": "T-1"})
+    assert (yard.read()["frozen"]["bed_ids"], yard.read()["still_to_call"]) == ([], [])
+    # What leaves the same lot from then on is frozen.
+    assert yard.tip(yard.second, status=409)["code"] == "not_for_this_place"
 
 
 def test_a_lot_stays_mixed_when_it_is_amended(yard):

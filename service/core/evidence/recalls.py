@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from datetime import date, datetime
 from typing import Any
 from uuid import UUID
 
 from service.core.evidence.evidence import Evidence
+from service.core.loads import Load
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -86,3 +88,27 @@ class Recall(Evidence):
         """Return the places in ``people`` of those whom nobody has called."""
         called = {call.number for call in self.calls}
         return [number for number in range(len(self.people)) if number not in called]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OpenRecall(Recall):
+    """An open recall with what is of it by now beside what it traced: all that is in ``job_ids``.
+
+    ``mixed_since`` are those of them that lay in one body with a recalled lot, and since when: what
+    left a lot before that hour is not recalled.
+    """
+
+    mixed_since: Mapping[UUID, datetime] = field(default_factory=dict)
+
+    def codes_in(self, load: Load) -> list[str]:
+        """Return the lots of a load that were recalled when it was tipped."""
+        return [
+            part.lot_code
+            for part in load.parts
+            if part.job_id in self.job_ids
+            and (
+                (since := self.mixed_since.get(part.job_id)) is None
+                or load.done_at is None
+                or load.done_at >= since
+            )
+        ]

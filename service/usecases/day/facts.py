@@ -9,7 +9,7 @@ from typing import Any
 from uuid import UUID
 
 from service.core.crews import Crew, Vehicle, VehicleOutage
-from service.core.evidence.recalls import Recall
+from service.core.evidence.recalls import OpenRecall
 from service.core.jobs import Job, JobState
 from service.core.loads import (
     FIXED_LOAD_STATES,
@@ -72,7 +72,7 @@ class DayFacts:
     turned_away_before: tuple[Load, ...] = ()
     under_way: tuple[Load, ...] = ()
     lost_locks: tuple[Load, ...] = ()
-    recalls: tuple[Recall, ...] = ()
+    recalls: tuple[OpenRecall, ...] = ()
     settled: frozenset[UUID] = frozenset()
     tainted: Mapping[UUID, tuple[TaintingLot, ...]] = field(default_factory=dict)
     undecided: tuple[tuple[Job, Job], ...] = ()

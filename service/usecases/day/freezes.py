@@ -6,11 +6,11 @@ Its lots are those it traced, and whatever is cut on its lawns while it is open.
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
-from dataclasses import replace
+from dataclasses import fields, replace
 from typing import Final
 from uuid import UUID
 
-from service.core.evidence.recalls import Recall, RecalledLawn
+from service.core.evidence.recalls import OpenRecall, Recall, RecalledLawn
 from service.core.jobs import Job
 from service.core.loads import Load
 from service.core.places import Depot
@@ -27,7 +27,7 @@ CODE = "recalled"
 REMEDY: Final = "End the recall before anything of it is moved."
 
 
-def with_freezes(asked: Asked, recalls: Sequence[Recall]) -> Asked:
+def with_freezes(asked: Asked, recalls: Sequence[OpenRecall]) -> Asked:
     """Return the answers in which what is recalled is refused, until the recall is ended."""
     if not recalls:
         return asked
@@ -42,7 +42,7 @@ def with_freezes(asked: Asked, recalls: Sequence[Recall]) -> Asked:
 
 def read_recalls(
     unit: UnitOfWork, depot: Depot, jobs: Sequence[Job], loads: Sequence[Load]
-) -> tuple[Recall, ...]:
+) -> tuple[OpenRecall, ...]:
     """Return the open recalls; what was cut on their lawns is among their lots, also since.
 
     So is what lay in one body with any of them, until the office says that it was kept apart.
@@ -55,11 +55,12 @@ def read_recalls(
     return tuple(_with_mixed(unit, recall) for recall in _with_cut_since(unit, depot, jobs, loads))
 
 
-def _with_mixed(unit: UnitOfWork, recall: Recall) -> Recall:
+def _with_mixed(unit: UnitOfWork, recall: Recall) -> OpenRecall:
     """Return a recall with what lay in one body with any of its lots among them."""
     lots = unit.jobs.get_many(recall.firm_id, sorted(recall.job_ids))
-    mixed, _ = lay_with(unit, recall.firm_id, list(lots.values()))
-    return replace(recall, job_ids=(*recall.job_ids, *mixed)) if mixed else recall
+    mixed, since = lay_with(unit, recall.firm_id, list(lots.values()))
+    kept = {one.name: getattr(recall, one.name) for one in fields(Recall)}
+    return OpenRecall(**kept | {"job_ids": (*recall.job_ids, *mixed), "mixed_since": since})
 
 
 def _with_cut_since(
@@ -97,7 +98,7 @@ def _with_cut_since(
     )
 
 
-def frozen_by(said: Verdict, lot: Lot, recalls: Sequence[Recall]) -> Verdict | None:
+def frozen_by(said: Verdict, lot: Lot, recalls: Sequence[OpenRecall]) -> Verdict | None:
     """Return the refusal of a place or a lot that is recalled; None where it is not."""
     if is_hold(said.destination_kind):
         return None
@@ -105,7 +106,7 @@ def frozen_by(said: Verdict, lot: Lot, recalls: Sequence[Recall]) -> Verdict | N
     return None if recall is None else _frozen(said, recall)
 
 
-def kept_by(advice: LawnAdvice, job: Job, recalls: Sequence[Recall]) -> LawnAdvice:
+def kept_by(advice: LawnAdvice, job: Job, recalls: Sequence[OpenRecall]) -> LawnAdvice:
     """Return what to do with what is to be cut on a recalled lawn: it stays; else the advice.
 
     What law or a label keeps there already is told by their own word, which offers no other way.
@@ -130,9 +131,9 @@ def kept_by(advice: LawnAdvice, job: Job, recalls: Sequence[Recall]) -> LawnAdvi
 
 
 def recall_of(
-    recalls: Sequence[Recall], *, place_id: UUID | None, job_ids: Collection[UUID]
-) -> Recall | None:
-    """Return the first recall that freezes a place, or any of the lots; None if none does."""
+    recalls: Sequence[OpenRecall], *, place_id: UUID | None, job_ids: Collection[UUID]
+) -> OpenRecall | None:
+    """Return the first recall that freezes a place, or what is left of any of the lots, if any."""
     return next(
         (
             recall
@@ -143,25 +144,23 @@ def recall_of(
     )
 
 
-def broken_by(load: Load, recalls: Sequence[Recall]) -> Recall | None:
+def broken_by(load: Load, recalls: Sequence[OpenRecall]) -> OpenRecall | None:
     """Return the recall that a load was tipped against; None if there is none.
 
     What its trace knows is on its list of calls; what a bed got before it was begun is no breach.
     """
     if is_hold(load.destination_kind):
         return None
-    job_ids = {part.job_id for part in load.parts}
     for recall in recalls:
         is_later = load.done_at is None or load.done_at >= recall.created_at
-        place_id = load.destination_id if is_later else None
-        against = recall_of([recall], place_id=place_id, job_ids=job_ids)
+        is_against = is_later and load.destination_id in recall.bed_ids
         traced = set(recall.load_ids) - {one.load_id for one in recall.brought_since}
-        if against is not None and load.id not in traced:
+        if load.id not in traced and (is_against or recall.codes_in(load)):
             return recall
     return None
 
 
-def is_settled(load: Load, recalls: Sequence[Recall], settled: Collection[UUID]) -> bool:
+def is_settled(load: Load, recalls: Sequence[OpenRecall], settled: Collection[UUID]) -> bool:
     """Return whether a load was recalled, and the recall ended: there is nobody left to call."""
     return load.id in settled and broken_by(load, recalls) is None
 

@@ -12,7 +12,7 @@ from service.usecases.base.lot_facts import LotFacts
 from service.usecases.day.asking import reasons_now
 from service.usecases.day.destinations import ready_destinations
 from service.usecases.day.facts import DayFacts
-from service.usecases.day.freezes import broken_by, recall_of
+from service.usecases.day.freezes import broken_by
 from service.usecases.records.held.queue_states import STAYED_STATES
 
 
@@ -23,7 +23,7 @@ def is_called_back(
     if load.state not in STAYED_STATES:
         return False
     lots = {job.id: job for job in jobs}
-    if broken_by(load, facts.recalls) or recall_of(facts.recalls, place_id=None, job_ids=lots):
+    if broken_by(load, facts.recalls) or any(one.codes_in(load) for one in facts.recalls):
         return True
     there = {
         kind: tuple(one for one in places if one.id == load.destination_id)

@@ -23,7 +23,7 @@ def follow_recalls(unit: UnitOfWork, load: Load, *, now: datetime) -> None:
     depot = find_depot(unit, load.firm_id, load.depot_id)
     grown = False
     for recall in read_recalls(unit, depot, [], [load]):
-        codes = [part.lot_code for part in load.parts if part.job_id in recall.job_ids]
+        codes = recall.codes_in(load)
         if load.id in recall.load_ids or not codes:
             continue
         kept = unit.recalls.get(load.firm_id, recall.id)
