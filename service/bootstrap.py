@@ -80,15 +80,15 @@ from service.usecases.records.record_kinds import keep_library, keep_papers
 from service.usecases.records.refresh_lots import RefreshLots
 from service.usecases.records.update_hold import UpdateHold
 from service.usecases.telling.before_mowing.pre_mow_check import PreMowCheck
+from service.usecases.telling.changes.plan_changes import TellPlanChanges
 from service.usecases.telling.day_look import LookAtDay
 from service.usecases.telling.decisions.listing import TellDecisions
-from service.usecases.telling.estimate_reasons import TellWhy
 from service.usecases.telling.evening.bed_years import TellBedYears
 from service.usecases.telling.evening.closing import CloseDay, TellEvening
 from service.usecases.telling.evening.periods import TellTotals
 from service.usecases.telling.held.queue import TellHoldQueue
-from service.usecases.telling.job_verdicts import TellVerdicts
-from service.usecases.telling.plan_changes import TellPlanChanges
+from service.usecases.telling.reasons.estimates import TellWhy
+from service.usecases.telling.reasons.verdicts import TellVerdicts
 from service.usecases.telling.stops import TellStops
 from service.usecases.telling.warnings.tips import TellTipped
 from service.usecases.telling.whole_books import ReadWholeBooks

@@ -29,13 +29,13 @@ from service.usecases.records.record_jobs import RecordJobs
 from service.usecases.records.record_kinds import Library, Papers
 from service.usecases.records.update_hold import UpdateHold
 from service.usecases.telling.before_mowing.pre_mow_check import PreMowCheck
+from service.usecases.telling.changes.plan_changes import TellPlanChanges
 from service.usecases.telling.day_look import LookAtDay
 from service.usecases.telling.decisions.listing import TellDecisions
 from service.usecases.telling.evening.bed_years import TellBedYears
 from service.usecases.telling.evening.closing import TellEvening
 from service.usecases.telling.evening.periods import TellTotals
 from service.usecases.telling.held.queue import TellHoldQueue
-from service.usecases.telling.plan_changes import TellPlanChanges
 from service.usecases.telling.whole_books import ReadWholeBooks
 
 Spending = Callable[[Caller], AbstractContextManager[None]]

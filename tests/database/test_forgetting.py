@@ -10,7 +10,7 @@ from service.core.plans import SAID_LASTS, PlanForgotten
 from service.gateways.time_and_ids import FreshIdentifiers
 from service.usecases.base.whose import EveryFirm, working_for
 from service.usecases.planning.behind import PlanBehind
-from service.usecases.telling.plan_changes import TellPlanChanges
+from service.usecases.telling.changes.plan_changes import TellPlanChanges
 from tests.database.books import DAY, NOW
 from tests.database.movements import entry
 from tests.database.test_folded_plans import told  # noqa: F401 - a fixture

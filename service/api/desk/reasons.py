@@ -34,8 +34,8 @@ from service.core.callers.access import Act
 from service.core.materials import LotStatus
 from service.core.plans import RuleClass
 from service.usecases.planning.what_would_change import TellWhatWouldChange
-from service.usecases.telling.estimate_reasons import TellWhy
-from service.usecases.telling.job_verdicts import TellVerdicts
+from service.usecases.telling.reasons.estimates import TellWhy
+from service.usecases.telling.reasons.verdicts import TellVerdicts
 
 _FINDING: Final = whole({"status": one_of(LotStatus), "code": TEXT, "facts": MEMBERS})
 _WAIT: Final = whole(

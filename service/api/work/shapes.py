@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any, Final
 
-from service.usecases.telling.overflow import PLACES
+from service.usecases.telling.routing.overflow import PLACES
 
 Shape = dict[str, Any]
 

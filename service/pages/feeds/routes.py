@@ -26,7 +26,7 @@ from service.pages.rendering import HEADERS
 from service.pages.setup.filing import every
 from service.pages.words import STATUSES, kilograms
 from service.usecases.base.whose import working_for
-from service.usecases.telling.geojson import routing_map
+from service.usecases.telling.routing.geojson import routing_map
 
 FED: Final = (DestinationKind.BED, DestinationKind.COMPOST_SITE)
 DAYS_KEPT: Final = 60

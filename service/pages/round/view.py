@@ -25,9 +25,9 @@ from service.usecases.telling.before_mowing.by_plan import by_plan
 from service.usecases.telling.before_mowing.keep_off import CODE as KEPT_OFF
 from service.usecases.telling.before_mowing.lawn_question import Said
 from service.usecases.telling.before_mowing.mixing import AS_PLANNED
-from service.usecases.telling.cautions import TIP_A_PART
 from service.usecases.telling.day_look import DayLook
 from service.usecases.telling.in_language import CREWS_WARNINGS, sentence_of
+from service.usecases.telling.routing.cautions import TIP_A_PART
 from service.usecases.telling.stops import is_past_keeping, stops_ahead
 from service.usecases.telling.told.forms import plain
 from service.usecases.telling.told.lots import LEAVE

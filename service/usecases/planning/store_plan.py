@@ -24,7 +24,7 @@ from service.usecases.day.planned_day import PlannedDay
 from service.usecases.day.reading import read_day
 from service.usecases.planning.dependencies import DayPlanning, PlanningPorts
 from service.usecases.planning.planner import UnstoredPlan
-from service.usecases.telling.routing import told_routing
+from service.usecases.telling.routing.day_routing import told_routing
 
 TRIES = 3
 OnPlan = Callable[[DayPlan, float], None]

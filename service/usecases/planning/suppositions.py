@@ -13,7 +13,7 @@ from service.usecases.day.facts import DayFacts
 from service.usecases.day.loads import LoadStamp, loads_of
 from service.usecases.day.planned_day import PlannedDay
 from service.usecases.planning.planner import UnstoredPlan
-from service.usecases.telling.routing import told_routing
+from service.usecases.telling.routing.day_routing import told_routing
 from service.usecases.telling.told.lots import LEFT
 
 

@@ -29,7 +29,7 @@ from service.usecases.planning.current_routing import (
 )
 from service.usecases.planning.few_bytes import fitting
 from service.usecases.records.own_vehicle import is_own_vehicle
-from service.usecases.telling.differences import lots_that_moved
+from service.usecases.telling.changes.differences import lots_that_moved
 from service.usecases.telling.in_language import CREWS_WARNINGS, ENGLISH, sentence_of
 from service.usecases.telling.stops import Places, is_past_keeping, stops_ahead
 from service.usecases.telling.told.crews import HomeTold

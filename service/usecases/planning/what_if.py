@@ -43,7 +43,7 @@ from service.usecases.planning.suppositions import (
     told_unkept,
     unplaced_kg,
 )
-from service.usecases.telling.differences import held_kg, lots_that_moved
+from service.usecases.telling.changes.differences import held_kg, lots_that_moved
 from service.usecases.telling.told.forms import plain
 from service.usecases.telling.told.moved import Compared, StandingTold, SupposedTold
 

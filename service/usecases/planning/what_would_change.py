@@ -21,8 +21,8 @@ from service.usecases.day.planned_day import PlannedDay
 from service.usecases.day.reading import read_day, routed_on
 from service.usecases.planning.current_routing import ReadRouting
 from service.usecases.planning.dependencies import DayPlanning, PlanningPorts
-from service.usecases.telling.estimate_reasons import find_job
-from service.usecases.telling.hints import HintTeller
+from service.usecases.telling.reasons.estimates import find_job
+from service.usecases.telling.routing.hints import HintTeller
 from service.usecases.telling.told.forms import plain
 
 Told = list[dict[str, object]]

@@ -27,7 +27,7 @@ from service.core.callers.access import Act
 from service.core.plans import DayPlan
 from service.usecases.planning.store_plan import PlanDay
 from service.usecases.records.record_kinds import Papers
-from service.usecases.telling.overflow import PLACES
+from service.usecases.telling.routing.overflow import PLACES
 
 
 class NewDayPlan(Described):

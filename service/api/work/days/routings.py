@@ -30,7 +30,7 @@ from service.core.plans import DayPlan
 from service.usecases.day.today import TellToday
 from service.usecases.planning.current_routing import ReadRouting
 from service.usecases.planning.what_would_change import TellWhatWouldChange
-from service.usecases.telling.geojson import routing_map
+from service.usecases.telling.routing.geojson import routing_map
 
 GEOJSON: Final = "application/geo+json"
 

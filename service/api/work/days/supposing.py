@@ -36,7 +36,7 @@ from service.usecases.planning.supposed.faults import MOST_NAMED, Supposed
 from service.usecases.planning.supposed.lots import SupposedLots
 from service.usecases.planning.supposed.work import AddedJob, HiredVehicle, SupposedWork
 from service.usecases.planning.what_if import AddedBed, Changes, SiteCapacity, WhatIf
-from service.usecases.telling.plan_changes import TellPlanChanges
+from service.usecases.telling.changes.plan_changes import TellPlanChanges
 from service.usecases.telling.told.forms import plain
 
 MOST_CHANGES: Final = MOST_NAMED

@@ -20,7 +20,7 @@ from service.usecases.telling.decisions.decision import (
 )
 from service.usecases.telling.decisions.mixed import held_with_worse
 from service.usecases.telling.decisions.refused import refused_words
-from service.usecases.telling.left_material import NEVER_ASKED
+from service.usecases.telling.unplaced.left_material import NEVER_ASKED
 
 Members = Mapping[str, Any]
 

@@ -26,7 +26,6 @@ from service.usecases.day.held.clocks import HeldClock, clock_of, heat_reason, h
 from service.usecases.day.planned_day import named, range_of
 from service.usecases.day.reading import read_day
 from service.usecases.telling.held.steps import CAUTION, CLOCK_STEPS, HEAT_STEPS
-from service.usecases.telling.landfill import landfill_words
 from service.usecases.telling.told.forms import Range, plain
 from service.usecases.telling.told.held import (
     EscalationTold,
@@ -37,6 +36,7 @@ from service.usecases.telling.told.held import (
     Reason,
     TakerTold,
 )
+from service.usecases.telling.unplaced.landfill import landfill_words
 from service.usecases.telling.warnings.bays import bays_told
 
 TAKERS_TOLD = 5

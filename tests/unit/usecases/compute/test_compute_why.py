@@ -8,8 +8,8 @@ import pytest
 
 from service.core.errors import RecordMissing
 from service.core.jobs import JobState
-from service.usecases.telling.estimate_reasons import TellWhy
-from service.usecases.telling.job_verdicts import TellVerdicts
+from service.usecases.telling.reasons.estimates import TellWhy
+from service.usecases.telling.reasons.verdicts import TellVerdicts
 from tests.builders import RULES
 from tests.firms import SIX
 

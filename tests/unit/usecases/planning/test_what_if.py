@@ -12,7 +12,7 @@ from service.gateways.distances import GeodesicDistances
 from service.planning.model.stop_rule import StopRule
 from service.usecases.planning.supposed.work import AddedJob, SupposedWork
 from service.usecases.planning.what_if import AddedBed, Changes, WhatIf
-from service.usecases.telling.differences import lots_that_moved
+from service.usecases.telling.changes.differences import lots_that_moved
 from service.usecases.telling.told.forms import plain
 from tests.builders import RULES
 from tests.fakes import CountingIdentifiers

@@ -13,7 +13,7 @@ from service.core.places import DestinationKind
 from service.core.quantities import Measure
 from service.core.treatments import StatementSource
 from service.usecases.records.loads.update_load import NotMownYet, StateNotReachable
-from service.usecases.telling.differences import lots_that_moved
+from service.usecases.telling.changes.differences import lots_that_moved
 from tests.firms import DAY, SIX, outcome, the_load
 
 

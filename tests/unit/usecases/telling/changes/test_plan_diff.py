@@ -8,7 +8,7 @@ from service.core.live_status import LiveStatus, SiteState
 from service.core.permission.consent import ConsentState
 from service.core.permission.legal_basis import LegalBasis, LegalBasisKind
 from service.core.quantities import Measure
-from service.usecases.telling.differences import lots_that_moved
+from service.usecases.telling.changes.differences import lots_that_moved
 from tests.firms import make_firm
 
 

@@ -15,7 +15,6 @@ from service.destinations.ready import ReadyDestination
 from service.usecases.base.destination_kinds import COLLECTABLE, is_hold
 from service.usecases.day.planned_day import PlannedDay, range_of
 from service.usecases.day.replanning.outages import OUT, OutageTeller
-from service.usecases.telling.left_material import LeftTeller
 from service.usecases.telling.told.forms import Range
 from service.usecases.telling.told.lots import (
     Attention,
@@ -28,6 +27,7 @@ from service.usecases.telling.told.lots import (
 )
 from service.usecases.telling.told.places import FairnessSaid
 from service.usecases.telling.told.verdicts import told_advice, told_verdict
+from service.usecases.telling.unplaced.left_material import LeftTeller
 
 NEAREST_REFUSALS_TOLD = 6
 

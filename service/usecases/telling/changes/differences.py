@@ -7,7 +7,7 @@ from uuid import UUID
 
 from service.core.places import DestinationKind
 from service.usecases.base.destination_kinds import is_hold
-from service.usecases.telling.move_reasons import (
+from service.usecases.telling.changes.move_reasons import (
     Reason,
     Told,
     is_on_another,

@@ -11,8 +11,8 @@ from service.rules.lookup import Rulebook
 from service.usecases.day.composition import Carried, carried_in, have_a_taker
 from service.usecases.day.planned_day import PlannedDay
 from service.usecases.day.vehicle_days import VehicleDay
-from service.usecases.telling.landfill import landfill_words
 from service.usecases.telling.told.lots import LEAVE, Attention
+from service.usecases.telling.unplaced.landfill import landfill_words
 
 NOBODY_TAKES = "nobody_takes_what_is_aboard"
 NEVER_ASKED = "site_sour_not_said"

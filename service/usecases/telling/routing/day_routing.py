@@ -7,18 +7,18 @@ from collections.abc import Iterator
 from service.rules.lookup import Rulebook
 from service.usecases.day.planned_day import PlannedDay, named
 from service.usecases.day.replanning.outages import OutageTeller
-from service.usecases.telling.fairness import FairnessTeller
 from service.usecases.telling.held.queue import QueueTeller
-from service.usecases.telling.hints import HintTeller
-from service.usecases.telling.left_material import LeftTeller
-from service.usecases.telling.lots import told_lots
-from service.usecases.telling.overflow import DayOverflow, day_overflow
+from service.usecases.telling.routing.fairness import FairnessTeller
+from service.usecases.telling.routing.hints import HintTeller
+from service.usecases.telling.routing.lots import told_lots
+from service.usecases.telling.routing.overflow import DayOverflow, day_overflow
+from service.usecases.telling.routing.vehicles import VehicleTeller
 from service.usecases.telling.told.explanations import UnplacedTold
 from service.usecases.telling.told.forms import plain
 from service.usecases.telling.told.places import DestinationTold, FairnessTold
 from service.usecases.telling.told.plans import PlannedAgain, PlanningTold
-from service.usecases.telling.unplaced_reasons import reasons_of
-from service.usecases.telling.vehicles import VehicleTeller
+from service.usecases.telling.unplaced.left_material import LeftTeller
+from service.usecases.telling.unplaced.reasons import reasons_of
 from service.usecases.telling.warnings.subjects import MARK, Subjects
 from service.usecases.telling.warnings.told import told_warnings
 

@@ -5,7 +5,7 @@ from datetime import date
 import pytest
 
 from service.rules.lookup import Law, LawFacts
-from service.usecases.telling.landfill import landfill_words
+from service.usecases.telling.unplaced.landfill import landfill_words
 from tests.builders import RULES
 
 DAY = date(2026, 5, 12)

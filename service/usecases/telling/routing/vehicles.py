@@ -21,19 +21,19 @@ from service.usecases.day.lawn_hours import hours_of
 from service.usecases.day.planned_day import PlannedDay, range_of
 from service.usecases.day.replanning.outages import CAUTION
 from service.usecases.day.vehicle_days import VehicleDay
-from service.usecases.telling.cautions import (
+from service.usecases.telling.routing.cautions import (
     DISPATCHERS_LANGUAGE,
     fraction_on_its_way,
     told_cautions,
     told_part,
 )
-from service.usecases.telling.fairness import FairnessTeller
-from service.usecases.telling.hints import HintTeller
-from service.usecases.telling.left_material import LeftTeller
+from service.usecases.telling.routing.fairness import FairnessTeller
+from service.usecases.telling.routing.hints import HintTeller
 from service.usecases.telling.told.explanations import ExplanationTold
 from service.usecases.telling.told.forms import Range
 from service.usecases.telling.told.plans import AboardNow, OutTold, VehicleTold
 from service.usecases.telling.told.stops import DropStop, JobStop, LoadHeldStop, PickUpStop, Stop
+from service.usecases.telling.unplaced.left_material import LeftTeller
 
 LOADING_CAUTION = (
     "Held clippings may be hot inside and slippery: look and feel before forking, do not work "

@@ -20,7 +20,7 @@ from service.usecases.day.freezes import with_freezes
 from service.usecases.day.planned_day import range_of
 from service.usecases.day.reading import read_day, routed_on
 from service.usecases.telling.before_mowing.by_plan import mown_by_plan
-from service.usecases.telling.estimate_reasons import find_job, sources_of
+from service.usecases.telling.reasons.estimates import find_job, sources_of
 from service.usecases.telling.told.forms import plain
 from service.usecases.telling.told.verdicts import told_verdict
 

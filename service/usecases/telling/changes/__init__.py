@@ -1,0 +1,1 @@
+"""What moved between two plans of a day, and why."""

@@ -1,0 +1,1 @@
+"""Why an estimate and a verdict are what they are, with the rules and sources behind them."""
