@@ -14,103 +14,20 @@ from service.api.exchange.bodies import JSON
 from service.api.exchange.door import Asked, Door
 from service.api.exchange.routes import Routes
 from service.api.fields import Identifier
+from service.api.work.derived import shape_of
 from service.api.work.links import NoteLinks
-from service.api.work.shapes import (
-    AMOUNT,
-    COUNT,
-    DAY,
-    ID,
-    MAYBE_COUNT,
-    MAYBE_ID,
-    MAYBE_MOMENT,
-    MAYBE_TEXT,
-    MEMBERS,
-    MOMENT,
-    TEXT,
-    Shape,
-    maybe,
-    one_of,
-    several,
-    whole,
-)
+from service.api.work.shapes import MAYBE_TEXT, maybe
 from service.core.callers.access import Act
-from service.core.materials import LotStatus
-from service.core.places import DestinationKind
 from service.usecases.planning.few_bytes import LARGEST_BYTES
 from service.usecases.planning.vehicle_today import TellVehicleToday
+from service.usecases.telling.told.vehicle_today import TipToday, VehicleDay
 
-_WHERE: Final[dict[str, Shape]] = {"address": MAYBE_TEXT, "access": MAYBE_TEXT}
-_TIP: Final = whole(
-    {
-        "load_id": ID,
-        "destination_kind": one_of(DestinationKind),
-        "destination_id": ID,
-        "name": MAYBE_TEXT,
-        "by": MOMENT,
-        "keeps_until": MAYBE_MOMENT,
-        "show": whole(
-            {
-                "registration": TEXT,
-                "lot_codes": several(TEXT),
-                "lots": COUNT,
-                "status": one_of(LotStatus),
-                "low_kg": AMOUNT,
-                "high_kg": AMOUNT,
-            },
-            description="What the gate asks for.",
-        ),
-        "cautions": several(TEXT),
-        **_WHERE,
-        "plan_b": maybe(
-            whole({"destination_kind": one_of(DestinationKind), "destination_id": ID, "name": TEXT})
-        ),
-        "note": {"type": ["string", "null"], "format": "uri-reference"},
-    }
-)
-VEHICLE_TODAY: Final = whole(
-    {
-        "vehicle_id": ID,
-        "registration": TEXT,
-        "day": DAY,
-        "plan_id": MAYBE_ID,
-        "revision": MAYBE_COUNT,
-        "day_revision": {
-            **MAYBE_COUNT,
-            "description": "Where it is above `revision`, a plan that knows more is being made.",
-        },
-        "out": maybe(MEMBERS),
-        "room": whole(
-            {
-                "kg": COUNT,
-                "litres": COUNT,
-                "bags": COUNT,
-                "bag_litres": AMOUNT,
-                "bag_kg": AMOUNT,
-            },
-            description="What may still be loaded if all that is aboard, and all to come, is as "
-            "wet as it may be: `POST /computations/vehicle-room` answers the same of `rained_on` "
-            "clippings, less its `kept_back_kg`.",
-        ),
-        "cautions": {
-            **several(TEXT),
-            "description": "What the crew must know of its vehicle before its next stop: that it "
-            "may be overloaded, that what is aboard is recalled, that it lies there overnight, or "
-            "that it has no place.",
-        },
-        "next_tip": maybe(_TIP),
-        "stops": several(
-            whole(
-                {
-                    "kind": TEXT,
-                    "at": MOMENT,
-                    "point": {"type": "array", "items": {"type": "number"}},
-                    "name": MAYBE_TEXT,
-                },
-                description="Of a job: `job_id`, address, access, and why not to bag it.",
-            )
-        ),
-        "stops_after": COUNT,
-        "changed": several(TEXT),
+VEHICLE_TODAY: Final = shape_of(
+    VehicleDay,
+    of_members={
+        "next_tip": maybe(
+            shape_of(TipToday, of_members={"note": {**MAYBE_TEXT, "format": "uri-reference"}})
+        )
     },
     description=(
         f"At most {LARGEST_BYTES} bytes: stops that do not fit are counted in `stops_after`. "

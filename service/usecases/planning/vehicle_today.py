@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any, Final
 from uuid import UUID
@@ -21,6 +21,7 @@ from service.destinations.estimating import PACKING
 from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import day_of
 from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
+from service.usecases.day.told_routing import PICK_UP
 from service.usecases.planning.current_routing import (
     WAITS_S,
     BeingPlanned,
@@ -33,6 +34,19 @@ from service.usecases.telling.changes.differences import lots_that_moved
 from service.usecases.telling.in_language import CREWS_WARNINGS, ENGLISH, sentence_of
 from service.usecases.telling.stops import Places, is_past_keeping, stops_ahead
 from service.usecases.telling.told.crews import HomeTold
+from service.usecases.telling.told.forms import plain
+from service.usecases.telling.told.places import Named
+from service.usecases.telling.told.vehicle_today import (
+    DropToday,
+    JobToday,
+    LoadHeldToday,
+    PickUpToday,
+    RoomToday,
+    ShowToday,
+    StopToday,
+    TipToday,
+    VehicleDay,
+)
 
 MOST_STOPS: Final = 12
 MOST_CHANGES: Final = 5
@@ -101,33 +115,33 @@ class TellVehicleToday:
             vehicle = _vehicle(unit, caller, vehicle_id, self._clock.now())
             depot = unit.depots.get_many(caller.firm_id, [vehicle.depot_id])[vehicle.depot_id]
         day = day_of(depot, self._clock.now())
-        frame: dict[str, Any] = {
-            "vehicle_id": str(vehicle.id),
-            "registration": vehicle.registration,
-            "day": day.isoformat(),
-        }
+        unplanned = VehicleDay(
+            vehicle_id=vehicle.id,
+            registration=vehicle.registration,
+            day=day,
+            room=self._room(vehicle.payload_kg, vehicle.body_volume_m3 * LITRES_PER_M3, None),
+        )
         try:
             newest = self._read_routing.read(caller, depot.id, day, wait_s=WAITS_S)
         except (NotPlannedYet, BeingPlanned):
-            return VehicleToday(told=self._unplanned(frame, vehicle), plan_id=None, note_id=None)
+            return VehicleToday(told=plain(unplanned), plan_id=None, note_id=None)
         plan = newest.plan
-        frame |= {"day_revision": newest.day_revision}
+        bare = replace(unplanned, day_revision=newest.day_revision)
         with self._open() as unit:
             before_id = since_id or plan.supersedes_id
             before = unit.day_plans.get(caller.firm_id, before_id) if before_id else None
-            return self._told(unit, frame, vehicle, plan, before)
+            return self._told(unit, bare, vehicle, plan, before)
 
     def _told(
         self,
         unit: UnitOfWork,
-        frame: dict[str, Any],
+        bare: VehicleDay,
         vehicle: Vehicle,
         plan: DayPlan,
         before: DayPlan | None,
     ) -> VehicleToday:
         routing: Any = plan.routing
         own = next((v for v in routing["vehicles"] if v["vehicle_id"] == str(vehicle.id)), None)
-        frame |= {"plan_id": str(plan.id), "revision": plan.revision}
         warnings = [
             warning
             for warning in routing["warnings"]
@@ -136,45 +150,34 @@ class TellVehicleToday:
         crew_ids = [*(own["crew_ids"] if own else ())]
         crew_ids += [one for warning in warnings for one in warning.get("crew_ids", ())]
         language = _language(unit, vehicle, crew_ids)
-        frame |= {"cautions": [_said(warning, language) for warning in warnings]}
+        told = replace(
+            bare,
+            plan_id=plan.id,
+            revision=plan.revision,
+            cautions=tuple(_said(warning, language) for warning in warnings),
+            changed=_changed(vehicle, plan, before),
+        )
         if own is None:
-            told = self._unplanned(frame, vehicle) | {"changed": _changed(vehicle, plan, before)}
-            return VehicleToday(told=told, plan_id=plan.id, note_id=None)
+            return VehicleToday(told=plain(told), plan_id=plan.id, note_id=None)
         ahead = stops_ahead(own["stops"])
         places = Places(unit, vehicle.firm_id, plan.day, ahead)
         teller = _Stops(places, own, language=language, now=self._clock.now())
         tip = next((stop for stop in ahead if stop["kind"] == "drop"), None)
         note = None if tip is None else _note(unit, vehicle.firm_id, UUID(tip["load_id"]))
         room = own["aboard_now"]
-        told = {
-            **frame,
-            "out": own.get("out"),
-            "room": self._room(room["room_left_kg"], room["room_left_l"], plan),
-            "next_tip": None if tip is None else teller.tip(tip),
-            "stops": [teller.stop(stop) for stop in ahead[:MOST_STOPS]],
-            "stops_after": max(0, len(ahead) - MOST_STOPS),
-            "changed": _changed(vehicle, plan, before),
-        }
+        told = replace(
+            told,
+            out=own.get("out"),
+            room=self._room(room["room_left_kg"], room["room_left_l"], plan),
+            next_tip=None if tip is None else teller.tip(tip),
+            stops=tuple(teller.stop(stop) for stop in ahead[:MOST_STOPS]),
+            stops_after=max(0, len(ahead) - MOST_STOPS),
+        )
         return VehicleToday(
-            told=fitting(told), plan_id=plan.id, note_id=None if note is None else note.id
+            told=fitting(plain(told)), plan_id=plan.id, note_id=None if note is None else note.id
         )
 
-    def _unplanned(self, frame: dict[str, Any], vehicle: Vehicle) -> dict[str, Any]:
-        return {
-            "plan_id": None,
-            "revision": None,
-            "day_revision": None,
-            "cautions": [],
-            **frame,
-            "out": None,
-            "room": self._room(vehicle.payload_kg, vehicle.body_volume_m3 * LITRES_PER_M3, None),
-            "next_tip": None,
-            "stops": [],
-            "stops_after": 0,
-            "changed": [],
-        }
-
-    def _room(self, kg: float, litres: float, plan: DayPlan | None) -> dict[str, Any]:
+    def _room(self, kg: float, litres: float, plan: DayPlan | None) -> RoomToday:
         """Return the room left if all aboard, and all to come, is as wet as it may be."""
         day = self._clock.now().date() if plan is None else plan.day
         bag_l = self._rulebook.value_on("bag_litres", day).estimate.likely
@@ -190,13 +193,13 @@ class TellVehicleToday:
             density_low_kg_per_m3=wet.low,
             bag_litres=bag_l,
         )
-        return {
-            "kg": int(room.mass_kg),
-            "litres": int(room.volume_litres),
-            "bags": room.bags or 0,
-            "bag_litres": bag_l,
-            "bag_kg": round(bag_l / LITRES_PER_M3 * wet.high, 1),
-        }
+        return RoomToday(
+            kg=int(room.mass_kg),
+            litres=int(room.volume_litres),
+            bags=room.bags or 0,
+            bag_litres=bag_l,
+            bag_kg=round(bag_l / LITRES_PER_M3 * wet.high, 1),
+        )
 
 
 class _Stops:
@@ -208,55 +211,75 @@ class _Stops:
         self._language = language
         self._now = now
 
-    def stop(self, stop: Told) -> dict[str, Any]:
-        told = {
-            "kind": stop["kind"],
-            "at": stop["at"],
-            "point": [stop["longitude"], stop["latitude"]],
-        }
-        if stop["kind"] == "drop":
-            return told | {"load_id": stop["load_id"], "name": stop["destination"]}
-        if stop["kind"] == "job":
-            return told | {
-                "job_id": stop["job_id"],
-                "name": stop["property"],
+    def stop(self, stop: Told) -> StopToday:
+        kind, at, point = stop["kind"], stop["at"], (stop["longitude"], stop["latitude"])
+        if kind == "drop":
+            return DropToday(
+                kind=kind, at=at, point=point, name=stop["destination"], load_id=stop["load_id"]
+            )
+        if kind == "job":
+            return JobToday(
+                kind=kind,
+                at=at,
+                point=point,
+                name=stop["property"],
+                job_id=stop["job_id"],
                 **self._where(stop),
-                "leave_on_lawn": stop["leave_on_lawn"],
-            }
-        names = ("job_id", "hold_entry_id", "from_registration", "mass_high_kg")
-        told["name"] = stop.get("from_registration") or "the bay"
-        caution = sentence_of({**stop, "code": stop["kind"]}, self._language) or stop["caution"]
-        return told | {name: stop[name] for name in names if name in stop} | {"caution": caution}
+                leave_on_lawn=stop["leave_on_lawn"],
+            )
+        high_kg = stop["mass_high_kg"]
+        caution = sentence_of({**stop, "code": kind}, self._language) or stop["caution"]
+        if kind == PICK_UP:
+            whose = stop["from_registration"]
+            return PickUpToday(
+                kind=kind,
+                at=at,
+                point=point,
+                name=whose,
+                job_id=stop["job_id"],
+                from_registration=whose,
+                mass_high_kg=high_kg,
+                caution=caution,
+            )
+        return LoadHeldToday(
+            kind=kind,
+            at=at,
+            point=point,
+            name="the bay",
+            hold_entry_id=stop["hold_entry_id"],
+            mass_high_kg=high_kg,
+            caution=caution,
+        )
 
-    def tip(self, stop: Told) -> dict[str, Any]:
+    def tip(self, stop: Told) -> TipToday:
         """Return the next tip: where, what to show there, and where else if it fails."""
         codes = stop["lot_codes"]
         mass = stop["mass_kg"]
-        return {
-            "load_id": stop["load_id"],
-            "destination_kind": stop["destination_kind"],
-            "destination_id": stop["destination_id"],
-            "name": stop["destination"],
-            "by": stop["at"],
-            "keeps_until": stop["keeps_until"],
-            "show": {
-                "registration": self._own["registration"],
-                "lot_codes": codes[:MOST_STOPS],
-                "lots": len(codes),
-                "status": stop["status"],
-                "low_kg": mass["low"],
-                "high_kg": mass["high"],
-            },
-            "cautions": [
+        return TipToday(
+            load_id=stop["load_id"],
+            destination_kind=stop["destination_kind"],
+            destination_id=stop["destination_id"],
+            name=stop["destination"],
+            by=stop["at"],
+            keeps_until=stop["keeps_until"],
+            show=ShowToday(
+                registration=self._own["registration"],
+                lot_codes=codes[:MOST_STOPS],
+                lots=len(codes),
+                status=stop["status"],
+                low_kg=mass["low"],
+                high_kg=mass["high"],
+            ),
+            cautions=(
                 *self._sour(stop),
                 *(
                     sentence_of(caution, self._language) or caution["for_crew"]
                     for caution in stop.get("cautions", ())
                 ),
-            ],
+            ),
             **self._where(stop),
-            "plan_b": self._plan_b(stop),
-        }
+            plan_b=self._plan_b(stop),
+        )
 
     def _sour(self, stop: Told) -> list[str]:
         """Return that the hour to which it keeps is past; nothing where it is not."""
@@ -265,20 +288,20 @@ class _Stops:
         sour = {"code": "counts_as_sour", "keeps_until": stop["keeps_until"]}
         return [sentence_of(sour, self._language) or ""]
 
-    def _where(self, stop: Told) -> dict[str, Any]:
+    def _where(self, stop: Told) -> dict[str, str | None]:
         place = self._places.of(stop)
         if place is None:
             return {"address": None, "access": None}
         access = place.access_notes if isinstance(place, HomeTold) else place.they_say
         return {"address": place.address, "access": access or None}
 
-    def _plan_b(self, stop: Told) -> dict[str, Any] | None:
+    def _plan_b(self, stop: Told) -> Named | None:
         """Return where the load would go instead; None where the plan knows no other place."""
         explanation = stop.get("explanation") or {}
         runner_up = explanation.get("runner_up") or {"destinations": []}
         for named in runner_up["destinations"]:
             if named["destination_id"] != stop["destination_id"]:
-                return dict(named)
+                return Named(**named)
         return None
 
 
@@ -308,10 +331,10 @@ def _note(unit: UnitOfWork, firm_id: UUID, load_id: UUID) -> DeliveryNote | None
     return max(notes, key=lambda note: (note.issued_at, note.id), default=None)
 
 
-def _changed(vehicle: Vehicle, plan: DayPlan, before: DayPlan | None) -> list[str]:
+def _changed(vehicle: Vehicle, plan: DayPlan, before: DayPlan | None) -> tuple[str, ...]:
     """Return in sentences what of the vehicle's day is otherwise than in a plan before."""
     if before is None or (before.depot_id, before.day) != (plan.depot_id, plan.day):
-        return []
+        return ()
     mine = [
         one
         for one in lots_that_moved(before.routing, plan.routing)
@@ -319,4 +342,4 @@ def _changed(vehicle: Vehicle, plan: DayPlan, before: DayPlan | None) -> list[st
     ]
     told = [f"{one.lot_code}: {one.why}" for one in mine[:MOST_CHANGES]]
     more = len(mine) - len(told)
-    return [*told, f"And {more} more."] if more else told
+    return (*told, f"And {more} more.") if more else tuple(told)
