@@ -58,6 +58,8 @@ WORDS: Final = {
     "destination_may_overflow": "May not hold it all",
 }
 
+# Of these it is said on the screen, lot by lot, what is so.
+ASKED: Final = frozenset({"possible_duplicate", *TAKEN_BACK})
 LETTERS: Final = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 
 
@@ -65,9 +67,9 @@ LETTERS: Final = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 class Shown:
     """Something that waits for a word of the dispatcher, and where on the screen it stands.
 
-    ``undecided_job`` is one of which it is said right here whether it is another cut, ``said_of``
-    one of whose clippings something was said, which may be taken back here. ``suppose``
-    is the query with which the screen of suppositions shows what would come of doing something.
+    ``undecided`` are those, by their lots, of which it is said right here whether each is another
+    cut, ``said_of`` those of whose clippings something was said, which may be taken back here.
+    ``suppose`` is the query with which the screen of suppositions shows what would come of it.
     """
 
     word: str
@@ -77,8 +79,8 @@ class Shown:
     anchor: str | None = None
     vehicle: str | None = None
     caution: str | None = None
-    undecided_job: str | None = None
-    said_of: str | None = None
+    undecided: Mapping[str, str] = field(default_factory=dict)
+    said_of: Mapping[str, str] = field(default_factory=dict)
     suppose: str | None = None
 
 
@@ -205,9 +207,11 @@ def _shown(decision: Decision, letters: Mapping[str, str]) -> Shown:
     codes = ", ".join(decision.lot_codes)
     word = WORDS.get(decision.code, decision.code.replace("_", " ").capitalize())
     anchor = None if letter is None else f"vehicle-{letter}"
-    undecided_job = str(decision.job_id) if decision.code == "possible_duplicate" else None
+    each = decision.each or (decision,)
+    asked = {one.lot_codes[0]: str(one.job_id) for one in each} if decision.code in ASKED else {}
+    undecided = {} if decision.code in TAKEN_BACK else asked
     suppose = None
-    if undecided_job is not None:
+    if undecided:
         letter = anchor = None
     elif decision.code == "held_with_worse":
         suppose = f"about={decision.job_id}"
@@ -224,7 +228,7 @@ def _shown(decision: Decision, letters: Mapping[str, str]) -> Shown:
         grave=decision.urgency is Urgency.NOW,
         anchor=anchor,
         vehicle=letter,
-        undecided_job=undecided_job,
-        said_of=str(decision.job_id) if decision.code in TAKEN_BACK else None,
+        undecided=undecided,
+        said_of=asked if decision.code in TAKEN_BACK else {},
         suppose=suppose,
     )

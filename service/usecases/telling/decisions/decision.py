@@ -14,7 +14,7 @@ from service.core.loads import Load
 from service.core.places import DestinationKind
 from service.usecases.base.calendar import clock_words
 from service.usecases.day.facts import DayFacts
-from service.usecases.telling.told.forms import UNTOLD, plain
+from service.usecases.telling.told.forms import UNTOLD, Count, plain
 from service.usecases.telling.warnings.subjects import MARK
 
 MOMENT: Final = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d(?::\d\d)?(?:\.\d+)?(?:Z|[+-]\d\d:\d\d)")
@@ -43,7 +43,8 @@ class Decision:
 
     ``caution`` is to be minded with it; many items have the same. ``subject`` is whom it is about,
     by name: lawns, the place, the vehicle. ``word`` names the field of its load, or else its place,
-    that holds somebody's word.
+    that holds somebody's word. Of ``count`` that are one matter, told in ``each``, an id that they
+    do not share is None: each has its ways. ``own`` is what the sentence says of one of them alone.
     """
 
     code: str
@@ -60,6 +61,9 @@ class Decision:
     hold_entry_id: UUID | None = None
     destination_id: UUID | None = None
     ways: tuple[Way, ...] = ()
+    count: Count = 1
+    own: str | None = field(default=None, metadata=UNTOLD)
+    each: tuple[Decision, ...] = field(default=(), metadata=UNTOLD)
     word: str | None = field(default=None, metadata=UNTOLD)
 
     def to_json(self) -> dict[str, Any]:

@@ -18,22 +18,23 @@ from service.usecases.day.facts import DayFacts
 from service.usecases.day.reading import read_day
 from service.usecases.records.amending import links_of
 from service.usecases.records.visits import undecided_jobs
+from service.usecases.telling.decisions.aboard import must_be_tipped
 from service.usecases.telling.decisions.decision import Decision, in_words, most_urgent_first
+from service.usecases.telling.decisions.matters import one_a_matter
 from service.usecases.telling.decisions.places import full_bays, gates, grounds, papers_ending
 from service.usecases.telling.decisions.planned import decisions_of_plan
 from service.usecases.telling.decisions.recalls import calls_to_make
 from service.usecases.telling.decisions.recorded import (
     at_gate,
-    going_sour,
     long_under_way,
     lost_locks,
     overnight,
     possible_duplicates,
-    turned_away,
     weights,
 )
 from service.usecases.telling.decisions.said import lay_in_one_body, said_where_brought
 from service.usecases.telling.decisions.tips import over_limits, tipped_where_refused
+from service.usecases.telling.decisions.whom import Whom
 from service.usecases.telling.warnings.subjects import Subjects
 
 Finder = Callable[[DayFacts, Rulebook], Iterable[Decision]]
@@ -41,11 +42,9 @@ Finder = Callable[[DayFacts, Rulebook], Iterable[Decision]]
 # Whoever knows of another thing that waits for a word adds who finds it. An item is worked out of
 # the records each time: it leaves the list when its fact is gone, and nobody ticks it off.
 FINDERS: Final[tuple[Finder, ...]] = (
-    turned_away,
     tipped_where_refused,
     over_limits,
     overnight,
-    going_sour,
     at_gate,
     lay_in_one_body,
     long_under_way,
@@ -54,7 +53,6 @@ FINDERS: Final[tuple[Finder, ...]] = (
     full_bays,
     gates,
     grounds,
-    papers_ending,
     possible_duplicates,
 )
 
@@ -104,25 +102,24 @@ class TellDecisions:
         facts = replace(facts, undecided=_undecided(unit, facts))
         plan = plan or facts.previous
         found = [one for find in FINDERS for one in find(facts, self._rulebook)]
-        found += said_where_brought(unit, facts)
+        whom = Whom(unit, facts)
+        found += must_be_tipped(facts, self._rulebook, whom)
+        found += papers_ending(facts, whom)
+        found += said_where_brought(facts, whom)
         found += calls_to_make(unit, facts)
         if plan is not None:
             found += decisions_of_plan(plan, facts)
         local, subjects = now.astimezone(facts.span.zone), Subjects(facts)
         by_link = _said_by_link(unit, caller.firm_id, found)
-        return most_urgent_first(
+        told = (
             replace(
                 one,
                 sentence=in_words(one.sentence, local) + (BY_LINK if one in by_link else ""),
-                subject=subjects.of(
-                    job_ids=() if one.job_id is None else (one.job_id,),
-                    destination_id=one.destination_id,
-                    vehicle_id=one.vehicle_id,
-                    hold_entry_id=one.hold_entry_id,
-                ),
+                own=one.own and in_words(one.own, local),
             )
             for one in found
         )
+        return most_urgent_first(one_a_matter(told, subjects))
 
 
 def _said_by_link(unit: UnitOfWork, firm_id: UUID, found: Sequence[Decision]) -> list[Decision]:

@@ -23,6 +23,7 @@ from service.usecases.telling.decisions.decision import (
     about_load,
     clock_of_day,
 )
+from service.usecases.telling.decisions.whom import Whom
 from service.usecases.telling.warnings.bays import bay_warnings
 
 # How long before its end, and after it, a consent or a registration is told of: time to ask a
@@ -140,49 +141,63 @@ def grounds(facts: DayFacts, rulebook: Rulebook) -> Iterator[Decision]:
                 "with the load looks again before it is laid."
             ),
             **about_load(load),
-            ways=(Way(what="Say how it is", method="PATCH", href=f"/beds/{bed.id}"),),
+            ways=(Way(what=f"Say how {bed.name} is", method="PATCH", href=f"/beds/{bed.id}"),),
         )
 
 
-def papers_ending(facts: DayFacts, rulebook: Rulebook) -> Iterator[Decision]:  # noqa: ARG001 - as all of them are asked
+def papers_ending(facts: DayFacts, whom: Whom) -> Iterator[Decision]:
     """Yield the consents and registrations that end soon, or ended lately."""
+    for place, code, named, last in _papers(facts):
+        if abs((last - facts.span.day).days) <= AHEAD_DAYS:
+            yield _ending(facts, place, whom.of(place), code=code, named=named, last=last)
+
+
+def _papers(facts: DayFacts) -> Iterator[tuple[Bed | CompostSite, str, str, date]]:
     for bed in facts.beds:
         consent = bed.consent
         if consent.state is ConsentState.GIVEN and consent.expires_on is not None:
-            yield from _ending(facts, bed, "consent", "The client's consent", consent.expires_on)
+            yield bed, "consent", "The client's consent", consent.expires_on
         basis = bed.legal_basis
         if basis.expires_on is not None:
             named = f"The registration {basis.reference or ''}".rstrip()
-            yield from _ending(facts, bed, "registration", named, basis.expires_on)
+            yield bed, "registration", named, basis.expires_on
     for site in facts.sites:
-        for evidence in site.kill_evidence:
-            if evidence.valid_until is not None:
-                named = "What the site showed of killing weeds or disease"
-                yield from _ending(facts, site, "kill_evidence", named, evidence.valid_until)
+        # Of weeds and of disease it is one word to the site that ends on one day.
+        for last in dict.fromkeys(evidence.valid_until for evidence in site.kill_evidence):
+            if last is not None:
+                yield (
+                    site,
+                    "kill_evidence",
+                    "What the site showed of killing weeds or disease",
+                    last,
+                )
 
 
 def _ending(
-    facts: DayFacts, place: Bed | CompostSite, code: str, named: str, last: date
-) -> Iterator[Decision]:
+    facts: DayFacts, place: Bed | CompostSite, asked: str, *, code: str, named: str, last: date
+) -> Decision:
     today = facts.span.day
-    if abs((last - today).days) > AHEAD_DAYS:
-        return
     is_bed = isinstance(place, Bed)
     kind = DestinationKind.BED if is_bed else DestinationKind.COMPOST_SITE
     path = "beds" if is_bed else "compost-sites"
     is_over = last < today
     means = "No bed is planned without it." if is_bed else "It counts for nothing after that."
-    yield Decision(
+    own = f"{named} for {place.name} {'ended' if is_over else 'ends'} with {date_words(last)}."
+    return Decision(
         code=f"{code}_{'ended' if is_over else 'ends'}",
         urgency=Urgency.TODAY if last <= today else Urgency.SOON,
         deadline=_end_of(facts, last),
-        sentence=(
-            f"{named} for {place.name} {'ended' if is_over else 'ends'} with {date_words(last)}. "
-            f"{means} Ask, and keep what is said."
-        ),
+        sentence=f"{own} {means} Ask{f' {asked}' if asked else ''}, and keep what is said.",
+        own=own,
         destination_kind=kind,
         destination_id=place.id,
-        ways=(Way(what="Keep what is said", method="PATCH", href=f"/{path}/{place.id}"),),
+        ways=(
+            Way(
+                what=f"Keep what is said of {place.name}",
+                method="PATCH",
+                href=f"/{path}/{place.id}",
+            ),
+        ),
     )
 
 

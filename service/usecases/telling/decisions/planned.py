@@ -21,6 +21,7 @@ from service.usecases.telling.decisions.decision import (
 from service.usecases.telling.decisions.mixed import held_with_worse
 from service.usecases.telling.decisions.refused import refused_words
 from service.usecases.telling.unplaced.left_material import NEVER_ASKED
+from service.usecases.telling.warnings.subjects import named
 
 Members = Mapping[str, Any]
 
@@ -76,13 +77,16 @@ def decisions_of_plan(plan: DayPlan, facts: DayFacts) -> Iterator[Decision]:
         href=f"/days/{plan.day}/routing?depot_id={plan.depot_id}&what_would_change=true",
     )
     for part in routing["unplaced"]:
+        vehicle_id = UUID(part["vehicle_id"])
+        vehicle = facts.vehicles.get(vehicle_id)
+        own = f"{part['mass_high_kg']:.0f} kg"
+        own += "" if vehicle is None else f" in {vehicle.registration}"
         yield Decision(
             code="unplaced",
             urgency=Urgency.NOW,
-            sentence=(
-                f"{part['mass_high_kg']:.0f} kg find no place: {refused_words(part['reasons'])}."
-            ),
-            vehicle_id=UUID(part["vehicle_id"]),
+            sentence=f"{own} find no place: {refused_words(part['reasons'])}.",
+            own=own,
+            vehicle_id=vehicle_id,
             ways=(changes, TIP),
         )
     yield from _without_a_place(routing, facts)
@@ -189,7 +193,11 @@ def _held(held: Members) -> Iterator[Decision]:
         "hold_entry_id": entry_id,
         "lot_codes": tuple(held["lot_codes"]),
         "ways": (
-            Way(what="Say what became of it", method="PATCH", href=f"/hold-entries/{entry_id}"),
+            Way(
+                what=f"Say what became of {named(held['lot_codes'], most=1)}",
+                method="PATCH",
+                href=f"/hold-entries/{entry_id}",
+            ),
             Way(what="Measure it", method="POST", href="/heap-temperatures"),
         ),
     }
@@ -201,6 +209,7 @@ def _held(held: Members) -> Iterator[Decision]:
             code=f"held_{pressing['level']}",
             urgency=Urgency.NOW if is_red else Urgency.TODAY,
             sentence=" ".join(words),
+            own=pressing["sentence"],
             caution=pressing["caution"],
             **about,
         )

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Iterator
 from datetime import timedelta
 from typing import Any, Final
@@ -10,7 +9,6 @@ from uuid import UUID
 
 from service.core.jobs import Job, JobState
 from service.core.loads import Load, LoadState
-from service.destinations.freshness import keeping_time
 from service.rules.lookup import Rulebook
 from service.usecases.day.facts import DayFacts
 from service.usecases.telling.decisions.decision import (
@@ -23,11 +21,6 @@ from service.usecases.telling.decisions.decision import (
     clock_of_day,
 )
 from service.usecases.telling.warnings.overnight import overnight_warnings
-from service.usecases.telling.warnings.turned_away import (
-    TURNED_AWAY,
-    still_aboard,
-    turned_away_words,
-)
 from service.usecases.telling.warnings.weights import weight_warnings
 
 # A load that set off and is not there an hour after it was to be is forgotten on a telephone more
@@ -68,68 +61,6 @@ def overnight(facts: DayFacts, rulebook: Rulebook) -> Iterator[Decision]:
             lot_codes=tuple(told["lot_codes"]),
             vehicle_id=UUID(told["vehicle_id"]),
             ways=(TIP,),
-        )
-
-
-def going_sour(facts: DayFacts, rulebook: Rulebook) -> Iterator[Decision]:
-    """Yield the bodies in which grass of today begins to turn; a day later it is told as such."""
-    aboard: dict[UUID, list[Job]] = defaultdict(list)
-    for job in facts.to_be_routed():
-        if job.state is JobState.MOWN:
-            aboard[job.vehicle_id].append(job)
-    for vehicle_id, jobs in aboard.items():
-        if not all(facts.is_today(job) for job in jobs):
-            continue
-        keeps = {
-            job.id: keeping_time(
-                job.wetness,
-                rulebook=rulebook,
-                day=facts.span.day,
-                jurisdiction=facts.depot.jurisdiction,
-            )
-            for job in jobs
-        }
-        turning = [job for job in jobs if job.at + keeps[job.id].amber <= facts.now]
-        if not turning:
-            continue
-        red_at = min(job.at + keeps[job.id].red for job in turning)
-        is_sour = red_at <= facts.now
-        until = clock_of_day(facts, red_at)
-        name = facts.vehicles[vehicle_id].registration
-        state = f"has counted as sour since {until}" if is_sour else f"counts as sour from {until}"
-        yield Decision(
-            code="gone_sour" if is_sour else "going_sour",
-            urgency=Urgency.NOW,
-            deadline=red_at,
-            sentence=(
-                f"What was cut first of the grass aboard {name} {state}; no bed takes it then. "
-                "Tip it next, or say where it was tipped."
-            ),
-            lot_codes=tuple(job.lot_code for job in turning),
-            vehicle_id=vehicle_id,
-            ways=(TIP,),
-        )
-
-
-def turned_away(facts: DayFacts, rulebook: Rulebook) -> Iterator[Decision]:  # noqa: ARG001 - as all of them are asked
-    """Yield the loads that were not taken, for as long as anything of them is still aboard."""
-    names = {place.id: place.name for places in facts.places.values() for place in places}
-    for load in (*facts.fixed_loads, *facts.turned_away_before):
-        if load.state not in TURNED_AWAY or load.depot_id != facts.depot.id:
-            continue
-        aboard = still_aboard(facts, load)
-        if not aboard:
-            continue
-        name = names.get(load.destination_id, "Its destination")
-        yield Decision(
-            code="turned_away",
-            urgency=Urgency.NOW,
-            sentence=(
-                f"{turned_away_words(name, load)} {', '.join(aboard)} still count as aboard."
-            ),
-            **about_load(load) | {"lot_codes": tuple(aboard)},
-            ways=(TIP, *at_load(load.id)),
-            word="state",
         )
 
 
@@ -216,20 +147,28 @@ def possible_duplicates(facts: DayFacts, rulebook: Rulebook) -> Iterator[Decisio
     """Yield the cuts that are kept and count for nothing until somebody says whether they do."""
     for job, like in facts.undecided:
         href = f"/jobs/{job.id}/decisions"
+        own = (
+            f"{job.lot_code}, cut at {clock_of_day(facts, job.at)}, may be the same cut as "
+            f"{like.lot_code}, of {clock_of_day(facts, like.at)} by {_crew(facts, like)}."
+        )
         yield Decision(
             code="possible_duplicate",
             urgency=Urgency.TODAY,
             sentence=(
-                f"{job.lot_code}, cut at {clock_of_day(facts, job.at)} by {_crew(facts, job)}, may "
-                f"be the same cut as {like.lot_code}, of {clock_of_day(facts, like.at)} by "
-                f"{_crew(facts, like)}. It counts for nothing until somebody says: ask the crew."
+                f"{own} What may be said twice counts once until somebody says: ask "
+                f"{_crew(facts, job)}, who reported it last."
             ),
+            own=own,
             lot_codes=(job.lot_code, like.lot_code),
             vehicle_id=job.vehicle_id,
             job_id=job.id,
             ways=(
-                Way(what="It is another cut (another_cut)", method="POST", href=href),
-                Way(what="It is the same, said twice (the_same)", method="POST", href=href),
+                Way(what=f"{job.lot_code} is another cut (another_cut)", method="POST", href=href),
+                Way(
+                    what=f"{job.lot_code} is the same, said twice (the_same)",
+                    method="POST",
+                    href=href,
+                ),
             ),
         )
 

@@ -10,19 +10,18 @@ from uuid import UUID
 from service.core.jobs import Job, JobState
 from service.core.materials import LotStatus
 from service.core.places import DestinationKind
-from service.core.records import NOBODY
 from service.destinations.lots import MIXED, STANDING
 from service.rules.lookup import Rulebook
-from service.usecases.base.ports import UnitOfWork
 from service.usecases.day.facts import DayFacts
 from service.usecases.records.loads.said_of_grass import said_of
 from service.usecases.telling.decisions.decision import Decision, Urgency, Way, clock_of_day
+from service.usecases.telling.decisions.whom import Whom
 
 # Of these the office takes back what a lot counts as.
 TAKEN_BACK: Final = STANDING
 
 
-def said_where_brought(unit: UnitOfWork, facts: DayFacts) -> Iterator[Decision]:
+def said_where_brought(facts: DayFacts, whom: Whom) -> Iterator[Decision]:
     """Yield of each lot what was said of it, and whom to ask, until it is taken back."""
     places = {place.id: place for some in facts.places.values() for place in some}
     for job in facts.known_jobs.values():
@@ -38,8 +37,9 @@ def said_where_brought(unit: UnitOfWork, facts: DayFacts) -> Iterator[Decision]:
                 sentence=(
                     f"{where} sent {job.lot_code} away at {at}: {because} (said by "
                     f"{told['said_by']}). It counts as {word.status.value} until somebody takes "
-                    f"that back. Ask {_whom(unit, facts, place, job)} what was seen."
+                    f"that back. Ask {_asked(facts, whom.of(place), job)} what was seen."
                 ),
+                own=job.lot_code,
                 lot_codes=(job.lot_code,),
                 job_id=job.id,
                 load_id=UUID(told["load_id"]),
@@ -47,7 +47,7 @@ def said_where_brought(unit: UnitOfWork, facts: DayFacts) -> Iterator[Decision]:
                 destination_id=UUID(told["destination_id"]),
                 ways=(
                     Way(
-                        what="Say that it is as recorded (as_recorded), and why",
+                        what=f"Say that {job.lot_code} is as recorded (as_recorded), and why",
                         method="POST",
                         href=f"/jobs/{job.id}/decisions",
                     ),
@@ -67,19 +67,23 @@ def lay_in_one_body(facts: DayFacts, rulebook: Rulebook) -> Iterator[Decision]: 
             told: Any = word.facts
             at = clock_of_day(facts, datetime.fromisoformat(told["at"]))
             crew = facts.crews.get(job.crew_id)
+            own = (
+                f"{job.lot_code} lay in one body with {told['lay_with']} until {at} and counts as "
+                f"{word.status.value}."
+            )
             yield Decision(
                 code=MIXED,
                 urgency=Urgency.NOW,
                 sentence=(
-                    f"{job.lot_code} lay in one body with {told['lay_with']} until {at}. It counts "
-                    f"as {word.status.value} until somebody says that they were kept apart. Ask "
+                    f"{own} That holds until somebody says that they were kept apart. Ask "
                     f"{'the crew' if crew is None else crew.name}."
                 ),
+                own=own,
                 lot_codes=(job.lot_code,),
                 job_id=job.id,
                 ways=(
                     Way(
-                        what="Say that they were kept apart (as_recorded), and why",
+                        what=f"Say that {job.lot_code} was kept apart (as_recorded), and why",
                         method="POST",
                         href=f"/jobs/{job.id}/decisions",
                     ),
@@ -87,18 +91,8 @@ def lay_in_one_body(facts: DayFacts, rulebook: Rulebook) -> Iterator[Decision]: 
             )
 
 
-def _whom(
-    unit: UnitOfWork,
-    facts: DayFacts,
-    place: Any,  # noqa: ANN401 - a place of any kind, or none
-    job: Job,
-) -> str:
-    """Return whom to ask, by name and telephone: whoever has the place, and who mowed."""
-    home = facts.properties.get(getattr(place, "property_id", None) or NOBODY)
-    client = None if home is None else unit.clients.get(facts.depot.firm_id, home.client_id)
-    name = getattr(place, "operator", None) if client is None else client.name
-    phone = getattr(place if client is None else client, "phone", None)
+def _asked(facts: DayFacts, there: str, job: Job) -> str:
+    """Return whom to ask: whoever has the place, and who mowed."""
     crew = facts.crews.get(job.crew_id)
-    there = ", ".join(filter(None, [name, phone]))
     mower = None if crew is None else f"{crew.name}, who mowed it"
     return " and ".join(filter(None, [there, mower])) or "the crew"

@@ -132,25 +132,14 @@ def evening_of(
 
 
 def _undecided(decisions: Iterable[Decision]) -> Iterator[OpenItem]:
-    """Yield what waits for a word; what is said of several lawns or places is said once."""
-    alike: dict[tuple[str, str], list[Decision]] = {}
+    """Yield what waits for a word."""
     for one in decisions:
-        alike.setdefault((one.code, one.sentence), []).append(one)
-    for (code, sentence), same in alike.items():
-        subjects = [unsaid(one.subject, sentence) for one in same]
-        if len(same) == 1:
-            subject = MARK.join(subjects[0])
-        else:
-            names = list(dict.fromkeys(parts[0] for parts in subjects if parts))
-            beds = all(one.destination_kind == DestinationKind.BED for one in same)
-            things = "beds" if beds else "lawns" if all(one.job_id for one in same) else ""
-            subject = f"{named(names)} ({f'{len(same)} {things}'.rstrip()})".lstrip()
         yield OpenItem(
-            code=code,
-            owner=OWNERS.get(code, DISPATCHER),
-            sentence=sentence,
-            subject=subject,
-            count=len(same),
+            code=one.code,
+            owner=OWNERS.get(one.code, DISPATCHER),
+            sentence=one.sentence,
+            subject=MARK.join(unsaid(one.subject, one.sentence)),
+            count=one.count,
         )
 
 

@@ -31,30 +31,30 @@ class Subjects:
         self,
         *,
         job_ids: Iterable[UUID] = (),
-        destination_id: UUID | None = None,
-        vehicle_id: UUID | None = None,
-        hold_entry_id: UUID | None = None,
+        destination_ids: Iterable[UUID] = (),
+        vehicle_ids: Iterable[UUID] = (),
+        hold_entry_ids: Iterable[UUID] = (),
     ) -> tuple[str, ...]:
-        """Return the names: lawns, then the place, then the vehicle; none for what is gone."""
-        jobs = list(job_ids)
-        if hold_entry_id in self._held:
-            destination_id, jobs = self._held[hold_entry_id]
-        lawns = dict.fromkeys(self._lawns[job_id] for job_id in jobs if job_id in self._lawns)
-        parts = (
-            named(list(lawns)),
-            self._places.get(destination_id) if destination_id else None,
-            self._vehicles.get(vehicle_id) if vehicle_id else None,
+        """Return the names: lawns, then places, then vehicles; none for what is gone."""
+        held = [self._held[one] for one in hold_entry_ids if one in self._held]
+        jobs = [*job_ids, *(job_id for _, job_ids in held for job_id in job_ids)]
+        places = [*destination_ids, *(bay_id for bay_id, _ in held)]
+        names = (
+            [self._lawns[one] for one in jobs if one in self._lawns],
+            [self._places[one] for one in places if one in self._places],
+            [self._vehicles[one] for one in vehicle_ids if one in self._vehicles],
         )
-        return tuple(part for part in parts if part)
+        return tuple(named(list(dict.fromkeys(some))) for some in names if some)
 
     def of_warning(self, warning: Mapping[str, Any]) -> tuple[str, ...]:
         """Return the names of whom a warning is about."""
         jobs = [*warning.get("job_ids", ()), *filter(None, [warning.get("job_id")])]
-        ids = {
-            name: _id(warning.get(name))
-            for name in ("destination_id", "vehicle_id", "hold_entry_id")
-        }
-        return self.of(job_ids=[UUID(job_id) for job_id in jobs], **ids)
+        return self.of(
+            job_ids=[UUID(job_id) for job_id in jobs],
+            destination_ids=_ids(warning, "destination_id"),
+            vehicle_ids=_ids(warning, "vehicle_id"),
+            hold_entry_ids=_ids(warning, "hold_entry_id"),
+        )
 
 
 def named(names: Sequence[str], *, most: int = MOST_NAMED) -> str:
@@ -70,5 +70,5 @@ def unsaid(subject: Iterable[str], sentence: str) -> tuple[str, ...]:
     return tuple(part for part in subject if part not in sentence)
 
 
-def _id(text: object) -> UUID | None:
-    return None if text is None else UUID(str(text))
+def _ids(warning: Mapping[str, Any], name: str) -> list[UUID]:
+    return [UUID(str(one)) for one in [warning.get(name)] if one is not None]

@@ -30,11 +30,6 @@ def open_items(*decisions):
     return evening_of([], [], OnRecord(), decisions).still_open
 
 
-def test_the_same_word_about_several_beds_is_said_once_with_how_many():
-    (item,) = open_items(old_ground("Yew walk", "A"), old_ground("Bay tree", "B"))
-    assert (item.subject, item.count, item.sentence) == ("Yew walk, Bay tree (2 beds)", 2, OLD)
-
-
 def test_one_warning_names_its_place_and_vehicle():
     (item,) = open_items(old_ground("Yew walk", "QQ00 AAA"))
     assert item.subject == "Yew walk; QQ00 AAA"

@@ -1,0 +1,117 @@
+"""One matter is one decision, however many beds, loads or cuts it is about; each has its way."""
+
+import pytest
+
+from tests.depots import DAY, NOW
+from tests.journeys.test_http_one_cut_a_visit import said
+from tests.journeys.test_http_taint import Crew
+
+OLD = {"ground_state": "firm", "ground_state_at": "2026-05-18T09:00:00Z"}
+
+
+def decisions(client, day, depot_id):
+    answer = client.get(f"/days/{day}/decisions?depot_id={depot_id}")
+    assert answer.status_code == 200, answer.text
+    return answer.json["decisions"]
+
+
+def of_day(depot, code):
+    return [one for one in decisions(depot.client, DAY, depot.ids["depots"]) if one["code"] == code]
+
+
+def loads_to_beds(depot):
+    """Have the day planned with free-standing beds and no site; return its loads to beds."""
+    site = f"/compost-sites/{depot.ids['compost-sites']}"
+    depot.amend(site, {"closed_on": [DAY]})
+    depot.plan()
+    answer = depot.client.get("/loads?state=planned").json["items"]
+    return [load for load in answer if load["destination_kind"] == "bed"]
+
+
+def test_beds_whose_ground_was_seen_long_ago_are_one_decision_with_a_way_for_each(depot):
+    for bed in depot.client.get("/beds").json["items"]:
+        depot.amend(f"/beds/{bed['id']}", OLD)
+    beds = {load["destination_id"] for load in loads_to_beds(depot)}
+    assert len(beds) > 1
+    (told,) = of_day(depot, "ground_word_old")
+    assert told["count"] == len(beds)
+    assert {way["href"] for way in told["ways"]} == {f"/beds/{bed}" for bed in beds}
+    assert (told["destination_id"], told["load_id"]) == (None, None)
+    assert told["deadline"] == min(
+        one["arrive_at"].replace("Z", "+00:00")
+        for one in depot.client.get("/loads?state=planned").json["items"]
+        if one["destination_id"] in beds
+    )
+    first, *others = told["ways"]
+    seen = {"ground_state": "firm", "ground_state_at": depot.world.clock.now().isoformat()}
+    depot.amend(first["href"], seen)
+    left = [way["href"] for one in of_day(depot, "ground_word_old") for way in one["ways"]]
+    assert left == [way["href"] for way in others]
+
+
+def test_what_one_client_sent_away_is_one_decision_that_says_whom_to_ask(depot):
+    depot.world.clock.move(hours=22)
+    for job in depot.jobs:
+        cut = {"state": "mown", "cut_at": depot.world.clock.now().isoformat()}
+        depot.amend(f"/jobs/{job}", cut)
+    loads = loads_to_beds(depot)[:3]
+    for load in loads:
+        depot.amend(
+            f"/loads/{load['id']}", {"state": "refused", "refusal_reason": "nobody asked us"}
+        )
+    (told,) = of_day(depot, "turned_away")
+    assert told["count"] == 3
+    client = depot.client.get(f"/clients/{depot.ids['clients']}").json
+    assert f"ask {client['name']}, {client['phone']}." in told["sentence"]
+    assert {way["href"] for way in told["ways"]} == {
+        "/loads",
+        *(f"/loads/{load['id']}" for load in loads),
+    }
+    for load in loads:
+        depot.amend(f"/loads/{load['id']}", {"state": "delivered"})
+    assert of_day(depot, "turned_away") == []
+
+
+@pytest.fixture
+def crew():
+    return Crew()
+
+
+def test_cuts_that_one_crew_may_have_said_twice_are_one_decision_and_each_is_answered(crew):
+    for name in ("Front", "Back", "Side"):
+        lawn = crew.lawn(name)
+        said(crew, lawn, at="12:00")
+        said(crew, lawn, at="12:30")
+
+    def waiting():
+        found = decisions(crew.client, "2026-05-24", crew.ids["depots"])
+        return [one for one in found if one["code"] == "possible_duplicate"]
+
+    (told,) = waiting()
+    assert (told["count"], len(told["ways"]), told["job_id"]) == (3, 6, None)
+    for number, word in enumerate(("another_cut", "the_same", "another_cut")):
+        (told,) = waiting()
+        assert told["count"] == 3 - number
+        ways = [way for way in told["ways"] if word in way["what"]]
+        answer = crew.client.post(ways[0]["href"], json={"decision": word})
+        assert answer.status_code == 200, answer.text
+    assert waiting() == []
+
+
+def test_consents_of_one_client_that_end_are_one_call(depot):
+    beds = depot.client.get("/beds").json["items"]
+    for number, bed in enumerate(beds):
+        expires_on = f"2026-05-{26 + number % 3}"
+        depot.amend(f"/beds/{bed['id']}", {"consent": {"state": "given", "expires_on": expires_on}})
+    (told,) = of_day(depot, "consent_ends")
+    assert told["count"] == len(beds)
+    assert told["sentence"].count("ends with") == 4
+    assert f"And {len(beds) - 4} more." in told["sentence"]
+    for way in told["ways"]:
+        answer = depot.client.patch(
+            way["href"],
+            json={"consent": {"state": "given", "expires_on": "2026-12-31"}},
+            headers=NOW,
+        )
+        assert answer.status_code == 200, answer.text
+    assert of_day(depot, "consent_ends") == []
