@@ -23,6 +23,15 @@ const heard = () => localStorage.getItem("clock-ahead-ms") !== null;
 const ahead = () => Number(localStorage.getItem("clock-ahead-ms") ?? 0);
 const now = () => new Date(Date.now() + ahead()).toISOString();
 
+// What is heard is old by its way here, and nobody knows by how much: less than since it was asked
+// for. What was heard before holds while it fits in, or a slow answer would put what is reported
+// next before what was reported last.
+function hear(thereMs, askedMs) {
+  const [least, most] = [thereMs - Date.now(), thereMs - askedMs];
+  const held = heard() ? Math.min(Math.max(ahead(), least), most) : least;
+  localStorage.setItem("clock-ahead-ms", held);
+}
+
 // --- reporting ----------------------------------------------------------------------------------
 
 function labelOf(form, name) {
@@ -62,12 +71,16 @@ document.addEventListener("submit", (event) => {
   const form = event.target;
   if (form.getAttribute("action") !== REPORTS) return;
   event.preventDefault();
-  report(form, event.submitter).catch((fault) => {
-    // The telephone keeps nothing (private browsing, a full disk): send it the plain way.
-    console.warn("not kept", fault);
-    form.elements.at.value = now();
-    form.requestSubmit === undefined ? form.submit() : HTMLFormElement.prototype.submit.call(form);
-  });
+  if (form.inert) return;
+  form.inert = true; // a second tap, while the telephone still writes, is no second report
+  report(form, event.submitter)
+    .catch((fault) => {
+      // The telephone keeps nothing (private browsing, a full disk): send it the plain way.
+      console.warn("not kept", fault);
+      form.elements.at.value = now();
+      form.requestSubmit === undefined ? form.submit() : HTMLFormElement.prototype.submit.call(form);
+    })
+    .finally(() => (form.inert = false));
 });
 
 document.addEventListener("submit", async (event) => {
@@ -127,10 +140,10 @@ async function wakeLater() {
 async function planAndLook() {
   try {
     await fetch("/screens/round/plan", { method: "POST", headers: { Accept: "text/html" } });
+    if (!busy()) await look();
   } catch {
-    return; // the next look tells
+    // the next look tells
   }
-  if (!busy()) await look();
 }
 
 // --- showing ------------------------------------------------------------------------------------
@@ -238,6 +251,7 @@ async function look() {
   known = answer.status !== 401;
   if (!answer.ok) return show();
   const page = new DOMParser().parseFromString(await answer.text(), "text/html");
+  if (busy()) return show(); // it was opened while the page was on its way
   mark = page.getElementById("top").dataset.mark;
   document.querySelector("#top p").replaceWith(page.querySelector("#top p"));
   document.getElementById("round").replaceWith(page.getElementById("round"));
@@ -250,6 +264,7 @@ async function look() {
 
 async function ask() {
   try {
+    const asked = Date.now();
     const answer = await fetch("/screens/round/mark", {
       headers: { Accept: "application/json" },
       signal: AbortSignal.timeout(PATIENCE_MS),
@@ -258,7 +273,7 @@ async function ask() {
     known = answer.status !== 401;
     if (answer.ok) {
       const told = await answer.json();
-      localStorage.setItem("clock-ahead-ms", told.now_ms - Date.now());
+      hear(told.now_ms, asked);
       if (told.mark !== mark && !busy()) await look();
     }
   } catch {

@@ -49,13 +49,16 @@ self.sending = (() => {
   }
 
   // Returns what became of a report, and the status that the service answered; none if it did not.
-  async function sendOne(one) {
+  async function sendOne(one, clock) {
     let answer;
     try {
       if (one.ownClock) {
-        const clock = await request(MARK);
-        if (!clock.ok) return { outcome: "later", status: clock.status };
-        one = await timed(one, (await clock.json()).now_ms - Date.now());
+        if (clock.off === null) {
+          const heard = await request(MARK);
+          if (!heard.ok) return { outcome: "later", status: heard.status };
+          clock.off = (await heard.json()).now_ms - Date.now();
+        }
+        one = await timed(one, clock.off);
       }
       const said = one.fields.map(({ name, value }) => [name, value]);
       const body = new URLSearchParams([...said, ["key", one.key]]);
@@ -80,9 +83,10 @@ self.sending = (() => {
     return navigator.locks.request("round-sender", { ifAvailable: true }, async (lock) => {
       if (!lock) return null;
       const told = { sent: 0, later: false, statuses: [] };
+      const clock = { off: null }; // heard once: a slow answer is as late for all of them
       for (const one of await everything()) {
         if (one.refused || one.sent || one.me !== me) continue;
-        const { outcome, status } = await sendOne(one);
+        const { outcome, status } = await sendOne(one, clock);
         told.statuses.push(status);
         told.later = outcome === "later";
         if (told.later) break;

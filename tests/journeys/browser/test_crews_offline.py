@@ -17,6 +17,27 @@ THREE_HOURS_AHEAD = """{
     static now() { return Real.now() + hours; }
   };
 }"""
+# What is asked for at `held` comes when the test lets it come, by this clock so much later.
+HELD_BACK = """{
+  const Real = Date;
+  let late = 0;
+  globalThis.Date = class extends Real {
+    constructor(...given) { super(...(given.length ? given : [Real.now() + late])); }
+    static now() { return Real.now() + late; }
+  };
+  const fetched = fetch;
+  const waiting = [];
+  let tell = null;
+  globalThis.untilHeld = () => new Promise((go) => (waiting.length ? go() : (tell = go)));
+  globalThis.letCome = (ms) => { late += ms; waiting.splice(0).forEach((go) => go()); };
+  globalThis.fetch = async (address, more) => {
+    const answer = await fetched(address, more);
+    if (address === globalThis.held)
+      await new Promise((go) => { waiting.push(go); tell?.(); });
+    return answer;
+  };
+}"""
+CLOCK_AHEAD_MS = "localStorage.getItem('clock-ahead-ms')"
 UNTIL_ASKED_TO_WAKE = """async () => {
   const worker = await navigator.serviceWorker.ready;
   for (let n = 0; n < 100 && !(await worker.sync.getTags()).length; n += 1)
@@ -142,6 +163,58 @@ def test_a_report_made_before_the_telephone_ever_heard_the_time_there_arrives_wi
     expect(state).to_contain_text(own.text("offline.not_sent.one").format(n=1))
     joined.context.unroute("**/screens/round/mark")
     expect(state).to_have_text(own.text("offline.all_kept"), timeout=SENT_WITHIN_MS)
+    assert len(reported(demo, lead["id"])) == before + 1
+
+
+def on_a_slow_line(demo, device, name):
+    """Return whose crew it is, its page, and its words; the page can be made to wait."""
+    lead = crew(demo, name)
+    joined = device.join(demo.invite("crew", crew_id=lead["id"]))
+    page, own = joined.page, Reader(lead["language"])
+    page.add_init_script(HELD_BACK)
+    page.reload()
+    expect(page.locator("#state")).to_have_text(own.text("offline.all_kept"))
+    return lead, page, own
+
+
+def test_a_form_that_is_opened_while_news_is_on_its_way_is_not_taken_away(demo, device):
+    lead, page, own = on_a_slow_line(demo, device, "Dunnock")
+    before = len(reported(demo, lead["id"]))
+    page.evaluate("held = '/screens/round/'")
+    mow(page)
+    page.evaluate("untilHeld()")
+    page.locator(".now .bar > summary").click()
+    opened = page.locator(".now .bar").element_handle()
+    with page.expect_response("**/screens/round/mark"):
+        page.evaluate("letCome(0)")
+    assert opened.evaluate("one => one.isConnected && one.open")
+    page.locator(".now .bar button.main").first.click()
+    expect(page.locator("#state")).to_have_text(
+        own.text("offline.all_kept"), timeout=SENT_WITHIN_MS
+    )
+    assert len(reported(demo, lead["id"])) == before + 2
+
+
+def test_an_answer_that_is_ten_seconds_old_does_not_put_the_clock_back(demo, device):
+    _, page, _ = on_a_slow_line(demo, device, "Dunnock")
+    page.evaluate("held = '/screens/round/mark'")
+    page.evaluate("untilHeld()")
+    page.evaluate("letCome(0)")
+    page.evaluate("untilHeld()")  # by the next: what came has been heard
+    before = int(page.evaluate(CLOCK_AHEAD_MS))
+    page.evaluate("letCome(10_000)")
+    page.evaluate("untilHeld()")
+    assert abs(int(page.evaluate(CLOCK_AHEAD_MS)) - before) < 5_000
+
+
+def test_two_taps_are_one_report(demo, device):
+    lead, page, own = on_a_slow_line(demo, device, "Dunnock")
+    before = len(reported(demo, lead["id"]))
+    page.locator(".now .bar > summary").click()
+    page.locator(".now .bar button.main").first.evaluate("one => { one.click(); one.click(); }")
+    expect(page.locator("#state")).to_have_text(
+        own.text("offline.all_kept"), timeout=SENT_WITHIN_MS
+    )
     assert len(reported(demo, lead["id"])) == before + 1
 
 
