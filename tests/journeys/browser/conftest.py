@@ -55,6 +55,7 @@ class Demo:
         text = "".join(lines)
         self.owners_link = re.search(r"(http://\S+/join/\S+)\s+the owner", text)[1]
         self.key = re.search(r"paste the key (\S+) under", text)[1]
+        self.note = re.search(r"(http://\S+/notes/\S+)\s+a delivery note", text)[1]
         self.port = re.search(r"127\.0\.0\.1:(\d+)/join", text)[1]
         self.address = f"http://127.0.0.1:{self.port}"
 
