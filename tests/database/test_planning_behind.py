@@ -1,6 +1,6 @@
 """Days that are planned by another process: asked for, taken once, never lost, stored once."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import timedelta
 
 import pytest
@@ -125,7 +125,7 @@ def test_a_planner_that_comes_late_stores_nothing_and_takes_nobody_s_turn(behind
     assert len(behind.plans()) == 1
 
 
-def test_what_happens_while_a_day_is_planned_is_planned_next(behind, monkeypatch):
+def test_what_happens_while_a_day_is_planned_is_planned_next(behind):
     planner, _ = behind.planners
     with pytest.raises(BeingPlanned):
         behind.routing()
@@ -136,9 +136,7 @@ def test_what_happens_while_a_day_is_planned_is_planned_next(behind, monkeypatch
         behind.post(1)
         return plan
 
-    monkeypatch.setattr(planner, "_plan_day", then_another_job)
-    assert planner.plan_next()
-    monkeypatch.undo()
+    assert replace(planner, plan_day=then_another_job).plan_next()
     assert planner.plan_next()
     assert behind.routing().plan.revision == 2
     assert not planner.plan_next()
@@ -175,7 +173,7 @@ def test_answers_to_requests_are_kept_for_a_week(behind, open_unit):
         assert unit.answers.get(firm_id, "young") is not None
 
 
-def test_a_day_that_cannot_be_planned_keeps_no_other_day_waiting(behind, monkeypatch):
+def test_a_day_that_cannot_be_planned_keeps_no_other_day_waiting(behind):
     planner, _ = behind.planners
     with pytest.raises(BeingPlanned):
         behind.routing()
@@ -183,8 +181,7 @@ def test_a_day_that_cannot_be_planned_keeps_no_other_day_waiting(behind, monkeyp
     def refused(*_asked, **_more):
         raise BeingPlanned(day=DAY)
 
-    monkeypatch.setattr(planner, "_plan_day", refused)
-    assert planner.plan_next()
+    assert replace(planner, plan_day=refused).plan_next()
     assert not planner.plan_next()
 
 
@@ -197,9 +194,10 @@ def test_a_days_work_by_hand_is_planned_behind_and_the_day_says_so_meanwhile(
         worlds.SETTINGS, writing=open_unit, reading=open_reading, behind=True, **kept
     )
     app = bootstrap.make_app(worlds.SETTINGS, use_cases)
+    # What every world is furnished with is made by the app of all worlds, once a process.
+    yard = worlds.furnish(world)
     monkeypatch.setattr(worlds, "app_of_all_worlds", lambda: app)
     monkeypatch.setattr(replanning, "WAITS_S", 0.0)
-    yard = worlds.furnish(world)
     ids, office = yard.ids, joined(world, yard, "dispatcher")
     crew = f"/crews/{ids['crews']}"
     wanted = {"If-Match": yard.client.get(crew).headers["ETag"]}

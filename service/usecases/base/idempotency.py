@@ -10,9 +10,9 @@ from uuid import UUID
 
 from service.core.callers.access import Caller
 from service.core.errors import Refusal
-from service.core.records import Clock, Identifiers
+from service.core.records import Identifiers
 from service.usecases.base.kept_answers import KeptAnswer
-from service.usecases.base.ports import OpenUnitOfWork
+from service.usecases.base.use_cases import Changing
 
 # How long an answer is kept for a retry; common practice, no source: a telephone that lay in a
 # drawer over a long week-end still sends what it kept, and hears what the first try was told.
@@ -66,16 +66,8 @@ class SeededIdentifiers:
         return UUID(bytes=bytes(raw))
 
 
-class AnswerOnce:
+class AnswerOnce(Changing):
     """Keep the first answer to an idempotency key and replay it."""
-
-    def __init__(
-        self, *, open_unit_of_work: OpenUnitOfWork, clock: Clock, identifiers: Identifiers
-    ) -> None:
-        """Take what is needed to keep answers."""
-        self._open = open_unit_of_work
-        self._clock = clock
-        self._identifiers = identifiers
 
     def __call__(
         self,
@@ -129,7 +121,7 @@ class AnswerOnce:
         if answer.status >= FIRST_SERVER_ERROR or "Retry-After" in answer.headers:
             self._release(kept)
             return answer
-        with self._open() as unit:
+        with self.open_unit_of_work() as unit:
             unit.answers.finish(
                 caller.firm_id, key, status=answer.status, headers=answer.headers, body=answer.body
             )
@@ -137,15 +129,15 @@ class AnswerOnce:
         return answer
 
     def _begin(self, caller: Caller, key: str, digest: str) -> KeptAnswer:
-        now = self._clock.now()
+        now = self.clock.now()
         fresh = KeptAnswer(
             firm_id=caller.firm_id,
             key=key,
             request_sha256=digest,
-            seed_id=self._identifiers.next_id(),
+            seed_id=self.identifiers.next_id(),
             started_at=now,
         )
-        with self._open() as unit:
+        with self.open_unit_of_work() as unit:
             kept = unit.answers.get(caller.firm_id, key)
             if kept is None:
                 if unit.answers.begin(fresh):
@@ -165,12 +157,12 @@ class AnswerOnce:
 
     def _forget(self, kept: KeptAnswer) -> None:
         """Let the key come again with whatever request."""
-        with self._open() as unit:
+        with self.open_unit_of_work() as unit:
             unit.answers.forget(kept.firm_id, kept.key)
             unit.commit()
 
     def _release(self, kept: KeptAnswer) -> None:
         """Let the next try begin at once; its seed stays."""
-        with self._open() as unit:
-            unit.answers.restart(kept, started_at=self._clock.now() - UNFINISHED_LEASE)
+        with self.open_unit_of_work() as unit:
+            unit.answers.restart(kept, started_at=self.clock.now() - UNFINISHED_LEASE)
             unit.commit()

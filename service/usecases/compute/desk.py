@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Mapping
+from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
@@ -14,13 +15,12 @@ from service.usecases.compute.looked_up import LookedUp, told_rule, told_source,
 Computation = Callable[..., dict[str, object]]
 
 
+@dataclass(frozen=True, kw_only=True, eq=False)
 class RulebookDesk:
     """Answers questions that need no records: computations, rules and sources."""
 
-    def __init__(self, *, rulebook: Rulebook, clock: Clock) -> None:
-        """Take the rulebook, and the clock for questions that name no day."""
-        self._rulebook = rulebook
-        self._clock = clock
+    rulebook: Rulebook
+    clock: Clock
 
     def compute(
         self,
@@ -44,7 +44,7 @@ class RulebookDesk:
             ISO 3166 code whose law binds; None for nobody's.
         """
         looked_up = LookedUp(
-            self._rulebook, day=day or self._clock.now().date(), jurisdiction=jurisdiction
+            self.rulebook, day=day or self.clock.now().date(), jurisdiction=jurisdiction
         )
         result = computation(looked_up, **values)
         return {"result": result, "why": looked_up.why()}
@@ -59,7 +59,7 @@ class RulebookDesk:
         """Return the rows of rules, old ones too; of each empty filter any will do."""
         return [
             told_rule(row)
-            for rule in self._rulebook.rules.values()
+            for rule in self.rulebook.rules.values()
             for row in rule.rows
             if (not names or row.name in names)
             and (not kinds or row.kind in kinds)
@@ -73,7 +73,7 @@ class RulebookDesk:
         ------
         RecordMissing
         """
-        rule = self._rulebook.rules.get(name)
+        rule = self.rulebook.rules.get(name)
         if rule is None:
             raise RecordMissing(record="rule", id=name)
         keys = {key for row in rule.rows for key in row.sources}
@@ -81,12 +81,12 @@ class RulebookDesk:
             "name": rule.name,
             "by": list(rule.by),
             "rows": [told_rule(row) for row in rule.rows],
-            "sources": {key: told_source(self._rulebook, key) for key in sorted(keys)},
+            "sources": {key: told_source(self.rulebook, key) for key in sorted(keys)},
         }
 
     def sources(self) -> dict[str, dict[str, object]]:
         """Return every source in full, by its key."""
-        return {key: told_source(self._rulebook, key) for key in sorted(self._rulebook.sources)}
+        return {key: told_source(self.rulebook, key) for key in sorted(self.rulebook.sources)}
 
     def source(self, key: str) -> dict[str, object]:
         """Return one source in full, and the rules that rest on it.
@@ -95,21 +95,21 @@ class RulebookDesk:
         ------
         RecordMissing
         """
-        if key not in self._rulebook.sources:
+        if key not in self.rulebook.sources:
             raise RecordMissing(record="source", id=key)
         resting = [
             name
-            for name, rule in sorted(self._rulebook.rules.items())
+            for name, rule in sorted(self.rulebook.rules.items())
             if any(key in row.sources for row in rule.rows)
         ]
-        return {"key": key, **told_source(self._rulebook, key), "rules": resting}
+        return {"key": key, **told_source(self.rulebook, key), "rules": resting}
 
     def substances(
         self, *, day: date | None = None, jurisdiction: str | None = None
     ) -> dict[str, object]:
         """Return every active ingredient that is known, and its waits on a day and in a place."""
-        on = day or self._clock.now().date()
-        table = self._rulebook.treatments
+        on = day or self.clock.now().date()
+        table = self.rulebook.treatments
         waits = {
             name: table.waits_on(name, on, jurisdiction=jurisdiction) for name in table.substances
         }
@@ -128,10 +128,10 @@ class RulebookDesk:
                 }
                 for name, substance in table.substances.items()
             ],
-            "sources": {key: told_source(self._rulebook, key) for key in sorted(keys)},
+            "sources": {key: told_source(self.rulebook, key) for key in sorted(keys)},
         }
 
     @property
     def version(self) -> str:
         """Return the rulebook's version."""
-        return self._rulebook.version
+        return self.rulebook.version

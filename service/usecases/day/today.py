@@ -6,21 +6,15 @@ from datetime import date
 from uuid import UUID
 
 from service.core.callers.access import Caller
-from service.core.records import Clock
 from service.usecases.base.calendar import day_of, find_depot
-from service.usecases.base.ports import OpenUnitOfWork
+from service.usecases.base.use_cases import Asking
 
 
-class TellToday:
+class TellToday(Asking):
     """Tell the working day a depot is in."""
-
-    def __init__(self, *, open_unit_of_work: OpenUnitOfWork, clock: Clock) -> None:
-        """Take the records and the clock."""
-        self._open = open_unit_of_work
-        self._clock = clock
 
     def __call__(self, caller: Caller, depot_id: UUID) -> date:
         """Return the depot's day now. Raises RecordMissing, also for another firm's depot."""
-        with self._open() as unit:
+        with self.open_unit_of_work() as unit:
             depot = find_depot(unit, caller.firm_id, depot_id)
-        return day_of(depot, self._clock.now())
+        return day_of(depot, self.clock.now())

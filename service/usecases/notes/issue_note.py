@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import Final
 from uuid import UUID
 
@@ -13,14 +13,15 @@ from service.core.jobs import JobState
 from service.core.loads import OPEN_LOAD_STATES, LoadState, TicketReview
 from service.core.notes import Acknowledgement, DeliveryNote, Receipt
 from service.core.places import DestinationKind
-from service.core.records import Clock, Identifiers
+from service.core.records import Identifiers
 from service.documents.composition.compose import compose
 from service.documents.composition.content import NoteContent
 from service.documents.facts.record import facts_from_json
 from service.rules.lookup import Rulebook
 from service.usecases.base.destination_kinds import KINDS
-from service.usecases.base.ports import OpenUnitOfWork, RenewNote, UnitOfWork
+from service.usecases.base.ports import RenewNote, UnitOfWork
 from service.usecases.base.staleness import touch_days_from
+from service.usecases.base.use_cases import Changing
 from service.usecases.base.whose import EveryFirm, working_for
 from service.usecases.day.body_contents import read_body
 from service.usecases.mass_book.keeping import Stamp, book_load
@@ -54,24 +55,12 @@ class NoteSuperseded(Refusal):
     sentence = "Version {newest} of this note was issued since; answer that one."
 
 
-class IssueNote:
+@dataclass(frozen=True, kw_only=True, eq=False)
+class IssueNote(Changing):
     """Issue, read and acknowledge delivery notes."""
 
-    def __init__(
-        self,
-        *,
-        open_unit_of_work: OpenUnitOfWork,
-        clock: Clock,
-        identifiers: Identifiers,
-        rulebook: Rulebook,
-        renew_note: RenewNote,
-    ) -> None:
-        """Take what is needed."""
-        self._renew_note = renew_note
-        self._open = open_unit_of_work
-        self._clock = clock
-        self._identifiers = identifiers
-        self._rulebook = rulebook
+    rulebook: Rulebook
+    renew_note: RenewNote
 
     def __call__(
         self,
@@ -90,20 +79,20 @@ class IssueNote:
         ------
         RecordMissing, NoteNotForThisLoad
         """
-        now = self._clock.now()
-        with self._open() as unit:
+        now = self.clock.now()
+        with self.open_unit_of_work() as unit:
             load = find_load(unit, caller, load_id)
             if load.destination_kind is not DestinationKind.BED:
                 what = f"bound for a {KINDS[load.destination_kind].one}"
                 raise NoteNotForThisLoad(what=what)
             if load.state is LoadState.SUPERSEDED:
                 raise NoteNotForThisLoad(what=f"no longer planned; {where_now(unit, load)}")
-            parties = read_parties(unit, load, rulebook=self._rulebook, now=now)
+            parties = read_parties(unit, load, rulebook=self.rulebook, now=now)
             if any(job.state is not JobState.MOWN for job in parties.jobs):
                 raise NoteNotForThisLoad(what="not cut yet: what is not known can't be promised")
             if load.state in OPEN_LOAD_STATES:
                 # The records changed after the plan: nobody is handed a note for this.
-                body = read_body(unit, load, rulebook=self._rulebook, now=now, as_planned=True)
+                body = read_body(unit, load, rulebook=self.rulebook, now=now, as_planned=True)
                 said = [*parties.refusals, *(verdict.sentence for _, verdict in body.refusals)]
                 if said:
                     raise NoteNotForThisLoad(what=f"refused by now: {said[0]}")
@@ -112,9 +101,9 @@ class IssueNote:
                 unit,
                 parties,
                 latest,
-                rulebook=self._rulebook,
+                rulebook=self.rulebook,
                 now=now,
-                note_id=(identifiers or self._identifiers).next_id(),
+                note_id=(identifiers or self.identifiers).next_id(),
                 language=language,
             )
             if note is None:
@@ -155,12 +144,12 @@ class IssueNote:
         ------
         RecordMissing, NoteLinkEnded, RecordNotUsable, AlreadyAcknowledged, NoteSuperseded
         """
-        now = self._clock.now()
-        with working_for(EveryFirm.CALLERS), self._open() as unit:
+        now = self.clock.now()
+        with working_for(EveryFirm.CALLERS), self.open_unit_of_work() as unit:
             found = unit.delivery_notes.find(note_id)
         if found is None:
             raise RecordMissing(record="delivery note", id=note_id)
-        with working_for(found.firm_id), self._open() as unit:
+        with working_for(found.firm_id), self.open_unit_of_work() as unit:
             note = unit.delivery_notes.get(found.firm_id, note_id) or found
             refuse_ended(note, now)
             accepted_share = _meant_share(note, accepted_share, accepted_mass_kg, seen_version)
@@ -201,11 +190,11 @@ class IssueNote:
         ------
         NoteLinkEnded
         """
-        with working_for(EveryFirm.CALLERS), self._open() as unit:
+        with working_for(EveryFirm.CALLERS), self.open_unit_of_work() as unit:
             note = unit.delivery_notes.find(note_id)
         try:
             if note is not None:
-                refuse_ended(note, self._clock.now())
+                refuse_ended(note, self.clock.now())
                 _meant_share(note, None, accepted_mass_kg, seen_version)
         except RecordNotUsable as refusal:
             return list(refusal.faults)
@@ -219,7 +208,7 @@ class IssueNote:
         said = note.acknowledgement
         if load is None or said is None or load.state is LoadState.SUPERSEDED:
             return
-        now = self._clock.now()
+        now = self.clock.now()
         part = said.accepted_share if said.receipt is Receipt.PART else 0.0
         after = replace(
             load,
@@ -240,16 +229,16 @@ class IssueNote:
         follow_brought_on(unit, after, now)
         why = f"{said.name or 'The client'} answered note {note.number}"
         stamp = Stamp(now=now, reason=why)
-        unit.amendments.add(amendment_of("loads", load, after, stamp, self._identifiers))
-        book_load(unit, after, Stamp(now=now, reason=after.refusal_reason), self._identifiers)
+        unit.amendments.add(amendment_of("loads", load, after, stamp, self.identifiers))
+        book_load(unit, after, Stamp(now=now, reason=after.refusal_reason), self.identifiers)
         keep_word(
             unit,
             after,
             stamp,
-            self._identifiers,
-            self._renew_note,
+            self.identifiers,
+            self.renew_note,
             said_by=said.name or "the client",
-            rulebook=self._rulebook,
+            rulebook=self.rulebook,
         )
 
 

@@ -10,8 +10,8 @@ from uuid import UUID
 from service.core.callers.access import Caller
 from service.core.errors import RecordMissing, Refusal
 from service.core.notes import DeliveryNote
-from service.core.records import Clock, Identifiers
-from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
+from service.usecases.base.ports import UnitOfWork
+from service.usecases.base.use_cases import Changing
 from service.usecases.mass_book.movements import Stamp
 from service.usecases.records.amending import amendment_of
 
@@ -37,21 +37,13 @@ def refuse_ended(note: DeliveryNote, now: datetime) -> None:
         raise NoteLinkEnded(by_firm=note.link_ended_at is not None)
 
 
-class EndNoteLink:
+class EndNoteLink(Changing):
     """Make the links of a note useless: who has one now sees no version of it any more."""
-
-    def __init__(
-        self, *, open_unit_of_work: OpenUnitOfWork, clock: Clock, identifiers: Identifiers
-    ) -> None:
-        """Take what is needed."""
-        self._open = open_unit_of_work
-        self._clock = clock
-        self._identifiers = identifiers
 
     def __call__(self, caller: Caller, note_id: UUID) -> DeliveryNote:
         """Return the note; a link that ended before keeps its first time. Raises RecordMissing."""
-        now = self._clock.now()
-        with self._open() as unit:
+        now = self.clock.now()
+        with self.open_unit_of_work() as unit:
             note = unit.delivery_notes.get(caller.firm_id, note_id)
             if note is None:
                 raise RecordMissing(record="delivery note", id=note_id)
@@ -66,4 +58,4 @@ class EndNoteLink:
         ended = replace(note, version=note.version + 1, updated_at=now, link_ended_at=now)
         unit.delivery_notes.replace(ended, expected_version=note.version)
         stamp = Stamp(now=now, key_id=caller.key_id)
-        unit.amendments.add(amendment_of("delivery_notes", note, ended, stamp, self._identifiers))
+        unit.amendments.add(amendment_of("delivery_notes", note, ended, stamp, self.identifiers))

@@ -13,7 +13,6 @@ from service.core.notes import Acknowledgement as Given
 from service.core.notes import DeliveryNote
 from service.core.permission.consent import Consent, ConsentState
 from service.core.places import DisplayUnits
-from service.core.records import Clock
 from service.documents.facts.note import Acknowledged
 from service.documents.rendering.answer_words import Acknowledgement, Unkept
 from service.documents.rendering.further_words import Said, StandingWord
@@ -21,7 +20,8 @@ from service.documents.rendering.html_note import content_security_policy, rende
 from service.documents.rendering.json_note import render_json
 from service.documents.rendering.link_page import NoNote, render_link_page
 from service.documents.rendering.pdf_note import render_pdf
-from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
+from service.usecases.base.ports import UnitOfWork
+from service.usecases.base.use_cases import Asking
 from service.usecases.base.whose import EveryFirm, working_for
 from service.usecases.notes.issue_note import content_of, newest_version
 from service.usecases.notes.note_links import refuse_ended
@@ -53,17 +53,12 @@ class NoteFirm:
     language: str
 
 
-class ShowNote:
+class ShowNote(Asking):
     """Find a note for whoever may see it."""
-
-    def __init__(self, *, open_unit_of_work: OpenUnitOfWork, clock: Clock) -> None:
-        """Take the way to the notes."""
-        self._open = open_unit_of_work
-        self._clock = clock
 
     def __call__(self, caller: Caller, note_id: UUID) -> ShownNote:
         """Return a note of the caller's firm. Raises RecordMissing, also for another firm's."""
-        with self._open() as unit:
+        with self.open_unit_of_work() as unit:
             note = unit.delivery_notes.get(caller.firm_id, note_id)
             if note is not None and not _is_own(unit, caller, note):
                 note = None
@@ -71,9 +66,9 @@ class ShowNote:
 
     def signed(self, note_id: UUID) -> ShownNote:
         """Return a note to the holder of its signed link. Raises RecordMissing, NoteLinkEnded."""
-        with working_for(EveryFirm.CALLERS), self._open() as unit:
+        with working_for(EveryFirm.CALLERS), self.open_unit_of_work() as unit:
             shown = _shown(unit, unit.delivery_notes.find(note_id), note_id)
-        refuse_ended(shown.note, self._clock.now())
+        refuse_ended(shown.note, self.clock.now())
         return shown
 
     def newest(self, note_id: UUID) -> ShownNote:
@@ -83,7 +78,7 @@ class ShowNote:
 
     def firm_of(self, note_id: UUID) -> NoteFirm | None:
         """Return the firm of a note, to the holder of its signed link; it needs not open it."""
-        with working_for(EveryFirm.CALLERS), self._open() as unit:
+        with working_for(EveryFirm.CALLERS), self.open_unit_of_work() as unit:
             note = unit.delivery_notes.find(note_id)
             firm = None if note is None else unit.firms.get(note.firm_id)
         if note is None or firm is None:

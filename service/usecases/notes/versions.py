@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import datetime
 from uuid import UUID
 
@@ -21,14 +21,13 @@ from service.usecases.notes.origins import Parties
 from service.usecases.notes.parties import read_parties
 
 
+@dataclass(frozen=True, kw_only=True, eq=False)
 class RenewNote:
     """Issue the next version of a note by itself, where what it says is no longer so."""
 
-    def __init__(self, *, clock: Clock, identifiers: Identifiers, rulebook: Rulebook) -> None:
-        """Take what is needed."""
-        self._clock = clock
-        self._identifiers = identifiers
-        self._rulebook = rulebook
+    clock: Clock
+    identifiers: Identifiers
+    rulebook: Rulebook
 
     def __call__(self, unit: UnitOfWork, load: Load) -> None:
         """Issue it in the transaction that changed the load; nothing where there is no note.
@@ -40,15 +39,15 @@ class RenewNote:
         latest = newest_of(unit, load)
         if latest is None:
             return
-        now = self._clock.now()
+        now = self.clock.now()
         try:
             note = next_note(
                 unit,
-                read_parties(unit, load, rulebook=self._rulebook, now=now),
+                read_parties(unit, load, rulebook=self.rulebook, now=now),
                 latest,
-                rulebook=self._rulebook,
+                rulebook=self.rulebook,
                 now=now,
-                note_id=self._identifiers.next_id(),
+                note_id=self.identifiers.next_id(),
                 language=latest.language,
             )
         except Refusal:

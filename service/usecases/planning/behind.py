@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import logging
+from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import Final
 from uuid import UUID
@@ -10,12 +11,13 @@ from uuid import UUID
 from service.core.callers.access import Caller, Role
 from service.core.errors import Refusal
 from service.core.plans import SAID_LASTS, WorkingDay
-from service.core.records import NOBODY, Clock, Identifiers
+from service.core.records import NOBODY
 from service.usecases.base.calendar import day_of, span_of
 from service.usecases.base.idempotency import ANSWERS_LAST
 from service.usecases.base.planning_turns import PlanningTurn
 from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
 from service.usecases.base.staleness import is_current
+from service.usecases.base.use_cases import Changing, Looking
 from service.usecases.base.whose import EveryFirm, working_for
 from service.usecases.planning.store_plan import PlanDay
 
@@ -30,49 +32,32 @@ DROPPED_AT_ONCE: Final = 500
 # It plans for every firm and belongs to none; what it stores names no key.
 
 
-class AskPlanner:
+@dataclass(frozen=True, kw_only=True, eq=False)
+class AskPlanner(Looking):
     """Leave a day to the planner's process: the other way to have it planned is `PlanDay`."""
 
-    def __init__(
-        self, *, open_unit_of_work: OpenUnitOfWork, open_reading: OpenUnitOfWork, clock: Clock
-    ) -> None:
-        """Take the records and the clock."""
-        self._open = open_unit_of_work
-        self._open_reading = open_reading
-        self._clock = clock
+    open_unit_of_work: OpenUnitOfWork
 
     def __call__(self, caller: Caller, depot_id: UUID, day: date, *, whole: bool) -> None:  # noqa: ARG002 - as `PlanDay` is called
         """Say that a day is wanted, if nobody has."""
         turn = PlanningTurn(
-            firm_id=caller.firm_id, depot_id=depot_id, day=day, asked_at=self._clock.now()
+            firm_id=caller.firm_id, depot_id=depot_id, day=day, asked_at=self.clock.now()
         )
         # A reader must not wait for writers only to say what somebody said before.
-        with self._open_reading() as unit:
+        with self.open_reading() as unit:
             if unit.planning_turns.of(turn.firm_id, depot_id, day) is not None:
                 return
-        with self._open() as unit:
+        with self.open_unit_of_work() as unit:
             unit.planning_turns.ask(turn)
             unit.commit()
 
 
-class PlanBehind:
+@dataclass(frozen=True, kw_only=True, eq=False)
+class PlanBehind(Changing):
     """Plan what is wanted, one day after the other; several of these share the work."""
 
-    def __init__(
-        self,
-        *,
-        open_unit_of_work: OpenUnitOfWork,
-        open_reading: OpenUnitOfWork,
-        clock: Clock,
-        identifiers: Identifiers,
-        plan_day: PlanDay,
-    ) -> None:
-        """Take the records, the clock and what plans."""
-        self._open = open_unit_of_work
-        self._open_reading = open_reading
-        self._clock = clock
-        self._identifiers = identifiers
-        self._plan_day = plan_day
+    open_reading: OpenUnitOfWork
+    plan_day: PlanDay
 
     def sweep(self) -> None:
         """Want every day that is stale, has a plan or soon needs one, and is not over."""
@@ -80,14 +65,14 @@ class PlanBehind:
             self._want_stale()
 
     def _want_stale(self) -> None:
-        now = self._clock.now()
-        with self._open_reading() as unit:
+        now = self.clock.now()
+        with self.open_reading() as unit:
             # Yesterday, because it is still today somewhere west of Greenwich.
             stale = unit.planning_turns.stale_days(now.date() - timedelta(days=1))
             wanted = [day for day in stale if self._is_due(unit, day)]
         if not wanted:
             return
-        with self._open() as unit:
+        with self.open_unit_of_work() as unit:
             for day in wanted:
                 unit.planning_turns.ask(
                     PlanningTurn(
@@ -98,16 +83,16 @@ class PlanBehind:
 
     def tidy(self) -> None:
         """Drop what is kept for a time only, and whose time is over."""
-        now = self._clock.now()
+        now = self.clock.now()
         with working_for(EveryFirm.TIDY):
-            with self._open() as unit:
+            with self.open_unit_of_work() as unit:
                 unit.answers.forget_before(now - ANSWERS_LAST)
                 unit.commit()
-            with self._open_reading() as unit:
+            with self.open_reading() as unit:
                 firms = unit.firms.all()
             # Firm by firm, some at once: whoever writes meanwhile waits for little.
             for firm in firms:
-                with self._open() as unit:
+                with self.open_unit_of_work() as unit:
                     before = (now - SAID_LASTS).date()
                     unit.forgetting.superseded_loads(firm.id, before, most=DROPPED_AT_ONCE)
                     unit.forgetting.what_plans_said(firm.id, before, most=DROPPED_AT_ONCE)
@@ -115,7 +100,7 @@ class PlanBehind:
 
     def plan_next(self) -> bool:
         """Plan the nearest day that is wanted; False if there is none that is free."""
-        holder = self._identifiers.next_id()
+        holder = self.identifiers.next_id()
         with working_for(EveryFirm.PLANNER):
             turn = self._taken(holder)
         if turn is None:
@@ -128,19 +113,19 @@ class PlanBehind:
         again_at: datetime | None = None
         try:
             # A day that something always happens on must not keep others of its date waiting.
-            again_at = self._clock.now() if self._planned(turn) else None
+            again_at = self.clock.now() if self._planned(turn) else None
         finally:
-            with self._open() as unit:
+            with self.open_unit_of_work() as unit:
                 unit.planning_turns.give_back(turn, holder=holder, wanted_again_at=again_at)
                 unit.commit()
 
     def _taken(self, holder: UUID) -> PlanningTurn | None:
-        now = self._clock.now()
-        with self._open_reading() as unit:
+        now = self.clock.now()
+        with self.open_reading() as unit:
             turn = unit.planning_turns.free(now)
         if turn is None:
             return None
-        with self._open() as unit:
+        with self.open_unit_of_work() as unit:
             if not unit.planning_turns.take(turn, holder=holder, until=now + LEASE):
                 return None
             unit.commit()
@@ -148,24 +133,24 @@ class PlanBehind:
 
     def _planned(self, turn: PlanningTurn) -> bool:
         """Plan a day, and return whether something happened meanwhile."""
-        with self._open_reading() as unit:
+        with self.open_reading() as unit:
             depot = unit.depots.get(turn.firm_id, turn.depot_id)
-        if depot is None or turn.day < day_of(depot, self._clock.now()):
+        if depot is None or turn.day < day_of(depot, self.clock.now()):
             return False
         caller = Caller(firm_id=turn.firm_id, key_id=NOBODY, role=Role.DISPATCHER)
         try:
-            self._plan_day(caller, turn.depot_id, turn.day, whole=False)
+            self.plan_day(caller, turn.depot_id, turn.day, whole=False)
         except Refusal as refusal:
             # It must not keep other days waiting; the next sweep wants it again.
             logging.getLogger("service.usecases").warning("not planned behind: %s", refusal.code)
             return False
-        with self._open_reading() as unit:
+        with self.open_reading() as unit:
             kept = unit.working_days.of(turn.firm_id, turn.depot_id, turn.day)
         return kept is not None and not is_current(kept)
 
     def _is_due(self, unit: UnitOfWork, day: WorkingDay) -> bool:
         depot = unit.depots.get(day.firm_id, day.depot_id)
-        now = self._clock.now()
+        now = self.clock.now()
         if depot is None or day.day < day_of(depot, now):
             return False
         starts = span_of(depot, day.day).at_clock(depot.shift_starts)

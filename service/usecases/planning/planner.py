@@ -72,13 +72,12 @@ class _Ready:
     previous: Plan | None
 
 
+@dataclass(frozen=True, kw_only=True, eq=False)
 class DayPlanner:
     """Make a day's plan, judged by the checker before anybody sees it."""
 
-    def __init__(self, *, rulebook: Rulebook, distances: Distances) -> None:
-        """Take the rules and the distances."""
-        self._rulebook = rulebook
-        self._distances = distances
+    rulebook: Rulebook
+    distances: Distances
 
     def __call__(
         self, facts: DayFacts, stop: StopRule, *, explain: bool = True, whole: bool = True
@@ -123,7 +122,7 @@ class DayPlanner:
                 asked,
                 built,
                 previous,
-                rulebook_version=self._rulebook.version,
+                rulebook_version=self.rulebook.version,
                 explain=explain,
                 explain_labels=stop.explain_labels,
             )
@@ -147,8 +146,8 @@ class DayPlanner:
                     facts,
                     asked,
                     ready.routed,
-                    rulebook=self._rulebook,
-                    distances=self._distances,
+                    rulebook=self.rulebook,
+                    distances=self.distances,
                     without_locks=unlocked,
                     days=ready.days,
                 )
@@ -202,7 +201,7 @@ class DayPlanner:
 
     def _ready(self, facts: DayFacts, *, without: Collection[UUID] = ()) -> _Ready:
         """Return everything that a plan of the day is made from; some held entries stay."""
-        asked = ask_day(facts, rulebook=self._rulebook)
+        asked = ask_day(facts, rulebook=self.rulebook)
         advice = self._advice(facts, asked)
         routed = [
             job
@@ -215,11 +214,11 @@ class DayPlanner:
             facts,
             asked,
             routed,
-            rulebook=self._rulebook,
-            distances=self._distances,
+            rulebook=self.rulebook,
+            distances=self.distances,
         )
         built = build()
-        parcels = parcels_of(facts, asked, rulebook=self._rulebook, without=without)
+        parcels = parcels_of(facts, asked, rulebook=self.rulebook, without=without)
         days = days_taken_over(facts, asked, built, parcels)
         if days is not None:
             built = build(days=days)
@@ -254,7 +253,7 @@ class DayPlanner:
                     asked.lots[job.id],
                     asked.of(job.id, COLLECTABLE),
                     held=asked.of(job.id, HELD),
-                    rulebook=self._rulebook,
+                    rulebook=self.rulebook,
                     day=facts.span.day,
                     jurisdiction=facts.depot.jurisdiction,
                 ),

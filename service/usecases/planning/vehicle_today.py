@@ -15,12 +15,12 @@ from service.core.errors import RecordMissing
 from service.core.materials import Wetness
 from service.core.notes import DeliveryNote
 from service.core.plans import DayPlan
-from service.core.records import Clock
 from service.core.units import LITRES_PER_M3
 from service.destinations.estimating import PACKING
 from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import day_of
-from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
+from service.usecases.base.ports import UnitOfWork
+from service.usecases.base.use_cases import Looking
 from service.usecases.day.told_routing import PICK_UP
 from service.usecases.planning.current_routing import (
     WAITS_S,
@@ -63,22 +63,12 @@ class VehicleToday:
     note_id: UUID | None
 
 
-class TellVehicleToday:
+@dataclass(frozen=True, kw_only=True, eq=False)
+class TellVehicleToday(Looking):
     """Tell a crew its own day, and nobody else's."""
 
-    def __init__(
-        self,
-        *,
-        open_reading: OpenUnitOfWork,
-        clock: Clock,
-        read_routing: ReadRouting,
-        rulebook: Rulebook,
-    ) -> None:
-        """Take the records, the day's routing and the rules of bags."""
-        self._open = open_reading
-        self._clock = clock
-        self._read_routing = read_routing
-        self._rulebook = rulebook
+    read_routing: ReadRouting
+    rulebook: Rulebook
 
     def unchanged_id(self, caller: Caller, vehicle_id: UUID) -> UUID | None:
         """Return the id of the plan that would be told, without reading it; None if unsure.
@@ -87,12 +77,12 @@ class TellVehicleToday:
         ------
         RecordMissing
         """
-        with self._open() as unit:
-            vehicle = _vehicle(unit, caller, vehicle_id, self._clock.now())
+        with self.open_reading() as unit:
+            vehicle = _vehicle(unit, caller, vehicle_id, self.clock.now())
             depot = unit.depots.get_many(caller.firm_id, [vehicle.depot_id])[vehicle.depot_id]
         try:
-            day = day_of(depot, self._clock.now())
-            kept = self._read_routing.unchanged(caller, depot.id, day)
+            day = day_of(depot, self.clock.now())
+            kept = self.read_routing.unchanged(caller, depot.id, day)
         except NotPlannedYet:
             return None
         return None if kept is None else kept.plan_id
@@ -111,10 +101,10 @@ class TellVehicleToday:
         ------
         RecordMissing, PlanOvertaken
         """
-        with self._open() as unit:
-            vehicle = _vehicle(unit, caller, vehicle_id, self._clock.now())
+        with self.open_reading() as unit:
+            vehicle = _vehicle(unit, caller, vehicle_id, self.clock.now())
             depot = unit.depots.get_many(caller.firm_id, [vehicle.depot_id])[vehicle.depot_id]
-        day = day_of(depot, self._clock.now())
+        day = day_of(depot, self.clock.now())
         unplanned = VehicleDay(
             vehicle_id=vehicle.id,
             registration=vehicle.registration,
@@ -122,12 +112,12 @@ class TellVehicleToday:
             room=self._room(vehicle.payload_kg, vehicle.body_volume_m3 * LITRES_PER_M3, None),
         )
         try:
-            newest = self._read_routing.read(caller, depot.id, day, wait_s=WAITS_S)
+            newest = self.read_routing.read(caller, depot.id, day, wait_s=WAITS_S)
         except (NotPlannedYet, BeingPlanned):
             return VehicleToday(told=plain(unplanned), plan_id=None, note_id=None)
         plan = newest.plan
         bare = replace(unplanned, day_revision=newest.day_revision)
-        with self._open() as unit:
+        with self.open_reading() as unit:
             before_id = since_id or plan.supersedes_id
             before = unit.day_plans.get(caller.firm_id, before_id) if before_id else None
             return self._told(unit, bare, vehicle, plan, before)
@@ -161,7 +151,7 @@ class TellVehicleToday:
             return VehicleToday(told=plain(told), plan_id=plan.id, note_id=None)
         ahead = stops_ahead(own["stops"])
         places = Places(unit, vehicle.firm_id, plan.day, ahead)
-        teller = _Stops(places, own, language=language, now=self._clock.now())
+        teller = _Stops(places, own, language=language, now=self.clock.now())
         tip = next((stop for stop in ahead if stop["kind"] == "drop"), None)
         note = None if tip is None else _note(unit, vehicle.firm_id, UUID(tip["load_id"]))
         room = own["aboard_now"]
@@ -179,9 +169,9 @@ class TellVehicleToday:
 
     def _room(self, kg: float, litres: float, plan: DayPlan | None) -> RoomToday:
         """Return the room left if all aboard, and all to come, is as wet as it may be."""
-        day = self._clock.now().date() if plan is None else plan.day
-        bag_l = self._rulebook.value_on("bag_litres", day).estimate.likely
-        wet = self._rulebook.value_on(
+        day = self.clock.now().date() if plan is None else plan.day
+        bag_l = self.rulebook.value_on("bag_litres", day).estimate.likely
+        wet = self.rulebook.value_on(
             "bulk_density_kg_per_m3", day, packing=PACKING[Wetness.RAINED_ON]
         ).estimate
         room = room_left(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import MISSING, fields, replace
+from dataclasses import MISSING, dataclass, fields, replace
 from datetime import timedelta
 from types import SimpleNamespace
 from typing import Any
@@ -11,22 +11,18 @@ from uuid import UUID
 
 from service.core.callers.access import Caller
 from service.core.errors import FieldFault
-from service.core.records import NOBODY, Clock, Record
+from service.core.records import NOBODY, Record
 from service.usecases.base.batch_cache import missing_references
-from service.usecases.base.ports import OpenUnitOfWork
+from service.usecases.base.use_cases import Asking
 from service.usecases.records.keep_records import Shelf
 
 
-class FindFurtherFaults:
+@dataclass(frozen=True, kw_only=True, eq=False)
+class FindFurtherFaults(Asking):
     """Look at the usable values of a request whose other values are not."""
 
-    def __init__(
-        self, *, open_unit_of_work: OpenUnitOfWork, clock: Clock, clock_tolerance: timedelta
-    ) -> None:
-        """Take the way to the records; a cut further ahead than the tolerance is refused."""
-        self._open = open_unit_of_work
-        self._clock = clock
-        self._clock_tolerance = clock_tolerance
+    # A cut further ahead is refused.
+    clock_tolerance: timedelta
 
     def __call__(
         self,
@@ -53,20 +49,20 @@ class FindFurtherFaults:
         readable = {name: value for name, value in values.items() if name not in unreadable}
         known = dict.fromkeys(one.name for one in fields(shelf.record_type)) | readable
         told: Any = SimpleNamespace(**known | {"firm_id": caller.firm_id})
-        with self._open() as unit:
+        with self.open_unit_of_work() as unit:
             kept: Record | None = None
             found: list[FieldFault] = []
             unasked: Sequence[str] = ()
             if record_id is not None:
                 kept = unit.repository(shelf.repository).get(caller.firm_id, record_id)
             if kept is not None:
-                new = replace(kept, **readable, updated_at=self._clock.now())
+                new = replace(kept, **readable, updated_at=self.clock.now())
                 found += new.faults_after(kept)
                 unasked = new.unasked(kept)
             without = {*unreadable, *unasked}
             found += self._contradictions(caller, readable, shelf.record_type, without)
             if shelf.beside_others is not None:
-                latest = self._clock.now() + self._clock_tolerance
+                latest = self.clock.now() + self.clock_tolerance
                 found += shelf.beside_others(unit, caller.firm_id, told, latest)
             return [*found, *missing_references(unit, told, shelf.references)]
 
@@ -77,7 +73,7 @@ class FindFurtherFaults:
         record_type: type[Record],
         unreadable: Collection[str],
     ) -> Sequence[FieldFault]:
-        now = self._clock.now()
+        now = self.clock.now()
         members = {
             "id": NOBODY,
             "firm_id": caller.firm_id,

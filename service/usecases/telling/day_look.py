@@ -11,10 +11,10 @@ from service.core.callers.access import Caller
 from service.core.crews import Crew
 from service.core.places import Depot
 from service.core.plans import DayPlan, WorkingDay
-from service.core.records import Clock
 from service.usecases.base.calendar import day_of, find_depot
-from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
+from service.usecases.base.ports import UnitOfWork
 from service.usecases.base.staleness import is_current
+from service.usecases.base.use_cases import Looking
 from service.usecases.records.visits import undecided_jobs
 
 
@@ -71,13 +71,8 @@ class DayLook:
         return 0 if self.is_current else self.mark.revision - max(self.mark.planned_revision, 0)
 
 
-class LookAtDay:
+class LookAtDay(Looking):
     """Read the newest kept plan of a day; the clock alone is asked what is past."""
-
-    def __init__(self, *, open_reading: OpenUnitOfWork, clock: Clock) -> None:
-        """Take the records and the clock."""
-        self._open = open_reading
-        self._clock = clock
 
     def __call__(self, caller: Caller, depot_id: UUID, day: date | None = None) -> DayLook:
         """Return the day as it was last planned; today's if none is named.
@@ -86,7 +81,7 @@ class LookAtDay:
         ------
         RecordMissing
         """
-        with self._open() as unit:
+        with self.open_reading() as unit:
             return self.within(unit, caller, depot_id, day)
 
     def within(
@@ -94,7 +89,7 @@ class LookAtDay:
     ) -> DayLook:
         """Return the day as one unit of work sees it. Raises RecordMissing."""
         depot = find_depot(unit, caller.firm_id, depot_id)
-        now = self._clock.now()
+        now = self.clock.now()
         today = day_of(depot, now)
         looked_at = day or today
         working_day = unit.working_days.of(caller.firm_id, depot_id, looked_at)
@@ -117,17 +112,17 @@ class LookAtDay:
 
     def now(self, zone: ZoneInfo) -> datetime:
         """Return what the clock of a place shows."""
-        return self._clock.now().astimezone(zone)
+        return self.clock.now().astimezone(zone)
 
     def mark_of_today(self, caller: Caller, depot_id: UUID) -> DayMark:
         """Return how far the day is that a depot is in. Raises RecordMissing."""
-        with self._open() as unit:
-            today = day_of(find_depot(unit, caller.firm_id, depot_id), self._clock.now())
+        with self.open_reading() as unit:
+            today = day_of(find_depot(unit, caller.firm_id, depot_id), self.clock.now())
             return self._mark(unit, caller, depot_id, today)
 
     def mark(self, caller: Caller, depot_id: UUID, day: date) -> DayMark:
         """Return how far a day is: two statements, whatever the day holds."""
-        with self._open() as unit:
+        with self.open_reading() as unit:
             return self._mark(unit, caller, depot_id, day)
 
     def _mark(self, unit: UnitOfWork, caller: Caller, depot_id: UUID, day: date) -> DayMark:

@@ -12,10 +12,10 @@ from service.core.callers.access import Caller, Own
 from service.core.crews import Crew, Vehicle
 from service.core.errors import FieldFault, RecordMissing, RecordNotUsable
 from service.core.places import Bed, CompostSite, DestinationKind, Property
-from service.core.records import Clock
 from service.usecases.base.calendar import day_of
-from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
+from service.usecases.base.ports import UnitOfWork
 from service.usecases.base.staleness import is_current
+from service.usecases.base.use_cases import Looking
 from service.usecases.day.told_routing import told_vehicle
 from service.usecases.telling.told.crews import CrewStops, HomeTold, HoursTold, SiteTold
 from service.usecases.telling.told.forms import plain
@@ -35,13 +35,8 @@ class _Whose:
     vehicle_id: UUID | None
 
 
-class TellStops:
+class TellStops(Looking):
     """Read a crew's part of the newest plan; nothing is planned by it."""
-
-    def __init__(self, *, open_reading: OpenUnitOfWork, clock: Clock) -> None:
-        """Take the records and the clock."""
-        self._open = open_reading
-        self._clock = clock
 
     def __call__(self, caller: Caller, *, crew_id: UUID | None = None) -> dict[str, object]:
         """Return the stops of today.
@@ -55,13 +50,13 @@ class TellStops:
         ------
         NotAllowed, RecordMissing, RecordNotUsable
         """
-        with self._open() as unit:
+        with self.open_reading() as unit:
             whose = _whose(unit, caller, crew_id)
             firm = unit.firms.get(caller.firm_id)
             depot = unit.depots.get(caller.firm_id, whose.depot_id)
             if depot is None or firm is None:
                 raise RecordMissing(record="depot", id=whose.depot_id)
-            day = day_of(depot, self._clock.now())
+            day = day_of(depot, self.clock.now())
             marked = unit.working_days.of(caller.firm_id, depot.id, day)
             plan = unit.day_plans.latest(caller.firm_id, depot.id, day)
             told = told_vehicle(plan, vehicle_id=whose.vehicle_id, crew_id=whose.crew_id)

@@ -18,8 +18,9 @@ from service.core.errors import (
     RecordsOutOfReach,
     Refusal,
 )
-from service.core.records import Clock, Identifiers
+from service.core.records import Clock
 from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
+from service.usecases.base.use_cases import Changing
 from service.usecases.base.whose import EveryFirm, working_for
 
 PREFIX: Final = "cd_"
@@ -73,22 +74,12 @@ class KeyOf:
     expires_at: datetime | None = None
 
 
-class KeepKeys:
+@dataclass(frozen=True, kw_only=True, eq=False)
+class KeepKeys(Changing):
     """Make a firm's keys, let them take another's place, name them, and end them."""
 
-    def __init__(
-        self,
-        *,
-        open_unit_of_work: OpenUnitOfWork,
-        clock: Clock,
-        identifiers: Identifiers,
-        make_secret: MakeSecret,
-    ) -> None:
-        """Take what is needed; `make_secret` gives unguessable text of so many bytes."""
-        self._open = open_unit_of_work
-        self._clock = clock
-        self._identifiers = identifiers
-        self._make_secret = make_secret
+    # Gives unguessable text of so many bytes.
+    make_secret: MakeSecret
 
     def make(self, firm_id: UUID, wanted: KeyOf) -> NewKey:
         """Return the key and its secret; only the secret's hash is kept.
@@ -98,7 +89,7 @@ class KeepKeys:
         RecordMissing, RecordNotUsable
             If there is no such firm, or it has nobody of whom the key would be.
         """
-        with self._open() as unit:
+        with self.open_unit_of_work() as unit:
             if unit.firms.get(firm_id) is None:
                 raise RecordMissing(record="firm", id=firm_id)
             faults = self._faults(unit, firm_id, wanted)
@@ -121,8 +112,8 @@ class KeepKeys:
         ------
         RecordMissing, KeyEnded
         """
-        now = self._clock.now()
-        with self._open() as unit:
+        now = self.clock.now()
+        with self.open_unit_of_work() as unit:
             old = unit.api_keys.get(firm_id, key_id)
             if old is None:
                 raise RecordMissing(record="key", id=key_id)
@@ -140,8 +131,8 @@ class KeepKeys:
 
     def revoke(self, firm_id: UUID, key_id: UUID) -> ApiKey:
         """Make a key useless from now on and return it. Raises RecordMissing."""
-        with self._open() as unit:
-            unit.api_keys.revoke(firm_id, key_id, self._clock.now())
+        with self.open_unit_of_work() as unit:
+            unit.api_keys.revoke(firm_id, key_id, self.clock.now())
             key: ApiKey | None = unit.api_keys.get(firm_id, key_id)
             if key is None:
                 raise RecordMissing(record="key", id=key_id)
@@ -150,16 +141,16 @@ class KeepKeys:
 
     def all(self, firm_id: UUID) -> list[ApiKey]:
         """Return the keys of the firm, revoked ones too; nobody knows their secrets any more."""
-        with self._open() as unit:
+        with self.open_unit_of_work() as unit:
             return unit.api_keys.all(firm_id)
 
     def _made(self, firm_id: UUID, wanted: KeyOf, *, replaces_id: UUID | None = None) -> NewKey:
-        secret = PREFIX + self._make_secret(SECRET_BYTES)
+        secret = PREFIX + self.make_secret(SECRET_BYTES)
         key = ApiKey(
-            id=self._identifiers.next_id(),
+            id=self.identifiers.next_id(),
             firm_id=firm_id,
             secret_sha256=fingerprint_of(secret),
-            created_at=self._clock.now(),
+            created_at=self.clock.now(),
             replaces_id=replaces_id,
             **{one.name: getattr(wanted, one.name) for one in fields(wanted)},
         )
@@ -188,7 +179,7 @@ class KeepKeys:
                 found.append(
                     FieldFault(pointer=f"/{own.value}", detail=detail, code="reference_missing")
                 )
-        if wanted.expires_at is not None and wanted.expires_at <= self._clock.now():
+        if wanted.expires_at is not None and wanted.expires_at <= self.clock.now():
             found.append(FieldFault(pointer="/expires_at", detail="A key ends in the future."))
         return found
 

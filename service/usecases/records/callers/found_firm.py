@@ -4,22 +4,13 @@ from __future__ import annotations
 
 from service.core.callers.access import Firm
 from service.core.errors import FieldFault, RecordNotUsable
-from service.core.records import Clock, Identifiers
-from service.usecases.base.ports import OpenUnitOfWork
+from service.usecases.base.use_cases import Changing
 
 CURRENCY_LETTERS = 3
 
 
-class FoundFirm:
+class FoundFirm(Changing):
     """Keep a firm, and list those that are kept."""
-
-    def __init__(
-        self, *, open_unit_of_work: OpenUnitOfWork, clock: Clock, identifiers: Identifiers
-    ) -> None:
-        """Take what is needed."""
-        self._open = open_unit_of_work
-        self._clock = clock
-        self._identifiers = identifiers
 
     def __call__(self, *, name: str, address: str, phone: str, currency: str) -> Firm:
         """Return the new firm.
@@ -51,19 +42,19 @@ class FoundFirm:
         if faults:
             raise RecordNotUsable(faults)
         firm = Firm(
-            id=self._identifiers.next_id(),
+            id=self.identifiers.next_id(),
             name=name.strip(),
             address=address.strip(),
             phone=phone.strip(),
             currency=currency,
-            created_at=self._clock.now(),
+            created_at=self.clock.now(),
         )
-        with self._open() as unit:
+        with self.open_unit_of_work() as unit:
             unit.firms.add(firm)
             unit.commit()
         return firm
 
     def all(self) -> list[Firm]:
         """Return every firm."""
-        with self._open() as unit:
+        with self.open_unit_of_work() as unit:
             return unit.firms.all()

@@ -10,8 +10,9 @@ from uuid import UUID
 from service.core.callers.access import Caller, Firm, with_role
 from service.core.callers.sessions import MAY_INVITE, Seat, Session
 from service.core.errors import NotAllowed, RecordMissing, RecordNotUsable, Refusal
-from service.core.records import Clock, Identifiers
-from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
+from service.core.records import Identifiers
+from service.usecases.base.ports import UnitOfWork
+from service.usecases.base.use_cases import Changing
 from service.usecases.base.whose import EveryFirm, working_for
 from service.usecases.records.callers.api_keys import SECRET_BYTES, MakeSecret, fingerprint_of
 from service.usecases.records.callers.invitations import Invitation, link_faults, seat_faults
@@ -55,24 +56,13 @@ class Joined:
     secret: str = field(repr=False)
 
 
-class KeepSessions:
+@dataclass(frozen=True, kw_only=True, eq=False)
+class KeepSessions(Changing):
     """Invite people, let them in, tell who they are, and show them out."""
 
-    def __init__(
-        self,
-        *,
-        open_unit_of_work: OpenUnitOfWork,
-        clock: Clock,
-        identifiers: Identifiers,
-        make_secret: MakeSecret,
-        tokens: JoinTokens,
-    ) -> None:
-        """Take what is needed; `make_secret` gives unguessable text of so many bytes."""
-        self._open = open_unit_of_work
-        self._tokens = tokens
-        self._clock = clock
-        self._identifiers = identifiers
-        self._make_secret = make_secret
+    # Gives unguessable text of so many bytes.
+    make_secret: MakeSecret
+    tokens: JoinTokens
 
     def invite(
         self,
@@ -95,10 +85,10 @@ class KeepSessions:
         """
         if not _may(by, invitation.seat):
             raise _not_allowed(by, "invite", invitation.seat)
-        now = self._clock.now()
+        now = self.clock.now()
         until = (invitation.until or now + SESSION_LASTS) if invitation.by_link else None
         session = Session(
-            id=(identifiers or self._identifiers).next_id(),
+            id=(identifiers or self.identifiers).next_id(),
             firm_id=firm_id,
             seat=invitation.seat,
             name=invitation.name,
@@ -110,7 +100,7 @@ class KeepSessions:
             link_until=until or now + LINK_WORKS,
             until=until,
         )
-        with self._open() as unit:
+        with self.open_unit_of_work() as unit:
             kept = unit.sessions.find(session.id)
             if kept is not None and kept.firm_id == firm_id:
                 # A try of the same request kept it, and was cut off before it could say so.
@@ -134,22 +124,22 @@ class KeepSessions:
         by
             Who looks; None at the machine's own command line.
         """
-        now = self._clock.now()
+        now = self.clock.now()
         if not _may(by, session.seat):
             return None
         if session.by_link:
-            token = self._tokens.token(session.id, Purpose.GATE)
+            token = self.tokens.token(session.id, Purpose.GATE)
             return f"/gate/{token}" if session.is_open(now) else None
-        return f"/join/{self._tokens.token(session.id)}" if session.may_join(now) else None
+        return f"/join/{self.tokens.token(session.id)}" if session.may_join(now) else None
 
     def invited(self, token: str) -> Invited:
         """Return what a link leads to, without using the link. Raises LinkSpent."""
-        session_id = self._tokens.session_id(token)
+        session_id = self.tokens.session_id(token)
         if session_id is None:
             raise LinkSpent
-        with working_for(EveryFirm.CALLERS), self._open() as unit:
+        with working_for(EveryFirm.CALLERS), self.open_unit_of_work() as unit:
             session = unit.sessions.find(session_id)
-            if session is None or not session.may_join(self._clock.now()):
+            if session is None or not session.may_join(self.clock.now()):
                 raise LinkSpent
             firm = unit.firms.get(session.firm_id)
             place = _place(unit, session)
@@ -158,14 +148,14 @@ class KeepSessions:
     def join(self, token: str) -> Joined:
         """Use a link up and return the session it opens. Raises LinkSpent."""
         session = self.invited(token).session
-        now, secret = self._clock.now(), self._make_secret(SECRET_BYTES)
+        now, secret = self.clock.now(), self.make_secret(SECRET_BYTES)
         joined = replace(
             session,
             joined_at=now,
             secret_sha256=fingerprint_of(secret),
             until=now + SESSION_LASTS,
         )
-        with working_for(session.firm_id), self._open() as unit:
+        with working_for(session.firm_id), self.open_unit_of_work() as unit:
             if not unit.sessions.join(joined):
                 raise LinkSpent
             unit.commit()
@@ -175,9 +165,9 @@ class KeepSessions:
         """Return the open session of a cookie, or None."""
         if not secret.isascii():
             return None
-        with working_for(EveryFirm.CALLERS), self._open() as unit:
+        with working_for(EveryFirm.CALLERS), self.open_unit_of_work() as unit:
             session = unit.sessions.find_by_secret(fingerprint_of(secret))
-        return session if session is not None and session.is_open(self._clock.now()) else None
+        return session if session is not None and session.is_open(self.clock.now()) else None
 
     def by_link(self, token: str) -> Session:
         """Return the open session of a link to a gate.
@@ -187,14 +177,14 @@ class KeepSessions:
         LinkSpent, GateLinkEnded
             If nobody made it here; if its day is over, or it was withdrawn.
         """
-        session_id = self._tokens.session_id(token, Purpose.GATE)
+        session_id = self.tokens.session_id(token, Purpose.GATE)
         if session_id is None:
             raise LinkSpent
-        with working_for(EveryFirm.CALLERS), self._open() as unit:
+        with working_for(EveryFirm.CALLERS), self.open_unit_of_work() as unit:
             session = unit.sessions.find(session_id)
         if session is None or not session.by_link:
             raise LinkSpent
-        if not session.is_open(self._clock.now()):
+        if not session.is_open(self.clock.now()):
             with working_for(session.firm_id):
                 firm = self.firm(session.firm_id)
             raise GateLinkEnded(firm=firm.name, phone=firm.phone)
@@ -202,7 +192,7 @@ class KeepSessions:
 
     def firm(self, firm_id: UUID) -> Firm:
         """Return whose screens they are. Raises RecordMissing."""
-        with self._open() as unit:
+        with self.open_unit_of_work() as unit:
             firm = unit.firms.get(firm_id)
         if firm is None:
             raise RecordMissing(record="firm", id=firm_id)
@@ -210,7 +200,7 @@ class KeepSessions:
 
     def read(self, firm_id: UUID, session_id: UUID) -> Session:
         """Return a session of the firm. Raises RecordMissing."""
-        with self._open() as unit:
+        with self.open_unit_of_work() as unit:
             session = unit.sessions.find(session_id)
         if session is None or session.firm_id != firm_id:
             raise RecordMissing(record="session", id=session_id)
@@ -218,13 +208,13 @@ class KeepSessions:
 
     def all(self, firm_id: UUID) -> list[Session]:
         """Return every session of the firm, the newest first."""
-        with self._open() as unit:
+        with self.open_unit_of_work() as unit:
             kept = unit.sessions.all(firm_id)
         return sorted(kept, key=lambda one: (one.invited_at, one.id), reverse=True)
 
     def is_over(self, session: Session) -> bool:
         """Return whether a session opens nothing any more, nor can be joined."""
-        now = self._clock.now()
+        now = self.clock.now()
         return not session.is_open(now) and not session.may_join(now)
 
     def end(self, firm_id: UUID, session_id: UUID, *, by: Caller | None = None) -> Session:
@@ -242,8 +232,8 @@ class KeepSessions:
         session = self.read(firm_id, session_id)
         if not _may(by, session.seat):
             raise _not_allowed(by, "show out", session.seat)
-        with self._open() as unit:
-            if not unit.sessions.end(firm_id, session_id, self._clock.now()):
+        with self.open_unit_of_work() as unit:
+            if not unit.sessions.end(firm_id, session_id, self.clock.now()):
                 raise RecordMissing(record="session", id=session_id)
             unit.commit()
         return self.read(firm_id, session_id)

@@ -13,10 +13,10 @@ from service.core.errors import FieldFault, RecordMissing, RecordNotUsable
 from service.core.loads import BayLoading, HoldEntry, HoldState
 from service.core.mass_book import NOTHING
 from service.core.quantities import Measure
-from service.core.records import Clock, Identifiers
 from service.usecases.base.calendar import day_of, find_depot
-from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
+from service.usecases.base.ports import UnitOfWork
 from service.usecases.base.staleness import touch_day, touch_days_from
+from service.usecases.base.use_cases import Changing
 from service.usecases.mass_book.heaps import Heap, heaps_aboard, heaps_of
 from service.usecases.mass_book.keeping import Stamp, book_jobs
 from service.usecases.records.amending import amendment_of
@@ -28,16 +28,8 @@ from service.usecases.records.job_names import OTHER_DEPOT
 LOADED = "loaded"
 
 
-class LoadHeld:
+class LoadHeld(Changing):
     """Loads heaps into bodies, forks them over into others, and takes that back."""
-
-    def __init__(
-        self, *, open_unit_of_work: OpenUnitOfWork, clock: Clock, identifiers: Identifiers
-    ) -> None:
-        """Take what is needed."""
-        self._open = open_unit_of_work
-        self._clock = clock
-        self._identifiers = identifiers
 
     def __call__(
         self,
@@ -62,8 +54,8 @@ class LoadHeld:
         ------
         RecordMissing, RecordNotUsable, StateNotReachable, MoreThanThereIs
         """
-        now = self._clock.now()
-        with self._open() as unit:
+        now = self.clock.now()
+        with self.open_unit_of_work() as unit:
             entry: HoldEntry | None = unit.hold_entries.get(caller.firm_id, entry_id)
             vehicle: Vehicle | None = unit.vehicles.get(caller.firm_id, vehicle_id)
             if entry is None:
@@ -123,8 +115,8 @@ class LoadHeld:
         ------
         RecordMissing, RecordNotUsable, MoreThanThereIs
         """
-        now = self._clock.now()
-        with self._open() as unit:
+        now = self.clock.now()
+        with self.open_unit_of_work() as unit:
             taker: Vehicle | None = unit.vehicles.get(caller.firm_id, to_vehicle_id)
             if taker is None:
                 raise RecordMissing(record="vehicle", id=to_vehicle_id)
@@ -159,8 +151,8 @@ class LoadHeld:
         ------
         RecordNotUsable, MoreThanThereIs
         """
-        now = self._clock.now()
-        with self._open() as unit:
+        now = self.clock.now()
+        with self.open_unit_of_work() as unit:
             found = unit.hold_entries.get_many(caller.firm_id, sorted(entry_ids))
             pairs = []
             for entry in found.values():
@@ -185,8 +177,8 @@ class LoadHeld:
                 firm_id=firm_id,
                 depot_id=depot.id,
                 day=today,
-                clock=self._clock,
-                identifiers=self._identifiers,
+                clock=self.clock,
+                identifiers=self.identifiers,
             )
             touch_days_from(unit, firm_id=firm_id, day=today)
         came = unit.loads.get_many(firm_id, sorted({new.load_id for _, new in pairs}))
@@ -194,10 +186,10 @@ class LoadHeld:
         unit.jobs.lock(firm_id, ids)
         for old, new in pairs:
             unit.hold_entries.replace(new, expected_version=old.version)
-            said = amendment_of("hold_entries", old, new, stamp, self._identifiers)
+            said = amendment_of("hold_entries", old, new, stamp, self.identifiers)
             unit.amendments.add(said)
         jobs = unit.jobs.get_many(firm_id, ids)
-        book_jobs(unit, list(jobs.values()), stamp, self._identifiers, loads=list(came.values()))
+        book_jobs(unit, list(jobs.values()), stamp, self.identifiers, loads=list(came.values()))
 
 
 def _share(

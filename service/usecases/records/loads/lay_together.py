@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Collection, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any
 from uuid import UUID
@@ -18,11 +18,12 @@ from service.core.callers.access import Caller
 from service.core.jobs import Job, LotFinding
 from service.core.loads import Load
 from service.core.materials import LotStatus, worst_status
-from service.core.records import Clock, Identifiers
+from service.core.records import Identifiers
 from service.core.reports import ReportedPart
 from service.destinations.lots import MIXED, as_smelt
 from service.rules.lookup import Rulebook
-from service.usecases.base.ports import OpenUnitOfWork, RenewNote, UnitOfWork
+from service.usecases.base.ports import RenewNote, UnitOfWork
+from service.usecases.base.use_cases import Changing
 from service.usecases.mass_book.aboard import parts_aboard
 from service.usecases.mass_book.keeping import Stamp
 from service.usecases.records.amending import amendment_of
@@ -33,24 +34,12 @@ from service.usecases.records.loads.correct_loads import follow_jobs
 COUNTS_AS = {LotStatus.TREATED: LotStatus.UNKNOWN}
 
 
-class KeepMixed:
+@dataclass(frozen=True, kw_only=True, eq=False)
+class KeepMixed(Changing):
     """Keeps that the lots of a body were mixed, before some of them are forked over."""
 
-    def __init__(
-        self,
-        *,
-        open_unit_of_work: OpenUnitOfWork,
-        clock: Clock,
-        identifiers: Identifiers,
-        rulebook: Rulebook,
-        renew_note: RenewNote,
-    ) -> None:
-        """Take what is needed."""
-        self._open = open_unit_of_work
-        self._clock = clock
-        self._identifiers = identifiers
-        self._rulebook = rulebook
-        self._renew_note = renew_note
+    rulebook: Rulebook
+    renew_note: RenewNote
 
     def __call__(
         self, caller: Caller, vehicle_id: UUID, moved: Collection[UUID], *, at: datetime
@@ -62,8 +51,8 @@ class KeepMixed:
         moved
             The lots that leave it, by their own ids.
         """
-        stamp = Stamp(now=self._clock.now(), key_id=caller.key_id)
-        with self._open() as unit:
+        stamp = Stamp(now=self.clock.now(), key_id=caller.key_id)
+        with self.open_unit_of_work() as unit:
             body = parts_aboard(unit, caller.firm_id, vehicle_id, at)
             keep_mixed(
                 unit,
@@ -72,9 +61,9 @@ class KeepMixed:
                 moved,
                 at=at,
                 stamp=stamp,
-                identifiers=self._identifiers,
-                renew_note=self._renew_note,
-                rulebook=self._rulebook,
+                identifiers=self.identifiers,
+                renew_note=self.renew_note,
+                rulebook=self.rulebook,
             )
             unit.commit()
 

@@ -17,7 +17,7 @@ from service.core.mass_book import NOTHING
 from service.core.materials import worst_status
 from service.core.places import Depot, DestinationKind
 from service.core.quantities import Measure
-from service.core.records import Clock, Identifiers
+from service.core.records import Identifiers
 from service.core.reports import ReportedPart
 from service.destinations.lots import amounts_of
 from service.destinations.ready import charged_cents
@@ -26,8 +26,9 @@ from service.usecases.base.batch_cache import missing_references
 from service.usecases.base.calendar import day_of
 from service.usecases.base.destination_kinds import KINDS, is_hold
 from service.usecases.base.lot_facts import read_lot_facts
-from service.usecases.base.ports import OpenUnitOfWork, RenewNote, UnitOfWork
+from service.usecases.base.ports import RenewNote, UnitOfWork
 from service.usecases.base.staleness import touch_day, touch_days_from
+from service.usecases.base.use_cases import Changing
 from service.usecases.day.asking import ask_day
 from service.usecases.day.body_contents import read_body
 from service.usecases.day.composition import summed
@@ -68,24 +69,12 @@ class NewTip:
     weigh_ticket: str | None = None
 
 
-class RecordTip:
+@dataclass(frozen=True, kw_only=True, eq=False)
+class RecordTip(Changing):
     """Keep a load that was tipped without a plan, also on a day of the past."""
 
-    def __init__(
-        self,
-        *,
-        open_unit_of_work: OpenUnitOfWork,
-        clock: Clock,
-        identifiers: Identifiers,
-        rulebook: Rulebook,
-        renew_note: RenewNote,
-    ) -> None:
-        """Take what is needed."""
-        self._renew_note = renew_note
-        self._open = open_unit_of_work
-        self._clock = clock
-        self._identifiers = identifiers
-        self._rulebook = rulebook
+    rulebook: Rulebook
+    renew_note: RenewNote
 
     def __call__(
         self,
@@ -106,9 +95,9 @@ class RecordTip:
         ------
         RecordNotUsable, NotForThisPlace, OutsideHours, MoreThanThereIs
         """
-        now = self._clock.now()
-        load_id = (identifiers or self._identifiers).next_id()
-        with self._open() as unit:
+        now = self.clock.now()
+        load_id = (identifiers or self.identifiers).next_id()
+        with self.open_unit_of_work() as unit:
             kept: Load | None = unit.loads.get(caller.firm_id, load_id)
             if kept is not None:
                 # A try of the same request kept it, and was cut off before it could say so.
@@ -121,16 +110,16 @@ class RecordTip:
             jobs = [found[part.job_id] for part in tip.parts]
             depot = unit.depots.get_many(caller.firm_id, [jobs[0].depot_id])[jobs[0].depot_id]
             load = self._load(unit, tip, jobs, depot)
-            load = as_tipped(unit, replace(load, id=load_id), now=now, rulebook=self._rulebook)
-            body = read_body(unit, load, rulebook=self._rulebook, now=now)
+            load = as_tipped(unit, replace(load, id=load_id), now=now, rulebook=self.rulebook)
+            body = read_body(unit, load, rulebook=self.rulebook, now=now)
             load = body.judged(load, insists=reason is not None)
             touch_day(
                 unit,
                 firm_id=caller.firm_id,
                 depot_id=depot.id,
                 day=load.working_day,
-                clock=self._clock,
-                identifiers=self._identifiers,
+                clock=self.clock,
+                identifiers=self.identifiers,
             )
             touch_days_from(unit, firm_id=caller.firm_id, day=load.working_day)
             lay = parts_aboard(unit, caller.firm_id, tip.vehicle_id, tip.done_at)
@@ -140,15 +129,15 @@ class RecordTip:
                 unit.hold_entries.add(entry)
             stamp = Stamp(now=now, key_id=caller.key_id, reason=reason)
             follow_brought_on(unit, load, now)
-            book_load(unit, load, stamp, self._identifiers)
+            book_load(unit, load, stamp, self.identifiers)
             load = mixed_by_tip(
                 unit,
                 load,
                 lay,
                 stamp=stamp,
-                identifiers=self._identifiers,
-                renew_note=self._renew_note,
-                rulebook=self._rulebook,
+                identifiers=self.identifiers,
+                renew_note=self.renew_note,
+                rulebook=self.rulebook,
             )
             follow_recalls(unit, load, now=now)
             unit.commit()
@@ -159,7 +148,7 @@ class RecordTip:
 
         What is not said of a lot is all of it that is aboard.
         """
-        with self._open() as unit:
+        with self.open_unit_of_work() as unit:
             tip = replace(tip, parts=parts_on_record(unit, caller.firm_id, tip.parts))
             found = self._found(unit, caller, tip)
             faults = self._faults(unit, caller, tip, found)
@@ -171,7 +160,7 @@ class RecordTip:
 
     def faults(self, caller: Caller, tip: Any, unreadable: Collection[str]) -> list[FieldFault]:  # noqa: ANN401 - a tip, as far as it can be read
         """Return all that is wrong with what can be read of a tip; the rest of it is None."""
-        with self._open() as unit:
+        with self.open_unit_of_work() as unit:
             return self._faults(unit, caller, tip, self._found(unit, caller, tip), unreadable)
 
     def _found(self, unit: UnitOfWork, caller: Caller, tip: NewTip) -> dict[UUID, Job]:
@@ -202,7 +191,7 @@ class RecordTip:
         if tip.destination_kind not in {None, *KINDS}:
             words = ", ".join(sorted(word.value for word in KINDS))
             faults.append(FieldFault(pointer="/destination_kind", detail=f"One of {words}."))
-        if tip.done_at is not None and tip.done_at > self._clock.now() + DEVICE_CLOCK_TOLERANCE:
+        if tip.done_at is not None and tip.done_at > self.clock.now() + DEVICE_CLOCK_TOLERANCE:
             faults.append(FieldFault(pointer="/done_at", detail="A tip lies in the past."))
         ids = [part.lot_id for part in tip.parts]
         aboard, since = lots_aboard(unit, caller.firm_id, found, tip.vehicle_id)
@@ -222,7 +211,7 @@ class RecordTip:
         return [*faults, *weight_faults(unit, None, told)]
 
     def _load(self, unit: UnitOfWork, tip: NewTip, jobs: Sequence[Job], depot: Depot) -> Load:
-        now, firm_id = self._clock.now(), depot.firm_id
+        now, firm_id = self.clock.now(), depot.firm_id
         aboard, _ = lots_aboard(unit, firm_id, {job.id: job for job in jobs}, tip.vehicle_id)
         shares = [part.share for part in load_parts(tip.parts, jobs, aboard)]
         amounts = [amounts_of(job, job.estimate) for job in jobs if job.estimate is not None]
@@ -282,8 +271,8 @@ class RecordTip:
         entry = hold_entry_of(
             load,
             facts=facts,
-            rulebook=self._rulebook,
-            asked=ask_day(facts, rulebook=self._rulebook),
-            identifiers=self._identifiers,
+            rulebook=self.rulebook,
+            asked=ask_day(facts, rulebook=self.rulebook),
+            identifiers=self.identifiers,
         )
         return replace(entry, state=HoldState.IN_BAY, held_since=load.done_at)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any
 from uuid import UUID
@@ -19,12 +19,12 @@ from service.core.jobs import JobState
 from service.core.loads import ENDED_STATES, Load, LoadState, TicketReview
 from service.core.notes import Receipt
 from service.core.places import DestinationKind
-from service.core.records import Clock, Identifiers
 from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import depot_clock
 from service.usecases.base.destination_kinds import is_hold
-from service.usecases.base.ports import OpenUnitOfWork, RenewNote, UnitOfWork
+from service.usecases.base.ports import RenewNote, UnitOfWork
 from service.usecases.base.staleness import touch_days_from
+from service.usecases.base.use_cases import Changing
 from service.usecases.day.body_contents import read_body
 from service.usecases.day.problem.locks import ended, locks_on
 from service.usecases.mass_book.aboard import parts_aboard
@@ -77,24 +77,12 @@ class AnsweredByClient(Refusal):
     )
 
 
-class UpdateLoad:
+@dataclass(frozen=True, kw_only=True, eq=False)
+class UpdateLoad(Changing):
     """Amend a load by what happened to it; the day is planned again around it."""
 
-    def __init__(
-        self,
-        *,
-        open_unit_of_work: OpenUnitOfWork,
-        clock: Clock,
-        identifiers: Identifiers,
-        rulebook: Rulebook,
-        renew_note: RenewNote,
-    ) -> None:
-        """Take what is needed."""
-        self._rulebook = rulebook
-        self._renew_note = renew_note
-        self._open = open_unit_of_work
-        self._clock = clock
-        self._identifiers = identifiers
+    rulebook: Rulebook
+    renew_note: RenewNote
 
     def __call__(
         self,
@@ -121,8 +109,8 @@ class UpdateLoad:
         RecordMissing, VersionOvertaken, NotAllowed, StateNotReachable, RecordNotUsable,
         NotMownYet, NotForThisPlace, OutsideHours, MoreThanThereIs, NoLongerPlanned
         """
-        now = self._clock.now()
-        with self._open() as unit:
+        now = self.clock.now()
+        with self.open_unit_of_work() as unit:
             old = find_load(unit, caller, load_id)
             new = replace(old, **_whole(old, changes), version=expected_version + 1, updated_at=now)
             if new.parts != old.parts:
@@ -151,32 +139,32 @@ class UpdateLoad:
             if is_hold(new.destination_kind):
                 follow_bay(unit, old, new, now)
                 if new.state is old.state:
-                    follow_heap(unit, new, now=now, rulebook=self._rulebook)
+                    follow_heap(unit, new, now=now, rulebook=self.rulebook)
             follow_loadings(unit, old, new, now)
             follow_brought_on(unit, new, now)
-            book_load(unit, new, stamp, self._identifiers)
+            book_load(unit, new, stamp, self.identifiers)
             if new.state in STAYED_STATES and old.state not in STAYED_STATES:
                 new = mixed_by_tip(
                     unit,
                     new,
                     lay,
                     stamp=stamp,
-                    identifiers=self._identifiers,
-                    renew_note=self._renew_note,
-                    rulebook=self._rulebook,
+                    identifiers=self.identifiers,
+                    renew_note=self.renew_note,
+                    rulebook=self.rulebook,
                 )
             follow_recalls(unit, new, now=now)
             if _says_other(old, new):
-                self._renew_note(unit, new)
+                self.renew_note(unit, new)
             if new.refusal_reason != old.refusal_reason:
                 new = keep_word(
                     unit,
                     new,
                     stamp,
-                    self._identifiers,
-                    self._renew_note,
+                    self.identifiers,
+                    self.renew_note,
                     said_by=caller.role.value,
-                    rulebook=self._rulebook,
+                    rulebook=self.rulebook,
                 )
             unit.commit()
         return new
@@ -185,8 +173,8 @@ class UpdateLoad:
         self, caller: Caller, load_id: UUID, changes: Mapping[str, Any], unreadable: Collection[str]
     ) -> list[FieldFault]:
         """Return what else is wrong with changes of which some cannot be read."""
-        now = self._clock.now()
-        with self._open() as unit:
+        now = self.clock.now()
+        with self.open_unit_of_work() as unit:
             old = find_load(unit, caller, load_id)
             said = {name: value for name, value in changes.items() if name not in unreadable}
             new = replace(old, **said, updated_at=now)
@@ -199,7 +187,7 @@ class UpdateLoad:
         for old, new in pairs:
             unit.loads.replace(new, expected_version=new.version - 1)
             why = replace(stamp, reason=stamp.reason or new.refusal_reason)
-            unit.amendments.add(amendment_of("loads", old, new, why, self._identifiers))
+            unit.amendments.add(amendment_of("loads", old, new, why, self.identifiers))
 
     def _as_said(self, unit: UnitOfWork, old: Load, new: Load, changes: Mapping[str, Any]) -> Load:
         """Return a load as its state makes it, and the time at which it came to it."""
@@ -207,7 +195,7 @@ class UpdateLoad:
         if new.state is old.state:
             if new.done_at == old.done_at:
                 return new
-            return as_it_became(unit, new, now=now, rulebook=self._rulebook)
+            return as_it_became(unit, new, now=now, rulebook=self.rulebook)
         new = _said_anew(new, changes)
         if new.state not in NEXT_STATES[old.state]:
             raise StateNotReachable(state=old.state.value, wanted=new.state.value)
@@ -215,8 +203,8 @@ class UpdateLoad:
         _refuse_undoing(unit, new)
         new = self._ended(new, now)
         if _is_other_time(old, new):
-            return as_it_became(unit, new, now=now, rulebook=self._rulebook)
-        return as_tipped(unit, new, now=now, rulebook=self._rulebook)
+            return as_it_became(unit, new, now=now, rulebook=self.rulebook)
+        return as_tipped(unit, new, now=now, rulebook=self.rulebook)
 
     def _judged(self, unit: UnitOfWork, load: Load, now: datetime, *, insists: bool) -> Load:
         """Judge a load by everything in its body, as plans are; return it as what was tipped.
@@ -224,7 +212,7 @@ class UpdateLoad:
         What was tipped against a rule is a fact, and whoever has it must be called: it is kept if
         somebody says so in words.
         """
-        body = read_body(unit, load, rulebook=self._rulebook, now=now)
+        body = read_body(unit, load, rulebook=self.rulebook, now=now)
         return body.judged(load, insists=insists and load.state is not LoadState.UNDER_WAY)
 
     def _ended(self, load: Load, now: datetime) -> Load:

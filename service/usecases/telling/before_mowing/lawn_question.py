@@ -86,24 +86,15 @@ class LawnAnswer:
         return tuple(verdict for verdict in self.elsewhere if not verdict.refused)
 
 
+@dataclass(frozen=True, kw_only=True, eq=False)
 class LawnQuestion:
     """A lawn on a day, that can be asked about again with other words."""
 
-    def __init__(
-        self,
-        *,
-        facts: DayFacts,
-        lot_facts: LotFacts,
-        job: Job,
-        planned: Job | None,
-        rulebook: Rulebook,
-    ) -> None:
-        """Take the day, the lawn's records, and its job, planned or made up."""
-        self.facts = facts
-        self.lot_facts = lot_facts
-        self.job = job
-        self.planned = planned
-        self._rulebook = rulebook
+    facts: DayFacts
+    lot_facts: LotFacts
+    job: Job
+    planned: Job | None
+    rulebook: Rulebook
 
     @property
     def home(self) -> Point:
@@ -121,7 +112,7 @@ class LawnQuestion:
             if all(part.job_id != self.job.id for part in load.parts)
         )
         booked = replace(self.facts, elsewhere=(*self.facts.elsewhere, *others))
-        return {item.id: item for item in ready_destinations(booked, rulebook=self._rulebook)}
+        return {item.id: item for item in ready_destinations(booked, rulebook=self.rulebook)}
 
     def completed(self, said: Said) -> Said:
         """Return what was said, and where it was not, what the planned job says."""
@@ -145,7 +136,7 @@ class LawnQuestion:
         estimate = estimate_lot(
             job,
             latitude=self.home.latitude,
-            rulebook=self._rulebook,
+            rulebook=self.rulebook,
             day=day,
             jurisdiction=depot.jurisdiction,
         )
@@ -154,7 +145,7 @@ class LawnQuestion:
             job,
             treatments=self.lot_facts.treatments_for(job),
             mowings=self.lot_facts.mowings_for(job),
-            rulebook=self._rulebook,
+            rulebook=self.rulebook,
             day=day,
             jurisdiction=depot.jurisdiction,
         )
@@ -165,7 +156,7 @@ class LawnQuestion:
             lot,
             elsewhere,
             held=asked.of(job.id, HELD),
-            rulebook=self._rulebook,
+            rulebook=self.rulebook,
             day=day,
             jurisdiction=depot.jurisdiction,
             seen=said.seen,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any, Final
 from uuid import UUID
@@ -13,13 +13,13 @@ from service.core.errors import RecordMissing
 from service.core.jobs import Job, JobState
 from service.core.places import Depot, DestinationKind, Lawn
 from service.core.quantities import Measure
-from service.core.records import Clock
 from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import day_of, find_depot
 from service.usecases.base.lot_facts import read_lot_facts
-from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
+from service.usecases.base.ports import UnitOfWork
 from service.usecases.base.staleness import is_current
 from service.usecases.base.travel import Distances
+from service.usecases.base.use_cases import Asking
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.freezes import read_recalls
 from service.usecases.day.lawn_hours import hours_of
@@ -50,22 +50,12 @@ DESTINATIONS_TOLD: Final = 5
 USUAL_HEIGHT_REMOVED_MM: Final = 25.0
 
 
-class PreMowCheck:
+@dataclass(frozen=True, kw_only=True, eq=False)
+class PreMowCheck(Asking):
     """Answer a crew that stands before a lawn whether it may bag, and where that would go."""
 
-    def __init__(
-        self,
-        *,
-        open_unit_of_work: OpenUnitOfWork,
-        clock: Clock,
-        rulebook: Rulebook,
-        distances: Distances,
-    ) -> None:
-        """Take what is needed."""
-        self._open = open_unit_of_work
-        self._clock = clock
-        self._rulebook = rulebook
-        self._distances = distances
+    rulebook: Rulebook
+    distances: Distances
 
     def __call__(
         self,
@@ -84,7 +74,7 @@ class PreMowCheck:
         ------
         RecordMissing
         """
-        with self._open() as unit:
+        with self.open_unit_of_work() as unit:
             question = self._asked(unit, caller, lawn_id, depot_id=depot_id, at=at)
         planned = question.planned
         given = question.completed(said)
@@ -116,7 +106,7 @@ class PreMowCheck:
                 for place in self._willing(question, answered)
                 if caller.scope is None or place["destination_kind"] != DestinationKind.BED
             ],
-            "rulebook_version": self._rulebook.version,
+            "rulebook_version": self.rulebook.version,
         }
 
     def of_lawns(
@@ -132,7 +122,7 @@ class PreMowCheck:
         """
         questions: dict[UUID, LawnQuestion] = {}
         facts = None
-        with self._open() as unit:
+        with self.open_unit_of_work() as unit:
             for lawn_id in lawn_ids:
                 asked = self._asked(unit, caller, lawn_id, depot_id=depot_id, facts=facts)
                 questions[lawn_id], facts = asked, asked.facts
@@ -155,7 +145,7 @@ class PreMowCheck:
 
         A lawn that nobody named a job for is none of a crew's.
         """
-        now = self._clock.now()
+        now = self.clock.now()
         lawn = unit.lawns.get(caller.firm_id, lawn_id)
         if lawn is None:
             raise RecordMissing(record="lawn", id=lawn_id)
@@ -180,7 +170,7 @@ class PreMowCheck:
             lot_facts=read_lot_facts(unit, caller.firm_id, [job]),
             job=job,
             planned=planned,
-            rulebook=self._rulebook,
+            rulebook=self.rulebook,
         )
 
     def _answered(
@@ -191,7 +181,7 @@ class PreMowCheck:
             question.facts,
             question.planned,
             is_other=is_other,
-            rulebook=self._rulebook,
+            rulebook=self.rulebook,
         )
         return {**as_the_plan_has_it(_told(answered), plan), "plan": plain(plan)}
 
@@ -199,7 +189,7 @@ class PreMowCheck:
         """Return who takes the clippings, the nearest first, with the way there and the room."""
         span = question.facts.span
         takers = [(question.ready[verdict.destination_id], verdict) for verdict in answered.willing]
-        travel = self._distances.matrix([question.home, *(ready.point for ready, _ in takers)])
+        travel = self.distances.matrix([question.home, *(ready.point for ready, _ in takers)])
         nearest = sorted(
             range(len(takers)),
             key=lambda number: (travel.distance_m[0, number + 1], str(takers[number][0].id)),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import Final
 from uuid import UUID
@@ -11,9 +11,9 @@ from uuid import UUID
 from service.core.callers.access import Caller
 from service.core.jobs import Job
 from service.core.plans import DayPlan
-from service.core.records import Clock
 from service.rules.lookup import Rulebook
-from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
+from service.usecases.base.ports import UnitOfWork
+from service.usecases.base.use_cases import Looking
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.reading import read_day
 from service.usecases.records.amending import links_of
@@ -61,14 +61,11 @@ FINDERS: Final[tuple[Finder, ...]] = (
 BY_LINK: Final = " Said by the link of the site."
 
 
-class TellDecisions:
+@dataclass(frozen=True, kw_only=True, eq=False)
+class TellDecisions(Looking):
     """Find what waits for a word in the newest plan of a day and in the records of now."""
 
-    def __init__(self, *, open_reading: OpenUnitOfWork, clock: Clock, rulebook: Rulebook) -> None:
-        """Take the records, the clock and the rules."""
-        self._open = open_reading
-        self._clock = clock
-        self._rulebook = rulebook
+    rulebook: Rulebook
 
     def __call__(
         self, caller: Caller, depot_id: UUID, day: date, *, plan: DayPlan | None = None
@@ -84,7 +81,7 @@ class TellDecisions:
         ------
         RecordMissing
         """
-        with self._open() as unit:
+        with self.open_reading() as unit:
             return self.within(unit, caller, depot_id, day, plan=plan)
 
     def within(
@@ -97,13 +94,13 @@ class TellDecisions:
         plan: DayPlan | None = None,
     ) -> tuple[Decision, ...]:
         """Return the items as one unit of work sees them. Raises RecordMissing."""
-        now = self._clock.now()
+        now = self.clock.now()
         facts = read_day(unit, firm_id=caller.firm_id, depot_id=depot_id, day=day, now=now)
         facts = replace(facts, undecided=_undecided(unit, facts))
         plan = plan or facts.previous
-        found = [one for find in FINDERS for one in find(facts, self._rulebook)]
+        found = [one for find in FINDERS for one in find(facts, self.rulebook)]
         whom = Whom(unit, facts)
-        found += must_be_tipped(facts, self._rulebook, whom)
+        found += must_be_tipped(facts, self.rulebook, whom)
         found += papers_ending(facts, whom)
         found += said_where_brought(facts, whom)
         found += calls_to_make(unit, facts)

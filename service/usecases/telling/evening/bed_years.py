@@ -7,13 +7,12 @@ from uuid import UUID
 
 from service.agronomy.layers.bed_room import nitrogen_kg_per_ha
 from service.core.callers.access import Caller
-from service.core.records import Clock
 from service.destinations.beds.law import law_facts
 from service.destinations.laid.ledger import TakenToday
 from service.rules.binding import Law
 from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import day_of, find_depot
-from service.usecases.base.ports import OpenUnitOfWork
+from service.usecases.base.use_cases import Looking
 from service.usecases.day.reading import read_day
 
 
@@ -32,14 +31,11 @@ class BedYear:
     is_law: bool  # the nearer limit
 
 
-class TellBedYears:
+@dataclass(frozen=True, kw_only=True, eq=False)
+class TellBedYears(Looking):
     """Tell the year of each bed by the records of now."""
 
-    def __init__(self, *, open_reading: OpenUnitOfWork, clock: Clock, rulebook: Rulebook) -> None:
-        """Take the records, the clock and the rules."""
-        self._open = open_reading
-        self._clock = clock
-        self._rulebook = rulebook
+    rulebook: Rulebook
 
     def __call__(self, caller: Caller, depot_id: UUID) -> list[BedYear]:
         """Return the firm's beds, the fullest first; whose law binds is the depot's.
@@ -48,8 +44,8 @@ class TellBedYears:
         ------
         RecordMissing
         """
-        now = self._clock.now()
-        with self._open() as unit:
+        now = self.clock.now()
+        with self.open_reading() as unit:
             depot = find_depot(unit, caller.firm_id, depot_id)
             day = day_of(depot, now)
             facts = read_day(unit, firm_id=caller.firm_id, depot_id=depot_id, day=day, now=now)
@@ -62,8 +58,8 @@ class TellBedYears:
                 [one for one in facts.spoken_for if one.destination_id == bed.id], facts.known_jobs
             )
             where = law_facts(bed, depot.jurisdiction)
-            mass = self._rulebook.ruled_on("plant_matter_kg_per_m2_year_max", day, where)
-            nitrogen = self._rulebook.ruled_on("nitrogen_kg_per_ha_year_max", day, where)
+            mass = self.rulebook.ruled_on("plant_matter_kg_per_m2_year_max", day, where)
+            nitrogen = self.rulebook.ruled_on("nitrogen_kg_per_ha_year_max", day, where)
             laid_kg_per_m2 = sums.mass_kg_per_m2 + today.mass_kg / area_m2
             laid_nitrogen = sums.nitrogen_kg_per_ha + nitrogen_kg_per_ha(
                 nitrogen_kg=today.nitrogen_kg, area_m2=area_m2

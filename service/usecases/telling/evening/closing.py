@@ -16,11 +16,12 @@ from service.core.evidence.closings import DayClosing
 from service.core.evidence.evidence import kept_as_evidence
 from service.core.loads import Load, LoadState
 from service.core.mass_book import MassMovement
-from service.core.records import Clock, Identifiers
+from service.core.records import Identifiers
 from service.core.units import date_words
 from service.usecases.base.calendar import day_of
 from service.usecases.base.destination_kinds import KINDS
 from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
+from service.usecases.base.use_cases import Changing
 from service.usecases.mass_book.reading import told_balances
 from service.usecases.telling.day_look import LookAtDay
 from service.usecases.telling.decisions.listing import TellDecisions
@@ -47,25 +48,22 @@ class ClosedDay:
     stood: bool = False
 
 
+@dataclass(frozen=True, kw_only=True, eq=False)
 class TellEvening:
     """Tell how a day stands: what it came to and what is open, by the records of now."""
 
-    def __init__(
-        self, *, open_reading: OpenUnitOfWork, look_at_day: LookAtDay, tell_decisions: TellDecisions
-    ) -> None:
-        """Take the records, and who looks at the day and knows what waits for a word."""
-        self._open = open_reading
-        self._look_at_day = look_at_day
-        self._tell_decisions = tell_decisions
+    open_reading: OpenUnitOfWork
+    look_at_day: LookAtDay
+    tell_decisions: TellDecisions
 
     def __call__(self, caller: Caller, depot_id: UUID, day: date) -> Evening:
         """Return the evening of a depot's day; nothing is planned for it. Raises RecordMissing."""
-        with self._open() as unit:
+        with self.open_reading() as unit:
             return self.within(unit, caller, depot_id, day)
 
     def within(self, unit: UnitOfWork, caller: Caller, depot_id: UUID, day: date) -> Evening:
         """Return the evening as one unit of work sees it. Raises RecordMissing."""
-        look = self._look_at_day.within(unit, caller, depot_id, day)
+        look = self.look_at_day.within(unit, caller, depot_id, day)
         loads = _loads(unit, caller, depot_id, day)
         return evening_of(
             loads,
@@ -73,13 +71,13 @@ class TellEvening:
                 caller.firm_id, depot_id, since=day, before=day + timedelta(days=1)
             ),
             on_record(unit, caller.firm_id, depot_id, day, loads),
-            self._tell_decisions.within(unit, caller, depot_id, day, plan=look.plan),
+            self.tell_decisions.within(unit, caller, depot_id, day, plan=look.plan),
             unplanned_events=0 if look.plan is None else look.unplanned_events,
         )
 
     def loads(self, caller: Caller, depot_id: UUID, day: date) -> list[Load]:
         """Return the loads of a depot's day that count, in the order of their times."""
-        with self._open() as unit:
+        with self.open_reading() as unit:
             return _loads(unit, caller, depot_id, day)
 
     def names(self, caller: Caller, loads: Iterable[Load]) -> dict[UUID, str]:
@@ -88,7 +86,7 @@ class TellEvening:
         for load in loads:
             wanted["vehicles"].add(load.vehicle_id)
             wanted[KINDS[load.destination_kind].repository].add(load.destination_id)
-        with self._open() as unit:
+        with self.open_reading() as unit:
             return {
                 one.id: one.registration if isinstance(one, Vehicle) else one.name
                 for repository, ids in wanted.items()
@@ -102,24 +100,12 @@ def _loads(unit: UnitOfWork, caller: Caller, depot_id: UUID, day: date) -> list[
     return sorted(found, key=lambda load: load.done_at or load.arrive_at)
 
 
-class CloseDay:
+@dataclass(frozen=True, kw_only=True, eq=False)
+class CloseDay(Changing):
     """Keep the record of a day that is closed, and read it with what came after."""
 
-    def __init__(
-        self,
-        *,
-        open_unit_of_work: OpenUnitOfWork,
-        open_reading: OpenUnitOfWork,
-        clock: Clock,
-        identifiers: Identifiers,
-        tell_evening: TellEvening,
-    ) -> None:
-        """Take the records, and who tells the evening."""
-        self._open = open_unit_of_work
-        self._open_reading = open_reading
-        self._clock = clock
-        self._identifiers = identifiers
-        self._tell_evening = tell_evening
+    open_reading: OpenUnitOfWork
+    tell_evening: TellEvening
 
     def __call__(
         self,
@@ -139,12 +125,12 @@ class CloseDay:
         ------
         RecordMissing, RecordNotUsable
         """
-        now = self._clock.now()
+        now = self.clock.now()
         # Evening and book of one moment: what is entered after it is late, and nothing is neither.
-        with self._open_reading() as unit:
-            evening = self._tell_evening.within(unit, caller, depot_id, day)
+        with self.open_reading() as unit:
+            evening = self.tell_evening.within(unit, caller, depot_id, day)
             entries = unit.mass_movements.all(caller.firm_id, depot_id=depot_id, day=day)
-        with self._open() as unit:
+        with self.open_unit_of_work() as unit:
             depot = unit.depots.get(caller.firm_id, depot_id)
             if depot is None or day > day_of(depot, now):
                 raise RecordNotUsable(
@@ -161,7 +147,7 @@ class CloseDay:
                 remarks = newest.remarks
             closing = DayClosing(
                 **kept_as_evidence(
-                    content, caller=caller, now=now, identifiers=identifiers or self._identifiers
+                    content, caller=caller, now=now, identifiers=identifiers or self.identifiers
                 ),
                 depot_id=depot_id,
                 day=day,
@@ -184,7 +170,7 @@ class CloseDay:
         ------
         NotClosedYet
         """
-        with self._open_reading() as unit:
+        with self.open_reading() as unit:
             found = unit.day_closings.all(caller.firm_id, depot_id=depot_id, day=day)
             if not found:
                 raise NotClosedYet(day=date_words(day))

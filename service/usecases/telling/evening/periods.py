@@ -72,16 +72,13 @@ def span_faults(since: date, until: date) -> list[FieldFault]:
     return [FieldFault(pointer="/until", detail=detail)]
 
 
+@dataclass(frozen=True, kw_only=True, eq=False)
 class TellTotals:
     """Add up days by the mass book, and what bringing it away cost."""
 
-    def __init__(
-        self, *, open_reading: OpenUnitOfWork, rulebook: Rulebook, distances: Distances
-    ) -> None:
-        """Take the records, the rules and the ways."""
-        self._open = open_reading
-        self._rulebook = rulebook
-        self._distances = distances
+    open_reading: OpenUnitOfWork
+    rulebook: Rulebook
+    distances: Distances
 
     def __call__(
         self, caller: Caller, depot_id: UUID, *, since: date, until: date, by: Span
@@ -98,7 +95,7 @@ class TellTotals:
         if faults:
             raise RecordNotUsable(faults)
         first_of = FIRST_OF[by]
-        with self._open() as unit:
+        with self.open_reading() as unit:
             depot, firm = unit.depots.get(caller.firm_id, depot_id), unit.firms.get(caller.firm_id)
             if depot is None or firm is None:
                 raise RecordMissing(record="depot", id=depot_id)
@@ -118,8 +115,8 @@ class TellTotals:
                 loads,
                 days,
                 changes,
-                rulebook=self._rulebook,
-                distances=self._distances,
+                rulebook=self.rulebook,
+                distances=self.distances,
                 currency=firm.currency,
             )
         periods: dict[date, list[MassMoved]] = defaultdict(list)
@@ -135,7 +132,7 @@ class TellTotals:
         return Totals(
             rows=tuple(rows),
             costs={max(first, since): cost for first, cost in sorted(spent.items())},
-            crew_minute=crew_minute(priced, firm.currency, until, rulebook=self._rulebook),
+            crew_minute=crew_minute(priced, firm.currency, until, rulebook=self.rulebook),
         )
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import Final
 from uuid import UUID
@@ -11,12 +12,11 @@ from service.core.callers.access import Caller
 from service.core.loads import Load
 from service.core.materials import LotStatus
 from service.core.places import DestinationKind
-from service.core.records import Clock
 from service.destinations.verdicts import whole_kg
 from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import clock_words, day_of, find_depot
 from service.usecases.base.destination_kinds import is_hold
-from service.usecases.base.ports import OpenUnitOfWork
+from service.usecases.base.use_cases import Looking
 from service.usecases.day.asking import ask_held
 from service.usecases.day.composition import cargo_of
 from service.usecases.day.destinations import Asked
@@ -48,14 +48,11 @@ FEED_CAUTION = (
 )
 
 
-class TellHoldQueue:
+@dataclass(frozen=True, kw_only=True, eq=False)
+class TellHoldQueue(Looking):
     """Tells a depot's hold queue by the records of now."""
 
-    def __init__(self, *, open_reading: OpenUnitOfWork, clock: Clock, rulebook: Rulebook) -> None:
-        """Take the records, the clock and the rules."""
-        self._open = open_reading
-        self._clock = clock
-        self._rulebook = rulebook
+    rulebook: Rulebook
 
     def __call__(self, caller: Caller, depot_id: UUID) -> dict[str, object]:
         """Return what lies in the depot's bays, JSON-ready, what presses first.
@@ -64,20 +61,20 @@ class TellHoldQueue:
         ------
         RecordMissing
         """
-        now = self._clock.now()
-        with self._open() as unit:
+        now = self.clock.now()
+        with self.open_reading() as unit:
             depot = find_depot(unit, caller.firm_id, depot_id)
             day = day_of(depot, now)
             facts = read_day(unit, firm_id=caller.firm_id, depot_id=depot_id, day=day, now=now)
-        asked = ask_held(facts, rulebook=self._rulebook)
-        queue = QueueTeller(facts, asked, facts.planned_loads, rulebook=self._rulebook)
+        asked = ask_held(facts, rulebook=self.rulebook)
+        queue = QueueTeller(facts, asked, facts.planned_loads, rulebook=self.rulebook)
         told: dict[str, object] = plain(
             HoldQueueTold(
                 depot_id=depot_id,
                 day=day,
                 entries=tuple(queue.entries()),
                 bays=bays_told(facts),
-                rulebook_version=self._rulebook.version,
+                rulebook_version=self.rulebook.version,
             )
         )
         return told

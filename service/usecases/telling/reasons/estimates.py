@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 from datetime import date, datetime
 from math import sqrt
 from uuid import UUID
@@ -12,7 +13,6 @@ from service.core.errors import RecordMissing
 from service.core.estimates import Estimate
 from service.core.jobs import Job, LotEstimate
 from service.core.loads import Load, TicketReview
-from service.core.records import Clock
 from service.destinations.lots import find_lot
 from service.destinations.verdicts import Wait
 from service.rules.lookup import Rulebook
@@ -20,7 +20,8 @@ from service.rules.rows import RuleValue
 from service.usecases.base.calendar import day_of
 from service.usecases.base.lot_estimates import stood_until
 from service.usecases.base.lot_facts import read_lot_facts
-from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
+from service.usecases.base.ports import UnitOfWork
+from service.usecases.base.use_cases import Asking
 from service.usecases.compute.looked_up import told_estimate, told_factor, told_rule, told_source
 
 REVIEW = "ticket_review"
@@ -32,16 +33,11 @@ UNTAUGHT = (
 )
 
 
-class TellWhy:
+@dataclass(frozen=True, kw_only=True, eq=False)
+class TellWhy(Asking):
     """Tell what stands behind a job's estimate and status."""
 
-    def __init__(
-        self, *, open_unit_of_work: OpenUnitOfWork, clock: Clock, rulebook: Rulebook
-    ) -> None:
-        """Take what is needed; nothing is written."""
-        self._open = open_unit_of_work
-        self._clock = clock
-        self._rulebook = rulebook
+    rulebook: Rulebook
 
     def __call__(self, caller: Caller, job_id: UUID) -> dict[str, object]:
         """Return the estimate with its factors, their rules and sources, tickets and findings.
@@ -53,18 +49,18 @@ class TellWhy:
         ------
         RecordMissing
         """
-        with self._open() as unit:
+        with self.open_unit_of_work() as unit:
             job = find_job(unit, caller, job_id)
             facts = read_lot_facts(unit, caller.firm_id, [job])
             tickets = _tickets(unit, job)
-            at = stood_until(unit, caller.firm_id, [job], now=self._clock.now())[job.id]
+            at = stood_until(unit, caller.firm_id, [job], now=self.clock.now())[job.id]
         depot = facts.depots[job.depot_id]
         day = day_of(depot, job.at)
         lot = find_lot(
             job,
             treatments=facts.treatments_for(job),
             mowings=facts.mowings_for(job),
-            rulebook=self._rulebook,
+            rulebook=self.rulebook,
             day=day,
             jurisdiction=depot.jurisdiction,
             at=at,
@@ -79,7 +75,7 @@ class TellWhy:
             "day": day.isoformat(),
             "jurisdiction": depot.jurisdiction,
             "rulebook_version": None if estimate is None else estimate.rulebook_version,
-            "rulebook_version_now": self._rulebook.version,
+            "rulebook_version_now": self.rulebook.version,
             "estimate": None
             if estimate is None
             else {**_told(estimate), "untaught": self._untaught(estimate, day)},
@@ -91,7 +87,7 @@ class TellWhy:
                 for finding in lot.findings
             ],
             "waits": {use: _told_wait(wait) for use, wait in lot.waits.items()},
-            "sources": sources_of(self._rulebook, keys),
+            "sources": sources_of(self.rulebook, keys),
         }
 
     def _untaught(self, estimate: LotEstimate, day: date) -> dict[str, object] | None:
@@ -103,7 +99,7 @@ class TellWhy:
         if estimate.tickets:
             return None
         mass = estimate.mass_kg
-        share = self._rulebook.value_on("learning_variance_share", day, level="firm").value
+        share = self.rulebook.value_on("learning_variance_share", day, level="firm").value
         more, less = (
             round((far / near) ** sqrt(share), 2) if near > 0 else None
             for far, near in ((mass.high, mass.likely), (mass.likely, mass.low))
@@ -127,9 +123,9 @@ class TellWhy:
 
     def _row_of(self, value: Estimate, day: date, jurisdiction: str) -> RuleValue | None:
         """Return the rule's row a factor is the value of, if it is in force that day."""
-        for rule in self._rulebook.rules.values():
+        for rule in self.rulebook.rules.values():
             for row in rule.rows:
-                if row.estimate == value and row == self._rulebook.value_on(
+                if row.estimate == value and row == self.rulebook.value_on(
                     rule.name, day, jurisdiction=jurisdiction, **dict(row.case)
                 ):
                     return row

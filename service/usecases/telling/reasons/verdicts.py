@@ -2,18 +2,17 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from uuid import UUID
 
 from service.core.callers.access import Caller
 from service.core.jobs import Job, JobState
-from service.core.records import Clock
 from service.destinations.lots import find_lot
 from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import day_of
 from service.usecases.base.lot_estimates import stood_until
 from service.usecases.base.lot_facts import read_lot_facts
-from service.usecases.base.ports import OpenUnitOfWork
+from service.usecases.base.use_cases import Asking
 from service.usecases.day.destinations import TurnedAway, ask_all, ready_destinations
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.freezes import with_freezes
@@ -25,16 +24,11 @@ from service.usecases.telling.told.forms import plain
 from service.usecases.telling.told.verdicts import told_verdict
 
 
-class TellVerdicts:
+@dataclass(frozen=True, kw_only=True, eq=False)
+class TellVerdicts(Asking):
     """Ask every destination about one job's lot, by today's records; nothing is kept."""
 
-    def __init__(
-        self, *, open_unit_of_work: OpenUnitOfWork, clock: Clock, rulebook: Rulebook
-    ) -> None:
-        """Take what is needed."""
-        self._open = open_unit_of_work
-        self._clock = clock
-        self._rulebook = rulebook
+    rulebook: Rulebook
 
     def __call__(self, caller: Caller, job_id: UUID) -> dict[str, object]:
         """Return every verdict on the job's lot, refusals too, and the sources in full.
@@ -43,8 +37,8 @@ class TellVerdicts:
         ------
         RecordMissing
         """
-        now = self._clock.now()
-        with self._open() as unit:
+        now = self.clock.now()
+        with self.open_unit_of_work() as unit:
             job = find_job(unit, caller, job_id)
             lot_facts = read_lot_facts(unit, caller.firm_id, [job])
             depot = lot_facts.depots[job.depot_id]
@@ -55,13 +49,13 @@ class TellVerdicts:
             _as_planned(job, facts),
             treatments=lot_facts.treatments_for(job),
             mowings=lot_facts.mowings_for(job),
-            rulebook=self._rulebook,
+            rulebook=self.rulebook,
             day=day_of(depot, job.at),
             jurisdiction=depot.jurisdiction,
             # What was tipped is asked about as it was then; the rest as it can be tipped.
             at=stood if job.state is JobState.MOWN and stood < now else facts.tips_from,
         )
-        ready = ready_destinations(facts, rulebook=self._rulebook)
+        ready = ready_destinations(facts, rulebook=self.rulebook)
         asked = ask_all({job.id: lot}, ready, turned_away=TurnedAway.on(facts))
         verdicts = with_freezes(asked, facts.recalls).verdicts[job.id]
         keys = {key for verdict in verdicts for key in verdict.sources}
@@ -81,8 +75,8 @@ class TellVerdicts:
                 }
                 for destination, verdict in zip(ready, verdicts, strict=True)
             ],
-            "rulebook_version": self._rulebook.version,
-            "sources": sources_of(self._rulebook, keys),
+            "rulebook_version": self.rulebook.version,
+            "sources": sources_of(self.rulebook, keys),
         }
 
 

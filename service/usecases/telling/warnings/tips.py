@@ -3,16 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import Any, Final
 from uuid import UUID
 
 from service.core.callers.access import Caller
 from service.core.places import DestinationKind
 from service.core.plans import RuleClass
-from service.core.records import Clock
 from service.rules.lookup import Rulebook
-from service.usecases.base.ports import OpenUnitOfWork
+from service.usecases.base.use_cases import Looking
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.over_limits import over_limit
 from service.usecases.day.reading import read_day
@@ -58,18 +57,15 @@ def refused_words(tip: RefusedTip) -> str:
     return f"{lots} was tipped on {tip.bed.name}, though {whose}. {said} {to_do}"
 
 
-class TellTipped:
+@dataclass(frozen=True, kw_only=True, eq=False)
+class TellTipped(Looking):
     """Tell whoever tipped a load, at once, that its bed takes nothing, or had not so much room."""
 
-    def __init__(self, *, open_reading: OpenUnitOfWork, clock: Clock, rulebook: Rulebook) -> None:
-        """Take the records, the clock and the rules."""
-        self._open = open_reading
-        self._clock = clock
-        self._rulebook = rulebook
+    rulebook: Rulebook
 
     def __call__(self, caller: Caller, load_id: UUID) -> str | None:
         """Return it in words; None if nothing is to be said, or nothing of it lies on a bed."""
-        with self._open() as unit:
+        with self.open_reading() as unit:
             load = unit.loads.get(caller.firm_id, load_id)
             if load is None or load.destination_kind is not DestinationKind.BED:
                 return None
@@ -78,14 +74,14 @@ class TellTipped:
                 firm_id=caller.firm_id,
                 depot_id=load.depot_id,
                 day=load.working_day,
-                now=self._clock.now(),
+                now=self.clock.now(),
                 met_by=load,
             )
             bed = next((one for one in facts.beds if one.id == load.destination_id), None)
             if bed is None:
                 return None
             facts = replace(facts, tainted=tainted_beds(unit, caller.firm_id, [bed.id]))
-        tip = refused_tip(load, bed, facts, rulebook=self._rulebook)
-        over = over_limit(load, bed, facts, rulebook=self._rulebook)
+        tip = refused_tip(load, bed, facts, rulebook=self.rulebook)
+        over = over_limit(load, bed, facts, rulebook=self.rulebook)
         told = [*([refused_words(tip)] if tip else []), *([over_words(over)] if over else [])]
         return " ".join(told) or None

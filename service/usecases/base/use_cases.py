@@ -1,0 +1,31 @@
+"""What use cases are handed: a way to the records, the clock, and ids for new ones."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from service.core.records import Clock, Identifiers
+from service.usecases.base.ports import OpenUnitOfWork
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Asking:
+    """A use case that asks the records by the clock."""
+
+    open_unit_of_work: OpenUnitOfWork
+    clock: Clock
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Looking:
+    """A use case that waits for no writer."""
+
+    open_reading: OpenUnitOfWork
+    clock: Clock
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Changing(Asking):
+    """A use case that changes records."""
+
+    identifiers: Identifiers
