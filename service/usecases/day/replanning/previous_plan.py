@@ -93,8 +93,9 @@ def with_locked_amounts(built: DayProblem, previous: Plan | None) -> DayProblem:
     for vehicle in built.problem.vehicles:
         locked = []
         for lock in vehicle.locked:
-            had = tips.get(vehicle.id, {}).get((lock.after_job, lock.destination))
-            had = had or lock.mass_kg or 0
+            # What a lock says itself is newer than what was tipped at its place before.
+            had = lock.mass_kg or tips.get(vehicle.id, {}).get((lock.after_job, lock.destination))
+            had = had or 0
             mass_kg = min(had, room[lock.destination])
             room[lock.destination] -= mass_kg
             locked.append(replace(lock, mass_kg=mass_kg or None))
