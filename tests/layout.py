@@ -60,6 +60,7 @@ DEAR = (
     "properties/test_planning_hints.py",
     "journeys/test_http_closing.py",
     "properties/test_mass_book.py",
+    "properties/test_mass_book_of_parts.py",
     "journeys/test_screens_joining.py",
     "properties/test_answered_days.py",
 )

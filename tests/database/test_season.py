@@ -5,7 +5,9 @@ from collections import Counter
 import pytest
 from sqlalchemy import event
 
-from tests.bench import season
+from tests.bench.season.asked import requests
+from tests.bench.season.history import History, lived, today
+from tests.bench.season.service import Service
 
 JOBS, VEHICLES = 6, 3
 FEW, MANY = 16, 64  # by then pages are full, and the days that a plan looks back on are there
@@ -18,7 +20,7 @@ GROWS = {"mass balances", "post a job"}
 def steps_of(service, steps):
     """Return the steps that SQLite's machine makes for each request, by its name."""
     found = {}
-    for name, send, before in season.requests(service):
+    for name, send, before in requests(service):
         for _ in range(2):  # what is read or made once, is
             if before is not None:
                 before()
@@ -35,7 +37,7 @@ def grown(tmp_path_factory):
     def count():
         steps["all"] += 1
 
-    service = season.Service(
+    service = Service(
         f"sqlite:///{tmp_path_factory.mktemp('season')}/records.db", jobs=JOBS, vehicles=VEHICLES
     )
     service.engine.dispose()
@@ -44,9 +46,9 @@ def grown(tmp_path_factory):
         "connect",
         lambda connection, _entry: connection.set_progress_handler(count, STEPS_AT_ONCE),
     )
-    season.lived(service)
-    history = season.History(service.engine)
-    season.today(service)
+    lived(service)
+    history = History(service.engine)
+    today(service)
     history.reach(FEW)
     few = steps_of(service, steps)
     history.reach(MANY)
