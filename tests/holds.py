@@ -4,7 +4,7 @@ import jsonschema
 
 from service.api.work.days.routing_shape import ROUTING
 from service.api.work.loads.hold_shape import HOLD_QUEUE
-from tests.journeys.test_http_taint import DAY, Crew, drops
+from tests.crews import DAY, Crew, drops
 
 SMALL = {"value": 60, "unit": "m2"}
 

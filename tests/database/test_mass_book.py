@@ -7,8 +7,8 @@ import pytest
 from service.storage.engine import make_engine
 from service.storage.migrations import downgrade, upgrade
 from service.storage.unit_of_work import reading_opener, unit_of_work_opener
+from tests.crews import Crew, drops
 from tests.database.conftest import noted
-from tests.journeys.test_http_taint import Crew, drops
 from tests.worlds import make_world
 
 BEFORE_THE_BOOK = "0007"

@@ -4,7 +4,9 @@ import pytest
 
 from service.storage.engine import make_engine
 from service.storage.unit_of_work import reading_opener, unit_of_work_opener
+from tests.crews import Crew
 from tests.depots import Depot
+from tests.devices import Device
 from tests.worlds import furnish, make_world
 
 
@@ -32,3 +34,15 @@ def yard(world):
 def depot():
     """Return a depot of four vehicles, two jobs each."""
     return Depot(vehicles=4)
+
+
+@pytest.fixture
+def crew():
+    """Return a new customer's only crew."""
+    return Crew()
+
+
+@pytest.fixture
+def device():
+    """Return the tablet of a crew with a bay."""
+    return Device()

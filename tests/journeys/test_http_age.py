@@ -4,7 +4,7 @@ from datetime import datetime, timedelta
 
 import pytest
 
-from tests.journeys.test_http_taint import DAY, Crew, drops
+from tests.crews import DAY, Crew, drops
 from tests.outages import lots
 
 YESTERDAY = "2026-05-23"

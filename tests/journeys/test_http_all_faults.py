@@ -4,8 +4,8 @@ from urllib.parse import urlparse
 
 import pytest
 
+from tests.crews import NOW, drops
 from tests.holds import Yard
-from tests.journeys.test_http_taint import NOW, drops
 
 NOBODY = "00000000-0000-0000-0000-000000000007"
 TOO_MUCH = {"value": 9000, "unit": "kg"}

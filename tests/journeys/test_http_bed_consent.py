@@ -6,8 +6,8 @@ from uuid import UUID
 
 import pytest
 
+from tests.crews import NOW
 from tests.holds import Yard
-from tests.journeys.test_http_taint import NOW
 
 BACKWARDS = {"state": "given", "given_on": "2027-01-01", "expires_on": "2026-01-01"}
 OF_ONE_DAY = {"state": "given", "given_on": "2026-05-24", "expires_on": "2026-05-24"}

@@ -5,8 +5,8 @@ import re
 import pytest
 
 from service.api.books import clients
+from tests.crews import drops
 from tests.holds import Yard
-from tests.journeys.test_http_taint import drops
 
 
 @pytest.fixture

@@ -2,17 +2,12 @@
 
 import pytest
 
-from tests.journeys.test_http_reports import CLEAN, Device
-from tests.journeys.test_http_taint import NOW, Crew
+from tests.crews import NOW
+from tests.devices import CLEAN, Device
 from tests.journeys.test_http_treatment_deleted import by_program
 
 WHY = {"Change-Reason": "It lay on the next lawn."}
 SEEN = {"weeds_in_seed": "weedy", "disease_seen": "diseased", "litter_seen": "littered"}
-
-
-@pytest.fixture
-def crew():
-    return Crew()
 
 
 def with_role(crew, role):

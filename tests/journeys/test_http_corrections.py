@@ -5,7 +5,7 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from tests.journeys.test_http_client_answers import Delivered
+from tests.deliveries import Delivered
 from tests.outages import warnings
 from tests.worlds import work
 

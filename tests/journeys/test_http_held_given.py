@@ -3,9 +3,8 @@
 import pytest
 
 from service.api.books.sites import DEPOTS
-from tests.journeys.test_http_held_aboard import Loading
-from tests.journeys.test_http_one_cut_a_visit import another_crew
-from tests.journeys.test_http_unplanned import aboard_kg
+from tests.crews import aboard_kg, another_crew
+from tests.loading import Loading
 
 ELSEWHERE = "The vehicle stands at another depot; a day has one place to start."
 

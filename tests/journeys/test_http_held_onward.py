@@ -5,8 +5,8 @@ from datetime import datetime
 import pytest
 
 from service.usecases.day.told_routing import LOAD_HELD
+from tests.crews import drops
 from tests.holds import DAY, SMALL, Yard
-from tests.journeys.test_http_taint import drops
 from tests.journeys.test_http_unplanned import tip
 from tests.outages import stops, warnings
 

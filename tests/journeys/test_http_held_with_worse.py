@@ -4,7 +4,7 @@ from datetime import datetime
 
 import pytest
 
-from tests.journeys.test_http_taint import DAY, Crew
+from tests.crews import DAY, Crew
 from tests.screens import OURS, joined
 
 

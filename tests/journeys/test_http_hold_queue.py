@@ -7,8 +7,8 @@ import jsonschema
 import pytest
 
 from service.api.work.loads.hold_shape import HOLD_QUEUE
+from tests.crews import drops
 from tests.holds import DAY, Yard, entry_of
-from tests.journeys.test_http_taint import drops
 from tests.outages import warnings
 
 

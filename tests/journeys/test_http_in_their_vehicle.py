@@ -8,9 +8,8 @@ from uuid import uuid4
 import pytest
 
 from service.core.callers.access import Role
-from tests.journeys.test_http_one_cut_a_visit import another_crew
-from tests.journeys.test_http_reports import CLEAN, Device
-from tests.journeys.test_http_taint import drops
+from tests.crews import another_crew, drops
+from tests.devices import CLEAN, Device
 from tests.screens import joined
 
 BY_LOAD = {

@@ -2,7 +2,7 @@
 
 import pytest
 
-from tests.journeys.test_http_taint import NOW, Crew
+from tests.crews import NOW, Crew
 
 VESSEL = {"process_temperature_c": 55, "process_days": 3, "process_turnings": 0}
 HOT_VESSEL = {"process_temperature_c": 65, "process_days": 7, "process_turnings": 0}

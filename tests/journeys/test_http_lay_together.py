@@ -2,10 +2,9 @@
 
 import pytest
 
-from tests.journeys.test_http_held_aboard import Loading
-from tests.journeys.test_http_one_cut_a_visit import another_crew
+from tests.crews import another_crew, drops
 from tests.journeys.test_http_refused_for_cause import WHY, takes_back
-from tests.journeys.test_http_taint import drops
+from tests.loading import Loading
 from tests.outages import lots
 
 

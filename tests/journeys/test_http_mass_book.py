@@ -2,7 +2,7 @@
 
 import pytest
 
-from tests.journeys.test_http_client_answers import Delivered
+from tests.deliveries import Delivered
 
 
 @pytest.fixture

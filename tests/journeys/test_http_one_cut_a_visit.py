@@ -2,15 +2,10 @@
 
 import pytest
 
-from tests.journeys.test_http_taint import NOW, Crew
+from tests.crews import NOW, another_crew
 from tests.outages import lots
 
 WHOLE = {"value": 450, "unit": "m2"}
-
-
-@pytest.fixture
-def crew():
-    return Crew()
 
 
 def said(crew, lawn, *, at="13:00", key=None, status=201, **fields):
@@ -24,14 +19,6 @@ def said(crew, lawn, *, at="13:00", key=None, status=201, **fields):
 
 def jobs_of(crew, lawn):
     return crew.client.get(f"/jobs?lawn_id={lawn}").json["items"]
-
-
-def another_crew(crew):
-    vehicle = crew.client.get(f"/vehicles/{crew.ids['vehicles']}").json
-    names = ("depot_id", "payload_kg", "body_volume_m3")
-    vehicle = crew.post("/vehicles", {n: vehicle[n] for n in names} | {"registration": "AB12 CDE"})
-    names = {"depot_id": crew.ids["depots"], "name": "Second", "vehicle_id": vehicle["id"]}
-    return {"crew_id": crew.post("/crews", names)["id"], "vehicle_id": vehicle["id"]}
 
 
 def decide(crew, job, decision, status=200):

@@ -1,10 +1,7 @@
 """One matter is one decision, however many beds, loads or cuts it is about; each has its way."""
 
-import pytest
-
 from tests.depots import DAY, NOW
 from tests.journeys.test_http_one_cut_a_visit import said
-from tests.journeys.test_http_taint import Crew
 
 OLD = {"ground_state": "firm", "ground_state_at": "2026-05-18T09:00:00Z"}
 
@@ -70,11 +67,6 @@ def test_what_one_client_sent_away_is_one_decision_that_says_whom_to_ask(depot):
     for load in loads:
         depot.amend(f"/loads/{load['id']}", {"state": "delivered"})
     assert of_day(depot, "turned_away") == []
-
-
-@pytest.fixture
-def crew():
-    return Crew()
 
 
 def test_cuts_that_one_crew_may_have_said_twice_are_one_decision_and_each_is_answered(crew):

@@ -4,8 +4,8 @@ from datetime import datetime, timedelta
 
 import pytest
 
+from tests.crews import drops
 from tests.holds import DAY, Yard
-from tests.journeys.test_http_taint import drops
 from tests.outages import lots, warnings
 
 WHY = "The crew looked at its clock again."

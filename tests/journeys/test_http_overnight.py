@@ -2,7 +2,7 @@
 
 import pytest
 
-from tests.journeys.test_http_taint import SMALL, Crew, drops
+from tests.crews import SMALL, Crew, drops
 from tests.outages import lots, warnings
 
 MONDAY = "2026-05-18"  # six days before the day on which the world's clock stands

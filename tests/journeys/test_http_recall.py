@@ -3,7 +3,7 @@
 import pytest
 
 from service.api.books import clients
-from tests.journeys.test_http_taint import DAY, Crew, drops
+from tests.crews import DAY, Crew, drops
 from tests.journeys.test_http_unplanned import told as tip_body
 
 

@@ -3,9 +3,9 @@
 import pytest
 
 from tests.holds import drops
-from tests.journeys.test_http_held_aboard import Loading
 from tests.journeys.test_http_recalls import lot_of
 from tests.journeys.test_http_refused_for_cause import WHY, decisions, takes_back
+from tests.loading import Loading
 from tests.outages import warnings
 
 

@@ -5,8 +5,8 @@ import json
 
 import pytest
 
+from tests.crews import Crew
 from tests.holds import Yard, drops
-from tests.journeys.test_http_taint import Crew
 from tests.outages import warnings
 from tests.worlds import work
 

@@ -4,9 +4,9 @@ import pytest
 
 from service.api.books import clients
 from service.documents.rendering.reader import Reader
+from tests.crews import Crew, drops
+from tests.deliveries import Delivered
 from tests.journeys.test_http_cleaner import with_role
-from tests.journeys.test_http_client_answers import Delivered
-from tests.journeys.test_http_taint import Crew, drops
 from tests.outages import lots
 
 CAUSES = {

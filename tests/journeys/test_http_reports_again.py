@@ -10,16 +10,9 @@ from service.storage.engine import make_engine
 from service.storage.unit_of_work import reading_opener, unit_of_work_opener
 from service.usecases.records.loads.update_load import UpdateLoad
 from service.usecases.records.record_jobs import RecordJobs
-from tests.journeys.test_http_one_cut_a_visit import another_crew
-from tests.journeys.test_http_reports import CLEAN, ENOUGH, Device
-from tests.journeys.test_http_taint import NOW, drops
-from tests.journeys.test_http_unplanned import aboard_kg
+from tests.crews import NOW, aboard_kg, another_crew, drops
+from tests.devices import CLEAN, ENOUGH, Device
 from tests.worlds import make_world
-
-
-@pytest.fixture
-def device():
-    return Device()
 
 
 @pytest.fixture

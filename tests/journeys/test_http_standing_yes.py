@@ -5,7 +5,7 @@ import re
 import pytest
 
 from service.documents.rendering.language import LANGUAGES
-from tests.journeys.test_http_client_answers import BROWSER, Delivered, Shown
+from tests.deliveries import BROWSER, Delivered, Shown
 
 YES = {"further": "yes", "expires_on": "2026-09-30", "signed_by": "R. Alvarez"}
 NO = {"further": "no", "signed_by": "R. Alvarez"}

@@ -2,7 +2,7 @@
 
 import pytest
 
-from tests.journeys.test_http_taint import Crew, drops
+from tests.crews import Crew, drops
 
 LEADS = "its lots are in /loads/{} now"
 

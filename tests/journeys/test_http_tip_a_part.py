@@ -5,8 +5,8 @@ import pytest
 
 from service.api.work.vehicle_today import VEHICLE_TODAY
 from service.documents.rendering.language import LANGUAGES
-from tests.journeys.test_http_reports import CLEAN, Device
-from tests.journeys.test_http_taint import drops
+from tests.crews import drops
+from tests.devices import CLEAN, Device
 from tests.screens import joined
 
 MOWN = {**CLEAN, "area_mowed": {"value": 400, "unit": "m2"}}

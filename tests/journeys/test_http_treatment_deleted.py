@@ -2,14 +2,9 @@
 
 import pytest
 
-from tests.journeys.test_http_taint import NOW, Crew
+from tests.crews import NOW
 
 WHY = NOW | {"Change-Reason": "It was the neighbour's lawn."}
-
-
-@pytest.fixture
-def crew():
-    return Crew()
 
 
 @pytest.fixture

@@ -2,9 +2,8 @@
 
 import pytest
 
+from tests.crews import aboard_kg, drops
 from tests.holds import Yard
-from tests.journeys.test_http_taint import drops
-from tests.journeys.test_http_unplanned import aboard_kg
 from tests.outages import told, warnings
 
 

@@ -5,8 +5,8 @@ from dataclasses import replace
 import pytest
 
 from service.usecases.base.idempotency import UNFINISHED_LEASE
+from tests.crews import Crew, aboard_kg, drops
 from tests.journeys.test_http_overnight import MONDAY, routing
-from tests.journeys.test_http_taint import Crew, drops
 from tests.outages import lots, warnings
 
 NOON = "2026-05-24T12:00:00Z"
@@ -35,11 +35,6 @@ def tip(crew, *jobs, status=201, headers=None, **fields):
     answer = crew.client.post("/loads", json=told(crew, *jobs, **fields), headers=headers)
     assert answer.status_code == status, answer.text
     return answer.json
-
-
-def aboard_kg(plan):
-    (vehicle,) = plan["routing"]["vehicles"]
-    return vehicle["aboard_now"]["mass_high_kg"]
 
 
 def pointers(problem):

@@ -7,18 +7,12 @@ import pytest
 
 from service.api.work.vehicle_today import VEHICLE_TODAY
 from service.core.callers.access import Role
-from tests.journeys.test_http_one_cut_a_visit import another_crew
-from tests.journeys.test_http_reports import CLEAN, Device
-from tests.journeys.test_http_taint import drops
+from tests.crews import another_crew, drops
+from tests.devices import CLEAN
 
 LARGEST = 5_000
 A_DAY = 200_000
 ROUND_TRIPS = 20
-
-
-@pytest.fixture
-def device():
-    return Device()
 
 
 def today(device, **headers):

@@ -4,7 +4,7 @@ import re
 
 import pytest
 
-from tests.journeys.test_http_client_answers import Delivered
+from tests.deliveries import Delivered
 from tests.outages import warnings
 
 ACCEPT = {"ticket_review": "accepted"}

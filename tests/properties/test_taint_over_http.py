@@ -7,7 +7,7 @@ import random
 import pytest
 
 from service.api.books import crews
-from tests.journeys.test_http_taint import Crew
+from tests.crews import Crew
 
 TAINTS = ("litter", "unknown", "aminopyralid")
 

@@ -10,7 +10,7 @@ from uuid import UUID
 import pytest
 
 from service.usecases.mass_book.checking import CheckMassBook
-from tests.journeys.test_http_taint import NOW, Crew
+from tests.crews import NOW, Crew
 
 STEPS = 18
 KG = 0.1

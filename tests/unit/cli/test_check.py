@@ -6,7 +6,7 @@ from sqlalchemy import text
 from service.cli import main
 from service.storage.engine import make_engine
 from service.storage.unit_of_work import reading_opener, unit_of_work_opener
-from tests.journeys.test_http_taint import Crew
+from tests.crews import Crew
 from tests.worlds import make_world
 
 
