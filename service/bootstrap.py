@@ -271,7 +271,7 @@ def build_use_cases(
         ),
         issue_note=IssueNote(**changing, rulebook=rulebook, renew_note=renew_note),
         keep_keys=KeepKeys(**changing, make_secret=secrets.token_urlsafe),
-        keep_sessions=sessions_of(settings, **changing),
+        keep_sessions=sessions_of(settings, open_reading=reading, **changing),
         keep_together=KeepTogether(**changing, after_change=follow_places),
         library=library,
         look_at_day=look_at_day,
@@ -359,10 +359,13 @@ def distances_by(rulebook: Rulebook, *, day: date) -> Distances:
     )
 
 
-def sessions_of(settings: Settings, **changing: Unpack[Changing]) -> KeepSessions:
+def sessions_of(
+    settings: Settings, *, open_reading: OpenUnitOfWork, **changing: Unpack[Changing]
+) -> KeepSessions:
     """Return the use case of people's sessions, whose links the settings sign."""
     return KeepSessions(
         **changing,
+        open_reading=open_reading,
         make_secret=secrets.token_urlsafe,
         tokens=JoinTokens(**settings.signing),
     )

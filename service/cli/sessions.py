@@ -15,7 +15,7 @@ from service.core.callers.sessions import Seat, Session
 from service.gateways.time_and_ids import FreshIdentifiers, SystemClock
 from service.settings import Settings
 from service.storage.engine import make_engine
-from service.storage.unit_of_work import unit_of_work_opener
+from service.storage.unit_of_work import reading_opener, unit_of_work_opener
 from service.usecases.base.whose import working_for
 from service.usecases.records.callers.invitations import Invitation
 from service.usecases.records.callers.sessions import KeepSessions
@@ -79,6 +79,7 @@ def _opened(
                 sessions_of(
                     settings,
                     open_unit_of_work=unit_of_work_opener(engine),
+                    open_reading=reading_opener(engine),
                     clock=SystemClock(),
                     identifiers=FreshIdentifiers(),
                 ),

@@ -1,5 +1,8 @@
 """Books and jobs over HTTP read the same whatever keeps them."""
 
+import pytest
+
+from tests.screens import joined
 from tests.worlds import furnish, make_world
 
 
@@ -38,3 +41,33 @@ def test_a_posted_job_reads_each_record_once(open_unit, open_reading, statements
     read = [words[words.index("FROM") + 1] for words in said]
     assert len(read) == len(set(read)), read
     assert sum("working_days" in one for one in statements) == 1
+
+
+@pytest.mark.parametrize(
+    ("seat", "path"),
+    [
+        ("dispatcher", "/screens/day"),
+        ("dispatcher", "/screens/day/mark?depot={depots}&day=2026-05-24"),
+        ("crew", "/screens/round/"),
+        ("crew", "/screens/round/mark"),
+        ("site", "/screens/gate"),
+    ],
+)
+def test_who_looks_at_a_screen_takes_no_writers_turn(open_unit, open_reading, seat, path):
+    taken = []
+
+    def writing():
+        taken.append(path)
+        return open_unit()
+
+    world = make_world(writing, open_reading)
+    yard = furnish(world)
+    scope = {
+        "crew": {"crew_id": yard.ids["crews"]},
+        "site": {"compost_site_id": yard.ids["compost-sites"]},
+    }
+    device = joined(world, yard, seat, **scope.get(seat, {}))
+    taken.clear()
+    answer = device.get(path.format(**yard.ids), headers={"Accept": "text/html"})
+    assert answer.status_code == 200, answer.text
+    assert taken == []

@@ -230,6 +230,7 @@ def test_a_link_outlives_a_change_of_keys_as_long_as_the_former_one_verifies(wor
     )
     changing = {
         "open_unit_of_work": world.open_unit_of_work,
+        "open_reading": world.open_unit_of_work,
         "clock": world.clock,
         "identifiers": world.identifiers,
     }

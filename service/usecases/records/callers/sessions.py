@@ -11,7 +11,7 @@ from service.core.callers.access import Caller, Firm, with_role
 from service.core.callers.sessions import MAY_INVITE, Seat, Session
 from service.core.errors import NotAllowed, RecordMissing, RecordNotUsable, Refusal
 from service.core.records import Identifiers
-from service.usecases.base.ports import UnitOfWork
+from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
 from service.usecases.base.use_cases import Changing
 from service.usecases.base.whose import EveryFirm, working_for
 from service.usecases.records.callers.api_keys import SECRET_BYTES, MakeSecret, fingerprint_of
@@ -60,6 +60,8 @@ class Joined:
 class KeepSessions(Changing):
     """Invite people, let them in, tell who they are, and show them out."""
 
+    # Every page asks whose its cookie is: that must not wait for writers, nor hold them up.
+    open_reading: OpenUnitOfWork
     # Gives unguessable text of so many bytes.
     make_secret: MakeSecret
     tokens: JoinTokens
@@ -137,7 +139,7 @@ class KeepSessions(Changing):
         session_id = self.tokens.session_id(token)
         if session_id is None:
             raise LinkSpent
-        with working_for(EveryFirm.CALLERS), self.open_unit_of_work() as unit:
+        with working_for(EveryFirm.CALLERS), self.open_reading() as unit:
             session = unit.sessions.find(session_id)
             if session is None or not session.may_join(self.clock.now()):
                 raise LinkSpent
@@ -165,7 +167,7 @@ class KeepSessions(Changing):
         """Return the open session of a cookie, or None."""
         if not secret.isascii():
             return None
-        with working_for(EveryFirm.CALLERS), self.open_unit_of_work() as unit:
+        with working_for(EveryFirm.CALLERS), self.open_reading() as unit:
             session = unit.sessions.find_by_secret(fingerprint_of(secret))
         return session if session is not None and session.is_open(self.clock.now()) else None
 
@@ -180,7 +182,7 @@ class KeepSessions(Changing):
         session_id = self.tokens.session_id(token, Purpose.GATE)
         if session_id is None:
             raise LinkSpent
-        with working_for(EveryFirm.CALLERS), self.open_unit_of_work() as unit:
+        with working_for(EveryFirm.CALLERS), self.open_reading() as unit:
             session = unit.sessions.find(session_id)
         if session is None or not session.by_link:
             raise LinkSpent
@@ -192,7 +194,7 @@ class KeepSessions(Changing):
 
     def firm(self, firm_id: UUID) -> Firm:
         """Return whose screens they are. Raises RecordMissing."""
-        with self.open_unit_of_work() as unit:
+        with self.open_reading() as unit:
             firm = unit.firms.get(firm_id)
         if firm is None:
             raise RecordMissing(record="firm", id=firm_id)
@@ -200,7 +202,7 @@ class KeepSessions(Changing):
 
     def read(self, firm_id: UUID, session_id: UUID) -> Session:
         """Return a session of the firm. Raises RecordMissing."""
-        with self.open_unit_of_work() as unit:
+        with self.open_reading() as unit:
             session = unit.sessions.find(session_id)
         if session is None or session.firm_id != firm_id:
             raise RecordMissing(record="session", id=session_id)
@@ -208,7 +210,7 @@ class KeepSessions(Changing):
 
     def all(self, firm_id: UUID) -> list[Session]:
         """Return every session of the firm, the newest first."""
-        with self.open_unit_of_work() as unit:
+        with self.open_reading() as unit:
             kept = unit.sessions.all(firm_id)
         return sorted(kept, key=lambda one: (one.invited_at, one.id), reverse=True)
 
