@@ -52,7 +52,7 @@ DEAR = (
     "contract/test_api_fuzz.py",
     "properties/test_planning_truth.py",
     "properties/test_ordering.py",
-    "journeys/test_screens_day.py",
+    "journeys/screens/test_day.py",
     "journeys/test_http_manners.py",
     "database/test_mass_book.py",
     "properties/test_planning_bounds.py",

@@ -13,9 +13,7 @@ from service.core.callers.access import Role
 from service.documents.rendering.language import LANGUAGES
 from service.documents.rendering.reader import Reader
 from service.settings import Settings
-from tests.journeys.test_screens_gate import load_of
-from tests.journeys.test_screens_gate import world as world  # noqa: PLC0414 - its fixtures
-from tests.journeys.test_screens_gate import yard as yard  # noqa: PLC0414 - its fixtures
+from tests.journeys.screens.gate.loads import load_of
 from tests.screens import OURS, joined
 from tests.worlds import app_of_all_worlds
 

@@ -10,38 +10,13 @@ import pytest
 from service.api.books import clients, crews, sites
 from service.documents.rendering.language import LANGUAGES
 from service.documents.rendering.reader import Reader
+from tests.journeys.screens.gate.loads import load_of
 from tests.screens import OURS, joined
-from tests.worlds import furnish, make_world
-
-
-@pytest.fixture
-def world():
-    return make_world()
-
-
-@pytest.fixture
-def yard(world):
-    """Return a firm without beds and bay: its clippings go to the site."""
-    yard = furnish(world, without=frozenset({"beds", "hold-bays"}))
-    sundays = {"weekday": 6, "opens": "08:00", "closes": "17:00", "last_load": "16:30"}
-    site = f"/compost-sites/{yard.ids['compost-sites']}"
-    opened = yard.client.patch(site, json={"hours": [sundays]}, headers={"If-Match": "*"})
-    assert opened.status_code == 200, opened.text
-    job = yard.job(area_mowed={"value": 60, "unit": "m2"})
-    assert yard.client.post("/jobs", json=job).status_code == 201
-    plan = {"depot_id": yard.ids["depots"], "day": "2026-05-24"}
-    assert yard.client.post("/day-plans", json=plan).status_code == 201
-    return yard
 
 
 @pytest.fixture
 def gate(world, yard):
     return joined(world, yard, "site", compost_site_id=yard.ids["compost-sites"])
-
-
-def load_of(yard):
-    (load,) = yard.client.get("/loads?destination_kind=compost_site").json["items"]
-    return load
 
 
 def say(device, load, **form):

@@ -5,15 +5,10 @@ import re
 import pytest
 
 from tests.journeys.test_http_ordering import DAY, lawns, post, routing
-from tests.screens import OURS, joined
-from tests.worlds import furnish, make_world
+from tests.screens import OURS
+from tests.worlds import furnish
 
 PLACE = "/screens/day/orders"
-
-
-@pytest.fixture
-def world():
-    return make_world()
 
 
 @pytest.fixture
@@ -28,11 +23,6 @@ def yard(world):
         post(yard, lawn, planned_at=at, weeds_in_seed=number == 1, **clean)
     routing(yard)
     return yard
-
-
-@pytest.fixture
-def office(world, yard):
-    return joined(world, yard, "dispatcher")
 
 
 def asked(yard, **more):

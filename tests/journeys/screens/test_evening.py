@@ -9,17 +9,6 @@ import pytest
 from service.api.books import crews
 from service.core.callers.access import Role
 from tests.screens import OURS, joined
-from tests.worlds import furnish, make_world, work
-
-
-@pytest.fixture
-def world():
-    return make_world()
-
-
-@pytest.fixture
-def yard(world):
-    return work(furnish(world))
 
 
 @pytest.fixture

@@ -7,22 +7,7 @@ import pytest
 
 from tests.holds import Yard as HoldYard
 from tests.screens import OURS, joined
-from tests.worlds import furnish, make_world, work
-
-
-@pytest.fixture
-def world():
-    return make_world()
-
-
-@pytest.fixture
-def yard(world):
-    return work(furnish(world))
-
-
-@pytest.fixture
-def office(world, yard):
-    return joined(world, yard, "dispatcher")
+from tests.worlds import furnish
 
 
 def plans(yard):

@@ -9,25 +9,9 @@ from xml.etree import ElementTree as Xml
 
 import pytest
 
-from tests.screens import OURS, joined
-from tests.worlds import furnish, make_world, work
+from tests.screens import OURS
 
 GPX = "{http://www.topografix.com/GPX/1/1}"
-
-
-@pytest.fixture
-def world():
-    return make_world()
-
-
-@pytest.fixture
-def yard(world):
-    return work(furnish(world))
-
-
-@pytest.fixture
-def office(world, yard):
-    return joined(world, yard, "dispatcher")
 
 
 def calendar_of(office, sheet):
