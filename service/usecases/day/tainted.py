@@ -10,7 +10,7 @@ from uuid import UUID
 
 from service.core.jobs import Job
 from service.core.loads import Load
-from service.core.materials import LotStatus
+from service.core.materials import LotStatus, worst_status
 from service.core.places import DestinationKind
 from service.usecases.base.ports import UnitOfWork
 from service.usecases.mass_book.movements import TIPPED_STATES
@@ -21,9 +21,10 @@ TAINTS: Final = tuple(set(LotStatus) - {LotStatus.CLEAN, LotStatus.SOUR})
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TaintingLot:
-    """A lot that taints a bed, and since when any of it lies there."""
+    """A lot that taints a bed, what it counts as, and since when any of it lies there."""
 
     lot_code: str
+    status: LotStatus
     since: datetime
 
 
@@ -50,19 +51,14 @@ def tainted_beds(
     settled = settled_loads(unit, firm_id)
     loads = [load for load in loads if load.id not in settled]
     jobs = unit.jobs.get_many(firm_id, sorted({p.job_id for load in loads for p in load.parts}))
-    found: dict[UUID, dict[str, datetime]] = {}
+    found: dict[UUID, dict[str, TaintingLot]] = {}
     for load in sorted(loads, key=came_at, reverse=True):
-        codes = [
-            part.lot_code
-            for part in load.parts
-            if part.job_id in jobs and _is_tainted(jobs[part.job_id])
-        ]
-        if codes:
-            found.setdefault(load.destination_id, {}).update(dict.fromkeys(codes, came_at(load)))
-    return {
-        bed_id: tuple(TaintingLot(lot_code=code, since=lots[code]) for code in sorted(lots))
-        for bed_id, lots in found.items()
-    }
+        for part in load.parts:
+            status = _taint_of(jobs[part.job_id]) if part.job_id in jobs else None
+            if status is not None:
+                lot = TaintingLot(lot_code=part.lot_code, status=status, since=came_at(load))
+                found.setdefault(load.destination_id, {})[part.lot_code] = lot
+    return {bed_id: tuple(lots[code] for code in sorted(lots)) for bed_id, lots in found.items()}
 
 
 def came_at(load: Load) -> datetime:
@@ -79,9 +75,11 @@ def settled_loads(unit: UnitOfWork, firm_id: UUID) -> frozenset[UUID]:
     )
 
 
-def _is_tainted(job: Job) -> bool:
-    """Return whether grass may lie on no bed: what only a compost site still waits for may."""
-    return any(
-        finding.status in TAINTS and finding.facts.get("use", "bed") == "bed"
+def _taint_of(job: Job) -> LotStatus | None:
+    """Return as what grass may lie on no bed, or None: what only a site still waits for may."""
+    found = [
+        finding.status
         for finding in job.findings
-    )
+        if finding.status in TAINTS and finding.facts.get("use", "bed") == "bed"
+    ]
+    return worst_status(found) if found else None

@@ -20,6 +20,8 @@ from service.usecases.records.amending import links_of
 from service.usecases.records.visits import undecided_jobs
 from service.usecases.telling.decisions.aboard import must_be_tipped
 from service.usecases.telling.decisions.decision import Decision, in_words, most_urgent_first
+from service.usecases.telling.decisions.held import held_now
+from service.usecases.telling.decisions.learned import learned_of_beds, learned_of_sites
 from service.usecases.telling.decisions.matters import one_a_matter
 from service.usecases.telling.decisions.places import full_bays, gates, grounds, papers_ending
 from service.usecases.telling.decisions.planned import decisions_of_plan
@@ -104,8 +106,12 @@ class TellDecisions(Looking):
         found += papers_ending(facts, whom)
         found += said_where_brought(facts, whom)
         found += calls_to_make(unit, facts)
+        found += held_now(facts, plan, rulebook=self._rulebook)
+        learned = [*learned_of_beds(facts, self._rulebook), *learned_of_sites(unit, facts)]
+        found += learned
         if plan is not None:
-            found += decisions_of_plan(plan, facts)
+            told_of = {one.destination_id for one in learned}
+            found += decisions_of_plan(plan, facts, told_of=told_of)
         local, subjects = now.astimezone(facts.span.zone), Subjects(facts)
         by_link = _said_by_link(unit, caller.firm_id, found)
         told = (

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from typing import Any, Final
 from uuid import UUID
 
@@ -21,7 +21,6 @@ from service.usecases.telling.decisions.decision import (
 from service.usecases.telling.decisions.mixed import held_with_worse
 from service.usecases.telling.decisions.refused import refused_words
 from service.usecases.telling.unplaced.left_material import NEVER_ASKED
-from service.usecases.telling.warnings.subjects import named
 
 Members = Mapping[str, Any]
 
@@ -68,8 +67,16 @@ BY_RECORDS: Final = frozenset(
 )
 
 
-def decisions_of_plan(plan: DayPlan, facts: DayFacts) -> Iterator[Decision]:
-    """Yield what a plan leaves open."""
+def decisions_of_plan(
+    plan: DayPlan, facts: DayFacts, *, told_of: Collection[UUID | None] = ()
+) -> Iterator[Decision]:
+    """Yield what a plan leaves open.
+
+    Parameters
+    ----------
+    told_of
+        The places of which it is told by the records already what lies there and may not.
+    """
     routing: Any = plan.routing
     changes = Way(
         what="Ask what would change it",
@@ -91,12 +98,10 @@ def decisions_of_plan(plan: DayPlan, facts: DayFacts) -> Iterator[Decision]:
         )
     yield from _without_a_place(routing, facts)
     said = {need["sentence"] for lot in routing["lots"] if (need := lot.get("needs_attention"))}
-    for one in _warnings(routing, facts):
+    for one in _warnings(routing, facts, told_of):
         if one.sentence not in said:  # of a lot it is told with its lawn
             yield one
     yield from held_with_worse(plan, facts)
-    for held in routing.get("held", ()):
-        yield from _held(held)
 
 
 def _without_a_place(routing: Members, facts: DayFacts) -> Iterator[Decision]:
@@ -140,17 +145,20 @@ def _without_a_place(routing: Members, facts: DayFacts) -> Iterator[Decision]:
         )
 
 
-def _warnings(routing: Members, facts: DayFacts) -> Iterator[Decision]:
+def _warnings(
+    routing: Members, facts: DayFacts, told_of: Collection[UUID | None]
+) -> Iterator[Decision]:
     loads = {str(load.id): load for load in facts.loads}
     for warning in routing["warnings"]:
         code, load_id = warning["code"], warning.get("load_id")
-        told_lot_by_lot = code.startswith("held_") and "held" in routing
+        of_a_heap = code.startswith("held_")  # told by the clocks of now
         load = loads.get(str(load_id))
         is_gone = load_id is not None and (load is None or load.state is LoadState.SUPERSEDED)
         is_over = code == "recall" and (
-            load is not None and is_settled(load, facts.recalls, facts.settled)
+            load is not None
+            and (is_settled(load, facts.recalls, facts.settled) or load.destination_id in told_of)
         )
-        if code in BY_RECORDS or told_lot_by_lot or is_gone or is_over:
+        if code in BY_RECORDS or of_a_heap or is_gone or is_over:
             continue
         why = warning.get("why") or ""
         sentence = "; ".join(why) if isinstance(why, list) else str(why)
@@ -185,47 +193,6 @@ def _ways(warning: Members) -> tuple[Way, ...]:
             for job_id in jobs
         )
     return BY_CODE.get(warning["code"], ())
-
-
-def _held(held: Members) -> Iterator[Decision]:
-    entry_id = UUID(held["hold_entry_id"])
-    about: dict[str, Any] = {
-        "hold_entry_id": entry_id,
-        "lot_codes": tuple(held["lot_codes"]),
-        "ways": (
-            Way(
-                what=f"Say what became of {named(held['lot_codes'], most=1)}",
-                method="PATCH",
-                href=f"/hold-entries/{entry_id}",
-            ),
-            Way(what="Measure it", method="POST", href="/heap-temperatures"),
-        ),
-    }
-    pressing = held["escalation"]
-    if pressing is not None:
-        words = (pressing["sentence"], *pressing["steps"])
-        is_red = pressing["level"] == "red"
-        yield Decision(
-            code=f"held_{pressing['level']}",
-            urgency=Urgency.NOW if is_red else Urgency.TODAY,
-            sentence=" ".join(words),
-            own=pressing["sentence"],
-            caution=pressing["caution"],
-            **about,
-        )
-    heat = held.get("heat")
-    if heat is not None and heat["level"] not in {None, "warm"}:
-        stays = () if held["stays"] is None else (held["stays"],)
-        words = (heat["sentence"], *heat["steps"], *stays)
-        yield Decision(
-            code="held_hot",
-            urgency=Urgency.NOW,
-            sentence=" ".join(words),
-            caution=heat["caution"],
-            **about,
-        )
-    elif held["stays"] is not None:
-        yield Decision(code="held_stays", urgency=Urgency.TODAY, sentence=held["stays"], **about)
 
 
 def _id(text: object) -> UUID | None:

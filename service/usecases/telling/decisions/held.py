@@ -1,0 +1,65 @@
+"""What waits for a word of what lies in the bays, by the clocks of now: with a plan or without."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+from uuid import UUID
+
+from service.core.plans import DayPlan
+from service.rules.lookup import Rulebook
+from service.usecases.day.asking import ask_held
+from service.usecases.day.facts import DayFacts
+from service.usecases.telling.decisions.decision import Decision, Urgency, Way
+from service.usecases.telling.held.queue import QueueTeller
+from service.usecases.telling.told.held import HeldTold
+
+
+def held_now(facts: DayFacts, plan: DayPlan | None, *, rulebook: Rulebook) -> Iterator[Decision]:
+    """Yield what presses of what is held, on the day it is; a heap knows no Sunday."""
+    if not facts.held or not facts.span.start <= facts.now < facts.span.end:
+        return
+    routing: Any = {} if plan is None else plan.routing
+    stays = {
+        UUID(told["hold_entry_id"]): told["stays"]
+        for told in routing.get("held", ())
+        if told["stays"] is not None
+    }
+    asked = ask_held(facts, rulebook=rulebook)
+    queue = QueueTeller(facts, asked, facts.planned_loads, rulebook=rulebook, stays=stays)
+    for held in queue.entries():
+        yield from _of(held)
+
+
+def _of(held: HeldTold) -> Iterator[Decision]:
+    entry_id = held.hold_entry_id
+    about: dict[str, Any] = {
+        "hold_entry_id": entry_id,
+        "lot_codes": held.lot_codes,
+        "ways": (
+            Way(what="Say what became of it", method="PATCH", href=f"/hold-entries/{entry_id}"),
+            Way(what="Measure it", method="POST", href="/heap-temperatures"),
+        ),
+    }
+    pressing = held.escalation
+    if pressing is not None:
+        is_red = pressing.level == "red"
+        yield Decision(
+            code=f"held_{pressing.level}",
+            urgency=Urgency.NOW if is_red else Urgency.TODAY,
+            sentence=" ".join([pressing.sentence, *pressing.steps]),
+            caution=pressing.caution,
+            **about,
+        )
+    heat = held.heat
+    if heat is not None and heat.level not in {None, "warm"}:
+        stays = () if held.stays is None else (held.stays,)
+        yield Decision(
+            code="held_hot",
+            urgency=Urgency.NOW,
+            sentence=" ".join([heat.sentence, *heat.steps, *stays]),
+            caution=heat.caution,
+            **about,
+        )
+    elif held.stays is not None:
+        yield Decision(code="held_stays", urgency=Urgency.TODAY, sentence=held.stays, **about)

@@ -1,0 +1,116 @@
+"""What is known only now of grass that was tipped, also days ago: whoever has it is called."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import Any, Final
+from uuid import UUID
+
+from service.core.materials import LotStatus
+from service.core.places import DestinationKind
+from service.rules.lookup import Rulebook
+from service.usecases.base.ports import UnitOfWork
+from service.usecases.day.facts import DayFacts
+from service.usecases.day.freezes import recall_of
+from service.usecases.day.tainted import TAINTS, came_at, settled_loads
+from service.usecases.mass_book.movements import TIPPED_STATES
+from service.usecases.telling.decisions.decision import Decision, Urgency, Way, clock_of_day
+from service.usecases.telling.warnings.tips import refused_warnings
+
+CODE: Final = "recall"
+# A status as it stands in "what lies there is ...".
+AS: Final = {
+    LotStatus.UNKNOWN: "not known to be free of weed killers",
+    LotStatus.LITTERED: "littered",
+    LotStatus.TREATED: "treated",
+    LotStatus.DISEASED: "diseased",
+    LotStatus.WEEDY: "weedy",
+}
+
+
+def learned_of_beds(facts: DayFacts, rulebook: Rulebook) -> Iterator[Decision]:
+    """Yield the beds on which something lies that may not, once each, until it is recalled.
+
+    What was tipped there against a word of that hour is told as a tip that its bed refused.
+    """
+    refused = {
+        (told["destination_id"], code)
+        for told in refused_warnings(facts, rulebook=rulebook)
+        for code in told["lot_codes"]
+    }
+    for bed in facts.beds:
+        lots = [
+            lot
+            for lot in facts.tainted.get(bed.id, ())
+            if lot.since < facts.span.end and (str(bed.id), lot.lot_code) not in refused
+        ]
+        if not lots or recall_of(facts.recalls, place_id=bed.id, job_ids=()) is not None:
+            continue
+        codes = tuple(lot.lot_code for lot in lots)
+        since = clock_of_day(facts, min(lot.since for lot in lots))
+        statuses = sorted({lot.status for lot in lots}, key=tuple(AS).index)
+        yield _call(
+            codes,
+            f"{', '.join(codes)} lies on {bed.name} since {since} and is, by what is known now, "
+            f"{' and '.join(AS[one] for one in statuses)}: it should not be there.",
+            destination_kind=DestinationKind.BED,
+            destination_id=bed.id,
+        )
+
+
+def learned_of_sites(unit: UnitOfWork, facts: DayFacts) -> Iterator[Decision]:
+    """Yield the loads that sites got of what they do not take, once each site, until recalled."""
+    sites = {site.id: site for site in facts.sites}
+    never = {one for site in sites.values() for one in TAINTS if one not in site.accepted_statuses}
+    if not never:
+        return
+    found: dict[UUID, list[Any]] = {}
+    loads = unit.loads.all(
+        facts.depot.firm_id,
+        destination_kind=DestinationKind.COMPOST_SITE,
+        state=tuple(sorted(TIPPED_STATES)),
+        status=tuple(sorted(never)),
+    )
+    for load in loads:
+        site = sites.get(load.destination_id)
+        is_taken = site is None or load.status in site.accepted_statuses
+        if not is_taken and came_at(load) < facts.span.end:
+            found.setdefault(load.destination_id, []).append(load)
+    settled = settled_loads(unit, facts.depot.firm_id) if found else frozenset()
+    for site_id, got in found.items():
+        left = [
+            load
+            for load in sorted(got, key=came_at)
+            if load.id not in settled
+            and recall_of(facts.recalls, place_id=None, job_ids=[p.job_id for p in load.parts])
+            is None
+        ]
+        if not left:
+            continue
+        codes = tuple(dict.fromkeys(part.lot_code for load in left for part in load.parts))
+        statuses = sorted({load.status for load in left}, key=tuple(AS).index)
+        yield _call(
+            codes,
+            f"{', '.join(codes)} came to {sites[site_id].name} "
+            f"{clock_of_day(facts, came_at(left[0]))} and is, by what is known now, "
+            f"{' and '.join(AS[one] for one in statuses)}, which it does not take.",
+            destination_kind=DestinationKind.COMPOST_SITE,
+            destination_id=site_id,
+        )
+
+
+def _call(codes: Sequence[str], what: str, **place: Any) -> Decision:  # noqa: ANN401 - members of a decision
+    return Decision(
+        code=CODE,
+        urgency=Urgency.NOW,
+        sentence=f"{what} Call them now: nothing of it is spread or moved.",
+        lot_codes=tuple(codes),
+        ways=(
+            *(
+                Way(what=f"Trace {code} and call", method="GET", href=f"/recall?lot_code={code}")
+                for code in codes
+            ),
+            Way(what="Begin a recall", method="POST", href="/recalls"),
+        ),
+        **place,
+    )
