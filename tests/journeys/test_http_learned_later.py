@@ -60,6 +60,8 @@ def test_a_treatment_learned_two_days_later_is_told_at_once_without_a_plan(yard,
     assert told["lot_codes"] == [yard.lot_code]
     assert yard.lot_code in told["sentence"]
     assert "treated" in told["sentence"]
+    who = yard.client.get(f"/clients/{yard.ids['clients']}").json["name"]
+    assert f"Call {who}, " in told["sentence"] or "Call Hill Farm" in told["sentence"]
     paths = {(way["method"], way["href"].partition("?")[0]) for way in told["ways"]}
     assert paths == {("GET", "/recall"), ("POST", "/recalls")}
 

@@ -15,6 +15,7 @@ from service.usecases.day.freezes import recall_of
 from service.usecases.day.tainted import TAINTS, came_at, settled_loads
 from service.usecases.mass_book.movements import TIPPED_STATES
 from service.usecases.telling.decisions.decision import Decision, Urgency, Way, clock_of_day
+from service.usecases.telling.decisions.whom import Whom
 from service.usecases.telling.warnings.tips import refused_warnings
 
 CODE: Final = "recall"
@@ -28,7 +29,7 @@ AS: Final = {
 }
 
 
-def learned_of_beds(facts: DayFacts, rulebook: Rulebook) -> Iterator[Decision]:
+def learned_of_beds(facts: DayFacts, rulebook: Rulebook, whom: Whom) -> Iterator[Decision]:
     """Yield the beds on which something lies that may not, once each, until it is recalled.
 
     What was tipped there against a word of that hour is told as a tip that its bed refused.
@@ -53,12 +54,13 @@ def learned_of_beds(facts: DayFacts, rulebook: Rulebook) -> Iterator[Decision]:
             codes,
             f"{', '.join(codes)} lies on {bed.name} since {since} and is, by what is known now, "
             f"{' and '.join(AS[one] for one in statuses)}: it should not be there.",
+            whom.of(bed),
             destination_kind=DestinationKind.BED,
             destination_id=bed.id,
         )
 
 
-def learned_of_sites(unit: UnitOfWork, facts: DayFacts) -> Iterator[Decision]:
+def learned_of_sites(unit: UnitOfWork, facts: DayFacts, whom: Whom) -> Iterator[Decision]:
     """Yield the loads that sites got of what they do not take, once each site, until recalled."""
     sites = {site.id: site for site in facts.sites}
     never = {one for site in sites.values() for one in TAINTS if one not in site.accepted_statuses}
@@ -94,16 +96,17 @@ def learned_of_sites(unit: UnitOfWork, facts: DayFacts) -> Iterator[Decision]:
             f"{', '.join(codes)} came to {sites[site_id].name} "
             f"{clock_of_day(facts, came_at(left[0]))} and is, by what is known now, "
             f"{' and '.join(AS[one] for one in statuses)}, which it does not take.",
+            whom.of(sites[site_id]),
             destination_kind=DestinationKind.COMPOST_SITE,
             destination_id=site_id,
         )
 
 
-def _call(codes: Sequence[str], what: str, **place: Any) -> Decision:  # noqa: ANN401 - members of a decision
+def _call(codes: Sequence[str], what: str, who: str, **place: Any) -> Decision:  # noqa: ANN401 - members of a decision
     return Decision(
         code=CODE,
         urgency=Urgency.NOW,
-        sentence=f"{what} Call them now: nothing of it is spread or moved.",
+        sentence=f"{what} Call {who or 'them'} now: nothing of it is spread or moved.",
         lot_codes=tuple(codes),
         ways=(
             *(

@@ -106,8 +106,11 @@ class TellDecisions(Looking):
         found += papers_ending(facts, whom)
         found += said_where_brought(facts, whom)
         found += calls_to_make(unit, facts)
-        found += held_now(facts, plan, rulebook=self._rulebook)
-        learned = [*learned_of_beds(facts, self._rulebook), *learned_of_sites(unit, facts)]
+        found += held_now(facts, plan, rulebook=self.rulebook)
+        learned = [
+            *learned_of_beds(facts, self.rulebook, whom),
+            *learned_of_sites(unit, facts, whom),
+        ]
         found += learned
         if plan is not None:
             told_of = {one.destination_id for one in learned}
