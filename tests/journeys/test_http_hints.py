@@ -228,3 +228,20 @@ def test_a_job_s_own_answer_is_that_of_the_routing(desk):
         drop["load_id"]: drop["explanation"]["what_would_change"] for drop in drops(routing)
     }
     assert answer.json["unplaced"] == []
+
+
+def sour_grass(desk, **said):
+    desk.tell_site(accepted_statuses=["clean"], **said)
+    desk.post(cut_at=f"{DAY}T03:00:00+01:00", wetness="rained_on")
+    return desk.plan()
+
+
+@pytest.mark.parametrize("said", [None, False], ids=["never asked", "said no"])
+def test_a_site_that_would_take_it_if_it_took_what_has_turned_is_named(desk, said):
+    before = sour_grass(desk, takes_sour=said)
+    hint = the_hint(before, "accepts")
+    assert hint["code"] == ("site_sour_not_said" if said is None else "site_refuses_sour")
+    desk.tell_site(takes_sour=True)
+    after = desk.plan()
+    assert held(after) == []
+    saves_what_it_said(before, after, hint)

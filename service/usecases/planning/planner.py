@@ -186,6 +186,7 @@ class DayPlanner:
                 for grass in facts.held
                 if ToldDay.held_name(grass.entry.id) not in told
             },
+            could_be_asked=True,
         )
         if facts.previous is None:
             return None
@@ -199,7 +200,9 @@ class DayPlanner:
             plan = day.explained(hints=True, about=vehicles)
         return UnstoredPlan(asked=ready.asked, advice=ready.advice, built=ready.built, plan=plan)
 
-    def _ready(self, facts: DayFacts, *, without: Collection[UUID] = ()) -> _Ready:
+    def _ready(
+        self, facts: DayFacts, *, without: Collection[UUID] = (), could_be_asked: bool = False
+    ) -> _Ready:
         """Return everything that a plan of the day is made from; some held entries stay."""
         asked = ask_day(facts, rulebook=self.rulebook)
         advice = self._advice(facts, asked)
@@ -216,6 +219,7 @@ class DayPlanner:
             routed,
             rulebook=self.rulebook,
             distances=self.distances,
+            could_be_asked=could_be_asked,
         )
         built = build()
         parcels = parcels_of(facts, asked, rulebook=self.rulebook, without=without)

@@ -25,7 +25,7 @@ from service.planning.model.problem import (
 )
 from service.planning.model.problem import Job as PlannerJob
 from service.rules.lookup import Rulebook
-from service.usecases.base.destination_kinds import RANKS, is_hold
+from service.usecases.base.destination_kinds import is_hold
 from service.usecases.base.travel import Distances, TravelMatrix
 from service.usecases.day.bodies.pieces import LotPiece
 from service.usecases.day.destinations import Asked
@@ -37,6 +37,7 @@ from service.usecases.day.problem.destinations import (
     HeldLater,
     ends_of,
     planner_destination,
+    takers,
 )
 from service.usecases.day.problem.locks import is_emptied_first, locked_tips
 from service.usecases.day.problem.prices import CrewMinute, costs_with, crew_minute
@@ -80,6 +81,7 @@ def build_problem(
     distances: Distances,
     without_locks: Collection[str] = (),
     days: Sequence[VehicleDay] | None = None,
+    could_be_asked: bool = False,
 ) -> DayProblem:
     """Return the planner's problem of what is still ahead on the day.
 
@@ -95,18 +97,15 @@ def build_problem(
         Vehicles, by the planner's names, whose loads move though a dispatcher locked them.
     days
         The vehicles' days, if they are not simply their own jobs, see ``days_taken_over``.
+    could_be_asked
+        Have sites in it that take nothing of the day, and by a word of theirs might.
     """
     vehicle_days = vehicle_days_of(facts, asked, routed) if days is None else days
     rows: dict[UUID | str, tuple[Verdict, ...]] = {job.id: asked.verdicts[job.id] for job in routed}
     pieces = {piece.key: piece for day in vehicle_days for piece in (*day.aboard, *day.ahead)}
     mixes = [piece for piece in pieces.values() if piece.is_judged_apart]
     rows |= {piece.key: mixed_row(asked, piece) for piece in mixes}
-    usable = [
-        ready
-        for position, ready in enumerate(asked.destinations)
-        if any(not row[position].refused for row in rows.values())
-    ]
-    usable.sort(key=lambda ready: (RANKS[ready.kind], ready.name, str(ready.id)))
+    usable = takers(asked, rows.values(), could_be_asked=could_be_asked)
     # A bed that is full by the firm's own wish is no destination, but its way is told.
     spared = [
         ready

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import date
 from math import ceil, floor
-from typing import Self
+from typing import Final, Self
 from uuid import UUID
 
 from service.core.places import FeeBasis
@@ -15,12 +15,16 @@ from service.destinations.ready import KILOGRAMS_PER_TONNE, ReadyDestination
 from service.planning.model.problem import Destination
 from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import DaySpan
-from service.usecases.base.destination_kinds import KINDS
+from service.usecases.base.destination_kinds import KINDS, RANKS
 from service.usecases.day.destinations import Asked
 from service.usecases.day.problem.prices import CrewMinute
 
 NOTHING_LOADED = "nothing"
 END_STEP_S = 900
+# What a site says to a lot, and may say otherwise when it is asked.
+TAKEN_BY_A_WORD: Final = frozenset(
+    {"site_refuses_sour", "site_refuses_status", "site_sour_not_said"}
+)
 MINUTES_PER_HOUR = 60.0
 
 
@@ -62,6 +66,21 @@ class HeldLater:
         )
 
 
+def takers(
+    asked: Asked, rows: Collection[Sequence[Verdict]], *, could_be_asked: bool
+) -> list[ReadyDestination]:
+    """Return who takes any of the lots, or might by a word, in the order of their names."""
+    found = [
+        ready
+        for position, ready in enumerate(asked.destinations)
+        if any(
+            not row[position].refused or (could_be_asked and row[position].code in TAKEN_BY_A_WORD)
+            for row in rows
+        )
+    ]
+    return sorted(found, key=lambda ready: (RANKS[ready.kind], ready.name, str(ready.id)))
+
+
 def ends_of(job_ids: Sequence[UUID], asked: Asked, span: DaySpan) -> tuple[int | None, ...]:
     """Return until which second each destination takes lots that lie together.
 
@@ -96,7 +115,9 @@ def planner_destination(
     """Return the planner's destination, with the room that is safe for every lot it takes."""
     taken = [lot for lot in counted if not lot.row[position].refused]
     # One room is shared by lots of different density: the tightest lot's figure is safe for all.
-    least_kg = min((lot.row[position].accepted_kg for lot in taken), default=0.0)
+    # Of one that takes nothing yet, see ``TAKEN_BY_A_WORD``, it is what its record says.
+    of_record_kg = getattr(ready.destination, "room_kg", 0.0)
+    least_kg = min((lot.row[position].accepted_kg for lot in taken), default=of_record_kg)
     room_kg = floor(least_kg)
     kind = KINDS[ready.kind]
     stop_cents = kind.stop_cents

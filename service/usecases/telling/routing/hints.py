@@ -25,6 +25,8 @@ from service.usecases.telling.told.places import BurdenTold, Named, SparedBed
 # A telephone call may move a site or a client, and somebody may overrule advice; nobody the law.
 WHO_SETS_ROOM = frozenset({RuleClass.SITE, RuleClass.CLIENT, RuleClass.ADVICE})
 WHO_MAY_SAY_YES = frozenset({RuleClass.SITE, RuleClass.CLIENT})
+# Advice that ends with the word of whoever was never asked.
+NEVER_ASKED = frozenset({"site_sour_not_said"})
 ABOUT_THE_LOT = "lot_"  # codes that begin so: no word of a destination heals the lot
 FEE_UNITS = {FeeBasis.PER_TONNE: "a tonne", FeeBasis.PER_M3: "a cubic metre"}
 # Nobody takes clippings for next to nothing: a fee below this part of today's is not told; common
@@ -189,15 +191,17 @@ class HintTeller:
     def _yes(self, ready: ReadyDestination, lots: Sequence[UUID]) -> _Way | None:
         refusals = self._refusals(ready, lots)
         if not refusals or any(
-            said.rule_class not in WHO_MAY_SAY_YES or said.code.startswith(ABOUT_THE_LOT)
+            (said.rule_class not in WHO_MAY_SAY_YES and said.code not in NEVER_ASKED)
+            or said.code.startswith(ABOUT_THE_LOT)
             for said in refusals
         ):
             return None
         said = refusals[0]
+        now = "" if said.code in NEVER_ASKED else "It says now: "
         return _Way(
             members={"kind": "accepts", "code": said.code, "rule_class": said.rule_class},
             condition="took what is aboard",
-            remark=f" It says now: {said.sentence} Any other rule against it would still hold.",
+            remark=f" {now}{said.sentence} Any other rule against it would still hold.",
         )
 
     def _limit(self, ready: ReadyDestination) -> Verdict | None:
