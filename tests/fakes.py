@@ -8,7 +8,7 @@ from service.usecases.base.registry import kept_records
 from service.usecases.base.whose import whose
 from tests.in_memory.callers import Amendments, Answers, ApiKeys, Firms, Sessions
 from tests.in_memory.days import DayPlans, PlanningTurns, WorkingDays
-from tests.in_memory.mass_book import MassBalances, MassMovements, WeighedLoads
+from tests.in_memory.mass_book import BodyStays, MassBalances, MassMovements, WeighedLoads
 from tests.in_memory.records import FoundByLoads, Jobs, Loads, Notes, Recalls, Records
 
 
@@ -49,7 +49,15 @@ SPECIAL = {
 
 
 KEPT = tuple(kept_records())
-DIRECTORY = ("firms", "api_keys", "sessions", "amendments", "answers", "mass_balances")
+DIRECTORY = (
+    "firms",
+    "api_keys",
+    "sessions",
+    "amendments",
+    "answers",
+    "mass_balances",
+    "body_stays",
+)
 
 
 class UnitInMemory:
@@ -66,6 +74,7 @@ class UnitInMemory:
         self.amendments = Amendments(self._draft["amendments"])
         self.answers = Answers(self._draft["answers"])
         self.mass_balances = MassBalances(self._draft["mass_balances"])
+        self.body_stays = BodyStays(self._draft["body_stays"])
         for name in KEPT:
             repository = SPECIAL.get(name, Records)
             setattr(self, name, repository(self._draft[name], name.rstrip("s")))

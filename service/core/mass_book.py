@@ -195,3 +195,19 @@ class MassBalance:
     nitrogen_likely_kg: float
     nitrogen_high_kg: float
     counted_kg: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BodyStay:
+    """That clippings of a job lay in a vehicle's body from a moment until another, at least.
+
+    What lay there at one moment is mixed. ``apart_until`` is when the office said last that they
+    were kept apart from all that lay beside them by then.
+    """
+
+    firm_id: UUID
+    vehicle_id: UUID
+    job_id: UUID
+    since: datetime
+    until: datetime
+    apart_until: datetime | None = None

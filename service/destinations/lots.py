@@ -75,24 +75,13 @@ def find_lot(
         keeps=keeping_time(job.wetness, rulebook=rulebook, day=day, jurisdiction=jurisdiction),
         findings=(
             *_seen(job),
-            *(one for one in standing_of(job) if one.status is not LotStatus.CLEAN),
+            *(finding for finding in job.findings if finding.code in STANDING),
             *_told(job, recorded=bool(waits)),
             *_treated(waits),
         ),
         waits=waits,
     )
     return lot if at is None else lot.aged(at)
-
-
-def standing_of(job: Job) -> tuple[LotFinding, ...]:
-    """Return what stands beside a job's record; what it lay with may be as clean as it is."""
-    return tuple(finding for finding in job.findings if finding.code in STANDING)
-
-
-def with_standing(job: Job, lot: Lot) -> tuple[LotFinding, ...]:
-    """Return what is kept of a job: what was found of its lot, and with which clean ones it lay."""
-    lay = (one for one in standing_of(job) if one.status is LotStatus.CLEAN)
-    return (*(one for one in lot.findings if one.status is not LotStatus.CLEAN), *lay)
 
 
 def as_smelt(job: Job, at: datetime) -> Job:

@@ -21,6 +21,7 @@ from service.storage.repositories.access import (
     TableFirms,
     TableSessions,
 )
+from service.storage.repositories.body_stays import TableBodyStays
 from service.storage.repositories.forgetting import TableForgetting
 from service.storage.repositories.loads import FoundByLoads, TableLoads
 from service.storage.repositories.mass_book import TableMassBalances, TableMassMovements
@@ -117,6 +118,7 @@ class SqlUnitOfWork:
         self.forgetting = TableForgetting(connection)
         self.weighed_loads = TableWeighedLoads(connection)
         self.mass_balances = TableMassBalances(connection)
+        self.body_stays = TableBodyStays(connection)
         self.planning_turns = TablePlanningTurns(connection)
         asked_more = cast("Mapping[str, type[TableRepository[Any]]]", ASKED_MORE)
         for name, mapping in RECORDS.items():

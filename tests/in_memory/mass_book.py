@@ -1,6 +1,8 @@
 """Stand-ins for the mass book: its entries, the sums beside them, and what tickets taught."""
 
 from collections import Counter, defaultdict
+from dataclasses import replace
+from itertools import product
 
 from service.core.mass_book import AMOUNTS, NOTHING, Amounts, BroughtOnADay, MassMoved
 from service.usecases.base.kept_beside import WeighedLoad
@@ -98,6 +100,49 @@ class MassBalances:
             del self._kept[firm_id, balance.place_kind, balance.place_id, balance.lot_id]
         for b in balances:
             self._kept[firm_id, b.place_kind, b.place_id, b.lot_id] = b
+
+
+class BodyStays:
+    def __init__(self, kept):
+        self._kept = kept
+
+    def keep(self, stays):
+        for stay in stays:
+            key = stay.firm_id, stay.vehicle_id, stay.job_id, stay.since
+            old = self._kept.get(key, stay)
+            self._kept[key] = replace(old, until=max(old.until, stay.until))
+
+    def of_lots(self, firm_id, job_ids):
+        found = [s for s in self._kept.values() if s.firm_id == firm_id and s.job_id in job_ids]
+        return sorted(found, key=lambda s: (s.job_id, s.since, s.vehicle_id))
+
+    def forget(self, firm_id, job_ids):
+        for key in [key for key in self._kept if key[0] == firm_id and key[2] in job_ids]:
+            del self._kept[key]
+
+    def keep_apart(self, firm_id, job_id, at):
+        for key, stay in self._kept.items():
+            if (key[0], key[2]) == (firm_id, job_id):
+                self._kept[key] = replace(stay, apart_until=at)
+
+    def mixed_since(self, firm_id, job_ids):
+        """Let what is in a lot spread, hour by hour, until nothing more is reached."""
+        stays = [stay for stay in self._kept.values() if stay.firm_id == firm_id]
+        long_ago = min((stay.since for stay in stays), default=None)
+        since, grew = dict.fromkeys(job_ids, long_ago), True
+        while grew:
+            grew = False
+            for mine, beside in product(stays, stays):
+                if mine.job_id not in since or mine.job_id == beside.job_id:
+                    continue
+                begins, ends = max(mine.since, beside.since), min(mine.until, beside.until)
+                at = max(begins, since[mine.job_id])
+                apart = any(s.apart_until and s.apart_until >= begins for s in (mine, beside))
+                if mine.vehicle_id != beside.vehicle_id or at > ends or apart:
+                    continue
+                if beside.job_id not in since or at < since[beside.job_id]:
+                    since[beside.job_id], grew = at, True
+        return {job_id: at for job_id, at in since.items() if job_id not in job_ids}
 
 
 class WeighedLoads:

@@ -72,3 +72,20 @@ class MassBalanceRow(FirmRow):
     counted_kg: Mapped[float]
 
     __table_args__ = (*finite(*AMOUNTS), indexed("lot_id"))
+
+
+class BodyStayRow(FirmRow):
+    """That clippings of a job lay in a vehicle's body."""
+
+    __tablename__ = "body_stays"
+
+    vehicle_id: Mapped[UUID] = mapped_column(primary_key=True, sort_order=-4)
+    job_id: Mapped[UUID] = mapped_column(primary_key=True, sort_order=-3)
+    since: Mapped[datetime] = mapped_column(primary_key=True, sort_order=-2)
+    until: Mapped[datetime]
+    apart_until: Mapped[datetime | None]
+
+    __table_args__ = (
+        *names("vehicle_id", "vehicles", then=("until",)),
+        *names("job_id", "jobs"),
+    )

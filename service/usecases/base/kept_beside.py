@@ -1,13 +1,14 @@
-"""What is kept beside the records that it follows from: sums of the mass book, and tickets."""
+"""What is kept beside the records that it follows from: sums of the mass book, stays, tickets."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import datetime
 from typing import Protocol
 from uuid import UUID
 
-from service.core.mass_book import Amounts, MassBalance
+from service.core.mass_book import Amounts, BodyStay, MassBalance
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,4 +77,32 @@ class MassBalanceRepository(Protocol):
         fresh: bool = False,
     ) -> None:
         """Write the sums of some lots over those that were kept; fresh lots have none."""
+        ...
+
+
+class BodyStayRepository(Protocol):
+    """Which clippings lay in which body, from when until when: kept as anything leaves it."""
+
+    def keep(self, stays: Sequence[BodyStay]) -> None:
+        """Keep stays; of one that is kept, until when it was at the latest."""
+        ...
+
+    def of_lots(self, firm_id: UUID, job_ids: Sequence[UUID]) -> list[BodyStay]:
+        """Return the stays of some lots, each lot's own by their hours."""
+        ...
+
+    def forget(self, firm_id: UUID, job_ids: Sequence[UUID]) -> None:
+        """Forget the stays of lots that lay elsewhere, or never were."""
+        ...
+
+    def keep_apart(self, firm_id: UUID, job_id: UUID, at: datetime) -> None:
+        """Keep that a lot was apart from all that had come to lie beside it by a moment."""
+        ...
+
+    def mixed_since(self, firm_id: UUID, job_ids: Sequence[UUID]) -> dict[UUID, datetime]:
+        """Return what lay in one body with some lots, and since when each counts as mixed.
+
+        With one that lay with one of them, and then with a third, the third counts too. In one
+        statement, however long such a chain is.
+        """
         ...

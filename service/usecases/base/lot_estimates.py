@@ -17,7 +17,7 @@ from service.core.places import Depot, Lawn, Property
 from service.destinations.estimating import estimate_lot
 from service.destinations.freshness import keeping_time
 from service.destinations.learning import learned_estimate, ticket_group, ticket_lawn
-from service.destinations.lots import as_smelt, find_lot, with_standing
+from service.destinations.lots import as_smelt, find_lot
 from service.destinations.verdicts import stood_too_long
 from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import day_of
@@ -63,7 +63,7 @@ def work_out(job: Job, facts: LotFacts, tickets: Sequence[Ticket], *, rulebook: 
         day=day,
         jurisdiction=depot.jurisdiction,
     )
-    return replace(estimated, status=lot.status, findings=with_standing(job, lot))
+    return replace(estimated, status=lot.status, findings=lot.findings)
 
 
 def as_it_stood(job: Job, depot: Depot, at: datetime, *, rulebook: Rulebook) -> Job:

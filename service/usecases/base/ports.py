@@ -27,7 +27,11 @@ from service.usecases.base.directory import (
     SessionRepository,
 )
 from service.usecases.base.kept_answers import AnswerRepository, Forgetting
-from service.usecases.base.kept_beside import MassBalanceRepository, WeighedLoadRepository
+from service.usecases.base.kept_beside import (
+    BodyStayRepository,
+    MassBalanceRepository,
+    WeighedLoadRepository,
+)
 from service.usecases.base.planning_turns import PlanningTurnRepository
 
 SAID: Final = object()
@@ -199,16 +203,13 @@ class MassMovementRepository(Repository[MassMovement], Protocol):
     def lots_brought(
         self, firm_id: UUID, place_id: UUID, *, since: date, until: date
     ) -> list[UUID]:
-        """Return the lots of which a place got something in [since, until], ascending.
-
-        What was taken back is not in it.
-        """
+        """Return the lots of which a place got and has something of [since, until], ascending."""
         ...
 
     def moved(self, firm_id: UUID, depot_id: UUID, *, since: date, before: date) -> list[MassMoved]:
-        """Return what moved on each of a depot's days in [since, before), summed, in one statement.
+        """Return what moved, and stands, on each of a depot's days in [since, before), summed.
 
-        What was taken back is not in it.
+        In one statement.
         """
         ...
 
@@ -292,6 +293,7 @@ class UnitOfWork(Protocol):
     weighed_loads: WeighedLoadRepository
     mass_movements: MassMovementRepository
     mass_balances: MassBalanceRepository
+    body_stays: BodyStayRepository
     hold_entries: Repository[HoldEntry]
     working_days: WorkingDayRepository
     planning_turns: PlanningTurnRepository

@@ -91,11 +91,15 @@ def _traced(unit: UnitOfWork, firm_id: UUID, found: Found) -> Traced:
     not_mixed = {load.destination_id for load in loads if load.id in before}
     loads = [load for load in loads if load.id not in before]
     not_mixed -= {load.destination_id for load in loads}
-    balances = [
-        balance
-        for balance in (unit.mass_balances.of_lots(firm_id, ids) if ids else [])
-        if balance.share > NOTHING and balance.place_id not in not_mixed
-    ]
+    balances = _of_places(
+        [
+            balance
+            for balance in (unit.mass_balances.of_lots(firm_id, ids) if ids else [])
+            if balance.share > NOTHING and balance.place_id not in not_mixed
+        ],
+        loads,
+        wanted,
+    )
     # What lies in one body is mixed, before any load of it is tipped.
     beside = {
         vehicle_id: {
@@ -103,7 +107,7 @@ def _traced(unit: UnitOfWork, firm_id: UUID, found: Found) -> Traced:
             for one in unit.mass_balances.at(firm_id, VEHICLE, vehicle_id)
             if one.share > NOTHING
         }
-        - set(ids)
+        - set(wanted)
         for vehicle_id in sorted({b.place_id for b in balances if b.place_kind == VEHICLE})
     }
     mixed = {part.job_id for load in loads for part in load.parts}.union(*beside.values())
@@ -152,6 +156,26 @@ def _traced(unit: UnitOfWork, firm_id: UUID, found: Found) -> Traced:
         lawns=lawns,
         released={entry.id: entry.released_to or "-" for entry in released.values()},
     )
+
+
+def _of_places(
+    balances: Sequence[MassBalance], loads: Sequence[Load], wanted: Collection[UUID]
+) -> list[MassBalance]:
+    """Return what places have of the lots; of one that came with a recalled lot only that."""
+    has_wanted = {balance.place_id for balance in balances if balance.lot_id in wanted}
+    alone = {
+        (part.job_id, load.destination_id)
+        for load in loads
+        if not any(part.job_id in wanted for part in load.parts)
+        for part in load.parts
+    }
+    return [
+        balance
+        for balance in balances
+        if balance.lot_id in wanted
+        or balance.place_id not in has_wanted
+        or (balance.lot_id, balance.place_id) in alone
+    ]
 
 
 def _is_before(load: Load, since: Mapping[UUID, datetime], wanted: Collection[UUID]) -> bool:

@@ -144,8 +144,7 @@ def _lost(old: Job, new: Job) -> set[LotStatus]:
 
 
 def _taints(job: Job) -> set[LotStatus]:
-    found = {finding.status for finding in job.findings if finding.code != NOBODY_KNEW}
-    return found - {LotStatus.CLEAN}  # with which clean lots it lay is no taint
+    return {finding.status for finding in job.findings if finding.code != NOBODY_KNEW}
 
 
 def _word(status: LotStatus) -> str:

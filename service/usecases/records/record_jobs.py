@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from contextlib import nullcontext
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
+from types import MappingProxyType
 from typing import Any, Final
 from uuid import UUID
 
@@ -27,6 +28,7 @@ from service.usecases.base.staleness import touch_days_of
 from service.usecases.base.weigh_tickets import keep_tickets, read_tickets
 from service.usecases.mass_book.aboard import TAKEN_OVER_AT
 from service.usecases.mass_book.keeping import Stamp, book_fresh
+from service.usecases.mass_book.lay_with import follow_stays
 from service.usecases.records.amending import amendment_of, refuse_cleaner
 from service.usecases.records.job_names import (
     FILLED_IN,
@@ -208,6 +210,7 @@ class RecordJobs(KeepRecords[Job]):
         *,
         reason: str | None = None,
         taken_over_at: datetime | None = None,
+        kept_apart: Sequence[str] = (),
     ) -> list[Job]:
         """Amend all of some jobs, or, if one cannot be, none. Raises as for one.
 
@@ -217,6 +220,8 @@ class RecordJobs(KeepRecords[Job]):
             Those that the changes were made of, by job; None: of any.
         taken_over_at
             When they were forked over into the vehicle that the changes name, if they were.
+        kept_apart
+            The lots that they lay in one body with and were kept apart from, by their codes.
         """
         now = self._clock.now()
         with self._open() as unit:
@@ -247,7 +252,14 @@ class RecordJobs(KeepRecords[Job]):
                 identifiers=self._identifiers,
             )
             stamp = Stamp(now=now, key_id=caller.key_id, reason=reason)
-            self._write(unit, pairs, stamp, taken_over_at)
+            also: dict[str, object] = {}
+            if taken_over_at is not None:
+                also[TAKEN_OVER_AT] = [None, taken_over_at.isoformat()]
+            if kept_apart:
+                also["lay_with"] = [", ".join(kept_apart), None]
+                for job_id in changes:
+                    unit.body_stays.keep_apart(caller.firm_id, job_id, now)
+            self._write(unit, pairs, stamp, also)
             told = self._as_they_stand(unit, caller, [new for _, new in pairs])
             unit.commit()
         keep_tickets(self._open, caller.firm_id, tickets)
@@ -275,16 +287,15 @@ class RecordJobs(KeepRecords[Job]):
         unit: UnitOfWork,
         pairs: Sequence[tuple[Job, Job]],
         stamp: Stamp,
-        taken_over_at: datetime | None = None,
+        also: Mapping[str, object] = MappingProxyType({}),
     ) -> None:
         """Write jobs over what they were, with what was changed and all that follows from it."""
-        hour: dict[str, object] = {}
-        if taken_over_at is not None:
-            hour = {TAKEN_OVER_AT: [None, taken_over_at.isoformat()]}
         for old, new in pairs:
             unit.jobs.replace(new, expected_version=old.version)
             said = amendment_of("jobs", old, new, stamp, self._identifiers)
-            unit.amendments.add(replace(said, changes={**said.changes, **hour}))
+            unit.amendments.add(replace(said, changes={**said.changes, **also}))
+        if TAKEN_OVER_AT not in also:
+            follow_stays(unit, pairs)
         follow_jobs(
             unit, pairs, stamp, self._identifiers, self._renew_note, rulebook=self._rulebook
         )

@@ -10,7 +10,7 @@ from uuid import UUID
 from service.core.jobs import Job, JobState
 from service.core.records import Clock, Identifiers
 from service.core.treatments import Treatment
-from service.destinations.lots import find_lot, with_standing
+from service.destinations.lots import find_lot
 from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import day_of
 from service.usecases.base.lot_facts import read_lot_facts
@@ -69,13 +69,12 @@ class RefreshLots:
                 day=day_of(depot, job.at),
                 jurisdiction=depot.jurisdiction,
             )
-            findings = with_standing(job, lot)
-            if (lot.status, findings) != (job.status, job.findings):
+            if (lot.status, lot.findings) != (job.status, job.findings):
                 changed.append(
                     replace(
                         job,
                         status=lot.status,
-                        findings=findings,
+                        findings=lot.findings,
                         version=job.version + 1,
                         updated_at=self._clock.now(),
                     )

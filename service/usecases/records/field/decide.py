@@ -5,13 +5,17 @@ from __future__ import annotations
 from typing import Final
 from uuid import UUID
 
-from service.core.callers.access import Caller
+from service.core.callers.access import Act, Caller, refuse_unless_allowed
 from service.core.errors import Refusal
 from service.core.jobs import Job, JobState
+from service.usecases.base.ports import OpenUnitOfWork
+from service.usecases.mass_book.lay_with import lay_with
+from service.usecases.records.amending import TaintOnRecord
 from service.usecases.records.field.scope import needed
-from service.usecases.records.loads.said_of_grass import as_recorded
+from service.usecases.records.loads.said_of_grass import NothingSaid, as_recorded, said_of
 from service.usecases.records.record_jobs import RecordJobs
 
+KEPT_APART: Final = "say that clippings were kept apart"
 SEEN: Final = ("weeds_in_seed", "disease_seen", "litter_seen")
 
 
@@ -23,11 +27,12 @@ class NothingToDecide(Refusal):
 
 
 class DecideDuplicate:
-    """Let a possible duplicate count as another cut, or never."""
+    """Let a possible duplicate count as another cut, or never; or grass as it is recorded."""
 
-    def __init__(self, *, record_jobs: RecordJobs) -> None:
-        """Take the use case that amends jobs."""
+    def __init__(self, *, record_jobs: RecordJobs, open_reading: OpenUnitOfWork) -> None:
+        """Take the use case that amends jobs, and the records."""
         self._jobs = record_jobs
+        self._open_reading = open_reading
 
     def __call__(self, caller: Caller, job_id: UUID, *, is_same: bool | None) -> Job:
         """Return the job as it is decided; decided so before, it is as it was.
@@ -59,15 +64,33 @@ class DecideDuplicate:
     def take_back(self, caller: Caller, job_id: UUID, *, reason: str | None) -> Job:
         """Return the job as it is recorded: what was said where it was brought was not so.
 
+        Where nothing was said there, it was kept apart from what it lay in one body with.
+
         Raises
         ------
         RecordMissing, NothingSaid, NotAllowed, TaintOnRecord, VersionOvertaken
         """
         job = self._jobs.read(caller, job_id)
-        changes = {"findings": as_recorded(job)}
-        return self._jobs.amend(
-            caller, job.id, changes, expected_version=job.version, reason=reason
+        beside: list[str] = []
+        if not said_of(job):
+            with self._open_reading() as unit:
+                lay, _ = lay_with(unit, caller.firm_id, [job])
+            beside = sorted(one.lot_code for one in lay.values())
+        findings = as_recorded(job)
+        if findings == job.findings:
+            if not beside:
+                raise NothingSaid(lot=job.lot_code)
+            refuse_unless_allowed(caller.role, Act.PLAN, deed=KEPT_APART)
+            if not reason:
+                raise TaintOnRecord(lot=job.lot_code, taints=f"mixed with {', '.join(beside)}")
+        (kept,) = self._jobs.amend_many(
+            caller,
+            {job.id: {"findings": findings}},
+            {job.id: job.version},
+            reason=reason,
+            kept_apart=beside,
         )
+        return kept
 
     def _see(self, caller: Caller, job: Job, like_id: UUID) -> None:
         like = self._jobs.read(caller, like_id)

@@ -8,10 +8,9 @@ with a reason that they were kept apart.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
-from typing import Any
 from uuid import UUID
 
 from service.core.callers.access import Caller
@@ -19,13 +18,13 @@ from service.core.jobs import Job, LotFinding
 from service.core.loads import Load
 from service.core.materials import LotStatus, worst_status
 from service.core.records import Identifiers
-from service.core.reports import ReportedPart
 from service.destinations.lots import MIXED, as_smelt
 from service.rules.lookup import Rulebook
 from service.usecases.base.ports import RenewNote, UnitOfWork
 from service.usecases.base.use_cases import Changing
 from service.usecases.mass_book.aboard import parts_aboard
 from service.usecases.mass_book.keeping import Stamp
+from service.usecases.mass_book.lay_with import Body, keep_stays
 from service.usecases.records.amending import amendment_of
 from service.usecases.records.loads.correct_loads import follow_jobs
 
@@ -57,6 +56,7 @@ class KeepMixed(Changing):
             keep_mixed(
                 unit,
                 caller.firm_id,
+                vehicle_id,
                 body,
                 moved,
                 at=at,
@@ -71,40 +71,43 @@ class KeepMixed(Changing):
 def mixed_by_tip(
     unit: UnitOfWork,
     load: Load,
-    lay: Sequence[ReportedPart],
+    bodies: Mapping[UUID, Body],
     *,
     stamp: Stamp,
     identifiers: Identifiers,
     renew_note: RenewNote,
     rulebook: Rulebook,
 ) -> Load:
-    """Let what a load leaves in its body have been mixed with it; return the load as it is then.
+    """Let what a load leaves in bodies have been mixed with it; return the load as it is then.
 
     Parameters
     ----------
     load
         As it was just written.
-    lay
-        What lay in its body before that.
+    bodies
+        What lay in each that it is out of before that, by vehicle.
     """
-    keep_mixed(
-        unit,
-        load.firm_id,
-        lay,
-        {part.lot_id for part in load.parts},
-        at=load.done_at or stamp.now,
-        stamp=stamp,
-        identifiers=identifiers,
-        renew_note=renew_note,
-        rulebook=rulebook,
-    )
+    for vehicle_id, body in bodies.items():
+        keep_mixed(
+            unit,
+            load.firm_id,
+            vehicle_id,
+            body,
+            {part.lot_id for part in load.parts},
+            at=load.done_at or stamp.now,
+            stamp=stamp,
+            identifiers=identifiers,
+            renew_note=renew_note,
+            rulebook=rulebook,
+        )
     return unit.loads.get(load.firm_id, load.id) or load
 
 
 def keep_mixed(
     unit: UnitOfWork,
     firm_id: UUID,
-    body: Sequence[ReportedPart],
+    vehicle_id: UUID,
+    body: Body,
     moved: Collection[UUID],
     *,
     at: datetime,
@@ -113,7 +116,7 @@ def keep_mixed(
     renew_note: RenewNote,
     rulebook: Rulebook,
 ) -> None:
-    """Let the lots of a body count as each other from a moment on, if only some of them move.
+    """Keep what lay in a body until some of it moves; what is worse is what the rest counts as.
 
     Parameters
     ----------
@@ -121,7 +124,10 @@ def keep_mixed(
         What lay in it, with what moves.
     """
     lots = {part.lot_id for part in body}
-    if not lots & set(moved) or lots <= set(moved):
+    if not lots & set(moved):
+        return
+    keep_stays(unit, firm_id, vehicle_id, body, until=at)
+    if lots <= set(moved):
         return
     jobs = unit.jobs.get_many(firm_id, sorted({part.job_id for part in body}))
     held = sorted({part.hold_entry_id for part in body if part.hold_entry_id is not None})
@@ -129,9 +135,8 @@ def keep_mixed(
     statuses: dict[UUID, set[LotStatus]] = defaultdict(set)
     for part in body:
         statuses[part.job_id] |= {one.status for one in as_smelt(jobs[part.job_id], at).findings}
-        statuses[part.job_id].discard(LotStatus.CLEAN)
         if part.hold_entry_id is not None:
-            statuses[part.job_id].add(entries[part.hold_entry_id].status)
+            statuses[part.job_id] |= {entries[part.hold_entry_id].status} - {LotStatus.CLEAN}
     pairs = []
     for job in jobs.values():
         words = tuple(_words(job, jobs, statuses, at))
@@ -148,8 +153,7 @@ def keep_mixed(
         why = replace(stamp, reason=f"Lay in one body with {new.findings[-1].facts['lay_with']}.")
         unit.jobs.replace(new, expected_version=old.version)
         unit.amendments.add(amendment_of("jobs", old, new, why, identifiers))
-    worse = [(old, new) for old, new in pairs if _is_worse(new, than=old)]
-    follow_jobs(unit, worse, stamp, identifiers, renew_note, rulebook=rulebook)
+    follow_jobs(unit, pairs, stamp, identifiers, renew_note, rulebook=rulebook)
 
 
 def _words(
@@ -158,28 +162,15 @@ def _words(
     """Return what a job's clippings count as besides, for each status that lay with them."""
     found: dict[LotStatus, list[str]] = defaultdict(list)
     for other in jobs.values():
-        for status in statuses[other.id] - {LotStatus.CLEAN} if other.id != job.id else ():
+        for status in statuses[other.id] if other.id != job.id else ():
             counts_as = COUNTS_AS.get(status, status)
             if counts_as not in statuses[job.id]:
                 found[counts_as].append(other.lot_code)
-    words = [
-        LotFinding(status=status, code=MIXED, facts=_facts(codes, at))
+    return [
+        LotFinding(
+            status=status,
+            code=MIXED,
+            facts={"lay_with": ", ".join(sorted(set(codes))), "at": at.isoformat()},
+        )
         for status, codes in found.items()
     ]
-    others = {str(other.id): other.lot_code for other in jobs.values() if other.id != job.id}
-    lay: list[Any] = [word.facts["job_ids"] for word in job.findings if "job_ids" in word.facts]
-    if others and (not lay or not others.keys() <= set(lay[-1])):
-        # Clean or not: what is learned of one of them later is asked of all that lay with it.
-        facts = {**_facts(others.values(), at), "job_ids": sorted(others)}
-        words.insert(0, LotFinding(status=LotStatus.CLEAN, code=MIXED, facts=facts))
-    return words
-
-
-def _facts(codes: Collection[str], at: datetime) -> dict[str, object]:
-    return {"lay_with": ", ".join(sorted(set(codes))), "at": at.isoformat()}
-
-
-def _is_worse(job: Job, *, than: Job) -> bool:
-    """Return whether a job counts as more than it did; with which others it lay is no more."""
-    new = job.findings[len(than.findings) :]
-    return any(word.status is not LotStatus.CLEAN for word in new)

@@ -35,8 +35,9 @@ from service.usecases.day.composition import summed
 from service.usecases.day.facts import in_order_of_day
 from service.usecases.day.held.entries import hold_entry_of
 from service.usecases.day.reading import read_day
-from service.usecases.mass_book.aboard import lots_aboard, parts_aboard
+from service.usecases.mass_book.aboard import lots_aboard
 from service.usecases.mass_book.keeping import Stamp, book_load
+from service.usecases.mass_book.lay_with import bodies_of
 from service.usecases.records.follow_recalls import follow_recalls
 from service.usecases.records.held.queue_states import follow_brought_on
 from service.usecases.records.job_names import is_theirs, others_faults
@@ -122,7 +123,7 @@ class RecordTip(Changing):
                 identifiers=self.identifiers,
             )
             touch_days_from(unit, firm_id=caller.firm_id, day=load.working_day)
-            lay = parts_aboard(unit, caller.firm_id, tip.vehicle_id, tip.done_at)
+            bodies = bodies_of(unit, load, tip.done_at)
             entry = self._held(unit, load, now) if is_hold(load.destination_kind) else None
             unit.loads.add(load)
             if entry is not None:
@@ -133,7 +134,7 @@ class RecordTip(Changing):
             load = mixed_by_tip(
                 unit,
                 load,
-                lay,
+                bodies,
                 stamp=stamp,
                 identifiers=self.identifiers,
                 renew_note=self.renew_note,

@@ -16,7 +16,7 @@ from service.core.jobs import Job, LotFinding
 from service.core.loads import Load, LoadState
 from service.core.materials import LotStatus, worst_status
 from service.core.records import Identifiers
-from service.destinations.lots import MIXED, SAID, STANDING
+from service.destinations.lots import SAID, STANDING
 from service.documents.rendering.reader import refusal_code, refusal_words
 from service.rules.lookup import Rulebook
 from service.usecases.base.ports import RenewNote, UnitOfWork
@@ -109,18 +109,8 @@ def said_of(job: Job) -> list[LotFinding]:
 
 
 def as_recorded(job: Job) -> tuple[LotFinding, ...]:
-    """Return a job's findings without what stands beside its record. Raises NothingSaid.
-
-    With which clean lots it lay is kept while anything worse is taken back: nobody said then that
-    they were kept apart, and a recall of one of them asks for it.
-    """
-    kept = {(MIXED, LotStatus.CLEAN)} if said_of(job) else set()
-    left = tuple(
-        one for one in job.findings if one.code not in STANDING or (one.code, one.status) in kept
-    )
-    if left == job.findings:
-        raise NothingSaid(lot=job.lot_code)
-    return left
+    """Return a job's findings without what stands beside its record."""
+    return tuple(one for one in job.findings if one.code not in STANDING)
 
 
 def _with_word(job: Job, word: LotFinding, stamp: Stamp) -> Job:

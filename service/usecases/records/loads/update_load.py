@@ -27,8 +27,8 @@ from service.usecases.base.staleness import touch_days_from
 from service.usecases.base.use_cases import Changing
 from service.usecases.day.body_contents import read_body
 from service.usecases.day.problem.locks import ended, locks_on
-from service.usecases.mass_book.aboard import parts_aboard
 from service.usecases.mass_book.keeping import Stamp, book_load
+from service.usecases.mass_book.lay_with import bodies_of
 from service.usecases.records.amending import amendment_of
 from service.usecases.records.follow_recalls import follow_recalls
 from service.usecases.records.held.loadings import follow_loadings
@@ -133,8 +133,9 @@ class UpdateLoad(Changing):
             # Then the jobs, as their amendments do.
             unit.jobs.lock(caller.firm_id, sorted({part.job_id for part in new.parts}))
             stamp = Stamp(now=now, key_id=caller.key_id, reason=reason)
+            is_tipped = new.state in STAYED_STATES and old.state not in STAYED_STATES
             freed = [(lock, ended(lock, now)) for lock in handed_on]
-            lay = parts_aboard(unit, new.firm_id, new.vehicle_id, new.done_at or now)
+            bodies = bodies_of(unit, new, new.done_at or now) if is_tipped else {}
             self._write(unit, [(old, new), *freed], stamp)
             if is_hold(new.destination_kind):
                 follow_bay(unit, old, new, now)
@@ -143,11 +144,11 @@ class UpdateLoad(Changing):
             follow_loadings(unit, old, new, now)
             follow_brought_on(unit, new, now)
             book_load(unit, new, stamp, self.identifiers)
-            if new.state in STAYED_STATES and old.state not in STAYED_STATES:
+            if is_tipped:
                 new = mixed_by_tip(
                     unit,
                     new,
-                    lay,
+                    bodies,
                     stamp=stamp,
                     identifiers=self.identifiers,
                     renew_note=self.renew_note,

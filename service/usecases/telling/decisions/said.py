@@ -8,7 +8,6 @@ from typing import Any, Final
 from uuid import UUID
 
 from service.core.jobs import Job, JobState
-from service.core.materials import LotStatus
 from service.core.places import DestinationKind
 from service.destinations.lots import MIXED, STANDING
 from service.rules.lookup import Rulebook
@@ -58,11 +57,7 @@ def said_where_brought(facts: DayFacts, whom: Whom) -> Iterator[Decision]:
 def lay_in_one_body(facts: DayFacts, rulebook: Rulebook) -> Iterator[Decision]:  # noqa: ARG001 - as all of them are asked
     """Yield of each lot what it lay with, until somebody says that they were kept apart."""
     for job in facts.known_jobs.values():
-        words = [
-            finding
-            for finding in job.findings
-            if finding.code == MIXED and finding.status is not LotStatus.CLEAN
-        ]
+        words = [finding for finding in job.findings if finding.code == MIXED]
         for word in words if job.state is JobState.MOWN else ():
             told: Any = word.facts
             at = clock_of_day(facts, datetime.fromisoformat(told["at"]))

@@ -10,7 +10,7 @@ from uuid import UUID
 
 from service.core.jobs import Job, JobState
 from service.core.loads import Load
-from service.core.materials import ClippingsHandling, LotStatus
+from service.core.materials import ClippingsHandling
 from service.destinations.ready import ReadyDestination
 from service.usecases.base.destination_kinds import COLLECTABLE, is_hold
 from service.usecases.day.planned_day import PlannedDay, range_of
@@ -58,7 +58,6 @@ def told_lots(made: PlannedDay, outages: OutageTeller, left: LeftTeller) -> Iter
             findings=tuple(
                 FindingTold(status=finding.status, code=finding.code, facts=finding.facts)
                 for finding in (lot.findings if lot else job.findings)
-                if finding.status is not LotStatus.CLEAN
             ),
             mass_kg=Range(**range_of(job.estimate.mass_kg)) if job.estimate else None,
             outcome=_outcome(job, carried, left.leave(job.id)),

@@ -1,0 +1,181 @@
+"""What lay in which body, and what is mixed by that: in memory and in both databases alike."""
+
+import random
+from datetime import timedelta
+
+import pytest
+from sqlalchemy import text
+
+from service.core.mass_book import BodyStay
+from service.storage.engine import make_engine
+from service.storage.migrations import downgrade, upgrade
+from service.storage.unit_of_work import reading_opener, unit_of_work_opener
+from tests.crews import Crew, another_crew
+from tests.database.books import NOW
+from tests.effort import tried
+from tests.worlds import make_world
+
+BEFORE = "0039"
+HOURS = 12
+
+
+def at(minute):
+    return NOW + timedelta(minutes=minute)
+
+
+def some(store, unit, *, lots, vehicles=1):
+    """Return so many lots and vehicles of a firm, kept."""
+    books = store.books
+    jobs = [books.another("jobs") for _ in range(lots)]
+    bodies = [books.another("vehicles") for _ in range(vehicles)]
+    unit.jobs.add_many(jobs)
+    unit.vehicles.add_many(bodies)
+    return [job.id for job in jobs], [body.id for body in bodies]
+
+
+def spread(stays, wanted):
+    """Return since when each lot has any of the wanted in it, moment by moment."""
+    found = {}
+    for minute in range(HOURS + 1):
+        there = [stay for stay in stays if stay.since <= at(minute) <= stay.until]
+        grew = True
+        while grew:
+            grew = False
+            for one in there:
+                for other in there:
+                    begins = max(one.since, other.since)
+                    is_apart = any(s.apart_until and s.apart_until >= begins for s in (one, other))
+                    if (
+                        one.vehicle_id == other.vehicle_id
+                        and not is_apart
+                        and (one.job_id in wanted or one.job_id in found)
+                        and other.job_id not in wanted
+                        and other.job_id not in found
+                    ):
+                        found[other.job_id], grew = at(minute), True
+    return found
+
+
+@pytest.mark.parametrize("seed", tried(range(40), 8))
+def test_a_lot_is_mixed_since_it_lay_with_what_was_mixed_by_then(store, seed):
+    chance = random.Random(seed)  # noqa: S311 - repeatable, no secret
+    with store.open_unit() as unit:
+        lots, bodies = some(store, unit, lots=6, vehicles=3)
+        stays = []
+        for _ in range(chance.randint(2, 12)):
+            since = chance.randrange(HOURS)
+            stays.append(
+                BodyStay(
+                    firm_id=store.books.firm.id,
+                    vehicle_id=chance.choice(bodies),
+                    job_id=chance.choice(lots),
+                    since=at(since),
+                    until=at(chance.randint(since, HOURS)),
+                )
+            )
+        unit.body_stays.keep(stays)
+        for lot in lots[:2] if chance.random() < 0.4 else ():
+            unit.body_stays.keep_apart(store.books.firm.id, lot, at(chance.randrange(HOURS)))
+        kept = unit.body_stays.of_lots(store.books.firm.id, lots)
+        assert {(s.vehicle_id, s.job_id, s.since): s.until for s in kept} == {
+            (s.vehicle_id, s.job_id, s.since): max(
+                o.until
+                for o in stays
+                if (o.vehicle_id, o.job_id, o.since) == (s.vehicle_id, s.job_id, s.since)
+            )
+            for s in stays
+        }
+        wanted = lots[: chance.randint(1, 2)]
+        found = unit.body_stays.mixed_since(store.books.firm.id, wanted)
+        assert found == spread(kept, set(wanted))
+        assert unit.body_stays.mixed_since(store.others.firm.id, wanted) == {}
+        unit.body_stays.forget(store.books.firm.id, lots)
+        assert unit.body_stays.of_lots(store.books.firm.id, lots) == []
+
+
+@pytest.mark.parametrize("length", [3, 60])
+def test_a_chain_of_lots_costs_one_statement_however_long_it_is(
+    open_unit, books, statements, length
+):
+    jobs = [books.another("jobs") for _ in range(length)]
+    with open_unit() as unit:
+        unit.jobs.add_many(jobs)
+        unit.body_stays.keep(
+            [
+                BodyStay(
+                    firm_id=books.firm.id,
+                    vehicle_id=books.vehicles.id,
+                    job_id=job.id,
+                    since=at(number),
+                    until=at(number + 1),
+                )
+                for number, job in enumerate(jobs)
+            ]
+        )
+        statements.clear()
+        found = unit.body_stays.mixed_since(books.firm.id, [jobs[0].id])
+        assert len(statements) == 1
+    assert found == {job.id: at(number) for number, job in enumerate(jobs) if number}
+
+
+def test_what_lay_together_stays_so_back_and_forth(database_url):
+    engine = make_engine(database_url)
+    world = make_world(unit_of_work_opener(engine), reading_opener(engine))
+    crew = Crew(bay=True, world=world)
+    other = another_crew(crew)["vehicle_id"]
+    names = ("Gone", "First", "Second", "Apart", "Given")
+    gone, first, second, apart, given = (crew.mow(crew.lawn(n), at="12:10") for n in names)
+    world.clock.move(minutes=30)
+    tip(crew, gone, kind="bed")
+    say(crew, "given", to_vehicle_id=other, parts=[{"job_id": given}])
+    why = {"Change-Reason": "It was in bags."}
+    decided = crew.client.post(
+        f"/jobs/{apart}/decisions", json={"decision": "as_recorded"}, headers=why
+    )
+    assert decided.status_code == 200, decided.text
+    late = crew.mow(crew.lawn("Late"), at="12:50")
+    tip(crew, first, late, kind="bed")
+    before = stays(crew)
+    with world.open_unit_of_work() as unit:
+        (firm,) = unit.firms.all()
+        ids = {job.id: str(job.id) for job in unit.jobs.all(firm.id)}
+        mixed = unit.body_stays.mixed_since(firm.id, [i for i, own in ids.items() if own == gone])
+    assert {ids[one] for one in mixed} == {first, second, given, late}
+    downgrade(database_url, BEFORE)
+    asked = text("SELECT CAST(findings AS TEXT) FROM jobs WHERE lot_code = :code")
+    with engine.begin() as connection:
+        findings = connection.execute(asked, {"code": code(crew, second)}).scalar_one()
+    assert code(crew, given) in findings
+    assert code(crew, apart) not in findings
+    upgrade(database_url)
+    assert stays(crew) == before
+    assert crew.client.get(f"/jobs/{second}").json["findings"] == []
+    engine.dispose()
+
+
+def tip(crew, *jobs, kind):
+    where = crew.ids["beds" if kind == "bed" else "hold-bays"]
+    parts = [{"job_id": job} for job in jobs]
+    say(crew, "tipped", destination_kind=kind, destination_id=where, parts=parts)
+    crew.world.clock.move(minutes=5)
+
+
+def say(crew, kind, **fields):
+    now = crew.world.clock.now().isoformat()
+    crew.count = getattr(crew, "count", 0) + 1
+    report = {"id": f"01900000-0000-7000-9200-{crew.count:012}", "kind": kind, "at": now, **fields}
+    mine = {"crew_id": crew.ids["crews"], "vehicle_id": crew.ids["vehicles"]}
+    body = {"device": "tablet", "sent_at": now, **mine, "reports": [report]}
+    (row,) = crew.client.post("/reports", json=body).json["reports"]
+    assert row["status"] == 200, row
+
+
+def code(crew, job):
+    return crew.client.get(f"/jobs/{job}").json["lot_code"]
+
+
+def stays(crew):
+    with crew.world.open_unit_of_work() as unit:
+        (firm,) = unit.firms.all()
+        jobs = sorted(job.id for job in unit.jobs.all(firm.id))
+        return unit.body_stays.of_lots(firm.id, jobs)
