@@ -91,3 +91,30 @@ def test_hours_out_of_order_are_refused_by_their_name(yard):
     problem = yard.client.patch(f"/lawns/{lawn}", json=body, headers=headers)
     assert problem.status_code == 422
     assert [one["pointer"] for one in problem.json["errors"]] == ["/mowing_hours/0"]
+
+
+MONDAY = "2026-05-25"
+
+
+@pytest.mark.parametrize(
+    ("minutes_before", "first", "last"),
+    [(120, "08:00", "12:00"), (400, "15:00", "15:00"), (500, "15:01", "16:00")],
+)
+def test_between_two_spans_of_a_day_a_crew_waits_and_the_second_counts(
+    yard, minutes_before, first, last
+):
+    def plan(lawn, hour, **fields):
+        planned = {"state": "planned", "planned_at": f"{MONDAY}T{hour:02}:00:00+01:00"}
+        small = {"area_mowed": {"value": 60, "unit": "m2"}, "cut_at": None}
+        return yard.post("/jobs", yard.yard.job(lawn_id=lawn, **planned, **small, **fields))["id"]
+
+    plan(yard.lawn("Before"), 7, minutes_on_site=minutes_before)
+    quiet = yard.lawn("Quiet")
+    hours = [span("08:00", "12:00", weekday=0), span("15:00", "16:00", weekday=0)]
+    yard.patch(f"/lawns/{quiet}", {"mowing_hours": hours})
+    job = plan(quiet, 8)
+    routing = yard.routing(MONDAY)["routing"]
+    (stop,) = [s for v in routing["vehicles"] for s in v["stops"] if s.get("job_id") == job]
+    assert first <= stop["at"][11:16] <= last
+    assert routing["cost_cents"]["late"] == 0
+    assert [one for one in routing["warnings"] if "mowing_hours" in one["code"]] == []

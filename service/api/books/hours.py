@@ -33,8 +33,10 @@ def hours_field(whose: str = "") -> Several:
         most=21,
         metadata={
             "description": (
-                f"{whose} Monday is weekday 0. A weekday may have several spans. A plan uses one "
-                "of them a day: the one that leaves most time within the depot's shift."
+                f"{whose} Monday is weekday 0. A weekday may have several spans, and between them "
+                "is no hour. A plan brings loads in one of them a day, the first that leaves time "
+                "within what is left of the depot's shift, and the next when that is over; of a "
+                "lawn it is the first in which its crew can be there, and before it the crew waits."
             ).lstrip()
         },
     )

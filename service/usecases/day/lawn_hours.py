@@ -36,9 +36,14 @@ class LawnHours:
             f"{self._clock(one.opens_at)}-{self._clock(one.last_load_at)}" for one in self.spans
         )
 
-    def planned(self, shift: OpenSpan) -> OpenSpan | None:
-        """Return the span that a plan keeps to; None where no part of the shift lies in any."""
-        found = planned_span(self.spans, shift.opens_at, shift.last_load_at)
+    def planned(self, shift: OpenSpan, there_at: datetime) -> OpenSpan | None:
+        """Return the span that a plan keeps to; None where no part of the shift lies in any.
+
+        It is the first that is not over when the crew may be there: what it mows and tips before
+        sets that, and between two spans it waits.
+        """
+        ahead = [one for one in self.spans if there_at <= one.last_load_at]
+        found = ahead[0] if ahead else planned_span(self.spans, shift.opens_at, shift.last_load_at)
         return None if found is None or not self._overlaps(found, shift) else found
 
     def outside(self, at: datetime) -> dict[str, object] | None:
@@ -70,8 +75,10 @@ def hours_of(facts: DayFacts, job: Job) -> LawnHours | None:
     return LawnHours(lawn=lawn, span=facts.span) if lawn and lawn.mowing_hours else None
 
 
-def mowing_window_s(facts: DayFacts, job: Job | None) -> tuple[int, int]:
+def mowing_window_s(facts: DayFacts, job: Job | None, *, there_s: int = 0) -> tuple[int, int]:
     """Return the seconds of the day between which a plan has mowing begin.
+
+    Its crew is there at ``there_s`` at the earliest.
 
     Where nothing that is left of the shift lies in the hours of the lawn it is any time: the day is
     planned, and says so. Of what is mown already (None: what stands elsewhere, or goes on with a
@@ -83,7 +90,8 @@ def mowing_window_s(facts: DayFacts, job: Job | None) -> tuple[int, int]:
         opens_at=max(facts.now, span.at_clock(facts.depot.shift_starts)),
         last_load_at=span.at_clock(facts.depot.shift_ends),
     )
-    found = None if hours is None else hours.planned(shift)
+    there_at = max(shift.opens_at, span.at_second(there_s))
+    found = None if hours is None else hours.planned(shift, there_at)
     if found is None:
         return 0, span.second(span.end)
     return span.second(found.opens_at), span.second(found.last_load_at)

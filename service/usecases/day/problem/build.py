@@ -23,14 +23,12 @@ from service.planning.model.problem import (
     Problem,
     Vehicle,
 )
-from service.planning.model.problem import Job as PlannerJob
 from service.rules.lookup import Rulebook
 from service.usecases.base.destination_kinds import is_hold
 from service.usecases.base.travel import Distances, TravelMatrix
 from service.usecases.day.bodies.pieces import LotPiece
 from service.usecases.day.destinations import Asked
 from service.usecases.day.facts import DayFacts
-from service.usecases.day.lawn_hours import mowing_window_s
 from service.usecases.day.problem.destinations import (
     NOTHING_LOADED,
     Counted,
@@ -39,6 +37,7 @@ from service.usecases.day.problem.destinations import (
     planner_destination,
     takers,
 )
+from service.usecases.day.problem.jobs import ahead_of
 from service.usecases.day.problem.locks import is_emptied_first, locked_tips
 from service.usecases.day.problem.prices import CrewMinute, costs_with, crew_minute
 from service.usecases.day.vehicle_days import (
@@ -183,9 +182,9 @@ def build_problem(
             for key, day in named_days.items()
         ),
         jobs=tuple(
-            planner_job(piece, jobs[piece.job_id], facts, places=names, status=statuses[piece.key])
+            job
             for day in vehicle_days
-            for piece in day.ahead
+            for job in ahead_of(day, facts, jobs, names, travel, statuses)
         ),
         destinations=tuple(
             planner_destination(
@@ -212,23 +211,6 @@ def build_problem(
         places=names,
         travel=travel,
         crew_minute=minute,
-    )
-
-
-def planner_job(
-    piece: LotPiece, job: Job, facts: DayFacts, *, places: Mapping[Point, str], status: str
-) -> PlannerJob:
-    """Return a piece of a lot as a job of the planner: at its lawn, or where it stands."""
-    minutes_s = round(job.minutes_on_site * 60 * (piece.share or 1.0))
-    begun = None if piece.goes_on or piece.stands_at is not None else job
-    return PlannerJob(
-        id=piece.key,
-        place=places[piece.stands_at or facts.properties[job.property_id].point],
-        mass_kg=piece.mass_kg,
-        volume_l=piece.volume_l,
-        status=status,
-        service_s=minutes_s if piece.stands_at is None else piece.loading_s,
-        window_s=mowing_window_s(facts, begun),
     )
 
 

@@ -23,8 +23,9 @@ from service.usecases.day.composition import have_a_taker
 from service.usecases.day.destinations import Asked
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.held.parcels import HeldParcel
-from service.usecases.day.problem.build import DayProblem, planner_job
+from service.usecases.day.problem.build import DayProblem
 from service.usecases.day.problem.destinations import NOTHING_LOADED
+from service.usecases.day.problem.jobs import planner_job
 from service.usecases.day.problem.order_freedoms import jobs_ahead, under_way
 from service.usecases.day.told_routing import ToldDay
 from service.usecases.day.vehicle_days import (
