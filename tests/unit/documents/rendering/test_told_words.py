@@ -23,7 +23,7 @@ ROOMS = (
     HOME / "usecases" / "day" / "freezes.py",
     HOME / "usecases" / "day" / "lawn_hours.py",
     *sorted((HOME / "usecases" / "telling" / "before_mowing").glob("*.py")),
-    HOME / "usecases" / "telling" / "left_material.py",
+    HOME / "usecases" / "telling" / "unplaced" / "left_material.py",
     HOME / "usecases" / "telling" / "warnings" / "overnight.py",
 )
 # Of a wait that is over, and of what may leave a lawn, nobody is told.
