@@ -24,12 +24,19 @@ def deliver(yard, **more):
     return answer.json
 
 
-def test_the_evening_adds_up_what_stayed_and_names_what_is_open_and_unknown(yard, owner):
+def test_the_evening_adds_up_what_stayed_and_names_what_is_open_and_unknown(world, yard, owner):
     assert "No load has ended on this day" in owner.get("/screens/evening").text
     deliver(yard)
     page = owner.get("/screens/evening").text
     assert re.search(r"<strong>Bed</strong>: 1 load,", page)
-    assert "planned or on the way, with no end on record" in page
+    # What is to be done later is no open item; when its time is over, it is one.
+    unended = "planned or on the way, with no end on record"
+    assert unended not in page
+    assert re.search(r"Still to come, as planned: \d+ loads? to tip.", page)
+    world.clock.move(hours=12)
+    late = owner.get("/screens/evening?day=2026-05-24").text
+    assert unended in late
+    assert "Still to come" not in late
     assert "What 1 of 1 tipped loads weighed" in page
     assert "they have not answered" in page
     assert "Polski" in page

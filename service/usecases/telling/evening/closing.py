@@ -59,10 +59,15 @@ class TellEvening:
     def __call__(self, caller: Caller, depot_id: UUID, day: date) -> Evening:
         """Return the evening of a depot's day; nothing is planned for it. Raises RecordMissing."""
         with self.open_reading() as unit:
-            return self.within(unit, caller, depot_id, day)
+            return self.within(unit, caller, depot_id, day, closes=False)
 
-    def within(self, unit: UnitOfWork, caller: Caller, depot_id: UUID, day: date) -> Evening:
-        """Return the evening as one unit of work sees it. Raises RecordMissing."""
+    def within(
+        self, unit: UnitOfWork, caller: Caller, depot_id: UUID, day: date, *, closes: bool
+    ) -> Evening:
+        """Return the evening as one unit of work sees it. Raises RecordMissing.
+
+        When a day ``closes``, nothing is ahead any more: what is not done is open.
+        """
         look = self.look_at_day.within(unit, caller, depot_id, day)
         loads = _loads(unit, caller, depot_id, day)
         return evening_of(
@@ -70,7 +75,7 @@ class TellEvening:
             unit.mass_movements.moved(
                 caller.firm_id, depot_id, since=day, before=day + timedelta(days=1)
             ),
-            on_record(unit, caller.firm_id, depot_id, day, loads),
+            on_record(unit, caller.firm_id, depot_id, day, loads, now=None if closes else look.now),
             self.tell_decisions.within(unit, caller, depot_id, day, plan=look.plan),
             unplanned_events=0 if look.plan is None else look.unplanned_events,
         )
@@ -128,7 +133,7 @@ class CloseDay(Changing):
         now = self.clock.now()
         # Evening and book of one moment: what is entered after it is late, and nothing is neither.
         with self.open_reading() as unit:
-            evening = self.tell_evening.within(unit, caller, depot_id, day)
+            evening = self.tell_evening.within(unit, caller, depot_id, day, closes=True)
             entries = unit.mass_movements.all(caller.firm_id, depot_id=depot_id, day=day)
         with self.open_unit_of_work() as unit:
             depot = unit.depots.get(caller.firm_id, depot_id)

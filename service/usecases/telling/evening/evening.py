@@ -69,11 +69,13 @@ class OpenItem:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Evening:
-    """A day as it stands: sums, what was left on lawns, what is open."""
+    """A day as it stands: sums, what was left on lawns, what is open, what is not due yet."""
 
     sums: tuple[Sum, ...]
     left_kg: float
     still_open: tuple[OpenItem, ...]
+    lawns_ahead: int = 0
+    loads_ahead: int = 0
 
     def to_json(self) -> dict[str, Any]:
         """Return it, JSON-ready."""
@@ -94,13 +96,17 @@ class OnRecord:
     Attributes
     ----------
     aboard_high_kg
-        By registration, the high end of what was cut on the day or before and is in a body [kg].
+        By registration, the high end of what was cut on the day or before and is in a body [kg],
+        but of those that are to tip later.
     left_kg
         What was left on lawns by what is mown, likely [kg]: nobody carried or paid it.
     not_mown
-        Whose lawn each job is on that is still planned.
+        Whose lawn each job is on that is still planned, though its time is over.
     going
-        The loads that are on their way, or planned with anything that is not tipped.
+        The loads that are on their way, or planned with anything that is not tipped, though their
+        time is over.
+    lawns_ahead, loads_ahead
+        How many are planned for later.
     vehicles
         Registrations, by id.
     """
@@ -109,6 +115,8 @@ class OnRecord:
     left_kg: float = 0.0
     not_mown: tuple[str, ...] = ()
     going: frozenset[UUID] = frozenset()
+    lawns_ahead: int = 0
+    loads_ahead: int = 0
     vehicles: Mapping[UUID, str] = field(default_factory=dict)
 
 
@@ -128,6 +136,8 @@ def evening_of(
             *_unfinished(found, loads, unplanned_events),
             *_undecided(decisions),
         ),
+        lawns_ahead=found.lawns_ahead,
+        loads_ahead=found.loads_ahead,
     )
 
 

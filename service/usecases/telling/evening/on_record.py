@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Sequence
-from datetime import date
+from datetime import date, datetime, timedelta
 from uuid import UUID
 
-from service.core.jobs import JobState
+from service.core.jobs import Job, JobState
 from service.core.loads import HoldState, Load, LoadState
 from service.core.mass_book import NOTHING, VEHICLE
 from service.core.materials import ClippingsHandling
@@ -17,7 +17,13 @@ from service.usecases.telling.evening.evening import OnRecord
 
 
 def on_record(
-    unit: UnitOfWork, firm_id: UUID, depot_id: UUID, day: date, loads: Sequence[Load]
+    unit: UnitOfWork,
+    firm_id: UUID,
+    depot_id: UUID,
+    day: date,
+    loads: Sequence[Load],
+    *,
+    now: datetime | None = None,
 ) -> OnRecord:
     """Return what is not finished of a depot's day. Raises RecordMissing.
 
@@ -25,6 +31,8 @@ def on_record(
     ----------
     loads
         Those of the day that count.
+    now
+        What is planned for later is ahead, not open. None: the day is being closed, and all is.
     """
     span = span_of(find_depot(unit, firm_id, depot_id), day)
     cuts = {job.id: job for job in unit.jobs.aboard(firm_id, depot_id, span.end)}
@@ -37,10 +45,16 @@ def on_record(
     ]
     ids = {one.place_id for one in lies} | {load.vehicle_id for load in loads}
     vehicles = unit.vehicles.get_many(firm_id, sorted(ids))
+    going = _going(unit, firm_id, loads, {one.lot_id for one in lies} | planned.keys())
+    coming = {
+        load.id: load for load in loads if load.id in going and _is_later(load.arrive_at, now)
+    }
+    due = [job for job in planned.values() if not _is_later(_done_at(job), now)]
+    emptied = {load.vehicle_id for load in coming.values()}
     aboard: dict[str, float] = defaultdict(float)
-    for one in lies:
+    for one in (one for one in lies if one.place_id not in emptied):
         aboard[vehicles[one.place_id].registration] += one.mass_high_kg
-    homes = unit.properties.get_many(firm_id, sorted({job.property_id for job in planned.values()}))
+    homes = unit.properties.get_many(firm_id, sorted({job.property_id for job in due}))
     return OnRecord(
         aboard_high_kg=dict(sorted(aboard.items())),
         left_kg=sum(
@@ -50,10 +64,20 @@ def on_record(
             and job.clippings is ClippingsHandling.LEFT
             and job.estimate is not None
         ),
-        not_mown=tuple(homes[job.property_id].name for job in planned.values()),
-        going=_going(unit, firm_id, loads, {one.lot_id for one in lies} | planned.keys()),
+        not_mown=tuple(homes[job.property_id].name for job in due),
+        going=going - coming.keys(),
+        lawns_ahead=len(planned) - len(due),
+        loads_ahead=len(coming),
         vehicles={one.id: one.registration for one in vehicles.values()},
     )
+
+
+def _is_later(at: datetime, now: datetime | None) -> bool:
+    return now is not None and at > now
+
+
+def _done_at(job: Job) -> datetime:
+    return job.at + timedelta(minutes=job.minutes_on_site)
 
 
 def _going(
