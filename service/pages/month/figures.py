@@ -94,7 +94,10 @@ def _outcome(row: Row) -> str:
 
 
 def _costs(weeks: Totals, currency: str) -> Figure:
-    """Return what a tonne cost to bring away, week by week."""
+    """Return what it cost to bring away, week by week; of a tonne where there was one.
+
+    Of less, a cost of a tonne says only how little there was: the way is the same for a sack.
+    """
     counted: dict[date, float] = {}
     for row in weeks.rows:
         if row.by == "outcome":
@@ -107,13 +110,17 @@ def _costs(weeks: Totals, currency: str) -> Figure:
             told.append((first, tonnes, cost, cents))
     return Figure(
         name="costs",
-        title=f"What a tonne cost, {currency}",
+        title="What it cost to bring it away",
         about=(
-            "Fees, the way to the tips and the crew's time there, by the prices of the planner, "
-            "per tonne that was brought away; a row a week, by its first day. "
-            + _minute_words(weeks)
+            "Fees, the way to the tips and the crew's time there, by the prices of the planner; a "
+            "row a week, by its first day. A week of less than a tonne has no cost of a tonne. "
+            + _minute_words(weeks, currency)
         ),
-        columns=("week", "tonnes", "fees", "way", "time", "per_tonne"),
+        columns=(
+            "week",
+            "tonnes",
+            *(f"{what}_{currency}" for what in ("fees", "way", "time", "cost", "per_tonne")),
+        ),
         rows=tuple(
             (
                 first.isoformat(),
@@ -121,15 +128,16 @@ def _costs(weeks: Totals, currency: str) -> Figure:
                 round(cost.fee_cents / 100, 2),
                 round(cost.way_cents / 100, 2),
                 round(cost.time_cents / 100, 2),
-                round(cents / tonnes / 100, 2),
+                round(cents / 100, 2),
+                round(cents / tonnes / 100, 2) if tonnes >= 1 else "",
             )
             for first, tonnes, cost, cents in told
         ),
         chart=_drawn(
             Bar(
-                label=f"From {date_words(first)}",
-                value=cents / tonnes / 100,
-                told=f"{money(cents / tonnes)} for each of {tonnes:.2f} t",
+                label=f"{first.day} {first:%b}",
+                value=cents / 100,
+                told=_cost_words(cents, tonnes, currency),
             )
             for first, tonnes, _, cents in told
         ),
@@ -137,11 +145,16 @@ def _costs(weeks: Totals, currency: str) -> Figure:
     )
 
 
-def _minute_words(weeks: Totals) -> str:
+def _cost_words(cents: float, tonnes: float, currency: str) -> str:
+    whole = f"{currency} {money(cents)} for {kilograms(tonnes * TONNE_KG)}"
+    return f"{whole}, {currency} {money(cents / tonnes)} a tonne" if tonnes >= 1 else whole
+
+
+def _minute_words(weeks: Totals, currency: str) -> str:
     minute = weeks.crew_minute
     if minute.cents is None:
         return f"A crew's minute: {minute.basis}"
-    return f"A crew's minute counts {money(minute.cents)}."
+    return f"A crew's minute counts {currency} {money(minute.cents)}."
 
 
 def _weights(needs: Needs, caller: Caller, depot: UUID, first: date, last: date) -> Figure:

@@ -46,8 +46,16 @@ def test_a_month_says_where_it_went_what_it_cost_and_how_good_the_estimate_was(y
     others = sum(one["mass_kg"]["likely"] for one in loads[1:])
     assert counted == pytest.approx((weighed_kg + others) / 1000, abs=0.01)
     (week,) = sheet(owner, "costs")
-    total = sum(float(week[part]) for part in ("fees", "way", "time"))
-    assert float(week["per_tonne"]) == pytest.approx(total / float(week["tonnes"]), rel=0.01)
+    total = sum(float(week[part]) for part in ("fees_GBP", "way_GBP", "time_GBP"))
+    assert float(week["cost_GBP"]) == pytest.approx(total, abs=0.02)
+    # Of less than a tonne a cost of a tonne would say only how little there was.
+    assert float(week["tonnes"]) < 1
+    assert week["per_tonne_GBP"] == ""
+    assert f"GBP {float(week['cost_GBP']):,.2f} for " in page
+    assert (
+        "a tonne"
+        not in page[page.index("GBP ") : page.index('id="weights"')].partition("</svg>")[0]
+    )
     (ticket,) = sheet(owner, "weights")
     assert (ticket["ticket"], ticket["inside"]) == ("W-1", "yes")
     assert "1 of 1 weights lie between the ends of their estimates" in page
