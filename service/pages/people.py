@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, time
 from http import HTTPStatus
-from typing import Final
+from typing import Any, Final
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
@@ -31,9 +32,10 @@ MOST_NAMED: Final = 500
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Person:
-    """A session as it is listed, with its link as long as that works."""
+    """A session as it is listed: ``of`` which crew or gate, its link as long as that works."""
 
     session: Session
+    of: str
     link: str | None
     is_over: bool
 
@@ -54,14 +56,23 @@ def people_routes(needs: Needs, entrance: Entrance) -> Blueprint:
     @office
     def show_people(sitting: Sitting) -> Response:
         caller, library = sitting.caller, needs.library
+        crews: Sequence[Any] = library.crews.page(caller, filters={}, limit=MOST_NAMED).records
+        sites: Sequence[Any] = library.compost_sites.page(
+            caller, filters={}, limit=MOST_NAMED
+        ).records
+        names = {one.id: one.name for one in (*crews, *sites)}
         return page(
             "people.html.j2",
-            people=[_person(needs, one, caller) for one in needs.keep_sessions.all(caller.firm_id)],
+            people=[
+                _person(needs, one, caller, names)
+                for one in needs.keep_sessions.all(caller.firm_id)
+            ],
+            made=request.args.get("made", ""),
             may_end=MAY_INVITE[caller.role],
             me=sitting.session,
             seats=[seat for seat in Seat if seat in MAY_INVITE[caller.role]],
-            crews=library.crews.page(caller, filters={}, limit=MOST_NAMED).records,
-            sites=library.compost_sites.page(caller, filters={}, limit=MOST_NAMED).records,
+            crews=crews,
+            sites=sites,
         )
 
     @routes.post(PLACE)
@@ -81,7 +92,7 @@ def people_routes(needs: Needs, entrance: Entrance) -> Blueprint:
             ),
             by=sitting.caller,
         )
-        return redirect(f"{PLACE}#{session.id}", HTTPStatus.SEE_OTHER)
+        return redirect(_shown(session), HTTPStatus.SEE_OTHER)
 
     @routes.post(f"{PLACE}/links")
     @office
@@ -98,7 +109,7 @@ def people_routes(needs: Needs, entrance: Entrance) -> Blueprint:
             seat=Seat.SITE, name=name or "", compost_site_id=site.id, by_link=True, until=until
         )
         session = needs.keep_sessions.invite(sitting.caller.firm_id, invitation, by=sitting.caller)
-        return redirect(f"{PLACE}#{session.id}", HTTPStatus.SEE_OTHER)
+        return redirect(_shown(session), HTTPStatus.SEE_OTHER)
 
     @routes.post(f"{PLACE}/<uuid:session_id>/end")
     @office
@@ -114,10 +125,16 @@ def _end_of(day: date, zone: ZoneInfo) -> datetime:
     return datetime.combine(day, time(23, 59), tzinfo=zone)
 
 
-def _person(needs: Needs, session: Session, caller: Caller) -> Person:
+def _shown(session: Session) -> str:
+    """Return where a link that was just made lies open: it is to be handed on."""
+    return f"{PLACE}?made={session.id}#{session.id}"
+
+
+def _person(needs: Needs, session: Session, caller: Caller, names: Mapping[UUID, str]) -> Person:
     way = needs.keep_sessions.way_in(session, by=caller)
     return Person(
         session=session,
+        of=names.get(session.crew_id or session.compost_site_id or NOBODY, ""),
         link=None if way is None else needs.public_url + way,
         is_over=needs.keep_sessions.is_over(session),
     )

@@ -245,3 +245,15 @@ def test_an_address_that_leads_nowhere_is_a_page_to_people_and_a_problem_to_prog
         assert "There is nothing at this address" in page.text
         asked = device.get(address, headers={"Accept": "application/json"})
         assert (asked.status_code, asked.json["code"]) == (404, "route_missing")
+
+
+def test_who_is_there_stands_before_the_forms_and_a_link_just_made_lies_open(world, yard):
+    office = joined(world, yard, "owner")
+    crew = yard.client.get(f"/crews/{yard.ids['crews']}").json["name"]
+    asked = {"seat": "crew", "name": "Kasia", "crew_id": yard.ids["crews"]}
+    made = office.post("/screens/people", data=asked, headers=OURS).headers["Location"]
+    page = office.get(made).text
+    assert page.index('id="known"') < page.index('id="invite"') < page.index('id="gate"')
+    row = page.partition("<strong>Kasia</strong>")[2].partition("</li>")[0]
+    assert f"crew lead of {crew}" in row
+    assert "<details open><summary>The link, for their camera" in row
