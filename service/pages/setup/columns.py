@@ -12,6 +12,7 @@ from zoneinfo import ZoneInfo
 from service.core.jurisdictions import fault_of_place
 from service.core.places import Point
 from service.core.quantities import two_readings, ungrouped
+from service.core.units import date_words
 from service.pages.forms import YEARS
 
 YES: Final = ("yes", "y", "true", "x", "1")
@@ -61,6 +62,21 @@ class Column:
     choices: Mapping[Any, str] = field(default_factory=dict)
     hint: str = ""
     example: str = ""
+
+    @property
+    def title(self) -> str:
+        """What is asked, without the unit it is asked in."""
+        return self.label.partition(" [")[0]
+
+    def shown(self, text: str) -> str:
+        """Return what a cell says as people read it: a day in words, a number with its unit."""
+        if not text:
+            return ""
+        if self.kind == "day":
+            return date_words(date.fromisoformat(text))
+        unit = self.label.partition(" [")[2].rstrip("]")
+        told = f"{float(text):,.10g}" if self.kind == "number" else text
+        return f"{told} {unit}".rstrip()
 
 
 class CellFault(Exception):

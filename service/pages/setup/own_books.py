@@ -17,6 +17,7 @@ YARDS: Final = Sheet(
     one="yard",
     repository="depots",
     file=file_yard,
+    known_by=("name", "address"),
     about="Where vehicles start and end. Its clock makes the working day, its law the rules.",
     columns=(
         Column(name="name", label="Name", required=True, example="North yard"),
@@ -63,6 +64,7 @@ VEHICLES: Final = Sheet(
     one="vehicle",
     repository="vehicles",
     file=file_vehicle,
+    known_by=("registration", "name", "payload_kg", "body_volume_m3"),
     about="What each may carry by its plate, and what its body holds. Full is not a weight.",
     columns=(
         Column(
@@ -113,6 +115,7 @@ CREWS: Final = Sheet(
     one="crew",
     repository="crews",
     file=file_crew,
+    known_by=("name", "lead", "vehicle", "language"),
     about="Who drives what. A crew without a vehicle gets no lawns.",
     columns=(
         Column(name="name", label="Name", longest=100, required=True, example="Robin"),
@@ -120,7 +123,11 @@ CREWS: Final = Sheet(
         Column(name="phone", label="Telephone", longest=40),
         Column(name="vehicle", label="Vehicle, by registration", longest=20, example="AB12 CDE"),
         Column(
-            name="language", label="Language", kind="choice", choices=LANGUAGE_CHOICES, example="en"
+            name="language",
+            label="Language",
+            kind="choice",
+            choices=LANGUAGE_CHOICES,
+            example="English",
         ),
         _YARD,
     ),
@@ -131,6 +138,7 @@ BAYS: Final = Sheet(
     one="hold bay",
     repository="hold_bays",
     file=file_bay,
+    known_by=("name", "volume_m3"),
     about="Where clippings wait that nobody may have yet. Without one they stay on the lawn.",
     columns=(
         Column(name="name", label="Name", required=True, example="Bay 1"),

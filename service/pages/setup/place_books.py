@@ -45,6 +45,7 @@ SITES: Final = Sheet(
     one="compost site",
     repository="compost_sites",
     file=file_site,
+    known_by=("name", "operator", "address"),
     about="Who takes clippings, when, how much of it, and what that costs. Ask them; do not guess.",
     columns=(
         Column(name="name", label="Name", required=True, example="Hill compost"),
@@ -127,6 +128,7 @@ LAWNS: Final = Sheet(
     one="lawn",
     repository="lawns",
     file=file_lawn,
+    known_by=("client", "address", "lawn", "area"),
     about=(
         "One row a lawn, with whose it is. A client or address that is on record is found by its "
         "name. Other clients only ever learn the locality."
@@ -176,6 +178,7 @@ BEDS: Final = Sheet(
     one="bed",
     repository="beds",
     file=file_bed,
+    known_by=("client", "address", "bed", "area"),
     about=(
         "Where a thin layer may go. A bed takes nothing before its client has agreed and the legal "
         "ground is on record; what is not known counts against it."

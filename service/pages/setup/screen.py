@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from functools import partial
 from http import HTTPStatus
 from typing import Any, Final
@@ -36,6 +37,17 @@ FED: Final = {"sites": "compost_site", "beds": "bed"}
 UTC_ZONE: Final = ZoneInfo("UTC")
 MOST_FAULTS: Final = 200
 MOST_PINS: Final = 400
+MONEY: Final = frozenset({"fee", "fee_minimum", "crew_hour"})
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shown:
+    """A record as it is listed: what it is known by, what more is said of it with its heading."""
+
+    record: Any
+    known: tuple[str, ...]
+    more: tuple[tuple[str, str], ...]
+    cells: tuple[str, ...]
 
 
 def setup_routes(needs: Needs, entrance: Entrance) -> Blueprint:
@@ -182,7 +194,10 @@ def _book_page(
     filing: Filing | None = None,
     cells: dict[str, str] | None = None,
 ) -> Response:
-    every_row = [(record, _shown(sheet, said)) for record, said in told_rows(needs, caller, sheet)]
+    currency = needs.keep_sessions.firm(caller.firm_id).currency
+    every_row = [
+        _shown(sheet, record, said, currency) for record, said in told_rows(needs, caller, sheet)
+    ]
     find = request.args.get("find", "")
     rows = _found(every_row, find)
     pages = max(1, -(-len(rows) // A_PAGE))
@@ -214,10 +229,10 @@ def _book_page(
     )
 
 
-def _found(rows: list[tuple[Any, list[str]]], find: str) -> list[tuple[Any, list[str]]]:
+def _found(rows: list[Shown], find: str) -> list[Shown]:
     """Return the rows that say every word that is looked for, in the order of what they say."""
     (sought,) = key_of(find)
-    told = [(key_of(*cells), row) for row in rows for cells in (row[1],)]
+    told = [(key_of(*row.cells), row) for row in rows]
     fitting = [
         (key, row) for key, row in told if all(word in " ".join(key) for word in sought.split())
     ]
@@ -250,8 +265,22 @@ def _pin(kind: str, name: str, point: Point) -> dict[str, Any]:
     return {"kind": kind, "name": name, "at": [point.latitude, point.longitude]}
 
 
-def _shown(sheet: Sheet, said: Mapping[str, str]) -> list[str]:
-    """Return what a record says in the order of its columns, an area with its unit."""
-    area = f"{said.get('area', '')} {said.get('area_unit', '')}".strip()
-    cells = {**said, "area_unit": "", **({"area": area} if said.get("area") else {})}
-    return [cells[column.name] for column in sheet.columns if cells[column.name]]
+def _shown(sheet: Sheet, record: Any, said: Mapping[str, str], currency: str) -> Shown:
+    """Return what a record says, each number with its unit, an area with the one it was told in."""
+    told = []
+    for column in sheet.in_list:
+        text = column.shown(said[column.name])
+        if column.name == "area":
+            text = f"{text} {said['area_unit']}"
+        elif column.name in MONEY and text:
+            text = f"{currency} {float(said[column.name]):,.2f}"
+        if text and column.name != "area_unit":
+            told.append((column, text))
+    return Shown(
+        record=record,
+        known=tuple(text for column, text in told if column.name in sheet.known_by),
+        more=tuple(
+            (column.title, text) for column, text in told if column.name not in sheet.known_by
+        ),
+        cells=tuple(text for _, text in told),
+    )

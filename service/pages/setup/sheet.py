@@ -27,6 +27,8 @@ class Sheet:
         Turns a row into records.
     about
         What people must know before they fill it in.
+    known_by
+        The columns by which people know a record in a list; the others stand below it.
     """
 
     name: str
@@ -36,6 +38,13 @@ class Sheet:
     columns: tuple[Column, ...]
     file: FileRow
     about: str
+    known_by: tuple[str, ...]
+
+    @property
+    def in_list(self) -> tuple[Column, ...]:
+        """The columns in the order of a list: those a record is known by come first."""
+        first = [column for name in self.known_by for column in self.columns if column.name == name]
+        return (*first, *(column for column in self.columns if column not in first))
 
     def column(self, name: str) -> Column | None:
         """Return a column by its name."""

@@ -8,7 +8,7 @@ from service.core.materials import GrassKind, LotStatus
 from service.core.permission.consent import ConsentState
 from service.core.permission.legal_basis import Exemption, GroundKind, LegalBasisKind
 from service.core.places import Animals, Drainage, FeeBasis
-from service.documents.rendering.language import LANGUAGES
+from service.documents.rendering.language import LANGUAGES, language
 from service.pages.words import STATUSES
 
 AREA_UNITS: Final = {
@@ -18,7 +18,7 @@ AREA_UNITS: Final = {
     "har": "hectares",
     "43560.[sft_i]": "acres",
 }
-LANGUAGE_CHOICES: Final = {code: code for code in LANGUAGES}
+LANGUAGE_CHOICES: Final = {code: language(code).sentences["language.name"] for code in LANGUAGES}
 GRASS: Final = {
     GrassKind.COOL_SEASON: "cool season",
     GrassKind.WARM_SEASON: "warm season",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
@@ -40,7 +41,11 @@ from service.usecases.telling.day_look import DayLook
 
 LONGEST_MINUTES: Final = 600
 HEIGHT_MAX_MM: Final = 300
+CREW: Final = "crew-"
+KEY: Final = "/key"
 DAYS_AHEAD: Final = 8
+MOST_IN_A_FOLD: Final = 12
+_UNUSABLE: Final = HTTPStatus(422)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -55,7 +60,7 @@ class Choice:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Group:
-    """The lawns of a locality that nobody has on a list yet, and how much they are together."""
+    """Some lawns of a locality that nobody has on a list yet, and how much they are together."""
 
     name: str
     choices: tuple[Choice, ...]
@@ -79,19 +84,31 @@ def work_routes(needs: Needs, entrance: Entrance) -> Blueprint:
         depots = list(every(needs.library.depots, sitting.caller))
         if not depots:
             return redirect(PLACE, HTTPStatus.SEE_OTHER)
-        return _work_page(needs, sitting.caller, _asked(depots, request.args))
+        caller = sitting.caller
+        depot_id, day = _asked(depots, request.args)
+        look = needs.look_at_day(caller, depot_id, day)
+        if day is None and look.now.time() > look.depot.shift_ends:
+            look = needs.look_at_day(caller, depot_id, look.today + timedelta(days=1))
+        return _work_page(needs, caller, look)
 
     @routes.post(f"{PLACE}/work")
     @entrance.admits(*OFFICE)
     def keep_work(sitting: Sitting) -> AnyResponse:
+        depot_id, day, key = _form_of()
+        look = needs.look_at_day(sitting.caller, depot_id, day)
+        try:
+            return kept_work(sitting, look, key)
+        except RecordNotUsable as refusal:
+            if any(fault.pointer == KEY for fault in refusal.faults):
+                raise  # the form itself is what cannot be sent again
+            return _work_page(needs, sitting.caller, look, faults=refusal.faults)
+
+    def kept_work(sitting: Sitting, look: DayLook, key: str) -> AnyResponse:
         form, caller = Form(request.form), sitting.caller
-        depot_id, day = form.identifier("depot"), form.day("day")
-        key = form.text("key", required=True)
         minutes = form.number("minutes", low=1, high=LONGEST_MINUTES) or MINUTES_ON_SITE
         height_mm = form.number("height", low=0.5, high=HEIGHT_MAX_MM) or 0.0
         history = form.choice("history", (TreatmentHistory.UNKNOWN, TreatmentHistory.NONE_RECORDED))
         form.done()
-        look = needs.look_at_day(caller, depot_id or NOBODY, day)
         lists = _lists(needs, caller, look.depot)
         if not lists:
             raise RecordNotUsable(
@@ -142,7 +159,7 @@ def _once(
 
 
 def _form_fault(detail: str) -> RecordNotUsable:
-    return RecordNotUsable([FieldFault(pointer="/key", detail=detail)])
+    return RecordNotUsable([FieldFault(pointer=KEY, detail=detail)])
 
 
 def _refuse(answers: Sequence[RowAnswer], chosen: Sequence[tuple[Crew, Lawn]]) -> None:
@@ -153,7 +170,7 @@ def _refuse(answers: Sequence[RowAnswer], chosen: Sequence[tuple[Crew, Lawn]]) -
             whys = getattr(answer.refusal, "faults", (answer.refusal,))
             said = " ".join(getattr(why, "detail", str(why)) for why in whys)
             detail = f"{lawn.name}, {crew.name}: {said}"
-            faults.append(FieldFault(pointer=f"/crew-{lawn.id}", detail=detail))
+            faults.append(FieldFault(pointer=f"/{CREW}{lawn.id}", detail=detail))
     if faults:
         raise RecordNotUsable(faults)
 
@@ -166,15 +183,26 @@ def _asked(depots: Sequence[Depot], said: Mapping[str, str]) -> tuple[UUID, date
     return depot_id or depots[0].id, day
 
 
-def _work_page(needs: Needs, caller: Caller, asked: tuple[UUID, date | None]) -> Response:
-    depot_id, day = asked
-    look = needs.look_at_day(caller, depot_id, day)
-    if day is None and look.now.time() > look.depot.shift_ends:
-        look = needs.look_at_day(caller, depot_id, look.today + timedelta(days=1))
+def _form_of() -> tuple[UUID, date | None, str]:
+    """Return what a form is of, and its key. Raises RecordNotUsable."""
+    form = Form(request.form)
+    depot_id, day, key = form.identifier("depot"), form.day("day"), form.text("key", required=True)
+    form.done()
+    return depot_id or NOBODY, day, key or ""
+
+
+def _work_page(
+    needs: Needs, caller: Caller, look: DayLook, *, faults: Sequence[FieldFault] = ()
+) -> Response:
+    """Return the form, empty or as it was sent with what is wrong in it."""
     crews = [crew for crew in look.crews if crew.vehicle_id is not None]
     choices = _choices(needs, caller, look)
     return page(
         "setup_work.html.j2",
+        status=_UNUSABLE if faults else HTTPStatus.OK,
+        faults=faults,
+        said=request.form,
+        chosen={name.removeprefix(CREW) for name, crew in request.form.items() if crew},
         look=look,
         crews=crews,
         idle=[crew for crew in look.crews if crew.vehicle_id is None],
@@ -203,16 +231,40 @@ def _choices(needs: Needs, caller: Caller, look: DayLook) -> list[Choice]:
         )
         for lawn in every(library.lawns, caller)
     ]
-    return sorted(found, key=lambda one: (one.place.locality, one.client, one.place.address))
+    return sorted(found, key=lambda one: (one.place.locality, _along(one.place), one.lawn.name))
+
+
+def _along(place: Property) -> tuple[str, int, str]:
+    """Return where a place comes in a list: neighbours together, for they go to one crew."""
+    number = re.match(r"\d+", place.address)
+    street = place.address.lstrip(" 0123456789")
+    return street, int(number[0]) if number else 0, place.name
 
 
 def _groups(choices: Sequence[Choice]) -> list[Group]:
-    """Return what is left to choose, by locality: a list of all is taller than ten telephones."""
+    """Return what is left to choose, by locality, and a dozen at a time.
+
+    A list of all is taller than ten telephones, and that of one town than four.
+    """
     found: dict[str, list[Choice]] = {}
     for one in choices:
         if one.planned_by is None:
             found.setdefault(one.place.locality or "Elsewhere", []).append(one)
-    return [Group(name=name, choices=tuple(group)) for name, group in found.items()]
+    return [
+        Group(name=_named(name, part, of=len(group)), choices=part)
+        for name, group in found.items()
+        for part in (
+            tuple(group[first : first + MOST_IN_A_FOLD])
+            for first in range(0, len(group), MOST_IN_A_FOLD)
+        )
+    ]
+
+
+def _named(locality: str, choices: Sequence[Choice], *, of: int) -> str:
+    """Return what a fold is called: its locality, and if that has several, from where to where."""
+    if of == len(choices):
+        return locality
+    return f"{locality}, {choices[0].place.name} to {choices[-1].place.name}"
 
 
 def _jobs_of(needs: Needs, caller: Caller, look: DayLook) -> list[Job]:
@@ -233,7 +285,7 @@ def _lists(needs: Needs, caller: Caller, depot: Depot) -> dict[Crew, list[Lawn]]
     crews = {str(one.id): one for one in every(needs.library.crews, caller)}
     chosen: dict[str, list[Lawn]] = {}
     for key, lawn in lawns.items():
-        crew_id = form.choice(f"crew-{key}", tuple(crews), required=False)
+        crew_id = form.choice(f"{CREW}{key}", tuple(crews), required=False)
         if crew_id:
             chosen.setdefault(crew_id, []).append(lawn)
     form.done()

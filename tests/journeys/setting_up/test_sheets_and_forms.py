@@ -218,7 +218,11 @@ def test_a_days_work_is_chosen_by_crew_and_is_planned(yard, office):
     some = {**fields, **dict.fromkeys(list(fields)[1:], idle)}
     refused = send(office, "work", **day, **some)
     assert refused.status_code == 422
-    assert refused.text.count("Walkers") == 2  # every lawn that cannot be kept is told
+    assert refused.text.count(", Walkers: ") == 2  # every lawn that cannot be kept is told
+    # What was chosen and typed is still there, but for the crew that can have no lawn any more.
+    assert 'value="20"' in refused.text
+    assert 'value="30"' in refused.text
+    assert f'<option value="{ids["crews"]}" selected>' in refused.text
     assert client.get("/jobs?state=planned").json["items"] == []
     answer = send(office, "work", **day, **fields)
     assert answer.status_code == 303, answer.text
@@ -237,3 +241,16 @@ def test_a_days_work_is_chosen_by_crew_and_is_planned(yard, office):
     other = send(office, "work", **day, **dict(list(fields.items())[:1]))
     assert "was kept already" in other.text
     assert len(client.get("/jobs?state=planned").json["items"]) == 3
+
+
+def test_a_list_says_numbers_with_their_units_and_languages_by_their_own_names(office):
+    send(office, "vehicles", registration="ZZ1", payload_kg="1900", body_volume_m3="6.5")
+    assert "ZZ1, 1,900 kg, 6.5 m³" in office.get("/screens/setup/vehicles").text
+    send(office, "crews", name="Wren", vehicle="ZZ1", language="pl")
+    assert "Wren, ZZ1, Polski" in office.get("/screens/setup/crews").text
+    # A sheet may name it either way.
+    answer = send(office, "crews/sheet", text="name,language\nLark,Español\nGull,fr\n", keep="1")
+    assert answer.status_code == 303, answer.text
+    sheet = office.get("/screens/setup/crews.csv").text
+    assert "Français" in sheet
+    assert re.search(r"<dt>Fee</dt><dd>GBP \d+\.\d\d</dd>", office.get("/screens/setup/sites").text)
