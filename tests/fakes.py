@@ -8,7 +8,13 @@ from service.usecases.base.registry import kept_records
 from service.usecases.base.whose import whose
 from tests.in_memory.callers import Amendments, Answers, ApiKeys, Firms, Sessions
 from tests.in_memory.days import DayPlans, PlanningTurns, WorkingDays
-from tests.in_memory.mass_book import BodyStays, MassBalances, MassMovements, WeighedLoads
+from tests.in_memory.mass_book import (
+    BodyStays,
+    MassBalances,
+    MassMovements,
+    SettledLoads,
+    WeighedLoads,
+)
 from tests.in_memory.records import FoundByLoads, Jobs, Loads, Notes, Recalls, Records
 
 
@@ -57,6 +63,7 @@ DIRECTORY = (
     "answers",
     "mass_balances",
     "body_stays",
+    "settled_loads",
 )
 
 
@@ -75,6 +82,7 @@ class UnitInMemory:
         self.answers = Answers(self._draft["answers"])
         self.mass_balances = MassBalances(self._draft["mass_balances"])
         self.body_stays = BodyStays(self._draft["body_stays"])
+        self.settled_loads = SettledLoads(self._draft["settled_loads"])
         for name in KEPT:
             repository = SPECIAL.get(name, Records)
             setattr(self, name, repository(self._draft[name], name.rstrip("s")))

@@ -32,6 +32,7 @@ from service.storage.repositories.planning_records import (
 )
 from service.storage.repositories.planning_turns import TablePlanningTurns, TableWorkingDays
 from service.storage.repositories.repository import TableRepository
+from service.storage.repositories.settled_loads import TableSettledLoads
 from service.storage.repositories.weighed_loads import TableWeighedLoads
 from service.storage.tables import row_of
 from service.usecases.base.ports import (
@@ -119,6 +120,7 @@ class SqlUnitOfWork:
         self.weighed_loads = TableWeighedLoads(connection)
         self.mass_balances = TableMassBalances(connection)
         self.body_stays = TableBodyStays(connection)
+        self.settled_loads = TableSettledLoads(connection)
         self.planning_turns = TablePlanningTurns(connection)
         asked_more = cast("Mapping[str, type[TableRepository[Any]]]", ASKED_MORE)
         for name, mapping in RECORDS.items():

@@ -145,6 +145,17 @@ class BodyStays:
         return {job_id: at for job_id, at in since.items() if job_id not in job_ids}
 
 
+class SettledLoads:
+    def __init__(self, kept):
+        self._kept = kept
+
+    def keep(self, firm_id, known):
+        self._kept.update({(firm_id, load_id): list(told) for load_id, told in known.items()})
+
+    def of(self, firm_id, load_ids):
+        return {i: self._kept[firm_id, i] for i in load_ids if (firm_id, i) in self._kept}
+
+
 class WeighedLoads:
     """Remembers nothing: every ticket is worked out again."""
 

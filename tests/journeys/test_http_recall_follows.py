@@ -128,3 +128,29 @@ def test_once_a_recall_is_called_and_ended_nothing_of_it_is_to_be_called():
     assert decisions(yard, "recall") == []
     assert warnings(yard.routing(), "recall") == []
     assert decisions(yard, "recall") == []
+
+
+@pytest.mark.parametrize("late", ["disease_seen", "treatment"])
+def test_what_is_learned_of_a_load_after_its_recall_was_ended_is_told_again(late):
+    yard = TwoBeds()
+    yard.tip(yard.ids["beds"])
+    yard.treated(yard.lawn_id, active="2,4-D")
+    other = yard.mow(yard.lawn("Back"), at="11:30")
+    yard.routing()
+    yard.recall()
+    yard.client.post(f"{yard.path}/end")
+    assert yard.says(yard.ids["beds"], other)["code"] != "bed_tainted"
+    # A word of something else changes nothing.
+    yard.patch(f"/jobs/{yard.job}", {"remarks": "Cut after the rain."})
+    assert yard.says(yard.ids["beds"], other)["code"] != "bed_tainted"
+    if late == "treatment":
+        yard.treated(yard.lawn_id, active="aminopyralid", product="Another")
+    else:
+        yard.patch(f"/jobs/{yard.job}", {"disease_seen": True})
+    assert yard.says(yard.ids["beds"], other)["code"] == "bed_tainted"
+    yard.routing()
+    assert decisions(yard, "recall") != []
+    yard.recall()
+    yard.client.post(f"{yard.path}/end")
+    assert yard.says(yard.ids["beds"], other)["code"] != "bed_tainted"
+    assert decisions(yard, "recall") == []

@@ -96,6 +96,17 @@ class LoadLotRow(FirmRow):
     )
 
 
+class SettledLoadRow(FirmRow):
+    """What was known of a load as a recall that had it was ended."""
+
+    __tablename__ = "settled_loads"
+
+    load_id: Mapped[UUID] = mapped_column(primary_key=True, sort_order=-4)
+    known: Mapped[list[Any]]
+
+    __table_args__ = (names_by_unique("load_id", "loads"),)
+
+
 class WeighedLoadRow(FirmRow):
     """That a load has an accepted ticket, and what that says; see the port."""
 

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Protocol
+from typing import Any, Protocol
 from uuid import UUID
 
 from service.core.mass_book import Amounts, BodyStay, MassBalance
@@ -105,4 +105,16 @@ class BodyStayRepository(Protocol):
         With one that lay with one of them, and then with a third, the third counts too. In one
         statement, however long such a chain is.
         """
+        ...
+
+
+class SettledLoadRepository(Protocol):
+    """What was known of loads as a recall that had them was ended."""
+
+    def keep(self, firm_id: UUID, known: Mapping[UUID, Sequence[Any]]) -> None:
+        """Keep what is known of loads, in place of what was kept of them."""
+        ...
+
+    def of(self, firm_id: UUID, load_ids: Sequence[UUID]) -> dict[UUID, list[Any]]:
+        """Return what was known of those of some loads that were recalled."""
         ...

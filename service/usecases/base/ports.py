@@ -30,6 +30,7 @@ from service.usecases.base.kept_answers import AnswerRepository, Forgetting
 from service.usecases.base.kept_beside import (
     BodyStayRepository,
     MassBalanceRepository,
+    SettledLoadRepository,
     WeighedLoadRepository,
 )
 from service.usecases.base.planning_turns import PlanningTurnRepository
@@ -294,6 +295,7 @@ class UnitOfWork(Protocol):
     mass_movements: MassMovementRepository
     mass_balances: MassBalanceRepository
     body_stays: BodyStayRepository
+    settled_loads: SettledLoadRepository
     hold_entries: Repository[HoldEntry]
     working_days: WorkingDayRepository
     planning_turns: PlanningTurnRepository

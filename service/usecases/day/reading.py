@@ -33,8 +33,9 @@ from service.usecases.day.recent_loads import (
     with_others_aboard,
 )
 from service.usecases.day.refused_tips import consents_then
-from service.usecases.day.tainted import settled_loads, tainted_beds
+from service.usecases.day.tainted import tainted_beds
 from service.usecases.mass_book.heaps import Heap, heaps_of, with_some_aboard
+from service.usecases.mass_book.settled import settled_loads
 
 
 def read_day(
@@ -169,7 +170,7 @@ def read_day(
         turned_away_before=turned_away_before(recent, day),
         under_way=under_way(recent, depot_id),
         recalls=read_recalls(unit, depot, known, own if met_by is None else [*own, met_by]),
-        settled=settled_loads(unit, firm_id) if own and met_by is None else frozenset(),
+        settled=settled_loads(unit, firm_id, own) if met_by is None else frozenset(),
         consents_then=consents_then(unit, firm_id, own, beds, day=day),
         tainted=tainted_beds(unit, firm_id, [bed.id for bed in beds]) if met_by is None else {},
         lost_locks=lost_locks(unit, depot, day, jobs, [*held, *loaded], gone=gone)

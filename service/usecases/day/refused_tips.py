@@ -26,8 +26,8 @@ from service.usecases.base.ports import UnitOfWork
 from service.usecases.day.destinations import depot_day, tainted_reason
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.freezes import recall_of
-from service.usecases.day.tainted import came_at
 from service.usecases.mass_book.movements import TIPPED_STATES
+from service.usecases.mass_book.settled import came_at
 
 CONSENT_CODES: Final = frozenset({"no_consent", "consent_not_yet", "consent_expired"})
 

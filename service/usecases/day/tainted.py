@@ -5,18 +5,16 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Final
 from uuid import UUID
 
 from service.core.jobs import Job
 from service.core.loads import Load
 from service.core.materials import LotStatus, worst_status
 from service.core.places import DestinationKind
+from service.destinations.lots import as_smelt
 from service.usecases.base.ports import UnitOfWork
 from service.usecases.mass_book.movements import TIPPED_STATES
-
-# Grass that soured on its way is no harm to what is laid on it; all else is looked at first.
-TAINTS: Final = tuple(set(LotStatus) - {LotStatus.CLEAN, LotStatus.SOUR})
+from service.usecases.mass_book.settled import TAINTS, came_at, settled_loads
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -48,31 +46,18 @@ def tainted_beds(
     ]
     if not loads:
         return {}
-    settled = settled_loads(unit, firm_id)
+    settled = settled_loads(unit, firm_id, loads)
     loads = [load for load in loads if load.id not in settled]
     jobs = unit.jobs.get_many(firm_id, sorted({p.job_id for load in loads for p in load.parts}))
     found: dict[UUID, dict[str, TaintingLot]] = {}
     for load in sorted(loads, key=came_at, reverse=True):
         for part in load.parts:
-            status = _taint_of(jobs[part.job_id]) if part.job_id in jobs else None
+            job = jobs.get(part.job_id)
+            status = None if job is None else _taint_of(as_smelt(job, came_at(load)))
             if status is not None:
                 lot = TaintingLot(lot_code=part.lot_code, status=status, since=came_at(load))
                 found.setdefault(load.destination_id, {})[part.lot_code] = lot
     return {bed_id: tuple(lots[code] for code in sorted(lots)) for bed_id, lots in found.items()}
-
-
-def came_at(load: Load) -> datetime:
-    """Return when a load came to its place, or is to come."""
-    return load.done_at or load.arrive_at
-
-
-def settled_loads(unit: UnitOfWork, firm_id: UUID) -> frozenset[UUID]:
-    """Return the loads of recalls that were ended: of these it was said what was found."""
-    return frozenset(
-        load_id
-        for recall in unit.recalls.all(firm_id, is_open=False)
-        for load_id in recall.load_ids
-    )
 
 
 def _taint_of(job: Job) -> LotStatus | None:

@@ -16,6 +16,7 @@ from service.core.places import DestinationKind
 from service.core.records import Clock, Identifiers
 from service.usecases.base.ports import OpenUnitOfWork, RenewNote, UnitOfWork
 from service.usecases.mass_book.recall import TraceLots
+from service.usecases.mass_book.settled import settle
 from service.usecases.mass_book.wanted_lots import WantedLots
 
 
@@ -140,6 +141,7 @@ class KeepRecalls:
             self._touch(unit, caller)
             after = _next(recall, now, is_open=False, ended_at=now)
             unit.recalls.replace(after, expected_version=recall.version)
+            settle(unit, caller.firm_id, unit.loads.get_many(caller.firm_id, recall.load_ids))
             self._tell(unit, after)
             unit.commit()
         return after

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from itertools import chain
 from typing import Any, Final
 from uuid import UUID
 
@@ -12,8 +13,8 @@ from service.rules.lookup import Rulebook
 from service.usecases.base.ports import UnitOfWork
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.freezes import recall_of
-from service.usecases.day.tainted import TAINTS, came_at, settled_loads
 from service.usecases.mass_book.movements import TIPPED_STATES
+from service.usecases.mass_book.settled import TAINTS, came_at, settled_loads
 from service.usecases.telling.decisions.decision import Decision, Urgency, Way, clock_of_day
 from service.usecases.telling.decisions.whom import Whom
 from service.usecases.telling.warnings.tips import refused_warnings
@@ -78,7 +79,7 @@ def learned_of_sites(unit: UnitOfWork, facts: DayFacts, whom: Whom) -> Iterator[
         is_taken = site is None or load.status in site.accepted_statuses
         if not is_taken and came_at(load) < facts.span.end:
             found.setdefault(load.destination_id, []).append(load)
-    settled = settled_loads(unit, facts.depot.firm_id) if found else frozenset()
+    settled = settled_loads(unit, facts.depot.firm_id, chain.from_iterable(found.values()))
     for site_id, got in found.items():
         left = [
             load
