@@ -2,16 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from datetime import UTC, datetime
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import fields
+from datetime import UTC, date, datetime, time
 from enum import StrEnum
-from typing import Any, ClassVar, cast
+from functools import cache
+from inspect import get_annotations
+from types import NoneType, UnionType
+from typing import Any, ClassVar, Union, cast, get_args, get_origin, get_type_hints
 from uuid import UUID
 
 from sqlalchemy import (
     JSON,
     BigInteger,
+    Boolean,
     CheckConstraint,
+    Date,
     DateTime,
     Dialect,
     Double,
@@ -22,11 +28,15 @@ from sqlalchemy import (
     MetaData,
     Table,
     Text,
+    Time,
     Uuid,
 )
-from sqlalchemy.orm import DeclarativeBase, Mapped, mapped_column
+from sqlalchemy.orm import DeclarativeBase, Mapped, MappedColumn, mapped_column
 from sqlalchemy.schema import SchemaItem
 from sqlalchemy.types import TypeDecorator, TypeEngine
+
+from service.core.places import Point
+from service.core.quantities import Measure
 
 NAMING = {
     "pk": "pk_%(table_name)s",
@@ -102,10 +112,69 @@ class RecordRow(FirmRow):
     created_at: Mapped[datetime] = mapped_column(sort_order=-2)
     updated_at: Mapped[datetime] = mapped_column(sort_order=-1)
 
-    def __init_subclass__(cls, **options: object) -> None:
-        """Count versions from one. Said of the table: Alembic overlooks what a column is told."""
+    def __init_subclass__(cls, *, of: type | None = None, **options: object) -> None:
+        """Have a column for each field of a record, and count versions from one.
+
+        A field is named in a row where a statement asks for it by name; all others follow from
+        the record. Constraints are the table's: Alembic overlooks what a column is told.
+        """
+        for name, column in () if of is None else _columns_of(of):
+            if name not in get_annotations(cls) and not hasattr(cls, name):
+                setattr(cls, name, column)
         super().__init_subclass__(**options)
-        cast("Table", cls.__table__).append_constraint(*counted_from(1, "version"))
+        bounds = () if of is None else _bounds_of(of)
+        for constraint in (*counted_from(1, "version"), *bounds):
+            cast("Table", cls.__table__).append_constraint(constraint)
+
+
+# What a value is kept in that takes several columns, by what is added to its field's name.
+PARTS: Mapping[type, Mapping[str, type]] = {
+    Measure: {"_value": float, "_unit": str, "_si_value": float},
+    Point: {"_latitude": float, "_longitude": float},
+}
+_TYPES = {**Row.type_annotation_map, bool: Boolean(), date: Date(), time: Time()}
+
+
+@cache
+def fields_of(record: type) -> tuple[tuple[str, Any, bool], ...]:
+    """Return the name of each field, its annotation without None, and whether None was in it."""
+    hints = get_type_hints(record)
+    return tuple((one.name, *without_none(hints[one.name])) for one in fields(record))
+
+
+def _columns_of(record: type) -> Iterator[tuple[str, MappedColumn[Any]]]:
+    for name, kept_as, may_be_missing in fields_of(record):
+        for part, kind in PARTS.get(kept_as, {"": kept_as}).items():
+            yield f"{name}{part}", mapped_column(_type_of(kind), nullable=may_be_missing)
+
+
+def _type_of(kind: Any) -> TypeEngine[Any]:  # noqa: ANN401 - any annotation
+    if isinstance(kind, type) and issubclass(kind, StrEnum):
+        kind = str
+    return _TYPES.get(kind, JsonValue)
+
+
+def _bounds_of(record: type) -> Iterator[CheckConstraint]:
+    """Yield what holds for every field of its kind: closed lists of words, and points."""
+    for name, kept_as, may_be_missing in fields_of(record):
+        if isinstance(kept_as, type) and issubclass(kept_as, StrEnum):
+            yield one_of(name, kept_as)
+        if kept_as is Point:
+            latitude, longitude = f"{name}_latitude", f"{name}_longitude"
+            yield from (*between(-90, 90, latitude), *between(-180, 180, longitude))
+            if may_be_missing:
+                both = f"({latitude} IS NULL) = ({longitude} IS NULL)"
+                yield CheckConstraint(both, name=f"{name}_whole")
+
+
+def without_none(hint: Any) -> tuple[Any, bool]:  # noqa: ANN401 - any annotation
+    """Return the annotation without None, and whether None was in it."""
+    if get_origin(hint) not in {Union, UnionType}:
+        return hint, False
+    kept = [argument for argument in get_args(hint) if argument is not NoneType]
+    if len(kept) != 1:
+        raise TypeError(f"no way to keep {hint}")
+    return kept[0], True
 
 
 def names(field: str, table: str, *, then: Sequence[str] = ()) -> Sequence[SchemaItem]:

@@ -6,7 +6,6 @@ entered with its SI value beside it, a point as two numbers; every other nested 
 
 from __future__ import annotations
 
-import types
 import typing
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import MISSING, dataclass, fields, is_dataclass
@@ -70,10 +69,9 @@ class RecordMapping(Generic[AnyKept]):
         self.table = cast("Table", row_type.__table__)
         self.kind = kind
         self.insert = insert_new(self.table)
-        hints = typing.get_type_hints(record_type)
         self.fields = tuple(
-            _field_map(field.name, hints[field.name], self.table)
-            for field in fields(cast("Any", record_type))
+            _field_map(name, kept_as, self.table, may_be_missing=may_be_missing)
+            for name, kept_as, may_be_missing in columns.fields_of(cast("Any", record_type))
         )
         self.columns = tuple(column for field in self.fields for column in field.columns)
         # Drawn once: a statement's columns and conditions are asked about each time it is made.
@@ -134,16 +132,15 @@ class RecordMapping(Generic[AnyKept]):
         return column.is_(None) if wanted is None else column == write(wanted)
 
 
-def _field_map(name: str, hint: Any, table: Table) -> FieldMap:  # noqa: ANN401 # any annotation
-    inner, optional = _without_none(hint)
+def _field_map(name: str, inner: Any, table: Table, *, may_be_missing: bool) -> FieldMap:  # noqa: ANN401 - any annotation
     if inner is Measure:
-        kept = tuple(table.columns[f"{name}_{part}"] for part in ("value", "unit", "si_value"))
+        kept = tuple(table.columns[f"{name}{part}"] for part in columns.PARTS[Measure])
         return FieldMap(name=name, columns=kept, spread=_spread_measure, gather=_gather_measure)
     if inner is Point:
-        kept = tuple(table.columns[f"{name}_{part}"] for part in ("latitude", "longitude"))
+        kept = tuple(table.columns[f"{name}{part}"] for part in columns.PARTS[Point])
         return FieldMap(name=name, columns=kept, spread=_spread_point, gather=_gather_point)
     column = table.columns[name]
-    if column.nullable != optional:
+    if column.nullable != may_be_missing:
         raise TypeError(f"{table.name}.{name} and its field differ on whether it may be missing")
     if inner in PLAIN:
         return FieldMap(name=name, columns=(column,))
@@ -176,7 +173,7 @@ def json_codec(hint: Any) -> Codec:  # noqa: ANN401 # any annotation
     TypeError
         If there is no way; at start, not when the first record comes.
     """
-    inner, optional = _without_none(hint)
+    inner, optional = columns.without_none(hint)
     codec = _json_codec(inner)
     return _optional(codec) if optional else codec
 
@@ -239,16 +236,6 @@ def _dataclass_codec(record_type: type[Any]) -> Codec:
         )
 
     return Codec(write=write, read=read)
-
-
-def _without_none(hint: Any) -> tuple[Any, bool]:  # noqa: ANN401 # any annotation
-    """Return the annotation without None, and whether None was in it."""
-    if typing.get_origin(hint) not in {typing.Union, types.UnionType}:
-        return hint, False
-    kept = [argument for argument in typing.get_args(hint) if argument is not types.NoneType]
-    if len(kept) != 1:
-        raise TypeError(f"no way to keep {hint}")
-    return kept[0], True
 
 
 def _word(value: StrEnum) -> str:

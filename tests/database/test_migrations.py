@@ -26,7 +26,8 @@ def shape_of(url):
             for column in asked.get_columns(table)
         ]
         shape[table] = {
-            "columns": columns,
+            # One that is added stands last, wherever its field does; every statement names them.
+            "columns": sorted(columns),
             "primary key": asked.get_pk_constraint(table),
             **{
                 kind: sorted(ask(table), key=lambda item: str(item["name"]))

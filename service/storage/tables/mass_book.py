@@ -1,49 +1,22 @@
 """The mass book: movements, and the sums kept beside them."""
 
-from datetime import date, datetime
+from datetime import datetime
 from uuid import UUID
 
 from sqlalchemy.orm import Mapped, mapped_column
 
-from service.core.mass_book import AMOUNTS, MovementCause
-from service.core.materials import LotStatus
-from service.storage.columns import FirmRow, RecordRow, finite, indexed, names, one_of
+from service.core.mass_book import AMOUNTS, MassMovement
+from service.storage.columns import FirmRow, RecordRow, finite, indexed, names
 
 
-class MassMovementRow(RecordRow):
+class MassMovementRow(RecordRow, of=MassMovement):
     """An entry. Its places are of many kinds, so no foreign key can name them."""
 
     __tablename__ = "mass_movements"
 
-    cause: Mapped[str]
     cause_id: Mapped[UUID]
-    lot_id: Mapped[UUID]
-    lot_code: Mapped[str | None]
-    from_kind: Mapped[str]
-    from_id: Mapped[UUID]
-    to_kind: Mapped[str]
-    to_id: Mapped[UUID]
-    share: Mapped[float]
-    mass_low_kg: Mapped[float]
-    mass_likely_kg: Mapped[float]
-    mass_high_kg: Mapped[float]
-    nitrogen_low_kg: Mapped[float]
-    nitrogen_likely_kg: Mapped[float]
-    nitrogen_high_kg: Mapped[float]
-    counted_kg: Mapped[float]
-    weighed_kg: Mapped[float | None]
-    status: Mapped[str]
-    happened_at: Mapped[datetime]
-    day: Mapped[date]
-    depot_id: Mapped[UUID | None]
-    corrects_id: Mapped[UUID | None]
-    reason: Mapped[str | None]
-    key_id: Mapped[UUID | None]
-    weighed_nitrogen_kg: Mapped[float | None]
 
     __table_args__ = (
-        one_of("cause", MovementCause),
-        one_of("status", LotStatus),
         *finite(*AMOUNTS, "weighed_kg", "weighed_nitrogen_kg"),
         indexed("lot_id"),
         indexed("from_id", "day"),

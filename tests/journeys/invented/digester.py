@@ -131,21 +131,12 @@ KIND = """        DestinationKind.DIGESTER: Kind(
 
 ROW = '''
 
-class DigesterRow(RecordRow):
+class DigesterRow(RecordRow, of=Digester):
     """An anaerobic digester."""
 
     __tablename__ = "digesters"
 
-    name: Mapped[str]
-    point_latitude: Mapped[float]
-    point_longitude: Mapped[float]
-    daily_capacity_kg: Mapped[float]
-    fee: Mapped[dict[str, Any]]
-    unloading_minutes: Mapped[int]
-
     __table_args__ = (
-        *between(-90, 90, "point_latitude"),
-        *between(-180, 180, "point_longitude"),
         *not_negative("daily_capacity_kg"),
         *counted_from(0, "unloading_minutes"),
     )
@@ -195,7 +186,7 @@ EDITS = {
         (HOLD_IMPORT, DIGESTER_IMPORT + HOLD_IMPORT),
         (HOLD_KIND, KIND + HOLD_KIND),
     ),
-    ROWS: ((None, ROW),),
+    ROWS: (("CompostSite, Depot, Hold", "CompostSite, Depot, Digester, Hold"), (None, ROW)),
     RESOURCE: (
         ("CompostSite, Depot, Fee", "CompostSite, Depot, Digester, Fee"),
         ("# Others' places", FIELDS + "# Others' places"),
