@@ -20,6 +20,7 @@ from tests.fakes import CountingIdentifiers, MemoryStore, SetClock
 
 NOW = datetime(2026, 5, 24, 12, 0, tzinfo=UTC)
 GROUND = "tests.ground"  # where in a request the world is
+IN_HAND = "tests.days_in_hand"  # worlds count their ids alike: none keeps the day of another
 SETTINGS = Settings(
     database_url="sqlite://",
     signing_key="a signing key for tests only, no other",
@@ -69,6 +70,7 @@ def app_of_all_worlds():
     )
     app = bootstrap.make_app(SETTINGS, use_cases)
     app.wsgi_app = for_nobody_yet(app.wsgi_app)
+    app.extensions[IN_HAND] = use_cases.pre_mow_check.days
     return app
 
 
@@ -156,6 +158,7 @@ class World:
 
 def make_world(writing=None, reading=None) -> World:
     """Return an app over records in memory, or over what the units of work open."""
+    app_of_all_worlds().extensions[IN_HAND].forget()
     writing = writing or MemoryStore()
     clock, identifiers = SetClock(NOW), CountingIdentifiers()
     ground = Ground(

@@ -80,6 +80,7 @@ class BedDestination:
         )
         self._standing_reasons = partial(standing.reasons, rulebook, jurisdiction)
         self._standing_reason = next(self._standing_reasons(), None)
+        self._said: dict[Clippings, Verdict] = {}
 
     @property
     def id(self) -> UUID:
@@ -102,7 +103,12 @@ class BedDestination:
         return self._fairness
 
     def verdict(self, lot: Clippings) -> Verdict:
-        """Return what this bed says to the lot."""
+        """Return what this bed says to the lot; it says the same to every lot of a kind."""
+        if lot not in self._said:
+            self._said[lot] = self._verdict(lot)
+        return self._said[lot]
+
+    def _verdict(self, lot: Clippings) -> Verdict:
         # What is wrong with the lot is told before what is wrong with the bed on the day.
         reason = next(self._lot_reasons(lot), self._standing_reason)
         if reason is not None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from uuid import UUID
 from zoneinfo import ZoneInfo
@@ -57,6 +57,7 @@ class DepotDay:
     lying: tuple[HoldEntry, ...]
     jobs: Mapping[UUID, Job]
     ledgers: Mapping[UUID, BedLedger]
+    _loads_to: dict[UUID, list[Load]] = field(default_factory=dict, init=False, compare=False)
 
     def hours_since(self, moment: datetime | None) -> float | None:
         """Return how old a word of then is now, or when a later day begins [h]; None of none."""
@@ -90,7 +91,10 @@ class DepotDay:
 
     def loads_to(self, destination_id: UUID) -> list[Load]:
         """Return the loads that take room of one destination today."""
-        return [load for load in self.loads if load.destination_id == destination_id]
+        if not self._loads_to:
+            for load in self.loads:
+                self._loads_to.setdefault(load.destination_id, []).append(load)
+        return self._loads_to.get(destination_id, [])
 
 
 def _never_shut(_: datetime) -> None:

@@ -121,6 +121,7 @@ class Rulebook:
     _found: dict[Hashable, tuple[RuleValue, ...]] = field(
         default_factory=dict, init=False, repr=False, compare=False
     )
+    _law: dict[Hashable, Ruled] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     @classmethod
     def load(cls, path: Path | None = None) -> "Rulebook":
@@ -208,6 +209,17 @@ class Rulebook:
         ------
         RuleUnknown, RuleNotInForce
         """
+        asked = (name, day, facts, *sorted(case.items()))
+        known = self._law.get(asked)
+        if known is None:
+            if len(self._law) >= MOST_REMEMBERED:
+                self._law.clear()
+            known = self._law.setdefault(asked, self._ruled_anew(name, day, facts, case))
+        return known
+
+    def _ruled_anew(
+        self, name: str, day: datetime.date, facts: LawFacts, case: Mapping[str, str]
+    ) -> Ruled:
         open_rows: list[tuple[RuleValue, tuple[str, ...]]] = []
         for row in self._rows_on(name, day, jurisdiction=facts.jurisdiction, case=case):
             if row.binds is None:

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Final, TypeVar
+from uuid import UUID
 
 from service.core.jobs import Job
 from service.core.materials import ClippingsHandling, TreatmentHistory, Wetness
@@ -39,6 +40,9 @@ class Said:
 
 
 AnyWord = TypeVar("AnyWord")
+
+# A day's destinations by their ids, by the planned loads that take room of them.
+MadeReady = dict[frozenset[UUID], dict[object, ReadyDestination]]
 
 SEEN_FIELDS: Final = frozenset({"ground_wet", "drought", "collect_wanted"})
 # What is asked of whoever did not say it: the field, and the word that could change the answer.
@@ -88,13 +92,17 @@ class LawnAnswer:
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class LawnQuestion:
-    """A lawn on a day, that can be asked about again with other words."""
+    """A lawn on a day, that can be asked about again with other words.
+
+    Several lawns of one day share what they have ``made_ready``.
+    """
 
     facts: DayFacts
     lot_facts: LotFacts
     job: Job
     planned: Job | None
     rulebook: Rulebook
+    made_ready: MadeReady = field(default_factory=dict)
 
     @property
     def home(self) -> Point:
@@ -111,8 +119,13 @@ class LawnQuestion:
             for load in self.facts.planned_loads
             if all(part.job_id != self.job.id for part in load.parts)
         )
-        booked = replace(self.facts, elsewhere=(*self.facts.elsewhere, *others))
-        return {item.id: item for item in ready_destinations(booked, rulebook=self.rulebook)}
+        # Lawns of one load leave the same room: a day's hundred beds are made ready for it once.
+        taken = frozenset(load.id for load in others)
+        if taken not in self.made_ready:
+            booked = replace(self.facts, elsewhere=(*self.facts.elsewhere, *others))
+            made = ready_destinations(booked, rulebook=self.rulebook)
+            self.made_ready[taken] = {item.id: item for item in made}
+        return self.made_ready[taken]
 
     def completed(self, said: Said) -> Said:
         """Return what was said, and where it was not, what the planned job says."""

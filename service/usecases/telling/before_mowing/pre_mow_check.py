@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from typing import Any, Final
 from uuid import UUID
@@ -33,6 +33,7 @@ from service.usecases.telling.before_mowing.by_plan import (
     not_for_this,
     status_by_plan,
 )
+from service.usecases.telling.before_mowing.day_in_hand import DayInHand, DaysInHand
 from service.usecases.telling.before_mowing.keep_off import kept_off
 from service.usecases.telling.before_mowing.lawn_question import (
     LawnAnswer,
@@ -56,6 +57,7 @@ class PreMowCheck(Asking):
 
     rulebook: Rulebook
     distances: Distances
+    days: DaysInHand = field(default_factory=DaysInHand)
 
     def __call__(
         self,
@@ -114,18 +116,23 @@ class PreMowCheck(Asking):
     ) -> dict[UUID, dict[str, Any]]:
         """Return for several lawns of today what a check with nothing said answers, and its plan.
 
-        Their day is read once. Who else would take the clippings is left out.
+        Their day is read once, for all crews that ask while nothing happens on it. Who else would
+        take the clippings is left out.
 
         Raises
         ------
         RecordMissing
         """
-        questions: dict[UUID, LawnQuestion] = {}
-        facts = None
+        wanted, now = list(lawn_ids), self.clock.now()
+        if not wanted:
+            return {}
         with self.open_unit_of_work() as unit:
-            for lawn_id in lawn_ids:
-                asked = self._asked(unit, caller, lawn_id, depot_id=depot_id, facts=facts)
-                questions[lawn_id], facts = asked, asked.facts
+            day = day_of(find_depot(unit, caller.firm_id, depot_id), now)
+            hand = self.days.of(unit, firm_id=caller.firm_id, depot_id=depot_id, day=day, now=now)
+            questions = {
+                lawn_id: self._asked(unit, caller, lawn_id, depot_id=depot_id, hand=hand)
+                for lawn_id in wanted
+            }
         return {
             lawn_id: self._answered(asked, asked.answer(asked.completed(Said())), is_other=False)
             for lawn_id, asked in questions.items()
@@ -139,7 +146,7 @@ class PreMowCheck(Asking):
         *,
         depot_id: UUID,
         at: datetime | None = None,
-        facts: DayFacts | None = None,
+        hand: DayInHand | None = None,
     ) -> LawnQuestion:
         """Return a lawn as it is asked about; its day is read unless it is there. Raises as above.
 
@@ -150,9 +157,12 @@ class PreMowCheck(Asking):
         if lawn is None:
             raise RecordMissing(record="lawn", id=lawn_id)
         depot = find_depot(unit, caller.firm_id, depot_id)
-        if facts is None:
+        if hand is None:
             day = day_of(depot, at or now)
-            facts = read_day(unit, firm_id=caller.firm_id, depot_id=depot_id, day=day, now=now)
+            hand = DayInHand(
+                facts=read_day(unit, firm_id=caller.firm_id, depot_id=depot_id, day=day, now=now)
+            )
+        facts = hand.facts
         planned = _planned(facts, lawn_id, caller)
         if planned is None and caller.scope is not None:
             raise RecordMissing(record="lawn", id=lawn_id)
@@ -171,6 +181,7 @@ class PreMowCheck(Asking):
             job=job,
             planned=planned,
             rulebook=self.rulebook,
+            made_ready=hand.made_ready,
         )
 
     def _answered(
