@@ -13,7 +13,7 @@ from service.core.places import Drainage, GroundState, Point
 from service.core.quantities import Measure
 from service.gateways.distances import GeodesicDistances
 from service.planning.model.stop_rule import StopRule
-from service.usecases.base.staleness import MarkDaysStale
+from service.usecases.base.staleness import mark_days_stale
 from service.usecases.notes.issue_note import IssueNote
 from service.usecases.planning.current_routing import ReadRouting
 from service.usecases.planning.store_plan import PlanDay
@@ -183,7 +183,7 @@ def make_firm(open_unit=None, *, stop=None) -> TestFirm:
     kept = {"open_unit_of_work": open_unit, "clock": clock, "identifiers": identifiers}
     library = keep_library(
         **kept,
-        after_change=MarkDaysStale(clock=clock),
+        after_change=lambda unit, record: mark_days_stale(unit, record, clock.now()),
         after_treatment=RefreshLots(
             clock=clock, identifiers=identifiers, rulebook=RULES, renew_note=no_note
         ),

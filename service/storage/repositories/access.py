@@ -13,6 +13,7 @@ from service.core.callers.sessions import Session
 from service.core.errors import RecordExists
 from service.storage.faults import keeping
 from service.storage.mapping import AnyKept, RecordMapping
+from service.storage.repositories.connected import Connected
 from service.storage.tables.access import AmendmentRow, AnswerRow, ApiKeyRow, FirmsRow, SessionRow
 from service.usecases.base.kept_answers import KeptAnswer
 
@@ -27,12 +28,8 @@ _KEY_IN_USE = API_KEYS.selected.where(
 )
 
 
-class TableFirms:
+class TableFirms(Connected):
     """Firms."""
-
-    def __init__(self, connection: Connection) -> None:
-        """Work in the transaction of the connection."""
-        self._connection = connection
 
     def get(self, firm_id: UUID) -> Firm | None:
         """Return the firm."""
@@ -51,12 +48,8 @@ class TableFirms:
         return [FIRMS.from_row(row) for row in self._connection.execute(asked)]
 
 
-class TableApiKeys:
+class TableApiKeys(Connected):
     """Keys."""
-
-    def __init__(self, connection: Connection) -> None:
-        """Work in the transaction of the connection."""
-        self._connection = connection
 
     def find(self, secret_sha256: str) -> ApiKey | None:
         """Return the key that is not revoked, or None."""
@@ -102,12 +95,8 @@ class TableApiKeys:
         self._connection.execute(update(API_KEYS.table).where(*mine).values(last_used_at=at))
 
 
-class TableSessions:
+class TableSessions(Connected):
     """Sessions; joining and ending are one compare-and-set statement each."""
-
-    def __init__(self, connection: Connection) -> None:
-        """Work in the transaction of the connection."""
-        self._connection = connection
 
     def find(self, session_id: UUID) -> Session | None:
         """Return a session by its id alone: for the signed link, whose signature is the key."""
@@ -161,12 +150,8 @@ class TableSessions:
         return None if row is None else SESSIONS.from_row(row)
 
 
-class TableAmendments:
+class TableAmendments(Connected):
     """The trail of changes: it only grows."""
-
-    def __init__(self, connection: Connection) -> None:
-        """Work in the transaction of the connection."""
-        self._connection = connection
 
     def add(self, amendment: Amendment) -> None:
         """Keep one."""
@@ -183,12 +168,8 @@ class TableAmendments:
         return [AMENDMENTS.from_row(row) for row in self._connection.execute(asked)]
 
 
-class TableAnswers:
+class TableAnswers(Connected):
     """Answers kept for idempotency keys; each change is one compare-and-set statement."""
-
-    def __init__(self, connection: Connection) -> None:
-        """Work in the transaction of the connection."""
-        self._connection = connection
 
     def get(self, firm_id: UUID, key: str) -> KeptAnswer | None:
         """Return what is kept for the key."""

@@ -7,12 +7,13 @@ from datetime import datetime
 from typing import Any, Final
 from uuid import UUID
 
-from sqlalchemy import ColumnElement, Connection, and_, case, delete, func, or_, select, update
+from sqlalchemy import ColumnElement, and_, case, delete, func, or_, select, update
 from sqlalchemy.dialects import postgresql, sqlite
 from sqlalchemy.orm import aliased
 
 from service.core.mass_book import BodyStay
 from service.storage.mapping import RecordMapping
+from service.storage.repositories.connected import Connected
 from service.storage.repositories.repository import in_chunks
 from service.storage.tables.mass_book import BodyStayRow
 
@@ -37,12 +38,8 @@ _KEPT: Final = {
 }
 
 
-class TableBodyStays:
+class TableBodyStays(Connected):
     """Stays in bodies."""
-
-    def __init__(self, connection: Connection) -> None:
-        """Work in the transaction of the connection."""
-        self._connection = connection
 
     def keep(self, stays: Sequence[BodyStay]) -> None:
         """Keep stays; of one that is kept, until when it was at the latest."""

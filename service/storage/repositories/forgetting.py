@@ -5,9 +5,10 @@ from __future__ import annotations
 from datetime import date
 from uuid import UUID
 
-from sqlalchemy import ColumnElement, Connection, Select, and_, delete, exists, or_, select
+from sqlalchemy import ColumnElement, Select, and_, delete, exists, or_, select
 
 from service.core.loads import HoldState, LoadState
+from service.storage.repositories.connected import Connected
 from service.storage.tables.access import AmendmentRow
 from service.storage.tables.mass_book import MassMovementRow
 from service.storage.tables.papers import (
@@ -21,12 +22,8 @@ from service.storage.tables.papers import (
 from service.storage.tables.work import DayPlanRow, FoldedPlanRow
 
 
-class TableForgetting:
+class TableForgetting(Connected):
     """What is on record for a time only, of one firm."""
-
-    def __init__(self, connection: Connection) -> None:
-        """Work in the transaction of the connection."""
-        self._connection = connection
 
     def superseded_loads(self, firm_id: UUID, before: date, *, most: int) -> int:
         """Drop superseded loads of days before then that nothing refers to; return how many."""

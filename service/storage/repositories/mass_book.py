@@ -7,7 +7,7 @@ from datetime import date
 from typing import Final
 from uuid import UUID
 
-from sqlalchemy import Connection, case, delete, func, insert, select
+from sqlalchemy import case, delete, func, insert, select
 
 from service.core.mass_book import (
     AMOUNTS,
@@ -19,6 +19,7 @@ from service.core.mass_book import (
     MassMovement,
 )
 from service.storage.mapping import RecordMapping
+from service.storage.repositories.connected import Connected
 from service.storage.repositories.repository import TableRepository, by_ids, in_chunks
 from service.storage.tables.mass_book import MassBalanceRow
 
@@ -128,12 +129,8 @@ class TableMassMovements(TableRepository[MassMovement]):
         raise ValueError(f"movement {record_id} of firm {firm_id} stays")
 
 
-class TableMassBalances:
+class TableMassBalances(Connected):
     """Sums."""
-
-    def __init__(self, connection: Connection) -> None:
-        """Work in the transaction of the connection."""
-        self._connection = connection
 
     def of_lots(self, firm_id: UUID, lot_ids: Sequence[UUID]) -> list[MassBalance]:
         """Return the sums of some lots at all places."""

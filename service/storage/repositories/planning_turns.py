@@ -10,7 +10,6 @@ from uuid import UUID
 
 from sqlalchemy import (
     ColumnElement,
-    Connection,
     Insert,
     Update,
     bindparam,
@@ -24,6 +23,7 @@ from sqlalchemy.dialects import postgresql, sqlite
 from service.core.plans import WorkingDay
 from service.storage.faults import keeping
 from service.storage.mapping import RecordMapping
+from service.storage.repositories.connected import Connected
 from service.storage.repositories.repository import TableRepository
 from service.storage.tables.work import PlanningTurnRow, WorkingDayRow
 from service.usecases.base.planning_turns import PlanningTurn
@@ -73,12 +73,8 @@ class TableWorkingDays(TableRepository[WorkingDay]):
         return self._connection.execute(marked).rowcount == 1
 
 
-class TablePlanningTurns:
+class TablePlanningTurns(Connected):
     """Turns of all firms: the planner works for everybody."""
-
-    def __init__(self, connection: Connection) -> None:
-        """Work in the transaction of the connection."""
-        self._connection = connection
 
     def ask(self, turn: PlanningTurn) -> None:
         """Keep that a day is wanted, unless that is kept already (also by a rival just now)."""

@@ -6,9 +6,10 @@ from collections.abc import Mapping, Sequence
 from typing import Any, Final
 from uuid import UUID
 
-from sqlalchemy import Connection, select
+from sqlalchemy import select
 from sqlalchemy.dialects import postgresql, sqlite
 
+from service.storage.repositories.connected import Connected
 from service.storage.repositories.repository import in_chunks
 from service.storage.tables.papers import SettledLoadRow
 
@@ -24,12 +25,8 @@ _KEPT: Final = {
 }
 
 
-class TableSettledLoads:
+class TableSettledLoads(Connected):
     """Settled loads."""
-
-    def __init__(self, connection: Connection) -> None:
-        """Work in the transaction of the connection."""
-        self._connection = connection
 
     def keep(self, firm_id: UUID, known: Mapping[UUID, Sequence[Any]]) -> None:
         """Keep what is known of loads, in place of what was kept of them."""

@@ -22,6 +22,7 @@ from sqlalchemy import (
 from sqlalchemy.dialects import postgresql, sqlite
 
 from service.core.loads import Load
+from service.storage.repositories.connected import Connected
 from service.storage.repositories.repository import in_chunks
 from service.storage.tables.papers import LoadLotRow, LoadRow, WeighedLoadRow
 from service.storage.tables.work import JobRow
@@ -87,12 +88,8 @@ _WEIGHED = {
 }
 
 
-class TableWeighedLoads:
+class TableWeighedLoads(Connected):
     """What weighed loads say."""
-
-    def __init__(self, connection: Connection) -> None:
-        """Work in the transaction of the connection."""
-        self._connection = connection
 
     def newest(
         self, firm_id: UUID, *, of_firm: int, lawns: Sequence[str], of_lawn: int

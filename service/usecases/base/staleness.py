@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 from uuid import UUID
 
 from service.core.jobs import Job
@@ -14,24 +14,13 @@ from service.usecases.base.calendar import day_of
 from service.usecases.base.ports import UnitOfWork
 
 
-class MarkDaysStale:
-    """Count an event on every kept day from yesterday on: a bed, a site, a vehicle changed.
+def mark_days_stale(unit: UnitOfWork, record: AnyRecord, now: datetime) -> None:
+    """Count an event on the days that are not over, of all depots of a record's firm.
 
     Yesterday, because it is still today somewhere west of Greenwich.
     """
-
-    def __init__(self, *, clock: Clock) -> None:
-        """Take the clock."""
-        self._clock = clock
-
-    def __call__(self, unit: UnitOfWork, record: AnyRecord) -> None:
-        """Count the event for all depots of the record's firm."""
-        unit.working_days.bump(
-            record.firm_id,
-            depot_id=None,
-            from_day=self._clock.now().date() - timedelta(days=1),
-            to_day=None,
-        )
+    first = now.date() - timedelta(days=1)
+    unit.working_days.bump(record.firm_id, depot_id=None, from_day=first, to_day=None)
 
 
 def touch_days_from(unit: UnitOfWork, *, firm_id: UUID, day: date) -> None:

@@ -11,10 +11,11 @@ from service.core.errors import FieldFault, RecordMissing, RecordNotUsable, Refu
 from service.core.notes import DeliveryNote
 from service.core.permission.consent import Consent, ConsentState
 from service.core.places import Bed
-from service.core.records import Clock, Identifiers
+from service.core.records import Clock
 from service.core.units import date_words
 from service.usecases.base.calendar import day_of, find_depot
-from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
+from service.usecases.base.ports import UnitOfWork
+from service.usecases.base.use_cases import Changing
 from service.usecases.base.whose import EveryFirm, working_for
 from service.usecases.mass_book.keeping import Stamp
 from service.usecases.notes.note_links import refuse_ended
@@ -37,20 +38,11 @@ class NotByLink(Refusal):
     )
 
 
-class SayConsent:
+class SayConsent(Changing):
     """Keep what the holder of a note's link says of further deliveries to its bed.
 
     It is never wider than what is on record: a no stays a no, and a most stays the most.
     """
-
-    def __init__(
-        self, *, open_unit_of_work: OpenUnitOfWork, clock: Clock, identifiers: Identifiers
-    ) -> None:
-        """Take what is needed."""
-        self._open = open_unit_of_work
-        self._clock = clock
-        self._identifiers = identifiers
-        self._follow = FollowPlaces(clock=clock, identifiers=identifiers)
 
     def __call__(
         self,
@@ -74,12 +66,12 @@ class SayConsent:
         ------
         RecordMissing, NoteLinkEnded, RecordNotUsable, NotByLink
         """
-        now = self._clock.now()
-        with working_for(EveryFirm.CALLERS), self._open() as unit:
+        now = self.clock.now()
+        with working_for(EveryFirm.CALLERS), self.open_unit_of_work() as unit:
             found = unit.delivery_notes.find(note_id)
         if found is None:
             raise RecordMissing(record="delivery note", id=note_id)
-        with working_for(found.firm_id), self._open() as unit:
+        with working_for(found.firm_id), self.open_unit_of_work() as unit:
             note = unit.delivery_notes.get(found.firm_id, note_id) or found
             refuse_ended(note, now)
             bed = bed_of(unit, note)
@@ -88,7 +80,7 @@ class SayConsent:
             consent = replace(bed.consent, state=ConsentState.WITHDRAWN)
             if is_yes:
                 _refuse_after_no(unit, bed)
-                today = _today(unit, note, self._clock)
+                today = _today(unit, note, self.clock)
                 consent = _longer(bed.consent, today=today, expires_on=expires_on, most_kg=most_kg)
             new = replace(bed, consent=consent, version=bed.version + 1, updated_at=now)
             if not changed_fields(bed, new):
@@ -98,8 +90,8 @@ class SayConsent:
                 raise RecordNotUsable(faults)
             unit.beds.replace(new, expected_version=bed.version)
             stamp = Stamp(now=now, reason=f"{name} said so by the link of note {note.number}")
-            unit.amendments.add(amendment_of("beds", bed, new, stamp, self._identifiers))
-            self._follow(unit, new)
+            unit.amendments.add(amendment_of("beds", bed, new, stamp, self.identifiers))
+            FollowPlaces(clock=self.clock, identifiers=self.identifiers)(unit, new)
             unit.commit()
         return consent
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime, time, timedelta
 from uuid import UUID
 
@@ -15,7 +15,7 @@ from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import day_of
 from service.usecases.base.lot_facts import read_lot_facts
 from service.usecases.base.ports import RenewNote, UnitOfWork
-from service.usecases.base.staleness import MarkDaysStale
+from service.usecases.base.staleness import mark_days_stale
 from service.usecases.mass_book.keeping import Stamp
 from service.usecases.records.amending import amendment_of
 from service.usecases.records.loads.correct_loads import follow_jobs
@@ -24,30 +24,21 @@ from service.usecases.records.loads.correct_loads import follow_jobs
 WHEREVER = timedelta(days=1)
 
 
+@dataclass(frozen=True, kw_only=True, eq=False)
 class RefreshLots:
     """Work out again what is known of a lawn's lots when its treatments change.
 
     However late it is said: what was tipped long ago lies somewhere, and its note says what it was.
     """
 
-    def __init__(
-        self,
-        *,
-        clock: Clock,
-        identifiers: Identifiers,
-        rulebook: Rulebook,
-        renew_note: RenewNote,
-    ) -> None:
-        """Take the clock, the ids, the rules, and what renews notes."""
-        self._renew_note = renew_note
-        self._clock = clock
-        self._identifiers = identifiers
-        self._rulebook = rulebook
-        self._mark_days_stale = MarkDaysStale(clock=clock)
+    clock: Clock
+    identifiers: Identifiers
+    rulebook: Rulebook
+    renew_note: RenewNote
 
     def __call__(self, unit: UnitOfWork, treatment: Treatment) -> None:
         """Refresh the lots of the treatment's lawn, in the transaction that keeps it."""
-        self._mark_days_stale(unit, treatment)
+        mark_days_stale(unit, treatment, self.clock.now())
         firm_id = treatment.firm_id
         said = unit.amendments.of(firm_id, treatment.id)[-1:]
         jobs = [
@@ -65,7 +56,7 @@ class RefreshLots:
                 job,
                 treatments=facts.treatments_for(job),
                 mowings=facts.mowings_for(job),
-                rulebook=self._rulebook,
+                rulebook=self.rulebook,
                 day=day_of(depot, job.at),
                 jurisdiction=depot.jurisdiction,
             )
@@ -76,24 +67,22 @@ class RefreshLots:
                         status=lot.status,
                         findings=lot.findings,
                         version=job.version + 1,
-                        updated_at=self._clock.now(),
+                        updated_at=self.clock.now(),
                     )
                 )
         unit.jobs.replace_many(changed)
         is_kept = unit.treatments.get(firm_id, treatment.id) is not None
         why = f"treatment {treatment.id} {'on record' if is_kept else 'deleted'}"
         stamp = Stamp(
-            now=self._clock.now(),
+            now=self.clock.now(),
             key_id=said[0].key_id if said else None,
             reason=f"{why}: {said[0].reason}" if said and said[0].reason else why,
         )
         before = {job.id: job for job in jobs}
         pairs = [(before[job.id], job) for job in changed]
         for old, new in pairs:
-            unit.amendments.add(amendment_of("jobs", old, new, stamp, self._identifiers))
-        follow_jobs(
-            unit, pairs, stamp, self._identifiers, self._renew_note, rulebook=self._rulebook
-        )
+            unit.amendments.add(amendment_of("jobs", old, new, stamp, self.identifiers))
+        follow_jobs(unit, pairs, stamp, self.identifiers, self.renew_note, rulebook=self.rulebook)
 
 
 def jobs_on(unit: UnitOfWork, firm_id: UUID, lawn_ids: Iterable[UUID]) -> list[Job]:

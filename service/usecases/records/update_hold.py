@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import Any
 from uuid import UUID
 
 from service.core.callers.access import Caller
 from service.core.errors import FieldFault, RecordMissing
 from service.core.loads import HoldEntry, HoldState
-from service.core.records import Clock, Identifiers
 from service.rules.lookup import Rulebook
-from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
-from service.usecases.base.staleness import MarkDaysStale
+from service.usecases.base.ports import UnitOfWork
+from service.usecases.base.staleness import mark_days_stale
+from service.usecases.base.use_cases import Changing
 from service.usecases.mass_book.keeping import Stamp, book_jobs
 from service.usecases.records.amending import amendment_of
 from service.usecases.records.held.queue_states import StateNotReachable, in_bay_again
@@ -26,23 +26,11 @@ from service.usecases.records.held.release import (
 from service.usecases.records.held.release_faults import release_faults
 
 
-class UpdateHold:
+@dataclass(frozen=True, kw_only=True, eq=False)
+class UpdateHold(Changing):
     """Read hold entries, and release them: where to, and when."""
 
-    def __init__(
-        self,
-        *,
-        open_unit_of_work: OpenUnitOfWork,
-        clock: Clock,
-        identifiers: Identifiers,
-        rulebook: Rulebook,
-    ) -> None:
-        """Take what is needed."""
-        self._rulebook = rulebook
-        self._open = open_unit_of_work
-        self._clock = clock
-        self._identifiers = identifiers
-        self._mark_days_stale = MarkDaysStale(clock=clock)
+    rulebook: Rulebook
 
     def __call__(
         self,
@@ -69,8 +57,8 @@ class UpdateHold:
         RecordMissing, VersionOvertaken, StateNotReachable, RecordNotUsable, ReleaseRefused,
         MoreThanThereIs
         """
-        now = self._clock.now()
-        with self._open() as unit:
+        now = self.clock.now()
+        with self.open_unit_of_work() as unit:
             old = unit.hold_entries.get(caller.firm_id, entry_id)
             if old is None:
                 raise RecordMissing(record="hold entry", id=entry_id)
@@ -79,11 +67,11 @@ class UpdateHold:
                 entry = replace(in_bay_again(entry), state=entry.state)
             said = Release(entry=entry, caller=caller, now=now, reason=reason)
             # The days first, as planning does: two orders would lock each other out.
-            self._mark_days_stale(unit, old)
+            mark_days_stale(unit, old, now)
             stamp = Stamp(now=now, key_id=caller.key_id, reason=reason or said.entry.released_to)
             new = self._moved(unit, old, said, stamp)
             why = replace(stamp, reason=reason)
-            unit.amendments.add(amendment_of("hold_entries", old, new, why, self._identifiers))
+            unit.amendments.add(amendment_of("hold_entries", old, new, why, self.identifiers))
             unit.commit()
         return new
 
@@ -95,8 +83,8 @@ class UpdateHold:
         unreadable: Collection[str],
     ) -> list[FieldFault]:
         """Return what else is wrong with changes of which some cannot be read."""
-        now = self._clock.now()
-        with self._open() as unit:
+        now = self.clock.now()
+        with self.open_unit_of_work() as unit:
             old = unit.hold_entries.get(caller.firm_id, entry_id)
             if old is None or "state" in unreadable:
                 return []
@@ -119,7 +107,7 @@ class UpdateHold:
         fresh = None
         if wanted.state is HoldState.RELEASED:
             wanted, fresh = released(
-                unit, said, rulebook=self._rulebook, identifiers=self._identifiers
+                unit, said, rulebook=self.rulebook, identifiers=self.identifiers
             )
         if fresh is not None:
             unit.loads.add(fresh)
@@ -129,7 +117,7 @@ class UpdateHold:
         jobs = unit.jobs.get_many(
             wanted.firm_id, sorted({part.job_id for load in loads for part in load.parts})
         )
-        book_jobs(unit, list(jobs.values()), stamp, self._identifiers, loads=loads)
+        book_jobs(unit, list(jobs.values()), stamp, self.identifiers, loads=loads)
         return wanted
 
 

@@ -8,25 +8,15 @@ from uuid import UUID
 from service.core.callers.access import Caller
 from service.core.errors import FieldFault, RecordNotUsable
 from service.core.loads import HeapTemperature, HoldEntry, HoldState
-from service.core.records import Clock, Identifiers
-from service.usecases.base.ports import OpenUnitOfWork
-from service.usecases.base.staleness import MarkDaysStale
+from service.usecases.base.staleness import mark_days_stale
+from service.usecases.base.use_cases import Changing
 from service.usecases.mass_book.movements import Stamp
 from service.usecases.records.amending import amendment_of
 from service.usecases.records.held.queue_states import StateNotReachable, since_words
 
 
-class MeasureHeap:
+class MeasureHeap(Changing):
     """Adds a reading to an entry of the hold queue; days are planned anew around it."""
-
-    def __init__(
-        self, *, open_unit_of_work: OpenUnitOfWork, clock: Clock, identifiers: Identifiers
-    ) -> None:
-        """Take what is needed."""
-        self._open = open_unit_of_work
-        self._clock = clock
-        self._identifiers = identifiers
-        self._mark_days_stale = MarkDaysStale(clock=clock)
 
     def __call__(self, caller: Caller, entry_id: UUID, reading: HeapTemperature) -> HoldEntry:
         """Keep the reading and return the entry; the same reading sent again is kept once.
@@ -35,8 +25,8 @@ class MeasureHeap:
         ------
         RecordNotUsable, StateNotReachable
         """
-        now = self._clock.now()
-        with self._open() as unit:
+        now = self.clock.now()
+        with self.open_unit_of_work() as unit:
             old = unit.hold_entries.get(caller.firm_id, entry_id)
             if old is None:
                 raise RecordNotUsable(
@@ -63,10 +53,10 @@ class MeasureHeap:
                 version=old.version + 1,
                 updated_at=now,
             )
-            self._mark_days_stale(unit, new)
+            mark_days_stale(unit, new, now)
             unit.hold_entries.replace(new, expected_version=old.version)
             said = f"{reading.temperature_c:g} C measured by {reading.measured_by}"
             stamp = Stamp(now=now, key_id=caller.key_id, reason=said)
-            unit.amendments.add(amendment_of("hold_entries", old, new, stamp, self._identifiers))
+            unit.amendments.add(amendment_of("hold_entries", old, new, stamp, self.identifiers))
             unit.commit()
         return new

@@ -13,10 +13,10 @@ from service.core.errors import FieldFault, RecordMissing
 from service.core.loads import HoldEntry, HoldState, Load, ReleasedAs
 from service.core.places import DestinationKind
 from service.core.quantities import Measure
-from service.core.records import Clock, Identifiers
+from service.core.records import Identifiers
 from service.rules.lookup import Rulebook
-from service.usecases.base.ports import OpenUnitOfWork
-from service.usecases.base.staleness import MarkDaysStale
+from service.usecases.base.staleness import mark_days_stale
+from service.usecases.base.use_cases import Changing
 from service.usecases.mass_book.keeping import Stamp, book_load
 from service.usecases.records.amending import amendment_of
 from service.usecases.records.held.queue_states import StateNotReachable
@@ -38,23 +38,11 @@ class ReleasedPart:
     released_at: datetime | None = None
 
 
-class ReleasePart:
+@dataclass(frozen=True, kw_only=True, eq=False)
+class ReleasePart(Changing):
     """Keep that a part of a hold entry went to a place, which is asked and charged."""
 
-    def __init__(
-        self,
-        *,
-        open_unit_of_work: OpenUnitOfWork,
-        clock: Clock,
-        identifiers: Identifiers,
-        rulebook: Rulebook,
-    ) -> None:
-        """Take what is needed."""
-        self._open = open_unit_of_work
-        self._clock = clock
-        self._identifiers = identifiers
-        self._rulebook = rulebook
-        self._mark_days_stale = MarkDaysStale(clock=clock)
+    rulebook: Rulebook
 
     def __call__(
         self,
@@ -83,9 +71,9 @@ class ReleasePart:
         RecordMissing, VersionOvertaken, StateNotReachable, RecordNotUsable, ReleaseRefused,
         MoreThanThereIs
         """
-        now = self._clock.now()
-        load_id = (identifiers or self._identifiers).next_id()
-        with self._open() as unit:
+        now = self.clock.now()
+        load_id = (identifiers or self.identifiers).next_id()
+        with self.open_unit_of_work() as unit:
             kept: Load | None = unit.loads.get(caller.firm_id, load_id)
             if kept is not None:
                 # A try of the same request kept it, and was cut off before it could say so.
@@ -97,7 +85,7 @@ class ReleasePart:
                 wanted = HoldState.RELEASED.value
                 raise StateNotReachable(state=entry.state.value, wanted=wanted)
             # The days first, as planning does: two orders would lock each other out.
-            self._mark_days_stale(unit, entry)
+            mark_days_stale(unit, entry, now)
             leaving = replace(
                 entry,
                 released_as=ReleasedAs.PLACE,
@@ -108,18 +96,18 @@ class ReleasePart:
             )
             part_kg = 0.0 if part.mass is None else part.mass.si_value
             said = Release(entry=leaving, caller=caller, now=now, reason=reason, part_kg=part_kg)
-            _, load = released(unit, said, rulebook=self._rulebook, identifiers=self._identifiers)
+            _, load = released(unit, said, rulebook=self.rulebook, identifiers=self.identifiers)
             assert load is not None  # noqa: S101 - what goes to a place is a load
             load = replace(load, id=load_id)
             unit.loads.add(load)
             less = replace(entry, version=(expected_version or entry.version) + 1, updated_at=now)
             unit.hold_entries.replace(less, expected_version=less.version - 1)
             stamp = Stamp(now=now, key_id=caller.key_id, reason=reason)
-            went = amendment_of("hold_entries", entry, less, stamp, self._identifiers)
+            went = amendment_of("hold_entries", entry, less, stamp, self.identifiers)
             # No field of the entry is otherwise: what is left is it less its loads.
             part_went: dict[str, object] = {PART_LOAD: [None, str(load.id)]}
             unit.amendments.add(replace(went, changes={**went.changes, **part_went}))
-            book_load(unit, load, stamp, self._identifiers)
+            book_load(unit, load, stamp, self.identifiers)
             unit.commit()
         return load
 
@@ -134,10 +122,10 @@ class ReleasePart:
         """
         usable = {name: value for name, value in said.items() if name not in unreadable}
         has_mass = usable.pop("mass", None) is not None or "mass" in unreadable
-        with self._open() as unit:
+        with self.open_unit_of_work() as unit:
             entry: HoldEntry | None = unit.hold_entries.get(caller.firm_id, entry_id)
             if entry is None:
                 raise RecordMissing(record="hold entry", id=entry_id)
             leaving = replace(entry, **{**usable, "released_as": ReleasedAs.PLACE})
-            found = release_faults(unit, leaving, now=self._clock.now())
+            found = release_faults(unit, leaving, now=self.clock.now())
         return found if has_mass else [*found, NO_MASS]
