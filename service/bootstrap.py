@@ -62,17 +62,14 @@ from service.usecases.planning.what_would_change import TellWhatWouldChange
 from service.usecases.records.callers.api_keys import FindCaller, KeepKeys
 from service.usecases.records.callers.join_tokens import JoinTokens
 from service.usecases.records.callers.sessions import KeepSessions
+from service.usecases.records.field.behind import BehindReports
 from service.usecases.records.field.decide import DecideDuplicate
 from service.usecases.records.field.reports import TakeReports
-from service.usecases.records.field.scope import Behind
-from service.usecases.records.field.unkept import UnkeptTips
 from service.usecases.records.follow_places import FollowPlaces
 from service.usecases.records.further_faults import FindFurtherFaults
-from service.usecases.records.held.load_held import LoadHeld
 from service.usecases.records.held.measure import MeasureHeap
 from service.usecases.records.held.release_part import ReleasePart
 from service.usecases.records.keep_together import KeepTogether
-from service.usecases.records.loads.lay_together import KeepMixed
 from service.usecases.records.loads.record_tip import RecordTip
 from service.usecases.records.loads.update_load import UpdateLoad
 from service.usecases.records.record_jobs import RecordJobs
@@ -289,17 +286,17 @@ def build_use_cases(
         show_note=ShowNote(open_unit_of_work=reading, clock=clock),
         tell_bed_years=TellBedYears(open_reading=reading, clock=clock, rulebook=rulebook),
         take_reports=TakeReports(
-            behind=Behind(
-                open_reading=reading,
-                record_jobs=record_jobs,
-                record_tip=record_tip,
-                update_load=update_load,
-                load_held=LoadHeld(**changing),
-                keep_mixed=KeepMixed(**changing, rulebook=rulebook, renew_note=renew_note),
-                vehicle_outages=library.vehicle_outages,
-                unkept_tips=UnkeptTips(**changing),
-                tell_tipped=TellTipped(open_reading=reading, clock=clock, rulebook=rulebook),
+            behind=BehindReports(
+                **changing,
+                rulebook=rulebook,
+                clock_tolerance=timedelta(seconds=settings.clock_tolerance_seconds),
+                renew_note=renew_note,
+                vehicle_outages=library.vehicle_outages.shelf,
+                tell_tipped_by=lambda open_reading: TellTipped(
+                    open_reading=open_reading, clock=clock, rulebook=rulebook
+                ),
             ),
+            open_reading=reading,
             answer_once=answer_once,
             clock=clock,
             tolerance=timedelta(seconds=settings.clock_tolerance_seconds),

@@ -100,8 +100,27 @@ class UnitInMemory:
     def commit(self):
         self._store.kept.update({name: dict(kept) for name, kept in self._draft.items()})
 
+    def begin_part(self):
+        return PartInMemory(self._draft)
+
     def repository(self, name):
         return getattr(self, name)
+
+
+class PartInMemory:
+    """A part of a transaction: rolled back, the draft is again what it was when the part began."""
+
+    def __init__(self, draft):
+        self._draft = draft
+        self._before = {name: dict(kept) for name, kept in draft.items()}
+
+    def commit(self):
+        self._before = None
+
+    def rollback(self):
+        for name, kept in self._before.items():
+            self._draft[name].clear()
+            self._draft[name].update(kept)
 
 
 class MemoryStore:

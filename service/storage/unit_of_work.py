@@ -48,6 +48,7 @@ from service.usecases.base.ports import (
     WorkingDayRepository,
 )
 from service.usecases.base.registry import kept_records, words_of
+from service.usecases.base.together.transaction import Part
 from service.usecases.base.whose import whose
 
 RECORDS: Mapping[str, RecordMapping[Any]] = {
@@ -150,6 +151,10 @@ class SqlUnitOfWork:
     def commit(self) -> None:
         """Keep everything done since entering."""
         self._connection.commit()
+
+    def begin_part(self) -> Part:
+        """Begin a part of the transaction that can be rolled back by itself: a savepoint."""
+        return self._connection.begin_nested()
 
     def repository(self, name: str) -> Repository[Any]:
         """Return the repository with this attribute name."""

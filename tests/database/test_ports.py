@@ -9,6 +9,7 @@ import pytest
 from service.core.errors import RecordExists, RecordMissing, VersionOvertaken
 from service.core.jobs import JobState
 from service.usecases.base.ports import SAID
+from service.usecases.base.together.transaction import Joined
 from tests.database.books import NOW, ORDER
 from tests.database.test_kept_answers import kept_answer
 
@@ -43,6 +44,26 @@ def test_two_firms_may_use_the_same_id(store):
         unit.clients.add(mine)
         assert unit.clients.get(store.others.firm.id, mine.id).name == "Theirs"
         assert unit.clients.get(store.books.firm.id, mine.id).name == "Ours"
+
+
+def test_a_part_of_a_transaction_that_is_left_is_rolled_back_alone(store):
+    first, second = store.books.another("clients"), store.books.another("clients")
+    with store.open_unit() as unit:
+        joined = Joined(unit, [])
+        with joined.writing() as part:
+            part.clients.add(first)
+            part.commit()
+        with joined.writing() as part:
+            part.clients.add(second)
+        with pytest.raises(RecordExists), joined.writing() as part:
+            part.clients.add(replace(first, name="Other"))
+        with joined.reading() as part:
+            assert part.clients.get(first.firm_id, first.id) == first
+            assert part.clients.get(second.firm_id, second.id) is None
+        unit.commit()
+    with store.open_unit() as unit:
+        assert unit.clients.get(first.firm_id, first.id) == first
+        assert unit.clients.get(second.firm_id, second.id) is None
 
 
 def test_a_firms_keys_and_answers_are_its_own(store):

@@ -12,6 +12,7 @@ from service.core.callers.access import Caller
 from service.core.errors import Refusal
 from service.core.records import Identifiers
 from service.usecases.base.kept_answers import KeptAnswer
+from service.usecases.base.ports import UnitOfWork
 from service.usecases.base.use_cases import Changing
 
 # How long an answer is kept for a retry; common practice, no source: a telephone that lay in a
@@ -104,12 +105,7 @@ class AnswerOnce(Changing):
         digest = sha256(request).hexdigest()
         kept = self._begin(caller, key, digest)
         if kept.status is not None:
-            return Answer(
-                status=kept.status,
-                headers=kept.headers or {},
-                body=kept.body or b"",
-                replayed=True,
-            )
+            return _replayed(kept, kept.status)
         try:
             answer = make_answer(SeededIdentifiers(kept.seed_id))
         except Exception as error:
@@ -128,15 +124,69 @@ class AnswerOnce(Changing):
             unit.commit()
         return answer
 
-    def _begin(self, caller: Caller, key: str, digest: str) -> KeptAnswer:
-        now = self.clock.now()
-        fresh = KeptAnswer(
+    def together(
+        self,
+        caller: Caller,
+        *,
+        key: str,
+        request: bytes,
+        make_answer: Callable[[UnitOfWork], Answer],
+    ) -> Answer:
+        """Return the kept answer, or make it and keep it in one transaction with all it tells of.
+
+        A try that is refused or cut off leaves nothing, not even its key; the next one does the
+        work, or hears what the first was told.
+
+        Raises
+        ------
+        KeyReusedForAnotherRequest, FirstTryUnfinished
+        """
+        with self.open_unit_of_work() as unit:
+            answer = self.within(
+                unit, caller, key=key, request=request, make_answer=lambda: make_answer(unit)
+            )
+            if not answer.replayed:
+                unit.commit()
+        return answer
+
+    def within(
+        self,
+        unit: UnitOfWork,
+        caller: Caller,
+        *,
+        key: str,
+        request: bytes,
+        make_answer: Callable[[], Answer],
+    ) -> Answer:
+        """Return the same in a unit of work that somebody else commits. Raises as above."""
+        digest = sha256(request).hexdigest()
+        kept = unit.answers.get(caller.firm_id, key)
+        if kept is None:
+            kept = self._fresh(caller, key, digest)
+            if not unit.answers.begin(kept):
+                raise FirstTryUnfinished
+        if kept.request_sha256 != digest:
+            raise KeyReusedForAnotherRequest(key=key)
+        if kept.status is not None:
+            return _replayed(kept, kept.status)
+        answer = make_answer()
+        unit.answers.finish(
+            caller.firm_id, key, status=answer.status, headers=answer.headers, body=answer.body
+        )
+        return answer
+
+    def _fresh(self, caller: Caller, key: str, digest: str) -> KeptAnswer:
+        return KeptAnswer(
             firm_id=caller.firm_id,
             key=key,
             request_sha256=digest,
             seed_id=self.identifiers.next_id(),
-            started_at=now,
+            started_at=self.clock.now(),
         )
+
+    def _begin(self, caller: Caller, key: str, digest: str) -> KeptAnswer:
+        fresh = self._fresh(caller, key, digest)
+        now = fresh.started_at
         with self.open_unit_of_work() as unit:
             kept = unit.answers.get(caller.firm_id, key)
             if kept is None:
@@ -166,3 +216,7 @@ class AnswerOnce(Changing):
         with self.open_unit_of_work() as unit:
             unit.answers.restart(kept, started_at=self.clock.now() - UNFINISHED_LEASE)
             unit.commit()
+
+
+def _replayed(kept: KeptAnswer, status: int) -> Answer:
+    return Answer(status=status, headers=kept.headers or {}, body=kept.body or b"", replayed=True)

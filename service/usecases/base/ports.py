@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
-from types import TracebackType
-from typing import Any, Final, Generic, Protocol, Self
+from typing import Any, Final, Generic, Protocol
 from uuid import UUID
 
 from service.core.crews import Crew, Vehicle, VehicleOutage
@@ -34,6 +33,7 @@ from service.usecases.base.kept_beside import (
     WeighedLoadRepository,
 )
 from service.usecases.base.planning_turns import PlanningTurnRepository
+from service.usecases.base.together.transaction import Transaction
 
 SAID: Final = object()
 """As what a filter wants: records of which anything at all is said there."""
@@ -269,7 +269,7 @@ class NoteRepository(Repository[DeliveryNote], Protocol):
         ...
 
 
-class UnitOfWork(Protocol):
+class UnitOfWork(Transaction, Protocol):
     """One transaction: leaving without commit() rolls back."""
 
     firms: FirmRepository
@@ -303,23 +303,6 @@ class UnitOfWork(Protocol):
     day_closings: Repository[DayClosing]
     recalls: RecallRepository
     delivery_notes: NoteRepository
-
-    def __enter__(self) -> Self:
-        """Begin."""
-        ...
-
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
-        """Roll back what was not committed."""
-        ...
-
-    def commit(self) -> None:
-        """Keep everything done since entering."""
-        ...
 
     def repository(self, name: str) -> Repository[Any]:
         """Return the repository with this attribute name."""

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from contextlib import nullcontext
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
+from functools import partial
 from types import MappingProxyType
 from typing import Any, Final
 from uuid import UUID
@@ -25,7 +26,13 @@ from service.usecases.base.lot_estimates import as_they_stand, lot_code_of, work
 from service.usecases.base.lot_facts import read_lot_facts
 from service.usecases.base.ports import OpenUnitOfWork, Page, RenewNote, UnitOfWork
 from service.usecases.base.staleness import touch_days_of
-from service.usecases.base.weigh_tickets import keep_tickets, read_tickets
+from service.usecases.base.weigh_tickets import (
+    Tickets,
+    read_tickets,
+)
+from service.usecases.base.weigh_tickets import (
+    keep_tickets as keep_tickets_in,
+)
 from service.usecases.mass_book.aboard import TAKEN_OVER_AT
 from service.usecases.mass_book.keeping import Stamp, book_fresh
 from service.usecases.mass_book.lay_with import follow_stays
@@ -84,6 +91,7 @@ class RecordJobs(KeepRecords[Job]):
         clock_tolerance: timedelta,
         open_reading: OpenUnitOfWork | None = None,
         renew_note: RenewNote,
+        keep_tickets: Callable[[UUID, Tickets], None] | None = None,
     ) -> None:
         """Take what is needed; a cut further ahead than the tolerance is refused."""
         super().__init__(
@@ -94,6 +102,7 @@ class RecordJobs(KeepRecords[Job]):
             open_reading=open_reading,
         )
         self._renew_note = renew_note
+        self._keep_tickets = keep_tickets or partial(keep_tickets_in, open_unit_of_work)
         self._rulebook = rulebook
         self._clock_tolerance = clock_tolerance
 
@@ -160,7 +169,7 @@ class RecordJobs(KeepRecords[Job]):
             now_kept = [visits.now(each.job) for each in answers if each.job]
             told = {job.id: job for job in self._as_they_stand(unit, caller, now_kept)}
             unit.commit()
-        keep_tickets(self._open, caller.firm_id, tickets)
+        self._keep_tickets(caller.firm_id, tickets)
         return [replace(one, job=one.job and told[visits.now(one.job).id]) for one in answers]
 
     def _bare_jobs(
@@ -262,7 +271,7 @@ class RecordJobs(KeepRecords[Job]):
             self._write(unit, pairs, stamp, also)
             told = self._as_they_stand(unit, caller, [new for _, new in pairs])
             unit.commit()
-        keep_tickets(self._open, caller.firm_id, tickets)
+        self._keep_tickets(caller.firm_id, tickets)
         return told
 
     def page(self, caller: Caller, *, seen_by: UnitOfWork | None = None, **asked: Any) -> Page[Job]:  # noqa: ANN401 - as the books take them

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import asdict, dataclass, fields, replace
 from datetime import datetime, timedelta
 from types import SimpleNamespace
@@ -15,6 +15,9 @@ from service.core.errors import FieldFault, RecordNotUsable, Refusal, VersionOve
 from service.core.records import Clock
 from service.core.reports import Done, Report, ReportKind
 from service.usecases.base.idempotency import Answer, AnswerOnce, SeededIdentifiers
+from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
+from service.usecases.base.together.transaction import Joined
+from service.usecases.records.field.behind import BehindReports
 from service.usecases.records.field.cuts import keep_cut
 from service.usecases.records.field.faults import UnreadableReport, report_faults
 from service.usecases.records.field.loads import keep_load, keep_weight
@@ -89,10 +92,18 @@ class TakeReports:
     """Keep what a device reports: each once, however often and in whatever order it is sent."""
 
     def __init__(
-        self, *, behind: Behind, answer_once: AnswerOnce, clock: Clock, tolerance: timedelta
+        self,
+        *,
+        behind: BehindReports,
+        open_reading: OpenUnitOfWork,
+        answer_once: AnswerOnce,
+        clock: Clock,
+        tolerance: timedelta,
     ) -> None:
         """Take the use cases behind it; a clock further off than the tolerance is corrected."""
         self._behind = behind
+        self._unkept_tips = behind.unkept_tips
+        self._open_reading = open_reading
         self._answer_once = answer_once
         self._clock = clock
         self._tolerance = tolerance
@@ -144,26 +155,17 @@ class TakeReports:
             faults = self._faults(caller, replace(told, at=at), latest)
             if faults:
                 raise RecordNotUsable(faults)
-            kept = self._answer_once(
-                caller,
-                key=key_of(told.id),
-                request=_written(told),
-                make_answer=lambda _: self._tried(caller, told, at),
-                # What a refused one waits for may come later, or it comes mended.
-                keep_refusals=False,
-            )
+            kept = self._tried(caller, told, at)
         except Refusal as refusal:
             if told.kind in TIPS:
-                self._behind.unkept_tips.add(caller, told, at)
+                self._unkept_tips.add(caller, told, at)
             return replace(answer, refusal=refusal)
-        if told.kind in TIPS:
-            self._behind.unkept_tips.drop(caller, told)
         return replace(answer, done=_read(kept.body))
 
     def _faults(
         self, caller: Caller, told: Report | UnreadableReport, latest: datetime
     ) -> list[FieldFault]:
-        return report_faults(self._behind.open_reading, caller, told, latest)
+        return report_faults(self._open_reading, caller, told, latest)
 
     def _remember_unread(
         self, caller: Caller, told: UnreadableReport, correction: timedelta
@@ -173,39 +175,52 @@ class TakeReports:
         if said.get("kind") in TIPS and isinstance(at := said.get("at"), datetime):
             names = ("load_id", "destination_id", "vehicle_id", "crew_id")
             tip = SimpleNamespace(id=told.id, **{name: said.get(name) for name in names})
-            self._behind.unkept_tips.add(caller, tip, at + correction)
+            self._unkept_tips.add(caller, tip, at + correction)
 
     def _tried(self, caller: Caller, told: Report, at: datetime) -> Answer:
         """Keep a report, once more if somebody else wrote the same record meanwhile."""
         try:
-            return self._made(caller, told, at)
+            return self._once(caller, told, at)
         except VersionOvertaken:
-            return self._made(caller, told, at)
+            return self._once(caller, told, at)
 
-    def _made(self, caller: Caller, told: Report, at: datetime) -> Answer:
-        report = replace(told, at=at)
-        if report.kind is ReportKind.UNDO and report.undoes is not None:
-            return self._undone(caller, report, report.undoes)
-        return self._handled(caller, report)
+    def _once(self, caller: Caller, told: Report, at: datetime) -> Answer:
+        """Keep a report with its answer in one transaction, or return the answer that is kept."""
+        afterwards: list[Callable[[], None]] = []
 
-    def _undone(self, caller: Caller, report: Report, report_id: UUID) -> Answer:
-        """Take a report back once, under however many ids that is said."""
-        answer = self._answer_once(
+        def make(unit: UnitOfWork) -> Answer:
+            behind = self._behind(Joined(unit, afterwards))
+            return self._made(unit, behind, caller, replace(told, at=at))
+
+        answer = self._answer_once.together(
+            caller, key=key_of(told.id), request=_written(told), make_answer=make
+        )
+        for work in afterwards:
+            work()
+        return answer
+
+    def _made(self, unit: UnitOfWork, behind: Behind, caller: Caller, report: Report) -> Answer:
+        def handled() -> Answer:
+            # Every try makes the same ids: a retry finds its own records, however late it comes.
+            ids = SeededIdentifiers(report.id)
+            done = HANDLERS[report.kind](behind, caller, report, ids)
+            return _written_answer(done, report.kind)
+
+        if report.kind in TIPS:
+            behind.unkept_tips.drop(caller, report)
+        if report.kind is not ReportKind.UNDO or report.undoes is None:
+            return handled()
+        # A report is taken back once, under however many ids that is said.
+        answer = self._answer_once.within(
+            unit,
             caller,
-            key=f"undo of {key_of(report_id)}",
+            key=f"undo of {key_of(report.undoes)}",
             request=b"",
-            make_answer=lambda _: self._handled(caller, report),
-            keep_refusals=False,
+            make_answer=handled,
         )
         if not answer.replayed:
             return answer
         return _written_answer(Done(sentence=TAKEN_BACK_ALREADY, again=True), report.kind)
-
-    def _handled(self, caller: Caller, report: Report) -> Answer:
-        # Every try makes the same ids: what one kept that was cut off, the next one finds.
-        ids = SeededIdentifiers(report.id)
-        done = HANDLERS[report.kind](self._behind, caller, report, ids)
-        return _written_answer(done, report.kind)
 
 
 def _written_answer(done: Done, kind: ReportKind) -> Answer:

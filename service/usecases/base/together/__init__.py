@@ -1,0 +1,1 @@
+"""Several verbs in one transaction."""
