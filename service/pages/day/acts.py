@@ -16,7 +16,7 @@ from werkzeug.wrappers import Response as AnyResponse
 
 from service.core.callers.access import Caller
 from service.core.loads import HoldState, ReleasedAs
-from service.core.places import DestinationKind
+from service.core.places import DestinationKind, GroundState
 from service.core.records import NOBODY
 from service.pages.day.screen import OFFICE, Asked
 from service.pages.entrance import Entrance, Sitting
@@ -95,6 +95,7 @@ def act_routes(needs: Needs, entrance: Entrance) -> Blueprint:
         return redirect(needs.note_link(note.id), HTTPStatus.SEE_OTHER)
 
     _add_book_acts(routes, needs, entrance)
+    _add_ground(routes, needs, entrance)
     return routes
 
 
@@ -188,6 +189,27 @@ def _add_book_acts(routes: Blueprint, needs: Needs, entrance: Entrance) -> None:
             )
         look = needs.look_at_day(sitting.caller, depot_id)
         return planned_again(needs, sitting.caller, depot_id, look.today, at="waiting")
+
+
+def _add_ground(routes: Blueprint, needs: Needs, entrance: Entrance) -> None:
+    """Add what somebody saw of the ground of a bed."""
+
+    @routes.post("/screens/day/beds/<uuid:bed_id>/ground")
+    @entrance.admits(*OFFICE)
+    def say_of_ground(sitting: Sitting, bed_id: UUID) -> AnyResponse:
+        form = Form(request.form)
+        state = form.choice("ground_state", tuple(GroundState))
+        depot_id = form.identifier("depot") or NOBODY
+        form.done()
+        look, beds = needs.look_at_day(sitting.caller, depot_id), needs.library.beds
+        beds.amend(
+            sitting.caller,
+            bed_id,
+            {"ground_state": GroundState(state or ""), "ground_state_at": look.now},
+            expected_version=beds.read(sitting.caller, bed_id).version,
+            reason="somebody looked",
+        )
+        return planned_again(needs, sitting.caller, depot_id, look.today, at="decide")
 
 
 def _place_released_to(form: Form, place: str) -> dict[str, Any]:

@@ -9,79 +9,14 @@ from typing import Any, Final
 
 from service.core.crews import Crew
 from service.core.loads import HoldEntry
+from service.pages.day.deciding import Shown, shown
 from service.pages.day.waiting import Waiting, waiting_of
 from service.usecases.telling.day_look import DayLook
-from service.usecases.telling.decisions.decision import Decision, Urgency
-from service.usecases.telling.decisions.said import TAKEN_BACK
-from service.usecases.telling.warnings.subjects import MARK, named, unsaid
+from service.usecases.telling.decisions.decision import Decision
 
 Members = Mapping[str, Any]
 
-WORDS: Final = {
-    "unplaced": "No place",
-    "held_amber": "In the bay",
-    "held_red": "In the bay",
-    "held_hot": "Hot in the bay",
-    "held_stays": "Stays in the bay",
-    "aboard_overnight": "Aboard overnight",
-    "going_sour": "Going sour",
-    "gone_sour": "Sour",
-    "long_under_way": "Not heard of",
-    "at_gate": "At the gate",
-    "lock_not_kept": "Lock not kept",
-    "held_with_worse": "Held with worse",
-    "site_shuts_first": "Shuts first",
-    "site_word_old": "Word grown old",
-    "ground_word_old": "Word grown old",
-    "consent_ends": "Consent ends",
-    "consent_ended": "Consent ended",
-    "registration_ends": "Registration ends",
-    "registration_ended": "Registration ended",
-    "kill_evidence_ends": "Proof ends",
-    "kill_evidence_ended": "Proof ended",
-    "ticket_awaits_review": "Doubtful weight",
-    "ticket_may_be_in_pounds": "Doubtful weight",
-    "vehicle_was_overloaded": "Overloaded",
-    "over_limit": "Too much there",
-    "tipped_where_refused": "Tipped where refused",
-    "bay_over_volume": "Bay too full",
-    "possible_duplicate": "Said twice?",
-    "recall_to_call": "Recall",
-    "said_where_brought": "Seen in it",
-    "lay_in_one_body": "Mixed",
-    "vehicle_out": "Vehicle out",
-    "load_stands": "A load stands",
-    "nobody_takes_over": "Nobody takes over",
-    "long_after_shift": "Long after the shift",
-    "turned_away": "Sent away",
-    "vehicle_may_overflow": "May be too heavy",
-    "destination_may_overflow": "May not hold it all",
-}
-
-# Of these it is said on the screen, lot by lot, what is so.
-ASKED: Final = frozenset({"possible_duplicate", *TAKEN_BACK})
 LETTERS: Final = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Shown:
-    """Something that waits for a word of the dispatcher, and where on the screen it stands.
-
-    ``undecided`` are those, by their lots, of which it is said right here whether each is another
-    cut, ``said_of`` those of whose clippings something was said, which may be taken back here.
-    ``suppose`` is the query with which the screen of suppositions shows what would come of it.
-    """
-
-    word: str
-    sentence: str
-    subject: str = ""
-    grave: bool = False
-    anchor: str | None = None
-    vehicle: str | None = None
-    caution: str | None = None
-    undecided: Mapping[str, str] = field(default_factory=dict)
-    said_of: Mapping[str, str] = field(default_factory=dict)
-    suppose: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -160,13 +95,13 @@ def day_view(
     crews = {str(crew.id): crew for crew in look.crews}
     lots = {lot["job_id"]: lot for lot in routing["lots"]}
     by_load = {str(entry.load_id): entry for entry in entries}
-    shown = tuple(
+    rows = tuple(
         _vehicle(look, vehicle, letters[vehicle["vehicle_id"]], crews) for vehicle in vehicles
     )
     places = sorted(routing["destinations"], key=_place_order)
     return DayView(
-        decisions=tuple(_shown(one, letters) for one in decisions),
-        vehicles=shown,
+        decisions=tuple(shown(one, letters, look) for one in decisions),
+        vehicles=rows,
         waiting=tuple(waiting_of(routing, by_load)),
         places=tuple(p for p in places if p["loads"] or p["destination_kind"] != "bed"),
         unused_places=tuple(p for p in places if not p["loads"] and p["destination_kind"] == "bed"),
@@ -199,36 +134,3 @@ def letter_of(number: int) -> str:
 
 def _place_order(place: Members) -> tuple[bool, str, str]:
     return place["destination_kind"] == "bed", place["destination_kind"], place["name"]
-
-
-def _shown(decision: Decision, letters: Mapping[str, str]) -> Shown:
-    """Return a decision as it is shown: in plain words, with the way to where it stands."""
-    letter = letters.get(str(decision.vehicle_id))
-    codes = ", ".join(decision.lot_codes)
-    word = WORDS.get(decision.code, decision.code.replace("_", " ").capitalize())
-    anchor = None if letter is None else f"vehicle-{letter}"
-    each = decision.each or (decision,)
-    asked = {one.lot_codes[0]: str(one.job_id) for one in each} if decision.code in ASKED else {}
-    undecided = {} if decision.code in TAKEN_BACK else asked
-    suppose = None
-    if undecided:
-        letter = anchor = None
-    elif decision.code == "held_with_worse":
-        suppose = f"about={decision.job_id}"
-    elif decision.hold_entry_id is not None:
-        word = f"{word}, {named(decision.lot_codes, most=1)}"
-        anchor = f"held-{decision.hold_entry_id}"
-    elif decision.job_id is not None and codes:
-        word, anchor = f"Lot {codes}", f"lot-{decision.lot_codes[0]}"
-    return Shown(
-        word=word,
-        sentence=decision.sentence,
-        subject=MARK.join(unsaid(decision.subject, decision.sentence)),
-        caution=decision.caution,
-        grave=decision.urgency is Urgency.NOW,
-        anchor=anchor,
-        vehicle=letter,
-        undecided=undecided,
-        said_of=asked if decision.code in TAKEN_BACK else {},
-        suppose=suppose,
-    )

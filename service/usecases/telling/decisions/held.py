@@ -13,6 +13,7 @@ from service.usecases.day.facts import DayFacts
 from service.usecases.telling.decisions.decision import Decision, Urgency, Way
 from service.usecases.telling.held.queue import QueueTeller
 from service.usecases.telling.told.held import HeldTold
+from service.usecases.telling.warnings.subjects import named
 
 
 def held_now(facts: DayFacts, plan: DayPlan | None, *, rulebook: Rulebook) -> Iterator[Decision]:
@@ -37,7 +38,11 @@ def _of(held: HeldTold) -> Iterator[Decision]:
         "hold_entry_id": entry_id,
         "lot_codes": held.lot_codes,
         "ways": (
-            Way(what="Say what became of it", method="PATCH", href=f"/hold-entries/{entry_id}"),
+            Way(
+                what=f"Say what became of {named(held.lot_codes, most=1)}",
+                method="PATCH",
+                href=f"/hold-entries/{entry_id}",
+            ),
             Way(what="Measure it", method="POST", href="/heap-temperatures"),
         ),
     }
@@ -47,7 +52,9 @@ def _of(held: HeldTold) -> Iterator[Decision]:
         yield Decision(
             code=f"held_{pressing.level}",
             urgency=Urgency.NOW if is_red else Urgency.TODAY,
+            deadline=None if is_red else held.red_at,
             sentence=" ".join([pressing.sentence, *pressing.steps]),
+            own=pressing.sentence,
             caution=pressing.caution,
             **about,
         )

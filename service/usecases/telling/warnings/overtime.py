@@ -34,7 +34,7 @@ def overtime_warnings(made: PlannedDay) -> Iterator[dict[str, object]]:
             "code": AFTER_SHIFT,
             "home_at": home.isoformat(),
             "why": (
-                f"By the plan {name} is back at {home:%H:%M}; the shift ends at "
+                f"{name} is back at {home:%H:%M} by the plan; the shift ends at "
                 f"{facts.depot.shift_ends:%H:%M}. The last of it is {what} at {at:%H:%M}. "
                 "Ask the crew, or choose another place or another day for it."
             ),

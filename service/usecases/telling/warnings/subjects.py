@@ -67,7 +67,11 @@ def named(names: Sequence[str], *, most: int = MOST_NAMED) -> str:
 
 def unsaid(subject: Iterable[str], sentence: str) -> tuple[str, ...]:
     """Return those names that a sentence does not say itself."""
-    return tuple(part for part in subject if part not in sentence)
+    return tuple(
+        part
+        for part in subject
+        if part not in sentence and not all(name in sentence for name in part.split(", "))
+    )
 
 
 def _ids(warning: Mapping[str, Any], name: str) -> list[UUID]:

@@ -1,0 +1,171 @@
+"""What waits for the dispatcher, as it is shown: in two lines, with what can be done at once."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from datetime import datetime
+from typing import Final
+
+from service.core.places import DestinationKind
+from service.usecases.telling.day_look import DayLook
+from service.usecases.telling.decisions.decision import Decision, Urgency
+from service.usecases.telling.decisions.said import TAKEN_BACK
+from service.usecases.telling.warnings.subjects import MARK, named, unsaid
+
+WORDS: Final = {
+    "unplaced": "No place",
+    "held_amber": "In the bay",
+    "held_red": "In the bay",
+    "held_hot": "Hot in the bay",
+    "held_stays": "Stays in the bay",
+    "aboard_overnight": "Aboard overnight",
+    "going_sour": "Going sour",
+    "gone_sour": "Sour",
+    "long_under_way": "Not heard of",
+    "at_gate": "At the gate",
+    "lock_not_kept": "Lock not kept",
+    "held_with_worse": "Held with worse",
+    "site_shuts_first": "Shuts first",
+    "site_word_old": "Word grown old",
+    "ground_word_old": "Look at the ground",
+    "consent_ends": "Consent ends",
+    "consent_ended": "Consent ended",
+    "registration_ends": "Registration ends",
+    "registration_ended": "Registration ended",
+    "kill_evidence_ends": "Proof ends",
+    "kill_evidence_ended": "Proof ended",
+    "ticket_awaits_review": "Doubtful weight",
+    "ticket_may_be_in_pounds": "Doubtful weight",
+    "vehicle_was_overloaded": "Overloaded",
+    "over_limit": "Too much there",
+    "tipped_where_refused": "Tipped where refused",
+    "bay_over_volume": "Bay too full",
+    "possible_duplicate": "Said twice?",
+    "recall_to_call": "Recall",
+    "said_where_brought": "Seen in it",
+    "lay_in_one_body": "Mixed",
+    "vehicle_out": "Vehicle out",
+    "load_stands": "A load stands",
+    "nobody_takes_over": "Nobody takes over",
+    "long_after_shift": "Long after the shift",
+    "turned_away": "Sent away",
+    "vehicle_may_overflow": "May be too heavy",
+    "destination_may_overflow": "May not hold it all",
+}
+
+# Of these it is said on the screen, lot by lot, what is so.
+ASKED: Final = frozenset({"possible_duplicate", *TAKEN_BACK})
+# Of these what there is to say is kept with the record of the bed or the site.
+ON_RECORD: Final = ("consent_", "registration_", "kill_evidence_")
+# Of these the gate's form says it.
+AT_THE_GATE: Final = frozenset({"site_shuts_first", "site_word_old"})
+BOOKS: Final = {DestinationKind.BED: "beds", DestinationKind.COMPOST_SITE: "sites"}
+FIRST: Final = re.compile(r"(?<=[.:;]) (?=[A-Z])")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Act:
+    """Where a click leads that does something about it."""
+
+    what: str
+    href: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shown:
+    """Something that waits for a word of the dispatcher, and what is done about it on the screen.
+
+    ``first`` is its first sentence, which stands in two lines; ``rest`` and the forms are opened.
+    ``undecided`` are those, by their lots, of which it is said right here whether each is another
+    cut, ``said_of`` those of whose clippings something was said, which may be taken back here,
+    ``grounds`` the beds, by their ids, of which it is said how their ground is.
+    """
+
+    word: str
+    first: str
+    rest: str = ""
+    subject: str = ""
+    until: datetime | None = None
+    grave: bool = False
+    acts: tuple[Act, ...] = ()
+    caution: str | None = None
+    undecided: Mapping[str, str] = field(default_factory=dict)
+    said_of: Mapping[str, str] = field(default_factory=dict)
+    grounds: Mapping[str, str] = field(default_factory=dict)
+
+
+def shown(decision: Decision, letters: Mapping[str, str], look: DayLook) -> Shown:
+    """Return a decision as it is shown: in plain words, with the way to where it stands."""
+    each = decision.each or (decision,)
+    first, _, rest = FIRST.sub("\0", decision.sentence, count=1).partition("\0")
+    asked = {one.lot_codes[0]: str(one.job_id) for one in each} if decision.code in ASKED else {}
+    is_of_heaps = _is_of_heaps(decision)
+    is_said = decision.code in TAKEN_BACK
+    until = decision.deadline and decision.deadline.astimezone(look.now.tzinfo)
+    is_of_day = until is not None and until.date() == look.day
+    subject = MARK.join(unsaid(decision.subject, decision.sentence))
+    # A time that the first sentence says is not said twice.
+    is_unsaid = until is not None and f"{until:%H:%M}" not in first
+    return Shown(
+        word=_word(decision),
+        first=first,
+        # Whose grass it was and where it lies is in the row that is shown.
+        rest=f"{subject}. {rest}".rstrip() if is_of_heaps and subject else rest,
+        subject="" if is_of_heaps else subject,
+        until=until if is_of_day and is_unsaid else None,
+        grave=decision.urgency is Urgency.NOW,
+        acts=tuple({act.href: act for act in _acts(decision, each, letters, look)}.values()),
+        caution=decision.caution,
+        undecided={} if is_said else asked,
+        said_of=asked if is_said else {},
+        grounds=_grounds(each) if decision.code == "ground_word_old" else {},
+    )
+
+
+def _word(decision: Decision) -> str:
+    word = WORDS.get(decision.code, decision.code.replace("_", " ").capitalize())
+    if decision.each:
+        return f"{word} ({decision.count}{' heaps' if _is_of_heaps(decision) else ''})"
+    if decision.hold_entry_id is not None:
+        return f"{word}, {named(decision.lot_codes, most=1)}"
+    is_of_lot = decision.job_id is not None and decision.code not in WORDS
+    return f"Lot {', '.join(decision.lot_codes)}" if is_of_lot and decision.lot_codes else word
+
+
+def _is_of_heaps(decision: Decision) -> bool:
+    return all(one.hold_entry_id is not None for one in decision.each or (decision,))
+
+
+def _grounds(each: tuple[Decision, ...]) -> dict[str, str]:
+    return {str(one.destination_id): one.ways[0].what for one in each}
+
+
+def _acts(
+    decision: Decision, each: tuple[Decision, ...], letters: Mapping[str, str], look: DayLook
+) -> Iterator[Act]:
+    """Yield where it is answered, or stands: nothing where that is right here."""
+    if decision.code in {"possible_duplicate", "ground_word_old"}:
+        return
+    if decision.code == "held_with_worse":
+        about = f"depot={look.depot.id}&day={look.day}&about={decision.job_id}"
+        yield Act(what="See what it would change", href=f"/screens/day/suppose?{about}")
+        return
+    if decision.code in AT_THE_GATE:
+        yield Act(what="Say what the gate says", href=f"#site-{decision.destination_id}")
+        return
+    for one in each:
+        book = None if one.destination_kind is None else BOOKS.get(one.destination_kind)
+        letter = letters.get(str(one.vehicle_id))
+        if decision.code.startswith(ON_RECORD) and book:
+            href = f"/screens/setup/{book}/records/{one.destination_id}"
+            what = "Its record" if one is decision else one.ways[0].what.split(" of ", 1)[-1]
+            yield Act(what=what, href=href)
+        elif one.hold_entry_id is not None:
+            what = "Show it" if one is decision else one.lot_codes[0]
+            yield Act(what=what, href=f"#held-{one.hold_entry_id}")
+        elif letter is not None:
+            yield Act(what=f"Vehicle {letter}", href=f"#vehicle-{letter}")
+        elif one.job_id is not None and one.lot_codes:
+            yield Act(what="Show it", href=f"#lot-{one.lot_codes[0]}")

@@ -1,0 +1,62 @@
+"""What waits for the dispatcher: a row for each matter, in two lines, answered where it stands."""
+
+import re
+
+import pytest
+
+from tests.depots import DAY, Depot
+from tests.screens import OURS, joined
+
+OLD = {"ground_state": "firm", "ground_state_at": "2026-05-18T09:00:00Z"}
+
+
+@pytest.fixture
+def depot():
+    """Return a depot on the eve of its day; the ground of its beds was seen a week ago."""
+    depot = Depot(vehicles=4)
+    for bed in depot.client.get("/beds").json["items"]:
+        depot.amend(f"/beds/{bed['id']}", OLD)
+    depot.amend(f"/compost-sites/{depot.ids['compost-sites']}", {"closed_on": [DAY]})
+    depot.plan()
+    return depot
+
+
+def rows(page):
+    return re.findall(r'<div class="toned matter.*?</div>', page, re.DOTALL)
+
+
+def test_beds_to_be_looked_at_are_one_row_and_each_is_answered_in_it(depot):
+    office = joined(depot.world, depot.yard, "dispatcher")
+
+    def asked():
+        page = office.get(f"/screens/day?day={DAY}").text
+        found = [row for row in rows(page) if "Look at the ground" in row]
+        return [path for row in found for path in re.findall(r'action="([^"]*/ground)"', row)]
+
+    before = asked()
+    assert len(before) > 1
+    form = {"depot": depot.ids["depots"], "ground_state": "firm"}
+    said = office.post(before[0], data=form, headers=OURS)
+    assert said.status_code == 303, said.text
+    assert before[0] not in asked()
+    bed = before[0].removeprefix("/screens/day").removesuffix("/ground")
+    kept = depot.client.get(bed).json
+    assert kept["ground_state_at"] > OLD["ground_state_at"]
+    faulty = {**form, "ground_state": "muddy"}
+    assert office.post(before[1], data=faulty, headers=OURS).status_code == 422
+
+
+def test_every_row_s_way_leads_somewhere_on_the_page_or_to_a_page(depot):
+    office = joined(depot.world, depot.yard, "dispatcher")
+    bed = depot.client.get("/beds").json["items"][0]
+    depot.amend(f"/beds/{bed['id']}", {"consent": {"state": "given", "expires_on": "2026-05-28"}})
+    page = office.get(f"/screens/day?day={DAY}").text
+    ways = [way for row in rows(page) for way in re.findall(r'href="([^"]+)"', row)]
+    assert f"/screens/setup/beds/records/{bed['id']}" in ways
+    lost = [
+        way
+        for way in ways
+        if (way.startswith("#") and f'id="{way[1:]}"' not in page)
+        or (way.startswith("/") and office.get(way).status_code != 200)
+    ]
+    assert lost == []
