@@ -48,7 +48,7 @@ class Kind:
         Field of the record that holds an id -> repository it must be found in. With ``depot_id``
         in it, a depot sees its own only.
     named_by
-        What else than loads may name a record: repository, field, plural noun.
+        What else than loads may name a record: repository and field.
     point
         Where one is: of its record, the depot and the firm's properties.
     ready
@@ -80,7 +80,7 @@ class Kind:
     planner_word: str
     overflows_like: str
     references: Mapping[str, str] = field(default_factory=dict)
-    named_by: tuple[tuple[str, str, str], ...] = ()
+    named_by: tuple[tuple[str, str], ...] = ()
     is_hold: bool = False
     holding_cents_per_t: int = 0
     one_no_is_for_all: bool = False
@@ -121,7 +121,7 @@ KINDS: Final[Mapping[DestinationKind, Kind]] = MappingProxyType(
             many="hold bays",
             repository="hold_bays",
             references={"depot_id": "depots"},
-            named_by=(("hold_entries", "hold_bay_id", "hold entries"),),
+            named_by=(("hold_entries", "hold_bay_id"),),
             point=lambda _, depot, __: depot.point,
             ready=ready_bays,
             stop_cents=200,

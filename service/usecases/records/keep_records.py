@@ -21,6 +21,7 @@ from service.core.records import AnyRecord, Clock, Identifiers
 from service.usecases.base.batch_cache import missing_references
 from service.usecases.base.calendar import DAY, with_days
 from service.usecases.base.ports import OpenUnitOfWork, Page, UnitOfWork
+from service.usecases.base.registry import words_of
 from service.usecases.mass_book.movements import Stamp
 from service.usecases.records.amending import amendment_of, changed_fields, changes_of
 
@@ -37,8 +38,6 @@ class Shelf(Generic[AnyRecord]):
 
     Attributes
     ----------
-    kind
-        The record's name in sentences, such as "compost site".
     record_type
         The frozen dataclass.
     repository
@@ -46,7 +45,7 @@ class Shelf(Generic[AnyRecord]):
     references
         Field that holds an id -> repository it must be found in.
     named_by
-        (repository, field, plural noun) that may still name this record.
+        (repository, field) that may still name this record.
     after_change
         What else must happen in the same transaction, such as making plans stale.
     own
@@ -58,15 +57,19 @@ class Shelf(Generic[AnyRecord]):
         What is wrong with a record beside others, also with what can be read of one.
     """
 
-    kind: str
     record_type: type[AnyRecord]
     repository: str
-    references: Mapping[str, str]
-    named_by: tuple[tuple[str, str, str], ...] = ()
+    references: Mapping[str, str] = field(default_factory=dict)
+    named_by: tuple[tuple[str, str], ...] = ()
     after_change: AfterChange[AnyRecord] | None = None
     own: Mapping[Own, str] = field(default_factory=dict)
     private: tuple[str, ...] = ()
     beside_others: BesideOthers | None = None
+
+    @property
+    def kind(self) -> str:
+        """The record's name in sentences, such as "compost site"."""
+        return words_of(self.record_type)
 
     @property
     def reading(self) -> str:
@@ -223,10 +226,12 @@ class KeepRecords(Generic[AnyRecord]):
                 replace(record, version=expected_version + 1, updated_at=self._clock.now()),
                 expected_version=expected_version,
             )
-            for repository, field, plural in self.shelf.named_by:
+            for repository, field in self.shelf.named_by:
                 count = unit.repository(repository).count(caller.firm_id, **{field: record_id})
                 if count:
-                    raise RecordInUse(record=self.shelf.kind, count=count, by=plural)
+                    raise RecordInUse(
+                        record=self.shelf.kind, count=count, by=repository.replace("_", " ")
+                    )
             self._before_deletion(unit, caller, record, reason)
             unit.repository(self.shelf.repository).remove(caller.firm_id, record_id)
             self._after_change(unit, record)

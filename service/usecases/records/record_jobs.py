@@ -55,7 +55,6 @@ from service.usecases.records.told_statuses import page_as_told
 from service.usecases.records.visits import Intake, read_visits
 
 JOB_SHELF: Final = Shelf(
-    kind="job",
     record_type=Job,
     repository="jobs",
     references=REFERENCES,

@@ -93,28 +93,18 @@ KEEPERS: Mapping[str, type[KeepRecords[Any]]] = {
 
 PAPER_SHELVES: Mapping[str, Shelf[Any]] = {
     "loads": Shelf(
-        kind="load",
         record_type=Load,
         repository="loads",
-        references={},
         own=LOADS_OWN,
         # Why it goes there names where else it might have gone.
         private=("explanation",),
     ),
-    "hold_entries": Shelf(
-        kind="hold entry", record_type=HoldEntry, repository="hold_entries", references={}
-    ),
-    "day_plans": Shelf(kind="day plan", record_type=DayPlan, repository="day_plans", references={}),
+    "hold_entries": Shelf(record_type=HoldEntry, repository="hold_entries"),
+    "day_plans": Shelf(record_type=DayPlan, repository="day_plans"),
     "delivery_notes": Shelf(
-        kind="delivery note",
-        record_type=DeliveryNote,
-        repository="delivery_notes",
-        references={},
-        own={Own.CLIENT: "client_id"},
+        record_type=DeliveryNote, repository="delivery_notes", own={Own.CLIENT: "client_id"}
     ),
-    "mass_movements": Shelf(
-        kind="mass movement", record_type=MassMovement, repository="mass_movements", references={}
-    ),
+    "mass_movements": Shelf(record_type=MassMovement, repository="mass_movements"),
 }
 
 
@@ -132,88 +122,72 @@ def shelves(
     """
     plain: dict[str, Shelf[Any]] = {
         "clients": Shelf(
-            kind="client",
             record_type=Client,
             repository="clients",
-            references={},
             own={Own.CLIENT: "id"},
-            named_by=(
-                ("properties", "client_id", "properties"),
-                ("delivery_notes", "client_id", "delivery notes"),
-            ),
+            named_by=(("properties", "client_id"), ("delivery_notes", "client_id")),
         ),
         "properties": Shelf(
-            kind="property",
             record_type=Property,
             repository="properties",
             references={"client_id": "clients"},
             own={Own.CLIENT: "client_id"},
             named_by=(
-                ("lawns", "property_id", "lawns"),
+                ("lawns", "property_id"),
                 *_named_by_places("properties"),
-                ("jobs", "property_id", "jobs"),
+                ("jobs", "property_id"),
             ),
             after_change=after_change,
         ),
         "lawns": Shelf(
-            kind="lawn",
             record_type=Lawn,
             repository="lawns",
             references={"property_id": "properties"},
-            named_by=(
-                ("treatments", "lawn_id", "treatments"),
-                ("jobs", "lawn_id", "jobs"),
-            ),
+            named_by=(("treatments", "lawn_id"), ("jobs", "lawn_id")),
             after_change=after_change,
         ),
         "depots": Shelf(
-            kind="depot",
             record_type=Depot,
             repository="depots",
-            references={},
             named_by=(
                 *_named_by_places("depots"),
-                ("vehicles", "depot_id", "vehicles"),
-                ("crews", "depot_id", "crews"),
-                ("jobs", "depot_id", "jobs"),
-                ("loads", "depot_id", "loads"),
-                ("day_plans", "depot_id", "day plans"),
-                ("day_closings", "depot_id", "day closings"),
-                ("working_days", "depot_id", "working days"),
+                ("vehicles", "depot_id"),
+                ("crews", "depot_id"),
+                ("jobs", "depot_id"),
+                ("loads", "depot_id"),
+                ("day_plans", "depot_id"),
+                ("day_closings", "depot_id"),
+                ("working_days", "depot_id"),
             ),
             after_change=after_change,
         ),
         "vehicles": Shelf(
-            kind="vehicle",
             record_type=Vehicle,
             repository="vehicles",
             references={"depot_id": "depots"},
             named_by=(
-                ("vehicle_outages", "vehicle_id", "vehicle outages"),
-                ("hold_entries", "released_with_id", "hold entries"),
-                ("crews", "vehicle_id", "crews"),
-                ("jobs", "vehicle_id", "jobs"),
-                ("loads", "vehicle_id", "loads"),
+                ("vehicle_outages", "vehicle_id"),
+                ("hold_entries", "released_with_id"),
+                ("crews", "vehicle_id"),
+                ("jobs", "vehicle_id"),
+                ("loads", "vehicle_id"),
             ),
             after_change=after_change,
         ),
         "vehicle_outages": Shelf(
-            kind="vehicle outage",
             record_type=VehicleOutage,
             repository="vehicle_outages",
             references={"vehicle_id": "vehicles"},
             after_change=after_change,
         ),
         "crews": Shelf(
-            kind="crew",
             record_type=Crew,
             repository="crews",
             references={"depot_id": "depots", "vehicle_id": "vehicles"},
-            named_by=(("jobs", "crew_id", "jobs"), ("loads", "crew_id", "loads")),
+            named_by=(("jobs", "crew_id"), ("loads", "crew_id")),
             after_change=after_change,
         ),
         "treatments": Shelf(
-            kind="treatment",
             record_type=Treatment,
             repository="treatments",
             references={"lawn_id": "lawns"},
@@ -222,11 +196,10 @@ def shelves(
     }
     return plain | {
         kind.repository: Shelf(
-            kind=kind.one,
             record_type=kind.record,
             repository=kind.repository,
             references=kind.references,
-            named_by=(*kind.named_by, ("loads", "destination_id", "loads")),
+            named_by=(*kind.named_by, ("loads", "destination_id")),
             after_change=after_change,
             own={Own.SITE: "id"} if kind.record is CompostSite else {},
         )
@@ -234,10 +207,10 @@ def shelves(
     }
 
 
-def _named_by_places(repository: str) -> tuple[tuple[str, str, str], ...]:
+def _named_by_places(repository: str) -> tuple[tuple[str, str], ...]:
     """Return the kinds of destination whose records name one of these records."""
     return tuple(
-        (kind.repository, name, kind.many)
+        (kind.repository, name)
         for kind in KINDS.values()
         for name, referred in kind.references.items()
         if referred == repository
