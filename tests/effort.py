@@ -12,6 +12,10 @@ from hypothesis import settings
 
 T = TypeVar("T")
 
+# How long a test waits for a process or an answer before it calls it lost [s]. It says nothing of
+# how long anything takes: with ten others on the machine what takes ten seconds takes minutes.
+LOST_AFTER_S = 600
+
 PROFILE = os.environ.get("HYPOTHESIS_PROFILE", "repeatable")
 THOROUGH = PROFILE in {"thorough", "explore"}
 LIGHT_SHARE = 0.25

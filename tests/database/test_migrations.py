@@ -13,6 +13,7 @@ from service.storage.engine import make_engine
 from service.storage.migrations import KeysBroken, check, create, downgrade, upgrade
 from service.storage.unit_of_work import unit_of_work_opener
 from tests.database.conftest import kept_books
+from tests.effort import LOST_AFTER_S
 
 
 def shape_of(url):
@@ -202,7 +203,7 @@ def test_two_that_upgrade_at_once_do_it_once(database_url):
             waiting = aside.submit(upgrade, database_url)
             with pytest.raises(TimeoutError):
                 waiting.result(timeout=1.0)
-        waiting.result(timeout=30)
+        waiting.result(timeout=LOST_AFTER_S)
         engine.dispose()
     check(database_url)
 

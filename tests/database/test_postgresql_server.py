@@ -10,6 +10,7 @@ from pathlib import Path
 import psycopg
 import pytest
 
+from tests.effort import LOST_AFTER_S
 from tests.servers import postgresql
 from tests.servers.sharing import made_once
 
@@ -20,6 +21,7 @@ ACCOUNTS = ["root", "nobody"] if os.geteuid() == 0 else [pwd.getpwuid(os.geteuid
 OWNER = """
 import encodings.idna, os, pwd, signal, sys
 import psycopg
+from tests.effort import LOST_AFTER_S
 from tests.servers import postgresql
 account = pwd.getpwnam(sys.argv[1])
 if os.geteuid() != account.pw_uid:
@@ -41,7 +43,7 @@ def start_owner(account):
     return owner, owner.stdout.readline().split()
 
 
-def wait_until(true, *, seconds=20.0):
+def wait_until(true, *, seconds=LOST_AFTER_S):
     deadline = time.monotonic() + seconds
     while not true():
         assert time.monotonic() < deadline

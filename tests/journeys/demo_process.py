@@ -2,8 +2,6 @@
 
 import os
 
-LONGEST_START_S = 120
-
 
 def demo_environment():
     """Return the environment: nothing is compiled behind, the demo is gone before that is done."""

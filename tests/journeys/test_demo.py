@@ -16,8 +16,8 @@ import requests
 from service.demo.summary import rows_of
 from service.storage.engine import make_engine
 from service.storage.unit_of_work import reading_opener
-from tests.effort import tried
-from tests.journeys.demo_process import LONGEST_START_S, demo_environment
+from tests.effort import LOST_AFTER_S, tried
+from tests.journeys.demo_process import demo_environment
 
 TOP = Path(__file__).parents[2]
 COMMAND = "import sys; from service.cli import main; sys.exit(main())"
@@ -62,7 +62,7 @@ class Made:
 
 def make(folder: Path, day: str) -> Made:
     process = demo("--folder", folder, "--day", day, "--no-serve")
-    out, said = process.communicate(timeout=LONGEST_START_S)
+    out, said = process.communicate(timeout=LOST_AFTER_S)
     assert (process.returncode, said) == (0, "")
     return Made(folder=folder, day=date.fromisoformat(day), out=out)
 
@@ -85,7 +85,7 @@ def served(*arguments: object):
         yield lines
     finally:
         process.send_signal(signal.SIGTERM)
-        _, said = process.communicate(timeout=30)
+        _, said = process.communicate(timeout=LOST_AFTER_S)
     assert (process.returncode, said) == (0, "")
 
 
@@ -103,7 +103,11 @@ def ask(line: str) -> requests.Response:
             assert word == "-d"
             body = next(rest)
     return requests.request(
-        "GET" if body is None else "POST", words[2], headers=headers, data=body, timeout=60
+        "GET" if body is None else "POST",
+        words[2],
+        headers=headers,
+        data=body,
+        timeout=LOST_AFTER_S,
     )
 
 
@@ -216,7 +220,7 @@ def test_a_second_run_tells_the_same_story_with_another_key(made, tmp_path):
 
 def test_by_four_a_load_was_sent_away_and_a_vehicle_broke_down(tmp_path):
     process = demo("--folder", tmp_path, "--day", DAYS[0], "--no-serve", "--at", "16:00")
-    out, said = process.communicate(timeout=LONGEST_START_S)
+    out, said = process.communicate(timeout=LOST_AFTER_S)
     assert (process.returncode, said) == (0, "")
     assert "as planned at 16:00" in out
     assert "sent a load away at" in out
@@ -237,7 +241,7 @@ def visited(tmp_path_factory):
             "job": ask(post),
             "after": ask(read),
             "note": ask(fetch),
-            "pages": [requests.get(page, timeout=60) for page in pages],
+            "pages": [requests.get(page, timeout=LOST_AFTER_S) for page in pages],
         }
 
 
@@ -293,7 +297,7 @@ def done_drops(plan):
 
 def test_keeping_where_nothing_is_kept_is_refused_with_a_sentence(tmp_path):
     process = demo("--folder", tmp_path / "demo", "--keep", "--no-serve")
-    _, said = process.communicate(timeout=LONGEST_START_S)
+    _, said = process.communicate(timeout=LOST_AFTER_S)
     assert process.returncode == 1
     assert "--keep" in said
     assert "Traceback" not in said

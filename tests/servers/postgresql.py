@@ -21,13 +21,13 @@ from pathlib import Path
 import psycopg
 from psycopg import sql
 
+from tests.effort import LOST_AFTER_S
 from tests.servers.ports import free_port
 
 SUPERUSER = "tests"
 # Who owns the databases: a plain role, before whom the wall between firms stands. What opens one
 # without a unit of work sees all firms, as an operator's own program would that says so.
 OWNER = "service"
-START_SECONDS = 60.0
 ENOUGH_MEMORY_BYTES = 2**30
 # Handed over as text: the account may not be let into the checkout.
 _GUARD = Path(__file__).with_name("guard.sh").read_text()
@@ -221,7 +221,7 @@ def _launch(
         setsid=True,
     )
     server = Server(directory=str(directory), port=port, password=password, guard_pid=guard_pid)
-    deadline = time.monotonic() + START_SECONDS
+    deadline = time.monotonic() + LOST_AFTER_S
     while True:
         try:
             _connect(server).close()

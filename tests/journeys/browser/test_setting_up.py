@@ -2,7 +2,7 @@
 
 from playwright.sync_api import expect
 
-from tests.journeys.browser.looks import SENT_WITHIN_MS, WIDTHS, barriers, wide_as
+from tests.journeys.browser.looks import WIDTHS, barriers, wide_as
 
 SHEETS = {
     "vehicles": "registration,payload_kg,body_volume_m3\nAA1,900,4.5\nAA2,1100,6.5\n",
@@ -77,7 +77,7 @@ def test_an_empty_firm_is_set_up_and_has_a_planned_day(demo, device):
     fits()
     page.get_by_role("button", name="Keep it and plan the day").click()
     first = page.locator(".vehicle").first
-    expect(first).to_be_visible(timeout=SENT_WITHIN_MS)
+    expect(first).to_be_visible()
     first.locator("summary").first.click()
     expect(page.get_by_text("Tip at Hill compost").first).to_be_visible()
     fits()
