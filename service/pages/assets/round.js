@@ -247,7 +247,10 @@ const busy = () =>
 
 async function look() {
   const before = (await everything()).filter((one) => one.sent);
-  const answer = await fetch("/screens/round/", { headers: { Accept: "text/html" } });
+  const answer = await fetch("/screens/round/", {
+    headers: { Accept: "text/html" },
+    signal: AbortSignal.timeout(PATIENCE_MS),
+  });
   known = answer.status !== 401;
   if (!answer.ok) return show();
   const page = new DOMParser().parseFromString(await answer.text(), "text/html");

@@ -202,6 +202,23 @@ def test_an_answer_that_is_ten_seconds_old_does_not_put_the_clock_back(demo, dev
     assert abs(int(page.evaluate(CLOCK_AHEAD_MS)) - before) < 5_000
 
 
+def test_what_was_reported_stays_so_while_news_of_it_does_not_get_through(demo, device):
+    lead = crew(demo, "Robin")
+    joined = device.join(demo.invite("crew", crew_id=lead["id"]))
+    page, state = joined.page, joined.page.locator("#state")
+    page.evaluate("navigator.serviceWorker.ready.then(() => true)")
+    page.reload()  # so that the worker has the page
+    expect(state).to_have_text("All reports are on record.")
+    joined.context.route("**/screens/round/", lambda asked: asked.abort())
+    card = page.locator(".card.now").get_attribute("id")
+    mow(page)
+    for _ in range(3):  # by the third it has looked since its report was kept
+        with page.expect_response("**/screens/round/mark"):
+            pass
+    expect(page.locator(f"#{card}.now")).to_have_count(0)
+    expect(page.locator(f"#{card}.sent-later")).to_be_visible()
+
+
 def test_two_taps_are_one_report(demo, device):
     lead, page, own = on_a_slow_line(demo, device, "Dunnock")
     before = len(reported(demo, lead["id"]))
