@@ -16,6 +16,7 @@ from service.settings import Settings
 from service.usecases.base import whose
 from service.usecases.records.callers.api_keys import PREFIX, fingerprint_of
 from tests import everybody  # noqa: F401 - for its effect
+from tests.effort import LOST_AFTER_S
 from tests.fakes import CountingIdentifiers, MemoryStore, SetClock
 
 NOW = datetime(2026, 5, 24, 12, 0, tzinfo=UTC)
@@ -26,6 +27,7 @@ SETTINGS = Settings(
     signing_key="a signing key for tests only, no other",
     requests_per_minute=1_000_000,
     computation_seconds_per_minute=100_000,
+    plan_seconds=LOST_AFTER_S,  # a plan that the clock cut would be another on a busy machine
 )
 
 

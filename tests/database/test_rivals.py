@@ -21,6 +21,7 @@ from service.storage.engine import make_engine
 from service.usecases.base.kept_answers import KeptAnswer
 from service.usecases.records.field.unkept import UnkeptTips
 from tests.database.books import DAY, NOW
+from tests.effort import LOST_AFTER_S
 from tests.fakes import SetClock
 
 RIVALS = 6
@@ -284,7 +285,7 @@ def test_who_only_reads_cannot_write(open_unit, open_reading, books):
 
 def test_a_new_file_can_be_opened_by_many_at_once(tmp_path):
     def connect(number):
-        engine = make_engine(f"sqlite:///{tmp_path / 'new.sqlite'}")
+        engine = make_engine(f"sqlite:///{tmp_path / 'new.sqlite'}", patient=True)
         with engine.begin() as connection:
             connection.exec_driver_sql(f"CREATE TABLE table_{number} (id INTEGER)")
         engine.dispose()
@@ -311,7 +312,7 @@ def test_a_transaction_given_up_for_a_rival_says_so_and_kept_nothing(engine, ope
                     again = replace(lawn, name="x", version=lawn.version + 1)
                     unit.lawns.replace(again, expected_version=lawn.version)
                     if number == 0:
-                        met.wait(timeout=20)
+                        met.wait(timeout=LOST_AFTER_S)
                 unit.commit()
         except RecordsBusy as refusal:
             return refusal
