@@ -80,6 +80,7 @@ def _over(facts: Facts) -> str:
 
 # Codes with several sentences: which of them, by the facts.
 VARIANTS: Final[Mapping[str, Callable[[Facts], str]]] = {
+    "do_not_tip": lambda facts: "elsewhere" if facts.get("other") else "ask",
     "drainage_not_fit": _by("drainage"),
     "ground_not_fit": _by("ground_state"),
     "kill_not_shown": _by("kill"),
@@ -155,6 +156,10 @@ def fact_text(name: str, value: object, words: Language) -> str | None:
             told = [fact_text(name, item, words) for item in value]
             mark = words.sentences["format.list_mark"]
             text = mark.join(one for one in told if one) if all(told) else None
+        case Mapping():
+            # What has a code of its own is told within.
+            own = value.get("facts") or {}
+            text = told_sentence(str(value.get("code")), own, language_code=words.code)
     return text
 
 

@@ -20,6 +20,7 @@ WORDS: Final = {
     "held_red": "In the bay",
     "held_hot": "Hot in the bay",
     "held_stays": "Stays in the bay",
+    "do_not_tip": "Do not tip there",
     "aboard_overnight": "Aboard overnight",
     "going_sour": "Going sour",
     "gone_sour": "Sour",

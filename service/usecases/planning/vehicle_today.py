@@ -47,6 +47,7 @@ from service.usecases.telling.told.vehicle_today import (
     TipToday,
     VehicleDay,
 )
+from service.usecases.telling.warnings.on_the_way import CODE
 
 MOST_STOPS: Final = 12
 MOST_CHANGES: Final = 5
@@ -151,7 +152,8 @@ class TellVehicleToday(Looking):
             return VehicleToday(told=plain(told), plan_id=plan.id, note_id=None)
         ahead = stops_ahead(own["stops"])
         places = Places(unit, vehicle.firm_id, plan.day, ahead)
-        teller = _Stops(places, own, language=language, now=self.clock.now())
+        elsewhere = {one["load_id"]: one["elsewhere"] for one in warnings if one["code"] == CODE}
+        teller = _Stops(places, own, elsewhere, language=language, now=self.clock.now())
         tip = next((stop for stop in ahead if stop["kind"] == "drop"), None)
         note = None if tip is None else _note(unit, vehicle.firm_id, UUID(tip["load_id"]))
         room = own["aboard_now"]
@@ -195,8 +197,11 @@ class TellVehicleToday(Looking):
 class _Stops:
     """Tells stops as a crew needs them: where, how to get in, what to show."""
 
-    def __init__(self, places: Places, own: Told, *, language: str, now: datetime) -> None:
+    def __init__(
+        self, places: Places, own: Told, elsewhere: Told, *, language: str, now: datetime
+    ) -> None:
         self._places = places
+        self._elsewhere = elsewhere
         self._own = own
         self._language = language
         self._now = now
@@ -287,6 +292,9 @@ class _Stops:
 
     def _plan_b(self, stop: Told) -> Named | None:
         """Return where the load would go instead; None where the plan knows no other place."""
+        if stop["load_id"] in self._elsewhere:
+            other = self._elsewhere[stop["load_id"]]
+            return None if other is None else Named(**other)
         explanation = stop.get("explanation") or {}
         runner_up = explanation.get("runner_up") or {"destinations": []}
         for named in runner_up["destinations"]:

@@ -14,6 +14,7 @@ _KNOWN: Final = {code.casefold(): code for code in LANGUAGES}
 _SENTENCES: Final = ("sentence", "why")
 # What a crew must know of its vehicle, whatever its next stop is.
 CREWS_WARNINGS: Final = (
+    "do_not_tip",
     "vehicle_may_be_overloaded",
     "recalled_aboard",
     "aboard_overnight",

@@ -44,6 +44,7 @@ from service.usecases.records.job_names import is_theirs, others_faults
 from service.usecases.records.loads.correct_loads import as_tipped
 from service.usecases.records.loads.lay_together import mixed_by_tip
 from service.usecases.records.loads.load_faults import DEVICE_CLOCK_TOLERANCE, weight_faults
+from service.usecases.records.loads.on_the_way import end_on_the_way
 from service.usecases.records.loads.parts_on_record import parts_on_record
 from service.usecases.records.loads.tipped_parts import (
     load_parts,
@@ -131,6 +132,7 @@ class RecordTip(Changing):
             stamp = Stamp(now=now, key_id=caller.key_id, reason=reason)
             follow_brought_on(unit, load, now)
             book_load(unit, load, stamp, self.identifiers)
+            end_on_the_way(unit, load, stamp, self.identifiers)
             load = mixed_by_tip(
                 unit,
                 load,

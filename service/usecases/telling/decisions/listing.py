@@ -23,6 +23,7 @@ from service.usecases.telling.decisions.decision import Decision, in_words, most
 from service.usecases.telling.decisions.held import held_now
 from service.usecases.telling.decisions.learned import learned_of_beds, learned_of_sites
 from service.usecases.telling.decisions.matters import one_a_matter
+from service.usecases.telling.decisions.on_the_way import refused_before_the_tip
 from service.usecases.telling.decisions.places import full_bays, gates, grounds, papers_ending
 from service.usecases.telling.decisions.planned import decisions_of_plan
 from service.usecases.telling.decisions.recalls import calls_to_make
@@ -44,6 +45,7 @@ Finder = Callable[[DayFacts, Rulebook], Iterable[Decision]]
 # Whoever knows of another thing that waits for a word adds who finds it. An item is worked out of
 # the records each time: it leaves the list when its fact is gone, and nobody ticks it off.
 FINDERS: Final[tuple[Finder, ...]] = (
+    refused_before_the_tip,
     tipped_where_refused,
     over_limits,
     overnight,

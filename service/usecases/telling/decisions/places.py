@@ -9,7 +9,7 @@ from typing import Final
 from uuid import UUID
 
 from service.core.live_status import SiteState
-from service.core.loads import OPEN_LOAD_STATES, Load
+from service.core.loads import OPEN_LOAD_STATES, Load, LoadState
 from service.core.permission.consent import ConsentState
 from service.core.places import Bed, CompostSite, DestinationKind
 from service.core.units import date_words
@@ -46,7 +46,7 @@ def full_bays(facts: DayFacts, rulebook: Rulebook) -> Iterator[Decision]:  # noq
 
 def gates(facts: DayFacts, rulebook: Rulebook) -> Iterator[Decision]:
     """Yield the sites whose word is old while loads are on the plan, and that shut before them."""
-    for site, loads in _sites_awaiting(facts):
+    for site, awaited in _sites_awaiting(facts):
         at_gate = CompostSiteDestination(
             site,
             rulebook=rulebook,
@@ -55,12 +55,17 @@ def gates(facts: DayFacts, rulebook: Rulebook) -> Iterator[Decision]:
             jurisdiction=site.jurisdiction,
             taken_kg=0.0,
         )
+        shut = _says_shut(site, at_gate)
+        until = max((span.last_load_at for span in at_gate.spans), default=None)
+        # Where nothing is taken, whoever is on the way is told not to tip there.
+        is_shut = shut or until is None
+        loads = [one for one in awaited if not is_shut or one.state is LoadState.PLANNED]
+        if not loads:
+            continue
         codes = tuple(dict.fromkeys(part.lot_code for load in loads for part in load.parts))
         first, last = min(load.arrive_at for load in loads), max(load.arrive_at for load in loads)
         say = Way(what="Keep what the site says", method="PATCH", href=f"/compost-sites/{site.id}")
         ring = f" Ring {site.phone}." if site.phone else ""
-        shut = _says_shut(site, at_gate)
-        until = max((span.last_load_at for span in at_gate.spans), default=None)
         if shut or until is None or last > until:
             said = (
                 "takes no more loads today"

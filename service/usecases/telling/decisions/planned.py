@@ -56,6 +56,7 @@ BY_RECORDS: Final = frozenset(
     {
         "aboard_overnight",
         "bay_over_volume",
+        "do_not_tip",
         "lock_not_kept",
         "over_limit",
         "ticket_awaits_review",

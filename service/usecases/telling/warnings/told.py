@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Final
+
 from service.core.loads import Load, LoadState
 from service.rules.lookup import Rulebook
 from service.usecases.base.destination_kinds import is_hold
@@ -17,6 +19,7 @@ from service.usecases.day.vehicle_days import too_large
 from service.usecases.telling.warnings.bays import bay_warnings
 from service.usecases.telling.warnings.lawn_hours import lawn_hours_warnings
 from service.usecases.telling.warnings.limits import limit_warnings
+from service.usecases.telling.warnings.on_the_way import on_the_way_warnings
 from service.usecases.telling.warnings.overnight import overnight_warnings
 from service.usecases.telling.warnings.overtime import overtime_warnings
 from service.usecases.telling.warnings.people import people_warnings
@@ -24,10 +27,13 @@ from service.usecases.telling.warnings.tips import refused_warnings
 from service.usecases.telling.warnings.turned_away import turned_away_warnings
 from service.usecases.telling.warnings.weights import weight_warnings
 
+NOT_THERE: Final = frozenset({LoadState.REFUSED, LoadState.UNDER_WAY})
+
 
 def told_warnings(made: PlannedDay, *, rulebook: Rulebook) -> list[dict[str, object]]:
     """Return the day's warnings, each with a code and what it is about."""
     return [
+        *on_the_way_warnings(made.facts, rulebook=rulebook),
         *(
             {"vehicle_id": str(day.vehicle_id), **warning}
             for day in made.built.vehicles.values()
@@ -145,7 +151,8 @@ def _second_thoughts(
     jobs = {job.id: job for job in facts.jobs}
     found: list[dict[str, object]] = []
     for load in facts.fixed_loads:
-        if load.state is LoadState.REFUSED or is_hold(load.destination_kind):
+        # Whoever is on the way is told before there is anything to call back.
+        if load.state in NOT_THERE or is_hold(load.destination_kind):
             continue
         if is_settled(load, facts.recalls, facts.settled):
             continue

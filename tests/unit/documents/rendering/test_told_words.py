@@ -29,6 +29,7 @@ ROOMS = (
 # Of a wait that is over, and of what may leave a lawn, nobody is told.
 NEVER_TOLD = {"treatment_clear", "may_leave"}
 VALUES = {
+    "do_not_tip": ("ask", "elsewhere"),
     "drainage_not_fit": ("poor", "unknown"),
     "ground_not_fit": (*WET_GROUND, "soft"),
     "kill_not_shown": (Kill.PLANT_DISEASE, Kill.WEED_SEED),
@@ -93,7 +94,7 @@ def test_what_is_told_of_facts_has_no_sentence_of_a_code_that_nobody_says():
     stops = {"pick_up", "load_held", "load_held_measured"}
     left = {"nobody_takes_what_is_aboard", "no_room_for_what_is_aboard"}
     left |= keys_of("vehicle_may_be_overloaded") | {"counts_as_sour", "recalled_aboard"}
-    left |= keys_of("tip_a_part")
+    left |= keys_of("tip_a_part") | keys_of("do_not_tip")
     told = {
         key.partition(".")[2]
         for key in language("en").sentences

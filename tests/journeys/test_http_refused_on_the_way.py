@@ -1,0 +1,152 @@
+"""Whoever is on the way hears it before the tip when its place or its grass may no longer."""
+
+import pytest
+
+from tests.crews import drops
+from tests.holds import Yard
+from tests.outages import warnings
+
+DAY = "2026-05-24"
+ALWAYS = [
+    {"weekday": day, "opens": "06:00", "closes": "22:00", "last_load": "21:30"} for day in range(7)
+]
+
+
+class OnItsWay(Yard):
+    """A yard whose vehicle set off with clean grass: to a bed, or to a site."""
+
+    def __init__(self, kind="bed"):
+        super().__init__()
+        self.patch(f"/crews/{self.ids['crews']}", {"language": "en"})
+        if kind == "compost_site":
+            self.patch(self.bed, {"consent": {"state": "refused"}})
+            self.patch(self.site, {"hours": ALWAYS})
+            self.fill_the_bay()
+        self.front = self.lawn("Front")
+        self.mow(self.front, at="11:00")
+        (drop,) = drops(self.routing())
+        assert drop["destination_kind"] == kind
+        self.load_id, self.place = drop["load_id"], drop["destination"]
+        self.patch(f"/loads/{self.load_id}", {"state": "under_way"})
+        self.world.clock.move(minutes=5)
+
+    def fill_the_bay(self):
+        self.patch(f"/hold-bays/{self.ids['hold-bays']}", {"volume_m3": 0.01})
+
+    def today(self):
+        self.routing()
+        answer = self.client.get(f"/vehicles/{self.ids['vehicles']}/today")
+        assert answer.status_code == 200, answer.text
+        return answer.json
+
+    def decisions(self):
+        answer = self.client.get(f"/days/{DAY}/decisions?depot_id={self.ids['depots']}")
+        assert answer.status_code == 200, answer.text
+        return answer.json["decisions"]
+
+    @property
+    def bay_name(self):
+        return self.client.get(f"/hold-bays/{self.ids['hold-bays']}").json["name"]
+
+
+def clients_no(yard):
+    yard.patch(yard.bed, {"consent": {"state": "withdrawn"}})
+
+
+def clients_no_by_link(yard):
+    note = yard.post(f"/loads/{yard.load_id}/delivery-notes", {})
+    page = yard.client.get(f"/delivery-notes/{note['id']}").json["links"]["page"]
+    said = {"further": "no", "signed_by": "Mrs Alder"}
+    answer = yard.client.post(f"{page}/consent", json=said)
+    assert answer.status_code == 200, answer.text
+
+
+def sprayed(yard):
+    yard.treated(yard.front)
+
+
+def horses(yard):
+    yard.patch(yard.bed, {"animals_beside": ["horses"]})
+
+
+@pytest.mark.parametrize("what", [clients_no, clients_no_by_link, sprayed, horses])
+def test_who_is_on_the_way_to_a_bed_reads_first_not_to_tip_there(what):
+    yard = OnItsWay()
+    assert yard.today()["cautions"] == []
+    what(yard)
+    today = yard.today()
+    first = today["cautions"][0]
+    assert first.startswith(f"Do not tip at {yard.place}")
+    assert first.endswith(f"{yard.bay_name} takes it.")
+    assert today["next_tip"]["plan_b"]["name"] == yard.bay_name
+
+
+@pytest.mark.parametrize("what", [clients_no, clients_no_by_link, sprayed, horses])
+def test_the_office_has_it_before_the_tip_by_the_records_and_once(what):
+    yard = OnItsWay()
+    what(yard)
+    for _ in ("before the day is planned again", "after it"):
+        (told,) = [one for one in yard.decisions() if one["load_id"] == yard.load_id]
+        assert (told["code"], told["urgency"]) == ("do_not_tip", "now")
+        assert yard.place in told["sentence"]
+        assert f"{yard.bay_name} takes it" in told["sentence"]
+        assert told["deadline"] is not None
+        assert {"method": "PATCH", "href": f"/loads/{yard.load_id}"}.items() <= told["ways"][
+            0
+        ].items()
+        yard.routing()
+
+
+def test_a_gate_that_shuts_is_heard_on_the_way_to_it():
+    yard = OnItsWay("compost_site")
+    shut = {"state": "closed", "as_of": yard.world.clock.now().isoformat()}
+    yard.patch(yard.site, {"live_status": shut})
+    assert yard.today()["cautions"][0].startswith(f"Do not tip at {yard.place}")
+    told = [one for one in yard.decisions() if yard.place in one["sentence"]]
+    assert [one["code"] for one in told] == ["do_not_tip"]
+
+
+def test_it_is_said_in_the_crews_language():
+    yard = OnItsWay()
+    yard.patch(f"/crews/{yard.ids['crews']}", {"language": "pl"})
+    clients_no(yard)
+    assert yard.today()["cautions"][0].startswith(f"Nie wysypywać: {yard.place}")
+
+
+def test_without_another_place_the_office_is_asked():
+    yard = OnItsWay()
+    yard.fill_the_bay()
+    clients_no(yard)
+    assert "ask the office" in yard.today()["cautions"][0]
+    assert yard.today()["next_tip"]["plan_b"] is None
+
+
+def test_it_leaves_both_screens_with_its_fact_and_with_the_tip_elsewhere():
+    yard = OnItsWay()
+    clients_no(yard)
+    yard.patch(yard.bed, {"consent": {"state": "given", "given_on": "2026-05-01"}})
+    assert yard.today()["cautions"] == []
+    assert "do_not_tip" not in [one["code"] for one in yard.decisions()]
+    clients_no(yard)
+    tip = {
+        "kind": "tipped",
+        "at": yard.world.clock.now().isoformat(),
+        "load_id": yard.load_id,
+        "destination_kind": "hold_bay",
+        "destination_id": yard.ids["hold-bays"],
+        "id": "5f6c1f8a-6f0c-4c57-9f10-9c3e8a1d2b11",
+    }
+    said = {
+        "device": "phone-1",
+        "sent_at": yard.world.clock.now().isoformat(),
+        "crew_id": yard.ids["crews"],
+        "vehicle_id": yard.ids["vehicles"],
+        "reports": [tip],
+    }
+    answer = yard.client.post("/reports", json=said)
+    assert answer.status_code in {200, 201, 207}, answer.text
+    (kept,) = answer.json["reports"]
+    assert kept["problem"] is None, kept
+    assert yard.today()["cautions"] == []
+    assert warnings(yard.routing(), "do_not_tip") == []
+    assert yard.client.get(f"/loads/{yard.load_id}").json["state"] == "superseded"
