@@ -21,7 +21,7 @@ from service.core.materials import GrassKind, Wetness
 from service.destinations.estimating import PACKING, season_of
 from service.destinations.freshness import likely_grass
 from service.destinations.layer_depth import NEARLY_AIRLESS, layer_depth
-from service.usecases.compute.looked_up import LookedUp
+from service.usecases.compute.looked_up import LookedUp, told
 from service.usecases.compute.lots import NORTH, clippings_of, told_clock
 
 BROWN = "tree_leaves"
@@ -88,17 +88,9 @@ def room(
         "mass_kg_by_limit": dict(found.mass_kg_by_limit),
         "depth_mm": depth.safe.depth_mm,
         "depth_binds": depth.safe.binds.value,
-        "layers": [
-            {"day_offset": layer.day_offset, "depth_mm": layer.depth_mm, "mass_kg": layer.mass_kg}
-            for layer in layers
-        ],
+        "layers": [told(layer) for layer in layers],
         "rest_days": rest_days,
-        "browns": {
-            "material": BROWN,
-            "volume_litres": browns.volume_litres,
-            "mass_kg": browns.mass_kg,
-            "bags": browns.bags,
-        },
+        "browns": {"material": BROWN, **told(browns, "volume_litres", "mass_kg", "bags")},
     }
 
 
@@ -148,11 +140,7 @@ def layer_safety(
         "safe_depth_mm": safe.depth_mm,
         "binds": safe.binds.value,
         "considered_mm": {limit.value: value for limit, value in safe.considered},
-        "physics": {
-            "depth_mm": by_physics.depth_mm,
-            "limit": by_physics.limit.value,
-            "temperature_c": by_physics.temperature_c,
-        },
+        "physics": told(by_physics, "depth_mm", "limit", "temperature_c"),
         "peak_temperature_c": heat.peak_temperature_c,
         "runs_away": heat.runs_away,
         "hours_to_40_c": clock.hours_to_warm,
@@ -187,27 +175,15 @@ def soured_bed(
     looked_up.cite("osu-bioassay", "wsu-bioassay")
     return {
         "steps": [
-            {
-                "step": step.step.value,
-                "day_offset": step.day_offset,
-                "amount": step.amount,
-                "unit": step.unit or None,
-            }
+            {**told(step, "step", "day_offset", "amount"), "unit": step.unit or None}
             for step in plan.steps
         ],
-        "browns_litres": plan.browns_litres,
-        "browns_kg": plan.browns_kg,
-        "surplus_kg": plan.surplus_kg,
-        "free_again_day": plan.free_again_day,
-        "if_plants_twist": {
-            "test_pots": beans.test_pots,
-            "control_pots": beans.control_pots,
-            "seeds": beans.seeds,
-            "material_litres": beans.material_litres,
-            "potting_mix_litres": beans.potting_mix_litres,
-            "look_first_day": beans.look_first_day,
-            "look_last_day": beans.look_last_day,
-        },
+        **told(plan, "browns_litres", "browns_kg", "surplus_kg", "free_again_day"),
+        "if_plants_twist": told(
+            beans,
+            *("test_pots", "control_pots", "seeds", "material_litres", "potting_mix_litres"),
+            *("look_first_day", "look_last_day"),
+        ),
     }
 
 

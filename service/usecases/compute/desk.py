@@ -10,7 +10,14 @@ from typing import Any
 from service.core.errors import RecordMissing
 from service.core.records import Clock
 from service.rules.lookup import Kind, Rulebook, Standing
-from service.usecases.compute.looked_up import LookedUp, told_rule, told_source, told_wait
+from service.usecases.compute.looked_up import (
+    WAIT,
+    WHERE_AND_WHEN,
+    LookedUp,
+    told,
+    told_rule,
+    told_source,
+)
 
 Computation = Callable[..., dict[str, object]]
 
@@ -124,7 +131,7 @@ class RulebookDesk:
                     "cas": substance.cas,
                     "group": substance.group,
                     "also_called": list(substance.also_called),
-                    "waits": [told_wait(row) for row in waits[name]],
+                    "waits": [told(row, *WAIT, *WHERE_AND_WHEN) for row in waits[name]],
                 }
                 for name, substance in table.substances.items()
             ],

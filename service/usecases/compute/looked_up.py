@@ -2,12 +2,29 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from dataclasses import fields, is_dataclass
 from datetime import date
+from enum import Enum
+from typing import Any, Final, cast
 
 from service.core.estimates import Estimate, Factor
 from service.rules.lookup import Rulebook
 from service.rules.rows import RuleValue
-from service.rules.treatments import WaitRow
+
+RULE: Final = ("name", "low", "likely", "high", "unit", "binds")
+WHERE_AND_WHEN: Final = (
+    "kind",
+    "standing",
+    "scope",
+    "where",
+    "jurisdiction",
+    "since",
+    "until",
+    "sources",
+)
+YIELDS: Final = ("dry_matter_kg", "mass_kg", "volume_m3", "nitrogen_kg", "carbon_to_nitrogen")
+WAIT: Final = ("destination", "days", "mowings", "composting_days", "never")
 
 
 class LookedUp:
@@ -48,79 +65,38 @@ class LookedUp:
         }
 
 
+def told(record: object, *names: str) -> dict[str, Any]:
+    """Return a record JSON-ready: all its fields, or those that are named."""
+    wanted = names or [one.name for one in fields(cast("Any", record))]
+    return {name: _plain(getattr(record, name)) for name in wanted}
+
+
+def _plain(value: Any) -> Any:  # noqa: ANN401 - any part of an answer
+    if is_dataclass(value):
+        return told(value)
+    if isinstance(value, Mapping):
+        return {name: _plain(one) for name, one in value.items()}
+    if isinstance(value, tuple | list):
+        return [_plain(one) for one in value]
+    if isinstance(value, date):
+        return value.isoformat()
+    return value.value if isinstance(value, Enum) else value
+
+
 def told_rule(value: RuleValue) -> dict[str, object]:
     """Return a rule's value, JSON-ready."""
-    return {
-        "name": value.name,
-        "case": dict(value.case),
-        "low": value.low,
-        "likely": value.likely,
-        "high": value.high,
-        "unit": value.unit,
-        "kind": value.kind.value,
-        "standing": value.standing.value,
-        "scope": value.scope,
-        "where": value.where,
-        "jurisdiction": value.jurisdiction,
-        "since": value.since.isoformat(),
-        "until": value.until.isoformat() if value.until else None,
-        "binds": None
-        if value.binds is None
-        else {
-            "ground": list(value.binds.ground),
-            "basis": list(value.binds.basis),
-            "carriers": list(value.binds.carriers),
-        },
-        "sources": list(value.sources),
-    }
+    return told(value, *RULE, *WHERE_AND_WHEN) | {"case": dict(value.case)}
 
 
 def told_source(rulebook: Rulebook, key: str) -> dict[str, object]:
     """Return a source in full, JSON-ready."""
     source = rulebook.sources[key]
-    return {
-        "author": source.author,
-        "year": source.year,
-        "title": source.title,
-        "address": source.address,
-        "seen": source.seen.isoformat() if source.seen else None,
-        "standing": source.standing,
+    return told(source, "author", "year", "title", "address", "seen", "standing") | {
         "erratum": source.erratum or None,
         "note": source.note or None,
     }
 
 
-def told_wait(row: WaitRow) -> dict[str, object]:
-    """Return a wait of the treatment table, JSON-ready."""
-    return {
-        "destination": row.destination,
-        "days": row.days,
-        "mowings": row.mowings,
-        "composting_days": row.composting_days,
-        "never": row.never,
-        "kind": row.kind,
-        "standing": row.standing,
-        "scope": row.scope,
-        "where": row.where,
-        "jurisdiction": row.jurisdiction,
-        "since": row.since.isoformat(),
-        "until": row.until.isoformat() if row.until else None,
-        "sources": list(row.sources),
-    }
-
-
-def told_estimate(estimate: Estimate) -> dict[str, object]:
-    """Return an estimate, JSON-ready, with its basis and sources."""
-    return {
-        "low": estimate.low,
-        "likely": estimate.likely,
-        "high": estimate.high,
-        "unit": estimate.unit,
-        "basis": estimate.basis,
-        "sources": list(estimate.sources),
-    }
-
-
 def told_factor(factor: Factor) -> dict[str, object]:
     """Return a factor of an estimate, JSON-ready."""
-    return {"name": factor.name, **told_estimate(factor.value)}
+    return {"name": factor.name, **told(factor.value)}

@@ -22,7 +22,7 @@ from service.core.estimates import exactly
 from service.core.materials import GrassKind, Wetness
 from service.destinations.estimating import PACKING, season_of
 from service.destinations.freshness import as_clocked, heap_clock, likely_grass
-from service.usecases.compute.looked_up import LookedUp, told_estimate, told_factor
+from service.usecases.compute.looked_up import YIELDS, LookedUp, told, told_factor
 
 CLOCK_RULES = (
     "surface_w_per_m2_k",
@@ -69,13 +69,7 @@ def estimate(
             "mowing_dry_matter_g_per_m2", grass_kind=grass_kind.value
         ),
     )
-    return {
-        "dry_matter_kg": told_estimate(found.dry_matter_kg),
-        "mass_kg": told_estimate(found.mass_kg),
-        "volume_m3": told_estimate(found.volume_m3),
-        "nitrogen_kg": told_estimate(found.nitrogen_kg),
-        "carbon_to_nitrogen": told_estimate(found.carbon_to_nitrogen),
-        "one_third_rule_broken": found.one_third_rule_broken,
+    return told(found, *YIELDS, "one_third_rule_broken") | {
         "season": season,
         "plausibility": compared.plausibility.value,
         "dry_matter_g_per_m2": compared.value,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import Final
 
 from service.agronomy.compost.feed import FeedPractice, feed_batch
 from service.agronomy.compost.mix import Ingredient, Mix, Part, mix_of
@@ -11,7 +12,13 @@ from service.agronomy.compost.recipe import MixGoals, least_browns
 from service.core.errors import Refusal
 from service.core.estimates import Estimate
 from service.core.materials import Wetness
-from service.usecases.compute.looked_up import LookedUp, told_estimate
+from service.usecases.compute.looked_up import LookedUp, told
+
+SHARES: Final = ("nitrogen_fraction", "carbon_to_nitrogen", "moisture")
+MIXED: Final = (
+    *("mass_kg", "moisture", "carbon_to_nitrogen", "nitrogen_kg", "volume_m3"),
+    "bulk_density_kg_per_m3",
+)
 
 
 class MaterialUnknown(Refusal):
@@ -100,12 +107,7 @@ def materials(looked_up: LookedUp) -> dict[str, object]:
     return {
         "materials": [
             {
-                "name": row.name,
-                "role": row.role,
-                "nitrogen_fraction": told_estimate(row.nitrogen_fraction),
-                "carbon_to_nitrogen": told_estimate(row.carbon_to_nitrogen),
-                "moisture": told_estimate(row.moisture),
-                "bulk_density_kg_per_m3": told_estimate(row.bulk_density_kg_per_m3),
+                **told(row, "name", "role", *SHARES, "bulk_density_kg_per_m3"),
                 "note": row.note or None,
             }
             for row in rows.values()
@@ -135,20 +137,7 @@ def liquid_feed(
         content=_by_nutrient(looked_up, "feed_nutrient_content"),
         extracted=_by_nutrient(looked_up, "feed_nutrient_extracted"),
     )
-    return {
-        "clippings_kg": batch.clippings_kg,
-        "left_over_kg": batch.left_over_kg,
-        "water_litres": batch.water_litres,
-        "steep_days": batch.steep_days,
-        "stirs_in_all": batch.stirs_in_all,
-        "diluted_litres": batch.diluted_litres,
-        "area_served_m2": batch.area_served_m2,
-        "nutrients_g": {
-            symbol: told_estimate(nutrient) for symbol, nutrient in batch.nutrients_g.items()
-        },
-        "nitrogen_g_per_m2": told_estimate(batch.nitrogen_g_per_m2),
-        "cautions": [caution.value for caution in batch.cautions],
-    }
+    return told(batch)
 
 
 def _by_nutrient(looked_up: LookedUp, rule: str) -> Mapping[str, Estimate]:
@@ -180,11 +169,4 @@ def _ingredient(looked_up: LookedUp, heaped: Heaped) -> Ingredient:
 
 
 def _told_mix(mixed: Mix) -> dict[str, float]:
-    return {
-        "mass_kg": mixed.mass_kg,
-        "moisture": mixed.moisture,
-        "carbon_to_nitrogen": mixed.carbon_to_nitrogen,
-        "nitrogen_kg": mixed.nitrogen_kg,
-        "volume_m3": mixed.volume_m3,
-        "bulk_density_kg_per_m3": mixed.bulk_density_kg_per_m3,
-    }
+    return told(mixed, *MIXED)

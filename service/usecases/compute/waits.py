@@ -16,7 +16,7 @@ from service.core.treatments import LabelWait as RecordedLabelWait
 from service.destinations.estimating import PACKING
 from service.destinations.treatments.kept_on_lawn import kept_by
 from service.rules.lookup import RuleNotInForce
-from service.usecases.compute.looked_up import LookedUp
+from service.usecases.compute.looked_up import LookedUp, told
 
 DESTINATIONS = ("bed", "edible_bed", "compost_site", "lawn")
 
@@ -102,10 +102,7 @@ def treatment_wait(
         ],
         "uses": {
             verdict.destination: {
-                "outcome": verdict.outcome.value,
-                "days_left": verdict.days_left,
-                "mowings_left": verdict.mowings_left,
-                "composting_days": verdict.composting_days,
+                **told(verdict, "outcome", "days_left", "mowings_left", "composting_days"),
                 "because": verdict.because or None,
                 "rule": verdict.rule or None,
                 "kind": verdict.kind or None,
@@ -116,11 +113,8 @@ def treatment_wait(
         "kept_on_lawn": None
         if kept is None
         else {
-            "sentence": kept.sentence,
-            "mowings_left": kept.mowings_left,
-            "because": kept.because,
+            **told(kept, "sentence", "mowings_left", "because", "sources"),
             "kind": kept.rule_class.value,
-            "sources": list(kept.sources),
         },
         "people": "The re-entry time on the label is another clock and is not counted here.",
     }
@@ -165,11 +159,8 @@ def vehicle_room(
         bag_litres=bag_litres,
     )
     return {
-        "mass_kg": room.mass_kg,
-        "volume_litres": room.volume_litres,
-        "bags": room.bags,
+        **told(room, "mass_kg", "volume_litres", "bags", "binding"),
         "bag_litres": bag_litres,
-        "binding": room.binding,
         "kept_back_kg": whole_kg * (1 - share.value),
     }
 
@@ -244,8 +235,7 @@ def kill(
         "shortfalls": [
             {
                 "step": short.step.name,
-                "hours_short": short.hours_short,
-                "turnings_short": short.turnings_short,
+                **told(short, "hours_short", "turnings_short"),
             }
             for short in verdict.shortfalls
         ],

@@ -22,7 +22,7 @@ from service.usecases.base.lot_estimates import stood_until
 from service.usecases.base.lot_facts import read_lot_facts
 from service.usecases.base.ports import UnitOfWork
 from service.usecases.base.use_cases import Asking
-from service.usecases.compute.looked_up import told_estimate, told_factor, told_rule, told_source
+from service.usecases.compute.looked_up import YIELDS, told, told_factor, told_rule, told_source
 
 REVIEW = "ticket_review"
 UNTAUGHT = (
@@ -148,13 +148,9 @@ def sources_of(rulebook: Rulebook, keys: Iterable[str]) -> dict[str, dict[str, o
 def _told(estimate: LotEstimate) -> dict[str, object]:
     before = estimate.mass_before_tickets_kg
     return {
-        "dry_matter_kg": told_estimate(estimate.dry_matter_kg),
-        "mass_kg": told_estimate(estimate.mass_kg),
-        "volume_m3": told_estimate(estimate.volume_m3),
-        "nitrogen_kg": told_estimate(estimate.nitrogen_kg),
-        "carbon_to_nitrogen": told_estimate(estimate.carbon_to_nitrogen),
+        **told(estimate, *YIELDS),
         "tickets": estimate.tickets,
-        "mass_before_tickets_kg": None if before is None else told_estimate(before),
+        "mass_before_tickets_kg": None if before is None else told(before),
     }
 
 
