@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
+
+from service.core.errors import FieldFault
 
 
 class Kill(StrEnum):
@@ -30,3 +33,13 @@ class KillEvidence:
     def holds_on(self, day: date) -> bool:
         """Return whether it stands on a day."""
         return self.shown_on <= day and (self.valid_until is None or day <= self.valid_until)
+
+
+def evidence_faults(kept: Sequence[KillEvidence]) -> Iterator[FieldFault]:
+    """Yield the evidence that had ended before it was shown."""
+    for index, evidence in enumerate(kept):
+        if evidence.valid_until is not None and evidence.valid_until < evidence.shown_on:
+            yield FieldFault(
+                pointer=f"/kill_evidence/{index}/valid_until",
+                detail="It ends before the day it was shown on.",
+            )

@@ -2,9 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, tzinfo
 from enum import StrEnum
+from typing import Self
+
+from service.core.errors import FieldFault
+from service.core.records import CLOCKS_APART
 
 
 class SiteState(StrEnum):
@@ -25,6 +30,28 @@ class LiveStatus:
     closes_early_at: datetime | None = None
     note: str | None = None
 
+    def faults(self, is_ahead: Callable[[datetime], bool], zone: tzinfo) -> Iterator[FieldFault]:
+        """Yield why it would act on no day: it has no hour, or one that lies ahead."""
+        if self.as_of is None:
+            if self != NOTHING_HEARD:
+                yield _fault("as_of", "A word acts on its day: say when it was said.")
+            return
+        if is_ahead(self.as_of):
+            yield _fault("as_of", "A word was said before now: this lies ahead.")
+        early = self.closes_early_at
+        if early is None:
+            return
+        day, shuts_on = (at.astimezone(zone).date() for at in (self.as_of, early))
+        if early < self.as_of or day != shuts_on:
+            yield _fault("closes_early_at", "After it was said, and on the same day.")
+
+    def faults_after(self, before: Self, *, now: datetime) -> Iterator[FieldFault]:
+        """Yield that a new word has the hour of an old one, of which somebody changed a part."""
+        if self == before or self.as_of is None or self.as_of != before.as_of:
+            return
+        if self.as_of < now - CLOCKS_APART:
+            yield _fault("as_of", "A new word has an hour of its own: say when it was said.")
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SupposedStatus(LiveStatus):
@@ -32,3 +59,7 @@ class SupposedStatus(LiveStatus):
 
 
 NOTHING_HEARD = LiveStatus()
+
+
+def _fault(name: str, detail: str) -> FieldFault:
+    return FieldFault(pointer=f"/live_status/{name}", detail=detail)

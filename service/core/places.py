@@ -8,10 +8,12 @@ from datetime import date, datetime, time
 from enum import StrEnum
 from typing import Self
 from uuid import UUID
+from zoneinfo import ZoneInfo
 
 from service.core.errors import FieldFault
+from service.core.fees import Fee
 from service.core.hours import OpeningHours, hours_faults
-from service.core.kills import KillEvidence
+from service.core.kills import KillEvidence, evidence_faults
 from service.core.live_status import NOTHING_HEARD, LiveStatus
 from service.core.materials import GrassKind, LotStatus
 from service.core.permission.consent import NOT_ASKED, Consent
@@ -177,11 +179,18 @@ class Bed(FedPlace):
             (lambda: hours_faults(self.hours), ("hours",)),
             (self.consent.faults, ("consent",)),
             (self._balance_faults, ("opening_balance",)),
+            (self._ground_faults, ("ground_state_at",)),
         )
 
     def unasked(self, before: Self) -> Sequence[str]:
-        """Return the consent as it was: one kept before its dates were compared hinders nothing."""
-        return ("consent",) if self.consent == before.consent else ()
+        """Return what is as it was: kept before its dates were looked at, it hinders nothing."""
+        dated = ("consent", "ground_state_at")
+        return [name for name in dated if getattr(self, name) == getattr(before, name)]
+
+    def _ground_faults(self) -> Iterator[FieldFault]:
+        if self.ground_state_at is not None and self.is_ahead(self.ground_state_at):
+            detail = "The ground was looked at before now: this lies ahead."
+            yield FieldFault(pointer="/ground_state_at", detail=detail)
 
     def _basis_faults(self) -> Iterator[FieldFault]:
         for name in self.legal_basis.missing:
@@ -241,23 +250,6 @@ class HoldBay(Record):
     leachate_contained: bool = False
 
 
-class FeeBasis(StrEnum):
-    """What a site's fee is counted on."""
-
-    PER_TONNE = "per_tonne"
-    PER_M3 = "per_m3"
-    PER_LOAD = "per_load"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Fee:
-    """A site's fee in hundredths of the firm's currency, per unit of its basis."""
-
-    basis: FeeBasis
-    amount_cents: int
-    minimum_cents: int = 0
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CompostSite(FedPlace):
     """A compost site, its hours, what it takes and what it costs."""
@@ -288,8 +280,21 @@ class CompostSite(FedPlace):
             (lambda: hours_faults(self.hours), ("hours",)),
             *FedPlace.checks(self),
             (self._status_faults, ("accepted_statuses",)),
-            (self._evidence_faults, ("kill_evidence",)),
+            (lambda: evidence_faults(self.kill_evidence), ("kill_evidence",)),
+            (
+                lambda: self.live_status.faults(self.is_ahead, ZoneInfo(self.time_zone)),
+                ("live_status", "time_zone"),
+            ),
         )
+
+    def unasked(self, before: Self) -> Sequence[str]:
+        """Return its word as it was: one kept before its hour was looked at hinders nothing."""
+        return ("live_status",) if self.live_status == before.live_status else ()
+
+    def faults_after(self, before: Self) -> Sequence[FieldFault]:
+        """Return faults of what was withdrawn, and of a new word that has an older one's hour."""
+        word = self.live_status.faults_after(before.live_status, now=self.updated_at)
+        return [*FedPlace.faults_after(self, before), *word]
 
     def _status_faults(self) -> Iterator[FieldFault]:
         never = {
@@ -299,11 +304,3 @@ class CompostSite(FedPlace):
         for index, status in enumerate(self.accepted_statuses):
             if status in never:
                 yield FieldFault(pointer=f"/accepted_statuses/{index}", detail=never[status])
-
-    def _evidence_faults(self) -> Iterator[FieldFault]:
-        for index, evidence in enumerate(self.kill_evidence):
-            if evidence.valid_until is not None and evidence.valid_until < evidence.shown_on:
-                yield FieldFault(
-                    pointer=f"/kill_evidence/{index}/valid_until",
-                    detail="It ends before the day it was shown on.",
-                )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime, timedelta
 from typing import Final, Protocol, Self, TypeAlias, TypeVar
 from uuid import UUID
 
@@ -39,6 +39,14 @@ class Record:
     created_at: datetime
     updated_at: datetime
 
+    def is_ahead(self, at: datetime) -> bool:
+        """Return whether a moment lay ahead when this was recorded, by any clock."""
+        return at > self.updated_at + CLOCKS_APART
+
+    def is_day_ahead(self, day: date) -> bool:
+        """Return whether a day had begun nowhere when this was recorded."""
+        return day > (self.updated_at + DAYS_APART).date()
+
     def faults(self) -> Sequence[FieldFault]:
         """Return what contradicts itself in this record, all of it at once."""
         return self.faults_without(())
@@ -63,6 +71,12 @@ class Record:
     def checks(self) -> Sequence[Check]:
         """Return what this record looks for in itself."""
         return ()
+
+
+# How far a clock elsewhere may be ahead of ours; common practice, no source.
+CLOCKS_APART: Final = timedelta(minutes=5)
+# A day begins up to fourteen hours earlier than in UTC (Line Islands, UTC+14).
+DAYS_APART: Final = timedelta(hours=14)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from enum import StrEnum
+from typing import Self
 from uuid import UUID
 
 from service.core.errors import FieldFault
@@ -60,8 +61,25 @@ class Treatment(Record):
     bioassay: Bioassay | None = None
 
     def checks(self) -> Sequence[Check]:
-        """Return what it looks for in itself: a bioassay of clippings cut before the treatment."""
-        return ((self._bioassay_faults, ("applied_on", "bioassay")),)
+        """Return what it looks for in itself: a day ahead, a bioassay of what was cut before."""
+        return (
+            (self._day_faults, ("applied_on",)),
+            (self._bioassay_faults, ("applied_on", "bioassay")),
+        )
+
+    def unasked(self, before: Self) -> Sequence[str]:
+        """Return the day as it was: one kept before days ahead were refused hinders nothing."""
+        return ("applied_on",) if self.applied_on == before.applied_on else ()
+
+    def _day_faults(self) -> Sequence[FieldFault]:
+        if not self.is_day_ahead(self.applied_on):
+            return []
+        return [
+            FieldFault(
+                pointer="/applied_on",
+                detail="A treatment is recorded when it was applied: this day lies ahead.",
+            )
+        ]
 
     def _bioassay_faults(self) -> Sequence[FieldFault]:
         if self.bioassay is None or self.bioassay.clippings_cut_on > self.applied_on:

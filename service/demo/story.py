@@ -13,12 +13,13 @@ from importlib import resources
 from math import cos, radians, sin
 from typing import Any, Final, TypeVar
 
+from service.core.fees import Fee
 from service.core.hours import OpeningHours
 from service.core.kills import KillEvidence
 from service.core.materials import GrassKind, LotStatus, TreatmentHistory, Wetness
 from service.core.permission.consent import ConsentState
 from service.core.permission.legal_basis import LegalBasisKind
-from service.core.places import Animals, Drainage, Fee, GroundState, Point
+from service.core.places import Animals, Drainage, GroundState, Point
 from service.core.treatments import LabelWait, StatementSource
 from service.storage.mapping import json_codec
 

@@ -9,10 +9,11 @@ from uuid import UUID
 from zoneinfo import ZoneInfo
 
 from service.core.estimates import Estimate
+from service.core.fees import Fee, FeeBasis
 from service.core.hours import OpenSpan
 from service.core.jobs import Job
 from service.core.loads import HoldEntry, Load
-from service.core.places import Depot, DestinationKind, Fee, FeeBasis, Point
+from service.core.places import Depot, DestinationKind, Point
 from service.destinations.laid.fairness import BedFairness
 from service.destinations.laid.ledger import BedLedger
 from service.destinations.verdicts import Caution, Destination, Reason

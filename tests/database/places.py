@@ -7,6 +7,7 @@ from uuid_utils.compat import uuid7
 from service.core.callers.access import ApiKey, Firm, Role
 from service.core.crews import Crew, Vehicle, VehicleOutage
 from service.core.estimates import Estimate
+from service.core.fees import Fee, FeeBasis
 from service.core.hours import OpeningHours
 from service.core.kills import Kill, KillEvidence
 from service.core.live_status import LiveStatus, SiteState
@@ -21,8 +22,6 @@ from service.core.places import (
     Depot,
     DisplayUnits,
     Drainage,
-    Fee,
-    FeeBasis,
     GroundState,
     HoldBay,
     Lawn,

@@ -217,7 +217,7 @@ def test_a_load_turned_away_at_the_gate_goes_elsewhere_and_the_past_stays(depot)
 
 
 def test_a_site_that_opens_again_is_offered_to_who_must_hold(depot):
-    shut = {"live_status": {"state": "closed", "as_of": f"{DAY}T06:00:00Z"}}
+    shut = {"live_status": {"state": "closed", "as_of": f"{DAY}T04:00:00Z"}}
     site = f"/compost-sites/{depot.ids['compost-sites']}"
     depot.world.clock.move(hours=17)
     shown = {"kill": "weed_seed", "reference": "Test 1", "shown_on": "2026-03-01"}
@@ -226,7 +226,7 @@ def test_a_site_that_opens_again_is_offered_to_who_must_hold(depot):
     depot.amend(f"/jobs/{depot.jobs[0]}", {"weeds_in_seed": True, **much})
     before = depot.plan()
     assert lot(before, depot.jobs[0])["outcome"] == "hold"
-    depot.amend(site, {"live_status": {"state": "open", "as_of": f"{DAY}T06:30:00Z"}})
+    depot.amend(site, {"live_status": {"state": "open", "as_of": f"{DAY}T04:30:00Z"}})
     after = depot.read()
     named = is_local(after, depot.vehicles[0][0])
     assert lot(after, depot.jobs[0])["outcome"] == "routed"

@@ -26,10 +26,11 @@ from service.api.fields.quantities import PointField
 from service.api.fields.words import Jurisdiction
 from service.api.records.resource import Resource
 from service.core.callers.access import Act
+from service.core.fees import Fee, FeeBasis
 from service.core.kills import Kill, KillEvidence
 from service.core.live_status import LiveStatus, SiteState
 from service.core.materials import LotStatus
-from service.core.places import CompostSite, Depot, Fee, FeeBasis, HoldBay
+from service.core.places import CompostSite, Depot, HoldBay
 
 
 class DepotFields(RecordFields):

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from typing import Final
 
+from service.core.fees import FeeBasis
 from service.core.materials import GrassKind, LotStatus
 from service.core.permission.consent import ConsentState
 from service.core.permission.legal_basis import Exemption, GroundKind, LegalBasisKind
-from service.core.places import Animals, Drainage, FeeBasis
+from service.core.places import Animals, Drainage
 from service.documents.rendering.language import LANGUAGES, language
 from service.pages.words import STATUSES
 

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from typing import Any
 from uuid import UUID
 
+from service.core.fees import FeeBasis
 from service.core.loads import Load
-from service.core.places import FeeBasis
 from service.core.plans import RuleClass, Verdict
 from service.destinations.ready import ReadyDestination
 from service.planning.model.result import Barrier, Hint, PlanStop, Unplaced

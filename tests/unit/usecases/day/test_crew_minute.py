@@ -5,9 +5,10 @@ from datetime import date, time
 
 import pytest
 
+from service.core.fees import Fee, FeeBasis
 from service.core.hours import OpeningHours
 from service.core.loads import LoadState
-from service.core.places import DestinationKind, Fee, FeeBasis
+from service.core.places import DestinationKind
 from service.gateways.distances import GeodesicDistances
 from service.usecases.day.problem.prices import COSTS, CrewMinute, costs_with, crew_minute
 from service.usecases.telling.evening.periods import Span, TellTotals

@@ -5,12 +5,13 @@ from types import SimpleNamespace
 
 import pytest
 
+from service.core.fees import Fee, FeeBasis
 from service.core.kills import Kill, KillEvidence
 from service.core.loads import LoadState
 from service.core.materials import LotStatus, TreatmentHistory
 from service.core.permission.consent import Consent, ConsentState
 from service.core.permission.legal_basis import LegalBasis, LegalBasisKind
-from service.core.places import Animals, DestinationKind, Drainage, Fee, FeeBasis
+from service.core.places import Animals, DestinationKind, Drainage
 from service.core.plans import RuleClass
 from service.core.treatments import StatementSource
 from service.gateways.distances import GeodesicDistances
