@@ -246,6 +246,7 @@ def build_use_cases(
     )
     record_tip = RecordTip(**changing, rulebook=rulebook, renew_note=renew_note)
     update_load = UpdateLoad(**changing, rulebook=rulebook, renew_note=renew_note)
+    tell_tipped = TellTipped(open_reading=reading, clock=clock, rulebook=rulebook)
     trace_lots = TraceLots(open_reading=reading, clock=clock, rulebook=rulebook)
     look_at_day = LookAtDay(open_reading=reading, clock=clock)
     tell_decisions = TellDecisions(open_reading=reading, clock=clock, rulebook=rulebook)
@@ -292,9 +293,7 @@ def build_use_cases(
                 clock_tolerance=timedelta(seconds=settings.clock_tolerance_seconds),
                 renew_note=renew_note,
                 vehicle_outages=library.vehicle_outages.shelf,
-                tell_tipped_by=lambda open_reading: TellTipped(
-                    open_reading=open_reading, clock=clock, rulebook=rulebook
-                ),
+                tell_tipped_by=lambda seen: replace(tell_tipped, open_reading=seen),
             ),
             open_reading=reading,
             answer_once=answer_once,
@@ -306,6 +305,7 @@ def build_use_cases(
         tell_hold_queue=TellHoldQueue(open_reading=reading, clock=clock, rulebook=rulebook),
         tell_mass_book=TellMassBook(open_reading=reading),
         tell_today=TellToday(open_unit_of_work=reading, clock=clock),
+        tell_tipped=tell_tipped,
         tell_totals=TellTotals(open_reading=reading, rulebook=rulebook, distances=distances),
         tell_vehicle_today=TellVehicleToday(
             open_reading=reading, clock=clock, read_routing=read_routing, rulebook=rulebook

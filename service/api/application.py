@@ -68,6 +68,7 @@ from service.usecases.records.callers.api_keys import FindCaller, KeepKeys
 from service.usecases.records.callers.sessions import KeepSessions
 from service.usecases.records.field.decide import DecideDuplicate
 from service.usecases.records.field.reports import TakeReports
+from service.usecases.records.field.scope import TellTipped
 from service.usecases.records.further_faults import FindFurtherFaults
 from service.usecases.records.held.measure import MeasureHeap
 from service.usecases.records.held.release_part import ReleasePart
@@ -171,6 +172,7 @@ class UseCases:
     trace_lots: TraceLots
     update_load: UpdateLoad
     record_tip: RecordTip
+    tell_tipped: TellTipped
     what_if: WhatIf
 
 
@@ -238,7 +240,9 @@ def all_routes(use_cases: UseCases, *, door: Door, links: NoteLinks) -> Iterator
     yield vehicle_today_routes(use_cases.tell_vehicle_today, door, links=links)
     yield supposing_routes(use_cases.what_if, use_cases.tell_plan_changes, door)
     yield order_routes(use_cases.propose_orders, door)
-    yield load_routes(use_cases.papers, use_cases.update_load, use_cases.record_tip, door)
+    yield load_routes(
+        use_cases.papers, use_cases.update_load, use_cases.record_tip, use_cases.tell_tipped, door
+    )
     yield choice_routes(use_cases.choose_place, door)
     yield hold_routes(use_cases.papers, use_cases.update_hold, use_cases.release_part, door)
     yield hold_queue_routes(use_cases.tell_hold_queue, use_cases.measure_heap, door)

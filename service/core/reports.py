@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
@@ -101,13 +102,18 @@ class Report:
     remarks: str | None = None
 
 
+TipWarning = Mapping[str, object]
+"""What is told at once of a tip, JSON-ready."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Done:
     """What became of a report: a sentence, the records it wrote, and how to take it back.
 
     ``before`` is by record what its vehicle was, where that is what was changed;
     ``hold_entry_ids`` are those of which something came into a body; ``again`` that it was all on
-    record already.
+    record already. ``warnings`` are what stands against a tip, or had no room for it: each a
+    ``code`` with its ``rule_class``, ``sentence`` and ``facts``.
     """
 
     sentence: str
@@ -117,3 +123,4 @@ class Done:
     before: dict[str, str] | None = None
     hold_entry_ids: tuple[str, ...] = ()
     again: bool = False
+    warnings: tuple[TipWarning, ...] = ()

@@ -28,8 +28,10 @@ from service.destinations.set_aside import is_only_advice, strict_verdict
 from service.destinations.verdicts import Clippings, Limit, Reason, accepted, refused, whole_kg
 from service.rules.lookup import Rulebook
 
-# Plans are made in whole kilograms: less than that nobody broke.
+# By how much a limit may be passed untold [kg]: what is told is whole kilograms, and nobody spreads
+# less. Of a law nothing but what sums of parts are rounded by. Common practice, no source.
 WHOLE_KG: Final = 1.0
+ROUNDED_KG: Final = 1e-6
 
 
 class BedDestination:
@@ -219,7 +221,12 @@ class BedDestination:
             depth_mm=0.0,
         )
         limits = self._lasting_limits(room)
-        return tuple(limit for limit in limits if mass_kg > limit.mass_kg + WHOLE_KG)
+        return tuple(
+            limit
+            for limit in limits
+            if mass_kg
+            > limit.mass_kg + (ROUNDED_KG if limit.rule_class is RuleClass.LAW else WHOLE_KG)
+        )
 
     def _depth_limit(self, lot: Clippings, mass_kg: float) -> Limit:
         depth = self._depths[lot.wetness]

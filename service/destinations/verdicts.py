@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
-from math import floor
+from math import ceil, floor
 from typing import Protocol
 from uuid import UUID
 
@@ -256,6 +256,11 @@ class Limit:
 def whole_kg(mass_kg: float) -> int:
     """Return a limit in whole kilograms, rounded down: who keeps it as told must not break it."""
     return floor(mass_kg + 1e-6)
+
+
+def kg_at_most(mass_kg: float) -> int:
+    """Return what lies somewhere in whole kilograms, rounded up: told beside what may lie there."""
+    return ceil(mass_kg - 1e-6)
 
 
 def refused(kind: DestinationKind, destination_id: UUID, reason: Reason) -> Verdict:

@@ -4,6 +4,8 @@ from math import floor
 
 import pytest
 
+from service.documents.rendering.language import LANGUAGES
+from service.documents.rendering.told_words import told_sentence
 from tests.holds import DAY, Yard
 from tests.outages import warnings
 
@@ -17,6 +19,7 @@ IN_ZONE = {
         "stated_by": "The farmer",
     },
 }
+REFUSED = {"drainage": "poor"}
 AT_MOST = {"consent": {"state": "given", "mass_per_visit_max_kg": 20}}
 
 
@@ -132,6 +135,67 @@ def test_a_crew_is_told_at_once_in_the_answer_to_its_report(yard):
     (answer,) = yard.client.post("/reports", json=said).json["reports"]
     assert answer["status"] == 200
     assert "More than its client takes" in answer["sentence"]
+    (warning,) = answer["warnings"]
+    assert (warning["code"], warning["rule_class"]) == ("over_limit", "client")
+    assert warning["sentence"] in answer["sentence"]
+
+
+def test_the_office_that_records_or_weighs_a_tip_is_told_what_a_crew_would_be(yard):
+    yard.patch(yard.bed, AT_MOST)
+    load = tipped(yard, yard.mow(yard.lawn("Noon"), at="12:30", area_mowed=LARGE))
+    (warning,) = load["warnings"]
+    (told_day,) = warnings(yard.routing(), "over_limit")
+    assert warning["sentence"] == told_day["why"]
+    path = f"/loads/{load['id']}"
+    ticket = {"weighed_net": {"value": 25.4, "unit": "kg"}, "weigh_ticket": "W-1"}
+    yard.patch(path, ticket)
+    weighed = yard.patch(path, {"ticket_review": "accepted"})
+    assert "25.4 kg as weighed" in weighed["warnings"][0]["sentence"]
+    gone = yard.patch(path, {"state": "refused", "refusal_reason": "Too much"})
+    assert gone["warnings"] == []
+
+
+@pytest.mark.parametrize("code", sorted(set(LANGUAGES) - {"en"}))
+def test_who_tipped_too_much_reads_it_in_its_own_language(yard, code):
+    yard.patch(yard.bed, {**AT_MOST, **REFUSED})
+    job = yard.mow(yard.lawn("Noon"), at="12:30", area_mowed=LARGE)
+    tip = {
+        "vehicle_id": yard.ids["vehicles"],
+        "destination_kind": "bed",
+        "destination_id": yard.ids["beds"],
+        "done_at": f"{DAY}T12:40:00+01:00",
+        "parts": [{"job_id": job}],
+    }
+    answer = yard.client.post("/loads", json=tip, headers={"Accept-Language": code})
+    assert answer.headers["Content-Language"] == code
+    refused, over = answer.json["warnings"]
+    bed = yard.client.get(yard.bed).json["name"]
+    for warning in (refused, over):
+        sentence = told_sentence(warning["code"], warning | warning["facts"], language_code=code)
+        assert warning["sentence"] == sentence
+        assert bed in sentence
+
+
+def test_a_law_is_broken_by_less_than_a_kilogram_and_the_room_is_told_smaller_than_what_lies(yard):
+    nearly = {**IN_ZONE["opening_balance"], "nitrogen_kg": 0.4}
+    yard.patch(yard.bed, {**IN_ZONE, "opening_balance": nearly})
+    load = tipped(yard, yard.mow(yard.lawn("Noon"), at="12:30", area_mowed=LARGE))
+    path = f"/loads/{load['id']}"
+
+    def weighed(grams):
+        kg = {"value": grams / 1000, "unit": "kg"}
+        yard.patch(path, {"weighed_net": kg, "weigh_ticket": "W-1"})
+        return yard.patch(path, {"ticket_review": "accepted"})["warnings"]
+
+    within, over = 1_000, 200_000
+    while over - within > 1:
+        middle = (within + over) // 2
+        within, over = (within, middle) if weighed(middle) else (middle, over)
+    (warning,) = weighed(over)
+    facts = warning["facts"]
+    assert warning["rule_class"] == "law"
+    assert facts["room_kg"] <= within / 1000 < facts["room_kg"] + 1
+    assert facts["mass_high_kg"] == facts["room_kg"] + 1
 
 
 def note_of(yard, load):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from http import HTTPStatus
 from typing import Any, Final
 
@@ -27,9 +28,11 @@ CREATED: Final[dict[str, Any]] = {
 }
 
 
-def kept_answer(schema: Schema, record: Record) -> Response:
-    """Return a record with its ETag; 304 if the caller has this version already."""
-    response = jsonify(schema.dump(record))
+def kept_answer(
+    schema: Schema, record: Record, *, beside: Mapping[str, object] | None = None
+) -> Response:
+    """Return a record with its ETag, and what is told beside it; 304 of a version that is known."""
+    response = jsonify({**schema.dump(record), **(beside or {})})
     response.set_etag(str(record.version))
     # What a job's grass is hangs on the hour and on its loads, and what took the place of a load
     # on later plans: they change without a new version.
@@ -38,9 +41,11 @@ def kept_answer(schema: Schema, record: Record) -> Response:
     return response
 
 
-def created_answer(schema: Schema, record: Record, *, path: str) -> Response:
-    """Return a record that was just kept, with its place."""
-    response = kept_answer(schema, record)
+def created_answer(
+    schema: Schema, record: Record, *, path: str, beside: Mapping[str, object] | None = None
+) -> Response:
+    """Return a record that was just kept, with its place, and what is told beside it."""
+    response = kept_answer(schema, record, beside=beside)
     response.status_code = HTTPStatus.CREATED
     response.headers["Location"] = f"/{path}/{record.id}"
     return response

@@ -8,18 +8,21 @@ from datetime import datetime
 from typing import Any, Final
 from uuid import UUID
 
+from flask import Response, jsonify
 from marshmallow import Schema, ValidationError, fields
 
 from service.api.books.spans import GRASS_HEIGHT, HEIGHT_REMOVED, LAWN_AREA, LOAD_MASS
 from service.api.contract.examples import EXAMPLE_ID, EXAMPLE_TIME, OTHER_ID
 from service.api.contract.schemas import Answered, Described, Entries, ValueFields
 from service.api.exchange.door import Asked, Door
+from service.api.exchange.languages import ACCEPT_LANGUAGE, CONTENT_LANGUAGE, in_words
 from service.api.exchange.routes import Routes
 from service.api.failures.faults import located, to_record
 from service.api.failures.problems import problem_of
 from service.api.fields import Choice, Flag, Identifier, Integer, Moment, Number, Several, Text
 from service.api.fields.quantities import MeasureField, PointField
 from service.api.work.rows import RowProblem, Rows
+from service.api.work.tip_warnings import TipWarningAnswer, told
 from service.core.callers.access import Act
 from service.core.materials import ClippingsHandling, TreatmentHistory, Wetness
 from service.core.places import DestinationKind
@@ -178,6 +181,7 @@ class OneReportAnswer(Answered):
     job_id = Identifier(allow_none=True)
     load_id = Identifier(allow_none=True)
     vehicle_outage_id = Identifier(allow_none=True)
+    warnings = Entries(TipWarningAnswer)
     problem = RowProblem(allow_none=True)
 
 
@@ -206,16 +210,18 @@ def report_routes(take_reports: TakeReports, door: Door) -> Routes:
         "/reports",
         name="take_reports",
         summary="Report what happened: good reports are kept, each once; bad ones say why.",
+        parameters=[ACCEPT_LANGUAGE],
     )
     @door.admits(Act.RECORD_WORK)
     @routes.body(ReportBatch, example=REPORTS_EXAMPLE)
-    @routes.response(200, ReportsAnswer, example=_example())
-    def take(asked: Asked, batch: Mapping[str, Any]) -> dict[str, Any]:
+    @routes.response(200, ReportsAnswer, example=_example(), headers=CONTENT_LANGUAGE)
+    def take(asked: Asked, batch: Mapping[str, Any]) -> Response:
         known = _Defaults(crew_id=batch.get("crew_id"), vehicle_id=batch.get("vehicle_id"))
         reports = [_report(row, sent, known) for sent in batch["reports"]]
         clock = take_reports.clock_of(batch["sent_at"])
         answers = take_reports(asked.caller, reports, clock=clock)
-        return {"clock": _clock(clock), "reports": [_told(one) for one in answers]}
+        told_all = {"clock": _clock(clock), "reports": [_told(one) for one in answers]}
+        return in_words(jsonify(ReportsAnswer().dump(told_all)))
 
     return routes
 
@@ -263,6 +269,7 @@ def _told(answer: ReportAnswer) -> dict[str, Any]:
         job_id=None if done is None else done.job_id,
         load_id=None if done is None else done.load_id,
         vehicle_outage_id=None if done is None else done.vehicle_outage_id,
+        warnings=told(() if done is None else done.warnings),
         problem=problem,
     )
 
@@ -287,6 +294,7 @@ def _example() -> dict[str, Any]:
             job_id=OTHER_ID if index == 0 else None,
             load_id=OTHER_ID if index == 1 else None,
             vehicle_outage_id=None,
+            warnings=[],
             problem=None,
         )
         for index, (own, sentence, at) in enumerate(sentences)

@@ -78,6 +78,10 @@ def _over(facts: Facts) -> str:
     return "mass" if high_kg > most_kg else "volume"
 
 
+def _whose(facts: Facts) -> str:
+    return word if (word := str(facts.get("rule_class"))) in {"law", "client"} else "advice"
+
+
 # Codes with several sentences: which of them, by the facts.
 VARIANTS: Final[Mapping[str, Callable[[Facts], str]]] = {
     "do_not_tip": lambda facts: "elsewhere" if facts.get("other") else "ask",
@@ -89,8 +93,10 @@ VARIANTS: Final[Mapping[str, Callable[[Facts], str]]] = {
     "leave_in_drought": lambda facts: "long" if _is_long(facts) else "short",
     "no_consent": _by("consent"),
     "no_place_by_plan": _by("because"),
+    "over_limit": _whose,
     "nobody_takes_them": lambda facts: "unfit" if facts.get("unfit") else "long",
     "process_does_not_kill": _by("kill"),
+    "tipped_where_refused": _whose,
     "tip_a_part": lambda facts: "and_go_on" if facts.get("place") else "keep_the_rest",
     "too_near_water": _by("water"),
     "treated_leave_on_lawn": _kept,

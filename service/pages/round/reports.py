@@ -74,7 +74,8 @@ class KeepReport:
         else:
             report = self._vehicle(form, act, at, own_id)
         done = self._needs.take_reports.one(self._caller, report)
-        return self._say("already" if done.again else SAID.get(act, "kept"))
+        kept = self._say("already" if done.again else SAID.get(act, "kept"))
+        return " ".join([kept, *(self._scope.says(warning) for warning in done.warnings)])
 
     def _say(self, name: str) -> str:
         return self._scope.reader.text(f"report.{name}")

@@ -31,6 +31,7 @@ from service.api.records.lists import OF_LOADS, Answer
 from service.api.records.resource import Resource
 from service.api.work.loads.tips import add_tips
 from service.api.work.loads.updating import add_update, estimates_of
+from service.api.work.tip_warnings import told_schema
 from service.core.callers.access import Act
 from service.core.estimates import exactly
 from service.core.loads import (
@@ -41,6 +42,7 @@ from service.core.loads import (
 )
 from service.core.materials import LotStatus
 from service.core.places import DestinationKind
+from service.usecases.records.field.scope import TellTipped
 from service.usecases.records.loads.record_tip import RecordTip
 from service.usecases.records.loads.update_load import UpdateLoad
 from service.usecases.records.record_kinds import Papers
@@ -172,12 +174,18 @@ LOADS: Final = Resource(
 
 
 def load_routes(
-    papers: Papers, update_load: UpdateLoad, record_tip: RecordTip, door: Door
+    papers: Papers,
+    update_load: UpdateLoad,
+    record_tip: RecordTip,
+    tell_tipped: TellTipped,
+    door: Door,
 ) -> Routes:
     """Return the routes of /loads."""
     routes = Routes(LOADS.path, description=LOADS.about)
     add_reading(routes, LOADS, papers.loads, door, example=Example(load_example))
-    add_tips(routes, record_tip, door, answers=LOADS.answer(), example=Example(load_example))
+    warned = Example(lambda: {**load_example(), "warnings": []})
+    answers = told_schema(LOADS.answer)()
+    add_tips(routes, record_tip, tell_tipped, door, answers=answers, example=warned)
     add_update(
         routes,
         LOADS,
@@ -185,7 +193,8 @@ def load_routes(
         update_load,
         door,
         act=Act.RECORD_LOADS,
-        example=Example(load_example),
+        example=warned,
+        tell_tipped=tell_tipped,
     )
     return routes
 

@@ -19,14 +19,17 @@ from service.api.exchange.bodies import read_json
 from service.api.exchange.completing import WithFurtherFaults, unreadable_in, with_others
 from service.api.exchange.documented import Example
 from service.api.exchange.door import Asked, Door
+from service.api.exchange.languages import ACCEPT_LANGUAGE, CONTENT_LANGUAGE, in_words
 from service.api.exchange.routes import Routes
 from service.api.failures.faults import LocatedFault
 from service.api.fields import Choice, Identifier, Moment, Number, Several, Text
 from service.api.fields.quantities import MeasureField
 from service.api.records.kept import CREATED, created_answer
+from service.api.work.tip_warnings import told
 from service.core.callers.access import Act
 from service.core.places import DestinationKind
 from service.core.reports import ReportedPart
+from service.usecases.records.field.scope import TellTipped
 from service.usecases.records.loads.record_tip import NewTip, RecordTip
 
 MOST_PARTS: Final = 100
@@ -108,6 +111,7 @@ def _parts(sent: Mapping[str, Any]) -> Iterator[ReportedPart]:
 def add_tips(
     routes: Routes,
     record_tip: RecordTip,
+    tell_tipped: TellTipped,
     door: Door,
     *,
     answers: Schema,
@@ -121,15 +125,19 @@ def add_tips(
         name="record_tip",
         summary="Record a tip that no plan foresaw, also of a day of the past.",
         may_answer=(409,),
-        parameters=[CHANGE_REASON],
+        parameters=[CHANGE_REASON, ACCEPT_LANGUAGE],
     )
     @door.admits(Act.RECORD_WORK)
     @_Completing(record_tip=record_tip).around
     @reasoned
     @routes.body(NewTipFields, example=TIP_EXAMPLE)
     @routes.response(
-        201, answers, example=Example(lambda: {**example, "plan_id": None}), headers=CREATED
+        201,
+        answers,
+        example=Example(lambda: {**example, "plan_id": None}),
+        headers={**CREATED, **CONTENT_LANGUAGE},
     )
     def record(asked: Asked, tip: NewTip, reason: str | None) -> Response:
         load = record_tip(asked.caller, tip, identifiers=asked.identifiers, reason=reason)
-        return created_answer(answers, load, path="loads")
+        beside = {"warnings": told(tell_tipped(asked.caller, load.id))}
+        return in_words(created_answer(answers, load, path="loads", beside=beside))

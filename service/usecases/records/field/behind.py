@@ -9,7 +9,6 @@ from functools import partial
 from typing import TypedDict
 from uuid import UUID
 
-from service.core.callers.access import Caller
 from service.core.crews import VehicleOutage
 from service.core.records import Clock, Identifiers
 from service.rules.lookup import Rulebook
@@ -17,7 +16,7 @@ from service.usecases.base.ports import OpenUnitOfWork, RenewNote, UnitOfWork
 from service.usecases.base.together.transaction import Joined
 from service.usecases.base.use_cases import Changing
 from service.usecases.base.weigh_tickets import Tickets, keep_tickets
-from service.usecases.records.field.scope import Behind
+from service.usecases.records.field.scope import Behind, TellTipped
 from service.usecases.records.field.unkept import UnkeptTips
 from service.usecases.records.held.load_held import LoadHeld
 from service.usecases.records.keep_outages import KeepOutages
@@ -26,8 +25,6 @@ from service.usecases.records.loads.lay_together import KeepMixed
 from service.usecases.records.loads.record_tip import RecordTip
 from service.usecases.records.loads.update_load import UpdateLoad
 from service.usecases.records.record_jobs import RecordJobs
-
-TellTipped = Callable[[Caller, UUID], str | None]
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)

@@ -75,7 +75,10 @@ def _with_warnings(behind: Behind, caller: Caller, done: Done) -> Done:
     if done.load_id is None:
         return done
     told = behind.tell_tipped(caller, done.load_id)
-    return done if told is None else replace(done, sentence=f"{done.sentence} {told}{TOLD}")
+    if not told:
+        return done
+    said = " ".join(str(one["sentence"]) for one in told)
+    return replace(done, sentence=f"{done.sentence} {said}{TOLD}", warnings=told)
 
 
 def _kept(behind: Behind, caller: Caller, report: Report, identifiers: Identifiers) -> Done:

@@ -247,5 +247,6 @@ def _read(body: bytes) -> Done:
         before=told["before"],
         hold_entry_ids=tuple(told.get("hold_entry_ids", ())),  # older answers have none
         again=told["again"],
+        warnings=tuple(told.get("warnings", ())),
         **ids,
     )

@@ -11,7 +11,7 @@ from service.core.callers.access import Caller
 from service.core.crews import Vehicle, VehicleOutage
 from service.core.errors import FieldFault, RecordNotUsable, Refusal
 from service.core.records import Identifiers
-from service.core.reports import Done, Report
+from service.core.reports import Done, Report, TipWarning
 from service.usecases.base.ports import OpenUnitOfWork
 from service.usecases.records.field.faults import VEHICLE_NEEDED
 from service.usecases.records.field.unkept import UnkeptTips
@@ -22,6 +22,8 @@ from service.usecases.records.loads.record_tip import RecordTip
 from service.usecases.records.loads.update_load import UpdateLoad
 from service.usecases.records.own_vehicle import is_own_vehicle
 from service.usecases.records.record_jobs import RecordJobs
+
+TellTipped = Callable[[Caller, UUID], tuple[TipWarning, ...]]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -36,7 +38,7 @@ class Behind:
     keep_mixed: KeepMixed
     vehicle_outages: KeepRecords[VehicleOutage]
     unkept_tips: UnkeptTips
-    tell_tipped: Callable[[Caller, UUID], str | None]
+    tell_tipped: TellTipped
 
 
 class Handler(Protocol):

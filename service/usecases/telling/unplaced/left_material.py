@@ -152,6 +152,11 @@ class LeftTeller:
             if self._code(day) == NOBODY_TAKES
             else "no place that is known to take it has room or time for all of it"
         )
+        on_top = (
+            "What is loaded on top goes nowhere either, so bring this away first."
+            if self._code(day) == NOBODY_TAKES
+            else "Bag nothing on top before it is known where it goes."
+        )
         never_asked = dict.fromkeys(
             self._made.asked.by_id[said.destination_id].name
             for job_id in carried.rest
@@ -160,8 +165,8 @@ class LeftTeller:
         )
         return (
             f"Up to {carried.rest_kg} kg of {', '.join(self._lots(carried.rest))} ({status}) stay "
-            f"aboard {name}: {why}. What is loaded on top goes nowhere either, so bring this away "
-            "first: a hold bay with room, or a site that takes it, would end this."
+            f"aboard {name}: {why}. {on_top} A hold bay with room, or a site that takes it, would "
+            "end this."
             + "".join(
                 f" {name} has not said whether it takes what has turned: ask it."
                 for name in never_asked

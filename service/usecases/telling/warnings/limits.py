@@ -6,11 +6,12 @@ from collections.abc import Iterator
 from typing import Any, Final
 
 from service.core.plans import RuleClass
-from service.destinations.verdicts import Limit, whole_kg
+from service.destinations.verdicts import Limit, kg_at_most, whole_kg
 from service.rules.lookup import Rulebook
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.over_limits import OverLimit, over_limits
 
+OVER_LIMIT: Final = "over_limit"
 WHOSE: Final = {
     RuleClass.LAW: "more than the law allows",
     RuleClass.CLIENT: "more than its client takes",
@@ -24,7 +25,7 @@ def limit_warnings(facts: DayFacts, *, rulebook: Rulebook) -> Iterator[dict[str,
         load = over.load
         yield {
             "vehicle_id": str(load.vehicle_id),
-            "code": "over_limit",
+            "code": OVER_LIMIT,
             "load_id": str(load.id),
             "destination_kind": load.destination_kind.value,
             "destination_id": str(load.destination_id),
@@ -32,7 +33,7 @@ def limit_warnings(facts: DayFacts, *, rulebook: Rulebook) -> Iterator[dict[str,
             "limit_code": over.limit.code,
             "rule_class": over.limit.rule_class.value,
             "is_likely": over.is_likely_over(over.limit),
-            "mass_high_kg": round(over.high_kg),
+            "mass_high_kg": kg_at_most(over.high_kg),
             "room_kg": whole_kg(over.limit.mass_kg),
             "also_over": [
                 {
@@ -50,9 +51,10 @@ def over_words(over: OverLimit) -> str:
     """Return in words what lies there, and what there was room for."""
     verb = "lies" if over.is_likely_over(over.limit) else "may lie"
     mass = (
-        f"{over.high_kg:.0f} kg as weighed"
+        f"{over.high_kg:.6g} kg as weighed"
         if over.load.weight_counts
-        else f"{over.low_kg:.0f} to {over.high_kg:.0f} kg, likely {over.likely_kg:.0f}"
+        else f"{whole_kg(over.low_kg)} to {kg_at_most(over.high_kg)} kg, likely "
+        f"{kg_at_most(over.likely_kg)}"
     )
     also = (
         f" It {'is' if over.is_likely_over(limit) else 'may be'} also {_whose(limit)}: "

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import Any, Final
 from uuid import UUID
@@ -10,6 +10,8 @@ from uuid import UUID
 from service.core.callers.access import Caller
 from service.core.places import DestinationKind
 from service.core.plans import RuleClass
+from service.core.reports import TipWarning
+from service.destinations.verdicts import kg_at_most, whole_kg
 from service.rules.lookup import Rulebook
 from service.usecases.base.use_cases import Looking
 from service.usecases.day.facts import DayFacts
@@ -17,7 +19,7 @@ from service.usecases.day.over_limits import over_limit
 from service.usecases.day.reading import read_day
 from service.usecases.day.refused_tips import RefusedTip, refused_tip, refused_tips
 from service.usecases.day.tainted import tainted_beds
-from service.usecases.telling.warnings.limits import over_words
+from service.usecases.telling.warnings.limits import OVER_LIMIT, over_words
 
 CODE: Final = "tipped_where_refused"
 WHOSE: Final = {
@@ -63,12 +65,12 @@ class TellTipped(Looking):
 
     rulebook: Rulebook
 
-    def __call__(self, caller: Caller, load_id: UUID) -> str | None:
-        """Return it in words; None if nothing is to be said, or nothing of it lies on a bed."""
+    def __call__(self, caller: Caller, load_id: UUID) -> tuple[TipWarning, ...]:
+        """Return what is to be said; nothing where nothing of it lies on a bed."""
         with self.open_reading() as unit:
             load = unit.loads.get(caller.firm_id, load_id)
             if load is None or load.destination_kind is not DestinationKind.BED:
-                return None
+                return ()
             facts = read_day(
                 unit,
                 firm_id=caller.firm_id,
@@ -79,9 +81,30 @@ class TellTipped(Looking):
             )
             bed = next((one for one in facts.beds if one.id == load.destination_id), None)
             if bed is None:
-                return None
+                return ()
             facts = replace(facts, tainted=tainted_beds(unit, caller.firm_id, [bed.id]))
         tip = refused_tip(load, bed, facts, rulebook=self.rulebook)
         over = over_limit(load, bed, facts, rulebook=self.rulebook)
-        told = [*([refused_words(tip)] if tip else []), *([over_words(over)] if over else [])]
-        return " ".join(told) or None
+        told: dict[str, object] = {
+            "lots": [part.lot_code for part in load.parts],
+            "place": bed.name,
+        }
+        refused = [_warning(CODE, tip.rule_class, refused_words(tip), told)] if tip else []
+        if over is None:
+            return tuple(refused)
+        told |= {
+            "mass_high_kg": kg_at_most(over.high_kg),
+            "room_kg": whole_kg(over.limit.mass_kg),
+        }
+        return (*refused, _warning(OVER_LIMIT, over.limit.rule_class, over_words(over), told))
+
+
+def _warning(
+    code: str, rule_class: RuleClass, sentence: str, facts: Mapping[str, object]
+) -> TipWarning:
+    return {
+        "code": code,
+        "rule_class": rule_class.value,
+        "sentence": sentence,
+        "facts": dict(facts),
+    }
