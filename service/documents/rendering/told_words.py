@@ -125,6 +125,8 @@ def told_sentence(code: str, facts: Facts, *, language_code: str) -> str | None:
     keys = [next((key for key in known if key in words.sentences), name)]
     if code in _KEPT and _is_long(facts):
         keys.append("verdict.too_long")
+    if code == "load_stands":
+        keys.append("warning.pick_up")
     if code == "load_held" and facts.get("temperature_c") is not None:
         keys.append("warning.load_held_measured")
     if facts.get("law") == "not_known" and facts.get("ask"):

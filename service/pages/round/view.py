@@ -26,7 +26,7 @@ from service.usecases.telling.before_mowing.keep_off import CODE as KEPT_OFF
 from service.usecases.telling.before_mowing.lawn_question import Said
 from service.usecases.telling.before_mowing.mixing import AS_PLANNED
 from service.usecases.telling.day_look import DayLook
-from service.usecases.telling.in_language import CREWS_WARNINGS, sentence_of
+from service.usecases.telling.in_language import for_crew, sentence_of
 from service.usecases.telling.routing.cautions import TIP_A_PART
 from service.usecases.telling.stops import is_past_keeping, stops_ahead
 from service.usecases.telling.told.forms import plain
@@ -167,11 +167,7 @@ def round_of(needs: Needs, caller: Caller, scope: Scope) -> Round:
         told=scope.told,
         cards=tuple(maker.card(number, stop) for number, stop in enumerate(maker.ahead)),
         done=tuple(stop for stop in stops if stop not in maker.ahead),
-        warnings=tuple(
-            said_to(scope.reader, warning)
-            for warning in scope.warnings
-            if warning["code"] in CREWS_WARNINGS
-        ),
+        warnings=tuple(said_to(scope.reader, warning) for warning in for_crew(scope.warnings)),
     )
 
 

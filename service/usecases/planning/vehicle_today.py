@@ -21,6 +21,7 @@ from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import day_of
 from service.usecases.base.ports import UnitOfWork
 from service.usecases.base.use_cases import Looking
+from service.usecases.day.replanning.outages import OUT
 from service.usecases.day.told_routing import PICK_UP
 from service.usecases.planning.current_routing import (
     WAITS_S,
@@ -31,10 +32,11 @@ from service.usecases.planning.current_routing import (
 from service.usecases.planning.few_bytes import fitting
 from service.usecases.records.own_vehicle import is_own_vehicle
 from service.usecases.telling.changes.differences import lots_that_moved
-from service.usecases.telling.in_language import CREWS_WARNINGS, ENGLISH, sentence_of
+from service.usecases.telling.in_language import ENGLISH, for_crew, sentence_of
 from service.usecases.telling.stops import Places, is_past_keeping, stops_ahead
 from service.usecases.telling.told.crews import HomeTold
 from service.usecases.telling.told.forms import plain
+from service.usecases.telling.told.moved import MovedTold
 from service.usecases.telling.told.places import Named
 from service.usecases.telling.told.vehicle_today import (
     DropToday,
@@ -51,6 +53,7 @@ from service.usecases.telling.warnings.on_the_way import CODE
 
 MOST_STOPS: Final = 12
 MOST_CHANGES: Final = 5
+NOBODY_YET: Final = "Nobody takes it over yet; the office knows."
 
 Told = Mapping[str, Any]
 
@@ -133,11 +136,8 @@ class TellVehicleToday(Looking):
     ) -> VehicleToday:
         routing: Any = plan.routing
         own = next((v for v in routing["vehicles"] if v["vehicle_id"] == str(vehicle.id)), None)
-        warnings = [
-            warning
-            for warning in routing["warnings"]
-            if warning.get("vehicle_id") == str(vehicle.id) and warning["code"] in CREWS_WARNINGS
-        ]
+        about_it = (one for one in routing["warnings"] if one.get("vehicle_id") == str(vehicle.id))
+        warnings = for_crew(about_it)
         crew_ids = [*(own["crew_ids"] if own else ())]
         crew_ids += [one for warning in warnings for one in warning.get("crew_ids", ())]
         language = _language(unit, vehicle, crew_ids)
@@ -248,8 +248,7 @@ class _Stops:
 
     def tip(self, stop: Told) -> TipToday:
         """Return the next tip: where, what to show there, and where else if it fails."""
-        codes = stop["lot_codes"]
-        mass = stop["mass_kg"]
+        codes, mass = stop["lot_codes"], stop["mass_kg"]
         return TipToday(
             load_id=stop["load_id"],
             destination_kind=stop["destination_kind"],
@@ -338,6 +337,12 @@ def _changed(vehicle: Vehicle, plan: DayPlan, before: DayPlan | None) -> tuple[s
         for one in lots_that_moved(before.routing, plan.routing)
         if vehicle.id in {ways.vehicle_id for ways in (one.was, one.becomes) if ways is not None}
     ]
-    told = [f"{one.lot_code}: {one.why}" for one in mine[:MOST_CHANGES]]
+    told = [f"{one.lot_code}: {_why(one)}" for one in mine[:MOST_CHANGES]]
     more = len(mine) - len(told)
     return (*told, f"And {more} more.") if more else tuple(told)
+
+
+def _why(moved: MovedTold) -> str:
+    """Return why a lot goes another way, to its crew; who else might do it is the office's."""
+    is_left = moved.becomes is not None and not moved.becomes.goes_to
+    return NOBODY_YET if moved.code == OUT and is_left else moved.why

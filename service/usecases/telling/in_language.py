@@ -12,8 +12,9 @@ from service.documents.rendering.told_words import told_sentence
 ENGLISH: Final = "en"
 _KNOWN: Final = {code.casefold(): code for code in LANGUAGES}
 _SENTENCES: Final = ("sentence", "why")
-# What a crew must know of its vehicle, whatever its next stop is.
+# What a crew must know of its vehicle, whatever its next stop is: what hurts first.
 CREWS_WARNINGS: Final = (
+    "load_stands",
     "do_not_tip",
     "vehicle_may_be_overloaded",
     "recalled_aboard",
@@ -21,6 +22,12 @@ CREWS_WARNINGS: Final = (
     "nobody_takes_what_is_aboard",
     "no_room_for_what_is_aboard",
 )
+
+
+def for_crew(warnings: Iterable[Mapping[str, Any]]) -> list[Mapping[str, Any]]:
+    """Return those of a vehicle's warnings that its crew must know, what hurts first."""
+    known = [one for one in warnings if one["code"] in CREWS_WARNINGS]
+    return sorted(known, key=lambda one: CREWS_WARNINGS.index(one["code"]))
 
 
 def first_known(ranges: Iterable[str]) -> str:

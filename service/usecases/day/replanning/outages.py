@@ -15,6 +15,12 @@ from service.usecases.base.calendar import clock_words
 from service.usecases.day.bodies.pieces import LotPiece
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.planned_day import PlannedDay
+from service.usecases.day.replanning.idle import (
+    could_do_it,
+    could_fetch_it,
+    idle_vehicles,
+    names_of,
+)
 from service.usecases.day.told_routing import LOAD_STANDS
 from service.usecases.day.vehicle_days import VehicleDay
 
@@ -50,6 +56,8 @@ class OutageTeller:
         self._made, self._facts = made, made.facts
         days = made.built.vehicles.values()
         self._days = {day.vehicle_id: day for day in days}
+        self._idle = idle_vehicles(self._facts, self._days)
+        self._idle_names = names_of(self._idle, self._facts)
         self._has_takers = any(not self._facts.out(day.vehicle_id) for day in days)
         # By job: whose list it is on in this plan, and from whom it was taken over.
         self._carriers = {
@@ -107,22 +115,17 @@ class OutageTeller:
                     "job_ids": sorted(
                         {str(job_id) for piece in day.left for job_id, _ in piece.shares}
                     ),
+                    "idle": self._idle_names,
                     "why": self._nobody(day),
                 }
 
     def _out(self, outage: VehicleOutage) -> dict[str, object]:
-        idle = sorted(
-            str(vehicle.id)
-            for vehicle in self._facts.vehicles.values()
-            if vehicle.depot_id == self._facts.depot.id
-            and vehicle.id not in self._days
-            and self._facts.out(vehicle.id) is None
-        )
         return {
             "vehicle_id": str(outage.vehicle_id),
             "code": OUT,
             "outage_id": str(outage.id),
-            "idle_vehicle_ids": idle,
+            "idle_vehicle_ids": sorted(str(vehicle.id) for vehicle in self._idle),
+            "idle": self._idle_names,
             "why": f"{self.said(outage)}. {self._mown_meanwhile(outage)}{self._meaning(outage)}",
         }
 
@@ -141,7 +144,8 @@ class OutageTeller:
             stay += [CUT_STAY] if uncut < set(jobs) else []
             return f"Others take over {len(jobs)} of its lots. {late}{PROPOSED}{' And '.join(stay)}"
         if self._days.get(outage.vehicle_id) and self._days[outage.vehicle_id].left:
-            return f"No other vehicle takes over what it leaves. {late}".rstrip()
+            could = could_do_it(self._idle_names)
+            return f"No other vehicle takes over what it leaves. {could}{late}".rstrip()
         return f"There is nothing that another vehicle takes over. {late}".rstrip()
 
     def _mown_meanwhile(self, outage: VehicleOutage) -> str:
@@ -196,9 +200,13 @@ class OutageTeller:
         )
         fetched_at = self._fetched_at(day.vehicle_id)
         late = "" if fetched_at is None or fetched_at <= look_by else self._fetched_late(fetched_at)
+        if fetched_at is None:
+            late = could_fetch_it(self._idle_names)
         return {
             "vehicle_id": str(vehicle.id),
             "code": LOAD_STANDS,
+            "vehicle": vehicle.registration,
+            "idle": self._idle_names,
             "lot_codes": sorted([*self._codes({p.job_id for p in day.on_it}), *traces]),
             "mass_high_kg": mass_kg,
             "look_by": look_by.isoformat(),
@@ -264,7 +272,9 @@ class OutageTeller:
             if self._has_takers
             else "no other vehicle of the depot works on this day"
         )
-        return f"{said}{why}. Give the jobs to a vehicle that can, or move them to another day."
+        idle = f"{self._idle_names}, without a job on this day" if self._idle else None
+        whom = idle or "a vehicle that can"
+        return f"{said}{why}. Give the jobs to {whom}, or move them to another day."
 
     def said(self, outage: VehicleOutage) -> str:
         """Return that a vehicle is out, since when and why, without a full stop."""

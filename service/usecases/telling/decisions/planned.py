@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping
+from dataclasses import replace
 from typing import Any, Final
 from uuid import UUID
 
@@ -187,13 +188,21 @@ def _ways(warning: Members) -> tuple[Way, ...]:
         return (Way(what="Amend its job", method="PATCH", href=f"/jobs/{warning['job_id']}"),)
     if warning.get("load_id"):
         return at_load(warning["load_id"])
-    jobs = warning.get("job_ids", ())
+    jobs, idle = warning.get("job_ids", ()), warning.get("idle")
     if jobs:
         return tuple(
-            Way(what="Give a job to another vehicle", method="PATCH", href=f"/jobs/{job_id}")
+            Way(
+                what=f"Give a job to {idle or 'another vehicle'}",
+                method="PATCH",
+                href=f"/jobs/{job_id}",
+            )
             for job_id in jobs
         )
-    return BY_CODE.get(warning["code"], ())
+    ways = BY_CODE.get(warning["code"], ())
+    if idle:
+        given = replace(GIVE, what=f"Say that {idle} was given it")
+        ways = (given, *(way for way in ways if way != GIVE))
+    return ways
 
 
 def _id(text: object) -> UUID | None:
