@@ -176,3 +176,24 @@ def test_a_report_that_names_a_lawn_as_its_place_is_told_what_else_is_wrong(take
     row = taken.what("given", "12:30", destination_kind="lawn", destination_id=taken.ids["lawns"])
     problem = taken.refused(row)
     assert [one["pointer"] for one in problem["errors"]] == ["/to_vehicle_id"]
+
+
+def test_a_crew_lists_the_loads_in_its_vehicle_whoever_mowed_them(taken):
+    listed = taken.client.get("/loads?state=planned").json["items"]
+    assert [load["id"] for load in listed] == [taken.drop["load_id"]]
+    assert taken.client.get(f"/loads?vehicle_id={taken.ids['vehicles']}").json["items"] == []
+    crew, taken.client = taken.client, taken.office
+    lawn, taken.client = taken.lawn("Own"), crew
+    own = taken.what("mown", "12:20", lawn_id=lawn, **CLEAN)
+    taken.kept(own)
+    tips = [{**taken.place(), "parts": [{"job_id": one}]} for one in (own["id"], taken.cut)]
+    taken.kept(*(taken.what("tipped", "12:4" + str(n), **tip) for n, tip in enumerate(tips)))
+    every = taken.client.get("/loads").json["items"]
+    ids = [load["id"] for load in every]
+    assert {part["job_id"] for load in every for part in load["parts"]} == {own["id"], taken.cut}
+    found, path = [], "/loads?limit=1"
+    while path:
+        page = taken.client.get(path).json
+        found += [load["id"] for load in page["items"]]
+        path = page["next"]
+    assert found == ids == sorted(set(ids))

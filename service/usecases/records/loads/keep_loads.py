@@ -2,19 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, fields
+from collections.abc import Mapping, Sequence
+from contextlib import nullcontext
+from dataclasses import dataclass, fields, replace
 from typing import Any
 from uuid import UUID
 
-from service.core.callers.access import Caller
+from service.core.callers.access import Caller, Own, Scope
 from service.core.errors import Refusal
 from service.core.loads import Load, LoadState
 from service.core.plans import DayPlan
-from service.usecases.base.ports import UnitOfWork
+from service.usecases.base.ports import Page, UnitOfWork
 from service.usecases.day.problem.locks import share_a_lot
 from service.usecases.records.keep_records import KeepRecords
-from service.usecases.records.own_vehicle import find_load
+from service.usecases.records.own_vehicle import find_load, own_vehicle_id
 
 # What was turned away has nothing in it any more.
 EMPTY_STATES = frozenset({LoadState.SUPERSEDED, LoadState.REFUSED})
@@ -49,6 +50,38 @@ class KeepLoads(KeepRecords[Load]):
 
     def _find(self, unit: UnitOfWork, caller: Caller, record_id: UUID) -> Load:
         return find_load(unit, caller, record_id)
+
+    def page(
+        self,
+        caller: Caller,
+        *,
+        filters: Mapping[str, object],
+        after: UUID | None = None,
+        limit: int = 50,
+        seen_by: UnitOfWork | None = None,
+    ) -> Page[Load]:
+        """Return a page of loads: a crew's also of those in its vehicle, whoever mowed them.
+
+        Raises
+        ------
+        NotAllowed
+        """
+        read = super().page
+        with self._open_reading() if seen_by is None else nullcontext(seen_by) as unit:
+            asked: dict[str, Any] = {"after": after, "limit": limit, "seen_by": unit}
+            own = read(caller, filters=filters, **asked)
+            is_crews = caller.scope is not None and caller.scope.own is Own.CREW
+            vehicle_id = own_vehicle_id(unit, caller) if is_crews else None
+            if vehicle_id is None:
+                return own
+            as_vehicle = replace(caller, scope=Scope(own=Own.VEHICLE, id=vehicle_id))
+            pages = own, read(as_vehicle, filters=filters, **asked)
+        found = {load.id: load for page in pages for load in page.records}
+        ids = sorted(found)[:limit]
+        is_more = len(found) > limit or any(page.next_after is not None for page in pages)
+        return Page(
+            records=tuple(found[one] for one in ids), next_after=ids[-1] if is_more else None
+        )
 
     def seen(self, caller: Caller, record: Load) -> Load:
         """Return a load as the caller may see it, with its successors."""
