@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from datetime import date
+from collections.abc import Iterable
+from datetime import date, timedelta
 
 from service.agronomy.heat.heap_temperature import heap_caution
+from service.core.loads import HeapTemperature, HoldEntry
 from service.core.plans import Ground, RuleClass
 from service.destinations.keeping import HeldHeap
 from service.destinations.verdicts import Reason
@@ -23,6 +25,21 @@ NOT_MOVED = frozenset(FIRE_ACTIONS[2:])
 # People keep away from all that is hotter than warm, so nobody is sent to load of it.
 FIRE_DANGER = "held_fire_danger"
 KEPT_AWAY = frozenset({"hot", *FIRE_ACTIONS})
+# Readings that are less apart are of one round with the probe; common practice, no source.
+ONE_ROUND = timedelta(minutes=30)
+
+
+def hottest_of_last(entry: HoldEntry) -> HeapTemperature | None:
+    """Return the hottest reading of the last time a heap was measured; None if nobody did.
+
+    A heap that was turned and has cooled counts as it is now, at its hottest spot.
+    """
+    readings = entry.temperatures or ()
+    if not readings:
+        return None
+    last = max(reading.at for reading in readings)
+    of_last = (reading for reading in readings if last - reading.at <= ONE_ROUND)
+    return max(of_last, key=lambda reading: reading.temperature_c)
 
 
 def heap_level(
@@ -89,4 +106,28 @@ def danger_reason(heap: HeldHeap | None) -> Reason | None:
         ground=Ground.LOT,
         facts={"temperature_c": heap.temperature_c, "level": heap.level},
         sources=("purdue-hay", "penn-state-hay", "neshoba-hay", "coop-hay"),
+    )
+
+
+def bay_reason(
+    lying: Iterable[HoldEntry], *, rulebook: Rulebook, day: date, jurisdiction: str
+) -> Reason | None:
+    """Return why a bay takes nothing more: people keep away from a heap in it. None if not."""
+    measured = [reading.temperature_c for entry in lying if (reading := hottest_of_last(entry))]
+    if not measured:
+        return None
+    level = heap_level(max(measured), rulebook=rulebook, day=day, jurisdiction=jurisdiction)
+    if level not in KEPT_AWAY:
+        return None
+    cool = rulebook.value_on("heap_hot_c", day, jurisdiction=jurisdiction, level="hot")
+    return Reason(
+        code="bay_hot",
+        sentence=(
+            f"A heap in this bay was measured at {max(measured):g} C: keep away from it. Nothing "
+            f"is tipped there until it is measured below {cool.value:g} C."
+        ),
+        rule_class=RuleClass.SITE if level in NOT_MOVED else RuleClass.ADVICE,
+        ground=Ground.PLACE,
+        facts={"temperature_c": max(measured), "cool_c": cool.value},
+        sources=("cwmi-physics", "common-practice"),
     )

@@ -10,6 +10,7 @@ from service.core.loads import LoadState
 from service.core.places import DestinationKind, HoldBay, Point
 from service.core.plans import Ground, RuleClass, Verdict
 from service.destinations.beds.law import class_here
+from service.destinations.heaps import bay_reason
 from service.destinations.ready import DepotDay, ReadyDestination
 from service.destinations.verdicts import (
     Caution,
@@ -45,11 +46,13 @@ class HoldBayDestination:
         rulebook: Rulebook,
         day: date,
         jurisdiction: str,
+        hot: Reason | None = None,
     ) -> None:
-        """Take the bay, its depot's point and the high end of the volume lying in it."""
+        """Take the bay, its depot's point, the high end of what lies in it, and if that is hot."""
         self._bay = bay
         self._point = point
         self._lying_m3 = lying_m3
+        self._hot = hot
         # Whether a bay is the producer's own and serves no others is recorded nowhere: the limit of
         # the exemption is kept, and never told as law.
         self._volume = rulebook.ruled_on(
@@ -75,6 +78,8 @@ class HoldBayDestination:
         """Return how much of the lot the bay has room for, at its high end of volume."""
         if lot.held is not None and not lot.held.is_aboard:
             return refused(self.kind, self.id, ALREADY_HELD)
+        if self._hot is not None:
+            return refused(self.kind, self.id, self._hot)
         by_law = self._volume.row.value < self._bay.volume_m3
         return accepted(
             self.kind,
@@ -110,6 +115,12 @@ def ready_bays(bays: Sequence[HoldBay], at: DepotDay) -> list[ReadyDestination]:
                 rulebook=at.rulebook,
                 day=at.day,
                 jurisdiction=at.depot.jurisdiction,
+                hot=bay_reason(
+                    (entry for entry in at.lying if entry.hold_bay_id == bay.id),
+                    rulebook=at.rulebook,
+                    day=at.day,
+                    jurisdiction=at.depot.jurisdiction,
+                ),
             ),
             name=bay.name,
             tip_s=tip_s,

@@ -4,10 +4,10 @@ from html import unescape
 
 import pytest
 
-from service.destinations.heaps import KEPT_AWAY
+from service.destinations.heaps import FIRE_ACTIONS, HOT_LEVELS, KEPT_AWAY
 from service.usecases.day.told_routing import LOAD_HELD
 from service.usecases.telling.held.steps import HEAT_STEPS
-from tests.holds import Yard
+from tests.holds import Yard, drops
 from tests.outages import stops, warnings
 from tests.screens import joined
 
@@ -237,3 +237,33 @@ def test_what_has_left_the_bay_is_not_measured(yard):
     gone = {"state": "released", "released_to": "Hill Farm"}
     yard.patch(f"/hold-entries/{entry['id']}", gone)
     assert measured(yard, 41, status=409)["code"] == "state_not_reachable"
+
+
+def test_a_hotter_heap_is_never_looked_at_less_often():
+    fresh_to_fire = [*HOT_LEVELS[1:], *FIRE_ACTIONS]
+    said = [HEAT_STEPS[level] for level in fresh_to_fire]
+    assert all(
+        any("within two hours" in step or "fire service" in step for step in steps)
+        for steps in said
+    )
+
+
+def test_nothing_is_tipped_on_or_beside_a_heap_that_people_keep_away_from(yard):
+    yard.patch(yard.bed, {"consent": {"state": "refused"}})
+    job = yard.mow(yard.lawn("Later"), at="13:20")
+
+    def of_bay():
+        (said,) = [
+            one
+            for one in yard.client.get(f"/jobs/{job}/verdicts").json["verdicts"]
+            if one["destination_kind"] == "hold_bay"
+        ]
+        return said["accepted_kg"] > 0, said["code"]
+
+    assert of_bay() == (True, "bay_volume")
+    measured(yard, 66)
+    assert of_bay() == (False, "bay_hot")
+    plan = yard.routing()
+    assert [drop for drop in drops(plan) if drop["destination_kind"] == "hold_bay"] == []
+    measured(yard, 45, minutes=120)
+    assert of_bay() == (True, "bay_volume")

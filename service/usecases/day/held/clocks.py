@@ -4,20 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import date, datetime
 
-from service.core.loads import HeapTemperature, HoldEntry
 from service.core.materials import Wetness
 from service.destinations.freshness import keeping_time
-from service.destinations.heaps import KEPT_AWAY, danger_reason, heap_level
+from service.destinations.heaps import KEPT_AWAY, danger_reason, heap_level, hottest_of_last
 from service.destinations.keeping import HeldHeap
 from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import clock_words
 from service.usecases.base.held_grass import HeldGrass
 from service.usecases.day.facts import DayFacts
-
-# Readings that are less apart are of one round with the probe; common practice, no source.
-ONE_ROUND = timedelta(minutes=30)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -103,16 +99,3 @@ def heat_reason(grass: HeldGrass, facts: DayFacts, *, rulebook: Rulebook) -> tup
         return None
     danger = danger_reason(heap_of(grass, facts, rulebook=rulebook))
     return ("held_hot", left) if danger is None else (danger.code, f"{danger.sentence} {left}")
-
-
-def hottest_of_last(entry: HoldEntry) -> HeapTemperature | None:
-    """Return the hottest reading of the last time a heap was measured; None if nobody did.
-
-    A heap that was turned and has cooled counts as it is now, at its hottest spot.
-    """
-    readings = entry.temperatures or ()
-    if not readings:
-        return None
-    last = max(reading.at for reading in readings)
-    of_last = (reading for reading in readings if last - reading.at <= ONE_ROUND)
-    return max(of_last, key=lambda reading: reading.temperature_c)

@@ -41,6 +41,7 @@ WORDS: Final = {
     "organic_certifier_first": "its organic certifier is asked first",
     "leachate_not_caught": "what runs out is not caught",
     "bay_volume": "the bay is full",
+    "bay_hot": "a heap in the bay is hot",
     "lot_littered": "does not take litter",
     "lot_sour": "does not take what has turned sour",
     "lot_weedy": "does not take weeds in seed",

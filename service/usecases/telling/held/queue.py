@@ -12,6 +12,7 @@ from service.core.callers.access import Caller
 from service.core.loads import Load
 from service.core.materials import LotStatus
 from service.core.places import DestinationKind
+from service.destinations.heaps import hottest_of_last
 from service.destinations.verdicts import whole_kg
 from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import clock_words, day_of, find_depot
@@ -22,7 +23,7 @@ from service.usecases.day.composition import cargo_of
 from service.usecases.day.destinations import Asked
 from service.usecases.day.facts import DayFacts
 from service.usecases.day.held.answers import HeldAnswer, answer_on, first_days_taken
-from service.usecases.day.held.clocks import HeldClock, clock_of, heat_reason, hottest_of_last
+from service.usecases.day.held.clocks import HeldClock, clock_of, heat_reason
 from service.usecases.day.planned_day import named, range_of
 from service.usecases.day.reading import read_day
 from service.usecases.telling.held.steps import CAUTION, CLOCK_STEPS, HEAT_STEPS

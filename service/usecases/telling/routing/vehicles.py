@@ -12,10 +12,10 @@ from service.core.crews import VehicleOutage
 from service.core.jobs import Job, JobState
 from service.core.loads import OPEN_LOAD_STATES, Load, LoadState
 from service.core.places import Point
+from service.destinations.heaps import hottest_of_last
 from service.planning.model.result import PlanStop
 from service.rules.lookup import Rulebook
 from service.usecases.day.bodies.pieces import LotPiece
-from service.usecases.day.held.clocks import hottest_of_last
 from service.usecases.day.held.entries import keeps_until
 from service.usecases.day.lawn_hours import hours_of
 from service.usecases.day.planned_day import PlannedDay, range_of
