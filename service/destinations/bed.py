@@ -16,9 +16,9 @@ from service.core.plans import Ground, RuleClass, Verdict
 from service.destinations.beds.cautions import bed_cautions, ground_on
 from service.destinations.beds.hours import hours_on
 from service.destinations.beds.law import law_facts
-from service.destinations.beds.limits import mass_limit, nitrogen_limit, visit_limit
+from service.destinations.beds.limits import mass_limit, month_limit, nitrogen_limit, visit_limit
 from service.destinations.beds.lot import lot_reasons
-from service.destinations.beds.monthly import month_kg, monthly_limit
+from service.destinations.beds.monthly import brought_in_month_kg, month_kg, monthly_limit
 from service.destinations.beds.refusals import BedStanding
 from service.destinations.laid.fairness import FAIRNESS_DAYS, BedFairness, FairnessWish
 from service.destinations.laid.ledger import BedLedger, TakenToday
@@ -68,6 +68,7 @@ class BedDestination:
             + nitrogen_kg_per_ha(nitrogen_kg=self._taken.nitrogen_kg, area_m2=self._area_m2),
         )
         self._depths = depths
+        self._brought_kg = brought_in_month_kg(ledger, self._taken, day)
         facts = law_facts(bed, jurisdiction)
         self._mass = rulebook.ruled_on("plant_matter_kg_per_m2_year_max", day, facts)
         self._nitrogen = rulebook.ruled_on("nitrogen_kg_per_ha_year_max", day, facts)
@@ -205,6 +206,9 @@ class BedDestination:
         visit_max_kg = self._bed.consent.mass_per_visit_max_kg
         if visit_max_kg is not None:
             yield visit_limit(visit_max_kg, taken_kg=self._taken.mass_kg)
+        month_max_kg = self._bed.consent.mass_per_month_max_kg
+        if month_max_kg is not None:
+            yield month_limit(month_max_kg, brought_kg=self._brought_kg)
         if self._monthly is not None:
             yield self._monthly
 

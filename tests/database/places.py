@@ -133,6 +133,7 @@ class Places:
                 expires_on=date(2027, 1, 2),
                 mass_per_visit_max_kg=300.1,
                 mass_per_visit_min_kg=20.5,
+                mass_per_month_max_kg=300.5,
             ),
             legal_basis=LegalBasis(
                 kind=LegalBasisKind.PERMIT, reference="P 7", expires_on=date(2027, 3, 1)

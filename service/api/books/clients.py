@@ -97,6 +97,16 @@ class ConsentFields(ValueFields):
             )
         },
     )
+    mass_per_month_max_kg = Number(
+        above=0,
+        high=1_000_000,
+        metadata={
+            "description": (
+                "No more in any month: on a day and the 30 before it, at the high end, or as "
+                "weighed. Null: no such word."
+            )
+        },
+    )
 
 
 class LegalBasisFields(ValueFields):

@@ -22,13 +22,14 @@ class ConsentState(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Consent:
-    """A client's standing consent for one bed, and the most and the least at a time."""
+    """A client's standing consent for one bed, the most and the least at a time, and in a month."""
 
     state: ConsentState = ConsentState.NOT_ASKED
     given_on: date | None = None
     expires_on: date | None = None
     mass_per_visit_max_kg: float | None = None
     mass_per_visit_min_kg: float | None = None
+    mass_per_month_max_kg: float | None = None
 
     def faults(self) -> Sequence[FieldFault]:
         """Return what contradicts itself, as it stands in a bed: the masses, the days."""

@@ -24,6 +24,21 @@ def visit_limit(visit_max_kg: float, *, taken_kg: float) -> Limit:
     )
 
 
+def month_limit(month_max_kg: float, *, brought_kg: float) -> Limit:
+    """Return what is left of what a client takes in a month."""
+    left_kg = max(0.0, month_max_kg - brought_kg)
+    return Limit(
+        mass_kg=left_kg,
+        code="consent_month_mass",
+        sentence=(
+            f"The client takes at most {month_max_kg:g} kg in a month; {brought_kg:.0f} kg were "
+            f"brought: {whole_kg(left_kg)} kg left."
+        ),
+        rule_class=RuleClass.CLIENT,
+        facts={"mass_per_month_max_kg": month_max_kg, "brought_in_month_kg": round(brought_kg)},
+    )
+
+
 def mass_limit(mass_kg: float, ruled: Ruled, laid: LedgerSums, *, area_m2: float) -> Limit:
     """Return what a year leaves of plant matter: so much of any lot."""
     laid_kg_per_m2 = laid.mass_kg_per_m2

@@ -1,4 +1,4 @@
-"""What one registered exemption may take in a month: a limit of the place, not of one bed."""
+"""What a bed got in a month, and what one registered exemption may take: that is of the place."""
 
 from __future__ import annotations
 
@@ -9,13 +9,18 @@ from typing import Final
 from service.core.permission.legal_basis import Exemption
 from service.core.places import Bed
 from service.destinations.beds.law import class_here, law_facts, law_told
-from service.destinations.laid.ledger import TakenToday
+from service.destinations.laid.ledger import BedLedger, TakenToday
 from service.destinations.ready import DepotDay
 from service.destinations.verdicts import Limit, whole_kg
 from service.rules.lookup import Law, Rulebook, RuleNotInForce
 
 # "In any month": the longest there is, so that none is missed; the day itself is one of them.
 WINDOW_DAYS: Final = 30
+
+
+def brought_in_month_kg(ledger: BedLedger, taken: TakenToday, day: date) -> float:
+    """Return what one bed got in the month up to the day, at the high end or as weighed."""
+    return ledger.mass_kg(day=day, window_days=WINDOW_DAYS) + taken.mass_kg
 
 
 def month_kg(bed: Bed, beds: Sequence[Bed], at: DepotDay) -> float:
@@ -27,8 +32,7 @@ def month_kg(bed: Bed, beds: Sequence[Bed], at: DepotDay) -> float:
         return 0.0
     reference = bed.legal_basis.reference
     return sum(
-        at.ledgers[one.id].mass_kg(day=at.day, window_days=WINDOW_DAYS)
-        + TakenToday.by(at.loads_to(one.id), at.jobs).mass_kg
+        brought_in_month_kg(at.ledgers[one.id], TakenToday.by(at.loads_to(one.id), at.jobs), at.day)
         for one in beds
         if one.id == bed.id
         or (

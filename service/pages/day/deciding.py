@@ -33,6 +33,7 @@ WORDS: Final = {
     "ground_word_old": "Look at the ground",
     "consent_ends": "Consent ends",
     "consent_ended": "Consent ended",
+    "consent_month_reached": "Month's most reached",
     "registration_ends": "Registration ends",
     "registration_ended": "Registration ended",
     "kill_evidence_ends": "Proof ends",

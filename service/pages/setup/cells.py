@@ -117,6 +117,7 @@ def _bed(bed: Bed) -> dict[str, Any]:
         "consent_until": consent.expires_on,
         "visit_max_kg": consent.mass_per_visit_max_kg,
         "visit_min_kg": consent.mass_per_visit_min_kg,
+        "month_max_kg": consent.mass_per_month_max_kg,
         "legal_basis": basis.kind,
         "exemption": basis.exemption,
         "reference": basis.reference,

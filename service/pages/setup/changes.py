@@ -78,7 +78,10 @@ EDITS: Final[Mapping[str, Edit]] = {
 # Fields of a record that several cells say together, and how; of one named elsewhere, its id.
 TOGETHER: Final[Mapping[str, tuple[str, ...]]] = {
     "area": ("area", "area_unit"),
-    "consent": ("consent", "consent_on", "consent_until", "visit_max_kg", "visit_min_kg"),
+    "consent": (
+        *("consent", "consent_on", "consent_until"),
+        *("visit_max_kg", "visit_min_kg", "month_max_kg"),
+    ),
     "legal_basis": ("legal_basis", "exemption", "reference", "basis_until"),
     "fee": ("fee_basis", "fee", "fee_minimum"),
     "hours": ("last_load", *WINDOWS),

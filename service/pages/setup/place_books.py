@@ -213,6 +213,13 @@ BEDS: Final = Sheet(
             high=40_000,
         ),
         Column(
+            name="month_max_kg",
+            label="At most in a month [kg]",
+            kind="number",
+            above=True,
+            high=1_000_000,
+        ),
+        Column(
             name="legal_basis",
             label="Legal ground",
             kind="choice",

@@ -148,6 +148,7 @@ def consent_of(values: Values, before: Consent = NOT_ASKED) -> Consent:
         expires_on=values["consent_until"],
         mass_per_visit_max_kg=values["visit_max_kg"],
         mass_per_visit_min_kg=values["visit_min_kg"],
+        mass_per_month_max_kg=values["month_max_kg"],
     )
 
 

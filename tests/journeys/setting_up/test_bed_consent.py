@@ -8,10 +8,13 @@ SHEET = "client,address,bed,area,consent,consent_until,visit_max_kg,visit_min_kg
 def test_a_standing_yes_has_its_end_and_its_most_in_the_form(yard, office):
     bed = Editing(yard, office, "beds", "beds")
     said = {"consent": "agreed", "consent_until": "2026-09-30", "visit_max_kg": "200"}
+    said["month_max_kg"] = "300"
     assert bed.send(bed.fields(), **said).status_code == 303
     kept = bed.kept["consent"]
     assert (kept["expires_on"], kept["mass_per_visit_max_kg"]) == ("2026-09-30", 200)
+    assert kept["mass_per_month_max_kg"] == 300
     assert float(bed.fields()["visit_max_kg"]) == 200
+    assert float(bed.fields()["month_max_kg"]) == 300
     told = bed.send(bed.fields(), visit_min_kg="300")
     assert (told.status_code, "no more than the most, 200 kg" in told.text) == (422, True)
     assert 'href="#visit_min_kg"' in told.text

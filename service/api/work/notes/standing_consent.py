@@ -150,4 +150,5 @@ def _answer_example() -> dict[str, Any]:
         "expires_on": "2026-09-30",
         "mass_per_visit_max_kg": 200,
         "mass_per_visit_min_kg": None,
+        "mass_per_month_max_kg": None,
     }

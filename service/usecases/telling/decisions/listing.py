@@ -23,6 +23,7 @@ from service.usecases.telling.decisions.decision import Decision, in_words, most
 from service.usecases.telling.decisions.held import held_now
 from service.usecases.telling.decisions.learned import learned_of_beds, learned_of_sites
 from service.usecases.telling.decisions.matters import one_a_matter
+from service.usecases.telling.decisions.months import months_reached
 from service.usecases.telling.decisions.on_the_way import refused_before_the_tip
 from service.usecases.telling.decisions.places import full_bays, gates, grounds, papers_ending
 from service.usecases.telling.decisions.planned import decisions_of_plan
@@ -106,6 +107,7 @@ class TellDecisions(Looking):
         whom = Whom(unit, facts)
         found += must_be_tipped(facts, self.rulebook, whom)
         found += papers_ending(facts, whom)
+        found += months_reached(facts, whom)
         found += said_where_brought(facts, whom)
         found += calls_to_make(unit, facts)
         found += held_now(facts, plan, rulebook=self.rulebook)

@@ -24,6 +24,7 @@ WORDS: Final = {
     "bed_closed_day": "the client wants nothing on this day",
     "bed_closed_hour": "the client wants nothing at this hour",
     "consent_mass": "more than the client takes at a time",
+    "consent_month_mass": "has what its client takes in a month",
     "consent_mass_least": "less than the client takes at a time",
     "no_legal_basis": "no legal ground on record",
     "legal_basis_incomplete": "the legal ground is half on record",

@@ -29,6 +29,7 @@ OWNERS: Final = {
     "ground_word_old": CREW,
     "consent_ends": CLIENT,
     "consent_ended": CLIENT,
+    "consent_month_reached": CLIENT,
     "site_word_old": SITE,
     "site_shuts_first": SITE,
 }
