@@ -5,10 +5,13 @@ import io
 from dataclasses import replace
 from math import ceil
 
+import pytest
+
 from service.usecases.mass_book.checking import CheckMassBook
 from service.usecases.telling.evening import closing
 from service.usecases.telling.evening.evening import evening_of
 from tests.holds import Yard
+from tests.loading import Loading
 from tests.worlds import work
 
 DAY = "2026-05-24"
@@ -213,3 +216,17 @@ def test_what_was_held_and_released_on_a_day_is_counted_once_in_its_closing_as_i
     held.patch(f"/hold-entries/{entry['id']}", gone)
     after = told()
     assert (after["elsewhere"]["likely_kg"], after["elsewhere"]["loads"]) == (in_bay, 0)
+
+
+def test_what_was_loaded_in_the_bay_and_tipped_later_is_counted_once_by_outcome_place_and_status():
+    yard = Loading()
+    cut, _ = sums(yard.client, yard.ids, "client_cut")
+    yard.load()
+    aboard = [sums(yard.client, yard.ids, by)[0] for by in ("outcome", "place", "status")]
+    assert [sum(row["counted_kg"] for row in rows.values()) for rows in aboard] == [0.0] * 3
+    yard.tip()
+    of_cut = sum(row["counted_kg"] for row in cut.values())
+    for by in ("outcome", "place", "status"):
+        rows, _ = sums(yard.client, yard.ids, by)
+        assert sum(row["counted_kg"] for row in rows.values()) == pytest.approx(of_cut, abs=0.2)
+        assert all(row["counted_kg"] >= 0.0 for row in rows.values())

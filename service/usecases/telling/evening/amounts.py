@@ -47,13 +47,13 @@ def hundred_grams(kg: float) -> float:
 
 
 def came_to_places(moved: Iterable[MassMoved]) -> Iterator[tuple[str, UUID, MassMoved, float]]:
-    """Yield what came to a place, by its kind and id, and with -1 what left a bay for one.
+    """Yield what came to a place, by its kind and id, and with -1 what left a bay.
 
-    It was counted when it came to the bay.
+    It was counted when it came to the bay, and is again where it comes to next: in a body it is
+    nowhere yet.
     """
     for one in moved:
-        if one.to_kind in {VEHICLE, LAWN}:
-            continue
-        yield one.to_kind, one.to_id, one, 1.0
+        if one.to_kind not in {VEHICLE, LAWN}:
+            yield one.to_kind, one.to_id, one, 1.0
         if one.from_kind == DestinationKind.HOLD_BAY:
             yield one.from_kind, one.from_id, one, -1.0
