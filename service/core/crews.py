@@ -79,9 +79,9 @@ class VehicleOutage(Record):
     Attributes
     ----------
     day
-        The depot's day of ``out_since``, worked out: the record is about this day only.
+        The depot's day of ``out_since``, worked out.
     back_at
-        When it works again; None means not any more on this day.
+        When it works again; None until somebody knows.
     point
         Where it stands, if not where the day's records had it last.
     """

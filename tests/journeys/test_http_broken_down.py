@@ -80,3 +80,78 @@ def test_without_another_vehicle_none_is_named():
     yard = BrokenDown(idle=False)
     (told,) = warnings(yard.routing(), "nobody_takes_over")
     assert "a vehicle that can" in told["why"]
+
+
+NEXT_DAY = "2026-05-25"
+
+
+class NextMorning(BrokenDown):
+    """The morning after: nobody said that the vehicle is back, and a lawn is planned with it."""
+
+    def __init__(self):
+        super().__init__()
+        self.world.clock.move(minutes=(18 + 24 - 12) * 60 - 60)
+        fields = {"planned_at": f"{NEXT_DAY}T11:00:00+01:00"}
+        self.next_job = self.plan_to_mow(self.lawn("Next"), **fields)
+
+    def own(self):
+        plan = self.routing(NEXT_DAY)
+        return next(
+            one for one in plan["routing"]["vehicles"] if one["vehicle_id"] == self.ids["vehicles"]
+        )
+
+
+def test_the_next_morning_asks_whether_it_is_back_and_plans_without_it():
+    yard = NextMorning()
+    told = yard.decision("vehicle_still_out", NEXT_DAY)
+    assert told["sentence"].endswith("Until somebody says so it is planned with nothing.")
+    assert "Gearbox" in told["sentence"]
+    assert told["ways"][0]["href"] == f"/vehicle-outages/{yard.outage['id']}"
+    assert yard.own()["out"]["stands"] is True
+    assert not [stop for stop in yard.own()["stops"] if not stop["done"]]
+
+
+def test_who_says_that_it_is_back_has_it_planned_again():
+    yard = NextMorning()
+    back = {"back_at": yard.world.clock.now().isoformat()}
+    yard.patch(f"/vehicle-outages/{yard.outage['id']}", back)
+    assert "vehicle_still_out" not in [one["code"] for one in yard.decisions(NEXT_DAY)]
+    assert yard.own()["out"] is None
+    assert [stop for stop in yard.own()["stops"] if not stop["done"]]
+
+
+def test_a_garage_that_names_an_hour_of_the_next_day_is_waited_for():
+    yard = NextMorning()
+    back = {"back_at": f"{NEXT_DAY}T13:00:00+01:00"}
+    yard.patch(f"/vehicle-outages/{yard.outage['id']}", back)
+    ahead = [stop for stop in yard.own()["stops"] if not stop["done"]]
+    assert ahead
+    assert min(stop["at"] for stop in ahead) >= f"{NEXT_DAY}T13:00"
+    assert "vehicle_still_out" not in [one["code"] for one in yard.decisions(NEXT_DAY)]
+
+
+def test_a_crew_says_so_by_its_report_of_the_next_day():
+    yard = NextMorning()
+    now = yard.world.clock.now().isoformat()
+    row = {"id": "5f6c1f8a-6f0c-4c57-9f10-9c3e8a1d2b12", "kind": "vehicle_back", "at": now}
+    said = {"device": "phone-1", "sent_at": now, "vehicle_id": yard.ids["vehicles"]}
+    answer = yard.client.post("/reports", json=said | {"reports": [row]})
+    (kept,) = answer.json["reports"]
+    assert kept["sentence"] == "The office knows that it works again."
+    assert yard.own()["out"] is None
+
+
+def test_a_vehicle_that_mowed_or_tipped_since_is_back_by_what_it_did():
+    yard = NextMorning()
+    yard.mow(yard.lawn("Since"), day=NEXT_DAY, at="08:30")
+    assert "vehicle_still_out" not in [one["code"] for one in yard.decisions(NEXT_DAY)]
+    assert yard.own()["out"] is None
+
+
+def test_a_vehicle_that_is_to_be_back_another_day_is_out_until_then_and_not_asked_about():
+    yard = NextMorning()
+    back = {"back_at": "2026-05-27T09:00:00+01:00"}
+    yard.patch(f"/vehicle-outages/{yard.outage['id']}", back)
+    assert yard.own()["out"]["stands"] is True
+    assert not [stop for stop in yard.own()["stops"] if not stop["done"]]
+    assert "vehicle_still_out" not in [one["code"] for one in yard.decisions(NEXT_DAY)]

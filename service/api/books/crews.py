@@ -52,7 +52,7 @@ class VehicleOutageFields(RecordFields):
     out_since = Moment(
         metadata={
             "description": (
-                "From when on it does nothing more on this day. If that is past, others take over "
+                "From when on it does nothing more. If that is past, others take over "
                 "all that it has not done and what it has aboard; if it is ahead, the jobs "
                 "planned for then or later."
             )
@@ -61,8 +61,11 @@ class VehicleOutageFields(RecordFields):
     back_at = Moment(
         metadata={
             "description": (
-                "When it works again, on the same day; null: not any more on this day. With it "
-                "the vehicle keeps its jobs and its load, and waits."
+                "When it works again; null: nobody knows yet. With an hour of the same day the "
+                "vehicle keeps its jobs and its load, and waits; until another day it does nothing "
+                "more on this one. While it is null the vehicle is planned with nothing on the ten "
+                "days after, and asked about (decision `vehicle_still_out`), until somebody says "
+                "when it was back, or it mows or tips on one of them."
             )
         }
     )

@@ -49,6 +49,7 @@ WORDS: Final = {
     "said_where_brought": "Seen in it",
     "lay_in_one_body": "Mixed",
     "vehicle_out": "Vehicle out",
+    "vehicle_still_out": "Is it back?",
     "load_stands": "A load stands",
     "nobody_takes_over": "Nobody takes over",
     "long_after_shift": "Long after the shift",

@@ -124,7 +124,12 @@ class DayFacts:
     def out(self, vehicle_id: UUID) -> VehicleOutage | None:
         """Return the record that a vehicle is out for the rest of the day, None if it is not."""
         return next(
-            (o for o in self.outages if o.vehicle_id == vehicle_id and o.back_at is None), None
+            (
+                one
+                for one in self.outages
+                if one.vehicle_id == vehicle_id and lasts_the_day(one, self.span)
+            ),
+            None,
         )
 
     def stands(self, vehicle_id: UUID) -> bool:
@@ -140,6 +145,7 @@ class DayFacts:
                 for outage in self.outages
                 if outage.vehicle_id == vehicle_id
                 and outage.back_at is not None
+                and not lasts_the_day(outage, self.span)
                 and outage.out_since <= self.now < outage.back_at
             ),
             default=None,
@@ -205,6 +211,11 @@ class DayFacts:
             if job.clippings is ClippingsHandling.COLLECTED
             and (job.state is JobState.PLANNED or self.share_left(job) > 0.0)
         )
+
+
+def lasts_the_day(outage: VehicleOutage, span: DaySpan) -> bool:
+    """Return whether a vehicle that went out is not back before a day is over."""
+    return outage.back_at is None or outage.back_at >= span.end
 
 
 def is_over_for(outage: VehicleOutage, depot: Depot, span: DaySpan, now: datetime) -> bool:

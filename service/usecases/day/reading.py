@@ -17,7 +17,13 @@ from service.usecases.base.calendar import DaySpan, day_of, span_of
 from service.usecases.base.held_grass import HeldGrass, read_held
 from service.usecases.base.lot_facts import read_lot_facts
 from service.usecases.base.ports import UnitOfWork
-from service.usecases.day.facts import NOTHING_LEFT, DayFacts, in_order_of_day, is_over_for
+from service.usecases.day.facts import (
+    NOTHING_LEFT,
+    DayFacts,
+    in_order_of_day,
+    is_over_for,
+    lasts_the_day,
+)
 from service.usecases.day.freezes import read_recalls
 from service.usecases.day.places import Places, homes_of, points_of, read_place, read_places
 from service.usecases.day.recent_loads import (
@@ -33,6 +39,7 @@ from service.usecases.day.recent_loads import (
     with_others_aboard,
 )
 from service.usecases.day.refused_tips import consents_then
+from service.usecases.day.replanning.still_out import outages_on
 from service.usecases.day.tainted import tainted_beds
 from service.usecases.mass_book.heaps import Heap, heaps_of, with_some_aboard
 from service.usecases.mass_book.settled import settled_loads
@@ -72,17 +79,6 @@ def read_day(
     span = span_of(depot, day)
     # First of all: an event that comes while the rest is read must leave the plan overtaken.
     working_day = unit.working_days.of(firm_id, depot_id, day)
-    supposed = {outage.vehicle_id for outage in supposed_out}
-    on_record = unit.vehicle_outages.all(firm_id, day=day)
-    outages = sorted(
-        (*(outage for outage in on_record if outage.vehicle_id not in supposed), *supposed_out),
-        key=lambda outage: (outage.out_since, outage.id),
-    )
-    standing = {
-        outage.vehicle_id
-        for outage in outages
-        if outage.back_at is None and is_over_for(outage, depot, span, now)
-    }
     since_before = unit.jobs.aboard(firm_id, depot_id, span.start)
     of_day = unit.jobs.of_day(
         firm_id,
@@ -102,6 +98,17 @@ def read_day(
         return shares_gone(loads, day=day, today=today) | before
 
     recent = recent_loads(unit, firm_id, span, concerned)
+    supposed = {outage.vehicle_id for outage in supposed_out}
+    on_record = outages_on(unit, firm_id, span, recent, of_day)
+    outages = sorted(
+        (*(outage for outage in on_record if outage.vehicle_id not in supposed), *supposed_out),
+        key=lambda outage: (outage.out_since, outage.id),
+    )
+    standing = {
+        outage.vehicle_id
+        for outage in outages
+        if lasts_the_day(outage, span) and is_over_for(outage, depot, span, now)
+    }
     gone = gone_with(recent)
     cuts = [*since_before, *of_day]
     mixed = with_others_aboard(recent, cuts, heaps, gone=gone)

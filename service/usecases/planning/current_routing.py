@@ -17,7 +17,7 @@ from service.core.records import Clock
 from service.usecases.base.calendar import day_of, find_depot, span_of
 from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
 from service.usecases.base.staleness import is_current
-from service.usecases.day.facts import is_over_for
+from service.usecases.day.facts import is_over_for, lasts_the_day
 from service.usecases.day.reading import read_day
 from service.usecases.day.told_routing import PlanHolds
 from service.usecases.planning.one_by_one import OneByOne
@@ -226,7 +226,7 @@ class ReadRouting:
         out = {
             str(outage.vehicle_id)
             for outage in unit.vehicle_outages.all(depot.firm_id, day=holds.day)
-            if outage.back_at is None
+            if lasts_the_day(outage, span)
             and is_over_for(outage, depot, span, now)
             and not is_over_for(outage, depot, span, holds.planned_at)
         }

@@ -45,16 +45,6 @@ class KeepOutages(KeepRecords[VehicleOutage]):
         if depot is None:  # told as a reference that is missing
             return ()
         found = []
-        if record.back_at is not None and day_of(depot, record.back_at) != record.day:
-            found.append(
-                FieldFault(
-                    pointer="/back_at",
-                    detail=(
-                        f"The record is about {record.day} alone: null says that the vehicle is "
-                        "out for the rest of it, and the day after has a record of its own."
-                    ),
-                )
-            )
         others = unit.vehicle_outages.all(
             record.firm_id, vehicle_id=record.vehicle_id, day=record.day
         )

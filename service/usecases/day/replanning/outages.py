@@ -13,7 +13,7 @@ from service.destinations.keeping import KeepingTime
 from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import clock_words
 from service.usecases.day.bodies.pieces import LotPiece
-from service.usecases.day.facts import DayFacts
+from service.usecases.day.facts import DayFacts, lasts_the_day
 from service.usecases.day.planned_day import PlannedDay
 from service.usecases.day.replanning.idle import (
     could_do_it,
@@ -131,7 +131,7 @@ class OutageTeller:
 
     def _meaning(self, outage: VehicleOutage) -> str:
         ahead = outage.out_since > self._facts.now
-        if outage.back_at is not None:
+        if not lasts_the_day(outage, self._facts.span):
             if ahead:
                 return "Its way is planned as if it were there: a break is not planned."
             return "It keeps its jobs and what it has aboard, and waits."
@@ -296,7 +296,9 @@ def says_out(facts: DayFacts, vehicle_id: UUID) -> str | None:
 
 def _is_out(facts: DayFacts, outage: VehicleOutage) -> str:
     at, back_at = (
-        None if moment is None else f"{moment.astimezone(facts.span.zone):%H:%M}"
+        None
+        if moment is None
+        else clock_words(moment.astimezone(facts.span.zone), day=facts.span.day)
         for moment in (outage.out_since, outage.back_at)
     )
     if back_at is not None:

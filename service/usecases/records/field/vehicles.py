@@ -11,6 +11,7 @@ from service.core.crews import VehicleOutage
 from service.core.errors import FieldFault, RecordExists, RecordNotUsable
 from service.core.records import NOBODY, Identifiers
 from service.core.reports import Done, Report
+from service.usecases.day.replanning.still_out import ASKED_FOR_DAYS
 from service.usecases.mass_book.aboard import lots_aboard
 from service.usecases.records.field.aboard import aboard
 from service.usecases.records.field.scope import (
@@ -178,7 +179,7 @@ def keep_back(behind: Behind, caller: Caller, report: Report, identifiers: Ident
     del identifiers  # it makes no record
     vehicle_id = vehicle_of(behind, caller, report)
     refuse_others_vehicle(behind, caller, report, vehicle_id)
-    standing = _standing(behind, caller, report)
+    standing = _standing(behind, caller, report, days=ASKED_FOR_DAYS)
     if standing is None:
         return Done(sentence="Nothing on record says that it is out.", again=True)
     behind.vehicle_outages.amend(
@@ -191,15 +192,18 @@ def keep_back(behind: Behind, caller: Caller, report: Report, identifiers: Ident
     return Done(sentence="The office knows that it works again.", vehicle_outage_id=standing.id)
 
 
-def _standing(behind: Behind, caller: Caller, report: Report) -> VehicleOutage | None:
-    """Return the record that a vehicle was out then and is not back."""
+def _standing(
+    behind: Behind, caller: Caller, report: Report, *, days: int = 0
+) -> VehicleOutage | None:
+    """Return the record that a vehicle was out then and is not back, at most so many days old."""
     vehicle_id = vehicle_of(behind, caller, report)
     with behind.open_reading() as unit:
         found: list[VehicleOutage] = unit.vehicle_outages.all(
             caller.firm_id, vehicle_id=vehicle_id, back_at=None
         )
-    # A record is about its day alone.
     then = [
-        one for one in found if one.out_since <= report.at and (report.at - one.out_since).days == 0
+        one
+        for one in found
+        if one.out_since <= report.at and (report.at - one.out_since).days <= days
     ]
     return max(then, key=lambda one: one.out_since, default=None)

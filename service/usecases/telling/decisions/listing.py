@@ -37,6 +37,7 @@ from service.usecases.telling.decisions.recorded import (
     weights,
 )
 from service.usecases.telling.decisions.said import lay_in_one_body, said_where_brought
+from service.usecases.telling.decisions.still_out import still_out
 from service.usecases.telling.decisions.tips import over_limits, tipped_where_refused
 from service.usecases.telling.decisions.whom import Whom
 from service.usecases.telling.warnings.subjects import Subjects
@@ -54,6 +55,7 @@ FINDERS: Final[tuple[Finder, ...]] = (
     lay_in_one_body,
     long_under_way,
     lost_locks,
+    still_out,
     weights,
     full_bays,
     gates,
