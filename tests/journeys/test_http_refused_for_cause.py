@@ -115,3 +115,48 @@ def test_a_load_that_was_sent_away_bears_what_was_seen_in_it_and_its_version():
     crew.patch(path, {"refusal_reason": "Gate shut"})
     # What was said once is taken back by the office, not by another word.
     assert crew.client.get(f"/jobs/{job}").json["status"] == "unknown"
+
+
+def says_meant(crew, word):
+    path, body = f"/jobs/{crew.job}/decisions", {"decision": word}
+    return crew.client.post(path, json=body, headers={"Change-Reason": "She was asked."})
+
+
+@pytest.mark.parametrize(("word", "status"), CAUSES.items())
+def test_what_a_client_says_in_its_own_words_waits_for_somebody_who_says_what_it_means(
+    word, status
+):
+    crew = SentAway()
+    crew.answers(answer="refused", remark="It is not nice at all")
+    assert crew.says_other_bed(crew.job)["code"] == "lot_unknown"
+    (told,) = decisions(crew)
+    assert told["urgency"] == "now"
+    assert "It is not nice at all (said by R. Alvarez)" in told["sentence"]
+    assert "what they meant" in told["sentence"]
+    said = " ".join(way["what"] for way in told["ways"])
+    assert all(f"({one})" in said for one in (*CAUSES, "as_recorded"))
+    meant = says_meant(crew, word)
+    assert (meant.status_code, meant.json["status"]) == (200, status)
+    assert crew.says_other_bed(crew.job)["code"] == f"lot_{status}"
+    (told,) = decisions(crew)
+    assert f"counts as {status} until somebody takes that back" in told["sentence"]
+    assert says_meant(crew, word).status_code == 409
+
+
+def test_what_had_nothing_to_do_with_the_grass_leaves_it_as_recorded():
+    crew = SentAway()
+    crew.answers(answer="refused", remark="We are on holiday")
+    refused = crew.client.post(
+        f"/jobs/{crew.job}/decisions", json={"decision": "litter"}, headers=with_role(crew, "crew")
+    )
+    assert refused.status_code == 403, refused.text
+    assert takes_back(crew, crew.job, **WHY).json["status"] == "clean"
+    assert decisions(crew) == []
+    assert says_meant(crew, "litter").json["code"] == "nothing_was_said"
+
+
+def test_a_listed_reason_that_is_not_of_the_grass_asks_nobody_what_it_means():
+    crew = SentAway()
+    crew.answers(answer="refused", reason="too_much", remark="Half of it would do")
+    assert lots(crew.read())[crew.job]["status"] == "clean"
+    assert decisions(crew) == []

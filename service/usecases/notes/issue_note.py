@@ -238,6 +238,7 @@ class IssueNote(Changing):
             self.identifiers,
             self.renew_note,
             said_by=said.name or "the client",
+            in_own_words=said.reason is None and said.remark is not None,
             rulebook=self.rulebook,
         )
 

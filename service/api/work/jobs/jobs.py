@@ -3,11 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from enum import StrEnum
 from typing import Any, Final
-from uuid import UUID
 
-from flask import Response
 from marshmallow import Schema, ValidationError, fields, missing
 
 from service.api.books.spans import (
@@ -19,7 +16,6 @@ from service.api.books.spans import (
 )
 from service.api.contract.examples import OTHER_ID
 from service.api.contract.schemas import Answered, Described, Entries, RecordFields
-from service.api.exchange.amending import CHANGE_REASON, reasoned
 from service.api.exchange.completing import Completing
 from service.api.exchange.documented import Example
 from service.api.exchange.door import Asked, Door
@@ -38,9 +34,9 @@ from service.api.fields import (
 from service.api.fields.quantities import MeasureField
 from service.api.records.book_routes import add_amending, add_creating, add_reading
 from service.api.records.estimates import EstimateAnswer, Estimated, FactorAnswer, Members
-from service.api.records.kept import ETAG, kept_answer
 from service.api.records.lists import Answer, AnyDay
 from service.api.records.resource import Resource
+from service.api.work.jobs.deciding import add_decisions
 from service.api.work.jobs.job_links import JobLinks
 from service.api.work.rows import RowProblem, Rows
 from service.core.callers.access import Act
@@ -230,28 +226,6 @@ class BatchAnswer(Answered):
     rows = Entries(BatchRowAnswer)
 
 
-class DecisionWord(StrEnum):
-    """What a cut is that is too much like another one, or clippings of which something was said."""
-
-    ANOTHER_CUT = "another_cut"
-    THE_SAME = "the_same"
-    AS_RECORDED = "as_recorded"
-
-
-class Decision(Described):
-    """What somebody who knows says of a possible duplicate, or of what was said of clippings."""
-
-    decision = Choice(
-        DecisionWord,
-        load_default=None,
-        metadata={
-            "description": "`as_recorded`: what was said where it was brought (the findings "
-            "`said_where_brought`) was not so, or it was kept apart from what it lay in one body "
-            "with (`lay_in_one_body`). That asks the office, and a Change-Reason."
-        },
-    )
-
-
 def job_routes(
     record_jobs: RecordJobs,
     decide_duplicate: DecideDuplicate,
@@ -266,34 +240,8 @@ def job_routes(
     add_creating(routes, JOBS, record_jobs, door, act=Act.RECORD_WORK, completing=completing)
     add_amending(routes, JOBS, record_jobs, door, act=Act.RECORD_WORK, completing=completing)
     _add_batches(routes, record_jobs, door, completing)
-    _add_decisions(routes, decide_duplicate, door)
+    add_decisions(routes, JOBS, decide_duplicate, door)
     return routes
-
-
-def _add_decisions(routes: Routes, decide_duplicate: DecideDuplicate, door: Door) -> None:
-    answers = JOBS.answer()
-
-    @routes.operation(
-        "POST",
-        "/jobs/<uuid:record_id>/decisions",
-        name="decide_duplicate",
-        summary="Say whether a possible duplicate is another cut, or that grass is as recorded.",
-        parameters=[CHANGE_REASON],
-        may_answer=(409,),
-    )
-    @door.admits(Act.RECORD_WORK)
-    @reasoned
-    @routes.body(Decision, example={"decision": DecisionWord.THE_SAME})
-    @routes.response(200, answers, example=JOBS.answer_example(), headers=ETAG)
-    def decide(
-        asked: Asked, said: Mapping[str, Any], record_id: UUID, reason: str | None
-    ) -> Response:
-        word = said["decision"]
-        if word is DecisionWord.AS_RECORDED:
-            job = decide_duplicate.take_back(asked.caller, record_id, reason=reason)
-            return kept_answer(answers, job)
-        is_same = None if word is None else word is DecisionWord.THE_SAME
-        return kept_answer(answers, decide_duplicate(asked.caller, record_id, is_same=is_same))
 
 
 def _add_batches(

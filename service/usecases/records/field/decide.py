@@ -12,10 +12,11 @@ from service.usecases.base.ports import OpenUnitOfWork
 from service.usecases.mass_book.lay_with import lay_with
 from service.usecases.records.amending import TaintOnRecord
 from service.usecases.records.field.scope import needed
-from service.usecases.records.loads.said_of_grass import NothingSaid, as_recorded, said_of
+from service.usecases.records.loads.said_of_grass import NothingSaid, as_meant, as_recorded, said_of
 from service.usecases.records.record_jobs import RecordJobs
 
 KEPT_APART: Final = "say that clippings were kept apart"
+MEANT: Final = "say what was meant where clippings were brought"
 SEEN: Final = ("weeds_in_seed", "disease_seen", "litter_seen")
 
 
@@ -91,6 +92,28 @@ class DecideDuplicate:
             kept_apart=beside,
         )
         return kept
+
+    def say_what_was_meant(
+        self, caller: Caller, job_id: UUID, meant: str, *, reason: str | None
+    ) -> Job:
+        """Return the job as what a place meant that sent it away in its own words.
+
+        Raises
+        ------
+        RecordMissing, NothingSaid, NotAllowed, TaintOnRecord, VersionOvertaken
+        """
+        job = self._jobs.read(caller, job_id)
+        findings = as_meant(job, meant)
+        if findings == job.findings:
+            raise NothingSaid(lot=job.lot_code)
+        refuse_unless_allowed(caller.role, Act.PLAN, deed=MEANT)
+        return self._jobs.amend(
+            caller,
+            job.id,
+            {"findings": findings},
+            expected_version=job.version,
+            reason=reason,
+        )
 
     def _see(self, caller: Caller, job: Job, like_id: UUID) -> None:
         like = self._jobs.read(caller, like_id)

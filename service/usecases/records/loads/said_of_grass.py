@@ -38,6 +38,10 @@ MEANS: Final[Mapping[str, LotStatus]] = MappingProxyType(
 TURNED_AWAY: Final = frozenset({LoadState.REFUSED, LoadState.PARTLY_REFUSED})
 
 
+# Of a word that a place wrote itself, and that is of no list: what it may have meant.
+OWN_WORDS: Final = "own_words"
+
+
 class NothingSaid(Refusal):
     """Nobody said anything of these clippings that could be taken back."""
 
@@ -56,6 +60,7 @@ def keep_word(
     renew_note: RenewNote,
     *,
     said_by: str,
+    in_own_words: bool = False,
     rulebook: Rulebook,
 ) -> Load:
     """Let the lots of a load that was sent away be what was seen in it; return it as it is then.
@@ -66,9 +71,13 @@ def keep_word(
         As it was just written.
     said_by
         Who said so: a role, or a name below a note.
+    in_own_words
+        Whether the place itself wrote it: what is of no list may be of the grass, and nobody knows
+        what it means until somebody has asked.
     """
     code = refusal_code(load.refusal_reason)
-    status = MEANS.get(code or "")
+    is_unclear = in_own_words and code is None
+    status = LotStatus.UNKNOWN if is_unclear else MEANS.get(code or "")
     if load.state not in TURNED_AWAY or status is None:
         return load
     word = LotFinding(
@@ -81,6 +90,7 @@ def keep_word(
             "load_id": str(load.id),
             "destination_kind": load.destination_kind.value,
             "destination_id": str(load.destination_id),
+            **({OWN_WORDS: True} if is_unclear else {}),
         },
     )
     jobs = unit.jobs.get_many(load.firm_id, sorted({part.job_id for part in load.parts}))
@@ -106,6 +116,26 @@ def keep_word(
 def said_of(job: Job) -> list[LotFinding]:
     """Return what was said of a job's clippings where they were brought."""
     return [finding for finding in job.findings if finding.code == SAID]
+
+
+def as_meant(job: Job, meant: str) -> tuple[LotFinding, ...]:
+    """Return a job's findings with what a place meant that said it in its own words.
+
+    Parameters
+    ----------
+    meant
+        A word of the lists that is of the grass.
+    """
+    return tuple(
+        replace(
+            one,
+            status=MEANS[meant],
+            facts={name: fact for name, fact in one.facts.items() if name != OWN_WORDS},
+        )
+        if one.code == SAID and one.facts.get(OWN_WORDS)
+        else one
+        for one in job.findings
+    )
 
 
 def as_recorded(job: Job) -> tuple[LotFinding, ...]:

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
-from typing import Any
+from typing import Any, Final
 from uuid import UUID
 
-from service.core.callers.access import OF_THE_FIRM, Caller
+from service.core.callers.access import OF_THE_FIRM, Caller, Own
 from service.core.errors import (
     FieldFault,
     NotAllowed,
@@ -50,6 +50,7 @@ from service.usecases.records.loads.said_of_grass import keep_word
 from service.usecases.records.loads.tipped_before_outage import refuse_superseded
 from service.usecases.records.own_vehicle import find_load
 
+ITS_PLACES: Final = frozenset({Own.SITE, Own.CLIENT})
 # A mistaken word is taken back: what is on its way or ended can be planned again, or end otherwise.
 NEXT_STATES = {
     LoadState.PLANNED: ENDED_STATES | {LoadState.UNDER_WAY},
@@ -165,6 +166,7 @@ class UpdateLoad(Changing):
                     self.identifiers,
                     self.renew_note,
                     said_by=caller.role.value,
+                    in_own_words=caller.scope is not None and caller.scope.own in ITS_PLACES,
                     rulebook=self.rulebook,
                 )
             unit.commit()

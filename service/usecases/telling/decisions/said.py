@@ -12,7 +12,7 @@ from service.core.places import DestinationKind
 from service.destinations.lots import MIXED, STANDING
 from service.rules.lookup import Rulebook
 from service.usecases.day.facts import DayFacts
-from service.usecases.records.loads.said_of_grass import said_of
+from service.usecases.records.loads.said_of_grass import OWN_WORDS, said_of
 from service.usecases.telling.decisions.decision import Decision, Urgency, Way, clock_of_day
 from service.usecases.telling.decisions.whom import Whom
 
@@ -30,13 +30,20 @@ def said_where_brought(facts: DayFacts, whom: Whom) -> Iterator[Decision]:
             at = clock_of_day(facts, datetime.fromisoformat(told["at"]))
             because = str(told["because"]).rstrip(". ")
             where = "The place it was brought to" if place is None else place.name
+            is_unclear = OWN_WORDS in told
+            until = "says what that means" if is_unclear else "takes that back"
+            what = (
+                "what they meant: treated or weedy grass, litter, smell, or nothing of the grass"
+                if is_unclear
+                else "what was seen"
+            )
             yield Decision(
                 code="said_where_brought",
                 urgency=Urgency.NOW,
                 sentence=(
                     f"{where} sent {job.lot_code} away at {at}: {because} (said by "
-                    f"{told['said_by']}). It counts as {word.status.value} until somebody takes "
-                    f"that back. Ask {_asked(facts, whom.of(place), job)} what was seen."
+                    f"{told['said_by']}). It counts as {word.status.value} until somebody {until}. "
+                    f"Ask {_asked(facts, whom.of(place), job)} {what}."
                 ),
                 own=job.lot_code,
                 lot_codes=(job.lot_code,),
@@ -45,6 +52,7 @@ def said_where_brought(facts: DayFacts, whom: Whom) -> Iterator[Decision]:
                 destination_kind=DestinationKind(told["destination_kind"]),
                 destination_id=UUID(told["destination_id"]),
                 ways=(
+                    *(_meant(job) if is_unclear else ()),
                     Way(
                         what=f"Say that {job.lot_code} is as recorded (as_recorded), and why",
                         method="POST",
@@ -84,6 +92,16 @@ def lay_in_one_body(facts: DayFacts, rulebook: Rulebook) -> Iterator[Decision]: 
                     ),
                 ),
             )
+
+
+def _meant(job: Job) -> Iterator[Way]:
+    """Yield how to say each thing that a place may have meant."""
+    for word in ("treated_or_unknown", "seed", "litter", "smells"):
+        yield Way(
+            what=f"Say that of {job.lot_code} they meant: {word.replace('_', ' ')} ({word})",
+            method="POST",
+            href=f"/jobs/{job.id}/decisions",
+        )
 
 
 def _asked(facts: DayFacts, there: str, job: Job) -> str:
