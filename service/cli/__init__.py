@@ -136,7 +136,7 @@ def _migrate(called: Namespace) -> int:
 def _check(called: Namespace) -> int:
     from service.cli.checking import check_mass_book  # noqa: PLC0415 - see this module's first lines
 
-    return DONE if check_mass_book(called, os.environ) else REFUSED
+    return DONE if check_mass_book(called, os.environ, repair=called.repair) else REFUSED
 
 
 def _backup(called: Namespace) -> int:

@@ -59,10 +59,15 @@ def parser() -> ArgumentParser:
     _add_keys(commands)
     _add_sessions(commands)
     check = commands.add_parser(
-        "check", help="work out the mass book's sums anew, and say what differs; change nothing"
+        "check", help="work out the mass book's sums anew, and say what differs"
     )
     _add_database(check)
     check.add_argument("--firm", type=_identifier, help="of one firm only, by its id")
+    check.add_argument(
+        "--repair",
+        action="store_true",
+        help="write the sums of places anew before they are checked",
+    )
     _add_backups(commands)
     plan = commands.add_parser("plan", help="plan days behind a server; serve begins it by itself")
     plan.add_argument("--socket", type=Path, required=True, help="where it is asked")

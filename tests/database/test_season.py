@@ -13,8 +13,8 @@ JOBS, VEHICLES = 6, 3
 FEW, MANY = 16, 64  # by then pages are full, and the days that a plan looks back on are there
 MOST = 3.0  # times as many steps; what reads the whole history makes four times as many
 STEPS_AT_ONCE = 50
-# Sums over everything there ever was; and the newest 200 weigh tickets, from when on it stays.
-GROWS = {"mass balances", "post a job"}
+# The newest 200 weigh tickets, from when on it stays.
+GROWS = {"post a job"}
 
 
 def steps_of(service, steps):

@@ -94,6 +94,12 @@ class MassBalances:
             for place, some in sorted(places.items())
         ]
 
+    def totals_anew(self, firm_id):
+        return self.totals(firm_id)
+
+    def keep_totals_anew(self, firm_id):
+        """Nothing is kept: it is worked out whenever it is asked for."""
+
     def put(self, firm_id, lot_ids, balances, *, fresh=False):
         assert not (fresh and self.of_lots(firm_id, lot_ids))
         for balance in self.of_lots(firm_id, lot_ids):

@@ -10,7 +10,6 @@ from uuid import UUID
 from sqlalchemy import case, delete, func, insert, select
 
 from service.core.mass_book import (
-    AMOUNTS,
     NOTHING,
     Amounts,
     BroughtOnADay,
@@ -19,6 +18,7 @@ from service.core.mass_book import (
     MassMovement,
 )
 from service.storage.mapping import RecordMapping
+from service.storage.repositories import place_sums
 from service.storage.repositories.connected import Connected
 from service.storage.repositories.repository import TableRepository, by_ids, in_chunks
 from service.storage.tables.mass_book import MassBalanceRow
@@ -156,18 +156,15 @@ class TableMassBalances(Connected):
         self, firm_id: UUID, place_kind: str | None = None
     ) -> list[tuple[str, UUID, Amounts]]:
         """Return what is at every place, or at those of a kind, all lots together."""
-        row = MassBalanceRow
-        sums = [func.sum(getattr(row, name)) for name in AMOUNTS]
-        asked = select(row.place_kind, row.place_id, *sums).where(row.firm_id == firm_id)
-        if place_kind is not None:
-            asked = asked.where(row.place_kind == place_kind)
-        asked = asked.group_by(row.place_kind, row.place_id)
-        return [
-            (kind, place_id, Amounts(**dict(zip(AMOUNTS, amounts, strict=True))))
-            for kind, place_id, *amounts in self._connection.execute(
-                asked.order_by(row.place_kind, row.place_id)
-            )
-        ]
+        return place_sums.totals(self._connection, firm_id, place_kind)
+
+    def totals_anew(self, firm_id: UUID) -> list[tuple[str, UUID, Amounts]]:
+        """Return what is at every place, worked out of every lot there ever was."""
+        return place_sums.totals_anew(self._connection, firm_id)
+
+    def keep_totals_anew(self, firm_id: UUID) -> None:
+        """Write what is at every place over what was kept of it."""
+        place_sums.keep_anew(self._connection, firm_id)
 
     def put(
         self,
@@ -179,7 +176,8 @@ class TableMassBalances(Connected):
     ) -> None:
         """Write the sums of some lots over those that were kept; fresh lots have none."""
         row = MassBalanceRow
-        for some in in_chunks(() if fresh else lot_ids):
+        gone = [] if fresh else self.of_lots(firm_id, lot_ids)
+        for some in in_chunks(lot_ids if gone else ()):
             self._connection.execute(
                 delete(row).where(row.firm_id == firm_id, row.lot_id.in_(some))
             )
@@ -187,3 +185,4 @@ class TableMassBalances(Connected):
             self._connection.execute(
                 insert(row), [MASS_BALANCES.to_row(balance) for balance in balances]
             )
+        place_sums.change(self._connection, gone=gone, came=balances)

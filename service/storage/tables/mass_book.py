@@ -62,3 +62,21 @@ class BodyStayRow(FirmRow):
         *names("vehicle_id", "vehicles", then=("until",)),
         *names("job_id", "jobs"),
     )
+
+
+class PlaceSumRow(FirmRow):
+    """The sum of all lots at a place, in billionths: whole numbers go in and out all season."""
+
+    __tablename__ = "place_sums"
+
+    place_kind: Mapped[str] = mapped_column(primary_key=True, sort_order=-4)
+    place_id: Mapped[UUID] = mapped_column(primary_key=True, sort_order=-3)
+    lots: Mapped[int]
+    share: Mapped[int]
+    mass_low_kg: Mapped[int]
+    mass_likely_kg: Mapped[int]
+    mass_high_kg: Mapped[int]
+    nitrogen_low_kg: Mapped[int]
+    nitrogen_likely_kg: Mapped[int]
+    nitrogen_high_kg: Mapped[int]
+    counted_kg: Mapped[int]

@@ -68,6 +68,14 @@ class MassBalanceRepository(Protocol):
         """Return what is at every place, or at those of a kind, all lots together."""
         ...
 
+    def totals_anew(self, firm_id: UUID) -> list[tuple[str, UUID, Amounts]]:
+        """Return what is at every place, worked out of every lot there ever was."""
+        ...
+
+    def keep_totals_anew(self, firm_id: UUID) -> None:
+        """Write what is at every place over what was kept of it."""
+        ...
+
     def put(
         self,
         firm_id: UUID,

@@ -10,7 +10,7 @@ from uuid import UUID
 from service.core.evidence.evidence import Evidence
 from service.core.jobs import Job
 from service.core.loads import HoldEntry, Load
-from service.core.mass_book import AMOUNTS, MassBalance, MassMovement
+from service.core.mass_book import AMOUNTS, Amounts, MassBalance, MassMovement
 from service.core.places import Bed
 from service.core.records import AnyRecord
 from service.usecases.base.destination_kinds import is_hold
@@ -30,6 +30,9 @@ ONE_HEAP = (
     " It brings on from two heaps, and was entered when only one of them was counted: send its "
     "state again, and it is entered anew."
 )
+
+
+Weighed = MassBalance | Amounts
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -75,8 +78,42 @@ class CheckMassBook:
                     said = list(opening_of(bed))
                     found += _differences(_of_bed(bed), kept[bed.id], said, sums[bed.id])
                     entries += len(kept[bed.id])
+            found += _places(unit, firm_id)
             found += _otherwise_than_kept(unit, firm_id)
         return Checked(lots=lots, entries=entries, differences=tuple(found))
+
+
+class RepairMassBook:
+    """Write anew what is kept beside the sums of lots; entries and records stay as they are."""
+
+    def __init__(self, *, open_unit_of_work: OpenUnitOfWork) -> None:
+        """Take the way to the records."""
+        self._open = open_unit_of_work
+
+    def __call__(self, firm_id: UUID) -> None:
+        """Write the sums of a firm's places."""
+        with self._open() as unit:
+            unit.mass_balances.keep_totals_anew(firm_id)
+            unit.commit()
+
+
+def _places(unit: UnitOfWork, firm_id: UUID) -> Iterator[str]:
+    """Yield each place whose sum is not that of its lots."""
+    anew, kept = (
+        {(kind, place_id): amounts for kind, place_id, amounts in found}
+        for found in (
+            unit.mass_balances.totals_anew(firm_id),
+            unit.mass_balances.totals(firm_id),
+        )
+    )
+    for kind, place_id in sorted(anew.keys() | kept.keys()):
+        is_there, is_kept = anew.get((kind, place_id)), kept.get((kind, place_id))
+        gap_kg = max(_gap(is_there, is_kept, name) for name in AMOUNTS)
+        if gap_kg > GRAM_KG or is_there is None or is_kept is None:
+            yield (
+                f"{kind} {place_id}: the sum of all lots there is {gap_kg:.3f} off the lots; "
+                "check --repair writes it anew."
+            )
 
 
 def _otherwise_than_kept(unit: UnitOfWork, firm_id: UUID) -> Iterator[str]:
@@ -137,7 +174,7 @@ def _heaps(job: Job, loads: list[Load]) -> frozenset[UUID]:
     )
 
 
-def _gap(one: MassBalance | None, other: MassBalance | None, name: str) -> float:
+def _gap(one: Weighed | None, other: Weighed | None, name: str) -> float:
     amounts = (0.0 if balance is None else getattr(balance, name) for balance in (one, other))
     return float(abs(next(amounts) - next(amounts)))
 

@@ -5,6 +5,7 @@ from uuid import UUID, uuid4
 
 from sqlalchemy import insert, literal, select, text
 
+from service.storage.repositories import place_sums
 from service.storage.tables import Row
 from tests.bench.service import street
 from tests.firms import DAY, SIX
@@ -117,6 +118,8 @@ class History:
                     for start in range(0, len(rows), ROWS_AT_ONCE):
                         some = rows[start : start + ROWS_AT_ONCE]
                         connection.execute(insert(Row.metadata.tables[name]), some)
+            for (firm_id,) in connection.execute(select(Row.metadata.tables["firms"].c.id)):
+                place_sums.keep_anew(connection, firm_id)
         self._kept = days
         analyzed(self._engine)
 
