@@ -166,6 +166,7 @@ def main():
         world.clock.move(days=-4, hours=-6)
         watchers, office = opened(world, firm)
         jobs = bodies(office)
+        unchanged(firm, office)  # first: the day has no more jobs yet than it was planned with
         watchers.ask_all()
         posted(office, jobs, seconds=1.0, every_s=0.0)
         alone, asking, reading, beside_s = [], [], [], 0.0
@@ -181,7 +182,6 @@ def main():
         told("that ask", alone, asking)
         told("that read anew", alone, reading)
         spent(watchers, beside_s)
-        unchanged(firm, office)
         engine.dispose()
 
 
