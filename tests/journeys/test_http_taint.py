@@ -12,7 +12,7 @@ def test_a_customer_whose_only_grass_nobody_takes_has_a_routing(crew):
     assert plan["routing"]["destinations"] == []
     assert lots(plan)[tainted]["outcome"] == "unplaced"
     (warning,) = warnings(plan, "nobody_takes_what_is_aboard")
-    assert "a hold bay with room, or a site that takes it" in warning["why"]
+    assert "A hold bay with room, or a site that takes it" in warning["why"]
 
 
 @pytest.mark.parametrize("taint", TAINTS)

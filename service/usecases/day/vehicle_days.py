@@ -45,6 +45,8 @@ class VehicleDay:
         Jobs whose clippings lay in one body with ``standing``, but are elsewhere by now.
     on_its_way
         What it set off with and has not tipped: in its body till then, and no more to be planned.
+    left_out_kg, left_out_l
+        What is aboard by the book and in no plan: it is too large to be routed.
     """
 
     vehicle_id: UUID
@@ -62,6 +64,8 @@ class VehicleDay:
     left: tuple[LotPiece, ...] = ()
     lay_with: tuple[UUID, ...] = ()
     on_its_way: tuple[Load, ...] = ()
+    left_out_kg: int = 0
+    left_out_l: int = 0
 
     @property
     def on_it(self) -> tuple[LotPiece, ...]:
@@ -72,13 +76,15 @@ class VehicleDay:
     def mass_aboard_kg(self) -> int:
         """Return the high end of all that lies in its body now, on its way as well."""
         on_its_way = sum(load.mass_kg.high for load in self.on_its_way)
-        return sum(piece.mass_kg for piece in self.on_it) + ceil(on_its_way - ROUNDED)
+        pieces_kg = sum(piece.mass_kg for piece in self.on_it)
+        return pieces_kg + self.left_out_kg + ceil(on_its_way - ROUNDED)
 
     @property
     def volume_aboard_l(self) -> int:
         """Return the same in litres."""
         on_its_way = sum(load.volume_m3.high * LITRES_PER_M3 for load in self.on_its_way)
-        return sum(piece.volume_l for piece in self.on_it) + ceil(on_its_way - ROUNDED)
+        pieces_l = sum(piece.volume_l for piece in self.on_it)
+        return pieces_l + self.left_out_l + ceil(on_its_way - ROUNDED)
 
     @property
     def taken_over(self) -> tuple[LotPiece, ...]:
@@ -139,11 +145,12 @@ def _vehicle_day(
             warnings.append(exceeds(asked, job.id, vehicle, loads=len(pieces)))
         ahead += pieces
     # What is left out for its size is in the body all the same, and in every mixture.
-    beside = tuple(
-        (job.id, 0.0)
+    left_out = [
+        _piece(asked, job, key="", share=facts.share_left(job))
         for job in mown
         if job.id in asked.lots and too_large(facts, asked.lots[job.id], vehicle)
-    )
+    ]
+    beside = tuple((piece.job_id, 0.0) for piece in left_out)
     aboard = [piece.lying_with(beside) for piece in aboard]
     ahead = [piece.lying_with(beside) for piece in ahead]
     outage = facts.out(vehicle_id)
@@ -161,6 +168,8 @@ def _vehicle_day(
         stands=stands,
         out_s=None if outage is None or stands else facts.span.second(outage.out_since),
         on_its_way=facts.on_its_way(vehicle_id),
+        left_out_kg=sum(piece.mass_kg for piece in left_out),
+        left_out_l=sum(piece.volume_l for piece in left_out),
     )
     return replace(found, warnings=(*warnings, *_overloaded(found, vehicle)))
 

@@ -11,6 +11,7 @@ from service.core.jobs import Job, JobState
 from service.core.loads import HoldState, Load, LoadState
 from service.core.mass_book import NOTHING, VEHICLE
 from service.core.materials import ClippingsHandling
+from service.destinations.lots import amounts_of
 from service.usecases.base.calendar import find_depot, span_of
 from service.usecases.base.ports import UnitOfWork
 from service.usecases.telling.evening.evening import OnRecord
@@ -58,7 +59,7 @@ def on_record(
     return OnRecord(
         aboard_high_kg=dict(sorted(aboard.items())),
         left_kg=sum(
-            job.estimate.mass_kg.likely
+            amounts_of(job, job.estimate)[0].likely
             for job in jobs
             if job.state is JobState.MOWN
             and job.clippings is ClippingsHandling.LEFT

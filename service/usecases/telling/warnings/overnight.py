@@ -9,6 +9,7 @@ from uuid import UUID
 from service.core.jobs import Job, JobState
 from service.core.plans import RuleClass
 from service.core.units import date_words
+from service.destinations.lots import amounts_of
 from service.destinations.verdicts import class_of
 from service.rules.lookup import Rulebook
 from service.rules.rows import RuleValue
@@ -56,7 +57,7 @@ def _told(
     name = facts.vehicles[vehicle_id].registration
     kg = {
         end: sum(
-            getattr(job.estimate.mass_kg, end) * share
+            getattr(amounts_of(job, job.estimate)[0], end) * share
             for job, share, _ in old
             if job.estimate is not None
         )
