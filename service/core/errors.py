@@ -99,6 +99,13 @@ class RecordsOutOfReach(Refusal):
     sentence = "The records cannot be reached just now. Nothing was kept; send it again later."
 
 
+class InternalError(Refusal):
+    """Something broke in the service; the log knows what."""
+
+    code = "internal_error"
+    sentence = "Something broke in the service. Its log has the reason under this request id."
+
+
 class NotAllowed(Refusal):
     """The key's role does not include this act."""
 

@@ -239,7 +239,7 @@ class BedDestination:
             mass_kg=mass_kg,
             code="layer_depth",
             sentence=(
-                f"{depth_mm:.1f} mm of fresh clippings on {self._area_m2:g} m2 "
+                f"{depth_mm:.1f} mm of fresh clippings on {self._area_m2:g} m² "
                 f"is {depth_mm * self._area_m2:.0f} litres, {whole_kg(mass_kg)} kg of this lot."
             ),
             rule_class=RuleClass.ADVICE,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import wraps
 from http import HTTPStatus
@@ -15,7 +15,7 @@ from werkzeug.wrappers import Response as AnyResponse
 
 from service.core.callers.access import Caller
 from service.core.callers.sessions import Seat, Session
-from service.core.errors import Refusal
+from service.core.errors import InternalError, Refusal
 from service.documents.rendering.reader import Reader
 from service.pages.needs import Needs
 from service.pages.refusals import (
@@ -140,7 +140,9 @@ class Entrance:
         """
         problem = self._needs.problem_of(refusal)
         if problem["status"] >= HTTPStatus.INTERNAL_SERVER_ERROR:
-            raise refusal
+            if problem["status"] == HTTPStatus.INTERNAL_SERVER_ERROR or not self.asks_for_a_page():
+                raise refusal
+            return self._broken(refusal)
         session = None if back else self.session()
         reader = self._reader(session)
         if back is None and session is not None and not isinstance(refusal, NotJoined):
@@ -148,9 +150,7 @@ class Entrance:
         if reader is not None:
             problem = in_words(refusal, problem, reader)
         if not self.asks_for_a_page():
-            response = Response(json.dumps(problem), mimetype=PROBLEM_JSON)
-            response.headers.update(HEADERS)
-            response.status_code = problem["status"]
+            response = _as_problem(problem)
         else:
             response = page(
                 "refusal.html.j2",
@@ -163,6 +163,26 @@ class Entrance:
         if "retry_after_s" in refusal.facts:
             response.headers["Retry-After"] = str(refusal.facts["retry_after_s"])
         return response
+
+    def tells_what_broke(self, _: Exception) -> AnyResponse:
+        """Return a bug, which is in the log by now, to people as a page and to scripts as ever."""
+        if self.asks_for_a_page():
+            return self._broken(InternalError())
+        return _as_problem(self._needs.problem_of(InternalError()))
+
+    def _broken(self, refusal: Refusal) -> Response:
+        """Return that something broke, in the browser's language: no record is read for it."""
+        problem = self._needs.problem_of(refusal)
+        reader = spoken()
+        told = in_words(refusal, problem, reader)
+        return page(
+            "refusal.html.j2",
+            status=problem["status"],
+            reader=reader,
+            title=told["title"],
+            lines=lines_of(told),
+            back=None,
+        )
 
     def _reader(self, session: Session | None) -> Reader | None:
         """Return who reads a refusal: a crew its own language; the office none but English."""
@@ -219,6 +239,12 @@ class Entrance:
             httponly=True,
             samesite="Lax",
         )
+
+
+def _as_problem(problem: Mapping[str, Any]) -> Response:
+    response = Response(json.dumps(problem), mimetype=PROBLEM_JSON, status=problem["status"])
+    response.headers.update(HEADERS)
+    return response
 
 
 def _is_loopback(host: str) -> bool:

@@ -33,6 +33,12 @@ FOREVER = "public, max-age=31536000, immutable"
 def all_screens(needs: Needs) -> Iterator[Blueprint]:
     """Return every group of screens."""
     entrance = Entrance(needs)
+    for routes in _each_of(needs, entrance):
+        routes.register_error_handler(HTTPStatus.INTERNAL_SERVER_ERROR, entrance.tells_what_broke)
+        yield routes
+
+
+def _each_of(needs: Needs, entrance: Entrance) -> Iterator[Blueprint]:
     yield _asset_routes()
     yield joining_routes(needs, entrance)
     yield day_routes(needs, entrance)

@@ -4,9 +4,11 @@ import re
 from html import unescape
 
 import pytest
+from structlog.testing import capture_logs
 
 from service.bootstrap import needs_of
 from service.core.callers.access import Role
+from service.core.errors import RecordsOutOfReach
 from service.documents.rendering.language import LANGUAGES
 from service.documents.rendering.reader import Reader
 from service.pages.entrance import Entrance
@@ -245,6 +247,33 @@ def test_an_address_that_leads_nowhere_is_a_page_to_people_and_a_problem_to_prog
         assert "There is nothing at this address" in page.text
         asked = device.get(address, headers={"Accept": "application/json"})
         assert (asked.status_code, asked.json["code"]) == (404, "route_missing")
+
+
+@pytest.mark.parametrize(
+    ("broken", "told"),
+    [
+        (RuntimeError("bug"), (500, "Coś się zepsuło")),
+        (RecordsOutOfReach(), (503, "Zapisy są teraz niedostępne")),
+    ],
+)
+def test_what_breaks_is_told_to_people_in_their_words_and_to_scripts_as_a_problem(
+    world, yard, monkeypatch, broken, told
+):
+    status, said = told
+
+    def breaks(*_):
+        raise broken
+
+    office = joined(world, yard, "owner")
+    monkeypatch.setattr("service.pages.setup.screen.steps_of", breaks)
+    polish = {"Accept": "text/html", "Accept-Language": "pl"}
+    with capture_logs():
+        page = office.get("/screens/setup", headers=polish)
+        asked = office.get("/screens/setup", headers={"Accept": "application/problem+json"})
+    assert (page.status_code, page.mimetype) == (status, "text/html")
+    assert said in page.text
+    assert (asked.status_code, asked.mimetype) == (status, "application/problem+json")
+    assert "bug" not in asked.text
 
 
 def test_who_is_there_stands_before_the_forms_and_a_link_just_made_lies_open(world, yard):

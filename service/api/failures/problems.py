@@ -21,12 +21,11 @@ from service.api.failures.faults import LocatedFault, Place, from_record
 from service.api.failures.refusals import (
     BadRequest,
     BodyTooLarge,
-    InternalError,
     MethodNotAllowed,
     RequestNotUsable,
     RouteMissing,
 )
-from service.core.errors import FieldFault, RecordNotUsable, Refusal
+from service.core.errors import FieldFault, InternalError, RecordNotUsable, Refusal
 
 PROBLEM_JSON: Final = "application/problem+json"
 

@@ -105,10 +105,3 @@ class PreconditionRequired(Refusal):
 
     code = "precondition_required"
     sentence = 'Send If-Match with the ETag of the version you read, such as "3".'
-
-
-class InternalError(Refusal):
-    """Something broke in the service; the log knows what."""
-
-    code = "internal_error"
-    sentence = "Something broke in the service. Its log has the reason under this request id."

@@ -47,7 +47,7 @@ def mass_limit(mass_kg: float, ruled: Ruled, laid: LedgerSums, *, area_m2: float
         code="yearly_mass",
         sentence=(
             f"{ruled.row.value:g} kg/m2 in 12 months, {laid_kg_per_m2:.2f} already laid "
-            f"on {area_m2:g} m2: {whole_kg(mass_kg)} kg left.{law_words(ruled)}"
+            f"on {area_m2:g} m²: {whole_kg(mass_kg)} kg left.{law_words(ruled)}"
         ),
         rule_class=class_here(ruled),
         facts={

@@ -196,7 +196,7 @@ def _lawn_faults(remembered: Remembered, told: Any) -> list[FieldFault]:  # noqa
             FieldFault(
                 pointer="/area_mowed",
                 detail=(
-                    f"The lawn has {lawn.area.si_value:g} m2 on record; correct the area mown, "
+                    f"The lawn has {lawn.area.si_value:g} m² on record; correct the area mown, "
                     "or the lawn."
                 ),
                 code="more_than_the_lawn",
