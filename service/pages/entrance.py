@@ -37,6 +37,8 @@ HTML: Final = "text/html"
 SAFE: Final = frozenset({"GET", "HEAD", "OPTIONS"})
 SAME_ORIGIN: Final = "same-origin"
 
+_UNUSABLE: Final = HTTPStatus(422)
+
 View = Callable[..., Any]
 
 
@@ -157,7 +159,7 @@ class Entrance:
                 status=problem["status"],
                 reader=reader,
                 title=problem["title"],
-                lines=lines_of(problem),
+                lines=[*lines_of(problem), *_still_typed(problem, reader)],
                 back=back,
             )
         if "retry_after_s" in refusal.facts:
@@ -239,6 +241,12 @@ class Entrance:
             httponly=True,
             samesite="Lax",
         )
+
+
+def _still_typed(problem: Mapping[str, Any], reader: Reader | None) -> list[str]:
+    """Return where what was typed is: a browser keeps a form as it was sent."""
+    is_form = request.method == "POST" and problem["status"] == _UNUSABLE
+    return ["What you filled in is still there one page back."] if is_form and not reader else []
 
 
 def _as_problem(problem: Mapping[str, Any]) -> Response:

@@ -107,13 +107,17 @@ def _unknown(needs: Needs, caller: Caller, look: DayLook, loads: Sequence[Load])
     notes = [_answered(needs, caller, load) for load in beds]
     without, silent = notes.count(None), notes.count(False)
     if without:
-        yield f"What the clients of {without} loads were told: no note was written for them."
+        yield f"What clients were told of {_counted(without, 'load')}: no note was written."
     if silent:
-        yield f"What the clients of {silent} notes say; they have not answered."
+        yield f"What clients say to {_counted(silent, 'note')}: nobody has answered."
     unread = unread_languages()
     if unread:
         yield f"How well it is said in {', '.join(unread)}: a machine wrote it, no speaker read it."
     yield "The roads: distances are straight lines times a factor."
+
+
+def _counted(number: int, thing: str) -> str:
+    return f"{number} {thing}" if number == 1 else f"{number} {thing}s"
 
 
 def _answered(needs: Needs, caller: Caller, load: Load) -> bool | None:

@@ -200,13 +200,13 @@ def test_nobody_is_shown_out_by_one_tap_and_who_is_out_is_folded_away(world, yar
     office = joined(world, yard, "owner")
     invite(yard, "dispatcher")
     end = f"/screens/people/{session_of(yard)['id']}/end"
-    asked, folded, _ = office.get("/screens/people").text.partition("whose link ended")
+    asked, folded, _ = office.get("/screens/people").text.partition("their link ended")
     before, _, after = asked.partition(f'action="{end}"')
     assert after
     assert before.rfind("<details") > before.rfind("</details>")
     assert not folded
     office.post(end, headers=OURS)
-    listed, _, past = office.get("/screens/people").text.partition("1 who are out, or whose link")
+    listed, _, past = office.get("/screens/people").text.partition("Out, or their link ended: 1")
     assert "out since" in past
     assert "out since" not in listed
 

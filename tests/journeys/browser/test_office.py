@@ -30,7 +30,7 @@ def test_a_dispatcher_decides_sees_why_and_locks(demo, device, width):
     page.wait_for_url("**#load-*")
     expect(page.locator("li.drop:target")).to_be_in_viewport()
     assert barriers(page) == []
-    page.evaluate("document.querySelectorAll('.fold').forEach((one) => one.open = true)")
+    page.evaluate("document.querySelectorAll('details').forEach((one) => one.open = true)")
     assert wide_as(page) <= width
     assert barriers(page) == []
     page.get_by_role("link", name="Would another order of the lawns save something?").click()
@@ -74,6 +74,17 @@ def test_every_page_of_the_office_fits_a_telephone(demo, device):
         page.goto(f"{demo.address}/screens/{place}")
         assert wide_as(page) <= 390
         assert barriers(page) == []
+
+
+def test_a_form_that_is_refused_is_one_page_back_as_it_was_filled_in(demo, device):
+    page = device.join(demo.invite("dispatcher")).page
+    page.goto(f"{demo.address}/screens/people")
+    page.get_by_label("Their name").fill("Kasia")
+    page.get_by_role("button", name="Make a link", exact=True).click()
+    expect(page.get_by_text("Crew: Choose one from the list.")).to_be_visible()
+    expect(page.get_by_text("still there one page back")).to_be_visible()
+    page.go_back()
+    expect(page.get_by_label("Their name")).to_have_value("Kasia")
 
 
 def test_a_page_of_two_hundred_jobs_is_forty_kilobytes_at_most(demo, device):

@@ -38,7 +38,7 @@ def test_the_evening_adds_up_what_stayed_and_names_what_is_open_and_unknown(worl
     assert unended in late
     assert "Still to come" not in late
     assert "What 1 of 1 tipped loads weighed" in page
-    assert "they have not answered" in page
+    assert "What clients say to 1 note: nobody has answered." in page
     assert "Polski" in page
     assert "a machine wrote it, no speaker read it" in page
 
