@@ -149,6 +149,13 @@ class Load(Record):
         return 1.0 - self.refused_share
 
     @property
+    def counted_kg(self) -> float:
+        """Return what stayed at the destination: by a weight that counts, or likely [kg]."""
+        if self.weighed_net is not None and self.weight_counts:
+            return self.weighed_net.si_value
+        return self.mass_kg.likely * self.kept_share
+
+    @property
     def weight_is_doubtful(self) -> bool:
         """Whether the weight is so far from the estimate that somebody must look at it first."""
         if self.weighed_net is None:

@@ -9,7 +9,6 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime
-from math import isclose
 from uuid import UUID
 
 from service.core.errors import FieldFault, RecordNotUsable
@@ -19,10 +18,9 @@ from service.core.loads import FIXED_LOAD_STATES, HoldState, Load, LoadState
 from service.core.materials import LotStatus, worst_status
 from service.core.records import Identifiers
 from service.destinations.lots import amounts_of
-from service.destinations.ready import charged_cents
 from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import depot_clock, find_depot
-from service.usecases.base.destination_kinds import KINDS, is_hold
+from service.usecases.base.destination_kinds import is_hold
 from service.usecases.base.lot_estimates import as_it_stood
 from service.usecases.base.ports import RenewNote, UnitOfWork
 from service.usecases.base.staleness import touch_days_from
@@ -31,6 +29,7 @@ from service.usecases.day.held.clocks import clock_of_cuts
 from service.usecases.day.held.entries import RELEASE_CONDITIONS
 from service.usecases.mass_book.keeping import Stamp, book_jobs, loads_with
 from service.usecases.records.amending import amendment_of
+from service.usecases.records.loads.charges import as_charged
 
 
 def follow_jobs(
@@ -149,26 +148,8 @@ def with_amounts(unit: UnitOfWork, load: Load, jobs: Mapping[UUID, Job]) -> Load
         shares = [(found[part.job_id][place], part.share) for part in load.parts]
         return summed(shares, unit=unit_name)
 
-    mass_kg, volume_m3 = of(0, "kg"), of(1, "m3")
-    # Shares are rounded to nine digits, and sums with them.
-    weighs_as_before = isclose(mass_kg.likely, load.mass_kg.likely, rel_tol=1e-6) and isclose(
-        volume_m3.likely, load.volume_m3.likely, rel_tol=1e-6
-    )
-    place = unit.repository(KINDS[load.destination_kind].repository).get(
-        load.firm_id, load.destination_id
-    )
-    return replace(
-        load,
-        mass_kg=mass_kg,
-        volume_m3=volume_m3,
-        nitrogen_kg=of(2, "kg"),
-        # What the site asks for today is not what it asked for then.
-        fee_cents=load.fee_cents
-        if weighs_as_before
-        else charged_cents(
-            getattr(place, "fee", None), mass_kg=mass_kg.likely, volume_m3=volume_m3.likely
-        ),
-    )
+    as_it_is = replace(load, mass_kg=of(0, "kg"), volume_m3=of(1, "m3"), nitrogen_kg=of(2, "kg"))
+    return as_charged(unit, load, as_it_is)
 
 
 def as_tipped(unit: UnitOfWork, load: Load, *, now: datetime, rulebook: Rulebook) -> Load:

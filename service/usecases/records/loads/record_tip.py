@@ -20,7 +20,6 @@ from service.core.quantities import Measure
 from service.core.records import Identifiers
 from service.core.reports import ReportedPart
 from service.destinations.lots import amounts_of
-from service.destinations.ready import charged_cents
 from service.rules.lookup import Rulebook
 from service.usecases.base.batch_cache import missing_references
 from service.usecases.base.calendar import day_of
@@ -41,6 +40,7 @@ from service.usecases.mass_book.lay_with import bodies_of
 from service.usecases.records.follow_recalls import follow_recalls
 from service.usecases.records.held.queue_states import follow_brought_on
 from service.usecases.records.job_names import is_theirs, others_faults
+from service.usecases.records.loads.charges import charged
 from service.usecases.records.loads.correct_loads import as_tipped
 from service.usecases.records.loads.lay_together import mixed_by_tip
 from service.usecases.records.loads.load_faults import DEVICE_CLOCK_TOLERANCE, weight_faults
@@ -225,10 +225,7 @@ class RecordTip(Changing):
             )
             for place, unit_name in enumerate(("kg", "m3", "kg"))
         )
-        site = unit.repository(KINDS[tip.destination_kind].repository).get(
-            firm_id, tip.destination_id
-        )
-        return Load(
+        load = Load(
             id=jobs[0].id,
             firm_id=firm_id,
             version=1,
@@ -251,11 +248,9 @@ class RecordTip(Changing):
             nitrogen_kg=nitrogen_kg,
             weighed_net=tip.weighed_net,
             weigh_ticket=tip.weigh_ticket,
-            fee_cents=charged_cents(
-                getattr(site, "fee", None), mass_kg=mass_kg.likely, volume_m3=volume_m3.likely
-            ),
             explanation={"chosen": UNPLANNED},
         )
+        return charged(unit, load)
 
     def _held(self, unit: UnitOfWork, load: Load, now: datetime) -> HoldEntry:
         """Return the entry of what was tipped into a bay: as of a planned one, but in it."""

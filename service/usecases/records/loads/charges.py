@@ -1,0 +1,35 @@
+"""What a site charges for a load: by its weighbridge, once a weight counts."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from math import isclose
+
+from service.core.loads import Load
+from service.destinations.ready import charged_cents
+from service.usecases.base.destination_kinds import KINDS
+from service.usecases.base.ports import UnitOfWork
+
+
+def as_charged(unit: UnitOfWork, before: Load, load: Load) -> Load:
+    """Return a load with the fee of what counts of it by now, if that is another amount.
+
+    Else it keeps the fee it has: what a site asks for today is not what it asked for then.
+    """
+    # Shares are rounded to nine digits, and sums with them.
+    weighs_as_before = isclose(before.counted_kg, load.counted_kg, rel_tol=1e-6)
+    fills_as_before = isclose(_kept_m3(before), _kept_m3(load), rel_tol=1e-6)
+    return load if weighs_as_before and fills_as_before else charged(unit, load)
+
+
+def charged(unit: UnitOfWork, load: Load) -> Load:
+    """Return a load with what its place asks for what counts of it; beds and bays ask nothing."""
+    kind = KINDS[load.destination_kind]
+    place = unit.repository(kind.repository).get(load.firm_id, load.destination_id)
+    fee = getattr(place, "fee", None)
+    fee_cents = charged_cents(fee, mass_kg=load.counted_kg, volume_m3=_kept_m3(load))
+    return replace(load, fee_cents=fee_cents)
+
+
+def _kept_m3(load: Load) -> float:
+    return load.volume_m3.likely * load.kept_share
