@@ -9,6 +9,16 @@ from service.core.loads import Load
 from service.destinations.ready import charged_cents
 from service.usecases.base.destination_kinds import KINDS
 from service.usecases.base.ports import UnitOfWork
+from service.usecases.records.held.queue_states import STAYED_STATES
+
+
+def as_charged_at_its_end(unit: UnitOfWork, before: Load, load: Load) -> Load:
+    """Return a load with what it is charged once it was tipped; until then it keeps its plan's."""
+    if load.state not in STAYED_STATES:
+        return load
+    if before.state not in STAYED_STATES:
+        before = replace(before, weighed_net=None, weigh_ticket=None, refused_share=0.0)
+    return as_charged(unit, before, load)
 
 
 def as_charged(unit: UnitOfWork, before: Load, load: Load) -> Load:

@@ -38,7 +38,7 @@ from service.usecases.records.held.queue_states import (
     follow_bay,
     follow_brought_on,
 )
-from service.usecases.records.loads.charges import as_charged
+from service.usecases.records.loads.charges import as_charged_at_its_end
 from service.usecases.records.loads.correct_loads import (
     as_it_became,
     as_tipped,
@@ -124,7 +124,7 @@ class UpdateLoad(Changing):
             if (new.locked is not old.locked or handed_on) and caller.scope is not None:
                 # A lock binds the plan of the whole day.
                 raise NotAllowed(role=caller.role.value, act="lock a load", whose=OF_THE_FIRM)
-            new = as_charged(unit, old, self._as_said(unit, old, new, changes))
+            new = as_charged_at_its_end(unit, old, self._as_said(unit, old, new, changes))
             faults = load_faults(unit, old, new, now=now)
             if faults:
                 raise RecordNotUsable(faults)
