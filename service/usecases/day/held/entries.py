@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Mapping
 from datetime import datetime
+from typing import Final
 from uuid import UUID
 
 from service.core.loads import HoldEntry, Load
@@ -50,6 +51,11 @@ RELEASE_CONDITIONS = {
         "It waits for room at a willing bed or compost site; bring it there before it sours.",
     ),
 }
+
+
+# What a plan would not bring elsewhere, and what nobody planned.
+NO_ROOM: Final = "no_room_in_reach"
+BY_HAND: Final = "brought_by_hand"
 
 
 def hold_entry_of(
@@ -130,7 +136,15 @@ def hold_reason(load: Load, asked: Asked) -> tuple[str, str]:
         (part for part in load.parts if asked.lots[part.lot_id].status is load.status),
         load.parts[0],
     )
-    return why_held(worst.lot_id, asked)
+    code, sentence = why_held(worst.lot_id, asked)
+    if load.plan_id is None and code == NO_ROOM:
+        would = ", ".join(
+            asked.by_id[said.destination_id].name
+            for said in asked.of(worst.lot_id, COLLECTABLE)
+            if not said.refused
+        )
+        return BY_HAND, f"The crew brought it here; no plan said so. It would be taken by: {would}."
+    return code, sentence
 
 
 def why_held(lot_id: UUID, asked: Asked) -> tuple[str, str]:
@@ -145,7 +159,7 @@ def why_held(lot_id: UUID, asked: Asked) -> tuple[str, str]:
             for verdict in willing[:WILLING_TOLD]
         )
         return (
-            "no_room_in_reach",
+            NO_ROOM,
             (
                 f"{len(willing)} would take it, but their room went to other lots or they "
                 f"cannot be reached in time. {said}."

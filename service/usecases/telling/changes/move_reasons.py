@@ -16,6 +16,7 @@ CHEAPER: Reason = (
     "cheaper_so",
     "With the day as it is now this way costs less, moving included.",
 )
+TIPPED = frozenset({"delivered", "partly_refused"})
 LEAST_KG = 1.0  # rooms are whole kilograms: less than one is none
 
 
@@ -32,6 +33,7 @@ def reason_of(was: Told, lot: Told, *, before: Told, after: Told) -> Reason:
     left = _ways_left(was, lot)
     return (
         _nobody(lot)
+        or _tipped_by_hand(lot, before, after)
         or _stays(was, lot)
         or _other_vehicle(was, lot, after)
         or _bound_there(lot, before, after)
@@ -60,6 +62,26 @@ def _nobody(lot: Told) -> Reason | None:
     """Return why no vehicle does it; a routing kept from before tells no such thing."""
     told = lot.get("needs_attention")
     return None if told is None else (told["code"], told["sentence"])
+
+
+def _tipped_by_hand(lot: Told, before: Told, after: Told) -> Reason | None:
+    """Return where it was tipped, if it was where no plan sent it."""
+    known = _arrivals(before)
+    tipped = {
+        stop["load_id"]: stop
+        for vehicle in after["vehicles"]
+        for stop in vehicle["stops"]
+        if stop["kind"] == "drop" and stop.get("state") in TIPPED and stop["load_id"] not in known
+    }
+    for way in lot["goes_to"]:
+        stop = tipped.get(way["load_id"])
+        if stop is not None:
+            at = f"{datetime.fromisoformat(stop['at']):%H:%M}"
+            return (
+                "tipped_by_hand",
+                f"It was tipped at {way['name']} at {at}; no plan sent it there.",
+            )
+    return None
 
 
 def _stays(was: Told, lot: Told) -> Reason | None:
