@@ -15,6 +15,8 @@ depends_on = None
 
 SAID = "(SELECT current_setting('clipping.firm_id', true))"
 MIXED = "lay_in_one_body"
+# Until when is in a body what nobody said to have left it.
+STILL = datetime(9999, 1, 1, tzinfo=UTC)
 STAYS = sa.table(
     "body_stays",
     *(sa.column(name, sa.Uuid()) for name in ("firm_id", "vehicle_id", "job_id")),
@@ -35,7 +37,7 @@ AMENDMENTS = sa.table(
     sa.column("changes"),
 )
 # A stay is from the first entry into a body to the last one out of it, of those that stand. Of what
-# is aboard it is known until anything left that body last.
+# is aboard the end is later than any hour.
 BY_THE_BOOK = """
     WITH stands AS (
         SELECT one.* FROM mass_movements AS one
@@ -46,16 +48,14 @@ BY_THE_BOOK = """
     lefts AS (
         SELECT firm_id, from_id, lot_id, happened_at FROM stands WHERE from_kind = 'vehicle'
         UNION ALL
-        SELECT aboard.firm_id, aboard.place_id, aboard.lot_id, max(stands.happened_at)
-        FROM mass_balances AS aboard
-        JOIN stands ON stands.firm_id = aboard.firm_id AND stands.from_id = aboard.place_id
-        WHERE aboard.place_kind = 'vehicle' AND aboard.share > 0.000001
-        GROUP BY aboard.firm_id, aboard.place_id, aboard.lot_id
+        SELECT firm_id, place_id, lot_id, :still FROM mass_balances
+        WHERE place_kind = 'vehicle' AND share > 0.000001
     )
     INSERT INTO body_stays (firm_id, vehicle_id, job_id, since, until)
-    SELECT ins.firm_id, ins.to_id, ins.lot_id, min(ins.happened_at), max(lefts.happened_at)
+    SELECT ins.firm_id, ins.to_id, ins.lot_id, min(ins.happened_at),
+        coalesce(max(lefts.happened_at), min(ins.happened_at))
     FROM stands AS ins
-    JOIN lefts ON lefts.firm_id = ins.firm_id AND lefts.lot_id = ins.lot_id
+    LEFT JOIN lefts ON lefts.firm_id = ins.firm_id AND lefts.lot_id = ins.lot_id
         AND lefts.from_id = ins.to_id AND lefts.happened_at >= ins.happened_at
     JOIN jobs ON jobs.firm_id = ins.firm_id AND jobs.id = ins.lot_id
     WHERE ins.to_kind = 'vehicle'
@@ -66,8 +66,9 @@ BY_THE_BOOK = """
 def upgrade() -> None:
     """Make the table, fill it by the mass book and the history, and take the findings away."""
     _make()
-    op.execute(BY_THE_BOOK)
     connection = op.get_bind()
+    still = sa.bindparam("still", _kept(STILL, connection), sa.DateTime(timezone=True))
+    connection.execute(sa.text(BY_THE_BOOK).bindparams(still))
     for firm_id, job_id, _, changes in _changes_of_jobs(connection, "taken_over_at"):
         _fork_over(connection, firm_id, job_id, changes)
     for firm_id, job_id, at, changes in _changes_of_jobs(connection, "lay_with"):
@@ -128,14 +129,14 @@ def _fork_over(connection: sa.Connection, firm_id: UUID, job_id: UUID, changes: 
     if cut_at is None or _moment(cut_at) > hour:
         return
     mine = (STAYS.c.firm_id == firm_id, STAYS.c.job_id == job_id)
+    kept = _kept(hour, connection)
     given = (*mine, STAYS.c.vehicle_id == giver)
     connection.execute(sa.delete(STAYS).where(*given))
     values = {"firm_id": firm_id, "vehicle_id": giver, "job_id": job_id}
-    connection.execute(
-        sa.insert(STAYS).values(**values, since=cut_at, until=_kept(hour, connection))
-    )
+    connection.execute(sa.insert(STAYS).values(**values, since=cut_at, until=kept))
     taken = (*mine, STAYS.c.vehicle_id == taker)
-    connection.execute(sa.update(STAYS).where(*taken).values(since=_kept(hour, connection)))
+    until = sa.case((STAYS.c.until < kept, kept), else_=STAYS.c.until)
+    connection.execute(sa.update(STAYS).where(*taken).values(since=kept, until=until))
 
 
 def _changes_of_jobs(connection: sa.Connection, word: str) -> list[tuple]:

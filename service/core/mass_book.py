@@ -7,9 +7,9 @@ zero, and said anew by another one.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from datetime import date, datetime
+from datetime import UTC, date, datetime
 from enum import StrEnum
-from typing import Any
+from typing import Any, Final
 from uuid import UUID
 
 from service.core.materials import LotStatus
@@ -22,6 +22,8 @@ VEHICLE = "vehicle"
 ELSEWHERE = "elsewhere"
 BEFORE = "before"
 
+# Until when is in a body what nobody said to have left it: later than any hour.
+STILL: Final = datetime(9999, 1, 1, tzinfo=UTC)
 # Shares are rounded to nine digits: what is below this is nothing.
 NOTHING = 1e-6
 
@@ -199,10 +201,10 @@ class MassBalance:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BodyStay:
-    """That clippings of a job lay in a vehicle's body from a moment until another, at least.
+    """That clippings of a job lay in a vehicle's body from a moment until another, or ``STILL``.
 
     What lay there at one moment is mixed. ``apart_until`` is when the office said last that they
-    were kept apart from all that lay beside them by then.
+    were kept apart from all that had come to lie beside them by then.
     """
 
     firm_id: UUID

@@ -1,12 +1,13 @@
 """What lay in which body, and what is mixed by that: in memory and in both databases alike."""
 
 import random
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
 from sqlalchemy import text
 
-from service.core.mass_book import BodyStay
+from service.core.mass_book import STILL, BodyStay
 from service.storage.engine import make_engine
 from service.storage.migrations import downgrade, upgrade
 from service.storage.unit_of_work import reading_opener, unit_of_work_opener
@@ -44,11 +45,15 @@ def spread(stays, wanted):
             for one in there:
                 for other in there:
                     begins = max(one.since, other.since)
+                    came = found.get(one.job_id)
+                    has_it = one.job_id in wanted or (
+                        came is not None and (one.until > came or one.since == came)
+                    )
                     is_apart = any(s.apart_until and s.apart_until >= begins for s in (one, other))
                     if (
                         one.vehicle_id == other.vehicle_id
                         and not is_apart
-                        and (one.job_id in wanted or one.job_id in found)
+                        and has_it
                         and other.job_id not in wanted
                         and other.job_id not in found
                     ):
@@ -61,35 +66,30 @@ def test_a_lot_is_mixed_since_it_lay_with_what_was_mixed_by_then(store, seed):
     chance = random.Random(seed)  # noqa: S311 - repeatable, no secret
     with store.open_unit() as unit:
         lots, bodies = some(store, unit, lots=6, vehicles=3)
-        stays = []
+        stays = {}
         for _ in range(chance.randint(2, 12)):
             since = chance.randrange(HOURS)
-            stays.append(
-                BodyStay(
-                    firm_id=store.books.firm.id,
-                    vehicle_id=chance.choice(bodies),
-                    job_id=chance.choice(lots),
-                    since=at(since),
-                    until=at(chance.randint(since, HOURS)),
-                )
+            stay = BodyStay(
+                firm_id=store.books.firm.id,
+                vehicle_id=chance.choice(bodies),
+                job_id=chance.choice(lots),
+                since=at(since),
+                until=chance.choice((at(chance.randint(since, HOURS)), STILL)),
             )
-        unit.body_stays.keep(stays)
+            stays[stay.vehicle_id, stay.job_id, stay.since] = stay
+        for _ in "ab":  # in place of what was kept
+            unit.body_stays.put(store.books.firm.id, lots, list(stays.values()))
         for lot in lots[:2] if chance.random() < 0.4 else ():
             unit.body_stays.keep_apart(store.books.firm.id, lot, at(chance.randrange(HOURS)))
         kept = unit.body_stays.of_lots(store.books.firm.id, lots)
-        assert {(s.vehicle_id, s.job_id, s.since): s.until for s in kept} == {
-            (s.vehicle_id, s.job_id, s.since): max(
-                o.until
-                for o in stays
-                if (o.vehicle_id, o.job_id, o.since) == (s.vehicle_id, s.job_id, s.since)
-            )
-            for s in stays
-        }
+        assert [replace(stay, apart_until=None) for stay in kept] == sorted(
+            stays.values(), key=lambda stay: (stay.job_id, stay.since, stay.vehicle_id)
+        )
         wanted = lots[: chance.randint(1, 2)]
         found = unit.body_stays.mixed_since(store.books.firm.id, wanted)
         assert found == spread(kept, set(wanted))
         assert unit.body_stays.mixed_since(store.others.firm.id, wanted) == {}
-        unit.body_stays.forget(store.books.firm.id, lots)
+        unit.body_stays.put(store.books.firm.id, lots, [])
         assert unit.body_stays.of_lots(store.books.firm.id, lots) == []
 
 
@@ -100,7 +100,9 @@ def test_a_chain_of_lots_costs_one_statement_however_long_it_is(
     jobs = [books.another("jobs") for _ in range(length)]
     with open_unit() as unit:
         unit.jobs.add_many(jobs)
-        unit.body_stays.keep(
+        unit.body_stays.put(
+            books.firm.id,
+            [job.id for job in jobs],
             [
                 BodyStay(
                     firm_id=books.firm.id,
@@ -110,7 +112,7 @@ def test_a_chain_of_lots_costs_one_statement_however_long_it_is(
                     until=at(number + 1),
                 )
                 for number, job in enumerate(jobs)
-            ]
+            ],
         )
         statements.clear()
         found = unit.body_stays.mixed_since(books.firm.id, [jobs[0].id])

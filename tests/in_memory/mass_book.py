@@ -2,6 +2,7 @@
 
 from collections import Counter, defaultdict
 from dataclasses import replace
+from datetime import UTC, datetime
 from itertools import product
 
 from service.core.mass_book import AMOUNTS, NOTHING, Amounts, BroughtOnADay, MassMoved
@@ -112,19 +113,15 @@ class BodyStays:
     def __init__(self, kept):
         self._kept = kept
 
-    def keep(self, stays):
-        for stay in stays:
-            key = stay.firm_id, stay.vehicle_id, stay.job_id, stay.since
-            old = self._kept.get(key, stay)
-            self._kept[key] = replace(old, until=max(old.until, stay.until))
-
     def of_lots(self, firm_id, job_ids):
         found = [s for s in self._kept.values() if s.firm_id == firm_id and s.job_id in job_ids]
         return sorted(found, key=lambda s: (s.job_id, s.since, s.vehicle_id))
 
-    def forget(self, firm_id, job_ids):
+    def put(self, firm_id, job_ids, stays):
         for key in [key for key in self._kept if key[0] == firm_id and key[2] in job_ids]:
             del self._kept[key]
+        for s in stays:
+            self._kept[s.firm_id, s.vehicle_id, s.job_id, s.since] = s
 
     def keep_apart(self, firm_id, job_id, at):
         for key, stay in self._kept.items():
@@ -134,7 +131,7 @@ class BodyStays:
     def mixed_since(self, firm_id, job_ids):
         """Let what is in a lot spread, hour by hour, until nothing more is reached."""
         stays = [stay for stay in self._kept.values() if stay.firm_id == firm_id]
-        long_ago = min((stay.since for stay in stays), default=None)
+        long_ago = datetime.min.replace(tzinfo=UTC)
         since, grew = dict.fromkeys(job_ids, long_ago), True
         while grew:
             grew = False
@@ -144,7 +141,8 @@ class BodyStays:
                 begins, ends = max(mine.since, beside.since), min(mine.until, beside.until)
                 at = max(begins, since[mine.job_id])
                 apart = any(s.apart_until and s.apart_until >= begins for s in (mine, beside))
-                if mine.vehicle_id != beside.vehicle_id or at > ends or apart:
+                left = mine.since != since[mine.job_id] and mine.until <= since[mine.job_id]
+                if mine.vehicle_id != beside.vehicle_id or at > ends or left or apart:
                     continue
                 if beside.job_id not in since or at < since[beside.job_id]:
                     since[beside.job_id], grew = at, True

@@ -7,8 +7,7 @@ from datetime import datetime
 from typing import Any, Final
 from uuid import UUID
 
-from sqlalchemy import ColumnElement, and_, case, delete, func, or_, select, update
-from sqlalchemy.dialects import postgresql, sqlite
+from sqlalchemy import ColumnElement, and_, case, delete, func, insert, or_, select, update
 from sqlalchemy.orm import aliased
 
 from service.core.mass_book import BodyStay
@@ -18,7 +17,6 @@ from service.storage.repositories.repository import in_chunks
 from service.storage.tables.mass_book import BodyStayRow
 
 BODY_STAYS: Final = RecordMapping(BodyStay, BodyStayRow, "body stay")
-_KEY: Final = [BodyStayRow.firm_id, BodyStayRow.vehicle_id, BodyStayRow.job_id, BodyStayRow.since]
 
 
 def _later(one: Any, two: Any) -> ColumnElement[datetime]:  # noqa: ANN401 - a column, whatever of
@@ -26,27 +24,8 @@ def _later(one: Any, two: Any) -> ColumnElement[datetime]:  # noqa: ANN401 - a c
     return case((one > two, one), else_=two)
 
 
-_KEPT: Final = {
-    dialect: made.on_conflict_do_update(
-        index_elements=_KEY,
-        set_={"until": _later(BodyStayRow.until, made.excluded.until)},
-    )
-    for dialect, made in (
-        ("postgresql", postgresql.insert(BodyStayRow)),
-        ("sqlite", sqlite.insert(BodyStayRow)),
-    )
-}
-
-
 class TableBodyStays(Connected):
     """Stays in bodies."""
-
-    def keep(self, stays: Sequence[BodyStay]) -> None:
-        """Keep stays; of one that is kept, until when it was at the latest."""
-        if stays:
-            ordered = sorted(stays, key=lambda stay: (stay.vehicle_id, stay.job_id, stay.since))
-            kept = _KEPT[self._connection.dialect.name]
-            self._connection.execute(kept, [BODY_STAYS.to_row(stay) for stay in ordered])
 
     def of_lots(self, firm_id: UUID, job_ids: Sequence[UUID]) -> list[BodyStay]:
         """Return the stays of some lots, each lot's own by their hours."""
@@ -60,13 +39,15 @@ class TableBodyStays(Connected):
         ]
         return sorted(found, key=lambda stay: (stay.job_id, stay.since, stay.vehicle_id))
 
-    def forget(self, firm_id: UUID, job_ids: Sequence[UUID]) -> None:
-        """Forget the stays of lots that lay elsewhere, or never were."""
+    def put(self, firm_id: UUID, job_ids: Sequence[UUID], stays: Sequence[BodyStay]) -> None:
+        """Write the stays of some lots over those that were kept."""
         row = BodyStayRow
         for some in in_chunks(job_ids):
             self._connection.execute(
                 delete(row).where(row.firm_id == firm_id, row.job_id.in_(some))
             )
+        if stays:
+            self._connection.execute(insert(row), [BODY_STAYS.to_row(stay) for stay in stays])
 
     def keep_apart(self, firm_id: UUID, job_id: UUID, at: datetime) -> None:
         """Keep that a lot was apart from all that had come to lie beside it by a moment."""
@@ -111,7 +92,8 @@ def _mixed(firm_id: UUID, job_ids: Sequence[UUID]) -> Any:  # noqa: ANN401 - a s
             ),
         )
         .where(
-            mine.until >= reached.c.since,
+            # What it came to lie with as it left a body, it did not bring back there.
+            or_(mine.until > reached.c.since, mine.since == reached.c.since),
             *(or_(one.apart_until.is_(None), one.apart_until < together) for one in (mine, beside)),
         )
     )

@@ -89,18 +89,14 @@ class MassBalanceRepository(Protocol):
 
 
 class BodyStayRepository(Protocol):
-    """Which clippings lay in which body, from when until when: kept as anything leaves it."""
-
-    def keep(self, stays: Sequence[BodyStay]) -> None:
-        """Keep stays; of one that is kept, until when it was at the latest."""
-        ...
+    """Which clippings lay in which body, from when until when."""
 
     def of_lots(self, firm_id: UUID, job_ids: Sequence[UUID]) -> list[BodyStay]:
         """Return the stays of some lots, each lot's own by their hours."""
         ...
 
-    def forget(self, firm_id: UUID, job_ids: Sequence[UUID]) -> None:
-        """Forget the stays of lots that lay elsewhere, or never were."""
+    def put(self, firm_id: UUID, job_ids: Sequence[UUID], stays: Sequence[BodyStay]) -> None:
+        """Write the stays of some lots over those that were kept."""
         ...
 
     def keep_apart(self, firm_id: UUID, job_id: UUID, at: datetime) -> None:

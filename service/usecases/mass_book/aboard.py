@@ -50,8 +50,8 @@ def aboard_since(
 
 def parts_aboard(
     unit: UnitOfWork, firm_id: UUID, vehicle_id: UUID, at: datetime
-) -> dict[ReportedPart, datetime]:
-    """Return what was in a body at a moment, by the mass book, and since when each was.
+) -> tuple[ReportedPart, ...]:
+    """Return what was in a body at a moment: by the mass book, and since when it was.
 
     What came out of bays names its hold entry. What was cut, loaded, or forked over into it, later
     than that was not.
@@ -62,20 +62,18 @@ def parts_aboard(
     ids = sorted({one.lot_id for one in sums if one.share - held.get(one.lot_id, 0.0) > NOTHING})
     jobs = unit.jobs.get_many(firm_id, ids)
     since = aboard_since(unit, jobs.values(), vehicle_id)
-    fresh = {
-        ReportedPart(job_id=job_id): since[job_id]
-        for job_id in ids
-        if job_id in since and since[job_id] <= at
-    }
-    loaded = {
-        ReportedPart(job_id=heap.jobs[lot_id], hold_entry_id=heap.entry.id): came_at
+    fresh = (
+        ReportedPart(job_id=job_id) for job_id in ids if job_id in since and since[job_id] <= at
+    )
+    loaded = (
+        ReportedPart(job_id=heap.jobs[lot_id], hold_entry_id=heap.entry.id)
         for heap in heaps
         for lot_id, share in heap.aboard[vehicle_id].items()
         if share > NOTHING
         and (came_at := heap.entry.loaded_since(vehicle_id)) is not None
         and came_at <= at
-    }
-    return fresh | loaded
+    )
+    return (*fresh, *loaded)
 
 
 def lots_aboard(

@@ -24,6 +24,7 @@ from service.usecases.mass_book.movements import (
     standing,
 )
 from service.usecases.mass_book.openings import opening_of
+from service.usecases.mass_book.stays import begin_stays, settle_stays
 
 LOAD_CAUSES = frozenset({MovementCause.TIPPED, MovementCause.TAKEN_OVER})
 
@@ -60,6 +61,7 @@ def book_fresh(
     unit.mass_balances.put(
         bagged[0].firm_id, [job.id for job in bagged], balances_of(entries), fresh=True
     )
+    begin_stays(unit, bagged)
 
 
 def book_load(unit: UnitOfWork, load: Load, stamp: Stamp, identifiers: Identifiers) -> None:
@@ -135,6 +137,7 @@ def book_jobs(
     stood = standing(kept)
     refuse_overdrawn(balances, balances_of(stood), lot_codes, wheres)
     _settle(unit, stood, wanted, stamp, identifiers, lot_ids=sorted(by_id))
+    settle_stays(unit, jobs, wanted.values())
 
 
 def book_opening(unit: UnitOfWork, bed: Bed, stamp: Stamp, identifiers: Identifiers) -> None:

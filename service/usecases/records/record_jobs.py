@@ -35,7 +35,7 @@ from service.usecases.base.weigh_tickets import (
 )
 from service.usecases.mass_book.aboard import TAKEN_OVER_AT
 from service.usecases.mass_book.keeping import Stamp, book_fresh
-from service.usecases.mass_book.lay_with import follow_stays
+from service.usecases.mass_book.stays import follow_stays
 from service.usecases.records.amending import amendment_of, refuse_cleaner
 from service.usecases.records.job_names import (
     FILLED_IN,
@@ -267,6 +267,7 @@ class RecordJobs(KeepRecords[Job]):
                 also["lay_with"] = [", ".join(kept_apart), None]
                 for job_id in changes:
                     unit.body_stays.keep_apart(caller.firm_id, job_id, now)
+            follow_stays(unit, pairs, taken_over_at=taken_over_at)
             self._write(unit, pairs, stamp, also)
             told = self._as_they_stand(unit, caller, [new for _, new in pairs])
             unit.commit()
@@ -302,8 +303,6 @@ class RecordJobs(KeepRecords[Job]):
             unit.jobs.replace(new, expected_version=old.version)
             said = amendment_of("jobs", old, new, stamp, self._identifiers)
             unit.amendments.add(replace(said, changes={**said.changes, **also}))
-        if TAKEN_OVER_AT not in also:
-            follow_stays(unit, pairs)
         follow_jobs(
             unit, pairs, stamp, self._identifiers, self._renew_note, rulebook=self._rulebook
         )

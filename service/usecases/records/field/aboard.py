@@ -19,7 +19,7 @@ def aboard(
     unit: UnitOfWork, caller: Caller, report: Report, vehicle_id: UUID
 ) -> tuple[ReportedPart, ...]:
     """Return what was in a body when something happened."""
-    return tuple(parts_aboard(unit, caller.firm_id, vehicle_id, report.at))
+    return parts_aboard(unit, caller.firm_id, vehicle_id, report.at)
 
 
 def aboard_anywhere(unit: UnitOfWork, load: Load, report: Report) -> tuple[ReportedPart, ...]:

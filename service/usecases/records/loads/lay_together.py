@@ -8,7 +8,7 @@ with a reason that they were kept apart.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from uuid import UUID
@@ -18,13 +18,13 @@ from service.core.jobs import Job, LotFinding
 from service.core.loads import Load
 from service.core.materials import LotStatus, worst_status
 from service.core.records import Identifiers
+from service.core.reports import ReportedPart
 from service.destinations.lots import MIXED, as_smelt
 from service.rules.lookup import Rulebook
 from service.usecases.base.ports import RenewNote, UnitOfWork
 from service.usecases.base.use_cases import Changing
 from service.usecases.mass_book.aboard import parts_aboard
 from service.usecases.mass_book.keeping import Stamp
-from service.usecases.mass_book.lay_with import Body, keep_stays
 from service.usecases.records.amending import amendment_of
 from service.usecases.records.loads.correct_loads import follow_jobs
 
@@ -56,7 +56,6 @@ class KeepMixed(Changing):
             keep_mixed(
                 unit,
                 caller.firm_id,
-                vehicle_id,
                 body,
                 moved,
                 at=at,
@@ -68,10 +67,27 @@ class KeepMixed(Changing):
             unit.commit()
 
 
+def bodies_of(unit: UnitOfWork, load: Load, at: datetime) -> list[set[ReportedPart]]:
+    """Return what lay in each body that a load is out of, before it is written.
+
+    What its vehicle had out of a bay, or out of another one's body, lay in its own as well.
+    """
+    jobs = unit.jobs.get_many(load.firm_id, sorted({part.job_id for part in load.parts}))
+    fresh = {jobs[part.job_id].vehicle_id for part in load.parts if part.hold_entry_id is None}
+    brought = {
+        ReportedPart(job_id=part.job_id, hold_entry_id=part.hold_entry_id) for part in load.parts
+    }
+    others = sorted(fresh - {load.vehicle_id})
+    return [
+        brought | set(parts_aboard(unit, load.firm_id, load.vehicle_id, at)),
+        *(set(parts_aboard(unit, load.firm_id, vehicle_id, at)) for vehicle_id in others),
+    ]
+
+
 def mixed_by_tip(
     unit: UnitOfWork,
     load: Load,
-    bodies: Mapping[UUID, Body],
+    bodies: Sequence[Collection[ReportedPart]],
     *,
     stamp: Stamp,
     identifiers: Identifiers,
@@ -85,13 +101,12 @@ def mixed_by_tip(
     load
         As it was just written.
     bodies
-        What lay in each that it is out of before that, by vehicle.
+        What lay in each that it is out of before that.
     """
-    for vehicle_id, body in bodies.items():
+    for body in bodies:
         keep_mixed(
             unit,
             load.firm_id,
-            vehicle_id,
             body,
             {part.lot_id for part in load.parts},
             at=load.done_at or stamp.now,
@@ -106,8 +121,7 @@ def mixed_by_tip(
 def keep_mixed(
     unit: UnitOfWork,
     firm_id: UUID,
-    vehicle_id: UUID,
-    body: Body,
+    body: Collection[ReportedPart],
     moved: Collection[UUID],
     *,
     at: datetime,
@@ -116,7 +130,7 @@ def keep_mixed(
     renew_note: RenewNote,
     rulebook: Rulebook,
 ) -> None:
-    """Keep what lay in a body until some of it moves; what is worse is what the rest counts as.
+    """Let the lots of a body count as each other from a moment on, if only some of them move.
 
     Parameters
     ----------
@@ -124,10 +138,7 @@ def keep_mixed(
         What lay in it, with what moves.
     """
     lots = {part.lot_id for part in body}
-    if not lots & set(moved):
-        return
-    keep_stays(unit, firm_id, vehicle_id, body, until=at)
-    if lots <= set(moved):
+    if not lots & set(moved) or lots <= set(moved):
         return
     jobs = unit.jobs.get_many(firm_id, sorted({part.job_id for part in body}))
     held = sorted({part.hold_entry_id for part in body if part.hold_entry_id is not None})

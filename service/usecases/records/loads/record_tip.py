@@ -36,13 +36,12 @@ from service.usecases.day.held.entries import hold_entry_of
 from service.usecases.day.reading import read_day
 from service.usecases.mass_book.aboard import lots_aboard
 from service.usecases.mass_book.keeping import Stamp, book_load
-from service.usecases.mass_book.lay_with import bodies_of
 from service.usecases.records.follow_recalls import follow_recalls
 from service.usecases.records.held.queue_states import follow_brought_on
 from service.usecases.records.job_names import is_theirs, others_faults
 from service.usecases.records.loads.charges import charged
 from service.usecases.records.loads.correct_loads import as_tipped
-from service.usecases.records.loads.lay_together import mixed_by_tip
+from service.usecases.records.loads.lay_together import bodies_of, mixed_by_tip
 from service.usecases.records.loads.load_faults import DEVICE_CLOCK_TOLERANCE, weight_faults
 from service.usecases.records.loads.on_the_way import end_on_the_way
 from service.usecases.records.loads.parts_on_record import parts_on_record

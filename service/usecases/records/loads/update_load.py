@@ -28,7 +28,6 @@ from service.usecases.base.use_cases import Changing
 from service.usecases.day.body_contents import read_body
 from service.usecases.day.problem.locks import ended, locks_on
 from service.usecases.mass_book.keeping import Stamp, book_load
-from service.usecases.mass_book.lay_with import bodies_of
 from service.usecases.records.amending import amendment_of
 from service.usecases.records.follow_recalls import follow_recalls
 from service.usecases.records.held.loadings import follow_loadings
@@ -45,7 +44,7 @@ from service.usecases.records.loads.correct_loads import (
     follow_heap,
     with_amounts,
 )
-from service.usecases.records.loads.lay_together import mixed_by_tip
+from service.usecases.records.loads.lay_together import bodies_of, mixed_by_tip
 from service.usecases.records.loads.load_faults import load_faults, reviewed
 from service.usecases.records.loads.said_of_grass import keep_word
 from service.usecases.records.loads.tipped_before_outage import refuse_superseded
@@ -137,7 +136,7 @@ class UpdateLoad(Changing):
             stamp = Stamp(now=now, key_id=caller.key_id, reason=reason)
             is_tipped = new.state in STAYED_STATES and old.state not in STAYED_STATES
             freed = [(lock, ended(lock, now)) for lock in handed_on]
-            bodies = bodies_of(unit, new, new.done_at or now) if is_tipped else {}
+            bodies = bodies_of(unit, new, new.done_at or now) if is_tipped else []
             self._write(unit, [(old, new), *freed], stamp)
             if is_hold(new.destination_kind):
                 follow_bay(unit, old, new, now)
