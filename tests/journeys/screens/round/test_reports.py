@@ -72,6 +72,16 @@ def test_a_broken_down_vehicle_is_the_offices_to_see_and_works_again(world, yard
     assert yard.client.get("/vehicle-outages").json["items"][0]["back_at"] is not None
 
 
+def test_who_stands_by_a_broken_vehicle_with_grass_in_it_is_warned_of_forking_it_over(yard, lead):
+    caution = Reader("en").text("warning.pick_up")
+    mown(lead, yard, at="2026-05-24T11:42:00+00:00")
+    plan(yard)
+    assert caution not in unescape(lead.get("/screens/round/").text)
+    report(lead, act="out", reason="Gearbox")
+    plan(yard)
+    assert caution in unescape(lead.get("/screens/round/").text)
+
+
 def test_without_a_script_a_form_is_kept_planned_and_leads_back(yard, lead):
     before = len(yard.client.get("/day-plans").json["items"])
     page = lead.get("/screens/round/").text
