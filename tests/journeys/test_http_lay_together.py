@@ -87,3 +87,24 @@ def test_what_was_tipped_before_the_other_came_aboard_was_never_mixed():
     crew.mow(crew.lawn("Bad"), at="12:33", treatment_history="unknown")
     crew.say("tipped", destination_kind="hold_bay", destination_id=crew.ids["hold-bays"])
     assert crew.client.get(f"/jobs/{clean}").json["status"] == "clean"
+
+
+@pytest.mark.parametrize("moved", ["clean", "bad"])
+def test_who_moves_a_lot_by_hand_is_asked_whether_it_was_forked_over_or_never_there(yard, moved):
+    job = getattr(yard, moved)
+    path, change = f"/jobs/{job}", {"vehicle_id": yard.other}
+    problem = yard.patch(path, change, status=409)
+    assert problem["code"] == "forked_over_or_corrected"
+    assert "report it as given (POST /reports)" in problem["detail"]
+    assert yard.client.get(path).json["vehicle_id"] == yard.ids["vehicles"]
+    # It never was in that body: what is said to have been a slip mixes nothing.
+    yard.patch(path, change, reason="Typed into the wrong round.")
+    assert (yard.status(yard.clean), yard.status(yard.bad)) == ("clean", "unknown")
+
+
+def test_a_lot_that_lies_alone_is_moved_by_hand_without_a_word(yard):
+    yard.say("given", to_vehicle_id=yard.other)
+    alone = yard.mow(yard.lawn("Alone"), at="12:20")
+    third = another_crew(yard)["vehicle_id"]
+    yard.patch(f"/jobs/{alone}", {"vehicle_id": third})
+    assert yard.client.get(f"/jobs/{alone}").json["vehicle_id"] == third

@@ -130,6 +130,7 @@ STATUS: Final[Mapping[str, HTTPStatus]] = MappingProxyType(
         "record_in_use": HTTPStatus.CONFLICT,
         "treatment_needed": HTTPStatus.CONFLICT,
         "taint_on_record": HTTPStatus.CONFLICT,
+        "forked_over_or_corrected": HTTPStatus.CONFLICT,
         "record_missing": HTTPStatus.NOT_FOUND,
         "record_not_usable": _UNUSABLE,
         "records_busy": HTTPStatus.SERVICE_UNAVAILABLE,

@@ -51,6 +51,7 @@ from service.usecases.records.job_names import (
 )
 from service.usecases.records.keep_records import KeepRecords, Shelf
 from service.usecases.records.loads.correct_loads import follow_jobs
+from service.usecases.records.moved_bodies import refuse_moved
 from service.usecases.records.told_statuses import page_as_told
 from service.usecases.records.visits import Intake, read_visits
 
@@ -251,6 +252,7 @@ class RecordJobs(KeepRecords[Job]):
                 for old, bare in pairs
             ]
             refuse_cleaner(caller, pairs, reason)
+            refuse_moved(unit, pairs, now, is_told=bool(reason or taken_over_at))
             # The days first, as planning does: two orders would lock each other out.
             touch_days_of(
                 unit,

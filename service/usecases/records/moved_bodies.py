@@ -1,0 +1,63 @@
+"""A lot that is said to be in another body: forked over, or never in the one on record."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import datetime
+
+from service.core.errors import Refusal
+from service.core.jobs import Job
+from service.usecases.base.calendar import day_of
+from service.usecases.base.ports import UnitOfWork
+from service.usecases.mass_book.aboard import parts_aboard
+from service.usecases.mass_book.movements import is_bagged
+
+
+class ForkedOverOrCorrected(Refusal):
+    """Which of both it was decides with what the lot was mixed."""
+
+    code = "forked_over_or_corrected"
+    sentence = (
+        "{lot} is aboard with other grass ({others}), or would be. If it was forked over, report "
+        "it as given (POST /reports): what it lay with counts then. If it never was in the vehicle "
+        "on record, send this again with a Change-Reason: then it lay with nothing there."
+    )
+
+
+def refuse_moved(
+    unit: UnitOfWork, pairs: Iterable[tuple[Job, Job]], now: datetime, *, is_told: bool
+) -> None:
+    """Refuse to move a lot out of a body, or into one, with other grass in it, without a word.
+
+    Out of a vehicle that is out everything is taken over, and stays mixed by itself.
+
+    Parameters
+    ----------
+    is_told
+        Whether it is said why, or when it was forked over.
+
+    Raises
+    ------
+    ForkedOverOrCorrected
+    """
+    moved = [(old, new) for old, new in pairs if old.vehicle_id != new.vehicle_id]
+    ids = {old.id for old, _ in moved}
+    for old, new in moved if not is_told else ():
+        if not (is_bagged(old) and is_bagged(new)) or _is_out(unit, old, now):
+            continue
+        there = parts_aboard(unit, old.firm_id, old.vehicle_id, now)
+        if all(part.job_id != old.id for part in there):
+            continue
+        beside = {*there, *parts_aboard(unit, old.firm_id, new.vehicle_id, now)}
+        others = sorted({part.job_id for part in beside} - ids)
+        if others:
+            jobs = unit.jobs.get_many(old.firm_id, others)
+            codes = ", ".join(sorted(job.lot_code for job in jobs.values()))
+            raise ForkedOverOrCorrected(lot=old.lot_code, others=codes)
+
+
+def _is_out(unit: UnitOfWork, job: Job, now: datetime) -> bool:
+    depot = unit.depots.get(job.firm_id, job.depot_id)
+    day = day_of(depot, now) if depot is not None else now.date()
+    outages = unit.vehicle_outages.all(job.firm_id, vehicle_id=job.vehicle_id, day=day)
+    return any(one.out_since <= now for one in outages)
