@@ -262,6 +262,8 @@ class _Cards:
             else plain(by_plan(look.plan, job.id, is_current=look.is_current))
         )
         mixing = spoils_to(self._scope, asked) if asked else ()
+        many = asked["plan"]["many_loads"] if asked else None
+        mixing = (*(() if many is None else (self._scope.says(many),)), *mixing)
         return Card(
             told=stop,
             job=job,

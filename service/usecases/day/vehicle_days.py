@@ -221,6 +221,11 @@ def too_large(facts: DayFacts, lot: Lot, vehicle: Vehicle) -> bool:
     )
 
 
+def bodies_of(mass_kg: float, volume_m3: float, vehicle: Vehicle) -> int:
+    """Return how many times a vehicle goes for so much, at least once."""
+    return max(1, ceil(mass_kg / vehicle.payload_kg), ceil(volume_m3 / vehicle.body_volume_m3))
+
+
 def _piece(asked: Asked, job: Job, *, key: str, share: float) -> LotPiece:
     lot = asked.lots[job.id]
     return LotPiece(

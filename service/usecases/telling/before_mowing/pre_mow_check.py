@@ -41,9 +41,11 @@ from service.usecases.telling.before_mowing.lawn_question import (
     Said,
     differs,
 )
+from service.usecases.telling.before_mowing.many_loads import largest_of, many_loads
 from service.usecases.telling.before_mowing.mixing import aboard_now, mixing
 from service.usecases.telling.told.before_mowing import LotPlan
 from service.usecases.telling.told.forms import plain
+from service.usecases.telling.told.lots import LEAVE
 from service.usecases.telling.told.verdicts import told_advice, told_verdict
 
 DESTINATIONS_TOLD: Final = 5
@@ -242,7 +244,10 @@ def _by_plan(
     if by_then is not None and (is_other or by_then is not answered.lot.status):
         told = not_for_this(told, answered.lot.status)
     mixed = mixing(answered.lot, aboard, facts, job_id, vehicle=name)
-    return replace(told, aboard=aboard, mixing=mixed)
+    many = None
+    if answered.word != LEAVE:
+        many = many_loads(answered.lot, vehicle or largest_of(facts))
+    return replace(told, aboard=aboard, mixing=mixed, many_loads=many)
 
 
 def _told(answered: LawnAnswer) -> dict[str, Any]:

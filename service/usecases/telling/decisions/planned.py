@@ -184,6 +184,15 @@ def _ways(warning: Members) -> tuple[Way, ...]:
     if warning["code"] == "recall":
         codes = [f"/recall?lot_code={code}" for code in warning["lot_codes"]]
         return tuple(Way(what="Trace it and call", method="GET", href=href) for href in codes)
+    if warning["code"] == "lot_too_large":
+        href = f"/jobs/{warning['job_id']}"
+        return (
+            Way(what="Correct its area, height or measured mass", method="PATCH", href=href),
+            Way(what="It is so: give it to a larger vehicle", method="PATCH", href=href),
+            Way(
+                what="It is so: say of each load where it was tipped", method="POST", href="/loads"
+            ),
+        )
     if warning.get("job_id"):
         return (Way(what="Amend its job", method="PATCH", href=f"/jobs/{warning['job_id']}"),)
     if warning.get("load_id"):

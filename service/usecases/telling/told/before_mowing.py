@@ -59,3 +59,4 @@ class LotPlan:
     says: tuple[SaidTold, ...]
     aboard: tuple[AboardTold, ...] = ()
     mixing: SaidTold | None = None
+    many_loads: SaidTold | None = None

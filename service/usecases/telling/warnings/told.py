@@ -15,7 +15,7 @@ from service.usecases.day.loads import tip_of
 from service.usecases.day.planned_day import PlannedDay
 from service.usecases.day.problem.locks import lock_refusals
 from service.usecases.day.replanning.outages import says_out
-from service.usecases.day.vehicle_days import too_large
+from service.usecases.day.vehicle_days import MOST_BODIES, bodies_of, too_large
 from service.usecases.telling.warnings.bays import bay_warnings
 from service.usecases.telling.warnings.lawn_hours import lawn_hours_warnings
 from service.usecases.telling.warnings.limits import limit_warnings
@@ -131,12 +131,19 @@ def _too_large(made: PlannedDay) -> list[dict[str, object]]:
             "code": "lot_too_large",
             "job_id": str(job.id),
             "mass_high_kg": round(lot.mass_kg.high),
-            "payload_kg": facts.vehicles[job.vehicle_id].payload_kg,
-            "why": "Correct area, height or measured mass; it is not routed until then.",
+            "payload_kg": vehicle.payload_kg,
+            "loads_needed": bodies_of(lot.mass_kg.high, lot.volume_m3.high, vehicle),
+            "why": (
+                f"Up to {lot.mass_kg.high:,.0f} kg are "
+                f"{bodies_of(lot.mass_kg.high, lot.volume_m3.high, vehicle)} loads of "
+                f"{vehicle.registration}, more often a slip than a cut: it is in no plan until "
+                "area, height or measured mass are corrected. If it is so, it is planned once it "
+                f"has a larger vehicle, or at most {MOST_BODIES} loads of it are left to tip."
+            ),
         }
         for job in facts.jobs
-        if (lot := made.asked.lots.get(job.id)) is not None
-        and too_large(facts, lot, facts.vehicles[job.vehicle_id])
+        for vehicle in [facts.vehicles[job.vehicle_id]]
+        if (lot := made.asked.lots.get(job.id)) is not None and too_large(facts, lot, vehicle)
     ]
 
 
