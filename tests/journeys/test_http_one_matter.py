@@ -107,3 +107,26 @@ def test_consents_of_one_client_that_end_are_one_call(depot):
         )
         assert answer.status_code == 200, answer.text
     assert of_day(depot, "consent_ends") == []
+
+
+def test_a_site_that_shuts_before_several_loads_is_one_decision_and_its_way_plans_them_anew(depot):
+    for bed in depot.client.get("/beds").json["items"]:
+        depot.amend(f"/beds/{bed['id']}", {"consent": {"state": "refused"}})
+    depot.amend(f"/hold-bays/{depot.ids['hold-bays']}", {"volume_m3": 0.01})
+    depot.plan()
+    site = depot.ids["compost-sites"]
+    loads = depot.client.get(f"/loads?state=planned&destination_id={site}").json["items"]
+    assert len(loads) > 1
+    depot.amend(f"/compost-sites/{site}", {"closed_on": [DAY]})
+    path = f"/days/{DAY}/decisions?depot_id={depot.ids['depots']}"
+
+    def shut():
+        found = depot.client.get(path, headers={"Prefer": "wait=0"}).json["decisions"]
+        return [one for one in found if one["code"] == "site_shuts_first"]
+
+    (told,) = shut()
+    assert f"{len(loads)} loads are to come, the last at" in told["sentence"]
+    again = next(way for way in told["ways"] if way["href"] == "/day-plans")
+    answer = depot.client.post(again["href"], json={"depot_id": depot.ids["depots"], "day": DAY})
+    assert answer.status_code == 201, answer.text
+    assert shut() == []

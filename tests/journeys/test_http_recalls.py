@@ -68,6 +68,25 @@ def test_what_is_recalled_leaves_its_bay_only_when_the_recall_is_ended(said):
     assert yard.client.patch(entry, json=release, headers=headers).status_code == 200
 
 
+def test_of_a_recalled_heap_that_turns_no_way_is_offered_that_is_refused_next():
+    yard = Yard()
+    yard.patch(yard.bed, {"consent": {"state": "refused"}})
+    path = recall(yard, yard.held(at="10:00"))
+    yard.world.clock.move(hours=6)
+
+    def ways():
+        told = f"/days/{DAY}/decisions?depot_id={yard.ids['depots']}"
+        found = yard.client.get(told).json["decisions"]
+        (heap,) = [one for one in found if one["code"] in {"held_amber", "held_red"}]
+        return {(way["method"], way["href"]) for way in heap["ways"]}
+
+    entry = ("PATCH", f"/hold-entries/{yard.entry()['hold_entry_id']}")
+    assert entry not in ways()
+    assert ("GET", "/recalls") in ways()
+    yard.client.post(f"{path}/end")
+    assert entry in ways()
+
+
 def test_what_is_held_is_not_released_to_a_frozen_bed(frozen_bed):
     yard = frozen_bed
     yard.patch(yard.bed, {"consent": {"state": "refused"}})

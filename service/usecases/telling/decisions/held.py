@@ -10,6 +10,7 @@ from service.core.plans import DayPlan
 from service.rules.lookup import Rulebook
 from service.usecases.day.asking import ask_held
 from service.usecases.day.facts import DayFacts
+from service.usecases.day.freezes import CODE as RECALLED
 from service.usecases.telling.decisions.decision import Decision, Urgency, Way
 from service.usecases.telling.held.queue import QueueTeller
 from service.usecases.telling.told.held import HeldTold
@@ -33,17 +34,18 @@ def held_now(facts: DayFacts, plan: DayPlan | None, *, rulebook: Rulebook) -> It
 
 
 def _of(held: HeldTold) -> Iterator[Decision]:
-    entry_id = held.hold_entry_id
+    entry_id, what = held.hold_entry_id, named(held.lot_codes, most=1)
+    leaves = Way(
+        what=f"Say what became of {what}", method="PATCH", href=f"/hold-entries/{entry_id}"
+    )
+    # Nothing of what is frozen is moved before its recall is ended.
+    frozen = Way(what="Read what is recalled, and why", method="GET", href="/recalls")
     about: dict[str, Any] = {
         "hold_entry_id": entry_id,
         "lot_codes": held.lot_codes,
         "ways": (
-            Way(
-                what=f"Say what became of {named(held.lot_codes, most=1)}",
-                method="PATCH",
-                href=f"/hold-entries/{entry_id}",
-            ),
-            Way(what="Measure it", method="POST", href="/heap-temperatures"),
+            frozen if held.why.code == RECALLED else leaves,
+            Way(what=f"Measure {what}", method="POST", href="/heap-temperatures"),
         ),
     }
     pressing = held.escalation

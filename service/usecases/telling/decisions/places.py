@@ -77,13 +77,13 @@ def gates(facts: DayFacts, rulebook: Rulebook) -> Iterator[Decision]:
                 urgency=Urgency.NOW,
                 deadline=until,
                 sentence=(
-                    f"{site.name} {said}; a load is to come at {clock_of_day(facts, last)}.{ring} "
-                    "Plan the day again, or send the load earlier."
+                    f"{site.name} {said}; {_to_come(loads)} {clock_of_day(facts, last)}.{ring} "
+                    "Plan the day again, or send it earlier."
                 ),
                 lot_codes=codes,
                 destination_kind=DestinationKind.COMPOST_SITE,
                 destination_id=site.id,
-                ways=(say,),
+                ways=(Way(what="Plan the day again", method="POST", href="/day-plans"), say),
                 word="live_status" if shut or _says_early(site, at_gate) else None,
             )
         elif not at_gate.status_is_fresh:
@@ -106,6 +106,13 @@ def gates(facts: DayFacts, rulebook: Rulebook) -> Iterator[Decision]:
                 destination_id=site.id,
                 ways=(say,),
             )
+
+
+def _to_come(loads: list[Load]) -> str:
+    """Return how many are to come, up to the hour of the last."""
+    if len(loads) == 1:
+        return "a load is to come at"
+    return f"{len(loads)} loads are to come, the last at"
 
 
 def _says_shut(site: CompostSite, at_gate: CompostSiteDestination) -> bool:
