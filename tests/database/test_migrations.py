@@ -1,6 +1,5 @@
 """The migrations lead to the tables, back again, and never half the way."""
 
-import shutil
 from concurrent.futures import ThreadPoolExecutor
 
 import pytest
@@ -12,6 +11,7 @@ from service.storage import migrations
 from service.storage.engine import make_engine
 from service.storage.migrations import KeysBroken, check, create, downgrade, upgrade
 from service.storage.unit_of_work import unit_of_work_opener
+from tests.copies import copied
 from tests.database.conftest import kept_books
 from tests.effort import LOST_AFTER_S
 
@@ -210,7 +210,7 @@ def test_two_that_upgrade_at_once_do_it_once(database_url):
 
 def test_a_migration_that_fails_leaves_nothing_behind(empty_database_url, tmp_path):
     folder = tmp_path / "migrations"
-    shutil.copytree(migrations.migrations_folder(), folder)
+    copied(migrations.migrations_folder(), folder)
     (folder / "versions" / "9999_fail.py").write_text(
         after_the_newest(
             'op.execute("CREATE TABLE half_done (id INTEGER)")',
@@ -227,7 +227,7 @@ def test_a_migration_that_breaks_a_key_is_undone(sqlite_url, tmp_path):
     kept_books(unit_of_work_opener(engine))
     engine.dispose()
     folder = tmp_path / "migrations"
-    shutil.copytree(migrations.migrations_folder(), folder)
+    copied(migrations.migrations_folder(), folder)
     (folder / "versions" / "9999_lose.py").write_text(
         after_the_newest('op.execute("DELETE FROM clients")')
     )

@@ -13,6 +13,7 @@ from service.storage import tables
 from service.storage.columns import JsonValue, UtcDateTime
 from service.storage.engine import make_engine
 from service.storage.migrations import check, downgrade, upgrade
+from tests.copies import copied
 from tests.database.test_migrations import newest, shape_of
 from tests.effort import tried
 
@@ -28,7 +29,7 @@ def told_command():
 @pytest.fixture
 def checkout(tmp_path, monkeypatch):
     """Return a checkout of which only the migrations matter, as the folder one works in."""
-    shutil.copytree(CHECKOUT / "migrations", tmp_path / "migrations")
+    copied(CHECKOUT / "migrations", tmp_path / "migrations")
     shutil.copy(CHECKOUT / "pyproject.toml", tmp_path)
     monkeypatch.chdir(tmp_path)
     return tmp_path

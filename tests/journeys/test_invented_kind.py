@@ -11,6 +11,7 @@ from pathlib import Path
 
 import pytest
 
+from tests.copies import copied
 from tests.journeys.invented import digester
 
 CHECKOUT = Path(__file__).parents[2]
@@ -54,7 +55,7 @@ def edited(folder, *, without=()):
     """Return a copy of the checkout with the edits of the kind, but for some files."""
     # With what Python keeps of each module: it is right for all that is not edited.
     for name in ("service", "migrations", "openapi"):
-        shutil.copytree(CHECKOUT / name, folder / name)
+        copied(CHECKOUT / name, folder / name)
     shutil.copy(CHECKOUT / "pyproject.toml", folder)
     for name, edits in digester.EDITS.items():
         if name in without:

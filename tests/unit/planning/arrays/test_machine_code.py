@@ -17,11 +17,15 @@ print(sum(seconds_of.stats.cache_hits.values()), sum(seconds_of.stats.cache_miss
 FOUND, COMPILED = "1 0", "0 1"
 
 
+def no_byte_code(*_: object) -> set[str]:
+    return {"__pycache__"}
+
+
 def copied(folder: Path) -> Path:
     """Return another checkout with the same sources, written at another time."""
     wanted = folder / "service" / "planning"
-    shutil.copytree(ROOT / "service" / "planning", wanted, ignore=lambda *_: {"__pycache__"})
-    shutil.copytree(ROOT / "service" / "core", folder / "service" / "core")
+    shutil.copytree(ROOT / "service" / "planning", wanted, ignore=no_byte_code)
+    shutil.copytree(ROOT / "service" / "core", folder / "service" / "core", ignore=no_byte_code)
     shutil.copy(ROOT / "service" / "__init__.py", folder / "service")
     for file in wanted.rglob("*.py"):
         os.utime(file, (1e9, 1e9))
