@@ -188,7 +188,7 @@ EDITS = {
     ),
     ROWS: (("CompostSite, Depot, Hold", "CompostSite, Depot, Digester, Hold"), (None, ROW)),
     RESOURCE: (
-        ("CompostSite, Depot, Fee", "CompostSite, Depot, Digester, Fee"),
+        ("CompostSite, Depot, Hold", "CompostSite, Depot, Digester, Hold"),
         ("# Others' places", FIELDS + "# Others' places"),
         ("SITES: Final = (COMPOST_SITES,)", "SITES: Final = (COMPOST_SITES, DIGESTERS)"),
     ),
