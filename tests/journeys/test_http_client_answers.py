@@ -273,3 +273,51 @@ def test_a_link_that_shows_nothing_says_why_in_every_language_and_the_firm_only_
         assert firm["name"] in ended.text
         assert firm["phone"] in ended.text
     assert "closed this link" in crew.sends(410, answer="received_and_checked").text
+
+
+@pytest.mark.parametrize("answer", ["received_and_checked", "part_accepted", "nobody_present"])
+def test_an_answer_to_what_is_still_to_come_is_refused_with_whom_to_call(crew, answer):
+    crew.patch(crew.load, {"state": "planned"})
+    crew.read()
+    part = {"accepted_share": 0.5} if answer == "part_accepted" else {}
+    crew.world.clock.move(minutes=-120)
+    problem = crew.answers(answer=answer, status=409, remark="Leave it at the gate.", **part)
+    assert problem["code"] == "not_brought_yet"
+    assert "call " in problem["detail"]
+    assert crew.state()[0] == "planned"
+    assert "aún no ha llegado" in shown_of(crew, answer=answer, **part)
+
+
+def test_who_takes_nothing_may_say_so_before_it_comes(crew):
+    crew.patch(crew.load, {"state": "planned"})
+    crew.world.clock.move(minutes=-120)
+    crew.answers(answer="refused", reason="changed_mind")
+    assert crew.state() == ("refused", 1.0)
+
+
+def test_nobody_signs_for_a_delivery_that_was_called_off(crew):
+    crew.patch(crew.load, {"state": "planned"})
+    crew.patch(f"/beds/{crew.ids['beds']}", {"consent": {"state": "withdrawn"}})
+    crew.read()
+    assert crew.state()[0] == "superseded"
+    assert crew.answers(answer="received_unchecked", status=409)["code"] == "called_off"
+    assert "se canceló" in shown_of(crew, answer="received_unchecked")
+
+
+def test_what_a_client_wrote_is_told_to_whoever_works_that_day(crew):
+    crew.answers(answer="received_and_checked", remark="A syringe lay in it!")
+    where = f"depot_id={crew.ids['depots']}"
+    listed = crew.client.get(f"/days/2026-05-24/decisions?{where}").json["decisions"]
+    (told,) = [one for one in listed if one["code"] == "client_wrote"]
+    assert "A syringe lay in it!" in told["sentence"]
+    for way in told["ways"]:
+        assert crew.client.get(way["href"]).status_code == 200
+    tomorrow = crew.client.get(f"/days/2026-05-25/decisions?{where}").json["decisions"]
+    assert "client_wrote" not in {one["code"] for one in tomorrow}
+
+
+def shown_of(crew, **answer):
+    """Return the page that a form gets back."""
+    form = {"signed_by": "R. Alvarez", **{name: str(value) for name, value in answer.items()}}
+    anybody = crew.world.app.test_client()
+    return anybody.post(f"{crew.address}/acknowledgement", data=form).text

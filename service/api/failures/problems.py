@@ -118,6 +118,8 @@ STATUS: Final[Mapping[str, HTTPStatus]] = MappingProxyType(
         "note_not_printable": HTTPStatus.CONFLICT,
         "note_record_not_readable": _BUG,
         "note_superseded": HTTPStatus.CONFLICT,
+        "not_brought_yet": HTTPStatus.CONFLICT,
+        "called_off": HTTPStatus.CONFLICT,
         "other_origin": HTTPStatus.FORBIDDEN,
         "other_seat": HTTPStatus.FORBIDDEN,
         "outside_validity": _UNUSABLE,

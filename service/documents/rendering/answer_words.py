@@ -25,6 +25,8 @@ class FormFault(StrEnum):
 
     NOT_KEPT = "not_kept"
     ANSWERED_BEFORE = "answered_before"
+    NOT_BROUGHT_YET = "not_brought_yet"
+    CALLED_OFF = "called_off"
     NEWER = "newer"
     ANSWER = "answer"
     NAME = "name"

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from datetime import datetime
+
 from service.core.errors import Refusal
-from service.core.notes import Acknowledgement, DeliveryNote
+from service.core.loads import LoadState
+from service.core.notes import Acknowledgement, DeliveryNote, Receipt
 from service.usecases.base.calendar import depot_clock
 from service.usecases.base.ports import UnitOfWork
 
@@ -16,6 +19,51 @@ class AlreadyAcknowledged(Refusal):
         "This note was answered at {at}: {kept}. That stands, and nothing of what was sent now is "
         "kept. To correct it or to add to it, call {firm}: {phone}."
     )
+
+
+class NotBroughtYet(Refusal):
+    """An answer to what is still to come says nothing of it."""
+
+    code = "not_brought_yet"
+    sentence = (
+        "By what is on record this was not brought yet: it is expected at {at}. Nothing of what "
+        "was sent is kept. To take none of it, answer that it is refused; to take less, or to say "
+        "where it goes, call {firm}: {phone}."
+    )
+
+
+class CalledOff(Refusal):
+    """What a note is of is not coming by it any more."""
+
+    code = "called_off"
+    sentence = (
+        "This delivery was called off, and nothing of what was sent is kept. If anything was "
+        "brought, call {firm}: {phone}."
+    )
+
+
+def refuse_too_early(
+    unit: UnitOfWork, note: DeliveryNote, receipt: Receipt, *, now: datetime
+) -> None:
+    """Refuse an answer of what is not there: kilograms move by a tip, and not by a wish.
+
+    Who takes nothing may say so before; and after the hour at which it was expected it may lie
+    there though a telephone without signal has not said so.
+
+    Raises
+    ------
+    NotBroughtYet, CalledOff
+    """
+    load = unit.loads.get(note.firm_id, note.load_id)
+    if load is None:
+        return
+    firm = _call(unit, note)
+    if load.state is LoadState.SUPERSEDED:
+        raise CalledOff(**firm)
+    is_ahead = load.state is LoadState.PLANNED and now < load.arrive_at
+    if is_ahead and receipt is not Receipt.REFUSED:
+        depot = unit.depots.get(load.firm_id, load.depot_id)
+        raise NotBroughtYet(at=depot_clock(depot, load.arrive_at), **firm)
 
 
 def says_nothing_else(kept: Acknowledgement, said: Acknowledgement) -> bool:
@@ -33,7 +81,6 @@ def answered_otherwise(
     """Return the refusal of another answer: what is kept, and whom to call."""
     load = unit.loads.get(note.firm_id, note.load_id)
     depot = None if load is None else unit.depots.get(load.firm_id, load.depot_id)
-    firm = unit.firms.get(note.firm_id)
     words = [kept.receipt.value.replace("_", " ")]
     words += [f"{kept.accepted_share:.0%} of it"] if kept.accepted_share is not None else []
     words += [said for said in (kept.accepted, kept.reason, kept.remark) if said]
@@ -41,6 +88,13 @@ def answered_otherwise(
     return AlreadyAcknowledged(
         at=depot_clock(depot, kept.received_at),
         kept=", ".join(words),
-        firm="the firm" if firm is None else firm.name,
-        phone="-" if firm is None else firm.phone,
+        **_call(unit, note),
     )
+
+
+def _call(unit: UnitOfWork, note: DeliveryNote) -> dict[str, str]:
+    firm = unit.firms.get(note.firm_id)
+    return {
+        "firm": "the firm" if firm is None else firm.name,
+        "phone": "-" if firm is None else firm.phone,
+    }

@@ -25,7 +25,7 @@ from service.usecases.base.use_cases import Changing
 from service.usecases.base.whose import EveryFirm, working_for
 from service.usecases.day.body_contents import read_body
 from service.usecases.mass_book.keeping import Stamp, book_load
-from service.usecases.notes.answered import answered_otherwise, says_nothing_else
+from service.usecases.notes.answered import answered_otherwise, refuse_too_early, says_nothing_else
 from service.usecases.notes.note_links import refuse_ended
 from service.usecases.notes.parties import read_parties
 from service.usecases.notes.versions import newest_of, next_note
@@ -142,7 +142,8 @@ class IssueNote(Changing):
 
         Raises
         ------
-        RecordMissing, NoteLinkEnded, RecordNotUsable, AlreadyAcknowledged, NoteSuperseded
+        RecordMissing, NoteLinkEnded, RecordNotUsable, AlreadyAcknowledged, NoteSuperseded,
+        NotBroughtYet, CalledOff
         """
         now = self.clock.now()
         with working_for(EveryFirm.CALLERS), self.open_unit_of_work() as unit:
@@ -169,6 +170,7 @@ class IssueNote(Changing):
             newest = newest_version(unit, note)
             if newest.id != note.id:
                 raise NoteSuperseded(newest=newest.note_version)
+            refuse_too_early(unit, note, receipt, now=now)
             answered = replace(
                 note,
                 version=note.version + 1,

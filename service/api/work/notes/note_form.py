@@ -116,6 +116,8 @@ def unkept(refusal: Refusal) -> Unkept:
     notices = {
         "already_acknowledged": FormFault.ANSWERED_BEFORE,
         "note_superseded": FormFault.NEWER,
+        "not_brought_yet": FormFault.NOT_BROUGHT_YET,
+        "called_off": FormFault.CALLED_OFF,
     }
     notice = notices.get(refusal.code, FormFault.NOT_KEPT)
     return Unkept(typed=typed, faults=faults, notice=notice)

@@ -40,6 +40,7 @@ from service.usecases.telling.decisions.said import lay_in_one_body, said_where_
 from service.usecases.telling.decisions.still_out import still_out
 from service.usecases.telling.decisions.tips import over_limits, tipped_where_refused
 from service.usecases.telling.decisions.whom import Whom
+from service.usecases.telling.decisions.written import written_by_clients
 from service.usecases.telling.warnings.subjects import Subjects
 
 Finder = Callable[[DayFacts, Rulebook], Iterable[Decision]]
@@ -112,6 +113,7 @@ class TellDecisions(Looking):
         found += months_reached(facts, whom)
         found += said_where_brought(facts, whom)
         found += calls_to_make(unit, facts)
+        found += written_by_clients(unit, facts, whom)
         found += held_now(facts, plan, rulebook=self.rulebook)
         learned = [
             *learned_of_beds(facts, self.rulebook, whom),
