@@ -113,6 +113,14 @@ def test_it_is_said_in_the_crews_language():
     assert yard.today()["cautions"][0].startswith(f"Nie wysypywać: {yard.place}")
 
 
+def test_nothing_says_how_to_lay_it_where_it_is_not_to_be_tipped():
+    yard = OnItsWay()
+    yard.patch(yard.bed, {"where_to_lay": "Behind the wall."})
+    assert any("Behind the wall" in one for one in yard.today()["next_tip"]["cautions"])
+    horses(yard)
+    assert yard.today()["next_tip"]["cautions"] == []
+
+
 def test_without_another_place_the_office_is_asked():
     yard = OnItsWay()
     yard.fill_the_bay()

@@ -31,6 +31,7 @@ from service.usecases.telling.routing.cautions import TIP_A_PART
 from service.usecases.telling.stops import is_past_keeping, stops_ahead
 from service.usecases.telling.told.forms import plain
 from service.usecases.telling.told.lots import LEAVE
+from service.usecases.telling.warnings.on_the_way import CODE as DO_NOT_TIP
 
 Members = Mapping[str, Any]
 
@@ -291,7 +292,13 @@ class _Cards:
 
     def _of_drop(self, stop: Members) -> Card:
         library, place_id = self._needs.library, UUID(stop["destination_id"])
-        cautions = tuple(said_to(self._reader, caution) for caution in stop.get("cautions", ()))
+        forbidden = [
+            one
+            for one in self._scope.warnings
+            if one["code"] == DO_NOT_TIP and one["load_id"] == stop["load_id"]
+        ]
+        words = forbidden or stop.get("cautions", ())
+        cautions = tuple(said_to(self._reader, one) for one in words)
         if stop["destination_kind"] == DestinationKind.COMPOST_SITE:
             site = library.compost_sites.read(self._caller, place_id)
             return Card(told=stop, site=site, cautions=cautions)

@@ -21,7 +21,6 @@ from service.rules.lookup import Rulebook
 from service.usecases.base.calendar import day_of
 from service.usecases.base.ports import UnitOfWork
 from service.usecases.base.use_cases import Looking
-from service.usecases.day.replanning.outages import OUT
 from service.usecases.day.told_routing import PICK_UP
 from service.usecases.planning.current_routing import (
     WAITS_S,
@@ -31,12 +30,11 @@ from service.usecases.planning.current_routing import (
 )
 from service.usecases.planning.few_bytes import fitting
 from service.usecases.records.own_vehicle import is_own_vehicle
-from service.usecases.telling.changes.differences import lots_that_moved
+from service.usecases.telling.changes.of_vehicle import changed_for
 from service.usecases.telling.in_language import ENGLISH, for_crew, sentence_of
 from service.usecases.telling.stops import Places, is_past_keeping, stops_ahead
 from service.usecases.telling.told.crews import HomeTold
 from service.usecases.telling.told.forms import plain
-from service.usecases.telling.told.moved import MovedTold
 from service.usecases.telling.told.places import Named
 from service.usecases.telling.told.vehicle_today import (
     DropToday,
@@ -52,8 +50,6 @@ from service.usecases.telling.told.vehicle_today import (
 from service.usecases.telling.warnings.on_the_way import CODE
 
 MOST_STOPS: Final = 12
-MOST_CHANGES: Final = 5
-NOBODY_YET: Final = "Nobody takes it over yet; the office knows."
 
 Told = Mapping[str, Any]
 
@@ -138,15 +134,15 @@ class TellVehicleToday(Looking):
         own = next((v for v in routing["vehicles"] if v["vehicle_id"] == str(vehicle.id)), None)
         about_it = (one for one in routing["warnings"] if one.get("vehicle_id") == str(vehicle.id))
         warnings = for_crew(about_it)
-        crew_ids = [*(own["crew_ids"] if own else ())]
-        crew_ids += [one for warning in warnings for one in warning.get("crew_ids", ())]
+        named = (own or {}, *warnings)
+        crew_ids = [one for told in named for one in told.get("crew_ids", ())]
         language = _language(unit, vehicle, crew_ids)
         told = replace(
             bare,
             plan_id=plan.id,
             revision=plan.revision,
             cautions=tuple(_said(warning, language) for warning in warnings),
-            changed=_changed(vehicle, plan, before),
+            changed=changed_for(vehicle, plan, before),
         )
         if own is None:
             return VehicleToday(told=plain(told), plan_id=plan.id, note_id=None)
@@ -222,7 +218,6 @@ class _Stops:
                 **self._where(stop),
                 leave_on_lawn=stop["leave_on_lawn"],
             )
-        high_kg = stop["mass_high_kg"]
         caution = sentence_of({**stop, "code": kind}, self._language) or stop["caution"]
         if kind == PICK_UP:
             whose = stop["from_registration"]
@@ -233,7 +228,7 @@ class _Stops:
                 name=whose,
                 job_id=stop["job_id"],
                 from_registration=whose,
-                mass_high_kg=high_kg,
+                mass_high_kg=stop["mass_high_kg"],
                 caution=caution,
             )
         return LoadHeldToday(
@@ -242,7 +237,7 @@ class _Stops:
             point=point,
             name="the bay",
             hold_entry_id=stop["hold_entry_id"],
-            mass_high_kg=high_kg,
+            mass_high_kg=stop["mass_high_kg"],
             caution=caution,
         )
 
@@ -269,6 +264,8 @@ class _Stops:
                 *(
                     sentence_of(caution, self._language) or caution["for_crew"]
                     for caution in stop.get("cautions", ())
+                    # Where it is not to be tipped nothing says how to lay it.
+                    if stop["load_id"] not in self._elsewhere
                 ),
             ),
             **self._where(stop),
@@ -326,23 +323,3 @@ def _language(unit: UnitOfWork, vehicle: Vehicle, crew_ids: Sequence[str]) -> st
 def _note(unit: UnitOfWork, firm_id: UUID, load_id: UUID) -> DeliveryNote | None:
     notes = unit.delivery_notes.all(firm_id, load_id=load_id)
     return max(notes, key=lambda note: (note.issued_at, note.id), default=None)
-
-
-def _changed(vehicle: Vehicle, plan: DayPlan, before: DayPlan | None) -> tuple[str, ...]:
-    """Return in sentences what of the vehicle's day is otherwise than in a plan before."""
-    if before is None or (before.depot_id, before.day) != (plan.depot_id, plan.day):
-        return ()
-    mine = [
-        one
-        for one in lots_that_moved(before.routing, plan.routing)
-        if vehicle.id in {ways.vehicle_id for ways in (one.was, one.becomes) if ways is not None}
-    ]
-    told = [f"{one.lot_code}: {_why(one)}" for one in mine[:MOST_CHANGES]]
-    more = len(mine) - len(told)
-    return (*told, f"And {more} more.") if more else tuple(told)
-
-
-def _why(moved: MovedTold) -> str:
-    """Return why a lot goes another way, to its crew; who else might do it is the office's."""
-    is_left = moved.becomes is not None and not moved.becomes.goes_to
-    return NOBODY_YET if moved.code == OUT and is_left else moved.why
