@@ -21,7 +21,9 @@ from service.core.records import Identifiers
 from service.core.reports import ReportedPart
 from service.destinations.lots import MIXED, as_smelt
 from service.rules.lookup import Rulebook
+from service.usecases.base.calendar import day_of, find_depot
 from service.usecases.base.ports import RenewNote, UnitOfWork
+from service.usecases.base.staleness import touch_days_from
 from service.usecases.base.use_cases import Changing
 from service.usecases.mass_book.aboard import parts_aboard
 from service.usecases.mass_book.keeping import Stamp
@@ -53,6 +55,14 @@ class KeepMixed(Changing):
         stamp = Stamp(now=self.clock.now(), key_id=caller.key_id)
         with self.open_unit_of_work() as unit:
             body = parts_aboard(unit, caller.firm_id, vehicle_id, at)
+            if not _is_parted(body, moved):
+                return
+            jobs = unit.jobs.get_many(caller.firm_id, sorted({part.job_id for part in body}))
+            # The days first, as all who write jobs do: two orders would lock each other out.
+            day = min(
+                day_of(find_depot(unit, job.firm_id, job.depot_id), job.at) for job in jobs.values()
+            )
+            touch_days_from(unit, firm_id=caller.firm_id, day=day)
             keep_mixed(
                 unit,
                 caller.firm_id,
@@ -137,8 +147,7 @@ def keep_mixed(
     body
         What lay in it, with what moves.
     """
-    lots = {part.lot_id for part in body}
-    if not lots & set(moved) or lots <= set(moved):
+    if not _is_parted(body, moved):
         return
     jobs = unit.jobs.get_many(firm_id, sorted({part.job_id for part in body}))
     held = sorted({part.hold_entry_id for part in body if part.hold_entry_id is not None})
@@ -165,6 +174,11 @@ def keep_mixed(
         unit.jobs.replace(new, expected_version=old.version)
         unit.amendments.add(amendment_of("jobs", old, new, why, identifiers))
     follow_jobs(unit, pairs, stamp, identifiers, renew_note, rulebook=rulebook)
+
+
+def _is_parted(body: Collection[ReportedPart], moved: Collection[UUID]) -> bool:
+    lots = {part.lot_id for part in body}
+    return bool(lots & set(moved)) and not lots <= set(moved)
 
 
 def _words(

@@ -32,9 +32,10 @@ def still_aboard(facts: DayFacts, load: Load) -> Sequence[str]:
 
 def turned_away_words(name: str, load: Load) -> str:
     """Return that a place did not take a load, all or a part of it, and what was said of it."""
-    share = "all" if load.state is LoadState.REFUSED else f"{load.refused_share:.0%}"
+    is_all = load.state is LoadState.REFUSED
+    took = "took none" if is_all else f"did not take {load.refused_share:.0%}"
     said = (refusal_words(load.refusal_reason) or "no reason said").rstrip(". ")
-    return f"{name} did not take {share} of this load: {said}."
+    return f"{name} {took} of this load: {said}."
 
 
 def turned_away_warnings(made: PlannedDay) -> list[dict[str, object]]:
