@@ -178,7 +178,9 @@ def test_a_form_that_is_opened_while_news_is_on_its_way_is_not_taken_away(demo, 
     lead, page, own = on_a_slow_line(demo, device, "Dunnock")
     before = len(reported(demo, lead["id"]))
     page.evaluate("held = '/screens/round/'")
+    card = page.locator(".card.now").get_attribute("id")
     mow(page)
+    expect(page.locator(f"#{card}.now")).to_have_count(0)  # kept; news asked for before may be held
     page.evaluate("untilHeld()")
     page.locator(".now .bar > summary").click()
     opened = page.locator(".now .bar").element_handle()
