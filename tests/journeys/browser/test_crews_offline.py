@@ -187,7 +187,9 @@ def test_a_form_that_is_opened_while_news_is_on_its_way_is_not_taken_away(demo, 
     with page.expect_response("**/screens/round/mark"):
         page.evaluate("letCome(0)")
     assert opened.evaluate("one => one.isConnected && one.open")
+    card = page.locator(".card.now").get_attribute("id")
     page.locator(".now .bar button.main").first.click()
+    expect(page.locator(f"#{card}.now")).to_have_count(0)
     expect(page.locator("#state")).to_have_text(own.text("offline.all_kept"))
     assert len(reported(demo, lead["id"])) == before + 2
 
@@ -225,7 +227,9 @@ def test_two_taps_are_one_report(demo, device):
     lead, page, own = on_a_slow_line(demo, device, "Dunnock")
     before = len(reported(demo, lead["id"]))
     page.locator(".now .bar > summary").click()
+    card = page.locator(".card.now").get_attribute("id")
     page.locator(".now .bar button.main").first.evaluate("one => { one.click(); one.click(); }")
+    expect(page.locator(f"#{card}.now")).to_have_count(0)
     expect(page.locator("#state")).to_have_text(own.text("offline.all_kept"))
     assert len(reported(demo, lead["id"])) == before + 1
 
