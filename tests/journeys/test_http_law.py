@@ -59,6 +59,7 @@ class TestWhatOneExemptionAsks:
         stable.change(stable.bed, legal_basis=U13, ground_state="frozen")
         assert stable.verdict()["rule_class"] == "law"
         at_depot(stable, "US-OH")
+        stable.change(stable.bed, legal_basis={**U13, "exemption": "other"})
         told = stable.verdict()
         assert (told["code"], told["rule_class"]) == ("ground_not_fit", "advice")
 
@@ -153,3 +154,16 @@ def test_every_row_of_law_says_whom_it_binds_and_where(stable):
         assert row["jurisdiction"], row
         assert set(row["binds"]) == {"ground", "basis", "carriers"}, row
         assert "grundy-1998" not in row["sources"]
+
+
+@pytest.mark.parametrize("jurisdiction", ["GB-SCT", "DE-BY", "US-NJ", "FR"])
+def test_an_exemption_of_england_and_wales_opens_no_bed_elsewhere(stable, jurisdiction):
+    stable.change(stable.bed, legal_basis=U12)
+    assert stable.verdict()["accepted_kg"] > 0
+    at_depot(stable, jurisdiction)
+    told = stable.verdict()
+    assert (told["code"], told["accepted_kg"]) == ("exemption_of_elsewhere", 0)
+    assert told["rule_class"] != "law"
+    assert "ask " in told["sentence"]
+    stable.change(stable.bed, legal_basis={**U12, "exemption": "other"})
+    assert stable.verdict()["code"] != "exemption_of_elsewhere"

@@ -109,3 +109,22 @@ def test_a_heap_that_has_turned_is_told_on_a_day_on_which_nobody_mows():
     (told,) = [one for one in listed["decisions"] if one["code"] == "held_red"]
     assert told["urgency"] == "now"
     assert told["hold_entry_id"] == yard.entry()["hold_entry_id"]
+
+
+def test_what_a_site_got_in_order_is_no_matter_when_it_takes_less_since():
+    yard = Yard()
+    yard.patch(yard.site, {"accepted_statuses": ["clean", "unknown"]})
+    job = yard.mow(yard.lawn("Front"), at="10:00", treatment_history="unknown")
+    yard.world.clock.move(minutes=60)
+    tip = {
+        "vehicle_id": yard.ids["vehicles"],
+        "destination_kind": "compost_site",
+        "destination_id": yard.ids["compost-sites"],
+        "done_at": yard.world.clock.now().isoformat(),
+        "parts": [{"job_id": job}],
+    }
+    yard.post("/loads", tip)
+    yard.patch(yard.site, {"accepted_statuses": ["clean"]})
+    yard.world.clock.move(minutes=2 * 24 * 60)
+    listed = yard.client.get(f"/days/{LATER}/decisions?depot_id={yard.ids['depots']}").json
+    assert [one["sentence"] for one in listed["decisions"] if one["code"] == "recall"] == []

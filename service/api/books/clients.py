@@ -119,8 +119,9 @@ class LegalBasisFields(ValueFields):
         Exemption,
         metadata={
             "description": (
-                "Which registered exemption, by its name in England. The limits of one do not "
-                "bind another; null: it is not known which law binds."
+                "Which registered exemption, by its name in England and Wales; elsewhere it opens "
+                "no bed. The limits of one do not bind another; null: it is not known which law "
+                "binds."
             )
         },
     )

@@ -28,13 +28,17 @@ class LegalBasisKind(StrEnum):
 
 
 class Exemption(StrEnum):
-    """Registered exemptions by their names in England; others are told by their reference."""
+    """Registered exemptions by their names in England and Wales; others by their reference."""
 
     U11 = "u11"
     U12 = "u12"
     U13 = "u13"
     OTHER = "other"
 
+
+# Whose those names are: schedule 3 of SI 2016/1154 [uksi-2016-1154]. Of which country a place
+# coded GB is, nobody said.
+NAMED_IN = frozenset({"GB", "GB-ENG", "GB-WLS"})
 
 # What an authority gave is worth what its register says: a reference, and until when.
 REGISTERED = frozenset({LegalBasisKind.REGISTERED_EXEMPTION, LegalBasisKind.PERMIT})
@@ -51,6 +55,11 @@ class LegalBasis:
     exemption: Exemption | None = None
     reference: str | None = None
     expires_on: date | None = None
+
+    def is_named_elsewhere(self, jurisdiction: str) -> bool:
+        """Return whether it is an exemption that the law of a place does not know."""
+        named = self.exemption not in {None, Exemption.OTHER}
+        return named and jurisdiction not in NAMED_IN
 
     @property
     def missing(self) -> tuple[str, ...]:

@@ -113,6 +113,19 @@ class BedStanding:
                 else {"law": "not_known", "missing": ["legal_basis"], "ask": ask},
                 sources=ruled.row.sources,
             )
+        if basis.exemption is not None and basis.is_named_elsewhere(jurisdiction):
+            ask = rulebook.places.authority(jurisdiction)
+            return Reason(
+                code="exemption_of_elsewhere",
+                sentence=(
+                    f"The exemption on record, {basis.exemption.value.upper()}, is one of England "
+                    f"and Wales. What is needed in {jurisdiction} is not known here: ask {ask}."
+                ),
+                rule_class=class_here(ruled),
+                ground=Ground.PLACE,
+                facts={"exemption": basis.exemption.value.upper(), "ask": ask},
+                sources=("uksi-2016-1154",),
+            )
         if basis.missing:
             words = {"reference": "its reference", "expires_on": "its last day"}
             return Reason(

@@ -7,6 +7,7 @@ from itertools import chain
 from typing import Any, Final
 from uuid import UUID
 
+from service.core.loads import Load
 from service.core.materials import LotStatus
 from service.core.places import DestinationKind
 from service.rules.lookup import Rulebook
@@ -63,23 +64,28 @@ def learned_of_beds(facts: DayFacts, rulebook: Rulebook, whom: Whom) -> Iterator
 
 def learned_of_sites(unit: UnitOfWork, facts: DayFacts, whom: Whom) -> Iterator[Decision]:
     """Yield the loads that sites got of what they do not take, once each site, until recalled."""
-    sites = {site.id: site for site in facts.sites}
-    never = {one for site in sites.values() for one in TAINTS if one not in site.accepted_statuses}
-    if not never:
-        return
-    found: dict[UUID, list[Any]] = {}
-    loads = unit.loads.all(
-        facts.depot.firm_id,
-        destination_kind=DestinationKind.COMPOST_SITE,
-        state=tuple(sorted(TIPPED_STATES)),
-        status=tuple(sorted(never)),
-    )
-    for load in loads:
-        site = sites.get(load.destination_id)
-        is_taken = site is None or load.status in site.accepted_statuses
-        if not is_taken and came_at(load) < facts.span.end:
-            found.setdefault(load.destination_id, []).append(load)
-    settled = settled_loads(unit, facts.depot.firm_id, chain.from_iterable(found.values()))
+    firm_id, sites = facts.depot.firm_id, {site.id: site for site in facts.sites}
+    refusing: dict[tuple[LotStatus, ...], list[UUID]] = {}
+    for site in sites.values():
+        never = tuple(sorted(set(TAINTS) - set(site.accepted_statuses)))
+        refusing.setdefault(never, []).append(site.id)
+    loads = [
+        load
+        for never, ids in refusing.items()
+        if never
+        for load in unit.loads.all(
+            firm_id,
+            destination_kind=DestinationKind.COMPOST_SITE,
+            destination_id=tuple(ids),
+            state=tuple(sorted(TIPPED_STATES)),
+            status=never,
+        )
+        if came_at(load) < facts.span.end
+    ]
+    found: dict[UUID, list[Load]] = {}
+    for load in _worse_since(unit, firm_id, loads):
+        found.setdefault(load.destination_id, []).append(load)
+    settled = settled_loads(unit, firm_id, chain.from_iterable(found.values()))
     for site_id, got in found.items():
         left = [
             load
@@ -101,6 +107,19 @@ def learned_of_sites(unit: UnitOfWork, facts: DayFacts, whom: Whom) -> Iterator[
             destination_kind=DestinationKind.COMPOST_SITE,
             destination_id=site_id,
         )
+
+
+def _worse_since(unit: UnitOfWork, firm_id: UUID, loads: Sequence[Load]) -> list[Load]:
+    """Return the loads that came as something else: what a site took in order is no matter."""
+    if not loads:
+        return []
+    came = {load.id: came_at(load) for load in loads}
+    learned = {
+        change.record_id
+        for change in unit.amendments.of(firm_id, *sorted(came))
+        if "status" in change.changes and change.at > came[change.record_id]
+    }
+    return [load for load in loads if load.id in learned]
 
 
 def _call(codes: Sequence[str], what: str, who: str, **place: Any) -> Decision:  # noqa: ANN401 - members of a decision

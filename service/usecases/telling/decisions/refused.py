@@ -27,6 +27,7 @@ WORDS: Final = {
     "consent_month_mass": "has what its client takes in a month",
     "consent_mass_least": "less than the client takes at a time",
     "no_legal_basis": "no legal ground on record",
+    "exemption_of_elsewhere": "its exemption is one of England and Wales",
     "legal_basis_incomplete": "the legal ground is half on record",
     "legal_basis_expired": "the legal ground has run out",
     "bed_resting": "rests after its last layer",
