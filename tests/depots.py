@@ -63,9 +63,10 @@ class Depot:
         assert answer.status_code == 201, answer.text
         return answer.json
 
-    def amend(self, path, changes):
+    def amend(self, path, changes, *, reason=None):
         self.world.clock.move(minutes=1)
-        answer = self.client.patch(path, json=changes, headers=NOW)
+        said = {} if reason is None else {"Change-Reason": reason}
+        answer = self.client.patch(path, json=changes, headers={**NOW, **said})
         assert answer.status_code == 200, answer.text
         return answer.json
 

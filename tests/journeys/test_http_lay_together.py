@@ -102,6 +102,21 @@ def test_who_moves_a_lot_by_hand_is_asked_whether_it_was_forked_over_or_never_th
     assert (yard.status(yard.clean), yard.status(yard.bad)) == ("clean", "unknown")
 
 
+@pytest.mark.parametrize("moved", ["clean", "bad"])
+def test_out_of_a_vehicle_that_broke_down_no_lot_is_moved_without_a_word_either(yard, moved):
+    now = yard.world.clock.now().isoformat()
+    out = {"vehicle_id": yard.ids["vehicles"], "out_since": now, "reason": "Clutch gone."}
+    yard.post("/vehicle-outages", out)
+    yard.world.clock.move(minutes=5)
+    job = getattr(yard, moved)
+    problem = yard.patch(f"/jobs/{job}", {"vehicle_id": yard.other}, status=409)
+    assert problem["code"] == "forked_over_or_corrected"
+    yard.say("given", to_vehicle_id=yard.other, parts=[{"job_id": job}])
+    assert (yard.status(yard.clean), yard.status(yard.bad)) == ("unknown", "unknown")
+    there = {"vehicle_id": yard.other if moved == "clean" else yard.ids["vehicles"]}
+    assert yard.to_bed(yard.clean, **there)["code"] == "not_for_this_place"
+
+
 def test_a_lot_that_lies_alone_is_moved_by_hand_without_a_word(yard):
     yard.say("given", to_vehicle_id=yard.other)
     alone = yard.mow(yard.lawn("Alone"), at="12:20")

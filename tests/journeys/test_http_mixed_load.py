@@ -30,7 +30,7 @@ def test_what_lay_with_diseased_grass_stays_so_when_that_is_in_another_body(depo
     before = depot.read()
     ((taker, pick_up),) = stops(before, "pick_up")
     amended = {"vehicle_id": taker, "crew_id": dict(depot.vehicles)[taker]}
-    depot.amend(f"/jobs/{depot.jobs[0]}", amended)
+    depot.amend(f"/jobs/{depot.jobs[0]}", amended, reason="The other crew cut it.")
     diseased, clean = (lots(before)[job]["lot_code"] for job in depot.jobs[:2])
 
     def is_mixed_still(plan):

@@ -357,7 +357,7 @@ def test_what_is_mown_by_a_vehicle_that_is_out_is_asked_about(depot):
     assert f"{code} is recorded as mown by it after that" in asked["why"]
     ((taker, _),) = stops(depot.read(), "pick_up")
     amended = {"vehicle_id": taker, "crew_id": dict(depot.vehicles)[taker]}
-    depot.amend(f"/jobs/{depot.jobs[1]}", amended)
+    depot.amend(f"/jobs/{depot.jobs[1]}", amended, reason="The other crew cut it.")
     plan = depot.read()
     for about in ("vehicle_out", "load_stands"):  # it never lay in that body
         (after,) = warnings(plan, about)

@@ -7,7 +7,6 @@ from datetime import datetime
 
 from service.core.errors import Refusal
 from service.core.jobs import Job
-from service.usecases.base.calendar import day_of
 from service.usecases.base.ports import UnitOfWork
 from service.usecases.mass_book.aboard import parts_aboard
 from service.usecases.mass_book.movements import is_bagged
@@ -29,8 +28,6 @@ def refuse_moved(
 ) -> None:
     """Refuse to move a lot out of a body, or into one, with other grass in it, without a word.
 
-    Out of a vehicle that is out everything is taken over, and stays mixed by itself.
-
     Parameters
     ----------
     is_told
@@ -43,7 +40,7 @@ def refuse_moved(
     moved = [(old, new) for old, new in pairs if old.vehicle_id != new.vehicle_id]
     ids = {old.id for old, _ in moved}
     for old, new in moved if not is_told else ():
-        if not (is_bagged(old) and is_bagged(new)) or _is_out(unit, old, now):
+        if not (is_bagged(old) and is_bagged(new)):
             continue
         there = parts_aboard(unit, old.firm_id, old.vehicle_id, now)
         if all(part.job_id != old.id for part in there):
@@ -54,10 +51,3 @@ def refuse_moved(
             jobs = unit.jobs.get_many(old.firm_id, others)
             codes = ", ".join(sorted(job.lot_code for job in jobs.values()))
             raise ForkedOverOrCorrected(lot=old.lot_code, others=codes)
-
-
-def _is_out(unit: UnitOfWork, job: Job, now: datetime) -> bool:
-    depot = unit.depots.get(job.firm_id, job.depot_id)
-    day = day_of(depot, now) if depot is not None else now.date()
-    outages = unit.vehicle_outages.all(job.firm_id, vehicle_id=job.vehicle_id, day=day)
-    return any(one.out_since <= now for one in outages)

@@ -163,7 +163,7 @@ class OutageTeller:
         are = "is" if len(codes) == 1 else "are"
         return (
             f"{', '.join(codes)} {are} recorded as mown by it after that: if another vehicle has "
-            "the clippings, give the job to that one. "
+            "the clippings, give the job to that one and say why. "
         )
 
     def _too_late(self, outage: VehicleOutage) -> str:
