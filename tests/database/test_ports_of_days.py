@@ -4,6 +4,7 @@ from datetime import UTC, datetime, timedelta
 from uuid import uuid4
 
 from service.core.jobs import JobState
+from service.core.loads import LoadState
 from tests.database.books import DAY, NOW
 
 
@@ -135,3 +136,40 @@ def test_a_plan_covers_a_day_only_while_nothing_happened(store):
         assert unit.working_days.mark_planned(day, revision=4, plan_id=plan.id) is True
         marked = unit.working_days.of(firm_id, books.depots.id, DAY)
         assert (marked.revision, marked.planned_revision, marked.plan_id) == (4, 4, plan.id)
+
+
+def test_the_last_cut_and_the_last_tip_of_a_vehicle_are_found_within_bounds(store):
+    books, firm_id = store.books, store.books.firm.id
+    since, before = datetime(2026, 6, 1, tzinfo=UTC), datetime(2026, 6, 5, tzinfo=UTC)
+    within, later = since + timedelta(days=1), since + timedelta(days=2)
+    other = books.another("vehicles", registration="OT43 VAN")
+    yard = books.another("depots")
+    bounds = {"since": since, "before": before}
+    mown = {"state": JobState.MOWN}
+    ended = {"state": LoadState.DELIVERED}
+    with store.open_unit() as unit:
+        unit.depots.add(yard)
+        unit.vehicles.add(other)
+        unit.jobs.add_many(
+            [
+                books.another("jobs", cut_at=within, **mown),
+                books.another("jobs", cut_at=later, depot_id=yard.id, **mown),
+                books.another("jobs", cut_at=before, **mown),
+                books.another("jobs", cut_at=before - timedelta(hours=1), state=JobState.CANCELLED),
+                books.another("jobs", cut_at=since, vehicle_id=other.id, **mown),
+            ]
+        )
+        unit.loads.add_many(
+            [
+                books.another("loads", done_at=within, **ended),
+                books.another("loads", done_at=later, state=LoadState.REFUSED),
+                books.another("loads", done_at=before, **ended),
+                books.another("loads", done_at=None, state=LoadState.UNDER_WAY),
+                books.another("loads", done_at=since, vehicle_id=other.id, **ended),
+            ]
+        )
+        ids = [books.vehicles.id, other.id]
+        for found in (unit.jobs.last_cuts, unit.loads.last_tips):
+            assert found(firm_id, ids, **bounds) == {books.vehicles.id: later}, found
+            assert found(firm_id, [other.id], **bounds) == {}, found
+            assert found(store.others.firm.id, ids, **bounds) == {}, found

@@ -9,6 +9,8 @@ from uuid_utils.compat import uuid7
 from service.storage.engine import make_engine
 from service.storage.repositories import repository
 from service.storage.unit_of_work import unit_of_work_opener
+from service.usecases.base.calendar import span_of
+from service.usecases.day.replanning.still_out import outages_on
 from tests.database.books import DAY, NOW
 from tests.database.conftest import kept_books, noted
 
@@ -24,6 +26,9 @@ def asked(unit, books, ids):
         firm_id, ids, lawn_ids=ids, start=NOW - timedelta(days=1), end=NOW + timedelta(days=1)
     )
     unit.jobs.mowings_since(firm_id, ids, DAY)
+    since = {"since": NOW - timedelta(days=9), "before": NOW + timedelta(days=1)}
+    unit.jobs.last_cuts(firm_id, [books.vehicles.id], **since)
+    unit.loads.last_tips(firm_id, [books.vehicles.id], **since)
     unit.mass_movements.brought(firm_id, ids, since=DAY, before=DAY + timedelta(days=9))
     unit.lawns.page(firm_id, filters={}, after=None, limit=len(ids))
     unit.working_days.bump(firm_id, depot_id=None, from_day=DAY, to_day=None)
@@ -38,7 +43,7 @@ def test_questions_cost_one_statement_each(open_unit, books, statements, number)
         unit.jobs.add_many(jobs)
         statements.clear()
         asked(unit, books, [lawn.id for lawn in lawns])
-    assert len(statements) == 9
+    assert len(statements) == 11
 
 
 @pytest.mark.parametrize("number", [1, 1000])
@@ -52,6 +57,25 @@ def test_many_records_cost_a_few_statements_to_write(open_unit, books, statement
         statements.clear()
         unit.loads.replace_many([replace(load, version=2) for load in loads])
         assert len(statements) == 3  # and which of them have no accepted ticket any more
+
+
+@pytest.mark.parametrize(
+    ("apart_days", "is_back", "number"),
+    [(0, False, 1), (1, True, 1), (1, False, 3)],
+    ids=["of the day", "back since", "open since a day before"],
+)
+def test_only_an_outage_without_an_end_asks_what_its_vehicle_did_since(
+    open_unit, books, statements, *, apart_days, is_back, number
+):
+    out_since = NOW - timedelta(days=apart_days)
+    back_at = out_since + timedelta(hours=1) if is_back else None
+    with open_unit() as unit:
+        unit.vehicle_outages.remove(books.firm.id, books.vehicle_outages.id)
+        said = {"day": NOW.date() - timedelta(days=apart_days), "back_at": back_at}
+        unit.vehicle_outages.add(books.another("vehicle_outages", out_since=out_since, **said))
+        statements.clear()
+        outages_on(unit, books.firm.id, span_of(books.depots, NOW.date()), ())
+    assert len(statements) == number
 
 
 def test_a_unit_that_asks_nothing_costs_nothing(open_unit, statements):

@@ -6,7 +6,7 @@ from types import SimpleNamespace
 
 from service.core.errors import RecordExists, RecordMissing, VersionOvertaken
 from service.core.jobs import UNCOUNTED_STATES, JobState
-from service.core.loads import LoadState
+from service.core.loads import ENDED_STATES, LoadState
 from service.core.mass_book import VEHICLE
 from service.core.materials import LotStatus
 from service.usecases.base.ports import SAID, Page
@@ -79,6 +79,11 @@ class Records:
             raise RecordMissing(record=self._kind, id=record_id)
 
 
+def _last(times, since, before):
+    within = sorted((at, one) for one, at in times if at is not None and since < at < before)
+    return {one: at for at, one in within}
+
+
 def _any_of(wanted):
     return wanted if isinstance(wanted, tuple) else (wanted,)
 
@@ -134,6 +139,10 @@ class Loads(Records):
                 or not {part.job_id for part in load.parts}.isdisjoint(job_ids)
             )
         ]
+
+    def last_tips(self, firm_id, vehicle_ids, *, since, before):
+        found = self._of(firm_id, vehicle_id=tuple(vehicle_ids), state=tuple(ENDED_STATES))
+        return _last([(load.vehicle_id, load.done_at) for load in found], since, before)
 
     def _answered(self, load, wanted):
         notes = self.notes.all(load.firm_id, load_id=load.id)
@@ -193,6 +202,10 @@ class Jobs(Records):
             if job.cut_at.date() >= since:
                 times[job.lawn_id].append(job.cut_at)
         return {lawn: sorted(cuts) for lawn, cuts in times.items()}
+
+    def last_cuts(self, firm_id, vehicle_ids, *, since, before):
+        found = self._of(firm_id, vehicle_id=tuple(vehicle_ids), state=JobState.MOWN)
+        return _last([(job.vehicle_id, job.cut_at) for job in found], since, before)
 
 
 class Notes(FoundByLoads):

@@ -94,8 +94,8 @@ class NextMorning(BrokenDown):
         fields = {"planned_at": f"{NEXT_DAY}T11:00:00+01:00"}
         self.next_job = self.plan_to_mow(self.lawn("Next"), **fields)
 
-    def own(self):
-        plan = self.routing(NEXT_DAY)
+    def own(self, day=NEXT_DAY):
+        plan = self.routing(day)
         return next(
             one for one in plan["routing"]["vehicles"] if one["vehicle_id"] == self.ids["vehicles"]
         )
@@ -146,6 +146,51 @@ def test_a_vehicle_that_mowed_or_tipped_since_is_back_by_what_it_did():
     yard.mow(yard.lawn("Since"), day=NEXT_DAY, at="08:30")
     assert "vehicle_still_out" not in [one["code"] for one in yard.decisions(NEXT_DAY)]
     assert yard.own()["out"] is None
+
+
+DAY_AFTER = "2026-05-26"
+
+
+def is_asked(yard, day=DAY_AFTER):
+    return "vehicle_still_out" in [one["code"] for one in yard.decisions(day)]
+
+
+def test_what_it_mowed_the_day_before_is_not_forgotten_by_the_next_morning():
+    yard = NextMorning()
+    yard.mow(yard.lawn("Since"), day=NEXT_DAY, at="08:30", clippings="left")
+    yard.world.clock.move(minutes=12 * 60)
+    yard.plan_to_mow(yard.lawn("Third"), planned_at=f"{DAY_AFTER}T11:00:00+01:00")
+    assert not is_asked(yard)
+    own = yard.own(DAY_AFTER)
+    assert own["out"] is None
+    assert [stop for stop in own["stops"] if not stop["done"]]
+
+
+def test_who_mowed_with_it_later_on_the_day_it_went_out_is_not_asked_the_next_morning():
+    yard = NextMorning()
+    yard.mow(yard.lawn("Late"), at="16:00")
+    assert not is_asked(yard, NEXT_DAY)
+    assert yard.own()["out"] is None
+
+
+def test_what_it_tipped_since_is_not_forgotten_two_mornings_later():
+    yard = NextMorning()
+    now = yard.world.clock.now().isoformat()
+    tip = {"id": "5f6c1f8a-6f0c-4c57-9f10-9c3e8a1d2b13", "kind": "tipped", "at": now}
+    tip |= {"destination_kind": "bed", "destination_id": yard.ids["beds"]}
+    tip |= {"parts": [{"job_id": yard.job}], "reason": "It is there already."}
+    said = {"device": "phone-1", "sent_at": now, "vehicle_id": yard.ids["vehicles"]}
+    (kept,) = yard.client.post("/reports", json=said | {"reports": [tip]}).json["reports"]
+    assert kept["status"] == 200, kept
+    yard.world.clock.move(minutes=12 * 60)
+    yard.plan_to_mow(yard.lawn("Third"), planned_at=f"{DAY_AFTER}T11:00:00+01:00")
+    assert not is_asked(yard)
+
+
+def test_what_it_cut_before_it_broke_down_and_was_told_of_late_is_no_work_since():
+    yard = NextMorning()
+    yard.mow(yard.lawn("Before"), at="12:30")
+    assert is_asked(yard, NEXT_DAY)
 
 
 def test_a_vehicle_that_is_to_be_back_another_day_is_out_until_then_and_not_asked_about():

@@ -65,7 +65,7 @@ class VehicleOutageFields(RecordFields):
                 "vehicle keeps its jobs and its load, and waits; until another day it does nothing "
                 "more on this one. While it is null the vehicle is planned with nothing on the ten "
                 "days after, and asked about (decision `vehicle_still_out`), until somebody says "
-                "when it was back, or it mows or tips on one of them."
+                "when it was back, or it mowed or tipped after out_since."
             )
         }
     )

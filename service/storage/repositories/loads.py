@@ -7,10 +7,10 @@ from datetime import date, datetime
 from typing import Any, Final
 from uuid import UUID
 
-from sqlalchemy import ColumnElement, Select, and_, exists, false, or_, select
+from sqlalchemy import ColumnElement, Select, and_, exists, false, func, or_, select
 from sqlalchemy.orm import aliased
 
-from service.core.loads import Load, LoadState
+from service.core.loads import ENDED_STATES, Load, LoadState
 from service.core.records import AnyRecord
 from service.storage.faults import keeping
 from service.storage.mapping import RecordMapping
@@ -92,6 +92,24 @@ class TableLoads(TableRepository[Load]):
             )
             found |= {load.id: load for load in self._list(asked)}
         return [found[load_id] for load_id in sorted(found)]
+
+    def last_tips(
+        self, firm_id: UUID, vehicle_ids: Sequence[UUID], *, since: datetime, before: datetime
+    ) -> dict[UUID, datetime]:
+        """Return when some vehicles last tipped after then and before, or were turned away."""
+        row = self._row
+        asked = (
+            select(row.vehicle_id, func.max(row.done_at))
+            .where(
+                row.firm_id == firm_id,
+                row.vehicle_id.in_(vehicle_ids),
+                row.done_at > since,
+                row.done_at < before,
+                row.state.in_([state.value for state in sorted(ENDED_STATES)]),
+            )
+            .group_by(row.vehicle_id)
+        )
+        return {one[0]: one[1] for one in self._connection.execute(asked)}
 
     def _follow(self, records: Sequence[Load], *, fresh: bool) -> None:
         self._keep_lots(records)

@@ -193,6 +193,24 @@ class TableJobs(TableRepository[Job]):
             _gather(found, ((row[0], row[1]) for row in self._connection.execute(asked)))
         return found
 
+    def last_cuts(
+        self, firm_id: UUID, vehicle_ids: Sequence[UUID], *, since: datetime, before: datetime
+    ) -> dict[UUID, datetime]:
+        """Return when some vehicles last mowed after then and before; who did not is not in it."""
+        row = self._row
+        asked = (
+            select(row.vehicle_id, func.max(row.cut_at))
+            .where(
+                row.firm_id == firm_id,
+                row.cut_at > since,
+                row.cut_at < before,
+                row.vehicle_id.in_(vehicle_ids),
+                row.state == JobState.MOWN.value,
+            )
+            .group_by(row.vehicle_id)
+        )
+        return {one[0]: one[1] for one in self._connection.execute(asked)}
+
 
 class TableDayPlans(TableRepository[DayPlan]):
     """Plans of days."""

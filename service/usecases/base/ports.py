@@ -151,6 +151,12 @@ class JobRepository(Repository[Job], Protocol):
         """Return the times of mown jobs by lawn since the day, ascending."""
         ...
 
+    def last_cuts(
+        self, firm_id: UUID, vehicle_ids: Sequence[UUID], *, since: datetime, before: datetime
+    ) -> dict[UUID, datetime]:
+        """Return when some vehicles last mowed after then and before; who did not is not in it."""
+        ...
+
 
 class LoadRepository(Repository[Load], Protocol):
     """Loads, and what a day asks of those around it."""
@@ -171,6 +177,12 @@ class LoadRepository(Repository[Load], Protocol):
         all those days what was done in [start, end), or has any of some jobs in it. What else was
         tipped the mass book tells.
         """
+        ...
+
+    def last_tips(
+        self, firm_id: UUID, vehicle_ids: Sequence[UUID], *, since: datetime, before: datetime
+    ) -> dict[UUID, datetime]:
+        """Return when some vehicles last tipped after then and before, or were turned away."""
         ...
 
 

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
-from datetime import date, timedelta
+from collections.abc import Iterable, Sequence
+from datetime import timedelta
 from typing import Final
 from uuid import UUID
 
 from service.core.crews import VehicleOutage
-from service.core.jobs import Job, JobState
-from service.core.loads import FIXED_LOAD_STATES, Load
+from service.core.loads import Load, LoadState
 from service.usecases.base.calendar import DaySpan
 from service.usecases.base.ports import UnitOfWork
 
@@ -19,14 +18,16 @@ ASKED_FOR_DAYS: Final = 10
 
 
 def outages_on(
-    unit: UnitOfWork, firm_id: UUID, span: DaySpan, loads: Sequence[Load], jobs: Iterable[Job]
+    unit: UnitOfWork, firm_id: UUID, span: DaySpan, loads: Iterable[Load]
 ) -> list[VehicleOutage]:
     """Return what is on record as out on a day: of the day itself, and what goes on into it.
 
+    Without one that goes on nothing is asked of what vehicles did since.
+
     Parameters
     ----------
-    loads, jobs
-        Of around the day: what a vehicle mowed or tipped on a day since, it did as one that works.
+    loads
+        Of around the day: with what is on its way since, a vehicle set off.
     """
     days = [span.day - timedelta(days=apart) for apart in range(ASKED_FOR_DAYS + 1)]
     recent: list[VehicleOutage] = unit.vehicle_outages.all(firm_id, day=tuple(days))
@@ -35,29 +36,41 @@ def outages_on(
     for one in sorted(recent, key=lambda one: one.out_since):
         newest[one.vehicle_id] = one
     earlier = [one for one in newest.values() if one.day < span.day]
-    if not earlier:
-        return of_day
-    done = [*_worked(loads, jobs, span)]
+    open_ones = [one for one in earlier if one.back_at is None]
+    worked = _worked_since(unit, firm_id, open_ones, span=span, loads=loads)
     goes_on = [
         one
         for one in earlier
-        if (
-            one.back_at is None
-            and not any(who == one.vehicle_id and on > one.day for who, on in done)
-        )
+        if (one.back_at is None and one.vehicle_id not in worked)
         or (one.back_at is not None and one.back_at > span.start)
     ]
     return [*goes_on, *of_day]
 
 
-def _worked(
-    loads: Iterable[Load], jobs: Iterable[Job], span: DaySpan
-) -> Iterator[tuple[UUID, date]]:
-    """Yield which vehicles worked on which days, as far as is known around a day."""
-    for load in loads:
-        if load.state in FIXED_LOAD_STATES:
-            at = load.done_at or load.arrive_at
-            yield load.vehicle_id, at.astimezone(span.zone).date()
-    for job in jobs:
-        if job.state is JobState.MOWN:
-            yield job.vehicle_id, job.at.astimezone(span.zone).date()
+def _worked_since(
+    unit: UnitOfWork,
+    firm_id: UUID,
+    outages: Sequence[VehicleOutage],
+    *,
+    span: DaySpan,
+    loads: Iterable[Load],
+) -> set[UUID]:
+    """Return the vehicles that mowed, tipped or set off since they went out: they were back."""
+    if not outages:
+        return set()
+    ids = sorted(one.vehicle_id for one in outages)
+    first = min(one.out_since for one in outages)
+    cuts = unit.jobs.last_cuts(firm_id, ids, since=first, before=span.end)
+    tips = unit.loads.last_tips(firm_id, ids, since=first, before=span.end)
+    # What was on its way as it broke down is not: it stands.
+    set_off = {
+        (load.vehicle_id, load.working_day)
+        for load in loads
+        if load.state is LoadState.UNDER_WAY and load.working_day <= span.day
+    }
+    return {
+        one.vehicle_id
+        for one in outages
+        if any(last.get(one.vehicle_id, first) > one.out_since for last in (cuts, tips))
+        or any(who == one.vehicle_id and on > one.day for who, on in set_off)
+    }
