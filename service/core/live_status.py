@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from datetime import datetime, tzinfo
+from datetime import datetime, timedelta
 from enum import StrEnum
-from typing import Self
+from typing import Final, Self
 
 from service.core.errors import FieldFault
 from service.core.records import CLOCKS_APART
+
+# A gate may be open past midnight: its word is of the hours that it was said in.
+A_DAY: Final = timedelta(days=1)
 
 
 class SiteState(StrEnum):
@@ -30,7 +33,7 @@ class LiveStatus:
     closes_early_at: datetime | None = None
     note: str | None = None
 
-    def faults(self, is_ahead: Callable[[datetime], bool], zone: tzinfo) -> Iterator[FieldFault]:
+    def faults(self, is_ahead: Callable[[datetime], bool]) -> Iterator[FieldFault]:
         """Yield why it would act on no day: it has no hour, or one that lies ahead."""
         if self.as_of is None:
             if self != NOTHING_HEARD:
@@ -41,9 +44,8 @@ class LiveStatus:
         early = self.closes_early_at
         if early is None:
             return
-        day, shuts_on = (at.astimezone(zone).date() for at in (self.as_of, early))
-        if early < self.as_of or day != shuts_on:
-            yield _fault("closes_early_at", "After it was said, and on the same day.")
+        if not self.as_of <= early <= self.as_of + A_DAY:
+            yield _fault("closes_early_at", "After it was said, within a day.")
 
     def faults_after(self, before: Self, *, now: datetime) -> Iterator[FieldFault]:
         """Yield that a new word has the hour of an old one, of which somebody changed a part."""

@@ -8,7 +8,6 @@ from datetime import date, datetime, time
 from enum import StrEnum
 from typing import Self
 from uuid import UUID
-from zoneinfo import ZoneInfo
 
 from service.core.errors import FieldFault
 from service.core.fees import Fee
@@ -281,10 +280,7 @@ class CompostSite(FedPlace):
             *FedPlace.checks(self),
             (self._status_faults, ("accepted_statuses",)),
             (lambda: evidence_faults(self.kill_evidence), ("kill_evidence",)),
-            (
-                lambda: self.live_status.faults(self.is_ahead, ZoneInfo(self.time_zone)),
-                ("live_status", "time_zone"),
-            ),
+            (lambda: self.live_status.faults(self.is_ahead), ("live_status",)),
         )
 
     def unasked(self, before: Self) -> Sequence[str]:

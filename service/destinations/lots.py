@@ -22,6 +22,8 @@ from service.rules.lookup import Rulebook
 UNKNOWN_CODES = frozenset({"treatment_unknown"})
 # Of a finding that no record of the cut has: whoever was brought it looked into it.
 SAID: Final = "said_where_brought"
+# Of such a one: in words of no list, so nobody knows what was meant until somebody has asked.
+OWN_WORDS: Final = "own_words"
 # Of one that no record of the cut has either: it lay in one body with what is worse.
 MIXED: Final = "lay_in_one_body"
 # They stand beside what is recorded until the office takes them back.
@@ -89,7 +91,19 @@ def as_smelt(job: Job, at: datetime) -> Job:
 
     Nor was it mixed with what came into its body only later.
     """
-    findings = tuple(finding for finding in job.findings if not _came_after(finding, at))
+    return _with(job, tuple(one for one in job.findings if not _came_after(one, at)))
+
+
+def as_known(job: Job, at: datetime) -> Job:
+    """Return a job by what is known to have been the matter with it at a moment.
+
+    What somebody meant is asked first: nobody who has some of it is called for a guess.
+    """
+    smelt = as_smelt(job, at)
+    return _with(smelt, tuple(one for one in smelt.findings if OWN_WORDS not in one.facts))
+
+
+def _with(job: Job, findings: tuple[LotFinding, ...]) -> Job:
     if findings == job.findings:
         return job
     left = [finding.status for finding in findings] or [LotStatus.CLEAN]

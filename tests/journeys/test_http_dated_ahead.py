@@ -62,7 +62,7 @@ def test_ground_that_was_looked_at_tomorrow_is_refused(yard):
             "closes_early_at",
         ),
     ],
-    ids=["without an hour", "said tomorrow", "shuts before it was said", "shuts another day"],
+    ids=["without an hour", "said tomorrow", "shuts before it was said", "shuts a day later"],
 )
 def test_a_word_of_a_site_that_would_act_on_no_day_is_refused(yard, word, named):
     before = patched(yard, yard.site, {"live_status": {"state": "unknown", "as_of": None}})
@@ -79,3 +79,13 @@ def test_closed_said_after_open_has_an_hour_of_its_own(yard):
     assert patched(yard, yard.site, {"live_status": later}).status_code == 200
     # What was kept hinders no other change.
     assert patched(yard, yard.site, {"phone": "+44 20 7946 0958"}).status_code == 200
+
+
+def test_a_gate_that_is_open_past_midnight_shuts_early_after_it(yard):
+    yard.world.clock.move(hours=10)
+    word = {
+        "state": "open",
+        "as_of": yard.world.clock.now().isoformat(),
+        "closes_early_at": "2026-05-25T00:30:00+01:00",
+    }
+    assert patched(yard, yard.site, {"live_status": word}).status_code == 200

@@ -160,3 +160,16 @@ def test_a_listed_reason_that_is_not_of_the_grass_asks_nobody_what_it_means():
     crew.answers(answer="refused", reason="too_much", remark="Half of it would do")
     assert lots(crew.read())[crew.job]["status"] == "clean"
     assert decisions(crew) == []
+
+
+def test_no_room_for_more_in_own_words_calls_nobody_back_before_somebody_has_asked():
+    crew = SentAway()
+    crew.answers(answer="part_accepted", accepted_share=0.5, remark="No room for more, thank you")
+    (asked,) = decisions(crew)
+    assert "No room for more" in asked["sentence"]
+    assert decisions(crew, "recall") == []
+    meant = crew.client.post(
+        f"/jobs/{crew.job}/decisions", json={"decision": "litter"}, headers=WHY
+    )
+    assert meant.status_code < 300, meant.text
+    assert len(decisions(crew, "recall")) == 1

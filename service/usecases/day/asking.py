@@ -11,7 +11,7 @@ from service.core.jobs import Job
 from service.core.loads import Load
 from service.core.plans import Ground
 from service.destinations.beds.cautions import REFUSAL as GRAZING_REFUSAL
-from service.destinations.lots import as_smelt, find_lot
+from service.destinations.lots import as_known, find_lot
 from service.destinations.ready import ReadyDestination
 from service.destinations.verdicts import Lot
 from service.rules.lookup import Rulebook
@@ -119,7 +119,7 @@ def reasons_now(
         for verdict in [
             said_of(
                 load,
-                lot_of(as_smelt(job, at), facts, rulebook=rulebook, at=at),
+                lot_of(as_known(job, at), facts, rulebook=rulebook, at=at),
                 ready.destination,
             )
         ]

@@ -11,7 +11,7 @@ from service.core.jobs import Job
 from service.core.loads import Load
 from service.core.materials import LotStatus, worst_status
 from service.core.places import DestinationKind
-from service.destinations.lots import as_smelt
+from service.destinations.lots import as_known
 from service.usecases.base.ports import UnitOfWork
 from service.usecases.mass_book.movements import TIPPED_STATES
 from service.usecases.mass_book.settled import TAINTS, came_at, settled_loads
@@ -53,7 +53,7 @@ def tainted_beds(
     for load in sorted(loads, key=came_at, reverse=True):
         for part in load.parts:
             job = jobs.get(part.job_id)
-            status = None if job is None else _taint_of(as_smelt(job, came_at(load)))
+            status = None if job is None else _taint_of(as_known(job, came_at(load)))
             if status is not None:
                 lot = TaintingLot(lot_code=part.lot_code, status=status, since=came_at(load))
                 found.setdefault(load.destination_id, {})[part.lot_code] = lot

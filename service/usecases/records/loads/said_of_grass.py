@@ -16,7 +16,7 @@ from service.core.jobs import Job, LotFinding
 from service.core.loads import Load, LoadState
 from service.core.materials import LotStatus, worst_status
 from service.core.records import Identifiers
-from service.destinations.lots import SAID, STANDING
+from service.destinations.lots import OWN_WORDS, SAID, STANDING
 from service.documents.rendering.reader import refusal_code, refusal_words
 from service.rules.lookup import Rulebook
 from service.usecases.base.ports import RenewNote, UnitOfWork
@@ -36,10 +36,6 @@ MEANS: Final[Mapping[str, LotStatus]] = MappingProxyType(
     }
 )
 TURNED_AWAY: Final = frozenset({LoadState.REFUSED, LoadState.PARTLY_REFUSED})
-
-
-# Of a word that a place wrote itself, and that is of no list: what it may have meant.
-OWN_WORDS: Final = "own_words"
 
 
 class NothingSaid(Refusal):

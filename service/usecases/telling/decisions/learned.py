@@ -10,6 +10,7 @@ from uuid import UUID
 from service.core.loads import Load
 from service.core.materials import LotStatus
 from service.core.places import DestinationKind
+from service.destinations.lots import as_known
 from service.rules.lookup import Rulebook
 from service.usecases.base.ports import UnitOfWork
 from service.usecases.day.facts import DayFacts
@@ -119,7 +120,18 @@ def _worse_since(unit: UnitOfWork, firm_id: UUID, loads: Sequence[Load]) -> list
         for change in unit.amendments.of(firm_id, *sorted(came))
         if "status" in change.changes and change.at > came[change.record_id]
     }
-    return [load for load in loads if load.id in learned]
+    worse = [load for load in loads if load.id in learned]
+    ids = sorted({part.job_id for load in worse for part in load.parts})
+    jobs = unit.jobs.get_many(firm_id, ids) if ids else {}
+    return [
+        load
+        for load in worse
+        if any(
+            as_known(jobs[part.job_id], came[load.id]).status in TAINTS
+            for part in load.parts
+            if part.job_id in jobs
+        )
+    ]
 
 
 def _call(codes: Sequence[str], what: str, who: str, **place: Any) -> Decision:  # noqa: ANN401 - members of a decision

@@ -12,6 +12,7 @@ from service.core.units import date_words
 from service.destinations.beds.monthly import WINDOW_DAYS, brought_in_month_kg
 from service.destinations.laid.ledger import TakenToday
 from service.usecases.day.facts import DayFacts
+from service.usecases.mass_book.movements import TIPPED_STATES
 from service.usecases.telling.decisions.decision import Decision, Urgency, Way
 from service.usecases.telling.decisions.whom import Whom
 
@@ -25,7 +26,11 @@ def months_reached(facts: DayFacts, whom: Whom) -> Iterator[Decision]:
         most_kg = bed.consent.mass_per_month_max_kg
         if most_kg is None or bed.consent.state is not ConsentState.GIVEN:
             continue
-        loads = [load for load in facts.spoken_for if load.destination_id == bed.id]
+        loads = [
+            load
+            for load in facts.spoken_for
+            if load.destination_id == bed.id and load.state in TIPPED_STATES
+        ]
         taken = TakenToday.by(loads, facts.known_jobs)
         brought_kg = brought_in_month_kg(facts.ledgers[bed.id], taken, facts.span.day)
         if brought_kg < NEARLY_ALL * most_kg:

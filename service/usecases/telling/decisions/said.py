@@ -9,10 +9,10 @@ from uuid import UUID
 
 from service.core.jobs import Job, JobState
 from service.core.places import DestinationKind
-from service.destinations.lots import MIXED, STANDING
+from service.destinations.lots import MIXED, OWN_WORDS, STANDING
 from service.rules.lookup import Rulebook
 from service.usecases.day.facts import DayFacts
-from service.usecases.records.loads.said_of_grass import OWN_WORDS, said_of
+from service.usecases.records.loads.said_of_grass import said_of
 from service.usecases.telling.decisions.decision import Decision, Urgency, Way, clock_of_day
 from service.usecases.telling.decisions.whom import Whom
 
