@@ -5,7 +5,7 @@ from dataclasses import replace
 from datetime import timedelta
 
 import pytest
-from sqlalchemy import text
+from sqlalchemy import event, text
 
 from service.core.mass_book import STILL, BodyStay
 from service.storage.engine import make_engine
@@ -13,6 +13,7 @@ from service.storage.migrations import downgrade, upgrade
 from service.storage.unit_of_work import reading_opener, unit_of_work_opener
 from tests.crews import Crew, another_crew
 from tests.database.books import NOW
+from tests.database.conftest import kept_books
 from tests.effort import tried
 from tests.worlds import make_world
 
@@ -93,31 +94,80 @@ def test_a_lot_is_mixed_since_it_lay_with_what_was_mixed_by_then(store, seed):
         assert unit.body_stays.of_lots(store.books.firm.id, lots) == []
 
 
-@pytest.mark.parametrize("length", [3, 60])
-def test_a_chain_of_lots_costs_one_statement_however_long_it_is(
-    open_unit, books, statements, length
-):
-    jobs = [books.another("jobs") for _ in range(length)]
-    with open_unit() as unit:
-        unit.jobs.add_many(jobs)
-        unit.body_stays.put(
-            books.firm.id,
-            [job.id for job in jobs],
-            [
-                BodyStay(
-                    firm_id=books.firm.id,
-                    vehicle_id=books.vehicles.id,
-                    job_id=job.id,
-                    since=at(number),
-                    until=at(number + 1),
-                )
-                for number, job in enumerate(jobs)
-            ],
+def chain(books, unit, *, lots, length):
+    """Keep lots that came into one body an hour apart and lay there so long; return their ids."""
+    jobs = [books.another("jobs") for _ in range(lots)]
+    ids = [job.id for job in jobs]
+    unit.jobs.add_many(jobs)
+    stays = [
+        BodyStay(
+            firm_id=books.firm.id,
+            vehicle_id=books.vehicles.id,
+            job_id=job_id,
+            since=at(number),
+            until=at(number + length),
         )
+        for number, job_id in enumerate(ids)
+    ]
+    unit.body_stays.put(books.firm.id, ids, stays)
+    return ids
+
+
+@pytest.mark.parametrize("lots", [3, 60])
+def test_a_chain_of_lots_in_one_body_costs_two_statements_however_long_it_is(
+    open_unit, books, statements, lots
+):
+    with open_unit() as unit:
+        ids = chain(books, unit, lots=lots, length=1)
+        statements.clear()
+        found = unit.body_stays.mixed_since(books.firm.id, ids[:1])
+        assert len(statements) == 2
+    assert found == {job_id: at(number) for number, job_id in enumerate(ids) if number}
+
+
+@pytest.mark.parametrize("bodies", [1, 4])
+def test_each_further_body_that_it_came_into_costs_one_statement_more(
+    open_unit, books, statements, bodies
+):
+    with open_unit() as unit:
+        vehicles = [books.another("vehicles") for _ in range(bodies)]
+        unit.vehicles.add_many(vehicles)
+        jobs = [books.another("jobs") for _ in range(3 * bodies + 1)]
+        unit.jobs.add_many(jobs)
+        stays = [
+            BodyStay(
+                firm_id=books.firm.id,
+                vehicle_id=vehicle.id,
+                job_id=jobs[3 * number + nth].id,
+                since=at(number),
+                until=at(number + 1),
+            )
+            for number, vehicle in enumerate(vehicles)
+            for nth in range(4)  # the last of a body is the first of the next one
+        ]
+        unit.body_stays.put(books.firm.id, [job.id for job in jobs], stays)
         statements.clear()
         found = unit.body_stays.mixed_since(books.firm.id, [jobs[0].id])
-        assert len(statements) == 1
-    assert found == {job.id: at(number) for number, job in enumerate(jobs) if number}
+        assert len(statements) == 1 + bodies
+    assert found == {job.id: at((n - 1) // 3) for n, job in enumerate(jobs) if n}
+
+
+def test_twice_as_much_that_lies_in_one_body_is_not_asked_of_four_times(sqlite_url):
+    engine, steps = make_engine(sqlite_url), []
+    count = event.listens_for(engine, "connect")
+    count(lambda raw, _: raw.set_progress_handler(lambda: steps.append(1) or 0, 100))
+
+    def asked_of(lots):
+        """Return in how many hundred steps the database answers of what nobody took out."""
+        books = kept_books(unit_of_work_opener(engine), name=f"A firm of {lots}")
+        with unit_of_work_opener(engine)() as unit:
+            ids = chain(books, unit, lots=lots, length=1_000)
+            steps.clear()
+            assert len(unit.body_stays.mixed_since(books.firm.id, ids[:1])) == lots - 1
+            return len(steps)
+
+    assert asked_of(100) < 3 * asked_of(50)
+    engine.dispose()
 
 
 def test_what_lay_together_stays_so_back_and_forth(database_url):

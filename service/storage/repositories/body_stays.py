@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import datetime
-from typing import Any, Final
+from typing import Final
 from uuid import UUID
 
-from sqlalchemy import ColumnElement, and_, case, delete, func, insert, or_, select, update
-from sqlalchemy.orm import aliased
+from sqlalchemy import delete, insert, select, update
 
+from service.core.evidence.mixing import mixed_since
 from service.core.mass_book import BodyStay
 from service.storage.mapping import RecordMapping
 from service.storage.repositories.connected import Connected
@@ -17,11 +17,6 @@ from service.storage.repositories.repository import in_chunks
 from service.storage.tables.mass_book import BodyStayRow
 
 BODY_STAYS: Final = RecordMapping(BodyStay, BodyStayRow, "body stay")
-
-
-def _later(one: Any, two: Any) -> ColumnElement[datetime]:  # noqa: ANN401 - a column, whatever of
-    """Return the later of two moments: no function of that is in both databases."""
-    return case((one > two, one), else_=two)
 
 
 class TableBodyStays(Connected):
@@ -58,44 +53,22 @@ class TableBodyStays(Connected):
 
     def mixed_since(self, firm_id: UUID, job_ids: Sequence[UUID]) -> dict[UUID, datetime]:
         """Return what lay in one body with some lots, and since when each counts as mixed."""
-        found: dict[UUID, datetime] = {}
-        for some in in_chunks(job_ids):
-            for job_id, since in self._connection.execute(_mixed(firm_id, some)):
-                found[job_id] = min(since, found.get(job_id, since))
+        known = set(self.of_lots(firm_id, job_ids))
+        found = mixed_since(known, job_ids)
+        asked: set[UUID] = set()
+        while bodies := {stay.vehicle_id for stay in known if stay.job_id in found} - asked:
+            asked |= bodies
+            known |= self._lain_in(firm_id, sorted(bodies), min(found.values()))
+            found = mixed_since(known, job_ids)
         return {job_id: since for job_id, since in found.items() if job_id not in set(job_ids)}
 
-
-def _mixed(firm_id: UUID, job_ids: Sequence[UUID]) -> Any:  # noqa: ANN401 - a statement with a with
-    """Return the question what any of some lots was mixed with, and what with that, in one."""
-    row = BodyStayRow
-    reached = (
-        select(row.job_id, row.since)
-        .where(row.firm_id == firm_id, row.job_id.in_(job_ids))
-        .cte("reached", recursive=True)
-    )
-    mine, beside = aliased(BodyStayRow, name="mine"), aliased(BodyStayRow, name="beside")
-    together = _later(mine.since, beside.since)
-    since = _later(reached.c.since, together)
-    further = (
-        select(beside.job_id, since)
-        .select_from(reached)
-        .join(mine, and_(mine.firm_id == firm_id, mine.job_id == reached.c.job_id))
-        .join(
-            beside,
-            and_(
-                beside.firm_id == firm_id,
-                beside.vehicle_id == mine.vehicle_id,
-                beside.job_id != mine.job_id,
-                beside.until >= mine.since,
-                beside.until >= reached.c.since,
-                beside.since <= mine.until,
-            ),
+    def _lain_in(
+        self, firm_id: UUID, vehicle_ids: Sequence[UUID], begun: datetime
+    ) -> set[BodyStay]:
+        """Return all stays, anywhere, of what lay in some bodies at a moment or since."""
+        row = BodyStayRow
+        lots = select(row.job_id).where(
+            row.firm_id == firm_id, row.vehicle_id.in_(vehicle_ids), row.until >= begun
         )
-        .where(
-            # What it came to lie with as it left a body, it did not bring back there.
-            or_(mine.until > reached.c.since, mine.since == reached.c.since),
-            *(or_(one.apart_until.is_(None), one.apart_until < together) for one in (mine, beside)),
-        )
-    )
-    reached = reached.union(further)
-    return select(reached.c.job_id, func.min(reached.c.since)).group_by(reached.c.job_id)
+        asked = BODY_STAYS.selected.where(row.firm_id == firm_id, row.job_id.in_(lots))
+        return {BODY_STAYS.from_row(one) for one in self._connection.execute(asked)}

@@ -106,8 +106,8 @@ class BodyStayRepository(Protocol):
     def mixed_since(self, firm_id: UUID, job_ids: Sequence[UUID]) -> dict[UUID, datetime]:
         """Return what lay in one body with some lots, and since when each counts as mixed.
 
-        With one that lay with one of them, and then with a third, the third counts too. In one
-        statement, however long such a chain is.
+        With one that lay with one of them, and then with a third, the third counts too. One
+        statement more for each time that any of it came into further bodies, whatever lay there.
         """
         ...
 

@@ -1,0 +1,75 @@
+"""Since when each of what lay in bodies counts as mixed with some lots: by its earliest hour."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Collection, Iterable
+from datetime import datetime
+from heapq import heapify, heappop, heappush
+from itertools import count
+from operator import attrgetter
+from uuid import UUID
+
+from service.core.mass_book import BodyStay
+
+
+def mixed_since(stays: Iterable[BodyStay], job_ids: Collection[UUID]) -> dict[UUID, datetime]:
+    """Return some lots and all that was mixed with them, and since when; theirs is their first.
+
+    Hours are gone through as they passed. So whatever a stay meets first it meets earliest, and
+    nobody looks at it again: the effort grows with the stays, not with how many lay together.
+
+    Parameters
+    ----------
+    stays
+        Of the lots, and of all that can have been in the bodies that any of it came to.
+    """
+    own: dict[UUID, list[BodyStay]] = defaultdict(list)
+    beside: dict[UUID, list[BodyStay]] = defaultdict(list)
+    for stay in sorted(stays, key=attrgetter("since")):
+        own[stay.job_id].append(stay)
+        beside[stay.vehicle_id].append(stay)
+    found: dict[UUID, datetime] = {}
+    turn = count()  # of several at one hour
+    # Lots as they are mixed, and stays as what is in them mixes others.
+    ahead: list[tuple[datetime, int, UUID | BodyStay]] = [
+        (own[job_id][0].since, next(turn), job_id) for job_id in job_ids if job_id in own
+    ]
+    heapify(ahead)
+    while ahead:
+        now, _, one = heappop(ahead)
+        if isinstance(one, BodyStay):
+            met, beside[one.vehicle_id] = _met(one, beside[one.vehicle_id], now)
+            for other in met:
+                if other.job_id not in found:
+                    heappush(ahead, (max(now, other.since), next(turn), other.job_id))
+        elif one not in found:
+            found[one] = now
+            for mine in own[one]:
+                # What it came to lie with as it left a body, it did not bring back there.
+                if mine.until > now or mine.since == now:
+                    heappush(ahead, (max(now, mine.since), next(turn), mine))
+    return found
+
+
+def _met(
+    mine: BodyStay, there: list[BodyStay], now: datetime
+) -> tuple[list[BodyStay], list[BodyStay]]:
+    """Return which stays of a body one mixes from now on, and which are still to be asked of."""
+    met: list[BodyStay] = []
+    left: list[BodyStay] = []
+    for number, stay in enumerate(there):
+        if stay.since > mine.until:
+            left += there[number:]
+            break
+        if stay.until < now:
+            continue
+        is_met = stay.job_id != mine.job_id and not _is_apart(mine, stay)
+        (met if is_met else left).append(stay)
+    return met, left
+
+
+def _is_apart(one: BodyStay, two: BodyStay) -> bool:
+    """Return whether the office said that two were kept apart, after they came together."""
+    together = max(one.since, two.since)
+    return any(stay.apart_until and stay.apart_until >= together for stay in (one, two))
