@@ -2,6 +2,7 @@
 
 import json
 from collections import defaultdict
+from copy import deepcopy
 from datetime import UTC, datetime
 from uuid import UUID
 
@@ -13,6 +14,10 @@ down_revision = "0039"
 branch_labels = None
 depends_on = None
 
+# Of a firm; a body and since when it lay there, until when; from a body into another, and when.
+Lot = tuple[UUID, UUID]
+Lay = dict[tuple[UUID, datetime], datetime]
+Move = tuple[UUID, UUID, datetime | None]
 SAID = "(SELECT current_setting('clipping.firm_id', true))"
 MIXED = "lay_in_one_body"
 # Until when is in a body what nobody said to have left it.
@@ -69,16 +74,24 @@ def upgrade() -> None:
     connection = op.get_bind()
     still = sa.bindparam("still", _kept(STILL, connection), sa.DateTime(timezone=True))
     connection.execute(sa.text(BY_THE_BOOK).bindparams(still))
-    for firm_id, job_id, _, changes in _changes_of_jobs(connection, "taken_over_at"):
-        _fork_over(connection, firm_id, job_id, changes)
+    asked = sa.select(JOBS.c.firm_id, JOBS.c.id, JOBS.c.findings)
+    told = connection.execute(
+        asked.where(sa.cast(JOBS.c.findings, sa.Text()).contains(MIXED))
+    ).all()
+    moves = _moves(connection)
+    stays = _stays_by_the_book(connection)
+    kept = deepcopy(stays)
+    for (firm_id, job_id), own in moves.items():
+        _fork_over(connection, firm_id, job_id, own, stays[firm_id, job_id])
+    for firm_id, job_id, findings in told:
+        _lay_with(firm_id, job_id, findings, stays, moves)
+    _put(connection, {lot: lay for lot, lay in stays.items() if lay != kept[lot]})
     for firm_id, job_id, at, changes in _changes_of_jobs(connection, "lay_with"):
         was, became = changes.get("findings") or ((), ())
         if "lay_with" in changes or (_is_mixed(was) and not _is_mixed(became)):
             mine = (STAYS.c.firm_id == firm_id, STAYS.c.job_id == job_id)
             connection.execute(sa.update(STAYS).where(*mine).values(apart_until=at))
-    asked = sa.select(JOBS.c.firm_id, JOBS.c.id, JOBS.c.findings)
-    told = sa.cast(JOBS.c.findings, sa.Text()).contains(MIXED)
-    for firm_id, job_id, findings in connection.execute(asked.where(told)).all():
+    for firm_id, job_id, findings in told:
         left = [one for one in findings if (one["code"], one["status"]) != (MIXED, "clean")]
         _write(connection, firm_id, job_id, left)
     _wall()
@@ -115,28 +128,118 @@ def downgrade() -> None:
     op.drop_table("body_stays")
 
 
-def _fork_over(connection: sa.Connection, firm_id: UUID, job_id: UUID, changes: dict) -> None:
-    """Let a lot that was forked over have been in the giver's body until then, and since in its own.
+def _moves(connection: sa.Connection) -> dict[Lot, list[Move]]:
+    """Return which body each lot was said to be in instead of which, in the order of telling."""
+    found = defaultdict(list)
+    for firm_id, job_id, _, changes in _changes_of_jobs(connection, "vehicle_id"):
+        if "vehicle_id" not in changes:
+            continue
+        giver, taker = (UUID(one["$uuid"]) for one in changes["vehicle_id"])
+        _, hour = changes.get("taken_over_at", (None, None))
+        found[firm_id, job_id].append((giver, taker, hour and datetime.fromisoformat(hour)))
+    return found
 
-    The book says of such a lot that it was cut into the body that it is in now.
+
+def _fork_over(
+    connection: sa.Connection, firm_id: UUID, job_id: UUID, moves: list[Move], lay: Lay
+) -> None:
+    """Let a lot that was forked over have been in each giver's body until then.
+
+    The book says of such a lot that it was cut into the body that it is in now. A move without an
+    hour corrects the body before it, in which the lot never was.
     """
-    if "vehicle_id" not in changes:
-        return
-    giver, taker = (UUID(one["$uuid"]) for one in changes["vehicle_id"])
-    hour = datetime.fromisoformat(changes["taken_over_at"][1])
-    of_job = (JOBS.c.firm_id == firm_id, JOBS.c.id == job_id, JOBS.c.vehicle_id == taker)
-    cut_at = connection.execute(sa.select(JOBS.c.cut_at).where(*of_job)).scalar()
-    if cut_at is None or _moment(cut_at) > hour:
-        return
-    mine = (STAYS.c.firm_id == firm_id, STAYS.c.job_id == job_id)
-    kept = _kept(hour, connection)
-    given = (*mine, STAYS.c.vehicle_id == giver)
-    connection.execute(sa.delete(STAYS).where(*given))
-    values = {"firm_id": firm_id, "vehicle_id": giver, "job_id": job_id}
-    connection.execute(sa.insert(STAYS).values(**values, since=cut_at, until=kept))
-    taken = (*mine, STAYS.c.vehicle_id == taker)
-    until = sa.case((STAYS.c.until < kept, kept), else_=STAYS.c.until)
-    connection.execute(sa.update(STAYS).where(*taken).values(since=kept, until=until))
+    of_job = (JOBS.c.firm_id == firm_id, JOBS.c.id == job_id, JOBS.c.cut_at.is_not(None))
+    asked = sa.select(JOBS.c.vehicle_id, JOBS.c.cut_at).where(*of_job)
+    for vehicle_id, at in connection.execute(asked):
+        cut_at = _moment(at)
+        given, (body, since) = _walked(moves, cut_at)
+        until = lay.get((vehicle_id, cut_at))
+        if until is None or body != vehicle_id:
+            return
+        del lay[vehicle_id, cut_at]
+        for giver, begun, left in given:
+            for other in [one for one in lay if one[0] == giver and begun <= one[1] <= left]:
+                del lay[other]
+            lay[giver, begun] = left
+        lay[body, since] = max(until, since, lay.get((body, since), since))
+
+
+def _walked(
+    moves: list[Move], cut_at: datetime
+) -> tuple[list[tuple[UUID, datetime, datetime]], tuple[UUID, datetime]]:
+    """Return the bodies that a lot left, from when until when, and the one it is in since when."""
+    given, (body, since) = [], (moves[0][0], cut_at)
+    for _, taker, hour in moves:
+        if hour is not None and hour >= cut_at:
+            given.append((body, since, max(since, hour)))
+            body, since = taker, hour
+            continue
+        # If it was given by that body, it never left.
+        back = next((one for one in reversed(given) if one[0] == taker), (taker, cut_at, None))
+        given = [one for one in given if one != back]
+        body, since = taker, back[1]
+    return given, (body, since)
+
+
+def _lay_with(
+    firm_id: UUID,
+    job_id: UUID,
+    findings: list,
+    stays: dict[Lot, Lay],
+    moves: dict[Lot, list[Move]],
+) -> None:
+    """Let a lot have been in one body with those that its findings name, whatever was said since.
+
+    In which body it was is told by the one of both that was not said to be in another.
+    """
+    for one in findings:
+        if one["code"] != MIXED or "job_ids" not in one["facts"]:
+            continue
+        at = _moment(datetime.fromisoformat(one["facts"]["at"]))
+        for other_id in map(UUID, one["facts"]["job_ids"]):
+            pair = sorted(
+                ((firm_id, job_id), (firm_id, other_id)), key=lambda lot: (lot in moves, lot)
+            )
+            mine, beside = (stays.get(lot, {}) for lot in pair)
+            if not mine or not beside or _is_together(mine, beside):
+                continue
+            there = [lay for lay in (mine, beside) if _bodies(lay, at)] or [mine]
+            body = (_bodies(there[0], at) or [next(iter(there[0]))[0]])[0]
+            for lay in (mine, beside):
+                if body not in _bodies(lay, at):
+                    lay[body, at] = at
+
+
+def _is_together(mine: Lay, beside: Lay) -> bool:
+    return any(
+        one == other and since <= left and begun <= until
+        for (one, since), until in mine.items()
+        for (other, begun), left in beside.items()
+    )
+
+
+def _bodies(lay: Lay, at: datetime) -> list[UUID]:
+    return [body for (body, since), until in sorted(lay.items()) if since <= at <= until]
+
+
+def _stays_by_the_book(connection: sa.Connection) -> defaultdict[Lot, Lay]:
+    """Return from when until when each lot was in which body."""
+    found = defaultdict(dict)
+    row = STAYS.c
+    asked = sa.select(row.firm_id, row.job_id, row.vehicle_id, row.since, row.until)
+    for firm_id, job_id, body, since, until in connection.execute(asked):
+        found[firm_id, job_id][body, _moment(since)] = _moment(until)
+    return found
+
+
+def _put(connection: sa.Connection, stays: dict[Lot, Lay]) -> None:
+    for (firm_id, job_id), lay in stays.items():
+        mine = (STAYS.c.firm_id == firm_id, STAYS.c.job_id == job_id)
+        connection.execute(sa.delete(STAYS).where(*mine))
+        for (body, since), until in lay.items():
+            values = {"firm_id": firm_id, "vehicle_id": body, "job_id": job_id}
+            hours = {"since": _kept(since, connection), "until": _kept(until, connection)}
+            connection.execute(sa.insert(STAYS).values(**values, **hours))
 
 
 def _changes_of_jobs(connection: sa.Connection, word: str) -> list[tuple]:

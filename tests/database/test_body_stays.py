@@ -5,7 +5,7 @@ from dataclasses import replace
 from datetime import timedelta
 
 import pytest
-from sqlalchemy import event, text
+from sqlalchemy import JSON, bindparam, event, text
 
 from service.core.mass_book import STILL, BodyStay
 from service.storage.engine import make_engine
@@ -203,6 +203,80 @@ def test_what_lay_together_stays_so_back_and_forth(database_url):
     assert stays(crew) == before
     assert crew.client.get(f"/jobs/{second}").json["findings"] == []
     engine.dispose()
+
+
+def test_what_lay_with_a_lot_that_was_given_on_twice_stays_so_back_and_forth(database_url):
+    engine = make_engine(database_url)
+    crew = Crew(bay=True, world=make_world(unit_of_work_opener(engine), reading_opener(engine)))
+    first, second, third = (
+        crew.ids["vehicles"],
+        vehicle(crew, "AB12 CDE"),
+        vehicle(crew, "AB12 FGH"),
+    )
+    on, undone, stayed = (crew.mow(crew.lawn(n), at="12:10") for n in ("On", "Undone", "Stayed"))
+    crew.world.clock.move(minutes=30)
+    parts = [{"job_id": job} for job in (on, undone)]
+    for giver, taker in ((first, second), (second, third)):
+        say(crew, "given", vehicle_id=giver, to_vehicle_id=taker, parts=parts)
+        crew.world.clock.move(minutes=10)
+    crew.patch(f"/jobs/{undone}", {"vehicle_id": second}, reason="It was not given on.")
+    assert together(crew, stayed) == {on, undone}
+    before = stays(crew)
+    names = {first: "first", second: "second", third: "third"}
+    assert [names[str(one.vehicle_id)] for one in before if str(one.job_id) == on] == [
+        *names.values()
+    ]
+    downgrade(database_url, BEFORE)
+    upgrade(database_url)
+    assert stays(crew) == before
+    assert together(crew, stayed) == {on, undone}
+    engine.dispose()
+
+
+def test_what_its_findings_say_of_a_lot_that_was_moved_by_hand_is_kept(database_url):
+    engine = make_engine(database_url)
+    crew = Crew(bay=True, world=make_world(unit_of_work_opener(engine), reading_opener(engine)))
+    other = vehicle(crew, "AB12 CDE")
+    gone, moved, stayed = (crew.mow(crew.lawn(n), at="12:10") for n in ("Gone", "Moved", "Stayed"))
+    elsewhere = crew.mow(crew.lawn("Elsewhere"), at="12:10", vehicle_id=other)
+    crew.world.clock.move(minutes=30)
+    codes = {job: code(crew, job) for job in (moved, stayed)}
+    told_at = crew.world.clock.now().isoformat()
+    crew.patch(f"/jobs/{moved}", {"vehicle_id": other}, reason="By hand.")
+    tip(crew, gone, kind="bed")
+    assert together(crew, gone) == {stayed}
+    downgrade(database_url, BEFORE)
+    # As it was kept then: with the ids of what lay there as some of it left.
+    facts = {"lay_with": codes[moved], "at": told_at, "job_ids": [moved]}
+    finding = {"status": "clean", "code": "lay_in_one_body", "facts": facts}
+    kept = text("UPDATE jobs SET findings = :kept WHERE lot_code = :code").bindparams(
+        bindparam("kept", [finding], JSON())
+    )
+    with engine.begin() as connection:
+        connection.execute(kept, {"code": codes[stayed]})
+    upgrade(database_url)
+    assert together(crew, stayed) == {gone, moved, elsewhere}
+    before = stays(crew)
+    (mixed,) = (one for one in before if one.since == one.until)
+    assert (str(mixed.job_id), str(mixed.vehicle_id)) == (moved, crew.ids["vehicles"])
+    downgrade(database_url, BEFORE)
+    upgrade(database_url)
+    assert stays(crew) == before
+    engine.dispose()
+
+
+def vehicle(crew, registration):
+    like = crew.client.get(f"/vehicles/{crew.ids['vehicles']}").json
+    fields = {name: like[name] for name in ("depot_id", "payload_kg", "body_volume_m3")}
+    return crew.post("/vehicles", {**fields, "registration": registration})["id"]
+
+
+def together(crew, job):
+    """Return what a lot is mixed with."""
+    with crew.world.open_unit_of_work() as unit:
+        (firm,) = unit.firms.all()
+        ids = {str(one.id): one.id for one in unit.jobs.all(firm.id)}
+        return {str(one) for one in unit.body_stays.mixed_since(firm.id, [ids[job]])}
 
 
 def tip(crew, *jobs, kind):
