@@ -15,7 +15,7 @@ from tests.in_memory.mass_book import (
     SettledLoads,
     WeighedLoads,
 )
-from tests.in_memory.records import FoundByLoads, Jobs, Loads, Notes, Recalls, Records
+from tests.in_memory.records import FoundByLoads, Jobs, Loads, Notes, Outages, Recalls, Records
 
 
 class SetClock:
@@ -50,6 +50,7 @@ SPECIAL = {
     "working_days": WorkingDays,
     "day_plans": DayPlans,
     "recalls": Recalls,
+    "vehicle_outages": Outages,
     "delivery_notes": Notes,
 }
 

@@ -26,6 +26,7 @@ from service.storage.repositories.forgetting import TableForgetting
 from service.storage.repositories.loads import FoundByLoads, TableLoads
 from service.storage.repositories.mass_book import TableMassBalances, TableMassMovements
 from service.storage.repositories.notes import TableNotes, TableRecalls
+from service.storage.repositories.outages import TableVehicleOutages
 from service.storage.repositories.planning_records import (
     TableDayPlans,
     TableJobs,
@@ -45,6 +46,7 @@ from service.usecases.base.ports import (
     RecallRepository,
     Repository,
     UnitOfWork,
+    VehicleOutageRepository,
     WorkingDayRepository,
 )
 from service.usecases.base.registry import kept_records, words_of
@@ -60,6 +62,7 @@ RECORDS: Mapping[str, RecordMapping[Any]] = {
 class AskedMore(TypedDict):
     """The repositories of which more than the usual is asked; every other is a plain one."""
 
+    vehicle_outages: type[VehicleOutageRepository]
     jobs: type[JobRepository]
     loads: type[LoadRepository]
     hold_entries: type[Repository[HoldEntry]]
@@ -71,6 +74,7 @@ class AskedMore(TypedDict):
 
 
 ASKED_MORE: AskedMore = {
+    "vehicle_outages": TableVehicleOutages,
     "jobs": TableJobs,
     "loads": TableLoads,
     "hold_entries": FoundByLoads,

@@ -28,6 +28,7 @@ def asked(unit, books, ids):
     unit.jobs.mowings_since(firm_id, ids, DAY)
     since = {"since": NOW - timedelta(days=9), "before": NOW + timedelta(days=1)}
     unit.jobs.last_cuts(firm_id, [books.vehicles.id], **since)
+    unit.vehicle_outages.up_to(firm_id, DAY, since=DAY - timedelta(days=10), back_after=NOW)
     unit.loads.last_tips(firm_id, [books.vehicles.id], **since)
     unit.mass_movements.brought(firm_id, ids, since=DAY, before=DAY + timedelta(days=9))
     unit.lawns.page(firm_id, filters={}, after=None, limit=len(ids))
@@ -43,7 +44,7 @@ def test_questions_cost_one_statement_each(open_unit, books, statements, number)
         unit.jobs.add_many(jobs)
         statements.clear()
         asked(unit, books, [lawn.id for lawn in lawns])
-    assert len(statements) == 11
+    assert len(statements) == 12
 
 
 @pytest.mark.parametrize("number", [1, 1000])
@@ -61,7 +62,7 @@ def test_many_records_cost_a_few_statements_to_write(open_unit, books, statement
 
 @pytest.mark.parametrize(
     ("apart_days", "is_back", "number"),
-    [(0, False, 1), (1, True, 1), (1, False, 3)],
+    [(0, False, 1), (1, True, 1), (1, False, 4)],
     ids=["of the day", "back since", "open since a day before"],
 )
 def test_only_an_outage_without_an_end_asks_what_its_vehicle_did_since(
@@ -74,7 +75,7 @@ def test_only_an_outage_without_an_end_asks_what_its_vehicle_did_since(
         said = {"day": NOW.date() - timedelta(days=apart_days), "back_at": back_at}
         unit.vehicle_outages.add(books.another("vehicle_outages", out_since=out_since, **said))
         statements.clear()
-        outages_on(unit, books.firm.id, span_of(books.depots, NOW.date()), ())
+        outages_on(unit, books.firm.id, span_of(books.depots, NOW.date()))
     assert len(statements) == number
 
 

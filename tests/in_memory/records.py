@@ -216,6 +216,16 @@ class Notes(FoundByLoads):
         return next((note for (_, i), note in self._kept.items() if i == note_id), None)
 
 
+class Outages(Records):
+    def up_to(self, firm_id, day, *, since, back_after):
+        return [
+            one
+            for one in self._of(firm_id)
+            if one.day <= day
+            and (one.day >= since or (one.back_at is not None and one.back_at > back_after))
+        ]
+
+
 class Recalls(Records):
     def open(self, firm_id):
         return [replace(recall, content={}) for recall in self.all(firm_id, is_open=True)]

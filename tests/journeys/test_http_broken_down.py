@@ -148,6 +148,22 @@ def test_a_vehicle_that_mowed_or_tipped_since_is_back_by_what_it_did():
     assert yard.own()["out"] is None
 
 
+def test_a_garage_that_names_a_day_weeks_off_is_believed_until_then():
+    yard = NextMorning()
+    back = {"back_at": "2026-06-12T09:00:00+01:00"}
+    yard.patch(f"/vehicle-outages/{yard.outage['id']}", back)
+    yard.world.clock.move(minutes=11 * 24 * 60 - 12 * 60)
+    yard.plan_to_mow(yard.lawn("June"), planned_at="2026-06-05T11:00:00+01:00")
+    own = yard.own("2026-06-05")
+    assert own["out"]["stands"] is True
+    assert not [stop for stop in own["stops"] if not stop["done"]]
+    yard.world.clock.move(minutes=7 * 24 * 60)
+    yard.plan_to_mow(yard.lawn("Back"), planned_at="2026-06-12T11:00:00+01:00")
+    ahead = [stop for stop in yard.own("2026-06-12")["stops"] if not stop["done"]]
+    assert ahead
+    assert min(stop["at"] for stop in ahead) >= "2026-06-12T09:00"
+
+
 DAY_AFTER = "2026-05-26"
 
 

@@ -115,10 +115,7 @@ class JobRepository(Repository[Job], Protocol):
     ) -> list[Job]:
         """Return jobs of a depot that count, cut or planned in [start, end), by time and id.
 
-        Parameters
-        ----------
-        vehicle_id
-            Of one vehicle only, if named.
+        Of one vehicle only, if it is named.
         """
         ...
 
@@ -155,6 +152,16 @@ class JobRepository(Repository[Job], Protocol):
         self, firm_id: UUID, vehicle_ids: Sequence[UUID], *, since: datetime, before: datetime
     ) -> dict[UUID, datetime]:
         """Return when some vehicles last mowed after then and before; who did not is not in it."""
+        ...
+
+
+class VehicleOutageRepository(Repository[VehicleOutage], Protocol):
+    """Records of vehicles that are out."""
+
+    def up_to(
+        self, firm_id: UUID, day: date, *, since: date, back_after: datetime
+    ) -> list[VehicleOutage]:
+        """Return those up to a day, of the days since another or of who is back later, by id."""
         ...
 
 
@@ -204,12 +211,8 @@ class MassMovementRepository(Repository[MassMovement], Protocol):
     ) -> list[BroughtOnADay]:
         """Return what places got on each of the days in [since, before), ascending.
 
-        In one statement that answers a row a place and day, however many entries there are.
-
-        Parameters
-        ----------
-        without
-            Causes whose entries do not count.
+        In one statement that answers a row a place and day, however many entries there are. The
+        entries of some causes do not count.
         """
         ...
 
@@ -297,7 +300,7 @@ class UnitOfWork(Transaction, Protocol):
     depots: Repository[Depot]
     hold_bays: Repository[HoldBay]
     vehicles: Repository[Vehicle]
-    vehicle_outages: Repository[VehicleOutage]
+    vehicle_outages: VehicleOutageRepository
     crews: Repository[Crew]
     compost_sites: Repository[CompostSite]
     treatments: Repository[Treatment]

@@ -99,7 +99,7 @@ def read_day(
 
     recent = recent_loads(unit, firm_id, span, concerned)
     supposed = {outage.vehicle_id for outage in supposed_out}
-    on_record = outages_on(unit, firm_id, span, recent)
+    on_record = outages_on(unit, firm_id, span)
     outages = sorted(
         (*(outage for outage in on_record if outage.vehicle_id not in supposed), *supposed_out),
         key=lambda outage: (outage.out_since, outage.id),

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from datetime import timedelta
 from typing import Final
 from uuid import UUID
 
 from service.core.crews import VehicleOutage
-from service.core.loads import Load, LoadState
+from service.core.loads import LoadState
 from service.usecases.base.calendar import DaySpan
 from service.usecases.base.ports import UnitOfWork
 
@@ -17,27 +17,21 @@ from service.usecases.base.ports import UnitOfWork
 ASKED_FOR_DAYS: Final = 10
 
 
-def outages_on(
-    unit: UnitOfWork, firm_id: UUID, span: DaySpan, loads: Iterable[Load]
-) -> list[VehicleOutage]:
+def outages_on(unit: UnitOfWork, firm_id: UUID, span: DaySpan) -> list[VehicleOutage]:
     """Return what is on record as out on a day: of the day itself, and what goes on into it.
 
-    Without one that goes on nothing is asked of what vehicles did since.
-
-    Parameters
-    ----------
-    loads
-        Of around the day: with what is on its way since, a vehicle set off.
+    Until an hour that was said a vehicle is out, however far off that is. Without an outage that
+    has no end nothing is asked of what vehicles did since.
     """
-    days = [span.day - timedelta(days=apart) for apart in range(ASKED_FOR_DAYS + 1)]
-    recent: list[VehicleOutage] = unit.vehicle_outages.all(firm_id, day=tuple(days))
+    first = span.day - timedelta(days=ASKED_FOR_DAYS)
+    recent = unit.vehicle_outages.up_to(firm_id, span.day, since=first, back_after=span.start)
     of_day = [one for one in recent if one.day == span.day]
     newest: dict[UUID, VehicleOutage] = {}
     for one in sorted(recent, key=lambda one: one.out_since):
         newest[one.vehicle_id] = one
     earlier = [one for one in newest.values() if one.day < span.day]
     open_ones = [one for one in earlier if one.back_at is None]
-    worked = _worked_since(unit, firm_id, open_ones, span=span, loads=loads)
+    worked = _worked_since(unit, firm_id, open_ones, span) if open_ones else set()
     goes_on = [
         one
         for one in earlier
@@ -48,16 +42,9 @@ def outages_on(
 
 
 def _worked_since(
-    unit: UnitOfWork,
-    firm_id: UUID,
-    outages: Sequence[VehicleOutage],
-    *,
-    span: DaySpan,
-    loads: Iterable[Load],
+    unit: UnitOfWork, firm_id: UUID, outages: Sequence[VehicleOutage], span: DaySpan
 ) -> set[UUID]:
     """Return the vehicles that mowed, tipped or set off since they went out: they were back."""
-    if not outages:
-        return set()
     ids = sorted(one.vehicle_id for one in outages)
     first = min(one.out_since for one in outages)
     cuts = unit.jobs.last_cuts(firm_id, ids, since=first, before=span.end)
@@ -65,8 +52,8 @@ def _worked_since(
     # What was on its way as it broke down is not: it stands.
     set_off = {
         (load.vehicle_id, load.working_day)
-        for load in loads
-        if load.state is LoadState.UNDER_WAY and load.working_day <= span.day
+        for load in unit.loads.all(firm_id, state=LoadState.UNDER_WAY)
+        if load.working_day <= span.day
     }
     return {
         one.vehicle_id
