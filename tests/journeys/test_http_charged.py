@@ -56,6 +56,8 @@ def test_what_a_site_asks_for_later_changes_no_fee_of_before(yard):
     yard.patch(yard.site, {"fee": FEE | {"amount_cents": 9000}})
     said = yard.patch(f"/loads/{load['id']}", {"done_at": "2026-05-24T13:30:00+01:00"})
     assert said["fee_cents"] == load["fee_cents"]
+    weighed = yard.patch(f"/loads/{load['id']}", {"weighed_net": WEIGHED, "weigh_ticket": "A1"})
+    assert weighed["fee_cents"] == pytest.approx(CENTS, abs=1)  # at the price of then
 
 
 def test_half_a_load_is_half_the_fee(yard):

@@ -281,6 +281,8 @@ def test_an_answer_to_what_is_still_to_come_is_refused_with_whom_to_call(crew, a
     crew.read()
     part = {"accepted_share": 0.5} if answer == "part_accepted" else {}
     crew.world.clock.move(minutes=-120)
+    if answer == "part_accepted":  # how much of it stayed is known once it is there
+        crew.world.clock.move(minutes=400)
     problem = crew.answers(answer=answer, status=409, remark="Leave it at the gate.", **part)
     assert problem["code"] == "not_brought_yet"
     assert "call " in problem["detail"]
@@ -295,25 +297,59 @@ def test_who_takes_nothing_may_say_so_before_it_comes(crew):
     assert crew.state() == ("refused", 1.0)
 
 
-def test_nobody_signs_for_a_delivery_that_was_called_off(crew):
+def called_off(crew):
+    """Plan the delivered load anew without its bed."""
     crew.patch(crew.load, {"state": "planned"})
     crew.patch(f"/beds/{crew.ids['beds']}", {"consent": {"state": "withdrawn"}})
     crew.read()
     assert crew.state()[0] == "superseded"
+
+
+def written(crew, day="2026-05-24"):
+    where = f"depot_id={crew.ids['depots']}"
+    listed = crew.client.get(f"/days/{day}/decisions?{where}").json["decisions"]
+    return [one for one in listed if one["code"] == "client_wrote"]
+
+
+def test_nobody_signs_for_a_delivery_that_was_called_off(crew):
+    called_off(crew)
     assert crew.answers(answer="received_unchecked", status=409)["code"] == "called_off"
     assert "se canceló" in shown_of(crew, answer="received_unchecked")
 
 
+def test_a_refusal_of_what_was_called_off_is_kept_and_told(crew):
+    called_off(crew)
+    crew.answers(answer="refused", reason="litter")
+    (told,) = written(crew)
+    assert "litter" in told["sentence"].lower()
+
+
+def test_a_refusal_is_of_what_lies_there_though_the_load_of_its_note_was_replanned(crew):
+    crew.patch(crew.load, {"state": "planned"})
+    second = crew.mow(crew.lawn("Second"), at="10:05")
+    tip = {
+        "vehicle_id": crew.ids["vehicles"],
+        "destination_kind": "bed",
+        "destination_id": crew.ids["beds"],
+        "done_at": crew.world.clock.now().isoformat(),
+        "parts": [{"job_id": crew.job}, {"job_id": second}],
+    }
+    lies = crew.post("/loads", tip)
+    crew.read()
+    assert crew.state()[0] == "superseded"
+    crew.answers(answer="refused", reason="litter")
+    now = crew.client.get(f"/loads/{lies['id']}").json
+    assert (now["state"], now["status"]) == ("refused", "littered")
+
+
 def test_what_a_client_wrote_is_told_to_whoever_works_that_day(crew):
     crew.answers(answer="received_and_checked", remark="A syringe lay in it!")
-    where = f"depot_id={crew.ids['depots']}"
-    listed = crew.client.get(f"/days/2026-05-24/decisions?{where}").json["decisions"]
-    (told,) = [one for one in listed if one["code"] == "client_wrote"]
-    assert "A syringe lay in it!" in told["sentence"]
+    for day in ("2026-05-24", "2026-05-25"):
+        (told,) = written(crew, day)
+        assert "A syringe lay in it!" in told["sentence"]
     for way in told["ways"]:
         assert crew.client.get(way["href"]).status_code == 200
-    tomorrow = crew.client.get(f"/days/2026-05-25/decisions?{where}").json["decisions"]
-    assert "client_wrote" not in {one["code"] for one in tomorrow}
+    assert written(crew, "2026-05-26") == []
 
 
 def shown_of(crew, **answer):

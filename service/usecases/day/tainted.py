@@ -19,8 +19,9 @@ from service.usecases.mass_book.settled import TAINTS, came_at, settled_loads
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TaintingLot:
-    """A lot that taints a bed, what it counts as, and since when any of it lies there."""
+    """A lot that taints a bed, what it counts as, whose it was, and since when it lies there."""
 
+    depot_id: UUID
     lot_code: str
     status: LotStatus
     since: datetime
@@ -55,7 +56,12 @@ def tainted_beds(
             job = jobs.get(part.job_id)
             status = None if job is None else _taint_of(as_known(job, came_at(load)))
             if status is not None:
-                lot = TaintingLot(lot_code=part.lot_code, status=status, since=came_at(load))
+                lot = TaintingLot(
+                    depot_id=load.depot_id,
+                    lot_code=part.lot_code,
+                    status=status,
+                    since=came_at(load),
+                )
                 found.setdefault(load.destination_id, {})[part.lot_code] = lot
     return {bed_id: tuple(lots[code] for code in sorted(lots)) for bed_id, lots in found.items()}
 

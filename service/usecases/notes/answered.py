@@ -5,10 +5,12 @@ from __future__ import annotations
 from datetime import datetime
 
 from service.core.errors import Refusal
-from service.core.loads import LoadState
+from service.core.loads import OPEN_LOAD_STATES, Load, LoadState
 from service.core.notes import Acknowledgement, DeliveryNote, Receipt
 from service.usecases.base.calendar import depot_clock
 from service.usecases.base.ports import UnitOfWork
+from service.usecases.mass_book.movements import TIPPED_STATES
+from service.usecases.records.loads.keep_loads import successors_of
 
 
 class AlreadyAcknowledged(Refusal):
@@ -43,27 +45,50 @@ class CalledOff(Refusal):
 
 
 def refuse_too_early(
-    unit: UnitOfWork, note: DeliveryNote, receipt: Receipt, *, now: datetime
+    unit: UnitOfWork, note: DeliveryNote, said: Acknowledgement, *, now: datetime
 ) -> None:
     """Refuse an answer of what is not there: kilograms move by a tip, and not by a wish.
 
-    Who takes nothing may say so before; and after the hour at which it was expected it may lie
-    there though a telephone without signal has not said so.
+    Who takes nothing may say so before, and what is written beside it is kept. After the hour at
+    which it was expected it may lie there though a telephone without signal has not said so; how
+    much of it stayed is asked once it is on record.
 
     Raises
     ------
     NotBroughtYet, CalledOff
     """
     load = unit.loads.get(note.firm_id, note.load_id)
-    if load is None:
+    if load is None or said.receipt is Receipt.REFUSED:
         return
-    firm = _call(unit, note)
+    load = brought_by(unit, load)
     if load.state is LoadState.SUPERSEDED:
-        raise CalledOff(**firm)
+        if said.remark is None:
+            raise CalledOff(**_call(unit, note))
+        return
     is_ahead = load.state is LoadState.PLANNED and now < load.arrive_at
-    if is_ahead and receipt is not Receipt.REFUSED:
+    is_part_of_nothing = said.receipt is Receipt.PART and load.state in OPEN_LOAD_STATES
+    if is_ahead or is_part_of_nothing:
         depot = unit.depots.get(load.firm_id, load.depot_id)
-        raise NotBroughtYet(at=depot_clock(depot, load.arrive_at), **firm)
+        raise NotBroughtYet(at=depot_clock(depot, load.arrive_at), **_call(unit, note))
+
+
+def brought_by(unit: UnitOfWork, load: Load) -> Load:
+    """Return the load that brings to the same bed what a superseded one was of; else itself.
+
+    Every plan may give what is not tipped another load.
+    """
+    if load.state is not LoadState.SUPERSEDED:
+        return load
+    ids = successors_of(unit, [load]).get(load.id, ())
+    found = [
+        one
+        for one in unit.loads.get_many(load.firm_id, sorted(ids)).values()
+        if one.destination_id == load.destination_id
+        and one.state in OPEN_LOAD_STATES | TIPPED_STATES
+    ]
+    return max(
+        found, key=lambda one: (one.done_at is not None, one.arrive_at, one.id), default=load
+    )
 
 
 def says_nothing_else(kept: Acknowledgement, said: Acknowledgement) -> bool:

@@ -25,7 +25,12 @@ from service.usecases.base.use_cases import Changing
 from service.usecases.base.whose import EveryFirm, working_for
 from service.usecases.day.body_contents import read_body
 from service.usecases.mass_book.keeping import Stamp, book_load
-from service.usecases.notes.answered import answered_otherwise, refuse_too_early, says_nothing_else
+from service.usecases.notes.answered import (
+    answered_otherwise,
+    brought_by,
+    refuse_too_early,
+    says_nothing_else,
+)
 from service.usecases.notes.note_links import refuse_ended
 from service.usecases.notes.parties import read_parties
 from service.usecases.notes.versions import newest_of, next_note
@@ -170,7 +175,7 @@ class IssueNote(Changing):
             newest = newest_version(unit, note)
             if newest.id != note.id:
                 raise NoteSuperseded(newest=newest.note_version)
-            refuse_too_early(unit, note, receipt, now=now)
+            refuse_too_early(unit, note, said, now=now)
             answered = replace(
                 note,
                 version=note.version + 1,
@@ -208,6 +213,7 @@ class IssueNote(Changing):
         """Let the load be what its client says that it is."""
         load = unit.loads.get(note.firm_id, note.load_id)
         said = note.acknowledgement
+        load = None if load is None else brought_by(unit, load)
         if load is None or said is None or load.state is LoadState.SUPERSEDED:
             return
         now = self.clock.now()

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from math import isclose
 
+from service.core.fees import Fee, FeeBasis
 from service.core.loads import Load
 from service.destinations.ready import charged_cents
 from service.usecases.base.destination_kinds import KINDS
@@ -24,21 +25,41 @@ def as_charged_at_its_end(unit: UnitOfWork, before: Load, load: Load) -> Load:
 def as_charged(unit: UnitOfWork, before: Load, load: Load) -> Load:
     """Return a load with the fee of what counts of it by now, if that is another amount.
 
-    Else it keeps the fee it has: what a site asks for today is not what it asked for then.
+    Else it keeps the fee it has: what a site asks for today is not what it asked for then. Where
+    it asks for something else by now, the fee moves in proportion.
     """
     # Shares are rounded to nine digits, and sums with them.
     weighs_as_before = isclose(before.counted_kg, load.counted_kg, rel_tol=1e-6)
     fills_as_before = isclose(_kept_m3(before), _kept_m3(load), rel_tol=1e-6)
-    return load if weighs_as_before and fills_as_before else charged(unit, load)
+    if weighs_as_before and fills_as_before:
+        return load
+    fee = _fee_at(unit, load)
+    if fee is None or before.fee_cents == _cents(fee, before) or before.fee_cents == 0:
+        return charged(unit, load)
+    was, is_now = (
+        {
+            FeeBasis.PER_TONNE: one.counted_kg,
+            FeeBasis.PER_M3: _kept_m3(one),
+            FeeBasis.PER_LOAD: 1.0,
+        }[fee.basis]
+        for one in (before, load)
+    )
+    return replace(load, fee_cents=round(before.fee_cents * is_now / was)) if was else load
 
 
 def charged(unit: UnitOfWork, load: Load) -> Load:
     """Return a load with what its place asks for what counts of it; beds and bays ask nothing."""
+    return replace(load, fee_cents=_cents(_fee_at(unit, load), load))
+
+
+def _fee_at(unit: UnitOfWork, load: Load) -> Fee | None:
     kind = KINDS[load.destination_kind]
     place = unit.repository(kind.repository).get(load.firm_id, load.destination_id)
-    fee = getattr(place, "fee", None)
-    fee_cents = charged_cents(fee, mass_kg=load.counted_kg, volume_m3=_kept_m3(load))
-    return replace(load, fee_cents=fee_cents)
+    return getattr(place, "fee", None)
+
+
+def _cents(fee: Fee | None, load: Load) -> int:
+    return charged_cents(fee, mass_kg=load.counted_kg, volume_m3=_kept_m3(load))
 
 
 def _kept_m3(load: Load) -> float:

@@ -46,7 +46,9 @@ def learned_of_beds(facts: DayFacts, rulebook: Rulebook, whom: Whom) -> Iterator
         lots = [
             lot
             for lot in facts.tainted.get(bed.id, ())
-            if lot.since < facts.span.end and (str(bed.id), lot.lot_code) not in refused
+            if lot.depot_id == facts.depot.id  # who brought it calls
+            and lot.since < facts.span.end
+            and (str(bed.id), lot.lot_code) not in refused
         ]
         if not lots or recall_of(facts.recalls, place_id=bed.id, job_ids=()) is not None:
             continue
@@ -76,6 +78,7 @@ def learned_of_sites(unit: UnitOfWork, facts: DayFacts, whom: Whom) -> Iterator[
         if never
         for load in unit.loads.all(
             firm_id,
+            depot_id=facts.depot.id,
             destination_kind=DestinationKind.COMPOST_SITE,
             destination_id=tuple(ids),
             state=tuple(sorted(TIPPED_STATES)),

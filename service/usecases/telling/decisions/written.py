@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from datetime import timedelta
+from typing import Final
 
-from service.core.loads import Load
+from service.core.loads import LoadState
 from service.core.notes import Receipt
 from service.core.places import DestinationKind
+from service.documents.rendering.reader import refusal_words
 from service.usecases.base.ports import UnitOfWork
 from service.usecases.day.facts import DayFacts
 from service.usecases.telling.decisions.decision import (
@@ -19,22 +21,24 @@ from service.usecases.telling.decisions.decision import (
 )
 from service.usecases.telling.decisions.whom import Whom
 
+# Of loads so long ago somebody still writes; common practice, no source.
+LOOKED_BACK_DAYS: Final = 4
+
 
 def written_by_clients(unit: UnitOfWork, facts: DayFacts, whom: Whom) -> Iterator[Decision]:
-    """Yield the remarks of a day under notes of that day and the one before.
+    """Yield what was written on a day, or the day before, under notes of the last days.
 
-    Nobody ticks one off: it goes with its day. What was a refusal in own words waits as such.
+    Nobody ticks one off: it goes with its days. What was a refusal in own words waits as such.
     """
-    before = unit.loads.all(
-        facts.depot.firm_id,
-        depot_id=facts.depot.id,
-        working_day=facts.span.day - timedelta(days=1),
-        destination_kind=DestinationKind.BED,
-    )
-    loads: dict[object, Load] = {
+    day = facts.span.day
+    loads = {
         load.id: load
-        for load in (*before, *facts.loads)
-        if load.destination_kind is DestinationKind.BED
+        for load in unit.loads.all(
+            facts.depot.firm_id,
+            depot_id=facts.depot.id,
+            working_day=tuple(day - timedelta(days=ago) for ago in range(LOOKED_BACK_DAYS)),
+            destination_kind=DestinationKind.BED,
+        )
     }
     if not loads:
         return
@@ -42,11 +46,14 @@ def written_by_clients(unit: UnitOfWork, facts: DayFacts, whom: Whom) -> Iterato
     notes = unit.delivery_notes.all(
         facts.depot.firm_id, load_id=tuple(loads), answer=tuple(Receipt)
     )
+    since = facts.span.start - timedelta(days=1)  # what comes late at night is read in the morning
     for note in notes:
         said, load = note.acknowledgement, loads[note.load_id]
-        if said is None or said.remark is None or said.remark == load.refusal_reason:
+        if said is None or not since <= said.received_at < facts.span.end:
             continue
-        if not facts.span.start <= said.received_at < facts.span.end:
+        is_lost = load.state is LoadState.SUPERSEDED and said.receipt is Receipt.REFUSED
+        words = said.remark or (refusal_words(said.reason) if is_lost else None)
+        if words is None or (words == load.refusal_reason and not is_lost):
             continue
         bed = beds.get(load.destination_id)
         who = said.name or whom.of(bed) or "The client"
@@ -55,7 +62,7 @@ def written_by_clients(unit: UnitOfWork, facts: DayFacts, whom: Whom) -> Iterato
             urgency=Urgency.TODAY,
             sentence=(
                 f"{who} wrote at {clock_of_day(facts, said.received_at)} under note "
-                f'{note.number}: "{said.remark.rstrip(". ")}". Nothing else acts on it.'
+                f'{note.number}: "{words.rstrip(". ")}". Nothing else acts on it.'
             ),
             **about_load(load),
             ways=(

@@ -170,6 +170,12 @@ def test_a_note_of_a_recalled_load_has_it_left_alone_until_the_recall_is_ended(f
 def test_a_second_answer_that_says_more_or_otherwise_is_refused_with_what_stands(firm, bed_load):
     note = firm.notes(firm.caller, bed_load.id)
     firm.clock.at = bed_load.arrive_at
+    firm.loads(
+        firm.caller,
+        bed_load.id,
+        {"state": LoadState.DELIVERED},
+        expected_version=bed_load.version,
+    )
     said = {"receipt": Receipt.PART, "name": "A. Green", "accepted_share": 0.5}
     kept = firm.notes.acknowledge(note.id, **said)
     assert firm.notes.acknowledge(note.id, **said) == kept
