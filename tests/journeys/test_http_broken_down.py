@@ -164,6 +164,44 @@ def test_a_garage_that_names_a_day_weeks_off_is_believed_until_then():
     assert min(stop["at"] for stop in ahead) >= "2026-06-12T09:00"
 
 
+def own_today(yard):
+    answer = yard.client.get(f"/vehicles/{yard.ids['vehicles']}/today")
+    assert answer.status_code == 200, answer.text
+    return answer.json
+
+
+def without_work(*, is_planned):
+    """Return the morning after of a vehicle with nothing to do or aboard; another may have."""
+    yard = Yard()
+    idle = another_crew(yard)
+    said = {"vehicle_id": yard.ids["vehicles"], "reason": "Gearbox."}
+    yard.outage = yard.post(
+        "/vehicle-outages", said | {"out_since": yard.world.clock.now().isoformat()}
+    )
+    yard.world.clock.move(minutes=24 * 60)
+    if is_planned:
+        yard.plan_to_mow(yard.lawn("Other"), planned_at=f"{NEXT_DAY}T16:00:00+01:00", **idle)
+        yard.routing(NEXT_DAY)
+    return yard
+
+
+@pytest.mark.parametrize("is_planned", [True, False])
+def test_the_crew_of_a_vehicle_without_work_reads_the_next_morning_that_it_is_out(is_planned):
+    yard = without_work(is_planned=is_planned)
+    told = own_today(yard)
+    assert (told["plan_id"] is not None) is is_planned
+    assert told["out"] == {
+        "outage_id": yard.outage["id"],
+        "out_since": f"{DAY}T13:00:00+01:00",
+        "back_at": None,
+        "reason": "Gearbox.",
+        "stands": True,
+    }
+    back = {"back_at": yard.world.clock.now().isoformat()}
+    yard.patch(f"/vehicle-outages/{yard.outage['id']}", back)
+    assert own_today(yard)["out"] is None
+
+
 DAY_AFTER = "2026-05-26"
 
 

@@ -14,13 +14,16 @@ from service.core.crews import Crew, Vehicle
 from service.core.errors import RecordMissing
 from service.core.materials import Wetness
 from service.core.notes import DeliveryNote
+from service.core.places import Depot
 from service.core.plans import DayPlan
 from service.core.units import LITRES_PER_M3
 from service.destinations.estimating import PACKING
 from service.rules.lookup import Rulebook
-from service.usecases.base.calendar import day_of
+from service.usecases.base.calendar import DaySpan, day_of, span_of
 from service.usecases.base.ports import UnitOfWork
 from service.usecases.base.use_cases import Looking
+from service.usecases.day.facts import is_over_for, lasts_the_day
+from service.usecases.day.replanning.still_out import outage_of, outages_on
 from service.usecases.day.told_routing import PICK_UP
 from service.usecases.planning.current_routing import (
     WAITS_S,
@@ -32,6 +35,7 @@ from service.usecases.planning.few_bytes import fitting
 from service.usecases.records.own_vehicle import is_own_vehicle
 from service.usecases.telling.changes.of_vehicle import changed_for
 from service.usecases.telling.in_language import ENGLISH, for_crew, sentence_of
+from service.usecases.telling.routing.vehicles import out_told
 from service.usecases.telling.stops import Places, is_past_keeping, stops_ahead
 from service.usecases.telling.told.crews import HomeTold
 from service.usecases.telling.told.forms import plain
@@ -104,11 +108,13 @@ class TellVehicleToday(Looking):
         with self.open_reading() as unit:
             vehicle = _vehicle(unit, caller, vehicle_id, self.clock.now())
             depot = unit.depots.get_many(caller.firm_id, [vehicle.depot_id])[vehicle.depot_id]
-        day = day_of(depot, self.clock.now())
+            day = day_of(depot, self.clock.now())
+            out = _out(unit, vehicle, depot, span_of(depot, day), self.clock.now())
         unplanned = VehicleDay(
             vehicle_id=vehicle.id,
             registration=vehicle.registration,
             day=day,
+            out=out,
             room=self._room(vehicle.payload_kg, vehicle.body_volume_m3 * LITRES_PER_M3, None),
         )
         try:
@@ -305,6 +311,19 @@ def _vehicle(unit: UnitOfWork, caller: Caller, vehicle_id: UUID, now: datetime) 
     if vehicle is None or not is_own_vehicle(unit, caller, vehicle, now):
         raise RecordMissing(record="vehicle", id=vehicle_id)
     return vehicle
+
+
+def _out(
+    unit: UnitOfWork, vehicle: Vehicle, depot: Depot, span: DaySpan, now: datetime
+) -> Told | None:
+    """Return what is on record of a vehicle that is out: one without work has no part in a plan."""
+    on_record = outages_on(unit, vehicle.firm_id, span)
+    outage = outage_of(on_record, vehicle.id, span=span, now=now)
+    if outage is None:
+        return None
+    stands = lasts_the_day(outage, span) and is_over_for(outage, depot, span, now)
+    told: Told = plain(out_told(outage, span, stands=stands))
+    return told
 
 
 def _said(warning: Told, language: str) -> str:

@@ -21,6 +21,7 @@ from service.usecases.day.replanning.idle import (
     idle_vehicles,
     names_of,
 )
+from service.usecases.day.replanning.still_out import outage_of
 from service.usecases.day.told_routing import LOAD_STANDS
 from service.usecases.day.vehicle_days import VehicleDay
 
@@ -73,16 +74,8 @@ class OutageTeller:
 
     def of_vehicle(self, vehicle_id: UUID) -> VehicleOutage | None:
         """Return what is on record of a vehicle that is out; None if it is not, by now."""
-        return self._facts.out(vehicle_id) or next(
-            (
-                one
-                for one in self._facts.outages
-                if one.vehicle_id == vehicle_id
-                and one.back_at is not None
-                and one.back_at > self._facts.now
-            ),
-            None,
-        )
+        facts = self._facts
+        return outage_of(facts.outages, vehicle_id, span=facts.span, now=facts.now)
 
     def carrier(self, job_id: UUID, vehicle_id: UUID) -> tuple[UUID, UUID | None]:
         """Return whose list a lot is on, and whose it was if another took it over."""

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from datetime import timedelta
+from collections.abc import Iterable, Sequence
+from datetime import datetime, timedelta
+from itertools import chain
 from typing import Final
 from uuid import UUID
 
@@ -11,6 +12,7 @@ from service.core.crews import VehicleOutage
 from service.core.loads import LoadState
 from service.usecases.base.calendar import DaySpan
 from service.usecases.base.ports import UnitOfWork
+from service.usecases.day.facts import lasts_the_day
 
 # So long a vehicle is asked about, and planned with nothing; what is not answered then is
 # forgotten rather than broken. Common practice, no source.
@@ -39,6 +41,16 @@ def outages_on(unit: UnitOfWork, firm_id: UUID, span: DaySpan) -> list[VehicleOu
         or (one.back_at is not None and one.back_at > span.start)
     ]
     return [*goes_on, *of_day]
+
+
+def outage_of(
+    outages: Iterable[VehicleOutage], vehicle_id: UUID, *, span: DaySpan, now: datetime
+) -> VehicleOutage | None:
+    """Return why a vehicle does no more on a day, or why it waits; None if it is not out by now."""
+    own = [one for one in outages if one.vehicle_id == vehicle_id]
+    for_the_day = (one for one in own if lasts_the_day(one, span))
+    waits = (one for one in own if one.back_at is not None and one.back_at > now)
+    return next(chain(for_the_day, waits), None)
 
 
 def _worked_since(

@@ -15,6 +15,7 @@ from service.core.places import Point
 from service.destinations.heaps import hottest_of_last
 from service.planning.model.result import PlanStop
 from service.rules.lookup import Rulebook
+from service.usecases.base.calendar import DaySpan
 from service.usecases.day.bodies.pieces import LotPiece
 from service.usecases.day.held.entries import keeps_until
 from service.usecases.day.lawn_hours import hours_of
@@ -94,16 +95,9 @@ class VehicleTeller:
                 room_left_l=max(0, int(vehicle.body_volume_m3 * 1000) - volume_l),
             ),
             stops=(*self._done(), *self._ahead()),
-            out=None if out is None else self._out(out),
-        )
-
-    def _out(self, outage: VehicleOutage) -> OutTold:
-        return OutTold(
-            outage_id=outage.id,
-            out_since=self._told(outage.out_since),
-            back_at=None if outage.back_at is None else self._told(outage.back_at),
-            reason=outage.reason,
-            stands=self._facts.stands(outage.vehicle_id),
+            out=None
+            if out is None
+            else out_told(out, self._facts.span, stands=self._facts.stands(vehicle.id)),
         )
 
     @property
@@ -301,3 +295,14 @@ class VehicleTeller:
             longitude=point.longitude,
             latitude=point.latitude,
         )
+
+
+def out_told(outage: VehicleOutage, span: DaySpan, *, stands: bool) -> OutTold:
+    """Return what a day tells of a vehicle that is out, by its depot's clock."""
+    return OutTold(
+        outage_id=outage.id,
+        out_since=outage.out_since.astimezone(span.zone),
+        back_at=None if outage.back_at is None else outage.back_at.astimezone(span.zone),
+        reason=outage.reason,
+        stands=stands,
+    )
