@@ -1,7 +1,10 @@
 """A report is kept whole with its answer, or not at all: a retry hears what the first try did."""
 
+from datetime import timedelta
+
 import pytest
 
+from service.core.errors import RecordsBusy
 from service.storage.engine import make_engine
 from service.storage.repositories.access import TableAnswers
 from service.storage.unit_of_work import reading_opener, unit_of_work_opener
@@ -138,3 +141,42 @@ def test_fresh_and_held_grass_is_forked_over_together_or_not_at_all(monkeypatch)
     yard.checked()
     yard.count -= 1
     assert yard.say("given", to_vehicle_id=other)["sentence"] == "Forked over: 2 of the lots."
+
+
+def begin_late(patch, answers, key, error):
+    """Let an answer be found to be begun by a rival only when it is begun."""
+    begin, get = answers.begin, answers.get
+
+    def looked(own, firm_id, asked):
+        return None if asked == key else get(own, firm_id, asked)
+
+    def begun(own, answer):
+        if answer.key == key and error is not None:
+            raise error
+        return begin(own, answer)
+
+    patch.setattr(answers, "get", looked)
+    patch.setattr(answers, "begin", begun)
+
+
+@pytest.mark.parametrize("is_busy", [False, True])
+def test_a_tip_that_was_kept_while_it_was_sent_again_is_not_remembered_as_refused(
+    monkeypatch, device, is_busy
+):
+    device.kept(device.what("mown", "12:10", lawn_id=device.lawn("Front"), **CLEAN))
+    device.ahead = timedelta(minutes=20)
+    tip = device.what("tipped", "12:20", **device.site())
+    (kept,) = device.kept(tip)
+    # Its clock comes nearer to ours: what it sends again counts as later than what was kept.
+    device.ahead = timedelta(minutes=16)
+
+    with monkeypatch.context() as patch:
+        for answers in (Answers, TableAnswers):
+            begin_late(patch, answers, f"report {tip['id']}", RecordsBusy if is_busy else None)
+        code = device.refused(tip)["code"]
+    assert code == ("records_busy" if is_busy else "first_try_unfinished")
+    if is_busy:
+        device.kept(tip)
+    weight = {"weighed_net": {"value": 40, "unit": "kg"}, "weigh_ticket": "W-1"}
+    (weighed,) = device.kept(device.what("weighed", "12:28", **device.site(), **weight))
+    assert weighed["load_id"] == kept["load_id"]

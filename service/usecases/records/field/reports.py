@@ -14,7 +14,12 @@ from service.core.callers.access import Caller
 from service.core.errors import FieldFault, RecordNotUsable, Refusal, VersionOvertaken
 from service.core.records import Clock
 from service.core.reports import Done, Report, ReportKind
-from service.usecases.base.idempotency import Answer, AnswerOnce, SeededIdentifiers
+from service.usecases.base.idempotency import (
+    Answer,
+    AnswerOnce,
+    FirstTryUnfinished,
+    SeededIdentifiers,
+)
 from service.usecases.base.ports import OpenUnitOfWork, UnitOfWork
 from service.usecases.base.together.transaction import Joined
 from service.usecases.records.field.behind import BehindReports
@@ -157,7 +162,8 @@ class TakeReports:
                 raise RecordNotUsable(faults)
             kept = self._tried(caller, told, at)
         except Refusal as refusal:
-            if told.kind in TIPS:
+            # Of a try beside another the other says what became of it.
+            if told.kind in TIPS and not isinstance(refusal, FirstTryUnfinished):
                 self._unkept_tips.add(caller, told, at)
             return replace(answer, refusal=refusal)
         return replace(answer, done=_read(kept.body))
@@ -197,6 +203,9 @@ class TakeReports:
         )
         for work in afterwards:
             work()
+        if answer.replayed and told.kind in TIPS:
+            # A try in between may have been turned away while it was kept by the first.
+            self._unkept_tips.drop(caller, told)
         return answer
 
     def _made(self, unit: UnitOfWork, behind: Behind, caller: Caller, report: Report) -> Answer:
