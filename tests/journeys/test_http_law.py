@@ -164,6 +164,6 @@ def test_an_exemption_of_england_and_wales_opens_no_bed_elsewhere(stable, jurisd
     told = stable.verdict()
     assert (told["code"], told["accepted_kg"]) == ("exemption_of_elsewhere", 0)
     assert told["rule_class"] != "law"
-    assert "ask " in told["sentence"]
+    assert "Ask " in told["sentence"]
     stable.change(stable.bed, legal_basis={**U12, "exemption": "other"})
     assert stable.verdict()["code"] != "exemption_of_elsewhere"

@@ -11,16 +11,16 @@ LATER = "2026-05-26"
 class Delivered(Yard):
     """A yard that tipped one lot by its own word, two days ago."""
 
-    def __init__(self, kind):
+    def __init__(self, kind, *, accepted=("clean",), **fields):
         super().__init__()
         if kind == "compost_site":
             always = [
                 {"weekday": day, "opens": "06:00", "closes": "22:00", "last_load": "21:30"}
                 for day in range(7)
             ]
-            self.patch(self.site, {"hours": always})
+            self.patch(self.site, {"hours": always, "accepted_statuses": accepted})
         self.front = self.lawn("Front")
-        self.job = self.mow(self.front, at="10:00")
+        self.job = self.mow(self.front, at="10:00", **fields)
         self.world.clock.move(minutes=60)
         self.place_id = self.ids["beds" if kind == "bed" else "compost-sites"]
         tip = {
@@ -30,7 +30,8 @@ class Delivered(Yard):
             "done_at": self.world.clock.now().isoformat(),
             "parts": [{"job_id": self.job}],
         }
-        self.post("/loads", tip)
+        said = {"Change-Reason": "It lies there."}
+        assert self.client.post("/loads", json=tip, headers=said).status_code == 201
         self.world.clock.move(minutes=2 * 24 * 60)
 
     def decisions(self, day=LATER):
@@ -128,3 +129,13 @@ def test_what_a_site_got_in_order_is_no_matter_when_it_takes_less_since():
     yard.world.clock.move(minutes=2 * 24 * 60)
     listed = yard.client.get(f"/days/{LATER}/decisions?depot_id={yard.ids['depots']}").json
     assert [one["sentence"] for one in listed["decisions"] if one["code"] == "recall"] == []
+
+
+@pytest.mark.parametrize("kind", ["bed", "compost_site"])
+def test_what_is_learned_of_grass_that_nobody_knew_anything_of_is_told_by_its_name(kind):
+    yard = Delivered(kind, treatment_history="unknown", accepted=["clean", "unknown"])
+    before = yard.told()
+    yard.treated(yard.front)
+    (told,) = yard.told()
+    assert told not in before
+    assert "treated" in told["sentence"]

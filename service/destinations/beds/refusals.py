@@ -119,7 +119,7 @@ class BedStanding:
                 code="exemption_of_elsewhere",
                 sentence=(
                     f"The exemption on record, {basis.exemption.value.upper()}, is one of England "
-                    f"and Wales. What is needed in {jurisdiction} is not known here: ask {ask}."
+                    f"and Wales and covers nothing in {jurisdiction}. Ask {ask} what is needed."
                 ),
                 rule_class=class_here(ruled),
                 ground=Ground.PLACE,

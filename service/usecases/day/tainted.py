@@ -9,7 +9,7 @@ from uuid import UUID
 
 from service.core.jobs import Job
 from service.core.loads import Load
-from service.core.materials import LotStatus, worst_status
+from service.core.materials import LotStatus
 from service.core.places import DestinationKind
 from service.destinations.lots import as_known
 from service.usecases.base.ports import UnitOfWork
@@ -23,7 +23,7 @@ class TaintingLot:
 
     depot_id: UUID
     lot_code: str
-    status: LotStatus
+    statuses: tuple[LotStatus, ...]
     since: datetime
 
 
@@ -54,23 +54,23 @@ def tainted_beds(
     for load in sorted(loads, key=came_at, reverse=True):
         for part in load.parts:
             job = jobs.get(part.job_id)
-            status = None if job is None else _taint_of(as_known(job, came_at(load)))
-            if status is not None:
+            statuses = () if job is None else _taints_of(as_known(job, came_at(load)))
+            if statuses:
                 lot = TaintingLot(
                     depot_id=load.depot_id,
                     lot_code=part.lot_code,
-                    status=status,
+                    statuses=statuses,
                     since=came_at(load),
                 )
                 found.setdefault(load.destination_id, {})[part.lot_code] = lot
     return {bed_id: tuple(lots[code] for code in sorted(lots)) for bed_id, lots in found.items()}
 
 
-def _taint_of(job: Job) -> LotStatus | None:
-    """Return as what grass may lie on no bed, or None: what only a site still waits for may."""
-    found = [
+def _taints_of(job: Job) -> tuple[LotStatus, ...]:
+    """Return as what grass may lie on no bed; what only a site still waits for may."""
+    found = {
         finding.status
         for finding in job.findings
         if finding.status in TAINTS and finding.facts.get("use", "bed") == "bed"
-    ]
-    return worst_status(found) if found else None
+    }
+    return tuple(one for one in LotStatus if one in found)

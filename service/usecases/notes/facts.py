@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
+from service.core.permission.legal_basis import NONE_RECORDED
 from service.core.places import (
     Animals,
 )
@@ -83,6 +84,8 @@ def facts_of(
         jurisdiction=depot.jurisdiction,
     )
     bed = parties.bed
+    is_elsewhere = bed.legal_basis.is_named_elsewhere(depot.jurisdiction)
+    basis = NONE_RECORDED if is_elsewhere else bed.legal_basis
     return NoteFacts(
         number=number,
         version=1 if replaces is None else replaces.version + 1,
@@ -102,8 +105,8 @@ def facts_of(
             vehicle_registration=parties.vehicle.registration,
         ),
         waste_code=WASTE_CODE if depot.jurisdiction.startswith("GB") else None,
-        legal_basis=bed.legal_basis.reference,
-        legal_basis_until=bed.legal_basis.expires_on if bed.legal_basis.reference else None,
+        legal_basis=basis.reference,
+        legal_basis_until=basis.expires_on if basis.reference else None,
         amount=Amount(
             estimate_kg=load.mass_kg,
             basis=EstimateBasis.AREA_AND_HEIGHT,

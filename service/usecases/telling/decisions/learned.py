@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from datetime import timedelta
 from itertools import chain
 from typing import Any, Final
 from uuid import UUID
 
 from service.core.loads import Load
 from service.core.materials import LotStatus
-from service.core.places import DestinationKind
+from service.core.places import CompostSite, DestinationKind
 from service.destinations.lots import as_known
 from service.rules.lookup import Rulebook
 from service.usecases.base.ports import UnitOfWork
@@ -30,6 +31,10 @@ AS: Final = {
     LotStatus.DISEASED: "diseased",
     LotStatus.WEEDY: "weedy",
 }
+
+# Of what came so long ago nothing is learned at a site by itself any more; a recall finds all.
+# Common practice, no source.
+LOOKED_BACK_DAYS: Final = 92
 
 
 def learned_of_beds(facts: DayFacts, rulebook: Rulebook, whom: Whom) -> Iterator[Decision]:
@@ -54,7 +59,7 @@ def learned_of_beds(facts: DayFacts, rulebook: Rulebook, whom: Whom) -> Iterator
             continue
         codes = tuple(lot.lot_code for lot in lots)
         since = clock_of_day(facts, min(lot.since for lot in lots))
-        statuses = sorted({lot.status for lot in lots}, key=tuple(AS).index)
+        statuses = _in_order({status for lot in lots for status in lot.statuses})
         yield _call(
             codes,
             f"{', '.join(codes)} lies on {bed.name} since {since} and is, by what is known now, "
@@ -68,27 +73,20 @@ def learned_of_beds(facts: DayFacts, rulebook: Rulebook, whom: Whom) -> Iterator
 def learned_of_sites(unit: UnitOfWork, facts: DayFacts, whom: Whom) -> Iterator[Decision]:
     """Yield the loads that sites got of what they do not take, once each site, until recalled."""
     firm_id, sites = facts.depot.firm_id, {site.id: site for site in facts.sites}
-    refusing: dict[tuple[LotStatus, ...], list[UUID]] = {}
-    for site in sites.values():
-        never = tuple(sorted(set(TAINTS) - set(site.accepted_statuses)))
-        refusing.setdefault(never, []).append(site.id)
-    loads = [
-        load
-        for never, ids in refusing.items()
-        if never
-        for load in unit.loads.all(
-            firm_id,
-            depot_id=facts.depot.id,
-            destination_kind=DestinationKind.COMPOST_SITE,
-            destination_id=tuple(ids),
-            state=tuple(sorted(TIPPED_STATES)),
-            status=never,
-        )
-        if came_at(load) < facts.span.end
-    ]
+    loads = unit.loads.all(
+        firm_id,
+        depot_id=facts.depot.id,
+        destination_kind=DestinationKind.COMPOST_SITE,
+        state=tuple(sorted(TIPPED_STATES)),
+        status=tuple(sorted(TAINTS)),
+        working_day=tuple(facts.span.day - timedelta(days=ago) for ago in range(LOOKED_BACK_DAYS)),
+    )
+    loads = [load for load in loads if load.destination_id in sites]
     found: dict[UUID, list[Load]] = {}
-    for load in _worse_since(unit, firm_id, loads):
-        found.setdefault(load.destination_id, []).append(load)
+    worse = _worse_since(unit, firm_id, loads, sites)
+    for load in loads:
+        if load.id in worse and came_at(load) < facts.span.end:
+            found.setdefault(load.destination_id, []).append(load)
     settled = settled_loads(unit, firm_id, chain.from_iterable(found.values()))
     for site_id, got in found.items():
         left = [
@@ -101,7 +99,7 @@ def learned_of_sites(unit: UnitOfWork, facts: DayFacts, whom: Whom) -> Iterator[
         if not left:
             continue
         codes = tuple(dict.fromkeys(part.lot_code for load in left for part in load.parts))
-        statuses = sorted({load.status for load in left}, key=tuple(AS).index)
+        statuses = _in_order({status for load in left for status in worse[load.id]})
         yield _call(
             codes,
             f"{', '.join(codes)} came to {sites[site_id].name} "
@@ -113,28 +111,44 @@ def learned_of_sites(unit: UnitOfWork, facts: DayFacts, whom: Whom) -> Iterator[
         )
 
 
-def _worse_since(unit: UnitOfWork, firm_id: UUID, loads: Sequence[Load]) -> list[Load]:
-    """Return the loads that came as something else: what a site took in order is no matter."""
-    if not loads:
-        return []
-    came = {load.id: came_at(load) for load in loads}
-    learned = {
-        change.record_id
-        for change in unit.amendments.of(firm_id, *sorted(came))
-        if "status" in change.changes and change.at > came[change.record_id]
-    }
-    worse = [load for load in loads if load.id in learned]
-    ids = sorted({part.job_id for load in worse for part in load.parts})
+def _worse_since(
+    unit: UnitOfWork, firm_id: UUID, loads: Sequence[Load], sites: Mapping[UUID, CompostSite]
+) -> dict[UUID, set[LotStatus]]:
+    """Return by load what its site does not take and was learned of its lots since it came.
+
+    Each thing that is found counts, not the worst alone; and what a site took in order is no
+    matter, though it takes less by now.
+    """
+    ids = sorted({part.job_id for load in loads for part in load.parts})
     jobs = unit.jobs.get_many(firm_id, ids) if ids else {}
-    return [
-        load
-        for load in worse
-        if any(
-            as_known(jobs[part.job_id], came[load.id]).status in TAINTS
+    never: dict[UUID, set[LotStatus]] = {}
+    for load in loads:
+        taken = set(sites[load.destination_id].accepted_statuses)
+        is_now = {
+            finding.status
             for part in load.parts
             if part.job_id in jobs
+            for finding in as_known(jobs[part.job_id], came_at(load)).findings
+        }
+        if refused := (is_now & set(TAINTS)) - taken:
+            never[load.id] = refused
+    asked = sorted({p.job_id for load in loads if load.id in never for p in load.parts})
+    changes = unit.amendments.of(firm_id, *asked) if asked else []
+    return {
+        load.id: never[load.id]
+        for load in loads
+        if load.id in never
+        and any(
+            "findings" in change.changes
+            and change.at > came_at(load)
+            and change.record_id in {part.job_id for part in load.parts}
+            for change in changes
         )
-    ]
+    }
+
+
+def _in_order(statuses: Collection[LotStatus]) -> list[LotStatus]:
+    return sorted(statuses, key=tuple(AS).index)
 
 
 def _call(codes: Sequence[str], what: str, who: str, **place: Any) -> Decision:  # noqa: ANN401 - members of a decision

@@ -62,7 +62,7 @@ def written_by_clients(unit: UnitOfWork, facts: DayFacts, whom: Whom) -> Iterato
             urgency=Urgency.TODAY,
             sentence=(
                 f"{who} wrote at {clock_of_day(facts, said.received_at)} under note "
-                f'{note.number}: "{words.rstrip(". ")}". Nothing else acts on it.'
+                f'{note.number}: "{words.rstrip(". ")}". Nothing acts on these words by itself.'
             ),
             **about_load(load),
             ways=(
