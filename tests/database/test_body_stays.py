@@ -213,14 +213,18 @@ def test_what_lay_with_a_lot_that_was_given_on_twice_stays_so_back_and_forth(dat
         vehicle(crew, "AB12 CDE"),
         vehicle(crew, "AB12 FGH"),
     )
-    on, undone, stayed = (crew.mow(crew.lawn(n), at="12:10") for n in ("On", "Undone", "Stayed"))
+    on, back, undone, stayed = (
+        crew.mow(crew.lawn(n), at="12:10") for n in ("On", "Back", "Undone", "Stayed")
+    )
     crew.world.clock.move(minutes=30)
-    parts = [{"job_id": job} for job in (on, undone)]
-    for giver, taker in ((first, second), (second, third)):
-        say(crew, "given", vehicle_id=giver, to_vehicle_id=taker, parts=parts)
-        crew.world.clock.move(minutes=10)
+    for giver, taker, jobs in (
+        (first, second, (on, back, undone)),
+        (second, third, (on, undone)),
+        (second, first, (back,)),
+    ):
+        give(crew, giver, taker, *jobs)
     crew.patch(f"/jobs/{undone}", {"vehicle_id": second}, reason="It was not given on.")
-    assert together(crew, stayed) == {on, undone}
+    assert together(crew, stayed) == {on, back, undone}
     before = stays(crew)
     names = {first: "first", second: "second", third: "third"}
     assert [names[str(one.vehicle_id)] for one in before if str(one.job_id) == on] == [
@@ -229,7 +233,43 @@ def test_what_lay_with_a_lot_that_was_given_on_twice_stays_so_back_and_forth(dat
     downgrade(database_url, BEFORE)
     upgrade(database_url)
     assert stays(crew) == before
-    assert together(crew, stayed) == {on, undone}
+    assert together(crew, stayed) == {on, back, undone}
+    engine.dispose()
+
+
+def test_what_came_and_went_while_a_lot_was_in_another_body_never_lay_with_it(database_url):
+    engine = make_engine(database_url)
+    crew = Crew(bay=True, world=make_world(unit_of_work_opener(engine), reading_opener(engine)))
+    first, second = crew.ids["vehicles"], vehicle(crew, "AB12 CDE")
+    lot = crew.mow(crew.lawn("Lot"), at="12:10")
+    crew.world.clock.move(minutes=20)
+    give(crew, first, second, lot)
+    meanwhile = crew.mow(crew.lawn("Meanwhile"), at="13:25")
+    tip(crew, meanwhile, kind="bed")
+    beside = crew.mow(crew.lawn("Beside"), at="13:32", vehicle_id=second)
+    give(crew, second, first, lot)
+    assert together(crew, lot) == {beside}
+    tip(crew, lot, kind="bed")
+    assert together(crew, lot) == {beside}
+    assert together(crew, meanwhile) == set()
+    engine.dispose()
+
+
+def test_a_lot_that_was_not_given_back_after_all_still_lay_where_it_was_cut(database_url):
+    engine = make_engine(database_url)
+    crew = Crew(bay=True, world=make_world(unit_of_work_opener(engine), reading_opener(engine)))
+    first, second, third = (
+        crew.ids["vehicles"],
+        vehicle(crew, "AB12 CDE"),
+        vehicle(crew, "AB12 FGH"),
+    )
+    lot, stayed = (crew.mow(crew.lawn(n), at="12:10") for n in ("Lot", "Stayed"))
+    crew.world.clock.move(minutes=20)
+    give(crew, first, second, lot)
+    give(crew, second, first, lot)
+    for now_in in (second, third, first):
+        crew.patch(f"/jobs/{lot}", {"vehicle_id": now_in}, reason="It is in that one.")
+        assert together(crew, lot) == {stayed}
     engine.dispose()
 
 
@@ -284,6 +324,12 @@ def tip(crew, *jobs, kind):
     parts = [{"job_id": job} for job in jobs]
     say(crew, "tipped", destination_kind=kind, destination_id=where, parts=parts)
     crew.world.clock.move(minutes=5)
+
+
+def give(crew, giver, taker, *jobs):
+    parts = [{"job_id": job} for job in jobs]
+    say(crew, "given", vehicle_id=giver, to_vehicle_id=taker, parts=parts)
+    crew.world.clock.move(minutes=10)
 
 
 def say(crew, kind, **fields):

@@ -70,9 +70,11 @@ def follow_stays(
     if not moved:
         return
     firm_id = pairs[0][1].firm_id
-    kept = unit.body_stays.of_lots(firm_id, sorted(moved))
-    after = (_followed(stay, *moved[stay.job_id]) for stay in kept)
-    unit.body_stays.put(firm_id, sorted(moved), [stay for stay in after if stay is not None])
+    kept: dict[UUID, list[BodyStay]] = defaultdict(list)
+    for stay in unit.body_stays.of_lots(firm_id, sorted(moved)):
+        kept[stay.job_id].append(stay)
+    after = [stay for job_id, own in kept.items() for stay in _followed(own, *moved[job_id])]
+    unit.body_stays.put(firm_id, sorted(moved), after)
 
 
 def _fork_over(unit: UnitOfWork, pairs: Sequence[tuple[Job, Job]], at: datetime) -> None:
@@ -107,17 +109,44 @@ def _settled(job: Job, entries: Sequence[MassMovement], kept: Sequence[BodyStay]
         if not (is_cut and any(stay.vehicle_id == entry.to_id for stay in kept)):
             began = _stay(job, entry.to_id, entry.happened_at)
             stays.setdefault((entry.to_id, entry.happened_at), began)
+    given = _given_on(job, entries, kept)
     apart_until = max((stay.apart_until for stay in kept if stay.apart_until), default=None)
     told = {entry.to_id for entry in entries if entry.to_kind == VEHICLE}
     found = (
         replace(
             stay,
-            until=_left(entries, stay) if stay.vehicle_id in told else stay.until,
+            until=_left(entries, stay)
+            if stay.vehicle_id in told and stay not in given
+            else stay.until,
             apart_until=apart_until,
         )
         for stay in stays.values()
     )
     return sorted(found, key=lambda stay: (stay.since, stay.vehicle_id))
+
+
+def _given_on(
+    job: Job, entries: Iterable[MassMovement], kept: Sequence[BodyStay]
+) -> list[BodyStay]:
+    """Return the stays that ended as a lot was forked over, before it came where it is now.
+
+    The book has the lot in the body that it is in now from its cut on: of these it knows no end.
+    """
+    booked = {(entry.to_id, entry.happened_at) for entry in entries}
+    came = max(
+        (
+            stay.since
+            for stay in kept
+            if stay.vehicle_id == job.vehicle_id and (stay.vehicle_id, stay.since) not in booked
+        ),
+        default=job.at,
+    )
+    return [stay for stay in kept if stay.until <= came and _is_forked_over(stay, kept)]
+
+
+def _is_forked_over(stay: BodyStay, own: Iterable[BodyStay]) -> bool:
+    """Return whether a lot left a body as it came into another."""
+    return any(one.since == stay.until and one.vehicle_id != stay.vehicle_id for one in own)
 
 
 def _left(entries: Iterable[MassMovement], stay: BodyStay) -> datetime:
@@ -136,14 +165,23 @@ def _left(entries: Iterable[MassMovement], stay: BodyStay) -> datetime:
     return STILL
 
 
-def _followed(stay: BodyStay, old: Job, new: Job) -> BodyStay | None:
-    """Return a stay as an amended job has it; None if that never was."""
-    is_there, is_of_cut = stay.vehicle_id == old.vehicle_id, stay.since == old.at
-    if is_there and not is_of_cut and old.vehicle_id != new.vehicle_id:
-        return None  # it was said to be forked over into that body, and was not
-    stay = replace(
-        stay,
-        vehicle_id=new.vehicle_id if is_there else stay.vehicle_id,
-        since=new.at if is_of_cut else stay.since,
-    )
-    return stay if is_bagged(new) and stay.since <= stay.until else None
+def _followed(own: Sequence[BodyStay], old: Job, new: Job) -> list[BodyStay]:
+    """Return the stays of a lot as it has them amended, without those that never were."""
+    there = [stay for stay in own if stay.vehicle_id == old.vehicle_id]
+    # It was said to be forked over into that body, and was not: in the others it was.
+    given = [stay for stay in there if any(_is_forked_over(one, [stay]) for one in own)]
+    found: dict[tuple[UUID, datetime], BodyStay] = {}
+    for stay in own:
+        is_there, is_of_cut = stay in there, stay.since == old.at
+        if old.vehicle_id != new.vehicle_id and is_there and not is_of_cut:
+            continue
+        after = replace(
+            stay,
+            vehicle_id=new.vehicle_id if is_there and not given else stay.vehicle_id,
+            since=new.at if is_of_cut else stay.since,
+        )
+        if is_bagged(new) and after.since <= after.until:
+            # Where it was from its cut until it was forked over, it may be said to be still.
+            other = found.setdefault((after.vehicle_id, after.since), after)
+            found[after.vehicle_id, after.since] = max(after, other, key=lambda one: one.until)
+    return list(found.values())
